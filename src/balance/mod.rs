@@ -1,0 +1,1 @@
+//! Plan, day step, ledger, residual, trace.

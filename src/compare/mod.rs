@@ -1,0 +1,1 @@
+//! A facility as it stands against proposals: ranges and money.

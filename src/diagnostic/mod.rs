@@ -1,0 +1,1 @@
+//! Problems told to people: the place, the line as typed, a sentence, what to do.

@@ -1,0 +1,1 @@
+//! What the user says exists: from the file to a checked model and its graph.

@@ -1,0 +1,1 @@
+//! The only room that touches the disk: bounded read, YAML tree with places, atomic write.

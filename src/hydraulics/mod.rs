@@ -1,0 +1,1 @@
+//! Head loss of a bed, fluidisation and expansion, weirs.

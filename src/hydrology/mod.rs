@@ -1,0 +1,1 @@
+//! Runoff, evaporation, storms over a sliding window.

@@ -1,0 +1,1 @@
+//! Method and source records shared by doc comments, `explain` and the appendix of the report.

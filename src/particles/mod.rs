@@ -1,0 +1,1 @@
+//! Kinds of solids, size classes, settling velocity by named method.

@@ -1,0 +1,1 @@
+//! Shape of a pond, the routing of a day, settling, sludge.

@@ -1,0 +1,1 @@
+//! Sheets and slips become one timeline; repairs are listed.

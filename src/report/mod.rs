@@ -1,0 +1,1 @@
+//! Document, sections, charts, diagram, cautions; PDF, terminal, tables.

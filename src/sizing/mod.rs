@@ -1,0 +1,1 @@
+//! The least pond that meets its duties.

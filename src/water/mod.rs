@@ -1,0 +1,1 @@
+//! Density and viscosity of water by temperature.

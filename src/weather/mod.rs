@@ -1,0 +1,1 @@
+//! Daily series, readings that span days, gaps.
