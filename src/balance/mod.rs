@@ -1,1 +1,5 @@
 //! Plan, day step, ledger, residual, trace.
+
+mod entry;
+
+pub use entry::{Basis, Node, Parcel, Purpose, Way};

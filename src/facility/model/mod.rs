@@ -1,0 +1,25 @@
+//! The checked model of a facility: places, the ways between them, meters, seasons, solids.
+//!
+//! All names are resolved, every number carries its unit as a `uom` quantity, and each value knows the line it was
+//! typed on. Nothing here computes.
+
+mod filter;
+mod place;
+mod site;
+mod store;
+
+pub use filter::{
+    Cadence, Capture, CaptureRow, Change, Deck, DrumRinse, Filter, FilterKind, HoseDown,
+    MediaLayer, Roll, Screenings, Spray, Trigger, Wash, WashWater,
+};
+pub use place::{
+    Catchment, DischargeKind, DischargePoint, Outflow, Part, PlaceId, PlaceKind, RunoffRule, Share,
+    SitePlace, Step, Supply, Transfer, Use, UseAmount, UseKind, When,
+};
+pub use site::{
+    Concentrations, Dissolved, Evaporation, Facility, Meter, MeterExchange, Paper, RainFile,
+    ReadingBelongs, Season, SolidsKind, StepsPerDay, UnitSystem, WaterTemperature, Weather,
+};
+pub use store::{
+    FillRule, LevelRow, Pond, PondShape, PumpedOut, SludgeState, StartState, Tank, TankerRule,
+};
