@@ -1,1 +1,3 @@
 //! Document, sections, charts, diagram, cautions; PDF, terminal, tables.
+
+pub mod document;
