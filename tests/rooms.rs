@@ -1,0 +1,117 @@
+//! The rooms of the library use one another one way only: a room may name rooms above it in `src/lib.rs`.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// The rooms in the order of `src/lib.rs`.
+fn rooms() -> Vec<String> {
+    let text = fs::read_to_string("src/lib.rs").unwrap();
+    text.lines()
+        .filter_map(|line| line.strip_prefix("pub mod ")?.strip_suffix(';'))
+        .map(str::to_owned)
+        .collect()
+}
+
+fn rust_files(dir: &Path, out: &mut Vec<PathBuf>) {
+    let mut entries: Vec<_> = fs::read_dir(dir)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    entries.sort();
+    for path in entries {
+        if path.is_dir() {
+            rust_files(&path, out);
+        } else if path.extension().is_some_and(|extension| extension == "rs") {
+            out.push(path);
+        }
+    }
+}
+
+fn code_of(line: &str) -> &str {
+    line.split("//").next().unwrap_or("")
+}
+
+/// Every room named by `crate::ROOM` in a line of code, comments left out.
+fn rooms_named(line: &str) -> Vec<String> {
+    code_of(line)
+        .split("crate::")
+        .skip(1)
+        .map(|rest| {
+            rest.chars()
+                .take_while(|c| c.is_alphanumeric() || *c == '_')
+                .collect::<String>()
+        })
+        .filter(|word| !word.is_empty())
+        .collect()
+}
+
+#[test]
+fn a_room_uses_only_rooms_above_it() {
+    let rooms = rooms();
+    assert!(rooms.len() > 15, "src/lib.rs lists the rooms");
+    let mut wrong = Vec::new();
+    for (rank, room) in rooms.iter().enumerate() {
+        let mut files = Vec::new();
+        rust_files(&Path::new("src").join(room), &mut files);
+        assert!(!files.is_empty(), "room {room} has a file");
+        for file in files {
+            for (number, line) in fs::read_to_string(&file).unwrap().lines().enumerate() {
+                for named in rooms_named(line) {
+                    match rooms.iter().position(|other| *other == named) {
+                        Some(other) if other <= rank => {}
+                        Some(_) => wrong.push(format!(
+                            "{}:{}: `{room}` stands above `{named}` and may not use it",
+                            file.display(),
+                            number + 1
+                        )),
+                        None => wrong.push(format!(
+                            "{}:{}: `crate::{named}` is no room",
+                            file.display(),
+                            number + 1
+                        )),
+                    }
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn only_the_files_room_touches_the_disk() {
+    let mut files = Vec::new();
+    rust_files(Path::new("src"), &mut files);
+    let mut wrong = Vec::new();
+    for file in files {
+        if file.starts_with("src/files") {
+            continue;
+        }
+        for (number, line) in fs::read_to_string(&file).unwrap().lines().enumerate() {
+            let code = code_of(line);
+            if ["std::fs", "File::open", "File::create"]
+                .iter()
+                .any(|word| code.contains(word))
+            {
+                wrong.push(format!(
+                    "{}:{}: {}",
+                    file.display(),
+                    number + 1,
+                    line.trim()
+                ));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn no_source_file_is_longer_than_six_hundred_lines() {
+    let mut files = Vec::new();
+    rust_files(Path::new("src"), &mut files);
+    let long: Vec<_> = files
+        .iter()
+        .map(|file| (file, fs::read_to_string(file).unwrap().lines().count()))
+        .filter(|(_, lines)| *lines > 600)
+        .collect();
+    assert!(long.is_empty(), "{long:?}");
+}
