@@ -1,0 +1,108 @@
+//! The ledger as CSV.
+
+use std::io::Write;
+
+use crate::balance::{Basis, Ledger};
+
+impl Ledger {
+    /// Heads of the columns of [`Ledger::write_csv`]: `date, from, to, purpose, water_m3, solids_kg, basis,
+    /// solids_basis`, then one column for each kind of solids, each dissolved constituent with its basis, and each
+    /// constituent bound to solids, kg.
+    pub fn csv_head(&self) -> Vec<String> {
+        let mut head: Vec<String> = [
+            "date",
+            "from",
+            "to",
+            "purpose",
+            "water_m3",
+            "solids_kg",
+            "basis",
+            "solids_basis",
+        ]
+        .map(str::to_owned)
+        .into();
+        head.extend(self.shape().kind_names.iter().map(|n| format!("{n}_kg")));
+        for name in &self.shape().dissolved_names {
+            head.push(format!("{name}_kg"));
+            head.push(format!("{name}_basis"));
+        }
+        for name in self.bound_names() {
+            head.push(format!("{name}_in_solids_kg"));
+        }
+        head
+    }
+
+    /// Names of constituents bound to solids, each once, in file order.
+    pub fn bound_names(&self) -> Vec<String> {
+        let mut names: Vec<String> = Vec::new();
+        for rider in &self.shape().bound {
+            if !names.contains(&rider.name) {
+                names.push(rider.name.clone());
+            }
+        }
+        names
+    }
+
+    /// Whether an entry is written: it is not zero, or it is metered.
+    pub fn is_written(&self, day: usize, way: usize) -> bool {
+        self.water(day, way) != 0.0
+            || self.water_basis(day, way).has(Basis::METERED)
+            || self.solids_by_parcel(day, way).iter().any(|m| *m != 0.0)
+            || (0..self.shape().dissolved_names.len()).any(|c| self.dissolved(day, way, c) != 0.0)
+    }
+
+    /// The cells of one entry, in the order of [`Ledger::csv_head`].
+    pub fn csv_row(&self, day: usize, way: usize) -> Option<Vec<String>> {
+        let of = self.ways().get(way)?;
+        let mut row = vec![
+            self.date(day).to_string(),
+            self.label(of.from),
+            self.label(of.to),
+            of.purpose.words().to_owned(),
+            number(self.water(day, way)),
+            number(self.solids(day, way)),
+            self.water_basis(day, way).to_string(),
+            self.solids_basis(day, way).to_string(),
+        ];
+        for kind in 0..self.shape().kind_names.len() {
+            row.push(number(self.solids_of_kind(day, way, kind)));
+        }
+        for c in 0..self.shape().dissolved_names.len() {
+            row.push(number(self.dissolved(day, way, c)));
+            row.push(self.dissolved_basis(day, way, c).to_string());
+        }
+        for name in self.bound_names() {
+            row.push(number(self.bound(day, way, &name)));
+        }
+        Some(row)
+    }
+
+    /// Writes the ledger: entries by day, then in the order of ways; only those that are not zero or are metered.
+    ///
+    /// # Errors
+    /// What the writer could not write.
+    pub fn write_csv(&self, to: impl Write) -> Result<(), ::csv::Error> {
+        let mut writer = ::csv::Writer::from_writer(to);
+        writer.write_record(self.csv_head())?;
+        for day in 0..self.days() {
+            for way in 0..self.ways().len() {
+                if self.is_written(day, way)
+                    && let Some(row) = self.csv_row(day, way)
+                {
+                    writer.write_record(row)?;
+                }
+            }
+        }
+        writer.flush()?;
+        Ok(())
+    }
+}
+
+/// Shortest decimal that reads back as the same value; no exponent, no `-0`.
+fn number(value: f64) -> String {
+    if value == 0.0 {
+        "0".to_owned()
+    } else {
+        format!("{value}")
+    }
+}

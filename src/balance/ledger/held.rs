@@ -1,0 +1,47 @@
+//! What a store, a filter or a pond's sludge held at the end of each day.
+
+use crate::balance::Node;
+
+/// Contents of one node: the opening, then the close of each day (days + 1 values).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Held {
+    /// The node.
+    pub node: Node,
+    /// Water, m³.
+    pub water_m3: Vec<f64>,
+    /// Solids by parcel, kg: `days + 1` runs of as many values as the ledger has parcels.
+    pub solids_kg: Vec<f64>,
+    /// Dissolved by constituent, kg: `days + 1` runs of as many values as the ledger has constituents.
+    pub dissolved_kg: Vec<f64>,
+}
+
+impl Held {
+    /// Nothing held, for `days` days.
+    pub fn new(node: Node, days: usize, parcels: usize, constituents: usize) -> Self {
+        Self {
+            node,
+            water_m3: vec![0.0; days + 1],
+            solids_kg: vec![0.0; (days + 1) * parcels],
+            dissolved_kg: vec![0.0; (days + 1) * constituents],
+        }
+    }
+
+    /// Water after `closes` days (0 is the opening).
+    pub fn water(&self, closes: usize) -> f64 {
+        self.water_m3.get(closes).copied().unwrap_or(0.0)
+    }
+
+    /// Solids by parcel after `closes` days.
+    pub fn solids(&self, closes: usize, parcels: usize) -> &[f64] {
+        self.solids_kg
+            .get(closes * parcels..(closes + 1) * parcels)
+            .unwrap_or(&[])
+    }
+
+    /// Dissolved by constituent after `closes` days.
+    pub fn dissolved(&self, closes: usize, constituents: usize) -> &[f64] {
+        self.dissolved_kg
+            .get(closes * constituents..(closes + 1) * constituents)
+            .unwrap_or(&[])
+    }
+}

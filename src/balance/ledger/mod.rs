@@ -1,0 +1,384 @@
+//! The ledger: what moved along each way on each day, and what each store and filter held.
+//!
+//! One run's ledger is dense: days × ways × (water, solids by parcel, dissolved constituents), with a basis beside each
+//! quantity of each entry. Ways stand in a fixed order (the order of the facility's file, then of purposes), so the same
+//! inputs give the same bytes.
+//!
+//! Units: water m³, solids and dissolved kg, levels m above the pond's floor.
+
+mod contents;
+mod csv;
+mod held;
+mod residual;
+mod series;
+mod trace;
+
+use chrono::{Days, NaiveDate};
+
+use crate::balance::{Basis, Node, Parcel, Way};
+use crate::facility::model::PlaceId;
+
+pub use contents::{FilterSeries, GoverningTrigger, Memo, MemoKind, StoreSeries};
+pub use held::Held;
+pub use residual::{Quantity, Residual, ResidualError};
+pub use series::{DailySeries, Selector, Watch};
+pub use trace::{Trace, TraceLine};
+
+/// A constituent bound to solids: a fixed content of one kind, so that it needs no mass of its own.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BoundRider {
+    /// Name of the constituent: `total P`.
+    pub name: String,
+    /// Index into `Facility::solids`.
+    pub kind: usize,
+    /// Content, kg/kg.
+    pub content: f64,
+    /// Whether the content is `not known`.
+    pub unknown: bool,
+}
+
+/// What a ledger is about, apart from figures: names, days, ways, parcels.
+#[derive(Debug, Clone, Default)]
+pub struct Shape {
+    /// First day.
+    pub first_day: NaiveDate,
+    /// Days.
+    pub days: usize,
+    /// Names of places, by `PlaceId`.
+    pub place_names: Vec<String>,
+    /// Whether a place lies outside (supplies and discharge points), by `PlaceId`.
+    pub outside: Vec<bool>,
+    /// Ways in their fixed order.
+    pub ways: Vec<Way>,
+    /// Kinds of solids, by index into `Facility::solids`.
+    pub kind_names: Vec<String>,
+    /// Upper end of each size class, m; the first class starts at 0.
+    pub class_upper_m: Vec<f64>,
+    /// Parcels that occur.
+    pub parcels: Vec<Parcel>,
+    /// Dissolved constituents, by index into `Facility::dissolved`.
+    pub dissolved_names: Vec<String>,
+    /// Constituents bound to solids.
+    pub bound: Vec<BoundRider>,
+}
+
+/// The daily double-entry water ledger of one run.
+#[derive(Debug, Clone)]
+pub struct Ledger {
+    shape: Shape,
+    water_m3: Vec<f64>,
+    solids_kg: Vec<f64>,
+    dissolved_kg: Vec<f64>,
+    water_basis: Vec<Basis>,
+    solids_basis: Vec<Basis>,
+    dissolved_basis: Vec<Basis>,
+    pub(crate) held: Vec<Held>,
+    pub(crate) stores: Vec<StoreSeries>,
+    pub(crate) filters: Vec<FilterSeries>,
+    pub(crate) memos: Vec<Memo>,
+}
+
+impl Ledger {
+    /// An empty ledger of the given shape: every entry 0, no basis.
+    pub fn new(shape: Shape) -> Self {
+        let cells = shape.days * shape.ways.len();
+        let solids = cells * shape.parcels.len();
+        let dissolved = cells * shape.dissolved_names.len();
+        Self {
+            water_m3: vec![0.0; cells],
+            solids_kg: vec![0.0; solids],
+            dissolved_kg: vec![0.0; dissolved],
+            water_basis: vec![Basis::default(); cells],
+            solids_basis: vec![Basis::default(); cells],
+            dissolved_basis: vec![Basis::default(); dissolved],
+            held: Vec::new(),
+            stores: Vec::new(),
+            filters: Vec::new(),
+            memos: Vec::new(),
+            shape,
+        }
+    }
+
+    /// What the ledger is about: names, ways, parcels.
+    pub fn shape(&self) -> &Shape {
+        &self.shape
+    }
+
+    /// First day.
+    pub fn first_day(&self) -> NaiveDate {
+        self.shape.first_day
+    }
+
+    /// Number of days.
+    pub fn days(&self) -> usize {
+        self.shape.days
+    }
+
+    /// The date of a day, counted from 0; beyond the end it counts on.
+    pub fn date(&self, day: usize) -> NaiveDate {
+        self.shape
+            .first_day
+            .checked_add_days(Days::new(day as u64))
+            .unwrap_or(self.shape.first_day)
+    }
+
+    /// The day of a date, if the ledger covers it.
+    pub fn day_of(&self, date: NaiveDate) -> Option<usize> {
+        let day = usize::try_from((date - self.shape.first_day).num_days()).ok()?;
+        (day < self.shape.days).then_some(day)
+    }
+
+    /// Ways in their fixed order; `way` arguments are indices into this.
+    pub fn ways(&self) -> &[Way] {
+        &self.shape.ways
+    }
+
+    /// The index of a way.
+    pub fn way(&self, way: &Way) -> Option<usize> {
+        self.shape.ways.iter().position(|other| other == way)
+    }
+
+    /// Parcels of solids that occur, in order.
+    pub fn parcels(&self) -> &[Parcel] {
+        &self.shape.parcels
+    }
+
+    /// Index of a dissolved constituent by its name, any case.
+    pub fn dissolved_index(&self, name: &str) -> Option<usize> {
+        self.shape
+            .dissolved_names
+            .iter()
+            .position(|other| other.eq_ignore_ascii_case(name))
+    }
+
+    fn cell(&self, day: usize, way: usize) -> Option<usize> {
+        (day < self.shape.days && way < self.shape.ways.len())
+            .then(|| day * self.shape.ways.len() + way)
+    }
+
+    /// Water of an entry, m³; 0 outside the ledger.
+    pub fn water(&self, day: usize, way: usize) -> f64 {
+        self.cell(day, way)
+            .and_then(|cell| self.water_m3.get(cell))
+            .copied()
+            .unwrap_or(0.0)
+    }
+
+    /// Basis of an entry's water; none where no entry is made.
+    pub fn water_basis(&self, day: usize, way: usize) -> Basis {
+        self.cell(day, way)
+            .and_then(|cell| self.water_basis.get(cell))
+            .copied()
+            .unwrap_or_default()
+    }
+
+    /// Solids of an entry by parcel, kg, in the order of [`Ledger::parcels`]; empty outside the ledger.
+    pub fn solids_by_parcel(&self, day: usize, way: usize) -> &[f64] {
+        let parcels = self.shape.parcels.len();
+        self.cell(day, way)
+            .and_then(|cell| self.solids_kg.get(cell * parcels..(cell + 1) * parcels))
+            .unwrap_or(&[])
+    }
+
+    /// Solids of an entry, all parcels, kg.
+    pub fn solids(&self, day: usize, way: usize) -> f64 {
+        self.solids_by_parcel(day, way).iter().sum()
+    }
+
+    /// Solids of one kind in an entry, kg.
+    pub fn solids_of_kind(&self, day: usize, way: usize, kind: usize) -> f64 {
+        self.solids_by_parcel(day, way)
+            .iter()
+            .zip(&self.shape.parcels)
+            .filter(|(_, parcel)| parcel.kind == kind)
+            .map(|(mass, _)| mass)
+            .sum()
+    }
+
+    /// Basis of an entry's solids.
+    pub fn solids_basis(&self, day: usize, way: usize) -> Basis {
+        self.cell(day, way)
+            .and_then(|cell| self.solids_basis.get(cell))
+            .copied()
+            .unwrap_or_default()
+    }
+
+    /// Mass of a dissolved constituent in an entry, kg.
+    pub fn dissolved(&self, day: usize, way: usize, constituent: usize) -> f64 {
+        self.dissolved_cell(day, way, constituent)
+            .and_then(|cell| self.dissolved_kg.get(cell))
+            .copied()
+            .unwrap_or(0.0)
+    }
+
+    /// Basis of a dissolved constituent in an entry.
+    pub fn dissolved_basis(&self, day: usize, way: usize, constituent: usize) -> Basis {
+        self.dissolved_cell(day, way, constituent)
+            .and_then(|cell| self.dissolved_basis.get(cell))
+            .copied()
+            .unwrap_or_default()
+    }
+
+    fn dissolved_cell(&self, day: usize, way: usize, constituent: usize) -> Option<usize> {
+        let count = self.shape.dissolved_names.len();
+        (constituent < count)
+            .then(|| self.cell(day, way))
+            .flatten()
+            .map(|cell| cell * count + constituent)
+    }
+
+    /// Mass bound to solids in an entry, kg: content × mass of the kind that holds it, over all kinds that do. Together
+    /// with a dissolved constituent of the same name it is the total.
+    pub fn bound(&self, day: usize, way: usize, name: &str) -> f64 {
+        self.shape
+            .bound
+            .iter()
+            .filter(|rider| rider.name.eq_ignore_ascii_case(name))
+            .map(|rider| rider.content * self.solids_of_kind(day, way, rider.kind))
+            .sum()
+    }
+
+    /// Basis of a constituent bound to solids: that of the solids, and unknown where a content is not known.
+    pub fn bound_basis(&self, day: usize, way: usize, name: &str) -> Basis {
+        let unknown = self
+            .shape
+            .bound
+            .iter()
+            .any(|rider| rider.unknown && rider.name.eq_ignore_ascii_case(name));
+        let basis = self.solids_basis(day, way).or(Basis::ASSUMED);
+        if unknown {
+            basis.or(Basis::UNKNOWN)
+        } else {
+            basis
+        }
+    }
+
+    /// The series of a tank or pond.
+    pub fn store(&self, place: PlaceId) -> Option<&StoreSeries> {
+        self.stores.iter().find(|store| store.place == place)
+    }
+
+    /// All tanks and ponds, in file order.
+    pub fn stores(&self) -> &[StoreSeries] {
+        &self.stores
+    }
+
+    /// The series of a filter.
+    pub fn filter(&self, place: PlaceId) -> Option<&FilterSeries> {
+        self.filters.iter().find(|filter| filter.place == place)
+    }
+
+    /// All filters, in file order.
+    pub fn filters(&self) -> &[FilterSeries] {
+        &self.filters
+    }
+
+    /// Memo lines in order of day: what was asked and not given, washes carried over. No water moved.
+    pub fn memos(&self) -> &[Memo] {
+        &self.memos
+    }
+
+    /// What stores, filters and sludge held at the end of each day.
+    pub fn held(&self) -> &[Held] {
+        &self.held
+    }
+
+    /// What a node holds, if it holds anything.
+    pub fn held_at(&self, node: Node) -> Option<&Held> {
+        self.held.iter().find(|held| held.node == node)
+    }
+
+    /// The printed name of a node: a place's own name, `sludge of Settling pond`, or the word for what lies outside.
+    pub fn label(&self, node: Node) -> String {
+        let name = |place: PlaceId| {
+            self.shape
+                .place_names
+                .get(place.0)
+                .cloned()
+                .unwrap_or_default()
+        };
+        match node {
+            Node::Place(place) => name(place),
+            Node::Sludge(place) => format!("sludge of {}", name(place)),
+            Node::Rain => "rain".to_owned(),
+            Node::Evaporation => "evaporation".to_owned(),
+            Node::Seepage => "seepage".to_owned(),
+            Node::Crop => "crop".to_owned(),
+            Node::Retained => "retained".to_owned(),
+            Node::Feed => "feed".to_owned(),
+            Node::Reacted => "reacted".to_owned(),
+            Node::Unaccounted => "unaccounted".to_owned(),
+        }
+    }
+
+    /// Whether a node lies outside the facility.
+    pub fn is_outside(&self, node: Node) -> bool {
+        match node {
+            Node::Place(place) => self.shape.outside.get(place.0).copied().unwrap_or(false),
+            Node::Sludge(_) => false,
+            _ => true,
+        }
+    }
+
+    /// Puts an entry. Solids and dissolved are given in the ledger's order; shorter slices leave the rest at 0.
+    pub fn put(&mut self, day: usize, way: usize, entry: &Entry<'_>) {
+        let Some(cell) = self.cell(day, way) else {
+            return;
+        };
+        let parcels = self.shape.parcels.len();
+        let constituents = self.shape.dissolved_names.len();
+        if let Some(water) = self.water_m3.get_mut(cell) {
+            *water = entry.water_m3;
+        }
+        if let Some(basis) = self.water_basis.get_mut(cell) {
+            *basis = entry.water_basis;
+        }
+        if let Some(basis) = self.solids_basis.get_mut(cell) {
+            *basis = entry.solids_basis;
+        }
+        for (to, from) in self
+            .solids_kg
+            .iter_mut()
+            .skip(cell * parcels)
+            .take(parcels)
+            .zip(entry.solids_kg)
+        {
+            *to = *from;
+        }
+        for (to, from) in self
+            .dissolved_kg
+            .iter_mut()
+            .skip(cell * constituents)
+            .take(constituents)
+            .zip(entry.dissolved_kg)
+        {
+            *to = *from;
+        }
+        for (to, from) in self
+            .dissolved_basis
+            .iter_mut()
+            .skip(cell * constituents)
+            .take(constituents)
+            .zip(entry.dissolved_basis)
+        {
+            *to = *from;
+        }
+    }
+}
+
+/// One entry, to be put into a ledger.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Entry<'a> {
+    /// Water, m³.
+    pub water_m3: f64,
+    /// Basis of the water.
+    pub water_basis: Basis,
+    /// Solids by parcel, kg.
+    pub solids_kg: &'a [f64],
+    /// Basis of the solids.
+    pub solids_basis: Basis,
+    /// Dissolved by constituent, kg.
+    pub dissolved_kg: &'a [f64],
+    /// Basis of each dissolved constituent.
+    pub dissolved_basis: &'a [Basis],
+}

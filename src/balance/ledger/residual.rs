@@ -1,0 +1,222 @@
+//! The bookkeeping check, from the entries: for every place and day, in − out = change of what is held.
+//!
+//! Tolerance: 1e-9·(in + out) + 1e-12·(|S₀| + |S₁|) + 1e-12. A tolerance on throughput alone would fail for a large
+//! pond with a drop through it.
+
+use chrono::NaiveDate;
+
+use crate::balance::{Ledger, Node, Parcel};
+
+/// What a residual is of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Quantity {
+    /// Water, m³.
+    Water,
+    /// Solids of a parcel, kg.
+    Solids(Parcel),
+    /// A dissolved constituent by its index, kg.
+    Dissolved(usize),
+}
+
+/// What is left of in − out − change of what is held, at one place, day and quantity.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Residual {
+    /// The place.
+    pub node: Node,
+    /// The day.
+    pub date: NaiveDate,
+    /// The quantity.
+    pub quantity: Quantity,
+    /// The residual, in the quantity's unit.
+    pub amount: f64,
+    /// The most it may be.
+    pub tolerance: f64,
+}
+
+/// The ledger does not balance: an error of the program, never of the user's.
+#[derive(Debug, Clone, thiserror::Error)]
+#[error(
+    "the ledger does not balance at {place} on {date}: {amount:e} left over, tolerance {tolerance:e}"
+)]
+pub struct ResidualError {
+    /// The place's label.
+    pub place: String,
+    /// The day.
+    pub date: NaiveDate,
+    /// The residual.
+    pub amount: f64,
+    /// The most it may be.
+    pub tolerance: f64,
+}
+
+struct Sums {
+    node: Node,
+    into: Vec<f64>,
+    out: Vec<f64>,
+}
+
+impl Ledger {
+    /// The residual that is largest against its tolerance, recomputed from the entries; none for an empty ledger.
+    pub fn largest_residual(&self) -> Option<Residual> {
+        self.worst_residual(|_| true)
+    }
+
+    /// The residual of water that is largest in m³; none for an empty ledger.
+    pub fn largest_water_residual(&self) -> Option<Residual> {
+        self.worst_residual(|quantity| matches!(quantity, Quantity::Water))
+    }
+
+    /// Checks that every place balances on every day, and that every entry is finite and not negative.
+    ///
+    /// # Errors
+    /// The residual that is largest against its tolerance, if it is over.
+    pub fn check_residuals(&self) -> Result<Option<Residual>, ResidualError> {
+        for day in 0..self.days() {
+            for (index, way) in self.ways().iter().enumerate() {
+                let bad = |value: &f64| !value.is_finite() || *value < 0.0;
+                let dissolved = (0..self.shape().dissolved_names.len())
+                    .map(|c| self.dissolved(day, index, c))
+                    .find(bad);
+                if let Some(amount) = Some(self.water(day, index))
+                    .filter(bad)
+                    .or_else(|| self.solids_by_parcel(day, index).iter().copied().find(bad))
+                    .or(dissolved)
+                {
+                    return Err(ResidualError {
+                        place: self.label(way.from),
+                        date: self.date(day),
+                        amount,
+                        tolerance: 0.0,
+                    });
+                }
+            }
+        }
+        let worst = self.largest_residual();
+        match worst {
+            Some(r) if r.amount.is_nan() || r.amount.abs() > r.tolerance => Err(ResidualError {
+                place: self.label(r.node),
+                date: r.date,
+                amount: r.amount,
+                tolerance: r.tolerance,
+            }),
+            other => Ok(other),
+        }
+    }
+
+    fn worst_residual(&self, wanted: impl Fn(Quantity) -> bool) -> Option<Residual> {
+        let parcels = self.parcels().len();
+        let constituents = self.shape().dissolved_names.len();
+        let width = 1 + parcels + constituents;
+        let mut nodes: Vec<Node> = self
+            .ways()
+            .iter()
+            .flat_map(|way| [way.from, way.to])
+            .chain(self.held.iter().map(|held| held.node))
+            .filter(|node| !self.is_outside(*node))
+            .collect();
+        nodes.sort_unstable();
+        nodes.dedup();
+        let find = |node: Node| nodes.binary_search(&node).ok();
+        let ends: Vec<(Option<usize>, Option<usize>)> = self
+            .ways()
+            .iter()
+            .map(|way| (find(way.from), find(way.to)))
+            .collect();
+        let mut sums: Vec<Sums> = nodes
+            .iter()
+            .map(|&node| Sums {
+                node,
+                into: vec![0.0; width],
+                out: vec![0.0; width],
+            })
+            .collect();
+        let mut worst: Option<Residual> = None;
+        for day in 0..self.days() {
+            for sum in &mut sums {
+                sum.into.fill(0.0);
+                sum.out.fill(0.0);
+            }
+            for (way, &(from, to)) in ends.iter().enumerate() {
+                let water = self.water(day, way);
+                let solids = self.solids_by_parcel(day, way);
+                let amounts = std::iter::once(water)
+                    .chain(solids.iter().copied())
+                    .chain((0..constituents).map(|c| self.dissolved(day, way, c)));
+                for (slot, amount) in amounts.enumerate() {
+                    if amount == 0.0 {
+                        continue;
+                    }
+                    if let Some(v) = from
+                        .and_then(|f| sums.get_mut(f))
+                        .and_then(|s| s.out.get_mut(slot))
+                    {
+                        *v += amount;
+                    }
+                    if let Some(v) = to
+                        .and_then(|t| sums.get_mut(t))
+                        .and_then(|s| s.into.get_mut(slot))
+                    {
+                        *v += amount;
+                    }
+                }
+            }
+            for sum in &sums {
+                let held = self.held_at(sum.node);
+                for slot in 0..width {
+                    let quantity = match slot {
+                        0 => Quantity::Water,
+                        s if s <= parcels => Quantity::Solids(
+                            self.parcels()
+                                .get(s - 1)
+                                .copied()
+                                .unwrap_or(Parcel { kind: 0, class: 0 }),
+                        ),
+                        s => Quantity::Dissolved(s - 1 - parcels),
+                    };
+                    if !wanted(quantity) {
+                        continue;
+                    }
+                    let at = |closes: usize| {
+                        held.map_or(0.0, |held| match slot {
+                            0 => held.water(closes),
+                            s if s <= parcels => held
+                                .solids(closes, parcels)
+                                .get(s - 1)
+                                .copied()
+                                .unwrap_or(0.0),
+                            s => held
+                                .dissolved(closes, constituents)
+                                .get(s - 1 - parcels)
+                                .copied()
+                                .unwrap_or(0.0),
+                        })
+                    };
+                    let (before, after) = (at(day), at(day + 1));
+                    let into = sum.into.get(slot).copied().unwrap_or(0.0);
+                    let out = sum.out.get(slot).copied().unwrap_or(0.0);
+                    let amount = into - out - (after - before);
+                    let tolerance =
+                        1e-9 * (into + out) + 1e-12 * (before.abs() + after.abs()) + 1e-12;
+                    let ratio = |r: &Residual| {
+                        if r.amount.is_nan() {
+                            f64::INFINITY
+                        } else {
+                            r.amount.abs() / r.tolerance
+                        }
+                    };
+                    let here = Residual {
+                        node: sum.node,
+                        date: self.date(day),
+                        quantity,
+                        amount,
+                        tolerance,
+                    };
+                    if worst.as_ref().is_none_or(|w| ratio(&here) > ratio(w)) {
+                        worst = Some(here);
+                    }
+                }
+            }
+        }
+        worst
+    }
+}
