@@ -1,7 +1,49 @@
 //! Typed quantities with exact US units: parse `38 gpm`, print with honest digits, named bounds.
+//!
+//! A [`Kind`] says what a key expects: which `uom` quantity, which units. [`stated`] reads a text as a kind:
+//!
+//! ```
+//! use bywash::quantity::{kind, stated, show_stated, Kind, System};
+//! use uom::si::volume_rate::cubic_meter_per_second;
+//!
+//! let flow = stated::<kind::Flow>("30 to 38 gpm")?.known().expect("it was typed");
+//! assert!(flow.low.get::<cubic_meter_per_second>() < flow.high.get::<cubic_meter_per_second>());
+//! let refusal = stated::<kind::Area>("9.5").unwrap_err();
+//! assert_eq!(refusal.hint.as_deref(), Some("units allowed here: ft2, acre, m2 or ha"));
+//! # Ok::<(), bywash::quantity::Misread>(())
+//! ```
 
+mod amount;
 mod calendar;
+mod dates;
+mod duration;
+pub mod kind;
+mod misread;
+mod near;
+mod number;
 mod range;
+mod show;
+mod unit;
+pub mod units;
 
+pub use amount::{
+    Amount, Expected, MeterUnit, amount, ends, meter_unit, range, says_not_known, stated, unit,
+};
 pub use calendar::{ByMonth, DayOfYear, DaySpan, HowOften, Stretch, Weekdays};
+pub use dates::{
+    DateRange, Months, clock, clock_range, date, date_and_maybe_time, date_and_time, date_range,
+    day_of_year, month, months, weekday, weekdays,
+};
+pub use duration::{Deadline, Span, deadline, how_often, span, times_a_day, yes_or_no};
+pub use kind::Kind;
+pub use misread::Misread;
+pub use near::nearest;
+pub use number::{Exact, MOST_DIGITS, count, ends_of_numbers, number, ratio};
 pub use range::{Range, Stated};
+pub use show::{
+    System, USUAL_DIGITS, decimals, show, show_in, show_range, show_stated, significant, unit_for,
+};
+pub use unit::{Dimension, Unit, names};
+
+#[cfg(test)]
+mod check_values;

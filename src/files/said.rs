@@ -1,0 +1,16 @@
+//! A value that is not a quantity, with its place.
+
+use crate::diagnostic::Place;
+
+/// A value read from one of the user's files that is not a quantity: a name, a date, a count, a word.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Said<T> {
+    /// What it says.
+    pub value: T,
+    /// The text as typed.
+    pub text: String,
+    /// Where it was typed.
+    pub place: Place,
+    /// The keys that lead to it, joined with ` / `.
+    pub key: String,
+}

@@ -1,0 +1,288 @@
+//! Tables of comma-separated text, with the place of every cell.
+
+use super::Source;
+use crate::diagnostic::{Place, Problem, Problems, nearest};
+
+/// The most rows a table may have.
+pub const MOST_ROWS: usize = 2_000_000;
+
+/// A table that was read.
+#[derive(Debug, Clone)]
+pub struct Sheet<'a> {
+    source: &'a Source,
+    delimiter: u8,
+    /// The headings, trimmed.
+    pub headings: Vec<String>,
+    /// The row of the headings.
+    pub heading: Row,
+    /// The rows under the headings, in file order; empty lines and lines that begin with `#` are left out.
+    pub rows: Vec<Row>,
+}
+
+/// One row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Row {
+    /// Its line, counted from 1.
+    pub line: u32,
+    cells: csv::StringRecord,
+    start: usize,
+}
+
+impl Row {
+    /// A cell, trimmed; empty where the row is too short.
+    pub fn cell(&self, column: usize) -> &str {
+        self.cells.get(column).unwrap_or_default().trim()
+    }
+
+    /// How many cells the row has.
+    pub fn len(&self) -> usize {
+        self.cells.len()
+    }
+
+    /// Whether every cell is empty.
+    pub fn is_empty(&self) -> bool {
+        self.cells.iter().all(|cell| cell.trim().is_empty())
+    }
+}
+
+/// Splits a text into rows. Gives `None` after telling what is wrong.
+pub fn rows(source: &Source, delimiter: u8, problems: &Problems) -> Option<Vec<Row>> {
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .delimiter(delimiter)
+        .comment(Some(b'#'))
+        .from_reader(source.text.as_bytes());
+    let mut rows = Vec::new();
+    let mut record = csv::StringRecord::new();
+    loop {
+        match reader.read_record(&mut record) {
+            Ok(false) => return Some(rows),
+            Ok(true) => {}
+            Err(wrong) => {
+                let line = wrong.position().map_or(0, csv::Position::line);
+                let mut place = Place::file(&source.name);
+                place.line = u32::try_from(line).unwrap_or(0);
+                problems.add(
+                    Problem::error(&place, "this row can't be read as a table")
+                        .hint("look for a quote that is not closed"),
+                );
+                return None;
+            }
+        }
+        let at = record
+            .position()
+            .map_or(0, |position| usize::try_from(position.byte()).unwrap_or(0));
+        let start = first_row_at(source, at);
+        let row = Row {
+            line: source.place(start, start).line,
+            cells: record.clone(),
+            start,
+        };
+        if rows.len() >= MOST_ROWS {
+            problems.add(
+                Problem::error(
+                    &Place::line(&source.name, row.line),
+                    format!("more than {MOST_ROWS} rows"),
+                )
+                .hint("split the file"),
+            );
+            return None;
+        }
+        if !row.is_empty() {
+            rows.push(row);
+        }
+    }
+}
+
+/// The reader's position of a row may stand before empty lines and remarks.
+fn first_row_at(source: &Source, from: usize) -> usize {
+    let mut at = from;
+    while let Some(line) = source
+        .text
+        .get(at..)
+        .and_then(|rest| rest.split_inclusive('\n').next())
+    {
+        if line.trim_end_matches('\n').is_empty() || line.starts_with('#') {
+            at += line.len();
+        } else {
+            break;
+        }
+    }
+    at.min(source.text.len())
+}
+
+/// The place of a cell of a row.
+pub fn place(source: &Source, delimiter: u8, row: &Row, column: usize) -> Place {
+    let rest = source.text.get(row.start..).unwrap_or_default();
+    let mut at = 0;
+    let mut from = 0;
+    let mut seen = 0;
+    let mut quoted = false;
+    for (offset, byte) in rest.bytes().enumerate() {
+        at = offset;
+        let ends = !quoted && (byte == delimiter || byte == b'\n');
+        if ends {
+            if seen == column {
+                return trimmed_place(source, row.start + from, row.start + offset);
+            }
+            if byte == b'\n' {
+                // The row is too short: its end.
+                return source.place(row.start + offset, row.start + offset);
+            }
+            seen += 1;
+            from = offset + 1;
+        } else if byte == b'"' {
+            quoted = !quoted;
+        }
+    }
+    if seen == column {
+        return trimmed_place(source, row.start + from, source.text.len());
+    }
+    source.place(row.start + at, row.start + at)
+}
+
+fn trimmed_place(source: &Source, from: usize, to: usize) -> Place {
+    let text = source.text.get(from..to).unwrap_or_default();
+    let lead = text.len() - text.trim_start().len();
+    source.place(
+        from + lead,
+        (from + lead + text.trim().len()).max(from + lead),
+    )
+}
+
+impl<'a> Sheet<'a> {
+    /// Reads a table whose first row is its headings.
+    pub fn read(source: &'a Source, delimiter: u8, problems: &Problems) -> Option<Self> {
+        let mut all = rows(source, delimiter, problems)?;
+        if all.is_empty() {
+            problems.add(
+                Problem::error(&Place::file(&source.name), "this table has no row")
+                    .hint("the first row names the columns"),
+            );
+            return None;
+        }
+        let heading = all.remove(0);
+        let headings: Vec<String> = (0..heading.len())
+            .map(|at| heading.cell(at).to_string())
+            .collect();
+        let sheet = Self {
+            source,
+            delimiter,
+            headings,
+            heading,
+            rows: all,
+        };
+        for (at, name) in sheet.headings.iter().enumerate() {
+            if !name.is_empty()
+                && sheet
+                    .headings
+                    .iter()
+                    .take(at)
+                    .any(|other| other.eq_ignore_ascii_case(name))
+            {
+                problems.add(
+                    Problem::error(
+                        &sheet.heading_place(at),
+                        format!("two columns are called `{name}`"),
+                    )
+                    .hint("rename one of them"),
+                );
+            }
+        }
+        Some(sheet)
+    }
+
+    /// The number of a column by its heading, in any case.
+    pub fn column(&self, heading: &str) -> Option<usize> {
+        self.headings
+            .iter()
+            .position(|name| name.eq_ignore_ascii_case(heading))
+    }
+
+    /// The number of a column that must be there; a missing one is told with the nearest heading.
+    pub fn needed(&self, heading: &str, problems: &Problems) -> Option<usize> {
+        let found = self.column(heading);
+        if found.is_none() {
+            let near = nearest(heading, self.headings.iter().map(String::as_str));
+            let hint = match near {
+                Some(near) => format!("did you mean `{heading}` where it says `{near}`?"),
+                None => format!("the columns are: {}", self.headings.join(", ")),
+            };
+            let place = Place::line(&self.source.name, self.heading.line);
+            problems
+                .add(Problem::error(&place, format!("there is no column `{heading}`")).hint(hint));
+        }
+        found
+    }
+
+    /// The place of a cell.
+    pub fn place(&self, row: &Row, column: usize) -> Place {
+        place(self.source, self.delimiter, row, column)
+    }
+
+    /// The place of a heading.
+    pub fn heading_place(&self, column: usize) -> Place {
+        self.place(&self.heading, column)
+    }
+
+    /// Tells of rows that have more cells than there are headings.
+    pub fn tell_ragged(&self, problems: &Problems) {
+        for row in &self.rows {
+            if row.len() > self.headings.len() {
+                let message = format!(
+                    "this row has {} cells and there are {} columns",
+                    row.len(),
+                    self.headings.len()
+                );
+                problems.add(
+                    Problem::error(&self.place(row, self.headings.len()), message)
+                        .hint("a comma inside a text needs quotes around the text; a comma inside a number must go"),
+                );
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cell_knows_its_place_behind_remarks_quotes_and_empty_lines() {
+        let text = "# remark, with comma\n\ndate,place,note\n# another\n2025-07-11,\"Pond, west\", wet \n\n2025-07-12,Well\n";
+        let source = Source::new("records/a.csv", text);
+        let problems = Problems::new();
+        let sheet = Sheet::read(&source, b',', &problems).unwrap();
+        assert_eq!(sheet.headings, ["date", "place", "note"]);
+        assert_eq!(sheet.rows.len(), 2);
+        let first = &sheet.rows[0];
+        assert_eq!(
+            (first.line, first.cell(1), first.cell(2)),
+            (5, "Pond, west", "wet")
+        );
+        let place = sheet.place(first, 2);
+        assert_eq!((place.line, place.column, place.length), (5, 26, 3));
+        assert_eq!(sheet.place(first, 1).column, 12);
+        assert_eq!((sheet.rows[1].line, sheet.rows[1].cell(2)), (7, ""));
+        assert_eq!(sheet.needed("palce", &problems), None);
+        assert!(
+            problems.in_order()[0]
+                .hint
+                .as_deref()
+                .unwrap()
+                .contains("`place`")
+        );
+    }
+
+    #[test]
+    fn a_row_with_a_cell_too_many_is_told() {
+        let source = Source::new("a.csv", "date,value\n2025-07-11,1,000\n");
+        let problems = Problems::new();
+        Sheet::read(&source, b',', &problems)
+            .unwrap()
+            .tell_ragged(&problems);
+        let told = problems.in_order();
+        assert_eq!((told[0].place.line, told[0].place.column), (2, 14));
+    }
+}

@@ -1,0 +1,284 @@
+//! Where YAML would quietly read something else than what the user sees.
+
+use serde_yaml::Location;
+
+use super::Source;
+use super::yaml::{Entry, Node, What, bytes_of};
+use crate::diagnostic::{Place, Problem, Problems};
+
+fn line_of(source: &Source, at: usize) -> (usize, &str) {
+    let start = source
+        .text
+        .get(..at)
+        .and_then(|head| head.rfind('\n'))
+        .map_or(0, |found| found + 1);
+    let rest = source.text.get(start..).unwrap_or_default();
+    (start, rest.split('\n').next().unwrap_or_default())
+}
+
+/// `Pond #1` reaches us as `Pond`; `&x`, `!x` before a value are swallowed.
+pub(super) fn after_scalar(source: &Source, from: usize, to: usize, problems: &Problems) {
+    before_node(source, from, problems);
+    let text = source.text.get(from..to).unwrap_or_default();
+    if text.starts_with(['"', '\'', '|', '>']) || text.is_empty() {
+        return;
+    }
+    let end = from + text.trim_end().len();
+    let rest = source.text.get(end..).unwrap_or_default();
+    let line = rest.split('\n').next().unwrap_or_default();
+    let trimmed = line.trim_start();
+    let mut after = trimmed.chars();
+    if trimmed.len() < line.len()
+        && after.next() == Some('#')
+        && after.next().is_some_and(char::is_alphanumeric)
+    {
+        let at = end + (line.len() - trimmed.len());
+        let word = trimmed.split_whitespace().next().unwrap_or_default();
+        problems.add(
+            Problem::error(&source.place(at, at + word.len()), format!("what follows `{}` is taken as a remark", text.trim_end()))
+                .hint(format!("if `{word}` belongs to the value, put it all in quotes: \"{} {word}\"; if it is a remark, write a space after the #", text.trim_end())),
+        );
+    }
+}
+
+/// An anchor or a tag before a value is swallowed without a word.
+pub(super) fn before_node(source: &Source, from: usize, problems: &Problems) {
+    let (start, _) = line_of(source, from);
+    let head = source.text.get(start..from).unwrap_or_default().trim_end();
+    let word_at = head
+        .rfind([' ', '\t', '[', '{', ','])
+        .map_or(0, |at| at + 1);
+    let word = head.get(word_at..).unwrap_or_default();
+    if word.starts_with(['&', '!']) && word.len() > 1 {
+        let at = start + word_at;
+        problems.add(
+            Problem::error(
+                &source.place(at, at + word.len()),
+                format!("`{word}` has a meaning of its own in YAML and would be lost"),
+            )
+            .hint("put the whole value in quotes"),
+        );
+    }
+}
+
+fn three_digits_first(text: &str) -> bool {
+    let figures = text.chars().take_while(char::is_ascii_digit).count();
+    figures == 3
+}
+
+fn digits_last(node: &Node) -> Option<&str> {
+    match &node.what {
+        What::Text(text) if text.ends_with(|c: char| c.is_ascii_digit()) => Some(text),
+        _ => None,
+    }
+}
+
+/// `{at most: 16,000 gal}` is two keys, `at most: 16` and `000 gal`. Gives whether it was one.
+pub(super) fn comma_in_map(
+    key: &str,
+    key_place: &Place,
+    value: &Node,
+    before: Option<&Entry>,
+    problems: &Problems,
+) -> bool {
+    let Some(number) = before.and_then(|entry| digits_last(&entry.value)) else {
+        return false;
+    };
+    if value.what != What::Nothing || !three_digits_first(key) {
+        return false;
+    }
+    problems.add(
+        Problem::error(key_place, "a comma inside { } ends the value")
+            .hint(format!("write {number}{key}, without the comma")),
+    );
+    true
+}
+
+/// `[16,000 gal]` is two items.
+pub(super) fn comma_in_list(source: &Source, list: &[Node], problems: &Problems) {
+    for pair in list.windows(2) {
+        let [first, second] = pair else { continue };
+        let (Some(number), What::Text(text)) = (digits_last(first), &second.what) else {
+            continue;
+        };
+        let touching = first.place.line == second.place.line
+            && first.place.column + first.place.length + 1 == second.place.column
+            && source
+                .line(second.place.line)
+                .is_some_and(|line| line.contains(&format!("{number},{text}")));
+        if touching && three_digits_first(text) {
+            problems.add(
+                Problem::error(&second.place, "a comma inside [ ] ends the value")
+                    .hint(format!("write {number}{text} without the comma, or a space after it if these are two values")),
+            );
+        }
+    }
+}
+
+/// A file that is not YAML at all: the reader's own error, said in the user's terms.
+pub(super) fn syntax(source: &Source, wrong: &serde_yaml::Error) -> Problem {
+    let location = wrong.location().unwrap_or(Location::UNKNOWN);
+    let told = wrong.without_snippet().to_string();
+    if location.line() == 0 && source.text.trim().is_empty() {
+        return Problem::error(&Place::file(&source.name), "this file is empty")
+            .hint("`new` writes a starter file");
+    }
+    let (from, _) = bytes_of(&location, source);
+    let from = from.min(source.text.len());
+    let lower = told.to_lowercase();
+    if lower.contains("depth")
+        || lower.contains("budget")
+        || lower.contains("recursion")
+        || lower.contains("nesting")
+    {
+        return Problem::error(
+            &place_of(source, &location, from),
+            "this file is nested deeper, or holds more, than any real one",
+        )
+        .hint("look for brackets that are never closed");
+    }
+    if lower.contains("multiple documents") || lower.contains("multipledocuments") {
+        return Problem::error(
+            &place_of(source, &location, from),
+            "a line of dashes starts a second document",
+        )
+        .hint("take the `---` line out");
+    }
+    // The reader often notices a slip on the line after it: look at that line and the ones before.
+    let line_no = u32::try_from(location.line()).unwrap_or(u32::MAX).max(1);
+    for line in [line_no, line_no.saturating_sub(1)] {
+        if let Some(problem) = source
+            .line(line)
+            .and_then(|text| slip_in(source, line, text))
+        {
+            return problem;
+        }
+    }
+    let open = unclosed(source, from);
+    if let Some(at) = open {
+        let bracket = source.text.get(at..at + 1).unwrap_or_default();
+        let close = if bracket == "{" { "}" } else { "]" };
+        return Problem::error(
+            &source.place(at, at + 1),
+            format!("this `{bracket}` is not closed"),
+        )
+        .hint(format!(
+            "write the `{close}` that belongs to it; or put the value in quotes"
+        ));
+    }
+    let short = told
+        .split(" at line")
+        .next()
+        .unwrap_or_default()
+        .lines()
+        .next()
+        .unwrap_or_default()
+        .trim()
+        .to_string();
+    Problem::error(
+        &place_of(source, &location, from),
+        "this line can't be read",
+    )
+    .hint(format!(
+        "check its spaces, brackets and quotes; a text with special marks goes in quotes ({short})"
+    ))
+}
+
+fn place_of(source: &Source, location: &Location, from: usize) -> Place {
+    if location.line() == 0 {
+        return Place::file(&source.name);
+    }
+    source.place(from, from + 1)
+}
+
+/// The slip of a line that YAML reads as something else.
+fn slip_in(source: &Source, line: u32, text: &str) -> Option<Problem> {
+    let start = source.line_start(line)?;
+    let at = |from: usize, length: usize| source.place(start + from, start + from + length);
+    let indent = text.len() - text.trim_start().len();
+    if let Some(tab) = text.get(..indent).and_then(|head| head.find('\t')) {
+        return Some(
+            Problem::error(&at(tab, 1), "a tab at the start of a line")
+                .hint("use spaces: two for each step in"),
+        );
+    }
+    let body = text.trim_start();
+    if body.starts_with('#') {
+        return None;
+    }
+    if let Some(colon) = text.find(": ") {
+        let value = text.get(colon + 2..).unwrap_or_default();
+        let lead = value.len() - value.trim_start().len();
+        let value = value.trim_start();
+        let from = colon + 2 + lead;
+        if value.starts_with(['>', '%', '@', '*', '&', '!', '`', '|']) && value.len() > 1 {
+            let sign = value.chars().next().unwrap_or_default();
+            return Some(
+                Problem::error(
+                    &at(from, value.trim_end().len()),
+                    format!("a value that begins with `{sign}`"),
+                )
+                .hint(format!(
+                    "put it in quotes: \"{}\"",
+                    value.split(" #").next().unwrap_or_default().trim_end()
+                )),
+            );
+        }
+        if !value.starts_with(['"', '\'', '{', '[', '#'])
+            && let Some(second) = value.split(" #").next().unwrap_or_default().find(": ")
+        {
+            return Some(
+                Problem::error(&at(from + second, 1), "a second `:` in one line")
+                    .hint("put the value in quotes, or begin the inner part on a line of its own, two spaces further in"),
+            );
+        }
+        let quote = value.chars().next().filter(|c| matches!(c, '"' | '\''));
+        if let Some(quote) = quote
+            && !value.get(1..).unwrap_or_default().contains(quote)
+        {
+            return Some(
+                Problem::error(&at(from, 1), "this quote is not closed")
+                    .hint(format!("write a second {quote} at its end")),
+            );
+        }
+    }
+    if text.contains('\t') {
+        let tab = text.find('\t')?;
+        return Some(Problem::error(&at(tab, 1), "a tab in a line").hint("use spaces"));
+    }
+    None
+}
+
+/// Where the innermost bracket was opened that is still open at `until`; quotes and remarks are passed over.
+fn unclosed(source: &Source, until: usize) -> Option<usize> {
+    let mut open: Vec<usize> = Vec::new();
+    let mut quote = None;
+    let mut before = ' ';
+    let mut remark = false;
+    for (at, c) in source
+        .text
+        .char_indices()
+        .take_while(|(at, _)| *at <= until)
+    {
+        if c == '\n' {
+            remark = false;
+        } else if remark {
+        } else if let Some(mark) = quote {
+            if c == mark {
+                quote = None;
+            }
+        } else {
+            match c {
+                '"' | '\'' if matches!(before, ' ' | '{' | '[' | ',' | '\n') => quote = Some(c),
+                '#' if before.is_whitespace() => remark = true,
+                '{' | '[' => open.push(at),
+                '}' | ']' => {
+                    open.pop();
+                }
+                _ => {}
+            }
+        }
+        before = c;
+    }
+    open.last().copied()
+}
