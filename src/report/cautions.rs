@@ -36,7 +36,9 @@ pub const DANGERS: &[Caution] = &[
     },
     Caution {
         head: "Soft sludge",
-        text: &["The crust on settled sludge looks firm and is not. Never walk on it; measure it from the bank or a boat, two people at least."],
+        text: &[
+            "The crust on settled sludge looks firm and is not. Never walk on it; measure it from the bank or a boat, two people at least.",
+        ],
     },
     Caution {
         head: "Confined spaces",
@@ -47,15 +49,21 @@ pub const DANGERS: &[Caution] = &[
     },
     Caution {
         head: "Stored pressure",
-        text: &["Vessels, housings and lines hold pressure after the pump has stopped. Isolate and vent before you open a lid, a clamp or a hatch."],
+        text: &[
+            "Vessels, housings and lines hold pressure after the pump has stopped. Isolate and vent before you open a lid, a clamp or a hatch.",
+        ],
     },
     Caution {
         head: "Electricity near water",
-        text: &["Pumps, motors and panels near water are for a qualified electrician: lock out, test, and use residual-current (ground-fault) protection."],
+        text: &[
+            "Pumps, motors and panels near water are for a qualified electrician: lock out, test, and use residual-current (ground-fault) protection.",
+        ],
     },
     Caution {
         head: "Moving parts",
-        text: &["Drums, rolls, vibrating decks and drives start without warning on level or clock. Guard them and lock them out before you reach in."],
+        text: &[
+            "Drums, rolls, vibrating decks and drives start without warning on level or clock. Guard them and lock them out before you reach in.",
+        ],
     },
     Caution {
         head: "Chemicals",
@@ -67,7 +75,9 @@ pub const DANGERS: &[Caution] = &[
     },
     Caution {
         head: "Wash water and sludge",
-        text: &["They may carry pathogens and crop-protection products. Wear gloves and eye protection, and take them only where your permit lets them go."],
+        text: &[
+            "They may carry pathogens and crop-protection products. Wear gloves and eye protection, and take them only where your permit lets them go.",
+        ],
     },
     Caution {
         head: "Banks and dams",

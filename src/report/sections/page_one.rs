@@ -3,7 +3,9 @@
 
 use crate::report::case::{Case, day};
 use crate::report::cautions;
-use crate::report::document::{Basis, Document, OutcomeForm, OutcomeRow, OutcomeTable, Strip, Text};
+use crate::report::document::{
+    Basis, Document, OutcomeForm, OutcomeRow, OutcomeTable, Strip, Text,
+};
 use crate::report::sections::water_year;
 use crate::rules::{Finding, FindingKind, Outcome, Provenance};
 
@@ -78,7 +80,10 @@ fn limits<'a>(case: &Case<'a>) -> impl Iterator<Item = &'a Finding> + use<'a> {
 pub fn count_sentence(case: &Case) -> String {
     let mut order: Vec<(Outcome, usize)> = Vec::new();
     for finding in limits(case) {
-        match order.iter_mut().find(|(outcome, _)| *outcome == finding.outcome) {
+        match order
+            .iter_mut()
+            .find(|(outcome, _)| *outcome == finding.outcome)
+        {
             Some((_, count)) => *count += 1,
             None => order.push((finding.outcome, 1)),
         }
@@ -136,7 +141,10 @@ fn outcomes(case: &Case, doc: &mut Document) {
             row.mark = Some(marks.add(sentence, &mut table));
         }
         if let Some((turns_on, outcome)) = &finding.other_answer {
-            let note = format!("{}: {turns_on} the other way, it would be {outcome}.", finding.name);
+            let note = format!(
+                "{}: {turns_on} the other way, it would be {outcome}.",
+                finding.name
+            );
             row.mark = Some(marks.add(&note, &mut table));
         }
         table.rows.push(row);
@@ -190,7 +198,9 @@ fn not_shown(case: &Case, doc: &mut Document) {
     doc.heading(2, "What is not shown, and what would show it");
     doc.definitions(rows);
     if more > 0 {
-        doc.paragraph(format!("And {more} more under “Each limit, with its evidence”."));
+        doc.paragraph(format!(
+            "And {more} more under “Each limit, with its evidence”."
+        ));
     }
 }
 

@@ -1,0 +1,204 @@
+//! Each limit: the permit's words, the outcome, every window with its arithmetic and evidence, what is missing.
+
+use crate::report::case::{Case, day};
+use crate::report::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::rules::{Evidence, Finding, FindingKind, Outcome, Provenance, WindowFinding};
+
+/// Most lines of evidence printed for one window; `explain` prints all of them.
+const MOST_EVIDENCE: usize = 8;
+/// Most windows with their working printed for one limit.
+const MOST_WORKED: usize = 6;
+
+/// Writes the section.
+pub fn write(case: &Case, doc: &mut Document) {
+    let limits: Vec<&Finding> = case
+        .findings
+        .iter()
+        .filter(|finding| finding.kind == FindingKind::Limit)
+        .collect();
+    if limits.is_empty() {
+        return;
+    }
+    doc.heading(2, "Each limit, with its evidence");
+    doc.paragraph(
+        "The permit's own words first, as typed. Then what our records show, window by window, with the arithmetic. \
+         “bywash explain” prints any of these in full.",
+    );
+    for finding in limits {
+        one(finding, doc);
+    }
+}
+
+fn one(finding: &Finding, doc: &mut Document) {
+    doc.anchored(3, finding.name.clone(), finding.id.clone());
+    let folio = finding
+        .place
+        .as_ref()
+        .map(ToString::to_string)
+        .unwrap_or_default();
+    if let Some(words) = &finding.words {
+        doc.traced(Text::new().italic(format!("“{}”", words.trim())), folio);
+    }
+    let mut text = Text::new().bold(capital(finding.outcome.words()));
+    text = text.plain(format!(" at {}", finding.at));
+    if let Some(limit) = &finding.limit {
+        text = text.plain(format!(", {}", limit.text));
+    }
+    if let Some(figure) = &finding.figure {
+        let basis = match figure.provenance {
+            Provenance::Measured => Basis::Sampled,
+            Provenance::Computed => Basis::Computed,
+        };
+        text = text.plain("; worst ").figure(figure.text.clone(), basis);
+    }
+    if let Some(when) = &finding.worst_when {
+        text = text.plain(format!(" ({when})"));
+    }
+    text = text.plain(format!("; {}.", or_nothing(&finding.how_many)));
+    doc.paragraph(text);
+    for sentence in &finding.sentences {
+        doc.paragraph(sentence.as_str());
+    }
+    if let Some((turns_on, outcome)) = &finding.other_answer {
+        doc.paragraph(format!(
+            "The permit does not say {turns_on}. Counted the other way the outcome would be {outcome}."
+        ));
+    }
+    windows(finding, doc);
+    if !finding.missing.is_empty() {
+        doc.list(
+            finding
+                .missing
+                .iter()
+                .map(|missing| {
+                    let mut text = missing.sentence.clone();
+                    if let Some(show) = &missing.would_show {
+                        text.push(' ');
+                        text.push_str(show);
+                    }
+                    Text::from(text)
+                })
+                .collect(),
+        );
+    }
+}
+
+fn windows(finding: &Finding, doc: &mut Document) {
+    if finding.windows.is_empty() {
+        if !finding.evidence.is_empty() {
+            doc.table(evidence_table(&finding.evidence));
+        }
+        return;
+    }
+    let mut table = Table::new(vec![
+        Column::words("Window"),
+        Column::words("Outcome"),
+        Column::words("Figure"),
+        Column::figures("n", ""),
+        Column::words("Arithmetic"),
+    ]);
+    let mut left_out = 0;
+    let mut worked = 0;
+    for window in &finding.windows {
+        let interesting = !matches!(
+            window.outcome,
+            Outcome::Met | Outcome::NoDischarge | Outcome::NotInForce | Outcome::PredictedWithin
+        );
+        if table.rows.len() >= 60 && !interesting {
+            left_out += 1;
+            continue;
+        }
+        table.traced(
+            vec![
+                Cell::words(window.label.clone()),
+                Cell::words(window.outcome.words()),
+                figure_cell(window),
+                Cell::number(window.n as f64, 0),
+                Cell::words(window.arithmetic.join("; ")),
+            ],
+            window
+                .evidence
+                .first()
+                .and_then(|evidence| evidence.place.as_ref())
+                .map(ToString::to_string)
+                .unwrap_or_default(),
+        );
+    }
+    if left_out > 0 {
+        table.note(format!(
+            "{left_out} more windows, each within; “bywash explain” prints them."
+        ));
+    }
+    doc.table(table);
+    for window in &finding.windows {
+        let tells = matches!(
+            window.outcome,
+            Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange
+        );
+        if tells && worked < MOST_WORKED && !window.evidence.is_empty() {
+            worked += 1;
+            doc.paragraph(Text::new().bold(format!("{}: what it rests on", window.label)));
+            doc.table(evidence_table(&window.evidence));
+        }
+    }
+}
+
+fn figure_cell(window: &WindowFinding) -> Cell {
+    match &window.figure {
+        None => Cell::nothing(),
+        Some(figure) => Cell::known(
+            figure.text.clone(),
+            match figure.provenance {
+                Provenance::Measured => Basis::Sampled,
+                Provenance::Computed => Basis::Computed,
+            },
+        ),
+    }
+}
+
+/// A table of evidence: day, what it says, the paper, and the file and line in the folio column.
+pub fn evidence_table(evidence: &[Evidence]) -> Table {
+    let mut table = Table::new(vec![
+        Column::words("Day"),
+        Column::words("What it says"),
+        Column::words("Paper"),
+    ]);
+    for one in evidence.iter().take(MOST_EVIDENCE) {
+        table.traced(
+            vec![
+                Cell::words(day(one.day)),
+                Cell::words(one.text.clone()),
+                match &one.paper {
+                    Some(paper) => Cell::words(paper.clone()),
+                    None => Cell::nothing(),
+                },
+            ],
+            one.place
+                .as_ref()
+                .map(ToString::to_string)
+                .unwrap_or_default(),
+        );
+    }
+    if evidence.len() > MOST_EVIDENCE {
+        table.note(format!(
+            "{} more lines like these.",
+            evidence.len() - MOST_EVIDENCE
+        ));
+    }
+    table
+}
+
+fn capital(words: &str) -> String {
+    let mut chars = words.chars();
+    chars.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(chars).collect()
+    })
+}
+
+fn or_nothing(words: &str) -> &str {
+    if words.is_empty() {
+        "nothing on file"
+    } else {
+        words
+    }
+}

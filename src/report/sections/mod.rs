@@ -1,0 +1,88 @@
+//! What the report says, chapter by chapter. A chapter is one file and one line in [`CHAPTERS`].
+
+pub mod balance;
+pub mod closing;
+pub mod data;
+pub mod diagram;
+pub mod duties;
+pub mod limits;
+pub mod page_one;
+pub mod papers;
+pub mod places;
+pub mod ponds;
+pub mod water_year;
+
+use crate::report::case::Case;
+use crate::report::document::Document;
+
+/// A chapter: what it is called in this list, whether a new page begins before it, and what writes it.
+pub struct Chapter {
+    /// Its name.
+    pub name: &'static str,
+    /// Whether it begins on a new page.
+    pub new_page: bool,
+    /// What writes it.
+    pub write: fn(&Case, &mut Document),
+}
+
+const fn chapter(name: &'static str, new_page: bool, write: fn(&Case, &mut Document)) -> Chapter {
+    Chapter {
+        name,
+        new_page,
+        write,
+    }
+}
+
+/// Every chapter of the inspection report, in order. None can be left out.
+pub const CHAPTERS: &[Chapter] = &[
+    chapter("page one", false, page_one::write),
+    chapter("papers", true, papers::write),
+    chapter("diagram", true, diagram::write),
+    chapter("data", true, data::write),
+    chapter("balance", true, balance::write),
+    chapter("places", true, places::write),
+    chapter("ponds", true, ponds::write),
+    chapter("limits", true, limits::write),
+    chapter("duties", false, duties::write),
+    chapter("facility", false, closing::facility),
+    chapter("assumptions", true, closing::assumptions),
+    chapter("worklist", false, closing::worklist),
+    chapter("methods", true, closing::methods),
+    chapter("files", false, closing::files),
+    chapter("glossary", false, closing::glossary),
+    chapter("cautions", true, closing::cautions),
+    chapter("signature", false, closing::signature),
+];
+
+/// The inspection report.
+pub fn inspection(case: &Case) -> Document {
+    let mut doc = Document::new(
+        "Permit-year record",
+        case.facility.name.clone(),
+        case.period_words(),
+    );
+    doc.digest = case.digest.to_owned();
+    doc.dated = Some(case.as_of);
+    doc.paper = match case.facility.paper {
+        crate::facility::model::Paper::Letter => crate::report::document::Paper::Letter,
+        crate::facility::model::Paper::A4 => crate::report::document::Paper::A4,
+    };
+    doc.working_copy = is_working_copy(case);
+    for chapter in CHAPTERS {
+        if chapter.new_page {
+            doc.page_break();
+        }
+        (chapter.write)(case, &mut doc);
+    }
+    doc
+}
+
+/// Whether data are incomplete: there are no records, or the records end before the period does.
+pub fn is_working_copy(case: &Case) -> bool {
+    case.permit.is_none()
+        || case.timeline.observations.is_empty()
+        || case
+            .timeline
+            .last_day
+            .is_none_or(|last| last < case.period.1)
+}
