@@ -25,6 +25,10 @@ pub enum Node {
     Feed,
     /// What is not conserved and was lost on the way.
     Reacted,
+    /// Where solids come from that runoff and return water pick up.
+    PickedUp,
+    /// Where the sludge of a clean-out goes.
+    CleanedOut,
     /// What a meter or a level shows against the balance.
     Unaccounted,
 }
@@ -52,9 +56,9 @@ pub enum Purpose {
     Spill,
     /// Water pumped out on level.
     PumpedOut,
-    /// Wash water of a filter.
+    /// Wash water of a filter, with its rinse to waste and what is drained at a wash.
     WashWater,
-    /// Rinse water of a drum, or rinse to waste of a bed.
+    /// Rinse water of a drum.
     RinseWater,
     /// Water that washes a filter, drawn from elsewhere.
     WashSupply,
@@ -80,6 +84,8 @@ pub enum Purpose {
     CleanOut,
     /// Feed added.
     Feed,
+    /// Solids picked up by runoff or by water that comes back.
+    PickedUp,
     /// Not conserved.
     Reacted,
     /// Soaked into or dried off a catchment.
@@ -116,6 +122,7 @@ impl Purpose {
             Self::Settled => "settled",
             Self::CleanOut => "clean-out",
             Self::Feed => "feed",
+            Self::PickedUp => "picked up",
             Self::Reacted => "reacted",
             Self::Retained => "retained",
             Self::Unaccounted => "unaccounted",

@@ -1,6 +1,7 @@
 //! Plan, day step, ledger, residual, trace.
 
 mod entry;
+mod lanes;
 mod ledger;
 mod totals;
 

@@ -94,6 +94,8 @@ pub struct FilterSeries {
     pub trigger: Vec<Option<GoverningTrigger>>,
     /// Minutes spent washing, rinsing or changing.
     pub minutes: Vec<f64>,
+    /// Hours with water flowing.
+    pub running_h: Vec<f64>,
     /// Water that came to it, m³.
     pub gross_m3: Vec<f64>,
     /// Water it passed on, m³.

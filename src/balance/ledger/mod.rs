@@ -307,6 +307,8 @@ impl Ledger {
             Node::Retained => "retained".to_owned(),
             Node::Feed => "feed".to_owned(),
             Node::Reacted => "reacted".to_owned(),
+            Node::PickedUp => "picked up".to_owned(),
+            Node::CleanedOut => "cleaned out".to_owned(),
             Node::Unaccounted => "unaccounted".to_owned(),
         }
     }
