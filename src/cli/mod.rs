@@ -1,5 +1,7 @@
 //! The command line: one file per command.
 
+pub mod new;
+
 use std::process::ExitCode;
 
 /// Reads the command line, runs the command it names and says how it ended.

@@ -34,6 +34,7 @@
 
 mod fields;
 mod given;
+mod new_folder;
 mod said;
 mod sheet;
 mod sources;
@@ -43,6 +44,7 @@ pub mod yaml;
 
 pub use fields::{Field, Fields};
 pub use given::Given;
+pub use new_folder::{NewFolderError, make_new_folder};
 pub use said::Said;
 pub use sheet::{MOST_ROWS, Row, Sheet, place as cell_place, rows};
 pub use sources::{FileRead, MOST_BYTES, Source, Sources, sha256};

@@ -1,0 +1,114 @@
+//! `new`: writes the starter files into a new folder.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::Args as ClapArgs;
+
+use crate::files::make_new_folder;
+
+/// What `new` is told.
+#[derive(Debug, Clone, ClapArgs)]
+#[command(
+    about = "Write starter files into a new folder",
+    before_help = "Example:  bywash new my-nursery\n\
+                   Then change the lines marked `change me` in my-nursery/facility.yaml and run  bywash check my-nursery",
+    after_help = "Nothing is overwritten: the folder must not exist yet, or be empty."
+)]
+pub struct Args {
+    /// The folder to make
+    #[arg(value_name = "FOLDER")]
+    pub folder: PathBuf,
+}
+
+/// The starter files: name in the new folder, and content.
+pub const STARTERS: &[(&str, &str)] = &[
+    ("README.md", include_str!("../../templates/README.md")),
+    (
+        "facility.yaml",
+        include_str!("../../templates/facility.yaml"),
+    ),
+    (
+        "filters-to-copy.yaml",
+        include_str!("../../templates/filters-to-copy.yaml"),
+    ),
+    ("rules.yaml", include_str!("../../templates/rules.yaml")),
+    (
+        "letterhead.yaml",
+        include_str!("../../templates/letterhead.yaml"),
+    ),
+    ("rain.csv", include_str!("../../templates/rain.csv")),
+    (
+        "records/meters.csv",
+        include_str!("../../templates/records/meters.csv"),
+    ),
+    (
+        "records/washes.csv",
+        include_str!("../../templates/records/washes.csv"),
+    ),
+    (
+        "records/lab.csv",
+        include_str!("../../templates/records/lab.csv"),
+    ),
+    (
+        "records/ponds.csv",
+        include_str!("../../templates/records/ponds.csv"),
+    ),
+    (
+        "records/looks.csv",
+        include_str!("../../templates/records/looks.csv"),
+    ),
+    (
+        "records/letters.csv",
+        include_str!("../../templates/records/letters.csv"),
+    ),
+];
+
+/// Makes the folder, says on standard error what stands in it, and gives 0, or 1 when it could not.
+pub fn run(args: &Args) -> ExitCode {
+    let files: Vec<(&str, &[u8])> = STARTERS
+        .iter()
+        .map(|(name, text)| (*name, text.as_bytes()))
+        .collect();
+    match make_new_folder(&args.folder, &files) {
+        Ok(()) => {
+            eprintln!("Made {}:", args.folder.display());
+            for (name, _) in STARTERS {
+                eprintln!("  {name}");
+            }
+            eprintln!("Begin with README.md; change the lines marked `change me`.");
+            ExitCode::SUCCESS
+        }
+        Err(cause) => {
+            eprintln!("error: {cause}.");
+            ExitCode::from(1)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_file_of_the_templates_folder_is_a_starter() {
+        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("templates");
+        let mut found: Vec<String> = Vec::new();
+        for folder in ["", "records"] {
+            for entry in std::fs::read_dir(root.join(folder)).unwrap().flatten() {
+                if entry.path().is_file() {
+                    let name = entry.file_name().to_string_lossy().into_owned();
+                    found.push(if folder.is_empty() {
+                        name
+                    } else {
+                        format!("{folder}/{name}")
+                    });
+                }
+            }
+        }
+        found.sort();
+        let mut listed: Vec<&str> = STARTERS.iter().map(|(name, _)| *name).collect();
+        listed.sort_unstable();
+        assert_eq!(found, listed);
+    }
+}
