@@ -15,7 +15,9 @@
 
 mod amount;
 mod calendar;
+mod cell;
 mod dates;
+mod decimal;
 mod duration;
 pub mod kind;
 mod misread;
@@ -23,6 +25,7 @@ mod near;
 mod number;
 mod range;
 mod show;
+mod stamp;
 mod unit;
 pub mod units;
 
@@ -30,10 +33,12 @@ pub use amount::{
     Amount, Expected, MeterUnit, amount, ends, meter_unit, range, says_not_known, stated, unit,
 };
 pub use calendar::{ByMonth, DayOfYear, DaySpan, HowOften, Stretch, Weekdays};
+pub use cell::{Cell, CellSign, DecimalMark, cell};
 pub use dates::{
     DateRange, Months, clock, clock_range, date, date_and_maybe_time, date_and_time, date_range,
     day_of_year, month, months, weekday, weekdays,
 };
+pub use decimal::Decimal;
 pub use duration::{Deadline, Span, deadline, how_often, span, times_a_day, yes_or_no};
 pub use kind::Kind;
 pub use misread::Misread;
@@ -43,6 +48,7 @@ pub use range::{Range, Stated};
 pub use show::{
     System, USUAL_DIGITS, decimals, show, show_in, show_range, show_stated, significant, unit_for,
 };
+pub use stamp::{DateOrder, Stamp, stamp};
 pub use unit::{Dimension, Unit, names};
 
 #[cfg(test)]

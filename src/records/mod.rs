@@ -1,8 +1,125 @@
 //! Sheets and slips become one timeline; repairs are listed.
+//!
+//! [`read`] reads every table in the facility's folder of records, in order of name: long form
+//! (`date, place, what, …`) as it is, any other sheet by the mapping file beside it. What it can't understand is told,
+//! all of it at once; what it repairs or takes for granted is listed in [`Timeline::repairs`].
 
+mod daily;
+mod gather;
+mod long;
+mod meters;
+mod observed;
+mod row;
+mod summary;
 mod timeline;
+mod totaliser;
+mod washes;
+mod words;
 
+#[cfg(test)]
+mod tests;
+
+pub use crate::weather::{Repair, SourceSummary};
+pub use daily::{MeterDay, WashDay};
 pub use timeline::{
-    Act, Level, LevelKind, Look, MeterSpan, Observation, Qualifier, Repair, Sample, Source,
-    SourceSummary, Timeline, WashCount,
+    Act, Level, LevelKind, Look, MeterSpan, Observation, Qualifier, Sample, Source, Timeline,
+    WashCount,
 };
+
+use crate::diagnostic::{Place, Problem, Problems};
+use crate::facility::model::Facility;
+use crate::files::Sources;
+use row::{Entry, Row};
+
+/// Reads the facility's folder of records. A facility without one has an empty timeline.
+pub fn read(facility: &Facility, sources: &mut Sources, problems: &Problems) -> Timeline {
+    read_without(facility, &[], sources, problems)
+}
+
+/// Reads the records for a case in which places or meters of these names were removed: their records do not apply, and
+/// that is listed as a repair.
+pub fn read_without(
+    facility: &Facility,
+    removed: &[String],
+    sources: &mut Sources,
+    problems: &Problems,
+) -> Timeline {
+    let Some((folder, asked_at)) = &facility.records else {
+        return Timeline::default();
+    };
+    if !sources.is_folder(folder) {
+        problems.add(
+            Problem::error(asked_at, format!("there is no folder `{folder}`"))
+                .hint("records are read from this folder, beside the facility's file"),
+        );
+        return Timeline::default();
+    }
+    let rows = rows_of_folder(folder, asked_at, sources, problems);
+    timeline(facility, rows, removed, problems)
+}
+
+fn rows_of_folder(
+    folder: &str,
+    asked_at: &Place,
+    sources: &mut Sources,
+    problems: &Problems,
+) -> Vec<Row> {
+    let mut rows = Vec::new();
+    for name in sources.list(folder, "csv") {
+        if let Some(source) = sources.text(&name, Some(asked_at), problems) {
+            rows.extend(long::rows(&source, problems));
+        }
+    }
+    rows
+}
+
+/// The timeline of rows that were read.
+fn timeline(
+    facility: &Facility,
+    rows: Vec<Row>,
+    removed: &[String],
+    problems: &Problems,
+) -> Timeline {
+    let (entries, mut repairs) = gather::entries(facility, rows, removed, problems);
+    let meter_spans = meters::spans(facility, &entries, &mut repairs, problems);
+    let washes = washes::counts(facility, &entries, &mut repairs, problems);
+    let samples = observed::samples(&entries, &mut repairs, problems);
+    let levels = observed::levels(&entries, &mut repairs, problems);
+    let looks = observed::looks(&entries, &mut repairs, problems);
+    let acts = observed::acts(&entries);
+    repairs.sort_by(|a, b| (&a.place, &a.sentence).cmp(&(&b.place, &b.sentence)));
+    let sources = summary::sources(&entries, &repairs);
+    let last_day = entries.iter().map(|entry| entry.row.stamp.date).max();
+    Timeline {
+        observations: entries.iter().map(observation).collect(),
+        meter_spans,
+        washes,
+        samples,
+        levels,
+        looks,
+        acts,
+        repairs,
+        sources,
+        last_day,
+    }
+}
+
+fn observation(entry: &Entry) -> Observation {
+    Observation {
+        day: entry.day,
+        date: entry.row.stamp.date,
+        time: entry.row.stamp.time,
+        name: entry.row.name.text.trim().to_string(),
+        what: entry.what.words().to_string(),
+        parameter: entry
+            .row
+            .parameter
+            .as_ref()
+            .filter(|text| !text.is_blank())
+            .map(|text| text.text.trim().to_string()),
+        value: entry.row.value.text.trim().to_string(),
+        unit: entry.unit().map(|(unit, _)| unit),
+        qualifier: entry.qualifier,
+        source: entry.source(),
+    }
+}

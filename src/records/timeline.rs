@@ -4,6 +4,7 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
 use crate::diagnostic::Place;
 use crate::facility::model::PlaceId;
+use crate::weather::{Repair, SourceSummary};
 
 /// Who says so: where an observation was typed, and the paper it was copied from.
 #[derive(Debug, Clone, PartialEq)]
@@ -97,12 +98,15 @@ pub struct MeterSpan {
     pub first_day: NaiveDate,
     /// How many facility days it covers (at least 1).
     pub days: u32,
-    /// Whether both ends stand at the day's start, so that a one-day span is a day's total.
+    /// Whether both ends stand at the day's start (within half an hour of it, which is told as a repair), so that a
+    /// one-day span is a day's total.
     pub on_the_day: bool,
     /// Volume, m³.
     pub volume_m3: f64,
-    /// The volume in the meter's own counts, exactly as a decimal: for arithmetic in the permit's unit.
+    /// The volume exactly as a decimal of `unit`: for arithmetic in the permit's unit.
     pub counts: String,
+    /// What `counts` counts: the meter's own unit (`x10 gal`), or that of a typed amount.
+    pub unit: String,
     /// The reading that began the span (none for a typed amount).
     pub before: Option<Source>,
     /// The reading or amount that ended it.
@@ -217,30 +221,4 @@ pub struct Act {
     pub unit: Option<String>,
     /// Who says so.
     pub source: Source,
-}
-
-/// A repair made while reading records: printed in the report, each one.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Repair {
-    /// Where.
-    pub place: Place,
-    /// What was found and what was done, in one sentence.
-    pub sentence: String,
-}
-
-/// One record source: a meter, a wash log, a parameter at a place, a gauge.
-#[derive(Debug, Clone, PartialEq)]
-pub struct SourceSummary {
-    /// Its name: `M3 wash, reading`.
-    pub name: String,
-    /// The first day.
-    pub first: NaiveDate,
-    /// The last day.
-    pub last: NaiveDate,
-    /// How many observations.
-    pub count: usize,
-    /// Longest stretches without one: first day and days.
-    pub gaps: Vec<(NaiveDate, u32)>,
-    /// How many repairs.
-    pub repairs: usize,
 }

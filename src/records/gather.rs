@@ -1,0 +1,487 @@
+//! Rows become entries: words and names looked up, "same" filled in, duplicates kept once.
+
+use std::collections::BTreeMap;
+
+use chrono::{Datelike, NaiveTime};
+
+use crate::diagnostic::{Problem, Problems, nearest};
+use crate::facility::model::{Facility, PlaceKind};
+use crate::quantity::{Cell, CellSign, cell};
+use crate::records::row::{Entry, Row, Subject, day_of};
+use crate::records::words::What;
+use crate::records::{Qualifier, Repair};
+
+/// Years in which a record can lie; outside them the date is taken for mistyped.
+const YEARS: std::ops::RangeInclusive<i32> = 1980..=2100;
+
+/// The entries in order of time, then of file and line, with the repairs made on the way.
+pub(crate) fn entries(
+    facility: &Facility,
+    rows: Vec<Row>,
+    removed: &[String],
+    problems: &Problems,
+) -> (Vec<Entry>, Vec<Repair>) {
+    let mut repairs = Vec::new();
+    let mut left_out: BTreeMap<String, (usize, Repair)> = BTreeMap::new();
+    let mut before: BTreeMap<(String, What, Subject, String), Cell> = BTreeMap::new();
+    let mut entries = Vec::new();
+    for row in rows {
+        if removed.iter().any(|name| name == row.name.text.trim()) {
+            let name = row.name.text.trim().to_string();
+            let repair = Repair {
+                place: row.name.place.clone(),
+                sentence: String::new(),
+            };
+            left_out.entry(name).or_insert((0, repair)).0 += 1;
+            continue;
+        }
+        let Some(mut entry) = understood(facility, row, problems) else {
+            continue;
+        };
+        let key = (
+            entry.row.value.place.file.to_string(),
+            entry.what,
+            entry.subject,
+            parameter_of(&entry.row),
+        );
+        if entry.cell == Cell::Same {
+            match before.get(&key) {
+                Some(held) => {
+                    entry.cell = held.clone();
+                    repairs.push(Repair {
+                        place: entry.row.value.place.clone(),
+                        sentence: format!(
+                            "`{}` for {}, {}: taken as what stands above it, {}",
+                            entry.row.value.text.trim(),
+                            entry.row.name.text.trim(),
+                            entry.what.words(),
+                            said(held)
+                        ),
+                    });
+                }
+                None => {
+                    problems.add(
+                        Problem::error(
+                            &entry.row.value.place,
+                            format!(
+                                "`{}` has nothing above it to repeat",
+                                entry.row.value.text.trim()
+                            ),
+                        )
+                        .hint("write the value itself"),
+                    );
+                    continue;
+                }
+            }
+        } else if entry.cell != Cell::Blank {
+            before.insert(key, entry.cell.clone());
+        }
+        entries.push(entry);
+    }
+    for (name, (count, mut repair)) in left_out {
+        repair.sentence = format!(
+            "{name} is not there in this case: {} left out",
+            many(count, "record")
+        );
+        repairs.push(repair);
+    }
+    entries.sort_by(|a, b| {
+        (
+            a.at,
+            &a.row.stamp_place.file,
+            a.row.stamp_place.line,
+            a.row.value.place.column,
+        )
+            .cmp(&(
+                b.at,
+                &b.row.stamp_place.file,
+                b.row.stamp_place.line,
+                b.row.value.place.column,
+            ))
+    });
+    let entries = without_duplicates(entries, &mut repairs, problems);
+    (entries, repairs)
+}
+
+/// `1 record`, `3 records`.
+pub(crate) fn many(count: usize, word: &str) -> String {
+    match count {
+        1 => format!("1 {word}"),
+        _ => format!("{count} {word}s"),
+    }
+}
+
+fn said(cell: &Cell) -> String {
+    match cell {
+        Cell::Number {
+            value,
+            sign,
+            behind,
+        } => {
+            let sign = match sign {
+                CellSign::None => "",
+                CellSign::Below => "<",
+                CellSign::Above => ">",
+                CellSign::Estimated => "about ",
+            };
+            let behind = if behind.is_empty() {
+                String::new()
+            } else {
+                format!(" {behind}")
+            };
+            format!("{sign}{value}{behind}")
+        }
+        Cell::Trace => "a trace".into(),
+        Cell::Word(word) | Cell::Missing(word) => format!("`{word}`"),
+        Cell::Blank => "nothing".into(),
+        Cell::Same => "the same".into(),
+    }
+}
+
+fn parameter_of(row: &Row) -> String {
+    row.parameter
+        .as_ref()
+        .map(|text| plain(&text.text))
+        .unwrap_or_default()
+}
+
+/// Trimmed, single spaces, lower case.
+pub(crate) fn plain(text: &str) -> String {
+    text.split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ")
+        .to_lowercase()
+}
+
+fn understood(facility: &Facility, row: Row, problems: &Problems) -> Option<Entry> {
+    let Some(what) = What::named(&row.what.text) else {
+        let words = What::WORDS.map(|(word, _)| word);
+        let message = if row.what.is_blank() {
+            "nothing says what this is".to_string()
+        } else {
+            format!(
+                "`{}` is not a word for what was recorded",
+                row.what.text.trim()
+            )
+        };
+        let hint = match nearest(row.what.text.trim(), words) {
+            Some(word) => format!("did you mean `{word}`?"),
+            None => format!("write one of: {}", words.join(", ")),
+        };
+        problems.add(Problem::error(&row.what.place, message).hint(hint));
+        return None;
+    };
+    if !YEARS.contains(&row.stamp.date.year()) {
+        problems.add(
+            Problem::error(
+                &row.stamp_place,
+                format!(
+                    "{} is hardly the year of this record",
+                    row.stamp.date.year()
+                ),
+            )
+            .hint("look at the date again"),
+        );
+        return None;
+    }
+    if let Some(received) = row.received
+        && received < row.stamp.date
+    {
+        problems.add(
+            Problem::error(
+                &row.stamp_place,
+                format!(
+                    "received on {received}, before it was taken on {}",
+                    row.stamp.date
+                ),
+            )
+            .hint("one of the two dates is mistyped; day and month may be swapped"),
+        );
+    }
+    let subject = subject(facility, what, &row, problems)?;
+    let cell = match cell(&row.value.text, row.mark) {
+        Ok(cell) => cell,
+        Err(_) if what.is_act() || what == What::Exchanged => Cell::Word(plain(&row.value.text)),
+        Err(refusal) => {
+            problems.add(Problem::misread(&row.value.place, refusal));
+            return None;
+        }
+    };
+    let qualifier = qualifier(&row, &cell, problems)?;
+    // A time that was not written stands at the day's start for what closes a span; the day is then the date's own.
+    let at = row.stamp.at(facility.day_starts);
+    let day = day_of(at, facility.day_starts);
+    Some(Entry {
+        what,
+        subject,
+        day,
+        at,
+        cell,
+        qualifier,
+        row,
+    })
+}
+
+fn qualifier(row: &Row, cell: &Cell, problems: &Problems) -> Option<Qualifier> {
+    let in_cell = match cell {
+        Cell::Number { sign, .. } => match sign {
+            CellSign::None => Qualifier::None,
+            CellSign::Below => Qualifier::Below,
+            CellSign::Above => Qualifier::Above,
+            CellSign::Estimated => Qualifier::Estimated,
+        },
+        _ => Qualifier::None,
+    };
+    let Some(typed) = row.qualifier.as_ref().filter(|text| !text.is_blank()) else {
+        return Some(in_cell);
+    };
+    let in_column = match plain(&typed.text).as_str() {
+        "<" | "below" | "less than" | "u" | "nd" => Qualifier::Below,
+        ">" | "above" | "more than" => Qualifier::Above,
+        "e" | "est" | "est." | "estimated" | "j" | "~" => Qualifier::Estimated,
+        _ => {
+            problems.add(
+                Problem::error(
+                    &typed.place,
+                    format!("`{}` is not a qualifier", typed.text.trim()),
+                )
+                .hint("write < (below), > (above) or E (estimated), or leave it blank"),
+            );
+            return None;
+        }
+    };
+    if in_cell != Qualifier::None && in_cell != in_column {
+        problems.add(
+            Problem::error(
+                &typed.place,
+                "the qualifier and the sign before the value say different things",
+            )
+            .related(&row.value.place, "the value")
+            .hint("write it once"),
+        );
+        return None;
+    }
+    Some(in_column)
+}
+
+fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> Option<Subject> {
+    let name = row.name.text.trim();
+    let meter = facility.meters.iter().position(|meter| meter.name == name);
+    let place = facility.find(name);
+    let free = matches!(
+        what,
+        What::Call | What::Letter | What::ReportSent | What::Calibration | What::Rain
+    );
+    if free {
+        return Some(match (meter, place) {
+            (Some(index), _) => Subject::Meter(index),
+            (None, Some(id)) => Subject::Place(id.0),
+            (None, None) => Subject::Free,
+        });
+    }
+    if matches!(what, What::Reading | What::Amount | What::Exchanged) {
+        if let Some(index) = meter {
+            return Some(Subject::Meter(index));
+        }
+        let names = facility.meters.iter().map(|meter| meter.name.as_str());
+        tell_unknown(row, what, "a meter", names, place.is_some(), problems);
+        return None;
+    }
+    let fits = |kind: &PlaceKind| match what {
+        What::Washes | What::WashMinutes | What::Changed => matches!(kind, PlaceKind::Filter(_)),
+        What::Level | What::Freeboard | What::SludgeDepth | What::Holding => {
+            matches!(kind, PlaceKind::Pond(_) | PlaceKind::Tank(_))
+        }
+        What::Look => matches!(kind, PlaceKind::DischargePoint(_)),
+        What::CleanOut => matches!(
+            kind,
+            PlaceKind::Pond(_) | PlaceKind::Tank(_) | PlaceKind::Filter(_)
+        ),
+        _ => true,
+    };
+    if let Some(id) = place.filter(|id| facility.get(*id).is_some_and(|site| fits(&site.kind))) {
+        return Some(Subject::Place(id.0));
+    }
+    let expected = match what {
+        What::Washes | What::WashMinutes | What::Changed => "a filter",
+        What::Level | What::Freeboard | What::SludgeDepth | What::Holding => "a pond or a tank",
+        What::Look => "a discharge point",
+        What::CleanOut => "a pond, a tank or a filter",
+        _ => "a place",
+    };
+    let names = facility
+        .places
+        .iter()
+        .filter(|site| fits(&site.kind))
+        .map(|site| site.name.as_str());
+    tell_unknown(
+        row,
+        what,
+        expected,
+        names,
+        place.is_some() || meter.is_some(),
+        problems,
+    );
+    None
+}
+
+fn tell_unknown<'a>(
+    row: &Row,
+    what: What,
+    expected: &str,
+    names: impl Iterator<Item = &'a str>,
+    exists: bool,
+    problems: &Problems,
+) {
+    let name = row.name.text.trim();
+    let names: Vec<&str> = names.collect();
+    let message = if name.is_empty() {
+        format!("nothing says of which place this is a {}", what.words())
+    } else if exists {
+        format!(
+            "`{name}` is not {expected}, and `{}` is told of {expected}",
+            what.words()
+        )
+    } else {
+        format!("there is no `{name}` in the facility")
+    };
+    let listed = || {
+        if names.is_empty() {
+            format!("the facility has not {expected}")
+        } else {
+            format!("write one of: {}", names.join(", "))
+        }
+    };
+    let hint = nearest(name, names.iter().copied())
+        .map_or_else(listed, |near| format!("did you mean `{near}`?"));
+    problems.add(Problem::error(&row.name.place, message).hint(hint));
+}
+
+/// Same thing, same moment, same value: kept once and told. Another value: a problem that shows both.
+fn without_duplicates(
+    entries: Vec<Entry>,
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Vec<Entry> {
+    type Moment = (
+        What,
+        Subject,
+        String,
+        String,
+        chrono::NaiveDate,
+        Option<NaiveTime>,
+    );
+    let mut seen: BTreeMap<Moment, Vec<usize>> = BTreeMap::new();
+    let mut kept: Vec<Entry> = Vec::new();
+    for entry in entries {
+        let name = if entry.subject == Subject::Free {
+            plain(&entry.row.name.text)
+        } else {
+            String::new()
+        };
+        let key = (
+            entry.what,
+            entry.subject,
+            name,
+            parameter_of(&entry.row),
+            entry.row.stamp.date,
+            entry.row.stamp.time,
+        );
+        let others = seen.entry(key).or_default();
+        let same = others
+            .iter()
+            .filter_map(|index| kept.get(*index))
+            .find(|held| is_same(held, &entry));
+        if let Some(held) = same {
+            repairs.push(Repair {
+                place: entry.place(),
+                sentence: format!(
+                    "{}, {}, {}: typed twice with the same value ({} and {}); kept once",
+                    shown_name(&entry),
+                    entry.what.words(),
+                    entry.row.stamp.date,
+                    held.place(),
+                    entry.place()
+                ),
+            });
+            continue;
+        }
+        let clash = others
+            .iter()
+            .filter_map(|index| kept.get(*index))
+            .find(|held| contradicts(held, &entry));
+        if let Some(held) = clash {
+            problems.add(
+                Problem::error(
+                    &entry.place(),
+                    format!(
+                        "two values for {}, {}, at one time: {} and {}",
+                        shown_name(&entry),
+                        entry.what.words(),
+                        shown_value(held),
+                        shown_value(&entry)
+                    ),
+                )
+                .related(&held.place(), "the other")
+                .hint("strike the wrong one, or correct its date or time"),
+            );
+            continue;
+        }
+        others.push(kept.len());
+        kept.push(entry);
+    }
+    kept
+}
+
+fn shown_name(entry: &Entry) -> String {
+    match &entry.row.parameter {
+        Some(parameter) if !parameter.is_blank() => {
+            format!("{} ({})", entry.row.name.text.trim(), parameter.text.trim())
+        }
+        _ => entry.row.name.text.trim().to_string(),
+    }
+}
+
+fn shown_value(entry: &Entry) -> String {
+    let text = entry.row.value.text.trim();
+    match entry.row.unit.as_ref().filter(|unit| !unit.is_blank()) {
+        Some(unit) => format!("{text} {}", unit.text.trim()),
+        None => text.to_string(),
+    }
+}
+
+fn is_same(a: &Entry, b: &Entry) -> bool {
+    let units = |entry: &Entry| {
+        entry
+            .unit()
+            .map(|(unit, _)| plain(&unit))
+            .unwrap_or_default()
+    };
+    let value = match (&a.cell, &b.cell) {
+        (Cell::Number { value: x, .. }, Cell::Number { value: y, .. }) => x == y,
+        (x, y) => x == y,
+    };
+    let papers_agree = match (&a.row.paper, &b.row.paper) {
+        (Some(x), Some(y)) => x == y,
+        _ => true,
+    };
+    // Two grabs of one day may well agree; without a time only the same slip makes them one.
+    let papers_count = a.what.is_act() || (a.what == What::Sample && a.row.stamp.time.is_none());
+    value
+        && a.qualifier == b.qualifier
+        && units(a) == units(b)
+        && (!papers_count || (papers_agree && (a.what.is_act() || a.row.paper.is_some())))
+}
+
+/// Whether two entries of one thing at one moment can't both be right. Several samples a day without a time, several
+/// acts and several rows of blanks can.
+fn contradicts(a: &Entry, b: &Entry) -> bool {
+    if a.what.is_act() || a.what == What::Exchanged {
+        return false;
+    }
+    if a.what == What::Sample && a.row.stamp.time.is_none() {
+        return false;
+    }
+    let empty = |entry: &Entry| matches!(entry.cell, Cell::Blank | Cell::Missing(_));
+    !empty(a) && !empty(b)
+}

@@ -1,0 +1,581 @@
+//! Readings, amounts and exchanges of meters become spans with volumes.
+
+use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
+use uom::si::volume_rate::cubic_meter_per_second;
+
+use crate::diagnostic::{Problem, Problems};
+use crate::facility::model::{Facility, Meter, PlaceKind};
+use crate::quantity::{Cell, Decimal, Dimension, Expected, amount, kind, units};
+use crate::records::gather::many;
+use crate::records::row::{Entry, SinceTheLast, Subject, day_of};
+use crate::records::totaliser::{Dial, Exchange, Step, Trouble, steps};
+use crate::records::words::What;
+use crate::records::{MeterSpan, Repair};
+
+/// A reading taken this near the day's start counts as taken at it; how many did is told. Common practice, no source.
+pub(crate) const NEAR_DAY_START_MINUTES: i64 = 30;
+
+/// The spans of all meters, in order of meter and time.
+pub(crate) fn spans(
+    facility: &Facility,
+    entries: &[Entry],
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Vec<MeterSpan> {
+    let mut spans = Vec::new();
+    for (index, meter) in facility.meters.iter().enumerate() {
+        let of_meter: Vec<&Entry> = entries
+            .iter()
+            .filter(|entry| entry.subject == Subject::Meter(index))
+            .collect();
+        let read = from_readings(facility, index, meter, &of_meter, repairs, problems);
+        let typed = from_amounts(facility, index, meter, &of_meter, repairs, problems);
+        let overlaps = |amount: &MeterSpan| {
+            read.iter()
+                .find(|span| span.from < amount.to && amount.from < span.to)
+        };
+        let (clashing, alone): (Vec<MeterSpan>, Vec<MeterSpan>) = typed
+            .into_iter()
+            .partition(|amount| overlaps(amount).is_some());
+        if let Some(first) = clashing.first() {
+            repairs.push(Repair {
+                place: first.after.place.clone(),
+                sentence: format!(
+                    "{}: two sources for one thing: {} typed for days that its readings cover too; the readings are used",
+                    meter.name,
+                    many(clashing.len(), "amount")
+                ),
+            });
+        }
+        let mut all: Vec<MeterSpan> = read.into_iter().chain(alone).collect();
+        all.sort_by(|a, b| (a.from, a.to, &a.after.place).cmp(&(b.from, b.to, &b.after.place)));
+        spans.extend(all);
+    }
+    spans
+}
+
+struct Reading<'a> {
+    entry: &'a Entry,
+    shows: Decimal,
+}
+
+fn from_readings(
+    facility: &Facility,
+    index: usize,
+    meter: &Meter,
+    entries: &[&Entry],
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Vec<MeterSpan> {
+    let mut readings: Vec<Reading> = Vec::new();
+    for entry in entries.iter().filter(|entry| entry.what == What::Reading) {
+        if let Some(shows) = dial_of(meter, entry, repairs, problems) {
+            readings.push(Reading { entry, shows });
+        }
+    }
+    let dials: Vec<Dial> = readings
+        .iter()
+        .map(|reading| Dial {
+            at: reading.entry.at,
+            shows: reading.shows,
+        })
+        .collect();
+    let exchanges = exchanges(meter, entries, problems);
+    let plain_exchanges: Vec<Exchange> = exchanges
+        .iter()
+        .map(|(exchange, _)| exchange.clone())
+        .collect();
+    let (steps, troubles) = steps(
+        &dials,
+        &plain_exchanges,
+        meter.digits,
+        most_per_day(facility, meter),
+    );
+    for trouble in &troubles {
+        tell(meter, trouble, &readings, &exchanges, problems);
+    }
+    tell_times(facility, meter, &readings, repairs);
+    let mut spans = Vec::new();
+    for step in &steps {
+        let (Some(before), Some(after)) = (readings.get(step.before), readings.get(step.after))
+        else {
+            continue;
+        };
+        tell_step(meter, step, before, after, repairs);
+        let (from, from_snapped) = snapped(before.entry.at, facility.day_starts);
+        let (to, to_snapped) = snapped(after.entry.at, facility.day_starts);
+        let (first_day, days) = days_covered(from, to, facility.day_starts);
+        spans.push(MeterSpan {
+            meter: index,
+            from: before.entry.at,
+            to: after.entry.at,
+            first_day,
+            days,
+            on_the_day: from_snapped && to_snapped,
+            volume_m3: step.counts.to_f64() * meter.one_count_m3,
+            counts: step.counts.to_string(),
+            unit: meter.counts_in.clone(),
+            before: Some(before.entry.source()),
+            after: after.entry.source(),
+        });
+    }
+    spans
+}
+
+/// The first facility day that a stretch covers, and how many. One that ends at the day's start closes the day before.
+pub(crate) fn days_covered(
+    from: NaiveDateTime,
+    to: NaiveDateTime,
+    day_starts: NaiveTime,
+) -> (NaiveDate, u32) {
+    let first = day_of(from, day_starts);
+    let last = day_of((to - Duration::seconds(1)).max(from), day_starts);
+    let days = u32::try_from((last - first).num_days() + 1).unwrap_or(1);
+    (first, days.max(1))
+}
+
+/// The moment, moved to a day's start that lies within the half hour, and whether it now stands at one.
+pub(crate) fn snapped(at: NaiveDateTime, day_starts: NaiveTime) -> (NaiveDateTime, bool) {
+    let candidates = [at.date().pred_opt(), Some(at.date()), at.date().succ_opt()];
+    for date in candidates.into_iter().flatten() {
+        let start = date.and_time(day_starts);
+        if (at - start).num_minutes().abs() <= NEAR_DAY_START_MINUTES {
+            return (start, true);
+        }
+    }
+    (at, false)
+}
+
+/// What a reading shows in the register's counts. None where nothing was read; that is told.
+fn dial_of(
+    meter: &Meter,
+    entry: &Entry,
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Option<Decimal> {
+    let place = entry.place();
+    match &entry.cell {
+        Cell::Number { value, .. } => {
+            if let Some((unit, unit_place)) = entry.unit()
+                && !same_unit(&unit, &meter.counts_in)
+            {
+                problems.add(
+                    Problem::error(
+                        &unit_place,
+                        format!("`{unit}` is not what {} counts in", meter.name),
+                    )
+                    .related(&meter.place, format!("it counts in {}", meter.counts_in))
+                    .hint(format!(
+                        "write what the dial shows, in {}, or say what the meter counts in",
+                        meter.counts_in
+                    )),
+                );
+                return None;
+            }
+            Some(*value)
+        }
+        Cell::Blank => {
+            repairs.push(Repair {
+                place,
+                sentence: format!(
+                    "{}, {}: the reading is blank; nothing was read, and it is not zero",
+                    meter.name, entry.row.stamp.date
+                ),
+            });
+            None
+        }
+        Cell::Word(word) | Cell::Missing(word) => {
+            repairs.push(Repair {
+                place,
+                sentence: format!(
+                    "{}, {}: `{word}` where a reading is due; no reading was taken from it",
+                    meter.name, entry.row.stamp.date
+                ),
+            });
+            None
+        }
+        Cell::Trace | Cell::Same => {
+            problems.add(
+                Problem::error(&place, "a meter's dial shows a number")
+                    .hint("write what the dial shows"),
+            );
+            None
+        }
+    }
+}
+
+/// Whether two units are spelled alike but for spaces and case.
+pub(crate) fn same_unit(a: &str, b: &str) -> bool {
+    let bare = |text: &str| {
+        let text: String = text
+            .chars()
+            .filter(|c| !c.is_whitespace())
+            .flat_map(char::to_lowercase)
+            .collect();
+        let text = text.trim_start_matches(['x', '\u{d7}']);
+        text.replace('\u{b3}', "3")
+            .replace('^', "")
+            .replace("cubicfeet", "ft3")
+            .replace("gallons", "gal")
+            .replace("gallon", "gal")
+    };
+    let (a, b) = (bare(a), bare(b));
+    a == b
+        || match (units::named(&a), units::named(&b)) {
+            (Some(x), Some(y)) => x == y,
+            _ => false,
+        }
+}
+
+/// The most a meter can count in a day, where it sits behind a supply whose most is known.
+fn most_per_day(facility: &Facility, meter: &Meter) -> Option<f64> {
+    let site = facility.get(meter.from)?;
+    let PlaceKind::Supply(supply) = &site.kind else {
+        return None;
+    };
+    let (_, high) = supply.gives_at_most.as_ref()?.ends()?;
+    Some(high.get::<cubic_meter_per_second>() * 86_400.0 / meter.one_count_m3)
+}
+
+/// The exchanges typed in the facility and those among the records, in order of date, with where each was typed.
+fn exchanges(
+    meter: &Meter,
+    entries: &[&Entry],
+    problems: &Problems,
+) -> Vec<(Exchange, crate::diagnostic::Place)> {
+    let mut all = Vec::new();
+    let whole_day = |date: NaiveDate| {
+        (
+            date.and_time(NaiveTime::MIN),
+            date.and_time(NaiveTime::MIN) + Duration::days(1) - Duration::seconds(1),
+        )
+    };
+    for exchange in &meter.exchanged {
+        let read = |value: f64| Decimal::parse(&format!("{value}"));
+        if let (Some(old_read), Some(new_read)) = (read(exchange.old_read), read(exchange.new_read))
+        {
+            let (earliest, latest) = whole_day(exchange.on);
+            all.push((
+                Exchange {
+                    earliest,
+                    latest,
+                    old_read,
+                    new_read,
+                },
+                exchange.place.clone(),
+            ));
+        }
+    }
+    for entry in entries.iter().filter(|entry| entry.what == What::Exchanged) {
+        let parts: Vec<&str> = entry.row.value.text.split(" to ").collect();
+        let number = |text: &str| match crate::quantity::cell(text, entry.row.mark) {
+            Ok(Cell::Number { value, .. }) => Some(value),
+            _ => None,
+        };
+        let ends = match parts.as_slice() {
+            [old, new] => number(old).zip(number(new)),
+            _ => None,
+        };
+        let Some((old_read, new_read)) = ends else {
+            problems.add(
+                Problem::error(
+                    &entry.place(),
+                    "an exchange tells what the old meter and the new one showed",
+                )
+                .hint("write it like `884210 to 12`"),
+            );
+            continue;
+        };
+        let (earliest, latest) = match entry.row.stamp.time {
+            Some(_) => (entry.at, entry.at),
+            None => whole_day(entry.row.stamp.date),
+        };
+        let known = all
+            .iter()
+            .any(|(other, _): &(Exchange, crate::diagnostic::Place)| {
+                other.old_read == old_read
+                    && other.new_read == new_read
+                    && other.earliest.date() == earliest.date()
+            });
+        if !known {
+            all.push((
+                Exchange {
+                    earliest,
+                    latest,
+                    old_read,
+                    new_read,
+                },
+                entry.place(),
+            ));
+        }
+    }
+    all.sort_by_key(|(exchange, _)| exchange.earliest);
+    all
+}
+
+fn tell(
+    meter: &Meter,
+    trouble: &Trouble,
+    readings: &[Reading],
+    exchanges: &[(Exchange, crate::diagnostic::Place)],
+    problems: &Problems,
+) {
+    match trouble {
+        Trouble::TooLong { reading } => {
+            if let Some(reading) = readings.get(*reading) {
+                problems.add(
+                    Problem::error(
+                        &reading.entry.place(),
+                        format!(
+                            "{} does not fit {}, a register of {} digits",
+                            reading.shows, meter.name, meter.digits
+                        ),
+                    )
+                    .related(&meter.place, "the meter")
+                    .hint("strike the digit too many, or correct `digits`"),
+                );
+            }
+        }
+        Trouble::Backwards {
+            before,
+            after,
+            rolled,
+        } => {
+            if let (Some(before), Some(after)) = (readings.get(*before), readings.get(*after)) {
+                problems.add(
+                    Problem::error(
+                        &after.entry.place(),
+                        format!("{} goes back, from {} to {}", meter.name, before.shows, after.shows),
+                    )
+                    .related(&before.entry.place(), format!("{} on {}", before.shows, before.entry.row.stamp.date))
+                    .hint(format!(
+                        "a rollover would make it {rolled} counts, which is too much; correct the reading, or tell the \
+                         exchange: {}, {}, exchanged, `{} to 0`",
+                        after.entry.row.stamp.date, meter.name, before.shows
+                    )),
+                );
+            }
+        }
+        Trouble::ExchangeDoesNotFit {
+            exchange,
+            before,
+            after,
+        } => {
+            if let (Some((_, place)), Some(before), Some(after)) = (
+                exchanges.get(*exchange),
+                readings.get(*before),
+                readings.get(*after),
+            ) {
+                problems.add(
+                    Problem::error(
+                        place,
+                        format!("this exchange of {} does not fit its readings", meter.name),
+                    )
+                    .related(&before.entry.place(), format!("{} before it", before.shows))
+                    .related(&after.entry.place(), format!("{} after it", after.shows))
+                    .hint("correct what the old or the new meter showed, or the date"),
+                );
+            }
+        }
+    }
+}
+
+fn tell_step(
+    meter: &Meter,
+    step: &Step,
+    before: &Reading,
+    after: &Reading,
+    repairs: &mut Vec<Repair>,
+) {
+    let told = if !step.exchanges.is_empty() {
+        "was exchanged between"
+    } else if step.rolled_over {
+        "rolled over between"
+    } else {
+        return;
+    };
+    repairs.push(Repair {
+        place: after.entry.place(),
+        sentence: format!(
+            "{} {told} {} ({}) and {} ({}): {} counts of {}",
+            meter.name,
+            before.shows,
+            before.entry.row.stamp.date,
+            after.shows,
+            after.entry.row.stamp.date,
+            step.counts,
+            meter.counts_in
+        ),
+    });
+}
+
+/// Tells how many readings carry no time, and how many were moved to the day's start.
+fn tell_times(facility: &Facility, meter: &Meter, readings: &[Reading], repairs: &mut Vec<Repair>) {
+    let start = facility.day_starts.format("%H:%M");
+    let untimed: Vec<&Reading> = readings
+        .iter()
+        .filter(|r| r.entry.row.stamp.time.is_none())
+        .collect();
+    if let Some(first) = untimed.first() {
+        repairs.push(Repair {
+            place: first.entry.place(),
+            sentence: format!(
+                "{}: {} carry no time; each is taken as read when the day starts, {start}",
+                meter.name,
+                many(untimed.len(), "reading")
+            ),
+        });
+    }
+    let near: Vec<&Reading> = readings
+        .iter()
+        .filter(|r| {
+            let (moved, on_it) = snapped(r.entry.at, facility.day_starts);
+            on_it && moved != r.entry.at
+        })
+        .collect();
+    if let Some(first) = near.first() {
+        repairs.push(Repair {
+            place: first.entry.place(),
+            sentence: format!(
+                "{}: {} taken within {NEAR_DAY_START_MINUTES} minutes of the day's start, {start}, count as taken at it",
+                meter.name,
+                many(near.len(), "reading")
+            ),
+        });
+    }
+}
+
+/// Amounts typed for a day or since the last one.
+fn from_amounts(
+    facility: &Facility,
+    index: usize,
+    meter: &Meter,
+    entries: &[&Entry],
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Vec<MeterSpan> {
+    let mut spans = Vec::new();
+    for (position, entry) in entries.iter().enumerate() {
+        if entry.what != What::Amount {
+            continue;
+        }
+        let Some((counts, unit, volume_m3)) = amount_of(meter, entry, repairs, problems) else {
+            continue;
+        };
+        let since = entry.since_the_last();
+        let earlier = entries.get(..position).unwrap_or_default();
+        let (from, to, on_the_day) = match since {
+            None => {
+                let start = entry.day.and_time(facility.day_starts);
+                (start, start + Duration::days(1), true)
+            }
+            Some(since) => {
+                let last = earlier.iter().rev().find(|other| {
+                    other.closes_at(facility.day_starts) < entry.at
+                        && (other.what == What::Amount
+                            || (since == SinceTheLast::Reading && other.what == What::Reading))
+                });
+                let Some(last) = last else {
+                    repairs.push(Repair {
+                        place: entry.place(),
+                        sentence: format!(
+                            "{}, {}: an amount since the last one, and none is on file before it; left out",
+                            meter.name, entry.row.stamp.date
+                        ),
+                    });
+                    continue;
+                };
+                let (from, from_snapped) =
+                    snapped(last.closes_at(facility.day_starts), facility.day_starts);
+                let (to, to_snapped) = snapped(entry.at, facility.day_starts);
+                (from, to, from_snapped && to_snapped)
+            }
+        };
+        let (first_day, days) = days_covered(from, to, facility.day_starts);
+        spans.push(MeterSpan {
+            meter: index,
+            from,
+            to,
+            first_day,
+            days,
+            on_the_day,
+            volume_m3,
+            counts: counts.to_string(),
+            unit,
+            before: None,
+            after: entry.source(),
+        });
+    }
+    spans
+}
+
+fn amount_of(
+    meter: &Meter,
+    entry: &Entry,
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Option<(Decimal, String, f64)> {
+    match &entry.cell {
+        Cell::Number { value, .. } => {
+            let Some((unit, place)) = entry.unit() else {
+                problems.add(
+                    Problem::error(&entry.place(), "an amount without its unit")
+                        .hint(format!("write its unit, like {}", meter.counts_in)),
+                );
+                return None;
+            };
+            if value.is_negative() {
+                problems.add(
+                    Problem::error(&entry.place(), "an amount below zero")
+                        .hint("look at the sheet again"),
+                );
+                return None;
+            }
+            if same_unit(&unit, &meter.counts_in) {
+                return Some((
+                    *value,
+                    meter.counts_in.clone(),
+                    value.to_f64() * meter.one_count_m3,
+                ));
+            }
+            let read = amount(&format!("{value} {unit}"), &Expected::of::<kind::Volume>());
+            match read {
+                Ok(amount) if amount.unit.dimension == Dimension::Volume => {
+                    Some((*value, amount.unit.name.to_string(), amount.to_si()))
+                }
+                Ok(_) => None,
+                Err(refusal) => {
+                    problems.add(Problem::misread(&place, refusal));
+                    None
+                }
+            }
+        }
+        Cell::Word(word)
+            if matches!(
+                word.as_str(),
+                "off" | "none" | "nil" | "zero" | "not run" | "dry"
+            ) =>
+        {
+            Some((Decimal::ZERO, meter.counts_in.clone(), 0.0))
+        }
+        Cell::Trace | Cell::Same => {
+            problems.add(
+                Problem::error(&entry.place(), "an amount is a number with its unit")
+                    .hint("write 15040 gal"),
+            );
+            None
+        }
+        Cell::Blank | Cell::Missing(_) | Cell::Word(_) => {
+            repairs.push(Repair {
+                place: entry.place(),
+                sentence: format!(
+                    "{}, {}: no amount is written (`{}`); it is not zero",
+                    meter.name,
+                    entry.row.stamp.date,
+                    entry.row.value.text.trim()
+                ),
+            });
+            None
+        }
+    }
+}

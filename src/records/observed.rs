@@ -1,0 +1,299 @@
+//! Samples, levels, looks and acts.
+
+use crate::diagnostic::{Problem, Problems};
+use crate::facility::model::PlaceId;
+use crate::quantity::{Cell, Expected, amount, kind};
+use crate::records::gather::plain;
+use crate::records::row::{Entry, Subject};
+use crate::records::words::What;
+use crate::records::{Act, Level, LevelKind, Look, Qualifier, Repair, Sample};
+
+fn place_of(entry: &Entry) -> Option<PlaceId> {
+    match entry.subject {
+        Subject::Place(place) => Some(PlaceId(place)),
+        _ => None,
+    }
+}
+
+/// Parameters whose values carry no unit.
+const WITHOUT_UNIT: [&str; 3] = ["ph", "sodium adsorption ratio", "sar"];
+
+/// Laboratory results and field readings.
+pub(crate) fn samples(
+    entries: &[Entry],
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Vec<Sample> {
+    let mut samples = Vec::new();
+    for entry in entries.iter().filter(|entry| entry.what == What::Sample) {
+        let Some(at) = place_of(entry) else { continue };
+        let parameter = entry
+            .row
+            .parameter
+            .as_ref()
+            .map(|text| plain(&text.text))
+            .unwrap_or_default();
+        if parameter.is_empty() {
+            problems.add(
+                Problem::error(
+                    &entry.place(),
+                    "a sample without the parameter that was measured",
+                )
+                .hint("write it in the column `parameter`, like total suspended solids"),
+            );
+            continue;
+        }
+        let value = match &entry.cell {
+            Cell::Number { value, .. } => Some(value.to_string()),
+            Cell::Blank | Cell::Missing(_) => {
+                repairs.push(Repair {
+                    place: entry.place(),
+                    sentence: format!(
+                        "{}, {parameter}, {}: a sample without a value on file; it is not zero and counts for nothing",
+                        entry.row.name.text.trim(),
+                        entry.row.stamp.date
+                    ),
+                });
+                None
+            }
+            Cell::Word(word)
+                if matches!(
+                    word.as_str(),
+                    "nd" | "not detected" | "bdl" | "none detected"
+                ) =>
+            {
+                problems.add(
+                    Problem::error(
+                        &entry.place(),
+                        format!(
+                            "`{}` without the limit it is below",
+                            entry.row.value.text.trim()
+                        ),
+                    )
+                    .hint("write the laboratory's limit with a sign, like <5: the slip names it"),
+                );
+                continue;
+            }
+            _ => {
+                problems.add(
+                    Problem::error(
+                        &entry.place(),
+                        format!("`{}` is not a result", entry.row.value.text.trim()),
+                    )
+                    .hint("write a number, <5, or lost"),
+                );
+                continue;
+            }
+        };
+        let unit = entry.unit().map(|(unit, _)| unit);
+        if value.is_some() && unit.is_none() && !WITHOUT_UNIT.contains(&parameter.as_str()) {
+            problems.add(
+                Problem::error(
+                    &entry.place(),
+                    format!("a result for {parameter} without its unit"),
+                )
+                .hint("write the unit of the slip, like mg/L: mg/L and ug/L differ a thousandfold"),
+            );
+            continue;
+        }
+        samples.push(Sample {
+            at,
+            day: entry.day,
+            time: entry.row.stamp.time,
+            parameter,
+            value,
+            unit,
+            qualifier: entry.qualifier,
+            kind: entry.row.note.as_deref().and_then(kind_in),
+            source: entry.source(),
+        });
+    }
+    samples
+}
+
+/// How a note says a sample was taken.
+fn kind_in(note: &str) -> Option<String> {
+    let note = note.to_lowercase();
+    ["composite", "grab", "field", "continuous"]
+        .into_iter()
+        .find(|word| {
+            note.split(|c: char| !c.is_alphabetic())
+                .any(|part| part == *word)
+        })
+        .map(str::to_string)
+}
+
+/// Levels, freeboards, depths of sludge, volumes held.
+pub(crate) fn levels(
+    entries: &[Entry],
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Vec<Level> {
+    let mut levels = Vec::new();
+    for entry in entries {
+        let level = match entry.what {
+            What::Level => LevelKind::Level,
+            What::Freeboard => LevelKind::Freeboard,
+            What::SludgeDepth => LevelKind::SludgeDepth,
+            What::Holding => LevelKind::Holding,
+            _ => continue,
+        };
+        let Some(at) = place_of(entry) else { continue };
+        let value = match &entry.cell {
+            Cell::Number { value, .. }
+                if entry.qualifier == Qualifier::None
+                    || entry.qualifier == Qualifier::Estimated =>
+            {
+                value
+            }
+            Cell::Number { .. } => {
+                problems.add(
+                    Problem::error(
+                        &entry.place(),
+                        format!("a {} is a number, not a limit", entry.what.words()),
+                    )
+                    .hint("write what the gauge showed"),
+                );
+                continue;
+            }
+            Cell::Blank | Cell::Missing(_) | Cell::Word(_) => {
+                repairs.push(Repair {
+                    place: entry.place(),
+                    sentence: format!(
+                        "{}, {}, {}: no value is written (`{}`); it was not read",
+                        entry.row.name.text.trim(),
+                        entry.what.words(),
+                        entry.row.stamp.date,
+                        entry.row.value.text.trim()
+                    ),
+                });
+                continue;
+            }
+            Cell::Trace | Cell::Same => {
+                problems.add(
+                    Problem::error(
+                        &entry.place(),
+                        format!("`{}` is not a level", entry.row.value.text.trim()),
+                    )
+                    .hint("write what the gauge showed, with its unit"),
+                );
+                continue;
+            }
+        };
+        let Some((unit, unit_place)) = entry.unit() else {
+            problems.add(
+                Problem::error(
+                    &entry.place(),
+                    format!("a {} without its unit", entry.what.words()),
+                )
+                .hint(if level == LevelKind::Holding {
+                    "write gal or m3"
+                } else {
+                    "write ft or m"
+                }),
+            );
+            continue;
+        };
+        let expected = if level == LevelKind::Holding {
+            Expected::of::<kind::Volume>()
+        } else {
+            Expected::of::<kind::Length>()
+        };
+        match amount(&format!("{value} {unit}"), &expected) {
+            Ok(read) => levels.push(Level {
+                at,
+                day: entry.day,
+                time: entry.row.stamp.time,
+                kind: level,
+                value_si: read.to_si(),
+                value: value.to_string(),
+                unit,
+                source: entry.source(),
+            }),
+            Err(refusal) => problems.add(Problem::misread(&unit_place, refusal)),
+        }
+    }
+    levels
+}
+
+/// Looks at discharge points.
+pub(crate) fn looks(
+    entries: &[Entry],
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Vec<Look> {
+    let mut looks = Vec::new();
+    for entry in entries.iter().filter(|entry| entry.what == What::Look) {
+        let Some(at) = place_of(entry) else { continue };
+        let flowing = match &entry.cell {
+            Cell::Word(word) => match word.as_str() {
+                "flowing" | "flow" | "running" | "discharging" | "yes" | "wet, flowing" => {
+                    Some(true)
+                }
+                "dry" | "no flow" | "not flowing" | "not running" | "none" | "no" | "off"
+                | "no discharge" => Some(false),
+                _ => None,
+            },
+            Cell::Number { value, .. } if value.is_zero() => Some(false),
+            Cell::Blank | Cell::Missing(_) => {
+                repairs.push(Repair {
+                    place: entry.place(),
+                    sentence: format!(
+                        "{}, look, {}: nothing is written; nobody says that it was dry",
+                        entry.row.name.text.trim(),
+                        entry.row.stamp.date
+                    ),
+                });
+                continue;
+            }
+            _ => None,
+        };
+        match flowing {
+            Some(flowing) => looks.push(Look {
+                at,
+                day: entry.day,
+                time: entry.row.stamp.time,
+                flowing,
+                source: entry.source(),
+            }),
+            None => problems.add(
+                Problem::error(
+                    &entry.place(),
+                    format!(
+                        "`{}` does not say whether it flowed",
+                        entry.row.value.text.trim()
+                    ),
+                )
+                .hint("write flowing or dry"),
+            ),
+        }
+    }
+    looks
+}
+
+/// What was done.
+pub(crate) fn acts(entries: &[Entry]) -> Vec<Act> {
+    entries
+        .iter()
+        .filter(|entry| entry.what.is_act())
+        .map(|entry| {
+            let value = match &entry.cell {
+                Cell::Number { value, .. } => Some(value.to_string()),
+                Cell::Blank => None,
+                _ => Some(entry.row.value.text.trim().to_string()),
+            };
+            Act {
+                what: entry.what.words().to_string(),
+                name: entry.row.name.text.trim().to_string(),
+                day: entry.day,
+                time: entry.row.stamp.time,
+                unit: value
+                    .as_ref()
+                    .and_then(|_| entry.unit())
+                    .map(|(unit, _)| unit),
+                value,
+                source: entry.source(),
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,5 @@
+//! Tests of the reading of records, on a small invented facility.
+
+pub(crate) mod fixture;
+mod meters;
+mod rows;

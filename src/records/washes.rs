@@ -1,0 +1,203 @@
+//! Washes, wash minutes and changes counted in a log.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use crate::diagnostic::{Problem, Problems};
+use crate::facility::model::{Facility, PlaceId};
+use crate::quantity::Cell;
+use crate::records::meters::{days_covered, snapped};
+use crate::records::row::{Entry, SinceTheLast, Subject};
+use crate::records::words::What;
+use crate::records::{Repair, WashCount};
+
+/// The counts of all filters, in order of time.
+pub(crate) fn counts(
+    facility: &Facility,
+    entries: &[Entry],
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Vec<WashCount> {
+    let mut minutes = minutes(entries, problems);
+    let mut counts = Vec::new();
+    for (position, entry) in entries.iter().enumerate() {
+        let Subject::Place(place) = entry.subject else {
+            continue;
+        };
+        if !matches!(entry.what, What::Washes | What::Changed) {
+            continue;
+        }
+        let earlier = entries.get(..position).unwrap_or_default();
+        let Some(count) = count_of(facility, entry, repairs, problems) else {
+            continue;
+        };
+        let Some((first_day, days)) = days_of(facility, place, entry, earlier, repairs) else {
+            continue;
+        };
+        counts.push(WashCount {
+            filter: PlaceId(place),
+            first_day,
+            days,
+            count,
+            minutes: minutes.remove(&(place, entry.at)).map(|(value, _)| value),
+            changes: entry.what == What::Changed,
+            source: entry.source(),
+        });
+    }
+    for (_, entry) in minutes.into_values() {
+        problems.add(
+            Problem::error(
+                &entry.place(),
+                "wash minutes without a count of washes at the same date and time",
+            )
+            .hint("write the number of washes in a row of its own: washes"),
+        );
+    }
+    counts
+}
+
+type Minutes<'a> = BTreeMap<(usize, chrono::NaiveDateTime), (f64, &'a Entry)>;
+
+fn minutes<'a>(entries: &'a [Entry], problems: &Problems) -> Minutes<'a> {
+    let mut all = BTreeMap::new();
+    for entry in entries
+        .iter()
+        .filter(|entry| entry.what == What::WashMinutes)
+    {
+        let Subject::Place(place) = entry.subject else {
+            continue;
+        };
+        match &entry.cell {
+            Cell::Number { value, .. } if !value.is_negative() => {
+                let factor = match entry.unit() {
+                    None => Some(1.0),
+                    Some((unit, _)) => match unit.to_lowercase().as_str() {
+                        "min" | "mins" | "minutes" | "minute" => Some(1.0),
+                        "h" | "hour" | "hours" | "hr" | "hrs" => Some(60.0),
+                        "s" | "sec" | "seconds" => Some(1.0 / 60.0),
+                        _ => None,
+                    },
+                };
+                match factor {
+                    Some(factor) => {
+                        all.insert((place, entry.at), (value.to_f64() * factor, entry));
+                    }
+                    None => problems.add(
+                        Problem::error(&entry.place(), "wash minutes are told in min, s or h")
+                            .hint("write min"),
+                    ),
+                }
+            }
+            Cell::Blank | Cell::Missing(_) => {}
+            _ => problems.add(
+                Problem::error(&entry.place(), "wash minutes are a number, not below zero")
+                    .hint("write it like 8"),
+            ),
+        }
+    }
+    all
+}
+
+fn count_of(
+    facility: &Facility,
+    entry: &Entry,
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Option<u32> {
+    let name = |id: &Subject| match id {
+        Subject::Place(place) => facility
+            .get(PlaceId(*place))
+            .map(|site| site.name.clone())
+            .unwrap_or_default(),
+        _ => String::new(),
+    };
+    match &entry.cell {
+        Cell::Number { value, .. } => {
+            match value.as_whole().and_then(|whole| u32::try_from(whole).ok()) {
+                Some(count) => Some(count),
+                None => {
+                    problems.add(
+                        Problem::error(
+                            &entry.place(),
+                            format!("`{value}` is not a count: washes and changes are whole"),
+                        )
+                        .hint("write a whole number, 0 if there was none"),
+                    );
+                    None
+                }
+            }
+        }
+        Cell::Word(word) if matches!(word.as_str(), "off" | "none" | "nil" | "no" | "zero") => {
+            Some(0)
+        }
+        Cell::Word(word) if word == "yes" && entry.what == What::Changed => Some(1),
+        Cell::Blank | Cell::Missing(_) => {
+            repairs.push(Repair {
+                place: entry.place(),
+                sentence: format!(
+                    "{}, {}: no count is written; it is not zero, and the washes of that day are computed",
+                    name(&entry.subject),
+                    entry.row.stamp.date
+                ),
+            });
+            None
+        }
+        _ => {
+            problems.add(
+                Problem::error(
+                    &entry.place(),
+                    format!("`{}` is not a count", entry.row.value.text.trim()),
+                )
+                .hint("write a whole number, 0 if there was none"),
+            );
+            None
+        }
+    }
+}
+
+/// The days a count covers: its own day, or those since the last count or reading.
+fn days_of(
+    facility: &Facility,
+    place: usize,
+    entry: &Entry,
+    earlier: &[Entry],
+    repairs: &mut Vec<Repair>,
+) -> Option<(NaiveDate, u32)> {
+    let Some(since) = entry.since_the_last() else {
+        return Some((entry.day, 1));
+    };
+    let starts = facility.day_starts;
+    let count = earlier.iter().rev().find(|other| {
+        other.what == entry.what
+            && other.subject == entry.subject
+            && other.closes_at(starts) < entry.at
+    });
+    let reading = earlier.iter().rev().find(|other| {
+        other.what == What::Reading
+            && other.at < entry.at
+            && matches!(other.subject, Subject::Meter(meter)
+                if facility.meters.get(meter).is_some_and(|meter| meter.from == PlaceId(place)))
+    });
+    let last = match since {
+        SinceTheLast::Entry => count.or(reading),
+        SinceTheLast::Reading => match (count, reading) {
+            (Some(a), Some(b)) => Some(if a.closes_at(starts) > b.at { a } else { b }),
+            (a, b) => a.or(b),
+        },
+    };
+    let Some(last) = last else {
+        repairs.push(Repair {
+            place: entry.place(),
+            sentence: format!(
+                "{}, {}: a count since the last one, and none is on file before it; left out",
+                entry.row.name.text.trim(),
+                entry.row.stamp.date
+            ),
+        });
+        return None;
+    };
+    let (from, _) = snapped(last.closes_at(starts), starts);
+    let (to, _) = snapped(entry.at, starts);
+    Some(days_covered(from, to, starts))
+}

@@ -1,0 +1,100 @@
+//! The words of the column `what`.
+
+/// What a row of records is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(crate) enum What {
+    Reading,
+    Amount,
+    Exchanged,
+    Washes,
+    WashMinutes,
+    Changed,
+    Level,
+    Freeboard,
+    SludgeDepth,
+    Holding,
+    Look,
+    Rain,
+    Sample,
+    Call,
+    Letter,
+    ReportSent,
+    CleanOut,
+    Calibration,
+    Hauled,
+}
+
+impl What {
+    /// Every word with its meaning, in the order in which messages list them.
+    pub const WORDS: [(&'static str, Self); 19] = [
+        ("reading", Self::Reading),
+        ("amount", Self::Amount),
+        ("exchanged", Self::Exchanged),
+        ("washes", Self::Washes),
+        ("wash minutes", Self::WashMinutes),
+        ("changed", Self::Changed),
+        ("level", Self::Level),
+        ("freeboard", Self::Freeboard),
+        ("sludge depth", Self::SludgeDepth),
+        ("holding", Self::Holding),
+        ("look", Self::Look),
+        ("rain", Self::Rain),
+        ("sample", Self::Sample),
+        ("call", Self::Call),
+        ("letter", Self::Letter),
+        ("report sent", Self::ReportSent),
+        ("clean-out", Self::CleanOut),
+        ("calibration", Self::Calibration),
+        ("hauled", Self::Hauled),
+    ];
+
+    /// The meaning of a word; case and spaces around it do not count.
+    pub fn named(text: &str) -> Option<Self> {
+        let wanted = text
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+            .to_lowercase();
+        Self::WORDS
+            .into_iter()
+            .find(|(word, _)| *word == wanted || word.replace('-', " ") == wanted)
+            .map(|(_, what)| what)
+    }
+
+    /// Its word.
+    pub fn words(self) -> &'static str {
+        Self::WORDS
+            .into_iter()
+            .find(|(_, what)| *what == self)
+            .map_or("", |(word, _)| word)
+    }
+
+    /// Whether it is something done and not something measured.
+    pub fn is_act(self) -> bool {
+        matches!(
+            self,
+            Self::Call
+                | Self::Letter
+                | Self::ReportSent
+                | Self::CleanOut
+                | Self::Calibration
+                | Self::Hauled
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::What;
+
+    #[test]
+    fn every_word_names_itself_and_spelling_of_case_does_not_matter() {
+        for (word, what) in What::WORDS {
+            assert_eq!(What::named(word), Some(what));
+            assert_eq!(what.words(), word);
+        }
+        assert_eq!(What::named(" Report  Sent "), Some(What::ReportSent));
+        assert_eq!(What::named("clean out"), Some(What::CleanOut));
+        assert_eq!(What::named("readings"), None);
+    }
+}

@@ -1,0 +1,73 @@
+//! What reading weather and records leaves to tell: repairs, and how complete each source is.
+
+use chrono::NaiveDate;
+
+use crate::diagnostic::Place;
+
+/// A repair made, or a thing taken for granted, while reading: printed in the report, each one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Repair {
+    /// Where.
+    pub place: Place,
+    /// What was found and what was done, in one sentence.
+    pub sentence: String,
+}
+
+/// One source: a meter, a wash log, a parameter at a place, a gauge.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SourceSummary {
+    /// Its name: `M3 wash, reading`.
+    pub name: String,
+    /// The first day.
+    pub first: NaiveDate,
+    /// The last day.
+    pub last: NaiveDate,
+    /// How many observations.
+    pub count: usize,
+    /// Longest stretches without one: first day and days.
+    pub gaps: Vec<(NaiveDate, u32)>,
+    /// How many repairs.
+    pub repairs: usize,
+}
+
+/// Gaps listed of one source.
+const MOST_GAPS: usize = 5;
+
+/// The longest stretches without an observation, longest first, at most five. Usual is the median interval; a stretch
+/// of more than twice that and a day is a gap.
+pub fn gaps(days: &[NaiveDate]) -> Vec<(NaiveDate, u32)> {
+    let mut days: Vec<NaiveDate> = days.to_vec();
+    days.sort_unstable();
+    days.dedup();
+    let intervals: Vec<i64> = days
+        .windows(2)
+        .filter_map(|pair| Some((*pair.last()? - *pair.first()?).num_days()))
+        .collect();
+    let mut sorted = intervals.clone();
+    sorted.sort_unstable();
+    let Some(usual) = sorted.get(sorted.len() / 2) else {
+        return Vec::new();
+    };
+    let mut gaps: Vec<(NaiveDate, u32)> = days
+        .iter()
+        .zip(&intervals)
+        .filter(|(_, interval)| **interval > 2 * usual + 1)
+        .filter_map(|(day, interval)| Some((day.succ_opt()?, u32::try_from(interval - 1).ok()?)))
+        .collect();
+    gaps.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
+    gaps.truncate(MOST_GAPS);
+    gaps
+}
+
+#[cfg(test)]
+mod tests {
+    use super::gaps;
+    use chrono::NaiveDate;
+
+    #[test]
+    fn a_week_without_a_daily_reading_is_a_gap_and_a_weekend_is_not() {
+        let day = |day| NaiveDate::from_ymd_opt(2025, 7, day).unwrap();
+        let read = [1, 2, 3, 4, 7, 8, 9, 10, 11, 21, 22, 23].map(day);
+        assert_eq!(gaps(&read), [(day(12), 9)]);
+    }
+}
