@@ -1,0 +1,355 @@
+//! The prices file: what things cost, by whom told and when; tariffs with base and surcharge; labour minutes.
+
+use chrono::NaiveDate;
+
+use crate::diagnostic::{Place, Problems};
+use crate::files::yaml::Node;
+use crate::files::{Field, Fields};
+use crate::quantity::{HowOften, Misread, Span, Stretch, ends_of_numbers, number};
+
+/// What a price is for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Per {
+    /// So many cubic metres.
+    Volume(f64),
+    /// So many kilograms.
+    Mass(f64),
+    /// A kilowatt-hour.
+    KilowattHour,
+    /// An hour.
+    Hour,
+    /// A month.
+    Month,
+    /// A year.
+    Year,
+    /// One piece.
+    Each,
+    /// The whole thing, once.
+    Once,
+}
+
+/// A price, or a range of prices, with who told it and when.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Price {
+    /// The lower end, in the file's money.
+    pub low: f64,
+    /// The upper end.
+    pub high: f64,
+    /// What it is for.
+    pub per: Per,
+    /// As typed.
+    pub text: String,
+    /// Who told it.
+    pub by: Option<String>,
+    /// When.
+    pub on: Option<NaiveDate>,
+    /// Where it was typed.
+    pub place: Place,
+    /// The keys that lead to it: names it as a variable in draws.
+    pub key: String,
+}
+
+impl Price {
+    /// The price at a share of its range: 0.5 for the middle.
+    pub fn at(&self, share: f64) -> f64 {
+        self.low + share * (self.high - self.low)
+    }
+}
+
+/// A tariff of a place that takes water: a base a month, a price for water, a surcharge on what is stronger than a base.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tariff {
+    /// The place.
+    pub place: String,
+    /// Paid each month, whatever flows.
+    pub base: Option<Price>,
+    /// For the water.
+    pub water: Option<Price>,
+    /// Parameter, concentration over which it is paid (mg/L), and the price of the mass above.
+    pub surcharge: Option<(String, f64, Price)>,
+}
+
+/// Labour beside the minutes that a filter's own lines give.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Labour {
+    /// The place.
+    pub place: String,
+    /// Minutes of one check, and checks a year.
+    pub checks: Option<(f64, f64)>,
+    /// Minutes to put on a new roll.
+    pub new_roll: Option<f64>,
+}
+
+/// The prices file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Prices {
+    /// The money: `USD`.
+    pub money: String,
+    /// Years over which options are compared.
+    pub years: u32,
+    /// Discount rate, as a share; a range is one draw.
+    pub discount: (f64, f64),
+    /// Prices by name, in file order.
+    pub prices: Vec<(String, Price)>,
+    /// Tariffs.
+    pub tariffs: Vec<Tariff>,
+    /// What a change uses, by the filter's name.
+    pub used_up: Vec<(String, Price)>,
+    /// Labour minutes.
+    pub labour: Vec<Labour>,
+}
+
+impl Prices {
+    /// A price by its name, any case.
+    pub fn price(&self, name: &str) -> Option<&Price> {
+        self.prices
+            .iter()
+            .find(|(known, _)| known.eq_ignore_ascii_case(name))
+            .map(|(_, price)| price)
+    }
+}
+
+/// Reads the prices file; what is wrong is told.
+pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
+    let mut file = Fields::of_file(tree, problems)?;
+    let money = file.must("money", "USD").text();
+    let years = file.must("years compared", "10 years").span();
+    let discount = file
+        .must("discount rate", "5 %")
+        .parse("a discount rate", "5 %", percent_ends);
+    let mut prices = Vec::new();
+    for (name, field) in file.may("prices").named() {
+        prices.extend(priced(&field, "5.40 USD per 1000 gal").map(|price| (name.value, price)));
+    }
+    let mut tariffs = Vec::new();
+    for (name, field) in file.may("tariffs").named() {
+        tariffs.extend(tariff(name.value, &field));
+    }
+    let mut used_up = Vec::new();
+    for (name, field) in file.may("used up").named() {
+        used_up.extend(priced(&field, "9 USD each").map(|price| (name.value, price)));
+    }
+    let mut labour = Vec::new();
+    for (name, field) in file.may("labour minutes").named() {
+        labour.extend(labour_of(name.value, &field));
+    }
+    file.finish();
+    Some(Prices {
+        money: money?.value,
+        years: self::years(&years?.value).round().clamp(1.0, 100.0) as u32,
+        discount: discount?.value,
+        prices,
+        tariffs,
+        used_up,
+        labour,
+    })
+}
+
+/// Years of a span.
+pub fn years(span: &Span) -> f64 {
+    match span {
+        Span::Seconds(seconds) => *seconds as f64 / (365.25 * 86_400.0),
+        Span::Months(months) => f64::from(*months) / 12.0,
+    }
+}
+
+fn priced(field: &Field<'_>, example: &str) -> Option<Price> {
+    let mut fields = field.fields()?;
+    let found = price(&mut fields, example);
+    fields.finish();
+    found
+}
+
+/// Reads `price`, `by` and `on` of a map.
+pub fn price(fields: &mut Fields<'_>, example: &str) -> Option<Price> {
+    let said = fields
+        .must("price", example)
+        .parse("a price", example, parse)?;
+    let by = fields.may("by").text().map(|said| said.value);
+    let on = fields.may("on").date().map(|said| said.value);
+    let (low, high, per) = said.value;
+    Some(Price {
+        low,
+        high,
+        per,
+        text: said.text,
+        by,
+        on,
+        place: said.place,
+        key: said.key,
+    })
+}
+
+fn plain(field: &Field<'_>, example: &str) -> Option<Price> {
+    if !field.is_there() {
+        return None;
+    }
+    let said = field.parse("a price", example, parse)?;
+    let (low, high, per) = said.value;
+    Some(Price {
+        low,
+        high,
+        per,
+        text: said.text,
+        by: None,
+        on: None,
+        place: said.place,
+        key: said.key,
+    })
+}
+
+fn tariff(place: String, field: &Field<'_>) -> Option<Tariff> {
+    let mut fields = field.fields()?;
+    let base = plain(&fields.may("base"), "38 USD per month");
+    let water = plain(&fields.may("water"), "6.80 USD per 1000 gal");
+    let surcharge = fields.may("surcharge").is_there().then(|| {
+        let mut inner = fields.may("surcharge").fields()?;
+        let parameter = inner.must("parameter", "total suspended solids").text();
+        let over = inner
+            .must("over", "250 mg/L")
+            .known::<crate::quantity::kind::Concentration>();
+        let price = plain(&inner.must("price", "0.42 USD per lb"), "0.42 USD per lb");
+        inner.finish();
+        // kg/m³ to mg/L.
+        let over = over?.ends()?.0.value * 1000.0;
+        Some((parameter?.value, over, price?))
+    });
+    let _ = (fields.may("by").text(), fields.may("on").date());
+    fields.finish();
+    Some(Tariff {
+        place,
+        base,
+        water,
+        surcharge: surcharge.flatten(),
+    })
+}
+
+fn labour_of(place: String, field: &Field<'_>) -> Option<Labour> {
+    let mut fields = field.fields()?;
+    let check = fields.may("a check").span();
+    let often = fields.may("how often").how_often();
+    let roll = fields.may("a new roll").span();
+    fields.finish();
+    let minutes = |span: &Span| match span {
+        Span::Seconds(seconds) => *seconds as f64 / 60.0,
+        Span::Months(_) => 0.0,
+    };
+    let checks = match (check, often) {
+        (Some(check), Some(often)) => Some((minutes(&check.value), a_year(&often.value))),
+        _ => None,
+    };
+    Some(Labour {
+        place,
+        checks,
+        new_roll: roll.map(|roll| minutes(&roll.value)),
+    })
+}
+
+/// Times a year.
+fn a_year(often: &HowOften) -> f64 {
+    match often {
+        HowOften::Times { times, each, .. } => {
+            f64::from(*times)
+                * match each {
+                    Stretch::Day => 365.25,
+                    Stretch::Week => 365.25 / 7.0,
+                    Stretch::Month => 12.0,
+                    Stretch::Quarter => 4.0,
+                    Stretch::Year => 1.0,
+                }
+        }
+        HowOften::Every { days } => 365.25 / f64::from((*days).max(1)),
+        HowOften::EveryWorkingDay => 365.25 * 5.0 / 7.0,
+        HowOften::EveryDischarge => 0.0,
+    }
+}
+
+fn percent_ends(text: &str) -> Result<(f64, f64), Misread> {
+    let bare = text
+        .trim()
+        .trim_end_matches('%')
+        .trim()
+        .replace(" % to", " to");
+    if !text.trim().ends_with('%') {
+        return Err(Misread::new("a discount rate is a percentage").hint("write it like 5 %"));
+    }
+    let (low, high) = ends_of_numbers(&bare)?;
+    Ok((low.to_f64() / 100.0, high.to_f64() / 100.0))
+}
+
+const GALLON_M3: f64 = 0.003_785_411_784;
+const CUBIC_FOOT_M3: f64 = 0.028_316_846_592;
+const POUND_KG: f64 = 0.453_592_37;
+
+/// `5.40 USD per 1000 gal`, `8.50 to 13 USD each`, `11000 USD`.
+fn parse(text: &str) -> Result<(f64, f64, Per), Misread> {
+    let refuse = |what: &str| {
+        Misread::new(format!("{what} in `{}`", text.trim())).hint(
+            "write it like 5.40 USD per 1000 gal, 24 to 28 USD per h, 8.50 USD each, or 11000 USD",
+        )
+    };
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let money = words
+        .iter()
+        .position(|word| word.chars().all(char::is_alphabetic) && *word != "to")
+        .ok_or_else(|| refuse("there is no money (such as USD)"))?;
+    let amounts = words.get(..money).unwrap_or_default().join(" ");
+    let (low, high) = ends_of_numbers(&amounts)
+        .map(|(low, high)| (low.to_f64(), high.to_f64()))
+        .or_else(|_| number(&amounts).map(|one| (one.to_f64(), one.to_f64())))?;
+    if low < 0.0 || high < low {
+        return Err(refuse("the low price comes first, and none is below 0"));
+    }
+    let rest = words.get(money + 1..).unwrap_or_default();
+    let per = match rest {
+        [] => Per::Once,
+        ["each"] => Per::Each,
+        ["per", unit @ ..] => {
+            let (count, unit) = match unit {
+                [unit] => (1.0, *unit),
+                [count, unit] => (number(count)?.to_f64(), *unit),
+                _ => return Err(refuse("what the price is for is not understood")),
+            };
+            match unit {
+                "gal" => Per::Volume(count * GALLON_M3),
+                "m3" | "m³" => Per::Volume(count),
+                "ft3" | "ft³" => Per::Volume(count * CUBIC_FOOT_M3),
+                "lb" => Per::Mass(count * POUND_KG),
+                "kg" => Per::Mass(count),
+                "ton" => Per::Mass(count * 2000.0 * POUND_KG),
+                "tonne" | "t" => Per::Mass(count * 1000.0),
+                "kWh" if count == 1.0 => Per::KilowattHour,
+                "h" | "hour" if count == 1.0 => Per::Hour,
+                "month" if count == 1.0 => Per::Month,
+                "year" if count == 1.0 => Per::Year,
+                _ => return Err(refuse("what the price is for is not understood")),
+            }
+        }
+        _ => return Err(refuse("what the price is for is not understood")),
+    };
+    Ok((low, high, per))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn a_price_reads_with_its_range_and_what_it_is_for() {
+        assert_eq!(parse("11000 USD").unwrap(), (11000.0, 11000.0, Per::Once));
+        assert_eq!(
+            parse("8.50 to 13 USD each").unwrap(),
+            (8.5, 13.0, Per::Each)
+        );
+        let (low, high, per) = parse("5.40 USD per 1000 gal").unwrap();
+        assert_eq!((low, high), (5.4, 5.4));
+        let Per::Volume(m3) = per else {
+            panic!("{per:?}")
+        };
+        assert_relative_eq!(m3, 3.785_411_784, epsilon = 1e-12);
+        assert!(parse("13 to 8 USD each").is_err());
+        assert!(parse("5.40").is_err());
+        assert!(parse("5.40 USD per furlong").is_err());
+    }
+}

@@ -1,0 +1,403 @@
+//! A proposal: a patch on the facility file. It names places to change, replace, add or remove, and what is paid once.
+//!
+//! The patch works on the file's tree before it is read, so a changed facility is checked like any other, and a line
+//! of the proposal keeps its own place for messages.
+
+use crate::diagnostic::{Place, Problem, Problems};
+use crate::files::yaml::{Entry, Node, What};
+use crate::files::{Fields, Said};
+
+use super::prices::{Price, price};
+
+/// Sections of the facility file whose entries are places or meters with names of their own.
+const SECTIONS: [&str; 10] = [
+    "supplies",
+    "rain falls on",
+    "uses",
+    "transfers",
+    "filters",
+    "tanks",
+    "ponds",
+    "discharge points",
+    "meters",
+    "solids",
+];
+
+/// Something bought once.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PaidOnce {
+    /// What it is.
+    pub what: String,
+    /// Its price.
+    pub price: Price,
+    /// How long it lasts, in years.
+    pub lasts_years: f64,
+}
+
+/// A proposal as read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Proposal {
+    /// Its name.
+    pub name: String,
+    /// The file it was read from.
+    pub file: String,
+    /// Whether it is the site as it stands, at its best.
+    pub tuned: bool,
+    /// Places whose lines change: name, and the new lines.
+    pub change: Vec<(Said<String>, Node)>,
+    /// Places that are replaced: old name, new name, and the new one's lines.
+    pub replace: Vec<(Said<String>, Said<String>, Node)>,
+    /// New places: section, name and lines.
+    pub add: Vec<(String, Entry)>,
+    /// Names that go.
+    pub remove: Vec<Said<String>>,
+    /// What is bought once.
+    pub pays_once: Vec<PaidOnce>,
+}
+
+/// Reads a proposal from its tree; what is wrong is told.
+pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
+    let mut file = Fields::of_file(tree, problems)?;
+    let name = file.must("name", "Bags in place of the sand beds").text()?;
+    let tuned = file.may("tuned").yes_or_no().is_some_and(|said| said.value);
+    let change = file
+        .may("change")
+        .named()
+        .into_iter()
+        .filter_map(|(name, field)| Some((name, field.node()?.clone())))
+        .collect();
+    let mut replace = Vec::new();
+    for (old, field) in file.may("replace").named() {
+        let Some(mut fields) = field.fields() else {
+            continue;
+        };
+        let by = fields.must("by", "Pond bags").name();
+        let (Some(by), Some(node)) = (by, field.node()) else {
+            continue;
+        };
+        replace.push((old, by, without(node, "by")));
+    }
+    let mut add = Vec::new();
+    for (section, field) in file.may("add").named() {
+        if !SECTIONS.contains(&section.value.as_str()) {
+            problems.add(
+                Problem::error(
+                    &section.place,
+                    format!("`{}` is no section of a facility file", section.value),
+                )
+                .hint(format!("one of: {}", SECTIONS.join(", "))),
+            );
+            continue;
+        }
+        if let Some(What::Map(entries)) = field.node().map(|node| &node.what) {
+            add.extend(
+                entries
+                    .iter()
+                    .map(|entry| (section.value.clone(), entry.clone())),
+            );
+        }
+    }
+    let remove = file
+        .may("remove")
+        .one_or_more()
+        .iter()
+        .filter_map(|field| field.name())
+        .collect();
+    let mut pays_once = Vec::new();
+    for (what, field) in file.may("pays once").named() {
+        let Some(mut fields) = field.fields() else {
+            continue;
+        };
+        let asked = price(&mut fields, "11000 USD");
+        let lasts = fields.must("lasts", "15 years").span();
+        fields.finish();
+        if let (Some(price), Some(lasts)) = (asked, lasts) {
+            pays_once.push(PaidOnce {
+                what: what.value,
+                price,
+                lasts_years: super::prices::years(&lasts.value),
+            });
+        }
+    }
+    file.finish();
+    Some(Proposal {
+        name: name.value,
+        file: tree.place.file.to_string(),
+        tuned,
+        change,
+        replace,
+        add,
+        remove,
+        pays_once,
+    })
+}
+
+fn without(node: &Node, key: &str) -> Node {
+    let what = match &node.what {
+        What::Map(entries) => What::Map(entries.iter().filter(|e| e.key != key).cloned().collect()),
+        other => other.clone(),
+    };
+    Node {
+        what,
+        place: node.place.clone(),
+    }
+}
+
+/// Names as they stand in the patched facility, with the name each has in the facility as it stands: draws of a value
+/// are shared between a place and what replaces it.
+pub type Renamed = Vec<(String, String)>;
+
+/// The facility's tree with the proposal applied, and the names it renamed. What the proposal names and the facility
+/// has not is told.
+pub fn apply(facility: &Node, proposal: &Proposal, problems: &Problems) -> (Node, Renamed) {
+    let mut tree = facility.clone();
+    let mut renamed = Renamed::new();
+    for (name, lines) in &proposal.change {
+        match find(&mut tree, &name.value) {
+            Some(entry) => change(entry, lines),
+            None => unknown(facility, name, problems),
+        }
+    }
+    for (old, by, lines) in &proposal.replace {
+        match find(&mut tree, &old.value) {
+            Some(entry) => {
+                entry.key.clone_from(&by.value);
+                entry.key_place = by.place.clone();
+                entry.value = lines.clone();
+                rename(&mut tree, &old.value, &by.value);
+                renamed.push((by.value.clone(), old.value.clone()));
+            }
+            None => unknown(facility, old, problems),
+        }
+    }
+    for name in &proposal.remove {
+        if !remove(&mut tree, &name.value) {
+            unknown(facility, name, problems);
+        }
+    }
+    for (section, entry) in &proposal.add {
+        add(&mut tree, section, entry);
+    }
+    (tree, renamed)
+}
+
+fn unknown(facility: &Node, name: &Said<String>, problems: &Problems) {
+    let names: Vec<String> = names(facility);
+    let near = crate::quantity::nearest(&name.value, names.iter().map(String::as_str));
+    problems.add(
+        Problem::error(&name.place, format!("the facility has no `{}`", name.value))
+            .maybe_hint(near.map(|near| format!("did you mean `{near}`?"))),
+    );
+}
+
+/// Every name that a proposal may speak of.
+fn names(tree: &Node) -> Vec<String> {
+    let What::Map(top) = &tree.what else {
+        return Vec::new();
+    };
+    top.iter()
+        .filter(|entry| SECTIONS.contains(&entry.key.as_str()))
+        .filter_map(|entry| match &entry.value.what {
+            What::Map(entries) => Some(entries),
+            _ => None,
+        })
+        .flatten()
+        .map(|entry| entry.key.clone())
+        .collect()
+}
+
+fn find<'a>(tree: &'a mut Node, name: &str) -> Option<&'a mut Entry> {
+    let What::Map(top) = &mut tree.what else {
+        return None;
+    };
+    top.iter_mut()
+        .filter(|entry| SECTIONS.contains(&entry.key.as_str()))
+        .filter_map(|entry| match &mut entry.value.what {
+            What::Map(entries) => Some(entries),
+            _ => None,
+        })
+        .flatten()
+        .find(|entry| entry.key == name)
+}
+
+/// Each line replaces the old line whole; a line that was not there is added.
+fn change(entry: &mut Entry, lines: &Node) {
+    let What::Map(new) = &lines.what else {
+        entry.value = lines.clone();
+        return;
+    };
+    if let What::Map(old) = &mut entry.value.what {
+        for line in new {
+            match old.iter_mut().find(|known| known.key == line.key) {
+                Some(known) => *known = line.clone(),
+                None => old.push(line.clone()),
+            }
+        }
+    } else {
+        entry.value = lines.clone();
+    }
+}
+
+/// Renames every mention of a place below the sections: plain values and the keys of maps that share a flow out.
+fn rename(tree: &mut Node, old: &str, new: &str) {
+    let What::Map(top) = &mut tree.what else {
+        return;
+    };
+    for section in top
+        .iter_mut()
+        .filter(|entry| SECTIONS.contains(&entry.key.as_str()))
+    {
+        if let What::Map(places) = &mut section.value.what {
+            for place in places {
+                mentions(&mut place.value, old, new);
+            }
+        }
+    }
+}
+
+fn mentions(node: &mut Node, old: &str, new: &str) {
+    match &mut node.what {
+        What::Text(text) if text.trim() == old => *text = new.to_owned(),
+        What::Text(_) | What::Nothing => {}
+        What::List(list) => list.iter_mut().for_each(|node| mentions(node, old, new)),
+        What::Map(entries) => {
+            for entry in entries {
+                if entry.key == old {
+                    entry.key = new.to_owned();
+                }
+                mentions(&mut entry.value, old, new);
+            }
+        }
+    }
+}
+
+fn remove(tree: &mut Node, name: &str) -> bool {
+    let What::Map(top) = &mut tree.what else {
+        return false;
+    };
+    let mut found = false;
+    for section in top
+        .iter_mut()
+        .filter(|entry| SECTIONS.contains(&entry.key.as_str()))
+    {
+        if let What::Map(entries) = &mut section.value.what {
+            let before = entries.len();
+            entries.retain(|entry| entry.key != name);
+            found |= entries.len() < before;
+        }
+    }
+    found
+}
+
+fn add(tree: &mut Node, section: &str, entry: &Entry) {
+    let place: Place = entry.key_place.clone();
+    let What::Map(top) = &mut tree.what else {
+        return;
+    };
+    if let Some(known) = top.iter_mut().find(|known| known.key == section)
+        && let What::Map(entries) = &mut known.value.what
+    {
+        entries.push(entry.clone());
+        return;
+    }
+    top.push(Entry {
+        key: section.to_owned(),
+        key_place: place.clone(),
+        value: Node {
+            what: What::Map(vec![entry.clone()]),
+            place,
+        },
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::{Source, yaml};
+
+    fn tree(text: &str) -> Node {
+        let problems = Problems::new();
+        let tree = yaml::tree(&Source::new("t.yaml", text), &problems).unwrap();
+        assert!(problems.is_empty());
+        tree
+    }
+
+    fn text_at<'a>(tree: &'a Node, path: &[&str]) -> Option<&'a str> {
+        let mut node = tree;
+        for key in path {
+            let What::Map(entries) = &node.what else {
+                return None;
+            };
+            node = &entries.iter().find(|entry| entry.key == *key)?.value;
+        }
+        match &node.what {
+            What::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    const SITE: &str = "filters:\n  Sand beds:\n    takes from: Pond\n    rate: 1 gpm\ntanks:\n  Tank:\n    filled from: {from: Sand beds, up to: 3 gal}\nuses:\n  Drip:\n    goes to: {Sand beds: 20 %, Pond: the rest}\n";
+
+    #[test]
+    fn a_replaced_place_takes_over_every_way_to_and_from_the_old_one() {
+        let problems = Problems::new();
+        let proposal = read(
+            &tree("name: Bags\nreplace:\n  Sand beds:\n    by: Pond bags\n    takes from: Pond\n"),
+            &problems,
+        )
+        .unwrap();
+        let (patched, renamed) = apply(&tree(SITE), &proposal, &problems);
+        assert!(problems.is_empty(), "{:?}", problems.in_order());
+        assert_eq!(
+            text_at(&patched, &["filters", "Pond bags", "takes from"]),
+            Some("Pond")
+        );
+        assert_eq!(
+            text_at(&patched, &["tanks", "Tank", "filled from", "from"]),
+            Some("Pond bags")
+        );
+        assert_eq!(
+            text_at(&patched, &["uses", "Drip", "goes to", "Pond bags"]),
+            Some("20 %")
+        );
+        assert_eq!(text_at(&patched, &["filters", "Pond bags", "rate"]), None);
+        assert_eq!(
+            renamed,
+            vec![("Pond bags".to_owned(), "Sand beds".to_owned())]
+        );
+    }
+
+    #[test]
+    fn a_changed_line_replaces_the_old_line_and_leaves_the_others() {
+        let problems = Problems::new();
+        let proposal = read(
+            &tree(
+                "name: Tuned\ntuned: yes\nchange:\n  Sand beds:\n    rate: 2 gpm\nremove: [Tank]\n",
+            ),
+            &problems,
+        )
+        .unwrap();
+        assert!(proposal.tuned);
+        let (patched, _) = apply(&tree(SITE), &proposal, &problems);
+        assert!(problems.is_empty());
+        assert_eq!(
+            text_at(&patched, &["filters", "Sand beds", "rate"]),
+            Some("2 gpm")
+        );
+        assert_eq!(
+            text_at(&patched, &["filters", "Sand beds", "takes from"]),
+            Some("Pond")
+        );
+        assert_eq!(text_at(&patched, &["tanks", "Tank", "filled from"]), None);
+    }
+
+    #[test]
+    fn a_name_the_facility_has_not_is_told_with_the_near_one() {
+        let problems = Problems::new();
+        let proposal = read(&tree("name: X\nremove: [Sand bed]\n"), &problems).unwrap();
+        apply(&tree(SITE), &proposal, &problems);
+        let told = problems.in_order();
+        assert_eq!(told.len(), 1);
+        assert!(told[0].hint.as_deref().unwrap().contains("Sand beds"));
+    }
+}
