@@ -109,6 +109,11 @@ kind!(
     [IN_DAY, FT_DAY, MM_DAY, CM_DAY, M_DAY, IN_H, MM_H], [(FT_DAY, 1.0), (IN_DAY, 0.0)], [(M_DAY, 1.0), (MM_DAY, 0.0)]
 );
 kind!(
+    /// What open water loses in a day.
+    WaterLoss, velocity::meter_per_second as Velocity, "a depth in a day or a month", "1.0 in/month or 0.06 in/day",
+    [IN_DAY, MM_DAY, CM_DAY, FT_DAY], [(IN_DAY, 0.0)], [(MM_DAY, 0.0)]
+);
+kind!(
     /// A depth in a month of the calendar: the value is the depth in that month.
     MonthlyDepth, length::meter as Length, "a depth in a month", "1.0 in/month",
     [IN_MONTH, MM_MONTH], [(IN_MONTH, 0.0)], [(MM_MONTH, 0.0)]

@@ -17,8 +17,9 @@ pub use place::{
     SitePlace, Step, Supply, Transfer, Use, UseAmount, UseKind, When,
 };
 pub use site::{
-    Concentrations, Dissolved, Evaporation, Facility, Meter, MeterExchange, Paper, RainFile,
-    ReadingBelongs, Season, SolidsKind, StepsPerDay, UnitSystem, WaterTemperature, Weather,
+    Concentrations, Dissolved, Evaporation, Facility, Meter, MeterExchange, OpenWaterLoss, Paper,
+    RainFile, ReadingBelongs, Season, SolidsKind, StepsPerDay, UnitSystem, WaterTemperature,
+    Weather,
 };
 pub use store::{
     FillRule, LevelRow, Pond, PondShape, PumpedOut, SludgeState, StartState, Tank, TankerRule,

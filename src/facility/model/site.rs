@@ -2,13 +2,13 @@
 
 use std::path::PathBuf;
 
-use chrono::{NaiveDate, NaiveTime};
+use chrono::{Datelike, NaiveDate, NaiveTime};
 use uom::si::f64::{Angle, Length, MassDensity, Ratio, ThermodynamicTemperature, Time, Velocity};
 
 use crate::diagnostic::Place;
 use crate::facility::model::{PlaceId, SitePlace};
 use crate::files::Given;
-use crate::quantity::{ByMonth, DaySpan};
+use crate::quantity::{ByMonth, DaySpan, Range, Stated};
 
 /// A facility, checked: names resolve, ways end somewhere, no loop within a day.
 #[derive(Debug, Clone)]
@@ -74,13 +74,7 @@ impl Facility {
 }
 
 /// Units in which the report speaks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum UnitSystem {
-    /// Gallons, acres, inches, pounds.
-    Us,
-    /// Cubic metres, hectares, millimetres, kilograms.
-    Metric,
-}
+pub use crate::quantity::System as UnitSystem;
 
 /// Paper of the report.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -151,8 +145,8 @@ pub enum ReadingBelongs {
 /// Evaporation from open water.
 #[derive(Debug, Clone)]
 pub enum Evaporation {
-    /// A depth for each month of the year (as a rate).
-    Months(Box<ByMonth<Given<Velocity>>>),
+    /// A depth for each month of the year.
+    Months(Box<ByMonth<OpenWaterLoss>>),
     /// A pan's file, times a coefficient.
     Pan {
         /// File as typed.
@@ -169,6 +163,39 @@ pub enum Evaporation {
         /// The open-water coefficient.
         times: Given<Ratio>,
     },
+}
+
+/// What open water loses in a month of the year.
+#[derive(Debug, Clone, PartialEq)]
+pub enum OpenWaterLoss {
+    /// So much each day.
+    InADay(Given<Velocity>),
+    /// So much in the month, spread evenly over that month's days.
+    InAMonth(Given<Length>),
+}
+
+impl OpenWaterLoss {
+    /// The loss as a rate on a day of its month; the text and place stay those of what was typed.
+    pub fn on(&self, date: NaiveDate) -> Given<Velocity> {
+        match self {
+            Self::InADay(given) => given.clone(),
+            Self::InAMonth(given) => {
+                let days = Time::new::<uom::si::time::day>(f64::from(date.num_days_in_month()));
+                Given {
+                    stated: match given.stated.known() {
+                        Some(depth) => Stated::Known(Range {
+                            low: depth.low / days,
+                            high: depth.high / days,
+                        }),
+                        None => Stated::NotKnown,
+                    },
+                    text: given.text.clone(),
+                    place: given.place.clone(),
+                    key: given.key.clone(),
+                }
+            }
+        }
+    }
 }
 
 /// Temperature of the water.

@@ -1,0 +1,163 @@
+//! From the facility file to the model: every key read, every name resolved, all problems at once.
+
+mod filters;
+mod flows;
+mod names;
+mod places;
+mod site;
+mod stores;
+mod washes;
+
+use std::path::Path;
+
+use crate::diagnostic::{Place, Problem, Problems};
+use crate::facility::check;
+use crate::facility::model::{Facility, PlaceKind, SitePlace};
+use crate::files::{Fields, Sources, yaml};
+use flows::Context;
+use names::{Names, Section};
+
+/// The name of the file that describes a facility.
+pub const FACILITY_FILE: &str = "facility.yaml";
+
+/// Reads and checks the facility described by `facility.yaml` in a folder. `None` when there is any error; all are in
+/// `problems`.
+///
+/// `sources` must be of the same folder.
+pub fn read(directory: &Path, sources: &mut Sources, problems: &mut Problems) -> Option<Facility> {
+    let problems: &Problems = problems;
+    let before = problems.errors();
+    if !directory.is_dir() {
+        let name = directory.display().to_string();
+        problems.add(
+            Problem::error(&Place::file(&name), "there is no such folder")
+                .hint("give the folder that holds facility.yaml"),
+        );
+        return None;
+    }
+    if !sources.exists(FACILITY_FILE) {
+        let others = sources
+            .list("", "yaml")
+            .into_iter()
+            .chain(sources.list("", "yml"))
+            .collect::<Vec<_>>();
+        let hint = if others.is_empty() {
+            "each facility has a folder of its own with a file of this name; `new` writes a starter"
+                .to_string()
+        } else {
+            format!(
+                "the folder holds {}; if one of these describes the facility, name it {FACILITY_FILE}",
+                others.join(", ")
+            )
+        };
+        problems.add(
+            Problem::error(
+                &Place::file(FACILITY_FILE),
+                format!("there is no {FACILITY_FILE} in this folder"),
+            )
+            .hint(hint),
+        );
+        return None;
+    }
+    let source = sources.text(FACILITY_FILE, None, problems)?;
+    let tree = yaml::tree(&source, problems)?;
+    let facility = from_tree(&tree, directory, problems);
+    if problems.errors() > before {
+        None
+    } else {
+        facility
+    }
+}
+
+fn from_tree(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<Facility> {
+    let mut file = Fields::of_file(tree, problems)?;
+    let settings = site::settings(&mut file);
+    let context = Context {
+        names: Names::take(&mut file, problems),
+        seasons: settings
+            .seasons
+            .iter()
+            .map(|season| season.name.clone())
+            .collect(),
+        solids: settings
+            .solids
+            .iter()
+            .map(|kind| kind.name.clone())
+            .collect(),
+        dissolved: settings
+            .dissolved
+            .iter()
+            .map(|kind| kind.name.clone())
+            .collect(),
+        problems,
+    };
+    let kinds: Vec<Option<PlaceKind>> = context
+        .names
+        .all
+        .iter()
+        .map(|named| match named.section {
+            Section::Supply => places::supply(&context, &named.field).map(PlaceKind::Supply),
+            Section::Catchment => {
+                places::catchment(&context, &named.name, &named.field).map(PlaceKind::Catchment)
+            }
+            Section::Use => places::a_use(&context, &named.field).map(PlaceKind::Use),
+            Section::Transfer => places::transfer(&context, &named.field).map(PlaceKind::Transfer),
+            Section::Filter => filters::filter(&context, &named.field)
+                .map(|filter| PlaceKind::Filter(Box::new(filter))),
+            Section::Tank => {
+                stores::tank(&context, &named.field).map(|tank| PlaceKind::Tank(Box::new(tank)))
+            }
+            Section::Pond => {
+                stores::pond(&context, &named.field).map(|pond| PlaceKind::Pond(Box::new(pond)))
+            }
+            Section::DischargePoint => {
+                places::discharge_point(&named.field).map(PlaceKind::DischargePoint)
+            }
+        })
+        .collect();
+    let meters = site::meters(&context, &file.may("meters"), problems);
+    if context.names.all.is_empty() {
+        problems.add(
+            Problem::error(&tree.place, "this facility has no place in it")
+                .hint("begin with where water comes from (`supplies`), what it is used for (`uses`) and where it ends (`discharge points`)"),
+        );
+    }
+    let file_place = Place::file(&tree.place.file);
+    file.finish();
+    let drafts: Vec<Option<SitePlace>> = context
+        .names
+        .all
+        .iter()
+        .zip(kinds)
+        .map(|(named, kind)| {
+            kind.map(|kind| SitePlace {
+                name: named.name.clone(),
+                place: named.place.clone(),
+                kind,
+            })
+        })
+        .collect();
+    check::all(&drafts, &meters, problems);
+    let places: Option<Vec<SitePlace>> = drafts.into_iter().collect();
+    Some(Facility {
+        name: settings.name?,
+        place: file_place,
+        directory: directory.to_path_buf(),
+        system: settings.system?,
+        paper: settings.paper,
+        rules: settings.rules,
+        records: settings.records,
+        day_starts: settings.day_starts?,
+        period: settings.period,
+        steps_per_day: settings.steps_per_day,
+        seasons: settings.seasons,
+        elevation: settings.elevation,
+        latitude: settings.latitude,
+        weather: settings.weather,
+        solids: settings.solids,
+        dissolved: settings.dissolved,
+        meters,
+        places: places?,
+        hold_sample_for: settings.hold_sample_for,
+    })
+}
