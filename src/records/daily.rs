@@ -3,9 +3,8 @@
 use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 
 use crate::facility::model::{Facility, PlaceId};
-use crate::records::meters::snapped;
 use crate::records::{MeterSpan, Timeline, WashCount};
-use crate::weather::{Stretch, spread};
+use crate::weather::{Stretch, snapped, spread};
 
 /// What a meter says of one day, m³.
 #[derive(Debug, Clone, PartialEq)]

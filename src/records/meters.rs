@@ -11,9 +11,7 @@ use crate::records::row::{Entry, SinceTheLast, Subject, day_of};
 use crate::records::totaliser::{Dial, Exchange, Step, Trouble, steps};
 use crate::records::words::What;
 use crate::records::{MeterSpan, Repair};
-
-/// A reading taken this near the day's start counts as taken at it; how many did is told. Common practice, no source.
-pub(crate) const NEAR_DAY_START_MINUTES: i64 = 30;
+use crate::weather::{NEAR_MINUTES, snapped};
 
 /// The spans of all meters, in order of meter and time.
 pub(crate) fn spans(
@@ -132,18 +130,6 @@ pub(crate) fn days_covered(
     let last = day_of((to - Duration::seconds(1)).max(from), day_starts);
     let days = u32::try_from((last - first).num_days() + 1).unwrap_or(1);
     (first, days.max(1))
-}
-
-/// The moment, moved to a day's start that lies within the half hour, and whether it now stands at one.
-pub(crate) fn snapped(at: NaiveDateTime, day_starts: NaiveTime) -> (NaiveDateTime, bool) {
-    let candidates = [at.date().pred_opt(), Some(at.date()), at.date().succ_opt()];
-    for date in candidates.into_iter().flatten() {
-        let start = date.and_time(day_starts);
-        if (at - start).num_minutes().abs() <= NEAR_DAY_START_MINUTES {
-            return (start, true);
-        }
-    }
-    (at, false)
 }
 
 /// What a reading shows in the register's counts. None where nothing was read; that is told.
@@ -437,7 +423,7 @@ fn tell_times(facility: &Facility, meter: &Meter, readings: &[Reading], repairs:
         repairs.push(Repair {
             place: first.entry.place(),
             sentence: format!(
-                "{}: {} taken within {NEAR_DAY_START_MINUTES} minutes of the day's start, {start}, count as taken at it",
+                "{}: {} taken within {NEAR_MINUTES} minutes of the day's start, {start}, count as taken at it",
                 meter.name,
                 many(near.len(), "reading")
             ),

@@ -86,6 +86,7 @@ fn timeline(
     let samples = observed::samples(&entries, &mut repairs, problems);
     let levels = observed::levels(&entries, &mut repairs, problems);
     let looks = observed::looks(&entries, &mut repairs, problems);
+    let rain = observed::rain(&entries, &mut repairs, problems);
     let acts = observed::acts(&entries);
     repairs.sort_by(|a, b| (&a.place, &a.sentence).cmp(&(&b.place, &b.sentence)));
     let sources = summary::sources(&entries, &repairs);
@@ -97,6 +98,7 @@ fn timeline(
         samples,
         levels,
         looks,
+        rain,
         acts,
         repairs,
         sources,

@@ -7,6 +7,7 @@ use crate::records::gather::plain;
 use crate::records::row::{Entry, Subject};
 use crate::records::words::What;
 use crate::records::{Act, Level, LevelKind, Look, Qualifier, Repair, Sample};
+use crate::weather::LoggedRain;
 
 fn place_of(entry: &Entry) -> Option<PlaceId> {
     match entry.subject {
@@ -269,6 +270,75 @@ pub(crate) fn looks(
         }
     }
     looks
+}
+
+/// Readings of a rain gauge.
+pub(crate) fn rain(
+    entries: &[Entry],
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Vec<LoggedRain> {
+    let mut readings = Vec::new();
+    for entry in entries.iter().filter(|entry| entry.what == What::Rain) {
+        let (depth_mm, trace) = match &entry.cell {
+            Cell::Trace => (0.0, true),
+            Cell::Word(word)
+                if matches!(word.as_str(), "dry" | "none" | "nil" | "no rain" | "zero") =>
+            {
+                (0.0, false)
+            }
+            Cell::Number { value, .. } if entry.qualifier == Qualifier::None => {
+                let Some((unit, place)) = entry.unit() else {
+                    problems.add(
+                        Problem::error(&entry.place(), "a depth of rain without its unit")
+                            .hint("write in or mm: they differ 25-fold"),
+                    );
+                    continue;
+                };
+                match amount(
+                    &format!("{value} {unit}"),
+                    &Expected::of::<kind::RainDepth>(),
+                ) {
+                    Ok(read) if !value.is_negative() => (read.to_si() * 1000.0, false),
+                    Ok(_) => {
+                        problems.add(
+                            Problem::error(&entry.place(), "a depth of rain below zero")
+                                .hint("leave it blank if it was not read"),
+                        );
+                        continue;
+                    }
+                    Err(refusal) => {
+                        problems.add(Problem::misread(&place, refusal));
+                        continue;
+                    }
+                }
+            }
+            Cell::Blank | Cell::Missing(_) => {
+                repairs.push(Repair {
+                    place: entry.place(),
+                    sentence: format!("rain of {}: nothing is written; the gauge was not read, and it is not zero", entry.row.stamp.date),
+                });
+                continue;
+            }
+            _ => {
+                problems.add(
+                    Problem::error(
+                        &entry.place(),
+                        format!("`{}` is not a depth of rain", entry.row.value.text.trim()),
+                    )
+                    .hint("write the depth with its unit, T for a trace, or 0"),
+                );
+                continue;
+            }
+        };
+        readings.push(LoggedRain {
+            stamp: entry.row.stamp,
+            depth_mm,
+            trace,
+            place: entry.place(),
+        });
+    }
+    readings
 }
 
 /// What was done.

@@ -4,7 +4,7 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
 use crate::diagnostic::Place;
 use crate::facility::model::PlaceId;
-use crate::weather::{Repair, SourceSummary};
+use crate::weather::{LoggedRain, Repair, SourceSummary};
 
 /// Who says so: where an observation was typed, and the paper it was copied from.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,6 +36,8 @@ pub struct Timeline {
     pub levels: Vec<Level>,
     /// Looks at a discharge point, in order.
     pub looks: Vec<Look>,
+    /// Readings of a rain gauge that stand among the records, in order: for `weather::read`.
+    pub rain: Vec<LoggedRain>,
     /// Calls, letters, reports sent, clean-outs, calibrations, loads hauled, in order.
     pub acts: Vec<Act>,
     /// Repairs made on the way, each to be printed.

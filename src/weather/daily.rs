@@ -3,6 +3,7 @@
 use chrono::{NaiveDate, NaiveDateTime};
 
 use crate::diagnostic::Place;
+use crate::weather::{Repair, SourceSummary};
 
 /// The weather of a stretch of days, one row per facility day from `first_day`.
 #[derive(Debug, Clone)]
@@ -11,14 +12,46 @@ pub struct DailyWeather {
     pub first_day: NaiveDate,
     /// Rain of each day.
     pub rain: Vec<RainDay>,
-    /// The readings behind it, in order of time: what storms are judged by.
+    /// The readings behind it, in order of time and beyond the days too: what storms are judged by. Between readings
+    /// that do not meet nothing was read.
     pub readings: Vec<RainReading>,
     /// Depth evaporated from open water each day, m; none where it is not known.
     pub evaporation_m: Vec<Option<f64>>,
-    /// Whether evaporation came from a record (a pan) or from a method or table.
+    /// Where evaporation came from: a table of months, a pan, or a method.
     pub evaporation_method: Option<String>,
     /// Temperature of the water each day, °C; none where it is not known.
     pub water_temperature_c: Vec<Option<f64>>,
+    /// Repairs made and things taken for granted on the way, each to be printed.
+    pub repairs: Vec<Repair>,
+    /// How complete each source is.
+    pub sources: Vec<SourceSummary>,
+}
+
+impl DailyWeather {
+    /// Weather of which nothing is known, for so many days from the first.
+    pub fn nothing_known(first_day: NaiveDate, days: usize) -> Self {
+        Self {
+            first_day,
+            rain: vec![RainDay::GAP; days],
+            readings: Vec::new(),
+            evaporation_m: vec![None; days],
+            evaporation_method: None,
+            water_temperature_c: vec![None; days],
+            repairs: Vec::new(),
+            sources: Vec::new(),
+        }
+    }
+
+    /// How many days there are.
+    pub fn days(&self) -> usize {
+        self.rain.len()
+    }
+
+    /// The rain of a date, if it is one of the days.
+    pub fn rain_on(&self, date: NaiveDate) -> Option<&RainDay> {
+        self.rain
+            .get(usize::try_from((date - self.first_day).num_days()).ok()?)
+    }
 }
 
 /// Rain of one day.
@@ -32,6 +65,16 @@ pub struct RainDay {
     pub high_mm: f64,
     /// Whether a gauge read this very day; false for a split of a reading over days.
     pub measured: bool,
+}
+
+impl RainDay {
+    /// A day of which nothing was read.
+    pub const GAP: Self = Self {
+        depth_mm: None,
+        low_mm: 0.0,
+        high_mm: f64::INFINITY,
+        measured: false,
+    };
 }
 
 /// One reading of the gauge.
@@ -48,3 +91,18 @@ pub struct RainReading {
     /// Where it was typed.
     pub place: Place,
 }
+
+impl RainReading {
+    /// The most that it stands for, mm: a trace is less than half of the last digit of a gauge read to 0.01 in, which
+    /// is the use of weather services (from memory, not checked against the text).
+    pub fn most_mm(&self) -> f64 {
+        if self.trace {
+            TRACE_IS_BELOW_MM
+        } else {
+            self.depth_mm
+        }
+    }
+}
+
+/// 0.005 in.
+const TRACE_IS_BELOW_MM: f64 = 0.127;

@@ -1,9 +1,67 @@
 //! Daily series, readings that span days, gaps.
+//!
+//! [`read`] makes the weather of a stretch of facility days from the files that the facility names: rain (daily or
+//! within the day), evaporation from open water (months, a pan, or temperatures), temperature of the water. A day that
+//! no reading covers is a gap and never zero; a reading that covers several days, or a gauge whose day differs from the
+//! facility's, leaves each day between a least and a most.
 
+mod climate;
 mod daily;
+mod rain;
+mod series;
 mod spread;
 mod told;
 
+#[cfg(test)]
+mod tests;
+
 pub use daily::{DailyWeather, RainDay, RainReading};
-pub use spread::{DayBounds, Stretch, spread};
+pub use rain::LoggedRain;
+pub use spread::{DayBounds, NEAR_MINUTES, Stretch, snapped, spread};
 pub use told::{Repair, SourceSummary, gaps};
+
+use chrono::NaiveDate;
+
+use crate::diagnostic::Problems;
+use crate::facility::model::Facility;
+use crate::files::Sources;
+
+/// The most days that a run covers.
+pub const MOST_DAYS: usize = 40_000;
+
+/// Reads the weather of the days from `period.0` to `period.1`, both included. `logged` is rain that stands among the
+/// records (the timeline's `rain`). What is wrong in the files is told, all of it.
+pub fn read(
+    facility: &Facility,
+    period: (NaiveDate, NaiveDate),
+    logged: &[LoggedRain],
+    sources: &mut Sources,
+    problems: &Problems,
+) -> DailyWeather {
+    let days = usize::try_from((period.1 - period.0).num_days() + 1)
+        .unwrap_or(0)
+        .min(MOST_DAYS);
+    let span = (period.0, days);
+    let rain = rain::rain(facility, span, logged, sources, problems);
+    let evaporation = climate::evaporation(facility, span, sources, problems);
+    let water = climate::water_temperature(facility, span, sources, problems);
+    let mut repairs = rain.repairs;
+    repairs.extend(evaporation.repairs);
+    repairs.extend(water.repairs);
+    let summaries = rain
+        .source
+        .into_iter()
+        .chain(evaporation.sources)
+        .chain(water.sources)
+        .collect();
+    DailyWeather {
+        first_day: period.0,
+        rain: rain.days,
+        readings: rain.readings,
+        evaporation_m: evaporation.values,
+        evaporation_method: evaporation.method,
+        water_temperature_c: water.values,
+        repairs,
+        sources: summaries,
+    }
+}

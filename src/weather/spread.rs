@@ -2,6 +2,21 @@
 
 use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 
+/// A reading taken this near the day's start counts as taken at it; how many did is told. Common practice, no source.
+pub const NEAR_MINUTES: i64 = 30;
+
+/// The moment, moved to a day's start that lies within [`NEAR_MINUTES`], and whether it now stands at one.
+pub fn snapped(at: NaiveDateTime, day_starts: NaiveTime) -> (NaiveDateTime, bool) {
+    let candidates = [at.date().pred_opt(), Some(at.date()), at.date().succ_opt()];
+    for date in candidates.into_iter().flatten() {
+        let start = date.and_time(day_starts);
+        if (at - start).num_seconds().abs() <= NEAR_MINUTES * 60 {
+            return (start, true);
+        }
+    }
+    (at, false)
+}
+
 /// An amount between two moments.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stretch {

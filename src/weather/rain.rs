@@ -1,0 +1,370 @@
+//! The rain gauge: what each reading covers, and what each facility day got.
+
+use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
+
+use crate::diagnostic::{Place, Problem, Problems};
+use crate::facility::model::{Facility, RainFile, ReadingBelongs};
+use crate::files::Sources;
+use crate::quantity::{Cell, Expected, Stamp, kind};
+use crate::weather::series::{Wanted, series};
+use crate::weather::spread::snapped;
+use crate::weather::{RainDay, RainReading, Repair, SourceSummary, Stretch, gaps, spread};
+
+/// A reading of a rain gauge that stands among the records.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LoggedRain {
+    /// When it was read.
+    pub stamp: Stamp,
+    /// Depth, mm; 0 for a trace.
+    pub depth_mm: f64,
+    /// A trace.
+    pub trace: bool,
+    /// Where it was typed.
+    pub place: Place,
+}
+
+/// The most days that one reading is taken to cover; behind a longer hole it covers one day, and the hole is a gap.
+/// Common practice, no source: a gauge left longer has dried up or run over.
+const MOST_DAYS_OF_ONE_READING: i64 = 10;
+
+/// Rain of one day above which the unit is asked about. Common practice, no source: few places see 300 mm in a day.
+const UNLIKELY_MM_A_DAY: f64 = 300.0;
+
+/// Nothing on record comes near it (the world's wettest day had some 1,825 mm; from memory, not checked).
+const IMPOSSIBLE_MM_A_DAY: f64 = 2000.0;
+
+/// The gauge's rain: readings, days, and what is to be told.
+pub(crate) struct Rain {
+    pub days: Vec<RainDay>,
+    pub readings: Vec<RainReading>,
+    pub repairs: Vec<Repair>,
+    pub source: Option<SourceSummary>,
+}
+
+/// Reads the gauge's file and joins what stands among the records.
+pub(crate) fn rain(
+    facility: &Facility,
+    (first, days): (NaiveDate, usize),
+    logged: &[LoggedRain],
+    sources: &mut Sources,
+    problems: &Problems,
+) -> Rain {
+    let mut repairs = Vec::new();
+    let mut all: Vec<LoggedRain> = Vec::new();
+    if let Some(file) = &facility.weather.rain {
+        all.extend(from_file(file, &mut repairs, sources, problems).unwrap_or_default());
+    }
+    all.extend(logged.iter().cloned());
+    let habit = Habit::of(facility, logged, &mut repairs);
+    all.sort_by(|a, b| (habit.at(a), &a.place).cmp(&(habit.at(b), &b.place)));
+    let all = without_duplicates(all, &habit, &mut repairs, problems);
+    let readings = habit.stretches(&all, &mut repairs, problems);
+    let source = all.first().zip(all.last()).map(|(first, last)| {
+        let dates: Vec<NaiveDate> = all.iter().map(|reading| reading.stamp.date).collect();
+        SourceSummary {
+            name: "rain gauge".into(),
+            first: first.stamp.date,
+            last: last.stamp.date,
+            count: all.len(),
+            gaps: gaps(&dates),
+            repairs: repairs.len(),
+        }
+    });
+    Rain {
+        days: by_day(&readings, first, days, facility.day_starts),
+        readings,
+        repairs,
+        source,
+    }
+}
+
+fn from_file(
+    file: &RainFile,
+    repairs: &mut Vec<Repair>,
+    sources: &mut Sources,
+    problems: &Problems,
+) -> Option<Vec<LoggedRain>> {
+    let wanted = [Wanted {
+        name: "rain",
+        words: &[
+            "rain",
+            "rainfall",
+            "precipitation",
+            "precip",
+            "prcp",
+            "depth",
+        ],
+        not: &["snow", "snowfall"],
+        expected: Expected::of::<kind::RainDepth>(),
+    }];
+    let table = series(&file.file, &file.place, &wanted, sources, problems)?;
+    for (heading, place) in table.snow {
+        repairs.push(Repair {
+            place,
+            sentence: format!(
+                "the column `{heading}` is left out: snow counts when it is melted and read as rain"
+            ),
+        });
+    }
+    let mut readings = Vec::new();
+    for dated in table.columns.into_iter().flatten() {
+        let (depth_mm, trace) = match &dated.cell {
+            Cell::Number { value, sign, .. } => {
+                if value.is_negative() {
+                    problems.add(
+                        Problem::error(&dated.place, "a depth of rain below zero")
+                            .hint("a code for a missing value? leave the cell blank"),
+                    );
+                    continue;
+                }
+                if *sign == crate::quantity::CellSign::Below
+                    || *sign == crate::quantity::CellSign::Above
+                {
+                    problems.add(
+                        Problem::error(&dated.place, "a depth of rain is read, or a trace")
+                            .hint("write the depth, or T"),
+                    );
+                    continue;
+                }
+                (dated.si().unwrap_or(0.0) * 1000.0, false)
+            }
+            Cell::Trace => (0.0, true),
+            Cell::Word(word)
+                if matches!(word.as_str(), "dry" | "none" | "nil" | "no rain" | "zero") =>
+            {
+                (0.0, false)
+            }
+            // Not read: what it holds is in the next reading, or it is a gap.
+            Cell::Blank | Cell::Missing(_) => continue,
+            Cell::Word(word) if word.starts_with("snow") => {
+                repairs.push(Repair {
+                    place: dated.place.clone(),
+                    sentence: format!(
+                        "{}: `{word}` is no depth of rain; not read that day",
+                        dated.stamp.date
+                    ),
+                });
+                continue;
+            }
+            Cell::Same | Cell::Word(_) => {
+                problems.add(
+                    Problem::error(
+                        &dated.place,
+                        "a depth of rain is a number, T for a trace, or blank if it was not read",
+                    )
+                    .hint("write 0 for a gauge that was read and dry"),
+                );
+                continue;
+            }
+        };
+        readings.push(LoggedRain {
+            stamp: dated.stamp,
+            depth_mm,
+            trace,
+            place: dated.place,
+        });
+    }
+    Some(readings)
+}
+
+/// When the gauge is read and what a reading belongs to.
+struct Habit {
+    read_at: NaiveTime,
+    belongs: ReadingBelongs,
+    several_days: bool,
+}
+
+impl Habit {
+    fn of(facility: &Facility, logged: &[LoggedRain], repairs: &mut Vec<Repair>) -> Self {
+        match &facility.weather.rain {
+            Some(file) => Self {
+                read_at: file.read_at,
+                belongs: file.belongs,
+                several_days: file.may_cover_several_days,
+            },
+            None => {
+                if let Some(first) = logged.first() {
+                    repairs.push(Repair {
+                        place: first.place.clone(),
+                        sentence: format!(
+                            "the facility does not say how its rain gauge is read: taken as read at {}, for the day that \
+                             ended, over several days where some were left out",
+                            facility.day_starts.format("%H:%M")
+                        ),
+                    });
+                }
+                Self {
+                    read_at: facility.day_starts,
+                    belongs: ReadingBelongs::DayThatEnded,
+                    several_days: true,
+                }
+            }
+        }
+    }
+
+    /// The moment that a reading is named by.
+    fn at(&self, reading: &LoggedRain) -> NaiveDateTime {
+        let at = reading.stamp.at(self.read_at);
+        snapped(at, self.read_at).0
+    }
+
+    /// What each reading covers. Readings within the day (a logger) cover their usual step; daily ones a day, or all
+    /// days since the last one if they may.
+    fn stretches(
+        &self,
+        all: &[LoggedRain],
+        repairs: &mut Vec<Repair>,
+        problems: &Problems,
+    ) -> Vec<RainReading> {
+        let moments: Vec<NaiveDateTime> = all.iter().map(|reading| self.at(reading)).collect();
+        let mut steps: Vec<Duration> = moments
+            .windows(2)
+            .filter_map(|pair| Some(*pair.last()? - *pair.first()?))
+            .collect();
+        steps.sort_unstable();
+        let usual = steps
+            .get(steps.len() / 2)
+            .copied()
+            .unwrap_or(Duration::days(1));
+        let within_the_day = usual < Duration::hours(12);
+        let step = if within_the_day {
+            usual
+        } else {
+            Duration::days(1)
+        };
+        let mut readings: Vec<RainReading> = Vec::new();
+        for (reading, at) in all.iter().zip(moments) {
+            let to = match self.belongs {
+                ReadingBelongs::DayThatEnded => at,
+                ReadingBelongs::ThatDay => at + step,
+            };
+            let mut from = to - step;
+            if let Some(last) = readings.last() {
+                let since = to - last.to;
+                if since < step {
+                    from = last.to;
+                } else if since > step && !within_the_day {
+                    if since < step + Duration::hours(12) {
+                        from = last.to;
+                    } else if self.several_days && since <= Duration::days(MOST_DAYS_OF_ONE_READING)
+                    {
+                        from = last.to;
+                    } else if self.several_days && !reading.trace && reading.depth_mm > 0.0 {
+                        repairs.push(Repair {
+                            place: reading.place.clone(),
+                            sentence: format!(
+                                "rain read on {} after {} days: taken for one day, and the days before it as not read",
+                                reading.stamp.date,
+                                since.num_days()
+                            ),
+                        });
+                    }
+                }
+            }
+            let days = ((to - from).num_minutes() as f64 / 1440.0).max(1.0);
+            let a_day = reading.depth_mm / days;
+            if a_day > IMPOSSIBLE_MM_A_DAY {
+                problems.add(
+                    Problem::error(&reading.place, format!("{a_day:.0} mm of rain in a day"))
+                        .hint("look at the unit"),
+                );
+                continue;
+            }
+            if a_day > UNLIKELY_MM_A_DAY {
+                problems.add(
+                    Problem::warning(
+                        &reading.place,
+                        format!(
+                            "{a_day:.0} mm ({:.1} in) of rain in a day is much",
+                            a_day / 25.4
+                        ),
+                    )
+                    .hint("is the unit right? 25 mm read as 25 in is 635 mm"),
+                );
+            }
+            readings.push(RainReading {
+                from,
+                to,
+                depth_mm: reading.depth_mm,
+                trace: reading.trace,
+                place: reading.place.clone(),
+            });
+        }
+        readings
+    }
+}
+
+fn without_duplicates(
+    all: Vec<LoggedRain>,
+    habit: &Habit,
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Vec<LoggedRain> {
+    let mut kept: Vec<LoggedRain> = Vec::new();
+    for reading in all {
+        match kept.last() {
+            Some(held) if habit.at(held) == habit.at(&reading) => {
+                // Typed in two units they agree to a hair, not to a bit.
+                let same =
+                    (held.depth_mm - reading.depth_mm).abs() < 1e-6 && held.trace == reading.trace;
+                if same {
+                    repairs.push(Repair {
+                        place: reading.place.clone(),
+                        sentence: format!(
+                            "rain of {}: typed twice with the same value ({} and {}); kept once",
+                            reading.stamp.date, held.place, reading.place
+                        ),
+                    });
+                } else {
+                    problems.add(
+                        Problem::error(
+                            &reading.place,
+                            format!(
+                                "two readings of the gauge at one time: {:.2} mm and {:.2} mm",
+                                held.depth_mm, reading.depth_mm
+                            ),
+                        )
+                        .related(&held.place, "the other")
+                        .hint("strike the wrong one; if there are two gauges, keep one of them"),
+                    );
+                }
+            }
+            _ => kept.push(reading),
+        }
+    }
+    kept
+}
+
+fn by_day(
+    readings: &[RainReading],
+    first: NaiveDate,
+    days: usize,
+    day_starts: NaiveTime,
+) -> Vec<RainDay> {
+    let stretches = |amount: fn(&RainReading) -> f64| -> Vec<Stretch> {
+        readings
+            .iter()
+            .map(|reading| Stretch {
+                from: snapped(reading.from, day_starts).0,
+                to: snapped(reading.to, day_starts).0,
+                amount: amount(reading),
+            })
+            .collect()
+    };
+    let read = spread(
+        &stretches(|reading| reading.depth_mm),
+        first,
+        days,
+        day_starts,
+    );
+    let most = spread(&stretches(RainReading::most_mm), first, days, day_starts);
+    read.iter()
+        .zip(&most)
+        .map(|(read, most)| RainDay {
+            depth_mm: read.middle,
+            low_mm: read.low,
+            high_mm: most.high,
+            measured: read.measured,
+        })
+        .collect()
+}
