@@ -47,7 +47,7 @@ pub(crate) fn evaporation(
             out.method = Some("the table of months in the facility's file".into());
             out.values = dates(first, days)
                 .map(|date| {
-                    middle_rate(months.on(date))
+                    middle_rate(&months.on(date).on(date))
                         .map(|rate| rate.get::<meter_per_second>() * 86_400.0)
                 })
                 .collect();
