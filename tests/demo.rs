@@ -2,8 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
+use bywash::cli::new::STARTERS;
 use bywash::diagnostic::Problems;
+use bywash::facility::model::Facility;
 use bywash::files::{Sources, yaml};
+use bywash::records::Timeline;
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
@@ -47,4 +50,149 @@ fn every_yaml_file_we_hand_out_is_one_that_our_reader_takes() {
     ] {
         is_yaml(&root().join("templates"), name);
     }
+}
+
+/// Reads a folder's facility and records, and gives what was told.
+fn read_all(folder: &Path) -> (Option<Facility>, Timeline, String) {
+    let mut problems = Problems::new();
+    let mut sources = Sources::new(folder);
+    let facility = bywash::facility::read(folder, &mut sources, &mut problems);
+    let timeline = facility
+        .as_ref()
+        .map(|facility| bywash::records::read(facility, &mut sources, &problems))
+        .unwrap_or_default();
+    (facility, timeline, told(&problems))
+}
+
+#[test]
+fn the_demonstration_is_read_without_a_problem() {
+    let (facility, timeline, told) = read_all(&root().join("demo-facility"));
+    assert_eq!(told, "");
+    let facility = facility.unwrap();
+    assert_eq!(facility.name, "Sallowfen Growers");
+    assert!(timeline.observations.len() > 1000);
+}
+
+#[test]
+fn the_wash_meter_went_past_its_last_number_and_agrees_with_the_wash_log() {
+    let (facility, timeline, _) = read_all(&root().join("demo-facility"));
+    let facility = facility.unwrap();
+    let meter = facility.meters.iter().position(|m| m.name == "M3 wash");
+    let metered: f64 = timeline
+        .meter_spans
+        .iter()
+        .filter(|span| Some(span.meter) == meter)
+        .map(|span| span.volume_m3)
+        .sum();
+    let beds = facility.find("Sand beds").unwrap();
+    let washes: u32 = timeline
+        .washes
+        .iter()
+        .filter(|wash| wash.filter == beds)
+        .map(|wash| wash.count)
+        .sum();
+    // One wash as typed: 106 gpm for 3 minutes, three vessels. A US gallon is 231 cubic inches (NIST HB 44).
+    let one_wash_m3 = 106.0 * 3.0 * 3.0 * 231.0 * 0.0254_f64.powi(3);
+    let ratio = metered / (f64::from(washes) * one_wash_m3);
+    assert!((0.95..1.05).contains(&ratio), "{ratio}");
+    assert!(
+        timeline
+            .repairs
+            .iter()
+            .any(|repair| repair.sentence.contains("M3 wash rolled over")),
+        "{:#?}",
+        timeline.repairs
+    );
+}
+
+/// A folder made by `new`, with a facility file that may have been changed.
+fn made_new(change: impl Fn(String) -> String) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, text) in STARTERS {
+        let path = folder.path().join(name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        let text = if *name == "facility.yaml" {
+            change((*text).to_string())
+        } else {
+            (*text).to_string()
+        };
+        std::fs::write(path, text).unwrap();
+    }
+    folder
+}
+
+#[test]
+fn a_folder_just_made_is_read_without_an_error() {
+    let folder = made_new(|text| text);
+    let (facility, _, told) = read_all(folder.path());
+    assert!(facility.is_some(), "{told}");
+    assert_eq!(told, "");
+}
+
+#[test]
+fn every_filter_to_copy_works_when_it_is_copied() {
+    let text = std::fs::read_to_string(root().join("templates/filters-to-copy.yaml")).unwrap();
+    let blocks: Vec<&str> = text
+        .split("\n\n")
+        .filter(|block| block.contains("    kind: "))
+        .map(|block| block.trim_start_matches("filters:").trim_matches('\n'))
+        .collect();
+    assert_eq!(blocks.len(), 10);
+    let mut kinds: Vec<&str> = Vec::new();
+    for block in blocks {
+        let name = block.trim_start().split(':').next().unwrap();
+        kinds.extend(
+            bywash::facility::model::FilterKind::WORDS
+                .iter()
+                .find(|kind| block.contains(&format!("kind: {kind}\n"))),
+        );
+        let folder = made_new(|facility| {
+            // The one that stands there under the same name makes room for it.
+            let copied = replaced(&facility, name).unwrap_or(facility);
+            copied.replacen("\nfilters:\n", &format!("\nfilters:\n{block}\n"), 1)
+        });
+        let (facility, _, told) = read_all(folder.path());
+        assert!(facility.is_some(), "{name}: {told}");
+    }
+    kinds.sort_unstable();
+    kinds.dedup();
+    assert_eq!(
+        kinds.len(),
+        bywash::facility::model::FilterKind::WORDS.len()
+    );
+}
+
+/// A facility file without the lines of one filter, if it has it.
+fn replaced(facility: &str, name: &str) -> Option<String> {
+    let start = facility.find(&format!("\n  {name}:\n"))?;
+    let rest = facility.get(start + 1..)?;
+    let mut length = 0;
+    for (at, line) in rest.split_inclusive('\n').enumerate() {
+        if at > 0 && !line.starts_with("   ") {
+            break;
+        }
+        length += line.len();
+    }
+    Some(format!("{}\n{}", &facility[..start], &rest[length..]))
+}
+
+#[test]
+fn the_prices_and_every_proposal_are_read_and_fit_the_facility() {
+    let folder = root().join("demo-facility");
+    let problems = Problems::new();
+    let mut sources = Sources::new(&folder);
+    let mut tree = |name: &str| {
+        let source = sources.text(name, None, &problems).expect(name);
+        yaml::tree(&source, &problems).expect(name)
+    };
+    let facility = tree("facility.yaml");
+    let prices = bywash::compare::prices::read(&tree("prices.yaml"), &problems);
+    assert!(prices.is_some(), "{}", told(&problems));
+    for name in ["tuned", "bags", "moving-media"] {
+        let proposal =
+            bywash::compare::proposal::read(&tree(&format!("proposals/{name}.yaml")), &problems)
+                .unwrap_or_else(|| panic!("{name}: {}", told(&problems)));
+        bywash::compare::proposal::apply(&facility, &proposal, &problems);
+    }
+    assert_eq!(told(&problems), "");
 }
