@@ -2,14 +2,20 @@
 //!
 //! Each equation that the physics rooms compute has one [`Method`] record here, in the file named after its room.
 //! A function's result carries its record ([`Ranged`]), so what the report prints and what was computed cannot
-//! drift apart. [`all`] is the list that the appendix prints. The files [`normal`] and others
-//! hold pure mathematics that several rooms share.
+//! drift apart. [`all`] is the list that the appendix prints. The files [`normal`], [`least_squares`],
+//! [`permit_statistics`] and [`censored`] hold pure mathematics that several rooms share.
 
+pub mod censored;
+pub mod hydraulics;
 pub mod hydrology;
+pub mod least_squares;
 pub mod normal;
 pub mod particles;
+pub mod permit_statistics;
+pub mod ponds;
 mod ranged;
 mod record;
+pub mod statistics;
 pub mod water;
 
 pub use ranged::Ranged;
@@ -17,7 +23,15 @@ pub use record::{Method, Standing, Symbol};
 
 /// Every method record, room by room, in the order in which the report's appendix prints them.
 pub fn all() -> Vec<&'static Method> {
-    [water::ALL, particles::ALL, hydrology::ALL].concat()
+    [
+        water::ALL,
+        particles::ALL,
+        hydrology::ALL,
+        hydraulics::ALL,
+        ponds::ALL,
+        statistics::ALL,
+    ]
+    .concat()
 }
 
 /// The record with this id, if there is one.
