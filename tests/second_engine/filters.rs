@@ -1,0 +1,389 @@
+//! What one filter does with a step's water: how much of it washes the filter, what it catches and lets go.
+
+use std::f64::consts::PI;
+
+use bywash::facility::model::{Cadence, Filter, FilterKind, Trigger, WashWater};
+
+use super::given;
+use super::wash::{self, Progress, Rule, Washed};
+
+/// State of one filter.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct FilterState {
+    /// Solids held, by parcel, kg.
+    pub held: Vec<f64>,
+    /// Progress of clock and throughput triggers (its `held_kg` is not used).
+    pub progress: Progress,
+    /// What is left of the roll, m.
+    pub roll_left_m: f64,
+}
+
+/// How a step went through a filter, in water and in counted solids.
+#[derive(Debug, Clone, Default)]
+pub struct Pass {
+    /// Gross water taken in, m³.
+    pub gross: f64,
+    /// Net water passed on, m³.
+    pub net: f64,
+    /// Water that leaves on the side: wash, rinse, drain-down, with screenings or spent media, m³.
+    pub side: f64,
+    /// Events.
+    pub count: f64,
+    /// Solids held at the end, by the caught solids that the count went by; none where all that is caught leaves.
+    pub held_end_kg: Option<f64>,
+    /// Caught, as the count went by, kg.
+    pub caught_kg: f64,
+    /// Progress of the triggers at the end.
+    pub progress: Progress,
+    /// Advance of a roll, m.
+    pub advance_m: f64,
+    /// Share of the flow that went past an empty roll.
+    pub unfiltered: f64,
+    /// Distance from a tie.
+    pub tie: f64,
+}
+
+/// A log for the step: events, and the volume of a meter or the minutes where they say more.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Log {
+    pub count: Option<u32>,
+    pub minutes: Option<f64>,
+    pub metered_m3: Option<f64>,
+}
+
+/// What a filter is asked in a step.
+#[derive(Debug, Clone)]
+pub struct Question<'a> {
+    pub filter: &'a Filter,
+    pub before: &'a FilterState,
+    /// Caught from each cubic metre of gross flow, kg/m³.
+    pub caught_kg_m3: f64,
+    /// Length of the step, days.
+    pub days: f64,
+    /// Hours of flow in a day.
+    pub hours: f64,
+    pub log: Log,
+}
+
+/// Whether its side water is its own filtered water.
+pub fn own_water(filter: &Filter) -> bool {
+    match &filter.kind {
+        FilterKind::MicroscreenDrum { rinse, .. } => rinse.with == WashWater::OwnFiltered,
+        _ => filter
+            .wash
+            .as_ref()
+            .is_none_or(|wash| wash.with == WashWater::OwnFiltered),
+    }
+}
+
+/// Whether it works by whole events.
+pub fn has_events(filter: &Filter) -> bool {
+    matches!(
+        filter.kind,
+        FilterKind::PressureScreen { .. }
+            | FilterKind::ShallowMediaBed { .. }
+            | FilterKind::DeepMediaBed { .. }
+            | FilterKind::Bag { .. }
+            | FilterKind::Cartridge { .. }
+    )
+}
+
+/// Area of all vessels of a bed, m².
+fn bed_m2(filter: &Filter) -> Option<f64> {
+    match &filter.kind {
+        FilterKind::ShallowMediaBed {
+            vessels, diameter, ..
+        }
+        | FilterKind::DeepMediaBed {
+            vessels, diameter, ..
+        } => Some(f64::from(*vessels) * PI / 4.0 * given::m(diameter).powi(2)),
+        _ => None,
+    }
+}
+
+/// Water of one event, m³.
+pub fn event_m3(filter: &Filter) -> f64 {
+    if let Some(wash) = &filter.wash {
+        if let Some(volume) = &wash.volume {
+            return given::m3(volume);
+        }
+        let vessels = f64::from(wash.vessels);
+        let one_vessel_m2 = match &filter.kind {
+            FilterKind::ShallowMediaBed { diameter, .. }
+            | FilterKind::DeepMediaBed { diameter, .. } => PI / 4.0 * given::m(diameter).powi(2),
+            _ => 0.0,
+        };
+        let rate = wash.rate.as_ref().map_or(0.0, given::m3_d)
+            + wash
+                .flux
+                .as_ref()
+                .map_or(0.0, |flux| given::m_d(flux) * one_vessel_m2);
+        let washing = rate * wash.lasts.as_ref().map_or(0.0, given::days);
+        let rinsing = wash
+            .rinse
+            .as_ref()
+            .map_or(0.0, |(rate, time)| given::m3_d(rate) * given::days(time));
+        return vessels * (washing + rinsing) + wash.drained.as_ref().map_or(0.0, given::m3);
+    }
+    filter
+        .change
+        .as_ref()
+        .and_then(|change| change.drains.as_ref())
+        .map_or(0.0, given::m3)
+}
+
+/// Length of one whole event, days.
+fn cycle_days(filter: &Filter) -> f64 {
+    let still = filter.stands_still.as_ref().map_or(0.0, given::days);
+    if let Some(wash) = &filter.wash {
+        let each = wash.lasts.as_ref().map_or(0.0, given::days)
+            + wash
+                .rinse
+                .as_ref()
+                .map_or(0.0, |(_, time)| given::days(time));
+        let scour = match &filter.kind {
+            FilterKind::DeepMediaBed {
+                air_scour: Some(time),
+                ..
+            } => given::days(time),
+            _ => 0.0,
+        };
+        return f64::from(wash.vessels) * (each + scour) + still;
+    }
+    filter
+        .change
+        .as_ref()
+        .and_then(|change| change.lasts.as_ref())
+        .map_or(0.0, given::days)
+        .max(still)
+}
+
+fn cadence(filter: &Filter) -> Option<&Cadence> {
+    filter
+        .wash
+        .as_ref()
+        .map(|wash| &wash.cadence)
+        .or(filter.change.as_ref().map(|change| &change.cadence))
+}
+
+/// The rule of a filter that works by events.
+pub fn rule(filter: &Filter, hours: f64, days: f64) -> Rule {
+    let mut rule = Rule {
+        load_kg: f64::INFINITY,
+        removes: 1.0,
+        event_m3: event_m3(filter),
+        own: own_water(filter),
+        clocks_per_day: Vec::new(),
+        throughputs_m3: Vec::new(),
+        at_most: f64::INFINITY,
+        scheduled: false,
+    };
+    if let Some(wash) = &filter.wash {
+        if let (Some(load), Some(area)) = (&wash.holds_before, bed_m2(filter)) {
+            rule.load_kg = given::kg_m2(load) * area;
+        }
+        if let Some(removes) = &wash.removes {
+            rule.removes = given::share(removes);
+        }
+    }
+    for trigger in cadence(filter).map_or(&[][..], |cadence| &cadence.triggers) {
+        match trigger {
+            Trigger::Clock(time) => rule.clocks_per_day.push(1.0 / given::days(time)),
+            Trigger::RunningHours(time) => {
+                rule.clocks_per_day.push(hours / 24.0 / given::days(time))
+            }
+            Trigger::Solids(mass) => rule.load_kg = rule.load_kg.min(given::kg(mass)),
+            Trigger::Throughput(volume) => rule.throughputs_m3.push(given::m3(volume)),
+        }
+    }
+    let cycle = cycle_days(filter);
+    if cycle > 0.0 {
+        rule.at_most = (days / cycle).floor();
+    }
+    rule
+}
+
+fn start(question: &Question) -> Progress {
+    Progress {
+        held_kg: question.before.held.iter().sum(),
+        ..question.before.progress.clone()
+    }
+}
+
+/// The pass for a net need.
+pub fn for_net(question: &Question, net: f64) -> Pass {
+    if has_events(question.filter) {
+        let rule = rule(question.filter, question.hours, question.days);
+        if let Some(count) = question.log.count {
+            let side = logged_m3(question, &rule, count);
+            let gross = if rule.own { net + side } else { net };
+            return logged_pass(question, &rule, count, side, gross, net);
+        }
+        let done = wash::for_net(
+            &rule,
+            &start(question),
+            net,
+            question.caught_kg_m3,
+            question.days,
+        );
+        return event_pass(question, &rule, &done);
+    }
+    if net <= 0.0 {
+        return side_pass(question, 0.0);
+    }
+    // What leaves on the side grows with the gross flow in straight pieces: step up until the net is right.
+    let mut gross = net;
+    for _ in 0..200 {
+        let lacks = net - side_pass(question, gross).net;
+        if lacks.abs() <= 1e-15 * net {
+            break;
+        }
+        gross += lacks;
+    }
+    let mut pass = side_pass(question, gross);
+    pass.net = net;
+    pass
+}
+
+/// The pass for a given gross flow.
+pub fn for_gross(question: &Question, gross: f64) -> Pass {
+    if has_events(question.filter) {
+        let rule = rule(question.filter, question.hours, question.days);
+        if let Some(count) = question.log.count {
+            let side = logged_m3(question, &rule, count);
+            let side = if rule.own { side.min(gross) } else { side };
+            let net = if rule.own { gross - side } else { gross };
+            return logged_pass(question, &rule, count, side, gross, net);
+        }
+        let done = wash::for_gross(
+            &rule,
+            &start(question),
+            gross,
+            question.caught_kg_m3,
+            question.days,
+        );
+        return event_pass(question, &rule, &done);
+    }
+    side_pass(question, gross)
+}
+
+fn logged_m3(question: &Question, rule: &Rule, count: u32) -> f64 {
+    if let Some(metered) = question.log.metered_m3 {
+        return metered;
+    }
+    let rate = question
+        .filter
+        .wash
+        .as_ref()
+        .and_then(|wash| wash.rate.as_ref())
+        .map(given::m3_d);
+    if let (Some(minutes), Some(rate)) = (question.log.minutes, rate) {
+        return minutes / 1440.0 * rate;
+    }
+    f64::from(count) * rule.event_m3
+}
+
+fn logged_pass(
+    question: &Question,
+    rule: &Rule,
+    count: u32,
+    side: f64,
+    gross: f64,
+    net: f64,
+) -> Pass {
+    let caught = question.caught_kg_m3 * gross;
+    let before: f64 = question.before.held.iter().sum();
+    let mut progress = question.before.progress.clone();
+    let rest = if count > 0 {
+        1.0 / f64::from(count + 1)
+    } else {
+        1.0
+    };
+    for (x, rate) in progress.clocks.iter_mut().zip(&rule.clocks_per_day) {
+        *x = if count > 0 { 0.0 } else { *x } + rate * question.days * rest;
+    }
+    for (x, limit) in progress.throughputs.iter_mut().zip(&rule.throughputs_m3) {
+        *x = if count > 0 { 0.0 } else { *x } + gross / limit * rest;
+    }
+    Pass {
+        gross,
+        net,
+        side,
+        count: f64::from(count),
+        held_end_kg: Some(wash::logged(before, caught, rule.removes, count)),
+        caught_kg: caught,
+        progress,
+        tie: f64::INFINITY,
+        ..Pass::default()
+    }
+}
+
+fn event_pass(question: &Question, rule: &Rule, done: &Washed) -> Pass {
+    Pass {
+        gross: done.gross_m3,
+        net: done.net_m3,
+        side: done.count * rule.event_m3,
+        count: done.count,
+        held_end_kg: Some(done.end.held_kg),
+        caught_kg: question.caught_kg_m3 * done.gross_m3,
+        progress: done.end.clone(),
+        tie: done.tie,
+        ..Pass::default()
+    }
+}
+
+/// Filters without events: what is caught leaves at once.
+fn side_pass(question: &Question, gross: f64) -> Pass {
+    let caught = question.caught_kg_m3 * gross;
+    let running_days = question.days * question.hours / 24.0;
+    let mut pass = Pass {
+        gross,
+        caught_kg: caught,
+        tie: f64::INFINITY,
+        ..Pass::default()
+    };
+    let mut own = true;
+    match &question.filter.kind {
+        FilterKind::MicroscreenDrum { rinse, .. } => {
+            own = rinse.with == WashWater::OwnFiltered;
+            let part = if gross <= 0.0 {
+                0.0
+            } else if let Some(cake) = &rinse.cake_at_full_time {
+                (caught / (given::kg_d(cake) * running_days)).min(1.0)
+            } else {
+                rinse.part_of_the_time.as_ref().map_or(1.0, given::share)
+            };
+            pass.side = given::m3_d(&rinse.flow) * running_days * part;
+        }
+        FilterKind::MovingMedia { roll, .. } => {
+            let width = given::m(&roll.width);
+            let least = roll.at_least.as_ref().map_or(0.0, given::m_d) * question.days;
+            let wanted = if gross > 0.0 {
+                (caught / (given::kg_m2(&roll.holds) * width)).max(least)
+            } else {
+                0.0
+            };
+            pass.advance_m = wanted;
+            if roll.passes_unfiltered && wanted > question.before.roll_left_m {
+                pass.advance_m = question.before.roll_left_m;
+                pass.unfiltered = 1.0 - question.before.roll_left_m / wanted;
+            }
+            let wet = roll.wet_weight_times.as_ref().map_or(1.0, given::share);
+            pass.side =
+                pass.advance_m * width * given::kg_m2(&roll.dry_weight) * (wet - 1.0) / 1000.0;
+        }
+        FilterKind::GravityScreen { .. } | FilterKind::VibratingScreen { .. } => {
+            if let Some(screenings) = &question.filter.screenings {
+                pass.side = caught * (1.0 / given::share(&screenings.dry_solids) - 1.0) / 1000.0;
+            }
+        }
+        _ => {}
+    }
+    if own {
+        pass.side = pass.side.min(gross);
+        pass.net = gross - pass.side;
+    } else {
+        pass.net = gross;
+    }
+    pass
+}

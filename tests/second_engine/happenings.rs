@@ -1,0 +1,181 @@
+//! Random weather and a few random records for a random facility.
+
+use bywash::balance::Purpose;
+use bywash::facility::model::*;
+use bywash::records::{Level, LevelKind, Timeline, WashCount};
+use bywash::weather::{DailyWeather, RainDay};
+use chrono::Days;
+
+use super::build::*;
+use super::generator::{Cast, first_day};
+use super::random::Rng;
+
+/// A day before the first and `days` more.
+pub fn weather(rng: &mut Rng, days: usize) -> DailyWeather {
+    let mut weather = dry_weather(0);
+    weather.first_day = first_day().pred_opt().expect("a date");
+    for i in 0..=days {
+        let depth_mm = if rng.chance(0.6) {
+            0.0
+        } else {
+            rng.between(0.0, 35.0) * rng.between(0.0, 1.0)
+        };
+        let gap = rng.chance(0.01);
+        weather.rain.push(RainDay {
+            depth_mm: (!gap).then_some(depth_mm),
+            low_mm: if gap { 0.0 } else { depth_mm },
+            high_mm: if gap { f64::INFINITY } else { depth_mm },
+            measured: !gap,
+        });
+        let warmth = (2.0 * std::f64::consts::PI * (i as f64 - 180.0) / 365.0).cos();
+        weather
+            .evaporation_m
+            .push((!rng.chance(0.01)).then_some(0.003 + 0.0025 * warmth));
+        weather.water_temperature_c.push(Some(13.0 + 9.0 * warmth));
+    }
+    weather
+}
+
+/// Records of a few meters, levels and wash logs; sometimes none.
+pub fn records(rng: &mut Rng, facility: &mut Facility, cast: &Cast, days: usize) -> Timeline {
+    let mut timeline = Timeline::default();
+    if rng.chance(0.4) {
+        return timeline;
+    }
+    let date = |i: usize| {
+        first_day()
+            .checked_add_days(Days::new(i as u64))
+            .expect("a date")
+    };
+    let targets = |outflow: &Outflow| outflow.targets();
+    let mut ways: Vec<(PlaceId, PlaceId, Purpose)> = Vec::new();
+    for (i, one) in facility.places.iter().enumerate() {
+        let from = PlaceId(i);
+        match &one.kind {
+            PlaceKind::Catchment(of) => ways.extend(
+                targets(&of.goes_to)
+                    .iter()
+                    .map(|to| (from, *to, Purpose::Runoff)),
+            ),
+            PlaceKind::Use(of) => {
+                ways.extend(
+                    of.goes_to
+                        .iter()
+                        .flat_map(&targets)
+                        .map(|to| (from, to, Purpose::Return)),
+                );
+                ways.extend(
+                    of.takes_from
+                        .iter()
+                        .filter(|s| !cast.pull.contains(s))
+                        .map(|s| (*s, from, Purpose::Water)),
+                );
+            }
+            PlaceKind::Tank(of) => ways.extend(
+                of.overflows_to
+                    .iter()
+                    .flat_map(&targets)
+                    .map(|to| (from, to, Purpose::Spill)),
+            ),
+            PlaceKind::Pond(of) => ways.extend(
+                of.spills_to
+                    .iter()
+                    .flat_map(&targets)
+                    .map(|to| (from, to, Purpose::Spill)),
+            ),
+            _ => {}
+        }
+    }
+    rng.shuffle(&mut ways);
+    ways.truncate(rng.whole(0, 3));
+    for (i, (from, to, purpose)) in ways.into_iter().enumerate() {
+        if facility.meters.iter().any(|m| (m.from, m.to) == (from, to)) {
+            continue;
+        }
+        let meter = facility.meters.len();
+        facility.meters.push(Meter {
+            name: format!("M{i}"),
+            place: nowhere(),
+            from,
+            to,
+            what: Some(purpose.words().into()),
+            counts_in: "m3".into(),
+            one_count_m3: 1.0,
+            digits: 6,
+            exchanged: Vec::new(),
+        });
+        let mut at = rng.whole(0, 40);
+        while at + 8 < days {
+            let length = rng.whole(1, 7);
+            let mut span = span(
+                meter,
+                1,
+                length as u32,
+                rng.between(0.0, 40.0) * length as f64,
+            );
+            span.first_day = date(at);
+            span.from = date(at).and_hms_opt(0, 0, 0).expect("a time");
+            span.to = date(at + length).and_hms_opt(0, 0, 0).expect("a time");
+            timeline.meter_spans.push(span);
+            at += length + rng.pick(&[0, 0, 1, 10]);
+        }
+    }
+    for store in &cast.stores {
+        if rng.chance(0.3) {
+            for _ in 0..rng.whole(1, 6) {
+                let (kind, most) = match &facility.places[store.0].kind {
+                    PlaceKind::Tank(of) => {
+                        (LevelKind::Holding, of.holds.ends().expect("known").0.value)
+                    }
+                    PlaceKind::Pond(of) => match &of.shape {
+                        PondShape::Table {
+                            spill_level: depth, ..
+                        }
+                        | PondShape::Prismoid { depth, .. } => {
+                            (LevelKind::Level, depth.ends().expect("known").0.value)
+                        }
+                    },
+                    _ => continue,
+                };
+                let value_si = most * rng.between(0.3, 1.0);
+                timeline.levels.push(Level {
+                    at: *store,
+                    day: date(rng.whole(1, days.saturating_sub(1).max(1))),
+                    time: None,
+                    kind,
+                    value_si,
+                    value: value_si.to_string(),
+                    unit: String::new(),
+                    source: source(),
+                });
+            }
+        }
+    }
+    timeline.levels.sort_by_key(|level| (level.day, level.at));
+    timeline.levels.dedup_by_key(|level| (level.day, level.at));
+    for filter in cast.pull.iter().chain(&cast.line) {
+        let PlaceKind::Filter(of) = &facility.places[filter.0].kind else {
+            continue;
+        };
+        if (of.wash.is_some() || of.change.is_some()) && rng.chance(0.25) {
+            for _ in 0..rng.whole(1, 20) {
+                timeline.washes.push(WashCount {
+                    filter: *filter,
+                    first_day: date(rng.whole(0, days - 1)),
+                    days: 1,
+                    count: rng.whole(0, 4) as u32,
+                    minutes: None,
+                    changes: of.change.is_some(),
+                    source: source(),
+                });
+            }
+        }
+    }
+    timeline
+        .washes
+        .sort_by_key(|wash| (wash.first_day, wash.filter));
+    timeline
+        .washes
+        .dedup_by_key(|wash| (wash.first_day, wash.filter));
+    timeline
+}

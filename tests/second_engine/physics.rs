@@ -1,0 +1,87 @@
+//! Values that come from the rooms of physics: class shares, capture by table, settling, runoff.
+
+use bywash::facility::model::{CaptureRow, Part, RunoffRule, SolidsKind};
+use bywash::hydrology::{CurveNumber, runoff_depth};
+use bywash::particles::{Capture, CaptureCurve, SizeClasses, SizeSpread, settling_velocity};
+use uom::si::f64::{Length, MassDensity, Ratio, ThermodynamicTemperature};
+use uom::si::length::{meter, micrometer};
+use uom::si::mass_density::kilogram_per_cubic_meter;
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::degree_celsius;
+use uom::si::velocity::meter_per_second;
+
+use super::given;
+use super::solids::size_um;
+
+/// Share of a kind's mass in each class.
+pub fn class_shares(kind: &SolidsKind) -> Vec<f64> {
+    let half = Length::new::<meter>(given::m(&kind.half_finer));
+    let most = Length::new::<meter>(given::m(&kind.nine_tenths_finer));
+    SizeSpread::lognormal(half, most).map_or_else(
+        |_| vec![0.0; 8],
+        |spread| SizeClasses::default().mass_shares(&spread),
+    )
+}
+
+/// Capture by a table, for each class.
+pub fn table_capture(rows: &[CaptureRow], class: usize) -> f64 {
+    let points = rows
+        .iter()
+        .map(|row| {
+            (
+                Length::new::<meter>(given::m(&row.size)),
+                Ratio::new::<ratio>(given::share(&row.share)),
+            )
+        })
+        .collect();
+    Capture::by(CaptureCurve::Table(points))
+        .by_class(&SizeClasses::default())
+        .shares[class]
+}
+
+/// Settling velocity of a class of a kind, m/d, from a table of whole degrees between 0 and 40 °C.
+pub fn settles_m_d(kind: &SolidsKind, class: usize, celsius: f64) -> f64 {
+    let Some(density) = kind.density.as_ref().filter(|_| !kind.floats) else {
+        return 0.0;
+    };
+    let at = |degree: f64| {
+        settling_velocity(
+            Length::new::<micrometer>(size_um(class)),
+            MassDensity::new::<kilogram_per_cubic_meter>(given::kg_m3(density)),
+            ThermodynamicTemperature::new::<degree_celsius>(degree),
+        )
+        .value
+        .get::<meter_per_second>()
+            * given::SECONDS
+    };
+    let celsius = celsius.clamp(0.0, 40.0);
+    let below = celsius.floor();
+    let part = celsius - below;
+    if part == 0.0 {
+        at(below)
+    } else {
+        at(below) * (1.0 - part) + at(below + 1.0) * part
+    }
+}
+
+/// Runoff of a part of a catchment, m³.
+pub fn runoff_m3(part: &Part, rain_m: f64) -> f64 {
+    let area = given::m2(&part.area);
+    match &part.runoff {
+        RunoffRule::Share {
+            runs_off,
+            first_soaked_up,
+        } => {
+            let soaked = first_soaked_up.as_ref().map_or(0.0, given::m);
+            given::share(runs_off) * (rain_m - soaked).max(0.0) * area
+        }
+        RunoffRule::CurveNumber(number) => {
+            let depth = CurveNumber::new(given::share(number)).map_or(0.0, |cn| {
+                runoff_depth(Length::new::<meter>(rain_m), cn, Ratio::new::<ratio>(0.2))
+                    .value
+                    .get::<meter>()
+            });
+            depth * area
+        }
+    }
+}

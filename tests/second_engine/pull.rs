@@ -1,0 +1,461 @@
+//! Who asks for how much, who gets how much, and what leaves the stores for it (A to E of a step).
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use bywash::balance::{Node, Purpose};
+use bywash::facility::model::{FilterKind, PlaceId, PlaceKind, WashWater};
+
+use super::filters::{self, Pass, Question};
+use super::given;
+use super::step::Step;
+
+/// A request at a supply or store.
+#[derive(Debug, Clone, Copy)]
+struct Ask {
+    rank: u32,
+    by: Taker,
+    amount: f64,
+}
+
+/// Who asks: something that takes water, or a filter's clean wash water.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Taker {
+    Line(PlaceId),
+    Wash(PlaceId),
+}
+
+/// What the pull lines got.
+#[derive(Debug, Clone, Default)]
+pub struct Pulled {
+    /// Water granted by supplies and stores, m³.
+    pub grants: BTreeMap<(PlaceId, Taker), f64>,
+    /// What each taker asked a filter for, net.
+    pub asked: BTreeMap<(PlaceId, PlaceId), f64>,
+    /// What each filter gives each taker, net.
+    pub given: BTreeMap<(PlaceId, PlaceId), f64>,
+    /// How the step goes through each pull filter.
+    pub passes: BTreeMap<PlaceId, Pass>,
+}
+
+impl Step<'_, '_> {
+    /// Net water wanted by uses, transfers and stores filled through a filter.
+    fn wants(&self) -> BTreeMap<PlaceId, f64> {
+        let mut wants = BTreeMap::new();
+        for id in self.site.ids() {
+            let want = match self.site.kind(id) {
+                PlaceKind::Use(of) if self.holds(&of.when) => given::demand(&of.amount) * self.days,
+                PlaceKind::Transfer(of) if self.holds(&of.when) => {
+                    given::demand(&of.amount) * self.days
+                }
+                PlaceKind::Use(_) | PlaceKind::Transfer(_) => 0.0,
+                _ => match self.site.fill_rule(id) {
+                    Some(rule) if self.site.is_filter(rule.from) => {
+                        if rule.when.as_ref().is_none_or(|when| self.holds(when)) {
+                            (self.fill_volume(id) - self.state.stores[&id].volume).max(0.0)
+                        } else {
+                            0.0
+                        }
+                    }
+                    _ => continue,
+                },
+            };
+            let metered = self.site.sources(id).iter().find_map(|from| {
+                let purpose = if self.site.is_store(id) {
+                    Purpose::TopUp
+                } else {
+                    Purpose::Water
+                };
+                self.site
+                    .is_filter(*from)
+                    .then(|| self.today.meter(*from, id, purpose))
+                    .flatten()
+            });
+            wants.insert(id, metered.unwrap_or(want));
+        }
+        wants
+    }
+
+    /// Concentration that counts at the inlet of a pull filter, kg/m³ by parcel: the first source's at opening.
+    fn counted_inlet(&self, filter: PlaceId) -> Vec<f64> {
+        let Some(source) = self.site.sources(filter).first().copied() else {
+            return Vec::new();
+        };
+        if self.site.is_filter(source) {
+            let caught = &self.eta[&source];
+            self.counted_inlet(source)
+                .iter()
+                .zip(caught)
+                .map(|(c, e)| c * (1.0 - e))
+                .collect()
+        } else {
+            self.opening[&source].solids.clone()
+        }
+    }
+
+    /// The question put to a pull filter.
+    fn question(&self, filter: PlaceId) -> Question<'_> {
+        let caught = self
+            .counted_inlet(filter)
+            .iter()
+            .zip(&self.eta[&filter])
+            .map(|(c, e)| c * e)
+            .sum();
+        Question {
+            filter: self.site.filter(filter).expect("a filter"),
+            before: &self.state.filters[&filter],
+            caught_kg_m3: caught,
+            days: self.days,
+            hours: self.pull_hours(filter),
+            log: self.today.logs.get(&filter).copied().unwrap_or_default(),
+        }
+    }
+
+    /// Hours a day of flow through a pull filter: the longest of those it serves.
+    pub fn pull_hours(&self, id: PlaceId) -> f64 {
+        match self.site.kind(id) {
+            PlaceKind::Use(of) => of
+                .runs
+                .as_ref()
+                .map_or(24.0, |time| given::days(time) * 24.0),
+            PlaceKind::Transfer(of) => of
+                .runs
+                .as_ref()
+                .map_or(24.0, |time| given::days(time) * 24.0),
+            PlaceKind::Filter(_) => self
+                .site
+                .takers(id)
+                .into_iter()
+                .map(|taker| self.pull_hours(taker))
+                .fold(0.0, f64::max),
+            _ => 24.0,
+        }
+    }
+
+    /// C and D: needs, requests, grants.
+    pub fn pull(&mut self) -> Pulled {
+        let site = self.site;
+        let wants = self.wants();
+        let leaves_first = site.filters_leaves_first();
+        let mut pulled = Pulled::default();
+        let mut unmet = wants.clone();
+        let mut left: BTreeMap<PlaceId, f64> = self.limit_left.clone();
+        for (id, store) in &self.state.stores {
+            left.insert(*id, (store.volume - store.dead_m3()).max(0.0));
+        }
+        self.force_metered(&mut pulled, &mut unmet, &mut left);
+        let forced: BTreeSet<(PlaceId, Taker)> = pulled.grants.keys().copied().collect();
+
+        for round in 0..4 {
+            let mut asks: BTreeMap<PlaceId, Vec<Ask>> = BTreeMap::new();
+            for (leaf, amount) in unmet.iter().filter(|(_, amount)| **amount > 0.0) {
+                let Some(source) = site.sources(*leaf).get(round).copied() else {
+                    continue;
+                };
+                if site.is_filter(source) {
+                    *pulled.asked.entry((source, *leaf)).or_insert(0.0) += amount;
+                } else if !forced.contains(&(source, Taker::Line(*leaf))) {
+                    let ask = Ask {
+                        rank: site.turn(*leaf),
+                        by: Taker::Line(*leaf),
+                        amount: *amount,
+                    };
+                    asks.entry(source).or_default().push(ask);
+                }
+            }
+            let mut wanted = BTreeMap::new();
+            for filter in &leaves_first {
+                let need: f64 = sum_for(&pulled.asked, *filter);
+                let pass = filters::for_net(&self.question(*filter), need);
+                let sources = site.sources(*filter);
+                let source = sources[round.min(sources.len() - 1)];
+                if site.is_filter(source) {
+                    pulled.asked.insert((source, *filter), pass.gross);
+                } else {
+                    let had: f64 = granted_to(&pulled.grants, Taker::Line(*filter));
+                    if pass.gross > had && !forced.contains(&(source, Taker::Line(*filter))) {
+                        let amount = pass.gross - had;
+                        let ask = Ask {
+                            rank: site.turn(*filter),
+                            by: Taker::Line(*filter),
+                            amount,
+                        };
+                        asks.entry(source).or_default().push(ask);
+                    }
+                }
+                if round == 0
+                    && let Some(from) = self.clean_wash_from(*filter)
+                    && pass.side > 0.0
+                {
+                    asks.entry(from).or_default().push(Ask {
+                        rank: 0,
+                        by: Taker::Wash(*filter),
+                        amount: pass.side,
+                    });
+                }
+                wanted.insert(*filter, pass);
+            }
+            grant(&asks, &mut left, &mut pulled.grants);
+            self.deliver(&leaves_first, &wanted, &mut pulled);
+            for (leaf, want) in &wants {
+                let got = granted_to(&pulled.grants, Taker::Line(*leaf))
+                    + pulled
+                        .given
+                        .iter()
+                        .filter(|((_, to), _)| to == leaf)
+                        .map(|(_, v)| v)
+                        .sum::<f64>();
+                let lacks = want - got;
+                unmet.insert(*leaf, if lacks > 1e-12 * want { lacks } else { 0.0 });
+            }
+        }
+        self.give_back_unused(&leaves_first, &forced, &mut pulled, &mut left);
+        for (leaf, lacks) in &unmet {
+            if *lacks > 0.0 {
+                *self.out.short.entry(*leaf).or_insert(0.0) += lacks;
+            }
+        }
+        for (place, limit) in &mut self.limit_left {
+            *limit = left[place];
+        }
+        pulled
+    }
+
+    /// Only grants that are used are drawn: a filter that is short may wash less often and then has water to spare.
+    fn give_back_unused(
+        &self,
+        leaves_first: &[PlaceId],
+        forced: &BTreeSet<(PlaceId, Taker)>,
+        pulled: &mut Pulled,
+        left: &mut BTreeMap<PlaceId, f64>,
+    ) {
+        let mut wanted: BTreeMap<PlaceId, Pass> = pulled.passes.clone();
+        for filter in leaves_first {
+            let pass = pulled.passes[filter].clone();
+            let taken: f64 = pulled
+                .given
+                .iter()
+                .filter(|((from, _), _)| from == filter)
+                .map(|(_, v)| v)
+                .sum();
+            let spare = pass.net - taken;
+            if spare <= 1e-12 * pass.net {
+                continue;
+            }
+            let mut back = spare;
+            for source in self.site.sources(*filter).into_iter().rev() {
+                let key = (source, Taker::Line(*filter));
+                if self.site.is_filter(source) {
+                    if let Some(given) = pulled.given.get_mut(&(source, *filter)) {
+                        *given -= back;
+                        back = 0.0;
+                    }
+                } else if !forced.contains(&key)
+                    && let Some(granted) = pulled.grants.get_mut(&key)
+                {
+                    let less = back.min(*granted);
+                    *granted -= less;
+                    back -= less;
+                    if let Some(room) = left.get_mut(&source) {
+                        *room += less;
+                    }
+                }
+            }
+            let gross = pass.gross - spare + back;
+            let mut again = filters::for_gross(&self.question(*filter), gross);
+            if again.count != pass.count {
+                again = pass.clone();
+                again.gross = gross;
+            }
+            again.net = taken;
+            wanted.insert(*filter, again);
+        }
+        pulled.passes = wanted;
+    }
+
+    /// The place whose clean water washes or rinses a filter, or sprays it.
+    pub fn clean_wash_from(&self, id: PlaceId) -> Option<PlaceId> {
+        let filter = self.site.filter(id)?;
+        let with = match &filter.kind {
+            FilterKind::MicroscreenDrum { rinse, .. } => rinse.with,
+            _ => filter.wash.as_ref()?.with,
+        };
+        match with {
+            WashWater::From(place) => Some(place),
+            WashWater::OwnFiltered => None,
+        }
+    }
+
+    /// Metered draws are taken as read; what a store cannot give comes from unaccounted first.
+    fn force_metered(
+        &mut self,
+        pulled: &mut Pulled,
+        unmet: &mut BTreeMap<PlaceId, f64>,
+        left: &mut BTreeMap<PlaceId, f64>,
+    ) {
+        for taker in self.site.ids() {
+            for source in self.site.sources(taker) {
+                if self.site.is_filter(source) {
+                    continue;
+                }
+                if let Some(metered) = self.today.meter(source, taker, Purpose::Water) {
+                    pulled.grants.insert((source, Taker::Line(taker)), metered);
+                    *left.entry(source).or_insert(f64::INFINITY) -= metered;
+                    if let Some(want) = unmet.get_mut(&taker) {
+                        *want = (*want - metered).max(0.0);
+                    }
+                    if let Some(store) = self.state.stores.get_mut(&source) {
+                        let lack = metered - store.volume;
+                        if lack > 0.0 {
+                            let mut lacking = self.site.nothing();
+                            lacking.water = lack;
+                            store.volume += lack;
+                            self.out.book(
+                                Node::Unaccounted,
+                                Node::Place(source),
+                                Purpose::Unaccounted,
+                                &lacking,
+                            );
+                        }
+                    }
+                }
+            }
+        }
+        for amount in left.values_mut() {
+            *amount = amount.max(0.0);
+        }
+    }
+
+    /// What each pull filter makes of what it was granted, from the source towards the uses.
+    fn deliver(
+        &self,
+        leaves_first: &[PlaceId],
+        wanted: &BTreeMap<PlaceId, Pass>,
+        pulled: &mut Pulled,
+    ) {
+        pulled.given.clear();
+        for filter in leaves_first.iter().rev() {
+            let gross = granted_to(&pulled.grants, Taker::Line(*filter))
+                + pulled
+                    .given
+                    .iter()
+                    .filter(|((_, to), _)| to == filter)
+                    .map(|(_, v)| v)
+                    .sum::<f64>();
+            let want = &wanted[filter];
+            let pass = if (gross - want.gross).abs() <= 1e-12 * want.gross {
+                want.clone()
+            } else {
+                filters::for_gross(&self.question(*filter), gross)
+            };
+            let mut left = pass.net;
+            let takers: Vec<(u32, PlaceId, f64)> = pulled
+                .asked
+                .iter()
+                .filter(|((from, _), _)| from == filter)
+                .map(|((_, to), amount)| (self.site.turn(*to), *to, *amount))
+                .collect();
+            let ranks: BTreeSet<u32> = takers.iter().map(|(rank, ..)| *rank).collect();
+            let asked: f64 = takers.iter().map(|(.., amount)| amount).sum();
+            let surplus = (pass.net - asked).max(0.0);
+            for rank in ranks {
+                let total: f64 = takers
+                    .iter()
+                    .filter(|(r, ..)| *r == rank)
+                    .map(|(.., amount)| amount)
+                    .sum();
+                let share = if total > left { left / total } else { 1.0 };
+                for (_, to, amount) in takers.iter().filter(|(r, ..)| *r == rank) {
+                    let extra = if asked > 0.0 && surplus > 1e-12 * asked {
+                        surplus * amount / asked
+                    } else {
+                        0.0
+                    };
+                    pulled.given.insert((*filter, *to), amount * share + extra);
+                    left = (left - amount * share).max(0.0);
+                }
+            }
+            pulled.passes.insert(*filter, pass);
+        }
+    }
+
+    /// E: what was granted leaves the stores and supplies; water arrives where it was drawn to.
+    pub fn draw(&mut self, pulled: &Pulled) {
+        for source in self.site.ids().collect::<Vec<_>>() {
+            let used: Vec<(Taker, f64)> = pulled
+                .grants
+                .iter()
+                .filter(|((from, _), _)| *from == source)
+                .map(|((_, by), amount)| match by {
+                    Taker::Wash(filter) => (*by, amount.min(pulled.passes[filter].side)),
+                    Taker::Line(_) => (*by, *amount),
+                })
+                .filter(|(_, amount)| *amount > 0.0)
+                .collect();
+            let total: f64 = used.iter().map(|(_, amount)| amount).sum();
+            if total <= 0.0 {
+                continue;
+            }
+            let drawn = match self.state.stores.get_mut(&source) {
+                Some(store) => store.draw(total),
+                None => self.opening[&source].at_same_concentration(total),
+            };
+            for (by, amount) in used {
+                let mut load = drawn.times(amount / total);
+                load.water = amount;
+                match by {
+                    Taker::Line(to) => {
+                        self.out
+                            .book(Node::Place(source), Node::Place(to), Purpose::Water, &load);
+                        self.arrive(to, load, self.pull_hours(to));
+                    }
+                    Taker::Wash(to) => {
+                        self.out.book(
+                            Node::Place(source),
+                            Node::Place(to),
+                            Purpose::WashSupply,
+                            &load,
+                        );
+                        self.wash_water.entry(to).or_default().add(&load);
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn sum_for(asked: &BTreeMap<(PlaceId, PlaceId), f64>, filter: PlaceId) -> f64 {
+    asked
+        .iter()
+        .filter(|((from, _), _)| *from == filter)
+        .map(|(_, amount)| amount)
+        .sum()
+}
+
+fn granted_to(grants: &BTreeMap<(PlaceId, Taker), f64>, taker: Taker) -> f64 {
+    grants
+        .iter()
+        .filter(|((_, by), _)| *by == taker)
+        .map(|(_, amount)| amount)
+        .sum()
+}
+
+/// One round at every source, rank after rank; equal ranks share alike.
+fn grant(
+    asks: &BTreeMap<PlaceId, Vec<Ask>>,
+    left: &mut BTreeMap<PlaceId, f64>,
+    grants: &mut BTreeMap<(PlaceId, Taker), f64>,
+) {
+    for (source, asks) in asks {
+        let room = left.entry(*source).or_insert(f64::INFINITY);
+        let ranks: BTreeSet<u32> = asks.iter().map(|ask| ask.rank).collect();
+        for rank in ranks {
+            let of_rank: Vec<&Ask> = asks.iter().filter(|ask| ask.rank == rank).collect();
+            let total: f64 = of_rank.iter().map(|ask| ask.amount).sum();
+            let share = if total > *room { *room / total } else { 1.0 };
+            for ask in of_rank {
+                *grants.entry((*source, ask.by)).or_insert(0.0) += ask.amount * share;
+            }
+            *room = (*room - total * share).max(0.0);
+        }
+    }
+}

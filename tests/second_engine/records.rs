@@ -1,0 +1,133 @@
+//! What the records say of one day.
+
+use std::collections::BTreeMap;
+
+use bywash::balance::Purpose;
+use bywash::facility::model::{PlaceId, PlaceKind};
+use bywash::records::LevelKind;
+use chrono::NaiveDate;
+
+use super::filters::Log;
+use super::given;
+use super::shape::Shape;
+use super::site::Site;
+
+/// Records of one day, already spread evenly over days and steps.
+#[derive(Debug, Clone, Default)]
+pub struct Today {
+    /// Metered water by way: from, to, the words typed for what it is.
+    pub metered: BTreeMap<(PlaceId, PlaceId), (Option<String>, f64)>,
+    /// Logged washes or changes.
+    pub logs: BTreeMap<PlaceId, Log>,
+    /// Levels read: the gauge volume up to that level, or the water held by a tank.
+    pub levels: BTreeMap<PlaceId, Reading>,
+    /// Loads hauled from a store, m³ where an amount was typed.
+    pub hauled: BTreeMap<PlaceId, Option<f64>>,
+}
+
+/// What a level says.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Reading {
+    /// Everything under the surface, m³ (of a pond: water and sludge).
+    UnderSurface(f64),
+    /// Water held, m³.
+    Water(f64),
+}
+
+impl Today {
+    pub fn of(site: &Site, date: NaiveDate, step: u32) -> Self {
+        let mut today = Self::default();
+        let steps = f64::from(site.steps);
+        let covers = |first: NaiveDate, days: u32| {
+            let since = (date - first).num_days();
+            since >= 0 && since < i64::from(days)
+        };
+        for span in &site.timeline.meter_spans {
+            if covers(span.first_day, span.days)
+                && let Some(meter) = site.facility.meters.get(span.meter)
+            {
+                let part = span.volume_m3 / f64::from(span.days) / steps;
+                today
+                    .metered
+                    .entry((meter.from, meter.to))
+                    .or_insert((meter.what.clone(), 0.0))
+                    .1 += part;
+            }
+        }
+        for wash in &site.timeline.washes {
+            if !covers(wash.first_day, wash.days) {
+                continue;
+            }
+            let index =
+                u32::try_from((date - wash.first_day).num_days()).unwrap_or(0) * site.steps + step;
+            let pieces = wash.days * site.steps;
+            let upto = |i: u32| u64::from(wash.count) * u64::from(i) / u64::from(pieces);
+            let count = u32::try_from(upto(index + 1) - upto(index)).unwrap_or(0);
+            let log = today.logs.entry(wash.filter).or_default();
+            log.count = Some(log.count.unwrap_or(0) + count);
+            log.minutes = wash.minutes.map(|minutes| minutes / f64::from(pieces));
+        }
+        for act in &site.timeline.acts {
+            if act.day == date
+                && act.what == "hauled"
+                && let Some(place) = site.facility.find(&act.name)
+            {
+                let amount = act
+                    .value
+                    .as_ref()
+                    .and_then(|value| value.parse::<f64>().ok());
+                today.hauled.insert(place, amount.map(|a| a / steps));
+            }
+        }
+        if step + 1 == site.steps {
+            for level in site
+                .timeline
+                .levels
+                .iter()
+                .filter(|level| level.day == date)
+            {
+                let reading = match (site.kind(level.at), level.kind) {
+                    (_, LevelKind::Holding) => Some(Reading::Water(level.value_si)),
+                    (PlaceKind::Pond(pond), LevelKind::Level) => Some(Reading::UnderSurface(
+                        Shape::of(pond).volume_at_level(level.value_si),
+                    )),
+                    (PlaceKind::Pond(pond), LevelKind::Freeboard) => {
+                        let shape = Shape::of(pond);
+                        let bank = shape.spill_m
+                            + pond.freeboard_above_spill.as_ref().map_or(0.0, given::m);
+                        Some(Reading::UnderSurface(
+                            shape.volume_at_level(bank - level.value_si),
+                        ))
+                    }
+                    _ => None,
+                };
+                if let Some(reading) = reading {
+                    today.levels.insert(level.at, reading);
+                }
+            }
+        }
+        // The meter of a wash gives the volume of logged washes.
+        let wash_meters: Vec<(PlaceId, f64)> = today
+            .metered
+            .iter()
+            .filter(|((from, _), (what, _))| {
+                site.is_filter(*from) && what.as_deref() == Some(Purpose::WashWater.words())
+            })
+            .map(|((from, _), (_, volume))| (*from, *volume))
+            .collect();
+        for (filter, volume) in wash_meters {
+            if let Some(log) = today.logs.get_mut(&filter) {
+                log.metered_m3 = Some(volume);
+            }
+        }
+        today
+    }
+
+    /// The metered volume of a way, where there is one.
+    pub fn meter(&self, from: PlaceId, to: PlaceId, purpose: Purpose) -> Option<f64> {
+        let (what, volume) = self.metered.get(&(from, to))?;
+        what.as_deref()
+            .is_none_or(|words| words == purpose.words())
+            .then_some(*volume)
+    }
+}

@@ -1,0 +1,297 @@
+//! One step, from records to closing state.
+
+use std::collections::BTreeMap;
+
+use bywash::balance::{Node, Purpose};
+use bywash::facility::model::{Outflow, PlaceId, PlaceKind, When};
+use chrono::NaiveDate;
+
+use super::given;
+use super::load::{DayOut, Load};
+use super::physics;
+use super::pull::Pulled;
+use super::records::Today;
+use super::site::Site;
+use super::solids;
+use super::state::State;
+
+/// A step in the making.
+pub struct Step<'a, 'b> {
+    pub site: &'b Site<'a>,
+    pub state: &'b mut State,
+    pub out: &'b mut DayOut,
+    pub date: NaiveDate,
+    /// Length, days.
+    pub days: f64,
+    pub today: Today,
+    /// What supplies can still give, m³.
+    pub limit_left: BTreeMap<PlaceId, f64>,
+    /// What one cubic metre of each source carries at opening.
+    pub opening: BTreeMap<PlaceId, Load>,
+    /// Share caught of each parcel by each filter.
+    pub eta: BTreeMap<PlaceId, Vec<f64>>,
+    /// Settling velocity of each parcel, m/d.
+    pub settles: Vec<f64>,
+    /// What has arrived at each place, with the hours a day of its flow.
+    pub arrived: BTreeMap<PlaceId, Vec<(Load, f64)>>,
+    /// Clean water that was drawn for a filter's washes.
+    pub wash_water: BTreeMap<PlaceId, Load>,
+}
+
+impl<'a, 'b> Step<'a, 'b> {
+    pub fn new(
+        site: &'b Site<'a>,
+        state: &'b mut State,
+        out: &'b mut DayOut,
+        date: NaiveDate,
+        step: u32,
+    ) -> Self {
+        let days = 1.0 / f64::from(site.steps);
+        let mut limit_left = BTreeMap::new();
+        let mut opening = BTreeMap::new();
+        let mut eta = BTreeMap::new();
+        for id in site.ids() {
+            match site.kind(id) {
+                PlaceKind::Supply(supply) => {
+                    limit_left.insert(
+                        id,
+                        given::supply_limit(supply, site.facility, site.weather, date) * days,
+                    );
+                    let (solids, dissolved) =
+                        solids::concentrations(site.facility, &site.parcels, &supply.brings);
+                    opening.insert(
+                        id,
+                        Load {
+                            water: 1.0,
+                            solids,
+                            dissolved,
+                        },
+                    );
+                }
+                PlaceKind::Filter(filter) => {
+                    eta.insert(id, solids::capture(filter, &site.parcels, date));
+                }
+                _ => {}
+            }
+        }
+        for (id, store) in &mut state.stores {
+            store.turn_done = false;
+            opening.insert(*id, store.at_outlet());
+        }
+        let celsius = given::water_c(site.weather, date).unwrap_or(super::DEFAULT_WATER_C);
+        let settles = site
+            .parcels
+            .iter()
+            .map(|(p, _)| physics::settles_m_d(&site.facility.solids[p.kind], p.class, celsius))
+            .collect();
+        Self {
+            site,
+            state,
+            out,
+            date,
+            days,
+            today: Today::of(site, date, step),
+            limit_left,
+            opening,
+            eta,
+            settles,
+            arrived: BTreeMap::new(),
+            wash_water: BTreeMap::new(),
+        }
+    }
+
+    /// The whole step.
+    pub fn run(mut self) {
+        let pulled = self.pull();
+        self.draw(&pulled);
+        for place in self.site.order.clone() {
+            self.turn(place, &pulled);
+        }
+        self.close();
+    }
+
+    pub fn holds(&self, when: &When) -> bool {
+        given::holds(when, self.site.facility, self.site.weather, self.date)
+    }
+
+    pub fn arrive(&mut self, to: PlaceId, load: Load, hours: f64) {
+        self.arrived.entry(to).or_default().push((load, hours));
+    }
+
+    /// Everything that arrived at a place, and the longest hours of its flows.
+    pub fn take_arrivals(&mut self, place: PlaceId) -> (Load, f64) {
+        let mut sum = self.site.nothing();
+        let mut hours = 0.0_f64;
+        for (load, h) in self.arrived.remove(&place).unwrap_or_default() {
+            if load.water > 0.0 {
+                hours = hours.max(h);
+            }
+            sum.add(&load);
+        }
+        (sum, if hours > 0.0 { hours } else { 24.0 })
+    }
+
+    /// Sends a flow where it goes, with a meter's reading in place of the computed flow where there is one.
+    pub fn send(&mut self, from: PlaceId, to: &Outflow, purpose: Purpose, load: &Load, hours: f64) {
+        let targets = to.targets();
+        for (target, part) in targets.iter().zip(given::split(to, load.water, self.days)) {
+            let part = if load.water > 0.0 {
+                load.at_same_concentration(part)
+            } else if Some(target) == targets.last() {
+                load.clone()
+            } else {
+                continue;
+            };
+            self.send_to(from, *target, purpose, &part, hours);
+        }
+    }
+
+    /// Sends a flow to one place.
+    pub fn send_to(
+        &mut self,
+        from: PlaceId,
+        to: PlaceId,
+        purpose: Purpose,
+        load: &Load,
+        hours: f64,
+    ) {
+        let mut moved = load.clone();
+        if let Some(metered) = self.today.meter(from, to, purpose) {
+            moved = load.at_same_concentration(metered);
+            let difference = load.water - metered;
+            if difference > 0.0 {
+                let lost = load.at_same_concentration(difference);
+                self.out.book(
+                    Node::Place(from),
+                    Node::Unaccounted,
+                    Purpose::Unaccounted,
+                    &lost,
+                );
+            } else if difference < 0.0 {
+                let found = load.at_same_concentration(-difference);
+                self.out.book(
+                    Node::Unaccounted,
+                    Node::Place(from),
+                    Purpose::Unaccounted,
+                    &found,
+                );
+            }
+        }
+        self.out
+            .book(Node::Place(from), Node::Place(to), purpose, &moved);
+        if !moved.is_nothing() {
+            self.arrive(to, moved, hours);
+        }
+    }
+
+    fn turn(&mut self, place: PlaceId, pulled: &Pulled) {
+        match self.site.kind(place) {
+            PlaceKind::Supply(_) => {}
+            PlaceKind::DischargePoint(_) => {
+                self.arrived.remove(&place);
+            }
+            PlaceKind::Catchment(_) => self.catchment_turn(place),
+            PlaceKind::Use(_) => self.use_turn(place),
+            PlaceKind::Transfer(of) => {
+                let hours = self.pull_hours(place);
+                let (load, _) = self.take_arrivals(place);
+                self.send(place, &of.goes_to, Purpose::Water, &load, hours);
+            }
+            PlaceKind::Filter(_) => self.filter_turn(place, pulled),
+            PlaceKind::Tank(_) | PlaceKind::Pond(_) => self.store_turn(place),
+        }
+    }
+
+    fn catchment_turn(&mut self, place: PlaceId) {
+        let PlaceKind::Catchment(of) = self.site.kind(place) else {
+            return;
+        };
+        let rain_m = given::rain_m(self.site.weather, self.date).unwrap_or(0.0) * self.days;
+        // The rules of runoff are about a day's rain, and a step has its even share of the day.
+        let day_m = given::rain_m(self.site.weather, self.date).unwrap_or(0.0);
+        let fallen: f64 = of
+            .parts
+            .iter()
+            .map(|part| given::m2(&part.area))
+            .sum::<f64>()
+            * rain_m;
+        let runoff = of
+            .parts
+            .iter()
+            .map(|part| physics::runoff_m3(part, day_m))
+            .sum::<f64>()
+            * self.days;
+        let mut rain = self.site.nothing();
+        rain.water = fallen;
+        self.out
+            .book(Node::Rain, Node::Place(place), Purpose::Rain, &rain);
+        let (solids, dissolved) =
+            solids::concentrations(self.site.facility, &self.site.parcels, &of.solids);
+        let load = Load {
+            water: 1.0,
+            solids,
+            dissolved,
+        }
+        .times(runoff);
+        let picked = Load {
+            water: 0.0,
+            ..load.clone()
+        };
+        self.out.book(
+            Node::PickedUp,
+            Node::Place(place),
+            Purpose::PickedUp,
+            &picked,
+        );
+        let mut kept = self.site.nothing();
+        kept.water = fallen - runoff;
+        self.out
+            .book(Node::Place(place), Node::Retained, Purpose::Retained, &kept);
+        self.send(place, &of.goes_to, Purpose::Runoff, &load, 24.0);
+    }
+
+    fn use_turn(&mut self, place: PlaceId) {
+        let PlaceKind::Use(of) = self.site.kind(place) else {
+            return;
+        };
+        let hours = self.pull_hours(place);
+        let (mut load, _) = self.take_arrivals(place);
+        let (_, fed) =
+            solids::concentrations(self.site.facility, &self.site.parcels, &of.feed_added);
+        let mut feed = self.site.nothing();
+        feed.dissolved = fed.iter().map(|c| c * load.water).collect();
+        self.out
+            .book(Node::Feed, Node::Place(place), Purpose::Feed, &feed);
+        load.add(&feed);
+        let returns = if of.goes_to.is_some() {
+            given::share(&of.returns)
+        } else {
+            0.0
+        };
+        let back = load.times(returns);
+        let mut kept = load.times(1.0 - returns);
+        kept.water = load.water - back.water;
+        self.out
+            .book(Node::Place(place), Node::Crop, Purpose::Uptake, &kept);
+        let (solids, dissolved) =
+            solids::concentrations(self.site.facility, &self.site.parcels, &of.picks_up);
+        let mut picked = Load {
+            water: 1.0,
+            solids,
+            dissolved,
+        }
+        .times(back.water);
+        picked.water = 0.0;
+        self.out.book(
+            Node::PickedUp,
+            Node::Place(place),
+            Purpose::PickedUp,
+            &picked,
+        );
+        let mut back = back;
+        back.add(&picked);
+        if let Some(to) = &of.goes_to {
+            self.send(place, to, Purpose::Return, &back, hours);
+        }
+    }
+}

@@ -1,0 +1,392 @@
+//! A store's turn: top-up, pump, tanker, climate, spill, settling; then level records and pore water.
+
+use bywash::balance::{Node, Purpose};
+use bywash::facility::model::{
+    FillRule, Outflow, PlaceId, PlaceKind, PumpedOut, SludgeState, Step as Way, TankerRule,
+};
+
+use super::given;
+use super::load::Load;
+use super::records::Reading;
+use super::stage::{Passed, WaterDay};
+use super::step::Step;
+
+const WATER_KG_M3: f64 = 1000.0;
+
+struct Rules<'a> {
+    fill: Option<&'a FillRule>,
+    pump: Option<&'a PumpedOut>,
+    tanker: Option<&'a TankerRule>,
+    overflow: Option<&'a Outflow>,
+    seepage_m_d: f64,
+    sludge: Option<&'a SludgeState>,
+}
+
+impl<'a> Rules<'a> {
+    fn of(kind: &'a PlaceKind) -> Self {
+        match kind {
+            PlaceKind::Tank(tank) => Self {
+                fill: tank.filled_from.as_ref(),
+                pump: tank.pumped_out.as_ref(),
+                tanker: tank.emptied_by.as_ref(),
+                overflow: tank.overflows_to.as_ref(),
+                seepage_m_d: 0.0,
+                sludge: None,
+            },
+            PlaceKind::Pond(pond) => Self {
+                fill: pond.filled_from.as_ref(),
+                pump: pond.pumped_out.as_ref(),
+                tanker: None,
+                overflow: pond.spills_to.as_ref(),
+                seepage_m_d: pond.seepage.as_ref().map_or(0.0, given::m_d),
+                sludge: pond.sludge.as_ref(),
+            },
+            _ => Self {
+                fill: None,
+                pump: None,
+                tanker: None,
+                overflow: None,
+                seepage_m_d: 0.0,
+                sludge: None,
+            },
+        }
+    }
+}
+
+/// Climate of a step on a store.
+struct Climate {
+    rain: f64,
+    evaporation: f64,
+    seepage: f64,
+    area_m2: f64,
+}
+
+impl Climate {
+    fn net(&self) -> f64 {
+        self.rain - self.evaporation - self.seepage
+    }
+}
+
+/// The waters of a turn.
+struct Turn {
+    day: WaterDay,
+    inflow: Load,
+    climate: Climate,
+    pumped: f64,
+    hauled: f64,
+}
+
+impl Step<'_, '_> {
+    /// Volume up to which a float valve fills, m³ of water.
+    pub fn fill_volume(&self, place: PlaceId) -> f64 {
+        let Some(rule) = self.site.fill_rule(place) else {
+            return 0.0;
+        };
+        self.water_at(
+            place,
+            rule.up_to_volume.as_ref().map(given::m3),
+            rule.up_to_level.as_ref().map(given::m),
+        )
+    }
+
+    /// Water held when the store stands at a volume or a level.
+    fn water_at(&self, place: PlaceId, volume: Option<f64>, level: Option<f64>) -> f64 {
+        let store = &self.state.stores[&place];
+        match (volume, level, &store.shape) {
+            (Some(volume), _, _) => volume,
+            (None, Some(level), Some(shape)) => {
+                (shape.volume_at_level(level) - store.sludge_m3).max(0.0)
+            }
+            _ => 0.0,
+        }
+    }
+
+    /// Rain, evaporation and seepage by two passes over the area.
+    fn climate(&self, place: PlaceId, inflow: f64, seepage_m_d: f64) -> Climate {
+        let store = &self.state.stores[&place];
+        let Some(shape) = &store.shape else {
+            return Climate {
+                rain: 0.0,
+                evaporation: 0.0,
+                seepage: 0.0,
+                area_m2: 0.0,
+            };
+        };
+        let rain = shape.footprint_m2
+            * given::rain_m(self.site.weather, self.date).unwrap_or(0.0)
+            * self.days;
+        let evaporates = given::evaporation_m(self.site.weather, self.date) * self.days;
+        let seeps = seepage_m_d * self.days;
+        let e = evaporates + seeps;
+        let area = |water: f64| shape.area_at_volume(water + store.sludge_m3);
+        let v0 = store.volume;
+        let middle = (v0 + 0.5 * (inflow + rain - e * area(v0))).clamp(0.0, store.capacity());
+        let area_m2 = area(middle);
+        let loss = (e * area_m2).min(v0 + inflow + rain);
+        let of = |part: f64| if e > 0.0 { loss * part / e } else { 0.0 };
+        Climate {
+            rain,
+            evaporation: of(evaporates),
+            seepage: of(seeps),
+            area_m2,
+        }
+    }
+
+    pub fn store_turn(&mut self, place: PlaceId) {
+        let rules = Rules::of(self.site.kind(place));
+        let (mut inflow, _) = self.take_arrivals(place);
+        if let Some(fill) = rules.fill {
+            let topped = self.top_up(place, fill, &inflow, rules.seepage_m_d);
+            inflow.add(&topped);
+        }
+        let climate = self.climate(place, inflow.water, rules.seepage_m_d);
+        let projected = self.state.stores[&place].volume + inflow.water + climate.net();
+
+        let pumped = rules
+            .pump
+            .map_or(0.0, |pump| self.pumped(place, pump, projected));
+        let hauled = rules
+            .tanker
+            .map_or(0.0, |tanker| self.hauled(place, tanker, projected - pumped));
+        let store = &self.state.stores[&place];
+        let after = projected - pumped - hauled;
+        let spill = (after - store.capacity()).max(0.0);
+        let day = WaterDay {
+            days: self.days,
+            start_m3: store.volume,
+            inflow_m3: inflow.water,
+            climate_m3: climate.net(),
+            pumped_m3: pumped + hauled,
+            spilt_m3: spill,
+        };
+        self.through(
+            place,
+            &rules,
+            &Turn {
+                day,
+                inflow,
+                climate,
+                pumped,
+                hauled,
+            },
+        );
+    }
+
+    /// Solids and constituents go through the stages; everything is booked.
+    fn through(&mut self, place: PlaceId, rules: &Rules, turn: &Turn) {
+        let Turn {
+            day,
+            inflow,
+            climate,
+            pumped,
+            hauled,
+        } = turn;
+        let (pumped, hauled) = (*pumped, *hauled);
+        let stages = day.stages();
+        let pond = self.state.stores[&place].shape.is_some();
+        let mut out = self.site.nothing();
+        let mut over = self.site.nothing();
+        let mut settled = self.site.nothing();
+        let store = self.state.stores.get_mut(&place).expect("a store");
+        for (stage, pumped_share) in &stages {
+            for (p, cells) in store.solids.iter_mut().enumerate() {
+                let speed = if pond { self.settles[p] } else { 0.0 };
+                let Passed { out_kg, settled_kg } =
+                    stage.run(cells, speed * climate.area_m2, inflow.solids[p] / day.days);
+                out.solids[p] += out_kg * pumped_share;
+                over.solids[p] += out_kg * (1.0 - pumped_share);
+                settled.solids[p] += settled_kg;
+            }
+            for (c, cells) in store.dissolved.iter_mut().enumerate() {
+                let Passed { out_kg, settled_kg } = stage.run(
+                    cells,
+                    climate.seepage / day.days,
+                    inflow.dissolved[c] / day.days,
+                );
+                out.dissolved[c] += out_kg * pumped_share;
+                over.dissolved[c] += out_kg * (1.0 - pumped_share);
+                settled.dissolved[c] += settled_kg;
+            }
+        }
+        store.volume = day.end_m3().max(0.0);
+        store.turn_done = true;
+        out.water = pumped + hauled;
+        over.water = day.spilt_m3;
+
+        let here = Node::Place(place);
+        let mut water = self.site.nothing();
+        water.water = climate.rain;
+        self.out.book(Node::Rain, here, Purpose::Rain, &water);
+        water.water = climate.evaporation;
+        self.out
+            .book(here, Node::Evaporation, Purpose::Evaporation, &water);
+        water.water = climate.seepage;
+        water.dissolved = settled.dissolved.clone();
+        self.out.book(here, Node::Seepage, Purpose::Seepage, &water);
+        if let (Some(pump), true) = (rules.pump, pumped > 0.0 || hauled <= 0.0) {
+            let load = if out.water > 0.0 {
+                out.times(pumped / out.water)
+            } else {
+                self.site.nothing()
+            };
+            self.send(place, &pump.to, Purpose::PumpedOut, &load, 24.0);
+        }
+        if let (Some(tanker), true) = (rules.tanker, hauled > 0.0) {
+            let load = out.times(hauled / out.water);
+            let to = Outflow::InOrder(vec![Way {
+                to: tanker.to,
+                at_most: None,
+            }]);
+            self.send(place, &to, Purpose::Hauled, &load, 24.0);
+        }
+        match rules.overflow {
+            Some(to) => self.send(place, to, Purpose::Spill, &over, 24.0),
+            None => self
+                .out
+                .book(here, Node::Unaccounted, Purpose::Unaccounted, &over),
+        }
+        self.settle(place, rules, &settled);
+    }
+
+    /// Solids that settled go to the sludge; their pore water is taken at the close of the step.
+    fn settle(&mut self, place: PlaceId, rules: &Rules, settled: &Load) {
+        let store = self.state.stores.get_mut(&place).expect("a store");
+        if store.shape.is_none() {
+            return;
+        }
+        let mut load = settled.only_solids();
+        let mass = load.solids_kg();
+        if let Some(sludge) = rules.sludge {
+            let dry = given::share(&sludge.dry_solids);
+            let pore = (mass * (1.0 / dry - 1.0) / WATER_KG_M3).min(store.volume);
+            // Pore water carries what is dissolved; suspended solids stay in the pond.
+            let share = if store.volume > 0.0 {
+                pore / store.volume
+            } else {
+                0.0
+            };
+            load.water = pore;
+            load.dissolved = store.content().times(share).dissolved;
+            for cell in store.dissolved.iter_mut().flatten() {
+                *cell *= 1.0 - share;
+            }
+            store.volume -= pore;
+            let grains: f64 = load
+                .solids
+                .iter()
+                .zip(&self.site.parcels)
+                .map(|(kg, (p, _))| {
+                    let density = self.site.facility.solids[p.kind]
+                        .density
+                        .as_ref()
+                        .map_or(WATER_KG_M3, given::kg_m3);
+                    kg / density
+                })
+                .sum();
+            store.sludge_m3 += pore + grains;
+        }
+        self.out.book(
+            Node::Place(place),
+            Node::Sludge(place),
+            Purpose::Settled,
+            &load,
+        );
+    }
+
+    /// A float valve straight from a supply or a store.
+    fn top_up(&mut self, place: PlaceId, fill: &FillRule, inflow: &Load, seepage_m_d: f64) -> Load {
+        if self.site.is_filter(fill.from) {
+            return self.site.nothing();
+        }
+        let projected = self.state.stores[&place].volume
+            + inflow.water
+            + self.climate(place, inflow.water, seepage_m_d).net();
+        let metered = self.today.meter(fill.from, place, Purpose::TopUp);
+        let runs = fill.when.as_ref().is_none_or(|when| self.holds(when));
+        let wanted = match metered {
+            Some(metered) => metered,
+            None if runs => (self.fill_volume(place) - projected).max(0.0),
+            None => 0.0,
+        };
+        let load = self.draw_now(fill.from, wanted);
+        self.out.book(
+            Node::Place(fill.from),
+            Node::Place(place),
+            Purpose::TopUp,
+            &load,
+        );
+        load
+    }
+
+    fn pumped(&mut self, place: PlaceId, pump: &PumpedOut, projected: f64) -> f64 {
+        let m = |v: &Option<bywash::files::Given<_>>| v.as_ref().map(given::m3);
+        let l = |v: &Option<bywash::files::Given<_>>| v.as_ref().map(given::m);
+        let starts = self.water_at(place, m(&pump.starts_at_volume), l(&pump.starts_at_level));
+        let stops = self.water_at(place, m(&pump.stops_at_volume), l(&pump.stops_at_level));
+        let allowed = pump.when.as_ref().is_none_or(|when| self.holds(when));
+        let rate = given::m3_d(&pump.rate) * self.days;
+        let store = self.state.stores.get_mut(&place).expect("a store");
+        if !allowed {
+            store.pump_on = false;
+            return 0.0;
+        }
+        if projected >= starts {
+            store.pump_on = true;
+        } else if projected <= stops {
+            store.pump_on = false;
+        }
+        if store.pump_on {
+            rate.min(projected - stops).max(0.0)
+        } else {
+            0.0
+        }
+    }
+
+    fn hauled(&mut self, place: PlaceId, tanker: &TankerRule, projected: f64) -> f64 {
+        let down_to = tanker.down_to.as_ref().map_or(0.0, given::m3);
+        if let Some(logged) = self.today.hauled.get(&place) {
+            return logged
+                .unwrap_or(projected - down_to)
+                .clamp(0.0, projected.max(0.0));
+        }
+        match &tanker.when_holding {
+            Some(full) if projected >= given::m3(full) => (projected - down_to).max(0.0),
+            _ => 0.0,
+        }
+    }
+
+    /// G: level records, closing contents.
+    pub fn close(&mut self) {
+        let readings: Vec<(PlaceId, Reading)> =
+            self.today.levels.iter().map(|(id, r)| (*id, *r)).collect();
+        for (place, reading) in readings {
+            let Some(store) = self.state.stores.get_mut(&place) else {
+                continue;
+            };
+            let reads = match reading {
+                Reading::Water(volume) => volume,
+                Reading::UnderSurface(volume) => (volume - store.sludge_m3).max(0.0),
+            };
+            let difference = store.volume - reads;
+            let here = Node::Place(place);
+            if difference > 0.0 {
+                let lost = store.take_mean(difference);
+                store.volume = reads;
+                self.out
+                    .book(here, Node::Unaccounted, Purpose::Unaccounted, &lost);
+            } else if difference < 0.0 {
+                let found = store.content().at_same_concentration(-difference);
+                store.take_mean(difference);
+                store.volume = reads;
+                self.out
+                    .book(Node::Unaccounted, here, Purpose::Unaccounted, &found);
+            }
+        }
+        for (id, store) in &self.state.stores {
+            self.out.closing.insert(*id, store.content());
+        }
+        for (id, filter) in &self.state.filters {
+            self.out.held.insert(*id, filter.held.iter().sum());
+        }
+    }
+}
