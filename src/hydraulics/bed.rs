@@ -78,7 +78,7 @@ pub fn carman(bed: BedLayer, rate: Velocity, water: Water) -> Ranged<Pressure> {
     }
     let solid = 1.0 - f.eps;
     let re = f.d * f.v * f.rho / (f.mu * solid);
-    let friction = 180.0 / re + 2.87 / re.powf(0.1);
+    let friction = 180.0 / re + 2.871 / re.powf(0.1);
     let loss = friction * f.rho * f.v * f.v * f.depth * solid / (f.d * f.eps.powi(3));
     f.answer(loss, &records::CARMAN).and_within(re <= 600.0)
 }

