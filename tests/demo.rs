@@ -7,6 +7,7 @@ use bywash::diagnostic::Problems;
 use bywash::facility::model::Facility;
 use bywash::files::{Sources, yaml};
 use bywash::records::Timeline;
+use chrono::NaiveDate;
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
@@ -195,4 +196,28 @@ fn the_prices_and_every_proposal_are_read_and_fit_the_facility() {
         bywash::compare::proposal::apply(&facility, &proposal, &problems);
     }
     assert_eq!(told(&problems), "");
+}
+
+#[test]
+fn the_august_storm_lies_between_two_readings_and_a_weekend_in_one() {
+    let folder = root().join("demo-facility");
+    let mut problems = Problems::new();
+    let mut sources = Sources::new(&folder);
+    let facility = bywash::facility::read(&folder, &mut sources, &mut problems).unwrap();
+    let period = facility.period.unwrap();
+    let weather = bywash::weather::read(&facility, period, &[], &mut sources, &problems);
+    assert_eq!(told(&problems), "");
+    assert_eq!(weather.rain.len(), 365);
+    assert!(weather.rain.iter().all(|day| day.depth_mm.is_some()));
+    let day = |text: &str| {
+        let date: NaiveDate = text.parse().unwrap();
+        weather.rain[usize::try_from((date - period.0).num_days()).unwrap()]
+    };
+    let inches = |mm: f64| (mm / 25.4 * 100.0).round() / 100.0;
+    let (first, second) = (day("2025-08-12"), day("2025-08-13"));
+    assert_eq!((inches(first.high_mm), inches(second.high_mm)), (1.5, 1.4));
+    // Read on Monday 23 December for Friday, Saturday and Sunday: no one of them is known.
+    let friday = day("2024-12-20");
+    assert!(!friday.measured && friday.low_mm < friday.high_mm);
+    assert!(weather.readings.iter().any(|reading| reading.trace));
 }

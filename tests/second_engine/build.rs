@@ -81,6 +81,7 @@ pub fn kilograms_m2(value: f64) -> Given<ArealMassDensity> {
 pub fn to(place: PlaceId) -> Outflow {
     Outflow::InOrder(vec![Step {
         to: place,
+        place: nowhere(),
         at_most: None,
     }])
 }

@@ -1,7 +1,7 @@
 //! A filter's turn: what it catches of what arrived, and where everything goes.
 
 use bywash::balance::{Node, Purpose};
-use bywash::facility::model::{FilterKind, Outflow, PlaceId, Step as Way};
+use bywash::facility::model::{FilterKind, PlaceId};
 
 use super::filters::{self, Pass, Question};
 use super::given;
@@ -219,7 +219,7 @@ impl Step<'_, '_> {
     /// Where the side stream and the removed solids go, by kind.
     fn side_goes(&mut self, place: PlaceId, _pass: &Pass, side: Load, removed: Load, hours: f64) {
         let filter = self.site.filter(place).expect("a filter");
-        let one = |to: PlaceId| Outflow::InOrder(vec![Way { to, at_most: None }]);
+        let one = |to: PlaceId| given::to_one(to);
         let mut both = side.clone();
         both.add(&removed);
         match &filter.kind {

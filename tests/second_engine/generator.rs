@@ -331,6 +331,7 @@ pub fn outflow(rng: &mut Rng, among: &[PlaceId]) -> Outflow {
                 .enumerate()
                 .map(|(i, to)| Step {
                     to: *to,
+                    place: nowhere(),
                     at_most: (i < last).then(|| m3_a_day(rng.between(1.0, 80.0))),
                 })
                 .collect(),
@@ -343,6 +344,7 @@ pub fn outflow(rng: &mut Rng, among: &[PlaceId]) -> Outflow {
         .enumerate()
         .map(|(i, to)| Share {
             to: *to,
+            place: nowhere(),
             share: (i != rest).then(|| ratio(rng.between(0.1, 0.9 / n))),
             at_most: (i != rest && rng.chance(0.5)).then(|| m3_a_day(rng.between(1.0, 80.0))),
         })

@@ -1,7 +1,8 @@
 //! The middle of what the user gave, in m, m², m³, kg and days.
 
+use bywash::diagnostic::Place;
 use bywash::facility::model::Facility;
-use bywash::facility::model::{Outflow, Supply, UseAmount, When};
+use bywash::facility::model::{Outflow, PlaceId, Step, Supply, UseAmount, When};
 use bywash::files::Given;
 use bywash::weather::DailyWeather;
 use chrono::{Datelike, NaiveDate};
@@ -153,4 +154,14 @@ pub fn split(outflow: &Outflow, flow_m3: f64, days: f64) -> Vec<f64> {
             parts
         }
     }
+}
+
+/// A way out to one place.
+pub fn to_one(to: PlaceId) -> Outflow {
+    let place = Place::file("facility.yaml");
+    Outflow::InOrder(vec![Step {
+        to,
+        place,
+        at_most: None,
+    }])
 }

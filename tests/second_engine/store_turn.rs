@@ -2,7 +2,7 @@
 
 use bywash::balance::{Node, Purpose};
 use bywash::facility::model::{
-    FillRule, Outflow, PlaceId, PlaceKind, PumpedOut, SludgeState, Step as Way, TankerRule,
+    FillRule, Outflow, PlaceId, PlaceKind, PumpedOut, SludgeState, TankerRule,
 };
 
 use super::given;
@@ -233,10 +233,7 @@ impl Step<'_, '_> {
         }
         if let (Some(tanker), true) = (rules.tanker, hauled > 0.0) {
             let load = out.times(hauled / out.water);
-            let to = Outflow::InOrder(vec![Way {
-                to: tanker.to,
-                at_most: None,
-            }]);
+            let to = given::to_one(tanker.to);
             self.send(place, &to, Purpose::Hauled, &load, 24.0);
         }
         match rules.overflow {

@@ -59,6 +59,17 @@ pub enum Outflow {
 }
 
 impl Outflow {
+    /// Every place named, in file order, with where it was named.
+    pub fn named(&self) -> Vec<(PlaceId, &Place)> {
+        match self {
+            Self::InOrder(steps) => steps.iter().map(|step| (step.to, &step.place)).collect(),
+            Self::Shares { shares, .. } => shares
+                .iter()
+                .map(|share| (share.to, &share.place))
+                .collect(),
+        }
+    }
+
     /// Every place named, in file order.
     pub fn targets(&self) -> Vec<PlaceId> {
         match self {
@@ -73,6 +84,8 @@ impl Outflow {
 pub struct Step {
     /// The place.
     pub to: PlaceId,
+    /// Where it was named.
+    pub place: Place,
     /// The most it takes.
     pub at_most: Option<Given<VolumeRate>>,
 }
@@ -82,6 +95,8 @@ pub struct Step {
 pub struct Share {
     /// The place.
     pub to: PlaceId,
+    /// Where it was named.
+    pub place: Place,
     /// Its share; none for `the rest`.
     pub share: Option<Given<Ratio>>,
     /// The most it takes.

@@ -141,9 +141,13 @@ impl<'a> Context<'a> {
             return self.in_order(field);
         }
         if !field.is_map() {
-            return self
-                .target(field)
-                .map(|to| Outflow::InOrder(vec![Step { to, at_most: None }]));
+            return self.target(field).map(|to| {
+                Outflow::InOrder(vec![Step {
+                    to,
+                    place: field.place(),
+                    at_most: None,
+                }])
+            });
         }
         let map = field.fields()?;
         if map.has("to") {
@@ -155,17 +159,26 @@ impl<'a> Context<'a> {
 
     fn step(&self, field: &Field<'a>) -> Option<Step> {
         if !field.is_map() {
-            return self.target(field).map(|to| Step { to, at_most: None });
+            return self.target(field).map(|to| Step {
+                to,
+                place: field.place(),
+                at_most: None,
+            });
         }
         let mut map = field.fields()?;
-        let to = self.target(&map.must("to", "Storage pond"));
+        let to_field = map.must("to", "Storage pond");
+        let to = self.target(&to_field);
         let limit = map.may("at most");
         let at_most = limit.quantity::<kind::Flow>();
         map.finish();
         if limit.is_there() && at_most.is_none() {
             return None;
         }
-        Some(Step { to: to?, at_most })
+        Some(Step {
+            to: to?,
+            place: to_field.place(),
+            at_most,
+        })
     }
 
     fn in_order(&self, field: &Field<'a>) -> Option<Outflow> {
@@ -285,6 +298,7 @@ impl<'a> Context<'a> {
             match to {
                 Some(to) => shares.push(Share {
                     to,
+                    place: name.place,
                     share,
                     at_most: limit,
                 }),

@@ -25,8 +25,18 @@ pub const FACILITY_FILE: &str = "facility.yaml";
 ///
 /// `sources` must be of the same folder.
 pub fn read(directory: &Path, sources: &mut Sources, problems: &mut Problems) -> Option<Facility> {
-    let problems: &Problems = problems;
     let before = problems.errors();
+    let tree = tree(directory, sources, problems)?;
+    let facility = from_tree(&tree, directory, problems);
+    if problems.errors() > before {
+        None
+    } else {
+        facility
+    }
+}
+
+/// The tree of a folder's `facility.yaml`, as typed.
+pub fn tree(directory: &Path, sources: &mut Sources, problems: &Problems) -> Option<yaml::Node> {
     if !directory.is_dir() {
         let name = directory.display().to_string();
         problems.add(
@@ -60,8 +70,13 @@ pub fn read(directory: &Path, sources: &mut Sources, problems: &mut Problems) ->
         return None;
     }
     let source = sources.text(FACILITY_FILE, None, problems)?;
-    let tree = yaml::tree(&source, problems)?;
-    let facility = from_tree(&tree, directory, problems);
+    yaml::tree(&source, problems)
+}
+
+/// Checks the tree of a facility file and makes the model of it. `None` when there is any error.
+pub fn from_tree(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<Facility> {
+    let before = problems.errors();
+    let facility = model_of(tree, directory, problems);
     if problems.errors() > before {
         None
     } else {
@@ -69,7 +84,7 @@ pub fn read(directory: &Path, sources: &mut Sources, problems: &mut Problems) ->
     }
 }
 
-fn from_tree(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<Facility> {
+fn model_of(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<Facility> {
     let mut file = Fields::of_file(tree, problems)?;
     let settings = site::settings(&mut file);
     let context = Context {

@@ -104,6 +104,7 @@ fn beds(goes_to: PlaceId) -> PlaceKind {
         turn: 1,
         goes_to: Some(Outflow::InOrder(vec![crate::facility::model::Step {
             to: goes_to,
+            place: place(),
             at_most: None,
         }])),
         wash: None,

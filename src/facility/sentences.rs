@@ -1,0 +1,627 @@
+//! Every place read back as one sentence that a second person can sign off.
+
+use crate::diagnostic::Place;
+use crate::facility::model::{
+    Cadence, Capture, Catchment, Concentrations, DischargePoint, Facility, FillRule, Filter,
+    FilterKind, Outflow, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, RunoffRule, SitePlace,
+    StartState, Tank, Transfer, Trigger, Use, UseAmount, Wash, WashWater, When,
+};
+use crate::files::Given;
+
+/// One sentence for each place and meter, in file order, with where it was typed. Figures are as typed.
+pub fn sentences(facility: &Facility) -> Vec<(Place, String)> {
+    let speaker = Speaker { facility };
+    let mut out: Vec<(Place, String)> = facility
+        .places
+        .iter()
+        .map(|site| (site.place.clone(), speaker.place(site)))
+        .collect();
+    for meter in &facility.meters {
+        let what = meter.what.as_deref().unwrap_or("water");
+        let mut text = format!(
+            "{} counts the {what} from {} to {}, in {}, on {} digits",
+            meter.name,
+            speaker.name(meter.from),
+            speaker.name(meter.to),
+            meter.counts_in,
+            meter.digits
+        );
+        for exchange in &meter.exchanged {
+            text.push_str(&format!(
+                "; exchanged on {}, when the old one read {} and the new one {}",
+                exchange.on, exchange.old_read, exchange.new_read
+            ));
+        }
+        out.push((meter.place.clone(), full(text)));
+    }
+    out.sort_by(|a, b| (a.0.line, a.0.column).cmp(&(b.0.line, b.0.column)));
+    out
+}
+
+fn full(text: String) -> String {
+    let mut text = text;
+    text.push('.');
+    text
+}
+
+struct Speaker<'a> {
+    facility: &'a Facility,
+}
+
+impl Speaker<'_> {
+    fn name(&self, id: PlaceId) -> &str {
+        self.facility.get(id).map_or("?", |site| site.name.as_str())
+    }
+
+    fn place(&self, site: &SitePlace) -> String {
+        let said = match &site.kind {
+            PlaceKind::Supply(supply) => {
+                let mut text = match &supply.gives_at_most {
+                    Some(most) => format!("is a supply and gives at most {}", most.text),
+                    None => "is a supply without a limit".to_string(),
+                };
+                if let Some(when) = &supply.when {
+                    text.push_str(&Self::when(when));
+                }
+                text.push_str(&carrying("; its water brings", &supply.brings));
+                text
+            }
+            PlaceKind::Catchment(catchment) => self.catchment(catchment),
+            PlaceKind::Use(a_use) => self.a_use(a_use),
+            PlaceKind::Transfer(transfer) => self.transfer(transfer),
+            PlaceKind::Filter(filter) => self.filter(filter),
+            PlaceKind::Tank(tank) => self.tank(tank),
+            PlaceKind::Pond(pond) => self.pond(pond),
+            PlaceKind::DischargePoint(point) => discharge(point),
+        };
+        full(format!("{} {said}", site.name))
+    }
+
+    fn names(&self, ids: &[PlaceId]) -> String {
+        ids.iter()
+            .map(|id| self.name(*id))
+            .collect::<Vec<_>>()
+            .join(", then ")
+    }
+
+    fn out(&self, to: &Outflow) -> String {
+        match to {
+            Outflow::InOrder(steps) => steps
+                .iter()
+                .map(|step| match &step.at_most {
+                    Some(most) => format!("{} (at most {})", self.name(step.to), most.text),
+                    None => self.name(step.to).to_string(),
+                })
+                .collect::<Vec<_>>()
+                .join(", and above that to "),
+            Outflow::Shares { shares, .. } => shares
+                .iter()
+                .map(|share| {
+                    let part = share
+                        .share
+                        .as_ref()
+                        .map_or("the rest", |share| share.text.as_str());
+                    let most = share
+                        .at_most
+                        .as_ref()
+                        .map(|most| format!(", at most {}", most.text))
+                        .unwrap_or_default();
+                    format!("{} ({part}{most})", self.name(share.to))
+                })
+                .collect::<Vec<_>>()
+                .join(" and "),
+        }
+    }
+
+    fn when(when: &When) -> String {
+        let mut text = String::new();
+        if let Some((season, _)) = &when.season {
+            text.push_str(&format!(", in the season `{season}`"));
+        }
+        if let Some(span) = &when.days_of_year {
+            text.push_str(&format!(
+                ", from {}/{} to {}/{} (month/day) of each year",
+                span.from.month, span.from.day, span.to.month, span.to.day
+            ));
+        }
+        if let Some((first, last)) = &when.dates {
+            text.push_str(&format!(", from {first} to {last}"));
+        }
+        if let Some(days) = &when.days {
+            const NAMES: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
+            let listed: Vec<&str> = NAMES
+                .iter()
+                .zip(days.0)
+                .filter(|(_, has)| *has)
+                .map(|(name, _)| *name)
+                .collect();
+            text.push_str(&format!(", on {}", listed.join(", ")));
+        }
+        if let Some(rain) = &when.not_when_rain_over {
+            text.push_str(&format!(
+                ", but not when the day just ended had more than {} of rain",
+                rain.text
+            ));
+        }
+        text
+    }
+
+    fn catchment(&self, catchment: &Catchment) -> String {
+        let parts: Vec<String> = catchment
+            .parts
+            .iter()
+            .map(|part| {
+                let rule = match &part.runoff {
+                    RunoffRule::Share {
+                        runs_off,
+                        first_soaked_up,
+                    } => match first_soaked_up {
+                        Some(first) => format!(
+                            "{} of the rain runs off, once {} is soaked up each day",
+                            runs_off.text, first.text
+                        ),
+                        None => format!("{} of the rain runs off", runs_off.text),
+                    },
+                    RunoffRule::CurveNumber(number) => {
+                        format!("rain runs off by curve number {}", number.text)
+                    }
+                };
+                if catchment.parts.len() > 1 {
+                    format!("{} ({}): {rule}", part.name, part.area.text)
+                } else {
+                    format!("on {} {rule}", part.area.text)
+                }
+            })
+            .collect();
+        format!(
+            "is rained on: {}; it goes to {}{}",
+            parts.join("; "),
+            self.out(&catchment.goes_to),
+            carrying(", carrying", &catchment.solids)
+        )
+    }
+
+    fn amount(amount: &UseAmount) -> String {
+        match amount {
+            UseAmount::PerDay(volume) => volume.text.clone(),
+            UseAmount::DepthPerDay { area, depth } => format!("{} on {}", depth.text, area.text),
+            UseAmount::Floods {
+                area,
+                depth,
+                floods_a_day,
+                zones,
+            } => {
+                let parts = if *zones > 1 {
+                    format!(" in {zones} zones")
+                } else {
+                    String::new()
+                };
+                format!(
+                    "{} floods a day of {} on {}{parts}",
+                    floods_a_day.text, depth.text, area.text
+                )
+            }
+        }
+    }
+
+    fn a_use(&self, a_use: &Use) -> String {
+        let runs = a_use
+            .runs
+            .as_ref()
+            .map(|runs| format!(", flowing {}", runs.text))
+            .unwrap_or_default();
+        let feed = carrying("; feed adds", &a_use.feed_added);
+        let back = match &a_use.goes_to {
+            Some(to) => format!(
+                "; {} comes back and goes to {}{}",
+                a_use.returns.text,
+                self.out(to),
+                carrying(", with", &a_use.picks_up)
+            ),
+            None => "; nothing comes back".to_string(),
+        };
+        format!(
+            "({}) takes {} from {}{}{runs}{feed}{back}",
+            a_use.kind.words(),
+            Self::amount(&a_use.amount),
+            self.names(&a_use.takes_from),
+            Self::when(&a_use.when)
+        )
+    }
+
+    fn transfer(&self, transfer: &Transfer) -> String {
+        let runs = transfer
+            .runs
+            .as_ref()
+            .map(|runs| format!(", flowing {}", runs.text))
+            .unwrap_or_default();
+        format!(
+            "moves {} from {} to {}{}{runs}",
+            Self::amount(&transfer.amount),
+            self.names(&transfer.takes_from),
+            self.out(&transfer.goes_to),
+            Self::when(&transfer.when)
+        )
+    }
+
+    fn water(&self, with: WashWater) -> String {
+        match with {
+            WashWater::OwnFiltered => "its own filtered water".to_string(),
+            WashWater::From(place) => format!("water from {}", self.name(place)),
+        }
+    }
+
+    fn wash(&self, wash: &Wash) -> String {
+        let one = match (&wash.volume, &wash.rate, &wash.flux, &wash.lasts) {
+            (Some(volume), ..) => format!("{} a wash", volume.text),
+            (None, rate, flux, Some(lasts)) => {
+                let rate = rate
+                    .as_ref()
+                    .map(|rate| rate.text.as_str())
+                    .or(flux.as_ref().map(|flux| flux.text.as_str()))
+                    .unwrap_or("not known");
+                let each = if wash.vessels > 1 {
+                    format!(" for each of {}", wash.vessels)
+                } else {
+                    String::new()
+                };
+                format!("{rate} for {}{each}", lasts.text)
+            }
+            _ => "an amount not known".to_string(),
+        };
+        let rinse = wash
+            .rinse
+            .as_ref()
+            .map(|(rate, lasts)| format!(", then {} for {} to waste", rate.text, lasts.text))
+            .unwrap_or_default();
+        format!(
+            "; washed {} with {}, {one}{rinse}; wash water goes to {}",
+            cadence(&wash.cadence),
+            self.water(wash.with),
+            self.out(&wash.to)
+        )
+    }
+
+    fn filter(&self, filter: &Filter) -> String {
+        let mut text = format!("is a filter ({})", filter.kind.words());
+        if let Some(opening) = &filter.opening {
+            text.push_str(&format!(" with an opening of {}", by_month(&opening.0)));
+        }
+        if let FilterKind::VibratingScreen { decks, .. } = &filter.kind {
+            for deck in decks {
+                text.push_str(&format!(
+                    ", a deck of {} that stops {}",
+                    deck.opening.text,
+                    capture(&deck.stops)
+                ));
+            }
+        }
+        if !matches!(&filter.kind, FilterKind::VibratingScreen { decks, .. } if !decks.is_empty()) {
+            text.push_str(&format!(" that stops {}", capture(&filter.stops)));
+        }
+        text.push_str(&match &filter.kind {
+            FilterKind::ShallowMediaBed {
+                vessels, diameter, ..
+            }
+            | FilterKind::DeepMediaBed {
+                vessels, diameter, ..
+            } => {
+                format!(", in {vessels} vessels of {}", diameter.text)
+            }
+            FilterKind::PressureScreen {
+                in_line,
+                self_cleaning,
+            } => {
+                format!(
+                    ", {in_line} in line, cleaned {}",
+                    if *self_cleaning {
+                        "by itself"
+                    } else {
+                        "by hand"
+                    }
+                )
+            }
+            FilterKind::Bag {
+                housings,
+                working_at_once,
+                ..
+            } => format!(", {working_at_once} of {housings} housings at work"),
+            FilterKind::Cartridge { elements } => format!(", with {elements} elements"),
+            FilterKind::MovingMedia { roll, .. } => format!(
+                ", on rolls of {}; when one runs out {}",
+                roll.length.text,
+                if roll.passes_unfiltered {
+                    "water passes unfiltered"
+                } else {
+                    "a new one is put on at once"
+                }
+            ),
+            FilterKind::MicroscreenDrum { rinse, .. } => {
+                let how = match (&rinse.cake_at_full_time, &rinse.part_of_the_time) {
+                    (Some(cake), _) => format!("by level (always on at {})", cake.text),
+                    (None, Some(part)) => format!("{} of the time", part.text),
+                    (None, None) => "always".to_string(),
+                };
+                format!(
+                    ", rinsed {how} at {} with {}, which goes to {}",
+                    rinse.flow.text,
+                    self.water(rinse.with),
+                    self.out(&rinse.to)
+                )
+            }
+            FilterKind::GravityScreen {
+                hosed_down: Some(hose),
+            } => format!(
+                ", hosed down {} for {} at {} with water from {}, which goes to {}",
+                hose.times_a_day.text,
+                hose.lasts.text,
+                hose.flow.text,
+                self.name(hose.with),
+                self.out(&hose.to)
+            ),
+            FilterKind::VibratingScreen {
+                spray: Some(spray), ..
+            } => {
+                format!(
+                    ", sprayed {} of the time at {} with water from {}",
+                    spray.part_of_the_time.text,
+                    spray.flow.text,
+                    self.name(spray.with)
+                )
+            }
+            _ => String::new(),
+        });
+        if !filter.takes_from.is_empty() {
+            text.push_str(&format!(
+                "; it draws from {}",
+                self.names(&filter.takes_from)
+            ));
+        }
+        if let Some(to) = &filter.goes_to {
+            text.push_str(&format!("; what flows through it goes to {}", self.out(to)));
+        }
+        if let Some(most) = &filter.handles_at_most {
+            let over = filter
+                .above_that
+                .as_ref()
+                .map(|to| format!(", above that it goes to {}", self.out(to)))
+                .unwrap_or_default();
+            text.push_str(&format!("; it handles at most {}{over}", most.text));
+        }
+        if let Some(wash) = &filter.wash {
+            text.push_str(&self.wash(wash));
+        }
+        if let Some(change) = &filter.change {
+            text.push_str(&format!("; changed {}", cadence(&change.cadence)));
+            if let (Some(drains), Some(to)) = (&change.drains, &change.to) {
+                text.push_str(&format!(
+                    ", when {} drains to {}",
+                    drains.text,
+                    self.out(to)
+                ));
+            }
+        }
+        if let Some(screenings) = &filter.screenings {
+            text.push_str(&format!(
+                "; screenings ({} dry) go to {}",
+                screenings.dry_solids.text,
+                self.name(screenings.to)
+            ));
+        }
+        if let Some(spent) = filter.spent_media_to {
+            text.push_str(&format!("; spent media go to {}", self.name(spent)));
+        }
+        text
+    }
+
+    fn fill(&self, fill: &FillRule) -> String {
+        let to = fill
+            .up_to_volume
+            .as_ref()
+            .map(|v| v.text.as_str())
+            .or(fill.up_to_level.as_ref().map(|l| l.text.as_str()))
+            .unwrap_or("?");
+        let when = fill.when.as_ref().map(Self::when).unwrap_or_default();
+        format!("; filled from {} up to {to}{when}", self.name(fill.from))
+    }
+
+    fn pump(&self, pump: &PumpedOut) -> String {
+        let when = pump.when.as_ref().map(Self::when).unwrap_or_default();
+        format!(
+            "; pumped out to {} at {}, from {} down to {}{when}",
+            self.out(&pump.to),
+            pump.rate.text,
+            text_of(&pump.starts_at_volume)
+                .or(text_of(&pump.starts_at_level))
+                .unwrap_or_default(),
+            text_of(&pump.stops_at_volume)
+                .or(text_of(&pump.stops_at_level))
+                .unwrap_or_default()
+        )
+    }
+
+    fn tank(&self, tank: &Tank) -> String {
+        let mut text = format!(
+            "is a tank that holds {}{}",
+            tank.holds.text,
+            start(&tank.at_the_start)
+        );
+        if let Some(lowest) = &tank.lowest {
+            text.push_str(&format!("; nothing is drawn below {}", lowest.text));
+        }
+        if let Some(fill) = &tank.filled_from {
+            text.push_str(&self.fill(fill));
+        }
+        if let Some(pump) = &tank.pumped_out {
+            text.push_str(&self.pump(pump));
+        }
+        if let Some(tanker) = &tank.emptied_by {
+            let log = if tanker.by_log { " as logged" } else { "" };
+            let at = tanker
+                .when_holding
+                .as_ref()
+                .map(|at| format!(", else when it holds {}", at.text))
+                .unwrap_or_default();
+            text.push_str(&format!(
+                "; a tanker hauls it to {}{log}{at}",
+                self.name(tanker.to)
+            ));
+        }
+        match &tank.overflows_to {
+            Some(to) => text.push_str(&format!("; it overflows to {}", self.out(to))),
+            None => text.push_str("; it has no overflow"),
+        }
+        text
+    }
+
+    fn pond(&self, pond: &Pond) -> String {
+        let shape = match &pond.shape {
+            PondShape::Prismoid {
+                length,
+                width,
+                depth,
+                side_slope,
+            } => {
+                format!(
+                    "is a pond of {} by {} at the spill level, {} deep, sides {}",
+                    length.text, width.text, depth.text, side_slope.text
+                )
+            }
+            PondShape::Table { rows, spill_level } => format!(
+                "is a pond by a table of {} levels that spills at {}",
+                rows.len(),
+                spill_level.text
+            ),
+        };
+        let mut text = format!("{shape}{}", start(&pond.at_the_start));
+        if let Some(freeboard) = &pond.freeboard_above_spill {
+            text.push_str(&format!(
+                "; its bank stands {} above the spill level",
+                freeboard.text
+            ));
+        }
+        if let Some(lowest) = &pond.lowest_pump_level {
+            text.push_str(&format!("; no pump draws below {}", lowest.text));
+        }
+        if let Some(seepage) = &pond.seepage {
+            text.push_str(&format!("; it seeps {}", seepage.text));
+        }
+        if let Some(sludge) = &pond.sludge {
+            let clean = sludge
+                .clean_out_at
+                .as_ref()
+                .map(|at| format!(", cleaned out at {}", at.text))
+                .unwrap_or_default();
+            text.push_str(&format!(
+                "; sludge {} deep ({} dry){clean}",
+                sludge.depth.text, sludge.dry_solids.text
+            ));
+        }
+        if let Some(fill) = &pond.filled_from {
+            text.push_str(&self.fill(fill));
+        }
+        if let Some(pump) = &pond.pumped_out {
+            text.push_str(&self.pump(pump));
+        }
+        if let Some(to) = &pond.spills_to {
+            text.push_str(&format!("; it spills to {}", self.out(to)));
+        }
+        text
+    }
+}
+
+fn text_of<Q>(given: &Option<Given<Q>>) -> Option<&str> {
+    given.as_ref().map(|given| given.text.as_str())
+}
+
+fn carrying(lead: &str, what: &Concentrations) -> String {
+    if what.is_empty() {
+        return String::new();
+    }
+    let list: Vec<String> = what
+        .iter()
+        .map(|(name, value)| format!("{name} at {}", value.text))
+        .collect();
+    format!("{lead} {}", list.join(" and "))
+}
+
+fn start(state: &StartState) -> String {
+    let full = text_of(&state.holding)
+        .or(text_of(&state.level))
+        .unwrap_or("not known");
+    format!(", at the start {full}{}", carrying(" with", &state.solids))
+}
+
+fn by_month<Q: PartialEq>(months: &[Given<Q>; 12]) -> String {
+    let mut texts: Vec<&str> = Vec::new();
+    for given in months {
+        if !texts.contains(&given.text.as_str()) {
+            texts.push(&given.text);
+        }
+    }
+    if texts.len() == 1 {
+        texts.concat()
+    } else {
+        format!("{} by month", texts.join(" or "))
+    }
+}
+
+fn capture(capture: &Capture) -> String {
+    match capture {
+        Capture::NotKnown => "a share not known".to_string(),
+        Capture::AtOpening { bigger, smaller } => {
+            let small = smaller
+                .as_ref()
+                .map(|small| format!(" and {} of what is smaller", small.text))
+                .unwrap_or_default();
+            format!("{} of what is bigger than the opening{small}", bigger.text)
+        }
+        Capture::Table(rows) => rows
+            .iter()
+            .map(|row| format!("{} at {}", row.share.text, row.size.text))
+            .collect::<Vec<_>>()
+            .join(", "),
+        Capture::AllSolids(share) => format!("{} of all solids", share.text),
+    }
+}
+
+fn cadence(cadence: &Cadence) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    if cadence.by_log {
+        parts.push("as logged".to_string());
+    }
+    for trigger in &cadence.triggers {
+        parts.push(match trigger {
+            Trigger::Clock(time) => format!("every {}", time.text),
+            Trigger::RunningHours(time) => format!("every {}", time.text),
+            Trigger::Solids(mass) => format!("after {}", mass.text),
+            Trigger::Throughput(volume) => format!("after {}", volume.text),
+        });
+    }
+    if let Some(at) = cadence.at {
+        parts.push(format!("at {}", at.format("%H:%M")));
+    }
+    let mut text = parts.join(", or ");
+    if let Some((from, to)) = cadence.never_between {
+        text.push_str(&format!(
+            " (never between {} and {})",
+            from.format("%H:%M"),
+            to.format("%H:%M")
+        ));
+    }
+    text
+}
+
+fn discharge(point: &DischargePoint) -> String {
+    let mut text = format!("is where water or solids leave: {}", point.kind.words());
+    if let Some(into) = &point.into {
+        text.push_str(&format!(", into {into}"));
+    }
+    if let Some(most) = &point.takes_at_most {
+        text.push_str(&format!("; it takes at most {}", most.text));
+    }
+    if let Some(area) = &point.area {
+        text.push_str(&format!(", {}", area.text));
+    }
+    text
+}
