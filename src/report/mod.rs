@@ -2,8 +2,13 @@
 
 pub mod case;
 pub mod cautions;
+pub mod charts;
+pub mod diagram;
 pub mod document;
+pub mod draw;
+pub mod fonts;
 pub mod glossary;
 pub mod json;
+pub mod pdf;
 pub mod sections;
 pub mod units;
