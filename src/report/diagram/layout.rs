@@ -413,7 +413,11 @@ fn names(
         match name.side {
             Side::Left | Side::Right => {
                 let left = name.side == Side::Left;
-                let room = if left { left_zone - 4.0 } else { RIGHT_NAMES - 3.0 };
+                let room = if left {
+                    left_zone - 4.0
+                } else {
+                    RIGHT_NAMES - 3.0
+                };
                 let lines = name_lines(name, room);
                 let height = lines.len() as f32 * 9.0 + 3.0;
                 let free = |row: usize| {
