@@ -6,9 +6,23 @@ mod second_engine;
 use std::collections::BTreeMap;
 
 use bywash::balance::Node;
+use bywash::facility::Graph;
 use bywash::facility::model::{PlaceId, PlaceKind};
 use second_engine::generator::case;
 use second_engine::run;
+
+/// A generator that makes facilities the program would refuse tests nothing.
+#[test]
+fn every_random_facility_has_no_loop_within_a_day() {
+    for seed in 0..500 {
+        let case = case(seed, 20);
+        assert_eq!(
+            Graph::of(&case.facility).order().len(),
+            case.facility.places.len(),
+            "seed {seed}"
+        );
+    }
+}
 
 /// Everything that arrives at a place leaves it or stays: for water and for solids, place by place and day by day.
 #[test]

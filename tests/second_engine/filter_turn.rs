@@ -116,6 +116,7 @@ impl Step<'_, '_> {
             self.send(place, &hose.to, Purpose::WashWater, &load, 24.0);
         }
         if pull {
+            let mut taken = 0.0;
             for ((from, to), amount) in &pulled.given {
                 if *from == place && *amount > 0.0 {
                     let purpose = if self.site.is_store(*to) {
@@ -127,7 +128,19 @@ impl Step<'_, '_> {
                     self.out
                         .book(Node::Place(place), Node::Place(*to), purpose, &load);
                     self.arrive(*to, load, hours);
+                    taken += amount;
                 }
+            }
+            let surplus = net.water - taken;
+            if surplus > 1e-12 * net.water {
+                // A meter counted more into the line than anybody on it asked for.
+                let load = net.at_same_concentration(surplus);
+                self.out.book(
+                    Node::Place(place),
+                    Node::Unaccounted,
+                    Purpose::Unaccounted,
+                    &load,
+                );
             }
         } else if let Some(to) = &filter.goes_to {
             self.send(place, to, Purpose::Water, &net, hours);

@@ -1,6 +1,6 @@
 //! Random weather and a few random records for a random facility.
 
-use bywash::balance::Purpose;
+use bywash::facility::Graph;
 use bywash::facility::model::*;
 use bywash::records::{Level, LevelKind, Timeline, WashCount};
 use bywash::weather::{DailyWeather, RainDay};
@@ -47,48 +47,18 @@ pub fn records(rng: &mut Rng, facility: &mut Facility, cast: &Cast, days: usize)
             .checked_add_days(Days::new(i as u64))
             .expect("a date")
     };
-    let targets = |outflow: &Outflow| outflow.targets();
-    let mut ways: Vec<(PlaceId, PlaceId, Purpose)> = Vec::new();
-    for (i, one) in facility.places.iter().enumerate() {
-        let from = PlaceId(i);
-        match &one.kind {
-            PlaceKind::Catchment(of) => ways.extend(
-                targets(&of.goes_to)
-                    .iter()
-                    .map(|to| (from, *to, Purpose::Runoff)),
-            ),
-            PlaceKind::Use(of) => {
-                ways.extend(
-                    of.goes_to
-                        .iter()
-                        .flat_map(&targets)
-                        .map(|to| (from, to, Purpose::Return)),
-                );
-                ways.extend(
-                    of.takes_from
-                        .iter()
-                        .filter(|s| !cast.pull.contains(s))
-                        .map(|s| (*s, from, Purpose::Water)),
-                );
-            }
-            PlaceKind::Tank(of) => ways.extend(
-                of.overflows_to
-                    .iter()
-                    .flat_map(&targets)
-                    .map(|to| (from, to, Purpose::Spill)),
-            ),
-            PlaceKind::Pond(of) => ways.extend(
-                of.spills_to
-                    .iter()
-                    .flat_map(&targets)
-                    .map(|to| (from, to, Purpose::Spill)),
-            ),
-            _ => {}
-        }
-    }
+    let graph = Graph::of(facility);
+    let mut ways: Vec<(PlaceId, PlaceId, &str)> = graph
+        .ways()
+        .iter()
+        .filter(|way| way.carries.is_metered())
+        .map(|way| (way.from, way.to, way.carries.words()))
+        .collect();
+    ways.sort();
+    ways.dedup();
     rng.shuffle(&mut ways);
-    ways.truncate(rng.whole(0, 3));
-    for (i, (from, to, purpose)) in ways.into_iter().enumerate() {
+    ways.truncate(rng.whole(0, 4));
+    for (i, (from, to, what)) in ways.into_iter().enumerate() {
         if facility.meters.iter().any(|m| (m.from, m.to) == (from, to)) {
             continue;
         }
@@ -98,7 +68,7 @@ pub fn records(rng: &mut Rng, facility: &mut Facility, cast: &Cast, days: usize)
             place: nowhere(),
             from,
             to,
-            what: Some(purpose.words().into()),
+            what: Some(what.into()),
             counts_in: "m3".into(),
             one_count_m3: 1.0,
             digits: 6,

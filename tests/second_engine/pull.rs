@@ -266,7 +266,7 @@ impl Step<'_, '_> {
                 again = pass.clone();
                 again.gross = gross;
             }
-            again.net = taken;
+            again.net = taken + back;
             wanted.insert(*filter, again);
         }
         pulled.passes = wanted;

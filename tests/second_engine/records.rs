@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use bywash::balance::Purpose;
+use bywash::facility::Carries;
 use bywash::facility::model::{PlaceId, PlaceKind};
 use bywash::records::LevelKind;
 use chrono::NaiveDate;
@@ -127,7 +128,17 @@ impl Today {
     pub fn meter(&self, from: PlaceId, to: PlaceId, purpose: Purpose) -> Option<f64> {
         let (what, volume) = self.metered.get(&(from, to))?;
         what.as_deref()
-            .is_none_or(|words| words == purpose.words())
+            .is_none_or(|words| words.eq_ignore_ascii_case(words_of(purpose)))
             .then_some(*volume)
+    }
+}
+
+/// What a meter calls it.
+fn words_of(purpose: Purpose) -> &'static str {
+    match purpose {
+        Purpose::Spill => Carries::Spill.words(),
+        Purpose::WashSupply => Carries::WashSupply.words(),
+        Purpose::DrainDown => Carries::DrainDown.words(),
+        other => other.words(),
     }
 }
