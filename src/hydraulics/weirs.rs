@@ -97,7 +97,7 @@ pub fn kindsvater_shen(
     cubic_metres(
         flow,
         &records::KINDSVATER_SHEN,
-        (20.0 - 1e-9..=100.0 + 1e-9).contains(&angle) && heads(h, 0.05 - 1e-9, 0.6 + 1e-9),
+        (25.0 - 1e-9..=100.0 + 1e-9).contains(&angle) && heads(h, 0.06, 0.382),
     )
 }
 

@@ -30,8 +30,9 @@ pub use open_water::{
     pan_coefficient_table, pan_evaporation, penman_open_water,
 };
 pub use radiation::{
-    clear_sky_radiation, daylight, extraterrestrial_radiation, net_longwave, net_shortwave,
-    solar_radiation_hargreaves, solar_radiation_sunshine, to_radiation,
+    ANGSTROM_DEFAULT, Angstrom, clear_sky_radiation, daylight, extraterrestrial_radiation,
+    net_longwave, net_shortwave, solar_radiation_hargreaves, solar_radiation_sunshine,
+    to_radiation,
 };
 pub use reference::{
     DayWeather, GRASS_ALBEDO, PenmanMonteithTerms, ReferenceSurface, asce_reference, hargreaves,

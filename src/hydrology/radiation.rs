@@ -90,17 +90,34 @@ pub fn solar_radiation_hargreaves(
     )
 }
 
+/// The two constants of Angström's formula.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Angstrom {
+    /// Share of the radiation above the atmosphere that arrives under an overcast sky.
+    pub overcast: f64,
+    /// What a cloudless sky adds to it.
+    pub clear: f64,
+}
+
+/// Constants where none were fitted to the place: 0.25 and 0.50.
+pub const ANGSTROM_DEFAULT: Angstrom = Angstrom {
+    overcast: 0.25,
+    clear: 0.50,
+};
+
 /// Solar radiation from hours of sunshine. Record: [`records::SOLAR_SUNSHINE`].
 pub fn solar_radiation_sunshine(
     sunshine: Time,
     daylight: Time,
     above_atmosphere: HeatFluxDensity,
+    constants: Angstrom,
 ) -> Ranged<HeatFluxDensity> {
     let share = (sunshine / daylight).get::<ratio>();
     Ranged::new(
-        above_atmosphere * (0.25 + 0.50 * share),
+        above_atmosphere * (constants.overcast + constants.clear * share),
         &records::SOLAR_SUNSHINE,
-        (0.0..=1.0).contains(&share),
+        (0.0..=1.0).contains(&share)
+            && (0.5..=0.9).contains(&(constants.overcast + constants.clear)),
     )
 }
 

@@ -262,4 +262,35 @@ mod tests {
             Err(StormError::NoWindow)
         );
     }
+
+    proptest::proptest! {
+        /// However the rain fell inside the readings, the heaviest window lies between the bounds.
+        #[test]
+        fn no_hyetograph_behind_the_readings_escapes_the_bounds(
+            hourly in proptest::collection::vec(0u32..40, 12..120),
+            spans in proptest::collection::vec(1usize..60, 1..12),
+            window in 1usize..50,
+        ) {
+            let mut readings = Vec::new();
+            let mut start = 0;
+            for span in spans {
+                let end = (start + span).min(hourly.len());
+                if end > start {
+                    let depth: u32 = hourly[start..end].iter().sum();
+                    readings.push(RainReading {
+                        from: hours(start as f64),
+                        to: hours(end as f64),
+                        depth: Some(Range::exactly(Length::new::<inch>(f64::from(depth)))),
+                    });
+                }
+                start = end;
+            }
+            let hourly = &hourly[..start];
+            let window = window.min(hourly.len());
+            let heaviest: u32 = hourly.windows(window).map(|w| w.iter().sum()).max().unwrap_or(0);
+            let (low, high) = bounds(&readings, window as f64);
+            let truth = f64::from(heaviest);
+            proptest::prop_assert!(low <= truth + 1e-9 && truth <= high + 1e-9, "{low} {truth} {high}");
+        }
+    }
 }

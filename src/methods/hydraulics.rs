@@ -295,9 +295,9 @@ pub static KINDSVATER_SHEN: Method = Method {
         ("h", "head", "m"),
         ("g", "acceleration of free fall", "m/s²"),
     ],
-    valid_range: "angle 20 to 100°; head 0.05 to 0.6 m; free fall",
-    outside: "angle outside 20 to 100° or head outside 0.05 to 0.6 m: the equation's own answer",
-    source: "ISO 1438; Ce and kh read from memory of its chart",
+    valid_range: "fully contracted notches of 25 to 100°; head 0.06 to 0.38 m (0.2 to 1.25 ft); free fall",
+    outside: "angle outside 25 to 100° or head outside 0.06 to 0.38 m: the equation's own answer",
+    source: "ISO 1438; USBR Water Measurement Manual ch. 7 (range seen); Ce and kh read from memory of the chart",
     standing: Standing::FromMemory,
 };
 

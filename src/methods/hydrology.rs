@@ -348,16 +348,21 @@ pub static SOLAR_HARGREAVES: Method = Method {
 pub static SOLAR_SUNSHINE: Method = Method {
     id: "solar-radiation-sunshine",
     name: "Solar radiation from sunshine hours, Angström",
-    equation: "Rs = (0.25 + 0.50 n/N) Ra",
+    equation: "Rs = (a + b n/N) Ra; a 0.25, b 0.50 where not fitted to the place",
     symbols: &[
         ("Rs", "solar radiation", "MJ/m²/d"),
         ("n, N", "sunshine and daylight", "h"),
+        (
+            "a, b",
+            "share of radiation under an overcast sky, and what a clear one adds",
+            "-",
+        ),
         ("Ra", "radiation above the atmosphere", "MJ/m²/d"),
     ],
-    valid_range: "sunshine from 0 to daylight",
-    outside: "sunshine outside 0 to daylight: the equation's own answer",
-    source: "Allen and others (1998), FAO Irrigation and Drainage Paper 56, eq. 35",
-    standing: Standing::FromMemory,
+    valid_range: "sunshine from 0 to daylight; a + b from 0.5 to 0.9",
+    outside: "sunshine outside 0 to daylight, or a + b outside 0.5 to 0.9: the equation's own answer",
+    source: "Allen and others (1998), FAO Irrigation and Drainage Paper 56, eq. 35; McMahon and others (2013), supplement eq. S19.30 with 0.23 and 0.50, as quoted in public code",
+    standing: Standing::Seen,
 };
 
 /// Clear-sky radiation.
@@ -509,8 +514,8 @@ pub static PENMAN_OPEN_WATER: Method = Method {
     ],
     valid_range: "water shallow enough to store little heat from day to day; wind 0 to 15 m/s",
     outside: "a part of the equation lies outside its own range, or wind outside 0 to 15 m/s: the equation's own answer",
-    source: "Penman (1948, 1956) in the form of McMahon and others (2013), Hydrol. Earth Syst. Sci. 17:1331-1363",
-    standing: Standing::FromMemory,
+    source: "Penman (1948, 1956) in the form of McMahon and others (2013), Hydrol. Earth Syst. Sci. 17:1331-1363, supplement eqs. S4.1-S4.3, S4.11 as quoted in public code; its worked example of Alice Springs is reproduced",
+    standing: Standing::Seen,
 };
 
 /// Open water from reference evapotranspiration.
