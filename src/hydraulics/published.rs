@@ -24,7 +24,9 @@ pub struct PublishedFigure {
 
 const TEN_STATES: &str = "Recommended Standards for Water Works (Great Lakes-Upper Mississippi River Board) 4.3.1, drinking-water plants";
 
-/// Wash rates and durations for granular beds.
+const HANDBOOK: &str = "environmental-engineering handbook chapter 7.33 on filtration (web copy)";
+
+/// Wash rates, durations, head losses and air for granular beds.
 pub static PUBLISHED_FIGURES: &[PublishedFigure] = &[
     PublishedFigure {
         id: "backwash_rate_min",
@@ -71,7 +73,39 @@ pub static PUBLISHED_FIGURES: &[PublishedFigure] = &[
         name: "least duration that the wash water store lasts at 15 gpm/ft2",
         value: 7.0,
         unit: "min",
-        source: "environmental-engineering handbook chapter on filtration (web copy)",
+        source: HANDBOOK,
+        standing: Standing::Seen,
+    },
+    PublishedFigure {
+        id: "terminal_head_loss",
+        name: "head loss at which a run is ended, with air scour",
+        value: 10.0,
+        unit: "ft",
+        source: HANDBOOK,
+        standing: Standing::Seen,
+    },
+    PublishedFigure {
+        id: "terminal_head_loss_without_air_scour",
+        name: "head loss at which a run is ended without air scour, against mudballs",
+        value: 5.0,
+        unit: "ft",
+        source: HANDBOOK,
+        standing: Standing::Seen,
+    },
+    PublishedFigure {
+        id: "air_scour_rate_min",
+        name: "least air scour",
+        value: 2.0,
+        unit: "scfm/ft2",
+        source: "Wisconsin Admin. Code NR 811.49",
+        standing: Standing::Seen,
+    },
+    PublishedFigure {
+        id: "air_scour_rate_max",
+        name: "most air scour",
+        value: 5.0,
+        unit: "scfm/ft2",
+        source: "Wisconsin Admin. Code NR 811.49",
         standing: Standing::Seen,
     },
 ];

@@ -1,7 +1,7 @@
 //! The parts that the evaporation methods share: pressure, humidity, wind, soil heat.
 
 use super::radiation::to_radiation;
-use crate::methods::{Ranged, hydrology as records};
+use crate::methods::{Ranged, evaporation as records};
 use uom::si::f64::{
     HeatFluxDensity, Length, Pressure, Ratio, TemperatureInterval, ThermodynamicTemperature,
     Velocity,

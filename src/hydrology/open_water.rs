@@ -3,7 +3,7 @@
 use super::evaporation::slope_in_kpa;
 use super::radiation::in_megajoules;
 use super::reference::DayWeather;
-use crate::methods::{Ranged, hydrology as records};
+use crate::methods::{Ranged, evaporation as records};
 use uom::si::f64::{Length, Ratio, Velocity};
 use uom::si::length::{meter, millimeter};
 use uom::si::pressure::kilopascal;

@@ -1,6 +1,6 @@
 //! Radiation: above the atmosphere, clear sky, solar, net.
 
-use crate::methods::{Ranged, hydrology as records};
+use crate::methods::{Ranged, evaporation as records};
 use std::f64::consts::PI;
 use uom::si::angle::radian;
 use uom::si::f64::{

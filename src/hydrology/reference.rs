@@ -8,7 +8,7 @@ use super::radiation::{
     clear_sky_radiation, cloudiness, extraterrestrial_radiation, in_megajoules, longwave_mj,
     net_longwave, net_shortwave, to_radiation,
 };
-use crate::methods::{Ranged, hydrology as records};
+use crate::methods::{Ranged, evaporation as records};
 use uom::si::f64::{
     Angle, HeatFluxDensity, Length, Pressure, Ratio, ThermodynamicTemperature, Velocity,
 };

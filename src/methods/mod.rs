@@ -6,6 +6,7 @@
 //! [`permit_statistics`] and [`censored`] hold pure mathematics that several rooms share.
 
 pub mod censored;
+pub mod evaporation;
 pub mod hydraulics;
 pub mod hydrology;
 pub mod least_squares;
@@ -27,6 +28,7 @@ pub fn all() -> Vec<&'static Method> {
         water::ALL,
         particles::ALL,
         hydrology::ALL,
+        evaporation::ALL,
         hydraulics::ALL,
         ponds::ALL,
         statistics::ALL,

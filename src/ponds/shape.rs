@@ -53,9 +53,8 @@ impl Prismoid {
             slope: slope.get::<ratio>(),
         };
         let sizes = [shape.length, shape.width, shape.depth];
-        if !sizes.iter().all(|size| size.is_finite() && *size > 0.0)
-            || !(shape.slope.is_finite() && shape.slope >= 0.0)
-        {
+        let real = |size: &f64| size.is_finite() && *size > 0.0;
+        if !(sizes.iter().all(real) && shape.slope.is_finite() && shape.slope >= 0.0) {
             return Err(ShapeError::NotPositive);
         }
         let (l, w) = shape.bottom();
@@ -105,11 +104,13 @@ impl Prismoid {
     }
 }
 
+/// Level, area, volume below the level: m, m², m³.
+type TableRow = (f64, f64, f64);
+
 /// A pond surveyed as levels and areas. Levels keep the survey's datum.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LevelTable {
-    /// Level, area, volume below the level: m, m², m³.
-    rows: Vec<(f64, f64, f64)>,
+    rows: Vec<TableRow>,
     spill: f64,
 }
 
@@ -120,7 +121,7 @@ impl LevelTable {
         if rows.len() < 2 {
             return Err(ShapeError::TooFewRows);
         }
-        let mut table: Vec<(f64, f64, f64)> = Vec::with_capacity(rows.len());
+        let mut table: Vec<TableRow> = Vec::with_capacity(rows.len());
         for (level, area) in rows {
             let (level, area) = (level.get::<meter>(), area.get::<square_meter>());
             let below = match table.last() {
@@ -147,16 +148,12 @@ impl LevelTable {
         self.rows.first().map_or(0.0, |row| row.0)
     }
 
-    fn top(&self) -> (f64, f64, f64) {
+    fn top(&self) -> TableRow {
         self.rows.last().copied().unwrap_or((0.0, 0.0, 0.0))
     }
 
     /// The rows on either side of the level or volume that `key` picks.
-    fn around(
-        &self,
-        value: f64,
-        key: fn(&(f64, f64, f64)) -> f64,
-    ) -> Option<((f64, f64, f64), (f64, f64, f64))> {
+    fn around(&self, value: f64, key: fn(&TableRow) -> f64) -> Option<(TableRow, TableRow)> {
         let after = self.rows.partition_point(|row| key(row) <= value);
         Some((
             *self.rows.get(after.checked_sub(1)?)?,
