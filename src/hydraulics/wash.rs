@@ -35,7 +35,7 @@ pub fn least_fluidising_rate(
     Ranged::new(
         Velocity::new::<meter_per_second>(rate),
         &records::WEN_YU,
-        sinks && galileo <= 4e7,
+        sinks && reynolds <= 4_000.0,
     )
 }
 

@@ -139,8 +139,8 @@ pub static WEN_YU: Method = Method {
         ),
         ("g", "acceleration of free fall", "m/s²"),
     ],
-    valid_range: "grains denser than water, Ga up to 4e7",
-    outside: "grain no denser than water (no value), or Ga above 4e7: the equation's own answer",
+    valid_range: "grains denser than water, Re up to 4,000",
+    outside: "grain no denser than water (no value), or Re above 4,000: the equation's own answer",
     source: "Hendricks, Fundamentals of Water Treatment Unit Processes, eqs. 12.56-12.58, Table 12.9 (seen)",
     standing: Standing::Seen,
 };

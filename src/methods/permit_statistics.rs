@@ -118,33 +118,29 @@ pub fn chi_square_above(value: f64, degrees: usize) -> Option<f64> {
         return None;
     }
     let half = 0.5 * value;
-    // Even degrees: a Poisson sum. Odd: twice the normal tail, then the same sum at half steps.
-    let (mut total, mut term, mut step) = if degrees.is_multiple_of(2) {
-        ((-half).exp(), (-half).exp(), 1.0)
+    // Even degrees: a Poisson sum from j = 0. Odd: twice the normal tail, then the same sum from j = ½. The terms are
+    // carried as logarithms, so that a large value does not lose them all to underflow.
+    let even = degrees.is_multiple_of(2);
+    let (mut total, mut log_term, mut step) = if even {
+        (0.0, -half, 0.0)
     } else {
-        let root = value.sqrt();
-        let first = 2.0 * normal::density(root) * root;
-        (2.0 * normal::share_below(-root), first, 1.5)
+        // The term at j = ½ is e^(−half) √half/Γ(3/2), and Γ(3/2) = √π/2.
+        let first = -half + 0.5 * half.ln() - (0.5 * std::f64::consts::PI.sqrt()).ln();
+        (2.0 * normal::share_below(-value.sqrt()), first, 0.5)
     };
-    let sums = if degrees.is_multiple_of(2) {
-        degrees / 2 - 1
-    } else {
-        degrees / 2
-    };
-    for index in 0..sums {
-        if degrees.is_multiple_of(2) || index > 0 {
-            term *= half / step;
-            step += 1.0;
-        }
-        total += term;
+    for _ in 0..degrees / 2 {
+        total += log_term.exp();
+        step += 1.0;
+        log_term += (half / step).ln();
     }
     Some(total.clamp(0.0, 1.0))
 }
 
 /// Exact interval of the number of events expected, from a count seen. Record:
-/// [`crate::methods::statistics::POISSON_INTERVAL`]. Divide by the years for a yearly rate.
+/// [`crate::methods::statistics::POISSON_INTERVAL`]. Divide by the years for a yearly rate. Nothing above 100,000 events:
+/// the exact sum is not made for such counts.
 pub fn poisson_interval(count: u32, confidence: f64) -> Option<(f64, f64)> {
-    if !(confidence > 0.0 && confidence < 1.0) {
+    if !(confidence > 0.0 && confidence < 1.0) || count > 100_000 {
         return None;
     }
     let tail = 0.5 * (1.0 - confidence);
@@ -201,6 +197,10 @@ mod tests {
             assert!((share - 0.05).abs() < 2e-5, "{degrees}: {share}");
         }
         assert_eq!(chi_square_above(1.0, 0), None);
+        assert_eq!(chi_square_above(0.0, 3), Some(1.0));
+        // Chance alone exceeds the middle of a wide chi-square about half the time (49.6 % at 2,000 degrees).
+        let middle = chi_square_above(2000.0, 2000).expect("degrees above zero");
+        assert!((middle - 0.496).abs() < 1e-3, "{middle}");
     }
 
     #[test]
