@@ -4,8 +4,12 @@ mod report_sample;
 
 use std::process::Command;
 
-use bywash::report::document::{Cell, Column, Document, Paper, Table, Text};
-use bywash::report::pdf;
+use bywash::report::document::{
+    Basis, Cell, Column, Diagram, DiagramPlace, Document, Paper, Table, Text, Way,
+};
+use bywash::report::draw::SvgCanvas;
+use bywash::report::tables::csv_text;
+use bywash::report::{charts, diagram, pdf, terminal};
 use report_sample::sample;
 
 /// Writes the file where a person can look at it, and returns its path.
@@ -184,5 +188,169 @@ fn a_table_of_two_hundred_rows_goes_over_pages_and_loses_none() {
             assert!(text.contains("page 2 of"));
         }
         Err(_) => println!("pdftotext is not installed: the text was not read back"),
+    }
+}
+
+#[test]
+fn the_terminal_never_goes_past_eighty_columns_nor_prints_a_control() {
+    let mut docs = vec![sample()];
+    for text in awkward() {
+        let mut doc = sample();
+        doc.facility.clone_from(&text);
+        doc.paragraph(text.clone());
+        doc.heading(2, text.clone());
+        doc.definitions([(text.clone(), text.clone())]);
+        let mut table = Table::new(vec![Column::words(text.clone()), Column::figures("a", "b")]);
+        table.row(vec![text.clone().into(), text.clone().into()]);
+        doc.table(table);
+        docs.push(doc);
+    }
+    for doc in docs {
+        for shown in [
+            terminal::render(&doc),
+            terminal::render_blocks(&doc, &doc.blocks),
+        ] {
+            for line in shown.lines() {
+                assert!(line.chars().count() <= 80, "{line}");
+                assert!(!line.chars().any(char::is_control), "{line:?}");
+            }
+        }
+    }
+    let summary = terminal::render(&sample());
+    for words in [
+        "EXCEEDED",
+        "[predicted within]",
+        "38 mg/L",
+        "UNACCOUNTED",
+        "Call the Board",
+    ] {
+        assert!(summary.contains(words), "the summary lacks {words}");
+    }
+    assert!(
+        !summary.contains("Tables of every kind"),
+        "the summary ends at the page break"
+    );
+}
+
+#[test]
+fn a_table_as_csv_keeps_every_figure_its_basis_and_its_trace() {
+    let mut table = Table::new(vec![
+        Column::words("Filter"),
+        Column::figures("Wash", "gal"),
+    ]);
+    table.group("Train 1");
+    table.traced(
+        vec![
+            "=Drum, \"old\"".into(),
+            Cell::figure(15040.5, 1, Basis::Metered),
+        ],
+        "meters.csv 4",
+    );
+    table.row(vec!["Bed".into(), Cell::figure(-0.04, 1, Basis::Assumed)]);
+    table.sum(vec!["Total".into(), Cell::number(15040.46, 1)]);
+    assert_eq!(
+        csv_text(&table).unwrap(),
+        "Group,Filter,\"Wash, gal\",\"Wash, basis\",Kind of row,Trace\n\
+         Train 1,\"'=Drum, \"\"old\"\"\",15040.5,metered,,meters.csv 4\n\
+         Train 1,Bed,0.0,assumed,,\n\
+         Train 1,Total,15040.5,,sum,\n"
+    );
+    assert_eq!(csv_text(&Table::new(Vec::new())).unwrap(), "");
+}
+
+#[cfg(feature = "xlsx")]
+#[test]
+fn a_workbook_has_a_sheet_for_each_table_and_reads_back_the_same_figures() {
+    use calamine::{Data, Reader};
+    let doc = sample();
+    let tables = doc.tables();
+    let bytes = bywash::report::tables::workbook(&tables).unwrap();
+    assert!(bytes == bywash::report::tables::workbook(&tables).unwrap());
+    let mut book = calamine::Xlsx::new(std::io::Cursor::new(bytes)).unwrap();
+    assert_eq!(book.sheet_names().len(), tables.len());
+    let sheet = book.worksheet_range("Season by month").unwrap();
+    assert!(sheet.rows().any(|row| row.contains(&Data::Float(12040.0))));
+    assert!(bywash::report::tables::workbook(&[]).is_ok());
+}
+
+#[test]
+fn a_drawing_is_the_same_in_svg_as_on_the_page() {
+    let chart = report_sample::year_chart();
+    let mut svg = SvgCanvas::new(495.0, charts::height(&chart), "rain <&> discharge");
+    charts::draw(&mut svg, &chart, &charts::Frame::alone(495.0), 0.0);
+    let text = svg.finish();
+    assert!(
+        text.contains("at most 30 mg/L, limit 4") && text.contains("rain &lt;&amp;&gt; discharge")
+    );
+    let sheets = diagram::sheets(&report_sample::diagram(), 495.0, 600.0);
+    assert_eq!(sheets.len(), 1);
+    let mut svg = SvgCanvas::new(495.0, sheets[0].height, "facility");
+    diagram::draw(&mut svg, &sheets[0], 0.0, 0.0);
+    assert!(svg.finish().contains("Settling pond"));
+}
+
+/// A facility with as many places as asked, each on the way to the next, in three trains.
+fn long_diagram(count: usize) -> Diagram {
+    let mut diagram = Diagram::default();
+    for i in 0..count {
+        let place =
+            DiagramPlace::new("filter", format!("Place {i}")).train(format!("Train {}", i % 3));
+        diagram.places.push(place);
+        if i > 0 {
+            let way = Way::new(format!("Place {}", i - 1), format!("Place {i}"));
+            diagram.ways.push(way.figure("1.5 Mgal", Basis::Computed));
+        }
+    }
+    diagram
+}
+
+#[test]
+fn no_place_or_figure_is_lost_however_large_the_facility() {
+    for count in [0, 1, 2, 7, 25, 26, 60, 90] {
+        let diagram = long_diagram(count);
+        let sheets = diagram::sheets(&diagram, 495.0, 620.0);
+        let places: usize = sheets.iter().map(|sheet| sheet.places.len()).sum();
+        assert_eq!(places, count);
+        assert!(count <= 25 || sheets.len() >= 3);
+        for sheet in &sheets {
+            assert!(
+                sheet.height <= 640.0,
+                "{count} places: {} high",
+                sheet.height
+            );
+            let labels = sheet
+                .routes
+                .iter()
+                .filter(|route| route.label.is_some())
+                .count();
+            assert_eq!(labels + sheet.notes.len(), sheet.routes.len());
+            for (i, a) in sheet.places.iter().enumerate() {
+                assert!(
+                    sheet
+                        .places
+                        .iter()
+                        .skip(i + 1)
+                        .all(|b| !a.area.meets(&b.area))
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn a_reader_who_listens_is_told_headings_tables_and_figures() {
+    let path = kept("tagged.pdf", &pdf::render(&sample()).unwrap());
+    match Command::new("pdfinfo")
+        .arg("-struct-text")
+        .arg(&path)
+        .output()
+    {
+        Ok(out) => {
+            let text = String::from_utf8_lossy(&out.stdout);
+            for words in ["H1", "H2", "Table", "TR", "TH", "Figure", "Caption", "Well"] {
+                assert!(text.contains(words), "the structure lacks {words}");
+            }
+        }
+        Err(_) => println!("pdfinfo is not installed: the structure was not read back"),
     }
 }

@@ -11,4 +11,6 @@ pub mod glossary;
 pub mod json;
 pub mod pdf;
 pub mod sections;
+pub mod tables;
+pub mod terminal;
 pub mod units;

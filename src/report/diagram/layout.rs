@@ -62,17 +62,26 @@ pub struct Sheet {
     pub notes: Vec<Text>,
 }
 
-/// Lays the diagram out on one sheet, or on one for each train when it has more than 25 places.
+/// Lays the diagram out on one sheet, or on one for each train when it has more than 25 places; on more where a sheet
+/// would be taller than the page.
 pub fn sheets(diagram: &Diagram, width: f32, page: f32) -> Vec<Sheet> {
-    let parts = parts(diagram);
-    let many = parts.len() > 1;
-    let mut sheets: Vec<Sheet> = Vec::new();
-    for (title, part) in &parts {
-        let mut sheet = best(part, width, page);
-        if many {
-            sheet.title = Some(title.clone());
+    let mut sheets = Vec::new();
+    for most in [MOST_PLACES, 16, 11, 8, 5, 3] {
+        let parts = parts(diagram, most);
+        let many = parts.len() > 1;
+        sheets = parts
+            .iter()
+            .map(|(title, part)| {
+                let mut sheet = best(part, width, page);
+                if many {
+                    sheet.title = Some(title.clone());
+                }
+                sheet
+            })
+            .collect();
+        if sheets.iter().all(|sheet| sheet.height <= page) {
+            break;
         }
-        sheets.push(sheet);
     }
     sheets
 }
@@ -117,18 +126,19 @@ fn best(part: &Diagram, width: f32, page: f32) -> Sheet {
     })
 }
 
-/// The diagram in parts of at most 25 places, by train; ways between parts end at a name that says on which sheet they
+/// The diagram in parts of at most `most` places, by train; ways between parts end at a name that says on which sheet they
 /// go on.
-fn parts(diagram: &Diagram) -> Vec<(String, Diagram)> {
-    if diagram.places.len() <= MOST_PLACES {
+fn parts(diagram: &Diagram, most: usize) -> Vec<(String, Diagram)> {
+    if diagram.places.len() <= most {
         return vec![(String::new(), diagram.clone())];
     }
+    let trains = diagram.places.iter().any(|place| place.train.is_some());
     let mut groups: Vec<(String, Vec<DiagramPlace>)> = Vec::new();
     for place in &diagram.places {
         let train = place.train.clone().unwrap_or_else(|| "Shared".to_owned());
         match groups
             .iter_mut()
-            .find(|(name, held)| *name == train && held.len() < MOST_PLACES)
+            .find(|(name, held)| *name == train && held.len() < most)
         {
             Some((_, held)) => held.push(place.clone()),
             None => groups.push((train, vec![place.clone()])),
@@ -183,10 +193,13 @@ fn parts(diagram: &Diagram) -> Vec<(String, Diagram)> {
                 }
                 part.ways.push(way);
             }
-            (
-                format!("Sheet {} of {}: {train}", number + 1, groups.len()),
-                part,
-            )
+            let sheet = format!("Sheet {} of {}", number + 1, groups.len());
+            let title = if trains {
+                format!("{sheet}: {train}")
+            } else {
+                sheet
+            };
+            (title, part)
         })
         .collect()
 }

@@ -100,7 +100,7 @@ struct Work<'a> {
     names: &'a [PlacedName],
 }
 
-const SIDE_OFFSETS: [f32; 9] = [20.0, 11.0, 29.0, 6.0, 34.0, 15.5, 24.5, 2.5, 37.5];
+const SIDE_OFFSETS: [f32; 9] = [20.0, 8.0, 32.0, 14.0, 26.0, 4.0, 36.0, 11.0, 29.0];
 const EDGE_OFFSETS: [f32; 7] = [46.0, 30.0, 62.0, 18.0, 74.0, 38.0, 54.0];
 
 impl Work<'_> {
@@ -461,6 +461,9 @@ fn side_names(names: &mut [PlacedName], plans: &[Plan], row_top: impl Fn(usize) 
     }
 }
 
+/// A stretch of a channel that a way wants: its two ends, the way's plan, the number of the lane.
+type Span = (f32, f32, usize, usize);
+
 /// Puts ways that share a channel on tracks of their own; returns how many tracks each channel has.
 fn tracks(
     plans: &mut [Plan],
@@ -493,7 +496,7 @@ fn tracks(
             }
         }
     };
-    let mut wanted: BTreeMap<(bool, usize), Vec<(f32, f32, usize, usize)>> = BTreeMap::new();
+    let mut wanted: BTreeMap<(bool, usize), Vec<Span>> = BTreeMap::new();
     for (p, plan) in plans.iter().enumerate() {
         for (n, lane) in plan.lanes.iter().enumerate() {
             let before = n.checked_sub(1).and_then(|m| plan.lanes.get(m));
@@ -703,9 +706,9 @@ pub(crate) fn name_area(name: &PlacedName) -> Area {
 fn stroke(pair: &[Point]) -> Option<Area> {
     let (a, b) = (pair.first()?, pair.get(1)?);
     Some(Area {
-        x: a.x.min(b.x) - 0.6,
+        x: a.x.min(b.x) - 1.6,
         y: a.y.min(b.y) - 0.6,
-        width: (a.x - b.x).abs() + 1.2,
+        width: (a.x - b.x).abs() + 3.2,
         height: (a.y - b.y).abs() + 1.2,
     })
 }

