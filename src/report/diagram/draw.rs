@@ -2,8 +2,9 @@
 
 use super::super::document::{Carries, Cue, Side, Style};
 use super::super::draw::{Anchor, Area, Canvas, INK, Pen, Point, SLATE, Type, WHITE, at, fitted};
+use super::labels::name_area;
 use super::layout::{PlacedPlace, Sheet};
-use super::route::{Routed, name_area};
+use super::route::Routed;
 
 const DOTS: &[f32] = &[0.8, 2.2];
 /// Room that a crossing leaves on each side.

@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use super::super::document::{Carries, Diagram, Side, Text};
-use super::super::draw::{Area, Point, Type, at};
-use super::super::fonts;
-use super::layout::{PLACE_HEIGHT, PLACE_WIDTH, PlacedName, PlacedPlace, Sheet, name_width};
-use crate::report::document::{Basis, Style};
+use super::super::document::{Carries, Diagram, Side, Style};
+use super::super::draw::{Area, Point, at};
+use super::labels;
+use super::layout::{PLACE_HEIGHT, PLACE_WIDTH, PlacedName, PlacedPlace, Sheet};
+use super::tracks::{corners, tracks};
 
 /// The grid that ways run on.
 #[derive(Debug, Clone, Copy)]
@@ -31,7 +31,7 @@ pub struct Grid {
 
 impl Grid {
     /// Left edge and width of the upright channel left of column `k`.
-    fn channel(&self, k: usize) -> (f32, f32) {
+    pub fn channel(&self, k: usize) -> (f32, f32) {
         if k == 0 {
             (self.first - self.edge, self.edge)
         } else if k >= self.columns {
@@ -69,29 +69,29 @@ pub struct Routed {
 
 /// Where a way begins or ends.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum End {
+pub(super) enum End {
     Place(usize),
     Name(usize),
 }
 
 /// A stretch of a path in a channel: upright channels by column, level ones by row.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Lane {
+pub(super) enum Lane {
     Upright(usize),
     Level(usize),
 }
 
 #[derive(Debug, Clone)]
-struct Plan {
-    way: usize,
-    from: End,
-    to: End,
+pub(super) struct Plan {
+    pub way: usize,
+    pub from: End,
+    pub to: End,
     /// Edge the way leaves by and arrives at, as the lanes need them.
-    lanes: Vec<Lane>,
-    tracks: Vec<usize>,
+    pub lanes: Vec<Lane>,
+    pub tracks: Vec<usize>,
     /// Offset on the edge at the start and at the end: downwards for sides, rightwards for top and bottom.
-    ports: (f32, f32),
-    straight: bool,
+    pub ports: (f32, f32),
+    pub straight: bool,
 }
 
 struct Work<'a> {
@@ -354,7 +354,7 @@ pub fn route(
         line,
         notes: Vec::new(),
     };
-    label(diagram, &plans, &mut sheet);
+    labels::label(diagram, &plans, &mut sheet);
     sheet
 }
 
@@ -362,7 +362,7 @@ pub fn route(
 fn ports(plans: &mut [Plan], work: &Work<'_>) {
     // What is taken, by row and upright channel, and by edge for tops and bottoms.
     let mut taken: BTreeMap<(usize, usize), Vec<f32>> = BTreeMap::new();
-    let mut edges: BTreeMap<(usize, bool), usize> = BTreeMap::new();
+    let mut edges: BTreeMap<(usize, bool), Vec<f32>> = BTreeMap::new();
     let free = |taken: &BTreeMap<(usize, usize), Vec<f32>>, keys: &[(usize, usize)]| {
         let clear = |offset: &f32| {
             keys.iter().all(|key| {
@@ -372,6 +372,10 @@ fn ports(plans: &mut [Plan], work: &Work<'_>) {
             })
         };
         SIDE_OFFSETS.into_iter().find(clear).unwrap_or(20.0)
+    };
+    let name_x = |end: End| match end {
+        End::Name(n) => work.names.get(n).map(|name| name.at.x),
+        End::Place(_) => None,
     };
     // Names at the sides keep one height for all their ways.
     let mut name_port: BTreeMap<usize, f32> = BTreeMap::new();
@@ -407,34 +411,47 @@ fn ports(plans: &mut [Plan], work: &Work<'_>) {
             plan.ports = (offset, offset);
             continue;
         }
-        let mut port = |end: End, out: bool, lane: Option<&Lane>, row: usize| -> f32 {
-            match (end, work.side(end), lane) {
-                (End::Place(p), _, Some(Lane::Level(level))) => {
-                    let below = *level > row;
-                    let nth = edges.entry((p, below)).or_default();
-                    let offset = EDGE_OFFSETS.get(*nth % EDGE_OFFSETS.len()).copied();
-                    *nth += 1;
-                    offset.unwrap_or(46.0)
-                }
-                (_, Some(Side::Top | Side::Foot), _) => 0.0,
-                (End::Name(n), _, _) => {
-                    let keys = [(row, work.channel_of(end, out))];
-                    *name_port.entry(n).or_insert_with(|| {
+        let mut port =
+            |end: End, out: bool, lane: Option<&Lane>, row: usize, other: Option<f32>| -> f32 {
+                match (end, work.side(end), lane) {
+                    (End::Place(p), _, Some(Lane::Level(level))) => {
+                        // Straight below or above its name where that is within the edge, else wherever the edge is free.
+                        let left = work.places.get(p).map_or(0.0, |place| place.area.x);
+                        let held = edges.entry((p, *level > row)).or_default();
+                        let wanted = other.map_or(46.0, |x| x - left);
+                        let offset = std::iter::once(wanted)
+                            .filter(|offset| (8.0..=84.0).contains(offset))
+                            .chain(EDGE_OFFSETS)
+                            .find(|offset| held.iter().all(|h: &f32| (h - offset).abs() > 6.0))
+                            .unwrap_or(46.0);
+                        held.push(offset);
+                        offset
+                    }
+                    (_, Some(Side::Top | Side::Foot), _) => 0.0,
+                    (End::Name(n), _, _) => {
+                        let keys = [(row, work.channel_of(end, out))];
+                        *name_port.entry(n).or_insert_with(|| {
+                            let offset = free(&taken, &keys);
+                            taken.entry(keys[0]).or_default().push(offset);
+                            offset
+                        })
+                    }
+                    (End::Place(_), _, _) => {
+                        let keys = [(row, work.channel_of(end, out))];
                         let offset = free(&taken, &keys);
                         taken.entry(keys[0]).or_default().push(offset);
                         offset
-                    })
+                    }
                 }
-                (End::Place(_), _, _) => {
-                    let keys = [(row, work.channel_of(end, out))];
-                    let offset = free(&taken, &keys);
-                    taken.entry(keys[0]).or_default().push(offset);
-                    offset
-                }
-            }
-        };
-        let start = port(plan.from, true, plan.lanes.first(), from_row);
-        let end = port(plan.to, false, plan.lanes.last(), to_row);
+            };
+        let start = port(
+            plan.from,
+            true,
+            plan.lanes.first(),
+            from_row,
+            name_x(plan.to),
+        );
+        let end = port(plan.to, false, plan.lanes.last(), to_row, name_x(plan.from));
         plan.ports = (start, end);
     }
 }
@@ -459,303 +476,4 @@ fn side_names(names: &mut [PlacedName], plans: &[Plan], row_top: impl Fn(usize) 
             .unwrap_or(20.0);
         name.at.y = row_top(name.row) + port;
     }
-}
-
-/// A stretch of a channel that a way wants: its two ends, the way's plan, the number of the lane.
-type Span = (f32, f32, usize, usize);
-
-/// Puts ways that share a channel on tracks of their own; returns how many tracks each channel has.
-fn tracks(
-    plans: &mut [Plan],
-    places: &[PlacedPlace],
-    names: &[PlacedName],
-    grid: &Grid,
-) -> BTreeMap<(bool, usize), usize> {
-    let x_of = |lane: Option<&Lane>, end: End, port: f32| -> f32 {
-        match lane {
-            Some(Lane::Upright(k)) => {
-                let (x, width) = grid.channel(*k);
-                x + width / 2.0
-            }
-            _ => match end {
-                End::Place(i) => places.get(i).map_or(0.0, |p| p.area.x + port),
-                End::Name(i) => names.get(i).map_or(0.0, |n| n.at.x),
-            },
-        }
-    };
-    // Heights before heights are known: rows at odd numbers, level channels at even ones.
-    let y_of = |lane: Option<&Lane>, end: End, port: f32| -> f32 {
-        match lane {
-            Some(Lane::Level(row)) => *row as f32 * 2.0,
-            _ => {
-                let row = match end {
-                    End::Place(i) => places.get(i).map_or(0, |p| p.row),
-                    End::Name(i) => names.get(i).map_or(0, |n| n.row),
-                };
-                row as f32 * 2.0 + 0.5 + port / PLACE_HEIGHT
-            }
-        }
-    };
-    let mut wanted: BTreeMap<(bool, usize), Vec<Span>> = BTreeMap::new();
-    for (p, plan) in plans.iter().enumerate() {
-        for (n, lane) in plan.lanes.iter().enumerate() {
-            let before = n.checked_sub(1).and_then(|m| plan.lanes.get(m));
-            let after = plan.lanes.get(n + 1);
-            let (key, a, b) = match lane {
-                Lane::Upright(k) => (
-                    (true, *k),
-                    y_of(before, plan.from, plan.ports.0),
-                    y_of(after, plan.to, plan.ports.1),
-                ),
-                Lane::Level(row) => (
-                    (false, *row),
-                    x_of(before, plan.from, plan.ports.0),
-                    x_of(after, plan.to, plan.ports.1),
-                ),
-            };
-            wanted
-                .entry(key)
-                .or_default()
-                .push((a.min(b), a.max(b), p, n));
-        }
-    }
-    let mut counts = BTreeMap::new();
-    for (key, mut spans) in wanted {
-        spans.sort_by(|a, b| a.0.total_cmp(&b.0).then(b.1.total_cmp(&a.1)));
-        let clearance = if key.0 { 0.05 } else { grid.gap.max(8.0) / 2.0 };
-        let mut ends: Vec<f32> = Vec::new();
-        for (low, high, p, n) in spans {
-            let track = ends.iter().position(|end| *end + clearance < low);
-            let track = track.unwrap_or_else(|| {
-                ends.push(f32::MIN);
-                ends.len() - 1
-            });
-            if let Some(end) = ends.get_mut(track) {
-                *end = high;
-            }
-            if let Some(slot) = plans.get_mut(p).and_then(|plan| plan.tracks.get_mut(n)) {
-                *slot = track;
-            }
-        }
-        counts.insert(key, ends.len());
-    }
-    counts
-}
-
-fn corners(
-    plan: &Plan,
-    places: &[PlacedPlace],
-    names: &[PlacedName],
-    grid: &Grid,
-    levels: &[(f32, f32)],
-    tracks: &BTreeMap<(bool, usize), usize>,
-) -> Vec<Point> {
-    let end_point = |end: End, lane: Option<&Lane>, port: f32, out: bool| -> Point {
-        match end {
-            End::Place(i) => {
-                let Some(place) = places.get(i) else {
-                    return at(0.0, 0.0);
-                };
-                match lane {
-                    Some(Lane::Level(row)) => {
-                        let y = if *row > place.row {
-                            place.area.bottom()
-                        } else {
-                            place.area.y
-                        };
-                        at(place.area.x + port, y)
-                    }
-                    _ if out => at(place.area.right(), place.area.y + port),
-                    _ => at(place.area.x, place.area.y + port),
-                }
-            }
-            End::Name(i) => names.get(i).map_or(at(0.0, 0.0), |name| name.at),
-        }
-    };
-    let mut points = vec![end_point(plan.from, plan.lanes.first(), plan.ports.0, true)];
-    let last = end_point(plan.to, plan.lanes.last(), plan.ports.1, false);
-    for (n, lane) in plan.lanes.iter().enumerate() {
-        let track = plan.tracks.get(n).copied().unwrap_or(0) as f32;
-        let previous = points.last().copied().unwrap_or(last);
-        match lane {
-            Lane::Upright(k) => {
-                let (x, width) = grid.channel(*k);
-                let count = tracks.get(&(true, *k)).copied().unwrap_or(1) as f32;
-                let x = x + width * (track + 1.0) / (count + 1.0);
-                points.push(at(x, previous.y));
-            }
-            Lane::Level(row) => {
-                let (y, height) = levels.get(*row).copied().unwrap_or((0.0, 0.0));
-                let count = tracks.get(&(false, *row)).copied().unwrap_or(1) as f32;
-                let y = y + height * (track + 1.0) / (count + 1.0);
-                points.push(at(previous.x, y));
-            }
-        }
-    }
-    if let (Some(previous), Some(lane)) = (points.last().copied(), plan.lanes.last()) {
-        match lane {
-            Lane::Upright(_) => points.push(at(previous.x, last.y)),
-            Lane::Level(_) => points.push(at(last.x, previous.y)),
-        }
-    }
-    points.push(last);
-    points.dedup_by(|a, b| (a.x - b.x).abs() < 0.05 && (a.y - b.y).abs() < 0.05);
-    points
-}
-
-fn label(diagram: &Diagram, plans: &[Plan], sheet: &mut Sheet) {
-    let mut blocked: Vec<Area> = sheet.places.iter().map(|place| place.area).collect();
-    blocked.extend(sheet.names.iter().map(name_area));
-    if let Some((x, top, bottom)) = sheet.line {
-        blocked.push(Area {
-            x: x - 1.5,
-            y: top,
-            width: 3.0,
-            height: bottom - top,
-        });
-    }
-    let strokes: Vec<Area> = sheet
-        .routes
-        .iter()
-        .flat_map(|route| route.points.windows(2).filter_map(stroke))
-        .collect();
-    let name_of = |end: End| match end {
-        End::Place(i) => diagram.places.get(i).map(|p| p.name.clone()),
-        End::Name(i) => diagram.outside.get(i).map(|n| n.name.clone()),
-    };
-    for (number, plan) in plans.iter().enumerate() {
-        let Some(way) = diagram.ways.get(plan.way) else {
-            continue;
-        };
-        let mut pieces: Vec<(String, Style)> = Vec::new();
-        if let Some(figure) = &way.figure {
-            let basis: Basis = figure.basis;
-            pieces.push((fonts::clean(&basis.dress(&figure.text)), basis.style()));
-        }
-        if let Some(word) = &way.word {
-            let space = if pieces.is_empty() { "" } else { "  " };
-            pieces.push((format!("{space}{}", fonts::clean(word)), Style::Plain));
-        }
-        if pieces.is_empty() {
-            continue;
-        }
-        let width: f32 = pieces
-            .iter()
-            .map(|(text, style)| fonts::width(text, *style, 7.5))
-            .sum();
-        let points = sheet
-            .routes
-            .get(number)
-            .map_or(&[][..], |route| &route.points);
-        let spot = spots(points, width).into_iter().find(|area| {
-            area.x >= 0.0
-                && area.right() <= sheet.width
-                && area.y >= 0.0
-                && area.bottom() <= sheet.height
-                && !blocked.iter().any(|other| other.meets(area))
-                && !strokes.iter().any(|other| other.meets(area))
-        });
-        match spot {
-            Some(area) => {
-                blocked.push(area);
-                if let Some(route) = sheet.routes.get_mut(number) {
-                    route.label = Some(Label { pieces, area });
-                }
-            }
-            None => {
-                let mut note = Text::from(format!(
-                    "{} to {}: ",
-                    name_of(plan.from).unwrap_or_default(),
-                    name_of(plan.to).unwrap_or_default()
-                ));
-                for (text, style) in pieces {
-                    note = note.with(text, style);
-                }
-                sheet.notes.push(note);
-            }
-        }
-    }
-    for place in &sheet.places {
-        if Type::bold(7.5).width(&fonts::clean(&place.place.name)) > PLACE_WIDTH - 10.0 {
-            let kind = &place.place.kind;
-            let name = &place.place.name;
-            sheet
-                .notes
-                .push(Text::from(format!("In full: {name} ({kind})")));
-        }
-    }
-}
-
-/// The rectangle that a name's words take.
-pub(crate) fn name_area(name: &PlacedName) -> Area {
-    let (width, height) = (name_width(name), name.lines.len() as f32 * 9.0);
-    let (x, y) = match name.name.side {
-        Side::Left => (name.at.x - width - 2.0, name.at.y - height / 2.0),
-        Side::Right => (name.at.x, name.at.y - height / 2.0),
-        Side::Top => (name.at.x - width / 2.0, name.at.y - height),
-        Side::Foot => (name.at.x - width / 2.0, name.at.y),
-    };
-    Area {
-        x,
-        y,
-        width,
-        height,
-    }
-}
-
-fn stroke(pair: &[Point]) -> Option<Area> {
-    let (a, b) = (pair.first()?, pair.get(1)?);
-    Some(Area {
-        x: a.x.min(b.x) - 1.6,
-        y: a.y.min(b.y) - 0.6,
-        width: (a.x - b.x).abs() + 3.2,
-        height: (a.y - b.y).abs() + 1.2,
-    })
-}
-
-/// Where a label might stand: above or below the level stretches, longest first, then beside the upright ones.
-fn spots(points: &[Point], width: f32) -> Vec<Area> {
-    let mut level: Vec<(f32, Point, Point)> = Vec::new();
-    let mut upright: Vec<(f32, Point, Point)> = Vec::new();
-    for pair in points.windows(2) {
-        if let [a, b] = pair {
-            if (a.y - b.y).abs() < 0.1 {
-                level.push(((a.x - b.x).abs(), *a, *b));
-            } else {
-                upright.push(((a.y - b.y).abs(), *a, *b));
-            }
-        }
-    }
-    level.sort_by(|a, b| b.0.total_cmp(&a.0));
-    upright.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let mut spots = Vec::new();
-    let height = 8.2;
-    for (length, a, b) in &level {
-        let slack = (length - width).max(0.0) / 2.0;
-        let middle = (a.x + b.x) / 2.0;
-        for shift in [0.0, -0.5, 0.5, -1.0, 1.0] {
-            for y in [a.y - height - 0.9, a.y + 1.2] {
-                spots.push(Area {
-                    x: middle - width / 2.0 + shift * slack,
-                    y,
-                    width,
-                    height,
-                });
-            }
-        }
-    }
-    for (length, a, b) in &upright {
-        for share in [0.5, 0.3, 0.7] {
-            let y = a.y.min(b.y) + length * share - height / 2.0;
-            for x in [a.x + 2.5, a.x - width - 2.5] {
-                spots.push(Area {
-                    x,
-                    y,
-                    width,
-                    height,
-                });
-            }
-        }
-    }
-    spots
 }
