@@ -48,6 +48,7 @@ pub use range::{Range, Stated};
 pub use show::{
     System, USUAL_DIGITS, decimals, show, show_in, show_range, show_stated, significant, unit_for,
 };
+pub(crate) use stamp::month_named;
 pub use stamp::{DateOrder, Stamp, stamp};
 pub use unit::{Dimension, Unit, names};
 

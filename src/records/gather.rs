@@ -39,7 +39,7 @@ pub(crate) fn entries(
             continue;
         };
         let key = (
-            entry.row.value.place.file.to_string(),
+            entry.row.origin.to_string(),
             entry.what,
             entry.subject,
             parameter_of(&entry.row),

@@ -1,5 +1,7 @@
 //! Records in long form: one observation a line, columns by their headings in any order.
 
+use std::sync::Arc;
+
 use chrono::NaiveDate;
 
 use crate::diagnostic::{Problem, Problems, nearest};
@@ -137,6 +139,7 @@ fn one(sheet: &Sheet, row: &files::Row, columns: &Columns, problems: &Problems) 
         }
     };
     Some(Row {
+        origin: Arc::clone(&sheet.heading_place(0).file),
         stamp: stamp?,
         stamp_place: date.place,
         name: text(columns.place),

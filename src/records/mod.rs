@@ -10,6 +10,7 @@ mod long;
 mod meters;
 mod observed;
 mod row;
+pub(crate) mod sheet;
 mod summary;
 mod timeline;
 mod totaliser;
@@ -64,9 +65,24 @@ fn rows_of_folder(
     sources: &mut Sources,
     problems: &Problems,
 ) -> Vec<Row> {
+    let mut names = sources.list(folder, "csv");
+    names.extend(sources.list(folder, "xlsx"));
+    // Files that a spreadsheet program keeps beside an open workbook.
+    names.retain(|name| !name.rsplit('/').next().unwrap_or(name).starts_with("~$"));
+    names.sort();
     let mut rows = Vec::new();
-    for name in sources.list(folder, "csv") {
-        if let Some(source) = sources.text(&name, Some(asked_at), problems) {
+    for name in names {
+        if sources.exists(&sheet::Mapping::file_of(&name)) {
+            rows.extend(sheet::rows(&name, asked_at, sources, problems));
+        } else if name.to_lowercase().ends_with(".xlsx") {
+            problems.add(
+                Problem::error(
+                    &Place::file(&name),
+                    "this workbook has no mapping file, so it is not read",
+                )
+                .hint(format!("run: bywash sheet \"{name}\"")),
+            );
+        } else if let Some(source) = sources.text(&name, Some(asked_at), problems) {
             rows.extend(long::rows(&source, problems));
         }
     }

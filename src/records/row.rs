@@ -1,5 +1,7 @@
 //! A row of records in one form, whether it was typed in long form or stands in a mapped sheet.
 
+use std::sync::Arc;
+
 use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 
 use crate::diagnostic::Place;
@@ -24,6 +26,8 @@ impl Text {
 /// One observation as typed; names are not looked up yet.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Row {
+    /// The file it stands in.
+    pub origin: Arc<str>,
     pub stamp: Stamp,
     pub stamp_place: Place,
     pub name: Text,

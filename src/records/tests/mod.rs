@@ -3,3 +3,5 @@
 pub(crate) mod fixture;
 mod meters;
 mod rows;
+#[cfg(feature = "xlsx")]
+mod sheets;

@@ -1,0 +1,505 @@
+//! A sheet read by its mapping: rows of records, rows left out and why, and a digest of every row.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use chrono::{NaiveDate, NaiveTime};
+
+use crate::diagnostic::{Place, Problem, Problems};
+use crate::files::sha256;
+use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell, stamp};
+use crate::records::row::{Row, Text};
+use crate::records::sheet::grid::{Grid, GridRow, Tab, letters};
+use crate::records::sheet::layout::look;
+use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
+
+/// What a sheet holds when it is read by its mapping.
+#[derive(Debug, Default)]
+pub(crate) struct Applied {
+    pub rows: Vec<Row>,
+    /// Rows of the sheet that gave records, each with what it was understood as.
+    pub understood: Vec<Understood>,
+    /// Rows left out.
+    pub skipped: Vec<Skipped>,
+    /// Key (tab and date) and digest of every row that was read.
+    pub digests: BTreeMap<String, String>,
+}
+
+/// A row of the sheet as it was understood.
+#[derive(Debug, Clone)]
+pub(crate) struct Understood {
+    pub place: Place,
+    pub stamp: Stamp,
+    pub text: String,
+}
+
+/// A row that was left out.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Skipped {
+    pub place: Place,
+    pub why: &'static str,
+    pub text: String,
+}
+
+/// Reads a sheet by its mapping. What is wrong in it is told.
+pub(crate) fn apply(grid: &Grid, mapping: &Mapping, problems: &Problems) -> Applied {
+    let mut applied = Applied::default();
+    for table in &mapping.tables {
+        if table.tabs.is_empty() {
+            if let Some(tab) = grid.tabs.first() {
+                one_tab(grid, tab, table, &mut applied, problems);
+            }
+            continue;
+        }
+        for name in &table.tabs {
+            match grid.tabs.iter().find(|tab| tab.name == *name) {
+                Some(tab) => one_tab(grid, tab, table, &mut applied, problems),
+                None => problems.add(
+                    Problem::error(
+                        &Place::file(&Mapping::file_of(&grid.file)),
+                        format!("the sheet has no tab `{name}`"),
+                    )
+                    .hint(format!("run again: bywash sheet \"{}\"", grid.file)),
+                ),
+            }
+        }
+    }
+    applied
+}
+
+/// Words that begin a row of totals.
+const TOTALS: [&str; 15] = [
+    "total",
+    "totals",
+    "sum",
+    "average",
+    "averages",
+    "avg",
+    "mean",
+    "max",
+    "maximum",
+    "min",
+    "minimum",
+    "subtotal",
+    "sub-total",
+    "month",
+    "monthly",
+];
+
+/// Whether a row sums others up: a word of its first two cells says so, and it does not begin with a date.
+pub(crate) fn is_total(row: &GridRow) -> bool {
+    let mut written = row
+        .cells
+        .iter()
+        .filter(|cell| !cell.is_empty())
+        .take(2)
+        .peekable();
+    if written.peek().is_some_and(|cell| look(cell).is_some()) {
+        return false;
+    }
+    written.any(|cell| {
+        let lower = cell.to_lowercase();
+        let words: Vec<&str> = lower
+            .split(|c: char| !(c.is_alphabetic() || c == '-'))
+            .filter(|word| !word.is_empty())
+            .collect();
+        words.len() <= 5 && words.iter().any(|word| TOTALS.contains(word))
+    })
+}
+
+fn one_tab(grid: &Grid, tab: &Tab, table: &Table, applied: &mut Applied, problems: &Problems) {
+    let headings: Vec<&GridRow> = tab
+        .rows
+        .iter()
+        .filter(|row| row.number <= table.heading_row)
+        .collect();
+    let heading = headings
+        .last()
+        .map(|row| row.cells.clone())
+        .unwrap_or_default();
+    let mut last = Last::default();
+    for row in tab.rows.iter().filter(|row| row.number > table.heading_row) {
+        let mut skip = |why: &'static str| {
+            applied.skipped.push(Skipped {
+                place: grid.place(tab, row, 0),
+                why,
+                text: row
+                    .cells
+                    .iter()
+                    .filter(|cell| !cell.is_empty())
+                    .take(6)
+                    .cloned()
+                    .collect::<Vec<_>>()
+                    .join(" | "),
+            });
+        };
+        if row.is_blank() {
+            continue;
+        }
+        if row.cells == heading {
+            skip("headings again");
+            continue;
+        }
+        if is_total(row) {
+            skip("a total");
+            continue;
+        }
+        let date_text = row.cell(table.date);
+        let date_place = grid.place(tab, row, table.date);
+        if date_text.is_empty() {
+            if has_values(row, table) {
+                problems.add(Problem::error(&date_place, "values and no date").hint(
+                    "write the date in the sheet, or a word like total before a row that sums up",
+                ));
+            }
+            skip("no date");
+            continue;
+        }
+        let read = date_of(date_text, table, last.date);
+        let stamp = match read {
+            Ok(stamp) => stamp,
+            Err(refusal) => {
+                if has_values(row, table) {
+                    problems.add(Problem::misread(&date_place, refusal));
+                }
+                skip("no date");
+                continue;
+            }
+        };
+        last.date = Some(stamp.date);
+        let stamp = match with_time(stamp, row, table, &mut last) {
+            Ok(stamp) => stamp,
+            Err(refusal) => {
+                let column = table.time_column.unwrap_or(table.date);
+                problems.add(Problem::misread(&grid.place(tab, row, column), refusal));
+                stamp
+            }
+        };
+        let before = applied.rows.len();
+        rows_of(
+            grid,
+            (tab, row),
+            table,
+            (stamp, &date_place),
+            &mut last,
+            &mut applied.rows,
+            problems,
+        );
+        let made = applied.rows.get(before..).unwrap_or_default();
+        let key = key_of(&applied.digests, &tab.name, stamp.date);
+        applied.digests.insert(key, digest(row));
+        if made.is_empty() {
+            applied.skipped.push(Skipped {
+                place: grid.place(tab, row, 0),
+                why: "nothing but a date",
+                text: row
+                    .cells
+                    .iter()
+                    .filter(|cell| !cell.is_empty())
+                    .take(6)
+                    .cloned()
+                    .collect::<Vec<_>>()
+                    .join(" | "),
+            });
+            continue;
+        }
+        applied.understood.push(Understood {
+            place: grid.place(tab, row, 0),
+            stamp,
+            text: made.iter().map(shown).collect::<Vec<_>>().join("; "),
+        });
+    }
+}
+
+/// What ditto marks repeat.
+#[derive(Default)]
+struct Last {
+    date: Option<NaiveDate>,
+    time: Option<NaiveTime>,
+    who: Option<String>,
+    paper: Option<String>,
+}
+
+/// A text, or what stood above where it is a ditto mark.
+fn or_above(text: Option<String>, above: &mut Option<String>) -> Option<String> {
+    match text {
+        Some(text) if cell(&text, DecimalMark::Point) == Ok(Cell::Same) => above.clone(),
+        Some(text) => {
+            *above = Some(text.clone());
+            Some(text)
+        }
+        None => None,
+    }
+}
+
+fn shown(row: &Row) -> String {
+    let parameter = row
+        .parameter
+        .as_ref()
+        .map(|text| format!(" ({})", text.text))
+        .unwrap_or_default();
+    let unit = row
+        .unit
+        .as_ref()
+        .map(|text| format!(" {}", text.text))
+        .unwrap_or_default();
+    let name = if row.name.is_blank() {
+        String::new()
+    } else {
+        format!("{} ", row.name.text)
+    };
+    let value = match cell(&row.value.text, row.mark) {
+        Ok(Cell::Number {
+            value,
+            sign,
+            behind,
+        }) => {
+            let sign = match sign {
+                crate::quantity::CellSign::Below => "<",
+                crate::quantity::CellSign::Above => ">",
+                crate::quantity::CellSign::Estimated => "about ",
+                crate::quantity::CellSign::None => "",
+            };
+            let behind = if behind.is_empty() {
+                String::new()
+            } else {
+                format!(" {behind}")
+            };
+            format!("{sign}{value}{behind}")
+        }
+        _ => format!("\"{}\"", row.value.text),
+    };
+    format!("{name}{}{parameter} {value}{unit}", row.what.text)
+}
+
+fn has_values(row: &GridRow, table: &Table) -> bool {
+    table.columns.iter().any(|(at, column)| {
+        matches!(column, Column::Values { .. })
+            && matches!(
+                cell(row.cell(*at), mark_of(row, *at, table)),
+                Ok(Cell::Number { .. } | Cell::Trace)
+            )
+    })
+}
+
+/// A number of the workbook itself has a point whatever the texts beside it have.
+fn mark_of(row: &GridRow, column: usize, table: &Table) -> DecimalMark {
+    if row.is_native(column) {
+        DecimalMark::Point
+    } else {
+        table.mark
+    }
+}
+
+/// A date cell: a whole date, a day of the month, or a ditto mark.
+pub(crate) fn date_of(
+    text: &str,
+    table: &Table,
+    last: Option<NaiveDate>,
+) -> Result<Stamp, Misread> {
+    if cell(text, DecimalMark::Point) == Ok(Cell::Same) {
+        return last.map(|date| Stamp { date, time: None }).ok_or_else(|| {
+            Misread::new("nothing stands above it to repeat").hint("write the date")
+        });
+    }
+    match table.order {
+        Dates::Order(order) => stamp(text, order, table.year),
+        Dates::DayOfMonth(month) => {
+            let day: Option<u32> = text
+                .split(|c: char| !c.is_ascii_digit())
+                .find(|part| !part.is_empty())
+                .and_then(|part| part.parse().ok());
+            let alone = text.chars().filter(char::is_ascii_digit).count() <= 2;
+            match (day.filter(|_| alone), table.year) {
+                (Some(day), Some(year)) => NaiveDate::from_ymd_opt(year, month, day)
+                    .map(|date| Stamp { date, time: None })
+                    .ok_or_else(|| {
+                        Misread::new(format!("month {month} of {year} has no day {day}"))
+                            .hint("look at the date again")
+                    }),
+                (None, _) => stamp(text, DateOrder::YearFirst, table.year),
+                (_, None) => Err(Misread::new("the year is not known")
+                    .hint("write `year: 2025` in the mapping file")),
+            }
+        }
+    }
+}
+
+fn with_time(
+    stamp: Stamp,
+    row: &GridRow,
+    table: &Table,
+    last: &mut Last,
+) -> Result<Stamp, Misread> {
+    if stamp.time.is_some() {
+        return Ok(stamp);
+    }
+    let written = table
+        .time_column
+        .map(|column| row.cell(column))
+        .filter(|text| !text.is_empty());
+    let time = match written {
+        None => table.time,
+        Some(text) => match cell(text, DecimalMark::Point) {
+            Ok(Cell::Same) => last.time,
+            Ok(Cell::Missing(_)) => table.time,
+            _ => {
+                let whole = format!("{} {text}", stamp.date);
+                let read = crate::quantity::stamp(&whole, DateOrder::YearFirst, None)
+                    .ok()
+                    .and_then(|read| read.time);
+                last.time = read;
+                Some(read.ok_or_else(|| {
+                    Misread::new(format!("`{text}` is not a time of day"))
+                        .hint("write it like 7:00 or 7 am")
+                })?)
+            }
+        },
+    };
+    Ok(Stamp { time, ..stamp })
+}
+
+fn rows_of(
+    grid: &Grid,
+    (tab, row): (&Tab, &GridRow),
+    table: &Table,
+    (stamp, date_place): (Stamp, &Place),
+    last: &mut Last,
+    out: &mut Vec<Row>,
+    problems: &Problems,
+) {
+    let said = |wanted: &Column| {
+        table
+            .columns
+            .iter()
+            .find(|(at, column)| column == wanted && !row.cell(*at).is_empty())
+            .map(|(at, _)| (row.cell(*at).to_string(), *at))
+    };
+    let note = said(&Column::Note).map(|(text, _)| text);
+    let who = or_above(said(&Column::Who).map(|(text, _)| text), &mut last.who);
+    let paper = or_above(said(&Column::Paper).map(|(text, _)| text), &mut last.paper);
+    let received = said(&Column::Received).and_then(|(text, at)| {
+        let order = match table.order {
+            Dates::Order(order) => order,
+            Dates::DayOfMonth(_) => DateOrder::YearFirst,
+        };
+        match crate::quantity::stamp(&text, order, table.year) {
+            Ok(stamp) => Some(stamp.date),
+            Err(refusal) => {
+                problems.add(Problem::misread(&grid.place(tab, row, at), refusal));
+                None
+            }
+        }
+    });
+    for (at, column) in &table.columns {
+        let Column::Values {
+            place: name,
+            what,
+            parameter,
+            unit,
+            since,
+        } = column
+        else {
+            continue;
+        };
+        let value = row.cell(*at);
+        // A blank cell of a wide sheet says nothing: no record, and no zero.
+        if value.is_empty() {
+            continue;
+        }
+        let place = grid.place(tab, row, *at);
+        let text = |text: &str| Text {
+            text: text.to_string(),
+            place: place.clone(),
+        };
+        out.push(Row {
+            origin: Arc::clone(&grid.file),
+            stamp,
+            stamp_place: date_place.clone(),
+            name: text(name),
+            what: text(what),
+            parameter: parameter.as_deref().map(text),
+            value: text(value),
+            unit: unit.as_deref().map(text),
+            qualifier: None,
+            paper: paper.clone().or_else(|| Some(sheet_name(grid, tab, row))),
+            received,
+            who: who.clone(),
+            note: note.clone(),
+            mark: mark_of(row, *at, table),
+            since_the_last: *since,
+        });
+    }
+}
+
+/// The sheet itself is the paper: its name, tab and row.
+fn sheet_name(grid: &Grid, tab: &Tab, row: &GridRow) -> String {
+    let file = grid.file.rsplit('/').next().unwrap_or(&grid.file);
+    if tab.name.is_empty() {
+        format!("{file} row {}", row.number)
+    } else {
+        format!("{file}, {}, row {}", tab.name, row.number)
+    }
+}
+
+fn key_of(held: &BTreeMap<String, String>, tab: &str, date: NaiveDate) -> String {
+    let base = if tab.is_empty() {
+        date.to_string()
+    } else {
+        format!("{tab} {date}")
+    };
+    let mut key = base.clone();
+    let mut number = 1;
+    while held.contains_key(&key) {
+        number += 1;
+        key = format!("{base} #{number}");
+    }
+    key
+}
+
+fn digest(row: &GridRow) -> String {
+    let cells: Vec<&str> = row.cells.iter().map(String::as_str).collect();
+    let text = cells.join("\t");
+    sha256(text.trim_end_matches('\t').as_bytes())
+        .chars()
+        .take(8)
+        .collect()
+}
+
+/// Rows new, changed and gone since they were last looked at, each by its key.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(crate) struct Changes {
+    pub new: Vec<String>,
+    pub changed: Vec<String>,
+    pub gone: Vec<String>,
+}
+
+/// Compares the rows of the mapping file with those of today.
+pub(crate) fn changes(
+    before: &BTreeMap<String, String>,
+    now: &BTreeMap<String, String>,
+) -> Changes {
+    let mut changes = Changes::default();
+    for (key, digest) in now {
+        match before.get(key) {
+            None => changes.new.push(key.clone()),
+            Some(held) if held != digest => changes.changed.push(key.clone()),
+            Some(_) => {}
+        }
+    }
+    changes.gone = before
+        .keys()
+        .filter(|key| !now.contains_key(*key))
+        .cloned()
+        .collect();
+    changes
+}
+
+/// `columns C to F`, for a message.
+pub(crate) fn column_name(at: usize, heading: &str) -> String {
+    if heading.is_empty() {
+        format!("column {}", letters(at))
+    } else {
+        format!("column {} `{heading}`", letters(at))
+    }
+}

@@ -1,0 +1,528 @@
+//! A mapping drafted from a sheet: what is clear is taken, what is not is asked.
+
+use std::collections::BTreeSet;
+
+use chrono::{NaiveDate, NaiveTime};
+
+use crate::facility::model::Facility;
+use crate::quantity::{DateOrder, DecimalMark, System, month_named, stamp};
+use crate::records::row::SinceTheLast;
+use crate::records::sheet::apply::{column_name, is_total};
+use crate::records::sheet::grid::{Grid, GridRow, Tab, column_of, letters};
+use crate::records::sheet::layout::{Layout, Look, layout, look};
+use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
+use crate::records::sheet::meaning::{Guess, Seen, guess};
+
+/// What the user said, by flag or on the terminal.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Answers {
+    pub dates: Option<DateOrder>,
+    pub year: Option<i32>,
+    pub mark: Option<DecimalMark>,
+    pub time: Option<NaiveTime>,
+    pub counts: Option<Option<SinceTheLast>>,
+    /// By letter or heading.
+    pub columns: Vec<(String, Column)>,
+}
+
+/// What a question is about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum About {
+    Dates,
+    Year,
+    Mark,
+    Counts,
+    /// A column, by its heading (or letter).
+    Column(String),
+}
+
+/// Something only the user knows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Question {
+    pub about: About,
+    pub text: String,
+    pub options: Vec<String>,
+    /// The flag that answers it, with the first option.
+    pub flag: String,
+}
+
+/// A draft: the mapping as far as it is clear, the questions, and what was taken for granted.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Draft {
+    pub mapping: Mapping,
+    pub questions: Vec<Question>,
+    pub told: Vec<String>,
+}
+
+/// Drafts the mapping of a sheet.
+pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Answers) -> Draft {
+    let mut draft = Draft::default();
+    draft.mapping.sheet = sheet.to_string();
+    let mut found: Vec<(&Tab, Layout)> = Vec::new();
+    for tab in &grid.tabs {
+        match layout(tab) {
+            Some(layout) => found.push((tab, layout)),
+            None if tab.rows.is_empty() => {}
+            None => draft
+                .told
+                .push(format!("tab {} holds no dates and is not read", tab.name)),
+        }
+    }
+    if found.is_empty() {
+        draft.told.push("no column of dates was found".into());
+        return draft;
+    }
+    let order = order(&found, answers, &mut draft);
+    let mark = mark(facility, grid, &found, answers, &mut draft);
+    let mut year_asked = false;
+    let mut asked: BTreeSet<String> = BTreeSet::new();
+    let mut counting = false;
+    for (tab, layout) in &found {
+        let year = year_of(grid, tab, layout, answers);
+        if year.is_none() && needs_year(tab, layout) && !year_asked {
+            year_asked = true;
+            draft.questions.push(Question {
+                about: About::Year,
+                text: "the dates carry no year, and neither a title nor a tab names one".into(),
+                options: Vec::new(),
+                flag: "--year 2025".into(),
+            });
+        }
+        let dates = if layout.day_only {
+            match month_in(&tab.name)
+                .or_else(|| month_in(&layout.title))
+                .or_else(|| month_in(&grid.file))
+            {
+                Some(month) => Dates::DayOfMonth(month),
+                None => {
+                    draft.told.push(format!(
+                        "tab {}: its dates are only days, and neither its name nor a title names the month; not read",
+                        tab.name
+                    ));
+                    continue;
+                }
+            }
+        } else {
+            Dates::Order(order)
+        };
+        let mut table = Table {
+            tabs: if tab.name.is_empty() {
+                Vec::new()
+            } else {
+                vec![tab.name.clone()]
+            },
+            heading_row: layout.heading_row,
+            date: layout.date,
+            order: dates,
+            year,
+            time_column: None,
+            time: answers.time,
+            mark,
+            columns: Vec::new(),
+        };
+        counting |= columns(
+            facility,
+            &found,
+            (tab, layout),
+            answers,
+            &mut table,
+            (&mut asked, &mut draft),
+        );
+        let same = draft.mapping.tables.iter_mut().find(|held| {
+            let mut like = table.clone();
+            like.tabs.clone_from(&held.tabs);
+            **held == like
+        });
+        match same {
+            Some(held) => held.tabs.extend(table.tabs),
+            None => draft.mapping.tables.push(table),
+        }
+    }
+    if counting {
+        counts(answers, &mut draft);
+    }
+    draft
+}
+
+/// The data rows of a tab.
+fn data<'a>(tab: &'a Tab, layout: &Layout) -> impl Iterator<Item = &'a GridRow> {
+    let heading_row = layout.heading_row;
+    tab.rows
+        .iter()
+        .filter(move |row| row.number > heading_row && !row.is_blank() && !is_total(row))
+}
+
+fn looks(tab: &Tab, layout: &Layout) -> Vec<Look> {
+    data(tab, layout)
+        .filter_map(|row| look(row.cell(layout.date)))
+        .collect()
+}
+
+fn needs_year(tab: &Tab, layout: &Layout) -> bool {
+    looks(tab, layout).iter().any(|look| match look {
+        Look::Clear { year } => !year,
+        Look::Numbers { year, .. } => year.is_none(),
+        Look::Day(_) => layout.day_only,
+    })
+}
+
+/// The order of day and month, from the numbers themselves, else from which order runs on.
+fn order(found: &[(&Tab, Layout)], answers: &Answers, draft: &mut Draft) -> DateOrder {
+    let numbers: Vec<Vec<(u32, u32, Option<i32>)>> = found
+        .iter()
+        .map(|(tab, layout)| {
+            looks(tab, layout)
+                .into_iter()
+                .filter_map(|look| match look {
+                    Look::Numbers {
+                        first,
+                        second,
+                        year,
+                    } => Some((first, second, year)),
+                    _ => None,
+                })
+                .collect()
+        })
+        .collect();
+    let all: Vec<&(u32, u32, Option<i32>)> = numbers.iter().flatten().collect();
+    if let Some(order) = answers.dates {
+        return order;
+    }
+    let Some((a, b, _)) = all.iter().find(|(a, b, _)| a != b).or(all.first()).copied() else {
+        return DateOrder::YearFirst;
+    };
+    let example = format!("{a}/{b}");
+    let day_first = all.iter().all(|(_, b, _)| *b <= 12);
+    let month_first = all.iter().all(|(a, _, _)| *a <= 12);
+    match (day_first, month_first) {
+        (true, false) => DateOrder::DayFirst,
+        (false, true) => DateOrder::MonthFirst,
+        (true, true) if all.iter().all(|(a, b, _)| a == b) => DateOrder::DayFirst,
+        (true, true) => {
+            let day = runs_on(&numbers, true);
+            let month = runs_on(&numbers, false);
+            let chosen = match (day, month) {
+                ((0, _), (back, _)) if back > 0 => Some(DateOrder::DayFirst),
+                ((back, _), (0, _)) if back > 0 => Some(DateOrder::MonthFirst),
+                ((_, Some(day)), (_, Some(month))) if day <= 7 && month >= 27 => {
+                    Some(DateOrder::DayFirst)
+                }
+                ((_, Some(day)), (_, Some(month))) if month <= 7 && day >= 27 => {
+                    Some(DateOrder::MonthFirst)
+                }
+                _ => None,
+            };
+            match chosen {
+                Some(order) => {
+                    draft.told.push(format!(
+                        "{example} is read {}: only so do the dates run on from row to row",
+                        order.words()
+                    ));
+                    order
+                }
+                None => {
+                    ask_order(draft, &format!("`{example}` could mean two days"));
+                    DateOrder::DayFirst
+                }
+            }
+        }
+        (false, false) => {
+            ask_order(
+                draft,
+                "some dates can only be day first and others only month first",
+            );
+            DateOrder::DayFirst
+        }
+    }
+}
+
+fn ask_order(draft: &mut Draft, why: &str) {
+    draft.questions.push(Question {
+        about: About::Dates,
+        text: format!("{why}: which comes first?"),
+        options: vec!["day first".into(), "month first".into()],
+        flag: "--dates \"day first\"".into(),
+    });
+}
+
+/// How often dates go back from row to row in an order, and the usual step in days.
+fn runs_on(tabs: &[Vec<(u32, u32, Option<i32>)>], day_first: bool) -> (usize, Option<i64>) {
+    let mut back = 0;
+    let mut steps = Vec::new();
+    for numbers in tabs {
+        let dates: Vec<Option<NaiveDate>> = numbers
+            .iter()
+            .map(|(a, b, year)| {
+                let (day, month) = if day_first { (*a, *b) } else { (*b, *a) };
+                NaiveDate::from_ymd_opt(year.unwrap_or(2024), month, day)
+            })
+            .collect();
+        for pair in dates.windows(2) {
+            if let [Some(before), Some(after)] = pair {
+                let step = (*after - *before).num_days();
+                back += usize::from(step < 0);
+                steps.push(step);
+            }
+        }
+    }
+    steps.sort_unstable();
+    (back, steps.get(steps.len() / 2).copied())
+}
+
+/// The one year that a tab's name, the title or the file's name tells.
+fn year_of(grid: &Grid, tab: &Tab, layout: &Layout, answers: &Answers) -> Option<i32> {
+    if answers.year.is_some() {
+        return answers.year;
+    }
+    [tab.name.as_str(), layout.title.as_str(), &grid.file]
+        .into_iter()
+        .find_map(|text| {
+            let years: BTreeSet<i32> = text
+                .split(|c: char| !c.is_ascii_digit())
+                .filter(|run| run.len() == 4)
+                .filter_map(|run| run.parse().ok())
+                .filter(|year| (1980..=2100).contains(year))
+                .collect();
+            match years.len() {
+                1 => years.into_iter().next(),
+                _ => None,
+            }
+        })
+}
+
+fn month_in(text: &str) -> Option<u32> {
+    text.split(|c: char| !c.is_alphabetic())
+        .find_map(month_named)
+}
+
+/// The decimal mark, from texts that leave no choice.
+fn mark(
+    facility: &Facility,
+    grid: &Grid,
+    found: &[(&Tab, Layout)],
+    answers: &Answers,
+    draft: &mut Draft,
+) -> DecimalMark {
+    if let Some(mark) = answers.mark {
+        return mark;
+    }
+    let (mut comma, mut point, mut either) = (None, None, None);
+    for (tab, layout) in found {
+        for row in data(tab, layout) {
+            for (at, text) in row.cells.iter().enumerate() {
+                if at == layout.date || row.is_native(at) {
+                    continue;
+                }
+                match shape(text) {
+                    Some(Shape::Comma) => comma = comma.or(Some(text)),
+                    Some(Shape::Point) => point = point.or(Some(text)),
+                    Some(Shape::Either) => either = either.or(Some(text)),
+                    None => {}
+                }
+            }
+        }
+    }
+    let ask = |draft: &mut Draft, text: String| {
+        draft.questions.push(Question {
+            about: About::Mark,
+            text,
+            options: vec!["point".into(), "comma".into()],
+            flag: "--decimal-mark point".into(),
+        });
+        DecimalMark::Point
+    };
+    match (comma, point, either) {
+        (Some(comma), Some(point), _) => ask(
+            draft,
+            format!("`{comma}` has a decimal comma and `{point}` a decimal point: which is right?"),
+        ),
+        (Some(_), None, _) => DecimalMark::Comma,
+        (None, None, Some(_)) if grid.delimiter == Some(b';') => DecimalMark::Comma,
+        (None, None, Some(text)) if facility.system == System::Metric => ask(
+            draft,
+            format!("`{text}` could be thousands or decimals: which mark stands before decimals?"),
+        ),
+        _ => DecimalMark::Point,
+    }
+}
+
+enum Shape {
+    Comma,
+    Point,
+    Either,
+}
+
+/// What the marks of a number say of its decimals.
+fn shape(text: &str) -> Option<Shape> {
+    let number = text.trim_start_matches(['<', '>', '~', '=', ' ', '-', '\u{2212}']);
+    let number: &str = number
+        .split(|c: char| c.is_whitespace() || c.is_alphabetic())
+        .next()?;
+    if number.is_empty()
+        || !number
+            .chars()
+            .all(|c| c.is_ascii_digit() || c == '.' || c == ',')
+    {
+        return None;
+    }
+    let last = number.rfind(['.', ','])?;
+    let mark = number.get(last..=last)?;
+    let behind = number.len() - last - 1;
+    let before = number.get(..last)?;
+    let other = if mark == "," { '.' } else { ',' };
+    let decimal = before.contains(other)
+        || behind != 3
+        || before == "0"
+        || before.is_empty()
+        || before.len() > 3 && !before.contains(mark);
+    let repeated = before.contains(mark);
+    if repeated {
+        // Only groups repeat their mark, so the other one is the decimal mark.
+        return Some(if mark == "," {
+            Shape::Point
+        } else {
+            Shape::Comma
+        });
+    }
+    Some(match (decimal, mark) {
+        (true, ",") => Shape::Comma,
+        (true, _) => Shape::Point,
+        (false, _) => Shape::Either,
+    })
+}
+
+/// Fills the table's columns. Gives whether one of them counts something.
+fn columns(
+    facility: &Facility,
+    found: &[(&Tab, Layout)],
+    (tab, layout): (&Tab, &Layout),
+    answers: &Answers,
+    table: &mut Table,
+    (asked, draft): (&mut BTreeSet<String>, &mut Draft),
+) -> bool {
+    let mut counting = false;
+    for (at, heading) in layout.headings.iter().enumerate() {
+        if at == layout.date {
+            continue;
+        }
+        // A column goes on from tab to tab under the same heading.
+        let everywhere = found.iter().flat_map(|(tab, layout)| {
+            let column = layout.headings.iter().position(|other| other == heading);
+            column
+                .into_iter()
+                .flat_map(|column| data(tab, layout).map(move |row| row.cell(column)))
+        });
+        let own = data(tab, layout).map(|row| row.cell(at));
+        let values: Vec<&str> = if heading.is_empty() {
+            own.collect()
+        } else {
+            everywhere.collect()
+        };
+        let values: Vec<&str> = values.into_iter().filter(|text| !text.is_empty()).collect();
+        if values.is_empty() {
+            continue;
+        }
+        let told = answers.columns.iter().rev().find(|(name, _)| {
+            name.trim().eq_ignore_ascii_case(heading)
+                || (column_of(name) == Some(at) && !is_heading(layout, name))
+        });
+        if let Some((_, column)) = told {
+            counting |= counts_something(column);
+            table.columns.push((at, column.clone()));
+            continue;
+        }
+        let seen = Seen {
+            heading,
+            values,
+            mark: table.mark,
+        };
+        match guess(facility, &seen) {
+            Guess::Column(column) => {
+                counting |= counts_something(&column);
+                table.columns.push((at, column));
+            }
+            Guess::Time => table.time_column = Some(at),
+            Guess::Unsure(why, options) => {
+                let name = if heading.is_empty() {
+                    letters(at)
+                } else {
+                    heading.clone()
+                };
+                if asked.insert(name.clone()) {
+                    let first = options.first().cloned().unwrap_or_default();
+                    draft.questions.push(Question {
+                        flag: format!("--column '{name}={first}'"),
+                        about: About::Column(name),
+                        text: format!("{}: {why}", column_name(at, heading)),
+                        options,
+                    });
+                }
+            }
+            Guess::Unknown => {
+                let name = column_name(at, heading);
+                if asked.insert(name.clone()) {
+                    draft.told.push(format!(
+                        "{name} is not read; to read it: --column '{}=place: …, what: …'",
+                        if heading.is_empty() {
+                            letters(at)
+                        } else {
+                            heading.clone()
+                        }
+                    ));
+                }
+                table.columns.push((at, Column::NotRead));
+            }
+        }
+    }
+    counting && skips_days(tab, layout, table)
+}
+
+fn is_heading(layout: &Layout, name: &str) -> bool {
+    layout
+        .headings
+        .iter()
+        .any(|heading| heading.eq_ignore_ascii_case(name.trim()))
+}
+
+fn counts_something(column: &Column) -> bool {
+    matches!(column, Column::Values { what, since: None, .. } if matches!(what.as_str(), "washes" | "changed" | "amount"))
+}
+
+/// Whether the rows of a tab leave days out, so that a count could cover more than its day.
+fn skips_days(tab: &Tab, layout: &Layout, table: &Table) -> bool {
+    let Dates::Order(order) = table.order else {
+        return false;
+    };
+    let dates: Vec<NaiveDate> = data(tab, layout)
+        .filter_map(|row| stamp(row.cell(layout.date), order, table.year.or(Some(2024))).ok())
+        .map(|stamp| stamp.date)
+        .collect();
+    dates
+        .windows(2)
+        .any(|pair| matches!(pair, [a, b] if (*b - *a).num_days() > 1))
+}
+
+/// What a count covers where rows leave days out.
+fn counts(answers: &Answers, draft: &mut Draft) {
+    let Some(since) = answers.counts else {
+        draft.questions.push(Question {
+            about: About::Counts,
+            text: "some days have no row: does a count (or an amount) cover its own day, or all since the last row?".into(),
+            options: vec!["since the last row".into(), "that day".into()],
+            flag: "--counts \"since the last row\"".into(),
+        });
+        return;
+    };
+    for (_, column) in draft
+        .mapping
+        .tables
+        .iter_mut()
+        .flat_map(|table| table.columns.iter_mut())
+    {
+        if counts_something(column)
+            && let Column::Values { since: held, .. } = column
+        {
+            *held = since;
+        }
+    }
+}

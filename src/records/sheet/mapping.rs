@@ -1,0 +1,537 @@
+//! The mapping file that says how a sheet is read: drafted by `bywash sheet`, editable by hand.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+use chrono::NaiveTime;
+
+use crate::diagnostic::{Place, Problem, Problems};
+use crate::files::{Field, Fields, Source, yaml};
+use crate::quantity::{DateOrder, DecimalMark, count};
+use crate::records::row::SinceTheLast;
+use crate::records::sheet::grid::{column_of, letters};
+
+/// How a sheet is read.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(crate) struct Mapping {
+    /// The sheet's own name, without its folder.
+    pub sheet: String,
+    /// Its tables: tabs of one layout each.
+    pub tables: Vec<Table>,
+    /// The rows as they were when they were last looked at: key and digest.
+    pub rows: BTreeMap<String, String>,
+}
+
+/// Tabs of one layout.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Table {
+    /// The tabs; none for a CSV.
+    pub tabs: Vec<String>,
+    /// The last row of the headings: what is below it is read.
+    pub heading_row: u32,
+    /// The column of dates.
+    pub date: usize,
+    /// What the dates look like.
+    pub order: Dates,
+    /// The year of dates without one.
+    pub year: Option<i32>,
+    /// The column of times.
+    pub time_column: Option<usize>,
+    /// The time of all rows, where they have none of their own.
+    pub time: Option<NaiveTime>,
+    /// The mark before decimals.
+    pub mark: DecimalMark,
+    /// What the other columns hold, in order.
+    pub columns: Vec<(usize, Column)>,
+}
+
+/// What dates look like.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Dates {
+    /// Whole dates in this order.
+    Order(DateOrder),
+    /// Only the day of this month.
+    DayOfMonth(u32),
+}
+
+/// What a column holds.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Column {
+    /// Values.
+    Values {
+        place: String,
+        what: String,
+        parameter: Option<String>,
+        unit: Option<String>,
+        since: Option<SinceTheLast>,
+    },
+    /// Whose hand it is.
+    Who,
+    /// Remarks.
+    Note,
+    /// The number of the paper.
+    Paper,
+    /// The day on which results were received.
+    Received,
+    /// Left out on purpose.
+    NotRead,
+}
+
+impl Column {
+    const WORDS: [(&'static str, Self); 5] = [
+        ("who", Self::Who),
+        ("note", Self::Note),
+        ("paper", Self::Paper),
+        ("received", Self::Received),
+        ("not read", Self::NotRead),
+    ];
+
+    /// The column's meaning by a word of the mapping file.
+    pub fn named(text: &str) -> Option<Self> {
+        Self::WORDS
+            .into_iter()
+            .find(|(word, _)| word.eq_ignore_ascii_case(text.trim()))
+            .map(|(_, column)| column)
+    }
+
+    /// As it stands in the mapping file.
+    pub fn text(&self) -> String {
+        match self {
+            Self::Values {
+                place,
+                what,
+                parameter,
+                unit,
+                since,
+            } => {
+                let mut parts = Vec::new();
+                // A rain gauge needs no name.
+                if !place.is_empty() {
+                    parts.push(format!("place: {}", quoted(place)));
+                }
+                parts.push(format!("what: {}", quoted(what)));
+                parts.extend(
+                    parameter
+                        .as_ref()
+                        .map(|text| format!("parameter: {}", quoted(text))),
+                );
+                parts.extend(unit.as_ref().map(|text| format!("unit: {}", quoted(text))));
+                parts.extend(since.map(|since| format!("counts: {}", since_words(since))));
+                format!("{{{}}}", parts.join(", "))
+            }
+            other => Self::WORDS
+                .into_iter()
+                .find(|(_, column)| column == other)
+                .map_or("", |(word, _)| word)
+                .to_string(),
+        }
+    }
+}
+
+const SINCE: [(&str, Option<SinceTheLast>); 3] = [
+    ("that day", None),
+    ("since the last row", Some(SinceTheLast::Entry)),
+    ("since the last reading", Some(SinceTheLast::Reading)),
+];
+
+fn since_words(since: SinceTheLast) -> &'static str {
+    SINCE
+        .into_iter()
+        .find(|(_, held)| *held == Some(since))
+        .map_or("", |(words, _)| words)
+}
+
+/// What the words `that day`, `since the last row`, `since the last reading` mean.
+pub(crate) fn since_named(text: &str) -> Option<Option<SinceTheLast>> {
+    SINCE
+        .into_iter()
+        .find(|(words, _)| words.eq_ignore_ascii_case(text.trim()))
+        .map(|(_, since)| since)
+}
+
+/// Reads a column typed on one line, as after `--column B=`: a word, or `place: …, what: …`.
+pub(crate) fn column_on_a_line(text: &str) -> Result<Column, String> {
+    if let Some(column) = Column::named(text) {
+        return Ok(column);
+    }
+    let inner = text.trim().trim_start_matches('{').trim_end_matches('}');
+    let problems = Problems::new();
+    let source = Source::new("--column", &format!("column: {{{inner}}}\n"));
+    let column = yaml::tree(&source, &problems).and_then(|tree| {
+        let mut fields = Fields::of_file(&tree, &problems)?;
+        let column = column(&fields.may("column"));
+        fields.finish();
+        column
+    });
+    match (column, problems.in_order().first()) {
+        (Some(column), None) => Ok(column),
+        (_, Some(problem)) => Err(problem.message.clone()),
+        (None, None) => Err("it is not a column".into()),
+    }
+}
+
+impl Mapping {
+    /// The name of the mapping file of a sheet.
+    pub fn file_of(sheet: &str) -> String {
+        format!("{sheet}.map.yaml")
+    }
+
+    /// Reads a mapping file. What is wrong is told.
+    pub fn read(source: &Source, problems: &Problems) -> Option<Self> {
+        let tree = yaml::tree(source, problems)?;
+        let mut file = Fields::of_file(&tree, problems)?;
+        let sheet = file.must("sheet", "wash sheet.xlsx").text();
+        let tables: Vec<Option<Table>> = file
+            .must("tables", "[{heading row: 3, date: {column: A, order: month first}, columns: {B: {place: M1 well, what: reading}}}]")
+            .list()
+            .iter()
+            .map(table)
+            .collect();
+        let rows = file
+            .may("rows")
+            .named()
+            .into_iter()
+            .filter_map(|(key, field)| Some((key.value, field.text()?.value)))
+            .collect();
+        file.finish();
+        Some(Self {
+            sheet: sheet?.value,
+            tables: tables.into_iter().collect::<Option<_>>()?,
+            rows,
+        })
+    }
+
+    /// The mapping file's text.
+    pub fn to_yaml(&self) -> String {
+        let mut out = String::new();
+        let _ = writeln!(
+            out,
+            "# How bywash reads the sheet beside this file. The sheet itself is never changed."
+        );
+        let _ = writeln!(
+            out,
+            "# Made by `bywash sheet`; you may edit it. `not read` leaves a column out."
+        );
+        let _ = writeln!(out, "sheet: {}", quoted(&self.sheet));
+        let _ = writeln!(out, "tables:");
+        for table in &self.tables {
+            let mut lead = "  - ";
+            let mut line = |text: String| {
+                let _ = writeln!(out, "{lead}{text}");
+                lead = "    ";
+            };
+            if !table.tabs.is_empty() {
+                let tabs: Vec<String> = table.tabs.iter().map(|tab| quoted(tab)).collect();
+                line(format!("tabs: [{}]", tabs.join(", ")));
+            }
+            line(format!("heading row: {}", table.heading_row));
+            let mut date = vec![format!("column: {}", letters(table.date))];
+            match table.order {
+                Dates::Order(order) => date.push(format!("order: {}", order.words())),
+                Dates::DayOfMonth(month) => {
+                    date.push("order: day of the month".into());
+                    date.push(format!("month: {month}"));
+                }
+            }
+            date.extend(table.year.map(|year| format!("year: {year}")));
+            line(format!("date: {{{}}}", date.join(", ")));
+            if let Some(column) = table.time_column {
+                line(format!("time column: {}", letters(column)));
+            }
+            if let Some(time) = table.time {
+                line(format!("time: \"{}\"", time.format("%H:%M")));
+            }
+            line(format!(
+                "decimal mark: {}",
+                match table.mark {
+                    DecimalMark::Point => "point",
+                    DecimalMark::Comma => "comma",
+                }
+            ));
+            line("columns:".into());
+            for (at, column) in &table.columns {
+                line(format!("  {}: {}", letters(*at), column.text()));
+            }
+        }
+        if !self.rows.is_empty() {
+            let _ = writeln!(
+                out,
+                "# The rows as they were when `bywash sheet` last looked, to tell what is new or changed."
+            );
+            let _ = writeln!(out, "rows:");
+            for (key, digest) in &self.rows {
+                let _ = writeln!(out, "  {}: \"{digest}\"", always_quoted(key));
+            }
+        }
+        out
+    }
+}
+
+fn table(field: &Field) -> Option<Table> {
+    let mut fields = field.fields()?;
+    let tabs = fields
+        .may("tabs")
+        .list()
+        .iter()
+        .filter_map(|tab| tab.text().map(|said| said.value))
+        .collect();
+    let heading_row = fields.must("heading row", "3").count(0, 1_000_000);
+    let date = fields
+        .must("date", "{column: A, order: month first}")
+        .fields()
+        .and_then(|mut date| {
+            let column = date
+                .must("column", "A")
+                .parse("the letter of a column", "A", letter);
+            let order = date.must("order", "month first").one_of(&[
+                ("year first", Some(DateOrder::YearFirst)),
+                ("day first", Some(DateOrder::DayFirst)),
+                ("month first", Some(DateOrder::MonthFirst)),
+                ("day of the month", None),
+            ]);
+            let month = date.may("month").count(1, 12);
+            let year = date.may("year").count(1900, 2200);
+            let place = date.place.clone();
+            date.finish();
+            let order = match order?.value {
+                Some(order) => Dates::Order(order),
+                None => match month {
+                    Some(month) => Dates::DayOfMonth(u32::try_from(month.value).ok()?),
+                    None => {
+                        field.problems().add(
+                            Problem::error(
+                                &place,
+                                "a date that is only the day of the month needs its month",
+                            )
+                            .hint("write it like month: 3"),
+                        );
+                        return None;
+                    }
+                },
+            };
+            Some((
+                column?.value,
+                order,
+                year.and_then(|said| i32::try_from(said.value).ok()),
+            ))
+        });
+    let time_column = fields
+        .may("time column")
+        .parse("the letter of a column", "B", letter)
+        .map(|said| said.value);
+    let time = fields.may("time").clock().map(|said| said.value);
+    let mark = fields
+        .may("decimal mark")
+        .one_of(&[("point", DecimalMark::Point), ("comma", DecimalMark::Comma)])
+        .map_or(DecimalMark::Point, |said| said.value);
+    let columns = fields
+        .must("columns", "{B: {place: M1 well, what: reading}}")
+        .named()
+        .into_iter()
+        .map(|(name, field)| match column_of(&name.value) {
+            Some(at) => column(&field).map(|column| (at, column)),
+            None => {
+                field.problems().add(
+                    Problem::error(
+                        &name.place,
+                        format!("`{}` is not the letter of a column", name.value),
+                    )
+                    .hint("write it like B"),
+                );
+                None
+            }
+        })
+        .collect::<Option<Vec<_>>>();
+    fields.finish();
+    let (date, order, year) = date?;
+    Some(Table {
+        tabs,
+        heading_row: u32::try_from(heading_row?.value).ok()?,
+        date,
+        order,
+        year,
+        time_column,
+        time,
+        mark,
+        columns: columns?,
+    })
+}
+
+fn letter(text: &str) -> Result<usize, crate::quantity::Misread> {
+    column_of(text).ok_or_else(|| {
+        let hint = match count(text) {
+            Ok(number) if (1..=16_384).contains(&number) => {
+                format!(
+                    "write {}",
+                    letters(usize::try_from(number).unwrap_or(1).saturating_sub(1))
+                )
+            }
+            _ => "write it like A".to_string(),
+        };
+        crate::quantity::Misread::new(format!("`{text}` is not the letter of a column")).hint(hint)
+    })
+}
+
+fn column(field: &Field) -> Option<Column> {
+    if let Some(text) = field.plain_text() {
+        let named = Column::named(text);
+        if named.is_none() {
+            field.refuse(
+                format!("`{text}` does not say what the column holds"),
+                "write {place: …, what: …}, or one of: who, note, paper, received, not read",
+            );
+        }
+        return named;
+    }
+    let mut fields = field.fields()?;
+    let what = fields.must("what", "reading").text();
+    let is_rain = what
+        .as_ref()
+        .is_some_and(|said| said.value.eq_ignore_ascii_case("rain"));
+    let place = if is_rain {
+        Some(
+            fields
+                .may("place")
+                .text()
+                .map(|said| said.value)
+                .unwrap_or_default(),
+        )
+    } else {
+        fields
+            .must("place", "M1 well")
+            .text()
+            .map(|said| said.value)
+    };
+    let parameter = fields.may("parameter").text();
+    let unit = fields.may("unit").text();
+    let since = fields.may("counts").one_of(&SINCE);
+    fields.finish();
+    Some(Column::Values {
+        place: place?,
+        what: what?.value,
+        parameter: parameter.map(|said| said.value),
+        unit: unit.map(|said| said.value),
+        since: since.and_then(|said| said.value),
+    })
+}
+
+/// A text as YAML reads it back: plain where that is safe.
+pub(crate) fn quoted(text: &str) -> String {
+    let safe = !text.is_empty()
+        && text.starts_with(|c: char| c.is_ascii_alphabetic())
+        && text
+            .chars()
+            .all(|c| c.is_ascii_alphanumeric() || matches!(c, ' ' | '.' | '-' | '_' | '/'))
+        && text.trim() == text
+        && !matches!(
+            text.to_lowercase().as_str(),
+            "yes" | "no" | "on" | "off" | "true" | "false" | "null" | "y" | "n"
+        );
+    if safe {
+        text.to_string()
+    } else {
+        always_quoted(text)
+    }
+}
+
+fn always_quoted(text: &str) -> String {
+    let mut out = String::from("\"");
+    for c in text.chars() {
+        match c {
+            '"' => out.push_str("\\\""),
+            '\\' => out.push_str("\\\\"),
+            c if c.is_control() => {
+                let _ = write!(out, "\\x{:02x}", u32::from(c) & 0xff);
+            }
+            c => out.push(c),
+        }
+    }
+    out.push('"');
+    out
+}
+
+/// Where a mapping is wrong as a whole.
+pub(crate) fn place_of(sheet: &str) -> Place {
+    Place::file(&Mapping::file_of(sheet))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sample() -> Mapping {
+        Mapping {
+            sheet: "wash sheet 2025.xlsx".into(),
+            tables: vec![Table {
+                tabs: vec!["Mar".into(), "Apr, cold \"side\"".into()],
+                heading_row: 4,
+                date: 0,
+                order: Dates::Order(DateOrder::MonthFirst),
+                year: Some(2025),
+                time_column: Some(1),
+                time: NaiveTime::from_hms_opt(7, 0, 0),
+                mark: DecimalMark::Comma,
+                columns: vec![
+                    (
+                        2,
+                        Column::Values {
+                            place: "M3 wash".into(),
+                            what: "washes".into(),
+                            parameter: None,
+                            unit: Some("100 ft3".into()),
+                            since: Some(SinceTheLast::Entry),
+                        },
+                    ),
+                    (
+                        3,
+                        Column::Values {
+                            place: "Pond #1".into(),
+                            what: "sample".into(),
+                            parameter: Some("nitrate N, total".into()),
+                            unit: Some("mg/L".into()),
+                            since: None,
+                        },
+                    ),
+                    (27, Column::NotRead),
+                ],
+            }],
+            rows: [("Mar 2025-03-01".to_string(), "1e307000".to_string())].into(),
+        }
+    }
+
+    #[test]
+    fn a_mapping_reads_back_as_it_was_written() {
+        let mapping = sample();
+        let problems = Problems::new();
+        let source = Source::new("a.map.yaml", &mapping.to_yaml());
+        let read = Mapping::read(&source, &problems);
+        assert!(
+            problems.is_empty(),
+            "{}\n{:#?}",
+            mapping.to_yaml(),
+            problems.in_order()
+        );
+        assert_eq!(read.unwrap(), mapping);
+    }
+
+    #[test]
+    fn a_mapping_edited_by_hand_is_told_all_that_is_wrong() {
+        let text = sample()
+            .to_yaml()
+            .replace("order: month first", "order: month frist")
+            .replace("AB: not read", "1: not raed");
+        let problems = Problems::new();
+        assert!(Mapping::read(&Source::new("a.map.yaml", &text), &problems).is_none());
+        assert_eq!(problems.len(), 2, "{:#?}", problems.in_order());
+    }
+
+    #[test]
+    fn a_column_can_be_told_on_one_line() {
+        assert_eq!(column_on_a_line("not read"), Ok(Column::NotRead));
+        assert!(matches!(
+            column_on_a_line("place: M3 wash, what: reading"),
+            Ok(Column::Values { .. })
+        ));
+        assert!(column_on_a_line("place: M3 wash").is_err());
+    }
+}

@@ -1,0 +1,519 @@
+//! What a column holds, by its heading, its values and the facility's own names.
+
+use crate::facility::model::{Facility, PlaceKind};
+use crate::quantity::{Cell, Decimal, DecimalMark, cell, meter_unit, units};
+use crate::records::sheet::mapping::{Column, quoted};
+use crate::records::words::What;
+
+/// What a column was guessed to hold.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Guess {
+    /// This.
+    Column(Column),
+    /// The time of day of each row.
+    Time,
+    /// One of these, each as it would stand in the mapping file.
+    Unsure(String, Vec<String>),
+    /// Nothing is known of it.
+    Unknown,
+}
+
+/// A column as it stands in the sheet.
+pub(crate) struct Seen<'a> {
+    pub heading: &'a str,
+    pub values: Vec<&'a str>,
+    pub mark: DecimalMark,
+}
+
+/// What the column holds.
+pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
+    let (bare, unit) = without_unit(seen.heading);
+    let tokens = tokens(&bare);
+    if let Some(side) = side_column(&tokens) {
+        return side;
+    }
+    let named = named(facility, &tokens);
+    let rest: Vec<&str> = match &named {
+        Some((_, used)) => tokens
+            .iter()
+            .map(String::as_str)
+            .filter(|token| !used.iter().any(|word| word == token))
+            .collect(),
+        None => tokens.iter().map(String::as_str).collect(),
+    };
+    let what = what_of(&rest, seen).or_else(|| match &named {
+        Some((Named::Meter(_), _)) => counting(seen),
+        Some((Named::Place(kind, _), _)) if rest.is_empty() => match kind {
+            Kind::Filter => Some((What::Washes, None)),
+            Kind::Pond => Some((What::Level, None)),
+            Kind::Point if says_flow(seen) => Some((What::Look, None)),
+            _ => None,
+        },
+        _ => None,
+    });
+    let Some((what, parameter)) = what else {
+        return match named {
+            None => Guess::Unknown,
+            Some((name, _)) => {
+                let name = name.text();
+                let options = ["reading", "amount", "washes", "level", "freeboard", "look"]
+                    .map(|what| format!("place: {}, what: {what}", quoted(&name)))
+                    .into_iter()
+                    .chain(["not read".to_string()])
+                    .collect();
+                Guess::Unsure(
+                    format!("it names {name}, and does not say what was recorded"),
+                    options,
+                )
+            }
+        };
+    };
+    let wanted = kind_for(what);
+    let candidates: Vec<String> = match (&named, wanted) {
+        (_, None) => vec![String::new()],
+        (Some((name, _)), Some(wanted)) if wanted.fits(name) => vec![name.text()],
+        (_, Some(wanted)) => nearest_of(wanted.all(facility), &tokens),
+    };
+    let column = |place: &str| Column::Values {
+        place: place.to_string(),
+        what: what.words().to_string(),
+        parameter: parameter.clone(),
+        unit: unit.clone(),
+        since: None,
+    };
+    let [place] = candidates.as_slice() else {
+        let options = candidates
+            .iter()
+            .map(|place| inner(&column(place)))
+            .chain(["not read".to_string()])
+            .collect();
+        return Guess::Unsure(
+            format!("it is a {}, and does not say of which place", what.words()),
+            options,
+        );
+    };
+    if unit.is_none() && needs_unit(what, parameter.as_deref()) && !values_have_units(seen) {
+        let options = units_for(what)
+            .iter()
+            .map(|unit| {
+                let Column::Values {
+                    place,
+                    what,
+                    parameter,
+                    ..
+                } = column(place)
+                else {
+                    return String::new();
+                };
+                inner(&Column::Values {
+                    place,
+                    what,
+                    parameter,
+                    unit: Some((*unit).to_string()),
+                    since: None,
+                })
+            })
+            .chain(["not read".to_string()])
+            .collect();
+        return Guess::Unsure(
+            format!(
+                "a {} needs its unit, and the heading names none",
+                what.words()
+            ),
+            options,
+        );
+    }
+    Guess::Column(column(place))
+}
+
+/// Those names that share a word of their own with the heading, if there are any; else all.
+fn nearest_of(all: Vec<String>, heading: &[String]) -> Vec<String> {
+    let shares = |name: &String| {
+        tokens(name)
+            .iter()
+            .any(|word| word.len() > 2 && what_word(word).is_none() && heading.contains(word))
+    };
+    let some: Vec<String> = all.iter().filter(|name| shares(name)).cloned().collect();
+    if some.is_empty() { all } else { some }
+}
+
+/// A column as it is told after `--column`, without its braces.
+pub(crate) fn inner(column: &Column) -> String {
+    column
+        .text()
+        .trim_start_matches('{')
+        .trim_end_matches('}')
+        .to_string()
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Filter,
+    Pond,
+    Tank,
+    Point,
+    Other,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Named {
+    Meter(String),
+    Place(Kind, String),
+}
+
+impl Named {
+    fn text(&self) -> String {
+        match self {
+            Self::Meter(name) | Self::Place(_, name) => name.clone(),
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy)]
+enum Wanted {
+    Meter,
+    Filter,
+    Pond,
+    Tank,
+    Point,
+}
+
+impl Wanted {
+    fn fits(self, name: &Named) -> bool {
+        match (self, name) {
+            (Self::Meter, Named::Meter(_)) => true,
+            (Self::Filter, Named::Place(kind, _)) => *kind == Kind::Filter,
+            (Self::Pond, Named::Place(kind, _)) => matches!(kind, Kind::Pond | Kind::Tank),
+            (Self::Tank, Named::Place(kind, _)) => *kind == Kind::Tank,
+            // A sample may be taken anywhere.
+            (Self::Point, Named::Place(..)) => true,
+            _ => false,
+        }
+    }
+
+    fn all(self, facility: &Facility) -> Vec<String> {
+        if matches!(self, Self::Meter) {
+            return facility
+                .meters
+                .iter()
+                .map(|meter| meter.name.clone())
+                .collect();
+        }
+        let fits = |kind: &PlaceKind| match self {
+            Self::Filter => matches!(kind, PlaceKind::Filter(_)),
+            Self::Pond => matches!(kind, PlaceKind::Pond(_)),
+            Self::Tank => matches!(kind, PlaceKind::Tank(_)),
+            Self::Point => matches!(kind, PlaceKind::DischargePoint(point)
+                if point.kind != crate::facility::model::DischargeKind::HauledAway),
+            Self::Meter => false,
+        };
+        facility
+            .places
+            .iter()
+            .filter(|site| fits(&site.kind))
+            .map(|site| site.name.clone())
+            .collect()
+    }
+}
+
+fn kind_for(what: What) -> Option<Wanted> {
+    match what {
+        What::Reading | What::Amount => Some(Wanted::Meter),
+        What::Washes | What::WashMinutes | What::Changed => Some(Wanted::Filter),
+        What::Level | What::Freeboard | What::SludgeDepth => Some(Wanted::Pond),
+        What::Holding => Some(Wanted::Tank),
+        What::Look | What::Sample => Some(Wanted::Point),
+        _ => None,
+    }
+}
+
+fn needs_unit(what: What, parameter: Option<&str>) -> bool {
+    match what {
+        What::Amount
+        | What::Level
+        | What::Freeboard
+        | What::SludgeDepth
+        | What::Holding
+        | What::Rain => true,
+        What::Sample => parameter != Some("ph"),
+        _ => false,
+    }
+}
+
+fn units_for(what: What) -> &'static [&'static str] {
+    match what {
+        What::Amount | What::Holding => &["gal", "m3", "L"],
+        What::Rain => &["in", "mm"],
+        What::Sample => &["mg/L", "ug/L", "mL/L", "NTU"],
+        _ => &["ft", "in", "m", "cm"],
+    }
+}
+
+fn values_have_units(seen: &Seen) -> bool {
+    seen.values
+        .iter()
+        .any(|value| matches!(cell(value, seen.mark), Ok(Cell::Number { behind, .. }) if !behind.is_empty()))
+}
+
+fn tokens(heading: &str) -> Vec<String> {
+    heading
+        .split(|c: char| !(c.is_alphanumeric() || c == '#'))
+        .filter(|token| !token.is_empty())
+        .map(str::to_lowercase)
+        .collect()
+}
+
+/// The heading without its unit, and the unit: in brackets, or as its last words.
+fn without_unit(heading: &str) -> (String, Option<String>) {
+    let is_unit =
+        |text: &str| !text.is_empty() && (units::named(text).is_some() || meter_unit(text).is_ok());
+    for (open, close) in [('(', ')'), ('[', ']')] {
+        if let Some(from) = heading.rfind(open)
+            && let Some(length) = heading.get(from..).and_then(|rest| rest.find(close))
+        {
+            let inside = heading
+                .get(from + 1..from + length)
+                .unwrap_or_default()
+                .trim();
+            if is_unit(inside) {
+                let outside = format!(
+                    "{} {}",
+                    heading.get(..from).unwrap_or_default(),
+                    heading.get(from + length + 1..).unwrap_or_default()
+                );
+                return (outside.trim().to_string(), Some(inside.to_string()));
+            }
+        }
+    }
+    let words: Vec<&str> = heading.split_whitespace().collect();
+    for count in [2, 1] {
+        let Some(from) = words.len().checked_sub(count).filter(|from| *from > 0) else {
+            continue;
+        };
+        let tail = words.get(from..).unwrap_or_default().join(" ");
+        // "water in" may be no inches; a depth or a level says so elsewhere.
+        let depth_word = ["rain", "level", "depth", "freeboard", "rainfall"]
+            .iter()
+            .any(|word| heading.to_lowercase().contains(word));
+        let risky = matches!(
+            tail.to_lowercase().as_str(),
+            "in" | "m"
+                | "g"
+                | "l"
+                | "h"
+                | "s"
+                | "day"
+                | "min"
+                | "meter"
+                | "meters"
+                | "metre"
+                | "metres"
+        );
+        if is_unit(&tail) && (!risky || depth_word) {
+            let head = words.get(..from).unwrap_or_default().join(" ");
+            return (
+                head.trim_end_matches([',', '-', ':']).to_string(),
+                Some(tail),
+            );
+        }
+    }
+    (heading.to_string(), None)
+}
+
+fn side_column(tokens: &[String]) -> Option<Guess> {
+    let is = |words: &[&str]| {
+        tokens.len() <= 2 && tokens.iter().any(|token| words.contains(&token.as_str()))
+    };
+    if is(&["initials", "init", "initial", "operator", "who", "signed"])
+        || tokens == ["by"]
+        || tokens == ["read", "by"]
+    {
+        Some(Guess::Column(Column::Who))
+    } else if is(&["note", "notes", "remark", "remarks", "comment", "comments"]) {
+        Some(Guess::Column(Column::Note))
+    } else if is(&["slip", "paper"]) {
+        Some(Guess::Column(Column::Paper))
+    } else if is(&["received", "reported"]) {
+        Some(Guess::Column(Column::Received))
+    } else if tokens == ["time"] || tokens == ["time", "read"] || tokens == ["clock"] {
+        Some(Guess::Time)
+    } else {
+        None
+    }
+}
+
+/// The facility's name that stands in the heading, and the words of it: the longest whole name, else the one name
+/// whose first word (`M3`) or one word of its own stands there alone.
+fn named(facility: &Facility, heading: &[String]) -> Option<(Named, Vec<String>)> {
+    let meters = facility
+        .meters
+        .iter()
+        .map(|meter| (Named::Meter(meter.name.clone()), tokens(&meter.name)));
+    let places = facility.places.iter().map(|site| {
+        let kind = match site.kind {
+            PlaceKind::Filter(_) => Kind::Filter,
+            PlaceKind::Pond(_) => Kind::Pond,
+            PlaceKind::Tank(_) => Kind::Tank,
+            PlaceKind::DischargePoint(_) => Kind::Point,
+            _ => Kind::Other,
+        };
+        (Named::Place(kind, site.name.clone()), tokens(&site.name))
+    });
+    let all: Vec<(Named, Vec<String>)> = meters.chain(places).collect();
+    let whole = all
+        .iter()
+        .filter(|(_, words)| {
+            !words.is_empty()
+                && heading
+                    .windows(words.len())
+                    .any(|window| window == words.as_slice())
+        })
+        .max_by_key(|(_, words)| words.len());
+    if let Some(found) = whole {
+        return Some(found.clone());
+    }
+    let first: Vec<&(Named, Vec<String>)> = all
+        .iter()
+        .filter(|(_, words)| {
+            words.first().is_some_and(|word| {
+                heading.contains(word) && word.chars().any(|c| c.is_ascii_digit())
+            })
+        })
+        .collect();
+    if let [(name, words)] = first.as_slice() {
+        return Some((name.clone(), words.clone()));
+    }
+    // A word that only one name has: `storage` in `Storage level`.
+    let mut own: Vec<&(Named, Vec<String>)> = Vec::new();
+    for word in heading
+        .iter()
+        .filter(|word| word.len() > 3 && what_word(word).is_none())
+    {
+        let having: Vec<&(Named, Vec<String>)> = all
+            .iter()
+            .filter(|(_, words)| words.contains(word))
+            .collect();
+        if let [one] = having.as_slice()
+            && !own.contains(one)
+        {
+            own.push(one);
+        }
+    }
+    match own.as_slice() {
+        [(name, words)] => Some((name.clone(), words.clone())),
+        _ => None,
+    }
+}
+
+fn what_word(word: &str) -> Option<What> {
+    Some(match word {
+        "reading" | "readings" | "meter" | "register" | "dial" | "totaliser" | "totalizer"
+        | "index" => What::Reading,
+        "amount" | "used" | "pumped" | "volume" | "usage" => What::Amount,
+        "wash" | "washes" | "backwash" | "backwashes" | "flushes" | "rinses" => What::Washes,
+        "changed" | "changes" | "bags" | "cartridges" => What::Changed,
+        "freeboard" => What::Freeboard,
+        "sludge" => What::SludgeDepth,
+        "level" | "stage" | "gauge" => What::Level,
+        "holding" => What::Holding,
+        "rain" | "rainfall" | "precipitation" | "precip" => What::Rain,
+        "look" | "flowing" | "discharge" | "discharging" => What::Look,
+        _ => return None,
+    })
+}
+
+/// Parameters by the words of a heading: a word that names one, and the parameter's own name where it is short for it.
+const PARAMETERS: [(&str, Option<&str>); 20] = [
+    ("tss", Some("total suspended solids")),
+    ("suspended", None),
+    ("ph", Some("ph")),
+    ("turbidity", None),
+    ("settleable", None),
+    ("nitrate", None),
+    ("nitrogen", None),
+    ("ammonia", None),
+    ("phosphorus", None),
+    ("phosphate", None),
+    ("bod", None),
+    ("cod", None),
+    ("conductivity", None),
+    ("ec", Some("electrical conductivity")),
+    ("chlorine", None),
+    ("temperature", None),
+    ("coliform", None),
+    ("coli", None),
+    ("copper", None),
+    ("oil", None),
+];
+
+fn what_of(rest: &[&str], seen: &Seen) -> Option<(What, Option<String>)> {
+    for (word, name) in PARAMETERS {
+        if rest.contains(&word) {
+            let parameter = name.map_or_else(|| rest.join(" "), str::to_string);
+            return Some((What::Sample, Some(parameter)));
+        }
+    }
+    let found: Vec<What> = rest.iter().filter_map(|word| what_word(word)).collect();
+    let has = |what: What| found.contains(&what);
+    let minutes = rest
+        .iter()
+        .any(|word| matches!(*word, "min" | "mins" | "minutes" | "duration"));
+    let what = if has(What::Washes) && minutes {
+        What::WashMinutes
+    } else if has(What::Washes) && has(What::Reading) {
+        // `wash meter`, `backwash totaliser`: a dial.
+        What::Reading
+    } else if has(What::SludgeDepth) {
+        What::SludgeDepth
+    } else if has(What::Rain) {
+        What::Rain
+    } else if has(What::Look) || (found.is_empty() && says_flow(seen)) {
+        What::Look
+    } else {
+        *found.first()?
+    };
+    Some((what, None))
+}
+
+/// Whether most values say that something flowed or was dry.
+fn says_flow(seen: &Seen) -> bool {
+    let words = [
+        "dry",
+        "flowing",
+        "no flow",
+        "running",
+        "flow",
+        "none",
+        "not flowing",
+    ];
+    let said = seen
+        .values
+        .iter()
+        .filter(|value| words.contains(&value.to_lowercase().as_str()))
+        .count();
+    said > 0 && said * 2 > seen.values.len()
+}
+
+/// A dial only ever goes up (but for one rollover or exchange); amounts go up and down.
+fn counting(seen: &Seen) -> Option<(What, Option<String>)> {
+    let values: Vec<Decimal> = seen
+        .values
+        .iter()
+        .filter_map(|value| match cell(value, seen.mark) {
+            Ok(Cell::Number { value, .. }) => Some(value),
+            _ => None,
+        })
+        .collect();
+    if values.len() < 3 {
+        return None;
+    }
+    let falls = values
+        .windows(2)
+        .filter(|pair| pair.last() < pair.first())
+        .count();
+    if falls <= 1 + values.len() / 100 && values.first() < values.last() || falls == 1 {
+        Some((What::Reading, None))
+    } else {
+        Some((What::Amount, None))
+    }
+}

@@ -1,0 +1,53 @@
+//! Sheets as people keep them: opened, a mapping drafted, read by it.
+//!
+//! `bywash sheet` drafts a mapping file beside a sheet; from then on [`crate::records::read`] reads the sheet by it. The
+//! sheet itself is never changed.
+
+mod apply;
+mod draft;
+mod grid;
+mod layout;
+mod mapping;
+mod meaning;
+
+pub(crate) use apply::{Applied, apply, changes};
+pub(crate) use draft::{About, Answers, Question, draft};
+pub(crate) use grid::Grid;
+pub(crate) use mapping::{Mapping, column_on_a_line, since_named};
+
+use crate::diagnostic::{Place, Problem, Problems};
+use crate::files::Sources;
+use crate::records::row::Row;
+
+/// The rows of a sheet by its mapping file.
+pub(crate) fn rows(
+    name: &str,
+    asked_at: &Place,
+    sources: &mut Sources,
+    problems: &Problems,
+) -> Vec<Row> {
+    let Some(source) = sources.text(&Mapping::file_of(name), Some(asked_at), problems) else {
+        return Vec::new();
+    };
+    let Some(mapping) = Mapping::read(&source, problems) else {
+        return Vec::new();
+    };
+    let own = name.rsplit('/').next().unwrap_or(name);
+    if mapping.sheet != own {
+        problems.add(
+            Problem::error(
+                &Place::file(&source.name),
+                format!(
+                    "this is the mapping of `{}`, and stands beside `{own}`",
+                    mapping.sheet
+                ),
+            )
+            .hint(format!("run again: bywash sheet \"{name}\"")),
+        );
+        return Vec::new();
+    }
+    match Grid::open(name, Some(asked_at), sources, problems) {
+        Some(grid) => apply(&grid, &mapping, problems).rows,
+        None => Vec::new(),
+    }
+}
