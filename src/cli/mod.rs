@@ -1,6 +1,7 @@
 //! The command line: one file per command.
 
 pub mod new;
+pub mod sheet;
 
 use std::process::ExitCode;
 

@@ -56,7 +56,7 @@ pub fn read_without(
         return Timeline::default();
     }
     let rows = rows_of_folder(folder, asked_at, sources, problems);
-    timeline(facility, rows, removed, problems)
+    timeline_of(facility, rows, removed, problems)
 }
 
 fn rows_of_folder(
@@ -90,7 +90,7 @@ fn rows_of_folder(
 }
 
 /// The timeline of rows that were read.
-fn timeline(
+pub(crate) fn timeline_of(
     facility: &Facility,
     rows: Vec<Row>,
     removed: &[String],

@@ -28,7 +28,6 @@ pub(crate) struct Applied {
 /// A row of the sheet as it was understood.
 #[derive(Debug, Clone)]
 pub(crate) struct Understood {
-    pub place: Place,
     pub stamp: Stamp,
     pub text: String,
 }
@@ -204,7 +203,6 @@ fn one_tab(grid: &Grid, tab: &Tab, table: &Table, applied: &mut Applied, problem
             continue;
         }
         applied.understood.push(Understood {
-            place: grid.place(tab, row, 0),
             stamp,
             text: made.iter().map(shown).collect::<Vec<_>>().join("; "),
         });

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use chrono::NaiveTime;
 
-use crate::diagnostic::{Place, Problem, Problems};
+use crate::diagnostic::{Problem, Problems};
 use crate::files::{Field, Fields, Source, yaml};
 use crate::quantity::{DateOrder, DecimalMark, count};
 use crate::records::row::SinceTheLast;
@@ -52,6 +52,19 @@ pub(crate) enum Dates {
     Order(DateOrder),
     /// Only the day of this month.
     DayOfMonth(u32),
+}
+
+impl Dates {
+    /// How dates are read, in words.
+    pub fn words(self, year: Option<i32>) -> String {
+        let year = year
+            .map(|year| format!(", of {year} where no year is written"))
+            .unwrap_or_default();
+        match self {
+            Self::Order(order) => format!("({}{year})", order.words()),
+            Self::DayOfMonth(month) => format!("(days of month {month}{year})"),
+        }
+    }
 }
 
 /// What a column holds.
@@ -448,11 +461,6 @@ fn always_quoted(text: &str) -> String {
     }
     out.push('"');
     out
-}
-
-/// Where a mapping is wrong as a whole.
-pub(crate) fn place_of(sheet: &str) -> Place {
-    Place::file(&Mapping::file_of(sheet))
 }
 
 #[cfg(test)]

@@ -10,14 +10,30 @@ mod layout;
 mod mapping;
 mod meaning;
 
-pub(crate) use apply::{Applied, apply, changes};
+pub(crate) use apply::{Applied, Changes, apply, changes};
 pub(crate) use draft::{About, Answers, Question, draft};
-pub(crate) use grid::Grid;
+pub(crate) use grid::{Grid, letters};
 pub(crate) use mapping::{Mapping, column_on_a_line, since_named};
 
 use crate::diagnostic::{Place, Problem, Problems};
 use crate::files::Sources;
 use crate::records::row::Row;
+
+/// The heading of a column in the first tab of a table.
+pub(crate) fn heading_of(grid: &Grid, table: &mapping::Table, column: usize) -> String {
+    let tab = grid
+        .tabs
+        .iter()
+        .find(|tab| table.tabs.first().is_none_or(|name| *name == tab.name));
+    tab.and_then(|tab| {
+        tab.rows
+            .iter()
+            .rev()
+            .find(|row| row.number <= table.heading_row)
+    })
+    .map(|row| row.cell(column).to_string())
+    .unwrap_or_default()
+}
 
 /// The rows of a sheet by its mapping file.
 pub(crate) fn rows(

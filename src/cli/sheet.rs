@@ -1,0 +1,415 @@
+//! `sheet`: drafts the mapping of a sheet as people keep it, or tells what is new in one that has a mapping.
+
+mod shown;
+#[cfg(test)]
+mod tests;
+
+use std::fmt::Write as _;
+use std::io::{BufRead, IsTerminal, Write as _};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use chrono::NaiveTime;
+use clap::Args as ClapArgs;
+
+use shown::{show, show_changes};
+
+use crate::diagnostic::{Problems, print};
+use crate::facility::{self, model::Facility};
+use crate::files::{Sources, write_whole};
+use crate::quantity::{DateOrder, DecimalMark, clock};
+use crate::records::sheet::{
+    About, Answers, Grid, Mapping, Question, apply, column_on_a_line, draft, since_named,
+};
+use crate::records::timeline_of;
+
+/// What `sheet` is told.
+#[derive(Debug, Clone, ClapArgs)]
+#[command(
+    about = "Say once how a sheet is to be read: a CSV or XLSX file as people keep it",
+    before_help = "Example:  bywash sheet \"my-nursery/records/wash log.xlsx\"\n\
+                   It finds headings, dates and units, shows five rows as understood and the rows left out, and writes \
+                   a small mapping file beside the sheet. Run it again after the sheet has grown: it lists rows new, \
+                   changed and gone.",
+    after_help = "The sheet itself is never changed. What is not clear is asked on a terminal; elsewhere the flag that \
+                  answers it is named, and nothing is written."
+)]
+pub struct Args {
+    /// The sheet: a .csv or .xlsx in the facility's folder of records
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// The facility's folder; found from the sheet's own when left out
+    #[arg(value_name = "DIR")]
+    pub directory: Option<PathBuf>,
+    /// Which comes first in dates like 6/7: "day first" or "month first"
+    #[arg(long, value_name = "ORDER", value_parser = order)]
+    pub dates: Option<DateOrder>,
+    /// The year of dates that carry none
+    #[arg(long, value_name = "YEAR", value_parser = clap::value_parser!(i32).range(1980..=2100))]
+    pub year: Option<i32>,
+    /// The mark before decimals: "point" or "comma"
+    #[arg(long, value_name = "MARK", value_parser = mark)]
+    pub decimal_mark: Option<DecimalMark>,
+    /// When readings were taken, where the sheet gives no time
+    #[arg(long, value_name = "TIME", value_parser = time)]
+    pub time: Option<NaiveTime>,
+    /// What counts cover: "that day", "since the last row" or "since the last reading"
+    #[arg(long, value_name = "WHAT")]
+    pub counts: Option<String>,
+    /// What a column holds, by letter or heading: 'F=place: M3 wash, what: reading' or 'F=not read'
+    #[arg(long, value_name = "COLUMN=WHAT")]
+    pub column: Vec<String>,
+    /// Show how the sheet would be read and write nothing
+    #[arg(long)]
+    pub dry_run: bool,
+}
+
+fn order(text: &str) -> Result<DateOrder, String> {
+    DateOrder::from_words(text)
+        .ok_or_else(|| "write \"day first\", \"month first\" or \"year first\"".to_string())
+}
+
+fn mark(text: &str) -> Result<DecimalMark, String> {
+    match text.trim().to_lowercase().as_str() {
+        "point" => Ok(DecimalMark::Point),
+        "comma" => Ok(DecimalMark::Comma),
+        _ => Err("write point or comma".to_string()),
+    }
+}
+
+fn time(text: &str) -> Result<NaiveTime, String> {
+    clock(text).map_err(|refusal| refusal.message)
+}
+
+/// Drafts or follows a mapping. Gives 0, 1 when the sheet can't be read or something must be answered first, 2 for a
+/// flag that says nothing.
+pub fn run(args: &Args) -> ExitCode {
+    let terminal = std::io::stdin().is_terminal() && std::io::stderr().is_terminal();
+    let mut ask = |question: &Question| {
+        if terminal {
+            ask_on_terminal(question)
+        } else {
+            None
+        }
+    };
+    let mut told = Told::default();
+    let code = work(args, &mut ask, &mut told);
+    // A reader that has gone away is no reason to fail.
+    let _ = std::io::stdout().write_all(told.out.as_bytes());
+    let _ = std::io::stderr().write_all(told.err.as_bytes());
+    ExitCode::from(code)
+}
+
+/// What is shown: rows on standard output, problems and questions on standard error.
+#[derive(Debug, Default)]
+struct Told {
+    out: String,
+    err: String,
+}
+
+type Ask<'a> = &'a mut dyn FnMut(&Question) -> Option<String>;
+
+fn work(args: &Args, ask: Ask, told: &mut Told) -> u8 {
+    let answers = match answers(args) {
+        Ok(answers) => answers,
+        Err(message) => {
+            let _ = writeln!(told.err, "error: {message}");
+            return 2;
+        }
+    };
+    let directory = directory(args);
+    let mut sources = Sources::new(&directory);
+    let mut problems = Problems::new();
+    let read = facility::read(&directory, &mut sources, &mut problems);
+    let Some(facility) = read.filter(|_| !problems.has_errors()) else {
+        told.err.push_str(&print(&problems, &sources, false));
+        return 1;
+    };
+    let name = match name_of(args, &facility, &directory, &sources) {
+        Ok(name) => name,
+        Err(message) => {
+            let _ = writeln!(told.err, "error: {message}");
+            return 1;
+        }
+    };
+    let problems = Problems::new();
+    let done = one_sheet(
+        args,
+        &facility,
+        &name,
+        answers,
+        (&mut sources, &problems),
+        ask,
+        told,
+    );
+    told.err.push_str(&print(&problems, &sources, false));
+    if done && !problems.has_errors() { 0 } else { 1 }
+}
+
+/// Reads one sheet and writes its mapping. False when it could not.
+fn one_sheet(
+    args: &Args,
+    facility: &Facility,
+    name: &str,
+    answers: Answers,
+    (sources, problems): (&mut Sources, &Problems),
+    ask: Ask,
+    told: &mut Told,
+) -> bool {
+    let Some(grid) = Grid::open(name, None, sources, problems) else {
+        return false;
+    };
+    let own = name.rsplit('/').next().unwrap_or(name);
+    let mapping_file = Mapping::file_of(name);
+    let before = if sources.exists(&mapping_file) {
+        let read = sources
+            .text(&mapping_file, None, problems)
+            .and_then(|source| Mapping::read(&source, problems));
+        if read.is_none() {
+            return false;
+        }
+        read
+    } else {
+        None
+    };
+    let answered = !args.column.is_empty()
+        || args.dates.is_some()
+        || args.year.is_some()
+        || args.decimal_mark.is_some()
+        || args.time.is_some()
+        || args.counts.is_some();
+    let mut mapping = match before.clone().filter(|_| !answered) {
+        Some(mapping) => mapping,
+        None => match drafted(facility, &grid, own, answers, ask, told) {
+            Some(mapping) => mapping,
+            None => return false,
+        },
+    };
+    let applied = apply(&grid, &mapping, problems);
+    show(&grid, &mapping, &applied, told);
+    if let Some(before) = &before {
+        show_changes(&before.rows, &applied, told);
+    }
+    // Names, units and meters are looked at too, so that a slip is told now and not at the next report.
+    let timeline = timeline_of(facility, applied.rows.clone(), &[], problems);
+    for repair in timeline.repairs.iter().take(MOST_REPAIRS) {
+        let _ = writeln!(told.out, "  note: {}", repair.sentence);
+    }
+    if timeline.repairs.len() > MOST_REPAIRS {
+        let _ = writeln!(
+            told.out,
+            "  note: {} more like these",
+            timeline.repairs.len() - MOST_REPAIRS
+        );
+    }
+    if args.dry_run {
+        let _ = writeln!(told.out, "Nothing was written.");
+        return true;
+    }
+    mapping.rows = applied.digests;
+    match write_whole(
+        &sources.directory().join(&mapping_file),
+        mapping.to_yaml().as_bytes(),
+    ) {
+        Ok(()) => {
+            let _ = writeln!(
+                told.out,
+                "Wrote {mapping_file}; you may edit it. {own} is as it was."
+            );
+            true
+        }
+        Err(cause) => {
+            let _ = writeln!(told.err, "error: {cause}");
+            false
+        }
+    }
+}
+
+/// Repairs shown of one sheet.
+const MOST_REPAIRS: usize = 8;
+
+fn drafted(
+    facility: &Facility,
+    grid: &Grid,
+    own: &str,
+    mut answers: Answers,
+    ask: Ask,
+    told: &mut Told,
+) -> Option<Mapping> {
+    loop {
+        let draft = draft(facility, grid, own, &answers);
+        let Some(question) = draft.questions.first() else {
+            for sentence in &draft.told {
+                let _ = writeln!(told.out, "  {sentence}");
+            }
+            if draft.mapping.tables.is_empty() {
+                let _ = writeln!(
+                    told.err,
+                    "error: nothing in {own} can be read: a sheet needs a column of dates"
+                );
+                return None;
+            }
+            return Some(draft.mapping);
+        };
+        let Some(answer) = ask(question) else {
+            let _ = writeln!(
+                told.err,
+                "error: {} not clear in {own}:",
+                if draft.questions.len() == 1 {
+                    "one thing is"
+                } else {
+                    "some things are"
+                }
+            );
+            for question in &draft.questions {
+                let _ = writeln!(told.err, "  {}", question.text);
+                for option in question.options.iter().skip(1) {
+                    let _ = writeln!(told.err, "      or {option}");
+                }
+                let _ = writeln!(told.err, "    answer it with  {}", question.flag);
+            }
+            return None;
+        };
+        if let Err(message) = take(question, &answer, &mut answers) {
+            let _ = std::io::stderr().write_all(format!("  {message}\n").as_bytes());
+        }
+    }
+}
+
+/// Takes the answer to a question: the number of an option, or words.
+fn take(question: &Question, answer: &str, answers: &mut Answers) -> Result<(), String> {
+    let answer = answer.trim();
+    let words = answer
+        .parse::<usize>()
+        .ok()
+        .filter(|_| question.about != About::Year)
+        .and_then(|number| question.options.get(number.checked_sub(1)?))
+        .map_or(answer, String::as_str);
+    match &question.about {
+        About::Dates => answers.dates = Some(order(words)?),
+        About::Year => {
+            let year = words
+                .parse()
+                .ok()
+                .filter(|year| (1980..=2100).contains(year));
+            answers.year = Some(year.ok_or("write a year like 2025")?);
+        }
+        About::Mark => answers.mark = Some(mark(words)?),
+        About::Counts => {
+            answers.counts =
+                Some(since_named(words).ok_or("write \"that day\" or \"since the last row\"")?)
+        }
+        About::Column(name) => answers
+            .columns
+            .push((name.clone(), column_on_a_line(words)?)),
+    }
+    Ok(())
+}
+
+fn ask_on_terminal(question: &Question) -> Option<String> {
+    let mut err = std::io::stderr();
+    let mut text = format!("{}\n", question.text);
+    for (at, option) in question.options.iter().enumerate() {
+        let _ = writeln!(text, "  {}  {option}", at + 1);
+    }
+    text.push_str(if question.options.is_empty() {
+        "> "
+    } else {
+        "number or words > "
+    });
+    err.write_all(text.as_bytes()).ok()?;
+    err.flush().ok()?;
+    let mut line = String::new();
+    let read = std::io::stdin().lock().read_line(&mut line).ok()?;
+    (read > 0 && !line.trim().is_empty()).then_some(line)
+}
+
+fn answers(args: &Args) -> Result<Answers, String> {
+    let mut columns = Vec::new();
+    for typed in &args.column {
+        let (name, what) = typed.split_once('=').ok_or_else(|| {
+            format!(
+                "--column '{typed}' does not say what the column holds; write it like 'F=not read'"
+            )
+        })?;
+        let column =
+            column_on_a_line(what).map_err(|message| format!("--column '{typed}': {message}"))?;
+        columns.push((name.trim().to_string(), column));
+    }
+    let counts = match &args.counts {
+        None => None,
+        Some(words) => Some(since_named(words).ok_or_else(|| {
+            format!("--counts \"{words}\": write \"that day\", \"since the last row\" or \"since the last reading\"")
+        })?),
+    };
+    Ok(Answers {
+        dates: args.dates,
+        year: args.year,
+        mark: args.decimal_mark,
+        time: args.time,
+        counts,
+        columns,
+    })
+}
+
+/// The facility's folder: as given, else the one above the sheet's, else the one we stand in.
+fn directory(args: &Args) -> PathBuf {
+    if let Some(directory) = &args.directory {
+        return directory.clone();
+    }
+    let above = args.file.parent().map(|folder| match folder.parent() {
+        Some(above) if !above.as_os_str().is_empty() => above.to_path_buf(),
+        _ => PathBuf::from("."),
+    });
+    above
+        .filter(|above| Sources::new(above).exists(facility::FACILITY_FILE))
+        .unwrap_or_else(|| PathBuf::from("."))
+}
+
+/// The sheet's name from the facility's folder. It must lie in the folder of records.
+fn name_of(
+    args: &Args,
+    facility: &Facility,
+    directory: &Path,
+    sources: &Sources,
+) -> Result<String, String> {
+    let typed = args.file.display().to_string();
+    let Some((records, _)) = &facility.records else {
+        return Err(format!(
+            "the facility names no folder of records; write `records: records` in {}",
+            facility::FACILITY_FILE
+        ));
+    };
+    let records = Sources::name_of(records);
+    let own = args
+        .file
+        .file_name()
+        .map(|name| name.to_string_lossy().into_owned())
+        .ok_or_else(|| format!("`{typed}` is not a file"))?;
+    let name = format!("{records}/{own}");
+    let ends = [".csv", ".xlsx"]
+        .iter()
+        .any(|end| own.to_lowercase().ends_with(end));
+    if !ends {
+        return Err(format!(
+            "`{own}` is neither .csv nor .xlsx; save the sheet as one of them"
+        ));
+    }
+    let absolute = |path: &Path| {
+        std::path::absolute(path)
+            .ok()
+            .map(|path| Sources::name_of(&path.display().to_string()))
+    };
+    let is_there = sources.exists(&name);
+    let same = absolute(&args.file) == absolute(&directory.join(&name))
+        || typed == own
+        || Sources::name_of(&typed) == name;
+    match (is_there, same) {
+        (true, true) => Ok(name),
+        (false, true) => Err(format!("there is no file `{typed}`")),
+        (_, false) => Err(format!(
+            "`{typed}` is not in the folder of records, {}; copy it there, and run this again",
+            directory.join(&records).display()
+        )),
+    }
+}
