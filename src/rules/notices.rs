@@ -1,0 +1,417 @@
+//! Calls, letters and monthly reports: due from the day something was known, judged as of a given day.
+
+use chrono::{Datelike, Months, NaiveDate};
+
+use crate::records::Act;
+use crate::rules::case::Case;
+use crate::rules::judge::Exceeded;
+use crate::rules::readings::evidence;
+use crate::rules::windows::{Window, day_label, later, month_end, month_label, month_start};
+use crate::rules::{Evidence, Finding, FindingKind, Missing, Outcome};
+
+/// Findings on every notice and report due.
+pub(crate) fn findings(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
+    let mut out = over_a_limit(case, exceeded);
+    out.extend(monthly_reports(case));
+    out
+}
+
+fn started(id: String, name: String, at: String, outcome: Outcome) -> Finding {
+    Finding {
+        id,
+        kind: FindingKind::Notice,
+        name,
+        words: None,
+        place: None,
+        at,
+        outcome,
+        other_answer: None,
+        limit: None,
+        figure: None,
+        margin: None,
+        margin_value: None,
+        strip: None,
+        worst_when: None,
+        how_many: String::new(),
+        n: 0,
+        dates: Vec::new(),
+        windows: Vec::new(),
+        sentences: Vec::new(),
+        missing: Vec::new(),
+        evidence: Vec::new(),
+        due: None,
+        share_outside: None,
+    }
+}
+
+/// Windows of one limit that overlap (rolling ones) are one event.
+fn events(exceeded: &[Exceeded]) -> Vec<Exceeded> {
+    let mut out: Vec<Exceeded> = Vec::new();
+    for window in exceeded {
+        match out.last_mut() {
+            Some(last) if last.limit == window.limit && window.window.from <= last.window.to => {
+                let to = last.window.to.max(window.window.to);
+                if to != last.window.to {
+                    last.window = Window::new(last.window.from, to);
+                }
+                last.known_on = last.known_on.min(window.known_on);
+            }
+            _ => out.push(window.clone()),
+        }
+    }
+    out
+}
+
+/// One thing to do about one event.
+struct Step {
+    what: &'static str,
+    due: NaiveDate,
+    done: Option<(NaiveDate, Evidence)>,
+}
+
+impl Step {
+    fn is_open(&self) -> bool {
+        self.done.is_none()
+    }
+
+    fn sentence(&self) -> String {
+        let name = self.what;
+        match &self.done {
+            None => format!("{name} due by {}: not on file.", day_label(self.due)),
+            Some((on, _)) if *on > self.due => {
+                format!(
+                    "{name} due by {}: made on {}, late.",
+                    day_label(self.due),
+                    day_label(*on)
+                )
+            }
+            Some((on, _)) => format!(
+                "{name} due by {}: made on {}.",
+                day_label(self.due),
+                day_label(*on)
+            ),
+        }
+    }
+}
+
+fn names_it(act: &Act, case: &Case<'_>, event: &Exceeded) -> bool {
+    let Some(limit) = case.rules.limits.get(event.limit) else {
+        return false;
+    };
+    let points = crate::rules::points::places(&limit.at);
+    let same = |name: &str| act.name.trim().eq_ignore_ascii_case(name);
+    act.name.trim().is_empty()
+        || same(&limit.name)
+        || same(&limit.at_text)
+        || same(&case.rules.permit)
+        || same(&case.rules.authority)
+        || same(&case.facility.name)
+        || points
+            .iter()
+            .filter_map(|id| case.facility.get(*id))
+            .any(|place| same(&place.name))
+}
+
+fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
+    let notices = &case.rules.notices;
+    let Some((text, place)) = &notices.over_a_limit else {
+        return Vec::new();
+    };
+    let events = events(exceeded);
+    let mut used: Vec<usize> = Vec::new();
+    let mut find =
+        |what: &str, event: &Exceeded, due: NaiveDate| -> Option<(NaiveDate, Evidence)> {
+            let fits = |(_, act): &(usize, &Act)| {
+                act.what == what
+                    && act.day >= event.window.from
+                    && act.day <= case.as_of
+                    && names_it(act, case, event)
+            };
+            let all: Vec<(usize, &Act)> =
+                case.timeline.acts.iter().enumerate().filter(fits).collect();
+            // One call may speak of several events; a late one is taken only where it answers no other in time.
+            let in_time = all
+                .iter()
+                .find(|(_, act)| act.day >= event.known_on.min(act.day) && act.day <= due);
+            let chosen = in_time.or_else(|| all.iter().find(|(index, _)| !used.contains(index)))?;
+            used.push(chosen.0);
+            Some((
+                chosen.1.day,
+                evidence(chosen.1.day, what.to_owned(), &chosen.1.source),
+            ))
+        };
+    let mut out = Vec::new();
+    for event in &events {
+        let Some(limit) = case.rules.limits.get(event.limit) else {
+            continue;
+        };
+        if event.known_on > case.as_of {
+            continue;
+        }
+        let mut steps = Vec::new();
+        if let Some(hours) = notices.call_within_h {
+            let due = later(event.known_on, hours.div_ceil(24));
+            steps.push(Step {
+                what: "Call",
+                due,
+                done: find("call", event, due),
+            });
+        }
+        if let Some(days) = notices.write_within_days {
+            let due = later(event.known_on, days);
+            steps.push(Step {
+                what: "Letter",
+                due,
+                done: find("letter", event, due),
+            });
+        }
+        let open: Vec<&Step> = steps.iter().filter(|step| step.is_open()).collect();
+        let outcome = if open.iter().any(|step| step.due < case.as_of) {
+            Outcome::Overdue
+        } else if open.is_empty() {
+            Outcome::Done
+        } else {
+            Outcome::Due
+        };
+        let name = format!("{}, {}", limit.name, event.window.label);
+        let mut finding = started(
+            format!("notice / {name}"),
+            name,
+            limit.at_text.clone(),
+            outcome,
+        );
+        finding.place = Some(place.clone());
+        finding.words = Some(text.clone());
+        finding.due = open
+            .iter()
+            .map(|step| step.due)
+            .min()
+            .or(steps.iter().map(|step| step.due).max());
+        let closed = if event.known_on == event.window.to && event.window.from != event.window.to {
+            format!(
+                "Known on {}, when the days it covers were over.",
+                day_label(event.known_on)
+            )
+        } else {
+            format!("Known on {}.", day_label(event.known_on))
+        };
+        finding.sentences.push(format!(
+            "{closed} {}",
+            steps
+                .iter()
+                .map(Step::sentence)
+                .collect::<Vec<_>>()
+                .join(" ")
+        ));
+        if outcome == Outcome::Overdue {
+            finding.sentences.push(format!(
+                "Call {}; do not wait for this report.",
+                case.rules.authority
+            ));
+        }
+        for step in &open {
+            finding.missing.push(Missing {
+                sentence: step.sentence(),
+                would_show: Some(format!(
+                    "A record of the {} with its date.",
+                    step.what.to_lowercase()
+                )),
+            });
+        }
+        finding.dates = steps.iter().map(|step| step.due).collect();
+        finding.n = steps.len() - open.len();
+        finding.how_many = format!("{} of {} on file", finding.n, steps.len());
+        finding.evidence = event.evidence.clone();
+        finding.evidence.extend(
+            steps
+                .into_iter()
+                .filter_map(|step| step.done.map(|(_, evidence)| evidence)),
+        );
+        out.push(finding);
+    }
+    out
+}
+
+const MONTHS: [&str; 12] = [
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+];
+
+/// The month that a note names: `monthly report for August 2025`, `Aug 2025`, `2025-08`.
+fn month_named(note: &str) -> Option<NaiveDate> {
+    let note = note.to_lowercase();
+    let words: Vec<&str> = note
+        .split(|c: char| !c.is_alphanumeric() && c != '-')
+        .filter(|word| !word.is_empty())
+        .collect();
+    for (at, word) in words.iter().enumerate() {
+        if let Some((year, month)) = word.split_once('-')
+            && let (Ok(year), Ok(month)) = (year.parse::<i32>(), month.parse::<u32>())
+            && (1900..3000).contains(&year)
+            && let Some(day) = NaiveDate::from_ymd_opt(year, month, 1)
+        {
+            return Some(day);
+        }
+        let month = MONTHS
+            .iter()
+            .position(|name| word.len() >= 3 && name.starts_with(word));
+        let near = [
+            words.get(at + 1),
+            at.checked_sub(1).and_then(|before| words.get(before)),
+        ];
+        let year = near.into_iter().flatten().find_map(|word| {
+            word.parse::<i32>()
+                .ok()
+                .filter(|year| (1900..3000).contains(year))
+        });
+        if let (Some(month), Some(year)) = (month, year) {
+            return NaiveDate::from_ymd_opt(year, month as u32 + 1, 1);
+        }
+    }
+    None
+}
+
+fn due_day(month: NaiveDate, day: u32) -> NaiveDate {
+    let next = month_start(month)
+        .checked_add_months(Months::new(1))
+        .unwrap_or(month);
+    next.with_day(day).unwrap_or_else(|| month_end(next))
+}
+
+/// The act that sent a month's report: one whose note names the month, else one of the month after without such a note.
+fn sent<'a>(month: NaiveDate, case: &'a Case<'_>) -> Option<&'a Act> {
+    let acts = || {
+        case.timeline
+            .acts
+            .iter()
+            .filter(|act| act.what == "report sent" && act.day <= case.as_of)
+    };
+    let named = |act: &&Act| act.source.note.as_deref().and_then(month_named);
+    acts().find(|act| named(act) == Some(month)).or_else(|| {
+        let next = month.checked_add_months(Months::new(1))?;
+        acts().find(|act| named(act).is_none() && act.day >= next && act.day <= month_end(next))
+    })
+}
+
+fn monthly_reports(case: &Case<'_>) -> Vec<Finding> {
+    let Some((day, place)) = &case.rules.notices.monthly_report else {
+        return Vec::new();
+    };
+    let mut out = Vec::new();
+    let mut on_time: Vec<(NaiveDate, &Act)> = Vec::new();
+    let (first, last) = case.rules.in_force.unwrap_or(case.period);
+    let mut month = month_start(case.period.0.max(first));
+    while month <= month_start(case.as_of).min(last) {
+        let due = due_day(month, *day);
+        let name = format!("Monthly report for {}", month_label(month));
+        match sent(month, case) {
+            Some(act) if act.day <= due => on_time.push((month, act)),
+            Some(act) => {
+                let mut finding = started(
+                    format!("report / {name}"),
+                    name,
+                    String::new(),
+                    Outcome::Done,
+                );
+                finding.place = Some(place.clone());
+                finding.due = Some(due);
+                finding.sentences.push(format!(
+                    "Due {}, sent {}: late.",
+                    day_label(due),
+                    day_label(act.day)
+                ));
+                finding
+                    .evidence
+                    .push(evidence(act.day, "report sent".to_owned(), &act.source));
+                out.push(finding);
+            }
+            None => {
+                let outcome = if due < case.as_of {
+                    Outcome::Overdue
+                } else {
+                    Outcome::Due
+                };
+                let mut finding = started(format!("report / {name}"), name, String::new(), outcome);
+                finding.place = Some(place.clone());
+                finding.due = Some(due);
+                finding.dates.push(due);
+                finding.sentences.push(if outcome == Outcome::Overdue {
+                    format!("Due {}, not on file as sent.", day_label(due))
+                } else {
+                    format!("Due {}.", day_label(due))
+                });
+                out.push(finding);
+            }
+        }
+        let Some(next) = month.checked_add_months(Months::new(1)) else {
+            break;
+        };
+        month = next;
+    }
+    if !on_time.is_empty() {
+        let mut finding = started(
+            "report / on file".to_owned(),
+            "Monthly reports on file".to_owned(),
+            String::new(),
+            Outcome::Done,
+        );
+        finding.place = Some(place.clone());
+        finding.n = on_time.len();
+        finding.how_many = format!("{} sent in time", on_time.len());
+        finding.sentences.push(format!(
+            "Sent in time: {}.",
+            on_time
+                .iter()
+                .map(|(month, _)| month_label(*month))
+                .collect::<Vec<_>>()
+                .join(", ")
+        ));
+        finding.evidence = on_time
+            .iter()
+            .map(|(_, act)| evidence(act.day, "report sent".to_owned(), &act.source))
+            .collect();
+        out.push(finding);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_note_names_the_month_that_a_report_is_for() {
+        let first = |year, month| NaiveDate::from_ymd_opt(year, month, 1);
+        assert_eq!(
+            month_named("monthly report for August 2025"),
+            first(2025, 8)
+        );
+        assert_eq!(month_named("DMR Aug 2025, sent by post"), first(2025, 8));
+        assert_eq!(month_named("report 2025-08"), first(2025, 8));
+        assert_eq!(month_named("may be late"), None);
+        assert_eq!(month_named("letter book 41"), None);
+    }
+
+    #[test]
+    fn a_report_due_on_the_31st_is_due_on_the_last_day_of_a_short_month() {
+        let august = NaiveDate::from_ymd_opt(2025, 8, 1).unwrap();
+        assert_eq!(
+            due_day(august, 31),
+            NaiveDate::from_ymd_opt(2025, 9, 30).unwrap()
+        );
+        assert_eq!(
+            due_day(august, 28),
+            NaiveDate::from_ymd_opt(2025, 9, 28).unwrap()
+        );
+    }
+}

@@ -1,0 +1,508 @@
+//! A limit made ready to be evaluated on computed daily series: the same folds and decision as for records.
+
+use chrono::NaiveDate;
+
+use crate::balance::{DailySeries, Ledger, Watch};
+use crate::facility::model::{Facility, PlaceId};
+use crate::records::{LevelKind, Timeline};
+use crate::rules::convert::{amount_factor, factor, load_factor};
+use crate::rules::decide::{Side, margin, side};
+use crate::rules::discharge::{DUST_M3, DischargeDays};
+use crate::rules::points::{places, selectors};
+use crate::rules::readings::{Reading, area};
+use crate::rules::statistics::{Inputs, Shape};
+use crate::rules::storm::excuse;
+use crate::rules::windows::{Calendar, Window, WindowKind, each_day, windows};
+use crate::rules::{Counted, Except, Interval, Limit, Matters, Number, Point, RulesFile, Subject};
+use crate::weather::DailyWeather;
+
+/// A limit with all that its evaluation on a computed run needs.
+#[derive(Debug, Clone)]
+pub struct LimitPlan {
+    /// The limit's index in the rules file.
+    pub index: usize,
+    /// The limit.
+    pub limit: Limit,
+    /// The daily series it is evaluated on, in the order [`LimitPlan::drawn`] takes them.
+    pub watches: Vec<Watch>,
+    /// The days judged.
+    pub span: (NaiveDate, NaiveDate),
+    /// The way to count: the first where the permit does not say.
+    pub counted: Counted,
+    windows: Vec<Window>,
+    water_series: usize,
+    to_limit: Option<Interval>,
+    excused: Vec<StormDay>,
+}
+
+/// What excuses a discharge of one day, as far as rain tells; the level before the storm comes from each run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct StormDay {
+    day: NaiveDate,
+    storm: Option<bool>,
+    began: Option<NaiveDate>,
+}
+
+/// How a limit came out in one computed run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drawn {
+    /// The worst figure, in the limit's unit (for `no discharge`: days); none where nothing was computed.
+    pub worst: Option<f64>,
+    /// Whether it is outside the limit; none where even the computed run does not tell (a storm that is not known).
+    pub outside: Option<bool>,
+    /// The window of the worst figure.
+    pub when: Option<Window>,
+    /// The figure of each window, in order.
+    pub windows: Vec<(Window, f64)>,
+}
+
+/// Which switches can change a limit's figure.
+pub(crate) fn matters(limit: &Limit) -> Matters {
+    let sampled = matches!(
+        limit.subject,
+        Subject::Parameter(_) | Subject::Load(_) | Subject::Removal(..)
+    );
+    Matters {
+        several: sampled && limit.statistic.by_day,
+        divisor: limit.statistic.divides,
+        weighting: limit.statistic.divides && matches!(limit.subject, Subject::Parameter(_)),
+        week: limit.statistic.window == WindowKind::Week,
+        rounding: !matches!(limit.statistic.shape, Shape::ByItself),
+        looks: matches!(limit.subject, Subject::Discharge),
+    }
+}
+
+/// The days of a period on which a limit's version is in force; none where they don't meet.
+pub(crate) fn span_of(
+    rules: &RulesFile,
+    limit: &Limit,
+    period: (NaiveDate, NaiveDate),
+) -> Option<(NaiveDate, NaiveDate)> {
+    let (mut from, mut to) = period;
+    if let Some((first, last)) = rules.in_force {
+        from = from.max(first);
+        to = to.min(last);
+    }
+    if let Some((first, last)) = limit.holds.dates {
+        from = first.map_or(from, |first| from.max(first));
+        to = last.map_or(to, |last| to.min(last));
+    }
+    (from <= to && each_day(from, to).any(|day| limit.holds.on(day))).then_some((from, to))
+}
+
+pub(crate) fn calendar(rules: &RulesFile, counted: &Counted) -> Calendar {
+    Calendar {
+        week_starts: counted.week_starts,
+        straddling: counted.straddling,
+        year_starts: rules.permit_year_starts,
+    }
+}
+
+/// The series of mass of a parameter that the ledger follows over a limit's ways: none where it follows none.
+fn mass_watches(parameter: &str, limit: &Limit, facility: &Facility) -> Vec<Watch> {
+    let selectors = selectors(&limit.at, facility);
+    let mut out = Vec::new();
+    for selector in selectors {
+        if parameter == "total suspended solids" {
+            out.push(Watch::Solids(selector));
+            continue;
+        }
+        if let Some(kind) = facility
+            .solids
+            .iter()
+            .position(|kind| kind.name.eq_ignore_ascii_case(parameter))
+        {
+            out.push(Watch::SolidsOfKind(selector, kind));
+        }
+        if let Some(index) = facility
+            .dissolved
+            .iter()
+            .position(|of| of.name.eq_ignore_ascii_case(parameter))
+        {
+            out.push(Watch::Dissolved(selector, index));
+        }
+        if facility.solids.iter().any(|kind| {
+            kind.holds
+                .iter()
+                .any(|(name, _)| name.eq_ignore_ascii_case(parameter))
+        }) {
+            out.push(Watch::Bound(selector, parameter.to_owned()));
+        }
+    }
+    out
+}
+
+fn one_place(limit: &Limit) -> Option<PlaceId> {
+    match places(&limit.at).as_slice() {
+        [one] => Some(*one),
+        _ => None,
+    }
+}
+
+/// The daily series a limit is evaluated on in a computed run: water first, then masses; none where nothing is computed
+/// for it (a pH, a rate at a moment).
+pub(crate) fn watches(limit: &Limit, facility: &Facility) -> (Vec<Watch>, usize) {
+    let water: Vec<Watch> = selectors(&limit.at, facility)
+        .into_iter()
+        .map(Watch::Water)
+        .collect();
+    let count = water.len();
+    match &limit.subject {
+        Subject::Water => (water, count),
+        Subject::Discharge => {
+            let mut all = water;
+            if let Some(before) = limit
+                .except
+                .as_ref()
+                .and_then(|except| except.before_it.as_ref())
+            {
+                all.push(Watch::Level(before.store));
+            }
+            (all, count)
+        }
+        Subject::Parameter(parameter) | Subject::Load(parameter) => {
+            let mass = mass_watches(parameter, limit, facility);
+            if mass.is_empty() {
+                return (Vec::new(), 0);
+            }
+            let mut all = water;
+            all.extend(mass);
+            (all, count)
+        }
+        Subject::Stage(kind) => {
+            let watch = one_place(limit).map(|place| match kind {
+                LevelKind::Level => Watch::Level(place),
+                LevelKind::Freeboard => Watch::Freeboard(place),
+                LevelKind::SludgeDepth => Watch::SludgeDepth(place),
+                LevelKind::Holding => Watch::Volume(place),
+            });
+            (watch.into_iter().collect(), 0)
+        }
+        Subject::Events => (one_place(limit).map(Watch::Events).into_iter().collect(), 0),
+        Subject::Hours => match limit.at {
+            Point::Of(_, filter) => (vec![Watch::Minutes(filter)], 0),
+            _ => (Vec::new(), 0),
+        },
+        Subject::Rate | Subject::Removal(..) | Subject::ClockWindow => (Vec::new(), 0),
+    }
+}
+
+/// Every daily series that predictions of a rules file need, each once, in file order.
+pub fn watched(rules: &RulesFile, facility: &Facility) -> Vec<Watch> {
+    let mut out: Vec<Watch> = Vec::new();
+    for limit in &rules.limits {
+        for watch in watches(limit, facility).0 {
+            if !out.contains(&watch) {
+                out.push(watch);
+            }
+        }
+    }
+    out
+}
+
+/// A plan for each limit that is in force in the period and for which something is computed. The storms that excuse a
+/// discharge are worked out once; levels before them come from each run.
+pub fn plans(
+    rules: &RulesFile,
+    facility: &Facility,
+    timeline: &Timeline,
+    weather: Option<&DailyWeather>,
+    period: (NaiveDate, NaiveDate),
+) -> Vec<LimitPlan> {
+    (0..rules.limits.len())
+        .filter_map(|index| plan(index, rules, facility, timeline, weather, period))
+        .collect()
+}
+
+/// The plan of one limit.
+pub(crate) fn plan(
+    index: usize,
+    rules: &RulesFile,
+    facility: &Facility,
+    timeline: &Timeline,
+    weather: Option<&DailyWeather>,
+    period: (NaiveDate, NaiveDate),
+) -> Option<LimitPlan> {
+    let limit = rules.limits.get(index)?;
+    let (watches, water_series) = watches(limit, facility);
+    if watches.is_empty() {
+        return None;
+    }
+    let span = span_of(rules, limit, period)?;
+    let counted = limit
+        .counting
+        .ways(matters(limit), limit.bound.places)
+        .into_iter()
+        .next()?;
+    let calendar = calendar(rules, &counted);
+    let windows = windows(
+        limit.statistic.window,
+        span,
+        limit.days,
+        &limit.holds.seasons,
+        span.0,
+        &calendar,
+    );
+    let to_limit = match limit.subject {
+        Subject::Water => amount_factor(&limit.bound, area(&limit.at, facility)),
+        Subject::Load(_) => amount_factor(&limit.bound, area(&limit.at, facility))
+            .map(|to| to.scaled(load_factor(limit.counting.load_factor))),
+        Subject::Parameter(_) | Subject::Stage(_) => Some(Interval::exactly(
+            Number::whole(1).over(factor(limit.bound.unit.as_ref()?))?,
+        )),
+        Subject::Hours => Some(Interval::exactly(match limit.bound.unit?.dimension {
+            crate::quantity::Dimension::PartOfDay => {
+                Number::quotient(1, 1440).over(factor(limit.bound.unit.as_ref()?))?
+            }
+            _ => Number::whole(60).over(factor(limit.bound.unit.as_ref()?))?,
+        })),
+        _ => Some(Interval::exactly(Number::whole(1))),
+    };
+    let excused = match &limit.except {
+        Some(except) if limit.subject == Subject::Discharge => {
+            let rain_alone = Except {
+                before_it: None,
+                ..except.clone()
+            };
+            each_day(span.0, span.1)
+                .map(|day| {
+                    let of = excuse(
+                        day,
+                        &rain_alone,
+                        limit.counting.level_holds_days,
+                        facility,
+                        timeline,
+                        weather,
+                    );
+                    StormDay {
+                        day,
+                        storm: of.holds,
+                        began: of.storm_began,
+                    }
+                })
+                .collect()
+        }
+        _ => Vec::new(),
+    };
+    Some(LimitPlan {
+        index,
+        limit: limit.clone(),
+        watches,
+        span,
+        counted,
+        windows,
+        water_series,
+        to_limit,
+        excused,
+    })
+}
+
+impl LimitPlan {
+    /// The series of a ledger in the order of [`LimitPlan::watches`].
+    pub fn series(&self, ledger: &Ledger) -> Vec<DailySeries> {
+        self.watches
+            .iter()
+            .map(|watch| ledger.series(watch))
+            .collect()
+    }
+
+    /// The readings of a computed run: one a day, in the limit's unit.
+    fn readings(&self, series: &[DailySeries]) -> Vec<Reading> {
+        let Some(first) = series.first() else {
+            return Vec::new();
+        };
+        let sum = |of: &[DailySeries], day: usize| -> f64 {
+            of.iter()
+                .map(|series| series.values.get(day).copied().unwrap_or(0.0))
+                .sum()
+        };
+        let (water, rest) = series.split_at(self.water_series.min(series.len()));
+        let scale = self.to_limit.map_or(1.0, |to| to.high.to_f64());
+        let mut out = Vec::with_capacity(first.values.len());
+        for day in 0..first.values.len() {
+            let date = first.date(day);
+            if date < self.span.0 || date > self.span.1 {
+                continue;
+            }
+            let value = match self.limit.subject {
+                Subject::Water | Subject::Discharge => sum(water, day) * scale,
+                Subject::Load(_) => sum(rest, day) * scale,
+                Subject::Parameter(_) => {
+                    let volume = sum(water, day);
+                    if volume <= DUST_M3 {
+                        continue;
+                    }
+                    sum(rest, day) / volume * scale
+                }
+                _ => sum(rest, day) * scale,
+            };
+            out.push(Reading::computed(date, value));
+        }
+        out
+    }
+
+    /// Evaluates the limit's statistic on a computed run's series, given in the order of [`LimitPlan::watches`].
+    pub fn drawn(&self, series: &[DailySeries]) -> Drawn {
+        let readings = self.readings(series);
+        if self.limit.subject == Subject::Discharge {
+            return self.drawn_discharge(&readings, series.get(self.water_series));
+        }
+        let holds = |day: NaiveDate| self.limit.holds.on(day);
+        let held: Vec<&Reading> = readings
+            .iter()
+            .filter(|reading| holds(reading.first))
+            .collect();
+        let mut windows: Vec<(Window, Interval, Option<Number>)> = Vec::new();
+        match self.limit.statistic.shape {
+            Shape::Window(fold) => {
+                let days = DischargeDays::not_known((self.span.0, self.span.0));
+                let is_amount = matches!(self.limit.subject, Subject::Water | Subject::Events);
+                let mut at = 0;
+                for window in &self.windows {
+                    // Windows come in order of their first day, so what lies before is left behind.
+                    while held
+                        .get(at)
+                        .is_some_and(|reading| reading.last < window.from)
+                    {
+                        at += 1;
+                    }
+                    let inside: Vec<&Reading> = held
+                        .iter()
+                        .skip(at)
+                        .take_while(|reading| reading.first <= window.to)
+                        .copied()
+                        .collect();
+                    let inputs = Inputs {
+                        window,
+                        holds: &holds,
+                        readings: &inside,
+                        entering: &[],
+                        amounts: is_amount,
+                        complete: true,
+                        every_day: true,
+                        counted: &self.counted,
+                        days: &days,
+                        flow: &|_| None,
+                        bound: self.limit.bound.upper().map(|(bound, _)| bound),
+                        allowance: &self.limit.allowance,
+                        unit: &self.limit.bound.unit_text,
+                        written: false,
+                    };
+                    if let Some(folded) = fold(&inputs) {
+                        windows.push((window.clone(), folded.value, folded.against));
+                    }
+                }
+            }
+            Shape::Each => {
+                windows.extend(held.iter().map(|reading| {
+                    (
+                        Window::new(reading.first, reading.last),
+                        reading.value,
+                        None,
+                    )
+                }));
+            }
+            Shape::ByItself => {}
+        }
+        self.worst(windows)
+    }
+
+    fn worst(&self, windows: Vec<(Window, Interval, Option<Number>)>) -> Drawn {
+        let mut worst: Option<(Number, Number, Window)> = None;
+        let mut outside = false;
+        let mut open = false;
+        for (window, value, against) in &windows {
+            let bound = match against {
+                Some(allowed) => crate::rules::Bound::plain(Some(*allowed), None),
+                None => self.limit.bound.clone(),
+            };
+            match side(
+                value,
+                &bound,
+                self.counted.rounding,
+                self.limit.statistic.substitutes,
+            ) {
+                Side::Over | Side::Under => outside = true,
+                Side::Open => open = true,
+                Side::Within => {}
+            }
+            let figure = value.counted.unwrap_or(value.high);
+            if let Some(margin) = margin(figure, &bound)
+                && worst
+                    .as_ref()
+                    .is_none_or(|(least, _, _)| margin.compare(*least).is_lt())
+            {
+                worst = Some((margin, figure, window.clone()));
+            }
+        }
+        Drawn {
+            worst: worst.as_ref().map(|(_, figure, _)| figure.to_f64()),
+            outside: match (outside, open, windows.is_empty()) {
+                (true, _, _) => Some(true),
+                (_, true, _) | (_, _, true) => None,
+                _ => Some(false),
+            },
+            when: worst.map(|(_, _, window)| window),
+            windows: windows
+                .into_iter()
+                .map(|(window, value, _)| (window, value.counted.unwrap_or(value.high).to_f64()))
+                .collect(),
+        }
+    }
+
+    fn drawn_discharge(&self, readings: &[Reading], level: Option<&DailySeries>) -> Drawn {
+        let mut days = Vec::new();
+        let mut open = false;
+        for reading in readings {
+            if !self.limit.holds.on(reading.first) || reading.value.high.to_f64() <= DUST_M3 {
+                continue;
+            }
+            match self.excused_in_run(reading.first, level) {
+                Some(true) => continue,
+                Some(false) => {}
+                None => open = true,
+            }
+            days.push((
+                Window::new(reading.first, reading.first),
+                reading.value.high.to_f64(),
+            ));
+        }
+        Drawn {
+            worst: Some(days.len() as f64),
+            outside: match (days.is_empty(), open) {
+                (true, _) => Some(false),
+                (false, true) => None,
+                (false, false) => Some(true),
+            },
+            when: days.first().map(|(window, _)| window.clone()),
+            windows: days,
+        }
+    }
+
+    /// Whether a storm and the run's own level before it excuse a discharge; none where rain does not tell.
+    fn excused_in_run(&self, day: NaiveDate, level: Option<&DailySeries>) -> Option<bool> {
+        let Some(of) = self.excused.iter().find(|of| of.day == day) else {
+            return Some(false);
+        };
+        if of.storm == Some(false) {
+            return Some(false);
+        }
+        let before = self
+            .limit
+            .except
+            .as_ref()
+            .and_then(|except| except.before_it.as_ref());
+        let drawn_down = match (before, of.began, level) {
+            (None, _, _) => Some(true),
+            (Some(before), Some(began), Some(level)) => level
+                .on(crate::rules::windows::before(began))
+                .map(|(value, _)| Number::computed(value).against(before.below_m).is_lt()),
+            _ => None,
+        };
+        match (of.storm, drawn_down) {
+            (_, Some(false)) => Some(false),
+            (Some(true), Some(true)) => Some(true),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,14 @@
+//! Monthly minimum.
+
+use super::{Shape, Statistic, fold};
+use crate::rules::windows::WindowKind;
+
+/// `monthly minimum`.
+pub const MONTHLY_MINIMUM: Statistic = Statistic::plain(
+    "monthly minimum",
+    WindowKind::Month,
+    Shape::Window(fold::lowest),
+    "The lowest daily value of each calendar month.",
+)
+.also(&["month minimum"])
+.by_day();

@@ -1,0 +1,15 @@
+//! Monthly total.
+
+use super::{Shape, Statistic, fold};
+use crate::rules::windows::WindowKind;
+
+/// `monthly total`.
+pub const MONTHLY_TOTAL: Statistic = Statistic::plain(
+    "monthly total",
+    WindowKind::Month,
+    Shape::Window(fold::total),
+    "The sum over each calendar month; missing days are not zero.",
+)
+.also(&["month total"])
+.by_day()
+.substitutes();

@@ -1,0 +1,15 @@
+//! Permit year total.
+
+use super::{Shape, Statistic, fold};
+use crate::rules::windows::WindowKind;
+
+/// `permit year total`.
+pub const PERMIT_YEAR_TOTAL: Statistic = Statistic::plain(
+    "permit year total",
+    WindowKind::PermitYear,
+    Shape::Window(fold::total),
+    "The sum over each permit year; missing days are not zero, and a year cut short is not scaled up.",
+)
+.also(&["annual total", "year total", "yearly total"])
+.by_day()
+.substitutes();

@@ -1,0 +1,16 @@
+//! Season average.
+
+use super::{Shape, Statistic, fold};
+use crate::rules::windows::WindowKind;
+
+/// `season average`.
+pub const SEASON_AVERAGE: Statistic = Statistic::plain(
+    "season average",
+    WindowKind::Season,
+    Shape::Window(fold::average),
+    "The average over the limit's season of each year.",
+)
+.also(&["seasonal average"])
+.by_day()
+.substitutes()
+.divides();

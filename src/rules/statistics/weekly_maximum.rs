@@ -1,0 +1,14 @@
+//! Weekly maximum.
+
+use super::{Shape, Statistic, fold};
+use crate::rules::windows::WindowKind;
+
+/// `weekly maximum`.
+pub const WEEKLY_MAXIMUM: Statistic = Statistic::plain(
+    "weekly maximum",
+    WindowKind::Week,
+    Shape::Window(fold::highest),
+    "The highest daily value of each of the permit's weeks.",
+)
+.also(&["week maximum"])
+.by_day();

@@ -1,0 +1,15 @@
+//! Weekly total.
+
+use super::{Shape, Statistic, fold};
+use crate::rules::windows::WindowKind;
+
+/// `weekly total`.
+pub const WEEKLY_TOTAL: Statistic = Statistic::plain(
+    "weekly total",
+    WindowKind::Week,
+    Shape::Window(fold::total),
+    "The sum over each of the permit's weeks.",
+)
+.also(&["week total"])
+.by_day()
+.substitutes();
