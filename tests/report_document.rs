@@ -271,6 +271,23 @@ fn a_workbook_has_a_sheet_for_each_table_and_reads_back_the_same_figures() {
     let sheet = book.worksheet_range("Season by month").unwrap();
     assert!(sheet.rows().any(|row| row.contains(&Data::Float(12040.0))));
     assert!(bywash::report::tables::workbook(&[]).is_ok());
+    let all = doc.all_tables();
+    let all: Vec<(String, &Table)> = all
+        .iter()
+        .map(|(name, table)| (name.clone(), table))
+        .collect();
+    let bytes = bywash::report::tables::workbook(&all).unwrap();
+    let mut book = calamine::Xlsx::new(std::io::Cursor::new(bytes)).unwrap();
+    let names = book.sheet_names();
+    assert_eq!(
+        names.len(),
+        tables.len() + 5,
+        "limits, water, diagram and two charts: {names:?}"
+    );
+    let rain = book
+        .worksheet_range("Rain, discharge and pond level")
+        .unwrap();
+    assert_eq!(rain.height(), 366);
 }
 
 #[test]

@@ -3,7 +3,7 @@
 mod axis;
 mod panel;
 
-use super::document::{Axis, Chart};
+use super::document::Chart;
 use super::draw::{Anchor, Canvas, INK, Pen, SLATE, Type, at, fitted};
 
 /// Where a chart stands across the page.
@@ -141,14 +141,4 @@ pub fn draw(canvas: &mut dyn Canvas, chart: &Chart, frame: &Frame, top: f32) {
         return;
     }
     axis::draw_foot(canvas, &chart.axis, frame, y);
-}
-
-/// The words of a place on the axis, for tables and terminals.
-pub fn place_name(axis: &Axis, index: usize) -> String {
-    match axis {
-        Axis::Days { first, .. } => first
-            .checked_add_days(chrono::Days::new(index as u64))
-            .map_or_else(|| format!("day {}", index + 1), |day| day.to_string()),
-        Axis::Classes(names) => names.get(index).cloned().unwrap_or_default(),
-    }
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::super::document::{Carries, Diagram, Side, Style};
-use super::super::draw::{Area, Point, at};
+use super::super::draw::{Area, Point};
 use super::labels;
 use super::layout::{PLACE_HEIGHT, PLACE_WIDTH, PlacedName, PlacedPlace, Sheet};
 use super::tracks::{corners, tracks};

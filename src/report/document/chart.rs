@@ -34,6 +34,16 @@ impl Axis {
         }
     }
 
+    /// The words of a place: the day as `2025-03-14`, or the class.
+    pub fn name(&self, index: usize) -> String {
+        match self {
+            Self::Days { first, .. } => first
+                .checked_add_days(chrono::Days::new(index as u64))
+                .map_or_else(|| format!("day {}", index + 1), |day| day.to_string()),
+            Self::Classes(names) => names.get(index).cloned().unwrap_or_default(),
+        }
+    }
+
     /// Whether there is no place for a value.
     pub fn is_empty(&self) -> bool {
         self.len() == 0

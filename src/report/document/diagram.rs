@@ -148,6 +148,18 @@ pub enum Carries {
     Spill,
 }
 
+impl Carries {
+    /// What it is in words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Water => "water",
+            Self::WashWater => "wash water",
+            Self::Solids => "solids",
+            Self::Spill => "spill or bypass",
+        }
+    }
+}
+
 /// A way from one place or name to another.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Way {

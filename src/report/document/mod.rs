@@ -18,6 +18,7 @@ mod account;
 mod chart;
 mod diagram;
 pub mod figures;
+mod flat;
 mod outcome;
 mod table;
 mod text;

@@ -151,9 +151,9 @@ impl Composer<'_> {
                 self.record.close();
                 lines.clear();
             }
+            self.record.open("LI");
             self.need(LINE * lines.len().max(2) as f32);
             self.beside(row.folio.as_deref(), |composer| {
-                composer.record.open("LI");
                 composer.record.open("Lbl");
                 let (sheet, top) = (composer.record.sheet(), composer.y);
                 for (i, line) in lines.iter().enumerate() {
@@ -164,11 +164,11 @@ impl Composer<'_> {
                 let kind = Type::plain(BODY);
                 composer.flow(&row.text, kind, body + term + gap, width - term - gap, LINE);
                 composer.record.close();
-                composer.record.close();
                 if composer.record.sheet() == sheet {
                     composer.y = composer.y.max(top + lines.len() as f32 * LINE);
                 }
             });
+            self.record.close();
             self.y += 2.0;
         }
         self.record.close();

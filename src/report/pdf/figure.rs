@@ -26,6 +26,7 @@ impl Composer<'_> {
 
     /// Sets a figure with its caption.
     pub fn figure(&mut self, figure: &Figure) {
+        let mut last = None;
         match &figure.drawing {
             Drawing::Chart(chart) => {
                 let frame = charts::Frame {
@@ -40,7 +41,7 @@ impl Composer<'_> {
                     self.skip(6.0);
                     self.need(height + 3.0 * LINE);
                     let top = self.y;
-                    self.begin_figure(figure, height, i);
+                    last = Some(self.begin_figure(figure, height, i));
                     charts::draw(&mut self.record, part, &frame, top);
                     self.record.close();
                     self.y += height;
@@ -60,7 +61,7 @@ impl Composer<'_> {
                         self.record.close();
                     }
                     let top = self.y;
-                    self.begin_figure(figure, sheet.height, i);
+                    last = Some(self.begin_figure(figure, sheet.height, i));
                     diagram::draw(&mut self.record, sheet, left, top);
                     self.record.close();
                     self.y += sheet.height;
@@ -77,15 +78,22 @@ impl Composer<'_> {
         if let Some(folio) = &figure.folio {
             caption = caption.plain(format!("  ({folio})"));
         }
+        // The caption belongs to the last part of the figure.
+        if let Some(element) = last {
+            self.record.reopen(element);
+        }
         self.record.open("Caption");
         let kind = Type::plain(SMALL).colour(SLATE);
         self.flow(&caption, kind, body, width, SMALL_LINE);
         self.record.close();
+        if last.is_some() {
+            self.record.close();
+        }
         self.y += 9.0;
     }
 
-    fn begin_figure(&mut self, figure: &Figure, height: f32, part: usize) {
-        let element = self.record.open("Figure");
+    fn begin_figure(&mut self, figure: &Figure, height: f32, part: usize) -> usize {
+        let index = self.record.open("Figure");
         let bounds = Area {
             x: self.grid.left,
             y: self.y,
@@ -93,7 +101,7 @@ impl Composer<'_> {
             height,
         };
         let sheet = self.record.sheet();
-        if let Some(element) = self.record.elements.get_mut(element) {
+        if let Some(element) = self.record.elements.get_mut(index) {
             element.alt = Some(if part == 0 {
                 figure.alt.clone()
             } else {
@@ -101,5 +109,6 @@ impl Composer<'_> {
             });
             element.bounds = Some((sheet, bounds));
         }
+        index
     }
 }

@@ -330,6 +330,7 @@ impl Composer<'_> {
         }
         if let Some(words) = beside {
             // A trace takes the height it needs: rows with long traces are as tall as their trace.
+            self.record.open("TD");
             let (sheet_now, y_now) = (self.record.sheet(), self.y);
             if sheet_now == sheet {
                 let room = (y_now - top).max(LINE);
@@ -337,6 +338,7 @@ impl Composer<'_> {
             } else {
                 self.folio(&words, y_now - LINE, LINE);
             }
+            self.record.close();
         }
         self.record.close();
         if self.record.sheet() == sheet && folio_height > LINE {
