@@ -7,6 +7,7 @@ use bywash::diagnostic::Problems;
 use bywash::facility::model::Facility;
 use bywash::files::{Sources, yaml};
 use bywash::records::Timeline;
+use bywash::rules::{Finding, Outcome};
 use chrono::NaiveDate;
 
 fn root() -> PathBuf {
@@ -220,4 +221,97 @@ fn the_august_storm_lies_between_two_readings_and_a_weekend_in_one() {
     let friday = day("2024-12-20");
     assert!(!friday.measured && friday.low_mm < friday.high_mm);
     assert!(weather.readings.iter().any(|reading| reading.trace));
+}
+
+/// Reads everything of a folder and judges its records alone, without a computed run.
+fn findings(folder: &Path) -> (Vec<Finding>, String) {
+    let mut problems = Problems::new();
+    let mut sources = Sources::new(folder);
+    let facility = bywash::facility::read(folder, &mut sources, &mut problems).unwrap();
+    let timeline = bywash::records::read(&facility, &mut sources, &problems);
+    let period = facility.period.unwrap();
+    let weather = bywash::weather::read(&facility, period, &timeline.rain, &mut sources, &problems);
+    let (file, asked_at) = facility.rules.clone().unwrap();
+    let rules = bywash::rules::read(&file, Some(&asked_at), &facility, &mut sources, &problems);
+    let rules = rules.unwrap_or_else(|| panic!("{}", told(&problems)));
+    let case = bywash::rules::Case {
+        facility: &facility,
+        rules: &rules,
+        timeline: &timeline,
+        weather: Some(&weather),
+        ledger: None,
+        period,
+        as_of: timeline.last_day.unwrap_or(period.1),
+        predict: &|_| Vec::new(),
+    };
+    (bywash::rules::judge(&case), told(&problems))
+}
+
+#[test]
+fn the_records_of_the_year_tell_the_story_that_the_readme_promises() {
+    let (findings, told) = findings(&root().join("demo-facility"));
+    assert_eq!(told, "");
+    let outcome = |id: &str| {
+        findings
+            .iter()
+            .find(|finding| finding.id == id)
+            .unwrap_or_else(|| panic!("{id}"))
+    };
+    for (id, expected) in [
+        ("limit / TSS, month average", Outcome::Exceeded),
+        ("limit / TSS, highest day", Outcome::Met),
+        ("limit / pH", Outcome::Met),
+        ("limit / Settleable solids", Outcome::NotShown),
+        ("limit / Dry season", Outcome::NotShown),
+        ("limit / House drain shut", Outcome::NoDischarge),
+        ("limit / Freeboard", Outcome::NotShown),
+        ("limit / Wash water", Outcome::Met),
+        ("limit / Well, permit year", Outcome::Met),
+        ("limit / Sewer, any day", Outcome::Met),
+        ("limit / Sewer, solids", Outcome::Met),
+        ("notice / TSS, month average, Mar 2025", Outcome::Overdue),
+        ("report / Monthly report for Jul 2025", Outcome::Overdue),
+    ] {
+        assert_eq!(
+            outcome(id).outcome,
+            expected,
+            "{id}: {:#?}",
+            outcome(id).sentences
+        );
+    }
+    // By hand: (46 + 29) / 2 = 37.5 mg/L in March.
+    let average = outcome("limit / TSS, month average");
+    assert_eq!(average.figure.as_ref().unwrap().text, "37.5 mg/L");
+    // By hand: the gauge read 1.5 in, then 1.4 in; any 24 h had from 1.5 in (one reading) to 2.9 in (both).
+    let dry = outcome("limit / Dry season");
+    let storm = dry
+        .windows
+        .iter()
+        .find(|window| window.label == "13 Aug 2025")
+        .unwrap();
+    assert_eq!(storm.outcome, Outcome::NotShown);
+    assert!(
+        storm
+            .arithmetic
+            .iter()
+            .any(|line| line.contains("from 1.5 in to 2.9 in"))
+    );
+    // A weekend's total on Monday still shows that no day was over.
+    assert!(
+        outcome("limit / Wash water")
+            .sentences
+            .iter()
+            .any(|s| s.contains("several days"))
+    );
+}
+
+#[test]
+fn a_folder_just_made_has_rules_that_are_read_and_nothing_met_without_records() {
+    let folder = made_new(|text| text);
+    let (findings, told) = findings(folder.path());
+    assert_eq!(told, "");
+    assert!(!findings.is_empty());
+    for finding in findings {
+        assert!(finding.outcome != Outcome::Met, "{}", finding.id);
+    }
 }

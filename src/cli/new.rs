@@ -34,6 +34,10 @@ pub const STARTERS: &[(&str, &str)] = &[
     ),
     ("rules.yaml", include_str!("../../templates/rules.yaml")),
     (
+        "empty-rules.yaml",
+        include_str!("../../rules/empty-rules.yaml"),
+    ),
+    (
         "letterhead.yaml",
         include_str!("../../templates/letterhead.yaml"),
     ),
@@ -106,6 +110,7 @@ mod tests {
                 }
             }
         }
+        found.push("empty-rules.yaml".to_string());
         found.sort();
         let mut listed: Vec<&str> = STARTERS.iter().map(|(name, _)| *name).collect();
         listed.sort_unstable();
