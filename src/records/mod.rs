@@ -9,6 +9,7 @@ mod gather;
 mod long;
 mod meters;
 mod observed;
+mod reconcile;
 mod row;
 pub(crate) mod sheet;
 mod summary;
@@ -22,6 +23,7 @@ mod tests;
 
 pub use crate::weather::{Repair, SourceSummary};
 pub use daily::{MeterDay, WashDay};
+pub use reconcile::{METER_SHARE, MeteredWay, ReconciledMeter, Reconciliation, reconcile};
 pub use timeline::{
     Act, Level, LevelKind, Look, MeterSpan, Observation, Qualifier, Sample, Source, Timeline,
     WashCount,

@@ -244,10 +244,11 @@ impl Habit {
                 if since < step {
                     from = last.to;
                 } else if since > step && !within_the_day {
-                    if since < step + Duration::hours(12) {
-                        from = last.to;
-                    } else if self.several_days && since <= Duration::days(MOST_DAYS_OF_ONE_READING)
-                    {
+                    // Half a day late is late, not a day left out.
+                    let late = since < step + Duration::hours(12);
+                    let several =
+                        self.several_days && since <= Duration::days(MOST_DAYS_OF_ONE_READING);
+                    if late || several {
                         from = last.to;
                     } else if self.several_days && !reading.trace && reading.depth_mm > 0.0 {
                         repairs.push(Repair {
