@@ -19,6 +19,7 @@ pub mod shape;
 pub mod site;
 pub mod solids;
 pub mod stage;
+mod stage_checks;
 pub mod state;
 pub mod step;
 pub mod store_turn;
