@@ -5,7 +5,8 @@ mod report_sample;
 use std::process::Command;
 
 use bywash::report::document::{
-    Basis, Cell, Column, Diagram, DiagramPlace, Document, Paper, Table, Text, Way,
+    Basis, Cell, Chart, Column, Diagram, DiagramPlace, Document, Hue, Mark, Panel, Paper, Series,
+    Stretch, Strip, Table, Text, Way,
 };
 use bywash::report::draw::SvgCanvas;
 use bywash::report::tables::csv_text;
@@ -370,4 +371,73 @@ fn a_reader_who_listens_is_told_headings_tables_and_figures() {
         }
         Err(_) => println!("pdfinfo is not installed: the structure was not read back"),
     }
+}
+
+#[test]
+fn charts_of_extremes_stay_on_their_page() {
+    let wild = [
+        None,
+        Some(f64::NAN),
+        Some(f64::INFINITY),
+        Some(f64::NEG_INFINITY),
+        Some(1e300),
+        Some(-1e300),
+        Some(1e-300),
+        Some(0.0),
+        Some(-0.0),
+    ];
+    let first = chrono::NaiveDate::from_ymd_opt(2024, 2, 29).unwrap();
+    let mut doc = Document::new("Extremes", "Somewhere", "ten years");
+    for count in [0, 1, 9, 366, 3650] {
+        for mark in [Mark::Line, Mark::Bars, Mark::Stacked, Mark::Points] {
+            let values: Vec<Option<f64>> = wild.into_iter().cycle().take(count + 3).collect();
+            let mut series = Series::new("wild", mark, Hue::Straw, Basis::Assumed, values);
+            series.ranges = vec![Some((f64::NAN, 1e9)), Some((5.0, -5.0)), None];
+            let panel = Panel::new("Wild", "")
+                .series(series.clone())
+                .series(series)
+                .limit(f64::NAN, "none")
+                .limit(1e301, "far away")
+                .missing(vec![
+                    Stretch { first: 5, last: 2 },
+                    Stretch {
+                        first: 0,
+                        last: 99_999,
+                    },
+                ]);
+            let chart = Chart::over_days(first, count)
+                .season("out of range", 7, 99_999)
+                .panel(panel.clone())
+                .panel(panel.fitted());
+            doc.chart(chart, "wild", "wild");
+        }
+    }
+    doc.chart(Chart::over_days(first, 0), "nothing", "nothing");
+    let names: Vec<String> = (0..200).map(|i| format!("Class number {i}")).collect();
+    let values = (0..200).map(|i| Some(f64::from(i))).collect();
+    let bars = Series::new("many", Mark::Bars, Hue::Loam, Basis::Metered, values);
+    let chart = Chart::over_classes(names).panel(Panel::new("Many", "kg").series(bars));
+    doc.chart(chart, "many", "many");
+    let mut limits = report_sample::outcomes();
+    for (row, worst) in limits.rows.iter_mut().zip(wild.into_iter().flatten()) {
+        for (limit, is_minimum) in [(0.0, false), (0.0, true), (-3.0, false), (f64::NAN, false)] {
+            row.strip = Some(Strip {
+                limit,
+                worst,
+                low: Some(f64::NEG_INFINITY),
+                high: Some(f64::INFINITY),
+                is_minimum,
+                measured: true,
+            });
+        }
+    }
+    doc.outcomes(limits);
+    let faults = pdf::layout_faults(&doc);
+    assert!(
+        faults.is_empty(),
+        "{:#?}",
+        faults.iter().take(5).collect::<Vec<_>>()
+    );
+    qpdf_finds_no_fault(&kept("extremes.pdf", &pdf::render(&doc).unwrap()));
+    assert!(terminal::render_blocks(&doc, &doc.blocks).len() > 100);
 }

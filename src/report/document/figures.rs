@@ -13,6 +13,9 @@ pub fn number(value: f64, digits: u8) -> String {
     if !value.is_finite() {
         return "–".to_owned();
     }
+    if value.abs() >= 1e15 {
+        return powers(value);
+    }
     let plain = format!("{:.*}", usize::from(digits.min(12)), value.abs());
     let (whole, rest) = match plain.split_once('.') {
         Some((whole, rest)) => (whole, Some(rest)),
@@ -35,6 +38,37 @@ pub fn number(value: f64, digits: u8) -> String {
         text.push_str(rest);
     }
     text
+}
+
+/// `value` as three figures times a power of ten: for what no column would hold.
+pub fn powers(value: f64) -> String {
+    if !value.is_finite() {
+        return "–".to_owned();
+    }
+    let text = format!("{:.2e}", value.abs());
+    let (mantissa, exponent) = text.split_once('e').unwrap_or((&text, "0"));
+    let raised: String = exponent
+        .chars()
+        .map(|c| match c {
+            '0' => '⁰',
+            '1' => '¹',
+            '2' => '²',
+            '3' => '³',
+            '4' => '⁴',
+            '5' => '⁵',
+            '6' => '⁶',
+            '7' => '⁷',
+            '8' => '⁸',
+            '9' => '⁹',
+            _ => '⁻',
+        })
+        .collect();
+    let sign = if value < 0.0 {
+        MINUS.to_string()
+    } else {
+        String::new()
+    };
+    format!("{sign}{mantissa}{TIE}×{TIE}10{raised}")
 }
 
 /// A figure tied to its unit, so that no line ends between them.
@@ -65,5 +99,6 @@ mod tests {
     fn a_figure_that_rounds_to_nothing_has_no_sign() {
         assert_eq!(number(-0.04, 1), "0.0");
         assert_eq!(number(f64::NAN, 1), "–");
+        assert_eq!(number(-1.234e21, 0), "−1.23\u{a0}×\u{a0}10²¹");
     }
 }

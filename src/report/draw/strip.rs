@@ -112,7 +112,11 @@ pub fn margin_strip(canvas: &mut dyn Canvas, x: f32, y: f32, strip: &Strip) {
         let forward = (worst > width) != strip.is_minimum;
         let tip = if forward { x + width } else { x };
         let back = if forward { tip - 6.0 } else { tip + 6.0 };
-        let figure = figures::number(strip.worst, digits_for(strip.worst));
+        let figure = if strip.worst.abs() >= 1e8 {
+            figures::powers(strip.worst)
+        } else {
+            figures::number(strip.worst, digits_for(strip.worst))
+        };
         let kind = Type::plain(7.5);
         let wide = kind.width(&figure);
         let (start, anchor) = if forward {

@@ -127,7 +127,7 @@ mod tests {
     #[test]
     fn every_cut_has_the_signs_that_figures_need() {
         for style in [Style::Plain, Style::Bold, Style::Italic] {
-            for c in "−×÷±≤≥µ²³√Σ°→′“”‘’–—•\u{202f}\u{a0}\u{fffd}äßøŁż".chars()
+            for c in "−×÷±≤≥µ²³⁰⁴⁹⁻√Σ°→′“”‘’–—•\u{202f}\u{a0}\u{fffd}äßøŁż".chars()
             {
                 assert!(
                     advances(style).by_char.contains_key(&c),
