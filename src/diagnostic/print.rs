@@ -22,7 +22,13 @@ pub fn print(problems: &Problems, lines: &dyn Lines, colour: bool) -> String {
         out.push_str(&print_one(problem, lines, colour));
         out.push('\n');
     }
-    let (errors, others) = (problems.errors(), all.len() - problems.errors());
+    if problems.beyond() > 0 {
+        out.push_str(&format!(
+            "and {} more that are not shown\n",
+            problems.beyond()
+        ));
+    }
+    let (errors, others) = (problems.errors(), problems.len() - problems.errors());
     let counted = |number: usize, word: &str| match number {
         0 => None,
         1 => Some(format!("1 {word}")),
@@ -92,70 +98,102 @@ fn finish(problem: &Problem, head: String) -> String {
     out
 }
 
-/// Control characters must not reach a terminal.
+/// Control characters, and marks that turn the direction of writing, must not reach a terminal.
 fn clean(text: &str) -> String {
     text.chars()
-        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
+        .map(|c| if is_unprintable(c) { '\u{fffd}' } else { c })
         .collect()
 }
 
-/// Columns of the user's line that fit beside the line number.
-const LINE_WIDTH: usize = 68;
+fn is_unprintable(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2028}' | '\u{2029}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+}
+
+/// Columns that a character takes: East Asian wide characters and pictures take two.
+fn columns(c: char) -> usize {
+    match u32::from(c) {
+        0x1100..=0x115f
+        | 0x2e80..=0xa4cf
+        | 0xac00..=0xd7a3
+        | 0xf900..=0xfaff
+        | 0xfe30..=0xfe6f
+        | 0xff00..=0xff60
+        | 0x1f300..=0x1faff
+        | 0x20000..=0x3fffd => 2,
+        _ => 1,
+    }
+}
+
+/// Columns of the user's line that fit beside the line number and its marks.
+const LINE_WIDTH: usize = 64;
 
 /// The part of a line that shows its place, with the byte span of the place inside it.
 fn window(line: &str, place: &Place) -> (String, usize, usize) {
     let letters: Vec<char> = line
         .chars()
-        .map(|c| if c.is_control() { ' ' } else { c })
+        .map(|c| if is_unprintable(c) { ' ' } else { c })
         .collect();
     let start = (place.column.max(1) as usize - 1).min(letters.len());
-    let mut end = (start + place.length.max(1) as usize).min(letters.len());
-    let first = if letters.len() <= LINE_WIDTH || end <= LINE_WIDTH {
+    let end = (start + place.length.max(1) as usize).min(letters.len());
+    let width: usize = letters.iter().map(|c| columns(*c)).sum();
+    let before: usize = letters.iter().take(end).map(|c| columns(*c)).sum();
+    let first = if width <= LINE_WIDTH || before <= LINE_WIDTH {
         0
     } else {
         start.saturating_sub(20)
     };
-    let last = letters.len().min(first + LINE_WIDTH);
-    end = end.min(last);
     let mut text = String::new();
     if first > 0 {
         text.push_str("...");
     }
-    let (mut from, mut to) = (text.len(), text.len());
-    for (at, c) in letters.iter().enumerate().take(last).skip(first) {
-        if at == start {
-            from = text.len();
+    let mut span: Option<(usize, usize)> = None;
+    let mut used = 0;
+    let mut cut = false;
+    for (at, c) in letters.iter().enumerate().skip(first) {
+        if used + columns(*c) > LINE_WIDTH {
+            cut = true;
+            break;
         }
+        used += columns(*c);
+        let from = text.len();
         text.push(*c);
-        if at < end {
-            to = text.len();
+        if (start..end.max(start + 1)).contains(&at) {
+            span = Some((span.map_or(from, |(held, _)| held), text.len()));
         }
     }
-    if start >= last {
-        (from, to) = (text.len(), text.len());
-    }
-    if last < letters.len() {
+    let (from, to) = span.unwrap_or((text.len(), text.len()));
+    if cut {
         text.push_str("...");
     }
-    (text, from, to.max(from))
+    (text, from, to)
 }
 
-/// Breaks a text into lines of at most `width`, later lines indented by `indent`.
+/// Breaks a text into lines of at most `width` columns, later lines indented by `indent`.
 fn wrap(text: &str, width: usize, indent: usize) -> String {
+    let width = width.saturating_sub(indent).max(20);
     let mut out = String::new();
     let mut used = 0;
+    let mut new_line = |out: &mut String, used: &mut usize| {
+        out.push('\n');
+        out.push_str(&" ".repeat(indent));
+        *used = 0;
+    };
     for word in text.split(' ') {
-        let length = word.chars().count();
+        let length: usize = word.chars().map(columns).sum();
         if used > 0 && used + 1 + length > width {
-            out.push('\n');
-            out.push_str(&" ".repeat(indent));
-            used = 0;
+            new_line(&mut out, &mut used);
         } else if used > 0 {
             out.push(' ');
             used += 1;
         }
-        out.push_str(word);
-        used += length;
+        for c in word.chars() {
+            if used + columns(c) > width {
+                new_line(&mut out, &mut used);
+            }
+            out.push(c);
+            used += columns(c);
+        }
     }
     out
 }
@@ -197,10 +235,16 @@ mod tests {
         let long: &'static str =
             Box::leak(format!("key: {}end", "word ".repeat(60)).into_boxed_str());
         for column in [1, 6, 150, 290, 400] {
-            let problem =
-                Problem::error(&place(column, 300), "a sentence that goes on ".repeat(12))
-                    .hint("a hint that goes on ".repeat(12))
-                    .related(&place(1, 1), "another place that goes on ".repeat(6));
+            let problem = Problem::error(
+                &place(column, 300),
+                format!(
+                    "{}{}",
+                    "a sentence that goes on ".repeat(12),
+                    "x".repeat(200)
+                ),
+            )
+            .hint("a hint that goes on ".repeat(12))
+            .related(&place(1, 1), "another place that goes on ".repeat(6));
             for line in print_one(&problem, &One(long), false).lines() {
                 assert!(
                     line.chars().count() <= WIDTH,

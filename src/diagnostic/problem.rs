@@ -1,10 +1,25 @@
 //! One problem, and all of them together.
 
 use std::cell::RefCell;
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::Place;
 use crate::quantity::Misread;
+
+/// The longest message or hint that is kept, in characters: a line of the user's may be of any length.
+const LONGEST: usize = 500;
+
+/// The most problems that are kept; what lies beyond is only counted.
+const MOST_KEPT: usize = 1000;
+
+fn clip(text: impl Into<String>) -> String {
+    let text = text.into();
+    match text.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{}…", text.get(..end).unwrap_or_default()),
+        None => text,
+    }
+}
 
 /// How much a problem matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -40,7 +55,7 @@ impl Problem {
         Self {
             severity,
             place: place.clone(),
-            message: message.into(),
+            message: clip(message),
             hint: None,
             related: Vec::new(),
             shows_line: true,
@@ -60,14 +75,14 @@ impl Problem {
     /// An error from a value that could not be read.
     pub fn misread(place: &Place, misread: Misread) -> Self {
         Self {
-            hint: misread.hint,
+            hint: misread.hint.map(clip),
             ..Self::error(place, misread.message)
         }
     }
 
     /// What to do about it.
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
-        self.hint = Some(hint.into());
+        self.hint = Some(clip(hint));
         self
     }
 
@@ -79,7 +94,7 @@ impl Problem {
 
     /// Another place that matters, with a few words.
     pub fn related(mut self, place: &Place, words: impl Into<String>) -> Self {
-        self.related.push((place.clone(), words.into()));
+        self.related.push((place.clone(), clip(words)));
         self
     }
 
@@ -98,7 +113,16 @@ impl Problem {
 /// All problems found so far. It is shared by everything that reads, so that one pass finds them all.
 #[derive(Debug, Default)]
 pub struct Problems {
-    held: RefCell<Vec<Problem>>,
+    held: RefCell<Held>,
+}
+
+#[derive(Debug, Default)]
+struct Held {
+    list: Vec<Problem>,
+    /// Asked only whether something is in it; its order shows nowhere.
+    seen: HashSet<(Place, String)>,
+    errors: usize,
+    beyond: usize,
 }
 
 impl Problems {
@@ -107,55 +131,60 @@ impl Problems {
         Self::default()
     }
 
-    /// Keeps a problem, unless the same message stands at the same place already.
+    /// Keeps a problem, unless the same message stands at the same place already. After the first thousand they are
+    /// only counted.
     pub fn add(&self, problem: Problem) {
         let mut held = self.held.borrow_mut();
-        if !held
-            .iter()
-            .any(|other| other.place == problem.place && other.message == problem.message)
+        let is_error = problem.severity == Severity::Error;
+        if held.list.len() >= MOST_KEPT {
+            held.beyond += 1;
+            held.errors += usize::from(is_error);
+        } else if held
+            .seen
+            .insert((problem.place.clone(), problem.message.clone()))
         {
-            held.push(problem);
+            held.errors += usize::from(is_error);
+            held.list.push(problem);
         }
     }
 
     /// Whether any of them is an error.
     pub fn has_errors(&self) -> bool {
-        self.held
-            .borrow()
-            .iter()
-            .any(|problem| problem.severity == Severity::Error)
+        self.errors() > 0
     }
 
     /// How many errors there are.
     pub fn errors(&self) -> usize {
-        self.held
-            .borrow()
-            .iter()
-            .filter(|problem| problem.severity == Severity::Error)
-            .count()
+        self.held.borrow().errors
     }
 
     /// Whether there are none at all.
     pub fn is_empty(&self) -> bool {
-        self.held.borrow().is_empty()
+        self.held.borrow().list.is_empty()
     }
 
     /// How many there are.
     pub fn len(&self) -> usize {
-        self.held.borrow().len()
+        let held = self.held.borrow();
+        held.list.len() + held.beyond
+    }
+
+    /// How many were only counted, after the first thousand.
+    pub fn beyond(&self) -> usize {
+        self.held.borrow().beyond
     }
 
     /// All of them: files in the order in which they were first complained of, then by line and column.
     pub fn in_order(&self) -> Vec<Problem> {
         let held = self.held.borrow();
         let mut files: Vec<Arc<str>> = Vec::new();
-        for problem in held.iter() {
+        for problem in &held.list {
             if !files.contains(&problem.place.file) {
                 files.push(Arc::clone(&problem.place.file));
             }
         }
         let rank = |place: &Place| files.iter().position(|file| *file == place.file);
-        let mut all = held.clone();
+        let mut all = held.list.clone();
         all.sort_by_key(|problem| {
             (
                 rank(&problem.place),

@@ -14,6 +14,7 @@ pub struct Fields<'a> {
     entries: &'a [Entry],
     taken: Vec<bool>,
     asked: Vec<String>,
+    missing: Vec<(String, String)>,
     /// The keys that lead to the map, joined with ` / `; empty for a whole file.
     pub path: String,
     /// Where the map is named: its own key, or where it starts.
@@ -57,21 +58,12 @@ impl<'a> Fields<'a> {
         }
     }
 
-    /// A key that must be there; when it is missing that is told with `example`, what would be right:
-    /// `area: 9.5 acre`.
+    /// A key that must be there; when it is missing, [`Fields::finish`] tells so with `example`, what would be right
+    /// (`9.5 acre`), unless a key that is not known was probably meant for it.
     pub fn must(&mut self, key: &str, example: &str) -> Field<'a> {
         let field = self.may(key);
-        if field.node.is_none() {
-            let whose = self.name();
-            let near = self
-                .untaken()
-                .find(|entry| nearest(key, [entry.key.as_str()]).is_some());
-            if near.is_none() {
-                self.problems.add(
-                    Problem::error(&self.place, format!("{whose} has no `{key}`"))
-                        .hint(format!("write it like `{key}: {example}`")),
-                );
-            }
+        if field.node.is_none() && !self.missing.iter().any(|(missing, _)| missing == key) {
+            self.missing.push((key.to_string(), example.to_string()));
         }
         field
     }
@@ -133,9 +125,24 @@ impl<'a> Fields<'a> {
     }
 
     /// Tells of every key that nobody asked for, with the one that was probably meant.
-    pub fn finish(self) {
+    pub fn finish(mut self) {
+        const MOST_TOLD: usize = 50;
         let whose = self.name();
-        for entry in self.untaken() {
+        let known = self
+            .asked
+            .iter()
+            .map(|asked| format!("`{asked}`"))
+            .collect::<Vec<_>>()
+            .join(", ");
+        let mut meant: Vec<&str> = Vec::new();
+        for (number, entry) in self.untaken().enumerate() {
+            if number == MOST_TOLD {
+                self.problems.add(Problem::error(
+                    &entry.key_place,
+                    format!("more than {MOST_TOLD} keys that are not known in {whose}"),
+                ));
+                break;
+            }
             let open = self
                 .asked
                 .iter()
@@ -143,25 +150,34 @@ impl<'a> Fields<'a> {
                 .map(String::as_str);
             let near = nearest(&entry.key, open)
                 .or_else(|| nearest(&entry.key, self.asked.iter().map(String::as_str)));
-            let known = self
-                .asked
-                .iter()
-                .map(|asked| format!("`{asked}`"))
-                .collect::<Vec<_>>()
-                .join(", ");
             let hint = match near {
                 Some(near) => format!("did you mean `{near}`?"),
                 None if known.is_empty() => "take it out".to_string(),
                 None => format!("known here: {known}"),
             };
-            let key = if entry.key.chars().count() > 60 {
-                "this"
-            } else {
-                entry.key.as_str()
-            };
+            meant.extend(near);
             self.problems.add(
-                Problem::error(&entry.key_place, format!("`{key}` is not known in {whose}"))
-                    .hint(hint),
+                Problem::error(
+                    &entry.key_place,
+                    format!("`{}` is not known in {whose}", short(&entry.key)),
+                )
+                .hint(hint),
+            );
+        }
+        let told: Vec<String> = meant.into_iter().map(str::to_string).collect();
+        self.missing.retain(|(key, _)| !told.contains(key));
+        // What is still missing is told on drop.
+    }
+}
+
+impl Drop for Fields<'_> {
+    /// A map that is given up half read still tells what it lacks.
+    fn drop(&mut self) {
+        let whose = self.name();
+        for (key, example) in std::mem::take(&mut self.missing) {
+            self.problems.add(
+                Problem::error(&self.place, format!("{whose} has no `{key}`"))
+                    .hint(format!("write it like `{key}: {example}`")),
             );
         }
     }
@@ -247,7 +263,10 @@ impl<'a> Field<'a> {
 
     fn expected(&self, what: &str, example: &str) {
         let Some(node) = self.node else { return };
+        let whole_file = self.key.is_empty();
         let message = match node.what {
+            What::Nothing if whole_file => "this file is empty".to_string(),
+            _ if whole_file => format!("this file is {}; expected {what}", node.said()),
             What::Nothing => format!("`{}` has no value; expected {what}", self.last_key()),
             _ => format!("{} stands here; expected {what}", node.said()),
         };
@@ -552,6 +571,7 @@ impl<'a> Field<'a> {
                 entries,
                 taken: vec![false; entries.len()],
                 asked: Vec::new(),
+                missing: Vec::new(),
                 path: self.key.clone(),
                 place: self.key_place.clone(),
                 problems: self.problems,
@@ -583,6 +603,23 @@ impl<'a> Field<'a> {
         }
     }
 
+    /// A map of the user's own names of which there may be at most `most`: more is told, and none are given.
+    pub fn named_at_most(&self, most: usize) -> Vec<(Said<String>, Field<'a>)> {
+        let named = self.named();
+        if named.len() > most {
+            self.refuse(
+                format!(
+                    "`{}` has {} entries, and at most {most} are read",
+                    self.last_key(),
+                    named.len()
+                ),
+                "describe a smaller site, or only the part that matters",
+            );
+            return Vec::new();
+        }
+        named
+    }
+
     /// A map of months (`Nov to Feb: …, rest: …`) with each month exactly once, or one value for all; `read` reads each
     /// value.
     pub fn by_month<T: Clone>(&self, read: impl Fn(&Field<'a>) -> Option<T>) -> Option<ByMonth<T>> {
@@ -595,7 +632,7 @@ impl<'a> Field<'a> {
         let mut said: [bool; 12] = [false; 12];
         let mut rest = None;
         let mut whole = true;
-        for (name, field) in self.named() {
+        for (name, field) in self.named_at_most(13) {
             let value = read(&field);
             whole &= value.is_some();
             if same_word(&name.value, "rest") || same_word(&name.value, "the rest") {

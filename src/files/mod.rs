@@ -41,6 +41,8 @@ mod sources;
 mod traps;
 mod write;
 pub mod yaml;
+#[cfg(test)]
+mod yaml_tests;
 
 pub use fields::{Field, Fields};
 pub use given::Given;

@@ -16,33 +16,74 @@ fn line_of(source: &Source, at: usize) -> (usize, &str) {
     (start, rest.split('\n').next().unwrap_or_default())
 }
 
-/// `Pond #1` reaches us as `Pond`; `&x`, `!x` before a value are swallowed.
-pub(super) fn after_scalar(source: &Source, from: usize, to: usize, problems: &Problems) {
-    before_node(source, from, problems);
+/// `Pond #1` reaches us as `Pond`; `&x`, `!x` before a value are swallowed. Gives the text that was meant, where the
+/// reader lost a part of it.
+pub(super) fn after_scalar(
+    source: &Source,
+    from: usize,
+    to: usize,
+    problems: &Problems,
+) -> Option<String> {
+    let lost = before_node(source, from, problems);
     let text = source.text.get(from..to).unwrap_or_default();
-    if text.starts_with(['"', '\'', '|', '>']) || text.is_empty() {
-        return;
+    if text.is_empty() {
+        return lost;
+    }
+    if text.starts_with(['"', '\'', '|', '>']) {
+        return None;
     }
     let end = from + text.trim_end().len();
     let rest = source.text.get(end..).unwrap_or_default();
     let line = rest.split('\n').next().unwrap_or_default();
     let trimmed = line.trim_start();
     let mut after = trimmed.chars();
-    if trimmed.len() < line.len()
-        && after.next() == Some('#')
-        && after.next().is_some_and(char::is_alphanumeric)
+    if trimmed.len() == line.len()
+        || after.next() != Some('#')
+        || !after.next().is_some_and(char::is_alphanumeric)
     {
-        let at = end + (line.len() - trimmed.len());
-        let word = trimmed.split_whitespace().next().unwrap_or_default();
-        problems.add(
-            Problem::error(&source.place(at, at + word.len()), format!("what follows `{}` is taken as a remark", text.trim_end()))
-                .hint(format!("if `{word}` belongs to the value, put it all in quotes: \"{} {word}\"; if it is a remark, write a space after the #", text.trim_end())),
-        );
+        return None;
+    }
+    let at = end + (line.len() - trimmed.len());
+    let word = trimmed.split_whitespace().next().unwrap_or_default();
+    let whole = format!("{} {word}", text.trim_end());
+    problems.add(
+        Problem::error(&source.place(at, at + word.len()), format!("what follows `{}` is taken as a remark", text.trim_end())).hint(format!(
+            "if `{word}` belongs to the value, put it all in quotes: \"{whole}\"; if it is a remark, write a space after the #"
+        )),
+    );
+    Some(whole)
+}
+
+/// `a: >5` is the head of a text block to YAML, and the value is lost.
+pub(super) fn block_heads(source: &Source, problems: &Problems) {
+    for (number, text) in source.text.lines().enumerate() {
+        let Some(colon) = text
+            .find(": ")
+            .filter(|_| !text.trim_start().starts_with('#'))
+        else {
+            continue;
+        };
+        let value = text.get(colon + 2..).unwrap_or_default();
+        let lead = value.len() - value.trim_start().len();
+        let value = value.split(" #").next().unwrap_or_default().trim();
+        if value.starts_with(['>', '|']) && value.chars().nth(1).is_some_and(|c| c.is_ascii_digit())
+        {
+            let line = u32::try_from(number + 1).unwrap_or(u32::MAX);
+            let start = source.line_start(line).unwrap_or(0) + colon + 2 + lead;
+            let sign = value.chars().next().unwrap_or_default();
+            problems.add(
+                Problem::error(
+                    &source.place(start, start + value.len()),
+                    format!("a value that begins with `{sign}`"),
+                )
+                .hint(format!("put it in quotes: \"{value}\"")),
+            );
+        }
     }
 }
 
 /// An anchor or a tag before a value is swallowed without a word.
-pub(super) fn before_node(source: &Source, from: usize, problems: &Problems) {
+pub(super) fn before_node(source: &Source, from: usize, problems: &Problems) -> Option<String> {
     let (start, _) = line_of(source, from);
     let head = source.text.get(start..from).unwrap_or_default().trim_end();
     let word_at = head
@@ -58,7 +99,9 @@ pub(super) fn before_node(source: &Source, from: usize, problems: &Problems) {
             )
             .hint("put the whole value in quotes"),
         );
+        return Some(word.to_string());
     }
+    None
 }
 
 fn three_digits_first(text: &str) -> bool {
@@ -73,46 +116,56 @@ fn digits_last(node: &Node) -> Option<&str> {
     }
 }
 
-/// `{at most: 16,000 gal}` is two keys, `at most: 16` and `000 gal`. Gives whether it was one.
+/// `{at most: 16,000 gal}` is two keys, `at most: 16` and `000 gal`. Gives whether it was one; the number is put
+/// together again, so that the slip is told once.
 pub(super) fn comma_in_map(
     key: &str,
     key_place: &Place,
     value: &Node,
-    before: Option<&Entry>,
+    before: Option<&mut Entry>,
     problems: &Problems,
 ) -> bool {
-    let Some(number) = before.and_then(|entry| digits_last(&entry.value)) else {
+    let Some(entry) = before else { return false };
+    let Some(number) = digits_last(&entry.value) else {
         return false;
     };
     if value.what != What::Nothing || !three_digits_first(key) {
         return false;
     }
+    let joined = format!("{number}{key}");
     problems.add(
         Problem::error(key_place, "a comma inside { } ends the value")
-            .hint(format!("write {number}{key}, without the comma")),
+            .hint(format!("write {joined}, without the comma")),
     );
+    entry.value.what = What::Text(joined);
     true
 }
 
 /// `[16,000 gal]` is two items.
-pub(super) fn comma_in_list(source: &Source, list: &[Node], problems: &Problems) {
-    for pair in list.windows(2) {
-        let [first, second] = pair else { continue };
-        let (Some(number), What::Text(text)) = (digits_last(first), &second.what) else {
-            continue;
-        };
-        let touching = first.place.line == second.place.line
-            && first.place.column + first.place.length + 1 == second.place.column
+pub(super) fn comma_in_list(source: &Source, items: Vec<Node>, problems: &Problems) -> Vec<Node> {
+    let mut list: Vec<Node> = Vec::with_capacity(items.len());
+    for item in items {
+        if let Some(first) = list.last_mut()
+            && let (Some(number), What::Text(text)) = (digits_last(first), &item.what)
+            && three_digits_first(text)
+            && first.place.line == item.place.line
+            && first.place.column + first.place.length + 1 == item.place.column
             && source
-                .line(second.place.line)
-                .is_some_and(|line| line.contains(&format!("{number},{text}")));
-        if touching && three_digits_first(text) {
+                .line(item.place.line)
+                .is_some_and(|line| line.contains(&format!("{number},{text}")))
+        {
+            let joined = format!("{number}{text}");
             problems.add(
-                Problem::error(&second.place, "a comma inside [ ] ends the value")
-                    .hint(format!("write {number}{text} without the comma, or a space after it if these are two values")),
+                Problem::error(&item.place, "a comma inside [ ] ends the value").hint(format!(
+                    "write {joined} without the comma, or a space after it if these are two values"
+                )),
             );
+            first.what = What::Text(joined);
+            continue;
         }
+        list.push(item);
     }
+    list
 }
 
 /// A file that is not YAML at all: the reader's own error, said in the user's terms.
@@ -137,14 +190,14 @@ pub(super) fn syntax(source: &Source, wrong: &serde_yaml::Error) -> Problem {
         )
         .hint("look for brackets that are never closed");
     }
-    if lower.contains("multiple documents") || lower.contains("multipledocuments") {
+    if lower.contains("multiple yaml documents") {
         return Problem::error(
             &place_of(source, &location, from),
             "a line of dashes starts a second document",
         )
-        .hint("take the `---` line out");
+        .hint("take the `---` line before this one out");
     }
-    // The reader often notices a slip on the line after it: look at that line and the ones before.
+    // The reader often notices a slip on the line after it: look at that line and the one before.
     let line_no = u32::try_from(location.line()).unwrap_or(u32::MAX).max(1);
     for line in [line_no, line_no.saturating_sub(1)] {
         if let Some(problem) = source
@@ -154,8 +207,14 @@ pub(super) fn syntax(source: &Source, wrong: &serde_yaml::Error) -> Problem {
             return problem;
         }
     }
-    let open = unclosed(source, from);
-    if let Some(at) = open {
+    if let Some(problem) = source
+        .line(line_no.saturating_add(1))
+        .filter(|next| next.starts_with('\t'))
+        .and_then(|text| slip_in(source, line_no.saturating_add(1), text))
+    {
+        return problem;
+    }
+    if let Some(at) = unclosed(source, from) {
         let bracket = source.text.get(at..at + 1).unwrap_or_default();
         let close = if bracket == "{" { "}" } else { "]" };
         return Problem::error(
@@ -165,6 +224,37 @@ pub(super) fn syntax(source: &Source, wrong: &serde_yaml::Error) -> Problem {
         .hint(format!(
             "write the `{close}` that belongs to it; or put the value in quotes"
         ));
+    }
+    if lower.contains("mapping values") {
+        for line in [line_no, line_no.saturating_sub(1)] {
+            if let Some(problem) = source
+                .line(line)
+                .and_then(|text| colon_in(source, line, text))
+            {
+                return problem;
+            }
+        }
+    }
+    let line = source.line(line_no).unwrap_or_default();
+    if let Some(at) = line.find(" #").filter(|_| lower.contains("comment")) {
+        let start = source.line_start(line_no).unwrap_or(0);
+        return Problem::error(
+            &source.place(start + at + 1, start + at + 2),
+            "a `#` behind a space begins a remark",
+        )
+        .hint("if it belongs to the name, put the name in quotes");
+    }
+    if lower.contains("expected key") || lower.contains("indent") {
+        let indent = line.len() - line.trim_start().len();
+        let start = source.line_start(line_no).unwrap_or(0);
+        return Problem::error(
+            &source.place(
+                start + indent,
+                start + line.trim_end().len().max(indent + 1),
+            ),
+            "this line is not in step with the lines around it",
+        )
+        .hint("lines that belong together begin under one another; each step in is two spaces");
     }
     let short = told
         .split(" at line")
@@ -182,6 +272,37 @@ pub(super) fn syntax(source: &Source, wrong: &serde_yaml::Error) -> Problem {
     .hint(format!(
         "check its spaces, brackets and quotes; a text with special marks goes in quotes ({short})"
     ))
+}
+
+/// A second colon in a line, or one without the space behind it.
+fn colon_in(source: &Source, line: u32, text: &str) -> Option<Problem> {
+    let start = source.line_start(line)?;
+    let body = text.split(" #").next().unwrap_or_default();
+    match body.find(": ") {
+        Some(colon) => {
+            let value = body.get(colon + 2..).unwrap_or_default();
+            if value.trim_start().starts_with(['"', '\'', '{', '[']) {
+                return None;
+            }
+            let second = colon
+                + 2
+                + value
+                    .find(": ")
+                    .or_else(|| value.trim_end().strip_suffix(':').map(str::len))?;
+            let at = source.place(start + second, start + second + 1);
+            Some(Problem::error(&at, "a second `:` in one line").hint(
+                "put the value in quotes, or begin the inner part on a line of its own, two spaces further in",
+            ))
+        }
+        None => {
+            let colon = body.find(':').filter(|at| at + 1 < body.trim_end().len())?;
+            let at = source.place(start + colon, start + colon + 1);
+            Some(
+                Problem::error(&at, "the space after the `:` is missing")
+                    .hint("write it like `area: 9.5 acre`"),
+            )
+        }
+    }
 }
 
 fn place_of(source: &Source, location: &Location, from: usize) -> Place {
@@ -211,7 +332,9 @@ fn slip_in(source: &Source, line: u32, text: &str) -> Option<Problem> {
         let lead = value.len() - value.trim_start().len();
         let value = value.trim_start();
         let from = colon + 2 + lead;
-        if value.starts_with(['>', '%', '@', '*', '&', '!', '`', '|']) && value.len() > 1 {
+        if value.starts_with(['>', '%', '@', '*', '&', '!', '`', '|'])
+            && !matches!(value.trim_end(), ">" | "|" | ">-" | "|-" | ">+" | "|+")
+        {
             let sign = value.chars().next().unwrap_or_default();
             return Some(
                 Problem::error(
@@ -222,14 +345,6 @@ fn slip_in(source: &Source, line: u32, text: &str) -> Option<Problem> {
                     "put it in quotes: \"{}\"",
                     value.split(" #").next().unwrap_or_default().trim_end()
                 )),
-            );
-        }
-        if !value.starts_with(['"', '\'', '{', '[', '#'])
-            && let Some(second) = value.split(" #").next().unwrap_or_default().find(": ")
-        {
-            return Some(
-                Problem::error(&at(from + second, 1), "a second `:` in one line")
-                    .hint("put the value in quotes, or begin the inner part on a line of its own, two spaces further in"),
             );
         }
         let quote = value.chars().next().filter(|c| matches!(c, '"' | '\''));

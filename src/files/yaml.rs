@@ -1,9 +1,10 @@
 //! One tree for all YAML files: every scalar as the text that was typed, every node with its place.
 
+use std::collections::HashMap;
 use std::fmt;
 
 use serde::de::{Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
-use serde_yaml::options::{DuplicateKeyPolicy, MergeKeyPolicy};
+use serde_yaml::options::{DuplicateKeyPolicy, MergeKeyPolicy, NonFiniteFloatPolicy};
 use serde_yaml::{Location, Spanned};
 
 use super::Source;
@@ -12,6 +13,9 @@ use crate::diagnostic::{Place, Problem, Problems};
 
 /// The largest YAML file that is read, in bytes.
 pub const MOST_YAML_BYTES: usize = 8 * 1024 * 1024;
+
+/// The longest line that is read, in bytes.
+const LONGEST_LINE: usize = 10_000;
 
 /// A node of a file.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,6 +75,21 @@ pub fn tree(source: &Source, problems: &Problems) -> Option<Node> {
         );
         return None;
     }
+    if let Some(line) = source
+        .text
+        .lines()
+        .position(|line| line.len() > LONGEST_LINE)
+    {
+        let line = u32::try_from(line + 1).unwrap_or(u32::MAX);
+        problems.add(
+            Problem::error(
+                &Place::line(&source.name, line),
+                format!("this line is longer than {LONGEST_LINE} letters"),
+            )
+            .hint("a file that people write and read has short lines; break it"),
+        );
+        return None;
+    }
     if let Some(at) = source
         .text
         .find(|c: char| c.is_control() && !matches!(c, '\n' | '\t'))
@@ -89,9 +108,10 @@ pub fn tree(source: &Source, problems: &Problems) -> Option<Node> {
         );
         return None;
     }
+    traps::block_heads(source, problems);
     match serde_yaml::from_str_with_options::<Spanned<Raw>>(&source.text, options()) {
         Ok(raw) => {
-            let node = convert(raw, source, problems, 0);
+            let node = convert(raw, source, problems);
             Some(node)
         }
         Err(wrong) => {
@@ -106,11 +126,14 @@ fn options() -> serde_yaml::Options {
         budget: serde_yaml::budget! {
             max_events: 20_000_000,
             max_nodes: 5_000_000,
-            max_depth: 64,
+            // Ours need eight; each level costs stack.
+            max_depth: 20,
+            flow_nesting_limit: 20,
             max_aliases: 0,
         },
         duplicate_keys: DuplicateKeyPolicy::PassThrough,
         merge_keys: MergeKeyPolicy::AsOrdinary,
+        non_finite_float_policy: NonFiniteFloatPolicy::AsString,
         strict_booleans: true,
         underscored_numbers_as_strings: true,
         leading_zero_numbers_as_strings: true,
@@ -210,39 +233,38 @@ pub(super) fn bytes_of(location: &Location, source: &Source) -> (usize, usize) {
     }
 }
 
-fn convert(raw: Spanned<Raw>, source: &Source, problems: &Problems, depth: usize) -> Node {
+fn convert(raw: Spanned<Raw>, source: &Source, problems: &Problems) -> Node {
     let (from, to) = bytes_of(&raw.referenced, source);
     let place = source.place(from, to);
     let typed = source.text.get(from..to).unwrap_or_default();
     let what = match raw.value {
         Raw::Text(text) => {
-            traps::after_scalar(source, from, to, problems);
-            What::Text(text)
+            What::Text(traps::after_scalar(source, from, to, problems).unwrap_or(text))
         }
         Raw::Typed => {
-            traps::after_scalar(source, from, to, problems);
-            let text = typed.trim();
+            let text = traps::after_scalar(source, from, to, problems)
+                .unwrap_or_else(|| typed.trim().to_string());
             if text.is_empty() {
                 What::Nothing
             } else {
-                What::Text(text.to_string())
+                What::Text(text)
             }
         }
         Raw::List(items) => {
             traps::before_node(source, from, problems);
             let list: Vec<Node> = items
                 .into_iter()
-                .map(|item| convert(item, source, problems, depth + 1))
+                .map(|item| convert(item, source, problems))
                 .collect();
-            traps::comma_in_list(source, &list, problems);
-            What::List(list)
+            What::List(traps::comma_in_list(source, list, problems))
         }
         Raw::Map(entries) => {
             traps::before_node(source, from, problems);
             let mut map: Vec<Entry> = Vec::new();
+            let mut index: HashMap<String, usize> = HashMap::new();
             for (key, value) in entries {
-                let key = convert(key, source, problems, depth + 1);
-                let value = convert(value, source, problems, depth + 1);
+                let key = convert(key, source, problems);
+                let value = convert(value, source, problems);
                 let name = match key.what {
                     What::Text(name) => name.trim().to_string(),
                     What::Nothing => String::new(),
@@ -257,10 +279,10 @@ fn convert(raw: Spanned<Raw>, source: &Source, problems: &Problems, depth: usize
                         continue;
                     }
                 };
-                if traps::comma_in_map(&name, &key.place, &value, map.last(), problems) {
+                if traps::comma_in_map(&name, &key.place, &value, map.last_mut(), problems) {
                     continue;
                 }
-                if let Some(first) = map.iter().find(|entry| entry.key == name) {
+                if let Some(first) = index.get(&name).and_then(|at| map.get(*at)) {
                     let message = format!(
                         "`{name}` is written twice, on lines {} and {}",
                         first.key_place.line, key.place.line
@@ -272,6 +294,7 @@ fn convert(raw: Spanned<Raw>, source: &Source, problems: &Problems, depth: usize
                     );
                     continue;
                 }
+                index.insert(name.clone(), map.len());
                 map.push(Entry {
                     key: name,
                     key_place: key.place,

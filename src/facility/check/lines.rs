@@ -87,7 +87,7 @@ pub(super) fn stores(checked: &Checked) {
                     &site.place,
                     format!("water has nowhere to go when `{}` is full", site.name),
                 )
-                .hint("write `overflows to: Settling pond`, the place that it really runs to")
+                .hint("write `overflows to` with the place that it really runs to")
                 .related(
                     &way.place,
                     format!("`{}` flows into it", checked.name(way.from)),

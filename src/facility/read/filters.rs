@@ -60,7 +60,7 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
     } else {
         map.must("stops", "{bigger than the opening: 90 %}, or a table {100 um: 80 %, 50 um: 30 %}, or: not known")
     };
-    let stops = capture(&stops_field, opening.is_some() || has_decks);
+    let stops = capture(&stops_field, opening_field.is_there() || has_decks);
     let handles_at_most = map.may("handles at most").quantity::<kind::Flow>();
     let over_field = map.may("above that goes to");
     let above_that = context.outflow(&over_field);

@@ -251,7 +251,7 @@ impl<'a> Context<'a> {
         let mut shares: Vec<Share> = Vec::new();
         let mut rest = None;
         let mut whole = true;
-        for (name, value) in field.named() {
+        for (name, value) in field.named_at_most(100) {
             let to = self.names.find(&name.value, &name.place);
             let to = to.filter(|id| {
                 let fits = self.names.section(*id).is_some_and(|section| {
@@ -401,7 +401,7 @@ impl<'a> Context<'a> {
         dissolved: bool,
     ) -> Concentrations {
         let mut out = Concentrations::new();
-        for (name, value) in field.named() {
+        for (name, value) in field.named_at_most(100) {
             let known = || {
                 let solids = self.solids.iter().filter(|_| solids);
                 solids

@@ -20,6 +20,9 @@ use names::{Names, Section};
 /// The name of the file that describes a facility.
 pub const FACILITY_FILE: &str = "facility.yaml";
 
+/// What is told when a reader gives up without a reason.
+const NO_REASON: &str = "this facility could not be put together, and no reason was found";
+
 /// Reads and checks the facility described by `facility.yaml` in a folder. `None` when there is any error; all are in
 /// `problems`.
 ///
@@ -78,10 +81,16 @@ pub fn from_tree(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Op
     let before = problems.errors();
     let facility = model_of(tree, directory, problems);
     if problems.errors() > before {
-        None
-    } else {
-        facility
+        return None;
     }
+    if facility.is_none() {
+        // No reader should give up without a word; should one do so, the file is not taken as sound.
+        problems.add(
+            Problem::error(&tree.place, NO_REASON)
+                .hint("please report this as a fault of the program"),
+        );
+    }
+    facility
 }
 
 fn model_of(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<Facility> {

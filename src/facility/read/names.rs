@@ -58,6 +58,9 @@ pub(super) struct Names<'a> {
     problems: &'a Problems,
 }
 
+/// The most places of one section.
+const MOST_PLACES: usize = 500;
+
 /// Names that mean something else in a value.
 const TAKEN: [&str; 5] = [
     "not known",
@@ -72,7 +75,7 @@ impl<'a> Names<'a> {
     pub(super) fn take(file: &mut Fields<'a>, problems: &'a Problems) -> Self {
         let mut all: Vec<Named<'a>> = Vec::new();
         for (section, key) in Section::ALL {
-            for (name, field) in file.may(key).named() {
+            for (name, field) in file.may(key).named_at_most(MOST_PLACES) {
                 all.push(Named {
                     name: name.value,
                     place: name.place,
@@ -143,8 +146,19 @@ impl<'a> Names<'a> {
 
     /// The place of a name typed at `place`.
     pub(super) fn find(&self, name: &str, place: &Place) -> Option<PlaceId> {
-        if let Some(at) = self.all.iter().position(|named| named.name == name) {
-            return Some(PlaceId(at));
+        let mut found = self
+            .all
+            .iter()
+            .enumerate()
+            .filter(|(_, named)| named.name == name)
+            .map(|(at, _)| PlaceId(at));
+        if let Some(id) = found.next() {
+            // A name that two places bear has been told; which of them is meant can't be known.
+            return if found.next().is_none() {
+                Some(id)
+            } else {
+                None
+            };
         }
         let shown: String = name.chars().take(60).collect();
         let mut problem = Problem::error(place, format!("there is no place called `{shown}`"));

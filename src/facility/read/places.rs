@@ -31,6 +31,12 @@ pub(super) fn catchment<'a>(
     let parts = if parts_field.is_there() {
         let named = parts_field.named();
         let count = named.len();
+        if count == 0 && parts_field.is_map() {
+            parts_field.refuse(
+                "no part is described",
+                "write it like {lanes: {area: 1.1 acre, curve number: 89}}",
+            );
+        }
         let parts: Vec<Part> = named
             .into_iter()
             .filter_map(|(name, value)| {

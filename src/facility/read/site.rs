@@ -98,7 +98,7 @@ pub(super) fn settings(file: &mut Fields<'_>) -> Settings {
 
 fn seasons(field: &Field<'_>) -> Vec<Season> {
     let mut out = Vec::new();
-    for (name, value) in field.named() {
+    for (name, value) in field.named_at_most(100) {
         match value.date_range().map(|said| said.value) {
             Some(DateRange::Yearly(days)) => out.push(Season {
                 name: name.value,
@@ -231,7 +231,7 @@ fn loss(field: &Field<'_>) -> Option<OpenWaterLoss> {
 
 fn solids(field: &Field<'_>) -> Vec<SolidsKind> {
     let mut out = Vec::new();
-    for (name, value) in field.named() {
+    for (name, value) in field.named_at_most(100) {
         let Some(mut map) = value.fields() else {
             continue;
         };
@@ -323,7 +323,7 @@ fn solids(field: &Field<'_>) -> Vec<SolidsKind> {
 
 fn dissolved(field: &Field<'_>) -> Vec<Dissolved> {
     let mut out = Vec::new();
-    for (name, value) in field.named() {
+    for (name, value) in field.named_at_most(100) {
         let Some(mut map) = value.fields() else {
             continue;
         };
@@ -352,7 +352,7 @@ pub(super) fn meters<'a>(
     problems: &Problems,
 ) -> Vec<Meter> {
     let mut out = Vec::new();
-    for (name, value) in field.named() {
+    for (name, value) in field.named_at_most(100) {
         let Some(mut map) = value.fields() else {
             continue;
         };
