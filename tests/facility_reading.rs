@@ -1,5 +1,7 @@
 //! Whole facilities read from their folders.
 
+#![cfg(test)]
+
 use std::path::Path;
 
 use bywash::diagnostic::{Problems, print};

@@ -1,5 +1,7 @@
 //! No file, however it is spoilt, makes the reader panic or hang; what is refused is told.
 
+#![cfg(test)]
+
 use std::path::Path;
 
 use bywash::diagnostic::{Problems, WIDTH, print};

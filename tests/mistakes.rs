@@ -3,6 +3,8 @@
 //! Each folder of `tests/mistakes` holds a `facility.yaml` and the `expected.txt` it is answered with. The texts are
 //! read by a person when they change; `BYWASH_WRITE_EXPECTED=1 cargo test --test mistakes` writes them anew.
 
+#![cfg(test)]
+
 use std::path::Path;
 
 use bywash::diagnostic::{Problems, WIDTH, print};

@@ -174,7 +174,7 @@ fn wrap(text: &str, width: usize, indent: usize) -> String {
     let width = width.saturating_sub(indent).max(20);
     let mut out = String::new();
     let mut used = 0;
-    let mut new_line = |out: &mut String, used: &mut usize| {
+    let new_line = |out: &mut String, used: &mut usize| {
         out.push('\n');
         out.push_str(&" ".repeat(indent));
         *used = 0;

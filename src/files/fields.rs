@@ -1,12 +1,9 @@
 //! Reading a map by its keys: typed, all problems at once, nothing left unread.
 
-use chrono::{NaiveDate, NaiveTime};
-
-use super::yaml::{Entry, Node, What};
-use super::{Given, Said};
+use super::field::short;
+use super::yaml::{Entry, Node};
+use super::{Field, Said};
 use crate::diagnostic::{Place, Problem, Problems, nearest};
-use crate::quantity as q;
-use crate::quantity::{ByMonth, DateRange, Exact, HowOften, Kind, Misread, Stated, Weekdays};
 
 /// A map being read: ask for its keys with [`Fields::may`] and [`Fields::must`], then call [`Fields::finish`].
 #[derive(Debug)]
@@ -49,12 +46,7 @@ impl<'a> Fields<'a> {
                 }
                 Field::new(&entry.value, path, entry.key_place.clone(), self.problems)
             }
-            None => Field {
-                node: None,
-                key: path,
-                key_place: self.place.clone(),
-                problems: self.problems,
-            },
+            None => Field::missing(path, self.place.clone(), self.problems),
         }
     }
 
@@ -62,7 +54,7 @@ impl<'a> Fields<'a> {
     /// (`9.5 acre`), unless a key that is not known was probably meant for it.
     pub fn must(&mut self, key: &str, example: &str) -> Field<'a> {
         let field = self.may(key);
-        if field.node.is_none() && !self.missing.iter().any(|(missing, _)| missing == key) {
+        if !field.is_there() && !self.missing.iter().any(|(missing, _)| missing == key) {
             self.missing.push((key.to_string(), example.to_string()));
         }
         field
@@ -109,6 +101,24 @@ impl<'a> Fields<'a> {
             ));
         }
         out
+    }
+
+    /// The map of these entries, none of them asked for yet.
+    pub(super) fn new(
+        entries: &'a [Entry],
+        path: String,
+        place: Place,
+        problems: &'a Problems,
+    ) -> Self {
+        Self {
+            entries,
+            taken: vec![false; entries.len()],
+            asked: Vec::new(),
+            missing: Vec::new(),
+            path,
+            place,
+            problems,
+        }
     }
 
     /// Where problems are told.
@@ -192,7 +202,7 @@ fn join(path: &str, key: &str) -> String {
 }
 
 /// Keys of ours are read in any case and with any spaces between words.
-fn same_word(typed: &str, key: &str) -> bool {
+pub(super) fn same_word(typed: &str, key: &str) -> bool {
     let mut ours = key.split_whitespace();
     let mut theirs = typed.split_whitespace();
     loop {
@@ -204,518 +214,3 @@ fn same_word(typed: &str, key: &str) -> bool {
         }
     }
 }
-
-/// The value of a key, perhaps missing. Every reader gives `None` when it is missing (which [`Fields::must`] has told)
-/// or can't be read (which the reader tells).
-#[derive(Debug, Clone)]
-pub struct Field<'a> {
-    node: Option<&'a Node>,
-    /// The keys that lead here, joined with ` / `.
-    pub key: String,
-    /// Where the key was typed, or the map that lacks it.
-    pub key_place: Place,
-    problems: &'a Problems,
-}
-
-impl<'a> Field<'a> {
-    /// A field of a node that stands for itself, such as a list's item.
-    pub fn new(node: &'a Node, key: String, key_place: Place, problems: &'a Problems) -> Self {
-        Self {
-            node: Some(node),
-            key,
-            key_place,
-            problems,
-        }
-    }
-
-    /// Whether the key was written.
-    pub fn is_there(&self) -> bool {
-        self.node.is_some()
-    }
-
-    /// The node, if the key was written.
-    pub fn node(&self) -> Option<&'a Node> {
-        self.node
-    }
-
-    /// Where the value was typed; where its key was, when it is empty.
-    pub fn place(&self) -> Place {
-        match self.node {
-            Some(node) if node.what != What::Nothing => node.place.clone(),
-            _ => self.key_place.clone(),
-        }
-    }
-
-    /// Where problems are told.
-    pub fn problems(&self) -> &'a Problems {
-        self.problems
-    }
-
-    /// Tells something wrong at this value.
-    pub fn refuse(&self, message: impl Into<String>, hint: impl Into<String>) {
-        self.problems
-            .add(Problem::error(&self.place(), message).hint(hint));
-    }
-
-    fn last_key(&self) -> &str {
-        self.key.rsplit(" / ").next().unwrap_or_default()
-    }
-
-    fn expected(&self, what: &str, example: &str) {
-        let Some(node) = self.node else { return };
-        let whole_file = self.key.is_empty();
-        let message = match node.what {
-            What::Nothing if whole_file => "this file is empty".to_string(),
-            _ if whole_file => format!("this file is {}; expected {what}", node.said()),
-            What::Nothing => format!("`{}` has no value; expected {what}", self.last_key()),
-            _ => format!("{} stands here; expected {what}", node.said()),
-        };
-        self.refuse(message, format!("write it like {example}"));
-    }
-
-    /// The text as typed, if the value is one.
-    pub fn plain_text(&self) -> Option<&'a str> {
-        match self.node.map(|node| &node.what) {
-            Some(What::Text(text)) => Some(text),
-            _ => None,
-        }
-    }
-
-    /// Whether the value is a map or a list, without complaint.
-    pub fn is_map(&self) -> bool {
-        matches!(self.node.map(|node| &node.what), Some(What::Map(_)))
-    }
-
-    /// Whether the value is a list, without complaint.
-    pub fn is_list(&self) -> bool {
-        matches!(self.node.map(|node| &node.what), Some(What::List(_)))
-    }
-
-    /// Whether the text is this word or words, in any case.
-    pub fn says(&self, words: &str) -> bool {
-        self.plain_text().is_some_and(|text| same_word(text, words))
-    }
-
-    /// Whether the value is `not known` (facility).
-    pub fn says_not_known(&self) -> bool {
-        self.says("not known")
-    }
-
-    /// Whether the value is `not said` (rules).
-    pub fn says_not_said(&self) -> bool {
-        self.says("not said")
-    }
-
-    /// Reads the text with a parser of values; `what` and `example` say what is expected when there is no text.
-    pub fn parse<T>(
-        &self,
-        what: &str,
-        example: &str,
-        parser: impl FnOnce(&str) -> Result<T, Misread>,
-    ) -> Option<Said<T>> {
-        self.node?;
-        let Some(text) = self.plain_text() else {
-            self.expected(what, example);
-            return None;
-        };
-        match parser(text) {
-            Ok(value) => Some(Said {
-                value,
-                text: text.to_string(),
-                place: self.place(),
-                key: self.key.clone(),
-            }),
-            Err(misread) => {
-                self.problems.add(Problem::misread(&self.place(), misread));
-                None
-            }
-        }
-    }
-
-    /// An amount, a range or `not known`, in a unit that the kind `K` allows.
-    pub fn quantity<K: Kind>(&self) -> Option<Given<K::Value>> {
-        self.parse(K::WHAT, K::EXAMPLE, q::stated::<K>)
-            .map(|said| Given {
-                stated: said.value,
-                text: said.text,
-                place: said.place,
-                key: said.key,
-            })
-    }
-
-    /// An amount or a range that must be known.
-    pub fn known<K: Kind>(&self) -> Option<Given<K::Value>> {
-        let given = self.quantity::<K>()?;
-        if given.is_not_known() {
-            self.refuse(
-                format!("`{}` must be known", self.last_key()),
-                format!("write {}, such as {}", K::WHAT, K::EXAMPLE),
-            );
-            return None;
-        }
-        Some(given)
-    }
-
-    /// Free text, trimmed and not empty.
-    pub fn text(&self) -> Option<Said<String>> {
-        self.parse("a text", "a few words", |text| {
-            let text = text.trim();
-            if text.is_empty() {
-                Err(Misread::new("nothing is written here"))
-            } else {
-                Ok(text.to_string())
-            }
-        })
-    }
-
-    /// A name of the user's own, matched exactly after trimming.
-    pub fn name(&self) -> Option<Said<String>> {
-        self.parse("a name", "Storage pond", |text| {
-            let text = text.trim();
-            if text.is_empty() {
-                Err(Misread::new("nothing is written here").hint("write a name"))
-            } else {
-                Ok(text.to_string())
-            }
-        })
-    }
-
-    /// A whole number without a unit, at least `least` and at most `most`.
-    pub fn count(&self, least: u64, most: u64) -> Option<Said<u64>> {
-        self.parse("a count", "4", |text| {
-            let value = q::count(text)?;
-            if value < least || value > most {
-                return Err(
-                    Misread::new(format!("{value} is not from {least} to {most}"))
-                        .hint("look at it again"),
-                );
-            }
-            Ok(value)
-        })
-    }
-
-    /// A number without a unit, exactly.
-    pub fn number(&self) -> Option<Said<Exact>> {
-        self.parse("a plain number", "1.05", q::number)
-    }
-
-    /// A number or a range of numbers without a unit, not below zero: as a quantity without dimension.
-    pub fn factor(&self) -> Option<Given<uom::si::f64::Ratio>> {
-        let ratio =
-            |exact: Exact| uom::si::f64::Ratio::new::<uom::si::ratio::ratio>(exact.to_f64());
-        let said = self.parse("a plain number", "1.05", |text| {
-            if q::says_not_known(text) {
-                return Ok(Stated::NotKnown);
-            }
-            let parts = crate::quantity::ends_of_numbers(text)?;
-            if parts.0.is_negative() || parts.1.is_negative() {
-                return Err(Misread::new("a number below zero can't be meant here"));
-            }
-            Ok(Stated::Known(q::Range {
-                low: ratio(parts.0),
-                high: ratio(parts.1),
-            }))
-        })?;
-        Some(Given {
-            stated: said.value,
-            text: said.text,
-            place: said.place,
-            key: said.key,
-        })
-    }
-
-    /// `3 to 1`, as the first over the second.
-    pub fn ratio(&self) -> Option<Given<uom::si::f64::Ratio>> {
-        let said = self.parse("a ratio", "3 to 1", |text| {
-            if q::says_not_known(text) {
-                Ok(None)
-            } else {
-                q::ratio(text).map(Some)
-            }
-        })?;
-        let stated = match said.value {
-            None => Stated::NotKnown,
-            Some(exact) => Stated::Known(q::Range::exactly(uom::si::f64::Ratio::new::<
-                uom::si::ratio::ratio,
-            >(exact.to_f64()))),
-        };
-        Some(Given {
-            stated,
-            text: said.text,
-            place: said.place,
-            key: said.key,
-        })
-    }
-
-    /// A date.
-    pub fn date(&self) -> Option<Said<NaiveDate>> {
-        self.parse("a date", "2024-05-03", q::date)
-    }
-
-    /// A stretch of days, of given years or of every year.
-    pub fn date_range(&self) -> Option<Said<DateRange>> {
-        self.parse("a stretch of days", "15 Apr to 15 Oct", q::date_range)
-    }
-
-    /// A time of day.
-    pub fn clock(&self) -> Option<Said<NaiveTime>> {
-        self.parse("a time of day", "7 am", q::clock)
-    }
-
-    /// Weekdays: a text, or a list of texts.
-    pub fn weekdays(&self) -> Option<Said<Weekdays>> {
-        if !self.is_list() {
-            return self.parse("days of the week", "Mon to Sat", q::weekdays);
-        }
-        let mut set = Weekdays([false; 7]);
-        let mut texts = Vec::new();
-        for item in self.list() {
-            let said = item.parse("days of the week", "Mon to Sat", q::weekdays)?;
-            for (slot, has) in set.0.iter_mut().zip(said.value.0) {
-                *slot |= has;
-            }
-            texts.push(said.text);
-        }
-        Some(Said {
-            value: set,
-            text: texts.join(", "),
-            place: self.place(),
-            key: self.key.clone(),
-        })
-    }
-
-    /// A span of time.
-    pub fn span(&self) -> Option<Said<q::Span>> {
-        self.parse("a length of time", "24 h", q::span)
-    }
-
-    /// A deadline.
-    pub fn deadline(&self) -> Option<Said<q::Deadline>> {
-        self.parse("a deadline", "24 h of knowing", q::deadline)
-    }
-
-    /// How often something is done.
-    pub fn how_often(&self) -> Option<Said<HowOften>> {
-        self.parse("how often", "once a week", q::how_often)
-    }
-
-    /// `yes` or `no`.
-    pub fn yes_or_no(&self) -> Option<Said<bool>> {
-        self.parse("yes or no", "yes", q::yes_or_no)
-    }
-
-    /// One of a list of words, in any case.
-    pub fn one_of<T: Clone>(&self, words: &[(&str, T)]) -> Option<Said<T>> {
-        let known = words
-            .iter()
-            .map(|(word, _)| format!("`{word}`"))
-            .collect::<Vec<_>>()
-            .join(", ");
-        let example = words.first().map_or("", |(word, _)| word);
-        self.parse(&format!("one of {known}"), example, |text| {
-            if let Some((_, value)) = words.iter().find(|(word, _)| same_word(text, word)) {
-                return Ok(value.clone());
-            }
-            let near = nearest(text, words.iter().map(|(word, _)| *word));
-            Err(
-                Misread::new(format!("`{}` is not known here", short(text))).hint(match near {
-                    Some(near) => format!("did you mean `{near}`? known here: {known}"),
-                    None => format!("known here: {known}"),
-                }),
-            )
-        })
-    }
-
-    /// The items of a list.
-    pub fn list(&self) -> Vec<Field<'a>> {
-        match self.node.map(|node| &node.what) {
-            Some(What::List(items)) => items
-                .iter()
-                .enumerate()
-                .map(|(at, item)| self.item(item, at))
-                .collect(),
-            Some(_) => {
-                self.expected("a list", "[one, two], or one on each line behind a dash");
-                Vec::new()
-            }
-            None => Vec::new(),
-        }
-    }
-
-    /// The items of a list, or the one value that stands in its place.
-    pub fn one_or_more(&self) -> Vec<Field<'a>> {
-        match self.node.map(|node| &node.what) {
-            Some(What::List(_)) => self.list(),
-            Some(What::Nothing) => {
-                self.expected("a value or a list", "one, or [one, two]");
-                Vec::new()
-            }
-            Some(_) => vec![self.clone()],
-            None => Vec::new(),
-        }
-    }
-
-    fn item(&self, node: &'a Node, at: usize) -> Field<'a> {
-        Field::new(
-            node,
-            format!("{} / {}", self.key, at + 1),
-            node.place.clone(),
-            self.problems,
-        )
-    }
-
-    /// The map that the value is.
-    pub fn fields(&self) -> Option<Fields<'a>> {
-        match self.node.map(|node| &node.what) {
-            Some(What::Map(entries)) => Some(Fields {
-                entries,
-                taken: vec![false; entries.len()],
-                asked: Vec::new(),
-                missing: Vec::new(),
-                path: self.key.clone(),
-                place: self.key_place.clone(),
-                problems: self.problems,
-            }),
-            Some(_) => {
-                self.expected(
-                    "keys with values",
-                    "{key: value}, or one `key: value` on each line below, further in",
-                );
-                None
-            }
-            None => None,
-        }
-    }
-
-    /// The map that the value is, if it is one and has this key; nothing is told otherwise.
-    pub fn fields_with(&self, key: &str) -> Option<Fields<'a>> {
-        if !self.is_map() {
-            return None;
-        }
-        self.fields().filter(|map| map.has(key))
-    }
-
-    /// A map of the user's own names to values, in file order.
-    pub fn named(&self) -> Vec<(Said<String>, Field<'a>)> {
-        match self.fields() {
-            Some(mut fields) => fields.rest(),
-            None => Vec::new(),
-        }
-    }
-
-    /// A map of the user's own names of which there may be at most `most`: more is told, and none are given.
-    pub fn named_at_most(&self, most: usize) -> Vec<(Said<String>, Field<'a>)> {
-        let named = self.named();
-        if named.len() > most {
-            self.refuse(
-                format!(
-                    "`{}` has {} entries, and at most {most} are read",
-                    self.last_key(),
-                    named.len()
-                ),
-                "describe a smaller site, or only the part that matters",
-            );
-            return Vec::new();
-        }
-        named
-    }
-
-    /// A map of months (`Nov to Feb: …, rest: …`) with each month exactly once, or one value for all; `read` reads each
-    /// value.
-    pub fn by_month<T: Clone>(&self, read: impl Fn(&Field<'a>) -> Option<T>) -> Option<ByMonth<T>> {
-        self.node?;
-        if !self.is_map() {
-            let one = read(self)?;
-            return Some(ByMonth(std::array::from_fn(|_| one.clone())));
-        }
-        let mut slots: [Option<T>; 12] = std::array::from_fn(|_| None);
-        let mut said: [bool; 12] = [false; 12];
-        let mut rest = None;
-        let mut whole = true;
-        for (name, field) in self.named_at_most(13) {
-            let value = read(&field);
-            whole &= value.is_some();
-            if same_word(&name.value, "rest") || same_word(&name.value, "the rest") {
-                rest = Some((value, name));
-                continue;
-            }
-            match q::months(&name.value) {
-                Ok(months) => {
-                    for (at, _) in months.has.iter().enumerate().filter(|(_, has)| **has) {
-                        if said.get(at).copied().unwrap_or(false) {
-                            let month = MONTHS.get(at).copied().unwrap_or_default();
-                            self.problems.add(
-                                Problem::error(&name.place, format!("{month} is given twice"))
-                                    .hint("give each month once"),
-                            );
-                            whole = false;
-                        }
-                        if let (Some(flag), Some(slot)) = (said.get_mut(at), slots.get_mut(at)) {
-                            *flag = true;
-                            slot.clone_from(&value);
-                        }
-                    }
-                }
-                Err(misread) => {
-                    self.problems.add(Problem::misread(&name.place, misread));
-                    whole = false;
-                }
-            }
-        }
-        if let Some((value, name)) = rest {
-            if said.iter().all(|given| *given) {
-                self.problems.add(
-                    Problem::error(&name.place, "no month is left for `rest`").hint("take it out"),
-                );
-                whole = false;
-            }
-            for (flag, slot) in said
-                .iter_mut()
-                .zip(slots.iter_mut())
-                .filter(|(flag, _)| !**flag)
-            {
-                *flag = true;
-                slot.clone_from(&value);
-            }
-        }
-        let lacking: Vec<&str> = MONTHS
-            .iter()
-            .zip(said)
-            .filter(|(_, given)| !given)
-            .map(|(month, _)| *month)
-            .collect();
-        if whole && !lacking.is_empty() {
-            self.problems.add(
-                Problem::error(
-                    &self.key_place,
-                    format!(
-                        "`{}` says nothing of {}",
-                        self.last_key(),
-                        lacking.join(", ")
-                    ),
-                )
-                .hint("give each month once; `rest` stands for the others"),
-            );
-            return None;
-        }
-        let values: Vec<T> = slots.into_iter().flatten().collect();
-        if whole {
-            values.try_into().ok().map(ByMonth)
-        } else {
-            None
-        }
-    }
-}
-
-/// A text short enough for a message.
-fn short(text: &str) -> String {
-    let text = text.trim();
-    if text.chars().count() <= 60 {
-        return text.to_string();
-    }
-    format!("{}…", text.chars().take(57).collect::<String>())
-}
-
-const MONTHS: [&str; 12] = [
-    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-];

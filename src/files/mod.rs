@@ -32,6 +32,7 @@
 //! `one_or_more`, `fields`, `named`, and `parse(what, example, parser)` for anything else. `says_not_said()` and
 //! `says_not_known()` ask first.
 
+mod field;
 mod fields;
 mod given;
 mod new_folder;
@@ -39,12 +40,14 @@ mod said;
 mod sheet;
 mod sources;
 mod traps;
+mod typed;
 mod write;
 pub mod yaml;
 #[cfg(test)]
 mod yaml_tests;
 
-pub use fields::{Field, Fields};
+pub use field::Field;
+pub use fields::Fields;
 pub use given::Given;
 pub use new_folder::{NewFolderError, make_new_folder};
 pub use said::Said;

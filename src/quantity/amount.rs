@@ -311,7 +311,7 @@ mod tests {
         assert_relative_eq!(si::<Flow>("2.4 m3/h").0, 2.4 / 3600.0, max_relative = 1e-15);
         assert_relative_eq!(
             si::<Area>("1.5 acre").0,
-            1.5 * 4046.856_422_4,
+            1.5 * 4_046.856_422_4,
             max_relative = 1e-15
         );
         assert_relative_eq!(

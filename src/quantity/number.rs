@@ -73,17 +73,14 @@ pub(crate) fn leading_number(text: &str) -> Result<(Exact, &str), Misread> {
         && rest.chars().nth(1).is_some_and(|c| c.is_ascii_hexdigit())
     {
         let multiple = rest.starts_with(['x', 'X']);
-        if multiple || digits(rest.get(1..).unwrap_or_default()) != "" {
+        if multiple || !digits(rest.get(1..).unwrap_or_default()).is_empty() {
             return Err(Misread::new("this is how programs write numbers")
                 .hint("write the number in plain digits"));
         }
     }
     let mut whole = String::from(first);
     let mut separator = None;
-    loop {
-        let Some(mark) = rest.chars().next().filter(|c| *c == ',' || is_space(*c)) else {
-            break;
-        };
+    while let Some(mark) = rest.chars().next().filter(|c| *c == ',' || is_space(*c)) {
         let after = rest.get(mark.len_utf8()..).unwrap_or_default();
         let group = digits(after);
         if group.is_empty() {

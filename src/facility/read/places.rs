@@ -4,7 +4,7 @@ use super::flows::{Context, map_given};
 use crate::diagnostic::Problem;
 use crate::facility::model::{
     Catchment, DischargeKind, DischargePoint, Part, RunoffRule, Supply, Transfer, Use, UseAmount,
-    UseKind, When,
+    UseKind,
 };
 use crate::files::{Field, Fields, Given};
 use crate::quantity::kind;
@@ -155,7 +155,7 @@ pub(super) fn a_use<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Use>
         .map(|said| said.value);
     let runs = context.runs(&map.may("runs"));
     let amount = use_amount(context, &mut map, runs.as_ref());
-    let when = context.when(&map.may("when")).unwrap_or_else(When::default);
+    let when = context.when(&map.may("when")).unwrap_or_default();
     let returns = map
         .must("returns", "40 % to 60 %")
         .quantity::<kind::Share>();
@@ -260,7 +260,7 @@ pub(super) fn transfer<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<T
     let runs = context.runs(&map.may("runs"));
     let amount = context.daily_amount(&map.must("amount", "25 gpm"), runs.as_ref());
     let transfer = (
-        context.when(&map.may("when")).unwrap_or_else(When::default),
+        context.when(&map.may("when")).unwrap_or_default(),
         context.sources(&map.must("takes from", "Return tank")),
         context.turn(&mut map),
         context.outflow(&map.must("goes to", "Return tank")),

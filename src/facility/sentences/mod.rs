@@ -1,10 +1,12 @@
 //! Every place read back as one sentence that a second person can sign off.
 
+mod filters;
+
 use crate::diagnostic::Place;
 use crate::facility::model::{
-    Cadence, Capture, Catchment, Concentrations, DischargePoint, Facility, FillRule, Filter,
-    FilterKind, Outflow, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, RunoffRule, SitePlace,
-    StartState, Tank, Transfer, Trigger, Use, UseAmount, Wash, WashWater, When,
+    Catchment, Concentrations, DischargePoint, Facility, FillRule, Outflow, PlaceId, PlaceKind,
+    Pond, PondShape, PumpedOut, RunoffRule, SitePlace, StartState, Tank, Transfer, Use, UseAmount,
+    When,
 };
 use crate::files::Given;
 
@@ -34,7 +36,7 @@ pub fn sentences(facility: &Facility) -> Vec<(Place, String)> {
         }
         out.push((meter.place.clone(), full(text)));
     }
-    out.sort_by(|a, b| (a.0.line, a.0.column).cmp(&(b.0.line, b.0.column)));
+    out.sort_by_key(|(place, _)| (place.line, place.column));
     out
 }
 
@@ -244,176 +246,6 @@ impl Speaker<'_> {
         )
     }
 
-    fn water(&self, with: WashWater) -> String {
-        match with {
-            WashWater::OwnFiltered => "its own filtered water".to_string(),
-            WashWater::From(place) => format!("water from {}", self.name(place)),
-        }
-    }
-
-    fn wash(&self, wash: &Wash) -> String {
-        let one = match (&wash.volume, &wash.rate, &wash.flux, &wash.lasts) {
-            (Some(volume), ..) => format!("{} a wash", volume.text),
-            (None, rate, flux, Some(lasts)) => {
-                let rate = rate
-                    .as_ref()
-                    .map(|rate| rate.text.as_str())
-                    .or(flux.as_ref().map(|flux| flux.text.as_str()))
-                    .unwrap_or("not known");
-                let each = if wash.vessels > 1 {
-                    format!(" for each of {}", wash.vessels)
-                } else {
-                    String::new()
-                };
-                format!("{rate} for {}{each}", lasts.text)
-            }
-            _ => "an amount not known".to_string(),
-        };
-        let rinse = wash
-            .rinse
-            .as_ref()
-            .map(|(rate, lasts)| format!(", then {} for {} to waste", rate.text, lasts.text))
-            .unwrap_or_default();
-        format!(
-            "; washed {} with {}, {one}{rinse}; wash water goes to {}",
-            cadence(&wash.cadence),
-            self.water(wash.with),
-            self.out(&wash.to)
-        )
-    }
-
-    fn filter(&self, filter: &Filter) -> String {
-        let mut text = format!("is a filter ({})", filter.kind.words());
-        if let Some(opening) = &filter.opening {
-            text.push_str(&format!(" with an opening of {}", by_month(&opening.0)));
-        }
-        if let FilterKind::VibratingScreen { decks, .. } = &filter.kind {
-            for deck in decks {
-                text.push_str(&format!(
-                    ", a deck of {} that stops {}",
-                    deck.opening.text,
-                    capture(&deck.stops)
-                ));
-            }
-        }
-        if !matches!(&filter.kind, FilterKind::VibratingScreen { decks, .. } if !decks.is_empty()) {
-            text.push_str(&format!(" that stops {}", capture(&filter.stops)));
-        }
-        text.push_str(&match &filter.kind {
-            FilterKind::ShallowMediaBed {
-                vessels, diameter, ..
-            }
-            | FilterKind::DeepMediaBed {
-                vessels, diameter, ..
-            } => {
-                format!(", in {vessels} vessels of {}", diameter.text)
-            }
-            FilterKind::PressureScreen {
-                in_line,
-                self_cleaning,
-            } => {
-                format!(
-                    ", {in_line} in line, cleaned {}",
-                    if *self_cleaning {
-                        "by itself"
-                    } else {
-                        "by hand"
-                    }
-                )
-            }
-            FilterKind::Bag {
-                housings,
-                working_at_once,
-                ..
-            } => format!(", {working_at_once} of {housings} housings at work"),
-            FilterKind::Cartridge { elements } => format!(", with {elements} elements"),
-            FilterKind::MovingMedia { roll, .. } => format!(
-                ", on rolls of {}; when one runs out {}",
-                roll.length.text,
-                if roll.passes_unfiltered {
-                    "water passes unfiltered"
-                } else {
-                    "a new one is put on at once"
-                }
-            ),
-            FilterKind::MicroscreenDrum { rinse, .. } => {
-                let how = match (&rinse.cake_at_full_time, &rinse.part_of_the_time) {
-                    (Some(cake), _) => format!("by level (always on at {})", cake.text),
-                    (None, Some(part)) => format!("{} of the time", part.text),
-                    (None, None) => "always".to_string(),
-                };
-                format!(
-                    ", rinsed {how} at {} with {}, which goes to {}",
-                    rinse.flow.text,
-                    self.water(rinse.with),
-                    self.out(&rinse.to)
-                )
-            }
-            FilterKind::GravityScreen {
-                hosed_down: Some(hose),
-            } => format!(
-                ", hosed down {} for {} at {} with water from {}, which goes to {}",
-                hose.times_a_day.text,
-                hose.lasts.text,
-                hose.flow.text,
-                self.name(hose.with),
-                self.out(&hose.to)
-            ),
-            FilterKind::VibratingScreen {
-                spray: Some(spray), ..
-            } => {
-                format!(
-                    ", sprayed {} of the time at {} with water from {}",
-                    spray.part_of_the_time.text,
-                    spray.flow.text,
-                    self.name(spray.with)
-                )
-            }
-            _ => String::new(),
-        });
-        if !filter.takes_from.is_empty() {
-            text.push_str(&format!(
-                "; it draws from {}",
-                self.names(&filter.takes_from)
-            ));
-        }
-        if let Some(to) = &filter.goes_to {
-            text.push_str(&format!("; what flows through it goes to {}", self.out(to)));
-        }
-        if let Some(most) = &filter.handles_at_most {
-            let over = filter
-                .above_that
-                .as_ref()
-                .map(|to| format!(", above that it goes to {}", self.out(to)))
-                .unwrap_or_default();
-            text.push_str(&format!("; it handles at most {}{over}", most.text));
-        }
-        if let Some(wash) = &filter.wash {
-            text.push_str(&self.wash(wash));
-        }
-        if let Some(change) = &filter.change {
-            text.push_str(&format!("; changed {}", cadence(&change.cadence)));
-            if let (Some(drains), Some(to)) = (&change.drains, &change.to) {
-                text.push_str(&format!(
-                    ", when {} drains to {}",
-                    drains.text,
-                    self.out(to)
-                ));
-            }
-        }
-        if let Some(screenings) = &filter.screenings {
-            text.push_str(&format!(
-                "; screenings ({} dry) go to {}",
-                screenings.dry_solids.text,
-                self.name(screenings.to)
-            ));
-        }
-        if let Some(spent) = filter.spent_media_to {
-            text.push_str(&format!("; spent media go to {}", self.name(spent)));
-        }
-        text
-    }
-
     fn fill(&self, fill: &FillRule) -> String {
         let to = fill
             .up_to_volume
@@ -550,66 +382,6 @@ fn start(state: &StartState) -> String {
         .or(text_of(&state.level))
         .unwrap_or("not known");
     format!(", at the start {full}{}", carrying(" with", &state.solids))
-}
-
-fn by_month<Q: PartialEq>(months: &[Given<Q>; 12]) -> String {
-    let mut texts: Vec<&str> = Vec::new();
-    for given in months {
-        if !texts.contains(&given.text.as_str()) {
-            texts.push(&given.text);
-        }
-    }
-    if texts.len() == 1 {
-        texts.concat()
-    } else {
-        format!("{} by month", texts.join(" or "))
-    }
-}
-
-fn capture(capture: &Capture) -> String {
-    match capture {
-        Capture::NotKnown => "a share not known".to_string(),
-        Capture::AtOpening { bigger, smaller } => {
-            let small = smaller
-                .as_ref()
-                .map(|small| format!(" and {} of what is smaller", small.text))
-                .unwrap_or_default();
-            format!("{} of what is bigger than the opening{small}", bigger.text)
-        }
-        Capture::Table(rows) => rows
-            .iter()
-            .map(|row| format!("{} at {}", row.share.text, row.size.text))
-            .collect::<Vec<_>>()
-            .join(", "),
-        Capture::AllSolids(share) => format!("{} of all solids", share.text),
-    }
-}
-
-fn cadence(cadence: &Cadence) -> String {
-    let mut parts: Vec<String> = Vec::new();
-    if cadence.by_log {
-        parts.push("as logged".to_string());
-    }
-    for trigger in &cadence.triggers {
-        parts.push(match trigger {
-            Trigger::Clock(time) => format!("every {}", time.text),
-            Trigger::RunningHours(time) => format!("every {}", time.text),
-            Trigger::Solids(mass) => format!("after {}", mass.text),
-            Trigger::Throughput(volume) => format!("after {}", volume.text),
-        });
-    }
-    if let Some(at) = cadence.at {
-        parts.push(format!("at {}", at.format("%H:%M")));
-    }
-    let mut text = parts.join(", or ");
-    if let Some((from, to)) = cadence.never_between {
-        text.push_str(&format!(
-            " (never between {} and {})",
-            from.format("%H:%M"),
-            to.format("%H:%M")
-        ));
-    }
-    text
 }
 
 fn discharge(point: &DischargePoint) -> String {
