@@ -3,6 +3,7 @@
 mod entry;
 mod lanes;
 mod ledger;
+mod step;
 mod totals;
 
 pub use entry::{Basis, Node, Parcel, Purpose, Way};
