@@ -1,0 +1,494 @@
+//! The builder that every part of the compile writes into, and the order of the compile.
+
+use std::collections::BTreeMap;
+
+use chrono::{Datelike, Days, NaiveDate};
+use uom::si::f64::{Length, MassDensity, ThermodynamicTemperature};
+use uom::si::length::meter;
+use uom::si::mass_density::kilogram_per_cubic_meter;
+use uom::si::thermodynamic_temperature::degree_celsius;
+
+use crate::balance::plan::{
+    Assumption, Draw, Edge, EdgeId, NO_BOX, NO_LIMIT, Outlet, OutletItem, Param, Plan, WhenPlan,
+    draw::Sampler, filters, order, pull, stores, users,
+};
+use crate::balance::{Node, Parcel, Purpose, Way};
+use crate::diagnostic::{Problem, Problems};
+use crate::facility::model::{Concentrations, Facility, Outflow, PlaceId, PlaceKind, When};
+use crate::particles::{SizeClasses, SizeSpread, SolidsKind};
+use crate::records::Timeline;
+
+/// Seconds in a day: rates from SI to m³/day.
+pub(crate) const DAY_S: f64 = 86_400.0;
+
+/// What a compile reads.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Input<'a> {
+    pub facility: &'a Facility,
+    pub timeline: &'a Timeline,
+    pub first_day: NaiveDate,
+    pub days: usize,
+}
+
+/// What it gives.
+#[derive(Debug)]
+pub(crate) struct Compiled {
+    pub plan: Plan,
+    pub assumptions: Vec<Assumption>,
+    /// Notes for the report.
+    pub notes: Vec<String>,
+    /// Upper ends of the size classes, m.
+    pub class_upper_m: Vec<f64>,
+}
+
+/// A kind of solids, drawn.
+#[derive(Debug, Clone)]
+pub(crate) struct DrawnKind {
+    pub density_kg_m3: f64,
+    pub floats: bool,
+    pub unknown: bool,
+    pub shares: Vec<f64>,
+    pub spread: Option<SizeSpread>,
+}
+
+/// The state of a compile.
+pub(crate) struct Builder<'a> {
+    pub input: Input<'a>,
+    pub sampler: Sampler,
+    pub plan: Plan,
+    pub ways: BTreeMap<Way, EdgeId>,
+    pub kinds: Vec<DrawnKind>,
+    pub classes: SizeClasses,
+    /// Index into supplies, catchments, users, filters or stores, by place.
+    pub index: Vec<usize>,
+    pub notes: Vec<String>,
+    pub problems: Problems,
+}
+
+impl<'a> Builder<'a> {
+    pub fn facility(&self) -> &'a Facility {
+        self.input.facility
+    }
+
+    pub fn p(&mut self, value: f64) -> Param {
+        self.plan.params.push(value);
+        self.plan.params.len() - 1
+    }
+
+    pub fn ps(&mut self, values: impl IntoIterator<Item = f64>) -> Param {
+        let first = self.plan.params.len();
+        self.plan.params.extend(values);
+        first
+    }
+
+    /// An edge; its water is gathered at its end if that is a place with a turn of its own and `gathered` says so.
+    pub fn edge(&mut self, from: Node, to: Node, purpose: Purpose, gathered: bool) -> EdgeId {
+        let way = Way { from, to, purpose };
+        if let Some(edge) = self.ways.get(&way) {
+            return *edge;
+        }
+        let inbox = match to {
+            Node::Place(place) if gathered && self.has_turn(place) => place.0,
+            _ => NO_BOX,
+        };
+        self.plan.edges.push(Edge { way, inbox });
+        let edge = self.plan.edges.len() - 1;
+        self.ways.insert(way, edge);
+        edge
+    }
+
+    pub fn has_turn(&self, place: PlaceId) -> bool {
+        matches!(
+            self.facility().get(place).map(|p| &p.kind),
+            Some(
+                PlaceKind::Use(_)
+                    | PlaceKind::Transfer(_)
+                    | PlaceKind::Filter(_)
+                    | PlaceKind::Tank(_)
+                    | PlaceKind::Pond(_)
+            )
+        )
+    }
+
+    /// An outlet from a place.
+    pub fn outlet(&mut self, from: PlaceId, to: &Outflow, purpose: Purpose) -> usize {
+        let one = self.p(1.0);
+        let mut items = Vec::new();
+        let (in_order, rest) = match to {
+            Outflow::InOrder(steps) => {
+                for step in steps {
+                    let most = self
+                        .sampler
+                        .maybe(step.at_most.as_ref())
+                        .map_or(NO_LIMIT, |v| v * DAY_S);
+                    items.push(OutletItem {
+                        edge: self.edge(Node::Place(from), Node::Place(step.to), purpose, true),
+                        share: one,
+                        most_m3_d: self.p(most),
+                    });
+                }
+                (true, steps.len().saturating_sub(1))
+            }
+            Outflow::Shares { shares, rest } => {
+                for share in shares {
+                    let part = self.sampler.maybe(share.share.as_ref()).unwrap_or(0.0);
+                    let most = self
+                        .sampler
+                        .maybe(share.at_most.as_ref())
+                        .map_or(NO_LIMIT, |v| v * DAY_S);
+                    items.push(OutletItem {
+                        edge: self.edge(Node::Place(from), Node::Place(share.to), purpose, true),
+                        share: self.p(part),
+                        most_m3_d: self.p(most),
+                    });
+                }
+                (false, (*rest).min(shares.len().saturating_sub(1)))
+            }
+        };
+        if items.is_empty() {
+            return self.outlet_to(from, Node::Unaccounted, purpose);
+        }
+        self.plan.outlets.push(Outlet {
+            from,
+            in_order,
+            items,
+            rest,
+        });
+        self.plan.outlets.len() - 1
+    }
+
+    /// An outlet to one node without a limit.
+    pub fn outlet_to(&mut self, from: PlaceId, to: Node, purpose: Purpose) -> usize {
+        let item = OutletItem {
+            edge: self.edge(Node::Place(from), to, purpose, true),
+            share: self.p(1.0),
+            most_m3_d: self.p(NO_LIMIT),
+        };
+        self.plan.outlets.push(Outlet {
+            from,
+            in_order: true,
+            items: vec![item],
+            rest: 0,
+        });
+        self.plan.outlets.len() - 1
+    }
+
+    /// `when`, evaluated for each day.
+    pub fn when(&mut self, when: &When) -> usize {
+        let season = when
+            .season
+            .as_ref()
+            .map(|(name, _)| self.facility().season(name).map(|s| s.days));
+        let on = (0..self.input.days)
+            .map(|day| {
+                let Some(date) = self.input.first_day.checked_add_days(Days::new(day as u64))
+                else {
+                    return false;
+                };
+                season
+                    .as_ref()
+                    .is_none_or(|span| span.is_some_and(|s| s.contains(date)))
+                    && when.days_of_year.is_none_or(|span| span.contains(date))
+                    && when.days.is_none_or(|days| days.contains(date.weekday()))
+                    && when
+                        .dates
+                        .is_none_or(|(from, to)| from <= date && date <= to)
+            })
+            .collect();
+        let rain_over_m = self
+            .sampler
+            .maybe(when.not_when_rain_over.as_ref())
+            .map(|v| self.p(v));
+        self.plan.whens.push(WhenPlan { on, rain_over_m });
+        self.plan.whens.len() - 1
+    }
+
+    /// Concentrations by constituent, kg/m³, and whether one of solids or of dissolved is not known.
+    pub fn concentrations(&mut self, stated: &Concentrations) -> (Vec<f64>, bool) {
+        let mut values = vec![0.0; self.plan.constituents];
+        let mut unknown = false;
+        let parcels = self.plan.parcels.clone();
+        for (name, given) in stated {
+            let drawn = self.sampler.drawn(given);
+            unknown |= drawn.unknown;
+            if let Some(kind) = self.facility().solids.iter().position(|k| k.name == *name) {
+                for (slot, parcel) in values.iter_mut().zip(&parcels) {
+                    if parcel.kind == kind {
+                        let share = self
+                            .kinds
+                            .get(kind)
+                            .and_then(|k| k.shares.get(parcel.class))
+                            .copied()
+                            .unwrap_or(0.0);
+                        *slot += drawn.value * share;
+                    }
+                }
+            } else if let Some(c) = self
+                .facility()
+                .dissolved
+                .iter()
+                .position(|d| d.name == *name)
+                && let Some(slot) = values.get_mut(parcels.len() + c)
+            {
+                *slot += drawn.value;
+            }
+        }
+        (values, unknown)
+    }
+
+    /// The edges between a place and `unaccounted`.
+    pub fn unaccounted(&mut self, place: PlaceId) {
+        if self
+            .plan
+            .unaccounted
+            .get(place.0)
+            .is_some_and(Option::is_some)
+        {
+            return;
+        }
+        let out = self.edge(
+            Node::Place(place),
+            Node::Unaccounted,
+            Purpose::Unaccounted,
+            false,
+        );
+        let back = self.edge(
+            Node::Unaccounted,
+            Node::Place(place),
+            Purpose::Unaccounted,
+            false,
+        );
+        if let Some(slot) = self.plan.unaccounted.get_mut(place.0) {
+            *slot = Some((out, back));
+        }
+    }
+
+    pub fn name(&self, place: PlaceId) -> String {
+        self.facility()
+            .get(place)
+            .map(|p| p.name.clone())
+            .unwrap_or_default()
+    }
+}
+
+fn draw_kinds(facility: &Facility, classes: &SizeClasses, sampler: &mut Sampler) -> Vec<DrawnKind> {
+    facility
+        .solids
+        .iter()
+        .map(|kind| {
+            let density = kind.density.as_ref().map(|d| sampler.drawn(d));
+            let half = sampler.drawn(&kind.half_finer);
+            let nine = sampler.drawn(&kind.nine_tenths_finer);
+            // Not known sizes: all in one class, marked.
+            let spread = SizeSpread::lognormal(
+                Length::new::<meter>(half.value),
+                Length::new::<meter>(nine.value.max(half.value)),
+            )
+            .ok();
+            let shares = match &spread {
+                Some(spread) => classes.mass_shares(spread),
+                None => {
+                    let mut shares = vec![0.0; classes.count()];
+                    if let Some(first) = shares.first_mut() {
+                        *first = 1.0;
+                    }
+                    shares
+                }
+            };
+            DrawnKind {
+                density_kg_m3: density.map_or(1000.0, |d| if d.unknown { 1000.0 } else { d.value }),
+                floats: kind.floats || density.is_none(),
+                unknown: density.is_some_and(|d| d.unknown) || half.unknown || nine.unknown,
+                shares,
+                spread,
+            }
+        })
+        .collect()
+}
+
+/// Kinds of solids that can occur: named by a supply, a catchment, a use, a store's start, or lying in sludge.
+fn used_kinds(facility: &Facility) -> Vec<bool> {
+    let mut used = vec![false; facility.solids.len()];
+    let mut mark = |stated: &Concentrations| {
+        for (name, _) in stated {
+            if let Some(kind) = facility.solids.iter().position(|k| k.name == *name)
+                && let Some(slot) = used.get_mut(kind)
+            {
+                *slot = true;
+            }
+        }
+    };
+    let mut sludge = false;
+    for place in &facility.places {
+        match &place.kind {
+            PlaceKind::Supply(s) => mark(&s.brings),
+            PlaceKind::Catchment(c) => mark(&c.solids),
+            PlaceKind::Use(u) => mark(&u.picks_up),
+            PlaceKind::Tank(t) => mark(&t.at_the_start.solids),
+            PlaceKind::Pond(p) => {
+                mark(&p.at_the_start.solids);
+                sludge |= p.sludge.is_some();
+            }
+            _ => {}
+        }
+    }
+    if sludge && let Some(kind) = stores::sludge_kind(facility)
+        && let Some(slot) = used.get_mut(kind)
+    {
+        *slot = true;
+    }
+    used
+}
+
+fn settling_table(b: &mut Builder<'_>) {
+    let sizes = b.classes.representative_sizes();
+    let mut table = Vec::with_capacity(41 * b.plan.parcels.len());
+    for degree in 0..=40_u32 {
+        let temperature = ThermodynamicTemperature::new::<degree_celsius>(f64::from(degree));
+        for parcel in &b.plan.parcels {
+            let velocity = b
+                .kinds
+                .get(parcel.kind)
+                .zip(sizes.get(parcel.class))
+                .and_then(|(kind, size)| {
+                    let kind_of = SolidsKind {
+                        density: MassDensity::new::<kilogram_per_cubic_meter>(kind.density_kg_m3),
+                        floats: kind.floats,
+                        spread: kind.spread?,
+                    };
+                    Some(kind_of.settling_velocity(*size, temperature).value.value)
+                })
+                .unwrap_or(0.0);
+            // What is lighter than water does not settle.
+            table.push(if velocity.is_finite() {
+                velocity.max(0.0) * DAY_S
+            } else {
+                0.0
+            });
+        }
+    }
+    b.plan.settling = b.ps(table);
+}
+
+/// Compiles a facility for a run of days and one draw.
+///
+/// # Errors
+/// Problems that make a balance impossible: a flow that comes back to where it started within one day, or a way that
+/// ends nowhere. The facility's own check finds them first; this is the second door.
+pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problems> {
+    let facility = input.facility;
+    let mut sampler = Sampler::new(*draw);
+    let classes = SizeClasses::default();
+    let kinds = draw_kinds(facility, &classes, &mut sampler);
+    let used = used_kinds(facility);
+    let parcels: Vec<Parcel> = (0..kinds.len())
+        .filter(|&kind| used.get(kind).copied().unwrap_or(false))
+        .flat_map(|kind| (0..classes.count()).map(move |class| Parcel { kind, class }))
+        .collect();
+    let constituents = parcels.len() + facility.dissolved.len();
+    let plan = Plan {
+        parcels,
+        constituents,
+        edges: Vec::new(),
+        boxes: facility.places.len(),
+        unaccounted: vec![None; facility.places.len()],
+        supplies: Vec::new(),
+        catchments: Vec::new(),
+        users: Vec::new(),
+        filters: Vec::new(),
+        stores: Vec::new(),
+        outlets: Vec::new(),
+        whens: Vec::new(),
+        askers: Vec::new(),
+        slots: Vec::new(),
+        rounds: Vec::new(),
+        draws: Vec::new(),
+        order: Vec::new(),
+        steps_per_day: 1,
+        settling: 0,
+        masses: 0,
+        sludges: 0,
+        params: Vec::new(),
+    };
+    let mut b = Builder {
+        input,
+        sampler,
+        plan,
+        ways: BTreeMap::new(),
+        kinds,
+        classes,
+        index: number_places(facility),
+        notes: Vec::new(),
+        problems: Problems::new(),
+    };
+    settling_table(&mut b);
+    users::supplies_and_catchments(&mut b);
+    users::users(&mut b);
+    filters::filters(&mut b);
+    stores::stores(&mut b);
+    pull::rounds(&mut b);
+    let records = !input.timeline.meter_spans.is_empty()
+        || !input.timeline.samples.is_empty()
+        || !input.timeline.levels.is_empty();
+    for (index, place) in facility.places.iter().enumerate() {
+        let needs = match &place.kind {
+            PlaceKind::Filter(_) => {
+                records
+                    || b.plan
+                        .filters
+                        .iter()
+                        .any(|f| f.place.0 == index && f.pull && f.spray.is_some())
+            }
+            PlaceKind::Supply(_) | PlaceKind::DischargePoint(_) => false,
+            _ => records,
+        };
+        if needs {
+            b.unaccounted(PlaceId(index));
+        }
+    }
+    order::order(&mut b);
+    order::steps_per_day(&mut b);
+    if b.problems.has_errors() {
+        return Err(b.problems);
+    }
+    let class_upper_m = b.classes.upper_ends().iter().map(|l| l.value).collect();
+    Ok(Compiled {
+        plan: b.plan,
+        assumptions: b.sampler.assumptions(),
+        notes: b.notes,
+        class_upper_m,
+    })
+}
+
+/// Numbers places within their sort, in file order.
+fn number_places(facility: &Facility) -> Vec<usize> {
+    let mut next = [0_usize; 6];
+    facility
+        .places
+        .iter()
+        .map(|place| {
+            let sort = match &place.kind {
+                PlaceKind::Supply(_) => 0,
+                PlaceKind::Catchment(_) => 1,
+                PlaceKind::Use(_) | PlaceKind::Transfer(_) => 2,
+                PlaceKind::Filter(_) => 3,
+                PlaceKind::Tank(_) | PlaceKind::Pond(_) => 4,
+                PlaceKind::DischargePoint(_) => 5,
+            };
+            let number = next.get(sort).copied().unwrap_or(0);
+            if let Some(slot) = next.get_mut(sort) {
+                *slot += 1;
+            }
+            number
+        })
+        .collect()
+}
+
+/// A problem at a place of the facility.
+pub(crate) fn problem_at(b: &Builder<'_>, place: PlaceId, words: String) {
+    let at = b
+        .facility()
+        .get(place)
+        .map_or_else(|| b.facility().place.clone(), |p| p.place.clone());
+    b.problems.add(Problem::error(&at, words));
+}

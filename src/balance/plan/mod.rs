@@ -1,0 +1,372 @@
+//! A facility compiled to flat arrays: what the day step reads.
+//!
+//! `uom` ends here. The plan's shape (ways, order, slots) is the same for every member of an ensemble; what differs are
+//! the parameters, a flat array of SI numbers that the shape points into. Units: m³, kg, m, m², day.
+
+mod build;
+mod draw;
+mod filters;
+mod order;
+mod pull;
+mod stores;
+mod users;
+
+use crate::balance::{Node, Parcel, Purpose, Way};
+use crate::facility::model::PlaceId;
+
+pub use draw::{Assumption, Draw};
+pub(crate) use build::compile;
+
+/// A place in the parameters.
+pub(crate) type Param = usize;
+/// An index into the edges.
+pub(crate) type EdgeId = usize;
+/// More than any flow or volume of a facility: no limit.
+pub(crate) const NO_LIMIT: f64 = 1e30;
+/// No inbox: the edge's water is not gathered at its end.
+pub(crate) const NO_BOX: usize = usize::MAX;
+
+/// Where drawn water comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Source {
+    Supply(usize),
+    Store(usize),
+}
+
+/// An edge: a way, and the inbox its water is gathered in.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Edge {
+    pub way: Way,
+    pub inbox: usize,
+}
+
+/// Where a flow goes.
+#[derive(Debug, Clone)]
+pub(crate) struct Outlet {
+    /// The place it comes from, for `unaccounted`.
+    pub from: PlaceId,
+    /// A list tried in order, or shares.
+    pub in_order: bool,
+    pub items: Vec<OutletItem>,
+    /// Which item takes the rest.
+    pub rest: usize,
+}
+
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct OutletItem {
+    pub edge: EdgeId,
+    /// Share, for shares.
+    pub share: Param,
+    /// Most, m³/day.
+    pub most_m3_d: Param,
+}
+
+#[derive(Debug, Clone)]
+pub(crate) struct SupplyPlan {
+    pub place: PlaceId,
+    pub most_m3_d: Param,
+    /// Concentrations, kg/m³, one for each constituent.
+    pub concentration: Param,
+    pub when: Option<usize>,
+    /// Parts of its concentrations are not known.
+    pub unknown: bool,
+}
+
+#[derive(Debug, Clone)]
+pub(crate) struct CatchmentPlan {
+    pub place: PlaceId,
+    pub parts: Vec<PartPlan>,
+    pub concentration: Param,
+    pub rain: EdgeId,
+    pub retained: EdgeId,
+    pub picked_up: EdgeId,
+    pub outlet: usize,
+    pub unknown_water: bool,
+    pub unknown_solids: bool,
+    /// Whether a typed share (and not a method) sets the runoff.
+    pub by_share: bool,
+}
+
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct PartPlan {
+    pub area_m2: Param,
+    /// By curve number: then `first` is the retention S in m; else the share and the first rain soaked up, m.
+    pub by_curve: bool,
+    pub share: Param,
+    pub first_m: Param,
+}
+
+/// A use or a transfer.
+#[derive(Debug, Clone)]
+pub(crate) struct UserPlan {
+    pub place: PlaceId,
+    pub demand_m3_d: Param,
+    pub when: usize,
+    /// Share that comes back; 1 for a transfer.
+    pub returns: Param,
+    /// kg/m³ of the water that comes back.
+    pub picks_up: Param,
+    /// kg/m³ of the water used.
+    pub feed: Param,
+    pub uptake: Option<EdgeId>,
+    pub feed_edge: Option<EdgeId>,
+    pub picked_up: Option<EdgeId>,
+    pub outlet: Option<usize>,
+    pub unknown_water: bool,
+    pub unknown_solids: bool,
+    /// Edges that bring its water.
+    pub inlets: Vec<EdgeId>,
+}
+
+/// Continuous removal, or whole events.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Removal {
+    Events,
+    Continuous,
+}
+
+#[derive(Debug, Clone)]
+pub(crate) struct FilterPlan {
+    pub place: PlaceId,
+    pub pull: bool,
+    pub removal: Removal,
+    /// Shares stopped by parcel, one set for each month.
+    pub eta: [Param; 12],
+    pub unknown_eta: bool,
+    /// Part of the day in which water flows.
+    pub running: Param,
+    /// Most it takes, m³/day (over its running hours).
+    pub most_m3_d: Param,
+    pub bypass: Option<usize>,
+    // Events.
+    pub per_load: Param,
+    pub keeps: Param,
+    pub clears_all: bool,
+    pub own_m3: Param,
+    pub clean_m3: Param,
+    pub clock_d: Param,
+    pub running_d: Param,
+    pub per_throughput: Param,
+    pub schedule_days: Param,
+    pub most_events_d: Param,
+    /// Minutes one event takes.
+    pub minutes: Param,
+    /// Wash flow by a log's minutes, m³/min.
+    pub m3_per_minute: Param,
+    /// Whether logged minutes and meters mean the filter's own water.
+    pub own_water: bool,
+    pub changes: bool,
+    // Continuous.
+    pub water_per_kg: Param,
+    pub least_m3_d: Param,
+    pub greatest_m3_d: Param,
+    /// Where wash, rinse, drain or liquor water goes.
+    pub waste: Option<usize>,
+    /// Whether what was caught goes with that water; else by `solids_to`.
+    pub solids_with_waste: bool,
+    /// Screenings or spent media; waste water goes with them where `waste` is none.
+    pub solids_to: Option<EdgeId>,
+    pub roll: Option<RollPlan>,
+    /// Filtered water, on a push line.
+    pub net: Option<usize>,
+    /// Filtered water, on a pull line.
+    pub children: Vec<EdgeId>,
+    /// Inlets, on a pull line.
+    pub inlets: Vec<EdgeId>,
+    /// A spray that rejoins the filtered water.
+    pub spray: Option<(EdgeId, Param)>,
+    /// Hosing down: edge in, outlet, m³/day.
+    pub hose: Option<(EdgeId, usize, Param)>,
+    /// Clean water for washes: edge in; drawn at the filter's turn on a push line.
+    pub clean: Option<(EdgeId, Source)>,
+    /// First source of a pull filter, for its concentration: a source, or another filter.
+    pub first: Option<First>,
+}
+
+/// Whose water a pull filter counts washes by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum First {
+    Source(Source),
+    Filter(usize),
+}
+
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct RollPlan {
+    pub length_m: Param,
+    pub m_per_kg: Param,
+    pub least_m_d: Param,
+    pub passes_unfiltered: bool,
+    /// Whether rolls are put on as the log says.
+    pub by_log: bool,
+}
+
+#[derive(Debug, Clone)]
+pub(crate) struct StorePlan {
+    pub place: PlaceId,
+    pub pond: bool,
+    pub cells: usize,
+    /// Where its mass starts in the state: `mass[first + x·cells + cell]`.
+    pub first: usize,
+    /// Where its sludge starts in the state, for ponds: one mass for each parcel, then water.
+    pub sludge: usize,
+    pub full_m3: Param,
+    pub lowest_m3: Param,
+    /// A(V)² = a0 + Σ Δσ·max(0, V − V_i).
+    pub hinges: usize,
+    pub a0_m4: Param,
+    pub hinge_m3: Param,
+    pub hinge_slope: Param,
+    /// Rows of the level table: level, area, volume.
+    pub rows: usize,
+    pub row: Param,
+    pub crest_m2: Param,
+    pub seepage_m_d: Param,
+    /// m³ of wet sludge and of its pore water for each kg, by parcel.
+    pub wet_m3_kg: Param,
+    pub pore_m3_kg: Param,
+    pub spill_level_m: Option<Param>,
+    pub freeboard_m: Option<Param>,
+    pub start_m3: Param,
+    pub start_concentration: Param,
+    /// Sludge at the start by parcel, then its water.
+    pub start_sludge: Param,
+    pub fill: Option<FillPlan>,
+    pub pump: Option<PumpPlan>,
+    pub tanker: Option<TankerPlan>,
+    pub spill: usize,
+    pub rain: Option<EdgeId>,
+    pub evaporation: Option<EdgeId>,
+    pub seep: Option<EdgeId>,
+    pub settled: Option<EdgeId>,
+    pub clean_out: Option<EdgeId>,
+    pub unknown_climate: bool,
+    pub unknown_start: bool,
+    pub unknown_start_solids: bool,
+}
+
+#[derive(Debug, Clone)]
+pub(crate) struct FillPlan {
+    pub set_m3: Param,
+    pub when: Option<usize>,
+    /// Edge and source when it fills at the tank's turn; none through a filter.
+    pub direct: Option<(EdgeId, Source)>,
+    pub edge: EdgeId,
+}
+
+#[derive(Debug, Clone)]
+pub(crate) struct PumpPlan {
+    pub rate_m3_d: Param,
+    pub on_m3: Param,
+    pub off_m3: Param,
+    pub running_at_start: bool,
+    pub when: Option<usize>,
+    pub outlet: usize,
+}
+
+#[derive(Debug, Clone)]
+pub(crate) struct TankerPlan {
+    pub edge: EdgeId,
+    pub when_m3: Param,
+    pub down_m3: Param,
+    /// Records say when.
+    pub by_log: bool,
+}
+
+/// When something happens, evaluated for each day at compile.
+#[derive(Debug, Clone)]
+pub(crate) struct WhenPlan {
+    /// By day of the run.
+    pub on: Vec<bool>,
+    /// Not when the rain of the day just ended was over this, m.
+    pub rain_over_m: Option<Param>,
+}
+
+/// Who asks for water.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Asker {
+    User(usize),
+    /// A float valve through a filter.
+    Fill(usize),
+    /// Clean water that washes a pull filter.
+    CleanWash(usize),
+    Hose(usize),
+    Spray(usize),
+}
+
+/// One asking in one round over one edge.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Slot {
+    pub edge: EdgeId,
+    pub rank: u32,
+}
+
+/// Slots of one rank.
+pub(crate) type RankGroup = Vec<usize>;
+
+#[derive(Debug, Clone)]
+pub(crate) struct FilterAsk {
+    pub filter: usize,
+    pub children: Vec<RankGroup>,
+    pub slot: usize,
+    /// Slot of its clean wash water in this round.
+    pub clean: Option<usize>,
+}
+
+#[derive(Debug, Clone)]
+pub(crate) struct Round {
+    /// Asker and slot.
+    pub leaves: Vec<(usize, usize)>,
+    /// Leaves first.
+    pub asks: Vec<FilterAsk>,
+    pub grants: Vec<(Source, Vec<RankGroup>)>,
+}
+
+/// One turn in the order of a day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Op {
+    Catchment(usize),
+    User(usize),
+    Filter(usize),
+    Store(usize),
+}
+
+/// The compiled facility.
+#[derive(Debug, Clone)]
+pub(crate) struct Plan {
+    pub parcels: Vec<Parcel>,
+    /// Parcels and dissolved constituents: the constituents that move with water.
+    pub constituents: usize,
+    pub edges: Vec<Edge>,
+    pub boxes: usize,
+    /// `place → unaccounted` and back, by place.
+    pub unaccounted: Vec<Option<(EdgeId, EdgeId)>>,
+    pub supplies: Vec<SupplyPlan>,
+    pub catchments: Vec<CatchmentPlan>,
+    pub users: Vec<UserPlan>,
+    pub filters: Vec<FilterPlan>,
+    pub stores: Vec<StorePlan>,
+    pub outlets: Vec<Outlet>,
+    pub whens: Vec<WhenPlan>,
+    pub askers: Vec<Asker>,
+    pub slots: Vec<Slot>,
+    pub rounds: Vec<Round>,
+    /// Edges drawn from sources in the rounds.
+    pub draws: Vec<(EdgeId, Source)>,
+    pub order: Vec<Op>,
+    pub steps_per_day: u32,
+    /// Settling velocities, m/day: 41 whole degrees from 0 °C × parcels.
+    pub settling: Param,
+    /// Cells and constituents of all stores.
+    pub masses: usize,
+    pub sludges: usize,
+    pub params: Vec<f64>,
+}
+
+impl Plan {
+    /// The edge of a way.
+    pub fn edge(&self, from: Node, to: Node, purpose: Purpose) -> Option<EdgeId> {
+        self.edges
+            .iter()
+            .position(|e| e.way == Way { from, to, purpose })
+    }
+}
