@@ -10,12 +10,14 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 
 use crate::balance::plan::{
     Assumption, Draw, Edge, EdgeId, NO_BOX, NO_LIMIT, Outlet, OutletItem, Param, Plan, WhenPlan,
-    draw::Sampler, filters, order, pull, stores, users,
+    draw::Sampler, filters, order, pull, records, records::DayRecords, stores, users,
 };
-use crate::balance::{Node, Parcel, Purpose, Way};
+use crate::balance::run::bound_riders;
+use crate::balance::{BoundRider, Node, Parcel, Purpose, Way};
 use crate::diagnostic::{Problem, Problems};
 use crate::facility::model::{Concentrations, Facility, Outflow, PlaceId, PlaceKind, When};
 use crate::particles::{SizeClasses, SizeSpread, SolidsKind};
+use crate::ponds::Shape;
 use crate::records::Timeline;
 
 /// Seconds in a day: rates from SI to m³/day.
@@ -39,6 +41,14 @@ pub(crate) struct Compiled {
     pub notes: Vec<String>,
     /// Upper ends of the size classes, m.
     pub class_upper_m: Vec<f64>,
+    /// Constituents bound to solids.
+    pub bound: Vec<BoundRider>,
+    /// Whether sizes or densities of a kind in use are not known.
+    pub unknown_kinds: bool,
+    /// Records by day.
+    pub records: Vec<DayRecords>,
+    /// Shapes of ponds, for levels.
+    pub shapes: Vec<(PlaceId, Shape)>,
 }
 
 /// A kind of solids, drawn.
@@ -63,6 +73,8 @@ pub(crate) struct Builder<'a> {
     pub index: Vec<usize>,
     pub notes: Vec<String>,
     pub problems: Problems,
+    /// Shapes of ponds.
+    pub shapes: Vec<(PlaceId, Shape)>,
 }
 
 impl<'a> Builder<'a> {
@@ -332,7 +344,8 @@ fn used_kinds(facility: &Facility) -> Vec<bool> {
             _ => {}
         }
     }
-    if sludge && let Some(kind) = stores::sludge_kind(facility)
+    if sludge
+        && let Some(kind) = stores::sludge_kind(facility)
         && let Some(slot) = used.get_mut(kind)
     {
         *slot = true;
@@ -420,6 +433,7 @@ pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problem
         index: number_places(facility),
         notes: Vec::new(),
         problems: Problems::new(),
+        shapes: Vec::new(),
     };
     settling_table(&mut b);
     users::supplies_and_catchments(&mut b);
@@ -427,20 +441,20 @@ pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problem
     filters::filters(&mut b);
     stores::stores(&mut b);
     pull::rounds(&mut b);
-    let records = !input.timeline.meter_spans.is_empty()
+    let has_records = !input.timeline.meter_spans.is_empty()
         || !input.timeline.samples.is_empty()
         || !input.timeline.levels.is_empty();
     for (index, place) in facility.places.iter().enumerate() {
         let needs = match &place.kind {
             PlaceKind::Filter(_) => {
-                records
+                has_records
                     || b.plan
                         .filters
                         .iter()
                         .any(|f| f.place.0 == index && f.pull && f.spray.is_some())
             }
             PlaceKind::Supply(_) | PlaceKind::DischargePoint(_) => false,
-            _ => records,
+            _ => has_records,
         };
         if needs {
             b.unaccounted(PlaceId(index));
@@ -451,12 +465,26 @@ pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problem
     if b.problems.has_errors() {
         return Err(b.problems);
     }
+    let records = records::records(&mut b);
+    let bound = bound_riders(facility, |given| {
+        let drawn = b.sampler.drawn(given);
+        (drawn.value, drawn.unknown)
+    });
+    let unknown_kinds = b
+        .kinds
+        .iter()
+        .zip(&used)
+        .any(|(kind, used)| kind.unknown && *used);
     let class_upper_m = b.classes.upper_ends().iter().map(|l| l.value).collect();
     Ok(Compiled {
         plan: b.plan,
         assumptions: b.sampler.assumptions(),
         notes: b.notes,
         class_upper_m,
+        bound,
+        unknown_kinds,
+        records,
+        shapes: b.shapes,
     })
 }
 

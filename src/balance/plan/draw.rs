@@ -1,6 +1,7 @@
 //! One value for each stated value: the middle of a range in the single run, a counter-based uniform draw in a member.
 
 use std::collections::BTreeMap;
+use std::marker::PhantomData;
 
 use uom::Conversion;
 use uom::si::{Dimension, Quantity, Units};
@@ -123,7 +124,9 @@ impl Sampler {
                     text: given.text.clone(),
                     place: Some(given.place.clone()),
                     source: "typed by the user",
-                    is_range: given.ends().is_some_and(|(low, high)| low.si() != high.si()),
+                    is_range: given
+                        .ends()
+                        .is_some_and(|(low, high)| low.si() != high.si()),
                     is_unknown: given.is_not_known(),
                 },
             );
@@ -151,6 +154,31 @@ impl Sampler {
     /// The value alone.
     pub fn value<Q: Si>(&mut self, given: &Given<Q>) -> f64 {
         self.drawn(given).value
+    }
+
+    /// The value as a quantity; not known gives 0.
+    pub fn quantity<D, U>(&mut self, given: &Given<Quantity<D, U, f64>>) -> Quantity<D, U, f64>
+    where
+        D: Dimension + ?Sized,
+        U: Units<f64> + ?Sized,
+    {
+        Quantity {
+            dimension: PhantomData,
+            units: PhantomData,
+            value: self.value(given),
+        }
+    }
+
+    /// The quantity of an optional one.
+    pub fn maybe_quantity<D, U>(
+        &mut self,
+        given: Option<&Given<Quantity<D, U, f64>>>,
+    ) -> Option<Quantity<D, U, f64>>
+    where
+        D: Dimension + ?Sized,
+        U: Units<f64> + ?Sized,
+    {
+        given.map(|g| self.quantity(g))
     }
 
     /// The value of an optional one.
@@ -186,12 +214,18 @@ mod tests {
     #[test]
     fn draws_depend_on_seed_member_and_key_alone_and_fill_the_interval() {
         let a = Draw::member(7, 3);
-        assert_eq!(a.uniform("x").to_bits(), Draw::member(7, 3).uniform("x").to_bits());
+        assert_eq!(
+            a.uniform("x").to_bits(),
+            Draw::member(7, 3).uniform("x").to_bits()
+        );
         assert_ne!(a.uniform("x"), a.uniform("y"));
         assert_ne!(a.uniform("x"), Draw::member(7, 4).uniform("x"));
         assert_ne!(a.uniform("x"), Draw::member(8, 3).uniform("x"));
         assert_eq!(Draw::MIDDLE.uniform("x"), 0.5);
-        let mean: f64 = (0..10_000).map(|m| Draw::member(1, m).uniform("x")).sum::<f64>() / 10_000.0;
+        let mean: f64 = (0..10_000)
+            .map(|m| Draw::member(1, m).uniform("x"))
+            .sum::<f64>()
+            / 10_000.0;
         assert!((mean - 0.5).abs() < 0.01, "{mean}");
     }
 }

@@ -8,14 +8,16 @@ mod draw;
 mod filters;
 mod order;
 mod pull;
+mod records;
 mod stores;
 mod users;
 
 use crate::balance::{Node, Parcel, Purpose, Way};
 use crate::facility::model::PlaceId;
 
+pub(crate) use build::{Compiled, Input, compile};
 pub use draw::{Assumption, Draw};
-pub(crate) use build::compile;
+pub(crate) use records::{DayRecords, Sampled};
 
 /// A place in the parameters.
 pub(crate) type Param = usize;
@@ -216,9 +218,6 @@ pub(crate) struct StorePlan {
     pub a0_m4: Param,
     pub hinge_m3: Param,
     pub hinge_slope: Param,
-    /// Rows of the level table: level, area, volume.
-    pub rows: usize,
-    pub row: Param,
     pub crest_m2: Param,
     pub seepage_m_d: Param,
     /// m³ of wet sludge and of its pore water for each kg, by parcel.

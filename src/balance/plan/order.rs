@@ -48,7 +48,9 @@ pub(crate) fn order(b: &mut Builder<'_>) {
         .iter()
         .filter(|f| !f.pull)
         .filter_map(|f| match f.clean {
-            Some((_, Source::Store(store))) => b.plan.stores.get(store).map(|s| (f.place.0, s.place.0)),
+            Some((_, Source::Store(store))) => {
+                b.plan.stores.get(store).map(|s| (f.place.0, s.place.0))
+            }
             _ => None,
         })
         .collect();
@@ -131,8 +133,14 @@ pub(crate) fn steps_per_day(b: &mut Builder<'_>) {
     let mut drawn = vec![0.0; b.plan.stores.len()];
     for place in &b.facility().places {
         let (mut from, number) = match &place.kind {
-            PlaceKind::Use(u) => (u.takes_from.first().copied(), b.facility().find(&place.name)),
-            PlaceKind::Transfer(t) => (t.takes_from.first().copied(), b.facility().find(&place.name)),
+            PlaceKind::Use(u) => (
+                u.takes_from.first().copied(),
+                b.facility().find(&place.name),
+            ),
+            PlaceKind::Transfer(t) => (
+                t.takes_from.first().copied(),
+                b.facility().find(&place.name),
+            ),
             _ => continue,
         };
         let user = number
@@ -145,11 +153,7 @@ pub(crate) fn steps_per_day(b: &mut Builder<'_>) {
             match b.facility().get(parent).map(|p| &p.kind) {
                 Some(PlaceKind::Filter(f)) => from = f.takes_from.first().copied(),
                 Some(PlaceKind::Tank(_) | PlaceKind::Pond(_)) => {
-                    if let Some(sum) = b
-                        .index
-                        .get(parent.0)
-                        .and_then(|n| drawn.get_mut(*n))
-                    {
+                    if let Some(sum) = b.index.get(parent.0).and_then(|n| drawn.get_mut(*n)) {
                         *sum += demand;
                     }
                     break;
@@ -161,7 +165,8 @@ pub(crate) fn steps_per_day(b: &mut Builder<'_>) {
     let value = |p: usize| b.plan.params.get(p).copied().unwrap_or(0.0);
     let steps = [1_u32, 2, 4, 8, 24].into_iter().find(|&r| {
         drawn.iter().zip(&b.plan.stores).all(|(sum, store)| {
-            sum / f64::from(r) <= (value(store.full_m3) - value(store.lowest_m3)).max(0.0) * (1.0 + 1e-9)
+            sum / f64::from(r)
+                <= (value(store.full_m3) - value(store.lowest_m3)).max(0.0) * (1.0 + 1e-9)
                 || *sum == 0.0
         })
     });

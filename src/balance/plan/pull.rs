@@ -6,9 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::balance::plan::build::Builder;
-use crate::balance::plan::{
-    Asker, EdgeId, FilterAsk, First, RankGroup, Round, Slot, Source,
-};
+use crate::balance::plan::{Asker, EdgeId, FilterAsk, First, RankGroup, Round, Slot, Source};
 use crate::balance::{Node, Purpose};
 use crate::facility::model::{FilterKind, PlaceId, PlaceKind};
 
@@ -233,10 +231,10 @@ fn one_round(b: &mut Builder<'_>, requests: &[Request], round: usize) -> Round {
     let mut of_filter: BTreeMap<(usize, Vec<EdgeId>), Vec<usize>> = BTreeMap::new();
     let mut of_source: BTreeMap<Source, Vec<usize>> = BTreeMap::new();
     let file = |slots: &mut BTreeMap<(usize, Vec<EdgeId>), Vec<usize>>,
-                    sources: &mut BTreeMap<Source, Vec<usize>>,
-                    b: &Builder<'_>,
-                    path: &[EdgeId],
-                    slot: usize| {
+                sources: &mut BTreeMap<Source, Vec<usize>>,
+                b: &Builder<'_>,
+                path: &[EdgeId],
+                slot: usize| {
         let Some((&edge, rest)) = path.split_first() else {
             return;
         };

@@ -1,7 +1,6 @@
 //! Supplies, catchments, uses and transfers.
 
 use uom::si::f64::Time;
-use uom::si::ratio::ratio;
 
 use crate::balance::plan::build::{Builder, DAY_S};
 use crate::balance::plan::{CatchmentPlan, NO_LIMIT, PartPlan, SupplyPlan, UserPlan};
@@ -27,7 +26,9 @@ pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
                 let plan = SupplyPlan {
                     place: id,
                     // A limit that is not known is no limit.
-                    most_m3_d: b.p(most.filter(|d| !d.unknown).map_or(NO_LIMIT, |d| d.value * DAY_S)),
+                    most_m3_d: b.p(most
+                        .filter(|d| !d.unknown)
+                        .map_or(NO_LIMIT, |d| d.value * DAY_S)),
                     concentration: b.ps(values),
                     when,
                     unknown,
@@ -61,9 +62,7 @@ pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
                         RunoffRule::CurveNumber(number) => {
                             let drawn = b.sampler.drawn(number);
                             unknown_water |= drawn.unknown;
-                            let number = CurveNumber::new(
-                                uom::si::f64::Ratio::new::<ratio>(drawn.value).get::<ratio>(),
-                            );
+                            let number = CurveNumber::new(drawn.value);
                             // No curve number: all soaks in, marked not known.
                             let s = number.map_or(NO_LIMIT, |n| retention(n).value);
                             PartPlan {
@@ -97,22 +96,12 @@ pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
     }
 }
 
-/// Water asked for in a day, m³, and whether it is not known. An amount typed as a rate (`25 gpm`) with hours to run
-/// flows for those hours; an amount typed a day is a day's amount however long it takes.
-pub(crate) fn demand(
-    b: &mut Builder<'_>,
-    amount: &UseAmount,
-    runs: Option<&Given<Time>>,
-) -> (f64, bool) {
+/// Water asked for in a day, m³, and whether it is not known.
+pub(crate) fn demand(b: &mut Builder<'_>, amount: &UseAmount) -> (f64, bool) {
     match amount {
-        UseAmount::PerDay(rate) => {
-            let drawn = b.sampler.drawn(rate);
-            let share = if typed_per_day(&rate.text) {
-                1.0
-            } else {
-                running_share(b, runs).unwrap_or(1.0)
-            };
-            (drawn.value * DAY_S * share, drawn.unknown)
+        UseAmount::PerDay(volume_a_day) => {
+            let drawn = b.sampler.drawn(volume_a_day);
+            (drawn.value * DAY_S, drawn.unknown)
         }
         UseAmount::DepthPerDay { area, depth } => {
             let (a, d) = (b.sampler.drawn(area), b.sampler.drawn(depth));
@@ -137,11 +126,6 @@ pub(crate) fn demand(
     }
 }
 
-fn typed_per_day(text: &str) -> bool {
-    let text = text.to_ascii_lowercase();
-    text.contains("day") || text.contains("gpd") || text.trim_end().ends_with("/d")
-}
-
 /// Hours to run as a part of the day.
 pub(crate) fn running_share(b: &mut Builder<'_>, runs: Option<&Given<Time>>) -> Option<f64> {
     let drawn = b.sampler.drawn(runs?);
@@ -154,7 +138,7 @@ pub(crate) fn users(b: &mut Builder<'_>) {
         let here = Node::Place(id);
         let plan = match &place.kind {
             PlaceKind::Use(u) => {
-                let (demand_m3_d, unknown_demand) = demand(b, &u.amount, u.runs.as_ref());
+                let (demand_m3_d, unknown_demand) = demand(b, &u.amount);
                 let returns = b.sampler.drawn(&u.returns);
                 // With nowhere to go, nothing comes back.
                 let share = if u.goes_to.is_some() {
@@ -186,7 +170,7 @@ pub(crate) fn users(b: &mut Builder<'_>) {
                 }
             }
             PlaceKind::Transfer(t) => {
-                let (demand_m3_d, unknown_water) = demand(b, &t.amount, t.runs.as_ref());
+                let (demand_m3_d, unknown_water) = demand(b, &t.amount);
                 let none = vec![0.0; b.plan.constituents];
                 UserPlan {
                     place: id,

@@ -1,4 +1,367 @@
-//! The day step: a pure function from state, plan and forcing to the day's entries.
+//! The day step: from plan, forcing, records and state to the day's entries. It touches arrays only, does not allocate,
+//! and gives the same bits whatever the number of lanes.
+//!
+//! Order of a day: (A) records and settling velocities; (B) what sources hold; (C) what pull lines need, leaves first;
+//! (D) grants, round by round; (E) draws; (F) every place in turn, its solids with its water; (G) level records.
 
+mod filter;
+mod flow;
+mod pull;
 mod stage;
+mod store;
 mod wash;
+
+use crate::balance::lanes::{M, V};
+use crate::balance::plan::{DayRecords, NO_BOX, Op, Param, Plan};
+
+pub(crate) use stage::MAX_CELLS;
+pub(crate) use wash::{
+    BY_CLOCK, BY_LOG, BY_RUNNING, BY_SCHEDULE, BY_SOLIDS, BY_THROUGHPUT, PROGRESSES,
+};
+use wash::{SCHEDULE, Washed};
+
+/// Weather of a day; the same for all members.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Forcing {
+    /// Day of the run.
+    pub day: usize,
+    /// Month, 0 to 11.
+    pub month: usize,
+    pub rain_m: f64,
+    /// Rain of the day just ended.
+    pub rain_before_m: f64,
+    pub evaporation_m: f64,
+    /// Whole degrees and the rest, for the settling table.
+    pub degree: usize,
+    pub part_of_degree: f64,
+}
+
+/// What carries over from day to day.
+#[derive(Debug, Clone)]
+pub(crate) struct State<const L: usize> {
+    /// Water of each store, m³.
+    pub volume: Vec<V<L>>,
+    /// Masses of each store: by constituent, then cell, kg.
+    pub mass: Vec<V<L>>,
+    /// Sludge of each pond: kg by parcel, then its water, m³.
+    pub sludge: Vec<V<L>>,
+    /// Solids held by each filter, by parcel, kg.
+    pub held: Vec<V<L>>,
+    pub progress: Vec<[V<L>; PROGRESSES]>,
+    /// Length of roll left, m.
+    pub roll: Vec<V<L>>,
+    pub pump_on: Vec<V<L>>,
+}
+
+/// What a filter did in a day.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct FilterDay<const L: usize> {
+    pub events: V<L>,
+    pub carried: V<L>,
+    pub locked: V<L>,
+    pub trigger: V<L>,
+    pub minutes: V<L>,
+    pub gross_m3: V<L>,
+    pub net_m3: V<L>,
+    pub bypassed_m3: V<L>,
+    /// Part of the day in which water passed unfiltered.
+    pub unfiltered: V<L>,
+    /// Logged events left more than the load at the close.
+    pub logged_too_few: V<L>,
+}
+
+impl<const L: usize> Default for FilterDay<L> {
+    fn default() -> Self {
+        Self {
+            events: V::zero(),
+            carried: V::zero(),
+            locked: V::zero(),
+            trigger: V::zero(),
+            minutes: V::zero(),
+            gross_m3: V::zero(),
+            net_m3: V::zero(),
+            bypassed_m3: V::zero(),
+            unfiltered: V::zero(),
+            logged_too_few: V::zero(),
+        }
+    }
+}
+
+/// The entries of a day.
+#[derive(Debug, Clone)]
+pub(crate) struct Day<const L: usize> {
+    pub water: Vec<V<L>>,
+    /// Constituents by edge, kg.
+    pub mass: Vec<V<L>>,
+    /// Asked for and not given, by user, m³.
+    pub shortfall: Vec<V<L>>,
+    /// Metered draws that were not there, by store, m³.
+    pub lack: Vec<V<L>>,
+    pub filters: Vec<FilterDay<L>>,
+}
+
+/// The step with all it works on.
+pub(crate) struct Engine<'p, const L: usize> {
+    pub plan: &'p Plan,
+    pub params: Vec<V<L>>,
+    pub state: State<L>,
+    pub day: Day<L>,
+    // Scratch of a step.
+    dt: f64,
+    step: u32,
+    inbox_m3: Vec<V<L>>,
+    inbox_kg: Vec<V<L>>,
+    grant: Vec<V<L>>,
+    asked: Vec<V<L>>,
+    given: Vec<V<L>>,
+    unmet: Vec<V<L>>,
+    used_meter: Vec<bool>,
+    room: Vec<V<L>>,
+    supply_left: Vec<V<L>>,
+    supply_concentration: Vec<Param>,
+    /// Concentration of what is drawn from each store, kg/m³.
+    drawn_kg_m3: Vec<V<L>>,
+    gamma: Vec<V<L>>,
+    filtrate_kg_m3: Vec<V<L>>,
+    net: Vec<V<L>>,
+    gross: Vec<V<L>>,
+    clean: Vec<V<L>>,
+    washed: Vec<Washed<L>>,
+    short: Vec<M<L>>,
+    settling: Vec<V<L>>,
+    buffer: [Vec<V<L>>; 5],
+}
+
+impl<'p, const L: usize> Engine<'p, L> {
+    /// An engine at the start of the run, for a block of members: one set of parameters a lane.
+    pub fn new(plan: &'p Plan, members: [&[f64]; L]) -> Self {
+        let count = plan.params.len();
+        let mut params = Vec::with_capacity(count);
+        for i in 0..count {
+            let mut v = V::zero();
+            for (lane, values) in v.0.iter_mut().zip(members) {
+                *lane = values.get(i).copied().unwrap_or(0.0);
+            }
+            params.push(v);
+        }
+        let x = plan.constituents;
+        let parcels = plan.parcels.len();
+        let zeros = |n: usize| vec![V::<L>::zero(); n];
+        let mut engine = Self {
+            plan,
+            params,
+            state: State {
+                volume: zeros(plan.stores.len()),
+                mass: zeros(plan.masses),
+                sludge: zeros(plan.sludges),
+                held: zeros(plan.filters.len() * parcels),
+                progress: vec![[V::zero(); PROGRESSES]; plan.filters.len()],
+                roll: zeros(plan.filters.len()),
+                pump_on: zeros(plan.stores.len()),
+            },
+            day: Day {
+                water: zeros(plan.edges.len()),
+                mass: zeros(plan.edges.len() * x),
+                shortfall: zeros(plan.users.len()),
+                lack: zeros(plan.stores.len()),
+                filters: vec![FilterDay::default(); plan.filters.len()],
+            },
+            dt: 1.0 / f64::from(plan.steps_per_day.max(1)),
+            step: 0,
+            inbox_m3: zeros(plan.boxes),
+            inbox_kg: zeros(plan.boxes * x),
+            grant: zeros(plan.edges.len()),
+            asked: zeros(plan.slots.len()),
+            given: zeros(plan.slots.len()),
+            unmet: zeros(plan.askers.len()),
+            used_meter: vec![false; plan.edges.len()],
+            room: zeros(plan.stores.len()),
+            supply_left: zeros(plan.supplies.len()),
+            supply_concentration: plan.supplies.iter().map(|s| s.concentration).collect(),
+            drawn_kg_m3: zeros(plan.stores.len() * x),
+            gamma: zeros(plan.filters.len()),
+            filtrate_kg_m3: zeros(plan.filters.len() * x),
+            net: zeros(plan.filters.len()),
+            gross: zeros(plan.filters.len()),
+            clean: zeros(plan.filters.len()),
+            washed: vec![Washed::default(); plan.filters.len()],
+            short: vec![M::all_or_none(false); plan.filters.len()],
+            settling: zeros(parcels),
+            buffer: std::array::from_fn(|_| zeros(x.max(parcels) + 1)),
+        };
+        engine.start();
+        engine
+    }
+
+    fn start(&mut self) {
+        let plan = self.plan;
+        for (s, store) in plan.stores.iter().enumerate() {
+            let volume = self.params[store.start_m3];
+            self.state.volume[s] = volume;
+            let cells = store.cells;
+            for x in 0..plan.constituents {
+                let mass = self.params[store.start_concentration + x] * volume;
+                for cell in 0..cells {
+                    self.state.mass[store.first + x * cells + cell] = mass * (1.0 / cells as f64);
+                }
+            }
+            if store.pond {
+                for i in 0..=plan.parcels.len() {
+                    self.state.sludge[store.sludge + i] = self.params[store.start_sludge + i];
+                }
+            }
+            if store.pump.as_ref().is_some_and(|p| p.running_at_start) {
+                self.state.pump_on[s] = V::splat(1.0);
+            }
+        }
+        for (f, filter) in plan.filters.iter().enumerate() {
+            if let Some(roll) = &filter.roll {
+                self.state.roll[f] = self.params[roll.length_m];
+            }
+        }
+    }
+
+    /// One day. The entries are in `self.day` afterwards.
+    #[inline(always)]
+    pub fn run_day(&mut self, forcing: &Forcing, records: &DayRecords) {
+        let plan = self.plan;
+        self.day.water.fill(V::zero());
+        self.day.mass.fill(V::zero());
+        self.day.shortfall.fill(V::zero());
+        self.day.lack.fill(V::zero());
+        self.day.filters.fill(FilterDay::default());
+        self.settle_at(forcing);
+        for (to, supply) in self.supply_concentration.iter_mut().zip(&plan.supplies) {
+            *to = supply.concentration;
+        }
+        for (supply, param, _) in &records.supplies {
+            self.supply_concentration[*supply] = *param;
+        }
+        for step in 0..plan.steps_per_day.max(1) {
+            self.step = step;
+            if step == 0 {
+                self.start_of_day(records);
+            }
+            self.one_step(forcing, records);
+        }
+        for filter in &mut self.state.progress {
+            filter[SCHEDULE] = filter[SCHEDULE] + 1.0;
+        }
+        self.level_records(records);
+    }
+
+    #[inline(always)]
+    fn settle_at(&mut self, forcing: &Forcing) {
+        let parcels = self.plan.parcels.len();
+        let low = self.plan.settling + forcing.degree.min(39) * parcels;
+        for p in 0..parcels {
+            let a = self.params[low + p];
+            let b = self.params[low + parcels + p];
+            self.settling[p] = a + (b - a) * forcing.part_of_degree;
+        }
+    }
+
+    #[inline(always)]
+    fn start_of_day(&mut self, records: &DayRecords) {
+        let plan = self.plan;
+        let parcels = plan.parcels.len();
+        for (s, store) in plan.stores.iter().enumerate() {
+            if let Some(edge) = store.clean_out
+                && records.cleaned[s]
+            {
+                let mut buffer = std::mem::take(&mut self.buffer[0]);
+                buffer.fill(V::zero());
+                for p in 0..parcels {
+                    buffer[p] = self.state.sludge[store.sludge + p];
+                    self.state.sludge[store.sludge + p] = V::zero();
+                }
+                let water = self.state.sludge[store.sludge + parcels];
+                self.state.sludge[store.sludge + parcels] = V::zero();
+                self.book(edge, water, &buffer, V::splat(1.0));
+                self.buffer[0] = buffer;
+            }
+        }
+        for (f, filter) in plan.filters.iter().enumerate() {
+            if let Some(roll) = &filter.roll {
+                let length = self.params[roll.length_m];
+                if roll.by_log {
+                    if records.washes[f].is_some_and(|w| w.count > 0) {
+                        self.state.roll[f] = length;
+                    }
+                } else {
+                    // A roll that ran out was replaced when the day was over.
+                    let out = self.state.roll[f].le(V::zero());
+                    self.state.roll[f] = out.pick(length, self.state.roll[f]);
+                }
+            }
+        }
+    }
+
+    #[inline(always)]
+    fn one_step(&mut self, forcing: &Forcing, records: &DayRecords) {
+        let plan = self.plan;
+        self.inbox_m3.fill(V::zero());
+        self.inbox_kg.fill(V::zero());
+        self.pull_lines(forcing, records);
+        self.draws(records);
+        for op in &plan.order {
+            match *op {
+                Op::Catchment(c) => self.catchment(c, forcing, records),
+                Op::User(u) => self.user(u, records),
+                Op::Filter(f) => self.filter(f, forcing, records),
+                Op::Store(s) => self.store(s, forcing, records),
+            }
+        }
+    }
+
+    /// Whether something happens today, as a mask over members.
+    #[inline(always)]
+    fn is_on(&self, when: Option<usize>, forcing: &Forcing) -> M<L> {
+        let Some(when) = when.and_then(|w| self.plan.whens.get(w)) else {
+            return M::all_or_none(true);
+        };
+        let on = M::all_or_none(when.on.get(forcing.day).copied().unwrap_or(false));
+        match when.rain_over_m {
+            Some(limit) => on & V::splat(forcing.rain_before_m).le(self.params[limit]),
+            None => on,
+        }
+    }
+
+    /// Adds to an entry, and to the inbox at its end: `share` of the masses.
+    #[inline(always)]
+    fn book(&mut self, edge: usize, water: V<L>, mass: &[V<L>], share: V<L>) {
+        let x = self.plan.constituents;
+        self.day.water[edge] += water;
+        let inbox = self.plan.edges[edge].inbox;
+        let entry = &mut self.day.mass[edge * x..(edge + 1) * x];
+        if inbox == NO_BOX {
+            for (to, from) in entry.iter_mut().zip(mass) {
+                *to += *from * share;
+            }
+        } else {
+            self.inbox_m3[inbox] += water;
+            let gathered = &mut self.inbox_kg[inbox * x..(inbox + 1) * x];
+            for ((to, also), from) in entry.iter_mut().zip(gathered).zip(mass) {
+                let part = *from * share;
+                *to += part;
+                *also += part;
+            }
+        }
+    }
+
+    /// Adds water alone to an entry without an inbox.
+    #[inline(always)]
+    fn book_water(&mut self, edge: usize, water: V<L>) {
+        self.day.water[edge] += water;
+    }
+
+    /// What a meter says of an edge in this step.
+    #[inline(always)]
+    fn metered(&self, edge: usize, records: &DayRecords) -> Option<f64> {
+        if records.metered[edge] {
+            Some(records.metered_m3[edge] * self.dt)
+        } else {
+            None
+        }
+    }
+}

@@ -1,0 +1,241 @@
+//! What a run shows about the facility itself, as plain data.
+
+use crate::balance::lanes::V;
+use crate::balance::plan::{DayRecords, Plan};
+use crate::balance::step::Engine;
+use crate::balance::{Ledger, MemoKind};
+use crate::facility::model::{Facility, PlaceId, PlaceKind};
+
+/// What a finding is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum FindingKind {
+    /// Washes or changes came due faster than there was time for them.
+    CannotKeepUp,
+    /// A wash takes up as much as it clears.
+    WashLock,
+    /// It washed for more than half of the time in which water flows.
+    WashingMoreThanNot,
+    /// Fewer washes were logged than the load asks for.
+    LoggedTooFew,
+    /// A meter's draw was more than the store's balance could give.
+    DrawNotThere,
+    /// Water was asked for and not given.
+    Shortfall,
+    /// More came to a filter than it handles.
+    OverCapacity,
+    /// Water passed an empty roll unfiltered.
+    Unfiltered,
+    /// More flowed to a sewer than it takes.
+    SewerRate,
+    /// The wash flux lies below what fluidises the bed at that temperature.
+    BelowFluidisation,
+    /// The flux on sister vessels while one washes.
+    SisterFlux,
+}
+
+/// A finding about a place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FacilityFinding {
+    /// The place.
+    pub place: PlaceId,
+    /// What about.
+    pub kind: FindingKind,
+    /// One plain sentence, in SI units.
+    pub sentence: String,
+    /// The days it holds for, counted from 0; empty where it holds for the whole run.
+    pub days: Vec<usize>,
+    /// The amount it is about, in the unit of the sentence, largest over the days.
+    pub amount: f64,
+}
+
+/// Gathers while a run goes on.
+#[derive(Debug)]
+pub(crate) struct Gather {
+    over_capacity: Vec<Vec<(usize, f64)>>,
+}
+
+impl Gather {
+    pub fn new(plan: &Plan, days: usize) -> Self {
+        let _ = days;
+        Self {
+            over_capacity: vec![Vec::new(); plan.filters.len()],
+        }
+    }
+
+    pub fn day(&mut self, day: usize, plan: &Plan, engine: &Engine<'_, 1>, records: &DayRecords) {
+        let _ = records;
+        for (f, filter) in plan.filters.iter().enumerate() {
+            let did = engine.day.filters.get(f);
+            let bypassed = did.map_or(0.0, |d| lane(d.bypassed_m3));
+            let most = plan
+                .params
+                .get(filter.most_m3_d)
+                .copied()
+                .unwrap_or(f64::MAX);
+            let over = bypassed.max(did.map_or(0.0, |d| lane(d.gross_m3)) - most);
+            if over > 1e-9
+                && let Some(list) = self.over_capacity.get_mut(f)
+            {
+                list.push((day, over));
+            }
+        }
+    }
+
+    pub fn finish(self, facility: &Facility, plan: &Plan, ledger: &Ledger) -> Vec<FacilityFinding> {
+        let mut findings = Vec::new();
+        let name = |place: PlaceId| {
+            facility
+                .get(place)
+                .map(|p| p.name.clone())
+                .unwrap_or_default()
+        };
+        for (filter, list) in plan.filters.iter().zip(&self.over_capacity) {
+            if !list.is_empty() {
+                let most = list.iter().map(|(_, v)| *v).fold(0.0, f64::max);
+                findings.push(FacilityFinding {
+                    place: filter.place,
+                    kind: FindingKind::OverCapacity,
+                    sentence: format!(
+                        "{} was given more than it handles on {} days; at most {most:.1} m³ over",
+                        name(filter.place),
+                        list.len()
+                    ),
+                    days: list.iter().map(|(d, _)| *d).collect(),
+                    amount: most,
+                });
+            }
+        }
+        for (memo, kind, words) in [
+            (
+                MemoKind::CarriedOver,
+                FindingKind::CannotKeepUp,
+                "cannot keep up: washes or changes came due without time for them",
+            ),
+            (
+                MemoKind::WashLock,
+                FindingKind::WashLock,
+                "is locked in washing: a wash takes up as much as it clears",
+            ),
+            (
+                MemoKind::LoggedTooFew,
+                FindingKind::LoggedTooFew,
+                "was logged with fewer washes than its load asks for",
+            ),
+            (
+                MemoKind::DrawNotThere,
+                FindingKind::DrawNotThere,
+                "did not hold what the meter says was drawn",
+            ),
+            (
+                MemoKind::Shortfall,
+                FindingKind::Shortfall,
+                "asked for more water than there was",
+            ),
+        ] {
+            for index in 0..facility.places.len() {
+                let place = PlaceId(index);
+                let of: Vec<_> = ledger
+                    .memos()
+                    .iter()
+                    .filter(|m| m.place == place && m.kind == memo)
+                    .collect();
+                if of.is_empty() {
+                    continue;
+                }
+                let most = of.iter().map(|m| m.amount).fold(0.0, f64::max);
+                findings.push(FacilityFinding {
+                    place,
+                    kind,
+                    sentence: format!("{} {words}, on {} days", name(place), of.len()),
+                    days: of.iter().map(|m| m.day).collect(),
+                    amount: most,
+                });
+            }
+        }
+        for series in ledger.filters() {
+            let busy: Vec<usize> = series
+                .minutes
+                .iter()
+                .zip(&series.running_h)
+                .enumerate()
+                .filter(|(_, (minutes, hours))| **hours > 0.0 && **minutes > 30.0 * **hours)
+                .map(|(day, _)| day)
+                .collect();
+            if !busy.is_empty() {
+                findings.push(FacilityFinding {
+                    place: series.place,
+                    kind: FindingKind::WashingMoreThanNot,
+                    sentence: format!(
+                        "{} washed for more than half of its running time on {} days",
+                        name(series.place),
+                        busy.len()
+                    ),
+                    amount: busy.len() as f64,
+                    days: busy,
+                });
+            }
+            let open: Vec<usize> = series
+                .unfiltered_h
+                .iter()
+                .enumerate()
+                .filter(|(_, h)| **h > 0.0)
+                .map(|(day, _)| day)
+                .collect();
+            if !open.is_empty() {
+                let hours: f64 = series.unfiltered_h.iter().sum();
+                findings.push(FacilityFinding {
+                    place: series.place,
+                    kind: FindingKind::Unfiltered,
+                    sentence: format!(
+                        "water passed {} unfiltered for {hours:.1} h on {} days: its roll had run out",
+                        name(series.place),
+                        open.len()
+                    ),
+                    days: open,
+                    amount: hours,
+                });
+            }
+        }
+        sewers(facility, ledger, &mut findings);
+        findings
+    }
+}
+
+/// A day's flow to a sewer against the most it takes round the clock: over that, the rate was over whatever the hours.
+fn sewers(facility: &Facility, ledger: &Ledger, findings: &mut Vec<FacilityFinding>) {
+    use crate::balance::{Node, Selector, Watch};
+    for (index, place) in facility.places.iter().enumerate() {
+        let PlaceKind::DischargePoint(point) = &place.kind else {
+            continue;
+        };
+        let Some((_, most)) = point.takes_at_most.as_ref().and_then(|g| g.ends()) else {
+            continue;
+        };
+        let most_m3_d = most.value * 86_400.0;
+        let series = ledger.series(&Watch::Water(Selector::to(Node::Place(PlaceId(index)))));
+        let days: Vec<usize> = series
+            .values
+            .iter()
+            .enumerate()
+            .filter(|(_, v)| **v > most_m3_d * (1.0 + 1e-9))
+            .map(|(day, _)| day)
+            .collect();
+        if !days.is_empty() {
+            let amount = series.values.iter().copied().fold(0.0, f64::max);
+            findings.push(FacilityFinding {
+                place: PlaceId(index),
+                kind: FindingKind::SewerRate,
+                sentence: format!(
+                    "more flowed to {} in a day ({amount:.1} m³ at most) than it takes round the clock ({most_m3_d:.1} m³)",
+                    place.name
+                ),
+                days,
+                amount,
+            });
+        }
+    }
+}
+
+fn lane(v: V<1>) -> f64 {
+    v.0[0]
+}

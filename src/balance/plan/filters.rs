@@ -1,0 +1,676 @@
+//! Filters: from the nine kinds to what the day step counts.
+
+use uom::si::f64::{Mass, Time, Volume};
+use uom::si::mass::kilogram;
+use uom::si::ratio::ratio;
+use uom::si::time::{day, second};
+use uom::si::volume::cubic_meter;
+
+use crate::balance::plan::build::{Builder, DAY_S};
+use crate::balance::plan::pull::source_of;
+use crate::balance::plan::users::running_share;
+use crate::balance::plan::{FilterPlan, NO_LIMIT, Param, Removal, RollPlan, Source};
+use crate::balance::{Node, Purpose};
+use crate::facility::model::{
+    Cadence, Capture as Stops, Filter, FilterKind, PlaceId, PlaceKind, Trigger, Wash, WashWater,
+};
+use crate::filters::{
+    Bag, Bed, Behaviour, Cartridge, Continuous, DeepMediaBed, DrumWater, Events, GravityScreen,
+    MicroscreenDrum, MovingMedia, OneWash, PressureScreen, RollBehaviour, ShallowMediaBed,
+    VibratingScreen,
+};
+use crate::particles::{Capture, CaptureCurve};
+use crate::quantity::ByMonth;
+
+/// Most events in a step where nothing says how long one takes.
+const MOST_EVENTS: f64 = 10_000.0;
+
+pub(crate) fn filters(b: &mut Builder<'_>) {
+    for (index, place) in b.facility().places.iter().enumerate() {
+        if let PlaceKind::Filter(filter) = &place.kind {
+            let plan = one(b, PlaceId(index), filter);
+            b.plan.filters.push(plan);
+        }
+    }
+}
+
+/// Shares stopped of each class by one rule and opening, and whether they are not known.
+fn stopped(
+    b: &mut Builder<'_>,
+    stops: &Stops,
+    opening: Option<uom::si::f64::Length>,
+    opening_unknown: bool,
+) -> (Vec<f64>, bool) {
+    let classes = b.classes.clone();
+    let nothing = vec![0.0; classes.count()];
+    match stops {
+        Stops::NotKnown => (nothing, true),
+        Stops::AtOpening { bigger, smaller } => {
+            let big = b.sampler.drawn(bigger);
+            let small = smaller.as_ref().map(|s| b.sampler.drawn(s));
+            let unknown = big.unknown || small.is_some_and(|s| s.unknown) || opening_unknown;
+            let Some(opening) = opening else {
+                return (nothing, true);
+            };
+            let small = small.map_or(0.0, |s| s.value);
+            let shares = classes
+                .coarser_than(opening)
+                .into_iter()
+                .map(|coarser| (coarser * big.value + (1.0 - coarser) * small).clamp(0.0, 1.0))
+                .collect();
+            (shares, unknown)
+        }
+        Stops::Table(rows) => {
+            let mut unknown = false;
+            let points = rows
+                .iter()
+                .map(|row| {
+                    let (size, share) = (b.sampler.drawn(&row.size), b.sampler.drawn(&row.share));
+                    unknown |= size.unknown || share.unknown;
+                    (
+                        b.sampler.quantity(&row.size),
+                        uom::si::f64::Ratio::new::<ratio>(share.value),
+                    )
+                })
+                .collect();
+            let capture = Capture::by(CaptureCurve::Table(points)).by_class(&classes);
+            (capture.shares, unknown)
+        }
+        Stops::AllSolids(share) => {
+            let drawn = b.sampler.drawn(share);
+            (
+                vec![drawn.value.clamp(0.0, 1.0); classes.count()],
+                drawn.unknown,
+            )
+        }
+    }
+}
+
+fn by_parcel(b: &mut Builder<'_>, shares: &[f64]) -> Param {
+    let values: Vec<f64> = b
+        .plan
+        .parcels
+        .iter()
+        .map(|parcel| shares.get(parcel.class).copied().unwrap_or(0.0))
+        .collect();
+    b.ps(values)
+}
+
+/// Shares stopped by parcel, a set for each month.
+fn capture(b: &mut Builder<'_>, filter: &Filter) -> ([Param; 12], bool) {
+    if let FilterKind::VibratingScreen { decks, .. } = &filter.kind
+        && !decks.is_empty()
+    {
+        let mut unknown = false;
+        let shares: Vec<Vec<f64>> = decks
+            .iter()
+            .map(|deck| {
+                let opening = b.sampler.drawn(&deck.opening);
+                let size = b.sampler.quantity(&deck.opening);
+                let (shares, not_known) = stopped(b, &deck.stops, Some(size), opening.unknown);
+                unknown |= not_known;
+                shares
+            })
+            .collect();
+        let both = VibratingScreen::in_series(&shares);
+        return ([by_parcel(b, &both); 12], unknown);
+    }
+    match &filter.opening {
+        None => {
+            let (shares, unknown) = stopped(b, &filter.stops, None, false);
+            ([by_parcel(b, &shares); 12], unknown)
+        }
+        Some(ByMonth(months)) => {
+            let mut unknown = false;
+            let mut sets: Vec<(f64, Param)> = Vec::new();
+            let mut eta = [0; 12];
+            for (slot, opening) in eta.iter_mut().zip(months) {
+                let drawn = b.sampler.drawn(opening);
+                let size = b.sampler.quantity(opening);
+                // One set for months of one opening.
+                let known = sets
+                    .iter()
+                    .find(|(at, _)| at.to_bits() == drawn.value.to_bits());
+                *slot = if let Some((_, set)) = known {
+                    *set
+                } else {
+                    let (shares, not_known) = stopped(b, &filter.stops, Some(size), drawn.unknown);
+                    unknown |= not_known;
+                    let set = by_parcel(b, &shares);
+                    sets.push((drawn.value, set));
+                    set
+                };
+            }
+            (eta, unknown)
+        }
+    }
+}
+
+/// Part of the day in which water flows through a place: the longest among what takes from it or flows to it; the whole
+/// day where one of them does not say. A float valve counts only where nothing else does.
+pub(crate) fn running(b: &mut Builder<'_>, place: PlaceId, depth: usize) -> f64 {
+    if depth > 12 {
+        return 1.0;
+    }
+    let facility = b.facility();
+    let Some(PlaceKind::Filter(filter)) = facility.get(place).map(|p| &p.kind) else {
+        return 1.0;
+    };
+    let mut longest: Option<f64> = None;
+    let mut feed = |share: f64| longest = Some(longest.map_or(share, |l: f64| l.max(share)));
+    let pull = !filter.takes_from.is_empty();
+    for (index, other) in facility.places.iter().enumerate() {
+        let id = PlaceId(index);
+        match &other.kind {
+            PlaceKind::Use(u) => {
+                let meant = if pull {
+                    u.takes_from.contains(&place)
+                } else {
+                    u.goes_to
+                        .as_ref()
+                        .is_some_and(|to| to.targets().contains(&place))
+                };
+                if meant {
+                    feed(running_share(b, u.runs.as_ref()).unwrap_or(1.0));
+                }
+            }
+            PlaceKind::Transfer(t) => {
+                let meant = if pull {
+                    t.takes_from.contains(&place)
+                } else {
+                    t.goes_to.targets().contains(&place)
+                };
+                if meant {
+                    feed(running_share(b, t.runs.as_ref()).unwrap_or(1.0));
+                }
+            }
+            PlaceKind::Filter(f) => {
+                let meant = if pull {
+                    f.takes_from.contains(&place)
+                } else {
+                    f.goes_to
+                        .as_ref()
+                        .is_some_and(|to| to.targets().contains(&place))
+                };
+                if meant && id != place {
+                    let share = running(b, id, depth + 1);
+                    feed(share);
+                }
+            }
+            PlaceKind::Catchment(c) if !pull && c.goes_to.targets().contains(&place) => feed(1.0),
+            PlaceKind::Tank(t) if !pull => {
+                let to = t
+                    .overflows_to
+                    .iter()
+                    .chain(t.pumped_out.iter().map(|p| &p.to))
+                    .any(|to| to.targets().contains(&place));
+                if to {
+                    feed(1.0);
+                }
+            }
+            PlaceKind::Pond(p) if !pull => {
+                let to = p
+                    .spills_to
+                    .iter()
+                    .chain(p.pumped_out.iter().map(|p| &p.to))
+                    .any(|to| to.targets().contains(&place));
+                if to {
+                    feed(1.0);
+                }
+            }
+            _ => {}
+        }
+    }
+    longest.unwrap_or(1.0)
+}
+
+struct Triggers {
+    load: Option<Mass>,
+    clock_d: f64,
+    running_d: f64,
+    throughput_m3: f64,
+    schedule_days: f64,
+    available_d: f64,
+}
+
+fn triggers(b: &mut Builder<'_>, cadence: Option<&Cadence>, running: f64) -> Triggers {
+    let mut t = Triggers {
+        load: None,
+        clock_d: 0.0,
+        running_d: 0.0,
+        throughput_m3: 0.0,
+        schedule_days: 0.0,
+        available_d: running,
+    };
+    let Some(cadence) = cadence else { return t };
+    let least = |now: f64, new: f64| if now > 0.0 { now.min(new) } else { new };
+    for trigger in &cadence.triggers {
+        match trigger {
+            Trigger::Clock(time) => t.clock_d = least(t.clock_d, b.sampler.value(time) / DAY_S),
+            Trigger::RunningHours(time) => {
+                t.running_d = least(t.running_d, b.sampler.value(time) / DAY_S);
+            }
+            Trigger::Throughput(volume) => {
+                t.throughput_m3 = least(t.throughput_m3, b.sampler.value(volume));
+            }
+            Trigger::Solids(mass) => {
+                let drawn = b.sampler.drawn(mass);
+                if !drawn.unknown {
+                    let new = Mass::new::<kilogram>(drawn.value);
+                    t.load = Some(match t.load {
+                        Some(old) if old < new => old,
+                        _ => new,
+                    });
+                }
+            }
+        }
+    }
+    if cadence.at.is_some() {
+        // A time of day with an interval: whole days between scheduled events; alone: each day.
+        t.schedule_days = if t.clock_d > 0.0 {
+            t.clock_d.round().max(1.0)
+        } else {
+            1.0
+        };
+        t.clock_d = 0.0;
+    }
+    if let Some((from, to)) = cadence.never_between {
+        let seconds = (to - from).num_seconds().rem_euclid(86_400);
+        t.available_d = t.available_d.min(1.0 - seconds as f64 / DAY_S).max(0.0);
+    }
+    t
+}
+
+fn one_wash(b: &mut Builder<'_>, wash: &Wash, area_of_one_m2: f64, standing: f64) -> OneWash {
+    let vessels = f64::from(wash.vessels.max(1));
+    let lasts = b.sampler.maybe(wash.lasts.as_ref()).unwrap_or(0.0);
+    let rate = if let Some(rate) = &wash.rate {
+        b.sampler.value(rate)
+    } else if let Some(flux) = &wash.flux {
+        b.sampler.value(flux) * area_of_one_m2
+    } else {
+        0.0
+    };
+    let wash_m3 = match &wash.volume {
+        Some(volume) => b.sampler.value(volume),
+        None => vessels * rate * lasts,
+    };
+    let (rinse_m3, rinse_s) = match &wash.rinse {
+        Some((rate, time)) => {
+            let (rate, time) = (b.sampler.value(rate), b.sampler.value(time));
+            (vessels * rate * time, time)
+        }
+        None => (0.0, 0.0),
+    };
+    let drained = b.sampler.maybe(wash.drained.as_ref()).unwrap_or(0.0);
+    let removes = wash
+        .removes
+        .as_ref()
+        .map(|g| b.sampler.drawn(g))
+        .filter(|d| !d.unknown)
+        .map_or(1.0, |d| d.value);
+    OneWash {
+        wash_water: Volume::new::<cubic_meter>(wash_m3),
+        rinse_water: Volume::new::<cubic_meter>(rinse_m3),
+        drained: Volume::new::<cubic_meter>(drained),
+        own: wash.with == WashWater::OwnFiltered,
+        lasts: Time::new::<second>(vessels * (lasts + rinse_s) + standing),
+        removes,
+    }
+}
+
+/// Behaviour of a filter, the rate of its wash (m³/min of one vessel at work), and its roll.
+fn behaviour(
+    b: &mut Builder<'_>,
+    filter: &Filter,
+    load: Option<Mass>,
+    running: f64,
+) -> (Behaviour, f64) {
+    let standing = b.sampler.maybe(filter.stands_still.as_ref()).unwrap_or(0.0);
+    let nothing = OneWash {
+        wash_water: Volume::new::<cubic_meter>(0.0),
+        rinse_water: Volume::new::<cubic_meter>(0.0),
+        drained: Volume::new::<cubic_meter>(0.0),
+        own: true,
+        lasts: Time::new::<second>(standing),
+        removes: 1.0,
+    };
+    let bed = match &filter.kind {
+        FilterKind::ShallowMediaBed {
+            vessels, diameter, ..
+        }
+        | FilterKind::DeepMediaBed {
+            vessels, diameter, ..
+        } => Some(Bed {
+            vessels: *vessels,
+            diameter: b.sampler.quantity(diameter),
+        }),
+        _ => None,
+    };
+    let area_of_one = bed.map_or(0.0, |bed| bed.area_of_one().value);
+    let wash = filter
+        .wash
+        .as_ref()
+        .map_or(nothing, |wash| one_wash(b, wash, area_of_one, standing));
+    let holds_before = filter
+        .wash
+        .as_ref()
+        .and_then(|w| w.holds_before.as_ref())
+        .filter(|g| !g.is_not_known())
+        .map(|g| b.sampler.quantity(g));
+    let per_minute = filter.wash.as_ref().map_or(0.0, |w| {
+        let rate = match (&w.rate, &w.flux) {
+            (Some(rate), _) => b.sampler.value(rate),
+            (None, Some(flux)) => b.sampler.value(flux) * area_of_one,
+            (None, None) => 0.0,
+        };
+        rate * 60.0
+    });
+    let dry_share = filter
+        .screenings
+        .as_ref()
+        .map_or(0.0, |s| b.sampler.value(&s.dry_solids));
+    let (drained, lasts) = filter.change.as_ref().map_or((0.0, standing), |c| {
+        (
+            b.sampler.maybe(c.drains.as_ref()).unwrap_or(0.0),
+            b.sampler
+                .maybe(c.lasts.as_ref())
+                .unwrap_or(0.0)
+                .max(standing),
+        )
+    });
+    let drained = Volume::new::<cubic_meter>(drained);
+    let lasts = Time::new::<second>(lasts);
+    let behaviour = match &filter.kind {
+        FilterKind::GravityScreen { .. } => GravityScreen { dry_share }.behaviour(),
+        FilterKind::VibratingScreen { .. } => VibratingScreen { dry_share }.behaviour(),
+        FilterKind::PressureScreen { .. } => PressureScreen { wash, load }.behaviour(),
+        FilterKind::ShallowMediaBed { .. } => bed.map_or_else(
+            || PressureScreen { wash, load }.behaviour(),
+            |bed| {
+                ShallowMediaBed {
+                    bed,
+                    wash,
+                    holds_before,
+                    load,
+                }
+                .behaviour()
+            },
+        ),
+        FilterKind::DeepMediaBed { air_scour, .. } => {
+            let air_scour = b.sampler.maybe_quantity(air_scour.as_ref());
+            bed.map_or_else(
+                || PressureScreen { wash, load }.behaviour(),
+                |bed| {
+                    DeepMediaBed {
+                        bed,
+                        wash,
+                        air_scour,
+                        holds_before,
+                        load,
+                    }
+                    .behaviour()
+                },
+            )
+        }
+        FilterKind::Bag { .. } => Bag {
+            load,
+            drained,
+            lasts,
+        }
+        .behaviour(),
+        FilterKind::Cartridge { .. } => Cartridge {
+            load,
+            drained,
+            lasts,
+        }
+        .behaviour(),
+        FilterKind::MicroscreenDrum { rinse, .. } => {
+            let how = if let Some(part) = &rinse.part_of_the_time {
+                DrumWater::PartOfTheTime(b.sampler.value(part))
+            } else if let Some(cake) = &rinse.cake_at_full_time {
+                DrumWater::ByLevel(b.sampler.quantity(cake))
+            } else {
+                DrumWater::Always
+            };
+            MicroscreenDrum {
+                flow: b.sampler.quantity(&rinse.flow),
+                rinse: how,
+                running: Time::new::<day>(running),
+            }
+            .behaviour()
+        }
+        FilterKind::MovingMedia { roll, .. } => MovingMedia {
+            length: b.sampler.quantity(&roll.length),
+            width: b.sampler.quantity(&roll.width),
+            dry_weight: b.sampler.quantity(&roll.dry_weight),
+            holds: b.sampler.quantity(&roll.holds),
+            least: roll
+                .at_least
+                .as_ref()
+                .map(|rate| b.sampler.quantity(rate))
+                .unwrap_or_default()
+                * Time::new::<day>(1.0),
+            wet_over_dry: b
+                .sampler
+                .maybe(roll.wet_weight_times.as_ref())
+                .unwrap_or(1.0),
+        }
+        .behaviour(),
+    };
+    (behaviour, per_minute)
+}
+
+fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
+    let here = Node::Place(id);
+    let pull = !filter.takes_from.is_empty();
+    let running = running(b, id, 0);
+    let (eta, unknown_eta) = capture(b, filter);
+    let cadence = filter
+        .wash
+        .as_ref()
+        .map(|w| &w.cadence)
+        .or(filter.change.as_ref().map(|c| &c.cadence));
+    let t = triggers(b, cadence, running);
+    let (behaviour, per_minute) = behaviour(b, filter, t.load, running);
+    let none = Events {
+        load: None,
+        keeps: 0.0,
+        own_water: Volume::new::<cubic_meter>(0.0),
+        clean_water: Volume::new::<cubic_meter>(0.0),
+        lasts: Time::new::<second>(0.0),
+    };
+    let still = Continuous {
+        water_m3_per_kg: 0.0,
+        least: Volume::new::<cubic_meter>(0.0),
+        greatest: Volume::new::<cubic_meter>(0.0),
+    };
+    let mut roll_plan = None;
+    let (removal, events, continuous) = match behaviour {
+        Behaviour::Events(events) => (Removal::Events, events, still),
+        Behaviour::Continuous(continuous) => (Removal::Continuous, none, continuous),
+        Behaviour::Roll(roll) => {
+            let (passes_unfiltered, by_log) = match &filter.kind {
+                FilterKind::MovingMedia { roll, .. } => (
+                    roll.passes_unfiltered,
+                    b.input
+                        .timeline
+                        .washes
+                        .iter()
+                        .any(|w| w.filter == id && w.changes),
+                ),
+                _ => (false, false),
+            };
+            roll_plan = Some(RollPlan {
+                length_m: b.p(roll.length.value),
+                m_per_kg: b.p(roll.m_per_kg),
+                least_m_d: b.p(roll.least.value),
+                passes_unfiltered,
+                by_log,
+            });
+            (Removal::Continuous, none, wet_roll(&roll))
+        }
+    };
+    // Where waste water goes, and what carries the solids away.
+    let (waste, solids_with_waste, solids_to) = disposal(b, id, filter);
+    let clean_from = match (&filter.kind, &filter.wash) {
+        (FilterKind::MicroscreenDrum { rinse, .. }, _) => rinse.with,
+        (_, Some(wash)) => wash.with,
+        _ => WashWater::OwnFiltered,
+    };
+    let clean = match clean_from {
+        WashWater::OwnFiltered => None,
+        WashWater::From(place) => source_of(b, place).map(|source: Source| {
+            (
+                b.edge(Node::Place(place), here, Purpose::WashSupply, false),
+                source,
+            )
+        }),
+    };
+    let spray = match &filter.kind {
+        FilterKind::VibratingScreen {
+            spray: Some(spray), ..
+        } => {
+            let flow = b.sampler.value(&spray.flow) * DAY_S;
+            let part = b.sampler.value(&spray.part_of_the_time);
+            let edge = b.edge(Node::Place(spray.with), here, Purpose::Spray, false);
+            Some((edge, b.p(flow * part * running)))
+        }
+        _ => None,
+    };
+    let hose = match &filter.kind {
+        FilterKind::GravityScreen {
+            hosed_down: Some(hose),
+        } => {
+            let volume = b.sampler.value(&hose.flow)
+                * b.sampler.value(&hose.lasts)
+                * b.sampler.value(&hose.times_a_day);
+            let edge = b.edge(Node::Place(hose.with), here, Purpose::Spray, false);
+            let outlet = b.outlet(id, &hose.to, Purpose::Spray);
+            Some((edge, outlet, b.p(volume)))
+        }
+        _ => None,
+    };
+    let capacity = filter
+        .handles_at_most
+        .as_ref()
+        .map(|g| b.sampler.drawn(g))
+        .filter(|d| !d.unknown)
+        .map_or(NO_LIMIT, |d| d.value * DAY_S * running);
+    let bypass = filter
+        .above_that
+        .as_ref()
+        .map(|to| b.outlet(id, to, Purpose::Bypass));
+    let net = filter
+        .goes_to
+        .as_ref()
+        .filter(|_| !pull)
+        .map(|to| b.outlet(id, to, Purpose::Water));
+    let over = |value: f64| if value > 0.0 { 1.0 / value } else { 0.0 };
+    let cycle_d = events.lasts.get::<day>();
+    let most = if cycle_d > 0.0 {
+        (t.available_d / cycle_d).min(MOST_EVENTS)
+    } else {
+        MOST_EVENTS
+    };
+    let load = events.load.map_or(0.0, |l| l.get::<kilogram>());
+    let clears_all = !matches!(filter.wash.as_ref().map(|w| &w.removes), Some(Some(_)))
+        || events.keeps == 0.0 && b.sampler.draw.member.is_none();
+    FilterPlan {
+        place: id,
+        pull,
+        removal,
+        eta,
+        unknown_eta,
+        running: b.p(running),
+        most_m3_d: b.p(capacity),
+        bypass,
+        per_load: b.p(over(load)),
+        keeps: b.p(events.keeps),
+        clears_all,
+        own_m3: b.p(events.own_water.value),
+        clean_m3: b.p(events.clean_water.value),
+        clock_d: b.p(over(t.clock_d)),
+        running_d: b.p(over(t.running_d)),
+        per_throughput: b.p(over(t.throughput_m3)),
+        schedule_days: b.p(t.schedule_days),
+        most_events_d: b.p(most),
+        minutes: b.p(events.lasts.value / 60.0),
+        m3_per_minute: b.p(per_minute),
+        own_water: clean.is_none(),
+        changes: filter.change.is_some() || roll_plan.is_some(),
+        water_per_kg: b.p(continuous.water_m3_per_kg),
+        least_m3_d: b.p(continuous.least.value),
+        greatest_m3_d: b.p(continuous.greatest.value.min(NO_LIMIT)),
+        waste,
+        solids_with_waste,
+        solids_to,
+        roll: roll_plan,
+        net,
+        children: Vec::new(),
+        inlets: Vec::new(),
+        spray,
+        hose,
+        clean,
+        first: None,
+    }
+}
+
+fn wet_roll(roll: &RollBehaviour) -> Continuous {
+    Continuous {
+        water_m3_per_kg: roll.m_per_kg * roll.water_m3_per_m,
+        least: Volume::new::<cubic_meter>(roll.least.value * roll.water_m3_per_m),
+        greatest: Volume::new::<cubic_meter>(f64::INFINITY),
+    }
+}
+
+/// Where waste water goes (an outlet), whether the solids go with it, and else by which edge.
+fn disposal(
+    b: &mut Builder<'_>,
+    id: PlaceId,
+    filter: &Filter,
+) -> (Option<usize>, bool, Option<usize>) {
+    let here = Node::Place(id);
+    let away = |b: &mut Builder<'_>, to: Option<PlaceId>, purpose: Purpose| {
+        let node = to.map_or(Node::CleanedOut, Node::Place);
+        Some(b.edge(here, node, purpose, true))
+    };
+    match &filter.kind {
+        FilterKind::MicroscreenDrum { rinse, .. } => (
+            Some(b.outlet(id, &rinse.to, Purpose::RinseWater)),
+            true,
+            None,
+        ),
+        FilterKind::MovingMedia { drip_to, .. } => {
+            let drip = drip_to.as_ref().map(|to| b.outlet(id, to, Purpose::Drip));
+            (
+                drip,
+                false,
+                away(b, filter.spent_media_to, Purpose::SpentMedia),
+            )
+        }
+        FilterKind::GravityScreen { .. } | FilterKind::VibratingScreen { .. } => {
+            let (to, drains) = filter
+                .screenings
+                .as_ref()
+                .map_or((None, None), |s| (Some(s.to), s.drains_back_to));
+            let liquor = drains.map(|place| b.outlet_to(id, Node::Place(place), Purpose::Liquor));
+            (liquor, false, away(b, to, Purpose::Screenings))
+        }
+        _ => {
+            if let Some(wash) = &filter.wash {
+                return (Some(b.outlet(id, &wash.to, Purpose::WashWater)), true, None);
+            }
+            let drain = filter
+                .change
+                .as_ref()
+                .and_then(|c| c.to.as_ref())
+                .map(|to| b.outlet(id, to, Purpose::DrainDown));
+            (
+                drain,
+                false,
+                away(b, filter.spent_media_to, Purpose::SpentMedia),
+            )
+        }
+    }
+}

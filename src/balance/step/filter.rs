@@ -1,0 +1,290 @@
+//! A filter's turn: what it catches, what passes, what its washes, changes or rinse carry away.
+
+use crate::balance::lanes::{M, V};
+use crate::balance::plan::{DayRecords, Removal, Source};
+use crate::balance::step::{Engine, Forcing};
+
+impl<const L: usize> Engine<'_, L> {
+    #[inline(always)]
+    pub(super) fn filter(&mut self, f: usize, forcing: &Forcing, records: &DayRecords) {
+        let plan = self.plan;
+        let filter = &plan.filters[f];
+        let n = plan.constituents;
+        let parcels = plan.parcels.len();
+        let zero = V::zero();
+        let one = V::splat(1.0);
+        let inbox = filter.place.0;
+        let mut water = self.inbox_m3[inbox];
+        let mut mass = std::mem::take(&mut self.buffer[0]);
+        let mut caught = std::mem::take(&mut self.buffer[1]);
+        let mut waste = std::mem::take(&mut self.buffer[2]);
+        let mut extra = std::mem::take(&mut self.buffer[3]);
+        mass[..n].copy_from_slice(&self.inbox_kg[inbox * n..(inbox + 1) * n]);
+
+        // Flow over capacity passes by, unfiltered.
+        if !filter.pull
+            && let Some(bypass) = filter.bypass
+        {
+            let most = self.params[filter.most_m3_d] * self.dt;
+            let over = (water - most).pos();
+            if over.gt(zero).any() {
+                let share = over.over(water);
+                for (to, from) in extra.iter_mut().zip(mass.iter()).take(n) {
+                    *to = *from * share;
+                }
+                self.send(bypass, over, &extra, &[], records);
+                for (slot, gone) in mass.iter_mut().zip(extra.iter()).take(n) {
+                    *slot = (*slot - *gone).pos();
+                }
+                water = water - over;
+                self.day.filters[f].bypassed_m3 += over;
+            }
+        }
+
+        // What is caught, by parcel.
+        let eta = filter.eta[forcing.month];
+        let mut total_caught = zero;
+        for p in 0..parcels {
+            caught[p] = mass[p] * self.params[eta + p];
+            total_caught += caught[p];
+        }
+        let mut unfiltered = zero;
+        let mut rolls = zero;
+        if let Some(roll) = &filter.roll {
+            let flows = water.gt(zero);
+            let least = self.params[roll.least_m_d] * self.dt;
+            let advance = flows.pick((total_caught * self.params[roll.m_per_kg]).max(least), zero);
+            let left = self.state.roll[f];
+            let length = self.params[roll.length_m];
+            let out = advance.gt(left);
+            if roll.passes_unfiltered {
+                let filtered = out.pick(left.over(advance), one);
+                unfiltered = flows.pick(one - filtered, zero);
+                total_caught = zero;
+                for slot in caught.iter_mut().take(parcels) {
+                    *slot = *slot * filtered;
+                    total_caught += *slot;
+                }
+                self.state.roll[f] = (left - advance).pos();
+                rolls = (out & left.gt(zero)).pick(one, zero);
+            } else {
+                let short = (advance - left).pos();
+                let new = out.pick((short.over(length)).floor() + 1.0, zero);
+                self.state.roll[f] = (left + new * length - advance).pos();
+                rolls = new;
+            }
+        }
+
+        let state = self.wash_state(f);
+        let (washed, own) = if filter.pull {
+            let washed = self.washed[f];
+            let own = if filter.removal == Removal::Continuous {
+                if filter.clean.is_some() {
+                    zero
+                } else {
+                    self.continuous_water(f, total_caught, water).min(water)
+                }
+            } else {
+                self.own_water(f, washed.count, records).min(water)
+            };
+            (washed, own)
+        } else {
+            let gamma = total_caught.over(water);
+            let (washed, net) = self.for_gross(f, water, gamma, records);
+            (washed, water - net)
+        };
+        let removed = if filter.removal == Removal::Continuous {
+            state.held_kg + total_caught
+        } else {
+            washed.removed_kg.min(state.held_kg + total_caught)
+        };
+
+        // Clean water from elsewhere.
+        let mut clean = zero;
+        extra.fill(zero);
+        if let Some((edge, source)) = filter.clean {
+            if filter.pull {
+                clean = self.grant[edge];
+                for (x, slot) in extra.iter_mut().enumerate().take(n) {
+                    *slot = self.source_kg_m3(source, x) * clean;
+                }
+            } else {
+                let mut of = washed;
+                if filter.removal == Removal::Continuous {
+                    of.removed_kg = total_caught;
+                }
+                let want = self.clean_water(f, &of, records);
+                clean = self.late_draw(source, want, &mut extra);
+                self.book(edge, clean, &extra, one);
+            }
+        }
+
+        // A spray rejoins the filtered water.
+        let (mut spray, mut spray_source) = (zero, None);
+        if let Some((edge, _)) = filter.spray {
+            spray = self.grant[edge];
+            spray_source = self.source_of_edge(edge);
+        }
+
+        let mut net = if filter.pull {
+            zero
+        } else {
+            water - own + spray
+        };
+        let mut own = own;
+        if filter.pull {
+            for &child in &filter.children {
+                net += self.grant[child];
+            }
+            let has_meter = filter
+                .children
+                .iter()
+                .chain(&filter.inlets)
+                .any(|e| records.metered[*e]);
+            let has_route = filter.waste.is_some() || filter.solids_to.is_some();
+            if !has_meter && has_route {
+                // Nothing is kept: what does not pass on has washed.
+                own = (water + spray - net).pos();
+            }
+        }
+
+        // Mass by m³ of filtrate: what passes, shared by water.
+        let per_m3 = one.over(water);
+        let own_share = (own * per_m3).min(one);
+        waste.fill(zero);
+        for x in 0..n {
+            let passed = if x < parcels {
+                (mass[x] - caught[x]).pos()
+            } else {
+                mass[x]
+            };
+            waste[x] = passed * own_share + extra[x];
+            mass[x] = passed - passed * own_share;
+        }
+        // What was held and caught, less what the events remove, in proportion.
+        let held_and_caught = state.held_kg + total_caught;
+        let share_removed = removed.over(held_and_caught).min(one);
+        for (p, slot) in caught.iter_mut().enumerate().take(parcels) {
+            let all = self.state.held[f * parcels + p] + *slot;
+            let gone = all * share_removed;
+            self.state.held[f * parcels + p] = (all - gone).pos();
+            *slot = gone;
+        }
+        for slot in caught.iter_mut().skip(parcels) {
+            *slot = zero;
+        }
+        let waste_water = own + clean;
+        if filter.solids_with_waste {
+            for (to, from) in waste.iter_mut().zip(caught.iter()).take(parcels) {
+                *to += *from;
+            }
+        }
+        match (filter.waste, filter.solids_to) {
+            (Some(outlet), solids_to) => {
+                self.send(outlet, waste_water, &waste, &[], records);
+                if !filter.solids_with_waste
+                    && let Some(edge) = solids_to
+                {
+                    self.book(edge, zero, &caught, one);
+                }
+            }
+            (None, Some(edge)) => {
+                for (to, from) in waste.iter_mut().zip(caught.iter()).take(parcels) {
+                    *to += *from;
+                }
+                self.book(edge, waste_water, &waste, one);
+            }
+            (None, None) => {}
+        }
+
+        // Filtered water.
+        if let Some(source) = spray_source {
+            for (x, slot) in mass.iter_mut().enumerate().take(n) {
+                *slot += self.source_kg_m3(source, x) * spray;
+            }
+        }
+        if filter.pull {
+            let balance = water + spray - own - net;
+            if let Some((out, back)) = plan.unaccounted[filter.place.0] {
+                let less = balance.pos();
+                let more = (-balance).pos();
+                // Rounding is no difference.
+                let counts = (less + more).gt((water + net) * 1e-12);
+                let less = counts.pick(less, zero);
+                let more = counts.pick(more, zero);
+                let passing = net + less - more;
+                let share_less = less.over(passing);
+                let share_more = more.over(passing);
+                self.book(out, less, &mass, share_less);
+                self.book(back, more, &mass, share_more);
+                let keep = one - share_less + share_more;
+                for slot in mass.iter_mut().take(n) {
+                    *slot = *slot * keep;
+                }
+            }
+            for &child in &filter.children {
+                let grant = self.grant[child];
+                let share = grant.over(net);
+                self.result(child, filter.place.0, grant, &mass, share, &[], records);
+            }
+        } else if let Some(outlet) = filter.net {
+            self.send(outlet, net, &mass, &[], records);
+            net = net.pos();
+        }
+
+        // Hosing down: its water runs off beside the screen.
+        if let Some((edge, outlet, _)) = filter.hose {
+            let hose = self.grant[edge];
+            if let Some(source) = self.source_of_edge(edge) {
+                for (x, slot) in extra.iter_mut().enumerate().take(n) {
+                    *slot = self.source_kg_m3(source, x) * hose;
+                }
+                self.send(outlet, hose, &extra, &[], records);
+            }
+        }
+
+        if filter.removal == Removal::Events {
+            self.state.progress[f] = washed.progress;
+        }
+        let over_load = if records.washes[f].is_some() {
+            let close = held_and_caught - removed;
+            (close * self.params[filter.per_load])
+                .gt(V::splat(1.0 + 1e-9))
+                .pick(one, zero)
+        } else {
+            zero
+        };
+        let minutes = self.params[filter.minutes];
+        let dt = self.dt;
+        let stats = &mut self.day.filters[f];
+        let count = washed.count + rolls;
+        stats.events += count;
+        stats.carried = washed.carried;
+        stats.locked = stats.locked.max(washed.locked);
+        let fired = count.gt(zero);
+        stats.trigger = fired.pick(washed.trigger, stats.trigger);
+        stats.minutes += match records.washes[f].and_then(|w| w.minutes) {
+            Some(logged) => V::splat(logged * dt),
+            None => minutes * washed.count,
+        };
+        stats.gross_m3 += water;
+        stats.net_m3 += net;
+        stats.unfiltered += unfiltered * dt;
+        stats.logged_too_few = over_load;
+
+        self.buffer[0] = mass;
+        self.buffer[1] = caught;
+        self.buffer[2] = waste;
+        self.buffer[3] = extra;
+        let _: M<L> = fired;
+    }
+
+    #[inline(always)]
+    fn source_of_edge(&self, edge: usize) -> Option<Source> {
+        self.plan
+            .draws
+            .iter()
+            .find(|(of, _)| *of == edge)
+            .map(|(_, source)| *source)
+    }
+}

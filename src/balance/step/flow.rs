@@ -1,0 +1,226 @@
+//! Flows: outlets with their splits, metered and sampled results, catchments, users.
+
+use crate::balance::lanes::V;
+use crate::balance::plan::{DayRecords, Sampled};
+use crate::balance::step::{Engine, Forcing};
+
+impl<const L: usize> Engine<'_, L> {
+    /// Sends water with its masses through an outlet. `still` are concentrations for a meter that counted where nothing
+    /// was computed to flow; empty for none.
+    #[inline(always)]
+    pub(super) fn send(
+        &mut self,
+        outlet: usize,
+        water: V<L>,
+        mass: &[V<L>],
+        still: &[V<L>],
+        records: &DayRecords,
+    ) {
+        let plan = self.plan;
+        let outlet = &plan.outlets[outlet];
+        if let [only] = outlet.items.as_slice() {
+            self.result(
+                only.edge,
+                outlet.from.0,
+                water,
+                mass,
+                V::splat(1.0),
+                still,
+                records,
+            );
+            return;
+        }
+        let flows = water.gt(V::zero());
+        let mut left = water;
+        for (i, item) in outlet.items.iter().enumerate() {
+            if i == outlet.rest && !outlet.in_order {
+                continue;
+            }
+            let most = self.params[item.most_m3_d] * self.dt;
+            let amount = if outlet.in_order {
+                if i == outlet.rest {
+                    left
+                } else {
+                    left.min(most)
+                }
+            } else {
+                (water * self.params[item.share]).min(most).min(left)
+            };
+            left = (left - amount).pos();
+            // What carries no water (a change without drain) goes where the rest goes.
+            let share = if i == outlet.rest {
+                flows.pick(amount.over(water), V::splat(1.0))
+            } else {
+                amount.over(water)
+            };
+            self.result(
+                item.edge,
+                outlet.from.0,
+                amount,
+                mass,
+                share,
+                still,
+                records,
+            );
+        }
+        if !outlet.in_order
+            && let Some(item) = outlet.items.get(outlet.rest)
+        {
+            let share = flows.pick(left.over(water), V::splat(1.0));
+            self.result(item.edge, outlet.from.0, left, mass, share, still, records);
+        }
+    }
+
+    /// Books a resulting entry. A meter's record replaces it and the place it comes from absorbs the difference, at the
+    /// flow's own concentration both ways; a sample replaces its mass.
+    #[inline(always)]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one entry with all that may replace it"
+    )]
+    pub(super) fn result(
+        &mut self,
+        edge: usize,
+        from: usize,
+        water: V<L>,
+        mass: &[V<L>],
+        share: V<L>,
+        still: &[V<L>],
+        records: &DayRecords,
+    ) {
+        let metered = self.metered(edge, records);
+        let sampled = !records.samples.is_empty() && records.samples.iter().any(|s| s.edge == edge);
+        if metered.is_none() && !sampled {
+            self.book(edge, water, mass, share);
+            return;
+        }
+        let Some((out, back)) = self.plan.unaccounted.get(from).copied().flatten() else {
+            self.book(edge, water, mass, share);
+            return;
+        };
+        let parcels = self.plan.parcels.len();
+        let booked = metered.map_or(water, V::splat);
+        let flows = water.gt(V::zero());
+        let mut own = std::mem::take(&mut self.buffer[4]);
+        own.fill(V::zero());
+        for (x, slot) in own.iter_mut().enumerate().take(self.plan.constituents) {
+            let computed = mass.get(x).copied().unwrap_or_default() * share;
+            let at_rest = still.get(x).copied().unwrap_or_default();
+            *slot = flows.pick(computed.over(water), at_rest);
+        }
+        // At the flow's own concentration: what the meter shows more or less than the balance. Mass that came without
+        // water stays with the entry.
+        let less = (water - booked).pos();
+        let more = (booked - water).pos();
+        let none = V::zero();
+        self.book(out, less, &own, less);
+        self.book(back, more, &own, more);
+        for (x, slot) in own.iter_mut().enumerate().take(self.plan.constituents) {
+            let dry = (!flows).pick(mass.get(x).copied().unwrap_or_default() * share, none);
+            *slot = *slot * booked + dry;
+        }
+        if sampled {
+            for sample in records.samples.iter().filter(|s| s.edge == edge) {
+                let meant = |x: usize| match sample.of {
+                    Sampled::Solids => x < parcels,
+                    Sampled::Kind(kind) => self.plan.parcels.get(x).is_some_and(|p| p.kind == kind),
+                    Sampled::Dissolved(c) => x == parcels + c,
+                };
+                let mut total = V::zero();
+                let mut count = 0.0;
+                for x in (0..self.plan.constituents).filter(|x| meant(*x)) {
+                    total += own[x];
+                    count += 1.0;
+                }
+                let wanted = booked * sample.kg_m3;
+                let some = total.gt(V::zero());
+                let factor = wanted.over(total);
+                let even = wanted * (if count > 0.0 { 1.0 / count } else { 0.0 });
+                for x in (0..self.plan.constituents).filter(|x| meant(*x)) {
+                    // Where nothing was computed there is no split to keep: even.
+                    let new = some.pick(own[x] * factor, even);
+                    let i = self.plan.constituents;
+                    self.day.mass[out * i + x] += (own[x] - new).pos();
+                    self.day.mass[back * i + x] += (new - own[x]).pos();
+                    own[x] = new;
+                }
+            }
+        }
+        self.book(edge, booked, &own, V::splat(1.0));
+        self.buffer[4] = own;
+    }
+
+    #[inline(always)]
+    pub(super) fn catchment(&mut self, c: usize, forcing: &Forcing, records: &DayRecords) {
+        let plan = self.plan;
+        let catchment = &plan.catchments[c];
+        let dt = self.dt;
+        let rain = V::splat(forcing.rain_m);
+        let (mut fallen, mut runoff) = (V::zero(), V::zero());
+        for part in &catchment.parts {
+            let area = self.params[part.area_m2];
+            let first = self.params[part.first_m];
+            let depth = if part.by_curve {
+                // (P − 0.2 S)²/(P + 0.8 S); S far above any rain where no curve number is known.
+                let excess = (rain - first * 0.2).pos();
+                (excess * excess).over(excess + first)
+            } else {
+                (rain - first).pos() * self.params[part.share]
+            };
+            fallen += area * rain * dt;
+            runoff += area * depth * dt;
+        }
+        self.book_water(catchment.rain, fallen);
+        self.book_water(catchment.retained, (fallen - runoff).pos());
+        let mut buffer = std::mem::take(&mut self.buffer[0]);
+        for (x, slot) in buffer.iter_mut().enumerate().take(plan.constituents) {
+            *slot = self.params[catchment.concentration + x] * runoff;
+        }
+        self.book(catchment.picked_up, V::zero(), &buffer, V::splat(1.0));
+        let mut still = std::mem::take(&mut self.buffer[1]);
+        for (x, slot) in still.iter_mut().enumerate().take(plan.constituents) {
+            *slot = self.params[catchment.concentration + x];
+        }
+        self.send(catchment.outlet, runoff, &buffer, &still, records);
+        self.buffer[0] = buffer;
+        self.buffer[1] = still;
+    }
+
+    #[inline(always)]
+    pub(super) fn user(&mut self, u: usize, records: &DayRecords) {
+        let plan = self.plan;
+        let user = &plan.users[u];
+        let n = plan.constituents;
+        let inbox = user.place.0;
+        let water = self.inbox_m3[inbox];
+        let mut mass = std::mem::take(&mut self.buffer[0]);
+        mass[..n].copy_from_slice(&self.inbox_kg[inbox * n..(inbox + 1) * n]);
+        if let Some(edge) = user.feed_edge {
+            for (x, slot) in mass.iter_mut().enumerate().take(n) {
+                let feed = self.params[user.feed + x] * water;
+                self.day.mass[edge * n + x] += feed;
+                *slot += feed;
+            }
+        }
+        let share = self.params[user.returns];
+        let back = water * share;
+        if let Some(edge) = user.uptake {
+            let kept = V::splat(1.0) - share;
+            self.book(edge, water - back, &mass, kept);
+            for slot in mass.iter_mut().take(n) {
+                *slot = *slot - *slot * kept;
+            }
+        }
+        if let Some(edge) = user.picked_up {
+            for (x, slot) in mass.iter_mut().enumerate().take(n) {
+                let picked = self.params[user.picks_up + x] * back;
+                self.day.mass[edge * n + x] += picked;
+                *slot += picked;
+            }
+        }
+        if let Some(outlet) = user.outlet {
+            self.send(outlet, back, &mass, &[], records);
+        }
+        self.buffer[0] = mass;
+    }
+}

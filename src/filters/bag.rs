@@ -1,0 +1,29 @@
+//! Bag filter: holds what it stops until its bags are changed; a change drains the housing.
+
+use uom::si::f64::{Mass, Time, Volume};
+
+use crate::filters::{Behaviour, Events};
+
+/// Bags in their housings.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bag {
+    /// Solids held at a change, where typed.
+    pub load: Option<Mass>,
+    /// Water drained at a change.
+    pub drained: Volume,
+    /// How long a change takes.
+    pub lasts: Time,
+}
+
+impl Bag {
+    /// What it does in a day. A change takes away all that was held.
+    pub fn behaviour(&self) -> Behaviour {
+        Behaviour::Events(Events {
+            load: self.load,
+            keeps: 0.0,
+            own_water: self.drained,
+            clean_water: self.drained - self.drained,
+            lasts: self.lasts,
+        })
+    }
+}

@@ -1,0 +1,62 @@
+//! Moving media: a roll of cloth winds on as it loads up, or by its least advance, and carries the solids away wet.
+
+use uom::si::areal_mass_density::kilogram_per_square_meter;
+use uom::si::f64::{ArealMassDensity, Length};
+use uom::si::length::meter;
+
+use crate::filters::{Behaviour, RollBehaviour};
+
+/// A roll of cloth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MovingMedia {
+    /// Length of a new roll.
+    pub length: Length,
+    /// Width.
+    pub width: Length,
+    /// Dry weight of the cloth.
+    pub dry_weight: ArealMassDensity,
+    /// Solids it holds when it winds on.
+    pub holds: ArealMassDensity,
+    /// Least advance on a day on which water flows.
+    pub least: Length,
+    /// Wet weight of spent media over dry; 1 where nothing says.
+    pub wet_over_dry: f64,
+}
+
+impl MovingMedia {
+    /// What it does in a day.
+    pub fn behaviour(&self) -> Behaviour {
+        let width_m = self.width.get::<meter>();
+        let holds = self.holds.get::<kilogram_per_square_meter>() * width_m;
+        let dry = self.dry_weight.get::<kilogram_per_square_meter>() * width_m;
+        Behaviour::Roll(RollBehaviour {
+            m_per_kg: if holds > 0.0 { 1.0 / holds } else { 0.0 },
+            least: self.least,
+            length: self.length,
+            water_m3_per_m: (self.wet_over_dry - 1.0).max(0.0) * dry / 1000.0,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_roll_winds_on_by_what_it_holds() {
+        let roll = MovingMedia {
+            length: Length::new::<meter>(300.0),
+            width: Length::new::<meter>(1.0),
+            dry_weight: ArealMassDensity::new::<kilogram_per_square_meter>(0.03),
+            holds: ArealMassDensity::new::<kilogram_per_square_meter>(0.08),
+            least: Length::new::<meter>(1.0),
+            wet_over_dry: 5.0,
+        };
+        let Behaviour::Roll(r) = roll.behaviour() else {
+            panic!("a roll winds on");
+        };
+        // 80 g/m² on 1 m of width: 12.5 m for each kg; 4 × 30 g of water for each metre.
+        assert!((r.m_per_kg - 12.5).abs() < 1e-12);
+        assert!((r.water_m3_per_m - 0.000_12).abs() < 1e-15);
+    }
+}
