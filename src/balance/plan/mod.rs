@@ -12,7 +12,7 @@ mod records;
 mod stores;
 mod users;
 
-use crate::balance::{Node, Parcel, Purpose, Way};
+use crate::balance::{Parcel, Way};
 use crate::facility::model::PlaceId;
 
 pub(crate) use build::{Compiled, Input, compile};
@@ -359,13 +359,4 @@ pub(crate) struct Plan {
     pub masses: usize,
     pub sludges: usize,
     pub params: Vec<f64>,
-}
-
-impl Plan {
-    /// The edge of a way.
-    pub fn edge(&self, from: Node, to: Node, purpose: Purpose) -> Option<EdgeId> {
-        self.edges
-            .iter()
-            .position(|e| e.way == Way { from, to, purpose })
-    }
 }

@@ -25,7 +25,6 @@ pub(crate) struct Stage<const L: usize> {
 pub(crate) struct Shared<const L: usize> {
     cells: usize,
     lambda: V<L>,
-    to_m3: V<L>,
     u: V<L>,
     /// b_0 … b_n.
     b: [V<L>; MAX_CELLS + 1],
@@ -92,7 +91,6 @@ impl<const L: usize> Shared<L> {
         Self {
             cells: n,
             lambda,
-            to_m3: vb,
             u,
             b,
             decay_0,
@@ -146,11 +144,6 @@ impl<const L: usize> Shared<L> {
             incoming = onward;
         }
         (incoming, settled)
-    }
-
-    /// Volume at the end of the stage, m³.
-    pub fn closing_m3(&self) -> V<L> {
-        self.to_m3
     }
 }
 

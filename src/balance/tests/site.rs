@@ -328,6 +328,7 @@ pub fn concentrations(of: &[(&str, f64)]) -> Concentrations {
 
 pub fn to(place: PlaceId) -> Outflow {
     Outflow::InOrder(vec![Step {
+        place: Place::file("test"),
         to: place,
         at_most: None,
     }])
