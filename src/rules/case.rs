@@ -6,9 +6,10 @@ use crate::balance::Ledger;
 use crate::facility::model::Facility;
 use crate::records::Timeline;
 use crate::rules::discharge::DischargeDays;
+use crate::rules::metered::volumes;
 use crate::rules::plan::span_of;
 use crate::rules::points::{MetersOn, meters_on};
-use crate::rules::readings::{Reading, volumes};
+use crate::rules::readings::Reading;
 use crate::rules::{Counted, Drawn, Limit, LimitPlan, RulesFile};
 use crate::weather::DailyWeather;
 

@@ -5,8 +5,9 @@ use chrono::NaiveDate;
 use crate::balance::{Ledger, Watch};
 use crate::facility::model::{Facility, PlaceId};
 use crate::records::Timeline;
+use crate::rules::metered::volumes;
 use crate::rules::points::{meters_on, places, selectors};
-use crate::rules::readings::{evidence, volumes};
+use crate::rules::readings::evidence;
 use crate::rules::windows::{after, each_day};
 use crate::rules::{DryLook, Evidence, Point};
 

@@ -7,7 +7,8 @@ use crate::quantity::{HowOften, Stretch};
 use crate::rules::case::{Case, Prepared};
 use crate::rules::discharge::{DischargeDays, Flow};
 use crate::rules::duty::{DueStretch, DutyInputs, due, stretch_words};
-use crate::rules::evaluate::{lacking_sentence, stretches_due};
+use crate::rules::evaluate::stretches_due;
+use crate::rules::lacking::lacking_sentence;
 use crate::rules::plan::{calendar, matters, span_of};
 use crate::rules::readings::{Reading, measured};
 use crate::rules::windows::{day_label, later};
@@ -44,10 +45,11 @@ pub(crate) fn findings(case: &Case<'_>) -> Vec<Finding> {
 
 fn what_is_due(limit: &Limit) -> String {
     match &limit.subject {
-        Subject::Parameter(parameter)
-        | Subject::Load(parameter)
-        | Subject::Removal(parameter, _) => {
-            format!("Sample of {parameter}")
+        Subject::Parameter(_) | Subject::Load(_) | Subject::Removal(..) => {
+            format!(
+                "Sample of {}",
+                limit.parameter.as_deref().unwrap_or(&limit.name)
+            )
         }
         Subject::Stage(_) => format!("Reading of {}", limit.name.to_lowercase()),
         _ => format!("Reading for {}", limit.name),

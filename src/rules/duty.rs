@@ -149,6 +149,7 @@ pub(crate) fn stretch_words(how_often: HowOften) -> (&'static str, &'static str)
             each: Stretch::Year,
             ..
         } => ("permit year", "permit years"),
+        HowOften::Every { days: 1 } => ("day", "days"),
         HowOften::Every { .. } => ("stretch", "stretches"),
         HowOften::Times {
             each: Stretch::Day, ..

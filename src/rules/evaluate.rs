@@ -1,21 +1,21 @@
 //! A limit held against records, window by window, under one way to count.
 
-use std::collections::BTreeSet;
-
 use chrono::NaiveDate;
 
 use crate::rules::case::{Case, Prepared};
 use crate::rules::decide::{Side, side};
 use crate::rules::discharge::Flow;
 use crate::rules::duty::{DueStretch, DutyInputs, due, stretch_words};
+use crate::rules::each::{Each, each};
+use crate::rules::lacking::{missing_in, needed_in};
 use crate::rules::plan::calendar;
-use crate::rules::readings::{self, Reading, by_day, measured, samples};
+use crate::rules::readings::{Reading, by_day, measured, samples};
 use crate::rules::statistics::{Inputs, Shape};
 use crate::rules::text;
 use crate::rules::windows::{Window, WindowKind, after, day_label, days_label, each_day, windows};
 use crate::rules::{
-    Bound, Counted, Interval, LeastData, Limit, Missing, Number, Outcome, Subject, Switch,
-    WindowFinding, conditions,
+    Bound, Counted, Interval, Limit, Missing, Number, Outcome, Subject, Switch, WindowFinding,
+    conditions,
 };
 
 /// One window judged, with its figure as numbers beside the finding.
@@ -188,7 +188,18 @@ pub(crate) fn evaluate(limit: &Limit, counted: &Counted, case: &Case<'_>, of: &P
         )
     };
     match limit.statistic.shape {
-        Shape::Each => each(limit, counted, &found, &held, &duty, of, &holds, &mut out),
+        Shape::Each => each(
+            &Each {
+                limit,
+                counted,
+                found: &found,
+                held: &held,
+                duty: &duty,
+                of,
+                holds: &holds,
+            },
+            &mut out,
+        ),
         Shape::Window(fold) => {
             for window in &windows {
                 if !each_day(window.from, window.to).any(&holds) {
@@ -238,12 +249,15 @@ pub(crate) fn evaluate(limit: &Limit, counted: &Counted, case: &Case<'_>, of: &P
                     .map(|reading| reading.known_on)
                     .max()
                     .map(|day| day.max(window.to));
+                // Of one result alone what it counts as decides nothing: it is no average.
+                let single = matches!(inside.as_slice(), [one] if one.censored);
                 let mut judgement = decided(
                     limit,
                     counted,
                     window.clone(),
                     folded.value,
                     folded.against,
+                    limit.statistic.substitutes && !single,
                     missing,
                 );
                 judgement.finding.n = folded.n;
@@ -324,16 +338,6 @@ fn unknown_tiers(limit: &Limit, case: &Case<'_>, out: &mut Judged) {
     }
 }
 
-/// The least data that a limit asks for, in order: what it says, else its sample duty, else every day with a discharge.
-fn least(limit: &Limit) -> LeastData {
-    match limit.counting.least_data {
-        Switch::Is(LeastData::TheSampleDuty) if limit.sample.is_none() => LeastData::EveryDischarge,
-        Switch::Is(least) => least,
-        Switch::NotSaid if limit.sample.is_some() => LeastData::TheSampleDuty,
-        Switch::NotSaid => LeastData::EveryDischarge,
-    }
-}
-
 pub(crate) fn stretches_due(
     limit: &Limit,
     held: &[&Reading],
@@ -354,171 +358,6 @@ pub(crate) fn stretches_due(
         as_of: case.as_of,
         calendar,
     }))
-}
-
-/// What a missing stretch of a duty says.
-pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit) -> Missing {
-    let what = match &limit.subject {
-        Subject::Stage(_) => "reading",
-        _ => "result",
-    };
-    let because = match due.because {
-        Some((day, false)) => format!(" had a discharge ({}) and", day_label(day)),
-        Some((day, true)) => format!(
-            " had a discharge by our computation ({}) and",
-            day_label(day)
-        ),
-        None => String::new(),
-    };
-    let found = if due.have == 0 {
-        format!("no {what}")
-    } else {
-        format!("{} of {} {what}s", due.have, due.times)
-    };
-    Missing {
-        sentence: format!("{}{because} has {found} on file.", due.window.label)
-            .replace(" and has no", " and no")
-            .replace("and has ", "and "),
-        would_show: match &limit.subject {
-            Subject::Stage(_) => Some("Cannot be made up.".to_owned()),
-            _ => Some(
-                "A laboratory slip for it, if there is one; else it cannot be made up.".to_owned(),
-            ),
-        },
-    }
-}
-
-/// What is missing in a window under the least data that holds.
-fn missing_in(
-    limit: &Limit,
-    inputs: &Inputs<'_>,
-    duty: &Option<Vec<DueStretch>>,
-    of: &Prepared,
-) -> Vec<Missing> {
-    let mut out = Vec::new();
-    if inputs.amounts {
-        let uncovered: Vec<NaiveDate> = inputs
-            .uncovered()
-            .into_iter()
-            .filter(|day| *day <= of.judged_to)
-            .collect();
-        if !uncovered.is_empty() {
-            out.push(uncovered_days(&uncovered));
-        }
-        if !inputs.complete {
-            out.push(not_all_metered());
-        }
-        return out;
-    }
-    match least(limit) {
-        LeastData::TheSampleDuty => {
-            for due in duty.iter().flatten().filter(|due| due.lacks()) {
-                if due.window.from <= inputs.window.to && due.window.to >= inputs.window.from {
-                    out.push(lacking_sentence(due, limit));
-                }
-            }
-        }
-        LeastData::EveryDischarge => {
-            let lacking =
-                lacking_discharge_days(limit, inputs.window, inputs.readings, of, inputs.holds);
-            out.extend(lacking);
-        }
-        LeastData::Count(count) => {
-            if inputs.readings.len() < count as usize {
-                out.push(Missing {
-                    sentence: format!(
-                        "{}: {} of the {count} results that the permit asks for at least.",
-                        inputs.window.label,
-                        inputs.readings.len()
-                    ),
-                    would_show: None,
-                });
-            }
-        }
-    }
-    if matches!(limit.subject, Subject::Removal(..))
-        && inputs.entering.is_empty() != inputs.readings.is_empty()
-    {
-        out.push(Missing {
-            sentence: format!(
-                "{}: results at one of the two points only.",
-                inputs.window.label
-            ),
-            would_show: None,
-        });
-    }
-    out
-}
-
-fn uncovered_days(days: &[NaiveDate]) -> Missing {
-    Missing {
-        sentence: format!("No meter reading covers {}.", runs_text(days, 3)),
-        would_show: Some("A reading that covers them, if one was written down.".to_owned()),
-    }
-}
-
-fn not_all_metered() -> Missing {
-    Missing {
-        sentence: "Not every way that carries this water has a meter: what is metered is a part."
-            .to_owned(),
-        would_show: Some("A meter on each way.".to_owned()),
-    }
-}
-
-/// Days with a discharge that have no result; for a level, which has no discharge, days without a reading.
-fn lacking_discharge_days(
-    limit: &Limit,
-    window: &Window,
-    found: &[&Reading],
-    of: &Prepared,
-    holds: &dyn Fn(NaiveDate) -> bool,
-) -> Option<Missing> {
-    let covered: BTreeSet<NaiveDate> = found
-        .iter()
-        .flat_map(|reading| each_day(reading.first, reading.last))
-        .collect();
-    let is_due = |day: NaiveDate| match limit.subject {
-        Subject::Stage(_) => true,
-        Subject::Hours => of.days.on(day) != Flow::Dry,
-        _ => matches!(of.days.on(day), Flow::Flowing | Flow::Computed),
-    };
-    let lacking: Vec<NaiveDate> = each_day(window.from, window.to.min(of.judged_to))
-        .filter(|day| holds(*day) && is_due(*day) && !covered.contains(day))
-        .collect();
-    if lacking.is_empty() {
-        return None;
-    }
-    let computed = lacking.iter().all(|day| of.days.on(*day) == Flow::Computed);
-    let what = match limit.subject {
-        Subject::Stage(_) => "no reading on file",
-        Subject::Hours => "no record of its hours",
-        _ if computed => "a discharge by our computation and no result on file",
-        _ => "a discharge and no result on file",
-    };
-    let verb = if matches!(limit.subject, Subject::Stage(_)) {
-        "has"
-    } else {
-        "had"
-    };
-    Some(Missing {
-        sentence: format!("{} {verb} {what}.", runs_text(&lacking, 3)),
-        would_show: Some(
-            "A slip of those days, if there is one; else it cannot be made up.".to_owned(),
-        ),
-    })
-}
-
-fn needed_in(limit: &Limit, window: &Window, duty: &Option<Vec<DueStretch>>) -> Option<usize> {
-    match (least(limit), duty) {
-        (LeastData::Count(count), _) => Some(count as usize),
-        (LeastData::TheSampleDuty, Some(duty)) => Some(
-            duty.iter()
-                .filter(|due| window.contains(due.window.to))
-                .map(|due| due.times as usize)
-                .sum(),
-        ),
-        _ => None,
-    }
 }
 
 /// A window without any reading: no discharge where that is shown, not shown where something was due, else passed over.
@@ -562,24 +401,20 @@ fn nothing_in(
 }
 
 /// A figure held against the bound.
-fn decided(
+pub(crate) fn decided(
     limit: &Limit,
     counted: &Counted,
     window: Window,
     value: Interval,
     against: Option<Number>,
+    substitutes: bool,
     missing: Vec<Missing>,
 ) -> Judgement {
     let bound = match against {
         Some(allowed) => Bound::plain(Some(allowed), None),
         None => limit.bound.clone(),
     };
-    let side_of = side(
-        &value,
-        &bound,
-        counted.rounding,
-        limit.statistic.substitutes,
-    );
+    let side_of = side(&value, &bound, counted.rounding, substitutes);
     let outcome = side_of.outcome(&bound, missing.is_empty());
     let mut arithmetic = Vec::new();
     if counted.rounding != crate::rules::Rounding::Not {
@@ -598,10 +433,7 @@ fn decided(
             ));
         }
     }
-    if side_of == Side::Open
-        && limit.statistic.substitutes
-        && limit.counting.below_detection == Switch::NotSaid
-    {
+    if side_of == Side::Open && substitutes && limit.counting.below_detection == Switch::NotSaid {
         let at = |number: Number| {
             let side = side(&Interval::exactly(number), &bound, counted.rounding, true);
             format!(
@@ -635,313 +467,6 @@ fn decided(
         against,
         known_on: None,
     }
-}
-
-/// Each reading on its own, and what was due and is not on file.
-#[allow(clippy::too_many_arguments)]
-fn each(
-    limit: &Limit,
-    counted: &Counted,
-    found: &readings::Measured,
-    held: &[&Reading],
-    duty: &Option<Vec<DueStretch>>,
-    of: &Prepared,
-    holds: &dyn Fn(NaiveDate) -> bool,
-    out: &mut Judged,
-) {
-    let inside = |reading: &&&Reading| reading.last >= of.span.0 && reading.first <= of.span.1;
-    let window = Window::new(of.span.0, of.span.1);
-    if found.amounts {
-        amounts_each(limit, counted, found, held, of, holds, out);
-        return;
-    }
-    for reading in held.iter().filter(inside) {
-        let label = Window::new(reading.first, reading.last);
-        let missing = if matches!(limit.subject, Subject::Rate) && !reading.value.high.is_finite() {
-            vec![Missing {
-                sentence: format!("{}: a meter's total shows only its mean rate.", label.label),
-                would_show: Some("A reading of the rate itself, or a record of minutes and volume of each event.".to_owned()),
-            }]
-        } else {
-            Vec::new()
-        };
-        let mut judgement = decided(limit, counted, label, reading.value, None, missing);
-        if let Some(figure) = &mut judgement.finding.figure {
-            *figure = text::figure_of(&reading.value, &limit.bound, reading.censored);
-        }
-        judgement.finding.n = 1;
-        if !reading.text.is_empty() {
-            judgement.finding.arithmetic.insert(0, reading.text.clone());
-        }
-        judgement.finding.evidence.clone_from(&reading.evidence);
-        judgement.known_on = Some(reading.known_on);
-        if judgement.finding.outcome == Outcome::NotShown && judgement.finding.missing.is_empty() {
-            judgement.finding.missing.push(Missing {
-                sentence: format!(
-                    "{}: {} does not tell on which side of the limit it is.",
-                    judgement.finding.label,
-                    judgement
-                        .finding
-                        .figure
-                        .as_ref()
-                        .map(|figure| figure.text.clone())
-                        .unwrap_or_default()
-                ),
-                would_show: Some("A method with a detection limit below the limit.".to_owned()),
-            });
-        }
-        out.windows.push(judgement);
-    }
-    let readings: Vec<&Reading> = held.iter().filter(inside).copied().collect();
-    match least(limit) {
-        LeastData::TheSampleDuty => {
-            for due in duty.iter().flatten().filter(|due| due.lacks()) {
-                out.windows
-                    .push(not_on_file(&due.window, lacking_sentence(due, limit)));
-            }
-        }
-        LeastData::EveryDischarge => {
-            if let Some(missing) = lacking_discharge_days(limit, &window, &readings, of, holds) {
-                out.windows.push(not_on_file(&window, missing));
-            }
-        }
-        LeastData::Count(count) if readings.len() < count as usize => {
-            out.windows.push(not_on_file(
-                &window,
-                Missing {
-                    sentence: format!(
-                        "{} of the {count} results that the permit asks for at least.",
-                        readings.len()
-                    ),
-                    would_show: None,
-                },
-            ));
-        }
-        LeastData::Count(_) => {}
-    }
-    nothing_at_all(limit, of, holds, out);
-}
-
-/// Where there is no window at all: no discharge if every day is shown dry, else what would be needed to show it.
-fn nothing_at_all(
-    limit: &Limit,
-    of: &Prepared,
-    holds: &dyn Fn(NaiveDate) -> bool,
-    out: &mut Judged,
-) {
-    if !out.windows.is_empty() {
-        return;
-    }
-    let window = Window::new(of.span.0, of.span.1.min(of.judged_to));
-    let days: Vec<NaiveDate> = each_day(window.from, window.to)
-        .filter(|day| holds(*day))
-        .collect();
-    let is_level = matches!(limit.subject, Subject::Stage(_));
-    if !is_level && !days.is_empty() && days.iter().all(|day| of.days.on(*day) == Flow::Dry) {
-        let mut judgement = not_on_file(
-            &window,
-            Missing {
-                sentence: String::new(),
-                would_show: None,
-            },
-        );
-        judgement.finding.outcome = Outcome::NoDischarge;
-        judgement.finding.missing.clear();
-        out.windows.push(judgement);
-        return;
-    }
-    let open = days
-        .iter()
-        .filter(|day| of.days.on(**day) == Flow::NotKnown)
-        .count();
-    let sentence = if is_level {
-        "No reading is on file.".to_owned()
-    } else {
-        format!(
-            "No result is on file, and {open} of {} days are not shown dry.",
-            days.len()
-        )
-    };
-    out.windows.push(not_on_file(
-        &window,
-        Missing {
-            sentence,
-            would_show: None,
-        },
-    ));
-}
-
-fn not_on_file(window: &Window, missing: Missing) -> Judgement {
-    Judgement {
-        finding: WindowFinding {
-            label: window.label.clone(),
-            from: window.from,
-            to: window.to,
-            outcome: Outcome::NotShown,
-            figure: None,
-            n: 0,
-            needed: None,
-            arithmetic: Vec::new(),
-            evidence: Vec::new(),
-            missing: vec![missing],
-        },
-        value: None,
-        against: None,
-        known_on: None,
-    }
-}
-
-/// Amounts under a limit for a day: a reading of one day is that day's; of a longer one, some day had its even share at
-/// least and no day had more than the whole of it (with what other readings touch that day).
-fn amounts_each(
-    limit: &Limit,
-    counted: &Counted,
-    found: &readings::Measured,
-    held: &[&Reading],
-    of: &Prepared,
-    holds: &dyn Fn(NaiveDate) -> bool,
-    out: &mut Judged,
-) {
-    let most_on = |day: NaiveDate| {
-        held.iter()
-            .filter(|reading| reading.covers(day))
-            .fold(Number::ZERO, |sum, reading| sum.plus(reading.value.high))
-    };
-    let open_end = |value: Number| {
-        if found.complete {
-            value
-        } else {
-            Number::INFINITE
-        }
-    };
-    let mut singles: Vec<NaiveDate> = held
-        .iter()
-        .filter(|reading| reading.days() == 1)
-        .map(|reading| reading.first)
-        .collect();
-    singles.dedup();
-    let missing = || {
-        if found.complete {
-            Vec::new()
-        } else {
-            vec![not_all_metered()]
-        }
-    };
-    for day in singles
-        .into_iter()
-        .filter(|day| of.span.0 <= *day && *day <= of.span.1 && holds(*day))
-    {
-        let on: Vec<&&Reading> = held
-            .iter()
-            .filter(|reading| reading.days() == 1 && reading.first == day)
-            .collect();
-        let sum = on
-            .iter()
-            .fold(Number::ZERO, |sum, reading| sum.plus(reading.value.low));
-        let value = Interval::between(sum, open_end(most_on(day)));
-        let mut judgement = decided(
-            limit,
-            counted,
-            Window::new(day, day),
-            value,
-            None,
-            missing(),
-        );
-        judgement.finding.n = on.len();
-        judgement
-            .finding
-            .arithmetic
-            .splice(0..0, on.iter().map(|reading| reading.text.clone()));
-        judgement.finding.evidence = on
-            .iter()
-            .flat_map(|reading| reading.evidence.clone())
-            .collect();
-        judgement.known_on = on.iter().map(|reading| reading.known_on).max();
-        out.windows.push(judgement);
-    }
-    let long = held.iter().filter(|reading| reading.days() > 1);
-    for reading in long.filter(|reading| reading.last >= of.span.0 && reading.first <= of.span.1) {
-        let days: Vec<NaiveDate> = each_day(reading.first, reading.last)
-            .filter(|day| holds(*day))
-            .collect();
-        let share = reading
-            .value
-            .low
-            .over(Number::count(reading.days()))
-            .unwrap_or(Number::ZERO);
-        let most = days
-            .iter()
-            .map(|day| most_on(*day))
-            .fold(Number::ZERO, Number::or_more);
-        let whole =
-            days.len() == reading.days() && reading.first >= of.span.0 && reading.last <= of.span.1;
-        let least_bound_only = limit.bound.upper().is_none();
-        let value = if least_bound_only {
-            // Some day had the even share at most; no day need have had anything.
-            Interval::between(
-                Number::ZERO,
-                reading
-                    .value
-                    .high
-                    .over(Number::count(reading.days()))
-                    .unwrap_or(most),
-            )
-        } else {
-            Interval::between(if whole { share } else { Number::ZERO }, open_end(most))
-        };
-        let mut judgement = decided(
-            limit,
-            counted,
-            Window::new(reading.first, reading.last),
-            value,
-            None,
-            missing(),
-        );
-        judgement.finding.n = 1;
-        judgement.finding.arithmetic.insert(0, reading.text.clone());
-        judgement.finding.arithmetic.insert(
-            1,
-            format!(
-                "over {} days: some day had {} or more, and no day more than {}",
-                reading.days(),
-                share.honest(1),
-                if most.is_finite() {
-                    most.honest(1)
-                } else {
-                    "is not known".to_owned()
-                }
-            ),
-        );
-        judgement.finding.evidence.clone_from(&reading.evidence);
-        judgement.known_on = Some(reading.known_on);
-        if judgement.finding.outcome == Outcome::NotShown && judgement.finding.missing.is_empty() {
-            judgement.finding.missing.push(Missing {
-                sentence: format!(
-                    "{}: one reading covers {} days, and the limit is for one.",
-                    judgement.finding.label,
-                    reading.days()
-                ),
-                would_show: Some(format!(
-                    "A reading between {} and {} would have settled it.",
-                    day_label(reading.first),
-                    day_label(reading.last)
-                )),
-            });
-        }
-        out.windows.push(judgement);
-    }
-    let uncovered: Vec<NaiveDate> = each_day(of.span.0, of.span.1.min(of.judged_to))
-        .filter(|day| holds(*day) && of.days.on(*day) != Flow::Dry)
-        .filter(|day| !held.iter().any(|reading| reading.covers(*day)))
-        .collect();
-    if !held.is_empty() && !uncovered.is_empty() {
-        for (from, to) in runs(&uncovered) {
-            let days: Vec<NaiveDate> = each_day(from, to).collect();
-            out.windows
-                .push(not_on_file(&Window::new(from, to), uncovered_days(&days)));
-        }
-    }
-    nothing_at_all(limit, of, holds, out);
 }
 
 /// `5 of 6 months`, `9 samples`.

@@ -19,16 +19,20 @@ mod decimal;
 mod discharge;
 mod duties;
 mod duty;
+mod each;
 mod evaluate;
 mod finding;
 pub mod interval;
 mod judge;
+mod lacking;
+mod metered;
 mod model;
 mod no_discharge;
 mod notices;
 mod plan;
 mod points;
 mod predicted;
+mod printed;
 mod read;
 mod readings;
 mod sentences;
@@ -54,11 +58,12 @@ pub use finding::{
 };
 pub use interval::Interval;
 pub use judge::judge;
+pub use metered::union_seconds;
 pub use model::{
     BeforeIt, Bound, Condition, ConditionOf, CountRule, Except, Holds, Limit, Notices, Point,
     RulesFile, SampleDuty, Subject, Tier,
 };
 pub use plan::{Drawn, LimitPlan, plans, watched};
 pub use read::read;
-pub use readings::{Reading, union_seconds};
+pub use readings::Reading;
 pub use sentences::{sentence, sentences};

@@ -48,6 +48,8 @@ pub struct Limit {
     pub at: Point,
     /// As printed: `Outfall 1`, `wash water of Sand beds`.
     pub at_text: String,
+    /// The parameter as typed.
+    pub parameter: Option<String>,
     /// What is judged.
     pub subject: Subject,
     /// The statistic.

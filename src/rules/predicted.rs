@@ -160,6 +160,16 @@ pub(crate) fn beside(
     plan: Option<&LimitPlan>,
     case: &Case<'_>,
 ) {
+    if limit.subject == Subject::Rate {
+        if let Some((rate, lines)) = typed_rate(limit, case.facility) {
+            finding.sentences.push(format!(
+                "As the facility's file states it: {} ({}, alone and all at once). Typed, beside what was measured, and no proof.",
+                rate_text(&rate, &limit.bound),
+                lines.join("; ")
+            ));
+        }
+        return;
+    }
     let (Some(plan), Some(ledger)) = (plan, case.ledger) else {
         return;
     };

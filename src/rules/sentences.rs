@@ -113,35 +113,43 @@ fn counts(limit: &Limit, counting: &Counting) -> Vec<String> {
 }
 
 fn subject_words(limit: &Limit) -> String {
+    let parameter = limit.parameter.as_deref().unwrap_or("the parameter");
     match &limit.subject {
-        Subject::Parameter(parameter) => format!("the {} of {parameter}", limit_statistic(limit)),
-        Subject::Load(parameter) => format!(
-            "the {} of the load of {parameter} (same-day concentration times flow)",
-            limit_statistic(limit)
+        Subject::Parameter(_) => of(limit, parameter),
+        Subject::Load(_) => of(
+            limit,
+            &format!("the load of {parameter} (same-day concentration times flow)"),
         ),
-        Subject::Water => format!("the {} of water", limit_statistic(limit)),
+        Subject::Water => of(limit, "water"),
         Subject::Rate => "the flow at any moment".to_owned(),
-        Subject::Stage(kind) => {
-            let what = match kind {
-                crate::records::LevelKind::Level => "level",
-                crate::records::LevelKind::Freeboard => "freeboard",
-                crate::records::LevelKind::SludgeDepth => "depth of sludge",
-                crate::records::LevelKind::Holding => "volume held",
-            };
-            format!("the {} of the {what}", limit_statistic(limit))
-        }
-        Subject::Removal(parameter, _) => {
-            format!("the percent removal of {parameter} from monthly averages")
+        Subject::Stage(kind) => of(
+            limit,
+            match kind {
+                crate::records::LevelKind::Level => "the level",
+                crate::records::LevelKind::Freeboard => "the freeboard",
+                crate::records::LevelKind::SludgeDepth => "the depth of sludge",
+                crate::records::LevelKind::Holding => "the volume held",
+            },
+        ),
+        Subject::Removal(..) => {
+            format!("the percent removal of {parameter}, from monthly averages,")
         }
         Subject::Discharge => "no discharge".to_owned(),
         Subject::Hours => "the hours of flow in a day".to_owned(),
         Subject::ClockWindow => "flow".to_owned(),
-        Subject::Events => format!("the {} of washes", limit_statistic(limit)),
+        Subject::Events => of(limit, parameter),
     }
 }
 
-fn limit_statistic(limit: &Limit) -> String {
-    limit.statistic.words.replace('N', &limit.days.to_string())
+/// `every reading of pH`, `the monthly average of water`.
+fn of(limit: &Limit, what: &str) -> String {
+    let words = limit.statistic.words.replace('N', &limit.days.to_string());
+    let article = if words.starts_with("every") {
+        ""
+    } else {
+        "the "
+    };
+    format!("{article}{words} of {what}")
 }
 
 /// The sentence of one limit.

@@ -145,6 +145,7 @@ pub(super) fn read(
         words,
         at,
         at_text,
+        parameter,
         subject,
         statistic,
         days: days.unwrap_or(0),

@@ -121,9 +121,18 @@ fn terms(values: &[Interval], sign: &str) -> String {
     if values.len() <= MOST {
         return values.iter().map(text).collect::<Vec<_>>().join(sign);
     }
-    let head: Vec<String> = values.iter().take(MOST - 2).map(text).collect();
-    let last = values.last().map(text).unwrap_or_default();
-    format!("{}{sign}…{sign}{last}", head.join(sign))
+    let zeros = values.iter().filter(|value| value.high.is_zero()).count();
+    let rest = if zeros > 0 {
+        format!(", {zeros} of them 0")
+    } else {
+        String::new()
+    };
+    let what = if sign.contains('×') {
+        "product"
+    } else {
+        "sum"
+    };
+    format!("{what} of {} values{rest}", values.len())
 }
 
 fn end(value: Number) -> String {
