@@ -1,5 +1,6 @@
 //! The command line: one file per command.
 
+pub mod log_sheet;
 pub mod new;
 pub mod sheet;
 
