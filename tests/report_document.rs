@@ -441,3 +441,46 @@ fn charts_of_extremes_stay_on_their_page() {
     qpdf_finds_no_fault(&kept("extremes.pdf", &pdf::render(&doc).unwrap()));
     assert!(terminal::render_blocks(&doc, &doc.blocks).len() > 100);
 }
+
+#[test]
+fn no_figure_is_parted_however_many_columns_a_table_has() {
+    let mut doc = Document::new("Many columns", "Somewhere", "a year");
+    for wide in [false, true] {
+        let mut columns = vec![Column::words("Month")];
+        columns.extend((0..16).map(|i| Column::figures(format!("Place {i}"), "gal")));
+        let mut table = Table::new(columns).caption("By place");
+        table.wide = wide;
+        for month in ["November", "December"] {
+            let mut cells: Vec<Cell> = vec![month.into()];
+            cells.extend(
+                (0..16).map(|i| Cell::figure(1_000_000.0 + f64::from(i), 1, Basis::Metered)),
+            );
+            table.traced(cells, "ledger 4");
+        }
+        doc.table(table);
+    }
+    assert_eq!(pdf::layout_faults(&doc), Vec::<String>::new());
+    let path = kept("columns.pdf", &pdf::render(&doc).unwrap());
+    qpdf_finds_no_fault(&path);
+    match Command::new("pdftotext")
+        .arg("-layout")
+        .arg(&path)
+        .arg("-")
+        .output()
+    {
+        Ok(out) => {
+            let text = String::from_utf8_lossy(&out.stdout);
+            // The reader turns thin spaces into plain ones.
+            let text = text.replace('\u{202f}', " ");
+            for i in 0..16 {
+                let figure = format!("1 000 {i:03}.0");
+                assert_eq!(
+                    text.matches(&figure).count(),
+                    4,
+                    "{figure} is parted or lost"
+                );
+            }
+        }
+        Err(_) => println!("pdftotext is not installed: the text was not read back"),
+    }
+}

@@ -399,7 +399,7 @@ fn limits(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
                     width,
                     height: 9.0,
                 };
-                let inside = area.y >= plot.top - 11.0 && area.bottom() <= plot.bottom;
+                let inside = area.y >= plot.top - 1.0 && area.bottom() <= plot.bottom;
                 if !inside || taken.iter().any(|other| other.meets(&area)) {
                     continue;
                 }
@@ -413,7 +413,11 @@ fn limits(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
             1,
             Area {
                 x: left,
-                y: y - 10.5,
+                y: if y - 10.5 < plot.top {
+                    y + 1.5
+                } else {
+                    y - 10.5
+                },
                 width,
                 height: 9.0,
             },
@@ -512,10 +516,16 @@ fn names(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
         .map(|b| b.2.len() as f32 * SMALL_LINE + 1.0)
         .sum();
     let mut free = plot.top - 6.0;
+    // The words "no record" stand just below the foot of the plot.
+    let floor = if panel.missing.is_empty() {
+        plot.bottom + 4.0
+    } else {
+        plot.bottom - 2.0
+    };
     let mut left = total;
     for (y, series, lines) in &blocks {
         let height = lines.len() as f32 * SMALL_LINE + 1.0;
-        let start = (y - height / 2.0).min(plot.bottom - left + 4.0).max(free);
+        let start = (y - height / 2.0).min(floor - left).max(free);
         let colour = if series.hue == Hue::Straw {
             INK
         } else {

@@ -1,22 +1,13 @@
 //! Tables: widths from the contents, figures on the decimal mark, heads repeated on every sheet.
 
-use super::super::document::{Align, Basis, Cell, Row, RowKind, Style, Table, Text, Value, Width};
-use super::super::draw::{Anchor, Canvas, Line, MIST, Pen, SLATE, Type, at, at_most, extent, wrap};
+use super::super::document::{Align, Basis, Cell, Row, RowKind, Style, Table, Text, Value};
+use super::super::draw::{Anchor, Canvas, Line, MIST, Pen, SLATE, Type, at, at_most, wrap};
 use super::super::fonts;
+use super::columns::{Slot, parted, slots};
 use super::compose::{Composer, LINE, SMALL, SMALL_LINE, TABLE};
 
-const GAP: f32 = 9.0;
-
-/// Where a column stands.
-#[derive(Debug, Clone, Copy)]
-struct Slot {
-    x: f32,
-    width: f32,
-    /// Widest part after the decimal mark, mark counted in.
-    after: f32,
-}
-
-fn kind_of(cell: &Cell, row: &RowKind) -> Type {
+/// How a cell is set: by its basis, and by the row it is in.
+pub fn kind_of(cell: &Cell, row: &RowKind) -> Type {
     let style = match (cell.basis, row) {
         (Some(basis), _) => basis.style(),
         (None, RowKind::Group) => Style::Bold,
@@ -26,7 +17,7 @@ fn kind_of(cell: &Cell, row: &RowKind) -> Type {
 }
 
 /// The cell's words, dressed.
-fn words_of(cell: &Cell) -> Text {
+pub fn words_of(cell: &Cell) -> Text {
     match (&cell.value, cell.basis) {
         (Value::Words(text), basis) => {
             let text = if basis == Some(Basis::Assumed) {
@@ -46,7 +37,7 @@ fn words_of(cell: &Cell) -> Text {
 }
 
 /// A figure in two parts: before the decimal mark, and from it on. None for words.
-fn parts(cell: &Cell) -> Option<(String, String)> {
+pub fn parts(cell: &Cell) -> Option<(String, String)> {
     if let Value::Words(text) = &cell.value
         && !text
             .words()
@@ -87,8 +78,22 @@ fn is_figure(c: char) -> bool {
 }
 
 impl Composer<'_> {
-    /// Sets a table.
+    /// Sets a table, in parts where its figures would not fit across.
     pub fn table(&mut self, table: &Table) {
+        let width = if table.wide {
+            self.grid.right - self.grid.left
+        } else {
+            self.grid.body_width()
+        };
+        // In a wide table traces take a column of their own.
+        let traced = table.wide && table.rows.iter().any(|row| row.folio.is_some());
+        let width = if traced { width - 60.0 } else { width };
+        for part in parted(table, width) {
+            self.one_table(&part);
+        }
+    }
+
+    fn one_table(&mut self, table: &Table) {
         let (x, width) = if table.wide {
             (self.grid.left, self.grid.right - self.grid.left)
         } else {
@@ -124,6 +129,7 @@ impl Composer<'_> {
             self.flow(&Text::from(caption), Type::bold(TABLE), x, width, LINE);
             self.record.close();
             self.y += 2.0;
+            self.need(head + 2.0 * LINE);
         }
         self.table_head(table, &slots, (x, right), head, false);
         if table.rows.is_empty() {
@@ -304,8 +310,11 @@ impl Composer<'_> {
                         if number == 0 {
                             let axis = slot.x + slot.width - slot.after;
                             let base = y + LINE * 0.75;
-                            self.record.set(at(axis, base), before, kind, Anchor::End);
-                            self.record.set(at(axis, base), after, kind, Anchor::Start);
+                            // One string, so that the figure is copied whole.
+                            let start = axis - kind.width(before);
+                            let figure = format!("{before}{after}");
+                            self.record
+                                .set(at(start, base), &figure, kind, Anchor::Start);
                         }
                     }
                     None => {
@@ -408,122 +417,4 @@ fn head_lines(column: &super::super::document::Column, width: f32) -> Vec<Line> 
         lines.extend(at_most(wrap(&Text::from(unit), slate, width), 4));
     }
     lines
-}
-
-/// Works out where the columns stand: as wide as their contents ask, narrower between words when there is no room, and
-/// through words when nothing else helps.
-fn slots(table: &Table, x: f32, width: f32) -> Vec<Slot> {
-    let count = table.columns.len();
-    if count == 0 {
-        return Vec::new();
-    }
-    let gap = if count > 12 { 4.0 } else { GAP };
-    let room = (width - gap * (count - 1) as f32).max(count as f32 * 6.0);
-    let mut least = Vec::with_capacity(count);
-    let mut natural = Vec::with_capacity(count);
-    let mut after = Vec::with_capacity(count);
-    for (i, column) in table.columns.iter().enumerate() {
-        let (mut low, mut high) = extent(&Text::from(&column.head), Type::bold(TABLE));
-        high = high.min(low.max(54.0));
-        if let Some(unit) = &column.unit {
-            let (unit_low, unit_high) = extent(&Text::from(unit), Type::plain(TABLE));
-            low = low.max(unit_low);
-            high = high.max(unit_high);
-        }
-        let (mut left_part, mut right_part) = (0.0_f32, 0.0_f32);
-        for row in table.rows.iter().filter(|row| row.kind != RowKind::Group) {
-            let Some(cell) = row.cells.get(i) else {
-                continue;
-            };
-            let kind = kind_of(cell, &row.kind);
-            match parts(cell) {
-                Some((before, rest)) if column.align == Align::Decimal => {
-                    left_part = left_part.max(kind.width(&before));
-                    right_part = right_part.max(kind.width(&rest));
-                }
-                _ => {
-                    let (cell_low, cell_high) = extent(&words_of(cell), kind);
-                    low = low.max(cell_low);
-                    high = high.max(cell_high);
-                }
-            }
-        }
-        let figures = left_part + right_part;
-        // A word longer than a fifth of the table breaks, so that it does not starve the other columns.
-        low = low.min(room * 0.2).max(figures);
-        high = high.max(figures).max(low);
-        if let Width::Points(points) = column.width
-            && points.is_finite()
-        {
-            low = low.min(points.max(6.0)).max(figures);
-            high = points.max(low);
-        }
-        least.push(low);
-        natural.push(high);
-        after.push(right_part);
-    }
-    let widths = share(&least, &natural, room);
-    let used: f32 = widths.iter().sum();
-    let spare = (room - used).max(0.0);
-    let wider = if count > 1 {
-        (spare / (count - 1) as f32).min(18.0)
-    } else {
-        0.0
-    };
-    let mut start = x;
-    widths
-        .iter()
-        .zip(&after)
-        .map(|(width, after)| {
-            let slot = Slot {
-                x: start,
-                width: *width,
-                after: *after,
-            };
-            start += width + gap + wider;
-            slot
-        })
-        .collect()
-}
-
-/// Widths that fill no more than `room`: every column gets what it asks for up to one common width, and no less than its
-/// longest word while that is possible.
-fn share(least: &[f32], natural: &[f32], room: f32) -> Vec<f32> {
-    if natural.iter().sum::<f32>() <= room {
-        return natural.to_vec();
-    }
-    let floors: Vec<f32> = if least.iter().sum::<f32>() <= room {
-        least.to_vec()
-    } else {
-        // Words must break: no floor is higher than the level that fits.
-        let level = level(room, |level| least.iter().map(|low| low.min(level)).sum());
-        least.iter().map(|low| low.min(level)).collect()
-    };
-    let width = |low: f32, high: f32, level: f32| high.min(low.max(level));
-    let level = level(room, |level| {
-        floors
-            .iter()
-            .zip(natural)
-            .map(|(low, high)| width(*low, *high, level))
-            .sum()
-    });
-    floors
-        .iter()
-        .zip(natural)
-        .map(|(low, high)| width(*low, *high, level))
-        .collect()
-}
-
-/// The highest level at which `total` stays within `room`.
-fn level(room: f32, total: impl Fn(f32) -> f32) -> f32 {
-    let (mut low, mut high) = (0.0_f32, room);
-    for _ in 0..40 {
-        let middle = (low + high) / 2.0;
-        if total(middle) <= room {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    low
 }
