@@ -1,12 +1,105 @@
 //! The command line: one file per command.
 
-pub mod log_sheet;
-pub mod new;
-pub mod sheet;
+mod balance;
+mod check;
+mod completions;
+mod explain;
+mod judged;
+mod load;
+mod new;
+mod report;
+mod sheet;
+mod worklist;
 
 use std::process::ExitCode;
 
+use clap::{Parser, Subcommand};
+
+/// How a command ended, when it did not do what was asked.
+#[derive(Debug)]
+pub enum Stop {
+    /// It could not: what was wrong has been printed, or stands here.
+    Could(String),
+    /// It did, and `--fail-on` asked to be told of an outcome.
+    FailOn,
+}
+
+impl<E: std::error::Error> From<E> for Stop {
+    fn from(error: E) -> Self {
+        let mut words = error.to_string();
+        let mut source = error.source();
+        while let Some(cause) = source {
+            words.push_str(": ");
+            words.push_str(&cause.to_string());
+            source = cause.source();
+        }
+        Self::Could(words)
+    }
+}
+
+/// What a command gives back.
+pub type Done = Result<(), Stop>;
+
+/// The water account of a nursery or greenhouse, held against its permit's limits.
+#[derive(Debug, Parser)]
+#[command(
+    name = "bywash",
+    version,
+    before_help = "Example:\n    bywash report demo-facility -o report.pdf",
+    after_help = "Exit status: 0 done; 1 could not; 2 the command line was wrong; 3 --fail-on found what it looked for.",
+    max_term_width = 80
+)]
+struct Line {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Write starter files for a new site
+    New(new::Args),
+    /// Read everything, tell every problem, read places and limits back as sentences
+    Check(check::Args),
+    /// Read a clipboard sheet (CSV or XLSX) as it is, and remember how
+    Sheet(sheet::Args),
+    /// Make the inspection report (PDF), or its findings as JSON
+    Report(report::Args),
+    /// Show how one limit came out, or where a place's water came from and went
+    Explain(explain::Args),
+    /// Write the ledger: each movement of water and solids, each day
+    Balance(balance::Args),
+    /// Print completions for a shell
+    Completions(completions::Args),
+}
+
 /// Reads the command line, runs the command it names and says how it ended.
 pub fn run() -> ExitCode {
-    ExitCode::from(2)
+    let line = match Line::try_parse() {
+        Ok(line) => line,
+        Err(error) => {
+            // Help and version are asked for and end well; everything else is a wrong command line.
+            let status = if error.use_stderr() { 2 } else { 0 };
+            let _ = error.print();
+            return ExitCode::from(status);
+        }
+    };
+    let done = match line.command {
+        Command::New(args) => return new::run(&args),
+        Command::Sheet(args) => return sheet::run(&args),
+        Command::Check(args) => check::run(&args),
+        Command::Report(args) => report::run(&args),
+        Command::Explain(args) => explain::run(&args),
+        Command::Balance(args) => balance::run(&args),
+        Command::Completions(args) => completions::run(&args),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(Stop::FailOn) => ExitCode::from(3),
+        Err(Stop::Could(words)) => {
+            if !words.is_empty() {
+                eprintln!("bywash: {words}");
+            }
+            ExitCode::from(1)
+        }
+    }
 }

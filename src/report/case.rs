@@ -5,6 +5,7 @@ use chrono::NaiveDate;
 use crate::balance;
 use crate::balance::Ledger;
 use crate::facility::model::{Facility, PlaceId};
+use crate::files::FileRead;
 use crate::records::Timeline;
 use crate::report::document::Basis;
 use crate::rules::Finding;
@@ -23,17 +24,6 @@ pub struct PermitHead {
     pub typed_by: Option<String>,
     /// How the permit counts and what else it says, key by key, as typed.
     pub other_words: Vec<(String, String)>,
-}
-
-/// A file that was read.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct FileRead {
-    /// Its path as the user knows it.
-    pub path: String,
-    /// Its size in bytes.
-    pub bytes: u64,
-    /// Its SHA-256 in hexadecimal.
-    pub sha256: String,
 }
 
 /// A value that was taken without a record.

@@ -47,7 +47,7 @@ pub fn findings(case: &Case) -> Value {
             "what": what, "effect": effect,
         })).collect::<Vec<_>>(),
         "files": case.files.iter().map(|file| json!({
-            "path": file.path, "bytes": file.bytes, "sha256": file.sha256,
+            "path": file.name.as_ref(), "bytes": file.bytes, "sha256": file.sha256,
         })).collect::<Vec<_>>(),
     })
 }

@@ -248,3 +248,12 @@ pub struct Finding {
     /// For a prediction: the share of draws outside, 0 to 1.
     pub share_outside: Option<f64>,
 }
+
+impl Finding {
+    /// Whether the limit is a maximum or a minimum, and not a range: a range's figure has two ends of its own.
+    pub fn limit_is_one_sided(&self) -> bool {
+        self.limit
+            .as_ref()
+            .is_some_and(|limit| limit.at_most.is_some() != limit.at_least.is_some())
+    }
+}

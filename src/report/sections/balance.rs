@@ -103,7 +103,7 @@ fn line(case: &Case, account: &Account) -> Line {
 
 fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, NaiveDate)]) -> Table {
     let unit = units::large_volume(case.facility.system);
-    let mut columns = vec![Column::words(head)];
+    let mut columns = vec![Column::words(head).wide(86.0)];
     for name in [
         "Supplies",
         "Rain",

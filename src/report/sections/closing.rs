@@ -1,5 +1,6 @@
 //! The closing chapters: facility findings, assumptions, worklist, methods, files, glossary, cautions, space to sign.
 
+use crate::facility::model::{Evaporation, FilterKind, PlaceKind, PondShape, RunoffRule};
 use crate::methods;
 use crate::report::case::{Case, day};
 use crate::report::document::{Cell, Column, Document, Table, Text, figures};
@@ -86,23 +87,121 @@ pub fn worklist(case: &Case, doc: &mut Document) {
     );
 }
 
-/// Methods and their sources.
-pub fn methods(_case: &Case, doc: &mut Document) {
+/// Methods and their sources: those that this report's figures rest on.
+pub fn methods(case: &Case, doc: &mut Document) {
     doc.heading(2, "Methods and sources");
     doc.paragraph(
-        "Each method with its equation, the range it is good for, what happens outside it, and where it comes from. \
-         “From memory” means that the source's own text was not at hand when the method was written down.",
+        "The methods behind this report's computed figures: each with its equation, the range it is good for, what happens \
+         outside it, and where it comes from. “From memory” means that the source's own text was not at hand when the \
+         method was written down.",
     );
-    for method in methods::all() {
+    doc.heading(3, "The ledger");
+    doc.paragraph(
+        "Each day, for every place: in − out = change of what it holds, for water and for each size class of each kind of \
+         solids. Demands are met in order of turn from what stores held at the day's opening; washes are whole events, \
+         counted from what a filter holds, and what is left is carried to the next day; a pond's water moves through its \
+         cells in series while solids settle at their own velocity over its surface (stirred cells, solved exactly for the \
+         day). A record replaces a computed figure; the difference is unaccounted.",
+    );
+    for method in methods_used(case) {
         doc.heading(3, method.name);
         doc.traced(method.equation, method.id);
+        let symbols: Vec<String> = method
+            .symbols
+            .iter()
+            .map(|(symbol, meaning, unit)| format!("{symbol} {meaning}, {unit}"))
+            .collect();
+        doc.paragraph(format!("{}.", symbols.join("; ")));
         doc.paragraph(format!(
-            "Valid: {}. Outside: {}. Source: {}.",
+            "Valid: {}. Outside: {}. Source ({}): {}.",
             method.valid_range.trim_end_matches('.'),
             method.outside.trim_end_matches('.'),
+            method.standing.words(),
             method.source.trim_end_matches('.')
         ));
     }
+}
+
+/// The method records behind the figures of a case, in the order of the list.
+fn methods_used(case: &Case) -> Vec<&'static methods::Method> {
+    let mut ids: Vec<&str> = Vec::new();
+    if !case.facility.solids.is_empty() {
+        ids.extend([
+            "water-density",
+            "water-viscosity",
+            "size-spread-lognormal",
+            "size-class-split",
+            "settling-velocity",
+            "settling-ferguson-church",
+        ]);
+    }
+    for place in &case.facility.places {
+        match &place.kind {
+            PlaceKind::Catchment(catchment) => {
+                for part in &catchment.parts {
+                    match part.runoff {
+                        RunoffRule::Share { .. } => ids.push("runoff-coefficient"),
+                        RunoffRule::CurveNumber(_) => {
+                            ids.extend(["runoff-curve-number", "runoff-curve-number-composite"]);
+                        }
+                    }
+                }
+            }
+            PlaceKind::Filter(filter) => {
+                ids.push("capture-by-size");
+                if filter.wash.is_some() {
+                    ids.push("backwash-volume");
+                }
+                if matches!(
+                    filter.kind,
+                    FilterKind::ShallowMediaBed { .. } | FilterKind::DeepMediaBed { .. }
+                ) {
+                    ids.push("fluidisation-wen-yu");
+                }
+            }
+            PlaceKind::Pond(pond) => {
+                ids.push(match pond.shape {
+                    PondShape::Prismoid { .. } => "pond-prismoid",
+                    PondShape::Table { .. } => "pond-level-area-table",
+                });
+                ids.extend(["pond-area-by-volume", "settling-tanks-in-series"]);
+                if pond.sludge.is_some() {
+                    ids.push("sludge-volume");
+                }
+            }
+            _ => {}
+        }
+    }
+    match case.facility.weather.evaporation {
+        Some(Evaporation::Pan { .. }) => ids.push("pan-evaporation"),
+        Some(Evaporation::FromTemperatures { .. }) => ids.extend([
+            "extraterrestrial-radiation",
+            "reference-evapotranspiration-hargreaves",
+            "open-water-coefficient",
+        ]),
+        Some(Evaporation::Months(_)) | None => {}
+    }
+    let spoken: Vec<String> = case
+        .findings
+        .iter()
+        .flat_map(|finding| {
+            finding
+                .sentences
+                .iter()
+                .chain(finding.missing.iter().map(|m| &m.sentence))
+        })
+        .map(|sentence| sentence.to_lowercase())
+        .collect();
+    if spoken
+        .iter()
+        .any(|sentence| sentence.contains("24 h") || sentence.contains("storm"))
+    {
+        ids.push("storm-in-sliding-window");
+    }
+    methods::all()
+        .into_iter()
+        .filter(|method| ids.contains(&method.id))
+        .collect()
 }
 
 /// The files read, with their fingerprints.
@@ -121,7 +220,7 @@ pub fn files(case: &Case, doc: &mut Document) {
     .wide();
     for file in case.files {
         table.row(vec![
-            Cell::words(file.path.clone()),
+            Cell::words(file.name.as_ref()),
             Cell::number(file.bytes as f64, 0),
             Cell::words(split_digest(&file.sha256)),
         ]);

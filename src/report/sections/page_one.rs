@@ -154,27 +154,39 @@ fn outcomes(case: &Case, doc: &mut Document) {
     }
 }
 
-/// A met limit that rests on an argument, and every prediction, explain themselves under the table; what is not shown
-/// has a chapter of its own.
+/// A met limit that rests on an argument (its worst figure is known only between two ends), and every prediction,
+/// explain themselves under the table; what is not shown has a chapter of its own.
 fn needs_note(finding: &Finding) -> bool {
-    matches!(
-        finding.outcome,
-        Outcome::Met | Outcome::PredictedWithin | Outcome::PredictedOutside | Outcome::Undecided
-    )
+    match finding.outcome {
+        Outcome::PredictedWithin | Outcome::PredictedOutside | Outcome::Undecided => true,
+        Outcome::Met => finding
+            .figure
+            .as_ref()
+            .is_some_and(|figure| figure.low < figure.high && finding.limit_is_one_sided()),
+        _ => false,
+    }
 }
 
-/// Hands out the marks (a), (b) … of notes.
+/// Hands out the marks (a), (b) … of notes; a note that stands already keeps its mark.
 #[derive(Default)]
-struct Marks(u8);
+struct Marks(Vec<String>);
 
 impl Marks {
     fn add(&mut self, note: &str, table: &mut OutcomeTable) -> String {
-        let mark = match self.0 {
-            n @ 0..26 => char::from(b'a' + n).to_string(),
-            n => format!("a{n}"),
+        let at = match self.0.iter().position(|known| known == note) {
+            Some(at) => at,
+            None => {
+                self.0.push(note.to_owned());
+                self.0.len() - 1
+            }
         };
-        self.0 = self.0.saturating_add(1);
-        table.notes.push(Text::from(format!("({mark}) {note}")));
+        let mark = u8::try_from(at)
+            .ok()
+            .filter(|at| *at < 26)
+            .map_or_else(|| format!("a{at}"), |at| char::from(b'a' + at).to_string());
+        if table.notes.len() < self.0.len() {
+            table.notes.push(Text::from(format!("({mark}) {note}")));
+        }
         mark
     }
 }

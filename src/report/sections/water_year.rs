@@ -53,7 +53,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
                 .push(line(went_out_name(case, *node, amount), amount));
         }
     }
-    if hauled.water_m3 > 0.0 {
+    if unit.of(hauled.water_m3) >= 0.5 * 10_f64.powi(-i32::from(out.digits)) {
         out.went_out.push(line("Hauled away".to_owned(), &hauled));
     }
     let gain = totals.stores_gain_m3;

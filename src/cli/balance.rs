@@ -1,0 +1,40 @@
+//! `balance`: the ledger, as CSV or as a workbook.
+
+use std::path::PathBuf;
+
+use crate::cli::load;
+use crate::cli::load::SiteArgs;
+use crate::cli::{Done, Stop};
+use crate::files::write_whole;
+
+/// What `balance` is told.
+#[derive(Debug, Clone, clap::Args)]
+#[command(before_help = "Example:\n    bywash balance demo-facility -o ledger.csv")]
+pub struct Args {
+    /// The site and the period.
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// Where the ledger goes (.csv) [default: stdout]
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+/// Writes the ledger.
+///
+/// # Errors
+/// When the site can't be read or the ledger can't be written.
+pub fn run(args: &Args) -> Done {
+    let site = load::site(&args.site)?;
+    load::tell(&site.problems, &site.sources);
+    let run = load::run(&site)?;
+    let mut bytes = Vec::new();
+    run.ledger.write_csv(&mut bytes)?;
+    match &args.output {
+        Some(path) => {
+            write_whole(path, &bytes)?;
+            eprintln!("The ledger is in {}.", path.display());
+            Ok(())
+        }
+        None => load::to_stdout(&bytes).map_err(Stop::from),
+    }
+}

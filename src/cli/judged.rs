@@ -1,0 +1,237 @@
+//! A site's run held against its rules: findings, assumptions, what to find out next.
+
+use std::cell::RefCell;
+
+use crate::balance;
+use crate::balance::{Draw, Run};
+use crate::cli::Stop;
+use crate::cli::load;
+use crate::cli::load::Site;
+use crate::cli::worklist;
+use crate::diagnostic::Place;
+use crate::files::{FileRead, sha256};
+use crate::report::case::{Assumption, Case, PermitHead, day};
+use crate::rules;
+use crate::rules::{Drawn, Finding, FindingKind, LimitPlan, Outcome, RulesFile};
+
+/// The seed of every ensemble of the report: the same inputs give the same draws.
+pub const SEED: u64 = 1;
+
+/// The run and what was found.
+#[derive(Debug)]
+pub struct Judged {
+    /// The single run.
+    pub run: Run,
+    /// Findings, worst first.
+    pub findings: Vec<Finding>,
+    /// The head of the permit.
+    pub permit: Option<PermitHead>,
+    /// What was taken without a record.
+    pub assumptions: Vec<Assumption>,
+    /// The files read.
+    pub files: Vec<FileRead>,
+    /// SHA-256 over all of them.
+    pub digest: String,
+    /// Draws behind predictions.
+    pub draws: usize,
+    /// Warnings in words.
+    pub warnings: Vec<String>,
+    /// What to find out next.
+    pub worklist: Vec<(String, String)>,
+    /// The user's own paragraphs.
+    pub paragraphs: Vec<String>,
+}
+
+/// Runs a site and holds it against its rules.
+///
+/// # Errors
+/// When the ledger can't be computed or does not close.
+pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
+    let run = load::run(site)?;
+    let mut findings = Vec::new();
+    let mut drawn = 0;
+    if let Some(rules) = &site.rules {
+        let plans = rules::plans(
+            rules,
+            &site.facility,
+            &site.timeline,
+            Some(&site.weather),
+            site.period,
+        );
+        let members = RefCell::new(None);
+        let predict = |plan: &LimitPlan| -> Vec<Drawn> {
+            let mut members = members.borrow_mut();
+            let members = members.get_or_insert_with(|| ensemble(site, &plans, draws));
+            match plans.iter().position(|known| known.index == plan.index) {
+                Some(at) => members
+                    .iter()
+                    .filter_map(|of_member: &Vec<Drawn>| of_member.get(at).cloned())
+                    .collect(),
+                None => Vec::new(),
+            }
+        };
+        findings = rules::judge(&rules::Case {
+            facility: &site.facility,
+            rules,
+            timeline: &site.timeline,
+            weather: Some(&site.weather),
+            ledger: Some(&run.ledger),
+            period: site.period,
+            as_of: site.as_of,
+            predict: &predict,
+        });
+        drop(predict);
+        if let Some(members) = members.into_inner() {
+            drawn = members.len();
+        }
+    }
+    findings.extend(
+        run.findings
+            .iter()
+            .map(|finding| about_facility(site, &run, finding)),
+    );
+    let files = site.sources.files_read();
+    let all: String = files
+        .iter()
+        .map(|file| format!("{} {}\n", file.sha256, file.name))
+        .collect();
+    let worklist = worklist::worklist(site, &run, &findings);
+    Ok(Judged {
+        permit: site.rules.as_ref().map(permit_head),
+        assumptions: run.assumptions.iter().map(assumption).collect(),
+        digest: sha256(all.as_bytes()),
+        files,
+        draws: drawn,
+        warnings: site
+            .problems
+            .in_order()
+            .iter()
+            .map(|problem| problem.to_string_line())
+            .collect(),
+        worklist,
+        paragraphs: Vec::new(),
+        findings,
+        run,
+    })
+}
+
+/// Each plan evaluated in each draw.
+fn ensemble(site: &Site, plans: &[LimitPlan], draws: u32) -> Vec<Vec<Drawn>> {
+    (0..u64::from(draws))
+        .filter_map(|member| {
+            let run = balance::run(
+                &site.facility,
+                &site.weather,
+                &site.timeline,
+                site.period,
+                &Draw::member(SEED, member),
+            )
+            .ok()?;
+            Some(
+                plans
+                    .iter()
+                    .map(|plan| plan.drawn(&plan.series(&run.ledger)))
+                    .collect(),
+            )
+        })
+        .collect()
+}
+
+fn permit_head(rules: &RulesFile) -> PermitHead {
+    PermitHead {
+        authority: rules.authority.clone(),
+        permit: rules.permit.clone(),
+        file: rules.place.file.to_string(),
+        typed_by: rules.typed_by.clone(),
+        other_words: Vec::new(),
+    }
+}
+
+fn assumption(of: &balance::Assumption) -> Assumption {
+    Assumption {
+        what: of.key.clone(),
+        value: of.text.clone(),
+        place: of
+            .place
+            .as_ref()
+            .map_or_else(|| "not typed".to_owned(), Place::to_string),
+        source: of.source.to_owned(),
+    }
+}
+
+fn words(kind: balance::FindingKind) -> &'static str {
+    use balance::FindingKind as Kind;
+    match kind {
+        Kind::CannotKeepUp => "cannot keep up",
+        Kind::WashLock => "locked in washing",
+        Kind::WashingMoreThanNot => "washes more than not",
+        Kind::LoggedTooFew => "fewer washes logged than the load asks for",
+        Kind::DrawNotThere => "metered draw that the balance could not give",
+        Kind::Shortfall => "water asked for and not given",
+        Kind::OverCapacity => "more than it handles",
+        Kind::Unfiltered => "water passed unfiltered",
+        Kind::SewerRate => "more than the sewer takes",
+        Kind::BelowFluidisation => "wash flux below fluidisation",
+        Kind::SisterFlux => "flux while one vessel washes",
+    }
+}
+
+fn about_facility(site: &Site, run: &Run, found: &balance::FacilityFinding) -> Finding {
+    let place = site.facility.get(found.place);
+    let name = place.map_or_else(String::new, |place| place.name.clone());
+    let dates: Vec<_> = found.days.iter().map(|day| run.ledger.date(*day)).collect();
+    let how_many = match (dates.len(), dates.first()) {
+        (0, _) | (_, None) => String::new(),
+        (1, Some(first)) => day(*first),
+        (n, Some(first)) => format!("{n} days, the first {}", day(*first)),
+    };
+    Finding {
+        id: format!("facility / {name} / {}", words(found.kind)),
+        kind: FindingKind::Facility,
+        name: format!("{name}: {}", words(found.kind)),
+        words: None,
+        place: place.map(|place| place.place.clone()),
+        at: name,
+        outcome: Outcome::NotShown,
+        other_answer: None,
+        limit: None,
+        figure: None,
+        margin: None,
+        margin_value: None,
+        strip: None,
+        worst_when: None,
+        how_many,
+        n: dates.len(),
+        dates,
+        windows: Vec::new(),
+        sentences: vec![found.sentence.clone()],
+        missing: Vec::new(),
+        evidence: Vec::new(),
+        due: None,
+        share_outside: None,
+    }
+}
+
+impl Judged {
+    /// What a report is made from.
+    pub fn case<'a>(&'a self, site: &'a Site) -> Case<'a> {
+        Case {
+            facility: &site.facility,
+            permit: self.permit.as_ref(),
+            timeline: &site.timeline,
+            weather: &site.weather,
+            ledger: &self.run.ledger,
+            assumptions: &self.assumptions,
+            remarks: &self.run.notes,
+            findings: &self.findings,
+            period: site.period,
+            as_of: site.as_of,
+            files: &self.files,
+            digest: &self.digest,
+            draws: self.draws,
+            warnings: &self.warnings,
+            worklist: &self.worklist,
+            paragraphs: &self.paragraphs,
+        }
+    }
+}

@@ -1,0 +1,240 @@
+//! Reads a site: facility, rules, records, weather; then the run and its findings.
+
+use std::fmt::Write as _;
+use std::io::{IsTerminal, Write as _};
+use std::path::PathBuf;
+
+use chrono::{Datelike, Days, NaiveDate};
+
+use crate::balance;
+use crate::balance::{Draw, Run};
+use crate::cli::Stop;
+use crate::diagnostic;
+use crate::diagnostic::{Place, Problem, Problems};
+use crate::facility;
+use crate::facility::model::Facility;
+use crate::files::Sources;
+use crate::quantity;
+use crate::quantity::DayOfYear;
+use crate::records;
+use crate::records::Timeline;
+use crate::rules;
+use crate::rules::RulesFile;
+use crate::weather;
+use crate::weather::DailyWeather;
+
+/// What every command that reads a site takes.
+#[derive(Debug, Clone, clap::Args)]
+pub struct SiteArgs {
+    /// The site's folder, with its facility.yaml
+    #[arg(value_name = "DIR")]
+    pub dir: PathBuf,
+    /// First and last day, such as "1 Nov 2024 to 31 Oct 2025"
+    #[arg(long, value_name = "DATES")]
+    pub period: Option<String>,
+    /// The day on which duties are judged [default: the last day on record]
+    #[arg(long, value_name = "DATE")]
+    pub as_of: Option<String>,
+}
+
+/// A site as read.
+#[derive(Debug)]
+pub struct Site {
+    /// Every file read.
+    pub sources: Sources,
+    /// Problems that are not errors.
+    pub problems: Problems,
+    /// The facility.
+    pub facility: Facility,
+    /// The rules, if there is a rules file.
+    pub rules: Option<RulesFile>,
+    /// The records.
+    pub timeline: Timeline,
+    /// The weather.
+    pub weather: DailyWeather,
+    /// First and last day.
+    pub period: (NaiveDate, NaiveDate),
+    /// The day on which duties are judged.
+    pub as_of: NaiveDate,
+}
+
+/// Prints problems on stderr.
+pub fn tell(problems: &Problems, sources: &Sources) {
+    if !problems.is_empty() {
+        let colour = std::io::stderr().is_terminal();
+        eprint!("{}", diagnostic::print(problems, sources, colour));
+    }
+}
+
+/// Reads a site; problems that are errors are printed, all at once.
+///
+/// # Errors
+/// When anything could not be read as it must be.
+pub fn site(args: &SiteArgs) -> Result<Site, Stop> {
+    let period = match &args.period {
+        None => None,
+        Some(text) => Some(period_of(text)?),
+    };
+    let as_of = match &args.as_of {
+        None => None,
+        Some(text) => Some(date_of("--as-of", text)?),
+    };
+    let mut sources = Sources::new(&args.dir);
+    let mut problems = Problems::new();
+    let read = parts(args, period, as_of, &mut sources, &mut problems);
+    match read {
+        Some((facility, rules, timeline, weather, period, as_of)) if !problems.has_errors() => {
+            Ok(Site {
+                sources,
+                problems,
+                facility,
+                rules,
+                timeline,
+                weather,
+                period,
+                as_of,
+            })
+        }
+        _ => {
+            tell(&problems, &sources);
+            Err(Stop::Could(String::new()))
+        }
+    }
+}
+
+type Parts = (
+    Facility,
+    Option<RulesFile>,
+    Timeline,
+    DailyWeather,
+    (NaiveDate, NaiveDate),
+    NaiveDate,
+);
+
+fn parts(
+    args: &SiteArgs,
+    period: Option<(NaiveDate, NaiveDate)>,
+    as_of: Option<NaiveDate>,
+    sources: &mut Sources,
+    problems: &mut Problems,
+) -> Option<Parts> {
+    let facility = facility::read(&args.dir, sources, problems)?;
+    let rules = match &facility.rules {
+        None => None,
+        Some((path, place)) => rules::read(path, Some(place), &facility, sources, problems),
+    };
+    let timeline = records::read(&facility, sources, problems);
+    let starts = rules.as_ref().map(|rules| rules.permit_year_starts);
+    let period = period
+        .or(facility.period)
+        .or_else(|| covered_year(&timeline, starts));
+    let Some(period) = period else {
+        problems.add(
+            Problem::error(
+                &Place::file(facility::FACILITY_FILE),
+                "no period is given, and there are no records to take it from",
+            )
+            .hint(
+                "write `period: 1 Nov 2024 to 31 Oct 2025` in the facility file, or give --period",
+            ),
+        );
+        return None;
+    };
+    let weather = weather::read(&facility, period, &timeline.rain, sources, problems);
+    let as_of = as_of.or(timeline.last_day).unwrap_or(period.1);
+    Some((facility, rules, timeline, weather, period, as_of))
+}
+
+fn period_of(text: &str) -> Result<(NaiveDate, NaiveDate), Stop> {
+    match quantity::date_range(text) {
+        Ok(quantity::DateRange::Dates { first, last }) if first <= last => Ok((first, last)),
+        Ok(_) => Err(Stop::Could(format!(
+            "--period: `{text}` needs its years, such as \"1 Nov 2024 to 31 Oct 2025\""
+        ))),
+        Err(wrong) => Err(Stop::Could(format!("--period: {wrong}"))),
+    }
+}
+
+fn date_of(flag: &str, text: &str) -> Result<NaiveDate, Stop> {
+    quantity::date(text).map_err(|wrong| Stop::Could(format!("{flag}: {wrong}")))
+}
+
+/// The last whole permit year that the records cover, else the one in which they end.
+fn covered_year(timeline: &Timeline, starts: Option<DayOfYear>) -> Option<(NaiveDate, NaiveDate)> {
+    let starts = starts.unwrap_or(DayOfYear { month: 1, day: 1 });
+    let last = timeline.last_day?;
+    let year_of = |year: i32| {
+        let from = starts.in_year(year)?;
+        let to = starts.in_year(year + 1)?.checked_sub_days(Days::new(1))?;
+        Some((from, to))
+    };
+    let mut year = year_of(last.year())?;
+    if year.0 > last {
+        year = year_of(last.year() - 1)?;
+    }
+    if year.1 > last {
+        let before = year_of(year.0.year() - 1)?;
+        let first = timeline.observations.iter().map(|o| o.day).min()?;
+        if first <= before.0 {
+            return Some(before);
+        }
+    }
+    Some(year)
+}
+
+/// The single run of a site: the middle of every range.
+///
+/// # Errors
+/// When the ledger can't be computed or does not close.
+pub fn run(site: &Site) -> Result<Run, Stop> {
+    let run = balance::run(
+        &site.facility,
+        &site.weather,
+        &site.timeline,
+        site.period,
+        &Draw::MIDDLE,
+    );
+    match run {
+        Ok(run) => Ok(run),
+        Err(problems) => {
+            tell(&problems, &site.sources);
+            Err(Stop::Could(String::new()))
+        }
+    }
+}
+
+/// Text to stdout; a closed pipe ends quietly.
+///
+/// # Errors
+/// When stdout can't be written.
+pub fn to_stdout(bytes: &[u8]) -> Result<(), std::io::Error> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(bytes).and_then(|()| out.flush()) {
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+        other => other,
+    }
+}
+
+/// Columns of the terminal that a line takes at most.
+const COLUMNS: usize = 80;
+
+/// A sentence wrapped to 80 columns, its first line two columns in, the others four.
+pub fn wrapped(out: &mut String, sentence: &str) {
+    let mut line = String::from("  ");
+    let mut empty = true;
+    for word in sentence.split_whitespace() {
+        if !empty && line.chars().count() + 1 + word.chars().count() > COLUMNS {
+            let _ = writeln!(out, "{line}");
+            line = String::from("    ");
+            empty = true;
+        }
+        if !empty {
+            line.push(' ');
+        }
+        line.push_str(word);
+        empty = false;
+    }
+    if !empty {
+        let _ = writeln!(out, "{line}");
+    }
+}
