@@ -80,10 +80,7 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
             as_of: site.as_of,
             predict: &predict,
         });
-        drop(predict);
-        if let Some(members) = members.into_inner() {
-            drawn = members.len();
-        }
+        drawn = members.borrow().as_ref().map_or(0, Vec::len);
     }
     findings.extend(
         run.findings

@@ -1,15 +1,15 @@
 //! The command line: one file per command.
 
-mod balance;
-mod check;
-mod completions;
-mod explain;
-mod judged;
-mod load;
-mod new;
-mod report;
-mod sheet;
-mod worklist;
+pub mod balance;
+pub mod check;
+pub mod completions;
+pub mod explain;
+pub mod judged;
+pub mod load;
+pub mod new;
+pub mod report;
+pub mod sheet;
+pub mod worklist;
 
 use std::process::ExitCode;
 

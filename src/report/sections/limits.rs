@@ -8,6 +8,10 @@ use crate::rules::{Evidence, Finding, FindingKind, Outcome, Provenance, WindowFi
 const MOST_EVIDENCE: usize = 8;
 /// Most windows with their working printed for one limit.
 const MOST_WORKED: usize = 6;
+/// Windows printed for one limit; the others are counted by outcome.
+const FEW_WINDOWS: usize = 14;
+/// Most missing things named one by one for one limit.
+const MOST_MISSING: usize = 8;
 
 /// Writes the section.
 pub fn write(case: &Case, doc: &mut Document) {
@@ -70,6 +74,7 @@ fn one(finding: &Finding, doc: &mut Document) {
             finding
                 .missing
                 .iter()
+                .take(MOST_MISSING)
                 .map(|missing| {
                     let mut text = missing.sentence.clone();
                     if let Some(show) = &missing.would_show {
@@ -80,6 +85,12 @@ fn one(finding: &Finding, doc: &mut Document) {
                 })
                 .collect(),
         );
+        if finding.missing.len() > MOST_MISSING {
+            doc.paragraph(format!(
+                "And {} more like these; “bywash explain” prints them.",
+                finding.missing.len() - MOST_MISSING
+            ));
+        }
     }
 }
 
@@ -97,17 +108,9 @@ fn windows(finding: &Finding, doc: &mut Document) {
         Column::figures("n", ""),
         Column::words("Arithmetic"),
     ]);
-    let mut left_out = 0;
+    let shown = shown(finding);
     let mut worked = 0;
-    for window in &finding.windows {
-        let interesting = !matches!(
-            window.outcome,
-            Outcome::Met | Outcome::NoDischarge | Outcome::NotInForce | Outcome::PredictedWithin
-        );
-        if table.rows.len() >= 60 && !interesting {
-            left_out += 1;
-            continue;
-        }
+    for window in shown.iter().filter_map(|at| finding.windows.get(*at)) {
         table.traced(
             vec![
                 Cell::words(window.label.clone()),
@@ -124,9 +127,9 @@ fn windows(finding: &Finding, doc: &mut Document) {
                 .unwrap_or_default(),
         );
     }
-    if left_out > 0 {
+    for (words, count) in left_out(finding, &shown) {
         table.note(format!(
-            "{left_out} more windows, each within; “bywash explain” prints them."
+            "{count} more {words}; “bywash explain” prints them."
         ));
     }
     doc.table(table);
@@ -141,6 +144,58 @@ fn windows(finding: &Finding, doc: &mut Document) {
             doc.table(evidence_table(&window.evidence));
         }
     }
+}
+
+/// Which windows are printed, in order of time: all of a few; of many, those over first, then those not shown, then the
+/// ones nearest to the limit.
+fn shown(finding: &Finding) -> Vec<usize> {
+    let all = finding.windows.len();
+    if all <= FEW_WINDOWS {
+        return (0..all).collect();
+    }
+    let is_minimum = finding
+        .limit
+        .as_ref()
+        .is_some_and(|limit| limit.at_most.is_none());
+    let nearness = |window: &WindowFinding| match &window.figure {
+        Some(figure) if is_minimum => -figure.low,
+        Some(figure) => figure.high,
+        None => f64::NEG_INFINITY,
+    };
+    let mut order: Vec<usize> = (0..all).collect();
+    order.sort_by(
+        |a, b| match (finding.windows.get(*a), finding.windows.get(*b)) {
+            (Some(a), Some(b)) => a
+                .outcome
+                .cmp(&b.outcome)
+                .then(nearness(b).total_cmp(&nearness(a))),
+            _ => std::cmp::Ordering::Equal,
+        },
+    );
+    order.truncate(FEW_WINDOWS);
+    order.sort_unstable();
+    order
+}
+
+/// How many windows of each outcome are not printed.
+fn left_out(finding: &Finding, shown: &[usize]) -> Vec<(String, usize)> {
+    let mut out: Vec<(Outcome, usize)> = Vec::new();
+    for (at, window) in finding.windows.iter().enumerate() {
+        if shown.contains(&at) {
+            continue;
+        }
+        match out
+            .iter_mut()
+            .find(|(outcome, _)| *outcome == window.outcome)
+        {
+            Some((_, count)) => *count += 1,
+            None => out.push((window.outcome, 1)),
+        }
+    }
+    out.sort();
+    out.into_iter()
+        .map(|(outcome, count)| (outcome.words().to_owned(), count))
+        .collect()
 }
 
 fn figure_cell(window: &WindowFinding) -> Cell {
