@@ -28,16 +28,24 @@ pub fn print(problems: &Problems, lines: &dyn Lines, colour: bool) -> String {
             problems.beyond()
         ));
     }
-    let (errors, others) = (problems.errors(), problems.len() - problems.errors());
     let counted = |number: usize, word: &str| match number {
         0 => None,
         1 => Some(format!("1 {word}")),
         more => Some(format!("{more} {word}s")),
     };
-    let told: Vec<String> = [counted(errors, "error"), counted(others, "warning")]
-        .into_iter()
-        .flatten()
-        .collect();
+    let of = |severity: Severity| {
+        all.iter()
+            .filter(|problem| problem.severity == severity)
+            .count()
+    };
+    let told: Vec<String> = [
+        counted(problems.errors(), "error"),
+        counted(of(Severity::Warning), "warning"),
+        counted(of(Severity::Note), "note"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
     if !told.is_empty() {
         out.push_str(&told.join(", "));
         out.push('\n');

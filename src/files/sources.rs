@@ -266,6 +266,14 @@ impl Sources {
             );
             return None;
         }
+        // Looked at before it is opened: opening a pipe would wait for somebody to write to it.
+        if std::fs::metadata(path).is_ok_and(|about| !about.is_file()) {
+            tell(
+                format!("`{name}` is not an ordinary file"),
+                "write the path of a file",
+            );
+            return None;
+        }
         let file = match File::open(path) {
             Ok(file) => file,
             Err(wrong) if wrong.kind() == std::io::ErrorKind::NotFound => {
@@ -287,13 +295,6 @@ impl Sources {
                 return None;
             }
         };
-        if !file.metadata().is_ok_and(|about| about.is_file()) {
-            tell(
-                format!("`{name}` is not an ordinary file"),
-                "write the path of a file",
-            );
-            return None;
-        }
         let mut bytes = Vec::new();
         if let Err(wrong) = file.take(MOST_BYTES + 1).read_to_end(&mut bytes) {
             tell(

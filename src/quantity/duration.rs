@@ -161,15 +161,34 @@ pub fn how_often(text: &str) -> Result<HowOften, Misread> {
     match all[..] {
         ["every", "working", "day"] => return Ok(HowOften::EveryWorkingDay),
         ["every", "discharge"] => return Ok(HowOften::EveryDischarge),
+        ["every", "day" | "week" | "month" | "quarter" | "year"] => {
+            let stretch = all.last().copied().unwrap_or_default();
+            return how_often(&format!("once a {stretch}"));
+        }
         ["every", ..] => {
             let between = span(&all.get(1..).unwrap_or_default().join(" "))?;
-            let days = between
-                .whole_days()
-                .filter(|days| (1..=3660).contains(days))
-                .and_then(|days| u32::try_from(days).ok());
-            return days.map(|days| HowOften::Every { days }).ok_or_else(|| {
-                wrong().hint("count whole days, or write once a day, week, month, quarter or year")
-            });
+            let once = |each| HowOften::Times {
+                times: 1,
+                each,
+                with_a_discharge: false,
+            };
+            return match between {
+                Span::Months(1) => Ok(once(Stretch::Month)),
+                Span::Months(3) => Ok(once(Stretch::Quarter)),
+                Span::Months(12) => Ok(once(Stretch::Year)),
+                Span::Months(_) => Err(wrong()
+                    .hint("write once a month, quarter or year, or count days: every 180 days")),
+                Span::Seconds(_) => between
+                    .whole_days()
+                    .filter(|days| (1..=3660).contains(days))
+                    .and_then(|days| u32::try_from(days).ok())
+                    .map(|days| HowOften::Every { days })
+                    .ok_or_else(|| {
+                        wrong().hint(
+                            "count whole days, or write once a day, week, month, quarter or year",
+                        )
+                    }),
+            };
         }
         _ => {}
     }
@@ -292,6 +311,16 @@ mod tests {
             HowOften::EveryDischarge
         );
         assert_eq!(times_a_day("2 a day").unwrap(), 2);
+        assert_eq!(
+            how_often("every month").unwrap(),
+            how_often("once a month").unwrap()
+        );
+        assert_eq!(
+            how_often("every 3 months").unwrap(),
+            how_often("once a quarter").unwrap()
+        );
+        assert!(how_often("every 5 months").is_err());
+        assert!(how_often("every 5 h").is_err());
         assert!(how_often("weekly-ish").is_err());
         assert!(times_a_day("2 a week").is_err());
     }

@@ -64,44 +64,52 @@ macro_rules! kind {
 kind!(
     /// A length of something built, or a depth or level of water.
     Length, length::meter as Length, "a length", "6 ft",
-    [IN, FT, MM, CM, M], [(FT, 1.0), (IN, 0.0)], [(M, 1.0), (MM, 0.0)]
+    [IN, FT, MM, CM, M], [(FT, 1.0), (IN, 0.0)], [(M, 1.0), (MM, 0.0)],
+    MOST = Some((1e5, "100 km"))
 );
 kind!(
     /// A level, which may stand below the zero of its gauge.
     Level, length::meter as Length, "a level", "6.4 ft",
-    [FT, IN, M, CM, MM], [(FT, 0.0)], [(M, 0.0)], LEAST = None
+    [FT, IN, M, CM, MM], [(FT, 0.0)], [(M, 0.0)], LEAST = None,
+    MOST = Some((1e4, "10 km"))
 );
 kind!(
     /// A size of opening, grain or particle.
     Size, length::meter as Length, "a size of opening or grain", "120 um",
-    [UM, MM, IN], [(UM, 0.0)], [(UM, 0.0)]
+    [UM, MM, IN], [(UM, 0.0)], [(UM, 0.0)],
+    MOST = Some((1.0, "1 m"))
 );
 kind!(
     /// A depth of rain or of applied water.
     RainDepth, length::meter as Length, "a depth of water", "0.4 in",
-    [IN, MM, CM], [(IN, 0.0)], [(MM, 0.0)]
+    [IN, MM, CM], [(IN, 0.0)], [(MM, 0.0)],
+    MOST = Some((10.0, "10 m"))
 );
 kind!(
     /// An area of ground, water or mesh.
     Area, area::square_meter as Area, "an area", "9.5 acre",
-    [FT_2, ACRE_1, M_2, HA], [(ACRE_1, 0.1), (FT_2, 0.0)], [(HA, 0.1), (M_2, 0.0)]
+    [FT_2, ACRE_1, M_2, HA], [(ACRE_1, 0.1), (FT_2, 0.0)], [(HA, 0.1), (M_2, 0.0)],
+    MOST = Some((1e10, "1,000,000 ha"))
 );
 kind!(
     /// A volume of water.
     Volume, volume::cubic_meter as Volume, "a volume", "9000 gal",
-    [GAL_1, L, M_3, FT_3, ACRE_FT, ACRE_IN, MIL_GAL], [(GAL_1, 0.0)], [(M_3, 1.0), (L, 0.0)]
+    [GAL_1, L, M_3, FT_3, ACRE_FT, ACRE_IN, MIL_GAL], [(GAL_1, 0.0)], [(M_3, 1.0), (L, 0.0)],
+    MOST = Some((1e9, "1,000,000,000 m3"))
 );
 kind!(
     /// A volume of water in a time.
     Flow, volume_rate::cubic_meter_per_second as VolumeRate, "a flow", "38 gpm",
     [GPM, GPH, GAL_DAY, MGD, CFS, FT3_DAY, L_S, L_MIN, L_H, L_DAY, M3_S, M3_H, M3_DAY, ACRE_FT_DAY],
-    [(GPM, 1.0), (GAL_DAY, 0.0)], [(M3_H, 0.1), (L_DAY, 0.0)]
+    [(GPM, 1.0), (GAL_DAY, 0.0)], [(M3_H, 0.1), (L_DAY, 0.0)],
+    MOST = Some((1e4, "10,000 m3/s"))
 );
 kind!(
     /// A volume of water over a day.
     DailyVolume, volume_rate::cubic_meter_per_second as VolumeRate, "an amount of water in a day", "600 gal/day",
     [GAL_DAY, L_DAY, M3_DAY, FT3_DAY, ACRE_FT_DAY, MGD, GPM, GPH, L_MIN, L_H, L_S, M3_H, CFS],
-    [(GAL_DAY, 0.0)], [(M3_DAY, 1.0), (L_DAY, 0.0)]
+    [(GAL_DAY, 0.0)], [(M3_DAY, 1.0), (L_DAY, 0.0)],
+    MOST = Some((1e4, "10,000 m3/s"))
 );
 kind!(
     /// A depth in a day: seepage, evaporation, application, advance of a roll.
@@ -131,12 +139,14 @@ kind!(
 kind!(
     /// Mass of something in a volume of water.
     Concentration, mass_density::kilogram_per_cubic_meter as MassDensity, "a concentration", "60 mg/L",
-    [MG_L, UG_L, G_M3, G_L, KG_M3, LB_GAL], [(MG_L, 0.1), (UG_L, 0.0)], [(MG_L, 0.1), (UG_L, 0.0)]
+    [MG_L, UG_L, G_M3, G_L, KG_M3, LB_GAL], [(MG_L, 0.1), (UG_L, 0.0)], [(MG_L, 0.1), (UG_L, 0.0)],
+    MOST = Some((1000.0, "1,000,000 mg/L"))
 );
 kind!(
     /// Density of a solid.
     Density, mass_density::kilogram_per_cubic_meter as MassDensity, "a density", "2.65 times water",
-    [TIMES_WATER, KG_M3, LB_FT3], [(TIMES_WATER, 0.0)], [(KG_M3, 0.0)]
+    [TIMES_WATER, KG_M3, LB_FT3], [(TIMES_WATER, 0.0)], [(KG_M3, 0.0)],
+    MOST = Some((25_000.0, "25 times water"))
 );
 kind!(
     /// A share of something, 0 % to 100 %.
@@ -171,18 +181,21 @@ kind!(
 kind!(
     /// A mass.
     Mass, mass::kilogram as Mass, "a mass", "2.2 lb",
-    [LB_1, OZ, KG, G, TON, TONNE], [(LB_1, 0.0)], [(KG, 1.0), (G, 0.0)]
+    [LB_1, OZ, KG, G, TON, TONNE], [(LB_1, 0.0)], [(KG, 1.0), (G, 0.0)],
+    MOST = Some((1e9, "1,000,000 tonnes"))
 );
 kind!(
     /// A temperature of water or air (differences are never asked).
     Temperature, thermodynamic_temperature::kelvin as ThermodynamicTemperature, "a temperature", "55 F",
     [F, C], [(F, f64::NEG_INFINITY)], [(C, f64::NEG_INFINITY)],
-    LEAST = Some((0.0, "absolute zero"))
+    LEAST = Some((0.0, "absolute zero")),
+    MOST = Some((373.15, "100 C"))
 );
 kind!(
     /// A length of time in seconds to weeks; months and years are spans of the calendar.
     Time, time::second as Time, "a length of time", "2 min",
-    [S, MIN, H, DAY_1, WEEK], [(DAY_1, 2.0), (H, 1.0), (MIN, 1.0), (S, 0.0)], [(DAY_1, 2.0), (H, 1.0), (MIN, 1.0), (S, 0.0)]
+    [S, MIN, H, DAY_1, WEEK], [(DAY_1, 2.0), (H, 1.0), (MIN, 1.0), (S, 0.0)], [(DAY_1, 2.0), (H, 1.0), (MIN, 1.0), (S, 0.0)],
+    MOST = Some((3.2e10, "1000 years"))
 );
 kind!(
     /// Power of a motor.

@@ -1,7 +1,7 @@
 //! Pull lines and push lines, and places that nothing reaches.
 
 use super::Checked;
-use crate::diagnostic::Problem;
+use crate::diagnostic::{Problem, Severity};
 use crate::facility::graph::{Carries, Line};
 use crate::facility::model::{PlaceId, PlaceKind};
 
@@ -70,6 +70,54 @@ pub(super) fn filters(checked: &Checked) {
             }
         }
     }
+}
+
+/// A flowed-through filter washed from a store that its own line fills: said, because it sets the order of the day.
+pub(super) fn wash_order(checked: &Checked) {
+    for (id, site) in checked
+        .read()
+        .filter(|(id, _)| checked.graph.line(*id) == Some(Line::Push))
+    {
+        for way in checked
+            .graph
+            .ways_to(id)
+            .filter(|way| way.carries == Carries::WashSupply)
+        {
+            let Some(store) = checked.get(way.from) else {
+                continue;
+            };
+            if matches!(store.kind, PlaceKind::Tank(_) | PlaceKind::Pond(_))
+                && reaches(checked, way.from, id)
+            {
+                checked.problems.add(Problem::new(
+                    Severity::Note,
+                    &site.place,
+                    format!("what overflows from `{}` comes to `{}`, so its wash water is drawn from what `{}` holds at the day's end", store.name, site.name, store.name),
+                ));
+            }
+        }
+    }
+}
+
+fn reaches(checked: &Checked, from: PlaceId, to: PlaceId) -> bool {
+    let mut seen = vec![from];
+    let mut at = 0;
+    while let Some(here) = seen.get(at).copied() {
+        at += 1;
+        for way in checked
+            .graph
+            .ways_from(here)
+            .filter(|way| way.carries.is_flow())
+        {
+            if way.to == to {
+                return true;
+            }
+            if !seen.contains(&way.to) {
+                seen.push(way.to);
+            }
+        }
+    }
+    false
 }
 
 /// A store that is flowed into must let water out when it is full.

@@ -2,10 +2,12 @@
 
 mod lines;
 mod meters;
+mod weather;
 
 use crate::diagnostic::{Problem, Problems};
 use crate::facility::graph::{self, Graph};
 use crate::facility::model::{Meter, PlaceId, SitePlace};
+pub(super) use weather::Typed;
 
 /// All places that could be read, with the ways between them.
 pub(super) struct Checked<'a> {
@@ -37,7 +39,12 @@ impl Checked<'_> {
 }
 
 /// Checks everything that takes more than one place to see. A place that could not be read is `None`.
-pub(super) fn all(places: &[Option<SitePlace>], meters: &[Meter], problems: &Problems) {
+pub(super) fn all(
+    places: &[Option<SitePlace>],
+    meters: &[Meter],
+    typed: &Typed,
+    problems: &Problems,
+) {
     let read = places
         .iter()
         .enumerate()
@@ -50,10 +57,12 @@ pub(super) fn all(places: &[Option<SitePlace>], meters: &[Meter], problems: &Pro
     };
     lines::filters(&checked);
     lines::stores(&checked);
+    lines::wash_order(&checked);
     lines::unused(&checked);
     loops(&checked);
     lines::pull_loops(&checked);
     meters::all(&checked, meters);
+    weather::all(&checked, typed);
 }
 
 fn loops(checked: &Checked) {

@@ -161,7 +161,15 @@ fn model_of(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<
             })
         })
         .collect();
-    check::all(&drafts, &meters, problems);
+    let typed = check::Typed {
+        has_rain: settings.weather.rain.is_some(),
+        has_water_temperature: settings.weather.water_temperature.is_some(),
+        has_latitude: settings.latitude.is_some(),
+        has_settling_solids: settings.solids.iter().any(|kind| !kind.floats),
+        evaporation: settings.weather.evaporation.as_ref(),
+        is_whole: settings.weather_is_whole,
+    };
+    check::all(&drafts, &meters, &typed, problems);
     let places: Option<Vec<SitePlace>> = drafts.into_iter().collect();
     Some(Facility {
         name: settings.name?,

@@ -25,6 +25,7 @@ pub(super) struct Settings {
     pub(super) elevation: Option<Given<Length>>,
     pub(super) latitude: Option<Given<Angle>>,
     pub(super) weather: Weather,
+    pub(super) weather_is_whole: bool,
     pub(super) solids: Vec<SolidsKind>,
     pub(super) dissolved: Vec<Dissolved>,
     pub(super) hold_sample_for: Option<Given<Time>>,
@@ -71,6 +72,10 @@ pub(super) fn settings(file: &mut Fields<'_>) -> Settings {
     let steps = [1, 2, 4, 8, 24].map(|r: u32| (r.to_string(), StepsPerDay::Exactly(r)));
     let mut words: Vec<(&str, StepsPerDay)> = vec![("as needed", StepsPerDay::AsNeeded)];
     words.extend(steps.iter().map(|(word, value)| (word.as_str(), *value)));
+    let told = file.problems().errors();
+    let weather = weather(&file.may("weather"));
+    let latitude = file.may("latitude").quantity::<kind::Latitude>();
+    let weather_is_whole = file.problems().errors() == told;
     Settings {
         name,
         system,
@@ -88,8 +93,9 @@ pub(super) fn settings(file: &mut Fields<'_>) -> Settings {
             .map_or(StepsPerDay::AsNeeded, |said| said.value),
         seasons: seasons(&file.may("seasons")),
         elevation: file.may("elevation").quantity::<kind::Level>(),
-        latitude: file.may("latitude").quantity::<kind::Latitude>(),
-        weather: weather(&file.may("weather")),
+        latitude,
+        weather,
+        weather_is_whole,
         solids: solids(&file.may("solids")),
         dissolved: dissolved(&file.may("dissolved")),
         hold_sample_for: check_with_records(&file.may("check with records")),

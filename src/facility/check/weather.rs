@@ -1,0 +1,62 @@
+//! What the places need to know of the weather.
+
+use super::Checked;
+use crate::diagnostic::Problem;
+use crate::facility::model::{Evaporation, PlaceKind};
+
+/// What was typed of the weather and of what settles.
+pub(in crate::facility) struct Typed<'a> {
+    pub(in crate::facility) has_rain: bool,
+    pub(in crate::facility) has_water_temperature: bool,
+    pub(in crate::facility) has_latitude: bool,
+    pub(in crate::facility) has_settling_solids: bool,
+    pub(in crate::facility) evaporation: Option<&'a Evaporation>,
+    /// Whether every key of the weather could be read: else what seems to be missing may only be unread.
+    pub(in crate::facility) is_whole: bool,
+}
+
+/// Rain, evaporation and water temperature are asked for where something depends on them.
+pub(super) fn all(checked: &Checked, typed: &Typed) {
+    if !typed.is_whole {
+        return;
+    }
+    let first = |fits: fn(&PlaceKind) -> bool| {
+        checked
+            .read()
+            .map(|(_, site)| site)
+            .find(|site| fits(&site.kind))
+    };
+    if let Some(site) = first(|kind| matches!(kind, PlaceKind::Catchment(_) | PlaceKind::Pond(_)))
+        && !typed.has_rain
+    {
+        checked.problems.add(
+            Problem::error(&site.place, format!("rain falls on `{}`, and no rain is given", site.name))
+                .hint("write `rain: {file: rain.csv, read at: 7 am, belongs to: the day that ended}` under `weather`"),
+        );
+    }
+    if let Some(site) = first(|kind| matches!(kind, PlaceKind::Pond(_))) {
+        if typed.evaporation.is_none() {
+            checked.problems.add(
+                Problem::error(&site.place, format!("`{}` loses water to the air, and no evaporation is given", site.name))
+                    .hint("write `pond evaporation: {Nov to Feb: 1.0 in/month, rest: 4 in/month}` under `weather`, or: not known"),
+            );
+        }
+        if typed.has_settling_solids && !typed.has_water_temperature {
+            checked.problems.add(
+                Problem::error(&site.place, format!("solids settle in `{}` by the temperature of its water, and none is given", site.name))
+                    .hint("write `water temperature: {Nov to Feb: 42 F, rest: 60 F}` under `weather`, or: not known"),
+            );
+        }
+    }
+    if let Some(Evaporation::FromTemperatures { place, .. }) = typed.evaporation
+        && !typed.has_latitude
+    {
+        checked.problems.add(
+            Problem::error(
+                place,
+                "evaporation from temperatures depends on the latitude, and none is given",
+            )
+            .hint("write `latitude: 44.6 N`"),
+        );
+    }
+}
