@@ -1,8 +1,8 @@
-//! What the places need to know of the weather.
+//! What the places need to know of the weather. Rain may stand among the records instead, so a lack is a warning.
 
 use super::Checked;
 use crate::diagnostic::Problem;
-use crate::facility::model::{Evaporation, PlaceKind};
+use crate::facility::model::{Evaporation, PlaceKind, SitePlace};
 
 /// What was typed of the weather and of what settles.
 pub(in crate::facility) struct Typed<'a> {
@@ -15,7 +15,7 @@ pub(in crate::facility) struct Typed<'a> {
     pub(in crate::facility) is_whole: bool,
 }
 
-/// Rain, evaporation and water temperature are asked for where something depends on them.
+/// Rain, evaporation and water temperature are asked after where something depends on them.
 pub(super) fn all(checked: &Checked, typed: &Typed) {
     if !typed.is_whole {
         return;
@@ -26,25 +26,42 @@ pub(super) fn all(checked: &Checked, typed: &Typed) {
             .map(|(_, site)| site)
             .find(|site| fits(&site.kind))
     };
+    let lacks = |site: &SitePlace, message: String, hint: &str| {
+        checked
+            .problems
+            .add(Problem::warning(&site.place, message).hint(hint));
+    };
     if let Some(site) = first(|kind| matches!(kind, PlaceKind::Catchment(_) | PlaceKind::Pond(_)))
         && !typed.has_rain
     {
-        checked.problems.add(
-            Problem::error(&site.place, format!("rain falls on `{}`, and no rain is given", site.name))
-                .hint("write `rain: {file: rain.csv, read at: 7 am, belongs to: the day that ended}` under `weather`"),
+        lacks(
+            site,
+            format!(
+                "rain falls on `{}`, and no rain file is given: without rain among the records, what depends on it is not shown",
+                site.name
+            ),
+            "write `rain: {file: rain.csv, read at: 7 am, belongs to: the day that ended}` under `weather`",
         );
     }
     if let Some(site) = first(|kind| matches!(kind, PlaceKind::Pond(_))) {
         if typed.evaporation.is_none() {
-            checked.problems.add(
-                Problem::error(&site.place, format!("`{}` loses water to the air, and no evaporation is given", site.name))
-                    .hint("write `pond evaporation: {Nov to Feb: 1.0 in/month, rest: 4 in/month}` under `weather`, or: not known"),
+            lacks(
+                site,
+                format!(
+                    "`{}` loses water to the air, and no evaporation is given: what depends on it is not shown",
+                    site.name
+                ),
+                "write `pond evaporation: {Nov to Feb: 1.0 in/month, rest: 4 in/month}` under `weather`",
             );
         }
         if typed.has_settling_solids && !typed.has_water_temperature {
-            checked.problems.add(
-                Problem::error(&site.place, format!("solids settle in `{}` by the temperature of its water, and none is given", site.name))
-                    .hint("write `water temperature: {Nov to Feb: 42 F, rest: 60 F}` under `weather`, or: not known"),
+            lacks(
+                site,
+                format!(
+                    "solids settle in `{}` by the temperature of its water, and none is given: what depends on it is not shown",
+                    site.name
+                ),
+                "write `water temperature: {Nov to Feb: 42 F, rest: 60 F}` under `weather`",
             );
         }
     }
