@@ -145,6 +145,8 @@ impl Basis {
     pub const ASSUMED: Self = Self(8);
     /// Something it depends on is `not known`: the figure is not shown.
     pub const UNKNOWN: Self = Self(16);
+    /// A day's even share of a total that was metered over several days. The share is assumed; the total is not.
+    pub const SHARED_OUT: Self = Self(32);
 
     /// Both together.
     #[must_use]
@@ -159,7 +161,22 @@ impl Basis {
 
     /// Whether the figure is measured: metered or sampled, and nothing else.
     pub fn is_measured(self) -> bool {
-        self.0 != 0 && self.0 & (Self::COMPUTED.0 | Self::ASSUMED.0 | Self::UNKNOWN.0) == 0
+        let weak = Self::COMPUTED
+            .or(Self::ASSUMED)
+            .or(Self::UNKNOWN)
+            .or(Self::SHARED_OUT);
+        self.0 != 0 && self.0 & weak.0 == 0
+    }
+
+    /// The basis of a total over so many days: over a month or more, days that share out metered totals add up to those
+    /// totals again (but for the readings that straddle its ends), so that the sharing out no longer counts.
+    #[must_use]
+    pub fn of_total(self, days: usize) -> Self {
+        if days >= 28 {
+            Self(self.0 & !Self::SHARED_OUT.0)
+        } else {
+            self
+        }
     }
 }
 
@@ -168,7 +185,7 @@ impl fmt::Display for Basis {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(if self.has(Self::UNKNOWN) {
             "unknown"
-        } else if self.has(Self::ASSUMED) {
+        } else if self.has(Self::ASSUMED) || self.has(Self::SHARED_OUT) {
             "assumed"
         } else if self.has(Self::COMPUTED) {
             "computed"

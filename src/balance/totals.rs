@@ -64,6 +64,8 @@ pub struct PlaceTotals {
     pub washes: u32,
     /// Whole changes of bags, cartridges or rolls.
     pub changes: u32,
+    /// Basis of the count of washes or changes.
+    pub events_basis: Basis,
     /// Wash and rinse water it sent away.
     pub wash_water: Amount,
     /// Solids it caught, kg: sent away with wash water, screenings and spent media, or still held.
@@ -118,6 +120,9 @@ impl Ledger {
             }
             sum.days += u32::from(moved);
         }
+        let days = self.days_between(from, to).len();
+        sum.water_basis = sum.water_basis.of_total(days);
+        sum.solids_basis = sum.solids_basis.of_total(days);
         sum
     }
 
@@ -171,6 +176,7 @@ impl Ledger {
         let node = Node::Place(place);
         let days = self.days_between(from, to);
         let (mut washes, mut changes, mut minutes) = (0, 0, 0.0);
+        let mut events_basis = Basis::default();
         if let Some(filter) = self.filter(place) {
             let events: u32 = filter
                 .events
@@ -178,6 +184,13 @@ impl Ledger {
                 .unwrap_or_default()
                 .iter()
                 .sum();
+            events_basis = filter
+                .basis
+                .get(days.clone())
+                .unwrap_or_default()
+                .iter()
+                .fold(events_basis, |all, day| all.or(*day))
+                .of_total(days.len());
             if filter.changes {
                 changes = events;
             } else {
@@ -207,6 +220,7 @@ impl Ledger {
             left: self.amount(from, to, |way| way.from == node),
             washes,
             changes,
+            events_basis,
             wash_water: self.amount(from, to, |way| {
                 way.from == node && matches!(way.purpose, Purpose::WashWater | Purpose::RinseWater)
             }),

@@ -132,7 +132,7 @@ pub fn month(date: NaiveDate) -> String {
 pub fn basis(of: balance::Basis) -> Option<Basis> {
     if of.has(balance::Basis::UNKNOWN) {
         None
-    } else if of.has(balance::Basis::ASSUMED) {
+    } else if of.has(balance::Basis::ASSUMED) || of.has(balance::Basis::SHARED_OUT) {
         Some(Basis::Assumed)
     } else if of.has(balance::Basis::COMPUTED) {
         Some(Basis::Computed)

@@ -117,7 +117,7 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
             let basis = if reading.metered {
                 Basis::METERED
             } else {
-                Basis::METERED.or(Basis::ASSUMED)
+                Basis::METERED.or(Basis::SHARED_OUT)
             };
             if let (Some(mask), Some(value), Some(of)) = (
                 day.metered.get_mut(edge),
@@ -143,7 +143,7 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
                     basis: if log.logged {
                         Basis::METERED
                     } else {
-                        Basis::METERED.or(Basis::ASSUMED)
+                        Basis::METERED.or(Basis::SHARED_OUT)
                     },
                 });
             }

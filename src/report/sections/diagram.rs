@@ -91,18 +91,7 @@ pub fn diagram(case: &Case) -> Diagram {
         let mut drawn = DiagramPlace::new(kind, place.name.clone()).cue(cue);
         if let PlaceKind::Filter(_) = place.kind {
             let totals = case.ledger.place_totals(id, from, to);
-            let known = case
-                .ledger
-                .filter(id)
-                .and_then(|filter| {
-                    basis(
-                        filter
-                            .basis
-                            .iter()
-                            .fold(Default::default(), |a: crate::balance::Basis, b| a.or(*b)),
-                    )
-                })
-                .unwrap_or(Basis::Computed);
+            let known = basis(totals.events_basis).unwrap_or(Basis::Computed);
             if totals.washes > 0 {
                 drawn = drawn.figure(
                     format!("{} washes", figures::number(f64::from(totals.washes), 0)),

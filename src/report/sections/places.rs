@@ -88,11 +88,7 @@ fn filters(case: &Case, doc: &mut Document) {
             continue;
         };
         let totals: PlaceTotals = case.ledger.place_totals(id, case.period.0, case.period.1);
-        let counted = case
-            .ledger
-            .filter(id)
-            .map(|series| series.basis.iter().fold(Bits::default(), |a, b| a.or(*b)))
-            .unwrap_or_default();
+        let counted = totals.events_basis;
         let count = |n: u32| match basis(counted) {
             Some(known) if n > 0 => Cell::figure(f64::from(n), 0, known),
             _ => Cell::nothing(),
@@ -204,7 +200,8 @@ fn between(series: &DailySeries, from: chrono::NaiveDate, to: chrono::NaiveDate)
             sum = (sum.0 + value, sum.1.or(*of));
         }
     }
-    sum
+    let days = usize::try_from((to - from).num_days() + 1).unwrap_or(0);
+    (sum.0, sum.1.of_total(days))
 }
 
 fn chart(case: &Case) -> (Chart, usize) {
