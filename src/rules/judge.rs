@@ -391,7 +391,7 @@ fn discharge(finding: &mut Finding, windows: &Windows) {
             if excused == 1 { " was" } else { "s were" }
         ));
     }
-    finding.how_many = format!("{} days with a look, a meter or a sample", windows.readings);
+    finding.how_many = format!("{} days seen", windows.readings);
 }
 
 /// The count of violations under the rule the user typed.
