@@ -43,8 +43,14 @@ fn a_wrong_command_line_ends_with_two_and_help_with_nought() {
     bywash().args(["report"]).assert().code(2);
     let help = bywash().arg("--help").assert().code(0);
     let text = String::from_utf8_lossy(&help.get_output().stdout).into_owned();
-    assert!(text.starts_with("Example:"), "help shows an example first: {text}");
-    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    assert!(
+        text.starts_with("Example:"),
+        "help shows an example first: {text}"
+    );
+    assert!(
+        text.lines().all(|line| line.chars().count() <= 80),
+        "{text}"
+    );
 }
 
 #[test]
@@ -67,15 +73,26 @@ fn json_goes_to_stdout_alone_and_holds_what_scripts_rely_on() {
     assert!(value["balance"]["unaccounted"].is_number());
     assert_eq!(value["balance"]["months"].as_array().unwrap().len(), 12);
     let words = [
-        "met", "exceeded", "below minimum", "outside range", "not shown", "no discharge", "not in force",
-        "predicted within", "predicted outside", "undecided",
+        "met",
+        "exceeded",
+        "below minimum",
+        "outside range",
+        "not shown",
+        "no discharge",
+        "not in force",
+        "predicted within",
+        "predicted outside",
+        "undecided",
     ];
     for finding in value["findings"].as_array().unwrap() {
         for key in ["id", "kind", "outcome", "n", "dates", "evidence"] {
             assert!(!finding[key].is_null(), "{key} is missing in {finding}");
         }
         if finding["kind"] == "limit" {
-            assert!(words.contains(&finding["outcome"].as_str().unwrap()), "{finding}");
+            assert!(
+                words.contains(&finding["outcome"].as_str().unwrap()),
+                "{finding}"
+            );
         }
     }
 }
@@ -101,10 +118,17 @@ fn the_demonstration_shows_each_outcome_its_story_tells() {
             "no limit is {outcome}"
         );
     }
-    assert!(outcomes.iter().any(|(kind, outcome)| kind == "limit" && outcome.starts_with("predicted")));
+    assert!(
+        outcomes
+            .iter()
+            .any(|(kind, outcome)| kind == "limit" && outcome.starts_with("predicted"))
+    );
     assert!(outcomes.contains(&("notice".to_owned(), "overdue".to_owned())));
     let repairs = value["repairs"].to_string();
-    assert!(repairs.contains("rolled over"), "a meter rolled over: {repairs}");
+    assert!(
+        repairs.contains("rolled over"),
+        "a meter rolled over: {repairs}"
+    );
 }
 
 #[test]
@@ -163,13 +187,24 @@ fn the_ledger_has_the_columns_scripts_rely_on_and_its_entries_balance() {
         }
     }
     assert!(came > 1000.0, "{came}");
-    assert!((came - left).abs() < 1e-6 * came, "{came} came, {left} left");
+    assert!(
+        (came - left).abs() < 1e-6 * came,
+        "{came} came, {left} left"
+    );
 }
 
 #[test]
 fn fail_on_ends_with_three_when_a_limit_is_exceeded() {
     bywash()
-        .args(["report", "demo-facility", "--json", "--draws", "0", "--fail-on", "exceeded"])
+        .args([
+            "report",
+            "demo-facility",
+            "--json",
+            "--draws",
+            "0",
+            "--fail-on",
+            "exceeded",
+        ])
         .assert()
         .code(3);
 }
@@ -209,7 +244,13 @@ fn explain_follows_a_limit_to_its_papers_and_a_place_to_its_entries() {
     let text = String::from_utf8_lossy(&out.get_output().stdout).into_owned();
     assert!(text.contains("records/lab.csv:"), "{text}");
     let out = bywash()
-        .args(["explain", "demo-facility", "Settling pond", "--on", "2025-03-14"])
+        .args([
+            "explain",
+            "demo-facility",
+            "Settling pond",
+            "--on",
+            "2025-03-14",
+        ])
         .assert()
         .code(0);
     let text = String::from_utf8_lossy(&out.get_output().stdout).into_owned();
