@@ -59,3 +59,123 @@ fn every_place_and_meter_is_read_back_as_a_sentence() {
         println!("{place} {text}");
     }
 }
+
+#[test]
+fn values_reach_the_model_in_the_quantities_they_were_typed_in() {
+    use bywash::facility::model::{Evaporation, PlaceKind, UseAmount};
+    use chrono::NaiveDate;
+    use uom::si::velocity::meter_per_second;
+    use uom::si::volume_rate::cubic_meter_per_second;
+
+    let facility = read("tests/facilities/harrowmead");
+    let kind = |name: &str| &facility.get(facility.find(name).unwrap()).unwrap().kind;
+    // 25 gpm for 20 h of 24: 25 × 231 in³ × (0.0254 m/in)³ / 60 s × 20/24.
+    let PlaceKind::Transfer(loop_) = kind("Polishing loop") else {
+        panic!("a transfer")
+    };
+    let UseAmount::PerDay(amount) = &loop_.amount else {
+        panic!("a volume a day")
+    };
+    let expected = 25.0 * 231.0 * 0.0254_f64.powi(3) / 60.0 * 20.0 / 24.0;
+    approx::assert_relative_eq!(
+        amount.ends().unwrap().0.get::<cubic_meter_per_second>(),
+        expected,
+        max_relative = 1e-12
+    );
+    assert_eq!(amount.text, "25 gpm");
+    assert_eq!(amount.key, "transfers / Polishing loop / amount");
+    assert_eq!(amount.place.line, 104);
+    // 150 gal/day stays a volume a day.
+    let PlaceKind::Transfer(bleed) = kind("Bleed") else {
+        panic!("a transfer")
+    };
+    let UseAmount::PerDay(amount) = &bleed.amount else {
+        panic!("a volume a day")
+    };
+    approx::assert_relative_eq!(
+        amount.ends().unwrap().0.get::<cubic_meter_per_second>(),
+        150.0 * 231.0 * 0.0254_f64.powi(3) / 86_400.0,
+        max_relative = 1e-12
+    );
+    let PlaceKind::Pond(pond) = kind("Storage pond") else {
+        panic!("a pond")
+    };
+    let (low, high) = pond.seepage.as_ref().unwrap().ends().unwrap();
+    approx::assert_relative_eq!(
+        low.get::<meter_per_second>(),
+        0.04 * 0.0254 / 86_400.0,
+        max_relative = 1e-12
+    );
+    approx::assert_relative_eq!(
+        high.get::<meter_per_second>(),
+        0.08 * 0.0254 / 86_400.0,
+        max_relative = 1e-12
+    );
+
+    // 1.0 in/month is spread over that month's own days.
+    let facility = read("tests/facilities/quillmere");
+    let Some(Evaporation::Months(months)) = &facility.weather.evaporation else {
+        panic!("months")
+    };
+    for (date, inches, days) in [
+        ((2023, 2, 10), 1.0, 28.0),
+        ((2024, 2, 10), 1.0, 29.0),
+        ((2025, 7, 1), 5.0, 31.0),
+    ] {
+        let date = NaiveDate::from_ymd_opt(date.0, date.1, date.2).unwrap();
+        let rate = months
+            .on(date)
+            .on(date)
+            .ends()
+            .unwrap()
+            .0
+            .get::<meter_per_second>();
+        approx::assert_relative_eq!(
+            rate,
+            inches * 0.0254 / days / 86_400.0,
+            max_relative = 1e-12
+        );
+    }
+}
+
+#[test]
+fn ways_lines_and_order_are_those_of_the_file() {
+    use bywash::facility::{Carries, Graph, Line};
+    let facility = read("tests/facilities/harrowmead");
+    let graph = Graph::of(&facility);
+    let id = |name: &str| facility.find(name).unwrap();
+    let carried = |from: &str, to: &str| {
+        graph
+            .ways_between(id(from), id(to))
+            .map(|way| way.carries)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(carried("Sand beds", "Settling pond"), [Carries::WashWater]);
+    assert_eq!(
+        carried("Storage pond", "Outfall 1"),
+        [Carries::PumpedOut, Carries::Spill]
+    );
+    assert_eq!(carried("Town water", "Wash tank"), [Carries::TopUp]);
+    assert_eq!(graph.line(id("Sand beds")), Some(Line::Pull));
+    assert_eq!(graph.line(id("Drum")), Some(Line::Push));
+    assert_eq!(graph.line(id("Settling pond")), None);
+    assert_eq!(graph.order().len(), facility.places.len());
+    let at = |name: &str| {
+        graph
+            .order()
+            .iter()
+            .position(|place| *place == id(name))
+            .unwrap()
+    };
+    for way in graph.ways().iter().filter(|way| way.carries.is_flow()) {
+        let position = |place| {
+            graph
+                .order()
+                .iter()
+                .position(|other| *other == place)
+                .unwrap()
+        };
+        assert!(position(way.from) < position(way.to), "{way:?}");
+    }
+    assert!(at("Shaker screen") < at("Drum") && at("Drum") < at("Return tank"));
+}
