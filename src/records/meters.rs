@@ -457,7 +457,8 @@ fn from_amounts(
             }
             Some(since) => {
                 let last = earlier.iter().rev().find(|other| {
-                    other.closes_at(facility.day_starts) < entry.at
+                    other.says_something()
+                        && other.closes_at(facility.day_starts) < entry.at
                         && (other.what == What::Amount
                             || (since == SinceTheLast::Reading && other.what == What::Reading))
                 });

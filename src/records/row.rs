@@ -115,6 +115,11 @@ impl Entry {
         }
     }
 
+    /// Whether it has a value, or a word for one.
+    pub fn says_something(&self) -> bool {
+        !matches!(self.cell, Cell::Blank | Cell::Missing(_))
+    }
+
     /// Whether it counts since something earlier, by its column or its note.
     pub fn since_the_last(&self) -> Option<SinceTheLast> {
         self.row

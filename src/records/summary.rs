@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
+use crate::diagnostic::Place;
 use crate::quantity::Cell;
 use crate::records::gather::plain;
 use crate::records::row::Entry;
@@ -15,6 +16,10 @@ pub(crate) fn sources(entries: &[Entry], repairs: &[Repair]) -> Vec<SourceSummar
     for entry in entries {
         groups.entry(name_of(entry)).or_default().push(entry);
     }
+    let mut repaired: BTreeMap<Place, usize> = BTreeMap::new();
+    for repair in repairs {
+        *repaired.entry(repair.place.clone()).or_default() += 1;
+    }
     groups
         .into_iter()
         .filter_map(|(name, entries)| {
@@ -25,17 +30,10 @@ pub(crate) fn sources(entries: &[Entry], repairs: &[Repair]) -> Vec<SourceSummar
                 })
                 .map(|entry| entry.row.stamp.date)
                 .collect();
-            let repaired = repairs
+            let repairs = entries
                 .iter()
-                .filter(|repair| {
-                    entries.iter().any(|entry| {
-                        let place = entry.place();
-                        place.file == repair.place.file
-                            && place.line == repair.place.line
-                            && place.column == repair.place.column
-                    })
-                })
-                .count();
+                .map(|entry| repaired.get(&entry.place()).copied().unwrap_or(0))
+                .sum();
             let is_act = entries.iter().any(|entry| entry.what.is_act());
             Some(SourceSummary {
                 name,
@@ -43,7 +41,7 @@ pub(crate) fn sources(entries: &[Entry], repairs: &[Repair]) -> Vec<SourceSummar
                 last: *observed.iter().max()?,
                 count: observed.len(),
                 gaps: if is_act { Vec::new() } else { gaps(&observed) },
-                repairs: repaired,
+                repairs,
             })
         })
         .collect()

@@ -22,18 +22,34 @@ pub(crate) fn counts(
 ) -> Vec<WashCount> {
     let mut minutes = minutes(entries, problems);
     let mut counts = Vec::new();
-    for (position, entry) in entries.iter().enumerate() {
+    let mut earlier = Earlier::default();
+    for entry in entries.iter().filter(|entry| entry.says_something()) {
+        if let (What::Reading, Subject::Meter(meter)) = (entry.what, entry.subject)
+            && let Some(meter) = facility.meters.get(meter)
+        {
+            earlier
+                .readings
+                .entry(meter.from.0)
+                .or_default()
+                .push(entry);
+        }
         let Subject::Place(place) = entry.subject else {
             continue;
         };
         if !matches!(entry.what, What::Washes | What::Changed) {
             continue;
         }
-        let earlier = entries.get(..position).unwrap_or_default();
-        let Some(count) = count_of(facility, entry, repairs, problems) else {
+        let covered = days_of(facility, place, entry, &earlier, repairs);
+        earlier
+            .counts
+            .entry((place, entry.what))
+            .or_default()
+            .push(entry);
+        let minutes = minutes.remove(&(place, entry.at)).map(|(value, _)| value);
+        let Some(count) = count_of(entry, problems) else {
             continue;
         };
-        let Some((first_day, days)) = days_of(facility, place, entry, earlier, repairs) else {
+        let Some((first_day, days)) = covered else {
             continue;
         };
         counts.push(WashCount {
@@ -41,10 +57,22 @@ pub(crate) fn counts(
             first_day,
             days,
             count,
-            minutes: minutes.remove(&(place, entry.at)).map(|(value, _)| value),
+            minutes,
             changes: entry.what == What::Changed,
             source: entry.source(),
         });
+    }
+    for entry in entries.iter().filter(|entry| !entry.says_something()) {
+        if matches!(entry.what, What::Washes | What::Changed) {
+            repairs.push(Repair {
+                place: entry.place(),
+                sentence: format!(
+                    "{}, {}: no count is written; it is not zero, and the washes of that day are computed",
+                    entry.row.name.text.trim(),
+                    entry.row.stamp.date
+                ),
+            });
+        }
     }
     for (_, entry) in minutes.into_values() {
         problems.add(
@@ -100,19 +128,7 @@ fn minutes<'a>(entries: &'a [Entry], problems: &Problems) -> Minutes<'a> {
     all
 }
 
-fn count_of(
-    facility: &Facility,
-    entry: &Entry,
-    repairs: &mut Vec<Repair>,
-    problems: &Problems,
-) -> Option<u32> {
-    let name = |id: &Subject| match id {
-        Subject::Place(place) => facility
-            .get(PlaceId(*place))
-            .map(|site| site.name.clone())
-            .unwrap_or_default(),
-        _ => String::new(),
-    };
+fn count_of(entry: &Entry, problems: &Problems) -> Option<u32> {
     match &entry.cell {
         Cell::Number { value, .. } => {
             match value.as_whole().and_then(|whole| u32::try_from(whole).ok()) {
@@ -133,17 +149,6 @@ fn count_of(
             Some(0)
         }
         Cell::Word(word) if word == "yes" && entry.what == What::Changed => Some(1),
-        Cell::Blank | Cell::Missing(_) => {
-            repairs.push(Repair {
-                place: entry.place(),
-                sentence: format!(
-                    "{}, {}: no count is written; it is not zero, and the washes of that day are computed",
-                    name(&entry.subject),
-                    entry.row.stamp.date
-                ),
-            });
-            None
-        }
         _ => {
             problems.add(
                 Problem::error(
@@ -157,29 +162,35 @@ fn count_of(
     }
 }
 
+/// What came before in time: counts by filter and word, readings by the filter that the meter follows.
+#[derive(Default)]
+struct Earlier<'a> {
+    counts: BTreeMap<(usize, What), Vec<&'a Entry>>,
+    readings: BTreeMap<usize, Vec<&'a Entry>>,
+}
+
 /// The days a count covers: its own day, or those since the last count or reading.
-fn days_of(
+fn days_of<'a>(
     facility: &Facility,
     place: usize,
     entry: &Entry,
-    earlier: &[Entry],
+    earlier: &Earlier<'a>,
     repairs: &mut Vec<Repair>,
 ) -> Option<(NaiveDate, u32)> {
     let Some(since) = entry.since_the_last() else {
         return Some((entry.day, 1));
     };
     let starts = facility.day_starts;
-    let count = earlier.iter().rev().find(|other| {
-        other.what == entry.what
-            && other.subject == entry.subject
-            && other.closes_at(starts) < entry.at
-    });
-    let reading = earlier.iter().rev().find(|other| {
-        other.what == What::Reading
-            && other.at < entry.at
-            && matches!(other.subject, Subject::Meter(meter)
-                if facility.meters.get(meter).is_some_and(|meter| meter.from == PlaceId(place)))
-    });
+    let latest = |entries: Option<&Vec<&'a Entry>>| {
+        let entries = entries?;
+        entries
+            .iter()
+            .rev()
+            .find(|other| other.closes_at(starts) < entry.at)
+            .copied()
+    };
+    let count = latest(earlier.counts.get(&(place, entry.what)));
+    let reading = latest(earlier.readings.get(&place));
     let last = match since {
         SinceTheLast::Entry => count.or(reading),
         SinceTheLast::Reading => match (count, reading) {

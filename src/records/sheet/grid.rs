@@ -2,12 +2,10 @@
 
 use std::sync::Arc;
 
-use crate::diagnostic::{Place, Problem, Problems};
+#[cfg(not(feature = "xlsx"))]
+use crate::diagnostic::Problem;
+use crate::diagnostic::{Place, Problems};
 use crate::files::{self, Sources, cell_place};
-
-/// The most cells of a workbook that are looked at.
-#[cfg(feature = "xlsx")]
-const MOST_CELLS: usize = 5_000_000;
 
 /// A sheet that was opened.
 #[derive(Debug, Clone)]
@@ -36,8 +34,8 @@ pub(crate) struct GridRow {
     /// Its cells as text, trimmed.
     pub cells: Vec<String>,
     /// Which cells are numbers of the workbook itself, always with a decimal point here.
-    native: Vec<bool>,
-    csv: Option<files::Row>,
+    pub native: Vec<bool>,
+    pub csv: Option<files::Row>,
 }
 
 impl GridRow {
@@ -67,7 +65,13 @@ impl Grid {
     ) -> Option<Self> {
         if is_workbook(name) {
             let bytes = sources.bytes(name, asked_at, problems)?;
-            return workbook(&Sources::name_of(name), &bytes, problems);
+            let file = Sources::name_of(name);
+            return Some(Self {
+                tabs: workbook(&file, &bytes, problems)?,
+                file: Arc::from(file.as_str()),
+                delimiter: None,
+                csv: None,
+            });
         }
         let source = sources.text(name, asked_at, problems)?;
         let delimiter = delimiter(&source.text);
@@ -175,7 +179,7 @@ fn delimiter(text: &str) -> u8 {
 }
 
 /// Trimmed, line breaks inside a cell as spaces.
-fn clean(text: &str) -> String {
+pub(super) fn clean(text: &str) -> String {
     text.split(['\n', '\r'])
         .map(str::trim)
         .filter(|part| !part.is_empty())
@@ -186,7 +190,7 @@ fn clean(text: &str) -> String {
 }
 
 #[cfg(not(feature = "xlsx"))]
-fn workbook(name: &str, _: &[u8], problems: &Problems) -> Option<Grid> {
+fn workbook(name: &str, _: &[u8], problems: &Problems) -> Option<Vec<Tab>> {
     problems.add(
         Problem::error(
             &Place::file(name),
@@ -198,158 +202,7 @@ fn workbook(name: &str, _: &[u8], problems: &Problems) -> Option<Grid> {
 }
 
 #[cfg(feature = "xlsx")]
-fn workbook(name: &str, bytes: &[u8], problems: &Problems) -> Option<Grid> {
-    use calamine::{Data, Reader, Xlsx};
-
-    let refuse = |why: String| {
-        problems.add(
-            Problem::error(
-                &Place::file(name),
-                format!("this workbook can't be read: {why}"),
-            )
-            .hint("open it and save it again as .xlsx, or save the sheet as CSV"),
-        );
-    };
-    let mut book: Xlsx<_> = match Xlsx::new(std::io::Cursor::new(bytes)) {
-        Ok(book) => book,
-        Err(wrong) => {
-            refuse(wrong.to_string());
-            return None;
-        }
-    };
-    let mut tabs = Vec::new();
-    let mut cells_left = MOST_CELLS;
-    for tab in book.sheet_names().clone() {
-        let range = match book.worksheet_range(&tab) {
-            Ok(range) => range,
-            Err(wrong) => {
-                refuse(format!("tab {tab}: {wrong}"));
-                return None;
-            }
-        };
-        let (height, width) = range.get_size();
-        match cells_left.checked_sub(height.saturating_mul(width)) {
-            Some(left) => cells_left = left,
-            None => {
-                refuse(format!("it has more than {MOST_CELLS} cells"));
-                return None;
-            }
-        }
-        let (top, left) = range.start().unwrap_or((0, 0));
-        let left = left as usize;
-        let mut rows: Vec<GridRow> = range
-            .rows()
-            .enumerate()
-            .map(|(at, cells)| {
-                let mut texts = vec![String::new(); left];
-                let mut native = vec![false; left];
-                native.extend(
-                    cells
-                        .iter()
-                        .map(|cell| matches!(cell, Data::Int(_) | Data::Float(_))),
-                );
-                texts.extend(cells.iter().map(|cell| match cell {
-                    Data::Empty => String::new(),
-                    Data::String(text) | Data::DateTimeIso(text) | Data::DurationIso(text) => {
-                        clean(text)
-                    }
-                    Data::Int(value) => value.to_string(),
-                    Data::Float(value) => float(*value),
-                    Data::Bool(value) => if *value { "yes" } else { "no" }.to_string(),
-                    Data::DateTime(moment) => date_text(moment),
-                    Data::Error(wrong) => format!("{wrong}"),
-                }));
-                GridRow {
-                    number: top + u32::try_from(at).unwrap_or(0) + 1,
-                    cells: texts,
-                    native,
-                    csv: None,
-                }
-            })
-            .collect();
-        let merged = book.merge_cells_by_sheet_name(&tab).unwrap_or_default();
-        for region in merged {
-            spread_merged(&mut rows, top, (region.start, region.end));
-        }
-        rows.retain(|row| !row.is_blank());
-        tabs.push(Tab { name: tab, rows });
-    }
-    Some(Grid {
-        file: Arc::from(name),
-        tabs,
-        delimiter: None,
-        csv: None,
-    })
-}
-
-/// A merged cell says the same in all its columns on its first row; further rows of it stay blank but in one column
-/// (a date over two lines).
-#[cfg(feature = "xlsx")]
-fn spread_merged(rows: &mut [GridRow], top: u32, ((r0, c0), (r1, c1)): ((u32, u32), (u32, u32))) {
-    const MOST_SPREAD: u32 = 400;
-    let Some(text) = r0
-        .checked_sub(top)
-        .and_then(|at| rows.get(at as usize))
-        .map(|row| row.cell(c0 as usize).to_string())
-    else {
-        return;
-    };
-    if text.is_empty() || c1.saturating_sub(c0) > MOST_SPREAD || r1.saturating_sub(r0) > MOST_SPREAD
-    {
-        return;
-    }
-    for row in r0..=r1 {
-        let Some(row) = row
-            .checked_sub(top)
-            .and_then(|at| rows.get_mut(at as usize))
-        else {
-            continue;
-        };
-        for column in c0..=c1 {
-            let column = column as usize;
-            while row.cells.len() <= column {
-                row.cells.push(String::new());
-            }
-            if let Some(cell) = row.cells.get_mut(column)
-                && cell.is_empty()
-            {
-                cell.clone_from(&text);
-            }
-        }
-    }
-}
-
-/// The shortest text of a number; a sum that a spreadsheet carries in binary loses its stray digits.
-#[cfg(feature = "xlsx")]
-fn float(value: f64) -> String {
-    let shortest = format!("{value}");
-    let digits = shortest.bytes().filter(u8::is_ascii_digit).count();
-    if digits <= 15 {
-        return shortest;
-    }
-    // 15 significant digits are what a spreadsheet shows at most.
-    let whole = format!("{:.0}", value.abs().trunc()).len();
-    let places = 15_usize.saturating_sub(whole);
-    let text = format!("{value:.places$}");
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_string()
-    } else {
-        text
-    }
-}
-
-#[cfg(feature = "xlsx")]
-fn date_text(moment: &calamine::ExcelDateTime) -> String {
-    let (year, month, day, hour, minute, second, _) = moment.to_ymd_hms_milli();
-    let clock = format!("{hour:02}:{minute:02}");
-    if moment.as_f64() < 1.0 || moment.is_duration() {
-        clock
-    } else if (hour, minute, second) == (0, 0, 0) {
-        format!("{year:04}-{month:02}-{day:02}")
-    } else {
-        format!("{year:04}-{month:02}-{day:02} {clock}")
-    }
-}
+use super::workbook::workbook;
 
 #[cfg(test)]
 mod tests {
@@ -369,13 +222,5 @@ mod tests {
         assert_eq!(delimiter("a;b\n1,5;2,5\n"), b';');
         assert_eq!(delimiter("a,b\n1.5,2.5\n"), b',');
         assert_eq!(delimiter("Wash log 2025\na,b\n\"1;5\",2\n"), b',');
-    }
-
-    #[cfg(feature = "xlsx")]
-    #[test]
-    fn a_number_of_a_workbook_is_the_one_that_is_shown() {
-        assert_eq!(float(0.1 + 0.2), "0.3");
-        assert_eq!(float(412_880.0), "412880");
-        assert_eq!(float(6.6), "6.6");
     }
 }

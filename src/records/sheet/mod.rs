@@ -9,6 +9,8 @@ mod grid;
 mod layout;
 mod mapping;
 mod meaning;
+#[cfg(feature = "xlsx")]
+mod workbook;
 
 pub(crate) use apply::{Applied, Changes, apply, changes};
 pub(crate) use draft::{About, Answers, Question, draft};

@@ -279,3 +279,18 @@ fn a_count_split_over_days_sums_up_to_the_count() {
     );
     assert!(days[4].is_none(), "the 14th itself was not logged");
 }
+
+/// The counter was not read on the 11th, so the 6 of the 12th are since the 10th.
+#[test]
+fn a_count_since_the_last_goes_back_over_a_row_on_which_nothing_was_read() {
+    let timeline = good_rows(
+        "2025-07-10 07:00,Sand beds,washes,,2,,,,,,since the last\n2025-07-11 07:00,Sand beds,washes,,,,,,,,since the last\n2025-07-12 07:00,Sand beds,washes,,6,,,,,,since the last\n2025-07-12 07:00,Sand beds,wash minutes,,48,,,,,,\n2025-07-10 07:00,Sand beds,wash minutes,,16,,,,,,\n",
+    );
+    let [wash] = &timeline.washes[..] else {
+        panic!("{:?}", timeline.washes)
+    };
+    assert_eq!(
+        (wash.first_day, wash.days, wash.count, wash.minutes),
+        (date("2025-07-10"), 2, 6, Some(48.0))
+    );
+}

@@ -2,6 +2,7 @@
 
 pub(crate) mod fixture;
 mod meters;
+mod properties;
 mod reconcile;
 mod rows;
 #[cfg(feature = "xlsx")]
