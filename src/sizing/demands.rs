@@ -1,0 +1,255 @@
+//! One shape held against the duties.
+
+use super::duties::{Objective, SpillsJudgedOn, StormFrom};
+use super::needs::share_settled;
+use super::{Basin, Duties, Needs, Simulated, Stack};
+
+/// A duty, or what its volume stands on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Duty {
+    /// Settle a named particle.
+    Settle,
+    /// Have room for sludge between two clean-outs.
+    CleanOut,
+    /// Have room for the settling pool.
+    Pool,
+    /// Hold return water, wash water and first rain.
+    Hold,
+    /// Contain a storm.
+    Storm,
+    /// Spill no oftener than.
+    Spills,
+    /// Run short on no more days than.
+    Shortage,
+}
+
+impl Duty {
+    /// Its name in print.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Settle => "settle the particle",
+            Self::CleanOut => "room for sludge between clean-outs",
+            Self::Pool => "room for the settling pool",
+            Self::Hold => "hold return water, wash water and first rain",
+            Self::Storm => "contain the storm",
+            Self::Spills => "spill no oftener than asked",
+            Self::Shortage => "run short no oftener than asked",
+        }
+    }
+}
+
+/// What a check is measured in, and which way it goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measure {
+    /// A share, at least.
+    Share,
+    /// A volume with all that stands under it, m³: there must be room for it.
+    Volume,
+    /// Times a year, at most.
+    TimesAYear,
+    /// Days a year, at most.
+    DaysAYear,
+}
+
+/// One duty held against one shape.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Check {
+    /// The duty.
+    pub duty: Duty,
+    /// What it is measured in.
+    pub measure: Measure,
+    /// What the duty asks for.
+    pub asked: f64,
+    /// What the shape gives.
+    pub has: f64,
+}
+
+impl Check {
+    fn new(duty: Duty, measure: Measure, asked: f64, has: f64) -> Self {
+        Self {
+            duty,
+            measure,
+            asked,
+            has,
+        }
+    }
+
+    /// Whether the shape does its duty. A figure that is not a number never does.
+    pub fn is_met(&self) -> bool {
+        match self.measure {
+            // The bisection that finds levels leaves a hair.
+            Measure::Volume => self.has >= self.asked - 1e-9 * (1.0 + self.asked.abs()),
+            Measure::Share => self.has >= self.asked - 1e-12,
+            Measure::TimesAYear | Measure::DaysAYear => self.has <= self.asked + 1e-12,
+        }
+    }
+
+    /// How much of the duty is done: 1 and over when it is met.
+    pub fn done(&self) -> f64 {
+        let (part, whole) = match self.measure {
+            Measure::Volume | Measure::Share => (self.has, self.asked),
+            Measure::TimesAYear | Measure::DaysAYear => (self.asked, self.has),
+        };
+        if whole > 0.0 { part / whole } else { 1.0 }
+    }
+}
+
+/// The duties with the figures that shapes are held against.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Demands {
+    /// The duties.
+    pub duties: Duties,
+    /// What the site sends.
+    pub needs: Needs,
+    /// Depth of the settling pool, m.
+    pub pool_m: f64,
+    /// Cells in series.
+    pub cells: u32,
+}
+
+impl Demands {
+    /// Wet sludge a year in a shape, m³: as if the water stood at the spill level, where most settles.
+    pub fn sludge_m3_a_year(&self, basin: &Basin) -> f64 {
+        self.needs
+            .sludge
+            .wet_m3_a_year(basin.area_m2(basin.depth_m), self.cells)
+    }
+
+    /// The volumes of a shape.
+    pub fn stack(&self, basin: &Basin) -> Stack {
+        let years = self
+            .duties
+            .clean_out
+            .as_ref()
+            .map_or(0.0, |duty| duty.every_years);
+        let sludge = if years > 0.0 {
+            years * self.sludge_m3_a_year(basin)
+        } else {
+            0.0
+        };
+        Stack::of(basin, &self.needs, sludge, self.pool_m)
+    }
+
+    /// The level at which the storm finds a shape, where the user set one, m above the floor.
+    pub fn storm_from_m(&self, basin: &Basin) -> Option<f64> {
+        match self.duties.storm.as_ref().map(|storm| &storm.from) {
+            Some(StormFrom::BelowSpill(depth)) => Some((basin.depth_m - depth.si).max(0.0)),
+            _ => None,
+        }
+    }
+
+    /// The level that is kept in ordinary times, m above the floor: where the storm finds the pond, else the top of what
+    /// is held.
+    pub fn normal_m(&self, basin: &Basin) -> f64 {
+        let stack = self.stack(basin);
+        self.storm_from_m(basin)
+            .unwrap_or_else(|| basin.level_m(stack.held_top_m3))
+            .min(basin.depth_m)
+    }
+
+    /// Duties that need no weather: settling, and the volumes stacked from the floor.
+    pub fn fixed(&self, basin: &Basin) -> Vec<Check> {
+        let stack = self.stack(basin);
+        let capacity = basin.capacity_m3();
+        let mut checks = Vec::new();
+        if let Some(settle) = &self.duties.settle {
+            let area = basin.area_m2(stack.pool_top_m.min(basin.depth_m));
+            let share = share_settled(
+                area,
+                self.needs.peak_m3_s,
+                self.needs.settling_m_s,
+                self.cells,
+            );
+            checks.push(Check::new(
+                Duty::Settle,
+                Measure::Share,
+                settle.share.si,
+                share,
+            ));
+        }
+        let storm_from = self.storm_from_m(basin);
+        let under_storm = storm_from.map_or(capacity, |level| basin.volume_m3(level));
+        if self.duties.clean_out.is_some() {
+            checks.push(Check::new(
+                Duty::CleanOut,
+                Measure::Volume,
+                stack.sludge_m3,
+                under_storm,
+            ));
+        }
+        if self.pool_m > 0.0 {
+            checks.push(Check::new(
+                Duty::Pool,
+                Measure::Volume,
+                stack.pool_top_m3,
+                under_storm,
+            ));
+        }
+        if self.duties.hold.is_some() {
+            checks.push(Check::new(
+                Duty::Hold,
+                Measure::Volume,
+                stack.held_top_m3,
+                under_storm,
+            ));
+        }
+        if self.duties.storm.is_some() {
+            let under = storm_from.map_or(stack.held_top_m3, |level| basin.volume_m3(level));
+            checks.push(Check::new(
+                Duty::Storm,
+                Measure::Volume,
+                under + stack.storm_m3,
+                capacity,
+            ));
+        }
+        checks
+    }
+
+    /// Whether any duty turns on years of weather.
+    pub fn needs_weather(&self) -> bool {
+        self.duties.spills.is_some() || self.duties.shortage.is_some()
+    }
+
+    /// Duties that turn on years of weather.
+    pub fn over_years(&self, run: &Simulated) -> Vec<Check> {
+        let mut checks = Vec::new();
+        if let Some(duty) = &self.duties.spills {
+            let has = match duty.judged_on {
+                SpillsJudgedOn::TheCount => run.spill.a_year(),
+                SpillsJudgedOn::TheUpperEnd => {
+                    run.spill.interval().map_or(f64::INFINITY, |(_, high)| high)
+                }
+            };
+            checks.push(Check::new(
+                Duty::Spills,
+                Measure::TimesAYear,
+                duty.a_year,
+                has,
+            ));
+        }
+        if let Some(duty) = &self.duties.shortage {
+            checks.push(Check::new(
+                Duty::Shortage,
+                Measure::DaysAYear,
+                duty.days_a_year,
+                run.shortage_a_year(),
+            ));
+        }
+        checks
+    }
+
+    /// What is to be least, in m³, m² or money.
+    pub fn objective(&self, basin: &Basin) -> f64 {
+        match self.duties.least {
+            Objective::Volume => basin.capacity_m3(),
+            Objective::Footprint => basin.footprint_m2(),
+            Objective::Cost => self.cost(basin).unwrap_or(f64::INFINITY),
+        }
+    }
+
+    /// What digging and lining cost, where prices are given.
+    pub fn cost(&self, basin: &Basin) -> Option<f64> {
+        let prices = self.duties.prices.as_ref()?;
+        Some(prices.dug * basin.dug_m3() + prices.lined * basin.lined_m2())
+    }
+}

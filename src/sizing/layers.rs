@@ -1,0 +1,166 @@
+//! The volumes of a pond, stacked from the floor.
+
+use super::{Basin, Needs};
+
+/// What a layer is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LayerKind {
+    /// Sludge between two clean-outs.
+    Sludge,
+    /// Water that stays: it keeps settled solids down, and no pump draws from it.
+    Pool,
+    /// Wash water, evened out.
+    Wash,
+    /// Return water and first rain, held for use.
+    Reuse,
+    /// The storm.
+    Storm,
+    /// Room that no duty with a volume asks for; what years of weather ask for may need it.
+    Spare,
+    /// Spill level to bank top.
+    Freeboard,
+}
+
+impl LayerKind {
+    /// Its name in print.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Sludge => "Sludge store",
+            Self::Pool => "Settling pool",
+            Self::Wash => "Wash water",
+            Self::Reuse => "Return water and first rain",
+            Self::Storm => "Storm",
+            Self::Spare => "Further room",
+            Self::Freeboard => "Freeboard",
+        }
+    }
+}
+
+/// A layer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Layer {
+    /// What it is for.
+    pub kind: LayerKind,
+    /// Where it starts, m above the floor.
+    pub from_m: f64,
+    /// Where it ends, m above the floor.
+    pub to_m: f64,
+    /// Its volume, m³.
+    pub volume_m3: f64,
+}
+
+/// The layers' volumes in one shape.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stack {
+    /// Sludge store, m³.
+    pub sludge_m3: f64,
+    /// Its top, m above the floor.
+    pub sludge_top_m: f64,
+    /// Top of the settling pool, m above the floor.
+    pub pool_top_m: f64,
+    /// Volume under the top of the pool, m³.
+    pub pool_top_m3: f64,
+    /// Wash water, m³.
+    pub wash_m3: f64,
+    /// Return water and first rain, m³.
+    pub reuse_m3: f64,
+    /// Volume under the top of what is held, m³.
+    pub held_top_m3: f64,
+    /// The storm with the rain on the pond itself, m³.
+    pub storm_m3: f64,
+}
+
+impl Stack {
+    /// Stacks what the site sends into a shape: sludge store and depth of the pool are given.
+    pub fn of(basin: &Basin, needs: &Needs, sludge_m3: f64, pool_m: f64) -> Self {
+        let crest = basin.crest_area_m2();
+        let sludge_top_m = basin.level_m(sludge_m3);
+        let pool_top_m = sludge_top_m + pool_m;
+        let pool_top_m3 = basin.volume_m3(pool_top_m);
+        let reuse_m3 = needs.return_m3 + needs.first_rain_runoff_m3 + needs.first_rain_m * crest;
+        Self {
+            sludge_m3,
+            sludge_top_m,
+            pool_top_m,
+            pool_top_m3,
+            wash_m3: needs.wash_m3,
+            reuse_m3,
+            held_top_m3: pool_top_m3 + needs.wash_m3 + reuse_m3,
+            storm_m3: needs.storm_runoff_m3 + needs.storm_m * crest,
+        }
+    }
+
+    /// The layers from the floor up, those without depth left out. `storm_from_m` is the level at which the storm finds
+    /// the pond, where it is not the top of what is held.
+    pub fn layers(&self, basin: &Basin, storm_from_m: Option<f64>) -> Vec<Layer> {
+        let held_top = basin.level_m(self.held_top_m3);
+        let wash_top = basin.level_m(self.pool_top_m3 + self.wash_m3);
+        let storm_from = storm_from_m.unwrap_or(held_top).max(held_top);
+        let storm_top = basin.level_m(basin.volume_m3(storm_from) + self.storm_m3);
+        let tops = [
+            (LayerKind::Sludge, 0.0, self.sludge_top_m),
+            (LayerKind::Pool, self.sludge_top_m, self.pool_top_m),
+            (LayerKind::Wash, self.pool_top_m, wash_top),
+            (LayerKind::Reuse, wash_top, held_top),
+            (LayerKind::Spare, held_top, storm_from),
+            (LayerKind::Storm, storm_from, storm_top),
+            (LayerKind::Spare, storm_top, basin.depth_m),
+            (
+                LayerKind::Freeboard,
+                basin.depth_m,
+                basin.depth_m + basin.freeboard_m,
+            ),
+        ];
+        tops.into_iter()
+            .filter(|(_, from, to)| to - from > 1e-6)
+            .map(|(kind, from_m, to_m)| Layer {
+                kind,
+                from_m,
+                to_m,
+                volume_m3: basin.volume_m3(to_m) - basin.volume_m3(from_m),
+            })
+            .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn layers_stand_on_one_another_and_add_up_to_the_whole_pond() {
+        let basin = Basin {
+            length_m: 50.0,
+            width_m: 20.0,
+            depth_m: 3.0,
+            slope: 2.0,
+            freeboard_m: 0.5,
+            bank_m: 0.0,
+        };
+        let needs = Needs {
+            wash_m3: 60.0,
+            return_m3: 200.0,
+            first_rain_m: 0.01,
+            first_rain_runoff_m3: 80.0,
+            storm_m: 0.08,
+            storm_runoff_m3: 600.0,
+            ..Needs::default()
+        };
+        let stack = Stack::of(&basin, &needs, 150.0, 0.5);
+        // Crest: 52 × 22 m; first rain on it 11.44 m³, storm 91.52 m³.
+        assert_relative_eq!(stack.reuse_m3, 291.44, max_relative = 1e-12);
+        assert_relative_eq!(stack.storm_m3, 691.52, max_relative = 1e-12);
+        let layers = stack.layers(&basin, None);
+        for pair in layers.windows(2) {
+            assert_relative_eq!(pair[0].to_m, pair[1].from_m);
+        }
+        let sum: f64 = layers.iter().map(|layer| layer.volume_m3).sum();
+        assert_relative_eq!(sum, basin.dug_m3(), max_relative = 1e-9);
+        let storm = layers
+            .iter()
+            .find(|layer| layer.kind == LayerKind::Storm)
+            .unwrap();
+        assert_relative_eq!(storm.volume_m3, 691.52, max_relative = 1e-6);
+    }
+}

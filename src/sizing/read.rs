@@ -1,0 +1,611 @@
+//! The duties file: what the pond must do and the ground there is, in a grower's words.
+
+use crate::diagnostic::{Problem, Problems};
+use crate::files::yaml::Node;
+use crate::files::{Field, Fields, Said};
+use crate::quantity::{Kind, Misread, Span, kind, number, span};
+
+use super::duties::{
+    CleanOutDuty, Duties, Figure, Hold, Objective, Plot, SettleDuty, ShortageDuty, SpillDuty,
+    SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
+};
+
+/// The name of the duties file in a site's folder.
+pub const DUTIES_FILE: &str = "basin.yaml";
+
+/// Days of a year on average.
+const DAYS_A_YEAR: f64 = 365.25;
+
+/// Reads the duties; what is wrong is told, all of it.
+pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
+    let before = problems.errors();
+    let mut file = Fields::of_file(tree, problems)?;
+    let pond = file.may("pond").name();
+    let proposal = file.may("with proposal").name();
+    let plot = plot(&file.must(
+        "plot",
+        "{longest: 200 ft, widest: 80 ft, deepest: 8 ft, steepest side: 3 to 1}",
+    ));
+    let freeboard = figure::<kind::Length>(&file.must("freeboard", "1.5 ft"));
+    let pool = figure::<kind::Length>(&file.may("settling pool"));
+    let cells = file.may("cells").count(1, 50);
+    let settle = settle(&file.may("settle"));
+    let hold = hold(&file.may("hold"));
+    let table = depths(&file.may("storm depths"));
+    let storm = storm(&file.may("storm"), table.as_ref());
+    let spills = spills(&file.may("spills"));
+    let clean_out = clean_out(&file.may("clean out"));
+    let shortage = shortage(&file.may("shortage"));
+    let least = file.must("least", "volume").one_of(&[
+        ("volume", Objective::Volume),
+        ("footprint", Objective::Footprint),
+        ("cost", Objective::Cost),
+    ]);
+    let prices = prices(&file.may("cost"));
+    let steps = steps(&file.may("steps"));
+    if let Some(least) = &least
+        && least.value == Objective::Cost
+        && !file.has("cost")
+    {
+        problems.add(
+            Problem::error(
+                &least.place,
+                "the least cost is asked for, and nothing says what digging and lining cost",
+            )
+            .hint("write `cost: {dug: 6 USD per m3, lined: 9 USD per m2}`"),
+        );
+    }
+    let asked = ["settle", "hold", "storm", "spills", "clean out", "shortage"];
+    if !asked.iter().any(|duty| file.has(duty)) {
+        problems.add(
+            Problem::error(&file.place, "no duty is given, so any puddle would do").hint(format!(
+                "give at least one of: {}",
+                asked.map(|duty| format!("`{duty}`")).join(", ")
+            )),
+        );
+    }
+    file.finish();
+    if problems.errors() > before {
+        return None;
+    }
+    Some(Duties {
+        file: tree.place.file.to_string(),
+        pond,
+        proposal,
+        plot: plot?,
+        freeboard: freeboard?,
+        pool,
+        cells,
+        settle,
+        hold,
+        storm,
+        spills,
+        clean_out,
+        shortage,
+        least: least?.value,
+        prices,
+        steps,
+    })
+}
+
+/// One figure: a design needs one, so a range is refused.
+fn figure<K: Kind>(field: &Field<'_>) -> Option<Figure> {
+    let given = field.known::<K>()?;
+    let range = given.stated.known()?;
+    if K::to_si(range.low) != K::to_si(range.high) {
+        field.refuse(
+            "a design needs one figure here, not a range",
+            "take the end that asks more of the pond",
+        );
+        return None;
+    }
+    Some(Figure {
+        si: K::to_si(range.low),
+        text: given.text,
+        place: given.place,
+    })
+}
+
+/// One figure above zero.
+fn above_zero<K: Kind>(field: &Field<'_>) -> Option<Figure> {
+    let figure = figure::<K>(field)?;
+    if figure.si > 0.0 {
+        return Some(figure);
+    }
+    field.refuse(
+        "this can't be zero",
+        format!("write {}, such as {}", K::WHAT, K::EXAMPLE),
+    );
+    None
+}
+
+fn ratio(field: &Field<'_>) -> Option<Figure> {
+    let given = field.ratio()?;
+    match given.ends() {
+        Some((low, high)) if low == high && low.value >= 0.0 => Some(Figure {
+            si: low.value,
+            text: given.text,
+            place: given.place,
+        }),
+        _ => {
+            field.refuse("a design needs one ratio here", "write it like 3 to 1");
+            None
+        }
+    }
+}
+
+fn plot(field: &Field<'_>) -> Option<Plot> {
+    let mut fields = field.fields()?;
+    let longest = above_zero::<kind::Length>(&fields.must("longest", "200 ft"));
+    let widest = above_zero::<kind::Length>(&fields.must("widest", "80 ft"));
+    let deepest = above_zero::<kind::Length>(&fields.must("deepest", "8 ft"));
+    let steepest = ratio(&fields.must("steepest side", "3 to 1"));
+    let length_to_width = ratio(&fields.may("length to width at least"));
+    let bank = figure::<kind::Length>(&fields.may("bank all round"));
+    fields.finish();
+    Some(Plot {
+        longest: longest?,
+        widest: widest?,
+        deepest: deepest?,
+        steepest: steepest?,
+        length_to_width,
+        bank,
+    })
+}
+
+fn settle(field: &Field<'_>) -> Option<SettleDuty> {
+    let mut fields = field.fields()?;
+    let particle = above_zero::<kind::Size>(&fields.must("particle", "20 um"));
+    let density = above_zero::<kind::Density>(&fields.must("density", "2.65 times water"));
+    let temperature = figure::<kind::Temperature>(&fields.must("water temperature", "43 F"));
+    let share = above_zero::<kind::Share>(&fields.must("at least", "80 %"));
+    let flow_field = fields.must("flow", "620 gpm");
+    let computed = flow_field.says("the computed peak") || flow_field.says("computed peak");
+    let flow = if computed {
+        None
+    } else {
+        above_zero::<kind::Flow>(&flow_field)
+    };
+    let source = if computed {
+        if fields.has("flow from") {
+            fields.may("flow from").refuse(
+                "a peak that is worked out has no other source",
+                "take this line out",
+            );
+        }
+        None
+    } else {
+        fields
+            .must("flow from", "\"pump curve, both pumps on\"")
+            .text()
+            .map(|said| said.value)
+    };
+    let rain_at_peak = figure::<kind::DepthRate>(&fields.may("rain at the peak"));
+    if let Some(rain) = &rain_at_peak
+        && !computed
+    {
+        fields.problems().add(
+            Problem::error(
+                &rain.place,
+                "rain at the peak is asked for only where the peak is worked out",
+            )
+            .hint("write `flow: the computed peak`, or take this line out"),
+        );
+    }
+    if let Some(share) = &share
+        && share.si >= 1.0
+    {
+        fields.problems().add(
+            Problem::error(
+                &share.place,
+                "no pond settles all of it: stirring always lets a little pass",
+            )
+            .hint("write a share below 100 %"),
+        );
+    }
+    fields.finish();
+    Some(SettleDuty {
+        particle: particle?,
+        density: density?,
+        temperature: temperature?,
+        share: share?,
+        flow: if computed { None } else { Some(flow?) },
+        flow_source: source,
+        rain_at_peak,
+        place: field.key_place.clone(),
+    })
+}
+
+fn whole_days(field: &Field<'_>) -> Option<Said<u32>> {
+    let said = field.parse("whole days", "2 days", span)?;
+    match said
+        .value
+        .whole_days()
+        .and_then(|days| u32::try_from(days).ok())
+    {
+        Some(days @ 1..=400) => Some(Said {
+            value: days,
+            text: said.text,
+            place: said.place,
+            key: said.key,
+        }),
+        _ => {
+            field.refuse(
+                "this is counted in whole days, 1 to 400",
+                "write it like 2 days",
+            );
+            None
+        }
+    }
+}
+
+fn hold(field: &Field<'_>) -> Option<Hold> {
+    let mut fields = field.fields()?;
+    let return_days = whole_days(&fields.may("return water"));
+    let wash_days = whole_days(&fields.may("wash water"));
+    let first_rain = above_zero::<kind::RainDepth>(&fields.may("first rain"));
+    if !["return water", "wash water", "first rain"]
+        .iter()
+        .any(|key| fields.has(key))
+    {
+        field.refuse(
+            "nothing is said of what it holds",
+            "write {return water: 2 days, wash water: 1 day, first rain: 0.5 in}",
+        );
+    }
+    fields.finish();
+    Some(Hold {
+        return_days,
+        wash_days,
+        first_rain,
+        place: field.key_place.clone(),
+    })
+}
+
+/// The user's table and who made it.
+type Table = (String, Vec<StormDepth>);
+
+fn depths(field: &Field<'_>) -> Option<Table> {
+    let mut fields = field.fields()?;
+    let source = fields.must("source", "\"county sheet 4, 2019\"").text();
+    let mut rows: Vec<StormDepth> = Vec::new();
+    for item in fields
+        .must(
+            "depths",
+            "[{every: 25 years, lasting: 24 h, depth: 3.4 in}]",
+        )
+        .list()
+    {
+        let Some(mut row) = item.fields() else {
+            continue;
+        };
+        let every = years(&row.must("every", "25 years"));
+        let lasting = hours(&row.must("lasting", "24 h"));
+        let depth = above_zero::<kind::RainDepth>(&row.must("depth", "3.4 in"));
+        row.finish();
+        if let (Some((every_years, _)), Some(lasting_h), Some(depth)) = (every, lasting, depth) {
+            let twice = rows
+                .iter()
+                .any(|other| other.every_years == every_years && other.lasting_h == lasting_h);
+            if twice {
+                item.refuse(
+                    "this storm stands in the table twice",
+                    "strike the wrong one",
+                );
+                continue;
+            }
+            rows.push(StormDepth {
+                every_years,
+                lasting_h,
+                depth,
+            });
+        }
+    }
+    fields.finish();
+    Some((source?.value, rows))
+}
+
+fn years(field: &Field<'_>) -> Option<(u32, String)> {
+    let said = field.parse("whole years", "25 years", span)?;
+    match said.value {
+        Span::Months(months @ 12..=12_000) if months % 12 == 0 => Some((months / 12, said.text)),
+        _ => {
+            field.refuse("this is counted in whole years", "write it like 25 years");
+            None
+        }
+    }
+}
+
+fn hours(field: &Field<'_>) -> Option<f64> {
+    let said = field.parse("a length of time", "24 h", span)?;
+    match said.value {
+        Span::Seconds(seconds @ 300..=2_592_000) => Some(seconds as f64 / 3600.0),
+        _ => {
+            field.refuse(
+                "a storm lasts five minutes to thirty days",
+                "write it like 24 h",
+            );
+            None
+        }
+    }
+}
+
+fn storm(field: &Field<'_>, table: Option<&Table>) -> Option<StormDuty> {
+    let mut fields = field.fields()?;
+    let every = years(&fields.must("every", "25 years"));
+    let lasting = hours(&fields.must("lasting", "24 h"));
+    let from = from_level(&fields.must("from", "the normal level"));
+    fields.finish();
+    let ((every_years, _), lasting_h) = (every?, lasting?);
+    let Some((source, rows)) = table else {
+        field.refuse(
+            "the depth of this storm is not given: no table of storm depths is in this file",
+            "copy it from the table for your place: `storm depths: {source: …, depths: [{every: 25 years, lasting: 24 h, depth: 3.4 in}]}`",
+        );
+        return None;
+    };
+    let found = rows
+        .iter()
+        .find(|row| row.every_years == every_years && row.lasting_h == lasting_h);
+    let Some(found) = found else {
+        let known: Vec<String> = rows
+            .iter()
+            .map(|row| {
+                format!(
+                    "every {} years lasting {} h",
+                    row.every_years, row.lasting_h
+                )
+            })
+            .collect();
+        field.refuse(
+            format!("the table of storm depths has no storm of every {every_years} years lasting {lasting_h} h"),
+            if known.is_empty() {
+                "add its row; depths between rows are not guessed".to_owned()
+            } else {
+                format!("it has: {}; depths between rows are not guessed", known.join(", "))
+            },
+        );
+        return None;
+    };
+    Some(StormDuty {
+        storm: found.clone(),
+        from: from?,
+        source: source.clone(),
+        place: field.key_place.clone(),
+    })
+}
+
+fn from_level(field: &Field<'_>) -> Option<StormFrom> {
+    if field.says("the normal level") || field.says("normal level") {
+        return Some(StormFrom::Normal);
+    }
+    const HINT: &str =
+        "write `the normal level`, or a depth below the spill level: 2 ft below the spill level";
+    let said = field.parse("a level", "the normal level", |text| {
+        let text = text.trim();
+        let depth = ["below the spill level", "below spill level", "below spill"]
+            .iter()
+            .find_map(|ending| text.strip_suffix(ending))
+            .ok_or_else(|| Misread::new("this is not a level that a storm can find").hint(HINT))?;
+        let range = crate::quantity::range::<kind::Length>(depth.trim())?;
+        if range.low != range.high {
+            return Err(Misread::new("a design needs one level here, not a range").hint(HINT));
+        }
+        Ok(range.low.value)
+    })?;
+    Some(StormFrom::BelowSpill(Figure {
+        si: said.value,
+        text: said.text,
+        place: said.place,
+    }))
+}
+
+/// `once in 5 years`, `twice in 10 years`, `3 in 10 years`, `0.5 a year`.
+fn often(text: &str) -> Result<f64, Misread> {
+    let refuse = || {
+        Misread::new(format!("`{}` does not say how often", text.trim()))
+            .hint("write it like once in 5 years, 3 in 10 years, or 0.5 a year")
+    };
+    let words: Vec<String> = text.split_whitespace().map(str::to_lowercase).collect();
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let count = |word: &str| match word {
+        "once" | "one" => Ok(1.0),
+        "twice" => Ok(2.0),
+        "never" | "no" => Ok(0.0),
+        other => number(other).map(|exact| exact.to_f64()),
+    };
+    let (times, years) = match words[..] {
+        ["never"] => (0.0, 1.0),
+        [times, "a" | "per", "year"] | [times, "times", "a" | "per", "year"] => {
+            (count(times)?, 1.0)
+        }
+        [times, "in", years, "years" | "year"]
+        | [times, "times", "in", years, "years" | "year"] => {
+            (count(times)?, number(years)?.to_f64())
+        }
+        _ => return Err(refuse()),
+    };
+    if times < 0.0 || !(years > 0.0) || times / years > 366.0 {
+        return Err(refuse());
+    }
+    Ok(times / years)
+}
+
+fn spills(field: &Field<'_>) -> Option<SpillDuty> {
+    let mut fields = field.fields()?;
+    let oftener = fields.must("no oftener than", "once in 5 years").parse(
+        "how often",
+        "once in 5 years",
+        often,
+    );
+    let judged = fields.may("judged on").one_of(&[
+        ("the count", SpillsJudgedOn::TheCount),
+        ("the upper end", SpillsJudgedOn::TheUpperEnd),
+    ]);
+    let apart = whole_days(&fields.may("counted apart after"));
+    fields.finish();
+    let said = oftener?;
+    Some(SpillDuty {
+        a_year: said.value,
+        text: said.text,
+        judged_on: judged.map_or(SpillsJudgedOn::TheCount, |said| said.value),
+        apart_days: apart.map_or(1, |said| said.value),
+        place: field.key_place.clone(),
+    })
+}
+
+fn clean_out(field: &Field<'_>) -> Option<CleanOutDuty> {
+    let mut fields = field.fields()?;
+    let every =
+        fields
+            .must("no oftener than every", "8 years")
+            .parse("a length of time", "8 years", span);
+    let dry_solids = above_zero::<kind::Share>(&fields.may("dry solids"));
+    fields.finish();
+    let said = every?;
+    let every_years = match said.value {
+        Span::Months(months) => f64::from(months) / 12.0,
+        Span::Seconds(seconds) => seconds as f64 / (DAYS_A_YEAR * 86_400.0),
+    };
+    if !(every_years > 0.0) {
+        field.refuse(
+            "a pond is not cleaned out all the time",
+            "write it like 8 years",
+        );
+        return None;
+    }
+    Some(CleanOutDuty {
+        every_years,
+        text: said.text,
+        dry_solids,
+        place: field.key_place.clone(),
+    })
+}
+
+fn shortage(field: &Field<'_>) -> Option<ShortageDuty> {
+    let mut fields = field.fields()?;
+    let most =
+        fields
+            .must("at most", "5 days a year")
+            .parse("days a year", "5 days a year", |text| {
+                let refuse = || {
+                    Misread::new(format!("`{}` is not a number of days a year", text.trim()))
+                        .hint("write it like 5 days a year")
+                };
+                let words: Vec<&str> = text.split_whitespace().collect();
+                match words[..] {
+                    [days, "day" | "days", "a" | "per", "year"]
+                    | [days, "days/year" | "day/year"] => {
+                        let days = number(days)?.to_f64();
+                        if (0.0..=366.0).contains(&days) {
+                            Ok(days)
+                        } else {
+                            Err(refuse())
+                        }
+                    }
+                    _ => Err(refuse()),
+                }
+            });
+    fields.finish();
+    let said = most?;
+    Some(ShortageDuty {
+        days_a_year: said.value,
+        text: said.text,
+        place: field.key_place.clone(),
+    })
+}
+
+fn prices(field: &Field<'_>) -> Option<UnitPrices> {
+    let mut fields = field.fields()?;
+    let dug =
+        fields
+            .must("dug", "6 USD per m3")
+            .parse("a price for digging", "6 USD per m3", |text| {
+                unit_price(
+                    text,
+                    &[
+                        ("m3", 1.0),
+                        ("m³", 1.0),
+                        ("yd3", 0.764_554_857_984),
+                        ("ft3", 0.028_316_846_592),
+                    ],
+                )
+            });
+    let lined =
+        fields
+            .must("lined", "9 USD per m2")
+            .parse("a price for lining", "9 USD per m2", |text| {
+                unit_price(
+                    text,
+                    &[
+                        ("m2", 1.0),
+                        ("m²", 1.0),
+                        ("yd2", 0.836_127_36),
+                        ("ft2", 0.092_903_04),
+                    ],
+                )
+            });
+    let by = fields.may("by").text().map(|said| said.value);
+    fields.finish();
+    let (dug, lined) = (dug?, lined?);
+    if dug.value.0 != lined.value.0 {
+        field.refuse(
+            "digging and lining are priced in different money",
+            "use one money for both",
+        );
+        return None;
+    }
+    Some(UnitPrices {
+        money: dug.value.0,
+        dug: dug.value.1,
+        dug_text: dug.text,
+        lined: lined.value.1,
+        lined_text: lined.text,
+        by,
+    })
+}
+
+/// `6 USD per m3`: the money, and the price for one SI unit. The units' factors are exact (NIST Handbook 44, appendix C).
+fn unit_price(text: &str, units: &[(&str, f64)]) -> Result<(String, f64), Misread> {
+    let known: Vec<&str> = units.iter().map(|(name, _)| *name).collect();
+    let hint = format!(
+        "write it like 6 USD per {}; units allowed here: {}",
+        known.first().unwrap_or(&""),
+        known.join(", ")
+    );
+    let words: Vec<&str> = text.split_whitespace().collect();
+    match words[..] {
+        [amount, money, "per", unit] if money.chars().all(char::is_alphabetic) => {
+            let (_, size) = units
+                .iter()
+                .find(|(name, _)| *name == unit)
+                .ok_or_else(|| {
+                    Misread::new(format!("`{unit}` is not a unit for this price"))
+                        .hint(hint.clone())
+                })?;
+            let amount = number(amount)?;
+            if amount.is_negative() {
+                return Err(Misread::new("a price can't be below zero").hint(hint));
+            }
+            Ok((money.to_owned(), amount.to_f64() / size))
+        }
+        _ => Err(Misread::new(format!("`{}` is not a price for so much", text.trim())).hint(hint)),
+    }
+}
+
+fn steps(field: &Field<'_>) -> Steps {
+    let Some(mut fields) = field.fields() else {
+        return Steps::default();
+    };
+    let steps = Steps {
+        depth: above_zero::<kind::Length>(&fields.may("depth")),
+        length: above_zero::<kind::Length>(&fields.may("length")),
+        width: above_zero::<kind::Length>(&fields.may("width")),
+    };
+    fields.finish();
+    steps
+}
+
+#[cfg(test)]
+#[path = "tests/read.rs"]
+mod tests;

@@ -1,0 +1,135 @@
+use super::*;
+use crate::files::{Source, yaml};
+use approx::assert_relative_eq;
+
+fn duties(text: &str) -> (Option<Duties>, Vec<String>) {
+    let problems = Problems::new();
+    let source = Source::new("basin.yaml", text);
+    let read = yaml::tree(&source, &problems).and_then(|tree| read(&tree, &problems));
+    let told = problems
+        .in_order()
+        .into_iter()
+        .map(|problem| {
+            format!(
+                "{} | {}",
+                problem.to_string_line(),
+                problem.hint.unwrap_or_default()
+            )
+        })
+        .collect();
+    (read, told)
+}
+
+const WHOLE: &str = "\
+pond: Settling pond
+plot: {longest: 200 ft, widest: 80 ft, deepest: 8 ft, steepest side: 3 to 1, length to width at least: 2 to 1, bank all round: 6 ft}
+freeboard: 1.5 ft
+settling pool: 2 ft
+settle: {particle: 20 um, density: 2.65 times water, water temperature: 43 F, at least: 80 %, flow: 620 gpm, flow from: both pumps}
+hold: {return water: 2 days, wash water: 1 day, first rain: 0.5 in}
+storm: {every: 25 years, lasting: 24 h, from: the normal level}
+storm depths: {source: county sheet, depths: [{every: 25 years, lasting: 24 h, depth: 3.4 in}, {every: 2 years, lasting: 24 h, depth: 2 in}]}
+spills: {no oftener than: once in 5 years}
+clean out: {no oftener than every: 8 years, dry solids: 8 %}
+shortage: {at most: 5 days a year}
+least: cost
+cost: {dug: 6 USD per yd3, lined: 9 USD per m2}
+steps: {depth: 0.5 ft, length: 10 ft, width: 5 ft}
+";
+
+#[test]
+fn every_duty_reads_with_its_unit_and_its_place() {
+    let (read, told) = duties(WHOLE);
+    assert_eq!(told, Vec::<String>::new());
+    let read = read.unwrap();
+    assert_relative_eq!(read.plot.longest.si, 60.96);
+    assert_relative_eq!(read.plot.length_to_width.as_ref().unwrap().si, 2.0);
+    let settle = read.settle.unwrap();
+    assert_relative_eq!(settle.particle.si, 20e-6, max_relative = 1e-12);
+    assert_relative_eq!(settle.density.si, 2650.0);
+    // 620 US gallons (231 cubic inches each) a minute.
+    assert_relative_eq!(
+        settle.flow.unwrap().si,
+        620.0 * 3.785_411_784e-3 / 60.0,
+        max_relative = 1e-12
+    );
+    assert_relative_eq!(
+        read.storm.as_ref().unwrap().storm.depth.si,
+        3.4 * 0.0254,
+        max_relative = 1e-12
+    );
+    assert_eq!(read.storm.unwrap().place.line, 7);
+    assert_relative_eq!(read.spills.unwrap().a_year, 0.2);
+    assert_relative_eq!(read.clean_out.unwrap().every_years, 8.0);
+    assert_relative_eq!(read.shortage.unwrap().days_a_year, 5.0);
+    // A cubic yard is 0.764 554 857 984 m³.
+    assert_relative_eq!(read.prices.unwrap().dug, 6.0 / 0.764_554_857_984);
+}
+
+#[test]
+fn all_mistakes_of_a_duties_file_are_told_in_one_pass_with_what_to_write() {
+    let (read, told) = duties(
+        "\
+plot: {longest: 200, widest: 80 ft, deepest: 8 ft to 9 ft, steepest side: 3 to 1}
+freeboard: 1.5 ft
+settle: {particle: 20 um, density: 2.65 times water, water temperature: 43 F, at least: 100 %, flow: 620 gpm}
+storm: {every: 25 years, lasting: 24 h, from: halfway}
+storm depths: {source: county sheet, depths: [{every: 10 years, lasting: 24 h, depth: 3.4 in}]}
+spills: {no oftener than: rarely}
+least: cost
+free board: 2 ft
+",
+    );
+    assert_eq!(read, None);
+    let whole = told.join("\n");
+    for part in [
+        "basin.yaml:1: a number without its unit; expected a length | units allowed here: in, ft, mm, cm or m",
+        "basin.yaml:1: a design needs one figure here, not a range | take the end that asks more of the pond",
+        "basin.yaml:3: no pond settles all of it",
+        "basin.yaml:3: `settle` has no `flow from`",
+        "basin.yaml:4: this is not a level that a storm can find | write `the normal level`",
+        "has no storm of every 25 years lasting 24 h | it has: every 10 years lasting 24 h; depths between rows are not guessed",
+        "basin.yaml:6: `rarely` does not say how often | write it like once in 5 years",
+        "basin.yaml:7: the least cost is asked for",
+        "basin.yaml:8: `free board` is not known in this file",
+    ] {
+        assert!(whole.contains(part), "{part}\n---\n{whole}");
+    }
+}
+
+#[test]
+fn a_file_without_a_duty_is_refused_and_not_answered_with_the_smallest_puddle() {
+    let (read, told) = duties(
+        "plot: {longest: 20 m, widest: 8 m, deepest: 2 m, steepest side: 2 to 1}\nfreeboard: 0.3 m\nleast: volume\n",
+    );
+    assert_eq!(read, None);
+    assert!(
+        told.iter().any(|line| line.contains("no duty is given")),
+        "{told:?}"
+    );
+}
+
+#[test]
+fn how_often_is_read_as_people_say_it() {
+    for (text, a_year) in [
+        ("once in 5 years", 0.2),
+        ("twice in 10 years", 0.2),
+        ("3 in 10 years", 0.3),
+        ("3 times in 10 years", 0.3),
+        ("0.5 a year", 0.5),
+        ("2 per year", 2.0),
+        ("never", 0.0),
+    ] {
+        assert_relative_eq!(often(text).unwrap(), a_year);
+    }
+    for text in [
+        "",
+        "often",
+        "once",
+        "once in 0 years",
+        "-1 a year",
+        "1e9 a year",
+    ] {
+        assert!(often(text).is_err(), "{text}");
+    }
+}
