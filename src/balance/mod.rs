@@ -1,6 +1,7 @@
 //! Plan, day step, ledger, residual, trace.
 
 mod basis;
+mod candidates;
 mod entry;
 mod findings;
 mod lanes;
@@ -12,6 +13,7 @@ mod step;
 mod tests;
 mod totals;
 
+pub use candidates::{CandidateRun, Candidates, Seen};
 pub use entry::{Basis, Node, Parcel, Purpose, Way};
 pub use findings::{FacilityFinding, FindingKind};
 pub use ledger::{

@@ -178,7 +178,7 @@ fn usual_step(most_m: f64, depth: bool, system: UnitSystem) -> f64 {
         (UnitSystem::Us, true) => (FOOT_M, 0.5),
         (UnitSystem::Us, false) => (FOOT_M, 1.0),
         (UnitSystem::Metric, true) => (1.0, 0.1),
-        (UnitSystem::Metric, false) => (1.0, 0.5),
+        (UnitSystem::Metric, false) => (1.0, 1.0),
     };
     let mut step = first;
     for factor in [2.0, 2.5, 2.0].into_iter().cycle().take(40) {

@@ -9,23 +9,37 @@
 
 mod basin;
 mod demands;
+mod drainage;
 mod duties;
 mod grid;
+mod hand_rules;
+mod inflow;
 mod layers;
 mod needs;
+mod peak;
 mod read;
 mod search;
+mod site;
 mod spills;
+mod study;
 
 pub use basin::Basin;
 pub use demands::{Check, Demands, Duty, Measure};
+pub use drainage::{Drained, drained};
 pub use duties::{
     CleanOutDuty, Duties, Figure, Hold, Objective, Plot, SettleDuty, ShortageDuty, SpillDuty,
     SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
 };
 pub use grid::Grid;
+pub use hand_rules::{Asks, HandRule, hand_rules};
+pub use inflow::{DRY_DAY_MM, Greatest, Inflow};
 pub use layers::{Layer, LayerKind, Stack};
-pub use needs::{Needs, SludgeInflow};
+pub use needs::{Needs, SludgeBin, SludgeInflow, share_settled};
+pub use peak::{Peak, PeakPart};
 pub use read::{DUTIES_FILE, read};
-pub use search::{Found, Neighbour, least, least_by_depth, neighbours};
-pub use spills::{Simulated, SpillRecord};
+pub use search::{BATCH, Found, Neighbour, least, least_by_depth, neighbours};
+pub use site::{SludgeStore, Version, records, uses_of, with_basin};
+pub use spills::{CONFIDENCE, DAYS_A_YEAR, LEAST_SPILL_M3, Simulated, SpillRecord};
+pub use study::{
+    Answer, Basics, Case, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, study,
+};

@@ -29,6 +29,30 @@ use crate::files::Sources;
 /// The most days that a run covers.
 pub const MOST_DAYS: usize = 40_000;
 
+/// The first and last facility day that the rain gauge's readings cover; none without any. For years of weather beyond the
+/// period of the records.
+pub fn extent(
+    facility: &Facility,
+    logged: &[LoggedRain],
+    sources: &mut Sources,
+    problems: &Problems,
+) -> Option<(NaiveDate, NaiveDate)> {
+    let rain = rain::rain(facility, (NaiveDate::MIN, 0), logged, sources, problems);
+    let starts = facility
+        .day_starts
+        .signed_duration_since(chrono::NaiveTime::MIN);
+    let began = rain.readings.first()?.from - starts;
+    let ended = rain.readings.last()?.to - starts;
+    // A day counts where it is covered from its start to its end.
+    let first = if began.time() == chrono::NaiveTime::MIN {
+        began.date()
+    } else {
+        began.date().succ_opt()?
+    };
+    let last = ended.date().pred_opt()?;
+    (first <= last).then_some((first, last))
+}
+
 /// Reads the weather of the days from `period.0` to `period.1`, both included. `logged` is rain that stands among the
 /// records (the timeline's `rain`). What is wrong in the files is told, all of it.
 pub fn read(

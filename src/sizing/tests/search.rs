@@ -78,7 +78,8 @@ fn shapes_that_no_simulation_need_touch_are_not_simulated() {
         .unwrap()
         .unwrap();
     assert!(asked <= BATCH, "{asked}");
-    assert!(found.shapes > 200 && found.simulated == asked);
+    assert!(found.shapes > 100, "{found:?}");
+    assert_eq!(found.simulated, asked);
 }
 
 #[test]

@@ -1,0 +1,274 @@
+//! One facility over years of weather with other figures in it, several versions side by side: what sizing runs.
+//!
+//! The versions must have the same places and ways; what differs are figures, such as the shape of a pond. The plan and
+//! the days' records are compiled once; each version gives its parameters. No ledger is kept, only the sums asked for.
+
+use chrono::NaiveDate;
+use rayon::prelude::*;
+
+use crate::balance::plan::{self, Compiled, Draw, Input, Plan};
+use crate::balance::run::{days_of, forcings};
+use crate::balance::step::{Engine, Forcing};
+use crate::balance::{Parcel, Selector};
+use crate::diagnostic::{Problem, Problems};
+use crate::facility::model::{Facility, PlaceId};
+use crate::records::Timeline;
+use crate::weather::DailyWeather;
+
+/// Versions run side by side in one block.
+const BLOCK: usize = 8;
+
+/// A use that got less than it asked for by this much or more in a day, m³, ran short: below it is rounding.
+const LEAST_SHORT_M3: f64 = 0.001;
+
+/// A daily sum that is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Seen {
+    /// Water over the selected ways, m³.
+    Water(Selector),
+    /// Solids of one parcel (index into [`Candidates::parcels`]) over the selected ways, kg.
+    Parcel(Selector, usize),
+}
+
+/// What a version did.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CandidateRun {
+    /// For each sum asked for, one value a day.
+    pub series: Vec<Vec<f64>>,
+    /// Days on which one of the uses named got less than it asked for.
+    pub short_days: usize,
+}
+
+/// A facility compiled for many versions of its figures, at the middle of every range.
+#[derive(Debug)]
+pub struct Candidates<'a> {
+    timeline: &'a Timeline,
+    first_day: NaiveDate,
+    compiled: Compiled,
+    forcings: Vec<Forcing>,
+}
+
+impl<'a> Candidates<'a> {
+    /// Compiles a facility over a period, both days belonging to it.
+    ///
+    /// # Errors
+    /// What makes a balance impossible.
+    pub fn new(
+        facility: &Facility,
+        weather: &DailyWeather,
+        timeline: &'a Timeline,
+        period: (NaiveDate, NaiveDate),
+    ) -> Result<Self, Problems> {
+        let days = days_of(period);
+        let input = Input {
+            facility,
+            timeline,
+            first_day: period.0,
+            days,
+        };
+        Ok(Self {
+            timeline,
+            first_day: period.0,
+            compiled: plan::compile(input, &Draw::MIDDLE)?,
+            forcings: forcings(weather, period.0, days),
+        })
+    }
+
+    /// The same with other weather, for the same days.
+    #[must_use]
+    pub fn with_weather(self, weather: &DailyWeather) -> Self {
+        let days = self.forcings.len();
+        Self {
+            forcings: forcings(weather, self.first_day, days),
+            ..self
+        }
+    }
+
+    /// Days of the run.
+    pub fn days(&self) -> usize {
+        self.forcings.len()
+    }
+
+    /// Steps per day of the facility as compiled.
+    pub fn steps_per_day(&self) -> u32 {
+        self.compiled.plan.steps_per_day
+    }
+
+    /// Parcels of solids that occur.
+    pub fn parcels(&self) -> &[Parcel] {
+        &self.compiled.plan.parcels
+    }
+
+    /// Runs versions of the facility: for each, the daily sums asked for, and the days on which one of the uses named ran
+    /// short. In the order given, the same whatever the number of threads.
+    ///
+    /// # Errors
+    /// What makes a version's balance impossible, or a version whose places or ways are not those of the facility.
+    pub fn run(
+        &self,
+        versions: &[Facility],
+        seen: &[Seen],
+        uses: &[PlaceId],
+    ) -> Result<Vec<CandidateRun>, Problems> {
+        let plans: Vec<Result<Plan, Problems>> = versions
+            .par_iter()
+            .map(|facility| self.plan_of(facility))
+            .collect();
+        let plans: Vec<Plan> = plans.into_iter().collect::<Result<_, _>>()?;
+        // Blocks of the same steps per day, in order of first appearance.
+        let mut blocks: Vec<Vec<usize>> = Vec::new();
+        for (at, plan) in plans.iter().enumerate() {
+            let fits = |block: &&mut Vec<usize>| {
+                block.len() < BLOCK
+                    && block
+                        .first()
+                        .and_then(|first| plans.get(*first))
+                        .is_some_and(|first| first.steps_per_day == plan.steps_per_day)
+            };
+            match blocks.iter_mut().find(fits) {
+                Some(block) => block.push(at),
+                None => blocks.push(vec![at]),
+            }
+        }
+        let done: Vec<Vec<(usize, CandidateRun)>> = blocks
+            .par_iter()
+            .map(|block| {
+                let members: Vec<&Plan> = block.iter().filter_map(|at| plans.get(*at)).collect();
+                let runs = if members.len() == 1 {
+                    self.block::<1>(&members, seen, uses)
+                } else {
+                    self.block::<BLOCK>(&members, seen, uses)
+                };
+                block.iter().copied().zip(runs).collect()
+            })
+            .collect();
+        let mut runs = vec![CandidateRun::default(); versions.len()];
+        for (at, run) in done.into_iter().flatten() {
+            if let Some(slot) = runs.get_mut(at) {
+                *slot = run;
+            }
+        }
+        Ok(runs)
+    }
+
+    /// The plan with a version's parameters. Only its first day is compiled: days turn on dates and records, which are the
+    /// same for all.
+    fn plan_of(&self, facility: &Facility) -> Result<Plan, Problems> {
+        let input = Input {
+            facility,
+            timeline: self.timeline,
+            first_day: self.first_day,
+            days: 1,
+        };
+        let version = plan::compile(input, &Draw::MIDDLE)?.plan;
+        let ours = &self.compiled.plan;
+        let same = version.params.len() == ours.params.len()
+            && version.edges.len() == ours.edges.len()
+            && version.stores.len() == ours.stores.len()
+            && version
+                .edges
+                .iter()
+                .zip(&ours.edges)
+                .all(|(a, b)| a.way == b.way)
+            && version
+                .stores
+                .iter()
+                .zip(&ours.stores)
+                .all(|(a, b)| a.cells == b.cells && a.hinges == b.hinges);
+        if !same {
+            let problems = Problems::new();
+            problems.add(Problem::error(
+                &facility.place,
+                "a version of the facility has other places or ways than the one it was compiled from",
+            ));
+            return Err(problems);
+        }
+        Ok(Plan {
+            params: version.params,
+            steps_per_day: version.steps_per_day,
+            ..ours.clone()
+        })
+    }
+
+    fn block<const L: usize>(
+        &self,
+        members: &[&Plan],
+        seen: &[Seen],
+        uses: &[PlaceId],
+    ) -> Vec<CandidateRun> {
+        let Some(plan) = members.first() else {
+            return Vec::new();
+        };
+        let lanes: [&[f64]; L] =
+            std::array::from_fn(|lane| members.get(lane).unwrap_or(plan).params.as_slice());
+        let constituents = plan.constituents;
+        // Each sum as indices into the day's water or masses.
+        let sums: Vec<(bool, Vec<usize>)> = seen
+            .iter()
+            .map(|one| {
+                let (selector, parcel) = match one {
+                    Seen::Water(selector) => (selector, None),
+                    Seen::Parcel(selector, parcel) => (selector, Some(*parcel)),
+                };
+                let edges = (0..plan.edges.len()).filter(|edge| {
+                    plan.edges
+                        .get(*edge)
+                        .is_some_and(|e| selector.matches(&e.way))
+                });
+                match parcel {
+                    None => (true, edges.collect()),
+                    Some(parcel) => (
+                        false,
+                        edges.map(|edge| edge * constituents + parcel).collect(),
+                    ),
+                }
+            })
+            .collect();
+        let users: Vec<usize> = (0..plan.users.len())
+            .filter(|at| plan.users.get(*at).is_some_and(|u| uses.contains(&u.place)))
+            .collect();
+        let mut runs: Vec<CandidateRun> = members
+            .iter()
+            .map(|_| CandidateRun {
+                series: vec![Vec::with_capacity(self.forcings.len()); seen.len()],
+                short_days: 0,
+            })
+            .collect();
+        let mut engine = Engine::<L>::new(plan, lanes);
+        for (forcing, records) in self.forcings.iter().zip(&self.compiled.records) {
+            engine.run_day(forcing, records);
+            for (which, (water, indices)) in sums.iter().enumerate() {
+                let from = if *water {
+                    &engine.day.water
+                } else {
+                    &engine.day.mass
+                };
+                let mut total = [0.0; L];
+                for index in indices {
+                    if let Some(value) = from.get(*index) {
+                        for (sum, lane) in total.iter_mut().zip(value.0) {
+                            *sum += lane;
+                        }
+                    }
+                }
+                for (run, value) in runs.iter_mut().zip(total) {
+                    if let Some(series) = run.series.get_mut(which) {
+                        series.push(value);
+                    }
+                }
+            }
+            for (lane, run) in runs.iter_mut().enumerate() {
+                let short = users.iter().any(|user| {
+                    engine
+                        .day
+                        .shortfall
+                        .get(*user)
+                        .and_then(|v| v.0.get(lane))
+                        .is_some_and(|amount| *amount >= LEAST_SHORT_M3)
+                });
+                run.short_days += usize::from(short);
+            }
+        }
+        runs
+    }
+}

@@ -1,0 +1,304 @@
+//! A candidate in place of the pond, in the facility that is simulated.
+
+use chrono::{Datelike, NaiveDate};
+use uom::si::f64::{Length, Ratio, Volume};
+use uom::si::length::meter;
+use uom::si::ratio::ratio;
+use uom::si::volume::cubic_meter;
+
+use crate::diagnostic::Place;
+use crate::facility::model::{
+    Facility, FillRule, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState,
+};
+use crate::files::Given;
+use crate::ponds::{LevelTable, Prismoid, Shape};
+use crate::quantity::{Range, Stated};
+use crate::records::{Act, Source, Timeline};
+
+use super::{Basin, Demands};
+
+/// How full the sludge store is while the years run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum SludgeStore {
+    /// As full as on the day before a clean-out: what the pond is sized for.
+    Full,
+    /// Empty.
+    Empty,
+    /// Twice as full: one clean-out was left out.
+    Twice,
+}
+
+/// What is put into the facility, for one run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Version {
+    /// The shape.
+    pub basin: Basin,
+    /// Its sludge.
+    pub sludge: SludgeStore,
+    /// Multiplies its seepage.
+    pub seepage_times: f64,
+}
+
+impl Version {
+    /// A shape as it is sized: sludge store full, seepage as typed.
+    pub fn of(basin: Basin) -> Self {
+        Self {
+            basin,
+            sludge: SludgeStore::Full,
+            seepage_times: 1.0,
+        }
+    }
+}
+
+fn given<Q: Copy>(value: Q, key: String, place: &Place) -> Given<Q> {
+    Given {
+        stated: Stated::Known(Range::exactly(value)),
+        text: "as sized".to_owned(),
+        place: place.clone(),
+        key,
+    }
+}
+
+/// The facility with a candidate in place of its pond.
+///
+/// The run sees the water above the sludge store: with plane sides that is a pond of the same surface, less deep. Levels
+/// at which the pond is filled or pumped keep their distance below the spill level, and stay above the settling pool.
+pub fn with_basin(
+    facility: &Facility,
+    pond: PlaceId,
+    demands: &Demands,
+    version: &Version,
+) -> Facility {
+    let mut changed = facility.clone();
+    let Some(place) = changed.places.get_mut(pond.0) else {
+        return changed;
+    };
+    let at = place.place.clone();
+    let key = |what: &str| format!("ponds / {} / {what}", place.name);
+    let PlaceKind::Pond(held) = &mut place.kind else {
+        return changed;
+    };
+    let basin = &version.basin;
+    let stack = demands.stack(basin);
+    let sludge_m = match version.sludge {
+        SludgeStore::Full => stack.sludge_top_m,
+        SludgeStore::Empty => 0.0,
+        SludgeStore::Twice => basin.level_m(2.0 * stack.sludge_m3),
+    };
+    // A sliver of water is left, so that there is a pond to run.
+    let sludge_m = sludge_m.min(0.99 * basin.depth_m);
+    let depth_m = basin.depth_m - sludge_m;
+    let pool_m = demands.pool_m.min(depth_m);
+    let normal_m = (demands.normal_m(basin) - sludge_m).clamp(0.0, depth_m);
+    let old = OldLevels::of(held);
+    let length = Length::new::<meter>;
+    let level = |below_spill_m: f64| (depth_m - below_spill_m).clamp(pool_m, depth_m);
+    if let Some(fill) = &mut held.filled_from {
+        old.refit_fill(fill, &level, &at);
+    }
+    if let Some(pump) = &mut held.pumped_out {
+        old.refit_pump(pump, &level, &at);
+    }
+    held.shape = PondShape::Prismoid {
+        length: given(length(basin.length_m), key("shape / length"), &at),
+        width: given(length(basin.width_m), key("shape / width"), &at),
+        depth: given(length(depth_m), key("shape / depth"), &at),
+        side_slope: given(
+            Ratio::new::<ratio>(basin.slope),
+            key("shape / side slope"),
+            &at,
+        ),
+    };
+    held.freeboard_above_spill = Some(given(
+        length(basin.freeboard_m),
+        key("freeboard above spill"),
+        &at,
+    ));
+    held.lowest_pump_level = Some(given(length(pool_m), key("lowest pump level"), &at));
+    held.cells = demands.cells;
+    held.sludge = None;
+    held.at_the_start = StartState {
+        holding: None,
+        level: Some(given(length(normal_m), key("at the start / level"), &at)),
+        solids: Vec::new(),
+    };
+    if let Some(seepage) = &mut held.seepage
+        && let Some(range) = seepage.stated.known()
+    {
+        seepage.stated = Stated::Known(Range {
+            low: range.low * version.seepage_times,
+            high: range.high * version.seepage_times,
+        });
+    }
+    changed
+}
+
+/// Spill level and shape of the pond as it was described, by which its levels and volumes are refitted.
+struct OldLevels {
+    shape: Option<Shape>,
+}
+
+impl OldLevels {
+    fn of(pond: &Pond) -> Self {
+        Self {
+            shape: shape_of(pond),
+        }
+    }
+
+    /// How far below the spill level something stood, m.
+    fn below_spill_m(
+        &self,
+        level: Option<&Given<Length>>,
+        volume: Option<&Given<Volume>>,
+    ) -> Option<f64> {
+        let shape = self.shape.as_ref()?;
+        let middle = match (level.and_then(Given::ends), volume.and_then(Given::ends)) {
+            (Some((low, high)), _) => 0.5 * (low.value + high.value),
+            (None, Some((low, high))) => {
+                let volume = Volume::new::<cubic_meter>(0.5 * (low.value + high.value));
+                shape.level_at(volume).value.value
+            }
+            _ => return None,
+        };
+        Some((shape.spill_level().value - middle).max(0.0))
+    }
+
+    fn refit_fill(&self, fill: &mut FillRule, level: &dyn Fn(f64) -> f64, at: &Place) {
+        if let Some(below) =
+            self.below_spill_m(fill.up_to_level.as_ref(), fill.up_to_volume.as_ref())
+        {
+            fill.up_to_volume = None;
+            fill.up_to_level = Some(given(
+                Length::new::<meter>(level(below)),
+                "filled from / up to".to_owned(),
+                at,
+            ));
+        }
+    }
+
+    fn refit_pump(&self, pump: &mut PumpedOut, level: &dyn Fn(f64) -> f64, at: &Place) {
+        let starts = self.below_spill_m(
+            pump.starts_at_level.as_ref(),
+            pump.starts_at_volume.as_ref(),
+        );
+        let stops = self.below_spill_m(pump.stops_at_level.as_ref(), pump.stops_at_volume.as_ref());
+        if let Some(below) = starts {
+            pump.starts_at_volume = None;
+            pump.starts_at_level = Some(given(
+                Length::new::<meter>(level(below)),
+                "pumped out / starts at".to_owned(),
+                at,
+            ));
+        }
+        if let Some(below) = stops {
+            pump.stops_at_volume = None;
+            pump.stops_at_level = Some(given(
+                Length::new::<meter>(level(below)),
+                "pumped out / stops at".to_owned(),
+                at,
+            ));
+        }
+    }
+}
+
+/// The shape of a pond as described, at the middle of its ranges.
+pub fn shape_of(pond: &Pond) -> Option<Shape> {
+    let middle = |given: &Given<Length>| given.ends().map(|(low, high)| 0.5 * (low + high));
+    match &pond.shape {
+        PondShape::Prismoid {
+            length,
+            width,
+            depth,
+            side_slope,
+        } => {
+            let slope = side_slope.ends().map(|(low, high)| 0.5 * (low + high))?;
+            Prismoid::new(middle(length)?, middle(width)?, middle(depth)?, slope)
+                .ok()
+                .map(Shape::Prismoid)
+        }
+        PondShape::Table { rows, spill_level } => {
+            let rows: Option<Vec<_>> = rows
+                .iter()
+                .map(|row| {
+                    Some((
+                        middle(&row.level)?,
+                        row.area.ends().map(|(low, high)| 0.5 * (low + high))?,
+                    ))
+                })
+                .collect();
+            LevelTable::new(&rows?, middle(spill_level)?)
+                .ok()
+                .map(Shape::Table)
+        }
+    }
+}
+
+/// Depth of the pond as described from which nothing is drawn, m.
+pub fn pool_of(pond: &Pond) -> f64 {
+    pond.lowest_pump_level
+        .as_ref()
+        .and_then(Given::ends)
+        .map_or(0.0, |(low, high)| 0.5 * (low.value + high.value))
+}
+
+/// Records for years of weather: none, but that every pond is cleaned out on the first of each month, so that sludge
+/// does not pile up in the run. The sludge of the pond that is sized is in its shape.
+pub fn records(facility: &Facility, period: (NaiveDate, NaiveDate)) -> Timeline {
+    let mut timeline = Timeline::default();
+    let place = Place::file("years of weather");
+    let mut day = period.0;
+    while day <= period.1 {
+        for pond in facility
+            .places
+            .iter()
+            .filter(|place| matches!(place.kind, PlaceKind::Pond(_)))
+        {
+            timeline.acts.push(Act {
+                what: "clean-out".to_owned(),
+                name: pond.name.clone(),
+                day,
+                time: None,
+                value: None,
+                unit: None,
+                source: Source {
+                    place: place.clone(),
+                    paper: None,
+                    received: None,
+                    who: None,
+                    note: None,
+                },
+            });
+        }
+        let Some(next) = day
+            .with_day(1)
+            .and_then(|first| first.checked_add_months(chrono::Months::new(1)))
+        else {
+            break;
+        };
+        day = next;
+    }
+    timeline
+}
+
+/// Uses that draw from a place, directly or through filters, in file order.
+pub fn uses_of(facility: &Facility, pond: PlaceId) -> Vec<PlaceId> {
+    fn draws(facility: &Facility, sources: &[PlaceId], pond: PlaceId, depth: usize) -> bool {
+        depth <= facility.places.len()
+            && sources.iter().any(|source| {
+                *source == pond
+                    || matches!(facility.get(*source).map(|place| &place.kind),
+                        Some(PlaceKind::Filter(filter)) if draws(facility, &filter.takes_from, pond, depth + 1))
+            })
+    }
+    facility
+        .places
+        .iter()
+        .enumerate()
+        .filter(|(_, place)| match &place.kind {
+            PlaceKind::Use(one) => draws(facility, &one.takes_from, pond, 0),
+            PlaceKind::Transfer(one) => draws(facility, &one.takes_from, pond, 0),
+            _ => false,
+        })
+        .map(|(index, _)| PlaceId(index))
+        .collect()
+}
