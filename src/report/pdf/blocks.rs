@@ -37,7 +37,12 @@ impl Composer<'_> {
                     height += self.figure_height(figure);
                     break;
                 }
-                Block::Table(_) | Block::Outcomes(_) | Block::Water(_) => {
+                Block::Water(account) => {
+                    let lines = account.came_in.len().max(account.went_out.len());
+                    height += (lines as f32 + 7.0) * LINE;
+                    break;
+                }
+                Block::Table(_) | Block::Outcomes(_) => {
                     height += 7.0 * LINE;
                     break;
                 }
