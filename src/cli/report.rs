@@ -9,7 +9,12 @@ use crate::cli::load;
 use crate::cli::load::SiteArgs;
 use crate::cli::{Done, Stop};
 use crate::files::write_whole;
-use crate::report::{json, pdf, sections, tables, terminal};
+use crate::report::document::Document;
+#[cfg(feature = "xlsx")]
+use crate::report::document::Table;
+#[cfg(feature = "xlsx")]
+use crate::report::tables;
+use crate::report::{json, pdf, sections, terminal};
 use crate::rules::{FindingKind, Outcome};
 
 /// Outcomes that `--fail-on` looks for.
@@ -76,7 +81,7 @@ pub fn run(args: &Args) -> Done {
             eprintln!("The report is in {}.", path.display());
         }
         if let Some(path) = &args.tables {
-            write_whole(path, &tables::workbook(&document.tables())?)?;
+            write_whole(path, &workbook(&document)?)?;
             eprintln!("Its tables are in {}.", path.display());
         }
     }
@@ -94,4 +99,29 @@ pub fn run(args: &Args) -> Done {
         }
     };
     if failed { Err(Stop::FailOn) } else { Ok(()) }
+}
+
+/// Every table of a document, one sheet each.
+///
+/// # Errors
+/// When the workbook can't be made, or this program was built without workbooks.
+#[cfg(feature = "xlsx")]
+pub fn workbook(document: &Document) -> Result<Vec<u8>, Stop> {
+    let all = document.all_tables();
+    let named: Vec<(String, &Table)> = all
+        .iter()
+        .map(|(name, table)| (name.clone(), table))
+        .collect();
+    Ok(tables::workbook(&named)?)
+}
+
+/// This program was built without workbooks.
+///
+/// # Errors
+/// Always.
+#[cfg(not(feature = "xlsx"))]
+pub fn workbook(_document: &Document) -> Result<Vec<u8>, Stop> {
+    Err(Stop::Could(
+        "this bywash was built without XLSX workbooks".to_owned(),
+    ))
 }
