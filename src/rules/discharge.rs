@@ -121,9 +121,9 @@ impl DischargeDays {
                 }
             }
         }
-        self.from_meters(point, facility, timeline, ledger);
+        self.see_meters(point, facility, timeline, ledger);
         let at = places(point);
-        self.from_looks(&at, dry_look, timeline);
+        self.see_looks(&at, dry_look, timeline);
         for sample in timeline
             .samples
             .iter()
@@ -138,7 +138,7 @@ impl DischargeDays {
         }
     }
 
-    fn from_meters(
+    fn see_meters(
         &mut self,
         point: &Point,
         facility: &Facility,
@@ -180,7 +180,7 @@ impl DischargeDays {
         }
     }
 
-    fn from_looks(&mut self, at: &[PlaceId], dry_look: DryLook, timeline: &Timeline) {
+    fn see_looks(&mut self, at: &[PlaceId], dry_look: DryLook, timeline: &Timeline) {
         let looks: Vec<_> = timeline
             .looks
             .iter()

@@ -215,7 +215,8 @@ pub struct Finding {
     pub at: String,
     /// How it came out over the period.
     pub outcome: Outcome,
-    /// The other answer, with the words it turns on, where the permit does not say and the answers differ.
+    /// The other answer, where the permit does not say and the answers differ: what it turns on, as words after "if"
+    /// (`the figure is rounded half up to a whole number`), and how it then comes out.
     pub other_answer: Option<(String, Outcome)>,
     /// The bound.
     pub limit: Option<Judged>,

@@ -43,6 +43,9 @@ struct StormDay {
     began: Option<NaiveDate>,
 }
 
+/// A window's days, its figure, and what it is held against where that is not the bound.
+type WindowFigure = ((NaiveDate, NaiveDate), Interval, Option<Number>);
+
 /// How a limit came out in one computed run.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Drawn {
@@ -50,10 +53,10 @@ pub struct Drawn {
     pub worst: Option<f64>,
     /// Whether it is outside the limit; none where even the computed run does not tell (a storm that is not known).
     pub outside: Option<bool>,
-    /// The window of the worst figure.
-    pub when: Option<Window>,
-    /// The figure of each window, in order.
-    pub windows: Vec<(Window, f64)>,
+    /// First and last day of the window of the worst figure.
+    pub when: Option<(NaiveDate, NaiveDate)>,
+    /// The figure of each window by its first and last day, in order.
+    pub windows: Vec<((NaiveDate, NaiveDate), f64)>,
 }
 
 /// Which switches can change a limit's figure.
@@ -352,7 +355,7 @@ impl LimitPlan {
             .iter()
             .filter(|reading| holds(reading.first))
             .collect();
-        let mut windows: Vec<(Window, Interval, Option<Number>)> = Vec::new();
+        let mut windows: Vec<WindowFigure> = Vec::with_capacity(self.windows.len());
         match self.limit.statistic.shape {
             Shape::Window(fold) => {
                 let days = DischargeDays::not_known((self.span.0, self.span.0));
@@ -389,36 +392,31 @@ impl LimitPlan {
                         written: false,
                     };
                     if let Some(folded) = fold(&inputs) {
-                        windows.push((window.clone(), folded.value, folded.against));
+                        windows.push(((window.from, window.to), folded.value, folded.against));
                     }
                 }
             }
             Shape::Each => {
-                windows.extend(held.iter().map(|reading| {
-                    (
-                        Window::new(reading.first, reading.last),
-                        reading.value,
-                        None,
-                    )
-                }));
+                windows.extend(
+                    held.iter()
+                        .map(|reading| ((reading.first, reading.last), reading.value, None)),
+                );
             }
             Shape::ByItself => {}
         }
         self.worst(windows)
     }
 
-    fn worst(&self, windows: Vec<(Window, Interval, Option<Number>)>) -> Drawn {
-        let mut worst: Option<(Number, Number, Window)> = None;
+    fn worst(&self, windows: Vec<WindowFigure>) -> Drawn {
+        let mut worst: Option<(Number, Number, (NaiveDate, NaiveDate))> = None;
         let mut outside = false;
         let mut open = false;
         for (window, value, against) in &windows {
-            let bound = match against {
-                Some(allowed) => crate::rules::Bound::plain(Some(*allowed), None),
-                None => self.limit.bound.clone(),
-            };
+            let allowed = against.map(|allowed| crate::rules::Bound::plain(Some(allowed), None));
+            let bound = allowed.as_ref().unwrap_or(&self.limit.bound);
             match side(
                 value,
-                &bound,
+                bound,
                 self.counted.rounding,
                 self.limit.statistic.substitutes,
             ) {
@@ -427,12 +425,12 @@ impl LimitPlan {
                 Side::Within => {}
             }
             let figure = value.counted.unwrap_or(value.high);
-            if let Some(margin) = margin(figure, &bound)
+            if let Some(margin) = margin(figure, bound)
                 && worst
                     .as_ref()
                     .is_none_or(|(least, _, _)| margin.compare(*least).is_lt())
             {
-                worst = Some((margin, figure, window.clone()));
+                worst = Some((margin, figure, *window));
             }
         }
         Drawn {
@@ -462,10 +460,7 @@ impl LimitPlan {
                 Some(false) => {}
                 None => open = true,
             }
-            days.push((
-                Window::new(reading.first, reading.first),
-                reading.value.high.to_f64(),
-            ));
+            days.push(((reading.first, reading.first), reading.value.high.to_f64()));
         }
         Drawn {
             worst: Some(days.len() as f64),
@@ -474,7 +469,7 @@ impl LimitPlan {
                 (false, true) => None,
                 (false, false) => Some(true),
             },
-            when: days.first().map(|(window, _)| window.clone()),
+            when: days.first().map(|(window, _)| *window),
             windows: days,
         }
     }

@@ -4,6 +4,7 @@ use crate::balance::{Basis, Ledger};
 use crate::rules::case::Case;
 use crate::rules::decide::{Side, side};
 use crate::rules::typed_rate::{rate_text, typed_rate};
+use crate::rules::windows::days_label;
 use crate::rules::{
     Drawn, Finding, Interval, Limit, LimitPlan, Missing, Number, Outcome, StripData, Subject, text,
 };
@@ -70,7 +71,7 @@ pub(crate) fn predicted(
             format!("{low:.0} to {high:.0} days")
         };
     }
-    finding.worst_when = middle.when.as_ref().map(|window| window.label.clone());
+    finding.worst_when = middle.when.map(|(from, to)| days_label(from, to));
     let number = middle.worst.map(Number::computed);
     if let Some((value, words)) = number
         .and_then(|number| text::margin_of(number, &limit.bound))
@@ -181,9 +182,9 @@ pub(crate) fn beside(
         return;
     };
     let figure = text::computed(Some(worst), worst, worst, &limit.bound);
-    let when = drawn
-        .when
-        .map_or_else(String::new, |window| format!(" ({})", window.label));
+    let when = drawn.when.map_or_else(String::new, |(from, to)| {
+        format!(" ({})", days_label(from, to))
+    });
     finding.sentences.push(format!(
         "Worked out by the ledger alone the worst is {}{when}, {} the limit; beside what was measured, not mixed with it, and no \
          proof.",
@@ -197,7 +198,7 @@ pub(crate) fn beside(
         let computed = drawn
             .windows
             .iter()
-            .find(|(of, _)| of.from == window.from && of.to == window.to);
+            .find(|(of, _)| *of == (window.from, window.to));
         if let Some((_, value)) = computed {
             window.arithmetic.push(format!(
                 "worked out by the ledger: {}",

@@ -256,14 +256,15 @@ fn level_before(
     timeline
         .levels
         .iter()
-        .filter(|level| level.at == store && level.kind == LevelKind::Level && level.day >= oldest)
-        .filter(|level| {
-            level
-                .day
-                .and_time(level.time.unwrap_or(facility.day_starts))
-                <= moment
+        .rfind(|level| {
+            level.at == store
+                && level.kind == LevelKind::Level
+                && level.day >= oldest
+                && level
+                    .day
+                    .and_time(level.time.unwrap_or(facility.day_starts))
+                    <= moment
         })
-        .next_back()
         .map(|level| {
             let exact = Number::parse(&level.value)
                 .zip(crate::quantity::units::named(&level.unit))

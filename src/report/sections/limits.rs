@@ -65,7 +65,7 @@ fn one(finding: &Finding, doc: &mut Document) {
     }
     if let Some((turns_on, outcome)) = &finding.other_answer {
         doc.paragraph(format!(
-            "The permit does not say {turns_on}. Counted the other way the outcome would be {outcome}."
+            "The permit does not say all of how this counts: if {turns_on}, the outcome would be {outcome}."
         ));
     }
     windows(finding, doc);

@@ -142,7 +142,7 @@ fn outcomes(case: &Case, doc: &mut Document) {
         }
         if let Some((turns_on, outcome)) = &finding.other_answer {
             let note = format!(
-                "{}: {turns_on} the other way, it would be {outcome}.",
+                "{}: the permit does not say; if {turns_on}, it would be {outcome}.",
                 finding.name
             );
             row.mark = Some(marks.add(&note, &mut table));
