@@ -5,7 +5,7 @@
 //! everything; the mark *unknown* does. The same for all members of an ensemble, so it never looks at amounts.
 
 use crate::balance::plan::{DayRecords, First, Op, Outlet, Plan, Sampled, Source};
-use crate::balance::{Basis, Node, Purpose};
+use crate::balance::{Basis, Purpose};
 use crate::weather::DailyWeather;
 
 /// Bases of one quantity set: water, solids, and each dissolved constituent.
@@ -199,7 +199,7 @@ pub(crate) fn of_day(
         unknown_kinds,
     };
     let metered = |edge: usize| records.metered.get(edge).copied().unwrap_or(false);
-    let unknown_pull = unknown_pulls(plan, &metered);
+    let unknown_pull = unknown_pulls(plan, &metered, marks);
     for (edge, source) in &plan.draws {
         let water = Basis::COMPUTED.or(unknown(unknown_pull.get(*edge).copied().unwrap_or(false)));
         let mass = match source {
@@ -299,7 +299,7 @@ pub(crate) fn of_day(
 }
 
 /// Pull edges whose water depends on a demand that is not known.
-fn unknown_pulls(plan: &Plan, metered: &impl Fn(usize) -> bool) -> Vec<bool> {
+fn unknown_pulls(plan: &Plan, metered: &impl Fn(usize) -> bool, marks: &Unknowns) -> Vec<bool> {
     let mut unknown = vec![false; plan.edges.len()];
     for user in plan.users.iter().filter(|u| u.unknown_water) {
         for &edge in &user.inlets {
@@ -314,8 +314,16 @@ fn unknown_pulls(plan: &Plan, metered: &impl Fn(usize) -> bool) -> Vec<bool> {
         let Some(filter) = plan.filters.get(f) else {
             continue;
         };
-        let washes_unknown = filter.unknown_eta
-            && filter.clean.is_none()
+        let source_unknown = match filter.first {
+            Some(First::Source(Source::Store(s))) => marks.solids.get(s).copied().unwrap_or(false),
+            Some(First::Source(Source::Supply(s))) => {
+                plan.supplies.get(s).is_some_and(|of| of.unknown)
+            }
+            Some(First::Filter(parent)) => marks.filter(parent),
+            None => false,
+        };
+        let washes_unknown = filter.solids_with_waste
+            && (filter.unknown_eta || source_unknown || marks.filter(f))
             && plan.params.get(filter.per_load).is_some_and(|l| *l > 0.0);
         let any = filter
             .children
@@ -383,10 +391,17 @@ fn filter(pass: &mut Pass<'_>, f: usize, marks: &mut Unknowns) {
         (None, Some(edge)) => pass.book(edge, &waste),
         (None, None) => {}
     }
+    // Liquor of screenings, drip of spent media and drain-downs carry their own mark: what is not known of solids does
+    // not make the flow past a filter unknown for their sake. Washes and rinses do.
     let keeps = of.waste.is_some() || of.solids_to.is_some();
+    let washed = if of.solids_with_waste {
+        count
+    } else {
+        Basis::COMPUTED
+    };
     let net = EdgeBasis {
         water: if keeps {
-            arrived.water.or(count)
+            arrived.water.or(washed)
         } else {
             arrived.water
         },
@@ -398,7 +413,6 @@ fn filter(pass: &mut Pass<'_>, f: usize, marks: &mut Unknowns) {
         for edge in children {
             pass.book(edge, &net);
         }
-        let _: Option<First> = of.first;
     } else if let Some(outlet) = of.net {
         pass.send(outlet, &net);
     }
@@ -499,5 +513,4 @@ fn store(pass: &mut Pass<'_>, s: usize, weather: WeatherBasis, marks: &mut Unkno
     if let Some(slot) = marks.solids.get_mut(s) {
         *slot = solids;
     }
-    let _: Node = Node::Place(of.place);
 }

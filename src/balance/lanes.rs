@@ -16,7 +16,7 @@ pub(crate) struct V<const L: usize>(pub [f64; L]);
 pub(crate) struct M<const L: usize>(pub [u64; L]);
 
 impl<const L: usize> Default for V<L> {
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn default() -> Self {
         Self([0.0; L])
     }
@@ -26,7 +26,7 @@ macro_rules! operator {
     ($trait:ident, $name:ident, $op:tt) => {
         impl<const L: usize> $trait for V<L> {
             type Output = Self;
-            #[inline(always)]
+            #[cfg_attr(not(debug_assertions), inline(always))]
             fn $name(mut self, other: Self) -> Self {
                 for i in 0..L {
                     self.0[i] = self.0[i] $op other.0[i];
@@ -36,7 +36,7 @@ macro_rules! operator {
         }
         impl<const L: usize> $trait<f64> for V<L> {
             type Output = Self;
-            #[inline(always)]
+            #[cfg_attr(not(debug_assertions), inline(always))]
             fn $name(mut self, other: f64) -> Self {
                 for i in 0..L {
                     self.0[i] = self.0[i] $op other;
@@ -53,14 +53,14 @@ operator!(Mul, mul, *);
 operator!(Div, div, /);
 
 impl<const L: usize> AddAssign for V<L> {
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn add_assign(&mut self, other: Self) {
         *self = *self + other;
     }
 }
 
 impl<const L: usize> SubAssign for V<L> {
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn sub_assign(&mut self, other: Self) {
         *self = *self - other;
     }
@@ -68,7 +68,7 @@ impl<const L: usize> SubAssign for V<L> {
 
 impl<const L: usize> Neg for V<L> {
     type Output = Self;
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn neg(mut self) -> Self {
         for i in 0..L {
             self.0[i] = -self.0[i];
@@ -79,7 +79,7 @@ impl<const L: usize> Neg for V<L> {
 
 macro_rules! compare {
     ($name:ident, $op:tt) => {
-        #[inline(always)]
+        #[cfg_attr(not(debug_assertions), inline(always))]
         pub fn $name(self, other: Self) -> M<L> {
             let mut m = M([0; L]);
             for i in 0..L {
@@ -91,18 +91,18 @@ macro_rules! compare {
 }
 
 impl<const L: usize> V<L> {
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn splat(value: f64) -> Self {
         Self([value; L])
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn zero() -> Self {
         Self([0.0; L])
     }
 
     /// The lesser; the second where one is not a number.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn min(mut self, other: Self) -> Self {
         for i in 0..L {
             self.0[i] = if self.0[i] < other.0[i] {
@@ -115,7 +115,7 @@ impl<const L: usize> V<L> {
     }
 
     /// The greater; the second where one is not a number.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn max(mut self, other: Self) -> Self {
         for i in 0..L {
             self.0[i] = if self.0[i] > other.0[i] {
@@ -128,12 +128,12 @@ impl<const L: usize> V<L> {
     }
 
     /// Not below zero.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn pos(self) -> Self {
         self.max(Self::zero())
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn floor(mut self) -> Self {
         for i in 0..L {
             self.0[i] = self.0[i].floor();
@@ -141,7 +141,7 @@ impl<const L: usize> V<L> {
         self
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn sqrt(mut self) -> Self {
         for i in 0..L {
             self.0[i] = self.0[i].sqrt();
@@ -149,7 +149,7 @@ impl<const L: usize> V<L> {
         self
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn abs(mut self) -> Self {
         for i in 0..L {
             self.0[i] = self.0[i].abs();
@@ -163,7 +163,7 @@ impl<const L: usize> V<L> {
     compare!(ge, >=);
 
     /// `self / other`, and 0 where `other` is not above zero.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn over(mut self, other: Self) -> Self {
         for i in 0..L {
             let d = if other.0[i] > 0.0 { other.0[i] } else { 1.0 };
@@ -174,7 +174,7 @@ impl<const L: usize> V<L> {
     }
 
     /// e to the power, relative error below 1e-14; 0 below −708, and never infinite.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn exp(mut self) -> Self {
         // x = k·ln 2 + r with |r| ≤ ½ ln 2; ln 2 in two parts so that r is exact to the last bits.
         const LOG2_E: f64 = std::f64::consts::LOG2_E;
@@ -211,7 +211,7 @@ impl<const L: usize> V<L> {
     }
 
     /// Natural logarithm of a positive, normal number; relative error below 1e-14 away from 1.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn ln(mut self) -> Self {
         const LN2_HIGH: f64 = 6.931_471_803_691_238e-1;
         const LN2_LOW: f64 = 1.908_214_929_270_587_7e-10;
@@ -246,7 +246,7 @@ impl<const L: usize> V<L> {
 
 impl<const L: usize> M<L> {
     /// This mask's lanes from `yes`, the others from `no`.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn pick(self, yes: V<L>, no: V<L>) -> V<L> {
         let mut out = no;
         for i in 0..L {
@@ -257,7 +257,7 @@ impl<const L: usize> M<L> {
     }
 
     /// Whether any lane is set.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn any(self) -> bool {
         let mut all = 0;
         for i in 0..L {
@@ -266,7 +266,7 @@ impl<const L: usize> M<L> {
         all != 0
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn all_or_none(value: bool) -> Self {
         Self([if value { u64::MAX } else { 0 }; L])
     }
@@ -274,7 +274,7 @@ impl<const L: usize> M<L> {
 
 impl<const L: usize> BitAnd for M<L> {
     type Output = Self;
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn bitand(mut self, other: Self) -> Self {
         for i in 0..L {
             self.0[i] &= other.0[i];
@@ -285,7 +285,7 @@ impl<const L: usize> BitAnd for M<L> {
 
 impl<const L: usize> BitOr for M<L> {
     type Output = Self;
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn bitor(mut self, other: Self) -> Self {
         for i in 0..L {
             self.0[i] |= other.0[i];
@@ -296,7 +296,7 @@ impl<const L: usize> BitOr for M<L> {
 
 impl<const L: usize> Not for M<L> {
     type Output = Self;
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn not(mut self) -> Self {
         for i in 0..L {
             self.0[i] = !self.0[i];

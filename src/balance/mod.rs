@@ -2,6 +2,7 @@
 
 mod basis;
 mod candidates;
+mod ensemble;
 mod entry;
 mod findings;
 mod lanes;
@@ -14,6 +15,7 @@ mod tests;
 mod totals;
 
 pub use candidates::{CandidateRun, Candidates, Seen};
+pub use ensemble::{Ensemble, ensemble, measure};
 pub use entry::{Basis, Node, Parcel, Purpose, Way};
 pub use findings::{FacilityFinding, FindingKind};
 pub use ledger::{

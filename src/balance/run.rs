@@ -109,6 +109,7 @@ pub fn run(
         timeline,
         first_day: period.0,
         days: days_of(period),
+        middle: None,
     };
     let compiled = plan::compile(input, draw)?;
     let forcings = forcings(weather, input.first_day, input.days);

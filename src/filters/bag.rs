@@ -22,7 +22,7 @@ impl Bag {
             load: self.load,
             keeps: 0.0,
             own_water: self.drained,
-            clean_water: self.drained - self.drained,
+            clean_water: Volume::default(),
             lasts: self.lasts,
         })
     }

@@ -1,6 +1,6 @@
 //! Microscreen drum: rinsed all the time, a fixed part of it, or by level; the rinse carries away what it stops.
 
-use uom::si::f64::{MassRate, Time, VolumeRate};
+use uom::si::f64::{MassRate, Time, Volume, VolumeRate};
 use uom::si::mass::kilogram;
 use uom::si::volume::cubic_meter;
 
@@ -52,7 +52,7 @@ impl MicroscreenDrum {
                     } else {
                         0.0
                     },
-                    least: all_the_time - all_the_time,
+                    least: Volume::default(),
                     greatest: all_the_time,
                 }
             }

@@ -96,7 +96,7 @@ pub struct OneWash {
 impl OneWash {
     /// The events that such a wash makes, due at a load held.
     pub fn events(&self, load: Option<Mass>) -> Events {
-        let nothing = self.wash_water - self.wash_water;
+        let nothing = Volume::default();
         let (own, clean) = if self.own {
             (self.wash_water, nothing)
         } else {

@@ -30,6 +30,8 @@ pub(crate) struct Input<'a> {
     pub timeline: &'a Timeline,
     pub first_day: NaiveDate,
     pub days: usize,
+    /// The single run's compile, for a member's: its shape is taken over, and only parameters are made anew.
+    pub middle: Option<&'a Compiled>,
 }
 
 /// What it gives.
@@ -45,6 +47,8 @@ pub(crate) struct Compiled {
     pub bound: Vec<BoundRider>,
     /// Whether sizes or densities of a kind in use are not known.
     pub unknown_kinds: bool,
+    /// Kinds of solids as drawn.
+    pub kinds: Vec<DrawnKind>,
     /// Records by day.
     pub records: Vec<DayRecords>,
     /// Shapes of ponds, for levels.
@@ -191,7 +195,13 @@ impl<'a> Builder<'a> {
             .season
             .as_ref()
             .map(|(name, _)| self.facility().season(name).map(|s| s.days));
-        let on = (0..self.input.days)
+        // A member's days are the single run's.
+        let days = if self.input.middle.is_some() {
+            0
+        } else {
+            self.input.days
+        };
+        let on = (0..days)
             .map(|day| {
                 let Some(date) = self.input.first_day.checked_add_days(Days::new(day as u64))
                 else {
@@ -353,12 +363,33 @@ fn used_kinds(facility: &Facility) -> Vec<bool> {
     used
 }
 
+/// A velocity that the single run has already: density and flotation are the same.
+fn known(b: &Builder<'_>, kind: usize, degree: usize, parcel: usize) -> Option<f64> {
+    let middle = b.input.middle?;
+    let (ours, theirs) = (b.kinds.get(kind)?, middle.kinds.get(kind)?);
+    let same = ours.density_kg_m3.to_bits() == theirs.density_kg_m3.to_bits()
+        && ours.floats == theirs.floats
+        && ours.spread.is_some() == theirs.spread.is_some();
+    same.then(|| {
+        middle
+            .plan
+            .params
+            .get(middle.plan.settling + degree * b.plan.parcels.len() + parcel)
+            .copied()
+    })
+    .flatten()
+}
+
 fn settling_table(b: &mut Builder<'_>) {
     let sizes = b.classes.representative_sizes();
     let mut table = Vec::with_capacity(41 * b.plan.parcels.len());
     for degree in 0..=40_u32 {
         let temperature = ThermodynamicTemperature::new::<degree_celsius>(f64::from(degree));
-        for parcel in &b.plan.parcels {
+        for (p, parcel) in b.plan.parcels.iter().enumerate() {
+            if let Some(known) = known(b, parcel.kind, degree as usize, p) {
+                table.push(known);
+                continue;
+            }
             let velocity = b
                 .kinds
                 .get(parcel.kind)
@@ -404,6 +435,11 @@ pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problem
         constituents,
         edges: Vec::new(),
         boxes: facility.places.len(),
+        inside: facility
+            .places
+            .iter()
+            .map(|p| !matches!(p.kind, PlaceKind::Supply(_) | PlaceKind::DischargePoint(_)))
+            .collect(),
         unaccounted: vec![None; facility.places.len()],
         supplies: Vec::new(),
         catchments: Vec::new(),
@@ -483,6 +519,7 @@ pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problem
         class_upper_m,
         bound,
         unknown_kinds,
+        kinds: b.kinds,
         records,
         shapes: b.shapes,
     })

@@ -65,7 +65,6 @@ pub(crate) struct OutletItem {
 
 #[derive(Debug, Clone)]
 pub(crate) struct SupplyPlan {
-    pub place: PlaceId,
     pub most_m3_d: Param,
     /// Concentrations, kg/m³, one for each constituent.
     pub concentration: Param,
@@ -76,7 +75,6 @@ pub(crate) struct SupplyPlan {
 
 #[derive(Debug, Clone)]
 pub(crate) struct CatchmentPlan {
-    pub place: PlaceId,
     pub parts: Vec<PartPlan>,
     pub concentration: Param,
     pub rain: EdgeId,
@@ -249,7 +247,6 @@ pub(crate) struct FillPlan {
     pub when: Option<usize>,
     /// Edge and source when it fills at the tank's turn; none through a filter.
     pub direct: Option<(EdgeId, Source)>,
-    pub edge: EdgeId,
 }
 
 #[derive(Debug, Clone)]
@@ -286,8 +283,6 @@ pub(crate) enum Asker {
     User(usize),
     /// A float valve through a filter.
     Fill(usize),
-    /// Clean water that washes a pull filter.
-    CleanWash(usize),
     Hose(usize),
     Spray(usize),
 }
@@ -337,6 +332,8 @@ pub(crate) struct Plan {
     pub constituents: usize,
     pub edges: Vec<Edge>,
     pub boxes: usize,
+    /// Whether a place lies inside the facility, by place.
+    pub inside: Vec<bool>,
     /// `place → unaccounted` and back, by place.
     pub unaccounted: Vec<Option<(EdgeId, EdgeId)>>,
     pub supplies: Vec<SupplyPlan>,

@@ -124,8 +124,12 @@ fn reaches(after: &[BTreeSet<usize>], from: usize, to: usize) -> bool {
 
 /// The least of 1, 2, 4, 8, 24 steps with which what is drawn from each store in a step is there to be drawn: design
 /// draws are what uses and transfers ask for on a day on which all run, over their first path; drawable is what lies
-/// between the spill and the lowest volume.
+/// above the lowest volume when the store is full, or filled as far as its float valve fills it.
 pub(crate) fn steps_per_day(b: &mut Builder<'_>) {
+    if let Some(middle) = b.input.middle {
+        b.plan.steps_per_day = middle.plan.steps_per_day;
+        return;
+    }
     if let StepsPerDay::Exactly(steps) = b.facility().steps_per_day {
         b.plan.steps_per_day = steps.clamp(1, 24);
         return;
@@ -165,9 +169,12 @@ pub(crate) fn steps_per_day(b: &mut Builder<'_>) {
     let value = |p: usize| b.plan.params.get(p).copied().unwrap_or(0.0);
     let steps = [1_u32, 2, 4, 8, 24].into_iter().find(|&r| {
         drawn.iter().zip(&b.plan.stores).all(|(sum, store)| {
-            sum / f64::from(r)
-                <= (value(store.full_m3) - value(store.lowest_m3)).max(0.0) * (1.0 + 1e-9)
-                || *sum == 0.0
+            let filled = store
+                .fill
+                .as_ref()
+                .map_or(value(store.full_m3), |fill| value(fill.set_m3));
+            let drawable = (filled - value(store.lowest_m3)).max(0.0);
+            sum / f64::from(r) <= drawable * (1.0 + 1e-9) || *sum == 0.0
         })
     });
     b.plan.steps_per_day = steps.unwrap_or(24);

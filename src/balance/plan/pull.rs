@@ -265,8 +265,7 @@ fn one_round(b: &mut Builder<'_>, requests: &[Request], round: usize) -> Round {
     }
     let mut asks = Vec::new();
     // Longest way to the source first: a filter is asked after everything that takes from it.
-    while let Some(((length, path), children)) = of_filter.pop_last() {
-        let _ = length;
+    while let Some(((_, path), children)) = of_filter.pop_last() {
         let Some(&edge) = path.first() else { continue };
         let Some(Node::Place(filter_place)) = b.plan.edges.get(edge).map(|e| e.way.to) else {
             continue;

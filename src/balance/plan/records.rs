@@ -95,9 +95,20 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
         supplies: Vec::new(),
         samples: Vec::new(),
     };
-    let mut out = vec![empty; days];
     let timeline = b.input.timeline;
     let facility = b.input.facility;
+    if b.input.middle.is_some() {
+        // A member's records are the single run's, but for the parameters they bring.
+        let small = DayRecords {
+            levels: empty.levels,
+            ..DayRecords::default()
+        };
+        let mut out = vec![small; days];
+        levels(b, &mut out);
+        samples(b, &mut out);
+        return Vec::new();
+    }
+    let mut out = vec![empty; days];
     for (index, meter) in facility.meters.iter().enumerate() {
         let Some(edge) = edge_of_meter(b, meter) else {
             if timeline.meter_spans.iter().any(|s| s.meter == index) {

@@ -85,7 +85,7 @@ pub(crate) fn stores(b: &mut Builder<'_>) {
     for (index, place) in b.facility().places.iter().enumerate() {
         let id = PlaceId(index);
         match &place.kind {
-            PlaceKind::Tank(tank) => store(b, id, None, tank),
+            PlaceKind::Tank(tank) => store(b, id, tank),
             PlaceKind::Pond(pond) => {
                 if let Some(shape) = shape(b, id, pond) {
                     pond_store(b, id, pond, shape);
@@ -106,7 +106,7 @@ struct Basics {
     unknown_climate: bool,
 }
 
-fn store(b: &mut Builder<'_>, id: PlaceId, _pond: Option<&Pond>, tank: &Tank) {
+fn store(b: &mut Builder<'_>, id: PlaceId, tank: &Tank) {
     let full = b.sampler.drawn(&tank.holds);
     let lowest = b.sampler.maybe(tank.lowest.as_ref()).unwrap_or(0.0);
     let start = tank
@@ -382,7 +382,6 @@ fn finish(
             set_m3: b.p(set.unwrap_or(0.0).min(basics.full_m3)),
             when,
             direct: source_of(b, rule.from).map(|source| (edge, source)),
-            edge,
         }
     });
     let pump = rules.pump.map(|rule| {

@@ -24,7 +24,6 @@ pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
                 }
                 let when = supply.when.as_ref().map(|w| b.when(w));
                 let plan = SupplyPlan {
-                    place: id,
                     // A limit that is not known is no limit.
                     most_m3_d: b.p(most
                         .filter(|d| !d.unknown)
@@ -78,7 +77,6 @@ pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
                 let (values, unknown_solids) = b.concentrations(&catchment.solids);
                 let here = Node::Place(id);
                 let plan = CatchmentPlan {
-                    place: id,
                     parts,
                     concentration: b.ps(values),
                     rain: b.edge(Node::Rain, here, Purpose::Rain, false),

@@ -1,11 +1,11 @@
 //! A filter's turn: what it catches, what passes, what its washes, changes or rinse carry away.
 
-use crate::balance::lanes::{M, V};
+use crate::balance::lanes::V;
 use crate::balance::plan::{DayRecords, Removal, Source};
 use crate::balance::step::{Engine, Forcing};
 
 impl<const L: usize> Engine<'_, L> {
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn filter(&mut self, f: usize, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         let filter = &plan.filters[f];
@@ -276,10 +276,9 @@ impl<const L: usize> Engine<'_, L> {
         self.buffer[1] = caught;
         self.buffer[2] = waste;
         self.buffer[3] = extra;
-        let _: M<L> = fired;
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn source_of_edge(&self, edge: usize) -> Option<Source> {
         self.plan
             .draws

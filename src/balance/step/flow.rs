@@ -7,7 +7,7 @@ use crate::balance::step::{Engine, Forcing};
 impl<const L: usize> Engine<'_, L> {
     /// Sends water with its masses through an outlet. `still` are concentrations for a meter that counted where nothing
     /// was computed to flow; empty for none.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn send(
         &mut self,
         outlet: usize,
@@ -73,7 +73,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// Books a resulting entry. A meter's record replaces it and the place it comes from absorbs the difference, at the
     /// flow's own concentration both ways; a sample replaces its mass.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     #[expect(
         clippy::too_many_arguments,
         reason = "one entry with all that may replace it"
@@ -150,7 +150,7 @@ impl<const L: usize> Engine<'_, L> {
         self.buffer[4] = own;
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn catchment(&mut self, c: usize, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         let catchment = &plan.catchments[c];
@@ -186,7 +186,7 @@ impl<const L: usize> Engine<'_, L> {
         self.buffer[1] = still;
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn user(&mut self, u: usize, records: &DayRecords) {
         let plan = self.plan;
         let user = &plan.users[u];

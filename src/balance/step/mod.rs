@@ -222,7 +222,7 @@ impl<'p, const L: usize> Engine<'p, L> {
     }
 
     /// One day. The entries are in `self.day` afterwards.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn run_day(&mut self, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         self.day.water.fill(V::zero());
@@ -250,7 +250,7 @@ impl<'p, const L: usize> Engine<'p, L> {
         self.level_records(records);
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn settle_at(&mut self, forcing: &Forcing) {
         let parcels = self.plan.parcels.len();
         let low = self.plan.settling + forcing.degree.min(39) * parcels;
@@ -261,7 +261,7 @@ impl<'p, const L: usize> Engine<'p, L> {
         }
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn start_of_day(&mut self, records: &DayRecords) {
         let plan = self.plan;
         let parcels = plan.parcels.len();
@@ -297,13 +297,13 @@ impl<'p, const L: usize> Engine<'p, L> {
         }
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn one_step(&mut self, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         self.inbox_m3.fill(V::zero());
         self.inbox_kg.fill(V::zero());
         self.pull_lines(forcing, records);
-        self.draws(records);
+        self.draws();
         for op in &plan.order {
             match *op {
                 Op::Catchment(c) => self.catchment(c, forcing, records),
@@ -315,7 +315,7 @@ impl<'p, const L: usize> Engine<'p, L> {
     }
 
     /// Whether something happens today, as a mask over members.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn is_on(&self, when: Option<usize>, forcing: &Forcing) -> M<L> {
         let Some(when) = when.and_then(|w| self.plan.whens.get(w)) else {
             return M::all_or_none(true);
@@ -328,7 +328,7 @@ impl<'p, const L: usize> Engine<'p, L> {
     }
 
     /// Adds to an entry, and to the inbox at its end: `share` of the masses.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn book(&mut self, edge: usize, water: V<L>, mass: &[V<L>], share: V<L>) {
         let x = self.plan.constituents;
         self.day.water[edge] += water;
@@ -350,13 +350,13 @@ impl<'p, const L: usize> Engine<'p, L> {
     }
 
     /// Adds water alone to an entry without an inbox.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn book_water(&mut self, edge: usize, water: V<L>) {
         self.day.water[edge] += water;
     }
 
     /// What a meter says of an edge in this step.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn metered(&self, edge: usize, records: &DayRecords) -> Option<f64> {
         if records.metered[edge] {
             Some(records.metered_m3[edge] * self.dt)

@@ -7,7 +7,7 @@ use crate::balance::step::{Engine, Forcing, stage};
 
 impl<const L: usize> Engine<'_, L> {
     /// Concentration of what a source gives, kg/m³.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn source_kg_m3(&self, source: Source, x: usize) -> V<L> {
         match source {
             Source::Supply(s) => self.params[self.supply_concentration[s] + x],
@@ -16,7 +16,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Wet sludge of a pond, m³.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(crate) fn sludge_m3(&self, s: usize) -> V<L> {
         let store = &self.plan.stores[s];
         let mut sum = V::zero();
@@ -29,7 +29,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Volume that can't be drawn, m³ of water.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn lowest_m3(&self, s: usize) -> V<L> {
         let store = &self.plan.stores[s];
         if store.pond {
@@ -39,7 +39,7 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn washing(&self, f: usize) -> Washing<L> {
         let filter = &self.plan.filters[f];
         let p = |i: usize| self.params[i];
@@ -62,7 +62,7 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn wash_state(&self, f: usize) -> WashState<L> {
         let parcels = self.plan.parcels.len();
         let mut held = V::zero();
@@ -76,7 +76,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Events of the log that fall in this step.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn logged(&self, f: usize, records: &DayRecords) -> Option<f64> {
         let log = records.washes[f]?;
         let r = u64::from(self.plan.steps_per_day.max(1));
@@ -86,7 +86,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Water of washes as records say: a meter on the wash water, else logged minutes at the wash's rate.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn wash_water_recorded(&self, f: usize, records: &DayRecords) -> Option<V<L>> {
         let filter = &self.plan.filters[f];
         let waste = filter.waste?;
@@ -104,7 +104,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// The filter's own water of so many events.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn own_water(&self, f: usize, count: V<L>, records: &DayRecords) -> V<L> {
         let filter = &self.plan.filters[f];
         let own = self.params[filter.own_m3] * count;
@@ -116,7 +116,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Clean water that so many events take.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn clean_water(&self, f: usize, washed: &Washed<L>, records: &DayRecords) -> V<L> {
         let filter = &self.plan.filters[f];
         if filter.removal == Removal::Continuous {
@@ -130,7 +130,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Water that goes with what is caught continuously.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn continuous_water(&self, f: usize, caught: V<L>, flow: V<L>) -> V<L> {
         let filter = &self.plan.filters[f];
         let least = self.params[filter.least_m3_d] * self.dt;
@@ -142,7 +142,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Washes and gross water for a net need.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn for_net(&self, f: usize, net: V<L>, records: &DayRecords) -> Washed<L> {
         let filter = &self.plan.filters[f];
         let gamma = self.gamma[f];
@@ -179,7 +179,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Washes for gross water given, and what passes on.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn for_gross(
         &self,
         f: usize,
@@ -213,7 +213,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Grants groups of one rank each, in turn, from what there is; metered slots first and whole.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn share_out(
         &mut self,
         groups: &[RankGroup],
@@ -260,7 +260,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// (B) to (D): needs and grants.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn pull_lines(&mut self, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         let n = plan.constituents;
@@ -327,7 +327,6 @@ impl<const L: usize> Engine<'_, L> {
                 Asker::Spray(f) => plan.filters[f]
                     .spray
                     .map_or(V::zero(), |(_, p)| self.params[p] * self.dt),
-                Asker::CleanWash(_) => V::zero(),
             };
         }
         // A filter that needs no water washes on its clock all the same: asked with nothing to deliver.
@@ -421,7 +420,7 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn pass_down(&mut self, ask: &crate::balance::plan::FilterAsk, records: &DayRecords) {
         let plan = self.plan;
         let f = ask.filter;
@@ -459,11 +458,10 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// (E): draws leave stores and supplies at the concentration of the opening.
-    #[inline(always)]
-    pub(super) fn draws(&mut self, records: &DayRecords) {
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub(super) fn draws(&mut self) {
         let plan = self.plan;
         let n = plan.constituents;
-        let _ = records;
         for (s, store) in plan.stores.iter().enumerate() {
             let mut drawn = V::zero();
             let mut any = false;
@@ -520,7 +518,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// A draw at a place's turn: what there is of `want`, with its mass in `mass`.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn late_draw(&mut self, source: Source, want: V<L>, mass: &mut [V<L>]) -> V<L> {
         let n = self.plan.constituents;
         match source {
@@ -549,7 +547,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 }
 
-#[inline(always)]
+#[cfg_attr(not(debug_assertions), inline(always))]
 fn pick<const L: usize>(mask: M<L>, yes: &Washed<L>, no: &Washed<L>) -> Washed<L> {
     let mut progress = no.progress;
     for (to, from) in progress.iter_mut().zip(yes.progress) {

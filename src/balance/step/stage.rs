@@ -39,7 +39,7 @@ pub(crate) struct Shared<const L: usize> {
 
 impl<const L: usize> Shared<L> {
     /// Prepares a stage for a store of `cells` cells (1 to [`MAX_CELLS`]).
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn new(stage: &Stage<L>, cells: usize) -> Self {
         let n = cells.clamp(1, MAX_CELLS);
         let nf = n as f64;
@@ -102,7 +102,7 @@ impl<const L: usize> Shared<L> {
 
     /// Carries one constituent through the stage. `cells` are the masses (kg), `inflow` the mass that comes in over a
     /// whole step, `s` its settling velocity × area (m³ for a whole step). Returns (left with the outflow, settled).
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn carry(&self, cells: &mut [V<L>], inflow: V<L>, s: V<L>) -> (V<L>, V<L>) {
         let n = self.cells;
         let settle = (-(s * self.lambda)).exp();
@@ -149,7 +149,7 @@ impl<const L: usize> Shared<L> {
 
 /// Takes a draw of `drawn_m3` out of a store of `volume_m3` from its outlet end; what remains is cut into n equal cells
 /// again. Cells and share drawn are handled for one constituent; returns the mass drawn.
-#[inline(always)]
+#[cfg_attr(not(debug_assertions), inline(always))]
 pub(crate) fn draw<const L: usize>(cells: &mut [V<L>], share: V<L>) -> V<L> {
     let n = cells.len().min(MAX_CELLS);
     let keep = V::splat(1.0) - share;

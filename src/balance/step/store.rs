@@ -7,7 +7,7 @@ use crate::balance::step::{Engine, Forcing};
 
 impl<const L: usize> Engine<'_, L> {
     /// Water area at a total volume (sludge with it), m².
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn area_m2(&self, s: usize, total: V<L>) -> V<L> {
         let store = &self.plan.stores[s];
         area(
@@ -20,7 +20,7 @@ impl<const L: usize> Engine<'_, L> {
         )
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn store(&mut self, s: usize, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         let store = &plan.stores[s];
@@ -268,7 +268,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// A metered fill is booked whole: what its source could not give comes from `unaccounted` into the source first.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn whole_metered_fill(
         &mut self,
         source: crate::balance::plan::Source,
@@ -306,7 +306,7 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn outlet_recorded(&self, outlet: usize, records: &DayRecords) -> bool {
         self.plan.outlets[outlet].items.iter().any(|item| {
             records.metered[item.edge] || records.samples.iter().any(|s| s.edge == item.edge)
@@ -315,7 +315,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// (G): the closing volume is the record; the difference is unaccounted, at the store's mean concentration, which
     /// stays.
-    #[inline(always)]
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn level_records(&mut self, records: &DayRecords) {
         let plan = self.plan;
         let n = plan.constituents;
@@ -350,13 +350,13 @@ impl<const L: usize> Engine<'_, L> {
     }
 }
 
-#[inline(always)]
+#[cfg_attr(not(debug_assertions), inline(always))]
 fn any_spill_pick<const L: usize>(any: bool, spilling: M<L>, filling: V<L>, to: V<L>) -> V<L> {
     if any { spilling.pick(filling, to) } else { to }
 }
 
 /// A(V) = √(A₀² + Σ Δσᵢ·max(0, V − Vᵢ)).
-#[inline(always)]
+#[cfg_attr(not(debug_assertions), inline(always))]
 pub(crate) fn area<const L: usize>(
     params: &[V<L>],
     a0: Param,

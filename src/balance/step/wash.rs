@@ -93,7 +93,7 @@ impl<const L: usize> Default for Washed<L> {
 }
 
 /// q to a whole power from 0 to 16383, by squaring.
-#[inline(always)]
+#[cfg_attr(not(debug_assertions), inline(always))]
 fn power<const L: usize>(q: V<L>, exponent: V<L>) -> V<L> {
     let mut result = V::splat(1.0);
     let mut square = q;
@@ -112,7 +112,7 @@ fn power<const L: usize>(q: V<L>, exponent: V<L>) -> V<L> {
 }
 
 /// Washes for a net need of `net_m3`: the gross water covers the washes with it.
-#[inline(always)]
+#[cfg_attr(not(debug_assertions), inline(always))]
 pub(crate) fn from_net<const L: usize>(
     w: &Washing<L>,
     state: &WashState<L>,
@@ -125,7 +125,7 @@ pub(crate) fn from_net<const L: usize>(
 }
 
 /// Washes when the gross water is given (a push line, or a short supply): what is left after them passes on.
-#[inline(always)]
+#[cfg_attr(not(debug_assertions), inline(always))]
 pub(crate) fn from_gross<const L: usize>(
     w: &Washing<L>,
     state: &WashState<L>,
@@ -143,7 +143,7 @@ pub(crate) fn from_gross<const L: usize>(
 }
 
 /// The count for `flow` m³ that pass whatever happens, and `own` m³ more for each event.
-#[inline(always)]
+#[cfg_attr(not(debug_assertions), inline(always))]
 fn count<const L: usize>(
     w: &Washing<L>,
     state: &WashState<L>,
@@ -262,7 +262,7 @@ fn count<const L: usize>(
 }
 
 /// Washes as logged: `k` events, after each of the first k of k + 1 equal spans; `gross_m3` as it was.
-#[inline(always)]
+#[cfg_attr(not(debug_assertions), inline(always))]
 pub(crate) fn logged<const L: usize>(
     w: &Washing<L>,
     state: &WashState<L>,

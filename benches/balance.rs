@@ -1,0 +1,102 @@
+//! Speed of the balance: place-days a second, and 10,000 seasons.
+//!
+//! `cargo bench --bench balance`
+
+use std::path::Path;
+
+use bywash::balance::{Node, Selector, Watch, ensemble, measure};
+use bywash::diagnostic::Problems;
+use bywash::facility::model::{Facility, StepsPerDay};
+use bywash::files::Sources;
+use bywash::records::Timeline;
+use bywash::weather::{DailyWeather, RainDay};
+use chrono::NaiveDate;
+use divan::counter::ItemsCount;
+
+fn main() {
+    divan::main();
+}
+
+fn facility(folder: &str, steps: StepsPerDay) -> Facility {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let mut sources = Sources::new(&path);
+    let mut problems = Problems::new();
+    let mut facility =
+        bywash::facility::read(&path, &mut sources, &mut problems).expect("it reads");
+    facility.steps_per_day = steps;
+    facility
+}
+
+fn period(days: i64) -> (NaiveDate, NaiveDate) {
+    let first = NaiveDate::from_ymd_opt(2024, 11, 1).expect("a date");
+    (first, first + chrono::Duration::days(days - 1))
+}
+
+fn weather(days: usize) -> DailyWeather {
+    let mut weather = DailyWeather::nothing_known(period(1).0, days);
+    for (i, day) in weather.rain.iter_mut().enumerate() {
+        let mm = match i {
+            i if i % 50 == 7 => 60.0,
+            i if i % 6 == 0 => 9.0,
+            _ => 0.0,
+        };
+        *day = RainDay {
+            depth_mm: Some(mm),
+            low_mm: mm,
+            high_mm: mm,
+            measured: true,
+        };
+    }
+    weather.evaporation_m.fill(Some(0.003));
+    weather.water_temperature_c.fill(Some(14.0));
+    weather
+}
+
+/// One core; items are place-days (turns of places).
+#[divan::bench(args = ["tests/facilities/harrowmead", "tests/facilities/quillmere", "demo-facility"], sample_count = 20)]
+fn place_days(bencher: divan::Bencher, folder: &str) {
+    let facility = facility(folder, StepsPerDay::Exactly(1));
+    let weather = weather(365);
+    let mut season = measure(&facility, &weather, &Timeline::default(), period(365))
+        .unwrap_or_else(|p| panic!("{:?}", p.in_order()));
+    let items = season();
+    bencher
+        .counter(ItemsCount::new(items))
+        .bench_local(|| divan::black_box(season()));
+}
+
+/// All cores; items are seasons of a growing season's 184 days, with what rules would look at.
+#[divan::bench(args = [StepsPerDay::Exactly(1), StepsPerDay::AsNeeded], sample_count = 1, sample_size = 1)]
+fn ten_thousand_seasons(bencher: divan::Bencher, steps: &StepsPerDay) {
+    let facility = facility("demo-facility", *steps);
+    let weather = weather(184);
+    let watches: Vec<Watch> = (0..facility.places.len())
+        .map(|i| {
+            Watch::Water(Selector::to(Node::Place(bywash::facility::model::PlaceId(
+                i,
+            ))))
+        })
+        .take(10)
+        .collect();
+    bencher
+        .counter(ItemsCount::new(10_000_u64))
+        .bench_local(|| {
+            ensemble(
+                &facility,
+                &weather,
+                &Timeline::default(),
+                period(184),
+                1,
+                0..10_000,
+                &watches,
+                |_, series| {
+                    series
+                        .iter()
+                        .map(|s| s.values.iter().sum::<f64>())
+                        .sum::<f64>()
+                },
+            )
+            .map(|e| e.members.len())
+            .unwrap_or(0)
+        });
+}

@@ -1,0 +1,435 @@
+//! Many runs side by side: blocks of eight members, watched daily series only.
+//!
+//! No ledger is kept. Each member's watched series go to a closure (the ordinary rules run on them), and what it gives
+//! is collected by number. Blocks are fixed, so the bytes do not depend on the number of threads; lanes do not see one
+//! another, so a member is the same alone, among eight, and replayed by [`crate::balance::run`] from its seed and number.
+
+use std::ops::Range;
+
+use chrono::NaiveDate;
+use rayon::prelude::*;
+
+use crate::balance::lanes::V;
+use crate::balance::plan::{self, Compiled, DayRecords, Draw, Input, Plan};
+use crate::balance::run::{PondLevels, days_of, forcings, run};
+use crate::balance::step::{Engine, Forcing};
+use crate::balance::{DailySeries, Node, Selector, Watch};
+use crate::diagnostic::Problems;
+use crate::facility::model::{Facility, PlaceId};
+use crate::records::Timeline;
+use crate::weather::DailyWeather;
+
+/// Members of a block.
+const LANES: usize = 8;
+
+/// What an ensemble gives.
+#[derive(Debug, Clone)]
+pub struct Ensemble<T> {
+    /// What the closure gave for each member, in order of number.
+    pub members: Vec<T>,
+    /// Steps per day that were used.
+    pub steps_per_day: u32,
+    /// The largest difference of a member between what came in from outside less what went out and what is held more, as
+    /// a share of what moved: rounding only.
+    pub worst_residual_share: f64,
+}
+
+/// Runs members `numbers` of an ensemble over a period (both days belonging to it) and hands each member's watched
+/// series to `each`, in the order of `watches`. Bases are those of the single run, the same for all members.
+///
+/// # Errors
+/// As for [`run`].
+#[expect(
+    clippy::too_many_arguments,
+    reason = "the arguments of one run, and what many runs need beside them"
+)]
+pub fn ensemble<T: Send>(
+    facility: &Facility,
+    weather: &DailyWeather,
+    timeline: &Timeline,
+    period: (NaiveDate, NaiveDate),
+    seed: u64,
+    numbers: Range<u64>,
+    watches: &[Watch],
+    each: impl Fn(u64, &[DailySeries]) -> T + Sync,
+) -> Result<Ensemble<T>, Problems> {
+    ensemble_in_blocks::<T, LANES>(
+        facility, weather, timeline, period, seed, numbers, watches, each,
+    )
+}
+
+#[expect(
+    clippy::too_many_arguments,
+    reason = "the arguments of one run, and what many runs need beside them"
+)]
+pub(crate) fn ensemble_in_blocks<T: Send, const L: usize>(
+    facility: &Facility,
+    weather: &DailyWeather,
+    timeline: &Timeline,
+    period: (NaiveDate, NaiveDate),
+    seed: u64,
+    numbers: Range<u64>,
+    watches: &[Watch],
+    each: impl Fn(u64, &[DailySeries]) -> T + Sync,
+) -> Result<Ensemble<T>, Problems> {
+    let single = run(facility, weather, timeline, period, &Draw::MIDDLE)?;
+    let input = Input {
+        facility,
+        timeline,
+        first_day: period.0,
+        days: days_of(period),
+        middle: None,
+    };
+    let middle = plan::compile(input, &Draw::MIDDLE)?;
+    let forcings = forcings(weather, input.first_day, input.days);
+    let pattern: Vec<DailySeries> = watches.iter().map(|w| single.ledger.series(w)).collect();
+    let probes: Vec<Probe> = watches.iter().map(|w| Probe::new(w, &middle)).collect();
+    let first = numbers.start;
+    let count = usize::try_from(numbers.end.saturating_sub(numbers.start)).unwrap_or(0);
+    let blocks = count.div_ceil(L);
+    let done: Vec<Result<(Vec<T>, f64), Problems>> = (0..blocks)
+        .into_par_iter()
+        .map(|block| {
+            let of_block = (count - block * L).min(L);
+            let start = first + (block * L) as u64;
+            let mut compiled = Vec::with_capacity(L);
+            for lane in 0..L {
+                // Lanes beyond the last member repeat it and are not looked at.
+                let member = start + lane.min(of_block - 1) as u64;
+                let input = Input {
+                    middle: Some(&middle),
+                    ..input
+                };
+                compiled.push(plan::compile(input, &Draw::member(seed, member))?);
+            }
+            let mut series: Vec<DailySeries> = pattern.clone();
+            let mut values = vec![0.0; probes.len() * L * input.days];
+            let residual = season::<L>(
+                &middle,
+                &compiled,
+                &forcings,
+                &probes,
+                &mut values,
+                input.days,
+            );
+            let mut members = Vec::with_capacity(of_block);
+            for lane in 0..of_block {
+                for (probe, of) in series.iter_mut().enumerate() {
+                    let at = (probe * L + lane) * input.days;
+                    if let Some(from) = values.get(at..at + input.days) {
+                        of.values.copy_from_slice(from);
+                    }
+                }
+                members.push(each(start + lane as u64, &series));
+            }
+            Ok((members, residual))
+        })
+        .collect();
+    let mut members = Vec::with_capacity(count);
+    let mut worst = 0.0_f64;
+    for block in done {
+        let (of_block, residual) = block?;
+        members.extend(of_block);
+        worst = worst.max(residual);
+    }
+    Ok(Ensemble {
+        members,
+        steps_per_day: middle.plan.steps_per_day,
+        worst_residual_share: worst,
+    })
+}
+
+/// A watched series, in the plan's terms.
+#[derive(Debug, Clone)]
+enum Probe {
+    Water(Vec<usize>),
+    /// Edges, and constituents with weights (a content, or 1).
+    Mass(Vec<usize>, Vec<usize>),
+    Bound(Vec<usize>, Vec<(usize, usize)>),
+    Volume(usize),
+    Level(usize),
+    Freeboard(usize),
+    SpillLeft(usize),
+    SludgeDepth(usize),
+    Events(usize),
+    Minutes(usize),
+    FilterHeld(usize),
+    Nothing,
+}
+
+impl Probe {
+    fn new(watch: &Watch, middle: &Compiled) -> Self {
+        let plan = &middle.plan;
+        let edges = |s: &Selector| -> Vec<usize> {
+            plan.edges
+                .iter()
+                .enumerate()
+                .filter(|(_, e)| s.matches(&e.way))
+                .map(|(id, _)| id)
+                .collect()
+        };
+        let parcels = plan.parcels.len();
+        let store = |p: &PlaceId| plan.stores.iter().position(|s| s.place == *p);
+        let filter = |p: &PlaceId| plan.filters.iter().position(|f| f.place == *p);
+        let pond = |p: &PlaceId| store(p).filter(|s| plan.stores.get(*s).is_some_and(|s| s.pond));
+        let kind = |kind: usize| -> Vec<usize> {
+            (0..parcels)
+                .filter(|p| plan.parcels.get(*p).is_some_and(|of| of.kind == kind))
+                .collect()
+        };
+        match watch {
+            Watch::Water(s) => Self::Water(edges(s)),
+            Watch::Solids(s) => Self::Mass(edges(s), (0..parcels).collect()),
+            Watch::SolidsOfKind(s, of) => Self::Mass(edges(s), kind(*of)),
+            Watch::Dissolved(s, c) if parcels + c < plan.constituents => {
+                Self::Mass(edges(s), vec![parcels + c])
+            }
+            Watch::Dissolved(..) => Self::Nothing,
+            Watch::Bound(s, name) => Self::Bound(
+                edges(s),
+                middle
+                    .bound
+                    .iter()
+                    .enumerate()
+                    .filter(|(_, rider)| rider.name.eq_ignore_ascii_case(name))
+                    .flat_map(|(i, rider)| kind(rider.kind).into_iter().map(move |x| (i, x)))
+                    .collect(),
+            ),
+            Watch::Volume(p) => store(p).map_or(Self::Nothing, Self::Volume),
+            Watch::Level(p) => pond(p).map_or(Self::Nothing, Self::Level),
+            Watch::Freeboard(p) => pond(p)
+                .filter(|s| plan.stores.get(*s).is_some_and(|s| s.freeboard_m.is_some()))
+                .map_or(Self::Nothing, Self::Freeboard),
+            Watch::SpillLeft(p) => store(p).map_or(Self::Nothing, Self::SpillLeft),
+            Watch::SludgeDepth(p) => pond(p).map_or(Self::Nothing, Self::SludgeDepth),
+            Watch::Events(p) => filter(p).map_or(Self::Nothing, Self::Events),
+            Watch::Minutes(p) => filter(p).map_or(Self::Nothing, Self::Minutes),
+            Watch::FilterHeld(p) => filter(p).map_or(Self::Nothing, Self::FilterHeld),
+        }
+    }
+
+    fn read<const L: usize>(&self, engine: &Engine<'_, L>, members: &[Compiled]) -> V<L> {
+        let plan = engine.plan;
+        let n = plan.constituents;
+        let sum = |of: &mut dyn Iterator<Item = V<L>>| {
+            let mut total = V::zero();
+            for v in of {
+                total += v;
+            }
+            total
+        };
+        let water = |e: &usize| engine.day.water.get(*e).copied().unwrap_or_default();
+        let mass = |e: usize, x: usize| engine.day.mass.get(e * n + x).copied().unwrap_or_default();
+        let level = |s: usize, total: V<L>| {
+            let mut out = total;
+            for (lane, value) in out.0.iter_mut().enumerate() {
+                *value = on_shape(plan, members, lane, s, |levels| levels.level_m(*value));
+            }
+            out
+        };
+        let volume = |s: usize| engine.state.volume.get(s).copied().unwrap_or_default();
+        let param = |p: Option<usize>| {
+            p.and_then(|p| engine.params.get(p))
+                .copied()
+                .unwrap_or_default()
+        };
+        match self {
+            Self::Nothing => V::zero(),
+            Self::Water(edges) => sum(&mut edges.iter().map(water)),
+            Self::Mass(edges, xs) => sum(&mut edges
+                .iter()
+                .flat_map(|e| xs.iter().map(move |x| (*e, *x)))
+                .map(|(e, x)| mass(e, x))),
+            Self::Bound(edges, xs) => {
+                let mut total = V::zero();
+                for e in edges {
+                    for (rider, x) in xs {
+                        let mut content = V::zero();
+                        for (lane, value) in content.0.iter_mut().enumerate() {
+                            *value = members
+                                .get(lane)
+                                .and_then(|m| m.bound.get(*rider))
+                                .map_or(0.0, |r| r.content);
+                        }
+                        total += mass(*e, *x) * content;
+                    }
+                }
+                total
+            }
+            Self::Volume(s) => volume(*s),
+            Self::Level(s) => level(*s, volume(*s) + engine.sludge_m3(*s)),
+            Self::Freeboard(s) => {
+                let store = plan.stores.get(*s);
+                let top = param(store.and_then(|s| s.spill_level_m))
+                    + param(store.and_then(|s| s.freeboard_m));
+                top - level(*s, volume(*s) + engine.sludge_m3(*s))
+            }
+            Self::SpillLeft(s) => {
+                let full = param(plan.stores.get(*s).map(|s| s.full_m3));
+                (full - engine.sludge_m3(*s) - volume(*s)).pos()
+            }
+            Self::SludgeDepth(s) => {
+                let mut depth = level(*s, engine.sludge_m3(*s));
+                for (lane, value) in depth.0.iter_mut().enumerate() {
+                    *value -= on_shape(plan, members, lane, *s, |levels| levels.floor_m());
+                }
+                depth
+            }
+            Self::Events(f) => engine.day.filters.get(*f).map_or(V::zero(), |d| d.events),
+            Self::Minutes(f) => engine.day.filters.get(*f).map_or(V::zero(), |d| d.minutes),
+            Self::FilterHeld(f) => {
+                let parcels = plan.parcels.len();
+                sum(&mut engine
+                    .state
+                    .held
+                    .iter()
+                    .skip(f * parcels)
+                    .take(parcels)
+                    .copied())
+            }
+        }
+    }
+}
+
+fn on_shape(
+    plan: &Plan,
+    members: &[Compiled],
+    lane: usize,
+    store: usize,
+    read: impl Fn(&PondLevels<'_>) -> f64,
+) -> f64 {
+    let Some(place) = plan.stores.get(store).map(|s| s.place) else {
+        return 0.0;
+    };
+    members
+        .get(lane)
+        .and_then(|m| m.shapes.iter().find(|(p, _)| *p == place))
+        .map_or(0.0, |(_, shape)| read(&PondLevels { shape }))
+}
+
+/// One block over all days; gives the worst residual's share. Values go to `(probe · L + lane) · days + day`.
+fn season<const L: usize>(
+    middle: &Compiled,
+    members: &[Compiled],
+    forcings: &[Forcing],
+    probes: &[Probe],
+    values: &mut [f64],
+    days: usize,
+) -> f64 {
+    let params: [&[f64]; L] = std::array::from_fn(|lane| {
+        members
+            .get(lane)
+            .map_or(&[][..], |m| m.plan.params.as_slice())
+    });
+    let mut engine = Engine::<L>::new(&middle.plan, params);
+    let signs = signs(&middle.plan);
+    let start = held(&engine);
+    let (mut net, mut moved) = (V::<L>::zero(), V::<L>::zero());
+    for (forcing, records) in forcings.iter().zip(&middle.records) {
+        day(&mut engine, forcing, records);
+        for &(edge, sign) in &signs {
+            let water = engine.day.water.get(edge).copied().unwrap_or_default();
+            net += water * sign;
+            moved += water;
+        }
+        for (probe, of) in probes.iter().enumerate() {
+            let read = of.read(&engine, members);
+            for (lane, value) in read.0.iter().enumerate() {
+                if let Some(slot) = values.get_mut((probe * L + lane) * days + forcing.day) {
+                    *slot = *value;
+                }
+            }
+        }
+    }
+    let end = held(&engine);
+    let left = (net - (end - start)).abs() / (moved + start + end + 1e-9);
+    left.0.iter().copied().fold(0.0, f64::max)
+}
+
+/// Water held in stores and sludge, m³.
+fn held<const L: usize>(engine: &Engine<'_, L>) -> V<L> {
+    let mut total = V::zero();
+    for volume in &engine.state.volume {
+        total += *volume;
+    }
+    let parcels = engine.plan.parcels.len();
+    for store in engine.plan.stores.iter().filter(|s| s.pond) {
+        total += engine
+            .state
+            .sludge
+            .get(store.sludge + parcels)
+            .copied()
+            .unwrap_or_default();
+    }
+    total
+}
+
+/// Edges that cross the facility's boundary: in +1, out −1.
+fn signs(plan: &Plan) -> Vec<(usize, f64)> {
+    let inside = |node: Node| match node {
+        Node::Place(place) => plan.inside.get(place.0).copied().unwrap_or(false),
+        Node::Sludge(_) => true,
+        _ => false,
+    };
+    plan.edges
+        .iter()
+        .enumerate()
+        .filter_map(
+            |(id, edge)| match (inside(edge.way.from), inside(edge.way.to)) {
+                (false, true) => Some((id, 1.0)),
+                (true, false) => Some((id, -1.0)),
+                _ => None,
+            },
+        )
+        .collect()
+}
+
+/// One day, by the widest vectors there are.
+fn day<const L: usize>(engine: &mut Engine<'_, L>, forcing: &Forcing, records: &DayRecords) {
+    #[cfg(target_arch = "x86_64")]
+    if L > 1 && std::arch::is_x86_feature_detected!("avx2") {
+        // SAFETY: the feature was detected on this machine just now.
+        unsafe { day_avx2(engine, forcing, records) };
+        return;
+    }
+    engine.run_day(forcing, records);
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2")]
+fn day_avx2<const L: usize>(engine: &mut Engine<'_, L>, forcing: &Forcing, records: &DayRecords) {
+    engine.run_day(forcing, records);
+}
+
+/// Steps a facility over a number of seasons with all lanes the same member, watching nothing: for measuring speed.
+/// Gives place-days (turns of places × days × lanes).
+///
+/// # Errors
+/// As for [`run`].
+#[doc(hidden)]
+pub fn measure(
+    facility: &Facility,
+    weather: &DailyWeather,
+    timeline: &Timeline,
+    period: (NaiveDate, NaiveDate),
+) -> Result<impl FnMut() -> u64 + use<>, Problems> {
+    let input = Input {
+        facility,
+        timeline,
+        first_day: period.0,
+        days: days_of(period),
+        middle: None,
+    };
+    let middle = plan::compile(input, &Draw::MIDDLE)?;
+    let forcings = forcings(weather, input.first_day, input.days);
+    let turns = (middle.plan.order.len() * forcings.len() * LANES) as u64
+        * u64::from(middle.plan.steps_per_day);
+    Ok(move || {
+        let params: [&[f64]; LANES] = std::array::from_fn(|_| middle.plan.params.as_slice());
+        let mut engine = Engine::<LANES>::new(&middle.plan, params);
+        for (forcing, records) in forcings.iter().zip(&middle.records) {
+            day(&mut engine, forcing, records);
+        }
+        turns
+    })
+}
