@@ -65,6 +65,7 @@ impl<'a> Candidates<'a> {
             timeline,
             first_day: period.0,
             days,
+            middle: None,
         };
         Ok(Self {
             timeline,
@@ -159,6 +160,7 @@ impl<'a> Candidates<'a> {
             timeline: self.timeline,
             first_day: self.first_day,
             days: 1,
+            middle: None,
         };
         let version = plan::compile(input, &Draw::MIDDLE)?.plan;
         let ours = &self.compiled.plan;
