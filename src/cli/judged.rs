@@ -38,8 +38,6 @@ pub struct Judged {
     pub warnings: Vec<String>,
     /// What to find out next.
     pub worklist: Vec<(String, String)>,
-    /// The user's own paragraphs.
-    pub paragraphs: Vec<String>,
 }
 
 /// Runs a site and holds it against its rules.
@@ -106,7 +104,6 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
             .map(|problem| problem.to_string_line())
             .collect(),
         worklist,
-        paragraphs: Vec::new(),
         findings,
         run,
     })
@@ -228,7 +225,7 @@ impl Judged {
             draws: self.draws,
             warnings: &self.warnings,
             worklist: &self.worklist,
-            paragraphs: &self.paragraphs,
+            letterhead: &site.letterhead,
         }
     }
 }

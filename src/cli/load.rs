@@ -18,6 +18,8 @@ use crate::quantity;
 use crate::quantity::DayOfYear;
 use crate::records;
 use crate::records::Timeline;
+use crate::report::letterhead;
+use crate::report::letterhead::Letterhead;
 use crate::rules;
 use crate::rules::RulesFile;
 use crate::weather;
@@ -56,6 +58,8 @@ pub struct Site {
     pub period: (NaiveDate, NaiveDate),
     /// The day on which duties are judged.
     pub as_of: NaiveDate,
+    /// Letterhead and paragraphs of the user's own.
+    pub letterhead: Letterhead,
 }
 
 /// Prints problems on stderr.
@@ -82,6 +86,7 @@ pub fn site(args: &SiteArgs) -> Result<Site, Stop> {
     let mut sources = Sources::new(&args.dir);
     let mut problems = Problems::new();
     let read = parts(args, period, as_of, &mut sources, &mut problems);
+    let letterhead = letterhead::read(&mut sources, &problems);
     match read {
         Some((facility, rules, timeline, weather, period, as_of)) if !problems.has_errors() => {
             Ok(Site {
@@ -93,6 +98,7 @@ pub fn site(args: &SiteArgs) -> Result<Site, Stop> {
                 weather,
                 period,
                 as_of,
+                letterhead,
             })
         }
         _ => {

@@ -8,6 +8,7 @@ use crate::facility::model::{Facility, PlaceId};
 use crate::files::FileRead;
 use crate::records::Timeline;
 use crate::report::document::Basis;
+use crate::report::letterhead::Letterhead;
 use crate::rules::Finding;
 use crate::weather::DailyWeather;
 
@@ -72,8 +73,8 @@ pub struct Case<'a> {
     pub warnings: &'a [String],
     /// What to find out next, most useful first: what, and what it could change.
     pub worklist: &'a [(String, String)],
-    /// Paragraphs of the user's own, printed before the data.
-    pub paragraphs: &'a [String],
+    /// Letterhead and paragraphs of the user's own.
+    pub letterhead: &'a Letterhead,
 }
 
 impl<'a> Case<'a> {

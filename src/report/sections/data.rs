@@ -10,9 +10,6 @@ const MOST_GAPS: usize = 3;
 /// Writes the section.
 pub fn write(case: &Case, doc: &mut Document) {
     doc.heading(2, "Data used, gaps and repairs");
-    for paragraph in case.paragraphs {
-        doc.paragraph(paragraph.as_str());
-    }
     sources(case, doc);
     weather(case, doc);
     repairs(case, doc);

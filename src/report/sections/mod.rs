@@ -14,6 +14,7 @@ pub mod water_year;
 
 use crate::report::case::Case;
 use crate::report::document::Document;
+use crate::report::letterhead::{LETTERHEAD_FILE, Stands};
 
 /// A chapter: what it is called in this list, whether a new page begins before it, and what writes it.
 pub struct Chapter {
@@ -37,6 +38,9 @@ const fn chapter(name: &'static str, new_page: bool, write: fn(&Case, &mut Docum
 pub const CHAPTERS: &[Chapter] = &[
     chapter("page one", false, page_one::write),
     chapter("papers", true, papers::write),
+    chapter("own words, first", false, |case, doc| {
+        own_words(case, doc, Stands::AfterTheFirstPage)
+    }),
     chapter("diagram", true, diagram::write),
     chapter("data", true, data::write),
     chapter("balance", true, balance::write),
@@ -50,9 +54,25 @@ pub const CHAPTERS: &[Chapter] = &[
     chapter("methods", true, closing::methods),
     chapter("files", false, closing::files),
     chapter("glossary", false, closing::glossary),
+    chapter("own words, last", false, |case, doc| {
+        own_words(case, doc, Stands::AtTheEnd)
+    }),
     chapter("cautions", true, closing::cautions),
     chapter("signature", false, closing::signature),
 ];
+
+/// The user's own paragraphs that stand at a place.
+fn own_words(case: &Case, doc: &mut Document, stands: Stands) {
+    for paragraph in case
+        .letterhead
+        .paragraphs
+        .iter()
+        .filter(|paragraph| paragraph.stands == stands)
+    {
+        doc.heading(2, paragraph.heading.clone());
+        doc.traced(paragraph.text.as_str(), LETTERHEAD_FILE);
+    }
+}
 
 /// The inspection report.
 pub fn inspection(case: &Case) -> Document {

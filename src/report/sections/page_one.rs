@@ -38,6 +38,9 @@ fn case_is_possessive(lower: &str) -> bool {
 }
 
 fn head(case: &Case, doc: &mut Document) {
+    if !case.letterhead.lines.is_empty() {
+        doc.permit_line("From", case.letterhead.lines.join(", "));
+    }
     match case.permit {
         Some(permit) => {
             doc.permit_line("Permit", format!("{}, {}", permit.permit, permit.authority));
