@@ -1,9 +1,9 @@
 //! A site's run held against its rules: findings, assumptions, what to find out next.
 
-use std::cell::RefCell;
+use std::cell::OnceCell;
 
 use crate::balance;
-use crate::balance::{Draw, Run};
+use crate::balance::{DailySeries, Run, Watch};
 use crate::cli::Stop;
 use crate::cli::load;
 use crate::cli::load::Site;
@@ -40,6 +40,26 @@ pub struct Judged {
     pub worklist: Vec<(String, String)>,
 }
 
+/// How each limit came out in each draw.
+#[derive(Debug)]
+pub struct Members {
+    /// The limits' findings, by id, in order of the plans.
+    ids: Vec<String>,
+    /// For each member, each plan.
+    drawn: Vec<Vec<Drawn>>,
+}
+
+impl Members {
+    /// The worst figure of a limit in each draw; none where there is no such limit or a draw has no figure.
+    pub fn figures(&self, id: &str) -> Option<Vec<f64>> {
+        let at = self.ids.iter().position(|known| known == id)?;
+        self.drawn
+            .iter()
+            .map(|member| member.get(at).and_then(|drawn| drawn.worst))
+            .collect()
+    }
+}
+
 /// Runs a site and holds it against its rules.
 ///
 /// # Errors
@@ -47,7 +67,7 @@ pub struct Judged {
 pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
     let run = load::run(site)?;
     let mut findings = Vec::new();
-    let mut drawn = 0;
+    let members = OnceCell::new();
     if let Some(rules) = &site.rules {
         let plans = rules::plans(
             rules,
@@ -56,14 +76,13 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
             Some(&site.weather),
             site.period,
         );
-        let members = RefCell::new(None);
         let predict = |plan: &LimitPlan| -> Vec<Drawn> {
-            let mut members = members.borrow_mut();
-            let members = members.get_or_insert_with(|| ensemble(site, &plans, draws));
+            let members = members.get_or_init(|| ensemble(site, &plans, draws));
             match plans.iter().position(|known| known.index == plan.index) {
                 Some(at) => members
+                    .drawn
                     .iter()
-                    .filter_map(|of_member: &Vec<Drawn>| of_member.get(at).cloned())
+                    .filter_map(|member| member.get(at).cloned())
                     .collect(),
                 None => Vec::new(),
             }
@@ -78,8 +97,8 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
             as_of: site.as_of,
             predict: &predict,
         });
-        drawn = members.borrow().as_ref().map_or(0, Vec::len);
     }
+    let members = members.into_inner();
     findings.extend(
         run.findings
             .iter()
@@ -90,45 +109,71 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
         .iter()
         .map(|file| format!("{} {}\n", file.sha256, file.name))
         .collect();
-    let worklist = worklist::worklist(site, &run, &findings);
     Ok(Judged {
         permit: site.rules.as_ref().map(permit_head),
         assumptions: run.assumptions.iter().map(assumption).collect(),
         digest: sha256(all.as_bytes()),
         files,
-        draws: drawn,
+        draws: members.as_ref().map_or(0, |members| members.drawn.len()),
         warnings: site
             .problems
             .in_order()
             .iter()
             .map(|problem| problem.to_string_line())
             .collect(),
-        worklist,
+        worklist: worklist::worklist(&run, &findings, members.as_ref()),
         findings,
         run,
     })
 }
 
-/// Each plan evaluated in each draw.
-fn ensemble(site: &Site, plans: &[LimitPlan], draws: u32) -> Vec<Vec<Drawn>> {
-    (0..u64::from(draws))
-        .filter_map(|member| {
-            let run = balance::run(
-                &site.facility,
-                &site.weather,
-                &site.timeline,
-                site.period,
-                &Draw::member(SEED, member),
-            )
-            .ok()?;
-            Some(
-                plans
-                    .iter()
-                    .map(|plan| plan.drawn(&plan.series(&run.ledger)))
-                    .collect(),
-            )
-        })
-        .collect()
+/// Each plan evaluated in each draw. A draw that can't be run (which the single run would have told) gives none.
+fn ensemble(site: &Site, plans: &[LimitPlan], draws: u32) -> Members {
+    let mut watches: Vec<Watch> = Vec::new();
+    let mut places: Vec<Vec<usize>> = Vec::new();
+    for plan in plans {
+        let mut of_plan = Vec::new();
+        for watch in &plan.watches {
+            let at = match watches.iter().position(|known| known == watch) {
+                Some(at) => at,
+                None => {
+                    watches.push(watch.clone());
+                    watches.len() - 1
+                }
+            };
+            of_plan.push(at);
+        }
+        places.push(of_plan);
+    }
+    let drawn = balance::ensemble(
+        &site.facility,
+        &site.weather,
+        &site.timeline,
+        site.period,
+        SEED,
+        0..u64::from(draws),
+        &watches,
+        |_, series| {
+            plans
+                .iter()
+                .zip(&places)
+                .map(|(plan, places)| {
+                    let own: Vec<DailySeries> = places
+                        .iter()
+                        .filter_map(|at| series.get(*at).cloned())
+                        .collect();
+                    plan.drawn(&own)
+                })
+                .collect()
+        },
+    );
+    Members {
+        ids: plans
+            .iter()
+            .map(|plan| format!("limit / {}", plan.limit.name))
+            .collect(),
+        drawn: drawn.map(|ensemble| ensemble.members).unwrap_or_default(),
+    }
 }
 
 fn permit_head(rules: &RulesFile) -> PermitHead {
