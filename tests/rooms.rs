@@ -83,10 +83,15 @@ fn only_the_files_room_touches_the_disk() {
     rust_files(Path::new("src"), &mut files);
     let mut wrong = Vec::new();
     for file in files {
-        if file.starts_with("src/files") {
+        // Tests write the small sites that they read.
+        let is_test = file.ends_with("tests.rs") || file.iter().any(|part| part == "tests");
+        if file.starts_with("src/files") || is_test {
             continue;
         }
         for (number, line) in fs::read_to_string(&file).unwrap().lines().enumerate() {
+            if line.starts_with("mod tests {") {
+                break;
+            }
             let code = code_of(line);
             if ["std::fs", "File::open", "File::create"]
                 .iter()

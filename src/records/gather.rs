@@ -100,7 +100,52 @@ pub(crate) fn entries(
             ))
     });
     let entries = without_duplicates(entries, &mut repairs, problems);
+    tell_far_dates(&entries, problems);
     (entries, repairs)
+}
+
+/// A row or two that lie more than a year from all others are told: a year may be mistyped, and the last record decides
+/// what is overdue.
+fn tell_far_dates(entries: &[Entry], problems: &Problems) {
+    const FAR_DAYS: i64 = 366;
+    const FEW: usize = 2;
+    let far = |near: &Entry, other: &Entry| {
+        (other.row.stamp.date - near.row.stamp.date)
+            .num_days()
+            .abs()
+            > FAR_DAYS
+    };
+    let tell = |alone: &[Entry]| {
+        for entry in alone {
+            problems.add(
+                Problem::warning(
+                    &entry.row.stamp_place,
+                    format!(
+                        "{} is more than a year from all other records",
+                        entry.row.stamp.date
+                    ),
+                )
+                .hint("look at the year"),
+            );
+        }
+    };
+    if entries.len() <= 2 * FEW {
+        return;
+    }
+    for count in 1..=FEW {
+        let (first, rest) = entries.split_at(count.min(entries.len()));
+        if let (Some(a), Some(b)) = (first.last(), rest.first())
+            && far(a, b)
+        {
+            tell(first);
+        }
+        let (rest, last) = entries.split_at(entries.len().saturating_sub(count));
+        if let (Some(a), Some(b)) = (rest.last(), last.first())
+            && far(a, b)
+        {
+            tell(last);
+        }
+    }
 }
 
 /// `1 record`, `3 records`.

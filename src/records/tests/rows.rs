@@ -269,3 +269,16 @@ fn a_column_that_is_not_known_is_told_and_not_silently_dropped() {
     );
     assert!(!problems.has_errors());
 }
+
+#[test]
+fn a_mistyped_year_is_told_before_it_decides_what_is_overdue() {
+    let rows = "2025-07-11,Outfall 1,look,,dry,,,,,,\n2025-07-12,Outfall 1,look,,dry,,,,,,\n2025-07-13,Outfall 1,look,,dry,,,,,,\n2025-07-14,Outfall 1,look,,dry,,,,,,\n2052-07-15,Outfall 1,look,,dry,,,,,,\n";
+    let (_, problems) = read_rows(&facility(), rows);
+    let told = problems.in_order();
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert_eq!(
+        (told[0].place.line, told[0].message.as_str()),
+        (6, "2052-07-15 is more than a year from all other records")
+    );
+    assert!(!problems.has_errors());
+}
