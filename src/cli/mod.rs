@@ -6,6 +6,7 @@ pub mod completions;
 pub mod explain;
 pub mod judged;
 pub mod load;
+pub mod log_sheet;
 pub mod new;
 pub mod report;
 pub mod sheet;
@@ -62,6 +63,8 @@ enum Command {
     Check(check::Args),
     /// Read a clipboard sheet (CSV or XLSX) as it is, and remember how
     Sheet(sheet::Args),
+    /// Make a blank month sheet to print and hang on a clipboard
+    LogSheet(log_sheet::Args),
     /// Make the inspection report (PDF), or its findings as JSON
     Report(report::Args),
     /// Show how one limit came out, or where a place's water came from and went
@@ -86,6 +89,7 @@ pub fn run() -> ExitCode {
     let done = match line.command {
         Command::New(args) => return new::run(&args),
         Command::Sheet(args) => return sheet::run(&args),
+        Command::LogSheet(args) => return log_sheet::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Report(args) => report::run(&args),
         Command::Explain(args) => explain::run(&args),

@@ -406,7 +406,7 @@ fn tell_times(facility: &Facility, meter: &Meter, readings: &[Reading], repairs:
         repairs.push(Repair {
             place: first.entry.place(),
             sentence: format!(
-                "{}: {} carry no time; each is taken as read when the day starts, {start}",
+                "{}: {} without a time; taken as read when the day starts, {start}",
                 meter.name,
                 many(untimed.len(), "reading")
             ),
@@ -423,7 +423,7 @@ fn tell_times(facility: &Facility, meter: &Meter, readings: &[Reading], repairs:
         repairs.push(Repair {
             place: first.entry.place(),
             sentence: format!(
-                "{}: {} taken within {NEAR_MINUTES} minutes of the day's start, {start}, count as taken at it",
+                "{}: {} taken within {NEAR_MINUTES} minutes of the day's start, {start}: counted as taken at it",
                 meter.name,
                 many(near.len(), "reading")
             ),

@@ -29,6 +29,14 @@ pub(super) fn show(grid: &Grid, mapping: &Mapping, applied: &Applied, told: &mut
             letters(table.date),
             table.order.words(table.year)
         );
+        if let Some(column) = table.time_column {
+            let _ = writeln!(
+                told.out,
+                "  {:<3} {:<28} time of the row",
+                letters(column),
+                heading_of(grid, table, column)
+            );
+        }
         for (at, column) in &table.columns {
             let heading = heading_of(grid, table, *at);
             let _ = writeln!(
