@@ -226,6 +226,8 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
         (Side::Over, _) => Outcome::PredictedOutside,
         _ => Outcome::Undecided,
     };
+    finding.worst_when = None;
+    finding.strip = None;
     finding.missing.clear();
     finding.windows.clear();
     let mut figure = text::computed(
