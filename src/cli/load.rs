@@ -151,7 +151,11 @@ fn parts(
     Some((facility, rules, timeline, weather, period, as_of))
 }
 
-fn period_of(text: &str) -> Result<(NaiveDate, NaiveDate), Stop> {
+/// A period as typed on the command line.
+///
+/// # Errors
+/// When it is not two dates with their years, in order.
+pub fn period_of(text: &str) -> Result<(NaiveDate, NaiveDate), Stop> {
     match quantity::date_range(text) {
         Ok(quantity::DateRange::Dates { first, last }) if first <= last => Ok((first, last)),
         Ok(_) => Err(Stop::Could(format!(

@@ -10,6 +10,7 @@ pub mod log_sheet;
 pub mod new;
 pub mod report;
 pub mod sheet;
+pub mod size;
 pub mod worklist;
 
 use std::process::ExitCode;
@@ -67,6 +68,8 @@ enum Command {
     LogSheet(log_sheet::Args),
     /// Make the inspection report (PDF), or its findings as JSON
     Report(report::Args),
+    /// Find the least pond that meets its duties
+    Size(size::Args),
     /// Show how one limit came out, or where a place's water came from and went
     Explain(explain::Args),
     /// Write the ledger: each movement of water and solids, each day
@@ -92,6 +95,7 @@ pub fn run() -> ExitCode {
         Command::LogSheet(args) => return log_sheet::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Report(args) => report::run(&args),
+        Command::Size(args) => size::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Balance(args) => balance::run(&args),
         Command::Completions(args) => completions::run(&args),

@@ -1,6 +1,11 @@
 //! What the report says, chapter by chapter. A chapter is one file and one line in [`CHAPTERS`].
 
 pub mod balance;
+pub mod basin;
+mod basin_closing;
+mod basin_duties;
+mod basin_json;
+mod basin_years;
 pub mod closing;
 pub mod data;
 pub mod diagram;

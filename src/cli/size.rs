@@ -1,0 +1,286 @@
+//! `size`: the least pond that meets its duties, as PDF, JSON and tables.
+
+use std::path::{Path, PathBuf};
+
+use chrono::NaiveDate;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+
+use crate::cli::load;
+use crate::cli::{Done, Stop};
+use crate::compare::proposal;
+use crate::diagnostic::{Place, Problem, Problems};
+use crate::facility;
+use crate::facility::model::{Facility, PlaceId, PlaceKind};
+use crate::files::{Sources, sha256, write_whole, yaml};
+use crate::records;
+use crate::report::sections::basin::{self, BasinCase};
+use crate::report::{pdf, tables, terminal};
+use crate::sizing;
+use crate::sizing::{DUTIES_FILE, Duties, Site};
+use crate::weather::{self, DailyWeather};
+
+/// Work that is over within this time shows no progress.
+const PATIENCE_MS: u64 = 1000;
+
+/// What `size` is told.
+#[derive(Debug, Clone, clap::Args)]
+#[command(
+    before_help = "Example:\n    bywash size demo-facility --pond \"Settling pond\" -o basin.pdf"
+)]
+pub struct Args {
+    /// The site's folder, with its facility.yaml
+    #[arg(value_name = "DIR")]
+    pub dir: PathBuf,
+    /// The pond to size [default: the one that the duties file names]
+    #[arg(long, value_name = "NAME")]
+    pub pond: Option<String>,
+    /// What the pond must do, and the ground there is [default: basin.yaml in the site's folder]
+    #[arg(long, value_name = "FILE")]
+    pub duties: Option<PathBuf>,
+    /// First and last day of the weather [default: all that the rain gauge covers]
+    #[arg(long, value_name = "DATES")]
+    pub period: Option<String>,
+    /// Where the PDF goes [default: basin.pdf in the site's folder]
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Print the answer as JSON on stdout (no PDF unless -o is given)
+    #[arg(long)]
+    pub json: bool,
+    /// Write every table into a workbook as well
+    #[arg(long, value_name = "FILE.xlsx")]
+    pub tables: Option<PathBuf>,
+}
+
+/// Everything read for the question.
+struct Read {
+    facility: Facility,
+    pond: PlaceId,
+    duties: Duties,
+    weather: DailyWeather,
+    period: (NaiveDate, NaiveDate),
+    not_built: bool,
+}
+
+/// Sizes a pond.
+///
+/// # Errors
+/// When the site or the duties can't be read, the balance is impossible, or an output can't be written. That no pond does
+/// its duties is an answer, not an error.
+pub fn run(args: &Args) -> Done {
+    let period = args.period.as_deref().map(load::period_of).transpose()?;
+    let mut sources = Sources::new(&args.dir);
+    let mut problems = Problems::new();
+    let read = read(args, period, &mut sources, &mut problems);
+    load::tell(&problems, &sources);
+    let Some(read) = read.filter(|_| !problems.has_errors()) else {
+        return Err(Stop::Could(String::new()));
+    };
+    let bar = progress();
+    let site = Site {
+        facility: &read.facility,
+        pond: read.pond,
+        weather: &read.weather,
+        period: read.period,
+    };
+    let studied = sizing::study(site, read.duties.clone(), &|what| {
+        bar.set_message(what.to_owned())
+    });
+    bar.finish_and_clear();
+    let study = match studied {
+        Ok(study) => study,
+        Err(told) => {
+            load::tell(&told, &sources);
+            return Err(Stop::Could(String::new()));
+        }
+    };
+    let files = sources.files_read();
+    let all: String = files
+        .iter()
+        .map(|file| format!("{} {}\n", file.sha256, file.name))
+        .collect();
+    let warnings: Vec<String> = problems
+        .in_order()
+        .iter()
+        .map(|problem| problem.to_string_line())
+        .collect();
+    let digest = sha256(all.as_bytes());
+    let case = BasinCase {
+        study: &study,
+        facility: &read.facility,
+        pond: read.pond,
+        not_built: read.not_built,
+        weather: &read.weather,
+        period: read.period,
+        files: &files,
+        digest: &digest,
+        warnings: &warnings,
+    };
+    if args.json {
+        let mut text = serde_json::to_vec_pretty(&basin::json(&case))?;
+        text.push(b'\n');
+        load::to_stdout(&text)?;
+    }
+    if !args.json || args.output.is_some() || args.tables.is_some() {
+        let document = basin::document(&case);
+        if !args.json || args.output.is_some() {
+            let path = args
+                .output
+                .clone()
+                .unwrap_or_else(|| args.dir.join("basin.pdf"));
+            write_whole(&path, &pdf::render(&document)?)?;
+            if !args.json {
+                eprint!(
+                    "{}",
+                    terminal::render_blocks(&document, document.first_page())
+                );
+            }
+            eprintln!("The pond is in {}.", path.display());
+        }
+        if let Some(path) = &args.tables {
+            write_whole(path, &tables::workbook(&document.tables())?)?;
+            eprintln!("Its tables are in {}.", path.display());
+        }
+    }
+    Ok(())
+}
+
+/// A line on stderr for work that takes more than a second; nothing off a terminal.
+fn progress() -> ProgressBar {
+    let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
+    if let Ok(style) = ProgressStyle::with_template("{spinner} {msg} ({elapsed})") {
+        bar.set_style(style);
+    }
+    bar.enable_steady_tick(std::time::Duration::from_millis(PATIENCE_MS));
+    bar
+}
+
+/// The duties file as it is asked of the sources: from the site's folder where it lies in it.
+fn duties_name(args: &Args) -> String {
+    let Some(path) = &args.duties else {
+        return DUTIES_FILE.to_owned();
+    };
+    match path.strip_prefix(&args.dir) {
+        Ok(inside) => inside.to_string_lossy().into_owned(),
+        Err(_) => std::path::absolute(path)
+            .unwrap_or_else(|_| path.clone())
+            .to_string_lossy()
+            .into_owned(),
+    }
+}
+
+fn read(
+    args: &Args,
+    period: Option<(NaiveDate, NaiveDate)>,
+    sources: &mut Sources,
+    problems: &mut Problems,
+) -> Option<Read> {
+    let as_it_stands = facility::tree(&args.dir, sources, problems)?;
+    let name = duties_name(args);
+    if !sources.exists(&name) {
+        problems.add(
+            Problem::error(&Place::file(&name), "there is no duties file, so nothing says what the pond must do")
+                .hint("copy templates/basin.yaml into the site's folder and change it, or give --duties FILE"),
+        );
+        return None;
+    }
+    let source = sources.text(&name, None, problems)?;
+    let tree = yaml::tree(&source, problems)?;
+    let duties = sizing::read(&tree, problems);
+    // Records stand for the site as it is; here only their rain is wanted.
+    let present = facility::from_tree(&as_it_stands, &args.dir, problems);
+    let facility = match duties.as_ref().and_then(|duties| duties.proposal.as_ref()) {
+        None => present.clone(),
+        Some(said) => {
+            let from_duties = Path::new(&name)
+                .parent()
+                .unwrap_or_else(|| Path::new(""))
+                .join(&said.value);
+            let source =
+                sources.text(&from_duties.to_string_lossy(), Some(&said.place), problems)?;
+            let patch =
+                yaml::tree(&source, problems).and_then(|tree| proposal::read(&tree, problems))?;
+            let (patched, _) = proposal::apply(&as_it_stands, &patch, problems);
+            facility::from_tree(&patched, &args.dir, problems)
+        }
+    };
+    let (Some(present), Some(facility), Some(duties)) = (present, facility, duties) else {
+        return None;
+    };
+    let pond = pond(args, &facility, &duties, problems);
+    let timeline = records::read(&present, sources, problems);
+    let period = period.or_else(|| weather::extent(&facility, &timeline.rain, sources, problems));
+    let Some(period) = period else {
+        problems.add(
+            Problem::error(&facility.place, "there is no rain on record, so no years of weather can be run")
+                .hint("give the rain of as many years as you can get: `weather: {rain: {file: rain.csv, …}}`"),
+        );
+        return None;
+    };
+    let weather = weather::read(&facility, period, &timeline.rain, sources, problems);
+    let pond = pond?;
+    let not_built = facility
+        .get(pond)
+        .is_some_and(|place| present.find(&place.name).is_none());
+    Some(Read {
+        facility,
+        pond,
+        duties,
+        weather,
+        period,
+        not_built,
+    })
+}
+
+/// The pond that is meant.
+fn pond(args: &Args, facility: &Facility, duties: &Duties, problems: &Problems) -> Option<PlaceId> {
+    let (name, place) = match (&args.pond, &duties.pond) {
+        (Some(name), _) => (name.clone(), Place::file("--pond")),
+        (None, Some(said)) => (said.value.clone(), said.place.clone()),
+        (None, None) => {
+            let ponds = ponds(facility);
+            if let [only] = ponds.as_slice() {
+                return facility.find(only);
+            }
+            problems.add(
+                Problem::error(
+                    &Place::file(&duties.file),
+                    "nothing says which pond is to be sized",
+                )
+                .hint(format!(
+                    "write `pond: …` or give --pond; there are: {}",
+                    ponds.join(", ")
+                )),
+            );
+            return None;
+        }
+    };
+    let found = facility.find(&name);
+    let is_pond = found
+        .and_then(|id| facility.get(id))
+        .is_some_and(|place| matches!(place.kind, PlaceKind::Pond(_)));
+    if is_pond {
+        return found;
+    }
+    let ponds = ponds(facility);
+    let near = crate::quantity::nearest(&name, ponds.iter().map(String::as_str));
+    let message = match found {
+        Some(_) => format!("`{name}` is no pond"),
+        None => format!("there is no pond `{name}`"),
+    };
+    let hint = match near {
+        Some(near) => format!("did you mean `{near}`?"),
+        None if ponds.is_empty() => "describe it under `ponds`, with a shape of any size, or in a proposal: `with proposal: FILE`".to_owned(),
+        None => format!("there are: {}. A pond that is not built is described in a proposal: `with proposal: FILE`", ponds.join(", ")),
+    };
+    problems.add(Problem::error(&place, message).hint(hint));
+    None
+}
+
+fn ponds(facility: &Facility) -> Vec<String> {
+    facility
+        .places
+        .iter()
+        .filter(|place| matches!(place.kind, PlaceKind::Pond(_)))
+        .map(|place| place.name.clone())
+        .collect()
+}

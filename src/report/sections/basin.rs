@@ -1,0 +1,576 @@
+//! The basin document: page 1 answers how big, what governs and how sure; the rest shows why.
+
+use chrono::NaiveDate;
+
+use crate::facility::model::{Facility, Paper, PlaceId, UnitSystem};
+use crate::files::FileRead;
+use crate::report::case::day;
+use crate::report::document::figures::{number, with_unit};
+use crate::report::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::report::sections::{basin_closing, basin_duties, basin_years};
+use crate::sizing::{Answer, Basin, Check, DAYS_A_YEAR, Duty, Impossible, Measure, Outcome, Study};
+use crate::weather::DailyWeather;
+
+pub use crate::report::sections::basin_json::json;
+
+/// Years below which a record of weather is called short: an engineer asks for ten at least, better 20 to 30 (common
+/// practice, no source).
+pub const FEW_YEARS: f64 = 10.0;
+
+/// What a basin document is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct BasinCase<'a> {
+    /// The question and how it came out.
+    pub study: &'a Study,
+    /// The facility, with the pond in it.
+    pub facility: &'a Facility,
+    /// The pond.
+    pub pond: PlaceId,
+    /// Whether the pond is not in the facility as it stands.
+    pub not_built: bool,
+    /// The weather of the years.
+    pub weather: &'a DailyWeather,
+    /// First and last day of the years.
+    pub period: (NaiveDate, NaiveDate),
+    /// The files read.
+    pub files: &'a [FileRead],
+    /// SHA-256 over all of them.
+    pub digest: &'a str,
+    /// Problems told that are not errors, in words.
+    pub warnings: &'a [String],
+}
+
+impl<'a> BasinCase<'a> {
+    /// The pond's name.
+    pub fn name(&self) -> &'a str {
+        self.facility.get(self.pond).map_or("", |place| &place.name)
+    }
+
+    /// Years of weather.
+    pub fn years(&self) -> f64 {
+        self.study.basics.days as f64 / DAYS_A_YEAR
+    }
+
+    pub(super) fn units(&self) -> Units {
+        Units::of(self.facility.system)
+    }
+}
+
+/// The units a basin is spoken of in.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Units {
+    /// Lengths and levels: name, from m, digits.
+    pub length: (&'static str, f64, u8),
+    /// Water and ground: name, from m².
+    pub area: (&'static str, f64),
+    /// Water: name, from m³.
+    pub volume: (&'static str, f64),
+    /// What is dug: name, from m³.
+    pub earth: (&'static str, f64),
+    /// Flow: name, from m³/s.
+    pub flow: (&'static str, f64),
+    /// Dry mass: name, from kg.
+    pub mass: (&'static str, f64),
+    /// Drained ground: name, from m².
+    pub ground: (&'static str, f64),
+}
+
+// NIST Handbook 44, appendix C: all exact.
+const FOOT_M: f64 = 0.3048;
+const GALLON_M3: f64 = 0.003_785_411_784;
+const CUBIC_YARD_M3: f64 = 0.764_554_857_984;
+const ACRE_M2: f64 = 4046.856_422_4;
+const POUND_KG: f64 = 0.453_592_37;
+
+impl Units {
+    fn of(system: UnitSystem) -> Self {
+        match system {
+            UnitSystem::Us => Self {
+                length: ("ft", 1.0 / FOOT_M, 1),
+                area: ("ft²", 1.0 / (FOOT_M * FOOT_M)),
+                volume: ("gal", 1.0 / GALLON_M3),
+                earth: ("yd³", 1.0 / CUBIC_YARD_M3),
+                flow: ("gpm", 60.0 / GALLON_M3),
+                mass: ("lb", 1.0 / POUND_KG),
+                ground: ("acre", 1.0 / ACRE_M2),
+            },
+            UnitSystem::Metric => Self {
+                length: ("m", 1.0, 2),
+                area: ("m²", 1.0),
+                volume: ("m³", 1.0),
+                earth: ("m³", 1.0),
+                flow: ("m³/h", 3600.0),
+                mass: ("kg", 1.0),
+                ground: ("ha", 1e-4),
+            },
+        }
+    }
+
+    pub fn m(self, si: f64) -> String {
+        let (name, per, digits) = self.length;
+        with_unit(si * per, digits, name)
+    }
+
+    pub fn m3(self, si: f64) -> String {
+        with_unit(round(si * self.volume.1), 0, self.volume.0)
+    }
+
+    pub fn m2(self, si: f64) -> String {
+        with_unit(round(si * self.area.1), 0, self.area.0)
+    }
+
+    pub fn dug(self, si: f64) -> String {
+        with_unit(round(si * self.earth.1), 0, self.earth.0)
+    }
+
+    pub fn flow(self, si: f64) -> String {
+        let value = si * self.flow.1;
+        with_unit(value, u8::from(value < 20.0), self.flow.0)
+    }
+}
+
+/// Four significant digits: no pond is known better.
+pub(super) fn round(value: f64) -> f64 {
+    if value == 0.0 || !value.is_finite() {
+        return value;
+    }
+    let scale = 10f64.powf(3.0 - value.abs().log10().floor());
+    (value * scale).round() / scale
+}
+
+/// A number with about three digits, for rates and shares.
+pub(super) fn few(value: f64) -> String {
+    let size = value.abs();
+    let digits = if size >= 100.0 {
+        0
+    } else if size >= 10.0 {
+        1
+    } else {
+        2
+    };
+    number(value, digits)
+}
+
+pub(super) fn percent(share: f64) -> String {
+    let value = share * 100.0;
+    with_unit(value, u8::from(!(10.0..=99.0).contains(&value)), "%")
+}
+
+/// Money to three digits and the nearest whole unit.
+pub(super) fn money(case: &BasinCase, amount: f64) -> Option<String> {
+    let prices = case.study.demands.duties.prices.as_ref()?;
+    let scale = 10f64.powf((amount.abs().max(1.0).log10().floor() - 2.0).max(0.0));
+    Some(with_unit(
+        (amount / scale).round() * scale,
+        0,
+        &prices.money,
+    ))
+}
+
+/// A figure of a check in words.
+pub(super) fn figure(units: Units, measure: Measure, value: f64) -> String {
+    match measure {
+        Measure::Share => percent(value),
+        Measure::Volume => units.m3(value),
+        Measure::TimesAYear => format!("{} a year", few(value)),
+        Measure::DaysAYear => format!("{} days a year", few(value)),
+    }
+}
+
+/// The document.
+pub fn document(case: &BasinCase) -> Document {
+    let mut doc = Document::new(
+        format!("Least pond: {}", case.name()),
+        case.facility.name.clone(),
+        format!(
+            "weather of {} to {}",
+            day(case.period.0),
+            day(case.period.1)
+        ),
+    );
+    doc.digest = case.digest.to_owned();
+    doc.dated = Some(case.period.1);
+    doc.paper = match case.facility.paper {
+        Paper::Letter => crate::report::document::Paper::Letter,
+        Paper::A4 => crate::report::document::Paper::A4,
+    };
+    let duties = &case.study.demands.duties;
+    doc.permit_line(
+        "Duties",
+        format!(
+            "{}; the least {} is asked for",
+            duties.file,
+            duties.least.words()
+        ),
+    );
+    doc.permit_line(
+        "Pond",
+        if case.not_built {
+            "not built; described by a proposal".to_owned()
+        } else {
+            "in the facility file; sized anew here".to_owned()
+        },
+    );
+    match &case.study.outcome {
+        Outcome::Pond(answer) => {
+            page_one(case, answer, &mut doc);
+            doc.page_break();
+            basin_duties::write(case, Some(answer), &mut doc);
+            basin_duties::layers(case, answer, &mut doc);
+            basin_years::write(case, answer, &mut doc);
+            basin_years::shapes(case, answer, &mut doc);
+            basin_years::rules(case, answer, &mut doc);
+        }
+        Outcome::None(impossible) => {
+            no_pond(case, impossible, &mut doc);
+            doc.page_break();
+            basin_duties::write(case, None, &mut doc);
+        }
+    }
+    basin_closing::write(case, &mut doc);
+    doc
+}
+
+/// `150 ft long, 60 ft wide, 6.5 ft deep`.
+pub(super) fn sizes(units: Units, basin: &Basin) -> String {
+    format!(
+        "{} long, {} wide and {} deep",
+        units.m(basin.length_m),
+        units.m(basin.width_m),
+        units.m(basin.depth_m)
+    )
+}
+
+fn page_one(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    let units = case.units();
+    let basin = &answer.found.basin;
+    doc.heading(2, "How big");
+    let cost = answer.cost.and_then(|cost| money(case, cost));
+    doc.paragraph(
+        Text::new()
+            .bold(format!("{} at the spill level", sizes(units, basin)))
+            .plain(format!(
+                ", sides {} to 1, bank top {} above the spill level. It holds {} at the spill level, with {} of water surface. \
+                 Up to the bank top {} are dug and {} would be lined{}. Over the banks it takes {} by {}.",
+                few(basin.slope).trim_end_matches('0').trim_end_matches('.'),
+                units.m(basin.freeboard_m),
+                units.m3(basin.capacity_m3()),
+                units.m2(basin.area_m2(basin.depth_m)),
+                units.dug(basin.dug_m3()),
+                units.m2(basin.lined_m2()),
+                cost.map_or_else(String::new, |cost| format!(", about {cost} at the prices typed")),
+                units.m(basin.over_banks_m().0),
+                units.m(basin.over_banks_m().1),
+            )),
+    );
+    doc.heading(2, "What governs");
+    doc.paragraph(
+        Text::new()
+            .bold(governs(&answer.governs()))
+            .plain(one_smaller(units, answer)),
+    );
+    doc.table(duties_table(case, &answer.checks));
+    doc.heading(2, "How sure");
+    doc.list(how_sure(case, answer));
+    who_decides(doc);
+}
+
+/// `Contain the storm.`
+pub(super) fn governs(duties: &[Duty]) -> String {
+    match duties {
+        [] => "No duty, but the plot's own rules".to_owned(),
+        [one] => sentence(one.words()),
+        [one, rest @ ..] => {
+            let rest: Vec<&str> = rest.iter().map(|duty| duty.words()).collect();
+            format!("{}; then: {}", sentence(one.words()), rest.join(", "))
+        }
+    }
+}
+
+pub(super) fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+fn one_smaller(units: Units, answer: &Answer) -> String {
+    let [depth, length, width] = answer.fine.steps_m;
+    let parts: Vec<String> = answer
+        .smaller
+        .iter()
+        .map(|one| {
+            let step = match one.word {
+                "shallower" => depth,
+                "shorter" => length,
+                _ => width,
+            };
+            let step = fine_step(units, step);
+            match &one.shape {
+                None => format!("{step} {}: the plot's own rules do not allow it", one.word),
+                Some((_, checks)) => {
+                    let fails: Vec<String> = checks
+                        .iter()
+                        .filter(|check| !check.is_met())
+                        .map(|check| {
+                            format!(
+                                "{} ({} for {})",
+                                check.duty.words(),
+                                figure(units, check.measure, check.has),
+                                figure(units, check.measure, check.asked)
+                            )
+                        })
+                        .collect();
+                    if fails.is_empty() {
+                        format!(
+                            "{step} {}: every duty is still done, but the {} is not less",
+                            one.word, "result"
+                        )
+                    } else {
+                        format!("{step} {} fails: {}", one.word, fails.join(", "))
+                    }
+                }
+            }
+        })
+        .collect();
+    format!(
+        ". One step smaller any way breaks a duty. {}.",
+        parts.join(". ")
+    )
+}
+
+fn fine_step(units: Units, step_m: f64) -> String {
+    let value = step_m * units.length.1;
+    with_unit(value, if value < 0.1 { 3 } else { 2 }, units.length.0)
+}
+
+pub(super) fn duties_table(case: &BasinCase, checks: &[Check]) -> Table {
+    let units = case.units();
+    let mut table = Table::new(vec![
+        Column::words("Duty"),
+        Column::words("Asked").right(),
+        Column::words("This pond").right(),
+        Column::words("Comes out"),
+    ])
+    .caption("The duties");
+    for check in checks {
+        table.traced(
+            vec![
+                Cell::words(sentence(check.duty.words())),
+                Cell::words(asked(units, check)),
+                Cell::known(figure(units, check.measure, check.has), Basis::Computed),
+                Cell::known(
+                    if check.is_met() {
+                        "does it"
+                    } else {
+                        "does not"
+                    },
+                    Basis::Computed,
+                ),
+            ],
+            place_of(case, check.duty),
+        );
+    }
+    table.note("Volumes stand with everything under them: the sludge store at the bottom, the storm on top. All of it is computed, none of it measured.");
+    table
+}
+
+fn asked(units: Units, check: &Check) -> String {
+    let figure = figure(units, check.measure, check.asked);
+    match check.measure {
+        Measure::Share => format!("at least {figure}"),
+        Measure::Volume => format!("room for {figure}"),
+        Measure::TimesAYear | Measure::DaysAYear => format!("at most {figure}"),
+    }
+}
+
+fn place_of(case: &BasinCase, duty: Duty) -> String {
+    let duties = &case.study.demands.duties;
+    let place = match duty {
+        Duty::Settle => duties.settle.as_ref().map(|one| &one.place),
+        Duty::CleanOut => duties.clean_out.as_ref().map(|one| &one.place),
+        Duty::Pool => duties.pool.as_ref().map(|one| &one.place),
+        Duty::Hold => duties.hold.as_ref().map(|one| &one.place),
+        Duty::Storm => duties.storm.as_ref().map(|one| &one.place),
+        Duty::Spills => duties.spills.as_ref().map(|one| &one.place),
+        Duty::Shortage => duties.shortage.as_ref().map(|one| &one.place),
+    };
+    place.map(ToString::to_string).unwrap_or_default()
+}
+
+fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
+    let units = case.units();
+    let spill = &answer.run.spill;
+    let mut list = Vec::new();
+    let interval = spill.interval().map_or_else(String::new, |(low, high)| {
+        format!(
+            " The exact 95 % interval is {} to {} a year",
+            few(low),
+            few(high)
+        )
+    });
+    let years = case.years();
+    let mut words = format!(
+        "{} years of weather: {} spill{} on {} day{}, {} a year.{interval}{}.",
+        few(years),
+        spill.spills,
+        if spill.spills == 1 { "" } else { "s" },
+        spill.spill_days,
+        if spill.spill_days == 1 { "" } else { "s" },
+        few(spill.a_year()),
+        if interval.is_empty() {
+            ""
+        } else {
+            ", if spills come independently of one another and the weather to come is like the weather on record"
+        },
+    );
+    if years < FEW_YEARS {
+        words.push_str(" That is a short record: an engineer asks for 10 years, better 20 to 30 (common practice).");
+    }
+    list.push(Text::from(words));
+    if case.study.basics.unknown_days > 0 {
+        list.push(Text::from(format!(
+            "On {} of {} days the rain is not known; it was taken as none, so spills may be too few.",
+            number(case.study.basics.unknown_days as f64, 0),
+            number(case.study.basics.days as f64, 0)
+        )));
+    }
+    let broken: Vec<String> = answer
+        .cases
+        .iter()
+        .filter(|one| !one.fails.is_empty())
+        .map(|one| {
+            let fails: Vec<&str> = one.fails.iter().map(|duty| duty.words()).collect();
+            format!("with {} it fails to {}", one.what, fails.join(" and to "))
+        })
+        .collect();
+    let tried = answer.cases.len().saturating_sub(1);
+    list.push(Text::from(if broken.is_empty() {
+        format!("Of {tried} things that could be otherwise, none breaks a duty (page “What if”).")
+    } else {
+        format!(
+            "Of {tried} things that could be otherwise, {} break a duty: {}.",
+            broken.len(),
+            broken.join("; ")
+        )
+    }));
+    list.push(Text::from(format!(
+        "{} shapes were looked at in steps of {}, {} and {} (depth, length, width), then a quarter of that around the best. {} of them were run over the years.",
+        number(answer.coarse.shapes as f64, 0),
+        units.m(case.study.grid.steps_m.first().copied().unwrap_or(0.0)),
+        units.m(case.study.grid.steps_m.get(1).copied().unwrap_or(0.0)),
+        units.m(case.study.grid.steps_m.get(2).copied().unwrap_or(0.0)),
+        number((answer.coarse.simulated + answer.found.simulated) as f64, 0),
+    )));
+    list.push(Text::from(
+        "Not looked at: the ground, the banks, the spillway, groundwater under a lining, who lives below it. That is a licensed engineer's work.",
+    ));
+    list
+}
+
+fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Document) {
+    let units = case.units();
+    doc.heading(2, "How big");
+    doc.paragraph(
+        Text::new()
+            .bold("No pond on this plot does all its duties.")
+            .plain(format!(
+                " {} shapes were held against them.",
+                number(impossible.shapes as f64, 0)
+            )),
+    );
+    doc.heading(2, "What stands in the way");
+    let hopeless: Vec<&(Check, Basin)> = impossible
+        .best
+        .iter()
+        .filter(|(check, _)| !check.is_met())
+        .collect();
+    if hopeless.is_empty() {
+        doc.paragraph(
+            "Each duty can be done by some shape, but no shape does all of them at once: what one needs takes the room of another.",
+        );
+    }
+    for (check, basin) in &hopeless {
+        doc.paragraph(
+            Text::new()
+                .bold(format!("{}: ", sentence(check.duty.words())))
+                .plain(short_by(units, check))
+                .plain(format!(
+                    " That is with the best shape for it, {}.",
+                    sizes(units, basin)
+                )),
+        );
+    }
+    let mut table = Table::new(vec![
+        Column::words("Duty"),
+        Column::words("Asked").right(),
+        Column::words("The best any shape gives").right(),
+        Column::words("Comes out"),
+    ])
+    .caption("Each duty by itself");
+    for (check, _) in &impossible.best {
+        table.traced(
+            vec![
+                Cell::words(sentence(check.duty.words())),
+                Cell::words(asked(units, check)),
+                Cell::known(figure(units, check.measure, check.has), Basis::Computed),
+                Cell::known(
+                    if check.is_met() {
+                        "can be done"
+                    } else {
+                        "cannot be done"
+                    },
+                    Basis::Computed,
+                ),
+            ],
+            place_of(case, check.duty),
+        );
+    }
+    doc.table(table);
+    if let Some((basin, checks)) = &impossible.nearest {
+        doc.heading(2, "The shape that comes nearest");
+        let fails: Vec<String> = checks
+            .iter()
+            .filter(|check| !check.is_met())
+            .map(|check| format!("{}: {}", check.duty.words(), short_by(units, check)))
+            .collect();
+        doc.paragraph(format!(
+            "{}. {}",
+            sizes(units, basin),
+            sentence(&fails.join(" "))
+        ));
+        doc.table(duties_table(case, checks));
+    }
+    doc.heading(2, "What would help");
+    doc.list(vec![
+        Text::from("A larger or deeper plot, steeper sides where the ground allows them, or a lower freeboard."),
+        Text::from("Less to hold: fewer days, a smaller storm, more frequent clean-outs, a lower level before the storm."),
+        Text::from("Less to come: wash water sent elsewhere, a flow evened out upstream, cells in series for the particle."),
+    ]);
+    who_decides(doc);
+}
+
+/// `needs 1 200 m³ and has 900 m³: 300 m³ short.`
+fn short_by(units: Units, check: &Check) -> String {
+    let asked = figure(units, check.measure, check.asked);
+    let has = figure(units, check.measure, check.has);
+    match check.measure {
+        Measure::Volume => format!(
+            "room for {asked} is asked, {has} is there: {} short.",
+            units.m3(check.asked - check.has)
+        ),
+        Measure::Share => format!("at least {asked} is asked, {has} settles."),
+        Measure::TimesAYear | Measure::DaysAYear => {
+            format!("at most {asked} is asked, it comes to {has}.")
+        }
+    }
+}
+
+fn who_decides(doc: &mut Document) {
+    doc.heading(2, "Who decides");
+    doc.paragraph(
+        "This is the holder's own estimate from the holder's own figures. It is not a design for construction, an engineering \
+         certificate, a permit decision or legal advice. Do not dig from it: a licensed engineer, the permitting authority and \
+         local codes decide on ponds, banks and dams.",
+    );
+}

@@ -1,0 +1,194 @@
+//! What was not checked, assumptions, methods, files, cautions.
+
+use crate::methods;
+use crate::report::cautions;
+use crate::report::document::{Cell, Column, Document, Table, Text};
+use crate::report::sections::basin::BasinCase;
+use crate::sizing::Outcome;
+
+/// What a licensed engineer looks at, and this program does not.
+const NOT_CHECKED: &[(&str, &str)] = &[
+    (
+        "The ground",
+        "Borings, soil strength, how it seeps, rock, fill, contamination, old pipes and cables.",
+    ),
+    (
+        "Banks",
+        "Stability of the slopes full, empty and drawn down fast; seepage through and under them; burrows and roots; settlement.",
+    ),
+    (
+        "Spillway",
+        "Its size, its erosion, and what happens in a storm larger than the one named. No outflow was routed.",
+    ),
+    (
+        "Who is below",
+        "Hazard class of the bank, and what a failure would flood.",
+    ),
+    (
+        "Groundwater",
+        "Uplift of a lining, springs, the season's highest table, wells nearby.",
+    ),
+    (
+        "Lining",
+        "Seams, anchor trenches, gas, wind, sun; a seepage test after building.",
+    ),
+    (
+        "Storms within the day",
+        "The run steps by days: a cloudburst of an hour enters only where a duty names it.",
+    ),
+    (
+        "Snow and ice",
+        "Snow is not kept and melted later, and ice takes up room.",
+    ),
+    (
+        "Short-circuits and wind",
+        "Inlet and outlet, baffles and wind stirring are taken into the number of cells, no further.",
+    ),
+    (
+        "Drawdown",
+        "How soon the room for the storm is free again; pumps and drains were taken as the facility file says.",
+    ),
+    (
+        "Permits",
+        "Dams, wetlands, water rights, zoning and groundwater have permits of their own.",
+    ),
+    (
+        "Drowning",
+        "Fence, ladder, buoy, gentle slopes: see the cautions.",
+    ),
+];
+
+/// Methods that the figures rest on.
+const METHODS: &[&str] = &[
+    "pond-prismoid",
+    "water-density",
+    "water-viscosity",
+    "settling-velocity",
+    "settling-ferguson-church",
+    "overflow-rate",
+    "settling-tanks-in-series",
+    "sludge-volume",
+    "runoff-coefficient",
+    "curve-number",
+    "basin-area-rule",
+    "basin-volume-rule",
+];
+
+/// Writes the closing chapters.
+pub fn write(case: &BasinCase, doc: &mut Document) {
+    doc.heading(2, "What was not checked");
+    doc.definitions(
+        NOT_CHECKED
+            .iter()
+            .map(|(what, text)| (*what, Text::from(*text))),
+    );
+    assumptions(case, doc);
+    method_list(case, doc);
+    files(case, doc);
+    doc.heading(2, "Cautions");
+    let mut text = vec![Text::from(
+        "This is a computation to talk over with an engineer. It is not a design for construction: nothing may be dug, raised or lined from it.",
+    )];
+    text.extend(cautions::STANDING.text.iter().map(|text| Text::from(*text)));
+    doc.caution(cautions::STANDING.head, text);
+    for danger in cautions::DANGERS {
+        doc.caution(
+            danger.head,
+            danger.text.iter().map(|text| Text::from(*text)).collect(),
+        );
+    }
+}
+
+fn assumptions(case: &BasinCase, doc: &mut Document) {
+    let basics = &case.study.basics;
+    doc.heading(2, "Assumptions");
+    doc.paragraph(format!(
+        "Values of the facility that the run took without a record; a range stands at its middle in the run, and at the end that \
+         asks more of the pond in the volumes. The site was stepped {} time{} a day.",
+        basics.steps_per_day,
+        if basics.steps_per_day == 1 { "" } else { "s" }
+    ));
+    let mut table = Table::new(vec![
+        Column::words("What"),
+        Column::words("Value"),
+        Column::words("Source"),
+    ])
+    .caption("Assumptions")
+    .wide();
+    for one in basics
+        .assumptions
+        .iter()
+        .filter(|one| one.text != "as sized")
+    {
+        table.traced(
+            vec![
+                Cell::words(one.key.clone()),
+                Cell::words(one.text.clone()),
+                Cell::words(one.source),
+            ],
+            one.place
+                .as_ref()
+                .map(ToString::to_string)
+                .unwrap_or_else(|| "not typed".to_owned()),
+        );
+    }
+    doc.table(table);
+    for repair in &case.weather.repairs {
+        doc.traced(repair.sentence.clone(), repair.place.to_string());
+    }
+}
+
+fn method_list(case: &BasinCase, doc: &mut Document) {
+    doc.heading(2, "Methods and sources");
+    if let Outcome::Pond(_) = case.study.outcome {
+        doc.paragraph(
+            "The least shape: every shape of the grid is held against the duties that need no weather. For each floor plan, \
+             either its least shape that does the others is found by running the site over the years, or its deepest shape that \
+             would still beat the best found is shown to fail. One rule spares runs: of two ponds with the same surface, sides \
+             and banks, the deeper spills no more and runs short no more.",
+        );
+    }
+    for id in METHODS {
+        let Some(method) = methods::find(id) else {
+            continue;
+        };
+        doc.heading(3, method.name);
+        doc.traced(method.equation, method.id);
+        doc.paragraph(format!(
+            "Valid: {}. Source ({}): {}.",
+            method.valid_range.trim_end_matches('.'),
+            method.standing.words(),
+            method.source.trim_end_matches('.')
+        ));
+    }
+}
+
+fn files(case: &BasinCase, doc: &mut Document) {
+    doc.heading(2, "Files read");
+    let mut table = Table::new(vec![
+        Column::words("File"),
+        Column::figures("Bytes", ""),
+        Column::words("SHA-256"),
+    ])
+    .caption("Files")
+    .wide();
+    for file in case.files {
+        let digest: Vec<String> = file
+            .sha256
+            .as_bytes()
+            .chunks(16)
+            .map(|part| String::from_utf8_lossy(part).into_owned())
+            .collect();
+        table.row(vec![
+            Cell::words(file.name.to_string()),
+            Cell::number(file.bytes as f64, 0),
+            Cell::words(digest.join(" ")),
+        ]);
+    }
+    table.note(format!("Program: bywash {}.", env!("CARGO_PKG_VERSION")));
+    doc.table(table);
+    if !case.warnings.is_empty() {
+        doc.heading(3, "Told while reading");
+        doc.list(case.warnings.iter().map(Text::from).collect());
+    }
+}
