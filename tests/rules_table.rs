@@ -540,3 +540,13 @@ fn no_discharge_turns_on_one_look_one_count_and_one_day() {
         "it may have moved after the season"
     );
 }
+
+#[test]
+fn every_statistic_has_a_file_of_its_own() {
+    let files = std::fs::read_dir("src/rules/statistics").unwrap().count();
+    assert_eq!(
+        files,
+        statistics::ALL.len() + 2,
+        "one file each, with `fold.rs` and `mod.rs`"
+    );
+}

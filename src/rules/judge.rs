@@ -41,8 +41,7 @@ pub fn judge(case: &Case<'_>) -> Vec<Finding> {
 }
 
 /// The start of every finding on a limit.
-fn started(index: usize, limit: &Limit) -> Finding {
-    let _ = index;
+fn started(limit: &Limit) -> Finding {
     Finding {
         id: format!("limit / {}", limit.name),
         kind: FindingKind::Limit,
@@ -96,7 +95,7 @@ fn difference(main: &Counted, other: &Counted) -> Vec<String> {
 /// Judges one limit.
 fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)> {
     let limit = case.rules.limits.get(index)?;
-    let mut finding = started(index, limit);
+    let mut finding = started(limit);
     let ways = limit.counting.ways(matters(limit), limit.bound.places);
     let mut tried: Vec<(Counted, Windows, Outcome)> = Vec::new();
     for counted in ways {

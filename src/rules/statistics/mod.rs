@@ -193,14 +193,4 @@ mod tests {
         );
         assert_eq!(named("rolling 7-day average").unwrap().1, Some(7));
     }
-
-    #[test]
-    fn every_statistic_has_a_file_of_its_own() {
-        let files = std::fs::read_dir("src/rules/statistics").unwrap().count();
-        assert_eq!(
-            files,
-            ALL.len() + 2,
-            "one file each, with `fold.rs` and `mod.rs`"
-        );
-    }
 }
