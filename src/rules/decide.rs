@@ -191,6 +191,27 @@ mod tests {
         );
     }
 
+    #[test]
+    fn what_a_result_counts_as_may_equal_the_limit_and_is_then_within_at_most() {
+        let mean = below("5", "4");
+        assert_eq!(
+            side(&mean, &at_most("4"), Rounding::Not, true),
+            Side::Within
+        );
+        let strict = Bound {
+            at_most: None,
+            below: Some(n("4")),
+            ..at_most("4")
+        };
+        assert_eq!(side(&mean, &strict, Rounding::Not, true), Side::Over);
+        let least = Bound::plain(None, Some(n("4")));
+        assert_eq!(side(&mean, &least, Rounding::Not, true), Side::Within);
+        assert_eq!(
+            side(&below("5", "3"), &least, Rounding::Not, true),
+            Side::Under
+        );
+    }
+
     /// 5.0 and 9.0 have a mean of 7.0; each is outside 6 to 8 all the same.
     #[test]
     fn a_range_is_outside_on_either_side_and_its_ends_belong() {
