@@ -381,6 +381,12 @@ fn filter(pass: &mut Pass<'_>, f: usize, marks: &mut Unknowns) {
         let clean = pass.flat(count, count.or(Basis::COMPUTED));
         pass.book(edge, &clean);
     }
+    if let Some((edge, _, _)) = of.spray
+        && !of.pull
+    {
+        let spray = pass.flat(Basis::COMPUTED, Basis::COMPUTED.or(Basis::ASSUMED));
+        pass.book(edge, &spray);
+    }
     match (of.waste, of.solids_to) {
         (Some(outlet), solids) => {
             pass.send(outlet, &waste);

@@ -23,13 +23,13 @@ impl<const L: usize> Default for V<L> {
 }
 
 macro_rules! operator {
-    ($trait:ident, $name:ident, $op:tt) => {
+    ($trait:ident, $name:ident, $assign:tt) => {
         impl<const L: usize> $trait for V<L> {
             type Output = Self;
             #[cfg_attr(not(debug_assertions), inline(always))]
             fn $name(mut self, other: Self) -> Self {
                 for i in 0..L {
-                    self.0[i] = self.0[i] $op other.0[i];
+                    self.0[i] $assign other.0[i];
                 }
                 self
             }
@@ -39,7 +39,7 @@ macro_rules! operator {
             #[cfg_attr(not(debug_assertions), inline(always))]
             fn $name(mut self, other: f64) -> Self {
                 for i in 0..L {
-                    self.0[i] = self.0[i] $op other;
+                    self.0[i] $assign other;
                 }
                 self
             }
@@ -47,10 +47,10 @@ macro_rules! operator {
     };
 }
 
-operator!(Add, add, +);
-operator!(Sub, sub, -);
-operator!(Mul, mul, *);
-operator!(Div, div, /);
+operator!(Add, add, +=);
+operator!(Sub, sub, -=);
+operator!(Mul, mul, *=);
+operator!(Div, div, /=);
 
 impl<const L: usize> AddAssign for V<L> {
     #[cfg_attr(not(debug_assertions), inline(always))]

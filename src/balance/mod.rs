@@ -1,4 +1,47 @@
 //! Plan, day step, ledger, residual, trace.
+//!
+//! # Readings of the rules
+//!
+//! Where the rules of the balance leave a choice, this is what is done. The second engine in `tests/` must do the same.
+//!
+//! 1. A line with several sources is flattened to its paths, a filter's several sources counting each as a path. Round j
+//!    (of at most four) asks over each asker's j-th path for what is still lacking; a filter's gross water is that of all
+//!    its net water so far. Rank at a source is the turn of what takes from it directly; float valves, clean wash water,
+//!    hoses and sprays have rank 0.
+//! 2. What a short filter has left goes to its children by rank; its last rank takes all that is left.
+//! 3. A pull filter's capacity is a limit on what it asks for; a push filter's excess goes to its bypass.
+//! 4. Water flows through a filter for the longest `runs` among what takes from it (pull) or flows to it (push); the
+//!    whole day where one of these says nothing; float valves count only where nothing else does.
+//! 5. Time for washes is that running time, less the hours in which washing is forbidden; with several steps a day, one
+//!    event always fits in a step. A wash log's count over several steps or days is split to whole counts.
+//! 6. `at` makes the clock interval a schedule in whole days (each day without one), counted from the last event.
+//! 7. Wash water holds the wash, the rinse to waste and what is drained, in one entry. A meter on it is its volume
+//!    whether the count is logged or computed, and a pull line asks for that much more: no unaccounted arises.
+//! 8. Changes drain housings as a wash of the filter's own water; spent media carry the solids.
+//! 9. Screenings' liquor, drip of spent media and drum rinse are continuous: clamp(a · caught, least, most).
+//! 10. A roll with `passes unfiltered` lets the rest of that step by; a new roll is on the next morning, or when a
+//!     change is logged if the log has any.
+//! 11. A spray on a push line and clean water of a push filter are drawn at the filter's turn, the spray only while water
+//!     flows. Hosing happens every day.
+//! 12. Solids that runoff or returns pick up come from outside, `picked up`; a crop takes its share of solids as of water.
+//! 13. Area and levels count sludge under the water; marks typed as levels are less the sludge, marks typed as volumes are
+//!     water. Pore water carries nothing dissolved. Without `sludge` in the file what settles takes no volume.
+//! 14. Sludge at the start is made of the first kind in the file that settles.
+//! 15. A float valve's projection uses the two passes without the fill; the fill acts before the level pump, the pump
+//!     before the tanker, the tanker before the spill.
+//! 16. Curve numbers and the first rain soaked up act on the whole day's rain whatever the steps.
+//! 17. A level record on the first day is the opening. One written at the day's start is the close of the day before;
+//!     any other, of its day.
+//! 18. A metered draw that is not there comes from `unaccounted` at the store's mean concentration first.
+//! 19. A meter that counted where nothing was computed to flow: a catchment's typed concentrations, a store's last cell,
+//!     else clean.
+//! 20. Limits of outlets hold round the clock. Mass without water goes to the first of them.
+//! 21. Samples below or above a detection limit do not enter the ledger. A day's samples are averaged.
+//! 22. Steps per day: uses and transfers over their first path, against what lies above the lowest volume when the store
+//!     is full, or filled as far as its float valve fills it.
+//! 23. What is not known of solids marks washes and rinses, and the flow past them; liquor, drip and drain-downs carry
+//!     their own mark only. A level record clears the mark of a store's water.
+//! 24. Evaporation or temperature that is not known: none and 15 °C; rain in a gap: none, marked not known.
 
 mod basis;
 mod candidates;

@@ -534,7 +534,8 @@ fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
             let flow = b.sampler.value(&spray.flow) * DAY_S;
             let part = b.sampler.value(&spray.part_of_the_time);
             let edge = b.edge(Node::Place(spray.with), here, Purpose::Spray, false);
-            Some((edge, b.p(flow * part * running)))
+            let volume = b.p(flow * part * running);
+            source_of(b, spray.with).map(|source| (edge, volume, source))
         }
         _ => None,
     };

@@ -174,7 +174,7 @@ pub(crate) struct FilterPlan {
     /// Inlets, on a pull line.
     pub inlets: Vec<EdgeId>,
     /// A spray that rejoins the filtered water.
-    pub spray: Option<(EdgeId, Param)>,
+    pub spray: Option<(EdgeId, Param, Source)>,
     /// Hosing down: edge in, outlet, m³/day.
     pub hose: Option<(EdgeId, usize, Param)>,
     /// Clean water for washes: edge in; drawn at the filter's turn on a push line.
@@ -244,6 +244,8 @@ pub(crate) struct StorePlan {
 #[derive(Debug, Clone)]
 pub(crate) struct FillPlan {
     pub set_m3: Param,
+    /// Whether it was typed as a volume of water and not as a level.
+    pub of_water: bool,
     pub when: Option<usize>,
     /// Edge and source when it fills at the tank's turn; none through a filter.
     pub direct: Option<(EdgeId, Source)>,
@@ -253,7 +255,9 @@ pub(crate) struct FillPlan {
 pub(crate) struct PumpPlan {
     pub rate_m3_d: Param,
     pub on_m3: Param,
+    pub on_of_water: bool,
     pub off_m3: Param,
+    pub off_of_water: bool,
     pub running_at_start: bool,
     pub when: Option<usize>,
     pub outlet: usize,

@@ -34,10 +34,12 @@ pub(crate) fn order(b: &mut Builder<'_>) {
                 edge.way.purpose,
                 Purpose::TopUp | Purpose::WashSupply | Purpose::Spray
             ) && source_of(b, from).is_some());
-        if !is_draw && op_of(b, from).is_some() && op_of(b, to).is_some() {
-            if let Some(set) = after.get_mut(from.0) {
-                set.insert(to.0);
-            }
+        if !is_draw
+            && op_of(b, from).is_some()
+            && op_of(b, to).is_some()
+            && let Some(set) = after.get_mut(from.0)
+        {
+            set.insert(to.0);
         }
     }
     // A push filter washed from a tank stands before it, so that it draws at the opening concentration, unless the

@@ -116,9 +116,11 @@ fn requests(b: &mut Builder<'_>) -> Vec<Request> {
                     paths,
                 });
             }
+            // On a push line a spray is drawn at the screen's turn, when it is known that water flows.
             if let FilterKind::VibratingScreen {
                 spray: Some(spray), ..
             } = &filter.kind
+                && !filter.takes_from.is_empty()
             {
                 let paths = paths_direct(b, id, spray.with, Purpose::Spray);
                 requests.push(Request {

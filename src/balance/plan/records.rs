@@ -60,7 +60,22 @@ pub(crate) struct DayRecords {
 
 /// The words a meter's `what` may use for a purpose.
 fn meant(what: &str, purpose: Purpose) -> bool {
-    what.eq_ignore_ascii_case(purpose.words())
+    use crate::facility::Carries;
+    let carries = match purpose {
+        Purpose::Water => Carries::Passed,
+        Purpose::TopUp => Carries::TopUp,
+        Purpose::Spill => Carries::Spill,
+        Purpose::WashSupply => Carries::WashSupply,
+        Purpose::DrainDown => Carries::DrainDown,
+        Purpose::Spray => {
+            return [Carries::SpraySupply, Carries::HosedDown]
+                .iter()
+                .any(|c| what.eq_ignore_ascii_case(c.words()))
+                || what.eq_ignore_ascii_case(purpose.words());
+        }
+        _ => return what.eq_ignore_ascii_case(purpose.words()),
+    };
+    what.eq_ignore_ascii_case(carries.words()) || what.eq_ignore_ascii_case(purpose.words())
 }
 
 /// The edge a meter sits on: the one that `what` names, else the first between the two places.

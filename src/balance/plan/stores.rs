@@ -19,7 +19,7 @@ use crate::ponds::{LevelTable, Prismoid, Shape, Sludge};
 use crate::records::LevelKind;
 
 /// Slices of a prismoid's area by volume.
-const SLICES: usize = 16;
+const SLICES: usize = 32;
 
 /// The kind that sludge is taken to be made of at the start: the first in the file that settles.
 pub(crate) fn sludge_kind(facility: &Facility) -> Option<usize> {
@@ -231,7 +231,7 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
     let full_m3 = shape.capacity().value;
     let parcels = b.plan.parcels.clone();
     let dry = pond.sludge.as_ref().map(|s| b.sampler.drawn(&s.dry_solids));
-    // Without a dry share solids settle as their own volume, without pore water.
+    // Without a dry share solids settle without pore water.
     let share = dry
         .filter(|d| !d.unknown && d.value > 0.0)
         .map_or(1.0, |d| d.value.min(1.0));
@@ -239,7 +239,7 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         let name = b.name(id);
         b.sampler.took(
             format!("ponds / {name} / sludge"),
-            "nothing typed: none at the start, and solids settle without pore water",
+            "nothing typed: none at the start, and what settles takes neither volume nor pore water",
         );
     }
     let (mut wet_m3_kg, mut pore_m3_kg) = (Vec::new(), Vec::new());
@@ -257,7 +257,8 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         .volume(Mass::new::<kilogram>(1.0))
         .value
         .value;
-        wet_m3_kg.push(if volume.is_finite() { volume } else { 0.0 });
+        let counts = pond.sludge.is_some() && volume.is_finite();
+        wet_m3_kg.push(if counts { volume } else { 0.0 });
         pore_m3_kg.push((1.0 - share) / share / 1000.0);
     }
     let levels = Levels { shape: Some(shape) };
@@ -380,6 +381,7 @@ fn finish(
         let edge = b.edge(Node::Place(rule.from), here, Purpose::TopUp, true);
         FillPlan {
             set_m3: b.p(set.unwrap_or(0.0).min(basics.full_m3)),
+            of_water: rule.up_to_volume.is_some(),
             when,
             direct: source_of(b, rule.from).map(|source| (edge, source)),
         }
@@ -402,7 +404,9 @@ fn finish(
         PumpPlan {
             rate_m3_d: b.p(rate),
             on_m3: b.p(on.unwrap_or(basics.full_m3)),
+            on_of_water: rule.starts_at_volume.is_some(),
             off_m3: b.p(off.unwrap_or(basics.lowest_m3)),
+            off_of_water: rule.stops_at_volume.is_some(),
             running_at_start: rule.running_at_the_start,
             when,
             outlet: b.outlet(id, &rule.to, Purpose::PumpedOut),

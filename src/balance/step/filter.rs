@@ -36,7 +36,7 @@ impl<const L: usize> Engine<'_, L> {
                 for (slot, gone) in mass.iter_mut().zip(extra.iter()).take(n) {
                     *slot = (*slot - *gone).pos();
                 }
-                water = water - over;
+                water -= over;
                 self.day.filters[f].bypassed_m3 += over;
             }
         }
@@ -120,10 +120,20 @@ impl<const L: usize> Engine<'_, L> {
         }
 
         // A spray rejoins the filtered water.
-        let (mut spray, mut spray_source) = (zero, None);
-        if let Some((edge, _)) = filter.spray {
-            spray = self.grant[edge];
-            spray_source = self.source_of_edge(edge);
+        let mut spray = zero;
+        let mut sprayed = std::mem::take(&mut self.buffer[5]);
+        sprayed.fill(zero);
+        if let Some((edge, volume, source)) = filter.spray {
+            if filter.pull {
+                spray = self.grant[edge];
+                for (x, slot) in sprayed.iter_mut().enumerate().take(n) {
+                    *slot = self.source_kg_m3(source, x) * spray;
+                }
+            } else {
+                let want = water.gt(zero).pick(self.params[volume] * self.dt, zero);
+                spray = self.late_draw(source, want, &mut sprayed);
+                self.book(edge, spray, &sprayed, one);
+            }
         }
 
         let mut net = if filter.pull {
@@ -198,10 +208,8 @@ impl<const L: usize> Engine<'_, L> {
         }
 
         // Filtered water.
-        if let Some(source) = spray_source {
-            for (x, slot) in mass.iter_mut().enumerate().take(n) {
-                *slot += self.source_kg_m3(source, x) * spray;
-            }
+        for (slot, more) in mass.iter_mut().zip(&sprayed).take(n) {
+            *slot += *more;
         }
         if filter.pull {
             let balance = water + spray - own - net;
@@ -276,6 +284,7 @@ impl<const L: usize> Engine<'_, L> {
         self.buffer[1] = caught;
         self.buffer[2] = waste;
         self.buffer[3] = extra;
+        self.buffer[5] = sprayed;
     }
 
     #[cfg_attr(not(debug_assertions), inline(always))]

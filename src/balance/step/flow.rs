@@ -32,6 +32,7 @@ impl<const L: usize> Engine<'_, L> {
         }
         let flows = water.gt(V::zero());
         let mut left = water;
+        let mut dry_rest = V::splat(1.0);
         for (i, item) in outlet.items.iter().enumerate() {
             if i == outlet.rest && !outlet.in_order {
                 continue;
@@ -47,12 +48,10 @@ impl<const L: usize> Engine<'_, L> {
                 (water * self.params[item.share]).min(most).min(left)
             };
             left = (left - amount).pos();
-            // What carries no water (a change without drain) goes where the rest goes.
-            let share = if i == outlet.rest {
-                flows.pick(amount.over(water), V::splat(1.0))
-            } else {
-                amount.over(water)
-            };
+            // What carries no water (a wash of no volume) goes to the first.
+            let dry = V::splat(if i == 0 { 1.0 } else { 0.0 });
+            dry_rest = (dry_rest - dry).pos();
+            let share = flows.pick(amount.over(water), dry);
             self.result(
                 item.edge,
                 outlet.from.0,
@@ -66,7 +65,7 @@ impl<const L: usize> Engine<'_, L> {
         if !outlet.in_order
             && let Some(item) = outlet.items.get(outlet.rest)
         {
-            let share = flows.pick(left.over(water), V::splat(1.0));
+            let share = flows.pick(left.over(water), dry_rest);
             self.result(item.edge, outlet.from.0, left, mass, share, still, records);
         }
     }

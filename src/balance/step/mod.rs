@@ -129,7 +129,7 @@ pub(crate) struct Engine<'p, const L: usize> {
     washed: Vec<Washed<L>>,
     short: Vec<M<L>>,
     settling: Vec<V<L>>,
-    buffer: [Vec<V<L>>; 5],
+    buffer: [Vec<V<L>>; 6],
 }
 
 impl<'p, const L: usize> Engine<'p, L> {
@@ -271,9 +271,9 @@ impl<'p, const L: usize> Engine<'p, L> {
             {
                 let mut buffer = std::mem::take(&mut self.buffer[0]);
                 buffer.fill(V::zero());
-                for p in 0..parcels {
-                    buffer[p] = self.state.sludge[store.sludge + p];
-                    self.state.sludge[store.sludge + p] = V::zero();
+                let sludge = &mut self.state.sludge[store.sludge..store.sludge + parcels];
+                for (to, from) in buffer.iter_mut().zip(sludge) {
+                    *to = std::mem::take(from);
                 }
                 let water = self.state.sludge[store.sludge + parcels];
                 self.state.sludge[store.sludge + parcels] = V::zero();

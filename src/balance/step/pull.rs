@@ -172,7 +172,7 @@ impl<const L: usize> Engine<'_, L> {
                 let gross = net + self.own_water(f, V::splat(k), records);
                 wash::logged(&w, &state, gamma, gross, k)
             }
-            None => wash::from_net(&w, &state, gamma, net),
+            None => wash::for_net_need(&w, &state, gamma, net),
         };
         washed.gross_m3 = net + self.own_water(f, washed.count, records);
         washed
@@ -206,7 +206,7 @@ impl<const L: usize> Engine<'_, L> {
         let state = self.wash_state(f);
         let washed = match self.logged(f, records) {
             Some(k) => wash::logged(&w, &state, gamma, gross, k),
-            None => wash::from_gross(&w, &state, gamma, gross),
+            None => wash::for_gross_given(&w, &state, gamma, gross),
         };
         let own = self.own_water(f, washed.count, records).min(gross);
         (washed, gross - own)
@@ -315,18 +315,19 @@ impl<const L: usize> Engine<'_, L> {
                     self.is_on(Some(user.when), forcing).pick(demand, V::zero())
                 }
                 Asker::Fill(s) => {
+                    let sludge = self.sludge_m3(s);
                     let set = plan.stores[s].fill.as_ref().map_or(V::zero(), |fill| {
-                        let on = self.is_on(fill.when, forcing);
-                        on.pick(self.params[fill.set_m3], V::zero())
+                        let set = self.mark_m3(fill.set_m3, fill.of_water, sludge);
+                        self.is_on(fill.when, forcing).pick(set, V::zero())
                     });
-                    (set - self.sludge_m3(s) - self.state.volume[s]).pos()
+                    (set - self.state.volume[s]).pos()
                 }
                 Asker::Hose(f) => plan.filters[f]
                     .hose
                     .map_or(V::zero(), |(_, _, p)| self.params[p] * self.dt),
                 Asker::Spray(f) => plan.filters[f]
                     .spray
-                    .map_or(V::zero(), |(_, p)| self.params[p] * self.dt),
+                    .map_or(V::zero(), |(_, p, _)| self.params[p] * self.dt),
             };
         }
         // A filter that needs no water washes on its clock all the same: asked with nothing to deliver.

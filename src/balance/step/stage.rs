@@ -118,12 +118,12 @@ impl<const L: usize> Shared<L> {
         let mut integral = small.pick(series, closed);
         let mut u_power = V::splat(1.0);
         let mut after = [V::zero(); MAX_CELLS];
-        for j in 0..n {
+        for (j, slot) in after.iter_mut().enumerate().take(n) {
             let mut sum = V::zero();
-            for i in 0..=j {
-                sum += cells[i] * self.w[i * n + j];
+            for (i, m) in cells.iter().enumerate().take(j + 1) {
+                sum += *m * self.w[i * n + j];
             }
-            after[j] = sum * settle + m_rate * integral * self.inflow_factor[j];
+            *slot = sum * settle + m_rate * integral * self.inflow_factor[j];
             if j + 1 < n {
                 u_power = u_power * self.u;
                 let rate = self.b[j + 1] + s;
@@ -155,7 +155,7 @@ pub(crate) fn draw<const L: usize>(cells: &mut [V<L>], share: V<L>) -> V<L> {
     let keep = V::splat(1.0) - share;
     if n == 1 {
         let taken = cells[0] * share;
-        cells[0] = cells[0] - taken;
+        cells[0] -= taken;
         return taken;
     }
     let mut total = V::zero();

@@ -20,6 +20,16 @@ impl<const L: usize> Engine<'_, L> {
         )
     }
 
+    /// A mark as volume of water: typed as a volume it is water; typed as a level, sludge lies under it.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub(super) fn mark_m3(&self, mark: Param, of_water: bool, sludge: V<L>) -> V<L> {
+        if of_water {
+            self.params[mark]
+        } else {
+            (self.params[mark] - sludge).pos()
+        }
+    }
+
     #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn store(&mut self, s: usize, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
@@ -52,13 +62,18 @@ impl<const L: usize> Engine<'_, L> {
             let want = match self.metered(edge, records) {
                 Some(metered) => V::splat(metered),
                 None => {
+                    // Projected by the same two passes, without the fill.
                     let there = volume + inflow + rain;
                     let loss = if store.pond {
-                        (climate_rate * self.area_m2(s, volume + sludge)).min(there)
+                        let first = self.area_m2(s, volume + sludge);
+                        let middle = (volume + (inflow + rain - climate_rate * first) * 0.5)
+                            .max(zero)
+                            .min(full);
+                        (climate_rate * self.area_m2(s, middle + sludge)).min(there)
                     } else {
                         zero
                     };
-                    let set = (self.params[fill.set_m3] - sludge).pos();
+                    let set = self.mark_m3(fill.set_m3, fill.of_water, sludge);
                     let on = self.is_on(fill.when, forcing);
                     on.pick((set - (there - loss)).pos(), zero)
                 }
@@ -92,8 +107,8 @@ impl<const L: usize> Engine<'_, L> {
         // Outlets: pump on level, tanker.
         let mut pumped = zero;
         if let Some(pump) = &store.pump {
-            let on_at = (self.params[pump.on_m3] - sludge).pos();
-            let off_at = (self.params[pump.off_m3] - sludge).pos();
+            let on_at = self.mark_m3(pump.on_m3, pump.on_of_water, sludge);
+            let off_at = self.mark_m3(pump.off_m3, pump.off_of_water, sludge);
             let was = self.state.pump_on[s];
             let on = projected
                 .ge(on_at)

@@ -113,7 +113,7 @@ fn power<const L: usize>(q: V<L>, exponent: V<L>) -> V<L> {
 
 /// Washes for a net need of `net_m3`: the gross water covers the washes with it.
 #[cfg_attr(not(debug_assertions), inline(always))]
-pub(crate) fn from_net<const L: usize>(
+pub(crate) fn for_net_need<const L: usize>(
     w: &Washing<L>,
     state: &WashState<L>,
     gamma: V<L>,
@@ -126,7 +126,7 @@ pub(crate) fn from_net<const L: usize>(
 
 /// Washes when the gross water is given (a push line, or a short supply): what is left after them passes on.
 #[cfg_attr(not(debug_assertions), inline(always))]
-pub(crate) fn from_gross<const L: usize>(
+pub(crate) fn for_gross_given<const L: usize>(
     w: &Washing<L>,
     state: &WashState<L>,
     gamma: V<L>,
@@ -246,7 +246,7 @@ fn count<const L: usize>(
     let washed_at_all = events | due;
     Washed {
         count: k + scheduled,
-        carried: wanted - k,
+        carried: after_event.ge(one).pick(zero, wanted - k),
         locked: (events & after_event.ge(one)).pick(one, zero),
         gross_m3: flow,
         removed_kg: washed_at_all.pick((state.held_kg + caught - end).pos(), zero),
@@ -347,7 +347,7 @@ mod tests {
 
     #[test]
     fn micro_case_2_four_washes_are_covered_by_the_gross_flow() {
-        let washed = from_net(
+        let washed = for_net_need(
             &plain(0.5, 0.0, 1.5, 0.0),
             &state(0.2, 0.0),
             V([0.02]),
@@ -364,7 +364,7 @@ mod tests {
         let mut s = state(0.0, 0.0);
         let mut counts = Vec::new();
         for _ in 0..10 {
-            let washed = from_net(&w, &s, V([0.3]), V([1.0]));
+            let washed = for_net_need(&w, &s, V([0.3]), V([1.0]));
             counts.push(washed.count.0[0]);
             s = WashState {
                 held_kg: washed.held_kg,
@@ -377,7 +377,7 @@ mod tests {
         let mut s = state(0.1, 0.5);
         let mut counts = Vec::new();
         for _ in 0..4 {
-            let washed = from_net(&w, &s, V([0.4]), V([1.0]));
+            let washed = for_net_need(&w, &s, V([0.4]), V([1.0]));
             counts.push(washed.count.0[0]);
             s = WashState {
                 held_kg: washed.held_kg,
@@ -424,7 +424,7 @@ mod tests {
             let f = |m: u32| f64::from((i * 7919 + m * 104_729) % 1000) / 1000.0;
             let (load, keeps, own) = (0.2 + f(1), 0.5 * f(2), 2.0 * f(3));
             let (gamma, net, held) = (0.001 + 0.05 * f(4), 10.0 + 200.0 * f(5), load * f(6));
-            let washed = from_net(
+            let washed = for_net_need(
                 &plain(load, keeps, own, 0.0),
                 &state(held, 0.0),
                 V([gamma]),
