@@ -10,7 +10,7 @@ use chrono::NaiveDate;
 use rayon::prelude::*;
 
 use crate::balance::lanes::V;
-use crate::balance::plan::{self, Compiled, DayRecords, Draw, Input, Plan};
+use crate::balance::plan::{self, Compiled, Draw, Input, Plan};
 use crate::balance::run::{PondLevels, days_of, forcings, run};
 use crate::balance::step::{Engine, Forcing};
 use crate::balance::{DailySeries, Node, Selector, Watch};
@@ -326,7 +326,7 @@ fn season<const L: usize>(
     let start = held(&engine);
     let (mut net, mut moved) = (V::<L>::zero(), V::<L>::zero());
     for (forcing, records) in forcings.iter().zip(&middle.records) {
-        day(&mut engine, forcing, records);
+        engine.run_day(forcing, records);
         for &(edge, sign) in &signs {
             let water = engine.day.water.get(edge).copied().unwrap_or_default();
             net += water * sign;
@@ -384,23 +384,6 @@ fn signs(plan: &Plan) -> Vec<(usize, f64)> {
         .collect()
 }
 
-/// One day, by the widest vectors there are.
-fn day<const L: usize>(engine: &mut Engine<'_, L>, forcing: &Forcing, records: &DayRecords) {
-    #[cfg(target_arch = "x86_64")]
-    if L > 1 && std::arch::is_x86_feature_detected!("avx2") {
-        // SAFETY: the feature was detected on this machine just now.
-        unsafe { day_avx2(engine, forcing, records) };
-        return;
-    }
-    engine.run_day(forcing, records);
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
-fn day_avx2<const L: usize>(engine: &mut Engine<'_, L>, forcing: &Forcing, records: &DayRecords) {
-    engine.run_day(forcing, records);
-}
-
 /// Steps a facility over a number of seasons with all lanes the same member, watching nothing: for measuring speed.
 /// Gives place-days (turns of places × days × lanes).
 ///
@@ -428,7 +411,7 @@ pub fn measure(
         let params: [&[f64]; LANES] = std::array::from_fn(|_| middle.plan.params.as_slice());
         let mut engine = Engine::<LANES>::new(&middle.plan, params);
         for (forcing, records) in forcings.iter().zip(&middle.records) {
-            day(&mut engine, forcing, records);
+            engine.run_day(forcing, records);
         }
         turns
     })

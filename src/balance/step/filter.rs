@@ -287,7 +287,6 @@ impl<const L: usize> Engine<'_, L> {
         self.buffer[5] = sprayed;
     }
 
-    #[cfg_attr(not(debug_assertions), inline(always))]
     fn source_of_edge(&self, edge: usize) -> Option<Source> {
         self.plan
             .draws

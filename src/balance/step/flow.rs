@@ -7,7 +7,6 @@ use crate::balance::step::{Engine, Forcing};
 impl<const L: usize> Engine<'_, L> {
     /// Sends water with its masses through an outlet. `still` are concentrations for a meter that counted where nothing
     /// was computed to flow; empty for none.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn send(
         &mut self,
         outlet: usize,

@@ -221,9 +221,19 @@ impl<'p, const L: usize> Engine<'p, L> {
         }
     }
 
-    /// One day. The entries are in `self.day` afterwards.
-    #[cfg_attr(not(debug_assertions), inline(always))]
+    /// One day, by the widest vectors there are. The entries are in `self.day` afterwards.
     pub fn run_day(&mut self, forcing: &Forcing, records: &DayRecords) {
+        #[cfg(target_arch = "x86_64")]
+        if L > 1 && std::arch::is_x86_feature_detected!("avx2") {
+            // SAFETY: the feature was detected on this machine just now.
+            unsafe { day_avx2(self, forcing, records) };
+            return;
+        }
+        self.day_body(forcing, records);
+    }
+
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn day_body(&mut self, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         self.day.water.fill(V::zero());
         self.day.mass.fill(V::zero());
@@ -250,7 +260,6 @@ impl<'p, const L: usize> Engine<'p, L> {
         self.level_records(records);
     }
 
-    #[cfg_attr(not(debug_assertions), inline(always))]
     fn settle_at(&mut self, forcing: &Forcing) {
         let parcels = self.plan.parcels.len();
         let low = self.plan.settling + forcing.degree.min(39) * parcels;
@@ -261,7 +270,6 @@ impl<'p, const L: usize> Engine<'p, L> {
         }
     }
 
-    #[cfg_attr(not(debug_assertions), inline(always))]
     fn start_of_day(&mut self, records: &DayRecords) {
         let plan = self.plan;
         let parcels = plan.parcels.len();
@@ -315,7 +323,6 @@ impl<'p, const L: usize> Engine<'p, L> {
     }
 
     /// Whether something happens today, as a mask over members.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     fn is_on(&self, when: Option<usize>, forcing: &Forcing) -> M<L> {
         let Some(when) = when.and_then(|w| self.plan.whens.get(w)) else {
             return M::all_or_none(true);
@@ -328,7 +335,6 @@ impl<'p, const L: usize> Engine<'p, L> {
     }
 
     /// Adds to an entry, and to the inbox at its end: `share` of the masses.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     fn book(&mut self, edge: usize, water: V<L>, mass: &[V<L>], share: V<L>) {
         let x = self.plan.constituents;
         self.day.water[edge] += water;
@@ -364,4 +370,11 @@ impl<'p, const L: usize> Engine<'p, L> {
             None
         }
     }
+}
+
+/// The same day by wider vectors.
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2")]
+fn day_avx2<const L: usize>(engine: &mut Engine<'_, L>, forcing: &Forcing, records: &DayRecords) {
+    engine.day_body(forcing, records);
 }

@@ -16,7 +16,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Wet sludge of a pond, m³.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(crate) fn sludge_m3(&self, s: usize) -> V<L> {
         let store = &self.plan.stores[s];
         let mut sum = V::zero();
@@ -29,7 +28,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Volume that can't be drawn, m³ of water.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn lowest_m3(&self, s: usize) -> V<L> {
         let store = &self.plan.stores[s];
         if store.pond {
@@ -39,7 +37,6 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn washing(&self, f: usize) -> Washing<L> {
         let filter = &self.plan.filters[f];
         let p = |i: usize| self.params[i];
@@ -62,7 +59,6 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn wash_state(&self, f: usize) -> WashState<L> {
         let parcels = self.plan.parcels.len();
         let mut held = V::zero();
@@ -76,7 +72,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Events of the log that fall in this step.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn logged(&self, f: usize, records: &DayRecords) -> Option<f64> {
         let log = records.washes[f]?;
         let r = u64::from(self.plan.steps_per_day.max(1));
@@ -86,7 +81,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Water of washes as records say: a meter on the wash water, else logged minutes at the wash's rate.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn wash_water_recorded(&self, f: usize, records: &DayRecords) -> Option<V<L>> {
         let filter = &self.plan.filters[f];
         let waste = filter.waste?;
@@ -104,7 +98,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// The filter's own water of so many events.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn own_water(&self, f: usize, count: V<L>, records: &DayRecords) -> V<L> {
         let filter = &self.plan.filters[f];
         let own = self.params[filter.own_m3] * count;
@@ -116,7 +109,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Clean water that so many events take.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn clean_water(&self, f: usize, washed: &Washed<L>, records: &DayRecords) -> V<L> {
         let filter = &self.plan.filters[f];
         if filter.removal == Removal::Continuous {
@@ -130,7 +122,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Water that goes with what is caught continuously.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn continuous_water(&self, f: usize, caught: V<L>, flow: V<L>) -> V<L> {
         let filter = &self.plan.filters[f];
         let least = self.params[filter.least_m3_d] * self.dt;
@@ -142,7 +133,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Washes and gross water for a net need.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     fn for_net(&self, f: usize, net: V<L>, records: &DayRecords) -> Washed<L> {
         let filter = &self.plan.filters[f];
         let gamma = self.gamma[f];
@@ -179,7 +169,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Washes for gross water given, and what passes on.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn for_gross(
         &self,
         f: usize,
@@ -213,7 +202,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Grants groups of one rank each, in turn, from what there is; metered slots first and whole.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     fn share_out(
         &mut self,
         groups: &[RankGroup],
@@ -421,7 +409,6 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
-    #[cfg_attr(not(debug_assertions), inline(always))]
     fn pass_down(&mut self, ask: &crate::balance::plan::FilterAsk, records: &DayRecords) {
         let plan = self.plan;
         let f = ask.filter;
@@ -519,7 +506,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// A draw at a place's turn: what there is of `want`, with its mass in `mass`.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn late_draw(&mut self, source: Source, want: V<L>, mass: &mut [V<L>]) -> V<L> {
         let n = self.plan.constituents;
         match source {

@@ -283,7 +283,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// A metered fill is booked whole: what its source could not give comes from `unaccounted` into the source first.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     fn whole_metered_fill(
         &mut self,
         source: crate::balance::plan::Source,
@@ -321,7 +320,6 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
-    #[cfg_attr(not(debug_assertions), inline(always))]
     fn outlet_recorded(&self, outlet: usize, records: &DayRecords) -> bool {
         self.plan.outlets[outlet].items.iter().any(|item| {
             records.metered[item.edge] || records.samples.iter().any(|s| s.edge == item.edge)
@@ -330,7 +328,6 @@ impl<const L: usize> Engine<'_, L> {
 
     /// (G): the closing volume is the record; the difference is unaccounted, at the store's mean concentration, which
     /// stays.
-    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn level_records(&mut self, records: &DayRecords) {
         let plan = self.plan;
         let n = plan.constituents;

@@ -2,4 +2,5 @@
 
 mod ensembles;
 mod micro;
+mod properties;
 pub(crate) mod site;

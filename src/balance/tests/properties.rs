@@ -1,0 +1,200 @@
+//! What must hold whatever the figures.
+
+use approx::assert_relative_eq;
+
+use super::site::*;
+use crate::balance::{Node, Purpose, Run, Selector, Watch};
+use crate::facility::model::*;
+
+fn yard(site: &mut Site, parts: &[f64], curve: Option<f64>, goes_to: PlaceId) -> PlaceId {
+    let parts = parts
+        .iter()
+        .map(|area| Part {
+            name: "part".into(),
+            area: g(m2(*area)),
+            runoff: match curve {
+                Some(number) => RunoffRule::CurveNumber(g(part(number))),
+                None => RunoffRule::Share {
+                    runs_off: g(part(0.6)),
+                    first_soaked_up: Some(g(mm(4.0))),
+                },
+            },
+        })
+        .collect();
+    site.add(
+        "Yard",
+        PlaceKind::Catchment(Catchment {
+            parts,
+            solids: Vec::new(),
+            goes_to: to(goes_to),
+        }),
+    )
+}
+
+fn runoff(rain: &[f64], parts: &[f64], curve: Option<f64>) -> Vec<f64> {
+    let mut site = Site::new();
+    let drain = site.outside("Drain");
+    yard(&mut site, parts, curve, drain);
+    site.rain_mm = rain.to_vec();
+    let run = site.run(i64::try_from(rain.len()).unwrap());
+    run.ledger
+        .series(&Watch::Water(Selector::to(Node::Place(drain))))
+        .values
+}
+
+#[test]
+fn more_rain_never_gives_less_runoff() {
+    let rain: Vec<f64> = (0..120).map(f64::from).collect();
+    for curve in [None, Some(75.0), Some(98.0)] {
+        let runoff = runoff(&rain, &[10_000.0], curve);
+        assert!(runoff.windows(2).all(|w| w[1] >= w[0]), "{curve:?}");
+        assert!(runoff[119] > 0.0 && runoff[1] == 0.0 || curve == Some(98.0));
+    }
+}
+
+#[test]
+fn splitting_an_area_changes_nothing() {
+    for curve in [None, Some(85.0)] {
+        let whole = runoff(&[25.0, 3.0], &[10_000.0], curve);
+        let split = runoff(&[25.0, 3.0], &[2_500.0, 7_500.0], curve);
+        for (a, b) in whole.iter().zip(&split) {
+            assert_relative_eq!(a, b, max_relative = 1e-12);
+        }
+    }
+}
+
+/// A well, a screen washed at a load, a use; figures of water times `scale`.
+fn filtered(mg_l: f64, scale: f64) -> (Run, PlaceId) {
+    let mut site = Site::new();
+    site.solids("silt", None, 20.0, 60.0);
+    let well = site.supply("Well", None, &[("silt", mg_l)]);
+    let drain = site.outside("Drain");
+    let f = site.add(
+        "Screen",
+        PlaceKind::Filter(Box::new(Filter {
+            takes_from: vec![well],
+            ..screen(1.7 * scale, 0.6 * scale, WashWater::OwnFiltered, drain)
+        })),
+    );
+    site.add("Use", PlaceKind::Use(user(90.0 * scale, 0.0, &[f], None)));
+    (site.run(40), f)
+}
+
+#[test]
+fn cleaner_inflow_never_washes_more() {
+    let mut last = 0;
+    for mg_l in [0.0, 1.0, 5.0, 20.0, 60.0, 200.0] {
+        let (run, f) = filtered(mg_l, 1.0);
+        let events = run.ledger.filter(f).unwrap().events.iter().sum::<u32>();
+        assert!(events >= last, "{mg_l} mg/L: {events} after {last}");
+        last = events;
+    }
+    assert!(last > 100);
+}
+
+#[test]
+fn a_facility_twice_the_size_moves_twice_the_water() {
+    let (one, f) = filtered(35.0, 1.0);
+    let (two, _) = filtered(35.0, 2.0);
+    let (a, b) = (one.ledger.filter(f).unwrap(), two.ledger.filter(f).unwrap());
+    assert_eq!(a.events, b.events);
+    for (x, y) in a.gross_m3.iter().zip(&b.gross_m3) {
+        assert_relative_eq!(2.0 * x, *y, max_relative = 1e-12);
+    }
+}
+
+#[test]
+fn no_event_is_lost_over_any_span() {
+    let (run, f) = filtered(35.0, 1.0);
+    let here = Node::Place(f);
+    let sum = |s: Selector| -> f64 { run.ledger.series(&Watch::Solids(s)).values.iter().sum() };
+    let caught = sum(Selector::to(here)) - sum(Selector::from(here).purpose(Purpose::Water));
+    let removed = sum(Selector::from(here).purpose(Purpose::WashWater));
+    let held = *run.ledger.filter(f).unwrap().held_kg.last().unwrap();
+    assert_relative_eq!(caught, removed + held, max_relative = 1e-9);
+}
+
+#[test]
+fn a_pond_without_inflow_only_settles() {
+    let mut site = Site::new();
+    site.solids("silt", Some(2650.0), 18.0, 90.0);
+    let out = site.outside("Outfall");
+    let pond = site.add(
+        "Pond",
+        PlaceKind::Pond(Box::new(Pond {
+            shape: PondShape::Prismoid {
+                length: g(m(40.0)),
+                width: g(m(15.0)),
+                depth: g(m(2.0)),
+                side_slope: g(part(3.0)),
+            },
+            freeboard_above_spill: None,
+            lowest_pump_level: None,
+            cells: 3,
+            seepage: None,
+            sludge: None,
+            at_the_start: StartState {
+                holding: None,
+                level: Some(g(m(1.5))),
+                solids: concentrations(&[("silt", 100.0)]),
+            },
+            filled_from: None,
+            pumped_out: None,
+            spills_to: Some(to(out)),
+        })),
+    );
+    let run = site.run(20);
+    let store = run.ledger.store(pond).unwrap();
+    assert!(store.solids_kg.windows(2).all(|w| w[1] < w[0]));
+    let flows = run.ledger.select(&Selector::from(Node::Place(pond)));
+    for way in flows {
+        let of = run.ledger.ways()[way];
+        let moved: f64 = (0..20)
+            .map(|d| run.ledger.water(d, way) + run.ledger.solids(d, way))
+            .sum();
+        assert!(of.purpose == Purpose::Settled || moved == 0.0, "{of:?}");
+    }
+    assert_relative_eq!(store.volume_m3[19], store.opening_m3, max_relative = 1e-12);
+}
+
+/// `uom` ends in the plan: one unit of each, in the ledger's units.
+#[test]
+fn one_unit_of_each_quantity_comes_out_as_one_in_the_ledgers_units() {
+    let mut site = Site::new();
+    site.solids("silt", None, 20.0, 60.0);
+    // 1 kg/m³ in 1 m³/day; 1 m² under 1 m of rain; all runs off.
+    let well = site.supply("Well", Some(1.0), &[("silt", 1000.0)]);
+    let drain = site.outside("Drain");
+    let u = site.add("Use", PlaceKind::Use(user(2.0, 1.0, &[well], Some(drain))));
+    site.add(
+        "Roof",
+        PlaceKind::Catchment(Catchment {
+            parts: vec![Part {
+                name: "Roof".into(),
+                area: g(m2(1.0)),
+                runoff: RunoffRule::Share {
+                    runs_off: g(part(1.0)),
+                    first_soaked_up: Some(g(m(0.5))),
+                },
+            }],
+            solids: Vec::new(),
+            goes_to: to(drain),
+        }),
+    );
+    site.rain_mm = vec![1000.0];
+    let run = site.run(1);
+    let at = |selector: Selector| run.ledger.series(&Watch::Water(selector)).values[0];
+    assert_relative_eq!(
+        at(Selector::from(Node::Place(well))),
+        1.0,
+        max_relative = 1e-12
+    );
+    assert_relative_eq!(at(Selector::from(Node::Rain)), 1.0, max_relative = 1e-12);
+    assert_relative_eq!(at(Selector::to(Node::Retained)), 0.5, max_relative = 1e-12);
+    let solids = run
+        .ledger
+        .series(&Watch::Solids(Selector::from(Node::Place(u))))
+        .values[0];
+    assert_relative_eq!(solids, 1.0, max_relative = 1e-12);
+    assert_relative_eq!(run.ledger.memos()[0].amount, 1.0, max_relative = 1e-12);
+}
