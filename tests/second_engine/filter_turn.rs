@@ -15,8 +15,15 @@ impl Step<'_, '_> {
         let pull = self.site.is_pull_filter(place);
         let (mut arrived, mut hours) = self.take_arrivals(place);
         if pull {
-            hours = self.pull_hours(place);
-        } else {
+            hours = if arrived.water > 0.0 {
+                self.site.line_hours(place)
+            } else {
+                0.0
+            };
+        } else if arrived.water > 0.0 {
+            hours = self.site.push_hours(place);
+        }
+        if !pull {
             arrived = self.over_capacity(place, arrived, hours);
         }
         let gross = arrived.water;
@@ -62,69 +69,53 @@ impl Step<'_, '_> {
             pass.held_end_kg = pass.held_end_kg.map(|held| held + pass.caught_kg);
         }
         let removed = self.removed(place, &pass, &caught);
-        let side_clean = self.clean_side_water(place, &pass);
-        // Water on the side: its own filtered water, or clean water drawn for it.
-        let side = match &side_clean {
-            Some(clean) => clean.clone(),
-            None => filtrate.at_same_concentration(pass.side),
-        };
-        self.side_goes(place, &pass, side, removed, hours);
+        let mut side = filtrate.at_same_concentration(pass.side);
+        side.add(&self.clean_side_water(place, &pass));
+        self.side_goes(place, side, removed, hours);
 
-        let mut net = if side_clean.is_some() {
-            filtrate.clone()
+        // A meter before it may have brought more than the line was asked for.
+        let passes = if pull {
+            (gross - pass.side).max(0.0)
         } else {
-            filtrate.at_same_concentration(pass.net)
+            pass.net
         };
+        let mut net = filtrate.at_same_concentration(passes);
         if gross <= 0.0 {
             net = filtrate.only_solids();
         }
-        if let FilterKind::VibratingScreen {
-            spray: Some(spray), ..
-        } = &filter.kind
-            && gross > 0.0
-        {
-            let wanted = given::m3_d(&spray.flow)
-                * given::share(&spray.part_of_the_time)
-                * self.days
-                * hours
-                / 24.0;
-            let load = self.draw_now(spray.with, wanted);
-            self.out.book(
-                Node::Place(spray.with),
-                Node::Place(place),
-                Purpose::Spray,
-                &load,
-            );
-            net.add(&load);
-        }
-        if let FilterKind::GravityScreen {
-            hosed_down: Some(hose),
-        } = &filter.kind
-            && gross > 0.0
-        {
-            let wanted = given::m3_d(&hose.flow)
-                * given::days(&hose.lasts)
-                * given::share(&hose.times_a_day)
-                * self.days;
-            let load = self.draw_now(hose.with, wanted);
-            self.out.book(
-                Node::Place(hose.with),
-                Node::Place(place),
-                Purpose::Spray,
-                &load,
-            );
-            self.send(place, &hose.to, Purpose::WashWater, &load, 24.0);
+        if let Some(hosed) = self.hosed.remove(&place) {
+            match &filter.kind {
+                FilterKind::GravityScreen {
+                    hosed_down: Some(hose),
+                } => {
+                    self.send(place, &hose.to, Purpose::Spray, &hosed, 24.0);
+                }
+                _ => net.add(&hosed),
+            }
         }
         if pull {
             let mut taken = 0.0;
             for ((from, to), amount) in &pulled.given {
-                if *from == place && *amount > 0.0 {
+                let metered = self.today.meter(place, *to, Purpose::Water).unwrap_or(0.0);
+                if *from == place && (*amount > 0.0 || metered > 0.0) {
                     let purpose = if self.site.is_store(*to) {
                         Purpose::TopUp
                     } else {
                         Purpose::Water
                     };
-                    let load = net.at_same_concentration(*amount);
+                    let mut load = net.at_same_concentration(*amount);
+                    if let Some(metered) = self.today.meter(place, *to, purpose) {
+                        // A meter stands: what the line could not give comes from unaccounted.
+                        let lack = net.at_same_concentration((metered - amount).max(0.0));
+                        self.out.book(
+                            Node::Unaccounted,
+                            Node::Place(place),
+                            Purpose::Unaccounted,
+                            &lack,
+                        );
+                        load.add(&lack);
+                        load.water = load.water.max(metered);
+                    }
                     self.out
                         .book(Node::Place(place), Node::Place(*to), purpose, &load);
                     self.arrive(*to, load, hours);
@@ -210,27 +201,28 @@ impl Step<'_, '_> {
     }
 
     /// Clean water for the side stream of a filter that is not washed with its own.
-    fn clean_side_water(&mut self, place: PlaceId, pass: &Pass) -> Option<Load> {
-        let from = self.clean_wash_from(place)?;
+    fn clean_side_water(&mut self, place: PlaceId, pass: &Pass) -> Load {
+        let Some(from) = self.clean_wash_from(place) else {
+            return self.site.nothing();
+        };
         if self.site.is_pull_filter(place) {
-            return Some(
-                self.wash_water
-                    .remove(&place)
-                    .unwrap_or_else(|| self.site.nothing()),
-            );
+            return self
+                .wash_water
+                .remove(&place)
+                .unwrap_or_else(|| self.site.nothing());
         }
-        let load = self.draw_now(from, pass.side);
+        let load = self.draw_now(from, pass.clean);
         self.out.book(
             Node::Place(from),
             Node::Place(place),
             Purpose::WashSupply,
             &load,
         );
-        Some(load)
+        load
     }
 
     /// Where the side stream and the removed solids go, by kind.
-    fn side_goes(&mut self, place: PlaceId, _pass: &Pass, side: Load, removed: Load, hours: f64) {
+    fn side_goes(&mut self, place: PlaceId, side: Load, removed: Load, hours: f64) {
         let filter = self.site.filter(place).expect("a filter");
         let one = |to: PlaceId| given::to_one(to);
         let mut both = side.clone();

@@ -25,8 +25,10 @@ pub struct Pass {
     pub gross: f64,
     /// Net water passed on, m³.
     pub net: f64,
-    /// Water that leaves on the side: wash, rinse, drain-down, with screenings or spent media, m³.
+    /// Its own water that leaves on the side: wash, rinse, drain-down, with screenings or spent media, m³.
     pub side: f64,
+    /// Clean water from elsewhere that leaves on the side, m³.
+    pub clean: f64,
     /// Events.
     pub count: f64,
     /// Solids held at the end, by the caught solids that the count went by; none where all that is caught leaves.
@@ -63,6 +65,17 @@ pub struct Question<'a> {
     /// Hours of flow in a day.
     pub hours: f64,
     pub log: Log,
+}
+
+impl Question<'_> {
+    /// The same question; without flow no hour runs.
+    fn running(&self, flow: f64) -> Self {
+        let hours = if flow > 0.0 { self.hours } else { 0.0 };
+        Self {
+            hours,
+            ..self.clone()
+        }
+    }
 }
 
 /// Whether its side water is its own filtered water.
@@ -102,34 +115,64 @@ fn bed_m2(filter: &Filter) -> Option<f64> {
 }
 
 /// Water of one event, m³.
-pub fn event_m3(filter: &Filter) -> f64 {
-    if let Some(wash) = &filter.wash {
-        if let Some(volume) = &wash.volume {
-            return given::m3(volume);
-        }
-        let vessels = f64::from(wash.vessels);
-        let one_vessel_m2 = match &filter.kind {
-            FilterKind::ShallowMediaBed { diameter, .. }
-            | FilterKind::DeepMediaBed { diameter, .. } => PI / 4.0 * given::m(diameter).powi(2),
-            _ => 0.0,
-        };
-        let rate = wash.rate.as_ref().map_or(0.0, given::m3_d)
-            + wash
-                .flux
-                .as_ref()
-                .map_or(0.0, |flux| given::m_d(flux) * one_vessel_m2);
-        let washing = rate * wash.lasts.as_ref().map_or(0.0, given::days);
-        let rinsing = wash
-            .rinse
-            .as_ref()
-            .map_or(0.0, |(rate, time)| given::m3_d(rate) * given::days(time));
-        return vessels * (washing + rinsing) + wash.drained.as_ref().map_or(0.0, given::m3);
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct EventWater {
+    /// What washes: its own filtered water, or clean water from elsewhere.
+    pub washing: f64,
+    /// First filtrate rinsed to waste and what is drained: always the filter's own.
+    pub wasted: f64,
+}
+
+impl EventWater {
+    /// The part that is the filter's own water.
+    fn own_m3(self, filter: &Filter) -> f64 {
+        self.wasted + if own_water(filter) { self.washing } else { 0.0 }
     }
-    filter
-        .change
+
+    /// The part that is clean water from elsewhere.
+    fn clean_m3(self, filter: &Filter) -> f64 {
+        if own_water(filter) { 0.0 } else { self.washing }
+    }
+}
+
+/// Water of one event. A measured volume is that of the whole event.
+pub fn event_water(filter: &Filter) -> EventWater {
+    let Some(wash) = &filter.wash else {
+        let drains = filter
+            .change
+            .as_ref()
+            .and_then(|change| change.drains.as_ref())
+            .map_or(0.0, given::m3);
+        return EventWater {
+            washing: 0.0,
+            wasted: drains,
+        };
+    };
+    if let Some(volume) = &wash.volume {
+        return EventWater {
+            washing: given::m3(volume),
+            wasted: 0.0,
+        };
+    }
+    let vessels = f64::from(wash.vessels);
+    let one_vessel_m2 = match &filter.kind {
+        FilterKind::ShallowMediaBed { diameter, .. }
+        | FilterKind::DeepMediaBed { diameter, .. } => PI / 4.0 * given::m(diameter).powi(2),
+        _ => 0.0,
+    };
+    let rate = wash.rate.as_ref().map_or(0.0, given::m3_d)
+        + wash
+            .flux
+            .as_ref()
+            .map_or(0.0, |flux| given::m_d(flux) * one_vessel_m2);
+    let rinsing = wash
+        .rinse
         .as_ref()
-        .and_then(|change| change.drains.as_ref())
-        .map_or(0.0, given::m3)
+        .map_or(0.0, |(rate, time)| given::m3_d(rate) * given::days(time));
+    EventWater {
+        washing: vessels * rate * wash.lasts.as_ref().map_or(0.0, given::days),
+        wasted: vessels * rinsing + wash.drained.as_ref().map_or(0.0, given::m3),
+    }
 }
 
 /// Length of one whole event, days.
@@ -171,8 +214,8 @@ pub fn rule(filter: &Filter, hours: f64, days: f64) -> Rule {
     let mut rule = Rule {
         load_kg: f64::INFINITY,
         removes: 1.0,
-        event_m3: event_m3(filter),
-        own: own_water(filter),
+        event_m3: event_water(filter).own_m3(filter),
+        own: true,
         clocks_per_day: Vec::new(),
         throughputs_m3: Vec::new(),
         at_most: f64::INFINITY,
@@ -212,12 +255,12 @@ fn start(question: &Question) -> Progress {
 
 /// The pass for a net need.
 pub fn for_net(question: &Question, net: f64) -> Pass {
+    let question = &question.running(net);
     if has_events(question.filter) {
         let rule = rule(question.filter, question.hours, question.days);
         if let Some(count) = question.log.count {
-            let side = logged_m3(question, &rule, count);
-            let gross = if rule.own { net + side } else { net };
-            return logged_pass(question, &rule, count, side, gross, net);
+            let waters = logged_m3(question, count);
+            return logged_pass(question, &rule, count, waters, net + waters.0, net);
         }
         let done = wash::for_net(
             &rule,
@@ -247,13 +290,13 @@ pub fn for_net(question: &Question, net: f64) -> Pass {
 
 /// The pass for a given gross flow.
 pub fn for_gross(question: &Question, gross: f64) -> Pass {
+    let question = &question.running(gross);
     if has_events(question.filter) {
         let rule = rule(question.filter, question.hours, question.days);
         if let Some(count) = question.log.count {
-            let side = logged_m3(question, &rule, count);
-            let side = if rule.own { side.min(gross) } else { side };
-            let net = if rule.own { gross - side } else { gross };
-            return logged_pass(question, &rule, count, side, gross, net);
+            let (side, clean) = logged_m3(question, count);
+            let side = side.min(gross);
+            return logged_pass(question, &rule, count, (side, clean), gross, gross - side);
         }
         let done = wash::for_gross(
             &rule,
@@ -267,27 +310,36 @@ pub fn for_gross(question: &Question, gross: f64) -> Pass {
     side_pass(question, gross)
 }
 
-fn logged_m3(question: &Question, rule: &Rule, count: u32) -> f64 {
-    if let Some(metered) = question.log.metered_m3 {
-        return metered;
-    }
-    let rate = question
-        .filter
+/// Own and clean water of logged events.
+fn logged_m3(question: &Question, count: u32) -> (f64, f64) {
+    let filter = question.filter;
+    let one = event_water(filter);
+    let events = f64::from(count);
+    let rate = filter
         .wash
         .as_ref()
         .and_then(|wash| wash.rate.as_ref())
         .map(given::m3_d);
-    if let (Some(minutes), Some(rate)) = (question.log.minutes, rate) {
-        return minutes / 1440.0 * rate;
+    let (own, clean) = (one.own_m3(filter) * events, one.clean_m3(filter) * events);
+    let measured = question
+        .log
+        .metered_m3
+        .or(match (question.log.minutes, rate) {
+            (Some(minutes), Some(rate)) => Some(minutes / 1440.0 * rate),
+            _ => None,
+        });
+    match measured {
+        Some(all) if own_water(filter) => (all, 0.0),
+        Some(all) => (own.min(all), (all - own).max(0.0)),
+        None => (own, clean),
     }
-    f64::from(count) * rule.event_m3
 }
 
 fn logged_pass(
     question: &Question,
     rule: &Rule,
     count: u32,
-    side: f64,
+    (side, clean): (f64, f64),
     gross: f64,
     net: f64,
 ) -> Pass {
@@ -309,6 +361,7 @@ fn logged_pass(
         gross,
         net,
         side,
+        clean,
         count: f64::from(count),
         held_end_kg: Some(wash::logged(before, caught, rule.removes, count)),
         caught_kg: caught,
@@ -323,6 +376,7 @@ fn event_pass(question: &Question, rule: &Rule, done: &Washed) -> Pass {
         gross: done.gross_m3,
         net: done.net_m3,
         side: done.count * rule.event_m3,
+        clean: done.count * event_water(question.filter).clean_m3(question.filter),
         count: done.count,
         held_end_kg: Some(done.end.held_kg),
         caught_kg: question.caught_kg_m3 * done.gross_m3,
@@ -342,10 +396,8 @@ fn side_pass(question: &Question, gross: f64) -> Pass {
         tie: f64::INFINITY,
         ..Pass::default()
     };
-    let mut own = true;
     match &question.filter.kind {
         FilterKind::MicroscreenDrum { rinse, .. } => {
-            own = rinse.with == WashWater::OwnFiltered;
             let part = if gross <= 0.0 {
                 0.0
             } else if let Some(cake) = &rinse.cake_at_full_time {
@@ -353,7 +405,12 @@ fn side_pass(question: &Question, gross: f64) -> Pass {
             } else {
                 rinse.part_of_the_time.as_ref().map_or(1.0, given::share)
             };
-            pass.side = given::m3_d(&rinse.flow) * running_days * part;
+            let water = given::m3_d(&rinse.flow) * running_days * part;
+            if rinse.with == WashWater::OwnFiltered {
+                pass.side = water;
+            } else {
+                pass.clean = water;
+            }
         }
         FilterKind::MovingMedia { roll, .. } => {
             let width = given::m(&roll.width);
@@ -379,11 +436,7 @@ fn side_pass(question: &Question, gross: f64) -> Pass {
         }
         _ => {}
     }
-    if own {
-        pass.side = pass.side.min(gross);
-        pass.net = gross - pass.side;
-    } else {
-        pass.net = gross;
-    }
+    pass.side = pass.side.min(gross);
+    pass.net = gross - pass.side;
     pass
 }

@@ -22,6 +22,8 @@ struct Ask {
 pub enum Taker {
     Line(PlaceId),
     Wash(PlaceId),
+    /// The hose or the spray of a screen.
+    Hose(PlaceId),
 }
 
 /// What the pull lines got.
@@ -105,29 +107,8 @@ impl Step<'_, '_> {
             before: &self.state.filters[&filter],
             caught_kg_m3: caught,
             days: self.days,
-            hours: self.pull_hours(filter),
+            hours: self.site.line_hours(filter),
             log: self.today.logs.get(&filter).copied().unwrap_or_default(),
-        }
-    }
-
-    /// Hours a day of flow through a pull filter: the longest of those it serves.
-    pub fn pull_hours(&self, id: PlaceId) -> f64 {
-        match self.site.kind(id) {
-            PlaceKind::Use(of) => of
-                .runs
-                .as_ref()
-                .map_or(24.0, |time| given::days(time) * 24.0),
-            PlaceKind::Transfer(of) => of
-                .runs
-                .as_ref()
-                .map_or(24.0, |time| given::days(time) * 24.0),
-            PlaceKind::Filter(_) => self
-                .site
-                .takers(id)
-                .into_iter()
-                .map(|taker| self.pull_hours(taker))
-                .fold(0.0, f64::max),
-            _ => 24.0,
         }
     }
 
@@ -162,6 +143,16 @@ impl Step<'_, '_> {
                     asks.entry(source).or_default().push(ask);
                 }
             }
+            if round == 0 {
+                for (filter, from, amount) in self.hoses() {
+                    let ask = Ask {
+                        rank: 0,
+                        by: Taker::Hose(filter),
+                        amount,
+                    };
+                    asks.entry(from).or_default().push(ask);
+                }
+            }
             let mut wanted = BTreeMap::new();
             for filter in &leaves_first {
                 let need: f64 = sum_for(&pulled.asked, *filter);
@@ -184,12 +175,12 @@ impl Step<'_, '_> {
                 }
                 if round == 0
                     && let Some(from) = self.clean_wash_from(*filter)
-                    && pass.side > 0.0
+                    && pass.clean > 0.0
                 {
                     asks.entry(from).or_default().push(Ask {
                         rank: 0,
                         by: Taker::Wash(*filter),
-                        amount: pass.side,
+                        amount: pass.clean,
                     });
                 }
                 wanted.insert(*filter, pass);
@@ -270,6 +261,32 @@ impl Step<'_, '_> {
             wanted.insert(*filter, again);
         }
         pulled.passes = wanted;
+    }
+
+    /// Water for hoses and sprays: known beforehand, so asked for with the clean wash water.
+    fn hoses(&self) -> Vec<(PlaceId, PlaceId, f64)> {
+        let mut all = Vec::new();
+        for id in self.site.ids() {
+            match self.site.filter(id).map(|filter| &filter.kind) {
+                Some(FilterKind::GravityScreen {
+                    hosed_down: Some(hose),
+                }) => {
+                    let day = given::m3_d(&hose.flow)
+                        * given::days(&hose.lasts)
+                        * given::share(&hose.times_a_day);
+                    all.push((id, hose.with, day * self.days));
+                }
+                Some(FilterKind::VibratingScreen {
+                    spray: Some(spray), ..
+                }) => {
+                    let day = given::m3_d(&spray.flow) * given::share(&spray.part_of_the_time);
+                    all.push((id, spray.with, day * self.days));
+                }
+                _ => {}
+            }
+        }
+        all.retain(|(.., amount)| *amount > 0.0);
+        all
     }
 
     /// The place whose clean water washes or rinses a filter, or sprays it.
@@ -386,8 +403,8 @@ impl Step<'_, '_> {
                 .iter()
                 .filter(|((from, _), _)| *from == source)
                 .map(|((_, by), amount)| match by {
-                    Taker::Wash(filter) => (*by, amount.min(pulled.passes[filter].side)),
-                    Taker::Line(_) => (*by, *amount),
+                    Taker::Wash(filter) => (*by, amount.min(pulled.passes[filter].clean)),
+                    Taker::Line(_) | Taker::Hose(_) => (*by, *amount),
                 })
                 .filter(|(_, amount)| *amount > 0.0)
                 .collect();
@@ -406,7 +423,12 @@ impl Step<'_, '_> {
                     Taker::Line(to) => {
                         self.out
                             .book(Node::Place(source), Node::Place(to), Purpose::Water, &load);
-                        self.arrive(to, load, self.pull_hours(to));
+                        self.arrive(to, load, self.site.line_hours(to));
+                    }
+                    Taker::Hose(to) => {
+                        self.out
+                            .book(Node::Place(source), Node::Place(to), Purpose::Spray, &load);
+                        self.hosed.entry(to).or_default().add(&load);
                     }
                     Taker::Wash(to) => {
                         self.out.book(

@@ -136,7 +136,7 @@ impl<'a> Site<'a> {
         sorted
     }
 
-    /// Where clean water for a filter's washes, rinse, spray or hose comes from.
+    /// Where clean water for a filter's washes or rinse comes from.
     pub fn clean_water_from(&self, filter: &Filter) -> Vec<PlaceId> {
         let mut from = Vec::new();
         if let Some(wash) = &filter.wash
@@ -150,12 +150,6 @@ impl<'a> Site<'a> {
                     from.push(place);
                 }
             }
-            FilterKind::GravityScreen {
-                hosed_down: Some(hose),
-            } => from.push(hose.with),
-            FilterKind::VibratingScreen {
-                spray: Some(spray), ..
-            } => from.push(spray.with),
             _ => {}
         }
         from
@@ -246,6 +240,52 @@ impl<'a> Site<'a> {
         }
         assert!(waits.is_empty(), "flows go round in a circle within a day");
         order
+    }
+
+    /// Hours a day of the flow out of a use or transfer; everything else flows round the clock.
+    pub fn own_hours(&self, id: PlaceId) -> f64 {
+        let runs = match self.kind(id) {
+            PlaceKind::Use(of) => of.runs.as_ref(),
+            PlaceKind::Transfer(of) => of.runs.as_ref(),
+            _ => None,
+        };
+        runs.map_or(24.0, |time| given::days(time) * 24.0)
+    }
+
+    /// Hours a day of flow through a push filter: the longest of all that may flow to it. Wash water and the like say
+    /// nothing of hours; where nothing does, it is taken round the clock.
+    pub fn push_hours(&self, filter: PlaceId) -> f64 {
+        let passes_to = |from: &PlaceId| match self.kind(*from) {
+            PlaceKind::Filter(of) => {
+                let on = of.goes_to.iter().chain(&of.above_that);
+                on.flat_map(|way| way.targets()).any(|to| to == filter)
+            }
+            _ => self.flows_on_to(*from).contains(&filter),
+        };
+        let hours = self
+            .ids()
+            .filter(passes_to)
+            .map(|from| {
+                if self.is_filter(from) {
+                    self.push_hours(from)
+                } else {
+                    self.own_hours(from)
+                }
+            })
+            .fold(0.0, f64::max);
+        if hours > 0.0 { hours } else { 24.0 }
+    }
+
+    /// Hours a day of flow through what draws: a filter runs as long as the longest of those it serves.
+    pub fn line_hours(&self, id: PlaceId) -> f64 {
+        if self.is_filter(id) {
+            self.takers(id)
+                .into_iter()
+                .map(|taker| self.line_hours(taker))
+                .fold(0.0, f64::max)
+        } else {
+            self.own_hours(id)
+        }
     }
 
     /// The least of 1, 2, 4, 8, 24 with design draws per step no more than what can be drawn.

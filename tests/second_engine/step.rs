@@ -34,6 +34,8 @@ pub struct Step<'a, 'b> {
     pub settles: Vec<f64>,
     /// What has arrived at each place, with the hours a day of its flow.
     pub arrived: BTreeMap<PlaceId, Vec<(Load, f64)>>,
+    /// Water that was drawn for a screen's hose or spray.
+    pub hosed: BTreeMap<PlaceId, Load>,
     /// Clean water that was drawn for a filter's washes.
     pub wash_water: BTreeMap<PlaceId, Load>,
 }
@@ -96,6 +98,7 @@ impl<'a, 'b> Step<'a, 'b> {
             eta,
             settles,
             arrived: BTreeMap::new(),
+            hosed: BTreeMap::new(),
             wash_water: BTreeMap::new(),
         }
     }
@@ -128,11 +131,25 @@ impl<'a, 'b> Step<'a, 'b> {
             }
             sum.add(&load);
         }
-        (sum, if hours > 0.0 { hours } else { 24.0 })
+        (sum, hours)
     }
 
     /// Sends a flow where it goes, with a meter's reading in place of the computed flow where there is one.
     pub fn send(&mut self, from: PlaceId, to: &Outflow, purpose: Purpose, load: &Load, hours: f64) {
+        let one = load.at_same_concentration(1.0);
+        self.send_like(from, to, purpose, load, &one, hours);
+    }
+
+    /// Sends a flow where it goes; `one` is what a cubic metre of it carries, also where none flows.
+    pub fn send_like(
+        &mut self,
+        from: PlaceId,
+        to: &Outflow,
+        purpose: Purpose,
+        load: &Load,
+        one: &Load,
+        hours: f64,
+    ) {
         let targets = to.targets();
         for (target, part) in targets.iter().zip(given::split(to, load.water, self.days)) {
             let part = if load.water > 0.0 {
@@ -140,40 +157,45 @@ impl<'a, 'b> Step<'a, 'b> {
             } else if Some(target) == targets.last() {
                 load.clone()
             } else {
-                continue;
+                self.site.nothing()
             };
-            self.send_to(from, *target, purpose, &part, hours);
+            self.send_to(from, *target, purpose, &part, one, hours);
         }
     }
 
     /// Sends a flow to one place.
-    pub fn send_to(
+    fn send_to(
         &mut self,
         from: PlaceId,
         to: PlaceId,
         purpose: Purpose,
         load: &Load,
+        one: &Load,
         hours: f64,
     ) {
         let mut moved = load.clone();
         if let Some(metered) = self.today.meter(from, to, purpose) {
-            moved = load.at_same_concentration(metered);
+            let like = if load.water > 0.0 { load } else { one };
+            let solids_alone = load.water <= 0.0 && !load.is_nothing();
+            moved = like.at_same_concentration(metered);
+            if solids_alone {
+                moved.add(&load.only_solids());
+            }
             let difference = load.water - metered;
+            let (node, other) = (Node::Place(from), Node::Unaccounted);
             if difference > 0.0 {
-                let lost = load.at_same_concentration(difference);
                 self.out.book(
-                    Node::Place(from),
-                    Node::Unaccounted,
+                    node,
+                    other,
                     Purpose::Unaccounted,
-                    &lost,
+                    &like.at_same_concentration(difference),
                 );
             } else if difference < 0.0 {
-                let found = load.at_same_concentration(-difference);
                 self.out.book(
-                    Node::Unaccounted,
-                    Node::Place(from),
+                    other,
+                    node,
                     Purpose::Unaccounted,
-                    &found,
+                    &like.at_same_concentration(-difference),
                 );
             }
         }
@@ -193,7 +215,7 @@ impl<'a, 'b> Step<'a, 'b> {
             PlaceKind::Catchment(_) => self.catchment_turn(place),
             PlaceKind::Use(_) => self.use_turn(place),
             PlaceKind::Transfer(of) => {
-                let hours = self.pull_hours(place);
+                let hours = self.site.line_hours(place);
                 let (load, _) = self.take_arrivals(place);
                 self.send(place, &of.goes_to, Purpose::Water, &load, hours);
             }
@@ -227,12 +249,12 @@ impl<'a, 'b> Step<'a, 'b> {
             .book(Node::Rain, Node::Place(place), Purpose::Rain, &rain);
         let (solids, dissolved) =
             solids::concentrations(self.site.facility, &self.site.parcels, &of.solids);
-        let load = Load {
+        let one = Load {
             water: 1.0,
             solids,
             dissolved,
-        }
-        .times(runoff);
+        };
+        let load = one.times(runoff);
         let picked = Load {
             water: 0.0,
             ..load.clone()
@@ -247,14 +269,14 @@ impl<'a, 'b> Step<'a, 'b> {
         kept.water = fallen - runoff;
         self.out
             .book(Node::Place(place), Node::Retained, Purpose::Retained, &kept);
-        self.send(place, &of.goes_to, Purpose::Runoff, &load, 24.0);
+        self.send_like(place, &of.goes_to, Purpose::Runoff, &load, &one, 24.0);
     }
 
     fn use_turn(&mut self, place: PlaceId) {
         let PlaceKind::Use(of) = self.site.kind(place) else {
             return;
         };
-        let hours = self.pull_hours(place);
+        let hours = self.site.line_hours(place);
         let (mut load, _) = self.take_arrivals(place);
         let (_, fed) =
             solids::concentrations(self.site.facility, &self.site.parcels, &of.feed_added);

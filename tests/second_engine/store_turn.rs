@@ -101,8 +101,8 @@ impl Step<'_, '_> {
         }
     }
 
-    /// Rain, evaporation and seepage by two passes over the area.
-    fn climate(&self, place: PlaceId, inflow: f64, seepage_m_d: f64) -> Climate {
+    /// Rain, evaporation and seepage by two passes over the area (one for what a float valve goes by).
+    fn climate(&self, place: PlaceId, inflow: f64, seepage_m_d: f64, passes: u32) -> Climate {
         let store = &self.state.stores[&place];
         let Some(shape) = &store.shape else {
             return Climate {
@@ -121,7 +121,7 @@ impl Step<'_, '_> {
         let area = |water: f64| shape.area_at_volume(water + store.sludge_m3);
         let v0 = store.volume;
         let middle = (v0 + 0.5 * (inflow + rain - e * area(v0))).clamp(0.0, store.capacity());
-        let area_m2 = area(middle);
+        let area_m2 = if passes > 1 { area(middle) } else { area(v0) };
         let loss = (e * area_m2).min(v0 + inflow + rain);
         let of = |part: f64| if e > 0.0 { loss * part / e } else { 0.0 };
         Climate {
@@ -139,7 +139,7 @@ impl Step<'_, '_> {
             let topped = self.top_up(place, fill, &inflow, rules.seepage_m_d);
             inflow.add(&topped);
         }
-        let climate = self.climate(place, inflow.water, rules.seepage_m_d);
+        let climate = self.climate(place, inflow.water, rules.seepage_m_d, 2);
         let projected = self.state.stores[&place].volume + inflow.water + climate.net();
 
         let pumped = rules
@@ -223,21 +223,25 @@ impl Step<'_, '_> {
         water.water = climate.seepage;
         water.dissolved = settled.dissolved.clone();
         self.out.book(here, Node::Seepage, Purpose::Seepage, &water);
-        if let (Some(pump), true) = (rules.pump, pumped > 0.0 || hauled <= 0.0) {
-            let load = if out.water > 0.0 {
-                out.times(pumped / out.water)
+        // A meter may count where the balance has no flow: then the water is taken as that nearest the outlet.
+        let one = self.state.stores[&place].at_outlet();
+        let part = |out: &Load, water: f64| {
+            if out.water > 0.0 {
+                out.times(water / out.water)
             } else {
                 self.site.nothing()
-            };
-            self.send(place, &pump.to, Purpose::PumpedOut, &load, 24.0);
+            }
+        };
+        let (by_pump, by_tanker) = (part(&out, pumped), part(&out, hauled));
+        if let Some(pump) = rules.pump {
+            self.send_like(place, &pump.to, Purpose::PumpedOut, &by_pump, &one, 24.0);
         }
-        if let (Some(tanker), true) = (rules.tanker, hauled > 0.0) {
-            let load = out.times(hauled / out.water);
+        if let Some(tanker) = rules.tanker {
             let to = given::to_one(tanker.to);
-            self.send(place, &to, Purpose::Hauled, &load, 24.0);
+            self.send_like(place, &to, Purpose::Hauled, &by_tanker, &one, 24.0);
         }
         match rules.overflow {
-            Some(to) => self.send(place, to, Purpose::Spill, &over, 24.0),
+            Some(to) => self.send_like(place, to, Purpose::Spill, &over, &one, 24.0),
             None => self
                 .out
                 .book(here, Node::Unaccounted, Purpose::Unaccounted, &over),
@@ -256,32 +260,30 @@ impl Step<'_, '_> {
         if let Some(sludge) = rules.sludge {
             let dry = given::share(&sludge.dry_solids);
             let pore = (mass * (1.0 / dry - 1.0) / WATER_KG_M3).min(store.volume);
-            // Pore water carries what is dissolved; suspended solids stay in the pond.
             let share = if store.volume > 0.0 {
                 pore / store.volume
             } else {
                 0.0
             };
             load.water = pore;
-            load.dissolved = store.content().times(share).dissolved;
-            for cell in store.dissolved.iter_mut().flatten() {
-                *cell *= 1.0 - share;
+            if super::PORE_WATER_CARRIES_DISSOLVED {
+                load.dissolved = store.content().times(share).dissolved;
+                for cell in store.dissolved.iter_mut().flatten() {
+                    *cell *= 1.0 - share;
+                }
             }
             store.volume -= pore;
-            let grains: f64 = load
-                .solids
-                .iter()
-                .zip(&self.site.parcels)
-                .map(|(kg, (p, _))| {
-                    let density = self.site.facility.solids[p.kind]
-                        .density
-                        .as_ref()
-                        .map_or(WATER_KG_M3, given::kg_m3);
-                    kg / density
-                })
-                .sum();
-            store.sludge_m3 += pore + grains;
         }
+        let grains: f64 = load
+            .solids
+            .iter()
+            .zip(&self.site.parcels)
+            .map(|(kg, (p, _))| {
+                let density = self.site.facility.solids[p.kind].density.as_ref();
+                kg / density.map_or(WATER_KG_M3, given::kg_m3)
+            })
+            .sum();
+        store.sludge_m3 += load.water + grains;
         self.out.book(
             Node::Place(place),
             Node::Sludge(place),
@@ -297,7 +299,7 @@ impl Step<'_, '_> {
         }
         let projected = self.state.stores[&place].volume
             + inflow.water
-            + self.climate(place, inflow.water, seepage_m_d).net();
+            + self.climate(place, inflow.water, seepage_m_d, 1).net();
         let metered = self.today.meter(fill.from, place, Purpose::TopUp);
         let runs = fill.when.as_ref().is_none_or(|when| self.holds(when));
         let wanted = match metered {

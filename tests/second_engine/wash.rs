@@ -124,6 +124,10 @@ fn count(
         tie = tie.min((more + 1e-9 - (more + 1e-9).round()).abs());
     }
     events = events.min(rule.at_most);
+    if !events.is_finite() {
+        // Wash lock: each wash loads the filter for the next. One is done, the rest cannot help.
+        events = 1.0;
+    }
     if takes_from_flow && rule.event_m3 > 0.0 {
         events = events.min((flow_m3 / rule.event_m3).floor());
         let fits = flow_m3 / rule.event_m3;
