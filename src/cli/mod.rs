@@ -2,6 +2,7 @@
 
 pub mod balance;
 pub mod check;
+pub mod compare;
 pub mod completions;
 pub mod explain;
 pub mod judged;
@@ -70,6 +71,8 @@ enum Command {
     Report(report::Args),
     /// Find the least pond that meets its duties
     Size(size::Args),
+    /// Compare the site as it stands with proposals (PDF)
+    Compare(compare::Args),
     /// Show how one limit came out, or where a place's water came from and went
     Explain(explain::Args),
     /// Write the ledger: each movement of water and solids, each day
@@ -96,6 +99,7 @@ pub fn run() -> ExitCode {
         Command::Check(args) => check::run(&args),
         Command::Report(args) => report::run(&args),
         Command::Size(args) => size::run(&args),
+        Command::Compare(args) => compare::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Balance(args) => balance::run(&args),
         Command::Completions(args) => completions::run(&args),

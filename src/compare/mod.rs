@@ -1,5 +1,34 @@
-//! A facility as it stands against proposals: ranges and money.
+//! A facility as it stands against proposals: the same weather, the same draws, the same service; ranges and money.
+//!
+//! [`Alternative`] is an option with its proposal applied; [`study`] computes all of them in the single run and in paired
+//! members; [`Study`] gives totals, costs, differences and verdicts; [`break_evens`], [`drivers`], [`against_log`] and
+//! [`fit`] say how far the answer can be believed.
 
+mod alternative;
+mod bill;
+mod break_even;
+mod drivers;
+mod figures;
+mod fit;
+mod log;
 pub mod money;
 pub mod prices;
 pub mod proposal;
+mod quantity;
+mod runs;
+mod service;
+mod study;
+
+pub use alternative::{AS_IT_STANDS, Alternative, without_driving_records};
+pub use bill::{Category, Part, Priced, capital, pieces, rate, unused};
+pub use break_even::{BreakEven, WIDEST, break_evens};
+pub use drivers::{Driver, drivers};
+pub use figures::{Cell, Paired, Spread, difference, quantile};
+pub use fit::{Fit, FitAsked, Fitted, fit};
+pub use log::{Against, Measure, against_log};
+pub use quantity::{Kind, Quantities, Quantity, years};
+pub use runs::{Shared, single};
+pub use service::{Line, Served, What};
+pub use study::{
+    AGREED, Asked, COMPARED, Computed, OUTCOME_DRAWS, SEED, Study, Tick, Verdict, compute, study,
+};

@@ -41,59 +41,6 @@ pub fn capital(price: f64, life_years: f64, rate: f64, years: u32) -> f64 {
     value - price * left * present_worth_factor(rate, horizon)
 }
 
-/// Exact two-sided interval for the yearly rate behind `count` events in `years`, at a confidence such as 0.95
-/// (Garwood 1936, Biometrika 28: quantiles of chi-square, from memory): `χ²(α/2; 2k)/2` to `χ²(1 − α/2; 2k + 2)/2`.
-///
-/// None where `years` is not positive or the confidence is not between 0 and 1.
-pub fn poisson_interval(count: u32, years: f64, confidence: f64) -> Option<(f64, f64)> {
-    if !(years > 0.0) || !(confidence > 0.0 && confidence < 1.0) {
-        return None;
-    }
-    let tail = 0.5 * (1.0 - confidence);
-    let k = f64::from(count);
-    // P(X ≥ k | m) = P(k, m), the regularised lower incomplete gamma function.
-    let low = if count == 0 {
-        0.0
-    } else {
-        invert(|m| lower_gamma(k, m), tail)
-    };
-    let high = invert(|m| lower_gamma(k + 1.0, m), 1.0 - tail);
-    Some((low / years, high / years))
-}
-
-/// The `m` at which a rising function of `m` reaches `target`.
-fn invert(rising: impl Fn(f64) -> f64, target: f64) -> f64 {
-    let mut high = 1.0;
-    while rising(high) < target && high < 1e9 {
-        high *= 2.0;
-    }
-    let mut low = 0.0;
-    for _ in 0..200 {
-        let middle = 0.5 * (low + high);
-        if rising(middle) < target {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    0.5 * (low + high)
-}
-
-/// Regularised lower incomplete gamma function P(a, x) for whole a ≥ 1: one less the Poisson sum below a.
-fn lower_gamma(a: f64, x: f64) -> f64 {
-    if x <= 0.0 {
-        return 0.0;
-    }
-    let terms = a as u32;
-    let mut log_term = -x;
-    let mut sum = log_term.exp();
-    for k in 1..terms {
-        log_term += x.ln() - f64::from(k).ln();
-        sum += log_term.exp();
-    }
-    (1.0 - sum).clamp(0.0, 1.0)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -128,18 +75,5 @@ mod tests {
             1000.0 + 613.913_254 - 240.508_549,
             epsilon = 1e-4
         );
-    }
-
-    /// scipy.stats.chi2.ppf, 95 %: 3 events in 20 years give 0.030933 to 0.438364 a year; 0 events in 10 years give
-    /// an upper end of 3.688879/10.
-    #[test]
-    fn three_spills_in_twenty_years_have_the_exact_poisson_interval() {
-        let (low, high) = poisson_interval(3, 20.0, 0.95).unwrap();
-        assert_relative_eq!(low, 0.030_933_6, epsilon = 1e-6);
-        assert_relative_eq!(high, 0.438_363_7, epsilon = 1e-6);
-        let (low, high) = poisson_interval(0, 10.0, 0.95).unwrap();
-        assert_eq!(low, 0.0);
-        assert_relative_eq!(high, 0.368_887_9, epsilon = 1e-6);
-        assert_eq!(poisson_interval(3, 0.0, 0.95), None);
     }
 }

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use crate::balance::Draw;
 use crate::diagnostic::{Place, Problems};
 use crate::files::yaml::Node;
 use crate::files::{Field, Fields};
@@ -50,6 +51,19 @@ pub struct Price {
 }
 
 impl Price {
+    /// The price in a run: the middle of its range, or a member's draw.
+    pub fn drawn(&self, draw: &Draw) -> f64 {
+        self.at(draw.uniform(&self.key))
+    }
+
+    /// What one unit (a cubic metre, a kilogram, a piece) costs at such a price.
+    pub fn of_one(&self, price: f64) -> f64 {
+        match self.per {
+            Per::Volume(amount) | Per::Mass(amount) => price / amount,
+            Per::KilowattHour | Per::Hour | Per::Month | Per::Year | Per::Each | Per::Once => price,
+        }
+    }
+
     /// The price at a share of its range: 0.5 for the middle.
     pub fn at(&self, share: f64) -> f64 {
         self.low + share * (self.high - self.low)
@@ -67,6 +81,16 @@ pub struct Tariff {
     pub water: Option<Price>,
     /// Parameter, concentration over which it is paid (mg/L), and the price of the mass above.
     pub surcharge: Option<(String, f64, Price)>,
+}
+
+impl Tariff {
+    /// Its prices.
+    pub fn prices(&self) -> impl Iterator<Item = &Price> {
+        self.base
+            .iter()
+            .chain(&self.water)
+            .chain(self.surcharge.iter().map(|(_, _, price)| price))
+    }
 }
 
 /// Labour beside the minutes that a filter's own lines give.
@@ -97,6 +121,34 @@ pub struct Prices {
     pub used_up: Vec<(String, Price)>,
     /// Labour minutes.
     pub labour: Vec<Labour>,
+    /// What every option has to give alike.
+    pub service: Service,
+    /// Where the file was read from.
+    pub place: Place,
+}
+
+/// What every option has to give alike. The middle of a run is compared: a difference over these blocks a verdict.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Service {
+    /// Coarser solids than this are to be kept from the uses, m; none where it is not typed.
+    pub target_m: Option<f64>,
+    /// The target size as typed.
+    pub target_text: String,
+    /// How much more of them, kg/m³ of the water to a use, is taken as the same.
+    pub most_kg_m3: f64,
+    /// How far the year's water to a use and its largest day may differ, as a share.
+    pub within: f64,
+}
+
+impl Default for Service {
+    fn default() -> Self {
+        Self {
+            target_m: None,
+            target_text: String::new(),
+            most_kg_m3: 0.001,
+            within: 0.01,
+        }
+    }
 }
 
 impl Prices {
@@ -133,6 +185,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
     for (name, field) in file.may("labour minutes").named() {
         labour.extend(labour_of(name.value, &field));
     }
+    let service = service(&file.may("equal service"));
     file.finish();
     Some(Prices {
         money: money?.value,
@@ -142,7 +195,41 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
         tariffs,
         used_up,
         labour,
+        service,
+        place: tree.place.clone(),
     })
+}
+
+fn service(field: &Field<'_>) -> Service {
+    let mut service = Service::default();
+    if !field.is_there() {
+        return service;
+    }
+    let Some(mut fields) = field.fields() else {
+        return service;
+    };
+    let target = fields.may("target size");
+    if target.is_there()
+        && let Some(given) = target.known::<crate::quantity::kind::Size>()
+    {
+        service.target_m = given.ends().map(|(low, _)| low.value);
+        service.target_text = given.text;
+    }
+    let most = fields.may("coarser solids alike within");
+    if most.is_there()
+        && let Some(given) = most.known::<crate::quantity::kind::Concentration>()
+        && let Some((low, _)) = given.ends()
+    {
+        service.most_kg_m3 = low.value;
+    }
+    let within = fields.may("water and peak alike within");
+    if within.is_there()
+        && let Some((low, _)) = within.ratio().and_then(|given| given.ends())
+    {
+        service.within = low.value;
+    }
+    fields.finish();
+    service
 }
 
 /// Years of a span.
@@ -153,7 +240,7 @@ pub fn years(span: &Span) -> f64 {
     }
 }
 
-fn priced(field: &Field<'_>, example: &str) -> Option<Price> {
+pub(crate) fn priced(field: &Field<'_>, example: &str) -> Option<Price> {
     let mut fields = field.fields()?;
     let found = price(&mut fields, example);
     fields.finish();
@@ -214,17 +301,25 @@ fn tariff(place: String, field: &Field<'_>) -> Option<Tariff> {
         let over = over?.ends()?.0.value * 1000.0;
         Some((parameter?.value, over, price?))
     });
-    let _ = (fields.may("by").text(), fields.may("on").date());
+    let by = fields.may("by").text().map(|said| said.value);
+    let on = fields.may("on").date().map(|said| said.value);
     fields.finish();
+    let said = |price: Price| Price {
+        by: by.clone(),
+        on,
+        ..price
+    };
     Some(Tariff {
         place,
-        base,
-        water,
-        surcharge: surcharge.flatten(),
+        base: base.map(said),
+        water: water.map(said),
+        surcharge: surcharge
+            .flatten()
+            .map(|(parameter, over, price)| (parameter, over, said(price))),
     })
 }
 
-fn labour_of(place: String, field: &Field<'_>) -> Option<Labour> {
+pub(crate) fn labour_of(place: String, field: &Field<'_>) -> Option<Labour> {
     let mut fields = field.fields()?;
     let check = fields.may("a check").span();
     let often = fields.may("how often").how_often();

@@ -7,7 +7,7 @@ use crate::diagnostic::{Place, Problem, Problems};
 use crate::files::yaml::{Entry, Node, What};
 use crate::files::{Fields, Said};
 
-use super::prices::{Price, price};
+use super::prices::{Labour, Price, labour_of, price, priced};
 
 /// Sections of the facility file whose entries are places or meters with names of their own.
 const SECTIONS: [&str; 10] = [
@@ -53,6 +53,10 @@ pub struct Proposal {
     pub remove: Vec<Said<String>>,
     /// What is bought once.
     pub pays_once: Vec<PaidOnce>,
+    /// What a change of a new filter uses, by its name.
+    pub used_up: Vec<(String, Price)>,
+    /// Labour minutes of new filters.
+    pub labour: Vec<Labour>,
 }
 
 /// Reads a proposal from its tree; what is wrong is told.
@@ -119,6 +123,18 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
             });
         }
     }
+    let used_up = file
+        .may("used up")
+        .named()
+        .into_iter()
+        .filter_map(|(name, field)| Some((name.value, priced(&field, "9 USD each")?)))
+        .collect();
+    let labour = file
+        .may("labour minutes")
+        .named()
+        .into_iter()
+        .filter_map(|(name, field)| labour_of(name.value, &field))
+        .collect();
     file.finish();
     Some(Proposal {
         name: name.value,
@@ -129,6 +145,8 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
         add,
         remove,
         pays_once,
+        used_up,
+        labour,
     })
 }
 
@@ -268,6 +286,92 @@ fn mentions(node: &mut Node, old: &str, new: &str) {
                 mentions(&mut entry.value, old, new);
             }
         }
+    }
+}
+
+/// Tells whatever still names a place or meter that the proposal removes.
+pub fn tell_orphans(tree: &Node, proposal: &Proposal, problems: &Problems) {
+    let What::Map(top) = &tree.what else {
+        return;
+    };
+    for section in top
+        .iter()
+        .filter(|entry| SECTIONS.contains(&entry.key.as_str()))
+    {
+        let What::Map(places) = &section.value.what else {
+            continue;
+        };
+        for place in places {
+            for removed in &proposal.remove {
+                orphans(&place.value, place, removed, problems);
+            }
+        }
+    }
+}
+
+fn orphans(node: &Node, of: &Entry, removed: &Said<String>, problems: &Problems) {
+    let tell = |place: &Place| {
+        problems.add(
+            Problem::error(
+                place,
+                format!(
+                    "`{}` still names `{}`, which the proposal removes",
+                    of.key, removed.value
+                ),
+            )
+            .hint(format!(
+                "change or remove `{}` in the proposal as well",
+                of.key
+            ))
+            .related(&removed.place, "removed here"),
+        );
+    };
+    match &node.what {
+        What::Text(text) if text.trim() == removed.value => tell(&node.place),
+        What::Text(_) | What::Nothing => {}
+        What::List(list) => {
+            for node in list {
+                orphans(node, of, removed, problems);
+            }
+        }
+        What::Map(entries) => {
+            for entry in entries.iter().filter(|entry| entry.key != "kind") {
+                if entry.key == removed.value {
+                    tell(&entry.key_place);
+                }
+                orphans(&entry.value, of, removed, problems);
+            }
+        }
+    }
+}
+
+/// The tree with each place that replaces another under the other's name, so that values typed under the same keys are
+/// drawn alike in both. None where the old name is taken again by a new place.
+pub fn as_named_before(tree: &Node, renamed: &Renamed) -> Option<Node> {
+    let mut out = tree.clone();
+    for (new, old) in renamed {
+        if new == old {
+            continue;
+        }
+        if find(&mut out, old).is_some() {
+            return None;
+        }
+        find(&mut out, new)?.key.clone_from(old);
+        rename(&mut out, new, old);
+    }
+    Some(out)
+}
+
+/// Whether a node names one of these, as a plain value or as a key.
+pub fn names_one_of(node: &Node, gone: &[String]) -> bool {
+    let is = |text: &str| gone.iter().any(|name| name == text.trim());
+    match &node.what {
+        What::Text(text) => is(text),
+        What::Nothing => false,
+        What::List(list) => list.iter().any(|node| names_one_of(node, gone)),
+        What::Map(entries) => entries
+            .iter()
+            .any(|entry| is(&entry.key) || names_one_of(&entry.value, gone)),
     }
 }
 

@@ -64,6 +64,6 @@ pub use model::{
     RulesFile, SampleDuty, Subject, Tier,
 };
 pub use plan::{Drawn, LimitPlan, plans, watched};
-pub use read::read;
+pub use read::{from_tree, read};
 pub use readings::Reading;
 pub use sentences::{sentence, sentences};

@@ -28,8 +28,15 @@ pub fn read(
     let errors = problems.errors();
     let source = sources.text(path, asked_at, problems)?;
     let tree = yaml::tree(&source, problems)?;
-    let fields = Fields::of_file(&tree, problems)?;
-    let rules = file(fields, &Place::file(&source.name), facility)?;
+    let rules = from_tree(&tree, facility, problems)?;
+    (problems.errors() == errors).then_some(rules)
+}
+
+/// Reads the tree of a rules file, as typed or with limits taken out. None where an error makes the rules unusable.
+pub fn from_tree(tree: &yaml::Node, facility: &Facility, problems: &Problems) -> Option<RulesFile> {
+    let errors = problems.errors();
+    let fields = Fields::of_file(tree, problems)?;
+    let rules = file(fields, &Place::file(&tree.place.file), facility)?;
     (problems.errors() == errors).then_some(rules)
 }
 

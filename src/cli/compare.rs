@@ -1,0 +1,356 @@
+//! `compare`: the site as it stands, tuned, and with each proposal.
+
+use std::io::IsTerminal;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+use chrono::NaiveDate;
+use indicatif::{ProgressBar, ProgressDrawTarget};
+
+use crate::cli::load;
+use crate::cli::load::{Site, SiteArgs};
+use crate::cli::{Done, Stop};
+use crate::compare::prices::Prices;
+use crate::compare::{
+    Alternative, Asked, Fit, FitAsked, Study, against_log, break_evens, drivers, fit, prices,
+    proposal, study, without_driving_records,
+};
+use crate::diagnostic::{Place, Problem, Problems};
+use crate::facility;
+use crate::files::yaml;
+use crate::files::{sha256, write_whole};
+use crate::quantity;
+use crate::report::sections::compare::{ComparedCase, document};
+use crate::report::sections::compare_json;
+use crate::report::{pdf, tables, terminal};
+
+/// The file of prices.
+const PRICES: &str = "prices.yaml";
+
+/// What `compare` is told.
+#[derive(Debug, Clone, clap::Args)]
+#[command(before_help = "Example:\n    bywash compare demo-facility -o case.pdf")]
+pub struct Args {
+    /// The site and the period.
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// A proposal; may be given again [default: every file in the site's folder proposals]
+    #[arg(long = "with", value_name = "FILE")]
+    pub with: Vec<PathBuf>,
+    /// Where the PDF goes [default: case.pdf in the site's folder]
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Print the comparison as JSON on stdout (no PDF unless -o is given)
+    #[arg(long)]
+    pub json: bool,
+    /// Write every table of the case into a workbook as well
+    #[arg(long, value_name = "FILE.xlsx")]
+    pub tables: Option<PathBuf>,
+    /// Draws from the ranges
+    #[arg(long, value_name = "N", default_value_t = 1000)]
+    pub draws: u32,
+    /// Values to fit to the log within their ranges, such as "Sand beds / holds before a wash"
+    #[arg(long, value_name = "NAME", value_delimiter = ',', requires_all = ["fit_on", "test_on"])]
+    pub fit: Vec<String>,
+    /// Dates to fit on, such as "1 Nov 2024 to 30 Apr 2025"
+    #[arg(long, value_name = "DATES")]
+    pub fit_on: Option<String>,
+    /// Dates to test on
+    #[arg(long, value_name = "DATES")]
+    pub test_on: Option<String>,
+}
+
+/// Compares.
+///
+/// # Errors
+/// When the site, a proposal or the prices can't be read, a balance can't be made, or an output can't be written.
+pub fn run(args: &Args) -> Done {
+    let mut site = load::site(&args.site)?;
+    let (options, prices) = match read(args, &mut site) {
+        Some(read) if !site.problems.has_errors() => read,
+        _ => {
+            load::tell(&site.problems, &site.sources);
+            return Err(Stop::Could(String::new()));
+        }
+    };
+    load::tell(&site.problems, &site.sources);
+    let timeline = without_driving_records(&site.timeline);
+    let asked = Asked {
+        options: &options,
+        prices: &prices,
+        weather: &site.weather,
+        timeline: &timeline,
+        period: site.period,
+        draws: u64::from(args.draws),
+    };
+    let told = |problems: Problems| {
+        load::tell(&problems, &site.sources);
+        Stop::Could(String::new())
+    };
+    let work = Work::new(options.len() as u64 * (u64::from(args.draws) + 1), "runs");
+    let study = study(&asked, &|n| work.done(n)).map_err(told)?;
+    work.finish();
+    let work = Work::new(options.len().saturating_sub(1) as u64, "break-evens");
+    let mut evens = Vec::new();
+    for option in 1..study.options.len() {
+        evens.push(break_evens(&study, &asked, option).map_err(told)?);
+        work.done(1);
+    }
+    work.finish();
+    let driven: Vec<_> = (1..study.options.len())
+        .map(|option| drivers(&study, option, 0))
+        .collect();
+    let log = study.options.first().map_or_else(Vec::new, |of| {
+        against_log(&site.facility, &site.timeline, &of.run.ledger, site.period)
+    });
+    let fitted = fitted(args, &site, &asked, &study)?;
+    let files = site.sources.files_read();
+    let all: String = files
+        .iter()
+        .map(|file| format!("{} {}\n", file.sha256, file.name))
+        .collect();
+    let digest = sha256(all.as_bytes());
+    let warnings: Vec<String> = site
+        .problems
+        .in_order()
+        .iter()
+        .map(Problem::to_string_line)
+        .collect();
+    let case = ComparedCase {
+        study: &study,
+        facility: &site.facility,
+        timeline: &site.timeline,
+        weather: &site.weather,
+        log: &log,
+        break_evens: &evens,
+        drivers: &driven,
+        fit: fitted.as_ref(),
+        as_of: site.as_of,
+        authority: site.rules.as_ref().map(|rules| rules.authority.as_str()),
+        files: &files,
+        digest: &digest,
+        warnings: &warnings,
+    };
+    write(args, &case)
+}
+
+fn write(args: &Args, case: &ComparedCase<'_>) -> Done {
+    if args.json {
+        let mut text = serde_json::to_vec_pretty(&compare_json::compared(case))?;
+        text.push(b'\n');
+        load::to_stdout(&text)?;
+    }
+    if !args.json || args.output.is_some() || args.tables.is_some() {
+        let document = document(case);
+        if !args.json || args.output.is_some() {
+            let path = args
+                .output
+                .clone()
+                .unwrap_or_else(|| args.site.dir.join("case.pdf"));
+            write_whole(&path, &pdf::render(&document)?)?;
+            if !args.json {
+                eprint!(
+                    "{}",
+                    terminal::render_blocks(&document, document.first_page())
+                );
+            }
+            eprintln!("The case is in {}.", path.display());
+        }
+        if let Some(path) = &args.tables {
+            write_whole(path, &tables::workbook(&document.tables())?)?;
+            eprintln!("Its tables are in {}.", path.display());
+        }
+    }
+    Ok(())
+}
+
+/// The options, the site as it stands first, and the prices. What is wrong is told to the site's problems.
+fn read(args: &Args, site: &mut Site) -> Option<(Vec<Alternative>, Prices)> {
+    let problems = std::mem::take(&mut site.problems);
+    let read = read_with(args, site, &problems);
+    site.problems = problems;
+    read
+}
+
+fn read_with(
+    args: &Args,
+    site: &mut Site,
+    problems: &Problems,
+) -> Option<(Vec<Alternative>, Prices)> {
+    let sources = &mut site.sources;
+    // The facility's own warnings have been told.
+    let quiet = Problems::new();
+    let tree = facility::tree(&args.site.dir, sources, &quiet)?;
+    let rules = match &site.facility.rules {
+        None => None,
+        Some((path, place)) => {
+            let source = sources.text(path, Some(place), problems)?;
+            Some(yaml::tree(&source, &quiet)?)
+        }
+    };
+    let prices = if sources.exists(PRICES) {
+        let source = sources.text(PRICES, None, problems)?;
+        let tree = yaml::tree(&source, problems)?;
+        prices::read(&tree, problems)
+    } else {
+        problems.add(
+            Problem::error(
+                &Place::file(PRICES),
+                "there is no prices.yaml in this folder",
+            )
+            .hint("comparing needs prices; take the demonstration's file as the model"),
+        );
+        None
+    };
+    let names = if args.with.is_empty() {
+        let mut names = sources.list("proposals", "yaml");
+        names.extend(sources.list("proposals", "yml"));
+        names.sort();
+        if names.is_empty() {
+            problems.add(
+                Problem::error(&Place::file("proposals"), "there is no proposal to compare")
+                    .hint("write one into the folder proposals (the demonstration's tuned.yaml says how), or give --with FILE"),
+            );
+        }
+        names
+    } else {
+        args.with
+            .iter()
+            .map(|path| within(path, &args.site.dir))
+            .collect()
+    };
+    let mut options: Vec<Alternative> =
+        Alternative::as_it_stands(&tree, &args.site.dir, rules.as_ref(), &quiet)
+            .into_iter()
+            .collect();
+    for name in names {
+        let Some(source) = sources.text(&name, None, problems) else {
+            continue;
+        };
+        let Some(proposed) = yaml::tree(&source, problems) else {
+            continue;
+        };
+        let Some(proposal) = proposal::read(&proposed, problems) else {
+            continue;
+        };
+        if options.iter().any(|known| known.name == proposal.name) {
+            problems.add(Problem::error(
+                &proposed.place,
+                format!("two options are named `{}`", proposal.name),
+            ));
+            continue;
+        }
+        options.extend(Alternative::proposed(
+            &tree,
+            &site.facility,
+            &proposal,
+            rules.as_ref(),
+            problems,
+        ));
+    }
+    // Tuned stands beside the site as it stands, the others after it.
+    if let Some((_, others)) = options.split_first_mut() {
+        others.sort_by_key(|of| !of.tuned);
+    }
+    prices.map(|prices| (options, prices))
+}
+
+/// A path as the site's folder knows it: as given if it lies there, else from the folder we stand in.
+fn within(path: &Path, dir: &Path) -> String {
+    let text = |path: &Path| path.to_string_lossy().into_owned();
+    if dir.join(path).exists() {
+        return text(path);
+    }
+    match path.strip_prefix(dir) {
+        Ok(inside) => text(inside),
+        Err(_) => match std::path::absolute(path) {
+            Ok(whole) if whole.exists() => text(&whole),
+            _ => text(path),
+        },
+    }
+}
+
+fn fitted(args: &Args, site: &Site, asked: &Asked<'_>, study: &Study) -> Result<Option<Fit>, Stop> {
+    let (Some(fit_on), Some(test_on), Some(of)) =
+        (&args.fit_on, &args.test_on, study.options.first())
+    else {
+        return Ok(None);
+    };
+    if args.fit.is_empty() {
+        return Ok(None);
+    }
+    let fit_on = dates("--fit-on", fit_on)?;
+    let test_on = dates("--test-on", test_on)?;
+    for (flag, (from, to)) in [("--fit-on", fit_on), ("--test-on", test_on)] {
+        if from < site.period.0 || to > site.period.1 {
+            return Err(Stop::Could(format!(
+                "{flag} must lie within the period compared, {} to {}",
+                site.period.0, site.period.1
+            )));
+        }
+    }
+    let work = Work::new(0, "runs of the fit");
+    let fit = fit(
+        &of.alternative,
+        &site.timeline,
+        &asked.shared(),
+        &FitAsked {
+            names: &args.fit,
+            fit_on,
+            test_on,
+        },
+        &|n| work.done(n),
+    )
+    .map_err(|words| Stop::Could(format!("--fit: {words}")))?;
+    work.finish();
+    Ok(Some(fit))
+}
+
+fn dates(flag: &str, text: &str) -> Result<(NaiveDate, NaiveDate), Stop> {
+    match quantity::date_range(text) {
+        Ok(quantity::DateRange::Dates { first, last }) if first <= last => Ok((first, last)),
+        Ok(_) => Err(Stop::Could(format!(
+            "{flag}: `{text}` needs its years, such as \"1 Nov 2024 to 30 Apr 2025\""
+        ))),
+        Err(wrong) => Err(Stop::Could(format!("{flag}: {wrong}"))),
+    }
+}
+
+/// Progress of what takes long: shown on a terminal, and only after a second.
+struct Work {
+    bar: ProgressBar,
+    began: Instant,
+    shown: AtomicBool,
+    words: &'static str,
+}
+
+impl Work {
+    fn new(count: u64, words: &'static str) -> Self {
+        Self {
+            bar: if count > 0 {
+                ProgressBar::with_draw_target(Some(count), ProgressDrawTarget::hidden())
+            } else {
+                ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden())
+            },
+            began: Instant::now(),
+            shown: AtomicBool::new(false),
+            words,
+        }
+    }
+
+    fn done(&self, more: u64) {
+        self.bar.inc(more);
+        if self.began.elapsed() > Duration::from_secs(1)
+            && std::io::stderr().is_terminal()
+            && !self.shown.swap(true, Ordering::Relaxed)
+        {
+            self.bar.set_message(self.words);
+            self.bar.set_draw_target(ProgressDrawTarget::stderr());
+        }
+    }
+
+    fn finish(&self) {
+        self.bar.finish_and_clear();
+    }
+}

@@ -1,0 +1,225 @@
+//! An option: the site as it stands or with a proposal applied, read and checked like any other, with the limits that
+//! still apply to it.
+
+use std::path::Path;
+
+use crate::compare::proposal::{PaidOnce, Proposal, Renamed};
+use crate::compare::{prices, proposal};
+use crate::diagnostic::Problems;
+use crate::facility;
+use crate::facility::model::{Facility, PlaceId, PlaceKind};
+use crate::files::yaml::{Node, What};
+use crate::records::Timeline;
+use crate::rules;
+use crate::rules::RulesFile;
+
+/// The words for the site without any proposal.
+pub const AS_IT_STANDS: &str = "As it stands";
+
+/// An option that is compared.
+#[derive(Debug, Clone)]
+pub struct Alternative {
+    /// Its name.
+    pub name: String,
+    /// The proposal's file; none for the site as it stands.
+    pub file: Option<String>,
+    /// Whether it is the existing site at its best.
+    pub tuned: bool,
+    /// The facility. A place that replaces another carries the keys of the other, so that values typed alike are drawn
+    /// alike.
+    pub facility: Facility,
+    /// The tree it was read from, replaced places under their old names.
+    pub tree: Node,
+    /// Places that replace others: their names, and the names of what they replace.
+    pub renamed: Renamed,
+    /// Names of places and meters that are there no longer: removed, or replaced by something of another kind.
+    pub gone: Vec<String>,
+    /// What is bought once.
+    pub pays_once: Vec<PaidOnce>,
+    /// Prices of what is used up, from the proposal.
+    pub used_up: Vec<(String, prices::Price)>,
+    /// Labour minutes, from the proposal.
+    pub labour: Vec<prices::Labour>,
+    /// The rules, if there are any, without the limits of what is gone.
+    pub rules: Option<RulesFile>,
+    /// Names of limits that apply no longer: what they speak of is gone.
+    pub limits_gone: Vec<String>,
+}
+
+impl Alternative {
+    /// The site without any proposal.
+    pub fn as_it_stands(
+        tree: &Node,
+        directory: &Path,
+        rules: Option<&Node>,
+        problems: &Problems,
+    ) -> Option<Self> {
+        let facility = facility::from_tree(tree, directory, problems)?;
+        let rules = match rules {
+            None => None,
+            Some(tree) => Some(rules::from_tree(tree, &facility, problems)?),
+        };
+        Some(Self {
+            name: AS_IT_STANDS.to_owned(),
+            file: None,
+            tuned: false,
+            facility,
+            tree: tree.clone(),
+            renamed: Renamed::new(),
+            gone: Vec::new(),
+            pays_once: Vec::new(),
+            used_up: Vec::new(),
+            labour: Vec::new(),
+            rules,
+            limits_gone: Vec::new(),
+        })
+    }
+
+    /// The site with a proposal. What does not fit together is told.
+    pub fn proposed(
+        tree: &Node,
+        before: &Facility,
+        proposal: &Proposal,
+        rules: Option<&Node>,
+        problems: &Problems,
+    ) -> Option<Self> {
+        let errors = problems.errors();
+        let (patched, renamed) = proposal::apply(tree, proposal, problems);
+        proposal::tell_orphans(&patched, proposal, problems);
+        if problems.errors() > errors {
+            return None;
+        }
+        // Read under the names that the user gave, so that messages speak of these; warnings of the file as it stands
+        // have been told.
+        let told = Problems::new();
+        let named = facility::from_tree(&patched, &before.directory, &told);
+        for problem in told.in_order() {
+            if told.has_errors() {
+                problems.add(problem);
+            }
+        }
+        let named = named?;
+        let quiet = Problems::new();
+        let before_names = proposal::as_named_before(&patched, &renamed);
+        let (facility, tree) = before_names
+            .and_then(|tree| {
+                let mut facility = facility::from_tree(&tree, &before.directory, &quiet)?;
+                for (of, with) in facility.places.iter_mut().zip(&named.places) {
+                    of.name.clone_from(&with.name);
+                }
+                Some((facility, tree))
+            })
+            .unwrap_or((named, patched));
+        let mut gone: Vec<String> = proposal
+            .remove
+            .iter()
+            .map(|said| said.value.clone())
+            .collect();
+        for (new, old) in &renamed {
+            if kind_of(&facility, new) != kind_of(before, old) {
+                gone.push(old.clone());
+            }
+        }
+        let (rules, limits_gone) = match rules {
+            None => (None, Vec::new()),
+            Some(tree) => {
+                let (tree, without) = without_limits(tree, &gone);
+                // Limits name places as they stand; a place of the same kind under a new name is still meant.
+                let mut old_names = facility.clone();
+                for (new, old) in &renamed {
+                    if let Some(place) = old_names.places.iter_mut().find(|p| &p.name == new) {
+                        place.name.clone_from(old);
+                    }
+                }
+                let quiet = Problems::new();
+                let rules = rules::from_tree(&tree, &old_names, &quiet);
+                if quiet.has_errors() {
+                    for problem in quiet.in_order() {
+                        problems.add(problem);
+                    }
+                    return None;
+                }
+                (rules, without)
+            }
+        };
+        Some(Self {
+            name: proposal.name.clone(),
+            file: Some(proposal.file.clone()),
+            tuned: proposal.tuned,
+            facility,
+            tree,
+            renamed,
+            gone,
+            pays_once: proposal.pays_once.clone(),
+            used_up: proposal.used_up.clone(),
+            labour: proposal.labour.clone(),
+            rules,
+            limits_gone,
+        })
+    }
+
+    /// A place's name.
+    pub fn name_of(&self, place: PlaceId) -> &str {
+        self.facility.get(place).map_or("", |place| &place.name)
+    }
+
+    /// The name of a place as it stands: that of what it replaces, if it replaces something.
+    pub fn old_name<'a>(&'a self, name: &'a str) -> &'a str {
+        self.renamed
+            .iter()
+            .find(|(new, _)| new == name)
+            .map_or(name, |(_, old)| old)
+    }
+
+    /// Names under which a price or a labour line of a place may stand: its own, then that of the place it renames (not
+    /// that of another kind which it replaces).
+    pub fn names_for_prices<'a>(&'a self, name: &'a str) -> Vec<&'a str> {
+        let old = self.old_name(name);
+        if old == name || self.gone.iter().any(|gone| gone == old) {
+            vec![name]
+        } else {
+            vec![name, old]
+        }
+    }
+}
+
+/// Records that do not drive an option: rain alone is kept, as weather.
+pub fn without_driving_records(timeline: &Timeline) -> Timeline {
+    Timeline {
+        rain: timeline.rain.clone(),
+        ..Timeline::default()
+    }
+}
+
+fn kind_of(facility: &Facility, name: &str) -> Option<&'static str> {
+    let place = facility.get(facility.find(name)?)?;
+    Some(match &place.kind {
+        PlaceKind::Filter(filter) => filter.kind.words(),
+        PlaceKind::Supply(_) => "supply",
+        PlaceKind::Catchment(_) => "catchment",
+        PlaceKind::Use(of) => of.kind.words(),
+        PlaceKind::Transfer(_) => "transfer",
+        PlaceKind::Tank(_) => "tank",
+        PlaceKind::Pond(_) => "pond",
+        PlaceKind::DischargePoint(of) => of.kind.words(),
+    })
+}
+
+/// A rules file's tree without the limits that name what is gone, and the names of these limits.
+fn without_limits(tree: &Node, gone: &[String]) -> (Node, Vec<String>) {
+    let mut tree = tree.clone();
+    let mut without = Vec::new();
+    if let What::Map(top) = &mut tree.what
+        && let Some(limits) = top.iter_mut().find(|entry| entry.key == "limits")
+        && let What::Map(limits) = &mut limits.value.what
+    {
+        limits.retain(|limit| {
+            let meant = proposal::names_one_of(&limit.value, gone);
+            if meant {
+                without.push(limit.key.clone());
+            }
+            !meant
+        });
+    }
+    (tree, without)
+}

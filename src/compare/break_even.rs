@@ -1,0 +1,438 @@
+//! Break-evens: at what value of one thing, all others in the middle of their ranges, an option costs the same as the
+//! site as it stands. Found by bisection on the model itself.
+
+use std::ops::Mul;
+
+use crate::balance::Draw;
+use crate::compare::prices::{Price, Prices};
+use crate::compare::study::compute;
+use crate::compare::{Alternative, Asked, Computed, Study, bill, quantity};
+use crate::diagnostic::Problems;
+use crate::facility::model::{Concentrations, FilterKind, PlaceKind, Trigger};
+use crate::files::Given;
+use crate::quantity::{Range, Stated};
+
+/// The widest factors looked at, each way.
+pub const WIDEST: f64 = 10.0;
+
+/// Steps from 1 to the widest factor on the way out.
+const STEPS: i32 = 4;
+
+/// One thing that is varied.
+#[derive(Debug, Clone, PartialEq)]
+enum Knob {
+    /// Solids in all water that comes in, in both options.
+    Solids,
+    /// How long what a filter uses up lasts.
+    Life(String),
+    /// What one piece costs.
+    Piece(String),
+    /// A sewer's price of water.
+    Sewer(String),
+    /// A price by its name.
+    Price(String),
+}
+
+/// A break-even.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BreakEven {
+    /// What is varied.
+    pub what: String,
+    /// Its value as typed.
+    pub typed: String,
+    /// The factor on it at which the difference is nought; none within ten times less or more.
+    pub factor: Option<f64>,
+    /// The value at that factor.
+    pub value: Option<String>,
+    /// The difference in present value at a tenth, as typed, and at ten times.
+    pub at: [f64; 3],
+}
+
+/// The break-evens of an option against the site as it stands; none where their difference in money is not known.
+///
+/// # Errors
+/// What makes a balance impossible on the way, with its place in the file.
+pub fn break_evens(
+    study: &Study,
+    asked: &Asked<'_>,
+    option: usize,
+) -> Result<Vec<BreakEven>, Problems> {
+    let (Some(before), Some(of)) = (study.options.first(), study.options.get(option)) else {
+        return Ok(Vec::new());
+    };
+    if !study.present_more(option, 0).is_whole() {
+        return Ok(Vec::new());
+    }
+    let mut out = Vec::new();
+    for knob in knobs(study, of) {
+        let mut difference = |factor: f64| difference(&knob, factor, study, asked, before, of);
+        let found = search(&mut difference)?;
+        let (what, typed, value) = words(&knob, &study.prices, of, found.0);
+        out.push(BreakEven {
+            what,
+            typed,
+            factor: found.0,
+            value,
+            at: found.1,
+        });
+    }
+    Ok(out)
+}
+
+fn knobs(study: &Study, of: &Computed) -> Vec<Knob> {
+    let mut knobs = vec![Knob::Solids];
+    for part in &of.parts {
+        if part.category == bill::Category::UsedUp
+            && of
+                .alternative
+                .renamed
+                .iter()
+                .any(|(_, old)| *old == part.id)
+            && let Some((new, _)) = of
+                .alternative
+                .renamed
+                .iter()
+                .find(|(_, old)| *old == part.id)
+        {
+            knobs.push(Knob::Life(new.clone()));
+            knobs.push(Knob::Piece(new.clone()));
+        }
+    }
+    for tariff in &study.prices.tariffs {
+        if tariff.water.is_some() {
+            knobs.push(Knob::Sewer(tariff.place.clone()));
+        }
+    }
+    if study.prices.price("labour").is_some() {
+        knobs.push(Knob::Price("labour".to_owned()));
+    }
+    knobs
+}
+
+/// The nearest factor to 1 at which the sign changes, and the differences at a tenth, at 1 and at ten times.
+fn search(
+    difference: &mut impl FnMut(f64) -> Result<Option<f64>, Problems>,
+) -> Result<(Option<f64>, [f64; 3]), Problems> {
+    let Some(here) = difference(1.0)? else {
+        return Ok((None, [f64::NAN; 3]));
+    };
+    let mut ends = [f64::NAN, here, f64::NAN];
+    if here == 0.0 {
+        return Ok((Some(1.0), ends));
+    }
+    let mut found: Option<(f64, f64)> = None;
+    let step = |n: i32| WIDEST.powf(f64::from(n) / f64::from(STEPS));
+    for n in 1..=STEPS {
+        for (side, sign) in [(0, -1), (2, 1)] {
+            let (inner, outer) = (step(sign * (n - 1)), step(sign * n));
+            let Some(value) = difference(outer)? else {
+                continue;
+            };
+            if let Some(end) = ends.get_mut(side) {
+                *end = value;
+            }
+            if found.is_none() && value.signum() != here.signum() {
+                found = Some((inner, outer));
+            }
+        }
+    }
+    let Some((mut inner, mut outer)) = found else {
+        return Ok((None, ends));
+    };
+    for _ in 0..14 {
+        let middle = (inner * outer).sqrt();
+        match difference(middle)? {
+            Some(value) if value.signum() == here.signum() => inner = middle,
+            Some(_) => outer = middle,
+            None => break,
+        }
+    }
+    Ok((Some((inner * outer).sqrt()), ends))
+}
+
+fn difference(
+    knob: &Knob,
+    factor: f64,
+    study: &Study,
+    asked: &Asked<'_>,
+    before: &Computed,
+    of: &Computed,
+) -> Result<Option<f64>, Problems> {
+    let prices = with_prices(knob, factor, &study.prices);
+    let before = with(knob, factor, asked, &prices, before, before)?;
+    let of = with(knob, factor, asked, &prices, of, &before)?;
+    let study = Study {
+        options: vec![before, of],
+        prices,
+        draws: vec![Draw::MIDDLE],
+        service: Vec::new(),
+        ..study.empty()
+    };
+    Ok(study.present_more(1, 0).single())
+}
+
+/// An option with one thing varied: run again where the run depends on it, else priced again.
+fn with(
+    knob: &Knob,
+    factor: f64,
+    asked: &Asked<'_>,
+    prices: &Prices,
+    of: &Computed,
+    before: &Computed,
+) -> Result<Computed, Problems> {
+    let changed = changed(knob, factor, &of.alternative);
+    match changed {
+        Some(alternative) => compute(
+            &alternative,
+            &before.alternative,
+            prices,
+            &asked.shared(),
+            0,
+            &|_| {},
+        ),
+        None => {
+            let mut alternative = of.alternative.clone();
+            if let Knob::Piece(name) = knob {
+                for (known, price) in &mut alternative.used_up {
+                    if known == name {
+                        *price = scaled_price(price, factor);
+                    }
+                }
+            }
+            let parts = bill::parts(&alternative, &of.quantities, prices);
+            Ok(Computed {
+                alternative,
+                run: of.run.clone(),
+                quantities: of.quantities.clone(),
+                amounts: of.amounts.iter().take(1).cloned().collect(),
+                parts,
+                findings: Vec::new(),
+            })
+        }
+    }
+}
+
+fn changed(knob: &Knob, factor: f64, of: &Alternative) -> Option<Alternative> {
+    let mut out = of.clone();
+    out.rules = None;
+    match knob {
+        Knob::Solids => {
+            let kinds: Vec<String> = out.facility.solids.iter().map(|k| k.name.clone()).collect();
+            let scale = |list: &mut Concentrations| {
+                for (name, given) in list {
+                    if kinds.iter().any(|kind| kind.eq_ignore_ascii_case(name)) {
+                        scale_given(given, factor);
+                    }
+                }
+            };
+            for place in &mut out.facility.places {
+                match &mut place.kind {
+                    PlaceKind::Supply(of) => scale(&mut of.brings),
+                    PlaceKind::Catchment(of) => scale(&mut of.solids),
+                    PlaceKind::Use(of) => scale(&mut of.picks_up),
+                    _ => {}
+                }
+            }
+            Some(out)
+        }
+        Knob::Life(name) => {
+            let place = out.facility.places.iter_mut().find(|p| p.name == *name)?;
+            let PlaceKind::Filter(filter) = &mut place.kind else {
+                return None;
+            };
+            if let Some(change) = &mut filter.change {
+                for trigger in &mut change.cadence.triggers {
+                    match trigger {
+                        Trigger::Clock(given) | Trigger::RunningHours(given) => {
+                            scale_given(given, factor);
+                        }
+                        Trigger::Solids(given) => scale_given(given, factor),
+                        Trigger::Throughput(given) => scale_given(given, factor),
+                    }
+                }
+            }
+            if let FilterKind::MovingMedia { roll, .. } = &mut filter.kind {
+                scale_given(&mut roll.holds, factor);
+                if let Some(least) = &mut roll.at_least {
+                    scale_given(least, 1.0 / factor);
+                }
+            }
+            Some(out)
+        }
+        Knob::Piece(_) | Knob::Sewer(_) | Knob::Price(_) => None,
+    }
+}
+
+fn scale_given<Q: Copy + Mul<f64, Output = Q>>(given: &mut Given<Q>, factor: f64) {
+    if let Stated::Known(range) = given.stated {
+        given.stated = Stated::Known(Range {
+            low: range.low * factor,
+            high: range.high * factor,
+        });
+    }
+}
+
+fn scaled_price(price: &Price, factor: f64) -> Price {
+    Price {
+        low: price.low * factor,
+        high: price.high * factor,
+        ..price.clone()
+    }
+}
+
+fn with_prices(knob: &Knob, factor: f64, prices: &Prices) -> Prices {
+    let mut prices = prices.clone();
+    match knob {
+        Knob::Piece(name) => {
+            for (known, price) in &mut prices.used_up {
+                if known == name {
+                    *price = scaled_price(price, factor);
+                }
+            }
+        }
+        Knob::Sewer(place) => {
+            for tariff in &mut prices.tariffs {
+                if tariff.place == *place
+                    && let Some(water) = &mut tariff.water
+                {
+                    *water = scaled_price(water, factor);
+                }
+            }
+        }
+        Knob::Price(name) => {
+            for (known, price) in &mut prices.prices {
+                if known.eq_ignore_ascii_case(name) {
+                    *price = scaled_price(price, factor);
+                }
+            }
+        }
+        Knob::Solids | Knob::Life(_) => {}
+    }
+    prices
+}
+
+/// What is varied, its value as typed, and its value at the break-even.
+fn words(
+    knob: &Knob,
+    prices: &Prices,
+    of: &Computed,
+    factor: Option<f64>,
+) -> (String, String, Option<String>) {
+    let times = |factor: f64| format!("{} times what is typed", figure(factor));
+    let at_price = |price: Option<&Price>| -> (String, Option<String>) {
+        let typed = price.map(|p| p.text.clone()).unwrap_or_default();
+        let value = factor.zip(price).map(|(factor, price)| {
+            let unit: Vec<&str> = price
+                .text
+                .split_whitespace()
+                .skip_while(|word| word.parse::<f64>().is_ok() || *word == "to")
+                .collect();
+            format!("{} {}", figure(price.at(0.5) * factor), unit.join(" "))
+        });
+        (typed, value)
+    };
+    match knob {
+        Knob::Solids => (
+            "Solids in all water that comes in".to_owned(),
+            "as typed".to_owned(),
+            factor.map(times),
+        ),
+        Knob::Life(name) => {
+            let typed = match of
+                .alternative
+                .facility
+                .places
+                .iter()
+                .find(|p| p.name == *name)
+                .map(|p| &p.kind)
+            {
+                Some(PlaceKind::Filter(filter)) => match (&filter.kind, &filter.change) {
+                    (FilterKind::MovingMedia { roll, .. }, _) => {
+                        format!("holds {}", roll.holds.text)
+                    }
+                    (_, Some(change)) => change
+                        .cadence
+                        .triggers
+                        .iter()
+                        .map(|trigger| match trigger {
+                            Trigger::Clock(given) | Trigger::RunningHours(given) => {
+                                given.text.clone()
+                            }
+                            Trigger::Solids(given) => given.text.clone(),
+                            Trigger::Throughput(given) => given.text.clone(),
+                        })
+                        .collect::<Vec<_>>()
+                        .join(" or "),
+                    _ => String::new(),
+                },
+                _ => String::new(),
+            };
+            (
+                format!("How long what {name} uses up lasts"),
+                typed,
+                factor.map(times),
+            )
+        }
+        Knob::Piece(name) => {
+            let price = of
+                .alternative
+                .used_up
+                .iter()
+                .chain(&prices.used_up)
+                .find(|(known, _)| known == name)
+                .map(|(_, price)| price);
+            let (typed, value) = at_price(price);
+            let what = match of
+                .alternative
+                .facility
+                .places
+                .iter()
+                .find(|p| p.name == *name)
+                .map(|p| &p.kind)
+            {
+                Some(PlaceKind::Filter(filter)) => bill::pieces(&filter.kind),
+                _ => "pieces",
+            };
+            (format!("Price of {what}, {name}"), typed, value)
+        }
+        Knob::Sewer(place) => {
+            let price = prices
+                .tariffs
+                .iter()
+                .find(|t| t.place == *place)
+                .and_then(|t| t.water.as_ref());
+            let (typed, value) = at_price(price);
+            (format!("Sewer fee for water, {place}"), typed, value)
+        }
+        Knob::Price(name) => {
+            let (typed, value) = at_price(prices.price(name));
+            (format!("Price of {name}"), typed, value)
+        }
+    }
+}
+
+/// A figure of three digits.
+fn figure(value: f64) -> String {
+    let digits = if value.abs() >= 100.0 {
+        0
+    } else if value.abs() >= 10.0 {
+        1
+    } else {
+        2
+    };
+    crate::compare::figures::plain(value, digits)
+}
+
+impl Study {
+    /// The same study without options: its prices, days and years.
+    fn empty(&self) -> Self {
+        Self {
+            options: Vec::new(),
+            prices: self.prices.clone(),
+            period: self.period,
+            years: quantity::years(self.period),
+            draws: Vec::new(),
+            service: Vec::new(),
+        }
+    }
+}

@@ -1,0 +1,208 @@
+//! Figures over many runs: the single run first, then each member; sums and differences that know what is missing.
+
+/// A figure that pairs with the figure of the same name in another option.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Paired {
+    /// What pairs it.
+    pub id: String,
+    /// One value for each run: the single run first, then the members.
+    pub values: Vec<f64>,
+    /// Why it can't be told; the values then stand for what is known of it.
+    pub missing: Option<String>,
+}
+
+/// A figure of an option or a difference, over all runs.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Cell {
+    /// One value for each run: the single run first, then the members.
+    pub values: Vec<f64>,
+    /// Why it is not compared; empty where it is.
+    pub missing: Vec<String>,
+}
+
+/// Where most of the members lie.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spread {
+    /// A twentieth of the members lie below.
+    pub low: f64,
+    /// Half of the members lie below.
+    pub median: f64,
+    /// A twentieth of the members lie above.
+    pub high: f64,
+}
+
+impl Cell {
+    /// Whether every part of it is known.
+    pub fn is_whole(&self) -> bool {
+        self.missing.is_empty()
+    }
+
+    /// The single run's value, in the middle of every range; nothing where a part is missing.
+    pub fn single(&self) -> Option<f64> {
+        self.is_whole()
+            .then(|| self.values.first().copied().unwrap_or(0.0))
+    }
+
+    /// The members' values; the single run's where there are none.
+    pub fn members(&self) -> &[f64] {
+        match self.values.get(1..) {
+            Some(members) if !members.is_empty() => members,
+            _ => &self.values,
+        }
+    }
+
+    /// Where most of the members lie; nothing where a part is missing.
+    pub fn spread(&self) -> Option<Spread> {
+        if !self.is_whole() {
+            return None;
+        }
+        let mut sorted = self.members().to_vec();
+        sorted.sort_by(f64::total_cmp);
+        Some(Spread {
+            low: quantile(&sorted, 0.05)?,
+            median: quantile(&sorted, 0.5)?,
+            high: quantile(&sorted, 0.95)?,
+        })
+    }
+
+    /// The share of members below nought; nothing where a part is missing.
+    pub fn share_below_nought(&self) -> Option<f64> {
+        let members = self.members();
+        (self.is_whole() && !members.is_empty()).then(|| {
+            members.iter().filter(|value| **value < 0.0).count() as f64 / members.len() as f64
+        })
+    }
+
+    /// Whether it is nought in every run.
+    pub fn is_nought(&self) -> bool {
+        self.is_whole() && self.values.iter().all(|value| *value == 0.0)
+    }
+}
+
+/// A quantile of sorted values, between two neighbours in proportion.
+pub fn quantile(sorted: &[f64], share: f64) -> Option<f64> {
+    let last = sorted.len().checked_sub(1)?;
+    let at = share.clamp(0.0, 1.0) * last as f64;
+    let below = at.floor() as usize;
+    let (low, high) = (sorted.get(below)?, sorted.get((below + 1).min(last))?);
+    Some(low + (at - below as f64) * (high - low))
+}
+
+/// The sum of an option's figures.
+pub fn sum<'a>(of: impl IntoIterator<Item = &'a Paired>, runs: usize) -> Cell {
+    let mut cell = Cell {
+        values: vec![0.0; runs],
+        missing: Vec::new(),
+    };
+    for one in of {
+        for (to, from) in cell.values.iter_mut().zip(&one.values) {
+            *to += from;
+        }
+        if let Some(why) = &one.missing
+            && !cell.missing.contains(why)
+        {
+            cell.missing.push(why.clone());
+        }
+    }
+    cell
+}
+
+/// What one option's figures are more than another's, pair by pair. What is missing in both, with the same amounts in
+/// every run, cancels; any other missing figure makes the difference missing.
+pub fn difference(ours: &[Paired], theirs: &[Paired], runs: usize) -> Cell {
+    let mut cell = Cell {
+        values: vec![0.0; runs],
+        missing: Vec::new(),
+    };
+    let mut tell = |why: &Option<String>| {
+        if let Some(why) = why
+            && !cell.missing.contains(why)
+        {
+            cell.missing.push(why.clone());
+        }
+    };
+    for one in ours {
+        let other = theirs.iter().find(|other| other.id == one.id);
+        let cancels = other.is_some_and(|other| same(&one.values, &other.values));
+        if !cancels {
+            tell(&one.missing);
+            if let Some(other) = other {
+                tell(&other.missing);
+            }
+        }
+        for (run, to) in cell.values.iter_mut().enumerate() {
+            let of = |paired: &Paired| paired.values.get(run).copied().unwrap_or(0.0);
+            *to += of(one) - other.map_or(0.0, of);
+        }
+    }
+    for other in theirs
+        .iter()
+        .filter(|other| !ours.iter().any(|one| one.id == other.id))
+    {
+        if other.values.iter().any(|v| *v != 0.0)
+            && let Some(why) = &other.missing
+            && !cell.missing.contains(why)
+        {
+            cell.missing.push(why.clone());
+        }
+        for (to, from) in cell.values.iter_mut().zip(&other.values) {
+            *to -= from;
+        }
+    }
+    cell
+}
+
+/// A figure in a sentence: so many digits, a true minus, no grouping.
+pub(crate) fn plain(value: f64, digits: usize) -> String {
+    format!("{value:.digits$}").replace('-', "−")
+}
+
+fn same(a: &[f64], b: &[f64]) -> bool {
+    a.len() == b.len() && a.iter().zip(b).all(|(x, y)| x.to_bits() == y.to_bits())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn paired(id: &str, values: &[f64], missing: Option<&str>) -> Paired {
+        Paired {
+            id: id.to_owned(),
+            values: values.to_vec(),
+            missing: missing.map(str::to_owned),
+        }
+    }
+
+    #[test]
+    fn an_unknown_that_is_the_same_in_both_options_cancels_and_any_other_is_told() {
+        let ours = [
+            paired("drum", &[5.0, 6.0], Some("the motor is not known")),
+            paired("bags", &[1.0, 2.0], None),
+        ];
+        let same = [
+            paired("drum", &[5.0, 6.0], Some("the motor is not known")),
+            paired("beds", &[3.0, 3.0], None),
+        ];
+        let cell = difference(&ours, &same, 2);
+        assert!(cell.is_whole());
+        assert_eq!(cell.values, vec![-2.0, -1.0]);
+        let other = [paired("drum", &[5.0, 7.0], Some("the motor is not known"))];
+        assert_eq!(
+            difference(&ours, &other, 2).missing,
+            vec!["the motor is not known"]
+        );
+    }
+
+    /// numpy.quantile([1, 2, 3, 4], [0.05, 0.5, 0.95]) = 1.15, 2.5, 3.85 (its default method, from memory).
+    #[test]
+    fn quantiles_lie_between_neighbours_in_proportion() {
+        let sorted = [1.0, 2.0, 3.0, 4.0];
+        let close = |share, expected: f64| {
+            assert!((quantile(&sorted, share).unwrap() - expected).abs() < 1e-12);
+        };
+        close(0.05, 1.15);
+        close(0.5, 2.5);
+        close(0.95, 3.85);
+        assert_eq!(quantile(&[], 0.5), None);
+    }
+}

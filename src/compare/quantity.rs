@@ -1,0 +1,598 @@
+//! What is counted of an option in each run: water and solids by where they end, washes, changes, what is used up, wet
+//! waste, hours, energy, and what the uses are given.
+//!
+//! Each quantity is a sum of daily series that the day step gives, so that many runs need no ledger.
+
+use std::fmt;
+use std::sync::Arc;
+
+use chrono::{Datelike, NaiveDate};
+
+use crate::balance::{Basis, DailySeries, Draw, Ledger, Node, Purpose, Selector, Watch};
+use crate::compare::Alternative;
+use crate::facility::model::{Filter, FilterKind, PlaceId, PlaceKind};
+use crate::files::Given;
+
+/// What a quantity is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Kind {
+    /// Water from outside, m³.
+    CameIn,
+    /// Water to outside, m³.
+    WentOut,
+    /// Ponds and tanks fuller at the end, m³ (in less out: each run closes).
+    Fuller,
+    /// Solids from outside, kg.
+    SolidsIn,
+    /// Solids to outside and into sludge, kg.
+    SolidsOut,
+    /// Solids held more at the end in water and filters, kg (in less out).
+    SolidsHeld,
+    /// Washes.
+    Washes,
+    /// Wash and rinse water that filters send away, m³.
+    WashWater,
+    /// Changes of bags, cartridges or rolls.
+    Changes,
+    /// Bags, cartridges or rolls used up.
+    UsedUp,
+    /// Wet waste to where it is hauled, kg.
+    WetWaste,
+    /// Wet sludge that gathers in ponds, kg.
+    Sludge,
+    /// Hours of labour.
+    Labour,
+    /// Hours in which filters wash or are changed.
+    Downtime,
+    /// Electrical energy of motors, kWh.
+    Energy,
+    /// Water delivered to a use, m³.
+    Served,
+    /// The largest day's water to a use, m³.
+    Peak,
+    /// Solids to a sewer over its base concentration, month by month, kg.
+    Strong,
+}
+
+type Weight = Arc<dyn Fn(&Draw) -> f64 + Send + Sync>;
+
+#[derive(Clone)]
+struct Term {
+    watch: usize,
+    weight: Option<Weight>,
+    times: f64,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Fold {
+    /// Sum over the days, for a year.
+    Total,
+    /// The largest day.
+    Peak,
+    /// Days on which the first term is not nought, for a year.
+    DaysOn,
+    /// The first term is water, the others mass: month by month what is over a concentration, kg/m³.
+    Over(f64),
+}
+
+/// One quantity of an option.
+#[derive(Clone)]
+pub struct Quantity {
+    /// What it is.
+    pub kind: Kind,
+    /// What pairs it across options: the place's name as it stands.
+    pub id: String,
+    /// The place's name as printed.
+    pub name: String,
+    /// Why it can't be told; the amount then stands for what is known of it alone.
+    pub missing: Option<String>,
+    terms: Vec<Term>,
+    constant: f64,
+    fold: Fold,
+}
+
+impl fmt::Debug for Quantity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Quantity")
+            .field("kind", &self.kind)
+            .field("id", &self.id)
+            .finish_non_exhaustive()
+    }
+}
+
+/// The quantities of an option with the series they need.
+#[derive(Debug, Clone, Default)]
+pub struct Quantities {
+    /// The series, each once.
+    pub watches: Vec<Watch>,
+    /// The quantities.
+    pub list: Vec<Quantity>,
+}
+
+/// How many years a period counts for: a permit year is one, whether it has 365 days or 366.
+pub fn years(period: (NaiveDate, NaiveDate)) -> f64 {
+    let days = (period.1 - period.0).num_days() as f64 + 1.0;
+    let whole = (days / 365.25).round();
+    if whole >= 1.0 && (days - whole * 365.25).abs() <= 1.0 {
+        whole
+    } else {
+        days / 365.25
+    }
+}
+
+impl Quantities {
+    /// The amounts of one run for a year.
+    pub fn amounts(&self, draw: &Draw, series: &[DailySeries], years: f64) -> Vec<f64> {
+        self.list
+            .iter()
+            .map(|of| of.amount(draw, series, years))
+            .collect()
+    }
+
+    fn watch(&mut self, watch: Watch) -> usize {
+        match self.watches.iter().position(|known| *known == watch) {
+            Some(at) => at,
+            None => {
+                self.watches.push(watch);
+                self.watches.len() - 1
+            }
+        }
+    }
+
+    fn term(&mut self, watch: Watch, times: f64) -> Term {
+        Term {
+            watch: self.watch(watch),
+            weight: None,
+            times,
+        }
+    }
+
+    fn put(&mut self, kind: Kind, id: &str, name: &str, terms: Vec<Term>) -> &mut Quantity {
+        self.list.push(Quantity {
+            kind,
+            id: id.to_owned(),
+            name: name.to_owned(),
+            missing: None,
+            terms,
+            constant: 0.0,
+            fold: Fold::Total,
+        });
+        let last = self.list.len() - 1;
+        &mut self.list[last]
+    }
+}
+
+impl Quantity {
+    fn amount(&self, draw: &Draw, series: &[DailySeries], years: f64) -> f64 {
+        let of = |term: &Term| series.get(term.watch).map_or(&[][..], |s| &s.values);
+        let weight = |term: &Term| term.times * term.weight.as_ref().map_or(1.0, |w| w(draw));
+        match self.fold {
+            Fold::Total => {
+                let mut sum = 0.0;
+                for term in &self.terms {
+                    sum += weight(term) * of(term).iter().sum::<f64>();
+                }
+                self.constant + sum / years
+            }
+            Fold::DaysOn => {
+                let mut sum = 0.0;
+                for term in &self.terms {
+                    sum += weight(term) * of(term).iter().filter(|v| **v > 1e-9).count() as f64;
+                }
+                self.constant + sum / years
+            }
+            Fold::Peak => {
+                let days = self.terms.iter().map(|t| of(t).len()).max().unwrap_or(0);
+                let mut most = 0.0_f64;
+                for day in 0..days {
+                    let mut sum = 0.0;
+                    for term in &self.terms {
+                        sum += weight(term) * of(term).get(day).copied().unwrap_or(0.0);
+                    }
+                    most = most.max(sum);
+                }
+                most
+            }
+            Fold::Over(kg_m3) => {
+                let Some((water, mass)) = self.terms.split_first() else {
+                    return 0.0;
+                };
+                let Some(first) = series.get(water.watch) else {
+                    return 0.0;
+                };
+                let (mut over, mut month, mut m3, mut kg) = (0.0, None, 0.0, 0.0);
+                for (day, volume) in first.values.iter().enumerate() {
+                    let date = first.date(day);
+                    let now = Some((date.year(), date.month()));
+                    if month != now {
+                        over += f64::max(0.0, kg - kg_m3 * m3);
+                        (month, m3, kg) = (now, 0.0, 0.0);
+                    }
+                    m3 += volume;
+                    kg += mass
+                        .iter()
+                        .map(|t| of(t).get(day).copied().unwrap_or(0.0))
+                        .sum::<f64>();
+                }
+                (over + f64::max(0.0, kg - kg_m3 * m3)) / years
+            }
+        }
+    }
+
+    /// Whether one of its series rests on something not known.
+    fn rests_on_unknown(&self, watches: &[Watch], ledger: &Ledger) -> bool {
+        self.terms.iter().any(|term| {
+            watches.get(term.watch).is_some_and(|watch| {
+                ledger
+                    .series(watch)
+                    .basis
+                    .iter()
+                    .any(|basis| basis.has(Basis::UNKNOWN))
+            })
+        })
+    }
+}
+
+/// The value of a given in a run, SI; not known gives 0.
+fn drawn<Q: Copy + Send + Sync + 'static>(given: &Given<Q>, si: fn(Q) -> f64) -> Weight {
+    let key = given.key.clone();
+    let ends = given.ends().map(|(low, high)| (si(low), si(high)));
+    Arc::new(move |draw: &Draw| {
+        ends.map_or(0.0, |(low, high)| {
+            if low == high {
+                low
+            } else {
+                low + draw.uniform(&key) * (high - low)
+            }
+        })
+    })
+}
+
+/// A sewer's base concentration, where it has one: kg/m³.
+pub type Base = (String, f64);
+
+/// Lists what is counted of an option. `ledger` is that of its single run; `bases` are sewers' base concentrations.
+pub fn quantities(of: &Alternative, ledger: &Ledger, bases: &[Base]) -> Quantities {
+    let mut q = Quantities::default();
+    account(&mut q, of, ledger);
+    for (index, place) in of.facility.places.iter().enumerate() {
+        let id = PlaceId(index);
+        let old = of.old_name(&place.name).to_owned();
+        match &place.kind {
+            PlaceKind::Filter(filter) => one_filter(&mut q, of, ledger, id, filter),
+            PlaceKind::Use(_) | PlaceKind::Transfer(_) => {
+                for kind in [Kind::Served, Kind::Peak] {
+                    let to = Selector::to(Node::Place(id)).purpose(Purpose::Water);
+                    let term = q.term(Watch::Water(to), 1.0);
+                    let put = q.put(kind, &old, &place.name, vec![term]);
+                    if kind == Kind::Peak {
+                        put.fold = Fold::Peak;
+                    }
+                }
+            }
+            PlaceKind::Pond(_) => {
+                let to = Selector::to(Node::Sludge(id));
+                let terms = vec![
+                    q.term(Watch::Water(to), 1000.0),
+                    q.term(Watch::Solids(to), 1.0),
+                ];
+                q.put(Kind::Sludge, &old, &place.name, terms);
+            }
+            PlaceKind::DischargePoint(_) => {
+                if let Some((_, base)) = bases.iter().find(|(name, _)| *name == place.name) {
+                    let to = Selector::to(Node::Place(id));
+                    let terms = vec![
+                        q.term(Watch::Water(to), 1.0),
+                        q.term(Watch::Solids(to), 1.0),
+                    ];
+                    q.put(Kind::Strong, &old, &place.name, terms).fold = Fold::Over(*base);
+                }
+            }
+            _ => {}
+        }
+    }
+    wet_waste(&mut q, of);
+    let watches = q.watches.clone();
+    for quantity in &mut q.list {
+        if quantity.missing.is_none() && quantity.rests_on_unknown(&watches, ledger) {
+            quantity.missing = Some(format!(
+                "{} rests on something that is not known",
+                quantity.name
+            ));
+        }
+    }
+    q
+}
+
+fn account(q: &mut Quantities, of: &Alternative, ledger: &Ledger) {
+    let mut outside: Vec<Node> = ledger
+        .ways()
+        .iter()
+        .flat_map(|way| [way.from, way.to])
+        .filter(|node| ledger.is_outside(*node) && *node != Node::Unaccounted)
+        .collect();
+    outside.sort();
+    outside.dedup();
+    let (mut water, mut solids) = (Vec::new(), Vec::new());
+    for node in outside {
+        let name = ledger.label(node);
+        let name = match node {
+            Node::Place(place) => of.name_of(place).to_owned(),
+            _ => name,
+        };
+        let id = of.old_name(&name).to_owned();
+        for (selector, sign, kinds) in [
+            (Selector::from(node), 1.0, (Kind::CameIn, Kind::SolidsIn)),
+            (Selector::to(node), -1.0, (Kind::WentOut, Kind::SolidsOut)),
+        ] {
+            if ledger.select(&selector).is_empty() {
+                continue;
+            }
+            let term = q.term(Watch::Water(selector), 1.0);
+            water.push(Term {
+                times: sign,
+                ..term.clone()
+            });
+            q.put(kinds.0, &id, &name, vec![term]);
+            let term = q.term(Watch::Solids(selector), 1.0);
+            solids.push(Term {
+                times: sign,
+                ..term.clone()
+            });
+            q.put(kinds.1, &id, &name, vec![term]);
+        }
+    }
+    q.put(
+        Kind::Fuller,
+        "stores",
+        "Ponds and tanks fuller at the end",
+        water,
+    );
+    for (index, place) in of.facility.places.iter().enumerate() {
+        if matches!(place.kind, PlaceKind::Pond(_)) {
+            let node = Node::Sludge(PlaceId(index));
+            let name = format!("sludge of {}", place.name);
+            let id = format!("sludge of {}", of.old_name(&place.name));
+            let terms = vec![
+                q.term(Watch::Solids(Selector::to(node)), 1.0),
+                q.term(Watch::Solids(Selector::from(node)), -1.0),
+            ];
+            solids.extend(terms.iter().map(|term| Term {
+                times: -term.times,
+                ..term.clone()
+            }));
+            q.put(Kind::SolidsOut, &id, &name, terms);
+        }
+    }
+    q.put(
+        Kind::SolidsHeld,
+        "stores",
+        "still in ponds' water, tanks and filters",
+        solids,
+    );
+}
+
+fn one_filter(q: &mut Quantities, of: &Alternative, ledger: &Ledger, id: PlaceId, filter: &Filter) {
+    let name = of.name_of(id).to_owned();
+    let old = of.old_name(&name).to_owned();
+    let from = Selector::from(Node::Place(id));
+    let is_roll = matches!(filter.kind, FilterKind::MovingMedia { .. });
+    let changes = filter.change.is_some() || is_roll;
+    if filter.wash.is_some() || changes {
+        let by_log_alone = filter
+            .wash
+            .as_ref()
+            .map(|w| (&w.cadence, w.holds_before.is_some()))
+            .or(filter.change.as_ref().map(|c| (&c.cadence, false)))
+            .is_some_and(|(cadence, load)| {
+                cadence.by_log && cadence.triggers.is_empty() && cadence.at.is_none() && !load
+            });
+        let missing = by_log_alone.then(|| {
+            format!(
+                "{name} is {} by the log alone: its line does not say when else",
+                if changes { "changed" } else { "washed" }
+            )
+        });
+        let kind = if changes { Kind::Changes } else { Kind::Washes };
+        let term = q.term(Watch::Events(id), 1.0);
+        q.put(kind, &old, &name, vec![term])
+            .missing
+            .clone_from(&missing);
+        let term = q.term(Watch::Minutes(id), 1.0 / 60.0);
+        q.put(Kind::Downtime, &old, &name, vec![term.clone()])
+            .missing
+            .clone_from(&missing);
+        if changes {
+            q.put(Kind::Labour, &old, &name, vec![term])
+                .missing
+                .clone_from(&missing);
+            let used = used_up(q, id, filter);
+            q.put(Kind::UsedUp, &old, &name, used).missing = missing;
+        }
+    }
+    let terms: Vec<Term> = [Purpose::WashWater, Purpose::RinseWater, Purpose::DrainDown]
+        .into_iter()
+        .filter(|purpose| !ledger.select(&from.purpose(*purpose)).is_empty())
+        .map(|purpose| q.term(Watch::Water(from.purpose(purpose)), 1.0))
+        .collect();
+    if !terms.is_empty() {
+        q.put(Kind::WashWater, &old, &name, terms);
+    }
+    if let Some(motor) = &filter.motor {
+        // Hours of a day with flow are those of the single run: what sets them is how long the uses run.
+        let to = Watch::Water(Selector::to(Node::Place(id)));
+        let on = ledger
+            .series(&to)
+            .values
+            .iter()
+            .filter(|v| **v > 1e-9)
+            .count();
+        let hours: f64 = ledger
+            .filter(id)
+            .map_or(0.0, |series| series.running_h.iter().sum());
+        let a_day = if on > 0 { hours / on as f64 } else { 0.0 };
+        let unknown = motor.is_not_known();
+        let weight = drawn(motor, |power| power.value / 1000.0);
+        let term = Term {
+            watch: q.watch(to),
+            // A motor that is not known counts hours alone, so that options with the same hours can still be compared.
+            weight: (!unknown).then_some(weight),
+            times: a_day,
+        };
+        let put = q.put(Kind::Energy, &old, &name, vec![term]);
+        put.fold = Fold::DaysOn;
+        put.missing = unknown.then(|| format!("the motor of {name} is not known"));
+    }
+}
+
+/// Pieces used up: a bag at each change, all elements of a cartridge filter, rolls by the length that was wound on.
+fn used_up(q: &mut Quantities, id: PlaceId, filter: &Filter) -> Vec<Term> {
+    match &filter.kind {
+        FilterKind::Cartridge { elements } => {
+            vec![q.term(Watch::Events(id), f64::from(*elements))]
+        }
+        FilterKind::MovingMedia { roll, .. } => {
+            let Some(wet) = wet_times(filter) else {
+                return vec![q.term(Watch::Events(id), 1.0)];
+            };
+            let length = drawn(&roll.length, |v| v.value);
+            let width = drawn(&roll.width, |v| v.value);
+            let dry = drawn(&roll.dry_weight, |v| v.value);
+            let weight: Weight = Arc::new(move |draw| {
+                let of_one = length(draw) * width(draw) * dry(draw) * (wet(draw) - 1.0) / 1000.0;
+                if of_one > 0.0 { 1.0 / of_one } else { 0.0 }
+            });
+            drip_terms(q, id, &weight)
+        }
+        _ => vec![q.term(Watch::Events(id), 1.0)],
+    }
+}
+
+/// Wet weight over dry of a roll, where it is typed and over 1: then the water that leaves with the cloth tells how much
+/// of it was wound on.
+fn wet_times(filter: &Filter) -> Option<Weight> {
+    let FilterKind::MovingMedia { roll, .. } = &filter.kind else {
+        return None;
+    };
+    let wet = roll.wet_weight_times.as_ref()?;
+    let low = wet.ends()?.0;
+    (low.value > 1.0).then(|| drawn(wet, |v| v.value))
+}
+
+fn drip_terms(q: &mut Quantities, id: PlaceId, weight: &Weight) -> Vec<Term> {
+    [Purpose::Drip, Purpose::SpentMedia]
+        .into_iter()
+        .map(|purpose| Term {
+            weight: Some(Arc::clone(weight)),
+            ..q.term(
+                Watch::Water(Selector::from(Node::Place(id)).purpose(purpose)),
+                1.0,
+            )
+        })
+        .collect()
+}
+
+/// What is hauled from each discharge point that is hauled from: water, solids and the dry weight of spent media.
+fn wet_waste(q: &mut Quantities, of: &Alternative) {
+    use crate::facility::model::DischargeKind;
+    for (index, place) in of.facility.places.iter().enumerate() {
+        let PlaceKind::DischargePoint(point) = &place.kind else {
+            continue;
+        };
+        if point.kind != DischargeKind::HauledAway {
+            continue;
+        }
+        let here = PlaceId(index);
+        let to = Selector::to(Node::Place(here));
+        let mut terms = vec![
+            q.term(Watch::Water(to), 1000.0),
+            q.term(Watch::Solids(to), 1.0),
+        ];
+        let mut missing = None;
+        for (number, other) in of.facility.places.iter().enumerate() {
+            let PlaceKind::Filter(filter) = &other.kind else {
+                continue;
+            };
+            if filter.spent_media_to != Some(here) {
+                continue;
+            }
+            let id = PlaceId(number);
+            match &filter.kind {
+                FilterKind::Bag {
+                    bag_dry_weight: Some(weight),
+                    ..
+                } => {
+                    let term = q.term(Watch::Events(id), 1.0);
+                    terms.push(Term {
+                        weight: Some(drawn(weight, |v| v.value)),
+                        ..term
+                    });
+                }
+                FilterKind::MovingMedia { roll, .. } => match wet_times(filter) {
+                    Some(wet) => {
+                        let weight: Weight = Arc::new(move |draw| 1000.0 / (wet(draw) - 1.0));
+                        terms.extend(drip_terms(q, id, &weight));
+                    }
+                    None => {
+                        let (length, width, dry) = (
+                            drawn(&roll.length, |v| v.value),
+                            drawn(&roll.width, |v| v.value),
+                            drawn(&roll.dry_weight, |v| v.value),
+                        );
+                        let weight: Weight =
+                            Arc::new(move |draw| length(draw) * width(draw) * dry(draw));
+                        let term = q.term(Watch::Events(id), 1.0);
+                        terms.push(Term {
+                            weight: Some(weight),
+                            ..term
+                        });
+                    }
+                },
+                _ => {
+                    missing = Some(format!(
+                        "what the spent media of {} weigh is not typed",
+                        other.name
+                    ));
+                }
+            }
+        }
+        let old = of.old_name(&place.name).to_owned();
+        q.put(Kind::WetWaste, &old, &place.name, terms).missing = missing;
+    }
+}
+
+/// Adds hours that do not depend on the run: checks of a filter.
+pub(crate) fn checks(q: &mut Quantities, old: &str, name: &str, hours_a_year: f64) {
+    q.put(Kind::Labour, &format!("{old}, checks"), name, Vec::new())
+        .constant = hours_a_year;
+}
+
+/// Adds hours that go with the pieces used up: new rolls.
+pub(crate) fn hours_by_pieces(q: &mut Quantities, old: &str, name: &str, hours_each: f64) {
+    let Some(pieces) = q
+        .list
+        .iter()
+        .find(|of| of.kind == Kind::UsedUp && of.id == old)
+        .cloned()
+    else {
+        return;
+    };
+    let terms = pieces
+        .terms
+        .iter()
+        .map(|term| Term {
+            times: term.times * hours_each,
+            ..term.clone()
+        })
+        .collect();
+    q.put(Kind::Labour, &format!("{old}, new rolls"), name, terms)
+        .missing = pieces.missing;
+}
+
+/// Marks the labour of a filter as not told.
+pub(crate) fn labour_not_told(q: &mut Quantities, old: &str, name: &str) {
+    q.put(Kind::Labour, &format!("{old}, checks"), name, Vec::new())
+        .missing = Some(format!(
+        "prices.yaml has no labour minutes for {name}, and has some for what it replaces"
+    ));
+}

@@ -1,0 +1,69 @@
+//! Runs of an option: the single one with its ledger, and many members that give watched series only.
+
+use std::ops::Range;
+
+use chrono::NaiveDate;
+use rayon::prelude::*;
+
+use crate::balance;
+use crate::balance::{DailySeries, Draw, Run, Watch};
+use crate::diagnostic::Problems;
+use crate::facility::model::Facility;
+use crate::records::Timeline;
+use crate::weather::DailyWeather;
+
+/// What every option shares: weather, days, and records that drive none of them.
+#[derive(Debug, Clone, Copy)]
+pub struct Shared<'a> {
+    /// The weather.
+    pub weather: &'a DailyWeather,
+    /// Records without any that would drive an option.
+    pub timeline: &'a Timeline,
+    /// First and last day.
+    pub period: (NaiveDate, NaiveDate),
+    /// Seed of the members.
+    pub seed: u64,
+}
+
+/// The single run: the middle of every range.
+///
+/// # Errors
+/// What makes a balance impossible, with its place in the file.
+pub fn single(facility: &Facility, shared: &Shared<'_>) -> Result<Run, Problems> {
+    balance::run(
+        facility,
+        shared.weather,
+        shared.timeline,
+        shared.period,
+        &Draw::MIDDLE,
+    )
+}
+
+/// Members by number: what `each` makes of a member's watched series, in order of number.
+///
+/// # Errors
+/// As for [`single`].
+pub fn members<T: Send>(
+    facility: &Facility,
+    shared: &Shared<'_>,
+    numbers: Range<u64>,
+    watches: &[Watch],
+    each: impl Fn(u64, &[DailySeries]) -> T + Sync,
+) -> Result<Vec<T>, Problems> {
+    let done: Vec<Result<T, Problems>> = numbers
+        .collect::<Vec<_>>()
+        .into_par_iter()
+        .map(|member| {
+            let run = balance::run(
+                facility,
+                shared.weather,
+                shared.timeline,
+                shared.period,
+                &Draw::member(shared.seed, member),
+            )?;
+            let series: Vec<DailySeries> = watches.iter().map(|w| run.ledger.series(w)).collect();
+            Ok(each(member, &series))
+        })
+        .collect();
+    done.into_iter().collect()
+}

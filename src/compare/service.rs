@@ -1,0 +1,190 @@
+//! Equal service: the same water to each use, the same largest day, the same coarse solids kept from it.
+
+use crate::balance::{Ledger, Node, Purpose, Selector};
+use crate::compare::Study;
+use crate::compare::figures::plain;
+use crate::compare::quantity::Kind;
+use crate::facility::model::{PlaceId, PlaceKind};
+use crate::particles::SizeClasses;
+
+/// How an option serves the uses against the site as it stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Served {
+    /// The option.
+    pub option: usize,
+    /// A line for each use and each thing looked at.
+    pub lines: Vec<Line>,
+    /// What differs by more than is taken as the same, in words; any of them blocks a verdict.
+    pub differences: Vec<String>,
+}
+
+/// What is looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum What {
+    /// The year's water, m³.
+    Water,
+    /// The largest day's water, m³.
+    Peak,
+    /// Solids coarser than the target size in its water, kg/m³, in the single run.
+    Coarse,
+}
+
+/// One use and one thing looked at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// The use.
+    pub name: String,
+    /// What.
+    pub what: What,
+    /// As it stands, single run.
+    pub before: f64,
+    /// With the option, single run.
+    pub after: f64,
+    /// The largest difference over all runs: a share for water, kg/m³ for solids.
+    pub worst: f64,
+    /// Whether it is taken as the same.
+    pub alike: bool,
+}
+
+/// Holds every option but the first against the first.
+pub fn served(study: &Study) -> Vec<Served> {
+    (1..study.options.len())
+        .map(|option| one(study, option))
+        .collect()
+}
+
+fn one(study: &Study, option: usize) -> Served {
+    let rule = &study.prices.service;
+    let mut lines = Vec::new();
+    let mut differences = Vec::new();
+    for (kind, what, words) in [
+        (Kind::Served, What::Water, "the year's water"),
+        (Kind::Peak, What::Peak, "the largest day's water"),
+    ] {
+        let ours = study.paired(option, kind);
+        for before in study.paired(0, kind) {
+            let Some(after) = ours.iter().find(|of| of.id == before.id) else {
+                differences.push(format!("{} is not served at all", before.id));
+                continue;
+            };
+            let mut worst = 0.0_f64;
+            for (a, b) in after.values.iter().zip(&before.values) {
+                let apart = if *b > 0.0 {
+                    a / b - 1.0
+                } else if *a > 0.0 {
+                    1.0
+                } else {
+                    0.0
+                };
+                if apart.abs() > worst.abs() {
+                    worst = apart;
+                }
+            }
+            let alike = worst.abs() <= rule.within;
+            if !alike {
+                differences.push(format!(
+                    "it does not serve {} alike: {words} differs by up to {} %",
+                    before.id,
+                    plain(worst * 100.0, 1)
+                ));
+            }
+            lines.push(Line {
+                name: before.id.clone(),
+                what,
+                before: before.values.first().copied().unwrap_or(0.0),
+                after: after.values.first().copied().unwrap_or(0.0),
+                worst,
+                alike,
+            });
+        }
+    }
+    match rule.target_m {
+        None => differences.push(
+            "no target size is typed (prices.yaml, `equal service: {target size: 50 um}`), so what reaches the uses was \
+             not compared"
+                .to_owned(),
+        ),
+        Some(target) => coarse(study, option, target, &mut lines, &mut differences),
+    }
+    Served {
+        option,
+        lines,
+        differences,
+    }
+}
+
+fn coarse(
+    study: &Study,
+    option: usize,
+    target_m: f64,
+    lines: &mut Vec<Line>,
+    differences: &mut Vec<String>,
+) {
+    let rule = &study.prices.service;
+    let (Some(first), Some(of)) = (study.options.first(), study.options.get(option)) else {
+        return;
+    };
+    for (index, place) in first.alternative.facility.places.iter().enumerate() {
+        if !matches!(place.kind, PlaceKind::Use(_)) {
+            continue;
+        }
+        let after = of
+            .alternative
+            .facility
+            .places
+            .iter()
+            .position(|other| of.alternative.old_name(&other.name) == place.name);
+        let Some(after) = after else { continue };
+        let before = coarser(&first.run.ledger, PlaceId(index), target_m);
+        let after = coarser(&of.run.ledger, PlaceId(after), target_m);
+        let alike = after - before <= rule.most_kg_m3;
+        if !alike {
+            differences.push(format!(
+                "it does not serve {} alike: {} mg/L of solids coarser than {} reach it, {} as it stands",
+                place.name,
+                plain(after * 1000.0, 1),
+                rule.target_text,
+                plain(before * 1000.0, 1),
+            ));
+        }
+        lines.push(Line {
+            name: place.name.clone(),
+            what: What::Coarse,
+            before,
+            after,
+            worst: after - before,
+            alike,
+        });
+    }
+}
+
+/// Solids coarser than a size in the water to a use, kg/m³. A class that the size cuts is shared out as the filters do.
+fn coarser(ledger: &Ledger, place: PlaceId, target_m: f64) -> f64 {
+    let upper: Vec<uom::si::f64::Length> = ledger
+        .shape()
+        .class_upper_m
+        .iter()
+        .map(|m| uom::si::f64::Length::new::<uom::si::length::meter>(*m))
+        .collect();
+    let Ok(classes) = SizeClasses::new(upper) else {
+        return 0.0;
+    };
+    let shares = classes.coarser_than(uom::si::f64::Length::new::<uom::si::length::meter>(
+        target_m,
+    ));
+    let ways = ledger.select(&Selector::to(Node::Place(place)).purpose(Purpose::Water));
+    let (mut water, mut coarse) = (0.0, 0.0);
+    for day in 0..ledger.days() {
+        for way in &ways {
+            water += ledger.water(day, *way);
+            for (mass, parcel) in ledger
+                .solids_by_parcel(day, *way)
+                .iter()
+                .zip(ledger.parcels())
+            {
+                coarse += mass * shares.get(parcel.class).copied().unwrap_or(0.0);
+            }
+        }
+    }
+    if water > 0.0 { coarse / water } else { 0.0 }
+}

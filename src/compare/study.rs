@@ -1,0 +1,501 @@
+//! Options side by side: the same weather, the same draws, the same service; figures, money and outcomes of each, and
+//! what each is more or less than the site as it stands.
+
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+
+use crate::balance::{DailySeries, Draw, Run, Watch};
+use crate::compare::bill::{self, Category, Part, Priced};
+use crate::compare::figures::{Cell, Paired, difference, sum};
+use crate::compare::prices::Prices;
+use crate::compare::quantity::{self, Kind, Quantities};
+use crate::compare::runs::{self, Shared};
+use crate::compare::{Alternative, money, service};
+use crate::diagnostic::Problems;
+use crate::records::Timeline;
+use crate::rules;
+use crate::rules::{Drawn, Finding, FindingKind, LimitPlan};
+use crate::weather::DailyWeather;
+
+/// Draws on which outcomes rest: the first of the members.
+pub const OUTCOME_DRAWS: u64 = 200;
+
+/// The seed of the members.
+pub const SEED: u64 = 1;
+
+/// From this share of draws on a saving or a cost is told as such (common practice, no source).
+pub const AGREED: f64 = 0.95;
+
+/// One option, computed.
+#[derive(Debug, Clone)]
+pub struct Computed {
+    /// The option.
+    pub alternative: Alternative,
+    /// Its single run.
+    pub run: Arc<Run>,
+    /// What is counted.
+    pub quantities: Quantities,
+    /// Amounts a year: by run (the single run first), then by quantity.
+    pub amounts: Vec<Vec<f64>>,
+    /// The parts of its bill.
+    pub parts: Vec<Part>,
+    /// Its limits, as the rules predict them.
+    pub findings: Vec<Finding>,
+}
+
+/// What is compared, and by what.
+#[derive(Debug, Clone)]
+pub struct Study {
+    /// The site as it stands first, then the others in the order given.
+    pub options: Vec<Computed>,
+    /// Prices.
+    pub prices: Prices,
+    /// First and last day.
+    pub period: (NaiveDate, NaiveDate),
+    /// How many years the period counts for.
+    pub years: f64,
+    /// Which run each index is: the single run first.
+    pub draws: Vec<Draw>,
+    /// How each option but the first serves the uses against the first.
+    pub service: Vec<service::Served>,
+}
+
+/// What a comparison comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Verdict {
+    /// There is none: why.
+    None(Vec<String>),
+    /// It costs the same in every draw.
+    Same,
+    /// It saves money in nearly every draw; the share.
+    Saves(f64),
+    /// It costs more in nearly every draw; the share in which it saves.
+    Costs(f64),
+    /// The ranges do not decide; the share in which it saves.
+    Open(f64),
+}
+
+/// Told of each run done: how many more.
+pub type Tick<'a> = &'a (dyn Fn(u64) + Sync);
+
+/// Computes one option over the single run and `count` members.
+///
+/// # Errors
+/// What makes its balance impossible, with its place in the file.
+pub fn compute(
+    alternative: &Alternative,
+    before: &Alternative,
+    prices: &Prices,
+    shared: &Shared<'_>,
+    count: u64,
+    tick: Tick<'_>,
+) -> Result<Computed, Problems> {
+    let run = runs::single(&alternative.facility, shared)?;
+    tick(1);
+    let mut quantities =
+        quantity::quantities(alternative, &run.ledger, &bill::bases(alternative, prices));
+    bill::add_labour(&mut quantities, alternative, before, prices);
+    let parts = bill::parts(alternative, &quantities, prices);
+    let years = quantity::years(shared.period);
+    let plans: Vec<LimitPlan> = alternative.rules.as_ref().map_or_else(Vec::new, |rules| {
+        rules::plans(
+            rules,
+            &alternative.facility,
+            shared.timeline,
+            Some(shared.weather),
+            shared.period,
+        )
+    });
+    // One list of series for both: the quantities' first, then what the limits look at beside them.
+    let mut watches: Vec<Watch> = quantities.watches.clone();
+    let at: Vec<Vec<usize>> = plans
+        .iter()
+        .map(|plan| {
+            plan.watches
+                .iter()
+                .map(
+                    |watch| match watches.iter().position(|known| known == watch) {
+                        Some(at) => at,
+                        None => {
+                            watches.push(watch.clone());
+                            watches.len() - 1
+                        }
+                    },
+                )
+                .collect()
+        })
+        .collect();
+    let series: Vec<DailySeries> = quantities
+        .watches
+        .iter()
+        .map(|watch| run.ledger.series(watch))
+        .collect();
+    let mut amounts = vec![quantities.amounts(&Draw::MIDDLE, &series, years)];
+    let members = runs::members(
+        &alternative.facility,
+        shared,
+        0..count,
+        &watches,
+        |member, series| {
+            let draw = Draw::member(shared.seed, member);
+            let of = quantities.amounts(&draw, series, years);
+            let outcomes: Vec<Drawn> = if member < OUTCOME_DRAWS {
+                plans
+                    .iter()
+                    .zip(&at)
+                    .map(|(plan, at)| {
+                        let series: Vec<DailySeries> = at
+                            .iter()
+                            .filter_map(|at| series.get(*at).cloned())
+                            .collect();
+                        plan.drawn(&series)
+                    })
+                    .collect()
+            } else {
+                Vec::new()
+            };
+            tick(1);
+            (of, outcomes)
+        },
+    )?;
+    let mut drawn = Vec::new();
+    for (of, outcomes) in members {
+        amounts.push(of);
+        if !outcomes.is_empty() {
+            drawn.push(outcomes);
+        }
+    }
+    let findings = outcomes(alternative, &run, shared, &plans, &drawn);
+    Ok(Computed {
+        alternative: alternative.clone(),
+        run: Arc::new(run),
+        quantities,
+        amounts,
+        parts,
+        findings,
+    })
+}
+
+fn outcomes(
+    of: &Alternative,
+    run: &Run,
+    shared: &Shared<'_>,
+    plans: &[LimitPlan],
+    drawn: &[Vec<Drawn>],
+) -> Vec<Finding> {
+    let Some(rules) = &of.rules else {
+        return Vec::new();
+    };
+    let predict = |plan: &LimitPlan| -> Vec<Drawn> {
+        match plans.iter().position(|known| known.index == plan.index) {
+            Some(at) => drawn.iter().filter_map(|of| of.get(at).cloned()).collect(),
+            None => Vec::new(),
+        }
+    };
+    let mut findings: Vec<Finding> = rules::judge(&rules::Case {
+        facility: &of.facility,
+        rules,
+        timeline: shared.timeline,
+        weather: Some(shared.weather),
+        ledger: Some(&run.ledger),
+        period: shared.period,
+        as_of: shared.period.1,
+        predict: &predict,
+    });
+    findings.retain(|finding| finding.kind == FindingKind::Limit);
+    findings
+}
+
+/// What a comparison is asked for.
+#[derive(Debug, Clone, Copy)]
+pub struct Asked<'a> {
+    /// The site as it stands first, then the others.
+    pub options: &'a [Alternative],
+    /// Prices.
+    pub prices: &'a Prices,
+    /// The weather.
+    pub weather: &'a DailyWeather,
+    /// The records; none of them drives an option.
+    pub timeline: &'a Timeline,
+    /// First and last day.
+    pub period: (NaiveDate, NaiveDate),
+    /// Members beside the single run.
+    pub draws: u64,
+}
+
+impl<'a> Asked<'a> {
+    /// What every option shares.
+    pub fn shared(&self) -> Shared<'a> {
+        Shared {
+            weather: self.weather,
+            timeline: self.timeline,
+            period: self.period,
+            seed: SEED,
+        }
+    }
+}
+
+/// Computes every option on the same weather and the same draws.
+///
+/// # Errors
+/// What makes a balance impossible, with its place in the file.
+pub fn study(asked: &Asked<'_>, tick: Tick<'_>) -> Result<Study, Problems> {
+    let shared = asked.shared();
+    let mut options = Vec::new();
+    if let Some(before) = asked.options.first() {
+        for option in asked.options {
+            options.push(compute(
+                option,
+                before,
+                asked.prices,
+                &shared,
+                asked.draws,
+                tick,
+            )?);
+        }
+    }
+    let mut draws = vec![Draw::MIDDLE];
+    draws.extend((0..asked.draws).map(|member| Draw::member(SEED, member)));
+    let mut study = Study {
+        options,
+        prices: asked.prices.clone(),
+        period: asked.period,
+        years: quantity::years(asked.period),
+        draws,
+        service: Vec::new(),
+    };
+    study.service = service::served(&study);
+    Ok(study)
+}
+
+impl Study {
+    /// Runs: the single one and the members.
+    pub fn runs(&self) -> usize {
+        self.draws.len()
+    }
+
+    /// The figures of an option of one kind, pair by pair.
+    pub fn paired(&self, option: usize, kind: Kind) -> Vec<Paired> {
+        let Some(of) = self.options.get(option) else {
+            return Vec::new();
+        };
+        of.quantities
+            .list
+            .iter()
+            .enumerate()
+            .filter(|(_, quantity)| quantity.kind == kind)
+            .map(|(at, quantity)| Paired {
+                id: quantity.id.clone(),
+                values: of
+                    .amounts
+                    .iter()
+                    .map(|run| run.get(at).copied().unwrap_or(0.0))
+                    .collect(),
+                missing: quantity.missing.clone(),
+            })
+            .collect()
+    }
+
+    /// The costs of an option of one kind a year, pair by pair.
+    pub fn costs(&self, option: usize, category: Category) -> Vec<Paired> {
+        let Some(of) = self.options.get(option) else {
+            return Vec::new();
+        };
+        of.parts
+            .iter()
+            .filter(|part| part.category == category)
+            .map(|part| {
+                let values: Vec<f64> = self
+                    .draws
+                    .iter()
+                    .zip(&of.amounts)
+                    .map(|(draw, amounts)| part.cost(draw, amounts))
+                    .collect();
+                let not_counted = part
+                    .quantity
+                    .and_then(|at| of.quantities.list.get(at))
+                    .and_then(|quantity| quantity.missing.clone());
+                let not_priced = match &part.priced {
+                    Priced::Missing(why) if values.iter().any(|v| *v != 0.0) => Some(why.clone()),
+                    _ => None,
+                };
+                Paired {
+                    id: part.id.clone(),
+                    values,
+                    missing: not_counted.or(not_priced),
+                }
+            })
+            .collect()
+    }
+
+    /// A total of an option a year.
+    pub fn total(&self, option: usize, kind: Kind) -> Cell {
+        sum(&self.paired(option, kind), self.runs())
+    }
+
+    /// What an option has more than another of a kind.
+    pub fn more(&self, option: usize, than: usize, kind: Kind) -> Cell {
+        difference(
+            &self.paired(option, kind),
+            &self.paired(than, kind),
+            self.runs(),
+        )
+    }
+
+    /// A cost of an option a year.
+    pub fn cost(&self, option: usize, category: Category) -> Cell {
+        sum(&self.costs(option, category), self.runs())
+    }
+
+    /// What an option costs more a year than another.
+    pub fn cost_more(&self, option: usize, than: usize, category: Category) -> Cell {
+        difference(
+            &self.costs(option, category),
+            &self.costs(than, category),
+            self.runs(),
+        )
+    }
+
+    /// All that an option costs a year to run.
+    pub fn running(&self, option: usize) -> Cell {
+        self.added(Category::ALL.map(|category| self.cost(option, category)))
+    }
+
+    /// What an option costs more a year to run than another.
+    pub fn running_more(&self, option: usize, than: usize) -> Cell {
+        self.added(Category::ALL.map(|category| self.cost_more(option, than, category)))
+    }
+
+    fn added(&self, cells: impl IntoIterator<Item = Cell>) -> Cell {
+        let mut all = Cell {
+            values: vec![0.0; self.runs()],
+            missing: Vec::new(),
+        };
+        for cell in cells {
+            for (to, from) in all.values.iter_mut().zip(&cell.values) {
+                *to += from;
+            }
+            for why in cell.missing {
+                if !all.missing.contains(&why) {
+                    all.missing.push(why);
+                }
+            }
+        }
+        all
+    }
+
+    /// Present value of what an option buys, with what is bought again.
+    pub fn capital(&self, option: usize) -> Cell {
+        let values = match self.options.get(option) {
+            Some(of) => self
+                .draws
+                .iter()
+                .map(|draw| bill::capital(&of.alternative, &self.prices, draw))
+                .collect(),
+            None => vec![0.0; self.runs()],
+        };
+        Cell {
+            values,
+            missing: Vec::new(),
+        }
+    }
+
+    fn to_present(&self, running: Cell, capital: &[f64]) -> Cell {
+        let values = running
+            .values
+            .iter()
+            .zip(&self.draws)
+            .zip(capital)
+            .map(|((a_year, draw), capital)| {
+                let rate = bill::rate(&self.prices, draw);
+                a_year * money::annuity_factor(rate, self.prices.years) + capital
+            })
+            .collect();
+        Cell {
+            values,
+            missing: running.missing,
+        }
+    }
+
+    /// Present value of all that an option costs over the years compared.
+    pub fn present(&self, option: usize) -> Cell {
+        self.to_present(self.running(option), &self.capital(option).values)
+    }
+
+    /// Present value of what an option costs more than another: below nought it saves.
+    pub fn present_more(&self, option: usize, than: usize) -> Cell {
+        let (ours, theirs) = (self.capital(option).values, self.capital(than).values);
+        let capital: Vec<f64> = ours.iter().zip(&theirs).map(|(a, b)| a - b).collect();
+        self.to_present(self.running_more(option, than), &capital)
+    }
+
+    /// The option that is the existing site at its best, if one of them is.
+    pub fn tuned(&self) -> Option<usize> {
+        self.options.iter().position(|of| of.alternative.tuned)
+    }
+
+    /// What the comparison of an option with another comes to.
+    pub fn verdict(&self, option: usize, than: usize) -> Verdict {
+        let mut why = Vec::new();
+        if self.tuned().is_none() {
+            why.push(
+                "no proposal says `tuned: yes`, so the existing site was not compared at its best"
+                    .to_owned(),
+            );
+        }
+        for kind in COMPARED {
+            for reason in self.more(option, than, kind).missing {
+                if !why.contains(&reason) {
+                    why.push(reason);
+                }
+            }
+        }
+        let money = self.present_more(option, than);
+        for reason in &money.missing {
+            if !why.contains(reason) {
+                why.push(reason.clone());
+            }
+        }
+        for served in self
+            .service
+            .iter()
+            .filter(|of| of.option == option || (of.option == than && than != 0))
+        {
+            why.extend(served.differences.iter().cloned());
+        }
+        if !why.is_empty() {
+            return Verdict::None(why);
+        }
+        if money.is_nought() {
+            return Verdict::Same;
+        }
+        let share = money.share_below_nought().unwrap_or(0.0);
+        if share >= AGREED {
+            Verdict::Saves(share)
+        } else if share <= 1.0 - AGREED {
+            Verdict::Costs(share)
+        } else {
+            Verdict::Open(share)
+        }
+    }
+}
+
+/// Kinds of figures that a verdict asks for.
+pub const COMPARED: [Kind; 15] = [
+    Kind::CameIn,
+    Kind::WentOut,
+    Kind::Fuller,
+    Kind::SolidsIn,
+    Kind::SolidsOut,
+    Kind::SolidsHeld,
+    Kind::Washes,
+    Kind::WashWater,
+    Kind::Changes,
+    Kind::UsedUp,
+    Kind::WetWaste,
+    Kind::Sludge,
+    Kind::Labour,
+    Kind::Downtime,
+    Kind::Energy,
+];

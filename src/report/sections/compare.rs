@@ -1,0 +1,284 @@
+//! The case document: what each proposal comes to against the site as it stands.
+
+use chrono::NaiveDate;
+
+use crate::balance::Run;
+use crate::compare::{Against, BreakEven, Cell, Driver, Fit, Study};
+use crate::facility::model::{Facility, Paper, UnitSystem};
+use crate::files::FileRead;
+use crate::records::Timeline;
+use crate::report::case::{Assumption, Case, day};
+use crate::report::document::{self, Document, figures};
+use crate::report::sections::{
+    closing, compare_doubt, compare_money, compare_page, compare_tables,
+};
+use crate::report::units::{self, Unit};
+use crate::weather::DailyWeather;
+
+/// Everything the case document is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct ComparedCase<'a> {
+    /// The options, computed.
+    pub study: &'a Study,
+    /// The site as it stands.
+    pub facility: &'a Facility,
+    /// Its records.
+    pub timeline: &'a Timeline,
+    /// The weather of all options.
+    pub weather: &'a DailyWeather,
+    /// Logged against computed.
+    pub log: &'a [Against],
+    /// Break-evens of each option but the first.
+    pub break_evens: &'a [Vec<BreakEven>],
+    /// What drives the answer for each option but the first.
+    pub drivers: &'a [Vec<Driver>],
+    /// A fit to the log, if one was asked for.
+    pub fit: Option<&'a Fit>,
+    /// The day of the last record.
+    pub as_of: NaiveDate,
+    /// The permitting authority, if there is a rules file.
+    pub authority: Option<&'a str>,
+    /// The files read.
+    pub files: &'a [FileRead],
+    /// SHA-256 over all of them.
+    pub digest: &'a str,
+    /// Warnings in words.
+    pub warnings: &'a [String],
+}
+
+impl ComparedCase<'_> {
+    /// The user's system of units.
+    pub fn system(&self) -> UnitSystem {
+        self.facility.system
+    }
+
+    /// An option's name.
+    pub fn name(&self, option: usize) -> &str {
+        self.study
+            .options
+            .get(option)
+            .map_or("", |of| &of.alternative.name)
+    }
+
+    /// A short name for the head of a column.
+    pub fn short(&self, option: usize) -> String {
+        let Some(of) = self.study.options.get(option) else {
+            return String::new();
+        };
+        if option == 0 {
+            return "As it stands".to_owned();
+        }
+        if of.alternative.tuned {
+            return "Tuned".to_owned();
+        }
+        let name = &of.alternative.name;
+        match name.split_once(" in place of ") {
+            Some((what, _)) => what.to_owned(),
+            None => name.clone(),
+        }
+    }
+
+    /// Indices of all options.
+    pub fn options(&self) -> std::ops::Range<usize> {
+        0..self.study.options.len()
+    }
+}
+
+/// The money of the prices file as a unit: whole units.
+pub fn money(case: &ComparedCase<'_>) -> MoneyUnit {
+    MoneyUnit(case.study.prices.money.clone())
+}
+
+/// The name of the money.
+#[derive(Debug, Clone)]
+pub struct MoneyUnit(pub String);
+
+/// Kilowatt-hours and hours and pieces as they are.
+pub const AS_IS: Unit = Unit {
+    name: "",
+    per_si: 1.0,
+    digits: 0,
+};
+
+/// A figure rounded to three digits, or to whole ones where it has no more.
+pub fn three(value: f64) -> f64 {
+    if value == 0.0 || !value.is_finite() {
+        return value;
+    }
+    let most = value.abs().log10().floor() as i32 - 2;
+    let step = 10_f64.powi(most.max(0));
+    (value / step).round() * step
+}
+
+/// Digits after the mark that a unit's figure of this size needs: three figures in all, none from 100 on.
+pub fn digits(value: f64) -> u8 {
+    let size = value.abs();
+    if size >= 100.0 || size == 0.0 {
+        0
+    } else if size >= 10.0 {
+        1
+    } else if size >= 0.095 {
+        2
+    } else {
+        3
+    }
+}
+
+/// A figure of three digits.
+pub fn shown(value: f64) -> String {
+    let value = three(value);
+    figures::number(value, digits(value))
+}
+
+/// `12 300 (9 100 to 15 600)`: the middle of the members and where nine in ten of them lie; the words `not compared`
+/// where something is missing.
+pub fn spread(cell: &Cell, unit: Unit) -> String {
+    match cell.spread() {
+        None => "not compared".to_owned(),
+        Some(of) => {
+            let (low, median, high) = (unit.of(of.low), unit.of(of.median), unit.of(of.high));
+            let (low, middle, high) = alike(low, median, high);
+            if low == high {
+                middle
+            } else {
+                format!("{middle} ({low} to {high})")
+            }
+        }
+    }
+}
+
+/// Three figures with the digits that the largest of them needs.
+fn alike(low: f64, middle: f64, high: f64) -> (String, String, String) {
+    let largest = low.abs().max(middle.abs()).max(high.abs());
+    let d = digits(three(largest));
+    let words = |v: f64| figures::number(three(v), d);
+    (words(low), words(middle), words(high))
+}
+
+/// Units of the document by kind of figure.
+#[derive(Debug, Clone, Copy)]
+pub struct Units {
+    /// Water of a year.
+    pub water: Unit,
+    /// Solids.
+    pub mass: Unit,
+}
+
+/// Units of the user's system; water in thousands of gallons, so that a year's wash water and a year's rain both print.
+pub fn units(case: &ComparedCase<'_>) -> Units {
+    let water = match case.system() {
+        UnitSystem::Us => Unit {
+            name: "1000 gal",
+            per_si: units::volume(UnitSystem::Us).per_si / 1000.0,
+            digits: 0,
+        },
+        UnitSystem::Metric => Unit {
+            name: "m³",
+            per_si: 1.0,
+            digits: 0,
+        },
+    };
+    Units {
+        water,
+        mass: units::mass(case.system()),
+    }
+}
+
+/// The case document.
+pub fn document(case: &ComparedCase<'_>) -> Document {
+    let period = case.study.period;
+    let mut doc = Document::new(
+        "What each proposal comes to",
+        case.facility.name.clone(),
+        format!("{} to {}", day(period.0), day(period.1)),
+    );
+    case.digest.clone_into(&mut doc.digest);
+    doc.dated = Some(case.as_of);
+    doc.paper = match case.facility.paper {
+        Paper::Letter => document::Paper::Letter,
+        Paper::A4 => document::Paper::A4,
+    };
+    compare_page::write(case, &mut doc);
+    doc.page_break();
+    compare_tables::options(case, &mut doc);
+    compare_tables::service(case, &mut doc);
+    compare_tables::water(case, &mut doc);
+    compare_tables::solids(case, &mut doc);
+    compare_tables::filters(case, &mut doc);
+    compare_tables::work(case, &mut doc);
+    doc.page_break();
+    compare_money::costs(case, &mut doc);
+    compare_money::differences(case, &mut doc);
+    compare_money::by_year(case, &mut doc);
+    compare_tables::outcomes(case, &mut doc);
+    doc.page_break();
+    compare_doubt::break_evens(case, &mut doc);
+    compare_doubt::drivers(case, &mut doc);
+    compare_doubt::log(case, &mut doc);
+    compare_doubt::fit(case, &mut doc);
+    doc.page_break();
+    compare_money::prices(case, &mut doc);
+    compare_doubt::left_out(case, &mut doc);
+    if let Some(first) = case.study.options.first() {
+        closing_chapters(case, &first.run, &mut doc);
+    }
+    doc
+}
+
+/// The chapters that the inspection report closes with, on the single run of the site as it stands.
+fn closing_chapters(case: &ComparedCase<'_>, run: &Run, doc: &mut Document) {
+    let mut assumptions: Vec<Assumption> = Vec::new();
+    for of in &case.study.options {
+        for assumption in &of.run.assumptions {
+            let place = assumption
+                .place
+                .as_ref()
+                .map_or_else(|| "not typed".to_owned(), ToString::to_string);
+            let mut what = assumption.key.clone();
+            if let Some(file) = &of.alternative.file
+                && place.starts_with(file.as_str())
+            {
+                for (new, old) in &of.alternative.renamed {
+                    what = what.replace(&format!(" / {old}"), &format!(" / {new}"));
+                }
+            }
+            if !assumptions
+                .iter()
+                .any(|known| known.what == what && known.place == place)
+            {
+                assumptions.push(Assumption {
+                    what,
+                    value: assumption.text.clone(),
+                    place,
+                    source: assumption.source.to_owned(),
+                });
+            }
+        }
+    }
+    let of = Case {
+        facility: case.facility,
+        permit: None,
+        timeline: case.timeline,
+        weather: case.weather,
+        ledger: &run.ledger,
+        assumptions: &assumptions,
+        remarks: &run.notes,
+        findings: &[],
+        period: case.study.period,
+        as_of: case.as_of,
+        files: case.files,
+        digest: case.digest,
+        draws: case.study.draws.len().saturating_sub(1).min(200),
+        warnings: case.warnings,
+        worklist: &[],
+        paragraphs: &[],
+    };
+    doc.page_break();
+    closing::assumptions(&of, doc);
+    doc.page_break();
+    closing::methods(&of, doc);
+    closing::files(&of, doc);
+    doc.page_break();
+    closing::cautions(&of, doc);
+    closing::signature(&of, doc);
+}
