@@ -224,7 +224,9 @@ fn service(field: &Field<'_>) -> Service {
     }
     let within = fields.may("water and peak alike within");
     if within.is_there()
-        && let Some((low, _)) = within.ratio().and_then(|given| given.ends())
+        && let Some((low, _)) = within
+            .known::<crate::quantity::kind::Share>()
+            .and_then(|given| given.ends())
     {
         service.within = low.value;
     }
