@@ -131,6 +131,7 @@ pub fn run(args: &Args) -> Done {
         files: &files,
         digest: &digest,
         warnings: &warnings,
+        letterhead: &site.letterhead,
     };
     write(args, &case)
 }

@@ -1,6 +1,6 @@
 //! What years of weather did: spills, their interval, days of shortage.
 
-use crate::compare::money::poisson_interval;
+use crate::methods::permit_statistics::poisson_interval;
 
 /// A day with less than this over the spill level, m³, is a day without a spill: below what any gauge shows.
 pub const LEAST_SPILL_M3: f64 = 0.001;
@@ -75,7 +75,9 @@ impl SpillRecord {
 
     /// The exact 95 % interval of spills a year (Garwood), taking spills as independent of one another.
     pub fn interval(&self) -> Option<(f64, f64)> {
-        poisson_interval(self.spills, self.years(), CONFIDENCE)
+        let years = self.years();
+        let (low, high) = poisson_interval(self.spills, CONFIDENCE).filter(|_| years > 0.0)?;
+        Some((low / years, high / years))
     }
 }
 

@@ -9,6 +9,7 @@ use crate::files::FileRead;
 use crate::records::Timeline;
 use crate::report::case::{Assumption, Case, day};
 use crate::report::document::{self, Document, figures};
+use crate::report::letterhead::Letterhead;
 use crate::report::sections::{
     closing, compare_doubt, compare_money, compare_page, compare_tables,
 };
@@ -44,6 +45,8 @@ pub struct ComparedCase<'a> {
     pub digest: &'a str,
     /// Warnings in words.
     pub warnings: &'a [String],
+    /// The user's letterhead.
+    pub letterhead: &'a Letterhead,
 }
 
 impl ComparedCase<'_> {
@@ -271,7 +274,7 @@ fn closing_chapters(case: &ComparedCase<'_>, run: &Run, doc: &mut Document) {
         draws: case.study.draws.len().saturating_sub(1).min(200),
         warnings: case.warnings,
         worklist: &[],
-        paragraphs: &[],
+        letterhead: case.letterhead,
     };
     doc.page_break();
     closing::assumptions(&of, doc);
