@@ -398,6 +398,10 @@ mod tests {
         let middle = v + 0.5 * (i + r - e * a(v));
         let mean_area = a(middle);
         assert_relative_eq!(mean_area, 756.639_502_7, max_relative = 1e-9);
-        assert_relative_eq!(v + i + r - e * mean_area, 1062.433_605, max_relative = 1e-9);
+        assert_relative_eq!(
+            v + i + r - e * mean_area,
+            1_062.433_605,
+            max_relative = 1e-9
+        );
     }
 }

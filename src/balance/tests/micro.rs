@@ -419,3 +419,40 @@ fn micro_case_13_a_tank_that_turns_over_does_not_starve() {
     assert_eq!(memo, 0.0);
     assert_relative_eq!(top_up, 20.0, max_relative = 1e-9);
 }
+
+#[test]
+fn a_sample_on_a_result_replaces_its_mass_and_leaves_the_state_alone() {
+    let mut site = Site::new();
+    site.solids("peat", None, 20.0, 60.0);
+    let town = site.supply("Town", None, &[("peat", 30.0)]);
+    let drain = site.outside("Drain");
+    let u = site.add(
+        "Use",
+        PlaceKind::Use(user(80.0, 0.75, &[town], Some(drain))),
+    );
+    site.sample(drain, 0, "total suspended solids", 50.0);
+    site.level(u, 5, LevelKind::Holding, 1.0);
+    let run = site.run(2);
+    // 60 m³ at 50 mg/L instead of 30: 3 kg, of which 1.2 kg come from unaccounted.
+    assert_relative_eq!(
+        solids(&run, Node::Place(u), Node::Place(drain), Purpose::Return, 0),
+        3.0,
+        max_relative = 1e-9
+    );
+    assert_relative_eq!(
+        solids(
+            &run,
+            Node::Unaccounted,
+            Node::Place(u),
+            Purpose::Unaccounted,
+            0
+        ),
+        1.2,
+        max_relative = 1e-9
+    );
+    assert_relative_eq!(
+        solids(&run, Node::Place(u), Node::Place(drain), Purpose::Return, 1),
+        1.8,
+        max_relative = 1e-9
+    );
+}

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 use uom::si::area::square_meter;
-use uom::si::f64::{Area, Length, Mass, MassDensity, Ratio, Time, Velocity, Volume, VolumeRate};
+use uom::si::f64::{Area, Length, Mass, MassDensity, Ratio, Velocity, Volume, VolumeRate};
 
 use uom::si::mass::kilogram;
 use uom::si::mass_density::{gram_per_cubic_meter, kilogram_per_cubic_meter};
@@ -39,15 +39,6 @@ pub fn g<Q: Copy>(value: Q) -> Given<Q> {
     given(value, value, "x")
 }
 
-pub fn not_known<Q>(key: &str) -> Given<Q> {
-    Given {
-        stated: Stated::NotKnown,
-        text: "not known".into(),
-        place: Place::file("test"),
-        key: key.to_owned(),
-    }
-}
-
 pub fn m3(v: f64) -> Volume {
     Volume::new::<cubic_meter>(v)
 }
@@ -74,12 +65,6 @@ pub fn part(v: f64) -> Ratio {
 }
 pub fn mg_l(v: f64) -> MassDensity {
     MassDensity::new::<gram_per_cubic_meter>(v)
-}
-pub fn days(v: f64) -> Time {
-    Time::new::<uom::si::time::day>(v)
-}
-pub fn minutes(v: f64) -> Time {
-    Time::new::<uom::si::time::minute>(v)
 }
 pub fn m_d(v: f64) -> Velocity {
     Velocity::new::<meter_per_second>(v / 86_400.0)
