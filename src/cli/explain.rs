@@ -19,7 +19,7 @@ use crate::rules::Finding;
 /// What `explain` is told.
 #[derive(Debug, Clone, clap::Args)]
 #[command(
-    before_help = "Examples:\n    bywash explain demo-facility \"Suspended solids, month average\"\n    bywash explain demo-facility \"Settling pond\" --on 2025-03-14"
+    before_help = "Examples:\n    bywash explain demo-facility \"TSS, month average\"\n    bywash explain demo-facility \"Settling pond\" --on 2025-03-14"
 )]
 pub struct Args {
     /// The site and the period.
