@@ -26,8 +26,18 @@ const LEAST_SHORT_M3: f64 = 0.001;
 pub enum Seen {
     /// Water over the selected ways, m³.
     Water(Selector),
+    /// Water a store holds at the close of the day, m³.
+    Volume(PlaceId),
     /// Solids of one parcel (index into [`Candidates::parcels`]) over the selected ways, kg.
     Parcel(Selector, usize),
+}
+
+/// Where a sum is taken from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum From {
+    Water,
+    Mass,
+    Volumes,
 }
 
 /// What a version did.
@@ -204,11 +214,16 @@ impl<'a> Candidates<'a> {
         let lanes: [&[f64]; L] =
             std::array::from_fn(|lane| members.get(lane).unwrap_or(plan).params.as_slice());
         let constituents = plan.constituents;
-        // Each sum as indices into the day's water or masses.
-        let sums: Vec<(bool, Vec<usize>)> = seen
+        // Each sum as indices into the day's water or masses, or the stores' volumes.
+        let sums: Vec<(From, Vec<usize>)> = seen
             .iter()
             .map(|one| {
                 let (selector, parcel) = match one {
+                    Seen::Volume(place) => {
+                        let stores = (0..plan.stores.len())
+                            .filter(|s| plan.stores.get(*s).is_some_and(|s| s.place == *place));
+                        return (From::Volumes, stores.collect());
+                    }
                     Seen::Water(selector) => (selector, None),
                     Seen::Parcel(selector, parcel) => (selector, Some(*parcel)),
                 };
@@ -218,9 +233,9 @@ impl<'a> Candidates<'a> {
                         .is_some_and(|e| selector.matches(&e.way))
                 });
                 match parcel {
-                    None => (true, edges.collect()),
+                    None => (From::Water, edges.collect()),
                     Some(parcel) => (
-                        false,
+                        From::Mass,
                         edges.map(|edge| edge * constituents + parcel).collect(),
                     ),
                 }
@@ -239,11 +254,11 @@ impl<'a> Candidates<'a> {
         let mut engine = Engine::<L>::new(plan, lanes);
         for (forcing, records) in self.forcings.iter().zip(&self.compiled.records) {
             engine.run_day(forcing, records);
-            for (which, (water, indices)) in sums.iter().enumerate() {
-                let from = if *water {
-                    &engine.day.water
-                } else {
-                    &engine.day.mass
+            for (which, (from, indices)) in sums.iter().enumerate() {
+                let from = match from {
+                    From::Water => &engine.day.water,
+                    From::Mass => &engine.day.mass,
+                    From::Volumes => &engine.state.volume,
                 };
                 let mut total = [0.0; L];
                 for index in indices {

@@ -33,6 +33,7 @@ pub const STARTERS: &[(&str, &str)] = &[
         include_str!("../../templates/filters-to-copy.yaml"),
     ),
     ("rules.yaml", include_str!("../../templates/rules.yaml")),
+    ("basin.yaml", include_str!("../../templates/basin.yaml")),
     (
         "empty-rules.yaml",
         include_str!("../../rules/empty-rules.yaml"),

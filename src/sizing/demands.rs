@@ -19,6 +19,8 @@ pub enum Duty {
     Storm,
     /// Spill no oftener than.
     Spills,
+    /// No spill lasts longer than.
+    LongestSpill,
     /// Run short on no more days than.
     Shortage,
 }
@@ -28,11 +30,12 @@ impl Duty {
     pub fn words(self) -> &'static str {
         match self {
             Self::Settle => "settle the particle",
-            Self::CleanOut => "room for sludge between clean-outs",
-            Self::Pool => "room for the settling pool",
+            Self::CleanOut => "keep room for sludge between clean-outs",
+            Self::Pool => "keep room for the settling pool",
             Self::Hold => "hold return water, wash water and first rain",
             Self::Storm => "contain the storm",
             Self::Spills => "spill no oftener than asked",
+            Self::LongestSpill => "spill no longer than asked",
             Self::Shortage => "run short no oftener than asked",
         }
     }
@@ -49,6 +52,8 @@ pub enum Measure {
     TimesAYear,
     /// Days a year, at most.
     DaysAYear,
+    /// Days, at most.
+    Days,
 }
 
 /// One duty held against one shape.
@@ -80,7 +85,9 @@ impl Check {
             // The bisection that finds levels leaves a hair.
             Measure::Volume => self.has >= self.asked - 1e-9 * (1.0 + self.asked.abs()),
             Measure::Share => self.has >= self.asked - 1e-12,
-            Measure::TimesAYear | Measure::DaysAYear => self.has <= self.asked + 1e-12,
+            Measure::TimesAYear | Measure::DaysAYear | Measure::Days => {
+                self.has <= self.asked + 1e-12
+            }
         }
     }
 
@@ -88,7 +95,7 @@ impl Check {
     pub fn done(&self) -> f64 {
         let (part, whole) = match self.measure {
             Measure::Volume | Measure::Share => (self.has, self.asked),
-            Measure::TimesAYear | Measure::DaysAYear => (self.asked, self.has),
+            Measure::TimesAYear | Measure::DaysAYear | Measure::Days => (self.asked, self.has),
         };
         if whole > 0.0 { part / whole } else { 1.0 }
     }
@@ -225,6 +232,12 @@ impl Demands {
                 Measure::TimesAYear,
                 duty.a_year,
                 has,
+            ));
+            checks.push(Check::new(
+                Duty::LongestSpill,
+                Measure::Days,
+                f64::from(duty.longest_days),
+                run.spill.longest_days as f64,
             ));
         }
         if let Some(duty) = &self.duties.shortage {

@@ -116,6 +116,9 @@ pub struct SpillDuty {
     pub text: String,
     /// What it is held against.
     pub judged_on: SpillsJudgedOn,
+    /// Days that a spill lasts, at most: a pond that spills for longer spills as a matter of course, however seldom its
+    /// spill begins.
+    pub longest_days: u32,
     /// Days without a spill that part two spills.
     pub apart_days: u32,
     /// Where it was typed.

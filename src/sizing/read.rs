@@ -16,6 +16,9 @@ pub const DUTIES_FILE: &str = "basin.yaml";
 /// Days of a year on average.
 const DAYS_A_YEAR: f64 = 365.25;
 
+/// Days that a spill lasts at most where nothing is said: common practice, no source.
+const USUAL_LONGEST_SPILL_DAYS: u32 = 30;
+
 /// Reads the duties; what is wrong is told, all of it.
 pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
     let before = problems.errors();
@@ -443,12 +446,14 @@ fn spills(field: &Field<'_>) -> Option<SpillDuty> {
         ("the upper end", SpillsJudgedOn::TheUpperEnd),
     ]);
     let apart = whole_days(&fields.may("counted apart after"));
+    let longest = whole_days(&fields.may("lasting at most"));
     fields.finish();
     let said = oftener?;
     Some(SpillDuty {
         a_year: said.value,
         text: said.text,
         judged_on: judged.map_or(SpillsJudgedOn::TheCount, |said| said.value),
+        longest_days: longest.map_or(USUAL_LONGEST_SPILL_DAYS, |said| said.value),
         apart_days: apart.map_or(1, |said| said.value),
         place: field.key_place.clone(),
     })

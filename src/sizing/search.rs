@@ -2,9 +2,11 @@
 //!
 //! Duties that need no weather are checked on every shape. Simulations cost more, and one rule spares most of them: of two
 //! ponds with the same water surface, sides and banks, the deeper one has the same rain, evaporation and inflow at every
-//! distance below the spill level, and more room under it. So it spills no more and runs short no more, and within one
-//! floor plan the shapes that pass are those from some depth up. No such rule is used between floor plans: for each of
-//! them, either its least shape is found or its deepest shape that would still beat the best one found is shown to fail.
+//! distance below the spill level, and more room under it. So it spills on no more days and no more water, and runs short
+//! on no more days, and within one floor plan the shapes that pass are those from some depth up. (How *often* it spills
+//! could rise where a long spill falls apart into two; a duty on spills bounds their length as well, which keeps ponds
+//! that spill as a matter of course from passing.) No such rule is used between floor plans: for each of them, either its
+//! least shape is found or its deepest shape that would still beat the best one found is shown to fail.
 
 use std::cmp::Ordering;
 

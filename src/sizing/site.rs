@@ -15,7 +15,7 @@ use crate::ponds::{LevelTable, Prismoid, Shape};
 use crate::quantity::{Range, Stated};
 use crate::records::{Act, Source, Timeline};
 
-use super::{Basin, Demands};
+use super::{Basin, Demands, Stack};
 
 /// How full the sludge store is while the years run.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,6 +26,23 @@ pub enum SludgeStore {
     Empty,
     /// Twice as full: one clean-out was left out.
     Twice,
+}
+
+impl SludgeStore {
+    /// Top of the sludge, m above the floor. A sliver of water is left over it, so that there is a pond to run.
+    pub fn top_m(self, basin: &Basin, stack: &Stack) -> f64 {
+        let top = match self {
+            Self::Full => stack.sludge_top_m,
+            Self::Empty => 0.0,
+            Self::Twice => basin.level_m(2.0 * stack.sludge_m3),
+        };
+        top.min(0.99 * basin.depth_m)
+    }
+
+    /// Volume of the sludge, m³.
+    pub fn m3(self, basin: &Basin, stack: &Stack) -> f64 {
+        basin.volume_m3(self.top_m(basin, stack))
+    }
 }
 
 /// What is put into the facility, for one run.
@@ -80,13 +97,7 @@ pub fn with_basin(
     };
     let basin = &version.basin;
     let stack = demands.stack(basin);
-    let sludge_m = match version.sludge {
-        SludgeStore::Full => stack.sludge_top_m,
-        SludgeStore::Empty => 0.0,
-        SludgeStore::Twice => basin.level_m(2.0 * stack.sludge_m3),
-    };
-    // A sliver of water is left, so that there is a pond to run.
-    let sludge_m = sludge_m.min(0.99 * basin.depth_m);
+    let sludge_m = version.sludge.top_m(basin, &stack);
     let depth_m = basin.depth_m - sludge_m;
     let pool_m = demands.pool_m.min(depth_m);
     let normal_m = (demands.normal_m(basin) - sludge_m).clamp(0.0, depth_m);

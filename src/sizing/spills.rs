@@ -92,6 +92,8 @@ pub struct Simulated {
     pub inflow_m3: f64,
     /// Rain that fell on it, m³.
     pub rain_m3: f64,
+    /// Days that closed with less room than the storm needs.
+    pub storm_room_lacking_days: usize,
     /// Days of the run whose rain is not known (taken as none).
     pub unknown_days: usize,
 }

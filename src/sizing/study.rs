@@ -233,6 +233,7 @@ impl Runner<'_> {
             Seen::Water(Selector::from(here).purpose(Purpose::Spill)),
             Seen::Water(Selector::to(here)),
             Seen::Water(Selector::to(here).purpose(Purpose::Rain)),
+            Seen::Volume(self.site.pond),
         ];
         let apart = self
             .demands
@@ -243,18 +244,33 @@ impl Runner<'_> {
         let runs = self.candidates.run(&facilities, &seen, self.uses)?;
         Ok(runs
             .into_iter()
-            .map(|run| {
+            .zip(versions)
+            .map(|(run, version)| {
                 let short = run.short_days;
                 let mut series = run.series.into_iter();
                 let spill = series.next().unwrap_or_default();
                 let sum = |series: Option<Vec<f64>>| series.unwrap_or_default().iter().sum::<f64>();
                 let inflow_m3 = sum(series.next());
                 let rain_m3 = sum(series.next());
+                let holds = series.next().unwrap_or_default();
+                // Water over the sludge store that leaves just room for the storm.
+                let stack = self.demands.stack(&version.basin);
+                let sludge_m3 = version.sludge.m3(&version.basin, &stack);
+                let most = version.basin.capacity_m3() - stack.storm_m3 - sludge_m3;
+                let lacking = if stack.storm_m3 > 0.0 {
+                    holds
+                        .iter()
+                        .filter(|m3| **m3 > most + 1e-6 * (1.0 + most.abs()))
+                        .count()
+                } else {
+                    0
+                };
                 let simulated = Simulated {
                     spill: SpillRecord::of(&spill, apart),
                     shortage_days: short,
                     inflow_m3,
                     rain_m3,
+                    storm_room_lacking_days: lacking,
                     unknown_days: self.unknown_days,
                 };
                 (simulated, spill)

@@ -174,6 +174,7 @@ pub(super) fn figure(units: Units, measure: Measure, value: f64) -> String {
         Measure::Volume => units.m3(value),
         Measure::TimesAYear => format!("{} a year", few(value)),
         Measure::DaysAYear => format!("{} days a year", few(value)),
+        Measure::Days => format!("{} days", number(value, 0)),
     }
 }
 
@@ -323,8 +324,8 @@ fn one_smaller(units: Units, answer: &Answer) -> String {
                         .collect();
                     if fails.is_empty() {
                         format!(
-                            "{step} {}: every duty is still done, but the {} is not less",
-                            one.word, "result"
+                            "{step} {} still does every duty, but what is to be least is not less",
+                            one.word
                         )
                     } else {
                         format!("{step} {} fails: {}", one.word, fails.join(", "))
@@ -333,10 +334,17 @@ fn one_smaller(units: Units, answer: &Answer) -> String {
             }
         })
         .collect();
-    format!(
-        ". One step smaller any way breaks a duty. {}.",
-        parts.join(". ")
-    )
+    let breaks = answer.smaller.iter().all(|one| {
+        one.shape
+            .as_ref()
+            .is_none_or(|(_, checks)| checks.iter().any(|check| !check.is_met()))
+    });
+    let head = if breaks {
+        "One step smaller any way breaks a duty. "
+    } else {
+        ""
+    };
+    format!(". {head}{}.", parts.join(". "))
 }
 
 fn fine_step(units: Units, step_m: f64) -> String {
@@ -380,7 +388,7 @@ fn asked(units: Units, check: &Check) -> String {
     match check.measure {
         Measure::Share => format!("at least {figure}"),
         Measure::Volume => format!("room for {figure}"),
-        Measure::TimesAYear | Measure::DaysAYear => format!("at most {figure}"),
+        Measure::TimesAYear | Measure::DaysAYear | Measure::Days => format!("at most {figure}"),
     }
 }
 
@@ -392,7 +400,7 @@ fn place_of(case: &BasinCase, duty: Duty) -> String {
         Duty::Pool => duties.pool.as_ref().map(|one| &one.place),
         Duty::Hold => duties.hold.as_ref().map(|one| &one.place),
         Duty::Storm => duties.storm.as_ref().map(|one| &one.place),
-        Duty::Spills => duties.spills.as_ref().map(|one| &one.place),
+        Duty::Spills | Duty::LongestSpill => duties.spills.as_ref().map(|one| &one.place),
         Duty::Shortage => duties.shortage.as_ref().map(|one| &one.place),
     };
     place.map(ToString::to_string).unwrap_or_default()
@@ -435,25 +443,22 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
             number(case.study.basics.days as f64, 0)
         )));
     }
-    let broken: Vec<String> = answer
-        .cases
-        .iter()
-        .filter(|one| !one.fails.is_empty())
-        .map(|one| {
-            let fails: Vec<&str> = one.fails.iter().map(|duty| duty.words()).collect();
-            format!("with {} it fails to {}", one.what, fails.join(" and to "))
-        })
-        .collect();
-    let tried = answer.cases.len().saturating_sub(1);
-    list.push(Text::from(if broken.is_empty() {
-        format!("Of {tried} things that could be otherwise, none breaks a duty (page “What if”).")
-    } else {
-        format!(
-            "Of {tried} things that could be otherwise, {} break a duty: {}.",
-            broken.len(),
-            broken.join("; ")
-        )
-    }));
+    if case.study.demands.duties.storm.is_some() && spill.days > 0 {
+        let lacking = answer.run.storm_room_lacking_days;
+        list.push(Text::from(if lacking == 0 {
+            "The room for the storm was free at the close of every day of the run.".to_owned()
+        } else {
+            format!(
+                "On {} of {} days of the run the room for the storm was not free: nothing drew the pond down to its ordinary \
+                 level, {} above the floor. On such a day it does not contain the storm. A pump or a low outlet would have to \
+                 see to that.",
+                number(lacking as f64, 0),
+                number(spill.days as f64, 0),
+                units.m(answer.normal_m)
+            )
+        }));
+    }
+    list.push(Text::from(what_breaks(answer)));
     list.push(Text::from(format!(
         "{} shapes were looked at in steps of {}, {} and {} (depth, length, width), then a quarter of that around the best. {} of them were run over the years.",
         number(answer.coarse.shapes as f64, 0),
@@ -466,6 +471,40 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
         "Not looked at: the ground, the banks, the spillway, groundwater under a lining, who lives below it. That is a licensed engineer's work.",
     ));
     list
+}
+
+/// What could be otherwise, and what it would break.
+fn what_breaks(answer: &Answer) -> String {
+    let broken: Vec<String> = answer
+        .cases
+        .iter()
+        .filter(|one| !one.fails.is_empty())
+        .map(|one| match one.clean_out_years {
+            Some(years) => format!(
+                "with {} the sludge store is full after {} years",
+                one.what,
+                few(years)
+            ),
+            None => {
+                let fails: Vec<&str> = one.fails.iter().map(|duty| duty.words()).collect();
+                format!("with {} it does not {}", one.what, fails.join(", nor "))
+            }
+        })
+        .collect();
+    let tried = answer.cases.len().saturating_sub(1);
+    match broken.len() {
+        0 => {
+            format!("Of {tried} things that could be otherwise none breaks a duty (see “What if”).")
+        }
+        1 => format!(
+            "Of {tried} things that could be otherwise (see “What if”) 1 breaks a duty: {}.",
+            broken.join("; ")
+        ),
+        many => format!(
+            "Of {tried} things that could be otherwise (see “What if”) {many} break a duty: {}.",
+            broken.join("; ")
+        ),
+    }
 }
 
 fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Document) {
@@ -560,7 +599,7 @@ fn short_by(units: Units, check: &Check) -> String {
             units.m3(check.asked - check.has)
         ),
         Measure::Share => format!("at least {asked} is asked, {has} settles."),
-        Measure::TimesAYear | Measure::DaysAYear => {
+        Measure::TimesAYear | Measure::DaysAYear | Measure::Days => {
             format!("at most {asked} is asked, it comes to {has}.")
         }
     }

@@ -103,8 +103,9 @@ fn assumptions(case: &BasinCase, doc: &mut Document) {
     let basics = &case.study.basics;
     doc.heading(2, "Assumptions");
     doc.paragraph(format!(
-        "Values of the facility that the run took without a record; a range stands at its middle in the run, and at the end that \
-         asks more of the pond in the volumes. The site was stepped {} time{} a day.",
+        "Values that are ranges, not known, or were taken because nothing was typed; all else stands as typed in the facility \
+         file, and no record enters. A range stands at its middle in the run, and at the end that asks more of the pond in the \
+         volumes. The site was stepped {} time{} a day.",
         basics.steps_per_day,
         if basics.steps_per_day == 1 { "" } else { "s" }
     ));
@@ -118,7 +119,7 @@ fn assumptions(case: &BasinCase, doc: &mut Document) {
     for one in basics
         .assumptions
         .iter()
-        .filter(|one| one.text != "as sized")
+        .filter(|one| one.is_range || one.is_unknown || one.place.is_none())
     {
         table.traced(
             vec![
@@ -145,7 +146,8 @@ fn method_list(case: &BasinCase, doc: &mut Document) {
             "The least shape: every shape of the grid is held against the duties that need no weather. For each floor plan, \
              either its least shape that does the others is found by running the site over the years, or its deepest shape that \
              would still beat the best found is shown to fail. One rule spares runs: of two ponds with the same surface, sides \
-             and banks, the deeper spills no more and runs short no more.",
+             and banks, the deeper spills on no more days, no more water and no longer, and runs short on no more days. That it \
+             also spills no oftener is taken, though two spills with a dry day between could be one in a shallower pond.",
         );
     }
     for id in METHODS {

@@ -4,7 +4,10 @@ use crate::report::case::day;
 use crate::report::document::figures::{number, with_unit};
 use crate::report::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::sections::basin::{BasinCase, few, percent, round};
-use crate::sizing::{Answer, Basin, Duties, StormFrom};
+use crate::sizing::{Answer, Basin, Duties, Layer, LayerKind, StormFrom};
+
+/// Further room thinner than this is rounding, m.
+const THIN_M: f64 = 0.02;
 
 /// Rows of the level–area–volume table.
 const LEVELS: usize = 12;
@@ -268,7 +271,7 @@ fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
         rows.push((
             "Spills",
             format!(
-                "No oftener than {} ({} a year), held against {}. Two spills are parted by {} day{} or more without one; less than a litre a day is no spill.",
+                "No oftener than {} ({} a year), held against {}. Two spills are parted by {} day{} or more without one; less than a litre a day is no spill. None may last longer than {} days: such a pond spills as a matter of course, however seldom a spill begins.",
                 duty.text,
                 few(duty.a_year),
                 match duty.judged_on {
@@ -276,7 +279,8 @@ fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
                     crate::sizing::SpillsJudgedOn::TheUpperEnd => "the upper end of the 95 % interval",
                 },
                 duty.apart_days,
-                if duty.apart_days == 1 { "" } else { "s" }
+                if duty.apart_days == 1 { "" } else { "s" },
+                duty.longest_days
             ),
         ));
     }
@@ -342,7 +346,9 @@ pub fn layers(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         Column::figures("Volume", units.volume.0),
     ])
     .caption("Layers");
-    for layer in answer.layers.iter().rev() {
+    let thin =
+        |layer: &&Layer| layer.kind != LayerKind::Spare || layer.to_m - layer.from_m > THIN_M;
+    for layer in answer.layers.iter().rev().filter(thin) {
         let length = |m: f64| Cell::figure(m * units.length.1, 2, Basis::Computed);
         table.row(vec![
             Cell::words(layer.kind.words()),

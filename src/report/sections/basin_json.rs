@@ -138,6 +138,7 @@ fn one_check(check: &Check) -> Value {
         Measure::Volume => "m3",
         Measure::TimesAYear => "a year",
         Measure::DaysAYear => "days a year",
+        Measure::Days => "days",
     };
     json!({
         "duty": check.duty.words(),
@@ -161,5 +162,6 @@ fn run(ran: &Simulated) -> Value {
         "rain_on_the_pond_m3": ran.rain_m3,
         "share_caught": ran.share_caught(),
         "days_short": ran.shortage_days,
+        "days_without_room_for_the_storm": ran.storm_room_lacking_days,
     })
 }

@@ -14,6 +14,7 @@ const MOST_SPILLS: usize = 20;
 /// Writes the section.
 pub fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let units = case.units();
+    doc.page_break();
     doc.heading(2, "Years of weather");
     let run = &answer.run;
     let spill = &run.spill;
@@ -57,6 +58,12 @@ pub fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         row(
             "Days on which a use that draws from it ran short",
             number(run.shortage_days as f64, 0),
+        );
+    }
+    if case.study.demands.duties.storm.is_some() {
+        row(
+            "Days that closed without room for the storm",
+            number(run.storm_room_lacking_days as f64, 0),
         );
     }
     row(
@@ -198,9 +205,6 @@ fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
 
 fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     doc.heading(2, "What if");
-    doc.paragraph(
-        "The pond as found, with one thing otherwise at a time. A dash: it does not enter.",
-    );
     let mut table = Table::new(vec![
         Column::words("What is otherwise"),
         Column::figures("Spills a year", ""),
@@ -239,6 +243,7 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             }),
         ]);
     }
+    table.note("The pond as found, with one thing otherwise at a time. A dash: it does not enter.");
     if let Some((name, rate)) = &case.study.basics.stuck_wash {
         let basin = &answer.found.basin;
         let room = basin.capacity_m3() - basin.volume_m3(answer.normal_m);

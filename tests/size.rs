@@ -1,0 +1,540 @@
+//! `size` as a user meets it, on four years of open weather: figures held against arithmetic by hand, the least shape
+//! against every shape of the grid.
+
+use std::fs;
+use std::path::Path;
+
+use approx::assert_relative_eq;
+use assert_cmd::Command;
+use bywash::balance::{Candidates, Node, Purpose, Seen, Selector};
+use bywash::diagnostic::Problems;
+use bywash::facility::model::Facility;
+use bywash::files::{Sources, yaml};
+use bywash::sizing;
+use bywash::sizing::{Basin, Check, Outcome, Simulated, Site, SpillRecord, Study, Version};
+use bywash::weather::{self, DailyWeather};
+use chrono::NaiveDate;
+use serde_json::Value;
+
+const FACILITY: &str = "\
+name: Fernholt Yard
+report in: metric units
+paper: A4
+day starts: 7 am
+weather:
+  rain: {file: rain.csv, read at: 7 am, belongs to: that day, a reading may cover: one day}
+  pond evaporation: {Jan to Mar: 30 mm/month, Apr to Sep: 90 mm/month, Oct to Dec: 25 mm/month}
+  water temperature: {Jan to Dec: 10 C}
+solids:
+  silt: {density: 2.65 times water, half finer than: 20 um, nine tenths finer than: 90 um}
+supplies:
+  Well: {gives at most: 2 m3/h}
+rain falls on:
+  Yard:
+    area: 1.0 ha
+    runs off: 70 % to 80 %
+    first rain soaked up: 1 mm to 2 mm
+    solids: {silt: 150 mg/L}
+    goes to: Basin
+uses:
+  Benches:
+    kind: bench
+    amount: 60 m3/day
+    returns: 30 % to 40 %
+    picks up: {silt: 40 mg/L}
+    takes from: Basin
+    runs: 5 h/day
+    goes to: Basin
+ponds:
+  Basin:
+    shape: {length: 30 m, width: 15 m, depth: 2 m, side slope: 2 to 1, measured at: spill level}
+    freeboard above spill: 0.5 m
+    lowest pump level: 0.4 m
+    seepage: 1 mm/day
+    at the start: {level: 1 m}
+    filled from: {from: Well, up to: 0.8 m}
+    spills to: Ditch
+discharge points:
+  Ditch: {kind: surface water, into: Fern Water}
+";
+
+const DUTIES: &str = "\
+pond: Basin
+plot: {longest: 75 m, widest: 40 m, deepest: 3 m, steepest side: 2 to 1, length to width at least: 2 to 1, bank all round: 2 m}
+freeboard: 0.5 m
+settling pool: 0.4 m
+cells: 3
+settle: {particle: 20 um, density: 2.65 times water, water temperature: 10 C, at least: 75 %, flow: 120 m3/h, flow from: pump curve}
+hold: {return water: 2 days, first rain: 10 mm}
+storm: {every: 10 years, lasting: 24 h, from: the normal level}
+storm depths: {source: table of the county, depths: [{every: 10 years, lasting: 24 h, depth: 60 mm}]}
+spills: {no oftener than: 3 a year, lasting at most: 20 days}
+clean out: {no oftener than every: 6 years, dry solids: 10 %}
+shortage: {at most: 150 days a year}
+least: volume
+cost: {dug: 8 EUR per m3, lined: 12 EUR per m2}
+steps: {depth: 1 m, length: 17 m, width: 8 m}
+";
+
+fn site(dir: &Path, facility: &str, duties: &str) {
+    let weather = fs::read_to_string("tests/data/seattle-weather.csv").unwrap();
+    let weather = weather.replacen("precipitation", "precipitation (mm)", 1);
+    fs::write(dir.join("rain.csv"), weather).unwrap();
+    fs::write(dir.join("facility.yaml"), facility).unwrap();
+    fs::write(dir.join("basin.yaml"), duties).unwrap();
+}
+
+fn size(dir: &Path, more: &[&str]) -> (Value, String) {
+    let output = Command::cargo_bin("bywash")
+        .unwrap()
+        .arg("size")
+        .arg(dir)
+        .arg("--json")
+        .args(more)
+        .output()
+        .unwrap();
+    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(output.status.success(), "{told}");
+    (serde_json::from_slice(&output.stdout).unwrap(), told)
+}
+
+fn number(value: &Value, at: &str) -> f64 {
+    value
+        .pointer(at)
+        .and_then(Value::as_f64)
+        .unwrap_or_else(|| panic!("{at} in {value:#}"))
+}
+
+fn duty<'a>(value: &'a Value, name: &str) -> &'a Value {
+    value["duties"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|one| one["duty"] == name)
+        .unwrap_or_else(|| panic!("{name}"))
+}
+
+/// What the pond's surface and the yard get is worked out here from the totals of the weather file alone.
+#[test]
+fn four_years_of_open_weather_come_out_as_arithmetic_by_hand_says() {
+    let dir = tempfile::tempdir().unwrap();
+    site(dir.path(), FACILITY, DUTIES);
+    let pdf = dir.path().join("basin.pdf");
+    let (found, told) = size(
+        dir.path(),
+        &[
+            "-o",
+            pdf.to_str().unwrap(),
+            "--tables",
+            dir.path().join("t.xlsx").to_str().unwrap(),
+        ],
+    );
+    assert!(fs::read(&pdf).unwrap().starts_with(b"%PDF-"), "{told}");
+    assert!(fs::metadata(dir.path().join("t.xlsx")).unwrap().len() > 1000);
+    assert_eq!(found["found"], true);
+    assert_eq!(
+        (found["first_day"].as_str(), found["last_day"].as_str()),
+        (Some("2012-01-01"), Some("2015-12-31"))
+    );
+    // 1 461 days with one leap day are 4 years of 365.25.
+    assert_eq!(number(&found, "/over_the_years/days"), 1461.0);
+    assert_relative_eq!(number(&found, "/years"), 4.0);
+
+    // The file's 1 461 values of precipitation add up to 4 426.0 mm (awk). All of it falls on the pond within its bank top:
+    // with sides 2 to 1 and 0.5 m of freeboard that is 2 m longer and wider than the water at the spill level.
+    let (length, width, depth) = (
+        number(&found, "/pond_found/length_m"),
+        number(&found, "/pond_found/width_m"),
+        number(&found, "/pond_found/depth_m"),
+    );
+    let crest = (length + 2.0) * (width + 2.0);
+    assert_relative_eq!(
+        number(&found, "/over_the_years/rain_on_the_pond_m3"),
+        4.426 * crest,
+        max_relative = 1e-9
+    );
+
+    // Over the banks: 2 m more on each side, on a plot of 75 × 40 m; and at least twice as long as wide.
+    assert!(
+        length + 6.0 <= 75.0 + 1e-9
+            && width + 6.0 <= 40.0 + 1e-9
+            && depth <= 3.0
+            && length >= 2.0 * width - 1e-9
+    );
+    // Prismoid by Simpson's rule on floor, middle and spill level.
+    let plan = |up: f64| (length - 4.0 * (depth - up)) * (width - 4.0 * (depth - up));
+    let volume = depth / 6.0 * (plan(0.0) + 4.0 * plan(depth / 2.0) + plan(depth));
+    assert_relative_eq!(
+        number(&found, "/pond_found/volume_m3"),
+        volume,
+        max_relative = 1e-9
+    );
+    // 8 EUR a cubic metre dug and 12 EUR a square metre lined.
+    let cost =
+        8.0 * number(&found, "/pond_found/dug_m3") + 12.0 * number(&found, "/pond_found/lined_m2");
+    assert_relative_eq!(number(&found, "/cost"), cost, max_relative = 1e-12);
+
+    let layer = |name: &str| {
+        let all = found["layers"].as_array().unwrap();
+        all.iter()
+            .find(|one| one["layer"] == name)
+            .unwrap_or_else(|| panic!("{name}"))
+    };
+    // Storm of 60 mm: 1 ha × 80 % × (60 − 1) mm from the yard, 60 mm on the pond.
+    assert_relative_eq!(
+        number(layer("Storm"), "/volume_m3"),
+        472.0 + 0.06 * crest,
+        max_relative = 1e-6
+    );
+    // Held: two days of return water at the middle of 30 % to 40 % of 60 m³ a day (asked in full on dry days), first rain
+    // of 10 mm: 1 ha × 80 % × 9 mm, and on the pond.
+    let held = 2.0 * 60.0 * 0.35 + 72.0 + 0.01 * crest;
+    assert_relative_eq!(
+        number(layer("Return water and first rain"), "/volume_m3"),
+        held,
+        max_relative = 1e-6
+    );
+
+    // 20 µm quartz in water of 10 °C: Ferguson and Church with C1 18 and C2 1 by hand. ν = 1.306e-6 m²/s, R = 1.6508:
+    // w = R g d² / (18 ν + √(0.75 R g d³)) = 6.4755e-9 / (2.3508e-5 + 3.12e-7) m/s = 0.2718 mm/s, at the pool's top.
+    let pool_top = number(layer("Settling pool"), "/to_m");
+    let settled = 1.0 - (1.0 + 0.2718e-3 * plan(pool_top) / (3.0 * 120.0 / 3600.0)).powi(-3);
+    assert_relative_eq!(
+        number(duty(&found, "settle the particle"), "/has"),
+        settled,
+        max_relative = 2e-3
+    );
+
+    // Every duty is done, and one step smaller any way breaks one.
+    assert!(
+        found["duties"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|one| one["does_it"] == true),
+        "{found:#}"
+    );
+    for one in found["one_step_smaller"].as_array().unwrap() {
+        let breaks = one["shape"].is_null() || !one["fails"].as_array().unwrap().is_empty();
+        assert!(breaks, "{one:#}");
+    }
+    // Spills a year and the share caught follow from the counts.
+    let (spills, spilled, inflow) = (
+        number(&found, "/over_the_years/spills"),
+        number(&found, "/over_the_years/spilled_m3"),
+        number(&found, "/over_the_years/inflow_m3"),
+    );
+    assert_relative_eq!(
+        number(&found, "/over_the_years/spills_a_year"),
+        spills / 4.0
+    );
+    assert_relative_eq!(
+        number(&found, "/over_the_years/share_caught"),
+        1.0 - spilled / inflow,
+        max_relative = 1e-12
+    );
+    let listed: f64 = found["spills"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["m3"].as_f64().unwrap())
+        .sum();
+    assert_eq!(found["spills"].as_array().unwrap().len() as f64, spills);
+    assert_relative_eq!(listed, spilled, max_relative = 1e-9);
+}
+
+fn read(
+    dir: &Path,
+) -> (
+    Facility,
+    DailyWeather,
+    (NaiveDate, NaiveDate),
+    sizing::Duties,
+) {
+    let mut problems = Problems::new();
+    let mut sources = Sources::new(dir);
+    let facility = bywash::facility::read(dir, &mut sources, &mut problems).unwrap();
+    let period = weather::extent(&facility, &[], &mut sources, &problems).unwrap();
+    let weather = weather::read(&facility, period, &[], &mut sources, &problems);
+    let source = sources.text("basin.yaml", None, &problems).unwrap();
+    let duties = sizing::read(&yaml::tree(&source, &problems).unwrap(), &problems).unwrap();
+    (facility, weather, period, duties)
+}
+
+/// Every shape of the coarse grid, run by itself over the four years, held against every duty.
+#[test]
+fn the_least_pond_is_the_one_that_holding_every_shape_against_every_duty_finds() {
+    let dir = tempfile::tempdir().unwrap();
+    // Without the duties that need no weather nothing spares a run.
+    let duties: String = DUTIES
+        .lines()
+        .filter(|line| {
+            !["settle:", "hold:", "storm", "clean out:", "steps:"]
+                .iter()
+                .any(|head| line.starts_with(head))
+        })
+        .map(|line| format!("{line}\n"))
+        .chain(["steps: {depth: 0.75 m, length: 14 m, width: 8 m}\n".to_owned()])
+        .collect();
+    for least in ["least: volume", "least: footprint", "least: cost"] {
+        site(
+            dir.path(),
+            FACILITY,
+            &duties.replace("least: volume", least),
+        );
+        let (facility, weather, period, duties) = read(dir.path());
+        let pond = facility.find("Basin").unwrap();
+        let at = Site {
+            facility: &facility,
+            pond,
+            weather: &weather,
+            period,
+        };
+        let study: Study = sizing::study(at, duties, &|_| {})
+            .unwrap_or_else(|told| panic!("{:?}", told.in_order()));
+        let Outcome::Pond(answer) = &study.outcome else {
+            panic!("{least}: no pond")
+        };
+        let every: Vec<Basin> = study.grid.plans().into_iter().flatten().collect();
+        assert!(every.len() > 40, "{}", every.len());
+        let versions: Vec<Facility> = every
+            .iter()
+            .map(|basin| sizing::with_basin(&facility, pond, &study.demands, &Version::of(*basin)))
+            .collect();
+        let records = sizing::records(&facility, period);
+        let candidates = Candidates::new(&versions[0], &weather, &records, period).unwrap();
+        let spill = [Seen::Water(
+            Selector::from(Node::Place(pond)).purpose(Purpose::Spill),
+        )];
+        let runs = candidates
+            .run(&versions, &spill, &sizing::uses_of(&facility, pond))
+            .unwrap();
+        let does = |(basin, run): &(&Basin, &bywash::balance::CandidateRun)| {
+            let simulated = Simulated {
+                spill: SpillRecord::of(&run.series[0], 1),
+                shortage_days: run.short_days,
+                ..Simulated::default()
+            };
+            study
+                .demands
+                .fixed(basin)
+                .iter()
+                .chain(&study.demands.over_years(&simulated))
+                .all(Check::is_met)
+        };
+        let least_of_all = every
+            .iter()
+            .zip(&runs)
+            .filter(does)
+            .map(|(basin, _)| basin)
+            .min_by(|a, b| {
+                let key = |basin: &Basin| {
+                    [
+                        study.demands.objective(basin),
+                        basin.capacity_m3(),
+                        basin.footprint_m2(),
+                        basin.depth_m,
+                    ]
+                };
+                key(a)
+                    .iter()
+                    .zip(key(b))
+                    .map(|(x, y)| x.total_cmp(&y))
+                    .find(|order| order.is_ne())
+                    .unwrap()
+            })
+            .unwrap();
+        assert_eq!(answer.coarse.basin, *least_of_all, "{least}");
+        assert!(
+            answer.coarse.simulated < every.len(),
+            "{} of {}",
+            answer.coarse.simulated,
+            every.len()
+        );
+        // What governs is broken one step smaller.
+        let governs = answer.governs();
+        assert!(!governs.is_empty());
+        assert!(
+            answer
+                .smaller
+                .iter()
+                .filter_map(|one| one.shape.as_ref())
+                .all(|(_, checks)| checks.iter().any(|c| !c.is_met()))
+        );
+    }
+}
+
+#[test]
+fn a_plot_too_small_is_told_with_the_duty_that_cannot_be_met_and_by_how_much() {
+    let dir = tempfile::tempdir().unwrap();
+    site(
+        dir.path(),
+        FACILITY,
+        &DUTIES.replace("longest: 75 m, widest: 40 m", "longest: 30 m, widest: 18 m"),
+    );
+    let pdf = dir.path().join("none.pdf");
+    let (found, _) = size(dir.path(), &["-o", pdf.to_str().unwrap()]);
+    assert_eq!(found["found"], false);
+    let best = found["best_of_each_duty"].as_array().unwrap();
+    let storm = best
+        .iter()
+        .find(|one| one["check"]["duty"] == "contain the storm")
+        .unwrap();
+    assert_eq!(storm["check"]["does_it"], false);
+    // No shape is larger than 24 × 12 m at the spill level: 26 × 14 m within the bank top get 60 mm, the yard gives 472 m³.
+    let asked = number(storm, "/check/asked");
+    assert!(
+        asked > 472.0 && number(storm, "/check/has") < asked,
+        "{storm:#}"
+    );
+    assert!(fs::read(pdf).unwrap().starts_with(b"%PDF-"));
+}
+
+#[test]
+fn a_pond_that_is_not_built_is_sized_from_a_proposal_that_describes_it() {
+    let dir = tempfile::tempdir().unwrap();
+    let duties = DUTIES
+        .replace(
+            "pond: Basin",
+            "pond: Second basin\nwith proposal: second.yaml",
+        )
+        .replace("hold: {return water: 2 days, first rain: 10 mm}\n", "")
+        .replace("shortage: {at most: 150 days a year}\n", "")
+        .replace("settling pool: 0.4 m\n", "settling pool: 0.2 m\n");
+    site(dir.path(), FACILITY, &duties);
+    let proposal = "\
+name: A second basin under the first
+change:
+  Basin: {spills to: Second basin}
+add:
+  ponds:
+    Second basin:
+      shape: {length: 20 m, width: 10 m, depth: 1.5 m, side slope: 2 to 1, measured at: spill level}
+      freeboard above spill: 0.5 m
+      seepage: 2 mm/day
+      at the start: {level: 0.2 m}
+      spills to: Ditch
+";
+    fs::write(dir.path().join("second.yaml"), proposal).unwrap();
+    let (found, _) = size(dir.path(), &[]);
+    assert_eq!(
+        (found["pond"].as_str(), found["not_built"].as_bool()),
+        (Some("Second basin"), Some(true))
+    );
+    // What the yard sheds in the storm comes through the first basin, taken as full, with the rain on its 32 × 17 m: that
+    // and the rain on the second basin is what the room is for.
+    let storm = duty_anywhere(&found, "contain the storm");
+    assert!(
+        number(storm, "/asked") > 472.0 + 0.06 * 32.0 * 17.0,
+        "{storm:#}"
+    );
+}
+
+fn duty_anywhere<'a>(found: &'a Value, name: &str) -> &'a Value {
+    if found["found"] == true {
+        return duty(found, name);
+    }
+    let best = found["best_of_each_duty"].as_array().unwrap();
+    &best
+        .iter()
+        .find(|one| one["check"]["duty"] == name)
+        .unwrap()["check"]
+}
+
+#[test]
+fn the_same_files_give_the_same_bytes_whatever_the_number_of_threads() {
+    let dir = tempfile::tempdir().unwrap();
+    let small = DUTIES.replace(
+        "steps: {depth: 0.5 m, length: 8 m, width: 4 m}",
+        "steps: {depth: 1 m, length: 20 m, width: 9 m}",
+    );
+    site(dir.path(), FACILITY, &small);
+    let made: Vec<(Vec<u8>, Vec<u8>)> = ["1", "3"]
+        .iter()
+        .map(|threads| {
+            let pdf = dir.path().join(format!("{threads}.pdf"));
+            let output = Command::cargo_bin("bywash")
+                .unwrap()
+                .env("RAYON_NUM_THREADS", threads)
+                .arg("size")
+                .arg(dir.path())
+                .args(["--json", "-o"])
+                .arg(&pdf)
+                .output()
+                .unwrap();
+            assert!(output.status.success());
+            // Off a terminal no progress is shown.
+            assert_eq!(String::from_utf8_lossy(&output.stderr).lines().count(), 1);
+            (output.stdout, fs::read(pdf).unwrap())
+        })
+        .collect();
+    assert_eq!(made[0], made[1]);
+}
+
+#[test]
+fn what_is_wrong_with_the_question_is_told_all_at_once_and_ends_with_one() {
+    let dir = tempfile::tempdir().unwrap();
+    let run = |duties: &str, more: &[&str]| {
+        site(dir.path(), FACILITY, duties);
+        let output = Command::cargo_bin("bywash")
+            .unwrap()
+            .arg("size")
+            .arg(dir.path())
+            .args(more)
+            .output()
+            .unwrap();
+        assert_eq!(output.status.code(), Some(1));
+        String::from_utf8_lossy(&output.stderr).into_owned()
+    };
+    let told = run(
+        &DUTIES
+            .replace("deepest: 3 m", "deepest: 3")
+            .replace("least: volume", "least: trouble"),
+        &[],
+    );
+    assert!(
+        told.contains("a number without its unit") && told.contains("trouble"),
+        "{told}"
+    );
+    let told = run(DUTIES, &["--pond", "Basni"]);
+    assert!(
+        told.contains("there is no pond `Basni`") && told.contains("did you mean `Basin`?"),
+        "{told}"
+    );
+    let told = run(
+        &DUTIES.replace("2.65 times water, water", "0.3 times water, water"),
+        &[],
+    );
+    assert!(
+        told.contains("a particle no denser than water never settles"),
+        "{told}"
+    );
+    let told = run(&DUTIES.replace("freeboard: 0.5 m", "freeboard: 30 m"), &[]);
+    assert!(
+        told.contains("freeboard and banks take up the whole plot"),
+        "{told}"
+    );
+    let missing = Command::cargo_bin("bywash")
+        .unwrap()
+        .arg("size")
+        .arg(dir.path().join("nowhere"))
+        .output()
+        .unwrap();
+    assert_eq!(missing.status.code(), Some(1));
+}
+
+#[test]
+fn the_duties_files_we_hand_out_are_read_without_a_problem() {
+    for folder in ["demo-facility", "templates"] {
+        let problems = Problems::new();
+        let mut sources = Sources::new(Path::new(folder));
+        let source = sources.text("basin.yaml", None, &problems).unwrap();
+        let duties = yaml::tree(&source, &problems).and_then(|tree| sizing::read(&tree, &problems));
+        let told: Vec<String> = problems
+            .in_order()
+            .iter()
+            .map(|problem| problem.to_string_line())
+            .collect();
+        assert!(duties.is_some() && told.is_empty(), "{folder}: {told:?}");
+    }
+}
