@@ -445,8 +445,8 @@ fn duty_anywhere<'a>(found: &'a Value, name: &str) -> &'a Value {
 fn the_same_files_give_the_same_bytes_whatever_the_number_of_threads() {
     let dir = tempfile::tempdir().unwrap();
     let small = DUTIES.replace(
-        "steps: {depth: 0.5 m, length: 8 m, width: 4 m}",
-        "steps: {depth: 1 m, length: 20 m, width: 9 m}",
+        "steps: {depth: 1 m, length: 17 m, width: 8 m}",
+        "steps: {depth: 1 m, length: 34 m, width: 16 m}",
     );
     site(dir.path(), FACILITY, &small);
     let made: Vec<(Vec<u8>, Vec<u8>)> = ["1", "3"]
