@@ -1,6 +1,7 @@
 //! `size`: the least pond that meets its duties, as PDF, JSON and tables.
 
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use chrono::NaiveDate;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
@@ -20,7 +21,10 @@ use crate::sizing::{DUTIES_FILE, Duties, Site};
 use crate::weather::{self, DailyWeather};
 
 /// Work that is over within this time shows no progress.
-const PATIENCE_MS: u64 = 1000;
+const PATIENCE: Duration = Duration::from_secs(1);
+
+/// How often the line is drawn anew.
+const TICK: Duration = Duration::from_millis(120);
 
 /// What `size` is told.
 #[derive(Debug, Clone, clap::Args)]
@@ -146,11 +150,18 @@ pub fn run(args: &Args) -> Done {
 
 /// A line on stderr for work that takes more than a second; nothing off a terminal.
 fn progress() -> ProgressBar {
-    let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
+    let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden());
     if let Ok(style) = ProgressStyle::with_template("{spinner} {msg} ({elapsed})") {
         bar.set_style(style);
     }
-    bar.enable_steady_tick(std::time::Duration::from_millis(PATIENCE_MS));
+    let later = bar.clone();
+    std::thread::spawn(move || {
+        std::thread::sleep(PATIENCE);
+        if !later.is_finished() {
+            later.set_draw_target(ProgressDrawTarget::stderr());
+            later.enable_steady_tick(TICK);
+        }
+    });
     bar
 }
 

@@ -41,6 +41,22 @@ impl Duty {
     }
 }
 
+impl Duty {
+    /// What a pond does that fails it.
+    pub fn fails(self) -> &'static str {
+        match self {
+            Self::Settle => "settles too little of the particle",
+            Self::CleanOut => "has too little room for sludge",
+            Self::Pool => "has no room for the settling pool",
+            Self::Hold => "cannot hold the water it is to hold",
+            Self::Storm => "cannot contain the storm",
+            Self::Spills => "spills oftener than asked",
+            Self::LongestSpill => "spills longer than asked",
+            Self::Shortage => "runs short oftener than asked",
+        }
+    }
+}
+
 /// What a check is measured in, and which way it goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Measure {
@@ -137,21 +153,35 @@ impl Demands {
         Stack::of(basin, &self.needs, sludge, self.pool_m)
     }
 
-    /// The level at which the storm finds a shape, where the user set one, m above the floor.
+    /// The level at which the storm finds a shape, m above the floor: what the user set, else the highest from which it
+    /// still fits. None without a storm.
     pub fn storm_from_m(&self, basin: &Basin) -> Option<f64> {
-        match self.duties.storm.as_ref().map(|storm| &storm.from) {
-            Some(StormFrom::BelowSpill(depth)) => Some((basin.depth_m - depth.si).max(0.0)),
-            _ => None,
-        }
+        let storm = self.duties.storm.as_ref()?;
+        Some(match &storm.from {
+            StormFrom::BelowSpill(depth) => (basin.depth_m - depth.si).max(0.0),
+            StormFrom::Normal => {
+                let left = basin.capacity_m3() - self.stack(basin).storm_m3;
+                basin.level_m(left.max(0.0)).min(basin.depth_m)
+            }
+        })
     }
 
     /// The level that is kept in ordinary times, m above the floor: where the storm finds the pond, else the top of what
     /// is held.
     pub fn normal_m(&self, basin: &Basin) -> f64 {
-        let stack = self.stack(basin);
         self.storm_from_m(basin)
-            .unwrap_or_else(|| basin.level_m(stack.held_top_m3))
+            .unwrap_or_else(|| basin.level_m(self.stack(basin).held_top_m3))
             .min(basin.depth_m)
+    }
+
+    /// Volume under the level that the user set for the storm, m³: what is held must fit under it.
+    fn under_storm_m3(&self, basin: &Basin) -> Option<f64> {
+        match self.duties.storm.as_ref().map(|storm| &storm.from) {
+            Some(StormFrom::BelowSpill(depth)) => {
+                Some(basin.volume_m3((basin.depth_m - depth.si).max(0.0)))
+            }
+            _ => None,
+        }
     }
 
     /// Duties that need no weather: settling, and the volumes stacked from the floor.
@@ -174,8 +204,8 @@ impl Demands {
                 share,
             ));
         }
-        let storm_from = self.storm_from_m(basin);
-        let under_storm = storm_from.map_or(capacity, |level| basin.volume_m3(level));
+        let set = self.under_storm_m3(basin);
+        let under_storm = set.unwrap_or(capacity);
         if self.duties.clean_out.is_some() {
             checks.push(Check::new(
                 Duty::CleanOut,
@@ -201,7 +231,7 @@ impl Demands {
             ));
         }
         if self.duties.storm.is_some() {
-            let under = storm_from.map_or(stack.held_top_m3, |level| basin.volume_m3(level));
+            let under = set.unwrap_or(stack.held_top_m3);
             checks.push(Check::new(
                 Duty::Storm,
                 Measure::Volume,

@@ -15,7 +15,7 @@ pub enum LayerKind {
     Reuse,
     /// The storm.
     Storm,
-    /// Room that no duty with a volume asks for; what years of weather ask for may need it.
+    /// Room that no duty with a volume asks for: water to use, where years of weather ask for it.
     Spare,
     /// Spill level to bank top.
     Freeboard,
@@ -91,7 +91,7 @@ impl Stack {
     }
 
     /// The layers from the floor up, those without depth left out. `storm_from_m` is the level at which the storm finds
-    /// the pond, where it is not the top of what is held.
+    /// the pond; the top of what is held where it is not given.
     pub fn layers(&self, basin: &Basin, storm_from_m: Option<f64>) -> Vec<Layer> {
         let held_top = basin.level_m(self.held_top_m3);
         let wash_top = basin.level_m(self.pool_top_m3 + self.wash_m3);
@@ -151,7 +151,8 @@ mod tests {
         // Crest: 52 × 22 m; first rain on it 11.44 m³, storm 91.52 m³.
         assert_relative_eq!(stack.reuse_m3, 291.44, max_relative = 1e-12);
         assert_relative_eq!(stack.storm_m3, 691.52, max_relative = 1e-12);
-        let layers = stack.layers(&basin, None);
+        let from = basin.level_m(basin.capacity_m3() - stack.storm_m3);
+        let layers = stack.layers(&basin, Some(from));
         for pair in layers.windows(2) {
             assert_relative_eq!(pair[0].to_m, pair[1].from_m);
         }

@@ -246,10 +246,13 @@ pub fn shape_of(pond: &Pond) -> Option<Shape> {
 
 /// Depth of the pond as described from which nothing is drawn, m.
 pub fn pool_of(pond: &Pond) -> f64 {
+    let floor = shape_of(pond).map_or(0.0, |shape| shape.lowest_level().value);
     pond.lowest_pump_level
         .as_ref()
         .and_then(Given::ends)
-        .map_or(0.0, |(low, high)| 0.5 * (low.value + high.value))
+        .map_or(0.0, |(low, high)| {
+            (0.5 * (low.value + high.value) - floor).max(0.0)
+        })
 }
 
 /// Records for years of weather: none, but that every pond is cleaned out on the first of each month, so that sludge

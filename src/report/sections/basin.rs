@@ -172,7 +172,9 @@ pub(super) fn figure(units: Units, measure: Measure, value: f64) -> String {
     match measure {
         Measure::Share => percent(value),
         Measure::Volume => units.m3(value),
+        Measure::TimesAYear if value == 0.0 => "none".to_owned(),
         Measure::TimesAYear => format!("{} a year", few(value)),
+        Measure::DaysAYear if value == 0.0 => "no day".to_owned(),
         Measure::DaysAYear => format!("{} days a year", few(value)),
         Measure::Days => format!("{} days", number(value, 0)),
     }
@@ -315,10 +317,9 @@ fn one_smaller(units: Units, answer: &Answer) -> String {
                         .filter(|check| !check.is_met())
                         .map(|check| {
                             format!(
-                                "{} ({} for {})",
-                                check.duty.words(),
-                                figure(units, check.measure, check.has),
-                                figure(units, check.measure, check.asked)
+                                "{} ({})",
+                                check.duty.fails(),
+                                figure(units, check.measure, check.has)
                             )
                         })
                         .collect();
@@ -328,7 +329,7 @@ fn one_smaller(units: Units, answer: &Answer) -> String {
                             one.word
                         )
                     } else {
-                        format!("{step} {} fails: {}", one.word, fails.join(", "))
+                        format!("{step} {} it {}", one.word, fails.join(" and "))
                     }
                 }
             }
@@ -379,7 +380,7 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check]) -> Table {
             place_of(case, check.duty),
         );
     }
-    table.note("Volumes stand with everything under them: the sludge store at the bottom, the storm on top. All of it is computed, none of it measured.");
+    table.note("A volume stands with everything under it. All of it is computed, none measured.");
     table
 }
 
@@ -429,11 +430,13 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
         if interval.is_empty() {
             ""
         } else {
-            ", if spills come independently of one another and the weather to come is like the weather on record"
+            ", if spills are independent and weather to come is like that on record"
         },
     );
     if years < FEW_YEARS {
-        words.push_str(" That is a short record: an engineer asks for 10 years, better 20 to 30 (common practice).");
+        words.push_str(
+            " A short record: an engineer asks for 10 years, better 20 to 30 (common practice).",
+        );
     }
     list.push(Text::from(words));
     if case.study.basics.unknown_days > 0 {
@@ -449,9 +452,8 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
             "The room for the storm was free at the close of every day of the run.".to_owned()
         } else {
             format!(
-                "On {} of {} days of the run the room for the storm was not free: nothing drew the pond down to its ordinary \
-                 level, {} above the floor. On such a day it does not contain the storm. A pump or a low outlet would have to \
-                 see to that.",
+                "On {} of {} days of the run the storm would not have fitted: the water stood over {}, and nothing drew it down. \
+                 A pump or a low outlet would have to see to that.",
                 number(lacking as f64, 0),
                 number(spill.days as f64, 0),
                 units.m(answer.normal_m)
@@ -460,16 +462,13 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
     }
     list.push(Text::from(what_breaks(answer)));
     list.push(Text::from(format!(
-        "{} shapes were looked at in steps of {}, {} and {} (depth, length, width), then a quarter of that around the best. {} of them were run over the years.",
+        "{} shapes in steps of {}, {} and {} (depth, length, width), then a quarter of that around the best; {} were run over the years.",
         number(answer.coarse.shapes as f64, 0),
         units.m(case.study.grid.steps_m.first().copied().unwrap_or(0.0)),
         units.m(case.study.grid.steps_m.get(1).copied().unwrap_or(0.0)),
         units.m(case.study.grid.steps_m.get(2).copied().unwrap_or(0.0)),
         number((answer.coarse.simulated + answer.found.simulated) as f64, 0),
     )));
-    list.push(Text::from(
-        "Not looked at: the ground, the banks, the spillway, groundwater under a lining, who lives below it. That is a licensed engineer's work.",
-    ));
     list
 }
 
@@ -486,8 +485,8 @@ fn what_breaks(answer: &Answer) -> String {
                 few(years)
             ),
             None => {
-                let fails: Vec<&str> = one.fails.iter().map(|duty| duty.words()).collect();
-                format!("with {} it does not {}", one.what, fails.join(", nor "))
+                let fails: Vec<&str> = one.fails.iter().map(|duty| duty.fails()).collect();
+                format!("with {} it {}", one.what, fails.join(" and "))
             }
         })
         .collect();
@@ -608,8 +607,8 @@ fn short_by(units: Units, check: &Check) -> String {
 fn who_decides(doc: &mut Document) {
     doc.heading(2, "Who decides");
     doc.paragraph(
-        "This is the holder's own estimate from the holder's own figures. It is not a design for construction, an engineering \
-         certificate, a permit decision or legal advice. Do not dig from it: a licensed engineer, the permitting authority and \
-         local codes decide on ponds, banks and dams.",
+        "This is the holder's own estimate, not a design for construction, a permit decision or legal advice. Ground, banks, \
+         spillway, groundwater and who lives below were not looked at. Do not dig from it: a licensed engineer, the \
+         permitting authority and local codes decide.",
     );
 }

@@ -245,7 +245,7 @@ fn storm(
     let units = case.units();
     let needs = &case.study.demands.needs;
     let from = match &duty.from {
-        StormFrom::Normal => "the normal level: everything under it is already there".to_owned(),
+        StormFrom::Normal => "the normal level: the highest from which it still fits, with everything under it already there".to_owned(),
         StormFrom::BelowSpill(depth) => depth.text.clone(),
     };
     let mut words = format!(
@@ -359,7 +359,7 @@ pub fn layers(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         ]);
     }
     table.note(format!(
-        "Levels are above the floor. The level kept in ordinary times is {}; what is above it must be free before a storm.",
+        "Levels are above the floor. The level to keep in ordinary times is {} or less; what is above it must be free before a storm.",
         units.m(answer.normal_m)
     ));
     doc.table(table);

@@ -20,7 +20,7 @@ pub fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let spill = &run.spill;
     doc.paragraph(format!(
         "The whole site was run day by day from {} to {} with this pond in it, as it would be on the day before a clean-out: the \
-         sludge store full all the time. It starts at the level kept in ordinary times, {} above the floor. No meter, log or \
+         sludge store full all the time. It starts at the level to keep in ordinary times, {} above the floor. No meter, log or \
          level reading is used; ranges stand at their middle. Every pond of the site is cleaned out on the first of each month \
          of the run, so that sludge does not pile up in it. Levels at which this pond is filled or pumped keep their distance \
          below its spill level.",
@@ -222,7 +222,7 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
                 Cell::figure(value, digits, Basis::Computed)
             })
         };
-        let fails: Vec<&str> = one.fails.iter().map(|duty| duty.words()).collect();
+        let fails: Vec<&str> = one.fails.iter().map(|duty| duty.fails()).collect();
         let what = match (one.what, &case.study.basics.stuck_wash) {
             ("a filter stuck in wash", Some((name, rate))) => {
                 format!("{name} stuck in wash, {} more", case.units().flow(*rate))
