@@ -34,6 +34,8 @@ pub struct Alternative {
     pub renamed: Renamed,
     /// Names of places and meters that are there no longer: removed, or replaced by something of another kind.
     pub gone: Vec<String>,
+    /// Those of them that carry the very lines of what they replace: nothing but a name changes.
+    pub only_renamed: Vec<String>,
     /// What is bought once.
     pub pays_once: Vec<PaidOnce>,
     /// Prices of what is used up, from the proposal.
@@ -67,6 +69,7 @@ impl Alternative {
             tree: tree.clone(),
             renamed: Renamed::new(),
             gone: Vec::new(),
+            only_renamed: Vec::new(),
             pays_once: Vec::new(),
             used_up: Vec::new(),
             labour: Vec::new(),
@@ -99,6 +102,7 @@ impl Alternative {
             }
         }
         let named = named?;
+        let only_renamed = proposal::only_renamed(tree, proposal);
         let quiet = Problems::new();
         let before_names = proposal::as_named_before(&patched, &renamed);
         let (facility, tree) = before_names
@@ -150,6 +154,7 @@ impl Alternative {
             tree,
             renamed,
             gone,
+            only_renamed,
             pays_once: proposal.pays_once.clone(),
             used_up: proposal.used_up.clone(),
             labour: proposal.labour.clone(),
@@ -171,14 +176,14 @@ impl Alternative {
             .map_or(name, |(_, old)| old)
     }
 
-    /// Names under which a price or a labour line of a place may stand: its own, then that of the place it renames (not
-    /// that of another kind which it replaces).
+    /// Names under which a price or a labour line of a place may stand: its own, and the old one where nothing but the
+    /// name changes. What replaces something else has to be priced itself.
     pub fn names_for_prices<'a>(&'a self, name: &'a str) -> Vec<&'a str> {
         let old = self.old_name(name);
-        if old == name || self.gone.iter().any(|gone| gone == old) {
-            vec![name]
-        } else {
+        if self.only_renamed.iter().any(|new| new == name) {
             vec![name, old]
+        } else {
+            vec![name]
         }
     }
 }

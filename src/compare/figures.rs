@@ -107,6 +107,23 @@ pub fn sum<'a>(of: impl IntoIterator<Item = &'a Paired>, runs: usize) -> Cell {
     cell
 }
 
+/// The sum of an option's figures without those that are missing in every option with the same amounts: they say nothing
+/// of which option is better.
+pub fn known_sum(all: &[Vec<Paired>], option: usize, runs: usize) -> Cell {
+    let alike = |one: &Paired| {
+        one.missing.is_some()
+            && all.iter().all(|of| {
+                of.iter().any(|other| {
+                    other.id == one.id
+                        && other.missing.is_some()
+                        && same(&other.values, &one.values)
+                })
+            })
+    };
+    let ours = all.get(option).map_or(&[][..], Vec::as_slice);
+    sum(ours.iter().filter(|one| !alike(one)), runs)
+}
+
 /// What one option's figures are more than another's, pair by pair. What is missing in both, with the same amounts in
 /// every run, cancels; any other missing figure makes the difference missing.
 pub fn difference(ours: &[Paired], theirs: &[Paired], runs: usize) -> Cell {

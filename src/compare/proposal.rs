@@ -362,6 +362,38 @@ pub fn as_named_before(tree: &Node, renamed: &Renamed) -> Option<Node> {
     Some(out)
 }
 
+/// New names of places that are replaced by the same lines: nothing but the name changes.
+pub fn only_renamed(facility: &Node, proposal: &Proposal) -> Vec<String> {
+    let mut tree = facility.clone();
+    proposal
+        .replace
+        .iter()
+        .filter(|(old, _, lines)| {
+            find(&mut tree, &old.value).is_some_and(|entry| alike(&entry.value, lines))
+        })
+        .map(|(_, new, _)| new.value.clone())
+        .collect()
+}
+
+/// Whether two nodes say the same, wherever they were typed; the keys of a map in any order.
+fn alike(a: &Node, b: &Node) -> bool {
+    match (&a.what, &b.what) {
+        (What::Text(a), What::Text(b)) => a.trim() == b.trim(),
+        (What::Nothing, What::Nothing) => true,
+        (What::List(a), What::List(b)) => {
+            a.len() == b.len() && a.iter().zip(b).all(|(a, b)| alike(a, b))
+        }
+        (What::Map(a), What::Map(b)) => {
+            a.len() == b.len()
+                && a.iter().all(|one| {
+                    b.iter()
+                        .any(|other| other.key == one.key && alike(&one.value, &other.value))
+                })
+        }
+        _ => false,
+    }
+}
+
 /// Whether a node names one of these, as a plain value or as a key.
 pub fn names_one_of(node: &Node, gone: &[String]) -> bool {
     let is = |text: &str| gone.iter().any(|name| name == text.trim());

@@ -3,7 +3,6 @@
 use std::ops::Range;
 
 use chrono::NaiveDate;
-use rayon::prelude::*;
 
 use crate::balance;
 use crate::balance::{DailySeries, Draw, Run, Watch};
@@ -50,20 +49,18 @@ pub fn members<T: Send>(
     watches: &[Watch],
     each: impl Fn(u64, &[DailySeries]) -> T + Sync,
 ) -> Result<Vec<T>, Problems> {
-    let done: Vec<Result<T, Problems>> = numbers
-        .collect::<Vec<_>>()
-        .into_par_iter()
-        .map(|member| {
-            let run = balance::run(
-                facility,
-                shared.weather,
-                shared.timeline,
-                shared.period,
-                &Draw::member(shared.seed, member),
-            )?;
-            let series: Vec<DailySeries> = watches.iter().map(|w| run.ledger.series(w)).collect();
-            Ok(each(member, &series))
-        })
-        .collect();
-    done.into_iter().collect()
+    if numbers.is_empty() {
+        return Ok(Vec::new());
+    }
+    let ensemble = balance::ensemble(
+        facility,
+        shared.weather,
+        shared.timeline,
+        shared.period,
+        shared.seed,
+        numbers,
+        watches,
+        each,
+    )?;
+    Ok(ensemble.members)
 }

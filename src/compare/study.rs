@@ -7,7 +7,8 @@ use chrono::NaiveDate;
 
 use crate::balance::{DailySeries, Draw, Run, Watch};
 use crate::compare::bill::{self, Category, Part, Priced};
-use crate::compare::figures::{Cell, Paired, difference, sum};
+use crate::compare::figures::{Cell, Paired, difference, known_sum, sum};
+use crate::compare::outcomes::{self, Predicted};
 use crate::compare::prices::Prices;
 use crate::compare::quantity::{self, Kind, Quantities};
 use crate::compare::runs::{self, Shared};
@@ -15,7 +16,7 @@ use crate::compare::{Alternative, money, service};
 use crate::diagnostic::Problems;
 use crate::records::Timeline;
 use crate::rules;
-use crate::rules::{Drawn, Finding, FindingKind, LimitPlan};
+use crate::rules::{Drawn, LimitPlan};
 use crate::weather::DailyWeather;
 
 /// Draws on which outcomes rest: the first of the members.
@@ -41,7 +42,7 @@ pub struct Computed {
     /// The parts of its bill.
     pub parts: Vec<Part>,
     /// Its limits, as the rules predict them.
-    pub findings: Vec<Finding>,
+    pub limits: Vec<Predicted>,
 }
 
 /// What is compared, and by what.
@@ -166,45 +167,15 @@ pub fn compute(
             drawn.push(outcomes);
         }
     }
-    let findings = outcomes(alternative, &run, shared, &plans, &drawn);
+    let limits = outcomes::predicted(alternative, &run, shared, &plans, &drawn);
     Ok(Computed {
         alternative: alternative.clone(),
         run: Arc::new(run),
         quantities,
         amounts,
         parts,
-        findings,
+        limits,
     })
-}
-
-fn outcomes(
-    of: &Alternative,
-    run: &Run,
-    shared: &Shared<'_>,
-    plans: &[LimitPlan],
-    drawn: &[Vec<Drawn>],
-) -> Vec<Finding> {
-    let Some(rules) = &of.rules else {
-        return Vec::new();
-    };
-    let predict = |plan: &LimitPlan| -> Vec<Drawn> {
-        match plans.iter().position(|known| known.index == plan.index) {
-            Some(at) => drawn.iter().filter_map(|of| of.get(at).cloned()).collect(),
-            None => Vec::new(),
-        }
-    };
-    let mut findings: Vec<Finding> = rules::judge(&rules::Case {
-        facility: &of.facility,
-        rules,
-        timeline: shared.timeline,
-        weather: Some(shared.weather),
-        ledger: Some(&run.ledger),
-        period: shared.period,
-        as_of: shared.period.1,
-        predict: &predict,
-    });
-    findings.retain(|finding| finding.kind == FindingKind::Limit);
-    findings
 }
 
 /// What a comparison is asked for.
@@ -332,6 +303,47 @@ impl Study {
     /// A total of an option a year.
     pub fn total(&self, option: usize, kind: Kind) -> Cell {
         sum(&self.paired(option, kind), self.runs())
+    }
+
+    /// A total of an option a year without what is not known and the same in every option.
+    pub fn known_total(&self, option: usize, kind: Kind) -> Cell {
+        let all: Vec<Vec<Paired>> = (0..self.options.len())
+            .map(|option| self.paired(option, kind))
+            .collect();
+        known_sum(&all, option, self.runs())
+    }
+
+    /// A cost of an option a year without what is not known and the same in every option.
+    pub fn known_cost(&self, option: usize, category: Category) -> Cell {
+        let all: Vec<Vec<Paired>> = (0..self.options.len())
+            .map(|option| self.costs(option, category))
+            .collect();
+        known_sum(&all, option, self.runs())
+    }
+
+    /// All that is known of what an option costs a year to run: see [`Study::known_cost`].
+    pub fn known_running(&self, option: usize) -> Cell {
+        self.added(Category::ALL.map(|category| self.known_cost(option, category)))
+    }
+
+    /// Present value of all that is known of what an option costs: see [`Study::known_cost`].
+    pub fn known_present(&self, option: usize) -> Cell {
+        self.to_present(self.known_running(option), &self.capital(option).values)
+    }
+
+    /// Why the known costs are not all costs: what is not known, and the same in every option.
+    pub fn left_out_of_known(&self) -> Vec<String> {
+        let mut out = Vec::new();
+        for option in 0..self.options.len() {
+            let all = self.present(option).missing;
+            let known = self.known_present(option).missing;
+            for why in all {
+                if !known.contains(&why) && !out.contains(&why) {
+                    out.push(why);
+                }
+            }
+        }
+        out
     }
 
     /// What an option has more than another of a kind.

@@ -103,34 +103,41 @@ pub const AS_IS: Unit = Unit {
     digits: 0,
 };
 
-/// A figure rounded to three digits, or to whole ones where it has no more.
+/// A figure rounded to three digits.
 pub fn three(value: f64) -> f64 {
     if value == 0.0 || !value.is_finite() {
         return value;
     }
     let most = value.abs().log10().floor() as i32 - 2;
-    let step = 10_f64.powi(most.max(0));
-    (value / step).round() * step
-}
-
-/// Digits after the mark that a unit's figure of this size needs: three figures in all, none from 100 on.
-pub fn digits(value: f64) -> u8 {
-    let size = value.abs();
-    if size >= 100.0 || size == 0.0 {
-        0
-    } else if size >= 10.0 {
-        1
-    } else if size >= 0.095 {
-        2
+    if most >= 0 {
+        let step = 10_f64.powi(most);
+        (value / step).round() * step
     } else {
-        3
+        let step = 10_f64.powi(-most);
+        (value * step).round() / step
     }
 }
 
-/// A figure of three digits.
+/// Digits after the mark that a figure of this size needs: three figures in all, none from 100 on.
+pub fn digits(value: f64) -> u8 {
+    let size = value.abs();
+    if size >= 99.95 || size == 0.0 {
+        0
+    } else if size >= 9.995 {
+        1
+    } else {
+        2
+    }
+}
+
+/// A figure of three digits; a whole one without its noughts.
 pub fn shown(value: f64) -> String {
     let value = three(value);
-    figures::number(value, digits(value))
+    if value == value.round() {
+        figures::number(value, 0)
+    } else {
+        figures::number(value, digits(value))
+    }
 }
 
 /// `12 300 (9 100 to 15 600)`: the middle of the members and where nine in ten of them lie; the words `not compared`
@@ -154,7 +161,10 @@ pub fn spread(cell: &Cell, unit: Unit) -> String {
 fn alike(low: f64, middle: f64, high: f64) -> (String, String, String) {
     let largest = low.abs().max(middle.abs()).max(high.abs());
     let d = digits(three(largest));
-    let words = |v: f64| figures::number(three(v), d);
+    let whole = [low, middle, high]
+        .iter()
+        .all(|v| (v - v.round()).abs() < 1e-9);
+    let words = |v: f64| figures::number(three(v), if whole { 0 } else { d });
     (words(low), words(middle), words(high))
 }
 

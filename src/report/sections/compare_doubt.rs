@@ -137,15 +137,16 @@ pub fn log_words(case: &ComparedCase<'_>) -> String {
             .map(|mean| 100.0 * bias / mean);
         let words = match share.filter(|_| measure != Measure::Level) {
             Some(share) => format!(
-                "{} {}{} % {}",
-                of.what,
+                "{}{}% {} {}",
                 figures::number(share.abs(), 0),
                 figures::TIE,
-                if share >= 0.0 {
-                    "too many or much"
-                } else {
-                    "too few or little"
-                }
+                match (measure, share >= 0.0) {
+                    (Measure::Events, true) => "too many",
+                    (Measure::Events, false) => "too few",
+                    (_, true) => "too much",
+                    (_, false) => "too little",
+                },
+                of.what
             ),
             None => format!(
                 "{} {} {}",
@@ -267,6 +268,11 @@ fn chart(case: &ComparedCase<'_>, doc: &mut Document) {
         .log
         .iter()
         .filter(|of| of.measure == Measure::Level && of.pairs.len() > 5)
+        // A level that hardly moves makes no chart.
+        .filter(|of| {
+            let all = || of.pairs.iter().flat_map(|(_, l, c)| [*l, *c]);
+            all().fold(f64::NEG_INFINITY, f64::max) - all().fold(f64::INFINITY, f64::min) > 0.05
+        })
         .take(3)
     {
         let unit = unit_of(case, of.measure);

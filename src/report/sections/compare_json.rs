@@ -152,6 +152,8 @@ fn one(case: &ComparedCase<'_>, option: usize) -> Value {
         "a_year_by_place": places,
         "costs_a_year": costs,
         "running_a_year": cell(&study.running(option)),
+        "known_running_a_year": cell(&study.known_running(option)),
+        "known_worth_today": cell(&study.known_present(option)),
         "bought_worth_today": cell(&study.capital(option)),
         "worth_today": cell(&study.present(option)),
         "more_than_as_it_stands": (option > 0).then(|| json!({
@@ -161,11 +163,11 @@ fn one(case: &ComparedCase<'_>, option: usize) -> Value {
             "share_of_draws_that_save": study.present_more(option, 0).share_below_nought(),
         })),
         "verdict": (option > 0).then(|| verdict(&study.verdict(option, 0))),
-        "limits": of.map(|of| of.findings.iter().map(|finding| json!({
-            "name": finding.name,
-            "outcome": finding.outcome.words(),
-            "figure": finding.figure.as_ref().map(|figure| figure.text.clone()),
-            "share_outside": finding.share_outside,
+        "limits": of.map(|of| of.limits.iter().map(|limit| json!({
+            "name": limit.name,
+            "outcome": limit.outcome.map_or("not computed", crate::rules::Outcome::words),
+            "figure": limit.figure,
+            "share_outside": limit.share_outside,
         })).collect::<Vec<_>>()),
         "limits_that_apply_no_longer": of.map(|of| of.alternative.limits_gone.clone()),
         "break_evens": option.checked_sub(1).and_then(|at| case.break_evens.get(at)).map(|list| {

@@ -81,7 +81,7 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
     for category in Category::ALL {
         let cells: Vec<_> = case
             .options()
-            .map(|option| case.study.cost(option, category))
+            .map(|option| case.study.known_cost(option, category))
             .collect();
         if cells
             .iter()
@@ -96,7 +96,7 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
     let mut row = vec![Cell::words("All, to run")];
     row.extend(
         case.options()
-            .map(|option| Cell::words(spread(&case.study.running(option), AS_IS))),
+            .map(|option| Cell::words(spread(&case.study.known_running(option), AS_IS))),
     );
     table.sum(row);
     for (words, cell) in [("Bought, worth today", 0), ("All, worth today", 1)] {
@@ -105,7 +105,7 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
             let of = if cell == 0 {
                 case.study.capital(option)
             } else {
-                case.study.present(option)
+                case.study.known_present(option)
             };
             Cell::words(spread(&of, AS_IS))
         }));
@@ -114,7 +114,7 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
     table.note("The middle of the draws, and in brackets where nine in ten of them lie. Medians do not add up.");
     let mut reasons: Vec<String> = Vec::new();
     for option in case.options() {
-        for why in case.study.present(option).missing {
+        for why in case.study.known_present(option).missing {
             if !reasons.contains(&why) {
                 reasons.push(why);
             }
@@ -122,6 +122,11 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     for why in reasons {
         table.note(format!("Not compared: {why}."));
+    }
+    for why in case.study.left_out_of_known() {
+        table.note(format!(
+            "Left out, as it is the same in every option: {why}."
+        ));
     }
     doc.table(table);
 }
@@ -145,7 +150,12 @@ pub fn differences(case: &ComparedCase<'_>, doc: &mut Document) {
             .skip(1)
             .map(|option| study.cost_more(option, 0, category))
             .collect();
-        if cells.iter().all(crate::compare::Cell::is_nought) {
+        // Less than half a unit of money in every option is nothing.
+        let hardly = |cell: &crate::compare::Cell| {
+            cell.spread()
+                .is_some_and(|of| of.low.abs().max(of.high.abs()) < 0.5)
+        };
+        if cells.iter().all(hardly) {
             continue;
         }
         let mut row = vec![Cell::words(category.words())];
@@ -219,7 +229,7 @@ pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
         .wide();
     let mut running = Vec::new();
     for option in case.options() {
-        running.push(study.running(option).single());
+        running.push(study.known_running(option).single());
     }
     let mut sums: Vec<Vec<Option<f64>>> = vec![Vec::new(); study.options.len()];
     for year in 0..=years {
@@ -285,7 +295,7 @@ pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
     let ends: Vec<String> = case
         .options()
         .filter_map(|option| {
-            let value = study.present(option).single()?;
+            let value = study.known_present(option).single()?;
             Some(format!(
                 "{} {}",
                 case.short(option),

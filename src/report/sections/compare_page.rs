@@ -4,6 +4,7 @@ use crate::compare::{Kind, Spread, Verdict};
 use crate::report::cautions;
 use crate::report::document::{Cell, Column, Document, Table, Text, figures};
 use crate::report::sections::compare::{AS_IS, ComparedCase, shown, spread, units};
+use crate::report::units::Unit;
 use crate::rules::Outcome;
 
 /// Writes page 1.
@@ -13,20 +14,30 @@ pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
     let rows: Vec<(String, Text)> = case
         .options()
         .skip(1)
-        .map(|option| (case.name(option).to_owned(), answer(case, option)))
+        .map(|option| (case.short(option), answer(case, option)))
         .collect();
     doc.definitions(rows);
+    if case.study.options.iter().any(|of| !of.limits.is_empty())
+        && case
+            .options()
+            .skip(1)
+            .all(|option| limits_words(case, option).is_none())
+    {
+        doc.paragraph(
+            "No limit of the permit is predicted to come out otherwise than as it stands.",
+        );
+    }
     side_by_side(case, doc);
     doc.heading(2, "How far to believe it");
     doc.definitions(doubts(case));
-    doc.heading(2, "Who decides");
-    doc.paragraph(cautions::short(&match case.authority {
+    let short = cautions::short(&match case.authority {
         Some(authority) if !authority.to_lowercase().starts_with("the ") => {
             format!("the {authority}")
         }
         Some(authority) => authority.to_owned(),
         None => "the permitting authority".to_owned(),
-    }));
+    });
+    doc.paragraph(Text::new().bold("Who decides. ").plain(short));
 }
 
 fn head(case: &ComparedCase<'_>, doc: &mut Document) {
@@ -79,10 +90,7 @@ fn answer(case: &ComparedCase<'_>, option: usize) -> Text {
     if let Some(tuned) = tuned.filter(|tuned| *tuned != option)
         && !matches!(study.verdict(option, 0), Verdict::None(_))
     {
-        text = text.plain(format!(
-            " Against the existing site at its best: {}.",
-            against(case, option, tuned)
-        ));
+        text = text.plain(format!(" Against tuned: {}.", against(case, option, tuned)));
     }
     if let Some(words) = limits_words(case, option) {
         text = text.plain(format!(" {words}"));
@@ -108,27 +116,36 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
             text
         }
         Verdict::Same => Text::new().bold("It costs the same in every draw."),
-        Verdict::Saves(share) => Text::new()
-            .bold("Yes: it saves money. ")
-            .plain(format!(
-                "{} over {years} years (present value), in {} of the draws.",
-                amount(case, range, true),
-                percent(share)
-            )),
+        Verdict::Saves(share) => Text::new().bold("Yes: it saves money. ").plain(format!(
+            "{} over {years} years, worth today, in {} of the draws.",
+            amount(case, range, true),
+            percent(share)
+        )),
         Verdict::Costs(share) => Text::new().bold("No: it costs more. ").plain(format!(
-            "{} more over {years} years (present value); it saves in {} of the draws.",
+            "{} more over {years} years, worth today; it saves in {} of the draws.",
             amount(case, range, false),
             percent(share)
         )),
         Verdict::Open(share) => Text::new()
             .bold("Not decided by what is known. ")
             .plain(format!(
-                "It saves in {} of the draws: from {} saved to {} more, over {years} years (present value).",
+                "It saves in {} of the draws: {} over {years} years, worth today.",
                 percent(share),
-                range.map_or_else(String::new, |r| shown(-r.low)),
-                range.map_or_else(String::new, |r| with_money(case, r.high)),
+                range.map_or_else(String::new, |range| between(case, range)),
             )),
     }
+}
+
+/// `from 1 200 USD less to 3 400 USD more`.
+fn between(case: &ComparedCase<'_>, range: Spread) -> String {
+    let one = |value: f64| {
+        if value < 0.0 {
+            format!("{} less", with_money(case, -value))
+        } else {
+            format!("{} more", with_money(case, value))
+        }
+    };
+    format!("from {} to {}", one(range.low), one(range.high))
 }
 
 /// `52 300 USD (41 000 to 60 000)`; savings with their sign turned.
@@ -164,20 +181,15 @@ pub fn with_money(case: &ComparedCase<'_>, value: f64) -> String {
 
 fn against(case: &ComparedCase<'_>, option: usize, than: usize) -> String {
     let study = case.study;
-    let range = study.present_more(option, than).spread();
+    let median = study
+        .present_more(option, than)
+        .spread()
+        .map_or(0.0, |range| range.median);
     match study.verdict(option, than) {
         Verdict::None(why) => format!("no verdict ({})", why.first().cloned().unwrap_or_default()),
         Verdict::Same => "the same".to_owned(),
-        Verdict::Saves(share) => format!(
-            "it saves {}, in {} of the draws",
-            amount(case, range, true),
-            percent(share)
-        ),
-        Verdict::Costs(share) => format!(
-            "it costs {} more, and saves in {} of the draws",
-            amount(case, range, false),
-            percent(share)
-        ),
+        Verdict::Saves(_) => format!("it saves {}", with_money(case, -median)),
+        Verdict::Costs(_) => format!("it costs {} more", with_money(case, median)),
         Verdict::Open(share) => format!("not decided; it saves in {} of the draws", percent(share)),
     }
 }
@@ -210,30 +222,31 @@ pub fn first_capital(words: &str) -> String {
 fn limits_words(case: &ComparedCase<'_>, option: usize) -> Option<String> {
     let (before, of) = (case.study.options.first()?, case.study.options.get(option)?);
     let mut parts = Vec::new();
-    for finding in &before.findings {
-        let now = of.findings.iter().find(|f| f.id == finding.id);
-        match now {
-            Some(now) if now.outcome != finding.outcome => parts.push(format!(
+    for limit in &before.limits {
+        let words = |outcome: Option<Outcome>| outcome.map_or("not computed", Outcome::words);
+        match of.limits.iter().find(|other| other.name == limit.name) {
+            Some(now) if now.outcome != limit.outcome => parts.push(format!(
                 "{} goes from {} to {}",
-                finding.name, finding.outcome, now.outcome
+                limit.name,
+                words(limit.outcome),
+                words(now.outcome)
             )),
-            None => parts.push(format!("{} applies no longer", finding.name)),
             _ => {}
         }
     }
-    if before.findings.is_empty() {
-        None
-    } else if parts.is_empty() {
-        Some("The permit's limits come out as before.".to_owned())
-    } else {
-        let more = parts.len().saturating_sub(3);
-        parts.truncate(3);
-        let mut words = format!("Limits: {}", parts.join("; "));
-        if more > 0 {
-            words.push_str(&format!("; {more} more on the page of limits"));
-        }
-        Some(format!("{words}."))
+    if before.limits.is_empty() {
+        return None;
     }
+    if parts.is_empty() {
+        return None;
+    }
+    let more = parts.len().saturating_sub(2);
+    parts.truncate(2);
+    let mut words = format!("Limits: {}", parts.join("; "));
+    if more > 0 {
+        words.push_str(&format!("; {more} more"));
+    }
+    Some(format!("{words}."))
 }
 
 fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
@@ -245,6 +258,11 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         columns.push(Column::words(case.short(option)).right());
     }
     let mut table = Table::new(columns).wide();
+    // Thousands, so that a figure with its range stands on one line.
+    let thousand = Unit {
+        per_si: 0.001,
+        ..AS_IS
+    };
     let mut row = |name: String, cells: Vec<String>| {
         let mut out = vec![Cell::words(name)];
         out.extend(cells.into_iter().map(Cell::words));
@@ -252,23 +270,28 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     };
     let money = &study.prices.money;
     let years = study.prices.years;
+    let mark = if study.left_out_of_known().is_empty() {
+        ""
+    } else {
+        " (a)"
+    };
     row(
-        format!("All costs of {years} years, {money}"),
+        format!("{years} years, 1000 {money}{mark}"),
         case.options()
-            .map(|o| spread(&study.present(o), AS_IS))
+            .map(|o| spread(&study.known_present(o), thousand))
             .collect(),
     );
     row(
-        format!("more than as it stands, {money}"),
+        "   more than now".to_owned(),
         case.options()
             .map(|o| match o {
                 0 => "–".to_owned(),
-                o => spread(&study.present_more(o, 0), AS_IS),
+                o => spread(&study.present_more(o, 0), thousand),
             })
             .collect(),
     );
     row(
-        "saves in so many draws".to_owned(),
+        "   saves in".to_owned(),
         case.options()
             .map(|o| match o {
                 0 => "–".to_owned(),
@@ -280,28 +303,23 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
             .collect(),
     );
     row(
-        format!("Bought once, {money}"),
+        format!("Bought, 1000 {money}"),
         case.options()
-            .map(|o| spread(&study.capital(o), AS_IS))
+            .map(|o| spread(&study.capital(o), thousand))
             .collect(),
     );
     row(
-        format!("To run, {money} a year"),
+        format!("To run, 1000 {money}{mark}"),
         case.options()
-            .map(|o| spread(&study.running(o), AS_IS))
+            .map(|o| spread(&study.known_running(o), thousand))
             .collect(),
     );
     for (name, kind, unit) in [
         ("Washes", Kind::Washes, AS_IS),
-        ("Bags, cartridges, rolls", Kind::UsedUp, AS_IS),
-        (
-            "Wash, rinse and drained water",
-            Kind::WashWater,
-            units.water,
-        ),
-        ("Wet waste hauled", Kind::WetWaste, units.mass),
+        ("Bags, rolls", Kind::UsedUp, AS_IS),
+        ("Wash water", Kind::WashWater, units.water),
+        ("Wet waste", Kind::WetWaste, units.mass),
         ("Labour, h", Kind::Labour, AS_IS),
-        ("Washing or being changed, h", Kind::Downtime, AS_IS),
     ] {
         let name = if unit.name.is_empty() {
             name.to_owned()
@@ -317,7 +335,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     for (name, node) in discharges(case) {
         row(
-            format!("Solids to {name}, {}", units.mass.name),
+            format!("Solids, {name}, {}", units.mass.name),
             case.options()
                 .map(|o| {
                     let paired: Vec<_> = study
@@ -340,17 +358,21 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
                 .collect(),
         );
     }
-    if study.options.iter().any(|of| !of.findings.is_empty()) {
+    if study.options.iter().any(|of| !of.limits.is_empty()) {
         row(
-            "Limits predicted within / undecided / outside".to_owned(),
+            "Limits (b)".to_owned(),
             study
                 .options
                 .iter()
                 .map(|of| {
-                    let count =
-                        |outcome| of.findings.iter().filter(|f| f.outcome == outcome).count();
+                    let count = |outcome| {
+                        of.limits
+                            .iter()
+                            .filter(|limit| limit.outcome == Some(outcome))
+                            .count()
+                    };
                     format!(
-                        "{} / {} / {}",
+                        "{}, {}, {}",
                         count(Outcome::PredictedWithin),
                         count(Outcome::Undecided),
                         count(Outcome::PredictedOutside)
@@ -359,9 +381,17 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
                 .collect(),
         );
     }
+    for why in study.left_out_of_known() {
+        table.note(format!(
+            "(a) Without what is not known and the same in every option: {why}."
+        ));
+    }
+    if study.options.iter().any(|of| !of.limits.is_empty()) {
+        table.note("(b) Predicted within, undecided, predicted outside.");
+    }
     table.note(
-        "The middle of the draws, and in brackets where nine in ten of them lie. Every figure is computed, for the site as it \
-         stands too; none is a record.",
+        "The middle of the draws, in brackets where nine in ten lie. All is computed, for the site as it stands too; nothing here is \
+         a record.",
     );
     doc.table(table);
 }
@@ -432,7 +462,11 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
         .zip(case.drivers)
         .filter_map(|(option, list)| {
             let first = list.first()?;
-            Some(format!("{}: {}", case.short(option), first.key))
+            let key = first
+                .key
+                .split_once(" / ")
+                .map_or(first.key.as_str(), |(_, rest)| rest);
+            Some(format!("{}: {key}", case.short(option)))
         })
         .collect();
     if !driven.is_empty() {
@@ -441,11 +475,43 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
             Text::from(format!("{}.", driven.join("; "))),
         ));
     }
-    rows.push((
-        "Left out".to_owned(),
-        Text::from("pumping power and pressure, the crop, what existing filters cost to renew, permits. See “What is not in it”."),
-    ));
+    let never = never_changed(case);
+    if !never.is_empty() {
+        rows.push((
+            "Never changed".to_owned(),
+            Text::from(format!(
+                "{}: hardly anything that is followed in their water is coarse enough. Slime and algae, which clog as well, are \
+                 not followed.",
+                never.join(", ")
+            )),
+        ));
+    }
     rows
+}
+
+/// Filters of proposals whose bags, cartridges or rolls are not changed once.
+fn never_changed(case: &ComparedCase<'_>) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for option in case.options().skip(1) {
+        let Some(of) = case.study.options.get(option) else {
+            continue;
+        };
+        for paired in case.study.paired(option, Kind::Changes) {
+            if paired.values.iter().any(|v| *v > 0.0) {
+                continue;
+            }
+            if let Some((new, _)) = of
+                .alternative
+                .renamed
+                .iter()
+                .find(|(_, old)| *old == paired.id)
+                && !out.contains(new)
+            {
+                out.push(new.clone());
+            }
+        }
+    }
+    out
 }
 
 trait LowerFirst {

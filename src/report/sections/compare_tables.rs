@@ -1,11 +1,12 @@
 //! The case's tables: what each option is, service, water, solids, filters, work, limits.
 
-use crate::compare::{Kind, What};
+use crate::compare::{Kind, Predicted, What};
 use crate::facility::model::PlaceKind;
 use crate::report::document::{Basis, Cell, Column, Document, Row, RowKind, Table, Text, figures};
 use crate::report::sections::compare::{AS_IS, ComparedCase, digits, shown, spread, three, units};
 use crate::report::sections::compare_page::percent;
 use crate::report::units::Unit;
+use crate::rules::Outcome;
 
 /// What each option is.
 pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
@@ -264,22 +265,24 @@ fn account(
                     crate::compare::difference(&only(option), &only(0), case.study.runs())
                 })
                 .collect();
-            let dust = 1e-6;
-            if cells
-                .iter()
-                .all(|cell| cell.is_whole() && cell.values.iter().all(|v| v.abs() < dust))
-            {
+            let words: Vec<String> = cells.iter().map(|cell| spread(cell, unit)).collect();
+            // A tenth of a unit in every option is no difference a reader can use.
+            let hardly = |cell: &crate::compare::Cell| {
+                cell.spread()
+                    .is_some_and(|of| unit.of(of.low).abs().max(unit.of(of.high).abs()) < 0.1)
+            };
+            if cells.iter().all(hardly) {
                 continue;
             }
             let mut row = vec![Cell::words(name_of(name))];
-            row.extend(cells.iter().map(|cell| Cell::words(spread(cell, unit))));
+            row.extend(words.into_iter().map(Cell::words));
             more.row(row);
         }
     }
     if more.rows.is_empty() {
         doc.paragraph("Nothing differs between the options.");
     } else {
-        more.note("What is not listed does not differ in any draw.");
+        more.note("What is not listed does not differ by as much as prints.");
         doc.table(more);
     }
 }
@@ -377,8 +380,15 @@ pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
             if values.iter().all(Option::is_none) {
                 continue;
             }
-            // A filter that does the same in an option is not listed again.
-            if before.as_ref() == Some(&values) && name == place.name {
+            // A filter that does the same in an option, as far as prints, is not listed again.
+            let alike = before.as_ref().is_some_and(|before| {
+                before.iter().zip(&values).all(|(a, b)| match (a, b) {
+                    (Some(a), Some(b)) => three(*a) == three(*b),
+                    (None, None) => true,
+                    _ => false,
+                })
+            });
+            if alike && name == place.name {
                 continue;
             }
             if option == 0 {
@@ -436,10 +446,10 @@ pub fn work(case: &ComparedCase<'_>, doc: &mut Document) {
         let mut cells = vec![Cell::words(words.clone())];
         let mut more = vec![Cell::words("   more than as it stands")];
         for option in case.options() {
-            let total = case.study.total(option, kind);
-            for why in &total.missing {
-                if !reasons.contains(why) {
-                    reasons.push(why.clone());
+            let total = case.study.known_total(option, kind);
+            for why in case.study.total(option, kind).missing {
+                if !reasons.contains(&why) {
+                    reasons.push(why);
                 }
             }
             cells.push(Cell::words(spread(&total, unit)));
@@ -454,7 +464,7 @@ pub fn work(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     for why in reasons {
         table.note(format!(
-            "Not compared where it counts: {why}. Where it is the same in two options, their difference is still known."
+            "Left out, as it is the same in every option, or not compared where it is not: {why}."
         ));
     }
     doc.table(table);
@@ -465,66 +475,62 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
     let Some(first) = case.study.options.first() else {
         return;
     };
-    if first.findings.is_empty() {
+    if first.limits.is_empty() {
         doc.heading(2, "Limits");
         doc.paragraph("There is no rules file, so no option was held against a limit.");
         return;
     }
     doc.heading(2, "How the permit’s limits would come out");
     doc.paragraph(
-        "Computed for every option, the site as it stands too: “predicted within” and “predicted outside” mean that all \
-         draws looked at agree, “undecided” gives the share outside. The report on the records says how the limits did come out.",
+        "Computed for every option, the site as it stands too: “predicted within” and “predicted outside” mean that all draws \
+         looked at agree; “undecided” gives the share outside. The inspection report says what the records show.",
     );
     let mut table = Table::new(columns(case, "Limit"))
-        .caption("Limits, as predicted")
+        .caption("Limits, as predicted, and the worst figure of the period")
         .wide();
-    let rules = first.alternative.rules.as_ref();
-    let names: Vec<(String, String)> = rules.map_or_else(Vec::new, |rules| {
-        rules
-            .limits
+    let mut none: Vec<(String, String)> = Vec::new();
+    for limit in &first.limits {
+        let name = if limit.bound.is_empty() {
+            limit.name.clone()
+        } else {
+            format!("{}: {}", limit.name, limit.bound)
+        };
+        let of: Vec<Option<&Predicted>> = case
+            .study
+            .options
             .iter()
-            .filter_map(|limit| {
-                let id = format!("limit / {}", limit.name);
-                first.findings.iter().find(|f| f.id == id).map(|finding| {
-                    let bound = finding
-                        .limit
-                        .as_ref()
-                        .map(|l| l.text.clone())
-                        .unwrap_or_default();
-                    (id, format!("{}: {bound}", limit.name))
-                })
-            })
-            .collect()
-    });
-    for (id, words) in names {
-        let mut cells = vec![Cell::words(words.trim_end_matches(": ").to_owned())];
-        for of in &case.study.options {
-            let words = match of.findings.iter().find(|f| f.id == id) {
+            .map(|of| of.limits.iter().find(|other| other.name == limit.name))
+            .collect();
+        if of.iter().flatten().all(|of| of.outcome.is_none()) {
+            none.push((limit.name.clone(), limit.figure.clone()));
+            continue;
+        }
+        let mut cells = vec![Cell::words(name)];
+        for of in of {
+            cells.push(Cell::words(match of {
                 None => "applies no longer".to_owned(),
-                Some(finding) => {
-                    use crate::rules::Outcome;
-                    let figure = finding
-                        .figure
-                        .as_ref()
-                        .map(|figure| format!("; {}", figure.text))
-                        .unwrap_or_default();
-                    match finding.outcome {
-                        Outcome::Undecided => format!(
-                            "undecided, outside in {}{figure}",
-                            percent(finding.share_outside.unwrap_or(0.0))
-                        ),
-                        Outcome::NotShown => "not computed".to_owned(),
-                        other => format!("{other}{figure}"),
-                    }
-                }
-            };
-            cells.push(Cell::words(words));
+                Some(of) => match of.outcome {
+                    None => format!("not computed: {}", of.figure),
+                    Some(Outcome::Undecided) => match of.share_outside {
+                        Some(share) if share > 0.0 => {
+                            format!(
+                                "undecided, outside in {} of the draws; {}",
+                                percent(share),
+                                of.figure
+                            )
+                        }
+                        // Rain that two readings do not decide, for one.
+                        _ => format!("undecided: the records do not tell; {}", of.figure),
+                    },
+                    Some(outcome) => format!("{outcome}; {}", of.figure),
+                },
+            }));
         }
         table.row(cells);
     }
-    table.note(
-        "Not computed: what the ledger does not follow (a pH, settleable solids, a rate at a moment without a typed pump) can \
-         only be sampled.",
-    );
+    table.note("The worst figure in the middle of the ranges, and in brackets the least and the most of it over the draws.");
+    for (name, why) in none {
+        table.note(format!("{name}: not computed for any option; {why}."));
+    }
     doc.table(table);
 }

@@ -1,0 +1,476 @@
+//! Comparing: options that are the same cost the same, water and solids close, and the money of a small site agrees with
+//! what can be reckoned by hand.
+
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+use bywash::balance::Purpose;
+use bywash::compare::{
+    Alternative, Asked, COMPARED, Category, Study, Verdict, prices, proposal, study,
+    without_driving_records,
+};
+use bywash::diagnostic::Problems;
+use bywash::facility::{self, model::Facility};
+use bywash::files::{Source, Sources, yaml};
+use bywash::records::{self, Timeline};
+use bywash::weather::{self, DailyWeather};
+use serde_json::Value;
+
+/// The demonstration, with options made of the proposals given as text.
+struct Site {
+    options: Vec<Alternative>,
+    prices: prices::Prices,
+    weather: DailyWeather,
+    timeline: Timeline,
+    facility: Facility,
+}
+
+fn node(name: &str, text: &str) -> yaml::Node {
+    let problems = Problems::new();
+    let node = yaml::tree(&Source::new(name, text), &problems).unwrap();
+    assert!(problems.is_empty());
+    node
+}
+
+/// The demonstration's file with a range among the lines of the sand beds, so that a draw of theirs shows.
+fn facility_text() -> String {
+    let text = std::fs::read_to_string("demo-facility/facility.yaml").unwrap();
+    let ranged = text.replace("rate: 106 gpm", "rate: 90 gpm to 120 gpm");
+    assert_ne!(text, ranged);
+    ranged
+}
+
+fn demo(proposals: &[(&str, &str)]) -> (Site, Problems) {
+    let directory = Path::new("demo-facility");
+    let mut sources = Sources::new(directory);
+    let problems = Problems::new();
+    let quiet = Problems::new();
+    let tree = node("facility.yaml", &facility_text());
+    let facility = facility::from_tree(&tree, directory, &quiet).unwrap();
+    let rules = node(
+        "rules.yaml",
+        &std::fs::read_to_string("rules/sallowfen.yaml").unwrap(),
+    );
+    let timeline = records::read(&facility, &mut sources, &quiet);
+    let period = facility.period.unwrap();
+    let weather = weather::read(&facility, period, &timeline.rain, &mut sources, &quiet);
+    let text = std::fs::read_to_string("demo-facility/prices.yaml").unwrap();
+    let prices = prices::read(&node("prices.yaml", &text), &problems).unwrap();
+    let mut options =
+        vec![Alternative::as_it_stands(&tree, directory, Some(&rules), &quiet).unwrap()];
+    for (name, text) in proposals {
+        let proposal = proposal::read(&node(name, text), &problems).unwrap();
+        options.extend(Alternative::proposed(
+            &tree,
+            &facility,
+            &proposal,
+            Some(&rules),
+            &problems,
+        ));
+    }
+    let site = Site {
+        options,
+        prices,
+        weather,
+        timeline: without_driving_records(&timeline),
+        facility,
+    };
+    (site, problems)
+}
+
+fn computed(site: &Site, draws: u64) -> Study {
+    let asked = Asked {
+        options: &site.options,
+        prices: &site.prices,
+        weather: &site.weather,
+        timeline: &site.timeline,
+        period: site.facility.period.unwrap(),
+        draws,
+    };
+    study(&asked, &|_| {}).unwrap()
+}
+
+/// The lines of the sand beds as they stand in the demonstration, under another name.
+fn renamed() -> String {
+    let text = facility_text();
+    let from = text.find("  Sand beds:\n").unwrap() + "  Sand beds:\n".len();
+    let lines: String = text[from..]
+        .lines()
+        .take_while(|line| line.starts_with("    "))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    format!("name: Only a new name\nreplace:\n  Sand beds:\n    by: Old beds\n{lines}")
+}
+
+const NOTHING: &str = "name: Nothing at all\ntuned: yes\n";
+
+#[test]
+fn a_proposal_that_changes_nothing_or_only_a_name_differs_by_exactly_nought_in_every_draw() {
+    let (site, problems) = demo(&[("nothing.yaml", NOTHING), ("name.yaml", &renamed())]);
+    assert!(!problems.has_errors(), "{:?}", problems.in_order());
+    let study = computed(&site, 12);
+    for option in [1, 2] {
+        for kind in COMPARED {
+            let more = study.more(option, 0, kind);
+            assert!(more.is_nought(), "{option} {kind:?}: {more:?}");
+        }
+        for category in Category::ALL {
+            let more = study.cost_more(option, 0, category);
+            assert!(more.is_nought(), "{option} {category:?}: {more:?}");
+        }
+        let money = study.present_more(option, 0);
+        assert_eq!(money.values.len(), 13);
+        assert!(money.values.iter().all(|v| *v == 0.0), "{money:?}");
+        assert_eq!(study.verdict(option, 0), Verdict::Same);
+        assert_eq!(study.options[option].limits, study.options[0].limits);
+    }
+    // The draws are no dead letter: the wash water of the beds differs from member to member.
+    let wash = study.total(0, bywash::compare::Kind::WashWater);
+    assert!(wash.values.iter().any(|v| *v != wash.values[0]));
+}
+
+#[test]
+fn water_and_solids_close_for_every_option_of_the_demonstration() {
+    let read =
+        |name: &str| std::fs::read_to_string(format!("demo-facility/proposals/{name}")).unwrap();
+    let (tuned, bags, roll) = (
+        read("tuned.yaml"),
+        read("bags.yaml"),
+        read("moving-media.yaml"),
+    );
+    let (site, problems) = demo(&[
+        ("tuned.yaml", &tuned),
+        ("bags.yaml", &bags),
+        ("moving-media.yaml", &roll),
+    ]);
+    assert!(!problems.has_errors(), "{:?}", problems.in_order());
+    let study = computed(&site, 0);
+    assert_eq!(study.options.len(), 4);
+    let (from, to) = study.period;
+    for of in &study.options {
+        let name = &of.alternative.name;
+        let account = of.run.ledger.account(from, to);
+        let moved = account.total_in_m3();
+        assert!(moved > 10_000.0, "{name}: {moved}");
+        assert!(
+            account.closure_m3.abs() < 1e-6 * moved,
+            "{name}: {account:?}"
+        );
+        // Nothing is unaccounted where no record drives.
+        assert_eq!(account.unaccounted_in_m3 + account.unaccounted_out_m3, 0.0);
+        let solids = |list: &[(bywash::balance::Node, bywash::balance::Amount)]| -> f64 {
+            list.iter().map(|(_, amount)| amount.solids_kg).sum()
+        };
+        let (came, went) = (solids(&account.came_in), solids(&account.went_out));
+        assert!(
+            (came - went - account.stores_gain_kg).abs() < 1e-6 * came,
+            "{name}: {came} in, {went} out, {} held more",
+            account.stores_gain_kg
+        );
+        of.run.ledger.check_residuals().unwrap();
+    }
+    // The quantities agree with the ledger: what the sand beds sent to the settling pond as wash water.
+    let first = &study.options[0];
+    let beds = first.alternative.facility.find("Sand beds").unwrap();
+    let wash = first.run.ledger.amount(from, to, |way| {
+        way.from == bywash::balance::Node::Place(beds) && way.purpose == Purpose::WashWater
+    });
+    let counted = study.paired(0, bywash::compare::Kind::WashWater);
+    let of_beds = counted.iter().find(|of| of.id == "Sand beds").unwrap();
+    assert!((of_beds.values[0] - wash.water_m3).abs() < 1e-9 * wash.water_m3);
+}
+
+#[test]
+fn what_still_names_a_removed_place_is_told_by_name_and_line() {
+    let (_, problems) = demo(&[("gone.yaml", "name: No beds\nremove: [Sand beds]\n")]);
+    let told: Vec<String> = problems
+        .in_order()
+        .iter()
+        .map(|problem| problem.to_string_line())
+        .collect();
+    for name in ["Overhead yard", "Return tank", "M3 wash"] {
+        assert!(
+            told.iter().any(|line| line.contains(name)
+                && line.contains("Sand beds")
+                && line.contains("facility.yaml:")),
+            "{name}: {told:?}"
+        );
+    }
+}
+
+/// A copy of the small site with the rain of Seattle, 2012, as its gauge.
+fn small_site(to: &Path) -> PathBuf {
+    let dir = to.join("site");
+    std::fs::create_dir_all(dir.join("proposals")).unwrap();
+    for name in [
+        "facility.yaml",
+        "prices.yaml",
+        "proposals/long-bags.yaml",
+        "proposals/tuned.yaml",
+    ] {
+        std::fs::copy(Path::new("tests/compare_site").join(name), dir.join(name)).unwrap();
+    }
+    let mut rain = String::from("date,rain,unit\n");
+    for (date, mm) in seattle_2012() {
+        rain.push_str(&format!("{date},{mm},mm\n"));
+    }
+    std::fs::write(dir.join("rain.csv"), rain).unwrap();
+    dir
+}
+
+/// Date and millimetres of each day of 2012 in the open weather file.
+fn seattle_2012() -> Vec<(String, f64)> {
+    let text = std::fs::read_to_string("tests/data/seattle-weather.csv").unwrap();
+    text.lines()
+        .filter(|line| line.starts_with("2012-"))
+        .map(|line| {
+            let mut cells = line.split(',');
+            let date = cells.next().unwrap().to_owned();
+            (date, cells.next().unwrap().parse().unwrap())
+        })
+        .collect()
+}
+
+fn json_of(args: &[&str], dir: &Path) -> Value {
+    let out = Command::cargo_bin("bywash")
+        .unwrap()
+        .arg("compare")
+        .arg(dir)
+        .args(args)
+        .arg("--json")
+        .output()
+        .unwrap();
+    assert!(
+        out.status.success(),
+        "{}",
+        String::from_utf8_lossy(&out.stderr)
+    );
+    assert!(out.stderr.is_empty(), "off a terminal there is no progress");
+    serde_json::from_slice(&out.stdout).unwrap()
+}
+
+fn close(value: &Value, expected: f64) {
+    let value = value.as_f64().unwrap();
+    assert!(
+        (value - expected).abs() <= 1e-6 * expected.abs().max(1.0),
+        "{value} is not {expected}"
+    );
+}
+
+/// The open weather of 2012 (366 days) and a site without ranges: 10 m³ a day with 100 g/m³ give 1 kg a day, so a bag of
+/// 1 kg is changed each day and one of 2 kg every other day.
+#[test]
+fn a_year_of_open_weather_costs_what_can_be_reckoned_by_hand() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = small_site(temporary.path());
+    let all = json_of(&["--draws", "3"], &dir);
+    let days = 366.0;
+    assert_eq!(seattle_2012().len(), 366);
+    let rain_m3: f64 = seattle_2012().iter().map(|(_, mm)| mm).sum::<f64>() / 1000.0 * 1000.0;
+    let options = all["options"].as_array().unwrap();
+    let names: Vec<&str> = options
+        .iter()
+        .map(|of| of["name"].as_str().unwrap())
+        .collect();
+    assert_eq!(
+        names,
+        [
+            "As it stands",
+            "As it stands, but tuned",
+            "Long bags in place of the bags"
+        ]
+    );
+    let (now, tuned, long) = (&options[0], &options[1], &options[2]);
+    for of in options {
+        close(&of["a_year_by_place"]["came_in_m3"]["Town"], 10.0 * days);
+        close(&of["a_year_by_place"]["came_in_m3"]["rain"], rain_m3);
+        close(&of["a_year_by_place"]["went_out_m3"]["Brook"], rain_m3);
+        close(&of["a_year_by_place"]["went_out_m3"]["crop"], 10.0 * days);
+        close(&of["a_year"]["solids_in_kg"]["middle_run"], days);
+    }
+    for (of, changes, bought) in [
+        (now, 366.0, 0.0),
+        (tuned, 292.0, 0.0),
+        (long, 183.0, 1000.0),
+    ] {
+        close(&of["a_year"]["changes"]["middle_run"], changes);
+        close(
+            &of["costs_a_year"]["supply"]["middle_run"],
+            10.0 * days * 2.0,
+        );
+        close(&of["costs_a_year"]["used_up"]["middle_run"], changes * 5.0);
+        close(
+            &of["a_year"]["labour_h"]["middle_run"],
+            changes * 3.0 / 60.0,
+        );
+        close(
+            &of["costs_a_year"]["labour"]["middle_run"],
+            changes * 20.0 * 3.0 / 60.0,
+        );
+        let load = match changes as u32 {
+            292 => 1.25,
+            183 => 2.0,
+            _ => 1.0,
+        };
+        // Solids carried off in whole bags, and the bags' own weight.
+        let waste = changes * (load + 0.2);
+        close(&of["a_year"]["wet_waste_kg"]["middle_run"], waste);
+        let a_year = 7320.0 + changes * (5.0 + 1.0) + waste * 0.1;
+        close(&of["running_a_year"]["middle_run"], a_year);
+        // At 0 % ten years are ten times one; the housing lasts just as long.
+        close(&of["worth_today"]["middle_run"], 10.0 * a_year + bought);
+    }
+    let more = |of: &Value| {
+        of["more_than_as_it_stands"]["worth_today"]["median"]
+            .as_f64()
+            .unwrap()
+    };
+    // (183 − 366) × 6 + (402.6 − 439.2) × 0.1 = −1101.66 a year.
+    assert!(
+        (more(long) - (1000.0 - 11016.6)).abs() < 1e-6,
+        "{}",
+        more(long)
+    );
+    assert_eq!(long["verdict"]["verdict"], "saves");
+    assert_eq!(long["verdict"]["share_of_draws"], 1.0);
+    // A bag of the long kind may cost p: 183 (p + 1) + 40.26 + 100 = 366 × 6 + 43.92, so p = 10.4736.
+    let evens = long["break_evens"].as_array().unwrap();
+    let price = evens
+        .iter()
+        .find(|even| even["what"] == "Price of bags, Long bags")
+        .unwrap();
+    let factor = price["factor"].as_f64().unwrap();
+    assert!((factor * 5.0 - 10.4736).abs() < 0.01, "{factor}");
+    // Labour alone cannot turn it round: none is told, and no value.
+    let labour = evens
+        .iter()
+        .find(|even| even["what"] == "Price of labour")
+        .unwrap();
+    assert!(labour["factor"].is_null() && labour["value"].is_null());
+    // Without records nothing was checked against this site.
+    assert_eq!(all["against_log"].as_array().unwrap().len(), 0);
+}
+
+#[test]
+fn without_the_existing_site_at_its_best_or_a_target_size_there_is_no_verdict() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = small_site(temporary.path());
+    let all = json_of(
+        &["--draws", "2", "--with", "proposals/long-bags.yaml"],
+        &dir,
+    );
+    let verdict = &all["options"][1]["verdict"];
+    assert_eq!(verdict["verdict"], "none");
+    assert!(verdict["why"][0].as_str().unwrap().contains("tuned"));
+    let prices = std::fs::read_to_string(dir.join("prices.yaml")).unwrap();
+    std::fs::write(
+        dir.join("prices.yaml"),
+        prices.replace("  Long bags: {", "  Other bags: {").replace(
+            "  target size: 50 um\n",
+            "  water and peak alike within: 1 %\n",
+        ),
+    )
+    .unwrap();
+    let all = json_of(&["--draws", "2"], &dir);
+    let long = &all["options"][2];
+    assert_eq!(long["verdict"]["verdict"], "none");
+    let why = long["verdict"]["why"].to_string();
+    assert!(
+        why.contains("Long bags") && why.contains("target size"),
+        "{why}"
+    );
+    // The cell says so, and the other cells stand.
+    assert!(long["costs_a_year"]["used_up"]["not_compared"].is_array());
+    close(&long["costs_a_year"]["labour"]["middle_run"], 183.0);
+}
+
+#[test]
+fn an_option_that_gives_a_use_less_water_has_no_verdict_and_says_by_how_much() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = small_site(temporary.path());
+    std::fs::write(
+        dir.join("proposals/less.yaml"),
+        "name: Half the water\nchange:\n  Town:\n    gives at most: 5 m3/day\n",
+    )
+    .unwrap();
+    let all = json_of(&["--draws", "2"], &dir);
+    let less = all["options"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|of| of["name"] == "Half the water")
+        .unwrap();
+    assert_eq!(less["verdict"]["verdict"], "none");
+    let why = less["verdict"]["why"].to_string();
+    assert!(why.contains("Drip") && why.contains("−50.0 %"), "{why}");
+}
+
+/// A log made by hand: one bag a day, which 100 mg/L alone explain (at 1 kg a bag and 10 m³ a day).
+#[test]
+fn a_fit_finds_the_value_behind_a_log_and_says_what_the_log_does_not_pin() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = small_site(temporary.path());
+    let text = std::fs::read_to_string(dir.join("facility.yaml")).unwrap();
+    std::fs::write(
+        dir.join("facility.yaml"),
+        text.replace("silt: 100 mg/L", "silt: 60 mg/L to 160 mg/L")
+            .replace("area: 1000 m2", "area: 900 m2 to 1100 m2")
+            .replace("period: ", "records: records\nperiod: "),
+    )
+    .unwrap();
+    std::fs::create_dir_all(dir.join("records")).unwrap();
+    let mut log =
+        String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+    log.push_str("2011-12-31,Bags,changed,,0,,,,,,\n");
+    for (date, _) in seattle_2012() {
+        log.push_str(&format!("{date},Bags,changed,,1,,,,,,\n"));
+    }
+    std::fs::write(dir.join("records/log.csv"), log).unwrap();
+    let all = json_of(
+        &[
+            "--draws",
+            "2",
+            "--fit",
+            "Town / brings / silt,Roof / area",
+            "--fit-on",
+            "1 Jan 2012 to 30 Jun 2012",
+            "--test-on",
+            "1 Jul 2012 to 31 Dec 2012",
+        ],
+        &dir,
+    );
+    let values = all["fit"]["values"].as_array().unwrap();
+    let silt: f64 = values[0]["fits_best"]
+        .as_str()
+        .unwrap()
+        .trim_end_matches(" mg/L")
+        .parse()
+        .unwrap();
+    assert!((silt - 100.0).abs() < 1.5, "{silt}");
+    assert!(values[0]["as_good"].is_array(), "the log pins the silt");
+    assert!(
+        values[1]["as_good"].is_null(),
+        "the log says nothing of the roof"
+    );
+    let tested = all["fit"]["tested_error"]["fitted"].as_f64().unwrap();
+    assert!(tested < 0.05, "{tested}");
+    assert!(all["fit"]["tested_error"]["middle"].as_f64().unwrap() > tested);
+    assert!(!all["against_log"].as_array().unwrap().is_empty());
+}
+
+#[test]
+fn a_value_without_a_range_cannot_be_fitted_and_the_message_says_what_to_type() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = small_site(temporary.path());
+    let out = Command::cargo_bin("bywash")
+        .unwrap()
+        .arg("compare")
+        .arg(&dir)
+        .args(["--draws", "0", "--json", "--fit", "Town / brings / silt"])
+        .args(["--fit-on", "1 Jan 2012 to 30 Jun 2012"])
+        .args(["--test-on", "1 Jul 2012 to 31 Dec 2012"])
+        .assert()
+        .code(1);
+    let err = String::from_utf8_lossy(&out.get_output().stderr).into_owned();
+    assert!(err.contains("100 mg/L") && err.contains("range"), "{err}");
+}
