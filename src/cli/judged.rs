@@ -8,9 +8,8 @@ use crate::cli::Stop;
 use crate::cli::load;
 use crate::cli::load::Site;
 use crate::cli::worklist;
-use crate::diagnostic::Place;
 use crate::files::{FileRead, sha256};
-use crate::report::case::{Assumption, Case, PermitHead, day};
+use crate::report::case::{Assumption, Case, PermitHead, day, trace};
 use crate::rules;
 use crate::rules::{Drawn, Finding, FindingKind, LimitPlan, Outcome, RulesFile};
 
@@ -193,7 +192,7 @@ fn assumption(of: &balance::Assumption) -> Assumption {
         place: of
             .place
             .as_ref()
-            .map_or_else(|| "not typed".to_owned(), Place::to_string),
+            .map_or_else(|| "not typed".to_owned(), trace),
         source: of.source.to_owned(),
     }
 }

@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 
 use crate::balance;
 use crate::balance::Ledger;
+use crate::diagnostic::Place;
 use crate::facility::model::{Facility, PlaceId};
 use crate::files::FileRead;
 use crate::records::Timeline;
@@ -127,6 +128,28 @@ pub fn day(date: NaiveDate) -> String {
 /// `Mar 2025`.
 pub fn month(date: NaiveDate) -> String {
     date.format("%b %Y").to_string()
+}
+
+/// A place in a file as the folio column prints it: `meters.csv 412`.
+pub fn trace(place: &Place) -> String {
+    let name = place.file.rsplit('/').next().unwrap_or(&place.file);
+    if place.line == 0 {
+        name.to_owned()
+    } else {
+        format!("{name} {}", place.line)
+    }
+}
+
+/// How a measured figure is known, by its unit: volumes, flows and levels are read off, everything else is sampled.
+pub fn measured(unit: &str) -> Basis {
+    let concentration = ["/L", "/l", "mL", "NTU", "mS", "uS", "/100"]
+        .iter()
+        .any(|mark| unit.contains(mark));
+    if concentration || unit.trim().is_empty() {
+        Basis::Sampled
+    } else {
+        Basis::Metered
+    }
 }
 
 /// The word a report prints for the basis of a ledger figure; none where nothing fed it or it is unknown.

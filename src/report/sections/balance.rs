@@ -47,7 +47,7 @@ pub fn seasons(case: &Case) -> Vec<(String, NaiveDate, NaiveDate)> {
         }
     }
     for (name, from, to) in &mut out {
-        *name = format!("{name}, {} to {}", day(*from), day(*to));
+        *name = format!("{name}, {} to {}", from.format("%-d %b"), day(*to));
     }
     out
 }

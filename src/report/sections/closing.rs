@@ -2,7 +2,7 @@
 
 use crate::facility::model::{Evaporation, FilterKind, PlaceKind, PondShape, RunoffRule};
 use crate::methods;
-use crate::report::case::{Case, day};
+use crate::report::case::{Case, day, trace};
 use crate::report::document::{Cell, Column, Document, Table, Text, figures};
 use crate::report::{cautions, glossary};
 use crate::rules::FindingKind;
@@ -30,11 +30,7 @@ pub fn facility(case: &Case, doc: &mut Document) {
         }
         table.traced(
             vec![Cell::words(finding.at.clone()), Cell::words(words)],
-            finding
-                .place
-                .as_ref()
-                .map(ToString::to_string)
-                .unwrap_or_default(),
+            finding.place.as_ref().map(trace).unwrap_or_default(),
         );
     }
     doc.table(table);

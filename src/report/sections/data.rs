@@ -1,6 +1,6 @@
 //! The data used: each record source with its gaps, the weather, each repair.
 
-use crate::report::case::{Case, day};
+use crate::report::case::{Case, day, trace};
 use crate::report::document::{Cell, Column, Document, Table, Text, figures};
 use crate::report::units;
 
@@ -124,7 +124,7 @@ fn repairs(case: &Case, doc: &mut Document) {
     for repair in &case.timeline.repairs {
         table.traced(
             vec![Cell::words(repair.sentence.clone())],
-            repair.place.to_string(),
+            trace(&repair.place),
         );
     }
     doc.table(table);

@@ -1,6 +1,6 @@
 //! Duties and notices: samples, looks and readings due, calls, letters and reports.
 
-use crate::report::case::{Case, day};
+use crate::report::case::{Case, day, trace};
 use crate::report::document::{Cell, Column, Document, Table};
 use crate::rules::{Finding, FindingKind};
 
@@ -24,7 +24,7 @@ pub fn write(case: &Case, doc: &mut Document) {
         Column::words("Duty"),
         Column::words("Outcome"),
         Column::words("Due"),
-        Column::words("What is on file"),
+        Column::words("What is on file").wide(220.0),
     ])
     .caption("Duties and notices")
     .wide();
@@ -48,14 +48,7 @@ pub fn write(case: &Case, doc: &mut Document) {
             words.push_str(&format!(" {} more like these.", finding.missing.len() - 3));
         }
         row.push(Cell::words(words.trim().to_owned()));
-        table.traced(
-            row,
-            finding
-                .place
-                .as_ref()
-                .map(ToString::to_string)
-                .unwrap_or_default(),
-        );
+        table.traced(row, finding.place.as_ref().map(trace).unwrap_or_default());
     }
     doc.table(table);
 }

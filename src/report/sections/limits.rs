@@ -1,6 +1,6 @@
 //! Each limit: the permit's words, the outcome, every window with its arithmetic and evidence, what is missing.
 
-use crate::report::case::{Case, day};
+use crate::report::case::{Case, day, measured, trace};
 use crate::report::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::rules::{Evidence, Finding, FindingKind, Outcome, Provenance, WindowFinding};
 
@@ -35,11 +35,7 @@ pub fn write(case: &Case, doc: &mut Document) {
 
 fn one(finding: &Finding, doc: &mut Document) {
     doc.anchored(3, finding.name.clone(), finding.id.clone());
-    let folio = finding
-        .place
-        .as_ref()
-        .map(ToString::to_string)
-        .unwrap_or_default();
+    let folio = finding.place.as_ref().map(trace).unwrap_or_default();
     if let Some(words) = &finding.words {
         doc.traced(Text::new().italic(format!("“{}”", words.trim())), folio);
     }
@@ -50,7 +46,7 @@ fn one(finding: &Finding, doc: &mut Document) {
     }
     if let Some(figure) = &finding.figure {
         let basis = match figure.provenance {
-            Provenance::Measured => Basis::Sampled,
+            Provenance::Measured => measured(&figure.unit),
             Provenance::Computed => Basis::Computed,
         };
         text = text.plain("; worst ").figure(figure.text.clone(), basis);
@@ -123,7 +119,7 @@ fn windows(finding: &Finding, doc: &mut Document) {
                 .evidence
                 .first()
                 .and_then(|evidence| evidence.place.as_ref())
-                .map(ToString::to_string)
+                .map(trace)
                 .unwrap_or_default(),
         );
     }
@@ -204,7 +200,7 @@ fn figure_cell(window: &WindowFinding) -> Cell {
         Some(figure) => Cell::known(
             figure.text.clone(),
             match figure.provenance {
-                Provenance::Measured => Basis::Sampled,
+                Provenance::Measured => measured(&figure.unit),
                 Provenance::Computed => Basis::Computed,
             },
         ),
@@ -228,10 +224,7 @@ pub fn evidence_table(evidence: &[Evidence]) -> Table {
                     None => Cell::nothing(),
                 },
             ],
-            one.place
-                .as_ref()
-                .map(ToString::to_string)
-                .unwrap_or_default(),
+            one.place.as_ref().map(trace).unwrap_or_default(),
         );
     }
     if evidence.len() > MOST_EVIDENCE {

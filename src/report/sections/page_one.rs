@@ -1,7 +1,7 @@
 //! Page 1: outcomes worst first, what is not shown and what would show it, what must be done by when, the year's water,
 //! who decides.
 
-use crate::report::case::{Case, day};
+use crate::report::case::{Case, day, measured};
 use crate::report::cautions;
 use crate::report::document::{
     Basis, Document, OutcomeForm, OutcomeRow, OutcomeTable, Strip, Text,
@@ -122,7 +122,7 @@ fn outcomes(case: &Case, doc: &mut Document) {
         if let Some(figure) = &finding.figure {
             row.worst.clone_from(&figure.text);
             row.basis = Some(match figure.provenance {
-                Provenance::Measured => Basis::Sampled,
+                Provenance::Measured => measured(&figure.unit),
                 Provenance::Computed => Basis::Computed,
             });
         }
@@ -238,13 +238,24 @@ fn why_not_shown(finding: &Finding) -> String {
 
 fn duties(case: &Case, doc: &mut Document) {
     let mut rows: Vec<(String, Text)> = Vec::new();
+    let of = |finding: &&Finding, kind: FindingKind, outcome: Outcome| {
+        finding.kind == kind && finding.outcome == outcome
+    };
     let mut due: Vec<&Finding> = case
         .findings
         .iter()
         .filter(|finding| {
-            matches!(finding.kind, FindingKind::Notice | FindingKind::Monitoring)
-                && matches!(finding.outcome, Outcome::Overdue | Outcome::Due)
+            of(finding, FindingKind::Notice, Outcome::Overdue)
+                || of(finding, FindingKind::Notice, Outcome::Due)
+                || of(finding, FindingKind::Monitoring, Outcome::Due)
         })
+        .collect();
+    // A sample or reading that was not taken cannot be made up: a gap, told in one line here and in full further on.
+    let gaps: Vec<&str> = case
+        .findings
+        .iter()
+        .filter(|finding| of(finding, FindingKind::Monitoring, Outcome::Overdue))
+        .map(|finding| finding.name.as_str())
         .collect();
     due.sort_by_key(|finding| (finding.outcome, finding.due));
     let more = due.len().saturating_sub(MOST_LINES);
@@ -257,6 +268,15 @@ fn duties(case: &Case, doc: &mut Document) {
         let mut words = vec![format!("{}.", finding.name.trim_end_matches('.'))];
         words.extend(finding.sentences.iter().take(2).cloned());
         rows.push((term, Text::from(words.join(" "))));
+    }
+    if !gaps.is_empty() {
+        rows.push((
+            "Gaps".to_owned(),
+            Text::from(format!(
+                "Not all on file, and not to be made up now: {}. See “Duties and notices”.",
+                gaps.join("; ")
+            )),
+        ));
     }
     if rows.is_empty() {
         return;
