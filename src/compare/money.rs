@@ -28,7 +28,7 @@ pub fn capital_recovery_factor(rate: f64, years: u32) -> Option<f64> {
 /// the last one's life at the end (its price in proportion to the years left).
 pub fn capital(price: f64, life_years: f64, rate: f64, years: u32) -> f64 {
     let horizon = f64::from(years);
-    if !(life_years > 0.0) || horizon <= 0.0 {
+    if life_years.is_nan() || life_years <= 0.0 || horizon <= 0.0 {
         return price;
     }
     let mut value = 0.0;

@@ -126,7 +126,7 @@ pub fn area(system: UnitSystem) -> Unit {
     match system {
         UnitSystem::Us => Unit {
             name: "acre",
-            per_si: 1.0 / 4046.856_422_4,
+            per_si: 1.0 / 4_046.856_422_4,
             digits: 2,
         },
         UnitSystem::Metric => Unit {

@@ -1,5 +1,8 @@
 //! The data used: each record source with its gaps, the weather, each repair.
 
+use crate::balance::Node;
+use crate::records;
+use crate::records::MeteredWay;
 use crate::report::case::{Case, day, trace};
 use crate::report::document::{Cell, Column, Document, Table, Text, figures};
 use crate::report::units;
@@ -11,6 +14,7 @@ const MOST_GAPS: usize = 3;
 pub fn write(case: &Case, doc: &mut Document) {
     doc.heading(2, "Data used, gaps and repairs");
     sources(case, doc);
+    meters_against_one_another(case, doc);
     weather(case, doc);
     repairs(case, doc);
     if !case.warnings.is_empty() {
@@ -127,5 +131,53 @@ fn repairs(case: &Case, doc: &mut Document) {
             trace(&repair.place),
         );
     }
+    doc.table(table);
+}
+
+/// Meters held against one another where every way of a place has one: a side table, used for nothing else.
+fn meters_against_one_another(case: &Case, doc: &mut Document) {
+    let mut ways: Vec<MeteredWay> = Vec::new();
+    for way in case.ledger.ways() {
+        if let (Node::Place(from), Node::Place(to)) = (way.from, way.to) {
+            ways.push(MeteredWay {
+                from,
+                to,
+                what: way.purpose.words().to_owned(),
+            });
+        }
+    }
+    let days = case.ledger.days_between(case.period.0, case.period.1).len();
+    let found = records::reconcile(case.facility, case.timeline, &ways, case.period.0, days);
+    let Ok(Some(found)) = found else { return };
+    let unit = units::volume(case.facility.system);
+    doc.heading(3, "Meters held against one another");
+    let mut table = Table::new(vec![
+        Column::words("Meter"),
+        Column::figures("As read", unit.name),
+        Column::figures("If all balances closed", unit.name),
+        Column::figures("Adjustment over its own spread", ""),
+    ])
+    .caption("Meters held against one another");
+    for meter in &found.meters {
+        let name = case
+            .facility
+            .meters
+            .get(meter.meter)
+            .map_or("", |meter| meter.name.as_str());
+        table.row(vec![
+            Cell::words(if meter.suspect {
+                format!("{name} (suspect, or one beside it)")
+            } else {
+                name.to_owned()
+            }),
+            Cell::number(unit.of(meter.read_m3), unit.digits),
+            Cell::number(unit.of(meter.reconciled_m3), unit.digits),
+            Cell::number(meter.adjustment, 1),
+        ]);
+    }
+    table.note(
+        "Weighted least squares; each meter is taken as good to 2 % (common practice, no source). A side table: the ledger \
+         and the rules use the meters as they were read.",
+    );
     doc.table(table);
 }
