@@ -108,12 +108,21 @@ pub fn inspection(case: &Case) -> Document {
     doc
 }
 
-/// Whether data are incomplete: there are no records, or the records end before the period does.
+/// Whether data are incomplete: there is no permit, no record in the period or none to its end, or rain has gaps.
 pub fn is_working_copy(case: &Case) -> bool {
+    let (from, to) = case.period;
+    let recorded = case
+        .timeline
+        .observations
+        .iter()
+        .any(|observation| from <= observation.day && observation.day <= to);
+    let rain_has_gaps = from.iter_days().take_while(|day| *day <= to).any(|day| {
+        case.weather
+            .rain_on(day)
+            .is_none_or(|rain| rain.depth_mm.is_none())
+    });
     case.permit.is_none()
-        || case.timeline.observations.is_empty()
-        || case
-            .timeline
-            .last_day
-            .is_none_or(|last| last < case.period.1)
+        || !recorded
+        || case.timeline.last_day.is_none_or(|last| last < to)
+        || rain_has_gaps && case.facility.weather.rain.is_some()
 }

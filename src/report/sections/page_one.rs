@@ -258,16 +258,30 @@ fn duties(case: &Case, doc: &mut Document) {
         .map(|finding| finding.name.as_str())
         .collect();
     due.sort_by_key(|finding| (finding.outcome, finding.due));
+    let due = gathered(due);
     let more = due.len().saturating_sub(MOST_LINES);
-    for finding in due.into_iter().take(MOST_LINES) {
-        let term = match (finding.outcome, finding.due) {
-            (Outcome::Overdue, _) => "Overdue".to_owned(),
-            (_, Some(date)) => format!("By {}", day(date)),
-            (_, None) => "Due".to_owned(),
+    for alike in due.into_iter().take(MOST_LINES) {
+        let Some(finding) = alike.first() else {
+            continue;
         };
-        let mut words = vec![format!("{}.", finding.name.trim_end_matches('.'))];
-        words.extend(finding.sentences.iter().take(2).cloned());
-        rows.push((term, Text::from(words.join(" "))));
+        if alike.len() > 2 {
+            let names: Vec<&str> = alike
+                .iter()
+                .map(|finding| finding.name.rsplit(" for ").next().unwrap_or_default())
+                .collect();
+            rows.push((
+                "Overdue".to_owned(),
+                Text::from(format!(
+                    "{}s, none on file as sent: {}.",
+                    stem(finding),
+                    names.join(", ")
+                )),
+            ));
+            continue;
+        }
+        for finding in alike {
+            rows.push(duty_row(finding));
+        }
     }
     if !gaps.is_empty() {
         rows.push((
@@ -286,4 +300,40 @@ fn duties(case: &Case, doc: &mut Document) {
     if more > 0 {
         doc.paragraph(format!("And {more} more under “Duties and notices”."));
     }
+}
+
+/// What a notice is about, without its month: `Monthly report`.
+fn stem(finding: &Finding) -> &str {
+    finding.name.split(" for ").next().unwrap_or(&finding.name)
+}
+
+/// Overdue notices of one kind together, in the order of the first of each.
+fn gathered(due: Vec<&Finding>) -> Vec<Vec<&Finding>> {
+    let mut groups: Vec<Vec<&Finding>> = Vec::new();
+    for finding in due {
+        let alike = groups.iter_mut().find(|group| {
+            group.first().is_some_and(|first| {
+                finding.name.contains(" for ")
+                    && first.outcome == Outcome::Overdue
+                    && finding.outcome == Outcome::Overdue
+                    && stem(first) == stem(finding)
+            })
+        });
+        match alike {
+            Some(group) => group.push(finding),
+            None => groups.push(vec![finding]),
+        }
+    }
+    groups
+}
+
+fn duty_row(finding: &Finding) -> (String, Text) {
+    let term = match (finding.outcome, finding.due) {
+        (Outcome::Overdue, _) => "Overdue".to_owned(),
+        (_, Some(date)) => format!("By {}", day(date)),
+        (_, None) => "Due".to_owned(),
+    };
+    let mut words = vec![format!("{}.", finding.name.trim_end_matches('.'))];
+    words.extend(finding.sentences.iter().take(2).cloned());
+    (term, Text::from(words.join(" ")))
 }
