@@ -112,13 +112,17 @@ fn size() -> (u64, usize) {
 /// It is not all of them yet. Where they part, and which rule is in question, stands in `second_engine/mod.rs`, and
 /// each run prints the first difference of every facility on which they part. The share goes up as these are settled
 /// and must never be put down.
-const AGREE_AT_LEAST: f64 = 0.40;
+const AGREE_AT_LEAST: f64 = 0.90;
 
 #[test]
 fn two_engines_written_apart_agree_on_random_facilities() {
     let (facilities, days) = size();
     let (mut agree, mut ties) = (0_u32, 0_u32);
-    for seed in 0..facilities {
+    // One facility alone, with everything in which the engines differ on its first such day.
+    let only: Option<u64> = std::env::var("BYWASH_ONLY")
+        .ok()
+        .and_then(|text| text.parse().ok());
+    for seed in only.map_or(0..facilities, |seed| seed..seed + 1) {
         let case = case(seed, days);
         let second = run(
             &case.facility,
@@ -143,11 +147,15 @@ fn two_engines_written_apart_agree_on_random_facilities() {
         match compare(&case.facility, &first.ledger, &second) {
             Verdict::Agree => agree += 1,
             Verdict::Tie => ties += 1,
+            Verdict::Differ(how) if only.is_some() => println!("facility {seed}: {how}"),
             Verdict::Differ(how) => println!(
                 "facility {seed}: {}",
                 how.lines().next().unwrap_or_default()
             ),
         }
+    }
+    if only.is_some() {
+        return;
     }
     println!(
         "{agree} of {facilities} facilities agree over {days} days; {ties} were left at a tie"

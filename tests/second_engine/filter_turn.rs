@@ -7,22 +7,18 @@ use super::filters::{self, Pass, Question};
 use super::given;
 use super::load::Load;
 use super::pull::Pulled;
-use super::step::Step;
+use super::step::{A_FLOW_M3, Step};
 
 impl Step<'_, '_> {
     pub fn filter_turn(&mut self, place: PlaceId, pulled: &Pulled) {
         let filter = self.site.filter(place).expect("a filter");
         let pull = self.site.is_pull_filter(place);
-        let (mut arrived, mut hours) = self.take_arrivals(place);
-        if pull {
-            hours = if arrived.water > 0.0 {
-                self.site.line_hours(place)
-            } else {
-                0.0
-            };
-        } else if arrived.water > 0.0 {
-            hours = self.site.push_hours(place);
-        }
+        let (mut arrived, _) = self.take_arrivals(place);
+        let hours = if pull {
+            self.site.line_hours(place)
+        } else {
+            self.site.push_hours(place)
+        };
         if !pull {
             arrived = self.over_capacity(place, arrived, hours);
         }
@@ -32,10 +28,12 @@ impl Step<'_, '_> {
         for (mass, share) in caught.solids.iter_mut().zip(&self.eta[&place]) {
             *mass *= share;
         }
-        let pass = match pulled.passes.get(&place) {
-            Some(pass) if pull => pass.clone(),
+        let planned = pulled.passes.get(&place).filter(|_| pull);
+        let pass = match planned {
+            Some(pass) if filters::has_events(filter) => pass.clone(),
             _ => {
                 let question = Question {
+                    roll_left_m: self.state.filters[&place].roll_left_m,
                     filter,
                     before: &self.state.filters[&place],
                     caught_kg_m3: if gross > 0.0 {
@@ -69,6 +67,23 @@ impl Step<'_, '_> {
             pass.held_end_kg = pass.held_end_kg.map(|held| held + pass.caught_kg);
         }
         let removed = self.removed(place, &pass, &caught);
+        let taken: f64 = pulled
+            .given
+            .iter()
+            .filter(|((from, _), _)| *from == place)
+            .map(|(_, amount)| amount)
+            .sum();
+        if pull && !pulled.measured(place) {
+            // What does not pass on has washed.
+            let sprayed = match &filter.kind {
+                FilterKind::VibratingScreen { .. } => {
+                    self.hosed.get(&place).map_or(0.0, |load| load.water)
+                }
+                _ => 0.0,
+            };
+            pass.side = (gross + sprayed - taken).max(0.0);
+        }
+        pass.side = pass.side.min(gross);
         let mut side = filtrate.at_same_concentration(pass.side);
         side.add(&self.clean_side_water(place, &pass));
         self.side_goes(place, side, removed, hours);
@@ -83,6 +98,27 @@ impl Step<'_, '_> {
         if gross <= 0.0 {
             net = filtrate.only_solids();
         }
+        if let FilterKind::VibratingScreen {
+            spray: Some(spray), ..
+        } = &filter.kind
+            && !pull
+        {
+            let volume = given::m3_d(&spray.flow) * given::share(&spray.part_of_the_time) * hours
+                / 24.0
+                * self.days;
+            let load = match self.today.meter(spray.with, place, Purpose::Spray) {
+                Some(metered) => self.draw_metered(spray.with, metered),
+                None if gross > A_FLOW_M3 => self.draw_now(spray.with, volume),
+                None => self.site.nothing(),
+            };
+            self.out.book(
+                Node::Place(spray.with),
+                Node::Place(place),
+                Purpose::Spray,
+                &load,
+            );
+            net.add(&load);
+        }
         if let Some(hosed) = self.hosed.remove(&place) {
             match &filter.kind {
                 FilterKind::GravityScreen {
@@ -94,44 +130,31 @@ impl Step<'_, '_> {
             }
         }
         if pull {
-            let mut taken = 0.0;
-            for ((from, to), amount) in &pulled.given {
-                let metered = self.today.meter(place, *to, Purpose::Water).unwrap_or(0.0);
-                if *from == place && (*amount > 0.0 || metered > 0.0) {
-                    let purpose = if self.site.is_store(*to) {
-                        Purpose::TopUp
-                    } else {
-                        Purpose::Water
-                    };
-                    let mut load = net.at_same_concentration(*amount);
-                    if let Some(metered) = self.today.meter(place, *to, purpose) {
-                        // A meter stands: what the line could not give comes from unaccounted.
-                        let lack = net.at_same_concentration((metered - amount).max(0.0));
-                        self.out.book(
-                            Node::Unaccounted,
-                            Node::Place(place),
-                            Purpose::Unaccounted,
-                            &lack,
-                        );
-                        load.add(&lack);
-                        load.water = load.water.max(metered);
-                    }
-                    self.out
-                        .book(Node::Place(place), Node::Place(*to), purpose, &load);
-                    self.arrive(*to, load, hours);
-                    taken += amount;
-                }
+            // A meter stands: what the line could not give, or gave more, is unaccounted.
+            let balance = net.water - taken;
+            let (here, other) = (Node::Place(place), Node::Unaccounted);
+            if balance.abs() > 1e-12 * (gross + taken) {
+                let load = net.at_same_concentration(balance.abs());
+                let (from, to) = if balance > 0.0 {
+                    (here, other)
+                } else {
+                    (other, here)
+                };
+                self.out.book(from, to, Purpose::Unaccounted, &load);
             }
-            let surplus = net.water - taken;
-            if surplus > 1e-12 * net.water {
-                // A meter counted more into the line than anybody on it asked for.
-                let load = net.at_same_concentration(surplus);
-                self.out.book(
-                    Node::Place(place),
-                    Node::Unaccounted,
-                    Purpose::Unaccounted,
-                    &load,
-                );
+            for ((from, to), amount) in &pulled.given {
+                if *from != place {
+                    continue;
+                }
+                let purpose = if self.site.is_store(*to) {
+                    Purpose::TopUp
+                } else {
+                    Purpose::Water
+                };
+                let load = net.at_same_concentration(*amount);
+                self.out
+                    .book(Node::Place(place), Node::Place(*to), purpose, &load);
+                self.arrive(*to, load, hours);
             }
         } else if let Some(to) = &filter.goes_to {
             self.send(place, to, Purpose::Water, &net, hours);
@@ -141,15 +164,12 @@ impl Step<'_, '_> {
             state.progress = pass.progress.clone();
         }
         if let FilterKind::MovingMedia { roll, .. } = &filter.kind {
-            state.roll_left_m -= pass.advance_m;
-            if self
-                .today
-                .logs
-                .get(&place)
-                .is_some_and(|log| log.count.unwrap_or(0) > 0)
-            {
-                state.roll_left_m = given::m(&roll.length);
-            }
+            state.roll_left_m =
+                (state.roll_left_m - pass.advance_m).max(if roll.passes_unfiltered {
+                    0.0
+                } else {
+                    f64::NEG_INFINITY
+                });
             while !roll.passes_unfiltered && state.roll_left_m < 0.0 {
                 state.roll_left_m += given::m(&roll.length);
             }
@@ -164,6 +184,9 @@ impl Step<'_, '_> {
         };
         let most = given::m3_d(most) * self.days * hours / 24.0;
         if arrived.water <= most {
+            // A meter may have counted all the same.
+            let none = self.site.nothing();
+            self.send(place, past, Purpose::Bypass, &none, hours);
             return arrived;
         }
         let over = arrived.at_same_concentration(arrived.water - most);
@@ -211,7 +234,10 @@ impl Step<'_, '_> {
                 .remove(&place)
                 .unwrap_or_else(|| self.site.nothing());
         }
-        let load = self.draw_now(from, pass.clean);
+        let load = match self.today.meter(from, place, Purpose::WashSupply) {
+            Some(metered) => self.draw_metered(from, metered),
+            None => self.draw_now(from, pass.clean),
+        };
         self.out.book(
             Node::Place(from),
             Node::Place(place),
@@ -283,6 +309,40 @@ impl Step<'_, '_> {
                 }
             },
         }
+    }
+
+    /// A metered draw at this moment, as read: what the store lacks comes into it first.
+    pub fn draw_metered(&mut self, from: PlaceId, metered: f64) -> Load {
+        if self.state.stores.contains_key(&from) {
+            self.supply_lack(from, metered);
+            let store = self.state.stores.get_mut(&from).expect("a store");
+            return store.draw(metered);
+        }
+        let limit = self.limit_left.get(&from).copied().unwrap_or(f64::INFINITY);
+        self.limit_left.insert(from, (limit - metered).max(0.0));
+        self.opening[&from].at_same_concentration(metered)
+    }
+
+    /// What a store lacks of a metered draw comes from unaccounted, at its mean concentration.
+    pub fn supply_lack(&mut self, from: PlaceId, drawn: f64) {
+        let Some(store) = self.state.stores.get_mut(&from) else {
+            return;
+        };
+        let lack = drawn - store.volume;
+        if lack <= 0.0 {
+            return;
+        }
+        let lacking = store.content().at_same_concentration(lack);
+        store.take_mean(-lack);
+        if store.volume < drawn {
+            store.volume = drawn;
+        }
+        self.out.book(
+            Node::Unaccounted,
+            Node::Place(from),
+            Purpose::Unaccounted,
+            &lacking,
+        );
     }
 
     /// Water drawn at this moment: from a supply's limit left, or from a store at opening before its turn and at

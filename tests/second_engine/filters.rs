@@ -5,6 +5,7 @@ use std::f64::consts::PI;
 use bywash::facility::model::{Cadence, Filter, FilterKind, Trigger, WashWater};
 
 use super::given;
+use super::step::A_FLOW_M3;
 use super::wash::{self, Progress, Rule, Washed};
 
 /// State of one filter.
@@ -64,13 +65,15 @@ pub struct Question<'a> {
     pub days: f64,
     /// Hours of flow in a day.
     pub hours: f64,
+    /// What is left of a roll, m; without end where water is only asked for.
+    pub roll_left_m: f64,
     pub log: Log,
 }
 
 impl Question<'_> {
     /// The same question; without flow no hour runs.
     fn running(&self, flow: f64) -> Self {
-        let hours = if flow > 0.0 { self.hours } else { 0.0 };
+        let hours = if flow > A_FLOW_M3 { self.hours } else { 0.0 };
         Self {
             hours,
             ..self.clone()
@@ -210,7 +213,7 @@ fn cadence(filter: &Filter) -> Option<&Cadence> {
 }
 
 /// The rule of a filter that works by events.
-pub fn rule(filter: &Filter, hours: f64, days: f64) -> Rule {
+pub fn rule(filter: &Filter, hours: f64) -> Rule {
     let mut rule = Rule {
         load_kg: f64::INFINITY,
         removes: 1.0,
@@ -239,10 +242,6 @@ pub fn rule(filter: &Filter, hours: f64, days: f64) -> Rule {
             Trigger::Throughput(volume) => rule.throughputs_m3.push(given::m3(volume)),
         }
     }
-    let cycle = cycle_days(filter);
-    if cycle > 0.0 {
-        rule.at_most = (days / cycle).floor();
-    }
     rule
 }
 
@@ -255,11 +254,13 @@ fn start(question: &Question) -> Progress {
 
 /// The pass for a net need.
 pub fn for_net(question: &Question, net: f64) -> Pass {
+    let at_most = at_most(question);
     let question = &question.running(net);
     if has_events(question.filter) {
-        let rule = rule(question.filter, question.hours, question.days);
+        let mut rule = rule(question.filter, question.hours);
+        rule.at_most = at_most;
         if let Some(count) = question.log.count {
-            let waters = logged_m3(question, count);
+            let waters = waters_m3(question, f64::from(count));
             return logged_pass(question, &rule, count, waters, net + waters.0, net);
         }
         let done = wash::for_net(
@@ -269,7 +270,13 @@ pub fn for_net(question: &Question, net: f64) -> Pass {
             question.caught_kg_m3,
             question.days,
         );
-        return event_pass(question, &rule, &done);
+        let (side, clean) = waters_m3(question, done.count);
+        return Pass {
+            gross: net + side,
+            side,
+            clean,
+            ..event_pass(question, &done)
+        };
     }
     if net <= 0.0 {
         return side_pass(question, 0.0);
@@ -290,11 +297,13 @@ pub fn for_net(question: &Question, net: f64) -> Pass {
 
 /// The pass for a given gross flow.
 pub fn for_gross(question: &Question, gross: f64) -> Pass {
+    let at_most = at_most(question);
     let question = &question.running(gross);
     if has_events(question.filter) {
-        let rule = rule(question.filter, question.hours, question.days);
+        let mut rule = rule(question.filter, question.hours);
+        rule.at_most = at_most;
         if let Some(count) = question.log.count {
-            let (side, clean) = logged_m3(question, count);
+            let (side, clean) = waters_m3(question, f64::from(count));
             let side = side.min(gross);
             return logged_pass(question, &rule, count, (side, clean), gross, gross - side);
         }
@@ -305,16 +314,38 @@ pub fn for_gross(question: &Question, gross: f64) -> Pass {
             question.caught_kg_m3,
             question.days,
         );
-        return event_pass(question, &rule, &done);
+        let (side, clean) = waters_m3(question, done.count);
+        let side = side.min(gross);
+        return Pass {
+            net: gross - side,
+            side,
+            clean,
+            ..event_pass(question, &done)
+        };
     }
     side_pass(question, gross)
 }
 
-/// Own and clean water of logged events.
-fn logged_m3(question: &Question, count: u32) -> (f64, f64) {
+/// The most events for which there is time: the hours of flow over the length of one. In a day of several steps, one
+/// event always fits in a step.
+fn at_most(question: &Question) -> f64 {
+    let cycle = cycle_days(question.filter);
+    if cycle <= 0.0 {
+        // Where nothing says how long one takes.
+        return (10_000.0 * question.days).floor();
+    }
+    let fit = (question.days * question.hours / 24.0 / cycle).floor();
+    if question.days < 1.0 {
+        fit.max(1.0)
+    } else {
+        fit
+    }
+}
+
+/// Own and clean water of events: by the meter of the wash water, else by logged minutes, else by their count.
+fn waters_m3(question: &Question, events: f64) -> (f64, f64) {
     let filter = question.filter;
     let one = event_water(filter);
-    let events = f64::from(count);
     let rate = filter
         .wash
         .as_ref()
@@ -371,12 +402,10 @@ fn logged_pass(
     }
 }
 
-fn event_pass(question: &Question, rule: &Rule, done: &Washed) -> Pass {
+fn event_pass(question: &Question, done: &Washed) -> Pass {
     Pass {
         gross: done.gross_m3,
         net: done.net_m3,
-        side: done.count * rule.event_m3,
-        clean: done.count * event_water(question.filter).clean_m3(question.filter),
         count: done.count,
         held_end_kg: Some(done.end.held_kg),
         caught_kg: question.caught_kg_m3 * done.gross_m3,
@@ -398,7 +427,7 @@ fn side_pass(question: &Question, gross: f64) -> Pass {
     };
     match &question.filter.kind {
         FilterKind::MicroscreenDrum { rinse, .. } => {
-            let part = if gross <= 0.0 {
+            let part = if gross <= A_FLOW_M3 {
                 0.0
             } else if let Some(cake) = &rinse.cake_at_full_time {
                 (caught / (given::kg_d(cake) * running_days)).min(1.0)
@@ -415,15 +444,15 @@ fn side_pass(question: &Question, gross: f64) -> Pass {
         FilterKind::MovingMedia { roll, .. } => {
             let width = given::m(&roll.width);
             let least = roll.at_least.as_ref().map_or(0.0, given::m_d) * question.days;
-            let wanted = if gross > 0.0 {
+            let wanted = if gross > A_FLOW_M3 {
                 (caught / (given::kg_m2(&roll.holds) * width)).max(least)
             } else {
                 0.0
             };
             pass.advance_m = wanted;
-            if roll.passes_unfiltered && wanted > question.before.roll_left_m {
-                pass.advance_m = question.before.roll_left_m;
-                pass.unfiltered = 1.0 - question.before.roll_left_m / wanted;
+            if roll.passes_unfiltered && wanted > question.roll_left_m {
+                pass.advance_m = question.roll_left_m;
+                pass.unfiltered = 1.0 - question.roll_left_m / wanted;
             }
             let wet = roll.wet_weight_times.as_ref().map_or(1.0, given::share);
             pass.side =

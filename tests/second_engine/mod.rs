@@ -2,25 +2,7 @@
 //!
 //! It was written from the rules alone, without sight of the engine it checks. Ranges are taken at their middle.
 //!
-//! # Read alike where the rules are silent
-//! A prismoid's area by volume has 16 slices. Rinse to waste and what is drained at a wash are the filter's own water,
-//! also where clean water washes it. Hoses and sprays ask with the clean wash water, before anything is drawn, and
-//! every day whether water flows or not. What a float valve goes by takes its loss at the area after draws, in one
-//! pass. Filters run as long as the longest of those that may use them; wash water says nothing of hours. Pore water
-//! leaves dissolved constituents behind. Initial sludge holds the shape up to its depth. A metered flow where the
-//! balance has none takes the concentration it would have had.
-//!
-//! # Not settled: what the engines still part on
-//! * A meter's words for an overflow (`overflow`) and a drain-down (`drained`): the engine does not know them and
-//!   leaves such a meter aside. This one takes it.
-//! * Clean water granted for a wash that is then not made, because the line ran short: the engine draws it and sends
-//!   it on as wash water of no event; only grants that are used are drawn.
-//! * Water left over on a short line that washes less than it asked for: the engine sends it on as wash water; here
-//!   it is not drawn.
-//! * A metered draw from a second source: the engine draws the whole demand from the first source as well; here the
-//!   first gives what the meter did not.
-//! * Sprays are part of the running time; both take them round the clock, this one only to be compared.
-//! * Metered wash water without a log: the engine takes the meter as the volume of washing; here it is a difference.
+//! Where the rules are silent it reads them as the list in `src/balance/mod.rs` says.
 
 pub mod build;
 pub mod compare;

@@ -7,7 +7,7 @@ use bywash::facility::model::{FilterKind, PlaceId, PlaceKind, WashWater};
 
 use super::filters::{self, Pass, Question};
 use super::given;
-use super::step::Step;
+use super::step::{A_FLOW_M3, Step};
 
 /// A request at a supply or store.
 #[derive(Debug, Clone, Copy)]
@@ -37,6 +37,21 @@ pub struct Pulled {
     pub given: BTreeMap<(PlaceId, PlaceId), f64>,
     /// How the step goes through each pull filter.
     pub passes: BTreeMap<PlaceId, Pass>,
+    /// What meters say of draws, from supplies, stores and filters.
+    pub metered: BTreeMap<(PlaceId, Taker), f64>,
+}
+
+impl Pulled {
+    /// Whether a meter sits on a pull filter's inlet or on what it gives.
+    pub fn measured(&self, filter: PlaceId) -> bool {
+        self.metered
+            .keys()
+            .any(|(from, by)| *from == filter || *by == Taker::Line(filter))
+    }
+
+    fn metered_to(&self, taker: PlaceId) -> f64 {
+        granted_to(&self.metered, Taker::Line(taker))
+    }
 }
 
 impl Step<'_, '_> {
@@ -61,18 +76,7 @@ impl Step<'_, '_> {
                     _ => continue,
                 },
             };
-            let metered = self.site.sources(id).iter().find_map(|from| {
-                let purpose = if self.site.is_store(id) {
-                    Purpose::TopUp
-                } else {
-                    Purpose::Water
-                };
-                self.site
-                    .is_filter(*from)
-                    .then(|| self.today.meter(*from, id, purpose))
-                    .flatten()
-            });
-            wants.insert(id, metered.unwrap_or(want));
+            wants.insert(id, want);
         }
         wants
     }
@@ -108,6 +112,7 @@ impl Step<'_, '_> {
             caught_kg_m3: caught,
             days: self.days,
             hours: self.site.line_hours(filter),
+            roll_left_m: f64::INFINITY,
             log: self.today.logs.get(&filter).copied().unwrap_or_default(),
         }
     }
@@ -123,18 +128,29 @@ impl Step<'_, '_> {
         for (id, store) in &self.state.stores {
             left.insert(*id, (store.volume - store.dead_m3()).max(0.0));
         }
-        self.force_metered(&mut pulled, &mut unmet, &mut left);
-        let forced: BTreeSet<(PlaceId, Taker)> = pulled.grants.keys().copied().collect();
+        self.force_metered(&mut pulled, &mut left);
+        for (leaf, amount) in &mut unmet {
+            *amount = (*amount - pulled.metered_to(*leaf)).max(0.0);
+        }
 
         for round in 0..4 {
             let mut asks: BTreeMap<PlaceId, Vec<Ask>> = BTreeMap::new();
-            for (leaf, amount) in unmet.iter().filter(|(_, amount)| **amount > 0.0) {
+            for (leaf, amount) in &unmet {
                 let Some(source) = site.sources(*leaf).get(round).copied() else {
                     continue;
                 };
+                if let Some(metered) = pulled.metered.get(&(source, Taker::Line(*leaf))) {
+                    if site.is_filter(source) {
+                        pulled.asked.insert((source, *leaf), *metered);
+                    }
+                    continue;
+                }
+                if *amount <= 0.0 {
+                    continue;
+                }
                 if site.is_filter(source) {
                     *pulled.asked.entry((source, *leaf)).or_insert(0.0) += amount;
-                } else if !forced.contains(&(source, Taker::Line(*leaf))) {
+                } else {
                     let ask = Ask {
                         rank: site.turn(*leaf),
                         by: Taker::Line(*leaf),
@@ -143,39 +159,42 @@ impl Step<'_, '_> {
                     asks.entry(source).or_default().push(ask);
                 }
             }
-            if round == 0 {
-                for (filter, from, amount) in self.hoses() {
-                    let ask = Ask {
-                        rank: 0,
-                        by: Taker::Hose(filter),
-                        amount,
-                    };
-                    asks.entry(from).or_default().push(ask);
-                }
-            }
             let mut wanted = BTreeMap::new();
             for filter in &leaves_first {
                 let need: f64 = sum_for(&pulled.asked, *filter);
                 let pass = filters::for_net(&self.question(*filter), need);
                 let sources = site.sources(*filter);
                 let source = sources[round.min(sources.len() - 1)];
-                if site.is_filter(source) {
-                    pulled.asked.insert((source, *filter), pass.gross);
-                } else {
-                    let had: f64 = granted_to(&pulled.grants, Taker::Line(*filter));
-                    if pass.gross > had && !forced.contains(&(source, Taker::Line(*filter))) {
-                        let amount = pass.gross - had;
-                        let ask = Ask {
-                            rank: site.turn(*filter),
-                            by: Taker::Line(*filter),
-                            amount,
-                        };
-                        asks.entry(source).or_default().push(ask);
+                let key = (source, Taker::Line(*filter));
+                let others: f64 = pulled.metered_to(*filter)
+                    + pulled
+                        .grants
+                        .iter()
+                        .filter(|(by, _)| {
+                            by.1 == Taker::Line(*filter) && !pulled.metered.contains_key(by)
+                        })
+                        .map(|(_, amount)| amount)
+                        .sum::<f64>();
+                if let Some(metered) = pulled.metered.get(&key) {
+                    if site.is_filter(source) {
+                        pulled.asked.insert((source, *filter), *metered);
                     }
+                } else if site.is_filter(source) {
+                    pulled
+                        .asked
+                        .insert((source, *filter), (pass.gross - others).max(0.0));
+                } else if pass.gross > others {
+                    let ask = Ask {
+                        rank: site.turn(*filter),
+                        by: Taker::Line(*filter),
+                        amount: pass.gross - others,
+                    };
+                    asks.entry(source).or_default().push(ask);
                 }
                 if round == 0
                     && let Some(from) = self.clean_wash_from(*filter)
                     && pass.clean > 0.0
+                    && !pulled.metered.contains_key(&(from, Taker::Wash(*filter)))
                 {
                     asks.entry(from).or_default().push(Ask {
                         rank: 0,
@@ -184,6 +203,20 @@ impl Step<'_, '_> {
                     });
                 }
                 wanted.insert(*filter, pass);
+            }
+            if round == 0 {
+                for (filter, from, amount) in self.hoses() {
+                    let needed = wanted.get(&filter).is_none_or(|pass| pass.gross > 0.0);
+                    let by = Taker::Hose(filter);
+                    if needed && !pulled.metered.contains_key(&(from, by)) {
+                        let ask = Ask {
+                            rank: 0,
+                            by,
+                            amount,
+                        };
+                        asks.entry(from).or_default().push(ask);
+                    }
+                }
             }
             grant(&asks, &mut left, &mut pulled.grants);
             self.deliver(&leaves_first, &wanted, &mut pulled);
@@ -199,7 +232,7 @@ impl Step<'_, '_> {
                 unmet.insert(*leaf, if lacks > 1e-12 * want { lacks } else { 0.0 });
             }
         }
-        self.give_back_unused(&leaves_first, &forced, &mut pulled, &mut left);
+        self.give_back_unused(&leaves_first, &mut pulled, &mut left);
         for (leaf, lacks) in &unmet {
             if *lacks > 0.0 {
                 *self.out.short.entry(*leaf).or_insert(0.0) += lacks;
@@ -215,7 +248,6 @@ impl Step<'_, '_> {
     fn give_back_unused(
         &self,
         leaves_first: &[PlaceId],
-        forced: &BTreeSet<(PlaceId, Taker)>,
         pulled: &mut Pulled,
         left: &mut BTreeMap<PlaceId, f64>,
     ) {
@@ -235,16 +267,17 @@ impl Step<'_, '_> {
             let mut back = spare;
             for source in self.site.sources(*filter).into_iter().rev() {
                 let key = (source, Taker::Line(*filter));
-                if self.site.is_filter(source) {
-                    if let Some(given) = pulled.given.get_mut(&(source, *filter)) {
-                        *given -= back;
-                        back = 0.0;
-                    }
-                } else if !forced.contains(&key)
-                    && let Some(granted) = pulled.grants.get_mut(&key)
-                {
-                    let less = back.min(*granted);
-                    *granted -= less;
+                if pulled.metered.contains_key(&key) {
+                    continue;
+                }
+                let had = if self.site.is_filter(source) {
+                    pulled.given.get_mut(&(source, *filter))
+                } else {
+                    pulled.grants.get_mut(&key)
+                };
+                if let Some(had) = had {
+                    let less = back.min(*had);
+                    *had -= less;
                     back -= less;
                     if let Some(room) = left.get_mut(&source) {
                         *room += less;
@@ -261,6 +294,28 @@ impl Step<'_, '_> {
             wanted.insert(*filter, again);
         }
         pulled.passes = wanted;
+        // Clean water is for washes that are made, a spray runs while water flows.
+        for ((source, by), granted) in &mut pulled.grants {
+            if pulled.metered.contains_key(&(*source, *by)) {
+                continue;
+            }
+            let used = match by {
+                Taker::Wash(filter) => granted.min(pulled.passes[filter].clean),
+                Taker::Hose(filter)
+                    if pulled
+                        .passes
+                        .get(filter)
+                        .is_some_and(|pass| pass.gross <= A_FLOW_M3) =>
+                {
+                    0.0
+                }
+                _ => continue,
+            };
+            if let Some(room) = left.get_mut(source) {
+                *room += *granted - used;
+            }
+            *granted = used;
+        }
     }
 
     /// Water for hoses and sprays: known beforehand, so asked for with the clean wash water.
@@ -278,9 +333,10 @@ impl Step<'_, '_> {
                 }
                 Some(FilterKind::VibratingScreen {
                     spray: Some(spray), ..
-                }) => {
+                }) if self.site.is_pull_filter(id) => {
                     let day = given::m3_d(&spray.flow) * given::share(&spray.part_of_the_time);
-                    all.push((id, spray.with, day * self.days));
+                    let part = self.site.line_hours(id) / 24.0;
+                    all.push((id, spray.with, day * part * self.days));
                 }
                 _ => {}
             }
@@ -302,39 +358,35 @@ impl Step<'_, '_> {
         }
     }
 
-    /// Metered draws are taken as read; what a store cannot give comes from unaccounted first.
-    fn force_metered(
-        &mut self,
-        pulled: &mut Pulled,
-        unmet: &mut BTreeMap<PlaceId, f64>,
-        left: &mut BTreeMap<PlaceId, f64>,
-    ) {
+    /// Metered draws are taken as read, and set aside before anybody is granted anything.
+    fn force_metered(&self, pulled: &mut Pulled, left: &mut BTreeMap<PlaceId, f64>) {
         for taker in self.site.ids() {
+            let purpose = if self.site.is_store(taker) {
+                Purpose::TopUp
+            } else {
+                Purpose::Water
+            };
             for source in self.site.sources(taker) {
-                if self.site.is_filter(source) {
-                    continue;
+                if let Some(metered) = self.today.meter(source, taker, purpose) {
+                    pulled.metered.insert((source, Taker::Line(taker)), metered);
                 }
-                if let Some(metered) = self.today.meter(source, taker, Purpose::Water) {
-                    pulled.grants.insert((source, Taker::Line(taker)), metered);
-                    *left.entry(source).or_insert(f64::INFINITY) -= metered;
-                    if let Some(want) = unmet.get_mut(&taker) {
-                        *want = (*want - metered).max(0.0);
-                    }
-                    if let Some(store) = self.state.stores.get_mut(&source) {
-                        let lack = metered - store.volume;
-                        if lack > 0.0 {
-                            let mut lacking = self.site.nothing();
-                            lacking.water = lack;
-                            store.volume += lack;
-                            self.out.book(
-                                Node::Unaccounted,
-                                Node::Place(source),
-                                Purpose::Unaccounted,
-                                &lacking,
-                            );
-                        }
-                    }
-                }
+            }
+            if self.site.is_pull_filter(taker)
+                && let Some(from) = self.clean_wash_from(taker)
+                && let Some(metered) = self.today.meter(from, taker, Purpose::WashSupply)
+            {
+                pulled.metered.insert((from, Taker::Wash(taker)), metered);
+            }
+        }
+        for (filter, from, _) in self.hoses() {
+            if let Some(metered) = self.today.meter(from, filter, Purpose::Spray) {
+                pulled.metered.insert((from, Taker::Hose(filter)), metered);
+            }
+        }
+        for ((source, by), metered) in &pulled.metered {
+            if !self.site.is_filter(*source) {
+                pulled.grants.insert((*source, *by), *metered);
+                *left.entry(*source).or_insert(f64::INFINITY) -= metered;
             }
         }
         for amount in left.values_mut() {
@@ -364,6 +416,11 @@ impl Step<'_, '_> {
             } else {
                 filters::for_gross(&self.question(*filter), gross)
             };
+            let other = (gross - want.gross).abs() > 1e-12 * want.gross;
+            let forced_in = pulled
+                .metered
+                .keys()
+                .any(|(_, by)| *by == Taker::Line(*filter));
             let mut left = pass.net;
             let takers: Vec<(u32, PlaceId, f64)> = pulled
                 .asked
@@ -371,25 +428,33 @@ impl Step<'_, '_> {
                 .filter(|((from, _), _)| from == filter)
                 .map(|((_, to), amount)| (self.site.turn(*to), *to, *amount))
                 .collect();
-            let ranks: BTreeSet<u32> = takers.iter().map(|(rank, ..)| *rank).collect();
-            let asked: f64 = takers.iter().map(|(.., amount)| amount).sum();
-            let surplus = (pass.net - asked).max(0.0);
-            for rank in ranks {
-                let total: f64 = takers
-                    .iter()
-                    .filter(|(r, ..)| *r == rank)
-                    .map(|(.., amount)| amount)
-                    .sum();
-                let share = if total > left { left / total } else { 1.0 };
-                for (_, to, amount) in takers.iter().filter(|(r, ..)| *r == rank) {
-                    let extra = if asked > 0.0 && surplus > 1e-12 * asked {
-                        surplus * amount / asked
-                    } else {
-                        0.0
-                    };
-                    pulled.given.insert((*filter, *to), amount * share + extra);
-                    left = (left - amount * share).max(0.0);
+            for (_, to, _) in &takers {
+                if let Some(metered) = pulled.metered.get(&(*filter, Taker::Line(*to))) {
+                    pulled.given.insert((*filter, *to), *metered);
+                    left = (left - metered).max(0.0);
                 }
+            }
+            let ranks: BTreeSet<u32> = takers.iter().map(|(rank, ..)| *rank).collect();
+            for rank in &ranks {
+                let here: Vec<(PlaceId, f64)> = takers
+                    .iter()
+                    .filter(|(r, to, _)| {
+                        r == rank && !pulled.metered.contains_key(&(*filter, Taker::Line(*to)))
+                    })
+                    .map(|(_, to, amount)| (*to, *amount))
+                    .collect();
+                let total: f64 = here.iter().map(|(_, amount)| amount).sum();
+                // More than was asked for comes by a meter only, and goes to the last.
+                let takes_all = other && forced_in && Some(rank) == ranks.last();
+                let share = if total > left || (takes_all && total > 0.0) {
+                    left / total
+                } else {
+                    1.0
+                };
+                for (to, amount) in here {
+                    pulled.given.insert((*filter, to), amount * share);
+                }
+                left = (left - total * share).max(0.0);
             }
             pulled.passes.insert(*filter, pass);
         }
@@ -402,15 +467,18 @@ impl Step<'_, '_> {
                 .grants
                 .iter()
                 .filter(|((from, _), _)| *from == source)
-                .map(|((_, by), amount)| match by {
-                    Taker::Wash(filter) => (*by, amount.min(pulled.passes[filter].clean)),
-                    Taker::Line(_) | Taker::Hose(_) => (*by, *amount),
-                })
+                .map(|((_, by), amount)| (*by, *amount))
                 .filter(|(_, amount)| *amount > 0.0)
                 .collect();
             let total: f64 = used.iter().map(|(_, amount)| amount).sum();
             if total <= 0.0 {
                 continue;
+            }
+            if used
+                .iter()
+                .any(|(by, _)| pulled.metered.contains_key(&(source, *by)))
+            {
+                self.supply_lack(source, total);
             }
             let drawn = match self.state.stores.get_mut(&source) {
                 Some(store) => store.draw(total),

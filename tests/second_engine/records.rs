@@ -107,18 +107,21 @@ impl Today {
                 }
             }
         }
-        // The meter of a wash gives the volume of logged washes.
-        let wash_meters: Vec<(PlaceId, f64)> = today
-            .metered
-            .iter()
-            .filter(|((from, _), (what, _))| {
-                site.is_filter(*from) && what.as_deref() == Some(Purpose::WashWater.words())
-            })
-            .map(|((from, _), (_, volume))| (*from, *volume))
-            .collect();
-        for (filter, volume) in wash_meters {
-            if let Some(log) = today.logs.get_mut(&filter) {
-                log.metered_m3 = Some(volume);
+        // The meter of all wash water, or of all that is drained at changes, gives its volume.
+        for id in site.ids() {
+            let Some(filter) = site.filter(id) else {
+                continue;
+            };
+            let away = match (&filter.wash, &filter.change) {
+                (Some(wash), _) => Some((&wash.to, Purpose::WashWater)),
+                (None, Some(change)) => change.to.as_ref().map(|to| (to, Purpose::DrainDown)),
+                (None, None) => None,
+            };
+            if let Some((to, purpose)) = away
+                && let [only] = to.targets().as_slice()
+                && let Some(volume) = today.meter(id, *only, purpose)
+            {
+                today.logs.entry(id).or_default().metered_m3 = Some(volume);
             }
         }
         today
@@ -128,7 +131,11 @@ impl Today {
     pub fn meter(&self, from: PlaceId, to: PlaceId, purpose: Purpose) -> Option<f64> {
         let (what, volume) = self.metered.get(&(from, to))?;
         what.as_deref()
-            .is_none_or(|words| words.eq_ignore_ascii_case(words_of(purpose)))
+            .is_none_or(|words| {
+                words.eq_ignore_ascii_case(words_of(purpose))
+                    || (purpose == Purpose::Spray
+                        && words.eq_ignore_ascii_case(Carries::HosedDown.words()))
+            })
             .then_some(*volume)
     }
 }
@@ -139,6 +146,7 @@ fn words_of(purpose: Purpose) -> &'static str {
         Purpose::Spill => Carries::Spill.words(),
         Purpose::WashSupply => Carries::WashSupply.words(),
         Purpose::DrainDown => Carries::DrainDown.words(),
+        Purpose::Spray => Carries::SpraySupply.words(),
         other => other.words(),
     }
 }

@@ -11,7 +11,7 @@ use uom::si::volume::cubic_meter;
 use super::given;
 
 /// Slices of a prismoid in the table of its area by volume.
-const SLICES: usize = 16;
+const SLICES: usize = 32;
 
 /// A pond's shape, levels from the floor.
 #[derive(Debug, Clone)]

@@ -279,10 +279,14 @@ impl<'a> Site<'a> {
     /// Hours a day of flow through what draws: a filter runs as long as the longest of those it serves.
     pub fn line_hours(&self, id: PlaceId) -> f64 {
         if self.is_filter(id) {
-            self.takers(id)
+            // Float valves count only where nothing else does.
+            let hours = self
+                .takers(id)
                 .into_iter()
+                .filter(|taker| !self.is_store(*taker))
                 .map(|taker| self.line_hours(taker))
-                .fold(0.0, f64::max)
+                .fold(0.0, f64::max);
+            if hours > 0.0 { hours } else { 24.0 }
         } else {
             self.own_hours(id)
         }

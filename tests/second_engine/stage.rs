@@ -194,7 +194,7 @@ impl WaterDay {
         } else {
             0.0
         };
-        if self.days - filling <= 0.0 {
+        if self.days - filling <= 1e-12 * self.days {
             filling = 0.0;
         }
         if filling == 0.0 {

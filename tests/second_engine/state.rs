@@ -175,7 +175,7 @@ impl State {
                     state.stores.insert(id, store);
                 }
                 PlaceKind::Filter(filter) => {
-                    let rule = filters::rule(filter, 24.0, 1.0);
+                    let rule = filters::rule(filter, 24.0);
                     let mut one = FilterState {
                         held: vec![0.0; site.parcels.len()],
                         ..FilterState::default()

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use bywash::balance::{Node, Purpose};
-use bywash::facility::model::{Outflow, PlaceId, PlaceKind, When};
+use bywash::facility::model::{FilterKind, Outflow, PlaceId, PlaceKind, When};
 use chrono::NaiveDate;
 
 use super::given;
@@ -14,6 +14,9 @@ use super::records::Today;
 use super::site::Site;
 use super::solids;
 use super::state::State;
+
+/// Less water than this is no flow with a concentration of its own, m³.
+pub const A_FLOW_M3: f64 = 1e-9;
 
 /// A step in the making.
 pub struct Step<'a, 'b> {
@@ -80,6 +83,30 @@ impl<'a, 'b> Step<'a, 'b> {
             store.turn_done = false;
             opening.insert(*id, store.at_outlet());
         }
+        // A roll that ran out is replaced on the next morning, or when a change is logged if the log has any.
+        if step == 0 {
+            for (id, held) in &mut state.filters {
+                let PlaceKind::Filter(filter) = site.kind(*id) else {
+                    continue;
+                };
+                if let FilterKind::MovingMedia { roll, .. } = &filter.kind {
+                    let mut changes = site
+                        .timeline
+                        .washes
+                        .iter()
+                        .filter(|wash| wash.filter == *id && wash.changes)
+                        .peekable();
+                    let new = if changes.peek().is_some() {
+                        changes.any(|wash| wash.first_day == date && wash.count > 0)
+                    } else {
+                        held.roll_left_m <= 0.0
+                    };
+                    if new {
+                        held.roll_left_m = given::m(&roll.length);
+                    }
+                }
+            }
+        }
         let celsius = given::water_c(site.weather, date).unwrap_or(super::DEFAULT_WATER_C);
         let settles = site
             .parcels
@@ -136,7 +163,13 @@ impl<'a, 'b> Step<'a, 'b> {
 
     /// Sends a flow where it goes, with a meter's reading in place of the computed flow where there is one.
     pub fn send(&mut self, from: PlaceId, to: &Outflow, purpose: Purpose, load: &Load, hours: f64) {
-        let one = load.at_same_concentration(1.0);
+        let one = if load.water > A_FLOW_M3 {
+            load.at_same_concentration(1.0)
+        } else {
+            let mut clean = self.site.nothing();
+            clean.water = 1.0;
+            clean
+        };
         self.send_like(from, to, purpose, load, &one, hours);
     }
 
@@ -151,10 +184,12 @@ impl<'a, 'b> Step<'a, 'b> {
         hours: f64,
     ) {
         let targets = to.targets();
-        for (target, part) in targets.iter().zip(given::split(to, load.water, self.days)) {
+        let parts = given::split(to, load.water, self.days);
+        for (i, (target, part)) in targets.iter().zip(parts).enumerate() {
             let part = if load.water > 0.0 {
                 load.at_same_concentration(part)
-            } else if Some(target) == targets.last() {
+            } else if i == 0 {
+                // Mass without water goes to the first.
                 load.clone()
             } else {
                 self.site.nothing()
@@ -175,11 +210,14 @@ impl<'a, 'b> Step<'a, 'b> {
     ) {
         let mut moved = load.clone();
         if let Some(metered) = self.today.meter(from, to, purpose) {
-            let like = if load.water > 0.0 { load } else { one };
-            let solids_alone = load.water <= 0.0 && !load.is_nothing();
+            // Next to no water is no flow with a concentration of its own.
+            let flows = load.water > A_FLOW_M3;
+            let like = if flows { load } else { one };
             moved = like.at_same_concentration(metered);
-            if solids_alone {
-                moved.add(&load.only_solids());
+            if !flows {
+                let mut alone = load.clone();
+                alone.water = 0.0;
+                moved.add(&alone);
             }
             let difference = load.water - metered;
             let (node, other) = (Node::Place(from), Node::Unaccounted);

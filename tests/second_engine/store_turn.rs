@@ -9,7 +9,7 @@ use super::given;
 use super::load::Load;
 use super::records::Reading;
 use super::stage::{Passed, WaterDay};
-use super::step::Step;
+use super::step::{A_FLOW_M3, Step};
 
 const WATER_KG_M3: f64 = 1000.0;
 
@@ -101,8 +101,8 @@ impl Step<'_, '_> {
         }
     }
 
-    /// Rain, evaporation and seepage by two passes over the area (one for what a float valve goes by).
-    fn climate(&self, place: PlaceId, inflow: f64, seepage_m_d: f64, passes: u32) -> Climate {
+    /// Rain, evaporation and seepage by two passes over the area.
+    fn climate(&self, place: PlaceId, inflow: f64, seepage_m_d: f64) -> Climate {
         let store = &self.state.stores[&place];
         let Some(shape) = &store.shape else {
             return Climate {
@@ -121,7 +121,7 @@ impl Step<'_, '_> {
         let area = |water: f64| shape.area_at_volume(water + store.sludge_m3);
         let v0 = store.volume;
         let middle = (v0 + 0.5 * (inflow + rain - e * area(v0))).clamp(0.0, store.capacity());
-        let area_m2 = if passes > 1 { area(middle) } else { area(v0) };
+        let area_m2 = area(middle);
         let loss = (e * area_m2).min(v0 + inflow + rain);
         let of = |part: f64| if e > 0.0 { loss * part / e } else { 0.0 };
         Climate {
@@ -139,7 +139,7 @@ impl Step<'_, '_> {
             let topped = self.top_up(place, fill, &inflow, rules.seepage_m_d);
             inflow.add(&topped);
         }
-        let climate = self.climate(place, inflow.water, rules.seepage_m_d, 2);
+        let climate = self.climate(place, inflow.water, rules.seepage_m_d);
         let projected = self.state.stores[&place].volume + inflow.water + climate.net();
 
         let pumped = rules
@@ -223,8 +223,14 @@ impl Step<'_, '_> {
         water.water = climate.seepage;
         water.dissolved = settled.dissolved.clone();
         self.out.book(here, Node::Seepage, Purpose::Seepage, &water);
+        self.settle(place, rules, &settled);
         // A meter may count where the balance has no flow: then the water is taken as that nearest the outlet.
-        let one = self.state.stores[&place].at_outlet();
+        let store = &self.state.stores[&place];
+        let mut one = self.site.nothing();
+        one.water = 1.0;
+        if store.volume > A_FLOW_M3 {
+            one = store.at_outlet();
+        }
         let part = |out: &Load, water: f64| {
             if out.water > 0.0 {
                 out.times(water / out.water)
@@ -246,7 +252,6 @@ impl Step<'_, '_> {
                 .out
                 .book(here, Node::Unaccounted, Purpose::Unaccounted, &over),
         }
-        self.settle(place, rules, &settled);
     }
 
     /// Solids that settled go to the sludge; their pore water is taken at the close of the step.
@@ -283,7 +288,10 @@ impl Step<'_, '_> {
                 kg / density.map_or(WATER_KG_M3, given::kg_m3)
             })
             .sum();
-        store.sludge_m3 += load.water + grains;
+        // Nobody who types no sludge is asked for its room.
+        if rules.sludge.is_some() {
+            store.sludge_m3 += load.water + grains;
+        }
         self.out.book(
             Node::Place(place),
             Node::Sludge(place),
@@ -299,7 +307,7 @@ impl Step<'_, '_> {
         }
         let projected = self.state.stores[&place].volume
             + inflow.water
-            + self.climate(place, inflow.water, seepage_m_d, 1).net();
+            + self.climate(place, inflow.water, seepage_m_d).net();
         let metered = self.today.meter(fill.from, place, Purpose::TopUp);
         let runs = fill.when.as_ref().is_none_or(|when| self.holds(when));
         let wanted = match metered {
@@ -307,7 +315,11 @@ impl Step<'_, '_> {
             None if runs => (self.fill_volume(place) - projected).max(0.0),
             None => 0.0,
         };
-        let load = self.draw_now(fill.from, wanted);
+        let load = if metered.is_some() {
+            self.draw_metered(fill.from, wanted)
+        } else {
+            self.draw_now(fill.from, wanted)
+        };
         self.out.book(
             Node::Place(fill.from),
             Node::Place(place),

@@ -89,21 +89,21 @@ fn count(
     let mut first = f64::INFINITY;
     let mut cycle = f64::INFINITY;
     let solids_per_day = caught_kg_m3 * flow_m3_d / rule.load_kg;
+    first = first.min(until(1.0 - before.held_kg / rule.load_kg, solids_per_day));
     if solids_per_day > 0.0 {
-        first = first.min((1.0 - before.held_kg / rule.load_kg) / solids_per_day);
         let after = q + caught_kg_m3 * refed_m3 / rule.load_kg;
         cycle = cycle.min((1.0 - after) / solids_per_day);
     }
     for (rate, done) in rule.clocks_per_day.iter().zip(&before.clocks) {
+        first = first.min(until(1.0 - done, *rate));
         if *rate > 0.0 {
-            first = first.min((1.0 - done) / rate);
             cycle = cycle.min(1.0 / rate);
         }
     }
     for (limit_m3, done) in rule.throughputs_m3.iter().zip(&before.throughputs) {
         let rate = flow_m3_d / limit_m3;
+        first = first.min(until(1.0 - done, rate));
         if rate > 0.0 {
-            first = first.min((1.0 - done) / rate);
             cycle = cycle.min((1.0 - refed_m3 / limit_m3) / rate);
         }
     }
@@ -145,6 +145,17 @@ fn count(
         tie,
     }
     .end(rule, before)
+}
+
+/// Days until what remains of the way to an event is gone; what is due is due though nothing flows.
+fn until(remains: f64, rate: f64) -> f64 {
+    if remains <= 0.0 {
+        0.0
+    } else if rate > 0.0 {
+        remains / rate
+    } else {
+        f64::INFINITY
+    }
 }
 
 /// A count with what the end of the step needs to know.

@@ -189,8 +189,9 @@ pub(crate) fn running(b: &mut Builder<'_>, place: PlaceId, depth: usize) -> f64 
                     f.takes_from.contains(&place)
                 } else {
                     f.goes_to
-                        .as_ref()
-                        .is_some_and(|to| to.targets().contains(&place))
+                        .iter()
+                        .chain(&f.above_that)
+                        .any(|to| to.targets().contains(&place))
                 };
                 if meant && id != place {
                     let share = running(b, id, depth + 1);
@@ -295,14 +296,17 @@ fn one_wash(b: &mut Builder<'_>, wash: &Wash, area_of_one_m2: f64, standing: f64
         Some(volume) => b.sampler.value(volume),
         None => vessels * rate * lasts,
     };
+    // A measured volume is that of the whole event, its rinse and what is drained with it.
+    let measured = wash.volume.is_some();
     let (rinse_m3, rinse_s) = match &wash.rinse {
         Some((rate, time)) => {
             let (rate, time) = (b.sampler.value(rate), b.sampler.value(time));
-            (vessels * rate * time, time)
+            (if measured { 0.0 } else { vessels * rate * time }, time)
         }
         None => (0.0, 0.0),
     };
     let drained = b.sampler.maybe(wash.drained.as_ref()).unwrap_or(0.0);
+    let drained = if measured { 0.0 } else { drained };
     let removes = wash
         .removes
         .as_ref()

@@ -218,8 +218,8 @@ pub(crate) struct StorePlan {
     pub hinge_slope: Param,
     pub crest_m2: Param,
     pub seepage_m_d: Param,
-    /// m³ of wet sludge and of its pore water for each kg, by parcel.
-    pub wet_m3_kg: Param,
+    /// m³ of grains in the sludge and of their pore water for each kg, by parcel.
+    pub grains_m3_kg: Param,
     pub pore_m3_kg: Param,
     pub spill_level_m: Option<Param>,
     pub freeboard_m: Option<Param>,

@@ -200,7 +200,7 @@ struct PondParts {
     hinge_slope: Vec<f64>,
     crest_m2: f64,
     seepage_m_d: f64,
-    wet_m3_kg: Vec<f64>,
+    grains_m3_kg: Vec<f64>,
     pore_m3_kg: Vec<f64>,
     sludge: Vec<f64>,
     spill_level_m: f64,
@@ -243,6 +243,7 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         );
     }
     let (mut wet_m3_kg, mut pore_m3_kg) = (Vec::new(), Vec::new());
+    let mut grains_m3_kg = Vec::new();
     for parcel in &parcels {
         let density = b
             .kinds
@@ -258,8 +259,14 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         .value
         .value;
         let counts = pond.sludge.is_some() && volume.is_finite();
+        let pore = (1.0 - share) / share / 1000.0;
         wet_m3_kg.push(if counts { volume } else { 0.0 });
-        pore_m3_kg.push((1.0 - share) / share / 1000.0);
+        grains_m3_kg.push(if counts {
+            (volume - pore).max(0.0)
+        } else {
+            0.0
+        });
+        pore_m3_kg.push(pore);
     }
     let levels = Levels { shape: Some(shape) };
     let depth = pond
@@ -272,6 +279,10 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         .map_or(0.0, |s| s.lowest_level().value);
     let sludge_m3 = levels.volume_m3(floor + depth);
     let mut sludge = vec![0.0; parcels.len() + 1];
+    // Sludge of no kind that settles is water as far as the books go: it takes its room all the same.
+    if let Some(last) = sludge.last_mut() {
+        *last = sludge_m3;
+    }
     if sludge_m3 > 0.0
         && let Some(kind) = sludge_kind(b.facility())
     {
@@ -334,7 +345,7 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         hinge_slope: table.hinges_m3_m().iter().map(|h| h.1).collect(),
         crest_m2,
         seepage_m_d: seepage.map_or(0.0, |d| d.value * DAY_S),
-        wet_m3_kg,
+        grains_m3_kg,
         pore_m3_kg,
         sludge,
         spill_level_m,
@@ -449,7 +460,7 @@ fn finish(
         hinge_slope: Vec::new(),
         crest_m2: 0.0,
         seepage_m_d: 0.0,
-        wet_m3_kg: vec![0.0; parcels],
+        grains_m3_kg: vec![0.0; parcels],
         pore_m3_kg: vec![0.0; parcels],
         sludge: vec![0.0; parcels + 1],
         spill_level_m: 0.0,
@@ -458,9 +469,10 @@ fn finish(
     let sludge_m3: f64 = parts
         .sludge
         .iter()
-        .zip(&parts.wet_m3_kg)
-        .map(|(m, wet)| m * wet)
-        .sum();
+        .zip(&parts.grains_m3_kg)
+        .map(|(m, grains)| m * grains)
+        .sum::<f64>()
+        + parts.sludge.last().copied().unwrap_or(0.0);
     let start_water =
         (basics.start_m3 - sludge_m3).clamp(0.0, (basics.full_m3 - sludge_m3).max(0.0));
     let (first, sludge) = (b.plan.masses, b.plan.sludges);
@@ -501,7 +513,7 @@ fn finish(
         hinge_slope: b.ps(parts.hinge_slope),
         crest_m2: b.p(parts.crest_m2),
         seepage_m_d: b.p(parts.seepage_m_d),
-        wet_m3_kg: b.ps(parts.wet_m3_kg),
+        grains_m3_kg: b.ps(parts.grains_m3_kg),
         pore_m3_kg: b.ps(parts.pore_m3_kg),
         spill_level_m: is_pond.then(|| b.p(parts.spill_level_m)),
         freeboard_m: parts.freeboard_m.map(|f| b.p(f)),

@@ -2,6 +2,7 @@
 
 use crate::balance::lanes::V;
 use crate::balance::plan::{DayRecords, Removal, Source};
+use crate::balance::step::flow::A_FLOW_M3;
 use crate::balance::step::{Engine, Forcing};
 
 impl<const L: usize> Engine<'_, L> {
@@ -27,7 +28,7 @@ impl<const L: usize> Engine<'_, L> {
         {
             let most = self.params[filter.most_m3_d] * self.dt;
             let over = (water - most).pos();
-            if over.gt(zero).any() {
+            if over.gt(zero).any() || self.outlet_recorded(bypass, records) {
                 let share = over.over(water);
                 for (to, from) in extra.iter_mut().zip(mass.iter()).take(n) {
                     *to = *from * share;
@@ -50,13 +51,15 @@ impl<const L: usize> Engine<'_, L> {
         }
         let mut unfiltered = zero;
         let mut rolls = zero;
+        let mut wet = zero;
         if let Some(roll) = &filter.roll {
-            let flows = water.gt(zero);
+            let flows = water.gt(V::splat(A_FLOW_M3));
             let least = self.params[roll.least_m_d] * self.dt;
             let advance = flows.pick((total_caught * self.params[roll.m_per_kg]).max(least), zero);
             let left = self.state.roll[f];
             let length = self.params[roll.length_m];
             let out = advance.gt(left);
+            wet = self.continuous_water(f, total_caught, water);
             if roll.passes_unfiltered {
                 let filtered = out.pick(left.over(advance), one);
                 unfiltered = flows.pick(one - filtered, zero);
@@ -65,6 +68,8 @@ impl<const L: usize> Engine<'_, L> {
                     *slot = *slot * filtered;
                     total_caught += *slot;
                 }
+                // The wet of what was wound on.
+                wet = wet * filtered;
                 self.state.roll[f] = (left - advance).pos();
                 rolls = (out & left.gt(zero)).pick(one, zero);
             } else {
@@ -81,6 +86,8 @@ impl<const L: usize> Engine<'_, L> {
             let own = if filter.removal == Removal::Continuous {
                 if filter.clean.is_some() {
                     zero
+                } else if filter.roll.is_some() {
+                    wet.min(water)
                 } else {
                     self.continuous_water(f, total_caught, water).min(water)
                 }
@@ -91,7 +98,12 @@ impl<const L: usize> Engine<'_, L> {
         } else {
             let gamma = total_caught.over(water);
             let (washed, net) = self.for_gross(f, water, gamma, records);
-            (washed, water - net)
+            let own = if filter.roll.is_some() {
+                wet.min(water)
+            } else {
+                water - net
+            };
+            (washed, own)
         };
         let removed = if filter.removal == Removal::Continuous {
             state.held_kg + total_caught
@@ -113,8 +125,13 @@ impl<const L: usize> Engine<'_, L> {
                 if filter.removal == Removal::Continuous {
                     of.removed_kg = total_caught;
                 }
-                let want = self.clean_water(f, &of, records);
-                clean = self.late_draw(source, want, &mut extra);
+                clean = match self.metered(edge, records) {
+                    Some(metered) => self.metered_draw(source, V::splat(metered), &mut extra),
+                    None => {
+                        let want = self.clean_water(f, &of, records);
+                        self.late_draw(source, want, &mut extra)
+                    }
+                };
                 self.book(edge, clean, &extra, one);
             }
         }
@@ -130,8 +147,14 @@ impl<const L: usize> Engine<'_, L> {
                     *slot = self.source_kg_m3(source, x) * spray;
                 }
             } else {
-                let want = water.gt(zero).pick(self.params[volume] * self.dt, zero);
-                spray = self.late_draw(source, want, &mut sprayed);
+                spray = match self.metered(edge, records) {
+                    Some(metered) => self.metered_draw(source, V::splat(metered), &mut sprayed),
+                    None => {
+                        let flows = water.gt(V::splat(A_FLOW_M3));
+                        let want = flows.pick(self.params[volume] * self.dt, zero);
+                        self.late_draw(source, want, &mut sprayed)
+                    }
+                };
                 self.book(edge, spray, &sprayed, one);
             }
         }
@@ -233,7 +256,16 @@ impl<const L: usize> Engine<'_, L> {
             for &child in &filter.children {
                 let grant = self.grant[child];
                 let share = grant.over(net);
-                self.result(child, filter.place.0, grant, &mass, share, &[], records);
+                self.result(
+                    child,
+                    filter.place.0,
+                    grant,
+                    net,
+                    &mass,
+                    share,
+                    &[],
+                    records,
+                );
             }
         } else if let Some(outlet) = filter.net {
             self.send(outlet, net, &mass, &[], records);

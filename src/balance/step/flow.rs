@@ -4,6 +4,10 @@ use crate::balance::lanes::V;
 use crate::balance::plan::{DayRecords, Sampled};
 use crate::balance::step::{Engine, Forcing};
 
+/// Less water than this in a step is no flow, m³: nothing runs for it, and a meter that counted then has its water from
+/// where it stood.
+pub(crate) const A_FLOW_M3: f64 = 1e-9;
+
 impl<const L: usize> Engine<'_, L> {
     /// Sends water with its masses through an outlet. `still` are concentrations for a meter that counted where nothing
     /// was computed to flow; empty for none.
@@ -21,6 +25,7 @@ impl<const L: usize> Engine<'_, L> {
             self.result(
                 only.edge,
                 outlet.from.0,
+                water,
                 water,
                 mass,
                 V::splat(1.0),
@@ -55,6 +60,7 @@ impl<const L: usize> Engine<'_, L> {
                 item.edge,
                 outlet.from.0,
                 amount,
+                water,
                 mass,
                 share,
                 still,
@@ -65,11 +71,20 @@ impl<const L: usize> Engine<'_, L> {
             && let Some(item) = outlet.items.get(outlet.rest)
         {
             let share = flows.pick(left.over(water), dry_rest);
-            self.result(item.edge, outlet.from.0, left, mass, share, still, records);
+            self.result(
+                item.edge,
+                outlet.from.0,
+                left,
+                water,
+                mass,
+                share,
+                still,
+                records,
+            );
         }
     }
 
-    /// Books a resulting entry. A meter's record replaces it and the place it comes from absorbs the difference, at the
+    /// Books a resulting entry: `water` and `share` of the masses of a flow of `whole` m³. A meter's record replaces it and the place it comes from absorbs the difference, at the
     /// flow's own concentration both ways; a sample replaces its mass.
     #[cfg_attr(not(debug_assertions), inline(always))]
     #[expect(
@@ -81,6 +96,7 @@ impl<const L: usize> Engine<'_, L> {
         edge: usize,
         from: usize,
         water: V<L>,
+        whole: V<L>,
         mass: &[V<L>],
         share: V<L>,
         still: &[V<L>],
@@ -98,13 +114,13 @@ impl<const L: usize> Engine<'_, L> {
         };
         let parcels = self.plan.parcels.len();
         let booked = metered.map_or(water, V::splat);
-        let flows = water.gt(V::zero());
+        let flows = whole.gt(V::splat(A_FLOW_M3));
         let mut own = std::mem::take(&mut self.buffer[4]);
         own.fill(V::zero());
         for (x, slot) in own.iter_mut().enumerate().take(self.plan.constituents) {
-            let computed = mass.get(x).copied().unwrap_or_default() * share;
+            let computed = mass.get(x).copied().unwrap_or_default();
             let at_rest = still.get(x).copied().unwrap_or_default();
-            *slot = flows.pick(computed.over(water), at_rest);
+            *slot = flows.pick(computed.over(whole), at_rest);
         }
         // At the flow's own concentration: what the meter shows more or less than the balance. Mass that came without
         // water stays with the entry.

@@ -126,6 +126,8 @@ pub(crate) struct Engine<'p, const L: usize> {
     net: Vec<V<L>>,
     gross: Vec<V<L>>,
     clean: Vec<V<L>>,
+    /// What a pull filter has to pass on, m³.
+    available: Vec<V<L>>,
     washed: Vec<Washed<L>>,
     short: Vec<M<L>>,
     settling: Vec<V<L>>,
@@ -184,6 +186,7 @@ impl<'p, const L: usize> Engine<'p, L> {
             net: zeros(plan.filters.len()),
             gross: zeros(plan.filters.len()),
             clean: zeros(plan.filters.len()),
+            available: zeros(plan.filters.len()),
             washed: vec![Washed::default(); plan.filters.len()],
             short: vec![M::all_or_none(false); plan.filters.len()],
             settling: zeros(parcels),

@@ -2,6 +2,7 @@
 
 use crate::balance::lanes::{M, V};
 use crate::balance::plan::{Asker, DayRecords, First, NO_LIMIT, Op, RankGroup, Removal, Source};
+use crate::balance::step::flow::A_FLOW_M3;
 use crate::balance::step::wash::{self, WashState, Washed, Washing};
 use crate::balance::step::{Engine, Forcing, stage};
 
@@ -21,8 +22,9 @@ impl<const L: usize> Engine<'_, L> {
         let mut sum = V::zero();
         if store.pond {
             for p in 0..self.plan.parcels.len() {
-                sum += self.state.sludge[store.sludge + p] * self.params[store.wet_m3_kg + p];
+                sum += self.state.sludge[store.sludge + p] * self.params[store.grains_m3_kg + p];
             }
+            sum += self.state.sludge[store.sludge + self.plan.parcels.len()];
         }
         sum
     }
@@ -129,7 +131,7 @@ impl<const L: usize> Engine<'_, L> {
         let water = (caught * self.params[filter.water_per_kg])
             .max(least)
             .min(greatest);
-        flow.gt(V::zero()).pick(water, V::zero())
+        flow.gt(V::splat(A_FLOW_M3)).pick(water, V::zero())
     }
 
     /// Washes and gross water for a net need.
@@ -150,7 +152,7 @@ impl<const L: usize> Engine<'_, L> {
             let below_one = slope.lt(V::splat(1.0));
             let solved = (slope * net) / below_one.pick(V::splat(1.0) - slope, V::splat(1.0));
             let extra = below_one.pick(solved, greatest).max(least).min(greatest);
-            let extra = net.gt(V::zero()).pick(extra, V::zero());
+            let extra = net.gt(V::splat(A_FLOW_M3)).pick(extra, V::zero());
             washed.gross_m3 = net + extra;
             washed.removed_kg = gamma * washed.gross_m3;
             return washed;
@@ -201,12 +203,14 @@ impl<const L: usize> Engine<'_, L> {
         (washed, gross - own)
     }
 
-    /// Grants groups of one rank each, in turn, from what there is; metered slots first and whole.
+    /// Grants groups of one rank each, in turn, from what there is; metered slots first and whole (`set_aside` where
+    /// they are out of the room already).
     fn share_out(
         &mut self,
         groups: &[RankGroup],
         mut room: V<L>,
         uncapped: M<L>,
+        set_aside: bool,
         records: &DayRecords,
     ) -> V<L> {
         let mut granted = V::zero();
@@ -215,8 +219,10 @@ impl<const L: usize> Engine<'_, L> {
                 if records.metered[self.plan.slots[slot].edge] {
                     let given = self.asked[slot];
                     self.given[slot] = given;
-                    granted += given;
-                    room = (room - given).pos();
+                    if !set_aside {
+                        granted += given;
+                        room = (room - given).pos();
+                    }
                 }
             }
         }
@@ -268,6 +274,16 @@ impl<const L: usize> Engine<'_, L> {
             let most = self.params[supply.most_m3_d] * self.dt;
             self.supply_left[s] = self.is_on(supply.when, forcing).pick(most, V::zero());
         }
+        // Metered draws are set aside before anybody is granted anything.
+        for (edge, source) in &plan.draws {
+            if let Some(metered) = self.metered(*edge, records) {
+                let room = match *source {
+                    Source::Supply(s) => &mut self.supply_left[s],
+                    Source::Store(s) => &mut self.room[s],
+                };
+                *room = (*room - metered).pos();
+            }
+        }
         // Concentrations along pull lines by first sources, parents before children.
         for op in &plan.order {
             let Op::Filter(f) = *op else { continue };
@@ -290,7 +306,8 @@ impl<const L: usize> Engine<'_, L> {
             }
             self.gamma[f] = gamma;
             self.net[f] = V::zero();
-            self.gross[f] = V::zero();
+            self.available[f] = V::zero();
+            self.gross[f] = V::splat(self.metered_inlets(&filter.inlets, records).unwrap_or(0.0));
             self.clean[f] = V::zero();
             self.short[f] = M::all_or_none(false);
             self.washed[f] = Washed::default();
@@ -300,7 +317,10 @@ impl<const L: usize> Engine<'_, L> {
                 Asker::User(u) => {
                     let user = &plan.users[u];
                     let demand = self.params[user.demand_m3_d] * self.dt;
-                    self.is_on(Some(user.when), forcing).pick(demand, V::zero())
+                    // What meters say of some of its inlets is not asked of the others.
+                    let metered = self.metered_inlets(&user.inlets, records).unwrap_or(0.0);
+                    let wanted = self.is_on(Some(user.when), forcing).pick(demand, V::zero());
+                    (wanted - metered).pos()
                 }
                 Asker::Fill(s) => {
                     let sludge = self.sludge_m3(s);
@@ -367,13 +387,22 @@ impl<const L: usize> Engine<'_, L> {
                 }
                 self.washed[f] = washed;
             }
+            // A spray runs only where its filter is asked for water.
+            for &(asker, slot) in &round.leaves {
+                if let Asker::Spray(f) = plan.askers[asker]
+                    && !records.metered[plan.slots[slot].edge]
+                {
+                    let needed = self.washed[f].gross_m3.gt(V::zero());
+                    self.asked[slot] = needed.pick(self.asked[slot], V::zero());
+                }
+            }
             let never = M::all_or_none(false);
             for (source, groups) in &round.grants {
                 let room = match *source {
                     Source::Supply(s) => self.supply_left[s],
                     Source::Store(s) => self.room[s],
                 };
-                let granted = self.share_out(groups, room, never, records);
+                let granted = self.share_out(groups, room, never, true, records);
                 match *source {
                     Source::Supply(s) => self.supply_left[s] = (room - granted).pos(),
                     Source::Store(s) => self.room[s] = (room - granted).pos(),
@@ -383,7 +412,10 @@ impl<const L: usize> Engine<'_, L> {
                 self.pass_down(ask, records);
             }
             for &(asker, slot) in &round.leaves {
-                self.unmet[asker] = (self.unmet[asker] - self.given[slot]).pos();
+                // What a meter says came off before.
+                if !records.metered[plan.slots[slot].edge] {
+                    self.unmet[asker] = (self.unmet[asker] - self.given[slot]).pos();
+                }
             }
             for &(_, slot) in &round.leaves {
                 let edge = plan.slots[slot].edge;
@@ -398,6 +430,7 @@ impl<const L: usize> Engine<'_, L> {
                 }
             }
         }
+        self.give_back(records);
         for (a, asker) in plan.askers.iter().enumerate() {
             if let Asker::User(u) = *asker {
                 let inlets = &plan.users[u].inlets;
@@ -412,9 +445,14 @@ impl<const L: usize> Engine<'_, L> {
     fn pass_down(&mut self, ask: &crate::balance::plan::FilterAsk, records: &DayRecords) {
         let plan = self.plan;
         let f = ask.filter;
-        let given = self.given[ask.slot];
-        let asked = self.asked[ask.slot];
-        let metered_in = records.metered[plan.slots[ask.slot].edge];
+        let zero = V::zero();
+        // What meters say comes in was counted from the start.
+        let given = if records.metered[plan.slots[ask.slot].edge] {
+            zero
+        } else {
+            self.given[ask.slot]
+        };
+        let metered_in = plan.filters[f].inlets.iter().any(|e| records.metered[*e]);
         let mut need = V::zero();
         for group in &ask.children {
             for &slot in group {
@@ -422,26 +460,104 @@ impl<const L: usize> Engine<'_, L> {
             }
         }
         let total = self.gross[f] + given;
-        // Short where less came than the washes and the need together take.
-        let wanted = self.washed[f].gross_m3 - self.gross[f];
-        let short = if metered_in {
-            M::all_or_none(true)
-        } else {
-            given.lt(asked * (1.0 - 1e-12)) | asked.lt(wanted * (1.0 - 1e-12))
-        };
+        // Counted anew where other water came than the washes and the need together take.
+        let wanted = self.washed[f].gross_m3;
+        let short = (total - wanted).abs().gt(wanted * 1e-12);
         let mut room = need;
+        self.available[f] = self.net[f] + need;
         if short.any() {
             let (washed, net) = self.for_gross(f, total, self.gamma[f], records);
             room = short.pick((net - self.net[f]).pos(), need);
+            self.available[f] = short.pick(net, self.available[f]);
             let full = self.washed[f];
             self.washed[f] = pick(short, &washed, &full);
             self.short[f] = short;
         }
-        let granted = self.share_out(&ask.children, room, short, records);
+        let uncapped = if metered_in {
+            short
+        } else {
+            M::all_or_none(false)
+        };
+        let granted = self.share_out(&ask.children, room, uncapped, false, records);
         self.net[f] += granted;
         self.gross[f] = total;
         if let Some(slot) = ask.clean {
             self.clean[f] += self.given[slot];
+        }
+    }
+
+    /// What meters say of some inlets in this step, m³; none where none is metered.
+    fn metered_inlets(&self, inlets: &[usize], records: &DayRecords) -> Option<f64> {
+        inlets
+            .iter()
+            .filter_map(|edge| self.metered(*edge, records))
+            .fold(None, |sum, value| Some(sum.unwrap_or(0.0) + value))
+    }
+
+    /// Only grants that are used are drawn: a filter that washes less than it asked for has water to spare, and clean
+    /// water is for washes that are made. From the uses towards the sources.
+    fn give_back(&mut self, records: &DayRecords) {
+        let plan = self.plan;
+        let zero = V::zero();
+        for op in plan.order.iter().rev() {
+            let Op::Filter(f) = *op else { continue };
+            let filter = &plan.filters[f];
+            if filter.first.is_none() {
+                continue;
+            }
+            let mut taken = zero;
+            for &child in &filter.children {
+                taken += self.grant[child];
+            }
+            let spare = self.available[f] - taken;
+            let counts = spare.gt(self.available[f] * 1e-12);
+            if counts.any() {
+                let spare = counts.pick(spare, zero);
+                let mut back = spare;
+                for &edge in filter.inlets.iter().rev() {
+                    if records.metered[edge] {
+                        continue;
+                    }
+                    let less = back.min(self.grant[edge]);
+                    self.grant[edge] = (self.grant[edge] - less).pos();
+                    back = (back - less).pos();
+                    self.return_to_source(edge, less);
+                }
+                let gross = (self.gross[f] - (spare - back)).pos();
+                let (again, _) = self.for_gross(f, gross, self.gamma[f], records);
+                let was = self.washed[f];
+                let same = (again.count - was.count).abs().lt(V::splat(0.5));
+                let kept = Washed {
+                    gross_m3: gross,
+                    ..was
+                };
+                self.washed[f] = pick(counts, &pick(same, &again, &kept), &was);
+                self.gross[f] = gross;
+            }
+            if let Some((edge, _)) = filter.clean
+                && !records.metered[edge]
+            {
+                let used = self.clean_water(f, &self.washed[f], records);
+                let less = (self.grant[edge] - used).pos();
+                self.grant[edge] = self.grant[edge].min(used);
+                self.return_to_source(edge, less);
+            }
+            if let Some((edge, _, _)) = filter.spray
+                && !records.metered[edge]
+            {
+                let flows = self.gross[f].gt(V::splat(A_FLOW_M3));
+                let less = flows.pick(zero, self.grant[edge]);
+                self.grant[edge] = flows.pick(self.grant[edge], zero);
+                self.return_to_source(edge, less);
+            }
+        }
+    }
+
+    /// Water granted and not used is there for draws at a place's turn.
+    fn return_to_source(&mut self, edge: usize, water: V<L>) {
+        let source = self.plan.draws.iter().find(|(of, _)| *of == edge);
+        if let Some((_, Source::Supply(s))) = source {
+            self.supply_left[*s] += water;
         }
     }
 
@@ -462,26 +578,8 @@ impl<const L: usize> Engine<'_, L> {
             if !any {
                 continue;
             }
-            let volume = self.state.volume[s];
-            let lack = (drawn - volume).pos();
-            if let Some((_, back)) = plan.unaccounted[store.place.0]
-                && lack.gt(V::zero()).any()
-            {
-                // The lack comes at the store's mean concentration; into an empty store it comes clean.
-                let factor = lack.over(volume);
-                self.day.lack[s] += lack;
-                self.day.water[back] += lack;
-                for x in 0..n {
-                    let cells = &mut self.state.mass
-                        [store.first + x * store.cells..store.first + (x + 1) * store.cells];
-                    for cell in cells {
-                        let more = *cell * factor;
-                        *cell += more;
-                        self.day.mass[back * n + x] += more;
-                    }
-                }
-            }
-            let there = volume + lack;
+            self.supply_lack(s, drawn);
+            let there = self.state.volume[s];
             let share = drawn.over(there).min(V::splat(1.0));
             self.state.volume[s] = (there - drawn).pos();
             for x in 0..n {
@@ -503,6 +601,61 @@ impl<const L: usize> Engine<'_, L> {
             self.book(*edge, water, &buffer, water);
         }
         self.buffer[0] = buffer;
+    }
+
+    /// A metered draw at a place's turn: taken as read. What the store does not have comes into it first, from
+    /// `unaccounted` at its mean concentration.
+    pub(super) fn metered_draw(&mut self, source: Source, want: V<L>, mass: &mut [V<L>]) -> V<L> {
+        let n = self.plan.constituents;
+        match source {
+            Source::Supply(s) => {
+                self.supply_left[s] = (self.supply_left[s] - want).pos();
+                for (x, slot) in mass.iter_mut().enumerate().take(n) {
+                    *slot = self.params[self.supply_concentration[s] + x] * want;
+                }
+            }
+            Source::Store(s) => {
+                self.supply_lack(s, want);
+                let store = &self.plan.stores[s];
+                let volume = self.state.volume[s];
+                let share = want.over(volume).min(V::splat(1.0));
+                self.state.volume[s] = (volume - want).pos();
+                for (x, slot) in mass.iter_mut().enumerate().take(n) {
+                    let cells = &mut self.state.mass
+                        [store.first + x * store.cells..store.first + (x + 1) * store.cells];
+                    *slot = stage::draw(cells, share);
+                }
+            }
+        }
+        want
+    }
+
+    /// What a store lacks of what is drawn comes into it from `unaccounted`, at its mean concentration; into an empty
+    /// store it comes clean.
+    fn supply_lack(&mut self, s: usize, drawn: V<L>) {
+        let store = &self.plan.stores[s];
+        let n = self.plan.constituents;
+        let volume = self.state.volume[s];
+        let lack = (drawn - volume).pos();
+        let Some((_, back)) = self.plan.unaccounted[store.place.0] else {
+            return;
+        };
+        if !lack.gt(V::zero()).any() {
+            return;
+        }
+        let factor = lack.over(volume);
+        self.day.lack[s] += lack;
+        self.day.water[back] += lack;
+        for x in 0..n {
+            let cells = &mut self.state.mass
+                [store.first + x * store.cells..store.first + (x + 1) * store.cells];
+            for cell in cells {
+                let more = *cell * factor;
+                *cell += more;
+                self.day.mass[back * n + x] += more;
+            }
+        }
+        self.state.volume[s] = volume + lack;
     }
 
     /// A draw at a place's turn: what there is of `want`, with its mass in `mass`.

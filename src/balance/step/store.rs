@@ -2,6 +2,7 @@
 
 use crate::balance::lanes::{M, V};
 use crate::balance::plan::{DayRecords, Param};
+use crate::balance::step::flow::A_FLOW_M3;
 use crate::balance::step::stage::{Shared, Stage};
 use crate::balance::step::{Engine, Forcing};
 
@@ -80,10 +81,11 @@ impl<const L: usize> Engine<'_, L> {
             };
             if want.gt(zero).any() {
                 let mut buffer = std::mem::take(&mut self.buffer[0]);
-                let mut water = self.late_draw(source, want, &mut buffer);
-                if self.metered(edge, records).is_some() {
-                    water = self.whole_metered_fill(source, want, water, &mut buffer);
-                }
+                let water = if self.metered(edge, records).is_some() {
+                    self.metered_draw(source, want, &mut buffer)
+                } else {
+                    self.late_draw(source, want, &mut buffer)
+                };
                 self.book(edge, water, &buffer, one);
                 self.buffer[0] = buffer;
                 inflow = self.inbox_m3[inbox];
@@ -249,12 +251,15 @@ impl<const L: usize> Engine<'_, L> {
         }
         self.state.volume[s] = (closing - pore).pos();
 
+        // Concentration of the last cell, for a meter that counted where nothing was computed to flow.
+        let closing = self.state.volume[s];
+        let scale = closing
+            .gt(V::splat(A_FLOW_M3))
+            .pick(V::splat(cells as f64).over(closing), zero);
+        for (x, slot) in settled_mass.iter_mut().enumerate().take(n) {
+            *slot = self.state.mass[store.first + x * cells + cells - 1] * scale;
+        }
         if let Some(pump) = &store.pump {
-            // Concentration of the last cell, for a meter that counted where nothing was computed to flow.
-            let scale = V::splat(cells as f64).over(self.state.volume[s]);
-            for (x, slot) in settled_mass.iter_mut().enumerate().take(n) {
-                *slot = self.state.mass[store.first + x * cells + cells - 1] * scale;
-            }
             self.send(pump.outlet, pumped, &pump_mass, &settled_mass, records);
         }
         if let Some(tanker) = &store.tanker {
@@ -262,18 +267,14 @@ impl<const L: usize> Engine<'_, L> {
                 tanker.edge,
                 store.place.0,
                 hauled,
+                hauled,
                 &haul_mass,
                 one,
-                &[],
+                &settled_mass,
                 records,
             );
         }
-        let spill_metered = self.outlet_recorded(store.spill, records);
-        if any_spill || spill_metered {
-            let scale = V::splat(cells as f64).over(self.state.volume[s]);
-            for (x, slot) in settled_mass.iter_mut().enumerate().take(n) {
-                *slot = self.state.mass[store.first + x * cells + cells - 1] * scale;
-            }
+        if any_spill || self.outlet_recorded(store.spill, records) {
             self.send(store.spill, spill, &spill_mass, &settled_mass, records);
         }
         self.buffer[0] = pump_mass;
@@ -282,45 +283,7 @@ impl<const L: usize> Engine<'_, L> {
         self.buffer[3] = settled_mass;
     }
 
-    /// A metered fill is booked whole: what its source could not give comes from `unaccounted` into the source first.
-    fn whole_metered_fill(
-        &mut self,
-        source: crate::balance::plan::Source,
-        want: V<L>,
-        water: V<L>,
-        mass: &mut [V<L>],
-    ) -> V<L> {
-        let n = self.plan.constituents;
-        let missing = (want - water).pos();
-        if !missing.gt(V::zero()).any() {
-            return water;
-        }
-        match source {
-            crate::balance::plan::Source::Supply(s) => {
-                for (x, slot) in mass.iter_mut().enumerate().take(n) {
-                    *slot = self.params[self.supply_concentration[s] + x] * want;
-                }
-                want
-            }
-            crate::balance::plan::Source::Store(t) => {
-                let place = self.plan.stores[t].place.0;
-                let Some((_, back)) = self.plan.unaccounted[place] else {
-                    return water;
-                };
-                self.day.lack[t] += missing;
-                self.day.water[back] += missing;
-                let factor = missing.over(water);
-                for (x, slot) in mass.iter_mut().enumerate().take(n) {
-                    let more = *slot * factor;
-                    self.day.mass[back * n + x] += more;
-                    *slot += more;
-                }
-                want
-            }
-        }
-    }
-
-    fn outlet_recorded(&self, outlet: usize, records: &DayRecords) -> bool {
+    pub(super) fn outlet_recorded(&self, outlet: usize, records: &DayRecords) -> bool {
         self.plan.outlets[outlet].items.iter().any(|item| {
             records.metered[item.edge] || records.samples.iter().any(|s| s.edge == item.edge)
         })

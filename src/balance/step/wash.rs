@@ -4,6 +4,7 @@
 //! water per event, γ solids caught per m³ filtered, N net water needed, F gross water.
 
 use crate::balance::lanes::{M, V};
+use crate::balance::step::flow::A_FLOW_M3;
 
 /// Progress of the triggers other than solids: clock, running hours, throughput (each 0 to 1), and days since the last
 /// scheduled wash.
@@ -171,7 +172,7 @@ fn count<const L: usize>(
     let through_0 = due.pick(own * w.per_throughput, state.progress[THROUGHPUT]);
     let most = (most - scheduled).pos();
 
-    let flowing = flow.gt(zero);
+    let flowing = flow.gt(V::splat(A_FLOW_M3));
     let solids_rate = gamma * flow * w.per_load;
     let clock_rate = w.clock_rate;
     let running_rate = flowing.pick(w.running_rate, zero);
@@ -285,7 +286,7 @@ pub(crate) fn logged<const L: usize>(
             .pick((one - q_power * w.keeps) / divisor, kv + 1.0)
     };
     let end = q_power * state.held_kg + caught / (kv + 1.0) * sum;
-    let flowing = gross_m3.gt(zero);
+    let flowing = gross_m3.gt(V::splat(A_FLOW_M3));
     let rates = [
         w.clock_rate,
         flowing.pick(w.running_rate, zero),
