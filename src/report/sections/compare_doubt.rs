@@ -114,12 +114,7 @@ pub fn log_words(case: &ComparedCase<'_>) -> String {
         return "The computation was never checked against this site: there are no records to hold it against.".to_owned();
     }
     let mut parts: Vec<String> = Vec::new();
-    for measure in [
-        Measure::Events,
-        Measure::WashWater,
-        Measure::Level,
-        Measure::Solids,
-    ] {
+    for measure in [Measure::Events, Measure::Level, Measure::Solids] {
         // The thing with most figures of each measure.
         let Some(of) = case
             .log
@@ -158,7 +153,7 @@ pub fn log_words(case: &ComparedCase<'_>) -> String {
         parts.push(words);
     }
     format!(
-        "Held against the records, the computation gives on average: {}.",
+        "Against the records it computes, on average: {}.",
         parts.join("; ")
     )
 }

@@ -381,13 +381,19 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
                 .collect(),
         );
     }
-    for why in study.left_out_of_known() {
-        table.note(format!(
-            "(a) Without what is not known and the same in every option: {why}."
+    let mut notes: Vec<String> = Vec::new();
+    let left_out = study.left_out_of_known();
+    if !left_out.is_empty() {
+        notes.push(format!(
+            "(a) Without what is not known and the same in every option: {}.",
+            left_out.join("; ")
         ));
     }
     if study.options.iter().any(|of| !of.limits.is_empty()) {
-        table.note("(b) Predicted within, undecided, predicted outside.");
+        notes.push("(b) Predicted within, undecided, outside.".to_owned());
+    }
+    if !notes.is_empty() {
+        table.note(notes.join(" "));
     }
     table.note(
         "The middle of the draws, in brackets where nine in ten lie. All is computed, for the site as it stands too; nothing here is \
@@ -466,7 +472,11 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
                 .key
                 .split_once(" / ")
                 .map_or(first.key.as_str(), |(_, rest)| rest);
-            Some(format!("{}: {key}", case.short(option)))
+            Some(format!(
+                "{}: {}",
+                case.short(option),
+                key.trim_end_matches(" / price")
+            ))
         })
         .collect();
     if !driven.is_empty() {
@@ -480,8 +490,7 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
         rows.push((
             "Never changed".to_owned(),
             Text::from(format!(
-                "{}: hardly anything that is followed in their water is coarse enough. Slime and algae, which clog as well, are \
-                 not followed.",
+                "{}: nothing coarse enough is followed (slime and algae are not).",
                 never.join(", ")
             )),
         ));
