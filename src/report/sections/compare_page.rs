@@ -318,7 +318,6 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         ("Washes", Kind::Washes, AS_IS),
         ("Bags, rolls", Kind::UsedUp, AS_IS),
         ("Wash water", Kind::WashWater, units.water),
-        ("Wet waste", Kind::WetWaste, units.mass),
         ("Labour, h", Kind::Labour, AS_IS),
     ] {
         let name = if unit.name.is_empty() {
@@ -466,6 +465,7 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
     }
     let driven: Vec<String> = (1..)
         .zip(case.drivers)
+        .filter(|(option, _)| case.study.tuned() != Some(*option))
         .filter_map(|(option, list)| {
             let first = list.first()?;
             let key = first
