@@ -56,6 +56,7 @@ pub struct Candidates<'a> {
     first_day: NaiveDate,
     compiled: Compiled,
     forcings: Vec<Forcing>,
+    warm_up_days: usize,
 }
 
 impl<'a> Candidates<'a> {
@@ -82,6 +83,7 @@ impl<'a> Candidates<'a> {
             first_day: period.0,
             compiled: plan::compile(input, &Draw::MIDDLE)?,
             forcings: forcings(weather, period.0, days),
+            warm_up_days: 0,
         })
     }
 
@@ -91,6 +93,16 @@ impl<'a> Candidates<'a> {
         let days = self.forcings.len();
         Self {
             forcings: forcings(weather, self.first_day, days),
+            ..self
+        }
+    }
+
+    /// The same with its first days run once beforehand and not counted, so that what the stores held at the start matters
+    /// little.
+    #[must_use]
+    pub fn warmed_up(self, days: usize) -> Self {
+        Self {
+            warm_up_days: days.min(self.forcings.len()),
             ..self
         }
     }
@@ -252,7 +264,11 @@ impl<'a> Candidates<'a> {
             })
             .collect();
         let mut engine = Engine::<L>::new(plan, lanes);
-        for (forcing, records) in self.forcings.iter().zip(&self.compiled.records) {
+        let days = || self.forcings.iter().zip(&self.compiled.records);
+        for (forcing, records) in days().take(self.warm_up_days) {
+            engine.run_day(forcing, records);
+        }
+        for (forcing, records) in days() {
             engine.run_day(forcing, records);
             for (which, (from, indices)) in sums.iter().enumerate() {
                 let from = match from {

@@ -25,6 +25,8 @@ use super::{Basin, Check, Demands, Duties, Duty, Grid, Layer, Needs, Stack};
 
 /// Dry share of sludge where neither the duties nor the facility say: common practice, no source.
 const USUAL_DRY_SHARE: f64 = 0.08;
+/// Days run beforehand and not counted.
+pub const WARM_UP_DAYS: usize = 365;
 /// Shapes listed beside the least one.
 const MOST_LISTED: usize = 14;
 /// Linear sizes of the curve, times those of the pond found.
@@ -213,6 +215,22 @@ pub struct Study {
     pub outcome: Outcome,
 }
 
+/// A facility compiled over the years, its first year run once beforehand where there is one.
+fn candidates<'a>(
+    facility: &Facility,
+    weather: &DailyWeather,
+    timeline: &'a Timeline,
+    period: (NaiveDate, NaiveDate),
+) -> Result<Candidates<'a>, Problems> {
+    let candidates = Candidates::new(facility, weather, timeline, period)?;
+    let warm_up = if candidates.days() >= WARM_UP_DAYS {
+        WARM_UP_DAYS
+    } else {
+        0
+    };
+    Ok(candidates.warmed_up(warm_up))
+}
+
 /// What runs behind a search: one facility over the years.
 struct Runner<'a> {
     site: Site<'a>,
@@ -368,7 +386,7 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
         &demands,
         &Version::of(largest(&grid).unwrap_or(grid.common)),
     );
-    let candidates = Candidates::new(&reference, site.weather, &timeline, site.period)?;
+    let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
     let runner = Runner {
         site,
         demands: &demands,
@@ -451,7 +469,7 @@ fn demands(
         return Err(told);
     };
     let base = with_basin(facility, site.pond, &demands, &Version::of(largest));
-    let candidates = Candidates::new(&base, site.weather, timeline, site.period)?;
+    let candidates = candidates(&base, site.weather, timeline, site.period)?;
     let inflow = Inflow::of(&candidates, &base, site.pond, site.weather, site.period.0)?;
     let (assumptions, unknown_solids) = first_year(site, &base, timeline)?;
     let drained = drained(facility, site.pond, problems);
@@ -801,7 +819,7 @@ fn cases(
             demands,
             &Version::of(*basin),
         );
-        let candidates = Candidates::new(&facility, &weather, timeline, runner.site.period)?;
+        let candidates = candidates(&facility, &weather, timeline, runner.site.period)?;
         let other = Runner {
             candidates: &candidates,
             ..*runner

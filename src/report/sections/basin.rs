@@ -227,6 +227,10 @@ pub fn document(case: &BasinCase) -> Document {
         Outcome::None(impossible) => {
             no_pond(case, impossible, &mut doc);
             doc.page_break();
+            if let Some((_, checks)) = &impossible.nearest {
+                doc.heading(2, "The shape that comes nearest, duty by duty");
+                doc.table(duties_table(case, checks));
+            }
             basin_duties::write(case, None, &mut doc);
         }
     }
@@ -577,7 +581,6 @@ fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Document) {
             sizes(units, basin),
             sentence(&fails.join(" "))
         ));
-        doc.table(duties_table(case, checks));
     }
     doc.heading(2, "What would help");
     doc.list(vec![

@@ -6,7 +6,7 @@ use crate::report::document::{
     Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text,
 };
 use crate::report::sections::basin::{BasinCase, few, governs, money, percent, round};
-use crate::sizing::{Answer, Asks};
+use crate::sizing::{Answer, Asks, WARM_UP_DAYS};
 
 /// Spills listed.
 const MOST_SPILLS: usize = 20;
@@ -18,15 +18,21 @@ pub fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     doc.heading(2, "Years of weather");
     let run = &answer.run;
     let spill = &run.spill;
+    let start = if case.study.basics.days >= WARM_UP_DAYS {
+        "The first year is run once beforehand and not counted, so that the level at the start matters little".to_owned()
+    } else {
+        format!(
+            "It starts at the level to keep in ordinary times, {} above the floor",
+            units.m(answer.normal_m)
+        )
+    };
     doc.paragraph(format!(
         "The whole site was run day by day from {} to {} with this pond in it, as it would be on the day before a clean-out: the \
-         sludge store full all the time. It starts at the level to keep in ordinary times, {} above the floor. No meter, log or \
-         level reading is used; ranges stand at their middle. Every pond of the site is cleaned out on the first of each month \
-         of the run, so that sludge does not pile up in it. Levels at which this pond is filled or pumped keep their distance \
-         below its spill level.",
+         sludge store full all the time. {start}. No meter, log or level reading is used; ranges stand at their middle. Every \
+         pond of the site is cleaned out on the first of each month of the run, so that sludge does not pile up in it. Levels at \
+         which this pond is filled or pumped keep their distance below its spill level.",
         day(case.period.0),
-        day(case.period.1),
-        units.m(answer.normal_m)
+        day(case.period.1)
     ));
     let mut table = Table::new(vec![
         Column::words("Over the years"),
