@@ -109,10 +109,10 @@ fn size() -> (u64, usize) {
 
 /// Share of the random facilities on which the engines must agree to the last entry of the last day.
 ///
-/// It is not all of them yet. Where they part, and which rule is in question, stands in `second_engine/mod.rs`, and
-/// each run prints the first difference of every facility on which they part. The share goes up as these are settled
-/// and must never be put down.
-const AGREE_AT_LEAST: f64 = 0.90;
+/// Seen: 197 of 200 over 120 days. What is left hangs on rounding: masses that are what is left of a difference a
+/// million times larger, or filters locked in washing that hold tonnes. Each run prints the first difference of every
+/// facility on which they part (`BYWASH_ONLY` prints one in full). The share must never be put down.
+const AGREE_AT_LEAST: f64 = 0.95;
 
 #[test]
 fn two_engines_written_apart_agree_on_random_facilities() {

@@ -33,6 +33,25 @@ pub enum FindingKind {
     SisterFlux,
 }
 
+impl FindingKind {
+    /// In a few words, for a heading.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::CannotKeepUp => "cannot keep up",
+            Self::WashLock => "locked in washing",
+            Self::WashingMoreThanNot => "washes more than not",
+            Self::LoggedTooFew => "fewer washes logged than the load asks for",
+            Self::DrawNotThere => "metered draw that the balance could not give",
+            Self::Shortfall => "water asked for and not given",
+            Self::OverCapacity => "more than it handles",
+            Self::Unfiltered => "water passed unfiltered",
+            Self::SewerRate => "more than the sewer takes",
+            Self::BelowFluidisation => "wash flux below fluidisation",
+            Self::SisterFlux => "flux while one vessel washes",
+        }
+    }
+}
+
 /// A finding about a place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FacilityFinding {

@@ -8,33 +8,41 @@
 //!    (of at most four) asks over each asker's j-th path for what is still lacking; a filter's gross water is that of all
 //!    its net water so far. Rank at a source is the turn of what takes from it directly; float valves, clean wash water,
 //!    hoses and sprays have rank 0.
-//! 2. What a short filter has left goes to its children by rank; its last rank takes all that is left.
+//! 2. A filter is counted anew where other water came than it asked for. What it has left goes to its children by rank,
+//!    at most what they asked for: what it could spare is not drawn, and clean water is drawn for washes that are made.
+//!    Only what a meter counted into a line goes on whole, the rest of it to the last rank; with nobody asking it is
+//!    unaccounted. Where a later source makes a filter wash oftener, its last rank goes short first.
 //! 3. A pull filter's capacity is a limit on what it asks for; a push filter's excess goes to its bypass.
 //! 4. Water flows through a filter for the longest `runs` among what takes from it (pull) or flows to it (push); the
 //!    whole day where one of these says nothing; float valves count only where nothing else does.
 //! 5. Time for washes is that running time, less the hours in which washing is forbidden; with several steps a day, one
 //!    event always fits in a step. A wash log's count over several steps or days is split to whole counts.
 //! 6. `at` makes the clock interval a schedule in whole days (each day without one), counted from the last event.
-//! 7. Wash water holds the wash, the rinse to waste and what is drained, in one entry. A meter on it is its volume
-//!    whether the count is logged or computed, and a pull line asks for that much more: no unaccounted arises.
+//! 7. Wash water holds the wash, the rinse to waste and what is drained, in one entry; a measured volume of one wash is
+//!    that of all three. A meter on it (or on what drains at changes) is its volume whether the count is logged or
+//!    computed, and a pull line asks for that much more: no unaccounted arises. So does one on the clean water.
 //! 8. Changes drain housings as a wash of the filter's own water; spent media carry the solids.
 //! 9. Screenings' liquor, drip of spent media and drum rinse are continuous: clamp(a · caught, least, most).
-//! 10. A roll with `passes unfiltered` lets the rest of that step by; a new roll is on the next morning, or when a
-//!     change is logged if the log has any.
-//! 11. A spray on a push line and clean water of a push filter are drawn at the filter's turn, the spray only while water
-//!     flows. Hosing happens every day.
+//! 10. A roll with `passes unfiltered` lets the rest of that step by, with no more drip than it wound on; a new roll is
+//!     on the next morning, or when a change is logged if the log has any. A pull line asks as if the roll went on.
+//! 11. A spray on a push line and clean water of a push filter are drawn at the filter's turn. A spray runs for its part
+//!     of the running time, and only while water flows; less than a millilitre in a step is no flow. Hosing happens
+//!     every day.
 //! 12. Solids that runoff or returns pick up come from outside, `picked up`; a crop takes its share of solids as of water.
 //! 13. Area and levels count sludge under the water; marks typed as levels are less the sludge, marks typed as volumes are
-//!     water. Pore water carries nothing dissolved. Without `sludge` in the file what settles takes no volume.
-//! 14. Sludge at the start is made of the first kind in the file that settles.
+//!     water. Pore water carries nothing dissolved. Without `sludge` in the file what settles takes no volume and no
+//!     pore water.
+//! 14. Sludge at the start is made of the first kind in the file that settles; without one it takes its room as water.
 //! 15. A float valve's projection uses the two passes without the fill; the fill acts before the level pump, the pump
 //!     before the tanker, the tanker before the spill.
 //! 16. Curve numbers and the first rain soaked up act on the whole day's rain whatever the steps.
 //! 17. A level record on the first day is the opening. One written at the day's start is the close of the day before;
 //!     any other, of its day.
-//! 18. A metered draw that is not there comes from `unaccounted` at the store's mean concentration first.
-//! 19. A meter that counted where nothing was computed to flow: a catchment's typed concentrations, a store's last cell,
-//!     else clean.
+//! 18. A metered draw is set aside before anybody is granted anything; the other inlets of who draws are asked for the
+//!     rest. It may go below the lowest volume. What is not there comes from `unaccounted` at the store's mean
+//!     concentration first.
+//! 19. A meter that counted where nothing was computed to flow: a catchment's typed concentrations, a store's last cell
+//!     at the close, else clean. One of several ways out has the concentration of the whole flow.
 //! 20. Limits of outlets hold round the clock. Mass without water goes to the first of them.
 //! 21. Samples below or above a detection limit do not enter the ledger. A day's samples are averaged.
 //! 22. Steps per day: uses and transfers over their first path, against what lies above the lowest volume when the store

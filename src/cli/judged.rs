@@ -197,23 +197,6 @@ fn assumption(of: &balance::Assumption) -> Assumption {
     }
 }
 
-fn words(kind: balance::FindingKind) -> &'static str {
-    use balance::FindingKind as Kind;
-    match kind {
-        Kind::CannotKeepUp => "cannot keep up",
-        Kind::WashLock => "locked in washing",
-        Kind::WashingMoreThanNot => "washes more than not",
-        Kind::LoggedTooFew => "fewer washes logged than the load asks for",
-        Kind::DrawNotThere => "metered draw that the balance could not give",
-        Kind::Shortfall => "water asked for and not given",
-        Kind::OverCapacity => "more than it handles",
-        Kind::Unfiltered => "water passed unfiltered",
-        Kind::SewerRate => "more than the sewer takes",
-        Kind::BelowFluidisation => "wash flux below fluidisation",
-        Kind::SisterFlux => "flux while one vessel washes",
-    }
-}
-
 fn about_facility(site: &Site, run: &Run, found: &balance::FacilityFinding) -> Finding {
     let place = site.facility.get(found.place);
     let name = place.map_or_else(String::new, |place| place.name.clone());
@@ -224,9 +207,9 @@ fn about_facility(site: &Site, run: &Run, found: &balance::FacilityFinding) -> F
         (n, Some(first)) => format!("{n} days, the first {}", day(*first)),
     };
     Finding {
-        id: format!("facility / {name} / {}", words(found.kind)),
+        id: format!("facility / {name} / {}", found.kind.words()),
         kind: FindingKind::Facility,
-        name: format!("{name}: {}", words(found.kind)),
+        name: format!("{name}: {}", found.kind.words()),
         words: None,
         place: place.map(|place| place.place.clone()),
         at: name,

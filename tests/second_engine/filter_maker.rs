@@ -276,7 +276,7 @@ impl FilterMaker<'_> {
                 .then(|| (m3_a_day(self.rng.between(50.0, 300.0)), hours(0.5 / 60.0))),
             drained: self
                 .rng
-                .chance(if measured { 0.0 } else { 0.3 })
+                .chance(0.3)
                 .then(|| cubic_metres(self.rng.between(0.05, 0.5))),
             with: self.with(),
             to: outflow(self.rng, below),

@@ -134,13 +134,21 @@ impl Step<'_, '_> {
             let balance = net.water - taken;
             let (here, other) = (Node::Place(place), Node::Unaccounted);
             if balance.abs() > 1e-12 * (gross + taken) {
-                let load = net.at_same_concentration(balance.abs());
+                // What comes where nothing flows comes clean.
+                let mut load = self.site.nothing();
+                if net.water > A_FLOW_M3 {
+                    load = net.at_same_concentration(balance.abs());
+                }
+                load.water = balance.abs();
                 let (from, to) = if balance > 0.0 {
                     (here, other)
                 } else {
                     (other, here)
                 };
                 self.out.book(from, to, Purpose::Unaccounted, &load);
+            }
+            if net.water <= A_FLOW_M3 {
+                net.water = taken;
             }
             for ((from, to), amount) in &pulled.given {
                 if *from != place {

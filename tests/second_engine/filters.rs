@@ -255,12 +255,16 @@ fn start(question: &Question) -> Progress {
 /// The pass for a net need.
 pub fn for_net(question: &Question, net: f64) -> Pass {
     let at_most = at_most(question);
-    let question = &question.running(net);
+    let asked = question;
+    let question = &asked.running(net);
     if has_events(question.filter) {
         let mut rule = rule(question.filter, question.hours);
         rule.at_most = at_most;
         if let Some(count) = question.log.count {
             let waters = waters_m3(question, f64::from(count));
+            // What washes flows too.
+            let question = &asked.running(net + waters.0);
+            rule = self::rule(question.filter, question.hours);
             return logged_pass(question, &rule, count, waters, net + waters.0, net);
         }
         let done = wash::for_net(

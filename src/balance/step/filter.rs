@@ -243,9 +243,11 @@ impl<const L: usize> Engine<'_, L> {
                 let counts = (less + more).gt((water + net) * 1e-12);
                 let less = counts.pick(less, zero);
                 let more = counts.pick(more, zero);
-                let passing = net + less - more;
-                let share_less = less.over(passing);
-                let share_more = more.over(passing);
+                // What comes where nothing flows comes clean.
+                let passing = (water + spray - own).pos();
+                let flows = passing.gt(V::splat(A_FLOW_M3));
+                let share_less = flows.pick(less.over(passing), zero);
+                let share_more = flows.pick(more.over(passing), zero);
                 self.book(out, less, &mass, share_less);
                 self.book(back, more, &mass, share_more);
                 let keep = one - share_less + share_more;

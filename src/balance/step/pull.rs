@@ -430,6 +430,7 @@ impl<const L: usize> Engine<'_, L> {
                 }
             }
         }
+        self.settle_down(records);
         self.give_back(records);
         for (a, asker) in plan.askers.iter().enumerate() {
             if let Asker::User(u) = *asker {
@@ -492,6 +493,83 @@ impl<const L: usize> Engine<'_, L> {
             .iter()
             .filter_map(|edge| self.metered(*edge, records))
             .fold(None, |sum, value| Some(sum.unwrap_or(0.0) + value))
+    }
+
+    /// A filter that came to wash oftener with what a later source gave has less to pass on than it gave before: its
+    /// last rank goes short first. From the sources towards the uses.
+    fn settle_down(&mut self, records: &DayRecords) {
+        let plan = self.plan;
+        if plan.rounds.len() < 2 {
+            return;
+        }
+        for op in &plan.order {
+            let Op::Filter(f) = *op else { continue };
+            let filter = &plan.filters[f];
+            let metered = |e: &usize| records.metered[*e];
+            if filter.first.is_none()
+                || filter.inlets.iter().any(metered)
+                || filter.children.iter().any(metered)
+            {
+                continue;
+            }
+            let (mut gross, mut taken) = (V::zero(), V::zero());
+            for &edge in &filter.inlets {
+                gross += self.grant[edge];
+            }
+            let other = (gross - self.gross[f]).abs().gt(self.gross[f] * 1e-12);
+            if other.any() {
+                let (washed, net) = self.for_gross(f, gross, self.gamma[f], records);
+                let was = self.washed[f];
+                self.washed[f] = pick(other, &washed, &was);
+                self.available[f] = other.pick(net, self.available[f]);
+                self.gross[f] = other.pick(gross, self.gross[f]);
+            }
+            for &edge in &filter.children {
+                taken += self.grant[edge];
+            }
+            let cut = taken - self.available[f];
+            let counts = cut.gt(taken * 1e-12);
+            if counts.any() {
+                self.cut_children(f, counts.pick(cut, V::zero()));
+            }
+        }
+    }
+
+    /// Takes back what a filter gave too much, from its last rank first.
+    fn cut_children(&mut self, f: usize, mut cut: V<L>) {
+        let plan = self.plan;
+        let rank = |edge: usize| {
+            let slot = plan.slots.iter().find(|slot| slot.edge == edge);
+            slot.map_or(0, |slot| slot.rank)
+        };
+        let children = &plan.filters[f].children;
+        let mut below = u32::MAX;
+        while let Some(now) = children
+            .iter()
+            .map(|edge| rank(*edge))
+            .filter(|r| *r < below)
+            .max()
+        {
+            below = now;
+            let mut sum = V::zero();
+            for &edge in children.iter().filter(|edge| rank(**edge) == now) {
+                sum += self.grant[edge];
+            }
+            let share = cut.min(sum).over(sum);
+            for &edge in children.iter().filter(|edge| rank(**edge) == now) {
+                let less = self.grant[edge] * share;
+                self.grant[edge] = (self.grant[edge] - less).pos();
+                let leaf = plan
+                    .rounds
+                    .iter()
+                    .flat_map(|round| &round.leaves)
+                    .find(|(_, slot)| plan.slots[*slot].edge == edge);
+                if let Some((asker, _)) = leaf {
+                    self.unmet[*asker] += less;
+                }
+            }
+            cut = (cut - sum).pos();
+        }
     }
 
     /// Only grants that are used are drawn: a filter that washes less than it asked for has water to spare, and clean
