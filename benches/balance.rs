@@ -2,6 +2,13 @@
 //!
 //! `cargo bench --bench balance`
 
+#![allow(
+    clippy::expect_used,
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "a measurement whose input does not read may stop"
+)]
+
 use std::path::Path;
 
 use bywash::balance::{Node, Selector, Watch, ensemble, measure};

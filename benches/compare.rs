@@ -2,6 +2,13 @@
 //!
 //! `cargo bench --bench compare`
 
+#![allow(
+    clippy::expect_used,
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "a measurement whose input does not read may stop"
+)]
+
 use std::path::Path;
 
 use bywash::compare::{Alternative, Asked, prices, proposal, study, without_driving_records};

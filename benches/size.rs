@@ -2,6 +2,13 @@
 //!
 //! Aims on two cores: the first under 2 s, the second under 5 s.
 
+#![allow(
+    clippy::expect_used,
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "a measurement whose input does not read may stop"
+)]
+
 use std::path::Path;
 
 use bywash::balance::{Candidates, Node, Purpose, Seen, Selector};

@@ -1,5 +1,7 @@
 //! Whole facilities balanced from their folders: every place on every day, with and without records.
 
+#![cfg(test)]
+
 use std::path::Path;
 
 use bywash::balance::{Draw, Node, Purpose, Run, Selector, Watch, run};

@@ -1,5 +1,7 @@
 //! The program as a user meets it: exit status, what goes where, and the demonstration end to end.
 
+#![cfg(test)]
+
 use std::path::Path;
 
 use assert_cmd::Command;

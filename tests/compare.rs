@@ -1,6 +1,8 @@
 //! Comparing: options that are the same cost the same, water and solids close, and the money of a small site agrees with
 //! what can be reckoned by hand.
 
+#![cfg(test)]
+
 use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;

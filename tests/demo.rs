@@ -1,5 +1,7 @@
 //! The demonstration facility and the starter files are read without a problem, and the demonstration's story comes out.
 
+#![cfg(test)]
+
 use std::path::{Path, PathBuf};
 
 use bywash::cli::new::STARTERS;

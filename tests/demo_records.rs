@@ -1,5 +1,7 @@
 //! The demonstration facility's own records and weather are read without a problem.
 
+#![cfg(test)]
+
 use std::path::Path;
 
 use bywash::diagnostic::{Problems, print};

@@ -1,5 +1,7 @@
 //! The demonstration's report that lies in the repository is the one the program makes.
 
+#![cfg(test)]
+
 use assert_cmd::Command;
 
 #[test]

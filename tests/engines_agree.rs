@@ -1,5 +1,7 @@
 //! Two engines, written apart from the same rules, must tell the same story.
 
+#![cfg(test)]
+
 #[cfg(test)]
 mod second_engine;
 

@@ -1,6 +1,8 @@
 //! Worked examples from published texts, from their inputs to their printed results, each through every function that
 //! it needs. A value that we computed ourselves by other means is named as such.
 
+#![cfg(test)]
+
 #[path = "check_values/dataset.rs"]
 #[allow(dead_code)]
 mod dataset;

@@ -1,5 +1,7 @@
 //! The report's document becomes pages, sheets and plain text, whatever is in it.
 
+#![cfg(test)]
+
 mod report_sample;
 
 use std::process::Command;

@@ -1,5 +1,7 @@
 //! The rooms of the library use one another one way only: a room may name rooms above it in `src/lib.rs`.
 
+#![cfg(test)]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 

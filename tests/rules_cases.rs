@@ -1,5 +1,7 @@
 //! Mistakes people make by hand, each as a numeric case with the answer that the rules must give.
 
+#![cfg(test)]
+
 mod rules_support;
 
 use bywash::balance::Basis;

@@ -1,5 +1,7 @@
 //! Gaps in what is to be sampled, and notices and reports with their clocks.
 
+#![cfg(test)]
+
 mod rules_support;
 
 use bywash::balance::Basis;

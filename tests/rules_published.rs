@@ -1,5 +1,7 @@
 //! Definitions that rules and permits print, each with its source, held against the room.
 
+#![cfg(test)]
+
 mod rules_support;
 
 use bywash::rules::{Finding, Outcome};

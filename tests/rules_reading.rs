@@ -1,5 +1,7 @@
 //! Reading a rules file: every word of the shape, every problem at once with its line, and each limit read back.
 
+#![cfg(test)]
+
 mod rules_support;
 
 use std::path::Path;

@@ -1,5 +1,7 @@
 //! Every statistic against every outcome it can have: one condition changed alone turns the outcome.
 
+#![cfg(test)]
+
 mod rules_support;
 
 use bywash::balance::Basis;

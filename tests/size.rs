@@ -1,6 +1,8 @@
 //! `size` as a user meets it, on four years of open weather: figures held against arithmetic by hand, the least shape
 //! against every shape of the grid.
 
+#![cfg(test)]
+
 use std::fs;
 use std::path::Path;
 

@@ -1,5 +1,7 @@
 //! The starter files carry the trade's usual figures as visible lines, each marked as what it is: common practice, no source.
 
+#![cfg(test)]
+
 use std::path::Path;
 
 fn template(name: &str) -> String {

@@ -42,7 +42,7 @@ pub struct HandRule {
 
 const CUBIC_FOOT_M3: f64 = 0.028_316_846_592;
 const SQUARE_FOOT_M2: f64 = 0.092_903_04;
-const ACRE_M2: f64 = 4046.856_422_4;
+const ACRE_M2: f64 = 4_046.856_422_4;
 
 /// 435 ft² of water for each ft³/s of the ten-year peak.
 pub const FT2_PER_CFS: f64 = 435.0;

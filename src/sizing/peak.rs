@@ -160,7 +160,7 @@ fn cut(peak: &mut Peak, before: usize, carries: Carries, filter: &Filter) {
         return;
     };
     let sum: f64 = peak.parts.iter().skip(before).map(|part| part.m3_s).sum();
-    if !(sum > 0.0) {
+    if sum.is_nan() || sum <= 0.0 {
         return;
     }
     let keep = match carries {

@@ -1,5 +1,7 @@
 //! The duties file: what the pond must do and the ground there is, in a grower's words.
 
+mod unit_prices;
+
 use crate::diagnostic::{Problem, Problems};
 use crate::files::yaml::Node;
 use crate::files::{Field, Fields, Said};
@@ -9,6 +11,7 @@ use super::duties::{
     CleanOutDuty, Duties, Figure, Hold, Objective, Plot, SettleDuty, ShortageDuty, SpillDuty,
     SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
 };
+use unit_prices::{prices, steps};
 
 /// The name of the duties file in a site's folder.
 pub const DUTIES_FILE: &str = "basin.yaml";
@@ -428,7 +431,7 @@ fn often(text: &str) -> Result<f64, Misread> {
         }
         _ => return Err(refuse()),
     };
-    if times < 0.0 || !(years > 0.0) || times / years > 366.0 {
+    if times < 0.0 || years.is_nan() || years <= 0.0 || times / years > 366.0 {
         return Err(refuse());
     }
     Ok(times / years)
@@ -472,7 +475,7 @@ fn clean_out(field: &Field<'_>) -> Option<CleanOutDuty> {
         Span::Months(months) => f64::from(months) / 12.0,
         Span::Seconds(seconds) => seconds as f64 / (DAYS_A_YEAR * 86_400.0),
     };
-    if !(every_years > 0.0) {
+    if every_years.is_nan() || every_years <= 0.0 {
         field.refuse(
             "a pond is not cleaned out all the time",
             "write it like 8 years",
@@ -518,97 +521,6 @@ fn shortage(field: &Field<'_>) -> Option<ShortageDuty> {
         text: said.text,
         place: field.key_place.clone(),
     })
-}
-
-fn prices(field: &Field<'_>) -> Option<UnitPrices> {
-    let mut fields = field.fields()?;
-    let dug =
-        fields
-            .must("dug", "6 USD per m3")
-            .parse("a price for digging", "6 USD per m3", |text| {
-                unit_price(
-                    text,
-                    &[
-                        ("m3", 1.0),
-                        ("m³", 1.0),
-                        ("yd3", 0.764_554_857_984),
-                        ("ft3", 0.028_316_846_592),
-                    ],
-                )
-            });
-    let lined =
-        fields
-            .must("lined", "9 USD per m2")
-            .parse("a price for lining", "9 USD per m2", |text| {
-                unit_price(
-                    text,
-                    &[
-                        ("m2", 1.0),
-                        ("m²", 1.0),
-                        ("yd2", 0.836_127_36),
-                        ("ft2", 0.092_903_04),
-                    ],
-                )
-            });
-    let by = fields.may("by").text().map(|said| said.value);
-    fields.finish();
-    let (dug, lined) = (dug?, lined?);
-    if dug.value.0 != lined.value.0 {
-        field.refuse(
-            "digging and lining are priced in different money",
-            "use one money for both",
-        );
-        return None;
-    }
-    Some(UnitPrices {
-        money: dug.value.0,
-        dug: dug.value.1,
-        dug_text: dug.text,
-        lined: lined.value.1,
-        lined_text: lined.text,
-        by,
-    })
-}
-
-/// `6 USD per m3`: the money, and the price for one SI unit. The units' factors are exact (NIST Handbook 44, appendix C).
-fn unit_price(text: &str, units: &[(&str, f64)]) -> Result<(String, f64), Misread> {
-    let known: Vec<&str> = units.iter().map(|(name, _)| *name).collect();
-    let hint = format!(
-        "write it like 6 USD per {}; units allowed here: {}",
-        known.first().unwrap_or(&""),
-        known.join(", ")
-    );
-    let words: Vec<&str> = text.split_whitespace().collect();
-    match words[..] {
-        [amount, money, "per", unit] if money.chars().all(char::is_alphabetic) => {
-            let (_, size) = units
-                .iter()
-                .find(|(name, _)| *name == unit)
-                .ok_or_else(|| {
-                    Misread::new(format!("`{unit}` is not a unit for this price"))
-                        .hint(hint.clone())
-                })?;
-            let amount = number(amount)?;
-            if amount.is_negative() {
-                return Err(Misread::new("a price can't be below zero").hint(hint));
-            }
-            Ok((money.to_owned(), amount.to_f64() / size))
-        }
-        _ => Err(Misread::new(format!("`{}` is not a price for so much", text.trim())).hint(hint)),
-    }
-}
-
-fn steps(field: &Field<'_>) -> Steps {
-    let Some(mut fields) = field.fields() else {
-        return Steps::default();
-    };
-    let steps = Steps {
-        depth: above_zero::<kind::Length>(&fields.may("depth")),
-        length: above_zero::<kind::Length>(&fields.may("length")),
-        width: above_zero::<kind::Length>(&fields.may("width")),
-    };
-    fields.finish();
-    steps
 }
 
 #[cfg(test)]

@@ -12,6 +12,9 @@ use std::cmp::Ordering;
 
 use super::{Basin, Grid};
 
+/// Tells of several basins at once which of them do what is asked.
+pub type Passes<'a, E> = &'a mut dyn FnMut(&[Basin]) -> Result<Vec<bool>, E>;
+
 /// Shapes simulated side by side.
 pub const BATCH: usize = 16;
 
@@ -87,7 +90,7 @@ pub fn least<E>(
     grid: &Grid,
     objective: &dyn Fn(&Basin) -> f64,
     fixed: &dyn Fn(&Basin) -> bool,
-    passes: &mut dyn FnMut(&[Basin]) -> Result<Vec<bool>, E>,
+    passes: Passes<'_, E>,
 ) -> Result<Option<Found>, E> {
     let all = grid.plans();
     let shapes = all.iter().map(Vec::len).sum();
@@ -181,7 +184,7 @@ pub fn least_by_depth<E>(
     grid: &Grid,
     objective: &dyn Fn(&Basin) -> f64,
     fixed: &dyn Fn(&Basin) -> bool,
-    passes: &mut dyn FnMut(&[Basin]) -> Result<Vec<bool>, E>,
+    passes: Passes<'_, E>,
 ) -> Result<Vec<Basin>, E> {
     struct Column {
         shapes: Vec<([f64; 5], Basin)>,

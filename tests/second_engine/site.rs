@@ -144,13 +144,10 @@ impl<'a> Site<'a> {
         {
             from.push(place);
         }
-        match &filter.kind {
-            FilterKind::MicroscreenDrum { rinse, .. } => {
-                if let WashWater::From(place) = rinse.with {
-                    from.push(place);
-                }
-            }
-            _ => {}
+        if let FilterKind::MicroscreenDrum { rinse, .. } = &filter.kind
+            && let WashWater::From(place) = rinse.with
+        {
+            from.push(place);
         }
         from
     }

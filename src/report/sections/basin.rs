@@ -1,5 +1,7 @@
 //! The basin document: page 1 answers how big, what governs and how sure; the rest shows why.
 
+mod no_pond;
+
 use chrono::NaiveDate;
 
 use crate::facility::model::{Facility, Paper, PlaceId, UnitSystem};
@@ -10,6 +12,7 @@ use crate::report::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::sections::{basin_closing, basin_duties, basin_years};
 use crate::sizing::{Answer, Basin, Check, DAYS_A_YEAR, Duty, Impossible, Measure, Outcome, Study};
 use crate::weather::DailyWeather;
+use no_pond::{no_pond, who_decides};
 
 pub use crate::report::sections::basin_json::json;
 
@@ -79,7 +82,7 @@ pub(super) struct Units {
 const FOOT_M: f64 = 0.3048;
 const GALLON_M3: f64 = 0.003_785_411_784;
 const CUBIC_YARD_M3: f64 = 0.764_554_857_984;
-const ACRE_M2: f64 = 4046.856_422_4;
+const ACRE_M2: f64 = 4_046.856_422_4;
 const POUND_KG: f64 = 0.453_592_37;
 
 impl Units {
@@ -508,110 +511,4 @@ fn what_breaks(answer: &Answer) -> String {
             broken.join("; ")
         ),
     }
-}
-
-fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Document) {
-    let units = case.units();
-    doc.heading(2, "How big");
-    doc.paragraph(
-        Text::new()
-            .bold("No pond on this plot does all its duties.")
-            .plain(format!(
-                " {} shapes were held against them.",
-                number(impossible.shapes as f64, 0)
-            )),
-    );
-    doc.heading(2, "What stands in the way");
-    let hopeless: Vec<&(Check, Basin)> = impossible
-        .best
-        .iter()
-        .filter(|(check, _)| !check.is_met())
-        .collect();
-    if hopeless.is_empty() {
-        doc.paragraph(
-            "Each duty can be done by some shape, but no shape does all of them at once: what one needs takes the room of another.",
-        );
-    }
-    for (check, basin) in &hopeless {
-        doc.paragraph(
-            Text::new()
-                .bold(format!("{}: ", sentence(check.duty.words())))
-                .plain(short_by(units, check))
-                .plain(format!(
-                    " That is with the best shape for it, {}.",
-                    sizes(units, basin)
-                )),
-        );
-    }
-    let mut table = Table::new(vec![
-        Column::words("Duty"),
-        Column::words("Asked").right(),
-        Column::words("The best any shape gives").right(),
-        Column::words("Comes out"),
-    ])
-    .caption("Each duty by itself");
-    for (check, _) in &impossible.best {
-        table.traced(
-            vec![
-                Cell::words(sentence(check.duty.words())),
-                Cell::words(asked(units, check)),
-                Cell::known(figure(units, check.measure, check.has), Basis::Computed),
-                Cell::known(
-                    if check.is_met() {
-                        "can be done"
-                    } else {
-                        "cannot be done"
-                    },
-                    Basis::Computed,
-                ),
-            ],
-            place_of(case, check.duty),
-        );
-    }
-    doc.table(table);
-    if let Some((basin, checks)) = &impossible.nearest {
-        doc.heading(2, "The shape that comes nearest");
-        let fails: Vec<String> = checks
-            .iter()
-            .filter(|check| !check.is_met())
-            .map(|check| format!("{}: {}", check.duty.words(), short_by(units, check)))
-            .collect();
-        doc.paragraph(format!(
-            "{}. {}",
-            sizes(units, basin),
-            sentence(&fails.join(" "))
-        ));
-    }
-    doc.heading(2, "What would help");
-    doc.list(vec![
-        Text::from("A larger or deeper plot, steeper sides where the ground allows them, or a lower freeboard."),
-        Text::from("Less to hold: fewer days, a smaller storm, more frequent clean-outs, a lower level before the storm."),
-        Text::from("Less to come: wash water sent elsewhere, a flow evened out upstream, cells in series for the particle."),
-    ]);
-    who_decides(doc);
-}
-
-/// `needs 1 200 m³ and has 900 m³: 300 m³ short.`
-fn short_by(units: Units, check: &Check) -> String {
-    let asked = figure(units, check.measure, check.asked);
-    let has = figure(units, check.measure, check.has);
-    match check.measure {
-        Measure::Volume => format!(
-            "room for {asked} is asked, {has} is there: {} short.",
-            units.m3(check.asked - check.has)
-        ),
-        Measure::Share => format!("at least {asked} is asked, {has} settles."),
-        Measure::TimesAYear | Measure::DaysAYear | Measure::Days => {
-            format!("at most {asked} is asked, it comes to {has}.")
-        }
-    }
-}
-
-fn who_decides(doc: &mut Document) {
-    doc.heading(2, "Who decides");
-    doc.paragraph(
-        "This is the holder's own estimate, not a design for construction, a permit decision or legal advice. Ground, banks, \
-         spillway, groundwater and who lives below were not looked at. Do not dig from it: a licensed engineer, the \
-         permitting authority and local codes decide.",
-    );
 }

@@ -1,0 +1,94 @@
+//! Prices of digging and lining, and the steps of the search, as the duties file writes them.
+
+use super::*;
+
+pub(super) fn prices(field: &Field<'_>) -> Option<UnitPrices> {
+    let mut fields = field.fields()?;
+    let dug =
+        fields
+            .must("dug", "6 USD per m3")
+            .parse("a price for digging", "6 USD per m3", |text| {
+                unit_price(
+                    text,
+                    &[
+                        ("m3", 1.0),
+                        ("m³", 1.0),
+                        ("yd3", 0.764_554_857_984),
+                        ("ft3", 0.028_316_846_592),
+                    ],
+                )
+            });
+    let lined =
+        fields
+            .must("lined", "9 USD per m2")
+            .parse("a price for lining", "9 USD per m2", |text| {
+                unit_price(
+                    text,
+                    &[
+                        ("m2", 1.0),
+                        ("m²", 1.0),
+                        ("yd2", 0.836_127_36),
+                        ("ft2", 0.092_903_04),
+                    ],
+                )
+            });
+    let by = fields.may("by").text().map(|said| said.value);
+    fields.finish();
+    let (dug, lined) = (dug?, lined?);
+    if dug.value.0 != lined.value.0 {
+        field.refuse(
+            "digging and lining are priced in different money",
+            "use one money for both",
+        );
+        return None;
+    }
+    Some(UnitPrices {
+        money: dug.value.0,
+        dug: dug.value.1,
+        dug_text: dug.text,
+        lined: lined.value.1,
+        lined_text: lined.text,
+        by,
+    })
+}
+
+/// `6 USD per m3`: the money, and the price for one SI unit. The units' factors are exact (NIST Handbook 44, appendix C).
+pub(super) fn unit_price(text: &str, units: &[(&str, f64)]) -> Result<(String, f64), Misread> {
+    let known: Vec<&str> = units.iter().map(|(name, _)| *name).collect();
+    let hint = format!(
+        "write it like 6 USD per {}; units allowed here: {}",
+        known.first().unwrap_or(&""),
+        known.join(", ")
+    );
+    let words: Vec<&str> = text.split_whitespace().collect();
+    match words[..] {
+        [amount, money, "per", unit] if money.chars().all(char::is_alphabetic) => {
+            let (_, size) = units
+                .iter()
+                .find(|(name, _)| *name == unit)
+                .ok_or_else(|| {
+                    Misread::new(format!("`{unit}` is not a unit for this price"))
+                        .hint(hint.clone())
+                })?;
+            let amount = number(amount)?;
+            if amount.is_negative() {
+                return Err(Misread::new("a price can't be below zero").hint(hint));
+            }
+            Ok((money.to_owned(), amount.to_f64() / size))
+        }
+        _ => Err(Misread::new(format!("`{}` is not a price for so much", text.trim())).hint(hint)),
+    }
+}
+
+pub(super) fn steps(field: &Field<'_>) -> Steps {
+    let Some(mut fields) = field.fields() else {
+        return Steps::default();
+    };
+    let steps = Steps {
+        depth: above_zero::<kind::Length>(&fields.may("depth")),
+        length: above_zero::<kind::Length>(&fields.may("length")),
+        width: above_zero::<kind::Length>(&fields.may("width")),
+    };
+    fields.finish();
+    steps
+}

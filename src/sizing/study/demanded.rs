@@ -1,0 +1,189 @@
+//! What the duties ask for, worked out once before the search.
+
+use super::*;
+
+/// Works out what the site sends to the pond, with the largest pond of the plot in place, so that nothing upstream or
+/// downstream runs short for lack of it.
+pub(super) fn demands(
+    site: Site,
+    duties: &Duties,
+    pond: &Pond,
+    grid: &Grid,
+    timeline: &Timeline,
+    problems: &Problems,
+) -> Result<(Demands, Basics), Problems> {
+    let facility = site.facility;
+    let cells = duties.cells.as_ref().map_or(pond.cells.max(1), |said| {
+        u32::try_from(said.value).unwrap_or(1)
+    });
+    let pool_m = duties
+        .pool
+        .as_ref()
+        .map_or_else(|| pool_of(pond), |figure| figure.si);
+    let mut demands = Demands {
+        duties: duties.clone(),
+        needs: Needs::default(),
+        pool_m,
+        cells,
+    };
+    let Some(largest) = largest(grid) else {
+        let told = Problems::new();
+        told.add(
+            Problem::error(&duties.plot.steepest.place, "no pond of any size fits this plot: its sides meet before they reach a floor, or it is too short for its width")
+                .hint("look at `steepest side`, `length to width at least` and the steps"),
+        );
+        return Err(told);
+    };
+    let base = with_basin(facility, site.pond, &demands, &Version::of(largest));
+    let candidates = candidates(&base, site.weather, timeline, site.period)?;
+    let inflow = Inflow::of(&candidates, &base, site.pond, site.weather, site.period.0)?;
+    let (assumptions, unknown_solids) = first_year(site, &base, timeline)?;
+    let drained = drained(facility, site.pond, problems);
+    let runoff = |rain_m: f64| drained.iter().map(|one| one.runoff_m3(rain_m)).sum::<f64>();
+    let typed_share = duties
+        .clean_out
+        .as_ref()
+        .and_then(|duty| duty.dry_solids.as_ref().map(|figure| figure.si))
+        .or_else(|| {
+            pond.sludge
+                .as_ref()?
+                .dry_solids
+                .ends()
+                .map(|(low, _)| low.value)
+                .filter(|share| *share > 0.0)
+        });
+    let dry_share = (
+        typed_share.unwrap_or(USUAL_DRY_SHARE),
+        typed_share.is_some(),
+    );
+    if let Some(duty) = &duties.clean_out
+        && unknown_solids
+    {
+        problems.add(
+            Problem::error(&duty.place, "solids that come to this pond are not known, so its sludge can't be worked out")
+                .hint("give the solids of what runs to it and the shares that filters stop, or take the duty out"),
+        );
+    }
+    let needs = &mut demands.needs;
+    let (mut returned, mut washed) = (None, None);
+    if let Some(hold) = &duties.hold {
+        returned = hold
+            .return_days
+            .as_ref()
+            .and_then(|days| inflow.most_returned(days.value));
+        washed = hold
+            .wash_days
+            .as_ref()
+            .and_then(|days| inflow.most_wash(days.value));
+        needs.return_m3 = returned.map_or(0.0, |most| most.m3);
+        needs.wash_m3 = washed.map_or(0.0, |most| most.m3);
+        if let Some(rain) = &hold.first_rain {
+            needs.first_rain_m = rain.si;
+            needs.first_rain_runoff_m3 = runoff(rain.si);
+        }
+    }
+    if let Some(storm) = &duties.storm {
+        needs.storm_m = storm.storm.depth.si;
+        needs.storm_runoff_m3 = runoff(storm.storm.depth.si);
+    }
+    if duties.clean_out.is_some() {
+        needs.sludge = inflow.sludge(&candidates, facility, site.weather, dry_share.0);
+    }
+    let mut peak = None;
+    if let Some(settle) = &duties.settle {
+        needs.settling_m_s = settling_velocity(
+            Length::new::<meter>(settle.particle.si),
+            MassDensity::new::<kilogram_per_cubic_meter>(settle.density.si),
+            ThermodynamicTemperature::new::<kelvin>(settle.temperature.si),
+        )
+        .value
+        .get::<meter_per_second>();
+        if needs.settling_m_s.is_nan() || needs.settling_m_s <= 0.0 {
+            problems.add(
+                Problem::error(
+                    &settle.density.place,
+                    "a particle no denser than water never settles",
+                )
+                .hint("what floats is skimmed, not settled: name a particle that sinks"),
+            );
+        }
+        match &settle.flow {
+            Some(flow) => needs.peak_m3_s = flow.si,
+            None => {
+                let mut worked = peak::dry_weather(&base, site.pond);
+                match &settle.rain_at_peak {
+                    Some(rain) => peak::runoff(&mut worked, &drained, rain.si),
+                    None => {
+                        if let Some((_, m3)) = inflow.most_runoff().filter(|(_, m3)| *m3 > 0.0) {
+                            worked.parts.push(peak::PeakPart {
+                                from: "the wettest day's runoff, spread over 24 h".to_owned(),
+                                what: "runoff",
+                                m3_s: m3 / 86_400.0,
+                            });
+                            worked.left_out.push(
+                                "runoff within a day: heavy rain runs off faster than a day's mean; write `rain at the peak`".to_owned(),
+                            );
+                        }
+                    }
+                }
+                needs.peak_m3_s = worked.m3_s();
+                if needs.peak_m3_s.is_nan() || needs.peak_m3_s <= 0.0 {
+                    problems.add(
+                        Problem::error(&settle.place, "no flow to this pond could be worked out, so nothing says what it must settle at")
+                            .hint("write the flow and where it comes from: `flow: 620 gpm, flow from: pump curve`"),
+                    );
+                }
+                peak = Some(worked);
+            }
+        }
+    }
+    if problems.has_errors() {
+        let told = Problems::new();
+        problems
+            .in_order()
+            .into_iter()
+            .for_each(|problem| told.add(problem));
+        return Err(told);
+    }
+    let stuck_wash = facility
+        .places
+        .iter()
+        .filter_map(|place| match &place.kind {
+            PlaceKind::Filter(filter) => {
+                let wash = filter.wash.as_ref()?;
+                let share = crate::sizing::drainage::share_along(facility, &wash.to, site.pond, 0);
+                let rate = share * peak::wash_rate(filter)?;
+                (rate > 0.0).then(|| (place.name.clone(), rate))
+            }
+            _ => None,
+        })
+        .max_by(|a, b| a.1.total_cmp(&b.1));
+    let days = candidates.days();
+    let unknown_days = (0..days)
+        .filter(|day| {
+            let date = site.period.0.checked_add_days(Days::new(*day as u64));
+            date.and_then(|date| site.weather.rain_on(date))
+                .is_none_or(|rain| rain.depth_mm.is_none())
+        })
+        .count();
+    let uses = uses_of(facility, site.pond);
+    let basics = Basics {
+        drained,
+        peak,
+        returned,
+        washed,
+        dry_share,
+        solids_kg_a_year: inflow.solids_kg.iter().flatten().sum::<f64>() / inflow.years().max(1e-9),
+        stuck_wash,
+        uses: uses
+            .iter()
+            .filter_map(|id| facility.get(*id))
+            .map(|place| place.name.clone())
+            .collect(),
+        assumptions,
+        steps_per_day: candidates.steps_per_day(),
+        unknown_days,
+        days,
+    };
+    Ok((demands, basics))
+}
