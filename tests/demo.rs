@@ -271,6 +271,7 @@ fn the_records_of_the_year_tell_the_story_that_the_readme_promises() {
         ("limit / Well, permit year", Outcome::Met),
         ("limit / Sewer, any day", Outcome::Met),
         ("limit / Sewer, solids", Outcome::Met),
+        ("limit / Sewer, rate", Outcome::PredictedWithin),
         ("notice / TSS, month average, Mar 2025", Outcome::Overdue),
         ("report / Monthly report for Jul 2025", Outcome::Overdue),
     ] {

@@ -92,6 +92,16 @@ fn difference(main: &Counted, other: &Counted) -> Vec<String> {
         .collect()
 }
 
+/// Whether all that is on file of a rate are totals of a meter, of which none is over in the mean: they say nothing of the
+/// most at a moment, so the limit is without a record of its own.
+fn only_mean_rates(limit: &Limit, windows: &Windows) -> bool {
+    limit.subject == Subject::Rate
+        && windows.windows.iter().all(|window| {
+            window.finding.outcome == Outcome::NotShown
+                && window.value.is_none_or(|value| !value.high.is_finite())
+        })
+}
+
 /// Judges one limit.
 fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)> {
     let limit = case.rules.limits.get(index)?;
@@ -127,7 +137,8 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
     }
     finding.outcome = outcome;
     fill(&mut finding, limit, &windows);
-    let measured = windows.readings > 0 || outcome == Outcome::NoDischarge;
+    let measured = (windows.readings > 0 && !only_mean_rates(limit, &windows))
+        || outcome == Outcome::NoDischarge;
     let plan = plan(
         index,
         case.rules,
