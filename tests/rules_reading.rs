@@ -34,8 +34,9 @@ fn the_empty_file_at_the_top_reads_without_a_problem() {
     let text = text.replace("midnight to midnight", "7 am to 7 am");
     let (rules, told) = read_rules(&text);
     assert!(rules.is_some_and(|rules| rules.limits.is_empty()), "{told}");
+    // What the test's own facility lacks (its evaporation) is told of that file, not of this one.
     assert!(
-        !told.contains("error") && !told.contains("warning"),
+        !told.contains("error") && !told.contains("rules.yaml"),
         "{told}"
     );
 }

@@ -1,6 +1,6 @@
 //! Published hand rules, held beside the pond that was found: a look at whether it is in the usual range, not a duty.
 
-use uom::si::area::{acre, square_meter};
+use uom::si::area::square_meter;
 use uom::si::f64::{Area, Ratio, Velocity, VolumeRate};
 use uom::si::ratio::ratio;
 use uom::si::velocity::meter_per_second;
@@ -64,7 +64,7 @@ pub fn hand_rules(
     let capacity = basin.capacity_m3();
     let mut rules = Vec::new();
     if drained_m2 > 0.0 {
-        let drained = Area::new::<acre>(drained_m2 / ACRE_M2);
+        let drained = Area::new::<square_meter>(drained_m2);
         for (rule, rate) in [
             (
                 "3,600 ft³ of basin for each acre drained",

@@ -154,7 +154,7 @@ mod tests {
         let from = basin.level_m(basin.capacity_m3() - stack.storm_m3);
         let layers = stack.layers(&basin, Some(from));
         for pair in layers.windows(2) {
-            assert_relative_eq!(pair[0].to_m, pair[1].from_m);
+            assert_relative_eq!(pair[0].to_m, pair[1].from_m, max_relative = 1e-12);
         }
         let sum: f64 = layers.iter().map(|layer| layer.volume_m3).sum();
         assert_relative_eq!(sum, basin.dug_m3(), max_relative = 1e-9);
