@@ -68,7 +68,8 @@ fn missing(findings: &[Finding], list: &mut Vec<(String, String)>) {
             let Some(show) = one.would_show.as_deref() else {
                 continue;
             };
-            if told.contains(&show) || told.len() == MOST_MISSING {
+            let lost = show.starts_with("Cannot be made up");
+            if lost || told.contains(&show) || told.len() == MOST_MISSING {
                 continue;
             }
             told.push(show);

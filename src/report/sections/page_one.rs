@@ -19,8 +19,6 @@ pub fn write(case: &Case, doc: &mut Document) {
     not_shown(case, doc);
     duties(case, doc);
     water_year::write(case, doc);
-    doc.heading(2, "Who decides");
-    doc.paragraph(cautions::short(&sentence_name(case.authority())));
 }
 
 /// `the Ashlow Valley Water Board`: an authority's name inside a sentence.
@@ -152,7 +150,13 @@ fn outcomes(case: &Case, doc: &mut Document) {
         }
         table.rows.push(row);
     }
-    if !table.rows.is_empty() {
+    let who_decides = Text::new()
+        .bold("Who decides. ")
+        .plain(cautions::short(&sentence_name(case.authority())));
+    if table.rows.is_empty() {
+        doc.paragraph(who_decides);
+    } else {
+        table.notes.push(who_decides);
         doc.outcomes(table);
     }
 }

@@ -84,8 +84,9 @@ pub fn write(case: &Case, doc: &mut Document) {
             ]);
             continue;
         }
-        let many = piles.len();
-        for (i, (paper, pile)) in shorten(piles).into_iter().enumerate() {
+        let lines = shorten(piles);
+        let many = lines.len();
+        for (i, (paper, pile)) in lines.into_iter().take(MOST).enumerate() {
             table.row(vec![
                 Cell::words(if i == 0 { name } else { "" }),
                 Cell::words(paper),
@@ -97,7 +98,8 @@ pub fn write(case: &Case, doc: &mut Document) {
         }
         if many > MOST {
             table.note(format!(
-                "{name}: {many} papers in all; those not named are in the record files."
+                "{name}: {} more; they are in the record files.",
+                many - MOST
             ));
         }
     }
@@ -154,7 +156,6 @@ fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {
         lines.extend(merged.map(|pile| (words, pile)));
     }
     lines.sort_by_key(|(_, pile)| pile.first);
-    lines.truncate(MOST);
     lines
 }
 
