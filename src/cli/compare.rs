@@ -23,7 +23,7 @@ use crate::files::{sha256, write_whole};
 use crate::quantity;
 use crate::report::sections::compare::{ComparedCase, document};
 use crate::report::sections::compare_json;
-use crate::report::{pdf, tables, terminal};
+use crate::report::{pdf, terminal};
 
 /// The file of prices.
 const PRICES: &str = "prices.yaml";
@@ -159,7 +159,7 @@ fn write(args: &Args, case: &ComparedCase<'_>) -> Done {
             eprintln!("The case is in {}.", path.display());
         }
         if let Some(path) = &args.tables {
-            write_whole(path, &tables::workbook(&document.tables())?)?;
+            write_whole(path, &crate::cli::report::workbook(&document)?)?;
             eprintln!("Its tables are in {}.", path.display());
         }
     }

@@ -15,7 +15,7 @@ use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::files::{Sources, sha256, write_whole, yaml};
 use crate::records;
 use crate::report::sections::basin::{self, BasinCase};
-use crate::report::{pdf, tables, terminal};
+use crate::report::{pdf, terminal};
 use crate::sizing;
 use crate::sizing::{DUTIES_FILE, Duties, Site};
 use crate::weather::{self, DailyWeather};
@@ -141,7 +141,7 @@ pub fn run(args: &Args) -> Done {
             eprintln!("The pond is in {}.", path.display());
         }
         if let Some(path) = &args.tables {
-            write_whole(path, &tables::workbook(&document.tables())?)?;
+            write_whole(path, &crate::cli::report::workbook(&document)?)?;
             eprintln!("Its tables are in {}.", path.display());
         }
     }
