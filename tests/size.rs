@@ -208,6 +208,15 @@ fn four_years_of_open_weather_come_out_as_arithmetic_by_hand_says() {
         max_relative = 2e-3
     );
 
+    // Half-way up the pool of 0.4 m the section is as wide as the water there: 120 m³/h through it.
+    let middle = pool_top - 0.2;
+    let section = 0.4 * (width - 4.0 * (depth - middle));
+    assert_relative_eq!(
+        number(duty(&found, "let what settled lie"), "/has"),
+        120.0 / 3600.0 / section,
+        max_relative = 1e-9
+    );
+
     // Every duty is done, and one step smaller any way breaks one.
     assert!(
         found["duties"]

@@ -1,14 +1,26 @@
 //! One shape held against the duties.
 
+use uom::si::f64::{Length, VolumeRate};
+use uom::si::length::meter;
+use uom::si::velocity::meter_per_second;
+use uom::si::volume_rate::cubic_meter_per_second;
+
+use crate::ponds::horizontal_velocity;
+
 use super::duties::{Objective, SpillsJudgedOn, StormFrom};
 use super::needs::share_settled;
 use super::{Basin, Duties, Needs, Simulated, Stack};
+
+/// The fastest that water may pass over settled solids, m/s: 15 to 20 mm/s is common practice, no source.
+pub const MOST_SPEED_M_S: f64 = 0.015;
 
 /// A duty, or what its volume stands on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Duty {
     /// Settle a named particle.
     Settle,
+    /// Keep what settled from being stirred up.
+    Stir,
     /// Have room for sludge between two clean-outs.
     CleanOut,
     /// Have room for the settling pool.
@@ -30,6 +42,7 @@ impl Duty {
     pub fn words(self) -> &'static str {
         match self {
             Self::Settle => "settle the particle",
+            Self::Stir => "let what settled lie",
             Self::CleanOut => "keep room for sludge between clean-outs",
             Self::Pool => "keep room for the settling pool",
             Self::Hold => "hold return water, wash water and first rain",
@@ -46,6 +59,7 @@ impl Duty {
     pub fn fails(self) -> &'static str {
         match self {
             Self::Settle => "settles too little of the particle",
+            Self::Stir => "stirs up what settled",
             Self::CleanOut => "has too little room for sludge",
             Self::Pool => "has no room for the settling pool",
             Self::Hold => "cannot hold the water it is to hold",
@@ -70,6 +84,8 @@ pub enum Measure {
     DaysAYear,
     /// Days, at most.
     Days,
+    /// A speed, m/s, at most.
+    Speed,
 }
 
 /// One duty held against one shape.
@@ -101,7 +117,7 @@ impl Check {
             // The bisection that finds levels leaves a hair.
             Measure::Volume => self.has >= self.asked - 1e-9 * (1.0 + self.asked.abs()),
             Measure::Share => self.has >= self.asked - 1e-12,
-            Measure::TimesAYear | Measure::DaysAYear | Measure::Days => {
+            Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
                 self.has <= self.asked + 1e-12
             }
         }
@@ -111,7 +127,9 @@ impl Check {
     pub fn done(&self) -> f64 {
         let (part, whole) = match self.measure {
             Measure::Volume | Measure::Share => (self.has, self.asked),
-            Measure::TimesAYear | Measure::DaysAYear | Measure::Days => (self.asked, self.has),
+            Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
+                (self.asked, self.has)
+            }
         };
         if whole > 0.0 { part / whole } else { 1.0 }
     }
@@ -202,6 +220,21 @@ impl Demands {
                 Measure::Share,
                 settle.share.si,
                 share,
+            ));
+            // The least section that the flow passes: half-way up the settling pool.
+            let middle = stack.sludge_top_m + 0.5 * self.pool_m;
+            let width = basin.width_m - 2.0 * basin.slope * (basin.depth_m - middle);
+            let speed = horizontal_velocity(
+                VolumeRate::new::<cubic_meter_per_second>(self.needs.peak_m3_s),
+                Length::new::<meter>(width),
+                Length::new::<meter>(self.pool_m),
+            );
+            let speed = speed.value.get::<meter_per_second>();
+            checks.push(Check::new(
+                Duty::Stir,
+                Measure::Speed,
+                MOST_SPEED_M_S,
+                speed,
             ));
         }
         let set = self.under_storm_m3(basin);

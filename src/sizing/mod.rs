@@ -24,7 +24,7 @@ mod spills;
 mod study;
 
 pub use basin::Basin;
-pub use demands::{Check, Demands, Duty, Measure};
+pub use demands::{Check, Demands, Duty, MOST_SPEED_M_S, Measure};
 pub use drainage::{Drained, drained};
 pub use duties::{
     CleanOutDuty, Duties, Figure, Hold, Objective, Plot, SettleDuty, ShortageDuty, SpillDuty,
@@ -37,7 +37,7 @@ pub use layers::{Layer, LayerKind, Stack};
 pub use needs::{Needs, SludgeBin, SludgeInflow, share_settled};
 pub use peak::{Peak, PeakPart};
 pub use read::{DUTIES_FILE, read};
-pub use search::{BATCH, Found, Neighbour, least, least_by_depth, neighbours};
+pub use search::{BATCH, Found, Neighbour, Passes, least, least_by_depth, neighbours};
 pub use site::{SludgeStore, Version, records, uses_of, with_basin};
 pub use spills::{CONFIDENCE, DAYS_A_YEAR, LEAST_SPILL_M3, Simulated, SpillRecord};
 pub use study::{

@@ -431,7 +431,7 @@ fn often(text: &str) -> Result<f64, Misread> {
         }
         _ => return Err(refuse()),
     };
-    if times < 0.0 || years.is_nan() || years <= 0.0 || times / years > 366.0 {
+    if times < 0.0 || years <= 0.0 || times / years > 366.0 {
         return Err(refuse());
     }
     Ok(times / years)
@@ -475,7 +475,7 @@ fn clean_out(field: &Field<'_>) -> Option<CleanOutDuty> {
         Span::Months(months) => f64::from(months) / 12.0,
         Span::Seconds(seconds) => seconds as f64 / (DAYS_A_YEAR * 86_400.0),
     };
-    if every_years.is_nan() || every_years <= 0.0 {
+    if every_years <= 0.0 {
         field.refuse(
             "a pond is not cleaned out all the time",
             "write it like 8 years",

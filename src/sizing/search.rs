@@ -12,7 +12,7 @@ use std::cmp::Ordering;
 
 use super::{Basin, Grid};
 
-/// Tells of several basins at once which of them do what is asked.
+/// Simulates several shapes and says of each whether it does the duties that need weather.
 pub type Passes<'a, E> = &'a mut dyn FnMut(&[Basin]) -> Result<Vec<bool>, E>;
 
 /// Shapes simulated side by side.
@@ -173,7 +173,8 @@ pub fn least<E>(
     }))
 }
 
-/// For each depth of a grid the least shape found, shallow ones first; depths without one are left out.
+/// For some depths of a grid, evenly spread and `most` at the most, the least shape found, shallow ones first; depths
+/// without one are left out.
 ///
 /// Along one depth shapes are taken to pass from some size up, which is nearly but not strictly so (a wider pond of the
 /// same volume catches more rain): a list to choose from, not a proof of the least.
@@ -182,6 +183,7 @@ pub fn least<E>(
 /// When a simulation fails.
 pub fn least_by_depth<E>(
     grid: &Grid,
+    most: usize,
     objective: &dyn Fn(&Basin) -> f64,
     fixed: &dyn Fn(&Basin) -> bool,
     passes: Passes<'_, E>,
@@ -213,29 +215,37 @@ pub fn least_by_depth<E>(
             });
         }
     }
+    let mut columns = spread(columns, most);
     loop {
+        // Two shapes of each column at once: those at a third and two thirds of what is open.
         let asked: Vec<(usize, usize, Basin)> = columns
             .iter()
             .enumerate()
-            .filter(|(_, column)| column.low < column.high)
-            .filter_map(|(at, column)| {
-                let middle = column.low + (column.high - column.low) / 2;
-                column
-                    .shapes
-                    .get(middle)
-                    .map(|(_, basin)| (at, middle, *basin))
+            .flat_map(|(at, column)| {
+                let open = column.high - column.low;
+                let mut thirds = vec![column.low + open / 3, column.low + 2 * open / 3];
+                thirds.dedup();
+                thirds
+                    .into_iter()
+                    .filter(move |_| open > 0)
+                    .filter_map(move |index| {
+                        column
+                            .shapes
+                            .get(index)
+                            .map(|(_, basin)| (at, index, *basin))
+                    })
             })
             .collect();
         if asked.is_empty() {
             break;
         }
         let basins: Vec<Basin> = asked.iter().map(|(.., basin)| *basin).collect();
-        for ((at, middle, _), passed) in asked.into_iter().zip(passes(&basins)?) {
+        for ((at, index, _), passed) in asked.into_iter().zip(passes(&basins)?) {
             if let Some(column) = columns.get_mut(at) {
                 if passed {
-                    column.high = middle;
+                    column.high = column.high.min(index);
                 } else {
-                    column.low = middle + 1;
+                    column.low = column.low.max(index + 1).min(column.high);
                 }
             }
         }
@@ -244,6 +254,22 @@ pub fn least_by_depth<E>(
         .iter()
         .filter_map(|column| column.shapes.get(column.high).map(|(_, basin)| *basin))
         .collect())
+}
+
+/// At most so many of a list, evenly spread, first and last among them.
+fn spread<T>(all: Vec<T>, most: usize) -> Vec<T> {
+    let count = all.len();
+    if count <= most || most < 2 {
+        return all;
+    }
+    let kept: Vec<usize> = (0..most)
+        .map(|k| (k * (count - 1) + (most - 1) / 2) / (most - 1))
+        .collect();
+    all.into_iter()
+        .enumerate()
+        .filter(|(at, _)| kept.contains(at))
+        .map(|(_, one)| one)
+        .collect()
 }
 
 /// A shape one step smaller one way.

@@ -78,8 +78,9 @@ fn given<Q: Copy>(value: Q, key: String, place: &Place) -> Given<Q> {
 
 /// The facility with a candidate in place of its pond.
 ///
-/// The run sees the water above the sludge store: with plane sides that is a pond of the same surface, less deep. Levels
-/// at which the pond is filled or pumped keep their distance below the spill level, and stay above the settling pool.
+/// The run sees the water above the sludge store: with plane sides that is a pond of the same surface, less deep. A float
+/// valve keeps the volume over the settling pool that it keeps now, but none of the storm's room; levels at which a pump
+/// works keep their distance below the spill level.
 pub fn with_basin(
     facility: &Facility,
     pond: PlaceId,
@@ -105,7 +106,20 @@ pub fn with_basin(
     let length = Length::new::<meter>;
     let level = |below_spill_m: f64| (depth_m - below_spill_m).clamp(pool_m, depth_m);
     if let Some(fill) = &mut held.filled_from {
-        old.refit_fill(fill, &level, &at);
+        // The room for the storm is not filled up on purpose.
+        let most = demands
+            .storm_from_m(basin)
+            .map_or(depth_m, |level| level - sludge_m);
+        let over_sludge = Basin { depth_m, ..*basin };
+        if let Some(m3) = old.over_pool_m3(fill) {
+            let filled = over_sludge.level_m(over_sludge.volume_m3(pool_m) + m3);
+            fill.up_to_volume = None;
+            fill.up_to_level = Some(given(
+                length(filled.min(most).clamp(pool_m, depth_m)),
+                "filled from / up to".to_owned(),
+                &at,
+            ));
+        }
     }
     if let Some(pump) = &mut held.pumped_out {
         old.refit_pump(pump, &level, &at);
@@ -147,12 +161,15 @@ pub fn with_basin(
 /// Spill level and shape of the pond as it was described, by which its levels and volumes are refitted.
 struct OldLevels {
     shape: Option<Shape>,
+    /// Depth from which nothing is drawn, m.
+    pool_m: f64,
 }
 
 impl OldLevels {
     fn of(pond: &Pond) -> Self {
         Self {
             shape: shape_of(pond),
+            pool_m: pool_of(pond),
         }
     }
 
@@ -174,17 +191,14 @@ impl OldLevels {
         Some((shape.spill_level().value - middle).max(0.0))
     }
 
-    fn refit_fill(&self, fill: &mut FillRule, level: &dyn Fn(f64) -> f64, at: &Place) {
-        if let Some(below) =
-            self.below_spill_m(fill.up_to_level.as_ref(), fill.up_to_volume.as_ref())
-        {
-            fill.up_to_volume = None;
-            fill.up_to_level = Some(given(
-                Length::new::<meter>(level(below)),
-                "filled from / up to".to_owned(),
-                at,
-            ));
-        }
+    /// What a float valve keeps over the level below which nothing is drawn, m³.
+    fn over_pool_m3(&self, fill: &FillRule) -> Option<f64> {
+        let shape = self.shape.as_ref()?;
+        let below = self.below_spill_m(fill.up_to_level.as_ref(), fill.up_to_volume.as_ref())?;
+        let volume = |level: Length| shape.volume_at(level).value.value;
+        let kept = volume(shape.spill_level() - Length::new::<meter>(below));
+        let pool = volume(shape.lowest_level() + Length::new::<meter>(self.pool_m));
+        Some((kept - pool).max(0.0))
     }
 
     fn refit_pump(&self, pump: &mut PumpedOut, level: &dyn Fn(f64) -> f64, at: &Place) {

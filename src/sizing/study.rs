@@ -34,7 +34,7 @@ const USUAL_DRY_SHARE: f64 = 0.08;
 /// Days run beforehand and not counted.
 pub const WARM_UP_DAYS: usize = 365;
 /// Shapes listed beside the least one.
-const MOST_LISTED: usize = 14;
+const MOST_LISTED: usize = 6;
 /// Linear sizes of the curve, times those of the pond found.
 const CURVE: [f64; 9] = [0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.35, 1.5];
 

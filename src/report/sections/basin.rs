@@ -180,6 +180,7 @@ pub(super) fn figure(units: Units, measure: Measure, value: f64) -> String {
         Measure::DaysAYear if value == 0.0 => "no day".to_owned(),
         Measure::DaysAYear => format!("{} days a year", few(value)),
         Measure::Days => format!("{} days", number(value, 0)),
+        Measure::Speed => with_unit(value * 1000.0, 1, "mm/s"),
     }
 }
 
@@ -396,14 +397,16 @@ fn asked(units: Units, check: &Check) -> String {
     match check.measure {
         Measure::Share => format!("at least {figure}"),
         Measure::Volume => format!("room for {figure}"),
-        Measure::TimesAYear | Measure::DaysAYear | Measure::Days => format!("at most {figure}"),
+        Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
+            format!("at most {figure}")
+        }
     }
 }
 
 fn place_of(case: &BasinCase, duty: Duty) -> String {
     let duties = &case.study.demands.duties;
     let place = match duty {
-        Duty::Settle => duties.settle.as_ref().map(|one| &one.place),
+        Duty::Settle | Duty::Stir => duties.settle.as_ref().map(|one| &one.place),
         Duty::CleanOut => duties.clean_out.as_ref().map(|one| &one.place),
         Duty::Pool => duties.pool.as_ref().map(|one| &one.place),
         Duty::Hold => duties.hold.as_ref().map(|one| &one.place),
@@ -468,14 +471,6 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
         }));
     }
     list.push(Text::from(what_breaks(answer)));
-    list.push(Text::from(format!(
-        "{} shapes in steps of {}, {} and {} (depth, length, width), then a quarter of that around the best; {} were run over the years.",
-        number(answer.coarse.shapes as f64, 0),
-        units.m(case.study.grid.steps_m.first().copied().unwrap_or(0.0)),
-        units.m(case.study.grid.steps_m.get(1).copied().unwrap_or(0.0)),
-        units.m(case.study.grid.steps_m.get(2).copied().unwrap_or(0.0)),
-        number((answer.coarse.simulated + answer.found.simulated) as f64, 0),
-    )));
     list
 }
 

@@ -67,6 +67,7 @@ const METHODS: &[&str] = &[
     "settling-ferguson-church",
     "overflow-rate",
     "settling-tanks-in-series",
+    "horizontal-velocity",
     "sludge-volume",
     "runoff-coefficient",
     "curve-number",

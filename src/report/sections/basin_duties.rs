@@ -4,7 +4,7 @@ use crate::report::case::day;
 use crate::report::document::figures::{number, with_unit};
 use crate::report::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::sections::basin::{BasinCase, few, percent, round};
-use crate::sizing::{Answer, Basin, Duties, Layer, LayerKind, StormFrom};
+use crate::sizing::{Answer, Basin, Duties, Layer, LayerKind, MOST_SPEED_M_S, StormFrom};
 
 /// Further room thinner than this is rounding, m.
 const THIN_M: f64 = 0.02;
@@ -127,6 +127,10 @@ fn settle(
             answer.checks.first().map_or_else(String::new, |check| percent(check.has))
         ));
     }
+    words.push_str(&format!(
+        " Through the settling pool the water may pass at {} mm/s at the most (common practice, no source), or it stirs up what settled.",
+        with_three(MOST_SPEED_M_S * 1000.0)
+    ));
     words.push_str(
         " Density decides: 10 µm quartz falls some thirty times as fast as wet peat of that size.",
     );

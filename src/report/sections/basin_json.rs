@@ -139,6 +139,7 @@ fn one_check(check: &Check) -> Value {
         Measure::TimesAYear => "a year",
         Measure::DaysAYear => "days a year",
         Measure::Days => "days",
+        Measure::Speed => "m/s",
     };
     json!({
         "duty": check.duty.words(),

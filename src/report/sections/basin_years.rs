@@ -29,8 +29,9 @@ pub fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     doc.paragraph(format!(
         "The whole site was run day by day from {} to {} with this pond in it, as it would be on the day before a clean-out: the \
          sludge store full all the time. {start}. No meter, log or level reading is used; ranges stand at their middle. Every \
-         pond of the site is cleaned out on the first of each month of the run, so that sludge does not pile up in it. Levels at \
-         which this pond is filled or pumped keep their distance below its spill level.",
+         pond of the site is cleaned out on the first of each month of the run, so that sludge does not pile up in it. A valve \
+         that fills this pond keeps the volume over the settling pool that it keeps now, but none of the storm's room; levels \
+         at which a pump works keep their distance below the spill level.",
         day(case.period.0),
         day(case.period.1)
     ));
@@ -266,6 +267,17 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
 pub fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let units = case.units();
     doc.heading(2, "Other shapes that do it");
+    let [depth, length, width] = case.study.grid.steps_m;
+    doc.paragraph(format!(
+        "{} shapes were held against the duties in steps of {}, {} and {} (depth, length, width), and {} more in steps of a \
+         quarter of that around the best of them; {} were run over the years to find the least.",
+        number(answer.coarse.shapes as f64, 0),
+        units.m(depth),
+        units.m(length),
+        units.m(width),
+        number(answer.found.shapes as f64, 0),
+        number((answer.coarse.simulated + answer.found.simulated) as f64, 0)
+    ));
     if answer.listed.is_empty() {
         doc.paragraph("None on the coarse grid.");
         return;
@@ -283,7 +295,7 @@ pub fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     }
     columns.push(Column::words("Governs"));
     let mut table = Table::new(columns)
-        .caption("The least shape of each depth")
+        .caption("The least shape of some depths")
         .wide();
     for one in &answer.listed {
         let basin = &one.basin;

@@ -130,11 +130,14 @@ pub(super) fn listed(runner: &Runner, grid: &Grid) -> Result<Vec<Listed>, Proble
     let demands = runner.demands;
     let fixed = |basin: &Basin| demands.fixed(basin).iter().all(Check::is_met);
     let objective = |basin: &Basin| demands.objective(basin);
-    let mut shapes = least_by_depth(grid, &objective, &fixed, &mut |basins: &[Basin]| {
-        runner.passes(basins)
-    })?;
+    let mut shapes = least_by_depth(
+        grid,
+        MOST_LISTED,
+        &objective,
+        &fixed,
+        &mut |basins: &[Basin]| runner.passes(basins),
+    )?;
     shapes.sort_by(|a, b| objective(a).total_cmp(&objective(b)));
-    shapes.truncate(MOST_LISTED);
     let near: Vec<Vec<Option<Basin>>> = shapes
         .iter()
         .map(|basin| {

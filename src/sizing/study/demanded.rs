@@ -90,6 +90,14 @@ pub(super) fn demands(
         needs.sludge = inflow.sludge(&candidates, facility, site.weather, dry_share.0);
     }
     let mut peak = None;
+    if let Some(settle) = &duties.settle
+        && pool_m <= 0.0
+    {
+        problems.add(
+            Problem::error(&settle.place, "nothing says how deep the water is that the particle settles in")
+                .hint("write `settling pool: 2 ft`: water that stays over the sludge. Depth does not help settling, but too little stirs up what settled"),
+        );
+    }
     if let Some(settle) = &duties.settle {
         needs.settling_m_s = settling_velocity(
             Length::new::<meter>(settle.particle.si),

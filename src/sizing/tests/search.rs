@@ -99,8 +99,26 @@ fn the_list_by_depth_has_one_shape_a_depth_and_each_does_its_duty() {
     let grid = grid();
     let weather = |basin: &Basin| basin.capacity_m3() >= 300.0;
     let mut passes = |basins: &[Basin]| Ok::<_, Infallible>(basins.iter().map(weather).collect());
-    let list = least_by_depth(&grid, &|basin| basin.capacity_m3(), &|_| true, &mut passes).unwrap();
-    assert!(list.len() >= 4);
+    let list = least_by_depth(
+        &grid,
+        5,
+        &|basin| basin.capacity_m3(),
+        &|_| true,
+        &mut passes,
+    )
+    .unwrap();
+    assert!((3..=5).contains(&list.len()), "{list:?}");
+    // Of each depth it is the least that does its duty.
+    for one in &list {
+        let least = grid
+            .plans()
+            .into_iter()
+            .flatten()
+            .filter(|basin| basin.depth_m == one.depth_m && weather(basin))
+            .map(|basin| basin.capacity_m3())
+            .fold(f64::INFINITY, f64::min);
+        assert_eq!(one.capacity_m3(), least);
+    }
     assert!(
         list.windows(2)
             .all(|pair| pair[0].depth_m < pair[1].depth_m)

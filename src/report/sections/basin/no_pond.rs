@@ -93,17 +93,16 @@ pub(super) fn short_by(units: Units, check: &Check) -> String {
             units.m3(check.asked - check.has)
         ),
         Measure::Share => format!("at least {asked} is asked, {has} settles."),
-        Measure::TimesAYear | Measure::DaysAYear | Measure::Days => {
+        Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
             format!("at most {asked} is asked, it comes to {has}.")
         }
     }
 }
 
 pub(super) fn who_decides(doc: &mut Document) {
-    doc.heading(2, "Who decides");
     doc.paragraph(
-        "This is the holder's own estimate, not a design for construction, a permit decision or legal advice. Ground, banks, \
+        Text::new().bold("Who decides. ").plain("This is the holder's own estimate, not a design for construction, a permit decision or legal advice. Ground, banks, \
          spillway, groundwater and who lives below were not looked at. Do not dig from it: a licensed engineer, the \
-         permitting authority and local codes decide.",
+         permitting authority and local codes decide."),
     );
 }
