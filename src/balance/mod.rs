@@ -26,7 +26,7 @@
 //! 10. A roll with `passes unfiltered` lets the rest of that step by, with no more drip than it wound on; a new roll is
 //!     on the next morning, or when a change is logged if the log has any. A pull line asks as if the roll went on.
 //! 11. A spray on a push line and clean water of a push filter are drawn at the filter's turn. A spray runs for its part
-//!     of the running time, and only while water flows; less than a millilitre in a step is no flow. Hosing happens
+//!     of the running time, and only while water flows; less than 1e-9 m³ in a step is no flow. Hosing happens
 //!     every day.
 //! 12. Solids that runoff or returns pick up come from outside, `picked up`; a crop takes its share of solids as of water.
 //! 13. Area and levels count sludge under the water; marks typed as levels are less the sludge, marks typed as volumes are
