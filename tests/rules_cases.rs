@@ -6,7 +6,7 @@ mod rules_support;
 
 use bywash::balance::Basis;
 use bywash::rules::{Drawn, FindingKind, LimitPlan, Outcome};
-use rules_support::{COUNTING, Site, d, look, outcome, reading, sample, samples};
+use rules_support::{COUNTING, FACILITY, HEAD, Site, d, look, outcome, reading, sample, samples};
 
 const MARCH: (&str, &str) = ("2025-03-01", "2025-03-31");
 
@@ -442,6 +442,36 @@ fn a_daily_volume_within_its_limit_says_nothing_of_the_rate() {
         Outcome::PredictedOutside,
         "the pump alone gives 188 gpm"
     );
+}
+
+/// 48 in across is π/4·16 = 12.566 ft²: 15 gpm on each is 188.5 gpm at any moment of the wash.
+#[test]
+fn a_wash_typed_as_a_flux_runs_at_that_flux_over_one_vessel() {
+    let of = |most: &str| {
+        let folder = tempfile::tempdir().expect("a folder");
+        let write = |name: &str, text: &str| {
+            std::fs::write(folder.path().join(name), text).expect("a file");
+        };
+        write(
+            "facility.yaml",
+            &FACILITY.replace(
+                "rate: 188 gpm, lasts: 2 min, each: vessel",
+                "rate: 15 gpm/ft2, lasts: 2 min, each: vessel",
+            ),
+        );
+        write(
+            "rules.yaml",
+            &format!(
+                "{COUNTING}limits:\n  Rate:\n    at: {{wash water of: Sand beds}}\n    parameter: water\n    statistic: rate\n    at most: {most}\n"
+            ),
+        );
+        write("rain.csv", "date,rain,unit\n");
+        std::fs::create_dir(folder.path().join("records")).expect("a folder");
+        write("records/records.csv", HEAD);
+        Site::of(folder.path(), MARCH).limit("Rate")
+    };
+    assert_eq!(of("188 gpm").outcome, Outcome::PredictedOutside);
+    assert_eq!(of("189 gpm").outcome, Outcome::PredictedWithin);
 }
 
 #[test]

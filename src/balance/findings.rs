@@ -1,10 +1,15 @@
 //! What a run shows about the facility itself, as plain data.
 
+mod beds;
+mod outlets;
+#[cfg(test)]
+mod tests;
+
 use crate::balance::lanes::V;
 use crate::balance::plan::{DayRecords, Plan};
 use crate::balance::step::Engine;
 use crate::balance::{Ledger, MemoKind};
-use crate::facility::model::{Facility, PlaceId, PlaceKind};
+use crate::facility::model::{Facility, PlaceId};
 
 /// What a finding is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -27,6 +32,10 @@ pub enum FindingKind {
     Unfiltered,
     /// More flowed to a sewer than it takes.
     SewerRate,
+    /// A wash or a pump runs to a discharge point at a rate above what it takes.
+    SewerPeak,
+    /// The wash flow is less than the bed's area needs.
+    WashPumpTooSmall,
     /// The wash flux lies below what fluidises the bed at that temperature.
     BelowFluidisation,
     /// The flux on sister vessels while one washes.
@@ -46,6 +55,8 @@ impl FindingKind {
             Self::OverCapacity => "more than it handles",
             Self::Unfiltered => "water passed unfiltered",
             Self::SewerRate => "more than the sewer takes",
+            Self::SewerPeak => "runs faster than the sewer takes",
+            Self::WashPumpTooSmall => "wash flow too small for the bed",
             Self::BelowFluidisation => "wash flux below fluidisation",
             Self::SisterFlux => "flux while one vessel washes",
         }
@@ -100,7 +111,15 @@ impl Gather {
         }
     }
 
-    pub fn finish(self, facility: &Facility, plan: &Plan, ledger: &Ledger) -> Vec<FacilityFinding> {
+    /// Everything found; `water_c` is the temperature of the water by day, and what could not be judged goes to `notes`.
+    pub fn finish(
+        self,
+        facility: &Facility,
+        plan: &Plan,
+        ledger: &Ledger,
+        water_c: &[f64],
+        notes: &mut Vec<String>,
+    ) -> Vec<FacilityFinding> {
         let mut findings = Vec::new();
         let name = |place: PlaceId| {
             facility
@@ -215,43 +234,9 @@ impl Gather {
                 });
             }
         }
-        sewers(facility, ledger, &mut findings);
+        beds::beds(facility, ledger, water_c, &mut findings, notes);
+        outlets::outlets(facility, ledger, &mut findings);
         findings
-    }
-}
-
-/// A day's flow to a sewer against the most it takes round the clock: over that, the rate was over whatever the hours.
-fn sewers(facility: &Facility, ledger: &Ledger, findings: &mut Vec<FacilityFinding>) {
-    use crate::balance::{Node, Selector, Watch};
-    for (index, place) in facility.places.iter().enumerate() {
-        let PlaceKind::DischargePoint(point) = &place.kind else {
-            continue;
-        };
-        let Some((_, most)) = point.takes_at_most.as_ref().and_then(|g| g.ends()) else {
-            continue;
-        };
-        let most_m3_d = most.value * 86_400.0;
-        let series = ledger.series(&Watch::Water(Selector::to(Node::Place(PlaceId(index)))));
-        let days: Vec<usize> = series
-            .values
-            .iter()
-            .enumerate()
-            .filter(|(_, v)| **v > most_m3_d * (1.0 + 1e-9))
-            .map(|(day, _)| day)
-            .collect();
-        if !days.is_empty() {
-            let amount = series.values.iter().copied().fold(0.0, f64::max);
-            findings.push(FacilityFinding {
-                place: PlaceId(index),
-                kind: FindingKind::SewerRate,
-                sentence: format!(
-                    "more flowed to {} in a day ({amount:.1} m³ at most) than it takes round the clock ({most_m3_d:.1} m³)",
-                    place.name
-                ),
-                days,
-                amount,
-            });
-        }
     }
 }
 

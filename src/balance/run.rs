@@ -131,7 +131,13 @@ pub fn run(
     })?;
     let mut notes = compiled.notes.clone();
     notes.extend(book.notes);
-    let findings = book.gather.finish(facility, &compiled.plan, &ledger);
+    let water_c: Vec<f64> = forcings
+        .iter()
+        .map(|f| f.degree as f64 + f.part_of_degree)
+        .collect();
+    let findings = book
+        .gather
+        .finish(facility, &compiled.plan, &ledger, &water_c, &mut notes);
     Ok(Run {
         findings,
         ledger,

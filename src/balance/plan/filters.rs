@@ -2,7 +2,7 @@
 
 mod capture;
 
-use uom::si::f64::{Mass, Time, Volume};
+use uom::si::f64::{Mass, Ratio, Time, Volume};
 use uom::si::mass::kilogram;
 use uom::si::ratio::ratio;
 use uom::si::time::{day, second};
@@ -16,10 +16,11 @@ use crate::balance::{Node, Purpose};
 use crate::facility::model::{
     Cadence, Capture as Stops, Filter, FilterKind, PlaceId, PlaceKind, Trigger, Wash, WashWater,
 };
+use crate::files::Given;
 use crate::filters::{
     Bag, Bed, Behaviour, Cartridge, Continuous, DeepMediaBed, DrumWater, Events, GravityScreen,
     MicroscreenDrum, MovingMedia, OneWash, PressureScreen, RollBehaviour, ShallowMediaBed,
-    VibratingScreen,
+    VibratingScreen, load_against_sand, wash_against_sand,
 };
 use crate::particles::{Capture, CaptureCurve};
 use crate::quantity::ByMonth;
@@ -214,6 +215,38 @@ fn one_wash(b: &mut Builder<'_>, wash: &Wash, area_of_one_m2: f64, standing: f64
     }
 }
 
+/// What a bed's media hold, and the wash flux they need, against sand.
+fn against_sand(b: &mut Builder<'_>, filter: &Filter) -> (f64, f64) {
+    let (FilterKind::ShallowMediaBed { media, .. } | FilterKind::DeepMediaBed { media, .. }) =
+        &filter.kind
+    else {
+        return (1.0, 1.0);
+    };
+    // Depths only weigh the layers.
+    let weighs = media.len() > 1 && media.iter().any(|l| l.load_held_times.is_some());
+    let mut layers = Vec::with_capacity(media.len());
+    for layer in media {
+        let mut times = |given: Option<&Given<Ratio>>| {
+            given
+                .map(|g| b.sampler.drawn(g))
+                .filter(|d| !d.unknown)
+                .map(|d| d.value)
+        };
+        let load = times(layer.load_held_times.as_ref());
+        let wash = times(layer.wash_flow_times.as_ref());
+        let depth = if weighs {
+            b.sampler.value(&layer.depth)
+        } else {
+            1.0
+        };
+        layers.push((depth, load, wash));
+    }
+    (
+        load_against_sand(layers.iter().map(|(depth, load, _)| (*depth, *load))),
+        wash_against_sand(layers.iter().map(|(_, _, wash)| *wash)),
+    )
+}
+
 /// Behaviour of a filter, the rate of its wash (m³/min of one vessel at work), and its roll.
 fn behaviour(
     b: &mut Builder<'_>,
@@ -242,7 +275,9 @@ fn behaviour(
         }),
         _ => None,
     };
-    let area_of_one = bed.map_or(0.0, |bed| bed.area_of_one().value);
+    let (load_times, wash_times) = against_sand(b, filter);
+    // What a flux is multiplied by to give a flow.
+    let area_of_one = bed.map_or(0.0, |bed| bed.area_of_one().value) * wash_times;
     let wash = filter
         .wash
         .as_ref()
@@ -252,7 +287,7 @@ fn behaviour(
         .as_ref()
         .and_then(|w| w.holds_before.as_ref())
         .filter(|g| !g.is_not_known())
-        .map(|g| b.sampler.quantity(g));
+        .map(|g| b.sampler.quantity(g) * load_times);
     let per_minute = filter.wash.as_ref().map_or(0.0, |w| {
         let rate = match (&w.rate, &w.flux) {
             (Some(rate), _) => b.sampler.value(rate),
