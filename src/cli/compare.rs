@@ -14,7 +14,7 @@ use crate::cli::{Done, Stop};
 use crate::compare::prices::Prices;
 use crate::compare::{
     Alternative, Asked, Fit, FitAsked, Study, against_log, break_evens, drivers, fit, prices,
-    proposal, study, without_driving_records,
+    proposal, study, tell_other_money, tell_unknown_names, without_driving_records,
 };
 use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility;
@@ -254,7 +254,13 @@ fn read_with(
     if let Some((_, others)) = options.split_first_mut() {
         others.sort_by_key(|of| !of.tuned);
     }
-    prices.map(|prices| (options, prices))
+    let prices = prices?;
+    tell_other_money(&prices, &options, problems);
+    // A proposal that could not be read, or was left out, may be what a price is for.
+    if args.with.is_empty() && !problems.has_errors() {
+        tell_unknown_names(&prices, &options, problems);
+    }
+    Some((options, prices))
 }
 
 /// A path as the site's folder knows it: as given if it lies there, else from the folder we stand in.

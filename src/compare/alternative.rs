@@ -4,6 +4,7 @@
 use std::path::Path;
 
 use crate::compare::proposal::{PaidOnce, Proposal, Renamed};
+use crate::compare::pumps::Pump;
 use crate::compare::{prices, proposal};
 use crate::diagnostic::Problems;
 use crate::facility;
@@ -42,6 +43,8 @@ pub struct Alternative {
     pub used_up: Vec<(String, prices::Price)>,
     /// Labour minutes, from the proposal.
     pub labour: Vec<prices::Labour>,
+    /// Pumps, from the proposal.
+    pub pumps: Vec<Pump>,
     /// The rules, if there are any, without the limits of what is gone.
     pub rules: Option<RulesFile>,
     /// Names of limits that apply no longer: what they speak of is gone.
@@ -73,6 +76,7 @@ impl Alternative {
             pays_once: Vec::new(),
             used_up: Vec::new(),
             labour: Vec::new(),
+            pumps: Vec::new(),
             rules,
             limits_gone: Vec::new(),
         })
@@ -158,6 +162,7 @@ impl Alternative {
             pays_once: proposal.pays_once.clone(),
             used_up: proposal.used_up.clone(),
             labour: proposal.labour.clone(),
+            pumps: proposal.pumps.clone(),
             rules,
             limits_gone,
         })

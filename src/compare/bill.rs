@@ -21,7 +21,7 @@ pub enum Category {
     UsedUp,
     /// Labour.
     Labour,
-    /// Power of motors.
+    /// Power of motors and pumps.
     Power,
 }
 
@@ -46,7 +46,7 @@ impl Category {
             Self::Sludge => "Pond sludge, for its clean-out",
             Self::UsedUp => "Bags, cartridges, rolls",
             Self::Labour => "Labour",
-            Self::Power => "Power of motors",
+            Self::Power => "Power of motors and pumps",
         }
     }
 }
@@ -272,14 +272,22 @@ pub fn parts(of: &Alternative, q: &Quantities, prices: &Prices) -> Vec<Part> {
                             "prices.yaml has no price for what is hauled from {name}"
                         )),
                     };
-                    part(
-                        Category::Hauling,
-                        name.to_owned(),
-                        id.to_owned(),
-                        index(Kind::WetWaste, id),
-                        0.0,
-                        priced,
-                    );
+                    let of_id = |q: &quantity::Quantity| {
+                        q.kind == Kind::WetWaste
+                            && q.id
+                                .strip_prefix(id)
+                                .is_some_and(|rest| rest.is_empty() || rest.starts_with(", "))
+                    };
+                    for (at, of) in q.list.iter().enumerate().filter(|(_, q)| of_id(q)) {
+                        part(
+                            Category::Hauling,
+                            of.name.clone(),
+                            of.id.clone(),
+                            Some(at),
+                            0.0,
+                            priced.clone(),
+                        );
+                    }
                 }
                 DischargeKind::SurfaceWater | DischargeKind::Land => {}
             },

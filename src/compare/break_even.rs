@@ -10,7 +10,9 @@ use crate::compare::prices::{Price, Prices};
 use crate::compare::study::compute;
 use crate::compare::{Alternative, Asked, Computed, Study, bill, quantity};
 use crate::diagnostic::Problems;
-use crate::facility::model::{Concentrations, FilterKind, PlaceKind, Trigger};
+use crate::facility::model::{
+    Concentrations, DischargeKind, Filter, FilterKind, PlaceKind, Trigger,
+};
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
 
@@ -50,6 +52,15 @@ pub struct BreakEven {
     pub at: [f64; 3],
 }
 
+impl BreakEven {
+    /// Whether the difference in money does not go with it at all.
+    pub fn changes_nothing(&self) -> bool {
+        let [low, here, high] = self.at;
+        let same = |end: f64| end.is_nan() || (end - here).abs() <= 1e-9 * here.abs().max(1.0);
+        same(low) && same(high)
+    }
+}
+
 /// The break-evens of an option against the site as it stands; none where their difference in money is not known.
 ///
 /// # Errors
@@ -65,12 +76,12 @@ pub fn break_evens(
     if !study.present_more(option, 0).is_whole() {
         return Ok(Vec::new());
     }
-    let found: Vec<Result<BreakEven, Problems>> = knobs(study, of)
+    let found: Vec<Result<BreakEven, Problems>> = knobs(study, of, before)
         .par_iter()
         .map(|knob| {
             let mut difference = |factor: f64| difference(knob, factor, study, asked, before, of);
             let found = search(&mut difference)?;
-            let (what, typed, value) = words(knob, &study.prices, of, found.0);
+            let (what, typed, value) = words(knob, &study.prices, of, before, found.0);
             Ok(BreakEven {
                 what,
                 typed,
@@ -83,34 +94,71 @@ pub fn break_evens(
     found.into_iter().collect()
 }
 
-fn knobs(study: &Study, of: &Computed) -> Vec<Knob> {
+fn knobs(study: &Study, of: &Computed, before: &Computed) -> Vec<Knob> {
     let mut knobs = vec![Knob::Solids];
-    for part in &of.parts {
-        if part.category == bill::Category::UsedUp
-            && of
-                .alternative
-                .renamed
-                .iter()
-                .any(|(_, old)| *old == part.id)
-            && let Some((new, _)) = of
-                .alternative
-                .renamed
-                .iter()
-                .find(|(_, old)| *old == part.id)
-        {
-            knobs.push(Knob::Life(new.clone()));
-            knobs.push(Knob::Piece(new.clone()));
+    for alternative in [&of.alternative, &before.alternative] {
+        for place in &alternative.facility.places {
+            let PlaceKind::Filter(_) = &place.kind else {
+                continue;
+            };
+            let id = alternative.old_name(&place.name);
+            let used = |of: &Computed| of.parts.iter().any(|part| is_used_up(part, id));
+            if used(of) || used(before) {
+                for knob in [
+                    Knob::Life(place.name.clone()),
+                    Knob::Piece(place.name.clone()),
+                ] {
+                    if !knobs.contains(&knob) {
+                        knobs.push(knob);
+                    }
+                }
+            }
         }
     }
-    for tariff in &study.prices.tariffs {
-        if tariff.water.is_some() {
-            knobs.push(Knob::Sewer(tariff.place.clone()));
+    knobs.retain(|knob| match knob {
+        Knob::Life(name) | Knob::Piece(name) => filter_named(name, of, before)
+            .is_some_and(|filter| filter.change.is_some() || is_roll(filter)),
+        _ => true,
+    });
+    for place in &before.alternative.facility.places {
+        let PlaceKind::DischargePoint(point) = &place.kind else {
+            continue;
+        };
+        if point.kind != DischargeKind::Sewer {
+            continue;
+        }
+        let tariff = study.prices.tariffs.iter().find(|t| t.place == place.name);
+        if tariff.is_some_and(|tariff| tariff.water.is_some()) {
+            knobs.push(Knob::Sewer(place.name.clone()));
+        } else if tariff.is_none() && study.prices.price(&place.name).is_some() {
+            knobs.push(Knob::Price(place.name.clone()));
         }
     }
-    if study.prices.price("labour").is_some() {
-        knobs.push(Knob::Price("labour".to_owned()));
+    for name in ["labour", "power"] {
+        if study.prices.price(name).is_some() {
+            knobs.push(Knob::Price(name.to_owned()));
+        }
     }
     knobs
+}
+
+fn is_used_up(part: &bill::Part, id: &str) -> bool {
+    part.category == bill::Category::UsedUp && part.id == id
+}
+
+fn is_roll(filter: &Filter) -> bool {
+    matches!(filter.kind, FilterKind::MovingMedia { .. })
+}
+
+/// A filter by its name, of an option or of the site as it stands.
+fn filter_named<'a>(name: &str, of: &'a Computed, before: &'a Computed) -> Option<&'a Filter> {
+    [of, before].into_iter().find_map(|of| {
+        let facility = &of.alternative.facility;
+        match &facility.get(facility.find(name)?)?.kind {
+            PlaceKind::Filter(filter) => Some(filter.as_ref()),
+            _ => None,
+        }
+    })
 }
 
 /// The nearest factor to 1 at which the sign changes, and the differences at a tenth, at 1 and at ten times.
@@ -321,6 +369,7 @@ fn words(
     knob: &Knob,
     prices: &Prices,
     of: &Computed,
+    before: &Computed,
     factor: Option<f64>,
 ) -> (String, String, Option<String>) {
     let times = |factor: f64| format!("{} times what is typed", figure(factor));
@@ -343,39 +392,31 @@ fn words(
             factor.map(times),
         ),
         Knob::Life(name) => {
-            let typed = match of
-                .alternative
-                .facility
-                .places
-                .iter()
-                .find(|p| p.name == *name)
-                .map(|p| &p.kind)
-            {
-                Some(PlaceKind::Filter(filter)) => match (&filter.kind, &filter.change) {
-                    (FilterKind::MovingMedia { roll, .. }, _) => {
-                        format!("holds {}", roll.holds.text)
-                    }
-                    (_, Some(change)) => change
-                        .cadence
-                        .triggers
-                        .iter()
-                        .map(|trigger| match trigger {
-                            Trigger::Clock(given) | Trigger::RunningHours(given) => {
-                                given.text.clone()
-                            }
-                            Trigger::Solids(given) => given.text.clone(),
-                            Trigger::Throughput(given) => given.text.clone(),
-                        })
-                        .collect::<Vec<_>>()
-                        .join(" or "),
-                    _ => String::new(),
-                },
+            let filter = filter_named(name, of, before);
+            let typed = match filter.map(|filter| (&filter.kind, &filter.change)) {
+                Some((FilterKind::MovingMedia { roll, .. }, _)) => {
+                    format!("holds {}", roll.holds.text)
+                }
+                Some((_, Some(change))) => change
+                    .cadence
+                    .triggers
+                    .iter()
+                    .map(|trigger| match trigger {
+                        Trigger::Clock(given) | Trigger::RunningHours(given) => given.text.clone(),
+                        Trigger::Solids(given) => given.text.clone(),
+                        Trigger::Throughput(given) => given.text.clone(),
+                    })
+                    .collect::<Vec<_>>()
+                    .join(" or "),
                 _ => String::new(),
             };
+            let piece = filter.map_or("piece", |filter| {
+                bill::pieces(&filter.kind).trim_end_matches('s')
+            });
             (
-                format!("How long what {name} uses up lasts"),
+                format!("Life of a {piece}, {name}"),
                 typed,
-                factor.map(times),
+                factor.map(|factor| format!("{} times as long", figure(factor))),
             )
         }
         Knob::Piece(name) => {
@@ -387,18 +428,10 @@ fn words(
                 .find(|(known, _)| known == name)
                 .map(|(_, price)| price);
             let (typed, value) = at_price(price);
-            let what = match of
-                .alternative
-                .facility
-                .places
-                .iter()
-                .find(|p| p.name == *name)
-                .map(|p| &p.kind)
-            {
-                Some(PlaceKind::Filter(filter)) => bill::pieces(&filter.kind),
-                _ => "pieces",
-            };
-            (format!("Price of {what}, {name}"), typed, value)
+            let piece = filter_named(name, of, before).map_or("piece", |filter| {
+                bill::pieces(&filter.kind).trim_end_matches('s')
+            });
+            (format!("Price of a {piece}, {name}"), typed, value)
         }
         Knob::Sewer(place) => {
             let price = prices

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::compare::Study;
 use crate::compare::bill::Priced;
+use crate::files::Given;
 
 /// The least members for a rank correlation to be told.
 const LEAST: usize = 50;
@@ -79,6 +80,10 @@ fn ranges(study: &Study, option: usize, than: usize) -> BTreeMap<String, String>
                 out.insert(price.key.clone(), price.text.clone());
             }
         }
+        for pump in of.alternative.pumps.iter().chain(&study.prices.pumps) {
+            put_range(&mut out, &pump.head);
+            put_range(&mut out, &pump.efficiency);
+        }
     }
     let (low, high) = study.prices.discount;
     if low < high {
@@ -88,6 +93,12 @@ fn ranges(study: &Study, option: usize, than: usize) -> BTreeMap<String, String>
         );
     }
     out
+}
+
+fn put_range<Q: Copy + PartialOrd>(out: &mut BTreeMap<String, String>, given: &Given<Q>) {
+    if given.ends().is_some_and(|(low, high)| low < high) {
+        out.insert(given.key.clone(), given.text.clone());
+    }
 }
 
 /// A key with the new name of a place that replaces another, where the site as it stands has no such key.

@@ -9,6 +9,8 @@ pub struct Paired {
     pub values: Vec<f64>,
     /// Why it can't be told; the values then stand for what is known of it.
     pub missing: Option<String>,
+    /// Where it is missing in two options: by which share its amounts may differ and still drop out.
+    pub alike_within: f64,
 }
 
 /// A figure of an option or a difference, over all runs.
@@ -116,7 +118,7 @@ pub fn known_sum(all: &[Vec<Paired>], option: usize, runs: usize) -> Cell {
                 of.iter().any(|other| {
                     other.id == one.id
                         && other.missing.is_some()
-                        && same(&other.values, &one.values)
+                        && alike(&other.values, &one.values, one.alike_within)
                 })
             })
     };
@@ -125,7 +127,7 @@ pub fn known_sum(all: &[Vec<Paired>], option: usize, runs: usize) -> Cell {
 }
 
 /// What one option's figures are more than another's, pair by pair. What is missing in both, with the same amounts in
-/// every run, cancels; any other missing figure makes the difference missing.
+/// every run (or near enough, where that is said), drops out; any other missing figure makes the difference missing.
 pub fn difference(ours: &[Paired], theirs: &[Paired], runs: usize) -> Cell {
     let mut cell = Cell {
         values: vec![0.0; runs],
@@ -140,7 +142,11 @@ pub fn difference(ours: &[Paired], theirs: &[Paired], runs: usize) -> Cell {
     };
     for one in ours {
         let other = theirs.iter().find(|other| other.id == one.id);
-        let cancels = other.is_some_and(|other| same(&one.values, &other.values));
+        let cancels =
+            other.is_some_and(|other| alike(&one.values, &other.values, one.alike_within));
+        if cancels && one.missing.is_some() {
+            continue;
+        }
         if !cancels {
             tell(&one.missing);
             if let Some(other) = other {
@@ -169,13 +175,28 @@ pub fn difference(ours: &[Paired], theirs: &[Paired], runs: usize) -> Cell {
     cell
 }
 
-/// A figure in a sentence: so many digits, a true minus, no grouping.
+/// A figure in a sentence: so many digits, a true minus, groups of three from five figures on.
 pub(crate) fn plain(value: f64, digits: usize) -> String {
-    format!("{value:.digits$}").replace('-', "−")
+    let text = format!("{:.digits$}", value.abs());
+    let whole = text.find('.').unwrap_or(text.len());
+    let mut out = String::new();
+    if value < 0.0 && text.chars().any(|c| c.is_ascii_digit() && c != '0') {
+        out.push('−');
+    }
+    for (at, c) in text.chars().enumerate() {
+        if whole > 4 && at > 0 && at < whole && (whole - at) % 3 == 0 {
+            out.push('\u{202f}');
+        }
+        out.push(c);
+    }
+    out
 }
 
-fn same(a: &[f64], b: &[f64]) -> bool {
-    a.len() == b.len() && a.iter().zip(b).all(|(x, y)| x.to_bits() == y.to_bits())
+fn alike(a: &[f64], b: &[f64], within: f64) -> bool {
+    a.len() == b.len()
+        && a.iter().zip(b).all(|(x, y)| {
+            x.to_bits() == y.to_bits() || (x - y).abs() < within * x.abs().max(y.abs())
+        })
 }
 
 #[cfg(test)]
@@ -187,6 +208,7 @@ mod tests {
             id: id.to_owned(),
             values: values.to_vec(),
             missing: missing.map(str::to_owned),
+            alike_within: 0.0,
         }
     }
 

@@ -12,9 +12,11 @@ mod figures;
 mod fit;
 mod log;
 pub mod money;
+mod names;
 mod outcomes;
 pub mod prices;
 pub mod proposal;
+pub mod pumps;
 mod quantity;
 mod runs;
 mod service;
@@ -27,10 +29,12 @@ pub use drivers::{Driver, drivers};
 pub use figures::{Cell, Paired, Spread, difference, quantile};
 pub use fit::{Fit, FitAsked, Fitted, fit};
 pub use log::{Against, Measure, against_log};
+pub use names::{tell_other_money, tell_unknown_names};
 pub use outcomes::Predicted;
 pub use quantity::{Kind, Quantities, Quantity, years};
 pub use runs::{Shared, single};
 pub use service::{Line, Served, What};
 pub use study::{
-    AGREED, Asked, COMPARED, Computed, OUTCOME_DRAWS, SEED, Study, Tick, Verdict, compute, study,
+    AGREED, Asked, COMPARED, Computed, HARDLY, OUTCOME_DRAWS, SEED, Study, Tick, Verdict, compute,
+    study,
 };

@@ -3,9 +3,10 @@
 use chrono::NaiveDate;
 
 use crate::balance::Draw;
+use crate::compare::pumps::{self, Pump};
 use crate::diagnostic::{Place, Problems};
 use crate::files::yaml::Node;
-use crate::files::{Field, Fields};
+use crate::files::{Field, Fields, Said};
 use crate::quantity::{HowOften, Misread, Span, Stretch, ends_of_numbers, number};
 
 /// What a price is for.
@@ -38,6 +39,8 @@ pub struct Price {
     pub high: f64,
     /// What it is for.
     pub per: Per,
+    /// The money it is in.
+    pub money: String,
     /// As typed.
     pub text: String,
     /// Who told it.
@@ -75,6 +78,8 @@ impl Price {
 pub struct Tariff {
     /// The place.
     pub place: String,
+    /// Where its name was typed.
+    pub said_at: Place,
     /// Paid each month, whatever flows.
     pub base: Option<Price>,
     /// For the water.
@@ -98,6 +103,8 @@ impl Tariff {
 pub struct Labour {
     /// The place.
     pub place: String,
+    /// Where its name was typed.
+    pub said_at: Place,
     /// Minutes of one check, and checks a year.
     pub checks: Option<(f64, f64)>,
     /// Minutes to put on a new roll.
@@ -105,7 +112,7 @@ pub struct Labour {
 }
 
 /// The prices file.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Prices {
     /// The money: `USD`.
     pub money: String,
@@ -121,6 +128,8 @@ pub struct Prices {
     pub used_up: Vec<(String, Price)>,
     /// Labour minutes.
     pub labour: Vec<Labour>,
+    /// Pumps.
+    pub pumps: Vec<Pump>,
     /// What every option has to give alike.
     pub service: Service,
     /// Where the file was read from.
@@ -175,7 +184,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
     }
     let mut tariffs = Vec::new();
     for (name, field) in file.may("tariffs").named() {
-        tariffs.extend(tariff(name.value, &field));
+        tariffs.extend(tariff(name, &field));
     }
     let mut used_up = Vec::new();
     for (name, field) in file.may("used up").named() {
@@ -183,8 +192,9 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
     }
     let mut labour = Vec::new();
     for (name, field) in file.may("labour minutes").named() {
-        labour.extend(labour_of(name.value, &field));
+        labour.extend(labour_of(name, &field));
     }
+    let pumps = pumps::read(&file.may("pumps"));
     let service = service(&file.may("equal service"));
     file.finish();
     Some(Prices {
@@ -195,6 +205,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
         tariffs,
         used_up,
         labour,
+        pumps,
         service,
         place: tree.place.clone(),
     })
@@ -256,11 +267,12 @@ pub fn price(fields: &mut Fields<'_>, example: &str) -> Option<Price> {
         .parse("a price", example, parse)?;
     let by = fields.may("by").text().map(|said| said.value);
     let on = fields.may("on").date().map(|said| said.value);
-    let (low, high, per) = said.value;
+    let (low, high, per, money) = said.value;
     Some(Price {
         low,
         high,
         per,
+        money,
         text: said.text,
         by,
         on,
@@ -274,11 +286,12 @@ fn plain(field: &Field<'_>, example: &str) -> Option<Price> {
         return None;
     }
     let said = field.parse("a price", example, parse)?;
-    let (low, high, per) = said.value;
+    let (low, high, per, money) = said.value;
     Some(Price {
         low,
         high,
         per,
+        money,
         text: said.text,
         by: None,
         on: None,
@@ -287,7 +300,7 @@ fn plain(field: &Field<'_>, example: &str) -> Option<Price> {
     })
 }
 
-fn tariff(place: String, field: &Field<'_>) -> Option<Tariff> {
+fn tariff(name: Said<String>, field: &Field<'_>) -> Option<Tariff> {
     let mut fields = field.fields()?;
     let base = plain(&fields.may("base"), "38 USD per month");
     let water = plain(&fields.may("water"), "6.80 USD per 1000 gal");
@@ -312,7 +325,8 @@ fn tariff(place: String, field: &Field<'_>) -> Option<Tariff> {
         ..price
     };
     Some(Tariff {
-        place,
+        place: name.value,
+        said_at: name.place,
         base: base.map(said),
         water: water.map(said),
         surcharge: surcharge
@@ -321,7 +335,7 @@ fn tariff(place: String, field: &Field<'_>) -> Option<Tariff> {
     })
 }
 
-pub(crate) fn labour_of(place: String, field: &Field<'_>) -> Option<Labour> {
+pub(crate) fn labour_of(name: Said<String>, field: &Field<'_>) -> Option<Labour> {
     let mut fields = field.fields()?;
     let check = fields.may("a check").span();
     let often = fields.may("how often").how_often();
@@ -336,7 +350,8 @@ pub(crate) fn labour_of(place: String, field: &Field<'_>) -> Option<Labour> {
         _ => None,
     };
     Some(Labour {
-        place,
+        place: name.value,
+        said_at: name.place,
         checks,
         new_roll: roll.map(|roll| minutes(&roll.value)),
     })
@@ -379,7 +394,7 @@ const CUBIC_FOOT_M3: f64 = 0.028_316_846_592;
 const POUND_KG: f64 = 0.453_592_37;
 
 /// `5.40 USD per 1000 gal`, `8.50 to 13 USD each`, `11000 USD`.
-fn parse(text: &str) -> Result<(f64, f64, Per), Misread> {
+fn parse(text: &str) -> Result<(f64, f64, Per, String), Misread> {
     let refuse = |what: &str| {
         Misread::new(format!("{what} in `{}`", text.trim())).hint(
             "write it like 5.40 USD per 1000 gal, 24 to 28 USD per h, 8.50 USD each, or 11000 USD",
@@ -424,7 +439,8 @@ fn parse(text: &str) -> Result<(f64, f64, Per), Misread> {
         }
         _ => return Err(refuse("what the price is for is not understood")),
     };
-    Ok((low, high, per))
+    let money = words.get(money).copied().unwrap_or_default().to_owned();
+    Ok((low, high, per, money))
 }
 
 #[cfg(test)]
@@ -434,12 +450,16 @@ mod tests {
 
     #[test]
     fn a_price_reads_with_its_range_and_what_it_is_for() {
-        assert_eq!(parse("11000 USD").unwrap(), (11000.0, 11000.0, Per::Once));
+        let usd = || "USD".to_owned();
+        assert_eq!(
+            parse("11000 USD").unwrap(),
+            (11000.0, 11000.0, Per::Once, usd())
+        );
         assert_eq!(
             parse("8.50 to 13 USD each").unwrap(),
-            (8.5, 13.0, Per::Each)
+            (8.5, 13.0, Per::Each, usd())
         );
-        let (low, high, per) = parse("5.40 USD per 1000 gal").unwrap();
+        let (low, high, per, _) = parse("5.40 USD per 1000 gal").unwrap();
         assert_eq!((low, high), (5.4, 5.4));
         let Per::Volume(m3) = per else {
             panic!("{per:?}")

@@ -8,6 +8,7 @@ use crate::files::yaml::{Entry, Node, What};
 use crate::files::{Fields, Said};
 
 use super::prices::{Labour, Price, labour_of, price, priced};
+use super::pumps::{self, Pump};
 
 /// Sections of the facility file whose entries are places or meters with names of their own.
 const SECTIONS: [&str; 10] = [
@@ -35,7 +36,7 @@ pub struct PaidOnce {
 }
 
 /// A proposal as read.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Proposal {
     /// Its name.
     pub name: String,
@@ -57,6 +58,8 @@ pub struct Proposal {
     pub used_up: Vec<(String, Price)>,
     /// Labour minutes of new filters.
     pub labour: Vec<Labour>,
+    /// Pumps of new places.
+    pub pumps: Vec<Pump>,
 }
 
 /// Reads a proposal from its tree; what is wrong is told.
@@ -133,8 +136,9 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
         .may("labour minutes")
         .named()
         .into_iter()
-        .filter_map(|(name, field)| labour_of(name.value, &field))
+        .filter_map(|(name, field)| labour_of(name, &field))
         .collect();
+    let pumps = pumps::read(&file.may("pumps"));
     file.finish();
     Some(Proposal {
         name: name.value,
@@ -147,6 +151,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
         pays_once,
         used_up,
         labour,
+        pumps,
     })
 }
 

@@ -44,7 +44,7 @@ pub enum Kind {
     Labour,
     /// Hours in which filters wash or are changed.
     Downtime,
-    /// Electrical energy of motors, kWh.
+    /// Electrical energy of motors and pumps, kWh.
     Energy,
     /// Water delivered to a use, m³.
     Served,
@@ -53,6 +53,12 @@ pub enum Kind {
     /// Solids to a sewer over its base concentration, month by month, kg.
     Strong,
 }
+
+mod energy;
+mod waste;
+
+pub(crate) use energy::pumps;
+use waste::{used_up, wet_waste};
 
 type Weight = Arc<dyn Fn(&Draw) -> f64 + Send + Sync>;
 
@@ -86,6 +92,8 @@ pub struct Quantity {
     pub name: String,
     /// Why it can't be told; the amount then stands for what is known of it alone.
     pub missing: Option<String>,
+    /// Where it can't be told: by which share two options may differ in what it is counted by and still be alike in it.
+    pub alike_within: f64,
     terms: Vec<Term>,
     constant: f64,
     fold: Fold,
@@ -153,6 +161,7 @@ impl Quantities {
             id: id.to_owned(),
             name: name.to_owned(),
             missing: None,
+            alike_within: 0.0,
             terms,
             constant: 0.0,
             fold: Fold::Total,
@@ -379,35 +388,20 @@ fn one_filter(q: &mut Quantities, of: &Alternative, ledger: &Ledger, id: PlaceId
     let is_roll = matches!(filter.kind, FilterKind::MovingMedia { .. });
     let changes = filter.change.is_some() || is_roll;
     if filter.wash.is_some() || changes {
-        let by_log_alone = filter
-            .wash
-            .as_ref()
-            .map(|w| (&w.cadence, w.holds_before.is_some()))
-            .or(filter.change.as_ref().map(|c| (&c.cadence, false)))
-            .is_some_and(|(cadence, load)| {
-                cadence.by_log && cadence.triggers.is_empty() && cadence.at.is_none() && !load
-            });
-        let missing = by_log_alone.then(|| {
-            format!(
-                "{name} is {} by the log alone: its line does not say when else",
-                if changes { "changed" } else { "washed" }
-            )
-        });
+        if by_log_alone(filter) {
+            logged_alone(q, &old, &name, id, changes);
+            energy::motor(q, &old, &name, id, filter, ledger);
+            return;
+        }
         let kind = if changes { Kind::Changes } else { Kind::Washes };
         let term = q.term(Watch::Events(id), 1.0);
-        q.put(kind, &old, &name, vec![term])
-            .missing
-            .clone_from(&missing);
+        q.put(kind, &old, &name, vec![term]);
         let term = q.term(Watch::Minutes(id), 1.0 / 60.0);
-        q.put(Kind::Downtime, &old, &name, vec![term.clone()])
-            .missing
-            .clone_from(&missing);
+        q.put(Kind::Downtime, &old, &name, vec![term.clone()]);
         if changes {
-            q.put(Kind::Labour, &old, &name, vec![term])
-                .missing
-                .clone_from(&missing);
+            q.put(Kind::Labour, &old, &name, vec![term]);
             let used = used_up(q, id, filter);
-            q.put(Kind::UsedUp, &old, &name, used).missing = missing;
+            q.put(Kind::UsedUp, &old, &name, used);
         }
     }
     let terms: Vec<Term> = [Purpose::WashWater, Purpose::RinseWater, Purpose::DrainDown]
@@ -418,146 +412,35 @@ fn one_filter(q: &mut Quantities, of: &Alternative, ledger: &Ledger, id: PlaceId
     if !terms.is_empty() {
         q.put(Kind::WashWater, &old, &name, terms);
     }
-    if let Some(motor) = &filter.motor {
-        // Hours of a day with flow are those of the single run: what sets them is how long the uses run.
-        let to = Watch::Water(Selector::to(Node::Place(id)));
-        let on = ledger
-            .series(&to)
-            .values
-            .iter()
-            .filter(|v| **v > 1e-9)
-            .count();
-        let hours: f64 = ledger
-            .filter(id)
-            .map_or(0.0, |series| series.running_h.iter().sum());
-        let a_day = if on > 0 { hours / on as f64 } else { 0.0 };
-        let unknown = motor.is_not_known();
-        let weight = drawn(motor, |power| power.value / 1000.0);
-        let term = Term {
-            watch: q.watch(to),
-            // A motor that is not known counts hours alone, so that options with the same hours can still be compared.
-            weight: (!unknown).then_some(weight),
-            times: a_day,
-        };
-        let put = q.put(Kind::Energy, &old, &name, vec![term]);
-        put.fold = Fold::DaysOn;
-        put.missing = unknown.then(|| format!("the motor of {name} is not known"));
-    }
+    energy::motor(q, &old, &name, id, filter, ledger);
 }
 
-/// Pieces used up: a bag at each change, all elements of a cartridge filter, rolls by the length that was wound on.
-fn used_up(q: &mut Quantities, id: PlaceId, filter: &Filter) -> Vec<Term> {
-    match &filter.kind {
-        FilterKind::Cartridge { elements } => {
-            vec![q.term(Watch::Events(id), f64::from(*elements))]
-        }
-        FilterKind::MovingMedia { roll, .. } => {
-            let Some(wet) = wet_times(filter) else {
-                return vec![q.term(Watch::Events(id), 1.0)];
-            };
-            let length = drawn(&roll.length, |v| v.value);
-            let width = drawn(&roll.width, |v| v.value);
-            let dry = drawn(&roll.dry_weight, |v| v.value);
-            let weight: Weight = Arc::new(move |draw| {
-                let of_one = length(draw) * width(draw) * dry(draw) * (wet(draw) - 1.0) / 1000.0;
-                if of_one > 0.0 { 1.0 / of_one } else { 0.0 }
-            });
-            drip_terms(q, id, &weight)
-        }
-        _ => vec![q.term(Watch::Events(id), 1.0)],
-    }
-}
-
-/// Wet weight over dry of a roll, where it is typed and over 1: then the water that leaves with the cloth tells how much
-/// of it was wound on.
-fn wet_times(filter: &Filter) -> Option<Weight> {
-    let FilterKind::MovingMedia { roll, .. } = &filter.kind else {
-        return None;
-    };
-    let wet = roll.wet_weight_times.as_ref()?;
-    let low = wet.ends()?.0;
-    (low.value > 1.0).then(|| drawn(wet, |v| v.value))
-}
-
-fn drip_terms(q: &mut Quantities, id: PlaceId, weight: &Weight) -> Vec<Term> {
-    [Purpose::Drip, Purpose::SpentMedia]
-        .into_iter()
-        .map(|purpose| Term {
-            weight: Some(Arc::clone(weight)),
-            ..q.term(
-                Watch::Water(Selector::from(Node::Place(id)).purpose(purpose)),
-                1.0,
-            )
+/// Whether records alone say when a filter is washed or changed: without them it never is.
+fn by_log_alone(filter: &Filter) -> bool {
+    filter
+        .wash
+        .as_ref()
+        .map(|w| (&w.cadence, w.holds_before.is_some()))
+        .or(filter.change.as_ref().map(|c| (&c.cadence, false)))
+        .is_some_and(|(cadence, load)| {
+            cadence.by_log && cadence.triggers.is_empty() && cadence.at.is_none() && !load
         })
-        .collect()
 }
 
-/// What is hauled from each discharge point that is hauled from: water, solids and the dry weight of spent media.
-fn wet_waste(q: &mut Quantities, of: &Alternative) {
-    use crate::facility::model::DischargeKind;
-    for (index, place) in of.facility.places.iter().enumerate() {
-        let PlaceKind::DischargePoint(point) = &place.kind else {
-            continue;
-        };
-        if point.kind != DischargeKind::HauledAway {
-            continue;
-        }
-        let here = PlaceId(index);
-        let to = Selector::to(Node::Place(here));
-        let mut terms = vec![
-            q.term(Watch::Water(to), 1000.0),
-            q.term(Watch::Solids(to), 1.0),
-        ];
-        let mut missing = None;
-        for (number, other) in of.facility.places.iter().enumerate() {
-            let PlaceKind::Filter(filter) = &other.kind else {
-                continue;
-            };
-            if filter.spent_media_to != Some(here) {
-                continue;
-            }
-            let id = PlaceId(number);
-            match &filter.kind {
-                FilterKind::Bag {
-                    bag_dry_weight: Some(weight),
-                    ..
-                } => {
-                    let term = q.term(Watch::Events(id), 1.0);
-                    terms.push(Term {
-                        weight: Some(drawn(weight, |v| v.value)),
-                        ..term
-                    });
-                }
-                FilterKind::MovingMedia { roll, .. } => match wet_times(filter) {
-                    Some(wet) => {
-                        let weight: Weight = Arc::new(move |draw| 1000.0 / (wet(draw) - 1.0));
-                        terms.extend(drip_terms(q, id, &weight));
-                    }
-                    None => {
-                        let (length, width, dry) = (
-                            drawn(&roll.length, |v| v.value),
-                            drawn(&roll.width, |v| v.value),
-                            drawn(&roll.dry_weight, |v| v.value),
-                        );
-                        let weight: Weight =
-                            Arc::new(move |draw| length(draw) * width(draw) * dry(draw));
-                        let term = q.term(Watch::Events(id), 1.0);
-                        terms.push(Term {
-                            weight: Some(weight),
-                            ..term
-                        });
-                    }
-                },
-                _ => {
-                    missing = Some(format!(
-                        "what the spent media of {} weigh is not typed",
-                        other.name
-                    ));
-                }
-            }
-        }
-        let old = of.old_name(&place.name).to_owned();
-        q.put(Kind::WetWaste, &old, &place.name, terms).missing = missing;
+/// What can't be told of a filter whose log alone says when. It is counted by the solids that reach it, so that it drops
+/// out of a comparison only where these are the same.
+fn logged_alone(q: &mut Quantities, old: &str, name: &str, id: PlaceId, changes: bool) {
+    let kinds: &[Kind] = if changes {
+        &[Kind::Changes, Kind::Downtime, Kind::Labour, Kind::UsedUp]
+    } else {
+        &[Kind::Washes, Kind::Downtime, Kind::WashWater]
+    };
+    for kind in kinds {
+        let term = q.term(Watch::Solids(Selector::to(Node::Place(id))), 1.0);
+        q.put(*kind, old, name, vec![term]).missing = Some(format!(
+            "{name} is {} by the log alone: its line does not say when else",
+            if changes { "changed" } else { "washed" }
+        ));
     }
 }
 

@@ -10,6 +10,7 @@ use crate::compare::bill::{self, Category, Part, Priced};
 use crate::compare::figures::{Cell, Paired, difference, known_sum, sum};
 use crate::compare::outcomes::{self, Predicted};
 use crate::compare::prices::Prices;
+use crate::compare::pumps::Pump;
 use crate::compare::quantity::{self, Kind, Quantities};
 use crate::compare::runs::{self, Shared};
 use crate::compare::{Alternative, money, service};
@@ -27,6 +28,9 @@ pub const SEED: u64 = 1;
 
 /// From this share of draws on a saving or a cost is told as such (common practice, no source).
 pub const AGREED: f64 = 0.95;
+
+/// A difference in money under this share of what the site costs anyhow is called hardly any (common practice, no source).
+pub const HARDLY: f64 = 0.01;
 
 /// One option, computed.
 #[derive(Debug, Clone)]
@@ -69,6 +73,9 @@ pub enum Verdict {
     None(Vec<String>),
     /// It costs the same in every draw.
     Same,
+    /// Its money differs by less than [`HARDLY`] of what the site costs anyhow, in nearly every draw; the share in which it
+    /// saves.
+    Hardly(f64),
     /// It saves money in nearly every draw; the share.
     Saves(f64),
     /// It costs more in nearly every draw; the share in which it saves.
@@ -97,6 +104,14 @@ pub fn compute(
     let mut quantities =
         quantity::quantities(alternative, &run.ledger, &bill::bases(alternative, prices));
     bill::add_labour(&mut quantities, alternative, before, prices);
+    let typed: Vec<&Pump> = alternative.pumps.iter().chain(&prices.pumps).collect();
+    quantity::pumps(
+        &mut quantities,
+        alternative,
+        &run.ledger,
+        &typed,
+        prices.service.within,
+    );
     let parts = bill::parts(alternative, &quantities, prices);
     let years = quantity::years(shared.period);
     let plans: Vec<LimitPlan> = alternative.rules.as_ref().map_or_else(Vec::new, |rules| {
@@ -264,6 +279,7 @@ impl Study {
                     .map(|run| run.get(at).copied().unwrap_or(0.0))
                     .collect(),
                 missing: quantity.missing.clone(),
+                alike_within: quantity.alike_within,
             })
             .collect()
     }
@@ -295,6 +311,10 @@ impl Study {
                     id: part.id.clone(),
                     values,
                     missing: not_counted.or(not_priced),
+                    alike_within: part
+                        .quantity
+                        .and_then(|at| of.quantities.list.get(at))
+                        .map_or(0.0, |quantity| quantity.alike_within),
                 }
             })
             .collect()
@@ -483,7 +503,16 @@ impl Study {
             return Verdict::Same;
         }
         let share = money.share_below_nought().unwrap_or(0.0);
-        if share >= AGREED {
+        let anyhow = self
+            .known_present(than)
+            .spread()
+            .map_or(0.0, |of| of.median.abs());
+        let is_small = money
+            .spread()
+            .is_some_and(|of| of.low.abs().max(of.high.abs()) < HARDLY * anyhow);
+        if is_small {
+            Verdict::Hardly(share)
+        } else if share >= AGREED {
             Verdict::Saves(share)
         } else if share <= 1.0 - AGREED {
             Verdict::Costs(share)

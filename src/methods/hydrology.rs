@@ -64,10 +64,10 @@ pub static CURVE_NUMBER_005: Method = Method {
 pub static COMPOSITE_CURVE_NUMBER: Method = Method {
     id: "runoff-curve-number-composite",
     name: "Composite curve number",
-    equation: "CN = Σ CNᵢ Aᵢ/Σ Aᵢ, before the runoff depth is computed; to the nearest whole number if asked",
+    equation: "CN = Σ CN(i) A(i)/Σ A(i), before the runoff depth is computed; to the nearest whole number if asked",
     symbols: &[
-        ("CNᵢ", "curve number of a part", "-"),
-        ("Aᵢ", "area of the part", "any area"),
+        ("CN(i)", "curve number of a part", "-"),
+        ("A(i)", "area of the part", "any area"),
     ],
     valid_range: "parts whose curve numbers are not far apart; areas above zero",
     outside: "no area: no curve number",

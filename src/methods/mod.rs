@@ -6,6 +6,7 @@
 //! [`permit_statistics`] and [`censored`] hold pure mathematics that several rooms share.
 
 pub mod censored;
+pub mod economy;
 pub mod evaporation;
 pub mod hydraulics;
 pub mod hydrology;
@@ -32,6 +33,7 @@ pub fn all() -> Vec<&'static Method> {
         hydraulics::ALL,
         ponds::ALL,
         statistics::ALL,
+        economy::ALL,
     ]
     .concat()
 }

@@ -84,11 +84,15 @@ pub static LEVEL_TABLE: Method = Method {
 pub static HINGES: Method = Method {
     id: "pond-area-by-volume",
     name: "Water area by volume",
-    equation: "A(V) = √(A₀² + Σ Δσᵢ max(0, V − Vᵢ)); exact where area is straight in level",
+    equation: "A(V) = √(A₀² + Σ Δσ(i) max(0, V − V(i))); exact where area is straight in level",
     symbols: &[
         ("A, V", "water area and volume", "m², m³"),
-        ("Vᵢ", "volume at hinge i", "m³"),
-        ("Δσᵢ", "change at hinge i of the slope of A² against V", "m"),
+        ("V(i)", "volume at hinge i", "m³"),
+        (
+            "Δσ(i)",
+            "change at hinge i of the slope of A² against V",
+            "m",
+        ),
     ],
     valid_range: "0 to the last hinge; the last slope is carried on above",
     outside: "volume below zero (taken as zero) or above the last hinge",

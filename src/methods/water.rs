@@ -44,7 +44,7 @@ pub static DYNAMIC_VISCOSITY: Method = Method {
 pub static VISCOSITY_R12_08: Method = Method {
     id: "water-viscosity-iapws-r12-08",
     name: "Viscosity of water by density and temperature (IAPWS R12-08)",
-    equation: "µ = 1e-6 · 100 √θ / Σᵢ Hᵢ/θⁱ · exp(δ Σᵢ (1/θ − 1)ⁱ Σⱼ Hᵢⱼ (δ − 1)ʲ), θ = T/647.096, δ = ρ/322",
+    equation: "µ = 1e-6 · 100 √θ / Σ(i) H(i)/θ^i · exp(δ Σ(i) (1/θ − 1)^i Σ(j) H(i,j) (δ − 1)^j), θ = T/647.096, δ = ρ/322",
     symbols: &[
         (
             "µ",
@@ -54,7 +54,7 @@ pub static VISCOSITY_R12_08: Method = Method {
         ("T", "absolute temperature", "K"),
         ("ρ", "density", "kg/m³"),
         (
-            "Hᵢ, Hᵢⱼ",
+            "H(i), H(i,j)",
             "coefficients of the release's tables 1 and 2",
             "-",
         ),

@@ -100,22 +100,27 @@ pub fn methods(case: &Case, doc: &mut Document) {
          day). A record replaces a computed figure; the difference is unaccounted.",
     );
     for method in methods_used(case) {
-        doc.heading(3, method.name);
-        doc.traced(method.equation, method.id);
-        let symbols: Vec<String> = method
-            .symbols
-            .iter()
-            .map(|(symbol, meaning, unit)| format!("{symbol} {meaning}, {unit}"))
-            .collect();
-        doc.paragraph(format!("{}.", symbols.join("; ")));
-        doc.paragraph(format!(
-            "Valid: {}. Outside: {}. Source ({}): {}.",
-            method.valid_range.trim_end_matches('.'),
-            method.outside.trim_end_matches('.'),
-            method.standing.words(),
-            method.source.trim_end_matches('.')
-        ));
+        method_record(method, doc);
     }
+}
+
+/// One method's record.
+pub fn method_record(method: &methods::Method, doc: &mut Document) {
+    doc.heading(3, method.name);
+    doc.traced(method.equation, method.id);
+    let symbols: Vec<String> = method
+        .symbols
+        .iter()
+        .map(|(symbol, meaning, unit)| format!("{symbol} {meaning}, {unit}"))
+        .collect();
+    doc.paragraph(format!("{}.", symbols.join("; ")));
+    doc.paragraph(format!(
+        "Valid: {}. Outside: {}. Source ({}): {}.",
+        method.valid_range.trim_end_matches('.'),
+        method.outside.trim_end_matches('.'),
+        method.standing.words(),
+        method.source.trim_end_matches('.')
+    ));
 }
 
 /// The method records behind the figures of a case, in the order of the list.

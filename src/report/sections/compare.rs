@@ -6,6 +6,7 @@ use crate::balance::Run;
 use crate::compare::{Against, BreakEven, Cell, Driver, Fit, Study};
 use crate::facility::model::{Facility, Paper, UnitSystem};
 use crate::files::FileRead;
+use crate::methods;
 use crate::records::Timeline;
 use crate::report::case::{Assumption, Case, day};
 use crate::report::document::{self, Document, figures};
@@ -15,6 +16,9 @@ use crate::report::sections::{
 };
 use crate::report::units::{self, Unit};
 use crate::weather::DailyWeather;
+
+/// Methods of the case beside those of the ledger.
+const METHODS: &[&str] = &["pump-energy", "present-worth", "rank-correlation"];
 
 /// Everything the case document is made from.
 #[derive(Debug, Clone, Copy)]
@@ -151,7 +155,8 @@ pub fn spread(cell: &Cell, unit: Unit) -> String {
             if low == high {
                 middle
             } else {
-                format!("{middle} ({low} to {high})")
+                // One break alone, before the range.
+                format!("{middle} ({low}{}to{}{high})", figures::TIE, figures::TIE)
             }
         }
     }
@@ -242,7 +247,15 @@ pub fn document(case: &ComparedCase<'_>) -> Document {
 fn closing_chapters(case: &ComparedCase<'_>, run: &Run, doc: &mut Document) {
     let mut assumptions: Vec<Assumption> = Vec::new();
     for of in &case.study.options {
-        for assumption in &of.run.assumptions {
+        let of_site = of.alternative.file.is_none();
+        for assumption in of.run.assumptions.iter().filter(|one| {
+            // What is typed as one figure in the facility file stands there; the list is for what may be doubted.
+            let typed_by = one.place.as_ref().map(|place| place.file.to_string());
+            one.is_range
+                || one.is_unknown
+                || one.place.is_none()
+                || (!of_site && typed_by == of.alternative.file)
+        }) {
             let place = assumption
                 .place
                 .as_ref()
@@ -288,8 +301,17 @@ fn closing_chapters(case: &ComparedCase<'_>, run: &Run, doc: &mut Document) {
     };
     doc.page_break();
     closing::assumptions(&of, doc);
+    doc.paragraph(
+        "Listed are ranges, what is not known, what was taken because nothing was typed, and every value of a proposal. All else \
+         stands as one figure in the facility file.",
+    );
     doc.page_break();
     closing::methods(&of, doc);
+    for id in METHODS {
+        if let Some(method) = methods::find(id) {
+            closing::method_record(method, doc);
+        }
+    }
     closing::files(&of, doc);
     doc.page_break();
     closing::cautions(&of, doc);

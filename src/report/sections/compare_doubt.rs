@@ -6,7 +6,7 @@ use crate::report::document::{
     Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures,
 };
 use crate::report::sections::compare::{ComparedCase, shown, units};
-use crate::report::sections::compare_page::first_capital;
+use crate::report::sections::compare_page::{LowerFirst, first_capital};
 use crate::report::units;
 use crate::report::units::Unit;
 
@@ -30,12 +30,18 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
         "Break-evens (more over the years compared, worth today, {unit})"
     ))
     .wide();
+    let mut notes = Vec::new();
     for (option, evens) in (1..).zip(case.break_evens) {
         table.group(Text::new().bold(case.name(option)));
         if evens.is_empty() {
             table.row(vec![Cell::words("not compared: its money is not known")]);
         }
-        for even in evens {
+        let (nothing, moves): (Vec<_>, Vec<_>) = evens.iter().partition(|even| {
+            // What prints alike at both ends and as typed.
+            let [low, here, high] = even.at.map(shown);
+            even.changes_nothing() || (low == here && here == high)
+        });
+        for even in moves {
             let value = match (&even.value, even.factor) {
                 (Some(value), Some(_)) => value.clone(),
                 _ => format!("none within a tenth and {WIDEST} times"),
@@ -54,6 +60,21 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
             }
             table.row(cells);
         }
+        if !nothing.is_empty() {
+            let names: Vec<&str> = nothing.iter().map(|even| even.what.as_str()).collect();
+            notes.push(format!(
+                "{}: the difference does not go with {}.",
+                case.short(option),
+                names
+                    .iter()
+                    .map(|name| name.to_lowercase_first())
+                    .collect::<Vec<_>>()
+                    .join("; ")
+            ));
+        }
+    }
+    for note in notes {
+        table.note(note);
     }
     doc.table(table);
 }
@@ -263,6 +284,13 @@ fn chart(case: &ComparedCase<'_>, doc: &mut Document) {
         .log
         .iter()
         .filter(|of| of.measure == Measure::Level && of.pairs.len() > 5)
+        // Freeboard is the level again, upside down.
+        .filter(|of| {
+            of.what.strip_prefix("freeboard of ").is_none_or(|place| {
+                let level = format!("level of {place}");
+                !case.log.iter().any(|other| other.what == level)
+            })
+        })
         // A level that hardly moves makes no chart.
         .filter(|of| {
             let all = || of.pairs.iter().flat_map(|(_, l, c)| [*l, *c]);
@@ -375,7 +403,7 @@ pub fn left_out(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "What is not in it");
     doc.list(
         [
-            "Pumping power and pressure lost in filters: the ledger follows volumes, not heads. Only motors that are typed use energy.",
+            "Pressure that a clogging filter loses: a pump lifts to the head typed, whatever the filter's state. Pumps and motors that are not typed, where they are the same in every option.",
             "What the existing filters cost to keep up and to renew, and what they fetch when sold.",
             "The crop: what grit, fines or standing still do to plants and nozzles.",
             "Poorer filtrate in the first minutes after a wash or a change.",

@@ -60,6 +60,7 @@ fn verdict(of: &Verdict) -> Value {
     match of {
         Verdict::None(why) => json!({ "verdict": "none", "why": why }),
         Verdict::Same => json!({ "verdict": "same" }),
+        Verdict::Hardly(share) => json!({ "verdict": "hardly differs", "share_of_draws": share }),
         Verdict::Saves(share) => json!({ "verdict": "saves", "share_of_draws": share }),
         Verdict::Costs(share) => json!({ "verdict": "costs more", "share_of_draws": share }),
         Verdict::Open(share) => json!({ "verdict": "not decided", "share_of_draws": share }),

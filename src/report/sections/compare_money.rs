@@ -7,7 +7,9 @@ use crate::report::document::{
     Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table,
 };
 use crate::report::sections::compare::{AS_IS, ComparedCase, spread, three};
-use crate::report::sections::compare_page::{first_capital, percent, rate_words, verdict_words};
+use crate::report::sections::compare_page::{
+    first_capital, gathered, percent, rate_words, verdict_words,
+};
 
 /// Every price that the options use, each once, with what it is for.
 fn used(case: &ComparedCase<'_>) -> Vec<(String, Price)> {
@@ -123,9 +125,11 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
     for why in reasons {
         table.note(format!("Not compared: {why}."));
     }
-    for why in case.study.left_out_of_known() {
+    let left_out = case.study.left_out_of_known();
+    if !left_out.is_empty() {
         table.note(format!(
-            "Left out, as it is the same in every option: {why}."
+            "Left out, as it is the same in every option: {}.",
+            gathered(&left_out)
         ));
     }
     doc.table(table);
@@ -348,6 +352,7 @@ pub fn prices(case: &ComparedCase<'_>, doc: &mut Document) {
         Cell::words("not said"),
     ]);
     doc.table(table);
+    pumps(case, doc);
     let parts: Vec<&[crate::compare::Part]> = case
         .study
         .options
@@ -361,4 +366,43 @@ pub fn prices(case: &ComparedCase<'_>, doc: &mut Document) {
             unused.join(", ")
         ));
     }
+}
+
+/// Pumps as typed.
+fn pumps(case: &ComparedCase<'_>, doc: &mut Document) {
+    let study = case.study;
+    let all: Vec<_> = study
+        .options
+        .iter()
+        .flat_map(|of| &of.alternative.pumps)
+        .chain(&study.prices.pumps)
+        .collect();
+    if all.is_empty() {
+        return;
+    }
+    let mut table = Table::new(vec![
+        Column::words("Pump"),
+        Column::words("Lifts"),
+        Column::words("Head"),
+        Column::words("Efficiency"),
+        Column::words("Told by"),
+        Column::words("On"),
+    ])
+    .caption("Pumps")
+    .wide();
+    for pump in all {
+        let places: Vec<&str> = pump.places.iter().map(|said| said.value.as_str()).collect();
+        table.traced(
+            vec![
+                Cell::words(pump.name.clone()),
+                Cell::words(format!("{} {}", pump.lifts.words(), places.join(", "))),
+                Cell::words(pump.head.text.clone()),
+                Cell::words(pump.efficiency.text.clone()),
+                Cell::words(pump.by.clone().unwrap_or_else(|| "not said".to_owned())),
+                Cell::words(pump.on.map_or_else(|| "not said".to_owned(), day)),
+            ],
+            pump.head.place.to_string(),
+        );
+    }
+    doc.table(table);
 }

@@ -1,6 +1,7 @@
 //! Page 1 of the case: the answer for each proposal, with its doubt, for whoever must decide.
 
-use crate::compare::{Kind, Spread, Verdict};
+use crate::compare::{HARDLY, Kind, Spread, Verdict};
+use crate::facility::model::{DischargeKind, PlaceKind};
 use crate::report::cautions;
 use crate::report::document::{Cell, Column, Document, Table, Text, figures};
 use crate::report::sections::compare::{AS_IS, ComparedCase, shown, spread, units};
@@ -90,7 +91,7 @@ fn answer(case: &ComparedCase<'_>, option: usize) -> Text {
     if let Some(tuned) = tuned.filter(|tuned| *tuned != option)
         && !matches!(study.verdict(option, 0), Verdict::None(_))
     {
-        text = text.plain(format!(" Against tuned: {}.", against(case, option, tuned)));
+        text = text.plain(format!(" Against tuned {}.", against(case, option, tuned)));
     }
     if let Some(words) = limits_words(case, option) {
         text = text.plain(format!(" {words}"));
@@ -110,22 +111,48 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
             for reason in why.iter().take(3) {
                 text = text.plain(format!("{}. ", first_capital(reason)));
             }
+            if why.iter().any(|reason| reason.starts_with("no pump")) {
+                text = text.plain(
+                    "(Type it under `pumps` in prices.yaml; `head: 0 ft` where water runs by itself.) ",
+                );
+            }
             if why.len() > 3 {
                 text = text.plain(format!("And {} more.", why.len() - 3));
             }
             text
         }
         Verdict::Same => Text::new().bold("It costs the same in every draw."),
-        Verdict::Saves(share) => Text::new().bold("Yes: it saves money. ").plain(format!(
-            "{} over {years} years, worth today, in {} of the draws.",
-            amount(case, range, true),
-            percent(share)
-        )),
-        Verdict::Costs(share) => Text::new().bold("No: it costs more. ").plain(format!(
-            "{} more over {years} years, worth today; it saves in {} of the draws.",
-            amount(case, range, false),
-            percent(share)
-        )),
+        Verdict::Hardly(_) => Text::new()
+            .bold("Hardly any difference in money. ")
+            .plain(format!(
+                "{} over {years} years, worth today: less than {} % of what the site costs anyhow.",
+                match range {
+                    Some(of) if of.low >= 0.0 => format!(
+                        "It costs {} more{}",
+                        middle(case, range),
+                        ends(range, false)
+                    ),
+                    Some(of) if of.high <= 0.0 =>
+                        format!("It saves {}{}", middle(case, range), ends(range, true)),
+                    Some(of) => first_capital(&between(case, of)),
+                    None => String::new(),
+                },
+                shown(HARDLY * 100.0),
+            )),
+        Verdict::Saves(share) => Text::new()
+            .bold(format!("Yes: it saves {}", middle(case, range)))
+            .plain(format!(
+                "{} over {years} years, worth today; it saves in {} of the draws.",
+                ends(range, true),
+                percent(share)
+            )),
+        Verdict::Costs(share) => Text::new()
+            .bold(format!("No: it costs {} more", middle(case, range)))
+            .plain(format!(
+                "{} over {years} years, worth today; it saves in {} of the draws.",
+                ends(range, false),
+                percent(share)
+            )),
         Verdict::Open(share) => Text::new()
             .bold("Not decided by what is known. ")
             .plain(format!(
@@ -138,45 +165,57 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
 
 /// `from 1 200 USD less to 3 400 USD more`.
 fn between(case: &ComparedCase<'_>, range: Spread) -> String {
-    let one = |value: f64| {
-        if value < 0.0 {
-            format!("{} less", with_money(case, -value))
-        } else {
-            format!("{} more", with_money(case, value))
-        }
-    };
-    format!("from {} to {}", one(range.low), one(range.high))
+    format!(
+        "from {} to {}",
+        signed(case, range.low),
+        signed(case, range.high)
+    )
 }
 
-/// `52 300 USD (41 000 to 60 000)`; savings with their sign turned.
-fn amount(case: &ComparedCase<'_>, range: Option<Spread>, saved: bool) -> String {
-    let Some(range) = range else {
-        return "not compared".to_owned();
+/// `1 200 USD less`.
+fn signed(case: &ComparedCase<'_>, value: f64) -> String {
+    format!(
+        "{} {}",
+        with_money(case, value.abs()),
+        if value < 0.0 { "less" } else { "more" }
+    )
+}
+
+/// `52 000 USD`, whichever way it goes.
+fn middle(case: &ComparedCase<'_>, range: Option<Spread>) -> String {
+    with_money(case, range.map_or(0.0, |of| of.median.abs()))
+}
+
+/// ` (41 000 to 60 000)`; savings with their sign turned; nothing where the ends are one.
+fn ends(range: Option<Spread>, saved: bool) -> String {
+    let Some(range) = range.filter(|of| of.low < of.high) else {
+        return String::new();
     };
-    let (low, middle, high) = if saved {
-        (-range.high, -range.median, -range.low)
+    let (low, high) = if saved {
+        (-range.high, -range.low)
     } else {
-        (range.low, range.median, range.high)
+        (range.low, range.high)
     };
-    if low == high {
-        return with_money(case, middle);
-    }
     format!(
-        "{} ({} to {})",
-        with_money(case, middle),
-        shown(low),
-        shown(high)
+        " ({}{tie}to{tie}{})",
+        two(low),
+        two(high),
+        tie = figures::TIE
     )
 }
 
-/// A sum of money of three digits with its name.
+/// A figure of two digits: no sum over years to come is known better.
+fn two(value: f64) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return shown(value);
+    }
+    let step = 10_f64.powf(value.abs().log10().floor() - 1.0);
+    shown((value / step).round() * step)
+}
+
+/// A sum of money of two digits with its name.
 pub fn with_money(case: &ComparedCase<'_>, value: f64) -> String {
-    format!(
-        "{}{}{}",
-        shown(value),
-        figures::TIE,
-        case.study.prices.money
-    )
+    format!("{}{}{}", two(value), figures::TIE, case.study.prices.money)
 }
 
 fn against(case: &ComparedCase<'_>, option: usize, than: usize) -> String {
@@ -188,6 +227,7 @@ fn against(case: &ComparedCase<'_>, option: usize, than: usize) -> String {
     match study.verdict(option, than) {
         Verdict::None(why) => format!("no verdict ({})", why.first().cloned().unwrap_or_default()),
         Verdict::Same => "the same".to_owned(),
+        Verdict::Hardly(_) => format!("hardly any difference ({})", signed(case, median)),
         Verdict::Saves(_) => format!("it saves {}", with_money(case, -median)),
         Verdict::Costs(_) => format!("it costs {} more", with_money(case, median)),
         Verdict::Open(share) => format!("not decided; it saves in {} of the draws", percent(share)),
@@ -263,7 +303,19 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         per_si: 0.001,
         ..AS_IS
     };
+    // What prints alike in every option is told below the table, in a line.
+    let mut same: Vec<String> = Vec::new();
     let mut row = |name: String, cells: Vec<String>| {
+        if let [first, rest @ ..] = cells.as_slice()
+            && !rest.is_empty()
+            && first != "not compared"
+            && rest.iter().all(|cell| cell == first)
+        {
+            if first != "0" {
+                same.push(format!("{} {first}", name.to_lowercase_first()));
+            }
+            return;
+        }
         let mut out = vec![Cell::words(name)];
         out.extend(cells.into_iter().map(Cell::words));
         table.row(out);
@@ -291,18 +343,6 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
             .collect(),
     );
     row(
-        "   saves in".to_owned(),
-        case.options()
-            .map(|o| match o {
-                0 => "–".to_owned(),
-                o => study
-                    .present_more(o, 0)
-                    .share_below_nought()
-                    .map_or_else(|| "not compared".to_owned(), percent),
-            })
-            .collect(),
-    );
-    row(
         format!("Bought, 1000 {money}"),
         case.options()
             .map(|o| spread(&study.capital(o), thousand))
@@ -318,7 +358,10 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         ("Washes", Kind::Washes, AS_IS),
         ("Bags, rolls", Kind::UsedUp, AS_IS),
         ("Wash water", Kind::WashWater, units.water),
+        ("Wet waste", Kind::WetWaste, units.mass),
         ("Labour, h", Kind::Labour, AS_IS),
+        ("Stands still, h", Kind::Downtime, AS_IS),
+        ("Energy, 1000 kWh", Kind::Energy, thousand),
     ] {
         let name = if unit.name.is_empty() {
             name.to_owned()
@@ -328,34 +371,34 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         row(
             name,
             case.options()
-                .map(|o| spread(&study.total(o, kind), unit))
+                .map(|o| spread(&study.known_total(o, kind), unit))
                 .collect(),
         );
     }
-    for (name, node) in discharges(case) {
-        row(
-            format!("Solids, {name}, {}", units.mass.name),
-            case.options()
-                .map(|o| {
-                    let paired: Vec<_> = study
-                        .paired(o, Kind::SolidsOut)
-                        .into_iter()
-                        .filter(|of| of.id == node)
-                        .collect();
-                    let cell = crate::compare::Cell {
-                        values: paired
-                            .first()
-                            .map_or_else(|| vec![0.0; study.runs()], |of| of.values.clone()),
-                        missing: paired
-                            .first()
-                            .and_then(|of| of.missing.clone())
-                            .into_iter()
-                            .collect(),
-                    };
-                    spread(&cell, units.mass)
-                })
-                .collect(),
-        );
+    let supplies = supplies(case);
+    row(
+        format!("Water drawn, {}", units.water.name),
+        case.options()
+            .map(|o| {
+                spread(
+                    &named(case, o, Kind::CameIn, |id| supplies.iter().any(|s| s == id)),
+                    units.water,
+                )
+            })
+            .collect(),
+    );
+    for name in discharges(case) {
+        for (what, kind, unit) in [
+            ("Water", Kind::WentOut, units.water),
+            ("Solids", Kind::SolidsOut, units.mass),
+        ] {
+            row(
+                format!("{what}, {name}, {}", unit.name),
+                case.options()
+                    .map(|o| spread(&named(case, o, kind, |id| id == name), unit))
+                    .collect(),
+            );
+        }
     }
     if study.options.iter().any(|of| !of.limits.is_empty()) {
         row(
@@ -381,11 +424,14 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         );
     }
     let mut notes: Vec<String> = Vec::new();
+    if !same.is_empty() {
+        notes.push(format!("Alike in all of them: {}.", same.join("; ")));
+    }
     let left_out = study.left_out_of_known();
     if !left_out.is_empty() {
         notes.push(format!(
             "(a) Without what is not known and the same in every option: {}.",
-            left_out.join("; ")
+            gathered(&left_out)
         ));
     }
     if study.options.iter().any(|of| !of.limits.is_empty()) {
@@ -401,9 +447,52 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.table(table);
 }
 
-/// Discharge points to surface water or land that some option sends solids to: name as printed, and what pairs it.
-fn discharges(case: &ComparedCase<'_>) -> Vec<(String, String)> {
-    use crate::facility::model::{DischargeKind, PlaceKind};
+/// The sum of an option's figures of a kind over the places that are meant.
+fn named(
+    case: &ComparedCase<'_>,
+    option: usize,
+    kind: Kind,
+    is_meant: impl Fn(&str) -> bool,
+) -> crate::compare::Cell {
+    let of: Vec<_> = case
+        .study
+        .paired(option, kind)
+        .into_iter()
+        .filter(|of| is_meant(&of.id))
+        .collect();
+    crate::compare::difference(&of, &[], case.study.runs())
+}
+
+/// Reasons in one line; those that begin alike are told together.
+pub fn gathered(reasons: &[String]) -> String {
+    const PUMP: &str = "no pump is typed for the water to ";
+    let places: Vec<&str> = reasons
+        .iter()
+        .filter_map(|reason| reason.strip_prefix(PUMP))
+        .collect();
+    let mut out: Vec<String> = reasons
+        .iter()
+        .filter(|reason| !reason.starts_with(PUMP))
+        .cloned()
+        .collect();
+    if !places.is_empty() {
+        out.push(format!("{PUMP}{}", places.join(", ")));
+    }
+    out.join("; ")
+}
+
+/// Supplies of the site as it stands.
+fn supplies(case: &ComparedCase<'_>) -> Vec<String> {
+    case.facility
+        .places
+        .iter()
+        .filter(|place| matches!(place.kind, PlaceKind::Supply(_)))
+        .map(|place| place.name.clone())
+        .collect()
+}
+
+/// Discharge points to surface water that some option sends solids to.
+fn discharges(case: &ComparedCase<'_>) -> Vec<String> {
     case.facility
         .places
         .iter()
@@ -419,7 +508,7 @@ fn discharges(case: &ComparedCase<'_>) -> Vec<(String, String)> {
                     .any(|of| of.id == place.name && of.values.iter().any(|v| *v > 0.0))
             })
         })
-        .map(|place| (place.name.clone(), place.name.clone()))
+        .map(|place| place.name.clone())
         .collect()
 }
 
@@ -438,7 +527,7 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
             .take(2)
             .map(|(even, _)| {
                 format!(
-                    "{} of {}",
+                    "{}: {}",
                     even.what.to_lowercase_first(),
                     even.value.clone().unwrap_or_default()
                 )
@@ -523,11 +612,13 @@ fn never_changed(case: &ComparedCase<'_>) -> Vec<String> {
     out
 }
 
-trait LowerFirst {
+/// A sentence's first letter as a small one.
+pub trait LowerFirst {
+    /// The words with a small first letter.
     fn to_lowercase_first(&self) -> String;
 }
 
-impl LowerFirst for String {
+impl LowerFirst for str {
     fn to_lowercase_first(&self) -> String {
         let mut chars = self.chars();
         chars.next().map_or_else(String::new, |first| {

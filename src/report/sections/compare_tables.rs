@@ -4,7 +4,7 @@ use crate::compare::{Kind, Predicted, What};
 use crate::facility::model::PlaceKind;
 use crate::report::document::{Basis, Cell, Column, Document, Row, RowKind, Table, Text, figures};
 use crate::report::sections::compare::{AS_IS, ComparedCase, digits, shown, spread, three, units};
-use crate::report::sections::compare_page::percent;
+use crate::report::sections::compare_page::{gathered, percent};
 use crate::report::units::Unit;
 use crate::rules::Outcome;
 
@@ -441,7 +441,7 @@ pub fn work(case: &ComparedCase<'_>, doc: &mut Document) {
             Kind::Downtime,
             AS_IS,
         ),
-        ("Motors, kWh".to_owned(), Kind::Energy, AS_IS),
+        ("Motors and pumps, kWh".to_owned(), Kind::Energy, AS_IS),
     ] {
         let mut cells = vec![Cell::words(words.clone())];
         let mut more = vec![Cell::words("   more than as it stands")];
@@ -462,9 +462,10 @@ pub fn work(case: &ComparedCase<'_>, doc: &mut Document) {
         table.row(cells);
         table.row(more);
     }
-    for why in reasons {
+    if !reasons.is_empty() {
         table.note(format!(
-            "Left out, as it is the same in every option, or not compared where it is not: {why}."
+            "Left out, as it is the same in every option, or not compared where it is not: {}.",
+            gathered(&reasons)
         ));
     }
     doc.table(table);
