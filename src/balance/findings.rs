@@ -152,7 +152,7 @@ impl Gather {
             (
                 MemoKind::WashLock,
                 FindingKind::WashLock,
-                "is locked in washing: a wash takes up as much as it clears",
+                "is locked in washing: a wash takes up as much as it clears; no more washes are counted than the water it passes on could make",
             ),
             (
                 MemoKind::LoggedTooFew,

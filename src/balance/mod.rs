@@ -15,9 +15,13 @@
 //! 3. A pull filter's capacity is a limit on what it asks for; a push filter's excess goes to its bypass.
 //! 4. Water flows through a filter for the longest `runs` among what takes from it (pull) or flows to it (push); the
 //!    whole day where one of these says nothing; float valves count only where nothing else does.
-//! 5. Time for washes is that running time, less the hours in which washing is forbidden; with several steps a day, one
-//!    event always fits in a step. A wash log's count over several steps or days is split to whole counts.
-//! 6. `at` makes the clock interval a schedule in whole days (each day without one), counted from the last event.
+//! 5. Time for washes is that running time, or the hours in which washing is allowed if these are fewer; with several
+//!    steps a day, one event always fits in a step. A wash log's count over several steps or days is split to whole
+//!    counts. A wash that takes up as much as it clears (of solids, or of its own throughput) is due again at once: no
+//!    more are counted than the water passed on could make, and one at least. A pull filter whose inlets are all metered
+//!    is counted by what they say.
+//! 6. `at` makes the clock interval a schedule in whole days (each day without one), counted from the last event or the
+//!    start of the run; the event is the day's first.
 //! 7. Wash water holds the wash, the rinse to waste and what is drained, in one entry; a measured volume of one wash is
 //!    that of all three. A meter on it (or on what drains at changes) is its volume whether the count is logged or
 //!    computed, and a pull line asks for that much more: no unaccounted arises. So does one on the clean water.
@@ -25,8 +29,10 @@
 //! 9. Screenings' liquor, drip of spent media and drum rinse are continuous: clamp(a · caught, least, most).
 //! 10. A roll with `passes unfiltered` lets the rest of that step by, with no more drip than it wound on; a new roll is
 //!     on the next morning, or when a change is logged if the log has any. A pull line asks as if the roll went on.
+//!     What media hold against sand multiplies a load typed on an area (layers weigh by depth), the flow they need
+//!     multiplies a flux (the layer that needs most counts); a pump's rate and a measured volume stay as typed.
 //! 11. A spray on a push line and clean water of a push filter are drawn at the filter's turn. A spray runs for its part
-//!     of the running time, and only while water flows; less than 1e-9 m³ in a step is no flow. Hosing happens
+//!     of the running time, and only while water flows; less than 1e-6 m³ in a step is no flow. Hosing happens
 //!     every day.
 //! 12. Solids that runoff or returns pick up come from outside, `picked up`; a crop takes its share of solids as of water.
 //! 13. Area and levels count sludge under the water; marks typed as levels are less the sludge, marks typed as volumes are
@@ -37,14 +43,22 @@
 //!     before the tanker, the tanker before the spill.
 //! 16. Curve numbers and the first rain soaked up act on the whole day's rain whatever the steps.
 //! 17. A level record on the first day is the opening. One written at the day's start is the close of the day before;
-//!     any other, of its day.
+//!     any other, of its day. A volume held is water, a level or freeboard has sludge under it. A sounding of sludge
+//!     is read by the same days, before a level of the same day: sludge grows or shrinks as it is made up, and the
+//!     difference goes to or comes from `unaccounted`; where there was none it is made as at the start. The water
+//!     stays. Soundings count only where `sludge` is typed, and up to the spill level.
 //! 18. A metered draw is set aside before anybody is granted anything; the other inlets of who draws are asked for the
 //!     rest. It may go below the lowest volume. What is not there comes from `unaccounted` at the store's mean
 //!     concentration first.
 //! 19. A meter that counted where nothing was computed to flow: a catchment's typed concentrations, a store's last cell
-//!     at the close, else clean. One of several ways out has the concentration of the whole flow.
-//! 20. Limits of outlets hold round the clock. Mass without water goes to the first of them.
-//! 21. Samples below or above a detection limit do not enter the ledger. A day's samples are averaged.
+//!     at the close, else clean. One of several ways out has the concentration of the whole flow. A flow (or what a
+//!     store holds) of less than 1e-6 m³, or of less than a thousandth of what a record says there is more of it, has
+//!     no concentration of its own. A load is hauled in the last step of its day.
+//! 20. Limits of outlets hold round the clock. Mass without a flow goes to the first of them.
+//! 21. Samples below or above a detection limit do not enter the ledger. A day's samples are averaged. One at a discharge
+//!     point is of every flow to it but screenings and spent media; one at another place of what it returns, sheds,
+//!     spills, pumps out or passes on, not of what is drawn from it. Of two that mean one flow the later counts. Where
+//!     nothing was computed to split it by, the first kind's own spread stands in.
 //! 22. Steps per day: uses and transfers over their first path, against what lies above the lowest volume when the store
 //!     is full, or filled as far as its float valve fills it.
 //! 23. What is not known of solids marks washes and rinses, and the flow past them; liquor, drip and drain-downs carry

@@ -1,6 +1,7 @@
 //! Random filters of all nine kinds.
 
 use bywash::facility::model::*;
+use chrono::NaiveTime;
 
 use super::build::*;
 use super::generator::{Cast, by_month, outflow};
@@ -128,7 +129,7 @@ impl FilterMaker<'_> {
                 filter.kind = FilterKind::ShallowMediaBed {
                     vessels,
                     diameter: metres(self.rng.between(0.9, 1.5)),
-                    media: Vec::new(),
+                    media: self.media(),
                 };
                 filter.wash = Some(self.wash(vessels, 1.5, below, false));
             }
@@ -137,7 +138,7 @@ impl FilterMaker<'_> {
                 filter.kind = FilterKind::DeepMediaBed {
                     vessels,
                     diameter: metres(self.rng.between(1.0, 2.2)),
-                    media: Vec::new(),
+                    media: self.media(),
                     air_scour: self.rng.chance(0.5).then(|| hours(0.05)),
                 };
                 filter.wash = Some(self.wash(vessels, 3.0, below, false));
@@ -257,18 +258,48 @@ impl FilterMaker<'_> {
         triggers
     }
 
-    fn wash(&mut self, vessels: u32, minutes: f64, below: &[PlaceId], solids: bool) -> Wash {
-        let cadence = Cadence {
+    fn cadence(&mut self, solids: bool, slow: f64) -> Cadence {
+        let clock = |hour: usize| NaiveTime::from_hms_opt(hour as u32, 0, 0).expect("a time");
+        Cadence {
             by_log: false,
-            triggers: self.triggers(solids, 1.0),
-            at: None,
-            never_between: None,
-        };
+            triggers: self.triggers(solids, slow),
+            at: self.rng.chance(0.25).then(|| clock(self.rng.whole(0, 23))),
+            never_between: self
+                .rng
+                .chance(0.25)
+                .then(|| (clock(self.rng.whole(16, 23)), clock(self.rng.whole(0, 9)))),
+        }
+    }
+
+    /// None, or one or two layers that may hold more and need less flow than sand.
+    fn media(&mut self) -> Vec<MediaLayer> {
+        (0..self.rng.whole(0, 2))
+            .map(|_| MediaLayer {
+                kind: "crushed glass".into(),
+                depth: metres(self.rng.between(0.2, 0.6)),
+                grains: None,
+                voids: None,
+                density: None,
+                load_held_times: self
+                    .rng
+                    .chance(0.5)
+                    .then(|| ratio(self.rng.between(0.8, 1.3))),
+                wash_flow_times: self
+                    .rng
+                    .chance(0.5)
+                    .then(|| ratio(self.rng.between(0.7, 1.1))),
+            })
+            .collect()
+    }
+
+    fn wash(&mut self, vessels: u32, minutes: f64, below: &[PlaceId], solids: bool) -> Wash {
+        let cadence = self.cadence(solids, 1.0);
         let measured = self.rng.chance(0.2);
+        let by_flux = !measured && !solids && self.rng.chance(0.3);
         Wash {
             cadence,
-            rate: (!measured).then(|| m3_a_day(self.rng.between(100.0, 700.0))),
-            flux: None,
+            rate: (!measured && !by_flux).then(|| m3_a_day(self.rng.between(100.0, 700.0))),
+            flux: by_flux.then(|| metres_a_day(self.rng.between(80.0, 400.0))),
             lasts: (!measured).then(|| hours(minutes / 60.0)),
             vessels,
             volume: measured.then(|| cubic_metres(self.rng.between(0.1, 1.5))),
@@ -291,12 +322,7 @@ impl FilterMaker<'_> {
     fn change(&mut self, below: &[PlaceId]) -> Change {
         let drains = self.rng.chance(0.7);
         Change {
-            cadence: Cadence {
-                by_log: false,
-                triggers: self.triggers(true, 5.0),
-                at: None,
-                never_between: None,
-            },
+            cadence: self.cadence(true, 5.0),
             lasts: self
                 .rng
                 .chance(0.5)

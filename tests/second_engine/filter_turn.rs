@@ -7,7 +7,7 @@ use super::filters::{self, Pass, Question};
 use super::given;
 use super::load::Load;
 use super::pull::Pulled;
-use super::step::{A_FLOW_M3, Step};
+use super::step::{A_FLOW_M3, Step, speaks};
 
 impl Step<'_, '_> {
     pub fn filter_turn(&mut self, place: PlaceId, pulled: &Pulled) {
@@ -42,6 +42,7 @@ impl Step<'_, '_> {
                         0.0
                     },
                     days: self.days,
+                    starts_day: self.starts_day,
                     hours,
                     log: self.today.logs.get(&place).copied().unwrap_or_default(),
                 };
@@ -61,6 +62,7 @@ impl Step<'_, '_> {
             *tie = tie.min(pass.tie);
         }
         let mut pass = pass;
+        let flows = gross > A_FLOW_M3;
         if gross <= 0.0 {
             // Solids that arrive without water: what is caught stays (or leaves at once), the rest goes on.
             pass.caught_kg = caught.solids_kg();
@@ -84,7 +86,16 @@ impl Step<'_, '_> {
             pass.side = (gross + sprayed - taken).max(0.0);
         }
         pass.side = pass.side.min(gross);
-        let mut side = filtrate.at_same_concentration(pass.side);
+        let part = |water: f64| {
+            let mut part = if flows {
+                filtrate.at_same_concentration(water)
+            } else {
+                self.site.nothing()
+            };
+            part.water = water;
+            part
+        };
+        let mut side = part(pass.side);
         side.add(&self.clean_side_water(place, &pass));
         self.side_goes(place, side, removed, hours);
 
@@ -94,9 +105,11 @@ impl Step<'_, '_> {
         } else {
             pass.net
         };
-        let mut net = filtrate.at_same_concentration(passes);
-        if gross <= 0.0 {
-            net = filtrate.only_solids();
+        let mut net = part(passes);
+        if !flows {
+            // Without a flow everything that is not caught goes on.
+            net = filtrate.clone();
+            net.water = passes;
         }
         if let FilterKind::VibratingScreen {
             spray: Some(spray), ..
@@ -132,11 +145,12 @@ impl Step<'_, '_> {
         if pull {
             // A meter stands: what the line could not give, or gave more, is unaccounted.
             let balance = net.water - taken;
+            let tells = speaks(net.water, -balance);
             let (here, other) = (Node::Place(place), Node::Unaccounted);
             if balance.abs() > 1e-12 * (gross + taken) {
                 // What comes where nothing flows comes clean.
                 let mut load = self.site.nothing();
-                if net.water > A_FLOW_M3 {
+                if tells {
                     load = net.at_same_concentration(balance.abs());
                 }
                 load.water = balance.abs();
@@ -147,7 +161,7 @@ impl Step<'_, '_> {
                 };
                 self.out.book(from, to, Purpose::Unaccounted, &load);
             }
-            if net.water <= A_FLOW_M3 {
+            if !tells {
                 net.water = taken;
             }
             for ((from, to), amount) in &pulled.given {
@@ -160,6 +174,7 @@ impl Step<'_, '_> {
                     Purpose::Water
                 };
                 let load = net.at_same_concentration(*amount);
+                let load = self.sampled(place, *to, purpose, load);
                 self.out
                     .book(Node::Place(place), Node::Place(*to), purpose, &load);
                 self.arrive(*to, load, hours);
@@ -170,6 +185,9 @@ impl Step<'_, '_> {
         let state = self.state.filters.get_mut(&place).expect("a filter");
         if filters::has_events(filter) {
             state.progress = pass.progress.clone();
+            if pass.count > 0.0 {
+                state.days_since = 0.0;
+            }
         }
         if let FilterKind::MovingMedia { roll, .. } = &filter.kind {
             state.roll_left_m =
@@ -340,8 +358,12 @@ impl Step<'_, '_> {
         if lack <= 0.0 {
             return;
         }
-        let lacking = store.content().at_same_concentration(lack);
-        store.take_mean(-lack);
+        let mut lacking = self.site.nothing();
+        lacking.water = lack;
+        if speaks(store.volume, lack) {
+            lacking = store.content().at_same_concentration(lack);
+            store.take_mean(-lack);
+        }
         if store.volume < drawn {
             store.volume = drawn;
         }

@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use bywash::facility::model::{Cadence, Filter, FilterKind, Trigger, WashWater};
+use bywash::facility::model::{Cadence, Filter, FilterKind, MediaLayer, Trigger, WashWater};
 
 use super::given;
 use super::step::A_FLOW_M3;
@@ -17,6 +17,8 @@ pub struct FilterState {
     pub progress: Progress,
     /// What is left of the roll, m.
     pub roll_left_m: f64,
+    /// Days that have ended since the last event, or since the start.
+    pub days_since: f64,
 }
 
 /// How a step went through a filter, in water and in counted solids.
@@ -67,6 +69,8 @@ pub struct Question<'a> {
     pub hours: f64,
     /// What is left of a roll, m; without end where water is only asked for.
     pub roll_left_m: f64,
+    /// Whether the step begins a day.
+    pub starts_day: bool,
     pub log: Log,
 }
 
@@ -164,10 +168,9 @@ pub fn event_water(filter: &Filter) -> EventWater {
         _ => 0.0,
     };
     let rate = wash.rate.as_ref().map_or(0.0, given::m3_d)
-        + wash
-            .flux
-            .as_ref()
-            .map_or(0.0, |flux| given::m_d(flux) * one_vessel_m2);
+        + wash.flux.as_ref().map_or(0.0, |flux| {
+            given::m_d(flux) * one_vessel_m2 * flux_against_sand(filter)
+        });
     let rinsing = wash
         .rinse
         .as_ref()
@@ -226,14 +229,16 @@ pub fn rule(filter: &Filter, hours: f64) -> Rule {
     };
     if let Some(wash) = &filter.wash {
         if let (Some(load), Some(area)) = (&wash.holds_before, bed_m2(filter)) {
-            rule.load_kg = given::kg_m2(load) * area;
+            rule.load_kg = given::kg_m2(load) * area * load_against_sand(filter);
         }
         if let Some(removes) = &wash.removes {
             rule.removes = given::share(removes);
         }
     }
+    let by_schedule = cadence(filter).is_some_and(|cadence| cadence.at.is_some());
     for trigger in cadence(filter).map_or(&[][..], |cadence| &cadence.triggers) {
         match trigger {
+            Trigger::Clock(_) if by_schedule => {}
             Trigger::Clock(time) => rule.clocks_per_day.push(1.0 / given::days(time)),
             Trigger::RunningHours(time) => {
                 rule.clocks_per_day.push(hours / 24.0 / given::days(time))
@@ -243,6 +248,59 @@ pub fn rule(filter: &Filter, hours: f64) -> Rule {
         }
     }
     rule
+}
+
+/// Days between scheduled events, where a time of day is typed: the clock interval in whole days, each day without one.
+fn schedule_days(filter: &Filter) -> Option<f64> {
+    let cadence = cadence(filter)?;
+    cadence.at?;
+    let clock = cadence
+        .triggers
+        .iter()
+        .filter_map(|trigger| match trigger {
+            Trigger::Clock(time) => Some(given::days(time)),
+            _ => None,
+        })
+        .fold(f64::INFINITY, f64::min);
+    Some(if clock.is_finite() {
+        clock.round().max(1.0)
+    } else {
+        1.0
+    })
+}
+
+/// Whether a scheduled event is due in this step.
+fn due(question: &Question) -> bool {
+    question.starts_day
+        && schedule_days(question.filter)
+            .is_some_and(|days| question.before.days_since + 1e-9 >= days)
+}
+
+fn layers(filter: &Filter) -> &[MediaLayer] {
+    match &filter.kind {
+        FilterKind::ShallowMediaBed { media, .. } | FilterKind::DeepMediaBed { media, .. } => media,
+        _ => &[],
+    }
+}
+
+/// What the layers hold against sand: by their depths.
+fn load_against_sand(filter: &Filter) -> f64 {
+    let (mut all, mut held) = (0.0, 0.0);
+    for layer in layers(filter) {
+        let depth = given::m(&layer.depth);
+        all += depth;
+        held += depth * layer.load_held_times.as_ref().map_or(1.0, given::share);
+    }
+    if all > 0.0 { held / all } else { 1.0 }
+}
+
+/// The flux that the layers need against sand: the greatest of them.
+fn flux_against_sand(filter: &Filter) -> f64 {
+    let most = layers(filter)
+        .iter()
+        .map(|layer| layer.wash_flow_times.as_ref().map_or(1.0, given::share))
+        .fold(0.0, f64::max);
+    if most > 0.0 { most } else { 1.0 }
 }
 
 fn start(question: &Question) -> Progress {
@@ -260,6 +318,7 @@ pub fn for_net(question: &Question, net: f64) -> Pass {
     if has_events(question.filter) {
         let mut rule = rule(question.filter, question.hours);
         rule.at_most = at_most;
+        rule.scheduled = due(question);
         if let Some(count) = question.log.count {
             let waters = waters_m3(question, f64::from(count));
             // What washes flows too.
@@ -306,6 +365,7 @@ pub fn for_gross(question: &Question, gross: f64) -> Pass {
     if has_events(question.filter) {
         let mut rule = rule(question.filter, question.hours);
         rule.at_most = at_most;
+        rule.scheduled = due(question);
         if let Some(count) = question.log.count {
             let (side, clean) = waters_m3(question, f64::from(count));
             let side = side.min(gross);
@@ -338,7 +398,15 @@ fn at_most(question: &Question) -> f64 {
         // Where nothing says how long one takes.
         return (10_000.0 * question.days).floor();
     }
-    let fit = (question.days * question.hours / 24.0 / cycle).floor();
+    let forbidden = cadence(question.filter)
+        .and_then(|cadence| cadence.never_between)
+        .map_or(0.0, |(from, to)| {
+            (to - from).num_seconds().rem_euclid(86_400) as f64 / given::SECONDS
+        });
+    let part = (question.hours / 24.0).min(1.0 - forbidden);
+    let fit = (question.days * part / cycle)
+        .min(10_000.0 * question.days)
+        .floor();
     if question.days < 1.0 {
         fit.max(1.0)
     } else {
@@ -350,11 +418,17 @@ fn at_most(question: &Question) -> f64 {
 fn waters_m3(question: &Question, events: f64) -> (f64, f64) {
     let filter = question.filter;
     let one = event_water(filter);
-    let rate = filter
-        .wash
-        .as_ref()
-        .and_then(|wash| wash.rate.as_ref())
-        .map(given::m3_d);
+    let one_vessel_m2 = match &filter.kind {
+        FilterKind::ShallowMediaBed { diameter, .. }
+        | FilterKind::DeepMediaBed { diameter, .. } => PI / 4.0 * given::m(diameter).powi(2),
+        _ => 0.0,
+    };
+    let rate = filter.wash.as_ref().and_then(|wash| {
+        let by_flux = |flux| given::m_d(flux) * one_vessel_m2 * flux_against_sand(filter);
+        let rate = wash.rate.as_ref().map(given::m3_d);
+        rate.or_else(|| wash.flux.as_ref().map(by_flux))
+            .filter(|rate| *rate > 0.0)
+    });
     let (own, clean) = (one.own_m3(filter) * events, one.clean_m3(filter) * events);
     let measured = question
         .log

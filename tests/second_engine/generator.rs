@@ -204,6 +204,9 @@ pub fn case(seed: u64, days: usize) -> Case {
         place(&mut facility, &name, kind);
     }
     let weather = weather(&mut rng, days);
+    facility.hold_sample_for = rng
+        .chance(0.5)
+        .then(|| hours(24.0 * rng.whole(1, 30) as f64));
     let timeline = records(&mut rng, &mut facility, &cast, days);
     Case {
         facility,
@@ -429,7 +432,7 @@ fn store(
         } else if rng.chance(0.3) {
             of.emptied_by = Some(TankerRule {
                 to: rng.pick(&cast.discharges),
-                by_log: false,
+                by_log: rng.chance(0.5),
                 when_holding: Some(cubic_metres(holds * 0.8)),
                 down_to: Some(cubic_metres(holds * rng.between(0.0, 0.3))),
                 place: nowhere(),

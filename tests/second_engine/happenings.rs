@@ -2,9 +2,9 @@
 
 use bywash::facility::Graph;
 use bywash::facility::model::*;
-use bywash::records::{Level, LevelKind, Timeline, WashCount};
+use bywash::records::{Act, Level, LevelKind, Qualifier, Sample, Timeline, WashCount};
 use bywash::weather::{DailyWeather, RainDay};
-use chrono::Days;
+use chrono::{Days, NaiveDate};
 
 use super::build::*;
 use super::generator::{Cast, first_day};
@@ -36,17 +36,134 @@ pub fn weather(rng: &mut Rng, days: usize) -> DailyWeather {
     weather
 }
 
+fn date(i: usize) -> NaiveDate {
+    first_day()
+        .checked_add_days(Days::new(i as u64))
+        .expect("a date")
+}
+
+/// Levels, freeboards, volumes held and depths of sludge; some on the first day, some at the day's start.
+fn levels(rng: &mut Rng, facility: &Facility, cast: &Cast, days: usize, timeline: &mut Timeline) {
+    for store in &cast.stores {
+        if !rng.chance(0.35) {
+            continue;
+        }
+        for _ in 0..rng.whole(1, 6) {
+            let (kind, most) = match &facility.places[store.0].kind {
+                PlaceKind::Tank(of) => {
+                    (LevelKind::Holding, of.holds.ends().expect("known").0.value)
+                }
+                PlaceKind::Pond(of) => {
+                    let (PondShape::Table {
+                        spill_level: depth, ..
+                    }
+                    | PondShape::Prismoid { depth, .. }) = &of.shape;
+                    let depth = depth.ends().expect("known").0.value;
+                    match rng.whole(0, 5) {
+                        0 => (LevelKind::Freeboard, 0.5 * depth),
+                        1 | 2 => (LevelKind::SludgeDepth, 0.3 * depth),
+                        3 => (LevelKind::Holding, 150.0),
+                        _ => (LevelKind::Level, depth),
+                    }
+                }
+                _ => continue,
+            };
+            let value_si = most * rng.between(0.3, 1.0);
+            let day = if rng.chance(0.1) {
+                0
+            } else {
+                rng.whole(1, days.saturating_sub(1).max(1))
+            };
+            timeline.levels.push(Level {
+                at: *store,
+                day: date(day),
+                time: rng.chance(0.2).then_some(facility.day_starts),
+                kind,
+                value_si,
+                value: value_si.to_string(),
+                unit: String::new(),
+                source: source(),
+            });
+        }
+    }
+    timeline.levels.sort_by_key(|level| (level.day, level.at));
+    timeline.levels.dedup_by_key(|level| (level.day, level.at));
+}
+
+/// Loads hauled and ponds cleaned out.
+fn acts(rng: &mut Rng, facility: &Facility, cast: &Cast, days: usize, timeline: &mut Timeline) {
+    for store in &cast.stores {
+        let what = match &facility.places[store.0].kind {
+            PlaceKind::Tank(of) if of.emptied_by.is_some() => "hauled",
+            PlaceKind::Pond(_) => "clean-out",
+            _ => continue,
+        };
+        if !rng.chance(0.4) {
+            continue;
+        }
+        for _ in 0..rng.whole(1, 4) {
+            let amount = (what == "hauled" && rng.chance(0.6)).then(|| rng.whole(1, 40));
+            timeline.acts.push(Act {
+                what: what.into(),
+                name: facility.places[store.0].name.clone(),
+                day: date(rng.whole(0, days - 1)),
+                time: None,
+                value: amount.map(|v| v.to_string()),
+                unit: amount.map(|_| "m3".into()),
+                source: source(),
+            });
+        }
+    }
+    timeline
+        .acts
+        .sort_by(|a, b| (a.day, &a.name).cmp(&(b.day, &b.name)));
+    timeline
+        .acts
+        .dedup_by(|a, b| (a.day, &a.name) == (b.day, &b.name));
+}
+
+/// Samples at supplies, at what passes on, and at discharge points.
+fn samples(rng: &mut Rng, facility: &Facility, cast: &Cast, days: usize, timeline: &mut Timeline) {
+    let all: Vec<PlaceId> = (0..facility.places.len()).map(PlaceId).collect();
+    for _ in 0..rng.whole(0, 3) {
+        let at = if rng.chance(0.4) {
+            rng.pick(&cast.supplies)
+        } else {
+            rng.pick(&all)
+        };
+        let parameter = match facility.dissolved.first() {
+            Some(dissolved) if rng.chance(0.4) => dissolved.name.to_lowercase(),
+            _ => "total suspended solids".into(),
+        };
+        for _ in 0..rng.whole(1, 6) {
+            timeline.samples.push(Sample {
+                at,
+                day: date(rng.whole(0, days - 1)),
+                time: None,
+                parameter: parameter.clone(),
+                value: Some(rng.whole(0, 200).to_string()),
+                unit: Some("mg/L".into()),
+                qualifier: if rng.chance(0.1) {
+                    Qualifier::Below
+                } else {
+                    Qualifier::None
+                },
+                kind: None,
+                source: source(),
+            });
+        }
+    }
+    timeline
+        .samples
+        .sort_by_key(|sample| (sample.day, sample.at));
+}
+
 /// Records of a few meters, levels and wash logs; sometimes none.
 pub fn records(rng: &mut Rng, facility: &mut Facility, cast: &Cast, days: usize) -> Timeline {
     let mut timeline = Timeline::default();
     if rng.chance(0.4) {
         return timeline;
     }
-    let date = |i: usize| {
-        first_day()
-            .checked_add_days(Days::new(i as u64))
-            .expect("a date")
-    };
     let graph = Graph::of(facility);
     let mut ways: Vec<(PlaceId, PlaceId, &str)> = graph
         .ways()
@@ -90,39 +207,9 @@ pub fn records(rng: &mut Rng, facility: &mut Facility, cast: &Cast, days: usize)
             at += length + rng.pick(&[0, 0, 1, 10]);
         }
     }
-    for store in &cast.stores {
-        if rng.chance(0.3) {
-            for _ in 0..rng.whole(1, 6) {
-                let (kind, most) = match &facility.places[store.0].kind {
-                    PlaceKind::Tank(of) => {
-                        (LevelKind::Holding, of.holds.ends().expect("known").0.value)
-                    }
-                    PlaceKind::Pond(of) => match &of.shape {
-                        PondShape::Table {
-                            spill_level: depth, ..
-                        }
-                        | PondShape::Prismoid { depth, .. } => {
-                            (LevelKind::Level, depth.ends().expect("known").0.value)
-                        }
-                    },
-                    _ => continue,
-                };
-                let value_si = most * rng.between(0.3, 1.0);
-                timeline.levels.push(Level {
-                    at: *store,
-                    day: date(rng.whole(1, days.saturating_sub(1).max(1))),
-                    time: None,
-                    kind,
-                    value_si,
-                    value: value_si.to_string(),
-                    unit: String::new(),
-                    source: source(),
-                });
-            }
-        }
-    }
-    timeline.levels.sort_by_key(|level| (level.day, level.at));
-    timeline.levels.dedup_by_key(|level| (level.day, level.at));
+    levels(rng, facility, cast, days, &mut timeline);
+    acts(rng, facility, cast, days, &mut timeline);
+    samples(rng, facility, cast, days, &mut timeline);
     for filter in cast.pull.iter().chain(&cast.line) {
         let PlaceKind::Filter(of) = &facility.places[filter.0].kind else {
             continue;
@@ -134,7 +221,7 @@ pub fn records(rng: &mut Rng, facility: &mut Facility, cast: &Cast, days: usize)
                     first_day: date(rng.whole(0, days - 1)),
                     days: 1,
                     count: rng.whole(0, 4) as u32,
-                    minutes: None,
+                    minutes: (of.wash.is_some() && rng.chance(0.2)).then(|| rng.between(1.0, 30.0)),
                     changes: of.change.is_some(),
                     source: source(),
                 });

@@ -411,7 +411,7 @@ fn case_9_a_level_record_closes_the_day_and_leaves_the_concentration() {
     let mut records = Timeline::default();
     records.levels.push(Level {
         at: store,
-        day: day(1),
+        day: day(2),
         time: None,
         kind: LevelKind::Holding,
         value_si: 800.0,
@@ -419,15 +419,16 @@ fn case_9_a_level_record_closes_the_day_and_leaves_the_concentration() {
         unit: "m3".into(),
         source: source(),
     });
-    let days = run(&f, &dry_weather(1), &records, day(1), 1);
-    let closing = &days[0].closing[&store];
+    // On the first day it would be the opening.
+    let days = run(&f, &dry_weather(2), &records, day(1), 2);
+    let closing = &days[1].closing[&store];
     near(closing.water, 800.0);
     near(1000.0 * closing.solids_kg() / closing.water, 50.0);
     near(
-        days[0].water(Node::Place(store), Node::Unaccounted, Purpose::Unaccounted),
+        days[1].water(Node::Place(store), Node::Unaccounted, Purpose::Unaccounted),
         12.0,
     );
-    let lost: f64 = days[0]
+    let lost: f64 = days[1]
         .entries
         .iter()
         .filter(|(way, _)| way.to == Node::Unaccounted)

@@ -18,6 +18,7 @@ pub mod physics;
 pub mod pull;
 pub mod random;
 pub mod records;
+pub mod samples;
 pub mod shape;
 pub mod site;
 pub mod solids;
@@ -53,7 +54,7 @@ pub fn run(
     first: NaiveDate,
     days: usize,
 ) -> Vec<DayOut> {
-    let site = Site::new(facility, weather, timeline);
+    let site = Site::new(facility, weather, timeline, first);
     let mut state = State::at_start(&site);
     (0..days)
         .map(|day| {

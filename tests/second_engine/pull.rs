@@ -49,6 +49,13 @@ impl Pulled {
             .any(|(from, by)| *from == filter || *by == Taker::Line(filter))
     }
 
+    /// Whether meters say all that a filter takes in.
+    fn all_metered(&self, filter: PlaceId, sources: &[PlaceId]) -> bool {
+        sources
+            .iter()
+            .all(|from| self.metered.contains_key(&(*from, Taker::Line(filter))))
+    }
+
     fn metered_to(&self, taker: PlaceId) -> f64 {
         granted_to(&self.metered, Taker::Line(taker))
     }
@@ -113,6 +120,7 @@ impl Step<'_, '_> {
             days: self.days,
             hours: self.site.line_hours(filter),
             roll_left_m: f64::INFINITY,
+            starts_day: self.starts_day,
             log: self.today.logs.get(&filter).copied().unwrap_or_default(),
         }
     }
@@ -162,8 +170,14 @@ impl Step<'_, '_> {
             let mut wanted = BTreeMap::new();
             for filter in &leaves_first {
                 let need: f64 = sum_for(&pulled.asked, *filter);
-                let pass = filters::for_net(&self.question(*filter), need);
                 let sources = site.sources(*filter);
+                let by_meters = pulled.all_metered(*filter, &sources);
+                let pass = if by_meters {
+                    // Meters say what comes: counted by that from the start.
+                    filters::for_gross(&self.question(*filter), pulled.metered_to(*filter))
+                } else {
+                    filters::for_net(&self.question(*filter), need)
+                };
                 let source = sources[round.min(sources.len() - 1)];
                 let key = (source, Taker::Line(*filter));
                 let others: f64 = pulled.metered_to(*filter)
@@ -411,12 +425,13 @@ impl Step<'_, '_> {
                     .map(|(_, v)| v)
                     .sum::<f64>();
             let want = &wanted[filter];
-            let pass = if (gross - want.gross).abs() <= 1e-12 * want.gross {
-                want.clone()
-            } else {
+            let other = (gross - want.gross).abs() > 1e-12 * want.gross
+                || pulled.all_metered(*filter, &self.site.sources(*filter));
+            let pass = if other {
                 filters::for_gross(&self.question(*filter), gross)
+            } else {
+                want.clone()
             };
-            let other = (gross - want.gross).abs() > 1e-12 * want.gross;
             let forced_in = pulled
                 .metered
                 .keys()

@@ -1,15 +1,16 @@
 //! What the records say of one day.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use bywash::balance::Purpose;
 use bywash::facility::Carries;
 use bywash::facility::model::{PlaceId, PlaceKind};
-use bywash::records::LevelKind;
+use bywash::records::{Level, LevelKind};
 use chrono::NaiveDate;
 
 use super::filters::Log;
 use super::given;
+use super::samples::{self, Sampled};
 use super::shape::Shape;
 use super::site::Site;
 
@@ -22,6 +23,12 @@ pub struct Today {
     pub logs: BTreeMap<PlaceId, Log>,
     /// Levels read: the gauge volume up to that level, or the water held by a tank.
     pub levels: BTreeMap<PlaceId, Reading>,
+    /// Depths of sludge sounded, m.
+    pub soundings: BTreeMap<PlaceId, f64>,
+    /// Ponds cleaned out at the start of the day.
+    pub cleaned: BTreeSet<PlaceId>,
+    /// Samples of this day, or held from an earlier one.
+    pub samples: Vec<Sampled>,
     /// Loads hauled from a store, m³ where an amount was typed.
     pub hauled: BTreeMap<PlaceId, Option<f64>>,
 }
@@ -33,6 +40,58 @@ pub enum Reading {
     UnderSurface(f64),
     /// Water held, m³.
     Water(f64),
+}
+
+/// The day whose close a level is: its own, or the day before where it was read at the day's start. One of the first day
+/// is the opening.
+fn closes(site: &Site, level: &Level) -> Option<NaiveDate> {
+    if level.day == site.first {
+        return None;
+    }
+    if level.time == Some(site.facility.day_starts) {
+        return level.day.pred_opt();
+    }
+    Some(level.day)
+}
+
+fn reading(site: &Site, level: &Level) -> Option<Reading> {
+    match (site.kind(level.at), level.kind) {
+        (_, LevelKind::Holding) => Some(Reading::Water(level.value_si)),
+        (PlaceKind::Pond(pond), LevelKind::Level) => Some(Reading::UnderSurface(
+            Shape::of(pond).volume_at_level(level.value_si),
+        )),
+        (PlaceKind::Pond(pond), LevelKind::Freeboard) => {
+            let shape = Shape::of(pond);
+            let above = pond.freeboard_above_spill.as_ref().map(given::m)?;
+            let bank = shape.spill_m + above;
+            Some(Reading::UnderSurface(
+                shape.volume_at_level(bank - level.value_si),
+            ))
+        }
+        _ => None,
+    }
+}
+
+/// What a record of the first day says of the opening: the first in the list.
+pub fn opening(site: &Site, place: PlaceId) -> Option<Reading> {
+    let of = |level: &&Level| level.at == place && level.day == site.first;
+    site.timeline
+        .levels
+        .iter()
+        .filter(of)
+        .find_map(|level| reading(site, level))
+}
+
+/// Depth of sludge sounded on the first day, m.
+pub fn sounded_first(site: &Site, place: PlaceId) -> Option<f64> {
+    let of = |level: &&Level| {
+        level.at == place && level.day == site.first && level.kind == LevelKind::SludgeDepth
+    };
+    site.timeline
+        .levels
+        .iter()
+        .find(of)
+        .map(|level| level.value_si)
 }
 
 impl Today {
@@ -69,44 +128,40 @@ impl Today {
             log.minutes = wash.minutes.map(|minutes| minutes / f64::from(pieces));
         }
         for act in &site.timeline.acts {
-            if act.day == date
-                && act.what == "hauled"
+            if act.day != date {
+                continue;
+            }
+            if act.what == "clean-out"
+                && step == 0
+                && let Some(place) = site.facility.find(&act.name)
+            {
+                today.cleaned.insert(place);
+            }
+            // A load leaves in the last step of its day.
+            if act.what == "hauled"
                 && let Some(place) = site.facility.find(&act.name)
             {
                 let amount = act
                     .value
                     .as_ref()
                     .and_then(|value| value.parse::<f64>().ok());
-                today.hauled.insert(place, amount.map(|a| a / steps));
+                let last = step + 1 == site.steps;
+                today
+                    .hauled
+                    .insert(place, if last { amount } else { Some(0.0) });
             }
         }
         if step + 1 == site.steps {
-            for level in site
-                .timeline
-                .levels
-                .iter()
-                .filter(|level| level.day == date)
-            {
-                let reading = match (site.kind(level.at), level.kind) {
-                    (_, LevelKind::Holding) => Some(Reading::Water(level.value_si)),
-                    (PlaceKind::Pond(pond), LevelKind::Level) => Some(Reading::UnderSurface(
-                        Shape::of(pond).volume_at_level(level.value_si),
-                    )),
-                    (PlaceKind::Pond(pond), LevelKind::Freeboard) => {
-                        let shape = Shape::of(pond);
-                        let bank = shape.spill_m
-                            + pond.freeboard_above_spill.as_ref().map_or(0.0, given::m);
-                        Some(Reading::UnderSurface(
-                            shape.volume_at_level(bank - level.value_si),
-                        ))
-                    }
-                    _ => None,
-                };
-                if let Some(reading) = reading {
+            let mine = |level: &&Level| closes(site, level) == Some(date);
+            for level in site.timeline.levels.iter().filter(mine) {
+                if level.kind == LevelKind::SludgeDepth {
+                    today.soundings.insert(level.at, level.value_si);
+                } else if let Some(reading) = reading(site, level) {
                     today.levels.insert(level.at, reading);
                 }
             }
         }
+        today.samples = samples::on(site, date);
         // The meter of all wash water, or of all that is drained at changes, gives its volume.
         for id in site.ids() {
             let Some(filter) = site.filter(id) else {

@@ -69,6 +69,13 @@ impl Shape {
         }
     }
 
+    /// Volume of sludge of a depth over the floor, m³; no more than lies under the spill level.
+    pub fn sludge_m3(&self, depth: f64) -> f64 {
+        let floor = self.curve.lowest_level().get::<meter>();
+        self.volume_at_level(floor + depth)
+            .min(self.volume_at_level(self.spill_m))
+    }
+
     /// Volume under a level, m³.
     pub fn volume_at_level(&self, level: f64) -> f64 {
         self.curve

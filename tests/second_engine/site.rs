@@ -8,6 +8,7 @@ use bywash::facility::model::{
 };
 use bywash::records::Timeline;
 use bywash::weather::DailyWeather;
+use chrono::NaiveDate;
 
 use super::given;
 use super::load::Load;
@@ -17,6 +18,8 @@ pub struct Site<'a> {
     pub facility: &'a Facility,
     pub weather: &'a DailyWeather,
     pub timeline: &'a Timeline,
+    /// First day of the run.
+    pub first: NaiveDate,
     /// Parcels with the share of their kind.
     pub parcels: Vec<(Parcel, f64)>,
     /// Steps per day.
@@ -26,11 +29,17 @@ pub struct Site<'a> {
 }
 
 impl<'a> Site<'a> {
-    pub fn new(facility: &'a Facility, weather: &'a DailyWeather, timeline: &'a Timeline) -> Self {
+    pub fn new(
+        facility: &'a Facility,
+        weather: &'a DailyWeather,
+        timeline: &'a Timeline,
+        first: NaiveDate,
+    ) -> Self {
         let mut site = Self {
             facility,
             weather,
             timeline,
+            first,
             parcels: super::solids::parcels(facility),
             steps: 1,
             order: Vec::new(),

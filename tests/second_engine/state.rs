@@ -7,6 +7,7 @@ use bywash::facility::model::{FilterKind, PlaceId, PlaceKind, PumpedOut, StartSt
 use super::filters::{self, FilterState};
 use super::given;
 use super::load::Load;
+use super::records::{self, Reading};
 use super::shape::Shape;
 use super::site::Site;
 use super::solids;
@@ -25,6 +26,8 @@ pub struct Store {
     pub pump_on: bool,
     /// Wet volume of sludge, m³.
     pub sludge_m3: f64,
+    /// What the sludge is made of: its water and solids.
+    pub sludge: Load,
     /// Volume up to the spill level or overflow, m³.
     pub spill_m3: f64,
     /// Volume under the lowest level at which something draws, m³ (of a pond: from the floor).
@@ -129,7 +132,13 @@ impl State {
                 PlaceKind::Tank(tank) => {
                     let holds = given::m3(&tank.holds);
                     let lowest = tank.lowest.as_ref().map_or(0.0, given::m3);
-                    let volume = tank.at_the_start.holding.as_ref().map_or(0.0, given::m3);
+                    let typed = tank.at_the_start.holding.as_ref().map_or(0.0, given::m3);
+                    let volume = match records::opening(site, id) {
+                        Some(Reading::Water(volume) | Reading::UnderSurface(volume)) => {
+                            volume.min(holds)
+                        }
+                        None => typed,
+                    };
                     let store = store(
                         site,
                         volume,
@@ -148,17 +157,25 @@ impl State {
                         .lowest_pump_level
                         .as_ref()
                         .map_or(0.0, |l| shape.volume_at_level(given::m(l)));
-                    let sludge = pond
-                        .sludge
-                        .as_ref()
-                        .map_or(0.0, |s| shape.volume_at_level(given::m(&s.depth)));
+                    // A sounding on the first day wins over the depth typed.
+                    let depth = pond.sludge.as_ref().map(|typed| {
+                        records::sounded_first(site, id).unwrap_or(given::m(&typed.depth))
+                    });
+                    let sludge = depth.map_or(0.0, |depth| shape.sludge_m3(depth));
                     let start = &pond.at_the_start;
-                    let volume = match (&start.level, &start.holding) {
+                    let typed = match (&start.level, &start.holding) {
                         (Some(level), _) => {
                             (shape.volume_at_level(given::m(level)) - sludge).max(0.0)
                         }
                         (None, Some(holding)) => given::m3(holding),
                         (None, None) => 0.0,
+                    };
+                    let volume = match records::opening(site, id) {
+                        Some(Reading::Water(volume)) => volume.min((spill - sludge).max(0.0)),
+                        Some(Reading::UnderSurface(all)) => {
+                            (all - sludge).clamp(0.0, (spill - sludge).max(0.0))
+                        }
+                        None => typed,
                     };
                     let cells = pond.cells.max(1) as usize;
                     let mut store = store(
@@ -171,6 +188,9 @@ impl State {
                         pond.pumped_out.as_ref(),
                     );
                     store.sludge_m3 = sludge;
+                    if let Some(typed) = &pond.sludge {
+                        store.sludge = sludge_of(site, given::share(&typed.dry_solids), sludge);
+                    }
                     store.shape = Some(shape);
                     state.stores.insert(id, store);
                 }
@@ -194,6 +214,26 @@ impl State {
     }
 }
 
+/// Sludge of which nobody says what it is made of: the first kind that settles, at the dry share; else water.
+pub fn sludge_of(site: &Site, dry: f64, volume_m3: f64) -> Load {
+    let mut load = site.nothing();
+    let kinds = &site.facility.solids;
+    let Some(kind) = kinds.iter().position(|k| !k.floats && k.density.is_some()) else {
+        load.water = volume_m3;
+        return load;
+    };
+    let density = kinds[kind].density.as_ref().map_or(1000.0, given::kg_m3);
+    let water_per_kg = (1.0 / dry - 1.0) / 1000.0;
+    let kg = volume_m3 / (1.0 / density + water_per_kg);
+    for (mass, (parcel, share)) in load.solids.iter_mut().zip(&site.parcels) {
+        if parcel.kind == kind {
+            *mass = kg * share;
+        }
+    }
+    load.water = load.solids_kg() * water_per_kg;
+    load
+}
+
 fn store(
     site: &Site,
     volume: f64,
@@ -211,6 +251,7 @@ fn store(
         dissolved: dissolved.iter().map(spread).collect(),
         pump_on: pump.is_some_and(|pump| pump.running_at_the_start),
         sludge_m3: 0.0,
+        sludge: site.nothing(),
         spill_m3,
         lowest_m3,
         shape: None,

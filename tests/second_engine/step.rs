@@ -11,12 +11,18 @@ use super::load::{DayOut, Load};
 use super::physics;
 use super::pull::Pulled;
 use super::records::Today;
+use super::samples;
 use super::site::Site;
 use super::solids;
 use super::state::State;
 
 /// Less water than this is no flow with a concentration of its own, m³.
-pub const A_FLOW_M3: f64 = 1e-9;
+pub const A_FLOW_M3: f64 = 1e-6;
+
+/// Whether water tells the concentration of so much more of it: at least a thousandth of that.
+pub fn speaks(water: f64, more: f64) -> bool {
+    water > A_FLOW_M3 && water > 1e-3 * more
+}
 
 /// A step in the making.
 pub struct Step<'a, 'b> {
@@ -26,6 +32,9 @@ pub struct Step<'a, 'b> {
     pub date: NaiveDate,
     /// Length, days.
     pub days: f64,
+    /// Whether it is the first of its day, and whether it is the last.
+    pub starts_day: bool,
+    pub ends_day: bool,
     pub today: Today,
     /// What supplies can still give, m³.
     pub limit_left: BTreeMap<PlaceId, f64>,
@@ -52,6 +61,7 @@ impl<'a, 'b> Step<'a, 'b> {
         step: u32,
     ) -> Self {
         let days = 1.0 / f64::from(site.steps);
+        let today = Today::of(site, date, step);
         let mut limit_left = BTreeMap::new();
         let mut opening = BTreeMap::new();
         let mut eta = BTreeMap::new();
@@ -64,14 +74,15 @@ impl<'a, 'b> Step<'a, 'b> {
                     );
                     let (solids, dissolved) =
                         solids::concentrations(site.facility, &site.parcels, &supply.brings);
-                    opening.insert(
-                        id,
-                        Load {
-                            water: 1.0,
-                            solids,
-                            dissolved,
-                        },
-                    );
+                    let mut one = Load {
+                        water: 1.0,
+                        solids,
+                        dissolved,
+                    };
+                    for sampled in today.samples.iter().filter(|of| of.at == id) {
+                        one = samples::replaced(site, &one, sampled);
+                    }
+                    opening.insert(id, one);
                 }
                 PlaceKind::Filter(filter) => {
                     eta.insert(id, solids::capture(filter, &site.parcels, date));
@@ -119,7 +130,9 @@ impl<'a, 'b> Step<'a, 'b> {
             out,
             date,
             days,
-            today: Today::of(site, date, step),
+            starts_day: step == 0,
+            ends_day: step + 1 == site.steps,
+            today,
             limit_left,
             opening,
             eta,
@@ -132,6 +145,7 @@ impl<'a, 'b> Step<'a, 'b> {
 
     /// The whole step.
     pub fn run(mut self) {
+        self.clean_out();
         let pulled = self.pull();
         self.draw(&pulled);
         for place in self.site.order.clone() {
@@ -163,14 +177,9 @@ impl<'a, 'b> Step<'a, 'b> {
 
     /// Sends a flow where it goes, with a meter's reading in place of the computed flow where there is one.
     pub fn send(&mut self, from: PlaceId, to: &Outflow, purpose: Purpose, load: &Load, hours: f64) {
-        let one = if load.water > A_FLOW_M3 {
-            load.at_same_concentration(1.0)
-        } else {
-            let mut clean = self.site.nothing();
-            clean.water = 1.0;
-            clean
-        };
-        self.send_like(from, to, purpose, load, &one, hours);
+        let mut clean = self.site.nothing();
+        clean.water = 1.0;
+        self.send_like(from, to, purpose, load, &clean, hours);
     }
 
     /// Sends a flow where it goes; `one` is what a cubic metre of it carries, also where none flows.
@@ -185,34 +194,42 @@ impl<'a, 'b> Step<'a, 'b> {
     ) {
         let targets = to.targets();
         let parts = given::split(to, load.water, self.days);
-        for (i, (target, part)) in targets.iter().zip(parts).enumerate() {
-            let part = if load.water > 0.0 {
-                load.at_same_concentration(part)
-            } else if i == 0 {
-                // Mass without water goes to the first.
-                load.clone()
+        let flows = load.water > A_FLOW_M3;
+        for (i, (target, water)) in targets.iter().zip(parts).enumerate() {
+            let mut part = if flows || targets.len() == 1 {
+                load.at_same_concentration(water)
             } else {
                 self.site.nothing()
             };
-            self.send_to(from, *target, purpose, &part, one, hours);
+            if !flows && i == 0 {
+                // Mass without water goes to the first.
+                part = load.clone();
+            }
+            part.water = water;
+            self.send_to(from, *target, purpose, &part, load, one, hours);
         }
     }
 
-    /// Sends a flow to one place.
+    /// Sends a part of a whole flow to one place; `one` is what a cubic metre carries where the flow does not tell.
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one entry with all that it may need"
+    )]
     fn send_to(
         &mut self,
         from: PlaceId,
         to: PlaceId,
         purpose: Purpose,
         load: &Load,
+        whole: &Load,
         one: &Load,
         hours: f64,
     ) {
         let mut moved = load.clone();
         if let Some(metered) = self.today.meter(from, to, purpose) {
-            // Next to no water is no flow with a concentration of its own.
-            let flows = load.water > A_FLOW_M3;
-            let like = if flows { load } else { one };
+            // One of several ways has the concentration of the whole flow; next to no water has none of its own.
+            let flows = speaks(whole.water, metered);
+            let like = if flows { whole } else { one };
             moved = like.at_same_concentration(metered);
             if !flows {
                 let mut alone = load.clone();
@@ -221,22 +238,20 @@ impl<'a, 'b> Step<'a, 'b> {
             }
             let difference = load.water - metered;
             let (node, other) = (Node::Place(from), Node::Unaccounted);
-            if difference > 0.0 {
-                self.out.book(
-                    node,
-                    other,
-                    Purpose::Unaccounted,
-                    &like.at_same_concentration(difference),
-                );
-            } else if difference < 0.0 {
-                self.out.book(
-                    other,
-                    node,
-                    Purpose::Unaccounted,
-                    &like.at_same_concentration(-difference),
-                );
+            let (mut lost, mut found) = (self.site.nothing(), self.site.nothing());
+            if flows {
+                lost = like.at_same_concentration(difference.max(0.0));
+                found = like.at_same_concentration((-difference).max(0.0));
+            } else {
+                // What is taken from where it stood comes with all its mass.
+                found.add(&one.at_same_concentration(metered));
             }
+            lost.water = difference.max(0.0);
+            found.water = (-difference).max(0.0);
+            self.out.book(node, other, Purpose::Unaccounted, &lost);
+            self.out.book(other, node, Purpose::Unaccounted, &found);
         }
+        let moved = self.sampled(from, to, purpose, moved);
         self.out
             .book(Node::Place(from), Node::Place(to), purpose, &moved);
         if !moved.is_nothing() {

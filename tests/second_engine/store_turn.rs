@@ -9,7 +9,8 @@ use super::given;
 use super::load::Load;
 use super::records::Reading;
 use super::stage::{Passed, WaterDay};
-use super::step::{A_FLOW_M3, Step};
+use super::state::sludge_of;
+use super::step::{A_FLOW_M3, Step, speaks};
 
 const WATER_KG_M3: f64 = 1000.0;
 
@@ -292,6 +293,7 @@ impl Step<'_, '_> {
         if rules.sludge.is_some() {
             store.sludge_m3 += load.water + grains;
         }
+        store.sludge.add(&load);
         self.out.book(
             Node::Place(place),
             Node::Sludge(place),
@@ -360,14 +362,76 @@ impl Step<'_, '_> {
                 .unwrap_or(projected - down_to)
                 .clamp(0.0, projected.max(0.0));
         }
+        if tanker.by_log && self.has_haul_log(place) {
+            return 0.0;
+        }
         match &tanker.when_holding {
             Some(full) if projected >= given::m3(full) => (projected - down_to).max(0.0),
             _ => 0.0,
         }
     }
 
-    /// G: level records, closing contents.
+    /// Whether anybody ever wrote down that a store was emptied.
+    fn has_haul_log(&self, place: PlaceId) -> bool {
+        let acts = &self.site.timeline.acts;
+        acts.iter()
+            .any(|act| act.what == "hauled" && self.site.facility.find(&act.name) == Some(place))
+    }
+
+    /// All sludge leaves a pond that is cleaned out.
+    pub fn clean_out(&mut self) {
+        for place in self.today.cleaned.clone() {
+            let Some(store) = self.state.stores.get_mut(&place) else {
+                continue;
+            };
+            if store.shape.is_none() {
+                continue;
+            }
+            store.sludge_m3 = 0.0;
+            let gone = std::mem::replace(&mut store.sludge, self.site.nothing());
+            self.out.book(
+                Node::Sludge(place),
+                Node::CleanedOut,
+                Purpose::CleanOut,
+                &gone,
+            );
+        }
+    }
+
+    /// Sludge is what was sounded; the difference is unaccounted.
+    fn soundings(&mut self) {
+        for (place, depth) in self.today.soundings.clone() {
+            let PlaceKind::Pond(pond) = self.site.kind(place) else {
+                continue;
+            };
+            let Some(typed) = &pond.sludge else { continue };
+            let store = self.state.stores.get_mut(&place).expect("a store");
+            let shape = store.shape.as_ref().expect("a pond has a shape");
+            let wanted = shape.sludge_m3(depth);
+            let old = store.sludge.clone();
+            let new = if store.sludge_m3 > 0.0 {
+                old.times(wanted / store.sludge_m3)
+            } else {
+                sludge_of(self.site, given::share(&typed.dry_solids), wanted)
+            };
+            let (mut lost, mut found) = (self.site.nothing(), self.site.nothing());
+            lost.water = (old.water - new.water).max(0.0);
+            found.water = (new.water - old.water).max(0.0);
+            for i in 0..old.solids.len() {
+                lost.solids[i] = (old.solids[i] - new.solids[i]).max(0.0);
+                found.solids[i] = (new.solids[i] - old.solids[i]).max(0.0);
+            }
+            store.sludge_m3 = wanted;
+            store.sludge = new;
+            let (here, other) = (Node::Sludge(place), Node::Unaccounted);
+            self.out.book(here, other, Purpose::Unaccounted, &lost);
+            self.out.book(other, here, Purpose::Unaccounted, &found);
+        }
+    }
+
+    /// G: soundings, level records, closing contents.
     pub fn close(&mut self) {
+        self.soundings();
         let readings: Vec<(PlaceId, Reading)> =
             self.today.levels.iter().map(|(id, r)| (*id, *r)).collect();
         for (place, reading) in readings {
@@ -386,11 +450,20 @@ impl Step<'_, '_> {
                 self.out
                     .book(here, Node::Unaccounted, Purpose::Unaccounted, &lost);
             } else if difference < 0.0 {
-                let found = store.content().at_same_concentration(-difference);
-                store.take_mean(difference);
+                let mut found = self.site.nothing();
+                found.water = -difference;
+                if speaks(store.volume, -difference) {
+                    found = store.content().at_same_concentration(-difference);
+                    store.take_mean(difference);
+                }
                 store.volume = reads;
                 self.out
                     .book(Node::Unaccounted, here, Purpose::Unaccounted, &found);
+            }
+        }
+        if self.ends_day {
+            for filter in self.state.filters.values_mut() {
+                filter.days_since += 1.0;
             }
         }
         for (id, store) in &self.state.stores {

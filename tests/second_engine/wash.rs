@@ -81,8 +81,71 @@ fn count(
     refeeds: bool,
     takes_from_flow: bool,
 ) -> Washed {
-    let q = 1.0 - rule.removes;
     let refed_m3 = if refeeds { rule.event_m3 } else { 0.0 };
+    let mut at_most = rule.at_most;
+    let mut tie = f64::INFINITY;
+    if takes_from_flow && rule.event_m3 > 0.0 {
+        let fits = flow_m3 / rule.event_m3;
+        if fits.floor() < at_most {
+            tie = (fits - fits.round()).abs();
+        }
+        at_most = at_most.min(fits.floor());
+    }
+    // A scheduled event comes at the start, before anything else.
+    if rule.scheduled && at_most >= 1.0 {
+        let after = after_an_event(rule, before, caught_kg_m3, refed_m3);
+        let mut washed = triggered(
+            rule,
+            &after,
+            flow_m3,
+            caught_kg_m3,
+            days,
+            refed_m3,
+            at_most - 1.0,
+        );
+        washed.count += 1.0;
+        washed.gross_m3 += refed_m3;
+        washed.tie = washed.tie.min(tie);
+        return with_net(washed, rule, flow_m3, takes_from_flow);
+    }
+    let mut washed = triggered(rule, before, flow_m3, caught_kg_m3, days, refed_m3, at_most);
+    washed.tie = washed.tie.min(tie);
+    with_net(washed, rule, flow_m3, takes_from_flow)
+}
+
+fn with_net(mut washed: Washed, rule: &Rule, flow_m3: f64, takes_from_flow: bool) -> Washed {
+    washed.net_m3 = if takes_from_flow {
+        flow_m3 - washed.count * rule.event_m3
+    } else {
+        flow_m3
+    };
+    washed
+}
+
+/// Progress just after an event that came before anything flowed.
+fn after_an_event(rule: &Rule, before: &Progress, caught_kg_m3: f64, refed_m3: f64) -> Progress {
+    Progress {
+        held_kg: (1.0 - rule.removes) * before.held_kg + caught_kg_m3 * refed_m3,
+        clocks: vec![0.0; before.clocks.len()],
+        throughputs: rule
+            .throughputs_m3
+            .iter()
+            .map(|limit| refed_m3 / limit)
+            .collect(),
+    }
+}
+
+/// Events that the triggers set off.
+fn triggered(
+    rule: &Rule,
+    before: &Progress,
+    flow_m3: f64,
+    caught_kg_m3: f64,
+    days: f64,
+    refed_m3: f64,
+    at_most: f64,
+) -> Washed {
+    let q = 1.0 - rule.removes;
     let flow_m3_d = flow_m3 / days;
 
     // From "now" to the first event, and from one event to the next, in days; infinite when a trigger never comes.
@@ -90,8 +153,10 @@ fn count(
     let mut cycle = f64::INFINITY;
     let solids_per_day = caught_kg_m3 * flow_m3_d / rule.load_kg;
     first = first.min(until(1.0 - before.held_kg / rule.load_kg, solids_per_day));
+    let after = q + caught_kg_m3 * refed_m3 / rule.load_kg;
+    // A wash that takes up as much as it clears is due again at once.
+    let mut locked = after >= 1.0;
     if solids_per_day > 0.0 {
-        let after = q + caught_kg_m3 * refed_m3 / rule.load_kg;
         cycle = cycle.min((1.0 - after) / solids_per_day);
     }
     for (rate, done) in rule.clocks_per_day.iter().zip(&before.clocks) {
@@ -103,42 +168,40 @@ fn count(
     for (limit_m3, done) in rule.throughputs_m3.iter().zip(&before.throughputs) {
         let rate = flow_m3_d / limit_m3;
         first = first.min(until(1.0 - done, rate));
+        locked |= refed_m3 / limit_m3 >= 1.0;
         if rate > 0.0 {
             cycle = cycle.min((1.0 - refed_m3 / limit_m3) / rate);
         }
     }
-    let mut first = first.max(0.0);
-    if rule.scheduled {
-        first = 0.0;
+    if locked {
+        cycle = 0.0;
     }
+    let first = first.max(0.0);
+    let cycle = cycle.max(1e-9 * days);
 
     let mut events = 0.0;
     let mut tie = (first / days - 1.0).abs();
     if first / days <= 1.0 + 1e-9 {
         let more = (days - first).max(0.0) / cycle;
-        events = if cycle > 0.0 {
-            1.0 + (more + 1e-9).floor()
-        } else {
-            f64::INFINITY
-        };
+        events = 1.0 + (more + 1e-9).floor();
         tie = tie.min((more + 1e-9 - (more + 1e-9).round()).abs());
     }
-    events = events.min(rule.at_most);
-    if !events.is_finite() {
-        // Wash lock: each wash loads the filter for the next. One is done, the rest cannot help.
-        events = 1.0;
-    }
-    if takes_from_flow && rule.event_m3 > 0.0 {
-        events = events.min((flow_m3 / rule.event_m3).floor());
-        let fits = flow_m3 / rule.event_m3;
+    events = events.min(at_most);
+    if locked {
+        // No more than the water passed on could make.
+        let fits = if refed_m3 > 0.0 {
+            flow_m3 / refed_m3
+        } else {
+            1.0
+        };
         tie = tie.min((fits - fits.round()).abs());
+        events = events.min(fits.floor().max(1.0));
     }
     Count {
         flow_m3,
         caught_kg_m3,
         days,
         refed_m3,
-        takes_from_flow,
         events,
         first,
         cycle,
@@ -164,7 +227,6 @@ struct Count {
     caught_kg_m3: f64,
     days: f64,
     refed_m3: f64,
-    takes_from_flow: bool,
     events: f64,
     first: f64,
     cycle: f64,
@@ -199,15 +261,10 @@ impl Count {
                 *x = ((self.refed_m3 + flow_m3_d * rest) / limit).max(0.0);
             }
         }
-        let net_m3 = if self.takes_from_flow {
-            self.flow_m3 - self.events * rule.event_m3
-        } else {
-            self.flow_m3
-        };
         Washed {
             count: self.events,
             gross_m3: self.flow_m3 + self.events * self.refed_m3,
-            net_m3,
+            net_m3: self.flow_m3,
             end,
             tie: self.tie,
         }

@@ -236,9 +236,20 @@ pub(crate) struct StorePlan {
     pub seep: Option<EdgeId>,
     pub settled: Option<EdgeId>,
     pub clean_out: Option<EdgeId>,
+    /// Sludge that a sounding found more or less than computed.
+    pub sounding: Option<SoundingPlan>,
     pub unknown_climate: bool,
     pub unknown_start: bool,
     pub unknown_start_solids: bool,
+}
+
+/// Edges from a pond's sludge to `unaccounted` and back, and what a m³ of sludge is made of where there was none: kg by
+/// parcel, then m³ of water.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct SoundingPlan {
+    pub out: EdgeId,
+    pub back: EdgeId,
+    pub made_of: Param,
 }
 
 #[derive(Debug, Clone)]

@@ -27,6 +27,8 @@ pub(crate) struct SampledEdge {
     pub edge: EdgeId,
     pub of: Sampled,
     pub kg_m3: f64,
+    /// Shares of the constituents where nothing was computed that could say how to split it.
+    pub stand_in: Param,
     pub basis: Basis,
 }
 
@@ -47,8 +49,10 @@ pub(crate) struct DayRecords {
     pub metered_basis: Vec<Basis>,
     /// By filter.
     pub washes: Vec<Option<LoggedWash>>,
-    /// By store: total volume at the close (a parameter; sludge with it).
-    pub levels: Vec<Option<Param>>,
+    /// By store: volume at the close (a parameter), and whether it is of water alone or sludge with it.
+    pub levels: Vec<Option<(Param, bool)>>,
+    /// By store: volume of sludge at the close (a parameter).
+    pub sludges: Vec<Option<Param>>,
     /// By store: hauled, m³; none in the inner option for a load of no stated size.
     pub hauled: Vec<Option<Option<f64>>>,
     /// By store: sludge cleaned out at the start of the day.
@@ -105,6 +109,7 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
         metered_basis: vec![Basis::default(); b.plan.edges.len()],
         washes: vec![None; b.plan.filters.len()],
         levels: vec![None; b.plan.stores.len()],
+        sludges: vec![None; b.plan.stores.len()],
         hauled: vec![None; b.plan.stores.len()],
         cleaned: vec![false; b.plan.stores.len()],
         supplies: Vec::new(),
@@ -116,6 +121,7 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
         // A member's records are the single run's, but for the parameters they bring.
         let small = DayRecords {
             levels: empty.levels,
+            sludges: empty.sludges,
             ..DayRecords::default()
         };
         let mut out = vec![small; days];
@@ -202,6 +208,31 @@ fn levels(b: &mut Builder<'_>, out: &mut [DayRecords]) {
         if record.time == Some(starts) {
             day -= 1;
         }
+        if record.kind == LevelKind::SludgeDepth {
+            let store = b.plan.stores.get(number);
+            let sounded = store.is_some_and(|s| s.sounding.is_some());
+            let full = store
+                .and_then(|s| b.plan.params.get(s.full_m3))
+                .copied()
+                .unwrap_or(0.0);
+            let volume = b
+                .shapes
+                .iter()
+                .find(|(place, _)| *place == record.at)
+                .map(|(_, shape)| {
+                    let depth =
+                        uom::si::f64::Length::new::<uom::si::length::meter>(record.value_si);
+                    shape.volume_at(shape.lowest_level() + depth).value.value
+                })
+                .filter(|v| sounded && v.is_finite() && *v >= 0.0);
+            if let Some(volume) = volume {
+                let param = b.p(volume.min(full));
+                if let Some(slot) = out.get_mut(day).and_then(|d| d.sludges.get_mut(number)) {
+                    *slot = Some(param);
+                }
+            }
+            continue;
+        }
         let total = match record.kind {
             LevelKind::SludgeDepth => None,
             LevelKind::Holding => Some(record.value_si),
@@ -230,7 +261,7 @@ fn levels(b: &mut Builder<'_>, out: &mut [DayRecords]) {
         if let Some(total) = total.filter(|t| t.is_finite() && *t >= 0.0) {
             let param = b.p(total);
             if let Some(slot) = out.get_mut(day).and_then(|d| d.levels.get_mut(number)) {
-                *slot = Some(param);
+                *slot = Some((param, record.kind == LevelKind::Holding));
             }
         }
     }
@@ -425,10 +456,15 @@ fn put(
         .edges
         .iter()
         .enumerate()
-        .filter(|(_, edge)| {
+        .filter(|(id, edge)| {
             let Way { from, to, purpose } = edge.way;
-            if is_outside {
+            if b.plan.draws.iter().any(|(draw, _)| draw == id) {
+                // Drawn at the store's own concentration.
+                false
+            } else if is_outside {
+                // A sample is of water: what is scraped or carried off is none.
                 to == Node::Place(at)
+                    && !matches!(purpose, Purpose::Screenings | Purpose::SpentMedia)
             } else {
                 from == Node::Place(at)
                     && matches!(to, Node::Place(_))
@@ -444,12 +480,16 @@ fn put(
         })
         .map(|(id, _)| id)
         .collect();
+    let mut shares = vec![0.0; b.plan.constituents];
+    set_concentration(b, &mut shares, of, 1.0);
+    let stand_in = b.ps(shares);
     if let Some(records) = out.get_mut(day) {
         for edge in edges {
             records.samples.push(SampledEdge {
                 edge,
                 of,
                 kg_m3,
+                stand_in,
                 basis,
             });
         }

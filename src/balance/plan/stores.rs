@@ -9,7 +9,7 @@ use uom::si::volume::cubic_meter;
 
 use crate::balance::plan::build::{Builder, DAY_S, problem_at};
 use crate::balance::plan::pull::source_of;
-use crate::balance::plan::{FillPlan, PumpPlan, StorePlan, TankerPlan};
+use crate::balance::plan::{FillPlan, PumpPlan, SoundingPlan, StorePlan, TankerPlan};
 use crate::balance::{Node, Purpose};
 use crate::facility::model::{
     Facility, FillRule, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Tank,
@@ -130,7 +130,7 @@ fn store(b: &mut Builder<'_>, id: PlaceId, tank: &Tank) {
         );
     }
     let levels = Levels { shape: None };
-    first_record(b, id, &levels, None, 0.0, &mut basics);
+    first_record(b, id, &levels, None, 0.0, 0.0, &mut basics);
     finish(
         b,
         id,
@@ -167,6 +167,7 @@ fn first_record(
     levels: &Levels,
     freeboard_m: Option<f64>,
     spill_level_m: f64,
+    sludge_m3: f64,
     basics: &mut Basics,
 ) {
     for record in &b.input.timeline.levels {
@@ -174,7 +175,7 @@ fn first_record(
             continue;
         }
         let total = match record.kind {
-            LevelKind::Holding => Some(record.value_si),
+            LevelKind::Holding => Some(record.value_si + sludge_m3),
             kind => level_of_record(kind, record.value_si, spill_level_m, freeboard_m)
                 .filter(|_| levels.shape.is_some())
                 .map(|level| levels.volume_m3(level)),
@@ -203,6 +204,10 @@ struct PondParts {
     grains_m3_kg: Vec<f64>,
     pore_m3_kg: Vec<f64>,
     sludge: Vec<f64>,
+    /// What a m³ of sludge is made of: kg by parcel, then m³ of water.
+    made_of: Vec<f64>,
+    /// Whether its depth may be sounded.
+    has_sludge: bool,
     spill_level_m: f64,
     freeboard_m: Option<f64>,
 }
@@ -269,21 +274,31 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         pore_m3_kg.push(pore);
     }
     let levels = Levels { shape: Some(shape) };
-    let depth = pond
+    let mut depth = pond
         .sludge
         .as_ref()
         .map_or(0.0, |s| b.sampler.value(&s.depth));
+    // A sounding on the first day wins over the depth typed.
+    if pond.sludge.is_some() {
+        let first = b.input.first_day;
+        let sounded = b.input.timeline.levels.iter().find(|record| {
+            record.at == id && record.day == first && record.kind == LevelKind::SludgeDepth
+        });
+        if let Some(sounded) = sounded.filter(|record| record.value_si >= 0.0) {
+            depth = sounded.value_si;
+        }
+    }
     let floor = levels
         .shape
         .as_ref()
         .map_or(0.0, |s| s.lowest_level().value);
-    let sludge_m3 = levels.volume_m3(floor + depth);
-    let mut sludge = vec![0.0; parcels.len() + 1];
+    let sludge_m3 = levels.volume_m3(floor + depth).min(full_m3);
+    let mut made_of = vec![0.0; parcels.len() + 1];
     // Sludge of no kind that settles is water as far as the books go: it takes its room all the same.
-    if let Some(last) = sludge.last_mut() {
-        *last = sludge_m3;
+    if let Some(last) = made_of.last_mut() {
+        *last = 1.0;
     }
-    if sludge_m3 > 0.0
+    if pond.sludge.is_some()
         && let Some(kind) = sludge_kind(b.facility())
     {
         let shares = b
@@ -297,19 +312,19 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
             .find(|(p, _)| p.kind == kind)
             .map_or(0.0, |(_, w)| *w);
         if per_kg > 0.0 {
-            let mass = sludge_m3 / per_kg;
             let mut water = 0.0;
-            for ((slot, parcel), pore) in sludge.iter_mut().zip(&parcels).zip(&pore_m3_kg) {
+            for ((slot, parcel), pore) in made_of.iter_mut().zip(&parcels).zip(&pore_m3_kg) {
                 if parcel.kind == kind {
-                    *slot = mass * shares.get(parcel.class).copied().unwrap_or(0.0);
+                    *slot = shares.get(parcel.class).copied().unwrap_or(0.0) / per_kg;
                     water += *slot * pore;
                 }
             }
-            if let Some(last) = sludge.last_mut() {
+            if let Some(last) = made_of.last_mut() {
                 *last = water;
             }
         }
     }
+    let sludge = made_of.iter().map(|of| of * sludge_m3).collect();
     let lowest = pond.lowest_pump_level.as_ref().map_or(0.0, |g| {
         let level = b.sampler.value(g);
         levels.volume_m3(level)
@@ -337,7 +352,15 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         unknown_start,
         unknown_climate: seepage.is_some_and(|d| d.unknown),
     };
-    first_record(b, id, &levels, freeboard, spill_level_m, &mut basics);
+    first_record(
+        b,
+        id,
+        &levels,
+        freeboard,
+        spill_level_m,
+        sludge_m3,
+        &mut basics,
+    );
     let parts = PondParts {
         hinges: table.hinges_m3_m().len(),
         a0_m4: table.bottom_area_squared_m4(),
@@ -348,6 +371,8 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         grains_m3_kg,
         pore_m3_kg,
         sludge,
+        made_of,
+        has_sludge: pond.sludge.is_some(),
         spill_level_m,
         freeboard_m: freeboard,
     };
@@ -463,6 +488,8 @@ fn finish(
         grains_m3_kg: vec![0.0; parcels],
         pore_m3_kg: vec![0.0; parcels],
         sludge: vec![0.0; parcels + 1],
+        made_of: vec![0.0; parcels + 1],
+        has_sludge: false,
         spill_level_m: 0.0,
         freeboard_m: None,
     });
@@ -499,6 +526,32 @@ fn finish(
         .any(|act| act.what == "clean-out" && act.name == name);
     let clean_out = (is_pond && cleaned)
         .then(|| b.edge(Node::Sludge(id), Node::CleanedOut, Purpose::CleanOut, false));
+    let sounded = b
+        .input
+        .timeline
+        .levels
+        .iter()
+        .any(|record| record.at == id && record.kind == LevelKind::SludgeDepth);
+    if sounded && !parts.has_sludge {
+        b.notes.push(format!(
+            "{name}: its sludge was sounded, but nothing is typed under `sludge`, so the soundings do not enter the balance"
+        ));
+    }
+    let sounding = (sounded && parts.has_sludge).then(|| SoundingPlan {
+        out: b.edge(
+            Node::Sludge(id),
+            Node::Unaccounted,
+            Purpose::Unaccounted,
+            false,
+        ),
+        back: b.edge(
+            Node::Unaccounted,
+            Node::Sludge(id),
+            Purpose::Unaccounted,
+            false,
+        ),
+        made_of: b.ps(parts.made_of),
+    });
     let plan = StorePlan {
         place: id,
         pond: is_pond,
@@ -529,6 +582,7 @@ fn finish(
         seep,
         settled,
         clean_out,
+        sounding,
         unknown_climate: basics.unknown_climate,
         unknown_start: basics.unknown_start,
         unknown_start_solids,

@@ -2,7 +2,7 @@
 
 use crate::balance::lanes::V;
 use crate::balance::plan::{DayRecords, Removal, Source};
-use crate::balance::step::flow::A_FLOW_M3;
+use crate::balance::step::flow::{A_FLOW_M3, speaks};
 use crate::balance::step::{Engine, Forcing};
 
 impl<const L: usize> Engine<'_, L> {
@@ -183,7 +183,8 @@ impl<const L: usize> Engine<'_, L> {
 
         // Mass by m³ of filtrate: what passes, shared by water.
         let per_m3 = one.over(water);
-        let own_share = (own * per_m3).min(one);
+        let flows = water.gt(V::splat(A_FLOW_M3));
+        let own_share = flows.pick((own * per_m3).min(one), zero);
         waste.fill(zero);
         for x in 0..n {
             let passed = if x < parcels {
@@ -245,7 +246,7 @@ impl<const L: usize> Engine<'_, L> {
                 let more = counts.pick(more, zero);
                 // What comes where nothing flows comes clean.
                 let passing = (water + spray - own).pos();
-                let flows = passing.gt(V::splat(A_FLOW_M3));
+                let flows = speaks(passing, more);
                 let share_less = flows.pick(less.over(passing), zero);
                 let share_more = flows.pick(more.over(passing), zero);
                 self.book(out, less, &mass, share_less);

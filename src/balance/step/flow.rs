@@ -1,12 +1,20 @@
 //! Flows: outlets with their splits, metered and sampled results, catchments, users.
 
-use crate::balance::lanes::V;
+use crate::balance::lanes::{M, V};
 use crate::balance::plan::{DayRecords, Sampled};
 use crate::balance::step::{Engine, Forcing};
 
-/// Less water than this in a step is no flow, m³: nothing runs for it, and a meter that counted then has its water from
-/// where it stood.
-pub(crate) const A_FLOW_M3: f64 = 1e-9;
+/// Less water than this in a step is no flow, m³ (a thousandth of a litre, what rounding leaves of a difference): nothing
+/// runs for it, it has no concentration of its own, and a meter that counted then has its water from where it stood.
+pub(crate) const A_FLOW_M3: f64 = 1e-6;
+
+/// What is less than this share of what a record says in its place has no concentration of its own.
+const SPEAKS: f64 = 1e-3;
+
+/// Where water tells the concentration of `of` m³ more of it.
+pub(super) fn speaks<const L: usize>(water: V<L>, of: V<L>) -> M<L> {
+    water.gt(V::splat(A_FLOW_M3)) & water.gt(of * SPEAKS)
+}
 
 impl<const L: usize> Engine<'_, L> {
     /// Sends water with its masses through an outlet. `still` are concentrations for a meter that counted where nothing
@@ -34,7 +42,7 @@ impl<const L: usize> Engine<'_, L> {
             );
             return;
         }
-        let flows = water.gt(V::zero());
+        let flows = water.gt(V::splat(A_FLOW_M3));
         let mut left = water;
         let mut dry_rest = V::splat(1.0);
         for (i, item) in outlet.items.iter().enumerate() {
@@ -114,7 +122,7 @@ impl<const L: usize> Engine<'_, L> {
         };
         let parcels = self.plan.parcels.len();
         let booked = metered.map_or(water, V::splat);
-        let flows = whole.gt(V::splat(A_FLOW_M3));
+        let flows = speaks(whole, booked);
         let mut own = std::mem::take(&mut self.buffer[4]);
         own.fill(V::zero());
         for (x, slot) in own.iter_mut().enumerate().take(self.plan.constituents) {
@@ -127,8 +135,9 @@ impl<const L: usize> Engine<'_, L> {
         let less = (water - booked).pos();
         let more = (booked - water).pos();
         let none = V::zero();
-        self.book(out, less, &own, less);
-        self.book(back, more, &own, more);
+        // What is taken from where it stood comes with all its mass: the flow itself brought none of it.
+        self.book(out, less, &own, flows.pick(less, V::zero()));
+        self.book(back, more, &own, flows.pick(more, booked));
         for (x, slot) in own.iter_mut().enumerate().take(self.plan.constituents) {
             let dry = (!flows).pick(mass.get(x).copied().unwrap_or_default() * share, none);
             *slot = *slot * booked + dry;
@@ -141,18 +150,15 @@ impl<const L: usize> Engine<'_, L> {
                     Sampled::Dissolved(c) => x == parcels + c,
                 };
                 let mut total = V::zero();
-                let mut count = 0.0;
                 for x in (0..self.plan.constituents).filter(|x| meant(*x)) {
                     total += own[x];
-                    count += 1.0;
                 }
                 let wanted = booked * sample.kg_m3;
                 let some = total.gt(V::zero());
                 let factor = wanted.over(total);
-                let even = wanted * (if count > 0.0 { 1.0 / count } else { 0.0 });
                 for x in (0..self.plan.constituents).filter(|x| meant(*x)) {
-                    // Where nothing was computed there is no split to keep: even.
-                    let new = some.pick(own[x] * factor, even);
+                    // Where nothing was computed there is no split to keep: the first kind's own.
+                    let new = some.pick(own[x] * factor, wanted * self.params[sample.stand_in + x]);
                     let i = self.plan.constituents;
                     self.day.mass[out * i + x] += (own[x] - new).pos();
                     self.day.mass[back * i + x] += (new - own[x]).pos();

@@ -260,6 +260,7 @@ impl<'p, const L: usize> Engine<'p, L> {
         for filter in &mut self.state.progress {
             filter[SCHEDULE] = filter[SCHEDULE] + 1.0;
         }
+        self.soundings(records);
         self.level_records(records);
     }
 

@@ -361,7 +361,13 @@ impl<const L: usize> Engine<'_, L> {
                         need += self.asked[slot];
                     }
                 }
-                let washed = self.for_net(f, self.net[f] + need, records);
+                let inlets = &plan.filters[f].inlets;
+                let washed = if inlets.iter().all(|e| records.metered[*e]) {
+                    // Meters say what comes: counted by that from the start.
+                    self.for_gross(f, self.gross[f], self.gamma[f], records).0
+                } else {
+                    self.for_net(f, self.net[f] + need, records)
+                };
                 let edge = plan.slots[ask.slot].edge;
                 let most = self.params[plan.filters[f].most_m3_d];
                 let mut gross = (washed.gross_m3 - self.gross[f]).pos();

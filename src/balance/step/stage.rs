@@ -135,10 +135,12 @@ impl<const L: usize> Shared<L> {
         let mut settled = V::zero();
         for j in 0..n {
             let available = incoming + cells[j];
-            let removed = (available - after[j]).pos();
-            cells[j] = available - removed;
             let rate = self.b[j + 1];
             let total = rate + s;
+            // Where nothing flows on and nothing settles, what rounding takes stays.
+            let leaves = total.gt(V::zero());
+            let removed = leaves.pick((available - after[j]).pos(), V::zero());
+            cells[j] = available - removed;
             let onward = removed * rate.over(total);
             settled += removed - onward;
             incoming = onward;

@@ -2,7 +2,7 @@
 
 use crate::balance::lanes::{M, V};
 use crate::balance::plan::{DayRecords, Param};
-use crate::balance::step::flow::A_FLOW_M3;
+use crate::balance::step::flow::{A_FLOW_M3, speaks};
 use crate::balance::step::stage::{Shared, Stage};
 use crate::balance::step::{Engine, Forcing};
 
@@ -289,27 +289,55 @@ impl<const L: usize> Engine<'_, L> {
         })
     }
 
+    /// (G): the sludge is what a sounding says; the difference is unaccounted, made of what the sludge is made of.
+    pub(super) fn soundings(&mut self, records: &DayRecords) {
+        let plan = self.plan;
+        let n = plan.constituents;
+        let parcels = plan.parcels.len();
+        for (s, store) in plan.stores.iter().enumerate() {
+            let (Some(sounding), Some(record)) = (store.sounding, records.sludges[s]) else {
+                continue;
+            };
+            let wanted = self.params[record];
+            let there = self.sludge_m3(s);
+            let some = there.gt(V::zero());
+            let factor = wanted.over(there);
+            for i in 0..=parcels {
+                let old = self.state.sludge[store.sludge + i];
+                let new = some.pick(old * factor, self.params[sounding.made_of + i] * wanted);
+                self.state.sludge[store.sludge + i] = new;
+                let (less, more) = ((old - new).pos(), (new - old).pos());
+                if i == parcels {
+                    self.day.water[sounding.out] += less;
+                    self.day.water[sounding.back] += more;
+                } else {
+                    self.day.mass[sounding.out * n + i] += less;
+                    self.day.mass[sounding.back * n + i] += more;
+                }
+            }
+        }
+    }
+
     /// (G): the closing volume is the record; the difference is unaccounted, at the store's mean concentration, which
     /// stays.
     pub(super) fn level_records(&mut self, records: &DayRecords) {
         let plan = self.plan;
         let n = plan.constituents;
         for (s, store) in plan.stores.iter().enumerate() {
-            let Some(record) = records.levels[s] else {
+            let Some((record, of_water)) = records.levels[s] else {
                 continue;
             };
             let Some((out, back)) = plan.unaccounted[store.place.0] else {
                 continue;
             };
             let volume = self.state.volume[s];
-            let wanted = (self.params[record] - self.sludge_m3(s)).pos();
+            let wanted = self.mark_m3(record, of_water, self.sludge_m3(s));
             let less = (volume - wanted).pos();
             let more = (wanted - volume).pos();
             self.day.water[out] += less;
             self.day.water[back] += more;
-            let factor = volume
-                .gt(V::zero())
-                .pick(wanted.over(volume), V::splat(1.0));
+            let known = less.gt(V::zero()) | speaks(volume, more);
+            let factor = known.pick(wanted.over(volume), V::splat(1.0));
             for x in 0..n {
                 let cells = &mut self.state.mass
                     [store.first + x * store.cells..store.first + (x + 1) * store.cells];

@@ -198,7 +198,10 @@ fn count<const L: usize>(
 
     let any = first.le(V::splat(1.0 + 1e-9));
     let wanted = any.pick(one + (((one - first).pos()) / span + 1e-9).floor(), zero);
-    let k = wanted.min(most);
+    // A wash that takes up as much as it clears is due again at once: no more of them than the water passed on washes.
+    let locked = after_event.ge(one) | (own * w.per_throughput).ge(one);
+    let fits = (flow.over(own)).floor().max(one);
+    let k = wanted.min(locked.pick(most.min(fits), most));
     let events = k.gt(zero);
 
     let first = first.min(one);
@@ -247,8 +250,8 @@ fn count<const L: usize>(
     let washed_at_all = events | due;
     Washed {
         count: k + scheduled,
-        carried: after_event.ge(one).pick(zero, wanted - k),
-        locked: (events & after_event.ge(one)).pick(one, zero),
+        carried: locked.pick(zero, wanted - k),
+        locked: (events & locked).pick(one, zero),
         gross_m3: flow,
         removed_kg: washed_at_all.pick((state.held_kg + caught - end).pos(), zero),
         held_kg: end,

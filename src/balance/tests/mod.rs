@@ -4,3 +4,4 @@ mod ensembles;
 mod micro;
 mod properties;
 pub(crate) mod site;
+mod soundings;

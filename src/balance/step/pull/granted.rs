@@ -1,6 +1,7 @@
 //! The pull lines once supplies are shared out: what each member of a line gets and passes on.
 
 use super::*;
+use crate::balance::step::flow::speaks;
 
 impl<const L: usize> Engine<'_, L> {
     pub(crate) fn pass_down(
@@ -27,7 +28,8 @@ impl<const L: usize> Engine<'_, L> {
         let total = self.gross[f] + given;
         // Counted anew where other water came than the washes and the need together take.
         let wanted = self.washed[f].gross_m3;
-        let short = (total - wanted).abs().gt(wanted * 1e-12);
+        let all_metered = plan.filters[f].inlets.iter().all(|e| records.metered[*e]);
+        let short = (total - wanted).abs().gt(wanted * 1e-12) | M::all_or_none(all_metered);
         let mut room = need;
         self.available[f] = self.net[f] + need;
         if short.any() {
@@ -285,7 +287,7 @@ impl<const L: usize> Engine<'_, L> {
         if !lack.gt(V::zero()).any() {
             return;
         }
-        let factor = lack.over(volume);
+        let factor = speaks(volume, lack).pick(lack.over(volume), V::zero());
         self.day.lack[s] += lack;
         self.day.water[back] += lack;
         for x in 0..n {
