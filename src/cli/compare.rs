@@ -200,7 +200,7 @@ fn read_with(
                 &Place::file(PRICES),
                 "there is no prices.yaml in this folder",
             )
-            .hint("comparing needs prices; take the demonstration's file as the model"),
+            .hint("comparing needs prices; `bywash new` writes a prices.yaml to begin with, and the demonstration has one"),
         );
         None
     };

@@ -34,6 +34,15 @@ pub const STARTERS: &[(&str, &str)] = &[
     ),
     ("rules.yaml", include_str!("../../templates/rules.yaml")),
     ("basin.yaml", include_str!("../../templates/basin.yaml")),
+    ("prices.yaml", include_str!("../../templates/prices.yaml")),
+    (
+        "proposals/tuned.yaml",
+        include_str!("../../templates/proposals/tuned.yaml"),
+    ),
+    (
+        "proposals/bags.yaml",
+        include_str!("../../templates/proposals/bags.yaml"),
+    ),
     (
         "empty-rules.yaml",
         include_str!("../../rules/empty-rules.yaml"),
@@ -99,7 +108,7 @@ mod tests {
     fn every_file_of_the_templates_folder_is_a_starter() {
         let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("templates");
         let mut found: Vec<String> = Vec::new();
-        for folder in ["", "records"] {
+        for folder in ["", "proposals", "records"] {
             for entry in std::fs::read_dir(root.join(folder)).unwrap().flatten() {
                 if entry.path().is_file() {
                     let name = entry.file_name().to_string_lossy().into_owned();

@@ -31,7 +31,7 @@ pub use fit::{Fit, FitAsked, Fitted, fit};
 pub use log::{Against, Measure, against_log};
 pub use names::{tell_other_money, tell_unknown_names};
 pub use outcomes::Predicted;
-pub use quantity::{Kind, Quantities, Quantity, years};
+pub use quantity::{Kind, Quantities, Quantity, years, years_of_days};
 pub use runs::{Shared, single};
 pub use service::{Line, Served, What};
 pub use study::{

@@ -179,7 +179,11 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
         .must("discount rate", "5 %")
         .parse("a discount rate", "5 %", percent_ends);
     let mut prices = Vec::new();
-    for (name, field) in file.may("prices").named() {
+    for (mut name, field) in file.may("prices").named() {
+        if name.value.eq_ignore_ascii_case("labor") {
+            // The other spelling of the same thing.
+            "labour".clone_into(&mut name.value);
+        }
         prices.extend(priced(&field, "5.40 USD per 1000 gal").map(|price| (name.value, price)));
     }
     let mut tariffs = Vec::new();
@@ -191,7 +195,8 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
         used_up.extend(priced(&field, "9 USD each").map(|price| (name.value, price)));
     }
     let mut labour = Vec::new();
-    for (name, field) in file.may("labour minutes").named() {
+    let minutes = ["labour minutes", "labor minutes"].map(|key| file.may(key));
+    for (name, field) in minutes.iter().flat_map(|field| field.named()) {
         labour.extend(labour_of(name, &field));
     }
     let pumps = pumps::read(&file.may("pumps"));
@@ -264,9 +269,10 @@ pub(crate) fn priced(field: &Field<'_>, example: &str) -> Option<Price> {
 pub fn price(fields: &mut Fields<'_>, example: &str) -> Option<Price> {
     let said = fields
         .must("price", example)
-        .parse("a price", example, parse)?;
+        .parse("a price", example, parse);
     let by = fields.may("by").text().map(|said| said.value);
     let on = fields.may("on").date().map(|said| said.value);
+    let said = said?;
     let (low, high, per, money) = said.value;
     Some(Price {
         low,
@@ -395,16 +401,26 @@ const POUND_KG: f64 = 0.453_592_37;
 
 /// `5.40 USD per 1000 gal`, `8.50 to 13 USD each`, `11000 USD`.
 fn parse(text: &str) -> Result<(f64, f64, Per, String), Misread> {
-    let refuse = |what: &str| {
-        Misread::new(format!("{what} in `{}`", text.trim())).hint(
-            "write it like 5.40 USD per 1000 gal, 24 to 28 USD per h, 8.50 USD each, or 11000 USD",
-        )
-    };
+    const LIKE: &str =
+        "write it like 5.40 USD per 1000 gal, 24 to 28 USD per h, 8.50 USD each, or 11000 USD";
+    let refuse =
+        |what: &str| Misread::new(format!("{what} in `{}`", text.trim())).hint(LIKE.to_owned());
+    if let Some(sign) = text.chars().find(|c| "$€£¥".contains(*c)) {
+        return Err(refuse(&format!(
+            "the money is a word after the amount (such as USD or EUR), not the sign {sign},"
+        )));
+    }
+    if text.trim().eq_ignore_ascii_case("not known") {
+        return Err(Misread::new("a price that is not known is no price").hint(
+            "leave the line out: what it would cost is then not compared, and the case says so; or give a range",
+        ));
+    }
     let words: Vec<&str> = text.split_whitespace().collect();
     let money = words
         .iter()
         .position(|word| word.chars().all(char::is_alphabetic) && *word != "to")
-        .ok_or_else(|| refuse("there is no money (such as USD)"))?;
+        .filter(|at| *at > 0)
+        .ok_or_else(|| refuse("there is no amount with its money after it (such as 5.40 USD)"))?;
     let amounts = words.get(..money).unwrap_or_default().join(" ");
     let (low, high) = ends_of_numbers(&amounts)
         .map(|(low, high)| (low.to_f64(), high.to_f64()))
@@ -423,9 +439,11 @@ fn parse(text: &str) -> Result<(f64, f64, Per, String), Misread> {
                 _ => return Err(refuse("what the price is for is not understood")),
             };
             match unit {
-                "gal" => Per::Volume(count * GALLON_M3),
+                "gal" | "gallon" | "gallons" => Per::Volume(count * GALLON_M3),
                 "m3" | "m³" => Per::Volume(count),
+                "L" | "l" => Per::Volume(count / 1000.0),
                 "ft3" | "ft³" => Per::Volume(count * CUBIC_FOOT_M3),
+                "yd3" | "yd³" => Per::Volume(count * 27.0 * CUBIC_FOOT_M3),
                 "lb" => Per::Mass(count * POUND_KG),
                 "kg" => Per::Mass(count),
                 "ton" => Per::Mass(count * 2000.0 * POUND_KG),
@@ -434,7 +452,11 @@ fn parse(text: &str) -> Result<(f64, f64, Per, String), Misread> {
                 "h" | "hour" if count == 1.0 => Per::Hour,
                 "month" if count == 1.0 => Per::Month,
                 "year" if count == 1.0 => Per::Year,
-                _ => return Err(refuse("what the price is for is not understood")),
+                _ => {
+                    return Err(refuse(&format!("`{unit}` is no unit of a price")).hint(format!(
+                        "units of a price: gal, ft3, yd3, L, m3, lb, ton, kg, tonne, kWh, h, month, year, each; {LIKE}"
+                    )));
+                }
             }
         }
         _ => return Err(refuse("what the price is for is not understood")),
@@ -468,5 +490,13 @@ mod tests {
         assert!(parse("13 to 8 USD each").is_err());
         assert!(parse("5.40").is_err());
         assert!(parse("5.40 USD per furlong").is_err());
+        assert!(parse("$5.40").is_err());
+        assert!(parse("USD 5.40").is_err());
+        // 27 ft3 are a cubic yard: 0.764554857984 m3 (NIST Handbook 44, appendix C).
+        let (_, _, per, _) = parse("30 USD per yd3").unwrap();
+        let Per::Volume(m3) = per else {
+            panic!("{per:?}")
+        };
+        assert_relative_eq!(m3, 0.764_554_857_984, epsilon = 1e-12);
     }
 }

@@ -132,10 +132,10 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
         .into_iter()
         .filter_map(|(name, field)| Some((name.value, priced(&field, "9 USD each")?)))
         .collect();
-    let labour = file
-        .may("labour minutes")
-        .named()
-        .into_iter()
+    let labour = ["labour minutes", "labor minutes"]
+        .map(|key| file.may(key))
+        .iter()
+        .flat_map(|field| field.named())
         .filter_map(|(name, field)| labour_of(name, &field))
         .collect();
     let pumps = pumps::read(&file.may("pumps"));

@@ -119,7 +119,11 @@ pub struct Quantities {
 
 /// How many years a period counts for: a permit year is one, whether it has 365 days or 366.
 pub fn years(period: (NaiveDate, NaiveDate)) -> f64 {
-    let days = (period.1 - period.0).num_days() as f64 + 1.0;
+    years_of_days((period.1 - period.0).num_days() as f64 + 1.0)
+}
+
+/// How many years so many days count for: see [`years`].
+pub fn years_of_days(days: f64) -> f64 {
     let whole = (days / 365.25).round();
     if whole >= 1.0 && (days - whole * 365.25).abs() <= 1.0 {
         whole
@@ -260,8 +264,14 @@ fn drawn<Q: Copy + Send + Sync + 'static>(given: &Given<Q>, si: fn(Q) -> f64) ->
 /// A sewer's base concentration, where it has one: kg/m³.
 pub type Base = (String, f64);
 
-/// Lists what is counted of an option. `ledger` is that of its single run; `bases` are sewers' base concentrations.
-pub fn quantities(of: &Alternative, ledger: &Ledger, bases: &[Base]) -> Quantities {
+/// Lists what is counted of an option. `ledger` is that of its single run; `bases` are sewers' base concentrations; `unknown`
+/// says what is not known, for what rests on it.
+pub fn quantities(
+    of: &Alternative,
+    ledger: &Ledger,
+    bases: &[Base],
+    unknown: Option<&str>,
+) -> Quantities {
     let mut q = Quantities::default();
     account(&mut q, of, ledger);
     for (index, place) in of.facility.places.iter().enumerate() {
@@ -304,10 +314,10 @@ pub fn quantities(of: &Alternative, ledger: &Ledger, bases: &[Base]) -> Quantiti
     let watches = q.watches.clone();
     for quantity in &mut q.list {
         if quantity.missing.is_none() && quantity.rests_on_unknown(&watches, ledger) {
-            quantity.missing = Some(format!(
-                "{} rests on something that is not known",
-                quantity.name
-            ));
+            quantity.missing = Some(match unknown {
+                Some(unknown) => unknown.to_owned(),
+                None => format!("{} rests on something that is not known", quantity.name),
+            });
         }
     }
     q

@@ -18,7 +18,7 @@ use crate::diagnostic::Problems;
 use crate::records::Timeline;
 use crate::rules;
 use crate::rules::{Drawn, LimitPlan};
-use crate::weather::DailyWeather;
+use crate::weather::{DailyWeather, RainDay};
 
 /// Draws on which outcomes rest: the first of the members.
 pub const OUTCOME_DRAWS: u64 = 200;
@@ -101,8 +101,12 @@ pub fn compute(
 ) -> Result<Computed, Problems> {
     let run = runs::single(&alternative.facility, shared)?;
     tick(1);
-    let mut quantities =
-        quantity::quantities(alternative, &run.ledger, &bill::bases(alternative, prices));
+    let mut quantities = quantity::quantities(
+        alternative,
+        &run.ledger,
+        &bill::bases(alternative, prices),
+        not_known(&run, shared.weather).as_deref(),
+    );
     bill::add_labour(&mut quantities, alternative, before, prices);
     let typed: Vec<&Pump> = alternative.pumps.iter().chain(&prices.pumps).collect();
     quantity::pumps(
@@ -191,6 +195,28 @@ pub fn compute(
         parts,
         limits,
     })
+}
+
+/// What is not known, in one sentence for all that rests on it: rain first, else the values that the user left open.
+fn not_known(run: &Run, weather: &DailyWeather) -> Option<String> {
+    let not_known = |day: &RainDay| day.depth_mm.is_none();
+    let days = weather.rain.iter().filter(|day| not_known(day)).count();
+    if let Some(first) = weather.rain.iter().position(not_known) {
+        let first = weather.first_day + chrono::Days::new(first as u64);
+        return Some(format!(
+            "the rain of {days} of {} days is not known ({} {}), and much rests on it",
+            weather.rain.len(),
+            if days == 1 { "that of" } else { "the first" },
+            first.format("%-d %b %Y"),
+        ));
+    }
+    let open: Vec<&str> = run
+        .assumptions
+        .iter()
+        .filter(|one| one.is_unknown)
+        .map(|one| one.key.as_str())
+        .collect();
+    (!open.is_empty()).then(|| format!("it rests on what is not known: {}", open.join("; ")))
 }
 
 /// What a comparison is asked for.

@@ -1,5 +1,6 @@
 //! What came to the pond over the years of weather, day by day: the base that volumes and sludge are taken from.
 
+use crate::compare::years_of_days;
 use uom::si::f64::{Length, Mass, MassDensity, Ratio, ThermodynamicTemperature};
 use uom::si::mass::kilogram;
 use uom::si::mass_density::kilogram_per_cubic_meter;
@@ -18,7 +19,6 @@ use crate::weather::DailyWeather;
 use super::needs::{SludgeBin, SludgeInflow};
 
 const DAY_S: f64 = 86_400.0;
-const DAYS_A_YEAR: f64 = 365.25;
 /// Groups of days of like flow.
 const BINS: usize = 200;
 /// A day with less rain than this, mm, counts as without rain: most of it is soaked up.
@@ -127,7 +127,7 @@ impl Inflow {
 
     /// Years.
     pub fn years(&self) -> f64 {
-        self.water_m3.len() as f64 / DAYS_A_YEAR
+        years_of_days(self.water_m3.len() as f64)
     }
 
     /// The most wash water in so many days together.
@@ -298,7 +298,7 @@ mod tests {
         assert_eq!(bins.len(), 2);
         assert!((bins[1].flow_m3_s - 3.0).abs() < 1e-12);
         assert!(
-            (bins.iter().map(|bin| bin.kg_a_year[0]).sum::<f64>() - 40.0 * DAYS_A_YEAR / 2.0).abs()
+            (bins.iter().map(|bin| bin.kg_a_year[0]).sum::<f64>() - 40.0 * 365.25 / 2.0).abs()
                 < 1e-9
         );
     }

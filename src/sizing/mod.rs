@@ -39,7 +39,7 @@ pub use peak::{Peak, PeakPart};
 pub use read::{DUTIES_FILE, read};
 pub use search::{BATCH, Found, Neighbour, Passes, least, least_by_depth, neighbours};
 pub use site::{SludgeStore, Version, records, uses_of, with_basin};
-pub use spills::{CONFIDENCE, DAYS_A_YEAR, LEAST_SPILL_M3, Simulated, SpillRecord};
+pub use spills::{CONFIDENCE, LEAST_SPILL_M3, Simulated, SpillRecord};
 pub use study::{
     Answer, Basics, Case, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, WARM_UP_DAYS,
     study,

@@ -1,12 +1,10 @@
 //! What years of weather did: spills, their interval, days of shortage.
 
+use crate::compare::years_of_days;
 use crate::methods::permit_statistics::poisson_interval;
 
 /// A day with less than this over the spill level, m³, is a day without a spill: below what any gauge shows.
 pub const LEAST_SPILL_M3: f64 = 0.001;
-
-/// Days of a year on average.
-pub const DAYS_A_YEAR: f64 = 365.25;
 
 /// Confidence of the interval of spills a year.
 pub const CONFIDENCE: f64 = 0.95;
@@ -59,9 +57,9 @@ impl SpillRecord {
         record
     }
 
-    /// Years simulated.
+    /// Years simulated: whole ones are whole, whether they have 365 days or 366.
     pub fn years(&self) -> f64 {
-        self.days as f64 / DAYS_A_YEAR
+        years_of_days(self.days as f64)
     }
 
     /// Spills a year; nothing for no days.
@@ -130,6 +128,19 @@ mod tests {
         assert_eq!((two.spills, two.longest_days), (2, 4));
         assert_eq!(SpillRecord::of(&daily, 3).spills, 1);
         assert_eq!(SpillRecord::of(&[], 1).spills, 0);
+    }
+
+    /// A spill more or less must not hang on whether the gauge's year was a leap year.
+    #[test]
+    fn five_spills_in_one_year_of_366_days_are_five_a_year() {
+        let mut daily = vec![0.0; 366];
+        for day in [10, 60, 110, 200, 300] {
+            daily[day] = 5.0;
+        }
+        assert_relative_eq!(SpillRecord::of(&daily, 1).a_year(), 5.0);
+        assert_relative_eq!(SpillRecord::of(&daily[..365], 1).a_year(), 5.0);
+        // Half a year is no whole one.
+        assert_relative_eq!(SpillRecord::of(&daily[..183], 1).years(), 183.0 / 365.25);
     }
 
     /// 3 in 20 years: 0.0309 to 0.4384 a year (scipy.stats.chi2.ppf; the same figures as in the room that computes it).

@@ -10,7 +10,7 @@ use crate::report::case::day;
 use crate::report::document::figures::{number, with_unit};
 use crate::report::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::sections::{basin_closing, basin_duties, basin_years};
-use crate::sizing::{Answer, Basin, Check, DAYS_A_YEAR, Duty, Impossible, Measure, Outcome, Study};
+use crate::sizing::{Answer, Basin, Check, Duty, Impossible, Measure, Outcome, Study};
 use crate::weather::DailyWeather;
 use no_pond::{no_pond, who_decides};
 
@@ -51,7 +51,7 @@ impl<'a> BasinCase<'a> {
 
     /// Years of weather.
     pub fn years(&self) -> f64 {
-        self.study.basics.days as f64 / DAYS_A_YEAR
+        crate::compare::years_of_days(self.study.basics.days as f64)
     }
 
     pub(super) fn units(&self) -> Units {
@@ -122,8 +122,9 @@ impl Units {
         with_unit(round(si * self.area.1), 0, self.area.0)
     }
 
-    pub fn dug(self, si: f64) -> String {
-        with_unit(round(si * self.earth.1), 0, self.earth.0)
+    /// A figure of a sentence, three digits.
+    fn about(self, si: f64, (name, per): (&'static str, f64)) -> String {
+        with_unit(about(si * per), 0, name)
     }
 
     pub fn flow(self, si: f64) -> String {
@@ -141,10 +142,21 @@ pub(super) fn round(value: f64) -> f64 {
     (value * scale).round() / scale
 }
 
-/// A number with about three digits, for rates and shares.
+/// Three significant digits: what a sentence needs.
+fn about(value: f64) -> f64 {
+    if value == 0.0 || !value.is_finite() {
+        return value;
+    }
+    let scale = 10f64.powf(2.0 - value.abs().log10().floor());
+    (value * scale).round() / scale
+}
+
+/// A number with about three digits, for rates and shares; a whole one without its noughts.
 pub(super) fn few(value: f64) -> String {
     let size = value.abs();
-    let digits = if size >= 100.0 {
+    let digits = if (value - value.round()).abs() < 1e-9 {
+        0
+    } else if size >= 100.0 {
         0
     } else if size >= 10.0 {
         1
@@ -233,7 +245,7 @@ pub fn document(case: &BasinCase) -> Document {
             doc.page_break();
             if let Some((_, checks)) = &impossible.nearest {
                 doc.heading(2, "The shape that comes nearest, duty by duty");
-                doc.table(duties_table(case, checks));
+                doc.table(duties_table(case, checks, None));
             }
             basin_duties::write(case, None, &mut doc);
         }
@@ -265,22 +277,23 @@ fn page_one(case: &BasinCase, answer: &Answer, doc: &mut Document) {
                  Up to the bank top {} are dug and {} would be lined{}. Over the banks it takes {} by {}.",
                 few(basin.slope).trim_end_matches('0').trim_end_matches('.'),
                 units.m(basin.freeboard_m),
-                units.m3(basin.capacity_m3()),
-                units.m2(basin.area_m2(basin.depth_m)),
-                units.dug(basin.dug_m3()),
-                units.m2(basin.lined_m2()),
+                units.about(basin.capacity_m3(), units.volume),
+                units.about(basin.area_m2(basin.depth_m), units.area),
+                units.about(basin.dug_m3(), units.earth),
+                units.about(basin.lined_m2(), units.area),
                 cost.map_or_else(String::new, |cost| format!(", about {cost} at the prices typed")),
                 units.m(basin.over_banks_m().0),
                 units.m(basin.over_banks_m().1),
             )),
     );
+    doc.paragraph(rests_on(case, answer));
     doc.heading(2, "What governs");
     doc.paragraph(
         Text::new()
             .bold(governs(&answer.governs()))
             .plain(one_smaller(units, answer)),
     );
-    doc.table(duties_table(case, &answer.checks));
+    doc.table(duties_table(case, &answer.checks, Some(answer)));
     doc.heading(2, "How sure");
     doc.list(how_sure(case, answer));
     who_decides(doc);
@@ -361,7 +374,48 @@ fn fine_step(units: Units, step_m: f64) -> String {
     with_unit(value, if value < 0.1 { 3 } else { 2 }, units.length.0)
 }
 
-pub(super) fn duties_table(case: &BasinCase, checks: &[Check]) -> Table {
+/// What the answer rests on, in a sentence that stands beside it.
+fn rests_on(case: &BasinCase, answer: &Answer) -> Text {
+    let spill = &answer.run.spill;
+    let years = case.years();
+    let so_many = |n: f64, word: &str| {
+        let s = if n == 1.0 { "" } else { "s" };
+        format!("{} {word}{s}", few(n))
+    };
+    let rests = format!(
+        "{} of weather, with {}",
+        so_many(years, "year"),
+        so_many(f64::from(spill.spills), "spill")
+    );
+    let may = spill.interval().map_or_else(String::new, |(low, high)| {
+        format!(
+            "; by chance alone the true rate may be anything from {} to {} spills a year",
+            two(low),
+            two(high)
+        )
+    });
+    if years < FEW_YEARS {
+        Text::new()
+            .bold("Not yet to be built on: ")
+            .plain(format!("it rests on {rests}{may}."))
+    } else {
+        Text::from(format!("It rests on {rests}{may}."))
+    }
+}
+
+/// A rate with two digits.
+fn two(value: f64) -> String {
+    number(
+        value,
+        match value.abs() {
+            size if size >= 9.95 || size == 0.0 => 0,
+            size if size >= 0.995 => 1,
+            _ => 2,
+        },
+    )
+}
+
+pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&Answer>) -> Table {
     let units = case.units();
     let mut table = Table::new(vec![
         Column::words("Duty"),
@@ -370,6 +424,9 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check]) -> Table {
         Column::words("Comes out"),
     ])
     .caption("The duties");
+    let lacking = answer
+        .filter(|_| case.study.demands.duties.storm.is_some())
+        .filter(|answer| answer.run.storm_room_lacking_days > 0);
     for check in checks {
         table.traced(
             vec![
@@ -377,16 +434,26 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check]) -> Table {
                 Cell::words(asked(units, check)),
                 Cell::known(figure(units, check.measure, check.has), Basis::Computed),
                 Cell::known(
-                    if check.is_met() {
-                        "does it"
-                    } else {
+                    if !check.is_met() {
                         "does not"
+                    } else if check.duty == Duty::Storm && lacking.is_some() {
+                        "if kept low (a)"
+                    } else {
+                        "does it"
                     },
                     Basis::Computed,
                 ),
             ],
             place_of(case, check.duty),
         );
+    }
+    if let Some(answer) = lacking {
+        table.note(format!(
+            "(a) Only while the water is kept at {} or lower; on {} of {} days of the run it stood higher.",
+            units.m(answer.normal_m),
+            number(answer.run.storm_room_lacking_days as f64, 0),
+            number(answer.run.spill.days as f64, 0)
+        ));
     }
     table.note("A volume stands with everything under it. All of it is computed, none measured.");
     table
@@ -421,31 +488,20 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
     let units = case.units();
     let spill = &answer.run.spill;
     let mut list = Vec::new();
-    let interval = spill.interval().map_or_else(String::new, |(low, high)| {
-        format!(
-            " The exact 95 % interval is {} to {} a year",
-            few(low),
-            few(high)
-        )
-    });
     let years = case.years();
     let mut words = format!(
-        "{} years of weather: {} spill{} on {} day{}, {} a year.{interval}{}.",
-        few(years),
-        spill.spills,
-        if spill.spills == 1 { "" } else { "s" },
+        "It spilled on {} day{} in all.",
         spill.spill_days,
         if spill.spill_days == 1 { "" } else { "s" },
-        few(spill.a_year()),
-        if interval.is_empty() {
-            ""
-        } else {
-            ", if spills are independent and weather to come is like that on record"
-        },
     );
+    if spill.interval().is_some() {
+        words.push_str(
+            " The interval of spills a year is the exact 95 % one, if spills are independent and weather to come is like that on record.",
+        );
+    }
     if years < FEW_YEARS {
         words.push_str(
-            " A short record: an engineer asks for 10 years, better 20 to 30 (common practice).",
+            " An engineer asks for 10 years of weather, better 20 to 30 (common practice).",
         );
     }
     list.push(Text::from(words));
@@ -462,11 +518,10 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
             "The room for the storm was free at the close of every day of the run.".to_owned()
         } else {
             format!(
-                "On {} of {} days of the run the storm would not have fitted: the water stood over {}, and nothing drew it down. \
-                 A pump or a low outlet would have to see to that.",
+                "Nothing drew the water down to {} before a storm on {} of {} days: a pump or a low outlet would have to see to that.",
+                units.m(answer.normal_m),
                 number(lacking as f64, 0),
                 number(spill.days as f64, 0),
-                units.m(answer.normal_m)
             )
         }));
     }

@@ -7,9 +7,8 @@ use crate::report::document::{
     Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table,
 };
 use crate::report::sections::compare::{AS_IS, ComparedCase, spread, three};
-use crate::report::sections::compare_page::{
-    first_capital, gathered, percent, rate_words, verdict_words,
-};
+use crate::report::sections::compare_page::{first_capital, gathered, percent, rate_words};
+use crate::report::sections::compare_verdict::verdict_words;
 
 /// Every price that the options use, each once, with what it is for.
 fn used(case: &ComparedCase<'_>) -> Vec<(String, Price)> {
@@ -303,7 +302,7 @@ pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
             Some(format!(
                 "{} {}",
                 case.short(option),
-                crate::report::sections::compare_page::with_money(case, value)
+                crate::report::sections::compare_verdict::with_money(case, value)
             ))
         })
         .collect();

@@ -13,6 +13,7 @@ pub mod compare_json;
 pub mod compare_money;
 pub mod compare_page;
 pub mod compare_tables;
+pub mod compare_verdict;
 pub mod data;
 pub mod diagram;
 pub mod duties;
