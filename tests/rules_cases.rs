@@ -1046,3 +1046,60 @@ fn washes_over_a_count_and_hours_of_washing_are_judged_from_the_log() {
         (Outcome::Exceeded, "4")
     );
 }
+
+/// 12, <5 and <5 lie between (12 + 0 + 0)/3 = 4 and (12 + 5 + 5)/3 = 7.333; no word of the permit makes it one of them.
+#[test]
+fn micro_case_12_a_mean_with_non_detects_is_an_interval_and_is_met_only_when_all_of_it_is() {
+    let rows = samples(
+        "TSS",
+        "mg/L",
+        &[
+            ("2025-03-03", "12"),
+            ("2025-03-10", "<5"),
+            ("2025-03-17", "<5"),
+        ],
+    );
+    let of = |most: &str| {
+        let more = "    below detection counts as: not said\n";
+        Site::new(
+            &tss("monthly average", &format!("at most: {most} mg/L"), more),
+            &rows,
+            MARCH,
+        )
+        .limit("TSS")
+    };
+    for (most, outcome) in [
+        ("3.9", Outcome::Exceeded),
+        ("4", Outcome::NotShown),
+        ("7.33", Outcome::NotShown),
+        ("7.34", Outcome::Met),
+    ] {
+        assert_eq!(of(most).outcome, outcome, "{most}");
+    }
+    let figure = of("6").figure.unwrap();
+    assert_eq!(figure.text, "4 to 7.33 mg/L");
+}
+
+/// The mean of 30.4 and 30.5 is 30.45 exactly: 30.5 to one decimal by half up, 30.4 by half even.
+#[test]
+fn micro_case_12_a_mean_of_30_45_rounds_up_or_to_even_as_the_permit_says() {
+    let rows = samples(
+        "TSS",
+        "mg/L",
+        &[("2025-03-03", "30.4"), ("2025-03-10", "30.5")],
+    );
+    let of = |rounding: &str| {
+        let more = format!("    rounding: {rounding}\n");
+        outcome(
+            &Site::new(
+                &tss("monthly average", "at most: 30.4 mg/L", &more),
+                &rows,
+                MARCH,
+            ),
+            "TSS",
+        )
+    };
+    assert_eq!(of("half up to 1 decimal"), Outcome::Exceeded);
+    assert_eq!(of("half even to 1 decimal"), Outcome::Met);
+    assert_eq!(of("not rounded"), Outcome::Exceeded);
+}

@@ -45,7 +45,7 @@ pub struct Reconciliation {
     pub meters: Vec<ReconciledMeter>,
 }
 
-/// Standard deviation of a meter's total, as a share of it. Common practice, no source: utility meters are kept within
+/// Standard deviation of a meter's total, as a share of it, where `off by` does not say. Common practice, no source: utility meters are kept within
 /// 2 % when new, and old ones read low.
 pub const METER_SHARE: f64 = 0.02;
 
@@ -135,9 +135,16 @@ pub fn reconcile(
         })
         .collect();
     // A meter that counted nothing still may be off by a little.
-    let deviations: Vec<f64> = read
+    let share = |meter: usize| {
+        let typed = facility.meters.get(meter).and_then(|m| m.off_by.as_ref());
+        typed
+            .and_then(|given| given.ends())
+            .map_or(METER_SHARE, |(low, high)| 0.5 * (low + high).value)
+    };
+    let deviations: Vec<f64> = used
         .iter()
-        .map(|total: &f64| (total * METER_SHARE).max(1e-6))
+        .zip(&read)
+        .map(|(meter, total): (&usize, &f64)| (total * share(*meter)).max(1e-6))
         .collect();
     let rows: Vec<Vec<f64>> = balances
         .iter()

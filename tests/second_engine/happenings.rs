@@ -190,6 +190,7 @@ pub fn records(rng: &mut Rng, facility: &mut Facility, cast: &Cast, days: usize)
             one_count_m3: 1.0,
             digits: 6,
             exchanged: Vec::new(),
+            off_by: None,
         });
         let mut at = rng.whole(0, 40);
         while at + 8 < days {

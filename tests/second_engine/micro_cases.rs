@@ -370,6 +370,7 @@ fn metered_return(metered_m3: f64) -> super::load::DayOut {
         one_count_m3: 1.0,
         digits: 6,
         exchanged: Vec::new(),
+        off_by: None,
     });
     let mut records = Timeline::default();
     records.meter_spans.push(span(0, 1, 1, metered_m3));

@@ -194,6 +194,7 @@ impl Site {
             one_count_m3: 1.0,
             digits: 6,
             exchanged: Vec::new(),
+            off_by: None,
         });
         self.facility.meters.len() - 1
     }

@@ -262,6 +262,8 @@ pub struct Meter {
     pub digits: u32,
     /// Exchanges, in order of date.
     pub exchanged: Vec<MeterExchange>,
+    /// Standard deviation of its total as a share of it, where typed.
+    pub off_by: Option<Given<Ratio>>,
 }
 
 /// A meter that was exchanged.

@@ -396,6 +396,7 @@ pub(super) fn meters<'a>(
             .iter()
             .filter_map(|item| exchange(item, digits.as_ref().map(|said| said.value)))
             .collect();
+        let off_by = super::places::above_zero(&map.may("off by"), |field| field.quantity::<kind::Share>());
         map.finish();
         let (Some(from), Some(to), Some(counts), Some(digits)) = (from, to, counts, digits) else {
             continue;
@@ -410,6 +411,7 @@ pub(super) fn meters<'a>(
             one_count_m3: counts.value.cubic_metres(),
             digits: u32::try_from(digits.value).unwrap_or(12),
             exchanged,
+            off_by,
         };
         meter.exchanged.sort_by_key(|exchange| exchange.on);
         out.push(meter);

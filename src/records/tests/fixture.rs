@@ -127,6 +127,7 @@ fn meter(name: &str, from: usize, to: usize, counts_in: &str, digits: u32) -> Me
         one_count_m3: meter_unit(counts_in).unwrap().cubic_metres(),
         digits,
         exchanged: Vec::new(),
+        off_by: None,
     }
 }
 

@@ -176,7 +176,8 @@ fn meters_against_one_another(case: &Case, doc: &mut Document) {
         ]);
     }
     table.note(
-        "Weighted least squares; each meter is taken as good to 2 % (common practice, no source). A side table: the ledger \
+        "Weighted least squares; each meter is taken to be off by 2 % of its total (standard deviation; common practice, \
+         no source) unless `off by` says otherwise. A side table: the ledger \
          and the rules use the meters as they were read.",
     );
     doc.table(table);
