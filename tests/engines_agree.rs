@@ -154,6 +154,9 @@ fn show(facility: &Facility, ledger: &Ledger, second: &[DayOut], day: usize) {
             ledger.filter(*place).map(|f| f.events[day]),
             ours.washes.get(place)
         );
+        if let PlaceKind::Filter(filter) = &facility.places[place.0].kind {
+            println!("  {:?}", second_engine::filters::rule(filter, 24.0));
+        }
     }
 }
 

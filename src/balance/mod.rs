@@ -52,8 +52,9 @@
 //!     concentration first.
 //! 19. A meter that counted where nothing was computed to flow: a catchment's typed concentrations, a store's last cell
 //!     at the close, else clean. One of several ways out has the concentration of the whole flow. A flow (or what a
-//!     store holds) of less than 1e-6 m³, or of less than a thousandth of what a record says there is more of it, has
-//!     no concentration of its own. A load is hauled in the last step of its day.
+//!     store holds) of less than 1e-6 m³, less than a thousandth of what a record says there is more of it, or with more
+//!     solids than its own weight, has no concentration of its own; less than 1e-6 m³ over a mark or in a store is none.
+//!     A load is hauled in the last step of its day.
 //! 20. Limits of outlets hold round the clock. Mass without a flow goes to the first of them.
 //! 21. Samples below or above a detection limit do not enter the ledger. A day's samples are averaged. One at a discharge
 //!     point is of every flow to it but screenings and spent media; one at another place of what it returns, sheds,

@@ -132,7 +132,15 @@ impl Step<'_, '_> {
             );
             net.add(&load);
         }
-        if let Some(hosed) = self.hosed.remove(&place) {
+        let hosed = self.hosed.remove(&place);
+        let is_hose = matches!(
+            &filter.kind,
+            FilterKind::GravityScreen {
+                hosed_down: Some(_)
+            }
+        );
+        // A meter may have counted though no water came.
+        if let Some(hosed) = hosed.or_else(|| is_hose.then(|| self.site.nothing())) {
             match &filter.kind {
                 FilterKind::GravityScreen {
                     hosed_down: Some(hose),
@@ -145,7 +153,7 @@ impl Step<'_, '_> {
         if pull {
             // A meter stands: what the line could not give, or gave more, is unaccounted.
             let balance = net.water - taken;
-            let tells = speaks(net.water, -balance);
+            let tells = speaks(&net, -balance);
             let (here, other) = (Node::Place(place), Node::Unaccounted);
             if balance.abs() > 1e-12 * (gross + taken) {
                 // What comes where nothing flows comes clean.
@@ -360,7 +368,7 @@ impl Step<'_, '_> {
         }
         let mut lacking = self.site.nothing();
         lacking.water = lack;
-        if speaks(store.volume, lack) {
+        if speaks(&store.content(), lack) {
             lacking = store.content().at_same_concentration(lack);
             store.take_mean(-lack);
         }
@@ -379,8 +387,7 @@ impl Step<'_, '_> {
     /// closing after it.
     pub fn draw_now(&mut self, from: PlaceId, wanted: f64) -> Load {
         if let Some(store) = self.state.stores.get_mut(&from) {
-            let most = (store.volume - store.dead_m3()).max(0.0);
-            return store.draw(wanted.min(most));
+            return store.draw(wanted.min(store.drawable_m3()));
         }
         let limit = self.limit_left.get(&from).copied().unwrap_or(f64::INFINITY);
         let given = wanted.min(limit);

@@ -537,7 +537,9 @@ fn side_pass(question: &Question, gross: f64) -> Pass {
                 pass.advance_m * width * given::kg_m2(&roll.dry_weight) * (wet - 1.0) / 1000.0;
         }
         FilterKind::GravityScreen { .. } | FilterKind::VibratingScreen { .. } => {
-            if let Some(screenings) = &question.filter.screenings {
+            if let Some(screenings) = &question.filter.screenings
+                && gross > A_FLOW_M3
+            {
                 pass.side = caught * (1.0 / given::share(&screenings.dry_solids) - 1.0) / 1000.0;
             }
         }

@@ -134,7 +134,7 @@ impl Step<'_, '_> {
         let mut unmet = wants.clone();
         let mut left: BTreeMap<PlaceId, f64> = self.limit_left.clone();
         for (id, store) in &self.state.stores {
-            left.insert(*id, (store.volume - store.dead_m3()).max(0.0));
+            left.insert(*id, store.drawable_m3());
         }
         self.force_metered(&mut pulled, &mut left);
         for (leaf, amount) in &mut unmet {

@@ -12,6 +12,7 @@ use super::shape::Shape;
 use super::site::Site;
 use super::solids;
 use super::stage;
+use super::step::A_FLOW_M3;
 
 /// A tank or a pond: a tank is a pond with one cell, no settling and no climate.
 #[derive(Debug, Clone)]
@@ -49,6 +50,12 @@ impl Store {
         (self.lowest_m3 - self.sludge_m3).max(0.0)
     }
 
+    /// Water that a draw may take, m³; what rounding leaves is none.
+    pub fn drawable_m3(&self) -> f64 {
+        let there = self.volume - self.dead_m3();
+        if there > A_FLOW_M3 { there } else { 0.0 }
+    }
+
     /// Everything in it.
     pub fn content(&self) -> Load {
         Load {
@@ -65,7 +72,7 @@ impl Store {
     /// What one cubic metre at the outlet end carries.
     pub fn at_outlet(&self) -> Load {
         let one = |cells: &Vec<f64>| {
-            if self.volume > 0.0 {
+            if self.volume > A_FLOW_M3 {
                 cells.last().copied().unwrap_or(0.0) * cells.len() as f64 / self.volume
             } else {
                 0.0

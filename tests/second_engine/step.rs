@@ -19,9 +19,11 @@ use super::state::State;
 /// Less water than this is no flow with a concentration of its own, m³.
 pub const A_FLOW_M3: f64 = 1e-6;
 
-/// Whether water tells the concentration of so much more of it: at least a thousandth of that.
-pub fn speaks(water: f64, more: f64) -> bool {
-    water > A_FLOW_M3 && water > 1e-3 * more
+/// Whether water tells the concentration of so much more of it: at least a thousandth of that, with no more solids than
+/// its own weight.
+pub fn speaks(load: &Load, more: f64) -> bool {
+    let tells = load.water > 1e-3 * more && load.solids_kg() <= 1000.0 * load.water;
+    load.water > A_FLOW_M3 && (more <= 0.0 || tells)
 }
 
 /// A step in the making.
@@ -228,7 +230,7 @@ impl<'a, 'b> Step<'a, 'b> {
         let mut moved = load.clone();
         if let Some(metered) = self.today.meter(from, to, purpose) {
             // One of several ways has the concentration of the whole flow; next to no water has none of its own.
-            let flows = speaks(whole.water, metered);
+            let flows = speaks(whole, metered - load.water);
             let like = if flows { whole } else { one };
             moved = like.at_same_concentration(metered);
             if !flows {

@@ -123,7 +123,13 @@ impl Step<'_, '_> {
         let v0 = store.volume;
         let middle = (v0 + 0.5 * (inflow + rain - e * area(v0))).clamp(0.0, store.capacity());
         let area_m2 = area(middle);
-        let loss = (e * area_m2).min(v0 + inflow + rain);
+        // What rounding leaves in an emptied pond stays.
+        let there = v0 + inflow + rain;
+        let loss = if there > A_FLOW_M3 {
+            (e * area_m2).min(there)
+        } else {
+            0.0
+        };
         let of = |part: f64| if e > 0.0 { loss * part / e } else { 0.0 };
         Climate {
             rain,
@@ -149,6 +155,7 @@ impl Step<'_, '_> {
         let hauled = rules
             .tanker
             .map_or(0.0, |tanker| self.hauled(place, tanker, projected - pumped));
+        let hauled = if hauled > A_FLOW_M3 { hauled } else { 0.0 };
         let store = &self.state.stores[&place];
         let after = projected - pumped - hauled;
         let spill = (after - store.capacity()).max(0.0);
@@ -343,13 +350,15 @@ impl Step<'_, '_> {
             store.pump_on = false;
             return 0.0;
         }
-        if projected >= starts {
+        // What rounding leaves over a mark is none.
+        if projected + A_FLOW_M3 >= starts {
             store.pump_on = true;
-        } else if projected <= stops {
+        } else if projected <= stops + A_FLOW_M3 {
             store.pump_on = false;
         }
-        if store.pump_on {
-            rate.min(projected - stops).max(0.0)
+        let pumped = rate.min(projected - stops);
+        if store.pump_on && pumped > A_FLOW_M3 {
+            pumped
         } else {
             0.0
         }
@@ -366,7 +375,9 @@ impl Step<'_, '_> {
             return 0.0;
         }
         match &tanker.when_holding {
-            Some(full) if projected >= given::m3(full) => (projected - down_to).max(0.0),
+            Some(full) if projected + A_FLOW_M3 >= given::m3(full) => {
+                (projected - down_to).max(0.0)
+            }
             _ => 0.0,
         }
     }
@@ -452,7 +463,7 @@ impl Step<'_, '_> {
             } else if difference < 0.0 {
                 let mut found = self.site.nothing();
                 found.water = -difference;
-                if speaks(store.volume, -difference) {
+                if speaks(&store.content(), -difference) {
                     found = store.content().at_same_concentration(-difference);
                     store.take_mean(difference);
                 }

@@ -2,7 +2,7 @@
 
 use crate::balance::lanes::V;
 use crate::balance::plan::{DayRecords, Removal, Source};
-use crate::balance::step::flow::{A_FLOW_M3, speaks};
+use crate::balance::step::flow::{A_FLOW_M3, solids_of, speaks};
 use crate::balance::step::{Engine, Forcing};
 
 impl<const L: usize> Engine<'_, L> {
@@ -246,7 +246,7 @@ impl<const L: usize> Engine<'_, L> {
                 let more = counts.pick(more, zero);
                 // What comes where nothing flows comes clean.
                 let passing = (water + spray - own).pos();
-                let flows = speaks(passing, more);
+                let flows = speaks(passing, solids_of(&mass, parcels), more);
                 let share_less = flows.pick(less.over(passing), zero);
                 let share_more = flows.pick(more.over(passing), zero);
                 self.book(out, less, &mass, share_less);

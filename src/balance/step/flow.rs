@@ -8,12 +8,24 @@ use crate::balance::step::{Engine, Forcing};
 /// runs for it, it has no concentration of its own, and a meter that counted then has its water from where it stood.
 pub(crate) const A_FLOW_M3: f64 = 1e-6;
 
-/// What is less than this share of what a record says in its place has no concentration of its own.
+/// What is less than this share of what a record says there is more of it has no concentration of its own.
 const SPEAKS: f64 = 1e-3;
+/// Nor has what carries more solids than its own weight, kg/m³.
+const MOST_SOLIDS: f64 = 1000.0;
 
-/// Where water tells the concentration of `of` m³ more of it.
-pub(super) fn speaks<const L: usize>(water: V<L>, of: V<L>) -> M<L> {
-    water.gt(V::splat(A_FLOW_M3)) & water.gt(of * SPEAKS)
+/// Where water with its solids tells the concentration of `more` m³ of it.
+pub(super) fn speaks<const L: usize>(water: V<L>, solids: V<L>, more: V<L>) -> M<L> {
+    let tells = water.gt(more * SPEAKS) & solids.le(water * MOST_SOLIDS);
+    water.gt(V::splat(A_FLOW_M3)) & (more.le(V::zero()) | tells)
+}
+
+/// Solids of a set of masses.
+pub(super) fn solids_of<const L: usize>(mass: &[V<L>], parcels: usize) -> V<L> {
+    let mut sum = V::zero();
+    for of in mass.iter().take(parcels) {
+        sum += *of;
+    }
+    sum
 }
 
 impl<const L: usize> Engine<'_, L> {
@@ -122,7 +134,7 @@ impl<const L: usize> Engine<'_, L> {
         };
         let parcels = self.plan.parcels.len();
         let booked = metered.map_or(water, V::splat);
-        let flows = speaks(whole, booked);
+        let flows = speaks(whole, solids_of(mass, parcels), booked - water);
         let mut own = std::mem::take(&mut self.buffer[4]);
         own.fill(V::zero());
         for (x, slot) in own.iter_mut().enumerate().take(self.plan.constituents) {

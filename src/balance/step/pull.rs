@@ -105,10 +105,11 @@ impl<const L: usize> Engine<'_, L> {
     pub(super) fn own_water(&self, f: usize, count: V<L>, records: &DayRecords) -> V<L> {
         let filter = &self.plan.filters[f];
         let own = self.params[filter.own_m3] * count;
-        if filter.own_water {
-            self.wash_water_recorded(f, records).unwrap_or(own)
-        } else {
-            own
+        match self.wash_water_recorded(f, records) {
+            Some(recorded) if filter.own_water => recorded,
+            // Rinse and drained water are part of what was measured.
+            Some(recorded) => own.min(recorded),
+            None => own,
         }
     }
 
@@ -265,8 +266,11 @@ impl<const L: usize> Engine<'_, L> {
         self.used_meter.fill(false);
         for (s, store) in plan.stores.iter().enumerate() {
             let volume = self.state.volume[s];
-            self.room[s] = (volume - self.lowest_m3(s)).pos();
-            let scale = V::splat(store.cells as f64).over(volume);
+            let there = (volume - self.lowest_m3(s)).pos();
+            self.room[s] = there.gt(V::splat(A_FLOW_M3)).pick(there, V::zero());
+            // What rounding leaves in an emptied store has no concentration.
+            let holds = volume.gt(V::splat(A_FLOW_M3)).pick(volume, V::zero());
+            let scale = V::splat(store.cells as f64).over(holds);
             for x in 0..n {
                 let last = self.state.mass[store.first + x * store.cells + store.cells - 1];
                 self.drawn_kg_m3[s * n + x] = last * scale;

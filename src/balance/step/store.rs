@@ -2,7 +2,7 @@
 
 use crate::balance::lanes::{M, V};
 use crate::balance::plan::{DayRecords, Param};
-use crate::balance::step::flow::{A_FLOW_M3, speaks};
+use crate::balance::step::flow::{A_FLOW_M3, solids_of, speaks};
 use crate::balance::step::stage::{Shared, Stage};
 use crate::balance::step::{Engine, Forcing};
 
@@ -70,7 +70,7 @@ impl<const L: usize> Engine<'_, L> {
                         let middle = (volume + (inflow + rain - climate_rate * first) * 0.5)
                             .max(zero)
                             .min(full);
-                        (climate_rate * self.area_m2(s, middle + sludge)).min(there)
+                        lost(climate_rate * self.area_m2(s, middle + sludge), there)
                     } else {
                         zero
                     };
@@ -99,7 +99,7 @@ impl<const L: usize> Engine<'_, L> {
                 .max(zero)
                 .min(full);
             let area = self.area_m2(s, middle + sludge);
-            let loss = (climate_rate * area).min(volume + inflow + rain);
+            let loss = lost(climate_rate * area, volume + inflow + rain);
             (rain - loss, loss, area)
         } else {
             (zero, zero, zero)
@@ -112,13 +112,15 @@ impl<const L: usize> Engine<'_, L> {
             let on_at = self.mark_m3(pump.on_m3, pump.on_of_water, sludge);
             let off_at = self.mark_m3(pump.off_m3, pump.off_of_water, sludge);
             let was = self.state.pump_on[s];
-            let on = projected
+            // What rounding leaves over a mark is none.
+            let on = (projected + A_FLOW_M3)
                 .ge(on_at)
-                .pick(one, projected.le(off_at).pick(zero, was));
+                .pick(one, projected.le(off_at + A_FLOW_M3).pick(zero, was));
             let may = self.is_on(pump.when, forcing);
             let on = may.pick(on, zero);
             self.state.pump_on[s] = on;
             pumped = on * (self.params[pump.rate_m3_d] * dt).min((projected - off_at).pos());
+            pumped = pumped.gt(V::splat(A_FLOW_M3)).pick(pumped, zero);
         }
         let mut hauled = zero;
         if let Some(tanker) = &store.tanker {
@@ -131,10 +133,11 @@ impl<const L: usize> Engine<'_, L> {
                 },
                 Some(_) => zero,
                 None if tanker.by_log => zero,
-                None => there
+                None => (there + A_FLOW_M3)
                     .ge(self.params[tanker.when_m3])
                     .pick((there - down).pos(), zero),
             };
+            hauled = hauled.gt(V::splat(A_FLOW_M3)).pick(hauled, zero);
         }
         let out = pumped + hauled;
         let before_spill = (projected - out).pos();
@@ -336,7 +339,9 @@ impl<const L: usize> Engine<'_, L> {
             let more = (wanted - volume).pos();
             self.day.water[out] += less;
             self.day.water[back] += more;
-            let known = less.gt(V::zero()) | speaks(volume, more);
+            let held = &self.state.mass[store.first..];
+            let solids = solids_of(held, plan.parcels.len() * store.cells);
+            let known = less.gt(V::zero()) | speaks(volume, solids, more);
             let factor = known.pick(wanted.over(volume), V::splat(1.0));
             for x in 0..n {
                 let cells = &mut self.state.mass
@@ -356,6 +361,14 @@ impl<const L: usize> Engine<'_, L> {
 #[cfg_attr(not(debug_assertions), inline(always))]
 fn any_spill_pick<const L: usize>(any: bool, spilling: M<L>, filling: V<L>, to: V<L>) -> V<L> {
     if any { spilling.pick(filling, to) } else { to }
+}
+
+/// What climate takes of the water there is; what rounding leaves in an emptied pond stays.
+#[cfg_attr(not(debug_assertions), inline(always))]
+fn lost<const L: usize>(would: V<L>, there: V<L>) -> V<L> {
+    there
+        .gt(V::splat(A_FLOW_M3))
+        .pick(would.min(there), V::zero())
 }
 
 /// A(V) = √(A₀² + Σ Δσᵢ·max(0, V − Vᵢ)).

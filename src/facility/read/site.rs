@@ -396,7 +396,8 @@ pub(super) fn meters<'a>(
             .iter()
             .filter_map(|item| exchange(item, digits.as_ref().map(|said| said.value)))
             .collect();
-        let off_by = super::places::above_zero(&map.may("off by"), |field| field.quantity::<kind::Share>());
+        let off_by =
+            super::places::above_zero(&map.may("off by"), |field| field.quantity::<kind::Share>());
         map.finish();
         let (Some(from), Some(to), Some(counts), Some(digits)) = (from, to, counts, digits) else {
             continue;

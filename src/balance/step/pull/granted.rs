@@ -1,7 +1,7 @@
 //! The pull lines once supplies are shared out: what each member of a line gets and passes on.
 
 use super::*;
-use crate::balance::step::flow::speaks;
+use crate::balance::step::flow::{solids_of, speaks};
 
 impl<const L: usize> Engine<'_, L> {
     pub(crate) fn pass_down(
@@ -287,7 +287,9 @@ impl<const L: usize> Engine<'_, L> {
         if !lack.gt(V::zero()).any() {
             return;
         }
-        let factor = speaks(volume, lack).pick(lack.over(volume), V::zero());
+        let held = &self.state.mass[store.first..];
+        let solids = solids_of(held, self.plan.parcels.len() * store.cells);
+        let factor = speaks(volume, solids, lack).pick(lack.over(volume), V::zero());
         self.day.lack[s] += lack;
         self.day.water[back] += lack;
         for x in 0..n {
@@ -317,7 +319,9 @@ impl<const L: usize> Engine<'_, L> {
             Source::Store(s) => {
                 let store = &self.plan.stores[s];
                 let volume = self.state.volume[s];
-                let water = want.min((volume - self.lowest_m3(s)).pos()).pos();
+                let there = (volume - self.lowest_m3(s)).pos();
+                let there = there.gt(V::splat(A_FLOW_M3)).pick(there, V::zero());
+                let water = want.min(there).pos();
                 let share = water.over(volume).min(V::splat(1.0));
                 self.state.volume[s] = (volume - water).pos();
                 for (x, slot) in mass.iter_mut().enumerate().take(n) {
