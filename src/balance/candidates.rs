@@ -36,7 +36,8 @@ pub enum Seen {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum From {
     Water,
-    Mass,
+    /// A constituent's masses.
+    Mass(usize),
     Volumes,
 }
 
@@ -225,7 +226,6 @@ impl<'a> Candidates<'a> {
         };
         let lanes: [&[f64]; L] =
             std::array::from_fn(|lane| members.get(lane).unwrap_or(plan).params.as_slice());
-        let constituents = plan.constituents;
         // Each sum as indices into the day's water or masses, or the stores' volumes.
         let sums: Vec<(From, Vec<usize>)> = seen
             .iter()
@@ -246,10 +246,7 @@ impl<'a> Candidates<'a> {
                 });
                 match parcel {
                     None => (From::Water, edges.collect()),
-                    Some(parcel) => (
-                        From::Mass,
-                        edges.map(|edge| edge * constituents + parcel).collect(),
-                    ),
+                    Some(parcel) => (From::Mass(parcel), edges.collect()),
                 }
             })
             .collect();
@@ -263,7 +260,13 @@ impl<'a> Candidates<'a> {
                 short_days: 0,
             })
             .collect();
-        let mut engine = Engine::<L>::new(plan, lanes);
+        let weighed = |edge: usize| {
+            let of_mass = |(from, edges): &(From, Vec<usize>)| {
+                matches!(from, From::Mass(_)) && edges.contains(&edge)
+            };
+            sums.iter().any(of_mass)
+        };
+        let mut engine = Engine::<L>::watching(plan, lanes, weighed);
         let days = || self.forcings.iter().zip(&self.compiled.records);
         for (forcing, records) in days().take(self.warm_up_days) {
             engine.run_day(forcing, records);
@@ -271,17 +274,15 @@ impl<'a> Candidates<'a> {
         for (forcing, records) in days() {
             engine.run_day(forcing, records);
             for (which, (from, indices)) in sums.iter().enumerate() {
-                let from = match from {
-                    From::Water => &engine.day.water,
-                    From::Mass => &engine.day.mass,
-                    From::Volumes => &engine.state.volume,
+                let value = |index: usize| match from {
+                    From::Water => engine.day.water.get(index),
+                    From::Mass(parcel) => engine.day.entry(index).get(*parcel),
+                    From::Volumes => engine.state.volume.get(index),
                 };
                 let mut total = [0.0; L];
-                for index in indices {
-                    if let Some(value) = from.get(*index) {
-                        for (sum, lane) in total.iter_mut().zip(value.0) {
-                            *sum += lane;
-                        }
+                for value in indices.iter().filter_map(|index| value(*index)) {
+                    for (sum, lane) in total.iter_mut().zip(value.0) {
+                        *sum += lane;
                     }
                 }
                 for (run, value) in runs.iter_mut().zip(total) {

@@ -208,9 +208,16 @@ impl Probe {
         }
     }
 
+    /// Whether the series is of an edge's masses.
+    fn weighs(&self, edge: usize) -> bool {
+        match self {
+            Self::Mass(edges, _) | Self::Bound(edges, _) => edges.contains(&edge),
+            _ => false,
+        }
+    }
+
     fn read<const L: usize>(&self, engine: &Engine<'_, L>, members: &[Compiled]) -> V<L> {
         let plan = engine.plan;
-        let n = plan.constituents;
         let sum = |of: &mut dyn Iterator<Item = V<L>>| {
             let mut total = V::zero();
             for v in of {
@@ -219,7 +226,7 @@ impl Probe {
             total
         };
         let water = |e: &usize| engine.day.water.get(*e).copied().unwrap_or_default();
-        let mass = |e: usize, x: usize| engine.day.mass.get(e * n + x).copied().unwrap_or_default();
+        let mass = |e: usize, x: usize| engine.day.entry(e).get(x).copied().unwrap_or_default();
         let level = |s: usize, total: V<L>| {
             let mut out = total;
             for (lane, value) in out.0.iter_mut().enumerate() {
@@ -321,7 +328,8 @@ fn season<const L: usize>(
             .get(lane)
             .map_or(&[][..], |m| m.plan.params.as_slice())
     });
-    let mut engine = Engine::<L>::new(&middle.plan, params);
+    let watched = |edge: usize| probes.iter().any(|probe| probe.weighs(edge));
+    let mut engine = Engine::<L>::watching(&middle.plan, params, watched);
     let signs = signs(&middle.plan);
     let start = held(&engine);
     let (mut net, mut moved) = (V::<L>::zero(), V::<L>::zero());
@@ -349,7 +357,7 @@ fn season<const L: usize>(
 /// Water held in stores and sludge, m³.
 fn held<const L: usize>(engine: &Engine<'_, L>) -> V<L> {
     let mut total = V::zero();
-    for volume in &engine.state.volume {
+    for volume in engine.state.volume.iter() {
         total += *volume;
     }
     let parcels = engine.plan.parcels.len();
@@ -409,7 +417,7 @@ pub fn measure(
         * u64::from(middle.plan.steps_per_day);
     Ok(move || {
         let params: [&[f64]; LANES] = std::array::from_fn(|_| middle.plan.params.as_slice());
-        let mut engine = Engine::<LANES>::new(&middle.plan, params);
+        let mut engine = Engine::<LANES>::watching(&middle.plan, params, |_| false);
         for (forcing, records) in forcings.iter().zip(&middle.records) {
             engine.run_day(forcing, records);
         }

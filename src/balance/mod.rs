@@ -74,6 +74,7 @@ mod findings;
 mod lanes;
 mod ledger;
 mod plan;
+mod rows;
 mod run;
 mod step;
 #[cfg(test)]

@@ -396,11 +396,7 @@ impl<'a> Book<'a> {
         let weather = WeatherBasis::of(self.weather, index, self.evaporates);
         let bases = basis::of_day(plan, records, weather, self.unknown_kinds, &mut self.marks);
         for (edge, basis) in bases.iter().enumerate() {
-            let mass = engine
-                .day
-                .mass
-                .get(edge * plan.constituents..(edge + 1) * plan.constituents)
-                .unwrap_or(&[]);
+            let mass = engine.day.entry(edge);
             for (to, from) in self.solids.iter_mut().zip(mass) {
                 *to = first_lane(*from);
             }

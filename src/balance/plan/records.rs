@@ -62,6 +62,14 @@ pub(crate) struct DayRecords {
     pub samples: Vec<SampledEdge>,
 }
 
+impl DayRecords {
+    /// Whether a meter or a sample has a record in an entry's place.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub fn replaces(&self, edge: EdgeId) -> bool {
+        self.metered[edge] || self.samples.iter().any(|s| s.edge == edge)
+    }
+}
+
 /// The words a meter's `what` may use for a purpose.
 fn meant(what: &str, purpose: Purpose) -> bool {
     use crate::facility::Carries;

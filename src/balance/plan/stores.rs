@@ -19,7 +19,7 @@ use crate::ponds::{LevelTable, Prismoid, Shape, Sludge};
 use crate::records::LevelKind;
 
 /// Slices of a prismoid's area by volume.
-const SLICES: usize = 32;
+const SLICES: usize = 8;
 
 /// The kind that sludge is taken to be made of at the start: the first in the file that settles.
 pub(crate) fn sludge_kind(facility: &Facility) -> Option<usize> {

@@ -3,11 +3,16 @@
 use crate::balance::lanes::V;
 use crate::balance::plan::{DayRecords, Removal, Source};
 use crate::balance::step::flow::{A_FLOW_M3, solids_of, speaks};
-use crate::balance::step::{Engine, Forcing};
+use crate::balance::step::{Engine, Forcing, Width};
 
 impl<const L: usize> Engine<'_, L> {
+    built_for_each_width!(
+        pub(super) fn filter, filter_avx2, filter_avx512 =
+            filter_body(f: usize, forcing: &Forcing, records: &DayRecords)
+    );
+
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn filter(&mut self, f: usize, forcing: &Forcing, records: &DayRecords) {
+    fn filter_body(&mut self, f: usize, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         let filter = &plan.filters[f];
         let n = plan.constituents;
@@ -15,12 +20,12 @@ impl<const L: usize> Engine<'_, L> {
         let zero = V::zero();
         let one = V::splat(1.0);
         let inbox = filter.place.0;
-        let mut water = self.inbox_m3[inbox];
+        let mut water = self.day.inbox_m3[inbox];
         let mut mass = std::mem::take(&mut self.buffer[0]);
         let mut caught = std::mem::take(&mut self.buffer[1]);
         let mut waste = std::mem::take(&mut self.buffer[2]);
         let mut extra = std::mem::take(&mut self.buffer[3]);
-        mass[..n].copy_from_slice(&self.inbox_kg[inbox * n..(inbox + 1) * n]);
+        mass[..n].copy_from_slice(self.day.arrived(inbox));
 
         // Flow over capacity passes by, unfiltered.
         if !filter.pull
@@ -113,7 +118,6 @@ impl<const L: usize> Engine<'_, L> {
 
         // Clean water from elsewhere.
         let mut clean = zero;
-        extra.fill(zero);
         if let Some((edge, source)) = filter.clean {
             if filter.pull {
                 clean = self.grant[edge];
@@ -132,14 +136,13 @@ impl<const L: usize> Engine<'_, L> {
                         self.late_draw(source, want, &mut extra)
                     }
                 };
-                self.book(edge, clean, &extra, one);
+                self.day.book(edge, clean, &extra, one);
             }
         }
 
         // A spray rejoins the filtered water.
         let mut spray = zero;
         let mut sprayed = std::mem::take(&mut self.buffer[5]);
-        sprayed.fill(zero);
         if let Some((edge, volume, source)) = filter.spray {
             if filter.pull {
                 spray = self.grant[edge];
@@ -155,7 +158,7 @@ impl<const L: usize> Engine<'_, L> {
                         self.late_draw(source, want, &mut sprayed)
                     }
                 };
-                self.book(edge, spray, &sprayed, one);
+                self.day.book(edge, spray, &sprayed, one);
             }
         }
 
@@ -185,15 +188,19 @@ impl<const L: usize> Engine<'_, L> {
         let per_m3 = one.over(water);
         let flows = water.gt(V::splat(A_FLOW_M3));
         let own_share = flows.pick((own * per_m3).min(one), zero);
-        waste.fill(zero);
         for x in 0..n {
             let passed = if x < parcels {
                 (mass[x] - caught[x]).pos()
             } else {
                 mass[x]
             };
-            waste[x] = passed * own_share + extra[x];
-            mass[x] = passed - passed * own_share;
+            waste[x] = passed * own_share;
+            mass[x] = passed - waste[x];
+        }
+        if filter.clean.is_some() {
+            for (to, from) in waste.iter_mut().zip(&extra[..]).take(n) {
+                *to += *from;
+            }
         }
         // What was held and caught, less what the events remove, in proportion.
         let held_and_caught = state.held_kg + total_caught;
@@ -204,9 +211,7 @@ impl<const L: usize> Engine<'_, L> {
             self.state.held[f * parcels + p] = (all - gone).pos();
             *slot = gone;
         }
-        for slot in caught.iter_mut().skip(parcels) {
-            *slot = zero;
-        }
+        caught[parcels..].fill(zero);
         let waste_water = own + clean;
         if filter.solids_with_waste {
             for (to, from) in waste.iter_mut().zip(caught.iter()).take(parcels) {
@@ -219,21 +224,23 @@ impl<const L: usize> Engine<'_, L> {
                 if !filter.solids_with_waste
                     && let Some(edge) = solids_to
                 {
-                    self.book(edge, zero, &caught, one);
+                    self.day.book(edge, zero, &caught, one);
                 }
             }
             (None, Some(edge)) => {
                 for (to, from) in waste.iter_mut().zip(caught.iter()).take(parcels) {
                     *to += *from;
                 }
-                self.book(edge, waste_water, &waste, one);
+                self.day.book(edge, waste_water, &waste, one);
             }
             (None, None) => {}
         }
 
         // Filtered water.
-        for (slot, more) in mass.iter_mut().zip(&sprayed).take(n) {
-            *slot += *more;
+        if filter.spray.is_some() {
+            for (slot, more) in mass.iter_mut().zip(&sprayed[..]).take(n) {
+                *slot += *more;
+            }
         }
         if filter.pull {
             let balance = water + spray - own - net;
@@ -249,11 +256,13 @@ impl<const L: usize> Engine<'_, L> {
                 let flows = speaks(passing, solids_of(&mass, parcels), more);
                 let share_less = flows.pick(less.over(passing), zero);
                 let share_more = flows.pick(more.over(passing), zero);
-                self.book(out, less, &mass, share_less);
-                self.book(back, more, &mass, share_more);
-                let keep = one - share_less + share_more;
-                for slot in mass.iter_mut().take(n) {
-                    *slot = *slot * keep;
+                if counts.any() {
+                    self.day.book(out, less, &mass, share_less);
+                    self.day.book(back, more, &mass, share_more);
+                    let keep = one - share_less + share_more;
+                    for slot in mass.iter_mut().take(n) {
+                        *slot = *slot * keep;
+                    }
                 }
             }
             for &child in &filter.children {
@@ -286,6 +295,7 @@ impl<const L: usize> Engine<'_, L> {
             }
         }
 
+        self.day.empty_inbox(inbox);
         if filter.removal == Removal::Events {
             self.state.progress[f] = washed.progress;
         }

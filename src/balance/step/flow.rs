@@ -1,8 +1,8 @@
 //! Flows: outlets with their splits, metered and sampled results, catchments, users.
 
 use crate::balance::lanes::{M, V};
-use crate::balance::plan::{DayRecords, Sampled};
-use crate::balance::step::{Engine, Forcing};
+use crate::balance::plan::{DayRecords, Outlet, Sampled};
+use crate::balance::step::{Engine, Forcing, Width};
 
 /// Less water than this in a step is no flow, m³ (a thousandth of a litre, what rounding leaves of a difference): nothing
 /// runs for it, it has no concentration of its own, and a meter that counted then has its water from where it stood.
@@ -31,6 +31,7 @@ pub(super) fn solids_of<const L: usize>(mass: &[V<L>], parcels: usize) -> V<L> {
 impl<const L: usize> Engine<'_, L> {
     /// Sends water with its masses through an outlet. `still` are concentrations for a meter that counted where nothing
     /// was computed to flow; empty for none.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn send(
         &mut self,
         outlet: usize,
@@ -39,21 +40,31 @@ impl<const L: usize> Engine<'_, L> {
         still: &[V<L>],
         records: &DayRecords,
     ) {
-        let plan = self.plan;
-        let outlet = &plan.outlets[outlet];
+        let outlet = &self.plan.outlets[outlet];
         if let [only] = outlet.items.as_slice() {
-            self.result(
-                only.edge,
-                outlet.from.0,
-                water,
-                water,
-                mass,
-                V::splat(1.0),
-                still,
-                records,
-            );
-            return;
+            let one = V::splat(1.0);
+            let from = outlet.from.0;
+            self.result(only.edge, from, water, water, mass, one, still, records);
+        } else {
+            self.split(outlet, water, mass, still, records);
         }
+    }
+
+    built_for_each_width!(
+        fn split, split_avx2, split_avx512 =
+            split_body(outlet: &Outlet, water: V<L>, mass: &[V<L>], still: &[V<L>], records: &DayRecords)
+    );
+
+    /// Sends a flow through an outlet of several ways.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn split_body(
+        &mut self,
+        outlet: &Outlet,
+        water: V<L>,
+        mass: &[V<L>],
+        still: &[V<L>],
+        records: &DayRecords,
+    ) {
         let flows = water.gt(V::splat(A_FLOW_M3));
         let mut left = water;
         let mut dry_rest = V::splat(1.0);
@@ -104,8 +115,9 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
-    /// Books a resulting entry: `water` and `share` of the masses of a flow of `whole` m³. A meter's record replaces it and the place it comes from absorbs the difference, at the
-    /// flow's own concentration both ways; a sample replaces its mass.
+    /// Books a resulting entry: `water` and `share` of the masses of a flow of `whole` m³. A meter's record replaces it
+    /// and the place it comes from absorbs the difference, at the flow's own concentration both ways; a sample replaces
+    /// its mass.
     #[cfg_attr(not(debug_assertions), inline(always))]
     #[expect(
         clippy::too_many_arguments,
@@ -122,21 +134,41 @@ impl<const L: usize> Engine<'_, L> {
         still: &[V<L>],
         records: &DayRecords,
     ) {
-        let metered = self.metered(edge, records);
-        let sampled = !records.samples.is_empty() && records.samples.iter().any(|s| s.edge == edge);
-        if metered.is_none() && !sampled {
-            self.book(edge, water, mass, share);
-            return;
+        if records.replaces(edge) {
+            self.replaced(edge, from, water, whole, mass, share, still, records);
+        } else {
+            self.day.book(edge, water, mass, share);
         }
+    }
+
+    /// A result with a meter's or a sample's record in its place.
+    #[cold]
+    #[inline(never)]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one entry with all that may replace it"
+    )]
+    fn replaced(
+        &mut self,
+        edge: usize,
+        from: usize,
+        water: V<L>,
+        whole: V<L>,
+        mass: &[V<L>],
+        share: V<L>,
+        still: &[V<L>],
+        records: &DayRecords,
+    ) {
+        let metered = self.metered(edge, records);
+        let sampled = records.samples.iter().any(|s| s.edge == edge);
         let Some((out, back)) = self.plan.unaccounted.get(from).copied().flatten() else {
-            self.book(edge, water, mass, share);
+            self.day.book(edge, water, mass, share);
             return;
         };
         let parcels = self.plan.parcels.len();
         let booked = metered.map_or(water, V::splat);
         let flows = speaks(whole, solids_of(mass, parcels), booked - water);
         let mut own = std::mem::take(&mut self.buffer[4]);
-        own.fill(V::zero());
         for (x, slot) in own.iter_mut().enumerate().take(self.plan.constituents) {
             let computed = mass.get(x).copied().unwrap_or_default();
             let at_rest = still.get(x).copied().unwrap_or_default();
@@ -148,8 +180,8 @@ impl<const L: usize> Engine<'_, L> {
         let more = (booked - water).pos();
         let none = V::zero();
         // What is taken from where it stood comes with all its mass: the flow itself brought none of it.
-        self.book(out, less, &own, flows.pick(less, V::zero()));
-        self.book(back, more, &own, flows.pick(more, booked));
+        self.day.book(out, less, &own, flows.pick(less, V::zero()));
+        self.day.book(back, more, &own, flows.pick(more, booked));
         for (x, slot) in own.iter_mut().enumerate().take(self.plan.constituents) {
             let dry = (!flows).pick(mass.get(x).copied().unwrap_or_default() * share, none);
             *slot = *slot * booked + dry;
@@ -171,19 +203,27 @@ impl<const L: usize> Engine<'_, L> {
                 for x in (0..self.plan.constituents).filter(|x| meant(*x)) {
                     // Where nothing was computed there is no split to keep: the first kind's own.
                     let new = some.pick(own[x] * factor, wanted * self.params[sample.stand_in + x]);
-                    let i = self.plan.constituents;
-                    self.day.mass[out * i + x] += (own[x] - new).pos();
-                    self.day.mass[back * i + x] += (new - own[x]).pos();
+                    if let Some(slot) = self.day.entry_mut(out).get_mut(x) {
+                        *slot += (own[x] - new).pos();
+                    }
+                    if let Some(slot) = self.day.entry_mut(back).get_mut(x) {
+                        *slot += (new - own[x]).pos();
+                    }
                     own[x] = new;
                 }
             }
         }
-        self.book(edge, booked, &own, V::splat(1.0));
+        self.day.book(edge, booked, &own, V::splat(1.0));
         self.buffer[4] = own;
     }
 
+    built_for_each_width!(
+        pub(super) fn catchment, catchment_avx2, catchment_avx512 =
+            catchment_body(c: usize, forcing: &Forcing, records: &DayRecords)
+    );
+
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn catchment(&mut self, c: usize, forcing: &Forcing, records: &DayRecords) {
+    fn catchment_body(&mut self, c: usize, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         let catchment = &plan.catchments[c];
         let dt = self.dt;
@@ -202,13 +242,18 @@ impl<const L: usize> Engine<'_, L> {
             fallen += area * rain * dt;
             runoff += area * depth * dt;
         }
-        self.book_water(catchment.rain, fallen);
-        self.book_water(catchment.retained, (fallen - runoff).pos());
+        self.day.book_water(catchment.rain, fallen);
+        self.day
+            .book_water(catchment.retained, (fallen - runoff).pos());
+        if forcing.rain_m <= 0.0 && !self.outlet_recorded(catchment.outlet, records) {
+            return;
+        }
         let mut buffer = std::mem::take(&mut self.buffer[0]);
         for (x, slot) in buffer.iter_mut().enumerate().take(plan.constituents) {
             *slot = self.params[catchment.concentration + x] * runoff;
         }
-        self.book(catchment.picked_up, V::zero(), &buffer, V::splat(1.0));
+        self.day
+            .book(catchment.picked_up, V::zero(), &buffer, V::splat(1.0));
         let mut still = std::mem::take(&mut self.buffer[1]);
         for (x, slot) in still.iter_mut().enumerate().take(plan.constituents) {
             *slot = self.params[catchment.concentration + x];
@@ -218,36 +263,50 @@ impl<const L: usize> Engine<'_, L> {
         self.buffer[1] = still;
     }
 
+    built_for_each_width!(
+        pub(super) fn user, user_avx2, user_avx512 = user_body(u: usize, records: &DayRecords)
+    );
+
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn user(&mut self, u: usize, records: &DayRecords) {
+    fn user_body(&mut self, u: usize, records: &DayRecords) {
         let plan = self.plan;
         let user = &plan.users[u];
         let n = plan.constituents;
         let inbox = user.place.0;
-        let water = self.inbox_m3[inbox];
+        let water = self.day.inbox_m3[inbox];
+        let recorded = || {
+            user.outlet
+                .is_some_and(|outlet| self.outlet_recorded(outlet, records))
+        };
+        if !water.gt(V::zero()).any() && !recorded() {
+            return;
+        }
         let mut mass = std::mem::take(&mut self.buffer[0]);
-        mass[..n].copy_from_slice(&self.inbox_kg[inbox * n..(inbox + 1) * n]);
+        mass[..n].copy_from_slice(self.day.arrived(inbox));
+        self.day.empty_inbox(inbox);
         if let Some(edge) = user.feed_edge {
             for (x, slot) in mass.iter_mut().enumerate().take(n) {
-                let feed = self.params[user.feed + x] * water;
-                self.day.mass[edge * n + x] += feed;
-                *slot += feed;
+                *slot += self.params[user.feed + x] * water;
+            }
+            for (x, slot) in self.day.entry_mut(edge).iter_mut().enumerate() {
+                *slot += self.params[user.feed + x] * water;
             }
         }
         let share = self.params[user.returns];
         let back = water * share;
         if let Some(edge) = user.uptake {
             let kept = V::splat(1.0) - share;
-            self.book(edge, water - back, &mass, kept);
+            self.day.book(edge, water - back, &mass, kept);
             for slot in mass.iter_mut().take(n) {
                 *slot = *slot - *slot * kept;
             }
         }
         if let Some(edge) = user.picked_up {
             for (x, slot) in mass.iter_mut().enumerate().take(n) {
-                let picked = self.params[user.picks_up + x] * back;
-                self.day.mass[edge * n + x] += picked;
-                *slot += picked;
+                *slot += self.params[user.picks_up + x] * back;
+            }
+            for (x, slot) in self.day.entry_mut(edge).iter_mut().enumerate() {
+                *slot += self.params[user.picks_up + x] * back;
             }
         }
         if let Some(outlet) = user.outlet {

@@ -4,6 +4,38 @@
 //! Order of a day: (A) records and settling velocities; (B) what sources hold; (C) what pull lines need, leaves first;
 //! (D) grants, round by round; (E) draws; (F) every place in turn, its solids with its water; (G) level records.
 
+/// A part of the step in its builds: for any machine, and for the wider vectors of machines that have them. All do the
+/// same IEEE operations, so their bits are the same. The part's text is in the function named last.
+macro_rules! built_for_each_width {
+    ($visible:vis fn $name:ident, $avx2:ident, $avx512:ident = $body:ident($($arg:ident: $type:ty),*) $(-> $out:ty)?) => {
+        $visible fn $name(&mut self, $($arg: $type),*) $(-> $out)? {
+            #[cfg(target_arch = "x86_64")]
+            if L > 1 {
+                match self.width {
+                    // SAFETY: `Width` says so only where the machine was found to have the feature.
+                    Width::Avx512 => return unsafe { self.$avx512($($arg),*) },
+                    // SAFETY: as above.
+                    Width::Avx2 => return unsafe { self.$avx2($($arg),*) },
+                    Width::Any => {}
+                }
+            }
+            self.$body($($arg),*)
+        }
+
+        #[cfg(target_arch = "x86_64")]
+        #[target_feature(enable = "avx2")]
+        fn $avx2(&mut self, $($arg: $type),*) $(-> $out)? {
+            self.$body($($arg),*)
+        }
+
+        #[cfg(target_arch = "x86_64")]
+        #[target_feature(enable = "avx512f,avx512dq,avx512vl")]
+        fn $avx512(&mut self, $($arg: $type),*) $(-> $out)? {
+            self.$body($($arg),*)
+        }
+    };
+}
+
 mod filter;
 mod flow;
 mod pull;
@@ -12,7 +44,8 @@ mod store;
 mod wash;
 
 use crate::balance::lanes::{M, V};
-use crate::balance::plan::{DayRecords, NO_BOX, Op, Param, Plan};
+use crate::balance::plan::{DayRecords, FilterPlan, First, NO_BOX, Op, Param, Plan, Source};
+use crate::balance::rows::Rows;
 
 pub(crate) use stage::MAX_CELLS;
 pub(crate) use wash::{
@@ -40,17 +73,17 @@ pub(crate) struct Forcing {
 #[derive(Debug, Clone)]
 pub(crate) struct State<const L: usize> {
     /// Water of each store, m³.
-    pub volume: Vec<V<L>>,
+    pub volume: Rows<L>,
     /// Masses of each store: by constituent, then cell, kg.
-    pub mass: Vec<V<L>>,
+    pub mass: Rows<L>,
     /// Sludge of each pond: kg by parcel, then its water, m³.
-    pub sludge: Vec<V<L>>,
+    pub sludge: Rows<L>,
     /// Solids held by each filter, by parcel, kg.
-    pub held: Vec<V<L>>,
+    pub held: Rows<L>,
     pub progress: Vec<[V<L>; PROGRESSES]>,
     /// Length of roll left, m.
-    pub roll: Vec<V<L>>,
-    pub pump_on: Vec<V<L>>,
+    pub roll: Rows<L>,
+    pub pump_on: Rows<L>,
 }
 
 /// What a filter did in a day.
@@ -90,67 +123,188 @@ impl<const L: usize> Default for FilterDay<L> {
 /// The entries of a day.
 #[derive(Debug, Clone)]
 pub(crate) struct Day<const L: usize> {
-    pub water: Vec<V<L>>,
-    /// Constituents by edge, kg.
-    pub mass: Vec<V<L>>,
+    pub water: Rows<L>,
+    /// Constituents of the edges whose masses are kept, kg.
+    mass: Rows<L>,
+    /// Where an edge's masses start in `mass`.
+    entry_at: Vec<usize>,
+    /// The box at an edge's end.
+    box_at: Vec<usize>,
+    constituents: usize,
+    /// What came to places that have their turn yet: water, m³, and constituents, kg.
+    inbox_m3: Rows<L>,
+    inbox_kg: Rows<L>,
     /// Asked for and not given, by user, m³.
-    pub shortfall: Vec<V<L>>,
+    pub shortfall: Rows<L>,
     /// Metered draws that were not there, by store, m³.
-    pub lack: Vec<V<L>>,
+    pub lack: Rows<L>,
     pub filters: Vec<FilterDay<L>>,
+}
+
+impl<const L: usize> Day<L> {
+    /// The masses of an entry, kg by constituent; none where they are not kept.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub fn entry(&self, edge: usize) -> &[V<L>] {
+        match self.entry_at[edge] {
+            NO_ENTRY => &[],
+            at => &self.mass[at..at + self.constituents],
+        }
+    }
+
+    /// The same, to add to.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn entry_mut(&mut self, edge: usize) -> &mut [V<L>] {
+        match self.entry_at[edge] {
+            NO_ENTRY => &mut [],
+            at => &mut self.mass[at..at + self.constituents],
+        }
+    }
+
+    /// Adds to an entry, and to the inbox at its end: `share` of the masses.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn book(&mut self, edge: usize, water: V<L>, mass: &[V<L>], share: V<L>) {
+        self.water[edge] += water;
+        for (to, from) in self.entry_mut(edge).iter_mut().zip(mass) {
+            *to += *from * share;
+        }
+        let inbox = self.box_at[edge];
+        if inbox != NO_BOX {
+            self.inbox_m3[inbox] += water;
+            for (to, from) in self.arrived_mut(inbox).iter_mut().zip(mass) {
+                *to += *from * share;
+            }
+        }
+    }
+
+    /// Adds water alone to an entry without an inbox.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn book_water(&mut self, edge: usize, water: V<L>) {
+        self.water[edge] += water;
+    }
+
+    /// The masses in a place's inbox.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn arrived(&self, inbox: usize) -> &[V<L>] {
+        &self.inbox_kg[inbox * self.constituents..(inbox + 1) * self.constituents]
+    }
+
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn arrived_mut(&mut self, inbox: usize) -> &mut [V<L>] {
+        &mut self.inbox_kg[inbox * self.constituents..(inbox + 1) * self.constituents]
+    }
+
+    /// Empties a place's inbox when its turn is over.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn empty_inbox(&mut self, inbox: usize) {
+        self.inbox_m3[inbox] = V::zero();
+        self.arrived_mut(inbox).fill(V::zero());
+    }
+}
+
+/// An entry whose masses are not kept.
+const NO_ENTRY: usize = usize::MAX;
+
+/// The vectors that the machine has and the step uses.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Width {
+    Any,
+    #[cfg(target_arch = "x86_64")]
+    Avx2,
+    #[cfg(target_arch = "x86_64")]
+    Avx512,
+}
+
+impl Width {
+    /// The widths of this machine, the widest first.
+    pub fn all() -> Vec<Self> {
+        let mut widths = vec![Self::Any];
+        #[cfg(target_arch = "x86_64")]
+        {
+            if std::arch::is_x86_feature_detected!("avx2") {
+                widths.insert(0, Self::Avx2);
+            }
+            if std::arch::is_x86_feature_detected!("avx512f")
+                && std::arch::is_x86_feature_detected!("avx512dq")
+                && std::arch::is_x86_feature_detected!("avx512vl")
+            {
+                widths.insert(0, Self::Avx512);
+            }
+        }
+        widths
+    }
+
+    fn widest() -> Self {
+        Self::all().first().copied().unwrap_or(Self::Any)
+    }
 }
 
 /// The step with all it works on.
 pub(crate) struct Engine<'p, const L: usize> {
     pub plan: &'p Plan,
-    pub params: Vec<V<L>>,
+    /// Any of [`Width::all`], and no other.
+    pub width: Width,
+    pub params: Rows<L>,
     pub state: State<L>,
     pub day: Day<L>,
     // Scratch of a step.
     dt: f64,
     step: u32,
-    inbox_m3: Vec<V<L>>,
-    inbox_kg: Vec<V<L>>,
-    grant: Vec<V<L>>,
-    asked: Vec<V<L>>,
-    given: Vec<V<L>>,
-    unmet: Vec<V<L>>,
+    grant: Rows<L>,
+    asked: Rows<L>,
+    given: Rows<L>,
+    unmet: Rows<L>,
     used_meter: Vec<bool>,
-    room: Vec<V<L>>,
-    supply_left: Vec<V<L>>,
+    room: Rows<L>,
+    supply_left: Rows<L>,
     supply_concentration: Vec<Param>,
     /// Concentration of what is drawn from each store, kg/m³.
-    drawn_kg_m3: Vec<V<L>>,
-    gamma: Vec<V<L>>,
-    filtrate_kg_m3: Vec<V<L>>,
-    net: Vec<V<L>>,
-    gross: Vec<V<L>>,
-    clean: Vec<V<L>>,
+    drawn_kg_m3: Rows<L>,
+    /// Stores that something is drawn from in the rounds.
+    is_source: Vec<bool>,
+    gamma: Rows<L>,
+    filtrate_kg_m3: Rows<L>,
+    net: Rows<L>,
+    gross: Rows<L>,
+    clean: Rows<L>,
     /// What a pull filter has to pass on, m³.
-    available: Vec<V<L>>,
+    available: Rows<L>,
     washed: Vec<Washed<L>>,
     short: Vec<M<L>>,
-    settling: Vec<V<L>>,
-    buffer: [Vec<V<L>>; 6],
+    settling: Rows<L>,
+    buffer: [Rows<L>; 6],
 }
 
 impl<'p, const L: usize> Engine<'p, L> {
     /// An engine at the start of the run, for a block of members: one set of parameters a lane.
     pub fn new(plan: &'p Plan, members: [&[f64]; L]) -> Self {
-        let count = plan.params.len();
-        let mut params = Vec::with_capacity(count);
-        for i in 0..count {
-            let mut v = V::zero();
-            for (lane, values) in v.0.iter_mut().zip(members) {
-                *lane = values.get(i).copied().unwrap_or(0.0);
+        Self::watching(plan, members, |_| true)
+    }
+
+    /// The same, with the masses of some entries only: of those that `watched` names. The others' water is booked, and
+    /// their masses arrive where they go.
+    pub fn watching(plan: &'p Plan, members: [&[f64]; L], watched: impl Fn(usize) -> bool) -> Self {
+        let mut params = Rows::zeros(plan.params.len());
+        for (lane, values) in members.into_iter().enumerate() {
+            for (to, from) in params.iter_mut().zip(values) {
+                to.0[lane] = *from;
             }
-            params.push(v);
         }
         let x = plan.constituents;
+        let mut entries = 0;
+        let entry_at = (0..plan.edges.len())
+            .map(|edge| {
+                if !watched(edge) {
+                    return NO_ENTRY;
+                }
+                entries += x;
+                entries - x
+            })
+            .collect();
         let parcels = plan.parcels.len();
-        let zeros = |n: usize| vec![V::<L>::zero(); n];
+        let zeros = Rows::zeros;
         let mut engine = Self {
             plan,
+            width: Width::widest(),
             params,
             state: State {
                 volume: zeros(plan.stores.len()),
@@ -163,15 +317,18 @@ impl<'p, const L: usize> Engine<'p, L> {
             },
             day: Day {
                 water: zeros(plan.edges.len()),
-                mass: zeros(plan.edges.len() * x),
+                mass: zeros(entries),
+                entry_at,
+                box_at: plan.edges.iter().map(|edge| edge.inbox).collect(),
+                constituents: x,
+                inbox_m3: zeros(plan.boxes),
+                inbox_kg: zeros(plan.boxes * x),
                 shortfall: zeros(plan.users.len()),
                 lack: zeros(plan.stores.len()),
                 filters: vec![FilterDay::default(); plan.filters.len()],
             },
             dt: 1.0 / f64::from(plan.steps_per_day.max(1)),
             step: 0,
-            inbox_m3: zeros(plan.boxes),
-            inbox_kg: zeros(plan.boxes * x),
             grant: zeros(plan.edges.len()),
             asked: zeros(plan.slots.len()),
             given: zeros(plan.slots.len()),
@@ -181,6 +338,14 @@ impl<'p, const L: usize> Engine<'p, L> {
             supply_left: zeros(plan.supplies.len()),
             supply_concentration: plan.supplies.iter().map(|s| s.concentration).collect(),
             drawn_kg_m3: zeros(plan.stores.len() * x),
+            is_source: (0..plan.stores.len())
+                .map(|s| {
+                    let store = Source::Store(s);
+                    let first = |f: &FilterPlan| f.first == Some(First::Source(store));
+                    plan.draws.iter().any(|(_, source)| *source == store)
+                        || plan.filters.iter().any(first)
+                })
+                .collect(),
             gamma: zeros(plan.filters.len()),
             filtrate_kg_m3: zeros(plan.filters.len() * x),
             net: zeros(plan.filters.len()),
@@ -224,19 +389,8 @@ impl<'p, const L: usize> Engine<'p, L> {
         }
     }
 
-    /// One day, by the widest vectors there are. The entries are in `self.day` afterwards.
+    /// One day. The entries are in `self.day` afterwards.
     pub fn run_day(&mut self, forcing: &Forcing, records: &DayRecords) {
-        #[cfg(target_arch = "x86_64")]
-        if L > 1 && std::arch::is_x86_feature_detected!("avx2") {
-            // SAFETY: the feature was detected on this machine just now.
-            unsafe { day_avx2(self, forcing, records) };
-            return;
-        }
-        self.day_body(forcing, records);
-    }
-
-    #[cfg_attr(not(debug_assertions), inline(always))]
-    fn day_body(&mut self, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         self.day.water.fill(V::zero());
         self.day.mass.fill(V::zero());
@@ -264,6 +418,7 @@ impl<'p, const L: usize> Engine<'p, L> {
         self.level_records(records);
     }
 
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn settle_at(&mut self, forcing: &Forcing) {
         let parcels = self.plan.parcels.len();
         let low = self.plan.settling + forcing.degree.min(39) * parcels;
@@ -289,7 +444,7 @@ impl<'p, const L: usize> Engine<'p, L> {
                 }
                 let water = self.state.sludge[store.sludge + parcels];
                 self.state.sludge[store.sludge + parcels] = V::zero();
-                self.book(edge, water, &buffer, V::splat(1.0));
+                self.day.book(edge, water, &buffer, V::splat(1.0));
                 self.buffer[0] = buffer;
             }
         }
@@ -309,11 +464,8 @@ impl<'p, const L: usize> Engine<'p, L> {
         }
     }
 
-    #[cfg_attr(not(debug_assertions), inline(always))]
     fn one_step(&mut self, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
-        self.inbox_m3.fill(V::zero());
-        self.inbox_kg.fill(V::zero());
         self.pull_lines(forcing, records);
         self.draws();
         for op in &plan.order {
@@ -327,6 +479,7 @@ impl<'p, const L: usize> Engine<'p, L> {
     }
 
     /// Whether something happens today, as a mask over members.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn is_on(&self, when: Option<usize>, forcing: &Forcing) -> M<L> {
         let Some(when) = when.and_then(|w| self.plan.whens.get(w)) else {
             return M::all_or_none(true);
@@ -338,33 +491,6 @@ impl<'p, const L: usize> Engine<'p, L> {
         }
     }
 
-    /// Adds to an entry, and to the inbox at its end: `share` of the masses.
-    fn book(&mut self, edge: usize, water: V<L>, mass: &[V<L>], share: V<L>) {
-        let x = self.plan.constituents;
-        self.day.water[edge] += water;
-        let inbox = self.plan.edges[edge].inbox;
-        let entry = &mut self.day.mass[edge * x..(edge + 1) * x];
-        if inbox == NO_BOX {
-            for (to, from) in entry.iter_mut().zip(mass) {
-                *to += *from * share;
-            }
-        } else {
-            self.inbox_m3[inbox] += water;
-            let gathered = &mut self.inbox_kg[inbox * x..(inbox + 1) * x];
-            for ((to, also), from) in entry.iter_mut().zip(gathered).zip(mass) {
-                let part = *from * share;
-                *to += part;
-                *also += part;
-            }
-        }
-    }
-
-    /// Adds water alone to an entry without an inbox.
-    #[cfg_attr(not(debug_assertions), inline(always))]
-    fn book_water(&mut self, edge: usize, water: V<L>) {
-        self.day.water[edge] += water;
-    }
-
     /// What a meter says of an edge in this step.
     #[cfg_attr(not(debug_assertions), inline(always))]
     fn metered(&self, edge: usize, records: &DayRecords) -> Option<f64> {
@@ -374,11 +500,4 @@ impl<'p, const L: usize> Engine<'p, L> {
             None
         }
     }
-}
-
-/// The same day by wider vectors.
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
-fn day_avx2<const L: usize>(engine: &mut Engine<'_, L>, forcing: &Forcing, records: &DayRecords) {
-    engine.day_body(forcing, records);
 }

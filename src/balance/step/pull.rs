@@ -5,8 +5,9 @@ mod granted;
 use crate::balance::lanes::{M, V};
 use crate::balance::plan::{Asker, DayRecords, First, NO_LIMIT, Op, RankGroup, Removal, Source};
 use crate::balance::step::flow::A_FLOW_M3;
+use crate::balance::step::stage::Drawing;
 use crate::balance::step::wash::{self, WashState, Washed, Washing};
-use crate::balance::step::{Engine, Forcing, stage};
+use crate::balance::step::{Engine, Forcing, Width};
 
 impl<const L: usize> Engine<'_, L> {
     /// Concentration of what a source gives, kg/m³.
@@ -19,6 +20,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Wet sludge of a pond, m³.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(crate) fn sludge_m3(&self, s: usize) -> V<L> {
         let store = &self.plan.stores[s];
         let mut sum = V::zero();
@@ -32,6 +34,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Volume that can't be drawn, m³ of water.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn lowest_m3(&self, s: usize) -> V<L> {
         let store = &self.plan.stores[s];
         if store.pond {
@@ -41,6 +44,7 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn washing(&self, f: usize) -> Washing<L> {
         let filter = &self.plan.filters[f];
         let p = |i: usize| self.params[i];
@@ -63,6 +67,7 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn wash_state(&self, f: usize) -> WashState<L> {
         let parcels = self.plan.parcels.len();
         let mut held = V::zero();
@@ -76,6 +81,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Events of the log that fall in this step.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn logged(&self, f: usize, records: &DayRecords) -> Option<f64> {
         let log = records.washes[f]?;
         let r = u64::from(self.plan.steps_per_day.max(1));
@@ -85,6 +91,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Water of washes as records say: a meter on the wash water, else logged minutes at the wash's rate.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn wash_water_recorded(&self, f: usize, records: &DayRecords) -> Option<V<L>> {
         let filter = &self.plan.filters[f];
         let waste = filter.waste?;
@@ -102,6 +109,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// The filter's own water of so many events.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn own_water(&self, f: usize, count: V<L>, records: &DayRecords) -> V<L> {
         let filter = &self.plan.filters[f];
         let own = self.params[filter.own_m3] * count;
@@ -114,6 +122,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Clean water that so many events take.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn clean_water(&self, f: usize, washed: &Washed<L>, records: &DayRecords) -> V<L> {
         let filter = &self.plan.filters[f];
         if filter.removal == Removal::Continuous {
@@ -127,6 +136,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Water that goes with what is caught continuously.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn continuous_water(&self, f: usize, caught: V<L>, flow: V<L>) -> V<L> {
         let filter = &self.plan.filters[f];
         let least = self.params[filter.least_m3_d] * self.dt;
@@ -138,6 +148,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Washes and gross water for a net need.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn for_net(&self, f: usize, net: V<L>, records: &DayRecords) -> Washed<L> {
         let filter = &self.plan.filters[f];
         let gamma = self.gamma[f];
@@ -173,8 +184,14 @@ impl<const L: usize> Engine<'_, L> {
         washed
     }
 
+    built_for_each_width!(
+        pub(super) fn for_gross, for_gross_avx2, for_gross_avx512 =
+            for_gross_body(f: usize, gross: V<L>, gamma: V<L>, records: &DayRecords) -> (Washed<L>, V<L>)
+    );
+
     /// Washes for gross water given, and what passes on.
-    pub(super) fn for_gross(
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn for_gross_body(
         &self,
         f: usize,
         gross: V<L>,
@@ -208,6 +225,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// Grants groups of one rank each, in turn, from what there is; metered slots first and whole (`set_aside` where
     /// they are out of the room already).
+    #[cfg_attr(not(debug_assertions), inline(always))]
     fn share_out(
         &mut self,
         groups: &[RankGroup],
@@ -256,15 +274,23 @@ impl<const L: usize> Engine<'_, L> {
         granted
     }
 
+    built_for_each_width!(
+        pub(super) fn pull_lines, pull_lines_avx2, pull_lines_avx512 =
+            pull_lines_body(forcing: &Forcing, records: &DayRecords)
+    );
+
     /// (B) to (D): needs and grants.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn pull_lines(&mut self, forcing: &Forcing, records: &DayRecords) {
+    fn pull_lines_body(&mut self, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         let n = plan.constituents;
         let parcels = plan.parcels.len();
         self.grant.fill(V::zero());
         self.used_meter.fill(false);
         for (s, store) in plan.stores.iter().enumerate() {
+            if !self.is_source[s] {
+                continue;
+            }
             let volume = self.state.volume[s];
             let there = (volume - self.lowest_m3(s)).pos();
             self.room[s] = there.gt(V::splat(A_FLOW_M3)).pick(there, V::zero());
@@ -330,18 +356,21 @@ impl<const L: usize> Engine<'_, L> {
                 }
                 Asker::Fill(s) => {
                     let sludge = self.sludge_m3(s);
-                    let set = plan.stores[s].fill.as_ref().map_or(V::zero(), |fill| {
-                        let set = self.mark_m3(fill.set_m3, fill.of_water, sludge);
-                        self.is_on(fill.when, forcing).pick(set, V::zero())
-                    });
+                    let mut set = V::zero();
+                    if let Some(fill) = &plan.stores[s].fill {
+                        let mark = self.mark_m3(fill.set_m3, fill.of_water, sludge);
+                        set = self.is_on(fill.when, forcing).pick(mark, V::zero());
+                    }
                     (set - self.state.volume[s]).pos()
                 }
-                Asker::Hose(f) => plan.filters[f]
-                    .hose
-                    .map_or(V::zero(), |(_, _, p)| self.params[p] * self.dt),
-                Asker::Spray(f) => plan.filters[f]
-                    .spray
-                    .map_or(V::zero(), |(_, p, _)| self.params[p] * self.dt),
+                Asker::Hose(f) => match plan.filters[f].hose {
+                    Some((_, _, rate)) => self.params[rate] * self.dt,
+                    None => V::zero(),
+                },
+                Asker::Spray(f) => match plan.filters[f].spray {
+                    Some((_, rate, _)) => self.params[rate] * self.dt,
+                    None => V::zero(),
+                },
             };
         }
         // A filter that needs no water washes on its clock all the same: asked with nothing to deliver.

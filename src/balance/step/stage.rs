@@ -21,27 +21,40 @@ pub(crate) struct Stage<const L: usize> {
     pub out_m3: V<L>,
 }
 
-/// What all constituents of a stage share.
-pub(crate) struct Shared<const L: usize> {
+/// What all constituents of a stage share; room for `N` cells.
+pub(crate) struct Shared<const L: usize, const N: usize> {
     cells: usize,
     lambda: V<L>,
     u: V<L>,
-    /// b_0 … b_n.
-    b: [V<L>; MAX_CELLS + 1],
+    b_0: V<L>,
+    /// b_1 … b_n.
+    b: [V<L>; N],
     /// e^(−b₀Λ).
     decay_0: V<L>,
-    /// w_ij at `i * cells + j`, cells from 0, without e^(−b₀Λ) … included.
-    w: [V<L>; MAX_CELLS * MAX_CELLS],
+    /// w_ij by i, then j, cells from 0, without e^(−b₀Λ) … included.
+    w: [[V<L>; N]; N],
     /// V_b·Π b_l/l for l below j.
-    inflow_factor: [V<L>; MAX_CELLS],
+    inflow_factor: [V<L>; N],
     tau: V<L>,
 }
 
-impl<const L: usize> Shared<L> {
-    /// Prepares a stage for a store of `cells` cells (1 to [`MAX_CELLS`]).
+/// What constituents of one settling velocity share in a stage.
+pub(crate) struct Settling<const L: usize, const N: usize> {
+    /// e^(−sΛ).
+    settle: V<L>,
+    /// What each cell holds at the end of a unit of inflow.
+    inflow: [V<L>; N],
+    /// What of the mass that leaves a cell goes on; the rest has settled.
+    onward: [V<L>; N],
+    /// 1 where something flows on or settles; where nothing does, what rounding takes stays.
+    leaves: [V<L>; N],
+}
+
+impl<const L: usize, const N: usize> Shared<L, N> {
+    /// Prepares a stage for a store of `cells` cells (1 to `N`).
     #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn new(stage: &Stage<L>, cells: usize) -> Self {
-        let n = cells.clamp(1, MAX_CELLS);
+        let n = cells.clamp(1, N);
         let nf = n as f64;
         let tau = stage.tau;
         // Keeps an empty store's divisions finite; inside this stage only.
@@ -56,42 +69,42 @@ impl<const L: usize> Shared<L> {
             * (((((z2 * (1.0 / 9.0) + 1.0 / 7.0) * z2) + 1.0 / 5.0) * z2 + 1.0 / 3.0) * z2 + 1.0);
         let rho = vb / va;
         let small = z.abs().lt(V::splat(0.02));
-        let lambda = if small.any() && !(!small).any() {
-            series
-        } else {
+        let lambda = if (!small).any() {
             small.pick(
                 series,
                 tau * rho.ln() / small.pick(V::splat(1.0), difference),
             )
+        } else {
+            series
         };
         let u = tau / va;
-        let mut b = [V::zero(); MAX_CELLS + 1];
         let slope = stage.out_m3 - stage.in_m3;
-        for (j, b_j) in b.iter_mut().enumerate().take(n + 1) {
-            *b_j = (stage.in_m3 * nf + slope * (j as f64)).pos();
+        let b_0 = (stage.in_m3 * nf).pos();
+        let decay_0 = (-(b_0 * lambda)).exp();
+        let mut b = [V::zero(); N];
+        let mut inflow_factor = [V::zero(); N];
+        let mut factor = vb;
+        for j in 0..n {
+            b[j] = (stage.in_m3 * nf + slope * ((j + 1) as f64)).pos();
+            inflow_factor[j] = factor;
+            factor = factor * b[j] * (1.0 / ((j + 1) as f64));
         }
-        let decay_0 = (-(b[0] * lambda)).exp();
-        let mut w = [V::zero(); MAX_CELLS * MAX_CELLS];
-        let mut inflow_factor = [V::zero(); MAX_CELLS];
+        let mut w = [[V::zero(); N]; N];
         let mut rho_i = V::splat(1.0);
         for i in 0..n {
             rho_i = rho_i * rho;
             let mut weight = decay_0 * rho_i;
             for j in i..n {
-                w[i * n + j] = weight;
+                w[i][j] = weight;
                 // From cell j to the next: times b_(j+1)·u/(j − i + 1), cells counted from 0.
-                weight = weight * b[j + 1] * u * (1.0 / ((j - i + 1) as f64));
+                weight = weight * b[j] * u * (1.0 / ((j - i + 1) as f64));
             }
-        }
-        let mut factor = vb;
-        for (j, slot) in inflow_factor.iter_mut().enumerate().take(n) {
-            *slot = factor;
-            factor = factor * b[j + 1] * (1.0 / ((j + 1) as f64));
         }
         Self {
             cells: n,
             lambda,
             u,
+            b_0,
             b,
             decay_0,
             w,
@@ -100,48 +113,93 @@ impl<const L: usize> Shared<L> {
         }
     }
 
-    /// Carries one constituent through the stage. `cells` are the masses (kg), `inflow` the mass that comes in over a
-    /// whole step, `s` its settling velocity × area (m³ for a whole step). Returns (left with the outflow, settled).
+    /// Cells of the store.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub fn carry(&self, cells: &mut [V<L>], inflow: V<L>, s: V<L>) -> (V<L>, V<L>) {
+    pub fn cells(&self) -> usize {
+        self.cells
+    }
+
+    /// For constituents that settle: `s` is settling velocity × area, m³ for a whole step.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub fn settling(&self, s: V<L>) -> Settling<L, N> {
+        // What e⁻⁴⁰ leaves is below the rounding of what was there.
+        let path = s * self.lambda;
+        let some_stay = path.lt(V::splat(40.0));
+        let mut settle = V::zero();
+        if some_stay.any() {
+            settle = some_stay.pick((-path).exp(), settle);
+        }
+        self.rates(s, settle, false)
+    }
+
+    /// For constituents that do not.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub fn staying(&self) -> Settling<L, N> {
+        self.rates(V::zero(), V::splat(1.0), true)
+    }
+
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn rates(&self, s: V<L>, settle: V<L>, stays: bool) -> Settling<L, N> {
         let n = self.cells;
-        let settle = (-(s * self.lambda)).exp();
+        let one = V::splat(1.0);
         let decay = self.decay_0 * settle;
-        let m_rate = inflow;
         // J_1 = (1 − e^(−xΛ))/x with x = b₀ + s.
-        let x = self.b[0] + s;
+        let x = self.b_0 + s;
         let y = x * self.lambda;
         let series = self.lambda
             * (((y * (1.0 / 120.0) - 1.0 / 24.0) * y + 1.0 / 6.0) * y * y + (y * -0.5 + 1.0));
         let small = y.lt(V::splat(1e-3));
-        let closed = (V::splat(1.0) - decay) / small.pick(V::splat(1.0), x);
+        let closed = (one - decay) / small.pick(one, x);
         let mut integral = small.pick(series, closed);
-        let mut u_power = V::splat(1.0);
-        let mut after = [V::zero(); MAX_CELLS];
-        for (j, slot) in after.iter_mut().enumerate().take(n) {
-            let mut sum = V::zero();
-            for (i, m) in cells.iter().enumerate().take(j + 1) {
-                sum += *m * self.w[i * n + j];
-            }
-            *slot = sum * settle + m_rate * integral * self.inflow_factor[j];
+        let mut u_power = one;
+        let mut inflow = [V::zero(); N];
+        let mut onward = [V::zero(); N];
+        let mut leaves = [V::zero(); N];
+        for j in 0..n {
+            inflow[j] = integral * self.inflow_factor[j];
+            let rate = self.b[j];
+            // 1/(b + s), and 0 where nothing flows or settles.
+            let moves = (rate + s).gt(V::zero());
+            let inverse = moves.pick(one / moves.pick(rate + s, one), V::zero());
+            leaves[j] = moves.pick(one, V::zero());
+            onward[j] = if stays {
+                rate.gt(V::zero()).pick(one, V::zero())
+            } else {
+                (rate * inverse).min(one)
+            };
             if j + 1 < n {
                 u_power = u_power * self.u;
-                let rate = self.b[j + 1] + s;
-                let next = integral * ((j + 1) as f64) - u_power * decay;
-                integral = next.pos().over(rate);
+                integral = (integral * ((j + 1) as f64) - u_power * decay).pos() * inverse;
             }
+        }
+        Settling {
+            settle,
+            inflow,
+            onward,
+            leaves,
+        }
+    }
+
+    /// Carries one constituent through the stage. `cells` are the masses (kg), `inflow` the mass that comes in over a
+    /// whole step. Returns (left with the outflow, settled).
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub fn carry(&self, rates: &Settling<L, N>, cells: &mut [V<L>], inflow: V<L>) -> (V<L>, V<L>) {
+        let n = self.cells;
+        let mut after = [V::zero(); N];
+        for j in 0..n {
+            let mut sum = V::zero();
+            for i in 0..=j {
+                sum += cells[i] * self.w[i][j];
+            }
+            after[j] = sum * rates.settle + inflow * rates.inflow[j];
         }
         let mut incoming = inflow * self.tau;
         let mut settled = V::zero();
         for j in 0..n {
             let available = incoming + cells[j];
-            let rate = self.b[j + 1];
-            let total = rate + s;
-            // Where nothing flows on and nothing settles, what rounding takes stays.
-            let leaves = total.gt(V::zero());
-            let removed = leaves.pick((available - after[j]).pos(), V::zero());
+            let removed = (available - after[j]).pos() * rates.leaves[j];
             cells[j] = available - removed;
-            let onward = removed * rate.over(total);
+            let onward = removed * rates.onward[j];
             settled += removed - onward;
             incoming = onward;
         }
@@ -149,40 +207,66 @@ impl<const L: usize> Shared<L> {
     }
 }
 
-/// Takes a draw of `drawn_m3` out of a store of `volume_m3` from its outlet end; what remains is cut into n equal cells
-/// again. Cells and share drawn are handled for one constituent; returns the mass drawn.
-#[cfg_attr(not(debug_assertions), inline(always))]
-pub(crate) fn draw<const L: usize>(cells: &mut [V<L>], share: V<L>) -> V<L> {
-    let n = cells.len().min(MAX_CELLS);
-    let keep = V::splat(1.0) - share;
-    if n == 1 {
-        let taken = cells[0] * share;
-        cells[0] -= taken;
-        return taken;
-    }
-    let mut total = V::zero();
-    for m in cells.iter() {
-        total += *m;
-    }
-    let mut after = [V::zero(); MAX_CELLS];
-    let mut left = V::zero();
-    for (j, slot) in after.iter_mut().enumerate().take(n) {
-        // New cell j covers old positions from j·keep to (j + 1)·keep, in cells.
-        let from = keep * (j as f64);
-        let to = keep * ((j + 1) as f64);
-        for (i, m) in cells.iter().enumerate().take(j + 1) {
-            let overlap = (to.min(V::splat((i + 1) as f64)) - from.max(V::splat(i as f64))).pos();
-            *slot += *m * overlap;
+/// A draw out of a store from its outlet end; what remains is cut into equal cells again.
+pub(crate) struct Drawing<const L: usize> {
+    cells: usize,
+    share: V<L>,
+    /// How much of old cell i new cell j takes over, by j and then i up to j.
+    overlap: [V<L>; MAX_CELLS * (MAX_CELLS + 1) / 2],
+}
+
+impl<const L: usize> Drawing<L> {
+    /// A draw of a share of what a store of so many cells holds.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub fn new(share: V<L>, cells: usize) -> Self {
+        let mut drawing = Self {
+            cells: cells.clamp(1, MAX_CELLS),
+            share,
+            overlap: [V::zero(); MAX_CELLS * (MAX_CELLS + 1) / 2],
+        };
+        let keep = V::splat(1.0) - share;
+        let mut at = 0;
+        for j in 0..drawing.cells {
+            // New cell j covers old positions from j·keep to (j + 1)·keep, in cells.
+            let from = keep * (j as f64);
+            let to = keep * ((j + 1) as f64);
+            for i in 0..=j {
+                drawing.overlap[at] =
+                    (to.min(V::splat((i + 1) as f64)) - from.max(V::splat(i as f64))).pos();
+                at += 1;
+            }
         }
-        left += *slot;
+        drawing
     }
-    let taken = (total - left).pos();
-    // Where nothing was drawn, rounding in the overlaps must not move mass.
-    let moved = share.gt(V::zero());
-    for (cell, new) in cells.iter_mut().zip(after) {
-        *cell = moved.pick(new, *cell);
+
+    /// Takes one constituent's part out of its cells; returns the mass drawn.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub fn take(&self, cells: &mut [V<L>]) -> V<L> {
+        let n = self.cells;
+        if n == 1 {
+            let taken = cells[0] * self.share;
+            cells[0] -= taken;
+            return taken;
+        }
+        let mut total = V::zero();
+        for m in cells.iter() {
+            total += *m;
+        }
+        // Where nothing was drawn, rounding in the overlaps must not move mass.
+        let moved = self.share.gt(V::zero());
+        let mut left = V::zero();
+        // From the last cell back: a new cell takes from old ones up to its own place.
+        for j in (0..n).rev() {
+            let weights = &self.overlap[j * (j + 1) / 2..];
+            let mut new = V::zero();
+            for i in 0..=j {
+                new += cells[i] * weights[i];
+            }
+            left += new;
+            cells[j] = moved.pick(new, cells[j]);
+        }
+        moved.pick((total - left).pos(), V::zero())
     }
-    moved.pick(taken, V::zero())
 }
 
 #[cfg(test)]
@@ -191,8 +275,13 @@ mod tests {
     use approx::assert_relative_eq;
 
     fn run(stage: Stage<1>, cells: &mut [V<1>], inflow: f64, s: f64) -> (f64, f64) {
-        let shared = Shared::new(&stage, cells.len());
-        let (out, settled) = shared.carry(cells, V([inflow]), V([s]));
+        let shared = Shared::<1, MAX_CELLS>::new(&stage, cells.len());
+        let rates = if s > 0.0 {
+            shared.settling(V([s]))
+        } else {
+            shared.staying()
+        };
+        let (out, settled) = shared.carry(&rates, cells, V([inflow]));
         (out.0[0], settled.0[0])
     }
 
@@ -360,7 +449,7 @@ mod tests {
     fn a_draw_leaves_equal_cells_and_takes_from_the_outlet_end() {
         // Cells of 10 m³ holding 3, 2 and 1 kg; 15 m³ drawn: the last cell, and half of the middle one.
         let mut cells = [V([3.0]), V([2.0]), V([1.0])];
-        let taken = draw(&mut cells, V([0.5]));
+        let taken = Drawing::new(V([0.5]), cells.len()).take(&mut cells);
         assert_relative_eq!(taken.0[0], 2.0, max_relative = 1e-12);
         assert_relative_eq!(cells[0].0[0], 1.5, max_relative = 1e-12);
         assert_relative_eq!(cells[1].0[0], 1.5, max_relative = 1e-12);

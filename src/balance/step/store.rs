@@ -1,10 +1,52 @@
 //! A tank's or pond's turn: fill, climate, outlets, spill, settling; and level records at the close.
 
-use crate::balance::lanes::{M, V};
+use crate::balance::lanes::V;
 use crate::balance::plan::{DayRecords, Param};
+use crate::balance::rows::Rows;
 use crate::balance::step::flow::{A_FLOW_M3, solids_of, speaks};
-use crate::balance::step::stage::{Shared, Stage};
-use crate::balance::step::{Engine, Forcing};
+use crate::balance::step::stage::{MAX_CELLS, Settling, Shared, Stage};
+use crate::balance::step::{Engine, Forcing, Width};
+
+/// A store's day as its constituents see it.
+struct Turn<const L: usize> {
+    /// Until it spills, or all of it.
+    first: Stage<L>,
+    /// While it spills, if it does.
+    second: Stage<L>,
+    spills: bool,
+    /// Of the second stage's outflow, what is spill.
+    spill_share: V<L>,
+    /// Of what the outlets take, what the pump does.
+    pump_share: V<L>,
+    /// Whether a tanker may take the rest.
+    hauls: bool,
+    /// Area × time: times a settling velocity, the volume that it clears.
+    settling_m3_m: V<L>,
+    seeped: V<L>,
+}
+
+/// Where a store's masses go, by constituent, kg.
+struct Masses<const L: usize> {
+    pumped: Rows<L>,
+    hauled: Rows<L>,
+    spilled: Rows<L>,
+    settled: Rows<L>,
+}
+
+impl<const L: usize> Masses<L> {
+    /// Shares out what left and settled of a constituent while the store filled, and while it spilled.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn put(&mut self, x: usize, turn: &Turn<L>, filling: (V<L>, V<L>), spilling: (V<L>, V<L>)) {
+        let spilled = spilling.0 * turn.spill_share;
+        let out = filling.0 + (spilling.0 - spilled);
+        self.pumped[x] = out * turn.pump_share;
+        if turn.hauls {
+            self.hauled[x] = out - self.pumped[x];
+        }
+        self.spilled[x] = spilled;
+        self.settled[x] = filling.1 + spilling.1;
+    }
+}
 
 impl<const L: usize> Engine<'_, L> {
     /// Water area at a total volume (sludge with it), m².
@@ -31,8 +73,13 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
+    built_for_each_width!(
+        pub(super) fn store, store_avx2, store_avx512 =
+            store_body(s: usize, forcing: &Forcing, records: &DayRecords)
+    );
+
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn store(&mut self, s: usize, forcing: &Forcing, records: &DayRecords) {
+    fn store_body(&mut self, s: usize, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         let store = &plan.stores[s];
         let n = plan.constituents;
@@ -56,7 +103,7 @@ impl<const L: usize> Engine<'_, L> {
         };
 
         // A float valve straight from a supply or store, on the projected close.
-        let mut inflow = self.inbox_m3[inbox];
+        let mut inflow = self.day.inbox_m3[inbox];
         if let Some(fill) = &store.fill
             && let Some((edge, source)) = fill.direct
         {
@@ -86,9 +133,9 @@ impl<const L: usize> Engine<'_, L> {
                 } else {
                     self.late_draw(source, want, &mut buffer)
                 };
-                self.book(edge, water, &buffer, one);
+                self.day.book(edge, water, &buffer, one);
                 self.buffer[0] = buffer;
-                inflow = self.inbox_m3[inbox];
+                inflow = self.day.inbox_m3[inbox];
             }
         }
 
@@ -162,68 +209,62 @@ impl<const L: usize> Engine<'_, L> {
             let t = (one - t).gt(V::splat(1e-12)).pick(t, zero);
             fill_part = spilling.pick(t, one);
         }
-        let middle =
-            any_spill_pick(any_spill, spilling, from + (inflow - out) * fill_part, to).pos();
-        let second_part = one - fill_part;
-        let first = Shared::new(
-            &Stage {
-                tau: fill_part,
-                from_m3: from,
-                to_m3: fill_part.gt(zero).pick(middle, from),
-                in_m3: inflow,
-                out_m3: out,
-            },
-            store.cells,
-        );
-        let start_of_second = fill_part.gt(zero).pick(middle, from);
-        let second = any_spill.then(|| {
-            Shared::new(
-                &Stage {
-                    tau: second_part,
-                    from_m3: start_of_second,
-                    to_m3: spilling.pick(to, start_of_second),
-                    in_m3: inflow,
-                    out_m3: out + spill.over(second_part),
-                },
-                store.cells,
-            )
-        });
-        // Of the second stage's outflow, what is spill and what the outlets take.
-        let out_second = out * second_part;
-        let spill_share = spill.over(out_second + spill);
-        let pump_share = pumped.over(out);
-        let seep_share = seep_rate.over(climate_rate);
-        let seeped = loss * seep_share;
-        let seep_flow = seeped;
-
-        let mut pump_mass = std::mem::take(&mut self.buffer[0]);
-        let mut haul_mass = std::mem::take(&mut self.buffer[1]);
-        let mut spill_mass = std::mem::take(&mut self.buffer[2]);
-        let mut settled_mass = std::mem::take(&mut self.buffer[3]);
-        let cells = store.cells;
-        for x in 0..n {
-            let inflow_mass = self.inbox_kg[inbox * n + x];
-            let s_x = if !store.pond {
-                zero
-            } else if x < parcels {
-                self.settling[x] * area * dt
-            } else {
-                seep_flow
-            };
-            let here = &mut self.state.mass[store.first + x * cells..store.first + (x + 1) * cells];
-            let (out_1, settled_1) = first.carry(here, inflow_mass, s_x);
-            let (mut out_pump, mut out_spill, mut settled) = (out_1, zero, settled_1);
-            if let Some(second) = &second {
-                let (out_2, settled_2) = second.carry(here, inflow_mass, s_x);
-                out_spill = out_2 * spill_share;
-                out_pump += out_2 - out_spill;
-                settled += settled_2;
-            }
-            pump_mass[x] = out_pump * pump_share;
-            haul_mass[x] = out_pump - pump_mass[x];
-            spill_mass[x] = out_spill;
-            settled_mass[x] = settled;
+        let mut middle = to;
+        if any_spill {
+            middle = spilling.pick(from + (inflow - out) * fill_part, to).pos();
         }
+        let second_part = one - fill_part;
+        let start_of_second = fill_part.gt(zero).pick(middle, from);
+        let first = Stage {
+            tau: fill_part,
+            from_m3: from,
+            to_m3: start_of_second,
+            in_m3: inflow,
+            out_m3: out,
+        };
+        let second = Stage {
+            tau: second_part,
+            from_m3: start_of_second,
+            to_m3: spilling.pick(to, start_of_second),
+            in_m3: inflow,
+            out_m3: out + spill.over(second_part),
+        };
+        // Of the second stage's outflow, what is spill and what the outlets take.
+        let spill_share = spill.over(out * second_part + spill);
+        let pump_share = pumped.over(out);
+        let seeped = loss * seep_rate.over(climate_rate);
+
+        let mut masses = Masses {
+            pumped: std::mem::take(&mut self.buffer[0]),
+            hauled: std::mem::take(&mut self.buffer[1]),
+            spilled: std::mem::take(&mut self.buffer[2]),
+            settled: std::mem::take(&mut self.buffer[3]),
+        };
+        let turn = Turn {
+            first,
+            second,
+            spills: any_spill,
+            spill_share,
+            pump_share,
+            hauls: store.tanker.is_some(),
+            settling_m3_m: area * dt,
+            seeped,
+        };
+        // With a small number of cells known, loops over them unroll.
+        match (store.pond, store.cells) {
+            (false, 1) => self.carry_masses::<1, false>(s, &turn, &mut masses, 1),
+            (true, 1) => self.carry_masses::<1, true>(s, &turn, &mut masses, 1),
+            (true, 2) => self.carry_masses::<2, true>(s, &turn, &mut masses, 2),
+            (true, 3) => self.carry_masses::<3, true>(s, &turn, &mut masses, 3),
+            (_, n) => self.carry_masses::<MAX_CELLS, true>(s, &turn, &mut masses, n),
+        }
+        self.day.empty_inbox(inbox);
+        let Masses {
+            pumped: pump_mass,
+            hauled: haul_mass,
+            spilled: spill_mass,
+            settled: mut settled_mass,
+        } = masses;
 
         // Settled solids take pore water with them.
         let mut pore = zero;
@@ -236,31 +277,47 @@ impl<const L: usize> Engine<'_, L> {
             self.state.sludge[store.sludge + parcels] += pore;
             let evaporated = (loss - seeped).pos();
             if let Some(edge) = store.rain {
-                self.book_water(edge, rain);
+                self.day.book_water(edge, rain);
             }
             if let Some(edge) = store.evaporation {
-                self.book_water(edge, evaporated);
+                self.day.book_water(edge, evaporated);
             }
             if let Some(edge) = store.seep {
                 self.day.water[edge] += loss - evaporated;
-                for (x, mass) in settled_mass.iter_mut().enumerate().take(n).skip(parcels) {
-                    self.day.mass[edge * n + x] += *mass;
-                    *mass = zero;
+                let entry = self.day.entry_mut(edge).iter_mut();
+                for (to, mass) in entry.zip(&settled_mass[..]).skip(parcels) {
+                    *to += *mass;
                 }
+                settled_mass[parcels..n].fill(zero);
             }
             if let Some(edge) = store.settled {
-                self.book(edge, pore, &settled_mass, one);
+                self.day.book(edge, pore, &settled_mass, one);
             }
         }
         self.state.volume[s] = (closing - pore).pos();
 
         // Concentration of the last cell, for a meter that counted where nothing was computed to flow.
-        let closing = self.state.volume[s];
-        let scale = closing
-            .gt(V::splat(A_FLOW_M3))
-            .pick(V::splat(cells as f64).over(closing), zero);
-        for (x, slot) in settled_mass.iter_mut().enumerate().take(n) {
-            *slot = self.state.mass[store.first + x * cells + cells - 1] * scale;
+        let recorded = |outlet: usize| self.outlet_recorded(outlet, records);
+        let spill_recorded = recorded(store.spill);
+        if spill_recorded
+            || store.pump.as_ref().is_some_and(|p| recorded(p.outlet))
+            || store
+                .tanker
+                .as_ref()
+                .is_some_and(|t| records.replaces(t.edge))
+        {
+            let closing = self.state.volume[s];
+            let scale = closing
+                .gt(V::splat(A_FLOW_M3))
+                .pick(V::splat(store.cells as f64).over(closing), zero);
+            let last = self.state.mass[store.first..].iter().skip(store.cells - 1);
+            for (to, from) in settled_mass
+                .iter_mut()
+                .zip(last.step_by(store.cells))
+                .take(n)
+            {
+                *to = *from * scale;
+            }
         }
         if let Some(pump) = &store.pump {
             self.send(pump.outlet, pumped, &pump_mass, &settled_mass, records);
@@ -277,7 +334,7 @@ impl<const L: usize> Engine<'_, L> {
                 records,
             );
         }
-        if any_spill || self.outlet_recorded(store.spill, records) {
+        if any_spill || spill_recorded {
             self.send(store.spill, spill, &spill_mass, &settled_mass, records);
         }
         self.buffer[0] = pump_mass;
@@ -286,16 +343,92 @@ impl<const L: usize> Engine<'_, L> {
         self.buffer[3] = settled_mass;
     }
 
+    /// Every constituent through the day of a store of `cells` cells, from its inbox into the masses of its outlets.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn carry_masses<const N: usize, const POND: bool>(
+        &mut self,
+        s: usize,
+        turn: &Turn<L>,
+        masses: &mut Masses<L>,
+        cells: usize,
+    ) {
+        if turn.spills {
+            self.carry_stages::<N, POND, true>(s, turn, masses, cells);
+        } else {
+            self.carry_stages::<N, POND, false>(s, turn, masses, cells);
+        }
+    }
+
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn carry_stages<const N: usize, const POND: bool, const SPILLS: bool>(
+        &mut self,
+        s: usize,
+        turn: &Turn<L>,
+        masses: &mut Masses<L>,
+        cells: usize,
+    ) {
+        let n = self.plan.constituents;
+        let parcels = if POND { self.plan.parcels.len() } else { 0 };
+        let first = Shared::<L, N>::new(&turn.first, cells);
+        let second = Shared::<L, N>::new(if SPILLS { &turn.second } else { &turn.first }, cells);
+        for x in 0..parcels {
+            let s_x = self.settling[x] * turn.settling_m3_m;
+            let rates = first.settling(s_x);
+            let (out, settled) = self.carry_one(s, x, &first, &rates);
+            let mut spilled = (V::zero(), V::zero());
+            if SPILLS {
+                let rates = second.settling(s_x);
+                spilled = self.carry_one(s, x, &second, &rates);
+            }
+            masses.put(x, turn, (out, settled), spilled);
+        }
+        // What is dissolved, and everything in a tank, has one settling velocity: the seepage, or none.
+        let rates = if POND {
+            first.settling(turn.seeped)
+        } else {
+            first.staying()
+        };
+        let rates_2 = if POND {
+            second.settling(turn.seeped)
+        } else {
+            second.staying()
+        };
+        for x in parcels..n {
+            let filling = self.carry_one(s, x, &first, &rates);
+            let mut spilled = (V::zero(), V::zero());
+            if SPILLS {
+                spilled = self.carry_one(s, x, &second, &rates_2);
+            }
+            masses.put(x, turn, filling, spilled);
+        }
+    }
+
+    /// One constituent through one stage: what left with the outflow, and what settled.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn carry_one<const N: usize>(
+        &mut self,
+        s: usize,
+        x: usize,
+        stage: &Shared<L, N>,
+        rates: &Settling<L, N>,
+    ) -> (V<L>, V<L>) {
+        let store = &self.plan.stores[s];
+        let inflow = self.day.inbox_kg[store.place.0 * self.plan.constituents + x];
+        let first = store.first + x * stage.cells();
+        let cells = &mut self.state.mass[first..first + stage.cells()];
+        stage.carry(rates, cells, inflow)
+    }
+
     pub(super) fn outlet_recorded(&self, outlet: usize, records: &DayRecords) -> bool {
-        self.plan.outlets[outlet].items.iter().any(|item| {
-            records.metered[item.edge] || records.samples.iter().any(|s| s.edge == item.edge)
-        })
+        self.plan.outlets[outlet]
+            .items
+            .iter()
+            .any(|item| records.replaces(item.edge))
     }
 
     /// (G): the sludge is what a sounding says; the difference is unaccounted, made of what the sludge is made of.
     pub(super) fn soundings(&mut self, records: &DayRecords) {
         let plan = self.plan;
-        let n = plan.constituents;
         let parcels = plan.parcels.len();
         for (s, store) in plan.stores.iter().enumerate() {
             let (Some(sounding), Some(record)) = (store.sounding, records.sludges[s]) else {
@@ -314,8 +447,12 @@ impl<const L: usize> Engine<'_, L> {
                     self.day.water[sounding.out] += less;
                     self.day.water[sounding.back] += more;
                 } else {
-                    self.day.mass[sounding.out * n + i] += less;
-                    self.day.mass[sounding.back * n + i] += more;
+                    if let Some(slot) = self.day.entry_mut(sounding.out).get_mut(i) {
+                        *slot += less;
+                    }
+                    if let Some(slot) = self.day.entry_mut(sounding.back).get_mut(i) {
+                        *slot += more;
+                    }
                 }
             }
         }
@@ -346,21 +483,23 @@ impl<const L: usize> Engine<'_, L> {
             for x in 0..n {
                 let cells = &mut self.state.mass
                     [store.first + x * store.cells..store.first + (x + 1) * store.cells];
+                let (mut lost, mut won) = (V::zero(), V::zero());
                 for cell in cells {
                     let new = *cell * factor;
-                    self.day.mass[out * n + x] += (*cell - new).pos();
-                    self.day.mass[back * n + x] += (new - *cell).pos();
+                    lost += (*cell - new).pos();
+                    won += (new - *cell).pos();
                     *cell = new;
+                }
+                if let Some(slot) = self.day.entry_mut(out).get_mut(x) {
+                    *slot += lost;
+                }
+                if let Some(slot) = self.day.entry_mut(back).get_mut(x) {
+                    *slot += won;
                 }
             }
             self.state.volume[s] = wanted;
         }
     }
-}
-
-#[cfg_attr(not(debug_assertions), inline(always))]
-fn any_spill_pick<const L: usize>(any: bool, spilling: M<L>, filling: V<L>, to: V<L>) -> V<L> {
-    if any { spilling.pick(filling, to) } else { to }
 }
 
 /// What climate takes of the water there is; what rounding leaves in an emptied pond stays.

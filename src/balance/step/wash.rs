@@ -143,6 +143,24 @@ pub(crate) fn for_gross_given<const L: usize>(
     washed
 }
 
+/// How far a trigger comes in a step.
+struct Progressed<const L: usize> {
+    /// Where there were events, progress is from the last of them.
+    events: M<L>,
+    /// Part of the step after the last event.
+    rest: V<L>,
+}
+
+impl<const L: usize> Progressed<L> {
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn to(&self, before: V<L>, rate: V<L>, at_event: V<L>) -> V<L> {
+        self.events
+            .pick(at_event + rate * self.rest, before + rate)
+            .min(V::splat(1.0))
+            .pos()
+    }
+}
+
 /// The count for `flow` m³ that pass whatever happens, and `own` m³ more for each event.
 #[cfg_attr(not(debug_assertions), inline(always))]
 fn count<const L: usize>(
@@ -226,26 +244,16 @@ fn count<const L: usize>(
     );
 
     let caught = gamma * (flow + own * (k + scheduled));
-    let progressed = |before: V<L>, rate: V<L>, at_event: V<L>| {
-        events
-            .pick(at_event + rate * rest, before + rate)
-            .min(one)
-            .pos()
-    };
-    let by = |first_of: V<L>, code: f64, other: V<L>| {
-        first_of
-            .le(solids_first.min(others_first))
-            .pick(V::splat(code), other)
-    };
-    let argmin = by(
-        solids_first,
-        BY_SOLIDS,
-        by(
-            clock_first,
-            BY_CLOCK,
-            by(running_first, BY_RUNNING, V::splat(BY_THROUGHPUT)),
-        ),
-    );
+    let progressed = Progressed { events, rest };
+    let earliest = solids_first.min(others_first);
+    let mut argmin = V::splat(BY_THROUGHPUT);
+    for (first_of, code) in [
+        (running_first, BY_RUNNING),
+        (clock_first, BY_CLOCK),
+        (solids_first, BY_SOLIDS),
+    ] {
+        argmin = first_of.le(earliest).pick(V::splat(code), argmin);
+    }
     let trigger = events.pick(argmin, due.pick(V::splat(BY_SCHEDULE), zero));
     let washed_at_all = events | due;
     Washed {
@@ -256,9 +264,9 @@ fn count<const L: usize>(
         removed_kg: washed_at_all.pick((state.held_kg + caught - end).pos(), zero),
         held_kg: end,
         progress: [
-            progressed(clock_0, clock_rate, zero),
-            progressed(running_0, running_rate, zero),
-            progressed(through_0, through_rate, own * w.per_throughput),
+            progressed.to(clock_0, clock_rate, zero),
+            progressed.to(running_0, running_rate, zero),
+            progressed.to(through_0, through_rate, own * w.per_throughput),
             washed_at_all.pick(zero, state.progress[SCHEDULE]),
         ],
         trigger,

@@ -2,6 +2,9 @@
 
 use super::site::*;
 use crate::balance::ensemble::ensemble_in_blocks;
+use crate::balance::plan::{self, Compiled, Input};
+use crate::balance::run::forcings;
+use crate::balance::step::{Engine, Width};
 use crate::balance::{DailySeries, Draw, Node, Purpose, Selector, Watch};
 use crate::facility::model::*;
 
@@ -141,6 +144,43 @@ fn threads_and_lanes_do_not_change_a_bit() {
     assert_eq!(one, all::<8>(7, 21));
     assert_eq!(one, all::<1>(2, 21));
     assert_ne!(one[0], one[1], "members differ");
+}
+
+#[test]
+fn every_build_of_the_step_for_this_machine_gives_the_same_bits() {
+    let (site, ..) = site();
+    let period = site.period(60);
+    let input = Input {
+        facility: &site.facility,
+        timeline: &site.timeline,
+        first_day: period.0,
+        days: 60,
+        middle: None,
+    };
+    let members: Vec<Compiled> = (0..8)
+        .map(|number| plan::compile(input, &Draw::member(42, number)).unwrap())
+        .collect();
+    let forcings = forcings(&site.weather(60), period.0, 60);
+    let run = |width: Width| -> Vec<u64> {
+        let params = std::array::from_fn(|lane| members[lane].plan.params.as_slice());
+        let mut engine = Engine::<8>::new(&members[0].plan, params);
+        engine.width = width;
+        let mut bits = Vec::new();
+        for (forcing, records) in forcings.iter().zip(&members[0].records) {
+            engine.run_day(forcing, records);
+            let water = engine.day.water.iter();
+            let all = water
+                .chain(&*engine.state.volume)
+                .chain(&*engine.state.mass);
+            bits.extend(all.flat_map(|v| v.0.map(f64::to_bits)));
+        }
+        bits
+    };
+    let plain = run(Width::Any);
+    assert!(plain.iter().any(|bits| *bits != 0));
+    for width in Width::all() {
+        assert!(run(width) == plain, "{width:?}");
+    }
 }
 
 #[test]

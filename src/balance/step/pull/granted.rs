@@ -4,6 +4,7 @@ use super::*;
 use crate::balance::step::flow::{solids_of, speaks};
 
 impl<const L: usize> Engine<'_, L> {
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(crate) fn pass_down(
         &mut self,
         ask: &crate::balance::plan::FilterAsk,
@@ -54,6 +55,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// What meters say of some inlets in this step, m³; none where none is metered.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(crate) fn metered_inlets(&self, inlets: &[usize], records: &DayRecords) -> Option<f64> {
         inlets
             .iter()
@@ -63,6 +65,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// A filter that came to wash oftener with what a later source gave has less to pass on than it gave before: its
     /// last rank goes short first. From the sources towards the uses.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(crate) fn settle_down(&mut self, records: &DayRecords) {
         let plan = self.plan;
         if plan.rounds.len() < 2 {
@@ -102,6 +105,8 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Takes back what a filter gave too much, from its last rank first.
+    #[cold]
+    #[inline(never)]
     pub(crate) fn cut_children(&mut self, f: usize, mut cut: V<L>) {
         let plan = self.plan;
         let rank = |edge: usize| {
@@ -140,6 +145,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// Only grants that are used are drawn: a filter that washes less than it asked for has water to spare, and clean
     /// water is for washes that are made. From the uses towards the sources.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(crate) fn give_back(&mut self, records: &DayRecords) {
         let plan = self.plan;
         let zero = V::zero();
@@ -198,6 +204,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Water granted and not used is there for draws at a place's turn.
+    #[cfg_attr(not(debug_assertions), inline(always))]
     pub(crate) fn return_to_source(&mut self, edge: usize, water: V<L>) {
         let source = self.plan.draws.iter().find(|(of, _)| *of == edge);
         if let Some((_, Source::Supply(s))) = source {
@@ -205,9 +212,11 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
+    built_for_each_width!(pub(crate) fn draws, draws_avx2, draws_avx512 = draws_body());
+
     /// (E): draws leave stores and supplies at the concentration of the opening.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(crate) fn draws(&mut self) {
+    fn draws_body(&mut self) {
         let plan = self.plan;
         let n = plan.constituents;
         for (s, store) in plan.stores.iter().enumerate() {
@@ -226,25 +235,27 @@ impl<const L: usize> Engine<'_, L> {
             let there = self.state.volume[s];
             let share = drawn.over(there).min(V::splat(1.0));
             self.state.volume[s] = (there - drawn).pos();
+            let drawing = Drawing::new(share, store.cells);
+            let draws = drawn.gt(V::zero());
+            let per_m3 = V::splat(1.0).over(drawn);
             for x in 0..n {
                 let cells = &mut self.state.mass
                     [store.first + x * store.cells..store.first + (x + 1) * store.cells];
-                let taken = stage::draw(cells, share);
-                let c = taken.over(drawn);
-                let nothing = drawn.gt(V::zero());
+                let c = drawing.take(cells) * per_m3;
                 let before = self.drawn_kg_m3[s * n + x];
-                self.drawn_kg_m3[s * n + x] = nothing.pick(c, before);
+                self.drawn_kg_m3[s * n + x] = draws.pick(c, before);
             }
         }
-        let mut buffer = std::mem::take(&mut self.buffer[0]);
         for (edge, source) in &plan.draws {
             let water = self.grant[*edge];
-            for (x, slot) in buffer.iter_mut().enumerate().take(n) {
-                *slot = self.source_kg_m3(*source, x);
+            if water.gt(V::zero()).any() {
+                let concentrations = match *source {
+                    Source::Supply(s) => &self.params[self.supply_concentration[s]..][..n],
+                    Source::Store(s) => &self.drawn_kg_m3[s * n..(s + 1) * n],
+                };
+                self.day.book(*edge, water, concentrations, water);
             }
-            self.book(*edge, water, &buffer, water);
         }
-        self.buffer[0] = buffer;
     }
 
     /// A metered draw at a place's turn: taken as read. What the store does not have comes into it first, from
@@ -264,10 +275,11 @@ impl<const L: usize> Engine<'_, L> {
                 let volume = self.state.volume[s];
                 let share = want.over(volume).min(V::splat(1.0));
                 self.state.volume[s] = (volume - want).pos();
+                let drawing = Drawing::new(share, store.cells);
                 for (x, slot) in mass.iter_mut().enumerate().take(n) {
                     let cells = &mut self.state.mass
                         [store.first + x * store.cells..store.first + (x + 1) * store.cells];
-                    *slot = stage::draw(cells, share);
+                    *slot = drawing.take(cells);
                 }
             }
         }
@@ -295,10 +307,14 @@ impl<const L: usize> Engine<'_, L> {
         for x in 0..n {
             let cells = &mut self.state.mass
                 [store.first + x * store.cells..store.first + (x + 1) * store.cells];
+            let mut came = V::zero();
             for cell in cells {
                 let more = *cell * factor;
                 *cell += more;
-                self.day.mass[back * n + x] += more;
+                came += more;
+            }
+            if let Some(slot) = self.day.entry_mut(back).get_mut(x) {
+                *slot += came;
             }
         }
         self.state.volume[s] = volume + lack;
@@ -324,10 +340,11 @@ impl<const L: usize> Engine<'_, L> {
                 let water = want.min(there).pos();
                 let share = water.over(volume).min(V::splat(1.0));
                 self.state.volume[s] = (volume - water).pos();
+                let drawing = Drawing::new(share, store.cells);
                 for (x, slot) in mass.iter_mut().enumerate().take(n) {
                     let cells = &mut self.state.mass
                         [store.first + x * store.cells..store.first + (x + 1) * store.cells];
-                    *slot = stage::draw(cells, share);
+                    *slot = drawing.take(cells);
                 }
                 water
             }

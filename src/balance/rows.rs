@@ -1,0 +1,75 @@
+//! Rows of lanes in memory, each at the start of a cache line: a load that straddles two lines costs twice.
+
+use std::ops::{Deref, DerefMut};
+
+use crate::balance::lanes::V;
+
+/// Numbers of one cache line.
+const LINE: usize = 8;
+
+#[derive(Debug, Clone, Copy)]
+#[repr(C, align(64))]
+struct Line([f64; LINE]);
+
+/// Rows of `L` numbers; a slice of [`V`].
+#[derive(Debug, Clone)]
+pub(crate) struct Rows<const L: usize> {
+    lines: Vec<Line>,
+    count: usize,
+}
+
+impl<const L: usize> Rows<L> {
+    /// So many rows of zeros.
+    pub fn zeros(count: usize) -> Self {
+        Self {
+            lines: vec![Line([0.0; LINE]); (count * L).div_ceil(LINE)],
+            count,
+        }
+    }
+}
+
+impl<const L: usize> Default for Rows<L> {
+    #[inline(always)]
+    fn default() -> Self {
+        Self {
+            lines: Vec::new(),
+            count: 0,
+        }
+    }
+}
+
+impl<const L: usize> Deref for Rows<L> {
+    type Target = [V<L>];
+
+    #[inline(always)]
+    fn deref(&self) -> &[V<L>] {
+        // SAFETY: `V<L>` is `[f64; L]` and nothing else; the lines hold at least `count · L` numbers, all set, and lie at
+        // least as V<L> must.
+        unsafe { std::slice::from_raw_parts(self.lines.as_ptr().cast(), self.count) }
+    }
+}
+
+impl<const L: usize> DerefMut for Rows<L> {
+    #[inline(always)]
+    fn deref_mut(&mut self) -> &mut [V<L>] {
+        // SAFETY: as for `deref`; the borrow is exclusive.
+        unsafe { std::slice::from_raw_parts_mut(self.lines.as_mut_ptr().cast(), self.count) }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_hold_what_is_put_into_them_and_lie_on_cache_lines() {
+        let mut rows = Rows::<8>::zeros(3);
+        rows[2] = V::splat(4.0);
+        assert_eq!(rows.len(), 3);
+        assert_eq!((rows[1], rows[2]), (V::zero(), V::splat(4.0)));
+        assert_eq!(rows.as_ptr() as usize % 64, 0);
+        let mut narrow = Rows::<1>::zeros(9);
+        narrow[8] = V([1.0]);
+        assert_eq!(narrow.iter().map(|v| v.0[0]).sum::<f64>(), 1.0);
+    }
+}
