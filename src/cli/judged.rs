@@ -1,6 +1,6 @@
 //! A site's run held against its rules: findings, assumptions, what to find out next.
 
-use std::cell::OnceCell;
+use std::cell::RefCell;
 
 use crate::balance;
 use crate::balance::{DailySeries, Run, Watch};
@@ -49,6 +49,14 @@ pub struct Members {
 }
 
 impl Members {
+    /// How the limit of a plan came out in each draw.
+    fn of_plan(&self, at: usize) -> Vec<Drawn> {
+        self.drawn
+            .iter()
+            .filter_map(|member| member.get(at).cloned())
+            .collect()
+    }
+
     /// The worst figure of a limit in each draw; none where there is no such limit or a draw has no figure.
     pub fn figures(&self, id: &str) -> Option<Vec<f64>> {
         let at = self.ids.iter().position(|known| known == id)?;
@@ -66,38 +74,44 @@ impl Members {
 pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
     let run = load::run(site)?;
     let mut findings = Vec::new();
-    let members = OnceCell::new();
+    let mut members = None;
     if let Some(rules) = &site.rules {
-        let plans = rules::plans(
-            rules,
-            &site.facility,
-            &site.timeline,
-            Some(&site.weather),
-            site.period,
-        );
-        let predict = |plan: &LimitPlan| -> Vec<Drawn> {
-            let members = members.get_or_init(|| ensemble(site, &plans, draws));
-            match plans.iter().position(|known| known.index == plan.index) {
-                Some(at) => members
-                    .drawn
-                    .iter()
-                    .filter_map(|member| member.get(at).cloned())
-                    .collect(),
-                None => Vec::new(),
-            }
+        let held_against = |predict: &dyn Fn(&LimitPlan) -> Vec<Drawn>| {
+            rules::judge(&rules::Case {
+                facility: &site.facility,
+                rules,
+                timeline: &site.timeline,
+                weather: Some(&site.weather),
+                ledger: Some(&run.ledger),
+                period: site.period,
+                as_of: site.as_of,
+                predict,
+            })
         };
-        findings = rules::judge(&rules::Case {
-            facility: &site.facility,
-            rules,
-            timeline: &site.timeline,
-            weather: Some(&site.weather),
-            ledger: Some(&run.ledger),
-            period: site.period,
-            as_of: site.as_of,
-            predict: &predict,
+        // First without draws, to see which limits turn on them.
+        let asked = RefCell::new(Vec::new());
+        findings = held_against(&|plan| {
+            asked.borrow_mut().push(plan.index);
+            Vec::new()
         });
+        let asked = asked.into_inner();
+        if draws > 0 && !asked.is_empty() {
+            let mut plans = rules::plans(
+                rules,
+                &site.facility,
+                &site.timeline,
+                Some(&site.weather),
+                site.period,
+            );
+            plans.retain(|plan| asked.contains(&plan.index));
+            let drawn = ensemble(site, &plans, draws);
+            findings = held_against(&|plan| {
+                let at = plans.iter().position(|known| known.index == plan.index);
+                at.map_or_else(Vec::new, |at| drawn.of_plan(at))
+            });
+            members = Some(drawn);
+        }
     }
-    let members = members.into_inner();
     findings.extend(
         run.findings
             .iter()
@@ -157,10 +171,8 @@ fn ensemble(site: &Site, plans: &[LimitPlan], draws: u32) -> Members {
                 .iter()
                 .zip(&places)
                 .map(|(plan, places)| {
-                    let own: Vec<DailySeries> = places
-                        .iter()
-                        .filter_map(|at| series.get(*at).cloned())
-                        .collect();
+                    let own: Vec<&DailySeries> =
+                        places.iter().filter_map(|at| series.get(*at)).collect();
                     plan.drawn(&own)
                 })
                 .collect()

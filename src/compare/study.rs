@@ -165,10 +165,8 @@ pub fn compute(
                     .iter()
                     .zip(&at)
                     .map(|(plan, at)| {
-                        let series: Vec<DailySeries> = at
-                            .iter()
-                            .filter_map(|at| series.get(*at).cloned())
-                            .collect();
+                        let series: Vec<&DailySeries> =
+                            at.iter().filter_map(|at| series.get(*at)).collect();
                         plan.drawn(&series)
                     })
                     .collect()

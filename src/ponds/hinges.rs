@@ -5,6 +5,11 @@ use uom::si::area::square_meter;
 use uom::si::f64::{Area, Volume};
 use uom::si::volume::cubic_meter;
 
+/// Slices that the day step cuts a prismoid into. Its area is then off by 0.02 % at most for a pond of 250 by 200 ft at
+/// the top and 190 by 140 ft at the floor, 0.07 % for one of 96 by 56 ft and 60 by 20 ft, 0.7 % where the floor is 3 ft wide
+/// (computed against the prismoid itself).
+pub const DAY_STEP_SLICES: usize = 16;
+
 /// A(V) = √(A₀² + Σ Δσᵢ·max(0, V − Vᵢ)). Record: [`records::HINGES`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct HingeTable {

@@ -10,7 +10,7 @@ mod sizing_rules;
 mod sludge;
 mod trap_efficiency;
 
-pub use hinges::HingeTable;
+pub use hinges::{DAY_STEP_SLICES, HingeTable};
 pub use removal::{Basin, exponential, hazen, overflow_rate, quiescent, tanks_in_series};
 pub use shape::{LevelTable, Prismoid, Shape, ShapeError};
 pub use sizing_rules::{

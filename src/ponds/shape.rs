@@ -82,25 +82,24 @@ impl Prismoid {
     }
 
     fn level(&self, volume: f64) -> f64 {
-        // The volume rises with level and is convex above the bottom, so halving cannot fail; above spill level the
-        // bracket is doubled until it holds.
-        let mut high = self.depth;
+        // The volume rises with level and is convex above the bottom, so Newton's steps from above come down to the level
+        // and never pass it.
+        let mut level = self.depth;
         for _ in 0..60 {
-            if self.volume(high) >= volume {
+            if self.volume(level) >= volume {
                 break;
             }
-            high *= 2.0;
+            level *= 2.0;
         }
-        let mut low = 0.0;
-        for _ in 0..100 {
-            let middle = 0.5 * (low + high);
-            if self.volume(middle) < volume {
-                low = middle;
-            } else {
-                high = middle;
+        for _ in 0..200 {
+            let next = level - (self.volume(level) - volume) / self.area(level);
+            // Not below the last step: there, or a bottom without area.
+            if next.is_nan() || next >= level {
+                break;
             }
+            level = next.max(0.0);
         }
-        0.5 * (low + high)
+        level
     }
 }
 
@@ -337,7 +336,9 @@ impl Shape {
                 let slices = slices.max(1);
                 (0..=slices)
                     .map(|slice| {
-                        let y = prismoid.depth * slice as f64 / slices as f64;
+                        // Closer together near the floor, where the area changes most.
+                        let part = slice as f64 / slices as f64;
+                        let y = prismoid.depth * part * part.sqrt();
                         (prismoid.volume(y), prismoid.area(y))
                     })
                     .collect()

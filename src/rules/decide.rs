@@ -35,18 +35,28 @@ impl Side {
 /// Holds a figure against a bound. What the permit says a result below detection counts as decides only where
 /// `substitutes` (averages, totals and means of more than one value) and only between the ends.
 pub fn side(figure: &Interval, bound: &Bound, rounding: Rounding, substitutes: bool) -> Side {
-    let low = figure.low.rounded(rounding);
-    let high = figure.high.rounded(rounding);
-    let counted = figure
-        .counted
-        .filter(|_| substitutes || figure.is_exact())
-        .map(|value| value.rounded(rounding));
+    let over = |value: Number, limit: Number, equality_is_within: bool| match value
+        .rounded_against(rounding, limit)
+    {
+        Ordering::Greater => true,
+        Ordering::Equal => !equality_is_within,
+        Ordering::Less => false,
+    };
+    let under = |value: Number, limit: Number, equality_is_within: bool| match value
+        .rounded_against(rounding, limit)
+    {
+        Ordering::Less => true,
+        Ordering::Equal => !equality_is_within,
+        Ordering::Greater => false,
+    };
+    let exact = figure.is_exact();
+    let counted = figure.counted.filter(|_| substitutes || exact);
     let mut open = false;
     if let Some((limit, equal)) = bound.upper() {
-        if over(low, limit, equal) {
+        if over(figure.low, limit, equal) {
             return Side::Over;
         }
-        if over(high, limit, equal) {
+        if !exact && over(figure.high, limit, equal) {
             match counted {
                 Some(value) if over(value, limit, equal) => return Side::Over,
                 Some(_) => {}
@@ -55,10 +65,10 @@ pub fn side(figure: &Interval, bound: &Bound, rounding: Rounding, substitutes: b
         }
     }
     if let Some((limit, equal)) = bound.lower() {
-        if under(high, limit, equal) {
+        if under(figure.high, limit, equal) {
             return Side::Under;
         }
-        if under(low, limit, equal) {
+        if !exact && under(figure.low, limit, equal) {
             match counted {
                 Some(value) if under(value, limit, equal) => return Side::Under,
                 Some(_) => {}
@@ -67,22 +77,6 @@ pub fn side(figure: &Interval, bound: &Bound, rounding: Rounding, substitutes: b
         }
     }
     if open { Side::Open } else { Side::Within }
-}
-
-fn over(value: Number, limit: Number, equality_is_within: bool) -> bool {
-    match value.against(limit) {
-        Ordering::Greater => true,
-        Ordering::Equal => !equality_is_within,
-        Ordering::Less => false,
-    }
-}
-
-fn under(value: Number, limit: Number, equality_is_within: bool) -> bool {
-    match value.against(limit) {
-        Ordering::Less => true,
-        Ordering::Equal => !equality_is_within,
-        Ordering::Greater => false,
-    }
 }
 
 /// How far a value is inside a bound (below zero: outside), against the nearer bound; none without a bound.

@@ -234,6 +234,11 @@ impl Number {
     pub fn compare(self, other: Self) -> Ordering {
         match (self, other) {
             (Self::Float(a), Self::Float(b)) => a.total_cmp(&b),
+            (Self::Float(_), Self::Exact { .. }) | (Self::Exact { .. }, Self::Float(_))
+                if self.is_far_from(other, 0.0) =>
+            {
+                self.to_f64().total_cmp(&other.to_f64())
+            }
             _ => match (self.settled(), other.settled()) {
                 (Self::Exact { top: a, bottom: b }, Self::Exact { top: c, bottom: d }) => {
                     if b == d {
@@ -252,7 +257,35 @@ impl Number {
 
     /// Against a limit: both settled first, so that 30.000000000000004 computed equals 30.
     pub fn against(self, limit: Self) -> Ordering {
+        if self.is_far_from(limit, 0.0) {
+            return self.to_f64().total_cmp(&limit.to_f64());
+        }
         self.settled().compare(limit.settled())
+    }
+
+    /// Rounded as a rule says, against a limit.
+    pub fn rounded_against(self, rule: Rounding, limit: Self) -> Ordering {
+        // The most that rounding can move it.
+        let step = match rule {
+            Rounding::Not => 0.0,
+            Rounding::Decimals { places, .. } => 10_f64.powi(places.saturating_neg()),
+            Rounding::Significant { digits, .. } => {
+                let digits = i32::try_from(digits.clamp(1, 30)).unwrap_or(30);
+                self.to_f64().abs() * 10_f64.powi(1 - digits)
+            }
+        };
+        if self.is_far_from(limit, step) {
+            return self.to_f64().total_cmp(&limit.to_f64());
+        }
+        self.rounded(rule).against(limit)
+    }
+
+    /// Whether one of two is computed and neither the last bits nor a rounding that moves it by `step` at most can change
+    /// their order: what nearly every computed value is, and settles without decimals.
+    fn is_far_from(self, other: Self, step: f64) -> bool {
+        let (a, b) = (self.to_f64(), other.to_f64());
+        let either = matches!(self, Self::Float(_)) || matches!(other, Self::Float(_));
+        either && (a - b).abs() > step * 1.001 + 1e-12 * a.abs().max(b.abs())
     }
 
     /// Rounded as a rule says. A computed number is settled first; what is infinite stays so.

@@ -1,5 +1,7 @@
 //! A limit made ready to be evaluated on computed daily series: the same folds and decision as for records.
 
+use std::borrow::Borrow;
+
 use chrono::NaiveDate;
 
 use crate::balance::{DailySeries, Ledger, Watch};
@@ -310,11 +312,11 @@ impl LimitPlan {
     }
 
     /// The readings of a computed run: one a day, in the limit's unit.
-    fn readings(&self, series: &[DailySeries]) -> Vec<Reading> {
+    fn readings(&self, series: &[&DailySeries]) -> Vec<Reading> {
         let Some(first) = series.first() else {
             return Vec::new();
         };
-        let sum = |of: &[DailySeries], day: usize| -> f64 {
+        let sum = |of: &[&DailySeries], day: usize| -> f64 {
             of.iter()
                 .map(|series| series.values.get(day).copied().unwrap_or(0.0))
                 .sum()
@@ -345,10 +347,11 @@ impl LimitPlan {
     }
 
     /// Evaluates the limit's statistic on a computed run's series, given in the order of [`LimitPlan::watches`].
-    pub fn drawn(&self, series: &[DailySeries]) -> Drawn {
-        let readings = self.readings(series);
+    pub fn drawn<S: Borrow<DailySeries>>(&self, series: &[S]) -> Drawn {
+        let series: Vec<&DailySeries> = series.iter().map(Borrow::borrow).collect();
+        let readings = self.readings(&series);
         if self.limit.subject == Subject::Discharge {
-            return self.drawn_discharge(&readings, series.get(self.water_series));
+            return self.drawn_discharge(&readings, series.get(self.water_series).copied());
         }
         let holds = |day: NaiveDate| self.limit.holds.on(day);
         let held: Vec<&Reading> = readings

@@ -1,7 +1,7 @@
 //! Level, volume and area of a pond, from the room of ponds.
 
 use bywash::facility::model::{Pond, PondShape};
-use bywash::ponds::{HingeTable, LevelTable, Prismoid, Shape as Curve};
+use bywash::ponds::{DAY_STEP_SLICES, HingeTable, LevelTable, Prismoid, Shape as Curve};
 use uom::si::area::square_meter;
 use uom::si::f64::{Area, Length, Ratio, Volume};
 use uom::si::length::meter;
@@ -9,9 +9,6 @@ use uom::si::ratio::ratio;
 use uom::si::volume::cubic_meter;
 
 use super::given;
-
-/// Slices of a prismoid in the table of its area by volume.
-const SLICES: usize = 32;
 
 /// A pond's shape, levels from the floor.
 #[derive(Debug, Clone)]
@@ -59,7 +56,7 @@ impl Shape {
             ),
         };
         Self {
-            hinges: curve.hinges(SLICES),
+            hinges: curve.hinges(DAY_STEP_SLICES),
             spill_m: curve.spill_level().get::<meter>(),
             footprint_m2: curve
                 .crest_area(length(freeboard))

@@ -15,11 +15,8 @@ use crate::facility::model::{
     Facility, FillRule, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Tank,
     TankerRule,
 };
-use crate::ponds::{LevelTable, Prismoid, Shape, Sludge};
+use crate::ponds::{DAY_STEP_SLICES, LevelTable, Prismoid, Shape, Sludge};
 use crate::records::LevelKind;
-
-/// Slices of a prismoid's area by volume.
-const SLICES: usize = 8;
 
 /// The kind that sludge is taken to be made of at the start: the first in the file that settles.
 pub(crate) fn sludge_kind(facility: &Facility) -> Option<usize> {
@@ -231,7 +228,7 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         .crest_area(Length::new::<meter>(freeboard.unwrap_or(0.0)))
         .value
         .value;
-    let table = shape.hinges(SLICES);
+    let table = shape.hinges(DAY_STEP_SLICES);
     let spill_level_m = shape.spill_level().value;
     let full_m3 = shape.capacity().value;
     let parcels = b.plan.parcels.clone();
