@@ -104,12 +104,13 @@ mod tests {
         );
         let hinges = shape.hinges(16);
         for step in 0..=160 {
-            let level = m(2.5 * f64::from(step) / 160.0);
+            let part = f64::from(step) / 160.0;
+            let level = m(2.5 * part * part.sqrt());
             let volume = shape.volume_at(level).value;
             let exact = shape.area_at(level).value.get::<square_meter>();
             let near = hinges.area_of(volume).value.get::<square_meter>();
-            // Between hinges: within 0.03 % of the 800 m² at spill level.
-            let allowed = if step % 10 == 0 { 1e-6 } else { 0.24 };
+            // Between hinges: within 0.06 % of the 800 m² at spill level.
+            let allowed = if step % 10 == 0 { 1e-6 } else { 0.48 };
             assert!(
                 (near - exact).abs() < allowed,
                 "step {step}: {near} for {exact}"
