@@ -14,12 +14,14 @@ const SPEAKS: f64 = 1e-3;
 const MOST_SOLIDS: f64 = 1000.0;
 
 /// Where water with its solids tells the concentration of `more` m³ of it.
+#[cfg_attr(not(debug_assertions), inline(always))]
 pub(super) fn speaks<const L: usize>(water: V<L>, solids: V<L>, more: V<L>) -> M<L> {
     let tells = water.gt(more * SPEAKS) & solids.le(water * MOST_SOLIDS);
     water.gt(V::splat(A_FLOW_M3)) & (more.le(V::zero()) | tells)
 }
 
 /// Solids of a set of masses.
+#[cfg_attr(not(debug_assertions), inline(always))]
 pub(super) fn solids_of<const L: usize>(mass: &[V<L>], parcels: usize) -> V<L> {
     let mut sum = V::zero();
     for of in mass.iter().take(parcels) {
