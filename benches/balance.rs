@@ -11,11 +11,13 @@
 
 use std::path::Path;
 
-use bywash::balance::{Node, Selector, Watch, ensemble, measure};
+use bywash::balance::{Watch, ensemble, measure};
 use bywash::diagnostic::Problems;
 use bywash::facility::model::{Facility, StepsPerDay};
 use bywash::files::Sources;
 use bywash::records::Timeline;
+use bywash::rules;
+use bywash::rules::LimitPlan;
 use bywash::weather::{DailyWeather, RainDay};
 use chrono::NaiveDate;
 use divan::counter::ItemsCount;
@@ -72,38 +74,52 @@ fn place_days(bencher: divan::Bencher, folder: &str) {
         .bench_local(|| divan::black_box(season()));
 }
 
-/// All cores; items are seasons of a growing season's 184 days, with what rules would look at.
-#[divan::bench(args = [StepsPerDay::Exactly(1), StepsPerDay::AsNeeded], sample_count = 1, sample_size = 1)]
-fn ten_thousand_seasons(bencher: divan::Bencher, steps: &StepsPerDay) {
+/// All cores; items are seasons of 184 days, each held against every limit of the demonstration's rules.
+#[divan::bench(args = [StepsPerDay::AsNeeded, StepsPerDay::Exactly(1), StepsPerDay::Exactly(8)], sample_count = 1, sample_size = 1)]
+fn ten_thousand_seasons_with_rules(bencher: divan::Bencher, steps: &StepsPerDay) {
     let facility = facility("demo-facility", *steps);
     let weather = weather(184);
-    let watches: Vec<Watch> = (0..facility.places.len())
-        .map(|i| {
-            Watch::Water(Selector::to(Node::Place(bywash::facility::model::PlaceId(
-                i,
-            ))))
-        })
-        .take(10)
+    let timeline = Timeline::default();
+    let mut sources = Sources::new(Path::new("demo-facility"));
+    let rules = "../rules/sallowfen.yaml";
+    let rules =
+        rules::read(rules, None, &facility, &mut sources, &Problems::new()).expect("it reads");
+    let plans = rules::plans(&rules, &facility, &timeline, Some(&weather), period(184));
+    let mut watches: Vec<Watch> = Vec::new();
+    for watch in plans.iter().flat_map(|plan| &plan.watches) {
+        if !watches.contains(watch) {
+            watches.push(watch.clone());
+        }
+    }
+    let at = |watch: &Watch| watches.iter().position(|known| known == watch);
+    let places: Vec<Vec<usize>> = plans
+        .iter()
+        .map(|plan| plan.watches.iter().filter_map(at).collect())
         .collect();
     bencher
         .counter(ItemsCount::new(10_000_u64))
         .bench_local(|| {
-            ensemble(
+            let ensemble = ensemble(
                 &facility,
                 &weather,
-                &Timeline::default(),
+                &timeline,
                 period(184),
                 1,
                 0..10_000,
                 &watches,
                 |_, series| {
-                    series
+                    let outside = |(plan, places): (&LimitPlan, &Vec<usize>)| {
+                        let own: Vec<_> = places.iter().filter_map(|at| series.get(*at)).collect();
+                        plan.drawn(&own).outside == Some(true)
+                    };
+                    plans
                         .iter()
-                        .map(|s| s.values.iter().sum::<f64>())
-                        .sum::<f64>()
+                        .zip(&places)
+                        .map(outside)
+                        .filter(|out| *out)
+                        .count()
                 },
-            )
-            .map(|e| e.members.len())
-            .unwrap_or(0)
+            );
+            ensemble.expect("it runs").members.iter().sum::<usize>()
         });
 }
