@@ -1103,3 +1103,31 @@ fn micro_case_12_a_mean_of_30_45_rounds_up_or_to_even_as_the_permit_says() {
     assert_eq!(of("half even to 1 decimal"), Outcome::Met);
     assert_eq!(of("not rounded"), Outcome::Exceeded);
 }
+
+/// Four samples of mean 20 against 30, one a month: 15.7 of 100 months (worked beside the code); 95 of 100 stay within
+/// 20·exp(1.64485·0.554513 − 0.153742) = 42.7.
+#[test]
+fn how_likely_the_next_month_is_over_is_told_beside_and_decides_nothing() {
+    let rows = samples(
+        "TSS",
+        "mg/L",
+        &[
+            ("2025-03-03", "10"),
+            ("2025-04-10", "30"),
+            ("2025-05-17", "20"),
+            ("2025-06-17", "20"),
+        ],
+    );
+    let site = Site::new(
+        &tss("monthly average", "at most: 30 mg/L", ""),
+        &rows,
+        ("2025-03-01", "2025-06-30"),
+    );
+    let finding = site.limit("TSS");
+    assert_eq!(finding.outcome, Outcome::Met);
+    let told = finding.sentences.join("\n");
+    assert!(
+        told.contains("in about 16 of 100 months") && told.contains("42.7 mg/L"),
+        "{told}"
+    );
+}

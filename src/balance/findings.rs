@@ -1,6 +1,7 @@
 //! What a run shows about the facility itself, as plain data.
 
 mod beds;
+mod hand_checks;
 mod outlets;
 #[cfg(test)]
 mod tests;
@@ -40,6 +41,8 @@ pub enum FindingKind {
     BelowFluidisation,
     /// The flux on sister vessels while one washes.
     SisterFlux,
+    /// What textbooks say by hand, beside the ledger.
+    ByHand,
 }
 
 impl FindingKind {
@@ -59,6 +62,7 @@ impl FindingKind {
             Self::WashPumpTooSmall => "wash flow too small for the bed",
             Self::BelowFluidisation => "wash flux below fluidisation",
             Self::SisterFlux => "flux while one vessel washes",
+            Self::ByHand => "by hand",
         }
     }
 }
@@ -236,6 +240,7 @@ impl Gather {
         }
         beds::beds(facility, ledger, water_c, &mut findings, notes);
         outlets::outlets(facility, ledger, &mut findings);
+        hand_checks::hand_checks(facility, ledger, water_c, &mut findings);
         findings
     }
 }

@@ -8,6 +8,7 @@ use crate::rules::discharge::Flow;
 use crate::rules::duty::{DueStretch, DutyInputs, due, stretch_words};
 use crate::rules::each::{Each, each};
 use crate::rules::lacking::{missing_in, needed_in};
+use crate::rules::likely;
 use crate::rules::plan::calendar;
 use crate::rules::readings::{Reading, by_day, measured, samples};
 use crate::rules::statistics::{Inputs, Shape};
@@ -276,6 +277,8 @@ pub(crate) fn evaluate(limit: &Limit, counted: &Counted, case: &Case<'_>, of: &P
                 }
                 out.windows.push(judgement);
             }
+            let months = out.windows.iter().filter(|w| w.finding.n > 0).count();
+            out.notes.extend(likely::next_month(limit, &held, months));
             if limit.statistic.window == WindowKind::Rolling
                 || limit.statistic.window == WindowKind::TwelveMonths
             {

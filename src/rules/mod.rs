@@ -25,6 +25,7 @@ mod finding;
 pub mod interval;
 mod judge;
 mod lacking;
+mod likely;
 mod metered;
 mod model;
 mod no_discharge;

@@ -141,7 +141,14 @@ fn contents(facility: &Facility, first: &Ledger, day: usize, ours: &DayOut) -> O
             .and_then(|series| series.held_kg.get(day))
             .copied()
             .unwrap_or(0.0);
-        if !near(theirs, *mine) {
+        // What is held after washes is a difference of all that came.
+        let came: f64 = ours
+            .entries
+            .iter()
+            .filter(|(way, _)| way.to == Node::Place(*place))
+            .map(|(_, load)| load.solids_kg())
+            .sum();
+        if (theirs - mine).abs() > RELATIVE * (mine.abs() + came) + ABSOLUTE {
             let who = name(facility, Node::Place(*place));
             return Some(format!(
                 "`{who}` holds {theirs} kg, by the second engine {mine}"

@@ -450,6 +450,14 @@ impl Step<'_, '_> {
                 }
             }
             let ranks: BTreeSet<u32> = takers.iter().map(|(rank, ..)| *rank).collect();
+            let asks = |to: &PlaceId, amount: f64| {
+                amount > 0.0 && !pulled.metered.contains_key(&(*filter, Taker::Line(*to)))
+            };
+            let last = takers
+                .iter()
+                .filter(|(_, to, amount)| asks(to, *amount))
+                .map(|(rank, ..)| *rank)
+                .max();
             for rank in &ranks {
                 let here: Vec<(PlaceId, f64)> = takers
                     .iter()
@@ -460,7 +468,7 @@ impl Step<'_, '_> {
                     .collect();
                 let total: f64 = here.iter().map(|(_, amount)| amount).sum();
                 // More than was asked for comes by a meter only, and goes to the last.
-                let takes_all = other && forced_in && Some(rank) == ranks.last();
+                let takes_all = other && forced_in && Some(*rank) == last;
                 let share = if total > left || (takes_all && total > 0.0) {
                     left / total
                 } else {

@@ -161,7 +161,7 @@ pub fn replaced(site: &Site, load: &Load, sampled: &Sampled) -> Load {
         if !meant(parcel.kind) {
             continue;
         }
-        if there > 0.0 {
+        if there > 1e-9 * wanted {
             *mass *= wanted / there;
         } else if Some(parcel.kind) == first {
             *mass = wanted * share;

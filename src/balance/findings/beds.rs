@@ -203,18 +203,23 @@ fn pump(name: &str, media: &[MediaLayer], flux: f64) -> Option<(String, f64)> {
     ))
 }
 
-/// The least flux that lifts a layer in water of a temperature, m/s; none where its grains or density are not known.
-fn lifts_m_s(layer: &MediaLayer, celsius: f64) -> Option<f64> {
+/// Size and density of a layer's grains; none where one of them is not known.
+pub(super) fn grain_of(layer: &MediaLayer) -> Option<Grain> {
     let density = layer
         .density
         .as_ref()
         .and_then(middle)
         .map(|d| d.value)
         .or_else(|| usual_density(&layer.kind))?;
-    let grain = Grain {
+    Some(Grain {
         diameter: layer.grains.as_ref().and_then(middle)?,
         density: MassDensity::new::<kilogram_per_cubic_meter>(density),
-    };
+    })
+}
+
+/// The least flux that lifts a layer in water of a temperature, m/s; none where its grains or density are not known.
+fn lifts_m_s(layer: &MediaLayer, celsius: f64) -> Option<f64> {
+    let grain = grain_of(layer)?;
     let water = Water::at(ThermodynamicTemperature::new::<degree_celsius>(celsius)).value;
     let rate: Velocity = least_fluidising_rate(grain, water, standard_gravity()).value;
     rate.value.is_finite().then_some(rate.value)

@@ -328,3 +328,75 @@ fn media_against_sand_change_the_load_on_an_area_and_the_flux_but_not_a_pumps_fl
     assert_eq!(events, [0, 1, 0, 1, 0, 1, 0, 1, 0, 1, 1]);
     assert!((water[1] - 1.5).abs() < 1e-9, "{}", water[1]);
 }
+
+/// 100 m³ a day over 200 m² is 5.787e-6 m/s; 200 m³ are 2.0 days of it; a year's 36,525 m³ are 182.6 times 200 m³.
+#[test]
+fn a_pond_is_worked_by_hand_beside_the_ledger() {
+    let mut site = Site::new();
+    site.solids("silt", Some(2650.0), 20.0, 40.0);
+    let town = site.supply("Town", None, &[("silt", 100.0)]);
+    let brook = site.outside("Brook");
+    let row = |level: f64| LevelRow {
+        level: g(m(level)),
+        area: g(m2(200.0)),
+    };
+    let pond = site.add(
+        "Pond",
+        PlaceKind::Pond(Box::new(Pond {
+            shape: PondShape::Table {
+                rows: vec![row(0.0), row(1.0)],
+                spill_level: g(m(1.0)),
+            },
+            freeboard_above_spill: None,
+            lowest_pump_level: None,
+            cells: 1,
+            seepage: None,
+            sludge: None,
+            at_the_start: StartState {
+                holding: None,
+                level: Some(g(m(1.0))),
+                solids: Vec::new(),
+            },
+            filled_from: None,
+            pumped_out: None,
+            spills_to: Some(to(brook)),
+        })),
+    );
+    site.add(
+        "Stream",
+        PlaceKind::Transfer(Transfer {
+            amount: UseAmount::PerDay(g(m3_d(100.0))),
+            when: When::default(),
+            takes_from: vec![town],
+            turn: 1,
+            runs: None,
+            goes_to: to(pond),
+        }),
+    );
+    site.add(
+        "Floor",
+        PlaceKind::Use(Use {
+            amount: UseAmount::Floods {
+                area: g(m2(1200.0)),
+                depth: g(m(0.02)),
+                floods_a_day: g(part(2.0)),
+                zones: 6,
+            },
+            ..user(1.0, 0.0, &[town], None)
+        }),
+    );
+    let run = site.run(10);
+    let words = &found(&run, pond, FindingKind::ByHand).unwrap().sentence;
+    for part in [
+        "100 m³ over 200 m², 15 °C",
+        "overflow rate 0.0058 mm/s",
+        "2.0 days in what",
+        "a year's inflow (0.005)",
+    ] {
+        assert!(words.contains(part), "{part}: {words}");
+    }
+    // 1200 m² · 0.02 m / 6 zones = 4 m³, twice a day in each of six.
+    let floor = site.facility.find("Floor").unwrap();
+    let words = &found(&run, floor, FindingKind::ByHand).unwrap().sentence;
+    assert!(words.contains("takes 4.0 m³, 12 times a day"), "{words}");
+}

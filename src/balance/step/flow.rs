@@ -200,7 +200,8 @@ impl<const L: usize> Engine<'_, L> {
                     total += own[x];
                 }
                 let wanted = booked * sample.kg_m3;
-                let some = total.gt(V::zero());
+                // A billionth of it is nothing computed.
+                let some = total.gt(wanted * 1e-9);
                 let factor = wanted.over(total);
                 for x in (0..self.plan.constituents).filter(|x| meant(*x)) {
                     // Where nothing was computed there is no split to keep: the first kind's own.

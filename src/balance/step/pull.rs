@@ -247,7 +247,6 @@ impl<const L: usize> Engine<'_, L> {
                 }
             }
         }
-        let last = groups.len().saturating_sub(1);
         for (index, group) in groups.iter().enumerate() {
             let mut sum = V::zero();
             for &slot in group {
@@ -257,8 +256,15 @@ impl<const L: usize> Engine<'_, L> {
             }
             let ratio = room.over(sum);
             let mut f = ratio.min(V::splat(1.0));
-            if index == last {
-                f = uncapped.pick(ratio, f);
+            if uncapped.any() {
+                // More than was asked for goes to the last rank that asks for any.
+                let mut later = V::zero();
+                for &slot in groups.iter().skip(index + 1).flatten() {
+                    if !records.metered[self.plan.slots[slot].edge] {
+                        later += self.asked[slot];
+                    }
+                }
+                f = (uncapped & later.le(V::zero())).pick(ratio, f);
             }
             let mut here = V::zero();
             for &slot in group {
