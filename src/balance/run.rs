@@ -78,6 +78,15 @@ pub(crate) fn forcings(weather: &DailyWeather, first: NaiveDate, days: usize) ->
                 month: date.month0() as usize % 12,
                 rain_m: rain(index),
                 rain_before_m: rain(date.pred_opt().and_then(|d| index_of(weather, d))),
+                rain_five_m: (1..=5)
+                    .map(|before| {
+                        date.checked_sub_days(Days::new(before))
+                            .and_then(|d| index_of(weather, d))
+                            .and_then(|i| weather.rain.get(i))
+                            .and_then(|r| r.depth_mm)
+                            .map_or(f64::NAN, |mm| mm.max(0.0) / 1000.0)
+                    })
+                    .sum(),
                 evaporation_m,
                 degree,
                 part_of_degree: temperature - degree as f64,

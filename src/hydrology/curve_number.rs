@@ -161,6 +161,19 @@ pub fn antecedent_by_table(average: CurveNumber, ground: Antecedent) -> Ranged<C
     Ranged::new(CurveNumber(value), &records::ANTECEDENT_TABLE, cn >= 5.0)
 }
 
+/// Condition of the ground by the rain of the five days before. Record: [`records::ANTECEDENT_RAIN`].
+pub fn antecedent_by_rain(five_days: Length, growing: bool) -> Antecedent {
+    let (dry, wet) = if growing { (1.4, 2.1) } else { (0.5, 1.1) };
+    let inches = five_days.get::<inch>();
+    if inches < dry {
+        Antecedent::Dry
+    } else if inches > wet {
+        Antecedent::Wet
+    } else {
+        Antecedent::Average
+    }
+}
+
 /// Curve number for the ground before the storm, by formula. Record: [`records::ANTECEDENT_FORMULA`].
 pub fn antecedent_by_formula(average: CurveNumber, ground: Antecedent) -> Ranged<CurveNumber> {
     let cn = average.0;

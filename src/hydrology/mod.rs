@@ -13,8 +13,9 @@ mod runoff;
 mod storms;
 
 pub use curve_number::{
-    Antecedent, CurveNumber, Rounding, antecedent_by_formula, antecedent_by_table, composite,
-    initial_abstraction, retention, runoff_depth, runoff_depth_lambda_005,
+    Antecedent, CurveNumber, Rounding, antecedent_by_formula, antecedent_by_rain,
+    antecedent_by_table, composite, initial_abstraction, retention, runoff_depth,
+    runoff_depth_lambda_005,
 };
 pub use evaporation::{
     Humidity, PressureSlope, actual_vapour_pressure, atmospheric_pressure, psychrometric_constant,

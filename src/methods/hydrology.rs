@@ -9,6 +9,7 @@ pub static ALL: &[&Method] = &[
     &COMPOSITE_CURVE_NUMBER,
     &ANTECEDENT_TABLE,
     &ANTECEDENT_FORMULA,
+    &ANTECEDENT_RAIN,
     &RUNOFF_COEFFICIENT,
     &RUNOFF_RATIO_RV,
     &WATER_QUALITY_VOLUME,
@@ -103,6 +104,18 @@ pub static ANTECEDENT_FORMULA: Method = Method {
     valid_range: "CN 30 to 100; differs from the table by up to about 1",
     outside: "curve number outside 30 to 100: the formula's own answer",
     source: "Chow, Maidment and Mays (1988); Hawkins (1985)",
+    standing: Standing::FromMemory,
+};
+
+/// Condition of the ground by the rain before.
+pub static ANTECEDENT_RAIN: Method = Method {
+    id: "antecedent-condition-by-rain",
+    name: "Condition of the ground by the rain of the five days before",
+    equation: "growing season: I below 1.4 in, III above 2.1 in; dormant: I below 0.5 in, III above 1.1 in; else II",
+    symbols: &[("I, II, III", "dry, average and wet ground", "-")],
+    valid_range: "five days of known rain",
+    outside: "rain not known on one of the five days: II",
+    source: "SCS National Engineering Handbook 4 (1972), Table 4.2; later editions left it out",
     standing: Standing::FromMemory,
 };
 

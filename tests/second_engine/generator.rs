@@ -315,10 +315,20 @@ fn part(rng: &mut Rng, n: usize) -> Part {
     } else {
         RunoffRule::CurveNumber(ratio(rng.between(60.0, 99.0)))
     };
+    let ground = match runoff {
+        RunoffRule::CurveNumber(_) => rng.pick(&[
+            GroundBefore::Average,
+            GroundBefore::Dry,
+            GroundBefore::Wet,
+            GroundBefore::ByRain,
+        ]),
+        RunoffRule::Share { .. } => GroundBefore::Average,
+    };
     Part {
         name: format!("part {n}"),
         area: square_metres(rng.between(500.0, 20_000.0)),
         runoff,
+        ground,
     }
 }
 

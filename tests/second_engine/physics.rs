@@ -1,7 +1,7 @@
 //! Values that come from the rooms of physics: class shares, capture by table, settling, runoff.
 
-use bywash::facility::model::{CaptureRow, Part, RunoffRule, SolidsKind};
-use bywash::hydrology::{CurveNumber, runoff_depth};
+use bywash::facility::model::{CaptureRow, GroundBefore, Part, RunoffRule, SolidsKind};
+use bywash::hydrology::{Antecedent, CurveNumber, antecedent_by_table, runoff_depth};
 use bywash::particles::{Capture, CaptureCurve, SizeClasses, SizeSpread, settling_velocity};
 use uom::si::f64::{Length, MassDensity, Ratio, ThermodynamicTemperature};
 use uom::si::length::{meter, micrometer};
@@ -64,8 +64,8 @@ pub fn settles_m_d(kind: &SolidsKind, class: usize, celsius: f64) -> f64 {
     }
 }
 
-/// Runoff of a part of a catchment, m³.
-pub fn runoff_m3(part: &Part, rain_m: f64) -> f64 {
+/// Runoff of a part of a catchment, m³; `wet` is the ground as the rain of the five days before has it.
+pub fn runoff_m3(part: &Part, rain_m: f64, wet: Antecedent) -> f64 {
     let area = given::m2(&part.area);
     match &part.runoff {
         RunoffRule::Share {
@@ -76,7 +76,14 @@ pub fn runoff_m3(part: &Part, rain_m: f64) -> f64 {
             given::share(runs_off) * (rain_m - soaked).max(0.0) * area
         }
         RunoffRule::CurveNumber(number) => {
+            let ground = match part.ground {
+                GroundBefore::Average => Antecedent::Average,
+                GroundBefore::Dry => Antecedent::Dry,
+                GroundBefore::Wet => Antecedent::Wet,
+                GroundBefore::ByRain => wet,
+            };
             let depth = CurveNumber::new(given::share(number)).map_or(0.0, |cn| {
+                let cn = antecedent_by_table(cn, ground).value;
                 runoff_depth(Length::new::<meter>(rain_m), cn, Ratio::new::<ratio>(0.2))
                     .value
                     .get::<meter>()

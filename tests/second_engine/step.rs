@@ -286,6 +286,7 @@ impl<'a, 'b> Step<'a, 'b> {
         let rain_m = given::rain_m(self.site.weather, self.date).unwrap_or(0.0) * self.days;
         // The rules of runoff are about a day's rain, and a step has its even share of the day.
         let day_m = given::rain_m(self.site.weather, self.date).unwrap_or(0.0);
+        let wet = given::ground(self.site.facility, self.site.weather, self.date);
         let fallen: f64 = of
             .parts
             .iter()
@@ -295,7 +296,7 @@ impl<'a, 'b> Step<'a, 'b> {
         let runoff = of
             .parts
             .iter()
-            .map(|part| physics::runoff_m3(part, day_m))
+            .map(|part| physics::runoff_m3(part, day_m, wet))
             .sum::<f64>()
             * self.days;
         let mut rain = self.site.nothing();

@@ -419,6 +419,19 @@ fn settling_table(b: &mut Builder<'_>) {
 /// # Errors
 /// Problems that make a balance impossible: a flow that comes back to where it started within one day, or a way that
 /// ends nowhere. The facility's own check finds them first; this is the second door.
+/// Days of the run that lie in the season called growing.
+fn growing(input: &Input<'_>) -> Vec<bool> {
+    let season = input.facility.season("growing");
+    (0..input.days)
+        .map(|day| {
+            let date = input.first_day.checked_add_days(Days::new(day as u64));
+            season
+                .zip(date)
+                .is_some_and(|(season, date)| season.days.contains(date))
+        })
+        .collect()
+}
+
 pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problems> {
     let facility = input.facility;
     let mut sampler = Sampler::new(*draw);
@@ -448,6 +461,7 @@ pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problem
         stores: Vec::new(),
         outlets: Vec::new(),
         whens: Vec::new(),
+        growing: growing(&input),
         askers: Vec::new(),
         slots: Vec::new(),
         rounds: Vec::new(),

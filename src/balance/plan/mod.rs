@@ -94,6 +94,8 @@ pub(crate) struct PartPlan {
     pub by_curve: bool,
     pub share: Param,
     pub first_m: Param,
+    /// Whether `first_m` begins three retentions: of dry, average and wet ground.
+    pub by_rain: bool,
 }
 
 /// A use or a transfer.
@@ -358,6 +360,8 @@ pub(crate) struct Plan {
     pub stores: Vec<StorePlan>,
     pub outlets: Vec<Outlet>,
     pub whens: Vec<WhenPlan>,
+    /// Whether things grow, by day of the run.
+    pub growing: Vec<bool>,
     pub askers: Vec<Asker>,
     pub slots: Vec<Slot>,
     pub rounds: Vec<Round>,

@@ -5,9 +5,10 @@ use uom::si::f64::Time;
 use crate::balance::plan::build::{Builder, DAY_S};
 use crate::balance::plan::{CatchmentPlan, NO_LIMIT, PartPlan, SupplyPlan, UserPlan};
 use crate::balance::{Node, Purpose};
-use crate::facility::model::{PlaceId, PlaceKind, RunoffRule, UseAmount};
+use crate::diagnostic::Problem;
+use crate::facility::model::{GroundBefore, PlaceId, PlaceKind, RunoffRule, UseAmount};
 use crate::files::Given;
-use crate::hydrology::{CurveNumber, retention};
+use crate::hydrology::{Antecedent, CurveNumber, antecedent_by_table, retention};
 
 pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
     for (index, place) in b.facility().places.iter().enumerate() {
@@ -56,19 +57,46 @@ pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
                                 by_curve: false,
                                 share: b.p(share.value.clamp(0.0, 1.0)),
                                 first_m: b.p(first.map_or(0.0, |f| f.value)),
+                                by_rain: false,
                             }
                         }
                         RunoffRule::CurveNumber(number) => {
+                            let number_place = number.place.clone();
                             let drawn = b.sampler.drawn(number);
                             unknown_water |= drawn.unknown;
                             let number = CurveNumber::new(drawn.value);
                             // No curve number: all soaks in, marked not known.
-                            let s = number.map_or(NO_LIMIT, |n| retention(n).value);
+                            let s = |ground| {
+                                number.map_or(NO_LIMIT, |n| {
+                                    retention(antecedent_by_table(n, ground).value).value
+                                })
+                            };
+                            let all = [Antecedent::Dry, Antecedent::Average, Antecedent::Wet];
+                            let retentions = match part.ground {
+                                GroundBefore::Dry => vec![s(Antecedent::Dry)],
+                                GroundBefore::Average => {
+                                    vec![number.map_or(NO_LIMIT, |n| retention(n).value)]
+                                }
+                                GroundBefore::Wet => vec![s(Antecedent::Wet)],
+                                GroundBefore::ByRain => all.map(s).to_vec(),
+                            };
+                            if part.ground == GroundBefore::ByRain
+                                && b.facility().season("growing").is_none()
+                            {
+                                b.problems.add(
+                                    Problem::error(
+                                        &number_place,
+                                        "ground as the rain before says needs to know when things grow",
+                                    )
+                                    .hint("name a season, like growing: 15 Apr to 15 Oct, under `seasons`"),
+                                );
+                            }
                             PartPlan {
                                 area_m2,
                                 by_curve: true,
                                 share: b.p(0.0),
-                                first_m: b.p(s),
+                                first_m: b.ps(retentions),
+                                by_rain: part.ground == GroundBefore::ByRain,
                             }
                         }
                     };

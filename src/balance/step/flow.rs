@@ -3,6 +3,9 @@
 use crate::balance::lanes::{M, V};
 use crate::balance::plan::{DayRecords, Outlet, Sampled};
 use crate::balance::step::{Engine, Forcing, Width};
+use crate::hydrology::{Antecedent, antecedent_by_rain};
+use uom::si::f64::Length;
+use uom::si::length::meter;
 
 /// Less water than this in a step is no flow, m³ (a thousandth of a litre, what rounding leaves of a difference): nothing
 /// runs for it, it has no concentration of its own, and a meter that counted then has its water from where it stood.
@@ -18,6 +21,18 @@ const MOST_SOLIDS: f64 = 1000.0;
 pub(super) fn speaks<const L: usize>(water: V<L>, solids: V<L>, more: V<L>) -> M<L> {
     let tells = water.gt(more * SPEAKS) & solids.le(water * MOST_SOLIDS);
     water.gt(V::splat(A_FLOW_M3)) & (more.le(V::zero()) | tells)
+}
+
+/// Dry, average or wet ground, as 0, 1 or 2; average where the rain before is not known.
+fn ground_before(rain_five_m: f64, growing: bool) -> usize {
+    if !rain_five_m.is_finite() {
+        return 1;
+    }
+    match antecedent_by_rain(Length::new::<meter>(rain_five_m), growing) {
+        Antecedent::Dry => 0,
+        Antecedent::Average => 1,
+        Antecedent::Wet => 2,
+    }
 }
 
 /// Solids of a set of masses.
@@ -232,9 +247,11 @@ impl<const L: usize> Engine<'_, L> {
         let dt = self.dt;
         let rain = V::splat(forcing.rain_m);
         let (mut fallen, mut runoff) = (V::zero(), V::zero());
+        let growing = plan.growing.get(forcing.day).copied().unwrap_or(false);
+        let ground = ground_before(forcing.rain_five_m, growing);
         for part in &catchment.parts {
             let area = self.params[part.area_m2];
-            let first = self.params[part.first_m];
+            let first = self.params[part.first_m + if part.by_rain { ground } else { 0 }];
             let depth = if part.by_curve {
                 // (P − 0.2 S)²/(P + 0.8 S); S far above any rain where no curve number is known.
                 let excess = (rain - first * 0.2).pos();

@@ -63,6 +63,8 @@ pub(crate) struct Forcing {
     pub rain_m: f64,
     /// Rain of the day just ended.
     pub rain_before_m: f64,
+    /// Rain of the five days before; not a number where one of them is not known.
+    pub rain_five_m: f64,
     pub evaporation_m: f64,
     /// Whole degrees and the rest, for the settling table.
     pub degree: usize,

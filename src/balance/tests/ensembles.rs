@@ -31,6 +31,7 @@ fn site() -> (Site, PlaceId, PlaceId) {
                     runs_off: given(part(0.5), part(0.9), "yard / runs off"),
                     first_soaked_up: Some(g(mm(3.0))),
                 },
+                ground: GroundBefore::default(),
             }],
             solids: vec![(
                 "silt".into(),

@@ -1,6 +1,7 @@
 //! Tests of the balance as a whole.
 
 mod ensembles;
+mod ground;
 mod micro;
 mod properties;
 pub(crate) mod site;

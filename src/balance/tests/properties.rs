@@ -19,6 +19,7 @@ fn yard(site: &mut Site, parts: &[f64], curve: Option<f64>, goes_to: PlaceId) ->
                     first_soaked_up: Some(g(mm(4.0))),
                 },
             },
+            ground: GroundBefore::default(),
         })
         .collect();
     site.add(
@@ -176,6 +177,7 @@ fn one_unit_of_each_quantity_comes_out_as_one_in_the_ledgers_units() {
                     runs_off: g(part(1.0)),
                     first_soaked_up: Some(g(m(0.5))),
                 },
+                ground: GroundBefore::default(),
             }],
             solids: Vec::new(),
             goes_to: to(drain),

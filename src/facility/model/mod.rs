@@ -13,8 +13,8 @@ pub use filter::{
     MediaLayer, Roll, Screenings, Spray, Trigger, Wash, WashWater,
 };
 pub use place::{
-    Catchment, DischargeKind, DischargePoint, Outflow, Part, PlaceId, PlaceKind, RunoffRule, Share,
-    SitePlace, Step, Supply, Transfer, Use, UseAmount, UseKind, When,
+    Catchment, DischargeKind, DischargePoint, GroundBefore, Outflow, Part, PlaceId, PlaceKind,
+    RunoffRule, Share, SitePlace, Step, Supply, Transfer, Use, UseAmount, UseKind, When,
 };
 pub use site::{
     Concentrations, Dissolved, Evaporation, Facility, Meter, MeterExchange, OpenWaterLoss, Paper,

@@ -149,6 +149,22 @@ pub struct Part {
     pub area: Given<Area>,
     /// How much of the rain runs off.
     pub runoff: RunoffRule,
+    /// For a curve number: how wet the ground is before the rain.
+    pub ground: GroundBefore,
+}
+
+/// How wet the ground of a curve number is before the rain.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum GroundBefore {
+    /// As the printed number means it.
+    #[default]
+    Average,
+    /// Dry at all times.
+    Dry,
+    /// Wet at all times.
+    Wet,
+    /// As the rain of the five days before says.
+    ByRain,
 }
 
 /// How much of the rain runs off.

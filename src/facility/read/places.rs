@@ -3,8 +3,8 @@
 use super::flows::{Context, map_given};
 use crate::diagnostic::Problem;
 use crate::facility::model::{
-    Catchment, DischargeKind, DischargePoint, Part, RunoffRule, Supply, Transfer, Use, UseAmount,
-    UseKind,
+    Catchment, DischargeKind, DischargePoint, GroundBefore, Part, RunoffRule, Supply, Transfer,
+    Use, UseAmount, UseKind,
 };
 use crate::files::{Field, Fields, Given};
 use crate::quantity::kind;
@@ -46,7 +46,13 @@ pub(super) fn catchment<'a>(
                 part
             })
             .collect();
-        for key in ["area", "runs off", "curve number", "first rain soaked up"] {
+        for key in [
+            "area",
+            "runs off",
+            "curve number",
+            "ground before",
+            "first rain soaked up",
+        ] {
             let extra = map.may(key);
             if extra.is_there() {
                 context.problems.add(
@@ -75,6 +81,26 @@ fn part(name: String, map: &mut Fields<'_>) -> Option<Part> {
     });
     let number = map.may("curve number");
     let share = map.may("runs off");
+    let before = map.may("ground before");
+    let ground = if before.is_there() {
+        if !number.is_there() {
+            before.refuse(
+                "how wet the ground is before, without a curve number",
+                "write `curve number: 89` beside it, or take it out",
+            );
+        }
+        before
+            .one_of(&[
+                ("average", GroundBefore::Average),
+                ("dry", GroundBefore::Dry),
+                ("wet", GroundBefore::Wet),
+                ("by rain", GroundBefore::ByRain),
+            ])
+            .map(|said| said.value)
+            .unwrap_or_default()
+    } else {
+        GroundBefore::default()
+    };
     let first = map
         .may("first rain soaked up")
         .quantity::<kind::RainDepth>();
@@ -120,6 +146,7 @@ fn part(name: String, map: &mut Fields<'_>) -> Option<Part> {
         name,
         area: area?,
         runoff: runoff?,
+        ground,
     })
 }
 

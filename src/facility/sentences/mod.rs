@@ -4,9 +4,9 @@ mod filters;
 
 use crate::diagnostic::Place;
 use crate::facility::model::{
-    Catchment, Concentrations, DischargePoint, Facility, FillRule, Outflow, PlaceId, PlaceKind,
-    Pond, PondShape, PumpedOut, RunoffRule, SitePlace, StartState, Tank, Transfer, Use, UseAmount,
-    When,
+    Catchment, Concentrations, DischargePoint, Facility, FillRule, GroundBefore, Outflow, PlaceId,
+    PlaceKind, Pond, PondShape, PumpedOut, RunoffRule, SitePlace, StartState, Tank, Transfer, Use,
+    UseAmount, When,
 };
 use crate::files::Given;
 
@@ -165,7 +165,15 @@ impl Speaker<'_> {
                         None => format!("{} of the rain runs off", runs_off.text),
                     },
                     RunoffRule::CurveNumber(number) => {
-                        format!("rain runs off by curve number {}", number.text)
+                        let ground = match part.ground {
+                            GroundBefore::Average => "",
+                            GroundBefore::Dry => " of dry ground",
+                            GroundBefore::Wet => " of wet ground",
+                            GroundBefore::ByRain => {
+                                ", the ground as wet as the rain of the five days before says"
+                            }
+                        };
+                        format!("rain runs off by curve number {}{ground}", number.text)
                     }
                 };
                 if catchment.parts.len() > 1 {

@@ -30,7 +30,10 @@ impl<const L: usize> Engine<'_, L> {
         // Counted anew where other water came than the washes and the need together take.
         let wanted = self.washed[f].gross_m3;
         let all_metered = plan.filters[f].inlets.iter().all(|e| records.metered[*e]);
-        let short = (total - wanted).abs().gt(wanted * 1e-12) | M::all_or_none(all_metered);
+        // Where nothing came in this round, it stays as it was counted before.
+        let as_before = given.le(zero) & self.short[f];
+        let short =
+            (total - wanted).abs().gt(wanted * 1e-12) | as_before | M::all_or_none(all_metered);
         let mut room = need;
         self.available[f] = self.net[f] + need;
         if short.any() {
