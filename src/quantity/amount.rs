@@ -232,6 +232,7 @@ pub(crate) fn measures(dimension: Dimension) -> &'static str {
         Dimension::ArealMass => "a mass on an area",
         Dimension::MassRate => "a mass in a time",
         Dimension::Temperature => "a temperature",
+        Dimension::Radiation => "a radiation",
         Dimension::Power => "a power",
         Dimension::Energy => "an energy",
         Dimension::Conductivity => "an electrical conductivity",

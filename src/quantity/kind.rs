@@ -2,9 +2,9 @@
 
 use uom::si::f64 as si;
 use uom::si::{
-    angle, area, areal_mass_density, electrical_conductivity, energy, length, mass, mass_density,
-    mass_rate, power, ratio, thermodynamic_temperature, time, velocity, volume, volume_rate,
-    volumetric_number_density,
+    angle, area, areal_mass_density, electrical_conductivity, energy, heat_flux_density, length,
+    mass, mass_density, mass_rate, power, ratio, thermodynamic_temperature, time, velocity, volume,
+    volume_rate, volumetric_number_density,
 };
 
 use super::unit::Unit;
@@ -196,6 +196,11 @@ kind!(
     Time, time::second as Time, "a length of time", "2 min",
     [S, MIN, H, DAY_1, WEEK], [(DAY_1, 2.0), (H, 1.0), (MIN, 1.0), (S, 0.0)], [(DAY_1, 2.0), (H, 1.0), (MIN, 1.0), (S, 0.0)],
     MOST = Some((3.2e10, "1000 years"))
+);
+kind!(
+    /// Radiation of the sun, mean over a day.
+    Radiation, heat_flux_density::watt_per_square_meter as HeatFluxDensity, "radiation of the sun", "220 W/m2",
+    [W_M2, MJ_M2_DAY], [(W_M2, 0.0)], [(W_M2, 0.0)], MOST = Some((600.0, "600 W/m2"))
 );
 kind!(
     /// Power of a motor.

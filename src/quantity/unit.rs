@@ -35,6 +35,8 @@ pub enum Dimension {
     MassRate,
     /// Kelvin.
     Temperature,
+    /// Watt on a square metre: radiation.
+    Radiation,
     /// Watt.
     Power,
     /// Joule.

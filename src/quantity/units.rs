@@ -119,6 +119,8 @@ units! {
     C = "C" ["deg C", "degC", "celsius"], Temperature, 1, 1, offset(27_315);
     F = "F" ["deg F", "degF", "fahrenheit"], Temperature, 5, 9, offset(45_967);
 
+    W_M2 = "W/m2" ["watt/m2"], Radiation, 1, 1;
+    MJ_M2_DAY = "MJ/m2/day" ["MJ/m2"], Radiation, MILLION, DAY;
     W = "W" ["watt", "watts"], Power, 1, 1;
     KW = "kW" ["kilowatt", "kilowatts"], Power, 1000, 1;
     HP = "hp" ["horsepower"], Power, 550 * 3048 * 44_482_216_152_605, 10_000 * 10 * TRILLION;

@@ -1,15 +1,20 @@
 //! Evaporation from open water and temperature of the water, day by day.
 
 use chrono::{Datelike, Duration, NaiveDate, NaiveTime};
-use uom::si::f64::{Length, Ratio, ThermodynamicTemperature, Velocity};
+use uom::si::f64::{HeatFluxDensity, Length, Ratio, ThermodynamicTemperature, Velocity};
+use uom::si::heat_flux_density::watt_per_square_meter;
 use uom::si::length::meter;
+use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 use uom::si::velocity::meter_per_second;
 
 use crate::diagnostic::{Place, Problem, Problems};
-use crate::facility::model::{Evaporation, Facility, WaterTemperature};
+use crate::facility::model::{Evaporation, Facility, StationEquation, WaterTemperature};
 use crate::files::{Given, Sources};
-use crate::hydrology::{hargreaves, open_water_from_reference, pan_evaporation};
+use crate::hydrology::{
+    DayWeather, Humidity, PenmanWind, hargreaves, open_water_from_reference, pan_evaporation,
+    penman_monteith_daily, penman_open_water,
+};
 use crate::quantity::{Cell, Expected, kind};
 use crate::weather::series::{Dated, Wanted, series};
 use crate::weather::{Repair, SourceSummary, Stretch, gaps, spread};
@@ -70,6 +75,24 @@ pub(crate) fn evaporation(
                         })
                     })
                     .collect();
+            }
+        }
+        Some(Evaporation::FromStation {
+            file,
+            place,
+            by,
+            times,
+        }) => {
+            if let Some(daily) = station(
+                facility,
+                (file, place),
+                *by,
+                times,
+                (first, days),
+                sources,
+                problems,
+            ) {
+                return daily;
             }
         }
         Some(Evaporation::FromTemperatures { place, times }) => {
@@ -140,6 +163,132 @@ pub(crate) fn evaporation(
         }
     }
     out
+}
+
+/// Evaporation by a weather station's temperatures, humidity, wind at 2 m and radiation.
+fn station(
+    facility: &Facility,
+    (file, place): (&str, &Place),
+    by: StationEquation,
+    times: &Given<Ratio>,
+    (first, days): (NaiveDate, usize),
+    sources: &mut Sources,
+    problems: &Problems,
+) -> Option<Daily> {
+    let mut out = Daily::unknown(days);
+    let coefficient = middle_ratio(times)?;
+    let latitude = facility.latitude.as_ref().and_then(Given::ends);
+    let elevation = facility.elevation.as_ref().and_then(Given::ends);
+    let (Some(latitude), Some(elevation)) = (latitude, elevation) else {
+        problems.add(
+            Problem::error(
+                place,
+                "evaporation from a weather station needs the latitude and the elevation",
+            )
+            .hint("write them at the top of the file, like latitude: 44.6 N and elevation: 310 ft"),
+        );
+        return None;
+    };
+    let latitude = (latitude.0 + latitude.1) * 0.5;
+    let elevation = (elevation.0 + elevation.1) * 0.5;
+    let wanted = |name, words, expected| Wanted {
+        name,
+        words,
+        not: &[],
+        expected,
+    };
+    let temperature = Expected::of::<kind::Temperature>;
+    let table = series(
+        file,
+        place,
+        &[
+            wanted(
+                "day's least temperature",
+                &["low", "min", "minimum", "lowest", "tmin"][..],
+                temperature(),
+            ),
+            wanted(
+                "day's greatest temperature",
+                &["high", "max", "maximum", "highest", "tmax"][..],
+                temperature(),
+            ),
+            wanted(
+                "mean relative humidity",
+                &["humidity", "rh"][..],
+                Expected::of::<kind::Share>(),
+            ),
+            wanted(
+                "mean wind at 2 m",
+                &["wind"][..],
+                Expected::of::<kind::Speed>(),
+            ),
+            wanted(
+                "radiation of the sun",
+                &["radiation", "solar", "sun"][..],
+                Expected::of::<kind::Radiation>(),
+            ),
+        ],
+        sources,
+        problems,
+    )?;
+    let mut columns = table.columns.into_iter();
+    let air = |t: f64| (-60.0..=60.0).contains(&(t - 273.15));
+    let lows = checked(columns.next()?, problems, air, "a temperature of the air");
+    let highs = checked(columns.next()?, problems, air, "a temperature of the air");
+    let share = |h: f64| (0.0..=1.0).contains(&h);
+    let humid = checked(columns.next()?, problems, share, "a relative humidity");
+    let winds = checked(
+        columns.next()?,
+        problems,
+        |w| (0.0..=60.0).contains(&w),
+        "a wind",
+    );
+    let suns = checked(
+        columns.next()?,
+        problems,
+        |r| (0.0..=600.0).contains(&r),
+        "a day's mean radiation",
+    );
+    let (words, method) = match by {
+        StationEquation::PenmanOpenWater => ("Penman's equation for open water (1956)", false),
+        StationEquation::PenmanMonteith => ("Penman and Monteith's reference", true),
+    };
+    out.method = Some(format!(
+        "a weather station by {words}, times {}",
+        times.text
+    ));
+    for (name, read) in [
+        ("air temperature, low", &lows),
+        ("air temperature, high", &highs),
+        ("humidity", &humid),
+        ("wind", &winds),
+        ("radiation", &suns),
+    ] {
+        out.sources.extend(summary(name, read));
+    }
+    out.values = dates(first, days)
+        .map(|date| {
+            let weather = DayWeather {
+                highest: ThermodynamicTemperature::new::<kelvin>(value_on(&highs, date)?),
+                lowest: ThermodynamicTemperature::new::<kelvin>(value_on(&lows, date)?),
+                humidity: Humidity::Mean(Ratio::new::<ratio>(value_on(&humid, date)?)),
+                wind_2m: Velocity::new::<meter_per_second>(value_on(&winds, date)?),
+                solar: HeatFluxDensity::new::<watt_per_square_meter>(value_on(&suns, date)?),
+                elevation,
+                latitude,
+                day_of_year: date.ordinal(),
+            };
+            let depth = if method {
+                let reference = penman_monteith_daily(&weather).value;
+                open_water_from_reference(reference, coefficient).value
+            } else {
+                penman_open_water(&weather, PenmanWind::Of1956).value * coefficient
+            };
+            let depth = depth.get::<meter>();
+            depth.is_finite().then(|| depth.max(0.0))
+        })
+        .collect();
+    Some(out)
 }
 
 /// Temperature of the water each day, °C.

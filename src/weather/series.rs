@@ -206,10 +206,17 @@ fn column(sheet: &Sheet, wanted: &Wanted, problems: &Problems) -> Option<(usize,
         .collect();
     match found.as_slice() {
         [(at, heading)] => {
-            let unit = tokens(heading)
-                .iter()
-                .filter(|token| !wanted.words.contains(&token.as_str()))
-                .find_map(|token| unit(token, &wanted.expected).ok());
+            // In brackets, like `wind (m/s)`; else a word of its own.
+            let bracketed = heading
+                .rsplit_once('(')
+                .and_then(|(_, rest)| rest.split_once(')'))
+                .and_then(|(text, _)| unit(text.trim(), &wanted.expected).ok());
+            let unit = bracketed.or_else(|| {
+                tokens(heading)
+                    .iter()
+                    .filter(|token| !wanted.words.contains(&token.as_str()))
+                    .find_map(|token| unit(token, &wanted.expected).ok())
+            });
             Some((*at, unit))
         }
         [] => {

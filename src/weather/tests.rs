@@ -12,7 +12,8 @@ use uom::si::ratio::ratio;
 
 use crate::diagnostic::{Place, Problems};
 use crate::facility::model::{
-    Evaporation, Facility, Paper, RainFile, ReadingBelongs, StepsPerDay, UnitSystem, Weather,
+    Evaporation, Facility, Paper, RainFile, ReadingBelongs, StationEquation, StepsPerDay,
+    UnitSystem, Weather,
 };
 use crate::files::{Given, Sources};
 use crate::quantity::{DateOrder, Range, Stated, stamp};
@@ -352,4 +353,48 @@ fn swapped_temperature_columns_are_told() {
         &[],
     );
     assert!(problems.in_order()[0].message.contains("below its least"));
+}
+
+/// FAO Irrigation and Drainage Paper 56, example 18 (from memory, not checked against the text): 50.80 N, 100 m, 6 July,
+/// 21.5 and 12.3 °C, wind 2.078 m/s at 2 m, 22.07 MJ/m²/day; humidity there from its ends, here from their mean, 73.5 %,
+/// so 3.787 mm for the 3.9 there. Open water by Penman (1956): 5.184 mm. Both worked with an independent script.
+#[test]
+fn evaporation_from_a_weather_station_follows_the_equation_that_is_named() {
+    let of = |by, header: &str, row: &str| {
+        let mut facility = usual();
+        facility.weather.rain = None;
+        facility.latitude = Some(given(Angle::new::<degree>(50.8), "50.80 N"));
+        facility.elevation = Some(given(
+            uom::si::f64::Length::new::<uom::si::length::meter>(100.0),
+            "100 m",
+        ));
+        facility.weather.evaporation = Some(Evaporation::FromStation {
+            file: "station.csv".into(),
+            place: place(),
+            by,
+            times: given(Ratio::new::<ratio>(1.0), "1"),
+        });
+        let text = format!("{header}\n{row}\n");
+        let file = [("station.csv", text.as_str())];
+        let (weather, problems) = weather(&facility, &file, "2025-07-06", "2025-07-07", &[]);
+        assert!(problems.is_empty(), "{:?}", problems.in_order());
+        assert_eq!(weather.evaporation_m[1], None);
+        assert!(
+            weather
+                .evaporation_method
+                .unwrap()
+                .contains("weather station")
+        );
+        weather.evaporation_m[0].unwrap() * 1000.0
+    };
+    let header = "date,low (C),high (C),humidity (%),wind (m/s),radiation (MJ/m2/day)";
+    let row = "2025-07-06,12.3,21.5,73.5,2.078,22.07";
+    let reference = of(StationEquation::PenmanMonteith, header, row);
+    assert!((reference - 3.787).abs() < 0.02, "{reference}");
+    let open = of(StationEquation::PenmanOpenWater, header, row);
+    assert!((open - 5.184).abs() < 0.03, "{open}");
+    let header = "date,low (F),high (F),humidity (%),wind (ft/s),radiation (W/m2)";
+    let row = "2025-07-06,54.14,70.7,73.5,6.8176,255.44";
+    let same = of(StationEquation::PenmanOpenWater, header, row);
+    assert!((open - same).abs() < 0.001, "{same}");
 }

@@ -18,8 +18,8 @@ pub use place::{
 };
 pub use site::{
     Concentrations, Dissolved, Evaporation, Facility, Meter, MeterExchange, OpenWaterLoss, Paper,
-    RainFile, ReadingBelongs, Season, SolidsKind, StepsPerDay, UnitSystem, WaterTemperature,
-    Weather,
+    RainFile, ReadingBelongs, Season, SolidsKind, StationEquation, StepsPerDay, UnitSystem,
+    WaterTemperature, Weather,
 };
 pub use store::{
     FillRule, LevelRow, Pond, PondShape, PumpedOut, SludgeState, StartState, Tank, TankerRule,

@@ -156,6 +156,17 @@ pub enum Evaporation {
         /// The pan coefficient.
         times: Given<Ratio>,
     },
+    /// A weather station's file, by one of two equations, times a coefficient.
+    FromStation {
+        /// File as typed.
+        file: String,
+        /// Where it was typed.
+        place: Place,
+        /// Which equation.
+        by: StationEquation,
+        /// The coefficient: from reference evapotranspiration to open water, or 1 for open water.
+        times: Given<Ratio>,
+    },
     /// Hargreaves from daily temperatures, times a coefficient for open water.
     FromTemperatures {
         /// Where it was typed.
@@ -163,6 +174,15 @@ pub enum Evaporation {
         /// The open-water coefficient.
         times: Given<Ratio>,
     },
+}
+
+/// How evaporation follows from a station's temperatures, humidity, wind and radiation.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StationEquation {
+    /// Penman, open water, wind function of 1956.
+    PenmanOpenWater,
+    /// Penman and Monteith, reference evapotranspiration.
+    PenmanMonteith,
 }
 
 /// What open water loses in a month of the year.

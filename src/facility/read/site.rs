@@ -6,7 +6,7 @@ use super::flows::Context;
 use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility::model::{
     Dissolved, Evaporation, Meter, MeterExchange, OpenWaterLoss, Paper, RainFile, ReadingBelongs,
-    Season, SolidsKind, StepsPerDay, UnitSystem, WaterTemperature, Weather,
+    Season, SolidsKind, StationEquation, StepsPerDay, UnitSystem, WaterTemperature, Weather,
 };
 use crate::files::{Field, Fields, Given};
 use crate::quantity::{self as q, DateRange, kind};
@@ -206,7 +206,24 @@ fn evaporation(field: &Field<'_>) -> Option<Evaporation> {
     if let Some(mut map) = field.fields_with("from") {
         let from = map
             .must("from", "temperatures")
-            .one_of(&[("temperatures", ())]);
+            .one_of(&[("temperatures", false), ("weather station", true)]);
+        let from_station = from.as_ref().is_some_and(|said| said.value);
+        if from_station {
+            let file = path(&map.must("file", "station.csv"));
+            let by = map.must("by", "Penman open water").one_of(&[
+                ("Penman open water", StationEquation::PenmanOpenWater),
+                ("Penman-Monteith", StationEquation::PenmanMonteith),
+            ]);
+            let times = map.must("times", "1").factor();
+            map.finish();
+            let (file, place) = file?;
+            return Some(Evaporation::FromStation {
+                file,
+                place,
+                by: by?.value,
+                times: times?,
+            });
+        }
         let times = map.must("times", "1.05").factor();
         map.finish();
         return Some(Evaporation::FromTemperatures {

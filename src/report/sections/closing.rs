@@ -1,6 +1,8 @@
 //! The closing chapters: facility findings, assumptions, worklist, methods, files, glossary, cautions, space to sign.
 
-use crate::facility::model::{Evaporation, FilterKind, PlaceKind, PondShape, RunoffRule};
+use crate::facility::model::{
+    Evaporation, FilterKind, PlaceKind, PondShape, RunoffRule, StationEquation,
+};
 use crate::methods;
 use crate::report::case::{Case, day, trace};
 use crate::report::document::{Cell, Column, Document, Table, Text, figures};
@@ -180,6 +182,13 @@ fn methods_used(case: &Case) -> Vec<&'static methods::Method> {
             "reference-evapotranspiration-hargreaves",
             "open-water-coefficient",
         ]),
+        Some(Evaporation::FromStation { by, .. }) => ids.extend(match by {
+            StationEquation::PenmanOpenWater => ["open-water-penman", "net-radiation"],
+            StationEquation::PenmanMonteith => [
+                "reference-evapotranspiration-penman-monteith",
+                "open-water-coefficient",
+            ],
+        }),
         Some(Evaporation::Months(_)) | None => {}
     }
     let spoken: Vec<String> = case

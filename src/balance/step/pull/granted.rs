@@ -31,7 +31,7 @@ impl<const L: usize> Engine<'_, L> {
         let wanted = self.washed[f].gross_m3;
         let all_metered = plan.filters[f].inlets.iter().all(|e| records.metered[*e]);
         // Where nothing came in this round, it stays as it was counted before.
-        let as_before = given.le(zero) & self.short[f];
+        let as_before = given.le(total * 1e-12) & self.short[f];
         let short =
             (total - wanted).abs().gt(wanted * 1e-12) | as_before | M::all_or_none(all_metered);
         let mut room = need;
