@@ -4,7 +4,7 @@
 //! is collected by number. Blocks are fixed, so the bytes do not depend on the number of threads; lanes do not see one
 //! another, so a member is the same alone, among eight, and replayed by [`crate::balance::run`] from its seed and number.
 
-use std::ops::Range;
+use std::ops::{Add, Range};
 
 use chrono::NaiveDate;
 use rayon::prelude::*;
@@ -218,13 +218,6 @@ impl Probe {
 
     fn read<const L: usize>(&self, engine: &Engine<'_, L>, members: &[Compiled]) -> V<L> {
         let plan = engine.plan;
-        let sum = |of: &mut dyn Iterator<Item = V<L>>| {
-            let mut total = V::zero();
-            for v in of {
-                total += v;
-            }
-            total
-        };
         let water = |e: &usize| engine.day.water.get(*e).copied().unwrap_or_default();
         let mass = |e: usize, x: usize| engine.day.entry(e).get(x).copied().unwrap_or_default();
         let level = |s: usize, total: V<L>| {
@@ -242,11 +235,17 @@ impl Probe {
         };
         match self {
             Self::Nothing => V::zero(),
-            Self::Water(edges) => sum(&mut edges.iter().map(water)),
-            Self::Mass(edges, xs) => sum(&mut edges
-                .iter()
-                .flat_map(|e| xs.iter().map(move |x| (*e, *x)))
-                .map(|(e, x)| mass(e, x))),
+            Self::Water(edges) => edges.iter().map(water).fold(V::zero(), V::add),
+            Self::Mass(edges, xs) => {
+                let mut total = V::zero();
+                for edge in edges {
+                    let entry = engine.day.entry(*edge);
+                    for x in xs {
+                        total += entry.get(*x).copied().unwrap_or_default();
+                    }
+                }
+                total
+            }
             Self::Bound(edges, xs) => {
                 let mut total = V::zero();
                 for e in edges {
@@ -286,13 +285,8 @@ impl Probe {
             Self::Minutes(f) => engine.day.filters.get(*f).map_or(V::zero(), |d| d.minutes),
             Self::FilterHeld(f) => {
                 let parcels = plan.parcels.len();
-                sum(&mut engine
-                    .state
-                    .held
-                    .iter()
-                    .skip(f * parcels)
-                    .take(parcels)
-                    .copied())
+                let held = engine.state.held.iter().skip(f * parcels).take(parcels);
+                held.copied().fold(V::zero(), V::add)
             }
         }
     }
