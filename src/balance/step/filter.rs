@@ -3,7 +3,7 @@
 use crate::balance::lanes::V;
 use crate::balance::plan::{DayRecords, Removal, Source};
 use crate::balance::step::flow::{A_FLOW_M3, solids_of, speaks};
-use crate::balance::step::{Engine, Forcing, Width};
+use crate::balance::step::{Engine, Forcing};
 
 impl<const L: usize> Engine<'_, L> {
     built_for_each_width!(

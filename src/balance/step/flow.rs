@@ -2,7 +2,7 @@
 
 use crate::balance::lanes::{M, V};
 use crate::balance::plan::{DayRecords, Outlet, Sampled};
-use crate::balance::step::{Engine, Forcing, Width};
+use crate::balance::step::{Engine, Forcing};
 use crate::hydrology::{Antecedent, antecedent_by_rain};
 use uom::si::f64::Length;
 use uom::si::length::meter;

@@ -11,6 +11,7 @@ macro_rules! built_for_each_width {
         $visible fn $name(&mut self, $($arg: $type),*) $(-> $out)? {
             #[cfg(target_arch = "x86_64")]
             if L > 1 {
+                use crate::balance::step::Width;
                 match self.width {
                     // SAFETY: `Width` says so only where the machine was found to have the feature.
                     Width::Avx512 => return unsafe { self.$avx512($($arg),*) },
@@ -244,6 +245,10 @@ impl Width {
 pub(crate) struct Engine<'p, const L: usize> {
     pub plan: &'p Plan,
     /// Any of [`Width::all`], and no other.
+    #[cfg_attr(
+        not(target_arch = "x86_64"),
+        expect(dead_code, reason = "only there is there more than one")
+    )]
     pub width: Width,
     pub params: Rows<L>,
     pub state: State<L>,

@@ -7,7 +7,7 @@ use crate::balance::plan::{Asker, DayRecords, First, NO_LIMIT, Op, RankGroup, Re
 use crate::balance::step::flow::A_FLOW_M3;
 use crate::balance::step::stage::Drawing;
 use crate::balance::step::wash::{self, WashState, Washed, Washing};
-use crate::balance::step::{Engine, Forcing, Width};
+use crate::balance::step::{Engine, Forcing};
 
 impl<const L: usize> Engine<'_, L> {
     /// Concentration of what a source gives, kg/m³.

@@ -5,7 +5,7 @@ use crate::balance::plan::{DayRecords, Param};
 use crate::balance::rows::Rows;
 use crate::balance::step::flow::{A_FLOW_M3, solids_of, speaks};
 use crate::balance::step::stage::{MAX_CELLS, Settling, Shared, Stage};
-use crate::balance::step::{Engine, Forcing, Width};
+use crate::balance::step::{Engine, Forcing};
 
 /// A store's day as its constituents see it.
 struct Turn<const L: usize> {
