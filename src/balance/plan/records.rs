@@ -127,6 +127,9 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
     let facility = b.input.facility;
     if b.input.middle.is_some() {
         // A member's records are the single run's, but for the parameters they bring.
+        if timeline.levels.is_empty() && timeline.samples.is_empty() {
+            return Vec::new();
+        }
         let small = DayRecords {
             levels: empty.levels,
             sludges: empty.sludges,

@@ -191,35 +191,36 @@ pub(super) fn cases(
         clean_out_years: years(demands, basin, 1.0),
         fails: Vec::new(),
     }];
-    for (what, times) in [("rain 20 % more", 1.2), ("rain 20 % less", 0.8)] {
+    let facility = with_basin(
+        runner.site.facility,
+        runner.site.pond,
+        demands,
+        &Version::of(*basin),
+    );
+    let with_rain = |what: &'static str, times: f64| -> Result<Case, Problems> {
         let mut weather = runner.site.weather.clone();
         for day in &mut weather.rain {
             day.depth_mm = day.depth_mm.map(|mm| mm * times);
         }
-        let facility = with_basin(
-            runner.site.facility,
-            runner.site.pond,
-            demands,
-            &Version::of(*basin),
-        );
         let candidates = candidates(&facility, &weather, timeline, runner.site.period)?;
         let other = Runner {
             candidates: &candidates,
             ..*runner
         };
-        let run = other
-            .runs(&[*basin])?
-            .into_iter()
-            .next()
-            .unwrap_or_default();
-        cases.push(Case {
+        let run = other.runs(&[*basin])?.first().copied().unwrap_or_default();
+        Ok(Case {
             what,
             run: Some(run),
             settled: None,
             clean_out_years: None,
             fails: weather_fails(&run),
-        });
-    }
+        })
+    };
+    let (more, less) = rayon::join(
+        || with_rain("rain 20 % more", 1.2),
+        || with_rain("rain 20 % less", 0.8),
+    );
+    cases.extend([more?, less?]);
     let of = Version::of(*basin);
     let versions = [
         (
