@@ -56,6 +56,9 @@ pub struct Price {
 impl Price {
     /// The price in a run: the middle of its range, or a member's draw.
     pub fn drawn(&self, draw: &Draw) -> f64 {
+        if self.low == self.high {
+            return self.low;
+        }
         self.at(draw.uniform(&self.key))
     }
 

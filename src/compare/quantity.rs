@@ -196,15 +196,14 @@ impl Quantity {
             }
             Fold::Peak => {
                 let days = self.terms.iter().map(|t| of(t).len()).max().unwrap_or(0);
-                let mut most = 0.0_f64;
-                for day in 0..days {
-                    let mut sum = 0.0;
-                    for term in &self.terms {
-                        sum += weight(term) * of(term).get(day).copied().unwrap_or(0.0);
+                let mut sums = vec![0.0; days];
+                for term in &self.terms {
+                    let weight = weight(term);
+                    for (sum, value) in sums.iter_mut().zip(of(term)) {
+                        *sum += weight * value;
                     }
-                    most = most.max(sum);
                 }
-                most
+                sums.into_iter().fold(0.0, f64::max)
             }
             Fold::Over(kg_m3) => {
                 let Some((water, mass)) = self.terms.split_first() else {
@@ -214,8 +213,8 @@ impl Quantity {
                     return 0.0;
                 };
                 let (mut over, mut month, mut m3, mut kg) = (0.0, None, 0.0, 0.0);
-                for (day, volume) in first.values.iter().enumerate() {
-                    let date = first.date(day);
+                let dates = first.first_day.iter_days();
+                for ((day, volume), date) in first.values.iter().enumerate().zip(dates) {
                     let now = Some((date.year(), date.month()));
                     if month != now {
                         over += f64::max(0.0, kg - kg_m3 * m3);

@@ -4,6 +4,7 @@
 use std::sync::Arc;
 
 use chrono::NaiveDate;
+use rayon::prelude::*;
 
 use crate::balance::{DailySeries, Draw, Run, Watch};
 use crate::compare::bill::{self, Category, Part, Priced};
@@ -317,10 +318,9 @@ impl Study {
             .iter()
             .filter(|part| part.category == category)
             .map(|part| {
-                let values: Vec<f64> = self
-                    .draws
-                    .iter()
-                    .zip(&of.amounts)
+                let values: Vec<f64> = (&self.draws, &of.amounts)
+                    .into_par_iter()
+                    .with_min_len(1_000)
                     .map(|(draw, amounts)| part.cost(draw, amounts))
                     .collect();
                 let not_counted = part
