@@ -324,8 +324,7 @@ impl LimitPlan {
         let (water, rest) = series.split_at(self.water_series.min(series.len()));
         let scale = self.to_limit.map_or(1.0, |to| to.high.to_f64());
         let mut out = Vec::with_capacity(first.values.len());
-        for day in 0..first.values.len() {
-            let date = first.date(day);
+        for (day, date) in (0..first.values.len()).zip(first.first_day.iter_days()) {
             if date < self.span.0 || date > self.span.1 {
                 continue;
             }
