@@ -23,6 +23,7 @@ use crate::files::{sha256, write_whole};
 use crate::quantity;
 use crate::report::sections::compare::{ComparedCase, document};
 use crate::report::sections::compare_json;
+use crate::report::tables::tables_json;
 use crate::report::{pdf, terminal};
 
 /// The file of prices.
@@ -137,13 +138,15 @@ pub fn run(args: &Args) -> Done {
 }
 
 fn write(args: &Args, case: &ComparedCase<'_>) -> Done {
+    let document = document(case);
     if args.json {
-        let mut text = serde_json::to_vec_pretty(&compare_json::compared(case))?;
+        let mut all = compare_json::compared(case);
+        all["tables"] = tables_json(&document.all_tables());
+        let mut text = serde_json::to_vec_pretty(&all)?;
         text.push(b'\n');
         load::to_stdout(&text)?;
     }
     if !args.json || args.output.is_some() || args.tables.is_some() {
-        let document = document(case);
         if !args.json || args.output.is_some() {
             let path = args
                 .output

@@ -15,6 +15,7 @@ use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::files::{Sources, sha256, write_whole, yaml};
 use crate::records;
 use crate::report::sections::basin::{self, BasinCase};
+use crate::report::tables::tables_json;
 use crate::report::{pdf, terminal};
 use crate::sizing;
 use crate::sizing::{DUTIES_FILE, Duties, Site};
@@ -119,13 +120,15 @@ pub fn run(args: &Args) -> Done {
         digest: &digest,
         warnings: &warnings,
     };
+    let document = basin::document(&case);
     if args.json {
-        let mut text = serde_json::to_vec_pretty(&basin::json(&case))?;
+        let mut all = basin::json(&case);
+        all["tables"] = tables_json(&document.all_tables());
+        let mut text = serde_json::to_vec_pretty(&all)?;
         text.push(b'\n');
         load::to_stdout(&text)?;
     }
     if !args.json || args.output.is_some() || args.tables.is_some() {
-        let document = basin::document(&case);
         if !args.json || args.output.is_some() {
             let path = args
                 .output

@@ -357,7 +357,16 @@ pub fn parts(of: &Alternative, q: &Quantities, prices: &Prices) -> Vec<Part> {
             {
                 Priced::At(price.clone(), 1.0)
             }
-            _ => Priced::Missing(format!("prices.yaml has no price of `{name}`")),
+            Some(price) => Priced::Missing(format!(
+                "the price of {name} is not one {}: {}",
+                if name == "labour" {
+                    "of an hour"
+                } else {
+                    "of a kWh"
+                },
+                price.text
+            )),
+            None => Priced::Missing(format!("prices.yaml has no price of `{name}`")),
         };
         out.push(Part {
             category,

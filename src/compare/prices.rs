@@ -309,17 +309,51 @@ fn plain(field: &Field<'_>, example: &str) -> Option<Price> {
     })
 }
 
+/// A price that must be for a certain thing; another is told.
+fn for_one_of(
+    price: Option<Price>,
+    field: &Field<'_>,
+    what: &str,
+    is_meant: impl Fn(Per) -> bool,
+) -> Option<Price> {
+    let price = price?;
+    if is_meant(price.per) {
+        return Some(price);
+    }
+    field.refuse(
+        format!("`{}` is not a price for {what}", price.text),
+        format!(
+            "a price for {what} is due here, such as {}",
+            match what {
+                "a volume" => "6.80 USD per 1000 gal or 1.80 EUR per m3",
+                "a mass" => "0.42 USD per lb or 0.90 EUR per kg",
+                _ => "38 USD per month",
+            }
+        ),
+    );
+    None
+}
+
 fn tariff(name: Said<String>, field: &Field<'_>) -> Option<Tariff> {
     let mut fields = field.fields()?;
     let base = plain(&fields.may("base"), "38 USD per month");
+    let base = for_one_of(base, &fields.may("base"), "a month or a year", |per| {
+        matches!(per, Per::Month | Per::Year)
+    });
     let water = plain(&fields.may("water"), "6.80 USD per 1000 gal");
+    let water = for_one_of(water, &fields.may("water"), "a volume", |per| {
+        matches!(per, Per::Volume(_))
+    });
     let surcharge = fields.may("surcharge").is_there().then(|| {
         let mut inner = fields.may("surcharge").fields()?;
         let parameter = inner.must("parameter", "total suspended solids").text();
         let over = inner
             .must("over", "250 mg/L")
             .known::<crate::quantity::kind::Concentration>();
-        let price = plain(&inner.must("price", "0.42 USD per lb"), "0.42 USD per lb");
+        let field = inner.must("price", "0.42 USD per lb");
+        let price = for_one_of(plain(&field, "0.42 USD per lb"), &field, "a mass", |per| {
+            matches!(per, Per::Mass(_))
+        });
         inner.finish();
         // kg/m³ to mg/L.
         let over = over?.ends()?.0.value * 1000.0;
@@ -425,9 +459,14 @@ fn parse(text: &str) -> Result<(f64, f64, Per, String), Misread> {
         .filter(|at| *at > 0)
         .ok_or_else(|| refuse("there is no amount with its money after it (such as 5.40 USD)"))?;
     let amounts = words.get(..money).unwrap_or_default().join(" ");
-    let (low, high) = ends_of_numbers(&amounts)
-        .map(|(low, high)| (low.to_f64(), high.to_f64()))
-        .or_else(|_| number(&amounts).map(|one| (one.to_f64(), one.to_f64())))?;
+    let is_range = words
+        .get(..money)
+        .is_some_and(|words| words.contains(&"to"));
+    let (low, high) = if is_range {
+        ends_of_numbers(&amounts).map(|(low, high)| (low.to_f64(), high.to_f64()))?
+    } else {
+        number(&amounts).map(|one| (one.to_f64(), one.to_f64()))?
+    };
     if low < 0.0 || high < low {
         return Err(refuse("the low price comes first, and none is below 0"));
     }

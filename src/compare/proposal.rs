@@ -65,7 +65,7 @@ pub struct Proposal {
 /// Reads a proposal from its tree; what is wrong is told.
 pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
     let mut file = Fields::of_file(tree, problems)?;
-    let name = file.must("name", "Bags in place of the sand beds").text()?;
+    let name = file.must("name", "Bags in place of the sand beds").text();
     let tuned = file.may("tuned").yes_or_no().is_some_and(|said| said.value);
     let change = file
         .may("change")
@@ -141,7 +141,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
     let pumps = pumps::read(&file.may("pumps"));
     file.finish();
     Some(Proposal {
-        name: name.value,
+        name: name?.value,
         file: tree.place.file.to_string(),
         tuned,
         change,

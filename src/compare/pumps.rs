@@ -80,6 +80,8 @@ fn one(name: String, field: &Field<'_>) -> Option<Pump> {
     let (lifts, which) = match (water.is_there(), washes.is_there()) {
         (true, false) => (Some(Lifts::WaterTo), water),
         (false, true) => (Some(Lifts::WashesOf), washes),
+        // `to` alone is told as a key that is not known.
+        (false, false) if fields.has("to") => (None, water),
         (both, _) => {
             field.refuse(
                 if both {
@@ -97,7 +99,17 @@ fn one(name: String, field: &Field<'_>) -> Option<Pump> {
         .iter()
         .filter_map(|field| field.name())
         .collect();
-    let head = fields.must("head", "150 ft").known::<kind::Length>();
+    let field_of_head = fields.must("head", "150 ft");
+    let head = match field_of_head.text() {
+        Some(said) if said.value.ends_with("psi") => {
+            field_of_head.refuse(
+                "a head is a height of water, and a pressure stands here",
+                "1 psi is 2.31 ft (0.70 m): write the height, with the lift and what is lost on the way added",
+            );
+            None
+        }
+        _ => field_of_head.known::<kind::Length>(),
+    };
     let efficiency = fields.must("efficiency", "55 %");
     let share = efficiency.known::<kind::Share>();
     let nothing = share

@@ -119,6 +119,8 @@ pub struct SpillDuty {
     /// Days that a spill lasts, at most: a pond that spills for longer spills as a matter of course, however seldom its
     /// spill begins.
     pub longest_days: u32,
+    /// Whether that was typed; else it is common practice.
+    pub longest_is_typed: bool,
     /// Days without a spill that part two spills.
     pub apart_days: u32,
     /// Where it was typed.

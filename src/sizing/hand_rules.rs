@@ -53,32 +53,38 @@ pub const DETENTION_H: f64 = 4.0;
 /// Length over width, at least.
 pub const LENGTH_TO_WIDTH: f64 = 2.0;
 
-/// The rules at a site with a drained area (m²) and a design flow (m³/s), each where it can be worked out.
+/// The rules at a site with a drained area (m²) and a design flow (m³/s), each where it can be worked out; the sludge store
+/// is m³, none where no clean-out is asked for.
 pub fn hand_rules(
     basin: &Basin,
     drained_m2: f64,
     peak_m3_s: f64,
     settling_m_s: f64,
+    sludge_m3: Option<f64>,
 ) -> Vec<HandRule> {
     let area = basin.area_m2(basin.depth_m);
     let capacity = basin.capacity_m3();
     let mut rules = Vec::new();
     if drained_m2 > 0.0 {
         let drained = Area::new::<square_meter>(drained_m2);
-        for (rule, rate) in [
+        for (rule, rate, has) in [
             (
                 "3,600 ft³ of basin for each acre drained",
                 BASIN_RULE_FT3_PER_ACRE,
+                Some(capacity),
             ),
             (
                 "900 ft³ of that for sediment, for each acre disturbed (taken as drained)",
                 SEDIMENT_RULE_FT3_PER_ACRE,
+                // That is the sludge store, not the whole pond.
+                sludge_m3,
             ),
         ] {
+            let Some(has) = has else { continue };
             rules.push(HandRule {
                 rule,
                 asks: Asks::Volume(volume_by_rule(drained, rate).value.get::<cubic_meter>()),
-                has: capacity,
+                has,
                 source: "USDA NRCS practice standard 350; EPA construction general permit",
                 standing: Standing::FromMemory,
             });
@@ -159,7 +165,13 @@ mod tests {
             bank_m: 0.0,
         };
         // 10 acres, 2 ft³/s, 1 mm/s.
-        let rules = hand_rules(&basin, 10.0 * ACRE_M2, 2.0 * CUBIC_FOOT_M3, 1e-3);
+        let rules = hand_rules(
+            &basin,
+            10.0 * ACRE_M2,
+            2.0 * CUBIC_FOOT_M3,
+            1e-3,
+            Some(77.0),
+        );
         let asked: Vec<f64> = rules
             .iter()
             .map(|rule| match rule.asks {
@@ -181,5 +193,8 @@ mod tests {
             max_relative = 1e-9
         );
         assert_relative_eq!(rules.last().unwrap().has, 2.5);
+        // The rule of sediment is held against the sludge store, that of the basin against all of it.
+        assert_relative_eq!(rules[0].has, basin.capacity_m3());
+        assert_relative_eq!(rules[1].has, 77.0);
     }
 }

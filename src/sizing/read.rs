@@ -456,7 +456,10 @@ fn spills(field: &Field<'_>) -> Option<SpillDuty> {
         a_year: said.value,
         text: said.text,
         judged_on: judged.map_or(SpillsJudgedOn::TheCount, |said| said.value),
-        longest_days: longest.map_or(USUAL_LONGEST_SPILL_DAYS, |said| said.value),
+        longest_is_typed: longest.is_some(),
+        longest_days: longest
+            .as_ref()
+            .map_or(USUAL_LONGEST_SPILL_DAYS, |said| said.value),
         apart_days: apart.map_or(1, |said| said.value),
         place: field.key_place.clone(),
     })

@@ -158,6 +158,7 @@ impl Document {
     /// account of water, the values of charts, the ways of the diagram.
     pub fn all_tables(&self) -> Vec<(String, Table)> {
         let mut found: Vec<(String, Table)> = Vec::new();
+        let mut heading: Option<String> = None;
         for block in &self.blocks {
             let (name, table) = match block {
                 Block::Table(table) => (table.caption.clone(), table.clone()),
@@ -171,8 +172,14 @@ impl Document {
                     let caption = figure.caption.trim_end_matches('.').to_owned();
                     ((!caption.is_empty()).then_some(caption), table)
                 }
+                Block::Heading(of) => {
+                    heading = Some(of.text.clone());
+                    continue;
+                }
                 _ => continue,
             };
+            // A table without a caption goes by the heading it stands under.
+            let name = name.or_else(|| heading.take());
             let number = found.len() + 1;
             found.push((name.unwrap_or_else(|| format!("Table {number}")), table));
         }

@@ -394,13 +394,24 @@ fn rests_on(case: &BasinCase, answer: &Answer) -> Text {
             two(high)
         )
     });
-    if years < FEW_YEARS {
+    let text = if years < FEW_YEARS {
         Text::new()
             .bold("Not yet to be built on: ")
             .plain(format!("it rests on {rests}{may}."))
     } else {
         Text::from(format!("It rests on {rests}{may}."))
+    };
+    let lacking = answer.run.storm_room_lacking_days;
+    // On more days than a few the storm would find the pond too full as a matter of course.
+    if case.study.demands.duties.storm.is_none() || lacking * 10 <= spill.days {
+        return text;
     }
+    text.bold(" It holds the storm only if water is let out beforehand: ")
+        .plain(format!(
+            "on {} of {} days there was no room for it.",
+            number(lacking as f64, 0),
+            number(spill.days as f64, 0)
+        ))
 }
 
 /// A rate with two digits.
@@ -427,11 +438,22 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
     let lacking = answer
         .filter(|_| case.study.demands.duties.storm.is_some())
         .filter(|answer| answer.run.storm_room_lacking_days > 0);
+    let not_typed = case
+        .study
+        .demands
+        .duties
+        .spills
+        .as_ref()
+        .is_some_and(|duty| !duty.longest_is_typed);
     for check in checks {
         table.traced(
             vec![
                 Cell::words(sentence(check.duty.words())),
-                Cell::words(asked(units, check)),
+                Cell::words(if check.duty == Duty::LongestSpill && not_typed {
+                    format!("{} (b)", asked(units, check))
+                } else {
+                    asked(units, check)
+                }),
                 Cell::known(figure(units, check.measure, check.has), Basis::Computed),
                 Cell::known(
                     if !check.is_met() {
@@ -454,6 +476,9 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
             number(answer.run.storm_room_lacking_days as f64, 0),
             number(answer.run.spill.days as f64, 0)
         ));
+    }
+    if not_typed && checks.iter().any(|check| check.duty == Duty::LongestSpill) {
+        table.note("(b) Not typed (`lasting at most`): taken, common practice, no source.");
     }
     table.note("A volume stands with everything under it. All of it is computed, none measured.");
     table
@@ -514,8 +539,11 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
     }
     if case.study.demands.duties.storm.is_some() && spill.days > 0 {
         let lacking = answer.run.storm_room_lacking_days;
+        let told = lacking * 10 > spill.days;
         list.push(Text::from(if lacking == 0 {
             "The room for the storm was free at the close of every day of the run.".to_owned()
+        } else if told {
+            "A pump or a low outlet would have to make room for the storm; the run has none.".to_owned()
         } else {
             format!(
                 "Nothing drew the water down to {} before a storm on {} of {} days: a pump or a low outlet would have to see to that.",

@@ -275,7 +275,7 @@ fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
         rows.push((
             "Spills",
             format!(
-                "No oftener than {} ({} a year), held against {}. Two spills are parted by {} day{} or more without one; less than a litre a day is no spill. None may last longer than {} days: such a pond spills as a matter of course, however seldom a spill begins.",
+                "No oftener than {} ({} a year), held against {}. Two spills are parted by {} day{} or more without one; less than a litre a day is no spill. None may last longer than {} days{}: such a pond spills as a matter of course, however seldom a spill begins.",
                 duty.text,
                 few(duty.a_year),
                 match duty.judged_on {
@@ -284,7 +284,12 @@ fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
                 },
                 duty.apart_days,
                 if duty.apart_days == 1 { "" } else { "s" },
-                duty.longest_days
+                duty.longest_days,
+                if duty.longest_is_typed {
+                    ""
+                } else {
+                    " (not typed; common practice, no source)"
+                }
             ),
         ));
     }

@@ -224,17 +224,14 @@ pub fn document(case: &ComparedCase<'_>) -> Document {
     compare_tables::solids(case, &mut doc);
     compare_tables::filters(case, &mut doc);
     compare_tables::work(case, &mut doc);
-    doc.page_break();
     compare_money::costs(case, &mut doc);
     compare_money::differences(case, &mut doc);
     compare_money::by_year(case, &mut doc);
     compare_tables::outcomes(case, &mut doc);
-    doc.page_break();
     compare_doubt::break_evens(case, &mut doc);
     compare_doubt::drivers(case, &mut doc);
     compare_doubt::log(case, &mut doc);
     compare_doubt::fit(case, &mut doc);
-    doc.page_break();
     compare_money::prices(case, &mut doc);
     compare_doubt::left_out(case, &mut doc);
     if let Some(first) = case.study.options.first() {

@@ -444,38 +444,40 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
             Text::from(format!("{}.", driven.join("; "))),
         ));
     }
-    let never = never_changed(case);
-    if !never.is_empty() {
+    let hardly = hardly_changed(case);
+    if !hardly.is_empty() {
         rows.push((
-            "Never changed".to_owned(),
+            "Hardly used up".to_owned(),
             Text::from(format!(
-                "{}: nothing coarse enough is followed (slime and algae are not).",
-                never.join(", ")
+                "{}: changed less than twice a year in the computation. It follows grit, not slime and algae; if you change them \
+                 oftener, say so (`changed: {{…, or every: 14 days}}`) before you believe the answer.",
+                hardly.join(", ")
             )),
+        ));
+    }
+    if case.study.options.iter().all(|of| of.limits.is_empty()) {
+        rows.push((
+            "The limits".to_owned(),
+            Text::from("There is no rules file, so no option was held against a limit."),
         ));
     }
     rows
 }
 
-/// Filters of proposals whose bags, cartridges or rolls are not changed once.
-fn never_changed(case: &ComparedCase<'_>) -> Vec<String> {
+/// Filters, of the site as it stands too, whose bags, cartridges or rolls are hardly ever changed in some option.
+fn hardly_changed(case: &ComparedCase<'_>) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
-    for option in case.options().skip(1) {
-        let Some(of) = case.study.options.get(option) else {
-            continue;
-        };
-        for paired in case.study.paired(option, Kind::Changes) {
-            if paired.values.iter().any(|v| *v > 0.0) {
+    for of in &case.study.options {
+        for (at, quantity) in of.quantities.list.iter().enumerate() {
+            if quantity.kind != Kind::Changes || quantity.missing.is_some() {
                 continue;
             }
-            if let Some((new, _)) = of
-                .alternative
-                .renamed
+            let often = of
+                .amounts
                 .iter()
-                .find(|(_, old)| *old == paired.id)
-                && !out.contains(new)
-            {
-                out.push(new.clone());
+                .any(|run| run.get(at).is_some_and(|changes| *changes >= 2.0));
+            if !often && !out.contains(&quantity.name) {
+                out.push(quantity.name.clone());
             }
         }
     }

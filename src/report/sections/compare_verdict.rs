@@ -76,11 +76,16 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
 
 /// `from 1 200 USD less to 3 400 USD more`.
 fn between(case: &ComparedCase<'_>, range: Spread) -> String {
-    format!(
-        "from {} to {}",
-        signed(case, range.low),
-        signed(case, range.high)
-    )
+    // What is next to nothing beside the other end is nothing.
+    let most = range.low.abs().max(range.high.abs());
+    let one = |value: f64| {
+        if value.abs() < 0.01 * most {
+            "the same".to_owned()
+        } else {
+            signed(case, value)
+        }
+    };
+    format!("from {} to {}", one(range.low), one(range.high))
 }
 
 /// `1 200 USD less`.

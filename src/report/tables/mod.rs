@@ -1,10 +1,12 @@
 //! The document's tables as files for other programs: CSV text and XLSX workbooks.
 
 mod csv_text;
+mod json;
 #[cfg(feature = "xlsx")]
 mod workbook;
 
 pub use csv_text::csv_text;
+pub use json::tables_json;
 #[cfg(feature = "xlsx")]
 pub use workbook::workbook;
 

@@ -84,6 +84,11 @@ pub(super) fn answer(
             drained_m2,
             demands.needs.peak_m3_s,
             demands.needs.settling_m_s,
+            demands
+                .duties
+                .clean_out
+                .is_some()
+                .then_some(stack.sludge_m3),
         ),
         cost: demands.cost(&basin),
         found,
