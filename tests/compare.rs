@@ -522,6 +522,157 @@ fn a_difference_that_is_lost_in_what_the_site_costs_anyhow_is_called_hardly_any(
 }
 
 #[test]
+fn ten_mistakes_in_prices_and_proposals_are_told_at_once_each_with_its_line() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = small_site(temporary.path());
+    std::fs::write(
+        dir.join("prices.yaml"),
+        "money: EUR\nyears compared: 10\ndiscount rate: 5\nprices:\n  town: 2.00 EUR per m3\n  labour: {price: 28 to 24 EUR per h}\n  \
+         skip: {price: 100 EUR/tonne}\n  power: {price: $0.10 per kWh}\npumps:\n  P: {water to: Bags, head: 60 psi, efficiency: 50 %}\n\
+         tariffs:\n  Skip: {base: 38 EUR}\nused up:\n  Bags: {price: not known}\n",
+    )
+    .unwrap();
+    std::fs::write(
+        dir.join("proposals/tuned.yaml"),
+        "tuned: true\nchanges:\n  Bags:\n    changed: {after: 2 kg of solids}\n",
+    )
+    .unwrap();
+    std::fs::write(
+        dir.join("proposals/long-bags.yaml"),
+        "name: Long bags\nreplace:\n  Bag:\n    by: Long bags\n    kind: bag\npays once:\n  Housing: {price: 1000 EUR, lasts: 10}\n",
+    )
+    .unwrap();
+    let out = Command::cargo_bin("bywash")
+        .unwrap()
+        .arg("compare")
+        .arg(&dir)
+        .assert()
+        .code(1);
+    let told = String::from_utf8_lossy(&out.get_output().stderr).into_owned();
+    // A piece of each message, the line it stands on, and a piece of what would be right.
+    for (line, says, right) in [
+        ("prices.yaml:2:", "a number without its unit", "years"),
+        ("prices.yaml:3:", "percentage", "5 %"),
+        ("prices.yaml:5:", "keys with values", "{key: value}"),
+        ("prices.yaml:6:", "28 to 24", "lower end first"),
+        (
+            "prices.yaml:7:",
+            "no amount with its money",
+            "5.40 USD per 1000 gal",
+        ),
+        ("prices.yaml:8:", "the sign $", "a word after the amount"),
+        (
+            "prices.yaml:10:",
+            "a pressure stands here",
+            "1 psi is 2.31 ft",
+        ),
+        (
+            "prices.yaml:12:",
+            "`38 EUR` is not a price for a month",
+            "38 USD per month",
+        ),
+        (
+            "prices.yaml:14:",
+            "not known is no price",
+            "leave the line out",
+        ),
+        ("tuned.yaml:1:", "no `name`", "write it like `name:"),
+        (
+            "tuned.yaml:1:",
+            "`true` is neither yes nor no",
+            "write yes or no",
+        ),
+        (
+            "tuned.yaml:2:",
+            "`changes` is not known",
+            "did you mean `change`",
+        ),
+        (
+            "long-bags.yaml:3:",
+            "the facility has no `Bag`",
+            "did you mean `Bags`",
+        ),
+        ("long-bags.yaml:7:", "a number without its unit", "years"),
+    ] {
+        let message = told
+            .split("\nerror: ")
+            .find(|one| one.contains(line) && one.replace("\n       ", " ").contains(says))
+            .unwrap_or_else(|| panic!("{line} {says}: {told}"));
+        let flowing = message.replace("\n  ", " ").replace("\n       ", " ");
+        assert!(flowing.contains(right), "{right}: {message}");
+    }
+    assert!(told.contains("14 errors"), "{told}");
+}
+
+/// An output is written whole or not at all: a run that is cut off leaves the older file as it was, and nothing beside it.
+#[cfg(unix)]
+#[test]
+fn a_comparison_cut_off_by_ctrl_c_leaves_the_older_output_whole() {
+    use std::os::unix::process::ExitStatusExt;
+    let temporary = tempfile::tempdir().unwrap();
+    let out = temporary.path().join("case.pdf");
+    std::fs::write(&out, "the older one").unwrap();
+    let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_bywash"))
+        .args(["compare", "demo-facility", "--draws", "100000", "-o"])
+        .arg(&out)
+        .stdout(std::process::Stdio::null())
+        .stderr(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    std::thread::sleep(std::time::Duration::from_millis(700));
+    let killed = std::process::Command::new("kill")
+        .args(["-INT", &child.id().to_string()])
+        .status()
+        .unwrap();
+    assert!(killed.success());
+    // Where the shell of a build farm has interrupts ignored, the child inherits that: end it the hard way.
+    let began = std::time::Instant::now();
+    let status = loop {
+        if let Some(status) = child.try_wait().unwrap() {
+            break status;
+        }
+        if began.elapsed().as_secs() > 2 {
+            child.kill().unwrap();
+        }
+        std::thread::sleep(std::time::Duration::from_millis(50));
+    };
+    assert!(
+        status.signal().is_some(),
+        "it was cut off, not done: {status}"
+    );
+    assert_eq!(std::fs::read_to_string(&out).unwrap(), "the older one");
+    let left: Vec<_> = std::fs::read_dir(temporary.path()).unwrap().collect();
+    assert_eq!(left.len(), 1, "{left:?}");
+}
+
+#[test]
+fn every_table_of_the_case_stands_in_its_json_under_its_name() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = small_site(temporary.path());
+    let all = json_of(&["--draws", "2"], &dir);
+    let tables = all["tables"].as_array().unwrap();
+    let names: Vec<&str> = tables
+        .iter()
+        .map(|of| of["table"].as_str().unwrap())
+        .collect();
+    for name in [
+        "Side by side, a year",
+        "Service of each use",
+        "Prices",
+        "Pumps",
+        "Costs a year, EUR",
+    ] {
+        assert!(names.contains(&name), "{name}: {names:?}");
+    }
+    for of in tables {
+        let heads = of["heads"].as_array().unwrap().len();
+        for row in of["rows"].as_array().unwrap() {
+            assert!(row.as_array().unwrap().len() <= heads, "{of}");
+        }
+    }
+}
+
+#[test]
 fn prices_in_another_money_are_refused_with_their_line() {
     let temporary = tempfile::tempdir().unwrap();
     let dir = small_site(temporary.path());
@@ -616,6 +767,60 @@ fn a_fit_finds_the_value_behind_a_log_and_says_what_the_log_does_not_pin() {
     assert!(tested < 0.05, "{tested}");
     assert!(all["fit"]["tested_error"]["middle"].as_f64().unwrap() > tested);
     assert!(!all["against_log"].as_array().unwrap().is_empty());
+}
+
+/// A log with noise made by hand: on every seventh day the change was forgotten, on every fifth a bag was changed too many.
+/// In the 182 days from 1 January to 30 June 2012 that makes 182 − 26 + 36 = 192 changes, so the log alone says
+/// 100 × 192/182 = 105.5 mg/L, and the true value is 100.
+#[test]
+fn a_fit_to_a_noisy_log_gives_an_interval_that_holds_the_true_value_and_is_not_the_whole_range() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = small_site(temporary.path());
+    let text = std::fs::read_to_string(dir.join("facility.yaml")).unwrap();
+    std::fs::write(
+        dir.join("facility.yaml"),
+        text.replace("silt: 100 mg/L", "silt: 50 mg/L to 250 mg/L")
+            .replace("period: ", "records: records\nperiod: "),
+    )
+    .unwrap();
+    std::fs::create_dir_all(dir.join("records")).unwrap();
+    let mut log =
+        String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+    log.push_str("2011-12-31,Bags,changed,,0,,,,,,\n");
+    let mut first_half = 0;
+    for (day, (date, _)) in (1..).zip(seattle_2012()) {
+        let count = 1 - i32::from(day % 7 == 0) + i32::from(day % 5 == 0);
+        if day <= 182 {
+            first_half += count;
+        }
+        log.push_str(&format!("{date},Bags,changed,,{count},,,,,,\n"));
+    }
+    assert_eq!(first_half, 192);
+    std::fs::write(dir.join("records/log.csv"), log).unwrap();
+    let all = json_of(
+        &[
+            "--draws",
+            "2",
+            "--fit",
+            "Town / brings / silt",
+            "--fit-on",
+            "1 Jan 2012 to 30 Jun 2012",
+            "--test-on",
+            "1 Jul 2012 to 31 Dec 2012",
+        ],
+        &dir,
+    );
+    let value = &all["fit"]["values"][0];
+    let figure = |text: &Value| -> f64 {
+        let text = text.as_str().unwrap();
+        text.trim_end_matches(" mg/L").parse().unwrap()
+    };
+    let (low, high) = (figure(&value["as_good"][0]), figure(&value["as_good"][1]));
+    assert!(low < 100.0 && 100.0 < high, "{low} to {high}");
+    assert!(high - low < 40.0, "{low} to {high} of 50 to 250");
+    let best = figure(&value["fits_best"]);
+    assert!((best - 105.5).abs() < 3.0, "{best}");
+    assert_eq!(value["at_the_end_of_its_range"], false);
 }
 
 #[test]

@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use chrono::NaiveDate;
-use indicatif::{ProgressBar, ProgressDrawTarget};
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::cli::load;
 use crate::cli::load::{Site, SiteArgs};
@@ -337,12 +337,20 @@ struct Work {
 
 impl Work {
     fn new(count: u64, words: &'static str) -> Self {
+        let bar = ProgressBar::with_draw_target(
+            (count > 0).then_some(count),
+            ProgressDrawTarget::hidden(),
+        );
+        let template = if count > 0 {
+            "{msg}: {pos} of {len} {wide_bar} {eta} left"
+        } else {
+            "{msg}: {pos} ({elapsed})"
+        };
+        if let Ok(style) = ProgressStyle::with_template(template) {
+            bar.set_style(style);
+        }
         Self {
-            bar: if count > 0 {
-                ProgressBar::with_draw_target(Some(count), ProgressDrawTarget::hidden())
-            } else {
-                ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden())
-            },
+            bar,
             began: Instant::now(),
             shown: AtomicBool::new(false),
             words,

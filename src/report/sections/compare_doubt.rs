@@ -350,9 +350,10 @@ pub fn fit(case: &ComparedCase<'_>, doc: &mut Document) {
     let Some(fit) = case.fit else { return };
     doc.heading(2, "Unknowns fitted to the log");
     doc.paragraph(format!(
-        "Fitted on {} to {} to {} monthly counts of washes, volumes of wash water and levels (least squares, each as a share of \
-         the mean logged), tested on {} to {}. The comparison above does not use the fitted values: type them into the \
-         facility's file if you believe them.",
+        "Fitted on {} to {} to {} monthly counts of washes, volumes of wash water and levels, each kind by its own scatter; tested \
+         on {} to {}. “As good” lets the other values give way and takes errors as independent: levels that err together for \
+         weeks pin less than it says. The comparison above does not use the fitted values: type them into the facility's file \
+         if you believe them.",
         day(fit.fit_on.0),
         day(fit.fit_on.1),
         figures::number(fit.figures as f64, 0),
@@ -363,7 +364,7 @@ pub fn fit(case: &ComparedCase<'_>, doc: &mut Document) {
         Column::words("Value"),
         Column::words("Range typed"),
         Column::words("Fits best"),
-        Column::words("As good (95 %, the others held)"),
+        Column::words("As good (95 %, the others fitted anew)"),
     ])
     .caption("Values fitted to the log")
     .wide();
@@ -373,6 +374,9 @@ pub fn fit(case: &ComparedCase<'_>, doc: &mut Document) {
             Cell::words(value.typed.clone()),
             Cell::words(value.value.clone()),
             Cell::words(match &value.pinned {
+                _ if value.at_end => {
+                    "at the end of the range typed: the true value may lie outside".to_owned()
+                }
                 Some((low, high)) => format!("{low} to {high}"),
                 None => "not pinned: most of the range fits as well".to_owned(),
             }),

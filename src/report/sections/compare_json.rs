@@ -96,6 +96,7 @@ pub fn compared(case: &ComparedCase<'_>) -> Value {
             "values": fit.values.iter().map(|value| json!({
                 "key": value.key, "typed": value.typed, "fits_best": value.value,
                 "as_good": value.pinned.as_ref().map(|(low, high)| json!([low, high])),
+                "at_the_end_of_its_range": value.at_end,
             })).collect::<Vec<_>>(),
             "fitted_error": { "middle": fit.fitted_error.0, "fitted": fit.fitted_error.1 },
             "tested_error": { "middle": fit.tested_error.0, "fitted": fit.tested_error.1 },
