@@ -91,11 +91,11 @@ impl<const L: usize, const N: usize> Shared<L, N> {
         }
         let mut w = [[V::zero(); N]; N];
         let mut rho_i = V::splat(1.0);
-        for i in 0..n {
+        for (i, row) in w.iter_mut().enumerate().take(n) {
             rho_i = rho_i * rho;
             let mut weight = decay_0 * rho_i;
-            for j in i..n {
-                w[i][j] = weight;
+            for (j, slot) in row.iter_mut().enumerate().take(n).skip(i) {
+                *slot = weight;
                 // From cell j to the next: times b_(j+1)·u/(j − i + 1), cells counted from 0.
                 weight = weight * b[j] * u * (1.0 / ((j - i + 1) as f64));
             }
@@ -186,12 +186,12 @@ impl<const L: usize, const N: usize> Shared<L, N> {
     pub fn carry(&self, rates: &Settling<L, N>, cells: &mut [V<L>], inflow: V<L>) -> (V<L>, V<L>) {
         let n = self.cells;
         let mut after = [V::zero(); N];
-        for j in 0..n {
+        for (j, slot) in after.iter_mut().enumerate().take(n) {
             let mut sum = V::zero();
-            for i in 0..=j {
-                sum += cells[i] * self.w[i][j];
+            for (cell, row) in cells.iter().zip(&self.w).take(j + 1) {
+                sum += *cell * row[j];
             }
-            after[j] = sum * rates.settle + inflow * rates.inflow[j];
+            *slot = sum * rates.settle + inflow * rates.inflow[j];
         }
         let mut incoming = inflow * self.tau;
         let mut settled = V::zero();

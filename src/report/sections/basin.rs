@@ -154,9 +154,7 @@ fn about(value: f64) -> f64 {
 /// A number with about three digits, for rates and shares; a whole one without its noughts.
 pub(super) fn few(value: f64) -> String {
     let size = value.abs();
-    let digits = if (value - value.round()).abs() < 1e-9 {
-        0
-    } else if size >= 100.0 {
+    let digits = if size >= 100.0 || (value - value.round()).abs() < 1e-9 {
         0
     } else if size >= 10.0 {
         1
