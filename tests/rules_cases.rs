@@ -1131,3 +1131,44 @@ fn how_likely_the_next_month_is_over_is_told_beside_and_decides_nothing() {
         "{told}"
     );
 }
+
+/// 0.5 ft over a V-notch of 90 degrees is 2.49·0.5^2.48 = 0.44632 ft3/s = 200.3 gpm.
+#[test]
+fn a_head_read_over_a_weir_is_a_flow_at_that_moment() {
+    let of = |most: &str, head: &str| {
+        let folder = tempfile::tempdir().expect("a folder");
+        let write = |name: &str, text: &str| {
+            std::fs::write(folder.path().join(name), text).expect("a file");
+        };
+        write(
+            "facility.yaml",
+            &FACILITY.replace(
+                "Outfall 1: {kind: surface water, into: Mere Brook}",
+                "Outfall 1: {kind: surface water, into: Mere Brook, weir: {shape: V-notch of 90 degrees}}",
+            ),
+        );
+        write(
+            "rules.yaml",
+            &format!(
+                "{COUNTING}limits:\n  Rate:\n    at: Outfall 1\n    parameter: water\n    statistic: rate\n    at most: {most}\n"
+            ),
+        );
+        write("rain.csv", "date,rain,unit\n");
+        std::fs::create_dir(folder.path().join("records")).expect("a folder");
+        let row = format!("2025-03-05 09:00,Outfall 1,sample,head,{head},ft,,,,,\n");
+        write("records/records.csv", &format!("{HEAD}{row}"));
+        Site::of(folder.path(), MARCH).limit("Rate")
+    };
+    assert_eq!(of("200 gpm", "0.5").outcome, Outcome::Exceeded);
+    let within = of("201 gpm", "0.5");
+    assert!(!within.outcome.is_exceeded(), "{:?}", within.outcome);
+    let refused = of("201 gpm", "0.05");
+    assert!(
+        refused
+            .sentences
+            .join(" ")
+            .contains("outside what the weir's equation"),
+        "{:?}",
+        refused.sentences
+    );
+}

@@ -8,6 +8,7 @@ use crate::records::{MeterSpan, Timeline};
 use crate::rules::convert::{amount_factor, counted_m3, factor, load_factor};
 use crate::rules::points::{MetersOn, places};
 use crate::rules::readings::{Measured, Reading, area, by_day, evidence, samples};
+use crate::rules::weirs;
 use crate::rules::windows::{day_label, days_label, each_day, later};
 use crate::rules::{Counted, Evidence, Interval, Limit, Missing, Number, Point};
 
@@ -183,6 +184,7 @@ pub(crate) fn rate(
     else {
         return;
     };
+    weirs::heads(limit, facility, timeline, out);
     for span in timeline
         .meter_spans
         .iter()

@@ -42,6 +42,7 @@ mod storm;
 mod text;
 mod tiers;
 mod typed_rate;
+mod weirs;
 pub mod windows;
 
 pub use case::Case;

@@ -168,6 +168,7 @@ pub fn discharge() -> PlaceKind {
         takes_at_most: None,
         area: None,
         holds: None,
+        weir: None,
     })
 }
 

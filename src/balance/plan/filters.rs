@@ -1,8 +1,9 @@
 //! Filters: from the nine kinds to what the day step counts.
 
 mod capture;
+mod media;
 
-use uom::si::f64::{Mass, Ratio, Time, Volume};
+use uom::si::f64::{Mass, Time, Volume};
 use uom::si::mass::kilogram;
 use uom::si::ratio::ratio;
 use uom::si::time::{day, second};
@@ -16,15 +17,15 @@ use crate::balance::{Node, Purpose};
 use crate::facility::model::{
     Cadence, Capture as Stops, Filter, FilterKind, PlaceId, PlaceKind, Trigger, Wash, WashWater,
 };
-use crate::files::Given;
 use crate::filters::{
     Bag, Bed, Behaviour, Cartridge, Continuous, DeepMediaBed, DrumWater, Events, GravityScreen,
     MicroscreenDrum, MovingMedia, OneWash, PressureScreen, RollBehaviour, ShallowMediaBed,
-    VibratingScreen, load_against_sand, wash_against_sand,
+    VibratingScreen,
 };
 use crate::particles::{Capture, CaptureCurve};
 use crate::quantity::ByMonth;
 use capture::capture;
+use media::against_sand;
 
 /// Most events in a step where nothing says how long one takes.
 const MOST_EVENTS: f64 = 10_000.0;
@@ -213,38 +214,6 @@ fn one_wash(b: &mut Builder<'_>, wash: &Wash, area_of_one_m2: f64, standing: f64
         lasts: Time::new::<second>(vessels * (lasts + rinse_s) + standing),
         removes,
     }
-}
-
-/// What a bed's media hold, and the wash flux they need, against sand.
-fn against_sand(b: &mut Builder<'_>, filter: &Filter) -> (f64, f64) {
-    let (FilterKind::ShallowMediaBed { media, .. } | FilterKind::DeepMediaBed { media, .. }) =
-        &filter.kind
-    else {
-        return (1.0, 1.0);
-    };
-    // Depths only weigh the layers.
-    let weighs = media.len() > 1 && media.iter().any(|l| l.load_held_times.is_some());
-    let mut layers = Vec::with_capacity(media.len());
-    for layer in media {
-        let mut times = |given: Option<&Given<Ratio>>| {
-            given
-                .map(|g| b.sampler.drawn(g))
-                .filter(|d| !d.unknown)
-                .map(|d| d.value)
-        };
-        let load = times(layer.load_held_times.as_ref());
-        let wash = times(layer.wash_flow_times.as_ref());
-        let depth = if weighs {
-            b.sampler.value(&layer.depth)
-        } else {
-            1.0
-        };
-        layers.push((depth, load, wash));
-    }
-    (
-        load_against_sand(layers.iter().map(|(depth, load, _)| (*depth, *load))),
-        wash_against_sand(layers.iter().map(|(_, _, wash)| *wash)),
-    )
 }
 
 /// Behaviour of a filter, the rate of its wash (m³/min of one vessel at work), and its roll.

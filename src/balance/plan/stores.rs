@@ -1,5 +1,7 @@
 //! Tanks and ponds.
 
+mod sounding;
+
 use uom::si::f64::{Length, Mass, MassDensity, Ratio};
 use uom::si::length::meter;
 use uom::si::mass::kilogram;
@@ -9,7 +11,7 @@ use uom::si::volume::cubic_meter;
 
 use crate::balance::plan::build::{Builder, DAY_S, problem_at};
 use crate::balance::plan::pull::source_of;
-use crate::balance::plan::{FillPlan, PumpPlan, SoundingPlan, StorePlan, TankerPlan};
+use crate::balance::plan::{FillPlan, PumpPlan, StorePlan, TankerPlan};
 use crate::balance::{Node, Purpose};
 use crate::facility::model::{
     Facility, FillRule, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Tank,
@@ -17,6 +19,7 @@ use crate::facility::model::{
 };
 use crate::ponds::{DAY_STEP_SLICES, LevelTable, Prismoid, Shape, Sludge};
 use crate::records::LevelKind;
+use sounding::sounding;
 
 /// The kind that sludge is taken to be made of at the start: the first in the file that settles.
 pub(crate) fn sludge_kind(facility: &Facility) -> Option<usize> {
@@ -523,32 +526,7 @@ fn finish(
         .any(|act| act.what == "clean-out" && act.name == name);
     let clean_out = (is_pond && cleaned)
         .then(|| b.edge(Node::Sludge(id), Node::CleanedOut, Purpose::CleanOut, false));
-    let sounded = b
-        .input
-        .timeline
-        .levels
-        .iter()
-        .any(|record| record.at == id && record.kind == LevelKind::SludgeDepth);
-    if sounded && !parts.has_sludge {
-        b.notes.push(format!(
-            "{name}: its sludge was sounded, but nothing is typed under `sludge`, so the soundings do not enter the balance"
-        ));
-    }
-    let sounding = (sounded && parts.has_sludge).then(|| SoundingPlan {
-        out: b.edge(
-            Node::Sludge(id),
-            Node::Unaccounted,
-            Purpose::Unaccounted,
-            false,
-        ),
-        back: b.edge(
-            Node::Unaccounted,
-            Node::Sludge(id),
-            Purpose::Unaccounted,
-            false,
-        ),
-        made_of: b.ps(parts.made_of),
-    });
+    let sounding = sounding(b, id, &name, parts.has_sludge, parts.made_of);
     let plan = StorePlan {
         place: id,
         pond: is_pond,

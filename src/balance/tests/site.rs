@@ -179,6 +179,7 @@ impl Site {
                 takes_at_most: None,
                 area: None,
                 holds: None,
+                weir: None,
             }),
         )
     }

@@ -14,7 +14,7 @@ pub use filter::{
 };
 pub use place::{
     Catchment, DischargeKind, DischargePoint, GroundBefore, Outflow, Part, PlaceId, PlaceKind,
-    RunoffRule, Share, SitePlace, Step, Supply, Transfer, Use, UseAmount, UseKind, When,
+    RunoffRule, Share, SitePlace, Step, Supply, Transfer, Use, UseAmount, UseKind, Weir, When,
 };
 pub use site::{
     Concentrations, Dissolved, Evaporation, Facility, Meter, MeterExchange, OpenWaterLoss, Paper,

@@ -291,6 +291,29 @@ pub struct DischargePoint {
     pub area: Option<Given<Area>>,
     /// A volume one load or bin holds, where it was typed.
     pub holds: Option<Given<Volume>>,
+    /// A weir over which heads are read.
+    pub weir: Option<Weir>,
+}
+
+/// A weir, and which equation turns a head over its crest into a flow.
+#[derive(Debug, Clone)]
+pub enum Weir {
+    /// V-notch of 90 degrees.
+    VNotch90,
+    /// V-notch of 60 degrees.
+    VNotch60,
+    /// Rectangular and sharp-crested, with 0, 1 or 2 end contractions (Francis).
+    Rectangular {
+        /// Length of the crest.
+        width: Given<Length>,
+        /// Ends that do not reach the channel's walls.
+        end_contractions: u8,
+    },
+    /// Broad-crested.
+    BroadCrested {
+        /// Length of the crest.
+        width: Given<Length>,
+    },
 }
 
 /// What a discharge point is.

@@ -4,7 +4,7 @@ use super::flows::{Context, map_given};
 use crate::diagnostic::Problem;
 use crate::facility::model::{
     Catchment, DischargeKind, DischargePoint, GroundBefore, Part, RunoffRule, Supply, Transfer,
-    Use, UseAmount, UseKind,
+    Use, UseAmount, UseKind, Weir,
 };
 use crate::files::{Field, Fields, Given};
 use crate::quantity::kind;
@@ -320,9 +320,10 @@ pub(super) fn discharge_point(field: &Field<'_>) -> Option<DischargePoint> {
         map.may("takes at most").quantity::<kind::Flow>(),
         map.may("area").quantity::<kind::Area>(),
         map.may("holds").quantity::<kind::Volume>(),
+        weir(&map.may("weir")),
     );
     map.finish();
-    let (into, looked_at, takes_at_most, area, holds) = point;
+    let (into, looked_at, takes_at_most, area, holds, weir) = point;
     Some(DischargePoint {
         kind: kind?.value,
         into,
@@ -330,7 +331,46 @@ pub(super) fn discharge_point(field: &Field<'_>) -> Option<DischargePoint> {
         takes_at_most,
         area,
         holds,
+        weir,
     })
+}
+
+/// `{shape: rectangular, width: 3 ft, end contractions: 2}`.
+fn weir(field: &Field<'_>) -> Option<Weir> {
+    let mut map = field.fields()?;
+    let shape = map.must("shape", "V-notch of 90 degrees").one_of(&[
+        ("V-notch of 90 degrees", 0_u8),
+        ("V-notch of 60 degrees", 1),
+        ("rectangular", 2),
+        ("broad crested", 3),
+    ]);
+    let of = shape.map(|said| said.value);
+    let weir = match of {
+        Some(2 | 3) => {
+            let width = above_zero(&map.must("width", "3 ft"), |field| {
+                field.quantity::<kind::Length>()
+            });
+            if of == Some(2) {
+                let ends = map.may("end contractions");
+                let count = if ends.is_there() {
+                    ends.count(0, 2).map(|said| said.value)
+                } else {
+                    Some(0)
+                };
+                width.zip(count).map(|(width, count)| Weir::Rectangular {
+                    width,
+                    end_contractions: u8::try_from(count).unwrap_or(0),
+                })
+            } else {
+                width.map(|width| Weir::BroadCrested { width })
+            }
+        }
+        Some(1) => Some(Weir::VNotch60),
+        Some(_) => Some(Weir::VNotch90),
+        None => None,
+    };
+    map.finish();
+    weir
 }
 
 /// `2 a day` as a number of times in a day.

@@ -6,7 +6,7 @@ use crate::diagnostic::Place;
 use crate::facility::model::{
     Catchment, Concentrations, DischargePoint, Facility, FillRule, GroundBefore, Outflow, PlaceId,
     PlaceKind, Pond, PondShape, PumpedOut, RunoffRule, SitePlace, StartState, Tank, Transfer, Use,
-    UseAmount, When,
+    UseAmount, Weir, When,
 };
 use crate::files::Given;
 
@@ -396,6 +396,17 @@ fn discharge(point: &DischargePoint) -> String {
     let mut text = format!("is where water or solids leave: {}", point.kind.words());
     if let Some(into) = &point.into {
         text.push_str(&format!(", into {into}"));
+    }
+    match &point.weir {
+        Some(Weir::VNotch90) => text.push_str(", over a V-notch weir of 90 degrees"),
+        Some(Weir::VNotch60) => text.push_str(", over a V-notch weir of 60 degrees"),
+        Some(Weir::Rectangular { width, .. }) => {
+            text.push_str(&format!(", over a rectangular weir of {}", width.text));
+        }
+        Some(Weir::BroadCrested { width }) => {
+            text.push_str(&format!(", over a broad-crested weir of {}", width.text));
+        }
+        None => {}
     }
     if let Some(most) = &point.takes_at_most {
         text.push_str(&format!("; it takes at most {}", most.text));

@@ -146,6 +146,7 @@ pub(crate) fn facility() -> Facility {
             takes_at_most: None,
             area: None,
             holds: None,
+            weir: None,
         })
     };
     Facility {
