@@ -9,6 +9,8 @@ use crate::files::FileRead;
 use crate::report::case::day;
 use crate::report::document::figures::{number, with_unit};
 use crate::report::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::report::sections::compare::three;
+use crate::report::sections::compare_page::first_capital;
 use crate::report::sections::{basin_closing, basin_duties, basin_years};
 use crate::sizing::{Answer, Basin, Check, Duty, Impossible, Measure, Outcome, Study};
 use crate::weather::DailyWeather;
@@ -124,7 +126,7 @@ impl Units {
 
     /// A figure of a sentence, three digits.
     fn about(self, si: f64, (name, per): (&'static str, f64)) -> String {
-        with_unit(about(si * per), 0, name)
+        with_unit(three(si * per), 0, name)
     }
 
     pub fn flow(self, si: f64) -> String {
@@ -139,15 +141,6 @@ pub(super) fn round(value: f64) -> f64 {
         return value;
     }
     let scale = 10f64.powf(3.0 - value.abs().log10().floor());
-    (value * scale).round() / scale
-}
-
-/// Three significant digits: what a sentence needs.
-fn about(value: f64) -> f64 {
-    if value == 0.0 || !value.is_finite() {
-        return value;
-    }
-    let scale = 10f64.powf(2.0 - value.abs().log10().floor());
     (value * scale).round() / scale
 }
 
@@ -301,19 +294,12 @@ fn page_one(case: &BasinCase, answer: &Answer, doc: &mut Document) {
 pub(super) fn governs(duties: &[Duty]) -> String {
     match duties {
         [] => "No duty, but the plot's own rules".to_owned(),
-        [one] => sentence(one.words()),
+        [one] => first_capital(one.words()),
         [one, rest @ ..] => {
             let rest: Vec<&str> = rest.iter().map(|duty| duty.words()).collect();
-            format!("{}; then: {}", sentence(one.words()), rest.join(", "))
+            format!("{}; then: {}", first_capital(one.words()), rest.join(", "))
         }
     }
-}
-
-pub(super) fn sentence(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 fn one_smaller(units: Units, answer: &Answer) -> String {
@@ -404,7 +390,7 @@ fn rests_on(case: &BasinCase, answer: &Answer) -> Text {
     if case.study.demands.duties.storm.is_none() || lacking * 10 <= spill.days {
         return text;
     }
-    text.bold(" It holds the storm only if water is let out beforehand: ")
+    text.bold(" It holds the storm only if a pump or a low outlet lets water out beforehand: ")
         .plain(format!(
             "on {} of {} days there was no room for it.",
             number(lacking as f64, 0),
@@ -446,7 +432,7 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
     for check in checks {
         table.traced(
             vec![
-                Cell::words(sentence(check.duty.words())),
+                Cell::words(first_capital(check.duty.words())),
                 Cell::words(if check.duty == Duty::LongestSpill && not_typed {
                     format!("{} (b)", asked(units, check))
                 } else {
@@ -535,13 +521,11 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
             number(case.study.basics.days as f64, 0)
         )));
     }
-    if case.study.demands.duties.storm.is_some() && spill.days > 0 {
-        let lacking = answer.run.storm_room_lacking_days;
-        let told = lacking * 10 > spill.days;
+    let lacking = answer.run.storm_room_lacking_days;
+    // On many days, that stands beside the answer already.
+    if case.study.demands.duties.storm.is_some() && lacking * 10 <= spill.days && spill.days > 0 {
         list.push(Text::from(if lacking == 0 {
             "The room for the storm was free at the close of every day of the run.".to_owned()
-        } else if told {
-            "A pump or a low outlet would have to make room for the storm; the run has none.".to_owned()
         } else {
             format!(
                 "Nothing drew the water down to {} before a storm on {} of {} days: a pump or a low outlet would have to see to that.",
@@ -557,34 +541,46 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
 
 /// What could be otherwise, and what it would break.
 fn what_breaks(answer: &Answer) -> String {
-    let broken: Vec<String> = answer
-        .cases
-        .iter()
-        .filter(|one| !one.fails.is_empty())
-        .map(|one| match one.clean_out_years {
-            Some(years) => format!(
-                "with {} the sludge store is full after {} years",
-                one.what,
-                few(years)
-            ),
+    // Those that break alike are told together.
+    let mut broken: Vec<(Vec<&str>, String)> = Vec::new();
+    let failing = answer.cases.iter().filter(|one| !one.fails.is_empty());
+    let mut many = 0;
+    for one in failing {
+        many += 1;
+        let how = match one.clean_out_years {
+            Some(years) => format!("the sludge store is full after {} years", few(years)),
             None => {
                 let fails: Vec<&str> = one.fails.iter().map(|duty| duty.fails()).collect();
-                format!("with {} it {}", one.what, fails.join(" and "))
+                format!("it {}", fails.join(" and "))
             }
+        };
+        match broken.iter_mut().find(|(_, known)| *known == how) {
+            Some((whats, _)) => whats.push(one.what),
+            None => broken.push((vec![one.what], how)),
+        }
+    }
+    let told: Vec<String> = broken
+        .iter()
+        .map(|(whats, how)| {
+            let with = match whats.as_slice() {
+                [rest @ .., last] if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
+                all => all.join(""),
+            };
+            format!("with {with} {how}")
         })
         .collect();
     let tried = answer.cases.len().saturating_sub(1);
-    match broken.len() {
+    match many {
         0 => {
             format!("Of {tried} things that could be otherwise none breaks a duty (see “What if”).")
         }
         1 => format!(
             "Of {tried} things that could be otherwise (see “What if”) 1 breaks a duty: {}.",
-            broken.join("; ")
+            told.join("; ")
         ),
         many => format!(
             "Of {tried} things that could be otherwise (see “What if”) {many} break a duty: {}.",
-            broken.join("; ")
+            told.join("; ")
         ),
     }
 }

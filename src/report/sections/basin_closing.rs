@@ -4,6 +4,7 @@ use crate::methods;
 use crate::report::cautions;
 use crate::report::document::{Cell, Column, Document, Table, Text};
 use crate::report::sections::basin::BasinCase;
+use crate::report::sections::closing;
 use crate::sizing::Outcome;
 
 /// What a licensed engineer looks at, and this program does not.
@@ -70,9 +71,10 @@ const METHODS: &[&str] = &[
     "horizontal-velocity",
     "sludge-volume",
     "runoff-coefficient",
-    "curve-number",
+    "runoff-curve-number",
     "basin-area-rule",
     "basin-volume-rule",
+    "poisson-interval",
 ];
 
 /// Writes the closing chapters.
@@ -151,47 +153,27 @@ fn method_list(case: &BasinCase, doc: &mut Document) {
              also spills no oftener is taken, though two spills with a dry day between could be one in a shallower pond.",
         );
     }
-    for id in METHODS {
-        let Some(method) = methods::find(id) else {
-            continue;
-        };
-        doc.heading(3, method.name);
-        doc.traced(method.equation, method.id);
-        doc.paragraph(format!(
-            "Valid: {}. Source ({}): {}.",
-            method.valid_range.trim_end_matches('.'),
-            method.standing.words(),
-            method.source.trim_end_matches('.')
-        ));
+    for method in METHODS.iter().filter_map(|id| methods::find(id)) {
+        closing::method_record(method, doc);
     }
 }
 
 fn files(case: &BasinCase, doc: &mut Document) {
-    doc.heading(2, "Files read");
-    let mut table = Table::new(vec![
-        Column::words("File"),
-        Column::figures("Bytes", ""),
-        Column::words("SHA-256"),
-    ])
-    .caption("Files")
-    .wide();
-    for file in case.files {
-        let digest: Vec<String> = file
-            .sha256
-            .as_bytes()
-            .chunks(16)
-            .map(|part| String::from_utf8_lossy(part).into_owned())
-            .collect();
-        table.row(vec![
-            Cell::words(file.name.to_string()),
-            Cell::number(file.bytes as f64, 0),
-            Cell::words(digest.join(" ")),
-        ]);
-    }
-    table.note(format!("Program: bywash {}.", env!("CARGO_PKG_VERSION")));
-    doc.table(table);
+    closing::files_table(case.files, case.digest, doc);
     if !case.warnings.is_empty() {
         doc.heading(3, "Told while reading");
         doc.list(case.warnings.iter().map(Text::from).collect());
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_method_misspelt_in_the_list_would_be_left_out_unseen() {
+        for id in METHODS {
+            assert!(methods::find(id).is_some(), "{id}");
+        }
     }
 }

@@ -3,6 +3,7 @@
 use crate::facility::model::{
     Evaporation, FilterKind, PlaceKind, PondShape, RunoffRule, StationEquation,
 };
+use crate::files::FileRead;
 use crate::methods;
 use crate::report::case::{Case, day, trace};
 use crate::report::document::{Cell, Column, Document, Table, Text, figures};
@@ -216,6 +217,11 @@ fn methods_used(case: &Case) -> Vec<&'static methods::Method> {
 
 /// The files read, with their fingerprints.
 pub fn files(case: &Case, doc: &mut Document) {
+    files_table(case.files, case.digest, doc);
+}
+
+/// Files with their fingerprints, and the digest of them all.
+pub fn files_table(files: &[FileRead], digest: &str, doc: &mut Document) {
     doc.heading(2, "Files read and their fingerprints");
     doc.paragraph(
         "A fingerprint (SHA-256) changes when a single letter of the file changes. The same files and the same program give \
@@ -228,7 +234,7 @@ pub fn files(case: &Case, doc: &mut Document) {
     ])
     .caption("Files read")
     .wide();
-    for file in case.files {
+    for file in files {
         table.row(vec![
             Cell::words(file.name.as_ref()),
             Cell::number(file.bytes as f64, 0),
@@ -237,7 +243,7 @@ pub fn files(case: &Case, doc: &mut Document) {
     }
     table.note(format!(
         "All of them together: {}. Program: bywash {}.",
-        split_digest(case.digest),
+        split_digest(digest),
         env!("CARGO_PKG_VERSION")
     ));
     doc.table(table);

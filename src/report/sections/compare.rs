@@ -314,3 +314,15 @@ fn closing_chapters(case: &ComparedCase<'_>, run: &Run, doc: &mut Document) {
     closing::cautions(&of, doc);
     closing::signature(&of, doc);
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_method_misspelt_in_the_list_would_be_left_out_unseen() {
+        for id in METHODS {
+            assert!(methods::find(id).is_some(), "{id}");
+        }
+    }
+}

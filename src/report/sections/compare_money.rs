@@ -8,6 +8,7 @@ use crate::report::document::{
 };
 use crate::report::sections::compare::{AS_IS, ComparedCase, spread, three};
 use crate::report::sections::compare_page::{first_capital, gathered, percent, rate_words};
+use crate::report::sections::compare_tables::{columns, others};
 use crate::report::sections::compare_verdict::verdict_words;
 
 /// Every price that the options use, each once, with what it is for.
@@ -72,11 +73,7 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
         rate_words(prices.discount),
         prices.years
     ));
-    let mut columns = vec![Column::words(format!("{} a year", prices.money))];
-    for option in case.options() {
-        columns.push(Column::words(case.short(option)).right());
-    }
-    let mut table = Table::new(columns)
+    let mut table = Table::new(columns(case, &format!("{} a year", prices.money)))
         .caption(format!("Costs a year, {}", prices.money))
         .wide();
     for category in Category::ALL {
@@ -138,15 +135,12 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
 pub fn differences(case: &ComparedCase<'_>, doc: &mut Document) {
     let study = case.study;
     let unit = &study.prices.money;
-    let mut columns = vec![Column::words(format!(
-        "More than as it stands, {unit} a year"
-    ))];
-    for option in case.options().skip(1) {
-        columns.push(Column::words(case.short(option)).right());
-    }
-    let mut table = Table::new(columns)
-        .caption(format!("Differences in money, {unit}"))
-        .wide();
+    let mut table = Table::new(others(
+        case,
+        &format!("More than as it stands, {unit} a year"),
+    ))
+    .caption(format!("Differences in money, {unit}"))
+    .wide();
     for category in Category::ALL {
         let cells: Vec<_> = case
             .options()

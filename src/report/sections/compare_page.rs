@@ -3,8 +3,9 @@
 use crate::compare::{Kind, Verdict};
 use crate::facility::model::{DischargeKind, PlaceKind};
 use crate::report::cautions;
-use crate::report::document::{Cell, Column, Document, Table, Text, figures};
+use crate::report::document::{Cell, Document, Table, Text, figures};
 use crate::report::sections::compare::{AS_IS, ComparedCase, shown, spread, units};
+use crate::report::sections::compare_tables::columns;
 use crate::report::sections::compare_verdict::{against, verdict_words};
 use crate::report::units::Unit;
 use crate::rules::Outcome;
@@ -162,12 +163,9 @@ fn limits_words(case: &ComparedCase<'_>, option: usize) -> Option<String> {
 fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     let study = case.study;
     let units = units(case);
-    doc.heading(2, "Side by side, a year");
-    let mut columns = vec![Column::words("")];
-    for option in case.options() {
-        columns.push(Column::words(case.short(option)).right());
-    }
-    let mut table = Table::new(columns).wide();
+    let mut table = Table::new(columns(case, ""))
+        .caption("Side by side, a year")
+        .wide();
     // Thousands, so that a figure with its range stands on one line.
     let thousand = Unit {
         per_si: 0.001,
@@ -307,13 +305,13 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     if study.options.iter().any(|of| !of.limits.is_empty()) {
         notes.push("(b) Predicted within, undecided, outside.".to_owned());
     }
-    if !notes.is_empty() {
-        table.note(notes.join(" "));
-    }
-    table.note(
+    notes.insert(
+        0,
         "The middle of the draws, in brackets where nine in ten lie. All is computed, for the site as it stands too; nothing here is \
-         a record.",
+         a record."
+            .to_owned(),
     );
+    table.note(notes.join(" "));
     doc.table(table);
 }
 

@@ -4,7 +4,7 @@ use crate::compare::{Kind, Predicted, What};
 use crate::facility::model::PlaceKind;
 use crate::report::document::{Basis, Cell, Column, Document, Row, RowKind, Table, Text, figures};
 use crate::report::sections::compare::{AS_IS, ComparedCase, digits, shown, spread, three, units};
-use crate::report::sections::compare_page::{gathered, percent};
+use crate::report::sections::compare_page::{first_capital, gathered, percent};
 use crate::report::units::Unit;
 use crate::rules::Outcome;
 
@@ -61,9 +61,18 @@ fn study_options<'a>(
     case.study.options.iter().enumerate()
 }
 
-fn columns(case: &ComparedCase<'_>, first: &str) -> Vec<Column> {
-    let mut columns = vec![Column::words(first)];
-    for option in case.options() {
+/// A head for each option, after the first column's.
+pub fn columns(case: &ComparedCase<'_>, first: &str) -> Vec<Column> {
+    headed(case, vec![Column::words(first)], 0)
+}
+
+/// A head for each option but the site as it stands, after the first column's.
+pub fn others(case: &ComparedCase<'_>, first: &str) -> Vec<Column> {
+    headed(case, vec![Column::words(first)], 1)
+}
+
+fn headed(case: &ComparedCase<'_>, mut columns: Vec<Column>, from: usize) -> Vec<Column> {
+    for option in case.options().skip(from) {
         columns.push(Column::words(case.short(option)).right());
     }
     columns
@@ -87,14 +96,7 @@ pub fn service(case: &ComparedCase<'_>, doc: &mut Document) {
         }
     ));
     let water = units(case).water;
-    let mut columns = vec![
-        Column::words("Use"),
-        Column::words("What"),
-        Column::words("As it stands").right(),
-    ];
-    for option in case.options().skip(1) {
-        columns.push(Column::words(case.short(option)).right());
-    }
+    let columns = headed(case, vec![Column::words("Use"), Column::words("What")], 0);
     let mut table = Table::new(columns).caption("Service of each use").wide();
     let Some(first) = case.study.service.first() else {
         return;
@@ -193,12 +195,6 @@ fn account(
             "{what} by where it comes from and ends, a year, middle of the ranges"
         ))
         .wide();
-    let name_of = |name: String| {
-        let mut chars = name.chars();
-        chars.next().map_or_else(String::new, |first| {
-            first.to_uppercase().chain(chars).collect::<String>()
-        })
-    };
     for (words, kind, sum_words) in [
         ("Came in", kinds.0, "All that came in"),
         ("Went out or stayed", kinds.1, "All that went out or stayed"),
@@ -221,7 +217,7 @@ fn account(
             if values.iter().all(|v| *v == Some(0.0)) {
                 continue;
             }
-            let mut cells = vec![Cell::words(name_of(name))];
+            let mut cells = vec![Cell::words(first_capital(&name))];
             cells.extend(values.into_iter().map(|value| figure(value, unit)));
             table.row(cells);
         }
@@ -239,11 +235,7 @@ fn account(
         }
     }
     doc.table(table);
-    let mut columns = vec![Column::words("More than as it stands")];
-    for option in case.options().skip(1) {
-        columns.push(Column::words(case.short(option)).right());
-    }
-    let mut more = Table::new(columns)
+    let mut more = Table::new(others(case, "More than as it stands"))
         .caption(format!(
             "{what}: differences, {} a year (middle of the draws, and where nine in ten lie)",
             unit.name
@@ -274,7 +266,7 @@ fn account(
             if cells.iter().all(hardly) {
                 continue;
             }
-            let mut row = vec![Cell::words(name_of(name))];
+            let mut row = vec![Cell::words(first_capital(&name))];
             row.extend(words.into_iter().map(Cell::words));
             more.row(row);
         }

@@ -27,7 +27,7 @@ pub(super) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Docum
     for (check, basin) in &hopeless {
         doc.paragraph(
             Text::new()
-                .bold(format!("{}: ", sentence(check.duty.words())))
+                .bold(format!("{}: ", first_capital(check.duty.words())))
                 .plain(short_by(units, check))
                 .plain(format!(
                     " That is with the best shape for it, {}.",
@@ -45,7 +45,7 @@ pub(super) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Docum
     for (check, _) in &impossible.best {
         table.traced(
             vec![
-                Cell::words(sentence(check.duty.words())),
+                Cell::words(first_capital(check.duty.words())),
                 Cell::words(asked(units, check)),
                 Cell::known(figure(units, check.measure, check.has), Basis::Computed),
                 Cell::known(
@@ -71,7 +71,7 @@ pub(super) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Docum
         doc.paragraph(format!(
             "{}. {}",
             sizes(units, basin),
-            sentence(&fails.join(" "))
+            first_capital(&fails.join(" "))
         ));
     }
     doc.heading(2, "What would help");
