@@ -226,6 +226,7 @@ pub fn log(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     doc.table(table);
     monthly(case, doc);
+    samples(case, doc);
     chart(case, doc);
 }
 
@@ -271,6 +272,49 @@ fn monthly(case: &ComparedCase<'_>, doc: &mut Document) {
             }
         }
         table.row(cells);
+    }
+    doc.table(table);
+}
+
+/// Sampled solids one by one, the last of them where there are many.
+fn samples(case: &ComparedCase<'_>, doc: &mut Document) {
+    const MOST: usize = 24;
+    let unit = unit_of(case, Measure::Solids);
+    let mut all: Vec<(chrono::NaiveDate, &str, f64, f64)> = case
+        .log
+        .iter()
+        .filter(|of| of.measure == Measure::Solids)
+        .flat_map(|of| {
+            of.pairs
+                .iter()
+                .map(|(date, logged, computed)| (*date, of.what.as_str(), *logged, *computed))
+        })
+        .collect();
+    if all.is_empty() {
+        return;
+    }
+    all.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.cmp(b.1)));
+    let left_out = all.len().saturating_sub(MOST);
+    let mut table = Table::new(vec![
+        Column::words("Sampled on"),
+        Column::words("What"),
+        Column::figures("Sampled", unit.name),
+        Column::figures("Computed", unit.name),
+    ])
+    .caption("Sampled solids, and computed for the same day")
+    .wide();
+    for (date, what, logged, computed) in all.into_iter().skip(left_out) {
+        table.row(vec![
+            Cell::words(day(date)),
+            Cell::words(first_capital(what)),
+            Cell::figure(unit.of(logged), 0, Basis::Sampled),
+            Cell::figure(unit.of(computed), 0, Basis::Computed),
+        ]);
+    }
+    if left_out > 0 {
+        table.note(format!(
+            "{left_out} earlier ones are left out here; they are in the bias above."
+        ));
     }
     doc.table(table);
 }
