@@ -53,7 +53,7 @@ fn head(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.permit_line(
         "Compared",
         format!(
-            "{} with the site as it stands: same weather, same water to the uses, {} draws from the ranges typed",
+            "{} with the site as it stands: same weather, same water to the uses, {} draws",
             counted(case.study.options.len().saturating_sub(1), "proposal"),
             figures::number(draws as f64, 0)
         ),
