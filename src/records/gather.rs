@@ -7,6 +7,7 @@ use chrono::{Datelike, NaiveTime};
 use crate::diagnostic::{Problem, Problems, nearest};
 use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::{Cell, CellSign, cell};
+use crate::records::feet::one_number;
 use crate::records::row::{Entry, Row, Subject, day_of};
 use crate::records::words::What;
 use crate::records::{Qualifier, Repair};
@@ -252,6 +253,15 @@ fn understood(facility: &Facility, row: Row, problems: &Problems) -> Option<Entr
             return None;
         }
     };
+    let is_depth = matches!(what, What::Level | What::Freeboard | What::SludgeDepth);
+    // A call's number or an exchange's two readings are kept as written.
+    let kept_as_written = (what.is_act() && what != What::Hauled) || what == What::Exchanged;
+    let unit = row.unit.as_ref().filter(|unit| !unit.is_blank());
+    let unit = unit.map(|unit| unit.text.trim());
+    if !kept_as_written && let Err(refusal) = one_number(&row.value.text, &cell, unit, is_depth) {
+        problems.add(Problem::misread(&row.value.place, refusal));
+        return None;
+    }
     let qualifier = qualifier(&row, &cell, problems)?;
     // A time that was not written stands at the day's start for what closes a span; the day is then the date's own.
     let at = row.stamp.at(facility.day_starts);

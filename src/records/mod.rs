@@ -5,10 +5,12 @@
 //! all of it at once; what it repairs or takes for granted is listed in [`Timeline::repairs`].
 
 mod daily;
+mod feet;
 mod gather;
 mod long;
 mod meters;
 mod observed;
+mod plausible;
 mod reconcile;
 mod row;
 pub(crate) mod sheet;
@@ -102,7 +104,7 @@ pub(crate) fn timeline_of(
     let meter_spans = meters::spans(facility, &entries, &mut repairs, problems);
     let washes = washes::counts(facility, &entries, &mut repairs, problems);
     let samples = observed::samples(&entries, &mut repairs, problems);
-    let levels = observed::levels(&entries, &mut repairs, problems);
+    let levels = observed::levels(facility, &entries, &mut repairs, problems);
     let looks = observed::looks(&entries, &mut repairs, problems);
     let rain = observed::rain(&entries, &mut repairs, problems);
     let acts = observed::acts(&entries);

@@ -1,9 +1,11 @@
 //! Samples, levels, looks and acts.
 
 use crate::diagnostic::{Problem, Problems};
-use crate::facility::model::PlaceId;
-use crate::quantity::{Cell, Expected, amount, kind};
+use crate::facility::model::{Facility, PlaceId};
+use crate::quantity::{Cell, Decimal, Expected, amount, kind};
+use crate::records::feet::{inches, may_be_feet};
 use crate::records::gather::plain;
+use crate::records::plausible::{self, Recorded};
 use crate::records::row::{Entry, Subject};
 use crate::records::words::What;
 use crate::records::{Act, Level, LevelKind, Look, Qualifier, Repair, Sample};
@@ -45,7 +47,12 @@ pub(crate) fn samples(
             continue;
         }
         let value = match &entry.cell {
-            Cell::Number { value, .. } => Some(value.to_string()),
+            Cell::Number { value, .. } => {
+                if !plausible::believes_result(entry, &parameter, *value, problems) {
+                    continue;
+                }
+                Some(value.to_string())
+            }
             Cell::Blank | Cell::Missing(_) => {
                 repairs.push(Repair {
                     place: entry.place(),
@@ -126,6 +133,7 @@ fn kind_in(note: &str) -> Option<String> {
 
 /// Levels, freeboards, depths of sludge, volumes held.
 pub(crate) fn levels(
+    facility: &Facility,
     entries: &[Entry],
     repairs: &mut Vec<Repair>,
     problems: &Problems,
@@ -145,7 +153,7 @@ pub(crate) fn levels(
                 if entry.qualifier == Qualifier::None
                     || entry.qualifier == Qualifier::Estimated =>
             {
-                value
+                *value
             }
             Cell::Number { .. } => {
                 problems.add(
@@ -181,7 +189,11 @@ pub(crate) fn levels(
                 continue;
             }
         };
-        let Some((unit, unit_place)) = entry.unit() else {
+        let (value, unit) = match feet_and_inches(entry, repairs) {
+            Some(inches) => (inches, Some(("in".to_string(), entry.place()))),
+            None => (value, entry.unit()),
+        };
+        let Some((unit, unit_place)) = unit else {
             problems.add(
                 Problem::error(
                     &entry.place(),
@@ -201,20 +213,52 @@ pub(crate) fn levels(
             Expected::of::<kind::Length>()
         };
         match amount(&format!("{value} {unit}"), &expected) {
-            Ok(read) => levels.push(Level {
-                at,
-                day: entry.day,
-                time: entry.row.stamp.time,
-                kind: level,
-                value_si: read.to_si(),
-                value: value.to_string(),
-                unit,
-                source: entry.source(),
-            }),
+            Ok(read) => {
+                let recorded = Recorded {
+                    kind: level,
+                    value,
+                    unit: &unit,
+                    si: read.to_si(),
+                    one: amount(&format!("1 {unit}"), &expected).map_or(1.0, |one| one.to_si()),
+                };
+                if plausible::believes(facility, at, entry, &recorded, problems) {
+                    levels.push(Level {
+                        at,
+                        day: entry.day,
+                        time: entry.row.stamp.time,
+                        kind: level,
+                        value_si: read.to_si(),
+                        value: value.to_string(),
+                        unit,
+                        source: entry.source(),
+                    });
+                }
+            }
             Err(refusal) => problems.add(Problem::misread(&unit_place, refusal)),
         }
     }
     levels
+}
+
+/// The inches of a depth written in feet and inches; that they were read so is listed. A column in another unit than
+/// feet has them refused by their unit.
+fn feet_and_inches(entry: &Entry, repairs: &mut Vec<Repair>) -> Option<Decimal> {
+    let unit = entry.row.unit.as_ref().map(|unit| unit.text.as_str());
+    if entry.what == What::Holding || !may_be_feet(unit) {
+        return None;
+    }
+    let inches = inches(&entry.row.value.text)?;
+    repairs.push(Repair {
+        place: entry.place(),
+        sentence: format!(
+            "{}, {}, {}: `{}` read as feet and inches, {inches} in",
+            entry.row.name.text.trim(),
+            entry.what.words(),
+            entry.row.stamp.date,
+            entry.row.value.text.trim()
+        ),
+    });
+    Some(inches)
 }
 
 /// Looks at discharge points.

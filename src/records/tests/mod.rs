@@ -7,3 +7,4 @@ mod reconcile;
 mod rows;
 #[cfg(feature = "xlsx")]
 mod sheets;
+mod unlikely;
