@@ -159,6 +159,52 @@ fn without_records_nothing_is_met_and_the_report_is_a_working_copy() {
 }
 
 #[test]
+fn where_nothing_was_read_no_share_is_called_unaccounted_and_rain_without_a_gauge_is_not_known() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = copied(dir.path());
+    for entry in std::fs::read_dir(site.join("records")).unwrap() {
+        std::fs::remove_file(entry.unwrap().path()).unwrap();
+    }
+    let rain = site.join("rain.csv");
+    let heading: String = std::fs::read_to_string(&rain)
+        .unwrap()
+        .lines()
+        .filter(|line| !line.starts_with(char::is_numeric))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    std::fs::write(&rain, heading).unwrap();
+    let pdf = dir.path().join("report.pdf");
+    let out = bywash()
+        .args(["report", "--json", "--draws", "0"])
+        .arg(&site)
+        .output()
+        .unwrap();
+    let value: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    assert!(value["balance"]["unaccounted"].is_null());
+    assert_eq!(
+        value["balance"]["unaccounted_note"],
+        "no readings to compare with"
+    );
+    assert!(value["balance"]["rain_note"].is_string());
+    let out = bywash()
+        .args(["report", "--draws", "0"])
+        .arg(&site)
+        .arg("-o")
+        .arg(&pdf)
+        .output()
+        .unwrap();
+    let told = String::from_utf8_lossy(&out.stderr).into_owned();
+    for (line, words) in [("UNACCOUNTED", "not known"), ("Rain, on", "not known")] {
+        assert!(
+            told.lines()
+                .any(|has| has.contains(line) && has.contains(words)),
+            "{line}: {told}"
+        );
+    }
+    assert!(!told.contains("0 % of what came in"), "{told}");
+}
+
+#[test]
 fn the_ledger_has_the_columns_scripts_rely_on_and_its_entries_balance() {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("ledger.csv");

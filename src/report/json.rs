@@ -8,6 +8,7 @@ use crate::balance::{Account, Amount};
 use crate::facility::model::PlaceKind;
 use crate::report::case::Case;
 use crate::report::sections;
+use crate::report::sections::water_year::{NOTHING_COMPARED, compares, rain_is_not_known};
 use crate::rules::{Evidence, Figure, Finding, Missing, WindowFinding};
 
 /// Version of the shape of [`findings`].
@@ -76,11 +77,16 @@ fn account(case: &Case, account: &Account) -> Value {
         "total_in_m3": account.total_in_m3(),
         "stores_gain_m3": account.stores_gain_m3,
         "stores_gain_kg": account.stores_gain_kg,
-        "unaccounted_m3": account.unaccounted_m3(),
+        "unaccounted_m3": unaccounted(account),
         "unaccounted_in_m3": account.unaccounted_in_m3,
         "unaccounted_out_m3": account.unaccounted_out_m3,
         "closure_m3": account.closure_m3,
     })
+}
+
+/// What is unaccounted, m³; null where no reading met a computed figure.
+fn unaccounted(account: &Account) -> Option<f64> {
+    compares(account).then(|| account.unaccounted_m3())
 }
 
 fn balance(case: &Case) -> Value {
@@ -112,8 +118,10 @@ fn balance(case: &Case) -> Value {
         "largest_residual": case.ledger.largest_water_residual().map_or(0.0, |r| r.amount.abs()),
         "largest_residual_unit": "m3",
         "closed": case.ledger.check_residuals().is_ok(),
-        "unaccounted": year.unaccounted_m3(),
+        "unaccounted": unaccounted(&year),
         "unaccounted_unit": "m3",
+        "unaccounted_note": (!compares(&year)).then_some(NOTHING_COMPARED),
+        "rain_note": rain_is_not_known(case).then_some("no rain is on file: what it brought is not known"),
     });
     if let Some(residual) = worst {
         merge(

@@ -307,7 +307,7 @@ impl Lines {
         ] {
             self.wrapped(head, 2, 2);
             for line in lines {
-                let figure = figures::number(line.amount, account.digits);
+                let figure = line.figure(account.digits);
                 let figure = line
                     .basis
                     .map_or_else(|| figure.clone(), |b| b.dress(&figure));

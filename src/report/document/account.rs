@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Basis, Text};
+use super::{Basis, Text, figures};
 
 /// A line of the account.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -15,6 +15,8 @@ pub struct AccountLine {
     pub basis: Option<Basis>,
     /// Whether this is the unaccounted line: set in bold, never folded away.
     pub unaccounted: bool,
+    /// Whether the amount is known; where not, it stands as `not known` and the amount is 0.
+    pub known: bool,
 }
 
 impl AccountLine {
@@ -25,6 +27,7 @@ impl AccountLine {
             amount,
             basis: Some(basis),
             unaccounted: false,
+            known: true,
         }
     }
 
@@ -35,6 +38,26 @@ impl AccountLine {
             amount,
             basis: None,
             unaccounted: true,
+            known: true,
+        }
+    }
+
+    /// The same line where nobody knows the amount.
+    pub fn not_known(self) -> Self {
+        Self {
+            amount: 0.0,
+            basis: None,
+            known: false,
+            ..self
+        }
+    }
+
+    /// The amount as it is set: grouped digits, or `not known`.
+    pub fn figure(&self, digits: u8) -> String {
+        if self.known {
+            figures::number(self.amount, digits)
+        } else {
+            "not known".to_owned()
         }
     }
 }

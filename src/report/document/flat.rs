@@ -45,9 +45,14 @@ impl WaterAccount {
             Column::figures("Amount", self.unit.clone()),
         ]);
         table.caption.clone_from(&self.caption);
-        let amount = |line: &AccountLine| Cell {
-            basis: line.basis,
-            ..Cell::number(line.amount, self.digits)
+        let amount = |line: &AccountLine| {
+            if !line.known {
+                return Cell::words("not known");
+            }
+            Cell {
+                basis: line.basis,
+                ..Cell::number(line.amount, self.digits)
+            }
         };
         for (head, lines, total) in [
             ("Came in", &self.came_in, self.total_in),

@@ -167,7 +167,7 @@ impl Composer<'_> {
                 kind = kind.style(basis.style());
             }
             self.record.open("TD");
-            let figure = figures::number(line.amount, account.digits);
+            let figure = line.figure(account.digits);
             let figures_end = end - LETTER;
             match line.basis {
                 Some(Basis::Assumed) => {
@@ -219,9 +219,9 @@ fn name_room(half: &Half<'_>, account: &WaterAccount) -> f32 {
     let widest = half
         .lines
         .iter()
-        .map(|line| line.amount)
-        .chain([half.total])
-        .map(|amount| Type::bold(TABLE).width(&figures::number(amount, account.digits)))
+        .map(|line| line.figure(account.digits))
+        .chain([figures::number(half.total, account.digits)])
+        .map(|figure| Type::bold(TABLE).width(&figure))
         .fold(0.0_f32, f32::max);
     (half.width - LETTER - widest - 12.0).max(60.0)
 }

@@ -62,13 +62,14 @@ struct Line {
     seeped: (f64, Basis),
     discharged: (f64, Basis),
     gain: f64,
-    unaccounted: f64,
+    /// None where no reading met a computed figure.
+    unaccounted: Option<f64>,
 }
 
 fn line(case: &Case, account: &Account) -> Line {
     let mut line = Line {
         gain: account.stores_gain_m3,
-        unaccounted: account.unaccounted_m3(),
+        unaccounted: water_year::compares(account).then(|| account.unaccounted_m3()),
         ..Line::default()
     };
     let add = |to: &mut (f64, Basis), amount: &crate::balance::Amount| {
@@ -140,7 +141,8 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
             cell(line.seeped),
             cell(line.discharged),
             Cell::number(unit.of(line.gain), unit.digits),
-            Cell::number(unit.of(line.unaccounted), unit.digits),
+            line.unaccounted
+                .map_or_else(Cell::nothing, |m3| Cell::number(unit.of(m3), unit.digits)),
         ]
     };
     for (name, from, to) in rows {

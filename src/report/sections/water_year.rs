@@ -43,6 +43,13 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
             out.came_in.push(line(came_in_name(case, *node), amount));
         }
     }
+    if rain_is_not_known(case) {
+        out.came_in
+            .push(line(came_in_name(case, Node::Rain), &Amount::default()).not_known());
+        out.notes.push(Text::from(
+            "No rain is on file for these days: what it brought is not known, and the totals leave it out.",
+        ));
+    }
     let mut hauled = Amount::default();
     for (node, amount) in &totals.went_out {
         if is_hauled(case, *node) {
@@ -71,20 +78,27 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     } else {
         0.0
     };
-    let name = format!("Unaccounted ({} of what came in)", percent(share));
     let side = if unaccounted >= 0.0 {
         &mut out.went_out
     } else {
         &mut out.came_in
     };
-    side.push(AccountLine::unaccounted(name, unit.of(unaccounted.abs())));
+    side.push(if compares(&totals) {
+        let name = format!("Unaccounted ({} of what came in)", percent(share));
+        AccountLine::unaccounted(name, unit.of(unaccounted.abs()))
+    } else {
+        AccountLine::unaccounted(format!("Unaccounted ({NOTHING_COMPARED})"), 0.0).not_known()
+    });
     out.total_in = out.came_in.iter().map(|line| line.amount).sum();
     out.total_out = out.went_out.iter().map(|line| line.amount).sum();
     out.residual = residual(case);
-    out.notes.push(Text::from(
+    out.notes.push(Text::from(if compares(&totals) {
         "Every entry balances: that shows the sums are right. Only the unaccounted line shows how well the meters and our \
-         assumptions agree.",
-    ));
+         assumptions agree."
+    } else {
+        "Every entry balances: that shows the sums are right, and no more. No reading of a meter, level or wash of these \
+         days could be held against a computed figure, so nothing shows how well our assumptions agree with the site."
+    }));
     if totals.unaccounted_in_m3 > 0.0 && totals.unaccounted_out_m3 > 0.0 {
         out.notes.push(Text::from(format!(
             "Unaccounted is the difference of {} that went missing and {} that turned up.",
@@ -93,6 +107,20 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
         )));
     }
     (out, totals)
+}
+
+/// What stands for the share that is unaccounted where no reading met a computed figure.
+pub const NOTHING_COMPARED: &str = "no readings to compare with";
+
+/// Whether any reading met a computed figure: what it differs by is booked as unaccounted, one way or the other, and
+/// two independent figures do not agree to the last digit.
+pub fn compares(totals: &Account) -> bool {
+    totals.unaccounted_in_m3 > 0.0 || totals.unaccounted_out_m3 > 0.0
+}
+
+/// Whether there is something for rain to fall on, and no day's rain is on file.
+pub fn rain_is_not_known(case: &Case) -> bool {
+    case.weather.rain.iter().all(|day| day.depth_mm.is_none()) && rained_on_m2(case) > 0.0
 }
 
 fn percent(share: f64) -> String {
