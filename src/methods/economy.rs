@@ -32,7 +32,7 @@ pub static PUMP_ENERGY: Method = Method {
 pub static PRESENT_WORTH: Method = Method {
     id: "present-worth",
     name: "Worth today",
-    equation: "W = A (1 − (1 + i)⁻ⁿ)/i + Σ P (1 + i)^−kL − P r (1 + i)⁻ⁿ",
+    equation: "W = A (1 − (1 + i)^(−n))/i + Σ P (1 + i)^(−k L) − P r (1 + i)^(−n)",
     symbols: &[
         (
             "W",

@@ -149,7 +149,7 @@ pub static WEN_YU: Method = Method {
 pub static RICHARDSON_ZAKI_INDEX: Method = Method {
     id: "expansion-index-richardson-zaki",
     name: "Expansion index, Richardson and Zaki",
-    equation: "n = 4.65 (Re < 0.2); 4.35 Re^−0.03 (< 1); 4.45 Re^−0.1 (< 500); 2.39 above; the wall term left out",
+    equation: "n = 4.65 (Re < 0.2); 4.35 Re^(−0.03) (< 1); 4.45 Re^(−0.1) (< 500); 2.39 above; the wall term left out",
     symbols: &[
         ("n", "index", "-"),
         ("Re", "Reynolds number of one grain falling", "-"),

@@ -44,16 +44,16 @@ pub static CURVE_NUMBER: Method = Method {
 pub static CURVE_NUMBER_005: Method = Method {
     id: "runoff-curve-number-lambda-005",
     name: "Storm runoff, curve number with initial abstraction 0.05",
-    equation: "S₀.₀₅ = 1.33 S₀.₂^1.15 (inches); Q = (P − 0.05 S₀.₀₅)²/(P + 0.95 S₀.₀₅) where P > 0.05 S₀.₀₅, else 0",
+    equation: "S(0.05) = 1.33 S(0.2)^1.15 (inches); Q = (P − 0.05 S(0.05))²/(P + 0.95 S(0.05)) where P > 0.05 S(0.05), else 0",
     symbols: &[
         ("Q", "runoff depth", "in"),
         ("P", "rain depth", "in"),
         (
-            "S₀.₂",
+            "S(0.2)",
             "retention by the printed curve number, 1000/CN − 10",
             "in",
         ),
-        ("S₀.₀₅", "retention that goes with 0.05", "in"),
+        ("S(0.05)", "retention that goes with 0.05", "in"),
     ],
     valid_range: "curve number 30 to 100; rain from 0 up",
     outside: "curve number below 30 or a negative rain depth: the runoff is the equation's own answer where it has one",
@@ -192,7 +192,7 @@ pub static DEPTH_ON_AREA: Method = Method {
 pub static STORM_BOUNDS: Method = Method {
     id: "storm-in-sliding-window",
     name: "Most rain in any N hours, from readings that span time",
-    equation: "highest: greatest sum of readings that a window of N hours can touch; lowest: greatest (sum of neighbouring readings)/⌈their length/N⌉",
+    equation: "highest: greatest sum of readings that a window of N hours can touch; lowest: greatest (sum of neighbouring readings)/(their length/N, rounded up to a whole number)",
     symbols: &[
         ("N", "length of the window", "h"),
         (

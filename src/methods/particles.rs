@@ -197,7 +197,7 @@ pub static CLIFT: Method = Method {
 pub static CLIFT_GAUVIN: Method = Method {
     id: "drag-clift-gauvin",
     name: "Drag of a sphere, Clift and Gauvin",
-    equation: "Cd = 24/Re (1 + 0.152 Re^0.677) + 0.417/(1 + 5070 Re^−0.94)",
+    equation: "Cd = 24/Re (1 + 0.152 Re^0.677) + 0.417/(1 + 5070 Re^(−0.94))",
     symbols: &[
         ("Cd", "drag coefficient", "-"),
         ("Re", "Reynolds number", "-"),

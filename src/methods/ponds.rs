@@ -132,7 +132,7 @@ pub static HAZEN: Method = Method {
 pub static TANKS_IN_SERIES: Method = Method {
     id: "settling-tanks-in-series",
     name: "Basin as stirred tanks in series",
-    equation: "R = 1 − (1 + w A/(n Q))^−n",
+    equation: "R = 1 − (1 + w A/(n Q))^(−n)",
     symbols: BASIN,
     valid_range: "steady flow; n 1 to 1,000",
     outside: BASIN_OUTSIDE,

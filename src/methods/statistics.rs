@@ -31,9 +31,9 @@ const CENSORED: &[Symbol] = &[
 pub static LEAST_SQUARES: Method = Method {
     id: "reconciled-meters",
     name: "Meters reconciled by weighted least squares",
-    equation: "x̂ = x − Σ Aᵀ (A Σ Aᵀ)⁻¹ A x; χ² = (A x)ᵀ (A Σ Aᵀ)⁻¹ A x; Σ̂ = Σ − Σ Aᵀ (A Σ Aᵀ)⁻¹ A Σ",
+    equation: "x* = x − Σ A′ (A Σ A′)⁻¹ A x; χ² = (A x)′ (A Σ A′)⁻¹ A x; Σ* = Σ − Σ A′ (A Σ A′)⁻¹ A Σ; ′ transposes",
     symbols: &[
-        ("x, x̂", "flows as metered and as reconciled", "one unit"),
+        ("x, x*", "flows as metered and as reconciled", "one unit"),
         (
             "Σ",
             "squares of the meters' standard deviations",
@@ -56,7 +56,7 @@ pub static LEAST_SQUARES: Method = Method {
 pub static LOGNORMAL_MULTIPLIERS: Method = Method {
     id: "lognormal-multipliers",
     name: "Multipliers between long-term average and limits, lognormal",
-    equation: "σₙ² = ln(1 + CV²/n); daily maximum over average exp(zσ₁ − σ₁²/2); average of n samples exp(zσₙ − σₙ²/2); allowed average over acute allocation exp(σ₁²/2 − zσ₁), over four-day allocation with σ₄",
+    equation: "σ(n)² = ln(1 + CV²/n); daily maximum over average exp(z σ(1) − σ(1)²/2); average of n samples exp(z σ(n) − σ(n)²/2); allowed average over acute allocation exp(σ(1)²/2 − z σ(1)), over four-day allocation with σ(4)",
     symbols: &[
         ("CV", "coefficient of variation of daily values", "-"),
         ("n", "samples in the averaging period", "-"),
@@ -72,7 +72,7 @@ pub static LOGNORMAL_MULTIPLIERS: Method = Method {
 pub static REASONABLE_POTENTIAL: Method = Method {
     id: "reasonable-potential-multiplier",
     name: "Multiplier on the highest of n samples",
-    equation: "exp(z(upper) σ − σ²/2)/exp(z(pₙ) σ − σ²/2), pₙ = (1 − confidence)^(1/n), σ² = ln(1 + CV²)",
+    equation: "exp(z(upper) σ − σ²/2)/exp(z(p) σ − σ²/2), p = (1 − confidence)^(1/n), σ² = ln(1 + CV²)",
     symbols: &[
         ("n", "number of samples", "-"),
         ("CV", "coefficient of variation", "-"),
@@ -92,7 +92,7 @@ pub static REASONABLE_POTENTIAL: Method = Method {
 pub static WEEKLY_FROM_MONTHLY: Method = Method {
     id: "weekly-from-monthly-multiplier",
     name: "Weekly limit from a monthly one",
-    equation: "exp(zσ₁ − σ₁²/2)/exp(zσₙ − σₙ²/2), z of 99 %, σₙ² = ln(1 + CV²/n)",
+    equation: "exp(z σ(1) − σ(1)²/2)/exp(z σ(n) − σ(n)²/2), z of 99 %, σ(n)² = ln(1 + CV²/n)",
     symbols: &[
         ("CV", "coefficient of variation of daily values", "-"),
         ("n", "samples in a month", "-"),
@@ -181,10 +181,10 @@ pub static ORDER_STATISTICS: Method = Method {
 pub static KAPLAN_MEIER: Method = Method {
     id: "censored-kaplan-meier",
     name: "Results below a limit, Kaplan-Meier mean",
-    equation: "share below each detected result as product of (nⱼ − dⱼ)/nⱼ from the highest down; what is left is put at the lowest result or limit",
+    equation: "share below each detected result as product of (n(j) − d(j))/n(j) from the highest down; what is left is put at the lowest result or limit",
     symbols: &[
-        ("nⱼ", "results at or below the j-th detected one", "-"),
-        ("dⱼ", "detected results equal to it", "-"),
+        ("n(j)", "results at or below the j-th detected one", "-"),
+        ("d(j)", "detected results equal to it", "-"),
     ],
     valid_range: "one detected result or more; a look at the data, never a permit's figure",
     outside: "no detected result: no answer",

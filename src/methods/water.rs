@@ -29,7 +29,7 @@ pub static DENSITY: Method = Method {
 pub static DYNAMIC_VISCOSITY: Method = Method {
     id: "water-viscosity",
     name: "Viscosity of liquid water at 0.1 MPa (IAPWS supplementary release)",
-    equation: "µ = 1e-6 (280.68 θ^−1.9 + 511.45 θ^−7.7 + 61.131 θ^−19.6 + 0.45903 θ^−40), θ = T/300",
+    equation: "µ = 1e-6 (280.68 θ^(−1.9) + 511.45 θ^(−7.7) + 61.131 θ^(−19.6) + 0.45903 θ^(−40)), θ = T/300",
     symbols: &[
         ("µ", "dynamic viscosity", "Pa·s"),
         ("T", "absolute temperature", "K"),

@@ -137,6 +137,67 @@ mod tests {
         }
     }
 
+    fn lacking(text: &str) -> Vec<char> {
+        let shown = |c: char| {
+            [Style::Plain, Style::Bold, Style::Italic]
+                .iter()
+                .all(|style| advances(*style).of(c).is_some())
+        };
+        text.chars()
+            .filter(|c| !c.is_control() && !shown(*c))
+            .collect()
+    }
+
+    #[test]
+    fn a_method_written_with_a_sign_the_fonts_lack_would_print_a_broken_equation() {
+        for method in crate::methods::all() {
+            let mut texts = vec![
+                method.name,
+                method.equation,
+                method.valid_range,
+                method.outside,
+                method.source,
+            ];
+            for (symbol, meaning, unit) in method.symbols {
+                texts.extend([*symbol, *meaning, *unit]);
+            }
+            for text in texts {
+                assert_eq!(lacking(text), [], "`{}`: {text}", method.id);
+            }
+        }
+    }
+
+    /// What the project itself says is in its source; a user's own words may hold any sign, and are marked.
+    #[test]
+    fn a_sentence_written_with_a_sign_the_fonts_lack_would_print_a_mark_in_its_place() {
+        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+        let (mut folders, mut files) = (vec![root], 0);
+        while let Some(folder) = folders.pop() {
+            for entry in std::fs::read_dir(folder).unwrap() {
+                let path = entry.unwrap().path();
+                let name = path.file_name().unwrap().to_string_lossy().into_owned();
+                if path.is_dir() {
+                    if name != "tests" {
+                        folders.push(path);
+                    }
+                    continue;
+                }
+                if !name.ends_with(".rs") || name.contains("tests") {
+                    continue;
+                }
+                files += 1;
+                let source = std::fs::read_to_string(&path).unwrap();
+                let said = source.split("#[cfg(test)]\nmod tests {").next().unwrap();
+                for (number, line) in said.lines().enumerate() {
+                    if !line.trim_start().starts_with("//") {
+                        assert_eq!(lacking(line), [], "{}:{}", path.display(), number + 1);
+                    }
+                }
+            }
+        }
+        assert!(files > 200, "only {files} files were read");
+    }
+
     #[test]
     fn figures_are_tabular_so_columns_line_up() {
         for style in [Style::Plain, Style::Bold, Style::Italic] {

@@ -119,7 +119,7 @@ fn settle(
         let rate = needs.peak_m3_s / area;
         words.push_str(&format!(
             " At the top of the settling pool, where the water surface is least, it is {}: an overflow rate of {} mm/s. With {} \
-             stirred cell{} in series, 1 − (1 + w A/(n Q))^−n comes to {}.",
+             stirred cell{} in series, 1 − (1 + w A/(n Q))^(−n) comes to {}.",
             units.m2(area),
             with_three(rate * 1000.0),
             case.study.demands.cells,
