@@ -3,9 +3,11 @@
 mod beds;
 mod hand_checks;
 mod outlets;
+mod said;
 #[cfg(test)]
 mod tests;
 
+use crate::balance::findings::said::Said;
 use crate::balance::lanes::V;
 use crate::balance::plan::{DayRecords, Plan};
 use crate::balance::step::Engine;
@@ -74,11 +76,11 @@ pub struct FacilityFinding {
     pub place: PlaceId,
     /// What about.
     pub kind: FindingKind,
-    /// One plain sentence, in SI units.
+    /// One plain sentence, in the facility's system of units.
     pub sentence: String,
     /// The days it holds for, counted from 0; empty where it holds for the whole run.
     pub days: Vec<usize>,
-    /// The amount it is about, in the unit of the sentence, largest over the days.
+    /// The amount it is about, in m³, m³/h, m/h, hours or days, largest over the days.
     pub amount: f64,
 }
 
@@ -138,9 +140,10 @@ impl Gather {
                     place: filter.place,
                     kind: FindingKind::OverCapacity,
                     sentence: format!(
-                        "{} was given more than it handles on {} days; at most {most:.1} m³ over",
+                        "{} was given more than it handles on {} days; at most {} over",
                         name(filter.place),
-                        list.len()
+                        list.len(),
+                        Said(facility.system).volume(most)
                     ),
                     days: list.iter().map(|(d, _)| *d).collect(),
                     amount: most,

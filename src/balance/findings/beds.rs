@@ -8,6 +8,7 @@ use uom::si::f64::{MassDensity, ThermodynamicTemperature, Velocity};
 use uom::si::mass_density::kilogram_per_cubic_meter;
 use uom::si::thermodynamic_temperature::degree_celsius;
 
+use crate::balance::findings::said::Said;
 use crate::balance::findings::{FacilityFinding, FindingKind};
 use crate::balance::{FilterSeries, Ledger};
 use crate::facility::model::{Facility, Filter, FilterKind, MediaLayer, PlaceKind, WashWater};
@@ -111,10 +112,6 @@ fn m_h(velocity_m_s: f64) -> f64 {
     velocity_m_s * 3600.0
 }
 
-fn gpm_ft2(velocity_m_s: f64) -> f64 {
-    velocity_m_s / gallons_per_minute_per_square_foot(1.0).value
-}
-
 fn washed_on(series: &FilterSeries) -> Vec<usize> {
     series
         .events
@@ -148,6 +145,7 @@ pub(super) fn beds(
             continue;
         }
         let washed = washed_on(series);
+        let said = Said(facility.system);
         let mut put = |kind, sentence, days, amount| {
             findings.push(FacilityFinding {
                 place: series.place,
@@ -157,16 +155,22 @@ pub(super) fn beds(
                 amount,
             });
         };
-        if let Some((sentence, flux)) = pump(&place.name, media, rate / area) {
+        if let Some((sentence, flux)) = pump(said, &place.name, media, rate / area) {
             put(FindingKind::WashPumpTooSmall, sentence, Vec::new(), flux);
         }
-        if let Some((sentence, days, most)) =
-            fluidisation(&place.name, media, rate / area, &washed, water_c, notes)
-        {
+        if let Some((sentence, days, most)) = fluidisation(
+            said,
+            &place.name,
+            media,
+            rate / area,
+            &washed,
+            water_c,
+            notes,
+        ) {
             put(FindingKind::BelowFluidisation, sentence, days, most);
         }
         if let Some((sentence, days, most)) =
-            sisters(&place.name, filter, &bed, rate, series, &washed)
+            sisters(said, &place.name, filter, &bed, rate, series, &washed)
         {
             put(FindingKind::SisterFlux, sentence, days, most);
         }
@@ -174,7 +178,7 @@ pub(super) fn beds(
 }
 
 /// The wash flow on the vessel's area against the least that is published for its media, times the medium's own figure.
-fn pump(name: &str, media: &[MediaLayer], flux: f64) -> Option<(String, f64)> {
+fn pump(said: Said, name: &str, media: &[MediaLayer], flux: f64) -> Option<(String, f64)> {
     let (least, source) = if !media.is_empty() && media.iter().all(is_light) {
         OF_LIGHT_MEDIA
     } else {
@@ -193,11 +197,9 @@ fn pump(name: &str, media: &[MediaLayer], flux: f64) -> Option<(String, f64)> {
     };
     Some((
         format!(
-            "the wash of {name} gives {:.1} m/h ({:.1} gpm/ft2) on one vessel; {:.1} m/h ({:.1} gpm/ft2) is the least ({source}{of_sand}): the pump is too small for the bed, and the cleaning that is counted may not happen",
-            m_h(flux),
-            gpm_ft2(flux),
-            m_h(needed),
-            gpm_ft2(needed),
+            "the wash of {name} gives {} on one vessel; {} is the least ({source}{of_sand}): the pump is too small for the bed, and the cleaning that is counted may not happen",
+            said.flux(flux),
+            said.flux(needed),
         ),
         m_h(flux),
     ))
@@ -226,6 +228,7 @@ fn lifts_m_s(layer: &MediaLayer, celsius: f64) -> Option<f64> {
 }
 
 fn fluidisation(
+    said: Said,
     name: &str,
     media: &[MediaLayer],
     flux: f64,
@@ -263,12 +266,11 @@ fn fluidisation(
     };
     Some((
         format!(
-            "the wash of {name} ({:.1} m/h, {:.1} gpm/ft2) does not lift its {}: grains of the typed size need {:.1} m/h ({:.1} gpm/ft2) in water of {celsius:.0} °C (Wen and Yu{density}), coarser ones more",
-            m_h(flux),
-            gpm_ft2(flux),
+            "the wash of {name}, {}, does not lift its {}: grains of the typed size need {} in water of {} (Wen and Yu{density}), coarser ones more",
+            said.flux(flux),
             layer.kind,
-            m_h(needed),
-            gpm_ft2(needed),
+            said.flux(needed),
+            said.temperature(celsius),
         ),
         days.into_iter().collect(),
         m_h(needed),
@@ -277,6 +279,7 @@ fn fluidisation(
 
 /// Flux on the vessels that go on filtering while one is washed: (Q + q·A)/((n − 1)·A) where they also give its water.
 fn sisters(
+    said: Said,
     name: &str,
     filter: &Filter,
     bed: &Bed,
@@ -331,18 +334,17 @@ fn sisters(
         n => format!("the other {} filter", n - 1),
     };
     let figures = format!(
-        "while one vessel of {name} is washed, {others} at up to {:.1} m/h ({:.1} gpm/ft2), where all filter at {:.1} m/h",
-        m_h(flux),
-        gpm_ft2(flux),
-        m_h(before),
+        "while one vessel of {name} is washed, {others} at up to {}, where all filter at {}",
+        said.flux(flux),
+        said.flux(before),
     );
     match handles {
         None => Some((figures, Vec::new(), m_h(flux))),
         Some(_) if over.is_empty() => None,
         Some(handles) => Some((
             format!(
-                "{figures}; what it handles at most is {:.1} m/h",
-                m_h(handles)
+                "{figures}; what it handles at most is {}",
+                said.flux(handles)
             ),
             over,
             m_h(flux),

@@ -13,6 +13,7 @@ use uom::si::volume::cubic_meter;
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::balance::findings::beds::{bed_of, grain_of, middle, wash_rate_m3_s};
+use crate::balance::findings::said::Said;
 use crate::balance::findings::{FacilityFinding, FindingKind};
 use crate::balance::{FilterSeries, Ledger, Node, Purpose, Selector, StoreSeries, Watch};
 use crate::facility::model::{
@@ -35,6 +36,7 @@ pub(super) fn hand_checks(
     water_c: &[f64],
     findings: &mut Vec<FacilityFinding>,
 ) {
+    let said = Said(facility.system);
     for (index, place) in facility.places.iter().enumerate() {
         let id = PlaceId(index);
         let sentence = match &place.kind {
@@ -43,8 +45,8 @@ pub(super) fn hand_checks(
                 .and_then(|series| pond(facility, ledger, id, &place.name, of, series, water_c)),
             PlaceKind::Filter(of) => ledger
                 .filter(id)
-                .and_then(|series| filter(&place.name, of, series, water_c)),
-            PlaceKind::Use(of) => flood(&place.name, of),
+                .and_then(|series| filter(said, &place.name, of, series, water_c)),
+            PlaceKind::Use(of) => flood(said, &place.name, of),
             _ => None,
         };
         if let Some(sentence) = sentence {
@@ -165,10 +167,14 @@ fn pond(
         area: Area::new::<uom::si::area::square_meter>(area_m2),
         flow: flow(busiest),
     };
+    let said = Said(facility.system);
     let rate = overflow_rate(basin).value.value * 1000.0;
     let mut words = format!(
-        "by hand, {name} on its busiest day ({}; {busiest:.0} m³ over {area_m2:.0} m², {degrees:.0} °C): overflow rate {rate:.4} mm/s",
-        ledger.date(day).format("%-d %b %Y")
+        "by hand, {name} on its busiest day ({}; {} over {}, {}): overflow rate {rate:.4} mm/s",
+        ledger.date(day).format("%-d %b %Y"),
+        said.volume(busiest),
+        said.area(area_m2),
+        said.temperature(degrees)
     );
     let stays = detention_time(
         Volume::new::<cubic_meter>(volume + sludge),
@@ -188,7 +194,7 @@ fn pond(
     let still = removed(&came, |v| quiescent(v, Time::new::<days>(1.0), depth).value);
     if let (Some(ideal), Some(mixed), Some(stirred), Some(still)) = (ideal, mixed, stirred, still) {
         words.push_str(&format!(
-            "; of the period's solids at that flow an ideal basin keeps {ideal:.0} % (Hazen and Camp), {} {mixed:.0} % (Fair and Geyer), one stirred over its depth {stirred:.0} %, a day of still water {still:.0} %",
+            "; of the period's solids at that flow an ideal basin keeps {ideal:.0} %, {} {mixed:.0} %, one stirred over its depth {stirred:.0} %, a day of still water {still:.0} %",
             if cells == 1 { "one stirred cell".to_owned() } else { format!("{cells} stirred cells") },
         ));
     }
@@ -209,12 +215,13 @@ fn pond(
     }
     let year: f64 = inflow.iter().sum::<f64>() / inflow.len().max(1) as f64 * 365.25;
     let over_year = Ratio::new::<ratio>(series.spill_volume_m3 / year.max(1e-9));
+    let curves = [brune_gill, brune_dendy, heinemann]
+        .map(|curve| 100.0 * curve(over_year).value.get::<ratio>().clamp(0.0, 1.0));
     words.push_str(&format!(
-        "; by volume over a year's inflow ({:.3}) Brune's curve {:.0} % (Gill) or {:.0} % (Dendy), Heinemann {:.0} %, all made for reservoirs",
+        "; three curves made for reservoirs {:.0} % to {:.0} %, by volume over a year's inflow ({:.3})",
+        curves.into_iter().fold(f64::INFINITY, f64::min),
+        curves.into_iter().fold(0.0, f64::max),
         over_year.get::<ratio>(),
-        100.0 * brune_gill(over_year).value.get::<ratio>().clamp(0.0, 1.0),
-        100.0 * brune_dendy(over_year).value.get::<ratio>().clamp(0.0, 1.0),
-        100.0 * heinemann(over_year).value.get::<ratio>().clamp(0.0, 1.0),
     ));
     if let PondShape::Prismoid { width, .. } = &of.shape
         && let Some(width) = middle(width)
@@ -245,15 +252,24 @@ fn pond(
             .reduce(f64::min);
         if let Some(lifts) = lifts {
             words.push_str(&format!(
-                ", and {:.1} mm/s lifts the smallest that settled (Camp)",
+                ", and {:.1} mm/s lifts the smallest that settled",
                 lifts * 1000.0
             ));
         }
     }
+    words.push_str(
+        " (by Hazen, Camp, Fair and Geyer, Brune, Gill, Dendy and Heinemann: see `explain` and the methods)",
+    );
     Some(words)
 }
 
-fn filter(name: &str, of: &Filter, series: &FilterSeries, water_c: &[f64]) -> Option<String> {
+fn filter(
+    said: Said,
+    name: &str,
+    of: &Filter,
+    series: &FilterSeries,
+    water_c: &[f64],
+) -> Option<String> {
     let rates = series
         .gross_m3
         .iter()
@@ -268,8 +284,9 @@ fn filter(name: &str, of: &Filter, series: &FilterSeries, water_c: &[f64]) -> Op
             let area = middle(mesh)?.value;
             (area > 0.0).then(|| {
                 format!(
-                    "by hand, {name} passes up to {:.1} m/h through {area:.1} m² of mesh",
-                    m3_h / area
+                    "by hand, {name} passes up to {} through {} of mesh",
+                    said.flux(m3_h / 3600.0 / area),
+                    said.area(area)
                 )
             })
         }
@@ -278,23 +295,23 @@ fn filter(name: &str, of: &Filter, series: &FilterSeries, water_c: &[f64]) -> Op
         } => {
             let at_work = f64::from((*working_at_once).max(1));
             Some(format!(
-                "by hand, each bag of {name} at work passes up to {:.1} m³/h",
-                m3_h / at_work
+                "by hand, each bag of {name} at work passes up to {}",
+                said.flow(m3_h / at_work)
             ))
         }
         FilterKind::Cartridge { elements } => Some(format!(
-            "by hand, each element of {name} passes up to {:.2} m³/h",
-            m3_h / f64::from((*elements).max(1))
+            "by hand, each element of {name} passes up to {}",
+            said.flow(m3_h / f64::from((*elements).max(1)))
         )),
         _ => {
             let degrees = water_c.get(day).copied().unwrap_or(15.0);
-            bed(name, of, m3_h, degrees)
+            bed(said, name, of, m3_h, degrees)
         }
     }
 }
 
 /// Head lost through clean media, and what the wash does to each layer.
-fn bed(name: &str, of: &Filter, m3_h: f64, degrees: f64) -> Option<String> {
+fn bed(said: Said, name: &str, of: &Filter, m3_h: f64, degrees: f64) -> Option<String> {
     let (bed, media) = bed_of(of)?;
     let area = bed.area().value;
     if area <= 0.0 {
@@ -302,18 +319,28 @@ fn bed(name: &str, of: &Filter, m3_h: f64, degrees: f64) -> Option<String> {
     }
     let water = Water::at(celsius(degrees)).value;
     let rate = Velocity::new::<uom::si::velocity::meter_per_second>(m3_h / 3600.0 / area);
-    let mut words = format!("by hand, {name} filters at up to {:.1} m/h", m3_h / area);
+    let mut words = format!("by hand, {name} filters at up to {}", said.flux(rate.value));
     let layers: Vec<BedLayer> = media.iter().filter_map(layer_of).collect();
     if !media.is_empty() && layers.len() == media.len() {
         let head = |by: &dyn Fn(BedLayer) -> f64| -> f64 {
             let pascals: f64 = layers.iter().map(|layer| by(*layer)).sum();
             pascals / (water.density.value * standard_gravity().value)
         };
-        words.push_str(&format!(
-            "; clean media lose {:.2} m of head (Ergun), {:.2} m (Carman) or {:.2} m (Kozeny and Carman, 180, for spheres)",
+        let heads = [
             head(&|l| ergun(l, rate, water).value.value),
             head(&|l| carman(l, rate, water).value.value),
-            head(&|l| kozeny_carman(l, Ratio::new::<ratio>(1.0), rate, water, 180.0).value.value),
+            head(&|l| {
+                kozeny_carman(l, Ratio::new::<ratio>(1.0), rate, water, 180.0)
+                    .value
+                    .value
+            }),
+        ];
+        words.push_str(&format!(
+            "; clean media lose {} of head by three formulas (Ergun; Carman; Kozeny and Carman, 180, for spheres)",
+            said.lengths(
+                heads.into_iter().fold(f64::INFINITY, f64::min),
+                heads.into_iter().fold(0.0, f64::max)
+            ),
         ));
     }
     if let Some(wash) = wash_rate_m3_s(of) {
@@ -325,11 +352,12 @@ fn bed(name: &str, of: &Filter, m3_h: f64, degrees: f64) -> Option<String> {
             };
             let lifts = least_fluidising_rate(grain, water, standard_gravity())
                 .value
-                .value
-                * 3600.0;
+                .value;
             words.push_str(&format!(
-                "; {} is lifted at {lifts:.1} m/h in water of {degrees:.0} °C (Wen and Yu)",
-                layer.kind
+                "; {} is lifted at {} in water of {} (Wen and Yu)",
+                layer.kind,
+                said.flux(lifts),
+                said.temperature(degrees)
             ));
             if let Some(voids) = layer.voids.as_ref().and_then(middle) {
                 let grows = expansion_of_bed(
@@ -360,7 +388,7 @@ fn layer_of(layer: &MediaLayer) -> Option<BedLayer> {
     })
 }
 
-fn flood(name: &str, of: &Use) -> Option<String> {
+fn flood(said: Said, name: &str, of: &Use) -> Option<String> {
     let UseAmount::Floods {
         area,
         depth,
@@ -373,6 +401,7 @@ fn flood(name: &str, of: &Use) -> Option<String> {
     let one = middle(area)?.value * middle(depth)?.value / f64::from((*zones).max(1));
     let times = middle(floods_a_day)?.value * f64::from((*zones).max(1));
     Some(format!(
-        "by hand, one flood of one of the {zones} zones of {name} takes {one:.1} m³, {times:.0} times a day"
+        "by hand, one flood of one of the {zones} zones of {name} takes {}, {times:.0} times a day",
+        said.volume(one)
     ))
 }

@@ -1,6 +1,7 @@
 //! What reaches discharge points against what they take: over a day, and at the moment a wash or a pump runs.
 
 use crate::balance::findings::beds::{middle, wash_rate_m3_s};
+use crate::balance::findings::said::Said;
 use crate::balance::findings::{FacilityFinding, FindingKind};
 use crate::balance::{Ledger, Node, Purpose, Selector, Watch};
 use crate::facility::model::{
@@ -16,14 +17,16 @@ pub(super) fn outlets(facility: &Facility, ledger: &Ledger, findings: &mut Vec<F
         let Some((_, most)) = point.takes_at_most.as_ref().and_then(|g| g.ends()) else {
             continue;
         };
+        let said = Said(facility.system);
         let point = PlaceId(index);
-        round_the_clock(point, &place.name, most.value, ledger, findings);
+        round_the_clock(said, point, &place.name, most.value, ledger, findings);
         at_a_moment(facility, point, &place.name, most.value, ledger, findings);
     }
 }
 
 /// A day's flow against the most it takes round the clock: over that, the rate was over whatever the hours.
 fn round_the_clock(
+    said: Said,
     point: PlaceId,
     name: &str,
     most_m3_s: f64,
@@ -45,7 +48,9 @@ fn round_the_clock(
             place: point,
             kind: FindingKind::SewerRate,
             sentence: format!(
-                "more flowed to {name} in a day ({amount:.1} m³ at most) than it takes round the clock ({most_m3_d:.1} m³)"
+                "more flowed to {name} in a day ({} at most) than it takes round the clock ({})",
+                said.volume(amount),
+                said.volume(most_m3_d)
             ),
             days,
             amount,
@@ -128,6 +133,7 @@ fn at_a_moment(
     ledger: &Ledger,
     findings: &mut Vec<FacilityFinding>,
 ) {
+    let said = Said(facility.system);
     let mut days = std::collections::BTreeSet::new();
     let mut words = Vec::new();
     let mut most = 0.0_f64;
@@ -161,14 +167,14 @@ fn at_a_moment(
         most = most.max(runs.rate_m3_s * 3600.0);
         let hold = runs.lasts_s.map_or_else(String::new, |s| {
             format!(
-                " (to hold it back takes room for {:.1} m³)",
-                (runs.rate_m3_s - most_m3_s) * s
+                " (to hold it back takes room for {})",
+                said.volume((runs.rate_m3_s - most_m3_s) * s)
             )
         });
         words.push(format!(
-            "{} at {:.1} m³/h{hold}",
+            "{} at {}{hold}",
             runs.words,
-            runs.rate_m3_s * 3600.0
+            said.flow(runs.rate_m3_s * 3600.0)
         ));
     }
     if !words.is_empty() {
@@ -176,8 +182,8 @@ fn at_a_moment(
             place: point,
             kind: FindingKind::SewerPeak,
             sentence: format!(
-                "{name} takes at most {:.1} m³/h; to it runs {}",
-                most_m3_s * 3600.0,
+                "{name} takes at most {}; to it runs {}",
+                said.flow(most_m3_s * 3600.0),
                 words.join(", ")
             ),
             days: days.into_iter().collect(),

@@ -395,6 +395,17 @@ fn a_pond_is_worked_by_hand_beside_the_ledger() {
     ] {
         assert!(words.contains(part), "{part}: {words}");
     }
+    // The same in American units: 100/0.003785411784 gal, 200/0.3048² ft², 1.8·15 + 32 F.
+    site.facility.system = crate::facility::model::UnitSystem::Us;
+    let american = site.run(10);
+    let words = &found(&american, pond, FindingKind::ByHand)
+        .unwrap()
+        .sentence;
+    assert!(
+        words.contains("26\u{202f}400 gal over 2\u{202f}150 ft², 59 F"),
+        "{words}"
+    );
+    assert!(!words.contains("m³") && !words.contains("°C"), "{words}");
     // 1200 m² · 0.02 m / 6 zones = 4 m³, twice a day in each of six.
     let floor = site.facility.find("Floor").unwrap();
     let words = &found(&run, floor, FindingKind::ByHand).unwrap().sentence;
