@@ -132,11 +132,17 @@ pub(crate) fn sheet(facility: &Facility, rules: Option<&RulesFile>, first: Naive
             doc.push(document::Block::PageBreak);
         }
         doc.table(days(heads, first));
+        // Where the days take more pages than one, the room below the first of them is for the samples.
+        if part == 0 && parts > 1 {
+            doc.table(samples());
+        }
     }
     if let Some(due) = rules.and_then(|rules| due(rules, first)) {
         doc.table(due);
     }
-    doc.table(samples());
+    if parts <= 1 {
+        doc.table(samples());
+    }
     doc
 }
 
@@ -216,11 +222,14 @@ fn columns(facility: &Facility, rules: Option<&RulesFile>) -> Vec<Head> {
 
 /// A line to write on, about as wide as its column.
 fn blank(columns: usize) -> String {
-    // 540 pt of a page less the day and the initials, 4.3 pt a stroke at the size of tables.
-    let room = 470.0 / columns.max(1) as f64 - 10.0;
+    // 495 pt across, less the day and the initials; 4.3 pt a stroke at the size of tables.
+    let room = 425.0 / columns.max(1) as f64 - 10.0;
     let strokes = (room / 4.3).floor().clamp(5.0, 24.0);
     "_".repeat(strokes as usize)
 }
+
+/// A line for initials, about 15 mm.
+const INITIALS: &str = "__________";
 
 fn days(heads: &[Head], first: NaiveDate) -> Table {
     let mut columns = vec![Column::words("Day")];
@@ -236,7 +245,7 @@ fn days(heads: &[Head], first: NaiveDate) -> Table {
     while day.month() == first.month() {
         let mut cells: Vec<Cell> = vec![day.format("%a %-d").to_string().into()];
         cells.extend(heads.iter().map(|_| Cell::words(line.as_str())));
-        cells.push("____".into());
+        cells.push(INITIALS.into());
         table.row(cells);
         match day.checked_add_days(Days::new(1)) {
             Some(next) => day = next,
@@ -304,9 +313,9 @@ fn samples() -> Table {
         table.row(vec![
             "_".repeat(18).into(),
             "_".repeat(18).into(),
-            "_".repeat(26).into(),
+            "_".repeat(24).into(),
             "_".repeat(14).into(),
-            "____".into(),
+            INITIALS.into(),
         ]);
     }
     table
@@ -388,6 +397,22 @@ mod tests {
                 "{heads:?}"
             );
         }
+    }
+
+    #[test]
+    fn initials_fit_their_column_and_samples_stand_below_the_first_days_of_a_long_sheet() {
+        let mut problems = Problems::new();
+        let args = demo();
+        let mut sources = Sources::new(&args.directory);
+        let facility = facility::read(&args.directory, &mut sources, &mut problems).unwrap();
+        // The longest month.
+        let document = sheet(&facility, None, month("2026-03").unwrap());
+        let bytes = pdf::render(&document).unwrap();
+        let file = lopdf::Document::load_mem(&bytes).unwrap();
+        let pages: Vec<u32> = file.get_pages().keys().copied().collect();
+        assert_eq!(pages.len(), 2, "samples do not start a page of their own");
+        // A stroke is 4.3 pt wide, 10 mm are 28.3 pt.
+        assert!(INITIALS.len() as f64 * 4.3 > 28.3);
     }
 
     #[test]
