@@ -141,7 +141,7 @@ pub enum Block {
     Signature(Vec<String>),
     /// A chart or the diagram.
     Figure(Figure),
-    /// The rest goes on a new page.
+    /// The rest goes on a new page, unless this one holds only a few lines that ran over.
     PageBreak,
 }
 

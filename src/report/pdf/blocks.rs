@@ -4,6 +4,9 @@ use super::super::document::{Block, Caution, Definition, Heading, List, Paragrap
 use super::super::draw::{Canvas, Pen, Type, at, extent, wrap};
 use super::compose::{BODY, Composer, LINE, SMALL, SMALL_LINE, TABLE};
 
+/// Share of a sheet below which what stands on it is followed by the next section in place of a new sheet.
+const LITTLE: f32 = 0.2;
+
 impl Composer<'_> {
     /// Sets a block.
     pub fn block(&mut self, block: &Block) {
@@ -19,7 +22,9 @@ impl Composer<'_> {
             Block::Signature(labels) => self.signature(labels),
             Block::Figure(figure) => self.figure(figure),
             Block::PageBreak => {
-                if !self.at_top() {
+                // A few lines that ran over from the sheet before are no reason to leave the rest of this one blank.
+                let used = (self.y - self.grid.top) / (self.grid.bottom - self.grid.top);
+                if !self.at_top() && (self.record.sheets.len() == 1 || used > LITTLE) {
                     self.new_page();
                 }
             }
@@ -226,6 +231,19 @@ impl Composer<'_> {
             self.record.close();
         }
         self.y += LINE;
+    }
+
+    /// Height of the notes of a table.
+    pub fn notes_height(notes: &[Text], width: f32) -> f32 {
+        let lines: usize = notes
+            .iter()
+            .map(|note| wrap(note, Type::plain(SMALL), width).len())
+            .sum();
+        if lines == 0 {
+            0.0
+        } else {
+            3.0 + lines as f32 * SMALL_LINE
+        }
     }
 
     /// Sets notes in small type.

@@ -142,6 +142,8 @@ impl Composer<'_> {
         }
         let mut run = 0;
         let count = table.rows.len();
+        let page = self.grid.bottom - self.grid.top;
+        let below = 1.0 + Self::notes_height(&table.notes, width).min(0.3 * page);
         for (i, row) in table.rows.iter().enumerate() {
             let group = row.kind == RowKind::Group;
             if group {
@@ -152,7 +154,13 @@ impl Composer<'_> {
                 self.rule(x, right, self.y, Pen::solid(MIST, 0.25));
                 run = 0;
             }
-            let keep = if group || i + 2 == count { LINE } else { 0.0 };
+            // The last rows stand together, and the notes with them.
+            let keep = match count - i {
+                1 => below,
+                2 => LINE + below,
+                _ if group => LINE,
+                _ => 0.0,
+            };
             self.row(table, row, &slots, (x, right), head, keep);
             if !group {
                 run += 1;
