@@ -167,7 +167,7 @@ fn settle(field: &Field<'_>) -> Option<SettleDuty> {
     let share = above_zero::<kind::Share>(&fields.must("at least", "80 %"));
     let flow_field = fields.must("flow", "620 gpm");
     let computed = flow_field.says("the computed peak") || flow_field.says("computed peak");
-    let flow = if computed {
+    let flow = if computed || !may_be_a_flow(&flow_field) {
         None
     } else {
         above_zero::<kind::Flow>(&flow_field)
@@ -180,6 +180,10 @@ fn settle(field: &Field<'_>) -> Option<SettleDuty> {
             );
         }
         None
+    } else if flow.is_none() {
+        // What the flow is comes first; then where it is from.
+        fields.may("flow from");
+        None
     } else {
         fields
             .must("flow from", "\"pump curve, both pumps on\"")
@@ -188,7 +192,7 @@ fn settle(field: &Field<'_>) -> Option<SettleDuty> {
     };
     let rain_at_peak = figure::<kind::DepthRate>(&fields.may("rain at the peak"));
     if let Some(rain) = &rain_at_peak
-        && !computed
+        && flow.is_some()
     {
         fields.problems().add(
             Problem::error(
@@ -220,6 +224,21 @@ fn settle(field: &Field<'_>) -> Option<SettleDuty> {
         rain_at_peak,
         place: field.key_place.clone(),
     })
+}
+
+/// Whether a text begins like a flow; words that do not were perhaps meant for the peak, and what to write is told.
+fn may_be_a_flow(field: &Field<'_>) -> bool {
+    let words = field
+        .plain_text()
+        .is_some_and(|text| !text.contains(|c: char| c.is_ascii_digit()));
+    if words && !field.says_not_known() {
+        field.refuse(
+            "this is not a flow",
+            "write a flow with its unit, like 620 gpm, or: the computed peak",
+        );
+        return false;
+    }
+    true
 }
 
 fn whole_days(field: &Field<'_>) -> Option<Said<u32>> {

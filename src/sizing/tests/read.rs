@@ -98,6 +98,23 @@ free board: 2 ft
 }
 
 #[test]
+fn a_peak_in_other_words_is_answered_with_the_words_to_write_and_with_nothing_else() {
+    let (_, told) = duties(
+        "plot: {longest: 20 m, widest: 8 m, deepest: 2 m, steepest side: 2 to 1}
+freeboard: 0.3 m
+least: volume
+         settle: {particle: 20 um, density: 2.65 times water, water temperature: 5 C, at least: 80 %, flow: the peak, rain at the peak: 20 mm/h}
+",
+    );
+    assert_eq!(
+        told,
+        [
+            "basin.yaml:4: this is not a flow | write a flow with its unit, like 620 gpm, or: the computed peak"
+        ]
+    );
+}
+
+#[test]
 fn a_file_without_a_duty_is_refused_and_not_answered_with_the_smallest_puddle() {
     let (read, told) = duties(
         "plot: {longest: 20 m, widest: 8 m, deepest: 2 m, steepest side: 2 to 1}\nfreeboard: 0.3 m\nleast: volume\n",
