@@ -12,7 +12,7 @@ use crate::report::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::sections::compare::three;
 use crate::report::sections::compare_page::first_capital;
 use crate::report::sections::{basin_closing, basin_duties, basin_years};
-use crate::sizing::{Answer, Basin, Check, Duty, Impossible, Measure, Outcome, Study};
+use crate::sizing::{Answer, Basin, Case, Check, Duty, Impossible, Measure, Outcome, Study};
 use crate::weather::DailyWeather;
 use no_pond::{no_pond, who_decides};
 
@@ -304,41 +304,38 @@ pub(super) fn governs(duties: &[Duty]) -> String {
 
 fn one_smaller(units: Units, answer: &Answer) -> String {
     let [depth, length, width] = answer.fine.steps_m;
-    let parts: Vec<String> = answer
-        .smaller
-        .iter()
-        .map(|one| {
-            let step = match one.word {
-                "shallower" => depth,
-                "shorter" => length,
-                _ => width,
-            };
-            let step = fine_step(units, step);
-            match &one.shape {
-                None => format!("{step} {}: the plot's own rules do not allow it", one.word),
-                Some((_, checks)) => {
-                    let fails: Vec<String> = checks
-                        .iter()
-                        .filter(|check| !check.is_met())
-                        .map(|check| {
-                            format!(
-                                "{} ({})",
-                                check.duty.fails(),
-                                figure(units, check.measure, check.has)
-                            )
-                        })
-                        .collect();
-                    if fails.is_empty() {
-                        format!(
-                            "{step} {} still does every duty, but what is to be least is not less",
-                            one.word
-                        )
-                    } else {
-                        format!("{step} {} it {}", one.word, fails.join(" and "))
-                    }
+    // Ways that come out alike are told together.
+    let mut told: Vec<(Vec<String>, String)> = Vec::new();
+    for one in &answer.smaller {
+        let step = match one.word {
+            "shallower" => depth,
+            "shorter" => length,
+            _ => width,
+        };
+        let way = format!("{} {}", fine_step(units, step), one.word);
+        let comes_out = match &one.shape {
+            None => ": the plot's own rules do not allow it".to_owned(),
+            Some((_, checks)) => {
+                let fails: Vec<String> = checks
+                    .iter()
+                    .filter(|check| !check.is_met())
+                    .map(|check| format!("{} ({})", check.duty.fails(), both_sides(units, check)))
+                    .collect();
+                if fails.is_empty() {
+                    " still does every duty, but what is to be least is not less".to_owned()
+                } else {
+                    format!(" it {}", fails.join(" and "))
                 }
             }
-        })
+        };
+        match told.iter_mut().find(|(_, known)| *known == comes_out) {
+            Some((ways, _)) => ways.push(way),
+            None => told.push((vec![way], comes_out)),
+        }
+    }
+    let parts: Vec<String> = told
+        .iter()
+        .map(|(ways, comes_out)| format!("{}{comes_out}", one_or_other(ways)))
         .collect();
     let breaks = answer.smaller.iter().all(|one| {
         one.shape
@@ -351,6 +348,38 @@ fn one_smaller(units: Units, answer: &Answer) -> String {
         ""
     };
     format!(". {head}{}.", parts.join(". "))
+}
+
+/// `129 000 gal there, 130 500 gal needed`: what a duty needs turns on the shape as well.
+fn both_sides(units: Units, check: &Check) -> String {
+    let has = figure(units, check.measure, check.has);
+    let asked = figure(units, check.measure, check.asked);
+    match check.measure {
+        Measure::Volume => format!("{has} there, {asked} needed"),
+        _ => format!("{has}, asked {}", asked_words(check.measure, &asked)),
+    }
+}
+
+fn asked_words(measure: Measure, figure: &str) -> String {
+    match measure {
+        Measure::Share => format!("at least {figure}"),
+        Measure::Volume => format!("room for {figure}"),
+        Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
+            format!("at most {figure}")
+        }
+    }
+}
+
+/// `a`, `a or b`, `a, b or c`.
+fn one_or_other<T: AsRef<str>>(words: &[T]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.as_ref().to_owned(),
+        [rest @ .., last] => {
+            let rest: Vec<&str> = rest.iter().map(AsRef::as_ref).collect();
+            format!("{} or {}", rest.join(", "), last.as_ref())
+        }
+    }
 }
 
 fn fine_step(units: Units, step_m: f64) -> String {
@@ -392,10 +421,24 @@ fn rests_on(case: &BasinCase, answer: &Answer) -> Text {
     }
     text.bold(" It holds the storm only if a pump or a low outlet lets water out beforehand: ")
         .plain(format!(
-            "on {} of {} days there was no room for it.",
-            number(lacking as f64, 0),
-            number(spill.days as f64, 0)
+            "{} the water stood too high for it at the day's close.",
+            of_days(lacking, spill.days)
         ))
+}
+
+/// `on 82 of 366 days`.
+pub(super) fn of_days(days: usize, of: usize) -> String {
+    if days == 0 {
+        "on no day".to_owned()
+    } else if days >= of {
+        "on every day".to_owned()
+    } else {
+        format!(
+            "on {} of {} days",
+            number(days as f64, 0),
+            number(of as f64, 0)
+        )
+    }
 }
 
 /// A rate with two digits.
@@ -455,10 +498,9 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
     }
     if let Some(answer) = lacking {
         table.note(format!(
-            "(a) Only while the water is kept at {} or lower; on {} of {} days of the run it stood higher.",
+            "(a) Only while the water is kept at {} or lower; {} of the run it stood higher at the day's close.",
             units.m(answer.normal_m),
-            number(answer.run.storm_room_lacking_days as f64, 0),
-            number(answer.run.spill.days as f64, 0)
+            of_days(answer.run.storm_room_lacking_days, answer.run.spill.days)
         ));
     }
     if not_typed && checks.iter().any(|check| check.duty == Duty::LongestSpill) {
@@ -469,14 +511,7 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
 }
 
 fn asked(units: Units, check: &Check) -> String {
-    let figure = figure(units, check.measure, check.asked);
-    match check.measure {
-        Measure::Share => format!("at least {figure}"),
-        Measure::Volume => format!("room for {figure}"),
-        Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
-            format!("at most {figure}")
-        }
-    }
+    asked_words(check.measure, &figure(units, check.measure, check.asked))
 }
 
 fn place_of(case: &BasinCase, duty: Duty) -> String {
@@ -494,31 +529,30 @@ fn place_of(case: &BasinCase, duty: Duty) -> String {
 }
 
 fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
-    let units = case.units();
     let spill = &answer.run.spill;
     let mut list = Vec::new();
     let years = case.years();
-    let mut words = format!(
-        "It spilled on {} day{} in all.",
-        spill.spill_days,
-        if spill.spill_days == 1 { "" } else { "s" },
-    );
+    let mut words = match spill.spill_days {
+        0 => "It never spilled.".to_owned(),
+        1 => "It spilled on 1 day in all.".to_owned(),
+        days => format!("It spilled on {days} days in all."),
+    };
     if spill.interval().is_some() {
         words.push_str(
-            " The interval of spills a year is the exact 95 % one, if spills are independent and weather to come is like that on record.",
+            " The interval is the exact 95 % one, if spills are independent and the weather stays like that on record.",
         );
     }
     if years < FEW_YEARS {
-        words.push_str(
-            " An engineer asks for 10 years of weather, better 20 to 30 (common practice).",
-        );
+        words.push_str(" Engineers ask for 10 years of weather or more (common practice).");
     }
     list.push(Text::from(words));
     if case.study.basics.unknown_days > 0 {
         list.push(Text::from(format!(
-            "On {} of {} days the rain is not known; it was taken as none, so spills may be too few.",
-            number(case.study.basics.unknown_days as f64, 0),
-            number(case.study.basics.days as f64, 0)
+            "{} the rain is not known; it was taken as none, so spills may be too few.",
+            first_capital(&of_days(
+                case.study.basics.unknown_days,
+                case.study.basics.days
+            ))
         )));
     }
     let lacking = answer.run.storm_room_lacking_days;
@@ -527,16 +561,26 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
         list.push(Text::from(if lacking == 0 {
             "The room for the storm was free at the close of every day of the run.".to_owned()
         } else {
-            format!(
-                "Nothing drew the water down to {} before a storm on {} of {} days: a pump or a low outlet would have to see to that.",
-                units.m(answer.normal_m),
-                number(lacking as f64, 0),
-                number(spill.days as f64, 0),
-            )
+            "The days of note (a) need a pump or a low outlet that lets water out before a storm."
+                .to_owned()
         }));
     }
-    list.push(Text::from(what_breaks(answer)));
+    let mut words = what_breaks(answer);
+    for one in &answer.cases {
+        if let Some(sooner) = cleaned_out_sooner(case, one) {
+            words.push_str(&format!(" With {} {sooner}.", one.what));
+        }
+    }
+    list.push(Text::from(words));
     list
+}
+
+/// `clean it out every 4 years`, where more sludge than was taken fills its store sooner than asked: the store is made
+/// for what was taken, so that breaks no duty.
+pub(super) fn cleaned_out_sooner(case: &BasinCase, one: &Case) -> Option<String> {
+    let asked = case.study.demands.duties.clean_out.as_ref()?.every_years;
+    let years = one.clean_out_years.filter(|years| *years < asked - 1e-9)?;
+    Some(format!("clean it out every {} years", few(years)))
 }
 
 /// What could be otherwise, and what it would break.
@@ -547,13 +591,8 @@ fn what_breaks(answer: &Answer) -> String {
     let mut many = 0;
     for one in failing {
         many += 1;
-        let how = match one.clean_out_years {
-            Some(years) => format!("the sludge store is full after {} years", few(years)),
-            None => {
-                let fails: Vec<&str> = one.fails.iter().map(|duty| duty.fails()).collect();
-                format!("it {}", fails.join(" and "))
-            }
-        };
+        let fails: Vec<&str> = one.fails.iter().map(|duty| duty.fails()).collect();
+        let how = format!("it {}", fails.join(" and "));
         match broken.iter_mut().find(|(_, known)| *known == how) {
             Some((whats, _)) => whats.push(one.what),
             None => broken.push((vec![one.what], how)),
@@ -561,13 +600,7 @@ fn what_breaks(answer: &Answer) -> String {
     }
     let told: Vec<String> = broken
         .iter()
-        .map(|(whats, how)| {
-            let with = match whats.as_slice() {
-                [rest @ .., last] if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
-                all => all.join(""),
-            };
-            format!("with {with} {how}")
-        })
+        .map(|(whats, how)| format!("with {} {how}", one_or_other(whats)))
         .collect();
     let tried = answer.cases.len().saturating_sub(1);
     match many {

@@ -5,7 +5,9 @@ use crate::report::document::figures::number;
 use crate::report::document::{
     Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text,
 };
-use crate::report::sections::basin::{BasinCase, few, governs, money, percent, round};
+use crate::report::sections::basin::{
+    BasinCase, cleaned_out_sooner, few, governs, money, percent, round,
+};
 use crate::sizing::{Answer, Asks, WARM_UP_DAYS};
 
 /// Spills listed.
@@ -69,7 +71,10 @@ pub fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     }
     if case.study.demands.duties.storm.is_some() {
         row(
-            "Days that closed without room for the storm",
+            &format!(
+                "Days at whose close the water stood above {}, too high for the storm",
+                units.m(answer.normal_m)
+            ),
             number(run.storm_room_lacking_days as f64, 0),
         );
     }
@@ -243,10 +248,10 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             figure(one.run.map(|run| run.shortage_a_year()), 1),
             figure(one.settled.map(|share| share * 100.0), 1),
             figure(one.clean_out_years, 1),
-            Cell::words(if fails.is_empty() {
-                "nothing".to_owned()
-            } else {
-                fails.join(", ")
+            Cell::words(match cleaned_out_sooner(case, one) {
+                Some(sooner) if fails.is_empty() => format!("nothing: {sooner}"),
+                _ if fails.is_empty() => "nothing".to_owned(),
+                _ => fails.join(", "),
             }),
         ]);
     }

@@ -75,12 +75,66 @@ pub(super) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Docum
         ));
     }
     doc.heading(2, "What would help");
-    doc.list(vec![
-        Text::from("A larger or deeper plot, steeper sides where the ground allows them, or a lower freeboard."),
-        Text::from("Less to hold: fewer days, a smaller storm, more frequent clean-outs, a lower level before the storm."),
-        Text::from("Less to come: wash water sent elsewhere, a flow evened out upstream, cells in series for the particle."),
-    ]);
+    // What the nearest shape fails, and what no shape does.
+    let mut failing: Vec<&Check> = hopeless.iter().map(|(check, _)| check).collect();
+    for check in impossible.nearest.iter().flat_map(|(_, checks)| checks) {
+        if !check.is_met() && failing.iter().all(|known| known.duty != check.duty) {
+            failing.push(check);
+        }
+    }
+    doc.list(
+        failing
+            .iter()
+            .map(|check| {
+                Text::new()
+                    .bold(format!("{}: ", first_capital(check.duty.words())))
+                    .plain(lever(units, check))
+            })
+            .collect(),
+    );
     who_decides(doc);
+}
+
+/// What would have to be otherwise for a duty that is failed, and by how much where that follows from the figures.
+fn lever(units: Units, check: &Check) -> String {
+    let over = with_unit((check.has / check.asked - 1.0) * 100.0, 0, "%");
+    match check.duty {
+        // The speed is the flow over the section of the settling pool.
+        Duty::Stir => format!(
+            "the water passes {over} too fast. So much more section is lacking: a deeper settling pool, a wider plot, or a \
+             flow at its peak evened out to {} of what it is.",
+            percent(check.asked / check.has)
+        ),
+        Duty::Settle => format!(
+            "{} settles. More water surface (a larger plot), more cells in series, or a flow evened out upstream.",
+            percent(check.has)
+        ),
+        Duty::CleanOut => format!(
+            "{} more room, more frequent clean-outs, or less solids sent to it.",
+            units.m3(check.asked - check.has)
+        ),
+        Duty::Pool => format!(
+            "{} more room under what the storm needs: a larger or deeper plot, or a shallower settling pool.",
+            units.m3(check.asked - check.has)
+        ),
+        Duty::Hold => format!(
+            "{} more room: a larger or deeper plot, fewer days to hold, or wash water sent elsewhere.",
+            units.m3(check.asked - check.has)
+        ),
+        Duty::Storm => format!(
+            "{} more room: a larger or deeper plot, steeper sides where the ground allows them, a lower freeboard, a lower \
+             level before the storm, or less ground that drains to it.",
+            units.m3(check.asked - check.has)
+        ),
+        Duty::Spills | Duty::LongestSpill => format!(
+            "it comes to {}. A larger or deeper plot, more of its water used again, or a pump that draws it down.",
+            figure(units, check.measure, check.has)
+        ),
+        Duty::Shortage => format!(
+            "it comes to {}. A larger or deeper plot, more water led to it, or another supply for dry spells.",
+            figure(units, check.measure, check.has)
+        ),
+    }
 }
 
 /// `needs 1 200 m³ and has 900 m³: 300 m³ short.`
