@@ -310,3 +310,43 @@ fn explain_follows_a_limit_to_its_papers_and_a_place_to_its_entries() {
     let err = String::from_utf8_lossy(&out.get_output().stderr).into_owned();
     assert!(err.contains("did you mean `Settling pond`?"), "{err}");
 }
+
+#[test]
+fn check_tells_what_is_wrong_in_prices_proposals_and_duties_with_the_rest() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = copied(dir.path());
+    let told = |site: &Path| {
+        let out = bywash()
+            .args(["check", "--quiet"])
+            .arg(site)
+            .output()
+            .unwrap();
+        (
+            out.status.code(),
+            String::from_utf8_lossy(&out.stderr).into_owned(),
+        )
+    };
+    assert_eq!(told(&site), (Some(0), String::new()));
+    let add = |file: &str, line: &str| {
+        let path = site.join(file);
+        let text = std::fs::read_to_string(&path).unwrap();
+        std::fs::write(&path, format!("{text}\n{line}\n")).unwrap();
+    };
+    add("prices.yaml", "prise: 4");
+    add("proposals/tuned.yaml", "remoove: [Sand beds]");
+    add("basin.yaml", "dutys: 3");
+    let broken = |err: &str| {
+        for file in ["prices.yaml", "proposals/tuned.yaml", "basin.yaml"] {
+            assert!(err.contains(&format!("--> {file}:")), "{file}: {err}");
+        }
+    };
+    let (status, err) = told(&site);
+    assert_eq!(status, Some(1));
+    broken(&err);
+    // A mistake in the facility keeps none of them back.
+    add("facility.yaml", "pounds: 3");
+    let (status, err) = told(&site);
+    assert_eq!(status, Some(1));
+    broken(&err);
+    assert!(err.contains("--> facility.yaml:"), "{err}");
+}

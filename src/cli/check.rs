@@ -1,9 +1,8 @@
 //! `check`: every problem, then the site read back, the record sources, and what to find out next.
 
 use crate::cli::Done;
-use crate::cli::judged;
-use crate::cli::load;
 use crate::cli::load::SiteArgs;
+use crate::cli::{compare, judged, load, size};
 use crate::diagnostic::Place;
 use crate::{facility, rules};
 
@@ -24,7 +23,14 @@ pub struct Args {
 /// # Errors
 /// When there is a problem that is an error.
 pub fn run(args: &Args) -> Done {
-    let site = load::site(&args.site)?;
+    let directory = &args.site.dir;
+    let site = load::site_and(&args.site, &|facility, sources, problems| {
+        // Where there is no site at all, that alone is told.
+        if sources.exists(facility::FACILITY_FILE) {
+            compare::tell_problems(directory, facility, sources, problems);
+            size::tell_problems(directory, sources, problems);
+        }
+    })?;
     load::tell(&site.problems, &site.sources);
     if args.quiet {
         return Ok(());

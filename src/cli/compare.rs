@@ -18,8 +18,9 @@ use crate::compare::{
 };
 use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility;
+use crate::facility::model::Facility;
 use crate::files::yaml;
-use crate::files::{sha256, write_whole};
+use crate::files::{Sources, sha256, write_whole};
 use crate::quantity;
 use crate::report::sections::compare::{ComparedCase, document};
 use crate::report::sections::compare_json;
@@ -183,21 +184,7 @@ fn read_with(
     problems: &Problems,
 ) -> Option<(Vec<Alternative>, Prices)> {
     let sources = &mut site.sources;
-    // The facility's own warnings have been told.
-    let quiet = Problems::new();
-    let tree = facility::tree(&args.site.dir, sources, &quiet)?;
-    let rules = match &site.facility.rules {
-        None => None,
-        Some((path, place)) => {
-            let source = sources.text(path, Some(place), problems)?;
-            Some(yaml::tree(&source, &quiet)?)
-        }
-    };
-    let prices = if sources.exists(PRICES) {
-        let source = sources.text(PRICES, None, problems)?;
-        let tree = yaml::tree(&source, problems)?;
-        prices::read(&tree, problems)
-    } else {
+    if !sources.exists(PRICES) {
         problems.add(
             Problem::error(
                 &Place::file(PRICES),
@@ -205,12 +192,9 @@ fn read_with(
             )
             .hint("comparing needs prices; `bywash new` writes a prices.yaml to begin with, and the demonstration has one"),
         );
-        None
-    };
+    }
     let names = if args.with.is_empty() {
-        let mut names = sources.list("proposals", "yaml");
-        names.extend(sources.list("proposals", "yml"));
-        names.sort();
+        let names = proposals(sources);
         if names.is_empty() {
             problems.add(
                 Problem::error(&Place::file("proposals"), "there is no proposal to compare")
@@ -224,12 +208,84 @@ fn read_with(
             .map(|path| within(path, &args.site.dir))
             .collect()
     };
+    let all = args.with.is_empty();
+    read_files(
+        &args.site.dir,
+        &site.facility,
+        &names,
+        all,
+        sources,
+        problems,
+    )
+}
+
+/// The files in the folder of proposals, by name.
+fn proposals(sources: &Sources) -> Vec<String> {
+    let mut names = sources.list("proposals", "yaml");
+    names.extend(sources.list("proposals", "yml"));
+    names.sort();
+    names
+}
+
+/// Tells the problems of prices and proposals, where there are any. Without a facility that could be read each file is
+/// read by itself.
+pub fn tell_problems(
+    directory: &Path,
+    facility: Option<&Facility>,
+    sources: &mut Sources,
+    problems: &Problems,
+) {
+    let names = proposals(sources);
+    if let Some(facility) = facility {
+        read_files(directory, facility, &names, true, sources, problems);
+        return;
+    }
+    prices_in(sources, problems);
+    for name in names {
+        if let Some(source) = sources.text(&name, None, problems)
+            && let Some(tree) = yaml::tree(&source, problems)
+        {
+            proposal::read(&tree, problems);
+        }
+    }
+}
+
+fn prices_in(sources: &mut Sources, problems: &Problems) -> Option<Prices> {
+    if !sources.exists(PRICES) {
+        return None;
+    }
+    let source = sources.text(PRICES, None, problems)?;
+    let tree = yaml::tree(&source, problems)?;
+    prices::read(&tree, problems)
+}
+
+/// The options of these proposals, the site as it stands first, and the prices. `all` says that no proposal is left out.
+fn read_files(
+    directory: &Path,
+    facility: &Facility,
+    names: &[String],
+    all: bool,
+    sources: &mut Sources,
+    problems: &Problems,
+) -> Option<(Vec<Alternative>, Prices)> {
+    // The facility's own warnings have been told.
+    let quiet = Problems::new();
+    let tree = facility::tree(directory, sources, &quiet)?;
+    let rules = match &facility.rules {
+        None => None,
+        Some((path, place)) => {
+            let source = sources.text(path, Some(place), problems)?;
+            Some(yaml::tree(&source, &quiet)?)
+        }
+    };
+    let errors = problems.errors();
+    let prices = prices_in(sources, problems);
     let mut options: Vec<Alternative> =
-        Alternative::as_it_stands(&tree, &args.site.dir, rules.as_ref(), &quiet)
+        Alternative::as_it_stands(&tree, directory, rules.as_ref(), &quiet)
             .into_iter()
             .collect();
     for name in names {
-        let Some(source) = sources.text(&name, None, problems) else {
+        let Some(source) = sources.text(name, None, problems) else {
             continue;
         };
         let Some(proposed) = yaml::tree(&source, problems) else {
@@ -247,7 +303,7 @@ fn read_with(
         }
         options.extend(Alternative::proposed(
             &tree,
-            &site.facility,
+            facility,
             &proposal,
             rules.as_ref(),
             problems,
@@ -260,7 +316,7 @@ fn read_with(
     let prices = prices?;
     tell_other_money(&prices, &options, problems);
     // A proposal that could not be read, or was left out, may be what a price is for.
-    if args.with.is_empty() && !problems.has_errors() {
+    if all && problems.errors() == errors {
         tell_unknown_names(&prices, &options, problems);
     }
     Some((options, prices))

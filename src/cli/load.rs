@@ -75,6 +75,17 @@ pub fn tell(problems: &Problems, sources: &Sources) {
 /// # Errors
 /// When anything could not be read as it must be.
 pub fn site(args: &SiteArgs) -> Result<Site, Stop> {
+    site_and(args, &|_, _, _| ())
+}
+
+/// Tells the problems of further files; the facility where it could be read.
+pub type Further<'a> = &'a dyn Fn(Option<&Facility>, &mut Sources, &Problems);
+
+/// Reads a site, and lets further files tell their problems with the others.
+///
+/// # Errors
+/// When anything could not be read as it must be.
+pub fn site_and(args: &SiteArgs, further: Further<'_>) -> Result<Site, Stop> {
     let period = match &args.period {
         None => None,
         Some(text) => Some(period_of(text)?),
@@ -87,6 +98,12 @@ pub fn site(args: &SiteArgs) -> Result<Site, Stop> {
     let mut problems = Problems::new();
     let read = parts(args, period, as_of, &mut sources, &mut problems);
     let letterhead = letterhead::read(&mut sources, &problems);
+    let facility = match &read {
+        Some((facility, ..)) => Some(facility.clone()),
+        // Whatever else could not be read, the facility may have been.
+        None => facility::read(&args.dir, &mut sources, &mut Problems::new()),
+    };
+    further(facility.as_ref(), &mut sources, &problems);
     match read {
         Some((facility, rules, timeline, weather, period, as_of)) if !problems.has_errors() => {
             Ok(Site {

@@ -12,6 +12,7 @@ use crate::compare::proposal;
 use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility;
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
+use crate::files::yaml::Node;
 use crate::files::{Sources, sha256, write_whole, yaml};
 use crate::records;
 use crate::report::sections::basin::{self, BasinCase};
@@ -197,30 +198,9 @@ fn read(
         );
         return None;
     }
-    let source = sources.text(&name, None, problems)?;
-    let tree = yaml::tree(&source, problems)?;
-    let duties = sizing::read(&tree, problems);
-    // Records stand for the site as it is; here only their rain is wanted.
-    let present = facility::from_tree(&as_it_stands, &args.dir, problems);
-    let facility = match duties.as_ref().and_then(|duties| duties.proposal.as_ref()) {
-        None => present.clone(),
-        Some(said) => {
-            let from_duties = Path::new(&name)
-                .parent()
-                .unwrap_or_else(|| Path::new(""))
-                .join(&said.value);
-            let source =
-                sources.text(&from_duties.to_string_lossy(), Some(&said.place), problems)?;
-            let patch =
-                yaml::tree(&source, problems).and_then(|tree| proposal::read(&tree, problems))?;
-            let (patched, _) = proposal::apply(&as_it_stands, &patch, problems);
-            facility::from_tree(&patched, &args.dir, problems)
-        }
-    };
-    let (Some(present), Some(facility), Some(duties)) = (present, facility, duties) else {
-        return None;
-    };
-    let pond = pond(args, &facility, &duties, problems);
+    let (present, facility, duties) =
+        duties_in(&args.dir, &name, &as_it_stands, sources, problems)?;
+    let pond = pond(args.pond.as_deref(), &facility, &duties, problems);
     let timeline = records::read(&present, sources, problems);
     let period = period.or_else(|| weather::extent(&facility, &timeline.rain, sources, problems));
     let Some(period) = period else {
@@ -245,10 +225,79 @@ fn read(
     })
 }
 
+/// The site as it stands, the site in which the pond is sized, and the duties of a file.
+fn duties_in(
+    directory: &Path,
+    name: &str,
+    as_it_stands: &Node,
+    sources: &mut Sources,
+    problems: &Problems,
+) -> Option<(Facility, Facility, Duties)> {
+    let source = sources.text(name, None, problems)?;
+    let tree = yaml::tree(&source, problems)?;
+    let duties = sizing::read(&tree, problems);
+    // Records stand for the site as it is; here only their rain is wanted.
+    let present = facility::from_tree(as_it_stands, directory, problems);
+    let facility = match duties.as_ref().and_then(|duties| duties.proposal.as_ref()) {
+        None => present.clone(),
+        Some(said) => {
+            let from_duties = Path::new(name)
+                .parent()
+                .unwrap_or_else(|| Path::new(""))
+                .join(&said.value);
+            let source =
+                sources.text(&from_duties.to_string_lossy(), Some(&said.place), problems)?;
+            let patch =
+                yaml::tree(&source, problems).and_then(|tree| proposal::read(&tree, problems))?;
+            let (patched, _) = proposal::apply(as_it_stands, &patch, problems);
+            facility::from_tree(&patched, directory, problems)
+        }
+    };
+    let (Some(present), Some(facility), Some(duties)) = (present, facility, duties) else {
+        return None;
+    };
+    Some((present, facility, duties))
+}
+
+/// Tells the problems of the duties file, where there is one. Without a facility that could be read only its own lines
+/// are looked at.
+pub fn tell_problems(directory: &Path, sources: &mut Sources, problems: &Problems) {
+    if !sources.exists(DUTIES_FILE) {
+        return;
+    }
+    let quiet = Problems::new();
+    let as_it_stands = facility::tree(directory, sources, &quiet).filter(|tree| {
+        facility::from_tree(tree, directory, &quiet).is_some() && !quiet.has_errors()
+    });
+    match as_it_stands {
+        Some(tree) => {
+            let read = duties_in(directory, DUTIES_FILE, &tree, sources, problems);
+            // A file that names no pond leaves it to the command line.
+            if let Some((_, facility, duties)) = read
+                && duties.pond.is_some()
+            {
+                pond(None, &facility, &duties, problems);
+            }
+        }
+        None => {
+            if let Some(source) = sources.text(DUTIES_FILE, None, problems)
+                && let Some(tree) = yaml::tree(&source, problems)
+            {
+                sizing::read(&tree, problems);
+            }
+        }
+    }
+}
+
 /// The pond that is meant.
-fn pond(args: &Args, facility: &Facility, duties: &Duties, problems: &Problems) -> Option<PlaceId> {
-    let (name, place) = match (&args.pond, &duties.pond) {
-        (Some(name), _) => (name.clone(), Place::file("--pond")),
+fn pond(
+    named: Option<&str>,
+    facility: &Facility,
+    duties: &Duties,
+    problems: &Problems,
+) -> Option<PlaceId> {
+    let (name, place) = match (named, &duties.pond) {
+        (Some(name), _) => (name.to_owned(), Place::file("--pond")),
         (None, Some(said)) => (said.value.clone(), said.place.clone()),
         (None, None) => {
             let ponds = ponds(facility);
