@@ -73,7 +73,15 @@ fn safe(text: &str) -> String {
         .collect()
 }
 
-/// Lines no wider than `room`; ties stay together, longer words are cut.
+/// Words that stay together: what is tied is one word while it fits, and falls apart at its ties where it does not.
+fn tied_words(text: &str, room: usize) -> impl Iterator<Item = &str> {
+    text.split(' ').flat_map(move |word| {
+        let apart = width(word) > room;
+        word.split(move |c| apart && c == figures::TIE)
+    })
+}
+
+/// Lines no wider than `room`; longer words are cut.
 fn wrap(text: &str, room: usize) -> Vec<String> {
     let room = room.max(1);
     let mut lines = Vec::new();
@@ -84,7 +92,7 @@ fn wrap(text: &str, room: usize) -> Vec<String> {
         lines.push(shown);
         *used = 0;
     };
-    for word in safe(text).split(' ').filter(|word| !word.is_empty()) {
+    for word in tied_words(&safe(text), room).filter(|word| !word.is_empty()) {
         let wide = width(word);
         if used > 0 && used + 1 + wide > room {
             cut(&mut line, &mut used);
@@ -350,10 +358,24 @@ impl Lines {
             }
         }
         let spare = COLUMNS.saturating_sub(2 * count.saturating_sub(1));
+        // No column gets so narrow that a figure is cut.
+        let mut least: Vec<usize> = vec![8; count];
+        for row in table.rows.iter().filter(|row| row.kind != RowKind::Group) {
+            for (least, cell) in least.iter_mut().zip(&row.cells) {
+                let text = safe(&cell.text());
+                let longest = tied_words(&text, 0).map(width).max().unwrap_or(0);
+                *least = (*least).max(longest.min(16));
+            }
+        }
         while rooms.iter().sum::<usize>() > spare {
-            match rooms.iter_mut().max() {
-                Some(widest) if *widest > 8 => *widest -= 1,
-                _ => break,
+            match rooms
+                .iter_mut()
+                .zip(&least)
+                .filter(|(room, least)| **room > **least)
+                .max_by_key(|(room, _)| **room)
+            {
+                Some((widest, _)) => *widest -= 1,
+                None => break,
             }
         }
         if rooms.iter().sum::<usize>() > spare {
@@ -438,4 +460,16 @@ fn outcome_words(form: OutcomeForm) -> String {
 
 fn or_dash(text: &str) -> &str {
     if text.is_empty() { "-" } else { text }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_figure_with_its_range_breaks_between_its_words_and_not_within_a_number() {
+        let range = format!("−0.40 (−0.51{0}to{0}−0.25)", figures::TIE);
+        assert_eq!(wrap(&range, 14), ["−0.40 (−0.51", "to −0.25)"]);
+        assert_eq!(wrap(&range, 20), ["−0.40", "(−0.51 to −0.25)"]);
+    }
 }
