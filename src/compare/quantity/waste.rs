@@ -7,7 +7,7 @@ use crate::balance::{Node, Purpose, Selector, Watch};
 use crate::compare::Alternative;
 use crate::facility::model::{DischargeKind, Filter, FilterKind, PlaceId, PlaceKind};
 
-/// Pieces used up: a bag at each change, all elements of a cartridge filter, rolls by the length that was wound on.
+/// Pieces used up: all bags at work at each change, all elements of a cartridge filter, rolls by the length that was wound on.
 pub(super) fn used_up(q: &mut Quantities, id: PlaceId, filter: &Filter) -> Vec<Term> {
     match &filter.kind {
         FilterKind::Cartridge { elements } => {
@@ -26,8 +26,16 @@ pub(super) fn used_up(q: &mut Quantities, id: PlaceId, filter: &Filter) -> Vec<T
             });
             drip_terms(q, id, &weight)
         }
+        FilterKind::Bag {
+            working_at_once, ..
+        } => vec![q.term(Watch::Events(id), at_work(*working_at_once))],
         _ => vec![q.term(Watch::Events(id), 1.0)],
     }
+}
+
+/// Bags that one change uses up: it clears all that the filter holds, so every bag at work is changed with the others.
+fn at_work(bags: u32) -> f64 {
+    f64::from(bags.max(1))
 }
 
 /// Wet weight over dry of a roll, where it is typed and over 1: then the water that leaves with the cloth tells how much
@@ -94,9 +102,10 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative) {
             match &filter.kind {
                 FilterKind::Bag {
                     bag_dry_weight: Some(weight),
+                    working_at_once,
                     ..
                 } => {
-                    let term = q.term(Watch::Events(id), 1.0);
+                    let term = q.term(Watch::Events(id), at_work(*working_at_once));
                     terms.push(Term {
                         weight: Some(drawn(weight, |v| v.value)),
                         ..term
