@@ -100,8 +100,12 @@ impl Alternative {
         // have been told.
         let told = Problems::new();
         let named = facility::from_tree(&patched, &before.directory, &told);
-        for problem in told.in_order() {
+        for mut problem in told.in_order() {
             if told.has_errors() {
+                if let Some(meter) = proposal::meter_typed_at(tree, &problem.place) {
+                    // The line was right until the proposal took its way.
+                    problem.hint = Some(format!("add `remove: [{meter}]` to {}", proposal.file));
+                }
                 problems.add(problem);
             }
         }

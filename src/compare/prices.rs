@@ -177,7 +177,19 @@ impl Prices {
 pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
     let mut file = Fields::of_file(tree, problems)?;
     let money = file.must("money", "USD").text();
-    let years = file.must("years compared", "10 years").span();
+    let field = file.must("years compared", "10 years");
+    let years = field.span().and_then(|said| {
+        let years = self::years(&said.value);
+        let whole = years.round();
+        if (years - whole).abs() > 0.01 || !(1.0..=100.0).contains(&whole) {
+            field.refuse(
+                format!("`{}` is not 1 to 100 whole years", said.text),
+                "options are compared over whole years, such as 10 years",
+            );
+            return None;
+        }
+        Some(whole as u32)
+    });
     let discount = file
         .must("discount rate", "5 %")
         .parse("a discount rate", "5 %", percent_ends);
@@ -207,7 +219,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
     file.finish();
     Some(Prices {
         money: money?.value,
-        years: self::years(&years?.value).round().clamp(1.0, 100.0) as u32,
+        years: years?,
         discount: discount?.value,
         prices,
         tariffs,
@@ -429,8 +441,21 @@ fn percent_ends(text: &str) -> Result<(f64, f64), Misread> {
         return Err(Misread::new("a discount rate is a percentage").hint("write it like 5 %"));
     }
     let (low, high) = ends_of_numbers(&bare)?;
-    Ok((low.to_f64() / 100.0, high.to_f64() / 100.0))
+    let (low, high) = (low.to_f64(), high.to_f64());
+    if low < 0.0 || high > MOST_DISCOUNT {
+        return Err(Misread::new(format!(
+            "a discount rate of `{}` is not one that money is lent at",
+            text.trim()
+        ))
+        .hint(format!(
+            "it is for a year, and lies from 0 % to {MOST_DISCOUNT} %: write it like 5 %"
+        )));
+    }
+    Ok((low / 100.0, high / 100.0))
 }
+
+/// The highest yearly discount rate that is taken, % (common practice, no source).
+const MOST_DISCOUNT: f64 = 50.0;
 
 const GALLON_M3: f64 = 0.003_785_411_784;
 const CUBIC_FOOT_M3: f64 = 0.028_316_846_592;

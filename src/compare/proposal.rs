@@ -116,8 +116,18 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
             continue;
         };
         let asked = price(&mut fields, "11000 USD");
-        let lasts = fields.must("lasts", "15 years").span();
+        let field = fields.must("lasts", "15 years");
+        let lasts = field.span();
         fields.finish();
+        if let Some(said) = &lasts
+            && super::prices::years(&said.value) < 1.0 / 12.0
+        {
+            field.refuse(
+                format!("`{}` lasts no time at all", said.text),
+                "how long until it has to be bought again: a month or more, such as 15 years",
+            );
+            continue;
+        }
         if let (Some(price), Some(lasts)) = (asked, lasts) {
             pays_once.push(PaidOnce {
                 what: what.value,
@@ -292,6 +302,21 @@ fn mentions(node: &mut Node, old: &str, new: &str) {
             }
         }
     }
+}
+
+/// The meter of the facility's file that stands on a line.
+pub fn meter_typed_at<'a>(facility: &'a Node, place: &Place) -> Option<&'a str> {
+    let What::Map(top) = &facility.what else {
+        return None;
+    };
+    let meters = top.iter().find(|entry| entry.key == "meters")?;
+    let What::Map(meters) = &meters.value.what else {
+        return None;
+    };
+    meters
+        .iter()
+        .find(|meter| meter.key_place.file == place.file && meter.key_place.line == place.line)
+        .map(|meter| meter.key.as_str())
 }
 
 /// Tells whatever still names a place or meter that the proposal removes.
