@@ -73,7 +73,9 @@ pub fn break_evens(
     let (Some(before), Some(of)) = (study.options.first(), study.options.get(option)) else {
         return Ok(Vec::new());
     };
-    if !study.present_more(option, 0).is_whole() {
+    let more = study.present_more(option, 0);
+    // Where nothing differs there is nothing to turn round.
+    if !more.is_whole() || more.is_nought() {
         return Ok(Vec::new());
     }
     let found: Vec<Result<BreakEven, Problems>> = knobs(study, of, before)

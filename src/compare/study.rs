@@ -27,6 +27,12 @@ pub const OUTCOME_DRAWS: u64 = 200;
 /// The seed of the members.
 pub const SEED: u64 = 1;
 
+/// The fewest draws that a verdict rests on where anything is a range (common practice, no source).
+pub const LEAST_DRAWS: usize = 20;
+
+/// How many days a period may be off whole years and still stand for a year's round (common practice, no source).
+const WHOLE_YEARS_WITHIN: f64 = 7.0;
+
 /// From this share of draws on a saving or a cost is told as such (common practice, no source).
 pub const AGREED: f64 = 0.95;
 
@@ -486,9 +492,45 @@ impl Study {
         self.to_present(self.running_more(option, than), &capital)
     }
 
-    /// The option that is the existing site at its best, if one of them is.
+    /// The option that is the existing site at its best, if one of them is: of several, the one that costs least.
     pub fn tuned(&self) -> Option<usize> {
-        self.options.iter().position(|of| of.alternative.tuned)
+        let all: Vec<usize> = (0..self.options.len())
+            .filter(|at| self.options.get(*at).is_some_and(|of| of.alternative.tuned))
+            .collect();
+        if all.len() < 2 {
+            return all.first().copied();
+        }
+        let more = |option: usize| {
+            self.present_more(option, 0)
+                .spread()
+                .map_or(f64::INFINITY, |of| of.median)
+        };
+        all.into_iter()
+            .map(|option| (option, more(option)))
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .map(|(option, _)| option)
+    }
+
+    /// Why the period or the draws bear no verdict, if they do not.
+    fn too_little(&self, money: &Cell) -> Vec<String> {
+        let mut why = Vec::new();
+        let days = (self.period.1 - self.period.0).num_days() as f64 + 1.0;
+        let whole = (days / 365.25).round();
+        if whole < 1.0 || (days - whole * 365.25).abs() > WHOLE_YEARS_WITHIN {
+            why.push(format!(
+                "the period has {days:.0} days, which is not whole years: its season would be multiplied into {} years (type \
+                 another `period`, or give --period)",
+                self.prices.years
+            ));
+        }
+        let first = money.values.first();
+        let members = self.draws.len().saturating_sub(1);
+        if members < LEAST_DRAWS && money.values.iter().any(|value| Some(value) != first) {
+            why.push(format!(
+                "{members} draws are too few to tell a range: give --draws {LEAST_DRAWS} or more"
+            ));
+        }
+        why
     }
 
     /// What the comparison of an option with another comes to.
@@ -508,6 +550,7 @@ impl Study {
             }
         }
         let money = self.present_more(option, than);
+        why.extend(self.too_little(&money));
         for reason in &money.missing {
             if !why.contains(reason) {
                 why.push(reason.clone());

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use crate::balance::Run;
-use crate::compare::{Against, BreakEven, Cell, Driver, Fit, Study};
+use crate::compare::{Against, BreakEven, Cell, Computed, Driver, Fit, Study};
 use crate::facility::model::{Facility, Paper, UnitSystem};
 use crate::files::FileRead;
 use crate::methods;
@@ -15,6 +15,7 @@ use crate::report::sections::{
     closing, compare_doubt, compare_money, compare_page, compare_tables,
 };
 use crate::report::units::{self, Unit};
+use crate::rules::Outcome;
 use crate::weather::DailyWeather;
 
 /// Methods of the case beside those of the ledger.
@@ -33,6 +34,8 @@ pub struct ComparedCase<'a> {
     pub weather: &'a DailyWeather,
     /// Logged against computed.
     pub log: &'a [Against],
+    /// What the records show of each limit, for the site as it stands.
+    pub recorded: &'a [(String, Outcome)],
     /// Break-evens of each option but the first.
     pub break_evens: &'a [Vec<BreakEven>],
     /// What drives the answer for each option but the first.
@@ -75,7 +78,8 @@ impl ComparedCase<'_> {
         if option == 0 {
             return "As it stands".to_owned();
         }
-        if of.alternative.tuned {
+        let tuned = |of: &&Computed| of.alternative.tuned;
+        if tuned(&of) && self.study.options.iter().filter(tuned).count() == 1 {
             return "Tuned".to_owned();
         }
         let name = &of.alternative.name;

@@ -7,7 +7,9 @@ use crate::report::document::{
     Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table,
 };
 use crate::report::sections::compare::{AS_IS, ComparedCase, spread, three};
-use crate::report::sections::compare_page::{first_capital, gathered, percent, rate_words};
+use crate::report::sections::compare_page::{
+    LowerFirst, first_capital, gathered, percent, rate_words,
+};
 use crate::report::sections::compare_tables::{columns, others};
 use crate::report::sections::compare_verdict::verdict_words;
 
@@ -109,7 +111,7 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
         }));
         table.row(row);
     }
-    table.note("The middle of the draws, and in brackets where nine in ten of them lie. Medians do not add up.");
+    table.note("The median of the draws, and in brackets where nine in ten of them lie. Medians do not add up.");
     let mut reasons: Vec<String> = Vec::new();
     for option in case.options() {
         for why in case.study.known_present(option).missing {
@@ -184,7 +186,10 @@ pub fn differences(case: &ComparedCase<'_>, doc: &mut Document) {
     }));
     table.row(row);
     if let Some(tuned) = study.tuned() {
-        let mut row = vec![Cell::words("All, worth today, more than tuned")];
+        let mut row = vec![Cell::words(format!(
+            "All, worth today, more than {}",
+            case.short(tuned).to_lowercase_first()
+        ))];
         row.extend(case.options().skip(1).map(|option| {
             Cell::words(if option == tuned {
                 "–".to_owned()
@@ -220,7 +225,7 @@ pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     let mut table = Table::new(columns)
         .caption(format!(
-            "Paid by year, {}, middle of the ranges, not discounted",
+            "Paid by year, {}, one run in the middle of every range, not discounted",
             study.prices.money
         ))
         .wide();
