@@ -839,3 +839,160 @@ fn a_value_without_a_range_cannot_be_fitted_and_the_message_says_what_to_type() 
     let err = String::from_utf8_lossy(&out.get_output().stderr).into_owned();
     assert!(err.contains("100 mg/L") && err.contains("range"), "{err}");
 }
+
+/// Bags changed each fortnight alone: 366 days hold 26 whole fortnights, and each change is of both bags at work.
+#[test]
+fn a_change_by_the_calendar_uses_up_every_bag_at_work() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = small_site(temporary.path());
+    let file = dir.join("proposals/long-bags.yaml");
+    let text = std::fs::read_to_string(&file).unwrap();
+    let text = text
+        .replace("housings: 1", "housings: 3\n    working at once: 2")
+        .replace("after: 2 kg of solids", "every: 14 days");
+    std::fs::write(&file, text).unwrap();
+    let all = json_of(&["--draws", "0"], &dir);
+    let long = &all["options"][2]["a_year_by_place"];
+    close(&long["changes"]["Long bags"], 26.0);
+    close(&long["used_up"]["Long bags"], 52.0);
+    // Wet waste carries the dry weight of both: 52 × 0.2 kg beside what they caught.
+    let waste = all["options"][2]["a_year"]["wet_waste_kg"]["middle_run"]
+        .as_f64()
+        .unwrap();
+    assert!((waste - 52.0 * 0.2 - 26.0 * 14.0).abs() < 2.0, "{waste}");
+}
+
+#[test]
+fn a_life_of_nothing_part_years_and_a_rate_nobody_lends_at_are_refused() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = small_site(temporary.path());
+    for (file, was, typed, says) in [
+        (
+            "prices.yaml",
+            "discount rate: 0 %",
+            "discount rate: 400 %",
+            "from 0 % to 50 %",
+        ),
+        (
+            "prices.yaml",
+            "years compared: 10 years",
+            "years compared: 2 months",
+            "not 1 to 100 whole years",
+        ),
+        (
+            "proposals/long-bags.yaml",
+            "lasts: 10 years",
+            "lasts: 0 years",
+            "lasts no time at all",
+        ),
+    ] {
+        let file = dir.join(file);
+        let before = std::fs::read_to_string(&file).unwrap();
+        assert!(before.contains(was), "{was}");
+        std::fs::write(&file, before.replace(was, typed)).unwrap();
+        let out = Command::cargo_bin("bywash")
+            .unwrap()
+            .arg("compare")
+            .arg(&dir)
+            .assert()
+            .code(1);
+        let told = String::from_utf8_lossy(&out.get_output().stderr).into_owned();
+        assert!(told.contains(says), "{says}: {told}");
+        std::fs::write(&file, before).unwrap();
+    }
+}
+
+#[test]
+fn few_draws_from_a_range_or_half_a_year_bear_no_verdict() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = small_site(temporary.path());
+    let file = dir.join("prices.yaml");
+    let prices = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(
+        &file,
+        prices.replace("price: 20 EUR per h", "price: 19 to 21 EUR per h"),
+    )
+    .unwrap();
+    let (verdict, why) = verdict_of(&json_of(&["--draws", "1"], &dir), LONG);
+    assert!(verdict == "none" && why.contains("too few"), "{why}");
+    assert_eq!(
+        verdict_of(&json_of(&["--draws", "20"], &dir), LONG).0,
+        "saves"
+    );
+    std::fs::write(&file, prices).unwrap();
+    let file = dir.join("facility.yaml");
+    let facility = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(&file, facility.replace("to 31 Dec 2012", "to 30 Jun 2012")).unwrap();
+    let (verdict, why) = verdict_of(&json_of(&["--draws", "0"], &dir), LONG);
+    // January to June of a leap year.
+    assert!(verdict == "none" && why.contains("182 days"), "{why}");
+}
+
+#[test]
+fn nothing_turns_round_what_changes_nothing_and_the_cheapest_tuning_is_the_yardstick() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = small_site(temporary.path());
+    std::fs::write(dir.join("proposals/nothing.yaml"), "name: Nothing\n").unwrap();
+    // Fewer changes than the other tuned one, and later by the name of its file.
+    std::fs::write(
+        dir.join("proposals/ztuned.yaml"),
+        "name: Fuller bags\ntuned: yes\nchange:\n  Bags:\n    changed: {after: 1.5 kg of solids}\n",
+    )
+    .unwrap();
+    let all = json_of(&["--draws", "0"], &dir);
+    let options = all["options"].as_array().unwrap();
+    let nothing = options.iter().find(|of| of["name"] == "Nothing").unwrap();
+    assert_eq!(nothing["break_evens"].as_array().unwrap().len(), 0);
+    assert_eq!(all["yardstick"], "Fuller bags");
+}
+
+#[test]
+fn a_meter_whose_way_a_proposal_takes_is_told_with_the_line_to_add() {
+    let text = std::fs::read_to_string("demo-facility/proposals/bags.yaml").unwrap();
+    let without: String = text
+        .lines()
+        .filter(|line| !line.starts_with("remove:"))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    assert_ne!(text, without);
+    let (_, problems) = demo(&[("proposals/bags.yaml", &without)]);
+    let hints: Vec<String> = problems
+        .in_order()
+        .into_iter()
+        .filter_map(|problem| problem.hint)
+        .collect();
+    assert!(
+        hints
+            .iter()
+            .any(|hint| hint.contains("add `remove: [M3 wash]` to proposals/bags.yaml")),
+        "{hints:?}"
+    );
+}
+
+/// The laboratory's sheets of the demonstration give a month over the limit, and its computed solids lie far below them.
+#[test]
+fn no_limit_is_called_kept_where_the_computation_is_far_off_the_samples() {
+    let all = json_of(
+        &["--draws", "3", "--with", "proposals/tuned.yaml"],
+        Path::new("demo-facility"),
+    );
+    let name = "TSS, month average";
+    let shown = all["records_show"].as_array().unwrap();
+    assert!(
+        shown
+            .iter()
+            .any(|of| of["limit"] == name && of["outcome"] == "exceeded"),
+        "{shown:?}"
+    );
+    for option in all["options"].as_array().unwrap() {
+        let limits = option["limits"].as_array().unwrap();
+        let limit = limits.iter().find(|of| of["name"] == name).unwrap();
+        assert!(
+            limit["far_off_the_log"]
+                .as_str()
+                .unwrap()
+                .contains("too low")
+        );
+        assert_eq!(limit["outcome"], "undecided");
+    }
+}

@@ -26,6 +26,8 @@ use crate::report::sections::compare::{ComparedCase, document};
 use crate::report::sections::compare_json;
 use crate::report::tables::tables_json;
 use crate::report::{pdf, terminal};
+use crate::rules;
+use crate::rules::{FindingKind, Outcome};
 
 /// The file of prices.
 const PRICES: &str = "prices.yaml";
@@ -106,6 +108,7 @@ pub fn run(args: &Args) -> Done {
     let log = study.options.first().map_or_else(Vec::new, |of| {
         against_log(&site.facility, &site.timeline, &of.run.ledger, site.period)
     });
+    let recorded = recorded(&site)?;
     let fitted = fitted(args, &site, &asked, &study)?;
     let files = site.sources.files_read();
     let all: String = files
@@ -125,6 +128,7 @@ pub fn run(args: &Args) -> Done {
         timeline: &site.timeline,
         weather: &site.weather,
         log: &log,
+        recorded: &recorded,
         break_evens: &evens,
         drivers: &driven,
         fit: fitted.as_ref(),
@@ -136,6 +140,28 @@ pub fn run(args: &Args) -> Done {
         letterhead: &site.letterhead,
     };
     write(args, &case)
+}
+
+/// What the records show of each limit, as the inspection report judges them.
+fn recorded(site: &Site) -> Result<Vec<(String, Outcome)>, Stop> {
+    let Some(rules) = &site.rules else {
+        return Ok(Vec::new());
+    };
+    let run = load::run(site)?;
+    Ok(rules::judge(&rules::Case {
+        facility: &site.facility,
+        rules,
+        timeline: &site.timeline,
+        weather: Some(&site.weather),
+        ledger: Some(&run.ledger),
+        period: site.period,
+        as_of: site.as_of,
+        predict: &|_| Vec::new(),
+    })
+    .into_iter()
+    .filter(|finding| finding.kind == FindingKind::Limit)
+    .map(|finding| (finding.name, finding.outcome))
+    .collect())
 }
 
 fn write(args: &Args, case: &ComparedCase<'_>) -> Done {

@@ -6,6 +6,7 @@ use crate::report::document::{
     Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures,
 };
 use crate::report::sections::compare::{ComparedCase, shown, units};
+use crate::report::sections::compare_limits;
 use crate::report::sections::compare_page::{LowerFirst, first_capital};
 use crate::report::units;
 use crate::report::units::Unit;
@@ -34,7 +35,13 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
     for (option, evens) in (1..).zip(case.break_evens) {
         table.group(Text::new().bold(case.name(option)));
         if evens.is_empty() {
-            table.row(vec![Cell::words("not compared: its money is not known")]);
+            table.row(vec![Cell::words(
+                if case.study.present_more(option, 0).is_nought() {
+                    "none: it costs the same in every draw"
+                } else {
+                    "not compared: its money is not known"
+                },
+            )]);
         }
         let (nothing, moves): (Vec<_>, Vec<_>) = evens.iter().partition(|even| {
             // What prints alike at both ends and as typed.
@@ -135,12 +142,15 @@ pub fn log_words(case: &ComparedCase<'_>) -> String {
         return "The computation was never checked against this site: there are no records to hold it against.".to_owned();
     }
     let mut parts: Vec<String> = Vec::new();
+    let told = compare_limits::all_far_off(case);
     for measure in [Measure::Events, Measure::Level, Measure::Solids] {
         // The thing with most figures of each measure.
         let Some(of) = case
             .log
             .iter()
             .filter(|of| of.measure == measure && !of.pairs.is_empty())
+            // What is far off is told with the limits.
+            .filter(|of| !told.iter().any(|why| why.starts_with(&of.what)))
             .max_by_key(|of| of.pairs.len())
         else {
             continue;
@@ -175,7 +185,11 @@ pub fn log_words(case: &ComparedCase<'_>) -> String {
     }
     format!(
         "Against the records it computes, on average: {}.",
-        parts.join("; ")
+        if parts.is_empty() {
+            "see the limits above".to_owned()
+        } else {
+            parts.join("; ")
+        }
     )
 }
 

@@ -4,6 +4,7 @@ use serde_json::{Map, Value, json};
 
 use crate::compare::{COMPARED, Category, Cell, Kind, Verdict};
 use crate::report::sections::compare::ComparedCase;
+use crate::report::sections::compare_limits;
 
 /// Version of the shape of [`compared`].
 pub const SCHEMA_VERSION: u32 = 1;
@@ -82,6 +83,10 @@ pub fn compared(case: &ComparedCase<'_>) -> Value {
         "years_compared": study.prices.years,
         "digest": case.digest,
         "options": options,
+        "yardstick": study.tuned().map(|tuned| case.name(tuned)),
+        "records_show": case.recorded.iter().map(|(name, outcome)| json!({
+            "limit": name, "outcome": outcome.words(),
+        })).collect::<Vec<_>>(),
         "against_log": case.log.iter().map(|of| json!({
             "what": of.what,
             "figures": of.pairs.len(),
@@ -167,7 +172,8 @@ fn one(case: &ComparedCase<'_>, option: usize) -> Value {
         "verdict": (option > 0).then(|| verdict(&study.verdict(option, 0))),
         "limits": of.map(|of| of.limits.iter().map(|limit| json!({
             "name": limit.name,
-            "outcome": limit.outcome.map_or("not computed", crate::rules::Outcome::words),
+            "outcome": compare_limits::outcome(case, limit).map_or("not computed", crate::rules::Outcome::words),
+            "far_off_the_log": compare_limits::far_off(case, &limit.name),
             "figure": limit.figure,
             "share_outside": limit.share_outside,
         })).collect::<Vec<_>>()),

@@ -5,6 +5,7 @@ use crate::facility::model::{DischargeKind, PlaceKind};
 use crate::report::cautions;
 use crate::report::document::{Cell, Document, Table, Text, figures};
 use crate::report::sections::compare::{AS_IS, ComparedCase, shown, spread, units};
+use crate::report::sections::compare_limits;
 use crate::report::sections::compare_tables::columns;
 use crate::report::sections::compare_verdict::{against, verdict_words};
 use crate::report::units::Unit;
@@ -20,19 +21,8 @@ pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
         .map(|option| (case.short(option), answer(case, option)))
         .collect();
     doc.definitions(rows);
-    if case
-        .study
-        .options
-        .iter()
-        .any(|of| of.limits.iter().any(|limit| limit.outcome.is_some()))
-        && case
-            .options()
-            .skip(1)
-            .all(|option| limits_words(case, option).is_none())
-    {
-        doc.paragraph(
-            "No limit of the permit is predicted to come out otherwise than as it stands.",
-        );
+    if let Some(text) = compare_limits::page_one(case) {
+        doc.paragraph(text);
     }
     side_by_side(case, doc);
     doc.heading(2, "How far to believe it");
@@ -94,12 +84,17 @@ fn answer(case: &ComparedCase<'_>, option: usize) -> Text {
     let study = case.study;
     let tuned = study.tuned();
     let mut text = verdict_words(case, option, 0);
+    let tuned_name = tuned.map_or_else(String::new, |tuned| case.short(tuned));
     if let Some(tuned) = tuned.filter(|tuned| *tuned != option)
         && !matches!(study.verdict(option, 0), Verdict::None(_))
     {
-        text = text.plain(format!(" Against tuned {}.", against(case, option, tuned)));
+        text = text.plain(format!(
+            " Against {}: {}.",
+            tuned_name.to_lowercase_first(),
+            against(case, option, tuned)
+        ));
     }
-    if let Some(words) = limits_words(case, option) {
+    if let Some(words) = compare_limits::changes(case, option) {
         text = text.plain(format!(" {words}"));
     }
     text
@@ -127,37 +122,6 @@ pub fn first_capital(words: &str) -> String {
     chars.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(chars).collect()
     })
-}
-
-/// How the limits' predictions change, if they do.
-fn limits_words(case: &ComparedCase<'_>, option: usize) -> Option<String> {
-    let (before, of) = (case.study.options.first()?, case.study.options.get(option)?);
-    let mut parts = Vec::new();
-    for limit in &before.limits {
-        let words = |outcome: Option<Outcome>| outcome.map_or("not computed", Outcome::words);
-        match of.limits.iter().find(|other| other.name == limit.name) {
-            Some(now) if now.outcome != limit.outcome => parts.push(format!(
-                "{} goes from {} to {}",
-                limit.name,
-                words(limit.outcome),
-                words(now.outcome)
-            )),
-            _ => {}
-        }
-    }
-    if before.limits.is_empty() {
-        return None;
-    }
-    if parts.is_empty() {
-        return None;
-    }
-    let more = parts.len().saturating_sub(2);
-    parts.truncate(2);
-    let mut words = format!("Limits: {}", parts.join("; "));
-    if more > 0 {
-        words.push_str(&format!("; {more} more"));
-    }
-    Some(format!("{words}."))
 }
 
 fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
@@ -228,7 +192,6 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         ("Wash water", Kind::WashWater, units.water),
         ("Wet waste", Kind::WetWaste, units.mass),
         ("Labour, h", Kind::Labour, AS_IS),
-        ("Stands still, h", Kind::Downtime, AS_IS),
         ("Energy, 1000 kWh", Kind::Energy, thousand),
     ] {
         let name = if unit.name.is_empty() {
@@ -270,7 +233,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     if study.options.iter().any(|of| !of.limits.is_empty()) {
         row(
-            "Limits (b)".to_owned(),
+            "Limits in, open, out".to_owned(),
             study
                 .options
                 .iter()
@@ -278,7 +241,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
                     let count = |outcome| {
                         of.limits
                             .iter()
-                            .filter(|limit| limit.outcome == Some(outcome))
+                            .filter(|limit| compare_limits::outcome(case, limit) == Some(outcome))
                             .count()
                     };
                     format!(
@@ -298,16 +261,13 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     let left_out = study.left_out_of_known();
     if !left_out.is_empty() {
         notes.push(format!(
-            "(a) Without what is not known and the same in every option: {}.",
+            "(a) Left out, not known and alike in every option: {}.",
             gathered(&left_out)
         ));
     }
-    if study.options.iter().any(|of| !of.limits.is_empty()) {
-        notes.push("(b) Predicted within, undecided, outside.".to_owned());
-    }
     notes.insert(
         0,
-        "The middle of the draws, in brackets where nine in ten lie. All is computed, for the site as it stands too; nothing here is \
+        "The median of the draws, in brackets where nine in ten lie. All is computed, for the site as it stands too; nothing here is \
          a record."
             .to_owned(),
     );
@@ -388,10 +348,15 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
     ));
     let mut turning = Vec::new();
     for (option, evens) in (1..).zip(case.break_evens) {
-        let near: Vec<String> = evens
+        let mut near: Vec<_> = evens
             .iter()
             .filter_map(|even| Some((even, even.factor?)))
-            .filter(|(_, factor)| (0.5..=2.0).contains(factor))
+            .filter(|(even, factor)| (0.5..=2.0).contains(factor) && !even.changes_nothing())
+            .collect();
+        // The smallest change that turns the answer round comes first, whichever way it goes.
+        near.sort_by(|a, b| a.1.ln().abs().total_cmp(&b.1.ln().abs()));
+        let near: Vec<String> = near
+            .into_iter()
             .take(2)
             .map(|(even, _)| {
                 format!(

@@ -4,6 +4,7 @@ use crate::compare::{Kind, Predicted, What};
 use crate::facility::model::PlaceKind;
 use crate::report::document::{Basis, Cell, Column, Document, Row, RowKind, Table, Text, figures};
 use crate::report::sections::compare::{AS_IS, ComparedCase, digits, shown, spread, three, units};
+use crate::report::sections::compare_limits;
 use crate::report::sections::compare_page::{first_capital, gathered, percent};
 use crate::report::units::Unit;
 use crate::rules::Outcome;
@@ -192,7 +193,7 @@ fn account(
 ) {
     let mut table = Table::new(number_columns(case, "", unit.name))
         .caption(format!(
-            "{what} by where it comes from and ends, a year, middle of the ranges"
+            "{what} by where it comes from and ends, a year, one run in the middle of every range"
         ))
         .wide();
     for (words, kind, sum_words) in [
@@ -237,7 +238,7 @@ fn account(
     doc.table(table);
     let mut more = Table::new(others(case, "More than as it stands"))
         .caption(format!(
-            "{what}: differences, {} a year (middle of the draws, and where nine in ten lie)",
+            "{what}: differences, {} a year (median of the draws, and where nine in ten lie)",
             unit.name
         ))
         .wide();
@@ -335,9 +336,9 @@ pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
         Column::figures("Changes", ""),
         Column::figures("Used up", ""),
         Column::figures("Wash and drained water", water.name),
-        Column::figures("Washing or changed", "h"),
+        Column::figures("In wash or change", "h"),
     ])
-    .caption("What each filter does, a year, middle of the ranges")
+    .caption("What each filter does, a year, one run in the middle of every range")
     .wide();
     for place in &case.facility.places {
         if !matches!(place.kind, PlaceKind::Filter(_)) {
@@ -429,7 +430,7 @@ pub fn work(case: &ComparedCase<'_>, doc: &mut Document) {
         ),
         ("Labour, h".to_owned(), Kind::Labour, AS_IS),
         (
-            "Filters washing or being changed, h".to_owned(),
+            "Filters in wash or change, h".to_owned(),
             Kind::Downtime,
             AS_IS,
         ),
@@ -476,7 +477,9 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "How the permit’s limits would come out");
     doc.paragraph(
         "Computed for every option, the site as it stands too: “predicted within” and “predicted outside” mean that all draws \
-         looked at agree; “undecided” gives the share outside. The inspection report says what the records show.",
+         looked at agree; “undecided” gives the share outside. The inspection report says what the records show. Where the \
+         solids or washes that a limit rests on are computed at under half or over double the log at its point, on average, the \
+         computation decides nothing about it: it is undecided, and no gain or loss is claimed.",
     );
     let mut table = Table::new(columns(case, "Limit"))
         .caption("Limits, as predicted, and the worst figure of the period")
@@ -502,8 +505,13 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         for of in of {
             cells.push(Cell::words(match of {
                 None => "applies no longer".to_owned(),
-                Some(of) => match of.outcome {
+                Some(of) => match compare_limits::outcome(case, of) {
                     None => format!("not computed: {}", of.figure),
+                    Some(Outcome::Undecided)
+                        if compare_limits::far_off(case, &of.name).is_some() =>
+                    {
+                        format!("undecided: computed far off the log; {}", of.figure)
+                    }
                     Some(Outcome::Undecided) => match of.share_outside {
                         Some(share) if share > 0.0 => {
                             format!(

@@ -145,8 +145,8 @@ pub fn against(case: &ComparedCase<'_>, option: usize, than: usize) -> String {
         Verdict::None(why) => format!("no verdict ({})", why.first().cloned().unwrap_or_default()),
         Verdict::Same => "the same".to_owned(),
         Verdict::Hardly(_) => format!("hardly any difference ({})", signed(case, median)),
-        Verdict::Saves(_) => format!("it saves {}", with_money(case, -median)),
-        Verdict::Costs(_) => format!("it costs {} more", with_money(case, median)),
+        Verdict::Saves(_) => format!("{} less", with_money(case, -median)),
+        Verdict::Costs(_) => format!("{} more", with_money(case, median)),
         Verdict::Open(share) => format!("not decided; it saves in {} of the draws", percent(share)),
     }
 }

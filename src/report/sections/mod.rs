@@ -10,6 +10,7 @@ pub mod closing;
 pub mod compare;
 pub mod compare_doubt;
 pub mod compare_json;
+pub mod compare_limits;
 pub mod compare_money;
 pub mod compare_page;
 pub mod compare_tables;
