@@ -257,9 +257,7 @@ fn pond(
             ));
         }
     }
-    words.push_str(
-        " (by Hazen, Camp, Fair and Geyer, Brune, Gill, Dendy and Heinemann: see `explain` and the methods)",
-    );
+    words.push_str(" (Hazen, Camp, Fair and Geyer, Brune, Gill, Dendy, Heinemann: see `explain`)");
     Some(words)
 }
 
