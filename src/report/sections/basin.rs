@@ -356,17 +356,7 @@ fn both_sides(units: Units, check: &Check) -> String {
     let asked = figure(units, check.measure, check.asked);
     match check.measure {
         Measure::Volume => format!("{has} there, {asked} needed"),
-        _ => format!("{has}, asked {}", asked_words(check.measure, &asked)),
-    }
-}
-
-fn asked_words(measure: Measure, figure: &str) -> String {
-    match measure {
-        Measure::Share => format!("at least {figure}"),
-        Measure::Volume => format!("room for {figure}"),
-        Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
-            format!("at most {figure}")
-        }
+        _ => format!("{has}, {asked} asked"),
     }
 }
 
@@ -419,11 +409,7 @@ fn rests_on(case: &BasinCase, answer: &Answer) -> Text {
     if case.study.demands.duties.storm.is_none() || lacking * 10 <= spill.days {
         return text;
     }
-    text.bold(" It holds the storm only if a pump or a low outlet lets water out beforehand: ")
-        .plain(format!(
-            "{} the water stood too high for it at the day's close.",
-            of_days(lacking, spill.days)
-        ))
+    text.bold(" It holds the storm only if water is let out beforehand (a).")
 }
 
 /// `on 82 of 366 days`.
@@ -511,7 +497,14 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
 }
 
 fn asked(units: Units, check: &Check) -> String {
-    asked_words(check.measure, &figure(units, check.measure, check.asked))
+    let figure = figure(units, check.measure, check.asked);
+    match check.measure {
+        Measure::Share => format!("at least {figure}"),
+        Measure::Volume => format!("room for {figure}"),
+        Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
+            format!("at most {figure}")
+        }
+    }
 }
 
 fn place_of(case: &BasinCase, duty: Duty) -> String {
@@ -539,11 +532,11 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
     };
     if spill.interval().is_some() {
         words.push_str(
-            " The interval is the exact 95 % one, if spills are independent and the weather stays like that on record.",
+            " The interval is the exact 95 % one, for independent spills and weather that stays the same.",
         );
     }
     if years < FEW_YEARS {
-        words.push_str(" Engineers ask for 10 years of weather or more (common practice).");
+        words.push_str(" Engineers ask for 10 years or more (common practice).");
     }
     list.push(Text::from(words));
     if case.study.basics.unknown_days > 0 {
@@ -561,8 +554,7 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
         list.push(Text::from(if lacking == 0 {
             "The room for the storm was free at the close of every day of the run.".to_owned()
         } else {
-            "The days of note (a) need a pump or a low outlet that lets water out before a storm."
-                .to_owned()
+            "For the storm a pump or a low outlet must let water out beforehand (a).".to_owned()
         }));
     }
     let mut words = what_breaks(answer);

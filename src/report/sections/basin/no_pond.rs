@@ -155,8 +155,8 @@ pub(super) fn short_by(units: Units, check: &Check) -> String {
 
 pub(super) fn who_decides(doc: &mut Document) {
     doc.paragraph(
-        Text::new().bold("Who decides. ").plain("This is the holder's own estimate, not a design for construction, a permit decision or legal advice. Ground, banks, \
-         spillway, groundwater and who lives below were not looked at. Do not dig from it: a licensed engineer, the \
-         permitting authority and local codes decide."),
+        Text::new().bold("Who decides. ").plain("Do not dig from this: it is the holder's own estimate, no design, permit decision or legal advice. Ground, banks, \
+         spillway, groundwater and who lives below were not looked at. A licensed engineer, the permitting authority and local \
+         codes decide."),
     );
 }
