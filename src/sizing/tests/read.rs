@@ -100,11 +100,8 @@ free board: 2 ft
 #[test]
 fn a_peak_in_other_words_is_answered_with_the_words_to_write_and_with_nothing_else() {
     let (_, told) = duties(
-        "plot: {longest: 20 m, widest: 8 m, deepest: 2 m, steepest side: 2 to 1}
-freeboard: 0.3 m
-least: volume
-         settle: {particle: 20 um, density: 2.65 times water, water temperature: 5 C, at least: 80 %, flow: the peak, rain at the peak: 20 mm/h}
-",
+        "plot: {longest: 20 m, widest: 8 m, deepest: 2 m, steepest side: 2 to 1}\nfreeboard: 0.3 m\nleast: volume\n\
+         settle: {particle: 20 um, density: 2.65 times water, water temperature: 5 C, at least: 80 %, flow: the peak, rain at the peak: 20 mm/h}\n",
     );
     assert_eq!(
         told,
