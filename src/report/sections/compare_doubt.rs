@@ -144,13 +144,19 @@ pub fn log_words(case: &ComparedCase<'_>) -> String {
     let mut parts: Vec<String> = Vec::new();
     let told = compare_limits::all_far_off(case);
     for measure in [Measure::Events, Measure::Level, Measure::Solids] {
+        // What is far off is told with the limits.
+        if told.iter().any(|why| {
+            case.log
+                .iter()
+                .any(|of| of.measure == measure && why.starts_with(&of.what))
+        }) {
+            continue;
+        }
         // The thing with most figures of each measure.
         let Some(of) = case
             .log
             .iter()
             .filter(|of| of.measure == measure && !of.pairs.is_empty())
-            // What is far off is told with the limits.
-            .filter(|of| !told.iter().any(|why| why.starts_with(&of.what)))
             .max_by_key(|of| of.pairs.len())
         else {
             continue;

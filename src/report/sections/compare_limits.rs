@@ -179,7 +179,7 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
     }
     for (names, options) in &gone {
         say(format!(
-            "With {}, {} applies no longer. ",
+            "With {}, the limit {} applies no longer. ",
             options.join(" and "),
             some(names)
         ));
@@ -191,7 +191,7 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
             .skip(1)
             .all(|option| changes(case, option).is_none())
     {
-        say("No limit is predicted to come out otherwise.".to_owned());
+        say("No limit is predicted to come out otherwise than as it stands.".to_owned());
     }
     said.then_some(text)
 }
