@@ -5,7 +5,7 @@
 //! everything; the mark *unknown* does. The same for all members of an ensemble, so it never looks at amounts.
 
 use crate::balance::plan::{DayRecords, First, Op, Outlet, Plan, Sampled, Source};
-use crate::balance::{Basis, Purpose};
+use crate::balance::{Basis, Node, Purpose};
 use crate::weather::DailyWeather;
 
 /// Bases of one quantity set: water, solids, and each dissolved constituent.
@@ -62,6 +62,8 @@ fn unknown(mark: bool) -> Basis {
 pub(crate) struct WeatherBasis {
     pub rain: Basis,
     pub evaporation: Basis,
+    /// The water's temperature is known on other days and not on this one: how fast solids settle is not.
+    pub temperature_unknown: bool,
 }
 
 impl WeatherBasis {
@@ -80,6 +82,10 @@ impl WeatherBasis {
         Self {
             rain,
             evaporation: Basis::COMPUTED.or(unknown(!known && evaporates)),
+            temperature_unknown: index
+                .and_then(|i| weather.water_temperature_c.get(i))
+                .is_some_and(Option::is_none)
+                && weather.water_temperature_c.iter().any(Option::is_some),
         }
     }
 }
@@ -201,7 +207,12 @@ pub(crate) fn of_day(
     let metered = |edge: usize| records.metered.get(edge).copied().unwrap_or(false);
     let unknown_pull = unknown_pulls(plan, &metered, marks);
     for (edge, source) in &plan.draws {
-        let water = Basis::COMPUTED.or(unknown(unknown_pull.get(*edge).copied().unwrap_or(false)));
+        let unknown_most = match source {
+            Source::Supply(s) => plan.supplies.get(*s).is_some_and(|of| of.unknown_most),
+            Source::Store(_) => false,
+        };
+        let pulled = unknown_pull.get(*edge).copied().unwrap_or(false);
+        let water = Basis::COMPUTED.or(unknown(pulled || unknown_most));
         let mass = match source {
             Source::Supply(s) => {
                 let sampled = records.supplies.iter().find(|of| of.0 == *s).map(|of| of.2);
@@ -308,6 +319,17 @@ fn unknown_pulls(plan: &Plan, metered: &impl Fn(usize) -> bool, marks: &Unknowns
             }
         }
     }
+    for store in plan.stores.iter().filter(|store| store.unknown_climate) {
+        let here = Node::Place(store.place);
+        for (id, edge) in plan.edges.iter().enumerate() {
+            if edge.way.to == here
+                && edge.way.purpose == Purpose::TopUp
+                && let Some(slot) = unknown.get_mut(id)
+            {
+                *slot = !metered(id);
+            }
+        }
+    }
     // Children before parents: the turns in reverse.
     for op in plan.order.iter().rev() {
         let Op::Filter(f) = *op else { continue };
@@ -322,9 +344,10 @@ fn unknown_pulls(plan: &Plan, metered: &impl Fn(usize) -> bool, marks: &Unknowns
             Some(First::Filter(parent)) => marks.filter(parent),
             None => false,
         };
+        let by_load = plan.params.get(filter.per_load).is_some_and(|l| *l > 0.0);
         let washes_unknown = filter.solids_with_waste
-            && (filter.unknown_eta || source_unknown || marks.filter(f))
-            && plan.params.get(filter.per_load).is_some_and(|l| *l > 0.0);
+            && (filter.unknown_wash
+                || by_load && (filter.unknown_eta || source_unknown || marks.filter(f)));
         let any = filter
             .children
             .iter()
@@ -360,7 +383,8 @@ fn filter(pass: &mut Pass<'_>, f: usize, marks: &mut Unknowns) {
     let count = match log {
         Some(log) => log.basis.or(Basis::COMPUTED),
         None => Basis::COMPUTED.or(unknown(held_unknown && (by_load || by_catch))),
-    };
+    }
+    .or(unknown(of.unknown_wash));
     if let Some(slot) = marks.filter.get_mut(f) {
         *slot |= held_unknown;
     }
@@ -453,10 +477,20 @@ fn store(pass: &mut Pass<'_>, s: usize, weather: WeatherBasis, marks: &mut Unkno
             }
         };
         let metered = pass.records.metered.get(edge).copied().unwrap_or(false);
+        let unknown_most = match source {
+            Source::Supply(supply) => pass
+                .plan
+                .supplies
+                .get(supply)
+                .is_some_and(|p| p.unknown_most),
+            Source::Store(_) => false,
+        };
         let water = if metered {
             Basis::default()
         } else {
-            Basis::COMPUTED.or(unknown(marks.store(s)))
+            Basis::COMPUTED.or(unknown(
+                marks.store(s) || of.unknown_climate || unknown_most,
+            ))
         };
         let basis = pass.flat(water, mass.or(water));
         pass.book(edge, &basis);
@@ -478,7 +512,7 @@ fn store(pass: &mut Pass<'_>, s: usize, weather: WeatherBasis, marks: &mut Unkno
         || rain_unknown;
     let solids = marks.solids.get(s).copied().unwrap_or(false)
         || arrived.solids.has(Basis::UNKNOWN)
-        || (of.pond && pass.unknown_kinds)
+        || (of.pond && (pass.unknown_kinds || weather.temperature_unknown))
         || water;
     let out = pass.flat(
         Basis::COMPUTED.or(unknown(water)),

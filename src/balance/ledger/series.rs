@@ -102,6 +102,14 @@ impl DailySeries {
         }
     }
 
+    /// A series that nothing is known of, such as the freeboard of a pond without one.
+    fn not_known(first_day: NaiveDate, days: usize) -> Self {
+        Self {
+            basis: vec![Basis::UNKNOWN; days],
+            ..Self::empty(first_day, days)
+        }
+    }
+
     /// The date of a day.
     pub fn date(&self, day: usize) -> NaiveDate {
         self.first_day
@@ -201,7 +209,7 @@ impl Ledger {
                 values: values(store).clone(),
                 basis: store.basis.clone(),
             },
-            _ => DailySeries::empty(self.first_day(), self.days()),
+            _ => DailySeries::not_known(self.first_day(), self.days()),
         }
     }
 
@@ -216,7 +224,7 @@ impl Ledger {
                 values: values(filter),
                 basis: filter.basis.clone(),
             },
-            None => DailySeries::empty(self.first_day(), self.days()),
+            None => DailySeries::not_known(self.first_day(), self.days()),
         }
     }
 }

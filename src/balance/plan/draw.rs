@@ -97,6 +97,8 @@ where
 pub(crate) struct Sampler {
     pub draw: Draw,
     used: BTreeMap<String, Assumption>,
+    /// Keys of values that were asked for and are not known, in order.
+    unknown: Vec<String>,
 }
 
 /// A drawn value, and whether it is not known (then it is 0).
@@ -111,6 +113,7 @@ impl Sampler {
         Self {
             draw,
             used: BTreeMap::new(),
+            unknown: Vec::new(),
         }
     }
 
@@ -144,11 +147,27 @@ impl Sampler {
                     unknown: false,
                 }
             }
-            None => Drawn {
-                value: 0.0,
-                unknown: true,
-            },
+            None => {
+                if self.draw.member.is_none() {
+                    self.unknown.push(given.key.clone());
+                }
+                Drawn {
+                    value: 0.0,
+                    unknown: true,
+                }
+            }
         }
+    }
+
+    /// How many values that are not known were asked for so far.
+    pub fn unknowns(&self) -> usize {
+        self.unknown.len()
+    }
+
+    /// Whether a value asked for since then is not known, but for those whose key has one of these words.
+    pub fn unknown_since(&self, count: usize, but_for: &[&str]) -> bool {
+        let told_apart = |key: &String| but_for.iter().any(|word| key.contains(word));
+        self.unknown.iter().skip(count).any(|key| !told_apart(key))
     }
 
     /// The value alone.

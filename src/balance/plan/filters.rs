@@ -33,7 +33,12 @@ const MOST_EVENTS: f64 = 10_000.0;
 pub(crate) fn filters(b: &mut Builder<'_>) {
     for (index, place) in b.facility().places.iter().enumerate() {
         if let PlaceKind::Filter(filter) = &place.kind {
-            let plan = one(b, PlaceId(index), filter);
+            let before = b.sampler.unknowns();
+            let mut plan = one(b, PlaceId(index), filter);
+            // Shares stopped have a mark of their own, and motors move no water.
+            plan.unknown_wash = b
+                .sampler
+                .unknown_since(before, &["/ stops", "/ opening", "/ motor"]);
             b.plan.filters.push(plan);
         }
     }
@@ -482,6 +487,7 @@ fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
         removal,
         eta,
         unknown_eta,
+        unknown_wash: false,
         running: b.p(running),
         most_m3_d: b.p(capacity),
         bypass,

@@ -71,6 +71,8 @@ pub(crate) struct SupplyPlan {
     pub when: Option<usize>,
     /// Parts of its concentrations are not known.
     pub unknown: bool,
+    /// What it gives at most is not known.
+    pub unknown_most: bool,
 }
 
 #[derive(Debug, Clone)]
@@ -135,6 +137,8 @@ pub(crate) struct FilterPlan {
     /// Shares stopped by parcel, one set for each month.
     pub eta: [Param; 12],
     pub unknown_eta: bool,
+    /// Something of its washes, changes or capacity is not known.
+    pub unknown_wash: bool,
     /// Part of the day in which water flows.
     pub running: Param,
     /// Most it takes, m³/day (over its running hours).
@@ -240,6 +244,7 @@ pub(crate) struct StorePlan {
     pub clean_out: Option<EdgeId>,
     /// Sludge that a sounding found more or less than computed.
     pub sounding: Option<SoundingPlan>,
+    /// Its shape, its marks or what climate takes is not known.
     pub unknown_climate: bool,
     pub unknown_start: bool,
     pub unknown_start_solids: bool,

@@ -84,6 +84,7 @@ fn shape(b: &mut Builder<'_>, id: PlaceId, pond: &Pond) -> Option<Shape> {
 pub(crate) fn stores(b: &mut Builder<'_>) {
     for (index, place) in b.facility().places.iter().enumerate() {
         let id = PlaceId(index);
+        let before = b.sampler.unknowns();
         match &place.kind {
             PlaceKind::Tank(tank) => store(b, id, tank),
             PlaceKind::Pond(pond) => {
@@ -91,7 +92,12 @@ pub(crate) fn stores(b: &mut Builder<'_>) {
                     pond_store(b, id, pond, shape);
                 }
             }
-            _ => {}
+            _ => continue,
+        }
+        // What it held at the start has a mark of its own, which a record takes away.
+        let unknown = b.sampler.unknown_since(before, &["/ at the start"]);
+        if let Some(plan) = b.plan.stores.last_mut().filter(|plan| plan.place == id) {
+            plan.unknown_climate |= unknown;
         }
     }
 }

@@ -32,6 +32,7 @@ pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
                     concentration: b.ps(values),
                     when,
                     unknown,
+                    unknown_most: most.is_some_and(|d| d.unknown),
                 };
                 b.plan.supplies.push(plan);
             }
