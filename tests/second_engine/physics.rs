@@ -64,31 +64,49 @@ pub fn settles_m_d(kind: &SolidsKind, class: usize, celsius: f64) -> f64 {
     }
 }
 
-/// Runoff of a part of a catchment, m³; `wet` is the ground as the rain of the five days before has it.
-pub fn runoff_m3(part: &Part, rain_m: f64, wet: Antecedent) -> f64 {
-    let area = given::m2(&part.area);
-    match &part.runoff {
-        RunoffRule::Share {
+/// Runoff of a catchment, m³. Grounds with curve numbers run off by one composite number, for each wetness before.
+pub fn catchment_runoff_m3(parts: &[Part], rain_m: f64, wet: Antecedent) -> f64 {
+    let mut total = 0.0;
+    for (i, part) in parts.iter().enumerate() {
+        if let RunoffRule::Share {
             runs_off,
             first_soaked_up,
-        } => {
+        } = &part.runoff
+        {
             let soaked = first_soaked_up.as_ref().map_or(0.0, given::m);
-            given::share(runs_off) * (rain_m - soaked).max(0.0) * area
+            total += given::share(runs_off) * (rain_m - soaked).max(0.0) * given::m2(&part.area);
+            continue;
         }
-        RunoffRule::CurveNumber(number) => {
-            let ground = match part.ground {
-                GroundBefore::Average => Antecedent::Average,
-                GroundBefore::Dry => Antecedent::Dry,
-                GroundBefore::Wet => Antecedent::Wet,
-                GroundBefore::ByRain => wet,
-            };
-            let depth = CurveNumber::new(given::share(number)).map_or(0.0, |cn| {
-                let cn = antecedent_by_table(cn, ground).value;
-                runoff_depth(Length::new::<meter>(rain_m), cn, Ratio::new::<ratio>(0.2))
-                    .value
-                    .get::<meter>()
-            });
-            depth * area
+        let alike = |other: &&Part| {
+            matches!(other.runoff, RunoffRule::CurveNumber(_)) && other.ground == part.ground
+        };
+        if parts.iter().take(i).any(|before| alike(&before)) {
+            continue;
         }
+        let group: Vec<&Part> = parts.iter().filter(alike).collect();
+        let area: f64 = group.iter().map(|p| given::m2(&p.area)).sum();
+        let number = |p: &Part| match &p.runoff {
+            RunoffRule::CurveNumber(number) => given::share(number),
+            RunoffRule::Share { .. } => 0.0,
+        };
+        let weighed: f64 = group.iter().map(|p| given::m2(&p.area) * number(p)).sum();
+        let ground = match part.ground {
+            GroundBefore::Average => Antecedent::Average,
+            GroundBefore::Dry => Antecedent::Dry,
+            GroundBefore::Wet => Antecedent::Wet,
+            GroundBefore::ByRain => wet,
+        };
+        total += depth_m(weighed / area, ground, rain_m) * area;
     }
+    total
+}
+
+/// Depth of runoff of a ground with a curve number, m.
+fn depth_m(number: f64, ground: Antecedent, rain_m: f64) -> f64 {
+    CurveNumber::new(number).map_or(0.0, |cn| {
+        let cn = antecedent_by_table(cn, ground).value;
+        runoff_depth(Length::new::<meter>(rain_m), cn, Ratio::new::<ratio>(0.2))
+            .value
+            .get::<meter>()
+    })
 }

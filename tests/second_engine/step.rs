@@ -293,12 +293,7 @@ impl<'a, 'b> Step<'a, 'b> {
             .map(|part| given::m2(&part.area))
             .sum::<f64>()
             * rain_m;
-        let runoff = of
-            .parts
-            .iter()
-            .map(|part| physics::runoff_m3(part, day_m, wet))
-            .sum::<f64>()
-            * self.days;
+        let runoff = physics::catchment_runoff_m3(&of.parts, day_m, wet) * self.days;
         let mut rain = self.site.nothing();
         rain.water = fallen;
         self.out

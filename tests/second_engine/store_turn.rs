@@ -357,11 +357,15 @@ impl Step<'_, '_> {
             store.pump_on = false;
         }
         let pumped = rate.min(projected - stops);
-        if store.pump_on && pumped > A_FLOW_M3 {
+        let pumped = if store.pump_on && pumped > A_FLOW_M3 {
             pumped
         } else {
             0.0
+        };
+        if projected - pumped <= stops + A_FLOW_M3 {
+            store.pump_on = false;
         }
+        pumped
     }
 
     fn hauled(&mut self, place: PlaceId, tanker: &TankerRule, projected: f64) -> f64 {
@@ -432,11 +436,42 @@ impl Step<'_, '_> {
                 lost.solids[i] = (old.solids[i] - new.solids[i]).max(0.0);
                 found.solids[i] = (new.solids[i] - old.solids[i]).max(0.0);
             }
+            let more = wanted - store.sludge_m3;
             store.sludge_m3 = wanted;
             store.sludge = new;
+            let water = (store.volume - more).max(0.0);
             let (here, other) = (Node::Sludge(place), Node::Unaccounted);
             self.out.book(here, other, Purpose::Unaccounted, &lost);
             self.out.book(other, here, Purpose::Unaccounted, &found);
+            // The surface stands where it stood.
+            if !self.today.levels.contains_key(&place) {
+                self.hold(place, water);
+            }
+        }
+    }
+
+    /// So much water is there; the difference is unaccounted, at the mean concentration.
+    fn hold(&mut self, place: PlaceId, reads: f64) {
+        let Some(store) = self.state.stores.get_mut(&place) else {
+            return;
+        };
+        let difference = store.volume - reads;
+        let here = Node::Place(place);
+        if difference > 0.0 {
+            let lost = store.take_mean(difference);
+            store.volume = reads;
+            self.out
+                .book(here, Node::Unaccounted, Purpose::Unaccounted, &lost);
+        } else if difference < 0.0 {
+            let mut found = self.site.nothing();
+            found.water = -difference;
+            if speaks(&store.content(), -difference) {
+                found = store.content().at_same_concentration(-difference);
+                store.take_mean(difference);
+            }
+            store.volume = reads;
+            self.out
+                .book(Node::Unaccounted, here, Purpose::Unaccounted, &found);
         }
     }
 
@@ -453,24 +488,7 @@ impl Step<'_, '_> {
                 Reading::Water(volume) => volume,
                 Reading::UnderSurface(volume) => (volume - store.sludge_m3).max(0.0),
             };
-            let difference = store.volume - reads;
-            let here = Node::Place(place);
-            if difference > 0.0 {
-                let lost = store.take_mean(difference);
-                store.volume = reads;
-                self.out
-                    .book(here, Node::Unaccounted, Purpose::Unaccounted, &lost);
-            } else if difference < 0.0 {
-                let mut found = self.site.nothing();
-                found.water = -difference;
-                if speaks(&store.content(), -difference) {
-                    found = store.content().at_same_concentration(-difference);
-                    store.take_mean(difference);
-                }
-                store.volume = reads;
-                self.out
-                    .book(Node::Unaccounted, here, Purpose::Unaccounted, &found);
-            }
+            self.hold(place, reads);
         }
         if self.ends_day {
             for filter in self.state.filters.values_mut() {

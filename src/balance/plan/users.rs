@@ -10,6 +10,40 @@ use crate::facility::model::{GroundBefore, PlaceId, PlaceKind, RunoffRule, UseAm
 use crate::files::Given;
 use crate::hydrology::{Antecedent, CurveNumber, antecedent_by_table, retention};
 
+/// Grounds of one wetness with curve numbers: one composite number before the depth is worked out, as the method has it.
+fn by_curve_number(
+    b: &mut Builder<'_>,
+    ground: GroundBefore,
+    area_m2: f64,
+    weighed: f64,
+) -> PartPlan {
+    let number = if area_m2 > 0.0 {
+        CurveNumber::new(weighed / area_m2)
+    } else {
+        None
+    };
+    // No curve number: all soaks in, marked not known.
+    let s = |ground| {
+        number.map_or(NO_LIMIT, |n| {
+            retention(antecedent_by_table(n, ground).value).value
+        })
+    };
+    let all = [Antecedent::Dry, Antecedent::Average, Antecedent::Wet];
+    let retentions = match ground {
+        GroundBefore::Dry => vec![s(Antecedent::Dry)],
+        GroundBefore::Average => vec![number.map_or(NO_LIMIT, |n| retention(n).value)],
+        GroundBefore::Wet => vec![s(Antecedent::Wet)],
+        GroundBefore::ByRain => all.map(s).to_vec(),
+    };
+    PartPlan {
+        area_m2: b.p(area_m2),
+        by_curve: true,
+        share: b.p(0.0),
+        first_m: b.ps(retentions),
+        by_rain: ground == GroundBefore::ByRain,
+    }
+}
+
 pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
     for (index, place) in b.facility().places.iter().enumerate() {
         let id = PlaceId(index);
@@ -38,13 +72,14 @@ pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
             }
             PlaceKind::Catchment(catchment) => {
                 let mut parts = Vec::new();
+                // Grounds with curve numbers, by how wet they are before: area, and area × number.
+                let mut curves: Vec<(GroundBefore, f64, f64)> = Vec::new();
                 let mut unknown_water = false;
                 let mut by_share = false;
                 for part in &catchment.parts {
                     let area = b.sampler.drawn(&part.area);
                     unknown_water |= area.unknown;
-                    let area_m2 = b.p(area.value);
-                    let plan = match &part.runoff {
+                    match &part.runoff {
                         RunoffRule::Share {
                             runs_off,
                             first_soaked_up,
@@ -53,54 +88,41 @@ pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
                             let first = first_soaked_up.as_ref().map(|g| b.sampler.drawn(g));
                             unknown_water |= share.unknown || first.is_some_and(|f| f.unknown);
                             by_share = true;
-                            PartPlan {
-                                area_m2,
+                            parts.push(PartPlan {
+                                area_m2: b.p(area.value),
                                 by_curve: false,
                                 share: b.p(share.value.clamp(0.0, 1.0)),
                                 first_m: b.p(first.map_or(0.0, |f| f.value)),
                                 by_rain: false,
-                            }
+                            });
                         }
                         RunoffRule::CurveNumber(number) => {
-                            let number_place = number.place.clone();
                             let drawn = b.sampler.drawn(number);
                             unknown_water |= drawn.unknown;
-                            let number = CurveNumber::new(drawn.value);
-                            // No curve number: all soaks in, marked not known.
-                            let s = |ground| {
-                                number.map_or(NO_LIMIT, |n| {
-                                    retention(antecedent_by_table(n, ground).value).value
-                                })
-                            };
-                            let all = [Antecedent::Dry, Antecedent::Average, Antecedent::Wet];
-                            let retentions = match part.ground {
-                                GroundBefore::Dry => vec![s(Antecedent::Dry)],
-                                GroundBefore::Average => {
-                                    vec![number.map_or(NO_LIMIT, |n| retention(n).value)]
-                                }
-                                GroundBefore::Wet => vec![s(Antecedent::Wet)],
-                                GroundBefore::ByRain => all.map(s).to_vec(),
-                            };
                             if part.ground == GroundBefore::ByRain
                                 && b.facility().season("growing").is_none()
                             {
                                 b.problems.add(
                                     Problem::error(
-                                        &number_place,
+                                        &number.place,
                                         "ground as the rain before says needs to know when things grow",
                                     )
                                     .hint("name a season, like growing: 15 Apr to 15 Oct, under `seasons`"),
                                 );
                             }
-                            PartPlan {
-                                area_m2,
-                                by_curve: true,
-                                share: b.p(0.0),
-                                first_m: b.ps(retentions),
-                                by_rain: part.ground == GroundBefore::ByRain,
+                            let weighed = area.value * drawn.value;
+                            match curves.iter_mut().find(|of| of.0 == part.ground) {
+                                Some(of) => {
+                                    of.1 += area.value;
+                                    of.2 += weighed;
+                                }
+                                None => curves.push((part.ground, area.value, weighed)),
                             }
                         }
-                    };
+                    }
+                }
+                for (ground, area, weighed) in curves {
+                    let plan = by_curve_number(b, ground, area, weighed);
                     parts.push(plan);
                 }
                 let (values, unknown_solids) = b.concentrations(&catchment.solids);

@@ -168,6 +168,9 @@ impl<const L: usize> Engine<'_, L> {
             self.state.pump_on[s] = on;
             pumped = on * (self.params[pump.rate_m3_d] * dt).min((projected - off_at).pos());
             pumped = pumped.gt(V::splat(A_FLOW_M3)).pick(pumped, zero);
+            // At the mark where it stops it stops, and waits for the mark where it starts.
+            let down = (projected - pumped).le(off_at + A_FLOW_M3);
+            self.state.pump_on[s] = down.pick(zero, on);
         }
         let mut hauled = zero;
         if let Some(tanker) = &store.tanker {
@@ -426,7 +429,8 @@ impl<const L: usize> Engine<'_, L> {
             .any(|item| records.replaces(item.edge))
     }
 
-    /// (G): the sludge is what a sounding says; the difference is unaccounted, made of what the sludge is made of.
+    /// (G): the sludge is what a sounding says; the difference is unaccounted, made of what the sludge is made of. The water
+    /// stands where it stood, so there is less of it over more sludge.
     pub(super) fn soundings(&mut self, records: &DayRecords) {
         let plan = self.plan;
         let parcels = plan.parcels.len();
@@ -455,23 +459,31 @@ impl<const L: usize> Engine<'_, L> {
                     }
                 }
             }
+            if records.levels[s].is_none() {
+                let more = self.sludge_m3(s) - there;
+                self.hold(s, (self.state.volume[s] - more).pos());
+            }
         }
     }
 
     /// (G): the closing volume is the record; the difference is unaccounted, at the store's mean concentration, which
     /// stays.
     pub(super) fn level_records(&mut self, records: &DayRecords) {
+        for s in 0..self.plan.stores.len() {
+            if let Some((record, of_water)) = records.levels[s] {
+                let wanted = self.mark_m3(record, of_water, self.sludge_m3(s));
+                self.hold(s, wanted);
+            }
+        }
+    }
+
+    /// Makes a store hold so much water; the difference is unaccounted, at its mean concentration.
+    fn hold(&mut self, s: usize, wanted: V<L>) {
         let plan = self.plan;
         let n = plan.constituents;
-        for (s, store) in plan.stores.iter().enumerate() {
-            let Some((record, of_water)) = records.levels[s] else {
-                continue;
-            };
-            let Some((out, back)) = plan.unaccounted[store.place.0] else {
-                continue;
-            };
+        let store = &plan.stores[s];
+        if let Some((out, back)) = plan.unaccounted[store.place.0] {
             let volume = self.state.volume[s];
-            let wanted = self.mark_m3(record, of_water, self.sludge_m3(s));
             let less = (volume - wanted).pos();
             let more = (wanted - volume).pos();
             self.day.water[out] += less;
