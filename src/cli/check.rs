@@ -1,9 +1,11 @@
 //! `check`: every problem, then the site read back, the record sources, and what to find out next.
 
 use crate::cli::Done;
-use crate::cli::load::SiteArgs;
+use crate::cli::judged::Judged;
+use crate::cli::load::{Site, SiteArgs};
 use crate::cli::{compare, judged, load, size};
-use crate::diagnostic::Place;
+use crate::diagnostic::{Lines, Place};
+use crate::rules::{FindingKind, Outcome};
 use crate::{facility, rules};
 
 /// What `check` is told.
@@ -72,14 +74,88 @@ pub fn run(args: &Args) -> Done {
     }
     let judged = judged::judge(&site, 50)?;
     out.push_str("\nWhat to find out next, the most useful first\n");
-    if judged.worklist.is_empty() {
-        out.push_str("  nothing: every value is typed, and no outcome turns on a range\n");
+    let open = still_open(&site, &judged);
+    if judged.worklist.is_empty() && open.is_empty() {
+        out.push_str(
+            "  nothing: every value is typed, every limit is shown, and no outcome turns\n    on a range\n",
+        );
     }
     for (what, effect) in &judged.worklist {
         load::wrapped(&mut out, &format!("{what}: {effect}"));
     }
+    for sentence in &open {
+        load::wrapped(&mut out, sentence);
+    }
     load::to_stdout(out.as_bytes())?;
     Ok(())
+}
+
+/// What is still open beside the worklist: limits of which nothing is shown, lines that say `not known`, and lines of the
+/// starter that nobody has changed.
+fn still_open(site: &Site, judged: &Judged) -> Vec<String> {
+    let mut open = Vec::new();
+    if site.rules.is_none() {
+        open.push("no rules are read, so the site is held against no limit".to_owned());
+    }
+    let listed = |name: &str| judged.worklist.iter().any(|(what, _)| what == name);
+    for finding in judged.findings.iter().filter(|finding| {
+        finding.kind == FindingKind::Limit
+            && matches!(finding.outcome, Outcome::NotShown | Outcome::Undecided)
+            && !listed(&finding.name)
+    }) {
+        let why = finding
+            .missing
+            .first()
+            .map(|missing| &missing.sentence)
+            .or_else(|| finding.sentences.first())
+            .map_or_else(String::new, |why| format!(". {why}"));
+        open.push(format!("{}: {}{why}", finding.name, finding.outcome));
+    }
+    let listed = judged
+        .worklist
+        .iter()
+        .any(|(_, effect)| effect.starts_with("not known"));
+    if !listed {
+        lines_that(site, &mut open, "a value that is `not known`", &|line| {
+            let said = line.split(" #").next().unwrap_or_default();
+            !said.trim_start().starts_with('#') && said.contains(": not known")
+        });
+    }
+    lines_that(
+        site,
+        &mut open,
+        "`change me`: put this site's own value there, and strike the words",
+        &|line| line.contains("change me"),
+    );
+    open
+}
+
+/// One sentence for each YAML file with such lines: how many, and where the first is.
+fn lines_that(site: &Site, open: &mut Vec<String>, what: &str, is_one: &dyn Fn(&str) -> bool) {
+    let mut names: Vec<_> = site
+        .sources
+        .files_read()
+        .into_iter()
+        .map(|file| file.name)
+        .filter(|name| name.ends_with(".yaml") || name.ends_with(".yml"))
+        .collect();
+    names.sort();
+    names.dedup();
+    for name in names {
+        let lines = (1..).map_while(|number| Some((number, site.sources.line(&name, number)?)));
+        let found: Vec<u32> = lines
+            .filter(|(_, line)| is_one(line))
+            .map(|(number, _)| number)
+            .collect();
+        match found.as_slice() {
+            [] => {}
+            [only] => open.push(format!("{name}:{only} says {what}")),
+            [first, ..] => open.push(format!(
+                "{name}: {} lines say {what}; the first is line {first}",
+                found.len()
+            )),
+        }
+    }
 }
 
 fn sentences(out: &mut String, lines: &[(Place, String)]) {
