@@ -263,10 +263,10 @@ fn drafted(
             );
             for question in &draft.questions {
                 let _ = writeln!(told.err, "  {}", question.text);
-                for option in question.options.iter().skip(1) {
-                    let _ = writeln!(told.err, "      or {option}");
-                }
                 let _ = writeln!(told.err, "    answer it with  {}", question.flag);
+                for flag in other_flags(question) {
+                    let _ = writeln!(told.err, "    or with         {flag}");
+                }
             }
             return None;
         };
@@ -274,6 +274,24 @@ fn drafted(
             let _ = std::io::stderr().write_all(format!("  {message}\n").as_bytes());
         }
     }
+}
+
+/// The flags that give the other answers, each whole as it is typed.
+fn other_flags(question: &Question) -> Vec<String> {
+    let Some((first, others)) = question.options.split_first() else {
+        return Vec::new();
+    };
+    others
+        .iter()
+        .map(|option| match question.flag.rfind(first.as_str()) {
+            Some(at) => {
+                let (before, from) = question.flag.split_at(at);
+                let after = from.get(first.len()..).unwrap_or_default();
+                format!("{before}{option}{after}")
+            }
+            None => option.clone(),
+        })
+        .collect()
 }
 
 /// Takes the answer to a question: the number of an option, or words.

@@ -482,7 +482,18 @@ fn parse(text: &str) -> Result<(f64, f64, Per, String), Misread> {
         .iter()
         .position(|word| word.chars().all(char::is_alphabetic) && *word != "to")
         .filter(|at| *at > 0)
-        .ok_or_else(|| refuse("there is no amount with its money after it (such as 5.40 USD)"))?;
+        .ok_or_else(|| {
+            let told = refuse("there is no amount with its money after it (such as 5.40 USD)");
+            // `{price: 0,28 EUR}` ends at the comma: what is left of it is a bare number.
+            let is_cut = text.trim().bytes().all(|byte| byte.is_ascii_digit());
+            if is_cut || text.contains(',') {
+                told.hint(format!(
+                    "the decimal mark is a point: 0.28, not 0,28 (in braces a comma begins the next key); {LIKE}"
+                ))
+            } else {
+                told
+            }
+        })?;
     let amounts = words.get(..money).unwrap_or_default().join(" ");
     let is_range = words
         .get(..money)

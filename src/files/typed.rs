@@ -65,7 +65,7 @@ impl<'a> Field<'a> {
             if value < least || value > most {
                 return Err(
                     Misread::new(format!("{value} is not from {least} to {most}"))
-                        .hint("look at it again"),
+                        .hint(format!("write a whole number from {least} to {most}")),
                 );
             }
             Ok(value)
