@@ -56,10 +56,9 @@ pub(crate) fn forcings(weather: &DailyWeather, first: NaiveDate, days: usize) ->
                 .checked_add_days(Days::new(day as u64))
                 .unwrap_or(first);
             let index = index_of(weather, date);
-            let rain = |index: Option<usize>| {
-                index
-                    .and_then(|i| weather.rain.get(i))
-                    .and_then(|r| r.depth_mm)
+            let rain_m = |date: NaiveDate| {
+                weather
+                    .depth_mm_on(date)
                     .filter(|mm| mm.is_finite() && *mm > 0.0)
                     .map_or(0.0, |mm| mm / 1000.0)
             };
@@ -76,14 +75,12 @@ pub(crate) fn forcings(weather: &DailyWeather, first: NaiveDate, days: usize) ->
             Forcing {
                 day,
                 month: date.month0() as usize % 12,
-                rain_m: rain(index),
-                rain_before_m: rain(date.pred_opt().and_then(|d| index_of(weather, d))),
+                rain_m: rain_m(date),
+                rain_before_m: date.pred_opt().map_or(0.0, rain_m),
                 rain_five_m: (1..=5)
                     .map(|before| {
                         date.checked_sub_days(Days::new(before))
-                            .and_then(|d| index_of(weather, d))
-                            .and_then(|i| weather.rain.get(i))
-                            .and_then(|r| r.depth_mm)
+                            .and_then(|d| weather.depth_mm_on(d))
                             .map_or(f64::NAN, |mm| mm.max(0.0) / 1000.0)
                     })
                     .sum(),

@@ -12,6 +12,8 @@ pub struct DailyWeather {
     pub first_day: NaiveDate,
     /// Rain of each day.
     pub rain: Vec<RainDay>,
+    /// Rain of the days just before the first, the last of them last: how wet the ground was.
+    pub rain_before: Vec<RainDay>,
     /// The readings behind it, in order of time and beyond the days too: what storms are judged by. Between readings
     /// that do not meet nothing was read.
     pub readings: Vec<RainReading>,
@@ -33,6 +35,7 @@ impl DailyWeather {
         Self {
             first_day,
             rain: vec![RainDay::GAP; days],
+            rain_before: Vec::new(),
             readings: Vec::new(),
             evaporation_m: vec![None; days],
             evaporation_method: None,
@@ -51,6 +54,20 @@ impl DailyWeather {
     pub fn rain_on(&self, date: NaiveDate) -> Option<&RainDay> {
         self.rain
             .get(usize::try_from((date - self.first_day).num_days()).ok()?)
+    }
+
+    /// Depth of rain of a date, mm: of one of the days, or of those just before them.
+    pub fn depth_mm_on(&self, date: NaiveDate) -> Option<f64> {
+        let ahead = usize::try_from((self.first_day - date).num_days()).unwrap_or(0);
+        let day = match ahead {
+            0 => self.rain_on(date),
+            ahead => self
+                .rain_before
+                .len()
+                .checked_sub(ahead)
+                .and_then(|at| self.rain_before.get(at)),
+        };
+        day?.depth_mm
     }
 }
 

@@ -20,11 +20,14 @@ pub use rain::LoggedRain;
 pub use spread::{DayBounds, NEAR_MINUTES, Stretch, snapped, spread};
 pub use told::{Repair, SourceSummary, gaps};
 
-use chrono::NaiveDate;
+use chrono::{Days, NaiveDate};
 
 use crate::diagnostic::Problems;
 use crate::facility::model::Facility;
 use crate::files::Sources;
+
+/// Days before a run whose rain matters in it: those that say how wet the ground is.
+const DAYS_BEFORE: usize = 5;
 
 /// The most days that a run covers.
 pub const MOST_DAYS: usize = 40_000;
@@ -67,6 +70,12 @@ pub fn read(
         .min(MOST_DAYS);
     let span = (period.0, days);
     let rain = rain::rain(facility, span, logged, sources, problems);
+    // The same file is told of once.
+    let untold = Problems::new();
+    let rain_before = match period.0.checked_sub_days(Days::new(DAYS_BEFORE as u64)) {
+        Some(first) => rain::rain(facility, (first, DAYS_BEFORE), logged, sources, &untold).days,
+        None => Vec::new(),
+    };
     let evaporation = climate::evaporation(facility, span, sources, problems);
     let water = climate::water_temperature(facility, span, sources, problems);
     let mut repairs = rain.repairs;
@@ -81,6 +90,7 @@ pub fn read(
     DailyWeather {
         first_day: period.0,
         rain: rain.days,
+        rain_before,
         readings: rain.readings,
         evaporation_m: evaporation.values,
         evaporation_method: evaporation.method,

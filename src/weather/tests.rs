@@ -123,6 +123,22 @@ fn a_reading_at_the_day_s_start_belongs_to_the_day_that_ended() {
     assert_eq!(weather.rain[3].high_mm, f64::INFINITY);
 }
 
+/// 20 mm read on the 10th is the rain of the 9th: the day before the period says whether the yard is watered on its first.
+#[test]
+fn rain_of_the_days_before_the_period_is_kept() {
+    let weather = rain(
+        &usual(),
+        "date,rain (mm)\n2025-08-09,0\n2025-08-10,20\n2025-08-11,0\n2025-08-12,3\n",
+        "2025-08-10",
+        "2025-08-11",
+    );
+    assert_eq!(weather.rain.len(), 2);
+    assert_eq!(weather.depth_mm_on(date("2025-08-08")), Some(0.0));
+    assert_eq!(weather.depth_mm_on(date("2025-08-09")), Some(20.0));
+    assert_eq!(weather.depth_mm_on(date("2025-08-11")), Some(3.0));
+    assert_eq!(weather.depth_mm_on(date("2025-08-01")), None);
+}
+
 #[test]
 fn a_gauge_emptied_after_a_weekend_is_one_total_over_three_days() {
     let weather = rain(

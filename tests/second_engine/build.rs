@@ -248,6 +248,7 @@ pub fn dry_weather(days: usize) -> DailyWeather {
     DailyWeather {
         first_day: day(1),
         rain: vec![dry; days],
+        rain_before: Vec::new(),
         readings: Vec::new(),
         evaporation_m: vec![Some(0.0); days],
         evaporation_method: None,
