@@ -21,6 +21,7 @@ mod quantity;
 mod runs;
 mod service;
 mod study;
+mod verdict;
 
 pub use alternative::{AS_IT_STANDS, Alternative, without_driving_records};
 pub use bill::{Category, Part, Priced, capital, pieces, rate, unused};
@@ -35,6 +36,6 @@ pub use quantity::{Kind, Quantities, Quantity, years, years_of_days};
 pub use runs::{Shared, single};
 pub use service::{Line, Served, What};
 pub use study::{
-    AGREED, Asked, COMPARED, Computed, HARDLY, OUTCOME_DRAWS, SEED, Study, Tick, Verdict, compute,
-    study,
+    AGREED, Asked, Computed, HARDLY, OUTCOME_DRAWS, SEED, Study, Tick, compute, study,
 };
+pub use verdict::{COMPARED, Verdict};

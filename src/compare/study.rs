@@ -14,6 +14,7 @@ use crate::compare::prices::Prices;
 use crate::compare::pumps::Pump;
 use crate::compare::quantity::{self, Kind, Quantities};
 use crate::compare::runs::{self, Shared};
+use crate::compare::verdict::{COMPARED, Verdict};
 use crate::compare::{Alternative, money, service};
 use crate::diagnostic::Problems;
 use crate::records::Timeline;
@@ -71,24 +72,6 @@ pub struct Study {
     pub draws: Vec<Draw>,
     /// How each option but the first serves the uses against the first.
     pub service: Vec<service::Served>,
-}
-
-/// What a comparison comes to.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Verdict {
-    /// There is none: why.
-    None(Vec<String>),
-    /// It costs the same in every draw.
-    Same,
-    /// Its money differs by less than [`HARDLY`] of what the site costs anyhow, in nearly every draw; the share in which it
-    /// saves.
-    Hardly(f64),
-    /// It saves money in nearly every draw; the share.
-    Saves(f64),
-    /// It costs more in nearly every draw; the share in which it saves.
-    Costs(f64),
-    /// The ranges do not decide; the share in which it saves.
-    Open(f64),
 }
 
 /// Told of each run done: how many more.
@@ -588,22 +571,3 @@ impl Study {
         }
     }
 }
-
-/// Kinds of figures that a verdict asks for.
-pub const COMPARED: [Kind; 15] = [
-    Kind::CameIn,
-    Kind::WentOut,
-    Kind::Fuller,
-    Kind::SolidsIn,
-    Kind::SolidsOut,
-    Kind::SolidsHeld,
-    Kind::Washes,
-    Kind::WashWater,
-    Kind::Changes,
-    Kind::UsedUp,
-    Kind::WetWaste,
-    Kind::Sludge,
-    Kind::Labour,
-    Kind::Downtime,
-    Kind::Energy,
-];
