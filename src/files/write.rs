@@ -20,7 +20,8 @@ pub enum WriteError {
 }
 
 /// Writes a whole file at once: the bytes go to a file beside the target, which then takes the target's name. If
-/// anything fails, what stood at the target is untouched.
+/// anything fails, what stood at the target is untouched. A link's file is written, not the link; what is no file (a
+/// device such as `/dev/null`, a pipe) is written to and never replaced.
 ///
 /// # Errors
 /// When the folder is missing or the disk refuses.
@@ -29,6 +30,14 @@ pub fn write_whole(target: &Path, bytes: &[u8]) -> Result<(), WriteError> {
         path: target.display().to_string(),
         cause,
     };
+    if std::fs::metadata(target).is_ok_and(|about| !about.is_file() && !about.is_dir()) {
+        return std::fs::OpenOptions::new()
+            .write(true)
+            .open(target)
+            .and_then(|mut to| to.write_all(bytes))
+            .map_err(refuse);
+    }
+    let target = &std::fs::canonicalize(target).unwrap_or_else(|_| target.to_path_buf());
     let folder = match target.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
@@ -116,6 +125,24 @@ impl Outputs {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[cfg(unix)]
+    #[test]
+    fn what_is_no_file_is_never_replaced_and_a_link_stays_a_link() {
+        use std::os::unix::fs::FileTypeExt;
+        let folder = tempfile::tempdir().unwrap();
+        let socket = folder.path().join("socket");
+        let _listener = std::os::unix::net::UnixListener::bind(&socket).unwrap();
+        assert!(write_whole(&socket, b"x").is_err());
+        assert!(std::fs::metadata(&socket).unwrap().file_type().is_socket());
+
+        let (file, link) = (folder.path().join("file"), folder.path().join("link"));
+        std::fs::write(&file, b"old").unwrap();
+        std::os::unix::fs::symlink(&file, &link).unwrap();
+        write_whole(&link, b"new").unwrap();
+        assert_eq!(std::fs::read(&file).unwrap(), b"new");
+        assert!(std::fs::symlink_metadata(&link).unwrap().is_symlink());
+    }
 
     #[test]
     fn an_output_is_replaced_whole_and_leaves_nothing_beside_it() {
