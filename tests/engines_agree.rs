@@ -111,11 +111,12 @@ fn size() -> (u64, usize) {
 
 /// Share of the random facilities on which the engines must agree to the last entry of the last day.
 ///
-/// Of 1,000 over 400 days all but two or three do: where water is drawn, caught and sent back every day, what rounding
-/// leaves grows with every round. Each run prints the first difference of every facility on which they part
-/// (`BYWASH_ONLY` prints one in full, `BYWASH_SHOW` a day of it). The share must never be put down.
+/// All of 1,000 did over 400 days when last counted. One is left to rounding, which another machine's powers may turn: where
+/// water is drawn, caught and sent back every day, what it leaves grows with every round. Each run prints the first
+/// difference of every facility on which they part (`BYWASH_ONLY` prints one in full, `BYWASH_SHOW` a day of it). The share
+/// must never be put down.
 fn agree_at_least() -> f64 {
-    if cfg!(debug_assertions) { 1.0 } else { 0.997 }
+    if cfg!(debug_assertions) { 1.0 } else { 0.999 }
 }
 
 /// All entries and contents of a day, first engine and second.
