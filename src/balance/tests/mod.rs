@@ -1,5 +1,6 @@
 //! Tests of the balance as a whole.
 
+mod depends;
 mod ensembles;
 mod ground;
 mod micro;
