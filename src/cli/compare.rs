@@ -8,9 +8,9 @@ use std::time::{Duration, Instant};
 use chrono::NaiveDate;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
-use crate::cli::load;
 use crate::cli::load::{Site, SiteArgs};
 use crate::cli::{Done, Stop};
+use crate::cli::{judged, load};
 use crate::compare::prices::Prices;
 use crate::compare::{
     Alternative, Asked, Fit, FitAsked, Study, against_log, break_evens, drivers, fit, prices,
@@ -26,7 +26,6 @@ use crate::report::sections::compare::{ComparedCase, document};
 use crate::report::sections::compare_json;
 use crate::report::tables::tables_json;
 use crate::report::{pdf, terminal};
-use crate::rules;
 use crate::rules::{FindingKind, Outcome};
 
 /// The file of prices.
@@ -144,24 +143,12 @@ pub fn run(args: &Args) -> Done {
 
 /// What the records show of each limit, as the inspection report judges them.
 fn recorded(site: &Site) -> Result<Vec<(String, Outcome)>, Stop> {
-    let Some(rules) = &site.rules else {
-        return Ok(Vec::new());
-    };
-    let run = load::run(site)?;
-    Ok(rules::judge(&rules::Case {
-        facility: &site.facility,
-        rules,
-        timeline: &site.timeline,
-        weather: Some(&site.weather),
-        ledger: Some(&run.ledger),
-        period: site.period,
-        as_of: site.as_of,
-        predict: &|_| Vec::new(),
-    })
-    .into_iter()
-    .filter(|finding| finding.kind == FindingKind::Limit)
-    .map(|finding| (finding.name, finding.outcome))
-    .collect())
+    Ok(judged::judge(site, 0)?
+        .findings
+        .into_iter()
+        .filter(|finding| finding.kind == FindingKind::Limit)
+        .map(|finding| (finding.name, finding.outcome))
+        .collect())
 }
 
 fn write(args: &Args, case: &ComparedCase<'_>) -> Done {

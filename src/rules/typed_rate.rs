@@ -19,29 +19,10 @@ fn as_typed(name: String, rate: &Given<VolumeRate>) -> Source {
 
 /// A flux over one vessel of a bed, times what its media need against sand.
 fn by_flux(filter: &Filter) -> Option<(VolumeRate, VolumeRate)> {
-    let (FilterKind::ShallowMediaBed {
-        vessels,
-        diameter,
-        media,
-    }
-    | FilterKind::DeepMediaBed {
-        vessels,
-        diameter,
-        media,
-        ..
-    }) = &filter.kind
-    else {
-        return None;
-    };
+    let (vessels, diameter, media) = filter.kind.media_bed()?;
     let (least, most) = filter.wash.as_ref()?.flux.as_ref()?.ends()?;
     let (narrow, wide) = diameter.ends()?;
-    let area = |diameter| {
-        Bed {
-            vessels: *vessels,
-            diameter,
-        }
-        .area_of_one()
-    };
+    let area = |diameter| Bed { vessels, diameter }.area_of_one();
     let times = |high: bool| {
         wash_against_sand(media.iter().map(|layer| {
             let (low, top) = layer.wash_flow_times.as_ref()?.ends()?;

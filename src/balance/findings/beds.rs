@@ -11,7 +11,7 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 use crate::balance::findings::said::Said;
 use crate::balance::findings::{FacilityFinding, FindingKind};
 use crate::balance::{FilterSeries, Ledger};
-use crate::facility::model::{Facility, Filter, FilterKind, MediaLayer, PlaceKind, WashWater};
+use crate::facility::model::{Facility, Filter, MediaLayer, PlaceKind, WashWater};
 use crate::files::Given;
 use crate::filters::{Bed, wash_against_sand};
 use crate::hydraulics::{gallons_per_minute_per_square_foot, least_fluidising_rate};
@@ -59,26 +59,9 @@ pub(super) fn middle<Q: Copy + Add<Output = Q> + Mul<f64, Output = Q>>(
 
 /// Vessels and layers of a bed; none for the other kinds.
 pub(super) fn bed_of(filter: &Filter) -> Option<(Bed, &[MediaLayer])> {
-    match &filter.kind {
-        FilterKind::ShallowMediaBed {
-            vessels,
-            diameter,
-            media,
-        }
-        | FilterKind::DeepMediaBed {
-            vessels,
-            diameter,
-            media,
-            ..
-        } => middle(diameter).map(|diameter| {
-            let bed = Bed {
-                vessels: *vessels,
-                diameter,
-            };
-            (bed, media.as_slice())
-        }),
-        _ => None,
-    }
+    let (vessels, diameter, media) = filter.kind.media_bed()?;
+    let diameter = middle(diameter)?;
+    Some((Bed { vessels, diameter }, media))
 }
 
 /// Wash flow of the layers against sand: the layer that needs most.

@@ -237,18 +237,10 @@ fn behaviour(
         lasts: Time::new::<second>(standing),
         removes: 1.0,
     };
-    let bed = match &filter.kind {
-        FilterKind::ShallowMediaBed {
-            vessels, diameter, ..
-        }
-        | FilterKind::DeepMediaBed {
-            vessels, diameter, ..
-        } => Some(Bed {
-            vessels: *vessels,
-            diameter: b.sampler.quantity(diameter),
-        }),
-        _ => None,
-    };
+    let bed = filter.kind.media_bed().map(|(vessels, diameter, _)| Bed {
+        vessels,
+        diameter: b.sampler.quantity(diameter),
+    });
     let (load_times, wash_times) = against_sand(b, filter);
     // What a flux is multiplied by to give a flow.
     let area_of_one = bed.map_or(0.0, |bed| bed.area_of_one().value) * wash_times;

@@ -116,6 +116,24 @@ pub enum FilterKind {
 }
 
 impl FilterKind {
+    /// Vessels, the diameter of one and the layers of a media bed, shallow or deep; none for the other kinds.
+    pub fn media_bed(&self) -> Option<(u32, &Given<Length>, &[MediaLayer])> {
+        match self {
+            Self::ShallowMediaBed {
+                vessels,
+                diameter,
+                media,
+            }
+            | Self::DeepMediaBed {
+                vessels,
+                diameter,
+                media,
+                ..
+            } => Some((*vessels, diameter, media)),
+            _ => None,
+        }
+    }
+
     /// The words of the file, one per kind.
     pub const WORDS: [&'static str; 9] = [
         "gravity screen",
