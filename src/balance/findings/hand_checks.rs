@@ -257,7 +257,7 @@ fn pond(
             ));
         }
     }
-    words.push_str(" (Hazen, Camp, Fair and Geyer, Brune, Gill, Dendy, Heinemann: see `explain`)");
+    words.push_str(" (Hazen, Camp, Fair and Geyer, Brune, Gill, Dendy, Heinemann)");
     Some(words)
 }
 
@@ -366,10 +366,14 @@ fn bed(said: Said, name: &str, of: &Filter, m3_h: f64, degrees: f64) -> Option<S
                     flux,
                     water,
                 );
-                if grows.within {
+                let percent = 100.0 * grows.value.get::<ratio>();
+                if grows.within && percent < 0.5 {
+                    words.push_str(
+                        ", though by Richardson and Zaki it does not yet expand in its wash",
+                    );
+                } else if grows.within {
                     words.push_str(&format!(
-                        " and expands by {:.0} % in its wash (Richardson and Zaki)",
-                        100.0 * grows.value.get::<ratio>()
+                        " and expands by {percent:.0} % in its wash (Richardson and Zaki)"
                     ));
                 }
             }

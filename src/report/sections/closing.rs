@@ -209,11 +209,52 @@ fn methods_used(case: &Case) -> Vec<&'static methods::Method> {
     {
         ids.push("storm-in-sliding-window");
     }
+    // What was worked out by hand beside the ledger, as its sentence names it.
+    for (word, by) in BY_HAND {
+        if spoken.iter().any(|sentence| sentence.contains(word)) {
+            ids.extend(*by);
+        }
+    }
     methods::all()
         .into_iter()
         .filter(|method| ids.contains(&method.id))
         .collect()
 }
+
+/// Names that sentences worked out by hand give, with the methods behind them.
+const BY_HAND: &[(&str, &[&str])] = &[
+    (
+        "brune",
+        &[
+            "overflow-rate",
+            "settling-ideal-basin",
+            "settling-tanks-in-series",
+            "settling-exponential",
+            "settling-quiescent",
+            "detention-time",
+            "trap-efficiency-brune-gill",
+            "trap-efficiency-brune-dendy",
+            "trap-efficiency-heinemann",
+        ],
+    ),
+    ("water moves at", &["horizontal-velocity", "scour-velocity"]),
+    (
+        "ergun",
+        &[
+            "bed-head-loss-ergun",
+            "bed-head-loss-carman",
+            "bed-head-loss-kozeny-carman",
+        ],
+    ),
+    ("wen and yu", &["fluidisation-wen-yu"]),
+    (
+        "richardson and zaki",
+        &[
+            "expansion-index-richardson-zaki",
+            "expansion-richardson-zaki",
+        ],
+    ),
+];
 
 /// The files read, with their fingerprints.
 pub fn files(case: &Case, doc: &mut Document) {
