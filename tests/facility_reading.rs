@@ -38,10 +38,15 @@ fn the_demonstration_and_the_starter_read_without_a_problem() {
 }
 
 #[test]
-fn every_place_and_meter_is_read_back_as_a_sentence() {
+fn every_setting_place_and_meter_is_read_back_as_a_sentence() {
     let facility = read("tests/facilities/harrowmead");
     let told = facility::sentences(&facility);
-    assert_eq!(told.len(), facility.places.len() + facility.meters.len());
+    // The site as a whole, its rain, temperatures, evaporation and water; then what has a name.
+    let named = facility.seasons.len() + facility.solids.len() + facility.dissolved.len();
+    assert_eq!(
+        told.len(),
+        5 + named + facility.places.len() + facility.meters.len()
+    );
     let of = |name: &str| {
         let found = told.iter().find(|(_, text)| text.starts_with(name));
         found.map(|(_, text)| text.as_str()).unwrap_or_default()
@@ -50,6 +55,15 @@ fn every_place_and_meter_is_read_back_as_a_sentence() {
         of("Container yard"),
         "Container yard is rained on: on 9.5 acre 50 % to 70 % of the rain runs off, once 0.15 in is soaked up each day; it goes \
          to Yard strainer, carrying yard silt at 80 mg/L to 400 mg/L and potting mix at 20 mg/L to 100 mg/L."
+    );
+    assert_eq!(
+        of("The water is"),
+        "The water is at 55 F from Mar to May, 70 F from Jun to Aug, 58 F from Sep to Oct, 42 F from Nov to Feb."
+    );
+    assert_eq!(
+        of("Grains of yard silt"),
+        "Grains of yard silt weigh 2.65 times water; half of the mass is finer than 18 um, nine tenths finer than 90 um; \
+         they hold 0.6 g/kg of total P."
     );
     assert_eq!(
         of("Bleed "),

@@ -122,3 +122,73 @@ fn no_source_file_is_longer_than_six_hundred_lines() {
         .collect();
     assert!(long.is_empty(), "{long:?}");
 }
+
+/// Rooms named in code by `bywash::ROOM` or in the braces of `use bywash::{…}`; `*` for all of them.
+fn borrowed(text: &str) -> Vec<String> {
+    let code: String = text.lines().flat_map(|line| [code_of(line), " "]).collect();
+    let mut named = Vec::new();
+    for rest in code.split("bywash::").skip(1) {
+        let rest = rest.trim_start();
+        let end = if rest.starts_with('{') {
+            rest.find(';').unwrap_or(rest.len())
+        } else if rest.starts_with('*') {
+            named.push("*".to_owned());
+            continue;
+        } else {
+            rest.find(|c: char| !c.is_alphanumeric() && c != '_')
+                .unwrap_or(rest.len())
+        };
+        named.extend(
+            rest[..end]
+                .split(|c: char| !c.is_alphanumeric() && c != '_' && c != '*')
+                .filter(|word| !word.is_empty())
+                .map(str::to_owned),
+        );
+    }
+    named
+}
+
+/// A figure that both engines take from one function is compared with itself.
+#[test]
+fn the_second_engine_borrows_no_physics() {
+    let physics = [
+        "water",
+        "particles",
+        "hydrology",
+        "hydraulics",
+        "filters",
+        "ponds",
+        "*",
+    ];
+    let mut files = vec![PathBuf::from("tests/engines_agree.rs")];
+    rust_files(Path::new("tests/second_engine"), &mut files);
+    assert!(files.len() > 20, "the second engine has files");
+    let mut wrong = Vec::new();
+    for file in files {
+        for named in borrowed(&fs::read_to_string(&file).unwrap()) {
+            if physics.contains(&named.as_str()) {
+                wrong.push(format!("{}: `bywash::{named}`", file.display()));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn a_borrowed_room_is_seen_however_it_is_named() {
+    for (text, expected) in [
+        ("use bywash::ponds::Prismoid;", "ponds"),
+        ("let v = bywash::water::density(t);", "water"),
+        (
+            "use bywash::{\n    balance::Node,\n    hydrology::CurveNumber,\n};",
+            "hydrology",
+        ),
+        ("use bywash::*;", "*"),
+    ] {
+        assert!(borrowed(text).iter().any(|word| word == expected), "{text}");
+    }
+    assert_eq!(
+        borrowed("use bywash::files::Given; // bywash::ponds\nuse super::filters;"),
+        ["files"]
+    );
+}

@@ -74,20 +74,22 @@ fn a_notice_is_judged_as_of_the_day_given_and_by_what_is_on_file() {
         notice(&site(&over(), "2025-04-02")).outcome,
         Outcome::Overdue
     );
-    let call = over() + &act("2025-04-01", "call", "");
+    let call = over() + &act("2025-04-01", "call", "TSS March");
     assert_eq!(
         notice(&site(&call, "2025-04-05")).outcome,
         Outcome::Due,
         "the letter is still to come"
     );
     assert_eq!(notice(&site(&call, "2025-04-06")).outcome, Outcome::Overdue);
-    let both = call + &act("2025-04-04", "letter", "");
+    let both = call + &act("2025-04-04", "letter", "TSS of March 2025");
     let done = notice(&site(&both, "2025-11-25"));
     assert_eq!(
         (done.outcome, done.how_many.as_str()),
         (Outcome::Done, "2 of 2 on file")
     );
-    let late = over() + &act("2025-04-03", "call", "") + &act("2025-04-09", "letter", "");
+    let late = over()
+        + &act("2025-04-03", "call", "TSS Mar")
+        + &act("2025-04-09", "letter", "TSS 2025-03");
     let finding = notice(&site(&late, "2025-11-25"));
     assert_eq!(finding.outcome, Outcome::Done);
     assert!(
@@ -165,7 +167,13 @@ fn a_month_with_a_discharge_and_no_sample_is_a_gap_of_its_own() {
         duty(&look("2025-03-05", "flowing")).outcome,
         Outcome::Overdue
     );
-    assert_eq!(duty(&look("2025-03-05", "dry")).outcome, Outcome::Done);
+    // A dry look on one day leaves the others not known; dry on each of them nothing was due.
+    assert_eq!(duty(&look("2025-03-05", "dry")).outcome, Outcome::NotShown);
+    let dry: String = (d("2025-03-01").iter_days())
+        .take(61)
+        .map(|day| look(&day.to_string(), "dry"))
+        .collect();
+    assert_eq!(duty(&dry).outcome, Outcome::NothingDue);
     let sampled = sample("2025-03-05", "Outfall 1", "TSS", "10", "mg/L");
     assert_eq!(duty(&sampled).how_many, "1 of 1 month");
     let mut computed = site("", "2025-04-30");
@@ -174,11 +182,12 @@ fn a_month_with_a_discharge_and_no_sample_is_a_gap_of_its_own() {
         .into_iter()
         .next()
         .unwrap();
-    assert_eq!(finding.outcome, Outcome::Overdue);
+    // What is computed shows no discharge.
+    assert_eq!(finding.outcome, Outcome::NotShown);
     assert!(
         finding.missing[0]
             .sentence
-            .contains("had a discharge by our computation (9 Mar 2025)"),
+            .contains("it is not known whether there was a discharge"),
         "{:?}",
         finding.missing
     );

@@ -157,6 +157,7 @@ fn between_detection_and_quantitation_the_detection_value_counts_where_the_permi
 }
 
 /// Questions and answers of New York: where `<` and `>` meet in one calculation `>` prevails, except for minimum limits.
+/// The program's own rule is stricter: what is above a number has no counted value, so only what is sure decides.
 #[test]
 fn where_below_and_above_meet_the_figure_is_not_less_than_what_was_counted() {
     let rows = samples(
@@ -168,15 +169,23 @@ fn where_below_and_above_meet_the_figure_is_not_less_than_what_was_counted() {
     let finding = of(
         "coliform",
         "monthly average",
-        "at most: 800 per 100 mL",
+        "at most: 799 per 100 mL",
         more,
         &rows,
     );
     assert_eq!(
         finding.outcome,
         Outcome::Exceeded,
-        "(2 + 1600) / 2 is over, and what was not counted only adds"
+        "(0 + 1600) / 2 is over, and what was not counted only adds"
     );
+    let open = of(
+        "coliform",
+        "monthly average",
+        "at most: 800 per 100 mL",
+        more,
+        &rows,
+    );
+    assert_eq!(open.outcome, Outcome::NotShown);
     let figure = finding.windows[0].figure.clone().unwrap();
     assert!(figure.high.is_infinite(), "{figure:?}");
 }

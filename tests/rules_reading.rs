@@ -252,36 +252,78 @@ fn a_limit_that_cannot_be_judged_says_what_it_lacks() {
 
 #[test]
 fn every_switch_of_the_counting_section_can_be_said_otherwise_by_a_limit() {
-    let more = "    several samples in a day: highest\n    below detection counts as: half\n    average divides by: calendar days\n    weighting: flow-weighted\n    rounding: half even to 2 significant digits\n    least data: 3 samples\n    a dry look covers: the days since the last dry look\n    load factor: 8.34\n    between detection and quantitation counts as: zero\n    quantitation level: 5 mg/L\n    detection limit: 2 mg/L\n    a level reading holds for: 3 days\n    below detection in a geometric mean counts as: 1\n";
-    let (rules, told) = read_rules(&format!("{COUNTING}limits:\n{TSS}{more}"));
-    let limit = &rules.unwrap_or_else(|| panic!("{told}")).limits[0];
     use bywash::rules::{
         BetweenLevels, Divisor, DryLook, LeastData, LoadFactor, Number, Several, Substitute,
         Switch, Weighting,
     };
-    assert_eq!(limit.counting.several, Switch::Is(Several::Highest));
-    assert_eq!(limit.counting.below_detection, Switch::Is(Substitute::Half));
+    let limits = "  Mean:\n    at: Outfall 1\n    parameter: TSS\n    statistic: monthly average\n    at most: 30 mg/L\n    several samples in a day: highest\n    below detection counts as: half\n    average divides by: calendar days\n    weighting: flow-weighted\n    rounding: half even to 2 significant digits\n    least data: 3 samples\n    a dry look covers: the days since the last dry look\n    between detection and quantitation counts as: zero\n    quantitation level: 5 mg/L\n    detection limit: 2 mg/L\n  Load:\n    at: Outfall 1\n    parameter: TSS\n    statistic: monthly total\n    at most: 30 lb\n    load factor: 8.34\n    detection limit: 2 mg/L\n  Coliform:\n    at: Outfall 1\n    parameter: E. coli\n    statistic: monthly geometric mean\n    at most: 126 per 100 mL\n    below detection in a geometric mean counts as: 1\n  Dry:\n    at: Outfall 1\n    statistic: no discharge\n    except: {rain over: 2.4 in, in any: 24 h, and before it: {Pond below: 7 ft}}\n    a level reading holds for: 3 days\n";
+    let (rules, told) = read_rules(&format!("{COUNTING}limits:\n{limits}"));
+    let rules = rules.unwrap_or_else(|| panic!("{told}"));
+    let [mean, load, coliform, dry] = rules.limits.as_slice() else {
+        panic!("four limits");
+    };
+    let counting = mean.counting;
+    assert_eq!(counting.several, Switch::Is(Several::Highest));
+    assert_eq!(counting.below_detection, Switch::Is(Substitute::Half));
+    assert_eq!(counting.divisor, Switch::Is(Divisor::CalendarDays));
+    assert_eq!(counting.weighting, Switch::Is(Weighting::FlowWeighted));
+    assert_eq!(counting.least_data, Switch::Is(LeastData::Count(3)));
+    assert_eq!(counting.dry_look, Switch::Is(DryLook::SinceTheLastDryLook));
+    assert_eq!(counting.between_levels, BetweenLevels::Zero);
+    assert_eq!(load.counting.load_factor, LoadFactor::Rule834);
     assert_eq!(
-        limit.counting.below_detection_geometric,
+        coliform.counting.below_detection_geometric,
         Some(Substitute::Number(Number::whole(1)))
     );
-    assert_eq!(limit.counting.divisor, Switch::Is(Divisor::CalendarDays));
-    assert_eq!(
-        limit.counting.weighting,
-        Switch::Is(Weighting::FlowWeighted)
-    );
-    assert_eq!(limit.counting.least_data, Switch::Is(LeastData::Count(3)));
-    assert_eq!(
-        limit.counting.dry_look,
-        Switch::Is(DryLook::SinceTheLastDryLook)
-    );
-    assert_eq!(limit.counting.load_factor, LoadFactor::Rule834);
-    assert_eq!(limit.counting.between_levels, BetweenLevels::Zero);
-    assert_eq!(limit.counting.level_holds_days, 3);
-    assert_eq!(
-        (limit.quantitation, limit.detection),
-        (Some(Number::whole(5)), Some(Number::whole(2)))
-    );
+    assert_eq!(dry.counting.level_holds_days, 3);
+    let level = |level: Option<(Number, _)>| level.map(|(number, _)| number);
+    assert_eq!(level(mean.quantitation), Some(Number::whole(5)));
+    assert_eq!(level(mean.detection), Some(Number::whole(2)));
+    assert_eq!(level(load.detection), Some(Number::whole(2)));
+}
+
+/// A key that a statistic does not use is refused with what uses it, and never dropped.
+#[test]
+fn a_key_that_a_statistic_does_not_use_is_refused() {
+    let of = |statistic: &str, more: &str| {
+        let parameter = if statistic == "no discharge" {
+            ""
+        } else if statistic.ends_with("total") {
+            "    parameter: water\n    at most: 100 gal\n"
+        } else {
+            "    parameter: TSS\n    at most: 30 mg/L\n"
+        };
+        let (rules, told) = read_rules(&format!(
+            "{COUNTING}limits:\n  X:\n    at: Outfall 1\n    statistic: {statistic}\n{parameter}    {more}\n"
+        ));
+        (rules.is_some(), told)
+    };
+    for (statistic, more) in [
+        ("daily maximum", "except: {rain over: 2.4 in, in any: 24 h}"),
+        ("daily maximum", "allowance: {1 to 4: 1}"),
+        ("daily maximum", "only between: 10 pm to 6 am"),
+        ("monthly average", "between here and: Pond"),
+        ("daily total", "several samples in a day: highest"),
+        ("daily total", "least data: 3 samples"),
+        ("daily maximum", "average divides by: days sampled"),
+        ("monthly average", "load factor: 8.34"),
+        ("no discharge", "at most: 30 gal"),
+        ("no discharge", "rounding: not rounded"),
+    ] {
+        let (read, told) = of(statistic, more);
+        let key = more.split(':').next().unwrap();
+        assert!(!read, "{statistic}: {more}");
+        assert!(told.contains(&format!("`{key}` does nothing")), "{told}");
+    }
+    for (statistic, more, words) in [
+        ("season total", "estimate: accepted", "needs its season"),
+        ("season average", "estimate: accepted", "needs its season"),
+    ] {
+        let (read, told) = of(statistic, more);
+        assert!(!read && told.contains(words), "{told}");
+    }
+    assert!(of("daily total", "only between: 10 pm to 6 am").0);
+    assert!(of("season total", "months: Nov to Feb").0);
 }
 
 #[test]

@@ -73,14 +73,31 @@ fn the_table_has_a_row_for_every_statistic() {
     assert_eq!(in_table, all);
 }
 
+/// What a statistic needs beside: a season of the whole year, and a day from which a window that reaches back is in force.
+fn its_own(statistic: &str, more: &str) -> String {
+    let season = if statistic.starts_with("season") {
+        "    in season: 1 Nov to 31 Oct\n"
+    } else {
+        ""
+    };
+    let reaches_back = statistic.starts_with("rolling") || statistic.starts_with("12-month");
+    let in_force = if reaches_back && !more.contains("in force") {
+        "    in force: from 1 Nov 2024\n"
+    } else {
+        ""
+    };
+    format!("{season}{in_force}")
+}
+
 fn sampled(statistic: &str, bound: &str, more: &str) -> String {
+    let own = its_own(statistic, more);
     let allowance = if statistic == "percentile" {
         "    allowance: {1 to 20: 0}\n"
     } else {
         ""
     };
     format!(
-        "  X:\n    at: Outfall 1\n    parameter: TSS\n    statistic: {statistic}\n    {bound}\n    sample: {{how often: once a month}}\n{allowance}{more}"
+        "  X:\n    at: Outfall 1\n    parameter: TSS\n    statistic: {statistic}\n    {bound}\n    sample: {{how often: once a month}}\n{allowance}{own}{more}"
     )
 }
 
@@ -169,35 +186,40 @@ fn an_upper_limit_on_samples_turns_on_value_missing_sample_detection_dry_looks_a
 #[test]
 fn a_result_below_a_detection_limit_over_the_limit_turns_on_what_it_counts_as_only_in_means() {
     for statistic in SAMPLED {
+        let (about, _) = statistics::named(statistic).unwrap();
         let of_rule = |counts: &str| {
-            let more = format!(
-                "    below detection counts as: {counts}\n    below detection in a geometric mean counts as: {}\n",
-                if counts == "zero" { "1" } else { counts }
-            );
+            let key = if about.is_geometric {
+                "below detection in a geometric mean counts as"
+            } else {
+                "below detection counts as"
+            };
+            let more = if about.by_day {
+                format!("    {key}: {counts}\n")
+            } else {
+                String::new()
+            };
             of(
                 &sampled(statistic, "at most: 30 mg/L", &more),
                 &monthly("<40", Some("<40")),
                 YEAR,
             )
         };
-        let (about, _) = statistics::named(statistic).unwrap();
-        let single_windows = !matches!(
-            about.words,
-            "season average"
-                | "permit year average"
-                | "12-month rolling average"
-                | "rolling N days average"
-                | "rolling N days geometric mean"
-        );
-        if single_windows || !about.substitutes {
+        if about.substitutes || statistic == "daily average" {
+            assert_eq!(of_rule("1"), Outcome::Met, "{statistic}");
+            assert_eq!(of_rule("detection limit"), Outcome::Exceeded, "{statistic}");
+        } else {
             assert_eq!(
                 of_rule("zero"),
                 Outcome::NotShown,
-                "{statistic}: one result alone is no average"
+                "{statistic}: a single day's value is no average"
             );
-        } else {
-            assert_ne!(of_rule("zero"), Outcome::Exceeded, "{statistic}");
-            assert_eq!(of_rule("detection limit"), Outcome::Exceeded, "{statistic}");
+        }
+        if about.is_geometric {
+            assert_eq!(
+                of_rule("zero"),
+                Outcome::NotShown,
+                "{statistic}: a geometric mean can't take zero"
+            );
         }
     }
 }
@@ -274,8 +296,9 @@ fn metered(extra: u32, days: u64) -> String {
 }
 
 fn water(statistic: &str, most: u32, more: &str) -> String {
+    let own = its_own(statistic, more);
     format!(
-        "  X:\n    at: Outfall 1\n    parameter: water\n    statistic: {statistic}\n    at most: {most} gal\n{more}"
+        "  X:\n    at: Outfall 1\n    parameter: water\n    statistic: {statistic}\n    at most: {most} gal\n{own}{more}"
     )
 }
 
@@ -403,7 +426,7 @@ fn a_rate_turns_on_its_reading_and_a_mean_over_it_is_enough() {
 fn a_duration_turns_on_logged_minutes_and_on_when_a_meter_moved() {
     let minutes = |most: &str, logged: &str| {
         let limit = format!(
-            "  X:\n    at: {{wash water of: Sand beds}}\n    statistic: duration\n    at most: {most} min/day\n    least data: 1 readings\n"
+            "  X:\n    at: {{wash water of: Sand beds}}\n    statistic: duration\n    at most: {most} min/day\n"
         );
         let rows = format!(
             "2025-03-10,Sand beds,washes,,3,,,,,,\n2025-03-10,Sand beds,wash minutes,,{logged},min,,,,,\n"
@@ -517,8 +540,8 @@ fn no_discharge_turns_on_one_look_one_count_and_one_day() {
     let finding = Site::new(&open, &looks(["dry", "dry", "", "dry", "dry"]), period).limit("X");
     assert_eq!(finding.outcome, Outcome::NotShown);
     assert_eq!(
-        finding.other_answer.map(|(_, outcome)| outcome),
-        Some(Outcome::NoDischarge)
+        finding.other_answer, None,
+        "what a dry look covers is that day where the permit does not say"
     );
     let meter = |total: &str| {
         reading("2025-03-01", "M1 out", "1000") + &reading("2025-03-06", "M1 out", total)

@@ -67,6 +67,7 @@
 //! 24. Evaporation or temperature that is not known: none and 15 °C; rain in a gap: none, marked not known.
 
 mod basis;
+mod book;
 mod candidates;
 mod ensemble;
 mod entry;
@@ -90,5 +91,5 @@ pub use ledger::{
     Quantity, Residual, ResidualError, Selector, Shape, StoreSeries, Trace, TraceLine, Watch,
 };
 pub use plan::{Assumption, Draw};
-pub use run::{Run, run};
+pub use run::{Run, run, run_since};
 pub use totals::{Account, Amount, PlaceTotals};

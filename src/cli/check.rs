@@ -5,8 +5,9 @@ use crate::cli::judged::Judged;
 use crate::cli::load::{Site, SiteArgs};
 use crate::cli::{compare, judged, load, size};
 use crate::diagnostic::{Lines, Place};
-use crate::rules::{FindingKind, Outcome};
-use crate::{facility, rules};
+use crate::records::SourceSummary;
+use crate::rules::{FindingKind, Outcome, RulesFile};
+use crate::{facility, quantity, records, rules, weather};
 
 /// What `check` is told.
 #[derive(Debug, Clone, clap::Args)]
@@ -37,42 +38,31 @@ pub fn run(args: &Args) -> Done {
     if args.quiet {
         return Ok(());
     }
+    let told = read_back(&site);
+    let judged = judged::judge(&site, 50)?;
     let mut out = String::new();
     out.push_str("What is on the site, read back\n");
-    sentences(&mut out, &facility::sentences(&site.facility));
-    if let Some(rules) = &site.rules {
+    sentences(&mut out, &told.site);
+    if site.rules.is_some() {
         out.push_str("\nWhat the permit says, read back\n");
-        sentences(&mut out, &rules::sentences(rules));
+        sentences(&mut out, &told.permit);
+    }
+    if !told.records.is_empty() {
+        out.push_str("\nWhat is on file, read back\n");
+    }
+    for sentence in &told.records {
+        load::wrapped(&mut out, sentence);
     }
     out.push_str("\nRecords\n");
-    if site.timeline.sources.is_empty() {
+    if told.sources.is_empty() {
         out.push_str("  none: nothing will be compared with this site\n");
     }
-    for source in &site.timeline.sources {
-        let gap = source
-            .gaps
-            .iter()
-            .max_by_key(|(_, days)| *days)
-            .map_or_else(String::new, |(first, days)| {
-                format!(", longest gap {days} days from {first}")
-            });
-        let repairs = if source.repairs > 0 {
-            format!(", {} repaired", source.repairs)
-        } else {
-            String::new()
-        };
-        load::wrapped(
-            &mut out,
-            &format!(
-                "{}: {} to {}, {} lines{gap}{repairs}",
-                source.name, source.first, source.last, source.count
-            ),
-        );
+    for sentence in &told.sources {
+        load::wrapped(&mut out, sentence);
     }
     for repair in &site.timeline.repairs {
         load::wrapped(&mut out, &format!("{}: {}", repair.place, repair.sentence));
     }
-    let judged = judged::judge(&site, 50)?;
     out.push_str("\nWhat to find out next, the most useful first\n");
     let open = still_open(&site, &judged);
     if judged.worklist.is_empty() && open.is_empty() {
@@ -90,9 +80,94 @@ pub fn run(args: &Args) -> Done {
     Ok(())
 }
 
+/// What a site says, in sentences that a second person can hold against the papers.
+#[derive(Debug, Clone, Default)]
+pub struct ReadBack {
+    /// Places and meters, with where each was typed.
+    pub site: Vec<(Place, String)>,
+    /// Limits and notices, with where each was typed.
+    pub permit: Vec<(Place, String)>,
+    /// What is on file, and as of when it is judged.
+    pub records: Vec<String>,
+    /// How complete each source of records is.
+    pub sources: Vec<String>,
+}
+
+/// Reads a site back.
+pub fn read_back(site: &Site) -> ReadBack {
+    let mut permit = Vec::new();
+    if let Some(rules) = &site.rules {
+        permit.push((rules.place.clone(), permit_head(rules)));
+        permit.extend(rules::sentences(rules));
+    }
+    let mut records = records::read_back(&site.facility, &site.timeline);
+    records.extend(weather::read_back(&site.weather, site.facility.system));
+    let last = site
+        .timeline
+        .observations
+        .iter()
+        .max_by_key(|seen| seen.date);
+    if let Some(last) = last.filter(|last| last.date == site.as_of) {
+        records.push(format!(
+            "judged from {} to {} as of {}, the last day on file ({} {})",
+            site.period.0, site.period.1, site.as_of, last.name, last.what
+        ));
+    } else {
+        records.push(format!(
+            "judged from {} to {} as of {}",
+            site.period.0, site.period.1, site.as_of
+        ));
+    }
+    ReadBack {
+        site: facility::sentences(&site.facility),
+        permit,
+        records,
+        sources: site.timeline.sources.iter().map(source).collect(),
+    }
+}
+
+/// The permit as a whole: whose it is, when it is in force, when its year starts.
+fn permit_head(rules: &RulesFile) -> String {
+    let holder = rules
+        .holder
+        .as_ref()
+        .map_or_else(String::new, |holder| format!(" to {holder}"));
+    let in_force = rules.in_force.map_or_else(String::new, |(first, last)| {
+        format!(", in force {first} to {last}")
+    });
+    let starts = rules.permit_year_starts;
+    format!(
+        "Permit {} by {}{holder}{in_force}; its year starts on {} {}.",
+        rules.permit,
+        rules.authority,
+        starts.day,
+        quantity::month_name(starts.month)
+    )
+}
+
+/// One source of records: its days, how many lines, its longest gap, its repairs.
+fn source(source: &SourceSummary) -> String {
+    let gap = source
+        .gaps
+        .iter()
+        .max_by_key(|(_, days)| *days)
+        .map_or_else(String::new, |(first, days)| {
+            format!(", longest gap {days} days from {first}")
+        });
+    let repairs = if source.repairs > 0 {
+        format!(", {} repaired", source.repairs)
+    } else {
+        String::new()
+    };
+    format!(
+        "{}: {} to {}, {} lines{gap}{repairs}",
+        source.name, source.first, source.last, source.count
+    )
+}
+
 /// What is still open beside the worklist: limits of which nothing is shown, lines that say `not known`, and lines of the
 /// starter that nobody has changed.
-fn still_open(site: &Site, judged: &Judged) -> Vec<String> {
+pub fn still_open(site: &Site, judged: &Judged) -> Vec<String> {
     let mut open = Vec::new();
     if site.rules.is_none() {
         open.push("no rules are read, so the site is held against no limit".to_owned());

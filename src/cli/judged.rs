@@ -158,11 +158,16 @@ fn ensemble(site: &Site, plans: &[LimitPlan], draws: u32) -> Members {
         }
         places.push(of_plan);
     }
+    // Each member runs the days before the period too; plans look at the period's days alone.
+    let (weather, days) = match &site.before {
+        Some((since, weather)) => (weather, (*since, site.period.1)),
+        None => (&site.weather, site.period),
+    };
     let drawn = balance::ensemble(
         &site.facility,
-        &site.weather,
+        weather,
         &site.timeline,
-        site.period,
+        days,
         SEED,
         0..u64::from(draws),
         &watches,

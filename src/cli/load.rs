@@ -2,13 +2,13 @@
 
 use std::fmt::Write as _;
 use std::io::{IsTerminal, Write as _};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use chrono::{Datelike, Days, NaiveDate};
 
 use crate::balance;
 use crate::balance::{Draw, Run};
-use crate::cli::Stop;
+use crate::cli::{Stop, unmet};
 use crate::diagnostic;
 use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility;
@@ -54,6 +54,8 @@ pub struct Site {
     pub timeline: Timeline,
     /// The weather.
     pub weather: DailyWeather,
+    /// For a period that begins after the day of what stands `at the start`: that day, and the weather from it on.
+    pub before: Option<(NaiveDate, DailyWeather)>,
     /// First and last day.
     pub period: (NaiveDate, NaiveDate),
     /// The day on which duties are judged.
@@ -86,26 +88,58 @@ pub type Further<'a> = &'a dyn Fn(Option<&Facility>, &mut Sources, &Problems);
 /// # Errors
 /// When anything could not be read as it must be.
 pub fn site_and(args: &SiteArgs, further: Further<'_>) -> Result<Site, Stop> {
-    let period = match &args.period {
-        None => None,
-        Some(text) => Some(period_of(text)?),
+    let asked = Asked {
+        period: match &args.period {
+            None => None,
+            Some(text) => Some(period_of(text)?),
+        },
+        as_of: match &args.as_of {
+            None => None,
+            Some(text) => Some(date_of("--as-of", text)?),
+        },
     };
-    let as_of = match &args.as_of {
-        None => None,
-        Some(text) => Some(date_of("--as-of", text)?),
-    };
-    let mut sources = Sources::new(&args.dir);
+    read(&args.dir, &asked, further).map_err(|unread| {
+        tell(&unread.problems, &unread.sources);
+        Stop::Could(String::new())
+    })
+}
+
+/// What is asked of a site on the command line, in place of what its files say.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Asked {
+    /// First and last day.
+    pub period: Option<(NaiveDate, NaiveDate)>,
+    /// The day on which duties are judged.
+    pub as_of: Option<NaiveDate>,
+}
+
+/// A site that could not be read as it must be.
+#[derive(Debug)]
+pub struct Unread {
+    /// Every file read.
+    pub sources: Sources,
+    /// What is wrong, some of it errors.
+    pub problems: Problems,
+}
+
+/// Reads a site and prints nothing.
+///
+/// # Errors
+/// When anything could not be read as it must be: with all that is wrong.
+pub fn read(dir: &Path, asked: &Asked, further: Further<'_>) -> Result<Site, Box<Unread>> {
+    let mut sources = Sources::new(dir);
     let mut problems = Problems::new();
-    let read = parts(args, period, as_of, &mut sources, &mut problems);
+    let read = parts(dir, asked, &mut sources, &mut problems);
     let letterhead = letterhead::read(&mut sources, &problems);
     let facility = match &read {
         Some((facility, ..)) => Some(facility.clone()),
         // Whatever else could not be read, the facility may have been.
-        None => facility::read(&args.dir, &mut sources, &mut Problems::new()),
+        None => facility::read(dir, &mut sources, &mut Problems::new()),
     };
     further(facility.as_ref(), &mut sources, &problems);
     match read {
         Some((facility, rules, timeline, weather, period, as_of)) if !problems.has_errors() => {
+            let before = before(&facility, &timeline, period, &mut sources);
             Ok(Site {
                 sources,
                 problems,
@@ -113,15 +147,13 @@ pub fn site_and(args: &SiteArgs, further: Further<'_>) -> Result<Site, Stop> {
                 rules,
                 timeline,
                 weather,
+                before,
                 period,
                 as_of,
                 letterhead,
             })
         }
-        _ => {
-            tell(&problems, &sources);
-            Err(Stop::Could(String::new()))
-        }
+        _ => Err(Box::new(Unread { sources, problems })),
     }
 }
 
@@ -135,20 +167,20 @@ type Parts = (
 );
 
 fn parts(
-    args: &SiteArgs,
-    period: Option<(NaiveDate, NaiveDate)>,
-    as_of: Option<NaiveDate>,
+    dir: &Path,
+    asked: &Asked,
     sources: &mut Sources,
     problems: &mut Problems,
 ) -> Option<Parts> {
-    let facility = facility::read(&args.dir, sources, problems)?;
+    let facility = facility::read(dir, sources, problems)?;
     let rules = match &facility.rules {
         None => None,
         Some((path, place)) => rules::read(path, Some(place), &facility, sources, problems),
     };
     let timeline = records::read(&facility, sources, problems);
     let starts = rules.as_ref().map(|rules| rules.permit_year_starts);
-    let period = period
+    let period = asked
+        .period
         .or(facility.period)
         .or_else(|| covered_year(&timeline, starts));
     let Some(period) = period else {
@@ -164,7 +196,13 @@ fn parts(
         return None;
     };
     let weather = weather::read(&facility, period, &timeline.rain, sources, problems);
-    let as_of = as_of.or(timeline.last_day).unwrap_or(period.1);
+    if let Some(rules) = &rules {
+        unmet::tell_names(&facility, rules, &timeline, problems);
+    }
+    if let Some(as_of) = asked.as_of {
+        unmet::tell_later(&timeline, as_of, problems);
+    }
+    let as_of = asked.as_of.or(timeline.last_day).unwrap_or(period.1);
     Some((facility, rules, timeline, weather, period, as_of))
 }
 
@@ -209,15 +247,39 @@ fn covered_year(timeline: &Timeline, starts: Option<DayOfYear>) -> Option<(Naive
     Some(year)
 }
 
+/// The days before a period that begins later than the day for which the facility's file says what stores hold `at the
+/// start`: stores of the period open with what those days left.
+fn before(
+    facility: &Facility,
+    timeline: &Timeline,
+    period: (NaiveDate, NaiveDate),
+    sources: &mut Sources,
+) -> Option<(NaiveDate, DailyWeather)> {
+    let since = facility.period.map(|(first, _)| first)?;
+    if since >= period.0 {
+        return None;
+    }
+    // What is wrong in the files was told when they were read for the period.
+    let told = Problems::new();
+    let days = (since, period.1);
+    let weather = weather::read(facility, days, &timeline.rain, sources, &told);
+    Some((since, weather))
+}
+
 /// The single run of a site: the middle of every range.
 ///
 /// # Errors
 /// When the ledger can't be computed or does not close.
 pub fn run(site: &Site) -> Result<Run, Stop> {
-    let run = balance::run(
+    let (since, weather) = match &site.before {
+        Some((since, weather)) => (*since, weather),
+        None => (site.period.0, &site.weather),
+    };
+    let run = balance::run_since(
         &site.facility,
-        &site.weather,
+        weather,
         &site.timeline,
+        since,
         site.period,
         &Draw::MIDDLE,
     );

@@ -12,6 +12,7 @@ pub mod new;
 pub mod report;
 pub mod sheet;
 pub mod size;
+pub mod unmet;
 pub mod worklist;
 
 use std::process::ExitCode;

@@ -94,6 +94,19 @@ pub enum HowOften {
     EveryDischarge,
 }
 
+impl HowOften {
+    /// Whether it turns on the day on which weeks start.
+    pub fn is_by_week(self) -> bool {
+        matches!(
+            self,
+            Self::Times {
+                each: Stretch::Week,
+                ..
+            }
+        )
+    }
+}
+
 /// A stretch of the calendar in which something is counted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Stretch {

@@ -74,6 +74,15 @@ fn position(list: &[&str], word: &str) -> Option<usize> {
         .position(|name| *name == lower || letters >= 3 && name.starts_with(&lower))
 }
 
+/// The short name of a month, 1 to 12.
+pub fn month_name(month: u32) -> &'static str {
+    const SHORT: [&str; 12] = [
+        "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+    ];
+    let at = month.checked_sub(1).map(|at| at as usize);
+    at.and_then(|at| SHORT.get(at)).copied().unwrap_or("?")
+}
+
 /// A month by name: 1 to 12.
 pub fn month(text: &str) -> Result<u32, Misread> {
     let typed = text.trim_matches(is_space);

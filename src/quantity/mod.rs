@@ -23,6 +23,7 @@ pub mod kind;
 mod misread;
 mod near;
 mod number;
+mod parameter;
 mod range;
 mod show;
 mod stamp;
@@ -36,7 +37,7 @@ pub use calendar::{ByMonth, DayOfYear, DaySpan, HowOften, Stretch, Weekdays};
 pub use cell::{Cell, CellSign, DecimalMark, cell};
 pub use dates::{
     DateRange, Months, clock, clock_range, date, date_and_maybe_time, date_and_time, date_range,
-    day_of_year, month, months, weekday, weekdays,
+    day_of_year, month, month_name, months, weekday, weekdays,
 };
 pub use decimal::Decimal;
 pub use duration::{Deadline, Span, deadline, how_often, span, times_a_day, yes_or_no};
@@ -44,6 +45,7 @@ pub use kind::Kind;
 pub use misread::Misread;
 pub use near::nearest;
 pub use number::{Exact, MOST_DIGITS, count, ends_of_numbers, number, ratio};
+pub use parameter::parameter_name;
 pub use range::{Range, Stated};
 pub use show::{
     System, USUAL_DIGITS, decimals, show, show_in, show_range, show_stated, significant, unit_for,

@@ -6,7 +6,8 @@ use chrono::{Datelike, NaiveTime};
 
 use crate::diagnostic::{Problem, Problems, nearest};
 use crate::facility::model::{Facility, PlaceKind};
-use crate::quantity::{Cell, CellSign, cell};
+use crate::quantity::{Cell, CellSign, cell, parameter_name};
+use crate::records::dates;
 use crate::records::feet::one_number;
 use crate::records::row::{Entry, Row, Subject, day_of};
 use crate::records::words::What;
@@ -101,52 +102,8 @@ pub(crate) fn entries(
             ))
     });
     let entries = without_duplicates(entries, &mut repairs, problems);
-    tell_far_dates(&entries, problems);
+    dates::tell(&entries, problems);
     (entries, repairs)
-}
-
-/// A row or two that lie more than a year from all others are told: a year may be mistyped, and the last record decides
-/// what is overdue.
-fn tell_far_dates(entries: &[Entry], problems: &Problems) {
-    const FAR_DAYS: i64 = 366;
-    const FEW: usize = 2;
-    let far = |near: &Entry, other: &Entry| {
-        (other.row.stamp.date - near.row.stamp.date)
-            .num_days()
-            .abs()
-            > FAR_DAYS
-    };
-    let tell = |alone: &[Entry]| {
-        for entry in alone {
-            problems.add(
-                Problem::warning(
-                    &entry.row.stamp_place,
-                    format!(
-                        "{} is more than a year from all other records",
-                        entry.row.stamp.date
-                    ),
-                )
-                .hint("look at the year"),
-            );
-        }
-    };
-    if entries.len() <= 2 * FEW {
-        return;
-    }
-    for count in 1..=FEW {
-        let (first, rest) = entries.split_at(count.min(entries.len()));
-        if let (Some(a), Some(b)) = (first.last(), rest.first())
-            && far(a, b)
-        {
-            tell(first);
-        }
-        let (rest, last) = entries.split_at(entries.len().saturating_sub(count));
-        if let (Some(a), Some(b)) = (rest.last(), last.first())
-            && far(a, b)
-        {
-            tell(last);
-        }
-    }
 }
 
 /// `1 record`, `3 records`.
@@ -187,7 +144,7 @@ fn said(cell: &Cell) -> String {
 fn parameter_of(row: &Row) -> String {
     row.parameter
         .as_ref()
-        .map(|text| plain(&text.text))
+        .map(|text| parameter_name(&text.text))
         .unwrap_or_default()
 }
 
@@ -264,7 +221,13 @@ fn understood(facility: &Facility, row: Row, problems: &Problems) -> Option<Entr
     }
     let qualifier = qualifier(&row, &cell, problems)?;
     // A time that was not written stands at the day's start for what closes a span; the day is then the date's own.
-    let at = row.stamp.at(facility.day_starts);
+    let hour = match subject {
+        Subject::Meter(index) if what == What::Reading => {
+            facility.meters.get(index).and_then(|meter| meter.read_at)
+        }
+        _ => None,
+    };
+    let at = row.stamp.at(hour.unwrap_or(facility.day_starts));
     let day = day_of(at, facility.day_starts);
     Some(Entry {
         what,
@@ -331,7 +294,10 @@ fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> O
         return Some(match (meter, place) {
             (Some(index), _) => Subject::Meter(index),
             (None, Some(id)) => Subject::Place(id.0),
-            (None, None) => Subject::Free,
+            (None, None) => {
+                tell_nearly_named(facility, row, problems);
+                Subject::Free
+            }
         });
     }
     if matches!(what, What::Reading | What::Amount | What::Exchanged) {
@@ -343,7 +309,12 @@ fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> O
         return None;
     }
     let fits = |kind: &PlaceKind| match what {
-        What::Washes | What::WashMinutes | What::Changed => matches!(kind, PlaceKind::Filter(_)),
+        What::Washes | What::WashMinutes => {
+            matches!(kind, PlaceKind::Filter(filter) if filter.wash.is_some() || filter.change.is_none())
+        }
+        What::Changed => {
+            matches!(kind, PlaceKind::Filter(filter) if filter.change.is_some() || filter.wash.is_none())
+        }
         What::Level | What::Freeboard | What::SludgeDepth | What::Holding => {
             matches!(kind, PlaceKind::Pond(_) | PlaceKind::Tank(_))
         }
@@ -358,7 +329,8 @@ fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> O
         return Some(Subject::Place(id.0));
     }
     let expected = match what {
-        What::Washes | What::WashMinutes | What::Changed => "a filter",
+        What::Washes | What::WashMinutes => "a filter that is washed",
+        What::Changed => "a filter whose bags or cartridges are changed",
         What::Level | What::Freeboard | What::SludgeDepth | What::Holding => "a pond or a tank",
         What::Look => "a discharge point",
         What::CleanOut => "a pond, a tank or a filter",
@@ -378,6 +350,25 @@ fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> O
         problems,
     );
     None
+}
+
+/// A call, a letter or a report may name what is no place; a name that is nearly one is asked about.
+fn tell_nearly_named(facility: &Facility, row: &Row, problems: &Problems) {
+    const LETTERS: usize = 2;
+    let name = row.name.text.trim();
+    let places = facility.places.iter().map(|site| site.name.as_str());
+    let meters = facility.meters.iter().map(|meter| meter.name.as_str());
+    let near = nearest(name, places.chain(meters))
+        .filter(|near| near.chars().count().abs_diff(name.chars().count()) <= LETTERS);
+    if let Some(near) = near {
+        problems.add(
+            Problem::warning(
+                &row.name.place,
+                format!("there is no `{name}` in the facility"),
+            )
+            .hint(format!("did you mean `{near}`?")),
+        );
+    }
 }
 
 fn tell_unknown<'a>(

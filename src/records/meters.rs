@@ -107,6 +107,10 @@ fn from_readings(
             meter: index,
             from: before.entry.at,
             to: after.entry.at,
+            hours_known: (
+                before.entry.hour_is_known(meter),
+                after.entry.hour_is_known(meter),
+            ),
             first_day,
             days,
             on_the_day: from_snapped && to_snapped,
@@ -405,11 +409,20 @@ fn tell_times(facility: &Facility, meter: &Meter, readings: &[Reading], repairs:
     if let Some(first) = untimed.first() {
         repairs.push(Repair {
             place: first.entry.place(),
-            sentence: format!(
-                "{}: {} without a time; taken as read when the day starts, {start}",
-                meter.name,
-                many(untimed.len(), "reading")
-            ),
+            sentence: match meter.read_at {
+                Some(at) => format!(
+                    "{}: {} without a time; read at {}, as the file says of this meter",
+                    meter.name,
+                    many(untimed.len(), "reading"),
+                    at.format("%H:%M")
+                ),
+                None => format!(
+                    "{}: {} without a time; the balance takes the day's start, {start}, and for a limit the hour is not \
+                     known. If it is always read at one hour, write `read at: 7 am` under this meter",
+                    meter.name,
+                    many(untimed.len(), "reading")
+                ),
+            },
         });
     }
     let near: Vec<&Reading> = readings
@@ -450,10 +463,10 @@ fn from_amounts(
         };
         let since = entry.since_the_last();
         let earlier = entries.get(..position).unwrap_or_default();
-        let (from, to, on_the_day) = match since {
+        let (from, to, on_the_day, hours_known) = match since {
             None => {
                 let start = entry.day.and_time(facility.day_starts);
-                (start, start + Duration::days(1), true)
+                (start, start + Duration::days(1), true, (true, true))
             }
             Some(since) => {
                 let last = earlier.iter().rev().find(|other| {
@@ -475,7 +488,15 @@ fn from_amounts(
                 let (from, from_snapped) =
                     snapped(last.closes_at(facility.day_starts), facility.day_starts);
                 let (to, to_snapped) = snapped(entry.at, facility.day_starts);
-                (from, to, from_snapped && to_snapped)
+                let known = |of: &Entry| {
+                    of.closes_at(facility.day_starts) != of.at || of.hour_is_known(meter)
+                };
+                (
+                    from,
+                    to,
+                    from_snapped && to_snapped,
+                    (known(last), known(entry)),
+                )
             }
         };
         let (first_day, days) = days_covered(from, to, facility.day_starts);
@@ -483,6 +504,7 @@ fn from_amounts(
             meter: index,
             from,
             to,
+            hours_known,
             first_day,
             days,
             on_the_day,

@@ -4,19 +4,23 @@
 //! (`date, place, what, …`) as it is, any other sheet by the mapping file beside it. What it can't understand is told,
 //! all of it at once; what it repairs or takes for granted is listed in [`Timeline::repairs`].
 
+mod contradict;
 mod daily;
+mod dates;
 mod feet;
 mod gather;
 mod long;
 mod meters;
 mod observed;
 mod plausible;
+mod read_back;
 mod reconcile;
 mod row;
 pub(crate) mod sheet;
 mod summary;
 mod timeline;
 mod totaliser;
+mod unlikely;
 mod washes;
 mod words;
 
@@ -25,6 +29,7 @@ mod tests;
 
 pub use crate::weather::{Repair, SourceSummary};
 pub use daily::{MeterDay, WashDay};
+pub use read_back::read_back;
 pub use reconcile::{METER_SHARE, MeteredWay, ReconciledMeter, Reconciliation, reconcile};
 pub use timeline::{
     Act, Level, LevelKind, Look, MeterSpan, Observation, Qualifier, Sample, Source, Timeline,
@@ -110,6 +115,12 @@ pub(crate) fn timeline_of(
     let acts = observed::acts(&entries);
     repairs.sort_by(|a, b| (&a.place, &a.sentence).cmp(&(&b.place, &b.sentence)));
     let sources = summary::sources(&entries, &repairs);
+    unlikely::results(facility, &samples, problems);
+    unlikely::levels(facility, &levels, problems);
+    unlikely::meters(facility, &meter_spans, problems);
+    contradict::dry_samples(facility, &samples, &looks, problems);
+    let told = contradict::counts_since(&entries, problems);
+    unlikely::washes(facility, &washes, &told, problems);
     let last_day = entries.iter().map(|entry| entry.row.stamp.date).max();
     Timeline {
         observations: entries.iter().map(observation).collect(),

@@ -1,10 +1,12 @@
 //! Samples, levels, looks and acts.
 
-use crate::diagnostic::{Problem, Problems};
+use std::collections::BTreeMap;
+
+use crate::diagnostic::{Place, Problem, Problems, nearest};
 use crate::facility::model::{Facility, PlaceId};
-use crate::quantity::{Cell, Decimal, Expected, amount, kind};
+use crate::quantity::{Cell, Decimal, Expected, amount, kind, parameter_name, units};
 use crate::records::feet::{inches, may_be_feet};
-use crate::records::gather::plain;
+use crate::records::gather::{many, plain};
 use crate::records::plausible::{self, Recorded};
 use crate::records::row::{Entry, Subject};
 use crate::records::words::What;
@@ -28,6 +30,7 @@ pub(crate) fn samples(
     problems: &Problems,
 ) -> Vec<Sample> {
     let mut samples = Vec::new();
+    let mut not_taken: BTreeMap<(String, String), Vec<&Entry>> = BTreeMap::new();
     for entry in entries.iter().filter(|entry| entry.what == What::Sample) {
         let Some(at) = place_of(entry) else { continue };
         let parameter = entry
@@ -53,16 +56,22 @@ pub(crate) fn samples(
                 }
                 Some(value.to_string())
             }
-            Cell::Blank | Cell::Missing(_) => {
+            // Somebody says that there was a sample, and that its result is gone.
+            Cell::Missing(word) if matches!(word.as_str(), "void" | "lost") => {
                 repairs.push(Repair {
                     place: entry.place(),
                     sentence: format!(
-                        "{}, {parameter}, {}: a sample without a value on file; it is not zero and counts for nothing",
+                        "{}, {parameter}, {}: the result is {word}; it is not zero and counts for nothing",
                         entry.row.name.text.trim(),
                         entry.row.stamp.date
                     ),
                 });
                 None
+            }
+            Cell::Blank | Cell::Missing(_) => {
+                let name = entry.row.name.text.trim().to_owned();
+                not_taken.entry((name, parameter)).or_default().push(entry);
+                continue;
             }
             Cell::Word(word)
                 if matches!(
@@ -88,13 +97,14 @@ pub(crate) fn samples(
                         &entry.place(),
                         format!("`{}` is not a result", entry.row.value.text.trim()),
                     )
-                    .hint("write a number, <5, or lost"),
+                    .hint("write a number, <5, or `void` or `lost` for a sample without a result"),
                 );
                 continue;
             }
         };
         let unit = entry.unit().map(|(unit, _)| unit);
-        if value.is_some() && unit.is_none() && !WITHOUT_UNIT.contains(&parameter.as_str()) {
+        let without = WITHOUT_UNIT.contains(&parameter_name(&parameter).as_str());
+        if value.is_some() && unit.is_none() && !without {
             problems.add(
                 Problem::error(
                     &entry.place(),
@@ -103,6 +113,9 @@ pub(crate) fn samples(
                 .hint("write the unit of the slip, like mg/L: mg/L and ug/L differ a thousandfold"),
             );
             continue;
+        }
+        if let Some((unit, place)) = entry.unit() {
+            tell_unknown_unit(&unit, &place, without, problems);
         }
         samples.push(Sample {
             at,
@@ -116,7 +129,42 @@ pub(crate) fn samples(
             source: entry.source(),
         });
     }
+    for ((name, parameter), rows) in not_taken {
+        if let Some(first) = rows.first() {
+            repairs.push(Repair {
+                place: first.place(),
+                sentence: format!(
+                    "{name}, {parameter}: {} without a value, the first of {}: no sample was taken; it is not zero",
+                    many(rows.len(), "row"),
+                    first.row.stamp.date
+                ),
+            });
+        }
+    }
     samples
+}
+
+/// Words for a number that has no unit, such as a pH.
+const NO_UNIT: [&str; 5] = ["su", "s.u.", "ph", "standard units", "-"];
+
+/// A unit that the program does not know can be held against no limit.
+fn tell_unknown_unit(unit: &str, place: &Place, without: bool, problems: &Problems) {
+    if NO_UNIT.iter().any(|none| none.eq_ignore_ascii_case(unit)) || units::named(unit).is_some() {
+        return;
+    }
+    let known = units::ALL.iter().map(|unit| unit.name);
+    let hint = match nearest(unit, known) {
+        Some(near) if !without => format!("did you mean `{near}`?"),
+        _ if without => "this parameter carries no unit".to_owned(),
+        _ => "write the unit of the slip, like mg/L".to_owned(),
+    };
+    problems.add(
+        Problem::warning(
+            place,
+            format!("`{unit}` is not a unit that is known; the result is held against no limit"),
+        )
+        .hint(hint),
+    );
 }
 
 /// How a note says a sample was taken.

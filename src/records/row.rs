@@ -5,6 +5,7 @@ use std::sync::Arc;
 use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 
 use crate::diagnostic::Place;
+use crate::facility::model::Meter;
 use crate::quantity::{Cell, DecimalMark, Stamp};
 use crate::records::words::What;
 use crate::records::{Qualifier, Source};
@@ -136,6 +137,11 @@ impl Entry {
         } else {
             self.at
         }
+    }
+
+    /// Whether the hour of a reading is on file: written beside it, or the meter's own.
+    pub fn hour_is_known(&self, meter: &Meter) -> bool {
+        self.row.stamp.time.is_some() || meter.read_at.is_some()
     }
 
     /// Its unit as written, in its own column or behind the value.

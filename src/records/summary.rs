@@ -5,8 +5,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use crate::diagnostic::Place;
-use crate::quantity::Cell;
-use crate::records::gather::plain;
+use crate::quantity::{Cell, parameter_name};
 use crate::records::row::Entry;
 use crate::weather::{Repair, SourceSummary, gaps};
 
@@ -50,7 +49,9 @@ pub(crate) fn sources(entries: &[Entry], repairs: &[Repair]) -> Vec<SourceSummar
 fn name_of(entry: &Entry) -> String {
     let name = entry.row.name.text.trim();
     match &entry.row.parameter {
-        Some(parameter) if !parameter.is_blank() => format!("{name}, {}", plain(&parameter.text)),
+        Some(parameter) if !parameter.is_blank() => {
+            format!("{name}, {}", parameter_name(&parameter.text))
+        }
         _ if name.is_empty() => entry.what.words().to_string(),
         _ => format!("{name}, {}", entry.what.words()),
     }

@@ -96,6 +96,8 @@ pub struct MeterSpan {
     pub from: NaiveDateTime,
     /// When it ended.
     pub to: NaiveDateTime,
+    /// Whether the hours of its beginning and its end are on file; where not, it began or ended at some time of that day.
+    pub hours_known: (bool, bool),
     /// The first facility day it covers.
     pub first_day: NaiveDate,
     /// How many facility days it covers (at least 1).

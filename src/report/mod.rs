@@ -9,6 +9,7 @@ pub mod draw;
 pub mod fonts;
 pub mod glossary;
 pub mod json;
+mod lacking;
 pub mod letterhead;
 pub mod pdf;
 pub mod sections;

@@ -452,9 +452,10 @@ fn outcome_words(form: OutcomeForm) -> String {
         OutcomeForm::PredictedWithin | OutcomeForm::PredictedOutside | OutcomeForm::Undecided => {
             format!("[{}]", form.words())
         }
-        OutcomeForm::Met | OutcomeForm::NoDischarge | OutcomeForm::NotInForce => {
-            form.words().to_owned()
-        }
+        OutcomeForm::Met
+        | OutcomeForm::NoDischarge
+        | OutcomeForm::NotInForce
+        | OutcomeForm::NotEvaluable => form.words().to_owned(),
     }
 }
 

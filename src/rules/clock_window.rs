@@ -1,181 +1,146 @@
 //! Discharge only within clock hours: a span of a meter lies inside, outside, or over the edge.
 
-use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
+use chrono::NaiveDate;
 
-use crate::rules::case::{Case, Prepared};
-use crate::rules::discharge::Flow;
-use crate::rules::evaluate::{Judged, Judgement, runs_text};
-use crate::rules::points::places;
-use crate::rules::readings::evidence;
-use crate::rules::windows::{Window, after, before, each_day, later};
-use crate::rules::{Evidence, Limit, Missing, Outcome, WindowFinding};
-
-/// The allowed hours that start on a day; hours over midnight belong to the day they start on.
-fn allowed(day: NaiveDate, hours: (NaiveTime, NaiveTime)) -> (NaiveDateTime, NaiveDateTime) {
-    let end = if hours.1 > hours.0 { day } else { after(day) };
-    (day.and_time(hours.0), end.and_time(hours.1))
-}
-
-/// Whether a stretch of time lies wholly inside allowed hours (`true`), wholly outside (`false`), or over an edge.
-fn inside(from: NaiveDateTime, to: NaiveDateTime, hours: (NaiveTime, NaiveTime)) -> Option<bool> {
-    let windows = each_day(before(from.date()), to.date()).map(|day| allowed(day, hours));
-    let mut touches = false;
-    for (start, end) in windows {
-        if start <= from && to <= end {
-            return Some(true);
-        }
-        touches |= start < to && from < end;
-    }
-    (!touches).then_some(false)
-}
+use crate::rules::evaluate::{Judged, runs_text, without_figure};
+use crate::rules::measure::{
+    DAY, Stretch, day_of_number, is_inside, meets, start_of, stretches_of, without,
+};
+use crate::rules::scene::Scene;
+use crate::rules::windows::{Window, after, before, each_day};
+use crate::rules::{Evidence, Missing, Outcome};
 
 /// Judges every meter span, look and sample against the hours.
-pub(crate) fn evaluate(limit: &Limit, case: &Case<'_>, of: &Prepared) -> Judged {
+pub(crate) fn evaluate(scene: &Scene<'_>) -> Judged {
     let mut out = Judged::default();
-    let Some(hours) = limit.only_between else {
+    let Some(hours) = scene.limit.only_between else {
         return out;
     };
-    let holds = |day: NaiveDate| limit.holds.on(day) && of.span.0 <= day && day <= of.span.1;
-    let mut push = |first: NaiveDate,
-                    last: NaiveDate,
-                    outcome: Outcome,
-                    shown: Evidence,
-                    missing: Option<Missing>| {
-        let window = Window::new(first, last);
-        out.readings += 1;
-        out.long += usize::from(first != last);
-        out.windows.push(Judgement {
-            finding: WindowFinding {
-                label: window.label,
-                from: first,
-                to: last,
-                outcome,
-                figure: None,
-                n: 1,
-                needed: None,
-                arithmetic: vec![shown.text.clone()],
-                evidence: vec![shown],
-                missing: missing.into_iter().collect(),
-            },
-            value: None,
-            against: None,
-            known_on: Some(last),
-        });
+    let starts = scene.case.facility.day_starts;
+    let days = scene.days();
+    let (Some(first), Some(last)) = (days.first().copied(), days.last().copied()) else {
+        return out;
     };
-    for span in case
-        .timeline
-        .meter_spans
+    let listed = stretches_of(days.iter().copied(), None, starts);
+    // The allowed hours of every date that can reach into the days judged, listed or not.
+    let around = || each_day(before(first), after(last));
+    let allowed = stretches_of(around(), Some(hours), starts);
+    let outside = |time: Stretch| without(time, &allowed);
+    let mut push =
+        |time: Stretch, outcome: Outcome, shown: Vec<Evidence>, text: String, missing| {
+            let (from, to) = crate::rules::measure::days_touched(time);
+            let window = Window::new(day_of_number(from), day_of_number(to));
+            out.readings += 1;
+            out.long += usize::from(from != to);
+            let mut judgement = without_figure(window, outcome, missing);
+            judgement.finding.n = 1;
+            judgement.known_on = Some(judgement.finding.to);
+            judgement.finding.arithmetic.push(text);
+            judgement.finding.evidence = shown;
+            out.windows.push(judgement);
+        };
+    let water = scene.flows.water();
+    let pieces = water
+        .channels
         .iter()
-        .filter(|span| of.meters.meters.contains(&span.meter))
-    {
-        let last = later(span.first_day, span.days.saturating_sub(1));
-        if !each_day(span.first_day, last).all(holds) {
+        .flat_map(|way| way.pieces.iter().map(move |piece| (way, piece)));
+    for (way, piece) in pieces {
+        // None of a span was on days that are known to be dry.
+        let can_be = way.support(piece);
+        if piece.amount.is_zero() || !can_be.iter().any(|part| meets(*part, &listed)) {
             continue;
         }
-        let text = format!(
-            "a meter moved between {} and {}",
-            span.from.format("%H:%M on %-d %b"),
-            span.to.format("%H:%M on %-d %b %Y")
-        );
-        let shown = evidence(last, text, &span.after);
-        if span.volume_m3 <= 0.0 {
-            continue;
-        }
-        match inside(span.from, span.to, hours) {
-            Some(true) => push(span.first_day, last, Outcome::Met, shown, None),
-            Some(false) => push(span.first_day, last, Outcome::Exceeded, shown, None),
-            None => {
-                let missing = Missing {
+        let wrong = outside(piece.outer);
+        let wrong_and_listed = wrong.iter().any(|time| meets(*time, &listed));
+        let (outcome, missing) = if !wrong_and_listed {
+            (Outcome::Met, Vec::new())
+        } else if wrong == [piece.outer] && is_inside(piece.outer, &listed) {
+            (Outcome::Exceeded, Vec::new())
+        } else {
+            let (from, to) = piece.days();
+            let label = Window::new(day_of_number(from), day_of_number(to)).label;
+            (
+                Outcome::NotShown,
+                vec![Missing {
                     sentence: format!(
-                        "{}: a reading covers hours inside and outside those allowed.",
-                        Window::new(span.first_day, last).label
+                        "{label}: a reading covers hours inside and outside those allowed, or of days that are not under the limit."
                     ),
                     would_show: Some(format!(
                         "Readings at {} and {}.",
                         hours.0.format("%H:%M"),
                         hours.1.format("%H:%M")
                     )),
-                };
-                push(
-                    span.first_day,
-                    last,
-                    Outcome::NotShown,
-                    shown,
-                    Some(missing),
-                );
+                }],
+            )
+        };
+        push(
+            piece.outer,
+            outcome,
+            piece.evidence.clone(),
+            format!("a meter moved: {}", piece.text),
+            missing,
+        );
+    }
+    for (day, seen) in scene.flows.looks_and_samples() {
+        let date = day_of_number(day);
+        if days.binary_search(&date).is_err() {
+            continue;
+        }
+        let text = seen
+            .evidence
+            .first()
+            .map_or_else(String::new, |shown| shown.text.clone());
+        let whole = (day * DAY, (day + 1) * DAY);
+        let (outcome, missing) = match seen.when {
+            Some((moment, _)) if is_inside((moment, moment), &allowed) => {
+                (Outcome::Met, Vec::new())
             }
-        }
+            Some(_) => (Outcome::Exceeded, Vec::new()),
+            None => (
+                Outcome::NotShown,
+                vec![Missing {
+                    sentence: format!(
+                        "{}: water was seen, and its hour is not on file.",
+                        Window::new(date, date).label
+                    ),
+                    would_show: Some("The hour of the look.".to_owned()),
+                }],
+            ),
+        };
+        push(whole, outcome, seen.evidence, text, missing);
     }
-    let at = places(&limit.at);
-    for look in case
-        .timeline
-        .looks
-        .iter()
-        .filter(|look| at.contains(&look.at) && look.flowing && holds(look.day))
-    {
-        if let Some(time) = look.time {
-            // The day is the facility's; which date it was makes no difference to whether the hour is allowed.
-            let moment = look.day.and_time(time);
-            let outcome = if inside(moment, moment, hours) == Some(true) {
-                Outcome::Met
-            } else {
-                Outcome::Exceeded
-            };
-            push(
-                look.day,
-                look.day,
-                outcome,
-                evidence(
-                    look.day,
-                    format!("flowing at {}", time.format("%H:%M")),
-                    &look.source,
-                ),
-                None,
-            );
-        }
-    }
-    let covered: Vec<(NaiveDate, NaiveDate)> = of
-        .volumes
-        .iter()
-        .map(|span| (span.first, span.last))
-        .collect();
-    let open: Vec<NaiveDate> = each_day(of.span.0, of.span.1)
-        .filter(|day| holds(*day) && of.days.on(*day) != Flow::Dry)
-        .filter(|day| !covered.iter().any(|(from, to)| from <= day && day <= to))
-        .collect();
+    let open = not_covered(scene, &days, &outside);
     if !open.is_empty() {
         out.missing.push(Missing {
             sentence: format!(
-                "{} have no record of when water flowed.",
+                "{}: no record of whether water flowed outside the allowed hours.",
                 runs_text(&open, 3)
             ),
             would_show: Some("Meter readings at the ends of the allowed hours.".to_owned()),
         });
     }
+    if out.windows.is_empty() && out.missing.is_empty() {
+        out.windows.push(without_figure(
+            Window::new(first, last),
+            Outcome::Met,
+            Vec::new(),
+        ));
+    }
     out
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn t(day: u32, hour: u32) -> NaiveDateTime {
-        NaiveDate::from_ymd_opt(2025, 3, day)
-            .unwrap()
-            .and_hms_opt(hour, 0, 0)
-            .unwrap()
-    }
-
-    #[test]
-    fn night_hours_over_midnight_are_one_stretch() {
-        let night = (
-            NaiveTime::from_hms_opt(22, 0, 0).unwrap(),
-            NaiveTime::from_hms_opt(6, 0, 0).unwrap(),
-        );
-        assert_eq!(inside(t(14, 23), t(15, 5), night), Some(true));
-        assert_eq!(inside(t(14, 7), t(14, 20), night), Some(false));
-        assert_eq!(inside(t(14, 20), t(15, 1), night), None);
-        assert_eq!(inside(t(14, 23), t(14, 23), night), Some(true));
-        assert_eq!(inside(t(14, 12), t(14, 12), night), Some(false));
-    }
+/// Days with time outside the allowed hours that nothing counted and no look saw dry.
+fn not_covered(
+    scene: &Scene<'_>,
+    days: &[NaiveDate],
+    outside: &dyn Fn(Stretch) -> Vec<Stretch>,
+) -> Vec<NaiveDate> {
+    let water = scene.flows.water();
+    days.iter()
+        .copied()
+        .filter(|day| {
+            let whole = (start_of(*day), start_of(*day) + DAY);
+            !water.over(&outside(whole)).missing.is_empty()
+        })
+        .collect()
 }

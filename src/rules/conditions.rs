@@ -2,9 +2,12 @@
 
 use chrono::NaiveDate;
 
+use crate::facility::model::Facility;
+use crate::quantity::parameter_name;
 use crate::records::Timeline;
+
 use crate::rules::convert::{factor, written_unit};
-use crate::rules::readings::parameter_name;
+use crate::rules::measure::rain_on;
 use crate::rules::windows::earlier;
 use crate::rules::{Condition, ConditionOf, Interval, Number};
 use crate::weather::DailyWeather;
@@ -13,12 +16,13 @@ use crate::weather::DailyWeather;
 pub(crate) fn hold(
     conditions: &[Condition],
     day: NaiveDate,
+    facility: &Facility,
     timeline: &Timeline,
     weather: Option<&DailyWeather>,
 ) -> Option<bool> {
     let each: Vec<Option<bool>> = conditions
         .iter()
-        .map(|condition| holds(condition, day, timeline, weather))
+        .map(|condition| holds(condition, day, facility, timeline, weather))
         .collect();
     if each.contains(&Some(false)) {
         Some(false)
@@ -32,6 +36,7 @@ pub(crate) fn hold(
 fn holds(
     condition: &Condition,
     day: NaiveDate,
+    facility: &Facility,
     timeline: &Timeline,
     weather: Option<&DailyWeather>,
 ) -> Option<bool> {
@@ -54,20 +59,22 @@ fn holds(
                 .collect();
             crate::rules::interval::mean(&values)?
         }
-        ConditionOf::Rain => {
-            let weather = weather?;
-            let at = usize::try_from((day - weather.first_day).num_days()).ok()?;
-            let rain = weather.rain.get(at)?;
-            let metres = |mm: f64| Number::computed(mm / 1000.0);
-            Interval::between(metres(rain.low_mm), metres(rain.high_mm))
-        }
+        ConditionOf::Rain => rain_on(day, facility, weather?),
         ConditionOf::Level(store) => {
-            let level = timeline.levels.iter().rfind(|level| {
-                level.at == *store
-                    && level.day == day
-                    && level.kind == crate::records::LevelKind::Level
-            })?;
-            Interval::exactly(Number::computed(level.value_si))
+            let mut read = timeline
+                .levels
+                .iter()
+                .filter(|level| {
+                    level.at == *store
+                        && level.day == day
+                        && level.kind == crate::records::LevelKind::Level
+                })
+                .map(|level| Interval::exactly(Number::computed(level.value_si)));
+            // Of several on one day, all from the least to the most.
+            let first = read.next()?;
+            read.fold(first, |all, one| {
+                Interval::between(all.low.or_less(one.low), all.high.or_more(one.high))
+            })
         }
     };
     let least = condition

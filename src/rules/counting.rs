@@ -51,7 +51,7 @@ pub enum Substitute {
     Half,
     /// The detection limit: the number after `<`.
     DetectionLimit,
-    /// A number in the limit's unit (a geometric mean can't take zero).
+    /// A number in the unit of the slip (a geometric mean can't take zero).
     Number(Number),
 }
 
@@ -175,6 +175,8 @@ pub struct Counting {
     pub between_levels: BetweenLevels,
     /// What an average is divided by.
     pub divisor: Switch<Divisor>,
+    /// Whether that was typed at the limit itself: calendar days then hold for a concentration too.
+    pub divisor_of_limit: bool,
     /// How days weigh.
     pub weighting: Switch<Weighting>,
     /// Rounding.
@@ -202,6 +204,7 @@ impl Default for Counting {
             below_detection_geometric: None,
             between_levels: BetweenLevels::AsMeasured,
             divisor: Switch::NotSaid,
+            divisor_of_limit: false,
             weighting: Switch::Is(Weighting::Arithmetic),
             rounding: Switch::NotSaid,
             least_data: Switch::NotSaid,
@@ -218,6 +221,10 @@ impl Default for Counting {
 pub struct Counted {
     /// Several samples in a day.
     pub several: Several,
+    /// Below detection.
+    pub below_detection: Substitute,
+    /// Below detection in a geometric mean, where the permit says so apart.
+    pub below_detection_geometric: Option<Substitute>,
     /// What an average is divided by.
     pub divisor: Divisor,
     /// How days weigh.
@@ -228,134 +235,140 @@ pub struct Counted {
     pub week_starts: Weekday,
     /// The owner of a straddling week.
     pub straddling: Straddling,
-    /// What a dry look covers.
-    pub dry_look: DryLook,
-    /// The words of what the permit does not say and this way takes: `several samples in a day count by the highest`.
+    /// The words of what the permit does not say and this way takes: `several samples in a day count by their highest`.
     pub taken: Vec<String>,
 }
 
-/// Which switches can change the figure of a limit: only those are tried both ways.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+/// Which switches can change the figure of a limit: only those are tried every way.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Matters {
     /// Several samples in a day.
     pub several: bool,
-    /// The divisor.
-    pub divisor: bool,
+    /// Results below detection.
+    pub below_detection: bool,
+    /// The divisors that apply; none where nothing is divided.
+    pub divisors: Vec<Divisor>,
     /// Weighting.
     pub weighting: bool,
-    /// The week.
+    /// The first day of the week.
     pub week: bool,
-    /// Rounding.
-    pub rounding: bool,
-    /// Looks.
-    pub looks: bool,
+    /// Who owns a week over an edge.
+    pub straddling: bool,
 }
 
-/// The most ways to count that are tried; more would hardly be read.
-const MOST_WAYS: usize = 64;
+/// Every answer to each switch that is tried where the permit does not say, in the order of the file's own words: the
+/// one list for reading, trying and telling.
+impl Several {
+    /// Every answer.
+    pub const ALL: [Self; 3] = [Self::Average, Self::Highest, Self::Lowest];
+}
+
+impl Substitute {
+    /// Every answer that needs no number of the permit's.
+    pub const ALL: [Self; 3] = [Self::Zero, Self::Half, Self::DetectionLimit];
+}
+
+impl Divisor {
+    /// Every answer.
+    pub const ALL: [Self; 3] = [
+        Self::DaysSampled,
+        Self::DaysWithDischarge,
+        Self::CalendarDays,
+    ];
+}
+
+impl Straddling {
+    /// Every answer.
+    pub const ALL: [Self; 3] = [
+        Self::WhereItStarts,
+        Self::WhereItEnds,
+        Self::WhereMostDaysAre,
+    ];
+}
+
+/// Every first day of a week.
+pub const WEEKDAYS: [Weekday; 7] = [
+    Weekday::Sun,
+    Weekday::Mon,
+    Weekday::Tue,
+    Weekday::Wed,
+    Weekday::Thu,
+    Weekday::Fri,
+    Weekday::Sat,
+];
 
 impl Counting {
-    /// Every way to count that the permit's words allow, the first of each switch first. `limit_places` are the decimals
-    /// of the limit as typed.
-    pub fn ways(&self, matters: Matters, limit_places: u32) -> Vec<Counted> {
+    /// Every way to count that the permit's words allow, every combination, the first answer of each switch first.
+    /// `limit_places` are the decimals of the limit as typed. Rounding that is not said is none.
+    pub fn ways(&self, matters: &Matters, limit_places: u32) -> Vec<Counted> {
+        let rounding = self
+            .rounding
+            .is()
+            .map_or(Rounding::Not, |rule| rule.resolved(limit_places));
         let mut ways = vec![Counted {
             several: self.several.is().unwrap_or(Several::Average),
+            below_detection: self.below_detection.is().unwrap_or(Substitute::Zero),
+            below_detection_geometric: self.below_detection_geometric,
             divisor: self.divisor.is().unwrap_or(Divisor::DaysSampled),
             weighting: self.weighting.is().unwrap_or(Weighting::Arithmetic),
-            rounding: Rounding::Not,
+            rounding,
             week_starts: self.week_starts.is().unwrap_or(Weekday::Sun),
             straddling: self.straddling.is().unwrap_or(Straddling::WhereItStarts),
-            dry_look: self.dry_look.is().unwrap_or(DryLook::ThatDay),
             taken: Vec::new(),
         }];
         if matters.several && self.several == Switch::NotSaid {
-            split(
-                &mut ways,
-                &[Several::Average, Several::Highest],
-                |way, value| {
-                    way.several = value;
-                    format!(
-                        "several samples in a day count by their {}",
-                        several_words(value)
-                    )
-                },
-            );
-        }
-        if matters.divisor && self.divisor == Switch::NotSaid {
-            let all = [
-                Divisor::DaysSampled,
-                Divisor::DaysWithDischarge,
-                Divisor::CalendarDays,
-            ];
-            split(&mut ways, &all, |way, value| {
-                way.divisor = value;
-                format!("the average is divided by {}", divisor_words(value))
+            split(&mut ways, &Several::ALL, |way, value| {
+                way.several = value;
+                format!(
+                    "several samples in a day count by their {}",
+                    several_words(value)
+                )
             });
         }
+        if matters.below_detection && self.below_detection == Switch::NotSaid {
+            split(&mut ways, &Substitute::ALL, |way, value| {
+                way.below_detection = value;
+                format!(
+                    "a result below detection counts as {}",
+                    substitute_words(value)
+                )
+            });
+        }
+        match (self.divisor, matters.divisors.as_slice()) {
+            (_, []) => {}
+            (Switch::Is(said), allowed) if allowed.contains(&said) => {}
+            (_, [only]) => {
+                for way in &mut ways {
+                    way.divisor = *only;
+                }
+            }
+            (_, allowed) => split(&mut ways, allowed, |way, value| {
+                way.divisor = value;
+                format!("the average is divided by {}", divisor_words(value))
+            }),
+        }
         if matters.weighting && self.weighting == Switch::NotSaid {
-            split(
-                &mut ways,
-                &[Weighting::Arithmetic, Weighting::FlowWeighted],
-                |way, value| {
-                    way.weighting = value;
-                    format!("the average is {}", weighting_words(value))
-                },
-            );
+            let all = [Weighting::Arithmetic, Weighting::FlowWeighted];
+            split(&mut ways, &all, |way, value| {
+                way.weighting = value;
+                format!("the average is {}", weighting_words(value))
+            });
         }
         if matters.week && self.week_starts == Switch::NotSaid {
-            split(&mut ways, &[Weekday::Sun, Weekday::Mon], |way, value| {
+            split(&mut ways, &WEEKDAYS, |way, value| {
                 way.week_starts = value;
                 format!("the week starts on {}", weekday_words(value))
             });
         }
-        if matters.week && self.straddling == Switch::NotSaid {
-            let all = [Straddling::WhereItStarts, Straddling::WhereItEnds];
-            split(&mut ways, &all, |way, value| {
+        if matters.straddling && self.straddling == Switch::NotSaid {
+            split(&mut ways, &Straddling::ALL, |way, value| {
                 way.straddling = value;
                 format!(
-                    "a week over the edge of a month belongs where it {}",
+                    "a week over the edge of a month belongs to {}",
                     straddling_words(value)
                 )
             });
         }
-        if matters.looks && self.dry_look == Switch::NotSaid {
-            split(
-                &mut ways,
-                &[DryLook::ThatDay, DryLook::SinceTheLastDryLook],
-                |way, value| {
-                    way.dry_look = value;
-                    format!("a dry look covers {}", dry_look_words(value))
-                },
-            );
-        }
-        if matters.rounding {
-            let places = i32::try_from(limit_places).unwrap_or(0);
-            match self.rounding {
-                Switch::Is(rule) => {
-                    for way in &mut ways {
-                        way.rounding = rule.resolved(limit_places);
-                    }
-                }
-                Switch::NotSaid => {
-                    let all = [
-                        Rounding::Not,
-                        Rounding::Decimals {
-                            places,
-                            tie: Tie::HalfUp,
-                        },
-                        Rounding::Decimals {
-                            places,
-                            tie: Tie::HalfEven,
-                        },
-                    ];
-                    split(&mut ways, &all, |way, value| {
-                        way.rounding = value;
-                        format!("the figure is {}", rounding_words(value))
-                    });
-                }
-            }
-        }
-        ways.truncate(MOST_WAYS);
         ways
     }
 }
@@ -421,12 +434,22 @@ pub fn dry_look_words(value: DryLook) -> &'static str {
     }
 }
 
-/// The words of [`Straddling`], after "belongs where it".
+/// The words of [`Straddling`], after "belongs to".
 pub fn straddling_words(value: Straddling) -> &'static str {
     match value {
-        Straddling::WhereItStarts => "starts",
-        Straddling::WhereItEnds => "ends",
-        Straddling::WhereMostDaysAre => "has most days",
+        Straddling::WhereItStarts => "the month it starts in",
+        Straddling::WhereItEnds => "the month it ends in",
+        Straddling::WhereMostDaysAre => "the month with most of its days",
+    }
+}
+
+/// The words of [`Substitute`], after "counts as".
+pub fn substitute_words(value: Substitute) -> String {
+    match value {
+        Substitute::Zero => "zero".to_owned(),
+        Substitute::Half => "half of the detection limit".to_owned(),
+        Substitute::DetectionLimit => "the detection limit".to_owned(),
+        Substitute::Number(number) => number.honest(6),
     }
 }
 
@@ -486,17 +509,24 @@ mod tests {
     fn what_is_not_said_is_tried_every_way_and_what_is_said_only_one() {
         let matters = Matters {
             several: true,
-            rounding: true,
+            below_detection: true,
+            divisors: vec![Divisor::DaysSampled, Divisor::DaysWithDischarge],
+            week: true,
+            straddling: true,
             ..Matters::default()
         };
         let open = Counting::default();
-        assert_eq!(open.ways(matters, 0).len(), 6);
+        assert_eq!(open.ways(&matters, 0).len(), 3 * 3 * 2 * 7 * 3);
         let said = Counting {
             several: Switch::Is(Several::Highest),
             rounding: Switch::Is(RoundingRule::ToTheLimit(Tie::HalfUp)),
             ..open
         };
-        let ways = said.ways(matters, 1);
+        let one = Matters {
+            several: true,
+            ..Matters::default()
+        };
+        let ways = said.ways(&one, 1);
         assert_eq!(ways.len(), 1);
         assert_eq!(ways[0].several, Several::Highest);
         assert_eq!(
@@ -510,7 +540,23 @@ mod tests {
     }
 
     #[test]
-    fn a_switch_that_cannot_change_a_figure_is_not_tried() {
-        assert_eq!(Counting::default().ways(Matters::default(), 0).len(), 1);
+    fn a_switch_that_cannot_change_a_figure_is_not_tried_and_rounding_never_is() {
+        let ways = Counting::default().ways(&Matters::default(), 0);
+        assert_eq!(ways.len(), 1);
+        assert_eq!(ways[0].rounding, Rounding::Not);
+    }
+
+    /// Calendar days do not hold for a concentration unless typed at it: what applies is tried.
+    #[test]
+    fn a_divisor_that_does_not_apply_is_as_if_not_said() {
+        let counting = Counting {
+            divisor: Switch::Is(Divisor::CalendarDays),
+            ..Counting::default()
+        };
+        let matters = Matters {
+            divisors: vec![Divisor::DaysSampled, Divisor::DaysWithDischarge],
+            ..Matters::default()
+        };
+        assert_eq!(counting.ways(&matters, 0).len(), 2);
     }
 }

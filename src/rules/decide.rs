@@ -79,6 +79,14 @@ pub fn side(figure: &Interval, bound: &Bound, rounding: Rounding, substitutes: b
     if open { Side::Open } else { Side::Within }
 }
 
+/// Whether a value alone lies outside a bound, not rounded.
+pub(crate) fn is_outside(value: Number, bound: &Bound) -> bool {
+    !matches!(
+        side(&Interval::exactly(value), bound, Rounding::Not, false),
+        Side::Within
+    )
+}
+
 /// How far a value is inside a bound (below zero: outside), against the nearer bound; none without a bound.
 pub fn margin(value: Number, bound: &Bound) -> Option<Number> {
     let above = bound.upper().map(|(limit, _)| limit.minus(value));

@@ -4,16 +4,15 @@ use chrono::NaiveDate;
 
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::quantity::{HowOften, Stretch};
-use crate::rules::case::{Case, Prepared};
-use crate::rules::discharge::{DischargeDays, Flow};
+use crate::rules::case::Case;
 use crate::rules::duty::{DueStretch, DutyInputs, due, stretch_words};
-use crate::rules::evaluate::stretches_due;
-use crate::rules::lacking::lacking_sentence;
-use crate::rules::plan::{calendar, matters, span_of};
-use crate::rules::readings::{Reading, measured};
-use crate::rules::windows::{day_label, later};
+use crate::rules::lacking::{lacking_sentence, stretches_of};
+use crate::rules::measure::{Flow, Flows, day_of_number};
+use crate::rules::plan::{calendar, first_way};
+use crate::rules::scene::Scene;
+use crate::rules::windows::{day_label, each_day};
 use crate::rules::{
-    Counted, Evidence, Finding, FindingKind, Limit, Missing, Outcome, Point, Subject, WindowFinding,
+    Evidence, Finding, FindingKind, Limit, Missing, Outcome, Point, Subject, WindowFinding,
 };
 
 /// Findings on every duty to sample, read or look, in file order; a duty that two limits share is told once.
@@ -57,71 +56,137 @@ fn what_is_due(limit: &Limit) -> String {
 }
 
 fn of_limit(limit: &Limit, case: &Case<'_>) -> Vec<Finding> {
-    let Some(duty) = &limit.sample else {
+    let (Some(duty), Some(counted)) = (&limit.sample, first_way(limit)) else {
         return Vec::new();
     };
-    let Some(counted) = limit
-        .counting
-        .ways(matters(limit), limit.bound.places)
-        .into_iter()
-        .next()
-    else {
+    let scene = Scene::new(limit, case);
+    if !scene.ever_in_force() {
         return Vec::new();
-    };
-    let Some(of) = Prepared::new(limit, &counted, case) else {
-        return Vec::new();
-    };
-    let found = on_file(limit, &counted, case, &of);
-    let held: Vec<&Reading> = found.iter().collect();
-    let holds = |day: NaiveDate| limit.holds.on(day);
-    let Some(stretches) = stretches_due(
-        limit,
-        &held,
-        &holds,
-        case,
-        &of,
-        calendar(case.rules, &counted),
-    ) else {
-        return Vec::new();
-    };
-    let name = format!("{} at {}, {}", what_is_due(limit), limit.at_text, duty.text);
-    let mut finding = started(
-        format!("duty / {name}"),
-        name,
-        &limit.at_text,
-        Some(duty.place.clone()),
-    );
-    finding.words.clone_from(&limit.words);
-    fill(&mut finding, &stretches, duty.how_often, |due| {
-        lacking_sentence(due, limit)
-    });
-    finding.evidence = held
-        .iter()
-        .flat_map(|reading| reading.evidence.clone())
-        .collect();
-    let mut out = vec![finding];
-    out.extend(running(limit, &held, case, &counted));
+    }
+    let on_file = on_file(&scene);
+    let several = on_file.len() > 1;
+    let mut out = Vec::new();
+    for (at, (place, held)) in on_file.iter().enumerate() {
+        let days: Vec<NaiveDate> = held
+            .iter()
+            .filter(|row| row.is_due_kind)
+            .map(|row| row.day)
+            .collect();
+        let flows = scene.flows.at(at);
+        let Some(stretches) = worst_week(&scene, &flows, &days, duty.how_often) else {
+            continue;
+        };
+        let at_text = if several {
+            place.as_str()
+        } else {
+            &limit.at_text
+        };
+        let name = format!("{} at {at_text}, {}", what_is_due(limit), duty.text);
+        let mut finding = started(
+            format!("duty / {name}"),
+            name,
+            at_text,
+            Some(duty.place.clone()),
+        );
+        finding.words.clone_from(&limit.words);
+        fill(&mut finding, &stretches, duty.how_often, |due| {
+            lacking_sentence(due, limit)
+        });
+        finding.evidence = held.iter().flat_map(|row| row.evidence.clone()).collect();
+        out.push(finding);
+        let now = (case.as_of, case.as_of);
+        let open = stretches_of(&scene, &flows, &days, duty.how_often, &counted, now);
+        out.extend(running(
+            limit,
+            &days,
+            &open.unwrap_or_default(),
+            at_text,
+            case,
+        ));
+    }
     out
 }
 
-fn on_file(limit: &Limit, counted: &Counted, case: &Case<'_>, of: &Prepared) -> Vec<Reading> {
-    let as_sampled = match &limit.subject {
-        Subject::Load(parameter) | Subject::Removal(parameter, _) => {
-            let mut limit = limit.clone();
-            limit.subject = Subject::Parameter(parameter.clone());
-            limit.bound.unit = Some(crate::quantity::units::KG_M3);
-            limit
-        }
-        _ => limit.clone(),
+/// The stretches under the first day of the week that leaves most missing; the one typed, where one is.
+fn worst_week(
+    scene: &Scene<'_>,
+    flows: &Flows,
+    days: &[NaiveDate],
+    how_often: HowOften,
+) -> Option<Vec<DueStretch>> {
+    let weekly = crate::rules::Matters {
+        week: how_often.is_by_week(),
+        ..crate::rules::Matters::default()
     };
-    measured(
-        &as_sampled,
-        counted,
-        case.facility,
-        case.timeline,
-        &of.meters,
-    )
-    .readings
+    let limit = scene.limit;
+    let period = scene.case.period;
+    limit
+        .counting
+        .ways(&weekly, limit.bound.places)
+        .iter()
+        .filter_map(|way| stretches_of(scene, flows, days, how_often, way, period))
+        .max_by_key(|due| {
+            let surely = due.iter().filter(|due| due.surely_lacks()).count();
+            let maybe = due.iter().filter(|due| due.lacks()).count();
+            let any = due.iter().any(|due| due.ended);
+            (surely > 0, maybe > 0, surely, maybe, any)
+        })
+}
+
+/// One sample or reading on file.
+struct OnFile {
+    day: NaiveDate,
+    is_due_kind: bool,
+    evidence: Vec<Evidence>,
+}
+
+/// What is on file at each place.
+fn on_file(scene: &Scene<'_>) -> Vec<(String, Vec<OnFile>)> {
+    let name = |at: usize| {
+        scene
+            .flows
+            .of
+            .get(at)
+            .and_then(|of| scene.case.facility.get(of.place))
+            .map_or_else(String::new, |site| site.name.clone())
+    };
+    if scene.limit.subject == Subject::Rate {
+        let rates = scene.rates.iter().map(|reading| OnFile {
+            day: reading.last,
+            is_due_kind: true,
+            evidence: reading.evidence.clone(),
+        });
+        return vec![(name(0), rates.collect())];
+    }
+    if scene.values.is_empty() {
+        let pieces = scene.flows.water();
+        let read = pieces
+            .channels
+            .iter()
+            .chain(&scene.washes.channels)
+            .flat_map(|channel| &channel.pieces)
+            .map(|piece| OnFile {
+                day: day_of_number(piece.days().1),
+                is_due_kind: true,
+                evidence: piece.evidence.clone(),
+            });
+        let mut read: Vec<OnFile> = read.collect();
+        read.sort_by_key(|row| row.day);
+        return vec![(name(0), read)];
+    }
+    scene
+        .values
+        .iter()
+        .enumerate()
+        .map(|(at, values)| {
+            let rows = values.iter().map(|value| OnFile {
+                day: value.day,
+                is_due_kind: value.is_due_kind,
+                evidence: value.evidence.clone(),
+            });
+            (name(at), rows.collect())
+        })
+        .collect()
 }
 
 fn started(id: String, name: String, at: &str, place: Option<crate::diagnostic::Place>) -> Finding {
@@ -159,25 +224,38 @@ fn fill(
     sentence: impl Fn(&DueStretch) -> Missing,
 ) {
     let ended: Vec<&DueStretch> = stretches.iter().filter(|due| due.ended).collect();
-    let lacking: Vec<&&DueStretch> = ended.iter().filter(|due| due.lacks()).collect();
+    let lacking: Vec<&&DueStretch> = ended.iter().filter(|due| due.surely_lacks()).collect();
+    let open: Vec<&&DueStretch> = ended
+        .iter()
+        .filter(|due| due.lacks() && due.not_known)
+        .collect();
     let (one, many) = stretch_words(how_often);
-    let noun = if ended.len() == 1 { one } else { many };
-    finding.n = ended.len() - lacking.len();
-    finding.how_many = format!("{} of {} {noun}", finding.n, ended.len());
-    finding.outcome = if lacking.is_empty() {
-        Outcome::Done
-    } else {
+    let due = ended.len() - open.len();
+    let noun = if due == 1 { one } else { many };
+    finding.n = due - lacking.len();
+    finding.how_many = format!("{} of {due} {noun}", finding.n);
+    finding.outcome = if !lacking.is_empty() {
         Outcome::Overdue
+    } else if !open.is_empty() {
+        Outcome::NotShown
+    } else if due == 0 {
+        "none due".clone_into(&mut finding.how_many);
+        Outcome::NothingDue
+    } else {
+        Outcome::Done
     };
     finding.dates = lacking.iter().map(|due| due.window.from).collect();
-    finding.sentences.push(if lacking.is_empty() {
-        format!("On file for {}.", finding.how_many)
-    } else {
-        format!(
+    finding.sentences.push(match finding.outcome {
+        Outcome::NothingDue => "Nothing was due yet.".to_owned(),
+        Outcome::Overdue => format!(
             "On file for {}; what is missing cannot be made up once its time is over.",
             finding.how_many
-        )
+        ),
+        _ => format!("On file for {}.", finding.how_many),
     });
+    for due in open {
+        finding.missing.push(sentence(due));
+    }
     for due in lacking {
         let missing = sentence(due);
         finding.windows.push(WindowFinding {
@@ -199,42 +277,43 @@ fn fill(
 /// The stretch that runs on the day of judgement, where nothing is on file in it yet: due by its end.
 fn running(
     limit: &Limit,
-    held: &[&Reading],
+    on_file: &[NaiveDate],
+    stretches: &[DueStretch],
+    at: &str,
     case: &Case<'_>,
-    counted: &Counted,
 ) -> Option<Finding> {
     let duty = limit.sample.as_ref()?;
     let HowOften::Times {
-        times,
-        each,
         with_a_discharge: false,
+        ..
     } = duty.how_often
     else {
         return None;
     };
-    span_of(case.rules, limit, (case.as_of, case.as_of))?;
-    let stretch = crate::rules::windows::stretch(case.as_of, each, &calendar(case.rules, counted));
-    let have = held
+    let open = stretches
         .iter()
-        .filter(|reading| stretch.contains(reading.last))
+        .find(|due| !due.ended && due.window.contains(case.as_of))?;
+    let have = on_file
+        .iter()
+        .filter(|day| open.window.contains(**day))
         .count();
-    if have >= times as usize || stretch.to <= case.as_of {
+    if have >= open.times as usize {
         return None;
     }
-    let name = format!("{} at {}", what_is_due(limit), limit.at_text);
+    let name = format!("{} at {at}", what_is_due(limit));
     let mut finding = started(
         format!("duty due / {name}"),
         name,
-        &limit.at_text,
+        at,
         Some(duty.place.clone()),
     );
     finding.outcome = Outcome::Due;
-    finding.due = Some(stretch.to);
+    finding.due = Some(open.window.to);
     finding.how_many.clone_from(&duty.text);
     finding.sentences.push(format!(
         "{}: by {} for the {} that runs.",
         duty.text,
-        day_label(stretch.to),
+        day_label(open.window.to),
         stretch_words(duty.how_often).0
     ));
     Some(finding)
@@ -250,23 +329,27 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
     let counted = case
         .rules
         .counting
-        .ways(crate::rules::Matters::default(), 0)
+        .ways(&crate::rules::Matters::default(), 0)
         .into_iter()
         .next()?;
     let looked: Vec<_> = case
         .timeline
         .looks
         .iter()
-        .filter(|look| look.at == place)
+        .filter(|look| look.at == place && look.day <= case.as_of)
         .collect();
     let on_file: Vec<NaiveDate> = looked.iter().map(|look| look.day).collect();
-    let days = DischargeDays::of(
+    let flows = Flows::of(
         &Point::Places(vec![place]),
-        (span.0, later(span.1, 7)),
-        counted.dry_look,
+        case.rules
+            .counting
+            .dry_look
+            .is()
+            .unwrap_or(crate::rules::DryLook::ThatDay),
         case.facility,
         case.timeline,
         case.ledger,
+        case.as_of,
     );
     // A look is due whether or not it is dry; only "every discharge" turns on what flowed.
     let by_discharge = matches!(
@@ -277,31 +360,38 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
                 ..
             }
     );
+    let flow = |day: NaiveDate| flows.on(day);
     let stretches = due(&DutyInputs {
         how_often,
         span,
         on_file: &on_file,
-        days: by_discharge.then_some(&days),
+        flow: by_discharge.then_some(&flow as &dyn Fn(NaiveDate) -> Flow),
+        in_force: &|day| in_force.0 <= day && day <= in_force.1,
+        in_season: &|_| true,
         holds: &|_| true,
         as_of: case.as_of,
+        first_record: case.timeline.observations.first().map(|row| row.day),
         calendar: calendar(case.rules, &counted),
     });
     let text = how_often_text(how_often);
-    let title = format!("Look at {name}, {text}");
+    let title = format!("Own routine: look at {name}, {text}");
     let mut finding = started(
         format!("duty / {title}"),
         title,
         name,
         case.facility.get(place).map(|place| place.place.clone()),
     );
+    finding.kind = FindingKind::Routine;
     fill(&mut finding, &stretches, how_often, |due| Missing {
         sentence: format!("{}: no look at {name} on file.", due.window.label),
         would_show: Some("Cannot be made up.".to_owned()),
     });
-    let flowed = days
-        .discharging(span.0, span.1)
-        .iter()
-        .filter(|day| days.on(**day) == Flow::Flowing)
+    finding.sentences.push(
+        "The facility's own file says so (`looked at`); what the permit asks for stands in the rules file."
+            .to_owned(),
+    );
+    let flowed = each_day(span.0, span.1)
+        .filter(|day| flows.on(*day) == Flow::Flowing)
         .count();
     finding
         .sentences

@@ -2,21 +2,17 @@
 
 use chrono::NaiveDate;
 
-use crate::rules::case::{Case, Prepared};
+use crate::quantity::{HowOften, Stretch};
 use crate::rules::decide::{Side, side};
-use crate::rules::discharge::Flow;
-use crate::rules::duty::{DueStretch, DutyInputs, due, stretch_words};
-use crate::rules::each::{Each, each};
-use crate::rules::lacking::{missing_in, needed_in};
-use crate::rules::likely;
-use crate::rules::plan::calendar;
-use crate::rules::readings::{Reading, by_day, measured, samples};
-use crate::rules::statistics::{Inputs, Shape};
-use crate::rules::text;
-use crate::rules::windows::{Window, WindowKind, after, day_label, days_label, each_day, windows};
+use crate::rules::duty::{DueStretch, stretch_words};
+use crate::rules::lacking::{Least, lacking_sentence, least, longer_than, stretches_due};
+use crate::rules::measure::{Flow, Flows, by_day};
+use crate::rules::scene::Scene;
+use crate::rules::statistics::{Fold, Shape};
+use crate::rules::windows::{Listed, Window, WindowKind, after, days_label};
 use crate::rules::{
-    Bound, Counted, Interval, Limit, Missing, Number, Outcome, Subject, Switch, WindowFinding,
-    conditions,
+    Bound, Counted, Evidence, Interval, Limit, Missing, Number, Outcome, Subject, WindowFinding,
+    amounts, clock_window, each, likely, loads, no_discharge, text, values,
 };
 
 /// One window judged, with its figure as numbers beside the finding.
@@ -28,7 +24,7 @@ pub(crate) struct Judgement {
     pub value: Option<Interval>,
     /// What it was held against, where that is not the bound.
     pub against: Option<Number>,
-    /// The day on which all of it was known.
+    /// The day on which it was certain.
     pub known_on: Option<NaiveDate>,
 }
 
@@ -43,6 +39,8 @@ pub(crate) struct Judged {
     pub long: usize,
     /// Stretches in which a sample was due: on file, and due.
     pub stretches: Option<(usize, usize)>,
+    /// Windows that can't be evaluated.
+    pub not_evaluable: usize,
     /// What is missing that belongs to no window.
     pub missing: Vec<Missing>,
     /// Sentences for the finding.
@@ -50,7 +48,8 @@ pub(crate) struct Judged {
 }
 
 impl Judged {
-    /// The outcome over the period: exceeded outranks not shown outranks met.
+    /// The outcome over the period: exceeded outranks not shown outranks met; windows without a discharge do not count
+    /// beside others, and no window at all shows nothing.
     pub fn outcome(&self) -> Outcome {
         let worst = self
             .windows
@@ -60,15 +59,37 @@ impl Judged {
         match worst {
             Some(outcome) if outcome.is_exceeded() => outcome,
             _ if !self.missing.is_empty() => Outcome::NotShown,
-            Some(Outcome::NoDischarge | Outcome::NotInForce) | None => {
-                worst.unwrap_or(Outcome::NotShown)
-            }
             Some(outcome) => outcome,
+            None if self.not_evaluable > 0 => Outcome::NotEvaluable,
+            None => Outcome::NotShown,
         }
     }
 }
 
-/// Days joined into runs for print: `3 Mar 2025, 5-8 Mar 2025`, shortened after `most` runs.
+/// The figure of a window.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Figured {
+    /// The figure.
+    pub value: Interval,
+    /// How many values it rests on.
+    pub n: usize,
+    /// The arithmetic, line by line.
+    pub arithmetic: Vec<String>,
+    /// Records behind it.
+    pub evidence: Vec<Evidence>,
+    /// The day on which all of it was known.
+    pub known_on: Option<NaiveDate>,
+    /// For what only rises: the day on which it was surely over the bound.
+    pub over_on: Option<NaiveDate>,
+    /// What it is held against, where that is not the bound itself: the allowance of a percentile.
+    pub against: Option<Number>,
+    /// What is missing that the figure itself shows.
+    pub missing: Vec<Missing>,
+    /// What would narrow the figure: told only where it does not decide.
+    pub hints: Vec<Missing>,
+}
+
+/// Days joined into runs.
 pub(crate) fn runs(days: &[NaiveDate]) -> Vec<(NaiveDate, NaiveDate)> {
     let mut out: Vec<(NaiveDate, NaiveDate)> = Vec::new();
     for day in days {
@@ -80,6 +101,7 @@ pub(crate) fn runs(days: &[NaiveDate]) -> Vec<(NaiveDate, NaiveDate)> {
     out
 }
 
+/// Days as runs for print: `3 Mar 2025, 5-8 Mar 2025`, shortened after `most` runs.
 pub(crate) fn runs_text(days: &[NaiveDate], most: usize) -> String {
     let runs = runs(days);
     let mut text: Vec<String> = runs
@@ -94,381 +116,393 @@ pub(crate) fn runs_text(days: &[NaiveDate], most: usize) -> String {
 }
 
 /// Holds a limit against the records.
-pub(crate) fn evaluate(limit: &Limit, counted: &Counted, case: &Case<'_>, of: &Prepared) -> Judged {
-    let holds = |day: NaiveDate| limit.holds.on(day) && condition(limit, day, case) != Some(false);
-    let mut found = measured(limit, counted, case.facility, case.timeline, &of.meters);
-    let mut entering: Vec<Reading> = Vec::new();
-    if let Subject::Removal(parameter, first) = &limit.subject {
-        let unit = Some(crate::quantity::units::KG_M3);
-        let at = readings_places(limit);
-        found.readings = by_day(
-            samples(
-                limit,
-                parameter,
-                &at,
-                unit.as_ref(),
-                case.timeline,
-                &mut found.refused,
-            ),
-            counted.several,
-        );
-        entering = by_day(
-            samples(
-                limit,
-                parameter,
-                &[*first],
-                unit.as_ref(),
-                case.timeline,
-                &mut found.refused,
-            ),
-            counted.several,
-        );
+pub(crate) fn evaluate(scene: &Scene<'_>, counted: &Counted) -> Judged {
+    let mut out = match (&scene.limit.subject, scene.limit.statistic.shape) {
+        (Subject::Discharge, _) => no_discharge::evaluate(scene),
+        (Subject::ClockWindow, _) => clock_window::evaluate(scene),
+        (Subject::Water | Subject::Events, Shape::Window(fold)) => {
+            amounts::windows(scene, counted, fold)
+        }
+        (Subject::Water | Subject::Events, _) => amounts::days(scene, counted),
+        (Subject::Load(_), Shape::Window(fold)) => loads::windows(scene, counted, fold),
+        (Subject::Load(_), _) => loads::days(scene, counted),
+        (Subject::Rate | Subject::Hours, _) => each::readings(scene, counted),
+        (_, shape) => place_by_place(scene, counted, shape),
+    };
+    if scene.limit.subject != Subject::Discharge {
+        unknown_tiers(scene, &mut out);
     }
-    let calendar = calendar(case.rules, counted);
-    let earliest = of.earliest;
-    let windows = windows(
-        limit.statistic.window,
-        of.span,
-        limit.days,
-        &limit.holds.seasons,
-        earliest,
-        &calendar,
+    // What can't be used is told; it makes the outcome not shown only through the duty or a window it leaves open.
+    out.notes.extend(
+        scene
+            .refused
+            .iter()
+            .take(20)
+            .map(|missing| missing.sentence.clone()),
     );
-    let widest = windows
-        .iter()
-        .map(|window| window.from)
-        .min()
-        .unwrap_or(of.span.0)
-        .min(of.span.0);
-    let last = windows
-        .iter()
-        .map(|window| window.to)
-        .max()
-        .unwrap_or(of.span.1)
-        .max(of.span.1);
-    let held: Vec<&Reading> = found
-        .readings
-        .iter()
-        .filter(|reading| reading.last >= widest && reading.first <= last)
-        .filter(|reading| each_day(reading.first, reading.last).any(&holds))
-        .collect();
-    let entering: Vec<&Reading> = entering
-        .iter()
-        .filter(|reading| holds(reading.first))
-        .collect();
-    let mut out = Judged {
-        readings: held
-            .iter()
-            .filter(|reading| reading.last >= of.span.0 && reading.first <= of.span.1)
-            .count(),
-        long: held.iter().filter(|reading| reading.days() > 1).count(),
-        notes: found.notes.clone(),
-        ..Judged::default()
-    };
-    let duty = stretches_due(limit, &held, &holds, case, of, calendar);
-    if let Some(duty) = &duty {
-        let ended: Vec<&DueStretch> = duty.iter().filter(|due| due.ended).collect();
-        out.stretches = Some((ended.iter().filter(|due| !due.lacks()).count(), ended.len()));
+    if matches!(
+        scene.limit.statistic.window,
+        WindowKind::Rolling | WindowKind::TwelveMonths
+    ) && out.not_evaluable > 0
+    {
+        out.notes.push(format!(
+            "{} windows that do not lie in force and in season whole can't be evaluated; {} are.",
+            out.not_evaluable,
+            out.windows.len()
+        ));
     }
-    let flow = |day: NaiveDate| -> Option<Number> {
-        let touching: Vec<&Reading> = of
-            .volumes
-            .iter()
-            .filter(|volume| volume.covers(day))
-            .collect();
-        if touching.is_empty()
-            || !of.meters.complete
-            || touching.iter().any(|volume| volume.days() > 1)
-        {
-            return None;
-        }
-        Some(
-            touching
-                .iter()
-                .fold(Number::ZERO, |sum, volume| sum.plus(volume.value.low)),
-        )
-    };
-    match limit.statistic.shape {
-        Shape::Each => each(
-            &Each {
-                limit,
-                counted,
-                found: &found,
-                held: &held,
-                duty: &duty,
-                of,
-                holds: &holds,
-            },
-            &mut out,
-        ),
-        Shape::Window(fold) => {
-            for window in &windows {
-                if !each_day(window.from, window.to).any(&holds) {
-                    continue;
-                }
-                let inside: Vec<&Reading> = held
-                    .iter()
-                    .filter(|reading| reading.last >= window.from && reading.first <= window.to)
-                    .copied()
-                    .collect();
-                let entered: Vec<&Reading> = entering
-                    .iter()
-                    .filter(|reading| window.contains(reading.first))
-                    .copied()
-                    .collect();
-                let inputs = Inputs {
-                    window,
-                    holds: &holds,
-                    readings: &inside,
-                    entering: &entered,
-                    amounts: found.amounts,
-                    complete: found.complete,
-                    every_day: false,
-                    counted,
-                    days: &of.days,
-                    flow: &flow,
-                    bound: limit.bound.upper().map(|(bound, _)| bound),
-                    allowance: &limit.allowance,
-                    unit: &limit.bound.unit_text,
-                    written: true,
-                };
-                let missing = missing_in(limit, &inputs, &duty, of);
-                let needed = needed_in(limit, window, &duty);
-                let Some(folded) = fold(&inputs) else {
-                    if let Some(judgement) = nothing_in(limit, window, missing, needed, of, &holds)
-                    {
-                        out.windows.push(judgement);
-                    }
-                    continue;
-                };
-                let evidence = inside
-                    .iter()
-                    .flat_map(|reading| reading.evidence.clone())
-                    .collect::<Vec<_>>();
-                let known_on = inside
-                    .iter()
-                    .map(|reading| reading.known_on)
-                    .max()
-                    .map(|day| day.max(window.to));
-                // Of one result alone what it counts as decides nothing: it is no average.
-                let single = matches!(inside.as_slice(), [one] if one.censored);
-                let mut judgement = decided(
-                    limit,
-                    counted,
-                    window.clone(),
-                    folded.value,
-                    folded.against,
-                    limit.statistic.substitutes && !single,
-                    missing,
-                );
-                judgement.finding.n = folded.n;
-                judgement.finding.needed = needed;
-                judgement.finding.arithmetic.splice(0..0, folded.arithmetic);
-                judgement.finding.evidence = evidence;
-                judgement.known_on = known_on;
-                if let Some(lacking) = folded.lacking {
-                    judgement.finding.missing.push(Missing {
-                        sentence: lacking,
-                        would_show: None,
-                    });
-                    if judgement.finding.outcome == Outcome::Met {
-                        judgement.finding.outcome = Outcome::NotShown;
-                    }
-                }
-                out.windows.push(judgement);
-            }
-            let months = out.windows.iter().filter(|w| w.finding.n > 0).count();
-            out.notes.extend(likely::next_month(limit, &held, months));
-            if limit.statistic.window == WindowKind::Rolling
-                || limit.statistic.window == WindowKind::TwelveMonths
-            {
-                out.notes.push(format!(
-                    "Windows that begin before {} can't be evaluated: {} full windows are.",
-                    day_label(earliest),
-                    windows.len()
-                ));
-            }
-        }
-        Shape::ByItself => {}
-    }
-    unknown_tiers(limit, case, &mut out);
-    out.missing.extend(found.refused.into_iter().take(20));
-    // What was refused is told, and makes the outcome not shown only through the duty or a window it leaves open.
-    let told = std::mem::take(&mut out.missing);
-    out.notes
-        .extend(told.into_iter().map(|missing| missing.sentence));
     out.windows
         .sort_by_key(|judgement| (judgement.finding.from, judgement.finding.to));
     out
 }
 
-fn readings_places(limit: &Limit) -> Vec<crate::facility::model::PlaceId> {
-    crate::rules::points::places(&limit.at)
-}
-
-fn condition(limit: &Limit, day: NaiveDate, case: &Case<'_>) -> Option<bool> {
-    if limit.only_when.is_empty() {
-        return Some(true);
+/// Samples and levels: each place by itself, or all together where they are weighed by flow.
+fn place_by_place(scene: &Scene<'_>, counted: &Counted, shape: Shape) -> Judged {
+    let unit = match scene.limit.subject {
+        Subject::Removal(..) => Some(&crate::quantity::units::KG_M3),
+        _ => scene.limit.bound.unit.as_ref(),
+    };
+    let one_a_day = scene.limit.statistic.by_day;
+    let of_place = |at: usize| {
+        let raw = scene.values.get(at).map_or(&[][..], Vec::as_slice);
+        by_day(raw, one_a_day, scene.limit.statistic, counted, unit)
+    };
+    if scene.values.len() > 1 && !scene.place_by_place(counted) {
+        let all: Vec<Vec<_>> = (0..scene.values.len()).map(of_place).collect();
+        let together: Vec<_> = all.into_iter().flatten().collect();
+        return values::judged(scene, counted, shape, &scene.flows, &together, None);
     }
-    conditions::hold(&limit.only_when, day, case.timeline, case.weather)
+    let mut out = Judged::default();
+    for at in 0..scene.values.len() {
+        let flows = scene.flows.at(at);
+        let name = (scene.values.len() > 1)
+            .then(|| flows.of.first())
+            .flatten()
+            .and_then(|of| scene.case.facility.get(of.place))
+            .map(|site| site.name.clone());
+        let one = values::judged(
+            scene,
+            counted,
+            shape,
+            &flows,
+            &of_place(at),
+            name.as_deref(),
+        );
+        out.add(one);
+    }
+    if let Shape::Window(_) = shape {
+        let months = out.windows.iter().filter(|w| w.finding.n > 0).count();
+        let values: Vec<_> = (0..scene.values.len()).flat_map(of_place).collect();
+        out.notes
+            .extend(likely::next_month(scene.limit, &values, months));
+    }
+    out
 }
 
-/// A window over a limit on a day whose tier is not known is not shown: the limit may not have held.
-fn unknown_tiers(limit: &Limit, case: &Case<'_>, out: &mut Judged) {
-    if limit.only_when.is_empty() {
+impl Judged {
+    /// Both together.
+    pub fn add(&mut self, other: Self) {
+        self.windows.extend(other.windows);
+        self.readings += other.readings;
+        self.long += other.long;
+        self.not_evaluable += other.not_evaluable;
+        self.missing.extend(other.missing);
+        self.notes.extend(other.notes);
+        self.stretches = match (self.stretches, other.stretches) {
+            (Some((a, b)), Some((c, d))) => Some((a + c, b + d)),
+            (one, two) => one.or(two),
+        };
+    }
+
+    /// Counts the stretches of a duty that have ended.
+    pub fn count(&mut self, duty: &Option<Vec<DueStretch>>) {
+        if let Some(duty) = duty {
+            let ended: Vec<&DueStretch> = duty.iter().filter(|due| due.ended).collect();
+            let have = ended.iter().filter(|due| !due.lacks()).count();
+            self.stretches = Some((have, ended.len()));
+        }
+    }
+}
+
+/// A window that touches a day whose tier is not known is not shown: the limit may or may not have held on it.
+fn unknown_tiers(scene: &Scene<'_>, out: &mut Judged) {
+    if scene.limit.only_when.is_empty() {
         return;
     }
     for judgement in &mut out.windows {
-        let unknown: Vec<NaiveDate> = each_day(judgement.finding.from, judgement.finding.to)
-            .filter(|day| limit.holds.on(*day) && condition(limit, *day, case).is_none())
-            .collect();
-        if !unknown.is_empty() && judgement.finding.outcome.is_exceeded() {
-            judgement.finding.outcome = Outcome::NotShown;
-            judgement.finding.missing.push(Missing {
-                sentence: format!(
-                    "Whether {} is not on file for {}, so it is not known whether the limit held.",
-                    limit
-                        .only_when
+        let unknown: Vec<NaiveDate> =
+            crate::rules::windows::each_day(judgement.finding.from, judgement.finding.to)
+                .filter(|day| {
+                    scene.in_force(*day)
+                        && scene.limit.holds.on(*day)
+                        && scene.condition(*day).is_none()
+                })
+                .collect();
+        if unknown.is_empty() || judgement.finding.outcome == Outcome::NotShown {
+            continue;
+        }
+        judgement.finding.outcome = Outcome::NotShown;
+        judgement.finding.missing.push(Missing {
+            sentence: format!(
+                "Whether {} is not on file for {}, so it is not known whether the limit held.",
+                scene
+                    .limit
+                    .only_when
+                    .iter()
+                    .map(|of| of.text.as_str())
+                    .collect::<Vec<_>>()
+                    .join(" and "),
+                runs_text(&unknown, 3)
+            ),
+            would_show: Some("The gauge's record of those days.".to_owned()),
+        });
+    }
+}
+
+/// Closed stretches of a duty without their sample that are longer than the windows: each is one *not shown*.
+pub(crate) fn lacking_stretches(
+    scene: &Scene<'_>,
+    duty: &Option<Vec<DueStretch>>,
+    windows: Option<&[Listed]>,
+    place: Option<&str>,
+) -> Vec<Judgement> {
+    duty.iter()
+        .flatten()
+        .filter(|due| due.lacks())
+        .filter(|due| {
+            due.window.from <= scene.case.period.1 && due.window.to >= scene.case.period.0
+        })
+        .filter(|due| {
+            windows.is_none_or(|windows| {
+                !windows.is_empty()
+                    && windows
                         .iter()
-                        .map(|of| of.text.as_str())
-                        .collect::<Vec<_>>()
-                        .join(" and "),
-                    runs_text(&unknown, 3)
-                ),
-                would_show: Some("The gauge's record of those days.".to_owned()),
-            });
-        }
-    }
-}
-
-pub(crate) fn stretches_due(
-    limit: &Limit,
-    held: &[&Reading],
-    holds: &dyn Fn(NaiveDate) -> bool,
-    case: &Case<'_>,
-    of: &Prepared,
-    calendar: crate::rules::windows::Calendar,
-) -> Option<Vec<DueStretch>> {
-    let duty = limit.sample.as_ref()?;
-    let on_file: Vec<NaiveDate> = held.iter().map(|reading| reading.last).collect();
-    let has_days = !matches!(limit.subject, Subject::Stage(_));
-    Some(due(&DutyInputs {
-        how_often: duty.how_often,
-        span: of.span,
-        on_file: &on_file,
-        days: has_days.then_some(&of.days),
-        holds,
-        as_of: case.as_of,
-        calendar,
-    }))
-}
-
-/// A window without any reading: no discharge where that is shown, not shown where something was due, else passed over.
-fn nothing_in(
-    limit: &Limit,
-    window: &Window,
-    missing: Vec<Missing>,
-    needed: Option<usize>,
-    of: &Prepared,
-    holds: &dyn Fn(NaiveDate) -> bool,
-) -> Option<Judgement> {
-    let is_level = matches!(limit.subject, Subject::Stage(_));
-    let dry = !is_level
-        && each_day(window.from, window.to)
-            .filter(|day| holds(*day))
-            .all(|day| of.days.on(day) == Flow::Dry);
-    let outcome = if dry {
-        Outcome::NoDischarge
-    } else if !missing.is_empty() {
-        Outcome::NotShown
-    } else {
-        return None;
-    };
-    Some(Judgement {
-        finding: WindowFinding {
-            label: window.label.clone(),
-            from: window.from,
-            to: window.to,
-            outcome,
-            figure: None,
-            n: 0,
-            needed,
-            arithmetic: Vec::new(),
-            evidence: Vec::new(),
-            missing: if dry { Vec::new() } else { missing },
-        },
-        value: None,
-        against: None,
-        known_on: None,
-    })
-}
-
-/// A figure held against the bound.
-pub(crate) fn decided(
-    limit: &Limit,
-    counted: &Counted,
-    window: Window,
-    value: Interval,
-    against: Option<Number>,
-    substitutes: bool,
-    missing: Vec<Missing>,
-) -> Judgement {
-    let bound = match against {
-        Some(allowed) => Bound::plain(Some(allowed), None),
-        None => limit.bound.clone(),
-    };
-    let side_of = side(&value, &bound, counted.rounding, substitutes);
-    let outcome = side_of.outcome(&bound, missing.is_empty());
-    let mut arithmetic = Vec::new();
-    if counted.rounding != crate::rules::Rounding::Not {
-        let rounded = Interval {
-            low: value.low.rounded(counted.rounding),
-            high: value.high.rounded(counted.rounding),
-            counted: value
-                .counted
-                .map(|counted_as| counted_as.rounded(counted.rounding)),
-        };
-        if rounded != value {
-            arithmetic.push(format!(
-                "{}: {}",
-                crate::rules::counting::rounding_words(counted.rounding),
-                text::figure(&rounded, &limit.bound, false)
-            ));
-        }
-    }
-    if side_of == Side::Open && substitutes && limit.counting.below_detection == Switch::NotSaid {
-        let at = |number: Number| {
-            let side = side(&Interval::exactly(number), &bound, counted.rounding, true);
-            format!(
-                "{} ({})",
-                text::figure(&Interval::exactly(number), &limit.bound, false),
-                side.outcome(&bound, true)
+                        .filter(|window| {
+                            due.window.from <= window.window.to
+                                && due.window.to >= window.window.from
+                        })
+                        .all(|window| longer_than(due, window))
+            })
+        })
+        .map(|due| {
+            not_on_file(
+                labelled(&due.window, place),
+                lacking_sentence(due, scene.limit),
             )
-        };
-        if value.high.is_finite() {
-            arithmetic.push(format!(
-                "Results below detection counted as zero: {}; at the detection limit: {}. The permit does not say which.",
-                at(value.low),
-                at(value.high)
-            ));
-        }
+        })
+        .collect()
+}
+
+/// The duty of a place over the days that its windows reach.
+pub(crate) fn duty_over(
+    scene: &Scene<'_>,
+    flows: &Flows,
+    values: &[crate::rules::measure::Sampled],
+    counted: &Counted,
+    windows: &[Listed],
+) -> Option<Vec<DueStretch>> {
+    let (from, to) = scene.case.period;
+    let from = windows
+        .iter()
+        .map(|window| window.window.from)
+        .min()
+        .map_or(from, |first| first.min(from));
+    let to = windows
+        .iter()
+        .map(|window| window.window.to)
+        .max()
+        .map_or(to, |last| last.max(to));
+    stretches_due(scene, flows, values, counted, (from, to))
+}
+
+/// A window named with its place, where a limit has several.
+pub(crate) fn labelled(window: &Window, place: Option<&str>) -> Window {
+    match place {
+        Some(place) => Window {
+            label: format!("{}, {place}", window.label),
+            ..window.clone()
+        },
+        None => window.clone(),
     }
+}
+
+/// A window in which something is missing that leaves no figure.
+pub(crate) fn not_on_file(window: Window, missing: Missing) -> Judgement {
+    without_figure(window, Outcome::NotShown, vec![missing])
+}
+
+/// Whether the stretch of a limit's duty is longer than a window: such a window is listed only with a value.
+pub(crate) fn is_within_a_stretch(limit: &Limit, window: &Listed) -> bool {
+    let days = match limit.sample.as_ref().map(|duty| duty.how_often) {
+        Some(HowOften::Times { each, .. }) => match each {
+            Stretch::Day => 1,
+            Stretch::Week => 7,
+            Stretch::Month => 28,
+            Stretch::Quarter => 90,
+            Stretch::Year => 365,
+        },
+        Some(HowOften::Every { days }) => days as usize,
+        _ => 1,
+    };
+    least(limit) == Least::Duty && days > window.whole.days()
+}
+
+/// A window of which nothing is on file.
+pub(crate) fn nothing_in(window: Window, closed: bool) -> Judgement {
+    let sentence = if closed {
+        format!("{} has no result on file.", window.label)
+    } else {
+        format!("{} is not over yet.", window.label)
+    };
+    not_on_file(
+        window,
+        Missing {
+            sentence,
+            would_show: None,
+        },
+    )
+}
+
+/// Runs of days without a value, each a window; what is missing is told of all of them together.
+pub(crate) fn open_days(
+    days: &[NaiveDate],
+    missing: &Missing,
+    place: Option<&str>,
+) -> Vec<Judgement> {
+    runs(days)
+        .into_iter()
+        .map(|(from, to)| not_on_file(labelled(&Window::new(from, to), place), missing.clone()))
+        .collect()
+}
+
+/// A window without a figure.
+pub(crate) fn without_figure(window: Window, outcome: Outcome, missing: Vec<Missing>) -> Judgement {
     Judgement {
         finding: WindowFinding {
             label: window.label,
             from: window.from,
             to: window.to,
             outcome,
-            figure: Some(text::figure_of(&value, &limit.bound, false)),
+            figure: None,
             n: 0,
             needed: None,
-            arithmetic,
+            arithmetic: Vec::new(),
             evidence: Vec::new(),
             missing,
         },
-        value: Some(value),
-        against,
+        value: None,
+        against: None,
         known_on: None,
+    }
+}
+
+/// Whether every day that is under the limit is shown dry.
+pub(crate) fn all_dry(flows: &Flows, days: impl Iterator<Item = NaiveDate>) -> bool {
+    let mut any = false;
+    let dry = days.fold(true, |dry, day| {
+        any = true;
+        dry && flows.on(day) == Flow::Dry
+    });
+    any && dry
+}
+
+/// How a window is held against the bound.
+pub(crate) struct Held<'a> {
+    /// The window.
+    pub window: Window,
+    /// Whether its last day has ended by the day of judgement.
+    pub closed: bool,
+    /// What is made of it, where it is one of several values.
+    pub fold: Option<Fold>,
+    /// Whether what results below detection count as may decide.
+    pub substitutes: bool,
+    /// What is missing under the least data.
+    pub missing: Vec<Missing>,
+    /// How it counts.
+    pub counted: &'a Counted,
+}
+
+/// A figure held against the bound, in the order: surely outside, whatever is missing; least data; surely within; what
+/// results below detection count as; else not shown. A window that is not over yet is not shown, unless it is outside
+/// already in a way that can't come down.
+pub(crate) fn decided(limit: &Limit, figured: Figured, held: Held<'_>) -> Judgement {
+    let bound = match figured.against {
+        Some(allowed) => Bound::plain(Some(allowed), None),
+        None => limit.bound.clone(),
+    };
+    let value = figured.value;
+    let rounding = held.counted.rounding;
+    let mut missing = held.missing;
+    missing.extend(figured.missing);
+    // What is surely outside is so, whatever is missing; what counts as something decides only with enough data.
+    let sure = side(&value, &bound, rounding, false);
+    let side_of = match sure {
+        Side::Over | Side::Under | Side::Within => sure,
+        Side::Open if missing.is_empty() => side(&value, &bound, rounding, held.substitutes),
+        Side::Open => Side::Open,
+    };
+    let stays = match (held.fold, side_of) {
+        (_, _) if held.closed => true,
+        (Some(fold), Side::Over) => fold.only_rises(),
+        (Some(Fold::Lowest), Side::Under) => true,
+        _ => false,
+    };
+    let outcome = if stays {
+        side_of.outcome(&bound, missing.is_empty())
+    } else {
+        missing.push(Missing {
+            sentence: format!("{} is not over yet.", held.window.label),
+            would_show: None,
+        });
+        Outcome::NotShown
+    };
+    if outcome == Outcome::NotShown {
+        missing.extend(figured.hints);
+    }
+    let mut arithmetic = figured.arithmetic;
+    if rounding != crate::rules::Rounding::Not {
+        let rounded = Interval {
+            low: value.low.rounded(rounding),
+            high: value.high.rounded(rounding),
+            counted: value.counted.map(|counted_as| counted_as.rounded(rounding)),
+        };
+        if rounded != value {
+            arithmetic.push(format!(
+                "{}: {}",
+                crate::rules::counting::rounding_words(rounding),
+                text::figure(&rounded, &limit.bound, false)
+            ));
+        }
+    }
+    let mut figure = text::figure_of(&value, &limit.bound, false);
+    if figured.against.is_some() {
+        figure.unit = String::new();
+        figure.text = text::over_text(&value, figured.n);
+    }
+    let known_on = match (figured.over_on, outcome.is_exceeded()) {
+        (Some(over), true) => Some(over),
+        _ => figured.known_on.map(|day| day.max(held.window.to)),
+    };
+    Judgement {
+        finding: WindowFinding {
+            label: held.window.label,
+            from: held.window.from,
+            to: held.window.to,
+            outcome,
+            figure: Some(figure),
+            n: figured.n,
+            needed: None,
+            arithmetic,
+            evidence: figured.evidence,
+            missing: if outcome.is_exceeded() {
+                Vec::new()
+            } else {
+                missing
+            },
+        },
+        value: Some(value),
+        against: figured.against,
+        known_on,
     }
 }
 

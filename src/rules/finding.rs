@@ -13,6 +13,8 @@ pub enum FindingKind {
     Limit,
     /// A duty to sample, read or look.
     Monitoring,
+    /// The holder's own routine, typed in the facility's file and not in the permit.
+    Routine,
     /// A call, letter or report that is due.
     Notice,
     /// Something about the facility itself: a filter that cannot keep up, a wash flux too low.
@@ -25,6 +27,7 @@ impl FindingKind {
         match self {
             Self::Limit => "limit",
             Self::Monitoring => "monitoring",
+            Self::Routine => "routine",
             Self::Notice => "notice",
             Self::Facility => "facility",
         }
@@ -58,6 +61,10 @@ pub enum Outcome {
     NoDischarge,
     /// Something due was done in time.
     Done,
+    /// Nothing was due.
+    NothingDue,
+    /// No window lies in force and in season whole, so nothing can be evaluated.
+    NotEvaluable,
     /// The limit was not in force.
     NotInForce,
 }
@@ -78,6 +85,8 @@ impl Outcome {
             Self::Met => "met",
             Self::NoDischarge => "no discharge",
             Self::Done => "done",
+            Self::NothingDue => "nothing due",
+            Self::NotEvaluable => "not evaluable",
             Self::NotInForce => "not in force",
         }
     }

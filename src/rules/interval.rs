@@ -5,7 +5,7 @@
 
 use std::cmp::Ordering;
 
-use crate::rules::Number;
+use crate::rules::{Number, Tie};
 
 /// Two ends, and what it counts as under the permit's own words where they say so.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -121,45 +121,149 @@ pub fn mean(values: &[Interval]) -> Option<Interval> {
     total(values).over(Interval::exactly(Number::count(values.len())))
 }
 
-/// The mean weighted by flow: weights are points. None where all weights are zero.
-pub fn flow_weighted(values: &[(Interval, Number)]) -> Option<Interval> {
-    let weight = values
-        .iter()
-        .fold(Number::ZERO, |sum, (_, weight)| sum.plus(*weight));
-    let sum = values
-        .iter()
-        .fold(Interval::exactly(Number::ZERO), |sum, (value, weight)| {
-            sum.plus(value.scaled(*weight))
-        });
-    sum.over(Interval::exactly(weight))
+/// A value with the weight that it has in a mean.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Weighed {
+    /// The value.
+    pub value: Interval,
+    /// Its weight, not below zero.
+    pub weight: Interval,
 }
 
-/// The nth root of the product of n values. With a low end of 0 its low end is 0; logarithms are computed, then taken to
-/// 15 significant digits like every computed number. None for no values.
-pub fn geometric_mean(values: &[Interval]) -> Option<Interval> {
-    if values.is_empty() {
-        return None;
+/// The least that a mean weighted by weights between two ends can be, of points: weights of what is less than the mean are
+/// at their high end, of what is more at their low end; a weight without upper end draws the mean to its value.
+fn least_weighted(points: &[(Number, Interval)]) -> Option<Number> {
+    let mut sorted: Vec<&(Number, Interval)> = points.iter().collect();
+    sorted.sort_by(|a, b| a.0.compare(b.0));
+    let drawn = sorted
+        .iter()
+        .filter(|(_, weight)| !weight.high.is_finite())
+        .map(|(value, _)| *value)
+        .reduce(Number::or_less);
+    let mut best = drawn;
+    for heavy in 0..=sorted.len() {
+        let (mut sum, mut weight) = (Number::ZERO, Number::ZERO);
+        for (at, (value, of)) in sorted.iter().enumerate() {
+            let own = if at < heavy && of.high.is_finite() {
+                of.high
+            } else {
+                of.low
+            };
+            if own.is_zero() {
+                continue;
+            }
+            sum = sum.plus(value.times(own));
+            weight = weight.plus(own);
+        }
+        if let Some(mean) = sum.over(weight) {
+            best = Some(best.map_or(mean, |least| least.or_less(mean)));
+        }
     }
-    let root = |ends: Vec<Number>| {
-        if ends.iter().any(|end| end.to_f64() <= 0.0) {
-            return Number::ZERO;
-        }
-        if ends.iter().any(|end| !end.is_finite()) {
-            return Number::INFINITE;
-        }
-        let logs: f64 = ends.iter().map(|end| end.to_f64().ln()).sum();
-        Number::computed((logs / ends.len() as f64).exp()).settled()
+    best
+}
+
+/// The mean weighted by flow, over all values in the intervals. None where nothing can have flowed.
+pub fn weighted(values: &[Weighed]) -> Option<Interval> {
+    let of = |pick: fn(&Interval) -> Number| -> Vec<(Number, Interval)> {
+        values
+            .iter()
+            .filter(|of| !of.weight.high.is_zero())
+            .map(|of| (pick(&of.value), of.weight))
+            .collect()
     };
-    let counted: Option<Vec<Number>> = values.iter().map(|value| value.counted).collect();
+    let low = least_weighted(&of(|value| value.low))?;
+    let high = if values
+        .iter()
+        .any(|of| !of.value.high.is_finite() && !of.weight.high.is_zero())
+    {
+        Number::INFINITE
+    } else {
+        let mirrored: Vec<(Number, Interval)> = of(|value| value.high)
+            .into_iter()
+            .map(|(value, weight)| (value.negative(), weight))
+            .collect();
+        least_weighted(&mirrored)?.negative()
+    };
+    let exact = values.iter().all(|of| of.weight.is_exact());
+    let counted: Option<Vec<(Number, Interval)>> = values
+        .iter()
+        .filter(|of| !of.weight.high.is_zero())
+        .map(|of| Some((of.value.counted?, of.weight)))
+        .collect();
     Some(Interval {
-        low: root(values.iter().map(|value| value.low).collect()),
-        high: root(values.iter().map(|value| value.high).collect()),
-        counted: counted.map(root),
+        low,
+        high,
+        counted: counted
+            .filter(|_| exact)
+            .and_then(|counted| least_weighted(&counted)),
     })
 }
 
-/// 100 × (in − out) / in, in percent: least with the low end of `entering` and the high end of `leaving`. None where
-/// nothing may have entered.
+/// The nth root of the product of n values. With a low end of 0 its low end is 0, and what counts as 0 is no counted
+/// value in it. Roots are computed and taken to 15 significant digits, but never on the other side of a bound, nor off it,
+/// than the product is of the bound's own power: that is compared exactly. None for no values.
+pub fn geometric_mean(values: &[Interval], bounds: &[Number]) -> Option<Interval> {
+    if values.is_empty() {
+        return None;
+    }
+    let root = |ends: &[Number]| {
+        if ends.iter().any(|end| !end.is_finite()) {
+            return Number::INFINITE;
+        }
+        if ends.iter().any(|end| end.compare(Number::ZERO).is_le()) {
+            return Number::ZERO;
+        }
+        let logs: f64 = ends.iter().map(|end| end.to_f64().ln()).sum();
+        let computed = Number::computed((logs / ends.len() as f64).exp()).settled();
+        let against = |mark: Number| -> Option<Ordering> {
+            if mark.compare(Number::ZERO).is_le() {
+                return None;
+            }
+            let product = ends.iter().try_fold(Number::whole(1), |product, end| {
+                Some(product.times(end.over(mark)?))
+            })?;
+            Some(product.against(Number::whole(1)))
+        };
+        // A root that is a short number is that number.
+        let short = computed.to_significant(9, Tie::HalfEven);
+        if against(short) == Some(Ordering::Equal) {
+            return short;
+        }
+        for bound in bounds {
+            let Some(side) = against(*bound) else {
+                continue;
+            };
+            if side == Ordering::Equal {
+                return *bound;
+            }
+            if computed.against(*bound) != side {
+                let off = Number::quotient(1, 1_000_000_000_000);
+                let near = match side {
+                    Ordering::Less => Number::whole(1).minus(off),
+                    _ => Number::whole(1).plus(off),
+                };
+                return bound.times(near);
+            }
+        }
+        computed
+    };
+    let counted: Option<Vec<Number>> = values
+        .iter()
+        .map(|value| {
+            value
+                .counted
+                .filter(|counted| !counted.is_zero() || value.is_exact())
+        })
+        .collect();
+    Some(Interval {
+        low: root(&values.iter().map(|value| value.low).collect::<Vec<_>>()),
+        high: root(&values.iter().map(|value| value.high).collect::<Vec<_>>()),
+        counted: counted.map(|counted| root(&counted)),
+    })
+}
+
+/// 100 × (in − out) / in, in percent: least with the low end of `entering` and the high end of `leaving`; without a lower
+/// end where nothing may have entered. None where nothing entered at all.
 pub fn percent_removal(entering: Interval, leaving: Interval) -> Option<Interval> {
     let removed = |entering: Number, leaving: Number| -> Option<Number> {
         if !leaving.is_finite() {
@@ -167,15 +271,15 @@ pub fn percent_removal(entering: Interval, leaving: Interval) -> Option<Interval
         }
         Some(Number::whole(100).minus(leaving.times(Number::whole(100)).over(entering)?))
     };
-    if entering.low.compare(Number::ZERO) != Ordering::Greater {
+    if entering.high.compare(Number::ZERO) != Ordering::Greater {
         return None;
     }
     let counted = match (entering.counted, leaving.counted) {
-        (Some(entering), Some(leaving)) => removed(entering, leaving),
+        (Some(entering), Some(leaving)) if !entering.is_zero() => removed(entering, leaving),
         _ => None,
     };
     Some(Interval {
-        low: removed(entering.low, leaving.high)?,
+        low: removed(entering.low, leaving.high).unwrap_or(Number::Float(f64::NEG_INFINITY)),
         high: removed(entering.high, leaving.low)?,
         counted,
     })
@@ -236,7 +340,7 @@ mod tests {
     /// P055, P057: a state's calculation sheet; a Colorado footnote where "less than 2.2" enters as 1.
     #[test]
     fn a_geometric_mean_is_the_nth_root() {
-        let plain = geometric_mean(&["50", "100", "150", "200"].map(x)).unwrap();
+        let plain = geometric_mean(&["50", "100", "150", "200"].map(x), &[]).unwrap();
         assert_relative_eq!(plain.low.to_f64(), 110.66819197, max_relative = 1e-9);
         let values = [
             below("2.2", Some("1")),
@@ -245,7 +349,7 @@ mod tests {
             x("126"),
             x("200"),
         ];
-        let footnote = geometric_mean(&values).unwrap();
+        let footnote = geometric_mean(&values, &[]).unwrap();
         assert_relative_eq!(
             footnote.counted.unwrap().to_f64(),
             26.3071686526,
@@ -266,17 +370,47 @@ mod tests {
     fn percent_removal_crosses_ends_and_is_undefined_where_nothing_may_have_entered() {
         let removal = percent_removal(x("100"), below("10", None)).unwrap();
         assert_eq!((removal.low, removal.high), (n("90"), n("100")));
-        assert!(percent_removal(below("10", None), x("1")).is_none());
+        let open = percent_removal(below("10", None), x("1")).unwrap();
+        assert!(!open.low.is_finite());
+        assert_eq!(open.high, n("90"));
         assert!(percent_removal(x("0"), x("0")).is_none());
+    }
+
+    fn pair(value: Interval, weight: Interval) -> Weighed {
+        Weighed { value, weight }
     }
 
     /// 10 m³ at 200 and 90 m³ at 20 mg/L: 110 plain, 38 weighted.
     #[test]
     fn a_mean_weighted_by_flow_is_not_the_plain_mean() {
-        let values = [(x("200"), n("10")), (x("20"), n("90"))];
-        assert_eq!(flow_weighted(&values).unwrap().low, n("38"));
+        let values = [pair(x("200"), x("10")), pair(x("20"), x("90"))];
+        assert_eq!(weighted(&values).unwrap().low, n("38"));
         assert_eq!(mean(&[x("200"), x("20")]).unwrap().low, n("110"));
-        assert!(flow_weighted(&[(x("5"), Number::ZERO)]).is_none());
+        assert!(weighted(&[pair(x("5"), x("0"))]).is_none());
+    }
+
+    /// 200 with 10 to 30 m³, 20 with 90 m³: least (2000 + 1800)/100 = 38, most (6000 + 1800)/120 = 65; the quotient of
+    /// ends would say 31.7 to 78. Of water with no upper end the mean may come to its own value.
+    #[test]
+    fn a_weighted_mean_takes_the_exact_range_and_not_the_quotient_of_ends() {
+        let some = Interval::between(n("10"), n("30"));
+        let mean = weighted(&[pair(x("200"), some), pair(x("20"), x("90"))]).unwrap();
+        assert_eq!((mean.low, mean.high), (n("38"), n("65")));
+        let open =
+            weighted(&[pair(x("200"), Interval::missing()), pair(x("20"), x("90"))]).unwrap();
+        assert_eq!((open.low, open.high), (n("20"), n("200")));
+    }
+
+    /// J6: 410 three times is 410; 205, 820 and 410 too, and a millionth more is over 410.
+    #[test]
+    fn a_geometric_mean_that_equals_its_limit_is_not_over_it() {
+        let bound = [n("410")];
+        let same = geometric_mean(&["410", "410", "410"].map(x), &bound).unwrap();
+        assert_eq!(same.low, n("410"));
+        let other = geometric_mean(&["205", "820", "410"].map(x), &bound).unwrap();
+        assert_eq!(other.low, n("410"));
+        let more = geometric_mean(&["205", "820", "410.000001"].map(x), &bound).unwrap();
+        assert_eq!(more.low.against(n("410")), Ordering::Greater);
     }
 
     /// Week one: four samples, mean 10; week two: one sample, 60.

@@ -1,13 +1,15 @@
 //! Every limit of a rules file judged: records first, what is computed only predicted, worst first.
 
-use crate::rules::case::{Case, Prepared};
+use crate::rules::case::Case;
+use crate::rules::decide::is_outside;
 use crate::rules::evaluate::{Judged as Windows, Judgement, evaluate, how_many};
-use crate::rules::plan::{matters, plan};
+use crate::rules::plan::plan;
 use crate::rules::predicted::{beside, predicted};
-use crate::rules::windows::Window;
+use crate::rules::scene::Scene;
+use crate::rules::windows::{Window, each_day};
 use crate::rules::{
     CountRule, Counted, Finding, FindingKind, Judged, Limit, Number, Outcome, StripData, Subject,
-    Switch, clock_window, duties, no_discharge, notices, text, tiers,
+    Switch, duties, no_discharge, notices, text, tiers,
 };
 
 /// A window over a limit, for the notices it asks for.
@@ -74,14 +76,6 @@ fn started(limit: &Limit) -> Finding {
     }
 }
 
-fn evaluated(limit: &Limit, counted: &Counted, case: &Case<'_>, of: &Prepared) -> Windows {
-    match limit.subject {
-        Subject::Discharge => no_discharge::evaluate(limit, case, of),
-        Subject::ClockWindow => clock_window::evaluate(limit, case, of),
-        _ => evaluate(limit, counted, case, of),
-    }
-}
-
 /// What the other way to count takes that the main one does not.
 fn difference(main: &Counted, other: &Counted) -> Vec<String> {
     other
@@ -106,19 +100,24 @@ fn only_mean_rates(limit: &Limit, windows: &Windows) -> bool {
 fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)> {
     let limit = case.rules.limits.get(index)?;
     let mut finding = started(limit);
-    let ways = limit.counting.ways(matters(limit), limit.bound.places);
+    let scene = Scene::new(limit, case);
     let mut tried: Vec<(Counted, Windows, Outcome)> = Vec::new();
-    for counted in ways {
-        let Some(of) = Prepared::new(limit, &counted, case) else {
-            finding.outcome = Outcome::NotInForce;
-            finding
-                .sentences
-                .push("The limit was not in force on any day of the period.".to_owned());
-            return Some((finding, Vec::new()));
-        };
-        let windows = evaluated(limit, &counted, case, &of);
+    for counted in limit.counting.ways(&scene.matters(), limit.bound.places) {
+        let windows = evaluate(&scene, &counted);
         let outcome = windows.outcome();
         tried.push((counted, windows, outcome));
+    }
+    let nothing = |windows: &Windows| windows.windows.is_empty() && windows.not_evaluable == 0;
+    if !scene.ever_in_force() && tried.iter().all(|(_, windows, _)| nothing(windows)) {
+        finding.outcome = Outcome::NotInForce;
+        finding
+            .sentences
+            .push("The limit was not in force on any day of the period.".to_owned());
+        return Some((finding, Vec::new()));
+    }
+    // A way to count under which no window is the limit's says nothing beside one under which some are.
+    if tried.iter().any(|(_, windows, _)| !nothing(windows)) {
+        tried.retain(|(_, windows, _)| !nothing(windows) || !windows.missing.is_empty());
     }
     let worst = tried.iter().map(|(_, _, outcome)| *outcome).min()?;
     let main = tried.iter().position(|(_, _, outcome)| *outcome == worst)?;
@@ -130,15 +129,18 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
     if let Some((way, _, other)) = other {
         finding.other_answer = Some((difference(&counted, way).join(" and "), *other));
         finding.sentences.push(format!(
-            "The permit does not say all of how this counts: {} it is {outcome}; if {}, it is {other}.",
-            if counted.taken.is_empty() { String::new() } else { format!("if {}", counted.taken.join(" and ")) },
+            "The permit does not say all of how this counts: if {}, it is {outcome}; if {}, it is {other}.",
+            difference(way, &counted).join(" and "),
             difference(&counted, way).join(" and ")
         ));
     }
     finding.outcome = outcome;
     fill(&mut finding, limit, &windows);
     let measured = (windows.readings > 0 && !only_mean_rates(limit, &windows))
-        || outcome == Outcome::NoDischarge;
+        || matches!(
+            outcome,
+            Outcome::NoDischarge | Outcome::Met | Outcome::NotEvaluable
+        );
     let plan = plan(
         index,
         case.rules,
@@ -153,7 +155,7 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
     } else if finding.outcome == Outcome::NotShown {
         beside(&mut finding, limit, plan.as_ref(), case);
     }
-    counted_violations(&mut finding, limit, case, &windows);
+    counted_violations(&mut finding, &scene, &windows);
     tiers::sentences(&mut finding, limit, case, &windows);
     let exceeded = windows
         .windows
@@ -173,15 +175,38 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
     Some((finding, exceeded))
 }
 
-/// The number that stands for a window: the least it can be where that alone is over, else the most; of a minimum the
-/// other way about.
+/// The number that stands for a window: the end that alone decides it, else what it counts as.
 fn telling(judgement: &Judgement, limit: &Limit) -> Option<Number> {
     let value = judgement.value?;
+    let bound = held_against(judgement, limit);
+    let over = judgement.finding.outcome.is_exceeded();
+    let met = judgement.finding.outcome == Outcome::Met;
+    let upper = bound.upper().is_some();
+    // Of a range the end that is nearer to its bound.
+    if over && is_outside(value.low, &bound) && is_outside(value.high, &bound) {
+        return Some(if upper && value.low.is_finite() {
+            value.low
+        } else {
+            value.high
+        });
+    }
+    if met && !is_outside(value.low, &bound) && !is_outside(value.high, &bound) {
+        return Some(match (bound.upper(), bound.lower()) {
+            (Some((top, _)), Some((bottom, _))) => {
+                let (below, above) = (value.low.minus(bottom), top.minus(value.high));
+                if below.compare(above).is_lt() {
+                    value.low
+                } else {
+                    value.high
+                }
+            }
+            (Some(_), None) => value.high,
+            _ => value.low,
+        });
+    }
     if let Some(counted) = value.counted {
         return Some(counted);
     }
-    let over = judgement.finding.outcome.is_exceeded();
-    let upper = limit.bound.upper().is_some();
     let wanted = if upper == over { value.low } else { value.high };
     Some(if wanted.is_finite() {
         wanted
@@ -190,13 +215,21 @@ fn telling(judgement: &Judgement, limit: &Limit) -> Option<Number> {
     })
 }
 
+/// What a window was held against.
+fn held_against(judgement: &Judgement, limit: &Limit) -> crate::rules::Bound {
+    match judgement.against {
+        Some(allowed) => crate::rules::Bound {
+            text: String::new(),
+            ..crate::rules::Bound::plain(Some(allowed), None)
+        },
+        None => limit.bound.clone(),
+    }
+}
+
 /// Which window is worst: the outcome first, then the least margin, then the earliest.
 fn worst<'a>(windows: &'a Windows, limit: &Limit) -> Option<&'a Judgement> {
     let margin = |judgement: &Judgement| {
-        let bound = match judgement.against {
-            Some(allowed) => crate::rules::Bound::plain(Some(allowed), None),
-            None => limit.bound.clone(),
-        };
+        let bound = held_against(judgement, limit);
         telling(judgement, limit).and_then(|value| crate::rules::decide::margin(value, &bound))
     };
     let with_value: Vec<(&Judgement, Number)> = windows
@@ -235,25 +268,29 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
         }
     }
     if matches!(limit.subject, Subject::Discharge) {
-        discharge(finding, windows);
+        discharge(finding, limit, windows);
     } else if let Some(judgement) = worst(windows, limit) {
         finding.worst_when = Some(judgement.finding.label.clone());
         finding.figure.clone_from(&judgement.finding.figure);
         finding.evidence.clone_from(&judgement.finding.evidence);
         let decided = matches!(judgement.finding.outcome, Outcome::Met)
             || judgement.finding.outcome.is_exceeded();
-        let bound = match judgement.against {
-            Some(allowed) => crate::rules::Bound {
-                text: String::new(),
-                ..crate::rules::Bound::plain(Some(allowed), None)
-            },
-            None => limit.bound.clone(),
-        };
+        let bound = held_against(judgement, limit);
         let number = telling(judgement, limit);
+        let exact = judgement.value.is_some_and(|value| value.is_exact());
         if let Some((value, words)) = number.and_then(|number| text::margin_of(number, &bound))
-            && (decided || judgement.value.is_some_and(|value| value.is_exact()))
+            && (decided || exact)
         {
-            finding.margin = Some(words);
+            // Between two ends the one that decides tells the least that the margin is.
+            let at_least = !exact
+                && judgement
+                    .value
+                    .is_some_and(|of| of.counted.is_none() || of.counted != number);
+            finding.margin = Some(if at_least && value != 0.0 {
+                format!("at least {words}")
+            } else {
+                words
+            });
             finding.margin_value = Some(value);
         }
         strip(finding, limit, judgement, number);
@@ -353,7 +390,11 @@ fn strip(finding: &mut Finding, limit: &Limit, judgement: &Judgement, number: Op
 }
 
 /// The finding of a limit on any discharge: how many days, when.
-fn discharge(finding: &mut Finding, windows: &Windows) {
+fn discharge(finding: &mut Finding, limit: &Limit, windows: &Windows) {
+    let needs_storage = limit
+        .except
+        .as_ref()
+        .is_some_and(|except| except.before_it.is_some());
     let telling: Vec<&Judgement> = windows
         .windows
         .iter()
@@ -386,15 +427,20 @@ fn discharge(finding: &mut Finding, windows: &Windows) {
         .count();
     if excused > 0 {
         finding.sentences.push(format!(
-            "{excused} discharge{} excused by a storm with storage available before it.",
-            if excused == 1 { " was" } else { "s were" }
+            "{excused} discharge{} excused by a storm{}.",
+            if excused == 1 { " was" } else { "s were" },
+            if needs_storage {
+                " with storage available before it"
+            } else {
+                ""
+            }
         ));
     }
     finding.how_many = format!("{} days seen", windows.readings);
 }
 
-/// The count of violations under the rule the user typed.
-fn counted_violations(finding: &mut Finding, limit: &Limit, case: &Case<'_>, windows: &Windows) {
+/// The count of violations under the rule the user typed: windows, or days in force in the union of the windows.
+fn counted_violations(finding: &mut Finding, scene: &Scene<'_>, windows: &Windows) {
     let over: Vec<&Judgement> = windows
         .windows
         .iter()
@@ -404,15 +450,23 @@ fn counted_violations(finding: &mut Finding, limit: &Limit, case: &Case<'_>, win
         return;
     }
     let each_window = over.len();
-    let each_day: usize = over
+    let one_of_these = |judgement: &&&Judgement| {
+        matches!(
+            scene.limit.statistic.shape,
+            crate::rules::statistics::Shape::Each | crate::rules::statistics::Shape::ByItself
+        ) && judgement.finding.from != judgement.finding.to
+            && judgement.finding.n <= 1
+    };
+    // What is sure of a run without being sure of a day is one violation, not one for every day.
+    let runs = over.iter().filter(one_of_these).count();
+    let days: std::collections::BTreeSet<chrono::NaiveDate> = over
         .iter()
-        .map(|judgement| {
-            crate::rules::windows::each_day(judgement.finding.from, judgement.finding.to)
-                .filter(|day| limit.holds.on(*day))
-                .count()
-        })
-        .sum();
-    finding.sentences.push(match case.rules.notices.count {
+        .filter(|judgement| !one_of_these(judgement))
+        .flat_map(|judgement| each_day(judgement.finding.from, judgement.finding.to))
+        .filter(|day| scene.in_force(*day) && scene.on_weekday(*day))
+        .collect();
+    let each_day = days.len() + runs;
+    finding.sentences.push(match scene.case.rules.notices.count {
         Switch::Is(CountRule::EachWindow) => format!("Count under the rule typed (one for each average, day or reading): {each_window}."),
         Switch::Is(CountRule::EachDay) => format!("Count under the rule typed (one for every day of it): {each_day}."),
         Switch::NotSaid if each_window == each_day => format!("Over {each_window} time{}.", if each_window == 1 { "" } else { "s" }),

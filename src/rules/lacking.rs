@@ -1,26 +1,80 @@
 //! What is missing for a limit to be shown, and what would show it.
 
-use std::collections::BTreeSet;
-
 use chrono::NaiveDate;
 
-use crate::rules::case::Prepared;
-use crate::rules::discharge::Flow;
-use crate::rules::duty::DueStretch;
+use crate::rules::duty::{DueStretch, DutyInputs, due};
 use crate::rules::evaluate::runs_text;
-use crate::rules::readings::Reading;
-use crate::rules::statistics::Inputs;
-use crate::rules::windows::{Window, day_label, each_day};
-use crate::rules::{LeastData, Limit, Missing, Subject, Switch};
+use crate::rules::measure::{Flow, Flows, Sampled, channels_text};
+use crate::rules::scene::{Scene, counts_samples};
+use crate::rules::windows::{Listed, day_label};
+use crate::rules::{Counted, LeastData, Limit, Missing, Subject, Switch};
 
-/// The least data that a limit asks for, in order: what it says, else its sample duty, else every day with a discharge.
-pub(crate) fn least(limit: &Limit) -> LeastData {
+/// The least data that a limit asks for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Least {
+    /// What the sample duty asks for.
+    Duty,
+    /// A value on every day with a discharge.
+    EveryDischarge,
+    /// A value on every day.
+    EveryDay,
+    /// So many values in each window.
+    Count(u32),
+}
+
+/// The least data of a limit, in order: typed; else its sample duty; else, at a discharge, every day with one; else
+/// every day. A number of samples concerns what is made of several; a level has no discharge and keeps its own duty.
+pub(crate) fn least(limit: &Limit) -> Least {
+    let is_level = matches!(limit.subject, Subject::Stage(_));
     match limit.counting.least_data {
-        Switch::Is(LeastData::TheSampleDuty) if limit.sample.is_none() => LeastData::EveryDischarge,
-        Switch::Is(least) => least,
-        Switch::NotSaid if limit.sample.is_some() => LeastData::TheSampleDuty,
-        Switch::NotSaid => LeastData::EveryDischarge,
+        Switch::Is(LeastData::Count(count)) if counts_samples(limit) => Least::Count(count),
+        Switch::Is(LeastData::EveryDischarge) if !is_level => Least::EveryDischarge,
+        _ if limit.sample.is_some() => Least::Duty,
+        _ if is_level => Least::EveryDay,
+        _ => Least::EveryDischarge,
     }
+}
+
+/// The stretches of a limit's sample duty at one of its places, over a span of days; none without a duty.
+pub(crate) fn stretches_due(
+    scene: &Scene<'_>,
+    flows: &Flows,
+    values: &[Sampled],
+    counted: &Counted,
+    span: (NaiveDate, NaiveDate),
+) -> Option<Vec<DueStretch>> {
+    let duty = scene.limit.sample.as_ref()?;
+    let on_file: Vec<NaiveDate> = values
+        .iter()
+        .filter(|value| value.is_due_kind)
+        .map(|value| value.day)
+        .collect();
+    stretches_of(scene, flows, &on_file, duty.how_often, counted, span)
+}
+
+/// The stretches of a duty of which something is on file on these days.
+pub(crate) fn stretches_of(
+    scene: &Scene<'_>,
+    flows: &Flows,
+    on_file: &[NaiveDate],
+    how_often: crate::quantity::HowOften,
+    counted: &Counted,
+    span: (NaiveDate, NaiveDate),
+) -> Option<Vec<DueStretch>> {
+    let has_discharge = !matches!(scene.limit.subject, Subject::Stage(_) | Subject::Events);
+    let flow = |day: NaiveDate| flows.on(day);
+    Some(due(&DutyInputs {
+        how_often,
+        span,
+        on_file,
+        flow: has_discharge.then_some(&flow as &dyn Fn(NaiveDate) -> Flow),
+        in_force: &|day| scene.in_force(day),
+        in_season: &|day| scene.in_season(day),
+        holds: &|day| scene.holds(day),
+        as_of: scene.case.as_of,
+        first_record: scene.case.timeline.observations.first().map(|row| row.day),
+        calendar: scene.calendar(counted),
+    }))
 }
 
 /// What a missing stretch of a duty says.
@@ -29,23 +83,32 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit) -> Missing {
         Subject::Stage(_) => "reading",
         _ => "result",
     };
-    let because = match due.because {
-        Some((day, false)) => format!(" had a discharge ({}) and", day_label(day)),
-        Some((day, true)) => format!(
-            " had a discharge by our computation ({}) and",
-            day_label(day)
-        ),
-        None => String::new(),
-    };
+    if due.not_known {
+        return Missing {
+            sentence: format!(
+                "{}: no {what} on file, and it is not known whether there was a discharge.",
+                due.window.label
+            ),
+            would_show: Some(
+                "A look or a meter for each day, or a laboratory slip for it.".to_owned(),
+            ),
+        };
+    }
     let found = if due.have == 0 {
         format!("no {what}")
     } else {
         format!("{} of {} {what}s", due.have, due.times)
     };
+    let sentence = match due.because {
+        Some(day) => format!(
+            "{} had a discharge ({}) and {found} on file.",
+            due.window.label,
+            day_label(day)
+        ),
+        None => format!("{} has {found} on file.", due.window.label),
+    };
     Missing {
-        sentence: format!("{}{because} has {found} on file.", due.window.label)
-            .replace(" and has no", " and no")
-            .replace("and has ", "and "),
+        sentence,
         would_show: match &limit.subject {
             Subject::Stage(_) => Some("Cannot be made up.".to_owned()),
             _ => Some(
@@ -55,139 +118,134 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit) -> Missing {
     }
 }
 
-/// What is missing in a window under the least data that holds.
-pub(crate) fn missing_in(
-    limit: &Limit,
-    inputs: &Inputs<'_>,
+/// Stretches that are longer than a window: they are told once, and windows without a value are not listed.
+pub(crate) fn longer_than(due: &DueStretch, window: &Listed) -> bool {
+    due.window.days() > window.whole.days()
+}
+
+/// What a window of samples lacks under the least data that holds; `values` are one a day.
+pub(crate) fn window_lacks(
+    scene: &Scene<'_>,
+    flows: &Flows,
+    window: &Listed,
+    values: &[&Sampled],
     duty: &Option<Vec<DueStretch>>,
-    of: &Prepared,
 ) -> Vec<Missing> {
-    let mut out = Vec::new();
-    if inputs.amounts {
-        let uncovered: Vec<NaiveDate> = inputs
-            .uncovered()
-            .into_iter()
-            .filter(|day| *day <= of.judged_to)
-            .collect();
-        if !uncovered.is_empty() {
-            out.push(uncovered_days(&uncovered));
-        }
-        if !inputs.complete {
-            out.push(not_all_metered());
-        }
-        return out;
-    }
+    let limit = scene.limit;
     match least(limit) {
-        LeastData::TheSampleDuty => {
-            for due in duty.iter().flatten().filter(|due| due.lacks()) {
-                if due.window.from <= inputs.window.to && due.window.to >= inputs.window.from {
-                    out.push(lacking_sentence(due, limit));
-                }
-            }
-        }
-        LeastData::EveryDischarge => {
-            let lacking =
-                lacking_discharge_days(limit, inputs.window, inputs.readings, of, inputs.holds);
-            out.extend(lacking);
-        }
-        LeastData::Count(count) => {
-            if inputs.readings.len() < count as usize {
-                out.push(Missing {
-                    sentence: format!(
-                        "{}: {} of the {count} results that the permit asks for at least.",
-                        inputs.window.label,
-                        inputs.readings.len()
-                    ),
-                    would_show: None,
-                });
-            }
-        }
-    }
-    if matches!(limit.subject, Subject::Removal(..))
-        && inputs.entering.is_empty() != inputs.readings.is_empty()
-    {
-        out.push(Missing {
+        Least::Duty => duty
+            .iter()
+            .flatten()
+            .filter(|due| due.lacks() && !longer_than(due, window))
+            .filter(|due| {
+                due.window.from <= window.window.to && due.window.to >= window.window.from
+            })
+            .map(|due| lacking_sentence(due, limit))
+            .collect(),
+        Least::Count(count) if values.len() < count as usize => vec![Missing {
             sentence: format!(
-                "{}: results at one of the two points only.",
-                inputs.window.label
+                "{}: {} of the {count} results that the permit asks for at least.",
+                window.window.label,
+                values.len()
             ),
             would_show: None,
+        }],
+        Least::Count(_) => Vec::new(),
+        Least::EveryDischarge | Least::EveryDay => {
+            // A week that counts whole is held on all of its days, those out of season with it.
+            let mut held = scene.days_of(window);
+            held.retain(|day| *day <= scene.case.as_of);
+            lacking_days(scene, flows, &held, values)
+                .into_iter()
+                .map(|(_, missing)| missing)
+                .collect()
+        }
+    }
+}
+
+/// Days that need a value and have none: with a discharge, or with one that is not known; of a level every day.
+pub(crate) fn lacking_days(
+    scene: &Scene<'_>,
+    flows: &Flows,
+    days: &[NaiveDate],
+    values: &[&Sampled],
+) -> Vec<(Vec<NaiveDate>, Missing)> {
+    let every_day = least(scene.limit) == Least::EveryDay;
+    let bare: Vec<NaiveDate> = days
+        .iter()
+        .copied()
+        .filter(|day| !values.iter().any(|value| value.day == *day))
+        .collect();
+    let of = |flow: Flow| -> Vec<NaiveDate> {
+        bare.iter()
+            .copied()
+            .filter(|day| every_day || flows.on(*day) == flow)
+            .collect()
+    };
+    let mut out = Vec::new();
+    let without = of(Flow::Flowing);
+    if !without.is_empty() {
+        let (verb, what) = if every_day {
+            ("has", "no reading on file")
+        } else {
+            ("had", "a discharge and no result on file")
+        };
+        let missing = Missing {
+            sentence: format!("{} {verb} {what}.", runs_text(&without, 3)),
+            would_show: Some(
+                "A slip of those days, if there is one; else it cannot be made up.".to_owned(),
+            ),
+        };
+        out.push((without, missing));
+    }
+    if !every_day {
+        let open = of(Flow::NotKnown);
+        if !open.is_empty() {
+            let computed = open.iter().filter(|day| flows.computed_on(**day)).count();
+            let also = if computed > 0 {
+                format!(" (on {computed} of them water left by our computation)")
+            } else {
+                String::new()
+            };
+            let missing = Missing {
+                sentence: format!(
+                    "{}: no result on file, and it is not known whether there was a discharge{also}.",
+                    runs_text(&open, 3)
+                ),
+                would_show: Some("A look or a meter for each of those days.".to_owned()),
+            };
+            out.push((open, missing));
+        }
+    }
+    out
+}
+
+/// Water of which nothing was counted, by way.
+pub(crate) fn uncounted(missing: &[(&str, bool, Vec<NaiveDate>)]) -> Vec<Missing> {
+    let mut out = Vec::new();
+    let bare: Vec<&str> = missing
+        .iter()
+        .filter(|(_, counted, _)| !counted)
+        .map(|(name, _, _)| *name)
+        .collect();
+    for (name, _, days) in missing.iter().filter(|(_, counted, _)| *counted) {
+        out.push(Missing {
+            sentence: format!("No reading of {name} covers {}.", runs_text(days, 3)),
+            would_show: Some("A reading that covers them, if one was written down.".to_owned()),
+        });
+    }
+    if !bare.is_empty() {
+        out.push(Missing {
+            sentence: format!("{} has no meter.", sentence_case(&channels_text(&bare))),
+            would_show: Some("A meter there, or a look on each day without water.".to_owned()),
         });
     }
     out
 }
 
-pub(crate) fn uncovered_days(days: &[NaiveDate]) -> Missing {
-    Missing {
-        sentence: format!("No meter reading covers {}.", runs_text(days, 3)),
-        would_show: Some("A reading that covers them, if one was written down.".to_owned()),
-    }
-}
-
-pub(crate) fn not_all_metered() -> Missing {
-    Missing {
-        sentence: "Not every way that carries this water has a meter: what is metered is a part."
-            .to_owned(),
-        would_show: Some("A meter on each way.".to_owned()),
-    }
-}
-
-/// Days with a discharge that have no result; for a level, which has no discharge, days without a reading.
-pub(crate) fn lacking_discharge_days(
-    limit: &Limit,
-    window: &Window,
-    found: &[&Reading],
-    of: &Prepared,
-    holds: &dyn Fn(NaiveDate) -> bool,
-) -> Option<Missing> {
-    let covered: BTreeSet<NaiveDate> = found
-        .iter()
-        .flat_map(|reading| each_day(reading.first, reading.last))
-        .collect();
-    let is_due = |day: NaiveDate| match limit.subject {
-        Subject::Stage(_) => true,
-        Subject::Hours => of.days.on(day) != Flow::Dry,
-        _ => matches!(of.days.on(day), Flow::Flowing | Flow::Computed),
-    };
-    let lacking: Vec<NaiveDate> = each_day(window.from, window.to.min(of.judged_to))
-        .filter(|day| holds(*day) && is_due(*day) && !covered.contains(day))
-        .collect();
-    if lacking.is_empty() {
-        return None;
-    }
-    let computed = lacking.iter().all(|day| of.days.on(*day) == Flow::Computed);
-    let what = match limit.subject {
-        Subject::Stage(_) => "no reading on file",
-        Subject::Hours => "no record of its hours",
-        _ if computed => "a discharge by our computation and no result on file",
-        _ => "a discharge and no result on file",
-    };
-    let verb = if matches!(limit.subject, Subject::Stage(_)) {
-        "has"
-    } else {
-        "had"
-    };
-    Some(Missing {
-        sentence: format!("{} {verb} {what}.", runs_text(&lacking, 3)),
-        would_show: Some(
-            "A slip of those days, if there is one; else it cannot be made up.".to_owned(),
-        ),
+fn sentence_case(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(chars).collect()
     })
-}
-
-pub(crate) fn needed_in(
-    limit: &Limit,
-    window: &Window,
-    duty: &Option<Vec<DueStretch>>,
-) -> Option<usize> {
-    match (least(limit), duty) {
-        (LeastData::Count(count), _) => Some(count as usize),
-        (LeastData::TheSampleDuty, Some(duty)) => Some(
-            duty.iter()
-                .filter(|due| window.contains(due.window.to))
-                .map(|due| due.times as usize)
-                .sum(),
-        ),
-        _ => None,
-    }
 }

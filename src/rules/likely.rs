@@ -1,7 +1,7 @@
 //! How likely the next month is over a monthly average, if it is like the samples on file: a likelihood, never a finding.
 
 use crate::methods::{normal, permit_statistics};
-use crate::rules::readings::Reading;
+use crate::rules::measure::Sampled;
 use crate::rules::statistics::Shape;
 use crate::rules::windows::WindowKind;
 use crate::rules::{Limit, Subject, text};
@@ -24,7 +24,7 @@ pub(crate) fn share_over(limit: f64, mean: f64, variation: f64, samples: u32) ->
 }
 
 /// The words for a limit on a monthly average of a sampled parameter; none where it does not apply.
-pub(crate) fn next_month(limit: &Limit, readings: &[&Reading], months: usize) -> Option<String> {
+pub(crate) fn next_month(limit: &Limit, readings: &[Sampled], months: usize) -> Option<String> {
     let monthly = limit.statistic.window == WindowKind::Month
         && limit.statistic.divides
         && matches!(limit.statistic.shape, Shape::Window(_))

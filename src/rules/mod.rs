@@ -9,6 +9,9 @@
 //! once, last, in decimal, only if the permit says so; compared, equality meeting "at most"; outcome. Exceeded outranks
 //! not shown outranks met; a computed figure never yields met; too little data never yields met.
 
+mod acts;
+mod amount_means;
+mod amounts;
 mod case;
 mod clock_window;
 mod conditions;
@@ -16,17 +19,18 @@ mod convert;
 mod counting;
 mod decide;
 mod decimal;
-mod discharge;
 mod duties;
 mod duty;
 mod each;
 mod evaluate;
+mod figures;
 mod finding;
 pub mod interval;
 mod judge;
 mod lacking;
 mod likely;
-mod metered;
+mod loads;
+mod measure;
 mod model;
 mod no_discharge;
 mod notices;
@@ -36,12 +40,14 @@ mod predicted;
 mod printed;
 mod read;
 mod readings;
+mod scene;
 mod sentences;
 pub mod statistics;
 mod storm;
 mod text;
 mod tiers;
 mod typed_rate;
+mod values;
 mod weirs;
 pub mod windows;
 
@@ -52,7 +58,6 @@ pub use counting::{
 };
 pub use decide::{Side, side};
 pub use decimal::{Number, Tie};
-pub use discharge::{DayFlow, DischargeDays, Flow};
 pub use duty::DueStretch;
 pub use finding::{
     Evidence, Figure, Finding, FindingKind, Judged, Missing, Outcome, Provenance, StripData,
@@ -60,12 +65,11 @@ pub use finding::{
 };
 pub use interval::Interval;
 pub use judge::judge;
-pub use metered::union_seconds;
 pub use model::{
     BeforeIt, Bound, Condition, ConditionOf, CountRule, Except, Holds, Limit, Notices, Point,
     RulesFile, SampleDuty, Subject, Tier,
 };
 pub use plan::{Drawn, LimitPlan, plans, watched};
 pub use read::{from_tree, read};
-pub use readings::Reading;
 pub use sentences::{sentence, sentences};
+pub use statistics::Statistic;

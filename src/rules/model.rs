@@ -1,6 +1,6 @@
 //! The rules file, read and checked: what the permit says, as the user typed it.
 
-use chrono::{NaiveDate, NaiveTime};
+use chrono::{Datelike, NaiveDate, NaiveTime};
 
 use crate::balance::Purpose;
 use crate::diagnostic::Place;
@@ -72,10 +72,10 @@ pub struct Limit {
     pub allowance: Vec<(u32, u32, u32)>,
     /// Clock hours in which a discharge is allowed (time-of-day window); may cross midnight, then it belongs to the day it starts on.
     pub only_between: Option<(NaiveTime, NaiveTime)>,
-    /// Below this a result counts as between detection and quantitation, in the limit's unit.
-    pub quantitation: Option<Number>,
-    /// The detection limit, in the limit's unit.
-    pub detection: Option<Number>,
+    /// Below this a result counts as between detection and quantitation, with its unit.
+    pub quantitation: Option<(Number, Option<Unit>)>,
+    /// The detection limit, with its unit: that of the slips, which need not be the limit's.
+    pub detection: Option<(Number, Option<Unit>)>,
     /// How it counts: the permit's way, with what this limit says otherwise.
     pub counting: Counting,
 }
@@ -200,15 +200,23 @@ pub struct Holds {
 }
 
 impl Holds {
+    /// Whether this version of the limit is in force on a date.
+    pub fn in_dates(&self, date: NaiveDate) -> bool {
+        self.dates.is_none_or(|(from, to)| {
+            from.is_none_or(|from| from <= date) && to.is_none_or(|to| date <= to)
+        })
+    }
+
+    /// Whether a date lies in its seasons and months.
+    pub fn in_season(&self, date: NaiveDate) -> bool {
+        (self.seasons.is_empty() || self.seasons.iter().any(|season| season.contains(date)))
+            && (self.months.is_empty() || self.months.contains(&date.month()))
+    }
+
     /// Whether the limit holds on a date.
     pub fn on(&self, date: NaiveDate) -> bool {
-        use chrono::Datelike;
-        let in_dates = self.dates.is_none_or(|(from, to)| {
-            from.is_none_or(|from| from <= date) && to.is_none_or(|to| date <= to)
-        });
-        in_dates
-            && (self.seasons.is_empty() || self.seasons.iter().any(|season| season.contains(date)))
-            && (self.months.is_empty() || self.months.contains(&date.month()))
+        self.in_dates(date)
+            && self.in_season(date)
             && self
                 .weekdays
                 .is_none_or(|days| days.contains(date.weekday()))

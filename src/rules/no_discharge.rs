@@ -1,33 +1,43 @@
 //! No discharge, save in a storm: judged day by day from meters, looks and samples.
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate, Weekday};
 
-use crate::rules::case::{Case, Prepared};
-use crate::rules::discharge::Flow;
-use crate::rules::evaluate::{Judged, Judgement, runs, runs_text};
-use crate::rules::storm::{Excuse, excuse};
+use crate::rules::evaluate::{Judged, Judgement, labelled, runs, runs_text, without_figure};
+use crate::rules::measure::{Flow, Flows, day_number, day_of_number};
+use crate::rules::scene::Scene;
+use crate::rules::storm::Excuse;
 use crate::rules::windows::{Window, each_day};
-use crate::rules::{Interval, Limit, Missing, Number, Outcome, WindowFinding, conditions, text};
+use crate::rules::{Interval, Missing, Number, Outcome, text};
 
-/// The excuse of a day: none needed where the limit has no exception.
-fn excuse_of(day: NaiveDate, limit: &Limit, case: &Case<'_>) -> Excuse {
-    match &limit.except {
-        Some(except) => excuse(
-            day,
-            except,
-            limit.counting.level_holds_days,
-            case.facility,
-            case.timeline,
-            case.weather,
-        ),
-        None => Excuse {
-            holds: Some(false),
-            sentences: Vec::new(),
-            evidence: Vec::new(),
-            missing: Vec::new(),
-            storm_began: None,
-        },
+/// One place of a limit, with what shows its water.
+struct Here<'a> {
+    scene: &'a Scene<'a>,
+    flows: Flows,
+    /// Its name, where the limit has several.
+    place: Option<String>,
+}
+
+/// The excuse of water seen within a day: of all that was seen, the one that is excused least.
+fn excuse_of(here: &Here<'_>, day: NaiveDate) -> Excuse {
+    let Some(storms) = &here.scene.storms else {
+        return Excuse::none();
+    };
+    let seen = here.flows.seen_on(day);
+    let mut all: Vec<Excuse> = seen
+        .iter()
+        .map(|seen| storms.excuse(day, seen.when))
+        .collect();
+    if all.is_empty() {
+        all.push(storms.excuse(day, None));
     }
+    let rank = |of: &Excuse| match of.holds {
+        Some(false) => 0,
+        None => 1,
+        Some(true) => 2,
+    };
+    all.into_iter()
+        .min_by_key(rank)
+        .unwrap_or_else(Excuse::none)
 }
 
 fn outcome_of(excused: Option<bool>) -> Outcome {
@@ -38,45 +48,63 @@ fn outcome_of(excused: Option<bool>) -> Outcome {
     }
 }
 
-/// Judges every day of the span on which the limit holds.
-pub(crate) fn evaluate(limit: &Limit, case: &Case<'_>, of: &Prepared) -> Judged {
+/// Judges every day of the period on which the limit holds, each place by itself.
+pub(crate) fn evaluate(scene: &Scene<'_>) -> Judged {
     let mut out = Judged::default();
-    let held: Vec<NaiveDate> = each_day(of.span.0, of.span.1)
-        .filter(|day| limit.holds.on(*day))
-        .filter(|day| {
-            limit.only_when.is_empty()
-                || conditions::hold(&limit.only_when, *day, case.timeline, case.weather)
-                    != Some(false)
-        })
-        .collect();
+    let several = scene.flows.of.len() > 1;
+    for (at, of) in scene.flows.of.iter().enumerate() {
+        let name = scene
+            .case
+            .facility
+            .get(of.place)
+            .map(|site| site.name.clone());
+        out.add(one_place(&Here {
+            scene,
+            flows: scene.flows.at(at),
+            place: name.filter(|_| several),
+        }));
+    }
+    out
+}
+
+fn one_place(here: &Here<'_>) -> Judged {
+    let scene = here.scene;
+    let mut out = Judged::default();
+    let held = scene.days();
+    let (known, unknown_tier): (Vec<NaiveDate>, Vec<NaiveDate>) = held
+        .iter()
+        .copied()
+        .partition(|day| scene.condition(*day) == Some(true));
     let on = |flow: Flow| -> Vec<NaiveDate> {
-        held.iter()
-            .filter(|day| of.days.on(**day) == flow)
+        known
+            .iter()
             .copied()
+            .filter(|day| here.flows.on(*day) == flow)
             .collect()
     };
-    flowing(limit, case, of, &on(Flow::Flowing), &mut out);
-    let settled = meter_moved(limit, case, of, &held, &mut out);
+    let flowed = on(Flow::Flowing);
+    flowing(here, &flowed, &mut out);
+    let settled = meter_moved(here, &known, &mut out);
     let dry = on(Flow::Dry);
-    out.readings = dry.len() + on(Flow::Flowing).len();
-    if !dry.is_empty() {
-        let (from, to) = (
-            dry.first().copied().unwrap_or(of.span.0),
-            dry.last().copied().unwrap_or(of.span.1),
-        );
-        let mut judgement = window(Window::new(from, to), Outcome::NoDischarge, dry.len());
-        judgement.finding.label = format!("{} days shown dry", dry.len());
+    out.readings = dry.len() + flowed.len();
+    if let (Some(from), Some(to)) = (dry.first(), dry.last()) {
+        let mut judgement =
+            without_figure(Window::new(*from, *to), Outcome::NoDischarge, Vec::new());
+        judgement.finding.n = dry.len();
+        judgement.finding.label = format!("{} shown dry", day_count(dry.len()));
         judgement.finding.evidence = dry
             .iter()
-            .filter_map(|day| of.days.day(*day))
-            .flat_map(|day| day.evidence.clone())
+            .flat_map(|day| here.flows.shown_on(*day))
             .collect();
         out.windows.push(judgement);
     }
-    let computed: Vec<NaiveDate> = on(Flow::Computed)
+    let not_known: Vec<NaiveDate> = on(Flow::NotKnown)
         .into_iter()
         .filter(|day| !settled.contains(day))
         .collect();
+    let (computed, unknown): (Vec<NaiveDate>, Vec<NaiveDate>) = not_known
+        .into_iter()
+        .partition(|day| here.flows.computed_on(*day));
     if !computed.is_empty() {
         open(
             &computed,
@@ -88,33 +116,44 @@ pub(crate) fn evaluate(limit: &Limit, case: &Case<'_>, of: &Prepared) -> Judged 
             &mut out,
         );
     }
-    let unknown: Vec<NaiveDate> = on(Flow::NotKnown)
-        .into_iter()
-        .filter(|day| !settled.contains(day))
-        .collect();
     if !unknown.is_empty() {
-        let weekend = unknown.iter().all(|day| {
-            matches!(
-                chrono::Datelike::weekday(day),
-                chrono::Weekday::Sat | chrono::Weekday::Sun
-            )
-        });
-        let which = if weekend { "weekend days" } else { "days" };
-        let s = if unknown.len() == 1 {
-            which.trim_end_matches('s')
-        } else {
-            which
+        let weekend = unknown
+            .iter()
+            .all(|day| matches!(day.weekday(), Weekday::Sat | Weekday::Sun));
+        let which = match (weekend, unknown.len()) {
+            (true, 1) => "weekend day",
+            (true, _) => "weekend days",
+            (false, 1) => "day",
+            (false, _) => "days",
         };
         let verb = if unknown.len() == 1 { "has" } else { "have" };
         open(
             &unknown,
             format!(
-                "{} {s} ({}) {verb} no look at {} on file.",
+                "{} {which} ({}) {verb} no look at {} on file.",
                 unknown.len(),
                 runs_text(&unknown, 2),
-                limit.at_text
+                here.place.as_ref().unwrap_or(&scene.limit.at_text)
             ),
             "A look on each day, a meter, or words of the permit on what a dry look covers.",
+            &mut out,
+        );
+    }
+    if !unknown_tier.is_empty() {
+        open(
+            &unknown_tier,
+            format!(
+                "Whether {} is not on file for {}, so it is not known whether the limit held.",
+                scene
+                    .limit
+                    .only_when
+                    .iter()
+                    .map(|of| of.text.as_str())
+                    .collect::<Vec<_>>()
+                    .join(" and "),
+                runs_text(&unknown_tier, 3)
+            ),
+            "The gauge's record of those days.",
             &mut out,
         );
     }
@@ -127,40 +166,23 @@ fn open(days: &[NaiveDate], sentence: String, show: &str, out: &mut Judged) {
     let (Some(from), Some(to)) = (days.first(), days.last()) else {
         return;
     };
-    let mut judgement = window(Window::new(*from, *to), Outcome::NotShown, 0);
-    judgement.finding.missing.push(Missing {
+    let missing = vec![Missing {
         sentence,
         would_show: Some(show.to_owned()),
-    });
-    out.windows.push(judgement);
-}
-
-fn window(window: Window, outcome: Outcome, n: usize) -> Judgement {
-    Judgement {
-        finding: WindowFinding {
-            label: window.label,
-            from: window.from,
-            to: window.to,
-            outcome,
-            figure: None,
-            n,
-            needed: None,
-            arithmetic: Vec::new(),
-            evidence: Vec::new(),
-            missing: Vec::new(),
-        },
-        value: None,
-        against: None,
-        known_on: None,
-    }
+    }];
+    out.windows.push(without_figure(
+        Window::new(*from, *to),
+        Outcome::NotShown,
+        missing,
+    ));
 }
 
 /// Runs of days on which it flowed, each day with its own excuse, joined where they came out alike.
-fn flowing(limit: &Limit, case: &Case<'_>, of: &Prepared, days: &[NaiveDate], out: &mut Judged) {
+fn flowing(here: &Here<'_>, days: &[NaiveDate], out: &mut Judged) {
     for (from, to) in runs(days) {
         let mut current: Option<(Outcome, Vec<NaiveDate>, Vec<Excuse>)> = None;
         for day in each_day(from, to) {
-            let excused = excuse_of(day, limit, case);
+            let excused = excuse_of(here, day);
             let outcome = outcome_of(excused.holds);
             match &mut current {
                 Some((same, days, excuses)) if *same == outcome => {
@@ -168,39 +190,41 @@ fn flowing(limit: &Limit, case: &Case<'_>, of: &Prepared, days: &[NaiveDate], ou
                     excuses.push(excused);
                 }
                 _ => {
-                    if let Some(done) = current.take() {
-                        out.windows.push(flow_window(limit, of, done));
+                    if let Some((outcome, days, excuses)) = current.take() {
+                        out.windows.push(flow_window(here, outcome, &days, excuses));
                     }
                     current = Some((outcome, vec![day], vec![excused]));
                 }
             }
         }
-        if let Some(done) = current {
-            out.windows.push(flow_window(limit, of, done));
+        if let Some((outcome, days, excuses)) = current {
+            out.windows.push(flow_window(here, outcome, &days, excuses));
         }
     }
 }
 
 fn flow_window(
-    limit: &Limit,
-    of: &Prepared,
-    run: (Outcome, Vec<NaiveDate>, Vec<Excuse>),
+    here: &Here<'_>,
+    outcome: Outcome,
+    days: &[NaiveDate],
+    excuses: Vec<Excuse>,
 ) -> Judgement {
-    let (outcome, days, excuses) = run;
     let (from, to) = (
-        days.first().copied().unwrap_or(of.span.0),
-        days.last().copied().unwrap_or(of.span.0),
+        days.first().copied().unwrap_or_default(),
+        days.last().copied().unwrap_or_default(),
     );
-    let mut judgement = window(Window::new(from, to), outcome, days.len());
+    let window = labelled(&Window::new(from, to), here.place.as_deref());
+    let mut judgement = without_figure(window, outcome, Vec::new());
+    judgement.finding.n = days.len();
     let value = Interval::exactly(Number::count(days.len()));
     judgement.value = Some(value);
-    let mut figure = text::figure_of(&value, &limit.bound, false);
+    let mut figure = text::figure_of(&value, &here.scene.limit.bound, false);
     figure.text = day_count(days.len());
     "days".clone_into(&mut figure.unit);
     judgement.finding.figure = Some(figure);
     judgement.known_on = Some(to);
-    for day in days.iter().filter_map(|day| of.days.day(*day)) {
-        judgement.finding.evidence.extend(day.evidence.clone());
+    for day in days {
+        judgement.finding.evidence.extend(here.flows.shown_on(*day));
     }
     for excuse in excuses {
         for sentence in excuse.sentences {
@@ -213,7 +237,11 @@ fn flow_window(
                 judgement.finding.evidence.push(shown);
             }
         }
-        judgement.finding.missing.extend(excuse.missing);
+        for missing in excuse.missing {
+            if !judgement.finding.missing.contains(&missing) {
+                judgement.finding.missing.push(missing);
+            }
+        }
     }
     judgement
 }
@@ -226,58 +254,72 @@ pub(crate) fn day_count(days: usize) -> String {
     }
 }
 
-/// Meters that moved over several days on which the limit held: some day flowed, though it is not known which.
-fn meter_moved(
-    limit: &Limit,
-    case: &Case<'_>,
-    of: &Prepared,
-    held: &[NaiveDate],
-    out: &mut Judged,
-) -> Vec<NaiveDate> {
+/// Meters that moved over several days: one of these days had a discharge, though it is not known which.
+fn meter_moved(here: &Here<'_>, held: &[NaiveDate], out: &mut Judged) -> Vec<NaiveDate> {
     let mut settled = Vec::new();
-    for reading in of
-        .volumes
-        .iter()
-        .filter(|reading| reading.days() > 1 && !reading.value.low.is_zero())
-    {
-        let days: Vec<NaiveDate> = each_day(reading.first, reading.last).collect();
-        if !days.iter().all(|day| held.contains(day))
-            || days.iter().any(|day| of.days.on(*day) == Flow::Flowing)
-        {
+    let water = here.flows.water();
+    for piece in water.channels.iter().flat_map(|channel| &channel.pieces) {
+        let (first, last) = piece.days();
+        if first == last || piece.amount.is_zero() {
+            continue;
+        }
+        let days: Vec<NaiveDate> = (first..=last).map(day_of_number).collect();
+        let touched: Vec<NaiveDate> = days
+            .iter()
+            .copied()
+            .filter(|day| held.binary_search(day).is_ok())
+            .collect();
+        if touched.is_empty() || days.iter().any(|day| here.flows.on(*day) == Flow::Flowing) {
             continue;
         }
         let open: Vec<NaiveDate> = days
             .iter()
-            .filter(|day| of.days.on(**day) != Flow::Dry)
             .copied()
+            .filter(|day| {
+                !water
+                    .channels
+                    .iter()
+                    .all(|channel| channel.dry.contains(&day_number(*day)))
+            })
             .collect();
-        let excuses: Vec<Excuse> = open
-            .iter()
-            .map(|day| excuse_of(*day, limit, case))
-            .collect();
-        let outcome = if excuses.iter().all(|excuse| excuse.holds == Some(false)) {
+        // A look cannot take back what a meter counted.
+        let open = if open.is_empty() { days.clone() } else { open };
+        let excuses: Vec<Excuse> = open.iter().map(|day| excuse_of(here, *day)).collect();
+        // A run with a day that is excused, or not under the limit, is not shown.
+        let none_excused = excuses.iter().all(|excuse| excuse.holds == Some(false));
+        let listed = open.iter().all(|day| held.binary_search(day).is_ok());
+        let outcome = if listed && none_excused {
             Outcome::Exceeded
-        } else if excuses.iter().all(|excuse| excuse.holds == Some(true)) {
-            Outcome::Met
         } else {
             Outcome::NotShown
         };
-        let mut judgement = flow_window(
-            limit,
-            of,
-            (outcome, vec![reading.first, reading.last], excuses),
-        );
+        let ends: Vec<NaiveDate> = open
+            .first()
+            .into_iter()
+            .chain(open.last())
+            .copied()
+            .collect();
+        let mut judgement = flow_window(here, outcome, &ends, excuses);
         judgement.finding.figure = None;
         judgement.finding.n = 1;
         judgement.value = Some(Interval::between(
             Number::whole(1),
             Number::count(open.len()),
         ));
-        judgement.finding.arithmetic.insert(0, reading.text.clone());
-        judgement.finding.evidence.clone_from(&reading.evidence);
-        judgement.known_on = Some(reading.known_on);
+        judgement.finding.arithmetic.insert(0, piece.text.clone());
+        judgement.finding.evidence.clone_from(&piece.evidence);
+        judgement.known_on = Some(piece.known_on);
+        if outcome == Outcome::NotShown && judgement.finding.missing.is_empty() {
+            judgement.finding.missing.push(Missing {
+                sentence: format!(
+                    "{}: a meter moved, and it is not known on which of these days.",
+                    judgement.finding.label
+                ),
+                would_show: Some("A look on each of these days.".to_owned()),
+            });
+        }
         out.windows.push(judgement);
-        settled.extend(open);
+        settled.extend(touched.into_iter().filter(|day| open.contains(day)));
     }
     settled
 }

@@ -3,6 +3,7 @@
 use chrono::{Datelike, Months, NaiveDate};
 
 use crate::records::Act;
+use crate::rules::acts::{month_named, names_what, names_when};
 use crate::rules::case::Case;
 use crate::rules::judge::Exceeded;
 use crate::rules::readings::evidence;
@@ -79,10 +80,12 @@ impl Step {
         match &self.done {
             None => format!("{name} due by {}: not on file.", day_label(self.due)),
             Some((on, _)) if *on > self.due => {
+                let late = (*on - self.due).num_days();
                 format!(
-                    "{name} due by {}: made on {}, late.",
+                    "{name} due by {}: made on {}, late by {}.",
                     day_label(self.due),
-                    day_label(*on)
+                    day_label(*on),
+                    crate::rules::no_discharge::day_count(usize::try_from(late).unwrap_or(0))
                 )
             }
             Some((on, _)) => format!(
@@ -94,22 +97,39 @@ impl Step {
     }
 }
 
-fn names_it(act: &Act, case: &Case<'_>, event: &Exceeded) -> bool {
-    let Some(limit) = case.rules.limits.get(event.limit) else {
-        return false;
-    };
-    let points = crate::rules::points::places(&limit.at);
-    let same = |name: &str| act.name.trim().eq_ignore_ascii_case(name);
-    act.name.trim().is_empty()
-        || same(&limit.name)
-        || same(&limit.at_text)
-        || same(&case.rules.permit)
-        || same(&case.rules.authority)
-        || same(&case.facility.name)
-        || points
-            .iter()
-            .filter_map(|id| case.facility.get(*id))
-            .any(|place| same(&place.name))
+/// What an act says of itself: its note, what it was made to, its value.
+fn told_of(act: &Act) -> String {
+    [
+        Some(act.name.as_str()),
+        act.source.note.as_deref(),
+        act.value.as_deref(),
+    ]
+    .into_iter()
+    .flatten()
+    .collect::<Vec<_>>()
+    .join(", ")
+}
+
+/// Calls, letters and reports of a kind that can answer an event: made on or after the day on which it was known.
+fn made_since<'a>(case: &'a Case<'_>, what: &str, event: &Exceeded) -> Vec<&'a Act> {
+    let report = if what == "letter" { "report sent" } else { "" };
+    case.timeline
+        .acts
+        .iter()
+        .filter(|act| act.what == what || act.what == report)
+        .filter(|act| event.known_on <= act.day && act.day <= case.as_of)
+        .collect()
+}
+
+/// Whether an act names what was over, and when.
+fn answers(act: &Act, event: &Exceeded, case: &Case<'_>) -> (bool, bool) {
+    let told = told_of(act);
+    let what = case
+        .rules
+        .limits
+        .get(event.limit)
+        .is_some_and(|limit| names_what(&told, limit));
+    (what, names_when(&told, &event.window, &event.evidence))
 }
 
 fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
@@ -118,28 +138,13 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
         return Vec::new();
     };
     let events = events(exceeded);
-    let mut used: Vec<usize> = Vec::new();
-    let mut find =
-        |what: &str, event: &Exceeded, due: NaiveDate| -> Option<(NaiveDate, Evidence)> {
-            let fits = |(_, act): &(usize, &Act)| {
-                act.what == what
-                    && act.day >= event.window.from
-                    && act.day <= case.as_of
-                    && names_it(act, case, event)
-            };
-            let all: Vec<(usize, &Act)> =
-                case.timeline.acts.iter().enumerate().filter(fits).collect();
-            // One call may speak of several events; a late one is taken only where it answers no other in time.
-            let in_time = all
-                .iter()
-                .find(|(_, act)| act.day >= event.known_on.min(act.day) && act.day <= due);
-            let chosen = in_time.or_else(|| all.iter().find(|(index, _)| !used.contains(index)))?;
-            used.push(chosen.0);
-            Some((
-                chosen.1.day,
-                evidence(chosen.1.day, what.to_owned(), &chosen.1.source),
-            ))
-        };
+    // One call may speak of several events.
+    let find = |what: &str, event: &Exceeded| -> Option<(NaiveDate, Evidence)> {
+        let act = made_since(case, what, event)
+            .into_iter()
+            .find(|act| answers(act, event, case) == (true, true))?;
+        Some((act.day, evidence(act.day, what.to_owned(), &act.source)))
+    };
     let mut out = Vec::new();
     for event in &events {
         let Some(limit) = case.rules.limits.get(event.limit) else {
@@ -154,7 +159,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
             steps.push(Step {
                 what: "Call",
                 due,
-                done: find("call", event, due),
+                done: find("call", event),
             });
         }
         if let Some(days) = notices.write_within_days {
@@ -162,7 +167,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
             steps.push(Step {
                 what: "Letter",
                 due,
-                done: find("letter", event, due),
+                done: find("letter", event),
             });
         }
         let open: Vec<&Step> = steps.iter().filter(|step| step.is_open()).collect();
@@ -204,19 +209,41 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
                 .join(" ")
         ));
         if outcome == Outcome::Overdue {
+            let missing: Vec<String> = open
+                .iter()
+                .filter(|step| step.due < case.as_of)
+                .map(|step| step.what.to_lowercase())
+                .collect();
             finding.sentences.push(format!(
-                "Call {}; do not wait for this report.",
+                "What is missing: the {} to {}. Do not wait for this report.",
+                missing.join(" and the "),
                 case.rules.authority
             ));
         }
         for step in &open {
+            let what = step.what.to_lowercase();
             finding.missing.push(Missing {
                 sentence: step.sentence(),
                 would_show: Some(format!(
-                    "A record of the {} with its date.",
-                    step.what.to_lowercase()
+                    "A record of the {what}, whose note names the limit or the parameter, and the day, the month or the paper.",
                 )),
             });
+            for act in made_since(case, &what, event) {
+                let lacks = match answers(act, event, case) {
+                    (false, false) => "what about, nor of when",
+                    (false, true) => "what about",
+                    (true, false) => "of when",
+                    (true, true) => continue,
+                };
+                let line = format!(
+                    "A {} on {} is on file; its note does not say {lacks}.",
+                    act.what,
+                    day_label(act.day)
+                );
+                if !finding.sentences.contains(&line) {
+                    finding.sentences.push(line);
+                }
+            }
         }
         finding.dates = steps.iter().map(|step| step.due).collect();
         finding.n = steps.len() - open.len();
@@ -230,55 +257,6 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
         out.push(finding);
     }
     out
-}
-
-const MONTHS: [&str; 12] = [
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
-];
-
-/// The month that a note names: `monthly report for August 2025`, `Aug 2025`, `2025-08`.
-fn month_named(note: &str) -> Option<NaiveDate> {
-    let note = note.to_lowercase();
-    let words: Vec<&str> = note
-        .split(|c: char| !c.is_alphanumeric() && c != '-')
-        .filter(|word| !word.is_empty())
-        .collect();
-    for (at, word) in words.iter().enumerate() {
-        if let Some((year, month)) = word.split_once('-')
-            && let (Ok(year), Ok(month)) = (year.parse::<i32>(), month.parse::<u32>())
-            && (1900..3000).contains(&year)
-            && let Some(day) = NaiveDate::from_ymd_opt(year, month, 1)
-        {
-            return Some(day);
-        }
-        let month = MONTHS
-            .iter()
-            .position(|name| word.len() >= 3 && name.starts_with(word));
-        let near = [
-            words.get(at + 1),
-            at.checked_sub(1).and_then(|before| words.get(before)),
-        ];
-        let year = near.into_iter().flatten().find_map(|word| {
-            word.parse::<i32>()
-                .ok()
-                .filter(|year| (1900..3000).contains(year))
-        });
-        if let (Some(month), Some(year)) = (month, year) {
-            return NaiveDate::from_ymd_opt(year, month as u32 + 1, 1);
-        }
-    }
-    None
 }
 
 fn due_day(month: NaiveDate, day: u32) -> NaiveDate {
@@ -388,19 +366,6 @@ fn monthly_reports(case: &Case<'_>) -> Vec<Finding> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_note_names_the_month_that_a_report_is_for() {
-        let first = |year, month| NaiveDate::from_ymd_opt(year, month, 1);
-        assert_eq!(
-            month_named("monthly report for August 2025"),
-            first(2025, 8)
-        );
-        assert_eq!(month_named("DMR Aug 2025, sent by post"), first(2025, 8));
-        assert_eq!(month_named("report 2025-08"), first(2025, 8));
-        assert_eq!(month_named("may be late"), None);
-        assert_eq!(month_named("letter book 41"), None);
-    }
 
     #[test]
     fn a_report_due_on_the_31st_is_due_on_the_last_day_of_a_short_month() {

@@ -2,19 +2,21 @@
 
 use std::borrow::Borrow;
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 
 use crate::balance::{DailySeries, Ledger, Watch};
 use crate::facility::model::{Facility, PlaceId};
+use crate::quantity::parameter_name;
 use crate::records::{LevelKind, Timeline};
 use crate::rules::convert::{amount_factor, factor, load_factor};
 use crate::rules::decide::{Side, margin, side};
-use crate::rules::discharge::{DUST_M3, DischargeDays};
+use crate::rules::measure::DUST_M3;
 use crate::rules::points::{places, selectors};
-use crate::rules::readings::{Reading, area};
-use crate::rules::statistics::{Inputs, Shape};
-use crate::rules::storm::excuse;
-use crate::rules::windows::{Calendar, Window, WindowKind, each_day, windows};
+use crate::rules::readings::area;
+use crate::rules::scene::allowed_divisors;
+use crate::rules::statistics::{Fold, Shape};
+use crate::rules::storm::Storms;
+use crate::rules::windows::{Calendar, Cuts, WindowKind, each_day, listed};
 use crate::rules::{Counted, Except, Interval, Limit, Matters, Number, Point, RulesFile, Subject};
 use crate::weather::DailyWeather;
 
@@ -31,10 +33,17 @@ pub struct LimitPlan {
     pub span: (NaiveDate, NaiveDate),
     /// The way to count: the first where the permit does not say.
     pub counted: Counted,
-    windows: Vec<Window>,
+    windows: Vec<PlannedWindow>,
     water_series: usize,
     to_limit: Option<Interval>,
     excused: Vec<StormDay>,
+}
+
+/// A window that a run can tell of: its first and last day, and its days under the limit.
+#[derive(Debug, Clone, PartialEq)]
+struct PlannedWindow {
+    ends: (NaiveDate, NaiveDate),
+    days: Vec<NaiveDate>,
 }
 
 /// What excuses a discharge of one day, as far as rain tells; the level before the storm comes from each run.
@@ -61,20 +70,46 @@ pub struct Drawn {
     pub windows: Vec<((NaiveDate, NaiveDate), f64)>,
 }
 
-/// Which switches can change a limit's figure.
+/// Which switches can change a limit's figure, whatever is on file.
 pub(crate) fn matters(limit: &Limit) -> Matters {
     let sampled = matches!(
         limit.subject,
         Subject::Parameter(_) | Subject::Load(_) | Subject::Removal(..)
     );
+    let weekly = limit.statistic.window == WindowKind::Week;
     Matters {
         several: sampled && limit.statistic.by_day,
-        divisor: limit.statistic.divides,
+        below_detection: sampled && limit.statistic.substitutes,
+        divisors: if limit.statistic.divides {
+            allowed_divisors(limit)
+        } else {
+            Vec::new()
+        },
         weighting: limit.statistic.divides && matches!(limit.subject, Subject::Parameter(_)),
-        week: limit.statistic.window == WindowKind::Week,
-        rounding: !matches!(limit.statistic.shape, Shape::ByItself),
-        looks: matches!(limit.subject, Subject::Discharge),
+        week: weekly
+            || limit
+                .sample
+                .as_ref()
+                .is_some_and(|duty| duty.how_often.is_by_week()),
+        straddling: weekly && !(limit.holds.seasons.is_empty() && limit.holds.months.is_empty()),
     }
+}
+
+/// The first way to count: what the permit says, and the first answer to what it does not.
+pub(crate) fn first_way(limit: &Limit) -> Option<Counted> {
+    let divisors = matters(limit).divisors.into_iter().take(1).collect();
+    let only = Matters {
+        divisors,
+        ..Matters::default()
+    };
+    let said = limit.counting.divisor.is();
+    let applies = said.is_none_or(|said| matters(limit).divisors.contains(&said));
+    let only = if applies { Matters::default() } else { only };
+    limit
+        .counting
+        .ways(&only, limit.bound.places)
+        .into_iter()
+        .next()
 }
 
 /// The days of a period on which a limit's version is in force; none where they don't meet.
@@ -115,23 +150,26 @@ fn mass_watches(parameter: &str, limit: &Limit, facility: &Facility) -> Vec<Watc
         if let Some(kind) = facility
             .solids
             .iter()
-            .position(|kind| kind.name.eq_ignore_ascii_case(parameter))
+            .position(|kind| parameter_name(&kind.name) == parameter)
         {
             out.push(Watch::SolidsOfKind(selector, kind));
         }
         if let Some(index) = facility
             .dissolved
             .iter()
-            .position(|of| of.name.eq_ignore_ascii_case(parameter))
+            .position(|of| parameter_name(&of.name) == parameter)
         {
             out.push(Watch::Dissolved(selector, index));
         }
-        if facility.solids.iter().any(|kind| {
-            kind.holds
-                .iter()
-                .any(|(name, _)| name.eq_ignore_ascii_case(parameter))
-        }) {
-            out.push(Watch::Bound(selector, parameter.to_owned()));
+        // What solids hold goes by the name that the facility's file has for it.
+        let held = facility
+            .solids
+            .iter()
+            .flat_map(|kind| &kind.holds)
+            .map(|(name, _)| name)
+            .find(|name| parameter_name(name) == parameter);
+        if let Some(name) = held {
+            out.push(Watch::Bound(selector, name.clone()));
         }
     }
     out
@@ -234,20 +272,43 @@ pub(crate) fn plan(
         return None;
     }
     let span = span_of(rules, limit, period)?;
-    let counted = limit
-        .counting
-        .ways(matters(limit), limit.bound.places)
-        .into_iter()
-        .next()?;
-    let calendar = calendar(rules, &counted);
-    let windows = windows(
+    let counted = first_way(limit)?;
+    let in_force = |day: NaiveDate| {
+        rules
+            .in_force
+            .is_none_or(|(first, last)| first <= day && day <= last)
+            && limit.holds.in_dates(day)
+    };
+    // A run tells only of windows that lie in it whole.
+    let windows = listed(
         limit.statistic.window,
-        span,
+        period,
+        period.1,
         limit.days,
         &limit.holds.seasons,
-        span.0,
-        &calendar,
-    );
+        &Cuts {
+            in_force: &in_force,
+            in_season: &|day| limit.holds.in_season(day),
+        },
+        &calendar(rules, &counted),
+    )
+    .into_iter()
+    .filter(|of| of.evaluable && of.window.from >= period.0 && of.window.to <= period.1)
+    .map(|of| PlannedWindow {
+        ends: (of.window.from, of.window.to),
+        days: of
+            .days
+            .into_iter()
+            .filter(|day| {
+                limit
+                    .holds
+                    .weekdays
+                    .is_none_or(|on| on.contains(day.weekday()))
+            })
+            .collect(),
+    })
+    .filter(|of| !of.days.is_empty())
+    .collect();
     let to_limit = match limit.subject {
         Subject::Water => amount_factor(&limit.bound, area(&limit.at, facility)),
         Subject::Load(_) => amount_factor(&limit.bound, area(&limit.at, facility))
@@ -269,16 +330,17 @@ pub(crate) fn plan(
                 before_it: None,
                 ..except.clone()
             };
+            let storms = Storms::of(
+                &rain_alone,
+                limit.counting.level_holds_days,
+                facility,
+                timeline,
+                weather,
+                NaiveDate::MAX,
+            );
             each_day(span.0, span.1)
                 .map(|day| {
-                    let of = excuse(
-                        day,
-                        &rain_alone,
-                        limit.counting.level_holds_days,
-                        facility,
-                        timeline,
-                        weather,
-                    );
+                    let of = storms.excuse(day, None);
                     StormDay {
                         day,
                         storm: of.holds,
@@ -311,8 +373,9 @@ impl LimitPlan {
             .collect()
     }
 
-    /// The readings of a computed run: one a day, in the limit's unit.
-    fn readings(&self, series: &[&DailySeries]) -> Vec<Reading> {
+    /// What a run computes for each of its days, in the limit's unit; none on a day without a value, such as the
+    /// concentration of no water.
+    fn values(&self, series: &[&DailySeries]) -> Vec<Option<f64>> {
         let Some(first) = series.first() else {
             return Vec::new();
         };
@@ -323,90 +386,77 @@ impl LimitPlan {
         };
         let (water, rest) = series.split_at(self.water_series.min(series.len()));
         let scale = self.to_limit.map_or(1.0, |to| to.high.to_f64());
-        let mut out = Vec::with_capacity(first.values.len());
-        for (day, date) in (0..first.values.len()).zip(first.first_day.iter_days()) {
-            if date < self.span.0 || date > self.span.1 {
-                continue;
-            }
-            let value = match self.limit.subject {
-                Subject::Water | Subject::Discharge => sum(water, day) * scale,
-                Subject::Load(_) => sum(rest, day) * scale,
+        (0..first.values.len())
+            .map(|day| match self.limit.subject {
+                Subject::Water | Subject::Discharge => Some(sum(water, day) * scale),
                 Subject::Parameter(_) => {
                     let volume = sum(water, day);
-                    if volume <= DUST_M3 {
-                        continue;
-                    }
-                    sum(rest, day) / volume * scale
+                    (volume > DUST_M3).then(|| sum(rest, day) / volume * scale)
                 }
-                _ => sum(rest, day) * scale,
-            };
-            out.push(Reading::computed(date, value));
-        }
-        out
+                _ => Some(sum(rest, day) * scale),
+            })
+            .collect()
     }
 
     /// Evaluates the limit's statistic on a computed run's series, given in the order of [`LimitPlan::watches`].
     pub fn drawn<S: Borrow<DailySeries>>(&self, series: &[S]) -> Drawn {
         let series: Vec<&DailySeries> = series.iter().map(Borrow::borrow).collect();
-        let readings = self.readings(&series);
+        let Some(first_day) = series.first().map(|series| series.first_day) else {
+            return self.worst(Vec::new());
+        };
+        let values = self.values(&series);
+        let on = |day: NaiveDate| -> Option<f64> {
+            let at = usize::try_from((day - first_day).num_days()).ok()?;
+            values.get(at).copied().flatten()
+        };
+        let held = || {
+            each_day(self.span.0, self.span.1)
+                .filter(|day| self.limit.holds.on(*day))
+                .filter_map(|day| Some((day, on(day)?)))
+        };
         if self.limit.subject == Subject::Discharge {
-            return self.drawn_discharge(&readings, series.get(self.water_series).copied());
+            return self.drawn_discharge(held(), series.get(self.water_series).copied());
         }
-        let holds = |day: NaiveDate| self.limit.holds.on(day);
-        let held: Vec<&Reading> = readings
-            .iter()
-            .filter(|reading| holds(reading.first))
-            .collect();
-        let mut windows: Vec<WindowFigure> = Vec::with_capacity(self.windows.len());
+        let exactly = |value: f64| Interval::exactly(Number::computed(value));
+        let mut figures: Vec<WindowFigure> = Vec::with_capacity(self.windows.len());
         match self.limit.statistic.shape {
             Shape::Window(fold) => {
-                let days = DischargeDays::not_known((self.span.0, self.span.0));
-                let is_amount = matches!(self.limit.subject, Subject::Water | Subject::Events);
-                let mut at = 0;
+                let mut inside: Vec<f64> = Vec::new();
                 for window in &self.windows {
-                    // Windows come in order of their first day, so what lies before is left behind.
-                    while held
-                        .get(at)
-                        .is_some_and(|reading| reading.last < window.from)
-                    {
-                        at += 1;
+                    inside.clear();
+                    inside.extend(window.days.iter().filter_map(|day| on(*day)));
+                    let figure = fold.of_run(
+                        &inside,
+                        window.days.len(),
+                        self.counted.divisor,
+                        &self.limit.bound,
+                    );
+                    let Some(figure) = figure else { continue };
+                    let allowed = (fold == Fold::Allowance)
+                        .then(|| self.allowed(inside.len()))
+                        .flatten();
+                    if fold == Fold::Allowance && allowed.is_none() {
+                        continue;
                     }
-                    let inside: Vec<&Reading> = held
-                        .iter()
-                        .skip(at)
-                        .take_while(|reading| reading.first <= window.to)
-                        .copied()
-                        .collect();
-                    let inputs = Inputs {
-                        window,
-                        holds: &holds,
-                        readings: &inside,
-                        entering: &[],
-                        amounts: is_amount,
-                        complete: true,
-                        every_day: true,
-                        counted: &self.counted,
-                        days: &days,
-                        flow: &|_| None,
-                        bound: self.limit.bound.upper().map(|(bound, _)| bound),
-                        allowance: &self.limit.allowance,
-                        unit: &self.limit.bound.unit_text,
-                        written: false,
-                    };
-                    if let Some(folded) = fold(&inputs) {
-                        windows.push(((window.from, window.to), folded.value, folded.against));
-                    }
+                    figures.push((window.ends, exactly(figure), allowed));
                 }
             }
             Shape::Each => {
-                windows.extend(
-                    held.iter()
-                        .map(|reading| ((reading.first, reading.last), reading.value, None)),
-                );
+                figures.extend(held().map(|(day, value)| ((day, day), exactly(value), None)));
             }
             Shape::ByItself => {}
         }
-        self.worst(windows)
+        self.worst(figures)
+    }
+
+    /// How many of so many values may be over.
+    fn allowed(&self, n: usize) -> Option<Number> {
+        let n = u32::try_from(n).ok()?;
+        self.limit
+            .allowance
+            .iter()
+            .find(|(from, to, _)| *from <= n && n <= *to)
+            .map(|(_, _, allowed)| Number::whole(i128::from(*allowed)))
     }
 
     fn worst(&self, windows: Vec<WindowFigure>) -> Drawn {
@@ -450,19 +500,23 @@ impl LimitPlan {
         }
     }
 
-    fn drawn_discharge(&self, readings: &[Reading], level: Option<&DailySeries>) -> Drawn {
+    fn drawn_discharge(
+        &self,
+        held: impl Iterator<Item = (NaiveDate, f64)>,
+        level: Option<&DailySeries>,
+    ) -> Drawn {
         let mut days = Vec::new();
         let mut open = false;
-        for reading in readings {
-            if !self.limit.holds.on(reading.first) || reading.value.high.to_f64() <= DUST_M3 {
+        for (day, volume) in held {
+            if volume <= DUST_M3 {
                 continue;
             }
-            match self.excused_in_run(reading.first, level) {
+            match self.excused_in_run(day, level) {
                 Some(true) => continue,
                 Some(false) => {}
                 None => open = true,
             }
-            days.push(((reading.first, reading.first), reading.value.high.to_f64()));
+            days.push(((day, day), volume));
         }
         Drawn {
             worst: Some(days.len() as f64),

@@ -2,26 +2,17 @@
 
 use crate::diagnostic::Place;
 use crate::rules::counting::{
-    divisor_words, dry_look_words, rounding_words, several_words, straddling_words, weekday_words,
-    weighting_words,
+    WEEKDAYS, divisor_words, dry_look_words, rounding_words, several_words, straddling_words,
+    substitute_words, weekday_words, weighting_words,
 };
 use crate::rules::plan::matters;
+use crate::rules::statistics::Shape;
 use crate::rules::{
-    BetweenLevels, Counting, LeastData, Limit, LoadFactor, RoundingRule, RulesFile, Subject,
-    Substitute, Switch,
+    BetweenLevels, Counting, LeastData, Limit, LoadFactor, RoundingRule, RulesFile, Subject, Switch,
 };
 
 fn said<T: Copy>(switch: Switch<T>, words: impl Fn(T) -> String) -> String {
     switch.is().map_or_else(|| "not said".to_owned(), words)
-}
-
-fn substitute_words(value: Substitute) -> String {
-    match value {
-        Substitute::Zero => "zero".to_owned(),
-        Substitute::Half => "half of the detection limit".to_owned(),
-        Substitute::DetectionLimit => "the detection limit".to_owned(),
-        Substitute::Number(number) => number.honest(6),
-    }
 }
 
 fn rounding(rule: RoundingRule, places: u32) -> String {
@@ -58,7 +49,7 @@ fn counts(limit: &Limit, counting: &Counting) -> Vec<String> {
             }
         ));
     }
-    if matters.divisor {
+    if !matters.divisors.is_empty() {
         out.push(format!(
             "divided by: {}",
             said(counting.divisor, |v| divisor_words(v).to_owned())
@@ -75,18 +66,20 @@ fn counts(limit: &Limit, counting: &Counting) -> Vec<String> {
             "the week starts on: {}",
             said(counting.week_starts, |v| weekday_words(v).to_owned())
         ));
+    }
+    if matters.straddling {
         out.push(format!(
-            "a week over the edge of a month belongs where it: {}",
+            "a week over the edge of a month belongs to: {}",
             said(counting.straddling, |v| straddling_words(v).to_owned())
         ));
     }
-    if matters.looks {
+    if matches!(limit.subject, Subject::Discharge) {
         out.push(format!(
             "a dry look covers: {}",
             said(counting.dry_look, |v| dry_look_words(v).to_owned())
         ));
     }
-    if matters.rounding {
+    if !matches!(limit.statistic.shape, Shape::ByItself) {
         out.push(format!(
             "rounding: {}",
             said(counting.rounding, |v| rounding(v, limit.bound.places))
@@ -169,10 +162,13 @@ pub fn sentence(limit: &Limit) -> String {
                         before.text
                     ));
                 }
-                text.push_str(&format!(
-                    " (a discharge within {} after the storm is taken as its own)",
-                    crate::rules::no_discharge::day_count(except.days_after as usize)
-                ));
+                text.push_str(&match except.days_after {
+                    0 => " (on the storm's own days, none after them)".to_owned(),
+                    days => format!(
+                        " (on the storm's days, and {} after them)",
+                        crate::rules::no_discharge::day_count(days as usize)
+                    ),
+                });
             }
         }
         Subject::ClockWindow => {
@@ -189,6 +185,30 @@ pub fn sentence(limit: &Limit) -> String {
             subject_words(limit),
             limit.bound.text
         )),
+    }
+    if limit.subject != Subject::ClockWindow
+        && let Some((from, to)) = limit.only_between
+    {
+        text.push_str(&format!(
+            ", of what flows between {} and {}",
+            from.format("%H:%M"),
+            to.format("%H:%M")
+        ));
+    }
+    if !limit.allowance.is_empty() {
+        let rows: Vec<String> = limit
+            .allowance
+            .iter()
+            .map(|(from, to, may)| format!("{may} of {from} to {to}"))
+            .collect();
+        text.push_str(&format!(", but for {} samples", rows.join(", ")));
+    }
+    if let Some((level, unit)) = limit.detection {
+        let unit = unit.map_or(String::new(), |unit| format!(" {}", unit.name));
+        text.push_str(&format!(
+            ", below detection under {}{unit}",
+            level.honest(6)
+        ));
     }
     if !limit.holds.seasons.is_empty() {
         let spans: Vec<String> = limit
@@ -208,8 +228,13 @@ pub fn sentence(limit: &Limit) -> String {
             .collect();
         text.push_str(&format!(", in {}", months.join(", ")));
     }
-    if limit.holds.weekdays.is_some() {
-        text.push_str(", on the weekdays typed");
+    if let Some(days) = limit.holds.weekdays {
+        let names: Vec<&str> = WEEKDAYS
+            .into_iter()
+            .filter(|day| days.contains(*day))
+            .map(weekday_words)
+            .collect();
+        text.push_str(&format!(", on {}", names.join(", ")));
     }
     if let Some((from, to)) = limit.holds.dates {
         let from = from

@@ -70,6 +70,72 @@ pub(crate) fn figure_of(value: &Interval, bound: &Bound, censored: bool) -> Figu
     }
 }
 
+/// A value for a sum or a product, without a unit: `38`, `[0 to 7.33]`, `[12 or more]`.
+pub(crate) fn plain(value: &Interval) -> String {
+    match value.counted {
+        Some(counted) => counted.honest(6),
+        None if value.is_exact() => value.low.honest(6),
+        None if !value.high.is_finite() => format!("[{} or more]", value.low.honest(6)),
+        None => format!("[{} to {}]", value.low.honest(6), value.high.honest(6)),
+    }
+}
+
+/// Terms of a sum or a product, shortened where they are many.
+pub(crate) fn terms(values: &[Interval], sign: &str) -> String {
+    const MOST: usize = 8;
+    if values.len() <= MOST {
+        return values.iter().map(plain).collect::<Vec<_>>().join(sign);
+    }
+    let zeros = values.iter().filter(|value| value.high.is_zero()).count();
+    let rest = if zeros > 0 {
+        format!(", {zeros} of them 0")
+    } else {
+        String::new()
+    };
+    let what = if sign.contains('×') {
+        "product"
+    } else {
+        "sum"
+    };
+    format!("{what} of {} values{rest}", values.len())
+}
+
+/// A count, or the two that it lies between.
+pub(crate) fn count(value: &Interval) -> String {
+    if value.is_exact() {
+        value.low.text(0)
+    } else {
+        format!("{} to {}", value.low.text(0), value.high.text(0))
+    }
+}
+
+/// A figure with what it counts as, where its ends differ.
+pub(crate) fn with_counted(value: &Interval, bound: &Bound) -> String {
+    let shown = figure(value, bound, false);
+    match value.counted {
+        Some(counted) if !value.is_exact() => {
+            format!(
+                "{shown} (counted as {}{})",
+                beside(counted, bound),
+                unit(bound)
+            )
+        }
+        _ => shown,
+    }
+}
+
+/// A mean in kg/m³ as slips write it: mg/L.
+pub(crate) fn in_milligrams(value: &Interval) -> String {
+    let mg = value.scaled(Number::whole(1000));
+    format!("{} mg/L", plain(&mg))
+}
+
+/// A percentile's figure: `3 of 4 samples`.
+pub(crate) fn over_text(value: &Interval, n: usize) -> String {
+    let s = if n == 1 { "" } else { "s" };
+    format!("{} of {n} sample{s}", count(value))
+}
+
 /// A computed figure with its range over the draws.
 pub(crate) fn computed(value: Option<f64>, low: f64, high: f64, bound: &Bound) -> Figure {
     let show = |value: f64| {

@@ -1,5 +1,6 @@
 //! Heads read over a weir as flows at that moment.
 
+use chrono::NaiveDate;
 use uom::si::f64::{Length, VolumeRate};
 use uom::si::volume_rate::cubic_meter_per_second;
 
@@ -7,11 +8,11 @@ use crate::facility::model::{Facility, PlaceKind, Weir};
 use crate::files::Given;
 use crate::hydraulics::{broad_crested, francis, v_notch_60, v_notch_90};
 use crate::methods::Ranged;
-use crate::quantity::{self, kind};
+use crate::quantity::{self, Unit, kind};
 use crate::records::{Qualifier, Sample, Timeline};
 use crate::rules::convert::factor;
 use crate::rules::points::places;
-use crate::rules::readings::{Measured, Reading, evidence};
+use crate::rules::readings::{Reading, evidence};
 use crate::rules::windows::day_label;
 use crate::rules::{Interval, Limit, Missing, Number, Tie};
 use crate::water::standard_gravity;
@@ -28,8 +29,21 @@ fn flow(weir: &Weir, head: Length) -> Option<Ranged<VolumeRate>> {
             width,
             end_contractions,
         } => francis(middle(width)?, *end_contractions, head),
-        Weir::BroadCrested { width } => broad_crested(middle(width)?, head, standard_gravity()),
+        Weir::BroadCrested { width, .. } => broad_crested(middle(width)?, head, standard_gravity()),
     })
+}
+
+/// The share of a weir's equation that really passes: as typed; of a broad crest without one from 0.85, the least that
+/// real crests give, to all of it.
+fn share(weir: &Weir) -> Option<(f64, f64)> {
+    match weir {
+        Weir::BroadCrested {
+            coefficient: Some(typed),
+            ..
+        } => typed.ends().map(|(low, high)| (low.value, high.value)),
+        Weir::BroadCrested { .. } => Some((0.85, 1.0)),
+        _ => Some((1.0, 1.0)),
+    }
 }
 
 fn head_of(sample: &Sample) -> Option<Length> {
@@ -39,12 +53,22 @@ fn head_of(sample: &Sample) -> Option<Length> {
     (sample.qualifier == Qualifier::None).then_some((range.low + range.high) * 0.5)
 }
 
-/// Flows by the heads read at a limit's discharge points, in the limit's unit.
-pub(crate) fn heads(limit: &Limit, facility: &Facility, timeline: &Timeline, out: &mut Measured) {
+/// Flows by the heads read at a limit's discharge points by the end of a day, in the limit's unit.
+pub(crate) fn heads(
+    limit: &Limit,
+    unit: &Unit,
+    facility: &Facility,
+    timeline: &Timeline,
+    as_of: NaiveDate,
+    out: &mut Vec<Reading>,
+    refused: &mut Vec<Missing>,
+) {
     let at = places(&limit.at);
-    let Some(unit) = limit.bound.unit else { return };
     for sample in &timeline.samples {
-        if !at.contains(&sample.at) || !HEAD.contains(&sample.parameter.as_str()) {
+        if !at.contains(&sample.at)
+            || !HEAD.contains(&sample.parameter.as_str())
+            || sample.day > as_of
+        {
             continue;
         }
         let Some(PlaceKind::DischargePoint(point)) = facility.get(sample.at).map(|p| &p.kind)
@@ -52,7 +76,7 @@ pub(crate) fn heads(limit: &Limit, facility: &Facility, timeline: &Timeline, out
             continue;
         };
         let mut refuse = |why: &str| {
-            out.refused.push(Missing {
+            refused.push(Missing {
                 sentence: format!(
                     "{}: {why} ({}).",
                     day_label(sample.day),
@@ -75,26 +99,38 @@ pub(crate) fn heads(limit: &Limit, facility: &Facility, timeline: &Timeline, out
             refuse("the head is outside what the weir's equation was tried for");
             continue;
         }
-        let rate = Number::computed(flow.value.get::<cubic_meter_per_second>());
-        let Some(rate) = rate.over(factor(&unit)).map(Number::settled) else {
+        let in_unit = |share: f64| {
+            let rate = Number::computed(share * flow.value.get::<cubic_meter_per_second>());
+            rate.over(factor(unit)).map(Number::settled)
+        };
+        let Some((low, high)) = share(weir) else {
+            refuse("the weir's coefficient is not known");
             continue;
         };
+        let (Some(low), Some(high)) = (in_unit(low), in_unit(high)) else {
+            continue;
+        };
+        let shown = |rate: Number| rate.to_significant(3, Tie::HalfUp).honest(3);
         let text = format!(
             "{} {} over the weir: {} {}",
             sample.value.as_deref().unwrap_or(""),
             sample.unit.as_deref().unwrap_or(""),
-            rate.to_significant(3, Tie::HalfUp).honest(3),
+            if low == high {
+                shown(low)
+            } else {
+                format!("{} to {}", shown(low), shown(high))
+            },
             unit.name
         );
-        out.readings.push(Reading {
+        out.push(Reading {
             first: sample.day,
             last: sample.day,
-            value: Interval::exactly(rate),
+            value: Interval::between(low, high),
             text: text.clone(),
             evidence: vec![evidence(sample.day, text, &sample.source)],
             known_on: sample.day,
             censored: false,
-            of_several: false,
+            is_mean: false,
         });
     }
 }

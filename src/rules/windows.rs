@@ -180,93 +180,171 @@ pub fn stretches(span: (NaiveDate, NaiveDate), each: Stretch, calendar: &Calenda
     out
 }
 
-/// The windows of a statistic that belong to a span of days. Weeks over the edge belong by the permit's rule; months,
-/// seasons and years are cut to the span and so judged on the days in force; rolling windows end in the span and may
-/// begin before it, but not before `earliest`, the first day that can be looked at.
-pub fn windows(
+/// What cuts the windows of a limit: the days in force, and its season.
+pub struct Cuts<'a> {
+    /// Whether the permit and this version of the limit are in force on a day.
+    pub in_force: &'a dyn Fn(NaiveDate) -> bool,
+    /// Whether a day lies in the limit's seasons and months; weekdays choose days within a window and cut none.
+    pub in_season: &'a dyn Fn(NaiveDate) -> bool,
+}
+
+/// A window that is listed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Listed {
+    /// The window, on its days in force and in season.
+    pub window: Window,
+    /// The window as the calendar has it.
+    pub whole: Window,
+    /// Its days in force and in season, in order.
+    pub days: Vec<NaiveDate>,
+    /// Whether it can be evaluated: rolling and twelve-month windows must lie in force and in season whole.
+    pub evaluable: bool,
+}
+
+/// The windows of a statistic that share a day with a period and have begun by a day of judgement; rolling and
+/// twelve-month windows by their last day, which must have ended. A window is whole, whatever the period: only days in
+/// force, and days in season within a month or year, cut it.
+pub fn listed(
     kind: WindowKind,
-    span: (NaiveDate, NaiveDate),
+    period: (NaiveDate, NaiveDate),
+    as_of: NaiveDate,
     rolling_days: u32,
     seasons: &[DaySpan],
-    earliest: NaiveDate,
+    cuts: &Cuts<'_>,
     calendar: &Calendar,
-) -> Vec<Window> {
-    let (first, last) = span;
+) -> Vec<Listed> {
+    let (first, last) = (period.0, period.1.min(as_of));
     if first > last {
         return Vec::new();
     }
-    let cut = |windows: Vec<Window>| -> Vec<Window> {
-        windows
-            .into_iter()
-            .map(|window| {
-                let (from, to) = (window.from.max(first), window.to.min(last));
-                if (from, to) == (window.from, window.to) {
-                    window
-                } else {
-                    Window::new(from, to)
-                }
-            })
-            .collect()
-    };
-    match kind {
-        WindowKind::Reading => vec![Window::new(first, last)],
-        WindowKind::Day => each_day(first, last)
+    let span = (first, last);
+    let whole: Vec<Window> = match kind {
+        WindowKind::Reading | WindowKind::Day => each_day(first, last)
             .map(|day| Window::new(day, day))
             .collect(),
-        WindowKind::Week => stretches(span, Stretch::Week, calendar)
-            .into_iter()
-            .filter(|week| owned(week, span, calendar.straddling))
-            .collect(),
-        WindowKind::Month => cut(stretches(span, Stretch::Month, calendar)),
-        WindowKind::PermitYear => cut(stretches(span, Stretch::Year, calendar)),
-        WindowKind::Season if seasons.is_empty() => cut(stretches(span, Stretch::Year, calendar)),
-        WindowKind::Season => season_runs(span, seasons),
+        WindowKind::Week => stretches(span, Stretch::Week, calendar),
+        WindowKind::Month => stretches(span, Stretch::Month, calendar),
+        WindowKind::PermitYear => stretches(span, Stretch::Year, calendar),
+        WindowKind::Season => season_runs(span, seasons, cuts.in_season),
         WindowKind::Rolling => each_day(first, last)
             .map(|end| Window::new(earlier(end, rolling_days.saturating_sub(1)), end))
-            .filter(|window| window.from >= earliest)
             .collect(),
-        WindowKind::TwelveMonths => stretches(span, Stretch::Month, calendar)
+        WindowKind::TwelveMonths => stretches(period, Stretch::Month, calendar)
             .into_iter()
-            .filter(|month| month.to <= last)
+            .filter(|month| month.to <= as_of)
             .filter_map(|month| {
                 let from = month.from.checked_sub_months(Months::new(11))?;
-                (from >= earliest).then(|| Window::new(from, month.to))
+                Some(Window::new(from, month.to))
             })
             .collect(),
-    }
+    };
+    whole
+        .into_iter()
+        .filter_map(|whole| cut(kind, whole, cuts, calendar))
+        .filter(|listed| {
+            let by_last_day = matches!(kind, WindowKind::Rolling | WindowKind::TwelveMonths);
+            let shares = |day: &NaiveDate| first <= *day && *day <= last;
+            by_last_day || listed.days.iter().any(shares)
+        })
+        .collect()
 }
 
-/// Whether a week belongs to a span, by the permit's rule for weeks over the edge.
-fn owned(week: &Window, span: (NaiveDate, NaiveDate), rule: Straddling) -> bool {
-    let inside = |day: NaiveDate| span.0 <= day && day <= span.1;
-    match rule {
-        Straddling::WhereItStarts => inside(week.from),
-        Straddling::WhereItEnds => inside(week.to),
-        Straddling::WhereMostDaysAre => {
-            each_day(week.from, week.to)
-                .filter(|day| inside(*day))
-                .count()
-                >= 4
+fn cut(kind: WindowKind, whole: Window, cuts: &Cuts<'_>, calendar: &Calendar) -> Option<Listed> {
+    let (first, last) = (whole.from, whole.to);
+    let all = || each_day(first, last);
+    if matches!(kind, WindowKind::Rolling | WindowKind::TwelveMonths) {
+        let evaluable = all().all(|day| (cuts.in_force)(day) && (cuts.in_season)(day));
+        let touched = match kind {
+            WindowKind::TwelveMonths => all().any(|day| (cuts.in_force)(day)),
+            _ => (cuts.in_force)(whole.to) && (cuts.in_season)(whole.to),
+        };
+        return (evaluable || touched).then(|| Listed {
+            window: whole.clone(),
+            days: all().collect(),
+            whole,
+            evaluable,
+        });
+    }
+    let week_whole = kind == WindowKind::Week && {
+        let owner = owner_of(&whole, calendar.straddling);
+        match week_at_an_edge(&whole, cuts.in_season) {
+            Some(()) if !(cuts.in_season)(owner) => return None,
+            Some(()) => true,
+            None => false,
         }
+    };
+    let days: Vec<NaiveDate> = all()
+        .filter(|day| (cuts.in_force)(*day) && (week_whole || (cuts.in_season)(*day)))
+        .collect();
+    let (from, to) = (*days.first()?, *days.last()?);
+    let window = if (from, to) == (whole.from, whole.to) {
+        whole.clone()
+    } else {
+        Window::new(from, to)
+    };
+    Some(Listed {
+        window,
+        whole,
+        days,
+        evaluable: true,
+    })
+}
+
+/// Whether a week's days in season are just those of one of the two months that it lies in: then it belongs, whole, to
+/// the month that the permit names.
+fn week_at_an_edge(week: &Window, in_season: &dyn Fn(NaiveDate) -> bool) -> Option<()> {
+    if week.from.month() == week.to.month() {
+        return None;
+    }
+    let first = (in_season)(week.from);
+    let same = |day: NaiveDate| day.month() == week.from.month();
+    let alike = each_day(week.from, week.to).all(|day| (in_season)(day) == (first == same(day)));
+    alike.then_some(())
+}
+
+/// A day of the month that owns a week.
+fn owner_of(week: &Window, rule: Straddling) -> NaiveDate {
+    match rule {
+        Straddling::WhereItStarts => week.from,
+        Straddling::WhereItEnds => week.to,
+        Straddling::WhereMostDaysAre => later(week.from, 3),
     }
 }
 
-fn season_runs(span: (NaiveDate, NaiveDate), seasons: &[DaySpan]) -> Vec<Window> {
+/// Runs of days in season that share a day with a span, each whole; a season begins anew on its first day.
+fn season_runs(
+    span: (NaiveDate, NaiveDate),
+    seasons: &[DaySpan],
+    in_season: &dyn Fn(NaiveDate) -> bool,
+) -> Vec<Window> {
+    const A_YEAR: u32 = 366;
+    let begins = |day: NaiveDate| {
+        seasons
+            .iter()
+            .any(|season| (season.from.month, season.from.day) == (day.month(), day.day()))
+    };
     let mut out: Vec<Window> = Vec::new();
     let mut open: Option<NaiveDate> = None;
-    for day in each_day(span.0, span.1) {
-        let inside = seasons.iter().any(|season| season.contains(day));
-        match (inside, open) {
-            (true, None) => open = Some(day),
-            (false, Some(from)) => {
-                out.push(Window::new(from, before(day)));
-                open = None;
-            }
-            _ => {}
+    let mut close = |from: NaiveDate, to: NaiveDate| {
+        if from <= span.1 && to >= span.0 {
+            out.push(Window::new(from, to));
+        }
+    };
+    let last = later(span.1, A_YEAR);
+    for day in each_day(earlier(span.0, A_YEAR), last) {
+        let inside = in_season(day);
+        if let Some(from) = open
+            && (!inside || begins(day))
+        {
+            close(from, before(day));
+            open = None;
+        }
+        if inside && open.is_none() {
+            open = Some(day);
         }
     }
     if let Some(from) = open {
-        out.push(Window::new(from, span.1));
+        close(from, last);
     }
     out
 }
@@ -327,47 +405,99 @@ mod tests {
         }
     }
 
-    fn cut(kind: WindowKind, from: &str, to: &str, days: u32) -> Vec<Window> {
-        windows(kind, (d(from), d(to)), days, &[], d(from), &calendar())
+    fn whole(kind: WindowKind, from: &str, to: &str, as_of: &str, days: u32) -> Vec<Listed> {
+        let cuts = Cuts {
+            in_force: &|day| day >= d("2024-11-01"),
+            in_season: &|_| true,
+        };
+        listed(
+            kind,
+            (d(from), d(to)),
+            d(as_of),
+            days,
+            &[],
+            &cuts,
+            &calendar(),
+        )
     }
 
+    fn ends(of: &Listed) -> (NaiveDate, NaiveDate) {
+        (of.window.from, of.window.to)
+    }
+
+    /// A window that shares a day with the period is whole, whatever the period; one not begun is not listed.
     #[test]
-    fn a_rolling_window_is_not_a_calendar_month_and_its_first_29_days_are_not_evaluable() {
-        let rolling = cut(WindowKind::Rolling, "2025-01-01", "2025-03-01", 30);
-        assert_eq!(
-            (rolling[0].from, rolling[0].to),
-            (d("2025-01-01"), d("2025-01-30"))
+    fn the_period_chooses_which_windows_are_listed_and_not_what_is_in_them() {
+        let months = whole(
+            WindowKind::Month,
+            "2025-03-15",
+            "2025-05-14",
+            "2025-04-14",
+            0,
         );
-        assert_eq!(rolling.len(), 31);
-        assert!(rolling.iter().all(|window| window.days() == 30));
+        assert_eq!(
+            months.iter().map(ends).collect::<Vec<_>>(),
+            [
+                (d("2025-03-01"), d("2025-03-31")),
+                (d("2025-04-01"), d("2025-04-30"))
+            ]
+        );
+    }
+
+    /// In force from 1 November: windows of 30 days that begin before it can't be evaluated.
+    #[test]
+    fn a_rolling_window_ends_in_the_period_and_must_lie_in_force_whole() {
+        let rolling = whole(
+            WindowKind::Rolling,
+            "2024-11-01",
+            "2024-12-31",
+            "2024-12-31",
+            30,
+        );
+        let (can_be, can_not): (Vec<Listed>, Vec<Listed>) =
+            rolling.into_iter().partition(|of| of.evaluable);
+        assert_eq!((can_be.len(), can_not.len()), (32, 29));
+        assert_eq!(ends(&can_be[0]), (d("2024-11-01"), d("2024-11-30")));
+        assert!(can_be.iter().all(|of| of.window.days() == 30));
     }
 
     #[test]
     fn twelve_months_are_whole_and_there_is_none_before_the_twelfth() {
-        let rolling = cut(WindowKind::TwelveMonths, "2024-11-01", "2025-12-31", 0);
-        assert_eq!(rolling.len(), 3);
-        assert_eq!(
-            (rolling[0].from, rolling[0].to),
-            (d("2024-11-01"), d("2025-10-31"))
+        let year = whole(
+            WindowKind::TwelveMonths,
+            "2024-11-01",
+            "2025-12-31",
+            "2025-12-31",
+            0,
         );
+        let can_be: Vec<&Listed> = year.iter().filter(|of| of.evaluable).collect();
+        assert_eq!(can_be.len(), 3);
+        assert_eq!(ends(can_be[0]), (d("2024-11-01"), d("2025-10-31")));
     }
 
+    /// J16: the week of 26 January to 1 February against a limit that holds in January.
     #[test]
-    fn a_week_over_the_edge_belongs_where_the_permit_says() {
-        let span = (d("2025-03-01"), d("2025-03-31"));
-        for (rule, first, last) in [
-            (Straddling::WhereItStarts, "2025-03-02", "2025-03-30"),
-            (Straddling::WhereItEnds, "2025-02-23", "2025-03-23"),
-            (Straddling::WhereMostDaysAre, "2025-03-02", "2025-03-23"),
+    fn a_week_over_the_edge_belongs_whole_where_the_permit_says() {
+        for (rule, is_january) in [
+            (Straddling::WhereItStarts, true),
+            (Straddling::WhereItEnds, false),
+            (Straddling::WhereMostDaysAre, true),
         ] {
             let calendar = Calendar {
                 straddling: rule,
                 ..calendar()
             };
-            let weeks = windows(WindowKind::Week, span, 0, &[], span.0, &calendar);
+            let cuts = Cuts {
+                in_force: &|_| true,
+                in_season: &|day| day.month() == 1,
+            };
+            let span = (d("2025-01-26"), d("2025-02-01"));
+            let weeks = listed(WindowKind::Week, span, span.1, 0, &[], &cuts, &calendar);
+            let expected: Vec<(NaiveDate, NaiveDate)> =
+                is_january.then_some(span).into_iter().collect();
             assert_eq!(
-                (weeks.first().unwrap().from, weeks.last().unwrap().from),
-                (d(first), d(last)),
+                weeks.iter().map(ends).collect::<Vec<_>>(),
+                expected,
                 "{rule:?}"
             );
         }
@@ -381,23 +511,28 @@ mod tests {
     }
 
     #[test]
-    fn a_season_over_new_year_is_one_window_and_a_cut_one_is_flagged_by_its_days() {
+    fn a_season_over_new_year_is_one_window_even_where_the_period_is_only_a_part_of_it() {
         let winter = DaySpan {
             from: DayOfYear { month: 11, day: 15 },
             to: DayOfYear { month: 2, day: 10 },
         };
-        let runs = windows(
+        let cuts = Cuts {
+            in_force: &|_| true,
+            in_season: &|day| winter.contains(day),
+        };
+        let span = (d("2025-01-01"), d("2025-10-31"));
+        let runs = listed(
             WindowKind::Season,
-            (d("2024-11-01"), d("2025-10-31")),
+            span,
+            span.1,
             0,
             &[winter],
-            d("2024-11-01"),
+            &cuts,
             &calendar(),
         );
-        assert_eq!(runs.len(), 1);
         assert_eq!(
-            (runs[0].from, runs[0].to),
-            (d("2024-11-15"), d("2025-02-10"))
+            runs.iter().map(ends).collect::<Vec<_>>(),
+            [(d("2024-11-15"), d("2025-02-10"))]
         );
     }
 
@@ -413,15 +548,24 @@ mod tests {
     }
 
     #[test]
-    fn months_and_years_cut_by_the_span_are_judged_on_the_days_in_force() {
-        let months = cut(WindowKind::Month, "2025-01-20", "2025-02-28", 0);
-        assert_eq!(
-            (months[0].label.as_str(), months[0].days()),
-            ("20-31 Jan 2025", 12)
+    fn only_days_in_force_cut_a_month_and_it_says_so() {
+        let months = whole(
+            WindowKind::Month,
+            "2024-10-20",
+            "2024-12-31",
+            "2024-12-31",
+            0,
         );
+        assert_eq!(months[0].window.label, "Nov 2024");
+        let cuts = Cuts {
+            in_force: &|day| day >= d("2025-01-20"),
+            in_season: &|_| true,
+        };
+        let span = (d("2025-01-01"), d("2025-02-28"));
+        let cut = listed(WindowKind::Month, span, span.1, 0, &[], &cuts, &calendar());
         assert_eq!(
-            (months[1].label.as_str(), months[1].days()),
-            ("Feb 2025", 28)
+            (cut[0].window.label.as_str(), cut[0].days.len()),
+            ("20-31 Jan 2025", 12)
         );
         let week = stretch(d("2025-03-14"), Stretch::Week, &calendar());
         assert_eq!(week.label, "week of 9 Mar 2025");

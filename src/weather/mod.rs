@@ -7,6 +7,7 @@
 
 mod climate;
 mod daily;
+mod order;
 mod rain;
 mod series;
 mod spread;
@@ -16,9 +17,10 @@ mod told;
 mod tests;
 
 pub use daily::{DailyWeather, RainDay, RainReading};
+pub(crate) use order::tell_order;
 pub use rain::LoggedRain;
 pub use spread::{DayBounds, NEAR_MINUTES, Stretch, snapped, spread};
-pub use told::{Repair, SourceSummary, gaps};
+pub use told::{Repair, SourceSummary, gaps, read_back};
 
 use chrono::{Days, NaiveDate};
 

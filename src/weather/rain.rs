@@ -1,14 +1,18 @@
 //! The rain gauge: what each reading covers, and what each facility day got.
 
+use std::collections::BTreeMap;
+
 use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 
 use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility::model::{Facility, RainFile, ReadingBelongs};
 use crate::files::Sources;
 use crate::quantity::{Cell, Expected, Stamp, kind};
-use crate::weather::series::{Wanted, series};
+use crate::weather::series::{Dated, Wanted, series};
 use crate::weather::spread::snapped;
-use crate::weather::{RainDay, RainReading, Repair, SourceSummary, Stretch, gaps, spread};
+use crate::weather::{
+    RainDay, RainReading, Repair, SourceSummary, Stretch, gaps, spread, tell_order,
+};
 
 /// A reading of a rain gauge that stands among the records.
 #[derive(Debug, Clone, PartialEq)]
@@ -58,6 +62,7 @@ pub(crate) fn rain(
     let habit = Habit::of(facility, logged, &mut repairs);
     all.sort_by(|a, b| (habit.at(a), &a.place).cmp(&(habit.at(b), &b.place)));
     let all = without_duplicates(all, &habit, &mut repairs, problems);
+    tell_unlikely(&all, problems);
     let readings = habit.stretches(&all, &mut repairs, problems);
     let source = all.first().zip(all.last()).map(|(first, last)| {
         let dates: Vec<NaiveDate> = all.iter().map(|reading| reading.stamp.date).collect();
@@ -107,7 +112,9 @@ fn from_file(
         });
     }
     let mut readings = Vec::new();
-    for dated in table.columns.into_iter().flatten() {
+    let dated: Vec<Dated> = table.columns.into_iter().flatten().collect();
+    tell_odd_units(&dated, problems);
+    for dated in dated {
         let (depth_mm, trace) = match &dated.cell {
             Cell::Number { value, sign, .. } => {
                 if value.is_negative() {
@@ -164,7 +171,79 @@ fn from_file(
             place: dated.place,
         });
     }
+    let rows: Vec<(NaiveDate, Place)> = readings
+        .iter()
+        .map(|reading| (reading.stamp.date, reading.place.clone()))
+        .collect();
+    tell_order(&rows, problems);
     Some(readings)
+}
+
+/// Tells the few readings in another unit than nearly all.
+fn tell_odd_units(dated: &[Dated], problems: &Problems) {
+    const ONE_IN: usize = 10;
+    let numbers = || {
+        dated
+            .iter()
+            .filter(|dated| matches!(dated.cell, Cell::Number { .. }))
+    };
+    let (all, mut by_unit) = (numbers().count(), BTreeMap::new());
+    for dated in numbers() {
+        by_unit
+            .entry(dated.unit.name)
+            .or_insert_with(Vec::new)
+            .push(dated);
+    }
+    let usual = by_unit
+        .iter()
+        .max_by_key(|(_, dated)| dated.len())
+        .map(|(name, _)| *name);
+    for (name, few) in by_unit.iter().filter(|(name, _)| Some(**name) != usual) {
+        for dated in few
+            .iter()
+            .filter(|_| few.len() <= (all / ONE_IN).max(1) && all >= ONE_IN)
+        {
+            problems.add(
+                Problem::warning(
+                    &dated.place,
+                    format!(
+                        "this reading is in {name}, and nearly all others in {}",
+                        usual.unwrap_or_default()
+                    ),
+                )
+                .hint("in and mm differ 25-fold: write all of them in one unit"),
+            );
+        }
+    }
+}
+
+/// A reading so many times any other is asked about, where there are enough of them to say what is usual.
+const TIMES_ANY_OTHER: f64 = 2.5;
+const OTHERS: usize = 30;
+
+/// Tells a reading that is far larger than any other: a point may be lost.
+fn tell_unlikely(all: &[LoggedRain], problems: &Problems) {
+    let mut by_depth: Vec<&LoggedRain> = all.iter().collect();
+    by_depth.sort_by(|a, b| b.depth_mm.total_cmp(&a.depth_mm));
+    let [largest, next, ..] = by_depth.as_slice() else {
+        return;
+    };
+    if all.len() > OTHERS
+        && next.depth_mm > 0.0
+        && largest.depth_mm > TIMES_ANY_OTHER * next.depth_mm
+    {
+        problems.add(
+            Problem::warning(
+                &largest.place,
+                format!(
+                    "{:.1} mm ({:.2} in) of rain is more than {TIMES_ANY_OTHER} times any other reading",
+                    largest.depth_mm,
+                    largest.depth_mm / 25.4
+                ),
+            )
+            .hint("is the point where it belongs, and the unit right?"),
+        );
+    }
 }
 
 /// When the gauge is read and what a reading belongs to.

@@ -1,8 +1,12 @@
 //! What reading weather and records leaves to tell: repairs, and how complete each source is.
 
-use chrono::NaiveDate;
+use chrono::{Duration, NaiveDate};
+use uom::si::f64::Length;
+use uom::si::length::millimeter;
 
 use crate::diagnostic::Place;
+use crate::quantity::{System, kind, show};
+use crate::weather::{DailyWeather, RainReading};
 
 /// A repair made, or a thing taken for granted, while reading: printed in the report, each one.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,6 +61,55 @@ pub fn gaps(days: &[NaiveDate]) -> Vec<(NaiveDate, u32)> {
     gaps.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
     gaps.truncate(MOST_GAPS);
     gaps
+}
+
+/// Readings listed one by one, of those over several days.
+const MOST_LISTED: usize = 40;
+
+/// The gauge's readings in one sentence, for a second person to hold against the rain sheets; none without readings.
+pub fn read_back(weather: &DailyWeather, system: System) -> Option<String> {
+    let readings = &weather.readings;
+    let (first, last) = readings.first().zip(readings.last())?;
+    let depth = |mm: f64| show::<kind::RainDepth>(Length::new::<millimeter>(mm), system);
+    let mut largest: Vec<&RainReading> = readings.iter().collect();
+    largest.sort_by(|a, b| b.depth_mm.total_cmp(&a.depth_mm).then(a.to.cmp(&b.to)));
+    let largest: Vec<String> = largest
+        .iter()
+        .take(3)
+        .map(|reading| format!("{} on {}", depth(reading.depth_mm), reading.to.date()))
+        .collect();
+    let several: Vec<String> = readings
+        .iter()
+        .filter(|reading| reading.to - reading.from > Duration::hours(36))
+        .map(|reading| {
+            let days = ((reading.to - reading.from).num_hours() + 12) / 24;
+            format!("{} ({days})", reading.to.date())
+        })
+        .collect();
+    let several = match several.len() {
+        0 => String::new(),
+        count if count <= MOST_LISTED => {
+            format!("; over several days those of {}", several.join(", "))
+        }
+        count => format!("; over several days {count} of them"),
+    };
+    let holes: Vec<String> = readings
+        .windows(2)
+        .filter_map(|pair| pair.first().zip(pair.last()))
+        .filter(|(before, after)| after.from > before.to)
+        .map(|(before, after)| format!("{} to {}", before.to.date(), after.from.date()))
+        .collect();
+    let holes = match holes.len() {
+        0 => String::new(),
+        count if count <= MOST_LISTED => format!("; not read {}", holes.join(", ")),
+        count => format!("; not read in {count} stretches"),
+    };
+    Some(format!(
+        "rain gauge: {} to {}, the largest readings {}{several}{holes}",
+        first.to.date(),
+        last.to.date(),
+        largest.join(", ")
+    ))
 }
 
 #[cfg(test)]

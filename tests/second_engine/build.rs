@@ -267,6 +267,7 @@ pub fn span(meter: usize, first: u32, days: u32, volume_m3: f64) -> MeterSpan {
         to: from + chrono::Duration::days(i64::from(days)),
         first_day: day(first),
         days,
+        hours_known: (true, true),
         on_the_day: true,
         volume_m3,
         counts: volume_m3.to_string(),

@@ -73,6 +73,7 @@ fn entries(facility: &Facility, first: &Ledger, day: usize, ours: &DayOut) -> Op
         .copied()
         .chain(ours.entries.keys().copied())
         .collect();
+    let parcels = solids::parcels(facility);
     let mut all = Vec::new();
     for way in ways {
         let index = first.way(&way);
@@ -82,7 +83,6 @@ fn entries(facility: &Facility, first: &Ledger, day: usize, ours: &DayOut) -> Op
             index.map_or(0.0, |i| first.water(day, i)),
             load.map_or(0.0, |load| load.water),
         )];
-        let parcels = solids::parcels(facility);
         for kind in 0..facility.solids.len() {
             for class in 0..8 {
                 let parcel = Parcel { kind, class };

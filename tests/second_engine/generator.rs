@@ -313,7 +313,7 @@ fn part(rng: &mut Rng, n: usize) -> Part {
             first_soaked_up: rng.chance(0.5).then(|| metres(rng.between(0.0, 0.005))),
         }
     } else {
-        RunoffRule::CurveNumber(ratio(rng.between(60.0, 99.0)))
+        RunoffRule::CurveNumber(ratio(rng.between(30.0, 100.0)))
     };
     let ground = match runoff {
         RunoffRule::CurveNumber(_) => rng.pick(&[

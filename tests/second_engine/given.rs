@@ -4,10 +4,11 @@ use bywash::diagnostic::Place;
 use bywash::facility::model::Facility;
 use bywash::facility::model::{Outflow, PlaceId, Step, Supply, UseAmount, When};
 use bywash::files::Given;
-use bywash::hydrology::Antecedent;
 use bywash::weather::DailyWeather;
 use chrono::{Datelike, Days, NaiveDate};
 use uom::si::f64::*;
+
+use super::runoff::{self, Wetness};
 
 pub const SECONDS: f64 = 86_400.0;
 
@@ -83,20 +84,19 @@ pub fn rain_m(weather: &DailyWeather, date: NaiveDate) -> Option<f64> {
 }
 
 /// How wet the ground is by the rain of the five days before; average where one of them is not known.
-pub fn ground(facility: &Facility, weather: &DailyWeather, date: NaiveDate) -> Antecedent {
+pub fn ground(facility: &Facility, weather: &DailyWeather, date: NaiveDate) -> Wetness {
     let mut sum = 0.0;
     for before in 1..=5 {
         let day = date.checked_sub_days(Days::new(before)).expect("a date");
         match rain_m(weather, day) {
             Some(depth) => sum += depth,
-            None => return Antecedent::Average,
+            None => return Wetness::Average,
         }
     }
     let growing = facility
         .season("growing")
         .is_some_and(|season| season.days.contains(date));
-    let depth = Length::new::<uom::si::length::meter>(sum);
-    bywash::hydrology::antecedent_by_rain(depth, growing)
+    runoff::wetness(sum, growing)
 }
 
 /// Evaporation of a day, m.

@@ -31,7 +31,7 @@ pub fn weather(rng: &mut Rng, days: usize) -> DailyWeather {
         weather
             .evaporation_m
             .push((!rng.chance(0.01)).then_some(0.003 + 0.0025 * warmth));
-        weather.water_temperature_c.push(Some(13.0 + 9.0 * warmth));
+        weather.water_temperature_c.push(Some(13.0 + 15.0 * warmth));
     }
     weather
 }
@@ -189,6 +189,7 @@ pub fn records(rng: &mut Rng, facility: &mut Facility, cast: &Cast, days: usize)
             counts_in: "m3".into(),
             one_count_m3: 1.0,
             digits: 6,
+            read_at: None,
             exchanged: Vec::new(),
             off_by: None,
         });

@@ -369,6 +369,7 @@ fn metered_return(metered_m3: f64) -> super::load::DayOut {
         counts_in: "m3".into(),
         one_count_m3: 1.0,
         digits: 6,
+        read_at: None,
         exchanged: Vec::new(),
         off_by: None,
     });

@@ -1,6 +1,9 @@
 //! A second engine, slow and plain, for tests only: maps by place, one function for each rule, no lanes, no plan.
 //!
 //! It was written from the rules alone, without sight of the engine it checks. Ranges are taken at their middle.
+//! What physics it needs (water, settling, size classes, runoff, shapes of ponds) it has of its own, from published
+//! sources named at each function; of the library it uses only what says what a facility is and what a ledger holds
+//! (`tests/rooms.rs` holds it to that).
 //!
 //! Where the rules are silent it reads them as the list in `src/balance/mod.rs` says.
 
@@ -11,13 +14,14 @@ pub mod filter_turn;
 pub mod filters;
 pub mod generator;
 pub mod given;
+pub mod grains;
 pub mod happenings;
 pub mod load;
 mod micro_cases;
-pub mod physics;
 pub mod pull;
 pub mod random;
 pub mod records;
+pub mod runoff;
 pub mod samples;
 pub mod shape;
 pub mod site;
@@ -28,6 +32,7 @@ pub mod state;
 pub mod step;
 pub mod store_turn;
 pub mod wash;
+pub mod water;
 
 use bywash::facility::model::Facility;
 use bywash::records::Timeline;

@@ -5,7 +5,7 @@ use bywash::facility::model::{Capture, Concentrations, Facility, Filter, FilterK
 use chrono::NaiveDate;
 
 use super::given;
-use super::physics;
+use super::grains;
 
 /// Upper ends of the size classes, µm.
 pub const EDGES_UM: [f64; 8] = [2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 300.0, 1000.0];
@@ -28,7 +28,7 @@ pub fn size_um(class: usize) -> f64 {
 pub fn parcels(facility: &Facility) -> Vec<(Parcel, f64)> {
     let mut all = Vec::new();
     for (kind, of) in facility.solids.iter().enumerate() {
-        for (class, share) in physics::class_shares(of).into_iter().enumerate() {
+        for (class, share) in grains::class_shares(of).into_iter().enumerate() {
             if share > 0.0 {
                 all.push((Parcel { kind, class }, share));
             }
@@ -95,7 +95,7 @@ fn caught(stops: &Capture, opening_um: Option<f64>, class: usize) -> f64 {
             let above = share_above(opening_um.unwrap_or(0.0), class);
             above * bigger + (1.0 - above) * smaller
         }
-        Capture::Table(rows) => physics::table_capture(rows, class),
+        Capture::Table(rows) => grains::table_capture(rows, class),
     }
 }
 

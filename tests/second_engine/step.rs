@@ -7,10 +7,11 @@ use bywash::facility::model::{FilterKind, Outflow, PlaceId, PlaceKind, When};
 use chrono::NaiveDate;
 
 use super::given;
+use super::grains;
 use super::load::{DayOut, Load};
-use super::physics;
 use super::pull::Pulled;
 use super::records::Today;
+use super::runoff;
 use super::samples;
 use super::site::Site;
 use super::solids;
@@ -124,7 +125,7 @@ impl<'a, 'b> Step<'a, 'b> {
         let settles = site
             .parcels
             .iter()
-            .map(|(p, _)| physics::settles_m_d(&site.facility.solids[p.kind], p.class, celsius))
+            .map(|(p, _)| grains::settles_m_d(&site.facility.solids[p.kind], p.class, celsius))
             .collect();
         Self {
             site,
@@ -293,7 +294,7 @@ impl<'a, 'b> Step<'a, 'b> {
             .map(|part| given::m2(&part.area))
             .sum::<f64>()
             * rain_m;
-        let runoff = physics::catchment_runoff_m3(&of.parts, day_m, wet) * self.days;
+        let runoff = runoff::catchment_m3(&of.parts, day_m, wet) * self.days;
         let mut rain = self.site.nothing();
         rain.water = fallen;
         self.out

@@ -200,3 +200,59 @@ fn one_unit_of_each_quantity_comes_out_as_one_in_the_ledgers_units() {
     assert_relative_eq!(solids, 1.0, max_relative = 1e-12);
     assert_relative_eq!(run.ledger.memos()[0].amount, 1.0, max_relative = 1e-12);
 }
+
+/// A period that begins later opens with what the days before it left, and goes on as the whole run does.
+#[test]
+fn a_run_booked_from_a_later_day_is_the_tail_of_the_whole_run() {
+    let mut site = Site::new();
+    site.solids("silt", Some(2650.0), 18.0, 90.0);
+    let out = site.outside("Outfall");
+    let pond = site.add(
+        "Pond",
+        PlaceKind::Pond(Box::new(Pond {
+            shape: PondShape::Prismoid {
+                length: g(m(40.0)),
+                width: g(m(15.0)),
+                depth: g(m(2.0)),
+                side_slope: g(part(3.0)),
+            },
+            freeboard_above_spill: None,
+            lowest_pump_level: None,
+            cells: 2,
+            seepage: None,
+            sludge: None,
+            at_the_start: StartState {
+                holding: None,
+                level: Some(g(m(1.5))),
+                solids: concentrations(&[("silt", 100.0)]),
+            },
+            filled_from: None,
+            pumped_out: None,
+            spills_to: Some(to(out)),
+        })),
+    );
+    yard(&mut site, &[10_000.0], None, pond);
+    site.rain_mm = (0..20).map(|day| f64::from(day % 4) * 9.0).collect();
+    let whole = site.run(20);
+    let tail = site.run_since(12, 20);
+    assert_eq!(tail.ledger.days(), 8);
+    for day in 0..8 {
+        for way in 0..whole.ledger.ways().len() {
+            let (a, b) = (&whole.ledger, &tail.ledger);
+            assert_eq!(
+                a.water(day + 12, way).to_bits(),
+                b.water(day, way).to_bits()
+            );
+            assert_eq!(
+                a.solids(day + 12, way).to_bits(),
+                b.solids(day, way).to_bits()
+            );
+        }
+    }
+    let (a, b) = (
+        whole.ledger.store(pond).unwrap(),
+        tail.ledger.store(pond).unwrap(),
+    );
+    assert_eq!(b.opening_m3.to_bits(), a.volume_m3[11].to_bits());
+    assert_eq!(b.volume_m3[..], a.volume_m3[12..]);
+}

@@ -14,7 +14,7 @@ use uom::si::velocity::meter_per_second;
 use uom::si::volume::cubic_meter;
 use uom::si::volume_rate::cubic_meter_per_second;
 
-use crate::balance::{Draw, Run, run};
+use crate::balance::{Draw, Run, run, run_since};
 use crate::diagnostic::Place;
 use crate::facility::model::*;
 use crate::files::Given;
@@ -194,6 +194,7 @@ impl Site {
             counts_in: "m3".into(),
             one_count_m3: 1.0,
             digits: 6,
+            read_at: None,
             exchanged: Vec::new(),
             off_by: None,
         });
@@ -211,6 +212,7 @@ impl Site {
             to: at(last),
             first_day: first,
             days: span,
+            hours_known: (true, true),
             on_the_day: true,
             volume_m3,
             counts: volume_m3.to_string(),
@@ -283,6 +285,20 @@ impl Site {
 
     pub fn run(&self, days: i64) -> Run {
         self.run_as(days, &Draw::MIDDLE)
+    }
+
+    /// Run from the first day, booked from the day of a number on.
+    pub fn run_since(&self, booked: i64, days: i64) -> Run {
+        let (first, last) = self.period(days);
+        run_since(
+            &self.facility,
+            &self.weather(usize::try_from(days).unwrap()),
+            &self.timeline,
+            first,
+            (first + chrono::Duration::days(booked), last),
+            &Draw::MIDDLE,
+        )
+        .unwrap_or_else(|problems| panic!("{:?}", problems.in_order()))
     }
 
     pub fn run_as(&self, days: i64, draw: &Draw) -> Run {

@@ -313,6 +313,8 @@ pub enum Weir {
     BroadCrested {
         /// Length of the crest.
         width: Given<Length>,
+        /// Share of the flow at critical depth that really passes; none where it was not typed.
+        coefficient: Option<Given<Ratio>>,
     },
 }
 

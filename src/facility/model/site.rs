@@ -280,6 +280,8 @@ pub struct Meter {
     pub one_count_m3: f64,
     /// Digits of the register: it rolls over at 10^digits.
     pub digits: u32,
+    /// When it is read, for readings that were written down with their date only.
+    pub read_at: Option<NaiveTime>,
     /// Exchanges, in order of date.
     pub exchanged: Vec<MeterExchange>,
     /// Standard deviation of its total as a share of it, where typed.

@@ -362,7 +362,24 @@ fn weir(field: &Field<'_>) -> Option<Weir> {
                     end_contractions: u8::try_from(count).unwrap_or(0),
                 })
             } else {
-                width.map(|width| Weir::BroadCrested { width })
+                let share = map.may("coefficient");
+                let coefficient = if share.is_there() {
+                    share.ratio()
+                } else {
+                    None
+                };
+                let possible = |(low, high): (Ratio, Ratio)| low.value > 0.0 && high.value <= 1.1;
+                if coefficient
+                    .as_ref()
+                    .and_then(Given::ends)
+                    .is_some_and(|ends| !possible(ends))
+                {
+                    share.refuse(
+                        "the coefficient is the share of the ideal flow that really passes",
+                        "write it like 0.9, or 0.85 to 0.95",
+                    );
+                }
+                width.map(|width| Weir::BroadCrested { width, coefficient })
             }
         }
         Some(1) => Some(Weir::VNotch60),

@@ -407,6 +407,7 @@ pub(super) fn meters<'a>(
             q::meter_unit,
         );
         let digits = map.must("digits", "6").count(1, 12);
+        let read_at = map.may("read at").clock().map(|said| said.value);
         let exchanged = map
             .may("exchanged")
             .list()
@@ -428,6 +429,7 @@ pub(super) fn meters<'a>(
             counts_in: counts.text.clone(),
             one_count_m3: counts.value.cubic_metres(),
             digits: u32::try_from(digits.value).unwrap_or(12),
+            read_at,
             exchanged,
             off_by,
         };

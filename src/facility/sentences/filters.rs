@@ -1,8 +1,12 @@
 //! What a filter does, as part of its sentence.
 
-use super::Speaker;
-use crate::facility::model::{Cadence, Capture, Filter, FilterKind, Trigger, Wash, WashWater};
+use super::settings::by_month;
+use super::{Speaker, in_turn};
+use crate::facility::model::{
+    Cadence, Capture, Filter, FilterKind, MediaLayer, Trigger, Wash, WashWater,
+};
 use crate::files::Given;
+use crate::quantity::ByMonth;
 
 impl Speaker<'_> {
     fn water(&self, with: WashWater) -> String {
@@ -35,8 +39,23 @@ impl Speaker<'_> {
             .as_ref()
             .map(|(rate, lasts)| format!(", then {} for {} to waste", rate.text, lasts.text))
             .unwrap_or_default();
+        let drained = wash
+            .drained
+            .as_ref()
+            .map(|drained| format!(", {} drained", drained.text))
+            .unwrap_or_default();
+        let holds = wash
+            .holds_before
+            .as_ref()
+            .map(|holds| format!("; it holds {} before a wash", holds.text))
+            .unwrap_or_default();
+        let removes = wash
+            .removes
+            .as_ref()
+            .map(|removes| format!("; a wash removes {}", removes.text))
+            .unwrap_or_default();
         format!(
-            "; washed {} with {}, {one}{rinse}; wash water goes to {}",
+            "; washed {} with {}, {one}{rinse}{drained}; wash water goes to {}{holds}{removes}",
             cadence(&wash.cadence),
             self.water(wash.with),
             self.out(&wash.to)
@@ -46,7 +65,7 @@ impl Speaker<'_> {
     pub(super) fn filter(&self, filter: &Filter) -> String {
         let mut text = format!("is a filter ({})", filter.kind.words());
         if let Some(opening) = &filter.opening {
-            text.push_str(&format!(" with an opening of {}", by_month(&opening.0)));
+            text.push_str(&format!(" with an opening of {}", months(opening)));
         }
         if let FilterKind::VibratingScreen { decks, .. } = &filter.kind {
             for deck in decks {
@@ -62,12 +81,31 @@ impl Speaker<'_> {
         }
         text.push_str(&match &filter.kind {
             FilterKind::ShallowMediaBed {
-                vessels, diameter, ..
-            }
-            | FilterKind::DeepMediaBed {
-                vessels, diameter, ..
+                vessels,
+                diameter,
+                media,
             } => {
-                format!(", in {vessels} vessels of {}", diameter.text)
+                format!(
+                    ", in {vessels} vessels of {}{}",
+                    diameter.text,
+                    layers(media)
+                )
+            }
+            FilterKind::DeepMediaBed {
+                vessels,
+                diameter,
+                media,
+                air_scour,
+            } => {
+                let scour = air_scour
+                    .as_ref()
+                    .map(|scour| format!(", scoured with air for {}", scour.text))
+                    .unwrap_or_default();
+                format!(
+                    ", in {vessels} vessels of {}{}{scour}",
+                    diameter.text,
+                    layers(media)
+                )
             }
             FilterKind::PressureScreen {
                 in_line,
@@ -85,26 +123,47 @@ impl Speaker<'_> {
             FilterKind::Bag {
                 housings,
                 working_at_once,
-                ..
-            } => format!(", {working_at_once} of {housings} housings at work"),
+                bag_dry_weight,
+            } => {
+                let bag = bag_dry_weight
+                    .as_ref()
+                    .map(|weight| format!(", a dry bag of {}", weight.text))
+                    .unwrap_or_default();
+                format!(", {working_at_once} of {housings} housings at work{bag}")
+            }
             FilterKind::Cartridge { elements } => format!(", with {elements} elements"),
             FilterKind::MovingMedia { roll, .. } => format!(
-                ", on rolls of {}; when one runs out {}",
+                ", on rolls of {} by {}, {} dry{}, that hold {}{}; when one runs out {}",
                 roll.length.text,
+                roll.width.text,
+                roll.dry_weight.text,
+                roll.wet_weight_times
+                    .as_ref()
+                    .map(|times| format!(" and {} when wet", times.text))
+                    .unwrap_or_default(),
+                roll.holds.text,
+                roll.at_least
+                    .as_ref()
+                    .map(|least| format!(", moving at least {}", least.text))
+                    .unwrap_or_default(),
                 if roll.passes_unfiltered {
                     "water passes unfiltered"
                 } else {
                     "a new one is put on at once"
                 }
             ),
-            FilterKind::MicroscreenDrum { rinse, .. } => {
+            FilterKind::MicroscreenDrum { rinse, mesh_area } => {
+                let mesh = mesh_area
+                    .as_ref()
+                    .map(|area| format!(", {} of mesh", area.text))
+                    .unwrap_or_default();
                 let how = match (&rinse.cake_at_full_time, &rinse.part_of_the_time) {
                     (Some(cake), _) => format!("by level (always on at {})", cake.text),
                     (None, Some(part)) => format!("{} of the time", part.text),
                     (None, None) => "always".to_string(),
                 };
                 format!(
-                    ", rinsed {how} at {} with {}, which goes to {}",
+                    "{mesh}, rinsed {how} at {} with {}, which goes to {}",
                     rinse.flow.text,
                     self.water(rinse.with),
                     self.out(&rinse.to)
@@ -134,8 +193,9 @@ impl Speaker<'_> {
         });
         if !filter.takes_from.is_empty() {
             text.push_str(&format!(
-                "; it draws from {}",
-                self.names(&filter.takes_from)
+                "; it draws from {}{}",
+                self.names(&filter.takes_from),
+                in_turn(filter.turn)
             ));
         }
         if let Some(to) = &filter.goes_to {
@@ -154,6 +214,9 @@ impl Speaker<'_> {
         }
         if let Some(change) = &filter.change {
             text.push_str(&format!("; changed {}", cadence(&change.cadence)));
+            if let Some(lasts) = &change.lasts {
+                text.push_str(&format!(", in {}", lasts.text));
+            }
             if let (Some(drains), Some(to)) = (&change.drains, &change.to) {
                 text.push_str(&format!(
                     ", when {} drains to {}",
@@ -164,10 +227,20 @@ impl Speaker<'_> {
         }
         if let Some(screenings) = &filter.screenings {
             text.push_str(&format!(
-                "; screenings ({} dry) go to {}",
+                "; screenings ({} dry) go to {}{}",
                 screenings.dry_solids.text,
-                self.name(screenings.to)
+                self.name(screenings.to),
+                screenings
+                    .drains_back_to
+                    .map(|to| format!(", and drain back to {}", self.name(to)))
+                    .unwrap_or_default()
             ));
+        }
+        if let Some(still) = &filter.stands_still {
+            text.push_str(&format!("; it stands still for {}", still.text));
+        }
+        if let Some(motor) = &filter.motor {
+            text.push_str(&format!("; its motor is {}", motor.text));
         }
         if let Some(spent) = filter.spent_media_to {
             text.push_str(&format!("; spent media go to {}", self.name(spent)));
@@ -176,17 +249,41 @@ impl Speaker<'_> {
     }
 }
 
-fn by_month<Q: PartialEq>(months: &[Given<Q>; 12]) -> String {
-    let mut texts: Vec<&str> = Vec::new();
-    for given in months {
-        if !texts.contains(&given.text.as_str()) {
-            texts.push(&given.text);
-        }
+/// One text where all months say the same.
+fn months<Q>(opening: &ByMonth<Given<Q>>) -> String {
+    let by_month = by_month(opening, &|given| given.text.clone());
+    match by_month.strip_suffix(" all year") {
+        Some(text) => text.to_owned(),
+        None => by_month,
     }
-    if texts.len() == 1 {
-        texts.concat()
+}
+
+/// A bed's layers, top first.
+fn layers(media: &[MediaLayer]) -> String {
+    let layer = |layer: &MediaLayer| {
+        let mut text = format!("{} of {}", layer.depth.text, layer.kind);
+        if let Some(grains) = &layer.grains {
+            text.push_str(&format!(", grains of {}", grains.text));
+        }
+        if let Some(voids) = &layer.voids {
+            text.push_str(&format!(", {} voids", voids.text));
+        }
+        let against = [
+            ("load", &layer.load_held_times),
+            ("wash flow", &layer.wash_flow_times),
+        ];
+        for (word, times) in against {
+            if let Some(times) = times {
+                text.push_str(&format!(", {word} {} sand's", times.text));
+            }
+        }
+        text
+    };
+    let layers: Vec<String> = media.iter().map(layer).collect();
+    if layers.is_empty() {
+        String::new()
     } else {
-        format!("{} by month", texts.join(" or "))
+        format!(", over {}", layers.join(" on "))
     }
 }
 
@@ -217,7 +314,7 @@ fn cadence(cadence: &Cadence) -> String {
     for trigger in &cadence.triggers {
         parts.push(match trigger {
             Trigger::Clock(time) => format!("every {}", time.text),
-            Trigger::RunningHours(time) => format!("every {}", time.text),
+            Trigger::RunningHours(time) => format!("every {} of running", time.text),
             Trigger::Solids(mass) => format!("after {}", mass.text),
             Trigger::Throughput(volume) => format!("after {}", volume.text),
         });

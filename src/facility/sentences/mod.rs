@@ -1,6 +1,7 @@
 //! Every place read back as one sentence that a second person can sign off.
 
 mod filters;
+mod settings;
 
 use crate::diagnostic::Place;
 use crate::facility::model::{
@@ -9,8 +10,9 @@ use crate::facility::model::{
     UseAmount, Weir, When,
 };
 use crate::files::Given;
+use crate::quantity::{HowOften, Stretch};
 
-/// One sentence for each place and meter, in file order, with where it was typed. Figures are as typed.
+/// One sentence for each setting, place and meter, in file order, with where it was typed. Figures are as typed.
 pub fn sentences(facility: &Facility) -> Vec<(Place, String)> {
     let speaker = Speaker { facility };
     let mut out: Vec<(Place, String)> = facility
@@ -36,6 +38,7 @@ pub fn sentences(facility: &Facility) -> Vec<(Place, String)> {
         }
         out.push((meter.place.clone(), full(text)));
     }
+    out.extend(settings::sentences(facility));
     out.sort_by_key(|(place, _)| (place.line, place.column));
     out
 }
@@ -231,10 +234,11 @@ impl Speaker<'_> {
             None => "; nothing comes back".to_string(),
         };
         format!(
-            "({}) takes {} from {}{}{runs}{feed}{back}",
+            "({}) takes {} from {}{}{}{runs}{feed}{back}",
             a_use.kind.words(),
             Self::amount(&a_use.amount),
             self.names(&a_use.takes_from),
+            in_turn(a_use.turn),
             Self::when(&a_use.when)
         )
     }
@@ -267,8 +271,13 @@ impl Speaker<'_> {
 
     fn pump(&self, pump: &PumpedOut) -> String {
         let when = pump.when.as_ref().map(Self::when).unwrap_or_default();
+        let running = if pump.running_at_the_start {
+            ", running at the start"
+        } else {
+            ""
+        };
         format!(
-            "; pumped out to {} at {}, from {} down to {}{when}",
+            "; pumped out to {} at {}, from {} down to {}{when}{running}",
             self.out(&pump.to),
             pump.rate.text,
             text_of(&pump.starts_at_volume)
@@ -302,8 +311,13 @@ impl Speaker<'_> {
                 .as_ref()
                 .map(|at| format!(", else when it holds {}", at.text))
                 .unwrap_or_default();
+            let down = tanker
+                .down_to
+                .as_ref()
+                .map(|down| format!(", down to {}", down.text))
+                .unwrap_or_default();
             text.push_str(&format!(
-                "; a tanker hauls it to {}{log}{at}",
+                "; a tanker hauls it to {}{log}{at}{down}",
                 self.name(tanker.to)
             ));
         }
@@ -328,12 +342,18 @@ impl Speaker<'_> {
                 )
             }
             PondShape::Table { rows, spill_level } => format!(
-                "is a pond by a table of {} levels that spills at {}",
-                rows.len(),
+                "is a pond by a table of levels ({}) that spills at {}",
+                rows.iter()
+                    .map(|row| format!("{} at {}", row.area.text, row.level.text))
+                    .collect::<Vec<_>>()
+                    .join(", "),
                 spill_level.text
             ),
         };
         let mut text = format!("{shape}{}", start(&pond.at_the_start));
+        if pond.cells > 1 {
+            text.push_str(&format!("; as {} cells in series", pond.cells));
+        }
         if let Some(freeboard) = &pond.freeboard_above_spill {
             text.push_str(&format!(
                 "; its bank stands {} above the spill level",
@@ -352,8 +372,12 @@ impl Speaker<'_> {
                 .as_ref()
                 .map(|at| format!(", cleaned out at {}", at.text))
                 .unwrap_or_default();
+            let on = sludge
+                .measured_on
+                .map(|day| format!(" on {day}"))
+                .unwrap_or_default();
             text.push_str(&format!(
-                "; sludge {} deep ({} dry){clean}",
+                "; sludge {} deep{on} ({} dry){clean}",
                 sludge.depth.text, sludge.dry_solids.text
             ));
         }
@@ -367,6 +391,14 @@ impl Speaker<'_> {
             text.push_str(&format!("; it spills to {}", self.out(to)));
         }
         text
+    }
+}
+
+/// Who is served after whom, where it is not the first turn.
+fn in_turn(turn: u32) -> String {
+    match turn {
+        0 | 1 => String::new(),
+        later => format!(" in turn {later}"),
     }
 }
 
@@ -392,6 +424,37 @@ fn start(state: &StartState) -> String {
     format!(", at the start {full}{}", carrying(" with", &state.solids))
 }
 
+fn how_often(often: HowOften) -> String {
+    match often {
+        HowOften::Every { days: 1 } => "every day".to_owned(),
+        HowOften::Every { days } => format!("every {days} days"),
+        HowOften::EveryWorkingDay => "every working day".to_owned(),
+        HowOften::EveryDischarge => "at every discharge".to_owned(),
+        HowOften::Times {
+            times,
+            each,
+            with_a_discharge,
+        } => {
+            let stretch = match each {
+                Stretch::Day => "day",
+                Stretch::Week => "week",
+                Stretch::Month => "month",
+                Stretch::Quarter => "quarter",
+                Stretch::Year => "year",
+            };
+            let with = if with_a_discharge {
+                " with a discharge"
+            } else {
+                ""
+            };
+            match times {
+                1 => format!("once a {stretch}{with}"),
+                more => format!("{more} times a {stretch}{with}"),
+            }
+        }
+    }
+}
+
 fn discharge(point: &DischargePoint) -> String {
     let mut text = format!("is where water or solids leave: {}", point.kind.words());
     if let Some(into) = &point.into {
@@ -403,10 +466,20 @@ fn discharge(point: &DischargePoint) -> String {
         Some(Weir::Rectangular { width, .. }) => {
             text.push_str(&format!(", over a rectangular weir of {}", width.text));
         }
-        Some(Weir::BroadCrested { width }) => {
-            text.push_str(&format!(", over a broad-crested weir of {}", width.text));
+        Some(Weir::BroadCrested { width, coefficient }) => {
+            let share = coefficient.as_ref().map_or_else(
+                || "not typed, taken as 0.85 to 1".to_owned(),
+                |share| share.text.clone(),
+            );
+            text.push_str(&format!(
+                ", over a broad-crested weir of {} (coefficient {share})",
+                width.text
+            ));
         }
         None => {}
+    }
+    if let Some(often) = point.looked_at {
+        text.push_str(&format!("; looked at {}", how_often(often)));
     }
     if let Some(most) = &point.takes_at_most {
         text.push_str(&format!("; it takes at most {}", most.text));

@@ -126,6 +126,7 @@ fn meter(name: &str, from: usize, to: usize, counts_in: &str, digits: u32) -> Me
         counts_in: counts_in.into(),
         one_count_m3: meter_unit(counts_in).unwrap().cubic_metres(),
         digits,
+        read_at: None,
         exchanged: Vec::new(),
         off_by: None,
     }

@@ -1,5 +1,6 @@
 //! Tests of the reading of records, on a small invented facility.
 
+mod asked;
 pub(crate) mod fixture;
 mod meters;
 mod properties;

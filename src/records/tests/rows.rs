@@ -160,11 +160,38 @@ fn a_blank_result_is_neither_zero_nor_a_pass() {
     let timeline = good_rows(
         "2025-07-11,Outfall 1,sample,TSS,,mg/L,,slip 1,,,\n2025-07-12,Outfall 1,sample,TSS,lost,,,slip 2,,,\n",
     );
-    assert!(timeline.samples.iter().all(|sample| sample.value.is_none()));
+    let [lost] = &timeline.samples[..] else {
+        panic!("{:?}", timeline.samples)
+    };
+    assert_eq!(
+        (lost.value.as_deref(), lost.day),
+        (None, date("2025-07-12"))
+    );
     assert_eq!(timeline.repairs.len(), 2);
     assert!(
         told("2025-07-11,Outfall 1,sample,TSS,ND,mg/L,,,,,\n")[0]
             .contains("without the limit it is below")
+    );
+}
+
+#[test]
+fn a_dash_on_a_slip_says_that_no_sample_was_taken_and_not_that_one_was_lost() {
+    let timeline = good_rows(
+        "2025-07-11,Outfall 1,sample,TSS,-,mg/L,,slip 1,,,\n2025-07-12,Outfall 1,sample,TSS,n/a,,,slip 2,,,\n2025-07-13,Outfall 1,sample,TSS,void,,,slip 3,,,\n",
+    );
+    let days: Vec<_> = timeline.samples.iter().map(|sample| sample.day).collect();
+    assert_eq!(days, [date("2025-07-13")], "only a void sample was taken");
+    let told: Vec<_> = timeline
+        .repairs
+        .iter()
+        .map(|repair| repair.sentence.as_str())
+        .collect();
+    assert_eq!(
+        told,
+        [
+            "Outfall 1, tss: 2 rows without a value, the first of 2025-07-11: no sample was taken; it is not zero",
+            "Outfall 1, tss, 2025-07-13: the result is void; it is not zero and counts for nothing",
+        ]
     );
 }
 

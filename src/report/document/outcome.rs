@@ -22,6 +22,8 @@ pub enum OutcomeForm {
     NoDischarge,
     /// The limit did not apply in the period.
     NotInForce,
+    /// No window of the limit can be evaluated.
+    NotEvaluable,
     /// Computed, and within in every draw.
     PredictedWithin,
     /// Computed, and outside in every draw.
@@ -32,7 +34,7 @@ pub enum OutcomeForm {
 
 impl OutcomeForm {
     /// Every form, in the order of the look's table.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Met,
         Self::Exceeded,
         Self::BelowMinimum,
@@ -40,6 +42,7 @@ impl OutcomeForm {
         Self::NotShown,
         Self::NoDischarge,
         Self::NotInForce,
+        Self::NotEvaluable,
         Self::PredictedWithin,
         Self::PredictedOutside,
         Self::Undecided,
@@ -55,6 +58,7 @@ impl OutcomeForm {
             Self::NotShown => "not shown",
             Self::NoDischarge => "no discharge",
             Self::NotInForce => "not in force",
+            Self::NotEvaluable => "not evaluable",
             Self::PredictedWithin => "predicted within",
             Self::PredictedOutside => "predicted outside",
             Self::Undecided => "undecided",

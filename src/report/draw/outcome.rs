@@ -10,7 +10,10 @@ const DASHES: &[f32] = &[3.0, 2.0];
 /// Draws an outcome in `area` (its height should be 17 pt), with the mark of a note after the word.
 pub fn outcome_box(canvas: &mut dyn Canvas, area: Area, form: OutcomeForm, mark: Option<&str>) {
     let style = match form {
-        OutcomeForm::Met | OutcomeForm::NoDischarge | OutcomeForm::NotInForce => Style::Plain,
+        OutcomeForm::Met
+        | OutcomeForm::NoDischarge
+        | OutcomeForm::NotInForce
+        | OutcomeForm::NotEvaluable => Style::Plain,
         OutcomeForm::Exceeded
         | OutcomeForm::BelowMinimum
         | OutcomeForm::OutsideRange
@@ -32,7 +35,7 @@ pub fn outcome_box(canvas: &mut dyn Canvas, area: Area, form: OutcomeForm, mark:
                 canvas.line(&[at(area.x, y), at(area.right(), y)], Pen::ink(0.6));
             }
         }
-        OutcomeForm::NotInForce => kind.colour = SLATE,
+        OutcomeForm::NotInForce | OutcomeForm::NotEvaluable => kind.colour = SLATE,
         OutcomeForm::PredictedWithin => brackets(canvas, area, Pen::ink(0.8)),
         OutcomeForm::PredictedOutside => brackets(canvas, area, Pen::ink(2.2)),
         OutcomeForm::Undecided => brackets(canvas, area, Pen::ink(0.8).dashed(DASHES)),

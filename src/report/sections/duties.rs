@@ -2,6 +2,7 @@
 
 use crate::report::case::{Case, day, trace};
 use crate::report::document::{Cell, Column, Document, Table};
+use crate::report::lacking::told_once;
 use crate::rules::{Finding, FindingKind};
 
 /// Writes the section.
@@ -9,7 +10,12 @@ pub fn write(case: &Case, doc: &mut Document) {
     let rows: Vec<&Finding> = case
         .findings
         .iter()
-        .filter(|finding| matches!(finding.kind, FindingKind::Monitoring | FindingKind::Notice))
+        .filter(|finding| {
+            matches!(
+                finding.kind,
+                FindingKind::Monitoring | FindingKind::Routine | FindingKind::Notice
+            )
+        })
         .collect();
     if rows.is_empty() {
         return;
@@ -40,12 +46,13 @@ pub fn write(case: &Case, doc: &mut Document) {
                 .due
                 .map_or_else(Cell::nothing, |due| Cell::words(day(due))),
         ];
-        for missing in finding.missing.iter().take(3) {
+        let all = told_once(&finding.missing);
+        for missing in all.iter().take(3) {
             words.push(' ');
             words.push_str(&missing.sentence);
         }
-        if finding.missing.len() > 3 {
-            words.push_str(&format!(" {} more like these.", finding.missing.len() - 3));
+        if all.len() > 3 {
+            words.push_str(&format!(" {} more like these.", all.len() - 3));
         }
         row.push(Cell::words(words.trim().to_owned()));
         table.traced(row, finding.place.as_ref().map(trace).unwrap_or_default());

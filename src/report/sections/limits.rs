@@ -2,6 +2,7 @@
 
 use crate::report::case::{Case, day, measured, trace};
 use crate::report::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::report::lacking::told_once;
 use crate::rules::{Evidence, Finding, FindingKind, Outcome, Provenance, WindowFinding};
 
 /// Most lines of evidence printed for one window; `explain` prints all of them.
@@ -65,11 +66,10 @@ fn one(finding: &Finding, doc: &mut Document) {
         ));
     }
     windows(finding, doc);
-    if !finding.missing.is_empty() {
+    let all = told_once(&finding.missing);
+    if !all.is_empty() {
         doc.list(
-            finding
-                .missing
-                .iter()
+            all.iter()
                 .take(MOST_MISSING)
                 .map(|missing| {
                     let mut text = missing.sentence.clone();
@@ -81,10 +81,10 @@ fn one(finding: &Finding, doc: &mut Document) {
                 })
                 .collect(),
         );
-        if finding.missing.len() > MOST_MISSING {
+        if all.len() > MOST_MISSING {
             doc.paragraph(format!(
                 "And {} more like these; “bywash explain” prints them.",
-                finding.missing.len() - MOST_MISSING
+                all.len() - MOST_MISSING
             ));
         }
     }

@@ -6,6 +6,7 @@ use crate::report::cautions;
 use crate::report::document::{
     Basis, Document, OutcomeForm, OutcomeRow, OutcomeTable, Strip, Text,
 };
+use crate::report::lacking::told_once;
 use crate::report::sections::water_year;
 use crate::rules::{Finding, FindingKind, Outcome, Provenance};
 
@@ -58,13 +59,14 @@ fn head(case: &Case, doc: &mut Document) {
 /// The form of an outcome in the table of limits.
 pub fn form(outcome: Outcome) -> OutcomeForm {
     match outcome {
-        Outcome::Met | Outcome::Done => OutcomeForm::Met,
+        Outcome::Met | Outcome::Done | Outcome::NothingDue => OutcomeForm::Met,
         Outcome::Exceeded => OutcomeForm::Exceeded,
         Outcome::BelowMinimum => OutcomeForm::BelowMinimum,
         Outcome::OutsideRange => OutcomeForm::OutsideRange,
         Outcome::NotShown | Outcome::Overdue | Outcome::Due => OutcomeForm::NotShown,
         Outcome::NoDischarge => OutcomeForm::NoDischarge,
         Outcome::NotInForce => OutcomeForm::NotInForce,
+        Outcome::NotEvaluable => OutcomeForm::NotEvaluable,
         Outcome::PredictedWithin => OutcomeForm::PredictedWithin,
         Outcome::PredictedOutside => OutcomeForm::PredictedOutside,
         Outcome::Undecided => OutcomeForm::Undecided,
@@ -225,14 +227,15 @@ fn not_shown(case: &Case, doc: &mut Document) {
 
 fn why_not_shown(finding: &Finding) -> String {
     let mut words = Vec::new();
-    for missing in finding.missing.iter().take(2) {
+    let all = told_once(&finding.missing);
+    for missing in all.iter().take(2) {
         words.push(missing.sentence.clone());
         if let Some(show) = &missing.would_show {
             words.push(show.clone());
         }
     }
-    if finding.missing.len() > 2 {
-        words.push(format!("{} more like these.", finding.missing.len() - 2));
+    if all.len() > 2 {
+        words.push(format!("{} more like these.", all.len() - 2));
     }
     if words.is_empty() {
         words.extend(finding.sentences.first().cloned());

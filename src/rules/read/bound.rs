@@ -1,7 +1,7 @@
 //! The bound of a limit: number and unit, exactly as typed.
 
 use crate::files::{Field, Fields};
-use crate::quantity::{Expected, Misread, amount, number, units};
+use crate::quantity::{Expected, Misread, amount, number, parameter_name, units};
 use crate::rules::{Bound, Number};
 
 /// Parameters that carry no unit.
@@ -16,7 +16,7 @@ const WITHOUT_UNIT: [&str; 6] = [
 
 /// Whether a number of this parameter carries no unit.
 pub(super) fn without_unit(parameter: Option<&str>) -> bool {
-    parameter.is_some_and(|parameter| WITHOUT_UNIT.contains(&parameter.to_lowercase().as_str()))
+    parameter.is_some_and(|parameter| WITHOUT_UNIT.contains(&parameter_name(parameter).as_str()))
 }
 
 /// A number with its unit, as typed.
@@ -42,18 +42,14 @@ const ANY: Expected = Expected {
 
 /// Reads `60 mg/L`, `250000 gal`, `6.0`.
 pub(super) fn typed(text: &str) -> Result<Typed, Misread> {
+    // The number ends where its unit begins: at a letter or sign, or at a `/` after a space as in `126 /100 mL`.
     let at = text
-        .find(|c: char| c.is_alphabetic() || c == '%' || c == '"')
+        .find(|c: char| !(c.is_ascii_digit() || c.is_whitespace() || ".,/-+\u{2212}".contains(c)))
         .unwrap_or(text.len());
+    let (head, _) = text.split_at(at);
+    let at = head.find(" /").unwrap_or(at);
     let (head, unit_text) = text.split_at(at);
-    let (head, unit_text) = match head
-        .trim_end()
-        .strip_suffix('/')
-        .filter(|head| head.ends_with(' ') || head.is_empty())
-    {
-        Some(head) => (head, format!("/{unit_text}")),
-        None => (head, unit_text.to_owned()),
-    };
+    let unit_text = unit_text.trim_start().to_owned();
     let number_text = head.trim().to_owned();
     let places = number_text.split_once('.').map_or(0, |(_, part)| {
         part.chars().filter(char::is_ascii_digit).count()
@@ -70,8 +66,16 @@ pub(super) fn typed(text: &str) -> Result<Typed, Misread> {
         });
     }
     let typed = amount(text, &ANY)?;
+    let exact: Number = typed.number.into();
+    // Printed as all figures are, thousands by commas.
+    let is_plain = number_text.chars().all(|c| c.is_ascii_digit() || c == '.');
+    let number_text = if is_plain {
+        exact.text(places)
+    } else {
+        number_text
+    };
     Ok(Typed {
-        number: typed.number.into(),
+        number: exact,
         unit: Some(typed.unit),
         unit_text: unit_text.trim().to_owned(),
         number_text,
@@ -187,6 +191,16 @@ mod tests {
         assert_eq!(
             (thin.number, thin.unit_text.as_str()),
             (Number::quotient(1, 16), "in/day")
+        );
+        let coliform = typed("126 /100 mL").unwrap();
+        assert_eq!(
+            (coliform.number, coliform.unit_text.as_str()),
+            (Number::whole(126), "/100 mL")
+        );
+        let warm = typed("25 °C").unwrap();
+        assert_eq!(
+            (warm.number_text.as_str(), warm.unit_text.as_str()),
+            ("25", "°C")
         );
         let share = typed("85 %").unwrap();
         assert_eq!(

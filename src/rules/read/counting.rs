@@ -60,6 +60,7 @@ pub(super) fn read(fields: &mut Fields<'_>, base: Counting, whole: bool) -> Coun
         out.between_levels = value;
     }
     for key in ["monthly average divides by", "average divides by"] {
+        out.divisor_of_limit |= !whole && fields.has(key);
         set(&mut out.divisor, &fields.may(key), |field| {
             one(
                 field,
@@ -198,7 +199,7 @@ fn substitute(field: &Field<'_>) -> Option<Substitute> {
                     Some(number) => Substitute::Number(number),
                     None => {
                         return Err(Misread::new(format!("`{other}` is not known here"))
-                            .hint("known here: zero, half, detection limit, not said, or a number in the limit's unit"));
+                            .hint("known here: zero, half, detection limit, not said, or a number in the slip's unit"));
                     }
                 },
             })

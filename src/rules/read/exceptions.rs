@@ -4,9 +4,8 @@ use super::at::place;
 use super::bound::typed;
 use crate::facility::model::Facility;
 use crate::files::Field;
-use crate::quantity::{Dimension, Span};
+use crate::quantity::{Dimension, Span, parameter_name};
 use crate::rules::convert::factor;
-use crate::rules::readings::parameter_name;
 use crate::rules::{BeforeIt, Condition, ConditionOf, Except, Number};
 
 /// A number in SI with the text as typed, of one dimension.
@@ -61,7 +60,8 @@ pub(super) fn except(field: &Field<'_>, facility: &Facility) -> Option<Except> {
         }
     };
     let days_after = match after.map(|said| said.value.whole_days()) {
-        None => 1,
+        // Not said: none beyond the storm's own days.
+        None => 0,
         Some(Some(days)) if days <= 60 => days as u32,
         Some(_) => {
             field.refuse(

@@ -2,15 +2,16 @@
 
 use chrono::NaiveDate;
 
-use super::{at, bound, counting, exceptions};
+use super::{at, bound, counting, exceptions, unused};
 use crate::diagnostic::{Place, Problem};
 use crate::facility::model::{Facility, PlaceKind};
 use crate::files::{Field, Fields};
-use crate::quantity::{DateRange, Dimension, Misread, clock_range, date, months, nearest};
+use crate::quantity::{
+    DateRange, Dimension, Misread, Unit, clock_range, date, months, nearest, parameter_name,
+};
 use crate::records::LevelKind;
-use crate::rules::convert::between;
 use crate::rules::plan::matters;
-use crate::rules::readings::{area, parameter_name};
+use crate::rules::readings::area;
 use crate::rules::statistics::{self, Shape, Statistic};
 use crate::rules::{Bound, Counting, Holds, Limit, Number, SampleDuty, Subject, Switch};
 
@@ -60,25 +61,18 @@ pub(super) fn read(
         .is_there()
         .then(|| at::place(&first_point, facility))
         .flatten();
-    let level = |fields: &mut Fields<'_>, key: &str| -> Option<Number> {
+    let level = |fields: &mut Fields<'_>, key: &str| -> Option<(Number, Option<Unit>)> {
         let typed = fields.may(key).parse("a level", "5 mg/L", bound::typed)?;
-        let unit = bound.as_ref()?.unit.as_ref();
-        let value = between(typed.value.number, typed.value.unit.as_ref(), unit);
-        if value.is_none() {
-            fields.may(key).refuse(
-                "this is in a unit of another kind than the limit",
-                "write it in the limit's unit",
-            );
-        }
-        value
+        Some((typed.value.number, typed.value.unit))
     };
     let quantitation = level(&mut fields, "quantitation level");
     let detection = level(&mut fields, "detection limit");
     let counting = counting::read(&mut fields, *base, false);
-    fields.finish();
-    let (statistic, days) = statistic?;
-    let (at, at_text) = point?;
-    let bound = bound?;
+    let (Some((statistic, days)), Some((at, at_text)), Some(bound)) = (statistic, point, bound)
+    else {
+        fields.finish();
+        return None;
+    };
     let problem = |message: String, hint: &str| {
         field
             .problems()
@@ -90,8 +84,11 @@ pub(super) fn read(
         &bound,
         from.map(|(id, _)| id),
     )
-    .map_err(|(message, hint)| problem(format!("`{name}`: {message}"), &hint))
-    .ok()?;
+    .map_err(|(message, hint)| problem(format!("`{name}`: {message}"), &hint));
+    let Ok(subject) = subject else {
+        fields.finish();
+        return None;
+    };
     if matches!(
         bound.unit.as_ref().map(|unit| unit.dimension),
         Some(Dimension::Length | Dimension::Speed | Dimension::ArealMass)
@@ -161,6 +158,11 @@ pub(super) fn read(
         detection,
         counting,
     };
+    unused::tell(&limit, &mut fields);
+    fields.finish();
+    if let Some((message, hint)) = unused::mismatch(&limit) {
+        problem(format!("`{name}`: {message}"), hint);
+    }
     needs_a_week(&limit, field);
     Some(limit)
 }
@@ -177,7 +179,7 @@ fn needs_a_week(limit: &Limit, field: &Field<'_>) {
                     limit.name
                 ),
             )
-            .hint("weeks from Sunday and from Monday are both worked out"),
+            .hint("weeks from each day of the week are worked out, and the worst stands"),
         );
     }
 }

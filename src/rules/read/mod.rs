@@ -7,6 +7,7 @@ mod counting;
 mod exceptions;
 mod limit;
 mod notices;
+mod unused;
 
 use chrono::NaiveTime;
 

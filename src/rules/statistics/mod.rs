@@ -46,17 +46,17 @@ statistics!(
     no_discharge::NO_DISCHARGE,
 );
 
-pub use fold::{Folded, Inputs};
+pub use fold::Fold;
 
 use crate::rules::windows::WindowKind;
 
 /// How the figure of a window comes from its readings.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Shape {
     /// Each reading on its own; of amounts over several days, what a day of them can have been.
     Each,
     /// A figure of the window, by a fold.
-    Window(fn(&Inputs<'_>) -> Option<Folded>),
+    Window(Fold),
     /// Judged day by day by its own file of the room.
     ByItself,
 }

@@ -1,13 +1,13 @@
 //! Monthly average.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `monthly average`.
 pub const MONTHLY_AVERAGE: Statistic = Statistic::plain(
     "monthly average",
     WindowKind::Month,
-    Shape::Window(fold::average),
+    Shape::Window(Fold::Average),
     "The sum of all daily discharges measured in a calendar month over the number of daily discharges measured (40 CFR 122.2), unless the permit divides otherwise.",
 )
 .also(&["month average", "average monthly"])

@@ -1,13 +1,13 @@
 //! Monthly maximum.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `monthly maximum`.
 pub const MONTHLY_MAXIMUM: Statistic = Statistic::plain(
     "monthly maximum",
     WindowKind::Month,
-    Shape::Window(fold::highest),
+    Shape::Window(Fold::Highest),
     "The highest daily value of each calendar month.",
 )
 .also(&["month maximum"])

@@ -1,13 +1,13 @@
 //! Monthly minimum.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `monthly minimum`.
 pub const MONTHLY_MINIMUM: Statistic = Statistic::plain(
     "monthly minimum",
     WindowKind::Month,
-    Shape::Window(fold::lowest),
+    Shape::Window(Fold::Lowest),
     "The lowest daily value of each calendar month.",
 )
 .also(&["month minimum"])

@@ -1,13 +1,13 @@
 //! Monthly total.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `monthly total`.
 pub const MONTHLY_TOTAL: Statistic = Statistic::plain(
     "monthly total",
     WindowKind::Month,
-    Shape::Window(fold::total),
+    Shape::Window(Fold::Total),
     "The sum over each calendar month; missing days are not zero.",
 )
 .also(&["month total"])

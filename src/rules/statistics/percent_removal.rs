@@ -1,13 +1,13 @@
 //! Percent removal.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `percent removal`.
 pub const PERCENT_REMOVAL: Statistic = Statistic::plain(
     "percent removal",
     WindowKind::Month,
-    Shape::Window(fold::removal),
+    Shape::Window(Fold::Removal),
     "100 x (in - out) / in from the averages of one month at both points, never the average of daily removals (40 CFR 133.101(j)).",
 )
 .also(&["monthly percent removal"])

@@ -1,13 +1,13 @@
 //! Permit year average.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `permit year average`.
 pub const PERMIT_YEAR_AVERAGE: Statistic = Statistic::plain(
     "permit year average",
     WindowKind::PermitYear,
-    Shape::Window(fold::average),
+    Shape::Window(Fold::Average),
     "The average over each permit year.",
 )
 .also(&["annual average", "year average", "yearly average"])

@@ -1,13 +1,13 @@
 //! Permit year maximum.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `permit year maximum`.
 pub const PERMIT_YEAR_MAXIMUM: Statistic = Statistic::plain(
     "permit year maximum",
     WindowKind::PermitYear,
-    Shape::Window(fold::highest),
+    Shape::Window(Fold::Highest),
     "The highest daily value of each permit year.",
 )
 .also(&["annual maximum", "year maximum", "yearly maximum"])

@@ -1,13 +1,13 @@
 //! Permit year total.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `permit year total`.
 pub const PERMIT_YEAR_TOTAL: Statistic = Statistic::plain(
     "permit year total",
     WindowKind::PermitYear,
-    Shape::Window(fold::total),
+    Shape::Window(Fold::Total),
     "The sum over each permit year; missing days are not zero, and a year cut short is not scaled up.",
 )
 .also(&["annual total", "year total", "yearly total"])

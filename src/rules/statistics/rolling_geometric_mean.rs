@@ -1,13 +1,13 @@
 //! Rolling N days geometric mean.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `rolling N days geometric mean`.
 pub const ROLLING_GEOMETRIC_MEAN: Statistic = Statistic::plain(
     "rolling N days geometric mean",
     WindowKind::Rolling,
-    Shape::Window(fold::geometric),
+    Shape::Window(Fold::Geometric),
     "The nth root of the product of the n daily values of the days up to each day.",
 )
 .also(&["N days rolling geometric mean", "N days geometric mean"])

@@ -1,13 +1,13 @@
 //! Rolling N days total.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `rolling N days total`.
 pub const ROLLING_TOTAL: Statistic = Statistic::plain(
     "rolling N days total",
     WindowKind::Rolling,
-    Shape::Window(fold::total),
+    Shape::Window(Fold::Total),
     "The sum of the days up to each day, over a full window.",
 )
 .also(&["N days rolling total", "total of N days", "N days total"])

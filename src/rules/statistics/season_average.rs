@@ -1,13 +1,13 @@
 //! Season average.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `season average`.
 pub const SEASON_AVERAGE: Statistic = Statistic::plain(
     "season average",
     WindowKind::Season,
-    Shape::Window(fold::average),
+    Shape::Window(Fold::Average),
     "The average over the limit's season of each year.",
 )
 .also(&["seasonal average"])

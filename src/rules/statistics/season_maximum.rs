@@ -1,13 +1,13 @@
 //! Season maximum.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `season maximum`.
 pub const SEASON_MAXIMUM: Statistic = Statistic::plain(
     "season maximum",
     WindowKind::Season,
-    Shape::Window(fold::highest),
+    Shape::Window(Fold::Highest),
     "The highest daily value of the limit's season of each year.",
 )
 .also(&["seasonal maximum"])

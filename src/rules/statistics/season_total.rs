@@ -1,13 +1,13 @@
 //! Season total.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `season total`.
 pub const SEASON_TOTAL: Statistic = Statistic::plain(
     "season total",
     WindowKind::Season,
-    Shape::Window(fold::total),
+    Shape::Window(Fold::Total),
     "The sum over the limit's season of each year; missing days are not zero.",
 )
 .also(&["seasonal total"])

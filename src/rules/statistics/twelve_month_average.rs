@@ -1,13 +1,13 @@
 //! 12-month rolling average.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `12-month rolling average`.
 pub const TWELVE_MONTH_AVERAGE: Statistic = Statistic::plain(
     "12-month rolling average",
     WindowKind::TwelveMonths,
-    Shape::Window(fold::average),
+    Shape::Window(Fold::Average),
     "The average of twelve whole months up to each month: not evaluable before the twelfth, and worked out anew when a month is corrected.",
 )
 .also(&["rolling 12 months average", "rolling 12 month average"])

@@ -1,13 +1,13 @@
 //! 12-month rolling total.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `12-month rolling total`.
 pub const TWELVE_MONTH_TOTAL: Statistic = Statistic::plain(
     "12-month rolling total",
     WindowKind::TwelveMonths,
-    Shape::Window(fold::total),
+    Shape::Window(Fold::Total),
     "The sum of twelve whole months up to each month: not evaluable before the twelfth, and worked out anew when a month is corrected.",
 )
 .also(&["rolling 12 months total", "rolling 12 month total"])

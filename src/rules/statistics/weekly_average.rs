@@ -1,13 +1,13 @@
 //! Weekly average.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `weekly average`.
 pub const WEEKLY_AVERAGE: Statistic = Statistic::plain(
     "weekly average",
     WindowKind::Week,
-    Shape::Window(fold::average),
+    Shape::Window(Fold::Average),
     "The sum of the daily values of one of the permit's weeks over the number of days that the permit divides by (40 CFR 122.2).",
 )
 .also(&["week average", "average weekly"])

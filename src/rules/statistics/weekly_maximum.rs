@@ -1,13 +1,13 @@
 //! Weekly maximum.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `weekly maximum`.
 pub const WEEKLY_MAXIMUM: Statistic = Statistic::plain(
     "weekly maximum",
     WindowKind::Week,
-    Shape::Window(fold::highest),
+    Shape::Window(Fold::Highest),
     "The highest daily value of each of the permit's weeks.",
 )
 .also(&["week maximum"])

@@ -1,13 +1,13 @@
 //! Weekly total.
 
-use super::{Shape, Statistic, fold};
+use super::{Fold, Shape, Statistic};
 use crate::rules::windows::WindowKind;
 
 /// `weekly total`.
 pub const WEEKLY_TOTAL: Statistic = Statistic::plain(
     "weekly total",
     WindowKind::Week,
-    Shape::Window(fold::total),
+    Shape::Window(Fold::Total),
     "The sum over each of the permit's weeks.",
 )
 .also(&["week total"])

@@ -1,0 +1,187 @@
+//! Names of what is measured in water: the usual writings of one parameter are one name.
+
+/// Each parameter with its other usual writings, as [`bare`] leaves them. Nitrate and nitrate-nitrogen stay two: they
+/// differ more than fourfold.
+const SAME: [(&str, &[&str]); 24] = [
+    (
+        "total suspended solids",
+        &[
+            "tss",
+            "suspended solids",
+            "total susp solids",
+            "susp solids",
+            "total suspended solid",
+            "total suspended matter",
+        ],
+    ),
+    ("settleable solids", &["settleable matter", "sett solids"]),
+    ("total dissolved solids", &["tds", "dissolved solids"]),
+    (
+        "nitrate-nitrogen",
+        &[
+            "nitrate n",
+            "nitrate as n",
+            "nitrate as nitrogen",
+            "no3 n",
+            "no3 as n",
+            "n as nitrate",
+        ],
+    ),
+    (
+        "nitrite-nitrogen",
+        &[
+            "nitrite n",
+            "nitrite as n",
+            "nitrite as nitrogen",
+            "no2 n",
+            "no2 as n",
+        ],
+    ),
+    (
+        "nitrate and nitrite nitrogen",
+        &[
+            "nitrate nitrite n",
+            "nitrate nitrite nitrogen",
+            "nitrate plus nitrite n",
+            "nitrate plus nitrite nitrogen",
+            "nitrate and nitrite n",
+            "nitrate and nitrite as n",
+        ],
+    ),
+    (
+        "ammonia-nitrogen",
+        &[
+            "ammonia n",
+            "ammonia as n",
+            "ammonia as nitrogen",
+            "nh3 n",
+            "nh3 as n",
+        ],
+    ),
+    ("total kjeldahl nitrogen", &["tkn", "kjeldahl nitrogen"]),
+    (
+        "total nitrogen",
+        &["total n", "tn", "nitrogen total", "total nitrogen as n"],
+    ),
+    (
+        "total phosphorus",
+        &[
+            "total p",
+            "tp",
+            "phosphorus total",
+            "total phosphorous",
+            "total phosphorus as p",
+        ],
+    ),
+    (
+        "electrical conductivity",
+        &["ec", "conductivity", "specific conductance"],
+    ),
+    ("temperature", &["temp", "water temperature"]),
+    (
+        "biochemical oxygen demand",
+        &[
+            "bod",
+            "bod5",
+            "bod 5",
+            "5 day bod",
+            "biological oxygen demand",
+        ],
+    ),
+    ("chemical oxygen demand", &["cod"]),
+    ("dissolved oxygen", &["do", "d o"]),
+    (
+        "total residual chlorine",
+        &["trc", "total chlorine", "residual chlorine"],
+    ),
+    (
+        "free chlorine",
+        &["free residual chlorine", "free available chlorine"],
+    ),
+    ("oil and grease", &["o and g", "oil grease", "fog"]),
+    ("e. coli", &["escherichia coli", "ecoli"]),
+    (
+        "fecal coliform",
+        &["faecal coliform", "fecal coliforms", "faecal coliforms"],
+    ),
+    ("sodium adsorption ratio", &["sar"]),
+    ("ph", &["ph value", "p h", "acidity ph"]),
+    ("turbidity", &["turb"]),
+    ("sulfate", &["sulphate"]),
+];
+
+/// Lower case, words parted by one space, marks left out: `Nitrate-N (as N)` is `nitrate n as n`.
+fn bare(text: &str) -> String {
+    let spaced: String = text
+        .to_lowercase()
+        .replace('&', " and ")
+        .replace('+', " plus ")
+        .chars()
+        .map(|c| if c.is_alphanumeric() { c } else { ' ' })
+        .collect();
+    spaced.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The name of a parameter however it was written: lower case, a usual short form written out.
+///
+/// ```
+/// use bywash::quantity::parameter_name;
+///
+/// assert_eq!(parameter_name(" TSS "), "total suspended solids");
+/// assert_eq!(parameter_name("Nitrate-N"), parameter_name("nitrate nitrogen"));
+/// assert_ne!(parameter_name("nitrate"), parameter_name("nitrate-nitrogen"));
+/// assert_eq!(parameter_name("Iron,  dissolved"), "iron, dissolved");
+/// ```
+pub fn parameter_name(text: &str) -> String {
+    let asked = bare(text);
+    let known = SAME
+        .iter()
+        .find(|(name, others)| bare(name) == asked || others.contains(&asked.as_str()));
+    match known {
+        Some((name, _)) => (*name).to_owned(),
+        None => text
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+            .to_lowercase(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{SAME, bare, parameter_name};
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn no_writing_stands_for_two_parameters() {
+        let mut seen = BTreeSet::new();
+        for (name, others) in SAME {
+            assert!(seen.insert(bare(name)), "{name}");
+            for other in others {
+                assert_eq!(bare(other), *other, "as `bare` leaves it");
+                assert!(seen.insert((*other).to_owned()), "{other}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_usual_writings_of_a_parameter_are_one() {
+        for text in [
+            "nitrate-N",
+            "nitrate n",
+            "Nitrate-Nitrogen",
+            "Nitrate (as N)",
+            "NO3-N",
+        ] {
+            assert_eq!(parameter_name(text), "nitrate-nitrogen", "{text}");
+        }
+        for text in ["TSS", "Total  suspended-solids", "suspended solids"] {
+            assert_eq!(parameter_name(text), "total suspended solids", "{text}");
+        }
+        assert_eq!(parameter_name("pH"), "ph");
+        assert_eq!(
+            parameter_name("total suspnded solids"),
+            "total suspnded solids"
+        );
+    }
+}

@@ -1,0 +1,109 @@
+//! What is missing, told once for all windows that lack the same thing.
+
+use crate::rules::Missing;
+
+/// Most windows named in one sentence; the others are counted.
+const MOST_NAMED: usize = 4;
+
+/// Splits `Nov 2024: no result on file.` into its window, the words between and what is said of it.
+fn parts(sentence: &str) -> Option<(&str, &'static str, &str)> {
+    [": ", " has "]
+        .into_iter()
+        .filter_map(|between| {
+            let (window, said) = sentence.split_once(between)?;
+            Some((window, between, said))
+        })
+        .min_by_key(|(window, ..)| window.len())
+}
+
+/// Windows of which the same is said are named together, in the order in which they came.
+pub(crate) fn told_once(missing: &[Missing]) -> Vec<Missing> {
+    let mut groups: Vec<(Vec<&str>, &Missing)> = Vec::new();
+    for one in missing {
+        let Some((window, between, said)) = parts(&one.sentence) else {
+            groups.push((Vec::new(), one));
+            continue;
+        };
+        let alike = groups.iter_mut().find(|(windows, first)| {
+            !windows.is_empty()
+                && first.would_show == one.would_show
+                && parts(&first.sentence)
+                    .is_some_and(|(_, how, what)| (how, what) == (between, said))
+        });
+        match alike {
+            Some((windows, _)) => windows.push(window),
+            None => groups.push((vec![window], one)),
+        }
+    }
+    groups
+        .into_iter()
+        .map(
+            |(windows, first)| match (parts(&first.sentence), windows.len()) {
+                (Some((_, between, said)), 2..) => Missing {
+                    sentence: together(&windows, between, said),
+                    would_show: first.would_show.clone(),
+                },
+                _ => first.clone(),
+            },
+        )
+        .collect()
+}
+
+fn together(windows: &[&str], between: &str, said: &str) -> String {
+    let named = windows.len().min(MOST_NAMED);
+    let (named, more) = windows.split_at(named);
+    let names = match (named, more.len()) {
+        ([most @ .., last], 0) => format!("{} and {last}", most.join(", ")),
+        (named, more) => format!("{} and {more} more", named.join(", ")),
+    };
+    let between = if between == " has " {
+        " have "
+    } else {
+        between
+    };
+    format!("{names}{between}{said}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn missing(sentences: &[&str]) -> Vec<Missing> {
+        sentences
+            .iter()
+            .map(|sentence| Missing {
+                sentence: (*sentence).to_owned(),
+                would_show: None,
+            })
+            .collect()
+    }
+
+    fn told(sentences: &[&str]) -> Vec<String> {
+        told_once(&missing(sentences))
+            .into_iter()
+            .map(|missing| missing.sentence)
+            .collect()
+    }
+
+    #[test]
+    fn windows_that_lack_the_same_are_named_together() {
+        assert_eq!(
+            told(&[
+                "Nov 2024: no result on file.",
+                "week of 22 Dec 2024 has no reading on file.",
+                "Dec 2024: no result on file.",
+                "Feb 2025: 1 of 2 results on file.",
+                "week of 29 Dec 2024 has no reading on file.",
+            ]),
+            [
+                "Nov 2024 and Dec 2024: no result on file.",
+                "week of 22 Dec 2024 and week of 29 Dec 2024 have no reading on file.",
+                "Feb 2025: 1 of 2 results on file.",
+            ]
+        );
+        assert_eq!(
+            told(&["A: x.", "B: x.", "C: x.", "D: x.", "E: x.", "F: x."]),
+            ["A, B, C, D and 2 more: x."]
+        );
+    }
+}

@@ -1,0 +1,537 @@
+//! The ways of a limit's point, and what meters, looks and samples show of water on them, day by day.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{NaiveDate, NaiveTime};
+
+use super::clock::{DAY, Stretch, day_number, moment_of, snapped_moment, start_of};
+use super::counts::{Amounts, Channel, Piece};
+use crate::balance::{Ledger, Purpose, Watch};
+use crate::facility::model::{Facility, PlaceId, PlaceKind};
+use crate::facility::{Carries, Graph};
+use crate::records::{MeterSpan, Timeline};
+use crate::rules::convert::counted_m3;
+use crate::rules::points::{places, selectors};
+use crate::rules::readings::evidence;
+use crate::rules::windows::{days_label, later};
+use crate::rules::{DryLook, Evidence, Number, Point};
+
+/// What is known of one day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(crate) enum Flow {
+    /// Shown by a meter, a look or a sample.
+    Flowing,
+    /// Shown by meters or looks on every way.
+    Dry,
+    /// Neither: no proof of no discharge. What is computed shows nothing.
+    NotKnown,
+}
+
+/// Water seen or counted within a day, and when as far as it is known.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Seen {
+    /// The time within which it was; none where only the day is known.
+    pub when: Option<Stretch>,
+    /// What shows it.
+    pub evidence: Vec<Evidence>,
+}
+
+#[derive(Debug, Clone, Default, PartialEq)]
+struct Looked {
+    flowing: Vec<Seen>,
+    dry: Vec<Evidence>,
+}
+
+/// One place of a point.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct PlaceFlows {
+    /// The place.
+    pub place: PlaceId,
+    /// The water on its ways, m³.
+    pub water: Amounts,
+    looks: BTreeMap<i64, Looked>,
+    sampled: BTreeMap<i64, Vec<Seen>>,
+}
+
+/// All places of a point.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Flows {
+    /// One for each place of a list; one for any other point.
+    pub of: Vec<PlaceFlows>,
+    /// Meters that speak for the point, by index into `Facility::meters`, and whether every way has one.
+    pub meters: Vec<usize>,
+    /// Whether every way has a meter.
+    pub all_metered: bool,
+    computed: BTreeSet<i64>,
+}
+
+/// Water below this in a day, m³, is the computation's dust and not a discharge: a thimble.
+pub(crate) const DUST_M3: f64 = 1e-6;
+
+/// The words of a file that a purpose of the ledger goes by.
+fn carried(purpose: Purpose, carries: Carries) -> bool {
+    match purpose {
+        Purpose::Water => matches!(carries, Carries::Drawn | Carries::Passed),
+        Purpose::TopUp => carries == Carries::TopUp,
+        Purpose::Return => carries == Carries::Return,
+        Purpose::Runoff => carries == Carries::Runoff,
+        Purpose::Spill => carries == Carries::Spill,
+        Purpose::PumpedOut => carries == Carries::PumpedOut,
+        Purpose::WashWater => carries == Carries::WashWater,
+        Purpose::RinseWater => carries == Carries::RinseWater,
+        Purpose::WashSupply => carries == Carries::WashSupply,
+        Purpose::Spray => matches!(carries, Carries::SpraySupply | Carries::HosedDown),
+        Purpose::Screenings => carries == Carries::Screenings,
+        Purpose::Liquor => carries == Carries::Liquor,
+        Purpose::DrainDown => carries == Carries::DrainDown,
+        Purpose::SpentMedia => carries == Carries::SpentMedia,
+        Purpose::Bypass => carries == Carries::Bypass,
+        Purpose::Drip => carries == Carries::Drip,
+        Purpose::Hauled => carries == Carries::Hauled,
+        _ => false,
+    }
+}
+
+/// A way into a point: where it starts and ends, and what it carries; nothing for what has no pipe, such as rain.
+type WayOf = Option<(PlaceId, PlaceId, Carries)>;
+
+/// The ways of water of one place of a point, each once.
+fn ways(point: &Point, place: PlaceId, facility: &Facility, graph: &Graph) -> Vec<WayOf> {
+    let kind = facility.get(place).map(|site| &site.kind);
+    let from_it = || graph.ways_from(place).collect::<Vec<_>>();
+    let to_it = || graph.ways_to(place).collect::<Vec<_>>();
+    let piped = match point {
+        Point::Places(_) if matches!(kind, Some(PlaceKind::Supply(_))) => from_it(),
+        Point::Places(_) | Point::Into(_) => to_it(),
+        Point::Of(purpose, _) => from_it()
+            .into_iter()
+            .filter(|way| carried(*purpose, way.carries))
+            .collect(),
+        Point::OutOf(_) => from_it(),
+        Point::Way(from, to) => graph.ways_between(*from, *to).collect(),
+    };
+    let mut out: Vec<WayOf> = Vec::new();
+    for way in piped {
+        let one = Some((way.from, way.to, way.carries));
+        // What is named is meant, screenings too; of water in general, water alone.
+        if (way.carries.is_metered() || matches!(point, Point::Of(..))) && !out.contains(&one) {
+            out.push(one);
+        }
+    }
+    let unpiped = match point {
+        Point::Into(_) => matches!(kind, Some(PlaceKind::Pond(_))),
+        Point::OutOf(_) => matches!(kind, Some(PlaceKind::Pond(_) | PlaceKind::Use(_))),
+        _ => false,
+    };
+    // A point that nothing is said to reach may still be reached.
+    if unpiped || out.is_empty() {
+        out.push(None);
+    }
+    out
+}
+
+/// Meters on a way, in file order. One without `what` speaks only where the way carries nothing else.
+fn meters_on(way: WayOf, facility: &Facility, graph: &Graph) -> Vec<usize> {
+    let Some((from, to, carries)) = way else {
+        return Vec::new();
+    };
+    let alone = graph
+        .ways_between(from, to)
+        .all(|other| other.carries.words() == carries.words());
+    facility
+        .meters
+        .iter()
+        .enumerate()
+        .filter(|(_, meter)| (meter.from, meter.to) == (from, to))
+        .filter(|(_, meter)| match &meter.what {
+            Some(what) => what.trim().eq_ignore_ascii_case(carries.words()),
+            None => alone,
+        })
+        .map(|(index, _)| index)
+        .collect()
+}
+
+/// What a meter counted between two readings, exactly, m³.
+pub(crate) fn span_m3(span: &MeterSpan) -> Number {
+    counted_m3(&span.counts, &span.unit).unwrap_or_else(|| Number::computed(span.volume_m3))
+}
+
+/// A meter's span as it is printed and where it stands.
+pub(crate) fn span_evidence(span: &MeterSpan, facility: &Facility) -> Evidence {
+    let name = facility
+        .meters
+        .get(span.meter)
+        .map_or("", |meter| meter.name.as_str());
+    let counts =
+        Number::parse(&span.counts).map_or_else(|| span.counts.clone(), |counts| counts.honest(6));
+    let last = later(span.first_day, span.days.saturating_sub(1));
+    let text = format!(
+        "{name}: {counts} {} over {}",
+        span.unit,
+        days_label(span.first_day, last)
+    );
+    evidence(last, text, &span.after)
+}
+
+/// The time of a span: outside of which none of it was, and which it surely covers.
+pub(crate) fn span_time(span: &MeterSpan, day_starts: NaiveTime) -> (Stretch, Stretch) {
+    let end = |at, known: bool| {
+        let moment = snapped_moment(at, day_starts);
+        if known {
+            (moment, moment)
+        } else {
+            // Some time of the day of that name.
+            let day = moment_of(at, day_starts).div_euclid(DAY) * DAY;
+            (day, day + DAY)
+        }
+    };
+    let from = end(span.from, span.hours_known.0);
+    let to = end(span.to, span.hours_known.1);
+    if from.0 >= to.1 {
+        // Two readings within the half hour that counts as the day's start.
+        let raw = |at| moment_of(at, day_starts);
+        return (
+            (raw(span.from), raw(span.to)),
+            (raw(span.from), raw(span.to)),
+        );
+    }
+    ((from.0, to.1), (from.1, to.0))
+}
+
+fn pieces(
+    meter: usize,
+    facility: &Facility,
+    timeline: &Timeline,
+    until: i64,
+) -> Vec<(Piece, bool)> {
+    let mut out: Vec<(Piece, bool)> = Vec::new();
+    let mut last: Option<&MeterSpan> = None;
+    for span in timeline
+        .meter_spans
+        .iter()
+        .filter(|span| span.meter == meter)
+    {
+        let (outer, inner) = span_time(span, facility.day_starts);
+        if outer.1 > until {
+            continue;
+        }
+        let shown = span_evidence(span, facility);
+        out.push((
+            Piece {
+                outer,
+                inner,
+                amount: span_m3(span),
+                text: shown.text.clone(),
+                evidence: vec![shown],
+                known_on: span.to.date(),
+            },
+            last.is_some_and(|last| last.to == span.from),
+        ));
+        last = Some(span);
+    }
+    out
+}
+
+impl Flows {
+    /// What is on file of a point by the end of a day.
+    pub fn of(
+        point: &Point,
+        dry_look: DryLook,
+        facility: &Facility,
+        timeline: &Timeline,
+        ledger: Option<&Ledger>,
+        as_of: NaiveDate,
+    ) -> Self {
+        let graph = Graph::of(facility);
+        let until = start_of(as_of) + DAY;
+        let mut of = Vec::new();
+        let mut meters = Vec::new();
+        let mut all_metered = true;
+        for place in places(point) {
+            let mut channels = Vec::new();
+            for way in ways(point, place, facility, &graph) {
+                let on_it = meters_on(way, facility, &graph);
+                // Of several meters on one way, the first that was ever read.
+                let meter = on_it
+                    .iter()
+                    .find(|meter| timeline.meter_spans.iter().any(|s| s.meter == **meter))
+                    .or(on_it.first());
+                let name = way.map_or_else(
+                    || "what comes without a pipe".to_owned(),
+                    |(from, to, carries)| {
+                        let name = |id| facility.get(id).map_or("", |site| site.name.as_str());
+                        match on_it.first().and_then(|meter| facility.meters.get(*meter)) {
+                            Some(meter) => meter.name.clone(),
+                            None => {
+                                format!("{} from {} to {}", carries.words(), name(from), name(to))
+                            }
+                        }
+                    },
+                );
+                all_metered &= meter.is_some();
+                meters.extend(meter.copied().filter(|meter| !meters.contains(meter)));
+                let pieces =
+                    meter.map_or_else(Vec::new, |meter| pieces(*meter, facility, timeline, until));
+                channels.push(Channel::new(name, pieces, meter.is_some()));
+            }
+            of.push(PlaceFlows::of(
+                place, channels, dry_look, facility, timeline, as_of,
+            ));
+        }
+        let mut computed = BTreeSet::new();
+        if let Some(ledger) = ledger {
+            for selector in selectors(point, facility) {
+                let series = ledger.series(&Watch::Water(selector));
+                for (at, volume) in series.values.iter().enumerate() {
+                    if *volume > DUST_M3 {
+                        computed.insert(day_number(series.date(at)));
+                    }
+                }
+            }
+        }
+        Self {
+            of,
+            meters,
+            all_metered,
+            computed,
+        }
+    }
+
+    /// What is known of a day: a discharge at any of the places, nothing at all of them.
+    pub fn on(&self, day: NaiveDate) -> Flow {
+        let each: Vec<Flow> = self.of.iter().map(|place| place.on(day)).collect();
+        if each.contains(&Flow::Flowing) {
+            Flow::Flowing
+        } else if each.contains(&Flow::NotKnown) {
+            Flow::NotKnown
+        } else {
+            Flow::Dry
+        }
+    }
+
+    /// Whether the ledger computes water on a day of which nothing is known: reason to ask, never proof.
+    pub fn computed_on(&self, day: NaiveDate) -> bool {
+        self.computed.contains(&day_number(day))
+    }
+
+    /// The same for one of its places.
+    pub fn at(&self, place: usize) -> Self {
+        Self {
+            of: self.of.get(place).cloned().into_iter().collect(),
+            ..self.clone()
+        }
+    }
+
+    /// All ways of all places together.
+    pub fn water(&self) -> Amounts {
+        Amounts {
+            channels: self
+                .of
+                .iter()
+                .flat_map(|place| place.water.channels.clone())
+                .collect(),
+        }
+    }
+
+    /// What shows a day's flow, or that there was none.
+    pub fn shown_on(&self, day: NaiveDate) -> Vec<Evidence> {
+        self.of
+            .iter()
+            .flat_map(|place| place.shown_on(day))
+            .collect()
+    }
+
+    /// Everything that shows water within a day.
+    pub fn seen_on(&self, day: NaiveDate) -> Vec<Seen> {
+        self.of
+            .iter()
+            .flat_map(|place| place.seen_on(day))
+            .collect()
+    }
+
+    /// Every look that saw water and every sample, by day.
+    pub fn looks_and_samples(&self) -> Vec<(i64, Seen)> {
+        let mut out = Vec::new();
+        for place in &self.of {
+            for (day, looked) in &place.looks {
+                out.extend(looked.flowing.iter().map(|seen| (*day, seen.clone())));
+            }
+            for (day, sampled) in &place.sampled {
+                out.extend(sampled.iter().map(|seen| (*day, seen.clone())));
+            }
+        }
+        out
+    }
+}
+
+impl PlaceFlows {
+    fn of(
+        place: PlaceId,
+        channels: Vec<Channel>,
+        dry_look: DryLook,
+        facility: &Facility,
+        timeline: &Timeline,
+        as_of: NaiveDate,
+    ) -> Self {
+        let mut out = Self {
+            place,
+            water: Amounts { channels },
+            looks: BTreeMap::new(),
+            sampled: BTreeMap::new(),
+        };
+        let at = |day: NaiveDate, time: Option<NaiveTime>| {
+            let moment = moment_in(day, time?, facility.day_starts);
+            Some((moment, moment))
+        };
+        for look in &timeline.looks {
+            if look.at != place || look.day > as_of {
+                continue;
+            }
+            let looked = out.looks.entry(day_number(look.day)).or_default();
+            let word = if look.flowing { "flowing" } else { "dry" };
+            let shown = evidence(look.day, format!("looked at: {word}"), &look.source);
+            if look.flowing {
+                looked.flowing.push(Seen {
+                    when: at(look.day, look.time),
+                    evidence: vec![shown],
+                });
+            } else {
+                looked.dry.push(shown);
+            }
+        }
+        for sample in &timeline.samples {
+            if sample.at != place || sample.day > as_of || sample.value.is_none() {
+                continue;
+            }
+            let text = format!("a sample was taken ({})", sample.parameter);
+            out.sampled
+                .entry(day_number(sample.day))
+                .or_default()
+                .push(Seen {
+                    when: at(sample.day, sample.time),
+                    evidence: vec![evidence(sample.day, text, &sample.source)],
+                });
+        }
+        let dry = out.dry_days(dry_look);
+        for channel in &mut out.water.channels {
+            channel.dry = dry.clone();
+        }
+        out
+    }
+
+    /// The days that dry looks cover, without those on which water was counted or seen after all.
+    fn dry_days(&self, dry_look: DryLook) -> BTreeSet<i64> {
+        let mut out = BTreeSet::new();
+        let mut last_dry: Option<i64> = None;
+        for (day, looked) in &self.looks {
+            if !looked.flowing.is_empty() {
+                last_dry = None;
+                continue;
+            }
+            out.insert(*day);
+            if let (DryLook::SinceTheLastDryLook, Some(last)) = (dry_look, last_dry) {
+                out.extend(last + 1..*day);
+            }
+            last_dry = Some(*day);
+        }
+        out.retain(|day| {
+            !self.sampled.contains_key(day)
+                && !self
+                    .water
+                    .channels
+                    .iter()
+                    .any(|channel| channel.flowed(*day))
+        });
+        // Where looks leave a span that moved no day at all, what was counted stands and the looks do not.
+        let pieces = self.water.channels.iter().flat_map(|way| &way.pieces);
+        let denied: Vec<(i64, i64)> = pieces
+            .filter(|piece| !piece.amount.is_zero())
+            .map(Piece::days)
+            .filter(|(first, last)| (*first..=*last).all(|day| out.contains(&day)))
+            .collect();
+        out.retain(|day| {
+            !denied
+                .iter()
+                .any(|(first, last)| first <= day && day <= last)
+        });
+        out
+    }
+
+    /// What is known of a day.
+    pub fn on(&self, day: NaiveDate) -> Flow {
+        let day = day_number(day);
+        let seen = self
+            .looks
+            .get(&day)
+            .is_some_and(|looked| !looked.flowing.is_empty());
+        let channels = &self.water.channels;
+        if seen
+            || self.sampled.contains_key(&day)
+            || channels.iter().any(|channel| channel.flowed(day))
+        {
+            Flow::Flowing
+        } else if channels.iter().all(|channel| channel.is_dry(day)) {
+            Flow::Dry
+        } else {
+            Flow::NotKnown
+        }
+    }
+
+    fn shown_on(&self, day: NaiveDate) -> Vec<Evidence> {
+        let number = day_number(day);
+        let mut out = Vec::new();
+        for channel in &self.water.channels {
+            for piece in channel.touching((number * DAY, (number + 1) * DAY)) {
+                out.extend(piece.evidence.iter().cloned());
+            }
+        }
+        if let Some(looked) = self.looks.get(&number) {
+            out.extend(looked.flowing.iter().flat_map(|seen| seen.evidence.clone()));
+            out.extend(looked.dry.iter().cloned());
+        }
+        for seen in self.sampled.get(&number).into_iter().flatten() {
+            out.extend(seen.evidence.iter().cloned());
+        }
+        out
+    }
+
+    fn seen_on(&self, day: NaiveDate) -> Vec<Seen> {
+        let number = day_number(day);
+        let mut out = Vec::new();
+        for channel in &self.water.channels {
+            for piece in channel.touching((number * DAY, (number + 1) * DAY)) {
+                if !piece.amount.is_zero() && piece.days() == (number, number) {
+                    out.push(Seen {
+                        when: Some(piece.outer),
+                        evidence: piece.evidence.clone(),
+                    });
+                }
+            }
+        }
+        if let Some(looked) = self.looks.get(&number) {
+            out.extend(looked.flowing.iter().cloned());
+        }
+        out.extend(self.sampled.get(&number).into_iter().flatten().cloned());
+        out
+    }
+}
+
+/// A clock's time within one of the permit's days.
+pub(crate) fn moment_in(day: NaiveDate, time: NaiveTime, day_starts: NaiveTime) -> i64 {
+    let moment = moment_of(day.and_time(time), day_starts);
+    if time < day_starts {
+        moment + DAY
+    } else {
+        moment
+    }
+}
+
+/// Ways without a meter, for a sentence.
+pub(crate) fn channels_text(names: &[&str]) -> String {
+    match names {
+        [one] => (*one).to_owned(),
+        [first, second] => format!("{first} and {second}"),
+        [first, rest @ ..] => format!("{first} and {} more", rest.len()),
+        [] => String::new(),
+    }
+}

@@ -1,0 +1,24 @@
+//! What is known of a limit's values: what meters counted on each way, what looks saw, what slips say.
+
+mod clock;
+mod counts;
+mod flows;
+mod hours;
+mod loads;
+mod log;
+mod rain;
+mod rates;
+mod samples;
+
+pub(crate) use clock::{
+    DAY, Moment, Stretch, day_at, day_number, day_of_number, days_touched, is_inside, meets,
+    start_of, stretches_of, without,
+};
+pub(crate) use counts::{Amounts, Sum};
+pub(crate) use flows::{DUST_M3, Flow, Flows, channels_text, moment_in};
+pub(crate) use hours::hours;
+pub(crate) use loads::{LoadDay, load_days};
+pub(crate) use log::wash_log;
+pub(crate) use rain::{FAR, Rain, possible_windows, rain_of, rain_on, sure_windows};
+pub(crate) use rates::rates;
+pub(crate) use samples::{Refused, Sampled, by_day, levels, samples};

@@ -1,0 +1,350 @@
+//! Results and levels held against a limit: each on its own, or what a window makes of its days.
+
+use std::collections::BTreeSet;
+
+use chrono::NaiveDate;
+
+use crate::facility::model::PlaceId;
+use crate::rules::duty::DueStretch;
+use crate::rules::evaluate::{
+    Figured, Held, Judged, Judgement, all_dry, decided, duty_over, is_within_a_stretch, labelled,
+    lacking_stretches, not_on_file, nothing_in, open_days, without_figure,
+};
+use crate::rules::figures::Of;
+use crate::rules::lacking::{Least, lacking_days, least, stretches_due, window_lacks};
+use crate::rules::measure::{Flow, Flows, Sampled, by_day};
+use crate::rules::scene::Scene;
+use crate::rules::statistics::{Fold, Shape};
+use crate::rules::windows::{Listed, Window};
+use crate::rules::{Counted, Limit, Missing, Outcome, Subject, text};
+
+/// Holds the values of one place, or of several that are weighed together, against a limit.
+pub(crate) fn judged(
+    scene: &Scene<'_>,
+    counted: &Counted,
+    shape: Shape,
+    flows: &Flows,
+    values: &[Sampled],
+    place: Option<&str>,
+) -> Judged {
+    match shape {
+        Shape::Window(fold) => windows(scene, counted, fold, flows, values, place),
+        _ => each(scene, counted, flows, values, place),
+    }
+}
+
+fn each(
+    scene: &Scene<'_>,
+    counted: &Counted,
+    flows: &Flows,
+    values: &[Sampled],
+    place: Option<&str>,
+) -> Judged {
+    let limit = scene.limit;
+    let mut out = Judged::default();
+    let days = scene.days();
+    let listed: BTreeSet<NaiveDate> = days.iter().copied().collect();
+    let held: Vec<&Sampled> = values
+        .iter()
+        .filter(|value| listed.contains(&value.day))
+        .collect();
+    out.readings = held.len();
+    for value in &held {
+        let window = labelled(&Window::new(value.day, value.day), place);
+        let averages = limit.statistic.words == "daily average";
+        out.windows.push(one(
+            limit,
+            counted,
+            value,
+            window,
+            value.is_mean || averages,
+        ));
+    }
+    let duty = stretches_due(scene, flows, values, counted, scene.case.period);
+    out.count(&duty);
+    match least(limit) {
+        Least::Duty => out
+            .windows
+            .extend(lacking_stretches(scene, &duty, None, place)),
+        Least::EveryDischarge | Least::EveryDay => {
+            for (days, missing) in lacking_days(scene, flows, &days, &held) {
+                out.windows.extend(open_days(&days, &missing, place));
+            }
+        }
+        Least::Count(_) => {}
+    }
+    nothing_at_all(scene, flows, &days, &duty, place, &mut out);
+    out
+}
+
+/// One value on its own.
+fn one(
+    limit: &Limit,
+    counted: &Counted,
+    value: &Sampled,
+    window: Window,
+    substitutes: bool,
+) -> Judgement {
+    let figured = Figured {
+        value: value.value,
+        n: 1,
+        arithmetic: vec![value.text.clone()],
+        evidence: value.evidence.clone(),
+        known_on: Some(value.known_on),
+        over_on: Some(value.known_on),
+        against: None,
+        missing: Vec::new(),
+        hints: Vec::new(),
+    };
+    let mut judgement = decided(
+        limit,
+        figured,
+        Held {
+            window,
+            closed: true,
+            fold: None,
+            substitutes,
+            missing: Vec::new(),
+            counted,
+        },
+    );
+    if let Some(figure) = &mut judgement.finding.figure {
+        *figure = text::figure_of(&value.value, &limit.bound, value.censored);
+    }
+    judgement.known_on = Some(value.known_on);
+    if judgement.finding.outcome == Outcome::NotShown {
+        let shown = text::figure(&value.value, &limit.bound, value.censored);
+        let composite = value.composite && !value.value.is_exact();
+        judgement.finding.missing.push(Missing {
+            sentence: format!(
+                "{}: {shown} does not tell on which side of the limit it is{}.",
+                judgement.finding.label,
+                if composite {
+                    ", being the mean of a composite"
+                } else {
+                    ""
+                }
+            ),
+            would_show: Some(if composite {
+                "Single samples.".to_owned()
+            } else if value.value.high.is_finite() {
+                "A method with a detection limit below the limit.".to_owned()
+            } else {
+                "A method that measures as high as the limit.".to_owned()
+            }),
+        });
+    }
+    judgement
+}
+
+/// Where there is no window at all: no discharge if every day that is over is shown dry, else what would be needed.
+fn nothing_at_all(
+    scene: &Scene<'_>,
+    flows: &Flows,
+    days: &[NaiveDate],
+    duty: &Option<Vec<DueStretch>>,
+    place: Option<&str>,
+    out: &mut Judged,
+) {
+    let (Some(first), Some(last)) = (days.first(), days.last()) else {
+        return;
+    };
+    if !out.windows.is_empty() {
+        return;
+    }
+    let window = labelled(&Window::new(*first, *last), place);
+    let is_level = matches!(scene.limit.subject, Subject::Stage(_));
+    let by_day = !matches!(scene.limit.statistic.shape, Shape::Window(_));
+    if by_day && !is_level && all_dry(flows, days.iter().copied()) {
+        out.windows
+            .push(without_figure(window, Outcome::NoDischarge, Vec::new()));
+        return;
+    }
+    let open = days
+        .iter()
+        .filter(|day| flows.on(**day) == Flow::NotKnown)
+        .count();
+    let running = duty.iter().flatten().any(|due| !due.ended);
+    let sentence = if is_level {
+        "No reading is on file.".to_owned()
+    } else if duty
+        .as_ref()
+        .is_some_and(|duty| duty.iter().any(|due| due.ended) && !duty.iter().any(DueStretch::lacks))
+    {
+        "No result is of these days; what was due is on file, of other days.".to_owned()
+    } else if running {
+        "No result is on file, and none is due yet.".to_owned()
+    } else {
+        format!(
+            "No result is on file, and {open} of {} days are not shown dry.",
+            days.len()
+        )
+    };
+    out.windows.push(not_on_file(
+        window,
+        Missing {
+            sentence,
+            would_show: None,
+        },
+    ));
+}
+
+/// What a window lacks at each of the places that are weighed together; nothing at one that was dry throughout.
+fn each_place_lacks(
+    scene: &Scene<'_>,
+    counted: &Counted,
+    can_be: &[Listed],
+    window: &Listed,
+    values: &[&Sampled],
+) -> Vec<Missing> {
+    let days = scene.days_of(window);
+    (0..scene.flows.of.len())
+        .flat_map(|at| {
+            let flows = scene.flows.at(at);
+            let here = flows.of.first().map(|of| of.place);
+            let of_here = |value: &&Sampled| Some(value.place) == here;
+            let inside: Vec<&Sampled> = values.iter().copied().filter(of_here).collect();
+            if inside.is_empty() && all_dry(&flows, days.iter().copied()) {
+                return Vec::new();
+            }
+            let raw = scene.values.get(at).map_or(&[][..], Vec::as_slice);
+            let unit = scene.limit.bound.unit.as_ref();
+            let all = by_day(raw, true, scene.limit.statistic, counted, unit);
+            let duty = duty_over(scene, &flows, &all, counted, can_be);
+            let mut missing = window_lacks(scene, &flows, window, &inside, &duty);
+            let name = scene
+                .case
+                .facility
+                .get(flows.of.first().map_or(PlaceId(0), |of| of.place));
+            if missing.is_empty() && inside.is_empty() {
+                missing.push(Missing {
+                    sentence: format!(
+                        "{}: no result of {}.",
+                        window.window.label,
+                        name.map_or("a place", |place| place.name.as_str())
+                    ),
+                    would_show: None,
+                });
+            }
+            missing
+        })
+        .collect()
+}
+
+fn windows(
+    scene: &Scene<'_>,
+    counted: &Counted,
+    fold: Fold,
+    flows: &Flows,
+    values: &[Sampled],
+    place: Option<&str>,
+) -> Judged {
+    let limit = scene.limit;
+    let mut out = Judged::default();
+    let (can_be, can_not): (Vec<Listed>, Vec<Listed>) = scene
+        .windows(counted)
+        .into_iter()
+        .partition(|window| window.evaluable);
+    out.not_evaluable = can_not.len();
+    let entering = by_day(
+        &scene.entering,
+        true,
+        limit.statistic,
+        counted,
+        Some(&crate::quantity::units::KG_M3),
+    );
+    // Of a removal what is due is a day sampled at both points.
+    let both: Vec<Sampled>;
+    let due_values = if fold == Fold::Removal {
+        both = values
+            .iter()
+            .filter(|value| entering.iter().any(|other| other.day == value.day))
+            .cloned()
+            .collect();
+        both.as_slice()
+    } else {
+        values
+    };
+    let duty = duty_over(scene, flows, due_values, counted, &can_be);
+    let period = scene.case.period;
+    out.readings = values
+        .iter()
+        .filter(|value| period.0 <= value.day && value.day <= period.1 && scene.holds(value.day))
+        .count();
+    out.count(&stretches_due(scene, flows, values, counted, period));
+    for listed in &can_be {
+        let days = scene.days_of(listed);
+        if days.is_empty() {
+            continue;
+        }
+        let inside: Vec<&Sampled> = values
+            .iter()
+            .filter(|value| days.binary_search(&value.day).is_ok())
+            .collect();
+        let closed = listed.window.to <= scene.case.as_of;
+        let window = labelled(&listed.window, place);
+        let entered: Vec<&Sampled> = entering
+            .iter()
+            .filter(|value| days.binary_search(&value.day).is_ok())
+            .collect();
+        // Of a removal a day counts that was sampled at both points.
+        let counting: Vec<&Sampled> = inside
+            .iter()
+            .copied()
+            .filter(|value| {
+                fold != Fold::Removal || entered.iter().any(|other| other.day == value.day)
+            })
+            .collect();
+        let missing = if place.is_none() && flows.of.len() > 1 {
+            each_place_lacks(scene, counted, &can_be, listed, &counting)
+        } else {
+            window_lacks(scene, flows, listed, &counting, &duty)
+        };
+        let is_level = matches!(limit.subject, Subject::Stage(_));
+        let dry = inside.is_empty() && !is_level && all_dry(flows, days.iter().copied());
+        if closed && dry {
+            out.windows
+                .push(without_figure(window, Outcome::NoDischarge, Vec::new()));
+            continue;
+        }
+        let only_entered = fold == Fold::Removal && !entered.is_empty();
+        if inside.is_empty() && !only_entered {
+            if !missing.is_empty() {
+                out.windows
+                    .push(without_figure(window, Outcome::NotShown, missing));
+            } else if !is_within_a_stretch(limit, listed) {
+                out.windows.push(nothing_in(window, closed));
+            }
+            continue;
+        }
+        let of = Of {
+            scene,
+            counted,
+            flows,
+            days: &days,
+        };
+        let figured = of.figure(fold, &inside, &entered);
+        let substitutes = limit.statistic.substitutes;
+        out.windows.push(decided(
+            limit,
+            figured,
+            Held {
+                window,
+                closed,
+                fold: Some(fold),
+                substitutes,
+                missing,
+                counted,
+            },
+        ));
+    }
+    if least(limit) == Least::Duty {
+        out.windows
+            .extend(lacking_stretches(scene, &duty, Some(&can_be), place));
+    }
+    if can_be.is_empty() && out.not_evaluable > 0 {
+        return out;
+    }
+    nothing_at_all(scene, flows, &scene.days(), &duty, place, &mut out);
+    out
+}
