@@ -6,8 +6,8 @@ const GRAVITY: f64 = 9.806_65;
 /// Density of water, kg/m³, between 0 and 40 °C.
 ///
 /// Tanaka, Girard, Davis, Peuto and Bignell, "Recommended table for the density of water between 0 °C and 40 °C based on
-/// recent experimental reports", Metrologia 38 (2001) 301–309, equation 1: the form of Thiesen with five constants. The
-/// paper was not seen; the constants were, in a public transcription that names it.
+/// recent experimental reports", Metrologia 38 (2001) 301–309, equation 1: the form of Thiesen with five constants, which
+/// are taken from a later source that cites it.
 pub fn density_kg_m3(celsius: f64) -> f64 {
     const A1: f64 = -3.983_035;
     const A2: f64 = 301.797;
@@ -21,8 +21,8 @@ pub fn density_kg_m3(celsius: f64) -> f64 {
 /// Dynamic viscosity of water, Pa·s, between −20 and 110 °C.
 ///
 /// IAPWS SR6-08, "Supplementary release on properties of liquid water at 0.1 MPa", after Pátek, Hrubý, Klomfar,
-/// Součková and Harvey, J. Phys. Chem. Ref. Data 38 (2009) 21–29: four powers of T/300 K, in µPa·s. The release was not
-/// seen; the constants were, in a public transcription that names the paper.
+/// Součková and Harvey, J. Phys. Chem. Ref. Data 38 (2009) 21–29: four powers of T/300 K, in µPa·s. The constants are
+/// taken from a later source that cites it.
 pub fn viscosity_pa_s(celsius: f64) -> f64 {
     let reduced = (celsius + 273.15) / 300.0;
     let terms = [
