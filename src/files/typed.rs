@@ -7,7 +7,9 @@ use super::fields::same_word;
 use super::{Field, Given, Said};
 use crate::diagnostic::{Problem, nearest};
 use crate::quantity as q;
-use crate::quantity::{ByMonth, DateRange, Exact, HowOften, Kind, Misread, Stated, Weekdays};
+use crate::quantity::{
+    ByMonth, DateRange, Exact, HowOften, Kind, MONTH_NAMES, Misread, Stated, Weekdays,
+};
 
 impl<'a> Field<'a> {
     /// An amount, a range or `not known`, in a unit that the kind `K` allows.
@@ -227,7 +229,7 @@ impl<'a> Field<'a> {
                 Ok(months) => {
                     for (at, _) in months.has.iter().enumerate().filter(|(_, has)| **has) {
                         if said.get(at).copied().unwrap_or(false) {
-                            let month = MONTHS.get(at).copied().unwrap_or_default();
+                            let month = MONTH_NAMES.get(at).copied().unwrap_or_default();
                             self.problems().add(
                                 Problem::error(&name.place, format!("{month} is given twice"))
                                     .hint("give each month once"),
@@ -262,7 +264,7 @@ impl<'a> Field<'a> {
                 slot.clone_from(&value);
             }
         }
-        let lacking: Vec<&str> = MONTHS
+        let lacking: Vec<&str> = MONTH_NAMES
             .iter()
             .zip(said)
             .filter(|(_, given)| !given)
@@ -290,7 +292,3 @@ impl<'a> Field<'a> {
         }
     }
 }
-
-const MONTHS: [&str; 12] = [
-    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-];

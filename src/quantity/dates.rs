@@ -5,7 +5,8 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime, Weekday};
 use super::number::{is_space, split_to};
 use super::{DayOfYear, DaySpan, Misread, Weekdays, nearest};
 
-const MONTHS: [&str; 12] = [
+/// The months in small letters, January first.
+pub(super) const MONTHS: [&str; 12] = [
     "january",
     "february",
     "march",
@@ -74,13 +75,17 @@ fn position(list: &[&str], word: &str) -> Option<usize> {
         .position(|name| *name == lower || letters >= 3 && name.starts_with(&lower))
 }
 
+/// The months' short names, January first.
+pub(crate) const MONTH_NAMES: [&str; 12] = [
+    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+];
+
 /// The short name of a month, 1 to 12.
 pub fn month_name(month: u32) -> &'static str {
-    const SHORT: [&str; 12] = [
-        "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-    ];
     let at = month.checked_sub(1).map(|at| at as usize);
-    at.and_then(|at| SHORT.get(at)).copied().unwrap_or("?")
+    at.and_then(|at| MONTH_NAMES.get(at))
+        .copied()
+        .unwrap_or("?")
 }
 
 /// A month by name: 1 to 12.

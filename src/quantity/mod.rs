@@ -35,6 +35,7 @@ pub use amount::{
 };
 pub use calendar::{ByMonth, DayOfYear, DaySpan, HowOften, Stretch, Weekdays};
 pub use cell::{Cell, CellSign, DecimalMark, cell};
+pub(crate) use dates::MONTH_NAMES;
 pub use dates::{
     DateRange, Months, clock, clock_range, date, date_and_maybe_time, date_and_time, date_range,
     day_of_year, month, month_name, months, weekday, weekdays,

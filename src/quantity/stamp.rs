@@ -110,25 +110,11 @@ fn clock(text: &str) -> Option<NaiveTime> {
 
 /// The month that a word names, 1 to 12: `Jul`, `july`, `Sept`.
 pub(crate) fn month_named(word: &str) -> Option<u32> {
-    const MONTHS: [&str; 12] = [
-        "january",
-        "february",
-        "march",
-        "april",
-        "may",
-        "june",
-        "july",
-        "august",
-        "september",
-        "october",
-        "november",
-        "december",
-    ];
     let word = word.trim_end_matches('.').to_lowercase();
     if word.len() < 3 {
         return None;
     }
-    MONTHS
+    super::dates::MONTHS
         .iter()
         .position(|month| month.starts_with(&word) || (word == "sept" && month.starts_with("sep")))
         .and_then(|at| u32::try_from(at + 1).ok())

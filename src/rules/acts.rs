@@ -6,21 +6,6 @@ use crate::quantity::parameter_name;
 use crate::rules::windows::{Window, each_day};
 use crate::rules::{Evidence, Limit, Subject};
 
-const MONTHS: [&str; 12] = [
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
-];
-
 /// Words in small letters, without what stands between them; a date in digits stays one word.
 fn words(text: &str) -> Vec<String> {
     text.to_lowercase()
@@ -28,13 +13,6 @@ fn words(text: &str) -> Vec<String> {
         .map(|word| word.trim_matches('-').to_owned())
         .filter(|word| !word.is_empty())
         .collect()
-}
-
-fn month_of(word: &str) -> Option<u32> {
-    let at = MONTHS
-        .iter()
-        .position(|name| word.len() >= 3 && name.starts_with(word))?;
-    u32::try_from(at + 1).ok()
 }
 
 fn year_of(word: &str) -> Option<i32> {
@@ -78,7 +56,7 @@ fn whens(text: &str) -> Vec<When> {
             });
             continue;
         }
-        let Some(month) = month_of(word) else {
+        let Some(month) = crate::quantity::month_named(word) else {
             continue;
         };
         let before = at.checked_sub(1).and_then(|before| words.get(before));
@@ -91,6 +69,10 @@ fn whens(text: &str) -> Vec<When> {
             .into_iter()
             .flatten()
             .find_map(|word| day_of(word));
+        // "May" is a month; "may" beside no day or year is not.
+        if word == "may" && year.is_none() && day.is_none() && !text.contains("May") {
+            continue;
+        }
         out.push(When { year, month, day });
     }
     out
@@ -171,6 +153,8 @@ mod tests {
         assert_eq!(month_named("report 2025-08"), first(2025, 8));
         assert_eq!(month_named("may be late"), None);
         assert_eq!(month_named("letter book 41"), None);
+        let may = Window::new(d("2025-05-01"), d("2025-05-31"));
+        assert!(names_when("TSS May", &may, &[]) && !names_when("TSS may be over", &may, &[]));
     }
 
     #[test]
@@ -192,6 +176,7 @@ mod tests {
             ("called about slip 2025-031", true, true),
             ("called about slip 2025-03", true, true),
             ("all is well", false, false),
+            ("sept. 2024 and May", false, false),
         ] {
             let evidence = std::slice::from_ref(&slip);
             assert_eq!(names_when(text, &march, evidence), of_month, "{text}");

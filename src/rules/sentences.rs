@@ -224,7 +224,7 @@ pub fn sentence(limit: &Limit) -> String {
             .holds
             .months
             .iter()
-            .map(|month| month_words(*month))
+            .map(|month| crate::quantity::month_name(*month))
             .collect();
         text.push_str(&format!(", in {}", months.join(", ")));
     }
@@ -275,18 +275,8 @@ pub fn sentence(limit: &Limit) -> String {
     text
 }
 
-fn month_words(month: u32) -> &'static str {
-    const MONTHS: [&str; 12] = [
-        "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-    ];
-    MONTHS
-        .get(month.saturating_sub(1) as usize)
-        .copied()
-        .unwrap_or("")
-}
-
 fn day_words(day: crate::quantity::DayOfYear) -> String {
-    format!("{} {}", day.day, month_words(day.month))
+    format!("{} {}", day.day, crate::quantity::month_name(day.month))
 }
 
 /// Every limit and notice read back as a sentence, with the line it was typed on.

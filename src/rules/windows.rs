@@ -2,7 +2,7 @@
 
 use chrono::{Datelike, Days, Months, NaiveDate, Weekday};
 
-use crate::quantity::{DayOfYear, DaySpan, Stretch};
+use crate::quantity::{DayOfYear, DaySpan, Stretch, month_name};
 use crate::rules::Straddling;
 
 /// The shape of a statistic's windows.
@@ -349,22 +349,14 @@ fn season_runs(
     out
 }
 
-const MONTHS: [&str; 12] = [
-    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-];
-
-fn month_name(day: NaiveDate) -> &'static str {
-    MONTHS.get(day.month0() as usize).copied().unwrap_or("")
-}
-
 /// `14 Mar 2025`.
 pub fn day_label(day: NaiveDate) -> String {
-    format!("{} {} {}", day.day(), month_name(day), day.year())
+    format!("{} {} {}", day.day(), month_name(day.month()), day.year())
 }
 
 /// `Mar 2025`.
 pub fn month_label(day: NaiveDate) -> String {
-    format!("{} {}", month_name(day), day.year())
+    format!("{} {}", month_name(day.month()), day.year())
 }
 
 /// `week of 9 Mar 2025`.
@@ -384,7 +376,12 @@ pub fn days_label(from: NaiveDate, to: NaiveDate) -> String {
         return format!("{}-{}", from.day(), day_label(to));
     }
     if from.year() == to.year() {
-        return format!("{} {} to {}", from.day(), month_name(from), day_label(to));
+        return format!(
+            "{} {} to {}",
+            from.day(),
+            month_name(from.month()),
+            day_label(to)
+        );
     }
     format!("{} to {}", day_label(from), day_label(to))
 }
