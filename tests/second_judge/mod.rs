@@ -14,6 +14,7 @@ pub mod limits;
 pub mod many;
 mod micro_cases;
 pub mod outcome;
+#[path = "../second_engine/random.rs"]
 pub mod random;
 pub mod seen;
 pub mod shrink;
