@@ -263,15 +263,12 @@ fn group(water: &Water<'_>, counted: &Counted, of: &Group) -> Judgement {
     }
     let mut missing = uncounted(&sum.missing);
     let figured = Figured {
-        value,
         n: sum.parts.len(),
         arithmetic,
         evidence: evidence_of(&sum),
         known_on: sum.parts.iter().map(|(piece, _)| piece.known_on).max(),
         over_on: sum.parts.iter().map(|(piece, _)| piece.known_on).max(),
-        against: None,
-        missing: Vec::new(),
-        hints: Vec::new(),
+        ..Figured::of(value)
     };
     if !single && missing.is_empty() {
         missing.push(Missing {
@@ -310,12 +307,8 @@ fn group(water: &Water<'_>, counted: &Counted, of: &Group) -> Judgement {
 
 fn held(counted: &Counted, window: Window, missing: Vec<Missing>) -> Held<'_> {
     Held {
-        window,
-        closed: true,
-        fold: None,
-        substitutes: false,
         missing,
-        counted,
+        ..Held::of(window, counted)
     }
 }
 
@@ -331,7 +324,6 @@ fn one_of_these(
     let days: Vec<NaiveDate> = each_day(from, to).collect();
     let all = water.over(&days);
     let figured = Figured {
-        value: Interval::between(mean.low, all.value.high),
         n: all.parts.len(),
         arithmetic: vec![format!(
             "what was read inside {} makes {} a day: one of these days had that much or more",
@@ -341,9 +333,7 @@ fn one_of_these(
         evidence: evidence_of(&all),
         known_on: all.parts.iter().map(|(piece, _)| piece.known_on).max(),
         over_on: all.parts.iter().map(|(piece, _)| piece.known_on).max(),
-        against: None,
-        missing: Vec::new(),
-        hints: Vec::new(),
+        ..Figured::of(Interval::between(mean.low, all.value.high))
     };
     decided(
         limit,
@@ -381,12 +371,10 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
             scene.limit,
             figured,
             Held {
-                window: listed.window.clone(),
                 closed,
                 fold: Some(fold),
-                substitutes: false,
                 missing,
-                counted,
+                ..Held::of(listed.window.clone(), counted)
             },
         ));
     }
@@ -402,15 +390,10 @@ fn figure(
     let bound = &water.scene.limit.bound;
     let sum = water.over(days);
     let mut out = Figured {
-        value: sum.value,
         n: sum.parts.len(),
-        arithmetic: Vec::new(),
         evidence: evidence_of(&sum),
         known_on: sum.parts.iter().map(|(piece, _)| piece.known_on).max(),
-        over_on: None,
-        against: None,
-        missing: Vec::new(),
-        hints: Vec::new(),
+        ..Figured::of(sum.value)
     };
     let mut missing = uncounted(&sum.missing);
     match fold {

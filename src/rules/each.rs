@@ -3,14 +3,14 @@
 use chrono::NaiveDate;
 
 use crate::rules::evaluate::{
-    Figured, Held, Judged, decided, lacking_stretches, not_on_file, runs,
+    Figured, Held, Judged, decided, lacking_stretches, not_on_file, runs, without_water,
 };
 use crate::rules::lacking::stretches_of;
 use crate::rules::measure::{day_number, hours};
 use crate::rules::readings::Reading;
 use crate::rules::scene::Scene;
 use crate::rules::windows::{Window, each_day};
-use crate::rules::{Counted, Interval, Limit, Missing, Number, Outcome, Subject, text};
+use crate::rules::{Counted, Limit, Missing, Outcome, Subject, text};
 
 /// Each reading of a rate, or of each day's hours, and the days of which nothing is on file.
 pub(crate) fn readings(scene: &Scene<'_>, counted: &Counted) -> Judged {
@@ -42,7 +42,6 @@ pub(crate) fn readings(scene: &Scene<'_>, counted: &Counted) -> Judged {
         out.readings += 1;
         out.long += usize::from(on.len() > 1);
         let figured = Figured {
-            value: reading.value,
             n: 1,
             arithmetic: if reading.text.is_empty() {
                 Vec::new()
@@ -52,20 +51,14 @@ pub(crate) fn readings(scene: &Scene<'_>, counted: &Counted) -> Judged {
             evidence: reading.evidence.clone(),
             known_on: Some(reading.known_on),
             over_on: Some(reading.known_on),
-            against: None,
-            missing: Vec::new(),
-            hints: Vec::new(),
+            ..Figured::of(reading.value)
         };
         let mut judgement = decided(
             limit,
             figured,
             Held {
-                window: Window::new(reading.first, reading.last),
-                closed: true,
-                fold: None,
                 substitutes: reading.is_mean,
-                missing: Vec::new(),
-                counted,
+                ..Held::of(Window::new(reading.first, reading.last), counted)
             },
         );
         // What is sure of a run of which some day is not under the limit is not shown.
@@ -126,31 +119,7 @@ pub(crate) fn readings(scene: &Scene<'_>, counted: &Counted) -> Judged {
         .copied()
         .filter(|day| covered.binary_search(day).is_err() && is_zero(*day))
         .collect();
-    for (from, to) in runs(&dry) {
-        let figured = Figured {
-            value: Interval::exactly(Number::ZERO),
-            n: 0,
-            arithmetic: vec!["no water".to_owned()],
-            evidence: Vec::new(),
-            known_on: Some(to),
-            over_on: None,
-            against: None,
-            missing: Vec::new(),
-            hints: Vec::new(),
-        };
-        out.windows.push(decided(
-            limit,
-            figured,
-            Held {
-                window: Window::new(from, to),
-                closed: true,
-                fold: None,
-                substitutes: false,
-                missing: Vec::new(),
-                counted,
-            },
-        ));
-    }
+    out.windows.extend(without_water(limit, counted, &dry));
     out
 }
 

@@ -89,6 +89,23 @@ pub(crate) struct Figured {
     pub hints: Vec<Missing>,
 }
 
+impl Figured {
+    /// A figure of which nothing more is told.
+    pub fn of(value: Interval) -> Self {
+        Self {
+            value,
+            n: 0,
+            arithmetic: Vec::new(),
+            evidence: Vec::new(),
+            known_on: None,
+            over_on: None,
+            against: None,
+            missing: Vec::new(),
+            hints: Vec::new(),
+        }
+    }
+}
+
 /// Days joined into runs.
 pub(crate) fn runs(days: &[NaiveDate]) -> Vec<(NaiveDate, NaiveDate)> {
     let mut out: Vec<(NaiveDate, NaiveDate)> = Vec::new();
@@ -242,20 +259,8 @@ fn unknown_tiers(scene: &Scene<'_>, out: &mut Judged) {
             continue;
         }
         judgement.finding.outcome = Outcome::NotShown;
-        judgement.finding.missing.push(Missing {
-            sentence: format!(
-                "Whether {} is not on file for {}, so it is not known whether the limit held.",
-                scene
-                    .limit
-                    .only_when
-                    .iter()
-                    .map(|of| of.text.as_str())
-                    .collect::<Vec<_>>()
-                    .join(" and "),
-                runs_text(&unknown, 3)
-            ),
-            would_show: Some("The gauge's record of those days.".to_owned()),
-        });
+        let missing = tier_not_known(scene.limit, &unknown);
+        judgement.finding.missing.push(missing);
     }
 }
 
@@ -420,6 +425,48 @@ pub(crate) struct Held<'a> {
     pub missing: Vec<Missing>,
     /// How it counts.
     pub counted: &'a Counted,
+}
+
+impl<'a> Held<'a> {
+    /// A window that is over, of one value, with nothing missing.
+    pub fn of(window: Window, counted: &'a Counted) -> Self {
+        Self {
+            window,
+            closed: true,
+            fold: None,
+            substitutes: false,
+            missing: Vec::new(),
+            counted,
+        }
+    }
+}
+
+/// Runs of days without water, each held against the bound with nothing in it.
+pub(crate) fn without_water(limit: &Limit, counted: &Counted, dry: &[NaiveDate]) -> Vec<Judgement> {
+    runs(dry)
+        .into_iter()
+        .map(|(from, to)| {
+            let figured = Figured {
+                arithmetic: vec!["no water".to_owned()],
+                known_on: Some(to),
+                ..Figured::of(Interval::exactly(Number::ZERO))
+            };
+            decided(limit, figured, Held::of(Window::new(from, to), counted))
+        })
+        .collect()
+}
+
+/// What is missing where it is not on file whether a tier's conditions hold.
+pub(crate) fn tier_not_known(limit: &Limit, days: &[NaiveDate]) -> Missing {
+    let conditions: Vec<&str> = limit.only_when.iter().map(|of| of.text.as_str()).collect();
+    Missing {
+        sentence: format!(
+            "Whether {} is not on file for {}, so it is not known whether the limit held.",
+            conditions.join(" and "),
+            runs_text(days, 3)
+        ),
+        would_show: Some("The gauge's record of those days.".to_owned()),
+    }
 }
 
 /// A figure held against the bound, in the order: surely outside, whatever is missing; least data; surely within; what

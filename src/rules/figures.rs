@@ -66,15 +66,9 @@ impl Of<'_> {
 
     fn made(value: Interval, n: usize, line: String) -> Figured {
         Figured {
-            value,
             n,
             arithmetic: vec![line],
-            evidence: Vec::new(),
-            known_on: None,
-            over_on: None,
-            against: None,
-            missing: Vec::new(),
-            hints: Vec::new(),
+            ..Figured::of(value)
         }
     }
 

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use crate::rules::duty::{DueStretch, DutyInputs, due};
-use crate::rules::evaluate::runs_text;
+use crate::rules::evaluate::{all_dry, duty_over, runs_text};
 use crate::rules::measure::{Flow, Flows, Sampled, channels_text};
 use crate::rules::scene::{Scene, counts_samples};
 use crate::rules::windows::{Listed, day_label};
@@ -161,6 +161,56 @@ pub(crate) fn window_lacks(
                 .collect()
         }
     }
+}
+
+/// The duty of each place over the days that windows reach; `samples` are one a day, place by place.
+pub(crate) fn places_due(
+    scene: &Scene<'_>,
+    counted: &Counted,
+    windows: &[Listed],
+    samples: &[Vec<Sampled>],
+) -> Vec<Option<Vec<DueStretch>>> {
+    let of_place = |(at, of): (usize, &Vec<Sampled>)| {
+        duty_over(scene, &scene.flows.at(at), of, counted, windows)
+    };
+    samples.iter().enumerate().map(of_place).collect()
+}
+
+/// What a window of several places together lacks at each of them: nothing at one that was dry throughout, else its own
+/// least data and one value at least.
+pub(crate) fn places_lack(
+    scene: &Scene<'_>,
+    window: &Listed,
+    samples: &[Vec<Sampled>],
+    duties: &[Option<Vec<DueStretch>>],
+) -> Vec<Missing> {
+    let days = scene.days_of(window);
+    let of_place = |(at, (samples, duty)): (usize, (&Vec<Sampled>, &Option<Vec<DueStretch>>))| {
+        let flows = scene.flows.at(at);
+        let on_them = |value: &&Sampled| days.binary_search(&value.day).is_ok();
+        let inside: Vec<&Sampled> = samples.iter().filter(on_them).collect();
+        if inside.is_empty() && all_dry(&flows, days.iter().copied()) {
+            return Vec::new();
+        }
+        let mut missing = window_lacks(scene, &flows, window, &inside, duty);
+        if missing.is_empty() && inside.is_empty() {
+            let place = flows
+                .of
+                .first()
+                .and_then(|of| scene.case.facility.get(of.place));
+            missing.push(Missing {
+                sentence: format!(
+                    "{}: no result of {} on file.",
+                    window.window.label,
+                    place.map_or("a place", |place| place.name.as_str())
+                ),
+                would_show: None,
+            });
+        }
+        missing
+    };
+    let places = samples.iter().zip(duties).enumerate();
+    places.flat_map(of_place).collect()
 }
 
 /// Days that need a value and have none: with a discharge, or with one that is not known; of a level every day.

@@ -6,10 +6,10 @@ use crate::quantity::units;
 use crate::rules::convert::{amount_factor, load_factor};
 use crate::rules::duty::DueStretch;
 use crate::rules::evaluate::{
-    Figured, Held, Judged, all_dry, decided, duty_over, is_within_a_stretch, lacking_stretches,
-    not_on_file, nothing_in, open_days, without_figure,
+    Figured, Held, Judged, decided, is_within_a_stretch, lacking_stretches, not_on_file,
+    nothing_in, open_days, without_figure, without_water,
 };
-use crate::rules::lacking::{Least, lacking_days, least, stretches_due, window_lacks};
+use crate::rules::lacking::{Least, lacking_days, least, places_due, places_lack, stretches_due};
 use crate::rules::measure::{Flow, LoadDay, Sampled, by_day, load_days};
 use crate::rules::readings::area;
 use crate::rules::scene::Scene;
@@ -49,34 +49,14 @@ impl<'a> Loads<'a> {
         load_days(days.iter().copied(), &self.scene.flows, &all, self.to_unit)
     }
 
-    /// The duties of all places together.
-    fn duty(&self, counted: &Counted, over: Option<&[Listed]>) -> Option<Vec<DueStretch>> {
-        let mut out: Option<Vec<DueStretch>> = None;
-        for (at, samples) in self.samples.iter().enumerate() {
-            let flows = self.scene.flows.at(at);
-            let duty = match over {
-                Some(windows) => duty_over(self.scene, &flows, samples, counted, windows),
-                None => stretches_due(self.scene, &flows, samples, counted, self.scene.case.period),
-            };
-            if let Some(duty) = duty {
-                out.get_or_insert_default().extend(duty);
-            }
-        }
-        out
-    }
-
-    /// Of a typed number of samples: each place that is not dry throughout needs so many.
-    fn too_few(&self, window: &Listed, days: &[NaiveDate]) -> Vec<Missing> {
+    /// The duty of all places together over the period.
+    fn duty(&self, counted: &Counted) -> Option<Vec<DueStretch>> {
+        let scene = self.scene;
         let of_place = |(at, samples): (usize, &Vec<Sampled>)| {
-            let flows = self.scene.flows.at(at);
-            let on_them = |value: &&Sampled| days.binary_search(&value.day).is_ok();
-            let inside: Vec<&Sampled> = samples.iter().filter(on_them).collect();
-            if inside.is_empty() && all_dry(&flows, days.iter().copied()) {
-                return Vec::new();
-            }
-            window_lacks(self.scene, &flows, window, &inside, &None)
+            let flows = scene.flows.at(at);
+            stretches_due(scene, &flows, samples, counted, scene.case.period)
         };
-        self.samples.iter().enumerate().flat_map(of_place).collect()
+        joined(self.samples.iter().enumerate().map(of_place))
     }
 
     fn note(&self, out: &mut Judged) {
@@ -92,6 +72,14 @@ impl<'a> Loads<'a> {
             });
         }
     }
+}
+
+/// The duties of several places as one; none where there is none.
+fn joined(duties: impl Iterator<Item = Option<Vec<DueStretch>>>) -> Option<Vec<DueStretch>> {
+    duties.flatten().reduce(|mut all, more| {
+        all.extend(more);
+        all
+    })
 }
 
 /// What is missing of a day: a meter for its sample.
@@ -130,7 +118,6 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
             });
         }
         let figured = Figured {
-            value: day.value,
             n: 1,
             arithmetic: vec![format!(
                 "{} = {}",
@@ -140,20 +127,14 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
             evidence: day.evidence.clone(),
             known_on: Some(day.known_on),
             over_on: Some(day.known_on),
-            against: None,
-            missing: Vec::new(),
-            hints: Vec::new(),
+            ..Figured::of(day.value)
         };
         let mut judgement = decided(
             limit,
             figured,
             Held {
-                window: Window::new(day.day, day.day),
-                closed: true,
-                fold: None,
                 substitutes: true,
-                missing: Vec::new(),
-                counted,
+                ..Held::of(Window::new(day.day, day.day), counted)
             },
         );
         if judgement.finding.outcome == Outcome::NotShown {
@@ -166,32 +147,8 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
         .filter(|day| day.dry && !day.partly && scene.flows.on(day.day) == Flow::Dry)
         .map(|day| day.day)
         .collect();
-    for (from, to) in crate::rules::evaluate::runs(&dry) {
-        let figured = Figured {
-            value: Interval::exactly(Number::ZERO),
-            n: 0,
-            arithmetic: vec!["no water".to_owned()],
-            evidence: Vec::new(),
-            known_on: Some(to),
-            over_on: None,
-            against: None,
-            missing: Vec::new(),
-            hints: Vec::new(),
-        };
-        out.windows.push(decided(
-            limit,
-            figured,
-            Held {
-                window: Window::new(from, to),
-                closed: true,
-                fold: None,
-                substitutes: false,
-                missing: Vec::new(),
-                counted,
-            },
-        ));
-    }
-    let duty = loads.duty(counted, None);
+    out.windows.extend(without_water(limit, counted, &dry));
+    let duty = loads.duty(counted);
     out.count(&duty);
     match least(limit) {
         Least::Duty => out
@@ -239,9 +196,9 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
         .iter()
         .filter(|day| day.partly)
         .count();
-    out.count(&loads.duty(counted, None));
-    let duty = loads.duty(counted, Some(&can_be));
-    let sampled: Vec<&Sampled> = loads.samples.iter().flatten().collect();
+    out.count(&loads.duty(counted));
+    let duties = places_due(scene, counted, &can_be, &loads.samples);
+    let duty = joined(duties.iter().cloned());
     for listed in &can_be {
         let days = scene.days_of(listed);
         if days.is_empty() {
@@ -249,15 +206,7 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
         }
         let closed = listed.window.to <= scene.case.as_of;
         let all = loads.days(&days);
-        let inside: Vec<&Sampled> = sampled
-            .iter()
-            .copied()
-            .filter(|value| days.binary_search(&value.day).is_ok())
-            .collect();
-        let missing = match least(limit) {
-            Least::Count(_) => loads.too_few(listed, &days),
-            _ => window_lacks(scene, &scene.flows, listed, &inside, &duty),
-        };
+        let missing = places_lack(scene, listed, &loads.samples, &duties);
         let has_any = all.iter().any(|day| day.partly);
         let all_dry = all.iter().all(|day| day.dry && !day.partly);
         let unlisted = fold != Fold::Total || is_within_a_stretch(limit, listed);
@@ -278,12 +227,11 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
             limit,
             figure(&loads, counted, fold, &all),
             Held {
-                window: listed.window.clone(),
                 closed,
                 fold: Some(fold),
                 substitutes: true,
                 missing,
-                counted,
+                ..Held::of(listed.window.clone(), counted)
             },
         ));
     }
@@ -308,18 +256,13 @@ fn figure(loads: &Loads<'_>, counted: &Counted, fold: Fold, all: &[LoadDay]) -> 
         .collect();
     let values: Vec<Interval> = with_value.iter().map(|day| day.value).collect();
     let mut out = Figured {
-        value: Interval::exactly(Number::ZERO),
         n: values.len(),
-        arithmetic: Vec::new(),
         evidence: with_value
             .iter()
             .flat_map(|day| day.evidence.clone())
             .collect(),
         known_on: with_value.iter().map(|day| day.known_on).max(),
-        over_on: None,
-        against: None,
-        missing: Vec::new(),
-        hints: Vec::new(),
+        ..Figured::of(Interval::exactly(Number::ZERO))
     };
     let unmetered: Vec<&&LoadDay> = with_value
         .iter()

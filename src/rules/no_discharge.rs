@@ -2,7 +2,9 @@
 
 use chrono::{Datelike, NaiveDate, Weekday};
 
-use crate::rules::evaluate::{Judged, Judgement, labelled, runs, runs_text, without_figure};
+use crate::rules::evaluate::{
+    Judged, Judgement, labelled, not_on_file, runs, runs_text, tier_not_known, without_figure,
+};
 use crate::rules::measure::{Flow, Flows, day_number, day_of_number};
 use crate::rules::scene::Scene;
 use crate::rules::storm::Excuse;
@@ -108,11 +110,13 @@ fn one_place(here: &Here<'_>) -> Judged {
     if !computed.is_empty() {
         open(
             &computed,
-            format!(
-                "{} had water leaving by our computation, and no look or meter.",
-                runs_text(&computed, 3)
-            ),
-            "A look or a photograph of those days.",
+            Missing {
+                sentence: format!(
+                    "{} had water leaving by our computation, and no look or meter.",
+                    runs_text(&computed, 3)
+                ),
+                would_show: Some("A look or a photograph of those days.".to_owned()),
+            },
             &mut out,
         );
     }
@@ -129,31 +133,25 @@ fn one_place(here: &Here<'_>) -> Judged {
         let verb = if unknown.len() == 1 { "has" } else { "have" };
         open(
             &unknown,
-            format!(
-                "{} {which} ({}) {verb} no look at {} on file.",
-                unknown.len(),
-                runs_text(&unknown, 2),
-                here.place.as_ref().unwrap_or(&scene.limit.at_text)
-            ),
-            "A look on each day, a meter, or words of the permit on what a dry look covers.",
+            Missing {
+                sentence: format!(
+                    "{} {which} ({}) {verb} no look at {} on file.",
+                    unknown.len(),
+                    runs_text(&unknown, 2),
+                    here.place.as_ref().unwrap_or(&scene.limit.at_text)
+                ),
+                would_show: Some(
+                    "A look on each day, a meter, or words of the permit on what a dry look covers."
+                        .to_owned(),
+                ),
+            },
             &mut out,
         );
     }
     if !unknown_tier.is_empty() {
         open(
             &unknown_tier,
-            format!(
-                "Whether {} is not on file for {}, so it is not known whether the limit held.",
-                scene
-                    .limit
-                    .only_when
-                    .iter()
-                    .map(|of| of.text.as_str())
-                    .collect::<Vec<_>>()
-                    .join(" and "),
-                runs_text(&unknown_tier, 3)
-            ),
-            "The gauge's record of those days.",
+            tier_not_known(scene.limit, &unknown_tier),
             &mut out,
         );
     }
@@ -162,19 +160,12 @@ fn one_place(here: &Here<'_>) -> Judged {
     out
 }
 
-fn open(days: &[NaiveDate], sentence: String, show: &str, out: &mut Judged) {
+fn open(days: &[NaiveDate], missing: Missing, out: &mut Judged) {
     let (Some(from), Some(to)) = (days.first(), days.last()) else {
         return;
     };
-    let missing = vec![Missing {
-        sentence,
-        would_show: Some(show.to_owned()),
-    }];
-    out.windows.push(without_figure(
-        Window::new(*from, *to),
-        Outcome::NotShown,
-        missing,
-    ));
+    out.windows
+        .push(not_on_file(Window::new(*from, *to), missing));
 }
 
 /// Runs of days on which it flowed, each day with its own excuse, joined where they came out alike.

@@ -95,13 +95,9 @@ impl<'a> Scene<'a> {
             Vec::new()
         };
         let washes = if limit.subject == Subject::Events {
-            {
-                let changes = limit
-                    .parameter
-                    .as_deref()
-                    .is_some_and(|name| name.trim().eq_ignore_ascii_case("changes"));
-                wash_log(&at, changes, case.facility, case.timeline, as_of)
-            }
+            let name = limit.parameter.as_deref().unwrap_or_default();
+            let changes = name.trim().eq_ignore_ascii_case("changes");
+            wash_log(&at, changes, case.facility, case.timeline, as_of)
         } else {
             Amounts::default()
         };
@@ -240,7 +236,11 @@ impl<'a> Scene<'a> {
             });
         let below_detection = sampled && all().any(|of| of.iter().any(Sampled::is_below));
         let divides = limit.statistic.divides;
-        let divisors = if divides { self.divisors() } else { Vec::new() };
+        let divisors = if divides {
+            allowed_divisors(limit)
+        } else {
+            Vec::new()
+        };
         let has_flows = self
             .flows
             .of
@@ -260,10 +260,6 @@ impl<'a> Scene<'a> {
             straddling: weekly
                 && !(limit.holds.seasons.is_empty() && limit.holds.months.is_empty()),
         }
-    }
-
-    fn divisors(&self) -> Vec<Divisor> {
-        allowed_divisors(self.limit)
     }
 
     /// Whether places are judged each by itself: a concentration or a level that is not weighed by flow.

@@ -4,14 +4,15 @@ use std::collections::BTreeSet;
 
 use chrono::NaiveDate;
 
-use crate::facility::model::PlaceId;
 use crate::rules::duty::DueStretch;
 use crate::rules::evaluate::{
     Figured, Held, Judged, Judgement, all_dry, decided, duty_over, is_within_a_stretch, labelled,
     lacking_stretches, not_on_file, nothing_in, open_days, without_figure,
 };
 use crate::rules::figures::Of;
-use crate::rules::lacking::{Least, lacking_days, least, stretches_due, window_lacks};
+use crate::rules::lacking::{
+    Least, lacking_days, least, places_due, places_lack, stretches_due, window_lacks,
+};
 use crate::rules::measure::{Flow, Flows, Sampled, by_day};
 use crate::rules::scene::Scene;
 use crate::rules::statistics::{Fold, Shape};
@@ -86,26 +87,19 @@ fn one(
     substitutes: bool,
 ) -> Judgement {
     let figured = Figured {
-        value: value.value,
         n: 1,
         arithmetic: vec![value.text.clone()],
         evidence: value.evidence.clone(),
         known_on: Some(value.known_on),
         over_on: Some(value.known_on),
-        against: None,
-        missing: Vec::new(),
-        hints: Vec::new(),
+        ..Figured::of(value.value)
     };
     let mut judgement = decided(
         limit,
         figured,
         Held {
-            window,
-            closed: true,
-            fold: None,
             substitutes,
-            missing: Vec::new(),
-            counted,
+            ..Held::of(window, counted)
         },
     );
     if let Some(figure) = &mut judgement.finding.figure {
@@ -189,44 +183,14 @@ fn nothing_at_all(
     ));
 }
 
-/// What a window lacks at each of the places that are weighed together; nothing at one that was dry throughout.
-fn each_place_lacks(
-    scene: &Scene<'_>,
-    counted: &Counted,
-    can_be: &[Listed],
-    window: &Listed,
-    values: &[&Sampled],
-) -> Vec<Missing> {
-    let days = scene.days_of(window);
-    (0..scene.flows.of.len())
-        .flat_map(|at| {
-            let flows = scene.flows.at(at);
-            let here = flows.of.first().map(|of| of.place);
-            let of_here = |value: &&Sampled| Some(value.place) == here;
-            let inside: Vec<&Sampled> = values.iter().copied().filter(of_here).collect();
-            if inside.is_empty() && all_dry(&flows, days.iter().copied()) {
-                return Vec::new();
-            }
-            let raw = scene.values.get(at).map_or(&[][..], Vec::as_slice);
-            let unit = scene.limit.bound.unit.as_ref();
-            let all = by_day(raw, true, scene.limit.statistic, counted, unit);
-            let duty = duty_over(scene, &flows, &all, counted, can_be);
-            let mut missing = window_lacks(scene, &flows, window, &inside, &duty);
-            let name = scene
-                .case
-                .facility
-                .get(flows.of.first().map_or(PlaceId(0), |of| of.place));
-            if missing.is_empty() && inside.is_empty() {
-                missing.push(Missing {
-                    sentence: format!(
-                        "{}: no result of {}.",
-                        window.window.label,
-                        name.map_or("a place", |place| place.name.as_str())
-                    ),
-                    would_show: None,
-                });
-            }
-            missing
+/// Values parted by the places that they are of.
+fn by_place(flows: &Flows, values: &[Sampled]) -> Vec<Vec<Sampled>> {
+    flows
+        .of
+        .iter()
+        .map(|of| {
+            let here = values.iter().filter(|value| value.place == of.place);
+            here.cloned().collect()
         })
         .collect()
 }
@@ -266,6 +230,14 @@ fn windows(
         values
     };
     let duty = duty_over(scene, flows, due_values, counted, &can_be);
+    // Of places weighed together each has its own samples, and its own duty.
+    let together = place.is_none() && flows.of.len() > 1;
+    let each: Vec<Vec<Sampled>> = if together {
+        by_place(flows, values)
+    } else {
+        Vec::new()
+    };
+    let duties = places_due(scene, counted, &can_be, &each);
     let period = scene.case.period;
     out.readings = values
         .iter()
@@ -295,8 +267,8 @@ fn windows(
                 fold != Fold::Removal || entered.iter().any(|other| other.day == value.day)
             })
             .collect();
-        let missing = if place.is_none() && flows.of.len() > 1 {
-            each_place_lacks(scene, counted, &can_be, listed, &counting)
+        let missing = if together {
+            places_lack(scene, listed, &each, &duties)
         } else {
             window_lacks(scene, flows, listed, &counting, &duty)
         };
@@ -329,12 +301,11 @@ fn windows(
             limit,
             figured,
             Held {
-                window,
                 closed,
                 fold: Some(fold),
                 substitutes,
                 missing,
-                counted,
+                ..Held::of(window, counted)
             },
         ));
     }

@@ -54,9 +54,14 @@ impl<'a> Storms<'a> {
         };
         let mut answer = Excuse::No;
         for storm in self.sure.iter().filter(touches) {
-            let found = match self.was_below(except, storm.begins) {
-                Excuse::Yes => self.first_day(place, day, storm.begins),
-                other => other,
+            let asked = [
+                self.was_below(except, storm.begins),
+                self.first_day(place, day, storm.begins),
+            ];
+            let found = match asked {
+                [Excuse::Yes, Excuse::Yes] => Excuse::Yes,
+                asked if asked.contains(&Excuse::No) => Excuse::No,
+                _ => Excuse::Unknown,
             };
             match found {
                 Excuse::Yes => return Excuse::Yes,

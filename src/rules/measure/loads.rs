@@ -83,10 +83,14 @@ pub(crate) fn load_days(
                 counted: water.value.counted.filter(|_| water.value.is_exact()),
                 ..water.value
             };
-            out.value = out.value.plus(sample.value.times(water_as).times(to_unit));
             // Measured zero is zero in whatever water.
-            let unmetered = !sample.value.high.is_zero();
-            let lacking = water.missing.iter().filter(|_| unmetered);
+            let is_zero = sample.value.high.is_zero();
+            out.value = out.value.plus(if is_zero {
+                Interval::exactly(Number::ZERO)
+            } else {
+                sample.value.times(water_as).times(to_unit)
+            });
+            let lacking = water.missing.iter().filter(|_| !is_zero);
             out.unmetered
                 .extend(lacking.map(|(name, _, _)| (*name).to_owned()));
             let of_water: Vec<&str> = water
