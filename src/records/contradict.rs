@@ -46,7 +46,7 @@ pub(crate) fn dry_samples(
     }
 }
 
-/// A log counts since its line before if so many in a hundred of its lines say so.
+/// A log counts since its line before if so many in a hundred of its lines say so. Common practice, no source.
 const MOST_SAY_SO: usize = 90;
 
 /// Tells a count whose note does not say "since the last", where those of nearly all others of its kind do.

@@ -11,7 +11,7 @@ use crate::records::words::What;
 use crate::weather::tell_order;
 
 /// A row or two so many days from all others are asked about: a year off by one lies less than a year from a year's
-/// records.
+/// records. Common practice, no source.
 const FAR_DAYS: i64 = 300;
 
 /// How many rows may be far from the others and still be asked about.

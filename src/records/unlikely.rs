@@ -11,22 +11,22 @@ use crate::facility::model::{Facility, PlaceId, PlaceKind, PondShape};
 use crate::quantity::{Decimal, Unit, parameter_name, units};
 use crate::records::{Level, LevelKind, MeterSpan, Qualifier, Sample, Source, WashCount};
 
-/// A result so many times larger or smaller than every other is asked about.
+/// A result so many times larger or smaller than every other is asked about. Common practice, no source.
 const RESULT_TIMES: f64 = 8.0;
 
-/// A meter or a log that counts so many times more in a day than ever else is asked about.
+/// A meter or a log that counts so many times more in a day than ever else is asked about. Common practice, no source.
 const COUNT_TIMES: f64 = 3.0;
 
 /// Others that are needed before they say what is usual.
 const OTHERS: usize = 3;
 
-/// Metres by which level and freeboard of one moment may miss the height of the bank.
+/// Metres by which level and freeboard of one moment may miss the height of the bank. Common practice, no source.
 const BANK_M: f64 = 0.08;
 
-/// Metres within which any level may move between two readings.
+/// Metres within which any level may move between two readings. Common practice, no source.
 const QUIET_M: f64 = 0.3;
 
-/// A level that leaves both its neighbours by so many times the usual step is asked about.
+/// A level that leaves both its neighbours by so many times the usual step is asked about. Common practice, no source.
 const SPIKE_TIMES: f64 = 3.0;
 
 const LOOK: &str = "look at the sheet again; if it is right, write `checked` in its note";

@@ -226,15 +226,21 @@ fn held_against(judgement: &Judgement, limit: &Limit) -> crate::rules::Bound {
     }
 }
 
-/// Which window is worst: the outcome first, then the least margin, then the earliest.
+/// Which window is worst: the outcome first, then the least margin, then the earliest. Where something is not shown, a
+/// window without a value (nothing flowed in it) is no worst one.
 fn worst<'a>(windows: &'a Windows, limit: &Limit) -> Option<&'a Judgement> {
     let margin = |judgement: &Judgement| {
         let bound = held_against(judgement, limit);
         telling(judgement, limit).and_then(|value| crate::rules::decide::margin(value, &bound))
     };
+    let lacks = windows
+        .windows
+        .iter()
+        .any(|judgement| judgement.finding.outcome == Outcome::NotShown);
     let with_value: Vec<(&Judgement, Number)> = windows
         .windows
         .iter()
+        .filter(|judgement| !lacks || judgement.finding.n > 0)
         .filter_map(|judgement| Some((judgement, margin(judgement)?)))
         .collect();
     let exceeded = with_value

@@ -194,18 +194,18 @@ pub(crate) fn places_lack(
         }
         let mut missing = window_lacks(scene, &flows, window, &inside, duty);
         if missing.is_empty() && inside.is_empty() {
-            let place = flows
-                .of
-                .first()
-                .and_then(|of| scene.case.facility.get(of.place));
             missing.push(Missing {
-                sentence: format!(
-                    "{}: no result of {} on file.",
-                    window.window.label,
-                    place.map_or("a place", |place| place.name.as_str())
-                ),
+                sentence: format!("{}: no result on file.", window.window.label),
                 would_show: None,
             });
+        }
+        let place = flows.of.first();
+        let place = place.and_then(|of| scene.case.facility.get(of.place));
+        if let (Some(place), true) = (place, scene.flows.of.len() > 1) {
+            for missing in &mut missing {
+                let told = missing.sentence.trim_end_matches('.');
+                missing.sentence = format!("{told} ({}).", place.name);
+            }
         }
         missing
     };

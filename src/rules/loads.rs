@@ -345,8 +345,10 @@ fn figure(loads: &Loads<'_>, counted: &Counted, fold: Fold, all: &[LoadDay]) -> 
             }
             out.arithmetic.push(format!(
                 "{}{rest} = {}",
-                if values.is_empty() {
+                if values.is_empty() && bare.is_empty() {
                     "no water".to_owned()
+                } else if values.is_empty() {
+                    "nothing sampled".to_owned()
                 } else {
                     text::terms(&values, " + ")
                 },

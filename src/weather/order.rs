@@ -7,7 +7,7 @@ use crate::diagnostic::{Place, Problem, Problems};
 /// Fewer rows have no order to speak of.
 const LEAST_ROWS: usize = 6;
 
-/// A sheet is kept in order of date if no more than one row in so many breaks it.
+/// A sheet is kept in order of date if no more than one row in so many breaks it. Common practice, no source.
 const ONE_IN: usize = 10;
 
 /// Rows told one by one; of more only the count is told.
