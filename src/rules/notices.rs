@@ -132,6 +132,27 @@ fn answers(act: &Act, event: &Exceeded, case: &Case<'_>) -> (bool, bool) {
     (what, names_when(&told, &event.window, &event.evidence))
 }
 
+/// Acts of one kind whose notes leave the same unsaid.
+fn unclear_acts(what: &str, days: &[NaiveDate], lacks: &str) -> String {
+    const MOST_NAMED: usize = 3;
+    if let [day] = days {
+        return format!(
+            "A {what} on {} is on file; its note does not say {lacks}.",
+            day_label(*day)
+        );
+    }
+    let (named, more) = days.split_at(days.len().min(MOST_NAMED));
+    let named: Vec<String> = named.iter().map(|day| day_label(*day)).collect();
+    let more = match more.len() {
+        0 => String::new(),
+        more => format!(" and on {more} more days"),
+    };
+    format!(
+        "Of a {what} each on {}{more} the note does not say {lacks}.",
+        named.join(", ")
+    )
+}
+
 fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
     let notices = &case.rules.notices;
     let Some((text, place)) = &notices.over_a_limit else {
@@ -228,6 +249,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
                     "A record of the {what}, whose note names the limit or the parameter, and the day, the month or the paper.",
                 )),
             });
+            let mut unclear: Vec<((&str, &str), Vec<NaiveDate>)> = Vec::new();
             for act in made_since(case, &what, event) {
                 let lacks = match answers(act, event, case) {
                     (false, false) => "what about, nor of when",
@@ -235,11 +257,14 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
                     (true, false) => "of when",
                     (true, true) => continue,
                 };
-                let line = format!(
-                    "A {} on {} is on file; its note does not say {lacks}.",
-                    act.what,
-                    day_label(act.day)
-                );
+                let key = (act.what.as_str(), lacks);
+                match unclear.iter_mut().find(|(other, _)| *other == key) {
+                    Some((_, days)) => days.push(act.day),
+                    None => unclear.push((key, vec![act.day])),
+                }
+            }
+            for ((what, lacks), days) in unclear {
+                let line = unclear_acts(what, &days, lacks);
                 if !finding.sentences.contains(&line) {
                     finding.sentences.push(line);
                 }

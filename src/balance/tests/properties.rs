@@ -115,35 +115,37 @@ fn no_event_is_lost_over_any_span() {
     assert_relative_eq!(caught, removed + held, max_relative = 1e-9);
 }
 
+/// A pond with 100 mg/L of silt in it, filled to 1.5 m.
+fn silty_pond(cells: u32, out: PlaceId) -> PlaceKind {
+    PlaceKind::Pond(Box::new(Pond {
+        shape: PondShape::Prismoid {
+            length: g(m(40.0)),
+            width: g(m(15.0)),
+            depth: g(m(2.0)),
+            side_slope: g(part(3.0)),
+        },
+        freeboard_above_spill: None,
+        lowest_pump_level: None,
+        cells,
+        seepage: None,
+        sludge: None,
+        at_the_start: StartState {
+            holding: None,
+            level: Some(g(m(1.5))),
+            solids: concentrations(&[("silt", 100.0)]),
+        },
+        filled_from: None,
+        pumped_out: None,
+        spills_to: Some(to(out)),
+    }))
+}
+
 #[test]
 fn a_pond_without_inflow_only_settles() {
     let mut site = Site::new();
     site.solids("silt", Some(2650.0), 18.0, 90.0);
     let out = site.outside("Outfall");
-    let pond = site.add(
-        "Pond",
-        PlaceKind::Pond(Box::new(Pond {
-            shape: PondShape::Prismoid {
-                length: g(m(40.0)),
-                width: g(m(15.0)),
-                depth: g(m(2.0)),
-                side_slope: g(part(3.0)),
-            },
-            freeboard_above_spill: None,
-            lowest_pump_level: None,
-            cells: 3,
-            seepage: None,
-            sludge: None,
-            at_the_start: StartState {
-                holding: None,
-                level: Some(g(m(1.5))),
-                solids: concentrations(&[("silt", 100.0)]),
-            },
-            filled_from: None,
-            pumped_out: None,
-            spills_to: Some(to(out)),
-        })),
-    );
+    let pond = site.add("Pond", silty_pond(3, out));
     let run = site.run(20);
     let store = run.ledger.store(pond).unwrap();
     assert!(store.solids_kg.windows(2).all(|w| w[1] < w[0]));
@@ -207,30 +209,7 @@ fn a_run_booked_from_a_later_day_is_the_tail_of_the_whole_run() {
     let mut site = Site::new();
     site.solids("silt", Some(2650.0), 18.0, 90.0);
     let out = site.outside("Outfall");
-    let pond = site.add(
-        "Pond",
-        PlaceKind::Pond(Box::new(Pond {
-            shape: PondShape::Prismoid {
-                length: g(m(40.0)),
-                width: g(m(15.0)),
-                depth: g(m(2.0)),
-                side_slope: g(part(3.0)),
-            },
-            freeboard_above_spill: None,
-            lowest_pump_level: None,
-            cells: 2,
-            seepage: None,
-            sludge: None,
-            at_the_start: StartState {
-                holding: None,
-                level: Some(g(m(1.5))),
-                solids: concentrations(&[("silt", 100.0)]),
-            },
-            filled_from: None,
-            pumped_out: None,
-            spills_to: Some(to(out)),
-        })),
-    );
+    let pond = site.add("Pond", silty_pond(2, out));
     yard(&mut site, &[10_000.0], None, pond);
     site.rain_mm = (0..20).map(|day| f64::from(day % 4) * 9.0).collect();
     let whole = site.run(20);

@@ -29,7 +29,7 @@ struct Laid {
 impl Composer<'_> {
     fn outcome_slots(&self) -> [(f32, f32); 6] {
         let width = self.grid.right - self.grid.left;
-        let fixed = [95.0, 68.0, 58.0, STRIP.0, 58.0];
+        let fixed = [87.0, 68.0, 58.0, STRIP.0, 66.0];
         let limit = width - fixed.iter().sum::<f32>() - 5.0 * GAP;
         let mut x = self.grid.left;
         let mut slots = [(0.0, 0.0); 6];
