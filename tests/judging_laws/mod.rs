@@ -64,12 +64,11 @@ fn wide_windows(site: &Site) -> BTreeMap<(String, Ends, String), (Outcome, Optio
 /// The period chooses which windows are listed, never what is in them.
 #[test]
 fn a_window_comes_out_alike_whatever_period_is_asked_for() {
+    let mut compared = 0;
     for seed in sites() {
-        let site = generate::site(seed);
+        let mut site = generate::site(seed);
         // Where the permit leaves ways to count open, the worst of the period may be another way's.
-        if site.limits.iter().any(|limit| not_said(limit).is_some()) {
-            continue;
-        }
+        site.limits.retain(|limit| !leaves_open(limit));
         let (from, to) = site.period;
         let shorter = Site {
             period: (from, from + (to - from) / 2),
@@ -78,25 +77,23 @@ fn a_window_comes_out_alike_whatever_period_is_asked_for() {
         let (long, short) = (wide_windows(&site), wide_windows(&shorter));
         for (key, window) in &short {
             if let Some(same) = long.get(key) {
+                compared += 1;
                 assert_eq!(same, window, "{key:?}\n{}", shown(seed, &files(&site)));
             }
         }
     }
+    assert!(compared > 20, "{compared} windows");
 }
 
-fn not_said(limit: &super::Limit) -> Option<&'static str> {
+/// Whether the permit leaves some way to count open.
+fn leaves_open(limit: &super::Limit) -> bool {
     let of = &limit.counting;
-    let open = [
-        ("week", of.week_starts.is_none()),
-        ("belongs", of.belongs.is_none()),
-        ("several", of.several.is_none()),
-        ("below", of.below.is_none()),
-        ("divisor", of.divisor.is_none()),
-        ("weighting", of.weighting.is_none()),
-    ];
-    open.into_iter()
-        .find(|(_, is_open)| *is_open)
-        .map(|(name, _)| name)
+    of.week_starts.is_none()
+        || of.belongs.is_none()
+        || of.several.is_none()
+        || of.below.is_none()
+        || of.divisor.is_none()
+        || of.weighting.is_none()
 }
 
 /// What is not said comes out as the worst of all answers typed one by one.
@@ -157,7 +154,7 @@ fn not_said_is_the_worst_over_all_answers_typed_one_by_one() {
             }
         }
     }
-    assert!(tried > 100);
+    assert!(tried > 20, "{tried} switches");
 }
 
 /// Whether what was shown to be kept, or not kept, was so before.
@@ -219,6 +216,7 @@ fn a_stricter_limit_never_improves() {
 /// Less is on file: a meter's reading in between is gone. Nothing that was not kept before is kept after it.
 #[test]
 fn a_reading_less_never_makes_a_limit_met() {
+    let mut tried = 0;
     for seed in sites() {
         let site = generate::site(seed);
         let written = files(&site);
@@ -244,6 +242,7 @@ fn a_reading_less_never_makes_a_limit_met() {
             rain: written.rain.clone(),
         };
         let (before, after) = (outcomes(&site, &written), outcomes(&site, &less));
+        tried += 1;
         for (name, outcome) in &after {
             let was = before[name];
             assert!(
@@ -253,6 +252,7 @@ fn a_reading_less_never_makes_a_limit_met() {
             );
         }
     }
+    assert!(tried > 0, "no site has a reading to take away");
 }
 
 /// The order of rows, and of the places in a limit, changes nothing; nor does the unit of a limit, or of its records.
