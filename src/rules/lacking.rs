@@ -177,7 +177,7 @@ pub(crate) fn places_due(
 }
 
 /// What a window of several places together lacks at each of them: nothing at one that was dry throughout, else its own
-/// least data and one value at least.
+/// least data, and one value at least where another place has one.
 pub(crate) fn places_lack(
     scene: &Scene<'_>,
     window: &Listed,
@@ -185,15 +185,16 @@ pub(crate) fn places_lack(
     duties: &[Option<Vec<DueStretch>>],
 ) -> Vec<Missing> {
     let days = scene.days_of(window);
+    let on_them = |value: &&Sampled| days.binary_search(&value.day).is_ok();
+    let any = samples.iter().flatten().any(|value| on_them(&value));
     let of_place = |(at, (samples, duty)): (usize, (&Vec<Sampled>, &Option<Vec<DueStretch>>))| {
         let flows = scene.flows.at(at);
-        let on_them = |value: &&Sampled| days.binary_search(&value.day).is_ok();
         let inside: Vec<&Sampled> = samples.iter().filter(on_them).collect();
         if inside.is_empty() && all_dry(&flows, days.iter().copied()) {
             return Vec::new();
         }
         let mut missing = window_lacks(scene, &flows, window, &inside, duty);
-        if missing.is_empty() && inside.is_empty() {
+        if missing.is_empty() && inside.is_empty() && any {
             missing.push(Missing {
                 sentence: format!("{}: no result on file.", window.window.label),
                 would_show: None,

@@ -69,6 +69,9 @@ fn a_window_comes_out_alike_whatever_period_is_asked_for() {
         let mut site = generate::site(seed);
         // Where the permit leaves ways to count open, the worst of the period may be another way's.
         site.limits.retain(|limit| !leaves_open(limit));
+        if site.limits.is_empty() {
+            continue;
+        }
         let (from, to) = site.period;
         let shorter = Site {
             period: (from, from + (to - from) / 2),
