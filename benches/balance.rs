@@ -30,8 +30,7 @@ fn facility(folder: &str, steps: StepsPerDay) -> Facility {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
     let mut sources = Sources::new(&path);
     let mut problems = Problems::new();
-    let mut facility =
-        bywash::facility::read(&path, &mut sources, &mut problems).expect("it reads");
+    let mut facility = bywash::facility::read(&path, &mut sources, &mut problems).expect("it reads");
     facility.steps_per_day = steps;
     facility
 }
@@ -49,12 +48,7 @@ fn weather(days: usize) -> DailyWeather {
             i if i % 6 == 0 => 9.0,
             _ => 0.0,
         };
-        *day = RainDay {
-            depth_mm: Some(mm),
-            low_mm: mm,
-            high_mm: mm,
-            measured: true,
-        };
+        *day = RainDay { depth_mm: Some(mm), low_mm: mm, high_mm: mm, measured: true };
     }
     weather.evaporation_m.fill(Some(0.003));
     weather.water_temperature_c.fill(Some(14.0));
@@ -69,9 +63,7 @@ fn place_days(bencher: divan::Bencher, folder: &str) {
     let mut season = measure(&facility, &weather, &Timeline::default(), period(365))
         .unwrap_or_else(|p| panic!("{:?}", p.in_order()));
     let items = season();
-    bencher
-        .counter(ItemsCount::new(items))
-        .bench_local(|| divan::black_box(season()));
+    bencher.counter(ItemsCount::new(items)).bench_local(|| divan::black_box(season()));
 }
 
 /// All cores; items are seasons of 184 days, each held against every limit of the demonstration's rules.
@@ -82,8 +74,7 @@ fn ten_thousand_seasons_with_rules(bencher: divan::Bencher, steps: &StepsPerDay)
     let timeline = Timeline::default();
     let mut sources = Sources::new(Path::new("demo-facility"));
     let rules = "../rules/sallowfen.yaml";
-    let rules =
-        rules::read(rules, None, &facility, &mut sources, &Problems::new()).expect("it reads");
+    let rules = rules::read(rules, None, &facility, &mut sources, &Problems::new()).expect("it reads");
     let plans = rules::plans(&rules, &facility, &timeline, Some(&weather), period(184));
     let mut watches: Vec<Watch> = Vec::new();
     for watch in plans.iter().flat_map(|plan| &plan.watches) {
@@ -92,34 +83,15 @@ fn ten_thousand_seasons_with_rules(bencher: divan::Bencher, steps: &StepsPerDay)
         }
     }
     let at = |watch: &Watch| watches.iter().position(|known| known == watch);
-    let places: Vec<Vec<usize>> = plans
-        .iter()
-        .map(|plan| plan.watches.iter().filter_map(at).collect())
-        .collect();
-    bencher
-        .counter(ItemsCount::new(10_000_u64))
-        .bench_local(|| {
-            let ensemble = ensemble(
-                &facility,
-                &weather,
-                &timeline,
-                period(184),
-                1,
-                0..10_000,
-                &watches,
-                |_, series| {
-                    let outside = |(plan, places): (&LimitPlan, &Vec<usize>)| {
-                        let own: Vec<_> = places.iter().filter_map(|at| series.get(*at)).collect();
-                        plan.drawn(&own).outside == Some(true)
-                    };
-                    plans
-                        .iter()
-                        .zip(&places)
-                        .map(outside)
-                        .filter(|out| *out)
-                        .count()
-                },
-            );
-            ensemble.expect("it runs").members.iter().sum::<usize>()
+    let places: Vec<Vec<usize>> = plans.iter().map(|plan| plan.watches.iter().filter_map(at).collect()).collect();
+    bencher.counter(ItemsCount::new(10_000_u64)).bench_local(|| {
+        let ensemble = ensemble(&facility, &weather, &timeline, period(184), 1, 0..10_000, &watches, |_, series| {
+            let outside = |(plan, places): (&LimitPlan, &Vec<usize>)| {
+                let own: Vec<_> = places.iter().filter_map(|at| series.get(*at)).collect();
+                plan.drawn(&own).outside == Some(true)
+            };
+            plans.iter().zip(&places).map(outside).filter(|out| *out).count()
         });
+        ensemble.expect("it runs").members.iter().sum::<usize>()
+    });
 }

@@ -34,23 +34,12 @@ fn three_options(bencher: divan::Bencher, draws: u64) {
     let problems = Problems::new();
     let tree = facility::tree(directory, &mut sources, &problems).expect("it reads");
     let rules = node("rules/sallowfen.yaml");
-    let first =
-        Alternative::as_it_stands(&tree, directory, Some(&rules), &problems).expect("it reads");
+    let first = Alternative::as_it_stands(&tree, directory, Some(&rules), &problems).expect("it reads");
     let facility = first.facility.clone();
     let mut options = vec![first];
     for name in ["tuned", "bags"] {
-        let read = proposal::read(
-            &node(&format!("demo-facility/proposals/{name}.yaml")),
-            &problems,
-        )
-        .expect("it reads");
-        options.extend(Alternative::proposed(
-            &tree,
-            &facility,
-            &read,
-            Some(&rules),
-            &problems,
-        ));
+        let read = proposal::read(&node(&format!("demo-facility/proposals/{name}.yaml")), &problems).expect("it reads");
+        options.extend(Alternative::proposed(&tree, &facility, &read, Some(&rules), &problems));
     }
     let prices = prices::read(&node("demo-facility/prices.yaml"), &problems).expect("it reads");
     let period = facility.period.expect("it is typed");
@@ -58,14 +47,7 @@ fn three_options(bencher: divan::Bencher, draws: u64) {
     let weather = weather::read(&facility, period, &timeline.rain, &mut sources, &problems);
     let timeline = without_driving_records(&timeline);
     bencher.bench_local(|| {
-        let asked = Asked {
-            options: &options,
-            prices: &prices,
-            weather: &weather,
-            timeline: &timeline,
-            period,
-            draws,
-        };
+        let asked = Asked { options: &options, prices: &prices, weather: &weather, timeline: &timeline, period, draws };
         let study = study(&asked, &|_| {}).expect("it runs");
         study.present_more(2, 0).spread()
     });

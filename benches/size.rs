@@ -29,13 +29,7 @@ fn demonstration() -> Option<Read> {
     let mut sources = Sources::new(folder);
     let facility = bywash::facility::read(folder, &mut sources, &mut problems)?;
     let (first, _) = weather::extent(&facility, &[], &mut sources, &problems)?;
-    let year = weather::read(
-        &facility,
-        (first, first + Days::new(364)),
-        &[],
-        &mut sources,
-        &problems,
-    );
+    let year = weather::read(&facility, (first, first + Days::new(364)), &[], &mut sources, &problems);
     let mut weather = year.clone();
     for again in 1..YEARS {
         let times = 0.7 + 0.6 * (again % 7) as f64 / 6.0;
@@ -45,20 +39,13 @@ fn demonstration() -> Option<Read> {
             day
         }));
         weather.evaporation_m.extend_from_slice(&year.evaporation_m);
-        weather
-            .water_temperature_c
-            .extend_from_slice(&year.water_temperature_c);
+        weather.water_temperature_c.extend_from_slice(&year.water_temperature_c);
     }
     let source = sources.text("basin.yaml", None, &problems)?;
     let tree = yaml::tree(&source, &problems)?;
     let duties = sizing::read(&tree, &problems)?;
     let period = (first, first + Days::new(365 * YEARS - 1));
-    Some(Read {
-        facility,
-        duties,
-        weather,
-        period,
-    })
+    Some(Read { facility, duties, weather, period })
 }
 
 /// What a bench cannot go on without: told, and nothing measured.
@@ -77,12 +64,7 @@ fn fifty_ponds_over_thirty_years(bencher: divan::Bencher) {
     let Some(pond) = told(read.facility.find("Storage pond"), "it has no such pond") else {
         return;
     };
-    let demands = Demands {
-        duties: read.duties.clone(),
-        needs: Needs::default(),
-        pool_m: 0.5,
-        cells: 1,
-    };
+    let demands = Demands { duties: read.duties.clone(), needs: Needs::default(), pool_m: 0.5, cells: 1 };
     let versions: Vec<Facility> = (0..50)
         .map(|k| {
             let basin = Basin {
@@ -97,15 +79,11 @@ fn fifty_ponds_over_thirty_years(bencher: divan::Bencher) {
         })
         .collect();
     let records = sizing::records(&read.facility, read.period);
-    let compiled = versions
-        .first()
-        .and_then(|first| Candidates::new(first, &read.weather, &records, read.period).ok());
+    let compiled = versions.first().and_then(|first| Candidates::new(first, &read.weather, &records, read.period).ok());
     let Some(candidates) = told(compiled, "it does not compile") else {
         return;
     };
-    let seen = [Seen::Water(
-        Selector::from(Node::Place(pond)).purpose(Purpose::Spill),
-    )];
+    let seen = [Seen::Water(Selector::from(Node::Place(pond)).purpose(Purpose::Spill))];
     bencher.bench(|| candidates.run(&versions, &seen, &[]).is_ok());
 }
 
@@ -117,12 +95,7 @@ fn the_whole_study_over_thirty_years(bencher: divan::Bencher) {
     let Some(pond) = told(read.facility.find("Storage pond"), "it has no such pond") else {
         return;
     };
-    let site = Site {
-        facility: &read.facility,
-        pond,
-        weather: &read.weather,
-        period: read.period,
-    };
+    let site = Site { facility: &read.facility, pond, weather: &read.weather, period: read.period };
     bencher.bench(|| sizing::study(site, read.duties.clone(), &|_| {}).is_ok());
 }
 

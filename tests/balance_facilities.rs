@@ -34,12 +34,7 @@ fn weather(first: NaiveDate, days: usize) -> DailyWeather {
             i if i % 6 == 0 => 9.0,
             _ => 0.0,
         };
-        *day = RainDay {
-            depth_mm: Some(mm),
-            low_mm: mm,
-            high_mm: mm,
-            measured: true,
-        };
+        *day = RainDay { depth_mm: Some(mm), low_mm: mm, high_mm: mm, measured: true };
     }
     for (i, e) in weather.evaporation_m.iter_mut().enumerate() {
         *e = Some(0.001 + 0.000_01 * (i % 365) as f64);
@@ -52,14 +47,8 @@ fn year(folder: &str) -> Run {
     let (facility, timeline, _) = read(folder);
     let first = NaiveDate::from_ymd_opt(2024, 11, 1).unwrap();
     let last = NaiveDate::from_ymd_opt(2025, 10, 31).unwrap();
-    run(
-        &facility,
-        &weather(first, 365),
-        &timeline,
-        (first, last),
-        &Draw::MIDDLE,
-    )
-    .unwrap_or_else(|p| panic!("{:?}", p.in_order()))
+    run(&facility, &weather(first, 365), &timeline, (first, last), &Draw::MIDDLE)
+        .unwrap_or_else(|p| panic!("{:?}", p.in_order()))
 }
 
 /// What came in from outside less what went out is what stores gained, over the whole facility and year.
@@ -82,30 +71,15 @@ fn closes(run: &Run) {
     for held in ledger.held() {
         gained += held.water(ledger.days()) - held.water(0);
     }
-    assert!(
-        (into - out - gained).abs() < 1e-6 * into,
-        "{into} {out} {gained}"
-    );
+    assert!((into - out - gained).abs() < 1e-6 * into, "{into} {out} {gained}");
 }
 
 fn show(run: &Run) {
     let ledger = &run.ledger;
     for way in ledger.ways() {
-        let selector = Selector {
-            from: Some(way.from),
-            to: Some(way.to),
-            purpose: Some(way.purpose),
-        };
-        let (water, basis) = ledger.total(
-            &Watch::Water(selector),
-            ledger.first_day(),
-            ledger.date(400),
-        );
-        let (solids, _) = ledger.total(
-            &Watch::Solids(selector),
-            ledger.first_day(),
-            ledger.date(400),
-        );
+        let selector = Selector { from: Some(way.from), to: Some(way.to), purpose: Some(way.purpose) };
+        let (water, basis) = ledger.total(&Watch::Water(selector), ledger.first_day(), ledger.date(400));
+        let (solids, _) = ledger.total(&Watch::Solids(selector), ledger.first_day(), ledger.date(400));
         println!(
             "{:>18} → {:<18} {:<12} {water:>12.1} m³ {solids:>10.1} kg  {basis}",
             ledger.label(way.from),
@@ -136,12 +110,7 @@ fn a_usual_facility_balances_for_a_year() {
     show(&run);
     closes(&run);
     // The beds' capture is not known, so solids past them are not shown; their clocked washes are.
-    let beds = run
-        .ledger
-        .ways()
-        .iter()
-        .find(|w| w.purpose == Purpose::WashWater)
-        .expect("the beds are washed");
+    let beds = run.ledger.ways().iter().find(|w| w.purpose == Purpose::WashWater).expect("the beds are washed");
     let washes = run.ledger.series(&Watch::Water(Selector {
         from: Some(beds.from),
         to: Some(beds.to),
@@ -174,14 +143,13 @@ fn a_facility_with_one_of_every_kind_balances_for_a_year() {
 #[test]
 fn the_demonstration_balances_with_its_records() {
     let (facility, timeline, mut sources) = read("demo-facility");
-    let period = facility.period.unwrap_or((
-        NaiveDate::from_ymd_opt(2024, 11, 1).unwrap(),
-        NaiveDate::from_ymd_opt(2025, 10, 31).unwrap(),
-    ));
+    let period = facility
+        .period
+        .unwrap_or((NaiveDate::from_ymd_opt(2024, 11, 1).unwrap(), NaiveDate::from_ymd_opt(2025, 10, 31).unwrap()));
     let problems = Problems::new();
     let weather = bywash::weather::read(&facility, period, &timeline.rain, &mut sources, &problems);
-    let run = run(&facility, &weather, &timeline, period, &Draw::MIDDLE)
-        .unwrap_or_else(|p| panic!("{:?}", p.in_order()));
+    let run =
+        run(&facility, &weather, &timeline, period, &Draw::MIDDLE).unwrap_or_else(|p| panic!("{:?}", p.in_order()));
     show(&run);
     closes(&run);
 }

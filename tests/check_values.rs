@@ -52,13 +52,7 @@ fn a_published_value_that_we_do_not_reproduce_would_make_every_figure_built_on_i
             ));
         }
     }
-    assert!(
-        wrong.is_empty(),
-        "{} of {} rows:\n{}",
-        wrong.len(),
-        rows.len(),
-        wrong.join("\n")
-    );
+    assert!(wrong.is_empty(), "{} of {} rows:\n{}", wrong.len(), rows.len(), wrong.join("\n"));
 }
 
 #[test]

@@ -12,11 +12,7 @@ fn bywash() -> Command {
 
 fn json_of(args: &[&str]) -> serde_json::Value {
     let output = bywash().args(args).output().unwrap();
-    assert!(
-        output.status.success(),
-        "{}",
-        String::from_utf8_lossy(&output.stderr)
-    );
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     serde_json::from_slice(&output.stdout).unwrap()
 }
 
@@ -45,14 +41,8 @@ fn a_wrong_command_line_ends_with_two_and_help_with_nought() {
     bywash().args(["report"]).assert().code(2);
     let help = bywash().arg("--help").assert().code(0);
     let text = String::from_utf8_lossy(&help.get_output().stdout).into_owned();
-    assert!(
-        text.starts_with("Example:"),
-        "help shows an example first: {text}"
-    );
-    assert!(
-        text.lines().all(|line| line.chars().count() <= 80),
-        "{text}"
-    );
+    assert!(text.starts_with("Example:"), "help shows an example first: {text}");
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
 }
 
 #[test]
@@ -91,10 +81,7 @@ fn json_goes_to_stdout_alone_and_holds_what_scripts_rely_on() {
             assert!(!finding[key].is_null(), "{key} is missing in {finding}");
         }
         if finding["kind"] == "limit" {
-            assert!(
-                words.contains(&finding["outcome"].as_str().unwrap()),
-                "{finding}"
-            );
+            assert!(words.contains(&finding["outcome"].as_str().unwrap()), "{finding}");
         }
     }
 }
@@ -107,30 +94,15 @@ fn the_demonstration_shows_each_outcome_its_story_tells() {
         .as_array()
         .unwrap()
         .iter()
-        .map(|finding| {
-            (
-                finding["kind"].as_str().unwrap().to_owned(),
-                finding["outcome"].as_str().unwrap().to_owned(),
-            )
-        })
+        .map(|finding| (finding["kind"].as_str().unwrap().to_owned(), finding["outcome"].as_str().unwrap().to_owned()))
         .collect();
     for outcome in ["exceeded", "met", "not shown", "no discharge"] {
-        assert!(
-            outcomes.contains(&("limit".to_owned(), outcome.to_owned())),
-            "no limit is {outcome}"
-        );
+        assert!(outcomes.contains(&("limit".to_owned(), outcome.to_owned())), "no limit is {outcome}");
     }
-    assert!(
-        outcomes
-            .iter()
-            .any(|(kind, outcome)| kind == "limit" && outcome.starts_with("predicted"))
-    );
+    assert!(outcomes.iter().any(|(kind, outcome)| kind == "limit" && outcome.starts_with("predicted")));
     assert!(outcomes.contains(&("notice".to_owned(), "overdue".to_owned())));
     let repairs = value["repairs"].to_string();
-    assert!(
-        repairs.contains("rolled over"),
-        "a meter rolled over: {repairs}"
-    );
+    assert!(repairs.contains("rolled over"), "a meter rolled over: {repairs}");
 }
 
 #[test]
@@ -174,32 +146,15 @@ fn where_nothing_was_read_no_share_is_called_unaccounted_and_rain_without_a_gaug
         .collect();
     std::fs::write(&rain, heading).unwrap();
     let pdf = dir.path().join("report.pdf");
-    let out = bywash()
-        .args(["report", "--json", "--draws", "0"])
-        .arg(&site)
-        .output()
-        .unwrap();
+    let out = bywash().args(["report", "--json", "--draws", "0"]).arg(&site).output().unwrap();
     let value: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
     assert!(value["balance"]["unaccounted"].is_null());
-    assert_eq!(
-        value["balance"]["unaccounted_note"],
-        "no readings to compare with"
-    );
+    assert_eq!(value["balance"]["unaccounted_note"], "no readings to compare with");
     assert!(value["balance"]["rain_note"].is_string());
-    let out = bywash()
-        .args(["report", "--draws", "0"])
-        .arg(&site)
-        .arg("-o")
-        .arg(&pdf)
-        .output()
-        .unwrap();
+    let out = bywash().args(["report", "--draws", "0"]).arg(&site).arg("-o").arg(&pdf).output().unwrap();
     let told = String::from_utf8_lossy(&out.stderr).into_owned();
     for (line, words) in [("UNACCOUNTED", "not known"), ("Rain, on", "not known")] {
-        assert!(
-            told.lines()
-                .any(|has| has.contains(line) && has.contains(words)),
-            "{line}: {told}"
-        );
+        assert!(told.lines().any(|has| has.contains(line) && has.contains(words)), "{line}: {told}");
     }
     assert!(!told.contains("0 % of what came in"), "{told}");
 }
@@ -208,18 +163,10 @@ fn where_nothing_was_read_no_share_is_called_unaccounted_and_rain_without_a_gaug
 fn the_ledger_has_the_columns_scripts_rely_on_and_its_entries_balance() {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("ledger.csv");
-    bywash()
-        .args(["balance", "demo-facility", "-o"])
-        .arg(&path)
-        .assert()
-        .code(0);
+    bywash().args(["balance", "demo-facility", "-o"]).arg(&path).assert().code(0);
     let text = std::fs::read_to_string(&path).unwrap();
     let head = text.lines().next().unwrap();
-    assert!(
-        head.replace(' ', "")
-            .starts_with("date,from,to,purpose,water_m3,solids_kg,basis"),
-        "{head}"
-    );
+    assert!(head.replace(' ', "").starts_with("date,from,to,purpose,water_m3,solids_kg,basis"), "{head}");
     // The rain that a roof caught leaves it the same day: a catchment holds nothing.
     let mut reader = csv::Reader::from_reader(text.as_bytes());
     let (mut came, mut left) = (0.0, 0.0);
@@ -235,36 +182,19 @@ fn the_ledger_has_the_columns_scripts_rely_on_and_its_entries_balance() {
         }
     }
     assert!(came > 1000.0, "{came}");
-    assert!(
-        (came - left).abs() < 1e-6 * came,
-        "{came} came, {left} left"
-    );
+    assert!((came - left).abs() < 1e-6 * came, "{came} came, {left} left");
 }
 
 #[test]
 fn fail_on_ends_with_three_when_a_limit_is_exceeded() {
-    bywash()
-        .args([
-            "report",
-            "demo-facility",
-            "--json",
-            "--draws",
-            "0",
-            "--fail-on",
-            "exceeded",
-        ])
-        .assert()
-        .code(3);
+    bywash().args(["report", "demo-facility", "--json", "--draws", "0", "--fail-on", "exceeded"]).assert().code(3);
 }
 
 #[test]
 fn a_summary_and_a_check_fit_eighty_columns() {
     let dir = tempfile::tempdir().unwrap();
-    let out = bywash()
-        .args(["report", "demo-facility", "--draws", "0", "-o"])
-        .arg(dir.path().join("r.pdf"))
-        .assert()
-        .code(0);
+    let out =
+        bywash().args(["report", "demo-facility", "--draws", "0", "-o"]).arg(dir.path().join("r.pdf")).assert().code(0);
     assert!(out.get_output().stdout.is_empty(), "stdout is for data");
     let check = bywash().args(["check", "demo-facility"]).assert().code(0);
     for bytes in [&out.get_output().stderr, &check.get_output().stdout] {
@@ -278,35 +208,15 @@ fn a_summary_and_a_check_fit_eighty_columns() {
 #[test]
 fn explain_follows_a_limit_to_its_papers_and_a_place_to_its_entries() {
     let value = json_of(&["report", "demo-facility", "--json", "--draws", "0"]);
-    let over = value["findings"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .find(|finding| finding["outcome"] == "exceeded")
-        .unwrap();
+    let over = value["findings"].as_array().unwrap().iter().find(|finding| finding["outcome"] == "exceeded").unwrap();
     let name = over["name"].as_str().unwrap();
-    let out = bywash()
-        .args(["explain", "demo-facility", name, "--draws", "0"])
-        .assert()
-        .code(0);
+    let out = bywash().args(["explain", "demo-facility", name, "--draws", "0"]).assert().code(0);
     let text = String::from_utf8_lossy(&out.get_output().stdout).into_owned();
     assert!(text.contains("records/lab.csv:"), "{text}");
-    let out = bywash()
-        .args([
-            "explain",
-            "demo-facility",
-            "Settling pond",
-            "--on",
-            "2025-03-14",
-        ])
-        .assert()
-        .code(0);
+    let out = bywash().args(["explain", "demo-facility", "Settling pond", "--on", "2025-03-14"]).assert().code(0);
     let text = String::from_utf8_lossy(&out.get_output().stdout).into_owned();
     assert!(text.contains("held at the end"), "{text}");
-    let out = bywash()
-        .args(["explain", "demo-facility", "Setling pond", "--draws", "0"])
-        .assert()
-        .code(1);
+    let out = bywash().args(["explain", "demo-facility", "Setling pond", "--draws", "0"]).assert().code(1);
     let err = String::from_utf8_lossy(&out.get_output().stderr).into_owned();
     assert!(err.contains("did you mean `Settling pond`?"), "{err}");
 }
@@ -316,15 +226,8 @@ fn check_tells_what_is_wrong_in_prices_proposals_and_duties_with_the_rest() {
     let dir = tempfile::tempdir().unwrap();
     let site = copied(dir.path());
     let told = |site: &Path| {
-        let out = bywash()
-            .args(["check", "--quiet"])
-            .arg(site)
-            .output()
-            .unwrap();
-        (
-            out.status.code(),
-            String::from_utf8_lossy(&out.stderr).into_owned(),
-        )
+        let out = bywash().args(["check", "--quiet"]).arg(site).output().unwrap();
+        (out.status.code(), String::from_utf8_lossy(&out.stderr).into_owned())
     };
     assert_eq!(told(&site), (Some(0), String::new()));
     let add = |file: &str, line: &str| {

@@ -8,8 +8,7 @@ use std::path::{Path, PathBuf};
 use assert_cmd::Command;
 use bywash::balance::Purpose;
 use bywash::compare::{
-    Alternative, Asked, COMPARED, Category, Study, Verdict, prices, proposal, study,
-    without_driving_records,
+    Alternative, Asked, COMPARED, Category, Study, Verdict, prices, proposal, study, without_driving_records,
 };
 use bywash::diagnostic::Problems;
 use bywash::facility::{self, model::Facility};
@@ -49,34 +48,18 @@ fn demo(proposals: &[(&str, &str)]) -> (Site, Problems) {
     let quiet = Problems::new();
     let tree = node("facility.yaml", &facility_text());
     let facility = facility::from_tree(&tree, directory, &quiet).unwrap();
-    let rules = node(
-        "rules.yaml",
-        &std::fs::read_to_string("rules/sallowfen.yaml").unwrap(),
-    );
+    let rules = node("rules.yaml", &std::fs::read_to_string("rules/sallowfen.yaml").unwrap());
     let timeline = records::read(&facility, &mut sources, &quiet);
     let period = facility.period.unwrap();
     let weather = weather::read(&facility, period, &timeline.rain, &mut sources, &quiet);
     let text = std::fs::read_to_string("demo-facility/prices.yaml").unwrap();
     let prices = prices::read(&node("prices.yaml", &text), &problems).unwrap();
-    let mut options =
-        vec![Alternative::as_it_stands(&tree, directory, Some(&rules), &quiet).unwrap()];
+    let mut options = vec![Alternative::as_it_stands(&tree, directory, Some(&rules), &quiet).unwrap()];
     for (name, text) in proposals {
         let proposal = proposal::read(&node(name, text), &problems).unwrap();
-        options.extend(Alternative::proposed(
-            &tree,
-            &facility,
-            &proposal,
-            Some(&rules),
-            &problems,
-        ));
+        options.extend(Alternative::proposed(&tree, &facility, &proposal, Some(&rules), &problems));
     }
-    let site = Site {
-        options,
-        prices,
-        weather,
-        timeline: without_driving_records(&timeline),
-        facility,
-    };
+    let site = Site { options, prices, weather, timeline: without_driving_records(&timeline), facility };
     (site, problems)
 }
 
@@ -96,11 +79,8 @@ fn computed(site: &Site, draws: u64) -> Study {
 fn renamed() -> String {
     let text = facility_text();
     let from = text.find("  Sand beds:\n").unwrap() + "  Sand beds:\n".len();
-    let lines: String = text[from..]
-        .lines()
-        .take_while(|line| line.starts_with("    "))
-        .map(|line| format!("{line}\n"))
-        .collect();
+    let lines: String =
+        text[from..].lines().take_while(|line| line.starts_with("    ")).map(|line| format!("{line}\n")).collect();
     format!("name: Only a new name\nreplace:\n  Sand beds:\n    by: Old beds\n{lines}")
 }
 
@@ -133,18 +113,9 @@ fn a_proposal_that_changes_nothing_or_only_a_name_differs_by_exactly_nought_in_e
 
 #[test]
 fn water_and_solids_close_for_every_option_of_the_demonstration() {
-    let read =
-        |name: &str| std::fs::read_to_string(format!("demo-facility/proposals/{name}")).unwrap();
-    let (tuned, bags, roll) = (
-        read("tuned.yaml"),
-        read("bags.yaml"),
-        read("moving-media.yaml"),
-    );
-    let (site, problems) = demo(&[
-        ("tuned.yaml", &tuned),
-        ("bags.yaml", &bags),
-        ("moving-media.yaml", &roll),
-    ]);
+    let read = |name: &str| std::fs::read_to_string(format!("demo-facility/proposals/{name}")).unwrap();
+    let (tuned, bags, roll) = (read("tuned.yaml"), read("bags.yaml"), read("moving-media.yaml"));
+    let (site, problems) = demo(&[("tuned.yaml", &tuned), ("bags.yaml", &bags), ("moving-media.yaml", &roll)]);
     assert!(!problems.has_errors(), "{:?}", problems.in_order());
     let study = computed(&site, 0);
     assert_eq!(study.options.len(), 4);
@@ -154,10 +125,7 @@ fn water_and_solids_close_for_every_option_of_the_demonstration() {
         let account = of.run.ledger.account(from, to);
         let moved = account.total_in_m3();
         assert!(moved > 10_000.0, "{name}: {moved}");
-        assert!(
-            account.closure_m3.abs() < 1e-6 * moved,
-            "{name}: {account:?}"
-        );
+        assert!(account.closure_m3.abs() < 1e-6 * moved, "{name}: {account:?}");
         // Nothing is unaccounted where no record drives.
         assert_eq!(account.unaccounted_in_m3 + account.unaccounted_out_m3, 0.0);
         let solids = |list: &[(bywash::balance::Node, bywash::balance::Amount)]| -> f64 {
@@ -174,9 +142,10 @@ fn water_and_solids_close_for_every_option_of_the_demonstration() {
     // The quantities agree with the ledger: what the sand beds sent to the settling pond as wash water.
     let first = &study.options[0];
     let beds = first.alternative.facility.find("Sand beds").unwrap();
-    let wash = first.run.ledger.amount(from, to, |way| {
-        way.from == bywash::balance::Node::Place(beds) && way.purpose == Purpose::WashWater
-    });
+    let wash = first
+        .run
+        .ledger
+        .amount(from, to, |way| way.from == bywash::balance::Node::Place(beds) && way.purpose == Purpose::WashWater);
     let counted = study.paired(0, bywash::compare::Kind::WashWater);
     let of_beds = counted.iter().find(|of| of.id == "Sand beds").unwrap();
     assert!((of_beds.values[0] - wash.water_m3).abs() < 1e-9 * wash.water_m3);
@@ -185,16 +154,11 @@ fn water_and_solids_close_for_every_option_of_the_demonstration() {
 #[test]
 fn what_still_names_a_removed_place_is_told_by_name_and_line() {
     let (_, problems) = demo(&[("gone.yaml", "name: No beds\nremove: [Sand beds]\n")]);
-    let told: Vec<String> = problems
-        .in_order()
-        .iter()
-        .map(|problem| problem.to_string_line())
-        .collect();
+    let told: Vec<String> = problems.in_order().iter().map(|problem| problem.to_string_line()).collect();
     for name in ["Overhead yard", "Return tank", "M3 wash"] {
         assert!(
-            told.iter().any(|line| line.contains(name)
-                && line.contains("Sand beds")
-                && line.contains("facility.yaml:")),
+            told.iter()
+                .any(|line| line.contains(name) && line.contains("Sand beds") && line.contains("facility.yaml:")),
             "{name}: {told:?}"
         );
     }
@@ -204,12 +168,7 @@ fn what_still_names_a_removed_place_is_told_by_name_and_line() {
 fn small_site(to: &Path) -> PathBuf {
     let dir = to.join("site");
     std::fs::create_dir_all(dir.join("proposals")).unwrap();
-    for name in [
-        "facility.yaml",
-        "prices.yaml",
-        "proposals/long-bags.yaml",
-        "proposals/tuned.yaml",
-    ] {
+    for name in ["facility.yaml", "prices.yaml", "proposals/long-bags.yaml", "proposals/tuned.yaml"] {
         std::fs::copy(Path::new("tests/compare_site").join(name), dir.join(name)).unwrap();
     }
     let mut rain = String::from("date,rain,unit\n");
@@ -240,31 +199,14 @@ fn json_of(args: &[&str], dir: &Path) -> Value {
 }
 
 fn json_and_words(args: &[&str], dir: &Path) -> (Value, String) {
-    let out = Command::cargo_bin("bywash")
-        .unwrap()
-        .arg("compare")
-        .arg(dir)
-        .args(args)
-        .arg("--json")
-        .output()
-        .unwrap();
-    assert!(
-        out.status.success(),
-        "{}",
-        String::from_utf8_lossy(&out.stderr)
-    );
-    (
-        serde_json::from_slice(&out.stdout).unwrap(),
-        String::from_utf8_lossy(&out.stderr).into_owned(),
-    )
+    let out = Command::cargo_bin("bywash").unwrap().arg("compare").arg(dir).args(args).arg("--json").output().unwrap();
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    (serde_json::from_slice(&out.stdout).unwrap(), String::from_utf8_lossy(&out.stderr).into_owned())
 }
 
 fn close(value: &Value, expected: f64) {
     let value = value.as_f64().unwrap();
-    assert!(
-        (value - expected).abs() <= 1e-6 * expected.abs().max(1.0),
-        "{value} is not {expected}"
-    );
+    assert!((value - expected).abs() <= 1e-6 * expected.abs().max(1.0), "{value} is not {expected}");
 }
 
 /// The open weather of 2012 (366 days) and a site without ranges: 10 m³ a day with 100 g/m³ give 1 kg a day, so a bag of
@@ -278,18 +220,8 @@ fn a_year_of_open_weather_costs_what_can_be_reckoned_by_hand() {
     assert_eq!(seattle_2012().len(), 366);
     let rain_m3: f64 = seattle_2012().iter().map(|(_, mm)| mm).sum::<f64>() / 1000.0 * 1000.0;
     let options = all["options"].as_array().unwrap();
-    let names: Vec<&str> = options
-        .iter()
-        .map(|of| of["name"].as_str().unwrap())
-        .collect();
-    assert_eq!(
-        names,
-        [
-            "As it stands",
-            "As it stands, but tuned",
-            "Long bags in place of the bags"
-        ]
-    );
+    let names: Vec<&str> = options.iter().map(|of| of["name"].as_str().unwrap()).collect();
+    assert_eq!(names, ["As it stands", "As it stands, but tuned", "Long bags in place of the bags"]);
     let (now, tuned, long) = (&options[0], &options[1], &options[2]);
     for of in options {
         close(&of["a_year_by_place"]["came_in_m3"]["Town"], 10.0 * days);
@@ -298,25 +230,12 @@ fn a_year_of_open_weather_costs_what_can_be_reckoned_by_hand() {
         close(&of["a_year_by_place"]["went_out_m3"]["crop"], 10.0 * days);
         close(&of["a_year"]["solids_in_kg"]["middle_run"], days);
     }
-    for (of, changes, bought) in [
-        (now, 366.0, 0.0),
-        (tuned, 292.0, 0.0),
-        (long, 183.0, 1000.0),
-    ] {
+    for (of, changes, bought) in [(now, 366.0, 0.0), (tuned, 292.0, 0.0), (long, 183.0, 1000.0)] {
         close(&of["a_year"]["changes"]["middle_run"], changes);
-        close(
-            &of["costs_a_year"]["supply"]["middle_run"],
-            10.0 * days * 2.0,
-        );
+        close(&of["costs_a_year"]["supply"]["middle_run"], 10.0 * days * 2.0);
         close(&of["costs_a_year"]["used_up"]["middle_run"], changes * 5.0);
-        close(
-            &of["a_year"]["labour_h"]["middle_run"],
-            changes * 3.0 / 60.0,
-        );
-        close(
-            &of["costs_a_year"]["labour"]["middle_run"],
-            changes * 20.0 * 3.0 / 60.0,
-        );
+        close(&of["a_year"]["labour_h"]["middle_run"], changes * 3.0 / 60.0);
+        close(&of["costs_a_year"]["labour"]["middle_run"], changes * 20.0 * 3.0 / 60.0);
         let load = match changes as u32 {
             292 => 1.25,
             183 => 2.0,
@@ -333,32 +252,18 @@ fn a_year_of_open_weather_costs_what_can_be_reckoned_by_hand() {
         // At 0 % ten years are ten times one; the housing lasts just as long.
         close(&of["worth_today"]["middle_run"], 10.0 * a_year + bought);
     }
-    let more = |of: &Value| {
-        of["more_than_as_it_stands"]["worth_today"]["median"]
-            .as_f64()
-            .unwrap()
-    };
+    let more = |of: &Value| of["more_than_as_it_stands"]["worth_today"]["median"].as_f64().unwrap();
     // (183 − 366) × 6 + (402.6 − 439.2) × 0.1 + (366 − 732) × 0.1 = −1138.26 a year.
-    assert!(
-        (more(long) - (1000.0 - 11382.6)).abs() < 1e-3,
-        "{}",
-        more(long)
-    );
+    assert!((more(long) - (1000.0 - 11382.6)).abs() < 1e-3, "{}", more(long));
     assert_eq!(long["verdict"]["verdict"], "saves");
     assert_eq!(long["verdict"]["share_of_draws"], 1.0);
     // A bag of the long kind may cost p: 183 (p + 1) + 40.26 + 36.6 + 100 = 366 × 6 + 43.92 + 73.2, so p = 10.6736.
     let evens = long["break_evens"].as_array().unwrap();
-    let price = evens
-        .iter()
-        .find(|even| even["what"] == "Price of a bag, Long bags")
-        .unwrap();
+    let price = evens.iter().find(|even| even["what"] == "Price of a bag, Long bags").unwrap();
     let factor = price["factor"].as_f64().unwrap();
     assert!((factor * 5.0 - 10.6736).abs() < 0.01, "{factor}");
     // Labour alone cannot turn it round: none is told, and no value.
-    let labour = evens
-        .iter()
-        .find(|even| even["what"] == "Price of labour")
-        .unwrap();
+    let labour = evens.iter().find(|even| even["what"] == "Price of labour").unwrap();
     assert!(labour["factor"].is_null() && labour["value"].is_null());
     // Without records nothing was checked against this site.
     assert_eq!(all["against_log"].as_array().unwrap().len(), 0);
@@ -368,35 +273,25 @@ fn a_year_of_open_weather_costs_what_can_be_reckoned_by_hand() {
 fn without_the_existing_site_at_its_best_or_a_target_size_there_is_no_verdict() {
     let temporary = tempfile::tempdir().unwrap();
     let dir = small_site(temporary.path());
-    let all = json_of(
-        &["--draws", "2", "--with", "proposals/long-bags.yaml"],
-        &dir,
-    );
+    let all = json_of(&["--draws", "2", "--with", "proposals/long-bags.yaml"], &dir);
     let verdict = &all["options"][1]["verdict"];
     assert_eq!(verdict["verdict"], "none");
     assert!(verdict["why"][0].as_str().unwrap().contains("tuned"));
     let prices = std::fs::read_to_string(dir.join("prices.yaml")).unwrap();
     std::fs::write(
         dir.join("prices.yaml"),
-        prices.replace("  Long bags: {", "  Other bags: {").replace(
-            "  target size: 50 um\n",
-            "  water and peak alike within: 1 %\n",
-        ),
+        prices
+            .replace("  Long bags: {", "  Other bags: {")
+            .replace("  target size: 50 um\n", "  water and peak alike within: 1 %\n"),
     )
     .unwrap();
     let (all, told) = json_and_words(&["--draws", "2"], &dir);
     // A price for a place that no option has is told with its line.
-    assert!(
-        told.contains("prices.yaml:") && told.contains("`Other bags`"),
-        "{told}"
-    );
+    assert!(told.contains("prices.yaml:") && told.contains("`Other bags`"), "{told}");
     let long = &all["options"][2];
     assert_eq!(long["verdict"]["verdict"], "none");
     let why = long["verdict"]["why"].to_string();
-    assert!(
-        why.contains("Long bags") && why.contains("target size"),
-        "{why}"
-    );
+    assert!(why.contains("Long bags") && why.contains("target size"), "{why}");
     // The cell says so, and the other cells stand.
     assert!(long["costs_a_year"]["used_up"]["not_compared"].is_array());
     close(&long["costs_a_year"]["labour"]["middle_run"], 183.0);
@@ -406,10 +301,7 @@ fn without_the_existing_site_at_its_best_or_a_target_size_there_is_no_verdict() 
 fn verdict_of(all: &Value, name: &str) -> (String, String) {
     let options = all["options"].as_array().unwrap();
     let of = options.iter().find(|of| of["name"] == name).unwrap();
-    (
-        of["verdict"]["verdict"].as_str().unwrap().to_owned(),
-        of["verdict"]["why"].to_string(),
-    )
+    (of["verdict"]["verdict"].as_str().unwrap().to_owned(), of["verdict"]["why"].to_string())
 }
 
 const LONG: &str = "Long bags in place of the bags";
@@ -419,11 +311,8 @@ fn a_filter_that_replaces_another_without_its_pump_typed_has_no_verdict() {
     let temporary = tempfile::tempdir().unwrap();
     let dir = small_site(temporary.path());
     let prices = std::fs::read_to_string(dir.join("prices.yaml")).unwrap();
-    let without: String = prices
-        .lines()
-        .filter(|line| !line.contains("water to: Long bags"))
-        .map(|line| format!("{line}\n"))
-        .collect();
+    let without: String =
+        prices.lines().filter(|line| !line.contains("water to: Long bags")).map(|line| format!("{line}\n")).collect();
     assert_ne!(without, prices);
     std::fs::write(dir.join("prices.yaml"), &without).unwrap();
     let all = json_of(&["--draws", "2"], &dir);
@@ -439,10 +328,7 @@ fn a_filter_that_replaces_another_without_its_pump_typed_has_no_verdict() {
     std::fs::write(&file, proposal).unwrap();
     let all = json_of(&["--draws", "2"], &dir);
     assert_eq!(verdict_of(&all, LONG).0, "saves");
-    close(
-        &all["options"][2]["a_year"]["energy_kwh"]["middle_run"],
-        0.0,
-    );
+    close(&all["options"][2]["a_year"]["energy_kwh"]["middle_run"], 0.0);
 }
 
 #[test]
@@ -489,10 +375,7 @@ fn a_tank_that_a_tanker_empties_by_the_log_alone_is_not_compared() {
         );
     std::fs::write(&file, text).unwrap();
     let mut prices = std::fs::read_to_string(dir.join("prices.yaml")).unwrap();
-    prices = prices.replace(
-        "\nused up:",
-        "  hauled: {price: 100 EUR per 1000 kg}\n\nused up:",
-    );
+    prices = prices.replace("\nused up:", "  hauled: {price: 100 EUR per 1000 kg}\n\nused up:");
     std::fs::write(dir.join("prices.yaml"), prices).unwrap();
     let all = json_of(&["--draws", "2"], &dir);
     let (verdict, why) = verdict_of(&all, LONG);
@@ -512,11 +395,7 @@ fn a_difference_that_is_lost_in_what_the_site_costs_anyhow_is_called_hardly_any(
     let all = json_of(&["--draws", "2"], &dir);
     assert_eq!(verdict_of(&all, "A gauge").0, "hardly differs");
     let dear = std::fs::read_to_string(dir.join("proposals/gauge.yaml")).unwrap();
-    std::fs::write(
-        dir.join("proposals/gauge.yaml"),
-        dear.replace("30 EUR", "3000 EUR"),
-    )
-    .unwrap();
+    std::fs::write(dir.join("proposals/gauge.yaml"), dear.replace("30 EUR", "3000 EUR")).unwrap();
     let all = json_of(&["--draws", "2"], &dir);
     assert_eq!(verdict_of(&all, "A gauge").0, "costs more");
 }
@@ -542,12 +421,7 @@ fn ten_mistakes_in_prices_and_proposals_are_told_at_once_each_with_its_line() {
         "name: Long bags\nreplace:\n  Bag:\n    by: Long bags\n    kind: bag\npays once:\n  Housing: {price: 1000 EUR, lasts: 10}\n",
     )
     .unwrap();
-    let out = Command::cargo_bin("bywash")
-        .unwrap()
-        .arg("compare")
-        .arg(&dir)
-        .assert()
-        .code(1);
+    let out = Command::cargo_bin("bywash").unwrap().arg("compare").arg(&dir).assert().code(1);
     let told = String::from_utf8_lossy(&out.get_output().stderr).into_owned();
     // A piece of each message, the line it stands on, and a piece of what would be right.
     for (line, says, right) in [
@@ -555,43 +429,15 @@ fn ten_mistakes_in_prices_and_proposals_are_told_at_once_each_with_its_line() {
         ("prices.yaml:3:", "percentage", "5 %"),
         ("prices.yaml:5:", "keys with values", "{key: value}"),
         ("prices.yaml:6:", "28 to 24", "lower end first"),
-        (
-            "prices.yaml:7:",
-            "no amount with its money",
-            "5.40 USD per 1000 gal",
-        ),
+        ("prices.yaml:7:", "no amount with its money", "5.40 USD per 1000 gal"),
         ("prices.yaml:8:", "the sign $", "a word after the amount"),
-        (
-            "prices.yaml:10:",
-            "a pressure stands here",
-            "1 psi is 2.31 ft",
-        ),
-        (
-            "prices.yaml:12:",
-            "`38 EUR` is not a price for a month",
-            "38 USD per month",
-        ),
-        (
-            "prices.yaml:14:",
-            "not known is no price",
-            "leave the line out",
-        ),
+        ("prices.yaml:10:", "a pressure stands here", "1 psi is 2.31 ft"),
+        ("prices.yaml:12:", "`38 EUR` is not a price for a month", "38 USD per month"),
+        ("prices.yaml:14:", "not known is no price", "leave the line out"),
         ("tuned.yaml:1:", "no `name`", "write it like `name:"),
-        (
-            "tuned.yaml:1:",
-            "`true` is neither yes nor no",
-            "write yes or no",
-        ),
-        (
-            "tuned.yaml:2:",
-            "`changes` is not known",
-            "did you mean `change`",
-        ),
-        (
-            "long-bags.yaml:3:",
-            "the facility has no `Bag`",
-            "did you mean `Bags`",
-        ),
+        ("tuned.yaml:1:", "`true` is neither yes nor no", "write yes or no"),
+        ("tuned.yaml:2:", "`changes` is not known", "did you mean `change`"),
+        ("long-bags.yaml:3:", "the facility has no `Bag`", "did you mean `Bags`"),
         ("long-bags.yaml:7:", "a number without its unit", "years"),
     ] {
         let message = told
@@ -620,10 +466,7 @@ fn a_comparison_cut_off_by_ctrl_c_leaves_the_older_output_whole() {
         .spawn()
         .unwrap();
     std::thread::sleep(std::time::Duration::from_millis(700));
-    let killed = std::process::Command::new("kill")
-        .args(["-INT", &child.id().to_string()])
-        .status()
-        .unwrap();
+    let killed = std::process::Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap();
     assert!(killed.success());
     // Where the shell of a build farm has interrupts ignored, the child inherits that: end it the hard way.
     let began = std::time::Instant::now();
@@ -636,10 +479,7 @@ fn a_comparison_cut_off_by_ctrl_c_leaves_the_older_output_whole() {
         }
         std::thread::sleep(std::time::Duration::from_millis(50));
     };
-    assert!(
-        status.signal().is_some(),
-        "it was cut off, not done: {status}"
-    );
+    assert!(status.signal().is_some(), "it was cut off, not done: {status}");
     assert_eq!(std::fs::read_to_string(&out).unwrap(), "the older one");
     let left: Vec<_> = std::fs::read_dir(temporary.path()).unwrap().collect();
     assert_eq!(left.len(), 1, "{left:?}");
@@ -651,17 +491,8 @@ fn every_table_of_the_case_stands_in_its_json_under_its_name() {
     let dir = small_site(temporary.path());
     let all = json_of(&["--draws", "2"], &dir);
     let tables = all["tables"].as_array().unwrap();
-    let names: Vec<&str> = tables
-        .iter()
-        .map(|of| of["table"].as_str().unwrap())
-        .collect();
-    for name in [
-        "Side by side, a year",
-        "Service of each use",
-        "Prices",
-        "Pumps",
-        "Costs a year, EUR",
-    ] {
+    let names: Vec<&str> = tables.iter().map(|of| of["table"].as_str().unwrap()).collect();
+    for name in ["Side by side, a year", "Service of each use", "Prices", "Pumps", "Costs a year, EUR"] {
         assert!(names.contains(&name), "{name}: {names:?}");
     }
     for of in tables {
@@ -677,22 +508,10 @@ fn prices_in_another_money_are_refused_with_their_line() {
     let temporary = tempfile::tempdir().unwrap();
     let dir = small_site(temporary.path());
     let prices = std::fs::read_to_string(dir.join("prices.yaml")).unwrap();
-    std::fs::write(
-        dir.join("prices.yaml"),
-        prices.replace("2.00 EUR per m3", "2.00 USD per m3"),
-    )
-    .unwrap();
-    let out = Command::cargo_bin("bywash")
-        .unwrap()
-        .arg("compare")
-        .arg(&dir)
-        .assert()
-        .code(1);
+    std::fs::write(dir.join("prices.yaml"), prices.replace("2.00 EUR per m3", "2.00 USD per m3")).unwrap();
+    let out = Command::cargo_bin("bywash").unwrap().arg("compare").arg(&dir).assert().code(1);
     let told = String::from_utf8_lossy(&out.get_output().stderr).into_owned();
-    assert!(
-        told.contains("prices.yaml:") && told.contains("is in USD") && told.contains("EUR"),
-        "{told}"
-    );
+    assert!(told.contains("prices.yaml:") && told.contains("is in USD") && told.contains("EUR"), "{told}");
 }
 
 #[test]
@@ -705,12 +524,7 @@ fn an_option_that_gives_a_use_less_water_has_no_verdict_and_says_by_how_much() {
     )
     .unwrap();
     let all = json_of(&["--draws", "2"], &dir);
-    let less = all["options"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .find(|of| of["name"] == "Half the water")
-        .unwrap();
+    let less = all["options"].as_array().unwrap().iter().find(|of| of["name"] == "Half the water").unwrap();
     assert_eq!(less["verdict"]["verdict"], "none");
     let why = less["verdict"]["why"].to_string();
     assert!(why.contains("Drip") && why.contains("−50.0 %"), "{why}");
@@ -730,8 +544,7 @@ fn a_fit_finds_the_value_behind_a_log_and_says_what_the_log_does_not_pin() {
     )
     .unwrap();
     std::fs::create_dir_all(dir.join("records")).unwrap();
-    let mut log =
-        String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+    let mut log = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
     log.push_str("2011-12-31,Bags,changed,,0,,,,,,\n");
     for (date, _) in seattle_2012() {
         log.push_str(&format!("{date},Bags,changed,,1,,,,,,\n"));
@@ -751,18 +564,10 @@ fn a_fit_finds_the_value_behind_a_log_and_says_what_the_log_does_not_pin() {
         &dir,
     );
     let values = all["fit"]["values"].as_array().unwrap();
-    let silt: f64 = values[0]["fits_best"]
-        .as_str()
-        .unwrap()
-        .trim_end_matches(" mg/L")
-        .parse()
-        .unwrap();
+    let silt: f64 = values[0]["fits_best"].as_str().unwrap().trim_end_matches(" mg/L").parse().unwrap();
     assert!((silt - 100.0).abs() < 1.5, "{silt}");
     assert!(values[0]["as_good"].is_array(), "the log pins the silt");
-    assert!(
-        values[1]["as_good"].is_null(),
-        "the log says nothing of the roof"
-    );
+    assert!(values[1]["as_good"].is_null(), "the log says nothing of the roof");
     let tested = all["fit"]["tested_error"]["fitted"].as_f64().unwrap();
     assert!(tested < 0.05, "{tested}");
     assert!(all["fit"]["tested_error"]["middle"].as_f64().unwrap() > tested);
@@ -779,13 +584,11 @@ fn a_fit_to_a_noisy_log_gives_an_interval_that_holds_the_true_value_and_is_not_t
     let text = std::fs::read_to_string(dir.join("facility.yaml")).unwrap();
     std::fs::write(
         dir.join("facility.yaml"),
-        text.replace("silt: 100 mg/L", "silt: 50 mg/L to 250 mg/L")
-            .replace("period: ", "records: records\nperiod: "),
+        text.replace("silt: 100 mg/L", "silt: 50 mg/L to 250 mg/L").replace("period: ", "records: records\nperiod: "),
     )
     .unwrap();
     std::fs::create_dir_all(dir.join("records")).unwrap();
-    let mut log =
-        String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+    let mut log = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
     log.push_str("2011-12-31,Bags,changed,,0,,,,,,\n");
     let mut first_half = 0;
     for (day, (date, _)) in (1..).zip(seattle_2012()) {
@@ -856,9 +659,7 @@ fn a_change_by_the_calendar_uses_up_every_bag_at_work() {
     close(&long["changes"]["Long bags"], 26.0);
     close(&long["used_up"]["Long bags"], 52.0);
     // Wet waste carries the dry weight of both: 52 × 0.2 kg beside what they caught.
-    let waste = all["options"][2]["a_year"]["wet_waste_kg"]["middle_run"]
-        .as_f64()
-        .unwrap();
+    let waste = all["options"][2]["a_year"]["wet_waste_kg"]["middle_run"].as_f64().unwrap();
     assert!((waste - 52.0 * 0.2 - 26.0 * 14.0).abs() < 2.0, "{waste}");
 }
 
@@ -867,35 +668,15 @@ fn a_life_of_nothing_part_years_and_a_rate_nobody_lends_at_are_refused() {
     let temporary = tempfile::tempdir().unwrap();
     let dir = small_site(temporary.path());
     for (file, was, typed, says) in [
-        (
-            "prices.yaml",
-            "discount rate: 0 %",
-            "discount rate: 400 %",
-            "from 0 % to 50 %",
-        ),
-        (
-            "prices.yaml",
-            "years compared: 10 years",
-            "years compared: 2 months",
-            "not 1 to 100 whole years",
-        ),
-        (
-            "proposals/long-bags.yaml",
-            "lasts: 10 years",
-            "lasts: 0 years",
-            "lasts no time at all",
-        ),
+        ("prices.yaml", "discount rate: 0 %", "discount rate: 400 %", "from 0 % to 50 %"),
+        ("prices.yaml", "years compared: 10 years", "years compared: 2 months", "not 1 to 100 whole years"),
+        ("proposals/long-bags.yaml", "lasts: 10 years", "lasts: 0 years", "lasts no time at all"),
     ] {
         let file = dir.join(file);
         let before = std::fs::read_to_string(&file).unwrap();
         assert!(before.contains(was), "{was}");
         std::fs::write(&file, before.replace(was, typed)).unwrap();
-        let out = Command::cargo_bin("bywash")
-            .unwrap()
-            .arg("compare")
-            .arg(&dir)
-            .assert()
-            .code(1);
+        let out = Command::cargo_bin("bywash").unwrap().arg("compare").arg(&dir).assert().code(1);
         let told = String::from_utf8_lossy(&out.get_output().stderr).into_owned();
         assert!(told.contains(says), "{says}: {told}");
         std::fs::write(&file, before).unwrap();
@@ -908,17 +689,10 @@ fn few_draws_from_a_range_or_half_a_year_bear_no_verdict() {
     let dir = small_site(temporary.path());
     let file = dir.join("prices.yaml");
     let prices = std::fs::read_to_string(&file).unwrap();
-    std::fs::write(
-        &file,
-        prices.replace("price: 20 EUR per h", "price: 19 to 21 EUR per h"),
-    )
-    .unwrap();
+    std::fs::write(&file, prices.replace("price: 20 EUR per h", "price: 19 to 21 EUR per h")).unwrap();
     let (verdict, why) = verdict_of(&json_of(&["--draws", "1"], &dir), LONG);
     assert!(verdict == "none" && why.contains("too few"), "{why}");
-    assert_eq!(
-        verdict_of(&json_of(&["--draws", "20"], &dir), LONG).0,
-        "saves"
-    );
+    assert_eq!(verdict_of(&json_of(&["--draws", "20"], &dir), LONG).0, "saves");
     std::fs::write(&file, prices).unwrap();
     let file = dir.join("facility.yaml");
     let facility = std::fs::read_to_string(&file).unwrap();
@@ -949,50 +723,25 @@ fn nothing_turns_round_what_changes_nothing_and_the_cheapest_tuning_is_the_yards
 #[test]
 fn a_meter_whose_way_a_proposal_takes_is_told_with_the_line_to_add() {
     let text = std::fs::read_to_string("demo-facility/proposals/bags.yaml").unwrap();
-    let without: String = text
-        .lines()
-        .filter(|line| !line.starts_with("remove:"))
-        .map(|line| format!("{line}\n"))
-        .collect();
+    let without: String =
+        text.lines().filter(|line| !line.starts_with("remove:")).map(|line| format!("{line}\n")).collect();
     assert_ne!(text, without);
     let (_, problems) = demo(&[("proposals/bags.yaml", &without)]);
-    let hints: Vec<String> = problems
-        .in_order()
-        .into_iter()
-        .filter_map(|problem| problem.hint)
-        .collect();
-    assert!(
-        hints
-            .iter()
-            .any(|hint| hint.contains("add `remove: [M3 wash]` to proposals/bags.yaml")),
-        "{hints:?}"
-    );
+    let hints: Vec<String> = problems.in_order().into_iter().filter_map(|problem| problem.hint).collect();
+    assert!(hints.iter().any(|hint| hint.contains("add `remove: [M3 wash]` to proposals/bags.yaml")), "{hints:?}");
 }
 
 /// The laboratory's sheets of the demonstration give a month over the limit, and its computed solids lie far below them.
 #[test]
 fn no_limit_is_called_kept_where_the_computation_is_far_off_the_samples() {
-    let all = json_of(
-        &["--draws", "3", "--with", "proposals/tuned.yaml"],
-        Path::new("demo-facility"),
-    );
+    let all = json_of(&["--draws", "3", "--with", "proposals/tuned.yaml"], Path::new("demo-facility"));
     let name = "TSS, month average";
     let shown = all["records_show"].as_array().unwrap();
-    assert!(
-        shown
-            .iter()
-            .any(|of| of["limit"] == name && of["outcome"] == "exceeded"),
-        "{shown:?}"
-    );
+    assert!(shown.iter().any(|of| of["limit"] == name && of["outcome"] == "exceeded"), "{shown:?}");
     for option in all["options"].as_array().unwrap() {
         let limits = option["limits"].as_array().unwrap();
         let limit = limits.iter().find(|of| of["name"] == name).unwrap();
-        assert!(
-            limit["far_off_the_log"]
-                .as_str()
-                .unwrap()
-                .contains("too low")
-        );
+        assert!(limit["far_off_the_log"].as_str().unwrap().contains("too low"));
         assert_eq!(limit["outcome"], "undecided");
     }
 }

@@ -17,11 +17,7 @@ fn root() -> PathBuf {
 }
 
 fn told(problems: &Problems) -> String {
-    problems
-        .in_order()
-        .iter()
-        .map(|problem| format!("{}\n", problem.to_string_line()))
-        .collect()
+    problems.in_order().iter().map(|problem| format!("{}\n", problem.to_string_line())).collect()
 }
 
 fn is_yaml(folder: &Path, name: &str) {
@@ -46,12 +42,7 @@ fn every_yaml_file_we_hand_out_is_one_that_our_reader_takes() {
         is_yaml(&root().join("demo-facility"), name);
     }
     is_yaml(&root().join("rules"), "sallowfen.yaml");
-    for name in [
-        "facility.yaml",
-        "filters-to-copy.yaml",
-        "letterhead.yaml",
-        "rules.yaml",
-    ] {
+    for name in ["facility.yaml", "filters-to-copy.yaml", "letterhead.yaml", "rules.yaml"] {
         is_yaml(&root().join("templates"), name);
     }
 }
@@ -61,10 +52,8 @@ fn read_all(folder: &Path) -> (Option<Facility>, Timeline, String) {
     let mut problems = Problems::new();
     let mut sources = Sources::new(folder);
     let facility = bywash::facility::read(folder, &mut sources, &mut problems);
-    let timeline = facility
-        .as_ref()
-        .map(|facility| bywash::records::read(facility, &mut sources, &problems))
-        .unwrap_or_default();
+    let timeline =
+        facility.as_ref().map(|facility| bywash::records::read(facility, &mut sources, &problems)).unwrap_or_default();
     (facility, timeline, told(&problems))
 }
 
@@ -82,28 +71,16 @@ fn the_wash_meter_went_past_its_last_number_and_agrees_with_the_wash_log() {
     let (facility, timeline, _) = read_all(&root().join("demo-facility"));
     let facility = facility.unwrap();
     let meter = facility.meters.iter().position(|m| m.name == "M3 wash");
-    let metered: f64 = timeline
-        .meter_spans
-        .iter()
-        .filter(|span| Some(span.meter) == meter)
-        .map(|span| span.volume_m3)
-        .sum();
+    let metered: f64 =
+        timeline.meter_spans.iter().filter(|span| Some(span.meter) == meter).map(|span| span.volume_m3).sum();
     let beds = facility.find("Sand beds").unwrap();
-    let washes: u32 = timeline
-        .washes
-        .iter()
-        .filter(|wash| wash.filter == beds)
-        .map(|wash| wash.count)
-        .sum();
+    let washes: u32 = timeline.washes.iter().filter(|wash| wash.filter == beds).map(|wash| wash.count).sum();
     // One wash as typed: 106 gpm for 3 minutes, three vessels. A US gallon is 231 cubic inches (NIST HB 44).
     let one_wash_m3 = 106.0 * 3.0 * 3.0 * 231.0 * 0.0254_f64.powi(3);
     let ratio = metered / (f64::from(washes) * one_wash_m3);
     assert!((0.95..1.05).contains(&ratio), "{ratio}");
     assert!(
-        timeline
-            .repairs
-            .iter()
-            .any(|repair| repair.sentence.contains("M3 wash rolled over")),
+        timeline.repairs.iter().any(|repair| repair.sentence.contains("M3 wash rolled over")),
         "{:#?}",
         timeline.repairs
     );
@@ -115,11 +92,7 @@ fn made_new(change: impl Fn(String) -> String) -> tempfile::TempDir {
     for (name, text) in STARTERS {
         let path = folder.path().join(name);
         std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        let text = if *name == "facility.yaml" {
-            change((*text).to_string())
-        } else {
-            (*text).to_string()
-        };
+        let text = if *name == "facility.yaml" { change((*text).to_string()) } else { (*text).to_string() };
         std::fs::write(path, text).unwrap();
     }
     folder
@@ -146,9 +119,7 @@ fn every_filter_to_copy_works_when_it_is_copied() {
     for block in blocks {
         let name = block.trim_start().split(':').next().unwrap();
         kinds.extend(
-            bywash::facility::model::FilterKind::WORDS
-                .iter()
-                .find(|kind| block.contains(&format!("kind: {kind}\n"))),
+            bywash::facility::model::FilterKind::WORDS.iter().find(|kind| block.contains(&format!("kind: {kind}\n"))),
         );
         let folder = made_new(|facility| {
             // The one that stands there under the same name makes room for it.
@@ -160,10 +131,7 @@ fn every_filter_to_copy_works_when_it_is_copied() {
     }
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(
-        kinds.len(),
-        bywash::facility::model::FilterKind::WORDS.len()
-    );
+    assert_eq!(kinds.len(), bywash::facility::model::FilterKind::WORDS.len());
 }
 
 /// A facility file without the lines of one filter, if it has it.
@@ -193,9 +161,8 @@ fn the_prices_and_every_proposal_are_read_and_fit_the_facility() {
     let prices = bywash::compare::prices::read(&tree("prices.yaml"), &problems);
     assert!(prices.is_some(), "{}", told(&problems));
     for name in ["tuned", "bags", "moving-media"] {
-        let proposal =
-            bywash::compare::proposal::read(&tree(&format!("proposals/{name}.yaml")), &problems)
-                .unwrap_or_else(|| panic!("{name}: {}", told(&problems)));
+        let proposal = bywash::compare::proposal::read(&tree(&format!("proposals/{name}.yaml")), &problems)
+            .unwrap_or_else(|| panic!("{name}: {}", told(&problems)));
         bywash::compare::proposal::apply(&facility, &proposal, &problems);
     }
     assert_eq!(told(&problems), "");
@@ -253,12 +220,7 @@ fn findings(folder: &Path) -> (Vec<Finding>, String) {
 fn the_records_of_the_year_tell_the_story_that_the_readme_promises() {
     let (findings, told) = findings(&root().join("demo-facility"));
     assert_eq!(told, "");
-    let outcome = |id: &str| {
-        findings
-            .iter()
-            .find(|finding| finding.id == id)
-            .unwrap_or_else(|| panic!("{id}"))
-    };
+    let outcome = |id: &str| findings.iter().find(|finding| finding.id == id).unwrap_or_else(|| panic!("{id}"));
     for (id, expected) in [
         ("limit / TSS, month average", Outcome::Exceeded),
         // Nobody looks on weekends: whether a month without a sample had a discharge is not known.
@@ -276,45 +238,21 @@ fn the_records_of_the_year_tell_the_story_that_the_readme_promises() {
         ("notice / TSS, month average, Mar 2025", Outcome::Overdue),
         ("report / Monthly report for Jul 2025", Outcome::Overdue),
     ] {
-        assert_eq!(
-            outcome(id).outcome,
-            expected,
-            "{id}: {:#?}",
-            outcome(id).sentences
-        );
+        assert_eq!(outcome(id).outcome, expected, "{id}: {:#?}", outcome(id).sentences);
     }
     let highest = outcome("limit / TSS, highest day");
     assert_eq!(highest.figure.as_ref().unwrap().text, "46 mg/L");
-    assert!(
-        highest
-            .missing
-            .iter()
-            .all(|missing| missing.sentence.contains("not known whether"))
-    );
+    assert!(highest.missing.iter().all(|missing| missing.sentence.contains("not known whether")));
     // By hand: (46 + 29) / 2 = 37.5 mg/L in March.
     let average = outcome("limit / TSS, month average");
     assert_eq!(average.figure.as_ref().unwrap().text, "37.5 mg/L");
     // By hand: the gauge read 1.5 in, then 1.4 in; any 24 h had from 1.5 in (one reading) to 2.9 in (both).
     let dry = outcome("limit / Dry season");
-    let storm = dry
-        .windows
-        .iter()
-        .find(|window| window.label == "13 Aug 2025")
-        .unwrap();
+    let storm = dry.windows.iter().find(|window| window.label == "13 Aug 2025").unwrap();
     assert_eq!(storm.outcome, Outcome::NotShown);
-    assert!(
-        storm
-            .arithmetic
-            .iter()
-            .any(|line| line.contains("from 1.5 in to 2.9 in"))
-    );
+    assert!(storm.arithmetic.iter().any(|line| line.contains("from 1.5 in to 2.9 in")));
     // A weekend's total on Monday still shows that no day was over.
-    assert!(
-        outcome("limit / Wash water")
-            .sentences
-            .iter()
-            .any(|s| s.contains("several days"))
-    );
+    assert!(outcome("limit / Wash water").sentences.iter().any(|s| s.contains("several days")));
 }
 
 #[test]

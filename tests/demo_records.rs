@@ -13,8 +13,7 @@ fn the_demonstration_s_records_and_weather_are_read_without_a_problem() {
     let directory = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-facility");
     let mut sources = Sources::new(&directory);
     let mut problems = Problems::new();
-    let facility =
-        facility::read(&directory, &mut sources, &mut problems).expect("the facility is read");
+    let facility = facility::read(&directory, &mut sources, &mut problems).expect("the facility is read");
     let timeline = records::read(&facility, &mut sources, &problems);
     let period = facility.period.expect("it has a period");
     let weather = weather::read(&facility, period, &timeline.rain, &mut sources, &problems);
@@ -28,21 +27,12 @@ fn the_demonstration_s_records_and_weather_are_read_without_a_problem() {
             .filter(|row| row.name == meter.name && row.what == "reading")
             .map(|row| row.value.parse().expect("a whole number"))
             .collect();
-        let counted: i64 = timeline
-            .spans_of(index)
-            .map(|(_, span)| span.counts.parse::<i64>().expect("a whole number"))
-            .sum();
-        let (first, last) = (
-            dials.first().expect("it was read"),
-            dials.last().expect("it was read"),
-        );
+        let counted: i64 =
+            timeline.spans_of(index).map(|(_, span)| span.counts.parse::<i64>().expect("a whole number")).sum();
+        let (first, last) = (dials.first().expect("it was read"), dials.last().expect("it was read"));
         let told = timeline.repairs.iter().any(|repair| {
-            repair
-                .sentence
-                .starts_with(&format!("{} rolled", meter.name))
-                || repair
-                    .sentence
-                    .starts_with(&format!("{} was exchanged", meter.name))
+            repair.sentence.starts_with(&format!("{} rolled", meter.name))
+                || repair.sentence.starts_with(&format!("{} was exchanged", meter.name))
         });
         assert!(counted >= 0);
         assert!(counted == last - first || told, "{}", meter.name);
@@ -51,10 +41,7 @@ fn the_demonstration_s_records_and_weather_are_read_without_a_problem() {
     assert_eq!(weather.days(), days);
     for (day, rain) in weather.rain.iter().enumerate() {
         let middle = rain.depth_mm.unwrap_or(0.0);
-        assert!(
-            rain.low_mm <= middle + 1e-9 && middle <= rain.high_mm + 1e-9,
-            "day {day}"
-        );
+        assert!(rain.low_mm <= middle + 1e-9 && middle <= rain.high_mm + 1e-9, "day {day}");
     }
     assert!(weather.evaporation_m.iter().all(Option::is_some));
     assert!(weather.water_temperature_c.iter().all(Option::is_some));

@@ -8,16 +8,8 @@ use assert_cmd::Command;
 fn the_demonstrations_report_is_not_stale() {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("report.pdf");
-    Command::cargo_bin("bywash")
-        .unwrap()
-        .args(["report", "demo-facility", "-o"])
-        .arg(&path)
-        .assert()
-        .success();
-    let (made, kept) = (
-        std::fs::read(&path).unwrap(),
-        std::fs::read("demo-facility/report.pdf").unwrap(),
-    );
+    Command::cargo_bin("bywash").unwrap().args(["report", "demo-facility", "-o"]).arg(&path).assert().success();
+    let (made, kept) = (std::fs::read(&path).unwrap(), std::fs::read("demo-facility/report.pdf").unwrap());
     assert!(
         made == kept,
         "demo-facility/report.pdf is stale: run `cargo run --release -- report demo-facility`, look at it, and commit it \

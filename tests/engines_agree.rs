@@ -21,11 +21,7 @@ use second_engine::run;
 fn every_random_facility_has_no_loop_within_a_day() {
     for seed in 0..500 {
         let case = case(seed, 20);
-        assert_eq!(
-            Graph::of(&case.facility).order().len(),
-            case.facility.places.len(),
-            "seed {seed}"
-        );
+        assert_eq!(Graph::of(&case.facility).order().len(), case.facility.places.len(), "seed {seed}");
     }
 }
 
@@ -34,13 +30,7 @@ fn every_random_facility_has_no_loop_within_a_day() {
 fn no_place_of_the_second_engine_makes_or_loses_water_or_solids() {
     for seed in 0..100 {
         let case = case(seed, 100);
-        let days = run(
-            &case.facility,
-            &case.weather,
-            &case.timeline,
-            case.first,
-            case.days,
-        );
+        let days = run(&case.facility, &case.weather, &case.timeline, case.first, case.days);
         let mut before: BTreeMap<PlaceId, (f64, f64)> = BTreeMap::new();
         for (d, day) in days.iter().enumerate() {
             let mut net: BTreeMap<PlaceId, (f64, f64, f64)> = BTreeMap::new();
@@ -66,24 +56,16 @@ fn no_place_of_the_second_engine_makes_or_loses_water_or_solids() {
                 now.insert(*place, (load.water, load.solids_kg()));
             }
             for (place, (water, solids, through)) in net {
-                if matches!(
-                    case.facility.places[place.0].kind,
-                    PlaceKind::Supply(_) | PlaceKind::DischargePoint(_)
-                ) {
+                if matches!(case.facility.places[place.0].kind, PlaceKind::Supply(_) | PlaceKind::DischargePoint(_)) {
                     continue;
                 }
                 let after = now.get(&place).copied().unwrap_or_default();
-                let Some(first) = before
-                    .get(&place)
-                    .copied()
-                    .or((d > 0).then_some((0.0, 0.0)))
-                else {
+                let Some(first) = before.get(&place).copied().or((d > 0).then_some((0.0, 0.0))) else {
                     continue;
                 };
                 let allowed = 1e-9 * through + 1e-9;
                 assert!(
-                    (water - (after.0 - first.0)).abs() <= allowed
-                        && (solids - (after.1 - first.1)).abs() <= allowed,
+                    (water - (after.0 - first.0)).abs() <= allowed && (solids - (after.1 - first.1)).abs() <= allowed,
                     "seed {seed} day {d} {place:?} {:?}: in less out {water} {solids}, stored {first:?} {after:?}",
                     case.facility.places[place.0].name
                 );
@@ -95,17 +77,9 @@ fn no_place_of_the_second_engine_makes_or_loses_water_or_solids() {
 
 /// Facilities and days of a run: `BYWASH_FACILITIES` and `BYWASH_DAYS` ask for more (or fewer) of them.
 fn size() -> (u64, usize) {
-    let (facilities, days) = if cfg!(debug_assertions) {
-        (80, 120)
-    } else {
-        (1000, 400)
-    };
-    let asked = std::env::var("BYWASH_FACILITIES")
-        .ok()
-        .and_then(|text| text.parse().ok());
-    let of_days = std::env::var("BYWASH_DAYS")
-        .ok()
-        .and_then(|text| text.parse().ok());
+    let (facilities, days) = if cfg!(debug_assertions) { (80, 120) } else { (1000, 400) };
+    let asked = std::env::var("BYWASH_FACILITIES").ok().and_then(|text| text.parse().ok());
+    let of_days = std::env::var("BYWASH_DAYS").ok().and_then(|text| text.parse().ok());
     (asked.unwrap_or(facilities), of_days.unwrap_or(days))
 }
 
@@ -185,61 +159,30 @@ fn two_engines_written_apart_agree_on_random_facilities() {
     let (facilities, days) = size();
     let (mut agree, mut ties) = (0_u32, 0_u32);
     // One facility alone, with everything in which the engines differ on its first such day.
-    let only: Option<u64> = std::env::var("BYWASH_ONLY")
-        .ok()
-        .and_then(|text| text.parse().ok());
+    let only: Option<u64> = std::env::var("BYWASH_ONLY").ok().and_then(|text| text.parse().ok());
     for seed in only.map_or(0..facilities, |seed| seed..seed + 1) {
         let case = case(seed, days);
-        let second = run(
-            &case.facility,
-            &case.weather,
-            &case.timeline,
-            case.first,
-            case.days,
-        );
-        let last = case
-            .first
-            .checked_add_days(Days::new(days as u64 - 1))
-            .expect("a date");
+        let second = run(&case.facility, &case.weather, &case.timeline, case.first, case.days);
+        let last = case.first.checked_add_days(Days::new(days as u64 - 1)).expect("a date");
         let period = (case.first, last);
-        let first = bywash::balance::run(
-            &case.facility,
-            &case.weather,
-            &case.timeline,
-            period,
-            &Draw::MIDDLE,
-        )
-        .unwrap_or_else(|problems| panic!("facility {seed} is refused: {problems:?}"));
+        let first = bywash::balance::run(&case.facility, &case.weather, &case.timeline, period, &Draw::MIDDLE)
+            .unwrap_or_else(|problems| panic!("facility {seed} is refused: {problems:?}"));
         match compare(&case.facility, &first.ledger, &second) {
             Verdict::Agree => agree += 1,
             Verdict::Tie => ties += 1,
             Verdict::Differ(how) if only.is_some() => {
                 println!("facility {seed}: {how}");
-                if let Some(day) = std::env::var("BYWASH_SHOW")
-                    .ok()
-                    .and_then(|d| d.parse().ok())
-                {
+                if let Some(day) = std::env::var("BYWASH_SHOW").ok().and_then(|d| d.parse().ok()) {
                     show(&case.facility, &first.ledger, &second, day);
                 }
             }
-            Verdict::Differ(how) => println!(
-                "facility {seed}: {}",
-                how.lines().next().unwrap_or_default()
-            ),
+            Verdict::Differ(how) => println!("facility {seed}: {}", how.lines().next().unwrap_or_default()),
         }
     }
     if only.is_some() {
         return;
     }
-    println!(
-        "{agree} of {facilities} facilities agree over {days} days; {ties} were left at a tie"
-    );
-    assert!(
-        f64::from(agree) >= agree_at_least() * facilities as f64,
-        "only {agree} of {facilities} agree"
-    );
-    assert!(
-        f64::from(ties) <= 0.01 * facilities as f64 + 1.0,
-        "{ties} ties are too many to be chance"
-    );
+    println!("{agree} of {facilities} facilities agree over {days} days; {ties} were left at a tie");
+    assert!(f64::from(agree) >= agree_at_least() * facilities as f64, "only {agree} of {facilities} agree");
+    assert!(f64::from(ties) <= 0.01 * facilities as f64 + 1.0, "{ties} ties are too many to be chance");
 }

@@ -43,10 +43,7 @@ fn every_setting_place_and_meter_is_read_back_as_a_sentence() {
     let told = facility::sentences(&facility);
     // The site as a whole, its rain, temperatures, evaporation and water; then what has a name.
     let named = facility.seasons.len() + facility.solids.len() + facility.dissolved.len();
-    assert_eq!(
-        told.len(),
-        5 + named + facility.places.len() + facility.meters.len()
-    );
+    assert_eq!(told.len(), 5 + named + facility.places.len() + facility.meters.len());
     let of = |name: &str| {
         let found = told.iter().find(|(_, text)| text.starts_with(name));
         found.map(|(_, text)| text.as_str()).unwrap_or_default()
@@ -65,10 +62,7 @@ fn every_setting_place_and_meter_is_read_back_as_a_sentence() {
         "Grains of yard silt weigh 2.65 times water; half of the mass is finer than 18 um, nine tenths finer than 90 um; \
          they hold 0.6 g/kg of total P."
     );
-    assert_eq!(
-        of("Bleed "),
-        "Bleed moves 150 gal/day from Return tank to Bleed field, in the season `dormant`."
-    );
+    assert_eq!(of("Bleed "), "Bleed moves 150 gal/day from Return tank to Bleed field, in the season `dormant`.");
     for (place, text) in &told {
         println!("{place} {text}");
     }
@@ -84,12 +78,8 @@ fn values_reach_the_model_in_the_quantities_they_were_typed_in() {
     let facility = read("tests/facilities/harrowmead");
     let kind = |name: &str| &facility.get(facility.find(name).unwrap()).unwrap().kind;
     // 25 gpm for 20 h of 24: 25 × 231 in³ × (0.0254 m/in)³ / 60 s × 20/24.
-    let PlaceKind::Transfer(loop_) = kind("Polishing loop") else {
-        panic!("a transfer")
-    };
-    let UseAmount::PerDay(amount) = &loop_.amount else {
-        panic!("a volume a day")
-    };
+    let PlaceKind::Transfer(loop_) = kind("Polishing loop") else { panic!("a transfer") };
+    let UseAmount::PerDay(amount) = &loop_.amount else { panic!("a volume a day") };
     let expected = 25.0 * 231.0 * 0.0254_f64.powi(3) / 60.0 * 20.0 / 24.0;
     approx::assert_relative_eq!(
         amount.ends().unwrap().0.get::<cubic_meter_per_second>(),
@@ -100,55 +90,25 @@ fn values_reach_the_model_in_the_quantities_they_were_typed_in() {
     assert_eq!(amount.key, "transfers / Polishing loop / amount");
     assert_eq!(amount.place.line, 104);
     // 150 gal/day stays a volume a day.
-    let PlaceKind::Transfer(bleed) = kind("Bleed") else {
-        panic!("a transfer")
-    };
-    let UseAmount::PerDay(amount) = &bleed.amount else {
-        panic!("a volume a day")
-    };
+    let PlaceKind::Transfer(bleed) = kind("Bleed") else { panic!("a transfer") };
+    let UseAmount::PerDay(amount) = &bleed.amount else { panic!("a volume a day") };
     approx::assert_relative_eq!(
         amount.ends().unwrap().0.get::<cubic_meter_per_second>(),
         150.0 * 231.0 * 0.0254_f64.powi(3) / 86_400.0,
         max_relative = 1e-12
     );
-    let PlaceKind::Pond(pond) = kind("Storage pond") else {
-        panic!("a pond")
-    };
+    let PlaceKind::Pond(pond) = kind("Storage pond") else { panic!("a pond") };
     let (low, high) = pond.seepage.as_ref().unwrap().ends().unwrap();
-    approx::assert_relative_eq!(
-        low.get::<meter_per_second>(),
-        0.04 * 0.0254 / 86_400.0,
-        max_relative = 1e-12
-    );
-    approx::assert_relative_eq!(
-        high.get::<meter_per_second>(),
-        0.08 * 0.0254 / 86_400.0,
-        max_relative = 1e-12
-    );
+    approx::assert_relative_eq!(low.get::<meter_per_second>(), 0.04 * 0.0254 / 86_400.0, max_relative = 1e-12);
+    approx::assert_relative_eq!(high.get::<meter_per_second>(), 0.08 * 0.0254 / 86_400.0, max_relative = 1e-12);
 
     // 1.0 in/month is spread over that month's own days.
     let facility = read("tests/facilities/quillmere");
-    let Some(Evaporation::Months(months)) = &facility.weather.evaporation else {
-        panic!("months")
-    };
-    for (date, inches, days) in [
-        ((2023, 2, 10), 1.0, 28.0),
-        ((2024, 2, 10), 1.0, 29.0),
-        ((2025, 7, 1), 5.0, 31.0),
-    ] {
+    let Some(Evaporation::Months(months)) = &facility.weather.evaporation else { panic!("months") };
+    for (date, inches, days) in [((2023, 2, 10), 1.0, 28.0), ((2024, 2, 10), 1.0, 29.0), ((2025, 7, 1), 5.0, 31.0)] {
         let date = NaiveDate::from_ymd_opt(date.0, date.1, date.2).unwrap();
-        let rate = months
-            .on(date)
-            .on(date)
-            .ends()
-            .unwrap()
-            .0
-            .get::<meter_per_second>();
-        approx::assert_relative_eq!(
-            rate,
-            inches * 0.0254 / days / 86_400.0,
-            max_relative = 1e-12
-        );
+        let rate = months.on(date).on(date).ends().unwrap().0.get::<meter_per_second>();
+        approx::assert_relative_eq!(rate, inches * 0.0254 / days / 86_400.0, max_relative = 1e-12);
     }
 }
 
@@ -158,37 +118,18 @@ fn ways_lines_and_order_are_those_of_the_file() {
     let facility = read("tests/facilities/harrowmead");
     let graph = Graph::of(&facility);
     let id = |name: &str| facility.find(name).unwrap();
-    let carried = |from: &str, to: &str| {
-        graph
-            .ways_between(id(from), id(to))
-            .map(|way| way.carries)
-            .collect::<Vec<_>>()
-    };
+    let carried =
+        |from: &str, to: &str| graph.ways_between(id(from), id(to)).map(|way| way.carries).collect::<Vec<_>>();
     assert_eq!(carried("Sand beds", "Settling pond"), [Carries::WashWater]);
-    assert_eq!(
-        carried("Storage pond", "Outfall 1"),
-        [Carries::PumpedOut, Carries::Spill]
-    );
+    assert_eq!(carried("Storage pond", "Outfall 1"), [Carries::PumpedOut, Carries::Spill]);
     assert_eq!(carried("Town water", "Wash tank"), [Carries::TopUp]);
     assert_eq!(graph.line(id("Sand beds")), Some(Line::Pull));
     assert_eq!(graph.line(id("Drum")), Some(Line::Push));
     assert_eq!(graph.line(id("Settling pond")), None);
     assert_eq!(graph.order().len(), facility.places.len());
-    let at = |name: &str| {
-        graph
-            .order()
-            .iter()
-            .position(|place| *place == id(name))
-            .unwrap()
-    };
+    let at = |name: &str| graph.order().iter().position(|place| *place == id(name)).unwrap();
     for way in graph.ways().iter().filter(|way| way.carries.is_flow()) {
-        let position = |place| {
-            graph
-                .order()
-                .iter()
-                .position(|other| *other == place)
-                .unwrap()
-        };
+        let position = |place| graph.order().iter().position(|other| *other == place).unwrap();
         assert!(position(way.from) < position(way.to), "{way:?}");
     }
     assert!(at("Shaker screen") < at("Drum") && at("Drum") < at("Return tank"));

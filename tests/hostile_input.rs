@@ -29,25 +29,18 @@ fn read(bytes: &[u8]) -> (bool, String) {
 
 /// The line of a file that was refused without a reason.
 fn silent(told: &str, line: &str) -> Option<String> {
-    told.contains("no reason was found")
-        .then(|| line.to_string())
+    told.contains("no reason was found").then(|| line.to_string())
 }
 
 fn whole(name: &str) -> String {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("tests/facilities")
-        .join(name)
-        .join("facility.yaml");
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/facilities").join(name).join("facility.yaml");
     std::fs::read_to_string(path).unwrap()
 }
 
 #[test]
 fn bytes_that_are_no_text_are_refused_with_their_line() {
     let (_, told) = read(b"name: x\nreport in: \xff\xfe\n");
-    assert!(
-        told.contains("facility.yaml:2") || told.contains("this line is not UTF-8"),
-        "{told}"
-    );
+    assert!(told.contains("facility.yaml:2") || told.contains("this line is not UTF-8"), "{told}");
     for bytes in [
         &b"\0\0\0"[..],
         b"\xef\xbb\xbf",
@@ -116,18 +109,9 @@ fn every_value_swapped_for_a_hostile_one_is_never_a_panic() {
             let changed: Vec<String> = text
                 .lines()
                 .enumerate()
-                .map(|(index, line)| {
-                    if index == at {
-                        format!("{key}: {value}")
-                    } else {
-                        line.to_string()
-                    }
-                })
+                .map(|(index, line)| if index == at { format!("{key}: {value}") } else { line.to_string() })
                 .collect();
-            refused.extend(silent(
-                &read(changed.join("\n").as_bytes()).1,
-                &format!("{key}: {value}"),
-            ));
+            refused.extend(silent(&read(changed.join("\n").as_bytes()).1, &format!("{key}: {value}")));
         }
     }
     assert!(refused.is_empty(), "{refused:#?}");

@@ -26,16 +26,13 @@ use second_judge::windows::{chosen, in_force};
 use second_judge::write::{Files, duty, files, statistic};
 
 fn naive(day: Day) -> NaiveDate {
-    DateTime::from_timestamp(day * 86_400, 0)
-        .expect("a date")
-        .date_naive()
+    DateTime::from_timestamp(day * 86_400, 0).expect("a date").date_naive()
 }
 
 /// What the program finds, through the files.
 fn program(site: &Site, files: &Files) -> Result<Vec<Finding>, String> {
     let folder = tempfile::tempdir().expect("a folder");
-    let write =
-        |name: &str, text: &str| std::fs::write(folder.path().join(name), text).expect("a file");
+    let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).expect("a file");
     write("facility.yaml", &files.facility);
     write("rules.yaml", &files.rules);
     write("rain.csv", &files.rain);
@@ -105,12 +102,8 @@ fn near(a: f64, b: f64) -> bool {
 /// Whether the days told as over are the same: the program puts days beside one another together.
 fn days_over(windows: &[Judged], finding: &Finding) -> Option<&'static str> {
     let over = |judged: &&Judged| judged.outcome == Outcome::Exceeded;
-    let days: BTreeSet<String> = windows
-        .iter()
-        .filter(|window| !window.aside)
-        .filter(over)
-        .map(|window| iso(window.from))
-        .collect();
+    let days: BTreeSet<String> =
+        windows.iter().filter(|window| !window.aside).filter(over).map(|window| iso(window.from)).collect();
     let runs: Vec<(String, String)> = windows
         .iter()
         .filter(|window| window.aside)
@@ -124,36 +117,23 @@ fn days_over(windows: &[Judged], finding: &Finding) -> Option<&'static str> {
         .map(|window| (window.from.to_string(), window.to.to_string()))
         .collect();
     let within = |day: &String, run: &(String, String)| run.0 <= *day && *day <= run.1;
-    if days
-        .iter()
-        .any(|day| !told.iter().any(|run| within(day, run)))
-    {
+    if days.iter().any(|day| !told.iter().any(|run| within(day, run))) {
         return Some("a day over that is not told");
     }
-    let certain =
-        |run: &(String, String)| runs.contains(run) || days.iter().any(|day| within(day, run));
+    let certain = |run: &(String, String)| runs.contains(run) || days.iter().any(|day| within(day, run));
     (!told.iter().all(certain)).then_some("a day told as over that is not")
 }
 
 /// Whether both ways of counting violations come to the same: one a window, or the days in force of all of them together.
-fn counts_differ(
-    windows: &[Judged],
-    site: &Site,
-    limit: &Limit,
-    finding: &Finding,
-) -> Option<String> {
+fn counts_differ(windows: &[Judged], site: &Site, limit: &Limit, finding: &Finding) -> Option<String> {
     if limit.statistic.window() == Window::Day {
         return None;
     }
     let words = "one for each average or reading makes ";
     let told = finding.sentences.iter().find(|told| told.contains(words))?;
-    let numbers: Vec<u64> = told
-        .split(|c: char| !c.is_ascii_digit())
-        .filter_map(|number| number.parse().ok())
-        .collect();
-    let over = windows
-        .iter()
-        .filter(|window| window.outcome == Outcome::Exceeded && !window.aside);
+    let numbers: Vec<u64> =
+        told.split(|c: char| !c.is_ascii_digit()).filter_map(|number| number.parse().ok()).collect();
+    let over = windows.iter().filter(|window| window.outcome == Outcome::Exceeded && !window.aside);
     let days: BTreeSet<Day> = over
         .clone()
         .flat_map(|window| window.from..=window.to)
@@ -174,19 +154,14 @@ fn difference(site: &Site, number: usize, findings: &[Finding]) -> Option<(Strin
     };
     let words = finding.outcome.words();
     let theirs = outcome(words);
-    let mut listed = format!(
-        "second: {:?} under {} answers\n",
-        ours.outcome, ours.answers
-    );
+    let mut listed = format!("second: {:?} under {} answers\n", ours.outcome, ours.answers);
     for window in &ours.windows {
         listed += &format!(
             "    {} to {} {:?} {:?}{}\n",
             iso(window.from),
             iso(window.to),
             window.outcome,
-            window
-                .figure
-                .map(|figure| (figure.lo, figure.hi, figure.counted)),
+            window.figure.map(|figure| (figure.lo, figure.hi, figure.counted)),
             if window.aside { " (aside)" } else { "" }
         );
     }
@@ -198,11 +173,7 @@ fn difference(site: &Site, number: usize, findings: &[Finding]) -> Option<(Strin
             window.to,
             window.outcome.words(),
             window.figure.as_ref().map(|figure| &figure.text),
-            window
-                .missing
-                .iter()
-                .map(|m| &m.sentence)
-                .collect::<Vec<_>>(),
+            window.missing.iter().map(|m| &m.sentence).collect::<Vec<_>>(),
         );
     }
     for sentence in &finding.sentences {
@@ -210,8 +181,7 @@ fn difference(site: &Site, number: usize, findings: &[Finding]) -> Option<(Strin
     }
     // Where hours without rain on file lie near, how far a storm may reach is not said: both may say *not shown* or
     // *exceeded*, and neither *met*.
-    let open =
-        |outcome: Option<Outcome>| matches!(outcome, Some(Outcome::NotShown | Outcome::Exceeded));
+    let open = |outcome: Option<Outcome>| matches!(outcome, Some(Outcome::NotShown | Outcome::Exceeded));
     if limit.except.is_some() && rain_is_missing(site) && open(theirs) && open(Some(ours.outcome)) {
         return None;
     }
@@ -225,10 +195,7 @@ fn difference(site: &Site, number: usize, findings: &[Finding]) -> Option<(Strin
     if limit.statistic == Statistic::Rate {
         return None;
     }
-    if matches!(
-        limit.statistic,
-        Statistic::NoDischarge | Statistic::TimeOfDay(..)
-    ) {
+    if matches!(limit.statistic, Statistic::NoDischarge | Statistic::TimeOfDay(..)) {
         return days_over(&ours.windows, finding).map(|class| (class.to_owned(), listed.clone()));
     }
     let mut told: BTreeMap<Key, Vec<&WindowFinding>> = BTreeMap::new();
@@ -244,16 +211,10 @@ fn difference(site: &Site, number: usize, findings: &[Finding]) -> Option<(Strin
                 && window.from.to_string() <= key.0
                 && key.1 <= window.to.to_string()
         });
-        let theirs = windows
-            .iter()
-            .filter_map(|window| outcome(window.outcome.words()))
-            .max();
+        let theirs = windows.iter().filter_map(|window| outcome(window.outcome.words())).max();
         let Some((outcome_mine, figure)) = mine.get(key) else {
             if theirs == Some(Outcome::Exceeded) && limit.statistic.window() != Window::Day {
-                return Some((
-                    "a window over that is none".into(),
-                    format!("{key:?}\n{listed}"),
-                ));
+                return Some(("a window over that is none".into(), format!("{key:?}\n{listed}")));
             }
             continue;
         };
@@ -273,10 +234,7 @@ fn difference(site: &Site, number: usize, findings: &[Finding]) -> Option<(Strin
         };
         let (low, high) = (printed.low, printed.high);
         if !near(*lo, low) || !near(*hi, high) {
-            return Some((
-                "figure".into(),
-                format!("{key:?} {lo} {hi} for {low} {high}\n{listed}"),
-            ));
+            return Some(("figure".into(), format!("{key:?} {lo} {hi} for {low} {high}\n{listed}")));
         }
     }
     if let Some(class) = counts_differ(&ours.windows, site, limit, finding) {
@@ -284,15 +242,9 @@ fn difference(site: &Site, number: usize, findings: &[Finding]) -> Option<(Strin
     }
     // Windows of which only one tells.
     for (key, (outcome, _)) in &mine {
-        let told = finding
-            .windows
-            .iter()
-            .any(|window| (window.from.to_string(), window.to.to_string()) == *key);
+        let told = finding.windows.iter().any(|window| (window.from.to_string(), window.to.to_string()) == *key);
         if !told && *outcome == Outcome::Exceeded {
-            return Some((
-                "exceeded window not listed".into(),
-                format!("{key:?}\n{listed}"),
-            ));
+            return Some(("exceeded window not listed".into(), format!("{key:?}\n{listed}")));
         }
     }
     None
@@ -302,12 +254,8 @@ fn difference(site: &Site, number: usize, findings: &[Finding]) -> Option<(Strin
 fn rain_is_missing(site: &Site) -> bool {
     let from = site.start_of(site.period.0 - 6);
     let to = site.start_of(site.as_of + 1);
-    let covered: i64 = site
-        .rain
-        .iter()
-        .filter(|rain| rain.to <= to)
-        .map(|rain| (rain.to.min(to) - rain.from.max(from)).max(0))
-        .sum();
+    let covered: i64 =
+        site.rain.iter().filter(|rain| rain.to <= to).map(|rain| (rain.to.min(to) - rain.from.max(from)).max(0)).sum();
     covered < to - from
 }
 
@@ -332,13 +280,11 @@ fn duty_difference(site: &Site, number: usize, findings: &[Finding]) -> Option<(
     };
     let ours = duty_kept(site, limit, place)?;
     let is_it = |finding: &&Finding| {
-        finding.id.starts_with(&format!("duty / {what}"))
-            && finding.id.ends_with(&format!(" at {at}, {often}"))
+        finding.id.starts_with(&format!("duty / {what}")) && finding.id.ends_with(&format!(" at {at}, {often}"))
     };
     let Some(finding) = findings.iter().find(is_it) else {
         let others: Vec<&str> = findings.iter().map(|finding| finding.id.as_str()).collect();
-        return (ours != Kept::NothingDue)
-            .then(|| (format!("duty {ours:?}, not found"), format!("{others:#?}")));
+        return (ours != Kept::NothingDue).then(|| (format!("duty {ours:?}, not found"), format!("{others:#?}")));
     };
     let words = finding.outcome.words();
     let theirs = match words {
@@ -374,10 +320,7 @@ fn beginning(text: &str) -> String {
 fn print_smallest(site: &Site, number: usize, class: &str) {
     let part = |site: &Site| {
         let findings = program(site, &files(site)).ok()?;
-        let found = [
-            difference(site, 0, &findings),
-            duty_difference(site, 0, &findings),
-        ];
+        let found = [difference(site, 0, &findings), duty_difference(site, 0, &findings)];
         let same = |(found, _): &(String, String)| found == class;
         found.into_iter().flatten().find(same)
     };
@@ -441,16 +384,10 @@ fn two_judges_written_apart_agree_on_random_sites() {
             }
         }
     }
-    println!(
-        "made in {:?}, judged by the program in {:?}",
-        spent[0], spent[1]
-    );
+    println!("made in {:?}, judged by the program in {:?}", spent[0], spent[1]);
     for ((what, class), times) in &tally {
         println!("{times:6}  {what}: {class}");
     }
-    println!(
-        "{} of {limits} limits agree; {duties_differ} duties differ",
-        limits - differ
-    );
+    println!("{} of {limits} limits agree; {duties_differ} duties differ", limits - differ);
     assert_eq!((differ, duties_differ), (0, 0), "the judges differ");
 }

@@ -14,10 +14,7 @@ use bywash::files::Sources;
 #[test]
 fn each_mistake_is_answered_with_its_line_a_sentence_and_what_to_do() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes");
-    let mut folders: Vec<_> = std::fs::read_dir(&root)
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .collect();
+    let mut folders: Vec<_> = std::fs::read_dir(&root).unwrap().map(|entry| entry.unwrap().path()).collect();
     folders.sort();
     assert!(folders.len() >= 30, "the mistakes are there");
     let mut wrong = Vec::new();
@@ -26,12 +23,7 @@ fn each_mistake_is_answered_with_its_line_a_sentence_and_what_to_do() {
         let mut problems = Problems::new();
         let facility = facility::read(&folder, &mut sources, &mut problems);
         let told = print(&problems, &sources, false);
-        assert_eq!(
-            facility.is_none(),
-            problems.has_errors(),
-            "{}",
-            folder.display()
-        );
+        assert_eq!(facility.is_none(), problems.has_errors(), "{}", folder.display());
         assert!(!problems.is_empty(), "{} is told", folder.display());
         for line in told.lines() {
             assert!(line.chars().count() <= WIDTH, "too wide: {line}");
@@ -42,10 +34,7 @@ fn each_mistake_is_answered_with_its_line_a_sentence_and_what_to_do() {
         }
         let expected = std::fs::read_to_string(&path).unwrap_or_default();
         if told != expected {
-            wrong.push(format!(
-                "{}\n--- expected\n{expected}--- told\n{told}",
-                folder.display()
-            ));
+            wrong.push(format!("{}\n--- expected\n{expected}--- told\n{told}", folder.display()));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));

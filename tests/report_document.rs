@@ -7,8 +7,8 @@ mod report_sample;
 use std::process::Command;
 
 use bywash::report::document::{
-    Basis, Cell, Chart, Column, Diagram, DiagramPlace, Document, Hue, Mark, Panel, Paper, Series,
-    Stretch, Strip, Table, Text, Way,
+    Basis, Cell, Chart, Column, Diagram, DiagramPlace, Document, Hue, Mark, Panel, Paper, Series, Stretch, Strip,
+    Table, Text, Way,
 };
 use bywash::report::draw::SvgCanvas;
 use bywash::report::tables::csv_text;
@@ -25,8 +25,7 @@ fn kept(name: &str, bytes: &[u8]) -> std::path::PathBuf {
 fn qpdf_finds_no_fault(path: &std::path::Path) {
     match Command::new("qpdf").arg("--check").arg(path).output() {
         Ok(out) => {
-            let said = String::from_utf8_lossy(&out.stdout).into_owned()
-                + &String::from_utf8_lossy(&out.stderr);
+            let said = String::from_utf8_lossy(&out.stdout).into_owned() + &String::from_utf8_lossy(&out.stderr);
             assert!(out.status.success(), "{said}");
             assert!(!said.contains("WARNING"), "{said}");
         }
@@ -36,10 +35,7 @@ fn qpdf_finds_no_fault(path: &std::path::Path) {
 
 #[test]
 fn every_block_becomes_a_sound_file_on_both_papers() {
-    for (paper, name) in [
-        (Paper::Letter, "sample-letter.pdf"),
-        (Paper::A4, "sample-a4.pdf"),
-    ] {
+    for (paper, name) in [(Paper::Letter, "sample-letter.pdf"), (Paper::A4, "sample-a4.pdf")] {
         let mut doc = sample();
         doc.paper = paper;
         doc.working_copy = paper == Paper::A4;
@@ -81,10 +77,7 @@ fn no_text_however_awkward_sticks_out_of_its_page() {
         doc.permit_line(text.clone(), text.clone());
         doc.heading(2, text.clone());
         doc.heading(3, text.clone());
-        doc.traced(
-            Text::new().bold(text.clone()).italic(text.clone()),
-            text.clone(),
-        );
+        doc.traced(Text::new().bold(text.clone()).italic(text.clone()), text.clone());
         doc.list(vec![Text::from(&text), Text::from(&text)]);
         doc.definitions([(text.clone(), text.clone())]);
         doc.caution(text.clone(), vec![Text::from(&text)]);
@@ -104,16 +97,10 @@ fn no_text_however_awkward_sticks_out_of_its_page() {
                 )
                 .caption(text.clone());
                 table.wide = wide;
-                table.traced(
-                    (0..columns).map(|_| Cell::words(text.clone())).collect(),
-                    text.clone(),
-                );
+                table.traced((0..columns).map(|_| Cell::words(text.clone())).collect(), text.clone());
                 table.row((0..columns).map(|_| Cell::number(-1.5e12, 6)).collect());
                 table.group(text.clone());
-                table.closed(
-                    (0..columns).map(|_| text.clone().into()).collect(),
-                    text.clone(),
-                );
+                table.closed((0..columns).map(|_| text.clone().into()).collect(), text.clone());
                 table.note(text.clone());
                 doc.table(table);
             }
@@ -153,11 +140,7 @@ fn no_text_however_awkward_sticks_out_of_its_page() {
         }
         doc.chart(chart, text.clone(), text.clone());
         let faults = pdf::layout_faults(&doc);
-        assert!(
-            faults.is_empty(),
-            "{text:?}: {:#?}",
-            faults.iter().take(5).collect::<Vec<_>>()
-        );
+        assert!(faults.is_empty(), "{text:?}: {:#?}", faults.iter().take(5).collect::<Vec<_>>());
         let bytes = pdf::render(&doc).unwrap();
         qpdf_finds_no_fault(&kept("awkward.pdf", &bytes));
     }
@@ -174,19 +157,11 @@ fn a_table_of_two_hundred_rows_goes_over_pages_and_loses_none() {
     assert_eq!(pdf::layout_faults(&doc), Vec::<String>::new());
     let path = kept("long.pdf", &pdf::render(&doc).unwrap());
     qpdf_finds_no_fault(&path);
-    match Command::new("pdftotext")
-        .arg("-layout")
-        .arg(&path)
-        .arg("-")
-        .output()
-    {
+    match Command::new("pdftotext").arg("-layout").arg(&path).arg("-").output() {
         Ok(out) => {
             let text = String::from_utf8_lossy(&out.stdout);
             for i in 0..200 {
-                assert!(
-                    text.contains(&format!("row-number-{i}-end")),
-                    "row {i} is lost"
-                );
+                assert!(text.contains(&format!("row-number-{i}-end")), "row {i} is lost");
             }
             assert!(text.contains("page 2 of"));
         }
@@ -209,10 +184,7 @@ fn the_terminal_never_goes_past_eighty_columns_nor_prints_a_control() {
         docs.push(doc);
     }
     for doc in docs {
-        for shown in [
-            terminal::render(&doc),
-            terminal::render_blocks(&doc, &doc.blocks),
-        ] {
+        for shown in [terminal::render(&doc), terminal::render_blocks(&doc, &doc.blocks)] {
             for line in shown.lines() {
                 assert!(line.chars().count() <= 80, "{line}");
                 assert!(!line.chars().any(char::is_control), "{line:?}");
@@ -220,35 +192,17 @@ fn the_terminal_never_goes_past_eighty_columns_nor_prints_a_control() {
         }
     }
     let summary = terminal::render(&sample());
-    for words in [
-        "EXCEEDED",
-        "[predicted within]",
-        "38 mg/L",
-        "UNACCOUNTED",
-        "Call the Board",
-    ] {
+    for words in ["EXCEEDED", "[predicted within]", "38 mg/L", "UNACCOUNTED", "Call the Board"] {
         assert!(summary.contains(words), "the summary lacks {words}");
     }
-    assert!(
-        !summary.contains("Tables of every kind"),
-        "the summary ends at the page break"
-    );
+    assert!(!summary.contains("Tables of every kind"), "the summary ends at the page break");
 }
 
 #[test]
 fn a_table_as_csv_keeps_every_figure_its_basis_and_its_trace() {
-    let mut table = Table::new(vec![
-        Column::words("Filter"),
-        Column::figures("Wash", "gal"),
-    ]);
+    let mut table = Table::new(vec![Column::words("Filter"), Column::figures("Wash", "gal")]);
     table.group("Train 1");
-    table.traced(
-        vec![
-            "=Drum, \"old\"".into(),
-            Cell::figure(15040.5, 1, Basis::Metered),
-        ],
-        "meters.csv 4",
-    );
+    table.traced(vec!["=Drum, \"old\"".into(), Cell::figure(15040.5, 1, Basis::Metered)], "meters.csv 4");
     table.row(vec!["Bed".into(), Cell::figure(-0.04, 1, Basis::Assumed)]);
     table.sum(vec!["Total".into(), Cell::number(15040.46, 1)]);
     assert_eq!(
@@ -275,21 +229,12 @@ fn a_workbook_has_a_sheet_for_each_table_and_reads_back_the_same_figures() {
     assert!(sheet.rows().any(|row| row.contains(&Data::Float(12040.0))));
     assert!(bywash::report::tables::workbook(&[]).is_ok());
     let all = doc.all_tables();
-    let all: Vec<(String, &Table)> = all
-        .iter()
-        .map(|(name, table)| (name.clone(), table))
-        .collect();
+    let all: Vec<(String, &Table)> = all.iter().map(|(name, table)| (name.clone(), table)).collect();
     let bytes = bywash::report::tables::workbook(&all).unwrap();
     let mut book = calamine::Xlsx::new(std::io::Cursor::new(bytes)).unwrap();
     let names = book.sheet_names();
-    assert_eq!(
-        names.len(),
-        tables.len() + 5,
-        "limits, water, diagram and two charts: {names:?}"
-    );
-    let rain = book
-        .worksheet_range("Rain, discharge and pond level")
-        .unwrap();
+    assert_eq!(names.len(), tables.len() + 5, "limits, water, diagram and two charts: {names:?}");
+    let rain = book.worksheet_range("Rain, discharge and pond level").unwrap();
     assert_eq!(rain.height(), 366);
 }
 
@@ -299,9 +244,7 @@ fn a_drawing_is_the_same_in_svg_as_on_the_page() {
     let mut svg = SvgCanvas::new(495.0, charts::height(&chart), "rain <&> discharge");
     charts::draw(&mut svg, &chart, &charts::Frame::alone(495.0), 0.0);
     let text = svg.finish();
-    assert!(
-        text.contains("at most 30 mg/L, limit 4") && text.contains("rain &lt;&amp;&gt; discharge")
-    );
+    assert!(text.contains("at most 30 mg/L, limit 4") && text.contains("rain &lt;&amp;&gt; discharge"));
     let sheets = diagram::sheets(&report_sample::diagram(), 495.0, 600.0);
     assert_eq!(sheets.len(), 1);
     let mut svg = SvgCanvas::new(495.0, sheets[0].height, "facility");
@@ -313,8 +256,7 @@ fn a_drawing_is_the_same_in_svg_as_on_the_page() {
 fn long_diagram(count: usize) -> Diagram {
     let mut diagram = Diagram::default();
     for i in 0..count {
-        let place =
-            DiagramPlace::new("filter", format!("Place {i}")).train(format!("Train {}", i % 3));
+        let place = DiagramPlace::new("filter", format!("Place {i}")).train(format!("Train {}", i % 3));
         diagram.places.push(place);
         if i > 0 {
             let way = Way::new(format!("Place {}", i - 1), format!("Place {i}"));
@@ -333,25 +275,11 @@ fn no_place_or_figure_is_lost_however_large_the_facility() {
         assert_eq!(places, count);
         assert!(count <= 25 || sheets.len() >= 3);
         for sheet in &sheets {
-            assert!(
-                sheet.height <= 640.0,
-                "{count} places: {} high",
-                sheet.height
-            );
-            let labels = sheet
-                .routes
-                .iter()
-                .filter(|route| route.label.is_some())
-                .count();
+            assert!(sheet.height <= 640.0, "{count} places: {} high", sheet.height);
+            let labels = sheet.routes.iter().filter(|route| route.label.is_some()).count();
             assert_eq!(labels + sheet.notes.len(), sheet.routes.len());
             for (i, a) in sheet.places.iter().enumerate() {
-                assert!(
-                    sheet
-                        .places
-                        .iter()
-                        .skip(i + 1)
-                        .all(|b| !a.area.meets(&b.area))
-                );
+                assert!(sheet.places.iter().skip(i + 1).all(|b| !a.area.meets(&b.area)));
             }
         }
     }
@@ -360,11 +288,7 @@ fn no_place_or_figure_is_lost_however_large_the_facility() {
 #[test]
 fn a_reader_who_listens_is_told_headings_tables_and_figures() {
     let path = kept("tagged.pdf", &pdf::render(&sample()).unwrap());
-    match Command::new("pdfinfo")
-        .arg("-struct-text")
-        .arg(&path)
-        .output()
-    {
+    match Command::new("pdfinfo").arg("-struct-text").arg(&path).output() {
         Ok(out) => {
             let text = String::from_utf8_lossy(&out.stdout);
             for words in ["H1", "H2", "Table", "TR", "TH", "Figure", "Caption", "Well"] {
@@ -400,13 +324,7 @@ fn charts_of_extremes_stay_on_their_page() {
                 .series(series)
                 .limit(f64::NAN, "none")
                 .limit(1e301, "far away")
-                .missing(vec![
-                    Stretch { first: 5, last: 2 },
-                    Stretch {
-                        first: 0,
-                        last: 99_999,
-                    },
-                ]);
+                .missing(vec![Stretch { first: 5, last: 2 }, Stretch { first: 0, last: 99_999 }]);
             let chart = Chart::over_days(first, count)
                 .season("out of range", 7, 99_999)
                 .panel(panel.clone())
@@ -435,11 +353,7 @@ fn charts_of_extremes_stay_on_their_page() {
     }
     doc.outcomes(limits);
     let faults = pdf::layout_faults(&doc);
-    assert!(
-        faults.is_empty(),
-        "{:#?}",
-        faults.iter().take(5).collect::<Vec<_>>()
-    );
+    assert!(faults.is_empty(), "{:#?}", faults.iter().take(5).collect::<Vec<_>>());
     qpdf_finds_no_fault(&kept("extremes.pdf", &pdf::render(&doc).unwrap()));
     assert!(terminal::render_blocks(&doc, &doc.blocks).len() > 100);
 }
@@ -454,9 +368,7 @@ fn no_figure_is_parted_however_many_columns_a_table_has() {
         table.wide = wide;
         for month in ["November", "December"] {
             let mut cells: Vec<Cell> = vec![month.into()];
-            cells.extend(
-                (0..16).map(|i| Cell::figure(1_000_000.0 + f64::from(i), 1, Basis::Metered)),
-            );
+            cells.extend((0..16).map(|i| Cell::figure(1_000_000.0 + f64::from(i), 1, Basis::Metered)));
             table.traced(cells, "ledger 4");
         }
         doc.table(table);
@@ -464,23 +376,14 @@ fn no_figure_is_parted_however_many_columns_a_table_has() {
     assert_eq!(pdf::layout_faults(&doc), Vec::<String>::new());
     let path = kept("columns.pdf", &pdf::render(&doc).unwrap());
     qpdf_finds_no_fault(&path);
-    match Command::new("pdftotext")
-        .arg("-layout")
-        .arg(&path)
-        .arg("-")
-        .output()
-    {
+    match Command::new("pdftotext").arg("-layout").arg(&path).arg("-").output() {
         Ok(out) => {
             let text = String::from_utf8_lossy(&out.stdout);
             // The reader turns thin spaces into plain ones.
             let text = text.replace('\u{202f}', " ");
             for i in 0..16 {
                 let figure = format!("1 000 {i:03}.0");
-                assert_eq!(
-                    text.matches(&figure).count(),
-                    4,
-                    "{figure} is parted or lost"
-                );
+                assert_eq!(text.matches(&figure).count(), 4, "{figure} is parted or lost");
             }
         }
         Err(_) => println!("pdftotext is not installed: the text was not read back"),

@@ -8,17 +8,11 @@ use std::path::{Path, PathBuf};
 /// The rooms in the order of `src/lib.rs`.
 fn rooms() -> Vec<String> {
     let text = fs::read_to_string("src/lib.rs").unwrap();
-    text.lines()
-        .filter_map(|line| line.strip_prefix("pub mod ")?.strip_suffix(';'))
-        .map(str::to_owned)
-        .collect()
+    text.lines().filter_map(|line| line.strip_prefix("pub mod ")?.strip_suffix(';')).map(str::to_owned).collect()
 }
 
 fn rust_files(dir: &Path, out: &mut Vec<PathBuf>) {
-    let mut entries: Vec<_> = fs::read_dir(dir)
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .collect();
+    let mut entries: Vec<_> = fs::read_dir(dir).unwrap().map(|entry| entry.unwrap().path()).collect();
     entries.sort();
     for path in entries {
         if path.is_dir() {
@@ -38,11 +32,7 @@ fn rooms_named(line: &str) -> Vec<String> {
     code_of(line)
         .split("crate::")
         .skip(1)
-        .map(|rest| {
-            rest.chars()
-                .take_while(|c| c.is_alphanumeric() || *c == '_')
-                .collect::<String>()
-        })
+        .map(|rest| rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>())
         .filter(|word| !word.is_empty())
         .collect()
 }
@@ -66,11 +56,7 @@ fn a_room_uses_only_rooms_above_it() {
                             file.display(),
                             number + 1
                         )),
-                        None => wrong.push(format!(
-                            "{}:{}: `crate::{named}` is no room",
-                            file.display(),
-                            number + 1
-                        )),
+                        None => wrong.push(format!("{}:{}: `crate::{named}` is no room", file.display(), number + 1)),
                     }
                 }
             }
@@ -95,16 +81,8 @@ fn only_the_files_room_touches_the_disk() {
                 break;
             }
             let code = code_of(line);
-            if ["std::fs", "File::open", "File::create"]
-                .iter()
-                .any(|word| code.contains(word))
-            {
-                wrong.push(format!(
-                    "{}:{}: {}",
-                    file.display(),
-                    number + 1,
-                    line.trim()
-                ));
+            if ["std::fs", "File::open", "File::create"].iter().any(|word| code.contains(word)) {
+                wrong.push(format!("{}:{}: {}", file.display(), number + 1, line.trim()));
             }
         }
     }
@@ -135,8 +113,7 @@ fn borrowed(text: &str) -> Vec<String> {
             named.push("*".to_owned());
             continue;
         } else {
-            rest.find(|c: char| !c.is_alphanumeric() && c != '_')
-                .unwrap_or(rest.len())
+            rest.find(|c: char| !c.is_alphanumeric() && c != '_').unwrap_or(rest.len())
         };
         named.extend(
             rest[..end]
@@ -151,15 +128,7 @@ fn borrowed(text: &str) -> Vec<String> {
 /// A figure that both engines take from one function is compared with itself.
 #[test]
 fn the_second_engine_borrows_no_physics() {
-    let physics = [
-        "water",
-        "particles",
-        "hydrology",
-        "hydraulics",
-        "filters",
-        "ponds",
-        "*",
-    ];
+    let physics = ["water", "particles", "hydrology", "hydraulics", "filters", "ponds", "*"];
     let mut files = vec![PathBuf::from("tests/engines_agree.rs")];
     rust_files(Path::new("tests/second_engine"), &mut files);
     assert!(files.len() > 20, "the second engine has files");
@@ -179,16 +148,10 @@ fn a_borrowed_room_is_seen_however_it_is_named() {
     for (text, expected) in [
         ("use bywash::ponds::Prismoid;", "ponds"),
         ("let v = bywash::water::density(t);", "water"),
-        (
-            "use bywash::{\n    balance::Node,\n    hydrology::CurveNumber,\n};",
-            "hydrology",
-        ),
+        ("use bywash::{\n    balance::Node,\n    hydrology::CurveNumber,\n};", "hydrology"),
         ("use bywash::*;", "*"),
     ] {
         assert!(borrowed(text).iter().any(|word| word == expected), "{text}");
     }
-    assert_eq!(
-        borrowed("use bywash::files::Given; // bywash::ponds\nuse super::filters;"),
-        ["files"]
-    );
+    assert_eq!(borrowed("use bywash::files::Given; // bywash::ponds\nuse super::filters;"), ["files"]);
 }

@@ -17,9 +17,7 @@ fn tss(statistic: &str, bound: &str, more: &str) -> String {
 }
 
 fn water(statistic: &str, at: &str, bound: &str) -> String {
-    format!(
-        "  Water:\n    at: {at}\n    parameter: water\n    statistic: {statistic}\n    {bound}\n"
-    )
+    format!("  Water:\n    at: {at}\n    parameter: water\n    statistic: {statistic}\n    {bound}\n")
 }
 
 /// Daily readings of a meter at the day's start, from a first dial value and the volume of each day.
@@ -37,67 +35,27 @@ fn dial(meter: &str, first: &str, volumes: &[u32]) -> String {
 /// Text cells skipped: the average of 12, "<5", "<5" is not 12.
 #[test]
 fn results_below_detection_count_in_the_average_as_the_permit_says() {
-    let rows = samples(
-        "TSS",
-        "mg/L",
-        &[
-            ("2025-03-03", "12"),
-            ("2025-03-10", "<5"),
-            ("2025-03-17", "<5"),
-        ],
-    );
-    for (counts, expected) in [
-        ("zero", 4.0),
-        ("detection limit", 22.0 / 3.0),
-        ("half", 17.0 / 3.0),
-    ] {
+    let rows = samples("TSS", "mg/L", &[("2025-03-03", "12"), ("2025-03-10", "<5"), ("2025-03-17", "<5")]);
+    for (counts, expected) in [("zero", 4.0), ("detection limit", 22.0 / 3.0), ("half", 17.0 / 3.0)] {
         let more = format!("    below detection counts as: {counts}\n");
-        let site = Site::new(
-            &tss("monthly average", "at most: 30 mg/L", &more),
-            &rows,
-            MARCH,
-        );
+        let site = Site::new(&tss("monthly average", "at most: 30 mg/L", &more), &rows, MARCH);
         let finding = site.limit("TSS");
         assert_eq!(finding.outcome, Outcome::Met);
-        assert!(
-            (finding.figure.unwrap().value.unwrap() - expected).abs() < 1e-12,
-            "{counts}"
-        );
+        assert!((finding.figure.unwrap().value.unwrap() - expected).abs() < 1e-12, "{counts}");
     }
 }
 
 #[test]
 fn where_the_permit_does_not_say_what_below_detection_counts_as_both_answers_are_printed() {
-    let rows = samples(
-        "TSS",
-        "mg/L",
-        &[
-            ("2025-03-03", "12"),
-            ("2025-03-10", "<5"),
-            ("2025-03-17", "<5"),
-        ],
-    );
+    let rows = samples("TSS", "mg/L", &[("2025-03-03", "12"), ("2025-03-10", "<5"), ("2025-03-17", "<5")]);
     let more = "    below detection counts as: not said\n";
-    let site = Site::new(
-        &tss("monthly average", "at most: 6 mg/L", more),
-        &rows,
-        MARCH,
-    );
+    let site = Site::new(&tss("monthly average", "at most: 6 mg/L", more), &rows, MARCH);
     let finding = site.limit("TSS");
     // (12 + 0 + 0)/3 = 4, (12 + 2.5 + 2.5)/3 = 5.67, (12 + 5 + 5)/3 = 7.33: the worst stands, the nearest other is told.
     assert_eq!(finding.outcome, Outcome::Exceeded);
     let written = finding.windows[0].arithmetic.join("\n");
-    assert!(
-        written.contains("4 to 7.33 mg/L (counted as 7.33"),
-        "{written}"
-    );
-    assert_eq!(
-        finding.other_answer,
-        Some((
-            "a result below detection counts as zero".to_owned(),
-            Outcome::Met
-        ))
-    );
+    assert!(written.contains("4 to 7.33 mg/L (counted as 7.33"), "{written}");
+    assert_eq!(finding.other_answer, Some(("a result below detection counts as zero".to_owned(), Outcome::Met)));
 }
 
 #[test]
@@ -116,52 +74,19 @@ fn a_detection_limit_above_the_limit_is_not_shown_and_not_a_pass() {
 
 #[test]
 fn an_unweighted_mean_is_not_the_flow_weighted_one() {
-    let mut rows = samples(
-        "TSS",
-        "mg/L",
-        &[("2025-03-03", "200"), ("2025-03-04", "20")],
-    );
+    let mut rows = samples("TSS", "mg/L", &[("2025-03-03", "200"), ("2025-03-04", "20")]);
     // 10 m³ and 90 m³ would need a metric meter; the ratio of 1 to 9 is what matters.
     rows += &dial("M1 out", "2025-03-03", &[1000, 9000]);
-    let weighted = Site::new(
-        &tss(
-            "monthly average",
-            "at most: 40 mg/L",
-            "    weighting: flow-weighted\n",
-        ),
-        &rows,
-        MARCH,
-    );
+    let weighted =
+        Site::new(&tss("monthly average", "at most: 40 mg/L", "    weighting: flow-weighted\n"), &rows, MARCH);
     let finding = weighted.limit("TSS");
-    assert_eq!(
-        (finding.outcome, finding.figure.unwrap().text.as_str()),
-        (Outcome::Met, "38 mg/L")
-    );
-    let plain = Site::new(
-        &tss("monthly average", "at most: 40 mg/L", ""),
-        &rows,
-        MARCH,
-    )
-    .limit("TSS");
-    assert_eq!(
-        (plain.outcome, plain.figure.unwrap().text.as_str()),
-        (Outcome::Exceeded, "110 mg/L")
-    );
+    assert_eq!((finding.outcome, finding.figure.unwrap().text.as_str()), (Outcome::Met, "38 mg/L"));
+    let plain = Site::new(&tss("monthly average", "at most: 40 mg/L", ""), &rows, MARCH).limit("TSS");
+    assert_eq!((plain.outcome, plain.figure.unwrap().text.as_str()), (Outcome::Exceeded, "110 mg/L"));
     let without = samples("TSS", "mg/L", &[("2025-03-03", "20"), ("2025-03-04", "20")]);
-    let site = Site::new(
-        &tss(
-            "monthly average",
-            "at most: 40 mg/L",
-            "    weighting: flow-weighted\n",
-        ),
-        &without,
-        MARCH,
-    );
-    assert_eq!(
-        outcome(&site, "TSS"),
-        Outcome::NotShown,
-        "a weight that is missing is no weight of one"
-    );
+    let site =
+        Site::new(&tss("monthly average", "at most: 40 mg/L", "    weighting: flow-weighted\n"), &without, MARCH);
+    assert_eq!(outcome(&site, "TSS"), Outcome::NotShown, "a weight that is missing is no weight of one");
 }
 
 #[test]
@@ -169,57 +94,20 @@ fn comparing_the_daily_maximum_with_the_monthly_limit_is_a_false_alarm() {
     let rows = samples(
         "TSS",
         "mg/L",
-        &[
-            ("2025-03-03", "10"),
-            ("2025-03-10", "10"),
-            ("2025-03-17", "10"),
-            ("2025-03-24", "58"),
-        ],
+        &[("2025-03-03", "10"), ("2025-03-10", "10"), ("2025-03-17", "10"), ("2025-03-24", "58")],
     );
-    assert_eq!(
-        outcome(
-            &Site::new(&tss("daily maximum", "at most: 60 mg/L", ""), &rows, MARCH),
-            "TSS"
-        ),
-        Outcome::Met
-    );
-    let month = Site::new(
-        &tss("monthly average", "at most: 30 mg/L", ""),
-        &rows,
-        MARCH,
-    )
-    .limit("TSS");
-    assert_eq!(
-        (month.outcome, month.figure.unwrap().text.as_str()),
-        (Outcome::Met, "22 mg/L")
-    );
+    assert_eq!(outcome(&Site::new(&tss("daily maximum", "at most: 60 mg/L", ""), &rows, MARCH), "TSS"), Outcome::Met);
+    let month = Site::new(&tss("monthly average", "at most: 30 mg/L", ""), &rows, MARCH).limit("TSS");
+    assert_eq!((month.outcome, month.figure.unwrap().text.as_str()), (Outcome::Met, "22 mg/L"));
 }
 
 #[test]
 fn thirty_one_on_every_day_of_january_breaks_the_month_and_counts_by_the_rule_typed() {
-    let rows: String = (1..=31)
-        .map(|day| {
-            sample(
-                &format!("2025-01-{day:02}"),
-                "Outfall 1",
-                "TSS",
-                "31",
-                "mg/L",
-            )
-        })
-        .collect();
+    let rows: String =
+        (1..=31).map(|day| sample(&format!("2025-01-{day:02}"), "Outfall 1", "TSS", "31", "mg/L")).collect();
     let period = ("2025-01-01", "2025-01-31");
-    assert_eq!(
-        outcome(
-            &Site::new(&tss("daily maximum", "at most: 60 mg/L", ""), &rows, period),
-            "TSS"
-        ),
-        Outcome::Met
-    );
-    for (rule, count) in [
-        ("one for every day", "31."),
-        ("one for each average or reading", "1."),
-    ] {
+    assert_eq!(outcome(&Site::new(&tss("daily maximum", "at most: 60 mg/L", ""), &rows, period), "TSS"), Outcome::Met);
+    for (rule, count) in [("one for every day", "31."), ("one for each average or reading", "1.")] {
         let text = format!(
             "{COUNTING}limits:\n{}notices:\n  count of violations: {rule}\n",
             tss("monthly average", "at most: 30 mg/L", "")
@@ -227,10 +115,7 @@ fn thirty_one_on_every_day_of_january_breaks_the_month_and_counts_by_the_rule_ty
         let finding = Site::with(&text, &rows, "date,rain,unit\n", period).limit("TSS");
         assert_eq!(finding.outcome, Outcome::Exceeded);
         assert!(
-            finding
-                .sentences
-                .iter()
-                .any(|line| line.starts_with("Count under the rule") && line.ends_with(count)),
+            finding.sentences.iter().any(|line| line.starts_with("Count under the rule") && line.ends_with(count)),
             "{:?}",
             finding.sentences
         );
@@ -241,31 +126,14 @@ fn thirty_one_on_every_day_of_january_breaks_the_month_and_counts_by_the_rule_ty
 fn rounding_first_or_last_is_a_matter_of_what_the_permit_says() {
     let rows = samples("TSS", "mg/L", &[("2025-03-03", "30.4")]);
     let of = |rounding: &str, rows: &str| {
-        Site::new(
-            &tss(
-                "daily maximum",
-                "at most: 30 mg/L",
-                &format!("    rounding: {rounding}\n"),
-            ),
-            rows,
-            MARCH,
-        )
-        .limit("TSS")
+        Site::new(&tss("daily maximum", "at most: 30 mg/L", &format!("    rounding: {rounding}\n")), rows, MARCH)
+            .limit("TSS")
     };
     assert_eq!(of("not rounded", &rows).outcome, Outcome::Exceeded);
-    assert_eq!(
-        of("half up to 2 significant digits", &rows).outcome,
-        Outcome::Met
-    );
+    assert_eq!(of("half up to 2 significant digits", &rows).outcome, Outcome::Met);
     let half = samples("TSS", "mg/L", &[("2025-03-03", "30.5")]);
-    assert_eq!(
-        of("half up to the limit's digits", &half).outcome,
-        Outcome::Exceeded
-    );
-    assert_eq!(
-        of("half even to a whole number", &half).outcome,
-        Outcome::Met
-    );
+    assert_eq!(of("half up to the limit's digits", &half).outcome, Outcome::Exceeded);
+    assert_eq!(of("half even to a whole number", &half).outcome, Outcome::Met);
     // Rounding that is not said is none, and no other is tried.
     let open = of("not said", &rows);
     assert_eq!(open.outcome, Outcome::Exceeded);
@@ -278,21 +146,10 @@ fn a_mean_ph_of_seven_hides_two_readings_outside() {
     let limit = "  pH:\n    at: Outfall 1\n    parameter: pH\n    statistic: every reading\n    at least: 6.0\n    at most: 9.0\n    sample: {how often: once a month}\n";
     let finding = Site::new(limit, &rows, MARCH).limit("pH");
     assert_eq!(finding.outcome, Outcome::OutsideRange);
-    assert_eq!(
-        finding
-            .windows
-            .iter()
-            .filter(|window| window.outcome == Outcome::OutsideRange)
-            .count(),
-        2
-    );
+    assert_eq!(finding.windows.iter().filter(|window| window.outcome == Outcome::OutsideRange).count(), 2);
     assert_eq!(finding.figure.unwrap().text, "5.0 to 9.5");
     let ends = samples("pH", "", &[("2025-03-03", "6.0"), ("2025-03-10", "9.0")]);
-    assert_eq!(
-        outcome(&Site::new(limit, &ends, MARCH), "pH"),
-        Outcome::Met,
-        "both ends belong to the range"
-    );
+    assert_eq!(outcome(&Site::new(limit, &ends, MARCH), "pH"), Outcome::Met, "both ends belong to the range");
 }
 
 #[test]
@@ -300,24 +157,10 @@ fn a_mean_of_weekly_means_is_not_the_monthly_average() {
     let rows = samples(
         "TSS",
         "mg/L",
-        &[
-            ("2025-03-03", "8"),
-            ("2025-03-04", "12"),
-            ("2025-03-05", "9"),
-            ("2025-03-06", "11"),
-            ("2025-03-10", "60"),
-        ],
+        &[("2025-03-03", "8"), ("2025-03-04", "12"), ("2025-03-05", "9"), ("2025-03-06", "11"), ("2025-03-10", "60")],
     );
-    let finding = Site::new(
-        &tss("monthly average", "at most: 30 mg/L", ""),
-        &rows,
-        MARCH,
-    )
-    .limit("TSS");
-    assert_eq!(
-        (finding.outcome, finding.figure.unwrap().text.as_str()),
-        (Outcome::Met, "20 mg/L")
-    );
+    let finding = Site::new(&tss("monthly average", "at most: 30 mg/L", ""), &rows, MARCH).limit("TSS");
+    assert_eq!((finding.outcome, finding.figure.unwrap().text.as_str()), (Outcome::Met, "20 mg/L"));
 }
 
 #[test]
@@ -329,26 +172,19 @@ fn days_without_flow_belong_in_the_divisor_only_where_the_permit_says_so() {
     }
     let rows = dial("M1 out", "2025-04-01", &volumes);
     let period = ("2025-04-01", "2025-04-30");
-    for (divides, expected) in [
-        ("days with a discharge", "40,000 gal"),
-        ("calendar days", "4,000 gal"),
-        ("days sampled", "4,000 gal"),
-    ] {
+    for (divides, expected) in
+        [("days with a discharge", "40,000 gal"), ("calendar days", "4,000 gal"), ("days sampled", "4,000 gal")]
+    {
         let limit = format!(
             "{}    average divides by: {divides}\n",
             water("monthly average", "Outfall 1", "at most: 39000 gal")
         );
         let finding = Site::new(&limit, &rows, period).limit("Water");
         assert_eq!(finding.figure.unwrap().text, expected, "{divides}");
-        assert_eq!(
-            finding.outcome == Outcome::Exceeded,
-            divides == "days with a discharge"
-        );
+        assert_eq!(finding.outcome == Outcome::Exceeded, divides == "days with a discharge");
     }
-    let limit = format!(
-        "{}    average divides by: not said\n",
-        water("monthly average", "Outfall 1", "at most: 39000 gal")
-    );
+    let limit =
+        format!("{}    average divides by: not said\n", water("monthly average", "Outfall 1", "at most: 39000 gal"));
     let open = Site::new(&limit, &rows, period).limit("Water");
     assert_eq!(open.outcome, Outcome::Exceeded);
     assert_eq!(open.other_answer.expect("both answers").1, Outcome::Met);
@@ -375,37 +211,19 @@ fn the_29_february_is_a_day_of_the_divisor() {
 #[test]
 fn an_average_over_the_year_hides_the_peak_that_a_daily_limit_finds() {
     // 300 days of 4 events and 65 of 14, each 1,508 gal: the mean is under the limit, the peak twice over it.
-    let volumes: Vec<u32> = (0..365)
-        .map(|day| if day < 300 { 4 * 1_508 } else { 14 * 1_508 })
-        .collect();
+    let volumes: Vec<u32> = (0..365).map(|day| if day < 300 { 4 * 1_508 } else { 14 * 1_508 }).collect();
     let rows = dial("M1 out", "2024-11-01", &volumes);
     let period = ("2024-11-01", "2025-10-31");
-    let mean = Site::new(
-        &water("permit year average", "Outfall 1", "at most: 10567 gal"),
-        &rows,
-        period,
-    );
+    let mean = Site::new(&water("permit year average", "Outfall 1", "at most: 10567 gal"), &rows, period);
     assert_eq!(outcome(&mean, "Water"), Outcome::Met);
-    let peak = Site::new(
-        &water("daily total", "Outfall 1", "at most: 10567 gal"),
-        &rows,
-        period,
-    )
-    .limit("Water");
-    assert_eq!(
-        (peak.outcome, peak.figure.unwrap().text.as_str()),
-        (Outcome::Exceeded, "21,112 gal")
-    );
+    let peak = Site::new(&water("daily total", "Outfall 1", "at most: 10567 gal"), &rows, period).limit("Water");
+    assert_eq!((peak.outcome, peak.figure.unwrap().text.as_str()), (Outcome::Exceeded, "21,112 gal"));
 }
 
 #[test]
 fn a_month_without_a_sample_does_not_average_to_zero() {
     let rows = samples("TSS", "mg/L", &[("2025-03-03", "10")]);
-    let site = Site::new(
-        &tss("monthly average", "at most: 30 mg/L", ""),
-        &rows,
-        ("2025-03-01", "2025-04-30"),
-    );
+    let site = Site::new(&tss("monthly average", "at most: 30 mg/L", ""), &rows, ("2025-03-01", "2025-04-30"));
     let finding = site.limit("TSS");
     assert_eq!(finding.outcome, Outcome::NotShown);
     assert_eq!(finding.how_many, "1 of 2 months");
@@ -416,33 +234,14 @@ fn a_month_without_a_sample_does_not_average_to_zero() {
 #[test]
 fn a_daily_volume_within_its_limit_says_nothing_of_the_rate() {
     let rows = dial("M3 sewer", "2025-03-01", &[1_508; 31]);
-    let volume = Site::new(
-        &water("daily total", "Town sewer", "at most: 5000 gal"),
-        &rows,
-        MARCH,
-    );
+    let volume = Site::new(&water("daily total", "Town sewer", "at most: 5000 gal"), &rows, MARCH);
     assert_eq!(outcome(&volume, "Water"), Outcome::Met);
     let rate = "  Rate:\n    at: Town sewer\n    parameter: water\n    statistic: rate\n    at most: 100 gpm\n";
     let measured = Site::new(rate, &rows, MARCH).limit("Rate");
-    assert_eq!(
-        measured.outcome,
-        Outcome::PredictedOutside,
-        "a mean rate of 1 gpm shows no peak; the pump does"
-    );
-    assert!(
-        measured
-            .sentences
-            .iter()
-            .any(|line| line.contains("188 gpm")),
-        "{:?}",
-        measured.sentences
-    );
+    assert_eq!(measured.outcome, Outcome::PredictedOutside, "a mean rate of 1 gpm shows no peak; the pump does");
+    assert!(measured.sentences.iter().any(|line| line.contains("188 gpm")), "{:?}", measured.sentences);
     let typed = Site::new(rate, "", MARCH).limit("Rate");
-    assert_eq!(
-        typed.outcome,
-        Outcome::PredictedOutside,
-        "the pump alone gives 188 gpm"
-    );
+    assert_eq!(typed.outcome, Outcome::PredictedOutside, "the pump alone gives 188 gpm");
 }
 
 /// 48 in across is π/4·16 = 12.566 ft²: 15 gpm on each is 188.5 gpm at any moment of the wash.
@@ -455,10 +254,8 @@ fn a_wash_typed_as_a_flux_runs_at_that_flux_over_one_vessel() {
         };
         write(
             "facility.yaml",
-            &FACILITY.replace(
-                "rate: 188 gpm, lasts: 2 min, each: vessel",
-                "rate: 15 gpm/ft2, lasts: 2 min, each: vessel",
-            ),
+            &FACILITY
+                .replace("rate: 188 gpm, lasts: 2 min, each: vessel", "rate: 15 gpm/ft2, lasts: 2 min, each: vessel"),
         );
         write(
             "rules.yaml",
@@ -478,77 +275,36 @@ fn a_wash_typed_as_a_flux_runs_at_that_flux_over_one_vessel() {
 #[test]
 fn a_reading_over_three_days_under_the_limit_for_one_shows_that_no_day_was_over() {
     let three = |total: &str| {
-        format!(
-            "{}{}",
-            reading("2025-03-07", "M2 wash", "1000"),
-            reading("2025-03-10", "M2 wash", total)
-        )
+        format!("{}{}", reading("2025-03-07", "M2 wash", "1000"), reading("2025-03-10", "M2 wash", total))
     };
     let of = |total: &str| {
         Site::new(
-            &water(
-                "daily total",
-                "{wash water of: Sand beds}",
-                "at most: 16000 gal",
-            ),
+            &water("daily total", "{wash water of: Sand beds}", "at most: 16000 gal"),
             &three(total),
             ("2025-03-07", "2025-03-09"),
         )
         .limit("Water")
     };
     let under = of("16040");
-    assert_eq!(
-        (under.outcome, under.figure.unwrap().text.as_str()),
-        (Outcome::Met, "at most 15,040 gal")
-    );
+    assert_eq!((under.outcome, under.figure.unwrap().text.as_str()), (Outcome::Met, "at most 15,040 gal"));
     assert_eq!(under.margin.as_deref(), Some("at least 960 gal under"));
     let open = of("21000");
     assert_eq!(open.outcome, Outcome::NotShown);
-    assert!(
-        open.missing[0]
-            .would_show
-            .as_ref()
-            .unwrap()
-            .contains("between 7 Mar 2025 and 9 Mar 2025")
-    );
-    assert_eq!(
-        of("50000").outcome,
-        Outcome::Exceeded,
-        "49,000 over three days: some day had 16,333 or more"
-    );
-    assert_eq!(
-        of("49000").outcome,
-        Outcome::NotShown,
-        "48,000 over three days: 16,000 each is possible"
-    );
+    assert!(open.missing[0].would_show.as_ref().unwrap().contains("between 7 Mar 2025 and 9 Mar 2025"));
+    assert_eq!(of("50000").outcome, Outcome::Exceeded, "49,000 over three days: some day had 16,333 or more");
+    assert_eq!(of("49000").outcome, Outcome::NotShown, "48,000 over three days: 16,000 each is possible");
 }
 
 #[test]
 fn a_month_with_28_metered_days_of_31_is_not_shown_but_exceeded_if_the_part_alone_is_over() {
     let rows = dial("M1 out", "2025-03-01", &[100; 28]);
-    let mut site = Site::new(
-        &water("monthly total", "Outfall 1", "at most: 3000 gal"),
-        &rows,
-        MARCH,
-    );
+    let mut site = Site::new(&water("monthly total", "Outfall 1", "at most: 3000 gal"), &rows, MARCH);
     site.spills(&[("2025-03-30", 0.1)], Basis::COMPUTED);
     let finding = site.limit("Water");
     assert_eq!(finding.outcome, Outcome::NotShown);
-    assert!(
-        finding.missing[0].sentence.contains("29-31 Mar 2025"),
-        "{:?}",
-        finding.missing
-    );
-    let part = Site::new(
-        &water("monthly total", "Outfall 1", "at most: 2799 gal"),
-        &rows,
-        MARCH,
-    )
-    .limit("Water");
-    assert_eq!(
-        (part.outcome, part.figure.unwrap().text.as_str()),
-        (Outcome::Exceeded, "at least 2,800 gal")
-    );
+    assert!(finding.missing[0].sentence.contains("29-31 Mar 2025"), "{:?}", finding.missing);
+    let part = Site::new(&water("monthly total", "Outfall 1", "at most: 2799 gal"), &rows, MARCH).limit("Water");
+    assert_eq!((part.outcome, part.figure.unwrap().text.as_str()), (Outcome::Exceeded, "at least 2,800 gal"));
 }
 
 #[test]
@@ -567,54 +323,21 @@ fn rain_over_two_gauge_readings_does_not_tell_how_much_fell_in_any_24_hours() {
     let period = ("2025-08-02", "2025-08-18");
     let all = |flowing: &[u32]| -> String {
         (2..=18)
-            .map(|day| {
-                look(
-                    &format!("2025-08-{day:02}"),
-                    if flowing.contains(&day) {
-                        "flowing"
-                    } else {
-                        "dry"
-                    },
-                )
-            })
+            .map(|day| look(&format!("2025-08-{day:02}"), if flowing.contains(&day) { "flowing" } else { "dry" }))
             .collect()
     };
     let level = |feet: &str| format!("2025-08-11 07:00,Pond,level,,{feet},ft,,,,,\n");
-    let of =
-        |records: String, rain: &str| Site::with(&text, &records, rain, period).limit("Dry season");
+    let of = |records: String, rain: &str| Site::with(&text, &records, rain, period).limit("Dry season");
     let open = of(all(&[12, 13]) + &level("6.6"), &rain);
     assert_eq!(open.outcome, Outcome::NotShown);
-    assert!(
-        open.sentences[0].contains("somewhere from 1.5 in to 2.9 in"),
-        "{:?}",
-        open.sentences
-    );
+    assert!(open.sentences[0].contains("somewhere from 1.5 in to 2.9 in"), "{:?}", open.sentences);
     assert_eq!(open.figure.unwrap().text, "2 days");
-    assert_eq!(
-        of(all(&[12, 13]) + &level("7.2"), &rain).outcome,
-        Outcome::Exceeded,
-        "the pond was not drawn down"
-    );
+    assert_eq!(of(all(&[12, 13]) + &level("7.2"), &rain).outcome, Outcome::Exceeded, "the pond was not drawn down");
     let heavy = rain.replace("2025-08-13,1.5", "2025-08-13,2.6");
     let excused = of(all(&[12, 13]) + &level("6.6"), &heavy);
-    assert_eq!(
-        excused.outcome,
-        Outcome::Met,
-        "excused, and every other day dry"
-    );
-    assert!(
-        excused
-            .sentences
-            .iter()
-            .any(|line| line.contains("excused by a storm")),
-        "{:?}",
-        excused.sentences
-    );
-    assert_eq!(
-        of(all(&[12, 13]), &heavy).outcome,
-        Outcome::NotShown,
-        "no level before the storm is on file"
-    );
+    assert_eq!(excused.outcome, Outcome::Met, "excused, and every other day dry");
+    assert!(excused.sentences.iter().any(|line| line.contains("excused by a storm")), "{:?}", excused.sentences);
+    assert_eq!(of(all(&[12, 13]), &heavy).outcome, Outcome::NotShown, "no level before the storm is on file");
     let light = rain.replace("2025-08-13,1.5", "2025-08-13,0.5");
     assert_eq!(
         of(all(&[12, 13]) + &level("6.6"), &light).outcome,
@@ -622,33 +345,21 @@ fn rain_over_two_gauge_readings_does_not_tell_how_much_fell_in_any_24_hours() {
         "a wet day is not a storm of that size"
     );
     let gap = of(all(&[]).replace(&look("2025-08-09", "dry"), ""), &rain);
-    assert_eq!(
-        gap.outcome,
-        Outcome::NotShown,
-        "a day without a look is no proof of a dry outfall"
-    );
-    assert!(
-        gap.missing[0].sentence.contains("9 Aug 2025"),
-        "{:?}",
-        gap.missing
-    );
+    assert_eq!(gap.outcome, Outcome::NotShown, "a day without a look is no proof of a dry outfall");
+    assert!(gap.missing[0].sentence.contains("9 Aug 2025"), "{:?}", gap.missing);
     assert_eq!(of(all(&[]), &rain).outcome, Outcome::NoDischarge);
 }
 
 #[test]
 fn a_computed_spill_is_a_reason_to_ask_and_never_an_exceedance() {
     let limit = "  Shut:\n    at: Outfall 1\n    statistic: no discharge\n";
-    let looks: String = (1..=30)
-        .map(|day| look(&format!("2025-03-{day:02}"), "dry"))
-        .collect();
+    let looks: String = (1..=30).map(|day| look(&format!("2025-03-{day:02}"), "dry")).collect();
     let mut site = Site::new(limit, &looks, MARCH);
     site.spills(&[("2025-03-31", 50.0)], Basis::COMPUTED);
     let finding = site.limit("Shut");
     assert_eq!(finding.outcome, Outcome::NotShown);
     assert!(
-        finding.missing[0]
-            .sentence
-            .contains("31 Mar 2025 had water leaving by our computation"),
+        finding.missing[0].sentence.contains("31 Mar 2025 had water leaving by our computation"),
         "{:?}",
         finding.missing
     );
@@ -658,52 +369,29 @@ fn a_computed_spill_is_a_reason_to_ask_and_never_an_exceedance() {
 fn draws(outside: usize, of: usize) -> impl Fn(&LimitPlan) -> Vec<Drawn> {
     move |_| {
         (0..of)
-            .map(|at| Drawn {
-                worst: Some(1.0),
-                outside: Some(at < outside),
-                when: None,
-                windows: Vec::new(),
-            })
+            .map(|at| Drawn { worst: Some(1.0), outside: Some(at < outside), when: None, windows: Vec::new() })
             .collect()
     }
 }
 
 #[test]
 fn a_computed_figure_is_predicted_only_where_every_draw_agrees_and_never_met() {
-    let mut site = Site::new(
-        &water("daily total", "Outfall 1", "at most: 250000 gal"),
-        "",
-        MARCH,
-    );
+    let mut site = Site::new(&water("daily total", "Outfall 1", "at most: 250000 gal"), "", MARCH);
     site.spills(&[("2025-03-14", 700.0)], Basis::COMPUTED);
     let of = |outside: usize| {
         let findings = site.judge_with(&draws(outside, 200));
-        findings
-            .into_iter()
-            .find(|finding| finding.kind == FindingKind::Limit)
-            .unwrap()
+        findings.into_iter().find(|finding| finding.kind == FindingKind::Limit).unwrap()
     };
     assert_eq!(of(0).outcome, Outcome::PredictedWithin);
     assert_eq!(of(200).outcome, Outcome::PredictedOutside);
     let some = of(1);
-    assert_eq!(
-        (some.outcome, some.share_outside),
-        (Outcome::Undecided, Some(0.005))
-    );
-    assert_eq!(
-        site.judge()[0].outcome,
-        Outcome::Undecided,
-        "the middle run alone decides nothing"
-    );
+    assert_eq!((some.outcome, some.share_outside), (Outcome::Undecided, Some(0.005)));
+    assert_eq!(site.judge()[0].outcome, Outcome::Undecided, "the middle run alone decides nothing");
 }
 
 #[test]
 fn a_figure_that_rests_on_something_not_known_is_not_shown() {
-    let mut site = Site::new(
-        &water("daily total", "Outfall 1", "at most: 250000 gal"),
-        "",
-        MARCH,
-    );
+    let mut site = Site::new(&water("daily total", "Outfall 1", "at most: 250000 gal"), "", MARCH);
     site.spills(&[("2025-03-14", 700.0)], Basis::COMPUTED.or(Basis::UNKNOWN));
     let finding = &site.judge_with(&draws(0, 200))[0];
     assert_eq!(finding.outcome, Outcome::NotShown);
@@ -712,60 +400,31 @@ fn a_figure_that_rests_on_something_not_known_is_not_shown() {
 
 #[test]
 fn a_computed_run_is_evaluated_by_the_same_folds_as_records() {
-    let mut site = Site::new(
-        &water("monthly total", "Outfall 1", "at most: 1000 gal"),
-        "",
-        MARCH,
-    );
+    let mut site = Site::new(&water("monthly total", "Outfall 1", "at most: 1000 gal"), "", MARCH);
     // Exactly 1,000 gal over two days, then a little more.
     let gal = 0.003_785_411_784;
-    site.spills(
-        &[("2025-03-14", 600.0 * gal), ("2025-03-15", 400.0 * gal)],
-        Basis::COMPUTED,
-    );
+    site.spills(&[("2025-03-14", 600.0 * gal), ("2025-03-15", 400.0 * gal)], Basis::COMPUTED);
     let drawn = |site: &Site| {
-        let plans = bywash::rules::plans(
-            &site.rules,
-            &site.facility,
-            &site.timeline,
-            Some(&site.weather),
-            site.period,
-        );
+        let plans = bywash::rules::plans(&site.rules, &site.facility, &site.timeline, Some(&site.weather), site.period);
         let ledger = site.ledger.as_ref().unwrap();
         plans[0].drawn(&plans[0].series(ledger))
     };
     let at = drawn(&site);
-    assert_eq!(
-        at.outside,
-        Some(false),
-        "the last bits of a computation don't decide: {at:?}"
-    );
+    assert_eq!(at.outside, Some(false), "the last bits of a computation don't decide: {at:?}");
     assert!((at.worst.unwrap() - 1000.0).abs() < 1e-9);
-    site.spills(
-        &[("2025-03-14", 600.0 * gal), ("2025-03-15", 400.001 * gal)],
-        Basis::COMPUTED,
-    );
+    site.spills(&[("2025-03-14", 600.0 * gal), ("2025-03-15", 400.001 * gal)], Basis::COMPUTED);
     assert_eq!(drawn(&site).outside, Some(true));
 }
 
 #[test]
 fn a_limit_that_says_estimate_accepted_changes_the_wording_and_not_the_outcome() {
     let base = water("daily total", "Outfall 1", "at most: 250000 gal");
-    for (limit, accepted) in [
-        (base.clone(), false),
-        (format!("{base}    estimate: accepted\n"), true),
-    ] {
+    for (limit, accepted) in [(base.clone(), false), (format!("{base}    estimate: accepted\n"), true)] {
         let mut site = Site::new(&limit, "", MARCH);
         site.spills(&[("2025-03-14", 700.0)], Basis::COMPUTED);
         let finding = &site.judge_with(&draws(0, 200))[0];
         assert_eq!(finding.outcome, Outcome::PredictedWithin);
-        assert_eq!(
-            finding
-                .sentences
-                .iter()
-                .any(|line| line.contains("accepts an estimate")),
-            accepted
-        );
+        assert_eq!(finding.sentences.iter().any(|line| line.contains("accepts an estimate")), accepted);
     }
 }
 
@@ -774,13 +433,9 @@ fn depth_on_land_is_worked_out_on_the_fields_area() {
     // 2 in on 2 acres are 108,617.1 gal: 7 days of 15,516 gal are under it, of 15,517 over.
     let of = |volume: u32| {
         let rows = dial("M4 field", "2025-03-02", &[volume; 7]);
-        Site::new(
-            &water("weekly total", "Field", "at most: 2 in"),
-            &rows,
-            ("2025-03-02", "2025-03-08"),
-        )
-        .limit("Water")
-        .outcome
+        Site::new(&water("weekly total", "Field", "at most: 2 in"), &rows, ("2025-03-02", "2025-03-08"))
+            .limit("Water")
+            .outcome
     };
     assert_eq!(of(7_758), Outcome::Met);
     assert_eq!(of(15_516), Outcome::Met);
@@ -789,13 +444,9 @@ fn depth_on_land_is_worked_out_on_the_fields_area() {
 
 #[test]
 fn a_composite_can_show_that_a_moment_was_over_and_never_that_none_was() {
-    let row =
-        |value: &str| format!("2025-03-03 09:00,Outfall 1,sample,TSS,{value},mg/L,,,,,composite\n");
+    let row = |value: &str| format!("2025-03-03 09:00,Outfall 1,sample,TSS,{value},mg/L,,,,,composite\n");
     let of = |statistic: &str, value: &str| {
-        outcome(
-            &Site::new(&tss(statistic, "at most: 60 mg/L", ""), &row(value), MARCH),
-            "TSS",
-        )
+        outcome(&Site::new(&tss(statistic, "at most: 60 mg/L", ""), &row(value), MARCH), "TSS")
     };
     assert_eq!(of("instantaneous maximum", "61"), Outcome::Exceeded);
     assert_eq!(of("instantaneous maximum", "20"), Outcome::NotShown);
@@ -805,33 +456,15 @@ fn a_composite_can_show_that_a_moment_was_over_and_never_that_none_was() {
 #[test]
 fn a_load_is_the_concentration_times_the_flow_of_the_same_day() {
     // 15 mg/L in 1.5 million gallons by 8.34: 187.65 lb (P073).
-    let rows = samples("TSS", "mg/L", &[("2025-03-03", "15")])
-        + &dial("M1 out", "2025-03-03", &[1_500_000]);
+    let rows = samples("TSS", "mg/L", &[("2025-03-03", "15")]) + &dial("M1 out", "2025-03-03", &[1_500_000]);
     let of = |bound: &str, more: &str| {
-        Site::new(
-            &tss("daily maximum", bound, more),
-            &rows,
-            ("2025-03-03", "2025-03-03"),
-        )
-        .limit("TSS")
+        Site::new(&tss("daily maximum", bound, more), &rows, ("2025-03-03", "2025-03-03")).limit("TSS")
     };
     let printed = of("at most: 187.65 lb/day", "    load factor: 8.34\n");
-    assert_eq!(
-        (printed.outcome, printed.figure.unwrap().text.as_str()),
-        (Outcome::Met, "187.65 lb/day")
-    );
+    assert_eq!((printed.outcome, printed.figure.unwrap().text.as_str()), (Outcome::Met, "187.65 lb/day"));
     let exact = of("at most: 187.65 lb/day", "");
-    assert_eq!(
-        exact.outcome,
-        Outcome::Exceeded,
-        "the exact factor is 0.065 % higher"
-    );
-    assert!(
-        exact
-            .sentences
-            .iter()
-            .any(|line| line.contains("exact factors"))
-    );
+    assert_eq!(exact.outcome, Outcome::Exceeded, "the exact factor is 0.065 % higher");
+    assert!(exact.sentences.iter().any(|line| line.contains("exact factors")));
     let unmetered = Site::new(
         &tss("daily maximum", "at most: 1 lb/day", ""),
         &samples("TSS", "mg/L", &[("2025-03-03", "15")]),
@@ -846,25 +479,16 @@ fn percent_removal_comes_from_the_averages_of_both_points() {
     let limit = "  Removal:\n    at: Outfall 1\n    between here and: Pond\n    parameter: TSS\n    statistic: percent removal\n    at least: 85 %\n    sample: {how often: once a month}\n";
     let of = |entering: [&str; 2], leaving: [&str; 2]| {
         let mut rows = String::new();
-        for (day, (value_in, value_out)) in ["2025-03-03", "2025-03-10"]
-            .iter()
-            .zip(entering.iter().zip(leaving))
-        {
+        for (day, (value_in, value_out)) in ["2025-03-03", "2025-03-10"].iter().zip(entering.iter().zip(leaving)) {
             rows += &sample(day, "Pond", "TSS", value_in, "mg/L");
             rows += &sample(day, "Outfall 1", "TSS", value_out, "mg/L");
         }
         Site::new(limit, &rows, MARCH).limit("Removal")
     };
     let met = of(["100", "300"], ["40", "20"]);
-    assert_eq!(
-        (met.outcome, met.figure.unwrap().text.as_str()),
-        (Outcome::Met, "85 %")
-    );
+    assert_eq!((met.outcome, met.figure.unwrap().text.as_str()), (Outcome::Met, "85 %"));
     // Daily removals of 60 % and 93.3 % have a mean of 76.7 %.
-    assert_eq!(
-        of(["150", "150"], ["24", "24"]).outcome,
-        Outcome::BelowMinimum
-    );
+    assert_eq!(of(["150", "150"], ["24", "24"]).outcome, Outcome::BelowMinimum);
     assert_eq!(of(["<1", "<1"], ["<1", "<1"]).outcome, Outcome::NotShown);
 }
 
@@ -884,41 +508,18 @@ fn a_percentile_is_judged_by_the_permits_own_table() {
             })
             .collect();
         let text = format!("{}limits:\n{limit}", COUNTING.replace("1 Nov", "1 Jan"));
-        Site::with(
-            &text,
-            &rows,
-            "date,rain,unit\n",
-            ("2025-01-01", "2025-12-31"),
-        )
-        .limit("P95")
-        .outcome
+        Site::with(&text, &rows, "date,rain,unit\n", ("2025-01-01", "2025-12-31")).limit("P95").outcome
     };
     assert_eq!(of(1, 6), Outcome::Met);
     assert_eq!(of(2, 6), Outcome::Exceeded);
     assert_eq!(of(2, 9), Outcome::Met);
-    assert_eq!(
-        of(0, 3),
-        Outcome::NotShown,
-        "the table has no row for three samples"
-    );
+    assert_eq!(of(0, 3), Outcome::NotShown, "the table has no row for three samples");
 }
 
 #[test]
 fn a_rolling_window_is_judged_on_every_day_with_a_full_window() {
-    let limit = tss(
-        "rolling 30 days average",
-        "at most: 30 mg/L",
-        "    least data: 2 samples\n",
-    );
-    let rows = samples(
-        "TSS",
-        "mg/L",
-        &[
-            ("2025-03-20", "10"),
-            ("2025-04-10", "40"),
-            ("2025-04-18", "40"),
-        ],
-    );
+    let limit = tss("rolling 30 days average", "at most: 30 mg/L", "    least data: 2 samples\n");
+    let rows = samples("TSS", "mg/L", &[("2025-03-20", "10"), ("2025-04-10", "40"), ("2025-04-18", "40")]);
     let site = Site::new(&limit, &rows, ("2025-03-01", "2025-04-30"));
     let finding = site.limit("TSS");
     // From 20 April (22 March to 20 April) on only the two of 40 lie in the window.
@@ -930,45 +531,25 @@ fn a_rolling_window_is_judged_on_every_day_with_a_full_window() {
 #[test]
 fn nothing_flowed_is_shown_by_looks_and_differs_from_nothing_written_down() {
     let limit = "  TSS:\n    at: Outfall 1\n    parameter: TSS\n    statistic: daily maximum\n    at most: 60 mg/L\n    sample: {how often: once a month with a discharge}\n";
-    let looks: String = (1..=31)
-        .map(|day| look(&format!("2025-03-{day:02}"), "dry"))
-        .collect();
-    assert_eq!(
-        outcome(&Site::new(limit, &looks, MARCH), "TSS"),
-        Outcome::NoDischarge
-    );
-    assert_eq!(
-        outcome(&Site::new(limit, "", MARCH), "TSS"),
-        Outcome::NotShown
-    );
+    let looks: String = (1..=31).map(|day| look(&format!("2025-03-{day:02}"), "dry")).collect();
+    assert_eq!(outcome(&Site::new(limit, &looks, MARCH), "TSS"), Outcome::NoDischarge);
+    assert_eq!(outcome(&Site::new(limit, "", MARCH), "TSS"), Outcome::NotShown);
 }
 
 #[test]
 fn a_discharge_without_a_sample_is_not_shown_where_the_permit_says_no_least_data() {
     let limit = "  pH:\n    at: Outfall 1\n    parameter: pH\n    statistic: every reading\n    at least: 6.0\n    at most: 9.0\n";
     let rows = samples("pH", "", &[("2025-03-03", "7.0")]);
-    let dry: String = (1..=31)
-        .filter(|day| *day != 3)
-        .map(|day| look(&format!("2025-03-{day:02}"), "dry"))
-        .collect();
+    let dry: String = (1..=31).filter(|day| *day != 3).map(|day| look(&format!("2025-03-{day:02}"), "dry")).collect();
     let seen = rows.clone() + &dry;
     assert_eq!(outcome(&Site::new(limit, &seen, MARCH), "pH"), Outcome::Met);
     // Days of which nothing is known may have had a discharge.
-    assert_eq!(
-        outcome(&Site::new(limit, &rows, MARCH), "pH"),
-        Outcome::NotShown
-    );
-    let flowing = seen.replacen(
-        &look("2025-03-05", "dry"),
-        &look("2025-03-05", "flowing"),
-        1,
-    );
+    assert_eq!(outcome(&Site::new(limit, &rows, MARCH), "pH"), Outcome::NotShown);
+    let flowing = seen.replacen(&look("2025-03-05", "dry"), &look("2025-03-05", "flowing"), 1);
     let finding = Site::new(limit, &flowing, MARCH).limit("pH");
     assert_eq!(finding.outcome, Outcome::NotShown);
     assert!(
-        finding.missing[0]
-            .sentence
-            .contains("5 Mar 2025 had a discharge and no result on file"),
+        finding.missing[0].sentence.contains("5 Mar 2025 had a discharge and no result on file"),
         "{:?}",
         finding.missing
     );
@@ -978,31 +559,12 @@ fn a_discharge_without_a_sample_is_not_shown_where_the_permit_says_no_least_data
 fn a_limit_in_season_does_not_judge_other_days_and_a_version_ends_on_its_day() {
     let rows = samples("TSS", "mg/L", &[("2025-03-14", "90"), ("2025-06-10", "10")]);
     let season = "    in season: growing\n";
-    let limit =
-        tss("daily maximum", "at most: 60 mg/L", season).replace("once a month", "once a quarter");
-    assert_eq!(
-        outcome(
-            &Site::new(&limit, &rows, ("2025-05-01", "2025-07-31")),
-            "TSS"
-        ),
-        Outcome::Met
-    );
-    let interim = tss(
-        "daily maximum",
-        "at most: 100 mg/L",
-        "    in force: until 31 Mar 2025\n    stage: interim\n",
-    );
-    let last = tss(
-        "daily maximum",
-        "at most: 60 mg/L",
-        "    in force: from 1 Apr 2025\n    stage: final\n",
-    )
-    .replace("  TSS:", "  TSS final:");
-    let site = Site::new(
-        &format!("{interim}{last}"),
-        &rows,
-        ("2025-03-01", "2025-03-31"),
-    );
+    let limit = tss("daily maximum", "at most: 60 mg/L", season).replace("once a month", "once a quarter");
+    assert_eq!(outcome(&Site::new(&limit, &rows, ("2025-05-01", "2025-07-31")), "TSS"), Outcome::Met);
+    let interim = tss("daily maximum", "at most: 100 mg/L", "    in force: until 31 Mar 2025\n    stage: interim\n");
+    let last = tss("daily maximum", "at most: 60 mg/L", "    in force: from 1 Apr 2025\n    stage: final\n")
+        .replace("  TSS:", "  TSS final:");
+    let site = Site::new(&format!("{interim}{last}"), &rows, ("2025-03-01", "2025-03-31"));
     assert_eq!(outcome(&site, "TSS"), Outcome::Met);
     assert_eq!(outcome(&site, "TSS final"), Outcome::NotInForce);
 }
@@ -1012,13 +574,8 @@ fn a_tier_whose_gauge_is_missing_is_not_shown() {
     let tier = "    only when: {flow: {at: Outfall 1, parameter: river flow, below: 10 cfs}}\n";
     let limit = tss("daily maximum", "at most: 60 mg/L", tier);
     let sampled = samples("TSS", "mg/L", &[("2025-03-14", "90")]);
-    let gauge = |flow: &str| {
-        sampled.clone() + &sample("2025-03-14", "Outfall 1", "river flow", flow, "cfs")
-    };
-    assert_eq!(
-        outcome(&Site::new(&limit, &gauge("9"), MARCH), "TSS"),
-        Outcome::Exceeded
-    );
+    let gauge = |flow: &str| sampled.clone() + &sample("2025-03-14", "Outfall 1", "river flow", flow, "cfs");
+    assert_eq!(outcome(&Site::new(&limit, &gauge("9"), MARCH), "TSS"), Outcome::Exceeded);
     assert_ne!(
         outcome(&Site::new(&limit, &gauge("10"), MARCH), "TSS"),
         Outcome::Exceeded,
@@ -1026,29 +583,15 @@ fn a_tier_whose_gauge_is_missing_is_not_shown() {
     );
     let missing = Site::new(&limit, &sampled, MARCH).limit("TSS");
     assert_eq!(missing.outcome, Outcome::NotShown);
-    assert!(
-        missing
-            .missing
-            .iter()
-            .any(|missing| missing.sentence.contains("river flow")),
-        "{:?}",
-        missing.missing
-    );
+    assert!(missing.missing.iter().any(|missing| missing.sentence.contains("river flow")), "{:?}", missing.missing);
 }
 
 #[test]
 fn a_samples_kind_that_the_permit_does_not_ask_for_does_not_count() {
-    let limit = tss("daily maximum", "at most: 60 mg/L", "")
-        .replace("{how often", "{kind: grab, how often");
+    let limit = tss("daily maximum", "at most: 60 mg/L", "").replace("{how often", "{kind: grab, how often");
     let row = |note: &str| format!("2025-03-03 09:00,Outfall 1,sample,TSS,20,mg/L,,,,,{note}\n");
-    assert_eq!(
-        outcome(&Site::new(&limit, &row("grab"), MARCH), "TSS"),
-        Outcome::Met
-    );
-    assert_eq!(
-        outcome(&Site::new(&limit, &row("composite"), MARCH), "TSS"),
-        Outcome::NotShown
-    );
+    assert_eq!(outcome(&Site::new(&limit, &row("grab"), MARCH), "TSS"), Outcome::Met);
+    assert_eq!(outcome(&Site::new(&limit, &row("composite"), MARCH), "TSS"), Outcome::NotShown);
 }
 
 #[test]
@@ -1061,40 +604,21 @@ fn washes_over_a_count_and_hours_of_washing_are_judged_from_the_log() {
         .collect();
     let site = Site::new(limits, &rows, ("2025-03-01", "2025-03-02"));
     let finding = site.limit("Washes");
-    assert_eq!(
-        (finding.outcome, finding.figure.unwrap().text.as_str()),
-        (Outcome::Exceeded, "4")
-    );
+    assert_eq!((finding.outcome, finding.figure.unwrap().text.as_str()), (Outcome::Exceeded, "4"));
 }
 
 /// 12, <5 and <5 lie between (12 + 0 + 0)/3 = 4 and (12 + 5 + 5)/3 = 7.333; where no word of the permit makes it one of
 /// them, every answer is tried and the worst stands.
 #[test]
 fn micro_case_12_a_mean_with_non_detects_is_an_interval_and_is_met_only_when_all_of_it_is() {
-    let rows = samples(
-        "TSS",
-        "mg/L",
-        &[
-            ("2025-03-03", "12"),
-            ("2025-03-10", "<5"),
-            ("2025-03-17", "<5"),
-        ],
-    );
+    let rows = samples("TSS", "mg/L", &[("2025-03-03", "12"), ("2025-03-10", "<5"), ("2025-03-17", "<5")]);
     let of = |most: &str| {
         let more = "    below detection counts as: not said\n";
-        Site::new(
-            &tss("monthly average", &format!("at most: {most} mg/L"), more),
-            &rows,
-            MARCH,
-        )
-        .limit("TSS")
+        Site::new(&tss("monthly average", &format!("at most: {most} mg/L"), more), &rows, MARCH).limit("TSS")
     };
-    for (most, outcome) in [
-        ("3.9", Outcome::Exceeded),
-        ("4", Outcome::Exceeded),
-        ("7.33", Outcome::Exceeded),
-        ("7.34", Outcome::Met),
-    ] {
+    for (most, outcome) in
+        [("3.9", Outcome::Exceeded), ("4", Outcome::Exceeded), ("7.33", Outcome::Exceeded), ("7.34", Outcome::Met)]
+    {
         assert_eq!(of(most).outcome, outcome, "{most}");
     }
     let figure = of("6").figure.unwrap();
@@ -1104,21 +628,10 @@ fn micro_case_12_a_mean_with_non_detects_is_an_interval_and_is_met_only_when_all
 /// The mean of 30.4 and 30.5 is 30.45 exactly: 30.5 to one decimal by half up, 30.4 by half even.
 #[test]
 fn micro_case_12_a_mean_of_30_45_rounds_up_or_to_even_as_the_permit_says() {
-    let rows = samples(
-        "TSS",
-        "mg/L",
-        &[("2025-03-03", "30.4"), ("2025-03-10", "30.5")],
-    );
+    let rows = samples("TSS", "mg/L", &[("2025-03-03", "30.4"), ("2025-03-10", "30.5")]);
     let of = |rounding: &str| {
         let more = format!("    rounding: {rounding}\n");
-        outcome(
-            &Site::new(
-                &tss("monthly average", "at most: 30.4 mg/L", &more),
-                &rows,
-                MARCH,
-            ),
-            "TSS",
-        )
+        outcome(&Site::new(&tss("monthly average", "at most: 30.4 mg/L", &more), &rows, MARCH), "TSS")
     };
     assert_eq!(of("half up to 1 decimal"), Outcome::Exceeded);
     assert_eq!(of("half even to 1 decimal"), Outcome::Met);
@@ -1132,25 +645,13 @@ fn how_likely_the_next_month_is_over_is_told_beside_and_decides_nothing() {
     let rows = samples(
         "TSS",
         "mg/L",
-        &[
-            ("2025-03-03", "10"),
-            ("2025-04-10", "30"),
-            ("2025-05-17", "20"),
-            ("2025-06-17", "20"),
-        ],
+        &[("2025-03-03", "10"), ("2025-04-10", "30"), ("2025-05-17", "20"), ("2025-06-17", "20")],
     );
-    let site = Site::new(
-        &tss("monthly average", "at most: 30 mg/L", ""),
-        &rows,
-        ("2025-03-01", "2025-06-30"),
-    );
+    let site = Site::new(&tss("monthly average", "at most: 30 mg/L", ""), &rows, ("2025-03-01", "2025-06-30"));
     let finding = site.limit("TSS");
     assert_eq!(finding.outcome, Outcome::Met);
     let told = finding.sentences.join("\n");
-    assert!(
-        told.contains("in about 16 of 100 months") && told.contains("42.7 mg/L"),
-        "{told}"
-    );
+    assert!(told.contains("in about 16 of 100 months") && told.contains("42.7 mg/L"), "{told}");
 }
 
 /// 0.5 ft over a V-notch of 90 degrees is 2.49·0.5^2.48 = 0.44632 ft3/s = 200.3 gpm.
@@ -1184,12 +685,5 @@ fn a_head_read_over_a_weir_is_a_flow_at_that_moment() {
     let within = of("201 gpm", "0.5");
     assert!(!within.outcome.is_exceeded(), "{:?}", within.outcome);
     let refused = of("201 gpm", "0.05");
-    assert!(
-        refused
-            .sentences
-            .join(" ")
-            .contains("outside what the weir's equation"),
-        "{:?}",
-        refused.sentences
-    );
+    assert!(refused.sentences.join(" ").contains("outside what the weir's equation"), "{:?}", refused.sentences);
 }

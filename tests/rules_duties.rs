@@ -20,17 +20,11 @@ fn site(records: &str, as_of: &str) -> Site {
 }
 
 fn of_kind(site: &Site, kind: FindingKind) -> Vec<Finding> {
-    site.judge()
-        .into_iter()
-        .filter(|finding| finding.kind == kind)
-        .collect()
+    site.judge().into_iter().filter(|finding| finding.kind == kind).collect()
 }
 
 fn notice(site: &Site) -> Finding {
-    of_kind(site, FindingKind::Notice)
-        .into_iter()
-        .find(|finding| finding.id.starts_with("notice"))
-        .expect("a notice")
+    of_kind(site, FindingKind::Notice).into_iter().find(|finding| finding.id.starts_with("notice")).expect("a notice")
 }
 
 /// Two slips over the limit on average, both in hand before the month closed.
@@ -52,68 +46,34 @@ fn the_clock_of_a_monthly_average_starts_when_the_month_is_closed_and_every_slip
     assert_eq!(finding.due, Some(d("2025-04-01")));
     let line = &finding.sentences[0];
     assert!(line.contains("Known on 31 Mar 2025"), "{line}");
-    assert!(
-        line.contains("Call due by 1 Apr 2025: not on file."),
-        "{line}"
-    );
-    assert!(
-        line.contains("Letter due by 5 Apr 2025: not on file."),
-        "{line}"
-    );
+    assert!(line.contains("Call due by 1 Apr 2025: not on file."), "{line}");
+    assert!(line.contains("Letter due by 5 Apr 2025: not on file."), "{line}");
     let late_slip = over().replace("2025-03-24", "2025-04-10");
-    assert_eq!(
-        notice(&site(&late_slip, "2025-11-25")).due,
-        Some(d("2025-04-11"))
-    );
+    assert_eq!(notice(&site(&late_slip, "2025-11-25")).due, Some(d("2025-04-11")));
 }
 
 #[test]
 fn a_notice_is_judged_as_of_the_day_given_and_by_what_is_on_file() {
     assert_eq!(notice(&site(&over(), "2025-04-01")).outcome, Outcome::Due);
-    assert_eq!(
-        notice(&site(&over(), "2025-04-02")).outcome,
-        Outcome::Overdue
-    );
+    assert_eq!(notice(&site(&over(), "2025-04-02")).outcome, Outcome::Overdue);
     let call = over() + &act("2025-04-01", "call", "TSS March");
-    assert_eq!(
-        notice(&site(&call, "2025-04-05")).outcome,
-        Outcome::Due,
-        "the letter is still to come"
-    );
+    assert_eq!(notice(&site(&call, "2025-04-05")).outcome, Outcome::Due, "the letter is still to come");
     assert_eq!(notice(&site(&call, "2025-04-06")).outcome, Outcome::Overdue);
     let both = call + &act("2025-04-04", "letter", "TSS of March 2025");
     let done = notice(&site(&both, "2025-11-25"));
-    assert_eq!(
-        (done.outcome, done.how_many.as_str()),
-        (Outcome::Done, "2 of 2 on file")
-    );
-    let late = over()
-        + &act("2025-04-03", "call", "TSS Mar")
-        + &act("2025-04-09", "letter", "TSS 2025-03");
+    assert_eq!((done.outcome, done.how_many.as_str()), (Outcome::Done, "2 of 2 on file"));
+    let late = over() + &act("2025-04-03", "call", "TSS Mar") + &act("2025-04-09", "letter", "TSS 2025-03");
     let finding = notice(&site(&late, "2025-11-25"));
     assert_eq!(finding.outcome, Outcome::Done);
-    assert!(
-        finding.sentences[0].contains("made on 3 Apr 2025, late"),
-        "{:?}",
-        finding.sentences
-    );
-    assert!(
-        finding.sentences[0].contains("made on 9 Apr 2025, late"),
-        "{:?}",
-        finding.sentences
-    );
+    assert!(finding.sentences[0].contains("made on 3 Apr 2025, late"), "{:?}", finding.sentences);
+    assert!(finding.sentences[0].contains("made on 9 Apr 2025, late"), "{:?}", finding.sentences);
 }
 
 #[test]
 fn no_notice_is_due_where_nothing_was_over() {
     let rows = over().replace(",46,", ",30,");
     let found = of_kind(&site(&rows, "2025-11-25"), FindingKind::Notice);
-    assert!(
-        found
-            .iter()
-            .all(|finding| !finding.id.starts_with("notice")),
-        "{found:?}"
-    );
+    assert!(found.iter().all(|finding| !finding.id.starts_with("notice")), "{found:?}");
 }
 
 #[test]
@@ -126,30 +86,12 @@ fn a_monthly_report_is_overdue_due_or_on_file_by_the_month_its_note_names() {
             .collect()
     };
     let march = "Monthly report for Mar 2025".to_owned();
-    assert_eq!(
-        reports("", "2025-04-28")[0],
-        (march.clone(), Outcome::Due),
-        "the 28th itself is in time"
-    );
-    assert_eq!(
-        reports("", "2025-04-29")[0],
-        (march.clone(), Outcome::Overdue)
-    );
+    assert_eq!(reports("", "2025-04-28")[0], (march.clone(), Outcome::Due), "the 28th itself is in time");
+    assert_eq!(reports("", "2025-04-29")[0], (march.clone(), Outcome::Overdue));
     let sent = act("2025-04-26", "report sent", "monthly report for March 2025");
-    assert!(
-        reports(&sent, "2025-04-29")
-            .contains(&("Monthly reports on file".to_owned(), Outcome::Done))
-    );
-    assert!(
-        reports(&sent, "2025-04-29")
-            .iter()
-            .all(|(name, _)| *name != march)
-    );
-    let other = act(
-        "2025-04-26",
-        "report sent",
-        "monthly report for February 2025",
-    );
+    assert!(reports(&sent, "2025-04-29").contains(&("Monthly reports on file".to_owned(), Outcome::Done)));
+    assert!(reports(&sent, "2025-04-29").iter().all(|(name, _)| *name != march));
+    let other = act("2025-04-26", "report sent", "monthly report for February 2025");
     assert!(reports(&other, "2025-04-29").contains(&(march.clone(), Outcome::Overdue)));
     let late = act("2025-05-02", "report sent", "monthly report for March 2025");
     assert!(reports(&late, "2025-05-10").contains(&(march, Outcome::Done)));
@@ -158,36 +100,22 @@ fn a_monthly_report_is_overdue_due_or_on_file_by_the_month_its_note_names() {
 #[test]
 fn a_month_with_a_discharge_and_no_sample_is_a_gap_of_its_own() {
     let duty = |records: &str| -> Finding {
-        of_kind(&site(records, "2025-04-30"), FindingKind::Monitoring)
-            .into_iter()
-            .next()
-            .expect("the duty")
+        of_kind(&site(records, "2025-04-30"), FindingKind::Monitoring).into_iter().next().expect("the duty")
     };
-    assert_eq!(
-        duty(&look("2025-03-05", "flowing")).outcome,
-        Outcome::Overdue
-    );
+    assert_eq!(duty(&look("2025-03-05", "flowing")).outcome, Outcome::Overdue);
     // A dry look on one day leaves the others not known; dry on each of them nothing was due.
     assert_eq!(duty(&look("2025-03-05", "dry")).outcome, Outcome::NotShown);
-    let dry: String = (d("2025-03-01").iter_days())
-        .take(61)
-        .map(|day| look(&day.to_string(), "dry"))
-        .collect();
+    let dry: String = (d("2025-03-01").iter_days()).take(61).map(|day| look(&day.to_string(), "dry")).collect();
     assert_eq!(duty(&dry).outcome, Outcome::NothingDue);
     let sampled = sample("2025-03-05", "Outfall 1", "TSS", "10", "mg/L");
     assert_eq!(duty(&sampled).how_many, "1 of 1 month");
     let mut computed = site("", "2025-04-30");
     computed.spills(&[("2025-03-09", 5.0)], Basis::COMPUTED);
-    let finding = of_kind(&computed, FindingKind::Monitoring)
-        .into_iter()
-        .next()
-        .unwrap();
+    let finding = of_kind(&computed, FindingKind::Monitoring).into_iter().next().unwrap();
     // What is computed shows no discharge.
     assert_eq!(finding.outcome, Outcome::NotShown);
     assert!(
-        finding.missing[0]
-            .sentence
-            .contains("it is not known whether there was a discharge"),
+        finding.missing[0].sentence.contains("it is not known whether there was a discharge"),
         "{:?}",
         finding.missing
     );
@@ -201,37 +129,15 @@ fn a_weekly_freeboard_that_was_not_read_cannot_be_made_up_and_the_running_week_i
         .map(|day| format!("{day} 07:00,Pond,freeboard,,2.1,ft,,,,,\n"))
         .collect();
     let text = format!("{COUNTING}limits:\n{limit}");
-    let mut site = Site::with(
-        &text,
-        &rows,
-        "date,rain,unit\n",
-        ("2025-03-02", "2025-03-29"),
-    );
+    let mut site = Site::with(&text, &rows, "date,rain,unit\n", ("2025-03-02", "2025-03-29"));
     let finding = site.limit("Freeboard");
-    assert_eq!(
-        (finding.outcome, finding.how_many.as_str()),
-        (Outcome::NotShown, "3 of 4 weeks")
-    );
-    assert_eq!(
-        (
-            finding.figure.unwrap().text.as_str(),
-            finding.margin.as_deref()
-        ),
-        ("2.1 ft", Some("0.1 ft inside"))
-    );
-    assert_eq!(
-        finding.missing[0].sentence,
-        "week of 16 Mar 2025 has no reading on file."
-    );
-    assert_eq!(
-        finding.missing[0].would_show.as_deref(),
-        Some("Cannot be made up.")
-    );
+    assert_eq!((finding.outcome, finding.how_many.as_str()), (Outcome::NotShown, "3 of 4 weeks"));
+    assert_eq!((finding.figure.unwrap().text.as_str(), finding.margin.as_deref()), ("2.1 ft", Some("0.1 ft inside")));
+    assert_eq!(finding.missing[0].sentence, "week of 16 Mar 2025 has no reading on file.");
+    assert_eq!(finding.missing[0].would_show.as_deref(), Some("Cannot be made up."));
     site.as_of = d("2025-04-02");
-    let due = of_kind(&site, FindingKind::Monitoring)
-        .into_iter()
-        .find(|finding| finding.outcome == Outcome::Due)
-        .unwrap();
+    let due =
+        of_kind(&site, FindingKind::Monitoring).into_iter().find(|finding| finding.outcome == Outcome::Due).unwrap();
     assert_eq!(due.due, Some(d("2025-04-05")));
 }
 
@@ -239,14 +145,8 @@ fn a_weekly_freeboard_that_was_not_read_cannot_be_made_up_and_the_running_week_i
 fn findings_come_worst_first_and_in_the_permits_order_within_one_outcome() {
     let limits = format!(
         "{LIMIT}{}{}",
-        LIMIT
-            .replace("TSS:", "A day:")
-            .replace("monthly average", "daily maximum")
-            .replace("30 mg/L", "60 mg/L"),
-        LIMIT
-            .replace("TSS:", "B day:")
-            .replace("monthly average", "every reading")
-            .replace("30 mg/L", "61 mg/L")
+        LIMIT.replace("TSS:", "A day:").replace("monthly average", "daily maximum").replace("30 mg/L", "60 mg/L"),
+        LIMIT.replace("TSS:", "B day:").replace("monthly average", "every reading").replace("30 mg/L", "61 mg/L")
     );
     let site = Site::new(&limits, &over(), MARCH);
     let names: Vec<(String, Outcome)> = site
@@ -255,15 +155,8 @@ fn findings_come_worst_first_and_in_the_permits_order_within_one_outcome() {
         .filter(|finding| finding.kind == FindingKind::Limit)
         .map(|finding| (finding.name, finding.outcome))
         .collect();
-    let expected = [
-        ("TSS", Outcome::Exceeded),
-        ("A day", Outcome::Met),
-        ("B day", Outcome::Met),
-    ];
-    assert_eq!(
-        names,
-        expected.map(|(name, outcome)| (name.to_owned(), outcome))
-    );
+    let expected = [("TSS", Outcome::Exceeded), ("A day", Outcome::Met), ("B day", Outcome::Met)];
+    assert_eq!(names, expected.map(|(name, outcome)| (name.to_owned(), outcome)));
 }
 
 #[test]
@@ -275,17 +168,11 @@ fn an_exceedance_carries_its_line_paper_arithmetic_and_margin() {
     assert_eq!(finding.windows[0].label, "Mar 2025");
     let evidence = &finding.evidence[1];
     assert_eq!(evidence.paper.as_deref(), Some("slip"));
-    assert_eq!(
-        evidence.place.as_ref().unwrap().to_string(),
-        "records/records.csv:3"
-    );
+    assert_eq!(evidence.place.as_ref().unwrap().to_string(), "records/records.csv:3");
     assert_eq!(finding.how_many, "2 samples");
     assert_eq!(finding.dates, [d("2025-03-01")]);
     let strip = finding.strip.unwrap();
-    assert_eq!(
-        (strip.limit, strip.worst, strip.is_minimum),
-        (30.0, 38.0, false)
-    );
+    assert_eq!((strip.limit, strip.worst, strip.is_minimum), (30.0, 38.0, false));
 }
 
 #[test]
@@ -293,33 +180,20 @@ fn severity_tiers_count_measurements_over_a_multiple_in_the_last_months() {
     let tiers = "notices:\n  severity tiers:\n    chronic: {measurements over: 1 times the limit, share at least: 66 %, in: 6 months}\n    technical: {measurements at or over: 1.4 times the limit, share at least: 33 %, in: 6 months}\n";
     let limit = LIMIT.replace("monthly average", "daily maximum");
     let text = format!("{COUNTING}limits:\n{limit}{tiers}");
-    let rows: String = [
-        ("2025-03-03", "42"),
-        ("2025-03-10", "31"),
-        ("2025-03-17", "30"),
-    ]
-    .iter()
-    .map(|(day, value)| sample(day, "Outfall 1", "TSS", value, "mg/L"))
-    .collect();
+    let rows: String = [("2025-03-03", "42"), ("2025-03-10", "31"), ("2025-03-17", "30")]
+        .iter()
+        .map(|(day, value)| sample(day, "Outfall 1", "TSS", value, "mg/L"))
+        .collect();
     let finding = Site::with(&text, &rows, "date,rain,unit\n", MARCH).limit("TSS");
-    let line = |name: &str| {
-        finding
-            .sentences
-            .iter()
-            .find(|line| line.starts_with(name))
-            .unwrap()
-            .clone()
-    };
+    let line = |name: &str| finding.sentences.iter().find(|line| line.starts_with(name)).unwrap().clone();
     // 30 is not over 30; 42 equals 1.4 times 30 and counts for the technical tier.
     assert!(
-        line("chronic").contains("2 of 3 measurements")
-            && line("chronic").ends_with("so it applies."),
+        line("chronic").contains("2 of 3 measurements") && line("chronic").ends_with("so it applies."),
         "{}",
         line("chronic")
     );
     assert!(
-        line("technical").contains("1 of 3 measurements")
-            && line("technical").ends_with("so it applies."),
+        line("technical").contains("1 of 3 measurements") && line("technical").ends_with("so it applies."),
         "{}",
         line("technical")
     );

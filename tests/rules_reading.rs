@@ -35,10 +35,7 @@ fn the_empty_file_at_the_top_reads_without_a_problem() {
     let (rules, told) = read_rules(&text);
     assert!(rules.is_some_and(|rules| rules.limits.is_empty()), "{told}");
     // What the test's own facility lacks (its evaporation) is told of that file, not of this one.
-    assert!(
-        !told.contains("error") && !told.contains("rules.yaml"),
-        "{told}"
-    );
+    assert!(!told.contains("error") && !told.contains("rules.yaml"), "{told}");
 }
 
 /// The commented limits of the empty file are right as soon as the marks before them are taken away.
@@ -53,9 +50,7 @@ fn the_examples_in_the_empty_file_read_once_they_are_uncommented() {
         }
         let bare = line.strip_prefix("  # ").filter(|rest| {
             let key = rest.trim_start();
-            !key.starts_with('#')
-                && !key.starts_with("Take")
-                && (key.contains(": ") || key.ends_with(':'))
+            !key.starts_with('#') && !key.starts_with("Take") && (key.contains(": ") || key.ends_with(':'))
         });
         match bare {
             Some(rest) => {
@@ -66,9 +61,7 @@ fn the_examples_in_the_empty_file_read_once_they_are_uncommented() {
         }
         out.push('\n');
     }
-    let out = out
-        .replace("midnight to midnight", "7 am to 7 am")
-        .replace("Storage pond below", "Pond below");
+    let out = out.replace("midnight to midnight", "7 am to 7 am").replace("Storage pond below", "Pond below");
     let (rules, told) = read_rules(&out);
     let rules = rules.unwrap_or_else(|| panic!("{told}\n{out}"));
     assert_eq!(rules.limits.len(), 2, "{out}");
@@ -88,22 +81,17 @@ fn the_demonstrations_rules_read_and_each_limit_is_one_sentence() {
     let rules = rules.unwrap_or_else(|| panic!("{}", print(&problems, &sources, false)));
     let sentences = rules::sentences(&rules);
     assert_eq!(sentences.len(), rules.limits.len() + 3);
-    let all: Vec<&str> = sentences
-        .iter()
-        .map(|(_, sentence)| sentence.as_str())
-        .collect();
+    let all: Vec<&str> = sentences.iter().map(|(_, sentence)| sentence.as_str()).collect();
     assert!(
         all[0].starts_with("TSS, highest day: at Outfall 1, the daily maximum of total suspended solids must be at most 60 mg/L. One grab sample is due once a month with a discharge."),
         "{}",
         all[0]
     );
+    assert!(all.iter().any(|line| line.contains("every reading of pH must be 6.0 to 9.0")), "{all:#?}");
     assert!(
-        all.iter()
-            .any(|line| line.contains("every reading of pH must be 6.0 to 9.0")),
-        "{all:#?}"
-    );
-    assert!(
-        all.iter().any(|line| line.contains("except when more than 2.4 in of rain falls in some 24 h and the level was below 8 ft before it")),
+        all.iter().any(|line| line.contains(
+            "except when more than 2.4 in of rain falls in some 24 h and the level was below 8 ft before it"
+        )),
         "{all:#?}"
     );
 }
@@ -128,121 +116,59 @@ fn all_problems_are_told_in_one_pass_each_with_its_line() {
 
 #[test]
 fn two_limits_that_claim_the_same_days_with_different_bounds_are_shown_together() {
-    let other = TSS
-        .replace("TSS:", "TSS again:")
-        .replace("60 mg/L", "50 mg/L");
+    let other = TSS.replace("TSS:", "TSS again:").replace("60 mg/L", "50 mg/L");
     says(
         &format!("{TSS}{other}"),
-        &[
-            "`TSS` (at most 60 mg/L) and `TSS again` (at most 50 mg/L) claim the same thing on the same days",
-        ],
+        &["`TSS` (at most 60 mg/L) and `TSS again` (at most 50 mg/L) claim the same thing on the same days"],
     );
     // The same bound, another season, another version or a lower bound is no conflict.
     for change in ["at most: 60 mg/L", "at least: 1 mg/L"] {
-        let other = TSS
-            .replace("TSS:", "TSS again:")
-            .replace("at most: 60 mg/L", change);
-        assert!(
-            !told(&format!("{TSS}{other}")).contains("claim"),
-            "{change}"
-        );
+        let other = TSS.replace("TSS:", "TSS again:").replace("at most: 60 mg/L", change);
+        assert!(!told(&format!("{TSS}{other}")).contains("claim"), "{change}");
     }
     let summer = format!("{}    in season: 1 Jun to 30 Sep\n", TSS);
-    let winter = format!(
-        "{}    in season: 1 Oct to 31 May\n",
-        TSS.replace("TSS:", "TSS winter:").replace("60", "50")
-    );
+    let winter = format!("{}    in season: 1 Oct to 31 May\n", TSS.replace("TSS:", "TSS winter:").replace("60", "50"));
     assert!(!told(&format!("{summer}{winter}")).contains("claim"));
     let overlapping = winter.replace("1 Oct", "30 Sep");
     assert!(told(&format!("{summer}{overlapping}")).contains("claim"));
     let interim = format!("{}    in force: until 31 Mar 2025\n", TSS);
-    let last = format!(
-        "{}    in force: from 1 Apr 2025\n",
-        TSS.replace("TSS:", "TSS final:").replace("60", "50")
-    );
+    let last = format!("{}    in force: from 1 Apr 2025\n", TSS.replace("TSS:", "TSS final:").replace("60", "50"));
     assert!(!told(&format!("{interim}{last}")).contains("claim"));
     assert!(told(&format!("{interim}{}", last.replace("1 Apr", "31 Mar"))).contains("claim"));
 }
 
 #[test]
 fn a_permits_day_that_is_not_the_facilitys_is_an_error() {
-    let text = format!(
-        "{}limits:\n{TSS}",
-        COUNTING.replace("7 am to 7 am", "midnight to midnight")
-    );
+    let text = format!("{}limits:\n{TSS}", COUNTING.replace("7 am to 7 am", "midnight to midnight"));
     let (rules, told) = read_rules(&text);
     assert!(rules.is_none());
-    assert!(
-        told.contains("the permit's day starts at 00:00, and the facility's at 07:00"),
-        "{told}"
-    );
+    assert!(told.contains("the permit's day starts at 00:00, and the facility's at 07:00"), "{told}");
 }
 
 #[test]
 fn a_limit_that_cannot_be_judged_says_what_it_lacks() {
-    let of = |statistic: &str, rest: &str| {
-        format!("  X:\n    at: Outfall 1\n    statistic: {statistic}\n{rest}")
-    };
+    let of = |statistic: &str, rest: &str| format!("  X:\n    at: Outfall 1\n    statistic: {statistic}\n{rest}");
     for (limit, words) in [
-        (
-            of(
-                "percent removal",
-                "    parameter: TSS\n    at least: 85 %\n",
-            ),
-            "percent removal needs the first point",
-        ),
+        (of("percent removal", "    parameter: TSS\n    at least: 85 %\n"), "percent removal needs the first point"),
         (
             of("percentile", "    parameter: TSS\n    at most: 30 mg/L\n"),
             "a percentile needs the permit's table of allowances",
         ),
         (of("time of day", ""), "no clock hours"),
         (of("rate", "    at most: 60 gal\n"), "a rate is a flow"),
+        (of("duration", "    at most: 60 gal\n"), "a duration is a time in a day"),
+        (of("daily maximum", "    at most: 60 mg/L\n"), "no parameter"),
+        (of("daily maximum", "    parameter: TSS\n"), "`X` has no bound"),
+        (of("every reading", "    parameter: freeboard\n    at least: 2 ft\n"), "is no pond or tank"),
+        (of("weekly total", "    parameter: water\n    at most: 2 in\n"), "needs the area of Outfall 1"),
+        (of("monthly average", "    parameter: pH\n    at most: 9\n"), "pH is not averaged"),
         (
-            of("duration", "    at most: 60 gal\n"),
-            "a duration is a time in a day",
-        ),
-        (
-            of("daily maximum", "    at most: 60 mg/L\n"),
-            "no parameter",
-        ),
-        (
-            of("daily maximum", "    parameter: TSS\n"),
-            "`X` has no bound",
-        ),
-        (
-            of(
-                "every reading",
-                "    parameter: freeboard\n    at least: 2 ft\n",
-            ),
-            "is no pond or tank",
-        ),
-        (
-            of("weekly total", "    parameter: water\n    at most: 2 in\n"),
-            "needs the area of Outfall 1",
-        ),
-        (
-            of("monthly average", "    parameter: pH\n    at most: 9\n"),
-            "pH is not averaged",
-        ),
-        (
-            of(
-                "daily maximum",
-                "    parameter: TSS\n    at least: 60 mg/L\n    at most: 30 mg/L\n",
-            ),
+            of("daily maximum", "    parameter: TSS\n    at least: 60 mg/L\n    at most: 30 mg/L\n"),
             "the upper bound is below the lower",
         ),
+        (of("no discharge", "    except: {rain over: 2.4 mg/L, in any: 24 h}\n"), "does not fit here"),
         (
-            of(
-                "no discharge",
-                "    except: {rain over: 2.4 mg/L, in any: 24 h}\n",
-            ),
-            "does not fit here",
-        ),
-        (
-            of(
-                "daily maximum",
-                "    parameter: TSS\n    at most: 30 mg/L\n    in season: 1 Jun 2025 to 30 Sep 2025\n",
-            ),
+            of("daily maximum", "    parameter: TSS\n    at most: 30 mg/L\n    in season: 1 Jun 2025 to 30 Sep 2025\n"),
             "a season is of every year",
         ),
     ] {
@@ -253,8 +179,7 @@ fn a_limit_that_cannot_be_judged_says_what_it_lacks() {
 #[test]
 fn every_switch_of_the_counting_section_can_be_said_otherwise_by_a_limit() {
     use bywash::rules::{
-        BetweenLevels, Divisor, DryLook, LeastData, LoadFactor, Number, Several, Substitute,
-        Switch, Weighting,
+        BetweenLevels, Divisor, DryLook, LeastData, LoadFactor, Number, Several, Substitute, Switch, Weighting,
     };
     let limits = "  Mean:\n    at: Outfall 1\n    parameter: TSS\n    statistic: monthly average\n    at most: 30 mg/L\n    several samples in a day: highest\n    below detection counts as: half\n    average divides by: calendar days\n    weighting: flow-weighted\n    rounding: half even to 2 significant digits\n    least data: 3 samples\n    a dry look covers: the days since the last dry look\n    between detection and quantitation counts as: zero\n    quantitation level: 5 mg/L\n    detection limit: 2 mg/L\n  Load:\n    at: Outfall 1\n    parameter: TSS\n    statistic: monthly total\n    at most: 30 lb\n    load factor: 8.34\n    detection limit: 2 mg/L\n  Coliform:\n    at: Outfall 1\n    parameter: E. coli\n    statistic: monthly geometric mean\n    at most: 126 per 100 mL\n    below detection in a geometric mean counts as: 1\n  Dry:\n    at: Outfall 1\n    statistic: no discharge\n    except: {rain over: 2.4 in, in any: 24 h, and before it: {Pond below: 7 ft}}\n    a level reading holds for: 3 days\n";
     let (rules, told) = read_rules(&format!("{COUNTING}limits:\n{limits}"));
@@ -271,10 +196,7 @@ fn every_switch_of_the_counting_section_can_be_said_otherwise_by_a_limit() {
     assert_eq!(counting.dry_look, Switch::Is(DryLook::SinceTheLastDryLook));
     assert_eq!(counting.between_levels, BetweenLevels::Zero);
     assert_eq!(load.counting.load_factor, LoadFactor::Rule834);
-    assert_eq!(
-        coliform.counting.below_detection_geometric,
-        Some(Substitute::Number(Number::whole(1)))
-    );
+    assert_eq!(coliform.counting.below_detection_geometric, Some(Substitute::Number(Number::whole(1))));
     assert_eq!(dry.counting.level_holds_days, 3);
     let level = |level: Option<(Number, _)>| level.map(|(number, _)| number);
     assert_eq!(level(mean.quantitation), Some(Number::whole(5)));
@@ -336,14 +258,10 @@ fn points_are_places_groups_and_ways() {
         ("{water out of: Well}", "water out of Well"),
         ("{from: Pond, to: Outfall 1}", "from Pond to Outfall 1"),
     ] {
-        let limit = format!(
-            "  X:\n    at: {at}\n    parameter: water\n    statistic: daily total\n    at most: 60 gal\n"
-        );
+        let limit =
+            format!("  X:\n    at: {at}\n    parameter: water\n    statistic: daily total\n    at most: 60 gal\n");
         let (rules, told) = read_rules(&format!("{COUNTING}limits:\n{limit}"));
-        assert_eq!(
-            rules.unwrap_or_else(|| panic!("{told}")).limits[0].at_text,
-            words
-        );
+        assert_eq!(rules.unwrap_or_else(|| panic!("{told}")).limits[0].at_text, words);
     }
     says(
         "  X:\n    at: {washwater of: Sand beds}\n    parameter: water\n    statistic: daily total\n    at most: 60 gal\n",

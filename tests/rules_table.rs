@@ -42,13 +42,7 @@ const TOTALS: [&str; 7] = [
     "permit year total",
     "12-month rolling total",
 ];
-const APART: [&str; 5] = [
-    "percent removal",
-    "rate",
-    "duration",
-    "time of day",
-    "no discharge",
-];
+const APART: [&str; 5] = ["percent removal", "rate", "duration", "time of day", "no discharge"];
 
 #[test]
 fn the_table_has_a_row_for_every_statistic() {
@@ -57,17 +51,9 @@ fn the_table_has_a_row_for_every_statistic() {
         .chain(&LEAST)
         .chain(&TOTALS)
         .chain(&APART)
-        .map(|words| {
-            statistics::named(words)
-                .unwrap_or_else(|| panic!("{words}"))
-                .0
-                .words
-        })
+        .map(|words| statistics::named(words).unwrap_or_else(|| panic!("{words}")).0.words)
         .collect();
-    let mut all: Vec<&str> = statistics::ALL
-        .iter()
-        .map(|statistic| statistic.words)
-        .collect();
+    let mut all: Vec<&str> = statistics::ALL.iter().map(|statistic| statistic.words).collect();
     in_table.sort_unstable();
     all.sort_unstable();
     assert_eq!(in_table, all);
@@ -75,27 +61,15 @@ fn the_table_has_a_row_for_every_statistic() {
 
 /// What a statistic needs beside: a season of the whole year, and a day from which a window that reaches back is in force.
 fn its_own(statistic: &str, more: &str) -> String {
-    let season = if statistic.starts_with("season") {
-        "    in season: 1 Nov to 31 Oct\n"
-    } else {
-        ""
-    };
+    let season = if statistic.starts_with("season") { "    in season: 1 Nov to 31 Oct\n" } else { "" };
     let reaches_back = statistic.starts_with("rolling") || statistic.starts_with("12-month");
-    let in_force = if reaches_back && !more.contains("in force") {
-        "    in force: from 1 Nov 2024\n"
-    } else {
-        ""
-    };
+    let in_force = if reaches_back && !more.contains("in force") { "    in force: from 1 Nov 2024\n" } else { "" };
     format!("{season}{in_force}")
 }
 
 fn sampled(statistic: &str, bound: &str, more: &str) -> String {
     let own = its_own(statistic, more);
-    let allowance = if statistic == "percentile" {
-        "    allowance: {1 to 20: 0}\n"
-    } else {
-        ""
-    };
+    let allowance = if statistic == "percentile" { "    allowance: {1 to 20: 0}\n" } else { "" };
     format!(
         "  X:\n    at: Outfall 1\n    parameter: TSS\n    statistic: {statistic}\n    {bound}\n    sample: {{how often: once a month}}\n{allowance}{own}{more}"
     )
@@ -123,26 +97,10 @@ fn an_upper_limit_on_samples_turns_on_value_missing_sample_detection_dry_looks_a
         let limit = sampled(statistic, "at most: 30 mg/L", "");
         let judged = |records: &str| of(&limit, records, YEAR);
         // A season or a year is one window, and a single value moves its mean: all values are changed together.
-        assert_eq!(
-            judged(&monthly("30", Some("30"))),
-            Outcome::Met,
-            "{statistic}: equality meets at most"
-        );
-        assert_eq!(
-            judged(&monthly("30.1", Some("30.1"))),
-            Outcome::Exceeded,
-            "{statistic}: over"
-        );
-        assert_eq!(
-            judged(&monthly("30", None)),
-            Outcome::NotShown,
-            "{statistic}: one sample is not on file"
-        );
-        assert_eq!(
-            judged(&monthly("30.1", None)),
-            Outcome::Exceeded,
-            "{statistic}: over outranks missing"
-        );
+        assert_eq!(judged(&monthly("30", Some("30"))), Outcome::Met, "{statistic}: equality meets at most");
+        assert_eq!(judged(&monthly("30.1", Some("30.1"))), Outcome::Exceeded, "{statistic}: over");
+        assert_eq!(judged(&monthly("30", None)), Outcome::NotShown, "{statistic}: one sample is not on file");
+        assert_eq!(judged(&monthly("30.1", None)), Outcome::Exceeded, "{statistic}: over outranks missing");
         let strict = sampled(statistic, "below: 30 mg/L", "");
         if statistic != "percentile" {
             assert_eq!(
@@ -151,35 +109,17 @@ fn an_upper_limit_on_samples_turns_on_value_missing_sample_detection_dry_looks_a
                 "{statistic}: equality breaks below"
             );
         }
-        let in_force = sampled(
-            statistic,
-            "at most: 30 mg/L",
-            "    in force: from 1 Nov 2025\n",
-        );
+        let in_force = sampled(statistic, "at most: 30 mg/L", "    in force: from 1 Nov 2025\n");
         assert_eq!(
             of(&in_force, &monthly("31", Some("31")), YEAR),
             Outcome::NotInForce,
             "{statistic}: not yet in force"
         );
-        let dry: String = (0..365)
-            .map(|day| {
-                look(
-                    &(d("2024-11-01") + chrono::Days::new(day)).to_string(),
-                    "dry",
-                )
-            })
-            .collect();
-        assert_eq!(
-            judged(&dry),
-            Outcome::NoDischarge,
-            "{statistic}: every day shown dry"
-        );
+        let dry: String =
+            (0..365).map(|day| look(&(d("2024-11-01") + chrono::Days::new(day)).to_string(), "dry")).collect();
+        assert_eq!(judged(&dry), Outcome::NoDischarge, "{statistic}: every day shown dry");
         let one_day_open = dry.replacen(&look("2025-03-14", "dry"), "", 1);
-        assert_eq!(
-            judged(&one_day_open),
-            Outcome::NotShown,
-            "{statistic}: one day without a look"
-        );
+        assert_eq!(judged(&one_day_open), Outcome::NotShown, "{statistic}: one day without a look");
     }
 }
 
@@ -193,33 +133,17 @@ fn a_result_below_a_detection_limit_over_the_limit_turns_on_what_it_counts_as_on
             } else {
                 "below detection counts as"
             };
-            let more = if about.by_day {
-                format!("    {key}: {counts}\n")
-            } else {
-                String::new()
-            };
-            of(
-                &sampled(statistic, "at most: 30 mg/L", &more),
-                &monthly("<40", Some("<40")),
-                YEAR,
-            )
+            let more = if about.by_day { format!("    {key}: {counts}\n") } else { String::new() };
+            of(&sampled(statistic, "at most: 30 mg/L", &more), &monthly("<40", Some("<40")), YEAR)
         };
         if about.substitutes || statistic == "daily average" {
             assert_eq!(of_rule("1"), Outcome::Met, "{statistic}");
             assert_eq!(of_rule("detection limit"), Outcome::Exceeded, "{statistic}");
         } else {
-            assert_eq!(
-                of_rule("zero"),
-                Outcome::NotShown,
-                "{statistic}: a single day's value is no average"
-            );
+            assert_eq!(of_rule("zero"), Outcome::NotShown, "{statistic}: a single day's value is no average");
         }
         if about.is_geometric {
-            assert_eq!(
-                of_rule("zero"),
-                Outcome::NotShown,
-                "{statistic}: a geometric mean can't take zero"
-            );
+            assert_eq!(of_rule("zero"), Outcome::NotShown, "{statistic}: a geometric mean can't take zero");
         }
     }
 }
@@ -228,21 +152,9 @@ fn a_result_below_a_detection_limit_over_the_limit_turns_on_what_it_counts_as_on
 fn a_lower_limit_is_below_minimum_and_a_range_is_outside() {
     for statistic in LEAST {
         let limit = sampled(statistic, "at least: 5 mg/L", "");
-        assert_eq!(
-            of(&limit, &monthly("5", Some("5")), YEAR),
-            Outcome::Met,
-            "{statistic}: equality meets at least"
-        );
-        assert_eq!(
-            of(&limit, &monthly("5", Some("4.9")), YEAR),
-            Outcome::BelowMinimum,
-            "{statistic}"
-        );
-        assert_eq!(
-            of(&limit, &monthly("5", None), YEAR),
-            Outcome::NotShown,
-            "{statistic}: missing"
-        );
+        assert_eq!(of(&limit, &monthly("5", Some("5")), YEAR), Outcome::Met, "{statistic}: equality meets at least");
+        assert_eq!(of(&limit, &monthly("5", Some("4.9")), YEAR), Outcome::BelowMinimum, "{statistic}");
+        assert_eq!(of(&limit, &monthly("5", None), YEAR), Outcome::NotShown, "{statistic}: missing");
         assert_eq!(
             of(&limit, &monthly("4.9", None), YEAR),
             Outcome::BelowMinimum,
@@ -255,28 +167,11 @@ fn a_lower_limit_is_below_minimum_and_a_range_is_outside() {
             "{statistic}: equality breaks above"
         );
     }
-    for statistic in [
-        "every reading",
-        "daily maximum",
-        "monthly average",
-        "permit year average",
-    ] {
+    for statistic in ["every reading", "daily maximum", "monthly average", "permit year average"] {
         let limit = sampled(statistic, "at least: 5 mg/L\n    at most: 30 mg/L", "");
-        assert_eq!(
-            of(&limit, &monthly("10", Some("10")), YEAR),
-            Outcome::Met,
-            "{statistic}"
-        );
-        assert_eq!(
-            of(&limit, &monthly("31", Some("31")), YEAR),
-            Outcome::OutsideRange,
-            "{statistic}"
-        );
-        assert_eq!(
-            of(&limit, &monthly("4", Some("4")), YEAR),
-            Outcome::OutsideRange,
-            "{statistic}"
-        );
+        assert_eq!(of(&limit, &monthly("10", Some("10")), YEAR), Outcome::Met, "{statistic}");
+        assert_eq!(of(&limit, &monthly("31", Some("31")), YEAR), Outcome::OutsideRange, "{statistic}");
+        assert_eq!(of(&limit, &monthly("4", Some("4")), YEAR), Outcome::OutsideRange, "{statistic}");
     }
 }
 
@@ -286,11 +181,7 @@ fn metered(extra: u32, days: u64) -> String {
     let mut out = reading("2024-11-01", "M1 out", "1000");
     for day in 0..days {
         value += 100 + if day == 150 { extra } else { 0 };
-        out.push_str(&reading(
-            &(d("2024-11-02") + chrono::Days::new(day)).to_string(),
-            "M1 out",
-            &value.to_string(),
-        ));
+        out.push_str(&reading(&(d("2024-11-02") + chrono::Days::new(day)).to_string(), "M1 out", &value.to_string()));
     }
     out
 }
@@ -319,27 +210,11 @@ fn a_limit_on_a_total_turns_on_one_gallon_and_on_one_day_without_a_reading() {
         let judged = |most: u32, records: &str| of(&water(statistic, most, ""), records, YEAR);
         let all = metered(0, 365);
         // Weeks that straddle the year's end reach beyond the readings: the last week is not whole.
-        let whole = if statistic == "weekly total" {
-            Outcome::NotShown
-        } else {
-            Outcome::Met
-        };
+        let whole = if statistic == "weekly total" { Outcome::NotShown } else { Outcome::Met };
         assert_eq!(judged(days * 100, &all), whole, "{statistic}: equality");
-        assert_eq!(
-            judged(days * 100 - 1, &all),
-            Outcome::Exceeded,
-            "{statistic}: one gallon over"
-        );
-        assert_eq!(
-            judged(days * 100, &metered(0, 362)),
-            Outcome::NotShown,
-            "{statistic}: three days not read"
-        );
-        assert_eq!(
-            judged(days * 100, &metered(400, 362)),
-            Outcome::Exceeded,
-            "{statistic}: the part alone is over"
-        );
+        assert_eq!(judged(days * 100 - 1, &all), Outcome::Exceeded, "{statistic}: one gallon over");
+        assert_eq!(judged(days * 100, &metered(0, 362)), Outcome::NotShown, "{statistic}: three days not read");
+        assert_eq!(judged(days * 100, &metered(400, 362)), Outcome::Exceeded, "{statistic}: the part alone is over");
         let later = water(statistic, 1, "    in force: from 1 Nov 2025\n");
         assert_eq!(of(&later, &all, YEAR), Outcome::NotInForce, "{statistic}");
     }
@@ -354,30 +229,18 @@ fn a_total_without_a_meter_is_only_predicted() {
             site.spills(&[("2025-03-14", spill * gal)], Basis::COMPUTED);
             let judged = |members: &dyn Fn(&LimitPlan) -> Vec<Drawn>| {
                 let findings = site.judge_with(members);
-                findings
-                    .into_iter()
-                    .find(|finding| finding.kind == FindingKind::Limit)
-                    .unwrap()
-                    .outcome
+                findings.into_iter().find(|finding| finding.kind == FindingKind::Limit).unwrap().outcome
             };
             let ledger = site.ledger.clone().unwrap();
             let same = |plan: &LimitPlan| vec![plan.drawn(&plan.series(&ledger)); 3];
-            let expected = if within {
-                Outcome::PredictedWithin
-            } else {
-                Outcome::PredictedOutside
-            };
+            let expected = if within { Outcome::PredictedWithin } else { Outcome::PredictedOutside };
             assert_eq!(judged(&same), expected, "{statistic} {spill}");
             let mixed = |plan: &LimitPlan| {
                 let mut draws = same(plan);
                 draws[0].outside = draws[0].outside.map(|outside| !outside);
                 draws
             };
-            assert_eq!(
-                judged(&mixed),
-                Outcome::Undecided,
-                "{statistic}: one draw of three differs"
-            );
+            assert_eq!(judged(&mixed), Outcome::Undecided, "{statistic}: one draw of three differs");
         }
     }
 }
@@ -391,13 +254,7 @@ fn removal_turns_on_either_point_and_on_a_missing_one() {
         out.extend(leaving.map(|value| sample("2025-03-10", "Outfall 1", "TSS", value, "mg/L")));
         out
     };
-    let judged = |entering, leaving| {
-        of(
-            limit,
-            &rows(entering, leaving),
-            ("2025-03-01", "2025-03-31"),
-        )
-    };
+    let judged = |entering, leaving| of(limit, &rows(entering, leaving), ("2025-03-01", "2025-03-31"));
     assert_eq!(judged(Some("200"), Some("30")), Outcome::Met);
     assert_eq!(judged(Some("200"), Some("30.1")), Outcome::BelowMinimum);
     assert_eq!(judged(Some("199"), Some("30")), Outcome::BelowMinimum);
@@ -415,8 +272,7 @@ fn a_rate_turns_on_its_reading_and_a_mean_over_it_is_enough() {
     assert_eq!(of(limit, "", period), Outcome::NotShown);
     // 60 gpm over 24 h are 86,400 gal: one more has some moment over 60.
     let span = |total: u32| {
-        reading("2025-03-10", "M1 out", "1000")
-            + &reading("2025-03-11", "M1 out", &(1000 + total).to_string())
+        reading("2025-03-10", "M1 out", "1000") + &reading("2025-03-11", "M1 out", &(1000 + total).to_string())
     };
     assert_eq!(of(limit, &span(86_401), period), Outcome::Exceeded);
     assert_eq!(of(limit, &span(86_400), period), Outcome::NotShown);
@@ -428,42 +284,29 @@ fn a_duration_turns_on_logged_minutes_and_on_when_a_meter_moved() {
         let limit = format!(
             "  X:\n    at: {{wash water of: Sand beds}}\n    statistic: duration\n    at most: {most} min/day\n"
         );
-        let rows = format!(
-            "2025-03-10,Sand beds,washes,,3,,,,,,\n2025-03-10,Sand beds,wash minutes,,{logged},min,,,,,\n"
-        );
+        let rows =
+            format!("2025-03-10,Sand beds,washes,,3,,,,,,\n2025-03-10,Sand beds,wash minutes,,{logged},min,,,,,\n");
         of(&limit, &rows, ("2025-03-10", "2025-03-10"))
     };
     assert_eq!(minutes("24", "24"), Outcome::Met);
     assert_eq!(minutes("23", "24"), Outcome::Exceeded);
     let hours = |most: &str, second: &str| {
-        let limit =
-            format!("  X:\n    at: Outfall 1\n    statistic: duration\n    at most: {most} h\n");
+        let limit = format!("  X:\n    at: Outfall 1\n    statistic: duration\n    at most: {most} h\n");
         let rows = format!(
             "2025-03-10 07:00,M1 out,reading,,1000,gal,,,,,\n2025-03-10 {second},M1 out,reading,,1200,gal,,,,,\n2025-03-11 07:00,M1 out,reading,,1200,gal,,,,,\n"
         );
         of(&limit, &rows, ("2025-03-10", "2025-03-10"))
     };
-    assert_eq!(
-        hours("2", "09:00"),
-        Outcome::Met,
-        "it moved within two hours"
-    );
-    assert_eq!(
-        hours("2", "09:01"),
-        Outcome::NotShown,
-        "it may have run for a minute more"
-    );
+    assert_eq!(hours("2", "09:00"), Outcome::Met, "it moved within two hours");
+    assert_eq!(hours("2", "09:01"), Outcome::NotShown, "it may have run for a minute more");
 }
 
 #[test]
 fn a_time_of_day_turns_on_where_the_meters_readings_stand() {
-    let limit =
-        "  X:\n    at: Outfall 1\n    statistic: time of day\n    only between: 10 pm to 6 am\n";
+    let limit = "  X:\n    at: Outfall 1\n    statistic: time of day\n    only between: 10 pm to 6 am\n";
     let judged = |readings: &[(&str, &str)]| {
-        let rows: String = readings
-            .iter()
-            .map(|(at, value)| format!("{at},M1 out,reading,,{value},gal,,,,,\n"))
-            .collect();
+        let rows: String =
+            readings.iter().map(|(at, value)| format!("{at},M1 out,reading,,{value},gal,,,,,\n")).collect();
         of(limit, &rows, ("2025-03-10", "2025-03-10"))
     };
     let night = [
@@ -491,87 +334,42 @@ fn a_time_of_day_turns_on_where_the_meters_readings_stand() {
 
 #[test]
 fn no_discharge_turns_on_one_look_one_count_and_one_day() {
-    let limit =
-        "  X:\n    at: Outfall 1\n    statistic: no discharge\n    in season: 1 Mar to 5 Mar\n";
+    let limit = "  X:\n    at: Outfall 1\n    statistic: no discharge\n    in season: 1 Mar to 5 Mar\n";
     let period = ("2025-03-01", "2025-03-31");
     let looks = |words: [&str; 5]| -> String {
         words
             .iter()
             .enumerate()
-            .map(|(at, word)| {
-                if word.is_empty() {
-                    String::new()
-                } else {
-                    look(&format!("2025-03-0{}", at + 1), word)
-                }
-            })
+            .map(|(at, word)| if word.is_empty() { String::new() } else { look(&format!("2025-03-0{}", at + 1), word) })
             .collect()
     };
     assert_eq!(of(limit, &looks(["dry"; 5]), period), Outcome::NoDischarge);
-    assert_eq!(
-        of(
-            limit,
-            &looks(["dry", "dry", "flowing", "dry", "dry"]),
-            period
-        ),
-        Outcome::Exceeded
-    );
-    assert_eq!(
-        of(limit, &looks(["dry", "dry", "", "dry", "dry"]), period),
-        Outcome::NotShown
-    );
+    assert_eq!(of(limit, &looks(["dry", "dry", "flowing", "dry", "dry"]), period), Outcome::Exceeded);
+    assert_eq!(of(limit, &looks(["dry", "dry", "", "dry", "dry"]), period), Outcome::NotShown);
     assert_eq!(
         of(limit, &looks(["dry", "", "flowing", "dry", "dry"]), period),
         Outcome::Exceeded,
         "over outranks missing"
     );
     let outside = looks(["dry"; 5]) + &look("2025-03-06", "flowing");
-    assert_eq!(
-        of(limit, &outside, period),
-        Outcome::NoDischarge,
-        "a discharge out of season"
-    );
+    assert_eq!(of(limit, &outside, period), Outcome::NoDischarge, "a discharge out of season");
     let since = limit.to_owned() + "    a dry look covers: the days since the last dry look\n";
-    assert_eq!(
-        of(&since, &looks(["dry", "dry", "", "dry", "dry"]), period),
-        Outcome::NoDischarge
-    );
+    assert_eq!(of(&since, &looks(["dry", "dry", "", "dry", "dry"]), period), Outcome::NoDischarge);
     let open = limit.to_owned() + "    a dry look covers: not said\n";
     let finding = Site::new(&open, &looks(["dry", "dry", "", "dry", "dry"]), period).limit("X");
     assert_eq!(finding.outcome, Outcome::NotShown);
-    assert_eq!(
-        finding.other_answer, None,
-        "what a dry look covers is that day where the permit does not say"
-    );
-    let meter = |total: &str| {
-        reading("2025-03-01", "M1 out", "1000") + &reading("2025-03-06", "M1 out", total)
-    };
-    assert_eq!(
-        of(limit, &meter("1000"), period),
-        Outcome::NoDischarge,
-        "a meter that stood still"
-    );
-    assert_eq!(
-        of(limit, &meter("1001"), period),
-        Outcome::Exceeded,
-        "it moved on one of five days in season"
-    );
+    assert_eq!(finding.other_answer, None, "what a dry look covers is that day where the permit does not say");
+    let meter = |total: &str| reading("2025-03-01", "M1 out", "1000") + &reading("2025-03-06", "M1 out", total);
+    assert_eq!(of(limit, &meter("1000"), period), Outcome::NoDischarge, "a meter that stood still");
+    assert_eq!(of(limit, &meter("1001"), period), Outcome::Exceeded, "it moved on one of five days in season");
     let over_edge = reading("2025-03-04", "M1 out", "1000")
         + &reading("2025-03-07", "M1 out", "1001")
         + &looks(["dry", "dry", "dry", "", ""]);
-    assert_eq!(
-        of(limit, &over_edge, period),
-        Outcome::NotShown,
-        "it may have moved after the season"
-    );
+    assert_eq!(of(limit, &over_edge, period), Outcome::NotShown, "it may have moved after the season");
 }
 
 #[test]
 fn every_statistic_has_a_file_of_its_own() {
     let files = std::fs::read_dir("src/rules/statistics").unwrap().count();
-    assert_eq!(
-        files,
-        statistics::ALL.len() + 2,
-        "one file each, with `fold.rs` and `mod.rs`"
-    );
+    assert_eq!(files, statistics::ALL.len() + 2, "one file each, with `fold.rs` and `mod.rs`");
 }

@@ -88,33 +88,18 @@ fn site(dir: &Path, facility: &str, duties: &str) {
 }
 
 fn size(dir: &Path, more: &[&str]) -> (Value, String) {
-    let output = Command::cargo_bin("bywash")
-        .unwrap()
-        .arg("size")
-        .arg(dir)
-        .arg("--json")
-        .args(more)
-        .output()
-        .unwrap();
+    let output = Command::cargo_bin("bywash").unwrap().arg("size").arg(dir).arg("--json").args(more).output().unwrap();
     let told = String::from_utf8_lossy(&output.stderr).into_owned();
     assert!(output.status.success(), "{told}");
     (serde_json::from_slice(&output.stdout).unwrap(), told)
 }
 
 fn number(value: &Value, at: &str) -> f64 {
-    value
-        .pointer(at)
-        .and_then(Value::as_f64)
-        .unwrap_or_else(|| panic!("{at} in {value:#}"))
+    value.pointer(at).and_then(Value::as_f64).unwrap_or_else(|| panic!("{at} in {value:#}"))
 }
 
 fn duty<'a>(value: &'a Value, name: &str) -> &'a Value {
-    value["duties"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .find(|one| one["duty"] == name)
-        .unwrap_or_else(|| panic!("{name}"))
+    value["duties"].as_array().unwrap().iter().find(|one| one["duty"] == name).unwrap_or_else(|| panic!("{name}"))
 }
 
 /// What the pond's surface and the yard get is worked out here from the totals of the weather file alone.
@@ -123,22 +108,12 @@ fn four_years_of_open_weather_come_out_as_arithmetic_by_hand_says() {
     let dir = tempfile::tempdir().unwrap();
     site(dir.path(), FACILITY, DUTIES);
     let pdf = dir.path().join("basin.pdf");
-    let (found, told) = size(
-        dir.path(),
-        &[
-            "-o",
-            pdf.to_str().unwrap(),
-            "--tables",
-            dir.path().join("t.xlsx").to_str().unwrap(),
-        ],
-    );
+    let (found, told) =
+        size(dir.path(), &["-o", pdf.to_str().unwrap(), "--tables", dir.path().join("t.xlsx").to_str().unwrap()]);
     assert!(fs::read(&pdf).unwrap().starts_with(b"%PDF-"), "{told}");
     assert!(fs::metadata(dir.path().join("t.xlsx")).unwrap().len() > 1000);
     assert_eq!(found["found"], true);
-    assert_eq!(
-        (found["first_day"].as_str(), found["last_day"].as_str()),
-        (Some("2012-01-01"), Some("2015-12-31"))
-    );
+    assert_eq!((found["first_day"].as_str(), found["last_day"].as_str()), (Some("2012-01-01"), Some("2015-12-31")));
     // 1 461 days with one leap day are 4 years of 365.25.
     assert_eq!(number(&found, "/over_the_years/days"), 1461.0);
     assert_relative_eq!(number(&found, "/years"), 4.0);
@@ -151,62 +126,34 @@ fn four_years_of_open_weather_come_out_as_arithmetic_by_hand_says() {
         number(&found, "/pond_found/depth_m"),
     );
     let crest = (length + 2.0) * (width + 2.0);
-    assert_relative_eq!(
-        number(&found, "/over_the_years/rain_on_the_pond_m3"),
-        4.426 * crest,
-        max_relative = 1e-9
-    );
+    assert_relative_eq!(number(&found, "/over_the_years/rain_on_the_pond_m3"), 4.426 * crest, max_relative = 1e-9);
 
     // Over the banks: 2 m more on each side, on a plot of 75 × 40 m; and at least twice as long as wide.
-    assert!(
-        length + 6.0 <= 75.0 + 1e-9
-            && width + 6.0 <= 40.0 + 1e-9
-            && depth <= 3.0
-            && length >= 2.0 * width - 1e-9
-    );
+    assert!(length + 6.0 <= 75.0 + 1e-9 && width + 6.0 <= 40.0 + 1e-9 && depth <= 3.0 && length >= 2.0 * width - 1e-9);
     // Prismoid by Simpson's rule on floor, middle and spill level.
     let plan = |up: f64| (length - 4.0 * (depth - up)) * (width - 4.0 * (depth - up));
     let volume = depth / 6.0 * (plan(0.0) + 4.0 * plan(depth / 2.0) + plan(depth));
-    assert_relative_eq!(
-        number(&found, "/pond_found/volume_m3"),
-        volume,
-        max_relative = 1e-9
-    );
+    assert_relative_eq!(number(&found, "/pond_found/volume_m3"), volume, max_relative = 1e-9);
     // 8 EUR a cubic metre dug and 12 EUR a square metre lined.
-    let cost =
-        8.0 * number(&found, "/pond_found/dug_m3") + 12.0 * number(&found, "/pond_found/lined_m2");
+    let cost = 8.0 * number(&found, "/pond_found/dug_m3") + 12.0 * number(&found, "/pond_found/lined_m2");
     assert_relative_eq!(number(&found, "/cost"), cost, max_relative = 1e-12);
 
     let layer = |name: &str| {
         let all = found["layers"].as_array().unwrap();
-        all.iter()
-            .find(|one| one["layer"] == name)
-            .unwrap_or_else(|| panic!("{name}"))
+        all.iter().find(|one| one["layer"] == name).unwrap_or_else(|| panic!("{name}"))
     };
     // Storm of 60 mm: 1 ha × 80 % × (60 − 1) mm from the yard, 60 mm on the pond.
-    assert_relative_eq!(
-        number(layer("Storm"), "/volume_m3"),
-        472.0 + 0.06 * crest,
-        max_relative = 1e-6
-    );
+    assert_relative_eq!(number(layer("Storm"), "/volume_m3"), 472.0 + 0.06 * crest, max_relative = 1e-6);
     // Held: two days of return water at the middle of 30 % to 40 % of 60 m³ a day (asked in full on dry days), first rain
     // of 10 mm: 1 ha × 80 % × 9 mm, and on the pond.
     let held = 2.0 * 60.0 * 0.35 + 72.0 + 0.01 * crest;
-    assert_relative_eq!(
-        number(layer("Return water and first rain"), "/volume_m3"),
-        held,
-        max_relative = 1e-6
-    );
+    assert_relative_eq!(number(layer("Return water and first rain"), "/volume_m3"), held, max_relative = 1e-6);
 
     // 20 µm quartz in water of 10 °C: Ferguson and Church with C1 18 and C2 1 by hand. ν = 1.306e-6 m²/s, R = 1.6508:
     // w = R g d² / (18 ν + √(0.75 R g d³)) = 6.4755e-9 / (2.3508e-5 + 3.12e-7) m/s = 0.2718 mm/s, at the pool's top.
     let pool_top = number(layer("Settling pool"), "/to_m");
     let settled = 1.0 - (1.0 + 0.2718e-3 * plan(pool_top) / (3.0 * 120.0 / 3600.0)).powi(-3);
-    assert_relative_eq!(
-        number(duty(&found, "settle the particle"), "/has"),
-        settled,
-        max_relative = 2e-3
-    );
+    assert_relative_eq!(number(duty(&found, "settle the particle"), "/has"), settled, max_relative = 2e-3);
 
     // Half-way up the pool of 0.4 m the section is as wide as the water there: 120 m³/h through it.
     let middle = pool_top - 0.2;
@@ -218,14 +165,7 @@ fn four_years_of_open_weather_come_out_as_arithmetic_by_hand_says() {
     );
 
     // Every duty is done, and one step smaller any way breaks one.
-    assert!(
-        found["duties"]
-            .as_array()
-            .unwrap()
-            .iter()
-            .all(|one| one["does_it"] == true),
-        "{found:#}"
-    );
+    assert!(found["duties"].as_array().unwrap().iter().all(|one| one["does_it"] == true), "{found:#}");
     for one in found["one_step_smaller"].as_array().unwrap() {
         let breaks = one["shape"].is_null() || !one["fails"].as_array().unwrap().is_empty();
         assert!(breaks, "{one:#}");
@@ -236,33 +176,14 @@ fn four_years_of_open_weather_come_out_as_arithmetic_by_hand_says() {
         number(&found, "/over_the_years/spilled_m3"),
         number(&found, "/over_the_years/inflow_m3"),
     );
-    assert_relative_eq!(
-        number(&found, "/over_the_years/spills_a_year"),
-        spills / 4.0
-    );
-    assert_relative_eq!(
-        number(&found, "/over_the_years/share_caught"),
-        1.0 - spilled / inflow,
-        max_relative = 1e-12
-    );
-    let listed: f64 = found["spills"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|one| one["m3"].as_f64().unwrap())
-        .sum();
+    assert_relative_eq!(number(&found, "/over_the_years/spills_a_year"), spills / 4.0);
+    assert_relative_eq!(number(&found, "/over_the_years/share_caught"), 1.0 - spilled / inflow, max_relative = 1e-12);
+    let listed: f64 = found["spills"].as_array().unwrap().iter().map(|one| one["m3"].as_f64().unwrap()).sum();
     assert_eq!(found["spills"].as_array().unwrap().len() as f64, spills);
     assert_relative_eq!(listed, spilled, max_relative = 1e-9);
 }
 
-fn read(
-    dir: &Path,
-) -> (
-    Facility,
-    DailyWeather,
-    (NaiveDate, NaiveDate),
-    sizing::Duties,
-) {
+fn read(dir: &Path) -> (Facility, DailyWeather, (NaiveDate, NaiveDate), sizing::Duties) {
     let mut problems = Problems::new();
     let mut sources = Sources::new(dir);
     let facility = bywash::facility::read(dir, &mut sources, &mut problems).unwrap();
@@ -280,36 +201,20 @@ fn the_least_pond_is_the_one_that_holding_every_shape_against_every_duty_finds()
     // Without the duties that need no weather nothing spares a run.
     let duties: String = DUTIES
         .lines()
-        .filter(|line| {
-            !["settle:", "hold:", "storm", "clean out:", "steps:"]
-                .iter()
-                .any(|head| line.starts_with(head))
-        })
+        .filter(|line| !["settle:", "hold:", "storm", "clean out:", "steps:"].iter().any(|head| line.starts_with(head)))
         .map(|line| format!("{line}\n"))
         .chain(["steps: {depth: 0.5 m, length: 14 m, width: 8 m}\n".to_owned()])
         .collect();
     for least in ["least: volume", "least: footprint", "least: cost"] {
-        site(
-            dir.path(),
-            FACILITY,
-            &duties.replace("least: volume", least),
-        );
+        site(dir.path(), FACILITY, &duties.replace("least: volume", least));
         let (facility, weather, _, duties) = read(dir.path());
         // One wet half-year is enough for the two ways to differ, and quick.
         let day = |year, month, day| NaiveDate::from_ymd_opt(year, month, day).unwrap();
         let period = (day(2012, 10, 1), day(2013, 3, 31));
         let pond = facility.find("Basin").unwrap();
-        let at = Site {
-            facility: &facility,
-            pond,
-            weather: &weather,
-            period,
-        };
-        let study: Study = sizing::study(at, duties, &|_| {})
-            .unwrap_or_else(|told| panic!("{:?}", told.in_order()));
-        let Outcome::Pond(answer) = &study.outcome else {
-            panic!("{least}: no pond")
-        };
+        let at = Site { facility: &facility, pond, weather: &weather, period };
+        let study: Study = sizing::study(at, duties, &|_| {}).unwrap_or_else(|told| panic!("{:?}", told.in_order()));
+        let Outcome::Pond(answer) = &study.outcome else { panic!("{least}: no pond") };
         let every: Vec<Basin> = study.grid.plans().into_iter().flatten().collect();
         assert!(every.len() > 30, "{}", every.len());
         let versions: Vec<Facility> = every
@@ -318,24 +223,15 @@ fn the_least_pond_is_the_one_that_holding_every_shape_against_every_duty_finds()
             .collect();
         let records = sizing::records(&facility, period);
         let candidates = Candidates::new(&versions[0], &weather, &records, period).unwrap();
-        let spill = [Seen::Water(
-            Selector::from(Node::Place(pond)).purpose(Purpose::Spill),
-        )];
-        let runs = candidates
-            .run(&versions, &spill, &sizing::uses_of(&facility, pond))
-            .unwrap();
+        let spill = [Seen::Water(Selector::from(Node::Place(pond)).purpose(Purpose::Spill))];
+        let runs = candidates.run(&versions, &spill, &sizing::uses_of(&facility, pond)).unwrap();
         let does = |(basin, run): &(&Basin, &bywash::balance::CandidateRun)| {
             let simulated = Simulated {
                 spill: SpillRecord::of(&run.series[0], 1),
                 shortage_days: run.short_days,
                 ..Simulated::default()
             };
-            study
-                .demands
-                .fixed(basin)
-                .iter()
-                .chain(&study.demands.over_years(&simulated))
-                .all(Check::is_met)
+            study.demands.fixed(basin).iter().chain(&study.demands.over_years(&simulated)).all(Check::is_met)
         };
         let least_of_all = every
             .iter()
@@ -344,28 +240,13 @@ fn the_least_pond_is_the_one_that_holding_every_shape_against_every_duty_finds()
             .map(|(basin, _)| basin)
             .min_by(|a, b| {
                 let key = |basin: &Basin| {
-                    [
-                        study.demands.objective(basin),
-                        basin.capacity_m3(),
-                        basin.footprint_m2(),
-                        basin.depth_m,
-                    ]
+                    [study.demands.objective(basin), basin.capacity_m3(), basin.footprint_m2(), basin.depth_m]
                 };
-                key(a)
-                    .iter()
-                    .zip(key(b))
-                    .map(|(x, y)| x.total_cmp(&y))
-                    .find(|order| order.is_ne())
-                    .unwrap()
+                key(a).iter().zip(key(b)).map(|(x, y)| x.total_cmp(&y)).find(|order| order.is_ne()).unwrap()
             })
             .unwrap();
         assert_eq!(answer.coarse.basin, *least_of_all, "{least}");
-        assert!(
-            answer.coarse.simulated < every.len(),
-            "{} of {}",
-            answer.coarse.simulated,
-            every.len()
-        );
+        assert!(answer.coarse.simulated < every.len(), "{} of {}", answer.coarse.simulated, every.len());
         // What governs is broken one step smaller.
         let governs = answer.governs();
         assert!(!governs.is_empty());
@@ -382,26 +263,16 @@ fn the_least_pond_is_the_one_that_holding_every_shape_against_every_duty_finds()
 #[test]
 fn a_plot_too_small_is_told_with_the_duty_that_cannot_be_met_and_by_how_much() {
     let dir = tempfile::tempdir().unwrap();
-    site(
-        dir.path(),
-        FACILITY,
-        &DUTIES.replace("longest: 75 m, widest: 40 m", "longest: 30 m, widest: 18 m"),
-    );
+    site(dir.path(), FACILITY, &DUTIES.replace("longest: 75 m, widest: 40 m", "longest: 30 m, widest: 18 m"));
     let pdf = dir.path().join("none.pdf");
     let (found, _) = size(dir.path(), &["-o", pdf.to_str().unwrap()]);
     assert_eq!(found["found"], false);
     let best = found["best_of_each_duty"].as_array().unwrap();
-    let storm = best
-        .iter()
-        .find(|one| one["check"]["duty"] == "contain the storm")
-        .unwrap();
+    let storm = best.iter().find(|one| one["check"]["duty"] == "contain the storm").unwrap();
     assert_eq!(storm["check"]["does_it"], false);
     // No shape is larger than 24 × 12 m at the spill level: 26 × 14 m within the bank top get 60 mm, the yard gives 472 m³.
     let asked = number(storm, "/check/asked");
-    assert!(
-        asked > 472.0 && number(storm, "/check/has") < asked,
-        "{storm:#}"
-    );
+    assert!(asked > 472.0 && number(storm, "/check/has") < asked, "{storm:#}");
     assert!(fs::read(pdf).unwrap().starts_with(b"%PDF-"));
 }
 
@@ -409,10 +280,7 @@ fn a_plot_too_small_is_told_with_the_duty_that_cannot_be_met_and_by_how_much() {
 fn a_pond_that_is_not_built_is_sized_from_a_proposal_that_describes_it() {
     let dir = tempfile::tempdir().unwrap();
     let duties = DUTIES
-        .replace(
-            "pond: Basin",
-            "pond: Second basin\nwith proposal: second.yaml",
-        )
+        .replace("pond: Basin", "pond: Second basin\nwith proposal: second.yaml")
         .replace("hold: {return water: 2 days, first rain: 10 mm}\n", "")
         .replace("shortage: {at most: 150 days a year}\n", "")
         .replace("settling pool: 0.4 m\n", "settling pool: 0.2 m\n");
@@ -432,17 +300,11 @@ add:
 ";
     fs::write(dir.path().join("second.yaml"), proposal).unwrap();
     let (found, _) = size(dir.path(), &[]);
-    assert_eq!(
-        (found["pond"].as_str(), found["not_built"].as_bool()),
-        (Some("Second basin"), Some(true))
-    );
+    assert_eq!((found["pond"].as_str(), found["not_built"].as_bool()), (Some("Second basin"), Some(true)));
     // What the yard sheds in the storm comes through the first basin, taken as full, with the rain on its 32 × 17 m: that
     // and the rain on the second basin is what the room is for.
     let storm = duty_anywhere(&found, "contain the storm");
-    assert!(
-        number(storm, "/asked") > 472.0 + 0.06 * 32.0 * 17.0,
-        "{storm:#}"
-    );
+    assert!(number(storm, "/asked") > 472.0 + 0.06 * 32.0 * 17.0, "{storm:#}");
 }
 
 fn duty_anywhere<'a>(found: &'a Value, name: &str) -> &'a Value {
@@ -450,10 +312,7 @@ fn duty_anywhere<'a>(found: &'a Value, name: &str) -> &'a Value {
         return duty(found, name);
     }
     let best = found["best_of_each_duty"].as_array().unwrap();
-    &best
-        .iter()
-        .find(|one| one["check"]["duty"] == name)
-        .unwrap()["check"]
+    &best.iter().find(|one| one["check"]["duty"] == name).unwrap()["check"]
 }
 
 #[test]
@@ -487,50 +346,19 @@ fn what_is_wrong_with_the_question_is_told_all_at_once_and_ends_with_one() {
     let dir = tempfile::tempdir().unwrap();
     let run = |duties: &str, more: &[&str]| {
         site(dir.path(), FACILITY, duties);
-        let output = Command::cargo_bin("bywash")
-            .unwrap()
-            .arg("size")
-            .arg(dir.path())
-            .args(more)
-            .output()
-            .unwrap();
+        let output = Command::cargo_bin("bywash").unwrap().arg("size").arg(dir.path()).args(more).output().unwrap();
         assert_eq!(output.status.code(), Some(1));
         String::from_utf8_lossy(&output.stderr).into_owned()
     };
-    let told = run(
-        &DUTIES
-            .replace("deepest: 3 m", "deepest: 3")
-            .replace("least: volume", "least: trouble"),
-        &[],
-    );
-    assert!(
-        told.contains("a number without its unit") && told.contains("trouble"),
-        "{told}"
-    );
+    let told = run(&DUTIES.replace("deepest: 3 m", "deepest: 3").replace("least: volume", "least: trouble"), &[]);
+    assert!(told.contains("a number without its unit") && told.contains("trouble"), "{told}");
     let told = run(DUTIES, &["--pond", "Basni"]);
-    assert!(
-        told.contains("there is no pond `Basni`") && told.contains("did you mean `Basin`?"),
-        "{told}"
-    );
-    let told = run(
-        &DUTIES.replace("2.65 times water, water", "0.3 times water, water"),
-        &[],
-    );
-    assert!(
-        told.contains("a particle no denser than water never settles"),
-        "{told}"
-    );
+    assert!(told.contains("there is no pond `Basni`") && told.contains("did you mean `Basin`?"), "{told}");
+    let told = run(&DUTIES.replace("2.65 times water, water", "0.3 times water, water"), &[]);
+    assert!(told.contains("a particle no denser than water never settles"), "{told}");
     let told = run(&DUTIES.replace("freeboard: 0.5 m", "freeboard: 30 m"), &[]);
-    assert!(
-        told.contains("freeboard and banks take up the whole plot"),
-        "{told}"
-    );
-    let missing = Command::cargo_bin("bywash")
-        .unwrap()
-        .arg("size")
-        .arg(dir.path().join("nowhere"))
-        .output()
-        .unwrap();
+    assert!(told.contains("freeboard and banks take up the whole plot"), "{told}");
+    let missing = Command::cargo_bin("bywash").unwrap().arg("size").arg(dir.path().join("nowhere")).output().unwrap();
     assert_eq!(missing.status.code(), Some(1));
 }
 
@@ -541,11 +369,7 @@ fn the_duties_files_we_hand_out_are_read_without_a_problem() {
         let mut sources = Sources::new(Path::new(folder));
         let source = sources.text("basin.yaml", None, &problems).unwrap();
         let duties = yaml::tree(&source, &problems).and_then(|tree| sizing::read(&tree, &problems));
-        let told: Vec<String> = problems
-            .in_order()
-            .iter()
-            .map(|problem| problem.to_string_line())
-            .collect();
+        let told: Vec<String> = problems.in_order().iter().map(|problem| problem.to_string_line()).collect();
         assert!(duties.is_some() && told.is_empty(), "{folder}: {told:?}");
     }
 }

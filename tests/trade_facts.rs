@@ -5,12 +5,7 @@
 use std::path::Path;
 
 fn template(name: &str) -> String {
-    std::fs::read_to_string(
-        Path::new(env!("CARGO_MANIFEST_DIR"))
-            .join("templates")
-            .join(name),
-    )
-    .unwrap()
+    std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("templates").join(name)).unwrap()
 }
 
 /// The lines of one filter in `filters-to-copy.yaml`, its heading first.
@@ -45,23 +40,8 @@ const FACTS: &[(&str, &[&str])] = &[
             "smaller canister washes sooner",
         ],
     ),
-    (
-        "Cloth roll",
-        &[
-            "100 down to 7 um",
-            "45 % to 60 %",
-            "no wash water",
-            "landfill",
-        ],
-    ),
-    (
-        "Drum",
-        &[
-            "part of the time: always",
-            "rinses continuously",
-            "needs a place to go",
-        ],
-    ),
+    ("Cloth roll", &["100 down to 7 um", "45 % to 60 %", "no wash water", "landfill"]),
+    ("Drum", &["part of the time: always", "rinses continuously", "needs a place to go"]),
     (
         "Floor bags",
         &[
@@ -73,14 +53,7 @@ const FACTS: &[(&str, &[&str])] = &[
             "500 to 600 gpm through 5 um",
         ],
     ),
-    (
-        "Media bed",
-        &[
-            "30 to 50 um at best",
-            "no more than a day",
-            "much wash water",
-        ],
-    ),
+    ("Media bed", &["30 to 50 um at best", "no more than a day", "much wash water"]),
     (
         "Deep beds",
         &[
@@ -101,16 +74,7 @@ const FACTS: &[(&str, &[&str])] = &[
             "wash flow: 0.75 times to 0.80 times",
         ],
     ),
-    (
-        "Drip cartridge",
-        &[
-            "20 down to 5 um",
-            "no wash",
-            "complete shutdown",
-            "clogs fast in turbid water",
-            "slime",
-        ],
-    ),
+    ("Drip cartridge", &["20 down to 5 um", "no wash", "complete shutdown", "clogs fast in turbid water", "slime"]),
 ];
 
 #[test]
@@ -140,11 +104,7 @@ fn a_typical_figure_never_stands_without_saying_that_it_has_no_source() {
         for (at, line) in template(name).lines().enumerate() {
             let comment_only = line.starts_with('#');
             if !comment_only && line.contains("typical, change me") {
-                assert!(
-                    line.contains("common practice, no source"),
-                    "{name}:{}: {line}",
-                    at + 1
-                );
+                assert!(line.contains("common practice, no source"), "{name}:{}: {line}", at + 1);
             }
         }
     }
@@ -159,11 +119,7 @@ fn every_share_stopped_is_marked_typical() {
             let shares = line.trim_start().starts_with("stops:") || line.contains("decks: [");
             if shares && !line.contains("typical, change me") {
                 let next = lines.get(at + 1).copied().unwrap_or("");
-                assert!(
-                    next.trim_start().starts_with("# typical, change me"),
-                    "{name}:{}: {line}",
-                    at + 1
-                );
+                assert!(next.trim_start().starts_with("# typical, change me"), "{name}:{}: {line}", at + 1);
             }
         }
     }

@@ -50,10 +50,7 @@ fn changes(site: &Site) -> Vec<(String, Slip)> {
     for (file, text) in site.changed().filter(|(file, _)| file.ends_with(&only)) {
         let mut by_kind: BTreeMap<_, Vec<Slip>> = BTreeMap::new();
         for slip in slips(text, &tokens::tokens(file, text, &names)) {
-            by_kind
-                .entry((slip.sort, slip.kind))
-                .or_default()
-                .push(slip);
+            by_kind.entry((slip.sort, slip.kind)).or_default().push(slip);
         }
         for mut of_kind in by_kind.into_values() {
             of_kind.sort_by_key(|slip| hash(&format!("{} {}", slip.was, slip.now.concat())));
@@ -83,12 +80,7 @@ fn told(site: &Site) -> Vec<Told> {
                     copy.put(file, &applied(text, slip));
                     let (class, words) = class::class(&before, copy.folder(), slip);
                     copy.put(file, text);
-                    let told = Told {
-                        file: file.clone(),
-                        slip: slip.clone(),
-                        class,
-                        words,
-                    };
+                    let told = Told { file: file.clone(), slip: slip.clone(), class, words };
                     out.lock().expect("no worker broke").push(told);
                 }
             });
@@ -107,9 +99,7 @@ fn no_outcome_changes_unseen(site: &Site) {
     std::fs::write(list, lines.join("\n")).expect("a list of all changes");
     let reasons = reasons();
     for reason in &reasons {
-        let covered = all
-            .iter()
-            .filter(|told| told.class == Class::Figure && reason.covers(told));
+        let covered = all.iter().filter(|told| told.class == Class::Figure && reason.covers(told));
         match covered.count() {
             0 => {}
             count => println!("{count} figures unseen: {reason}"),
@@ -124,12 +114,7 @@ fn no_outcome_changes_unseen(site: &Site) {
         })
         .map(Told::line)
         .collect();
-    assert!(
-        unseen.is_empty(),
-        "{} unseen:\n{}",
-        unseen.len(),
-        unseen.join("\n")
-    );
+    assert!(unseen.is_empty(), "{} unseen:\n{}", unseen.len(), unseen.join("\n"));
 }
 
 #[test]

@@ -73,21 +73,9 @@ fn folder() -> tempfile::TempDir {
 
 /// Rows of the ledger that `bywash balance` writes: date, from, to, purpose, water, solids.
 fn ledger(folder: &Path) -> Vec<Vec<String>> {
-    let output = Command::cargo_bin("bywash")
-        .unwrap()
-        .args(["balance"])
-        .arg(folder)
-        .output()
-        .unwrap();
-    assert!(
-        output.status.success(),
-        "{}",
-        String::from_utf8_lossy(&output.stderr)
-    );
-    String::from_utf8_lossy(&output.stdout)
-        .lines()
-        .map(|line| line.split(',').map(str::to_owned).collect())
-        .collect()
+    let output = Command::cargo_bin("bywash").unwrap().args(["balance"]).arg(folder).output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8_lossy(&output.stdout).lines().map(|line| line.split(',').map(str::to_owned).collect()).collect()
 }
 
 fn figure(rows: &[Vec<String>], day: &str, from: &str, to: &str, column: usize) -> f64 {
@@ -122,17 +110,9 @@ fn micro_case_8_redundant_meters_share_their_difference_by_what_the_file_says_th
     let timeline = records::read(&facility, &mut sources, &problems);
     assert!(!problems.has_errors(), "{:?}", problems.in_order());
     let id = |name: &str| facility.find(name).expect("a place");
-    let ways: Vec<MeteredWay> = [
-        ("Town", "Beds", "water"),
-        ("Beds", "Yard", "water"),
-        ("Beds", "Ditch", "wash water"),
-    ]
-    .map(|(from, to, what)| MeteredWay {
-        from: id(from),
-        to: id(to),
-        what: what.into(),
-    })
-    .to_vec();
+    let ways: Vec<MeteredWay> = [("Town", "Beds", "water"), ("Beds", "Yard", "water"), ("Beds", "Ditch", "wash water")]
+        .map(|(from, to, what)| MeteredWay { from: id(from), to: id(to), what: what.into() })
+        .to_vec();
     let first = NaiveDate::from_ymd_opt(2025, 3, 1).unwrap();
     let table = records::reconcile(&facility, &timeline, &ways, first, 2)
         .expect("it can be solved")

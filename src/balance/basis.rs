@@ -29,11 +29,7 @@ impl Unknowns {
     pub fn new(plan: &Plan) -> Self {
         Self {
             water: plan.stores.iter().map(|s| s.unknown_start).collect(),
-            solids: plan
-                .stores
-                .iter()
-                .map(|s| s.unknown_start_solids || s.unknown_start)
-                .collect(),
+            solids: plan.stores.iter().map(|s| s.unknown_start_solids || s.unknown_start).collect(),
             filter: plan.filters.iter().map(|f| f.unknown_eta).collect(),
         }
     }
@@ -50,11 +46,7 @@ impl Unknowns {
 }
 
 fn unknown(mark: bool) -> Basis {
-    if mark {
-        Basis::UNKNOWN
-    } else {
-        Basis::default()
-    }
+    if mark { Basis::UNKNOWN } else { Basis::default() }
 }
 
 /// Weather's part in the basis of a day.
@@ -76,15 +68,11 @@ impl WeatherBasis {
             Some(day) if day.depth_mm.is_some() => Basis::COMPUTED.or(Basis::ASSUMED),
             _ => Basis::COMPUTED.or(Basis::UNKNOWN),
         };
-        let known = index
-            .and_then(|i| weather.evaporation_m.get(i))
-            .is_some_and(Option::is_some);
+        let known = index.and_then(|i| weather.evaporation_m.get(i)).is_some_and(Option::is_some);
         Self {
             rain,
             evaporation: Basis::COMPUTED.or(unknown(!known && evaporates)),
-            temperature_unknown: index
-                .and_then(|i| weather.water_temperature_c.get(i))
-                .is_some_and(Option::is_none)
+            temperature_unknown: index.and_then(|i| weather.water_temperature_c.get(i)).is_some_and(Option::is_none)
                 && weather.water_temperature_c.iter().any(Option::is_some),
         }
     }
@@ -103,12 +91,7 @@ impl Pass<'_> {
     fn book(&mut self, edge: usize, derived: &EdgeBasis) {
         let mut basis = derived.clone();
         if self.records.metered.get(edge).copied().unwrap_or(false) {
-            let metered = self
-                .records
-                .metered_basis
-                .get(edge)
-                .copied()
-                .unwrap_or_default();
+            let metered = self.records.metered_basis.get(edge).copied().unwrap_or_default();
             // Mass is metered flow × the flow's own concentration.
             basis.solids = basis.solids.or(metered);
             for of in &mut basis.dissolved {
@@ -156,11 +139,7 @@ impl Pass<'_> {
     }
 
     fn flat(&self, water: Basis, solids: Basis) -> EdgeBasis {
-        EdgeBasis {
-            water,
-            solids,
-            dissolved: vec![solids; self.dissolved()],
-        }
+        EdgeBasis { water, solids, dissolved: vec![solids; self.dissolved()] }
     }
 
     fn dissolved(&self) -> usize {
@@ -168,10 +147,7 @@ impl Pass<'_> {
     }
 
     fn arrived(&self, place: usize) -> EdgeBasis {
-        self.inbox
-            .get(place)
-            .cloned()
-            .unwrap_or_else(|| self.flat(Basis::default(), Basis::default()))
+        self.inbox.get(place).cloned().unwrap_or_else(|| self.flat(Basis::default(), Basis::default()))
     }
 }
 
@@ -192,11 +168,8 @@ pub(crate) fn of_day(
     marks: &mut Unknowns,
 ) -> Vec<EdgeBasis> {
     let dissolved = plan.constituents - plan.parcels.len();
-    let none = EdgeBasis {
-        water: Basis::default(),
-        solids: Basis::default(),
-        dissolved: vec![Basis::default(); dissolved],
-    };
+    let none =
+        EdgeBasis { water: Basis::default(), solids: Basis::default(), dissolved: vec![Basis::default(); dissolved] };
     let mut pass = Pass {
         plan,
         records,
@@ -219,20 +192,10 @@ pub(crate) fn of_day(
                 let typed = plan.supplies.get(*s).is_some_and(|of| of.unknown);
                 sampled.unwrap_or(Basis::ASSUMED.or(unknown(typed)))
             }
-            Source::Store(s) => {
-                Basis::COMPUTED.or(unknown(marks.solids.get(*s).copied().unwrap_or(false)))
-            }
+            Source::Store(s) => Basis::COMPUTED.or(unknown(marks.solids.get(*s).copied().unwrap_or(false))),
         };
-        let water = if metered(*edge) {
-            Basis::default()
-        } else {
-            water
-        };
-        let basis = EdgeBasis {
-            water,
-            solids: mass.or(water),
-            dissolved: vec![mass.or(water); dissolved],
-        };
+        let water = if metered(*edge) { Basis::default() } else { water };
+        let basis = EdgeBasis { water, solids: mass.or(water), dissolved: vec![mass.or(water); dissolved] };
         pass.book(*edge, &basis);
     }
     for op in &plan.order {
@@ -242,14 +205,8 @@ pub(crate) fn of_day(
                     continue;
                 };
                 let rain = weather.rain.or(unknown(of.unknown_water));
-                let runoff = if of.by_share {
-                    rain.or(Basis::ASSUMED)
-                } else {
-                    rain
-                };
-                let solids = runoff
-                    .or(Basis::ASSUMED)
-                    .or(unknown(of.unknown_solids || pass.unknown_kinds));
+                let runoff = if of.by_share { rain.or(Basis::ASSUMED) } else { rain };
+                let solids = runoff.or(Basis::ASSUMED).or(unknown(of.unknown_solids || pass.unknown_kinds));
                 pass.book(of.rain, &pass.flat(rain, Basis::default()));
                 pass.book(of.retained, &pass.flat(runoff, Basis::default()));
                 pass.book(of.picked_up, &pass.flat(Basis::default(), solids));
@@ -270,16 +227,13 @@ pub(crate) fn of_day(
                     derived(&arrived, unknown(of.unknown_water))
                 };
                 if let Some(edge) = of.picked_up {
-                    let picked = Basis::COMPUTED
-                        .or(Basis::ASSUMED)
-                        .or(unknown(of.unknown_solids || pass.unknown_kinds));
+                    let picked =
+                        Basis::COMPUTED.or(Basis::ASSUMED).or(unknown(of.unknown_solids || pass.unknown_kinds));
                     pass.book(edge, &pass.flat(Basis::default(), picked));
                     back.solids = back.solids.or(picked);
                 }
                 if let Some(edge) = of.feed_edge {
-                    let fed = Basis::COMPUTED
-                        .or(Basis::ASSUMED)
-                        .or(unknown(of.unknown_solids));
+                    let fed = Basis::COMPUTED.or(Basis::ASSUMED).or(unknown(of.unknown_solids));
                     pass.book(edge, &pass.flat(Basis::default(), fed));
                     for slot in &mut back.dissolved {
                         *slot = slot.or(fed);
@@ -294,11 +248,7 @@ pub(crate) fn of_day(
         }
     }
     for (edge, slot) in pass.out.iter_mut().enumerate() {
-        if plan
-            .edges
-            .get(edge)
-            .is_some_and(|e| e.way.purpose == Purpose::Unaccounted)
-        {
+        if plan.edges.get(edge).is_some_and(|e| e.way.purpose == Purpose::Unaccounted) {
             *slot = EdgeBasis {
                 water: Basis::COMPUTED,
                 solids: Basis::COMPUTED,
@@ -338,21 +288,14 @@ fn unknown_pulls(plan: &Plan, metered: &impl Fn(usize) -> bool, marks: &Unknowns
         };
         let source_unknown = match filter.first {
             Some(First::Source(Source::Store(s))) => marks.solids.get(s).copied().unwrap_or(false),
-            Some(First::Source(Source::Supply(s))) => {
-                plan.supplies.get(s).is_some_and(|of| of.unknown)
-            }
+            Some(First::Source(Source::Supply(s))) => plan.supplies.get(s).is_some_and(|of| of.unknown),
             Some(First::Filter(parent)) => marks.filter(parent),
             None => false,
         };
         let by_load = plan.params.get(filter.per_load).is_some_and(|l| *l > 0.0);
         let washes_unknown = filter.solids_with_waste
-            && (filter.unknown_wash
-                || by_load && (filter.unknown_eta || source_unknown || marks.filter(f)));
-        let any = filter
-            .children
-            .iter()
-            .any(|e| unknown.get(*e).copied().unwrap_or(false))
-            || washes_unknown;
+            && (filter.unknown_wash || by_load && (filter.unknown_eta || source_unknown || marks.filter(f)));
+        let any = filter.children.iter().any(|e| unknown.get(*e).copied().unwrap_or(false)) || washes_unknown;
         if any {
             for &edge in &filter.inlets {
                 if let Some(slot) = unknown.get_mut(edge) {
@@ -371,15 +314,8 @@ fn filter(pass: &mut Pass<'_>, f: usize, marks: &mut Unknowns) {
     let arrived = pass.arrived(of.place.0);
     let log = pass.records.washes.get(f).copied().flatten();
     let by_load = pass.plan.params.get(of.per_load).is_some_and(|l| *l > 0.0);
-    let by_catch = pass
-        .plan
-        .params
-        .get(of.water_per_kg)
-        .is_some_and(|w| *w > 0.0);
-    let held_unknown = of.unknown_eta
-        || arrived.solids.has(Basis::UNKNOWN)
-        || marks.filter(f)
-        || pass.unknown_kinds;
+    let by_catch = pass.plan.params.get(of.water_per_kg).is_some_and(|w| *w > 0.0);
+    let held_unknown = of.unknown_eta || arrived.solids.has(Basis::UNKNOWN) || marks.filter(f) || pass.unknown_kinds;
     let count = match log {
         Some(log) => log.basis.or(Basis::COMPUTED),
         None => Basis::COMPUTED.or(unknown(held_unknown && (by_load || by_catch))),
@@ -424,17 +360,9 @@ fn filter(pass: &mut Pass<'_>, f: usize, marks: &mut Unknowns) {
     // Liquor of screenings, drip of spent media and drain-downs carry their own mark: what is not known of solids does
     // not make the flow past a filter unknown for their sake. Washes and rinses do.
     let keeps = of.waste.is_some() || of.solids_to.is_some();
-    let washed = if of.solids_with_waste {
-        count
-    } else {
-        Basis::COMPUTED
-    };
+    let washed = if of.solids_with_waste { count } else { Basis::COMPUTED };
     let net = EdgeBasis {
-        water: if keeps {
-            arrived.water.or(washed)
-        } else {
-            arrived.water
-        },
+        water: if keeps { arrived.water.or(washed) } else { arrived.water },
         solids: arrived.solids.or(caught),
         dissolved: arrived.dissolved.clone(),
     };
@@ -447,11 +375,7 @@ fn filter(pass: &mut Pass<'_>, f: usize, marks: &mut Unknowns) {
         pass.send(outlet, &net);
     }
     if let Some((edge, outlet, _)) = of.hose {
-        let hose = pass
-            .out
-            .get(edge)
-            .cloned()
-            .unwrap_or_else(|| pass.flat(Basis::COMPUTED, Basis::COMPUTED));
+        let hose = pass.out.get(edge).cloned().unwrap_or_else(|| pass.flat(Basis::COMPUTED, Basis::COMPUTED));
         pass.send(outlet, &hose);
     }
 }
@@ -466,58 +390,35 @@ fn store(pass: &mut Pass<'_>, s: usize, weather: WeatherBasis, marks: &mut Unkno
         let mass = match source {
             Source::Supply(supply) => {
                 let typed = pass.plan.supplies.get(supply).is_some_and(|p| p.unknown);
-                pass.records
-                    .supplies
-                    .iter()
-                    .find(|r| r.0 == supply)
-                    .map_or(Basis::ASSUMED.or(unknown(typed)), |r| r.2)
+                pass.records.supplies.iter().find(|r| r.0 == supply).map_or(Basis::ASSUMED.or(unknown(typed)), |r| r.2)
             }
-            Source::Store(t) => {
-                Basis::COMPUTED.or(unknown(marks.solids.get(t).copied().unwrap_or(false)))
-            }
+            Source::Store(t) => Basis::COMPUTED.or(unknown(marks.solids.get(t).copied().unwrap_or(false))),
         };
         let metered = pass.records.metered.get(edge).copied().unwrap_or(false);
         let unknown_most = match source {
-            Source::Supply(supply) => pass
-                .plan
-                .supplies
-                .get(supply)
-                .is_some_and(|p| p.unknown_most),
+            Source::Supply(supply) => pass.plan.supplies.get(supply).is_some_and(|p| p.unknown_most),
             Source::Store(_) => false,
         };
         let water = if metered {
             Basis::default()
         } else {
-            Basis::COMPUTED.or(unknown(
-                marks.store(s) || of.unknown_climate || unknown_most,
-            ))
+            Basis::COMPUTED.or(unknown(marks.store(s) || of.unknown_climate || unknown_most))
         };
         let basis = pass.flat(water, mass.or(water));
         pass.book(edge, &basis);
     }
     let arrived = pass.arrived(of.place.0);
     let drawn_unknown = pass.plan.draws.iter().any(|(edge, source)| {
-        *source == Source::Store(s)
-            && pass
-                .out
-                .get(*edge)
-                .is_some_and(|b| b.water.has(Basis::UNKNOWN))
+        *source == Source::Store(s) && pass.out.get(*edge).is_some_and(|b| b.water.has(Basis::UNKNOWN))
     });
-    let rain_unknown =
-        of.pond && (weather.rain.has(Basis::UNKNOWN) || weather.evaporation.has(Basis::UNKNOWN));
-    let water = marks.store(s)
-        || arrived.water.has(Basis::UNKNOWN)
-        || drawn_unknown
-        || of.unknown_climate
-        || rain_unknown;
+    let rain_unknown = of.pond && (weather.rain.has(Basis::UNKNOWN) || weather.evaporation.has(Basis::UNKNOWN));
+    let water =
+        marks.store(s) || arrived.water.has(Basis::UNKNOWN) || drawn_unknown || of.unknown_climate || rain_unknown;
     let solids = marks.solids.get(s).copied().unwrap_or(false)
         || arrived.solids.has(Basis::UNKNOWN)
         || (of.pond && (pass.unknown_kinds || weather.temperature_unknown))
         || water;
-    let out = pass.flat(
-        Basis::COMPUTED.or(unknown(water)),
-        Basis::COMPUTED.or(unknown(solids)),
-    );
+    let out = pass.flat(Basis::COMPUTED.or(unknown(water)), Basis::COMPUTED.or(unknown(solids)));
     if let Some(edge) = of.rain {
         pass.book(edge, &pass.flat(weather.rain, Basis::default()));
     }
@@ -526,9 +427,7 @@ fn store(pass: &mut Pass<'_>, s: usize, weather: WeatherBasis, marks: &mut Unkno
         pass.book(edge, &pass.flat(basis, Basis::default()));
     }
     if let Some(edge) = of.seep {
-        let basis = Basis::COMPUTED
-            .or(Basis::ASSUMED)
-            .or(unknown(of.unknown_climate || marks.store(s)));
+        let basis = Basis::COMPUTED.or(Basis::ASSUMED).or(unknown(of.unknown_climate || marks.store(s)));
         pass.book(edge, &pass.flat(basis, basis));
     }
     for edge in [of.settled, of.clean_out].into_iter().flatten() {

@@ -7,12 +7,8 @@ use crate::balance::findings::Gather;
 use crate::balance::lanes::V;
 use crate::balance::plan::{Compiled, Input, Plan};
 use crate::balance::run::{PondLevels, WATER_C, index_of, shape};
-use crate::balance::step::{
-    BY_CLOCK, BY_LOG, BY_RUNNING, BY_SCHEDULE, BY_SOLIDS, BY_THROUGHPUT, Engine,
-};
-use crate::balance::{
-    Basis, Entry, FilterSeries, GoverningTrigger, Held, Ledger, Memo, MemoKind, Node, StoreSeries,
-};
+use crate::balance::step::{BY_CLOCK, BY_LOG, BY_RUNNING, BY_SCHEDULE, BY_SOLIDS, BY_THROUGHPUT, Engine};
+use crate::balance::{Basis, Entry, FilterSeries, GoverningTrigger, Held, Ledger, Memo, MemoKind, Node, StoreSeries};
 use crate::facility::model::PlaceId;
 use crate::weather::DailyWeather;
 
@@ -41,12 +37,7 @@ fn first_lane(v: V<1>) -> f64 {
 
 impl<'a> Book<'a> {
     /// An empty ledger of a run's days.
-    pub fn new(
-        input: &Input<'_>,
-        compiled: &'a Compiled,
-        weather: &'a DailyWeather,
-        lead: usize,
-    ) -> Self {
+    pub fn new(input: &Input<'_>, compiled: &'a Compiled, weather: &'a DailyWeather, lead: usize) -> Self {
         let plan = &compiled.plan;
         let days = input.days;
         let mut ledger = Ledger::new(shape(input, compiled));
@@ -93,21 +84,14 @@ impl<'a> Book<'a> {
                 unfiltered_h: Vec::with_capacity(days),
                 basis: Vec::with_capacity(days),
             });
-            ledger.held.push(Held::new(
-                Node::Place(filter.place),
-                days,
-                plan.parcels.len(),
-                dissolved,
-            ));
+            ledger.held.push(Held::new(Node::Place(filter.place), days, plan.parcels.len(), dissolved));
         }
         let mut notes = Vec::new();
         if input.days > 0
             && weather.water_temperature_c.iter().all(Option::is_none)
             && !plan.stores.iter().all(|s| !s.pond)
         {
-            notes.push(format!(
-                "no water temperature: {WATER_C} °C is taken (common practice, no source)"
-            ));
+            notes.push(format!("no water temperature: {WATER_C} °C is taken (common practice, no source)"));
         }
         let facility = input.facility;
         Self {
@@ -148,44 +132,22 @@ impl<'a> Book<'a> {
         for (s, store) in plan.stores.iter().enumerate() {
             let state = &engine.state;
             let total = |x: usize| -> f64 {
-                state
-                    .mass
-                    .iter()
-                    .skip(store.first + x * store.cells)
-                    .take(store.cells)
-                    .map(|m| first_lane(*m))
-                    .sum()
+                state.mass.iter().skip(store.first + x * store.cells).take(store.cells).map(|m| first_lane(*m)).sum()
             };
             let solids: Vec<f64> = (0..parcels).map(total).collect();
             let of: Vec<f64> = (parcels..plan.constituents).map(total).collect();
             let volume = state.volume.get(s).copied().map_or(0.0, first_lane);
             put(Node::Place(store.place), volume, &solids, &of);
             if store.pond {
-                let sludge: Vec<f64> = state
-                    .sludge
-                    .iter()
-                    .skip(store.sludge)
-                    .take(parcels + 1)
-                    .map(|m| first_lane(*m))
-                    .collect();
+                let sludge: Vec<f64> =
+                    state.sludge.iter().skip(store.sludge).take(parcels + 1).map(|m| first_lane(*m)).collect();
                 let (solids, water) = sludge.split_at(parcels.min(sludge.len()));
-                put(
-                    Node::Sludge(store.place),
-                    water.first().copied().unwrap_or(0.0),
-                    solids,
-                    &[],
-                );
+                put(Node::Sludge(store.place), water.first().copied().unwrap_or(0.0), solids, &[]);
             }
         }
         for (f, filter) in plan.filters.iter().enumerate() {
-            let held: Vec<f64> = engine
-                .state
-                .held
-                .iter()
-                .skip(f * parcels)
-                .take(parcels)
-                .map(|m| first_lane(*m))
-                .collect();
+            let held: Vec<f64> =
+                engine.state.held.iter().skip(f * parcels).take(parcels).map(|m| first_lane(*m)).collect();
             put(Node::Place(filter.place), 0.0, &held, &[]);
         }
     }
@@ -205,19 +167,10 @@ impl<'a> Book<'a> {
         let Some(records) = compiled.records.get(at) else {
             return;
         };
-        let date = self
-            .ledger
-            .first_day()
-            .checked_sub_days(Days::new((self.lead - at) as u64));
+        let date = self.ledger.first_day().checked_sub_days(Days::new((self.lead - at) as u64));
         let index = date.and_then(|date| index_of(self.weather, date));
         let weather = WeatherBasis::of(self.weather, index, self.evaporates);
-        basis::of_day(
-            self.plan,
-            records,
-            weather,
-            self.unknown_kinds,
-            &mut self.marks,
-        );
+        basis::of_day(self.plan, records, weather, self.unknown_kinds, &mut self.marks);
     }
 
     /// A day that was run.
@@ -270,12 +223,7 @@ impl<'a> Book<'a> {
     fn memo(&mut self, day: usize, place: PlaceId, kind: MemoKind, amount: f64) {
         // What rounding leaves is no shortfall.
         if amount > 1e-9 {
-            self.ledger.memos.push(Memo {
-                day,
-                place,
-                kind,
-                amount,
-            });
+            self.ledger.memos.push(Memo { day, place, kind, amount });
         }
     }
 
@@ -288,11 +236,8 @@ impl<'a> Book<'a> {
                 .ledger
                 .held_at(Node::Place(store.place))
                 .map_or(0.0, |h| h.solids(day + 1, plan.parcels.len()).iter().sum());
-            let logged = compiled
-                .records
-                .get(day + self.lead)
-                .and_then(|r| r.levels.get(s).copied().flatten())
-                .is_some();
+            let logged =
+                compiled.records.get(day + self.lead).and_then(|r| r.levels.get(s).copied().flatten()).is_some();
             let basis = if logged {
                 Basis::METERED
             } else if self.marks.store(s) {
@@ -308,21 +253,15 @@ impl<'a> Book<'a> {
             series.volume_m3.push(volume);
             series.solids_kg.push(solids);
             series.sludge_m3.push(sludge);
-            series
-                .spill_left_m3
-                .push((series.spill_volume_m3 - sludge - volume).max(0.0));
+            series.spill_left_m3.push((series.spill_volume_m3 - sludge - volume).max(0.0));
             series.basis.push(basis);
             if let Some((_, shape)) = compiled.shapes.iter().find(|(p, _)| *p == store.place) {
                 let levels = PondLevels { shape };
                 let level = levels.level_m(volume + sludge);
                 series.level_m.push(level);
                 series.area_m2.push(levels.area_m2(level));
-                series
-                    .sludge_depth_m
-                    .push(levels.level_m(sludge) - levels.floor_m());
-                if let (Some(spill), Some(bank)) =
-                    (series.spill_level_m, series.freeboard_above_spill_m)
-                {
+                series.sludge_depth_m.push(levels.level_m(sludge) - levels.floor_m());
+                if let (Some(spill), Some(bank)) = (series.spill_level_m, series.freeboard_above_spill_m) {
                     series.freeboard_m.push(spill + bank - level);
                 }
             }
@@ -335,10 +274,7 @@ impl<'a> Book<'a> {
             let Some(did) = engine.day.filters.get(f) else {
                 continue;
             };
-            let log = compiled
-                .records
-                .get(day + self.lead)
-                .and_then(|r| r.washes.get(f).copied().flatten());
+            let log = compiled.records.get(day + self.lead).and_then(|r| r.washes.get(f).copied().flatten());
             let held: f64 = self
                 .ledger
                 .held_at(Node::Place(filter.place))
@@ -351,14 +287,8 @@ impl<'a> Book<'a> {
             } else {
                 self.memo(day, filter.place, MemoKind::CarriedOver, carried);
             }
-            self.memo(
-                day,
-                filter.place,
-                MemoKind::LoggedTooFew,
-                first_lane(did.logged_too_few),
-            );
-            let unknown =
-                self.marks.filter(f) && plan.params.get(filter.per_load).is_some_and(|l| *l > 0.0);
+            self.memo(day, filter.place, MemoKind::LoggedTooFew, first_lane(did.logged_too_few));
+            let unknown = self.marks.filter(f) && plan.params.get(filter.per_load).is_some_and(|l| *l > 0.0);
             let running = plan.params.get(filter.running).copied().unwrap_or(1.0) * 24.0;
             let Some(series) = self.ledger.filters.get_mut(f) else {
                 continue;
@@ -368,19 +298,13 @@ impl<'a> Book<'a> {
             series.trigger.push(trigger(first_lane(did.trigger)));
             series.minutes.push(first_lane(did.minutes));
             let gross = first_lane(did.gross_m3);
-            series
-                .running_h
-                .push(if gross > 0.0 { running } else { 0.0 });
+            series.running_h.push(if gross > 0.0 { running } else { 0.0 });
             series.gross_m3.push(gross);
             series.net_m3.push(first_lane(did.net_m3));
             series.held_kg.push(held);
-            series
-                .unfiltered_h
-                .push(first_lane(did.unfiltered) * running);
+            series.unfiltered_h.push(first_lane(did.unfiltered) * running);
             if filter.roll.is_some() {
-                series
-                    .roll_left_m
-                    .push(engine.state.roll.get(f).copied().map_or(0.0, first_lane));
+                series.roll_left_m.push(engine.state.roll.get(f).copied().map_or(0.0, first_lane));
             }
             series.basis.push(match log {
                 Some(log) => log.basis,

@@ -72,13 +72,7 @@ impl<'a> Candidates<'a> {
         period: (NaiveDate, NaiveDate),
     ) -> Result<Self, Problems> {
         let days = days_of(period);
-        let input = Input {
-            facility,
-            timeline,
-            first_day: period.0,
-            days,
-            middle: None,
-        };
+        let input = Input { facility, timeline, first_day: period.0, days, middle: None };
         Ok(Self {
             timeline,
             first_day: period.0,
@@ -92,20 +86,14 @@ impl<'a> Candidates<'a> {
     #[must_use]
     pub fn with_weather(self, weather: &DailyWeather) -> Self {
         let days = self.forcings.len();
-        Self {
-            forcings: forcings(weather, self.first_day, days),
-            ..self
-        }
+        Self { forcings: forcings(weather, self.first_day, days), ..self }
     }
 
     /// The same with its first days run once beforehand and not counted, so that what the stores held at the start matters
     /// little.
     #[must_use]
     pub fn warmed_up(self, days: usize) -> Self {
-        Self {
-            warm_up_days: days.min(self.forcings.len()),
-            ..self
-        }
+        Self { warm_up_days: days.min(self.forcings.len()), ..self }
     }
 
     /// Days of the run.
@@ -128,16 +116,8 @@ impl<'a> Candidates<'a> {
     ///
     /// # Errors
     /// What makes a version's balance impossible, or a version whose places or ways are not those of the facility.
-    pub fn run(
-        &self,
-        versions: &[Facility],
-        seen: &[Seen],
-        uses: &[PlaceId],
-    ) -> Result<Vec<CandidateRun>, Problems> {
-        let plans: Vec<Result<Plan, Problems>> = versions
-            .par_iter()
-            .map(|facility| self.plan_of(facility))
-            .collect();
+    pub fn run(&self, versions: &[Facility], seen: &[Seen], uses: &[PlaceId]) -> Result<Vec<CandidateRun>, Problems> {
+        let plans: Vec<Result<Plan, Problems>> = versions.par_iter().map(|facility| self.plan_of(facility)).collect();
         let plans: Vec<Plan> = plans.into_iter().collect::<Result<_, _>>()?;
         // Blocks of the same steps per day, in order of first appearance.
         let mut blocks: Vec<Vec<usize>> = Vec::new();
@@ -178,28 +158,14 @@ impl<'a> Candidates<'a> {
     /// The plan with a version's parameters. Only its first day is compiled: days turn on dates and records, which are the
     /// same for all.
     fn plan_of(&self, facility: &Facility) -> Result<Plan, Problems> {
-        let input = Input {
-            facility,
-            timeline: self.timeline,
-            first_day: self.first_day,
-            days: 1,
-            middle: None,
-        };
+        let input = Input { facility, timeline: self.timeline, first_day: self.first_day, days: 1, middle: None };
         let version = plan::compile(input, &Draw::MIDDLE)?.plan;
         let ours = &self.compiled.plan;
         let same = version.params.len() == ours.params.len()
             && version.edges.len() == ours.edges.len()
             && version.stores.len() == ours.stores.len()
-            && version
-                .edges
-                .iter()
-                .zip(&ours.edges)
-                .all(|(a, b)| a.way == b.way)
-            && version
-                .stores
-                .iter()
-                .zip(&ours.stores)
-                .all(|(a, b)| a.cells == b.cells && a.hinges == b.hinges);
+            && version.edges.iter().zip(&ours.edges).all(|(a, b)| a.way == b.way)
+            && version.stores.iter().zip(&ours.stores).all(|(a, b)| a.cells == b.cells && a.hinges == b.hinges);
         if !same {
             let problems = Problems::new();
             problems.add(Problem::error(
@@ -208,62 +174,43 @@ impl<'a> Candidates<'a> {
             ));
             return Err(problems);
         }
-        Ok(Plan {
-            params: version.params,
-            steps_per_day: version.steps_per_day,
-            ..ours.clone()
-        })
+        Ok(Plan { params: version.params, steps_per_day: version.steps_per_day, ..ours.clone() })
     }
 
-    fn block<const L: usize>(
-        &self,
-        members: &[&Plan],
-        seen: &[Seen],
-        uses: &[PlaceId],
-    ) -> Vec<CandidateRun> {
+    fn block<const L: usize>(&self, members: &[&Plan], seen: &[Seen], uses: &[PlaceId]) -> Vec<CandidateRun> {
         let Some(plan) = members.first() else {
             return Vec::new();
         };
-        let lanes: [&[f64]; L] =
-            std::array::from_fn(|lane| members.get(lane).unwrap_or(plan).params.as_slice());
+        let lanes: [&[f64]; L] = std::array::from_fn(|lane| members.get(lane).unwrap_or(plan).params.as_slice());
         // Each sum as indices into the day's water or masses, or the stores' volumes.
         let sums: Vec<(From, Vec<usize>)> = seen
             .iter()
             .map(|one| {
                 let (selector, parcel) = match one {
                     Seen::Volume(place) => {
-                        let stores = (0..plan.stores.len())
-                            .filter(|s| plan.stores.get(*s).is_some_and(|s| s.place == *place));
+                        let stores =
+                            (0..plan.stores.len()).filter(|s| plan.stores.get(*s).is_some_and(|s| s.place == *place));
                         return (From::Volumes, stores.collect());
                     }
                     Seen::Water(selector) => (selector, None),
                     Seen::Parcel(selector, parcel) => (selector, Some(*parcel)),
                 };
-                let edges = (0..plan.edges.len()).filter(|edge| {
-                    plan.edges
-                        .get(*edge)
-                        .is_some_and(|e| selector.matches(&e.way))
-                });
+                let edges = (0..plan.edges.len())
+                    .filter(|edge| plan.edges.get(*edge).is_some_and(|e| selector.matches(&e.way)));
                 match parcel {
                     None => (From::Water, edges.collect()),
                     Some(parcel) => (From::Mass(parcel), edges.collect()),
                 }
             })
             .collect();
-        let users: Vec<usize> = (0..plan.users.len())
-            .filter(|at| plan.users.get(*at).is_some_and(|u| uses.contains(&u.place)))
-            .collect();
+        let users: Vec<usize> =
+            (0..plan.users.len()).filter(|at| plan.users.get(*at).is_some_and(|u| uses.contains(&u.place))).collect();
         let mut runs: Vec<CandidateRun> = members
             .iter()
-            .map(|_| CandidateRun {
-                series: vec![Vec::with_capacity(self.forcings.len()); seen.len()],
-                short_days: 0,
-            })
+            .map(|_| CandidateRun { series: vec![Vec::with_capacity(self.forcings.len()); seen.len()], short_days: 0 })
             .collect();
         let weighed = |edge: usize| {
-            let of_mass = |(from, edges): &(From, Vec<usize>)| {
-                matches!(from, From::Mass(_)) && edges.contains(&edge)
-            };
+            let of_mass = |(from, edges): &(From, Vec<usize>)| matches!(from, From::Mass(_)) && edges.contains(&edge);
             sums.iter().any(of_mass)
         };
         let mut engine = Engine::<L>::watching(plan, lanes, weighed);

@@ -39,10 +39,7 @@ pub struct Ensemble<T> {
 ///
 /// # Errors
 /// As for [`run`].
-#[expect(
-    clippy::too_many_arguments,
-    reason = "the arguments of one run, and what many runs need beside them"
-)]
+#[expect(clippy::too_many_arguments, reason = "the arguments of one run, and what many runs need beside them")]
 pub fn ensemble<T: Send>(
     facility: &Facility,
     weather: &DailyWeather,
@@ -53,15 +50,10 @@ pub fn ensemble<T: Send>(
     watches: &[Watch],
     each: impl Fn(u64, &[DailySeries]) -> T + Sync,
 ) -> Result<Ensemble<T>, Problems> {
-    ensemble_in_blocks::<T, LANES>(
-        facility, weather, timeline, period, seed, numbers, watches, each,
-    )
+    ensemble_in_blocks::<T, LANES>(facility, weather, timeline, period, seed, numbers, watches, each)
 }
 
-#[expect(
-    clippy::too_many_arguments,
-    reason = "the arguments of one run, and what many runs need beside them"
-)]
+#[expect(clippy::too_many_arguments, reason = "the arguments of one run, and what many runs need beside them")]
 pub(crate) fn ensemble_in_blocks<T: Send, const L: usize>(
     facility: &Facility,
     weather: &DailyWeather,
@@ -73,13 +65,7 @@ pub(crate) fn ensemble_in_blocks<T: Send, const L: usize>(
     each: impl Fn(u64, &[DailySeries]) -> T + Sync,
 ) -> Result<Ensemble<T>, Problems> {
     let single = run(facility, weather, timeline, period, &Draw::MIDDLE)?;
-    let input = Input {
-        facility,
-        timeline,
-        first_day: period.0,
-        days: days_of(period),
-        middle: None,
-    };
+    let input = Input { facility, timeline, first_day: period.0, days: days_of(period), middle: None };
     let middle = plan::compile(input, &Draw::MIDDLE)?;
     let forcings = forcings(weather, input.first_day, input.days);
     let pattern: Vec<DailySeries> = watches.iter().map(|w| single.ledger.series(w)).collect();
@@ -96,22 +82,12 @@ pub(crate) fn ensemble_in_blocks<T: Send, const L: usize>(
             for lane in 0..L {
                 // Lanes beyond the last member repeat it and are not looked at.
                 let member = start + lane.min(of_block - 1) as u64;
-                let input = Input {
-                    middle: Some(&middle),
-                    ..input
-                };
+                let input = Input { middle: Some(&middle), ..input };
                 compiled.push(plan::compile(input, &Draw::member(seed, member))?);
             }
             let mut series: Vec<DailySeries> = pattern.clone();
             let mut values = vec![0.0; probes.len() * L * input.days];
-            let residual = season::<L>(
-                &middle,
-                &compiled,
-                &forcings,
-                &probes,
-                &mut values,
-                input.days,
-            );
+            let residual = season::<L>(&middle, &compiled, &forcings, &probes, &mut values, input.days);
             let mut members = Vec::with_capacity(of_block);
             for lane in 0..of_block {
                 for (probe, of) in series.iter_mut().enumerate() {
@@ -132,11 +108,7 @@ pub(crate) fn ensemble_in_blocks<T: Send, const L: usize>(
         members.extend(of_block);
         worst = worst.max(residual);
     }
-    Ok(Ensemble {
-        members,
-        steps_per_day: middle.plan.steps_per_day,
-        worst_residual_share: worst,
-    })
+    Ok(Ensemble { members, steps_per_day: middle.plan.steps_per_day, worst_residual_share: worst })
 }
 
 /// A watched series, in the plan's terms.
@@ -161,29 +133,20 @@ impl Probe {
     fn new(watch: &Watch, middle: &Compiled) -> Self {
         let plan = &middle.plan;
         let edges = |s: &Selector| -> Vec<usize> {
-            plan.edges
-                .iter()
-                .enumerate()
-                .filter(|(_, e)| s.matches(&e.way))
-                .map(|(id, _)| id)
-                .collect()
+            plan.edges.iter().enumerate().filter(|(_, e)| s.matches(&e.way)).map(|(id, _)| id).collect()
         };
         let parcels = plan.parcels.len();
         let store = |p: &PlaceId| plan.stores.iter().position(|s| s.place == *p);
         let filter = |p: &PlaceId| plan.filters.iter().position(|f| f.place == *p);
         let pond = |p: &PlaceId| store(p).filter(|s| plan.stores.get(*s).is_some_and(|s| s.pond));
         let kind = |kind: usize| -> Vec<usize> {
-            (0..parcels)
-                .filter(|p| plan.parcels.get(*p).is_some_and(|of| of.kind == kind))
-                .collect()
+            (0..parcels).filter(|p| plan.parcels.get(*p).is_some_and(|of| of.kind == kind)).collect()
         };
         match watch {
             Watch::Water(s) => Self::Water(edges(s)),
             Watch::Solids(s) => Self::Mass(edges(s), (0..parcels).collect()),
             Watch::SolidsOfKind(s, of) => Self::Mass(edges(s), kind(*of)),
-            Watch::Dissolved(s, c) if parcels + c < plan.constituents => {
-                Self::Mass(edges(s), vec![parcels + c])
-            }
+            Watch::Dissolved(s, c) if parcels + c < plan.constituents => Self::Mass(edges(s), vec![parcels + c]),
             Watch::Dissolved(..) => Self::Nothing,
             Watch::Bound(s, name) => Self::Bound(
                 edges(s),
@@ -228,11 +191,7 @@ impl Probe {
             out
         };
         let volume = |s: usize| engine.state.volume.get(s).copied().unwrap_or_default();
-        let param = |p: Option<usize>| {
-            p.and_then(|p| engine.params.get(p))
-                .copied()
-                .unwrap_or_default()
-        };
+        let param = |p: Option<usize>| p.and_then(|p| engine.params.get(p)).copied().unwrap_or_default();
         match self {
             Self::Nothing => V::zero(),
             Self::Water(edges) => edges.iter().map(water).fold(V::zero(), V::add),
@@ -252,10 +211,7 @@ impl Probe {
                     for (rider, x) in xs {
                         let mut content = V::zero();
                         for (lane, value) in content.0.iter_mut().enumerate() {
-                            *value = members
-                                .get(lane)
-                                .and_then(|m| m.bound.get(*rider))
-                                .map_or(0.0, |r| r.content);
+                            *value = members.get(lane).and_then(|m| m.bound.get(*rider)).map_or(0.0, |r| r.content);
                         }
                         total += mass(*e, *x) * content;
                     }
@@ -266,8 +222,7 @@ impl Probe {
             Self::Level(s) => level(*s, volume(*s) + engine.sludge_m3(*s)),
             Self::Freeboard(s) => {
                 let store = plan.stores.get(*s);
-                let top = param(store.and_then(|s| s.spill_level_m))
-                    + param(store.and_then(|s| s.freeboard_m));
+                let top = param(store.and_then(|s| s.spill_level_m)) + param(store.and_then(|s| s.freeboard_m));
                 top - level(*s, volume(*s) + engine.sludge_m3(*s))
             }
             Self::SpillLeft(s) => {
@@ -317,11 +272,8 @@ fn season<const L: usize>(
     values: &mut [f64],
     days: usize,
 ) -> f64 {
-    let params: [&[f64]; L] = std::array::from_fn(|lane| {
-        members
-            .get(lane)
-            .map_or(&[][..], |m| m.plan.params.as_slice())
-    });
+    let params: [&[f64]; L] =
+        std::array::from_fn(|lane| members.get(lane).map_or(&[][..], |m| m.plan.params.as_slice()));
     let watched = |edge: usize| probes.iter().any(|probe| probe.weighs(edge));
     let mut engine = Engine::<L>::watching(&middle.plan, params, watched);
     let signs = signs(&middle.plan);
@@ -356,12 +308,7 @@ fn held<const L: usize>(engine: &Engine<'_, L>) -> V<L> {
     }
     let parcels = engine.plan.parcels.len();
     for store in engine.plan.stores.iter().filter(|s| s.pond) {
-        total += engine
-            .state
-            .sludge
-            .get(store.sludge + parcels)
-            .copied()
-            .unwrap_or_default();
+        total += engine.state.sludge.get(store.sludge + parcels).copied().unwrap_or_default();
     }
     total
 }
@@ -376,13 +323,11 @@ fn signs(plan: &Plan) -> Vec<(usize, f64)> {
     plan.edges
         .iter()
         .enumerate()
-        .filter_map(
-            |(id, edge)| match (inside(edge.way.from), inside(edge.way.to)) {
-                (false, true) => Some((id, 1.0)),
-                (true, false) => Some((id, -1.0)),
-                _ => None,
-            },
-        )
+        .filter_map(|(id, edge)| match (inside(edge.way.from), inside(edge.way.to)) {
+            (false, true) => Some((id, 1.0)),
+            (true, false) => Some((id, -1.0)),
+            _ => None,
+        })
         .collect()
 }
 
@@ -398,17 +343,10 @@ pub fn measure(
     timeline: &Timeline,
     period: (NaiveDate, NaiveDate),
 ) -> Result<impl FnMut() -> u64 + use<>, Problems> {
-    let input = Input {
-        facility,
-        timeline,
-        first_day: period.0,
-        days: days_of(period),
-        middle: None,
-    };
+    let input = Input { facility, timeline, first_day: period.0, days: days_of(period), middle: None };
     let middle = plan::compile(input, &Draw::MIDDLE)?;
     let forcings = forcings(weather, input.first_day, input.days);
-    let turns = (middle.plan.order.len() * forcings.len() * LANES) as u64
-        * u64::from(middle.plan.steps_per_day);
+    let turns = (middle.plan.order.len() * forcings.len() * LANES) as u64 * u64::from(middle.plan.steps_per_day);
     Ok(move || {
         let params: [&[f64]; LANES] = std::array::from_fn(|_| middle.plan.params.as_slice());
         let mut engine = Engine::<LANES>::watching(&middle.plan, params, |_| false);

@@ -161,10 +161,7 @@ impl Basis {
 
     /// Whether the figure is measured: metered or sampled, and nothing else.
     pub fn is_measured(self) -> bool {
-        let weak = Self::COMPUTED
-            .or(Self::ASSUMED)
-            .or(Self::UNKNOWN)
-            .or(Self::SHARED_OUT);
+        let weak = Self::COMPUTED.or(Self::ASSUMED).or(Self::UNKNOWN).or(Self::SHARED_OUT);
         self.0 != 0 && self.0 & weak.0 == 0
     }
 
@@ -172,11 +169,7 @@ impl Basis {
     /// totals again (but for the readings that straddle its ends), so that the sharing out no longer counts.
     #[must_use]
     pub fn of_total(self, days: usize) -> Self {
-        if days >= 28 {
-            Self(self.0 & !Self::SHARED_OUT.0)
-        } else {
-            self
-        }
+        if days >= 28 { Self(self.0 & !Self::SHARED_OUT.0) } else { self }
     }
 }
 

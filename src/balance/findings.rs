@@ -93,9 +93,7 @@ pub(crate) struct Gather {
 impl Gather {
     pub fn new(plan: &Plan, days: usize) -> Self {
         let _ = days;
-        Self {
-            over_capacity: vec![Vec::new(); plan.filters.len()],
-        }
+        Self { over_capacity: vec![Vec::new(); plan.filters.len()] }
     }
 
     pub fn day(&mut self, day: usize, plan: &Plan, engine: &Engine<'_, 1>, records: &DayRecords) {
@@ -103,11 +101,7 @@ impl Gather {
         for (f, filter) in plan.filters.iter().enumerate() {
             let did = engine.day.filters.get(f);
             let bypassed = did.map_or(0.0, |d| lane(d.bypassed_m3));
-            let most = plan
-                .params
-                .get(filter.most_m3_d)
-                .copied()
-                .unwrap_or(f64::MAX);
+            let most = plan.params.get(filter.most_m3_d).copied().unwrap_or(f64::MAX);
             let over = bypassed.max(did.map_or(0.0, |d| lane(d.gross_m3)) - most);
             if over > 1e-9
                 && let Some(list) = self.over_capacity.get_mut(f)
@@ -127,12 +121,7 @@ impl Gather {
         notes: &mut Vec<String>,
     ) -> Vec<FacilityFinding> {
         let mut findings = Vec::new();
-        let name = |place: PlaceId| {
-            facility
-                .get(place)
-                .map(|p| p.name.clone())
-                .unwrap_or_default()
-        };
+        let name = |place: PlaceId| facility.get(place).map(|p| p.name.clone()).unwrap_or_default();
         for (filter, list) in plan.filters.iter().zip(&self.over_capacity) {
             if !list.is_empty() {
                 let most = list.iter().map(|(_, v)| *v).fold(0.0, f64::max);
@@ -161,29 +150,13 @@ impl Gather {
                 FindingKind::WashLock,
                 "is locked in washing: a wash takes up as much as it clears; no more washes are counted than the water it passes on could make",
             ),
-            (
-                MemoKind::LoggedTooFew,
-                FindingKind::LoggedTooFew,
-                "was logged with fewer washes than its load asks for",
-            ),
-            (
-                MemoKind::DrawNotThere,
-                FindingKind::DrawNotThere,
-                "did not hold what the meter says was drawn",
-            ),
-            (
-                MemoKind::Shortfall,
-                FindingKind::Shortfall,
-                "asked for more water than there was",
-            ),
+            (MemoKind::LoggedTooFew, FindingKind::LoggedTooFew, "was logged with fewer washes than its load asks for"),
+            (MemoKind::DrawNotThere, FindingKind::DrawNotThere, "did not hold what the meter says was drawn"),
+            (MemoKind::Shortfall, FindingKind::Shortfall, "asked for more water than there was"),
         ] {
             for index in 0..facility.places.len() {
                 let place = PlaceId(index);
-                let of: Vec<_> = ledger
-                    .memos()
-                    .iter()
-                    .filter(|m| m.place == place && m.kind == memo)
-                    .collect();
+                let of: Vec<_> = ledger.memos().iter().filter(|m| m.place == place && m.kind == memo).collect();
                 if of.is_empty() {
                     continue;
                 }
@@ -219,13 +192,8 @@ impl Gather {
                     days: busy,
                 });
             }
-            let open: Vec<usize> = series
-                .unfiltered_h
-                .iter()
-                .enumerate()
-                .filter(|(_, h)| **h > 0.0)
-                .map(|(day, _)| day)
-                .collect();
+            let open: Vec<usize> =
+                series.unfiltered_h.iter().enumerate().filter(|(_, h)| **h > 0.0).map(|(day, _)| day).collect();
             if !open.is_empty() {
                 let hours: f64 = series.unfiltered_h.iter().sum();
                 findings.push(FacilityFinding {

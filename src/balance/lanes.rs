@@ -117,11 +117,7 @@ impl<const L: usize> V<L> {
     #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn min(mut self, other: Self) -> Self {
         for i in 0..L {
-            self.0[i] = if self.0[i] < other.0[i] {
-                self.0[i]
-            } else {
-                other.0[i]
-            };
+            self.0[i] = if self.0[i] < other.0[i] { self.0[i] } else { other.0[i] };
         }
         self
     }
@@ -130,11 +126,7 @@ impl<const L: usize> V<L> {
     #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn max(mut self, other: Self) -> Self {
         for i in 0..L {
-            self.0[i] = if self.0[i] > other.0[i] {
-                self.0[i]
-            } else {
-                other.0[i]
-            };
+            self.0[i] = if self.0[i] > other.0[i] { self.0[i] } else { other.0[i] };
         }
         self
     }
@@ -262,8 +254,7 @@ impl<const L: usize> M<L> {
     pub fn pick(self, yes: V<L>, no: V<L>) -> V<L> {
         let mut out = no;
         for i in 0..L {
-            out.0[i] =
-                f64::from_bits((self.0[i] & yes.0[i].to_bits()) | (!self.0[i] & no.0[i].to_bits()));
+            out.0[i] = f64::from_bits((self.0[i] & yes.0[i].to_bits()) | (!self.0[i] & no.0[i].to_bits()));
         }
         out
     }
@@ -336,10 +327,7 @@ mod tests {
         while y < 1e12 {
             let ours = V([y]).ln().0[0];
             let std = y.ln();
-            assert!(
-                (ours - std).abs() <= 1e-14 * std.abs().max(1e-3),
-                "ln({y}): {ours} {std}"
-            );
+            assert!((ours - std).abs() <= 1e-14 * std.abs().max(1e-3), "ln({y}): {ours} {std}");
             y *= 1.013;
         }
     }

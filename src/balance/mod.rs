@@ -87,8 +87,8 @@ pub use ensemble::{Ensemble, ensemble, measure};
 pub use entry::{Basis, Node, Parcel, Purpose, Way};
 pub use findings::{FacilityFinding, FindingKind};
 pub use ledger::{
-    BoundRider, DailySeries, Entry, FilterSeries, GoverningTrigger, Held, Ledger, Memo, MemoKind,
-    Quantity, Residual, ResidualError, Selector, Shape, StoreSeries, Trace, TraceLine, Watch,
+    BoundRider, DailySeries, Entry, FilterSeries, GoverningTrigger, Held, Ledger, Memo, MemoKind, Quantity, Residual,
+    ResidualError, Selector, Shape, StoreSeries, Trace, TraceLine, Watch,
 };
 pub use plan::{Assumption, Draw};
 pub use run::{Run, run, run_since};

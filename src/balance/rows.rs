@@ -21,20 +21,14 @@ pub(crate) struct Rows<const L: usize> {
 impl<const L: usize> Rows<L> {
     /// So many rows of zeros.
     pub fn zeros(count: usize) -> Self {
-        Self {
-            lines: vec![Line([0.0; LINE]); (count * L).div_ceil(LINE)],
-            count,
-        }
+        Self { lines: vec![Line([0.0; LINE]); (count * L).div_ceil(LINE)], count }
     }
 }
 
 impl<const L: usize> Default for Rows<L> {
     #[inline(always)]
     fn default() -> Self {
-        Self {
-            lines: Vec::new(),
-            count: 0,
-        }
+        Self { lines: Vec::new(), count: 0 }
     }
 }
 

@@ -37,24 +37,17 @@ pub struct Run {
 
 /// Days of a period, both ends belonging to it; none where it ends before it begins.
 pub(crate) fn days_of(period: (NaiveDate, NaiveDate)) -> usize {
-    usize::try_from((period.1 - period.0).num_days() + 1)
-        .unwrap_or(0)
-        .min(crate::weather::MOST_DAYS)
+    usize::try_from((period.1 - period.0).num_days() + 1).unwrap_or(0).min(crate::weather::MOST_DAYS)
 }
 
 /// The weather of each day of a run, in the step's terms.
 pub(crate) fn forcings(weather: &DailyWeather, first: NaiveDate, days: usize) -> Vec<Forcing> {
     (0..days)
         .map(|day| {
-            let date = first
-                .checked_add_days(Days::new(day as u64))
-                .unwrap_or(first);
+            let date = first.checked_add_days(Days::new(day as u64)).unwrap_or(first);
             let index = index_of(weather, date);
             let rain_m = |date: NaiveDate| {
-                weather
-                    .depth_mm_on(date)
-                    .filter(|mm| mm.is_finite() && *mm > 0.0)
-                    .map_or(0.0, |mm| mm / 1000.0)
+                weather.depth_mm_on(date).filter(|mm| mm.is_finite() && *mm > 0.0).map_or(0.0, |mm| mm / 1000.0)
             };
             let evaporation_m = index
                 .and_then(|i| weather.evaporation_m.get(i).copied().flatten())
@@ -88,9 +81,7 @@ pub(crate) fn forcings(weather: &DailyWeather, first: NaiveDate, days: usize) ->
 
 /// The place of a day in the weather.
 pub(crate) fn index_of(weather: &DailyWeather, date: NaiveDate) -> Option<usize> {
-    usize::try_from((date - weather.first_day).num_days())
-        .ok()
-        .filter(|i| *i < weather.rain.len())
+    usize::try_from((date - weather.first_day).num_days()).ok().filter(|i| *i < weather.rain.len())
 }
 
 /// Runs a facility over a period (both days belonging to it), with one draw.
@@ -122,20 +113,8 @@ pub fn run_since(
     draw: &Draw,
 ) -> Result<Run, Problems> {
     let since = since.min(period.0);
-    let all = Input {
-        facility,
-        timeline,
-        first_day: since,
-        days: days_of((since, period.1)),
-        middle: None,
-    };
-    let input = Input {
-        facility,
-        timeline,
-        first_day: period.0,
-        days: days_of(period),
-        middle: None,
-    };
+    let all = Input { facility, timeline, first_day: since, days: days_of((since, period.1)), middle: None };
+    let input = Input { facility, timeline, first_day: period.0, days: days_of(period), middle: None };
     let lead = all.days - input.days;
     let compiled = plan::compile(all, draw)?;
     let forcings = forcings(weather, since, all.days);
@@ -155,9 +134,7 @@ pub fn run_since(
         book.opening(&engine);
     }
     let mut ledger = book.ledger;
-    ledger
-        .memos
-        .sort_by_key(|memo| (memo.day, memo.place, memo.kind));
+    ledger.memos.sort_by_key(|memo| (memo.day, memo.place, memo.kind));
     let residual = ledger.check_residuals().map_err(|error| {
         let problems = Problems::new();
         problems.add(Problem::error(&facility.place, error.to_string()));
@@ -165,14 +142,8 @@ pub fn run_since(
     })?;
     let mut notes = compiled.notes.clone();
     notes.extend(book.notes);
-    let water_c: Vec<f64> = forcings
-        .iter()
-        .skip(lead)
-        .map(|f| f.degree as f64 + f.part_of_degree)
-        .collect();
-    let findings = book
-        .gather
-        .finish(facility, &compiled.plan, &ledger, &water_c, &mut notes);
+    let water_c: Vec<f64> = forcings.iter().skip(lead).map(|f| f.degree as f64 + f.part_of_degree).collect();
+    let findings = book.gather.finish(facility, &compiled.plan, &ledger, &water_c, &mut notes);
     Ok(Run {
         findings,
         ledger,
@@ -214,20 +185,10 @@ pub(crate) fn bound_riders(
         .solids
         .iter()
         .enumerate()
-        .flat_map(|(kind, solids)| {
-            solids
-                .holds
-                .iter()
-                .map(move |(name, given)| (kind, name, given))
-        })
+        .flat_map(|(kind, solids)| solids.holds.iter().map(move |(name, given)| (kind, name, given)))
         .map(|(kind, name, given)| {
             let (content, unknown) = value(given);
-            BoundRider {
-                name: name.clone(),
-                kind,
-                content,
-                unknown,
-            }
+            BoundRider { name: name.clone(), kind, content, unknown }
         })
         .collect()
 }

@@ -90,23 +90,16 @@ const GIVES_UP: [Purpose; 7] = [
 impl Ledger {
     /// Indices of the days between two dates, both belonging to it, that the ledger covers.
     pub fn days_between(&self, from: NaiveDate, to: NaiveDate) -> std::ops::Range<usize> {
-        let index = |date: NaiveDate| {
-            usize::try_from((date - self.first_day()).num_days().max(0)).unwrap_or(0)
-        };
+        let index = |date: NaiveDate| usize::try_from((date - self.first_day()).num_days().max(0)).unwrap_or(0);
         let start = index(from).min(self.days());
-        let end = if to < self.first_day() {
-            start
-        } else {
-            (index(to) + 1).min(self.days())
-        };
+        let end = if to < self.first_day() { start } else { (index(to) + 1).min(self.days()) };
         start..end.max(start)
     }
 
     /// Water and solids over the ways that `wanted` accepts.
     pub fn amount(&self, from: NaiveDate, to: NaiveDate, wanted: impl Fn(&Way) -> bool) -> Amount {
-        let ways: Vec<usize> = (0..self.ways().len())
-            .filter(|&way| self.ways().get(way).is_some_and(&wanted))
-            .collect();
+        let ways: Vec<usize> =
+            (0..self.ways().len()).filter(|&way| self.ways().get(way).is_some_and(&wanted)).collect();
         let mut sum = Amount::default();
         for day in self.days_between(from, to) {
             let mut moved = false;
@@ -148,12 +141,8 @@ impl Ledger {
                 account.went_out.push((node, went));
             }
         }
-        let unaccounted_in = self.amount(from, to, |way| {
-            way.from == Node::Unaccounted && inside(way.to)
-        });
-        let unaccounted_out = self.amount(from, to, |way| {
-            way.to == Node::Unaccounted && inside(way.from)
-        });
+        let unaccounted_in = self.amount(from, to, |way| way.from == Node::Unaccounted && inside(way.to));
+        let unaccounted_out = self.amount(from, to, |way| way.to == Node::Unaccounted && inside(way.from));
         account.unaccounted_in_m3 = unaccounted_in.water_m3;
         account.unaccounted_out_m3 = unaccounted_out.water_m3;
         let days = self.days_between(from, to);
@@ -178,12 +167,7 @@ impl Ledger {
         let (mut washes, mut changes, mut minutes) = (0, 0, 0.0);
         let mut events_basis = Basis::default();
         if let Some(filter) = self.filter(place) {
-            let events: u32 = filter
-                .events
-                .get(days.clone())
-                .unwrap_or_default()
-                .iter()
-                .sum();
+            let events: u32 = filter.events.get(days.clone()).unwrap_or_default().iter().sum();
             events_basis = filter
                 .basis
                 .get(days.clone())
@@ -196,22 +180,15 @@ impl Ledger {
             } else {
                 washes = events;
             }
-            minutes = filter
-                .minutes
-                .get(days.clone())
-                .unwrap_or_default()
-                .iter()
-                .sum();
+            minutes = filter.minutes.get(days.clone()).unwrap_or_default().iter().sum();
         }
         let gives_up = |way: &Way| way.from == node && GIVES_UP.contains(&way.purpose);
         let given_up = self.amount(from, to, gives_up);
-        let brought = self.amount(from, to, |way| {
-            way.to == node && matches!(way.purpose, Purpose::WashSupply | Purpose::Spray)
-        });
+        let brought =
+            self.amount(from, to, |way| way.to == node && matches!(way.purpose, Purpose::WashSupply | Purpose::Spray));
         let parcels = self.parcels().len();
         let held = self.held_at(node).map_or(0.0, |held| {
-            held.solids(days.end, parcels).iter().sum::<f64>()
-                - held.solids(days.start, parcels).iter().sum::<f64>()
+            held.solids(days.end, parcels).iter().sum::<f64>() - held.solids(days.start, parcels).iter().sum::<f64>()
         });
         let is_filter = self.filter(place).is_some();
         PlaceTotals {
@@ -224,11 +201,7 @@ impl Ledger {
             wash_water: self.amount(from, to, |way| {
                 way.from == node && matches!(way.purpose, Purpose::WashWater | Purpose::RinseWater)
             }),
-            solids_caught_kg: if is_filter {
-                given_up.solids_kg + held - brought.solids_kg
-            } else {
-                0.0
-            },
+            solids_caught_kg: if is_filter { given_up.solids_kg + held - brought.solids_kg } else { 0.0 },
             solids_caught_basis: given_up.solids_basis,
             minutes,
         }

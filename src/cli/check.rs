@@ -66,9 +66,7 @@ pub fn run(args: &Args) -> Done {
     out.push_str("\nWhat to find out next, the most useful first\n");
     let open = still_open(&site, &judged);
     if judged.worklist.is_empty() && open.is_empty() {
-        out.push_str(
-            "  nothing: every value is typed, every limit is shown, and no outcome turns\n    on a range\n",
-        );
+        out.push_str("  nothing: every value is typed, every limit is shown, and no outcome turns\n    on a range\n");
     }
     for (what, effect) in &judged.worklist {
         load::wrapped(&mut out, &format!("{what}: {effect}"));
@@ -102,21 +100,14 @@ pub fn read_back(site: &Site) -> ReadBack {
     }
     let mut records = records::read_back(&site.facility, &site.timeline);
     records.extend(weather::read_back(&site.weather, site.facility.system));
-    let last = site
-        .timeline
-        .observations
-        .iter()
-        .max_by_key(|seen| seen.date);
+    let last = site.timeline.observations.iter().max_by_key(|seen| seen.date);
     if let Some(last) = last.filter(|last| last.date == site.as_of) {
         records.push(format!(
             "judged from {} to {} as of {}, the last day on file ({} {})",
             site.period.0, site.period.1, site.as_of, last.name, last.what
         ));
     } else {
-        records.push(format!(
-            "judged from {} to {} as of {}",
-            site.period.0, site.period.1, site.as_of
-        ));
+        records.push(format!("judged from {} to {} as of {}", site.period.0, site.period.1, site.as_of));
     }
     ReadBack {
         site: facility::sentences(&site.facility),
@@ -128,13 +119,8 @@ pub fn read_back(site: &Site) -> ReadBack {
 
 /// The permit as a whole: whose it is, when it is in force, when its year starts.
 fn permit_head(rules: &RulesFile) -> String {
-    let holder = rules
-        .holder
-        .as_ref()
-        .map_or_else(String::new, |holder| format!(" to {holder}"));
-    let in_force = rules.in_force.map_or_else(String::new, |(first, last)| {
-        format!(", in force {first} to {last}")
-    });
+    let holder = rules.holder.as_ref().map_or_else(String::new, |holder| format!(" to {holder}"));
+    let in_force = rules.in_force.map_or_else(String::new, |(first, last)| format!(", in force {first} to {last}"));
     let starts = rules.permit_year_starts;
     format!(
         "Permit {} by {}{holder}{in_force}; its year starts on {} {}.",
@@ -151,18 +137,9 @@ fn source(source: &SourceSummary) -> String {
         .gaps
         .iter()
         .max_by_key(|(_, days)| *days)
-        .map_or_else(String::new, |(first, days)| {
-            format!(", longest gap {days} days from {first}")
-        });
-    let repairs = if source.repairs > 0 {
-        format!(", {} repaired", source.repairs)
-    } else {
-        String::new()
-    };
-    format!(
-        "{}: {} to {}, {} lines{gap}{repairs}",
-        source.name, source.first, source.last, source.count
-    )
+        .map_or_else(String::new, |(first, days)| format!(", longest gap {days} days from {first}"));
+    let repairs = if source.repairs > 0 { format!(", {} repaired", source.repairs) } else { String::new() };
+    format!("{}: {} to {}, {} lines{gap}{repairs}", source.name, source.first, source.last, source.count)
 }
 
 /// What is still open beside the worklist: limits of which nothing is shown, lines that say `not known`, and lines of the
@@ -186,22 +163,16 @@ pub fn still_open(site: &Site, judged: &Judged) -> Vec<String> {
             .map_or_else(String::new, |why| format!(". {why}"));
         open.push(format!("{}: {}{why}", finding.name, finding.outcome));
     }
-    let listed = judged
-        .worklist
-        .iter()
-        .any(|(_, effect)| effect.starts_with("not known"));
+    let listed = judged.worklist.iter().any(|(_, effect)| effect.starts_with("not known"));
     if !listed {
         lines_that(site, &mut open, "a value that is `not known`", &|line| {
             let said = line.split(" #").next().unwrap_or_default();
             !said.trim_start().starts_with('#') && said.contains(": not known")
         });
     }
-    lines_that(
-        site,
-        &mut open,
-        "`change me`: put this site's own value there, and strike the words",
-        &|line| line.contains("change me"),
-    );
+    lines_that(site, &mut open, "`change me`: put this site's own value there, and strike the words", &|line| {
+        line.contains("change me")
+    });
     open
 }
 
@@ -218,17 +189,11 @@ fn lines_that(site: &Site, open: &mut Vec<String>, what: &str, is_one: &dyn Fn(&
     names.dedup();
     for name in names {
         let lines = (1..).map_while(|number| Some((number, site.sources.line(&name, number)?)));
-        let found: Vec<u32> = lines
-            .filter(|(_, line)| is_one(line))
-            .map(|(number, _)| number)
-            .collect();
+        let found: Vec<u32> = lines.filter(|(_, line)| is_one(line)).map(|(number, _)| number).collect();
         match found.as_slice() {
             [] => {}
             [only] => open.push(format!("{name}:{only} says {what}")),
-            [first, ..] => open.push(format!(
-                "{name}: {} lines say {what}; the first is line {first}",
-                found.len()
-            )),
+            [first, ..] => open.push(format!("{name}: {} lines say {what}; the first is line {first}", found.len())),
         }
     }
 }

@@ -13,8 +13,8 @@ use crate::cli::{Done, Stop};
 use crate::cli::{judged, load};
 use crate::compare::prices::Prices;
 use crate::compare::{
-    Alternative, Asked, Fit, FitAsked, Study, against_log, break_evens, drivers, fit, prices,
-    proposal, study, tell_other_money, tell_unknown_names, without_driving_records,
+    Alternative, Asked, Fit, FitAsked, Study, against_log, break_evens, drivers, fit, prices, proposal, study,
+    tell_other_money, tell_unknown_names, without_driving_records,
 };
 use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility;
@@ -101,26 +101,17 @@ pub fn run(args: &Args) -> Done {
         work.done(1);
     }
     work.finish();
-    let driven: Vec<_> = (1..study.options.len())
-        .map(|option| drivers(&study, option, 0))
-        .collect();
-    let log = study.options.first().map_or_else(Vec::new, |of| {
-        against_log(&site.facility, &site.timeline, &of.run.ledger, site.period)
-    });
+    let driven: Vec<_> = (1..study.options.len()).map(|option| drivers(&study, option, 0)).collect();
+    let log = study
+        .options
+        .first()
+        .map_or_else(Vec::new, |of| against_log(&site.facility, &site.timeline, &of.run.ledger, site.period));
     let recorded = recorded(&site)?;
     let fitted = fitted(args, &site, &asked, &study)?;
     let files = site.sources.files_read();
-    let all: String = files
-        .iter()
-        .map(|file| format!("{} {}\n", file.sha256, file.name))
-        .collect();
+    let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
     let digest = sha256(all.as_bytes());
-    let warnings: Vec<String> = site
-        .problems
-        .in_order()
-        .iter()
-        .map(Problem::to_string_line)
-        .collect();
+    let warnings: Vec<String> = site.problems.in_order().iter().map(Problem::to_string_line).collect();
     let case = ComparedCase {
         study: &study,
         facility: &site.facility,
@@ -162,16 +153,10 @@ fn write(args: &Args, case: &ComparedCase<'_>) -> Done {
     }
     if !args.json || args.output.is_some() || args.tables.is_some() {
         if !args.json || args.output.is_some() {
-            let path = args
-                .output
-                .clone()
-                .unwrap_or_else(|| args.site.dir.join("case.pdf"));
+            let path = args.output.clone().unwrap_or_else(|| args.site.dir.join("case.pdf"));
             write_whole(&path, &pdf::render(&document)?)?;
             if !args.json {
-                eprint!(
-                    "{}",
-                    terminal::render_blocks(&document, document.first_page())
-                );
+                eprint!("{}", terminal::render_blocks(&document, document.first_page()));
             }
             eprintln!("The case is in {}.", path.display());
         }
@@ -191,45 +176,26 @@ fn read(args: &Args, site: &mut Site) -> Option<(Vec<Alternative>, Prices)> {
     read
 }
 
-fn read_with(
-    args: &Args,
-    site: &mut Site,
-    problems: &Problems,
-) -> Option<(Vec<Alternative>, Prices)> {
+fn read_with(args: &Args, site: &mut Site, problems: &Problems) -> Option<(Vec<Alternative>, Prices)> {
     let sources = &mut site.sources;
     if !sources.exists(PRICES) {
-        problems.add(
-            Problem::error(
-                &Place::file(PRICES),
-                "there is no prices.yaml in this folder",
-            )
-            .hint("comparing needs prices; `bywash new` writes a prices.yaml to begin with, and the demonstration has one"),
-        );
+        problems.add(Problem::error(&Place::file(PRICES), "there is no prices.yaml in this folder").hint(
+            "comparing needs prices; `bywash new` writes a prices.yaml to begin with, and the demonstration has one",
+        ));
     }
     let names = if args.with.is_empty() {
         let names = proposals(sources);
         if names.is_empty() {
-            problems.add(
-                Problem::error(&Place::file("proposals"), "there is no proposal to compare")
-                    .hint("write one into the folder proposals (the demonstration's tuned.yaml says how), or give --with FILE"),
-            );
+            problems.add(Problem::error(&Place::file("proposals"), "there is no proposal to compare").hint(
+                "write one into the folder proposals (the demonstration's tuned.yaml says how), or give --with FILE",
+            ));
         }
         names
     } else {
-        args.with
-            .iter()
-            .map(|path| within(path, &args.site.dir))
-            .collect()
+        args.with.iter().map(|path| within(path, &args.site.dir)).collect()
     };
     let all = args.with.is_empty();
-    read_files(
-        &args.site.dir,
-        &site.facility,
-        &names,
-        all,
-        sources,
-        problems,
-    )
+    read_files(&args.site.dir, &site.facility, &names, all, sources, problems)
 }
 
 /// The files in the folder of proposals, by name.
@@ -242,12 +208,7 @@ fn proposals(sources: &Sources) -> Vec<String> {
 
 /// Tells the problems of prices and proposals, where there are any. Without a facility that could be read each file is
 /// read by itself.
-pub fn tell_problems(
-    directory: &Path,
-    facility: Option<&Facility>,
-    sources: &mut Sources,
-    problems: &Problems,
-) {
+pub fn tell_problems(directory: &Path, facility: Option<&Facility>, sources: &mut Sources, problems: &Problems) {
     let names = proposals(sources);
     if let Some(facility) = facility {
         read_files(directory, facility, &names, true, sources, problems);
@@ -294,9 +255,7 @@ fn read_files(
     let errors = problems.errors();
     let prices = prices_in(sources, problems);
     let mut options: Vec<Alternative> =
-        Alternative::as_it_stands(&tree, directory, rules.as_ref(), &quiet)
-            .into_iter()
-            .collect();
+        Alternative::as_it_stands(&tree, directory, rules.as_ref(), &quiet).into_iter().collect();
     for name in names {
         let Some(source) = sources.text(name, None, problems) else {
             continue;
@@ -308,19 +267,10 @@ fn read_files(
             continue;
         };
         if options.iter().any(|known| known.name == proposal.name) {
-            problems.add(Problem::error(
-                &proposed.place,
-                format!("two options are named `{}`", proposal.name),
-            ));
+            problems.add(Problem::error(&proposed.place, format!("two options are named `{}`", proposal.name)));
             continue;
         }
-        options.extend(Alternative::proposed(
-            &tree,
-            facility,
-            &proposal,
-            rules.as_ref(),
-            problems,
-        ));
+        options.extend(Alternative::proposed(&tree, facility, &proposal, rules.as_ref(), problems));
     }
     // Tuned stands beside the site as it stands, the others after it.
     if let Some((_, others)) = options.split_first_mut() {
@@ -351,9 +301,7 @@ fn within(path: &Path, dir: &Path) -> String {
 }
 
 fn fitted(args: &Args, site: &Site, asked: &Asked<'_>, study: &Study) -> Result<Option<Fit>, Stop> {
-    let (Some(fit_on), Some(test_on), Some(of)) =
-        (&args.fit_on, &args.test_on, study.options.first())
-    else {
+    let (Some(fit_on), Some(test_on), Some(of)) = (&args.fit_on, &args.test_on, study.options.first()) else {
         return Ok(None);
     };
     if args.fit.is_empty() {
@@ -370,18 +318,11 @@ fn fitted(args: &Args, site: &Site, asked: &Asked<'_>, study: &Study) -> Result<
         }
     }
     let work = Work::new(0, "runs of the fit");
-    let fit = fit(
-        &of.alternative,
-        &site.timeline,
-        &asked.shared(),
-        &FitAsked {
-            names: &args.fit,
-            fit_on,
-            test_on,
-        },
-        &|n| work.done(n),
-    )
-    .map_err(|words| Stop::Could(format!("--fit: {words}")))?;
+    let fit =
+        fit(&of.alternative, &site.timeline, &asked.shared(), &FitAsked { names: &args.fit, fit_on, test_on }, &|n| {
+            work.done(n)
+        })
+        .map_err(|words| Stop::Could(format!("--fit: {words}")))?;
     work.finish();
     Ok(Some(fit))
 }
@@ -389,9 +330,7 @@ fn fitted(args: &Args, site: &Site, asked: &Asked<'_>, study: &Study) -> Result<
 fn dates(flag: &str, text: &str) -> Result<(NaiveDate, NaiveDate), Stop> {
     match quantity::date_range(text) {
         Ok(quantity::DateRange::Dates { first, last }) if first <= last => Ok((first, last)),
-        Ok(_) => Err(Stop::Could(format!(
-            "{flag}: `{text}` needs its years, such as \"1 Nov 2024 to 30 Apr 2025\""
-        ))),
+        Ok(_) => Err(Stop::Could(format!("{flag}: `{text}` needs its years, such as \"1 Nov 2024 to 30 Apr 2025\""))),
         Err(wrong) => Err(Stop::Could(format!("{flag}: {wrong}"))),
     }
 }
@@ -406,24 +345,13 @@ struct Work {
 
 impl Work {
     fn new(count: u64, words: &'static str) -> Self {
-        let bar = ProgressBar::with_draw_target(
-            (count > 0).then_some(count),
-            ProgressDrawTarget::hidden(),
-        );
-        let template = if count > 0 {
-            "{msg}: {pos} of {len} {wide_bar} {eta} left"
-        } else {
-            "{msg}: {pos} ({elapsed})"
-        };
+        let bar = ProgressBar::with_draw_target((count > 0).then_some(count), ProgressDrawTarget::hidden());
+        let template =
+            if count > 0 { "{msg}: {pos} of {len} {wide_bar} {eta} left" } else { "{msg}: {pos} ({elapsed})" };
         if let Ok(style) = ProgressStyle::with_template(template) {
             bar.set_style(style);
         }
-        Self {
-            bar,
-            began: Instant::now(),
-            shown: AtomicBool::new(false),
-            words,
-        }
+        Self { bar, began: Instant::now(), shown: AtomicBool::new(false), words }
     }
 
     fn done(&self, more: u64) {

@@ -15,11 +15,6 @@ pub struct Args {
 
 /// Prints them on stdout.
 pub fn run(args: &Args) -> Done {
-    clap_complete::generate(
-        args.shell,
-        &mut Line::command(),
-        "bywash",
-        &mut std::io::stdout(),
-    );
+    clap_complete::generate(args.shell, &mut Line::command(), "bywash", &mut std::io::stdout());
     Ok(())
 }

@@ -47,26 +47,16 @@ pub fn run(args: &Args) -> Done {
     let site = load::site(&args.site)?;
     let on = match &args.on {
         None => None,
-        Some(text) => Some(
-            quantity::date(text)
-                .map_err(|wrong| Stop::Could(format!("--on: {}", wrong.message)))?,
-        ),
+        Some(text) => Some(quantity::date(text).map_err(|wrong| Stop::Could(format!("--on: {}", wrong.message)))?),
     };
     let judged = judged::judge(&site, args.draws)?;
     if let Some(finding) = find(&judged.findings, &args.name) {
-        let text = if args.json {
-            pretty(&json::finding(finding))?
-        } else {
-            limit(finding, on)
-        };
+        let text = if args.json { pretty(&json::finding(finding))? } else { limit(finding, on) };
         return Ok(load::to_stdout(text.as_bytes())?);
     }
     if let Some(id) = site.facility.find(&args.name) {
         let Some(date) = on else {
-            return Err(Stop::Could(format!(
-                "`{}` is a place: say which day, with --on 2025-03-14",
-                args.name
-            )));
+            return Err(Stop::Could(format!("`{}` is a place: say which day, with --on 2025-03-14", args.name)));
         };
         let text = place(&site, &judged, Node::Place(id), date, args.json)?;
         return Ok(load::to_stdout(text.as_bytes())?);
@@ -81,18 +71,12 @@ pub fn run(args: &Args) -> Done {
         Some(near) => format!("; did you mean `{near}`?"),
         None => format!("; there are: {}", names.join(", ")),
     };
-    Err(Stop::Could(format!(
-        "there is no limit, duty or place `{}`{hint}",
-        args.name
-    )))
+    Err(Stop::Could(format!("there is no limit, duty or place `{}`{hint}", args.name)))
 }
 
 fn find<'a>(findings: &'a [Finding], name: &str) -> Option<&'a Finding> {
     let same = |a: &str| a.trim().eq_ignore_ascii_case(name.trim());
-    findings
-        .iter()
-        .find(|finding| same(&finding.name))
-        .or_else(|| findings.iter().find(|finding| same(&finding.id)))
+    findings.iter().find(|finding| same(&finding.name)).or_else(|| findings.iter().find(|finding| same(&finding.id)))
 }
 
 fn pretty(value: &serde_json::Value) -> Result<String, Stop> {
@@ -123,41 +107,26 @@ fn limit(finding: &Finding, on: Option<NaiveDate>) -> String {
         load::wrapped(&mut out, &format!("how many: {}", finding.how_many));
     }
     if let Some(share) = finding.share_outside {
-        load::wrapped(
-            &mut out,
-            &format!("draws outside the limit: {:.0} %", 100.0 * share),
-        );
+        load::wrapped(&mut out, &format!("draws outside the limit: {:.0} %", 100.0 * share));
     }
     for sentence in &finding.sentences {
         load::wrapped(&mut out, sentence);
     }
     if let Some((turns_on, outcome)) = &finding.other_answer {
-        load::wrapped(
-            &mut out,
-            &format!("the permit does not say {turns_on}; the other way it would be {outcome}"),
-        );
+        load::wrapped(&mut out, &format!("the permit does not say {turns_on}; the other way it would be {outcome}"));
     }
     for window in &finding.windows {
         if on.is_some_and(|on| on < window.from || window.to < on) {
             continue;
         }
-        let figure = window
-            .figure
-            .as_ref()
-            .map_or("no figure", |figure| &figure.text);
+        let figure = window.figure.as_ref().map_or("no figure", |figure| &figure.text);
         let _ = writeln!(out, "\n  {}  {}  {figure}", window.label, window.outcome);
         for line in &window.arithmetic {
             let _ = writeln!(out, "    {line}");
         }
         for evidence in &window.evidence {
-            let place = evidence
-                .place
-                .as_ref()
-                .map_or_else(String::new, |place| format!("  {place}"));
-            let paper = evidence
-                .paper
-                .as_ref()
-                .map_or_else(String::new, |paper| format!("  ({paper})"));
+            let place = evidence.place.as_ref().map_or_else(String::new, |place| format!("  {place}"));
+            let paper = evidence.paper.as_ref().map_or_else(String::new, |paper| format!("  ({paper})"));
             let _ = writeln!(out, "    {}  {}{place}{paper}", evidence.day, evidence.text);
         }
         for missing in &window.missing {
@@ -166,20 +135,14 @@ fn limit(finding: &Finding, on: Option<NaiveDate>) -> String {
     }
     if finding.windows.is_empty() {
         for evidence in &finding.evidence {
-            let place = evidence
-                .place
-                .as_ref()
-                .map_or_else(String::new, |place| format!("  {place}"));
+            let place = evidence.place.as_ref().map_or_else(String::new, |place| format!("  {place}"));
             let _ = writeln!(out, "    {}  {}{place}", evidence.day, evidence.text);
         }
     }
     if !finding.missing.is_empty() {
         out.push_str("\n  What is missing, and what would change the outcome\n");
         for missing in &finding.missing {
-            let show = missing
-                .would_show
-                .as_deref()
-                .unwrap_or("It cannot be made up.");
+            let show = missing.would_show.as_deref().unwrap_or("It cannot be made up.");
             load::wrapped(&mut out, &format!("{} {show}", missing.sentence));
         }
     }
@@ -187,13 +150,7 @@ fn limit(finding: &Finding, on: Option<NaiveDate>) -> String {
 }
 
 /// Where a place's water and solids came from and went on a day.
-fn place(
-    site: &Site,
-    judged: &Judged,
-    node: Node,
-    date: NaiveDate,
-    as_json: bool,
-) -> Result<String, Stop> {
+fn place(site: &Site, judged: &Judged, node: Node, date: NaiveDate, as_json: bool) -> Result<String, Stop> {
     let ledger = &judged.run.ledger;
     let Some(index) = ledger.day_of(date) else {
         return Err(Stop::Could(format!(
@@ -230,10 +187,7 @@ fn place(
             "entries": lines,
         }));
     }
-    let (volume, mass) = (
-        units::volume(site.facility.system),
-        units::mass(site.facility.system),
-    );
+    let (volume, mass) = (units::volume(site.facility.system), units::mass(site.facility.system));
     let mut out = String::new();
     let _ = writeln!(out, "{} on {}", ledger.label(node), day(date));
     let amounts = |water: f64, solids: f64| {
@@ -245,17 +199,9 @@ fn place(
             mass.name
         )
     };
-    let _ = writeln!(
-        out,
-        "  held at the start  {}",
-        amounts(trace.opening_m3, trace.opening_kg)
-    );
+    let _ = writeln!(out, "  held at the start  {}", amounts(trace.opening_m3, trace.opening_kg));
     for line in &trace.lines {
-        let (word, other) = if line.comes_in {
-            ("from", line.way.from)
-        } else {
-            ("to  ", line.way.to)
-        };
+        let (word, other) = if line.comes_in { ("from", line.way.from) } else { ("to  ", line.way.to) };
         let _ = writeln!(
             out,
             "  {word} {:<28} {}  {}, {}",
@@ -265,10 +211,6 @@ fn place(
             line.water_basis
         );
     }
-    let _ = writeln!(
-        out,
-        "  held at the end    {}",
-        amounts(trace.closing_m3, trace.closing_kg)
-    );
+    let _ = writeln!(out, "  held at the end    {}", amounts(trace.closing_m3, trace.closing_kg));
     Ok(out)
 }

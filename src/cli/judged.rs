@@ -51,19 +51,13 @@ pub struct Members {
 impl Members {
     /// How the limit of a plan came out in each draw.
     fn of_plan(&self, at: usize) -> Vec<Drawn> {
-        self.drawn
-            .iter()
-            .filter_map(|member| member.get(at).cloned())
-            .collect()
+        self.drawn.iter().filter_map(|member| member.get(at).cloned()).collect()
     }
 
     /// The worst figure of a limit in each draw; none where there is no such limit or a draw has no figure.
     pub fn figures(&self, id: &str) -> Option<Vec<f64>> {
         let at = self.ids.iter().position(|known| known == id)?;
-        self.drawn
-            .iter()
-            .map(|member| member.get(at).and_then(|drawn| drawn.worst))
-            .collect()
+        self.drawn.iter().map(|member| member.get(at).and_then(|drawn| drawn.worst)).collect()
     }
 }
 
@@ -96,13 +90,7 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
         });
         let asked = asked.into_inner();
         if draws > 0 && !asked.is_empty() {
-            let mut plans = rules::plans(
-                rules,
-                &site.facility,
-                &site.timeline,
-                Some(&site.weather),
-                site.period,
-            );
+            let mut plans = rules::plans(rules, &site.facility, &site.timeline, Some(&site.weather), site.period);
             plans.retain(|plan| asked.contains(&plan.index));
             let drawn = ensemble(site, &plans, draws);
             findings = held_against(&|plan| {
@@ -112,28 +100,16 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
             members = Some(drawn);
         }
     }
-    findings.extend(
-        run.findings
-            .iter()
-            .map(|finding| about_facility(site, &run, finding)),
-    );
+    findings.extend(run.findings.iter().map(|finding| about_facility(site, &run, finding)));
     let files = site.sources.files_read();
-    let all: String = files
-        .iter()
-        .map(|file| format!("{} {}\n", file.sha256, file.name))
-        .collect();
+    let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
     Ok(Judged {
         permit: site.rules.as_ref().map(permit_head),
         assumptions: run.assumptions.iter().map(assumption).collect(),
         digest: sha256(all.as_bytes()),
         files,
         draws: members.as_ref().map_or(0, |members| members.drawn.len()),
-        warnings: site
-            .problems
-            .in_order()
-            .iter()
-            .map(|problem| problem.to_string_line())
-            .collect(),
+        warnings: site.problems.in_order().iter().map(|problem| problem.to_string_line()).collect(),
         worklist: worklist::worklist(&run, &findings, members.as_ref()),
         findings,
         run,
@@ -176,18 +152,14 @@ fn ensemble(site: &Site, plans: &[LimitPlan], draws: u32) -> Members {
                 .iter()
                 .zip(&places)
                 .map(|(plan, places)| {
-                    let own: Vec<&DailySeries> =
-                        places.iter().filter_map(|at| series.get(*at)).collect();
+                    let own: Vec<&DailySeries> = places.iter().filter_map(|at| series.get(*at)).collect();
                     plan.drawn(&own)
                 })
                 .collect()
         },
     );
     Members {
-        ids: plans
-            .iter()
-            .map(|plan| format!("limit / {}", plan.limit.name))
-            .collect(),
+        ids: plans.iter().map(|plan| format!("limit / {}", plan.limit.name)).collect(),
         drawn: drawn.map(|ensemble| ensemble.members).unwrap_or_default(),
     }
 }
@@ -206,10 +178,7 @@ fn assumption(of: &balance::Assumption) -> Assumption {
     Assumption {
         what: of.key.clone(),
         value: of.text.clone(),
-        place: of
-            .place
-            .as_ref()
-            .map_or_else(|| "not typed".to_owned(), trace),
+        place: of.place.as_ref().map_or_else(|| "not typed".to_owned(), trace),
         source: of.source.to_owned(),
     }
 }

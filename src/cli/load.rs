@@ -140,38 +140,15 @@ pub fn read(dir: &Path, asked: &Asked, further: Further<'_>) -> Result<Site, Box
     match read {
         Some((facility, rules, timeline, weather, period, as_of)) if !problems.has_errors() => {
             let before = before(&facility, &timeline, period, &mut sources);
-            Ok(Site {
-                sources,
-                problems,
-                facility,
-                rules,
-                timeline,
-                weather,
-                before,
-                period,
-                as_of,
-                letterhead,
-            })
+            Ok(Site { sources, problems, facility, rules, timeline, weather, before, period, as_of, letterhead })
         }
         _ => Err(Box::new(Unread { sources, problems })),
     }
 }
 
-type Parts = (
-    Facility,
-    Option<RulesFile>,
-    Timeline,
-    DailyWeather,
-    (NaiveDate, NaiveDate),
-    NaiveDate,
-);
+type Parts = (Facility, Option<RulesFile>, Timeline, DailyWeather, (NaiveDate, NaiveDate), NaiveDate);
 
-fn parts(
-    dir: &Path,
-    asked: &Asked,
-    sources: &mut Sources,
-    problems: &mut Problems,
-) -> Option<Parts> {
+fn parts(dir: &Path, asked: &Asked, sources: &mut Sources, problems: &mut Problems) -> Option<Parts> {
     let facility = facility::read(dir, sources, problems)?;
     let rules = match &facility.rules {
         None => None,
@@ -179,19 +156,14 @@ fn parts(
     };
     let timeline = records::read(&facility, sources, problems);
     let starts = rules.as_ref().map(|rules| rules.permit_year_starts);
-    let period = asked
-        .period
-        .or(facility.period)
-        .or_else(|| covered_year(&timeline, starts));
+    let period = asked.period.or(facility.period).or_else(|| covered_year(&timeline, starts));
     let Some(period) = period else {
         problems.add(
             Problem::error(
                 &Place::file(facility::FACILITY_FILE),
                 "no period is given, and there are no records to take it from",
             )
-            .hint(
-                "write `period: 1 Nov 2024 to 31 Oct 2025` in the facility file, or give --period",
-            ),
+            .hint("write `period: 1 Nov 2024 to 31 Oct 2025` in the facility file, or give --period"),
         );
         return None;
     };
@@ -213,9 +185,7 @@ fn parts(
 pub fn period_of(text: &str) -> Result<(NaiveDate, NaiveDate), Stop> {
     match quantity::date_range(text) {
         Ok(quantity::DateRange::Dates { first, last }) if first <= last => Ok((first, last)),
-        Ok(_) => Err(Stop::Could(format!(
-            "--period: `{text}` needs its years, such as \"1 Nov 2024 to 31 Oct 2025\""
-        ))),
+        Ok(_) => Err(Stop::Could(format!("--period: `{text}` needs its years, such as \"1 Nov 2024 to 31 Oct 2025\""))),
         Err(wrong) => Err(Stop::Could(format!("--period: {wrong}"))),
     }
 }
@@ -275,14 +245,7 @@ pub fn run(site: &Site) -> Result<Run, Stop> {
         Some((since, weather)) => (*since, weather),
         None => (site.period.0, &site.weather),
     };
-    let run = balance::run_since(
-        &site.facility,
-        weather,
-        &site.timeline,
-        since,
-        site.period,
-        &Draw::MIDDLE,
-    );
+    let run = balance::run_since(&site.facility, weather, &site.timeline, since, site.period, &Draw::MIDDLE);
     match run {
         Ok(run) => Ok(run),
         Err(problems) => {

@@ -44,15 +44,11 @@ fn month(text: &str) -> Result<NaiveDate, String> {
     let (year, month) = text.trim().split_once('-').ok_or_else(wrong)?;
     let digits = year.len() == 4
         && month.len() == 2
-        && [year, month]
-            .iter()
-            .all(|part| part.bytes().all(|b| b.is_ascii_digit()));
+        && [year, month].iter().all(|part| part.bytes().all(|b| b.is_ascii_digit()));
     let (Ok(year), Ok(month)) = (year.parse::<i32>(), month.parse::<u32>()) else {
         return Err(wrong());
     };
-    NaiveDate::from_ymd_opt(year, month, 1)
-        .filter(|_| digits && (1980..=2100).contains(&year))
-        .ok_or_else(wrong)
+    NaiveDate::from_ymd_opt(year, month, 1).filter(|_| digits && (1980..=2100).contains(&year)).ok_or_else(wrong)
 }
 
 /// Writes the sheet. Gives 0, or 1 when it could not.
@@ -100,9 +96,7 @@ fn work(args: &Args) -> Result<PathBuf, String> {
     let bytes = pdf::render(&document).map_err(|cause| format!("error: {cause}\n"))?;
     let path = match &args.output {
         Some(path) => path.clone(),
-        None => args
-            .directory
-            .join(format!("log-sheet-{}.pdf", first.format("%Y-%m"))),
+        None => args.directory.join(format!("log-sheet-{}.pdf", first.format("%Y-%m"))),
     };
     write_whole(&path, &bytes).map_err(|cause| format!("error: {cause}\n"))?;
     Ok(path)
@@ -124,10 +118,7 @@ pub(crate) fn sheet(facility: &Facility, rules: Option<&RulesFile>, first: Naive
     )));
     let columns = columns(facility, rules);
     let parts = columns.len().div_ceil(MOST_COLUMNS).max(1);
-    for (part, heads) in columns
-        .chunks(columns.len().div_ceil(parts).max(1))
-        .enumerate()
-    {
+    for (part, heads) in columns.chunks(columns.len().div_ceil(parts).max(1)).enumerate() {
         if part > 0 {
             doc.push(document::Block::PageBreak);
         }
@@ -160,10 +151,7 @@ struct Head {
 fn columns(facility: &Facility, rules: Option<&RulesFile>) -> Vec<Head> {
     let mut heads = Vec::new();
     let mut head = |text: String, unit: &str| {
-        heads.push(Head {
-            text,
-            unit: unit.to_string(),
-        });
+        heads.push(Head { text, unit: unit.to_string() });
     };
     for meter in &facility.meters {
         head(format!("{} dial", meter.name), &meter.counts_in);
@@ -270,17 +258,12 @@ fn due(rules: &RulesFile, first: NaiveDate) -> Option<Table> {
             continue;
         };
         let seasons = &limit.holds.seasons;
-        let in_season = seasons.is_empty()
-            || seasons
-                .iter()
-                .any(|span| span.contains(first) || span.contains(last));
+        let in_season = seasons.is_empty() || seasons.iter().any(|span| span.contains(first) || span.contains(last));
         if !in_season {
             continue;
         }
         let what = match &limit.subject {
-            Subject::Parameter(name) | Subject::Load(name) | Subject::Removal(name, _) => {
-                name.clone()
-            }
+            Subject::Parameter(name) | Subject::Load(name) | Subject::Removal(name, _) => name.clone(),
             Subject::Stage(LevelKind::Level) => "level".into(),
             Subject::Stage(LevelKind::Freeboard) => "freeboard".into(),
             Subject::Stage(LevelKind::SludgeDepth) => "sludge depth".into(),
@@ -344,10 +327,7 @@ mod tests {
 
     #[test]
     fn a_month_is_read_only_in_one_form() {
-        assert_eq!(
-            month("2026-03"),
-            Ok(NaiveDate::from_ymd_opt(2026, 3, 1).unwrap())
-        );
+        assert_eq!(month("2026-03"), Ok(NaiveDate::from_ymd_opt(2026, 3, 1).unwrap()));
         for text in ["2026-13", "2026-3", "March", "03-2026", "", "+026-03"] {
             assert!(month(text).is_err(), "{text}");
         }
@@ -356,28 +336,17 @@ mod tests {
     #[test]
     fn the_demonstration_s_sheet_has_a_line_for_each_day_and_a_column_for_each_thing_read() {
         let folder = tempfile::tempdir().unwrap();
-        let args = Args {
-            output: Some(folder.path().join("sheet.pdf")),
-            ..demo()
-        };
+        let args = Args { output: Some(folder.path().join("sheet.pdf")), ..demo() };
         let path = work(&args).unwrap();
         let bytes = std::fs::read(&path).unwrap();
         assert!(pages(&bytes) <= 3);
         work(&args).unwrap();
-        assert_eq!(
-            std::fs::read(&path).unwrap(),
-            bytes,
-            "the same sheet has the same bytes"
-        );
+        assert_eq!(std::fs::read(&path).unwrap(), bytes, "the same sheet has the same bytes");
         let mut problems = Problems::new();
         let mut sources = Sources::new(&args.directory);
         let facility = facility::read(&args.directory, &mut sources, &mut problems).unwrap();
         let document = sheet(&facility, None, month("2026-02").unwrap());
-        assert!(
-            pdf::layout_faults(&document).is_empty(),
-            "{:?}",
-            pdf::layout_faults(&document)
-        );
+        assert!(pdf::layout_faults(&document).is_empty(), "{:?}", pdf::layout_faults(&document));
         let tables: Vec<&Table> = document
             .blocks
             .iter()
@@ -387,15 +356,10 @@ mod tests {
             })
             .collect();
         assert_eq!(tables[0].rows.len(), 28);
-        let heads: Vec<&str> = tables
-            .iter()
-            .flat_map(|table| table.columns.iter().map(|column| column.head.as_str()))
-            .collect();
+        let heads: Vec<&str> =
+            tables.iter().flat_map(|table| table.columns.iter().map(|column| column.head.as_str())).collect();
         for meter in &facility.meters {
-            assert!(
-                heads.contains(&format!("{} dial", meter.name).as_str()),
-                "{heads:?}"
-            );
+            assert!(heads.contains(&format!("{} dial", meter.name).as_str()), "{heads:?}");
         }
     }
 
@@ -422,9 +386,7 @@ mod tests {
         let mut sources = Sources::new(&args.directory);
         let mut facility = facility::read(&args.directory, &mut sources, &mut problems).unwrap();
         facility.meters.truncate(2);
-        facility
-            .places
-            .retain(|site| matches!(site.kind, PlaceKind::Pond(_)));
+        facility.places.retain(|site| matches!(site.kind, PlaceKind::Pond(_)));
         let document = sheet(&facility, None, month("2026-03").unwrap());
         assert_eq!(pages(&pdf::render(&document).unwrap()), 1);
     }

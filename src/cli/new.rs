@@ -24,66 +24,27 @@ pub struct Args {
 /// The starter files: name in the new folder, and content.
 pub const STARTERS: &[(&str, &str)] = &[
     ("README.md", include_str!("../../templates/README.md")),
-    (
-        "facility.yaml",
-        include_str!("../../templates/facility.yaml"),
-    ),
-    (
-        "filters-to-copy.yaml",
-        include_str!("../../templates/filters-to-copy.yaml"),
-    ),
+    ("facility.yaml", include_str!("../../templates/facility.yaml")),
+    ("filters-to-copy.yaml", include_str!("../../templates/filters-to-copy.yaml")),
     ("rules.yaml", include_str!("../../templates/rules.yaml")),
     ("basin.yaml", include_str!("../../templates/basin.yaml")),
     ("prices.yaml", include_str!("../../templates/prices.yaml")),
-    (
-        "proposals/tuned.yaml",
-        include_str!("../../templates/proposals/tuned.yaml"),
-    ),
-    (
-        "proposals/bags.yaml",
-        include_str!("../../templates/proposals/bags.yaml"),
-    ),
-    (
-        "empty-rules.yaml",
-        include_str!("../../rules/empty-rules.yaml"),
-    ),
-    (
-        "letterhead.yaml",
-        include_str!("../../templates/letterhead.yaml"),
-    ),
+    ("proposals/tuned.yaml", include_str!("../../templates/proposals/tuned.yaml")),
+    ("proposals/bags.yaml", include_str!("../../templates/proposals/bags.yaml")),
+    ("empty-rules.yaml", include_str!("../../rules/empty-rules.yaml")),
+    ("letterhead.yaml", include_str!("../../templates/letterhead.yaml")),
     ("rain.csv", include_str!("../../templates/rain.csv")),
-    (
-        "records/meters.csv",
-        include_str!("../../templates/records/meters.csv"),
-    ),
-    (
-        "records/washes.csv",
-        include_str!("../../templates/records/washes.csv"),
-    ),
-    (
-        "records/lab.csv",
-        include_str!("../../templates/records/lab.csv"),
-    ),
-    (
-        "records/ponds.csv",
-        include_str!("../../templates/records/ponds.csv"),
-    ),
-    (
-        "records/looks.csv",
-        include_str!("../../templates/records/looks.csv"),
-    ),
-    (
-        "records/letters.csv",
-        include_str!("../../templates/records/letters.csv"),
-    ),
+    ("records/meters.csv", include_str!("../../templates/records/meters.csv")),
+    ("records/washes.csv", include_str!("../../templates/records/washes.csv")),
+    ("records/lab.csv", include_str!("../../templates/records/lab.csv")),
+    ("records/ponds.csv", include_str!("../../templates/records/ponds.csv")),
+    ("records/looks.csv", include_str!("../../templates/records/looks.csv")),
+    ("records/letters.csv", include_str!("../../templates/records/letters.csv")),
 ];
 
 /// Makes the folder, says on standard error what stands in it, and gives 0, or 1 when it could not.
 pub fn run(args: &Args) -> ExitCode {
-    let files: Vec<(&str, &[u8])> = STARTERS
-        .iter()
-        .map(|(name, text)| (*name, text.as_bytes()))
-        .collect();
+    let files: Vec<(&str, &[u8])> = STARTERS.iter().map(|(name, text)| (*name, text.as_bytes())).collect();
     match make_new_folder(&args.folder, &files) {
         Ok(()) => {
             eprintln!("Made {}:", args.folder.display());
@@ -112,11 +73,7 @@ mod tests {
             for entry in std::fs::read_dir(root.join(folder)).unwrap().flatten() {
                 if entry.path().is_file() {
                     let name = entry.file_name().to_string_lossy().into_owned();
-                    found.push(if folder.is_empty() {
-                        name
-                    } else {
-                        format!("{folder}/{name}")
-                    });
+                    found.push(if folder.is_empty() { name } else { format!("{folder}/{name}") });
                 }
             }
         }

@@ -67,16 +67,10 @@ pub fn run(args: &Args) -> Done {
     if !args.json || args.output.is_some() || args.tables.is_some() {
         let document = sections::inspection(&case);
         if !args.json || args.output.is_some() {
-            let path = args
-                .output
-                .clone()
-                .unwrap_or_else(|| args.site.dir.join("report.pdf"));
+            let path = args.output.clone().unwrap_or_else(|| args.site.dir.join("report.pdf"));
             write_whole(&path, &pdf::render(&document)?)?;
             if !args.json {
-                eprint!(
-                    "{}",
-                    terminal::render_blocks(&document, document.first_page())
-                );
+                eprint!("{}", terminal::render_blocks(&document, document.first_page()));
             }
             eprintln!("The report is in {}.", path.display());
         }
@@ -86,17 +80,12 @@ pub fn run(args: &Args) -> Done {
         }
     }
     let found = |wanted: fn(Outcome) -> bool| {
-        judged
-            .findings
-            .iter()
-            .any(|finding| finding.kind == FindingKind::Limit && wanted(finding.outcome))
+        judged.findings.iter().any(|finding| finding.kind == FindingKind::Limit && wanted(finding.outcome))
     };
     let failed = match args.fail_on {
         None => false,
         Some(FailOn::Exceeded) => found(Outcome::is_exceeded),
-        Some(FailOn::NotShown) => {
-            found(|outcome| outcome.is_exceeded() || outcome == Outcome::NotShown)
-        }
+        Some(FailOn::NotShown) => found(|outcome| outcome.is_exceeded() || outcome == Outcome::NotShown),
     };
     if failed { Err(Stop::FailOn) } else { Ok(()) }
 }
@@ -108,10 +97,7 @@ pub fn run(args: &Args) -> Done {
 #[cfg(feature = "xlsx")]
 pub fn workbook(document: &Document) -> Result<Vec<u8>, Stop> {
     let all = document.all_tables();
-    let named: Vec<(String, &Table)> = all
-        .iter()
-        .map(|(name, table)| (name.clone(), table))
-        .collect();
+    let named: Vec<(String, &Table)> = all.iter().map(|(name, table)| (name.clone(), table)).collect();
     Ok(tables::workbook(&named)?)
 }
 
@@ -121,7 +107,5 @@ pub fn workbook(document: &Document) -> Result<Vec<u8>, Stop> {
 /// Always.
 #[cfg(not(feature = "xlsx"))]
 pub fn workbook(_document: &Document) -> Result<Vec<u8>, Stop> {
-    Err(Stop::Could(
-        "this bywash was built without XLSX workbooks".to_owned(),
-    ))
+    Err(Stop::Could("this bywash was built without XLSX workbooks".to_owned()))
 }

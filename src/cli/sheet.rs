@@ -18,9 +18,7 @@ use crate::diagnostic::{Problems, print};
 use crate::facility::{self, model::Facility};
 use crate::files::{Sources, write_whole};
 use crate::quantity::{DateOrder, DecimalMark, clock};
-use crate::records::sheet::{
-    About, Answers, Grid, Mapping, Question, apply, column_on_a_line, draft, since_named,
-};
+use crate::records::sheet::{About, Answers, Grid, Mapping, Question, apply, column_on_a_line, draft, since_named};
 use crate::records::timeline_of;
 
 /// What `sheet` is told.
@@ -65,8 +63,7 @@ pub struct Args {
 }
 
 fn order(text: &str) -> Result<DateOrder, String> {
-    DateOrder::from_words(text)
-        .ok_or_else(|| "write \"day first\", \"month first\" or \"year first\"".to_string())
+    DateOrder::from_words(text).ok_or_else(|| "write \"day first\", \"month first\" or \"year first\"".to_string())
 }
 
 fn mark(text: &str) -> Result<DecimalMark, String> {
@@ -86,11 +83,7 @@ fn time(text: &str) -> Result<NaiveTime, String> {
 pub fn run(args: &Args) -> ExitCode {
     let terminal = std::io::stdin().is_terminal() && std::io::stderr().is_terminal();
     let mut ask = |question: &Question| {
-        if terminal {
-            ask_on_terminal(question)
-        } else {
-            None
-        }
+        if terminal { ask_on_terminal(question) } else { None }
     };
     let mut told = Told::default();
     let code = work(args, &mut ask, &mut told);
@@ -133,15 +126,7 @@ fn work(args: &Args, ask: Ask, told: &mut Told) -> u8 {
         }
     };
     let problems = Problems::new();
-    let done = one_sheet(
-        args,
-        &facility,
-        &name,
-        answers,
-        (&mut sources, &problems),
-        ask,
-        told,
-    );
+    let done = one_sheet(args, &facility, &name, answers, (&mut sources, &problems), ask, told);
     told.err.push_str(&print(&problems, &sources, false));
     if done && !problems.has_errors() { 0 } else { 1 }
 }
@@ -162,9 +147,7 @@ fn one_sheet(
     let own = name.rsplit('/').next().unwrap_or(name);
     let mapping_file = Mapping::file_of(name);
     let before = if sources.exists(&mapping_file) {
-        let read = sources
-            .text(&mapping_file, None, problems)
-            .and_then(|source| Mapping::read(&source, problems));
+        let read = sources.text(&mapping_file, None, problems).and_then(|source| Mapping::read(&source, problems));
         if read.is_none() {
             return false;
         }
@@ -196,26 +179,16 @@ fn one_sheet(
         let _ = writeln!(told.out, "  note: {}", repair.sentence);
     }
     if timeline.repairs.len() > MOST_REPAIRS {
-        let _ = writeln!(
-            told.out,
-            "  note: {} more like these",
-            timeline.repairs.len() - MOST_REPAIRS
-        );
+        let _ = writeln!(told.out, "  note: {} more like these", timeline.repairs.len() - MOST_REPAIRS);
     }
     if args.dry_run {
         let _ = writeln!(told.out, "Nothing was written.");
         return true;
     }
     mapping.rows = applied.digests;
-    match write_whole(
-        &sources.directory().join(&mapping_file),
-        mapping.to_yaml().as_bytes(),
-    ) {
+    match write_whole(&sources.directory().join(&mapping_file), mapping.to_yaml().as_bytes()) {
         Ok(()) => {
-            let _ = writeln!(
-                told.out,
-                "Wrote {mapping_file}; you may edit it. {own} is as it was."
-            );
+            let _ = writeln!(told.out, "Wrote {mapping_file}; you may edit it. {own} is as it was.");
             true
         }
         Err(cause) => {
@@ -243,10 +216,7 @@ fn drafted(
                 let _ = writeln!(told.out, "  {sentence}");
             }
             if draft.mapping.tables.is_empty() {
-                let _ = writeln!(
-                    told.err,
-                    "error: nothing in {own} can be read: a sheet needs a column of dates"
-                );
+                let _ = writeln!(told.err, "error: nothing in {own} can be read: a sheet needs a column of dates");
                 return None;
             }
             return Some(draft.mapping);
@@ -255,11 +225,7 @@ fn drafted(
             let _ = writeln!(
                 told.err,
                 "error: {} not clear in {own}:",
-                if draft.questions.len() == 1 {
-                    "one thing is"
-                } else {
-                    "some things are"
-                }
+                if draft.questions.len() == 1 { "one thing is" } else { "some things are" }
             );
             for question in &draft.questions {
                 let _ = writeln!(told.err, "  {}", question.text);
@@ -306,20 +272,14 @@ fn take(question: &Question, answer: &str, answers: &mut Answers) -> Result<(), 
     match &question.about {
         About::Dates => answers.dates = Some(order(words)?),
         About::Year => {
-            let year = words
-                .parse()
-                .ok()
-                .filter(|year| (1980..=2100).contains(year));
+            let year = words.parse().ok().filter(|year| (1980..=2100).contains(year));
             answers.year = Some(year.ok_or("write a year like 2025")?);
         }
         About::Mark => answers.mark = Some(mark(words)?),
         About::Counts => {
-            answers.counts =
-                Some(since_named(words).ok_or("write \"that day\" or \"since the last row\"")?)
+            answers.counts = Some(since_named(words).ok_or("write \"that day\" or \"since the last row\"")?)
         }
-        About::Column(name) => answers
-            .columns
-            .push((name.clone(), column_on_a_line(words)?)),
+        About::Column(name) => answers.columns.push((name.clone(), column_on_a_line(words)?)),
     }
     Ok(())
 }
@@ -330,11 +290,7 @@ fn ask_on_terminal(question: &Question) -> Option<String> {
     for (at, option) in question.options.iter().enumerate() {
         let _ = writeln!(text, "  {}  {option}", at + 1);
     }
-    text.push_str(if question.options.is_empty() {
-        "> "
-    } else {
-        "number or words > "
-    });
+    text.push_str(if question.options.is_empty() { "> " } else { "number or words > " });
     err.write_all(text.as_bytes()).ok()?;
     err.flush().ok()?;
     let mut line = String::new();
@@ -346,12 +302,9 @@ fn answers(args: &Args) -> Result<Answers, String> {
     let mut columns = Vec::new();
     for typed in &args.column {
         let (name, what) = typed.split_once('=').ok_or_else(|| {
-            format!(
-                "--column '{typed}' does not say what the column holds; write it like 'F=not read'"
-            )
+            format!("--column '{typed}' does not say what the column holds; write it like 'F=not read'")
         })?;
-        let column =
-            column_on_a_line(what).map_err(|message| format!("--column '{typed}': {message}"))?;
+        let column = column_on_a_line(what).map_err(|message| format!("--column '{typed}': {message}"))?;
         columns.push((name.trim().to_string(), column));
     }
     let counts = match &args.counts {
@@ -360,14 +313,7 @@ fn answers(args: &Args) -> Result<Answers, String> {
             format!("--counts \"{words}\": write \"that day\", \"since the last row\" or \"since the last reading\"")
         })?),
     };
-    Ok(Answers {
-        dates: args.dates,
-        year: args.year,
-        mark: args.decimal_mark,
-        time: args.time,
-        counts,
-        columns,
-    })
+    Ok(Answers { dates: args.dates, year: args.year, mark: args.decimal_mark, time: args.time, counts, columns })
 }
 
 /// The facility's folder: as given, else the one above the sheet's, else the one we stand in.
@@ -379,18 +325,11 @@ fn directory(args: &Args) -> PathBuf {
         Some(above) if !above.as_os_str().is_empty() => above.to_path_buf(),
         _ => PathBuf::from("."),
     });
-    above
-        .filter(|above| Sources::new(above).exists(facility::FACILITY_FILE))
-        .unwrap_or_else(|| PathBuf::from("."))
+    above.filter(|above| Sources::new(above).exists(facility::FACILITY_FILE)).unwrap_or_else(|| PathBuf::from("."))
 }
 
 /// The sheet's name from the facility's folder. It must lie in the folder of records.
-fn name_of(
-    args: &Args,
-    facility: &Facility,
-    directory: &Path,
-    sources: &Sources,
-) -> Result<String, String> {
+fn name_of(args: &Args, facility: &Facility, directory: &Path, sources: &Sources) -> Result<String, String> {
     let typed = args.file.display().to_string();
     let Some((records, _)) = &facility.records else {
         return Err(format!(
@@ -405,23 +344,15 @@ fn name_of(
         .map(|name| name.to_string_lossy().into_owned())
         .ok_or_else(|| format!("`{typed}` is not a file"))?;
     let name = format!("{records}/{own}");
-    let ends = [".csv", ".xlsx"]
-        .iter()
-        .any(|end| own.to_lowercase().ends_with(end));
+    let ends = [".csv", ".xlsx"].iter().any(|end| own.to_lowercase().ends_with(end));
     if !ends {
-        return Err(format!(
-            "`{own}` is neither .csv nor .xlsx; save the sheet as one of them"
-        ));
+        return Err(format!("`{own}` is neither .csv nor .xlsx; save the sheet as one of them"));
     }
-    let absolute = |path: &Path| {
-        std::path::absolute(path)
-            .ok()
-            .map(|path| Sources::name_of(&path.display().to_string()))
-    };
+    let absolute =
+        |path: &Path| std::path::absolute(path).ok().map(|path| Sources::name_of(&path.display().to_string()));
     let is_there = sources.exists(&name);
-    let same = absolute(&args.file) == absolute(&directory.join(&name))
-        || typed == own
-        || Sources::name_of(&typed) == name;
+    let same =
+        absolute(&args.file) == absolute(&directory.join(&name)) || typed == own || Sources::name_of(&typed) == name;
     match (is_there, same) {
         (true, true) => Ok(name),
         (false, true) => Err(format!("there is no file `{typed}`")),

@@ -30,9 +30,7 @@ const TICK: Duration = Duration::from_millis(120);
 
 /// What `size` is told.
 #[derive(Debug, Clone, clap::Args)]
-#[command(
-    before_help = "Example:\n    bywash size demo-facility --pond \"Settling pond\" -o basin.pdf"
-)]
+#[command(before_help = "Example:\n    bywash size demo-facility --pond \"Settling pond\" -o basin.pdf")]
 pub struct Args {
     /// The site's folder, with its facility.yaml
     #[arg(value_name = "DIR")]
@@ -82,15 +80,8 @@ pub fn run(args: &Args) -> Done {
         return Err(Stop::Could(String::new()));
     };
     let bar = progress();
-    let site = Site {
-        facility: &read.facility,
-        pond: read.pond,
-        weather: &read.weather,
-        period: read.period,
-    };
-    let studied = sizing::study(site, read.duties.clone(), &|what| {
-        bar.set_message(what.to_owned())
-    });
+    let site = Site { facility: &read.facility, pond: read.pond, weather: &read.weather, period: read.period };
+    let studied = sizing::study(site, read.duties.clone(), &|what| bar.set_message(what.to_owned()));
     bar.finish_and_clear();
     let study = match studied {
         Ok(study) => study,
@@ -100,15 +91,8 @@ pub fn run(args: &Args) -> Done {
         }
     };
     let files = sources.files_read();
-    let all: String = files
-        .iter()
-        .map(|file| format!("{} {}\n", file.sha256, file.name))
-        .collect();
-    let warnings: Vec<String> = problems
-        .in_order()
-        .iter()
-        .map(|problem| problem.to_string_line())
-        .collect();
+    let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
+    let warnings: Vec<String> = problems.in_order().iter().map(|problem| problem.to_string_line()).collect();
     let digest = sha256(all.as_bytes());
     let case = BasinCase {
         study: &study,
@@ -131,16 +115,10 @@ pub fn run(args: &Args) -> Done {
     }
     if !args.json || args.output.is_some() || args.tables.is_some() {
         if !args.json || args.output.is_some() {
-            let path = args
-                .output
-                .clone()
-                .unwrap_or_else(|| args.dir.join("basin.pdf"));
+            let path = args.output.clone().unwrap_or_else(|| args.dir.join("basin.pdf"));
             write_whole(&path, &pdf::render(&document)?)?;
             if !args.json {
-                eprint!(
-                    "{}",
-                    terminal::render_blocks(&document, document.first_page())
-                );
+                eprint!("{}", terminal::render_blocks(&document, document.first_page()));
             }
             eprintln!("The pond is in {}.", path.display());
         }
@@ -176,10 +154,7 @@ fn duties_name(args: &Args) -> String {
     };
     match path.strip_prefix(&args.dir) {
         Ok(inside) => inside.to_string_lossy().into_owned(),
-        Err(_) => std::path::absolute(path)
-            .unwrap_or_else(|_| path.clone())
-            .to_string_lossy()
-            .into_owned(),
+        Err(_) => std::path::absolute(path).unwrap_or_else(|_| path.clone()).to_string_lossy().into_owned(),
     }
 }
 
@@ -198,8 +173,7 @@ fn read(
         );
         return None;
     }
-    let (present, facility, duties) =
-        duties_in(&args.dir, &name, &as_it_stands, sources, problems)?;
+    let (present, facility, duties) = duties_in(&args.dir, &name, &as_it_stands, sources, problems)?;
     let pond = pond(args.pond.as_deref(), &facility, &duties, problems);
     let timeline = records::read(&present, sources, problems);
     let period = period.or_else(|| weather::extent(&facility, &timeline.rain, sources, problems));
@@ -212,17 +186,8 @@ fn read(
     };
     let weather = weather::read(&facility, period, &timeline.rain, sources, problems);
     let pond = pond?;
-    let not_built = facility
-        .get(pond)
-        .is_some_and(|place| present.find(&place.name).is_none());
-    Some(Read {
-        facility,
-        pond,
-        duties,
-        weather,
-        period,
-        not_built,
-    })
+    let not_built = facility.get(pond).is_some_and(|place| present.find(&place.name).is_none());
+    Some(Read { facility, pond, duties, weather, period, not_built })
 }
 
 /// The site as it stands, the site in which the pond is sized, and the duties of a file.
@@ -241,14 +206,9 @@ fn duties_in(
     let facility = match duties.as_ref().and_then(|duties| duties.proposal.as_ref()) {
         None => present.clone(),
         Some(said) => {
-            let from_duties = Path::new(name)
-                .parent()
-                .unwrap_or_else(|| Path::new(""))
-                .join(&said.value);
-            let source =
-                sources.text(&from_duties.to_string_lossy(), Some(&said.place), problems)?;
-            let patch =
-                yaml::tree(&source, problems).and_then(|tree| proposal::read(&tree, problems))?;
+            let from_duties = Path::new(name).parent().unwrap_or_else(|| Path::new("")).join(&said.value);
+            let source = sources.text(&from_duties.to_string_lossy(), Some(&said.place), problems)?;
+            let patch = yaml::tree(&source, problems).and_then(|tree| proposal::read(&tree, problems))?;
             let (patched, _) = proposal::apply(as_it_stands, &patch, problems);
             facility::from_tree(&patched, directory, problems)
         }
@@ -266,9 +226,8 @@ pub fn tell_problems(directory: &Path, sources: &mut Sources, problems: &Problem
         return;
     }
     let quiet = Problems::new();
-    let as_it_stands = facility::tree(directory, sources, &quiet).filter(|tree| {
-        facility::from_tree(tree, directory, &quiet).is_some() && !quiet.has_errors()
-    });
+    let as_it_stands = facility::tree(directory, sources, &quiet)
+        .filter(|tree| facility::from_tree(tree, directory, &quiet).is_some() && !quiet.has_errors());
     match as_it_stands {
         Some(tree) => {
             let read = duties_in(directory, DUTIES_FILE, &tree, sources, problems);
@@ -290,12 +249,7 @@ pub fn tell_problems(directory: &Path, sources: &mut Sources, problems: &Problem
 }
 
 /// The pond that is meant.
-fn pond(
-    named: Option<&str>,
-    facility: &Facility,
-    duties: &Duties,
-    problems: &Problems,
-) -> Option<PlaceId> {
+fn pond(named: Option<&str>, facility: &Facility, duties: &Duties, problems: &Problems) -> Option<PlaceId> {
     let (name, place) = match (named, &duties.pond) {
         (Some(name), _) => (name.to_owned(), Place::file("--pond")),
         (None, Some(said)) => (said.value.clone(), said.place.clone()),
@@ -305,22 +259,14 @@ fn pond(
                 return facility.find(only);
             }
             problems.add(
-                Problem::error(
-                    &Place::file(&duties.file),
-                    "nothing says which pond is to be sized",
-                )
-                .hint(format!(
-                    "write `pond: …` or give --pond; there are: {}",
-                    ponds.join(", ")
-                )),
+                Problem::error(&Place::file(&duties.file), "nothing says which pond is to be sized")
+                    .hint(format!("write `pond: …` or give --pond; there are: {}", ponds.join(", "))),
             );
             return None;
         }
     };
     let found = facility.find(&name);
-    let is_pond = found
-        .and_then(|id| facility.get(id))
-        .is_some_and(|place| matches!(place.kind, PlaceKind::Pond(_)));
+    let is_pond = found.and_then(|id| facility.get(id)).is_some_and(|place| matches!(place.kind, PlaceKind::Pond(_)));
     if is_pond {
         return found;
     }
@@ -332,8 +278,13 @@ fn pond(
     };
     let hint = match near {
         Some(near) => format!("did you mean `{near}`?"),
-        None if ponds.is_empty() => "describe it under `ponds`, with a shape of any size, or in a proposal: `with proposal: FILE`".to_owned(),
-        None => format!("there are: {}. A pond that is not built is described in a proposal: `with proposal: FILE`", ponds.join(", ")),
+        None if ponds.is_empty() => {
+            "describe it under `ponds`, with a shape of any size, or in a proposal: `with proposal: FILE`".to_owned()
+        }
+        None => format!(
+            "there are: {}. A pond that is not built is described in a proposal: `with proposal: FILE`",
+            ponds.join(", ")
+        ),
     };
     problems.add(Problem::error(&place, message).hint(hint));
     None

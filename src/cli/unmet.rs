@@ -12,57 +12,38 @@ use crate::records::Timeline;
 use crate::rules::{ConditionOf, RulesFile, Subject};
 
 /// Tells parameters and limits that do not meet. A name that is nearly another's is a warning; else it is worth knowing.
-pub fn tell_names(
-    facility: &Facility,
-    rules: &RulesFile,
-    timeline: &Timeline,
-    problems: &Problems,
-) {
+pub fn tell_names(facility: &Facility, rules: &RulesFile, timeline: &Timeline, problems: &Problems) {
     if timeline.samples.is_empty() {
         return;
     }
     // By the name that is compared: as written first, where, and how often.
     let mut on_file: BTreeMap<String, (&str, &Place, usize)> = BTreeMap::new();
     for sample in &timeline.samples {
-        on_file
-            .entry(parameter_name(&sample.parameter))
-            .or_insert((&sample.parameter, &sample.source.place, 0))
-            .2 += 1;
+        on_file.entry(parameter_name(&sample.parameter)).or_insert((&sample.parameter, &sample.source.place, 0)).2 += 1;
     }
     let mut asked: BTreeMap<String, (&str, &Place)> = BTreeMap::new();
     for limit in &rules.limits {
-        if let Subject::Parameter(name) | Subject::Load(name) | Subject::Removal(name, _) =
-            &limit.subject
-        {
+        if let Subject::Parameter(name) | Subject::Load(name) | Subject::Removal(name, _) = &limit.subject {
             let written = limit.parameter.as_deref().unwrap_or(name);
-            asked
-                .entry(parameter_name(name))
-                .or_insert((written, &limit.place));
+            asked.entry(parameter_name(name)).or_insert((written, &limit.place));
         }
         for condition in &limit.only_when {
             if let ConditionOf::Reading(name, _) = &condition.of {
-                asked
-                    .entry(parameter_name(name))
-                    .or_insert((name, &limit.place));
+                asked.entry(parameter_name(name)).or_insert((name, &limit.place));
             }
         }
     }
     let followed = |name: &str| {
         let dissolved = facility.dissolved.iter().map(|of| of.name.as_str());
         let solids = facility.solids.iter().map(|of| of.name.as_str());
-        dissolved.chain(solids).any(|of| parameter_name(of) == name)
-            || name == "total suspended solids"
+        dissolved.chain(solids).any(|of| parameter_name(of) == name) || name == "total suspended solids"
     };
     for (name, (written, place, count)) in &on_file {
         if asked.contains_key(name) || followed(name) {
             continue;
         }
         let near = nearest(written, asked.values().map(|(written, _)| *written));
-        let times = if *count == 1 {
-            "once".to_owned()
-        } else {
-            format!("{count} times")
-        };
+        let times = if *count == 1 { "once".to_owned() } else { format!("{count} times") };
         tell(
             place,
             format!("no limit is of `{written}`, which is on file {times}"),
@@ -75,10 +56,7 @@ pub fn tell_names(
         if on_file.contains_key(name) {
             continue;
         }
-        let others = on_file
-            .iter()
-            .filter(|(other, _)| !asked.contains_key(*other))
-            .map(|(_, (written, ..))| *written);
+        let others = on_file.iter().filter(|(other, _)| !asked.contains_key(*other)).map(|(_, (written, ..))| *written);
         tell(
             place,
             format!("no sample on file is of `{written}`"),
@@ -98,17 +76,10 @@ fn tell(place: &Place, message: String, near: Option<&str>, else_hint: &str, pro
 
 /// Tells records later than the day as of which is judged, where that day was asked for.
 pub fn tell_later(timeline: &Timeline, as_of: NaiveDate, problems: &Problems) {
-    let mut later = timeline
-        .observations
-        .iter()
-        .filter(|seen| seen.date > as_of);
+    let mut later = timeline.observations.iter().filter(|seen| seen.date > as_of);
     if let Some(first) = later.next() {
         let count = later.count() + 1;
-        let records = if count == 1 {
-            "record is"
-        } else {
-            "records are"
-        };
+        let records = if count == 1 { "record is" } else { "records are" };
         problems.add(
             Problem::warning(
                 &first.source.place,

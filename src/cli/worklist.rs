@@ -12,11 +12,7 @@ const MOST_VALUES: usize = 3;
 const MOST_MISSING: usize = 3;
 
 /// The worklist: what, and what it could change; most useful first.
-pub fn worklist(
-    run: &Run,
-    findings: &[Finding],
-    members: Option<&Members>,
-) -> Vec<(String, String)> {
+pub fn worklist(run: &Run, findings: &[Finding], members: Option<&Members>) -> Vec<(String, String)> {
     let mut list = Vec::new();
     unknowns(run, findings, &mut list);
     missing(findings, &mut list);
@@ -37,10 +33,7 @@ fn unknowns(run: &Run, findings: &[Finding], list: &mut Vec<(String, String)>) {
         .filter(|finding| {
             finding.kind == FindingKind::Limit
                 && is_open(finding)
-                && finding
-                    .missing
-                    .iter()
-                    .any(|missing| missing.sentence.contains("not known"))
+                && finding.missing.iter().any(|missing| missing.sentence.contains("not known"))
         })
         .map(|finding| finding.name.as_str())
         .collect();
@@ -48,10 +41,7 @@ fn unknowns(run: &Run, findings: &[Finding], list: &mut Vec<(String, String)>) {
         let effect = if waiting.is_empty() {
             "not known. It changes no outcome of this permit; figures that depend on it are not shown.".to_owned()
         } else {
-            format!(
-                "not known. Waiting for what is not known: {}.",
-                waiting.join("; ")
-            )
+            format!("not known. Waiting for what is not known: {}.", waiting.join("; "))
         };
         list.push((assumption.key.clone(), effect));
     }
@@ -59,10 +49,7 @@ fn unknowns(run: &Run, findings: &[Finding], list: &mut Vec<(String, String)>) {
 
 /// Records that would show what is not shown.
 fn missing(findings: &[Finding], list: &mut Vec<(String, String)>) {
-    for finding in findings
-        .iter()
-        .filter(|finding| finding.kind == FindingKind::Limit && is_open(finding))
-    {
+    for finding in findings.iter().filter(|finding| finding.kind == FindingKind::Limit && is_open(finding)) {
         let mut told: Vec<&str> = Vec::new();
         for one in &finding.missing {
             let Some(show) = one.would_show.as_deref() else {
@@ -104,9 +91,8 @@ fn ranges(run: &Run, findings: &[Finding], members: &Members, list: &mut Vec<(St
         let mut followed: Vec<(f64, &str, &str)> = keys
             .iter()
             .map(|(key, text)| {
-                let drawn: Vec<f64> = (0..figures.len() as u64)
-                    .map(|member| Draw::member(SEED, member).uniform(key))
-                    .collect();
+                let drawn: Vec<f64> =
+                    (0..figures.len() as u64).map(|member| Draw::member(SEED, member).uniform(key)).collect();
                 (correlation(&drawn, &figures), *key, *text)
             })
             .filter(|(r, ..)| r.abs() >= WEAK)
@@ -140,11 +126,7 @@ fn correlation(x: &[f64], y: &[f64]) -> f64 {
         xx += dx * dx;
         yy += dy * dy;
     }
-    if xx > 0.0 && yy > 0.0 {
-        xy / (xx * yy).sqrt()
-    } else {
-        0.0
-    }
+    if xx > 0.0 && yy > 0.0 { xy / (xx * yy).sqrt() } else { 0.0 }
 }
 
 #[cfg(test)]

@@ -53,12 +53,7 @@ pub struct Alternative {
 
 impl Alternative {
     /// The site without any proposal.
-    pub fn as_it_stands(
-        tree: &Node,
-        directory: &Path,
-        rules: Option<&Node>,
-        problems: &Problems,
-    ) -> Option<Self> {
+    pub fn as_it_stands(tree: &Node, directory: &Path, rules: Option<&Node>, problems: &Problems) -> Option<Self> {
         let facility = facility::from_tree(tree, directory, problems)?;
         let rules = match rules {
             None => None,
@@ -122,11 +117,7 @@ impl Alternative {
                 Some((facility, tree))
             })
             .unwrap_or((named, patched));
-        let mut gone: Vec<String> = proposal
-            .remove
-            .iter()
-            .map(|said| said.value.clone())
-            .collect();
+        let mut gone: Vec<String> = proposal.remove.iter().map(|said| said.value.clone()).collect();
         for (new, old) in &renamed {
             if kind_of(&facility, new) != kind_of(before, old) {
                 gone.push(old.clone());
@@ -179,30 +170,20 @@ impl Alternative {
 
     /// The name of a place as it stands: that of what it replaces, if it replaces something.
     pub fn old_name<'a>(&'a self, name: &'a str) -> &'a str {
-        self.renamed
-            .iter()
-            .find(|(new, _)| new == name)
-            .map_or(name, |(_, old)| old)
+        self.renamed.iter().find(|(new, _)| new == name).map_or(name, |(_, old)| old)
     }
 
     /// Names under which a price or a labour line of a place may stand: its own, and the old one where nothing but the
     /// name changes. What replaces something else has to be priced itself.
     pub fn names_for_prices<'a>(&'a self, name: &'a str) -> Vec<&'a str> {
         let old = self.old_name(name);
-        if self.only_renamed.iter().any(|new| new == name) {
-            vec![name, old]
-        } else {
-            vec![name]
-        }
+        if self.only_renamed.iter().any(|new| new == name) { vec![name, old] } else { vec![name] }
     }
 }
 
 /// Records that do not drive an option: rain alone is kept, as weather.
 pub fn without_driving_records(timeline: &Timeline) -> Timeline {
-    Timeline {
-        rain: timeline.rain.clone(),
-        ..Timeline::default()
-    }
+    Timeline { rain: timeline.rain.clone(), ..Timeline::default() }
 }
 
 fn kind_of(facility: &Facility, name: &str) -> Option<&'static str> {

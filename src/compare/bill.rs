@@ -27,15 +27,8 @@ pub enum Category {
 
 impl Category {
     /// Every kind, in the order printed.
-    pub const ALL: [Self; 7] = [
-        Self::Supply,
-        Self::Sewer,
-        Self::Hauling,
-        Self::Sludge,
-        Self::UsedUp,
-        Self::Labour,
-        Self::Power,
-    ];
+    pub const ALL: [Self; 7] =
+        [Self::Supply, Self::Sewer, Self::Hauling, Self::Sludge, Self::UsedUp, Self::Labour, Self::Power];
 
     /// The words printed.
     pub fn words(self) -> &'static str {
@@ -112,17 +105,10 @@ pub fn add_labour(q: &mut Quantities, of: &Alternative, before: &Alternative, pr
             .iter()
             .filter_map(|place| {
                 let names = of.names_for_prices(&place.name);
-                let line = names.iter().find_map(|name| {
-                    of.labour
-                        .iter()
-                        .chain(&prices.labour)
-                        .find(|line| line.place == **name)
-                })?;
-                Some((
-                    of.old_name(&place.name).to_owned(),
-                    place.name.clone(),
-                    line.clone(),
-                ))
+                let line = names
+                    .iter()
+                    .find_map(|name| of.labour.iter().chain(&prices.labour).find(|line| line.place == **name))?;
+                Some((of.old_name(&place.name).to_owned(), place.name.clone(), line.clone()))
             })
             .collect()
     };
@@ -153,36 +139,21 @@ pub fn parts(of: &Alternative, q: &Quantities, prices: &Prices) -> Vec<Part> {
         let name = place.name.as_str();
         let id = of.old_name(name);
         let mut part = |category, words: String, id: String, quantity, fixed, priced| {
-            out.push(Part {
-                category,
-                id,
-                name: words,
-                quantity,
-                fixed,
-                priced,
-            });
+            out.push(Part { category, id, name: words, quantity, fixed, priced });
         };
         match &place.kind {
             PlaceKind::Supply(_) => {
                 let priced = match place_price(of, prices, name, &["", " pumping"]) {
                     Some(price) if matches!(price.per, Per::Volume(_)) => Priced::At(price, 1.0),
-                    Some(price) => Priced::Missing(format!(
-                        "the price of {name} is not one of a volume: {}",
-                        price.text
-                    )),
+                    Some(price) => {
+                        Priced::Missing(format!("the price of {name} is not one of a volume: {}", price.text))
+                    }
                     None => Priced::Missing(format!(
                         "prices.yaml has no price for water of {name} (`{name}` or `{name} pumping`)"
                     )),
                 };
                 let quantity = index(Kind::CameIn, id);
-                part(
-                    Category::Supply,
-                    name.to_owned(),
-                    id.to_owned(),
-                    quantity,
-                    0.0,
-                    priced,
-                );
+                part(Category::Supply, name.to_owned(), id.to_owned(), quantity, 0.0, priced);
             }
             PlaceKind::DischargePoint(point) => match point.kind {
                 DischargeKind::Sewer => {
@@ -190,45 +161,20 @@ pub fn parts(of: &Alternative, q: &Quantities, prices: &Prices) -> Vec<Part> {
                     let water = index(Kind::WentOut, id);
                     let Some(tariff) = tariff else {
                         let priced = match place_price(of, prices, name, &[""]) {
-                            Some(price) if matches!(price.per, Per::Volume(_)) => {
-                                Priced::At(price, 1.0)
-                            }
-                            _ => Priced::Missing(format!(
-                                "prices.yaml has neither a tariff nor a price for {name}"
-                            )),
+                            Some(price) if matches!(price.per, Per::Volume(_)) => Priced::At(price, 1.0),
+                            _ => Priced::Missing(format!("prices.yaml has neither a tariff nor a price for {name}")),
                         };
-                        part(
-                            Category::Sewer,
-                            name.to_owned(),
-                            id.to_owned(),
-                            water,
-                            0.0,
-                            priced,
-                        );
+                        part(Category::Sewer, name.to_owned(), id.to_owned(), water, 0.0, priced);
                         continue;
                     };
                     if let Some(base) = &tariff.base {
                         let months = if base.per == Per::Year { 1.0 } else { 12.0 };
                         let priced = Priced::At(base.clone(), 1.0);
-                        part(
-                            Category::Sewer,
-                            format!("{name}, base"),
-                            format!("{id}, base"),
-                            None,
-                            months,
-                            priced,
-                        );
+                        part(Category::Sewer, format!("{name}, base"), format!("{id}, base"), None, months, priced);
                     }
                     if let Some(price) = &tariff.water {
                         let priced = Priced::At(price.clone(), 1.0);
-                        part(
-                            Category::Sewer,
-                            format!("{name}, water"),
-                            format!("{id}, water"),
-                            water,
-                            0.0,
-                            priced,
-                        );
+                        part(Category::Sewer, format!("{name}, water"), format!("{id}, water"), water, 0.0, priced);
                     }
                     if let Some((parameter, _, price)) = &tariff.surcharge {
                         let priced = if is_solids(parameter) {
@@ -268,75 +214,43 @@ pub fn parts(of: &Alternative, q: &Quantities, prices: &Prices) -> Vec<Part> {
                                 price.text
                             )),
                         },
-                        None => Priced::Missing(format!(
-                            "prices.yaml has no price for what is hauled from {name}"
-                        )),
+                        None => Priced::Missing(format!("prices.yaml has no price for what is hauled from {name}")),
                     };
                     let of_id = |q: &quantity::Quantity| {
                         q.kind == Kind::WetWaste
-                            && q.id
-                                .strip_prefix(id)
-                                .is_some_and(|rest| rest.is_empty() || rest.starts_with(", "))
+                            && q.id.strip_prefix(id).is_some_and(|rest| rest.is_empty() || rest.starts_with(", "))
                     };
                     for (at, of) in q.list.iter().enumerate().filter(|(_, q)| of_id(q)) {
-                        part(
-                            Category::Hauling,
-                            of.name.clone(),
-                            of.id.clone(),
-                            Some(at),
-                            0.0,
-                            priced.clone(),
-                        );
+                        part(Category::Hauling, of.name.clone(), of.id.clone(), Some(at), 0.0, priced.clone());
                     }
                 }
                 DischargeKind::SurfaceWater | DischargeKind::Land => {}
             },
             PlaceKind::Pond(_) => {
-                let price = place_price(of, prices, name, &[" sludge"])
-                    .or_else(|| prices.price("pond sludge").cloned());
+                let price =
+                    place_price(of, prices, name, &[" sludge"]).or_else(|| prices.price("pond sludge").cloned());
                 let priced = match price {
                     Some(price) if matches!(price.per, Per::Mass(_)) => Priced::At(price, 1.0),
                     Some(price) if matches!(price.per, Per::Volume(_)) => Priced::At(price, 0.001),
                     _ => Priced::Missing("prices.yaml has no price for `pond sludge`".to_owned()),
                 };
-                part(
-                    Category::Sludge,
-                    name.to_owned(),
-                    id.to_owned(),
-                    index(Kind::Sludge, id),
-                    0.0,
-                    priced,
-                );
+                part(Category::Sludge, name.to_owned(), id.to_owned(), index(Kind::Sludge, id), 0.0, priced);
             }
             PlaceKind::Filter(filter) => {
                 if let Some(quantity) = index(Kind::UsedUp, id) {
                     let what = pieces(&filter.kind);
-                    let found = of.names_for_prices(name).into_iter().find_map(|name| {
-                        of.used_up
-                            .iter()
-                            .chain(&prices.used_up)
-                            .find(|(known, _)| known == name)
-                    });
+                    let found = of
+                        .names_for_prices(name)
+                        .into_iter()
+                        .find_map(|name| of.used_up.iter().chain(&prices.used_up).find(|(known, _)| known == name));
                     let priced = match found {
-                        Some((_, price)) if price.per == Per::Each => {
-                            Priced::At(price.clone(), 1.0)
+                        Some((_, price)) if price.per == Per::Each => Priced::At(price.clone(), 1.0),
+                        Some((_, price)) => {
+                            Priced::Missing(format!("what {name} uses up is not priced each: {}", price.text))
                         }
-                        Some((_, price)) => Priced::Missing(format!(
-                            "what {name} uses up is not priced each: {}",
-                            price.text
-                        )),
-                        None => Priced::Missing(format!(
-                            "prices.yaml has no price under `used up` for {name}"
-                        )),
+                        None => Priced::Missing(format!("prices.yaml has no price under `used up` for {name}")),
                     };
-                    part(
-                        Category::UsedUp,
-                        format!("{name}, {what}"),
-                        id.to_owned(),
-                        Some(quantity),
-                        0.0,
-                        priced,
-                    );
+                    part(Category::UsedUp, format!("{name}, {what}"), id.to_owned(), Some(quantity), 0.0, priced);
                 }
             }
             _ => {}
@@ -359,11 +273,7 @@ pub fn parts(of: &Alternative, q: &Quantities, prices: &Prices) -> Vec<Part> {
             }
             Some(price) => Priced::Missing(format!(
                 "the price of {name} is not one {}: {}",
-                if name == "labour" {
-                    "of an hour"
-                } else {
-                    "of a kWh"
-                },
+                if name == "labour" { "of an hour" } else { "of a kWh" },
                 price.text
             )),
             None => Priced::Missing(format!("prices.yaml has no price of `{name}`")),
@@ -396,12 +306,9 @@ fn is_solids(parameter: &str) -> bool {
 }
 
 fn place_price(of: &Alternative, prices: &Prices, name: &str, endings: &[&str]) -> Option<Price> {
-    of.names_for_prices(name).into_iter().find_map(|name| {
-        endings
-            .iter()
-            .find_map(|ending| prices.price(&format!("{name}{ending}")))
-            .cloned()
-    })
+    of.names_for_prices(name)
+        .into_iter()
+        .find_map(|name| endings.iter().find_map(|ending| prices.price(&format!("{name}{ending}"))).cloned())
 }
 
 /// Names of prices in the file that nothing in these options uses: likely a place misspelt.
@@ -411,12 +318,7 @@ pub fn unused<'a>(prices: &'a Prices, all: &[&[Part]]) -> Vec<&'a str> {
             .flat_map(|parts| parts.iter())
             .any(|part| matches!(&part.priced, Priced::At(price, _) if price.key == key))
     };
-    prices
-        .prices
-        .iter()
-        .filter(|(_, price)| !used(&price.key))
-        .map(|(name, _)| name.as_str())
-        .collect()
+    prices.prices.iter().filter(|(_, price)| !used(&price.key)).map(|(name, _)| name.as_str()).collect()
 }
 
 /// The discount rate of a run.
@@ -428,8 +330,5 @@ pub fn rate(prices: &Prices, draw: &Draw) -> f64 {
 /// Present value of what an option pays once, in a run.
 pub fn capital(of: &Alternative, prices: &Prices, draw: &Draw) -> f64 {
     let rate = rate(prices, draw);
-    of.pays_once
-        .iter()
-        .map(|paid| money::capital(paid.price.drawn(draw), paid.lasts_years, rate, prices.years))
-        .sum()
+    of.pays_once.iter().map(|paid| money::capital(paid.price.drawn(draw), paid.lasts_years, rate, prices.years)).sum()
 }

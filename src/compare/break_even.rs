@@ -10,9 +10,7 @@ use crate::compare::prices::{Price, Prices};
 use crate::compare::study::compute;
 use crate::compare::{Alternative, Asked, Computed, Study, bill, quantity};
 use crate::diagnostic::Problems;
-use crate::facility::model::{
-    Concentrations, DischargeKind, Filter, FilterKind, PlaceKind, Trigger,
-};
+use crate::facility::model::{Concentrations, DischargeKind, Filter, FilterKind, PlaceKind, Trigger};
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
 
@@ -65,11 +63,7 @@ impl BreakEven {
 ///
 /// # Errors
 /// What makes a balance impossible on the way, with its place in the file.
-pub fn break_evens(
-    study: &Study,
-    asked: &Asked<'_>,
-    option: usize,
-) -> Result<Vec<BreakEven>, Problems> {
+pub fn break_evens(study: &Study, asked: &Asked<'_>, option: usize) -> Result<Vec<BreakEven>, Problems> {
     let (Some(before), Some(of)) = (study.options.first(), study.options.get(option)) else {
         return Ok(Vec::new());
     };
@@ -84,13 +78,7 @@ pub fn break_evens(
             let mut difference = |factor: f64| difference(knob, factor, study, asked, before, of);
             let found = search(&mut difference)?;
             let (what, typed, value) = words(knob, &study.prices, of, before, found.0);
-            Ok(BreakEven {
-                what,
-                typed,
-                factor: found.0,
-                value,
-                at: found.1,
-            })
+            Ok(BreakEven { what, typed, factor: found.0, value, at: found.1 })
         })
         .collect();
     found.into_iter().collect()
@@ -106,10 +94,7 @@ fn knobs(study: &Study, of: &Computed, before: &Computed) -> Vec<Knob> {
             let id = alternative.old_name(&place.name);
             let used = |of: &Computed| of.parts.iter().any(|part| is_used_up(part, id));
             if used(of) || used(before) {
-                for knob in [
-                    Knob::Life(place.name.clone()),
-                    Knob::Piece(place.name.clone()),
-                ] {
+                for knob in [Knob::Life(place.name.clone()), Knob::Piece(place.name.clone())] {
                     if !knobs.contains(&knob) {
                         knobs.push(knob);
                     }
@@ -118,8 +103,9 @@ fn knobs(study: &Study, of: &Computed, before: &Computed) -> Vec<Knob> {
         }
     }
     knobs.retain(|knob| match knob {
-        Knob::Life(name) | Knob::Piece(name) => filter_named(name, of, before)
-            .is_some_and(|filter| filter.change.is_some() || is_roll(filter)),
+        Knob::Life(name) | Knob::Piece(name) => {
+            filter_named(name, of, before).is_some_and(|filter| filter.change.is_some() || is_roll(filter))
+        }
         _ => true,
     });
     for place in &before.alternative.facility.places {
@@ -216,13 +202,8 @@ fn difference(
     let prices = with_prices(knob, factor, &study.prices);
     let before = with(knob, factor, asked, &prices, before, before)?;
     let of = with(knob, factor, asked, &prices, of, &before)?;
-    let study = Study {
-        options: vec![before, of],
-        prices,
-        draws: vec![Draw::MIDDLE],
-        service: Vec::new(),
-        ..study.empty()
-    };
+    let study =
+        Study { options: vec![before, of], prices, draws: vec![Draw::MIDDLE], service: Vec::new(), ..study.empty() };
     Ok(study.present_more(1, 0).single())
 }
 
@@ -237,14 +218,7 @@ fn with(
 ) -> Result<Computed, Problems> {
     let changed = changed(knob, factor, &of.alternative);
     match changed {
-        Some(alternative) => compute(
-            &alternative,
-            &before.alternative,
-            prices,
-            &asked.shared(),
-            0,
-            &|_| {},
-        ),
+        Some(alternative) => compute(&alternative, &before.alternative, prices, &asked.shared(), 0, &|_| {}),
         None => {
             let mut alternative = of.alternative.clone();
             if let Knob::Piece(name) = knob {
@@ -320,19 +294,12 @@ fn changed(knob: &Knob, factor: f64, of: &Alternative) -> Option<Alternative> {
 
 fn scale_given<Q: Copy + Mul<f64, Output = Q>>(given: &mut Given<Q>, factor: f64) {
     if let Stated::Known(range) = given.stated {
-        given.stated = Stated::Known(Range {
-            low: range.low * factor,
-            high: range.high * factor,
-        });
+        given.stated = Stated::Known(Range { low: range.low * factor, high: range.high * factor });
     }
 }
 
 fn scaled_price(price: &Price, factor: f64) -> Price {
-    Price {
-        low: price.low * factor,
-        high: price.high * factor,
-        ..price.clone()
-    }
+    Price { low: price.low * factor, high: price.high * factor, ..price.clone() }
 }
 
 fn with_prices(knob: &Knob, factor: f64, prices: &Prices) -> Prices {
@@ -378,21 +345,14 @@ fn words(
     let at_price = |price: Option<&Price>| -> (String, Option<String>) {
         let typed = price.map(|p| p.text.clone()).unwrap_or_default();
         let value = factor.zip(price).map(|(factor, price)| {
-            let unit: Vec<&str> = price
-                .text
-                .split_whitespace()
-                .skip_while(|word| word.parse::<f64>().is_ok() || *word == "to")
-                .collect();
+            let unit: Vec<&str> =
+                price.text.split_whitespace().skip_while(|word| word.parse::<f64>().is_ok() || *word == "to").collect();
             format!("{} {}", figure(price.at(0.5) * factor), unit.join(" "))
         });
         (typed, value)
     };
     match knob {
-        Knob::Solids => (
-            "Solids in all water that comes in".to_owned(),
-            "as typed".to_owned(),
-            factor.map(times),
-        ),
+        Knob::Solids => ("Solids in all water that comes in".to_owned(), "as typed".to_owned(), factor.map(times)),
         Knob::Life(name) => {
             let filter = filter_named(name, of, before);
             let typed = match filter.map(|filter| (&filter.kind, &filter.change)) {
@@ -412,9 +372,7 @@ fn words(
                     .join(" or "),
                 _ => String::new(),
             };
-            let piece = filter.map_or("piece", |filter| {
-                bill::pieces(&filter.kind).trim_end_matches('s')
-            });
+            let piece = filter.map_or("piece", |filter| bill::pieces(&filter.kind).trim_end_matches('s'));
             (
                 format!("Life of a {piece}, {name}"),
                 typed,
@@ -430,17 +388,12 @@ fn words(
                 .find(|(known, _)| known == name)
                 .map(|(_, price)| price);
             let (typed, value) = at_price(price);
-            let piece = filter_named(name, of, before).map_or("piece", |filter| {
-                bill::pieces(&filter.kind).trim_end_matches('s')
-            });
+            let piece = filter_named(name, of, before)
+                .map_or("piece", |filter| bill::pieces(&filter.kind).trim_end_matches('s'));
             (format!("Price of a {piece}, {name}"), typed, value)
         }
         Knob::Sewer(place) => {
-            let price = prices
-                .tariffs
-                .iter()
-                .find(|t| t.place == *place)
-                .and_then(|t| t.water.as_ref());
+            let price = prices.tariffs.iter().find(|t| t.place == *place).and_then(|t| t.water.as_ref());
             let (typed, value) = at_price(price);
             (format!("Sewer fee for water, {place}"), typed, value)
         }

@@ -32,36 +32,19 @@ pub fn drivers(study: &Study, option: usize, than: usize) -> Vec<Driver> {
     let mut out: Vec<Driver> = ranges(study, option, than)
         .into_iter()
         .map(|(key, text)| {
-            let drawn: Vec<f64> = study
-                .draws
-                .iter()
-                .skip(1)
-                .map(|draw| draw.uniform(&key))
-                .collect();
-            Driver {
-                rank: correlation(&ranks(&drawn), &ranks_of_money),
-                key: shown(study, option, &key),
-                text,
-            }
+            let drawn: Vec<f64> = study.draws.iter().skip(1).map(|draw| draw.uniform(&key)).collect();
+            Driver { rank: correlation(&ranks(&drawn), &ranks_of_money), key: shown(study, option, &key), text }
         })
         .filter(|driver| driver.rank.abs() >= 2.0 / (members.len() as f64).sqrt())
         .collect();
-    out.sort_by(|a, b| {
-        b.rank
-            .abs()
-            .total_cmp(&a.rank.abs())
-            .then(a.key.cmp(&b.key))
-    });
+    out.sort_by(|a, b| b.rank.abs().total_cmp(&a.rank.abs()).then(a.key.cmp(&b.key)));
     out
 }
 
 /// Every range behind two options: values of the facility, prices, the discount rate.
 fn ranges(study: &Study, option: usize, than: usize) -> BTreeMap<String, String> {
     let mut out = BTreeMap::new();
-    for of in [option, than]
-        .into_iter()
-        .filter_map(|at| study.options.get(at))
-    {
+    for of in [option, than].into_iter().filter_map(|at| study.options.get(at)) {
         for assumption in &of.run.assumptions {
             if assumption.is_range {
                 out.insert(assumption.key.clone(), assumption.text.clone());
@@ -87,10 +70,7 @@ fn ranges(study: &Study, option: usize, than: usize) -> BTreeMap<String, String>
     }
     let (low, high) = study.prices.discount;
     if low < high {
-        out.insert(
-            "discount rate".to_owned(),
-            format!("{} % to {} %", low * 100.0, high * 100.0),
-        );
+        out.insert("discount rate".to_owned(), format!("{} % to {} %", low * 100.0, high * 100.0));
     }
     out
 }
@@ -103,10 +83,7 @@ fn put_range<Q: Copy + PartialOrd>(out: &mut BTreeMap<String, String>, given: &G
 
 /// A key with the new name of a place that replaces another, where the site as it stands has no such key.
 fn shown(study: &Study, option: usize, key: &str) -> String {
-    let known = study
-        .options
-        .first()
-        .is_some_and(|of| of.run.assumptions.iter().any(|a| a.key == key));
+    let known = study.options.first().is_some_and(|of| of.run.assumptions.iter().any(|a| a.key == key));
     let Some(of) = study.options.get(option).filter(|_| !known) else {
         return key.to_owned();
     };
@@ -153,11 +130,7 @@ fn correlation(a: &[f64], b: &[f64]) -> f64 {
         aa += (x - ma) * (x - ma);
         bb += (y - mb) * (y - mb);
     }
-    if aa > 0.0 && bb > 0.0 {
-        top / (aa * bb).sqrt()
-    } else {
-        0.0
-    }
+    if aa > 0.0 && bb > 0.0 { top / (aa * bb).sqrt() } else { 0.0 }
 }
 
 #[cfg(test)]
@@ -168,10 +141,7 @@ mod tests {
     /// from memory).
     #[test]
     fn rank_correlation_agrees_with_a_library_of_statistics() {
-        let rho = correlation(
-            &ranks(&[1.0, 2.0, 3.0, 4.0, 5.0]),
-            &ranks(&[5.0, 6.0, 7.0, 8.0, 7.0]),
-        );
+        let rho = correlation(&ranks(&[1.0, 2.0, 3.0, 4.0, 5.0]), &ranks(&[5.0, 6.0, 7.0, 8.0, 7.0]));
         assert!((rho - 0.820_782_681_668_123_3).abs() < 1e-12);
     }
 }

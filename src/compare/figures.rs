@@ -41,8 +41,7 @@ impl Cell {
 
     /// The single run's value, in the middle of every range; nothing where a part is missing.
     pub fn single(&self) -> Option<f64> {
-        self.is_whole()
-            .then(|| self.values.first().copied().unwrap_or(0.0))
+        self.is_whole().then(|| self.values.first().copied().unwrap_or(0.0))
     }
 
     /// The members' values; the single run's where there are none.
@@ -60,19 +59,14 @@ impl Cell {
         }
         let mut sorted = self.members().to_vec();
         sorted.sort_by(f64::total_cmp);
-        Some(Spread {
-            low: quantile(&sorted, 0.05)?,
-            median: quantile(&sorted, 0.5)?,
-            high: quantile(&sorted, 0.95)?,
-        })
+        Some(Spread { low: quantile(&sorted, 0.05)?, median: quantile(&sorted, 0.5)?, high: quantile(&sorted, 0.95)? })
     }
 
     /// The share of members below nought; nothing where a part is missing.
     pub fn share_below_nought(&self) -> Option<f64> {
         let members = self.members();
-        (self.is_whole() && !members.is_empty()).then(|| {
-            members.iter().filter(|value| **value < 0.0).count() as f64 / members.len() as f64
-        })
+        (self.is_whole() && !members.is_empty())
+            .then(|| members.iter().filter(|value| **value < 0.0).count() as f64 / members.len() as f64)
     }
 
     /// Whether it is nought in every run.
@@ -92,10 +86,7 @@ pub fn quantile(sorted: &[f64], share: f64) -> Option<f64> {
 
 /// The sum of an option's figures.
 pub fn sum<'a>(of: impl IntoIterator<Item = &'a Paired>, runs: usize) -> Cell {
-    let mut cell = Cell {
-        values: vec![0.0; runs],
-        missing: Vec::new(),
-    };
+    let mut cell = Cell { values: vec![0.0; runs], missing: Vec::new() };
     for one in of {
         for (to, from) in cell.values.iter_mut().zip(&one.values) {
             *to += from;
@@ -116,9 +107,7 @@ pub fn known_sum(all: &[Vec<Paired>], option: usize, runs: usize) -> Cell {
         one.missing.is_some()
             && all.iter().all(|of| {
                 of.iter().any(|other| {
-                    other.id == one.id
-                        && other.missing.is_some()
-                        && alike(&other.values, &one.values, one.alike_within)
+                    other.id == one.id && other.missing.is_some() && alike(&other.values, &one.values, one.alike_within)
                 })
             })
     };
@@ -129,10 +118,7 @@ pub fn known_sum(all: &[Vec<Paired>], option: usize, runs: usize) -> Cell {
 /// What one option's figures are more than another's, pair by pair. What is missing in both, with the same amounts in
 /// every run (or near enough, where that is said), drops out; any other missing figure makes the difference missing.
 pub fn difference(ours: &[Paired], theirs: &[Paired], runs: usize) -> Cell {
-    let mut cell = Cell {
-        values: vec![0.0; runs],
-        missing: Vec::new(),
-    };
+    let mut cell = Cell { values: vec![0.0; runs], missing: Vec::new() };
     let mut tell = |why: &Option<String>| {
         if let Some(why) = why
             && !cell.missing.contains(why)
@@ -142,8 +128,7 @@ pub fn difference(ours: &[Paired], theirs: &[Paired], runs: usize) -> Cell {
     };
     for one in ours {
         let other = theirs.iter().find(|other| other.id == one.id);
-        let cancels =
-            other.is_some_and(|other| alike(&one.values, &other.values, one.alike_within));
+        let cancels = other.is_some_and(|other| alike(&one.values, &other.values, one.alike_within));
         if cancels && one.missing.is_some() {
             continue;
         }
@@ -158,10 +143,7 @@ pub fn difference(ours: &[Paired], theirs: &[Paired], runs: usize) -> Cell {
             *to += of(one) - other.map_or(0.0, of);
         }
     }
-    for other in theirs
-        .iter()
-        .filter(|other| !ours.iter().any(|one| one.id == other.id))
-    {
+    for other in theirs.iter().filter(|other| !ours.iter().any(|one| one.id == other.id)) {
         if other.values.iter().any(|v| *v != 0.0)
             && let Some(why) = &other.missing
             && !cell.missing.contains(why)
@@ -194,9 +176,7 @@ pub(crate) fn plain(value: f64, digits: usize) -> String {
 
 fn alike(a: &[f64], b: &[f64], within: f64) -> bool {
     a.len() == b.len()
-        && a.iter().zip(b).all(|(x, y)| {
-            x.to_bits() == y.to_bits() || (x - y).abs() < within * x.abs().max(y.abs())
-        })
+        && a.iter().zip(b).all(|(x, y)| x.to_bits() == y.to_bits() || (x - y).abs() < within * x.abs().max(y.abs()))
 }
 
 #[cfg(test)]
@@ -204,32 +184,18 @@ mod tests {
     use super::*;
 
     fn paired(id: &str, values: &[f64], missing: Option<&str>) -> Paired {
-        Paired {
-            id: id.to_owned(),
-            values: values.to_vec(),
-            missing: missing.map(str::to_owned),
-            alike_within: 0.0,
-        }
+        Paired { id: id.to_owned(), values: values.to_vec(), missing: missing.map(str::to_owned), alike_within: 0.0 }
     }
 
     #[test]
     fn an_unknown_that_is_the_same_in_both_options_cancels_and_any_other_is_told() {
-        let ours = [
-            paired("drum", &[5.0, 6.0], Some("the motor is not known")),
-            paired("bags", &[1.0, 2.0], None),
-        ];
-        let same = [
-            paired("drum", &[5.0, 6.0], Some("the motor is not known")),
-            paired("beds", &[3.0, 3.0], None),
-        ];
+        let ours = [paired("drum", &[5.0, 6.0], Some("the motor is not known")), paired("bags", &[1.0, 2.0], None)];
+        let same = [paired("drum", &[5.0, 6.0], Some("the motor is not known")), paired("beds", &[3.0, 3.0], None)];
         let cell = difference(&ours, &same, 2);
         assert!(cell.is_whole());
         assert_eq!(cell.values, vec![-2.0, -1.0]);
         let other = [paired("drum", &[5.0, 7.0], Some("the motor is not known"))];
-        assert_eq!(
-            difference(&ours, &other, 2).missing,
-            vec!["the motor is not known"]
-        );
+        assert_eq!(difference(&ours, &other, 2).missing, vec!["the motor is not known"]);
     }
 
     /// numpy.quantile([1, 2, 3, 4], [0.05, 0.5, 0.95]) = 1.15, 2.5, 3.85 (its default method, from memory).

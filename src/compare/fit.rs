@@ -124,37 +124,25 @@ pub fn fit(
     let check = |at: &[f64]| -> Result<Vec<Against>, String> {
         let mut tree = site.tree.clone();
         for (unknown, share) in unknowns.iter().zip(at) {
-            let text = at_share(&unknown.typed, *share)
-                .ok_or_else(|| format!("`{}` is no range", unknown.typed))?;
+            let text = at_share(&unknown.typed, *share).ok_or_else(|| format!("`{}` is no range", unknown.typed))?;
             if let Some(node) = node_at(&mut tree, &unknown.path) {
                 node.what = What::Text(text);
             }
         }
         let problems = Problems::new();
-        let facility = facility::from_tree(&tree, &site.facility.directory, &problems)
-            .ok_or_else(|| first_words(&problems))?;
+        let facility =
+            facility::from_tree(&tree, &site.facility.directory, &problems).ok_or_else(|| first_words(&problems))?;
         let run = runs::single(&facility, shared).map_err(|problems| first_words(&problems))?;
         tick(1);
         Ok(against_log(&facility, records, &run.ledger, shared.period))
     };
     let errors = |of: &[Against], period: (NaiveDate, NaiveDate)| -> Vec<f64> {
         of.iter()
-            .filter(|of| {
-                matches!(
-                    of.measure,
-                    Measure::Events | Measure::WashWater | Measure::Level
-                )
-            })
+            .filter(|of| matches!(of.measure, Measure::Events | Measure::WashWater | Measure::Level))
             .map(|of| of.between(period.0, period.1))
             .flat_map(|of| {
-                let scale = of
-                    .mean_logged()
-                    .filter(|mean| mean.abs() > 0.0)
-                    .unwrap_or(1.0);
-                of.pairs
-                    .iter()
-                    .map(|(_, l, c)| (c - l) / scale)
-                    .collect::<Vec<_>>()
+                let scale = of.mean_logged().filter(|mean| mean.abs() > 0.0).unwrap_or(1.0);
+                of.pairs.iter().map(|(_, l, c)| (c - l) / scale).collect::<Vec<_>>()
             })
             .collect()
     };
@@ -228,10 +216,7 @@ pub fn fit(
 }
 
 fn first_words(problems: &Problems) -> String {
-    problems
-        .in_order()
-        .first()
-        .map_or_else(String::new, crate::diagnostic::Problem::to_string_line)
+    problems.in_order().first().map_or_else(String::new, crate::diagnostic::Problem::to_string_line)
 }
 
 /// The value that a name leads to: from the top of the file, or below any one section.
@@ -258,17 +243,12 @@ fn unknown(tree: &Node, name: &str) -> Result<Unknown, String> {
                     "`{name}` is `{typed}`: a value is fitted within its range, so type one, such as 0.2 lb/ft2 to 0.5 lb/ft2"
                 ));
             }
-            Ok(Unknown {
-                path: path.clone(),
-                typed,
-            })
+            Ok(Unknown { path: path.clone(), typed })
         }
         [] => Err(format!(
             "`{name}` leads to no value of the facility file; write it like Sand beds / holds before a wash"
         )),
-        _ => Err(format!(
-            "`{name}` leads to more than one value; write its section first"
-        )),
+        _ => Err(format!("`{name}` leads to more than one value; write its section first")),
     }
 }
 
@@ -304,9 +284,7 @@ pub(crate) fn at_share(text: &str, share: f64) -> Option<String> {
     let (low, low_unit) = number_and_unit(low)?;
     let (high, high_unit) = number_and_unit(high)?;
     // `0.4 lb to 2 lb of solids` names what it is of once.
-    let once = high_unit
-        .strip_prefix(low_unit)
-        .is_some_and(|rest| rest.starts_with(" of "));
+    let once = high_unit.strip_prefix(low_unit).is_some_and(|rest| rest.starts_with(" of "));
     if !(low_unit.is_empty() || low_unit == high_unit || once) {
         return None;
     }
@@ -318,9 +296,7 @@ pub(crate) fn at_share(text: &str, share: f64) -> Option<String> {
 
 fn number_and_unit(text: &str) -> Option<(f64, &str)> {
     let text = text.trim();
-    let end = text
-        .find(|c: char| !(c.is_ascii_digit() || c == '.'))
-        .unwrap_or(text.len());
+    let end = text.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(text.len());
     let (number, unit) = text.split_at(end);
     Some((number.parse().ok()?, unit.trim()))
 }
@@ -332,14 +308,8 @@ mod tests {
     #[test]
     fn a_value_within_a_typed_range_is_written_as_the_user_would() {
         assert_eq!(at_share("50 % to 70 %", 0.5).as_deref(), Some("60 %"));
-        assert_eq!(
-            at_share("0.2 lb/ft2 to 0.5 lb/ft2", 0.1).as_deref(),
-            Some("0.23 lb/ft2")
-        );
-        assert_eq!(
-            at_share("0.4 lb to 2 lb of solids", 0.5).as_deref(),
-            Some("1.2 lb of solids")
-        );
+        assert_eq!(at_share("0.2 lb/ft2 to 0.5 lb/ft2", 0.1).as_deref(), Some("0.23 lb/ft2"));
+        assert_eq!(at_share("0.4 lb to 2 lb of solids", 0.5).as_deref(), Some("1.2 lb of solids"));
         assert_eq!(at_share("0.3 lb/ft2", 0.5), None);
         assert_eq!(at_share("1 in to 2 ft", 0.5), None);
     }

@@ -48,11 +48,7 @@ impl Against {
         let n = self.pairs.len();
         let bias = self.bias()?;
         (n > 1).then(|| {
-            let sum: f64 = self
-                .pairs
-                .iter()
-                .map(|(_, l, c)| (c - l - bias) * (c - l - bias))
-                .sum();
+            let sum: f64 = self.pairs.iter().map(|(_, l, c)| (c - l - bias) * (c - l - bias)).sum();
             (sum / (n as f64 - 1.0)).sqrt()
         })
     }
@@ -67,12 +63,7 @@ impl Against {
     #[must_use]
     pub fn between(&self, from: NaiveDate, to: NaiveDate) -> Self {
         Self {
-            pairs: self
-                .pairs
-                .iter()
-                .copied()
-                .filter(|(day, _, _)| from <= *day && *day <= to)
-                .collect(),
+            pairs: self.pairs.iter().copied().filter(|(day, _, _)| from <= *day && *day <= to).collect(),
             ..self.clone()
         }
     }
@@ -95,17 +86,10 @@ pub fn against_log(
         let computed = ledger.series(&Watch::Events(id));
         for changes in [false, true] {
             let logged = timeline.wash_days(id, changes, period.0, days);
-            let values: Vec<Option<f64>> = logged
-                .iter()
-                .map(|day| day.as_ref().map(|day| f64::from(day.count)))
-                .collect();
+            let values: Vec<Option<f64>> =
+                logged.iter().map(|day| day.as_ref().map(|day| f64::from(day.count))).collect();
             let word = if changes { "changes" } else { "washes" };
-            out.extend(monthly(
-                format!("{word} of {}", place.name),
-                Measure::Events,
-                &values,
-                &computed,
-            ));
+            out.extend(monthly(format!("{word} of {}", place.name), Measure::Events, &values, &computed));
         }
     }
     for (index, meter) in facility.meters.iter().enumerate() {
@@ -118,12 +102,7 @@ pub fn against_log(
             .map(|day| day.map(|day| day.middle_m3))
             .collect();
         let computed = ledger.series(&Watch::Water(selector));
-        out.extend(monthly(
-            format!("meter {}", meter.name),
-            measure,
-            &logged,
-            &computed,
-        ));
+        out.extend(monthly(format!("meter {}", meter.name), measure, &logged, &computed));
     }
     levels(facility, timeline, ledger, &mut out);
     samples(facility, timeline, ledger, &mut out);
@@ -131,12 +110,7 @@ pub fn against_log(
 }
 
 /// Month by month over the days that were logged; none where nothing was.
-fn monthly(
-    what: String,
-    measure: Measure,
-    logged: &[Option<f64>],
-    computed: &DailySeries,
-) -> Option<Against> {
+fn monthly(what: String, measure: Measure, logged: &[Option<f64>], computed: &DailySeries) -> Option<Against> {
     let mut pairs: Vec<(NaiveDate, f64, f64)> = Vec::new();
     for (day, (logged, computed_value)) in logged.iter().zip(&computed.values).enumerate() {
         let Some(logged) = logged else { continue };
@@ -149,67 +123,33 @@ fn monthly(
             _ => pairs.push((date, *logged, *computed_value)),
         }
     }
-    (!pairs.is_empty()).then_some(Against {
-        what,
-        measure,
-        pairs,
-        left_out: 0,
-    })
+    (!pairs.is_empty()).then_some(Against { what, measure, pairs, left_out: 0 })
 }
 
 /// The way a meter reads: the one its line names, else water, else a top-up, else whatever there is.
 fn way_of(meter: &Meter, ledger: &Ledger) -> Option<(Selector, Measure)> {
-    let between = Selector {
-        from: Some(Node::Place(meter.from)),
-        to: Some(Node::Place(meter.to)),
-        purpose: None,
-    };
-    let purposes: Vec<Purpose> = ledger
-        .select(&between)
-        .iter()
-        .filter_map(|way| ledger.ways().get(*way))
-        .map(|way| way.purpose)
-        .collect();
-    let named = meter
-        .what
-        .as_ref()
-        .filter(|what| !what.trim().eq_ignore_ascii_case("water"));
+    let between = Selector { from: Some(Node::Place(meter.from)), to: Some(Node::Place(meter.to)), purpose: None };
+    let purposes: Vec<Purpose> =
+        ledger.select(&between).iter().filter_map(|way| ledger.ways().get(*way)).map(|way| way.purpose).collect();
+    let named = meter.what.as_ref().filter(|what| !what.trim().eq_ignore_ascii_case("water"));
     let purpose = match named {
-        Some(what) => purposes
-            .iter()
-            .find(|p| p.words().eq_ignore_ascii_case(what.trim())),
+        Some(what) => purposes.iter().find(|p| p.words().eq_ignore_ascii_case(what.trim())),
         None => purposes
             .iter()
             .find(|p| **p == Purpose::Water)
             .or_else(|| purposes.iter().find(|p| **p == Purpose::TopUp))
             .or_else(|| purposes.first()),
     }?;
-    let measure = if matches!(purpose, Purpose::WashWater | Purpose::RinseWater) {
-        Measure::WashWater
-    } else {
-        Measure::Water
-    };
+    let measure =
+        if matches!(purpose, Purpose::WashWater | Purpose::RinseWater) { Measure::WashWater } else { Measure::Water };
     Some((between.purpose(*purpose), measure))
 }
 
-fn put(
-    out: &mut Vec<Against>,
-    what: String,
-    measure: Measure,
-    pair: Option<(NaiveDate, f64, f64)>,
-) {
-    let at = match out
-        .iter()
-        .position(|of| of.what == what && of.measure == measure)
-    {
+fn put(out: &mut Vec<Against>, what: String, measure: Measure, pair: Option<(NaiveDate, f64, f64)>) {
+    let at = match out.iter().position(|of| of.what == what && of.measure == measure) {
         Some(at) => at,
         None => {
-            out.push(Against {
-                what,
-                measure,
-                pairs: Vec::new(),
-                left_out: 0,
-            });
+            out.push(Against { what, measure, pairs: Vec::new(), left_out: 0 });
             out.len() - 1
         }
     };
@@ -229,25 +169,14 @@ fn levels(facility: &Facility, timeline: &Timeline, ledger: &Ledger, out: &mut V
         let (watch, word, measure) = match level.kind {
             LevelKind::Level => (Watch::Level(level.at), "level", Measure::Level),
             LevelKind::Freeboard => (Watch::Freeboard(level.at), "freeboard", Measure::Level),
-            LevelKind::SludgeDepth => {
-                (Watch::SludgeDepth(level.at), "sludge depth", Measure::Level)
-            }
+            LevelKind::SludgeDepth => (Watch::SludgeDepth(level.at), "sludge depth", Measure::Level),
             LevelKind::Holding => (Watch::Volume(level.at), "volume held", Measure::Holding),
         };
         // What is written at the day's start is the close of the day before.
-        let day = if level.time == Some(facility.day_starts) {
-            level.day.pred_opt()
-        } else {
-            Some(level.day)
-        };
+        let day = if level.time == Some(facility.day_starts) { level.day.pred_opt() } else { Some(level.day) };
         let series = ledger.series(&watch);
         if let Some((computed, _)) = day.and_then(|day| series.on(day)) {
-            put(
-                out,
-                format!("{word} of {}", place.name),
-                measure,
-                Some((level.day, level.value_si, computed)),
-            );
+            put(out, format!("{word} of {}", place.name), measure, Some((level.day, level.value_si, computed)));
         }
     }
 }
@@ -262,9 +191,7 @@ fn samples(facility: &Facility, timeline: &Timeline, ledger: &Ledger, out: &mut 
         let (Some(value), Some(place), true) = (value, facility.get(sample.at), is_solids) else {
             continue;
         };
-        if !unit.eq_ignore_ascii_case("mg/L")
-            || matches!(sample.qualifier, Qualifier::Below | Qualifier::Above)
-        {
+        if !unit.eq_ignore_ascii_case("mg/L") || matches!(sample.qualifier, Qualifier::Below | Qualifier::Above) {
             continue;
         }
         let Some(day) = ledger.day_of(sample.day) else {
@@ -276,21 +203,13 @@ fn samples(facility: &Facility, timeline: &Timeline, ledger: &Ledger, out: &mut 
         };
         let (mut water, mut solids) = (0.0, 0.0);
         for way in ledger.select(&selector) {
-            let into_sludge = ledger
-                .ways()
-                .get(way)
-                .is_some_and(|way| matches!(way.to, Node::Sludge(_)));
+            let into_sludge = ledger.ways().get(way).is_some_and(|way| matches!(way.to, Node::Sludge(_)));
             if !into_sludge {
                 water += ledger.water(day, way);
                 solids += ledger.solids(day, way);
             }
         }
         let pair = (water > 1e-6).then(|| (sample.day, value / 1000.0, solids / water));
-        put(
-            out,
-            format!("suspended solids at {}", place.name),
-            Measure::Solids,
-            pair,
-        );
+        put(out, format!("suspended solids at {}", place.name), Measure::Solids, pair);
     }
 }

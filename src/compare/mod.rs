@@ -35,7 +35,5 @@ pub use outcomes::Predicted;
 pub use quantity::{Kind, Quantities, Quantity, years, years_of_days};
 pub use runs::{Shared, single};
 pub use service::{Line, Served, What};
-pub use study::{
-    AGREED, Asked, Computed, HARDLY, OUTCOME_DRAWS, SEED, Study, Tick, compute, study,
-};
+pub use study::{AGREED, Asked, Computed, HARDLY, OUTCOME_DRAWS, SEED, Study, Tick, compute, study};
 pub use verdict::{COMPARED, Verdict};

@@ -12,11 +12,7 @@ pub fn present_worth_factor(rate: f64, years: f64) -> f64 {
 /// Present value of one paid at the end of each of `years` whole years: `(1 − (1 + i)^−n) / i`; `n` at a rate of 0.
 pub fn annuity_factor(rate: f64, years: u32) -> f64 {
     let n = f64::from(years);
-    if rate.abs() < 1e-12 {
-        n
-    } else {
-        (1.0 - (1.0 + rate).powf(-n)) / rate
-    }
+    if rate.abs() < 1e-12 { n } else { (1.0 - (1.0 + rate).powf(-n)) / rate }
 }
 
 /// What is paid each year for `years` to repay one borrowed now: the inverse of [`annuity_factor`]. None for no years.
@@ -52,11 +48,7 @@ mod tests {
     fn factors_agree_with_printed_interest_tables_at_five_per_cent_and_ten_years() {
         assert_relative_eq!(present_worth_factor(0.05, 10.0), 0.6139, epsilon = 5e-5);
         assert_relative_eq!(annuity_factor(0.05, 10), 7.7217, epsilon = 5e-5);
-        assert_relative_eq!(
-            capital_recovery_factor(0.05, 10).unwrap(),
-            0.1295,
-            epsilon = 5e-5
-        );
+        assert_relative_eq!(capital_recovery_factor(0.05, 10).unwrap(), 0.1295, epsilon = 5e-5);
     }
 
     /// numpy-financial 1.0: `-npf.pv(0.07, 15, 1)` = 9.107914004951… and `-npf.pv(0, 15, 1)` = 15.
@@ -70,10 +62,6 @@ mod tests {
     fn something_that_lasts_the_whole_time_is_paid_once_and_half_a_life_left_is_worth_half() {
         assert_relative_eq!(capital(1000.0, 10.0, 0.05, 10), 1000.0, epsilon = 1e-9);
         // Bought in year 0 and 10; at year 15 half of the second is left: 1000 + 613.91 − 500 × 0.48102.
-        assert_relative_eq!(
-            capital(1000.0, 10.0, 0.05, 15),
-            1000.0 + 613.913_254 - 240.508_549,
-            epsilon = 1e-4
-        );
+        assert_relative_eq!(capital(1000.0, 10.0, 0.05, 15), 1000.0 + 613.913_254 - 240.508_549, epsilon = 1e-4);
     }
 }

@@ -18,24 +18,14 @@ pub fn tell_other_money(prices: &Prices, options: &[Alternative], problems: &Pro
             problems.add(
                 Problem::error(
                     &price.place,
-                    format!(
-                        "`{}` is in {}, and prices.yaml counts in {}",
-                        price.text, price.money, prices.money
-                    ),
+                    format!("`{}` is in {}, and prices.yaml counts in {}", price.text, price.money, prices.money),
                 )
-                .hint(format!(
-                    "turn it into {}; nothing is exchanged here",
-                    prices.money
-                )),
+                .hint(format!("turn it into {}; nothing is exchanged here", prices.money)),
             );
         }
     };
     prices.prices.iter().for_each(|(_, price)| tell(price));
-    prices
-        .tariffs
-        .iter()
-        .flat_map(|tariff| tariff.prices())
-        .for_each(&mut tell);
+    prices.tariffs.iter().flat_map(|tariff| tariff.prices()).for_each(&mut tell);
     prices.used_up.iter().for_each(|(_, price)| tell(price));
     for of in options {
         of.used_up.iter().for_each(|(_, price)| tell(price));
@@ -46,10 +36,8 @@ pub fn tell_other_money(prices: &Prices, options: &[Alternative], problems: &Pro
 /// Warns of names that lead to no place of any option. Only sensible when every proposal is among the options: a price may
 /// stand ready for one that is left out.
 pub fn tell_unknown_names(prices: &Prices, options: &[Alternative], problems: &Problems) {
-    let names: Vec<&str> = options
-        .iter()
-        .flat_map(|of| of.facility.places.iter().map(|place| place.name.as_str()))
-        .collect();
+    let names: Vec<&str> =
+        options.iter().flat_map(|of| of.facility.places.iter().map(|place| place.name.as_str())).collect();
     let warn = |place: &Place, name: &str, words: &str| {
         let near = nearest(name, names.iter().copied().chain(GENERAL));
         problems.add(
@@ -64,9 +52,7 @@ pub fn tell_unknown_names(prices: &Prices, options: &[Alternative], problems: &P
         let known = GENERAL.iter().any(|known| known.eq_ignore_ascii_case(name))
             || names.iter().any(|place| {
                 place.eq_ignore_ascii_case(name)
-                    || ENDINGS
-                        .iter()
-                        .any(|ending| format!("{place}{ending}").eq_ignore_ascii_case(name))
+                    || ENDINGS.iter().any(|ending| format!("{place}{ending}").eq_ignore_ascii_case(name))
             });
         if !known {
             warn(&price.place, name, "the price of");
@@ -87,11 +73,7 @@ pub fn tell_unknown_names(prices: &Prices, options: &[Alternative], problems: &P
             warn(place, name, words);
         }
     }
-    let pumps: Vec<&pumps::Pump> = options
-        .iter()
-        .flat_map(|of| &of.pumps)
-        .chain(&prices.pumps)
-        .collect();
+    let pumps: Vec<&pumps::Pump> = options.iter().flat_map(|of| &of.pumps).chain(&prices.pumps).collect();
     for said in pumps.iter().flat_map(|pump| &pump.places) {
         if !names.contains(&said.value.as_str()) {
             warn(&said.place, &said.value, "the pump for");

@@ -99,18 +99,11 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
     let middle = plan.drawn(&series);
     let is_days = plan.limit.subject == Subject::Discharge;
     let worst = Cell {
-        values: middle
-            .worst
-            .into_iter()
-            .chain(drawn.iter().filter_map(|of| of.worst))
-            .collect(),
+        values: middle.worst.into_iter().chain(drawn.iter().filter_map(|of| of.worst)).collect(),
         missing: Vec::new(),
     };
-    let outside: Vec<Option<bool>> = if drawn.is_empty() {
-        vec![middle.outside]
-    } else {
-        drawn.iter().map(|of| of.outside).collect()
-    };
+    let outside: Vec<Option<bool>> =
+        if drawn.is_empty() { vec![middle.outside] } else { drawn.iter().map(|of| of.outside).collect() };
     let over = outside.iter().filter(|of| **of == Some(true)).count();
     let share = over as f64 / outside.len().max(1) as f64;
     let outcome = if drawn.is_empty() {
@@ -137,17 +130,9 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
         };
     }
     let low = worst.values.iter().copied().fold(f64::INFINITY, f64::min);
-    let high = worst
-        .values
-        .iter()
-        .copied()
-        .fold(f64::NEG_INFINITY, f64::max);
+    let high = worst.values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let at = worst.values.first().copied().unwrap_or(0.0);
-    let unit = if is_days {
-        "days"
-    } else {
-        plan.limit.bound.unit_text.as_str()
-    };
+    let unit = if is_days { "days" } else { plan.limit.bound.unit_text.as_str() };
     let digits = if is_days || high.abs() >= 100.0 {
         0
     } else if high.abs() >= 10.0 {
@@ -156,23 +141,11 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
         2
     };
     let round = |value: f64| -> String {
-        let step = if value.abs() >= 1000.0 {
-            10_f64.powf(value.abs().log10().floor() - 2.0)
-        } else {
-            1.0
-        };
-        if digits == 0 {
-            plain((value / step).round() * step, 0)
-        } else {
-            plain(value, digits)
-        }
+        let step = if value.abs() >= 1000.0 { 10_f64.powf(value.abs().log10().floor() - 2.0) } else { 1.0 };
+        if digits == 0 { plain((value / step).round() * step, 0) } else { plain(value, digits) }
     };
     let (low, middle, high) = (round(low), round(at), round(high));
-    let figure = if low == high {
-        format!("{middle} {unit}")
-    } else {
-        format!("{middle} {unit} ({low} to {high})")
-    };
+    let figure = if low == high { format!("{middle} {unit}") } else { format!("{middle} {unit} ({low} to {high})") };
     Ok(Predicted {
         name: plan.limit.name.clone(),
         bound: plan.limit.bound.text.clone(),

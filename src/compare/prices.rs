@@ -94,10 +94,7 @@ pub struct Tariff {
 impl Tariff {
     /// Its prices.
     pub fn prices(&self) -> impl Iterator<Item = &Price> {
-        self.base
-            .iter()
-            .chain(&self.water)
-            .chain(self.surcharge.iter().map(|(_, _, price)| price))
+        self.base.iter().chain(&self.water).chain(self.surcharge.iter().map(|(_, _, price)| price))
     }
 }
 
@@ -154,22 +151,14 @@ pub struct Service {
 
 impl Default for Service {
     fn default() -> Self {
-        Self {
-            target_m: None,
-            target_text: String::new(),
-            most_kg_m3: 0.001,
-            within: 0.01,
-        }
+        Self { target_m: None, target_text: String::new(), most_kg_m3: 0.001, within: 0.01 }
     }
 }
 
 impl Prices {
     /// A price by its name, any case.
     pub fn price(&self, name: &str) -> Option<&Price> {
-        self.prices
-            .iter()
-            .find(|(known, _)| known.eq_ignore_ascii_case(name))
-            .map(|(_, price)| price)
+        self.prices.iter().find(|(known, _)| known.eq_ignore_ascii_case(name)).map(|(_, price)| price)
     }
 }
 
@@ -190,9 +179,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
         }
         Some(whole as u32)
     });
-    let discount = file
-        .must("discount rate", "5 %")
-        .parse("a discount rate", "5 %", percent_ends);
+    let discount = file.must("discount rate", "5 %").parse("a discount rate", "5 %", percent_ends);
     let mut prices = Vec::new();
     for (mut name, field) in file.may("prices").named() {
         if name.value.eq_ignore_ascii_case("labor") {
@@ -255,9 +242,7 @@ fn service(field: &Field<'_>) -> Service {
     }
     let within = fields.may("water and peak alike within");
     if within.is_there()
-        && let Some((low, _)) = within
-            .known::<crate::quantity::kind::Share>()
-            .and_then(|given| given.ends())
+        && let Some((low, _)) = within.known::<crate::quantity::kind::Share>().and_then(|given| given.ends())
     {
         service.within = low.value;
     }
@@ -282,24 +267,12 @@ pub(crate) fn priced(field: &Field<'_>, example: &str) -> Option<Price> {
 
 /// Reads `price`, `by` and `on` of a map.
 pub fn price(fields: &mut Fields<'_>, example: &str) -> Option<Price> {
-    let said = fields
-        .must("price", example)
-        .parse("a price", example, parse);
+    let said = fields.must("price", example).parse("a price", example, parse);
     let by = fields.may("by").text().map(|said| said.value);
     let on = fields.may("on").date().map(|said| said.value);
     let said = said?;
     let (low, high, per, money) = said.value;
-    Some(Price {
-        low,
-        high,
-        per,
-        money,
-        text: said.text,
-        by,
-        on,
-        place: said.place,
-        key: said.key,
-    })
+    Some(Price { low, high, per, money, text: said.text, by, on, place: said.place, key: said.key })
 }
 
 fn plain(field: &Field<'_>, example: &str) -> Option<Price> {
@@ -308,26 +281,11 @@ fn plain(field: &Field<'_>, example: &str) -> Option<Price> {
     }
     let said = field.parse("a price", example, parse)?;
     let (low, high, per, money) = said.value;
-    Some(Price {
-        low,
-        high,
-        per,
-        money,
-        text: said.text,
-        by: None,
-        on: None,
-        place: said.place,
-        key: said.key,
-    })
+    Some(Price { low, high, per, money, text: said.text, by: None, on: None, place: said.place, key: said.key })
 }
 
 /// A price that must be for a certain thing; another is told.
-fn for_one_of(
-    price: Option<Price>,
-    field: &Field<'_>,
-    what: &str,
-    is_meant: impl Fn(Per) -> bool,
-) -> Option<Price> {
+fn for_one_of(price: Option<Price>, field: &Field<'_>, what: &str, is_meant: impl Fn(Per) -> bool) -> Option<Price> {
     let price = price?;
     if is_meant(price.per) {
         return Some(price);
@@ -349,23 +307,15 @@ fn for_one_of(
 fn tariff(name: Said<String>, field: &Field<'_>) -> Option<Tariff> {
     let mut fields = field.fields()?;
     let base = plain(&fields.may("base"), "38 USD per month");
-    let base = for_one_of(base, &fields.may("base"), "a month or a year", |per| {
-        matches!(per, Per::Month | Per::Year)
-    });
+    let base = for_one_of(base, &fields.may("base"), "a month or a year", |per| matches!(per, Per::Month | Per::Year));
     let water = plain(&fields.may("water"), "6.80 USD per 1000 gal");
-    let water = for_one_of(water, &fields.may("water"), "a volume", |per| {
-        matches!(per, Per::Volume(_))
-    });
+    let water = for_one_of(water, &fields.may("water"), "a volume", |per| matches!(per, Per::Volume(_)));
     let surcharge = fields.may("surcharge").is_there().then(|| {
         let mut inner = fields.may("surcharge").fields()?;
         let parameter = inner.must("parameter", "total suspended solids").text();
-        let over = inner
-            .must("over", "250 mg/L")
-            .known::<crate::quantity::kind::Concentration>();
+        let over = inner.must("over", "250 mg/L").known::<crate::quantity::kind::Concentration>();
         let field = inner.must("price", "0.42 USD per lb");
-        let price = for_one_of(plain(&field, "0.42 USD per lb"), &field, "a mass", |per| {
-            matches!(per, Per::Mass(_))
-        });
+        let price = for_one_of(plain(&field, "0.42 USD per lb"), &field, "a mass", |per| matches!(per, Per::Mass(_)));
         inner.finish();
         // kg/m³ to mg/L.
         let over = over?.ends()?.0.value * 1000.0;
@@ -374,19 +324,13 @@ fn tariff(name: Said<String>, field: &Field<'_>) -> Option<Tariff> {
     let by = fields.may("by").text().map(|said| said.value);
     let on = fields.may("on").date().map(|said| said.value);
     fields.finish();
-    let said = |price: Price| Price {
-        by: by.clone(),
-        on,
-        ..price
-    };
+    let said = |price: Price| Price { by: by.clone(), on, ..price };
     Some(Tariff {
         place: name.value,
         said_at: name.place,
         base: base.map(said),
         water: water.map(said),
-        surcharge: surcharge
-            .flatten()
-            .map(|(parameter, over, price)| (parameter, over, said(price))),
+        surcharge: surcharge.flatten().map(|(parameter, over, price)| (parameter, over, said(price))),
     })
 }
 
@@ -404,12 +348,7 @@ pub(crate) fn labour_of(name: Said<String>, field: &Field<'_>) -> Option<Labour>
         (Some(check), Some(often)) => Some((minutes(&check.value), a_year(&often.value))),
         _ => None,
     };
-    Some(Labour {
-        place: name.value,
-        said_at: name.place,
-        checks,
-        new_roll: roll.map(|roll| minutes(&roll.value)),
-    })
+    Some(Labour { place: name.value, said_at: name.place, checks, new_roll: roll.map(|roll| minutes(&roll.value)) })
 }
 
 /// Times a year.
@@ -432,24 +371,15 @@ fn a_year(often: &HowOften) -> f64 {
 }
 
 fn percent_ends(text: &str) -> Result<(f64, f64), Misread> {
-    let bare = text
-        .trim()
-        .trim_end_matches('%')
-        .trim()
-        .replace(" % to", " to");
+    let bare = text.trim().trim_end_matches('%').trim().replace(" % to", " to");
     if !text.trim().ends_with('%') {
         return Err(Misread::new("a discount rate is a percentage").hint("write it like 5 %"));
     }
     let (low, high) = ends_of_numbers(&bare)?;
     let (low, high) = (low.to_f64(), high.to_f64());
     if low < 0.0 || high > MOST_DISCOUNT {
-        return Err(Misread::new(format!(
-            "a discount rate of `{}` is not one that money is lent at",
-            text.trim()
-        ))
-        .hint(format!(
-            "it is for a year, and lies from 0 % to {MOST_DISCOUNT} %: write it like 5 %"
-        )));
+        return Err(Misread::new(format!("a discount rate of `{}` is not one that money is lent at", text.trim()))
+            .hint(format!("it is for a year, and lies from 0 % to {MOST_DISCOUNT} %: write it like 5 %")));
     }
     Ok((low / 100.0, high / 100.0))
 }
@@ -463,10 +393,8 @@ const POUND_KG: f64 = 0.453_592_37;
 
 /// `5.40 USD per 1000 gal`, `8.50 to 13 USD each`, `11000 USD`.
 fn parse(text: &str) -> Result<(f64, f64, Per, String), Misread> {
-    const LIKE: &str =
-        "write it like 5.40 USD per 1000 gal, 24 to 28 USD per h, 8.50 USD each, or 11000 USD";
-    let refuse =
-        |what: &str| Misread::new(format!("{what} in `{}`", text.trim())).hint(LIKE.to_owned());
+    const LIKE: &str = "write it like 5.40 USD per 1000 gal, 24 to 28 USD per h, 8.50 USD each, or 11000 USD";
+    let refuse = |what: &str| Misread::new(format!("{what} in `{}`", text.trim())).hint(LIKE.to_owned());
     if let Some(sign) = text.chars().find(|c| "$€£¥".contains(*c)) {
         return Err(refuse(&format!(
             "the money is a word after the amount (such as USD or EUR), not the sign {sign},"
@@ -495,9 +423,7 @@ fn parse(text: &str) -> Result<(f64, f64, Per, String), Misread> {
             }
         })?;
     let amounts = words.get(..money).unwrap_or_default().join(" ");
-    let is_range = words
-        .get(..money)
-        .is_some_and(|words| words.contains(&"to"));
+    let is_range = words.get(..money).is_some_and(|words| words.contains(&"to"));
     let (low, high) = if is_range {
         ends_of_numbers(&amounts).map(|(low, high)| (low.to_f64(), high.to_f64()))?
     } else {
@@ -551,19 +477,11 @@ mod tests {
     #[test]
     fn a_price_reads_with_its_range_and_what_it_is_for() {
         let usd = || "USD".to_owned();
-        assert_eq!(
-            parse("11000 USD").unwrap(),
-            (11000.0, 11000.0, Per::Once, usd())
-        );
-        assert_eq!(
-            parse("8.50 to 13 USD each").unwrap(),
-            (8.5, 13.0, Per::Each, usd())
-        );
+        assert_eq!(parse("11000 USD").unwrap(), (11000.0, 11000.0, Per::Once, usd()));
+        assert_eq!(parse("8.50 to 13 USD each").unwrap(), (8.5, 13.0, Per::Each, usd()));
         let (low, high, per, _) = parse("5.40 USD per 1000 gal").unwrap();
         assert_eq!((low, high), (5.4, 5.4));
-        let Per::Volume(m3) = per else {
-            panic!("{per:?}")
-        };
+        let Per::Volume(m3) = per else { panic!("{per:?}") };
         assert_relative_eq!(m3, 3.785_411_784, epsilon = 1e-12);
         assert!(parse("13 to 8 USD each").is_err());
         assert!(parse("5.40").is_err());
@@ -572,9 +490,7 @@ mod tests {
         assert!(parse("USD 5.40").is_err());
         // 27 ft3 are a cubic yard: 0.764554857984 m3 (NIST Handbook 44, appendix C).
         let (_, _, per, _) = parse("30 USD per yd3").unwrap();
-        let Per::Volume(m3) = per else {
-            panic!("{per:?}")
-        };
+        let Per::Volume(m3) = per else { panic!("{per:?}") };
         assert_relative_eq!(m3, 0.764_554_857_984, epsilon = 1e-12);
     }
 }

@@ -88,28 +88,16 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
     for (section, field) in file.may("add").named() {
         if !SECTIONS.contains(&section.value.as_str()) {
             problems.add(
-                Problem::error(
-                    &section.place,
-                    format!("`{}` is no section of a facility file", section.value),
-                )
-                .hint(format!("one of: {}", SECTIONS.join(", "))),
+                Problem::error(&section.place, format!("`{}` is no section of a facility file", section.value))
+                    .hint(format!("one of: {}", SECTIONS.join(", "))),
             );
             continue;
         }
         if let Some(What::Map(entries)) = field.node().map(|node| &node.what) {
-            add.extend(
-                entries
-                    .iter()
-                    .map(|entry| (section.value.clone(), entry.clone())),
-            );
+            add.extend(entries.iter().map(|entry| (section.value.clone(), entry.clone())));
         }
     }
-    let remove = file
-        .may("remove")
-        .one_or_more()
-        .iter()
-        .filter_map(|field| field.name())
-        .collect();
+    let remove = file.may("remove").one_or_more().iter().filter_map(|field| field.name()).collect();
     let mut pays_once = Vec::new();
     for (what, field) in file.may("pays once").named() {
         let Some(mut fields) = field.fields() else {
@@ -129,11 +117,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
             continue;
         }
         if let (Some(price), Some(lasts)) = (asked, lasts) {
-            pays_once.push(PaidOnce {
-                what: what.value,
-                price,
-                lasts_years: super::prices::years(&lasts.value),
-            });
+            pays_once.push(PaidOnce { what: what.value, price, lasts_years: super::prices::years(&lasts.value) });
         }
     }
     let used_up = file
@@ -170,10 +154,7 @@ fn without(node: &Node, key: &str) -> Node {
         What::Map(entries) => What::Map(entries.iter().filter(|e| e.key != key).cloned().collect()),
         other => other.clone(),
     };
-    Node {
-        what,
-        place: node.place.clone(),
-    }
+    Node { what, place: node.place.clone() }
 }
 
 /// Names as they stand in the patched facility, with the name each has in the facility as it stands: draws of a value
@@ -276,10 +257,7 @@ fn rename(tree: &mut Node, old: &str, new: &str) {
     let What::Map(top) = &mut tree.what else {
         return;
     };
-    for section in top
-        .iter_mut()
-        .filter(|entry| SECTIONS.contains(&entry.key.as_str()))
-    {
+    for section in top.iter_mut().filter(|entry| SECTIONS.contains(&entry.key.as_str())) {
         if let What::Map(places) = &mut section.value.what {
             for place in places {
                 mentions(&mut place.value, old, new);
@@ -324,10 +302,7 @@ pub fn tell_orphans(tree: &Node, proposal: &Proposal, problems: &Problems) {
     let What::Map(top) = &tree.what else {
         return;
     };
-    for section in top
-        .iter()
-        .filter(|entry| SECTIONS.contains(&entry.key.as_str()))
-    {
+    for section in top.iter().filter(|entry| SECTIONS.contains(&entry.key.as_str())) {
         let What::Map(places) = &section.value.what else {
             continue;
         };
@@ -342,18 +317,9 @@ pub fn tell_orphans(tree: &Node, proposal: &Proposal, problems: &Problems) {
 fn orphans(node: &Node, of: &Entry, removed: &Said<String>, problems: &Problems) {
     let tell = |place: &Place| {
         problems.add(
-            Problem::error(
-                place,
-                format!(
-                    "`{}` still names `{}`, which the proposal removes",
-                    of.key, removed.value
-                ),
-            )
-            .hint(format!(
-                "change or remove `{}` in the proposal as well",
-                of.key
-            ))
-            .related(&removed.place, "removed here"),
+            Problem::error(place, format!("`{}` still names `{}`, which the proposal removes", of.key, removed.value))
+                .hint(format!("change or remove `{}` in the proposal as well", of.key))
+                .related(&removed.place, "removed here"),
         );
     };
     match &node.what {
@@ -398,9 +364,7 @@ pub fn only_renamed(facility: &Node, proposal: &Proposal) -> Vec<String> {
     proposal
         .replace
         .iter()
-        .filter(|(old, _, lines)| {
-            find(&mut tree, &old.value).is_some_and(|entry| alike(&entry.value, lines))
-        })
+        .filter(|(old, _, lines)| find(&mut tree, &old.value).is_some_and(|entry| alike(&entry.value, lines)))
         .map(|(_, new, _)| new.value.clone())
         .collect()
 }
@@ -410,15 +374,10 @@ fn alike(a: &Node, b: &Node) -> bool {
     match (&a.what, &b.what) {
         (What::Text(a), What::Text(b)) => a.trim() == b.trim(),
         (What::Nothing, What::Nothing) => true,
-        (What::List(a), What::List(b)) => {
-            a.len() == b.len() && a.iter().zip(b).all(|(a, b)| alike(a, b))
-        }
+        (What::List(a), What::List(b)) => a.len() == b.len() && a.iter().zip(b).all(|(a, b)| alike(a, b)),
         (What::Map(a), What::Map(b)) => {
             a.len() == b.len()
-                && a.iter().all(|one| {
-                    b.iter()
-                        .any(|other| other.key == one.key && alike(&one.value, &other.value))
-                })
+                && a.iter().all(|one| b.iter().any(|other| other.key == one.key && alike(&one.value, &other.value)))
         }
         _ => false,
     }
@@ -431,9 +390,7 @@ pub fn names_one_of(node: &Node, gone: &[String]) -> bool {
         What::Text(text) => is(text),
         What::Nothing => false,
         What::List(list) => list.iter().any(|node| names_one_of(node, gone)),
-        What::Map(entries) => entries
-            .iter()
-            .any(|entry| is(&entry.key) || names_one_of(&entry.value, gone)),
+        What::Map(entries) => entries.iter().any(|entry| is(&entry.key) || names_one_of(&entry.value, gone)),
     }
 }
 
@@ -442,10 +399,7 @@ fn remove(tree: &mut Node, name: &str) -> bool {
         return false;
     };
     let mut found = false;
-    for section in top
-        .iter_mut()
-        .filter(|entry| SECTIONS.contains(&entry.key.as_str()))
-    {
+    for section in top.iter_mut().filter(|entry| SECTIONS.contains(&entry.key.as_str())) {
         if let What::Map(entries) = &mut section.value.what {
             let before = entries.len();
             entries.retain(|entry| entry.key != name);
@@ -469,10 +423,7 @@ fn add(tree: &mut Node, section: &str, entry: &Entry) {
     top.push(Entry {
         key: section.to_owned(),
         key_place: place.clone(),
-        value: Node {
-            what: What::Map(vec![entry.clone()]),
-            place,
-        },
+        value: Node { what: What::Map(vec![entry.clone()]), place },
     });
 }
 
@@ -507,53 +458,29 @@ mod tests {
     #[test]
     fn a_replaced_place_takes_over_every_way_to_and_from_the_old_one() {
         let problems = Problems::new();
-        let proposal = read(
-            &tree("name: Bags\nreplace:\n  Sand beds:\n    by: Pond bags\n    takes from: Pond\n"),
-            &problems,
-        )
-        .unwrap();
+        let proposal =
+            read(&tree("name: Bags\nreplace:\n  Sand beds:\n    by: Pond bags\n    takes from: Pond\n"), &problems)
+                .unwrap();
         let (patched, renamed) = apply(&tree(SITE), &proposal, &problems);
         assert!(problems.is_empty(), "{:?}", problems.in_order());
-        assert_eq!(
-            text_at(&patched, &["filters", "Pond bags", "takes from"]),
-            Some("Pond")
-        );
-        assert_eq!(
-            text_at(&patched, &["tanks", "Tank", "filled from", "from"]),
-            Some("Pond bags")
-        );
-        assert_eq!(
-            text_at(&patched, &["uses", "Drip", "goes to", "Pond bags"]),
-            Some("20 %")
-        );
+        assert_eq!(text_at(&patched, &["filters", "Pond bags", "takes from"]), Some("Pond"));
+        assert_eq!(text_at(&patched, &["tanks", "Tank", "filled from", "from"]), Some("Pond bags"));
+        assert_eq!(text_at(&patched, &["uses", "Drip", "goes to", "Pond bags"]), Some("20 %"));
         assert_eq!(text_at(&patched, &["filters", "Pond bags", "rate"]), None);
-        assert_eq!(
-            renamed,
-            vec![("Pond bags".to_owned(), "Sand beds".to_owned())]
-        );
+        assert_eq!(renamed, vec![("Pond bags".to_owned(), "Sand beds".to_owned())]);
     }
 
     #[test]
     fn a_changed_line_replaces_the_old_line_and_leaves_the_others() {
         let problems = Problems::new();
-        let proposal = read(
-            &tree(
-                "name: Tuned\ntuned: yes\nchange:\n  Sand beds:\n    rate: 2 gpm\nremove: [Tank]\n",
-            ),
-            &problems,
-        )
-        .unwrap();
+        let proposal =
+            read(&tree("name: Tuned\ntuned: yes\nchange:\n  Sand beds:\n    rate: 2 gpm\nremove: [Tank]\n"), &problems)
+                .unwrap();
         assert!(proposal.tuned);
         let (patched, _) = apply(&tree(SITE), &proposal, &problems);
         assert!(problems.is_empty());
-        assert_eq!(
-            text_at(&patched, &["filters", "Sand beds", "rate"]),
-            Some("2 gpm")
-        );
-        assert_eq!(
-            text_at(&patched, &["filters", "Sand beds", "takes from"]),
-            Some("Pond")
-        );
+        assert_eq!(text_at(&patched, &["filters", "Sand beds", "rate"]), Some("2 gpm"));
+        assert_eq!(text_at(&patched, &["filters", "Sand beds", "takes from"]), Some("Pond"));
         assert_eq!(text_at(&patched, &["tanks", "Tank", "filled from"]), None);
     }
 

@@ -55,11 +55,7 @@ pub struct Pump {
 
 /// Energy to lift a volume of water, kWh: `ρ g V H / η` (method `pump-energy`). Nothing for an efficiency that is none.
 pub fn kwh(volume_m3: f64, head_m: f64, efficiency: f64) -> f64 {
-    if efficiency > 0.0 {
-        DENSITY * GRAVITY * volume_m3 * head_m / efficiency / JOULES
-    } else {
-        0.0
-    }
+    if efficiency > 0.0 { DENSITY * GRAVITY * volume_m3 * head_m / efficiency / JOULES } else { 0.0 }
 }
 
 /// Reads `pumps:`: by name, what is lifted, head and efficiency. What is wrong is told.
@@ -73,10 +69,7 @@ pub fn read(field: &Field<'_>) -> Vec<Pump> {
 
 fn one(name: String, field: &Field<'_>) -> Option<Pump> {
     let mut fields = field.fields()?;
-    let (water, washes) = (
-        fields.may(Lifts::WaterTo.words()),
-        fields.may(Lifts::WashesOf.words()),
-    );
+    let (water, washes) = (fields.may(Lifts::WaterTo.words()), fields.may(Lifts::WashesOf.words()));
     let (lifts, which) = match (water.is_there(), washes.is_there()) {
         (true, false) => (Some(Lifts::WaterTo), water),
         (false, true) => (Some(Lifts::WashesOf), washes),
@@ -94,11 +87,7 @@ fn one(name: String, field: &Field<'_>) -> Option<Pump> {
             (None, water)
         }
     };
-    let places: Vec<Said<String>> = which
-        .one_or_more()
-        .iter()
-        .filter_map(|field| field.name())
-        .collect();
+    let places: Vec<Said<String>> = which.one_or_more().iter().filter_map(|field| field.name()).collect();
     let field_of_head = fields.must("head", "150 ft");
     let head = match field_of_head.text() {
         Some(said) if said.value.ends_with("psi") => {
@@ -112,10 +101,7 @@ fn one(name: String, field: &Field<'_>) -> Option<Pump> {
     };
     let efficiency = fields.must("efficiency", "55 %");
     let share = efficiency.known::<kind::Share>();
-    let nothing = share
-        .as_ref()
-        .and_then(|share| share.ends())
-        .is_some_and(|(low, _)| low.value <= 0.0);
+    let nothing = share.as_ref().and_then(|share| share.ends()).is_some_and(|(low, _)| low.value <= 0.0);
     if nothing {
         efficiency.refuse(
             "a pump of no efficiency lifts nothing",
@@ -126,15 +112,7 @@ fn one(name: String, field: &Field<'_>) -> Option<Pump> {
     let on = fields.may("on").date().map(|said| said.value);
     fields.finish();
     let (head, efficiency) = (head?, share?);
-    (!nothing).then_some(Pump {
-        name,
-        lifts: lifts?,
-        places,
-        head,
-        efficiency,
-        by,
-        on,
-    })
+    (!nothing).then_some(Pump { name, lifts: lifts?, places, head, efficiency, by, on })
 }
 
 #[cfg(test)]

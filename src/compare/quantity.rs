@@ -101,10 +101,7 @@ pub struct Quantity {
 
 impl fmt::Debug for Quantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Quantity")
-            .field("kind", &self.kind)
-            .field("id", &self.id)
-            .finish_non_exhaustive()
+        f.debug_struct("Quantity").field("kind", &self.kind).field("id", &self.id).finish_non_exhaustive()
     }
 }
 
@@ -125,20 +122,13 @@ pub fn years(period: (NaiveDate, NaiveDate)) -> f64 {
 /// How many years so many days count for: see [`years`].
 pub fn years_of_days(days: f64) -> f64 {
     let whole = (days / 365.25).round();
-    if whole >= 1.0 && (days - whole * 365.25).abs() <= 1.0 {
-        whole
-    } else {
-        days / 365.25
-    }
+    if whole >= 1.0 && (days - whole * 365.25).abs() <= 1.0 { whole } else { days / 365.25 }
 }
 
 impl Quantities {
     /// The amounts of one run for a year.
     pub fn amounts(&self, draw: &Draw, series: &[DailySeries], years: f64) -> Vec<f64> {
-        self.list
-            .iter()
-            .map(|of| of.amount(draw, series, years))
-            .collect()
+        self.list.iter().map(|of| of.amount(draw, series, years)).collect()
     }
 
     fn watch(&mut self, watch: Watch) -> usize {
@@ -152,11 +142,7 @@ impl Quantities {
     }
 
     fn term(&mut self, watch: Watch, times: f64) -> Term {
-        Term {
-            watch: self.watch(watch),
-            weight: None,
-            times,
-        }
+        Term { watch: self.watch(watch), weight: None, times }
     }
 
     fn put(&mut self, kind: Kind, id: &str, name: &str, terms: Vec<Term>) -> &mut Quantity {
@@ -221,10 +207,7 @@ impl Quantity {
                         (month, m3, kg) = (now, 0.0, 0.0);
                     }
                     m3 += volume;
-                    kg += mass
-                        .iter()
-                        .map(|t| of(t).get(day).copied().unwrap_or(0.0))
-                        .sum::<f64>();
+                    kg += mass.iter().map(|t| of(t).get(day).copied().unwrap_or(0.0)).sum::<f64>();
                 }
                 (over + f64::max(0.0, kg - kg_m3 * m3)) / years
             }
@@ -234,13 +217,9 @@ impl Quantity {
     /// Whether one of its series rests on something not known.
     fn rests_on_unknown(&self, watches: &[Watch], ledger: &Ledger) -> bool {
         self.terms.iter().any(|term| {
-            watches.get(term.watch).is_some_and(|watch| {
-                ledger
-                    .series(watch)
-                    .basis
-                    .iter()
-                    .any(|basis| basis.has(Basis::UNKNOWN))
-            })
+            watches
+                .get(term.watch)
+                .is_some_and(|watch| ledger.series(watch).basis.iter().any(|basis| basis.has(Basis::UNKNOWN)))
         })
     }
 }
@@ -250,13 +229,7 @@ fn drawn<Q: Copy + Send + Sync + 'static>(given: &Given<Q>, si: fn(Q) -> f64) ->
     let key = given.key.clone();
     let ends = given.ends().map(|(low, high)| (si(low), si(high)));
     Arc::new(move |draw: &Draw| {
-        ends.map_or(0.0, |(low, high)| {
-            if low == high {
-                low
-            } else {
-                low + draw.uniform(&key) * (high - low)
-            }
-        })
+        ends.map_or(0.0, |(low, high)| if low == high { low } else { low + draw.uniform(&key) * (high - low) })
     })
 }
 
@@ -265,12 +238,7 @@ pub type Base = (String, f64);
 
 /// Lists what is counted of an option. `ledger` is that of its single run; `bases` are sewers' base concentrations; `unknown`
 /// says what is not known, for what rests on it.
-pub fn quantities(
-    of: &Alternative,
-    ledger: &Ledger,
-    bases: &[Base],
-    unknown: Option<&str>,
-) -> Quantities {
+pub fn quantities(of: &Alternative, ledger: &Ledger, bases: &[Base], unknown: Option<&str>) -> Quantities {
     let mut q = Quantities::default();
     account(&mut q, of, ledger);
     for (index, place) in of.facility.places.iter().enumerate() {
@@ -290,19 +258,13 @@ pub fn quantities(
             }
             PlaceKind::Pond(_) => {
                 let to = Selector::to(Node::Sludge(id));
-                let terms = vec![
-                    q.term(Watch::Water(to), 1000.0),
-                    q.term(Watch::Solids(to), 1.0),
-                ];
+                let terms = vec![q.term(Watch::Water(to), 1000.0), q.term(Watch::Solids(to), 1.0)];
                 q.put(Kind::Sludge, &old, &place.name, terms);
             }
             PlaceKind::DischargePoint(_) => {
                 if let Some((_, base)) = bases.iter().find(|(name, _)| *name == place.name) {
                     let to = Selector::to(Node::Place(id));
-                    let terms = vec![
-                        q.term(Watch::Water(to), 1.0),
-                        q.term(Watch::Solids(to), 1.0),
-                    ];
+                    let terms = vec![q.term(Watch::Water(to), 1.0), q.term(Watch::Solids(to), 1.0)];
                     q.put(Kind::Strong, &old, &place.name, terms).fold = Fold::Over(*base);
                 }
             }
@@ -347,47 +309,26 @@ fn account(q: &mut Quantities, of: &Alternative, ledger: &Ledger) {
                 continue;
             }
             let term = q.term(Watch::Water(selector), 1.0);
-            water.push(Term {
-                times: sign,
-                ..term.clone()
-            });
+            water.push(Term { times: sign, ..term.clone() });
             q.put(kinds.0, &id, &name, vec![term]);
             let term = q.term(Watch::Solids(selector), 1.0);
-            solids.push(Term {
-                times: sign,
-                ..term.clone()
-            });
+            solids.push(Term { times: sign, ..term.clone() });
             q.put(kinds.1, &id, &name, vec![term]);
         }
     }
-    q.put(
-        Kind::Fuller,
-        "stores",
-        "Ponds and tanks fuller at the end",
-        water,
-    );
+    q.put(Kind::Fuller, "stores", "Ponds and tanks fuller at the end", water);
     for (index, place) in of.facility.places.iter().enumerate() {
         if matches!(place.kind, PlaceKind::Pond(_)) {
             let node = Node::Sludge(PlaceId(index));
             let name = format!("sludge of {}", place.name);
             let id = format!("sludge of {}", of.old_name(&place.name));
-            let terms = vec![
-                q.term(Watch::Solids(Selector::to(node)), 1.0),
-                q.term(Watch::Solids(Selector::from(node)), -1.0),
-            ];
-            solids.extend(terms.iter().map(|term| Term {
-                times: -term.times,
-                ..term.clone()
-            }));
+            let terms =
+                vec![q.term(Watch::Solids(Selector::to(node)), 1.0), q.term(Watch::Solids(Selector::from(node)), -1.0)];
+            solids.extend(terms.iter().map(|term| Term { times: -term.times, ..term.clone() }));
             q.put(Kind::SolidsOut, &id, &name, terms);
         }
     }
-    q.put(
-        Kind::SolidsHeld,
-        "stores",
-        "still in ponds' water, tanks and filters",
-        solids,
-    );
+    q.put(Kind::SolidsHeld, "stores", "still in ponds' water, tanks and filters", solids);
 }
 
 fn one_filter(q: &mut Quantities, of: &Alternative, ledger: &Ledger, id: PlaceId, filter: &Filter) {
@@ -431,9 +372,7 @@ fn by_log_alone(filter: &Filter) -> bool {
         .as_ref()
         .map(|w| (&w.cadence, w.holds_before.is_some()))
         .or(filter.change.as_ref().map(|c| (&c.cadence, false)))
-        .is_some_and(|(cadence, load)| {
-            cadence.by_log && cadence.triggers.is_empty() && cadence.at.is_none() && !load
-        })
+        .is_some_and(|(cadence, load)| cadence.by_log && cadence.triggers.is_empty() && cadence.at.is_none() && !load)
 }
 
 /// What can't be told of a filter whose log alone says when. It is counted by the solids that reach it, so that it drops
@@ -455,36 +394,20 @@ fn logged_alone(q: &mut Quantities, old: &str, name: &str, id: PlaceId, changes:
 
 /// Adds hours that do not depend on the run: checks of a filter.
 pub(crate) fn checks(q: &mut Quantities, old: &str, name: &str, hours_a_year: f64) {
-    q.put(Kind::Labour, &format!("{old}, checks"), name, Vec::new())
-        .constant = hours_a_year;
+    q.put(Kind::Labour, &format!("{old}, checks"), name, Vec::new()).constant = hours_a_year;
 }
 
 /// Adds hours that go with the pieces used up: new rolls.
 pub(crate) fn hours_by_pieces(q: &mut Quantities, old: &str, name: &str, hours_each: f64) {
-    let Some(pieces) = q
-        .list
-        .iter()
-        .find(|of| of.kind == Kind::UsedUp && of.id == old)
-        .cloned()
-    else {
+    let Some(pieces) = q.list.iter().find(|of| of.kind == Kind::UsedUp && of.id == old).cloned() else {
         return;
     };
-    let terms = pieces
-        .terms
-        .iter()
-        .map(|term| Term {
-            times: term.times * hours_each,
-            ..term.clone()
-        })
-        .collect();
-    q.put(Kind::Labour, &format!("{old}, new rolls"), name, terms)
-        .missing = pieces.missing;
+    let terms = pieces.terms.iter().map(|term| Term { times: term.times * hours_each, ..term.clone() }).collect();
+    q.put(Kind::Labour, &format!("{old}, new rolls"), name, terms).missing = pieces.missing;
 }
 
 /// Marks the labour of a filter as not told.
 pub(crate) fn labour_not_told(q: &mut Quantities, old: &str, name: &str) {
-    q.put(Kind::Labour, &format!("{old}, checks"), name, Vec::new())
-        .missing = Some(format!(
-        "prices.yaml has no labour minutes for {name}, and has some for what it replaces"
-    ));
+    q.put(Kind::Labour, &format!("{old}, checks"), name, Vec::new()).missing =
+        Some(format!("prices.yaml has no labour minutes for {name}, and has some for what it replaces"));
 }

@@ -29,13 +29,7 @@ pub struct Shared<'a> {
 /// # Errors
 /// What makes a balance impossible, with its place in the file.
 pub fn single(facility: &Facility, shared: &Shared<'_>) -> Result<Run, Problems> {
-    balance::run(
-        facility,
-        shared.weather,
-        shared.timeline,
-        shared.period,
-        &Draw::MIDDLE,
-    )
+    balance::run(facility, shared.weather, shared.timeline, shared.period, &Draw::MIDDLE)
 }
 
 /// Members by number: what `each` makes of a member's watched series, in order of number.

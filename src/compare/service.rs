@@ -48,19 +48,16 @@ pub struct Line {
 
 /// Holds every option but the first against the first.
 pub fn served(study: &Study) -> Vec<Served> {
-    (1..study.options.len())
-        .map(|option| one(study, option))
-        .collect()
+    (1..study.options.len()).map(|option| one(study, option)).collect()
 }
 
 fn one(study: &Study, option: usize) -> Served {
     let rule = &study.prices.service;
     let mut lines = Vec::new();
     let mut differences = Vec::new();
-    for (kind, what, words) in [
-        (Kind::Served, What::Water, "the year's water"),
-        (Kind::Peak, What::Peak, "the largest day's water"),
-    ] {
+    for (kind, what, words) in
+        [(Kind::Served, What::Water, "the year's water"), (Kind::Peak, What::Peak, "the largest day's water")]
+    {
         let ours = study.paired(option, kind);
         for before in study.paired(0, kind) {
             let Some(after) = ours.iter().find(|of| of.id == before.id) else {
@@ -106,20 +103,10 @@ fn one(study: &Study, option: usize) -> Served {
         ),
         Some(target) => coarse(study, option, target, &mut lines, &mut differences),
     }
-    Served {
-        option,
-        lines,
-        differences,
-    }
+    Served { option, lines, differences }
 }
 
-fn coarse(
-    study: &Study,
-    option: usize,
-    target_m: f64,
-    lines: &mut Vec<Line>,
-    differences: &mut Vec<String>,
-) {
+fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, differences: &mut Vec<String>) {
     let rule = &study.prices.service;
     let (Some(first), Some(of)) = (study.options.first(), study.options.get(option)) else {
         return;
@@ -128,12 +115,8 @@ fn coarse(
         if !matches!(place.kind, PlaceKind::Use(_)) {
             continue;
         }
-        let after = of
-            .alternative
-            .facility
-            .places
-            .iter()
-            .position(|other| of.alternative.old_name(&other.name) == place.name);
+        let after =
+            of.alternative.facility.places.iter().position(|other| of.alternative.old_name(&other.name) == place.name);
         let Some(after) = after else { continue };
         let before = coarser(&first.run.ledger, PlaceId(index), target_m);
         let after = coarser(&of.run.ledger, PlaceId(after), target_m);
@@ -147,41 +130,24 @@ fn coarse(
                 plain(before * 1000.0, 1),
             ));
         }
-        lines.push(Line {
-            name: place.name.clone(),
-            what: What::Coarse,
-            before,
-            after,
-            worst: after - before,
-            alike,
-        });
+        lines.push(Line { name: place.name.clone(), what: What::Coarse, before, after, worst: after - before, alike });
     }
 }
 
 /// Solids coarser than a size in the water to a use, kg/m³. A class that the size cuts is shared out as the filters do.
 fn coarser(ledger: &Ledger, place: PlaceId, target_m: f64) -> f64 {
-    let upper: Vec<uom::si::f64::Length> = ledger
-        .shape()
-        .class_upper_m
-        .iter()
-        .map(|m| uom::si::f64::Length::new::<uom::si::length::meter>(*m))
-        .collect();
+    let upper: Vec<uom::si::f64::Length> =
+        ledger.shape().class_upper_m.iter().map(|m| uom::si::f64::Length::new::<uom::si::length::meter>(*m)).collect();
     let Ok(classes) = SizeClasses::new(upper) else {
         return 0.0;
     };
-    let shares = classes.coarser_than(uom::si::f64::Length::new::<uom::si::length::meter>(
-        target_m,
-    ));
+    let shares = classes.coarser_than(uom::si::f64::Length::new::<uom::si::length::meter>(target_m));
     let ways = ledger.select(&Selector::to(Node::Place(place)).purpose(Purpose::Water));
     let (mut water, mut coarse) = (0.0, 0.0);
     for day in 0..ledger.days() {
         for way in &ways {
             water += ledger.water(day, *way);
-            for (mass, parcel) in ledger
-                .solids_by_parcel(day, *way)
-                .iter()
-                .zip(ledger.parcels())
-            {
+            for (mass, parcel) in ledger.solids_by_parcel(day, *way).iter().zip(ledger.parcels()) {
                 coarse += mass * shares.get(parcel.class).copied().unwrap_or(0.0);
             }
         }

@@ -99,23 +99,11 @@ pub fn compute(
     );
     bill::add_labour(&mut quantities, alternative, before, prices);
     let typed: Vec<&Pump> = alternative.pumps.iter().chain(&prices.pumps).collect();
-    quantity::pumps(
-        &mut quantities,
-        alternative,
-        &run.ledger,
-        &typed,
-        prices.service.within,
-    );
+    quantity::pumps(&mut quantities, alternative, &run.ledger, &typed, prices.service.within);
     let parts = bill::parts(alternative, &quantities, prices);
     let years = quantity::years(shared.period);
     let plans: Vec<LimitPlan> = alternative.rules.as_ref().map_or_else(Vec::new, |rules| {
-        rules::plans(
-            rules,
-            &alternative.facility,
-            shared.timeline,
-            Some(shared.weather),
-            shared.period,
-        )
+        rules::plans(rules, &alternative.facility, shared.timeline, Some(shared.weather), shared.period)
     });
     // One list of series for both: the quantities' first, then what the limits look at beside them.
     let mut watches: Vec<Watch> = quantities.watches.clone();
@@ -124,49 +112,36 @@ pub fn compute(
         .map(|plan| {
             plan.watches
                 .iter()
-                .map(
-                    |watch| match watches.iter().position(|known| known == watch) {
-                        Some(at) => at,
-                        None => {
-                            watches.push(watch.clone());
-                            watches.len() - 1
-                        }
-                    },
-                )
+                .map(|watch| match watches.iter().position(|known| known == watch) {
+                    Some(at) => at,
+                    None => {
+                        watches.push(watch.clone());
+                        watches.len() - 1
+                    }
+                })
                 .collect()
         })
         .collect();
-    let series: Vec<DailySeries> = quantities
-        .watches
-        .iter()
-        .map(|watch| run.ledger.series(watch))
-        .collect();
+    let series: Vec<DailySeries> = quantities.watches.iter().map(|watch| run.ledger.series(watch)).collect();
     let mut amounts = vec![quantities.amounts(&Draw::MIDDLE, &series, years)];
-    let members = runs::members(
-        &alternative.facility,
-        shared,
-        0..count,
-        &watches,
-        |member, series| {
-            let draw = Draw::member(shared.seed, member);
-            let of = quantities.amounts(&draw, series, years);
-            let outcomes: Vec<Drawn> = if member < OUTCOME_DRAWS {
-                plans
-                    .iter()
-                    .zip(&at)
-                    .map(|(plan, at)| {
-                        let series: Vec<&DailySeries> =
-                            at.iter().filter_map(|at| series.get(*at)).collect();
-                        plan.drawn(&series)
-                    })
-                    .collect()
-            } else {
-                Vec::new()
-            };
-            tick(1);
-            (of, outcomes)
-        },
-    )?;
+    let members = runs::members(&alternative.facility, shared, 0..count, &watches, |member, series| {
+        let draw = Draw::member(shared.seed, member);
+        let of = quantities.amounts(&draw, series, years);
+        let outcomes: Vec<Drawn> = if member < OUTCOME_DRAWS {
+            plans
+                .iter()
+                .zip(&at)
+                .map(|(plan, at)| {
+                    let series: Vec<&DailySeries> = at.iter().filter_map(|at| series.get(*at)).collect();
+                    plan.drawn(&series)
+                })
+                .collect()
+        } else {
+            Vec::new()
+        };
+        tick(1);
+        (of, outcomes)
+    })?;
     let mut drawn = Vec::new();
     for (of, outcomes) in members {
         amounts.push(of);
@@ -175,14 +150,7 @@ pub fn compute(
         }
     }
     let limits = outcomes::predicted(alternative, &run, shared, &plans, &drawn);
-    Ok(Computed {
-        alternative: alternative.clone(),
-        run: Arc::new(run),
-        quantities,
-        amounts,
-        parts,
-        limits,
-    })
+    Ok(Computed { alternative: alternative.clone(), run: Arc::new(run), quantities, amounts, parts, limits })
 }
 
 /// What is not known, in one sentence for all that rests on it: rain first, else the values that the user left open.
@@ -198,12 +166,7 @@ fn not_known(run: &Run, weather: &DailyWeather) -> Option<String> {
             first.format("%-d %b %Y"),
         ));
     }
-    let open: Vec<&str> = run
-        .assumptions
-        .iter()
-        .filter(|one| one.is_unknown)
-        .map(|one| one.key.as_str())
-        .collect();
+    let open: Vec<&str> = run.assumptions.iter().filter(|one| one.is_unknown).map(|one| one.key.as_str()).collect();
     (!open.is_empty()).then(|| format!("it rests on what is not known: {}", open.join("; ")))
 }
 
@@ -227,12 +190,7 @@ pub struct Asked<'a> {
 impl<'a> Asked<'a> {
     /// What every option shares.
     pub fn shared(&self) -> Shared<'a> {
-        Shared {
-            weather: self.weather,
-            timeline: self.timeline,
-            period: self.period,
-            seed: SEED,
-        }
+        Shared { weather: self.weather, timeline: self.timeline, period: self.period, seed: SEED }
     }
 }
 
@@ -245,14 +203,7 @@ pub fn study(asked: &Asked<'_>, tick: Tick<'_>) -> Result<Study, Problems> {
     let mut options = Vec::new();
     if let Some(before) = asked.options.first() {
         for option in asked.options {
-            options.push(compute(
-                option,
-                before,
-                asked.prices,
-                &shared,
-                asked.draws,
-                tick,
-            )?);
+            options.push(compute(option, before, asked.prices, &shared, asked.draws, tick)?);
         }
     }
     let mut draws = vec![Draw::MIDDLE];
@@ -287,11 +238,7 @@ impl Study {
             .filter(|(_, quantity)| quantity.kind == kind)
             .map(|(at, quantity)| Paired {
                 id: quantity.id.clone(),
-                values: of
-                    .amounts
-                    .iter()
-                    .map(|run| run.get(at).copied().unwrap_or(0.0))
-                    .collect(),
+                values: of.amounts.iter().map(|run| run.get(at).copied().unwrap_or(0.0)).collect(),
                 missing: quantity.missing.clone(),
                 alike_within: quantity.alike_within,
             })
@@ -340,17 +287,13 @@ impl Study {
 
     /// A total of an option a year without what is not known and the same in every option.
     pub fn known_total(&self, option: usize, kind: Kind) -> Cell {
-        let all: Vec<Vec<Paired>> = (0..self.options.len())
-            .map(|option| self.paired(option, kind))
-            .collect();
+        let all: Vec<Vec<Paired>> = (0..self.options.len()).map(|option| self.paired(option, kind)).collect();
         known_sum(&all, option, self.runs())
     }
 
     /// A cost of an option a year without what is not known and the same in every option.
     pub fn known_cost(&self, option: usize, category: Category) -> Cell {
-        let all: Vec<Vec<Paired>> = (0..self.options.len())
-            .map(|option| self.costs(option, category))
-            .collect();
+        let all: Vec<Vec<Paired>> = (0..self.options.len()).map(|option| self.costs(option, category)).collect();
         known_sum(&all, option, self.runs())
     }
 
@@ -381,11 +324,7 @@ impl Study {
 
     /// What an option has more than another of a kind.
     pub fn more(&self, option: usize, than: usize, kind: Kind) -> Cell {
-        difference(
-            &self.paired(option, kind),
-            &self.paired(than, kind),
-            self.runs(),
-        )
+        difference(&self.paired(option, kind), &self.paired(than, kind), self.runs())
     }
 
     /// A cost of an option a year.
@@ -395,11 +334,7 @@ impl Study {
 
     /// What an option costs more a year than another.
     pub fn cost_more(&self, option: usize, than: usize, category: Category) -> Cell {
-        difference(
-            &self.costs(option, category),
-            &self.costs(than, category),
-            self.runs(),
-        )
+        difference(&self.costs(option, category), &self.costs(than, category), self.runs())
     }
 
     /// All that an option costs a year to run.
@@ -413,10 +348,7 @@ impl Study {
     }
 
     fn added(&self, cells: impl IntoIterator<Item = Cell>) -> Cell {
-        let mut all = Cell {
-            values: vec![0.0; self.runs()],
-            missing: Vec::new(),
-        };
+        let mut all = Cell { values: vec![0.0; self.runs()], missing: Vec::new() };
         for cell in cells {
             for (to, from) in all.values.iter_mut().zip(&cell.values) {
                 *to += from;
@@ -433,17 +365,10 @@ impl Study {
     /// Present value of what an option buys, with what is bought again.
     pub fn capital(&self, option: usize) -> Cell {
         let values = match self.options.get(option) {
-            Some(of) => self
-                .draws
-                .iter()
-                .map(|draw| bill::capital(&of.alternative, &self.prices, draw))
-                .collect(),
+            Some(of) => self.draws.iter().map(|draw| bill::capital(&of.alternative, &self.prices, draw)).collect(),
             None => vec![0.0; self.runs()],
         };
-        Cell {
-            values,
-            missing: Vec::new(),
-        }
+        Cell { values, missing: Vec::new() }
     }
 
     fn to_present(&self, running: Cell, capital: &[f64]) -> Cell {
@@ -457,10 +382,7 @@ impl Study {
                 a_year * money::annuity_factor(rate, self.prices.years) + capital
             })
             .collect();
-        Cell {
-            values,
-            missing: running.missing,
-        }
+        Cell { values, missing: running.missing }
     }
 
     /// Present value of all that an option costs over the years compared.
@@ -477,17 +399,12 @@ impl Study {
 
     /// The option that is the existing site at its best, if one of them is: of several, the one that costs least.
     pub fn tuned(&self) -> Option<usize> {
-        let all: Vec<usize> = (0..self.options.len())
-            .filter(|at| self.options.get(*at).is_some_and(|of| of.alternative.tuned))
-            .collect();
+        let all: Vec<usize> =
+            (0..self.options.len()).filter(|at| self.options.get(*at).is_some_and(|of| of.alternative.tuned)).collect();
         if all.len() < 2 {
             return all.first().copied();
         }
-        let more = |option: usize| {
-            self.present_more(option, 0)
-                .spread()
-                .map_or(f64::INFINITY, |of| of.median)
-        };
+        let more = |option: usize| self.present_more(option, 0).spread().map_or(f64::INFINITY, |of| of.median);
         all.into_iter()
             .map(|option| (option, more(option)))
             .min_by(|a, b| a.1.total_cmp(&b.1))
@@ -509,9 +426,7 @@ impl Study {
         let first = money.values.first();
         let members = self.draws.len().saturating_sub(1);
         if members < LEAST_DRAWS && money.values.iter().any(|value| Some(value) != first) {
-            why.push(format!(
-                "{members} draws are too few to tell a range: give --draws {LEAST_DRAWS} or more"
-            ));
+            why.push(format!("{members} draws are too few to tell a range: give --draws {LEAST_DRAWS} or more"));
         }
         why
     }
@@ -520,10 +435,7 @@ impl Study {
     pub fn verdict(&self, option: usize, than: usize) -> Verdict {
         let mut why = Vec::new();
         if self.tuned().is_none() {
-            why.push(
-                "no proposal says `tuned: yes`, so the existing site was not compared at its best"
-                    .to_owned(),
-            );
+            why.push("no proposal says `tuned: yes`, so the existing site was not compared at its best".to_owned());
         }
         for kind in COMPARED {
             for reason in self.more(option, than, kind).missing {
@@ -539,11 +451,7 @@ impl Study {
                 why.push(reason.clone());
             }
         }
-        for served in self
-            .service
-            .iter()
-            .filter(|of| of.option == option || (of.option == than && than != 0))
-        {
+        for served in self.service.iter().filter(|of| of.option == option || (of.option == than && than != 0)) {
             why.extend(served.differences.iter().cloned());
         }
         if !why.is_empty() {
@@ -553,13 +461,8 @@ impl Study {
             return Verdict::Same;
         }
         let share = money.share_below_nought().unwrap_or(0.0);
-        let anyhow = self
-            .known_present(than)
-            .spread()
-            .map_or(0.0, |of| of.median.abs());
-        let is_small = money
-            .spread()
-            .is_some_and(|of| of.low.abs().max(of.high.abs()) < HARDLY * anyhow);
+        let anyhow = self.known_present(than).spread().map_or(0.0, |of| of.median.abs());
+        let is_small = money.spread().is_some_and(|of| of.low.abs().max(of.high.abs()) < HARDLY * anyhow);
         if is_small {
             Verdict::Hardly(share)
         } else if share >= AGREED {

@@ -19,32 +19,18 @@ pub struct Place {
 impl Place {
     /// A place that means the whole file.
     pub fn file(file: &str) -> Self {
-        Self {
-            file: Arc::from(file),
-            line: 0,
-            column: 1,
-            length: 1,
-        }
+        Self { file: Arc::from(file), line: 0, column: 1, length: 1 }
     }
 
     /// The first column of a line.
     pub fn line(file: &Arc<str>, line: u32) -> Self {
-        Self {
-            file: Arc::clone(file),
-            line,
-            column: 1,
-            length: 1,
-        }
+        Self { file: Arc::clone(file), line, column: 1, length: 1 }
     }
 }
 
 impl fmt::Display for Place {
     /// `facility.yaml:41`, or the file alone when the whole file is meant.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.line == 0 {
-            f.write_str(&self.file)
-        } else {
-            write!(f, "{}:{}", self.file, self.line)
-        }
+        if self.line == 0 { f.write_str(&self.file) } else { write!(f, "{}:{}", self.file, self.line) }
     }
 }

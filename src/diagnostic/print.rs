@@ -23,21 +23,14 @@ pub fn print(problems: &Problems, lines: &dyn Lines, colour: bool) -> String {
         out.push('\n');
     }
     if problems.beyond() > 0 {
-        out.push_str(&format!(
-            "and {} more that are not shown\n",
-            problems.beyond()
-        ));
+        out.push_str(&format!("and {} more that are not shown\n", problems.beyond()));
     }
     let counted = |number: usize, word: &str| match number {
         0 => None,
         1 => Some(format!("1 {word}")),
         more => Some(format!("{more} {word}s")),
     };
-    let of = |severity: Severity| {
-        all.iter()
-            .filter(|problem| problem.severity == severity)
-            .count()
-    };
+    let of = |severity: Severity| all.iter().filter(|problem| problem.severity == severity).count();
     let told: Vec<String> = [
         counted(problems.errors(), "error"),
         counted(of(Severity::Warning), "warning"),
@@ -55,11 +48,7 @@ pub fn print(problems: &Problems, lines: &dyn Lines, colour: bool) -> String {
 
 /// One problem as text.
 pub fn print_one(problem: &Problem, lines: &dyn Lines, colour: bool) -> String {
-    let renderer = if colour {
-        Renderer::styled()
-    } else {
-        Renderer::plain()
-    };
+    let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let renderer = renderer.decor_style(DecorStyle::Ascii).term_width(WIDTH);
     let level = match problem.severity {
         Severity::Error => Level::ERROR,
@@ -92,11 +81,7 @@ fn finish(problem: &Problem, head: String) -> String {
         out.push('\n');
         let lead = format!("  {place}  ");
         out.push_str(&lead);
-        out.push_str(&wrap(
-            &clean(words),
-            WIDTH - lead.chars().count().min(40),
-            4,
-        ));
+        out.push_str(&wrap(&clean(words), WIDTH - lead.chars().count().min(40), 4));
     }
     if let Some(hint) = &problem.hint {
         out.push_str("\n  ");
@@ -108,9 +93,7 @@ fn finish(problem: &Problem, head: String) -> String {
 
 /// Control characters, and marks that turn the direction of writing, must not reach a terminal.
 fn clean(text: &str) -> String {
-    text.chars()
-        .map(|c| if is_unprintable(c) { '\u{fffd}' } else { c })
-        .collect()
+    text.chars().map(|c| if is_unprintable(c) { '\u{fffd}' } else { c }).collect()
 }
 
 fn is_unprintable(c: char) -> bool {
@@ -138,19 +121,12 @@ const LINE_WIDTH: usize = 64;
 
 /// The part of a line that shows its place, with the byte span of the place inside it.
 fn window(line: &str, place: &Place) -> (String, usize, usize) {
-    let letters: Vec<char> = line
-        .chars()
-        .map(|c| if is_unprintable(c) { ' ' } else { c })
-        .collect();
+    let letters: Vec<char> = line.chars().map(|c| if is_unprintable(c) { ' ' } else { c }).collect();
     let start = (place.column.max(1) as usize - 1).min(letters.len());
     let end = (start + place.length.max(1) as usize).min(letters.len());
     let width: usize = letters.iter().map(|c| columns(*c)).sum();
     let before: usize = letters.iter().take(end).map(|c| columns(*c)).sum();
-    let first = if width <= LINE_WIDTH || before <= LINE_WIDTH {
-        0
-    } else {
-        start.saturating_sub(20)
-    };
+    let first = if width <= LINE_WIDTH || before <= LINE_WIDTH { 0 } else { start.saturating_sub(20) };
     let mut text = String::new();
     if first > 0 {
         text.push_str("...");
@@ -219,12 +195,7 @@ mod tests {
     }
 
     fn place(column: u32, length: u32) -> Place {
-        Place {
-            file: Arc::from("facility.yaml"),
-            line: 7,
-            column,
-            length,
-        }
+        Place { file: Arc::from("facility.yaml"), line: 7, column, length }
     }
 
     #[test]
@@ -240,25 +211,16 @@ mod tests {
 
     #[test]
     fn no_line_of_a_message_is_wider_than_the_screen() {
-        let long: &'static str =
-            Box::leak(format!("key: {}end", "word ".repeat(60)).into_boxed_str());
+        let long: &'static str = Box::leak(format!("key: {}end", "word ".repeat(60)).into_boxed_str());
         for column in [1, 6, 150, 290, 400] {
             let problem = Problem::error(
                 &place(column, 300),
-                format!(
-                    "{}{}",
-                    "a sentence that goes on ".repeat(12),
-                    "x".repeat(200)
-                ),
+                format!("{}{}", "a sentence that goes on ".repeat(12), "x".repeat(200)),
             )
             .hint("a hint that goes on ".repeat(12))
             .related(&place(1, 1), "another place that goes on ".repeat(6));
             for line in print_one(&problem, &One(long), false).lines() {
-                assert!(
-                    line.chars().count() <= WIDTH,
-                    "{} columns: {line}",
-                    line.chars().count()
-                );
+                assert!(line.chars().count() <= WIDTH, "{} columns: {line}", line.chars().count());
             }
         }
     }
@@ -267,9 +229,6 @@ mod tests {
     fn control_characters_of_a_file_do_not_reach_the_terminal() {
         let problem = Problem::error(&place(1, 2), "bad \u{1b}[31m name");
         let text = print_one(&problem, &One("\u{1b}[2Jx\u{7}"), false);
-        assert!(
-            !text.contains('\u{1b}') && !text.contains('\u{7}'),
-            "{text:?}"
-        );
+        assert!(!text.contains('\u{1b}') && !text.contains('\u{7}'), "{text:?}");
     }
 }

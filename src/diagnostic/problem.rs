@@ -74,10 +74,7 @@ impl Problem {
 
     /// An error from a value that could not be read.
     pub fn misread(place: &Place, misread: Misread) -> Self {
-        Self {
-            hint: misread.hint.map(clip),
-            ..Self::error(place, misread.message)
-        }
+        Self { hint: misread.hint.map(clip), ..Self::error(place, misread.message) }
     }
 
     /// What to do about it.
@@ -139,10 +136,7 @@ impl Problems {
         if held.list.len() >= MOST_KEPT {
             held.beyond += 1;
             held.errors += usize::from(is_error);
-        } else if held
-            .seen
-            .insert((problem.place.clone(), problem.message.clone()))
-        {
+        } else if held.seen.insert((problem.place.clone(), problem.message.clone())) {
             held.errors += usize::from(is_error);
             held.list.push(problem);
         }
@@ -185,13 +179,7 @@ impl Problems {
         }
         let rank = |place: &Place| files.iter().position(|file| *file == place.file);
         let mut all = held.list.clone();
-        all.sort_by_key(|problem| {
-            (
-                rank(&problem.place),
-                problem.place.line,
-                problem.place.column,
-            )
-        });
+        all.sort_by_key(|problem| (rank(&problem.place), problem.place.line, problem.place.column));
         all
     }
 }
@@ -207,11 +195,7 @@ mod tests {
         problems.add(Problem::error(&Place::line(&file, 9), "second"));
         problems.add(Problem::warning(&Place::line(&file, 2), "first"));
         problems.add(Problem::error(&Place::line(&file, 9), "second"));
-        let told: Vec<String> = problems
-            .in_order()
-            .into_iter()
-            .map(|problem| problem.message)
-            .collect();
+        let told: Vec<String> = problems.in_order().into_iter().map(|problem| problem.message).collect();
         assert_eq!(told, ["first", "second"]);
         assert_eq!(problems.errors(), 1);
     }

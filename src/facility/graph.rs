@@ -3,9 +3,7 @@
 use std::collections::{BTreeSet, VecDeque};
 
 use crate::diagnostic::Place;
-use crate::facility::model::{
-    Facility, Filter, FilterKind, Outflow, PlaceId, PlaceKind, SitePlace, WashWater,
-};
+use crate::facility::model::{Facility, Filter, FilterKind, Outflow, PlaceId, PlaceKind, SitePlace, WashWater};
 
 /// What a way carries.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -77,10 +75,7 @@ impl Carries {
 
     /// Whether it passes on by itself in the same day; a draw waits until somebody takes it.
     pub fn is_flow(self) -> bool {
-        !matches!(
-            self,
-            Self::Drawn | Self::TopUp | Self::WashSupply | Self::SpraySupply
-        )
+        !matches!(self, Self::Drawn | Self::TopUp | Self::WashSupply | Self::SpraySupply)
     }
 
     /// Whether it is water in a pipe or channel, so that a meter can sit on it.
@@ -122,30 +117,19 @@ pub struct Graph {
 impl Graph {
     /// The ways of a checked facility.
     pub fn of(facility: &Facility) -> Self {
-        let all = facility
-            .places
-            .iter()
-            .enumerate()
-            .map(|(at, place)| (PlaceId(at), place));
+        let all = facility.places.iter().enumerate().map(|(at, place)| (PlaceId(at), place));
         Self::from_places(facility.places.len(), all)
     }
 
     /// The ways of the places that could be read.
-    pub(super) fn from_places<'a>(
-        count: usize,
-        places: impl Iterator<Item = (PlaceId, &'a SitePlace)>,
-    ) -> Self {
+    pub(super) fn from_places<'a>(count: usize, places: impl Iterator<Item = (PlaceId, &'a SitePlace)>) -> Self {
         let mut ways = Vec::new();
         let mut lines = vec![None; count];
         for (id, site) in places {
             if let PlaceKind::Filter(filter) = &site.kind
                 && let Some(slot) = lines.get_mut(id.0)
             {
-                *slot = Some(if filter.takes_from.is_empty() {
-                    Line::Push
-                } else {
-                    Line::Pull
-                });
+                *slot = Some(if filter.takes_from.is_empty() { Line::Push } else { Line::Pull });
             }
             ways_of(id, site, &mut ways);
         }
@@ -160,9 +144,7 @@ impl Graph {
 
     /// The ways from one place to another.
     pub fn ways_between(&self, from: PlaceId, to: PlaceId) -> impl Iterator<Item = &Way> {
-        self.ways
-            .iter()
-            .filter(move |way| way.from == from && way.to == to)
+        self.ways.iter().filter(move |way| way.from == from && way.to == to)
     }
 
     /// The ways out of a place.
@@ -189,12 +171,7 @@ impl Graph {
 
 fn ways_of(id: PlaceId, site: &SitePlace, ways: &mut Vec<Way>) {
     let mut add = |from: PlaceId, to: PlaceId, carries: Carries, place: &Place| {
-        ways.push(Way {
-            from,
-            to,
-            carries,
-            place: place.clone(),
-        });
+        ways.push(Way { from, to, carries, place: place.clone() });
     };
     let here = &site.place;
     match &site.kind {
@@ -243,12 +220,7 @@ fn ways_of(id: PlaceId, site: &SitePlace, ways: &mut Vec<Way>) {
     }
 }
 
-fn filter_ways(
-    id: PlaceId,
-    here: &Place,
-    filter: &Filter,
-    add: &mut impl FnMut(PlaceId, PlaceId, Carries, &Place),
-) {
+fn filter_ways(id: PlaceId, here: &Place, filter: &Filter, add: &mut impl FnMut(PlaceId, PlaceId, Carries, &Place)) {
     for from in &filter.takes_from {
         add(*from, id, Carries::Drawn, here);
     }
@@ -277,18 +249,12 @@ fn filter_ways(
         add(id, to, Carries::SpentMedia, here);
     }
     match &filter.kind {
-        FilterKind::GravityScreen {
-            hosed_down: Some(hose),
-        } => {
+        FilterKind::GravityScreen { hosed_down: Some(hose) } => {
             add(hose.with, id, Carries::SpraySupply, here);
             out(id, &hose.to, Carries::HosedDown, add);
         }
-        FilterKind::VibratingScreen {
-            spray: Some(spray), ..
-        } => add(spray.with, id, Carries::SpraySupply, here),
-        FilterKind::MovingMedia {
-            drip_to: Some(to), ..
-        } => out(id, to, Carries::Drip, add),
+        FilterKind::VibratingScreen { spray: Some(spray), .. } => add(spray.with, id, Carries::SpraySupply, here),
+        FilterKind::MovingMedia { drip_to: Some(to), .. } => out(id, to, Carries::Drip, add),
         FilterKind::MicroscreenDrum { rinse, .. } => {
             if let WashWater::From(source) = rinse.with {
                 add(source, id, Carries::WashSupply, here);
@@ -299,12 +265,7 @@ fn filter_ways(
     }
 }
 
-fn out(
-    id: PlaceId,
-    to: &Outflow,
-    carries: Carries,
-    add: &mut impl FnMut(PlaceId, PlaceId, Carries, &Place),
-) {
+fn out(id: PlaceId, to: &Outflow, carries: Carries, add: &mut impl FnMut(PlaceId, PlaceId, Carries, &Place)) {
     for (target, place) in to.named() {
         add(id, target, carries, place);
     }
@@ -313,12 +274,8 @@ fn out(
 /// Kahn's order over the flows of a day; the lowest number first.
 fn order(count: usize, ways: &[Way]) -> Vec<PlaceId> {
     let (next, mut waiting) = neighbours(count, ways);
-    let mut free: BTreeSet<usize> = waiting
-        .iter()
-        .enumerate()
-        .filter(|(_, left)| **left == 0)
-        .map(|(at, _)| at)
-        .collect();
+    let mut free: BTreeSet<usize> =
+        waiting.iter().enumerate().filter(|(_, left)| **left == 0).map(|(at, _)| at).collect();
     let mut order = Vec::with_capacity(count);
     while let Some(at) = free.pop_first() {
         order.push(PlaceId(at));
@@ -364,12 +321,8 @@ pub(super) fn loops(count: usize, graph: &Graph) -> Vec<Vec<Way>> {
         };
         // The knot: what is reached from here and reaches back.
         let reached = reach(at, &next, &left);
-        let knot: BTreeSet<usize> = reached
-            .iter()
-            .copied()
-            .filter(|other| reach(*other, &next, &left).contains(&at))
-            .take(300)
-            .collect();
+        let knot: BTreeSet<usize> =
+            reached.iter().copied().filter(|other| reach(*other, &next, &left).contains(&at)).take(300).collect();
         let mut best = through;
         for other in &knot {
             if let Some(candidate) = shortest(*other, &next, &knot)
@@ -378,20 +331,13 @@ pub(super) fn loops(count: usize, graph: &Graph) -> Vec<Vec<Way>> {
                 best = candidate;
             }
         }
-        let least = best
-            .iter()
-            .enumerate()
-            .min_by_key(|(_, place)| **place)
-            .map_or(0, |(index, _)| index);
+        let least = best.iter().enumerate().min_by_key(|(_, place)| **place).map_or(0, |(index, _)| index);
         best.rotate_left(least);
         let ways = best
             .iter()
             .zip(best.iter().cycle().skip(1))
             .filter_map(|(from, to)| {
-                graph
-                    .ways_between(PlaceId(*from), PlaceId(*to))
-                    .find(|way| way.carries.is_flow())
-                    .cloned()
+                graph.ways_between(PlaceId(*from), PlaceId(*to)).find(|way| way.carries.is_flow()).cloned()
             })
             .collect();
         found.push(ways);
@@ -421,12 +367,7 @@ fn shortest(from: usize, next: &[BTreeSet<usize>], within: &BTreeSet<usize>) -> 
     let mut came: Vec<Option<usize>> = vec![None; next.len()];
     let mut queue = VecDeque::from([from]);
     while let Some(at) = queue.pop_front() {
-        for to in next
-            .get(at)
-            .into_iter()
-            .flatten()
-            .filter(|to| within.contains(to))
-        {
+        for to in next.get(at).into_iter().flatten().filter(|to| within.contains(to)) {
             if *to == from {
                 let mut path = vec![at];
                 let mut back = at;
@@ -465,11 +406,7 @@ mod tests {
             })
             .collect();
         let order = order(count, &ways);
-        Graph {
-            ways,
-            order,
-            lines: vec![None; count],
-        }
+        Graph { ways, order, lines: vec![None; count] }
     }
 
     #[test]
@@ -483,10 +420,8 @@ mod tests {
     fn each_knot_tells_its_shortest_loop_from_the_first_place() {
         // 4 -> 2 -> 3 -> 4 and 3 -> 2 share a knot; 0 -> 0 is one by itself; 1 hangs behind.
         let graph = graph(6, &[(4, 2), (2, 3), (3, 4), (3, 2), (0, 0), (3, 1), (1, 5)]);
-        let told: Vec<Vec<usize>> = loops(6, &graph)
-            .iter()
-            .map(|ways| ways.iter().map(|way| way.from.0).collect())
-            .collect();
+        let told: Vec<Vec<usize>> =
+            loops(6, &graph).iter().map(|ways| ways.iter().map(|way| way.from.0).collect()).collect();
         assert_eq!(told, [vec![0], vec![2, 3]]);
     }
 }

@@ -21,22 +21,12 @@ pub struct Field<'a> {
 impl<'a> Field<'a> {
     /// A field of a node that stands for itself, such as a list's item.
     pub fn new(node: &'a Node, key: String, key_place: Place, problems: &'a Problems) -> Self {
-        Self {
-            node: Some(node),
-            key,
-            key_place,
-            problems,
-        }
+        Self { node: Some(node), key, key_place, problems }
     }
 
     /// The field of a key that was not written, in the map at `place`.
     pub(super) fn missing(key: String, place: Place, problems: &'a Problems) -> Self {
-        Self {
-            node: None,
-            key,
-            key_place: place,
-            problems,
-        }
+        Self { node: None, key, key_place: place, problems }
     }
 
     /// Whether the key was written.
@@ -64,8 +54,7 @@ impl<'a> Field<'a> {
 
     /// Tells something wrong at this value.
     pub fn refuse(&self, message: impl Into<String>, hint: impl Into<String>) {
-        self.problems
-            .add(Problem::error(&self.place(), message).hint(hint));
+        self.problems.add(Problem::error(&self.place(), message).hint(hint));
     }
 
     pub(super) fn last_key(&self) -> &str {
@@ -130,12 +119,7 @@ impl<'a> Field<'a> {
             return None;
         };
         match parser(text) {
-            Ok(value) => Some(Said {
-                value,
-                text: text.to_string(),
-                place: self.place(),
-                key: self.key.clone(),
-            }),
+            Ok(value) => Some(Said { value, text: text.to_string(), place: self.place(), key: self.key.clone() }),
             Err(misread) => {
                 self.problems.add(Problem::misread(&self.place(), misread));
                 None
@@ -146,11 +130,7 @@ impl<'a> Field<'a> {
     /// The items of a list.
     pub fn list(&self) -> Vec<Field<'a>> {
         match self.node.map(|node| &node.what) {
-            Some(What::List(items)) => items
-                .iter()
-                .enumerate()
-                .map(|(at, item)| self.item(item, at))
-                .collect(),
+            Some(What::List(items)) => items.iter().enumerate().map(|(at, item)| self.item(item, at)).collect(),
             Some(_) => {
                 self.expected("a list", "[one, two], or one on each line behind a dash");
                 Vec::new()
@@ -173,28 +153,17 @@ impl<'a> Field<'a> {
     }
 
     fn item(&self, node: &'a Node, at: usize) -> Field<'a> {
-        Field::new(
-            node,
-            format!("{} / {}", self.key, at + 1),
-            node.place.clone(),
-            self.problems,
-        )
+        Field::new(node, format!("{} / {}", self.key, at + 1), node.place.clone(), self.problems)
     }
 
     /// The map that the value is.
     pub fn fields(&self) -> Option<Fields<'a>> {
         match self.node.map(|node| &node.what) {
-            Some(What::Map(entries)) => Some(Fields::new(
-                entries,
-                self.key.clone(),
-                self.key_place.clone(),
-                self.problems,
-            )),
+            Some(What::Map(entries)) => {
+                Some(Fields::new(entries, self.key.clone(), self.key_place.clone(), self.problems))
+            }
             Some(_) => {
-                self.expected(
-                    "keys with values",
-                    "{key: value}, or one `key: value` on each line below, further in",
-                );
+                self.expected("keys with values", "{key: value}, or one `key: value` on each line below, further in");
                 None
             }
             None => None,
@@ -222,11 +191,7 @@ impl<'a> Field<'a> {
         let named = self.named();
         if named.len() > most {
             self.refuse(
-                format!(
-                    "`{}` has {} entries, and at most {most} are read",
-                    self.last_key(),
-                    named.len()
-                ),
+                format!("`{}` has {} entries, and at most {most} are read", self.last_key(), named.len()),
                 "describe a smaller site, or only the part that matters",
             );
             return Vec::new();

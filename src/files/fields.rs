@@ -35,10 +35,7 @@ impl<'a> Fields<'a> {
             self.asked.push(key.to_string());
         }
         let path = self.at(key);
-        let found = self
-            .entries
-            .iter()
-            .position(|entry| same_word(&entry.key, key));
+        let found = self.entries.iter().position(|entry| same_word(&entry.key, key));
         match found.and_then(|at| self.entries.get(at).map(|entry| (at, entry))) {
             Some((at, entry)) => {
                 if let Some(taken) = self.taken.get_mut(at) {
@@ -90,26 +87,17 @@ impl<'a> Fields<'a> {
             };
             if entry.key.is_empty() {
                 self.problems.add(
-                    Problem::error(&entry.key_place, "a name is expected here")
-                        .hint("write a name before the colon"),
+                    Problem::error(&entry.key_place, "a name is expected here").hint("write a name before the colon"),
                 );
                 continue;
             }
-            out.push((
-                name,
-                Field::new(&entry.value, key, entry.key_place.clone(), self.problems),
-            ));
+            out.push((name, Field::new(&entry.value, key, entry.key_place.clone(), self.problems)));
         }
         out
     }
 
     /// The map of these entries, none of them asked for yet.
-    pub(super) fn new(
-        entries: &'a [Entry],
-        path: String,
-        place: Place,
-        problems: &'a Problems,
-    ) -> Self {
+    pub(super) fn new(entries: &'a [Entry], path: String, place: Place, problems: &'a Problems) -> Self {
         Self {
             entries,
             taken: vec![false; entries.len()],
@@ -127,23 +115,14 @@ impl<'a> Fields<'a> {
     }
 
     fn untaken(&self) -> impl Iterator<Item = &'a Entry> {
-        self.entries
-            .iter()
-            .zip(&self.taken)
-            .filter(|(_, taken)| !**taken)
-            .map(|(entry, _)| entry)
+        self.entries.iter().zip(&self.taken).filter(|(_, taken)| !**taken).map(|(entry, _)| entry)
     }
 
     /// Tells of every key that nobody asked for, with the one that was probably meant.
     pub fn finish(mut self) {
         const MOST_TOLD: usize = 50;
         let whose = self.name();
-        let known = self
-            .asked
-            .iter()
-            .map(|asked| format!("`{asked}`"))
-            .collect::<Vec<_>>()
-            .join(", ");
+        let known = self.asked.iter().map(|asked| format!("`{asked}`")).collect::<Vec<_>>().join(", ");
         let mut meant: Vec<&str> = Vec::new();
         for (number, entry) in self.untaken().enumerate() {
             if number == MOST_TOLD {
@@ -153,13 +132,8 @@ impl<'a> Fields<'a> {
                 ));
                 break;
             }
-            let open = self
-                .asked
-                .iter()
-                .filter(|asked| !self.has(asked))
-                .map(String::as_str);
-            let near = nearest(&entry.key, open)
-                .or_else(|| nearest(&entry.key, self.asked.iter().map(String::as_str)));
+            let open = self.asked.iter().filter(|asked| !self.has(asked)).map(String::as_str);
+            let near = nearest(&entry.key, open).or_else(|| nearest(&entry.key, self.asked.iter().map(String::as_str)));
             let hint = match near {
                 Some(near) => format!("did you mean `{near}`?"),
                 None if known.is_empty() => "take it out".to_string(),
@@ -167,11 +141,7 @@ impl<'a> Fields<'a> {
             };
             meant.extend(near);
             self.problems.add(
-                Problem::error(
-                    &entry.key_place,
-                    format!("`{}` is not known in {whose}", short(&entry.key)),
-                )
-                .hint(hint),
+                Problem::error(&entry.key_place, format!("`{}` is not known in {whose}", short(&entry.key))).hint(hint),
             );
         }
         let told: Vec<String> = meant.into_iter().map(str::to_string).collect();
@@ -194,11 +164,7 @@ impl Drop for Fields<'_> {
 }
 
 fn join(path: &str, key: &str) -> String {
-    if path.is_empty() {
-        key.to_string()
-    } else {
-        format!("{path} / {key}")
-    }
+    if path.is_empty() { key.to_string() } else { format!("{path} / {key}") }
 }
 
 /// Keys of ours are read in any case and with any spaces between words.
@@ -208,8 +174,7 @@ pub(super) fn same_word(typed: &str, key: &str) -> bool {
     loop {
         match (ours.next(), theirs.next()) {
             (None, None) => return true,
-            (Some(a), Some(b))
-                if a.eq_ignore_ascii_case(b) || a.to_lowercase() == b.to_lowercase() => {}
+            (Some(a), Some(b)) if a.eq_ignore_ascii_case(b) || a.to_lowercase() == b.to_lowercase() => {}
             _ => return false,
         }
     }

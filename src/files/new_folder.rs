@@ -7,9 +7,7 @@ use std::path::{Component, Path};
 #[derive(Debug, thiserror::Error)]
 pub enum NewFolderError {
     /// Something stands at the path already.
-    #[error(
-        "`{folder}` holds `{first}` already; nothing was written. Name a folder that does not exist yet"
-    )]
+    #[error("`{folder}` holds `{first}` already; nothing was written. Name a folder that does not exist yet")]
     NotEmpty {
         /// The folder.
         folder: String,
@@ -36,10 +34,7 @@ pub enum NewFolderError {
 /// When something stands there already, a name leads out of the folder, or the disk refuses.
 pub fn make_new_folder(folder: &Path, files: &[(&str, &[u8])]) -> Result<(), NewFolderError> {
     let shown = || folder.display().to_string();
-    let refuse = |cause: io::Error| NewFolderError::Disk {
-        folder: shown(),
-        cause,
-    };
+    let refuse = |cause: io::Error| NewFolderError::Disk { folder: shown(), cause };
     if folder.file_name().is_none() || folder.is_file() {
         return Err(NewFolderError::NotAFolder(shown()));
     }
@@ -51,18 +46,12 @@ pub fn make_new_folder(folder: &Path, files: &[(&str, &[u8])]) -> Result<(), New
         _ => Path::new("."),
     };
     std::fs::create_dir_all(parent).map_err(refuse)?;
-    let beside = tempfile::Builder::new()
-        .prefix(".new-")
-        .tempdir_in(parent)
-        .map_err(refuse)?;
+    let beside = tempfile::Builder::new().prefix(".new-").tempdir_in(parent).map_err(refuse)?;
     let inside = beside.path().join("folder");
     std::fs::create_dir(&inside).map_err(refuse)?;
     for (name, bytes) in files {
         let relative = Path::new(name);
-        if !relative
-            .components()
-            .all(|part| matches!(part, Component::Normal(_)))
-        {
+        if !relative.components().all(|part| matches!(part, Component::Normal(_))) {
             return Err(NewFolderError::NotAFolder((*name).to_string()));
         }
         let path = inside.join(relative);
@@ -80,20 +69,11 @@ pub fn make_new_folder(folder: &Path, files: &[(&str, &[u8])]) -> Result<(), New
 
 fn refuse_if_used(folder: &Path) -> Result<(), NewFolderError> {
     let shown = folder.display().to_string();
-    let entries = std::fs::read_dir(folder).map_err(|cause| NewFolderError::Disk {
-        folder: shown.clone(),
-        cause,
-    })?;
-    let first = entries
-        .flatten()
-        .map(|entry| entry.file_name().to_string_lossy().into_owned())
-        .min();
+    let entries = std::fs::read_dir(folder).map_err(|cause| NewFolderError::Disk { folder: shown.clone(), cause })?;
+    let first = entries.flatten().map(|entry| entry.file_name().to_string_lossy().into_owned()).min();
     match first {
         None => Ok(()),
-        Some(first) => Err(NewFolderError::NotEmpty {
-            folder: shown,
-            first,
-        }),
+        Some(first) => Err(NewFolderError::NotEmpty { folder: shown, first }),
     }
 }
 
@@ -108,14 +88,8 @@ mod tests {
         std::fs::create_dir(&folder).unwrap();
         std::fs::write(folder.join("facility.yaml"), "years of work").unwrap();
         let told = make_new_folder(&folder, &[("facility.yaml", b"new")]).unwrap_err();
-        assert!(
-            told.to_string().contains("`facility.yaml` already"),
-            "{told}"
-        );
-        assert_eq!(
-            std::fs::read_to_string(folder.join("facility.yaml")).unwrap(),
-            "years of work"
-        );
+        assert!(told.to_string().contains("`facility.yaml` already"), "{told}");
+        assert_eq!(std::fs::read_to_string(folder.join("facility.yaml")).unwrap(), "years of work");
         assert_eq!(std::fs::read_dir(parent.path()).unwrap().count(), 1);
     }
 

@@ -19,11 +19,6 @@ pub struct Said<T> {
 
 impl<Q> From<Said<Stated<Q>>> for Given<Q> {
     fn from(said: Said<Stated<Q>>) -> Self {
-        Self {
-            stated: said.value,
-            text: said.text,
-            place: said.place,
-            key: said.key,
-        }
+        Self { stated: said.value, text: said.text, place: said.place, key: said.key }
     }
 }

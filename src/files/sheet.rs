@@ -70,22 +70,13 @@ pub fn rows(source: &Source, delimiter: u8, problems: &Problems) -> Option<Vec<R
                 return None;
             }
         }
-        let at = record
-            .position()
-            .map_or(0, |position| usize::try_from(position.byte()).unwrap_or(0));
+        let at = record.position().map_or(0, |position| usize::try_from(position.byte()).unwrap_or(0));
         let start = first_row_at(source, at);
-        let row = Row {
-            line: source.place(start, start).line,
-            cells: record.clone(),
-            start,
-        };
+        let row = Row { line: source.place(start, start).line, cells: record.clone(), start };
         if rows.len() >= MOST_ROWS {
             problems.add(
-                Problem::error(
-                    &Place::line(&source.name, row.line),
-                    format!("more than {MOST_ROWS} rows"),
-                )
-                .hint("split the file"),
+                Problem::error(&Place::line(&source.name, row.line), format!("more than {MOST_ROWS} rows"))
+                    .hint("split the file"),
             );
             return None;
         }
@@ -98,11 +89,7 @@ pub fn rows(source: &Source, delimiter: u8, problems: &Problems) -> Option<Vec<R
 /// The reader's position of a row may stand before empty lines and remarks.
 fn first_row_at(source: &Source, from: usize) -> usize {
     let mut at = from;
-    while let Some(line) = source
-        .text
-        .get(at..)
-        .and_then(|rest| rest.split_inclusive('\n').next())
-    {
+    while let Some(line) = source.text.get(at..).and_then(|rest| rest.split_inclusive('\n').next()) {
         if line.trim_end_matches('\n').is_empty() || line.starts_with('#') {
             at += line.len();
         } else {
@@ -145,10 +132,7 @@ pub fn place(source: &Source, delimiter: u8, row: &Row, column: usize) -> Place 
 fn trimmed_place(source: &Source, from: usize, to: usize) -> Place {
     let text = source.text.get(from..to).unwrap_or_default();
     let lead = text.len() - text.trim_start().len();
-    source.place(
-        from + lead,
-        (from + lead + text.trim().len()).max(from + lead),
-    )
+    source.place(from + lead, (from + lead + text.trim().len()).max(from + lead))
 }
 
 impl<'a> Sheet<'a> {
@@ -163,30 +147,13 @@ impl<'a> Sheet<'a> {
             return None;
         }
         let heading = all.remove(0);
-        let headings: Vec<String> = (0..heading.len())
-            .map(|at| heading.cell(at).to_string())
-            .collect();
-        let sheet = Self {
-            source,
-            delimiter,
-            headings,
-            heading,
-            rows: all,
-        };
+        let headings: Vec<String> = (0..heading.len()).map(|at| heading.cell(at).to_string()).collect();
+        let sheet = Self { source, delimiter, headings, heading, rows: all };
         for (at, name) in sheet.headings.iter().enumerate() {
-            if !name.is_empty()
-                && sheet
-                    .headings
-                    .iter()
-                    .take(at)
-                    .any(|other| other.eq_ignore_ascii_case(name))
-            {
+            if !name.is_empty() && sheet.headings.iter().take(at).any(|other| other.eq_ignore_ascii_case(name)) {
                 problems.add(
-                    Problem::error(
-                        &sheet.heading_place(at),
-                        format!("two columns are called `{name}`"),
-                    )
-                    .hint("rename one of them"),
+                    Problem::error(&sheet.heading_place(at), format!("two columns are called `{name}`"))
+                        .hint("rename one of them"),
                 );
             }
         }
@@ -195,9 +162,7 @@ impl<'a> Sheet<'a> {
 
     /// The number of a column by its heading, in any case.
     pub fn column(&self, heading: &str) -> Option<usize> {
-        self.headings
-            .iter()
-            .position(|name| name.eq_ignore_ascii_case(heading))
+        self.headings.iter().position(|name| name.eq_ignore_ascii_case(heading))
     }
 
     /// The number of a column that must be there; a missing one is told with the nearest heading.
@@ -210,8 +175,7 @@ impl<'a> Sheet<'a> {
                 None => format!("the columns are: {}", self.headings.join(", ")),
             };
             let place = Place::line(&self.source.name, self.heading.line);
-            problems
-                .add(Problem::error(&place, format!("there is no column `{heading}`")).hint(hint));
+            problems.add(Problem::error(&place, format!("there is no column `{heading}`")).hint(hint));
         }
         found
     }
@@ -230,11 +194,7 @@ impl<'a> Sheet<'a> {
     pub fn tell_ragged(&self, problems: &Problems) {
         for row in &self.rows {
             if row.len() > self.headings.len() {
-                let message = format!(
-                    "this row has {} cells and there are {} columns",
-                    row.len(),
-                    self.headings.len()
-                );
+                let message = format!("this row has {} cells and there are {} columns", row.len(), self.headings.len());
                 problems.add(
                     Problem::error(&self.place(row, self.headings.len()), message)
                         .hint("a comma inside a text needs quotes around the text; a comma inside a number must go"),
@@ -250,38 +210,28 @@ mod tests {
 
     #[test]
     fn a_cell_knows_its_place_behind_remarks_quotes_and_empty_lines() {
-        let text = "# remark, with comma\n\ndate,place,note\n# another\n2025-07-11,\"Pond, west\", wet \n\n2025-07-12,Well\n";
+        let text =
+            "# remark, with comma\n\ndate,place,note\n# another\n2025-07-11,\"Pond, west\", wet \n\n2025-07-12,Well\n";
         let source = Source::new("records/a.csv", text);
         let problems = Problems::new();
         let sheet = Sheet::read(&source, b',', &problems).unwrap();
         assert_eq!(sheet.headings, ["date", "place", "note"]);
         assert_eq!(sheet.rows.len(), 2);
         let first = &sheet.rows[0];
-        assert_eq!(
-            (first.line, first.cell(1), first.cell(2)),
-            (5, "Pond, west", "wet")
-        );
+        assert_eq!((first.line, first.cell(1), first.cell(2)), (5, "Pond, west", "wet"));
         let place = sheet.place(first, 2);
         assert_eq!((place.line, place.column, place.length), (5, 26, 3));
         assert_eq!(sheet.place(first, 1).column, 12);
         assert_eq!((sheet.rows[1].line, sheet.rows[1].cell(2)), (7, ""));
         assert_eq!(sheet.needed("palce", &problems), None);
-        assert!(
-            problems.in_order()[0]
-                .hint
-                .as_deref()
-                .unwrap()
-                .contains("`place`")
-        );
+        assert!(problems.in_order()[0].hint.as_deref().unwrap().contains("`place`"));
     }
 
     #[test]
     fn a_row_with_a_cell_too_many_is_told() {
         let source = Source::new("a.csv", "date,value\n2025-07-11,1,000\n");
         let problems = Problems::new();
-        Sheet::read(&source, b',', &problems)
-            .unwrap()
-            .tell_ragged(&problems);
+        Sheet::read(&source, b',', &problems).unwrap().tell_ragged(&problems);
         let told = problems.in_order();
         assert_eq!((told[0].place.line, told[0].place.column), (2, 14));
     }

@@ -26,50 +26,29 @@ impl Source {
     /// A source from text that is already here (tests, text from standard input).
     pub fn new(name: &str, text: &str) -> Self {
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-        let text = if text.contains('\r') {
-            text.replace("\r\n", "\n").replace('\r', "\n")
-        } else {
-            text.to_string()
-        };
-        let line_starts = std::iter::once(0)
-            .chain(text.match_indices('\n').map(|(at, _)| at + 1))
-            .collect();
-        Self {
-            name: Arc::from(name),
-            text,
-            line_starts,
-        }
+        let text = if text.contains('\r') { text.replace("\r\n", "\n").replace('\r', "\n") } else { text.to_string() };
+        let line_starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+        Self { name: Arc::from(name), text, line_starts }
     }
 
     /// A line counted from 1, without its end.
     pub fn line(&self, line: u32) -> Option<&str> {
         let at = (line as usize).checked_sub(1)?;
         let from = *self.line_starts.get(at)?;
-        let to = self
-            .line_starts
-            .get(at + 1)
-            .map_or(self.text.len(), |next| next - 1);
+        let to = self.line_starts.get(at + 1).map_or(self.text.len(), |next| next - 1);
         self.text.get(from..to)
     }
 
     /// The byte at which a line counted from 1 starts.
     pub fn line_start(&self, line: u32) -> Option<usize> {
-        self.line_starts
-            .get((line as usize).checked_sub(1)?)
-            .copied()
+        self.line_starts.get((line as usize).checked_sub(1)?).copied()
     }
 
     /// The place of a stretch of bytes; only its part on the first line counts.
     pub fn place(&self, from: usize, to: usize) -> Place {
-        let line = self
-            .line_starts
-            .partition_point(|start| *start <= from)
-            .max(1);
+        let line = self.line_starts.partition_point(|start| *start <= from).max(1);
         let start = self.line_starts.get(line - 1).copied().unwrap_or(0);
-        let column = self
-            .text
-            .get(start..from)
-            .map_or(0, |text| text.chars().count());
+        let column = self.text.get(start..from).map_or(0, |text| text.chars().count());
         let shown = self.text.get(from..to).unwrap_or_default();
         let length = shown.lines().next().unwrap_or_default().chars().count();
         let small = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
@@ -109,10 +88,7 @@ enum Contents {
 impl Sources {
     /// None read yet; `directory` is the facility's.
     pub fn new(directory: &Path) -> Self {
-        Self {
-            directory: directory.to_path_buf(),
-            read: Vec::new(),
-        }
+        Self { directory: directory.to_path_buf(), read: Vec::new() }
     }
 
     /// The facility's directory.
@@ -164,18 +140,12 @@ impl Sources {
             .filter(|entry| entry.path().is_file())
             .filter_map(|entry| entry.file_name().into_string().ok())
             .filter(|name| !name.starts_with('.'))
-            .filter(|name| {
-                Path::new(name)
-                    .extension()
-                    .is_some_and(|end| end.eq_ignore_ascii_case(ending))
-            })
-            .map(|name| {
-                if folder.is_empty() || folder == "." {
-                    name
-                } else {
-                    Self::name_of(&format!("{folder}/{name}"))
-                }
-            })
+            .filter(|name| Path::new(name).extension().is_some_and(|end| end.eq_ignore_ascii_case(ending)))
+            .map(
+                |name| {
+                    if folder.is_empty() || folder == "." { name } else { Self::name_of(&format!("{folder}/{name}")) }
+                },
+            )
             .collect();
         names.sort();
         names
@@ -183,44 +153,34 @@ impl Sources {
 
     /// Reads a text file. A file that is not there, too large or not UTF-8 is told at `asked_at`, where its name was
     /// typed (else at the file).
-    pub fn text(
-        &mut self,
-        name: &str,
-        asked_at: Option<&Place>,
-        problems: &Problems,
-    ) -> Option<Arc<Source>> {
+    pub fn text(&mut self, name: &str, asked_at: Option<&Place>, problems: &Problems) -> Option<Arc<Source>> {
         let path = self.directory.join(name);
         let name = Self::name_of(name);
         if let Some(Contents::Text(source)) = self.held(&path) {
             return Some(source);
         }
         let bytes = self.bounded(&path, &name, asked_at, problems)?;
-        let text =
-            match std::str::from_utf8(&bytes) {
-                Ok(text) => text,
-                Err(wrong) => {
-                    let head = bytes.get(..wrong.valid_up_to()).unwrap_or_default();
-                    let lines = head.iter().filter(|byte| **byte == b'\n').count();
-                    let mut place = Place::file(&name);
-                    place.line = u32::try_from(lines + 1).unwrap_or(u32::MAX);
-                    problems.add(Problem::error(&place, "this line is not UTF-8 text").hint(
-                        "save the file again as UTF-8 (\"CSV UTF-8\" in spreadsheet programs)",
-                    ));
-                    return None;
-                }
-            };
+        let text = match std::str::from_utf8(&bytes) {
+            Ok(text) => text,
+            Err(wrong) => {
+                let head = bytes.get(..wrong.valid_up_to()).unwrap_or_default();
+                let lines = head.iter().filter(|byte| **byte == b'\n').count();
+                let mut place = Place::file(&name);
+                place.line = u32::try_from(lines + 1).unwrap_or(u32::MAX);
+                problems.add(
+                    Problem::error(&place, "this line is not UTF-8 text")
+                        .hint("save the file again as UTF-8 (\"CSV UTF-8\" in spreadsheet programs)"),
+                );
+                return None;
+            }
+        };
         let source = Arc::new(Source::new(&name, text));
         self.keep(&name, path, &bytes, Contents::Text(Arc::clone(&source)));
         Some(source)
     }
 
     /// Reads a file that is not text (a workbook).
-    pub fn bytes(
-        &mut self,
-        name: &str,
-        asked_at: Option<&Place>,
-        problems: &Problems,
-    ) -> Option<Arc<[u8]>> {
+    pub fn bytes(&mut self, name: &str, asked_at: Option<&Place>, problems: &Problems) -> Option<Arc<[u8]>> {
         let path = self.directory.join(name);
         let name = Self::name_of(name);
         if let Some(Contents::Bytes(bytes)) = self.held(&path) {
@@ -233,45 +193,26 @@ impl Sources {
     }
 
     fn held(&self, path: &Path) -> Option<Contents> {
-        self.read
-            .iter()
-            .find(|(_, held, _)| held == path)
-            .map(|(_, _, contents)| contents.clone())
+        self.read.iter().find(|(_, held, _)| held == path).map(|(_, _, contents)| contents.clone())
     }
 
     fn keep(&mut self, name: &str, path: PathBuf, bytes: &[u8], contents: Contents) {
-        let file = FileRead {
-            name: Arc::from(name),
-            bytes: bytes.len() as u64,
-            sha256: sha256(bytes),
-        };
+        let file = FileRead { name: Arc::from(name), bytes: bytes.len() as u64, sha256: sha256(bytes) };
         self.read.push((file, path, contents));
     }
 
-    fn bounded(
-        &self,
-        path: &Path,
-        name: &str,
-        asked_at: Option<&Place>,
-        problems: &Problems,
-    ) -> Option<Vec<u8>> {
+    fn bounded(&self, path: &Path, name: &str, asked_at: Option<&Place>, problems: &Problems) -> Option<Vec<u8>> {
         let at = asked_at.cloned().unwrap_or_else(|| Place::file(name));
         let tell = |message: String, hint: &str| {
             problems.add(Problem::error(&at, message).hint(hint));
         };
         if path.is_dir() {
-            tell(
-                format!("`{name}` is a folder, and a file is expected"),
-                "write the path of a file",
-            );
+            tell(format!("`{name}` is a folder, and a file is expected"), "write the path of a file");
             return None;
         }
         // Looked at before it is opened: opening a pipe would wait for somebody to write to it.
         if std::fs::metadata(path).is_ok_and(|about| !about.is_file()) {
-            tell(
-                format!("`{name}` is not an ordinary file"),
-                "write the path of a file",
-            );
+            tell(format!("`{name}` is not an ordinary file"), "write the path of a file");
             return None;
         }
         let file = match File::open(path) {
@@ -288,26 +229,17 @@ impl Sources {
                 return None;
             }
             Err(wrong) => {
-                tell(
-                    format!("`{name}` can't be opened: {wrong}"),
-                    "look at who may read it",
-                );
+                tell(format!("`{name}` can't be opened: {wrong}"), "look at who may read it");
                 return None;
             }
         };
         let mut bytes = Vec::new();
         if let Err(wrong) = file.take(MOST_BYTES + 1).read_to_end(&mut bytes) {
-            tell(
-                format!("`{name}` can't be read: {wrong}"),
-                "look at the disk it is on",
-            );
+            tell(format!("`{name}` can't be read: {wrong}"), "look at the disk it is on");
             return None;
         }
         if bytes.len() as u64 > MOST_BYTES {
-            tell(
-                format!("`{name}` is larger than {} MB", MOST_BYTES / 1024 / 1024),
-                "split it into smaller files",
-            );
+            tell(format!("`{name}` is larger than {} MB", MOST_BYTES / 1024 / 1024), "split it into smaller files");
             return None;
         }
         Some(bytes)
@@ -316,10 +248,8 @@ impl Sources {
     fn near_file(&self, path: &Path) -> Option<String> {
         let wanted = path.file_name()?.to_str()?;
         let entries = std::fs::read_dir(path.parent()?).ok()?;
-        let mut names: Vec<String> = entries
-            .flatten()
-            .filter_map(|entry| entry.file_name().into_string().ok())
-            .collect();
+        let mut names: Vec<String> =
+            entries.flatten().filter_map(|entry| entry.file_name().into_string().ok()).collect();
         names.sort();
         crate::diagnostic::nearest(wanted, names.iter().map(String::as_str)).map(str::to_string)
     }
@@ -327,14 +257,10 @@ impl Sources {
 
 impl Lines for Sources {
     fn line(&self, file: &str, line: u32) -> Option<String> {
-        self.read
-            .iter()
-            .find_map(|(_, _, contents)| match contents {
-                Contents::Text(source) if *source.name == *file => {
-                    source.line(line).map(str::to_string)
-                }
-                _ => None,
-            })
+        self.read.iter().find_map(|(_, _, contents)| match contents {
+            Contents::Text(source) if *source.name == *file => source.line(line).map(str::to_string),
+            _ => None,
+        })
     }
 }
 
@@ -356,10 +282,7 @@ mod tests {
     #[test]
     fn a_digest_is_the_published_one() {
         // FIPS 180-4 example: "abc".
-        assert_eq!(
-            sha256(b"abc"),
-            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
-        );
+        assert_eq!(sha256(b"abc"), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
     }
 
     #[test]
@@ -369,13 +292,7 @@ mod tests {
         assert_eq!(source.line(3), Some("three"));
         assert_eq!(source.line(4), None);
         let at = source.text.find('m').unwrap();
-        assert_eq!(
-            (
-                source.place(at, at + 1).line,
-                source.place(at, at + 1).column
-            ),
-            (2, 6)
-        );
+        assert_eq!((source.place(at, at + 1).line, source.place(at, at + 1).column), (2, 6));
     }
 
     #[test]
@@ -389,17 +306,8 @@ mod tests {
         assert!(sources.text("rian.csv", None, &problems).is_none());
         assert!(sources.text(".", None, &problems).is_none());
         let told = problems.in_order();
-        assert_eq!(
-            (told[0].place.line, told[0].message.as_str()),
-            (2, "this line is not UTF-8 text")
-        );
-        assert!(
-            told[1]
-                .hint
-                .as_deref()
-                .unwrap()
-                .contains("did you mean `rain.csv`?")
-        );
+        assert_eq!((told[0].place.line, told[0].message.as_str()), (2, "this line is not UTF-8 text"));
+        assert!(told[1].hint.as_deref().unwrap().contains("did you mean `rain.csv`?"));
         assert!(sources.text("rain.csv", None, &problems).is_some());
         assert_eq!(sources.files_read().len(), 1);
         assert_eq!(sources.files_read()[0].bytes, 5);

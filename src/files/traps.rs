@@ -7,23 +7,14 @@ use super::yaml::{Entry, Node, What, bytes_of};
 use crate::diagnostic::{Place, Problem, Problems};
 
 fn line_of(source: &Source, at: usize) -> (usize, &str) {
-    let start = source
-        .text
-        .get(..at)
-        .and_then(|head| head.rfind('\n'))
-        .map_or(0, |found| found + 1);
+    let start = source.text.get(..at).and_then(|head| head.rfind('\n')).map_or(0, |found| found + 1);
     let rest = source.text.get(start..).unwrap_or_default();
     (start, rest.split('\n').next().unwrap_or_default())
 }
 
 /// `Pond #1` reaches us as `Pond`; `&x`, `!x` before a value are swallowed. Gives the text that was meant, where the
 /// reader lost a part of it.
-pub(super) fn after_scalar(
-    source: &Source,
-    from: usize,
-    to: usize,
-    problems: &Problems,
-) -> Option<String> {
+pub(super) fn after_scalar(source: &Source, from: usize, to: usize, problems: &Problems) -> Option<String> {
     let lost = before_node(source, from, problems);
     let text = source.text.get(from..to).unwrap_or_default();
     if text.is_empty() {
@@ -37,10 +28,7 @@ pub(super) fn after_scalar(
     let line = rest.split('\n').next().unwrap_or_default();
     let trimmed = line.trim_start();
     let mut after = trimmed.chars();
-    if trimmed.len() == line.len()
-        || after.next() != Some('#')
-        || !after.next().is_some_and(char::is_alphanumeric)
-    {
+    if trimmed.len() == line.len() || after.next() != Some('#') || !after.next().is_some_and(char::is_alphanumeric) {
         return None;
     }
     let at = end + (line.len() - trimmed.len());
@@ -57,26 +45,19 @@ pub(super) fn after_scalar(
 /// `a: >5` is the head of a text block to YAML, and the value is lost.
 pub(super) fn block_heads(source: &Source, problems: &Problems) {
     for (number, text) in source.text.lines().enumerate() {
-        let Some(colon) = text
-            .find(": ")
-            .filter(|_| !text.trim_start().starts_with('#'))
-        else {
+        let Some(colon) = text.find(": ").filter(|_| !text.trim_start().starts_with('#')) else {
             continue;
         };
         let value = text.get(colon + 2..).unwrap_or_default();
         let lead = value.len() - value.trim_start().len();
         let value = value.split(" #").next().unwrap_or_default().trim();
-        if value.starts_with(['>', '|']) && value.chars().nth(1).is_some_and(|c| c.is_ascii_digit())
-        {
+        if value.starts_with(['>', '|']) && value.chars().nth(1).is_some_and(|c| c.is_ascii_digit()) {
             let line = u32::try_from(number + 1).unwrap_or(u32::MAX);
             let start = source.line_start(line).unwrap_or(0) + colon + 2 + lead;
             let sign = value.chars().next().unwrap_or_default();
             problems.add(
-                Problem::error(
-                    &source.place(start, start + value.len()),
-                    format!("a value that begins with `{sign}`"),
-                )
-                .hint(format!("put it in quotes: \"{value}\"")),
+                Problem::error(&source.place(start, start + value.len()), format!("a value that begins with `{sign}`"))
+                    .hint(format!("put it in quotes: \"{value}\"")),
             );
         }
     }
@@ -86,9 +67,7 @@ pub(super) fn block_heads(source: &Source, problems: &Problems) {
 pub(super) fn before_node(source: &Source, from: usize, problems: &Problems) -> Option<String> {
     let (start, _) = line_of(source, from);
     let head = source.text.get(start..from).unwrap_or_default().trim_end();
-    let word_at = head
-        .rfind([' ', '\t', '[', '{', ','])
-        .map_or(0, |at| at + 1);
+    let word_at = head.rfind([' ', '\t', '[', '{', ',']).map_or(0, |at| at + 1);
     let word = head.get(word_at..).unwrap_or_default();
     if word.starts_with(['&', '!']) && word.len() > 1 {
         let at = start + word_at;
@@ -150,15 +129,12 @@ pub(super) fn comma_in_list(source: &Source, items: Vec<Node>, problems: &Proble
             && three_digits_first(text)
             && first.place.line == item.place.line
             && first.place.column + first.place.length + 1 == item.place.column
-            && source
-                .line(item.place.line)
-                .is_some_and(|line| line.contains(&format!("{number},{text}")))
+            && source.line(item.place.line).is_some_and(|line| line.contains(&format!("{number},{text}")))
         {
             let joined = format!("{number}{text}");
             problems.add(
-                Problem::error(&item.place, "a comma inside [ ] ends the value").hint(format!(
-                    "write {joined} without the comma, or a space after it if these are two values"
-                )),
+                Problem::error(&item.place, "a comma inside [ ] ends the value")
+                    .hint(format!("write {joined} without the comma, or a space after it if these are two values")),
             );
             first.what = What::Text(joined);
             continue;
@@ -173,17 +149,12 @@ pub(super) fn syntax(source: &Source, wrong: &serde_yaml::Error) -> Problem {
     let location = wrong.location().unwrap_or(Location::UNKNOWN);
     let told = wrong.without_snippet().to_string();
     if location.line() == 0 && source.text.trim().is_empty() {
-        return Problem::error(&Place::file(&source.name), "this file is empty")
-            .hint("`new` writes a starter file");
+        return Problem::error(&Place::file(&source.name), "this file is empty").hint("`new` writes a starter file");
     }
     let (from, _) = bytes_of(&location, source);
     let from = from.min(source.text.len());
     let lower = told.to_lowercase();
-    if lower.contains("depth")
-        || lower.contains("budget")
-        || lower.contains("recursion")
-        || lower.contains("nesting")
-    {
+    if lower.contains("depth") || lower.contains("budget") || lower.contains("recursion") || lower.contains("nesting") {
         return Problem::error(
             &place_of(source, &location, from),
             "this file is nested deeper, or holds more, than any real one",
@@ -191,19 +162,13 @@ pub(super) fn syntax(source: &Source, wrong: &serde_yaml::Error) -> Problem {
         .hint("look for brackets that are never closed");
     }
     if lower.contains("multiple yaml documents") {
-        return Problem::error(
-            &place_of(source, &location, from),
-            "a line of dashes starts a second document",
-        )
-        .hint("take the `---` line before this one out");
+        return Problem::error(&place_of(source, &location, from), "a line of dashes starts a second document")
+            .hint("take the `---` line before this one out");
     }
     // The reader often notices a slip on the line after it: look at that line and the one before.
     let line_no = u32::try_from(location.line()).unwrap_or(u32::MAX).max(1);
     for line in [line_no, line_no.saturating_sub(1)] {
-        if let Some(problem) = source
-            .line(line)
-            .and_then(|text| slip_in(source, line, text))
-        {
+        if let Some(problem) = source.line(line).and_then(|text| slip_in(source, line, text)) {
             return problem;
         }
     }
@@ -217,20 +182,12 @@ pub(super) fn syntax(source: &Source, wrong: &serde_yaml::Error) -> Problem {
     if let Some(at) = unclosed(source, from) {
         let bracket = source.text.get(at..at + 1).unwrap_or_default();
         let close = if bracket == "{" { "}" } else { "]" };
-        return Problem::error(
-            &source.place(at, at + 1),
-            format!("this `{bracket}` is not closed"),
-        )
-        .hint(format!(
-            "write the `{close}` that belongs to it; or put the value in quotes"
-        ));
+        return Problem::error(&source.place(at, at + 1), format!("this `{bracket}` is not closed"))
+            .hint(format!("write the `{close}` that belongs to it; or put the value in quotes"));
     }
     if lower.contains("mapping values") {
         for line in [line_no, line_no.saturating_sub(1)] {
-            if let Some(problem) = source
-                .line(line)
-                .and_then(|text| colon_in(source, line, text))
-            {
+            if let Some(problem) = source.line(line).and_then(|text| colon_in(source, line, text)) {
                 return problem;
             }
         }
@@ -238,40 +195,21 @@ pub(super) fn syntax(source: &Source, wrong: &serde_yaml::Error) -> Problem {
     let line = source.line(line_no).unwrap_or_default();
     if let Some(at) = line.find(" #").filter(|_| lower.contains("comment")) {
         let start = source.line_start(line_no).unwrap_or(0);
-        return Problem::error(
-            &source.place(start + at + 1, start + at + 2),
-            "a `#` behind a space begins a remark",
-        )
-        .hint("if it belongs to the name, put the name in quotes");
+        return Problem::error(&source.place(start + at + 1, start + at + 2), "a `#` behind a space begins a remark")
+            .hint("if it belongs to the name, put the name in quotes");
     }
     if lower.contains("expected key") || lower.contains("indent") {
         let indent = line.len() - line.trim_start().len();
         let start = source.line_start(line_no).unwrap_or(0);
         return Problem::error(
-            &source.place(
-                start + indent,
-                start + line.trim_end().len().max(indent + 1),
-            ),
+            &source.place(start + indent, start + line.trim_end().len().max(indent + 1)),
             "this line is not in step with the lines around it",
         )
         .hint("lines that belong together begin under one another; each step in is two spaces");
     }
-    let short = told
-        .split(" at line")
-        .next()
-        .unwrap_or_default()
-        .lines()
-        .next()
-        .unwrap_or_default()
-        .trim()
-        .to_string();
-    Problem::error(
-        &place_of(source, &location, from),
-        "this line can't be read",
-    )
-    .hint(format!(
-        "check its spaces, brackets and quotes; a text with special marks goes in quotes ({short})"
-    ))
+    let short = told.split(" at line").next().unwrap_or_default().lines().next().unwrap_or_default().trim().to_string();
+    Problem::error(&place_of(source, &location, from), "this line can't be read")
+        .hint(format!("check its spaces, brackets and quotes; a text with special marks goes in quotes ({short})"))
 }
 
 /// A second colon in a line, or one without the space behind it.
@@ -284,23 +222,18 @@ fn colon_in(source: &Source, line: u32, text: &str) -> Option<Problem> {
             if value.trim_start().starts_with(['"', '\'', '{', '[']) {
                 return None;
             }
-            let second = colon
-                + 2
-                + value
-                    .find(": ")
-                    .or_else(|| value.trim_end().strip_suffix(':').map(str::len))?;
+            let second = colon + 2 + value.find(": ").or_else(|| value.trim_end().strip_suffix(':').map(str::len))?;
             let at = source.place(start + second, start + second + 1);
-            Some(Problem::error(&at, "a second `:` in one line").hint(
-                "put the value in quotes, or begin the inner part on a line of its own, two spaces further in",
-            ))
+            Some(
+                Problem::error(&at, "a second `:` in one line").hint(
+                    "put the value in quotes, or begin the inner part on a line of its own, two spaces further in",
+                ),
+            )
         }
         None => {
             let colon = body.find(':').filter(|at| at + 1 < body.trim_end().len())?;
             let at = source.place(start + colon, start + colon + 1);
-            Some(
-                Problem::error(&at, "the space after the `:` is missing")
-                    .hint("write it like `area: 9.5 acre`"),
-            )
+            Some(Problem::error(&at, "the space after the `:` is missing").hint("write it like `area: 9.5 acre`"))
         }
     }
 }
@@ -319,8 +252,7 @@ fn slip_in(source: &Source, line: u32, text: &str) -> Option<Problem> {
     let indent = text.len() - text.trim_start().len();
     if let Some(tab) = text.get(..indent).and_then(|head| head.find('\t')) {
         return Some(
-            Problem::error(&at(tab, 1), "a tab at the start of a line")
-                .hint("use spaces: two for each step in"),
+            Problem::error(&at(tab, 1), "a tab at the start of a line").hint("use spaces: two for each step in"),
         );
     }
     let body = text.trim_start();
@@ -337,14 +269,8 @@ fn slip_in(source: &Source, line: u32, text: &str) -> Option<Problem> {
         {
             let sign = value.chars().next().unwrap_or_default();
             return Some(
-                Problem::error(
-                    &at(from, value.trim_end().len()),
-                    format!("a value that begins with `{sign}`"),
-                )
-                .hint(format!(
-                    "put it in quotes: \"{}\"",
-                    value.split(" #").next().unwrap_or_default().trim_end()
-                )),
+                Problem::error(&at(from, value.trim_end().len()), format!("a value that begins with `{sign}`"))
+                    .hint(format!("put it in quotes: \"{}\"", value.split(" #").next().unwrap_or_default().trim_end())),
             );
         }
         let quote = value.chars().next().filter(|c| matches!(c, '"' | '\''));
@@ -370,11 +296,7 @@ fn unclosed(source: &Source, until: usize) -> Option<usize> {
     let mut quote = None;
     let mut before = ' ';
     let mut remark = false;
-    for (at, c) in source
-        .text
-        .char_indices()
-        .take_while(|(at, _)| *at <= until)
-    {
+    for (at, c) in source.text.char_indices().take_while(|(at, _)| *at <= until) {
         if c == '\n' {
             remark = false;
         } else if remark {

@@ -7,20 +7,17 @@ use super::fields::same_word;
 use super::{Field, Given, Said};
 use crate::diagnostic::{Problem, nearest};
 use crate::quantity as q;
-use crate::quantity::{
-    ByMonth, DateRange, Exact, HowOften, Kind, MONTH_NAMES, Misread, Stated, Weekdays,
-};
+use crate::quantity::{ByMonth, DateRange, Exact, HowOften, Kind, MONTH_NAMES, Misread, Stated, Weekdays};
 
 impl<'a> Field<'a> {
     /// An amount, a range or `not known`, in a unit that the kind `K` allows.
     pub fn quantity<K: Kind>(&self) -> Option<Given<K::Value>> {
-        self.parse(K::WHAT, K::EXAMPLE, q::stated::<K>)
-            .map(|said| Given {
-                stated: said.value,
-                text: said.text,
-                place: said.place,
-                key: said.key,
-            })
+        self.parse(K::WHAT, K::EXAMPLE, q::stated::<K>).map(|said| Given {
+            stated: said.value,
+            text: said.text,
+            place: said.place,
+            key: said.key,
+        })
     }
 
     /// An amount or a range that must be known.
@@ -40,11 +37,7 @@ impl<'a> Field<'a> {
     pub fn text(&self) -> Option<Said<String>> {
         self.parse("a text", "a few words", |text| {
             let text = text.trim();
-            if text.is_empty() {
-                Err(Misread::new("nothing is written here"))
-            } else {
-                Ok(text.to_string())
-            }
+            if text.is_empty() { Err(Misread::new("nothing is written here")) } else { Ok(text.to_string()) }
         })
     }
 
@@ -65,10 +58,8 @@ impl<'a> Field<'a> {
         self.parse("a count", "4", |text| {
             let value = q::count(text)?;
             if value < least || value > most {
-                return Err(
-                    Misread::new(format!("{value} is not from {least} to {most}"))
-                        .hint(format!("write a whole number from {least} to {most}")),
-                );
+                return Err(Misread::new(format!("{value} is not from {least} to {most}"))
+                    .hint(format!("write a whole number from {least} to {most}")));
             }
             Ok(value)
         })
@@ -81,8 +72,7 @@ impl<'a> Field<'a> {
 
     /// A number or a range of numbers without a unit, not below zero: as a quantity without dimension.
     pub fn factor(&self) -> Option<Given<uom::si::f64::Ratio>> {
-        let ratio =
-            |exact: Exact| uom::si::f64::Ratio::new::<uom::si::ratio::ratio>(exact.to_f64());
+        let ratio = |exact: Exact| uom::si::f64::Ratio::new::<uom::si::ratio::ratio>(exact.to_f64());
         let said = self.parse("a plain number", "1.05", |text| {
             if q::says_not_known(text) {
                 return Ok(Stated::NotKnown);
@@ -91,40 +81,28 @@ impl<'a> Field<'a> {
             if parts.0.is_negative() || parts.1.is_negative() {
                 return Err(Misread::new("a number below zero can't be meant here"));
             }
-            Ok(Stated::Known(q::Range {
-                low: ratio(parts.0),
-                high: ratio(parts.1),
-            }))
+            Ok(Stated::Known(q::Range { low: ratio(parts.0), high: ratio(parts.1) }))
         })?;
-        Some(Given {
-            stated: said.value,
-            text: said.text,
-            place: said.place,
-            key: said.key,
-        })
+        Some(Given { stated: said.value, text: said.text, place: said.place, key: said.key })
     }
 
     /// `3 to 1`, as the first over the second.
     pub fn ratio(&self) -> Option<Given<uom::si::f64::Ratio>> {
-        let said = self.parse("a ratio", "3 to 1", |text| {
-            if q::says_not_known(text) {
-                Ok(None)
-            } else {
-                q::ratio(text).map(Some)
-            }
-        })?;
+        let said =
+            self.parse(
+                "a ratio",
+                "3 to 1",
+                |text| {
+                    if q::says_not_known(text) { Ok(None) } else { q::ratio(text).map(Some) }
+                },
+            )?;
         let stated = match said.value {
             None => Stated::NotKnown,
-            Some(exact) => Stated::Known(q::Range::exactly(uom::si::f64::Ratio::new::<
-                uom::si::ratio::ratio,
-            >(exact.to_f64()))),
+            Some(exact) => {
+                Stated::Known(q::Range::exactly(uom::si::f64::Ratio::new::<uom::si::ratio::ratio>(exact.to_f64())))
+            }
         };
-        Some(Given {
-            stated,
-            text: said.text,
-            place: said.place,
-            key: said.key,
-        })
+        Some(Given { stated, text: said.text, place: said.place, key: said.key })
     }
 
     /// A date.
@@ -156,12 +134,7 @@ impl<'a> Field<'a> {
             }
             texts.push(said.text);
         }
-        Some(Said {
-            value: set,
-            text: texts.join(", "),
-            place: self.place(),
-            key: self.key.clone(),
-        })
+        Some(Said { value: set, text: texts.join(", "), place: self.place(), key: self.key.clone() })
     }
 
     /// A span of time.
@@ -186,23 +159,17 @@ impl<'a> Field<'a> {
 
     /// One of a list of words, in any case.
     pub fn one_of<T: Clone>(&self, words: &[(&str, T)]) -> Option<Said<T>> {
-        let known = words
-            .iter()
-            .map(|(word, _)| format!("`{word}`"))
-            .collect::<Vec<_>>()
-            .join(", ");
+        let known = words.iter().map(|(word, _)| format!("`{word}`")).collect::<Vec<_>>().join(", ");
         let example = words.first().map_or("", |(word, _)| word);
         self.parse(&format!("one of {known}"), example, |text| {
             if let Some((_, value)) = words.iter().find(|(word, _)| same_word(text, word)) {
                 return Ok(value.clone());
             }
             let near = nearest(text, words.iter().map(|(word, _)| *word));
-            Err(
-                Misread::new(format!("`{}` is not known here", short(text))).hint(match near {
-                    Some(near) => format!("did you mean `{near}`? known here: {known}"),
-                    None => format!("known here: {known}"),
-                }),
-            )
+            Err(Misread::new(format!("`{}` is not known here", short(text))).hint(match near {
+                Some(near) => format!("did you mean `{near}`? known here: {known}"),
+                None => format!("known here: {known}"),
+            }))
         })
     }
 
@@ -250,45 +217,27 @@ impl<'a> Field<'a> {
         }
         if let Some((value, name)) = rest {
             if said.iter().all(|given| *given) {
-                self.problems().add(
-                    Problem::error(&name.place, "no month is left for `rest`").hint("take it out"),
-                );
+                self.problems().add(Problem::error(&name.place, "no month is left for `rest`").hint("take it out"));
                 whole = false;
             }
-            for (flag, slot) in said
-                .iter_mut()
-                .zip(slots.iter_mut())
-                .filter(|(flag, _)| !**flag)
-            {
+            for (flag, slot) in said.iter_mut().zip(slots.iter_mut()).filter(|(flag, _)| !**flag) {
                 *flag = true;
                 slot.clone_from(&value);
             }
         }
-        let lacking: Vec<&str> = MONTH_NAMES
-            .iter()
-            .zip(said)
-            .filter(|(_, given)| !given)
-            .map(|(month, _)| *month)
-            .collect();
+        let lacking: Vec<&str> =
+            MONTH_NAMES.iter().zip(said).filter(|(_, given)| !given).map(|(month, _)| *month).collect();
         if whole && !lacking.is_empty() {
             self.problems().add(
                 Problem::error(
                     &self.key_place,
-                    format!(
-                        "`{}` says nothing of {}",
-                        self.last_key(),
-                        lacking.join(", ")
-                    ),
+                    format!("`{}` says nothing of {}", self.last_key(), lacking.join(", ")),
                 )
                 .hint("give each month once; `rest` stands for the others"),
             );
             return None;
         }
         let values: Vec<T> = slots.into_iter().flatten().collect();
-        if whole {
-            values.try_into().ok().map(ByMonth)
-        } else {
-            None
-        }
+        if whole { values.try_into().ok().map(ByMonth) } else { None }
     }
 }

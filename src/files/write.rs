@@ -26,10 +26,7 @@ pub enum WriteError {
 /// # Errors
 /// When the folder is missing or the disk refuses.
 pub fn write_whole(target: &Path, bytes: &[u8]) -> Result<(), WriteError> {
-    let refuse = |cause: std::io::Error| WriteError::Disk {
-        path: target.display().to_string(),
-        cause,
-    };
+    let refuse = |cause: std::io::Error| WriteError::Disk { path: target.display().to_string(), cause };
     if std::fs::metadata(target).is_ok_and(|about| !about.is_file() && !about.is_dir()) {
         return std::fs::OpenOptions::new()
             .write(true)
@@ -46,8 +43,7 @@ pub fn write_whole(target: &Path, bytes: &[u8]) -> Result<(), WriteError> {
     file.write_all(bytes).map_err(refuse)?;
     file.as_file().sync_all().map_err(refuse)?;
     readable_by_usual_rules(file.path(), target).map_err(refuse)?;
-    file.persist(target)
-        .map_err(|failed| refuse(failed.error))?;
+    file.persist(target).map_err(|failed| refuse(failed.error))?;
     Ok(())
 }
 
@@ -76,9 +72,7 @@ pub struct Outputs {
 impl Outputs {
     /// Outputs into `folder`.
     pub fn new(folder: &Path) -> Self {
-        Self {
-            folder: folder.to_path_buf(),
-        }
+        Self { folder: folder.to_path_buf() }
     }
 
     /// Where a name would be written.
@@ -88,14 +82,8 @@ impl Outputs {
     pub fn path(&self, name: &str) -> Result<PathBuf, WriteError> {
         let relative = Path::new(name);
         let inside = !name.is_empty()
-            && relative
-                .components()
-                .all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
-        if inside {
-            Ok(self.folder.join(relative))
-        } else {
-            Err(WriteError::Outside(name.to_string()))
-        }
+            && relative.components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
+        if inside { Ok(self.folder.join(relative)) } else { Err(WriteError::Outside(name.to_string())) }
     }
 
     /// Writes a file under the folder, making the folders on the way. Gives its path.
@@ -104,16 +92,10 @@ impl Outputs {
     /// When the name leads out of the folder, also through a link, or the disk refuses.
     pub fn write(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, WriteError> {
         let path = self.path(name)?;
-        let refuse = |cause: std::io::Error| WriteError::Disk {
-            path: name.to_string(),
-            cause,
-        };
+        let refuse = |cause: std::io::Error| WriteError::Disk { path: name.to_string(), cause };
         let parent = path.parent().unwrap_or(&self.folder);
         std::fs::create_dir_all(parent).map_err(refuse)?;
-        let (root, real) = (
-            self.folder.canonicalize().map_err(refuse)?,
-            parent.canonicalize().map_err(refuse)?,
-        );
+        let (root, real) = (self.folder.canonicalize().map_err(refuse)?, parent.canonicalize().map_err(refuse)?);
         if !real.starts_with(&root) {
             return Err(WriteError::Outside(name.to_string()));
         }
@@ -150,16 +132,10 @@ mod tests {
         let outputs = Outputs::new(folder.path());
         outputs.write("out/report.pdf", b"first").unwrap();
         outputs.write("out/report.pdf", b"second").unwrap();
-        let names: Vec<_> = std::fs::read_dir(folder.path().join("out"))
-            .unwrap()
-            .flatten()
-            .map(|e| e.file_name())
-            .collect();
+        let names: Vec<_> =
+            std::fs::read_dir(folder.path().join("out")).unwrap().flatten().map(|e| e.file_name()).collect();
         assert_eq!(names, ["report.pdf"]);
-        assert_eq!(
-            std::fs::read(folder.path().join("out/report.pdf")).unwrap(),
-            b"second"
-        );
+        assert_eq!(std::fs::read(folder.path().join("out/report.pdf")).unwrap(), b"second");
     }
 
     #[test]
@@ -169,10 +145,7 @@ mod tests {
         std::fs::create_dir(&inner).unwrap();
         let outputs = Outputs::new(&inner);
         for name in ["../escaped.txt", "/escaped.txt", "a/../../escaped.txt", ""] {
-            assert!(
-                matches!(outputs.write(name, b"x"), Err(WriteError::Outside(_))),
-                "{name}"
-            );
+            assert!(matches!(outputs.write(name, b"x"), Err(WriteError::Outside(_))), "{name}");
         }
         assert!(!folder.path().join("escaped.txt").exists());
     }

@@ -67,19 +67,11 @@ pub fn tree(source: &Source, problems: &Problems) -> Option<Node> {
     if source.text.len() > MOST_YAML_BYTES {
         let most = MOST_YAML_BYTES / 1024 / 1024;
         problems.add(
-            Problem::error(
-                &Place::file(&source.name),
-                format!("this file is larger than {most} MB"),
-            )
-            .hint("split it"),
+            Problem::error(&Place::file(&source.name), format!("this file is larger than {most} MB")).hint("split it"),
         );
         return None;
     }
-    if let Some(line) = source
-        .text
-        .lines()
-        .position(|line| line.len() > LONGEST_LINE)
-    {
+    if let Some(line) = source.text.lines().position(|line| line.len() > LONGEST_LINE) {
         let line = u32::try_from(line + 1).unwrap_or(u32::MAX);
         problems.add(
             Problem::error(
@@ -90,21 +82,11 @@ pub fn tree(source: &Source, problems: &Problems) -> Option<Node> {
         );
         return None;
     }
-    if let Some(at) = source
-        .text
-        .find(|c: char| c.is_control() && !matches!(c, '\n' | '\t'))
-    {
-        let shown = source
-            .text
-            .get(at..)
-            .and_then(|rest| rest.chars().next())
-            .map_or(0, u32::from);
+    if let Some(at) = source.text.find(|c: char| c.is_control() && !matches!(c, '\n' | '\t')) {
+        let shown = source.text.get(at..).and_then(|rest| rest.chars().next()).map_or(0, u32::from);
         problems.add(
-            Problem::error(
-                &source.place(at, at + 1),
-                format!("a character that can't be seen (number {shown})"),
-            )
-            .hint("delete it; it may have come in with a copy from another program"),
+            Problem::error(&source.place(at, at + 1), format!("a character that can't be seen (number {shown})"))
+                .hint("delete it; it may have come in with a copy from another program"),
         );
         return None;
     }
@@ -214,9 +196,7 @@ pub(super) fn bytes_of(location: &Location, source: &Source) -> (usize, usize) {
     match (span.byte_offset(), span.byte_len()) {
         (Some(from), Some(length)) => {
             let from = usize::try_from(from).unwrap_or(whole).min(whole);
-            let to = usize::try_from(length)
-                .map_or(whole, |length| from.saturating_add(length))
-                .min(whole);
+            let to = usize::try_from(length).map_or(whole, |length| from.saturating_add(length)).min(whole);
             (from, to)
         }
         _ => {
@@ -238,24 +218,14 @@ fn convert(raw: Spanned<Raw>, source: &Source, problems: &Problems) -> Node {
     let place = source.place(from, to);
     let typed = source.text.get(from..to).unwrap_or_default();
     let what = match raw.value {
-        Raw::Text(text) => {
-            What::Text(traps::after_scalar(source, from, to, problems).unwrap_or(text))
-        }
+        Raw::Text(text) => What::Text(traps::after_scalar(source, from, to, problems).unwrap_or(text)),
         Raw::Typed => {
-            let text = traps::after_scalar(source, from, to, problems)
-                .unwrap_or_else(|| typed.trim().to_string());
-            if text.is_empty() {
-                What::Nothing
-            } else {
-                What::Text(text)
-            }
+            let text = traps::after_scalar(source, from, to, problems).unwrap_or_else(|| typed.trim().to_string());
+            if text.is_empty() { What::Nothing } else { What::Text(text) }
         }
         Raw::List(items) => {
             traps::before_node(source, from, problems);
-            let list: Vec<Node> = items
-                .into_iter()
-                .map(|item| convert(item, source, problems))
-                .collect();
+            let list: Vec<Node> = items.into_iter().map(|item| convert(item, source, problems)).collect();
             What::List(traps::comma_in_list(source, list, problems))
         }
         Raw::Map(entries) => {
@@ -270,11 +240,8 @@ fn convert(raw: Spanned<Raw>, source: &Source, problems: &Problems) -> Node {
                     What::Nothing => String::new(),
                     What::List(_) | What::Map(_) => {
                         problems.add(
-                            Problem::error(
-                                &key.place,
-                                "a list or map stands where a name is expected",
-                            )
-                            .hint("put the name in quotes, if it really has brackets"),
+                            Problem::error(&key.place, "a list or map stands where a name is expected")
+                                .hint("put the name in quotes, if it really has brackets"),
                         );
                         continue;
                     }
@@ -283,10 +250,8 @@ fn convert(raw: Spanned<Raw>, source: &Source, problems: &Problems) -> Node {
                     continue;
                 }
                 if let Some(first) = index.get(&name).and_then(|at| map.get(*at)) {
-                    let message = format!(
-                        "`{name}` is written twice, on lines {} and {}",
-                        first.key_place.line, key.place.line
-                    );
+                    let message =
+                        format!("`{name}` is written twice, on lines {} and {}", first.key_place.line, key.place.line);
                     problems.add(
                         Problem::error(&key.place, message)
                             .hint("keep one of them")
@@ -295,11 +260,7 @@ fn convert(raw: Spanned<Raw>, source: &Source, problems: &Problems) -> Node {
                     continue;
                 }
                 index.insert(name.clone(), map.len());
-                map.push(Entry {
-                    key: name,
-                    key_place: key.place,
-                    value,
-                });
+                map.push(Entry { key: name, key_place: key.place, value });
             }
             What::Map(map)
         }

@@ -15,20 +15,8 @@ fn read(text: &str) -> (Option<Node>, Vec<Problem>) {
 fn text_of(text: &str, key: &str) -> String {
     let (node, told) = read(text);
     assert!(told.is_empty(), "{text}: {told:?}");
-    let Some(Node {
-        what: What::Map(entries),
-        ..
-    }) = node
-    else {
-        panic!("{text} is a map")
-    };
-    match &entries
-        .iter()
-        .find(|entry| entry.key == key)
-        .unwrap()
-        .value
-        .what
-    {
+    let Some(Node { what: What::Map(entries), .. }) = node else { panic!("{text} is a map") };
+    match &entries.iter().find(|entry| entry.key == key).unwrap().value.what {
         What::Text(text) => text.clone(),
         other => panic!("{other:?}"),
     }
@@ -60,49 +48,25 @@ fn scalars_that_yaml_would_change_arrive_as_typed() {
         "884 210",
         "16\u{2009}000 gal",
     ] {
-        assert_eq!(
-            text_of(&format!("a: {typed}   # remark\nb: x\n"), "a"),
-            typed
-        );
+        assert_eq!(text_of(&format!("a: {typed}   # remark\nb: x\n"), "a"), typed);
         assert_eq!(
             text_of(&format!("\u{feff}\u{b5}: x\r\na: {typed}\r\n"), "a"),
             typed,
             "behind a byte-order mark and Windows line ends"
         );
-        assert_eq!(
-            text_of(&format!("{{\u{b5}: x, a: {typed}}}\n"), "a"),
-            typed,
-            "inside braces"
-        );
+        assert_eq!(text_of(&format!("{{\u{b5}: x, a: {typed}}}\n"), "a"), typed, "inside braces");
     }
     assert_eq!(text_of("no: x\n", "no"), "x");
     assert_eq!(text_of("takes from: x\n", "takes from"), "x");
     assert_eq!(text_of("a: \"Pond #1\"\n", "a"), "Pond #1");
-    assert_eq!(
-        text_of(
-            "a: >5 %\n"
-                .replace('>', "\">")
-                .replace("%\n", "%\"\n")
-                .as_str(),
-            "a"
-        ),
-        ">5 %"
-    );
+    assert_eq!(text_of("a: >5 %\n".replace('>', "\">").replace("%\n", "%\"\n").as_str(), "a"), ">5 %");
 }
 
 #[test]
 fn a_place_points_at_the_value_behind_letters_of_many_bytes() {
     let (node, _) = read("\u{feff}\u{b5}\u{b5}: {x: \u{fc}\u{fc}, area: 9.5 acre}\r\n");
-    let Some(Node {
-        what: What::Map(entries),
-        ..
-    }) = node
-    else {
-        panic!("a map")
-    };
-    let What::Map(inner) = &entries[0].value.what else {
-        panic!("a map")
-    };
+    let Some(Node { what: What::Map(entries), .. }) = node else { panic!("a map") };
+    let What::Map(inner) = &entries[0].value.what else { panic!("a map") };
     let place = &inner[1].value.place;
     assert_eq!((place.line, place.column, place.length), (1, 19, 8));
 }
@@ -137,22 +101,13 @@ fn each_trap_of_yaml_is_told_at_its_line() {
         let (_, told) = read(text);
         assert!(!told.is_empty(), "{text:?} is told");
         assert_eq!(told[0].place.line, line, "{text:?}: {}", told[0].message);
-        assert!(
-            told[0].message.contains(part),
-            "{text:?}: {}",
-            told[0].message
-        );
+        assert!(told[0].message.contains(part), "{text:?}: {}", told[0].message);
     }
 }
 
 #[test]
 fn lists_of_numbers_without_commas_inside_are_left_alone() {
-    for text in [
-        "a: [16, 000]\n",
-        "a: [22:00, 5:00]\n",
-        "a: [100 um, 200 um]\n",
-        "a: {b: 16, c: 200}\n",
-    ] {
+    for text in ["a: [16, 000]\n", "a: [22:00, 5:00]\n", "a: [100 um, 200 um]\n", "a: {b: 16, c: 200}\n"] {
         assert!(read(text).1.is_empty(), "{text}");
     }
 }
@@ -160,9 +115,7 @@ fn lists_of_numbers_without_commas_inside_are_left_alone() {
 #[test]
 fn files_made_to_harm_are_refused_without_harm() {
     let deep = format!("a: {}{}\n", "[".repeat(100_000), "]".repeat(100_000));
-    let deep_lines = (0..200)
-        .map(|at| format!("{}a:\n", "  ".repeat(at)))
-        .collect::<String>();
+    let deep_lines = (0..200).map(|at| format!("{}a:\n", "  ".repeat(at))).collect::<String>();
     let bomb = "a: &a [x,x]\nb: &b [*a,*a]\nc: &c [*b,*b]\nd: [*c,*c]\n".to_string();
     let long_line = format!("a: {}\n", "x".repeat(20_000));
     let merge = "a: &a {b: 1}\nc:\n  <<: *a\n".to_string();
@@ -180,19 +133,13 @@ fn files_made_to_harm_are_refused_without_harm() {
         "? [a]\n: b\n".into(),
     ] {
         let (_, told) = read(&text);
-        assert!(
-            !told.is_empty() || text.len() < 10,
-            "{:?}",
-            text.chars().take(40).collect::<String>()
-        );
+        assert!(!told.is_empty() || text.len() < 10, "{:?}", text.chars().take(40).collect::<String>());
     }
 }
 
 #[test]
 fn a_wide_map_of_a_hundred_thousand_keys_is_read_in_reasonable_time() {
-    let text: String = (0..100_000)
-        .map(|at| format!("key {at}: value\n"))
-        .collect();
+    let text: String = (0..100_000).map(|at| format!("key {at}: value\n")).collect();
     let begun = std::time::Instant::now();
     let source = Source::new("a.yaml", &text);
     let problems = Problems::new();
@@ -210,19 +157,10 @@ fn keys_are_read_in_any_case_and_nothing_is_left_unread() {
     let node = tree(&source, &problems).unwrap();
     let mut fields = Fields::of_file(&node, &problems).unwrap();
     assert_eq!(fields.may("goes to").name().unwrap().value, "x");
-    assert!(
-        fields
-            .must("area", "1 ft2")
-            .quantity::<kind::Area>()
-            .is_none()
-    );
+    assert!(fields.must("area", "1 ft2").quantity::<kind::Area>().is_none());
     fields.finish();
     let told = problems.in_order();
-    assert_eq!(
-        told.len(),
-        1,
-        "the misspelt key is told once, not as missing as well: {told:?}"
-    );
+    assert_eq!(told.len(), 1, "the misspelt key is told once, not as missing as well: {told:?}");
     assert_eq!(told[0].hint.as_deref(), Some("did you mean `area`?"));
 }
 
@@ -233,36 +171,18 @@ fn months_are_given_each_once_or_told() {
         let problems = Problems::new();
         let node = tree(&source, &problems).unwrap();
         let mut fields = Fields::of_file(&node, &problems).unwrap();
-        let months = fields
-            .may("t")
-            .by_month(|field| field.quantity::<kind::Temperature>());
+        let months = fields.may("t").by_month(|field| field.quantity::<kind::Temperature>());
         (
             months.map(|months| months.0.map(|given| given.text)),
-            problems
-                .in_order()
-                .into_iter()
-                .map(|problem| problem.message)
-                .collect::<Vec<_>>(),
+            problems.in_order().into_iter().map(|problem| problem.message).collect::<Vec<_>>(),
         )
     };
     let (months, told) = read("t: {Nov to Feb: 42 F, rest: 60 F}\n");
     assert!(told.is_empty());
     let months = months.unwrap();
-    assert_eq!(
-        (months[0].as_str(), months[5].as_str(), months[11].as_str()),
-        ("42 F", "60 F", "42 F")
-    );
+    assert_eq!((months[0].as_str(), months[5].as_str(), months[11].as_str()), ("42 F", "60 F", "42 F"));
     assert_eq!(read("t: 50 F\n").0.unwrap()[3], "50 F");
-    assert_eq!(
-        read("t: {Nov to Feb: 42 F, Jan: 1 F, rest: 3 F}\n").1,
-        ["Jan is given twice"]
-    );
-    assert_eq!(
-        read("t: {Nov to Sep: 42 F}\n").1,
-        ["`t` says nothing of Oct"]
-    );
-    assert_eq!(
-        read("t: {Jan to Dec: 42 F, rest: 3 F}\n").1,
-        ["no month is left for `rest`"]
-    );
+    assert_eq!(read("t: {Nov to Feb: 42 F, Jan: 1 F, rest: 3 F}\n").1, ["Jan is given twice"]);
+    assert_eq!(read("t: {Nov to Sep: 42 F}\n").1, ["`t` says nothing of Oct"]);
+    assert_eq!(read("t: {Jan to Dec: 42 F, rest: 3 F}\n").1, ["no month is left for `rest`"]);
 }

@@ -27,9 +27,6 @@ impl DeepMediaBed {
         if let Some(scour) = self.air_scour {
             wash.lasts += scour * f64::from(self.bed.vessels);
         }
-        Behaviour::Events(wash.events(least_load(
-            self.holds_before.map(|load| load * self.bed.area()),
-            self.load,
-        )))
+        Behaviour::Events(wash.events(least_load(self.holds_before.map(|load| load * self.bed.area()), self.load)))
     }
 }

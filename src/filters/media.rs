@@ -8,19 +8,12 @@ pub fn load_against_sand(layers: impl IntoIterator<Item = (f64, Option<f64>)>) -
         depth += of;
         held += of * times.unwrap_or(1.0);
     }
-    if depth > 0.0 && held >= 0.0 {
-        held / depth
-    } else {
-        1.0
-    }
+    if depth > 0.0 && held >= 0.0 { held / depth } else { 1.0 }
 }
 
 /// Wash flow that layers need against sand: that of the layer which needs most.
 pub fn wash_against_sand(layers: impl IntoIterator<Item = Option<f64>>) -> f64 {
-    let most = layers
-        .into_iter()
-        .map(|times| times.unwrap_or(1.0))
-        .fold(0.0, f64::max);
+    let most = layers.into_iter().map(|times| times.unwrap_or(1.0)).fold(0.0, f64::max);
     if most > 0.0 { most } else { 1.0 }
 }
 

@@ -33,11 +33,7 @@ impl MicroscreenDrum {
     pub fn behaviour(&self) -> Behaviour {
         let all_the_time = self.flow * self.running;
         Behaviour::Continuous(match self.rinse {
-            DrumWater::Always => Continuous {
-                water_m3_per_kg: 0.0,
-                least: all_the_time,
-                greatest: all_the_time,
-            },
+            DrumWater::Always => Continuous { water_m3_per_kg: 0.0, least: all_the_time, greatest: all_the_time },
             DrumWater::PartOfTheTime(part) => Continuous {
                 water_m3_per_kg: 0.0,
                 least: all_the_time * part.clamp(0.0, 1.0),
@@ -47,11 +43,7 @@ impl MicroscreenDrum {
                 let caught = cake * self.running;
                 let full = caught.get::<kilogram>();
                 Continuous {
-                    water_m3_per_kg: if full > 0.0 {
-                        all_the_time.get::<cubic_meter>() / full
-                    } else {
-                        0.0
-                    },
+                    water_m3_per_kg: if full > 0.0 { all_the_time.get::<cubic_meter>() / full } else { 0.0 },
                     least: Volume::default(),
                     greatest: all_the_time,
                 }

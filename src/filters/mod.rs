@@ -99,11 +99,7 @@ impl OneWash {
     /// The events that such a wash makes, due at a load held.
     pub fn events(&self, load: Option<Mass>) -> Events {
         let nothing = Volume::default();
-        let (own, clean) = if self.own {
-            (self.wash_water, nothing)
-        } else {
-            (nothing, self.wash_water)
-        };
+        let (own, clean) = if self.own { (self.wash_water, nothing) } else { (nothing, self.wash_water) };
         Events {
             load,
             keeps: (1.0 - self.removes).clamp(0.0, 1.0),
@@ -117,11 +113,7 @@ impl OneWash {
 /// Water that leaves with drained screenings, m³ for each kg of dry solids: wet mass over dry mass, less the solids,
 /// over the density of water. A dry share of 0 (not known) gives no water.
 pub fn liquor_m3_per_kg(dry_share: f64) -> f64 {
-    if dry_share > 0.0 && dry_share < 1.0 {
-        (1.0 / dry_share - 1.0) / 1000.0
-    } else {
-        0.0
-    }
+    if dry_share > 0.0 && dry_share < 1.0 { (1.0 / dry_share - 1.0) / 1000.0 } else { 0.0 }
 }
 
 #[cfg(test)]

@@ -41,10 +41,7 @@ pub struct ShallowMediaBed {
 impl ShallowMediaBed {
     /// What it does in a day. The lesser load governs where both are typed.
     pub fn behaviour(&self) -> Behaviour {
-        Behaviour::Events(self.wash.events(least_load(
-            self.holds_before.map(|load| load * self.bed.area()),
-            self.load,
-        )))
+        Behaviour::Events(self.wash.events(least_load(self.holds_before.map(|load| load * self.bed.area()), self.load)))
     }
 }
 
@@ -65,10 +62,7 @@ mod tests {
     #[test]
     fn three_vessels_of_1_2_m_have_3_393_square_metres() {
         // Worked by hand: 3·π/4·1.2² = 3.3929.
-        let bed = Bed {
-            vessels: 3,
-            diameter: Length::new::<meter>(1.2),
-        };
+        let bed = Bed { vessels: 3, diameter: Length::new::<meter>(1.2) };
         assert!((bed.area().get::<square_meter>() - 3.3929).abs() < 5e-5);
     }
 }

@@ -27,12 +27,7 @@ impl VibratingScreen {
     pub fn in_series(decks: &[Vec<f64>]) -> Vec<f64> {
         let classes = decks.iter().map(Vec::len).max().unwrap_or(0);
         (0..classes)
-            .map(|class| {
-                1.0 - decks
-                    .iter()
-                    .map(|deck| 1.0 - deck.get(class).copied().unwrap_or(0.0))
-                    .product::<f64>()
-            })
+            .map(|class| 1.0 - decks.iter().map(|deck| 1.0 - deck.get(class).copied().unwrap_or(0.0)).product::<f64>())
             .collect()
     }
 }

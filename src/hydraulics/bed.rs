@@ -49,11 +49,7 @@ impl Flow {
     }
 
     fn answer(&self, pascals: f64, method: &'static Method) -> Ranged<Pressure> {
-        Ranged::new(
-            Pressure::new::<pascal>(pascals),
-            method,
-            self.real() && pascals.is_finite(),
-        )
+        Ranged::new(Pressure::new::<pascal>(pascals), method, self.real() && pascals.is_finite())
     }
 }
 
@@ -84,19 +80,12 @@ pub fn carman(bed: BedLayer, rate: Velocity, water: Water) -> Ranged<Pressure> {
 }
 
 /// Kozeny-Carman with its constant said. Record: [`records::KOZENY_CARMAN`].
-pub fn kozeny_carman(
-    bed: BedLayer,
-    shape: Ratio,
-    rate: Velocity,
-    water: Water,
-    constant: f64,
-) -> Ranged<Pressure> {
+pub fn kozeny_carman(bed: BedLayer, shape: Ratio, rate: Velocity, water: Water, constant: f64) -> Ranged<Pressure> {
     let f = Flow::new(bed, rate, water);
     let size = shape.get::<ratio>() * f.d;
     let solid = 1.0 - f.eps;
     let loss = constant * f.mu * f.v * solid * solid * f.depth / (size * size * f.eps.powi(3));
-    f.answer(loss, &records::KOZENY_CARMAN)
-        .and_within((120.0..=200.0).contains(&constant) && size > 0.0)
+    f.answer(loss, &records::KOZENY_CARMAN).and_within((120.0..=200.0).contains(&constant) && size > 0.0)
 }
 
 /// Rose, as head of water: `drag_sum` is Σ(Cd·share/size) over the sieve fractions. Record: [`records::ROSE`]. The
@@ -114,11 +103,7 @@ pub fn rose(
     let head = 1.067 * v * v * depth.get::<meter>()
         / (shape.get::<ratio>() * gravity.get::<meter_per_second_squared>() * eps.powi(4))
         * drag_sum.get::<reciprocal_meter>();
-    Ranged::new(
-        Length::new::<meter>(head),
-        &records::ROSE,
-        packed(eps) && v >= 0.0 && head >= 0.0 && head.is_finite(),
-    )
+    Ranged::new(Length::new::<meter>(head), &records::ROSE, packed(eps) && v >= 0.0 && head >= 0.0 && head.is_finite())
 }
 
 #[cfg(test)]
@@ -153,16 +138,9 @@ mod tests {
         let rate = Velocity::new::<meter_per_second>(0.008);
         for porosity in [0.0, 1.0, f64::NAN] {
             assert!(ergun(sand(porosity), rate, water(15.0)).outside().is_some());
-            assert!(
-                carman(sand(porosity), rate, water(15.0))
-                    .outside()
-                    .is_some()
-            );
+            assert!(carman(sand(porosity), rate, water(15.0)).outside().is_some());
         }
         let still = Velocity::new::<meter_per_second>(0.0);
-        assert_eq!(
-            carman(sand(0.4), still, water(15.0)).value.get::<pascal>(),
-            0.0
-        );
+        assert_eq!(carman(sand(0.4), still, water(15.0)).value.get::<pascal>(), 0.0);
     }
 }

@@ -9,18 +9,9 @@ use uom::si::ratio::ratio;
 use uom::si::volume_rate::cubic_meter_per_second;
 
 /// Flow through a round orifice under a head to its centre. Record: [`records::ORIFICE`]. No head, no flow.
-pub fn orifice(
-    diameter: Length,
-    coefficient: Ratio,
-    head: Length,
-    gravity: Acceleration,
-) -> Ranged<VolumeRate> {
+pub fn orifice(diameter: Length, coefficient: Ratio, head: Length, gravity: Acceleration) -> Ranged<VolumeRate> {
     let (d, h) = (diameter.get::<meter>(), head.get::<meter>());
-    let speed = if h <= 0.0 {
-        0.0
-    } else {
-        (2.0 * gravity.get::<meter_per_second_squared>() * h).sqrt()
-    };
+    let speed = if h <= 0.0 { 0.0 } else { (2.0 * gravity.get::<meter_per_second_squared>() * h).sqrt() };
     let flow = coefficient.get::<ratio>() * PI / 4.0 * d * d * speed;
     Ranged::new(
         VolumeRate::new::<cubic_meter_per_second>(flow),

@@ -22,7 +22,8 @@ pub struct PublishedFigure {
     pub standing: Standing,
 }
 
-const TEN_STATES: &str = "Recommended Standards for Water Works (Great Lakes-Upper Mississippi River Board) 4.3.1, drinking-water plants";
+const TEN_STATES: &str =
+    "Recommended Standards for Water Works (Great Lakes-Upper Mississippi River Board) 4.3.1, drinking-water plants";
 
 const HANDBOOK: &str = "environmental-engineering handbook chapter 7.33 on filtration (web copy)";
 

@@ -15,11 +15,7 @@ use uom::si::time::second;
 use uom::si::velocity::meter_per_second;
 
 /// Least fluidising wash rate by Wen and Yu, for the d90 of the media. Record: [`records::WEN_YU`].
-pub fn least_fluidising_rate(
-    grain: Grain,
-    water: Water,
-    gravity: Acceleration,
-) -> Ranged<Velocity> {
+pub fn least_fluidising_rate(grain: Grain, water: Water, gravity: Acceleration) -> Ranged<Velocity> {
     let d = grain.diameter.get::<meter>();
     let rho = water.density.get::<kilogram_per_cubic_meter>();
     let mu = water.viscosity.get::<pascal_second>();
@@ -27,16 +23,8 @@ pub fn least_fluidising_rate(
     let galileo = d.powi(3) * rho * excess * gravity.get::<meter_per_second_squared>() / (mu * mu);
     let reynolds = (33.7 * 33.7 + 0.0408 * galileo).sqrt() - 33.7;
     let sinks = excess > 0.0 && d > 0.0;
-    let rate = if sinks {
-        reynolds * mu / (rho * d)
-    } else {
-        f64::NAN
-    };
-    Ranged::new(
-        Velocity::new::<meter_per_second>(rate),
-        &records::WEN_YU,
-        sinks && reynolds <= 4_000.0,
-    )
+    let rate = if sinks { reynolds * mu / (rho * d) } else { f64::NAN };
+    Ranged::new(Velocity::new::<meter_per_second>(rate), &records::WEN_YU, sinks && reynolds <= 4_000.0)
 }
 
 /// Index of Richardson and Zaki by the Reynolds number of one grain falling. Record:
@@ -53,19 +41,11 @@ pub fn expansion_index(reynolds: Ratio) -> Ranged<f64> {
         2.39
     };
     let real = re > 0.0;
-    Ranged::new(
-        if real { index } else { f64::NAN },
-        &records::RICHARDSON_ZAKI_INDEX,
-        real,
-    )
+    Ranged::new(if real { index } else { f64::NAN }, &records::RICHARDSON_ZAKI_INDEX, real)
 }
 
 /// Porosity of the expanded bed by Richardson and Zaki. Record: [`records::RICHARDSON_ZAKI`].
-pub fn expanded_porosity_richardson_zaki(
-    wash: Velocity,
-    settling: Velocity,
-    index: f64,
-) -> Ranged<Ratio> {
+pub fn expanded_porosity_richardson_zaki(wash: Velocity, settling: Velocity, index: f64) -> Ranged<Ratio> {
     let share = (wash / settling).get::<ratio>();
     Ranged::new(
         Ratio::new::<ratio>(share.powf(1.0 / index)),
@@ -75,11 +55,7 @@ pub fn expanded_porosity_richardson_zaki(
 }
 
 /// Porosity of an expanded sieve fraction by Fair and Geyer. Record: [`records::FAIR_GEYER_EXPANSION`].
-pub fn expanded_porosity_fair_geyer(
-    wash: Velocity,
-    settling: Velocity,
-    reynolds: Ratio,
-) -> Ranged<Ratio> {
+pub fn expanded_porosity_fair_geyer(wash: Velocity, settling: Velocity, reynolds: Ratio) -> Ranged<Ratio> {
     let share = (wash / settling).get::<ratio>();
     let power = 0.2247 * reynolds.get::<ratio>().powf(0.1);
     Ranged::new(
@@ -92,20 +68,13 @@ pub fn expanded_porosity_fair_geyer(
 /// Depth of the expanded stratified bed; `sum` is Σ f/(1 − εe). Record: [`records::FAIR_GEYER_DEPTH`].
 pub fn expanded_depth(packed_depth: Length, porosity: Ratio, sum: f64) -> Ranged<Length> {
     let eps = porosity.get::<ratio>();
-    Ranged::new(
-        packed_depth * ((1.0 - eps) * sum),
-        &records::FAIR_GEYER_DEPTH,
-        packed(eps) && sum >= 1.0,
-    )
+    Ranged::new(packed_depth * ((1.0 - eps) * sum), &records::FAIR_GEYER_DEPTH, packed(eps) && sum >= 1.0)
 }
 
 /// Bed expansion from packed and expanded porosity; negative where the bed does not lift. Record:
 /// [`records::BED_EXPANSION`].
 pub fn bed_expansion(packed_porosity: Ratio, expanded_porosity: Ratio) -> Ranged<Ratio> {
-    let (before, after) = (
-        packed_porosity.get::<ratio>(),
-        expanded_porosity.get::<ratio>(),
-    );
+    let (before, after) = (packed_porosity.get::<ratio>(), expanded_porosity.get::<ratio>());
     Ranged::new(
         Ratio::new::<ratio>((1.0 - before) / (1.0 - after) - 1.0),
         &records::BED_EXPANSION,
@@ -134,18 +103,10 @@ pub fn expansion_of_bed(bed: WashedBed, wash: Velocity, water: Water) -> Ranged<
     let index = expansion_index(Ratio::new::<ratio>(reynolds));
     let porosity = expanded_porosity_richardson_zaki(wash, settling.value, index.value);
     if porosity.value <= bed.porosity && wash.get::<meter_per_second>() >= 0.0 {
-        return Ranged::new(
-            Ratio::new::<ratio>(0.0),
-            &records::BED_EXPANSION,
-            settling.within,
-        );
+        return Ranged::new(Ratio::new::<ratio>(0.0), &records::BED_EXPANSION, settling.within);
     }
     let expansion = bed_expansion(bed.porosity, porosity.value);
-    Ranged::new(
-        expansion.value,
-        &records::RICHARDSON_ZAKI,
-        expansion.within && porosity.within && settling.within,
-    )
+    Ranged::new(expansion.value, &records::RICHARDSON_ZAKI, expansion.within && porosity.within && settling.within)
 }
 
 /// Flow of a wash while it runs: what the wash pump, the drain and a sewer's rate limit see. Record:
@@ -160,9 +121,7 @@ pub fn backwash_flow(rate: Velocity, area: Area) -> Ranged<VolumeRate> {
 
 /// Water of a wash of one bed. Record: [`records::BACKWASH_VOLUME`].
 pub fn backwash_volume(rate: Velocity, area: Area, duration: Time) -> Ranged<Volume> {
-    backwash_flow(rate, area)
-        .map(|flow| flow * duration)
-        .and_within(duration.get::<second>() >= 0.0)
+    backwash_flow(rate, area).map(|flow| flow * duration).and_within(duration.get::<second>() >= 0.0)
 }
 
 #[cfg(test)]
@@ -200,35 +159,17 @@ mod tests {
     #[test]
     fn a_wash_too_weak_to_lift_the_bed_expands_nothing() {
         let trickle = Velocity::new::<meter_per_second>(0.0005);
-        assert_eq!(
-            expansion_of_bed(bed(), trickle, water(15.0))
-                .value
-                .get::<ratio>(),
-            0.0
-        );
+        assert_eq!(expansion_of_bed(bed(), trickle, water(15.0)).value.get::<ratio>(), 0.0);
         let still = Velocity::new::<meter_per_second>(0.0);
-        assert_eq!(
-            expansion_of_bed(bed(), still, water(15.0))
-                .value
-                .get::<ratio>(),
-            0.0
-        );
+        assert_eq!(expansion_of_bed(bed(), still, water(15.0)).value.get::<ratio>(), 0.0);
     }
 
     #[test]
     fn media_carried_off_or_floating_is_marked() {
         let torrent = Velocity::new::<meter_per_second>(0.5);
-        assert!(
-            expansion_of_bed(bed(), torrent, water(15.0))
-                .outside()
-                .is_some()
-        );
+        assert!(expansion_of_bed(bed(), torrent, water(15.0)).outside().is_some());
         let mut light = bed();
         light.grain.density = MassDensity::new::<kilogram_per_cubic_meter>(900.0);
-        assert!(
-            least_fluidising_rate(light.grain, water(15.0), standard_gravity())
-                .outside()
-                .is_some()
-        );
+        assert!(least_fluidising_rate(light.grain, water(15.0), standard_gravity()).outside().is_some());
     }
 }

@@ -82,30 +82,17 @@ pub fn runoff_depth_lambda_005(rain: Length, curve_number: CurveNumber) -> Range
 
 fn depth_in(rain: f64, s: f64, lambda: f64) -> f64 {
     let excess = rain - lambda * s;
-    if excess <= 0.0 {
-        0.0
-    } else {
-        excess * excess / (excess + s)
-    }
+    if excess <= 0.0 { 0.0 } else { excess * excess / (excess + s) }
 }
 
 /// Area-weighted curve number of several parts, to be used before the depth is computed. Record:
 /// [`records::COMPOSITE_CURVE_NUMBER`]. Nothing without area.
 pub fn composite(parts: &[(CurveNumber, Area)], rounding: Rounding) -> Option<CurveNumber> {
-    if parts
-        .iter()
-        .any(|(_, area)| area.get::<square_meter>() < 0.0)
-    {
+    if parts.iter().any(|(_, area)| area.get::<square_meter>() < 0.0) {
         return None;
     }
-    let total: f64 = parts
-        .iter()
-        .map(|(_, area)| area.get::<square_meter>())
-        .sum();
-    let weighted: f64 = parts
-        .iter()
-        .map(|(cn, area)| cn.0 * area.get::<square_meter>())
-        .sum();
+    let total: f64 = parts.iter().map(|(_, area)| area.get::<square_meter>()).sum();
+    let weighted: f64 = parts.iter().map(|(cn, area)| cn.0 * area.get::<square_meter>()).sum();
     let mean = weighted / total;
     CurveNumber::new(match rounding {
         Rounding::NearestWhole => mean.round(),
@@ -146,15 +133,8 @@ pub fn antecedent_by_table(average: CurveNumber, ground: Antecedent) -> Ranged<C
         Antecedent::Wet => row.2,
     };
     let after = ANTECEDENT_ROWS.partition_point(|row| row.0 < cn);
-    let value = match (
-        after
-            .checked_sub(1)
-            .and_then(|row| ANTECEDENT_ROWS.get(row)),
-        ANTECEDENT_ROWS.get(after),
-    ) {
-        (Some(low), Some(high)) => {
-            column(low) + (column(high) - column(low)) * (cn - low.0) / (high.0 - low.0)
-        }
+    let value = match (after.checked_sub(1).and_then(|row| ANTECEDENT_ROWS.get(row)), ANTECEDENT_ROWS.get(after)) {
+        (Some(low), Some(high)) => column(low) + (column(high) - column(low)) * (cn - low.0) / (high.0 - low.0),
         (Some(end), None) | (None, Some(end)) => column(end),
         (None, None) => cn,
     };
@@ -182,11 +162,7 @@ pub fn antecedent_by_formula(average: CurveNumber, ground: Antecedent) -> Ranged
         Antecedent::Average => cn,
         Antecedent::Wet => 23.0 * cn / (10.0 + 0.13 * cn),
     };
-    Ranged::new(
-        CurveNumber(value),
-        &records::ANTECEDENT_FORMULA,
-        average.usual(),
-    )
+    Ranged::new(CurveNumber(value), &records::ANTECEDENT_FORMULA, average.usual())
 }
 
 #[cfg(test)]

@@ -2,10 +2,7 @@
 
 use super::radiation::to_radiation;
 use crate::methods::{Ranged, evaporation as records};
-use uom::si::f64::{
-    HeatFluxDensity, Length, Pressure, Ratio, TemperatureInterval, ThermodynamicTemperature,
-    Velocity,
-};
+use uom::si::f64::{HeatFluxDensity, Length, Pressure, Ratio, TemperatureInterval, ThermodynamicTemperature, Velocity};
 use uom::si::length::meter;
 use uom::si::pressure::kilopascal;
 use uom::si::ratio::ratio;
@@ -35,21 +32,13 @@ fn ordinary(celsius: f64) -> bool {
 pub fn atmospheric_pressure(elevation: Length) -> Ranged<Pressure> {
     let z = elevation.get::<meter>();
     let kpa = 101.3 * ((293.0 - 0.0065 * z) / 293.0).powf(5.26);
-    Ranged::new(
-        Pressure::new::<kilopascal>(kpa),
-        &records::ATMOSPHERIC_PRESSURE,
-        (-500.0..=9_000.0).contains(&z),
-    )
+    Ranged::new(Pressure::new::<kilopascal>(kpa), &records::ATMOSPHERIC_PRESSURE, (-500.0..=9_000.0).contains(&z))
 }
 
 /// Psychrometric constant by air pressure. Record: [`records::PSYCHROMETRIC_CONSTANT`].
 pub fn psychrometric_constant(pressure: Pressure) -> Ranged<PressureSlope> {
     let kpa = pressure.get::<kilopascal>();
-    Ranged::new(
-        slope_from_kpa(0.665e-3 * kpa),
-        &records::PSYCHROMETRIC_CONSTANT,
-        kpa > 0.0,
-    )
+    Ranged::new(slope_from_kpa(0.665e-3 * kpa), &records::PSYCHROMETRIC_CONSTANT, kpa > 0.0)
 }
 
 /// Saturation vapour pressure. Record: [`records::SATURATION_VAPOUR_PRESSURE`].
@@ -65,14 +54,8 @@ pub fn saturation_vapour_pressure(temperature: ThermodynamicTemperature) -> Rang
 /// Slope of the saturation vapour pressure curve. Record: [`records::SLOPE_VAPOUR_PRESSURE`].
 pub fn slope_vapour_pressure(temperature: ThermodynamicTemperature) -> Ranged<PressureSlope> {
     let t = temperature.get::<degree_celsius>();
-    let e = saturation_vapour_pressure(temperature)
-        .value
-        .get::<kilopascal>();
-    Ranged::new(
-        slope_from_kpa(4098.0 * e / ((t + 237.3) * (t + 237.3))),
-        &records::SLOPE_VAPOUR_PRESSURE,
-        ordinary(t),
-    )
+    let e = saturation_vapour_pressure(temperature).value.get::<kilopascal>();
+    Ranged::new(slope_from_kpa(4098.0 * e / ((t + 237.3) * (t + 237.3))), &records::SLOPE_VAPOUR_PRESSURE, ordinary(t))
 }
 
 /// What is known of the day's humidity.
@@ -111,10 +94,7 @@ pub fn actual_vapour_pressure(
             share(highest) && share(lowest) && highest >= lowest,
         ),
         Humidity::Highest(highest) => (at_lowest.value * highest, share(highest)),
-        Humidity::Mean(mean) => (
-            (at_highest.value + at_lowest.value) * 0.5 * mean,
-            share(mean),
-        ),
+        Humidity::Mean(mean) => ((at_highest.value + at_lowest.value) * 0.5 * mean, share(mean)),
         Humidity::DewPoint(dew) => {
             let pressure = saturation_vapour_pressure(dew);
             (pressure.value, pressure.within)

@@ -12,11 +12,7 @@ pub const GREATEST_TARGET_LEACHING_FRACTION: f64 = 0.15;
 /// runoff fraction of the bed: water that fell between the containers never entered one.
 pub fn leaching_fraction(leachate: Volume, entered: Volume) -> Ranged<Ratio> {
     let fraction = leachate / entered;
-    Ranged::new(
-        fraction,
-        &records::LEACHING,
-        (0.0..=1.0).contains(&fraction.get::<ratio>()),
-    )
+    Ranged::new(fraction, &records::LEACHING, (0.0..=1.0).contains(&fraction.get::<ratio>()))
 }
 
 /// Water to apply so that `retained` stays and the fraction drains. Record: [`records::LEACHING`].
@@ -47,10 +43,6 @@ mod tests {
     fn more_drained_than_entered_is_marked() {
         let odd = leaching_fraction(Volume::new::<liter>(3.0), Volume::new::<liter>(2.0));
         assert!(odd.outside().is_some());
-        assert!(
-            leaching_fraction(Volume::new::<liter>(0.0), Volume::new::<liter>(0.0))
-                .outside()
-                .is_some()
-        );
+        assert!(leaching_fraction(Volume::new::<liter>(0.0), Volume::new::<liter>(0.0)).outside().is_some());
     }
 }

@@ -34,8 +34,8 @@ pub fn penman_open_water(weather: &DayWeather, wind: PenmanWind) -> Ranged<Lengt
     };
     let function = base + 1.381 * weather.wind_2m.get::<meter_per_second>();
     let deficit = (parts.saturation - parts.vapour).get::<kilopascal>();
-    let depth = slope / (slope + gamma) * in_megajoules(net.value) / 2.45
-        + gamma / (slope + gamma) * function * deficit;
+    let depth =
+        slope / (slope + gamma) * in_megajoules(net.value) / 2.45 + gamma / (slope + gamma) * function * deficit;
     Ranged::new(
         Length::new::<millimeter>(depth),
         &records::PENMAN_OPEN_WATER,
@@ -90,13 +90,9 @@ pub fn pan_coefficient(site: &PanSite) -> Ranged<Ratio> {
     let f = site.distance.get::<meter>();
     let (log_f, log_rh, log_run) = (f.ln(), rh.ln(), (86.4 * u2).ln());
     let value = match site.fetch {
-        Fetch::Green => {
-            0.108 - 0.0286 * u2 + 0.0422 * log_f + 0.1434 * log_rh
-                - 0.000_631 * log_f * log_f * log_rh
-        }
+        Fetch::Green => 0.108 - 0.0286 * u2 + 0.0422 * log_f + 0.1434 * log_rh - 0.000_631 * log_f * log_f * log_rh,
         Fetch::Dry => {
-            0.61 + 0.003_41 * rh - 0.000_162 * u2 * rh - 0.000_009_59 * u2 * f
-                + 0.003_27 * u2 * log_f
+            0.61 + 0.003_41 * rh - 0.000_162 * u2 * rh - 0.000_009_59 * u2 * f + 0.003_27 * u2 * log_f
                 - 0.002_89 * u2 * log_run
                 - 0.0106 * log_run * log_f
                 + 0.000_63 * log_f * log_f * log_run
@@ -131,19 +127,13 @@ pub fn pan_coefficient_table(site: &PanSite) -> Ranged<Ratio> {
     let rh = site.humidity.get::<percent>();
     let f = site.distance.get::<meter>();
     let wind = [2.0, 5.0, 8.0].iter().filter(|edge| u2 >= **edge).count();
-    let far = [10.0, 100.0, 1_000.0]
-        .iter()
-        .filter(|edge| f >= **edge * (1.0 - 1e-9))
-        .count();
+    let far = [10.0, 100.0, 1_000.0].iter().filter(|edge| f >= **edge * (1.0 - 1e-9)).count();
     let damp = usize::from(rh >= 40.0) + usize::from(rh > 70.0);
     let table = match site.fetch {
         Fetch::Green => &GREEN,
         Fetch::Dry => &DRY,
     };
-    let cell = table
-        .get(wind)
-        .and_then(|row| row.get(far))
-        .and_then(|row| row.get(damp));
+    let cell = table.get(wind).and_then(|row| row.get(far)).and_then(|row| row.get(damp));
     Ranged::new(
         Ratio::new::<ratio>(cell.map_or(f64::NAN, |hundredths| f64::from(*hundredths) / 100.0)),
         &records::PAN_COEFFICIENT,

@@ -3,9 +3,7 @@
 use crate::methods::{Ranged, evaporation as records};
 use std::f64::consts::PI;
 use uom::si::angle::radian;
-use uom::si::f64::{
-    Angle, HeatFluxDensity, Length, Pressure, Ratio, ThermodynamicTemperature, Time,
-};
+use uom::si::f64::{Angle, HeatFluxDensity, Length, Pressure, Ratio, ThermodynamicTemperature, Time};
 use uom::si::heat_flux_density::watt_per_square_meter;
 use uom::si::length::meter;
 use uom::si::pressure::kilopascal;
@@ -17,9 +15,7 @@ const SECONDS_PER_DAY: f64 = 86_400.0;
 
 /// A day's radiation from its figure in MJ/m²/d, the unit of the methods' texts.
 pub fn to_radiation(megajoule_per_square_meter_day: f64) -> HeatFluxDensity {
-    HeatFluxDensity::new::<watt_per_square_meter>(
-        megajoule_per_square_meter_day * 1e6 / SECONDS_PER_DAY,
-    )
+    HeatFluxDensity::new::<watt_per_square_meter>(megajoule_per_square_meter_day * 1e6 / SECONDS_PER_DAY)
 }
 
 pub(super) fn in_megajoules(radiation: HeatFluxDensity) -> f64 {
@@ -55,23 +51,14 @@ pub fn extraterrestrial_radiation(latitude: Angle, day_of_year: u32) -> Ranged<H
     let ra = 24.0 * 60.0 / PI
         * 0.0820
         * sun.distance
-        * (sun.sunset * phi.sin() * sun.declination.sin()
-            + phi.cos() * sun.declination.cos() * sun.sunset.sin());
-    Ranged::new(
-        to_radiation(ra.max(0.0)),
-        &records::EXTRATERRESTRIAL_RADIATION,
-        sun.real,
-    )
+        * (sun.sunset * phi.sin() * sun.declination.sin() + phi.cos() * sun.declination.cos() * sun.sunset.sin());
+    Ranged::new(to_radiation(ra.max(0.0)), &records::EXTRATERRESTRIAL_RADIATION, sun.real)
 }
 
 /// Time from sunrise to sunset. Record: [`records::DAYLIGHT`].
 pub fn daylight(latitude: Angle, day_of_year: u32) -> Ranged<Time> {
     let sun = sun(latitude, day_of_year);
-    Ranged::new(
-        Time::new::<hour>(24.0 * sun.sunset / PI),
-        &records::DAYLIGHT,
-        sun.real,
-    )
+    Ranged::new(Time::new::<hour>(24.0 * sun.sunset / PI), &records::DAYLIGHT, sun.real)
 }
 
 /// Solar radiation from temperatures. Record: [`records::SOLAR_HARGREAVES`]. `coefficient` is 0.16 inland, 0.19 at the
@@ -100,10 +87,7 @@ pub struct Angstrom {
 }
 
 /// Constants where none were fitted to the place: 0.25 and 0.50.
-pub const ANGSTROM_DEFAULT: Angstrom = Angstrom {
-    overcast: 0.25,
-    clear: 0.50,
-};
+pub const ANGSTROM_DEFAULT: Angstrom = Angstrom { overcast: 0.25, clear: 0.50 };
 
 /// Solar radiation from hours of sunshine. Record: [`records::SOLAR_SUNSHINE`].
 pub fn solar_radiation_sunshine(
@@ -116,32 +100,20 @@ pub fn solar_radiation_sunshine(
     Ranged::new(
         above_atmosphere * (constants.overcast + constants.clear * share),
         &records::SOLAR_SUNSHINE,
-        (0.0..=1.0).contains(&share)
-            && (0.5..=0.9).contains(&(constants.overcast + constants.clear)),
+        (0.0..=1.0).contains(&share) && (0.5..=0.9).contains(&(constants.overcast + constants.clear)),
     )
 }
 
 /// Clear-sky solar radiation. Record: [`records::CLEAR_SKY`].
-pub fn clear_sky_radiation(
-    elevation: Length,
-    above_atmosphere: HeatFluxDensity,
-) -> Ranged<HeatFluxDensity> {
+pub fn clear_sky_radiation(elevation: Length, above_atmosphere: HeatFluxDensity) -> Ranged<HeatFluxDensity> {
     let z = elevation.get::<meter>();
-    Ranged::new(
-        above_atmosphere * (0.75 + 2e-5 * z),
-        &records::CLEAR_SKY,
-        (-500.0..=6_000.0).contains(&z),
-    )
+    Ranged::new(above_atmosphere * (0.75 + 2e-5 * z), &records::CLEAR_SKY, (-500.0..=6_000.0).contains(&z))
 }
 
 /// Net short-wave radiation. Record: [`records::NET_RADIATION`].
 pub fn net_shortwave(solar: HeatFluxDensity, albedo: Ratio) -> Ranged<HeatFluxDensity> {
     let reflected = albedo.get::<ratio>();
-    Ranged::new(
-        solar * (1.0 - reflected),
-        &records::NET_RADIATION,
-        (0.0..=1.0).contains(&reflected),
-    )
+    Ranged::new(solar * (1.0 - reflected), &records::NET_RADIATION, (0.0..=1.0).contains(&reflected))
 }
 
 /// Net outgoing long-wave radiation. Record: [`records::NET_RADIATION`]. Solar above clear-sky radiation is marked.
@@ -154,11 +126,7 @@ pub fn net_longwave(
 ) -> Ranged<HeatFluxDensity> {
     let share = cloudiness(solar, clear_sky);
     let value = longwave_mj(4.903e-9, highest, lowest, vapour_pressure, share.min(1.0));
-    Ranged::new(
-        to_radiation(value),
-        &records::NET_RADIATION,
-        (0.0..=1.0 + 1e-9).contains(&share),
-    )
+    Ranged::new(to_radiation(value), &records::NET_RADIATION, (0.0..=1.0 + 1e-9).contains(&share))
 }
 
 /// Solar over clear-sky radiation; in the polar night, where both are nothing, a clear sky.
@@ -203,10 +171,6 @@ mod tests {
         let south = extraterrestrial_radiation(Angle::new::<degree>(-45.0), 355).value;
         let north = extraterrestrial_radiation(Angle::new::<degree>(45.0), 355).value;
         assert!(south > north * 3.0);
-        assert!(
-            extraterrestrial_radiation(Angle::new::<degree>(45.0), 400)
-                .outside()
-                .is_some()
-        );
+        assert!(extraterrestrial_radiation(Angle::new::<degree>(45.0), 400).outside().is_some());
     }
 }

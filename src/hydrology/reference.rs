@@ -5,13 +5,11 @@ use super::evaporation::{
     saturation_vapour_pressure, slope_from_kpa, slope_in_kpa, slope_vapour_pressure,
 };
 use super::radiation::{
-    clear_sky_radiation, cloudiness, extraterrestrial_radiation, in_megajoules, longwave_mj,
-    net_longwave, net_shortwave, to_radiation,
+    clear_sky_radiation, cloudiness, extraterrestrial_radiation, in_megajoules, longwave_mj, net_longwave,
+    net_shortwave, to_radiation,
 };
 use crate::methods::{Ranged, evaporation as records};
-use uom::si::f64::{
-    Angle, HeatFluxDensity, Length, Pressure, Ratio, ThermodynamicTemperature, Velocity,
-};
+use uom::si::f64::{Angle, HeatFluxDensity, Length, Pressure, Ratio, ThermodynamicTemperature, Velocity};
 use uom::si::length::millimeter;
 use uom::si::pressure::kilopascal;
 use uom::si::ratio::ratio;
@@ -83,18 +81,8 @@ impl DayWeather {
     /// Net radiation by the FAO form, over a surface of this albedo.
     pub(super) fn net_radiation(&self, parts: &Parts, albedo: f64) -> Ranged<HeatFluxDensity> {
         let short = net_shortwave(self.solar, Ratio::new::<ratio>(albedo));
-        let long = net_longwave(
-            self.highest,
-            self.lowest,
-            parts.vapour,
-            self.solar,
-            parts.clear_sky,
-        );
-        Ranged::new(
-            short.value - long.value,
-            &records::NET_RADIATION,
-            short.within && long.within,
-        )
+        let long = net_longwave(self.highest, self.lowest, parts.vapour, self.solar, parts.clear_sky);
+        Ranged::new(short.value - long.value, &records::NET_RADIATION, short.within && long.within)
     }
 }
 
@@ -163,11 +151,7 @@ fn combination(terms: &PenmanMonteithTerms, surface: ReferenceSurface) -> Length
 pub fn penman_monteith_terms(terms: &PenmanMonteithTerms) -> Ranged<Length> {
     let depth = combination(terms, ReferenceSurface::Short);
     let wind = terms.wind_2m.get::<meter_per_second>();
-    Ranged::new(
-        depth,
-        &records::PENMAN_MONTEITH,
-        (0.0..=15.0).contains(&wind) && depth.get::<millimeter>().is_finite(),
-    )
+    Ranged::new(depth, &records::PENMAN_MONTEITH, (0.0..=15.0).contains(&wind) && depth.get::<millimeter>().is_finite())
 }
 
 /// Reference evapotranspiration of a day from its weather; soil heat flux zero. Record: [`records::PENMAN_MONTEITH`].
@@ -212,17 +196,9 @@ pub fn asce_reference(weather: &DayWeather, surface: ReferenceSurface) -> Ranged
     let parts = weather.parts();
     let mean = parts.mean.get::<degree_celsius>();
     // The standard's own rounding of constants: 2503 for 4098·0.6108, 4.92 MJ/m²/h for the solar constant (0.0820·60).
-    let slope = slope_from_kpa(
-        2503.0 * (17.27 * mean / (mean + 237.3)).exp() / ((mean + 237.3) * (mean + 237.3)),
-    );
+    let slope = slope_from_kpa(2503.0 * (17.27 * mean / (mean + 237.3)).exp() / ((mean + 237.3) * (mean + 237.3)));
     let share = cloudiness(weather.solar, parts.clear_sky);
-    let long = longwave_mj(
-        4.901e-9,
-        weather.highest,
-        weather.lowest,
-        parts.vapour,
-        share.clamp(0.3, 1.0),
-    );
+    let long = longwave_mj(4.901e-9, weather.highest, weather.lowest, parts.vapour, share.clamp(0.3, 1.0));
     let short = net_shortwave(weather.solar, Ratio::new::<ratio>(GRASS_ALBEDO));
     let terms = PenmanMonteithTerms {
         temperature: parts.mean,
@@ -235,9 +211,5 @@ pub fn asce_reference(weather: &DayWeather, surface: ReferenceSurface) -> Ranged
         soil_heat: to_radiation(0.0),
     };
     let depth = combination(&terms, surface);
-    Ranged::new(
-        depth,
-        &records::ASCE_REFERENCE,
-        parts.within && share >= 0.0 && depth.get::<millimeter>().is_finite(),
-    )
+    Ranged::new(depth, &records::ASCE_REFERENCE, parts.within && share >= 0.0 && depth.get::<millimeter>().is_finite())
 }

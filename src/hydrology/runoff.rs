@@ -8,30 +8,20 @@ use uom::si::ratio::ratio;
 use uom::si::volume::cubic_meter;
 
 /// Runoff depth by coefficient after a first loss. Record: [`records::RUNOFF_COEFFICIENT`].
-pub fn runoff_by_coefficient(
-    rain: Length,
-    coefficient: Ratio,
-    first_loss: Length,
-) -> Ranged<Length> {
+pub fn runoff_by_coefficient(rain: Length, coefficient: Ratio, first_loss: Length) -> Ranged<Length> {
     let left = (rain - first_loss).get::<meter>().max(0.0);
     let share = coefficient.get::<ratio>();
     Ranged::new(
         Length::new::<meter>(left * share),
         &records::RUNOFF_COEFFICIENT,
-        (0.0..=1.0).contains(&share)
-            && rain.get::<meter>() >= 0.0
-            && first_loss.get::<meter>() >= 0.0,
+        (0.0..=1.0).contains(&share) && rain.get::<meter>() >= 0.0 && first_loss.get::<meter>() >= 0.0,
     )
 }
 
 /// Volumetric runoff coefficient by impervious share. Record: [`records::RUNOFF_RATIO_RV`].
 pub fn runoff_ratio_rv(impervious: Ratio) -> Ranged<Ratio> {
     let share = impervious.get::<ratio>();
-    Ranged::new(
-        Ratio::new::<ratio>(0.05 + 0.9 * share),
-        &records::RUNOFF_RATIO_RV,
-        (0.0..=1.0).contains(&share),
-    )
+    Ranged::new(Ratio::new::<ratio>(0.05 + 0.9 * share), &records::RUNOFF_RATIO_RV, (0.0..=1.0).contains(&share))
 }
 
 /// Water quality volume of a drained area. Record: [`records::WATER_QUALITY_VOLUME`].
@@ -58,11 +48,7 @@ pub fn volume_from_depth(depth: Length, area: Area) -> Volume {
 pub fn depth_from_volume(volume: Volume, area: Area) -> Ranged<Length> {
     let depth = volume.get::<cubic_meter>() / area.get::<square_meter>();
     let real = area.get::<square_meter>() > 0.0;
-    Ranged::new(
-        Length::new::<meter>(if real { depth } else { f64::NAN }),
-        &records::DEPTH_ON_AREA,
-        real,
-    )
+    Ranged::new(Length::new::<meter>(if real { depth } else { f64::NAN }), &records::DEPTH_ON_AREA, real)
 }
 
 #[cfg(test)]

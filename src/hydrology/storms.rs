@@ -87,10 +87,7 @@ pub fn largest_depth(readings: &[RainReading], window: Time) -> Result<StormDept
         }
     }
     Ok(StormDepth {
-        depth: Range {
-            low: Length::new::<meter>(low),
-            high: Length::new::<meter>(high.max(low)),
-        },
+        depth: Range { low: Length::new::<meter>(low), high: Length::new::<meter>(high.max(low)) },
         low_span,
         high_span,
     })
@@ -114,36 +111,17 @@ fn hours(value: f64) -> Time {
 fn checked(readings: &[RainReading]) -> Result<Vec<Row>, StormError> {
     let mut rows: Vec<Row> = Vec::with_capacity(readings.len());
     for reading in readings {
-        let (low, high) = reading.depth.map_or((0.0, f64::INFINITY), |depth| {
-            (depth.low.get::<meter>(), depth.high.get::<meter>())
-        });
-        let row = Row {
-            from: reading.from.get::<hour>(),
-            to: reading.to.get::<hour>(),
-            low,
-            high,
-        };
-        let after = rows
-            .last()
-            .is_none_or(|before| row.from >= before.to - 1e-9);
-        if !(after
-            && row.to > row.from
-            && row.from.is_finite()
-            && row.to.is_finite()
-            && low >= 0.0
-            && high >= low)
-        {
+        let (low, high) =
+            reading.depth.map_or((0.0, f64::INFINITY), |depth| (depth.low.get::<meter>(), depth.high.get::<meter>()));
+        let row = Row { from: reading.from.get::<hour>(), to: reading.to.get::<hour>(), low, high };
+        let after = rows.last().is_none_or(|before| row.from >= before.to - 1e-9);
+        if !(after && row.to > row.from && row.from.is_finite() && row.to.is_finite() && low >= 0.0 && high >= low) {
             return Err(StormError::OutOfOrder);
         }
         if let Some(end) = rows.last().map(|before| before.to)
             && row.from > end + 1e-9
         {
-            rows.push(Row {
-                from: end,
-                to: row.from,
-                low: 0.0,
-                high: f64::INFINITY,
-            });
+            rows.push(Row { from: end, to: row.from, low: 0.0, high: f64::INFINITY });
         }
         rows.push(row);
     }
@@ -169,57 +147,31 @@ mod tests {
 
     fn bounds(readings: &[RainReading], window_h: f64) -> (f64, f64) {
         let storm = largest_depth(readings, hours(window_h)).expect("readings in order");
-        (
-            storm.depth.low.get::<inch>(),
-            storm.depth.high.get::<inch>(),
-        )
+        (storm.depth.low.get::<inch>(), storm.depth.high.get::<inch>())
     }
 
     fn close(got: (f64, f64), low: f64, high: f64) {
         assert!((got.0 - low).abs() < 1e-9, "low {} for {low}", got.0);
-        assert!(
-            (got.1 - high).abs() < 1e-9 || got.1 == high,
-            "high {} for {high}",
-            got.1
-        );
+        assert!((got.1 - high).abs() < 1e-9 || got.1 == high, "high {} for {high}", got.1);
     }
 
     #[test]
     fn two_daily_readings_do_not_say_how_much_fell_in_any_24_hours() {
         close(bounds(&days(&[Some(1.4), Some(1.5)]), 24.0), 1.5, 2.9);
-        close(
-            bounds(&days(&[Some(0.0), Some(1.4), Some(1.5), Some(0.2)]), 24.0),
-            1.5,
-            2.9,
-        );
+        close(bounds(&days(&[Some(0.0), Some(1.4), Some(1.5), Some(0.2)]), 24.0), 1.5, 2.9);
     }
 
     #[test]
     fn three_days_are_shared_by_at_least_three_windows_of_a_day() {
-        close(
-            bounds(&days(&[Some(1.0), Some(1.0), Some(1.0)]), 24.0),
-            1.0,
-            2.0,
-        );
-        close(
-            bounds(&days(&[Some(1.0), Some(1.0), Some(1.0)]), 36.0),
-            1.5,
-            3.0,
-        );
-        close(
-            bounds(&days(&[Some(1.0), Some(1.0), Some(1.0)]), 48.0),
-            2.0,
-            3.0,
-        );
+        close(bounds(&days(&[Some(1.0), Some(1.0), Some(1.0)]), 24.0), 1.0, 2.0);
+        close(bounds(&days(&[Some(1.0), Some(1.0), Some(1.0)]), 36.0), 1.5, 3.0);
+        close(bounds(&days(&[Some(1.0), Some(1.0), Some(1.0)]), 48.0), 2.0, 3.0);
     }
 
     #[test]
     fn a_reading_that_spans_three_days_settles_only_a_third_of_it() {
-        let weekend = [RainReading {
-            from: hours(0.0),
-            to: hours(72.0),
-            depth: Some(Range::exactly(Length::new::<inch>(3.0))),
-        }];
+        let weekend =
+            [RainReading { from: hours(0.0), to: hours(72.0), depth: Some(Range::exactly(Length::new::<inch>(3.0))) }];
         close(bounds(&weekend, 24.0), 1.0, 3.0);
         close(bounds(&weekend, 72.0), 3.0, 3.0);
     }
@@ -248,19 +200,10 @@ mod tests {
     fn readings_out_of_order_are_refused() {
         let mut rows = days(&[Some(1.0), Some(2.0)]);
         rows.reverse();
-        assert_eq!(
-            largest_depth(&rows, hours(24.0)),
-            Err(StormError::OutOfOrder)
-        );
+        assert_eq!(largest_depth(&rows, hours(24.0)), Err(StormError::OutOfOrder));
         assert_eq!(largest_depth(&[], hours(24.0)), Err(StormError::NoReading));
-        assert_eq!(
-            largest_depth(&days(&[Some(-1.0)]), hours(24.0)),
-            Err(StormError::OutOfOrder)
-        );
-        assert_eq!(
-            largest_depth(&days(&[Some(1.0)]), hours(0.0)),
-            Err(StormError::NoWindow)
-        );
+        assert_eq!(largest_depth(&days(&[Some(-1.0)]), hours(24.0)), Err(StormError::OutOfOrder));
+        assert_eq!(largest_depth(&days(&[Some(1.0)]), hours(0.0)), Err(StormError::NoWindow));
     }
 
     proptest::proptest! {

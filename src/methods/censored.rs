@@ -25,16 +25,7 @@ pub struct Summary {
 
 /// Mean with a share of the limit for results below it. Record: [`crate::methods::statistics::SUBSTITUTION`].
 pub fn mean_with_substitution(results: &[LabResult], share_of_limit: f64) -> Option<f64> {
-    let total: f64 = results
-        .iter()
-        .map(|r| {
-            if r.below {
-                share_of_limit * r.value
-            } else {
-                r.value
-            }
-        })
-        .sum();
+    let total: f64 = results.iter().map(|r| if r.below { share_of_limit * r.value } else { r.value }).sum();
     (!results.is_empty()).then(|| total / results.len() as f64)
 }
 
@@ -51,23 +42,12 @@ pub fn order_statistics(results: &[LabResult]) -> Option<Summary> {
     if !fit_for_logs(results) {
         return None;
     }
-    let mut detected: Vec<f64> = results
-        .iter()
-        .filter(|r| !r.below)
-        .map(|r| r.value)
-        .collect();
+    let mut detected: Vec<f64> = results.iter().filter(|r| !r.below).map(|r| r.value).collect();
     detected.sort_by(f64::total_cmp);
-    let mut limits: Vec<f64> = results
-        .iter()
-        .filter(|r| r.below)
-        .map(|r| r.value)
-        .collect();
+    let mut limits: Vec<f64> = results.iter().filter(|r| r.below).map(|r| r.value).collect();
     limits.sort_by(f64::total_cmp);
     limits.dedup();
-    if limits
-        .first()
-        .is_none_or(|lowest| detected.first().is_some_and(|least| least < lowest))
-    {
+    if limits.first().is_none_or(|lowest| detected.first().is_some_and(|least| least < lowest)) {
         limits.insert(0, 0.0);
     }
     // From the highest limit down: share of all results above each.
@@ -76,57 +56,27 @@ pub fn order_statistics(results: &[LabResult]) -> Option<Summary> {
     let mut above_next = 0.0;
     let mut next_limit = f64::INFINITY;
     for &limit in limits.iter().rev() {
-        let between: Vec<f64> = detected
-            .iter()
-            .copied()
-            .filter(|x| *x >= limit && *x < next_limit)
-            .collect();
+        let between: Vec<f64> = detected.iter().copied().filter(|x| *x >= limit && *x < next_limit).collect();
         let a = between.len() as f64;
-        let b = results
-            .iter()
-            .filter(|r| {
-                if r.below {
-                    r.value <= limit
-                } else {
-                    r.value < limit
-                }
-            })
-            .count() as f64;
-        let above = if a + b > 0.0 {
-            above_next + a / (a + b) * (1.0 - above_next)
-        } else {
-            above_next
-        };
+        let b = results.iter().filter(|r| if r.below { r.value <= limit } else { r.value < limit }).count() as f64;
+        let above = if a + b > 0.0 { above_next + a / (a + b) * (1.0 - above_next) } else { above_next };
         for (rank, value) in between.iter().enumerate() {
             let position = (1.0 - above) + (rank + 1) as f64 / (a + 1.0) * (above - above_next);
             positions.push((position, *value));
         }
-        let c = results
-            .iter()
-            .filter(|r| r.below && r.value == limit)
-            .count();
+        let c = results.iter().filter(|r| r.below && r.value == limit).count();
         undetected.extend((1..=c).map(|rank| rank as f64 / (c + 1) as f64 * (1.0 - above)));
         above_next = above;
         next_limit = limit;
     }
-    let line = line_through(
-        &positions
-            .iter()
-            .map(|(p, x)| (normal::value_at_share(*p), x.ln()))
-            .collect::<Vec<_>>(),
-    )?;
-    let modelled = undetected
-        .iter()
-        .map(|p| (line.0 + line.1 * normal::value_at_share(*p)).exp());
+    let line = line_through(&positions.iter().map(|(p, x)| (normal::value_at_share(*p), x.ln())).collect::<Vec<_>>())?;
+    let modelled = undetected.iter().map(|p| (line.0 + line.1 * normal::value_at_share(*p)).exp());
     summary(detected.iter().copied().chain(modelled).collect())
 }
 
 fn line_through(points: &[(f64, f64)]) -> Option<(f64, f64)> {
     let n = points.len() as f64;
-    let (mx, my) = (
-        points.iter().map(|p| p.0).sum::<f64>() / n,
-        points.iter().map(|p| p.1).sum::<f64>() / n,
-    );
+    let (mx, my) = (points.iter().map(|p| p.0).sum::<f64>() / n, points.iter().map(|p| p.1).sum::<f64>() / n);
     let spread: f64 = points.iter().map(|p| (p.0 - mx) * (p.0 - mx)).sum();
     let slope = points.iter().map(|p| (p.0 - mx) * (p.1 - my)).sum::<f64>() / spread;
     slope.is_finite().then_some((my - slope * mx, slope))
@@ -139,20 +89,12 @@ fn summary(mut values: Vec<f64>) -> Option<Summary> {
     let squares: f64 = values.iter().map(|x| (x - mean) * (x - mean)).sum();
     let upper = values.get(n / 2)?;
     let lower = values.get(n.checked_sub(1)? / 2)?;
-    Some(Summary {
-        mean,
-        median: 0.5 * (lower + upper),
-        standard_deviation: (squares / (n as f64 - 1.0)).sqrt(),
-    })
+    Some(Summary { mean, median: 0.5 * (lower + upper), standard_deviation: (squares / (n as f64 - 1.0)).sqrt() })
 }
 
 /// Kaplan-Meier mean. Record: [`crate::methods::statistics::KAPLAN_MEIER`].
 pub fn kaplan_meier_mean(results: &[LabResult]) -> Option<f64> {
-    let mut detected: Vec<f64> = results
-        .iter()
-        .filter(|r| !r.below)
-        .map(|r| r.value)
-        .collect();
+    let mut detected: Vec<f64> = results.iter().filter(|r| !r.below).map(|r| r.value).collect();
     if detected.is_empty() || results.iter().any(|r| r.value.is_nan()) {
         return None;
     }
@@ -167,10 +109,7 @@ pub fn kaplan_meier_mean(results: &[LabResult]) -> Option<f64> {
         mean += (share_below - left) * x;
         share_below = left;
     }
-    let lowest = results
-        .iter()
-        .map(|r| r.value)
-        .fold(f64::INFINITY, f64::min);
+    let lowest = results.iter().map(|r| r.value).fold(f64::INFINITY, f64::min);
     Some(mean + share_below * lowest)
 }
 
@@ -186,24 +125,15 @@ pub fn lognormal_likelihood_mean(results: &[LabResult]) -> Option<f64> {
     let logs: Vec<(f64, bool)> = results.iter().map(|r| (r.value.ln(), r.below)).collect();
     let n = logs.len() as f64;
     let mut mu = logs.iter().map(|l| l.0).sum::<f64>() / n;
-    let mut sigma = (logs.iter().map(|l| (l.0 - mu) * (l.0 - mu)).sum::<f64>() / n)
-        .sqrt()
-        .max(1e-3);
+    let mut sigma = (logs.iter().map(|l| (l.0 - mu) * (l.0 - mu)).sum::<f64>() / n).sqrt().max(1e-3);
     for _ in 0..100_000 {
         let (mut first, mut second) = (0.0, 0.0);
         for &(limit, below) in &logs {
             let (mean, variance) = if below {
                 let z = (limit - mu) / sigma;
                 // Far below the spread the ratio tends to −z.
-                let ratio = if z < -30.0 {
-                    -z
-                } else {
-                    normal::density(z) / normal::share_below(z)
-                };
-                (
-                    mu - sigma * ratio,
-                    sigma * sigma * (1.0 - z * ratio - ratio * ratio),
-                )
+                let ratio = if z < -30.0 { -z } else { normal::density(z) / normal::share_below(z) };
+                (mu - sigma * ratio, sigma * sigma * (1.0 - z * ratio - ratio * ratio))
             } else {
                 (limit, 0.0)
             };
@@ -236,29 +166,14 @@ mod tests {
         assert_eq!(kaplan_meier_mean(&all), None);
         assert_eq!(lognormal_likelihood_mean(&all), None);
         assert_eq!(mean_with_substitution(&[], 0.5), None);
-        let same = [
-            below(5.0),
-            LabResult {
-                value: 7.0,
-                below: false,
-            },
-            LabResult {
-                value: 7.0,
-                below: false,
-            },
-        ];
+        let same = [below(5.0), LabResult { value: 7.0, below: false }, LabResult { value: 7.0, below: false }];
         assert_eq!(order_statistics(&same), None);
     }
 
     #[test]
     fn with_everything_detected_all_three_give_the_plain_mean_or_close() {
-        let results: Vec<LabResult> = [3.0, 5.0, 9.0, 4.0]
-            .iter()
-            .map(|&value| LabResult {
-                value,
-                below: false,
-            })
-            .collect();
+        let results: Vec<LabResult> =
+            [3.0, 5.0, 9.0, 4.0].iter().map(|&value| LabResult { value, below: false }).collect();
         assert!((kaplan_meier_mean(&results).expect("detected") - 5.25).abs() < 1e-12);
         assert!((order_statistics(&results).expect("detected").mean - 5.25).abs() < 1e-12);
         assert!((lognormal_likelihood_mean(&results).expect("detected") - 5.25).abs() < 0.1);

@@ -33,10 +33,7 @@ pub static ATMOSPHERIC_PRESSURE: Method = Method {
     id: "air-pressure",
     name: "Air pressure by elevation",
     equation: "P = 101.3 ((293 − 0.0065 z)/293)^5.26",
-    symbols: &[
-        ("P", "air pressure", "kPa"),
-        ("z", "elevation above sea level", "m"),
-    ],
+    symbols: &[("P", "air pressure", "kPa"), ("z", "elevation above sea level", "m")],
     valid_range: "−500 to 9,000 m",
     outside: "elevation outside −500 to 9,000 m: the equation's own answer",
     source: FAO56,
@@ -48,10 +45,7 @@ pub static PSYCHROMETRIC_CONSTANT: Method = Method {
     id: "psychrometric-constant",
     name: "Psychrometric constant",
     equation: "γ = 0.000665 P",
-    symbols: &[
-        ("γ", "psychrometric constant", "kPa/°C"),
-        ("P", "air pressure", "kPa"),
-    ],
+    symbols: &[("γ", "psychrometric constant", "kPa/°C"), ("P", "air pressure", "kPa")],
     valid_range: "air pressure above zero",
     outside: "air pressure not above zero",
     source: FAO56,
@@ -63,10 +57,7 @@ pub static SATURATION_VAPOUR_PRESSURE: Method = Method {
     id: "saturation-vapour-pressure",
     name: "Saturation vapour pressure",
     equation: "e = 0.6108 exp(17.27 T/(T + 237.3))",
-    symbols: &[
-        ("e", "saturation vapour pressure", "kPa"),
-        ("T", "air temperature", "°C"),
-    ],
+    symbols: &[("e", "saturation vapour pressure", "kPa"), ("T", "air temperature", "°C")],
     valid_range: "−30 to 60 °C",
     outside: "air temperature outside −30 to 60 °C: the equation's own answer",
     source: FAO56,
@@ -92,11 +83,7 @@ pub static ACTUAL_VAPOUR_PRESSURE: Method = Method {
     equation: "(e(Tmin) RHmax + e(Tmax) RHmin)/2; or e(Tmin) RHmax; or RHmean (e(Tmax) + e(Tmin))/2; or e(Tdew)",
     symbols: &[
         ("e(T)", "saturation vapour pressure", "kPa"),
-        (
-            "Tmax, Tmin, Tdew",
-            "highest and lowest air temperature of the day, dew point",
-            "°C",
-        ),
+        ("Tmax, Tmin, Tdew", "highest and lowest air temperature of the day, dew point", "°C"),
         ("RHmax, RHmin, RHmean", "relative humidity", "share"),
     ],
     valid_range: "humidity 0 to 1; temperatures −30 to 60 °C, highest not below lowest",
@@ -115,11 +102,7 @@ pub static EXTRATERRESTRIAL_RADIATION: Method = Method {
         ("Gsc", "solar constant 0.0820", "MJ/m²/min"),
         ("φ", "latitude, south negative", "rad"),
         ("J", "day of the year", "-"),
-        (
-            "ωs",
-            "sunset hour angle; 0 in polar night, π in polar day",
-            "rad",
-        ),
+        ("ωs", "sunset hour angle; 0 in polar night, π in polar day", "rad"),
     ],
     valid_range: "latitude −90 to 90°, day 1 to 366",
     outside: "latitude beyond the poles or day outside 1 to 366: the equation's own answer",
@@ -164,11 +147,7 @@ pub static SOLAR_SUNSHINE: Method = Method {
     symbols: &[
         ("Rs", "solar radiation", "MJ/m²/d"),
         ("n, N", "sunshine and daylight", "h"),
-        (
-            "a, b",
-            "share of radiation under an overcast sky, and what a clear one adds",
-            "-",
-        ),
+        ("a, b", "share of radiation under an overcast sky, and what a clear one adds", "-"),
         ("Ra", "radiation above the atmosphere", "MJ/m²/d"),
     ],
     valid_range: "sunshine from 0 to daylight; a + b from 0.5 to 0.9",
@@ -201,11 +180,7 @@ pub static NET_RADIATION: Method = Method {
     symbols: &[
         ("Rn", "net radiation", "MJ/m²/d"),
         ("α", "albedo: 0.23 reference grass, 0.08 open water", "-"),
-        (
-            "Rs, Rso",
-            "solar and clear-sky radiation; their ratio taken as 1 at most",
-            "MJ/m²/d",
-        ),
+        ("Rs, Rso", "solar and clear-sky radiation; their ratio taken as 1 at most", "MJ/m²/d"),
         ("σ", "4.903e-9", "MJ/m²/d/K⁴"),
         ("Tmax, Tmin", "highest and lowest temperature", "K"),
         ("ea", "actual vapour pressure", "kPa"),
@@ -221,10 +196,7 @@ pub static SOIL_HEAT: Method = Method {
     id: "soil-heat-flux-month",
     name: "Soil heat flux of a month",
     equation: "G = 0.07 (Tnext − Tprevious); G = 0.14 (Tthis − Tprevious) if the next month is not known",
-    symbols: &[
-        ("G", "soil heat flux", "MJ/m²/d"),
-        ("T", "mean air temperature of the month", "°C"),
-    ],
+    symbols: &[("G", "soil heat flux", "MJ/m²/d"), ("T", "mean air temperature of the month", "°C")],
     valid_range: "monthly means; a day's flux is taken as zero",
     outside: "a temperature is not a number: no value",
     source: "Allen and others (1998), FAO Irrigation and Drainage Paper 56, eqs. 43 and 44, as quoted in public test suites",
@@ -236,10 +208,7 @@ pub static WIND_2M: Method = Method {
     id: "wind-at-2-m",
     name: "Wind at 2 m from wind at another height",
     equation: "u2 = uz 4.87/ln(67.8 z − 5.42)",
-    symbols: &[
-        ("u2, uz", "wind at 2 m and at z", "m/s"),
-        ("z", "height of the instrument above short grass", "m"),
-    ],
+    symbols: &[("u2, uz", "wind at 2 m and at z", "m/s"), ("z", "height of the instrument above short grass", "m")],
     valid_range: "heights 0.5 to 100 m",
     outside: "height outside 0.5 to 100 m: the equation's own answer where it has one",
     source: FAO56,
@@ -254,11 +223,7 @@ pub static PENMAN_MONTEITH: Method = Method {
     symbols: &[
         ("ET0", "reference evapotranspiration", "mm/d"),
         ("Δ", "slope of the vapour pressure curve", "kPa/°C"),
-        (
-            "Rn, G",
-            "net radiation, soil heat flux (0 for a day)",
-            "MJ/m²/d",
-        ),
+        ("Rn, G", "net radiation, soil heat flux (0 for a day)", "MJ/m²/d"),
         ("γ", "psychrometric constant", "kPa/°C"),
         ("T", "mean of highest and lowest air temperature", "°C"),
         ("u2", "wind at 2 m", "m/s"),
@@ -277,11 +242,7 @@ pub static HARGREAVES: Method = Method {
     equation: "ET0 = 0.0023 (Tmean + 17.8) √(Tmax − Tmin) · 0.408 Ra",
     symbols: &[
         ("ET0", "reference evapotranspiration", "mm/d"),
-        (
-            "Tmax, Tmin, Tmean",
-            "highest, lowest air temperature and their mean",
-            "°C",
-        ),
+        ("Tmax, Tmin, Tmean", "highest, lowest air temperature and their mean", "°C"),
         ("Ra", "radiation above the atmosphere", "MJ/m²/d"),
     ],
     valid_range: "Tmean −17.8 to 50 °C; highest temperature not below lowest",
@@ -297,11 +258,7 @@ pub static ASCE_REFERENCE: Method = Method {
     equation: "ET = (0.408 Δ Rn + γ Cn/(T + 273) u2 (es − ea))/(Δ + γ (1 + Cd u2)); short: Cn 900, Cd 0.34; tall: Cn 1600, Cd 0.38; Rs/Rso held between 0.3 and 1",
     symbols: &[
         ("ET", "reference evapotranspiration", "mm/d"),
-        (
-            "Cn, Cd",
-            "constants of the reference surface",
-            "K mm s³/Mg/d, s/m",
-        ),
+        ("Cn, Cd", "constants of the reference surface", "K mm s³/Mg/d, s/m"),
         ("u2", "wind at 2 m", "m/s"),
         ("Δ, γ, Rn, es, ea, T", "as in FAO Penman-Monteith", "-"),
     ],
@@ -337,11 +294,7 @@ pub static OPEN_WATER_COEFFICIENT: Method = Method {
     equation: "E = Kc ET0; Kc = 1.05 for water less than 2 m deep or in a subhumid or tropical climate",
     symbols: &[
         ("E", "evaporation", "mm/d"),
-        (
-            "Kc",
-            "coefficient: 1.05; deep water in a temperate climate 0.65 while it warms, 1.25 while it cools",
-            "-",
-        ),
+        ("Kc", "coefficient: 1.05; deep water in a temperate climate 0.65 while it warms, 1.25 while it cools", "-"),
         ("ET0", "reference evapotranspiration", "mm/d"),
     ],
     valid_range: "coefficient 0.4 to 1.5",
@@ -356,11 +309,7 @@ pub static PAN: Method = Method {
     name: "Evaporation from a pan reading",
     equation: "E = Kp Epan",
     symbols: &[
-        (
-            "E",
-            "reference evapotranspiration or pond evaporation, as the coefficient was made for",
-            "mm/d",
-        ),
+        ("E", "reference evapotranspiration or pond evaporation, as the coefficient was made for", "mm/d"),
         ("Kp", "pan coefficient", "-"),
         ("Epan", "pan evaporation", "mm/d"),
     ],

@@ -38,21 +38,14 @@ const BED: &[Symbol] = &[
 
 const WEIR: &[Symbol] = &[
     ("Q", "flow over the weir", "the unit of the equation"),
-    (
-        "H, h",
-        "head over the crest or the notch's lowest point, measured upstream",
-        "the unit of the equation",
-    ),
+    ("H, h", "head over the crest or the notch's lowest point, measured upstream", "the unit of the equation"),
     ("L, b", "length of crest", "the unit of the equation"),
-    (
-        "P, h2",
-        "height of the crest above the bed",
-        "the unit of the equation",
-    ),
+    ("P, h2", "height of the crest above the bed", "the unit of the equation"),
     ("g", "acceleration of free fall", "m/s²"),
 ];
 
-const BLOCKED: &str = "porosity outside 0.25 to 0.6, or a size, depth or rate below zero: the equation's own answer where it has one";
+const BLOCKED: &str =
+    "porosity outside 0.25 to 0.6, or a size, depth or rate below zero: the equation's own answer where it has one";
 
 /// Head loss by Ergun.
 pub static ERGUN: Method = Method {
@@ -87,11 +80,7 @@ pub static KOZENY_CARMAN: Method = Method {
         ("Δp", "pressure lost through the clean bed", "Pa"),
         ("K", "constant, 150 or 180", "-"),
         ("φ", "shape factor of the grains", "-"),
-        (
-            "L, d, v, ε, µ",
-            "depth, grain size, filtration rate, porosity, viscosity",
-            "m, m, m/s, -, Pa·s",
-        ),
+        ("L, d, v, ε, µ", "depth, grain size, filtration rate, porosity, viscosity", "m, m, m/s, -, Pa·s"),
     ],
     valid_range: "laminar flow (Re up to 6 with the porosity in it); porosity 0.25 to 0.6; K 120 to 200",
     outside: "K outside 120 to 200, porosity outside 0.25 to 0.6, or a size, depth or rate below zero: the equation's own answer where it has one",
@@ -106,16 +95,8 @@ pub static ROSE: Method = Method {
     equation: "h = 1.067 v² L/(φ g ε⁴) Σ(Cd f/d)",
     symbols: &[
         ("h", "head lost", "m"),
-        (
-            "v, L, φ, ε",
-            "filtration rate, depth, shape factor, porosity",
-            "m/s, m, -, -",
-        ),
-        (
-            "Σ(Cd f/d)",
-            "drag coefficient times share by mass over size, summed over the sieve fractions",
-            "1/m",
-        ),
+        ("v, L, φ, ε", "filtration rate, depth, shape factor, porosity", "m/s, m, -, -"),
+        ("Σ(Cd f/d)", "drag coefficient times share by mass over size, summed over the sieve fractions", "1/m"),
         ("g", "acceleration of free fall", "m/s²"),
     ],
     valid_range: "porosity 0.25 to 0.6",
@@ -132,11 +113,7 @@ pub static WEN_YU: Method = Method {
     symbols: &[
         ("v", "least fluidising rate", "m/s"),
         ("d", "grain size, d90 of the media", "m"),
-        (
-            "ρp, ρ, µ",
-            "density of grain and water, viscosity of water",
-            "kg/m³, kg/m³, Pa·s",
-        ),
+        ("ρp, ρ, µ", "density of grain and water, viscosity of water", "kg/m³, kg/m³, Pa·s"),
         ("g", "acceleration of free fall", "m/s²"),
     ],
     valid_range: "grains denser than water, Re up to 4,000",
@@ -150,10 +127,7 @@ pub static RICHARDSON_ZAKI_INDEX: Method = Method {
     id: "expansion-index-richardson-zaki",
     name: "Expansion index, Richardson and Zaki",
     equation: "n = 4.65 (Re < 0.2); 4.35 Re^(−0.03) (< 1); 4.45 Re^(−0.1) (< 500); 2.39 above; the wall term left out",
-    symbols: &[
-        ("n", "index", "-"),
-        ("Re", "Reynolds number of one grain falling", "-"),
-    ],
+    symbols: &[("n", "index", "-"), ("Re", "Reynolds number of one grain falling", "-")],
     valid_range: "Reynolds number above 0",
     outside: "Reynolds number not above 0: no index",
     source: "Richardson and Zaki (1954), Trans. Inst. Chem. Eng. 32:35-53",
@@ -202,11 +176,7 @@ pub static FAIR_GEYER_DEPTH: Method = Method {
     symbols: &[
         ("De, D", "expanded and packed depth", "m"),
         ("ε", "packed porosity", "-"),
-        (
-            "f, εe",
-            "share by mass and expanded porosity of a sieve fraction",
-            "-",
-        ),
+        ("f, εe", "share by mass and expanded porosity of a sieve fraction", "-"),
     ],
     valid_range: "shares that add up to one; expanded porosity below one",
     outside: "packed porosity outside 0.25 to 0.6, or a sum below 1: the equation's own answer",
@@ -346,11 +316,7 @@ pub static BROAD_CRESTED: Method = Method {
         ("Q", "flow", "m³/s or ft³/s"),
         ("H", "total head over the crest", "m or ft"),
         ("b, L", "length of crest", "m or ft"),
-        (
-            "C",
-            "2.6 to 3.1 for earth spillways; 3.087 is the ideal",
-            "ft^0.5/s",
-        ),
+        ("C", "2.6 to 3.1 for earth spillways; 3.087 is the ideal", "ft^0.5/s"),
     ],
     valid_range: "critical flow on the crest, no tailwater; C 2.3 to 3.1",
     outside: "coefficient outside 2.3 to 3.1, or head below zero (no flow)",
@@ -377,11 +343,7 @@ pub static ORIFICE: Method = Method {
     equation: "Q = Cd A √(2 g h), A = π D²/4",
     symbols: &[
         ("Q", "flow", "m³/s"),
-        (
-            "Cd",
-            "discharge coefficient, about 0.61 for a sharp edge",
-            "-",
-        ),
+        ("Cd", "discharge coefficient, about 0.61 for a sharp edge", "-"),
         ("D", "diameter", "m"),
         ("h", "head to the centre", "m"),
         ("g", "acceleration of free fall", "m/s²"),

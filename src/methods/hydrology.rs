@@ -25,11 +25,7 @@ pub static CURVE_NUMBER: Method = Method {
     equation: "Q = (P − λS)²/(P + (1 − λ)S) where P > λS, else 0; S = 1000/CN − 10 in = 25400/CN − 254 mm; λ = 0.2",
     symbols: &[
         ("Q", "runoff depth", "in or mm"),
-        (
-            "P",
-            "rain depth of the storm (here: of the day)",
-            "in or mm",
-        ),
+        ("P", "rain depth of the storm (here: of the day)", "in or mm"),
         ("S", "greatest retention", "in or mm"),
         ("CN", "curve number", "-"),
         ("λ", "initial abstraction over S", "-"),
@@ -48,11 +44,7 @@ pub static CURVE_NUMBER_005: Method = Method {
     symbols: &[
         ("Q", "runoff depth", "in"),
         ("P", "rain depth", "in"),
-        (
-            "S(0.2)",
-            "retention by the printed curve number, 1000/CN − 10",
-            "in",
-        ),
+        ("S(0.2)", "retention by the printed curve number, 1000/CN − 10", "in"),
         ("S(0.05)", "retention that goes with 0.05", "in"),
     ],
     valid_range: "curve number 30 to 100; rain from 0 up",
@@ -66,10 +58,7 @@ pub static COMPOSITE_CURVE_NUMBER: Method = Method {
     id: "runoff-curve-number-composite",
     name: "Composite curve number",
     equation: "CN = Σ CN(i) A(i)/Σ A(i), before the runoff depth is computed; to the nearest whole number if asked",
-    symbols: &[
-        ("CN(i)", "curve number of a part", "-"),
-        ("A(i)", "area of the part", "any area"),
-    ],
+    symbols: &[("CN(i)", "curve number of a part", "-"), ("A(i)", "area of the part", "any area")],
     valid_range: "parts whose curve numbers are not far apart; areas above zero",
     outside: "no area: no curve number",
     source: "NRCS TR-55 (1986) chapter 2, Example 2-1 (printed result from memory)",
@@ -83,11 +72,7 @@ pub static ANTECEDENT_TABLE: Method = Method {
     equation: "table of CN I (dry) and CN III (wet) by CN II in steps of 5; straight line between",
     symbols: &[
         ("CN II", "curve number for average ground", "-"),
-        (
-            "CN I, CN III",
-            "curve number for dry and for wet ground",
-            "-",
-        ),
+        ("CN I, CN III", "curve number for dry and for wet ground", "-"),
     ],
     valid_range: "CN II 5 to 100",
     outside: "curve number outside 5 to 100: nearest row",
@@ -128,11 +113,7 @@ pub static RUNOFF_COEFFICIENT: Method = Method {
         ("Q", "runoff depth of the day", "mm"),
         ("C", "runoff coefficient", "-"),
         ("P", "rain of the day", "mm"),
-        (
-            "f",
-            "first loss: what wets the surface before any runs",
-            "mm",
-        ),
+        ("f", "first loss: what wets the surface before any runs", "mm"),
     ],
     valid_range: "coefficient 0 to 1; rain and first loss from 0 up",
     outside: "coefficient outside 0 to 1, or a negative depth",
@@ -145,10 +126,7 @@ pub static RUNOFF_RATIO_RV: Method = Method {
     id: "runoff-ratio-rv",
     name: "Volumetric runoff coefficient by imperviousness",
     equation: "Rv = 0.05 + 0.9 I",
-    symbols: &[
-        ("Rv", "storm runoff over storm rain", "-"),
-        ("I", "impervious share of the drained area", "-"),
-    ],
+    symbols: &[("Rv", "storm runoff over storm rain", "-"), ("I", "impervious share of the drained area", "-")],
     valid_range: "impervious share 0 to 1",
     outside: "impervious share outside 0 to 1: the equation's own answer",
     source: "unified stormwater sizing criteria (slide of a watershed centre, seen); NH Env-Wq 1504.10 gives the same",
@@ -177,11 +155,7 @@ pub static DEPTH_ON_AREA: Method = Method {
     id: "depth-on-area",
     name: "Depth of water on an area",
     equation: "V = d A; d = V/A",
-    symbols: &[
-        ("V", "volume", "m³"),
-        ("d", "depth", "m"),
-        ("A", "area", "m²"),
-    ],
+    symbols: &[("V", "volume", "m³"), ("d", "depth", "m"), ("A", "area", "m²")],
     valid_range: "area above zero",
     outside: "area of zero or less: no depth",
     source: "arithmetic: one inch on one acre is 27,154.3 US gallons",
@@ -195,11 +169,7 @@ pub static STORM_BOUNDS: Method = Method {
     equation: "highest: greatest sum of readings that a window of N hours can touch; lowest: greatest (sum of neighbouring readings)/(their length/N, rounded up to a whole number)",
     symbols: &[
         ("N", "length of the window", "h"),
-        (
-            "reading",
-            "rain between two times; how it fell inside is not known",
-            "mm",
-        ),
+        ("reading", "rain between two times; how it fell inside is not known", "mm"),
     ],
     valid_range: "rain readings in order of time that do not overlap; a missing reading makes the highest unlimited. Snow is left out: melt is not rain of the hour it is measured",
     outside: "readings overlap, or are not numbers: no bounds",
@@ -213,16 +183,8 @@ pub static LEACHING: Method = Method {
     name: "Leaching fraction of containers",
     equation: "LF = leachate/(retained + leachate); applied = retained/(1 − LF); new minutes = minutes (1 − LF)/(1 − LF target)",
     symbols: &[
-        (
-            "LF",
-            "leaching fraction: of the water that entered the container, not of what was applied to the bed",
-            "-",
-        ),
-        (
-            "retained, leachate",
-            "water kept and water drained",
-            "any volume",
-        ),
+        ("LF", "leaching fraction: of the water that entered the container, not of what was applied to the bed", "-"),
+        ("retained, leachate", "water kept and water drained", "any volume"),
     ],
     valid_range: "fractions from 0 to below 1; leachate not above what entered",
     outside: "fraction outside 0 to 1, or more drained than entered",

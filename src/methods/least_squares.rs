@@ -46,35 +46,21 @@ pub fn reconcile(
     balances: &[Vec<f64>],
 ) -> Result<Reconciled, LeastSquaresError> {
     let n = readings.len();
-    if balances.is_empty()
-        || standard_deviations.len() != n
-        || balances.iter().any(|row| row.len() != n)
-    {
+    if balances.is_empty() || standard_deviations.len() != n || balances.iter().any(|row| row.len() != n) {
         return Err(LeastSquaresError::Shape);
     }
-    if !standard_deviations
-        .iter()
-        .all(|sd| sd.is_finite() && *sd > 0.0)
-    {
+    if !standard_deviations.iter().all(|sd| sd.is_finite() && *sd > 0.0) {
         return Err(LeastSquaresError::StandardDeviation);
     }
-    if !readings
-        .iter()
-        .chain(balances.iter().flatten())
-        .all(|x| x.is_finite())
-    {
+    if !readings.iter().chain(balances.iter().flatten()).all(|x| x.is_finite()) {
         return Err(LeastSquaresError::NotANumber);
     }
     let variances: Vec<f64> = standard_deviations.iter().map(|sd| sd * sd).collect();
     // A Σ, one row per balance, and the covariance of the imbalances, A Σ Aᵀ.
-    let weighted: Vec<Vec<f64>> = balances
-        .iter()
-        .map(|row| row.iter().zip(&variances).map(|(a, v)| a * v).collect())
-        .collect();
-    let covariance: Vec<Vec<f64>> = weighted
-        .iter()
-        .map(|left| balances.iter().map(|right| dot(left, right)).collect())
-        .collect();
+    let weighted: Vec<Vec<f64>> =
+        balances.iter().map(|row| row.iter().zip(&variances).map(|(a, v)| a * v).collect()).collect();
+    let covariance: Vec<Vec<f64>> =
+        weighted.iter().map(|left| balances.iter().map(|right| dot(left, right)).collect()).collect();
     let inverse = invert(&covariance).ok_or(LeastSquaresError::Dependent)?;
     let imbalances: Vec<f64> = balances.iter().map(|row| dot(row, readings)).collect();
     let solved: Vec<f64> = inverse.iter().map(|row| dot(row, &imbalances)).collect();
@@ -83,33 +69,18 @@ pub fn reconcile(
     let mut deviations = Vec::with_capacity(n);
     let mut adjustments = Vec::with_capacity(n);
     for (meter, (reading, variance)) in readings.iter().zip(&variances).enumerate() {
-        let column: Vec<f64> = weighted
-            .iter()
-            .map(|row| row.get(meter).copied().unwrap_or(0.0))
-            .collect();
+        let column: Vec<f64> = weighted.iter().map(|row| row.get(meter).copied().unwrap_or(0.0)).collect();
         let adjustment = -dot(&column, &solved);
-        let gain: f64 = inverse
-            .iter()
-            .zip(&column)
-            .map(|(row, c)| c * dot(row, &column))
-            .sum();
+        let gain: f64 = inverse.iter().zip(&column).map(|(row, c)| c * dot(row, &column)).sum();
         flows.push(reading + adjustment);
         deviations.push((variance - gain).max(0.0).sqrt());
-        adjustments.push(if gain > 0.0 {
-            adjustment / gain.sqrt()
-        } else {
-            0.0
-        });
+        adjustments.push(if gain > 0.0 { adjustment / gain.sqrt() } else { 0.0 });
     }
     let standardised_imbalances = imbalances
         .iter()
         .enumerate()
         .map(|(i, r)| {
-            let own = covariance
-                .get(i)
-                .and_then(|row| row.get(i))
-                .copied()
-                .unwrap_or(f64::NAN);
+            let own = covariance.get(i).and_then(|row| row.get(i)).copied().unwrap_or(f64::NAN);
             r / own.sqrt()
         })
         .collect();
@@ -131,10 +102,7 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 /// Inverse of a symmetric positive matrix by elimination with the largest pivot; nothing if it has none.
 fn invert(matrix: &[Vec<f64>]) -> Option<Vec<Vec<f64>>> {
     let n = matrix.len();
-    let scale = matrix
-        .iter()
-        .flatten()
-        .fold(0.0f64, |most, x| most.max(x.abs()));
+    let scale = matrix.iter().flatten().fold(0.0f64, |most, x| most.max(x.abs()));
     let mut rows: Vec<Vec<f64>> = matrix
         .iter()
         .enumerate()
@@ -149,10 +117,7 @@ fn invert(matrix: &[Vec<f64>]) -> Option<Vec<Vec<f64>>> {
             .enumerate()
             .skip(step)
             .map(|(i, row)| (i, row.get(step).map_or(0.0, |x| x.abs())))
-            .fold(
-                (step, -1.0),
-                |best, next| if next.1 > best.1 { next } else { best },
-            );
+            .fold((step, -1.0), |best, next| if next.1 > best.1 { next } else { best });
         if size.is_nan() || size <= 1e-12 * scale {
             return None;
         }
@@ -173,11 +138,7 @@ fn invert(matrix: &[Vec<f64>]) -> Option<Vec<Vec<f64>>> {
             }
         }
     }
-    Some(
-        rows.into_iter()
-            .map(|row| row.into_iter().skip(n).collect())
-            .collect(),
-    )
+    Some(rows.into_iter().map(|row| row.into_iter().skip(n).collect()).collect())
 }
 
 #[cfg(test)]
@@ -187,59 +148,32 @@ mod tests {
     #[test]
     fn three_meters_around_one_splitter_share_the_difference_by_their_variances() {
         // By hand: off by 3, variances 4, 1, 1: adjusted by −2, +0.5, +0.5; 3/√6 = 1.2247 deviations.
-        let done = reconcile(
-            &[100.0, 60.0, 37.0],
-            &[2.0, 1.0, 1.0],
-            &[vec![1.0, -1.0, -1.0]],
-        )
-        .expect("one balance");
+        let done = reconcile(&[100.0, 60.0, 37.0], &[2.0, 1.0, 1.0], &[vec![1.0, -1.0, -1.0]]).expect("one balance");
         for (got, expected) in done.flows.iter().zip([98.0, 60.5, 37.5]) {
             assert!((got - expected).abs() < 1e-12);
         }
         assert!((done.standardised_imbalances[0] - 1.224_744_871).abs() < 1e-9);
         assert!((done.standardised_adjustments[0].abs() - 1.224_744_871).abs() < 1e-9);
-        assert!(
-            done.standard_deviations
-                .iter()
-                .zip([2.0, 1.0, 1.0])
-                .all(|(after, before)| *after < before)
-        );
+        assert!(done.standard_deviations.iter().zip([2.0, 1.0, 1.0]).all(|(after, before)| *after < before));
     }
 
     #[test]
     fn a_balance_said_twice_is_refused_not_solved_by_chance() {
         let twice = vec![vec![1.0, -1.0, -1.0], vec![2.0, -2.0, -2.0]];
         let readings = [100.0, 60.0, 37.0];
+        assert_eq!(reconcile(&readings, &[2.0, 1.0, 1.0], &twice), Err(LeastSquaresError::Dependent));
+        assert_eq!(reconcile(&readings, &[2.0, 0.0, 1.0], &twice), Err(LeastSquaresError::StandardDeviation));
+        assert_eq!(reconcile(&readings, &[2.0, 1.0], &twice), Err(LeastSquaresError::Shape));
+        assert_eq!(reconcile(&readings, &[2.0, 1.0, 1.0], &[]), Err(LeastSquaresError::Shape));
         assert_eq!(
-            reconcile(&readings, &[2.0, 1.0, 1.0], &twice),
-            Err(LeastSquaresError::Dependent)
-        );
-        assert_eq!(
-            reconcile(&readings, &[2.0, 0.0, 1.0], &twice),
-            Err(LeastSquaresError::StandardDeviation)
-        );
-        assert_eq!(
-            reconcile(&readings, &[2.0, 1.0], &twice),
-            Err(LeastSquaresError::Shape)
-        );
-        assert_eq!(
-            reconcile(&readings, &[2.0, 1.0, 1.0], &[]),
-            Err(LeastSquaresError::Shape)
-        );
-        assert_eq!(
-            reconcile(
-                &[f64::NAN, 60.0, 37.0],
-                &[2.0, 1.0, 1.0],
-                &[vec![1.0, -1.0, -1.0]]
-            ),
+            reconcile(&[f64::NAN, 60.0, 37.0], &[2.0, 1.0, 1.0], &[vec![1.0, -1.0, -1.0]]),
             Err(LeastSquaresError::NotANumber)
         );
     }
 
     #[test]
     fn a_meter_that_stands_in_no_balance_keeps_its_reading() {
-        let done = reconcile(&[10.0, 9.0, 5.0], &[1.0, 1.0, 1.0], &[vec![1.0, -1.0, 0.0]])
-            .expect("one balance");
+        let done = reconcile(&[10.0, 9.0, 5.0], &[1.0, 1.0, 1.0], &[vec![1.0, -1.0, 0.0]]).expect("one balance");
         assert_eq!(done.flows[2], 5.0);
         assert_eq!(done.standardised_adjustments[2], 0.0);
         assert_eq!(done.standard_deviations[2], 1.0);

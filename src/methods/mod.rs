@@ -71,19 +71,12 @@ mod tests {
             ] {
                 assert!(!text.trim().is_empty(), "`{}`: {field} is empty", method.id);
             }
-            assert!(
-                !method.symbols.is_empty(),
-                "`{}` names no symbol",
-                method.id
-            );
+            assert!(!method.symbols.is_empty(), "`{}` names no symbol", method.id);
             for (symbol, meaning, unit) in method.symbols {
                 assert!(!symbol.is_empty() && !meaning.is_empty() && !unit.is_empty());
             }
             assert!(
-                method
-                    .id
-                    .chars()
-                    .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'),
+                method.id.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'),
                 "`{}` is not in small letters and hyphens",
                 method.id
             );

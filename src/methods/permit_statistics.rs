@@ -56,12 +56,7 @@ pub fn monthly_average_multiplier(variation: f64, share: f64, samples: u32) -> O
 
 /// Factor on the highest of `samples` to project an upper percentile with a confidence. Record:
 /// [`crate::methods::statistics::REASONABLE_POTENTIAL`].
-pub fn reasonable_potential_multiplier(
-    samples: u32,
-    variation: f64,
-    confidence: f64,
-    upper: f64,
-) -> Option<f64> {
+pub fn reasonable_potential_multiplier(samples: u32, variation: f64, confidence: f64, upper: f64) -> Option<f64> {
     let sigma = log_sigma(variation, 1)?;
     percentile(confidence)?;
     let of_highest = (1.0 - confidence).powf(1.0 / f64::from(samples.max(1)));
@@ -85,8 +80,7 @@ pub fn load(concentration: MassConcentration, flow: VolumeRate) -> MassRate {
 /// [`crate::methods::statistics::LOAD`].
 pub fn load_by_834(concentration: MassConcentration, flow: VolumeRate) -> MassRate {
     let milligrams_per_litre = concentration.get::<kilogram_per_cubic_meter>() * 1e3;
-    let million_gallons_per_day =
-        flow.get::<cubic_meter_per_second>() * SECONDS_PER_DAY / (1e6 * GALLON_M3);
+    let million_gallons_per_day = flow.get::<cubic_meter_per_second>() * SECONDS_PER_DAY / (1e6 * GALLON_M3);
     let pounds_per_day = milligrams_per_litre * million_gallons_per_day * 8.34;
     MassRate::new::<kilogram_per_second>(pounds_per_day * POUND_KG / SECONDS_PER_DAY)
 }
@@ -145,8 +139,7 @@ pub fn poisson_interval(count: u32, confidence: f64) -> Option<(f64, f64)> {
     }
     let tail = 0.5 * (1.0 - confidence);
     // P(at most k) at rate m is the share of chi-square with 2k + 2 degrees above 2m.
-    let at_most =
-        |k: u32, rate: f64| chi_square_above(2.0 * rate, 2 * k as usize + 2).unwrap_or(0.0);
+    let at_most = |k: u32, rate: f64| chi_square_above(2.0 * rate, 2 * k as usize + 2).unwrap_or(0.0);
     let most = f64::from(count) + 10.0 * f64::from(count + 1).sqrt() + 40.0;
     let solve = |k: u32, share: f64| {
         let (mut low, mut high) = (0.0, most);
@@ -160,9 +153,7 @@ pub fn poisson_interval(count: u32, confidence: f64) -> Option<(f64, f64)> {
         }
         0.5 * (low + high)
     };
-    let low = count
-        .checked_sub(1)
-        .map_or(0.0, |fewer| solve(fewer, 1.0 - tail));
+    let low = count.checked_sub(1).map_or(0.0, |fewer| solve(fewer, 1.0 - tail));
     Some((low, solve(count, tail)))
 }
 
@@ -174,10 +165,7 @@ mod tests {
     fn three_spills_in_twenty_years_could_be_one_in_thirty_or_nine_in_twenty() {
         // Exact 95 % interval of a count of 3: 0.619 to 8.77 (printed Poisson tables, from memory).
         let (low, high) = poisson_interval(3, 0.95).expect("confidence in range");
-        assert!(
-            (low - 0.618_7).abs() < 1e-4 && (high - 8.767).abs() < 1e-3,
-            "{low} {high}"
-        );
+        assert!((low - 0.618_7).abs() < 1e-4 && (high - 8.767).abs() < 1e-3, "{low} {high}");
         let (none, upper) = poisson_interval(0, 0.95).expect("confidence in range");
         assert!(none == 0.0 && (upper - 3.689).abs() < 1e-3);
     }
@@ -185,14 +173,7 @@ mod tests {
     #[test]
     fn chi_square_tails_match_the_printed_five_percent_points() {
         // Printed table of chi-square, 5 %: 1: 3.841, 2: 5.991, 3: 7.815, 4: 9.488, 5: 11.070, 10: 18.307.
-        for (degrees, point) in [
-            (1, 3.841),
-            (2, 5.991),
-            (3, 7.815),
-            (4, 9.488),
-            (5, 11.070),
-            (10, 18.307),
-        ] {
+        for (degrees, point) in [(1, 3.841), (2, 5.991), (3, 7.815), (4, 9.488), (5, 11.070), (10, 18.307)] {
             let share = chi_square_above(point, degrees).expect("degrees above zero");
             assert!((share - 0.05).abs() < 2e-5, "{degrees}: {share}");
         }

@@ -26,19 +26,11 @@ pub static ALL: &[&Method] = &[
 ];
 
 const BASIN: &[Symbol] = &[
-    (
-        "R",
-        "share removed of particles of one settling velocity",
-        "-",
-    ),
+    ("R", "share removed of particles of one settling velocity", "-"),
     ("w", "settling velocity", "m/s"),
     ("A", "water area", "m²"),
     ("Q", "flow through the basin", "m³/s"),
-    (
-        "n",
-        "number of stirred tanks: 1 poor, 3 good, 5 very good",
-        "-",
-    ),
+    ("n", "number of stirred tanks: 1 poor, 3 good, 5 very good", "-"),
 ];
 
 const BASIN_OUTSIDE: &str = "no flow, or a settling velocity, area or flow below zero: no share";
@@ -51,11 +43,7 @@ pub static PRISMOID: Method = Method {
     symbols: &[
         ("A, V", "water area and volume", "m², m³"),
         ("y", "level above the bottom", "m"),
-        (
-            "L, W, H",
-            "length, width at spill level; depth from bottom to spill level",
-            "m",
-        ),
+        ("L, W, H", "length, width at spill level; depth from bottom to spill level", "m"),
         ("l, w", "length, width of the bottom", "m"),
         ("z", "side slope, horizontal to one vertical", "-"),
     ],
@@ -70,10 +58,7 @@ pub static LEVEL_TABLE: Method = Method {
     id: "pond-level-area-table",
     name: "Pond by a table of level and area",
     equation: "area straight between rows; V = Σ ½ (A₁ + A₂) Δy",
-    symbols: &[
-        ("A, V", "water area and volume", "m², m³"),
-        ("y", "level", "m"),
-    ],
+    symbols: &[("A, V", "water area and volume", "m², m³"), ("y", "level", "m")],
     valid_range: "first to last row of the table",
     outside: "level or volume outside the table: area of the nearest row",
     source: "geometry",
@@ -88,11 +73,7 @@ pub static HINGES: Method = Method {
     symbols: &[
         ("A, V", "water area and volume", "m², m³"),
         ("V(i)", "volume at hinge i", "m³"),
-        (
-            "Δσ(i)",
-            "change at hinge i of the slope of A² against V",
-            "m",
-        ),
+        ("Δσ(i)", "change at hinge i of the slope of A² against V", "m"),
     ],
     valid_range: "0 to the last hinge; the last slope is carried on above",
     outside: "volume below zero (taken as zero) or above the last hinge",
@@ -105,11 +86,7 @@ pub static OVERFLOW_RATE: Method = Method {
     id: "overflow-rate",
     name: "Overflow (surface loading) rate",
     equation: "v = Q/A",
-    symbols: &[
-        ("v", "overflow rate", "m/s"),
-        ("Q", "flow", "m³/s"),
-        ("A", "water area", "m²"),
-    ],
+    symbols: &[("v", "overflow rate", "m/s"), ("Q", "flow", "m³/s"), ("A", "water area", "m²")],
     valid_range: "area above zero",
     outside: "area not above zero: no rate",
     source: "Hazen (1904)",
@@ -248,11 +225,7 @@ pub static VOLUME_RULE: Method = Method {
     id: "basin-volume-rule",
     name: "Basin volume by drained area",
     equation: "V = a A; a = 3,600 ft³/acre for the basin, 900 ft³/acre for sediment",
-    symbols: &[
-        ("V", "volume", "ft³"),
-        ("a", "rule", "ft³/acre"),
-        ("A", "drained area", "acre"),
-    ],
+    symbols: &[("V", "volume", "ft³"), ("a", "rule", "ft³/acre"), ("A", "drained area", "acre")],
     valid_range: "area from 0 up",
     outside: "area below zero",
     source: "USDA NRCS practice standard 350; EPA construction general permit",
@@ -267,11 +240,7 @@ pub static SEDIMENT_VOLUME: Method = Method {
     symbols: &[
         ("V", "volume of settled sediment", "ft³ or m³"),
         ("m", "dry mass", "ton of 2,000 lb, or kg"),
-        (
-            "γ",
-            "dry mass per volume of settled sediment: 50 to 85 lb/ft³",
-            "lb/ft³",
-        ),
+        ("γ", "dry mass per volume of settled sediment: 50 to 85 lb/ft³", "lb/ft³"),
     ],
     valid_range: "unit weight above zero",
     outside: "unit weight not above zero: no volume",
@@ -288,11 +257,7 @@ pub static SLUDGE: Method = Method {
         ("V", "volume of wet sludge", "m³"),
         ("m", "dry mass", "kg"),
         ("s", "solids share of sludge by mass", "-"),
-        (
-            "ρ, ρs, ρw",
-            "density of sludge, of its solids, of water",
-            "kg/m³",
-        ),
+        ("ρ, ρs, ρw", "density of sludge, of its solids, of water", "kg/m³"),
     ],
     valid_range: "solids share above 0 up to 1; consolidation with time is left out",
     outside: "solids share not above 0 or above 1, or a mass below zero: no volume",

@@ -20,11 +20,7 @@ pub struct Ranged<Q> {
 impl<Q> Ranged<Q> {
     /// A value by `method`; `within` says whether the inputs lay in its valid range.
     pub fn new(value: Q, method: &'static Method, within: bool) -> Self {
-        Self {
-            value,
-            method,
-            within,
-        }
+        Self { value, method, within }
     }
 
     /// What to print if the method was used outside its range.
@@ -34,11 +30,7 @@ impl<Q> Ranged<Q> {
 
     /// The same event about another quantity derived from the value.
     pub fn map<R>(self, f: impl FnOnce(Q) -> R) -> Ranged<R> {
-        Ranged {
-            value: f(self.value),
-            method: self.method,
-            within: self.within,
-        }
+        Ranged { value: f(self.value), method: self.method, within: self.within }
     }
 
     /// Marks the result outside if `also` does not hold.

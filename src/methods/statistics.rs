@@ -19,11 +19,7 @@ pub static ALL: &[&Method] = &[
 ];
 
 const CENSORED: &[Symbol] = &[
-    (
-        "x",
-        "result, or its reporting limit where it is below that",
-        "the result's unit",
-    ),
+    ("x", "result, or its reporting limit where it is below that", "the result's unit"),
     ("n", "number of results", "-"),
 ];
 
@@ -34,17 +30,9 @@ pub static LEAST_SQUARES: Method = Method {
     equation: "x* = x − Σ A′ (A Σ A′)⁻¹ A x; χ² = (A x)′ (A Σ A′)⁻¹ A x; Σ* = Σ − Σ A′ (A Σ A′)⁻¹ A Σ; ′ transposes",
     symbols: &[
         ("x, x*", "flows as metered and as reconciled", "one unit"),
-        (
-            "Σ",
-            "squares of the meters' standard deviations",
-            "that unit squared",
-        ),
+        ("Σ", "squares of the meters' standard deviations", "that unit squared"),
         ("A", "balances: +1 in, −1 out, one row each", "-"),
-        (
-            "χ²",
-            "misfit of all balances together, against chi-square with one degree per balance",
-            "-",
-        ),
+        ("χ²", "misfit of all balances together, against chi-square with one degree per balance", "-"),
     ],
     valid_range: "balances whose every term is metered and none of which follows from the others",
     outside: "balances that repeat one another or a meter without a standard deviation above zero: nothing is reconciled",
@@ -76,11 +64,7 @@ pub static REASONABLE_POTENTIAL: Method = Method {
     symbols: &[
         ("n", "number of samples", "-"),
         ("CV", "coefficient of variation", "-"),
-        (
-            "upper, confidence",
-            "percentile projected, confidence wanted",
-            "-",
-        ),
+        ("upper, confidence", "percentile projected, confidence wanted", "-"),
     ],
     valid_range: "CV above 0, percentiles between 0 and 1, n from 1",
     outside: "an input that cannot be: no multiplier",
@@ -93,10 +77,7 @@ pub static WEEKLY_FROM_MONTHLY: Method = Method {
     id: "weekly-from-monthly-multiplier",
     name: "Weekly limit from a monthly one",
     equation: "exp(z σ(1) − σ(1)²/2)/exp(z σ(n) − σ(n)²/2), z of 99 %, σ(n)² = ln(1 + CV²/n)",
-    symbols: &[
-        ("CV", "coefficient of variation of daily values", "-"),
-        ("n", "samples in a month", "-"),
-    ],
+    symbols: &[("CV", "coefficient of variation of daily values", "-"), ("n", "samples in a month", "-")],
     valid_range: "CV above 0, n from 1",
     outside: "an input that cannot be: no multiplier",
     source: "Wisconsin Admin. Code NR 106.07(3) Table 1 (seen); the equation is our reading of the table",
@@ -136,10 +117,7 @@ pub static GEOMETRIC_MEAN: Method = Method {
     id: "geometric-mean",
     name: "Geometric mean",
     equation: "exp(Σ ln x/n); zero if any x is zero",
-    symbols: &[
-        ("x", "result", "the result's unit"),
-        ("n", "number of results", "-"),
-    ],
+    symbols: &[("x", "result", "the result's unit"), ("n", "number of results", "-")],
     valid_range: "results from 0 up",
     outside: "no result, or one below zero: no mean",
     source: "definition",
@@ -151,14 +129,7 @@ pub static SUBSTITUTION: Method = Method {
     id: "mean-with-substitution",
     name: "Mean with a share of the reporting limit for results below it",
     equation: "Σ (x or f × limit)/n",
-    symbols: &[
-        ("x", "result", "the result's unit"),
-        (
-            "f",
-            "share of the limit that the permit says: 0, ½ or 1",
-            "-",
-        ),
-    ],
+    symbols: &[("x", "result", "the result's unit"), ("f", "share of the limit that the permit says: 0, ½ or 1", "-")],
     valid_range: "share 0 to 1, one result or more",
     outside: "no result: no mean",
     source: "permit conventions; the permit decides, never the program",
@@ -209,10 +180,7 @@ pub static POISSON_INTERVAL: Method = Method {
     id: "poisson-interval",
     name: "Interval of a yearly rate from a count of events",
     equation: "ends are the rates at which the count, or fewer or more, has half of what the confidence leaves; exact",
-    symbols: &[
-        ("count", "events seen", "-"),
-        ("confidence", "share, such as 0.95", "-"),
-    ],
+    symbols: &[("count", "events seen", "-"), ("confidence", "share, such as 0.95", "-")],
     valid_range: "events that do not depend on one another",
     outside: "confidence outside 0 to 1: no interval",
     source: "Garwood (1936)",

@@ -50,11 +50,7 @@ pub struct ClassCapture {
 impl Capture {
     /// A curve with no floor and no cap.
     pub fn by(curve: CaptureCurve) -> Self {
-        Self {
-            curve,
-            floor: Ratio::new::<ratio>(0.0),
-            cap: Ratio::new::<ratio>(1.0),
-        }
+        Self { curve, floor: Ratio::new::<ratio>(0.0), cap: Ratio::new::<ratio>(1.0) }
     }
 
     /// Share taken out of each class: the mean of the curve over the class in log size, then floor and cap. Record:
@@ -64,22 +60,14 @@ impl Capture {
         let mut fraction = |share: Ratio| {
             let value = share.get::<ratio>();
             share_cut |= !(0.0..=1.0).contains(&value);
-            if value.is_nan() {
-                0.0
-            } else {
-                value.clamp(0.0, 1.0)
-            }
+            if value.is_nan() { 0.0 } else { value.clamp(0.0, 1.0) }
         };
         let (floor, cap) = (fraction(self.floor), fraction(self.cap));
         let mut beyond_table = false;
         let raw: Vec<f64> = match &self.curve {
             CaptureCurve::Opening { opening, share } => {
                 let share = fraction(*share);
-                classes
-                    .coarser_than(*opening)
-                    .iter()
-                    .map(|coarser| coarser * share)
-                    .collect()
+                classes.coarser_than(*opening).iter().map(|coarser| coarser * share).collect()
             }
             CaptureCurve::Table(rows) => {
                 let mut points: Vec<(f64, f64)> = rows
@@ -92,10 +80,7 @@ impl Capture {
                     .bounds()
                     .into_iter()
                     .map(|(lower, upper)| {
-                        let (lower, upper) = (
-                            lower.get::<micrometer>().ln(),
-                            upper.get::<micrometer>().ln(),
-                        );
+                        let (lower, upper) = (lower.get::<micrometer>().ln(), upper.get::<micrometer>().ln());
                         let (share, beyond) = mean_between(&points, lower, upper);
                         beyond_table |= beyond;
                         share
@@ -105,10 +90,7 @@ impl Capture {
             CaptureCurve::Lump(share) => vec![fraction(*share); classes.count()],
         };
         ClassCapture {
-            shares: raw
-                .into_iter()
-                .map(|share| share.max(floor).min(cap.max(floor)))
-                .collect(),
+            shares: raw.into_iter().map(|share| share.max(floor).min(cap.max(floor))).collect(),
             beyond_table,
             lump: matches!(self.curve, CaptureCurve::Lump(_)),
             share_cut,
@@ -138,10 +120,7 @@ fn mean_between(points: &[(f64, f64)], from: f64, to: f64) -> (f64, bool) {
 
 fn value_at(points: &[(f64, f64)], x: f64) -> f64 {
     let after = points.partition_point(|p| p.0 <= x);
-    match (
-        after.checked_sub(1).and_then(|i| points.get(i)),
-        points.get(after),
-    ) {
+    match (after.checked_sub(1).and_then(|i| points.get(i)), points.get(after)) {
         (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (x - a.0) / (b.0 - a.0),
         (Some(end), None) | (None, Some(end)) => end.1,
         (None, None) => 0.0,
@@ -162,15 +141,9 @@ mod tests {
 
     #[test]
     fn a_screen_takes_nothing_finer_than_its_opening() {
-        let capture = Capture::by(CaptureCurve::Opening {
-            opening: um(300.0),
-            share: share(0.9),
-        });
+        let capture = Capture::by(CaptureCurve::Opening { opening: um(300.0), share: share(0.9) });
         let by_class = capture.by_class(&SizeClasses::default());
-        assert_eq!(
-            by_class.shares,
-            vec![0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.9]
-        );
+        assert_eq!(by_class.shares, vec![0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.9]);
         assert!(!by_class.lump && !by_class.beyond_table && !by_class.share_cut);
     }
 
@@ -189,10 +162,7 @@ mod tests {
     #[test]
     fn floor_and_cap_bound_every_class_and_a_share_above_one_is_reported() {
         let capture = Capture {
-            curve: CaptureCurve::Opening {
-                opening: um(50.0),
-                share: share(1.4),
-            },
+            curve: CaptureCurve::Opening { opening: um(50.0), share: share(1.4) },
             floor: share(0.05),
             cap: share(0.95),
         };
@@ -214,10 +184,7 @@ mod tests {
             vec![(um(50.0), share(0.0)), (um(50.0), share(1.0))],
         ] {
             let by_class = Capture::by(CaptureCurve::Table(rows)).by_class(&SizeClasses::default());
-            assert!(
-                by_class.shares.iter().all(|s| (0.0..=1.0).contains(s)),
-                "{by_class:?}"
-            );
+            assert!(by_class.shares.iter().all(|s| (0.0..=1.0).contains(s)), "{by_class:?}");
         }
     }
 }

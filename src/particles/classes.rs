@@ -30,12 +30,7 @@ pub struct SizeClasses {
 impl Default for SizeClasses {
     /// Eight classes with upper ends 2, 5, 10, 20, 50, 100, 300, 1000 µm.
     fn default() -> Self {
-        Self {
-            upper: DEFAULT_EDGES_UM
-                .iter()
-                .map(|&um| Length::new::<micrometer>(um))
-                .collect(),
-        }
+        Self { upper: DEFAULT_EDGES_UM.iter().map(|&um| Length::new::<micrometer>(um)).collect() }
     }
 }
 
@@ -69,10 +64,7 @@ impl SizeClasses {
     /// Lower and upper end of each class, finest first. The first class, which runs from zero, is given a quarter of
     /// its upper end as its lower one, so that its middle in log size is half its upper end (1 µm by default).
     pub fn bounds(&self) -> Vec<(Length, Length)> {
-        let mut lower = self
-            .upper
-            .first()
-            .map_or(Length::new::<micrometer>(0.0), |first| *first / 4.0);
+        let mut lower = self.upper.first().map_or(Length::new::<micrometer>(0.0), |first| *first / 4.0);
         let mut bounds = Vec::with_capacity(self.upper.len());
         for &upper in &self.upper {
             bounds.push((lower, upper));
@@ -86,9 +78,7 @@ impl SizeClasses {
         self.bounds()
             .into_iter()
             .map(|(lower, upper)| {
-                Length::new::<micrometer>(
-                    (lower.get::<micrometer>() * upper.get::<micrometer>()).sqrt(),
-                )
+                Length::new::<micrometer>((lower.get::<micrometer>() * upper.get::<micrometer>()).sqrt())
             })
             .collect()
     }
@@ -101,11 +91,7 @@ impl SizeClasses {
             .iter()
             .enumerate()
             .map(|(class, &upper)| {
-                let finer = if class == last {
-                    1.0
-                } else {
-                    finer_share(spread, upper)
-                };
+                let finer = if class == last { 1.0 } else { finer_share(spread, upper) };
                 let share = finer - finer_before;
                 finer_before = finer;
                 share
@@ -177,10 +163,7 @@ mod tests {
     fn a_class_cut_by_an_opening_is_split_in_log_size() {
         let shares = SizeClasses::default().coarser_than(um(200.0));
         let expected = (300.0f64 / 200.0).ln() / 3f64.ln();
-        assert_eq!(
-            shares.iter().take(6).copied().collect::<Vec<_>>(),
-            vec![0.0; 6]
-        );
+        assert_eq!(shares.iter().take(6).copied().collect::<Vec<_>>(), vec![0.0; 6]);
         assert!((shares[6] - expected).abs() < 1e-12);
         assert_eq!(shares[7], 1.0);
         assert_eq!(SizeClasses::default().coarser_than(um(1.0))[0], 0.5);
@@ -195,18 +178,9 @@ mod tests {
 
     #[test]
     fn edges_that_do_not_rise_are_refused() {
-        assert_eq!(
-            SizeClasses::new(vec![um(5.0), um(5.0)]),
-            Err(ClassEdgesError::NotRising)
-        );
-        assert_eq!(
-            SizeClasses::new(vec![um(0.0)]),
-            Err(ClassEdgesError::NotRising)
-        );
-        assert_eq!(
-            SizeClasses::new(vec![um(f64::NAN)]),
-            Err(ClassEdgesError::NotRising)
-        );
+        assert_eq!(SizeClasses::new(vec![um(5.0), um(5.0)]), Err(ClassEdgesError::NotRising));
+        assert_eq!(SizeClasses::new(vec![um(0.0)]), Err(ClassEdgesError::NotRising));
+        assert_eq!(SizeClasses::new(vec![um(f64::NAN)]), Err(ClassEdgesError::NotRising));
         assert_eq!(SizeClasses::new(vec![]), Err(ClassEdgesError::None));
     }
 }

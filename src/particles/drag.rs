@@ -63,11 +63,7 @@ impl DragLaw {
     /// Drag coefficient at a Reynolds number. Marked outside above the law's range and below zero.
     pub fn coefficient(self, reynolds: Ratio) -> Ranged<Ratio> {
         let re = reynolds.get::<ratio>();
-        Ranged::new(
-            Ratio::new::<ratio>(self.plain(re)),
-            self.method(),
-            re > 0.0 && re <= self.greatest_reynolds(),
-        )
+        Ranged::new(Ratio::new::<ratio>(self.plain(re)), self.method(), re > 0.0 && re <= self.greatest_reynolds())
     }
 
     pub(super) fn plain(self, re: f64) -> f64 {
@@ -76,20 +72,14 @@ impl DragLaw {
             Self::Stokes => stokes,
             Self::SchillerNaumann => stokes * (1.0 + 0.15 * re.powf(0.687)),
             Self::Clift => clift(re),
-            Self::CliftGauvin => {
-                stokes * (1.0 + 0.152 * re.powf(0.677)) + 0.417 / (1.0 + 5070.0 * re.powf(-0.94))
-            }
+            Self::CliftGauvin => stokes * (1.0 + 0.152 * re.powf(0.677)) + 0.417 / (1.0 + 5070.0 * re.powf(-0.94)),
             Self::Barati => {
-                5.4856e9 * (4.3774e-9 / re).tanh()
-                    + 0.0709 * (700.6574 / re).tanh()
-                    + 0.3894 * (74.1539 / re).tanh()
+                5.4856e9 * (4.3774e-9 / re).tanh() + 0.0709 * (700.6574 / re).tanh() + 0.3894 * (74.1539 / re).tanh()
                     - 0.1198 * (7429.0843 / re).tanh()
                     + 1.7174 * (9.9851 / (re + 2.3384)).tanh()
                     + 0.4744
             }
-            Self::HaiderLevenspiel => {
-                stokes * (1.0 + 0.1806 * re.powf(0.6459)) + 0.4251 / (1.0 + 6880.95 / re)
-            }
+            Self::HaiderLevenspiel => stokes * (1.0 + 0.1806 * re.powf(0.6459)) + 0.4251 / (1.0 + 6880.95 / re),
             Self::FairGeyer if re < 0.5 => stokes,
             Self::FairGeyer => stokes + 3.0 / re.sqrt() + 0.34,
         }

@@ -70,16 +70,8 @@ pub struct SolidsKind {
 
 impl SolidsKind {
     /// Settling velocity of a particle of this kind and of the given size; zero if the kind floats.
-    pub fn settling_velocity(
-        &self,
-        size: Length,
-        temperature: ThermodynamicTemperature,
-    ) -> Ranged<Velocity> {
+    pub fn settling_velocity(&self, size: Length, temperature: ThermodynamicTemperature) -> Ranged<Velocity> {
         let velocity = settling_velocity(size, self.density, temperature);
-        if self.floats {
-            velocity.map(|_| Velocity::new::<meter_per_second>(0.0))
-        } else {
-            velocity
-        }
+        if self.floats { velocity.map(|_| Velocity::new::<meter_per_second>(0.0)) } else { velocity }
     }
 }

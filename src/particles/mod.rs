@@ -14,7 +14,6 @@ pub use classes::{ClassEdgesError, SizeClasses};
 pub use drag::DragLaw;
 pub use kind::{SizeSpread, SizeSpreadError, SolidsKind};
 pub use settling::{
-    FERGUSON_CHURCH_NATURAL, FERGUSON_CHURCH_NOMINAL, FERGUSON_CHURCH_SPHERES, FergusonChurch,
-    Grain, ShapedGrain, by_drag_law, ferguson_church, grain_reynolds, newton_one_step,
-    settling_velocity, stokes,
+    FERGUSON_CHURCH_NATURAL, FERGUSON_CHURCH_NOMINAL, FERGUSON_CHURCH_SPHERES, FergusonChurch, Grain, ShapedGrain,
+    by_drag_law, ferguson_church, grain_reynolds, newton_one_step, settling_velocity, stokes,
 };

@@ -5,10 +5,7 @@ use crate::methods::{Ranged, particles as records};
 use crate::water::{Water, standard_gravity};
 use uom::si::acceleration::meter_per_second_squared;
 use uom::si::dynamic_viscosity::pascal_second;
-use uom::si::f64::{
-    Acceleration, KinematicViscosity, Length, MassDensity, Ratio, ThermodynamicTemperature,
-    Velocity,
-};
+use uom::si::f64::{Acceleration, KinematicViscosity, Length, MassDensity, Ratio, ThermodynamicTemperature, Velocity};
 use uom::si::kinematic_viscosity::square_meter_per_second;
 use uom::si::length::meter;
 use uom::si::mass_density::kilogram_per_cubic_meter;
@@ -46,20 +43,11 @@ pub struct FergusonChurch {
 }
 
 /// Smooth spheres.
-pub const FERGUSON_CHURCH_SPHERES: FergusonChurch = FergusonChurch {
-    viscous: 18.0,
-    drag: 0.4,
-};
+pub const FERGUSON_CHURCH_SPHERES: FergusonChurch = FergusonChurch { viscous: 18.0, drag: 0.4 };
 /// Natural grains measured by sieve.
-pub const FERGUSON_CHURCH_NATURAL: FergusonChurch = FergusonChurch {
-    viscous: 18.0,
-    drag: 1.0,
-};
+pub const FERGUSON_CHURCH_NATURAL: FergusonChurch = FergusonChurch { viscous: 18.0, drag: 1.0 };
 /// Natural grains measured by nominal diameter.
-pub const FERGUSON_CHURCH_NOMINAL: FergusonChurch = FergusonChurch {
-    viscous: 20.0,
-    drag: 1.1,
-};
+pub const FERGUSON_CHURCH_NOMINAL: FergusonChurch = FergusonChurch { viscous: 20.0, drag: 1.1 };
 
 /// The settling velocity that the ledger uses. Record: [`records::SETTLING_DEFAULT`].
 ///
@@ -76,11 +64,7 @@ pub fn settling_velocity(
     let excess = particle_density / water.value.density - Ratio::new::<ratio>(1.0);
     let sized = (0.0..=GREATEST_SIZE_M).contains(&diameter.get::<meter>());
     if excess.get::<ratio>() <= 0.0 && diameter.get::<meter>() >= 0.0 {
-        return Ranged::new(
-            Velocity::new::<meter_per_second>(0.0),
-            &records::SETTLING_DEFAULT,
-            water.within && sized,
-        );
+        return Ranged::new(Velocity::new::<meter_per_second>(0.0), &records::SETTLING_DEFAULT, water.within && sized);
     }
     let velocity = ferguson_church(
         diameter,
@@ -89,11 +73,7 @@ pub fn settling_velocity(
         standard_gravity(),
         FERGUSON_CHURCH_NATURAL,
     );
-    Ranged::new(
-        velocity.value,
-        &records::SETTLING_DEFAULT,
-        water.within && velocity.within,
-    )
+    Ranged::new(velocity.value, &records::SETTLING_DEFAULT, water.within && velocity.within)
 }
 
 /// Ferguson and Church. Record: [`records::FERGUSON_CHURCH`]. `submerged` is ρp/ρ − 1; a diameter of zero gives zero.
@@ -127,11 +107,7 @@ pub fn stokes(grain: Grain, water: Water, gravity: Acceleration) -> Ranged<Veloc
     let excess = grain.density.get::<kilogram_per_cubic_meter>() - rho;
     let value = gravity.get::<meter_per_second_squared>() * d * d * excess / (18.0 * mu);
     let reynolds = value.abs() * d * rho / mu;
-    Ranged::new(
-        Velocity::new::<meter_per_second>(value),
-        &records::STOKES,
-        d >= 0.0 && reynolds <= 0.5,
-    )
+    Ranged::new(Velocity::new::<meter_per_second>(value), &records::STOKES, d >= 0.0 && reynolds <= 0.5)
 }
 
 /// Settling velocity of a sphere by a drag law. Record: [`records::TERMINAL_VELOCITY`]. Negative for what rises.
@@ -139,25 +115,14 @@ pub fn stokes(grain: Grain, water: Water, gravity: Acceleration) -> Ranged<Veloc
 /// Cd·Re² rises with Re for every law here up to the fall of drag near Re 200,000, so the root is bracketed on a log
 /// scale and halved eighty times: no start value, no divergence. What falls faster than Re 10⁷ is answered as not a
 /// number.
-pub fn by_drag_law(
-    law: DragLaw,
-    grain: Grain,
-    water: Water,
-    gravity: Acceleration,
-) -> Ranged<Velocity> {
+pub fn by_drag_law(law: DragLaw, grain: Grain, water: Water, gravity: Acceleration) -> Ranged<Velocity> {
     let d = grain.diameter.get::<meter>();
     let mu = water.viscosity.get::<pascal_second>();
     let rho = water.density.get::<kilogram_per_cubic_meter>();
     let excess = grain.density.get::<kilogram_per_cubic_meter>() - rho;
-    let target =
-        4.0 / 3.0 * gravity.get::<meter_per_second_squared>() * d.powi(3) * rho * excess.abs()
-            / (mu * mu);
+    let target = 4.0 / 3.0 * gravity.get::<meter_per_second_squared>() * d.powi(3) * rho * excess.abs() / (mu * mu);
     let answer = |speed: f64, within: bool| {
-        Ranged::new(
-            Velocity::new::<meter_per_second>(speed),
-            &records::TERMINAL_VELOCITY,
-            within,
-        )
+        Ranged::new(Velocity::new::<meter_per_second>(speed), &records::TERMINAL_VELOCITY, within)
     };
     if target == 0.0 && d >= 0.0 {
         return answer(0.0, true);
@@ -179,18 +144,11 @@ pub fn by_drag_law(
         }
     }
     let re = (0.5 * (low + high)).exp();
-    answer(
-        (re * mu / (rho * d)).copysign(excess),
-        re <= law.greatest_reynolds(),
-    )
+    answer((re * mu / (rho * d)).copysign(excess), re <= law.greatest_reynolds())
 }
 
 /// Reynolds number of a shaped grain, φ v d/ν.
-pub fn grain_reynolds(
-    grain: ShapedGrain,
-    velocity: Velocity,
-    viscosity: KinematicViscosity,
-) -> Ratio {
+pub fn grain_reynolds(grain: ShapedGrain, velocity: Velocity, viscosity: KinematicViscosity) -> Ratio {
     let product = velocity.get::<meter_per_second>() * grain.grain.diameter.get::<meter>();
     grain.shape * product / viscosity.get::<square_meter_per_second>()
 }
@@ -202,17 +160,10 @@ pub fn newton_one_step(
     water: Water,
     gravity: Acceleration,
 ) -> Ranged<Velocity> {
-    let drag = DragLaw::FairGeyer.coefficient(grain_reynolds(
-        grain,
-        estimate,
-        water.kinematic_viscosity(),
-    ));
+    let drag = DragLaw::FairGeyer.coefficient(grain_reynolds(grain, estimate, water.kinematic_viscosity()));
     let rho = water.density.get::<kilogram_per_cubic_meter>();
     let excess = grain.grain.density.get::<kilogram_per_cubic_meter>() - rho;
-    let square = 4.0
-        * gravity.get::<meter_per_second_squared>()
-        * excess
-        * grain.grain.diameter.get::<meter>()
+    let square = 4.0 * gravity.get::<meter_per_second_squared>() * excess * grain.grain.diameter.get::<meter>()
         / (3.0 * drag.value.get::<ratio>() * rho);
     Ranged::new(
         Velocity::new::<meter_per_second>(square.sqrt()),
@@ -246,10 +197,7 @@ mod tests {
 
     #[test]
     fn floating_and_neutral_particles_never_settle() {
-        assert_eq!(
-            fall(500.0, 300.0, 20.0).value.get::<meter_per_second>(),
-            0.0
-        );
+        assert_eq!(fall(500.0, 300.0, 20.0).value.get::<meter_per_second>(), 0.0);
         assert_eq!(fall(0.0, 2650.0, 20.0).value.get::<meter_per_second>(), 0.0);
     }
 
@@ -265,9 +213,7 @@ mod tests {
                 };
                 for law in DragLaw::ALL {
                     let velocity = by_drag_law(law, grain, water, standard_gravity());
-                    assert!(
-                        velocity.value.get::<meter_per_second>().is_finite() || !velocity.within
-                    );
+                    assert!(velocity.value.get::<meter_per_second>().is_finite() || !velocity.within);
                 }
             }
         }
@@ -280,19 +226,11 @@ mod tests {
             diameter: Length::new::<micrometer>(150.0),
             density: MassDensity::new::<kilogram_per_cubic_meter>(2650.0),
         };
-        let speeds: Vec<f64> = [
-            DragLaw::SchillerNaumann,
-            DragLaw::Clift,
-            DragLaw::CliftGauvin,
-            DragLaw::HaiderLevenspiel,
-        ]
-        .into_iter()
-        .map(|law| {
-            by_drag_law(law, grain, water, standard_gravity())
-                .value
-                .get::<meter_per_second>()
-        })
-        .collect();
+        let speeds: Vec<f64> =
+            [DragLaw::SchillerNaumann, DragLaw::Clift, DragLaw::CliftGauvin, DragLaw::HaiderLevenspiel]
+                .into_iter()
+                .map(|law| by_drag_law(law, grain, water, standard_gravity()).value.get::<meter_per_second>())
+                .collect();
         for speed in &speeds {
             assert!((speed / speeds[0] - 1.0).abs() < 0.05, "{speeds:?}");
         }

@@ -52,11 +52,7 @@ impl HingeTable {
     /// Water area of a volume.
     pub fn area_of(&self, volume: Volume) -> Ranged<Area> {
         let v = volume.get::<cubic_meter>();
-        let sum: f64 = self
-            .hinges
-            .iter()
-            .map(|(at, change)| change * (v - at).max(0.0))
-            .sum();
+        let sum: f64 = self.hinges.iter().map(|(at, change)| change * (v - at).max(0.0)).sum();
         let square = (self.bottom_area_squared + sum).max(0.0);
         Ranged::new(
             Area::new::<square_meter>(square.sqrt()),
@@ -77,31 +73,19 @@ mod tests {
     #[test]
     fn one_straight_piece_is_the_square_root_of_a_line() {
         // A² = 160000 + 400 V: area 400 m² at the bottom, growing 200 m² per metre.
-        let at = |level: f64| {
-            (
-                Length::new::<meter>(level),
-                Area::new::<square_meter>(400.0 + 200.0 * level),
-            )
-        };
-        let table = Shape::Table(
-            LevelTable::new(&[at(0.0), at(3.0)], Length::new::<meter>(3.0)).expect("rising"),
-        );
+        let at = |level: f64| (Length::new::<meter>(level), Area::new::<square_meter>(400.0 + 200.0 * level));
+        let table = Shape::Table(LevelTable::new(&[at(0.0), at(3.0)], Length::new::<meter>(3.0)).expect("rising"));
         let hinges = table.hinges(1);
         assert!((hinges.bottom_area_squared_m4() - 160_000.0).abs() < 1e-9);
         assert!((hinges.hinges_m3_m()[0].1 - 400.0).abs() < 1e-9);
-        let area = hinges
-            .area_of(Volume::new::<cubic_meter>(1000.0))
-            .value
-            .get::<square_meter>();
+        let area = hinges.area_of(Volume::new::<cubic_meter>(1000.0)).value.get::<square_meter>();
         assert!((area - 560_000f64.sqrt()).abs() < 1e-9);
     }
 
     #[test]
     fn slices_of_a_prismoid_follow_its_area_closely_and_exactly_at_their_ends() {
         let m = Length::new::<meter>;
-        let shape = Shape::Prismoid(
-            Prismoid::new(m(40.0), m(20.0), m(2.5), Ratio::new::<ratio>(3.0)).expect("fits"),
-        );
+        let shape = Shape::Prismoid(Prismoid::new(m(40.0), m(20.0), m(2.5), Ratio::new::<ratio>(3.0)).expect("fits"));
         let hinges = shape.hinges(16);
         for step in 0..=160 {
             let part = f64::from(step) / 160.0;
@@ -111,16 +95,8 @@ mod tests {
             let near = hinges.area_of(volume).value.get::<square_meter>();
             // Between hinges: within 0.06 % of the 800 m² at spill level.
             let allowed = if step % 10 == 0 { 1e-6 } else { 0.48 };
-            assert!(
-                (near - exact).abs() < allowed,
-                "step {step}: {near} for {exact}"
-            );
+            assert!((near - exact).abs() < allowed, "step {step}: {near} for {exact}");
         }
-        assert!(
-            hinges
-                .area_of(Volume::new::<cubic_meter>(-1.0))
-                .outside()
-                .is_some()
-        );
+        assert!(hinges.area_of(Volume::new::<cubic_meter>(-1.0)).outside().is_some());
     }
 }

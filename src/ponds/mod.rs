@@ -14,9 +14,8 @@ pub use hinges::{DAY_STEP_SLICES, HingeTable};
 pub use removal::{Basin, exponential, hazen, overflow_rate, quiescent, tanks_in_series};
 pub use shape::{LevelTable, Prismoid, Shape, ShapeError};
 pub use sizing_rules::{
-    BASIN_RULE_FT3_PER_ACRE, DESIGN_TRAP_EFFICIENCY, SEDIMENT_RULE_FT3_PER_ACRE,
-    STORAGE_MULTIPLIER, ScourTerms, area_by_rule, horizontal_velocity, scour_velocity,
-    sediment_volume, volume_by_rule,
+    BASIN_RULE_FT3_PER_ACRE, DESIGN_TRAP_EFFICIENCY, SEDIMENT_RULE_FT3_PER_ACRE, STORAGE_MULTIPLIER, ScourTerms,
+    area_by_rule, horizontal_velocity, scour_velocity, sediment_volume, volume_by_rule,
 };
 pub use sludge::{Sludge, detention_time, time_to_clean_out};
 pub use trap_efficiency::{brown, brune_dendy, brune_gill, heinemann};

@@ -40,33 +40,21 @@ pub fn overflow_rate(basin: Basin) -> Ranged<Velocity> {
     let area = basin.area.get::<square_meter>();
     let rate = basin.flow.get::<cubic_meter_per_second>() / area;
     let real = area > 0.0;
-    Ranged::new(
-        Velocity::new::<meter_per_second>(if real { rate } else { f64::NAN }),
-        &records::OVERFLOW_RATE,
-        real,
-    )
+    Ranged::new(Velocity::new::<meter_per_second>(if real { rate } else { f64::NAN }), &records::OVERFLOW_RATE, real)
 }
 
 /// Ideal basin by Hazen and Camp. Record: [`records::HAZEN`]: an upper bound for a real pond.
 pub fn hazen(basin: Basin, settling: Velocity) -> Ranged<Ratio> {
     let (number, real) = basin.number(settling);
     // `min` would turn a value of no number into one.
-    share(
-        if number > 1.0 { 1.0 } else { number },
-        &records::HAZEN,
-        real,
-    )
+    share(if number > 1.0 { 1.0 } else { number }, &records::HAZEN, real)
 }
 
 /// Stirred tanks in series. Record: [`records::TANKS_IN_SERIES`].
 pub fn tanks_in_series(basin: Basin, settling: Velocity, tanks: u32) -> Ranged<Ratio> {
     let (number, real) = basin.number(settling);
     let n = f64::from(tanks);
-    share(
-        1.0 - (1.0 + number / n).powf(-n),
-        &records::TANKS_IN_SERIES,
-        real && (1..=1000).contains(&tanks),
-    )
+    share(1.0 - (1.0 + number / n).powf(-n), &records::TANKS_IN_SERIES, real && (1..=1000).contains(&tanks))
 }
 
 /// Basin stirred over its depth. Record: [`records::EXPONENTIAL`].
@@ -77,18 +65,10 @@ pub fn exponential(basin: Basin, settling: Velocity) -> Ranged<Ratio> {
 
 /// Still water of a depth, after a time. Record: [`records::QUIESCENT`].
 pub fn quiescent(settling: Velocity, time: Time, depth: Length) -> Ranged<Ratio> {
-    let (w, t, h) = (
-        settling.get::<meter_per_second>(),
-        time.get::<second>(),
-        depth.get::<meter>(),
-    );
+    let (w, t, h) = (settling.get::<meter_per_second>(), time.get::<second>(), depth.get::<meter>());
     let real = w >= 0.0 && t >= 0.0 && h > 0.0;
     let fallen = if real { w * t / h } else { f64::NAN };
-    share(
-        if fallen > 1.0 { 1.0 } else { fallen },
-        &records::QUIESCENT,
-        real,
-    )
+    share(if fallen > 1.0 { 1.0 } else { fallen }, &records::QUIESCENT, real)
 }
 
 #[cfg(test)]
@@ -96,10 +76,7 @@ mod tests {
     use super::*;
 
     fn basin(flow: f64) -> Basin {
-        Basin {
-            area: Area::new::<square_meter>(500.0),
-            flow: VolumeRate::new::<cubic_meter_per_second>(flow),
-        }
+        Basin { area: Area::new::<square_meter>(500.0), flow: VolumeRate::new::<cubic_meter_per_second>(flow) }
     }
 
     #[test]
@@ -117,20 +94,9 @@ mod tests {
     #[test]
     fn a_basin_without_flow_has_no_steady_share() {
         let w = Velocity::new::<meter_per_second>(2e-4);
-        for removed in [
-            hazen(basin(0.0), w),
-            tanks_in_series(basin(0.0), w, 3),
-            exponential(basin(0.0), w),
-        ] {
+        for removed in [hazen(basin(0.0), w), tanks_in_series(basin(0.0), w, 3), exponential(basin(0.0), w)] {
             assert!(removed.outside().is_some() && removed.value.get::<ratio>().is_nan());
         }
-        assert!(
-            overflow_rate(Basin {
-                area: Area::new::<square_meter>(0.0),
-                ..basin(1.0)
-            })
-            .outside()
-            .is_some()
-        );
+        assert!(overflow_rate(Basin { area: Area::new::<square_meter>(0.0), ..basin(1.0) }).outside().is_some());
     }
 }

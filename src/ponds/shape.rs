@@ -22,9 +22,7 @@ pub enum ShapeError {
     #[error("a level table needs two rows or more")]
     TooFewRows,
     /// Levels do not rise, areas shrink upwards or are negative, or the spill level lies outside the table.
-    #[error(
-        "levels must rise, areas must not shrink upwards, and the spill level must lie within the table"
-    )]
+    #[error("levels must rise, areas must not shrink upwards, and the spill level must lie within the table")]
     TableOrder,
 }
 
@@ -40,12 +38,7 @@ pub struct Prismoid {
 impl Prismoid {
     /// Length and width of the water at spill level, depth from the lowest level to it, side slope as horizontal to one
     /// vertical. Record: [`records::PRISMOID`].
-    pub fn new(
-        length: Length,
-        width: Length,
-        depth: Length,
-        slope: Ratio,
-    ) -> Result<Self, ShapeError> {
+    pub fn new(length: Length, width: Length, depth: Length, slope: Ratio) -> Result<Self, ShapeError> {
         let shape = Self {
             length: length.get::<meter>(),
             width: width.get::<meter>(),
@@ -125,9 +118,7 @@ impl LevelTable {
             let (level, area) = (level.get::<meter>(), area.get::<square_meter>());
             let below = match table.last() {
                 None if area >= 0.0 && level.is_finite() => 0.0,
-                Some(&(y, a, v)) if level > y && area >= a && level.is_finite() => {
-                    v + 0.5 * (a + area) * (level - y)
-                }
+                Some(&(y, a, v)) if level > y && area >= a && level.is_finite() => v + 0.5 * (a + area) * (level - y),
                 _ => return Err(ShapeError::TableOrder),
             };
             if !area.is_finite() {
@@ -154,10 +145,7 @@ impl LevelTable {
     /// The rows on either side of the level or volume that `key` picks.
     fn around(&self, value: f64, key: fn(&TableRow) -> f64) -> Option<(TableRow, TableRow)> {
         let after = self.rows.partition_point(|row| key(row) <= value);
-        Some((
-            *self.rows.get(after.checked_sub(1)?)?,
-            *self.rows.get(after)?,
-        ))
+        Some((*self.rows.get(after.checked_sub(1)?)?, *self.rows.get(after)?))
     }
 
     fn area(&self, level: f64) -> f64 {
@@ -186,11 +174,7 @@ impl LevelTable {
                 let growth = (b.1 - a.1) / (b.0 - a.0);
                 let more = volume - a.2;
                 let root = (a.1 * a.1 + 2.0 * growth * more).sqrt();
-                if a.1 + root > 0.0 {
-                    a.0 + 2.0 * more / (a.1 + root)
-                } else {
-                    a.0
-                }
+                if a.1 + root > 0.0 { a.0 + 2.0 * more / (a.1 + root) } else { a.0 }
             }
             None if volume < 0.0 => self.lowest(),
             None => {
@@ -247,11 +231,7 @@ impl Shape {
         match self {
             Self::Prismoid(prismoid) => {
                 let area = prismoid.area(if y < 0.0 { 0.0 } else { y });
-                Ranged::new(
-                    Area::new::<square_meter>(area),
-                    &records::PRISMOID,
-                    (0.0..=prismoid.depth).contains(&y),
-                )
+                Ranged::new(Area::new::<square_meter>(area), &records::PRISMOID, (0.0..=prismoid.depth).contains(&y))
             }
             Self::Table(table) => Ranged::new(
                 Area::new::<square_meter>(table.area(y)),
@@ -267,11 +247,7 @@ impl Shape {
         match self {
             Self::Prismoid(prismoid) => {
                 let volume = prismoid.volume(if y < 0.0 { 0.0 } else { y });
-                Ranged::new(
-                    Volume::new::<cubic_meter>(volume),
-                    &records::PRISMOID,
-                    (0.0..=prismoid.depth).contains(&y),
-                )
+                Ranged::new(Volume::new::<cubic_meter>(volume), &records::PRISMOID, (0.0..=prismoid.depth).contains(&y))
             }
             Self::Table(table) => Ranged::new(
                 Volume::new::<cubic_meter>(table.volume(y)),
@@ -321,11 +297,7 @@ impl Shape {
     /// Volume between a level and the spill level: how much water the pond can still take. Nothing above it.
     pub fn room_at(&self, level: Length) -> Volume {
         let room = self.capacity() - self.volume_at(level).value;
-        if room.get::<cubic_meter>() < 0.0 {
-            Volume::new::<cubic_meter>(0.0)
-        } else {
-            room
-        }
+        if room.get::<cubic_meter>() < 0.0 { Volume::new::<cubic_meter>(0.0) } else { room }
     }
 
     /// Area by volume as straight pieces of A² in V, for the day step; a prismoid is cut into `slices` (one at least).
@@ -344,12 +316,8 @@ impl Shape {
                     .collect()
             }
             Self::Table(table) => {
-                let mut points: Vec<(f64, f64)> = table
-                    .rows
-                    .iter()
-                    .filter(|row| row.0 < table.spill)
-                    .map(|row| (row.2, row.1))
-                    .collect();
+                let mut points: Vec<(f64, f64)> =
+                    table.rows.iter().filter(|row| row.0 < table.spill).map(|row| (row.2, row.1)).collect();
                 points.push((table.volume(table.spill), table.area(table.spill)));
                 points
             }
@@ -368,10 +336,7 @@ mod tests {
     }
 
     fn pond() -> Shape {
-        Shape::Prismoid(
-            Prismoid::new(m(40.0), m(20.0), m(2.5), Ratio::new::<ratio>(3.0))
-                .expect("sides do not meet"),
-        )
+        Shape::Prismoid(Prismoid::new(m(40.0), m(20.0), m(2.5), Ratio::new::<ratio>(3.0)).expect("sides do not meet"))
     }
 
     #[test]
@@ -402,33 +367,19 @@ mod tests {
     fn a_level_table_out_of_order_is_refused() {
         let area = |a: f64| Area::new::<square_meter>(a);
         let falling = [(m(1.0), area(10.0)), (m(0.5), area(20.0))];
-        assert_eq!(
-            LevelTable::new(&falling, m(1.0)),
-            Err(ShapeError::TableOrder)
-        );
+        assert_eq!(LevelTable::new(&falling, m(1.0)), Err(ShapeError::TableOrder));
         let shrinking = [(m(0.0), area(20.0)), (m(1.0), area(10.0))];
-        assert_eq!(
-            LevelTable::new(&shrinking, m(1.0)),
-            Err(ShapeError::TableOrder)
-        );
+        assert_eq!(LevelTable::new(&shrinking, m(1.0)), Err(ShapeError::TableOrder));
         let rows = [(m(0.0), area(10.0)), (m(1.0), area(20.0))];
         assert_eq!(LevelTable::new(&rows, m(1.5)), Err(ShapeError::TableOrder));
-        assert_eq!(
-            LevelTable::new(&rows[..1], m(0.5)),
-            Err(ShapeError::TooFewRows)
-        );
+        assert_eq!(LevelTable::new(&rows[..1], m(0.5)), Err(ShapeError::TooFewRows));
     }
 
     #[test]
     fn rain_that_a_full_pond_can_still_take_is_nothing() {
         assert_eq!(pond().room_at(m(2.5)).get::<cubic_meter>(), 0.0);
         assert_eq!(pond().room_at(m(3.0)).get::<cubic_meter>(), 0.0);
-        assert!(
-            (pond().room_at(m(0.0)) - pond().capacity())
-                .get::<cubic_meter>()
-                .abs()
-                < 1e-9
-        );
+        assert!((pond().room_at(m(0.0)) - pond().capacity()).get::<cubic_meter>().abs() < 1e-9);
     }
 
     proptest! {

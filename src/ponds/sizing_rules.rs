@@ -3,9 +3,7 @@
 use crate::methods::{Ranged, ponds as records};
 use uom::si::acceleration::meter_per_second_squared;
 use uom::si::area::square_meter;
-use uom::si::f64::{
-    Acceleration, Area, Length, Mass, MassDensity, Ratio, Velocity, Volume, VolumeRate,
-};
+use uom::si::f64::{Acceleration, Area, Length, Mass, MassDensity, Ratio, Velocity, Volume, VolumeRate};
 use uom::si::length::{foot, meter};
 use uom::si::mass::kilogram;
 use uom::si::mass_density::kilogram_per_cubic_meter;
@@ -40,11 +38,7 @@ pub fn area_by_rule(flow: VolumeRate, settling: Velocity, factor: Ratio) -> Rang
 /// Volume by a rule of cubic feet per acre drained. Record: [`records::VOLUME_RULE`].
 pub fn volume_by_rule(drained: Area, cubic_feet_per_acre: f64) -> Ranged<Volume> {
     let depth = Length::new::<foot>(cubic_feet_per_acre / SQUARE_FEET_PER_ACRE);
-    Ranged::new(
-        depth * drained,
-        &records::VOLUME_RULE,
-        drained.get::<square_meter>() >= 0.0,
-    )
+    Ranged::new(depth * drained, &records::VOLUME_RULE, drained.get::<square_meter>() >= 0.0)
 }
 
 /// Volume that a dry mass of sediment takes at a unit weight (dry mass per volume of deposit). Record:
@@ -60,11 +54,7 @@ pub fn sediment_volume(mass: Mass, unit_weight: MassDensity) -> Ranged<Volume> {
 }
 
 /// Mean velocity across a basin. Record: [`records::HORIZONTAL_VELOCITY`]. Depth does not enter removal; it enters here.
-pub fn horizontal_velocity(
-    flow: VolumeRate,
-    width: Length,
-    water_depth: Length,
-) -> Ranged<Velocity> {
+pub fn horizontal_velocity(flow: VolumeRate, width: Length, water_depth: Length) -> Ranged<Velocity> {
     let section = width.get::<meter>() * water_depth.get::<meter>();
     let real = width.get::<meter>() > 0.0 && water_depth.get::<meter>() > 0.0;
     let velocity = flow.get::<cubic_meter_per_second>() / section;

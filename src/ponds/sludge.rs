@@ -66,11 +66,7 @@ pub fn detention_time(pond: Volume, sludge: Volume, flow: VolumeRate) -> Ranged<
     let free = (pond - sludge).get::<cubic_meter>();
     let q = flow.get::<cubic_meter_per_second>();
     let real = q > 0.0 && free >= 0.0;
-    Ranged::new(
-        Time::new::<second>(if real { free / q } else { f64::NAN }),
-        &records::DETENTION,
-        real,
-    )
+    Ranged::new(Time::new::<second>(if real { free / q } else { f64::NAN }), &records::DETENTION, real)
 }
 
 #[cfg(test)]
@@ -88,11 +84,7 @@ mod tests {
         let flow = m3(100.0) / Time::new::<day>(1.0);
         let time = detention_time(m3(300.0), m3(100.0), flow);
         assert!((time.value.get::<day>() - 2.0).abs() < 1e-12);
-        assert!(
-            detention_time(m3(300.0), m3(400.0), flow)
-                .outside()
-                .is_some()
-        );
+        assert!(detention_time(m3(300.0), m3(400.0), flow).outside().is_some());
     }
 
     #[test]
@@ -114,9 +106,6 @@ mod tests {
         let gain = m3(0.5) / Time::new::<day>(1.0);
         let wait = time_to_clean_out(m3(10.0), m3(50.0), gain).expect("it gains");
         assert!((wait.get::<day>() - 80.0).abs() < 1e-9);
-        assert_eq!(
-            time_to_clean_out(m3(60.0), m3(50.0), none).map(|t| t.get::<day>()),
-            Some(0.0)
-        );
+        assert_eq!(time_to_clean_out(m3(60.0), m3(50.0), none).map(|t| t.get::<day>()), Some(0.0));
     }
 }

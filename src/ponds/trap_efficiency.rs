@@ -17,22 +17,13 @@ fn share(value: f64, method: &'static Method, within: bool) -> Ranged<Ratio> {
 /// Brune's median curve in Gill's form. Record: [`records::GILL`].
 pub fn brune_gill(capacity_over_inflow: Ratio) -> Ranged<Ratio> {
     let x = capacity_over_inflow.get::<ratio>();
-    share(
-        x / (0.012 + 1.02 * x),
-        &records::GILL,
-        (0.002..=10.0).contains(&x),
-    )
-    .and_within(x >= 0.0)
+    share(x / (0.012 + 1.02 * x), &records::GILL, (0.002..=10.0).contains(&x)).and_within(x >= 0.0)
 }
 
 /// Brune's median curve in Dendy's form. Record: [`records::DENDY`].
 pub fn brune_dendy(capacity_over_inflow: Ratio) -> Ranged<Ratio> {
     let x = capacity_over_inflow.get::<ratio>();
-    share(
-        0.97f64.powf(0.19f64.powf(x.log10())),
-        &records::DENDY,
-        (0.002..=10.0).contains(&x),
-    )
+    share(0.97f64.powf(0.19f64.powf(x.log10())), &records::DENDY, (0.002..=10.0).contains(&x))
 }
 
 /// Small reservoirs by Heinemann. Record: [`records::HEINEMANN`]. Below about x = 0.0027 the equation turns negative;
@@ -40,11 +31,7 @@ pub fn brune_dendy(capacity_over_inflow: Ratio) -> Ranged<Ratio> {
 pub fn heinemann(capacity_over_inflow: Ratio) -> Ranged<Ratio> {
     let x = capacity_over_inflow.get::<ratio>();
     let value = -0.22 + 1.196 * x / (0.012 + 1.02 * x);
-    share(
-        if value < 0.0 { 0.0 } else { value },
-        &records::HEINEMANN,
-        (0.003..=1.0).contains(&x),
-    )
+    share(if value < 0.0 { 0.0 } else { value }, &records::HEINEMANN, (0.003..=1.0).contains(&x))
 }
 
 /// By drained area, Brown. Record: [`records::BROWN`]. `constant` is 0.046 to 1.0 mi²/acre-ft, given as the reciprocal

@@ -34,11 +34,7 @@ pub struct Expected {
 impl Expected {
     /// What the kind `K` expects.
     pub const fn of<K: Kind>() -> Self {
-        Self {
-            what: K::WHAT,
-            example: K::EXAMPLE,
-            units: K::UNITS,
-        }
+        Self { what: K::WHAT, example: K::EXAMPLE, units: K::UNITS }
     }
 }
 
@@ -72,33 +68,21 @@ pub fn range<K: Kind>(text: &str) -> Result<Range<K::Value>, Misread> {
         if let Some((least, said)) = K::LEAST
             && value < least
         {
-            return Err(
-                Misread::new(format!("{} can't be below {said}", K::WHAT)).hint(like(&expected))
-            );
+            return Err(Misread::new(format!("{} can't be below {said}", K::WHAT)).hint(like(&expected)));
         }
         if let Some((most, said)) = K::MOST
             && value > most
         {
-            return Err(
-                Misread::new(format!("{} can't be above {said}", K::WHAT)).hint(like(&expected))
-            );
+            return Err(Misread::new(format!("{} can't be above {said}", K::WHAT)).hint(like(&expected)));
         }
     }
     if low.to_si() > high.to_si() {
         let mut parts = split_to(text).into_iter();
-        let (first, second) = (
-            parts.next().unwrap_or_default(),
-            parts.next().unwrap_or_default(),
-        );
-        return Err(Misread::new(format!(
-            "the first end of the range, `{first}`, is above the second, `{second}`"
-        ))
-        .hint("write the lower end first"));
+        let (first, second) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
+        return Err(Misread::new(format!("the first end of the range, `{first}`, is above the second, `{second}`"))
+            .hint("write the lower end first"));
     }
-    Ok(Range {
-        low: K::from_si(low.to_si()),
-        high: K::from_si(high.to_si()),
-    })
+    Ok(Range { low: K::from_si(low.to_si()), high: K::from_si(high.to_si()) })
 }
 
 /// Both ends of an amount or range, exactly as typed.
@@ -111,18 +95,10 @@ pub fn ends(text: &str, expected: &Expected) -> Result<(Amount, Amount), Misread
         [left, right] => {
             let high = amount(right, expected)?;
             let (number, rest) = leading_number(left)?;
-            let low = if rest.is_empty() {
-                Amount {
-                    number,
-                    unit: high.unit,
-                }
-            } else {
-                amount(left, expected)?
-            };
+            let low = if rest.is_empty() { Amount { number, unit: high.unit } } else { amount(left, expected)? };
             Ok((low, high))
         }
-        _ => Err(Misread::new("more than one `to`")
-            .hint(format!("a range has two ends: {} to …", expected.example))),
+        _ => Err(Misread::new("more than one `to`").hint(format!("a range has two ends: {} to …", expected.example))),
     }
 }
 
@@ -152,36 +128,21 @@ pub fn unit(text: &str, expected: &Expected) -> Result<Unit, Misread> {
     let allowed = names(expected.units);
     let typed = text.trim_matches(is_space);
     if typed.is_empty() {
-        return Err(Misread::new(format!(
-            "a number without its unit; expected {}",
-            expected.what
-        ))
-        .hint(format!("units allowed here: {allowed}")));
+        return Err(Misread::new(format!("a number without its unit; expected {}", expected.what))
+            .hint(format!("units allowed here: {allowed}")));
     }
     if let Some(unit) = expected.units.iter().find(|unit| unit.is_named(typed)) {
         return Ok(*unit);
     }
     let lower = typed.to_lowercase();
     if lower.contains("imp") && lower.contains("gal") || lower.contains("uk gal") {
-        return Err(Misread::new("imperial gallons are not read")
-            .hint("`gal` is the US gallon; write L or m3 instead"));
+        return Err(Misread::new("imperial gallons are not read").hint("`gal` is the US gallon; write L or m3 instead"));
     }
-    if lower.contains("mesh")
-        && expected
-            .units
-            .iter()
-            .any(|unit| unit.dimension == Dimension::Length)
-    {
-        return Err(Misread::new(
-            "mesh counts openings in an inch; wires differ, so it is not a size",
-        )
-        .hint("write the clear opening in um, from the maker's sheet"));
+    if lower.contains("mesh") && expected.units.iter().any(|unit| unit.dimension == Dimension::Length) {
+        return Err(Misread::new("mesh counts openings in an inch; wires differ, so it is not a size")
+            .hint("write the clear opening in um, from the maker's sheet"));
     }
-    if let Some(close) = expected
-        .units
-        .iter()
-        .find(|unit| unit.case_matters && lower == unit.name.to_lowercase())
-    {
+    if let Some(close) = expected.units.iter().find(|unit| unit.case_matters && lower == unit.name.to_lowercase()) {
         return Err(Misread::new(format!(
             "in `{typed}` capital letters change the meaning (m is a thousandth, M a million)"
         ))
@@ -196,18 +157,13 @@ pub fn unit(text: &str, expected: &Expected) -> Result<Unit, Misread> {
         ))
         .hint(format!("units allowed here: {allowed}")));
     }
-    let spellings = expected
-        .units
-        .iter()
-        .flat_map(|unit| std::iter::once(unit.name).chain(unit.also.iter().copied()));
+    let spellings = expected.units.iter().flat_map(|unit| std::iter::once(unit.name).chain(unit.also.iter().copied()));
     let meant = nearest(typed, spellings)
         .and_then(|word| expected.units.iter().find(|unit| unit.is_named(word)))
         .map(|unit| format!("did you mean `{}`? ", unit.name))
         .unwrap_or_default();
-    Err(
-        Misread::new(format!("`{typed}` is not a unit for {}", expected.what))
-            .hint(format!("{meant}units allowed here: {allowed}")),
-    )
+    Err(Misread::new(format!("`{typed}` is not a unit for {}", expected.what))
+        .hint(format!("{meant}units allowed here: {allowed}")))
 }
 
 fn like(expected: &Expected) -> String {
@@ -271,10 +227,7 @@ pub fn meter_unit(text: &str) -> Result<MeterUnit, Misread> {
         ..Expected::of::<super::kind::Volume>()
     };
     let typed = text.trim_matches(is_space);
-    let after_x = typed
-        .strip_prefix(['x', 'X', '\u{d7}'])
-        .unwrap_or(typed)
-        .trim_start_matches(is_space);
+    let after_x = typed.strip_prefix(['x', 'X', '\u{d7}']).unwrap_or(typed).trim_start_matches(is_space);
     let (multiplier, rest) = if after_x.starts_with(|c: char| c.is_ascii_digit()) {
         leading_number(after_x)?
     } else {
@@ -304,55 +257,25 @@ mod tests {
 
     #[test]
     fn the_examples_of_the_grammar_read_as_they_should() {
-        assert_relative_eq!(
-            si::<Flow>("38 gpm").0,
-            38.0 * 3.785_411_784e-3 / 60.0,
-            max_relative = 1e-15
-        );
+        assert_relative_eq!(si::<Flow>("38 gpm").0, 38.0 * 3.785_411_784e-3 / 60.0, max_relative = 1e-15);
         assert_relative_eq!(si::<Flow>("2.4 m3/h").0, 2.4 / 3600.0, max_relative = 1e-15);
-        assert_relative_eq!(
-            si::<Area>("1.5 acre").0,
-            1.5 * 4_046.856_422_4,
-            max_relative = 1e-15
-        );
-        assert_relative_eq!(
-            si::<DepthRate>("1/16 in/day").0,
-            0.0254 / 16.0 / 86_400.0,
-            max_relative = 1e-15
-        );
+        assert_relative_eq!(si::<Area>("1.5 acre").0, 1.5 * 4_046.856_422_4, max_relative = 1e-15);
+        assert_relative_eq!(si::<DepthRate>("1/16 in/day").0, 0.0254 / 16.0 / 86_400.0, max_relative = 1e-15);
         assert_relative_eq!(si::<Size>("300 \u{b5}m").0, 3e-4, max_relative = 1e-15);
         assert_relative_eq!(si::<Size>("300 \u{3bc}m").0, 3e-4, max_relative = 1e-15);
-        assert_relative_eq!(
-            si::<Volume>("16 000 gal").0,
-            60.566_588_544,
-            max_relative = 1e-15
-        );
-        assert_relative_eq!(
-            si::<Volume>("16,000\u{a0}gal").0,
-            60.566_588_544,
-            max_relative = 1e-15
-        );
+        assert_relative_eq!(si::<Volume>("16 000 gal").0, 60.566_588_544, max_relative = 1e-15);
+        assert_relative_eq!(si::<Volume>("16,000\u{a0}gal").0, 60.566_588_544, max_relative = 1e-15);
         assert_relative_eq!(si::<Temperature>("-3 C").0, 270.15, max_relative = 1e-15);
         assert_eq!(si::<Share>("50 to 70 %"), (0.5, 0.7));
         assert_eq!(si::<Share>("50 % to 70 %"), (0.5, 0.7));
         assert_eq!(si::<Density>("1.03 to 1.10 times water"), (1030.0, 1100.0));
-        assert_eq!(
-            si::<Density>("1.03 times water to 1.10 times water"),
-            (1030.0, 1100.0)
-        );
+        assert_eq!(si::<Density>("1.03 times water to 1.10 times water"), (1030.0, 1100.0));
         assert_eq!(si::<ArealMass>("30 g/m2"), (0.03, 0.03));
         assert_eq!(stated::<Share>("Not known").unwrap(), Stated::NotKnown);
         for area in ["48 ft2", "48 ft^2", "48 ft\u{b2}", "48 sq ft", "48 SQ FT"] {
-            assert_relative_eq!(
-                si::<Area>(area).0,
-                48.0 * 0.092_903_04,
-                max_relative = 1e-15
-            );
+            assert_relative_eq!(si::<Area>(area).0, 48.0 * 0.092_903_04, max_relative = 1e-15);
         }
-        assert_relative_eq!(
-            si::<DailyVolume>("600 gal per day").0,
-            si::<DailyVolume>("600 gpd").0
-        );
+        assert_relative_eq!(si::<DailyVolume>("600 gal per day").0, si::<DailyVolume>("600 gpd").0);
         assert_relative_eq!(si::<Latitude>("44.6 S").0, -44.6);
     }
 
@@ -389,26 +312,15 @@ mod tests {
             for name in std::iter::once(&unit.name).chain(unit.also) {
                 assert!(unit.is_named(name), "{name}");
             }
-            let back = unit.from_si(unit.to_si(Exact {
-                numerator: 7,
-                denominator: 3,
-            }));
+            let back = unit.from_si(unit.to_si(Exact { numerator: 7, denominator: 3 }));
             assert_relative_eq!(back, 7.0 / 3.0, max_relative = 1e-9);
         }
     }
 
     #[test]
     fn a_meter_may_count_in_tens_of_gallons_or_hundreds_of_cubic_feet() {
-        assert_relative_eq!(
-            meter_unit("x10 gal").unwrap().cubic_metres(),
-            3.785_411_784e-2,
-            max_relative = 1e-15
-        );
-        assert_relative_eq!(
-            meter_unit("100 ft3").unwrap().cubic_metres(),
-            2.831_684_659_2,
-            max_relative = 1e-15
-        );
+        assert_relative_eq!(meter_unit("x10 gal").unwrap().cubic_metres(), 3.785_411_784e-2, max_relative = 1e-15);
+        assert_relative_eq!(meter_unit("100 ft3").unwrap().cubic_metres(), 2.831_684_659_2, max_relative = 1e-15);
         assert_relative_eq!(meter_unit("m3").unwrap().cubic_metres(), 1.0);
         assert!(meter_unit("gpm").is_err());
         assert!(meter_unit("x0 gal").is_err());

@@ -31,15 +31,10 @@ pub struct DaySpan {
 impl DaySpan {
     /// Whether a date falls in the span.
     pub fn contains(&self, date: NaiveDate) -> bool {
-        let (Some(from), Some(to)) = (self.from.in_year(date.year()), self.to.in_year(date.year()))
-        else {
+        let (Some(from), Some(to)) = (self.from.in_year(date.year()), self.to.in_year(date.year())) else {
             return false;
         };
-        if self.from <= self.to {
-            from <= date && date <= to
-        } else {
-            date >= from || date <= to
-        }
+        if self.from <= self.to { from <= date && date <= to } else { date >= from || date <= to }
     }
 }
 
@@ -97,13 +92,7 @@ pub enum HowOften {
 impl HowOften {
     /// Whether it turns on the day on which weeks start.
     pub fn is_by_week(self) -> bool {
-        matches!(
-            self,
-            Self::Times {
-                each: Stretch::Week,
-                ..
-            }
-        )
+        matches!(self, Self::Times { each: Stretch::Week, .. })
     }
 }
 

@@ -59,45 +59,31 @@ pub fn cell(text: &str, mark: DecimalMark) -> Result<Cell, Misread> {
     let lower = text.to_lowercase();
     match lower.as_str() {
         "t" | "tr" | "trace" => return Ok(Cell::Trace),
-        "same" | "ditto" | "do" | "do." | "\"" | "\u{201d}" | "\u{3003}" | "''" | "-\"-"
-        | "as above" => {
+        "same" | "ditto" | "do" | "do." | "\"" | "\u{201d}" | "\u{3003}" | "''" | "-\"-" | "as above" => {
             return Ok(Cell::Same);
         }
-        "lost" | "void" | "n/a" | "na" | "-" | "\u{2013}" | "\u{2014}" | "--" | "?" | "broken"
-        | "no sample" | "not read" | "not taken" | "missed" => return Ok(Cell::Missing(lower)),
+        "lost" | "void" | "n/a" | "na" | "-" | "\u{2013}" | "\u{2014}" | "--" | "?" | "broken" | "no sample"
+        | "not read" | "not taken" | "missed" => return Ok(Cell::Missing(lower)),
         _ => {}
     }
     let (sign, rest) = sign_of(text);
     let begins_number = rest.starts_with(|c: char| c.is_ascii_digit())
-        || (rest.starts_with(['-', '\u{2212}', '.', ','])
-            && rest.chars().nth(1).is_some_and(|c| c.is_ascii_digit()));
+        || (rest.starts_with(['-', '\u{2212}', '.', ',']) && rest.chars().nth(1).is_some_and(|c| c.is_ascii_digit()));
     if !begins_number {
         return if sign == CellSign::None || sign == CellSign::Estimated {
             Ok(Cell::Word(lower))
         } else {
-            Err(
-                Misread::new(format!("`{text}` has a sign and no number behind it"))
-                    .hint("write it like <5"),
-            )
+            Err(Misread::new(format!("`{text}` has a sign and no number behind it")).hint("write it like <5"))
         };
     }
     let end = number_end(rest);
-    let (digits, behind) = (
-        rest.get(..end).unwrap_or_default(),
-        rest.get(end..).unwrap_or_default(),
-    );
+    let (digits, behind) = (rest.get(..end).unwrap_or_default(), rest.get(end..).unwrap_or_default());
     let behind = behind.trim_matches(is_blank);
     if behind.starts_with('/') {
-        return Err(Misread::new(format!(
-            "`{text}` could be a date, a fraction or two numbers"
-        ))
-        .hint("write one number in the cell"));
+        return Err(Misread::new(format!("`{text}` could be a date, a fraction or two numbers"))
+            .hint("write one number in the cell"));
     }
-    Ok(Cell::Number {
-        value: grouped(digits.trim_matches(is_blank), mark)?,
-        sign,
-        behind: behind.to_string(),
-    })
+    Ok(Cell::Number { value: grouped(digits.trim_matches(is_blank), mark)?, sign, behind: behind.to_string() })
 }
 
 /// A number with its groups taken apart: `1,204` is 1204 with a decimal point, 1.204 with a decimal comma.
@@ -111,46 +97,30 @@ fn grouped(text: &str, mark: DecimalMark) -> Result<Decimal, Misread> {
         None => (text, None),
     };
     if part.is_some_and(|part| !part.bytes().all(|byte| byte.is_ascii_digit())) {
-        return Err(Misread::new(format!(
-            "`{text}` has more than one decimal mark, or groups behind it"
-        ))
-        .hint("write one number, with one decimal mark"));
+        return Err(Misread::new(format!("`{text}` has more than one decimal mark, or groups behind it"))
+            .hint("write one number, with one decimal mark"));
     }
     let signless = whole.trim_start_matches(['-', '\u{2212}']);
-    let groups: Vec<&str> = signless
-        .split(|c: char| c == comma || is_blank(c))
-        .collect();
+    let groups: Vec<&str> = signless.split(|c: char| c == comma || is_blank(c)).collect();
     let well_grouped = groups.len() == 1
-        || (groups
-            .first()
-            .is_some_and(|first| !first.is_empty() && first.len() <= 3)
+        || (groups.first().is_some_and(|first| !first.is_empty() && first.len() <= 3)
             && groups.iter().skip(1).all(|group| group.len() == 3));
     if !well_grouped {
         let hint = match mark {
-            DecimalMark::Point => {
-                "the decimal mark is a point here; groups have three digits: 1,204"
-            }
-            DecimalMark::Comma => {
-                "the decimal mark is a comma here; groups have three digits: 1.204"
-            }
+            DecimalMark::Point => "the decimal mark is a point here; groups have three digits: 1,204",
+            DecimalMark::Comma => "the decimal mark is a comma here; groups have three digits: 1.204",
         };
         return Err(Misread::new(format!("`{text}` is not grouped in threes")).hint(hint));
     }
-    let sign = if whole.starts_with(['-', '\u{2212}']) {
-        "-"
-    } else {
-        ""
-    };
+    let sign = if whole.starts_with(['-', '\u{2212}']) { "-" } else { "" };
     let plain = match part {
         Some(part) => format!("{sign}{}.{part}", groups.concat()),
         None => format!("{sign}{}", groups.concat()),
     };
     let plain = plain.strip_suffix('.').unwrap_or(&plain);
     Decimal::parse(plain).ok_or_else(|| {
-        Misread::new(format!(
-            "`{text}` is not a number, or has more than 18 digits"
-        ))
-        .hint("write digits with one decimal mark")
+        Misread::new(format!("`{text}` is not a number, or has more than 18 digits"))
+            .hint("write digits with one decimal mark")
     })
 }
 
@@ -215,11 +185,7 @@ mod tests {
 
     fn number(text: &str, mark: DecimalMark) -> (String, CellSign, String) {
         match cell(text, mark).unwrap() {
-            Cell::Number {
-                value,
-                sign,
-                behind,
-            } => (value.to_string(), sign, behind),
+            Cell::Number { value, sign, behind } => (value.to_string(), sign, behind),
             other => panic!("{text}: {other:?}"),
         }
     }
@@ -241,14 +207,8 @@ mod tests {
 
     #[test]
     fn a_text_cell_below_a_limit_keeps_its_limit_and_is_not_skipped() {
-        assert_eq!(
-            number("<5", DecimalMark::Point),
-            ("5".into(), CellSign::Below, String::new())
-        );
-        assert_eq!(
-            number("< 0.10 mg/L", DecimalMark::Point),
-            ("0.10".into(), CellSign::Below, "mg/L".into())
-        );
+        assert_eq!(number("<5", DecimalMark::Point), ("5".into(), CellSign::Below, String::new()));
+        assert_eq!(number("< 0.10 mg/L", DecimalMark::Point), ("0.10".into(), CellSign::Below, "mg/L".into()));
         assert_eq!(number("E 12", DecimalMark::Point).1, CellSign::Estimated);
     }
 
@@ -263,14 +223,8 @@ mod tests {
     fn words_of_a_clipboard_keep_their_meaning() {
         assert_eq!(cell("T", DecimalMark::Point).unwrap(), Cell::Trace);
         assert_eq!(cell("\"", DecimalMark::Point).unwrap(), Cell::Same);
-        assert_eq!(
-            cell("Off", DecimalMark::Point).unwrap(),
-            Cell::Word("off".into())
-        );
-        assert_eq!(
-            cell("n/a", DecimalMark::Point).unwrap(),
-            Cell::Missing("n/a".into())
-        );
+        assert_eq!(cell("Off", DecimalMark::Point).unwrap(), Cell::Word("off".into()));
+        assert_eq!(cell("n/a", DecimalMark::Point).unwrap(), Cell::Missing("n/a".into()));
     }
 
     #[test]

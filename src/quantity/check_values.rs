@@ -48,11 +48,7 @@ fn products_of_units_agree_with_the_published_ones() {
     // U022: 1 mm on 1 ha is 10 m³.
     assert_relative_eq!(25.4 * one(u::MM) * one(u::HA), 254.0, max_relative = 1e-9);
     let u024 = one(u::GAL_1) / one(u::ACRE_1);
-    assert_relative_eq!(
-        u024 * one(u::HA) / one(u::L),
-        9.35395622896,
-        max_relative = 1e-9
-    );
+    assert_relative_eq!(u024 * one(u::HA) / one(u::L), 9.35395622896, max_relative = 1e-9);
 }
 
 #[test]

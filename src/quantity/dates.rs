@@ -20,15 +20,7 @@ pub(super) const MONTHS: [&str; 12] = [
     "november",
     "december",
 ];
-const WEEKDAYS: [&str; 7] = [
-    "monday",
-    "tuesday",
-    "wednesday",
-    "thursday",
-    "friday",
-    "saturday",
-    "sunday",
-];
+const WEEKDAYS: [&str; 7] = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"];
 
 /// A stretch of days; both ends belong to it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -62,30 +54,24 @@ pub struct Months {
 }
 
 fn words(text: &str) -> Vec<&str> {
-    text.split(|c: char| is_space(c) || c == ',')
-        .filter(|word| !word.is_empty())
-        .collect()
+    text.split(|c: char| is_space(c) || c == ',').filter(|word| !word.is_empty()).collect()
 }
 
 /// The number in `list` of a word: whole, or its first three letters or more.
 fn position(list: &[&str], word: &str) -> Option<usize> {
     let lower = word.trim_end_matches('.').to_lowercase();
     let letters = lower.chars().count();
-    list.iter()
-        .position(|name| *name == lower || letters >= 3 && name.starts_with(&lower))
+    list.iter().position(|name| *name == lower || letters >= 3 && name.starts_with(&lower))
 }
 
 /// The months' short names, January first.
-pub(crate) const MONTH_NAMES: [&str; 12] = [
-    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-];
+pub(crate) const MONTH_NAMES: [&str; 12] =
+    ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 /// The short name of a month, 1 to 12.
 pub fn month_name(month: u32) -> &'static str {
     let at = month.checked_sub(1).map(|at| at as usize);
-    at.and_then(|at| MONTH_NAMES.get(at))
-        .copied()
-        .unwrap_or("?")
+    at.and_then(|at| MONTH_NAMES.get(at)).copied().unwrap_or("?")
 }
 
 /// A month by name: 1 to 12.
@@ -93,40 +79,28 @@ pub fn month(text: &str) -> Result<u32, Misread> {
     let typed = text.trim_matches(is_space);
     match position(&MONTHS, typed) {
         Some(at) => Ok(at as u32 + 1),
-        None => Err(Misread::new(format!("`{typed}` is not a month")).hint(
-            match nearest(typed, MONTHS) {
-                Some(near) => format!(
-                    "did you mean {}? write it like Nov or November",
-                    capital(near)
-                ),
-                None => "write it like Nov or November".into(),
-            },
-        )),
+        None => Err(Misread::new(format!("`{typed}` is not a month")).hint(match nearest(typed, MONTHS) {
+            Some(near) => format!("did you mean {}? write it like Nov or November", capital(near)),
+            None => "write it like Nov or November".into(),
+        })),
     }
 }
 
 /// A weekday by name.
 pub fn weekday(text: &str) -> Result<Weekday, Misread> {
     let typed = text.trim_matches(is_space);
-    let wrong = || {
-        Misread::new(format!("`{typed}` is not a day of the week"))
-            .hint("write it like Mon or Monday")
-    };
+    let wrong = || Misread::new(format!("`{typed}` is not a day of the week")).hint("write it like Mon or Monday");
     let at = position(&WEEKDAYS, typed).ok_or_else(wrong)?;
     Weekday::try_from(at as u8).map_err(|_| wrong())
 }
 
 fn capital(word: &str) -> String {
     let mut letters = word.chars();
-    letters
-        .next()
-        .map(|first| first.to_uppercase().chain(letters).collect())
-        .unwrap_or_default()
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 fn small_number(text: &str) -> Option<u32> {
-    (text.len() <= 4 && !text.is_empty() && text.chars().all(|c| c.is_ascii_digit()))
-        .then(|| text.parse().ok())?
+    (text.len() <= 4 && !text.is_empty() && text.chars().all(|c| c.is_ascii_digit())).then(|| text.parse().ok())?
 }
 
 /// A date: `2024-05-03`, `3 May 2024` or `May 3, 2024`.
@@ -136,16 +110,13 @@ fn small_number(text: &str) -> Option<u32> {
 pub fn date(text: &str) -> Result<NaiveDate, Misread> {
     const HINT: &str = "write it like 2024-05-03, 3 May 2024 or May 3, 2024";
     let typed = text.trim_matches(is_space);
-    let none =
-        || Misread::new(format!("there is no such date as `{typed}`")).hint("look at the calendar");
+    let none = || Misread::new(format!("there is no such date as `{typed}`")).hint("look at the calendar");
     let parts: Vec<&str> = typed.split('-').collect();
     if let [y, m, d] = parts[..]
         && y.len() == 4
         && let (Some(y), Some(m), Some(d)) = (small_number(y), small_number(m), small_number(d))
     {
-        return NaiveDate::from_ymd_opt(y as i32, m, d)
-            .filter(|_| y > 0)
-            .ok_or_else(none);
+        return NaiveDate::from_ymd_opt(y as i32, m, d).filter(|_| y > 0).ok_or_else(none);
     }
     if typed.contains('/') {
         return Err(Misread::new("a date with strokes: is the day or the month first?").hint(HINT));
@@ -154,15 +125,9 @@ pub fn date(text: &str) -> Result<NaiveDate, Misread> {
         && year.len() == 4
         && let Some(year) = small_number(year)
     {
-        let (day, name) = if a.starts_with(|c: char| c.is_ascii_digit()) {
-            (a, b)
-        } else {
-            (b, a)
-        };
+        let (day, name) = if a.starts_with(|c: char| c.is_ascii_digit()) { (a, b) } else { (b, a) };
         if let (Some(day), Some(at)) = (small_number(day), position(&MONTHS, name)) {
-            return NaiveDate::from_ymd_opt(year as i32, at as u32 + 1, day)
-                .filter(|_| year > 0)
-                .ok_or_else(none);
+            return NaiveDate::from_ymd_opt(year as i32, at as u32 + 1, day).filter(|_| year > 0).ok_or_else(none);
         }
     }
     Err(Misread::new(format!("`{typed}` is not a date")).hint(HINT))
@@ -174,9 +139,7 @@ pub fn date_and_maybe_time(text: &str) -> Result<(NaiveDate, Option<NaiveTime>),
     if let Ok(day) = date(typed) {
         return Ok((day, None));
     }
-    let iso = typed
-        .get(..10)
-        .and_then(|head| date(head).ok().zip(typed.get(10..)));
+    let iso = typed.get(..10).and_then(|head| date(head).ok().zip(typed.get(10..)));
     if let Some((day, rest)) = iso {
         let rest = rest.trim_start_matches(|c: char| is_space(c) || matches!(c, 'T' | 't' | ','));
         return clock(rest).map(|time| (day, Some(time)));
@@ -196,24 +159,20 @@ pub fn date_and_maybe_time(text: &str) -> Result<(NaiveDate, Option<NaiveTime>),
 pub fn date_and_time(text: &str) -> Result<NaiveDateTime, Misread> {
     match date_and_maybe_time(text)? {
         (day, Some(time)) => Ok(day.and_time(time)),
-        (_, None) => Err(Misread::new("a date without its time")
-            .hint("write it like 2024-05-03T06:40 or 3 May 2024, 6:40 am")),
+        (_, None) => {
+            Err(Misread::new("a date without its time").hint("write it like 2024-05-03T06:40 or 3 May 2024, 6:40 am"))
+        }
     }
 }
 
 /// A day of every year: `15 Apr`, `April 15`.
 pub fn day_of_year(text: &str) -> Result<DayOfYear, Misread> {
     let typed = text.trim_matches(is_space);
-    let wrong =
-        || Misread::new(format!("`{typed}` is not a day of the year")).hint("write it like 15 Apr");
+    let wrong = || Misread::new(format!("`{typed}` is not a day of the year")).hint("write it like 15 Apr");
     let [a, b] = words(typed)[..] else {
         return Err(wrong());
     };
-    let (day, name) = if a.starts_with(|c: char| c.is_ascii_digit()) {
-        (a, b)
-    } else {
-        (b, a)
-    };
+    let (day, name) = if a.starts_with(|c: char| c.is_ascii_digit()) { (a, b) } else { (b, a) };
     let (Some(day), Some(at)) = (small_number(day), position(&MONTHS, name)) else {
         return Err(wrong());
     };
@@ -225,39 +184,22 @@ pub fn day_of_year(text: &str) -> Result<DayOfYear, Misread> {
 /// `1 Nov 2024 to 31 Oct 2025`, or every year `15 Apr to 15 Oct`; both ends belong.
 pub fn date_range(text: &str) -> Result<DateRange, Misread> {
     let [left, right] = split_to(text)[..] else {
-        return Err(
-            Misread::new("a stretch of days has two ends with `to` between them")
-                .hint("write it like 15 Apr to 15 Oct, or 1 Nov 2024 to 31 Oct 2025"),
-        );
+        return Err(Misread::new("a stretch of days has two ends with `to` between them")
+            .hint("write it like 15 Apr to 15 Oct, or 1 Nov 2024 to 31 Oct 2025"));
     };
     if let (Ok(first), Ok(last)) = (day_of_year(left), day_of_year(right)) {
-        return Ok(DateRange::Yearly(DaySpan {
-            from: first,
-            to: last,
-        }));
+        return Ok(DateRange::Yearly(DaySpan { from: first, to: last }));
     }
     match (date(left), date(right)) {
         (Ok(first), Ok(last)) if first <= last => Ok(DateRange::Dates { first, last }),
-        (Ok(_), Ok(_)) => {
-            Err(Misread::new(format!("`{left}` is after `{right}`"))
-                .hint("write the first day first"))
-        }
-        (Err(refusal), other) => Err(if other.is_ok() && day_of_year(left).is_ok() {
-            both_years()
-        } else {
-            refusal
-        }),
-        (Ok(_), Err(refusal)) => Err(if day_of_year(right).is_ok() {
-            both_years()
-        } else {
-            refusal
-        }),
+        (Ok(_), Ok(_)) => Err(Misread::new(format!("`{left}` is after `{right}`")).hint("write the first day first")),
+        (Err(refusal), other) => Err(if other.is_ok() && day_of_year(left).is_ok() { both_years() } else { refusal }),
+        (Ok(_), Err(refusal)) => Err(if day_of_year(right).is_ok() { both_years() } else { refusal }),
     }
 }
 
 fn both_years() -> Misread {
-    Misread::new("one end has a year and the other has none")
-        .hint("write the year at both ends or at neither")
+    Misread::new("one end has a year and the other has none").hint("write the year at both ends or at neither")
 }
 
 /// A month or `month to month`; may cross New Year.
@@ -270,11 +212,7 @@ pub fn months(text: &str) -> Result<Months, Misread> {
                 *slot = true;
             }
         }
-        [from, to] => fill(
-            &mut set.has,
-            month(from)? as usize - 1,
-            month(to)? as usize - 1,
-        ),
+        [from, to] => fill(&mut set.has, month(from)? as usize - 1, month(to)? as usize - 1),
         _ => return Err(Misread::new("more than one `to`").hint("write it like Nov to Feb")),
     }
     Ok(set)
@@ -303,10 +241,7 @@ pub fn weekdays(text: &str) -> Result<Weekdays, Misread> {
         _ => {}
     }
     let mut set = Weekdays([false; 7]);
-    for part in text
-        .split(',')
-        .flat_map(|part| super::number::split_word(part, "and"))
-    {
+    for part in text.split(',').flat_map(|part| super::number::split_word(part, "and")) {
         match split_to(part)[..] {
             [from, to] => fill(
                 &mut set.0,
@@ -327,17 +262,8 @@ pub fn weekdays(text: &str) -> Result<Weekdays, Misread> {
 pub fn clock(text: &str) -> Result<NaiveTime, Misread> {
     const HINT: &str = "write it like 7 am, 7:30 pm, 12 noon, midnight or 22:00";
     let typed: String = text.trim_matches(is_space).to_lowercase();
-    let wrong = || {
-        Misread::new(format!(
-            "`{}` is not a time of day",
-            text.trim_matches(is_space)
-        ))
-        .hint(HINT)
-    };
-    let squeezed: String = typed
-        .chars()
-        .filter(|c| !is_space(*c) && *c != '.')
-        .collect();
+    let wrong = || Misread::new(format!("`{}` is not a time of day", text.trim_matches(is_space))).hint(HINT);
+    let squeezed: String = typed.chars().filter(|c| !is_space(*c) && *c != '.').collect();
     match squeezed.as_str() {
         "midnight" | "12midnight" => return NaiveTime::from_hms_opt(0, 0, 0).ok_or_else(wrong),
         "noon" | "12noon" => return NaiveTime::from_hms_opt(12, 0, 0).ok_or_else(wrong),
@@ -367,8 +293,7 @@ pub fn clock(text: &str) -> Result<NaiveTime, Misread> {
     }
     let hour = match half {
         Some(_) if hour == 12 => {
-            return Err(Misread::new("12 am and 12 pm are read both ways")
-                .hint("write 12 noon or midnight"));
+            return Err(Misread::new("12 am and 12 pm are read both ways").hint("write 12 noon or midnight"));
         }
         Some(_) if hour == 0 || hour > 12 => return Err(wrong()),
         Some(add) => hour + add,
@@ -379,8 +304,9 @@ pub fn clock(text: &str) -> Result<NaiveTime, Misread> {
         None => hour,
     };
     if hour == 24 {
-        return Err(Misread::new("24:00 is the next day's midnight")
-            .hint("write midnight, which is the start of a day"));
+        return Err(
+            Misread::new("24:00 is the next day's midnight").hint("write midnight, which is the start of a day")
+        );
     }
     NaiveTime::from_hms_opt(hour, minute.unwrap_or(0), second).ok_or_else(wrong)
 }
@@ -389,10 +315,10 @@ pub fn clock(text: &str) -> Result<NaiveTime, Misread> {
 pub fn clock_range(text: &str) -> Result<(NaiveTime, NaiveTime), Misread> {
     match split_to(text)[..] {
         [from, to] => Ok((clock(from)?, clock(to)?)),
-        _ => Err(
-            Misread::new("two times of day with `to` between them are expected")
-                .hint("write it like 22:00 to 5:00"),
-        ),
+        _ => {
+            Err(Misread::new("two times of day with `to` between them are expected")
+                .hint("write it like 22:00 to 5:00"))
+        }
     }
 }
 
@@ -406,31 +332,11 @@ mod tests {
 
     #[test]
     fn a_date_reads_the_same_in_all_three_forms_and_strokes_are_refused() {
-        for text in [
-            "2024-05-03",
-            "3 May 2024",
-            "May 3, 2024",
-            "3 may 2024",
-            " May 3,2024 ",
-        ] {
+        for text in ["2024-05-03", "3 May 2024", "May 3, 2024", "3 may 2024", " May 3,2024 "] {
             assert_eq!(date(text).unwrap(), day(2024, 5, 3), "{text}");
         }
-        assert!(
-            date("5/3/2024")
-                .unwrap_err()
-                .message
-                .contains("day or the month first")
-        );
-        for text in [
-            "2024-02-30",
-            "31 Jun 2024",
-            "3 May 24",
-            "24-05-03",
-            "",
-            "0000-01-01",
-            "2024-05",
-            "99999-01-01",
-        ] {
+        assert!(date("5/3/2024").unwrap_err().message.contains("day or the month first"));
+        for text in ["2024-02-30", "31 Jun 2024", "3 May 24", "24-05-03", "", "0000-01-01", "2024-05", "99999-01-01"] {
             assert!(date(text).is_err(), "{text}");
         }
     }
@@ -438,46 +344,25 @@ mod tests {
     #[test]
     fn a_time_may_follow_a_date() {
         let time = |h, m| Some(NaiveTime::from_hms_opt(h, m, 0).unwrap());
-        assert_eq!(
-            date_and_maybe_time("2024-05-03T06:40").unwrap(),
-            (day(2024, 5, 3), time(6, 40))
-        );
-        assert_eq!(
-            date_and_maybe_time("2025-07-11 07:00").unwrap(),
-            (day(2025, 7, 11), time(7, 0))
-        );
-        assert_eq!(
-            date_and_maybe_time("3 May 2024, 6:40 am").unwrap(),
-            (day(2024, 5, 3), time(6, 40))
-        );
-        assert_eq!(
-            date_and_maybe_time("May 3, 2024").unwrap(),
-            (day(2024, 5, 3), None)
-        );
+        assert_eq!(date_and_maybe_time("2024-05-03T06:40").unwrap(), (day(2024, 5, 3), time(6, 40)));
+        assert_eq!(date_and_maybe_time("2025-07-11 07:00").unwrap(), (day(2025, 7, 11), time(7, 0)));
+        assert_eq!(date_and_maybe_time("3 May 2024, 6:40 am").unwrap(), (day(2024, 5, 3), time(6, 40)));
+        assert_eq!(date_and_maybe_time("May 3, 2024").unwrap(), (day(2024, 5, 3), None));
         assert!(date_and_time("2024-05-03").is_err());
     }
 
     #[test]
     fn a_season_crosses_new_year_and_both_ends_belong() {
         let dormant = date_range("16 Oct to 14 Apr").unwrap();
-        for (y, m, d, inside) in [
-            (2024, 10, 16, true),
-            (2025, 1, 1, true),
-            (2025, 4, 14, true),
-            (2025, 4, 15, false),
-            (2024, 10, 15, false),
-        ] {
+        for (y, m, d, inside) in
+            [(2024, 10, 16, true), (2025, 1, 1, true), (2025, 4, 14, true), (2025, 4, 15, false), (2024, 10, 15, false)]
+        {
             assert_eq!(dormant.contains(day(y, m, d)), inside);
         }
         let leap = date_range("29 Feb to 1 Mar").unwrap();
         assert!(leap.contains(day(2023, 2, 28)));
         assert!(!leap.contains(day(2024, 2, 28)));
-        assert!(
-            date_range("1 Nov 2024 to 31 Oct")
-                .unwrap_err()
-                .message
-                .contains("one end has a year")
-        );
+        assert!(date_range("1 Nov 2024 to 31 Oct").unwrap_err().message.contains("one end has a year"));
         assert!(date_range("31 Oct 2025 to 1 Nov 2024").is_err());
         assert!(date_range("30 Feb to 1 Mar").is_err());
     }
@@ -489,18 +374,9 @@ mod tests {
         assert!(winter.has[0] && winter.has[10]);
         assert!(months("Novembre").is_err());
         assert!(months("Sept").unwrap().has[8]);
-        assert_eq!(
-            weekdays("Mon to Sat").unwrap().0,
-            [true, true, true, true, true, true, false]
-        );
-        assert_eq!(
-            weekdays("Mon, Wed, Fri").unwrap().0,
-            [true, false, true, false, true, false, false]
-        );
-        assert_eq!(
-            weekdays("Sat to Mon").unwrap().0,
-            [true, false, false, false, false, true, true]
-        );
+        assert_eq!(weekdays("Mon to Sat").unwrap().0, [true, true, true, true, true, true, false]);
+        assert_eq!(weekdays("Mon, Wed, Fri").unwrap().0, [true, false, true, false, true, false, false]);
+        assert_eq!(weekdays("Sat to Mon").unwrap().0, [true, false, false, false, false, true, true]);
         assert_eq!(weekdays("working days").unwrap(), Weekdays::WORKING_DAYS);
     }
 
@@ -516,23 +392,11 @@ mod tests {
             ("5:00", 5, 0),
             ("07:00", 7, 0),
         ] {
-            assert_eq!(
-                clock(text).unwrap(),
-                NaiveTime::from_hms_opt(h, m, 0).unwrap(),
-                "{text}"
-            );
+            assert_eq!(clock(text).unwrap(), NaiveTime::from_hms_opt(h, m, 0).unwrap(), "{text}");
         }
-        assert!(
-            clock("12 am")
-                .unwrap_err()
-                .hint
-                .unwrap()
-                .contains("midnight")
-        );
+        assert!(clock("12 am").unwrap_err().hint.unwrap().contains("midnight"));
         assert!(clock("7").unwrap_err().hint.unwrap().contains("7:00"));
-        for text in [
-            "24:00", "25:00", "7:5", "13 pm", "", "am", "7:60", "1:2:3:4",
-        ] {
+        for text in ["24:00", "25:00", "7:5", "13 pm", "", "am", "7:60", "1:2:3:4"] {
             assert!(clock(text).is_err(), "{text}");
         }
     }

@@ -16,17 +16,11 @@ const MOST_DIGITS: u32 = 18;
 
 impl Decimal {
     /// Nothing, without places.
-    pub const ZERO: Self = Self {
-        units: 0,
-        places: 0,
-    };
+    pub const ZERO: Self = Self { units: 0, places: 0 };
 
     /// A whole number.
     pub const fn whole(value: i64) -> Self {
-        Self {
-            units: value as i128,
-            places: 0,
-        }
+        Self { units: value as i128, places: 0 }
     }
 
     /// Reads plain digits with at most one point and a leading minus: `0.15`, `.5`, `000130`, `-3`. None for anything
@@ -51,22 +45,14 @@ impl Decimal {
         }
         let mut units: i128 = 0;
         for digit in whole.bytes().chain(part.bytes()) {
-            units = units
-                .checked_mul(10)?
-                .checked_add(i128::from(digit - b'0'))?;
+            units = units.checked_mul(10)?.checked_add(i128::from(digit - b'0'))?;
         }
-        Some(Self {
-            units: if negative { -units } else { units },
-            places,
-        })
+        Some(Self { units: if negative { -units } else { units }, places })
     }
 
     /// Ten to a power of at most 18.
     pub fn ten_to(power: u32) -> Option<Self> {
-        (power <= MOST_DIGITS).then(|| Self {
-            units: 10_i128.pow(power.min(MOST_DIGITS)),
-            places: 0,
-        })
+        (power <= MOST_DIGITS).then(|| Self { units: 10_i128.pow(power.min(MOST_DIGITS)), places: 0 })
     }
 
     /// Places behind the point, as written.
@@ -92,27 +78,18 @@ impl Decimal {
     /// The sum, or none where it does not fit.
     pub fn plus(self, other: Self) -> Option<Self> {
         let (a, b, places) = self.aligned(other)?;
-        Some(Self {
-            units: a.checked_add(b)?,
-            places,
-        })
+        Some(Self { units: a.checked_add(b)?, places })
     }
 
     /// The difference, or none where it does not fit.
     pub fn minus(self, other: Self) -> Option<Self> {
         let (a, b, places) = self.aligned(other)?;
-        Some(Self {
-            units: a.checked_sub(b)?,
-            places,
-        })
+        Some(Self { units: a.checked_sub(b)?, places })
     }
 
     /// The product, or none where it does not fit.
     pub fn times(self, other: Self) -> Option<Self> {
-        Some(Self {
-            units: self.units.checked_mul(other.units)?,
-            places: self.places.checked_add(other.places)?,
-        })
+        Some(Self { units: self.units.checked_mul(other.units)?, places: self.places.checked_add(other.places)? })
     }
 
     /// The nearest floating-point number.
@@ -129,11 +106,7 @@ impl Decimal {
 
     fn aligned(self, other: Self) -> Option<(i128, i128, u32)> {
         let places = self.places.max(other.places);
-        let lift = |value: Self| {
-            value
-                .units
-                .checked_mul(10_i128.checked_pow(places - value.places)?)
-        };
+        let lift = |value: Self| value.units.checked_mul(10_i128.checked_pow(places - value.places)?);
         Some((lift(self)?, lift(other)?, places))
     }
 
@@ -211,16 +184,7 @@ mod tests {
 
     #[test]
     fn what_is_not_plain_digits_is_not_a_decimal() {
-        for text in [
-            "",
-            ".",
-            "1,204",
-            "1e3",
-            "NaN",
-            "--3",
-            "1.2.3",
-            "1234567890123456789",
-        ] {
+        for text in ["", ".", "1,204", "1e3", "NaN", "--3", "1.2.3", "1234567890123456789"] {
             assert!(Decimal::parse(text).is_none(), "{text}");
         }
     }

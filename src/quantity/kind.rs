@@ -2,9 +2,8 @@
 
 use uom::si::f64 as si;
 use uom::si::{
-    angle, area, areal_mass_density, electrical_conductivity, energy, heat_flux_density, length,
-    mass, mass_density, mass_rate, power, ratio, thermodynamic_temperature, time, velocity, volume,
-    volume_rate, volumetric_number_density,
+    angle, area, areal_mass_density, electrical_conductivity, energy, heat_flux_density, length, mass, mass_density,
+    mass_rate, power, ratio, thermodynamic_temperature, time, velocity, volume, volume_rate, volumetric_number_density,
 };
 
 use super::unit::Unit;

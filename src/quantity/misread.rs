@@ -13,10 +13,7 @@ pub struct Misread {
 impl Misread {
     /// A refusal without a hint.
     pub fn new(message: impl Into<String>) -> Self {
-        Self {
-            message: message.into(),
-            hint: None,
-        }
+        Self { message: message.into(), hint: None }
     }
 
     /// The same refusal with what to write instead.

@@ -30,15 +30,13 @@ mod stamp;
 mod unit;
 pub mod units;
 
-pub use amount::{
-    Amount, Expected, MeterUnit, amount, ends, meter_unit, range, says_not_known, stated, unit,
-};
+pub use amount::{Amount, Expected, MeterUnit, amount, ends, meter_unit, range, says_not_known, stated, unit};
 pub use calendar::{ByMonth, DayOfYear, DaySpan, HowOften, Stretch, Weekdays};
 pub use cell::{Cell, CellSign, DecimalMark, cell};
 pub(crate) use dates::MONTH_NAMES;
 pub use dates::{
-    DateRange, Months, clock, clock_range, date, date_and_maybe_time, date_and_time, date_range,
-    day_of_year, month, month_name, months, weekday, weekdays,
+    DateRange, Months, clock, clock_range, date, date_and_maybe_time, date_and_time, date_range, day_of_year, month,
+    month_name, months, weekday, weekdays,
 };
 pub use decimal::Decimal;
 pub use duration::{Deadline, Span, deadline, how_often, span, times_a_day, yes_or_no};
@@ -48,9 +46,7 @@ pub use near::nearest;
 pub use number::{Exact, MOST_DIGITS, count, ends_of_numbers, number, ratio};
 pub use parameter::parameter_name;
 pub use range::{Range, Stated};
-pub use show::{
-    System, USUAL_DIGITS, decimals, show, show_in, show_range, show_stated, significant, unit_for,
-};
+pub use show::{System, USUAL_DIGITS, decimals, show, show_in, show_range, show_stated, significant, unit_for};
 pub(crate) use stamp::month_named;
 pub use stamp::{DateOrder, Stamp, stamp};
 pub use unit::{Dimension, Unit, names};

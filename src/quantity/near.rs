@@ -20,8 +20,7 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
         };
         let gap = distance(&wanted, &other);
         let one_in_the_other = wanted.len().min(other.len()) >= 4
-            && (text_of(&wanted).contains(&text_of(&other))
-                || text_of(&other).contains(&text_of(&wanted)));
+            && (text_of(&wanted).contains(&text_of(&other)) || text_of(&other).contains(&text_of(&wanted)));
         let score = if gap <= allowed && gap < wanted.len().max(other.len()) {
             gap
         } else if one_in_the_other {
@@ -37,10 +36,7 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
 }
 
 fn plain(word: &str) -> Vec<char> {
-    word.chars()
-        .filter(|c| !c.is_whitespace())
-        .flat_map(char::to_lowercase)
-        .collect()
+    word.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect()
 }
 
 fn text_of(letters: &[char]) -> String {
@@ -57,9 +53,7 @@ fn distance(a: &[char], b: &[char]) -> usize {
         row.push(i + 1);
         for (j, y) in b.iter().enumerate() {
             let at = |row: &[usize], j: usize| row.get(j).copied().unwrap_or(usize::MAX / 2);
-            let mut least = (at(&back, j) + usize::from(x != y))
-                .min(at(&back, j + 1) + 1)
-                .min(at(&row, j) + 1);
+            let mut least = (at(&back, j) + usize::from(x != y)).min(at(&back, j + 1) + 1).min(at(&row, j) + 1);
             if i > 0 && j > 0 && a.get(i - 1) == Some(y) && b.get(j - 1) == Some(x) {
                 least = least.min(at(&two_back, j - 1) + 1);
             }
@@ -76,15 +70,9 @@ mod tests {
 
     #[test]
     fn a_slip_of_a_letter_finds_the_word_that_was_meant() {
-        assert_eq!(
-            nearest("Storge pond", ["Settling pond", "Storage pond"]),
-            Some("Storage pond")
-        );
+        assert_eq!(nearest("Storge pond", ["Settling pond", "Storage pond"]), Some("Storage pond"));
         assert_eq!(nearest("gmp", ["gph", "gpm", "cfs"]), Some("gpm"));
-        assert_eq!(
-            nearest("goes too", ["takes from", "goes to"]),
-            Some("goes to")
-        );
+        assert_eq!(nearest("goes too", ["takes from", "goes to"]), Some("goes to"));
     }
 
     #[test]

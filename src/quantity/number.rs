@@ -14,10 +14,7 @@ pub struct Exact {
 impl Exact {
     /// A whole number.
     pub const fn whole(value: i128) -> Self {
-        Self {
-            numerator: value,
-            denominator: 1,
-        }
+        Self { numerator: value, denominator: 1 }
     }
 
     /// The nearest floating-point number: always finite.
@@ -40,11 +37,7 @@ impl Exact {
 
     /// The whole number it is, if it is one.
     pub const fn as_whole(self) -> Option<i128> {
-        if self.numerator % self.denominator == 0 {
-            Some(self.numerator / self.denominator)
-        } else {
-            None
-        }
+        if self.numerator % self.denominator == 0 { Some(self.numerator / self.denominator) } else { None }
     }
 }
 
@@ -74,8 +67,7 @@ pub(crate) fn leading_number(text: &str) -> Result<(Exact, &str), Misread> {
     {
         let multiple = rest.starts_with(['x', 'X']);
         if multiple || !digits(rest.get(1..).unwrap_or_default()).is_empty() {
-            return Err(Misread::new("this is how programs write numbers")
-                .hint("write the number in plain digits"));
+            return Err(Misread::new("this is how programs write numbers").hint("write the number in plain digits"));
         }
     }
     let mut whole = String::from(first);
@@ -88,15 +80,14 @@ pub(crate) fn leading_number(text: &str) -> Result<(Exact, &str), Misread> {
         }
         let fraction_follows = after.get(group.len()..).is_some_and(|r| r.starts_with('/'));
         if mark != ',' && fraction_follows {
-            return Err(Misread::new("a whole number with a fraction behind it")
-                .hint("write it with a point: 1.5, not 1 1/2"));
+            return Err(
+                Misread::new("a whole number with a fraction behind it").hint("write it with a point: 1.5, not 1 1/2")
+            );
         }
-        let grouped =
-            group.len() == 3 && first.len() <= 3 && separator.is_none_or(|held| held == mark);
+        let grouped = group.len() == 3 && first.len() <= 3 && separator.is_none_or(|held| held == mark);
         if !grouped {
             return Err(if mark == ',' && separator.is_none() {
-                Misread::new("a comma inside a number")
-                    .hint(format!("the decimal mark is a point: {whole}.{group}"))
+                Misread::new("a comma inside a number").hint(format!("the decimal mark is a point: {whole}.{group}"))
             } else {
                 Misread::new("digits are grouped in threes, always with the same mark")
                     .hint("write 16000, 16 000 or 16,000")
@@ -108,33 +99,25 @@ pub(crate) fn leading_number(text: &str) -> Result<(Exact, &str), Misread> {
     }
     if whole.len() > 1 && whole.starts_with('0') {
         let bare = whole.trim_start_matches('0');
-        return Err(
-            Misread::new(format!("`{whole}` begins with a zero")).hint(format!(
-                "write {}",
-                if bare.is_empty() { "0" } else { bare }
-            )),
-        );
+        return Err(Misread::new(format!("`{whole}` begins with a zero"))
+            .hint(format!("write {}", if bare.is_empty() { "0" } else { bare })));
     }
     let mut decimals = "";
     if let Some(after) = rest.strip_prefix('.') {
         decimals = digits(after);
         if decimals.is_empty() {
-            return Err(Misread::new("a point with nothing behind it")
-                .hint(format!("write {whole} or {whole}.0")));
+            return Err(Misread::new("a point with nothing behind it").hint(format!("write {whole} or {whole}.0")));
         }
         rest = skip(after, decimals);
         let mut following = rest.chars();
-        if matches!(following.next(), Some('.' | ','))
-            && following.next().is_some_and(|c| c.is_ascii_digit())
-        {
-            return Err(Misread::new("two marks in one number")
-                .hint("the decimal mark is a point, and there is one: 1000.5"));
+        if matches!(following.next(), Some('.' | ',')) && following.next().is_some_and(|c| c.is_ascii_digit()) {
+            return Err(
+                Misread::new("two marks in one number").hint("the decimal mark is a point, and there is one: 1000.5")
+            );
         }
     }
     if rest.starts_with('_') {
-        return Err(
-            Misread::new("an underscore inside a number").hint("write 1000, 1 000 or 1,000")
-        );
+        return Err(Misread::new("an underscore inside a number").hint("write 1000, 1 000 or 1,000"));
     }
     let mut below = "";
     if decimals.is_empty()
@@ -144,8 +127,7 @@ pub(crate) fn leading_number(text: &str) -> Result<(Exact, &str), Misread> {
         let under = digits(after);
         if !under.is_empty() {
             if under.starts_with('0') {
-                return Err(Misread::new("a fraction with a zero below the line")
-                    .hint("write it like 1/16"));
+                return Err(Misread::new("a fraction with a zero below the line").hint("write it like 1/16"));
             }
             below = under;
             rest = skip(after, under);
@@ -153,30 +135,19 @@ pub(crate) fn leading_number(text: &str) -> Result<(Exact, &str), Misread> {
     }
     let mut after = rest.chars();
     if matches!(after.next(), Some('e' | 'E'))
-        && after
-            .next()
-            .is_some_and(|c| c.is_ascii_digit() || matches!(c, '+' | '-'))
+        && after.next().is_some_and(|c| c.is_ascii_digit() || matches!(c, '+' | '-'))
     {
         return Err(Misread::new("a number with an exponent").hint("write it out: 1000, not 1e3"));
     }
     if whole.len() + decimals.len() > MOST_DIGITS || below.len() > MOST_DIGITS {
-        return Err(Misread::new(format!("more than {MOST_DIGITS} digits"))
-            .hint("no instrument reads so finely; round it"));
+        return Err(
+            Misread::new(format!("more than {MOST_DIGITS} digits")).hint("no instrument reads so finely; round it")
+        );
     }
-    let fits = |text: &str| {
-        text.parse::<i128>()
-            .map_err(|_| Misread::new("a number too large to keep"))
-    };
+    let fits = |text: &str| text.parse::<i128>().map_err(|_| Misread::new("a number too large to keep"));
     let size = fits(&format!("{whole}{decimals}"))?;
-    let denominator = if below.is_empty() {
-        power_of_ten(decimals.len())
-    } else {
-        fits(below)?
-    };
-    let number = Exact {
-        numerator: if negative { -size } else { size },
-        denominator,
-    };
+    let denominator = if below.is_empty() { power_of_ten(decimals.len()) } else { fits(below)? };
+    let number = Exact { numerator: if negative { -size } else { size }, denominator };
     Ok((number, rest.trim_start_matches(is_space)))
 }
 
@@ -189,10 +160,7 @@ pub fn number(text: &str) -> Result<Exact, Misread> {
     Err(if let Some(refusal) = dash_between(rest) {
         refusal
     } else {
-        Misread::new(format!(
-            "a plain number is expected here, and `{rest}` follows it"
-        ))
-        .hint("leave the unit out")
+        Misread::new(format!("a plain number is expected here, and `{rest}` follows it")).hint("leave the unit out")
     })
 }
 
@@ -207,31 +175,22 @@ pub fn count(text: &str) -> Result<u64, Misread> {
     })?;
     match value.as_whole().and_then(|whole| u64::try_from(whole).ok()) {
         Some(whole) => Ok(whole),
-        None => {
-            Err(Misread::new("a count is a whole number, not below zero").hint("write it like 4"))
-        }
+        None => Err(Misread::new("a count is a whole number, not below zero").hint("write it like 4")),
     }
 }
 
 /// `3 to 1`: run to rise of a side slope. The quotient of the two, both above zero.
 pub fn ratio(text: &str) -> Result<Exact, Misread> {
-    let wrong = || {
-        Misread::new("a ratio is two numbers with `to` between them")
-            .hint("write it like 3 to 1 (run to rise)")
-    };
+    let wrong =
+        || Misread::new("a ratio is two numbers with `to` between them").hint("write it like 3 to 1 (run to rise)");
     let [left, right] = split_to(text)[..] else {
         return Err(wrong());
     };
     let (run, rise) = (number(left)?, number(right)?);
     if run.numerator <= 0 || rise.numerator <= 0 {
-        return Err(Misread::new("both parts of a ratio are above zero")
-            .hint("write it like 3 to 1 (run to rise)"));
+        return Err(Misread::new("both parts of a ratio are above zero").hint("write it like 3 to 1 (run to rise)"));
     }
-    run.times(Exact {
-        numerator: rise.denominator,
-        denominator: rise.numerator,
-    })
-    .ok_or_else(wrong)
+    run.times(Exact { numerator: rise.denominator, denominator: rise.numerator }).ok_or_else(wrong)
 }
 
 /// `1.05` or `1.0 to 1.1`: both ends of a plain number or a range of them, low first.
@@ -265,21 +224,13 @@ pub(crate) fn split_word<'a>(text: &'a str, word: &str) -> Vec<&'a str> {
     let mut parts = Vec::new();
     let mut from = 0;
     let mut start = None;
-    let ends = text
-        .char_indices()
-        .chain(std::iter::once((text.len(), ' ')));
+    let ends = text.char_indices().chain(std::iter::once((text.len(), ' ')));
     for (at, c) in ends {
         if is_space(c) {
             if let Some(begun) = start.take()
-                && text
-                    .get(begun..at)
-                    .is_some_and(|token| token.eq_ignore_ascii_case(word))
+                && text.get(begun..at).is_some_and(|token| token.eq_ignore_ascii_case(word))
             {
-                parts.push(
-                    text.get(from..begun)
-                        .unwrap_or_default()
-                        .trim_matches(is_space),
-                );
+                parts.push(text.get(from..begun).unwrap_or_default().trim_matches(is_space));
                 from = at;
             }
         } else if start.is_none() {
@@ -292,13 +243,10 @@ pub(crate) fn split_word<'a>(text: &'a str, word: &str) -> Vec<&'a str> {
 
 /// The refusal of `3 - 5` and `3–5`.
 pub(crate) fn dash_between(rest: &str) -> Option<Misread> {
-    let after = rest
-        .trim_start_matches(is_space)
-        .strip_prefix(['-', '\u{2013}', '\u{2014}', '\u{2212}'])?;
+    let after = rest.trim_start_matches(is_space).strip_prefix(['-', '\u{2013}', '\u{2014}', '\u{2212}'])?;
     let after = after.trim_start_matches(is_space);
     after.starts_with(|c: char| c.is_ascii_digit()).then(|| {
-        Misread::new("a dash between two numbers could be a minus")
-            .hint("write `to` between the two ends: 3 to 5")
+        Misread::new("a dash between two numbers could be a minus").hint("write `to` between the two ends: 3 to 5")
     })
 }
 
@@ -313,9 +261,7 @@ const fn power_of_ten(exponent: usize) -> i128 {
 }
 
 fn digits(text: &str) -> &str {
-    let end = text
-        .find(|c: char| !c.is_ascii_digit())
-        .unwrap_or(text.len());
+    let end = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
     text.get(..end).unwrap_or_default()
 }
 
@@ -328,19 +274,14 @@ fn not_a_number(text: &str) -> Misread {
     if text.starts_with('.') && text.chars().nth(1).is_some_and(|c| c.is_ascii_digit()) {
         return Misread::new("a point with nothing before it").hint(format!("write 0{text}"));
     }
-    if ["nan", "inf", ".nan", ".inf", "infinity"]
-        .iter()
-        .any(|word| lower.starts_with(word))
-    {
-        return Misread::new(format!("`{text}` is not a number"))
-            .hint("write a number, or: not known");
+    if ["nan", "inf", ".nan", ".inf", "infinity"].iter().any(|word| lower.starts_with(word)) {
+        return Misread::new(format!("`{text}` is not a number")).hint("write a number, or: not known");
     }
     if text.starts_with('+') {
         return Misread::new("a plus sign before a number").hint("leave the plus out");
     }
     if text.is_empty() {
-        return Misread::new("nothing is written here")
-            .hint("write a number with its unit, or: not known");
+        return Misread::new("nothing is written here").hint("write a number with its unit, or: not known");
     }
     Misread::new(format!("`{text}` does not begin with a number"))
 }
@@ -368,14 +309,7 @@ mod tests {
             ("884\u{2009}210", 884_210, 1),
             ("0", 0, 1),
         ] {
-            assert_eq!(
-                number(text).unwrap(),
-                Exact {
-                    numerator,
-                    denominator
-                },
-                "{text}"
-            );
+            assert_eq!(number(text).unwrap(), Exact { numerator, denominator }, "{text}");
         }
     }
 
@@ -389,10 +323,7 @@ mod tests {
         assert_eq!(hint_of("1_000"), "write 1000, 1 000 or 1,000");
         assert_eq!(hint_of("1e3"), "write it out: 1000, not 1e3");
         assert_eq!(hint_of("3-5"), "write `to` between the two ends: 3 to 5");
-        assert_eq!(
-            hint_of("3 \u{2013} 5"),
-            "write `to` between the two ends: 3 to 5"
-        );
+        assert_eq!(hint_of("3 \u{2013} 5"), "write `to` between the two ends: 3 to 5");
         assert!(hint_of("1 1/2").contains("1.5"));
         for text in [
             "0x1F",
@@ -426,9 +357,6 @@ mod tests {
         assert_eq!(count("4").unwrap(), 4);
         assert!(count("4.5").is_err());
         assert!(count("-1").is_err());
-        assert_eq!(
-            count("4 vessels").unwrap_err().message,
-            "a count is a whole number without a unit"
-        );
+        assert_eq!(count("4 vessels").unwrap_err().message, "a count is a whole number without a unit");
     }
 }

@@ -16,27 +16,8 @@ const SAME: [(&str, &[&str]); 24] = [
     ),
     ("settleable solids", &["settleable matter", "sett solids"]),
     ("total dissolved solids", &["tds", "dissolved solids"]),
-    (
-        "nitrate-nitrogen",
-        &[
-            "nitrate n",
-            "nitrate as n",
-            "nitrate as nitrogen",
-            "no3 n",
-            "no3 as n",
-            "n as nitrate",
-        ],
-    ),
-    (
-        "nitrite-nitrogen",
-        &[
-            "nitrite n",
-            "nitrite as n",
-            "nitrite as nitrogen",
-            "no2 n",
-            "no2 as n",
-        ],
-    ),
+    ("nitrate-nitrogen", &["nitrate n", "nitrate as n", "nitrate as nitrogen", "no3 n", "no3 as n", "n as nitrate"]),
+    ("nitrite-nitrogen", &["nitrite n", "nitrite as n", "nitrite as nitrogen", "no2 n", "no2 as n"]),
     (
         "nitrate and nitrite nitrogen",
         &[
@@ -48,62 +29,20 @@ const SAME: [(&str, &[&str]); 24] = [
             "nitrate and nitrite as n",
         ],
     ),
-    (
-        "ammonia-nitrogen",
-        &[
-            "ammonia n",
-            "ammonia as n",
-            "ammonia as nitrogen",
-            "nh3 n",
-            "nh3 as n",
-        ],
-    ),
+    ("ammonia-nitrogen", &["ammonia n", "ammonia as n", "ammonia as nitrogen", "nh3 n", "nh3 as n"]),
     ("total kjeldahl nitrogen", &["tkn", "kjeldahl nitrogen"]),
-    (
-        "total nitrogen",
-        &["total n", "tn", "nitrogen total", "total nitrogen as n"],
-    ),
-    (
-        "total phosphorus",
-        &[
-            "total p",
-            "tp",
-            "phosphorus total",
-            "total phosphorous",
-            "total phosphorus as p",
-        ],
-    ),
-    (
-        "electrical conductivity",
-        &["ec", "conductivity", "specific conductance"],
-    ),
+    ("total nitrogen", &["total n", "tn", "nitrogen total", "total nitrogen as n"]),
+    ("total phosphorus", &["total p", "tp", "phosphorus total", "total phosphorous", "total phosphorus as p"]),
+    ("electrical conductivity", &["ec", "conductivity", "specific conductance"]),
     ("temperature", &["temp", "water temperature"]),
-    (
-        "biochemical oxygen demand",
-        &[
-            "bod",
-            "bod5",
-            "bod 5",
-            "5 day bod",
-            "biological oxygen demand",
-        ],
-    ),
+    ("biochemical oxygen demand", &["bod", "bod5", "bod 5", "5 day bod", "biological oxygen demand"]),
     ("chemical oxygen demand", &["cod"]),
     ("dissolved oxygen", &["do", "d o"]),
-    (
-        "total residual chlorine",
-        &["trc", "total chlorine", "residual chlorine"],
-    ),
-    (
-        "free chlorine",
-        &["free residual chlorine", "free available chlorine"],
-    ),
+    ("total residual chlorine", &["trc", "total chlorine", "residual chlorine"]),
+    ("free chlorine", &["free residual chlorine", "free available chlorine"]),
     ("oil and grease", &["o and g", "oil grease", "fog"]),
     ("e. coli", &["escherichia coli", "ecoli"]),
-    (
-        "fecal coliform",
-        &["faecal coliform", "fecal coliforms", "faecal coliforms"],
-    ),
+    ("fecal coliform", &["faecal coliform", "fecal coliforms", "faecal coliforms"]),
     ("sodium adsorption ratio", &["sar"]),
     ("ph", &["ph value", "p h", "acidity ph"]),
     ("turbidity", &["turb"]),
@@ -134,16 +73,10 @@ fn bare(text: &str) -> String {
 /// ```
 pub fn parameter_name(text: &str) -> String {
     let asked = bare(text);
-    let known = SAME
-        .iter()
-        .find(|(name, others)| bare(name) == asked || others.contains(&asked.as_str()));
+    let known = SAME.iter().find(|(name, others)| bare(name) == asked || others.contains(&asked.as_str()));
     match known {
         Some((name, _)) => (*name).to_owned(),
-        None => text
-            .split_whitespace()
-            .collect::<Vec<_>>()
-            .join(" ")
-            .to_lowercase(),
+        None => text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase(),
     }
 }
 
@@ -166,22 +99,13 @@ mod tests {
 
     #[test]
     fn the_usual_writings_of_a_parameter_are_one() {
-        for text in [
-            "nitrate-N",
-            "nitrate n",
-            "Nitrate-Nitrogen",
-            "Nitrate (as N)",
-            "NO3-N",
-        ] {
+        for text in ["nitrate-N", "nitrate n", "Nitrate-Nitrogen", "Nitrate (as N)", "NO3-N"] {
             assert_eq!(parameter_name(text), "nitrate-nitrogen", "{text}");
         }
         for text in ["TSS", "Total  suspended-solids", "suspended solids"] {
             assert_eq!(parameter_name(text), "total suspended solids", "{text}");
         }
         assert_eq!(parameter_name("pH"), "ph");
-        assert_eq!(
-            parameter_name("total suspnded solids"),
-            "total suspnded solids"
-        );
+        assert_eq!(parameter_name("total suspnded solids"), "total suspnded solids");
     }
 }

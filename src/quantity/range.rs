@@ -12,10 +12,7 @@ pub struct Range<Q> {
 impl<Q: Copy> Range<Q> {
     /// A plain amount: both ends are `value`.
     pub fn exactly(value: Q) -> Self {
-        Self {
-            low: value,
-            high: value,
-        }
+        Self { low: value, high: value }
     }
 }
 

@@ -23,11 +23,7 @@ pub fn unit_for<K: Kind>(value: K::Value, system: System) -> Option<Unit> {
         System::Us => K::US,
         System::Metric => K::METRIC,
     };
-    choices
-        .iter()
-        .find(|(unit, from)| unit.from_si(si).abs() >= *from)
-        .or(choices.last())
-        .map(|(unit, _)| *unit)
+    choices.iter().find(|(unit, from)| unit.from_si(si).abs() >= *from).or(choices.last()).map(|(unit, _)| *unit)
 }
 
 /// A value with the unit of the reader's system, to [`USUAL_DIGITS`]: `15,000 gal`.
@@ -40,11 +36,7 @@ pub fn show<K: Kind>(value: K::Value, system: System) -> String {
 
 /// A value in a unit, to a number of significant digits.
 pub fn show_in<K: Kind>(value: K::Value, unit: Unit, digits: u32) -> String {
-    format!(
-        "{} {}",
-        significant(unit.from_si(K::to_si(value)), digits),
-        unit.name
-    )
+    format!("{} {}", significant(unit.from_si(K::to_si(value)), digits), unit.name)
 }
 
 /// A range with the unit said once: `50 to 70 %`.
@@ -91,15 +83,10 @@ pub fn significant(value: f64, digits: u32) -> String {
         let zeros = (exponent - digits + 1) as usize;
         format!("{figures}{}", "0".repeat(zeros.min(400)))
     } else if exponent >= 0 {
-        let (whole, part) = figures
-            .split_at_checked(exponent as usize + 1)
-            .unwrap_or((&figures, ""));
+        let (whole, part) = figures.split_at_checked(exponent as usize + 1).unwrap_or((&figures, ""));
         format!("{whole}.{part}")
     } else {
-        format!(
-            "0.{}{figures}",
-            "0".repeat(decimals.saturating_sub(figures.len()))
-        )
+        format!("0.{}{figures}", "0".repeat(decimals.saturating_sub(figures.len())))
     };
     sign_and_group(value < 0.0, &text)
 }
@@ -115,9 +102,7 @@ pub fn decimals(value: f64, places: u32) -> String {
 }
 
 fn sign_and_group(negative: bool, text: &str) -> String {
-    let (whole, part) = text
-        .split_once('.')
-        .map_or((text, None), |(whole, part)| (whole, Some(part)));
+    let (whole, part) = text.split_once('.').map_or((text, None), |(whole, part)| (whole, Some(part)));
     let mut out = String::new();
     if negative {
         out.push('\u{2212}');
@@ -168,17 +153,8 @@ mod tests {
         let flow = range::<Flow>("38 gpm").unwrap().low;
         assert_eq!(show::<Flow>(flow, System::Us), "38.0 gpm");
         assert_eq!(show::<Flow>(flow, System::Metric), "8.63 m3/h");
-        assert_eq!(
-            show_range::<Share>(range::<Share>("50 % to 70 %").unwrap(), System::Us),
-            "50.0 to 70.0 %"
-        );
-        assert_eq!(
-            show_stated::<Share>(&stated::<Share>("not known").unwrap(), System::Us),
-            "not known"
-        );
-        assert_eq!(
-            show::<Temperature>(range::<Temperature>("-3 C").unwrap().low, System::Metric),
-            "\u{2212}3.00 C"
-        );
+        assert_eq!(show_range::<Share>(range::<Share>("50 % to 70 %").unwrap(), System::Us), "50.0 to 70.0 %");
+        assert_eq!(show_stated::<Share>(&stated::<Share>("not known").unwrap(), System::Us), "not known");
+        assert_eq!(show::<Temperature>(range::<Temperature>("-3 C").unwrap().low, System::Metric), "\u{2212}3.00 C");
     }
 }

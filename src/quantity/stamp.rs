@@ -61,8 +61,7 @@ pub fn stamp(text: &str, order: DateOrder, year: Option<i32>) -> Result<Stamp, M
     let date = date(date_text, order, year)?;
     let time = match time_text {
         Some(written) => Some(clock(written).ok_or_else(|| {
-            Misread::new(format!("`{written}` is not a time of day"))
-                .hint("write it like 07:00 or 7 am")
+            Misread::new(format!("`{written}` is not a time of day")).hint("write it like 07:00 or 7 am")
         })?),
         None => None,
     };
@@ -127,17 +126,12 @@ fn split_time(text: &str) -> (&str, Option<&str>) {
         .filter(|(_, c)| c.is_whitespace() || *c == 'T' || *c == ',')
         .map(|(at, c)| (at, at + c.len_utf8()));
     for (end, begin) in starts {
-        let (head, tail) = (
-            text.get(..end).unwrap_or_default(),
-            text.get(begin..).unwrap_or_default(),
-        );
+        let (head, tail) = (text.get(..end).unwrap_or_default(), text.get(begin..).unwrap_or_default());
         let tail = tail.trim().trim_start_matches("at ").trim_end_matches('Z');
         let head_has_digit = head.bytes().any(|byte| byte.is_ascii_digit());
         let four_digits = tail.len() == 4 && tail.bytes().all(|byte| byte.is_ascii_digit());
         // `11 July 2025`: four digits behind a month's name are a year.
-        let year_stands_in_head = head
-            .split(|c: char| !c.is_ascii_digit())
-            .any(|run| run.len() == 4);
+        let year_stands_in_head = head.split(|c: char| !c.is_ascii_digit()).any(|run| run.len() == 4);
         if head_has_digit
             && (!four_digits || year_stands_in_head)
             && tail.starts_with(|c: char| c.is_ascii_digit() || c == 'n')
@@ -159,10 +153,7 @@ fn date(text: &str, order: DateOrder, year: Option<i32>) -> Result<NaiveDate, Mi
         .filter(|token| !token.is_empty() && !is_weekday(token))
         .collect();
     let number = |token: &str| -> Option<u32> {
-        let bare = ["st", "nd", "rd", "th"]
-            .iter()
-            .find_map(|end| token.strip_suffix(end))
-            .unwrap_or(token);
+        let bare = ["st", "nd", "rd", "th"].iter().find_map(|end| token.strip_suffix(end)).unwrap_or(token);
         (bare.len() <= 4).then(|| bare.parse().ok()).flatten()
     };
     let full_year = |token: &str| -> Option<i32> {
@@ -174,41 +165,22 @@ fn date(text: &str, order: DateOrder, year: Option<i32>) -> Result<NaiveDate, Mi
         }
     };
     let no_year = || wrong(format!("`{text}` has no year"));
-    let named = tokens
-        .iter()
-        .position(|token| month_named(token).is_some() && number(token).is_none());
+    let named = tokens.iter().position(|token| month_named(token).is_some() && number(token).is_none());
     let (year, month, day) = match (named, tokens.as_slice()) {
         (Some(at), parts) if parts.len() == 2 || parts.len() == 3 => {
-            let month = parts
-                .get(at)
-                .and_then(|token| month_named(token))
-                .unwrap_or(0);
-            let others: Vec<&str> = parts
-                .iter()
-                .enumerate()
-                .filter(|(i, _)| *i != at)
-                .map(|(_, token)| *token)
-                .collect();
+            let month = parts.get(at).and_then(|token| month_named(token)).unwrap_or(0);
+            let others: Vec<&str> =
+                parts.iter().enumerate().filter(|(i, _)| *i != at).map(|(_, token)| *token).collect();
             match others.as_slice() {
                 [day] => (year.ok_or_else(no_year)?, month, number(day).unwrap_or(0)),
-                [first, last] if first.len() == 4 => (
-                    full_year(first).unwrap_or(0),
-                    month,
-                    number(last).unwrap_or(0),
-                ),
-                [first, last] => (
-                    full_year(last).unwrap_or(0),
-                    month,
-                    number(first).unwrap_or(0),
-                ),
+                [first, last] if first.len() == 4 => (full_year(first).unwrap_or(0), month, number(last).unwrap_or(0)),
+                [first, last] => (full_year(last).unwrap_or(0), month, number(first).unwrap_or(0)),
                 _ => (0, 0, 0),
             }
         }
-        (None, [first, second, third]) if first.len() == 4 => (
-            full_year(first).unwrap_or(0),
-            number(second).unwrap_or(0),
-            number(third).unwrap_or(0),
-        ),
+        (None, [first, second, third]) if first.len() == 4 => {
+            (full_year(first).unwrap_or(0), number(second).unwrap_or(0), number(third).unwrap_or(0))
+        }
         (None, [first, second, rest @ ..]) if rest.len() <= 1 => {
             let year = match rest.first() {
                 Some(token) => full_year(token).unwrap_or(0),
@@ -225,30 +197,19 @@ fn date(text: &str, order: DateOrder, year: Option<i32>) -> Result<NaiveDate, Mi
                 }
             }
         }
-        (None, [compact])
-            if compact.len() == 8 && compact.bytes().all(|byte| byte.is_ascii_digit()) =>
-        {
-            (
-                compact.get(..4).and_then(full_year).unwrap_or(0),
-                compact.get(4..6).and_then(number).unwrap_or(0),
-                compact.get(6..).and_then(number).unwrap_or(0),
-            )
-        }
+        (None, [compact]) if compact.len() == 8 && compact.bytes().all(|byte| byte.is_ascii_digit()) => (
+            compact.get(..4).and_then(full_year).unwrap_or(0),
+            compact.get(4..6).and_then(number).unwrap_or(0),
+            compact.get(6..).and_then(number).unwrap_or(0),
+        ),
         _ => return Err(wrong(format!("`{text}` is not a date"))),
     };
     if !(1900..=2200).contains(&year) {
-        return Err(wrong(format!(
-            "`{text}` is not a date between 1900 and 2200"
-        )));
+        return Err(wrong(format!("`{text}` is not a date between 1900 and 2200")));
     }
     NaiveDate::from_ymd_opt(year, month, day).ok_or_else(|| {
-        if order == DateOrder::DayFirst && day <= 12 && month > 12
-            || order == DateOrder::MonthFirst && month > 12
-        {
-            wrong(format!(
-                "`{text}` is no day when read with the {}",
-                order.words()
-            ))
+        if order == DateOrder::DayFirst && day <= 12 && month > 12 || order == DateOrder::MonthFirst && month > 12 {
+            wrong(format!("`{text}` is no day when read with the {}", order.words()))
         } else {
             wrong(format!("there is no such day as `{text}`"))
         }
@@ -256,15 +217,7 @@ fn date(text: &str, order: DateOrder, year: Option<i32>) -> Result<NaiveDate, Mi
 }
 
 fn is_weekday(token: &str) -> bool {
-    const DAYS: [&str; 7] = [
-        "monday",
-        "tuesday",
-        "wednesday",
-        "thursday",
-        "friday",
-        "saturday",
-        "sunday",
-    ];
+    const DAYS: [&str; 7] = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"];
     let token = token.to_lowercase();
     token.len() >= 2
         && token.is_ascii()
@@ -322,11 +275,7 @@ mod tests {
             "2025-07-11 0700",
             "11 Jul 2025 07:00",
         ] {
-            assert_eq!(
-                shown(text, DateOrder::YearFirst),
-                "2025-07-11 07:00",
-                "{text}"
-            );
+            assert_eq!(shown(text, DateOrder::YearFirst), "2025-07-11 07:00", "{text}");
         }
         assert!(shown("2025-07-11 25:00", DateOrder::YearFirst).starts_with("refused"));
     }

@@ -85,15 +85,7 @@ impl Unit {
         numerator: i128,
         denominator: i128,
     ) -> Self {
-        Self {
-            name,
-            also,
-            dimension,
-            numerator,
-            denominator,
-            offset_hundredths: 0,
-            case_matters: false,
-        }
+        Self { name, also, dimension, numerator, denominator, offset_hundredths: 0, case_matters: false }
     }
 
     pub(crate) const fn exact_case(mut self) -> Self {
@@ -108,10 +100,7 @@ impl Unit {
 
     /// The factor alone, exactly.
     pub const fn factor(&self) -> Exact {
-        Exact {
-            numerator: self.numerator,
-            denominator: self.denominator,
-        }
+        Exact { numerator: self.numerator, denominator: self.denominator }
     }
 
     /// A number of this unit in SI; always finite.
@@ -119,8 +108,7 @@ impl Unit {
         let exact = if self.offset_hundredths == 0 {
             number.times(self.factor())
         } else {
-            self.shifted(number)
-                .and_then(|shifted| shifted.times(self.factor()))
+            self.shifted(number).and_then(|shifted| shifted.times(self.factor()))
         };
         exact.map_or_else(|| self.to_si_f64(number.to_f64()), Exact::to_f64)
     }
@@ -137,22 +125,18 @@ impl Unit {
 
     /// A number of this unit in SI, in floating point.
     pub fn to_si_f64(&self, number: f64) -> f64 {
-        (number + self.offset_hundredths as f64 / 100.0)
-            * (self.numerator as f64 / self.denominator as f64)
+        (number + self.offset_hundredths as f64 / 100.0) * (self.numerator as f64 / self.denominator as f64)
     }
 
     /// An SI value in this unit.
     pub fn from_si(&self, si: f64) -> f64 {
-        si * (self.denominator as f64 / self.numerator as f64)
-            - self.offset_hundredths as f64 / 100.0
+        si * (self.denominator as f64 / self.numerator as f64) - self.offset_hundredths as f64 / 100.0
     }
 
     /// Whether `typed` names this unit.
     pub fn is_named(&self, typed: &str) -> bool {
         let typed = normal(typed);
-        std::iter::once(&self.name)
-            .chain(self.also)
-            .any(|name| same(&typed, &normal(name), self.case_matters))
+        std::iter::once(&self.name).chain(self.also).any(|name| same(&typed, &normal(name), self.case_matters))
     }
 }
 
@@ -183,17 +167,10 @@ pub(crate) fn normal(text: &str) -> String {
             }
         }
     }
-    for (square, plain) in [
-        ("sqft", "ft2"),
-        ("cuft", "ft3"),
-        ("sqm", "m2"),
-        ("cum", "m3"),
-    ] {
+    for (square, plain) in [("sqft", "ft2"), ("cuft", "ft3"), ("sqm", "m2"), ("cum", "m3")] {
         if let Some(head) = out.get(..square.len())
             && head.eq_ignore_ascii_case(square)
-            && !out
-                .get(square.len()..)
-                .is_some_and(|rest| rest.starts_with(char::is_alphabetic))
+            && !out.get(square.len()..).is_some_and(|rest| rest.starts_with(char::is_alphabetic))
         {
             out.replace_range(..square.len(), plain);
         }

@@ -10,22 +10,15 @@ use crate::records::words::What;
 use crate::records::{Look, Sample};
 
 /// Tells samples of a discharge to surface water on a day on which every look says dry.
-pub(crate) fn dry_samples(
-    facility: &Facility,
-    samples: &[Sample],
-    looks: &[Look],
-    problems: &Problems,
-) {
+pub(crate) fn dry_samples(facility: &Facility, samples: &[Sample], looks: &[Look], problems: &Problems) {
     let mut told = BTreeSet::new();
     for sample in samples {
         let Some(site) = facility.get(sample.at) else {
             continue;
         };
-        let is_outfall = matches!(&site.kind, PlaceKind::DischargePoint(point) if point.kind == DischargeKind::SurfaceWater);
-        let mut of_day = looks
-            .iter()
-            .filter(|look| look.at == sample.at && look.day == sample.day)
-            .peekable();
+        let is_outfall =
+            matches!(&site.kind, PlaceKind::DischargePoint(point) if point.kind == DischargeKind::SurfaceWater);
+        let mut of_day = looks.iter().filter(|look| look.at == sample.at && look.day == sample.day).peekable();
         let Some(first) = of_day.peek().copied() else {
             continue;
         };
@@ -34,10 +27,7 @@ pub(crate) fn dry_samples(
             problems.add(
                 Problem::warning(
                     &sample.source.place,
-                    format!(
-                        "a sample of {} on {}, and the look of that day says dry",
-                        site.name, sample.day
-                    ),
+                    format!("a sample of {} on {}, and the look of that day says dry", site.name, sample.day),
                 )
                 .related(&first.source.place, "the look")
                 .hint("look at both dates and at the place; a sample of it says that it flowed"),
@@ -56,26 +46,17 @@ pub(crate) fn counts_since(entries: &[Entry], problems: &Problems) -> Vec<Place>
     let mut series: BTreeMap<(Subject, What), Vec<&Entry>> = BTreeMap::new();
     for entry in entries.iter().filter(|entry| entry.says_something()) {
         if matches!(entry.what, What::Washes | What::Changed | What::Amount) {
-            series
-                .entry((entry.subject, entry.what))
-                .or_default()
-                .push(entry);
+            series.entry((entry.subject, entry.what)).or_default().push(entry);
         }
     }
     for all in series.into_values() {
         // The first has nothing before it.
         let later = all.get(1..).unwrap_or_default();
-        let since = later
-            .iter()
-            .filter(|entry| entry.since_the_last().is_some())
-            .count();
+        let since = later.iter().filter(|entry| entry.since_the_last().is_some()).count();
         if since * 100 < later.len() * MOST_SAY_SO {
             continue;
         }
-        for entry in later
-            .iter()
-            .filter(|entry| entry.since_the_last().is_none())
-        {
+        for entry in later.iter().filter(|entry| entry.since_the_last().is_none()) {
             told.push(entry.place());
             problems.add(
                 Problem::warning(

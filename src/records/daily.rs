@@ -41,10 +41,7 @@ pub struct WashDay {
 impl Timeline {
     /// The spans of one meter, with their indices into `meter_spans`, in order of time.
     pub fn spans_of(&self, meter: usize) -> impl Iterator<Item = (usize, &MeterSpan)> {
-        self.meter_spans
-            .iter()
-            .enumerate()
-            .filter(move |(_, span)| span.meter == meter)
+        self.meter_spans.iter().enumerate().filter(move |(_, span)| span.meter == meter)
     }
 
     /// What a meter says of each of `days` facility days from `first`; none where a part of the day was not metered.
@@ -57,10 +54,8 @@ impl Timeline {
         days: usize,
     ) -> Vec<Option<MeterDay>> {
         let starts = facility.day_starts;
-        let stretches: Vec<(usize, Stretch)> = self
-            .spans_of(meter)
-            .map(|(index, span)| (index, stretch(span, starts)))
-            .collect();
+        let stretches: Vec<(usize, Stretch)> =
+            self.spans_of(meter).map(|(index, span)| (index, stretch(span, starts))).collect();
         let plain: Vec<Stretch> = stretches.iter().map(|(_, stretch)| *stretch).collect();
         let bounds = spread(&plain, first, days, starts);
         let mut day_start = first.and_time(starts);
@@ -81,21 +76,10 @@ impl Timeline {
 
     /// What the log says of the washes (or, with `changes`, of the changes) of a filter on each of `days` days from
     /// `first`; none where nothing was logged, which is not zero.
-    pub fn wash_days(
-        &self,
-        filter: PlaceId,
-        changes: bool,
-        first: NaiveDate,
-        days: usize,
-    ) -> Vec<Option<WashDay>> {
+    pub fn wash_days(&self, filter: PlaceId, changes: bool, first: NaiveDate, days: usize) -> Vec<Option<WashDay>> {
         let mut out: Vec<Option<WashDay>> = vec![None; days];
         let of_filter = |wash: &WashCount| wash.filter == filter && wash.changes == changes;
-        for (index, wash) in self
-            .washes
-            .iter()
-            .enumerate()
-            .filter(|(_, wash)| of_filter(wash))
-        {
+        for (index, wash) in self.washes.iter().enumerate().filter(|(_, wash)| of_filter(wash)) {
             let span = u64::from(wash.days.max(1));
             for part in 0..span {
                 let day = wash.first_day + Duration::days(i64::try_from(part).unwrap_or(0));
@@ -132,18 +116,10 @@ impl Timeline {
 
 /// The stretch of a span, its ends moved to a day's start that lies within the half hour.
 fn stretch(span: &MeterSpan, day_starts: NaiveTime) -> Stretch {
-    Stretch {
-        from: snapped(span.from, day_starts).0,
-        to: snapped(span.to, day_starts).0,
-        amount: span.volume_m3,
-    }
+    Stretch { from: snapped(span.from, day_starts).0, to: snapped(span.to, day_starts).0, amount: span.volume_m3 }
 }
 
-fn touching(
-    stretches: &[(usize, Stretch)],
-    start: NaiveDateTime,
-    end: NaiveDateTime,
-) -> Vec<usize> {
+fn touching(stretches: &[(usize, Stretch)], start: NaiveDateTime, end: NaiveDateTime) -> Vec<usize> {
     let first = stretches.partition_point(|(_, stretch)| stretch.to <= start);
     stretches
         .get(first..)

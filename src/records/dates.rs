@@ -26,10 +26,7 @@ pub(crate) fn tell(entries: &[Entry], problems: &Problems) {
     tell_far(entries, &told, problems);
     for entry in entries.iter().filter(|entry| entry.what == What::Sample) {
         let taken = entry.row.stamp.date;
-        let days = entry
-            .row
-            .received
-            .map_or(0, |received| (received - taken).num_days());
+        let days = entry.row.received.map_or(0, |received| (received - taken).num_days());
         if days > SLIP_DAYS {
             problems.add(
                 Problem::warning(
@@ -47,20 +44,14 @@ fn tell_by_sheet(entries: &[Entry], problems: &Problems) -> Vec<Place> {
     let mut sheets: BTreeMap<&str, BTreeMap<u32, &Entry>> = BTreeMap::new();
     for entry in entries {
         let place = &entry.row.stamp_place;
-        sheets
-            .entry(&*place.file)
-            .or_default()
-            .entry(place.line)
-            .or_insert(entry);
+        sheets.entry(&*place.file).or_default().entry(place.line).or_insert(entry);
     }
     let mut told = Vec::new();
     for rows in sheets.into_values() {
         let rows: Vec<&Entry> = rows.into_values().collect();
         for block in blocks(&rows) {
-            let dated: Vec<(NaiveDate, Place)> = block
-                .iter()
-                .map(|entry| (entry.row.stamp.date, entry.row.stamp_place.clone()))
-                .collect();
+            let dated: Vec<(NaiveDate, Place)> =
+                block.iter().map(|entry| (entry.row.stamp.date, entry.row.stamp_place.clone())).collect();
             told.extend(tell_order(&dated, problems));
         }
     }
@@ -70,11 +61,7 @@ fn tell_by_sheet(entries: &[Entry], problems: &Problems) -> Vec<Place> {
 /// A sheet may hold one thing after another, each from its first day on: blocks of rows that share no kind of row.
 fn blocks<'a>(rows: &[&'a Entry]) -> Vec<Vec<&'a Entry>> {
     let kind = |entry: &'a Entry| {
-        let parameter = entry
-            .row
-            .parameter
-            .as_ref()
-            .map_or("", |text| text.text.as_str());
+        let parameter = entry.row.parameter.as_ref().map_or("", |text| text.text.as_str());
         (entry.what, entry.row.name.text.as_str(), parameter)
     };
     let mut last: BTreeMap<_, usize> = BTreeMap::new();
@@ -95,18 +82,10 @@ fn blocks<'a>(rows: &[&'a Entry]) -> Vec<Vec<&'a Entry>> {
 
 /// A row or two that lie far from all others are told: the last record decides what is overdue.
 fn tell_far(entries: &[Entry], told: &[Place], problems: &Problems) {
-    let days = |near: &Entry, other: &Entry| {
-        (other.row.stamp.date - near.row.stamp.date)
-            .num_days()
-            .abs()
-    };
+    let days = |near: &Entry, other: &Entry| (other.row.stamp.date - near.row.stamp.date).num_days().abs();
     let tell = |alone: &[&Entry], days: i64| {
         for entry in alone {
-            let far = if days > 366 {
-                "more than a year".to_owned()
-            } else {
-                format!("{days} days")
-            };
+            let far = if days > 366 { "more than a year".to_owned() } else { format!("{days} days") };
             problems.add(
                 Problem::warning(
                     &entry.row.stamp_place,
@@ -116,10 +95,7 @@ fn tell_far(entries: &[Entry], told: &[Place], problems: &Problems) {
             );
         }
     };
-    let entries: Vec<&Entry> = entries
-        .iter()
-        .filter(|entry| !told.contains(&entry.row.stamp_place))
-        .collect();
+    let entries: Vec<&Entry> = entries.iter().filter(|entry| !told.contains(&entry.row.stamp_place)).collect();
     if entries.len() <= 2 * FEW {
         return;
     }

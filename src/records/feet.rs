@@ -4,15 +4,9 @@ use crate::quantity::{Cell, Decimal, Misread};
 
 /// The inches of `4'1"`, `4 ft 1 in`, `4' 1.5`; none of anything else. Twelve inches or more are not read.
 pub(crate) fn inches(text: &str) -> Option<Decimal> {
-    let text = text
-        .trim()
-        .to_lowercase()
-        .replace(['\u{2019}', '\u{2032}'], "'")
-        .replace(['\u{201d}', '\u{2033}'], "\"");
-    let (feet, rest) = text
-        .split_once('\'')
-        .or_else(|| text.split_once("feet"))
-        .or_else(|| text.split_once("ft"))?;
+    let text =
+        text.trim().to_lowercase().replace(['\u{2019}', '\u{2032}'], "'").replace(['\u{201d}', '\u{2033}'], "\"");
+    let (feet, rest) = text.split_once('\'').or_else(|| text.split_once("feet")).or_else(|| text.split_once("ft"))?;
     let rest = rest.trim_start_matches(['.', '-', ' ']).trim();
     let inches = ["\"", "''", "inches", "inch", "in.", "in"]
         .into_iter()
@@ -20,9 +14,7 @@ pub(crate) fn inches(text: &str) -> Option<Decimal> {
         .unwrap_or(rest)
         .trim();
     let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
-    let plain = inches
-        .split_once('.')
-        .map_or(digits(inches), |(a, b)| digits(a) && digits(b));
+    let plain = inches.split_once('.').map_or(digits(inches), |(a, b)| digits(a) && digits(b));
     if !digits(feet.trim()) || !plain {
         return None;
     }
@@ -30,29 +22,17 @@ pub(crate) fn inches(text: &str) -> Option<Decimal> {
     if inches >= Decimal::whole(12) {
         return None;
     }
-    Decimal::parse(feet.trim())?
-        .times(Decimal::whole(12))?
-        .plus(inches)
+    Decimal::parse(feet.trim())?.times(Decimal::whole(12))?.plus(inches)
 }
 
 /// Whether a depth with this unit in its column may be written in feet and inches.
 pub(crate) fn may_be_feet(unit: Option<&str>) -> bool {
-    unit.is_none_or(|unit| {
-        matches!(
-            unit.trim().to_lowercase().as_str(),
-            "" | "ft" | "ft." | "feet" | "foot" | "'"
-        )
-    })
+    unit.is_none_or(|unit| matches!(unit.trim().to_lowercase().as_str(), "" | "ft" | "ft." | "feet" | "foot" | "'"))
 }
 
 /// Refuses a cell with more in it than one number, which would be dropped: `4 + 1`, `4-5`, `72 m3` where its column
 /// counts in something else. `is_depth` is for what may be feet and inches.
-pub(crate) fn one_number(
-    text: &str,
-    cell: &Cell,
-    unit: Option<&str>,
-    is_depth: bool,
-) -> Result<(), Misread> {
+pub(crate) fn one_number(text: &str, cell: &Cell, unit: Option<&str>, is_depth: bool) -> Result<(), Misread> {
     let Cell::Number { value, behind, .. } = cell else {
         return Ok(());
     };
@@ -61,38 +41,27 @@ pub(crate) fn one_number(
     }
     let text = text.trim();
     let begins_number = |text: &str| text.trim().starts_with(|c: char| c.is_ascii_digit());
-    let second = [
-        "+", "-", "&", ";", "=", "\u{2212}", "\u{2013}", "to ", "and ", "",
-    ]
-    .into_iter()
-    .any(|joint| behind.strip_prefix(joint).is_some_and(begins_number));
+    let second = ["+", "-", "&", ";", "=", "\u{2212}", "\u{2013}", "to ", "and ", ""]
+        .into_iter()
+        .any(|joint| behind.strip_prefix(joint).is_some_and(begins_number));
     if second {
-        return Err(
-            Misread::new(format!("`{text}` is more than one number")).hint(
-                "write the one number that is meant: no sum is worked out, and no part is dropped",
-            ),
-        );
+        return Err(Misread::new(format!("`{text}` is more than one number"))
+            .hint("write the one number that is meant: no sum is worked out, and no part is dropped"));
     }
     let is_quote = |c: char| "'\"\u{2032}\u{2033}\u{2019}\u{201d}".contains(c);
-    let is_feet =
-        is_depth && may_be_feet(unit) && behind.chars().count() == 1 && !behind.contains('"');
-    let in_column = unit.is_some_and(|unit| {
-        behind
-            .trim_end_matches('.')
-            .eq_ignore_ascii_case(unit.trim_end_matches('.'))
-    });
-    let has_more = behind.contains(is_quote)
-        || (unit.is_some() && behind.contains(|c: char| c.is_ascii_digit()));
+    let is_feet = is_depth && may_be_feet(unit) && behind.chars().count() == 1 && !behind.contains('"');
+    let in_column =
+        unit.is_some_and(|unit| behind.trim_end_matches('.').eq_ignore_ascii_case(unit.trim_end_matches('.')));
+    let has_more = behind.contains(is_quote) || (unit.is_some() && behind.contains(|c: char| c.is_ascii_digit()));
     if has_more && !in_column && !(is_feet && behind.contains(is_quote)) {
         let hint = if is_depth {
             format!("write {value} alone, or feet and inches like 4'1\" with no unit or with ft")
         } else {
             format!("write one number, such as {value}, and its unit in its own column")
         };
-        return Err(Misread::new(format!(
-            "`{text}` has `{behind}` behind its number, which would be dropped"
-        ))
-        .hint(hint));
+        return Err(
+            Misread::new(format!("`{text}` has `{behind}` behind its number, which would be dropped")).hint(hint)
+        );
     }
     Ok(())
 }
@@ -125,9 +94,7 @@ mod tests {
 
     #[test]
     fn a_second_number_in_a_cell_is_asked_about_and_not_dropped() {
-        let told = |text: &str, unit| {
-            one_number(text, &cell(text, DecimalMark::Point).unwrap(), unit, true).is_err()
-        };
+        let told = |text: &str, unit| one_number(text, &cell(text, DecimalMark::Point).unwrap(), unit, true).is_err();
         for text in ["4 + 1", "4+1", "4-5", "4 to 5", "4 & 1", "4 and 1"] {
             assert!(told(text, None), "{text}");
         }
@@ -135,16 +102,7 @@ mod tests {
         assert!(told("4'13\"", Some("ft")));
         assert!(told("7 m3", Some("gal")));
         assert!(told("4'1\"", Some("m")));
-        for text in [
-            "4",
-            "4 washes",
-            "7.2 - field",
-            "<5 mg/L",
-            "4'",
-            "4 ft",
-            "4'1\"",
-            "-5",
-        ] {
+        for text in ["4", "4 washes", "7.2 - field", "<5 mg/L", "4'", "4 ft", "4'1\"", "-5"] {
             assert!(!told(text, Some("ft")), "{text}");
         }
     }

@@ -30,22 +30,14 @@ pub(crate) fn entries(
     for row in rows {
         if removed.iter().any(|name| name == row.name.text.trim()) {
             let name = row.name.text.trim().to_string();
-            let repair = Repair {
-                place: row.name.place.clone(),
-                sentence: String::new(),
-            };
+            let repair = Repair { place: row.name.place.clone(), sentence: String::new() };
             left_out.entry(name).or_insert((0, repair)).0 += 1;
             continue;
         }
         let Some(mut entry) = understood(facility, row, problems) else {
             continue;
         };
-        let key = (
-            entry.row.origin.to_string(),
-            entry.what,
-            entry.subject,
-            parameter_of(&entry.row),
-        );
+        let key = (entry.row.origin.to_string(), entry.what, entry.subject, parameter_of(&entry.row));
         if entry.cell == Cell::Same {
             match before.get(&key) {
                 Some(held) => {
@@ -65,10 +57,7 @@ pub(crate) fn entries(
                     problems.add(
                         Problem::error(
                             &entry.row.value.place,
-                            format!(
-                                "`{}` has nothing above it to repeat",
-                                entry.row.value.text.trim()
-                            ),
+                            format!("`{}` has nothing above it to repeat", entry.row.value.text.trim()),
                         )
                         .hint("write the value itself"),
                     );
@@ -81,25 +70,16 @@ pub(crate) fn entries(
         entries.push(entry);
     }
     for (name, (count, mut repair)) in left_out {
-        repair.sentence = format!(
-            "{name} is not there in this case: {} left out",
-            many(count, "record")
-        );
+        repair.sentence = format!("{name} is not there in this case: {} left out", many(count, "record"));
         repairs.push(repair);
     }
     entries.sort_by(|a, b| {
-        (
-            a.at,
-            &a.row.stamp_place.file,
-            a.row.stamp_place.line,
-            a.row.value.place.column,
-        )
-            .cmp(&(
-                b.at,
-                &b.row.stamp_place.file,
-                b.row.stamp_place.line,
-                b.row.value.place.column,
-            ))
+        (a.at, &a.row.stamp_place.file, a.row.stamp_place.line, a.row.value.place.column).cmp(&(
+            b.at,
+            &b.row.stamp_place.file,
+            b.row.stamp_place.line,
+            b.row.value.place.column,
+        ))
     });
     let entries = without_duplicates(entries, &mut repairs, problems);
     dates::tell(&entries, problems);
@@ -116,22 +96,14 @@ pub(crate) fn many(count: usize, word: &str) -> String {
 
 fn said(cell: &Cell) -> String {
     match cell {
-        Cell::Number {
-            value,
-            sign,
-            behind,
-        } => {
+        Cell::Number { value, sign, behind } => {
             let sign = match sign {
                 CellSign::None => "",
                 CellSign::Below => "<",
                 CellSign::Above => ">",
                 CellSign::Estimated => "about ",
             };
-            let behind = if behind.is_empty() {
-                String::new()
-            } else {
-                format!(" {behind}")
-            };
+            let behind = if behind.is_empty() { String::new() } else { format!(" {behind}") };
             format!("{sign}{value}{behind}")
         }
         Cell::Trace => "a trace".into(),
@@ -142,18 +114,12 @@ fn said(cell: &Cell) -> String {
 }
 
 fn parameter_of(row: &Row) -> String {
-    row.parameter
-        .as_ref()
-        .map(|text| parameter_name(&text.text))
-        .unwrap_or_default()
+    row.parameter.as_ref().map(|text| parameter_name(&text.text)).unwrap_or_default()
 }
 
 /// Trimmed, single spaces, lower case.
 pub(crate) fn plain(text: &str) -> String {
-    text.split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ")
-        .to_lowercase()
+    text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase()
 }
 
 fn understood(facility: &Facility, row: Row, problems: &Problems) -> Option<Entry> {
@@ -162,10 +128,7 @@ fn understood(facility: &Facility, row: Row, problems: &Problems) -> Option<Entr
         let message = if row.what.is_blank() {
             "nothing says what this is".to_string()
         } else {
-            format!(
-                "`{}` is not a word for what was recorded",
-                row.what.text.trim()
-            )
+            format!("`{}` is not a word for what was recorded", row.what.text.trim())
         };
         let hint = match nearest(row.what.text.trim(), words) {
             Some(word) => format!("did you mean `{word}`?"),
@@ -176,14 +139,8 @@ fn understood(facility: &Facility, row: Row, problems: &Problems) -> Option<Entr
     };
     if !YEARS.contains(&row.stamp.date.year()) {
         problems.add(
-            Problem::error(
-                &row.stamp_place,
-                format!(
-                    "{} is hardly the year of this record",
-                    row.stamp.date.year()
-                ),
-            )
-            .hint("look at the date again"),
+            Problem::error(&row.stamp_place, format!("{} is hardly the year of this record", row.stamp.date.year()))
+                .hint("look at the date again"),
         );
         return None;
     }
@@ -193,10 +150,7 @@ fn understood(facility: &Facility, row: Row, problems: &Problems) -> Option<Entr
         problems.add(
             Problem::error(
                 &row.stamp_place,
-                format!(
-                    "received on {received}, before it was taken on {}",
-                    row.stamp.date
-                ),
+                format!("received on {received}, before it was taken on {}", row.stamp.date),
             )
             .hint("one of the two dates is mistyped; day and month may be swapped"),
         );
@@ -222,22 +176,12 @@ fn understood(facility: &Facility, row: Row, problems: &Problems) -> Option<Entr
     let qualifier = qualifier(&row, &cell, problems)?;
     // A time that was not written stands at the day's start for what closes a span; the day is then the date's own.
     let hour = match subject {
-        Subject::Meter(index) if what == What::Reading => {
-            facility.meters.get(index).and_then(|meter| meter.read_at)
-        }
+        Subject::Meter(index) if what == What::Reading => facility.meters.get(index).and_then(|meter| meter.read_at),
         _ => None,
     };
     let at = row.stamp.at(hour.unwrap_or(facility.day_starts));
     let day = day_of(at, facility.day_starts);
-    Some(Entry {
-        what,
-        subject,
-        day,
-        at,
-        cell,
-        qualifier,
-        row,
-    })
+    Some(Entry { what, subject, day, at, cell, qualifier, row })
 }
 
 fn qualifier(row: &Row, cell: &Cell, problems: &Problems) -> Option<Qualifier> {
@@ -259,23 +203,17 @@ fn qualifier(row: &Row, cell: &Cell, problems: &Problems) -> Option<Qualifier> {
         "e" | "est" | "est." | "estimated" | "j" | "~" => Qualifier::Estimated,
         _ => {
             problems.add(
-                Problem::error(
-                    &typed.place,
-                    format!("`{}` is not a qualifier", typed.text.trim()),
-                )
-                .hint("write < (below), > (above) or E (estimated), or leave it blank"),
+                Problem::error(&typed.place, format!("`{}` is not a qualifier", typed.text.trim()))
+                    .hint("write < (below), > (above) or E (estimated), or leave it blank"),
             );
             return None;
         }
     };
     if in_cell != Qualifier::None && in_cell != in_column {
         problems.add(
-            Problem::error(
-                &typed.place,
-                "the qualifier and the sign before the value say different things",
-            )
-            .related(&row.value.place, "the value")
-            .hint("write it once"),
+            Problem::error(&typed.place, "the qualifier and the sign before the value say different things")
+                .related(&row.value.place, "the value")
+                .hint("write it once"),
         );
         return None;
     }
@@ -286,10 +224,7 @@ fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> O
     let name = row.name.text.trim();
     let meter = facility.meters.iter().position(|meter| meter.name == name);
     let place = facility.find(name);
-    let free = matches!(
-        what,
-        What::Call | What::Letter | What::ReportSent | What::Calibration | What::Rain
-    );
+    let free = matches!(what, What::Call | What::Letter | What::ReportSent | What::Calibration | What::Rain);
     if free {
         return Some(match (meter, place) {
             (Some(index), _) => Subject::Meter(index),
@@ -319,10 +254,7 @@ fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> O
             matches!(kind, PlaceKind::Pond(_) | PlaceKind::Tank(_))
         }
         What::Look => matches!(kind, PlaceKind::DischargePoint(_)),
-        What::CleanOut => matches!(
-            kind,
-            PlaceKind::Pond(_) | PlaceKind::Tank(_) | PlaceKind::Filter(_)
-        ),
+        What::CleanOut => matches!(kind, PlaceKind::Pond(_) | PlaceKind::Tank(_) | PlaceKind::Filter(_)),
         _ => true,
     };
     if let Some(id) = place.filter(|id| facility.get(*id).is_some_and(|site| fits(&site.kind))) {
@@ -336,19 +268,8 @@ fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> O
         What::CleanOut => "a pond, a tank or a filter",
         _ => "a place",
     };
-    let names = facility
-        .places
-        .iter()
-        .filter(|site| fits(&site.kind))
-        .map(|site| site.name.as_str());
-    tell_unknown(
-        row,
-        what,
-        expected,
-        names,
-        place.is_some() || meter.is_some(),
-        problems,
-    );
+    let names = facility.places.iter().filter(|site| fits(&site.kind)).map(|site| site.name.as_str());
+    tell_unknown(row, what, expected, names, place.is_some() || meter.is_some(), problems);
     None
 }
 
@@ -362,11 +283,8 @@ fn tell_nearly_named(facility: &Facility, row: &Row, problems: &Problems) {
         .filter(|near| near.chars().count().abs_diff(name.chars().count()) <= LETTERS);
     if let Some(near) = near {
         problems.add(
-            Problem::warning(
-                &row.name.place,
-                format!("there is no `{name}` in the facility"),
-            )
-            .hint(format!("did you mean `{near}`?")),
+            Problem::warning(&row.name.place, format!("there is no `{name}` in the facility"))
+                .hint(format!("did you mean `{near}`?")),
         );
     }
 }
@@ -384,10 +302,7 @@ fn tell_unknown<'a>(
     let message = if name.is_empty() {
         format!("nothing says of which place this is a {}", what.words())
     } else if exists {
-        format!(
-            "`{name}` is not {expected}, and `{}` is told of {expected}",
-            what.words()
-        )
+        format!("`{name}` is not {expected}, and `{}` is told of {expected}", what.words())
     } else {
         format!("there is no `{name}` in the facility")
     };
@@ -398,46 +313,21 @@ fn tell_unknown<'a>(
             format!("write one of: {}", names.join(", "))
         }
     };
-    let hint = nearest(name, names.iter().copied())
-        .map_or_else(listed, |near| format!("did you mean `{near}`?"));
+    let hint = nearest(name, names.iter().copied()).map_or_else(listed, |near| format!("did you mean `{near}`?"));
     problems.add(Problem::error(&row.name.place, message).hint(hint));
 }
 
 /// Same thing, same moment, same value: kept once and told. Another value: a problem that shows both.
-fn without_duplicates(
-    entries: Vec<Entry>,
-    repairs: &mut Vec<Repair>,
-    problems: &Problems,
-) -> Vec<Entry> {
-    type Moment = (
-        What,
-        Subject,
-        String,
-        String,
-        chrono::NaiveDate,
-        Option<NaiveTime>,
-    );
+fn without_duplicates(entries: Vec<Entry>, repairs: &mut Vec<Repair>, problems: &Problems) -> Vec<Entry> {
+    type Moment = (What, Subject, String, String, chrono::NaiveDate, Option<NaiveTime>);
     let mut seen: BTreeMap<Moment, Vec<usize>> = BTreeMap::new();
     let mut kept: Vec<Entry> = Vec::new();
     for entry in entries {
-        let name = if entry.subject == Subject::Free {
-            plain(&entry.row.name.text)
-        } else {
-            String::new()
-        };
-        let key = (
-            entry.what,
-            entry.subject,
-            name,
-            parameter_of(&entry.row),
-            entry.row.stamp.date,
-            entry.row.stamp.time,
-        );
+        let name = if entry.subject == Subject::Free { plain(&entry.row.name.text) } else { String::new() };
+        let key =
+            (entry.what, entry.subject, name, parameter_of(&entry.row), entry.row.stamp.date, entry.row.stamp.time);
         let others = seen.entry(key).or_default();
-        let same = others
-            .iter()
-            .filter_map(|index| kept.get(*index))
-            .find(|held| is_same(held, &entry));
+        let same = others.iter().filter_map(|index| kept.get(*index)).find(|held| is_same(held, &entry));
         if let Some(held) = same {
             repairs.push(Repair {
                 place: entry.place(),
@@ -452,10 +342,7 @@ fn without_duplicates(
             });
             continue;
         }
-        let clash = others
-            .iter()
-            .filter_map(|index| kept.get(*index))
-            .find(|held| contradicts(held, &entry));
+        let clash = others.iter().filter_map(|index| kept.get(*index)).find(|held| contradicts(held, &entry));
         if let Some(held) = clash {
             problems.add(
                 Problem::error(
@@ -497,12 +384,7 @@ fn shown_value(entry: &Entry) -> String {
 }
 
 fn is_same(a: &Entry, b: &Entry) -> bool {
-    let units = |entry: &Entry| {
-        entry
-            .unit()
-            .map(|(unit, _)| plain(&unit))
-            .unwrap_or_default()
-    };
+    let units = |entry: &Entry| entry.unit().map(|(unit, _)| plain(&unit)).unwrap_or_default();
     let value = match (&a.cell, &b.cell) {
         (Cell::Number { value: x, .. }, Cell::Number { value: y, .. }) => x == y,
         (x, y) => x == y,

@@ -10,20 +10,8 @@ use crate::quantity::{DateOrder, DecimalMark, Misread, stamp};
 use crate::records::row::{Row, Text};
 
 /// The headings of the long form.
-pub(crate) const HEADINGS: [&str; 12] = [
-    "date",
-    "time",
-    "place",
-    "what",
-    "parameter",
-    "value",
-    "unit",
-    "qualifier",
-    "paper",
-    "received",
-    "who",
-    "note",
-];
+pub(crate) const HEADINGS: [&str; 12] =
+    ["date", "time", "place", "what", "parameter", "value", "unit", "qualifier", "paper", "received", "who", "note"];
 
 /// The rows of a file in long form. What is wrong with any of them is told.
 pub(crate) fn rows(source: &files::Source, problems: &Problems) -> Vec<Row> {
@@ -32,45 +20,28 @@ pub(crate) fn rows(source: &files::Source, problems: &Problems) -> Vec<Row> {
     };
     sheet.tell_ragged(problems);
     for (at, heading) in sheet.headings.iter().enumerate() {
-        let known = heading.is_empty()
-            || HEADINGS
-                .iter()
-                .any(|name| name.eq_ignore_ascii_case(heading));
+        let known = heading.is_empty() || HEADINGS.iter().any(|name| name.eq_ignore_ascii_case(heading));
         if !known {
-            let open = HEADINGS
-                .into_iter()
-                .filter(|name| sheet.column(name).is_none());
+            let open = HEADINGS.into_iter().filter(|name| sheet.column(name).is_none());
             let hint = match nearest(heading, open) {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!("the columns of records are: {}", HEADINGS.join(", ")),
             };
             problems.add(
-                Problem::warning(
-                    &sheet.heading_place(at),
-                    format!("the column `{heading}` is not read"),
-                )
-                .hint(hint),
+                Problem::warning(&sheet.heading_place(at), format!("the column `{heading}` is not read")).hint(hint),
             );
         }
     }
     let needed = ["date", "place", "what", "value"].map(|heading| sheet.column(heading));
     let [Some(date), Some(place), Some(what), Some(value)] = needed else {
-        let missing: Vec<&str> = ["date", "place", "what", "value"]
-            .into_iter()
-            .filter(|heading| sheet.column(heading).is_none())
-            .collect();
+        let missing: Vec<&str> =
+            ["date", "place", "what", "value"].into_iter().filter(|heading| sheet.column(heading).is_none()).collect();
         problems.add(
             Problem::error(
                 &crate::diagnostic::Place::line(&source.name, sheet.heading.line),
-                format!(
-                    "this is not a table of records: there is no column `{}`",
-                    missing.join("`, `")
-                ),
+                format!("this is not a table of records: there is no column `{}`", missing.join("`, `")),
             )
-            .hint(format!(
-                "for a sheet kept another way: bywash sheet \"{}\"",
-                source.name
-            )),
+            .hint(format!("for a sheet kept another way: bywash sheet \"{}\"", source.name)),
         );
         return Vec::new();
     };
@@ -88,11 +59,7 @@ pub(crate) fn rows(source: &files::Source, problems: &Problems) -> Vec<Row> {
         who: sheet.column("who"),
         note: sheet.column("note"),
     };
-    sheet
-        .rows
-        .iter()
-        .filter_map(|row| one(&sheet, row, &columns, problems))
-        .collect()
+    sheet.rows.iter().filter_map(|row| one(&sheet, row, &columns, problems)).collect()
 }
 
 struct Columns {
@@ -111,10 +78,7 @@ struct Columns {
 }
 
 fn one(sheet: &Sheet, row: &files::Row, columns: &Columns, problems: &Problems) -> Option<Row> {
-    let text = |column: usize| Text {
-        text: row.cell(column).to_string(),
-        place: sheet.place(row, column),
-    };
+    let text = |column: usize| Text { text: row.cell(column).to_string(), place: sheet.place(row, column) };
     let maybe = |column: Option<usize>| column.map(text).filter(|text| !text.is_blank());
     let words = |column: Option<usize>| maybe(column).map(|text| text.text.trim().to_string());
     let date = text(columns.date);

@@ -22,19 +22,12 @@ pub(crate) fn spans(
 ) -> Vec<MeterSpan> {
     let mut spans = Vec::new();
     for (index, meter) in facility.meters.iter().enumerate() {
-        let of_meter: Vec<&Entry> = entries
-            .iter()
-            .filter(|entry| entry.subject == Subject::Meter(index))
-            .collect();
+        let of_meter: Vec<&Entry> = entries.iter().filter(|entry| entry.subject == Subject::Meter(index)).collect();
         let read = from_readings(facility, index, meter, &of_meter, repairs, problems);
         let typed = from_amounts(facility, index, meter, &of_meter, repairs, problems);
-        let overlaps = |amount: &MeterSpan| {
-            read.iter()
-                .find(|span| span.from < amount.to && amount.from < span.to)
-        };
-        let (clashing, alone): (Vec<MeterSpan>, Vec<MeterSpan>) = typed
-            .into_iter()
-            .partition(|amount| overlaps(amount).is_some());
+        let overlaps = |amount: &MeterSpan| read.iter().find(|span| span.from < amount.to && amount.from < span.to);
+        let (clashing, alone): (Vec<MeterSpan>, Vec<MeterSpan>) =
+            typed.into_iter().partition(|amount| overlaps(amount).is_some());
         if let Some(first) = clashing.first() {
             repairs.push(Repair {
                 place: first.after.place.clone(),
@@ -71,32 +64,17 @@ fn from_readings(
             readings.push(Reading { entry, shows });
         }
     }
-    let dials: Vec<Dial> = readings
-        .iter()
-        .map(|reading| Dial {
-            at: reading.entry.at,
-            shows: reading.shows,
-        })
-        .collect();
+    let dials: Vec<Dial> = readings.iter().map(|reading| Dial { at: reading.entry.at, shows: reading.shows }).collect();
     let exchanges = exchanges(meter, entries, problems);
-    let plain_exchanges: Vec<Exchange> = exchanges
-        .iter()
-        .map(|(exchange, _)| exchange.clone())
-        .collect();
-    let (steps, troubles) = steps(
-        &dials,
-        &plain_exchanges,
-        meter.digits,
-        most_per_day(facility, meter),
-    );
+    let plain_exchanges: Vec<Exchange> = exchanges.iter().map(|(exchange, _)| exchange.clone()).collect();
+    let (steps, troubles) = steps(&dials, &plain_exchanges, meter.digits, most_per_day(facility, meter));
     for trouble in &troubles {
         tell(meter, trouble, &readings, &exchanges, problems);
     }
     tell_times(facility, meter, &readings, repairs);
     let mut spans = Vec::new();
     for step in &steps {
-        let (Some(before), Some(after)) = (readings.get(step.before), readings.get(step.after))
-        else {
+        let (Some(before), Some(after)) = (readings.get(step.before), readings.get(step.after)) else {
             continue;
         };
         tell_step(meter, step, before, after, repairs);
@@ -107,10 +85,7 @@ fn from_readings(
             meter: index,
             from: before.entry.at,
             to: after.entry.at,
-            hours_known: (
-                before.entry.hour_is_known(meter),
-                after.entry.hour_is_known(meter),
-            ),
+            hours_known: (before.entry.hour_is_known(meter), after.entry.hour_is_known(meter)),
             first_day,
             days,
             on_the_day: from_snapped && to_snapped,
@@ -125,11 +100,7 @@ fn from_readings(
 }
 
 /// The first facility day that a stretch covers, and how many. One that ends at the day's start closes the day before.
-pub(crate) fn days_covered(
-    from: NaiveDateTime,
-    to: NaiveDateTime,
-    day_starts: NaiveTime,
-) -> (NaiveDate, u32) {
+pub(crate) fn days_covered(from: NaiveDateTime, to: NaiveDateTime, day_starts: NaiveTime) -> (NaiveDate, u32) {
     let first = day_of(from, day_starts);
     let last = day_of((to - Duration::seconds(1)).max(from), day_starts);
     let days = u32::try_from((last - first).num_days() + 1).unwrap_or(1);
@@ -137,12 +108,7 @@ pub(crate) fn days_covered(
 }
 
 /// What a reading shows in the register's counts. None where nothing was read; that is told.
-fn dial_of(
-    meter: &Meter,
-    entry: &Entry,
-    repairs: &mut Vec<Repair>,
-    problems: &Problems,
-) -> Option<Decimal> {
+fn dial_of(meter: &Meter, entry: &Entry, repairs: &mut Vec<Repair>, problems: &Problems) -> Option<Decimal> {
     let place = entry.place();
     match &entry.cell {
         Cell::Number { value, .. } => {
@@ -150,15 +116,12 @@ fn dial_of(
                 && !same_unit(&unit, &meter.counts_in)
             {
                 problems.add(
-                    Problem::error(
-                        &unit_place,
-                        format!("`{unit}` is not what {} counts in", meter.name),
-                    )
-                    .related(&meter.place, format!("it counts in {}", meter.counts_in))
-                    .hint(format!(
-                        "write what the dial shows, in {}, or say what the meter counts in",
-                        meter.counts_in
-                    )),
+                    Problem::error(&unit_place, format!("`{unit}` is not what {} counts in", meter.name))
+                        .related(&meter.place, format!("it counts in {}", meter.counts_in))
+                        .hint(format!(
+                            "write what the dial shows, in {}, or say what the meter counts in",
+                            meter.counts_in
+                        )),
                 );
                 return None;
             }
@@ -185,10 +148,7 @@ fn dial_of(
             None
         }
         Cell::Trace | Cell::Same => {
-            problems.add(
-                Problem::error(&place, "a meter's dial shows a number")
-                    .hint("write what the dial shows"),
-            );
+            problems.add(Problem::error(&place, "a meter's dial shows a number").hint("write what the dial shows"));
             None
         }
     }
@@ -197,11 +157,7 @@ fn dial_of(
 /// Whether two units are spelled alike but for spaces and case.
 pub(crate) fn same_unit(a: &str, b: &str) -> bool {
     let bare = |text: &str| {
-        let text: String = text
-            .chars()
-            .filter(|c| !c.is_whitespace())
-            .flat_map(char::to_lowercase)
-            .collect();
+        let text: String = text.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect();
         let text = text.trim_start_matches(['x', '\u{d7}']);
         text.replace('\u{b3}', "3")
             .replace('^', "")
@@ -228,32 +184,16 @@ fn most_per_day(facility: &Facility, meter: &Meter) -> Option<f64> {
 }
 
 /// The exchanges typed in the facility and those among the records, in order of date, with where each was typed.
-fn exchanges(
-    meter: &Meter,
-    entries: &[&Entry],
-    problems: &Problems,
-) -> Vec<(Exchange, crate::diagnostic::Place)> {
+fn exchanges(meter: &Meter, entries: &[&Entry], problems: &Problems) -> Vec<(Exchange, crate::diagnostic::Place)> {
     let mut all = Vec::new();
     let whole_day = |date: NaiveDate| {
-        (
-            date.and_time(NaiveTime::MIN),
-            date.and_time(NaiveTime::MIN) + Duration::days(1) - Duration::seconds(1),
-        )
+        (date.and_time(NaiveTime::MIN), date.and_time(NaiveTime::MIN) + Duration::days(1) - Duration::seconds(1))
     };
     for exchange in &meter.exchanged {
         let read = |value: f64| Decimal::parse(&format!("{value}"));
-        if let (Some(old_read), Some(new_read)) = (read(exchange.old_read), read(exchange.new_read))
-        {
+        if let (Some(old_read), Some(new_read)) = (read(exchange.old_read), read(exchange.new_read)) {
             let (earliest, latest) = whole_day(exchange.on);
-            all.push((
-                Exchange {
-                    earliest,
-                    latest,
-                    old_read,
-                    new_read,
-                },
-                exchange.place.clone(),
-            ));
+            all.push((Exchange { earliest, latest, old_read, new_read }, exchange.place.clone()));
         }
     }
     for entry in entries.iter().filter(|entry| entry.what == What::Exchanged) {
@@ -268,11 +208,8 @@ fn exchanges(
         };
         let Some((old_read, new_read)) = ends else {
             problems.add(
-                Problem::error(
-                    &entry.place(),
-                    "an exchange tells what the old meter and the new one showed",
-                )
-                .hint("write it like `884210 to 12`"),
+                Problem::error(&entry.place(), "an exchange tells what the old meter and the new one showed")
+                    .hint("write it like `884210 to 12`"),
             );
             continue;
         };
@@ -280,23 +217,11 @@ fn exchanges(
             Some(_) => (entry.at, entry.at),
             None => whole_day(entry.row.stamp.date),
         };
-        let known = all
-            .iter()
-            .any(|(other, _): &(Exchange, crate::diagnostic::Place)| {
-                other.old_read == old_read
-                    && other.new_read == new_read
-                    && other.earliest.date() == earliest.date()
-            });
+        let known = all.iter().any(|(other, _): &(Exchange, crate::diagnostic::Place)| {
+            other.old_read == old_read && other.new_read == new_read && other.earliest.date() == earliest.date()
+        });
         if !known {
-            all.push((
-                Exchange {
-                    earliest,
-                    latest,
-                    old_read,
-                    new_read,
-                },
-                entry.place(),
-            ));
+            all.push((Exchange { earliest, latest, old_read, new_read }, entry.place()));
         }
     }
     all.sort_by_key(|(exchange, _)| exchange.earliest);
@@ -316,21 +241,14 @@ fn tell(
                 problems.add(
                     Problem::error(
                         &reading.entry.place(),
-                        format!(
-                            "{} does not fit {}, a register of {} digits",
-                            reading.shows, meter.name, meter.digits
-                        ),
+                        format!("{} does not fit {}, a register of {} digits", reading.shows, meter.name, meter.digits),
                     )
                     .related(&meter.place, "the meter")
                     .hint("strike the digit too many, or correct `digits`"),
                 );
             }
         }
-        Trouble::Backwards {
-            before,
-            after,
-            rolled,
-        } => {
+        Trouble::Backwards { before, after, rolled } => {
             if let (Some(before), Some(after)) = (readings.get(*before), readings.get(*after)) {
                 problems.add(
                     Problem::error(
@@ -346,37 +264,22 @@ fn tell(
                 );
             }
         }
-        Trouble::ExchangeDoesNotFit {
-            exchange,
-            before,
-            after,
-        } => {
-            if let (Some((_, place)), Some(before), Some(after)) = (
-                exchanges.get(*exchange),
-                readings.get(*before),
-                readings.get(*after),
-            ) {
+        Trouble::ExchangeDoesNotFit { exchange, before, after } => {
+            if let (Some((_, place)), Some(before), Some(after)) =
+                (exchanges.get(*exchange), readings.get(*before), readings.get(*after))
+            {
                 problems.add(
-                    Problem::error(
-                        place,
-                        format!("this exchange of {} does not fit its readings", meter.name),
-                    )
-                    .related(&before.entry.place(), format!("{} before it", before.shows))
-                    .related(&after.entry.place(), format!("{} after it", after.shows))
-                    .hint("correct what the old or the new meter showed, or the date"),
+                    Problem::error(place, format!("this exchange of {} does not fit its readings", meter.name))
+                        .related(&before.entry.place(), format!("{} before it", before.shows))
+                        .related(&after.entry.place(), format!("{} after it", after.shows))
+                        .hint("correct what the old or the new meter showed, or the date"),
                 );
             }
         }
     }
 }
 
-fn tell_step(
-    meter: &Meter,
-    step: &Step,
-    before: &Reading,
-    after: &Reading,
-    repairs: &mut Vec<Repair>,
-) {
+fn tell_step(meter: &Meter, step: &Step, before: &Reading, after: &Reading, repairs: &mut Vec<Repair>) {
     let told = if !step.exchanges.is_empty() {
         "was exchanged between"
     } else if step.rolled_over {
@@ -402,10 +305,7 @@ fn tell_step(
 /// Tells how many readings carry no time, and how many were moved to the day's start.
 fn tell_times(facility: &Facility, meter: &Meter, readings: &[Reading], repairs: &mut Vec<Repair>) {
     let start = facility.day_starts.format("%H:%M");
-    let untimed: Vec<&Reading> = readings
-        .iter()
-        .filter(|r| r.entry.row.stamp.time.is_none())
-        .collect();
+    let untimed: Vec<&Reading> = readings.iter().filter(|r| r.entry.row.stamp.time.is_none()).collect();
     if let Some(first) = untimed.first() {
         repairs.push(Repair {
             place: first.entry.place(),
@@ -485,18 +385,10 @@ fn from_amounts(
                     });
                     continue;
                 };
-                let (from, from_snapped) =
-                    snapped(last.closes_at(facility.day_starts), facility.day_starts);
+                let (from, from_snapped) = snapped(last.closes_at(facility.day_starts), facility.day_starts);
                 let (to, to_snapped) = snapped(entry.at, facility.day_starts);
-                let known = |of: &Entry| {
-                    of.closes_at(facility.day_starts) != of.at || of.hour_is_known(meter)
-                };
-                (
-                    from,
-                    to,
-                    from_snapped && to_snapped,
-                    (known(last), known(entry)),
-                )
+                let known = |of: &Entry| of.closes_at(facility.day_starts) != of.at || of.hour_is_known(meter);
+                (from, to, from_snapped && to_snapped, (known(last), known(entry)))
             }
         };
         let (first_day, days) = days_covered(from, to, facility.day_starts);
@@ -534,18 +426,11 @@ fn amount_of(
                 return None;
             };
             if value.is_negative() {
-                problems.add(
-                    Problem::error(&entry.place(), "an amount below zero")
-                        .hint("look at the sheet again"),
-                );
+                problems.add(Problem::error(&entry.place(), "an amount below zero").hint("look at the sheet again"));
                 return None;
             }
             if same_unit(&unit, &meter.counts_in) {
-                return Some((
-                    *value,
-                    meter.counts_in.clone(),
-                    value.to_f64() * meter.one_count_m3,
-                ));
+                return Some((*value, meter.counts_in.clone(), value.to_f64() * meter.one_count_m3));
             }
             let read = amount(&format!("{value} {unit}"), &Expected::of::<kind::Volume>());
             match read {
@@ -559,19 +444,11 @@ fn amount_of(
                 }
             }
         }
-        Cell::Word(word)
-            if matches!(
-                word.as_str(),
-                "off" | "none" | "nil" | "zero" | "not run" | "dry"
-            ) =>
-        {
+        Cell::Word(word) if matches!(word.as_str(), "off" | "none" | "nil" | "zero" | "not run" | "dry") => {
             Some((Decimal::ZERO, meter.counts_in.clone(), 0.0))
         }
         Cell::Trace | Cell::Same => {
-            problems.add(
-                Problem::error(&entry.place(), "an amount is a number with its unit")
-                    .hint("write 15040 gal"),
-            );
+            problems.add(Problem::error(&entry.place(), "an amount is a number with its unit").hint("write 15040 gal"));
             None
         }
         Cell::Blank | Cell::Missing(_) | Cell::Word(_) => {

@@ -32,8 +32,7 @@ pub use daily::{MeterDay, WashDay};
 pub use read_back::read_back;
 pub use reconcile::{METER_SHARE, MeteredWay, ReconciledMeter, Reconciliation, reconcile};
 pub use timeline::{
-    Act, Level, LevelKind, Look, MeterSpan, Observation, Qualifier, Sample, Source, Timeline,
-    WashCount,
+    Act, Level, LevelKind, Look, MeterSpan, Observation, Qualifier, Sample, Source, Timeline, WashCount,
 };
 
 use crate::diagnostic::{Place, Problem, Problems};
@@ -48,12 +47,7 @@ pub fn read(facility: &Facility, sources: &mut Sources, problems: &Problems) -> 
 
 /// Reads the records for a case in which places or meters of these names were removed: their records do not apply, and
 /// that is listed as a repair.
-pub fn read_without(
-    facility: &Facility,
-    removed: &[String],
-    sources: &mut Sources,
-    problems: &Problems,
-) -> Timeline {
+pub fn read_without(facility: &Facility, removed: &[String], sources: &mut Sources, problems: &Problems) -> Timeline {
     let Some((folder, asked_at)) = &facility.records else {
         return Timeline::default();
     };
@@ -68,12 +62,7 @@ pub fn read_without(
     timeline_of(facility, rows, removed, problems)
 }
 
-fn rows_of_folder(
-    folder: &str,
-    asked_at: &Place,
-    sources: &mut Sources,
-    problems: &Problems,
-) -> Vec<Row> {
+fn rows_of_folder(folder: &str, asked_at: &Place, sources: &mut Sources, problems: &Problems) -> Vec<Row> {
     let mut names = sources.list(folder, "csv");
     names.extend(sources.list(folder, "xlsx"));
     // Files that a spreadsheet program keeps beside an open workbook.
@@ -85,11 +74,8 @@ fn rows_of_folder(
             rows.extend(sheet::rows(&name, asked_at, sources, problems));
         } else if name.to_lowercase().ends_with(".xlsx") {
             problems.add(
-                Problem::error(
-                    &Place::file(&name),
-                    "this workbook has no mapping file, so it is not read",
-                )
-                .hint(format!("run: bywash sheet \"{name}\"")),
+                Problem::error(&Place::file(&name), "this workbook has no mapping file, so it is not read")
+                    .hint(format!("run: bywash sheet \"{name}\"")),
             );
         } else if let Some(source) = sources.text(&name, Some(asked_at), problems) {
             rows.extend(long::rows(&source, problems));
@@ -99,12 +85,7 @@ fn rows_of_folder(
 }
 
 /// The timeline of rows that were read.
-pub(crate) fn timeline_of(
-    facility: &Facility,
-    rows: Vec<Row>,
-    removed: &[String],
-    problems: &Problems,
-) -> Timeline {
+pub(crate) fn timeline_of(facility: &Facility, rows: Vec<Row>, removed: &[String], problems: &Problems) -> Timeline {
     let (entries, mut repairs) = gather::entries(facility, rows, removed, problems);
     let meter_spans = meters::spans(facility, &entries, &mut repairs, problems);
     let washes = washes::counts(facility, &entries, &mut repairs, problems);

@@ -24,28 +24,16 @@ fn place_of(entry: &Entry) -> Option<PlaceId> {
 const WITHOUT_UNIT: [&str; 3] = ["ph", "sodium adsorption ratio", "sar"];
 
 /// Laboratory results and field readings.
-pub(crate) fn samples(
-    entries: &[Entry],
-    repairs: &mut Vec<Repair>,
-    problems: &Problems,
-) -> Vec<Sample> {
+pub(crate) fn samples(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Problems) -> Vec<Sample> {
     let mut samples = Vec::new();
     let mut not_taken: BTreeMap<(String, String), Vec<&Entry>> = BTreeMap::new();
     for entry in entries.iter().filter(|entry| entry.what == What::Sample) {
         let Some(at) = place_of(entry) else { continue };
-        let parameter = entry
-            .row
-            .parameter
-            .as_ref()
-            .map(|text| plain(&text.text))
-            .unwrap_or_default();
+        let parameter = entry.row.parameter.as_ref().map(|text| plain(&text.text)).unwrap_or_default();
         if parameter.is_empty() {
             problems.add(
-                Problem::error(
-                    &entry.place(),
-                    "a sample without the parameter that was measured",
-                )
-                .hint("write it in the column `parameter`, like total suspended solids"),
+                Problem::error(&entry.place(), "a sample without the parameter that was measured")
+                    .hint("write it in the column `parameter`, like total suspended solids"),
             );
             continue;
         }
@@ -73,19 +61,11 @@ pub(crate) fn samples(
                 not_taken.entry((name, parameter)).or_default().push(entry);
                 continue;
             }
-            Cell::Word(word)
-                if matches!(
-                    word.as_str(),
-                    "nd" | "not detected" | "bdl" | "none detected"
-                ) =>
-            {
+            Cell::Word(word) if matches!(word.as_str(), "nd" | "not detected" | "bdl" | "none detected") => {
                 problems.add(
                     Problem::error(
                         &entry.place(),
-                        format!(
-                            "`{}` without the limit it is below",
-                            entry.row.value.text.trim()
-                        ),
+                        format!("`{}` without the limit it is below", entry.row.value.text.trim()),
                     )
                     .hint("write the laboratory's limit with a sign, like <5: the slip names it"),
                 );
@@ -93,11 +73,8 @@ pub(crate) fn samples(
             }
             _ => {
                 problems.add(
-                    Problem::error(
-                        &entry.place(),
-                        format!("`{}` is not a result", entry.row.value.text.trim()),
-                    )
-                    .hint("write a number, <5, or `void` or `lost` for a sample without a result"),
+                    Problem::error(&entry.place(), format!("`{}` is not a result", entry.row.value.text.trim()))
+                        .hint("write a number, <5, or `void` or `lost` for a sample without a result"),
                 );
                 continue;
             }
@@ -106,11 +83,8 @@ pub(crate) fn samples(
         let without = WITHOUT_UNIT.contains(&parameter_name(&parameter).as_str());
         if value.is_some() && unit.is_none() && !without {
             problems.add(
-                Problem::error(
-                    &entry.place(),
-                    format!("a result for {parameter} without its unit"),
-                )
-                .hint("write the unit of the slip, like mg/L: mg/L and ug/L differ a thousandfold"),
+                Problem::error(&entry.place(), format!("a result for {parameter} without its unit"))
+                    .hint("write the unit of the slip, like mg/L: mg/L and ug/L differ a thousandfold"),
             );
             continue;
         }
@@ -159,11 +133,8 @@ fn tell_unknown_unit(unit: &str, place: &Place, without: bool, problems: &Proble
         _ => "write the unit of the slip, like mg/L".to_owned(),
     };
     problems.add(
-        Problem::warning(
-            place,
-            format!("`{unit}` is not a unit that is known; the result is held against no limit"),
-        )
-        .hint(hint),
+        Problem::warning(place, format!("`{unit}` is not a unit that is known; the result is held against no limit"))
+            .hint(hint),
     );
 }
 
@@ -172,10 +143,7 @@ fn kind_in(note: &str) -> Option<String> {
     let note = note.to_lowercase();
     ["composite", "grab", "field", "continuous"]
         .into_iter()
-        .find(|word| {
-            note.split(|c: char| !c.is_alphabetic())
-                .any(|part| part == *word)
-        })
+        .find(|word| note.split(|c: char| !c.is_alphabetic()).any(|part| part == *word))
         .map(str::to_string)
 }
 
@@ -198,18 +166,14 @@ pub(crate) fn levels(
         let Some(at) = place_of(entry) else { continue };
         let value = match &entry.cell {
             Cell::Number { value, .. }
-                if entry.qualifier == Qualifier::None
-                    || entry.qualifier == Qualifier::Estimated =>
+                if entry.qualifier == Qualifier::None || entry.qualifier == Qualifier::Estimated =>
             {
                 *value
             }
             Cell::Number { .. } => {
                 problems.add(
-                    Problem::error(
-                        &entry.place(),
-                        format!("a {} is a number, not a limit", entry.what.words()),
-                    )
-                    .hint("write what the gauge showed"),
+                    Problem::error(&entry.place(), format!("a {} is a number, not a limit", entry.what.words()))
+                        .hint("write what the gauge showed"),
                 );
                 continue;
             }
@@ -228,11 +192,8 @@ pub(crate) fn levels(
             }
             Cell::Trace | Cell::Same => {
                 problems.add(
-                    Problem::error(
-                        &entry.place(),
-                        format!("`{}` is not a level", entry.row.value.text.trim()),
-                    )
-                    .hint("write what the gauge showed, with its unit"),
+                    Problem::error(&entry.place(), format!("`{}` is not a level", entry.row.value.text.trim()))
+                        .hint("write what the gauge showed, with its unit"),
                 );
                 continue;
             }
@@ -243,23 +204,13 @@ pub(crate) fn levels(
         };
         let Some((unit, unit_place)) = unit else {
             problems.add(
-                Problem::error(
-                    &entry.place(),
-                    format!("a {} without its unit", entry.what.words()),
-                )
-                .hint(if level == LevelKind::Holding {
-                    "write gal or m3"
-                } else {
-                    "write ft or m"
-                }),
+                Problem::error(&entry.place(), format!("a {} without its unit", entry.what.words()))
+                    .hint(if level == LevelKind::Holding { "write gal or m3" } else { "write ft or m" }),
             );
             continue;
         };
-        let expected = if level == LevelKind::Holding {
-            Expected::of::<kind::Volume>()
-        } else {
-            Expected::of::<kind::Length>()
-        };
+        let expected =
+            if level == LevelKind::Holding { Expected::of::<kind::Volume>() } else { Expected::of::<kind::Length>() };
         match amount(&format!("{value} {unit}"), &expected) {
             Ok(read) => {
                 let recorded = Recorded {
@@ -310,21 +261,16 @@ fn feet_and_inches(entry: &Entry, repairs: &mut Vec<Repair>) -> Option<Decimal> 
 }
 
 /// Looks at discharge points.
-pub(crate) fn looks(
-    entries: &[Entry],
-    repairs: &mut Vec<Repair>,
-    problems: &Problems,
-) -> Vec<Look> {
+pub(crate) fn looks(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Problems) -> Vec<Look> {
     let mut looks = Vec::new();
     for entry in entries.iter().filter(|entry| entry.what == What::Look) {
         let Some(at) = place_of(entry) else { continue };
         let flowing = match &entry.cell {
             Cell::Word(word) => match word.as_str() {
-                "flowing" | "flow" | "running" | "discharging" | "yes" | "wet, flowing" => {
-                    Some(true)
+                "flowing" | "flow" | "running" | "discharging" | "yes" | "wet, flowing" => Some(true),
+                "dry" | "no flow" | "not flowing" | "not running" | "none" | "no" | "off" | "no discharge" => {
+                    Some(false)
                 }
-                "dry" | "no flow" | "not flowing" | "not running" | "none" | "no" | "off"
-                | "no discharge" => Some(false),
                 _ => None,
             },
             Cell::Number { value, .. } if value.is_zero() => Some(false),
@@ -342,20 +288,13 @@ pub(crate) fn looks(
             _ => None,
         };
         match flowing {
-            Some(flowing) => looks.push(Look {
-                at,
-                day: entry.day,
-                time: entry.row.stamp.time,
-                flowing,
-                source: entry.source(),
-            }),
+            Some(flowing) => {
+                looks.push(Look { at, day: entry.day, time: entry.row.stamp.time, flowing, source: entry.source() })
+            }
             None => problems.add(
                 Problem::error(
                     &entry.place(),
-                    format!(
-                        "`{}` does not say whether it flowed",
-                        entry.row.value.text.trim()
-                    ),
+                    format!("`{}` does not say whether it flowed", entry.row.value.text.trim()),
                 )
                 .hint("write flowing or dry"),
             ),
@@ -365,20 +304,12 @@ pub(crate) fn looks(
 }
 
 /// Readings of a rain gauge.
-pub(crate) fn rain(
-    entries: &[Entry],
-    repairs: &mut Vec<Repair>,
-    problems: &Problems,
-) -> Vec<LoggedRain> {
+pub(crate) fn rain(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Problems) -> Vec<LoggedRain> {
     let mut readings = Vec::new();
     for entry in entries.iter().filter(|entry| entry.what == What::Rain) {
         let (depth_mm, trace) = match &entry.cell {
             Cell::Trace => (0.0, true),
-            Cell::Word(word)
-                if matches!(word.as_str(), "dry" | "none" | "nil" | "no rain" | "zero") =>
-            {
-                (0.0, false)
-            }
+            Cell::Word(word) if matches!(word.as_str(), "dry" | "none" | "nil" | "no rain" | "zero") => (0.0, false),
             Cell::Number { value, .. } if entry.qualifier == Qualifier::None => {
                 let Some((unit, place)) = entry.unit() else {
                     problems.add(
@@ -387,10 +318,7 @@ pub(crate) fn rain(
                     );
                     continue;
                 };
-                match amount(
-                    &format!("{value} {unit}"),
-                    &Expected::of::<kind::RainDepth>(),
-                ) {
+                match amount(&format!("{value} {unit}"), &Expected::of::<kind::RainDepth>()) {
                     Ok(read) if !value.is_negative() => (read.to_si() * 1000.0, false),
                     Ok(_) => {
                         problems.add(
@@ -408,27 +336,22 @@ pub(crate) fn rain(
             Cell::Blank | Cell::Missing(_) => {
                 repairs.push(Repair {
                     place: entry.place(),
-                    sentence: format!("rain of {}: nothing is written; the gauge was not read, and it is not zero", entry.row.stamp.date),
+                    sentence: format!(
+                        "rain of {}: nothing is written; the gauge was not read, and it is not zero",
+                        entry.row.stamp.date
+                    ),
                 });
                 continue;
             }
             _ => {
                 problems.add(
-                    Problem::error(
-                        &entry.place(),
-                        format!("`{}` is not a depth of rain", entry.row.value.text.trim()),
-                    )
-                    .hint("write the depth with its unit, T for a trace, or 0"),
+                    Problem::error(&entry.place(), format!("`{}` is not a depth of rain", entry.row.value.text.trim()))
+                        .hint("write the depth with its unit, T for a trace, or 0"),
                 );
                 continue;
             }
         };
-        readings.push(LoggedRain {
-            stamp: entry.row.stamp,
-            depth_mm,
-            trace,
-            place: entry.place(),
-        });
+        readings.push(LoggedRain { stamp: entry.row.stamp, depth_mm, trace, place: entry.place() });
     }
     readings
 }
@@ -449,10 +372,7 @@ pub(crate) fn acts(entries: &[Entry]) -> Vec<Act> {
                 name: entry.row.name.text.trim().to_string(),
                 day: entry.day,
                 time: entry.row.stamp.time,
-                unit: value
-                    .as_ref()
-                    .and_then(|_| entry.unit())
-                    .map(|(unit, _)| unit),
+                unit: value.as_ref().and_then(|_| entry.unit()).map(|(unit, _)| unit),
                 value,
                 source: entry.source(),
             }

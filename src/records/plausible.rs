@@ -52,10 +52,7 @@ pub(crate) fn believes(
     };
     let wrong = match &site.kind {
         PlaceKind::Pond(pond) => pond_cannot(&site.name, pond, recorded),
-        _ if recorded.value.is_negative() => Some((
-            "nothing holds less than nothing".to_string(),
-            site.place.clone(),
-        )),
+        _ if recorded.value.is_negative() => Some(("nothing holds less than nothing".to_string(), site.place.clone())),
         _ => None,
     };
     let Some((why, typed)) = wrong else {
@@ -64,12 +61,7 @@ pub(crate) fn believes(
     problems.add(
         Problem::error(
             &entry.place(),
-            format!(
-                "a {} of {} {} cannot be: {why}",
-                entry.what.words(),
-                recorded.value,
-                recorded.unit
-            ),
+            format!("a {} of {} {} cannot be: {why}", entry.what.words(), recorded.value, recorded.unit),
         )
         .related(&typed, "typed here")
         .hint(CORRECT_IT),
@@ -90,34 +82,25 @@ fn pond_cannot(name: &str, pond: &Pond, recorded: &Recorded<'_>) -> Option<(Stri
             (floor, ends(spill_level)?.1, &spill_level.place)
         }
     };
-    let bank = pond
-        .freeboard_above_spill
-        .as_ref()
-        .and_then(|given| Some((spill + ends(given)?.1, &given.place)));
+    let bank = pond.freeboard_above_spill.as_ref().and_then(|given| Some((spill + ends(given)?.1, &given.place)));
     let (top, top_typed) = bank.unwrap_or((floor + DEPTHS_BELIEVED * (spill - floor), typed));
     let top_words = |what: &str| match bank {
         Some(_) => format!("the bank of {name} ends at {what}"),
         None => format!("{name} spills at {}", recorded.in_unit(spill)),
     };
     let wrong = match recorded.kind {
-        LevelKind::Level if recorded.si < floor - READ_TO_M => (
-            format!("the floor of {name} is at {}", recorded.in_unit(floor)),
-            typed,
-        ),
-        LevelKind::Level if recorded.si > top + READ_TO_M => {
-            (top_words(&recorded.in_unit(top)), top_typed)
+        LevelKind::Level if recorded.si < floor - READ_TO_M => {
+            (format!("the floor of {name} is at {}", recorded.in_unit(floor)), typed)
         }
-        LevelKind::Freeboard if recorded.value.is_negative() => (
-            "a freeboard is the height of the bank above the water; with none left it is 0"
-                .to_string(),
-            top_typed,
-        ),
+        LevelKind::Level if recorded.si > top + READ_TO_M => (top_words(&recorded.in_unit(top)), top_typed),
+        LevelKind::Freeboard if recorded.value.is_negative() => {
+            ("a freeboard is the height of the bank above the water; with none left it is 0".to_string(), top_typed)
+        }
         LevelKind::Freeboard if recorded.si > top - floor + READ_TO_M => (
             match bank {
-                Some(_) => format!(
-                    "from the bank's top to the floor of {name} there are {}",
-                    recorded.in_unit(top - floor)
-                ),
+                Some(_) => {
+                    format!("from the bank's top to the floor of {name} there are {}", recorded.in_unit(top - floor))
+                }
                 None => format!("{name} is {} deep", recorded.in_unit(spill - floor)),
             },
             top_typed,
@@ -134,15 +117,8 @@ fn pond_cannot(name: &str, pond: &Pond, recorded: &Recorded<'_>) -> Option<(Stri
 }
 
 /// Tells a result that no laboratory can have found. True if one can.
-pub(crate) fn believes_result(
-    entry: &Entry,
-    parameter: &str,
-    value: Decimal,
-    problems: &Problems,
-) -> bool {
-    let is_ph = parameter
-        .split(|c: char| !c.is_alphanumeric())
-        .any(|word| word == "ph");
+pub(crate) fn believes_result(entry: &Entry, parameter: &str, value: Decimal, problems: &Problems) -> bool {
+    let is_ph = parameter.split(|c: char| !c.is_alphanumeric()).any(|word| word == "ph");
     let per_volume = entry.unit().is_some_and(|(unit, _)| unit.contains('/'));
     let why = if is_ph && (value.is_negative() || value > Decimal::whole(14)) {
         "a pH lies from 0 to 14"
@@ -152,12 +128,6 @@ pub(crate) fn believes_result(
         return true;
     };
     let shown = if is_ph { "pH" } else { parameter };
-    problems.add(
-        Problem::error(
-            &entry.place(),
-            format!("a {shown} of {value} cannot be: {why}"),
-        )
-        .hint(CORRECT_IT),
-    );
+    problems.add(Problem::error(&entry.place(), format!("a {shown} of {value} cannot be: {why}")).hint(CORRECT_IT));
     false
 }

@@ -33,10 +33,7 @@ fn name_of(facility: &Facility, at: PlaceId) -> &str {
 
 /// The first few, and how many more there are.
 fn listed(texts: &[String], most: usize) -> String {
-    let shown = texts
-        .get(..most.min(texts.len()))
-        .unwrap_or_default()
-        .join(", ");
+    let shown = texts.get(..most.min(texts.len())).unwrap_or_default().join(", ");
     match texts.len().saturating_sub(most) {
         0 => shown,
         more => format!("{shown} and {more} more"),
@@ -64,28 +61,17 @@ fn result(sample: &Sample, with_unit: bool, with_kind: bool) -> String {
 fn results(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
     let mut series: BTreeMap<(&str, String), Vec<&Sample>> = BTreeMap::new();
     for sample in &timeline.samples {
-        let key = (
-            name_of(facility, sample.at),
-            parameter_name(&sample.parameter),
-        );
+        let key = (name_of(facility, sample.at), parameter_name(&sample.parameter));
         series.entry(key).or_default().push(sample);
     }
     for ((name, parameter), all) in series {
-        let one_unit = all
-            .windows(2)
-            .all(|pair| pair.first().map(|s| &s.unit) == pair.last().map(|s| &s.unit));
-        let one_kind = all
-            .windows(2)
-            .all(|pair| pair.first().map(|s| &s.kind) == pair.last().map(|s| &s.kind));
+        let one_unit = all.windows(2).all(|pair| pair.first().map(|s| &s.unit) == pair.last().map(|s| &s.unit));
+        let one_kind = all.windows(2).all(|pair| pair.first().map(|s| &s.kind) == pair.last().map(|s| &s.kind));
         let result = |sample: &Sample| result(sample, !one_unit, !one_kind);
         let first = all.first().copied();
         let head: Vec<&str> = [
-            first
-                .filter(|_| one_unit)
-                .and_then(|sample| sample.unit.as_deref()),
-            first
-                .filter(|_| one_kind)
-                .and_then(|sample| sample.kind.as_deref()),
+            first.filter(|_| one_unit).and_then(|sample| sample.unit.as_deref()),
+            first.filter(|_| one_kind).and_then(|sample| sample.kind.as_deref()),
         ]
         .into_iter()
         .flatten()
@@ -105,26 +91,17 @@ fn results(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
             let least = valued().min_by(|a, b| value(a).total_cmp(&value(b)));
             let most = valued().max_by(|a, b| value(a).total_cmp(&value(b)));
             let ends = [("the least", least), ("the largest", most)];
-            let ends = ends
-                .iter()
-                .filter_map(|(word, sample)| Some(format!("{word} {}", result((*sample)?))));
-            std::iter::once(format!("{} results", all.len()))
-                .chain(ends)
-                .collect()
+            let ends = ends.iter().filter_map(|(word, sample)| Some(format!("{word} {}", result((*sample)?))));
+            std::iter::once(format!("{} results", all.len())).chain(ends).collect()
         };
-        let came = all
-            .iter()
-            .filter_map(|sample| Some((sample.source.received? - sample.day).num_days()));
+        let came = all.iter().filter_map(|sample| Some((sample.source.received? - sample.day).num_days()));
         let came: Vec<i64> = came.collect();
         let slips = match (came.iter().min(), came.iter().max()) {
             (Some(least), Some(most)) if least == most => format!("; known {most} days after"),
             (Some(least), Some(most)) => format!("; known {least} to {most} days after"),
             _ => String::new(),
         };
-        out.push(format!(
-            "{name}, {parameter}{head}: {}{slips}",
-            texts.join(", ")
-        ));
+        out.push(format!("{name}, {parameter}{head}: {}{slips}", texts.join(", ")));
     }
 }
 
@@ -174,19 +151,14 @@ fn weekdays(days: &[NaiveDate]) -> String {
         (Weekday::Sun, "Sun"),
     ];
     let on = |weekday: Weekday| days.iter().filter(|day| day.weekday() == weekday).count();
-    let usual: Vec<(Weekday, &str)> = WEEK
-        .into_iter()
-        .filter(|(weekday, _)| on(*weekday) * 100 > days.len() * RHYTHM_SHARE)
-        .collect();
+    let usual: Vec<(Weekday, &str)> =
+        WEEK.into_iter().filter(|(weekday, _)| on(*weekday) * 100 > days.len() * RHYTHM_SHARE).collect();
     if days.len() < RHYTHM_DAYS || usual.len() == WEEK.len() {
         return String::new();
     }
     let names: Vec<&str> = usual.iter().map(|(_, name)| *name).collect();
-    let mut odd: Vec<NaiveDate> = days
-        .iter()
-        .copied()
-        .filter(|day| usual.iter().all(|(weekday, _)| *weekday != day.weekday()))
-        .collect();
+    let mut odd: Vec<NaiveDate> =
+        days.iter().copied().filter(|day| usual.iter().all(|(weekday, _)| *weekday != day.weekday())).collect();
     odd.dedup();
     let odd: Vec<String> = odd.iter().map(ToString::to_string).collect();
     match odd.is_empty() {
@@ -206,49 +178,29 @@ fn counted(counts: &str, unit: &str) -> String {
 
 fn meters(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
     for (index, meter) in facility.meters.iter().enumerate() {
-        let spans: Vec<&MeterSpan> = timeline
-            .meter_spans
-            .iter()
-            .filter(|span| span.meter == index)
-            .collect();
+        let spans: Vec<&MeterSpan> = timeline.meter_spans.iter().filter(|span| span.meter == index).collect();
         let (Some(first), Some(last)) = (spans.first(), spans.last()) else {
             continue;
         };
         let mut sums: BTreeMap<&str, Decimal> = BTreeMap::new();
         for span in &spans {
             let sum = sums.entry(&span.unit).or_insert(Decimal::ZERO);
-            *sum = Decimal::parse(&span.counts)
-                .and_then(|counts| sum.plus(counts))
-                .unwrap_or(*sum);
+            *sum = Decimal::parse(&span.counts).and_then(|counts| sum.plus(counts)).unwrap_or(*sum);
         }
-        let total: Vec<String> = sums
-            .iter()
-            .map(|(unit, sum)| counted(&sum.to_string(), unit))
-            .collect();
-        let days =
-            |span: &MeterSpan| ((span.to - span.from).num_minutes() as f64 / 1440.0).max(1.0);
+        let total: Vec<String> = sums.iter().map(|(unit, sum)| counted(&sum.to_string(), unit)).collect();
+        let days = |span: &MeterSpan| ((span.to - span.from).num_minutes() as f64 / 1440.0).max(1.0);
         let rate = |span: &MeterSpan| span.volume_m3 / days(span);
-        let most = spans
-            .iter()
-            .max_by(|a, b| rate(a).total_cmp(&rate(b)))
-            .map_or_else(String::new, |most| {
-                format!(
-                    "; at the most a day {} from {} to {}",
-                    counted(&most.counts, &most.unit),
-                    most.from.date(),
-                    most.to.date()
-                )
-            });
-        let longest = spans
-            .iter()
-            .max_by(|a, b| days(a).total_cmp(&days(b)))
-            .map_or_else(String::new, |span| {
-                format!(
-                    "; the longest without a reading {} to {}",
-                    span.from.date(),
-                    span.to.date()
-                )
-            });
+        let most = spans.iter().max_by(|a, b| rate(a).total_cmp(&rate(b))).map_or_else(String::new, |most| {
+            format!(
+                "; at the most a day {} from {} to {}",
+                counted(&most.counts, &most.unit),
+                most.from.date(),
+                most.to.date()
+            )
+        });
+        let longest = spans.iter().max_by(|a, b| days(a).total_cmp(&days(b))).map_or_else(String::new, |span| {
+            format!("; the longest without a reading {} to {}", span.from.date(), span.to.date())
+        });
         let read = timeline
             .observations
             .iter()
@@ -280,17 +232,12 @@ fn levels(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
     let shown = |level: &Level| format!("{} {} on {}", level.value, level.unit, level.day);
     for ((name, word), all) in series {
         let texts = if all.len() <= LISTED {
-            all.iter()
-                .map(|level| shown(level))
-                .collect::<Vec<_>>()
-                .join(", ")
+            all.iter().map(|level| shown(level)).collect::<Vec<_>>().join(", ")
         } else {
             let least = all.iter().min_by(|a, b| a.value_si.total_cmp(&b.value_si));
             let most = all.iter().max_by(|a, b| a.value_si.total_cmp(&b.value_si));
             let ends = [("least", least), ("most", most)];
-            let ends = ends
-                .iter()
-                .filter_map(|(word, level)| Some(format!("{word} {}", shown((*level)?))));
+            let ends = ends.iter().filter_map(|(word, level)| Some(format!("{word} {}", shown((*level)?))));
             ends.collect::<Vec<_>>().join(", ")
         };
         let read = times(all.iter().map(|level| (level.day, level.time)));
@@ -319,41 +266,21 @@ fn looks(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
         let PlaceKind::DischargePoint(point) = &site.kind else {
             continue;
         };
-        let of_it = || {
-            timeline
-                .looks
-                .iter()
-                .filter(|look| look.at == PlaceId(index))
-        };
+        let of_it = || timeline.looks.iter().filter(|look| look.at == PlaceId(index));
         let mut seen: Vec<NaiveDate> = of_it().map(|look| look.day).collect();
         let (Some(first), Some(last)) = (seen.first().copied(), seen.last().copied()) else {
             continue;
         };
         seen.dedup();
-        let mut flowing: Vec<NaiveDate> = of_it()
-            .filter(|look| look.flowing)
-            .map(|look| look.day)
-            .collect();
+        let mut flowing: Vec<NaiveDate> = of_it().filter(|look| look.flowing).map(|look| look.day).collect();
         flowing.dedup();
         let flowed = match flowing.is_empty() {
             true => "dry at every look".to_owned(),
-            false => format!(
-                "flowing on {}",
-                listed(&by_looks(&flowing, &seen), 2 * LISTED)
-            ),
+            false => format!("flowing on {}", listed(&by_looks(&flowing, &seen), 2 * LISTED)),
         };
         let due = |day: NaiveDate| match point.looked_at {
-            Some(
-                HowOften::Times {
-                    times: 1,
-                    each: Stretch::Day,
-                    ..
-                }
-                | HowOften::Every { days: 1 },
-            ) => true,
-            Some(HowOften::EveryWorkingDay) => {
-                !matches!(day.weekday(), Weekday::Sat | Weekday::Sun)
-            }
+            Some(HowOften::Times { times: 1, each: Stretch::Day, .. } | HowOften::Every { days: 1 }) => true,
+            Some(HowOften::EveryWorkingDay) => !matches!(day.weekday(), Weekday::Sat | Weekday::Sun),
             _ => false,
         };
         let missed: Vec<NaiveDate> = first
@@ -363,16 +290,10 @@ fn looks(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
             .collect();
         let missed = match missed.is_empty() {
             true => String::new(),
-            false => format!(
-                "; not looked at on {}",
-                listed(&stretches(&missed, 1), LISTED)
-            ),
+            false => format!("; not looked at on {}", listed(&stretches(&missed, 1), LISTED)),
         };
         let read = times(of_it().map(|look| (look.day, look.time)));
-        out.push(format!(
-            "{}, looks: {first} to {last}, {flowed}{missed}{read}",
-            site.name
-        ));
+        out.push(format!("{}, looks: {first} to {last}, {flowed}{missed}{read}", site.name));
     }
 }
 
@@ -382,9 +303,7 @@ fn by_looks(flowing: &[NaiveDate], seen: &[NaiveDate]) -> Vec<String> {
     let place = |day: &NaiveDate| seen.binary_search(day).unwrap_or(usize::MAX);
     for day in flowing {
         match runs.last_mut() {
-            Some(run) if run.last().is_some_and(|last| place(last) + 1 == place(day)) => {
-                run.push(*day)
-            }
+            Some(run) if run.last().is_some_and(|last| place(last) + 1 == place(day)) => run.push(*day),
             _ => runs.push(vec![*day]),
         }
     }
@@ -405,16 +324,11 @@ fn washes(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
     for ((name, changes), all) in series {
         let total: u64 = all.iter().map(|count| u64::from(count.count)).sum();
         let a_day = |count: u32, days: u32| f64::from(count) / f64::from(days.max(1));
-        let most = all
-            .iter()
-            .max_by(|a, b| a_day(a.count, a.days).total_cmp(&a_day(b.count, b.days)));
+        let most = all.iter().max_by(|a, b| a_day(a.count, a.days).total_cmp(&a_day(b.count, b.days)));
         let longest = all.iter().max_by_key(|count| count.days);
         let told = |word: &str, count: Option<&&crate::records::WashCount>| {
             count.map_or_else(String::new, |count| {
-                format!(
-                    "; {word} {} over {} days from {}",
-                    count.count, count.days, count.first_day
-                )
+                format!("; {word} {} over {} days from {}", count.count, count.days, count.first_day)
             })
         };
         out.push(format!(
@@ -426,10 +340,7 @@ fn washes(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
                     timeline
                         .observations
                         .iter()
-                        .filter(|seen| {
-                            seen.name == name
-                                && seen.what == if changes { "changed" } else { "washes" }
-                        })
+                        .filter(|seen| { seen.name == name && seen.what == if changes { "changed" } else { "washes" } })
                         .map(|seen| (seen.date, seen.time))
                 )
         ));
@@ -439,11 +350,7 @@ fn washes(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
 fn acts(timeline: &Timeline, out: &mut Vec<String>) {
     let mut series: BTreeMap<(&str, &str), Vec<String>> = BTreeMap::new();
     for act in &timeline.acts {
-        let note = act
-            .source
-            .note
-            .as_deref()
-            .filter(|_| act.what != "calibration");
+        let note = act.source.note.as_deref().filter(|_| act.what != "calibration");
         let amount = act.value.as_ref().map(|value| match &act.unit {
             Some(unit) => format!("{value} {unit}"),
             None => value.clone(),
@@ -461,17 +368,10 @@ fn acts(timeline: &Timeline, out: &mut Vec<String>) {
             }
         };
         let key = (act.what.as_str(), act.name.as_str());
-        series
-            .entry(key)
-            .or_default()
-            .push(format!("{}{said}", act.day));
+        series.entry(key).or_default().push(format!("{}{said}", act.day));
     }
     for ((what, name), all) in series {
-        let of = if name.is_empty() {
-            String::new()
-        } else {
-            format!(", {name}")
-        };
+        let of = if name.is_empty() { String::new() } else { format!(", {name}") };
         out.push(format!("{what}{of}: {}", listed(&all, 4 * LISTED)));
     }
 }

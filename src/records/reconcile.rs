@@ -66,22 +66,13 @@ pub fn reconcile(
 ) -> Result<Option<Reconciliation>, LeastSquaresError> {
     let meter_on = |way: &MeteredWay| {
         facility.meters.iter().position(|meter| {
-            meter.from == way.from
-                && meter.to == way.to
-                && meter.what.as_ref().is_none_or(|what| *what == way.what)
+            meter.from == way.from && meter.to == way.to && meter.what.as_ref().is_none_or(|what| *what == way.what)
         })
     };
     // One meter without a word of what moves can't stand for two ways between the same places.
     let alone = |way: &MeteredWay, meter: usize| {
-        facility
-            .meters
-            .get(meter)
-            .is_some_and(|meter| meter.what.is_some())
-            || ways
-                .iter()
-                .filter(|other| other.from == way.from && other.to == way.to)
-                .count()
-                == 1
+        facility.meters.get(meter).is_some_and(|meter| meter.what.is_some())
+            || ways.iter().filter(|other| other.from == way.from && other.to == way.to).count() == 1
     };
     let mut balances: Vec<(PlaceId, Vec<(usize, f64)>)> = Vec::new();
     for (index, site) in facility.places.iter().enumerate() {
@@ -89,10 +80,7 @@ pub fn reconcile(
         if !matches!(site.kind, PlaceKind::Filter(_) | PlaceKind::Transfer(_)) {
             continue;
         }
-        let touching: Vec<&MeteredWay> = ways
-            .iter()
-            .filter(|way| way.from == id || way.to == id)
-            .collect();
+        let touching: Vec<&MeteredWay> = ways.iter().filter(|way| way.from == id || way.to == id).collect();
         let terms: Option<Vec<(usize, f64)>> = touching
             .iter()
             .map(|way| {
@@ -104,59 +92,33 @@ pub fn reconcile(
             balances.push((id, terms));
         }
     }
-    let mut used: Vec<usize> = balances
-        .iter()
-        .flat_map(|(_, terms)| terms.iter().map(|(meter, _)| *meter))
-        .collect();
+    let mut used: Vec<usize> = balances.iter().flat_map(|(_, terms)| terms.iter().map(|(meter, _)| *meter)).collect();
     used.sort_unstable();
     used.dedup();
-    let series: Vec<_> = used
-        .iter()
-        .map(|meter| timeline.meter_days(facility, *meter, first, days))
-        .collect();
-    let shared: Vec<usize> = (0..days)
-        .filter(|day| {
-            series
-                .iter()
-                .all(|days| days.get(*day).is_some_and(Option::is_some))
-        })
-        .collect();
+    let series: Vec<_> = used.iter().map(|meter| timeline.meter_days(facility, *meter, first, days)).collect();
+    let shared: Vec<usize> =
+        (0..days).filter(|day| series.iter().all(|days| days.get(*day).is_some_and(Option::is_some))).collect();
     if balances.is_empty() || shared.is_empty() {
         return Ok(None);
     }
     let read: Vec<f64> = series
         .iter()
         .map(|days| {
-            shared
-                .iter()
-                .filter_map(|day| days.get(*day).and_then(Option::as_ref))
-                .map(|day| day.middle_m3)
-                .sum()
+            shared.iter().filter_map(|day| days.get(*day).and_then(Option::as_ref)).map(|day| day.middle_m3).sum()
         })
         .collect();
     // A meter that counted nothing still may be off by a little.
     let share = |meter: usize| {
         let typed = facility.meters.get(meter).and_then(|m| m.off_by.as_ref());
-        typed
-            .and_then(|given| given.ends())
-            .map_or(METER_SHARE, |(low, high)| 0.5 * (low + high).value)
+        typed.and_then(|given| given.ends()).map_or(METER_SHARE, |(low, high)| 0.5 * (low + high).value)
     };
-    let deviations: Vec<f64> = used
-        .iter()
-        .zip(&read)
-        .map(|(meter, total): (&usize, &f64)| (total * share(*meter)).max(1e-6))
-        .collect();
+    let deviations: Vec<f64> =
+        used.iter().zip(&read).map(|(meter, total): (&usize, &f64)| (total * share(*meter)).max(1e-6)).collect();
     let rows: Vec<Vec<f64>> = balances
         .iter()
         .map(|(_, terms)| {
             used.iter()
-                .map(|meter| {
-                    terms
-                        .iter()
-                        .filter(|(term, _)| term == meter)
-                        .map(|(_, sign)| sign)
-                        .sum()
-                })
+                .map(|meter| terms.iter().filter(|(term, _)| term == meter).map(|(_, sign)| sign).sum())
                 .collect()
         })
         .collect();

@@ -62,11 +62,7 @@ impl SinceTheLast {
         if !note.contains("since") || !(note.contains("last") || note.contains("previous")) {
             return None;
         }
-        Some(if note.contains("reading") {
-            Self::Reading
-        } else {
-            Self::Entry
-        })
+        Some(if note.contains("reading") { Self::Reading } else { Self::Entry })
     }
 }
 
@@ -109,11 +105,7 @@ impl Entry {
 
     /// Where it stands: its value, or its date where it has none.
     pub fn place(&self) -> Place {
-        if self.row.value.is_blank() {
-            self.row.stamp_place.clone()
-        } else {
-            self.row.value.place.clone()
-        }
+        if self.row.value.is_blank() { self.row.stamp_place.clone() } else { self.row.value.place.clone() }
     }
 
     /// Whether it has a value, or a word for one.
@@ -123,20 +115,14 @@ impl Entry {
 
     /// Whether it counts since something earlier, by its column or its note.
     pub fn since_the_last(&self) -> Option<SinceTheLast> {
-        self.row
-            .since_the_last
-            .or_else(|| self.row.note.as_deref().and_then(SinceTheLast::in_note))
+        self.row.since_the_last.or_else(|| self.row.note.as_deref().and_then(SinceTheLast::in_note))
     }
 
     /// Where a later count "since the last" begins: at a reading or at the end of what this one covers.
     pub fn closes_at(&self, day_starts: NaiveTime) -> NaiveDateTime {
-        let for_its_day = matches!(self.what, What::Amount | What::Washes | What::Changed)
-            && self.since_the_last().is_none();
-        if for_its_day {
-            self.day.and_time(day_starts) + Duration::days(1)
-        } else {
-            self.at
-        }
+        let for_its_day =
+            matches!(self.what, What::Amount | What::Washes | What::Changed) && self.since_the_last().is_none();
+        if for_its_day { self.day.and_time(day_starts) + Duration::days(1) } else { self.at }
     }
 
     /// Whether the hour of a reading is on file: written beside it, or the meter's own.
@@ -150,9 +136,7 @@ impl Entry {
             return Some((unit.text.trim().to_string(), unit.place.clone()));
         }
         match &self.cell {
-            Cell::Number { behind, .. } if !behind.is_empty() => {
-                Some((behind.clone(), self.row.value.place.clone()))
-            }
+            Cell::Number { behind, .. } if !behind.is_empty() => Some((behind.clone(), self.row.value.place.clone())),
             _ => None,
         }
     }
@@ -160,9 +144,5 @@ impl Entry {
 
 /// The facility day in which a moment lies: a day is named by the date on which it starts.
 pub(crate) fn day_of(at: NaiveDateTime, day_starts: NaiveTime) -> NaiveDate {
-    if at.time() < day_starts {
-        at.date().pred_opt().unwrap_or(at.date())
-    } else {
-        at.date()
-    }
+    if at.time() < day_starts { at.date().pred_opt().unwrap_or(at.date()) } else { at.date() }
 }

@@ -24,15 +24,10 @@ pub(crate) fn sources(entries: &[Entry], repairs: &[Repair]) -> Vec<SourceSummar
         .filter_map(|(name, entries)| {
             let observed: Vec<NaiveDate> = entries
                 .iter()
-                .filter(|entry| {
-                    entry.what.is_act() || !matches!(entry.cell, Cell::Blank | Cell::Missing(_))
-                })
+                .filter(|entry| entry.what.is_act() || !matches!(entry.cell, Cell::Blank | Cell::Missing(_)))
                 .map(|entry| entry.row.stamp.date)
                 .collect();
-            let repairs = entries
-                .iter()
-                .map(|entry| repaired.get(&entry.place()).copied().unwrap_or(0))
-                .sum();
+            let repairs = entries.iter().map(|entry| repaired.get(&entry.place()).copied().unwrap_or(0)).sum();
             let is_act = entries.iter().any(|entry| entry.what.is_act());
             Some(SourceSummary {
                 name,

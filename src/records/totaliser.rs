@@ -93,9 +93,7 @@ pub(crate) fn steps(
     };
     let good: Vec<usize> = (0..dials.len())
         .filter(|index| {
-            let fits = dials
-                .get(*index)
-                .is_some_and(|dial| dial.shows < register && !dial.shows.is_negative());
+            let fits = dials.get(*index).is_some_and(|dial| dial.shows < register && !dial.shows.is_negative());
             if !fits {
                 troubles.push(Trouble::TooLong { reading: *index });
             }
@@ -121,11 +119,7 @@ pub(crate) fn steps(
             return Ok((step, false));
         }
         let rolled = step.plus(register).unwrap_or_default();
-        if plausible(rolled, days) {
-            Ok((rolled, true))
-        } else {
-            Err(rolled)
-        }
+        if plausible(rolled, days) { Ok((rolled, true)) } else { Err(rolled) }
     };
     let mut steps = Vec::new();
     for (position, pair) in good.windows(2).enumerate() {
@@ -155,11 +149,7 @@ pub(crate) fn steps(
                     from = exchange.new_read;
                 }
                 Err(_) => {
-                    failed = Some(Trouble::ExchangeDoesNotFit {
-                        exchange: *index,
-                        before,
-                        after,
-                    });
+                    failed = Some(Trouble::ExchangeDoesNotFit { exchange: *index, before, after });
                     break;
                 }
             }
@@ -172,29 +162,15 @@ pub(crate) fn steps(
                 }
                 Err(rolled) => {
                     failed = Some(match between.last() {
-                        Some(exchange) => Trouble::ExchangeDoesNotFit {
-                            exchange: *exchange,
-                            before,
-                            after,
-                        },
-                        None => Trouble::Backwards {
-                            before,
-                            after,
-                            rolled,
-                        },
+                        Some(exchange) => Trouble::ExchangeDoesNotFit { exchange: *exchange, before, after },
+                        None => Trouble::Backwards { before, after, rolled },
                     });
                 }
             }
         }
         match failed {
             Some(trouble) => troubles.push(trouble),
-            None => steps.push(Step {
-                before,
-                after,
-                counts: total,
-                rolled_over,
-                exchanges: between,
-            }),
+            None => steps.push(Step { before, after, counts: total, rolled_over, exchanges: between }),
         }
     }
     (steps, troubles)
@@ -217,8 +193,7 @@ fn sides(dials: &[Dial], good: &[usize], exchanges: &[Exchange]) -> Vec<usize> {
                 } else if dial.at > exchange.latest {
                     false
                 } else {
-                    last_old.is_none_or(|value| value <= dial.shows)
-                        && dial.shows <= exchange.old_read
+                    last_old.is_none_or(|value| value <= dial.shows) && dial.shows <= exchange.old_read
                 };
                 if !old {
                     break;
@@ -257,10 +232,7 @@ mod tests {
 
     fn dial(day: u32, shows: &str) -> Dial {
         Dial {
-            at: chrono::NaiveDate::from_ymd_opt(2025, 3, day)
-                .unwrap()
-                .and_hms_opt(7, 0, 0)
-                .unwrap(),
+            at: chrono::NaiveDate::from_ymd_opt(2025, 3, day).unwrap().and_hms_opt(7, 0, 0).unwrap(),
             shows: Decimal::parse(shows).unwrap(),
         }
     }
@@ -282,13 +254,7 @@ mod tests {
     /// 1,000,000 − 999,950 + 130 = 180.
     #[test]
     fn a_six_digit_register_that_passes_zero_counts_180_and_not_minus_999820() {
-        let dials = [
-            dial(1, "999400"),
-            dial(2, "999590"),
-            dial(3, "999770"),
-            dial(4, "999950"),
-            dial(5, "000130"),
-        ];
+        let dials = [dial(1, "999400"), dial(2, "999590"), dial(3, "999770"), dial(4, "999950"), dial(5, "000130")];
         let (steps, troubles) = steps(&dials, &[], 6, None);
         assert_eq!(counts(&steps), ["190", "180", "180", "180"]);
         assert!(steps.last().unwrap().rolled_over);
@@ -307,23 +273,10 @@ mod tests {
 
     #[test]
     fn a_swap_without_a_record_is_not_taken_for_a_rollover() {
-        let dials = [
-            dial(1, "503100"),
-            dial(2, "503280"),
-            dial(3, "503460"),
-            dial(4, "503640"),
-            dial(5, "000012"),
-        ];
+        let dials = [dial(1, "503100"), dial(2, "503280"), dial(3, "503460"), dial(4, "503640"), dial(5, "000012")];
         let (steps, troubles) = steps(&dials, &[], 6, None);
         assert_eq!(steps.len(), 3);
-        assert_eq!(
-            troubles,
-            [Trouble::Backwards {
-                before: 3,
-                after: 4,
-                rolled: Decimal::parse("496372").unwrap()
-            }]
-        );
+        assert_eq!(troubles, [Trouble::Backwards { before: 3, after: 4, rolled: Decimal::parse("496372").unwrap() }]);
     }
 
     #[test]
@@ -350,13 +303,7 @@ mod tests {
 
     #[test]
     fn two_digits_swapped_are_a_trouble_and_not_a_million_gallons() {
-        let dials = [
-            dial(1, "412000"),
-            dial(2, "417000"),
-            dial(3, "422000"),
-            dial(4, "427920"),
-            dial(5, "423790"),
-        ];
+        let dials = [dial(1, "412000"), dial(2, "417000"), dial(3, "422000"), dial(4, "427920"), dial(5, "423790")];
         let (steps, troubles) = steps(&dials, &[], 6, None);
         assert_eq!(steps.len(), 3);
         assert_eq!(troubles.len(), 1);

@@ -33,10 +33,10 @@ const LOOK: &str = "look at the sheet again; if it is right, write `checked` in 
 
 /// What somebody looked at already is not asked about.
 fn is_checked(source: &Source) -> bool {
-    source.note.as_deref().is_some_and(|note| {
-        note.split(|c: char| !c.is_alphabetic())
-            .any(|word| word.eq_ignore_ascii_case("checked"))
-    })
+    source
+        .note
+        .as_deref()
+        .is_some_and(|note| note.split(|c: char| !c.is_alphabetic()).any(|word| word.eq_ignore_ascii_case("checked")))
 }
 
 fn tell(source: &Source, message: String, hint: &str, problems: &Problems) {
@@ -64,11 +64,7 @@ fn measured(sample: &Sample) -> Option<(f64, Option<Unit>)> {
 
 fn shown(sample: &Sample) -> String {
     let unit = sample.unit.as_deref().map(|unit| format!(" {unit}"));
-    format!(
-        "{}{}",
-        sample.value.as_deref().unwrap_or_default(),
-        unit.unwrap_or_default()
-    )
+    format!("{}{}", sample.value.as_deref().unwrap_or_default(), unit.unwrap_or_default())
 }
 
 /// Results a power of ten from all others of the parameter at the place, or in a unit of another kind.
@@ -83,15 +79,9 @@ pub(crate) fn results(facility: &Facility, samples: &[Sample], problems: &Proble
     for ((at, parameter), all) in &series {
         let place = name_of(facility, PlaceId(*at));
         for (index, (sample, si, unit)) in all.iter().enumerate() {
-            let others = || {
-                all.iter()
-                    .enumerate()
-                    .filter(move |(other, _)| *other != index)
-            };
+            let others = || all.iter().enumerate().filter(move |(other, _)| *other != index);
             let dimension = unit.map(|unit| unit.dimension);
-            let alike = others()
-                .filter(|(_, (_, _, unit))| unit.map(|unit| unit.dimension) == dimension)
-                .count();
+            let alike = others().filter(|(_, (_, _, unit))| unit.map(|unit| unit.dimension) == dimension).count();
             if all.len() > OTHERS && alike == 0 {
                 let usual = others().next().map(|(_, (other, ..))| shown(other));
                 tell(
@@ -110,8 +100,7 @@ pub(crate) fn results(facility: &Facility, samples: &[Sample], problems: &Proble
             }
             let known = others()
                 .filter(|(_, (other, _, unit))| {
-                    unit.map(|unit| unit.dimension) == dimension
-                        && other.qualifier != Qualifier::Below
+                    unit.map(|unit| unit.dimension) == dimension && other.qualifier != Qualifier::Below
                 })
                 .map(|(_, (_, si, _))| *si);
             let (mut low, mut high) = (f64::INFINITY, 0.0_f64);
@@ -120,8 +109,7 @@ pub(crate) fn results(facility: &Facility, samples: &[Sample], problems: &Proble
                 high = high.max(si);
             }
             let is_far_over = *si > RESULT_TIMES * high && high > 0.0;
-            let is_far_under =
-                *si < low / RESULT_TIMES && low.is_finite() && sample.qualifier != Qualifier::Below;
+            let is_far_under = *si < low / RESULT_TIMES && low.is_finite() && sample.qualifier != Qualifier::Below;
             if is_far_over || is_far_under {
                 let word = if is_far_over { "larger" } else { "smaller" };
                 tell(
@@ -154,9 +142,7 @@ pub(crate) fn levels(facility: &Facility, levels: &[Level], problems: &Problems)
         let beside = series.get(&(*at, 1 - *kind)).map_or(&[][..], Vec::as_slice);
         let bank = bank_m(facility, PlaceId(*at));
         for (index, level) in all.iter().enumerate() {
-            let same = beside
-                .iter()
-                .find(|other| other.day == level.day && other.time == level.time);
+            let same = beside.iter().find(|other| other.day == level.day && other.time == level.time);
             match (same, bank) {
                 (Some(other), Some(bank)) => {
                     if *kind == 0 {
@@ -223,13 +209,8 @@ fn tell_spike(facility: &Facility, all: &[&Level], index: usize, problems: &Prob
     let value = |at: Option<usize>| at.and_then(|at| all.get(at)).map(|level| level.value_si);
     let Some(level) = all.get(index) else { return };
     let gap = |other: Option<f64>| other.map(|other| level.value_si - other);
-    let leaves = match (
-        gap(value(index.checked_sub(1))),
-        gap(value(index.checked_add(1))),
-    ) {
-        (Some(a), Some(b)) => {
-            a.abs().min(b.abs()) > allowed && a.is_sign_positive() == b.is_sign_positive()
-        }
+    let leaves = match (gap(value(index.checked_sub(1))), gap(value(index.checked_add(1)))) {
+        (Some(a), Some(b)) => a.abs().min(b.abs()) > allowed && a.is_sign_positive() == b.is_sign_positive(),
         (Some(a), None) | (None, Some(a)) => a.abs() > allowed,
         (None, None) => false,
     };
@@ -266,12 +247,8 @@ fn most_beside(rates: &[f64], index: usize) -> Option<f64> {
 pub(crate) fn meters(facility: &Facility, spans: &[MeterSpan], problems: &Problems) {
     for (index, meter) in facility.meters.iter().enumerate() {
         let of_it: Vec<&MeterSpan> = spans.iter().filter(|span| span.meter == index).collect();
-        let days =
-            |span: &MeterSpan| ((span.to - span.from).num_minutes() as f64 / 1440.0).max(1.0);
-        let rates: Vec<f64> = of_it
-            .iter()
-            .map(|span| span.volume_m3 / days(span))
-            .collect();
+        let days = |span: &MeterSpan| ((span.to - span.from).num_minutes() as f64 / 1440.0).max(1.0);
+        let rates: Vec<f64> = of_it.iter().map(|span| span.volume_m3 / days(span)).collect();
         let given = match facility.get(meter.from).map(|site| &site.kind) {
             Some(PlaceKind::Supply(supply)) => supply
                 .gives_at_most
@@ -282,38 +259,20 @@ pub(crate) fn meters(facility: &Facility, spans: &[MeterSpan], problems: &Proble
         };
         for (at, (span, rate)) in of_it.iter().zip(&rates).enumerate() {
             let counted = || {
-                let from = span
-                    .before
-                    .as_ref()
-                    .map_or_else(String::new, |_| format!(" from {}", span.from.date()));
-                format!(
-                    "{} counted {} {}{from} to {}",
-                    meter.name,
-                    span.counts,
-                    span.unit,
-                    span.to.date()
-                )
+                let from = span.before.as_ref().map_or_else(String::new, |_| format!(" from {}", span.from.date()));
+                format!("{} counted {} {}{from} to {}", meter.name, span.counts, span.unit, span.to.date())
             };
             if given.is_some_and(|most| *rate > most * 1.1) {
                 tell(
                     &span.after,
-                    format!(
-                        "{}: more than {} can give",
-                        counted(),
-                        name_of(facility, meter.from)
-                    ),
+                    format!("{}: more than {} can give", counted(), name_of(facility, meter.from)),
                     LOOK,
                     problems,
                 );
-            } else if most_beside(&rates, at)
-                .is_some_and(|most| most > 0.0 && *rate > COUNT_TIMES * most)
-            {
+            } else if most_beside(&rates, at).is_some_and(|most| most > 0.0 && *rate > COUNT_TIMES * most) {
                 tell(
                     &span.after,
-                    format!(
-                        "{}: more than {COUNT_TIMES} times as much a day as ever else",
-                        counted()
-                    ),
+                    format!("{}: more than {COUNT_TIMES} times as much a day as ever else", counted()),
                     LOOK,
                     problems,
                 );
@@ -323,31 +282,19 @@ pub(crate) fn meters(facility: &Facility, spans: &[MeterSpan], problems: &Proble
 }
 
 /// Washes or changes far more often than ever else, but for those told already.
-pub(crate) fn washes(
-    facility: &Facility,
-    counts: &[WashCount],
-    told: &[Place],
-    problems: &Problems,
-) {
+pub(crate) fn washes(facility: &Facility, counts: &[WashCount], told: &[Place], problems: &Problems) {
     let mut series: BTreeMap<(usize, bool), Vec<&WashCount>> = BTreeMap::new();
     for count in counts {
-        series
-            .entry((count.filter.0, count.changes))
-            .or_default()
-            .push(count);
+        series.entry((count.filter.0, count.changes)).or_default().push(count);
     }
     for ((filter, changes), all) in series {
         let word = if changes { "changes" } else { "washes" };
-        let rates: Vec<f64> = all
-            .iter()
-            .map(|count| f64::from(count.count) / f64::from(count.days.max(1)))
-            .collect();
+        let rates: Vec<f64> = all.iter().map(|count| f64::from(count.count) / f64::from(count.days.max(1))).collect();
         for (at, (count, rate)) in all.iter().zip(&rates).enumerate() {
             if told.contains(&count.source.place) {
                 continue;
             }
-            if most_beside(&rates, at).is_some_and(|most| most > 0.0 && *rate > COUNT_TIMES * most)
-            {
+            if most_beside(&rates, at).is_some_and(|most| most > 0.0 && *rate > COUNT_TIMES * most) {
                 tell(
                     &count.source,
                     format!(

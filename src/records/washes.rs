@@ -27,11 +27,7 @@ pub(crate) fn counts(
         if let (What::Reading, Subject::Meter(meter)) = (entry.what, entry.subject)
             && let Some(meter) = facility.meters.get(meter)
         {
-            earlier
-                .readings
-                .entry(meter.from.0)
-                .or_default()
-                .push(entry);
+            earlier.readings.entry(meter.from.0).or_default().push(entry);
         }
         let Subject::Place(place) = entry.subject else {
             continue;
@@ -40,11 +36,7 @@ pub(crate) fn counts(
             continue;
         }
         let covered = days_of(facility, place, entry, &earlier, repairs);
-        earlier
-            .counts
-            .entry((place, entry.what))
-            .or_default()
-            .push(entry);
+        earlier.counts.entry((place, entry.what)).or_default().push(entry);
         let minutes = minutes.remove(&(place, entry.at)).map(|(value, _)| value);
         let Some(count) = count_of(entry, problems) else {
             continue;
@@ -76,11 +68,8 @@ pub(crate) fn counts(
     }
     for (_, entry) in minutes.into_values() {
         problems.add(
-            Problem::error(
-                &entry.place(),
-                "wash minutes without a count of washes at the same date and time",
-            )
-            .hint("write the number of washes in a row of its own: washes"),
+            Problem::error(&entry.place(), "wash minutes without a count of washes at the same date and time")
+                .hint("write the number of washes in a row of its own: washes"),
         );
     }
     counts
@@ -90,10 +79,7 @@ type Minutes<'a> = BTreeMap<(usize, chrono::NaiveDateTime), (f64, &'a Entry)>;
 
 fn minutes<'a>(entries: &'a [Entry], problems: &Problems) -> Minutes<'a> {
     let mut all = BTreeMap::new();
-    for entry in entries
-        .iter()
-        .filter(|entry| entry.what == What::WashMinutes)
-    {
+    for entry in entries.iter().filter(|entry| entry.what == What::WashMinutes) {
         let Subject::Place(place) = entry.subject else {
             continue;
         };
@@ -112,16 +98,13 @@ fn minutes<'a>(entries: &'a [Entry], problems: &Problems) -> Minutes<'a> {
                     Some(factor) => {
                         all.insert((place, entry.at), (value.to_f64() * factor, entry));
                     }
-                    None => problems.add(
-                        Problem::error(&entry.place(), "wash minutes are told in min, s or h")
-                            .hint("write min"),
-                    ),
+                    None => problems
+                        .add(Problem::error(&entry.place(), "wash minutes are told in min, s or h").hint("write min")),
                 }
             }
             Cell::Blank | Cell::Missing(_) => {}
             _ => problems.add(
-                Problem::error(&entry.place(), "wash minutes are a number, not below zero")
-                    .hint("write it like 8"),
+                Problem::error(&entry.place(), "wash minutes are a number, not below zero").hint("write it like 8"),
             ),
         }
     }
@@ -130,32 +113,22 @@ fn minutes<'a>(entries: &'a [Entry], problems: &Problems) -> Minutes<'a> {
 
 fn count_of(entry: &Entry, problems: &Problems) -> Option<u32> {
     match &entry.cell {
-        Cell::Number { value, .. } => {
-            match value.as_whole().and_then(|whole| u32::try_from(whole).ok()) {
-                Some(count) => Some(count),
-                None => {
-                    problems.add(
-                        Problem::error(
-                            &entry.place(),
-                            format!("`{value}` is not a count: washes and changes are whole"),
-                        )
+        Cell::Number { value, .. } => match value.as_whole().and_then(|whole| u32::try_from(whole).ok()) {
+            Some(count) => Some(count),
+            None => {
+                problems.add(
+                    Problem::error(&entry.place(), format!("`{value}` is not a count: washes and changes are whole"))
                         .hint("write a whole number, 0 if there was none"),
-                    );
-                    None
-                }
+                );
+                None
             }
-        }
-        Cell::Word(word) if matches!(word.as_str(), "off" | "none" | "nil" | "no" | "zero") => {
-            Some(0)
-        }
+        },
+        Cell::Word(word) if matches!(word.as_str(), "off" | "none" | "nil" | "no" | "zero") => Some(0),
         Cell::Word(word) if word == "yes" && entry.what == What::Changed => Some(1),
         _ => {
             problems.add(
-                Problem::error(
-                    &entry.place(),
-                    format!("`{}` is not a count", entry.row.value.text.trim()),
-                )
-                .hint("write a whole number, 0 if there was none"),
+                Problem::error(&entry.place(), format!("`{}` is not a count", entry.row.value.text.trim()))
+                    .hint("write a whole number, 0 if there was none"),
             );
             None
         }
@@ -183,11 +156,7 @@ fn days_of<'a>(
     let starts = facility.day_starts;
     let latest = |entries: Option<&Vec<&'a Entry>>| {
         let entries = entries?;
-        entries
-            .iter()
-            .rev()
-            .find(|other| other.closes_at(starts) < entry.at)
-            .copied()
+        entries.iter().rev().find(|other| other.closes_at(starts) < entry.at).copied()
     };
     let count = latest(earlier.counts.get(&(place, entry.what)));
     let reading = latest(earlier.readings.get(&place));

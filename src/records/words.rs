@@ -50,11 +50,7 @@ impl What {
 
     /// The meaning of a word; case and spaces around it do not count.
     pub fn named(text: &str) -> Option<Self> {
-        let wanted = text
-            .split_whitespace()
-            .collect::<Vec<_>>()
-            .join(" ")
-            .to_lowercase();
+        let wanted = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
         Self::WORDS
             .into_iter()
             .find(|(word, _)| *word == wanted || word.replace('-', " ") == wanted)
@@ -63,23 +59,12 @@ impl What {
 
     /// Its word.
     pub fn words(self) -> &'static str {
-        Self::WORDS
-            .into_iter()
-            .find(|(_, what)| *what == self)
-            .map_or("", |(word, _)| word)
+        Self::WORDS.into_iter().find(|(_, what)| *what == self).map_or("", |(word, _)| word)
     }
 
     /// Whether it is something done and not something measured.
     pub fn is_act(self) -> bool {
-        matches!(
-            self,
-            Self::Call
-                | Self::Letter
-                | Self::ReportSent
-                | Self::CleanOut
-                | Self::Calibration
-                | Self::Hauled
-        )
+        matches!(self, Self::Call | Self::Letter | Self::ReportSent | Self::CleanOut | Self::Calibration | Self::Hauled)
     }
 }
 

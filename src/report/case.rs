@@ -109,9 +109,7 @@ pub fn months(from: NaiveDate, to: NaiveDate) -> Vec<(NaiveDate, NaiveDate)> {
     let mut months = Vec::new();
     let mut start = from;
     while start <= to {
-        let next = start
-            .with_day(1)
-            .and_then(|first| first.checked_add_months(Months::new(1)));
+        let next = start.with_day(1).and_then(|first| first.checked_add_months(Months::new(1)));
         let Some(next) = next else { break };
         let end = next.pred_opt().unwrap_or(to).min(to);
         months.push((start, end));
@@ -133,23 +131,13 @@ pub fn month(date: NaiveDate) -> String {
 /// A place in a file as the folio column prints it: `meters.csv 412`.
 pub fn trace(place: &Place) -> String {
     let name = place.file.rsplit('/').next().unwrap_or(&place.file);
-    if place.line == 0 {
-        name.to_owned()
-    } else {
-        format!("{name} {}", place.line)
-    }
+    if place.line == 0 { name.to_owned() } else { format!("{name} {}", place.line) }
 }
 
 /// How a measured figure is known, by its unit: volumes, flows and levels are read off, everything else is sampled.
 pub fn measured(unit: &str) -> Basis {
-    let concentration = ["/L", "/l", "mL", "NTU", "mS", "uS", "/100"]
-        .iter()
-        .any(|mark| unit.contains(mark));
-    if concentration || unit.trim().is_empty() {
-        Basis::Sampled
-    } else {
-        Basis::Metered
-    }
+    let concentration = ["/L", "/l", "mL", "NTU", "mS", "uS", "/100"].iter().any(|mark| unit.contains(mark));
+    if concentration || unit.trim().is_empty() { Basis::Sampled } else { Basis::Metered }
 }
 
 /// The word a report prints for the basis of a ledger figure; none where nothing fed it or it is unknown.
@@ -179,10 +167,7 @@ mod tests {
         assert_eq!(months(date(2024, 11, 1), date(2025, 10, 31)).len(), 12);
         assert_eq!(
             months(date(2024, 2, 10), date(2024, 3, 5)),
-            vec![
-                (date(2024, 2, 10), date(2024, 2, 29)),
-                (date(2024, 3, 1), date(2024, 3, 5))
-            ]
+            vec![(date(2024, 2, 10), date(2024, 2, 29)), (date(2024, 3, 1), date(2024, 3, 5))]
         );
     }
 }

@@ -110,9 +110,7 @@ mod tests {
             .collect::<Vec<_>>()
             .join(" ")
             .to_lowercase();
-        for word in [
-            "drown", "sludge", "confined", "pressure", "electric", "moving", "chemical", "bank",
-        ] {
+        for word in ["drown", "sludge", "confined", "pressure", "electric", "moving", "chemical", "bank"] {
             assert!(all.contains(word), "{word} is not named");
         }
         let standing = STANDING.text.join(" ");

@@ -206,11 +206,7 @@ fn least(values: &[f64]) -> Option<f64> {
 
 /// A finite number, or null: infinity (something is missing) has no number.
 fn finite(value: f64) -> Value {
-    if value.is_finite() {
-        json!(value)
-    } else {
-        Value::Null
-    }
+    if value.is_finite() { json!(value) } else { Value::Null }
 }
 
 fn figure(of: &Figure) -> Value {

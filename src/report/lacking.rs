@@ -27,8 +27,7 @@ pub(crate) fn told_once(missing: &[Missing]) -> Vec<Missing> {
         let alike = groups.iter_mut().find(|(windows, first)| {
             !windows.is_empty()
                 && first.would_show == one.would_show
-                && parts(&first.sentence)
-                    .is_some_and(|(_, how, what)| (how, what) == (between, said))
+                && parts(&first.sentence).is_some_and(|(_, how, what)| (how, what) == (between, said))
         });
         match alike {
             Some((windows, _)) => windows.push(window),
@@ -37,15 +36,12 @@ pub(crate) fn told_once(missing: &[Missing]) -> Vec<Missing> {
     }
     groups
         .into_iter()
-        .map(
-            |(windows, first)| match (parts(&first.sentence), windows.len()) {
-                (Some((_, between, said)), 2..) => Missing {
-                    sentence: together(&windows, between, said),
-                    would_show: first.would_show.clone(),
-                },
-                _ => first.clone(),
-            },
-        )
+        .map(|(windows, first)| match (parts(&first.sentence), windows.len()) {
+            (Some((_, between, said)), 2..) => {
+                Missing { sentence: together(&windows, between, said), would_show: first.would_show.clone() }
+            }
+            _ => first.clone(),
+        })
         .collect()
 }
 
@@ -56,11 +52,7 @@ fn together(windows: &[&str], between: &str, said: &str) -> String {
         ([most @ .., last], 0) => format!("{} and {last}", most.join(", ")),
         (named, more) => format!("{} and {more} more", named.join(", ")),
     };
-    let between = if between == " has " {
-        " have "
-    } else {
-        between
-    };
+    let between = if between == " has " { " have " } else { between };
     format!("{names}{between}{said}")
 }
 
@@ -69,20 +61,11 @@ mod tests {
     use super::*;
 
     fn missing(sentences: &[&str]) -> Vec<Missing> {
-        sentences
-            .iter()
-            .map(|sentence| Missing {
-                sentence: (*sentence).to_owned(),
-                would_show: None,
-            })
-            .collect()
+        sentences.iter().map(|sentence| Missing { sentence: (*sentence).to_owned(), would_show: None }).collect()
     }
 
     fn told(sentences: &[&str]) -> Vec<String> {
-        told_once(&missing(sentences))
-            .into_iter()
-            .map(|missing| missing.sentence)
-            .collect()
+        told_once(&missing(sentences)).into_iter().map(|missing| missing.sentence).collect()
     }
 
     #[test]
@@ -101,9 +84,6 @@ mod tests {
                 "Feb 2025: 1 of 2 results on file.",
             ]
         );
-        assert_eq!(
-            told(&["A: x.", "B: x.", "C: x.", "D: x.", "E: x.", "F: x."]),
-            ["A, B, C, D and 2 more: x."]
-        );
+        assert_eq!(told(&["A: x.", "B: x.", "C: x.", "D: x.", "E: x.", "F: x."]), ["A, B, C, D and 2 more: x."]);
     }
 }

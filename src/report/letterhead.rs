@@ -40,9 +40,7 @@ pub fn read(sources: &mut Sources, problems: &Problems) -> Letterhead {
     if !sources.exists(LETTERHEAD_FILE) {
         return Letterhead::default();
     }
-    let Some(tree) = sources
-        .text(LETTERHEAD_FILE, None, problems)
-        .and_then(|source| yaml::tree(&source, problems))
+    let Some(tree) = sources.text(LETTERHEAD_FILE, None, problems).and_then(|source| yaml::tree(&source, problems))
     else {
         return Letterhead::default();
     };
@@ -50,11 +48,7 @@ pub fn read(sources: &mut Sources, problems: &Problems) -> Letterhead {
         return Letterhead::default();
     };
     let field = file.may("letterhead");
-    let lines: Vec<String> = field
-        .list()
-        .iter()
-        .filter_map(|line| line.text().map(|said| said.value))
-        .collect();
+    let lines: Vec<String> = field.list().iter().filter_map(|line| line.text().map(|said| said.value)).collect();
     if lines.len() > 5 {
         field.refuse("a letterhead has up to five lines", "shorten it");
     }
@@ -64,20 +58,13 @@ pub fn read(sources: &mut Sources, problems: &Problems) -> Letterhead {
             continue;
         };
         let heading = fields.must("heading", "About this site").text();
-        let stands = fields.must("stands", "after the first page").one_of(&[
-            ("after the first page", Stands::AfterTheFirstPage),
-            ("at the end", Stands::AtTheEnd),
-        ]);
-        let text = fields
-            .must("text", "\"We recycle the water of our floors.\"")
-            .text();
+        let stands = fields
+            .must("stands", "after the first page")
+            .one_of(&[("after the first page", Stands::AfterTheFirstPage), ("at the end", Stands::AtTheEnd)]);
+        let text = fields.must("text", "\"We recycle the water of our floors.\"").text();
         fields.finish();
         if let (Some(heading), Some(stands), Some(text)) = (heading, stands, text) {
-            paragraphs.push(Paragraph {
-                heading: heading.value,
-                stands: stands.value,
-                text: text.value,
-            });
+            paragraphs.push(Paragraph { heading: heading.value, stands: stands.value, text: text.value });
         }
     }
     file.finish();

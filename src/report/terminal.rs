@@ -1,8 +1,7 @@
 //! Plain text for a terminal of 80 columns: the summary, without colour.
 
 use super::document::{
-    Basis, Block, Definition, Document, Drawing, OutcomeForm, OutcomeTable, RowKind, Table, Text,
-    WaterAccount, figures,
+    Basis, Block, Definition, Document, Drawing, OutcomeForm, OutcomeTable, RowKind, Table, Text, WaterAccount, figures,
 };
 
 /// Columns of the terminal that everything fits.
@@ -30,11 +29,7 @@ pub fn render_blocks(doc: &Document, blocks: &[Block]) -> String {
         out.block(block);
     }
     out.rule('-');
-    out.wrapped(
-        "The holder's own figures. The permitting authority decides.",
-        0,
-        0,
-    );
+    out.wrapped("The holder's own figures. The permitting authority decides.", 0, 0);
     out.text
 }
 
@@ -62,13 +57,7 @@ fn width(text: &str) -> usize {
 /// Words without controls or direction marks: a terminal must not be steered by what a user's file says.
 fn safe(text: &str) -> String {
     text.chars()
-        .map(|c| {
-            if matches!(c, '\n' | '\r' | '\t') {
-                ' '
-            } else {
-                c
-            }
-        })
+        .map(|c| if matches!(c, '\n' | '\r' | '\t') { ' ' } else { c })
         .filter(|c| !c.is_control() && (columns_of(*c) > 0 || matches!(*c as u32, 0x300..=0x36F)))
         .collect()
 }
@@ -121,11 +110,7 @@ fn wrap(text: &str, room: usize) -> Vec<String> {
 
 fn padded(text: &str, room: usize, right: bool) -> String {
     let space = " ".repeat(room.saturating_sub(width(text)));
-    if right {
-        format!("{space}{text}")
-    } else {
-        format!("{text}{space}")
-    }
+    if right { format!("{space}{text}") } else { format!("{text}{space}") }
 }
 
 /// Words with brackets where type alone would tell on paper.
@@ -163,18 +148,12 @@ impl Lines {
     }
 
     fn pair(&mut self, label: &str, text: &str, room: usize) {
-        self.row(
-            &[(label, room, false), (text, COLUMNS - room - 2, false)],
-            0,
-        );
+        self.row(&[(label, room, false), (text, COLUMNS - room - 2, false)], 0);
     }
 
     /// Cells side by side, each wrapped to its room.
     fn row(&mut self, cells: &[(&str, usize, bool)], indent: usize) {
-        let wrapped: Vec<Vec<String>> = cells
-            .iter()
-            .map(|(text, room, _)| wrap(text, *room))
-            .collect();
+        let wrapped: Vec<Vec<String>> = cells.iter().map(|(text, room, _)| wrap(text, *room)).collect();
         let tall = wrapped.iter().map(Vec::len).max().unwrap_or(0);
         for i in 0..tall {
             let mut line = " ".repeat(indent);
@@ -204,17 +183,10 @@ impl Lines {
             }
             Block::List(list) => {
                 for (i, item) in list.items.iter().enumerate() {
-                    let label = if list.numbered {
-                        format!("{}.", i + 1)
-                    } else {
-                        "-".to_owned()
-                    };
+                    let label = if list.numbered { format!("{}.", i + 1) } else { "-".to_owned() };
                     let room = if list.numbered { 4 } else { 1 };
                     let text = words(item);
-                    self.row(
-                        &[(&label, room, false), (&text, COLUMNS - room - 4, false)],
-                        2,
-                    );
+                    self.row(&[(&label, room, false), (&text, COLUMNS - room - 4, false)], 2);
                 }
             }
             Block::Definitions(rows) => self.definitions(rows),
@@ -244,10 +216,7 @@ impl Lines {
         let room = widest.clamp(6, 18);
         for row in rows {
             let text = words(&row.text);
-            self.row(
-                &[(&row.term, room, false), (&text, COLUMNS - room - 4, false)],
-                2,
-            );
+            self.row(&[(&row.term, room, false), (&text, COLUMNS - room - 4, false)], 2);
         }
     }
 
@@ -259,11 +228,8 @@ impl Lines {
         self.rule('-');
         let rooms = [19, 19, 13, 10, 11];
         let heads = ["Limit", "Outcome", "Worst we have", "Permit says", "When"];
-        let cells: Vec<(&str, usize, bool)> = heads
-            .iter()
-            .zip(rooms)
-            .map(|(head, room)| (*head, room, false))
-            .collect();
+        let cells: Vec<(&str, usize, bool)> =
+            heads.iter().zip(rooms).map(|(head, room)| (*head, room, false)).collect();
         self.row(&cells, 0);
         self.rule('-');
         for row in &table.rows {
@@ -271,21 +237,10 @@ impl Lines {
             if let Some(mark) = &row.mark {
                 outcome = format!("{outcome} ({mark})");
             }
-            let worst = row
-                .basis
-                .map_or_else(|| row.worst.clone(), |b| b.dress(&row.worst));
-            let cells = [
-                row.limit.as_str(),
-                &outcome,
-                or_dash(&worst),
-                &row.permit_says,
-                or_dash(&row.when),
-            ];
-            let cells: Vec<(&str, usize, bool)> = cells
-                .iter()
-                .zip(rooms)
-                .map(|(text, room)| (*text, room, false))
-                .collect();
+            let worst = row.basis.map_or_else(|| row.worst.clone(), |b| b.dress(&row.worst));
+            let cells = [row.limit.as_str(), &outcome, or_dash(&worst), &row.permit_says, or_dash(&row.when)];
+            let cells: Vec<(&str, usize, bool)> =
+                cells.iter().zip(rooms).map(|(text, room)| (*text, room, false)).collect();
             self.row(&cells, 0);
             let basis = row.basis.map(Basis::word).unwrap_or_default();
             let more: Vec<&str> = [row.margin.as_str(), basis, row.how_many.as_str()]
@@ -309,26 +264,16 @@ impl Lines {
             None => account.unit.clone(),
         };
         self.wrapped(&caption, 0, 0);
-        for (head, lines, total) in [
-            ("Came in", &account.came_in, account.total_in),
-            ("Went out", &account.went_out, account.total_out),
-        ] {
+        for (head, lines, total) in
+            [("Came in", &account.came_in, account.total_in), ("Went out", &account.went_out, account.total_out)]
+        {
             self.wrapped(head, 2, 2);
             for line in lines {
                 let figure = line.figure(account.digits);
-                let figure = line
-                    .basis
-                    .map_or_else(|| figure.clone(), |b| b.dress(&figure));
-                let name = if line.unaccounted {
-                    line.name.to_uppercase()
-                } else {
-                    line.name.clone()
-                };
+                let figure = line.basis.map_or_else(|| figure.clone(), |b| b.dress(&figure));
+                let name = if line.unaccounted { line.name.to_uppercase() } else { line.name.clone() };
                 let basis = line.basis.map(Basis::word).unwrap_or_default();
-                self.row(
-                    &[(&name, 46, false), (&figure, 14, true), (basis, 8, false)],
-                    4,
-                );
+                self.row(&[(&name, 46, false), (&figure, 14, true), (basis, 8, false)], 4);
             }
             let figure = figures::number(total, account.digits);
             self.row(&[("Total", 46, false), (&figure, 14, true)], 4);
@@ -347,11 +292,8 @@ impl Lines {
             self.wrapped(caption, 0, 0);
         }
         let count = table.columns.len();
-        let mut rooms: Vec<usize> = table
-            .columns
-            .iter()
-            .map(|column| width(&safe(&column.head_with_unit())).min(16))
-            .collect();
+        let mut rooms: Vec<usize> =
+            table.columns.iter().map(|column| width(&safe(&column.head_with_unit())).min(16)).collect();
         for row in table.rows.iter().filter(|row| row.kind != RowKind::Group) {
             for (room, cell) in rooms.iter_mut().zip(&row.cells) {
                 *room = (*room).max(width(&safe(&cell.text())));
@@ -368,12 +310,7 @@ impl Lines {
             }
         }
         while rooms.iter().sum::<usize>() > spare {
-            match rooms
-                .iter_mut()
-                .zip(&least)
-                .filter(|(room, least)| **room > **least)
-                .max_by_key(|(room, _)| **room)
-            {
+            match rooms.iter_mut().zip(&least).filter(|(room, least)| **room > **least).max_by_key(|(room, _)| **room) {
                 Some((widest, _)) => *widest -= 1,
                 None => break,
             }
@@ -382,17 +319,9 @@ impl Lines {
             self.stacked(table);
         } else {
             self.rule('-');
-            let heads: Vec<String> = table
-                .columns
-                .iter()
-                .map(super::document::Column::head_with_unit)
-                .collect();
-            let right = |i: usize| {
-                table
-                    .columns
-                    .get(i)
-                    .is_some_and(|column| column.align != super::document::Align::Left)
-            };
+            let heads: Vec<String> = table.columns.iter().map(super::document::Column::head_with_unit).collect();
+            let right =
+                |i: usize| table.columns.get(i).is_some_and(|column| column.align != super::document::Align::Left);
             let cells: Vec<(&str, usize, bool)> = heads
                 .iter()
                 .zip(&rooms)
@@ -402,8 +331,7 @@ impl Lines {
             self.row(&cells, 0);
             self.rule('-');
             for row in &table.rows {
-                let texts: Vec<String> =
-                    row.cells.iter().map(super::document::Cell::text).collect();
+                let texts: Vec<String> = row.cells.iter().map(super::document::Cell::text).collect();
                 if row.kind == RowKind::Group {
                     self.wrapped(texts.first().map_or("", String::as_str), 0, 0);
                     continue;
@@ -445,17 +373,15 @@ impl Lines {
 
 fn outcome_words(form: OutcomeForm) -> String {
     match form {
-        OutcomeForm::Exceeded
-        | OutcomeForm::BelowMinimum
-        | OutcomeForm::OutsideRange
-        | OutcomeForm::NotShown => form.words().to_uppercase(),
+        OutcomeForm::Exceeded | OutcomeForm::BelowMinimum | OutcomeForm::OutsideRange | OutcomeForm::NotShown => {
+            form.words().to_uppercase()
+        }
         OutcomeForm::PredictedWithin | OutcomeForm::PredictedOutside | OutcomeForm::Undecided => {
             format!("[{}]", form.words())
         }
-        OutcomeForm::Met
-        | OutcomeForm::NoDischarge
-        | OutcomeForm::NotInForce
-        | OutcomeForm::NotEvaluable => form.words().to_owned(),
+        OutcomeForm::Met | OutcomeForm::NoDischarge | OutcomeForm::NotInForce | OutcomeForm::NotEvaluable => {
+            form.words().to_owned()
+        }
     }
 }
 

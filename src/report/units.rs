@@ -28,111 +28,55 @@ const POUND_KG: f64 = 0.453_592_37;
 /// Volume of a day or an event, from m³.
 pub fn volume(system: UnitSystem) -> Unit {
     match system {
-        UnitSystem::Us => Unit {
-            name: "gal",
-            per_si: 1.0 / GALLON_M3,
-            digits: 0,
-        },
-        UnitSystem::Metric => Unit {
-            name: "m³",
-            per_si: 1.0,
-            digits: 1,
-        },
+        UnitSystem::Us => Unit { name: "gal", per_si: 1.0 / GALLON_M3, digits: 0 },
+        UnitSystem::Metric => Unit { name: "m³", per_si: 1.0, digits: 1 },
     }
 }
 
 /// Volume of a season or a year, from m³.
 pub fn large_volume(system: UnitSystem) -> Unit {
     match system {
-        UnitSystem::Us => Unit {
-            name: "million gal",
-            per_si: 1e-6 / GALLON_M3,
-            digits: 3,
-        },
-        UnitSystem::Metric => Unit {
-            name: "m³",
-            per_si: 1.0,
-            digits: 0,
-        },
+        UnitSystem::Us => Unit { name: "million gal", per_si: 1e-6 / GALLON_M3, digits: 3 },
+        UnitSystem::Metric => Unit { name: "m³", per_si: 1.0, digits: 0 },
     }
 }
 
 /// Flow, from m³/s.
 pub fn flow(system: UnitSystem) -> Unit {
     match system {
-        UnitSystem::Us => Unit {
-            name: "gpm",
-            per_si: 60.0 / GALLON_M3,
-            digits: 0,
-        },
-        UnitSystem::Metric => Unit {
-            name: "m³/h",
-            per_si: 3600.0,
-            digits: 1,
-        },
+        UnitSystem::Us => Unit { name: "gpm", per_si: 60.0 / GALLON_M3, digits: 0 },
+        UnitSystem::Metric => Unit { name: "m³/h", per_si: 3600.0, digits: 1 },
     }
 }
 
 /// Mass of solids, from kg.
 pub fn mass(system: UnitSystem) -> Unit {
     match system {
-        UnitSystem::Us => Unit {
-            name: "lb",
-            per_si: 1.0 / POUND_KG,
-            digits: 0,
-        },
-        UnitSystem::Metric => Unit {
-            name: "kg",
-            per_si: 1.0,
-            digits: 0,
-        },
+        UnitSystem::Us => Unit { name: "lb", per_si: 1.0 / POUND_KG, digits: 0 },
+        UnitSystem::Metric => Unit { name: "kg", per_si: 1.0, digits: 0 },
     }
 }
 
 /// Level of a pond, from m.
 pub fn level(system: UnitSystem) -> Unit {
     match system {
-        UnitSystem::Us => Unit {
-            name: "ft",
-            per_si: 1.0 / FOOT_M,
-            digits: 1,
-        },
-        UnitSystem::Metric => Unit {
-            name: "m",
-            per_si: 1.0,
-            digits: 2,
-        },
+        UnitSystem::Us => Unit { name: "ft", per_si: 1.0 / FOOT_M, digits: 1 },
+        UnitSystem::Metric => Unit { name: "m", per_si: 1.0, digits: 2 },
     }
 }
 
 /// Depth of rain, from mm.
 pub fn rain(system: UnitSystem) -> Unit {
     match system {
-        UnitSystem::Us => Unit {
-            name: "in",
-            per_si: 1.0 / 25.4,
-            digits: 2,
-        },
-        UnitSystem::Metric => Unit {
-            name: "mm",
-            per_si: 1.0,
-            digits: 1,
-        },
+        UnitSystem::Us => Unit { name: "in", per_si: 1.0 / 25.4, digits: 2 },
+        UnitSystem::Metric => Unit { name: "mm", per_si: 1.0, digits: 1 },
     }
 }
 
 /// Area, from m².
 pub fn area(system: UnitSystem) -> Unit {
     match system {
-        UnitSystem::Us => Unit {
-            name: "acre",
-            per_si: 1.0 / 4_046.856_422_4,
-            digits: 2,
-        },
-        UnitSystem::Metric => Unit {
-            name: "ha",
-            per_si: 1e-4,
-            digits: 2,
-        },
+        UnitSystem::Us => Unit { name: "acre", per_si: 1.0 / 4_046.856_422_4, digits: 2 },
+        UnitSystem::Metric => Unit { name: "ha", per_si: 1e-4, digits: 2 },
     }
 }

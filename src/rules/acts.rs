@@ -44,16 +44,10 @@ fn whens(text: &str) -> Vec<When> {
     for (at, word) in words.iter().enumerate() {
         let parts: Vec<&str> = word.split('-').collect();
         if let [year, month, rest @ ..] = parts.as_slice()
-            && let (Some(year), Some(month)) = (
-                year_of(year),
-                month.parse().ok().filter(|month| (1..=12).contains(month)),
-            )
+            && let (Some(year), Some(month)) =
+                (year_of(year), month.parse().ok().filter(|month| (1..=12).contains(month)))
         {
-            out.push(When {
-                year: Some(year),
-                month,
-                day: rest.first().and_then(|day| day_of(day)),
-            });
+            out.push(When { year: Some(year), month, day: rest.first().and_then(|day| day_of(day)) });
             continue;
         }
         let Some(month) = crate::quantity::month_named(word) else {
@@ -61,14 +55,8 @@ fn whens(text: &str) -> Vec<When> {
         };
         let before = at.checked_sub(1).and_then(|before| words.get(before));
         let after = words.get(at + 1);
-        let year = [after, words.get(at + 2), before]
-            .into_iter()
-            .flatten()
-            .find_map(|word| year_of(word));
-        let day = [before, after]
-            .into_iter()
-            .flatten()
-            .find_map(|word| day_of(word));
+        let year = [after, words.get(at + 2), before].into_iter().flatten().find_map(|word| year_of(word));
+        let day = [before, after].into_iter().flatten().find_map(|word| day_of(word));
         // "May" is a month; "may" beside no day or year is not.
         if word == "may" && year.is_none() && day.is_none() && !text.contains("May") {
             continue;
@@ -80,9 +68,7 @@ fn whens(text: &str) -> Vec<When> {
 
 /// The month that a note names with its year: `monthly report for August 2025`, `Aug 2025`, `2025-08`.
 pub(crate) fn month_named(note: &str) -> Option<NaiveDate> {
-    whens(note)
-        .into_iter()
-        .find_map(|when| NaiveDate::from_ymd_opt(when.year?, when.month, 1))
+    whens(note).into_iter().find_map(|when| NaiveDate::from_ymd_opt(when.year?, when.month, 1))
 }
 
 /// Whether a text names a window by one of its days, by one of its months, or by the paper of a result in it.
@@ -112,9 +98,7 @@ pub(crate) fn names_what(text: &str, limit: &Limit) -> bool {
     };
     let other: &[&str] = match limit.subject {
         Subject::Discharge => &["discharge", "spill", "overflow", "flow", "flowing"],
-        Subject::ClockWindow | Subject::Hours | Subject::Water => {
-            &["water", "flow", "volume", "discharge"]
-        }
+        Subject::ClockWindow | Subject::Hours | Subject::Water => &["water", "flow", "volume", "discharge"],
         Subject::Rate => &["rate", "flow"],
         Subject::Events => &["washes", "changes"],
         _ => &[],
@@ -127,10 +111,8 @@ pub(crate) fn names_what(text: &str, limit: &Limit) -> bool {
     };
     const LONGEST: usize = 5;
     (0..told.len()).any(|from| {
-        (from + 1..=told.len().min(from + LONGEST)).any(|to| {
-            told.get(from..to)
-                .is_some_and(|some| parameter_name(&some.join(" ")) == parameter)
-        })
+        (from + 1..=told.len().min(from + LONGEST))
+            .any(|to| told.get(from..to).is_some_and(|some| parameter_name(&some.join(" ")) == parameter))
     })
 }
 
@@ -145,10 +127,7 @@ mod tests {
     #[test]
     fn a_note_names_the_month_that_a_report_is_for() {
         let first = |year, month| NaiveDate::from_ymd_opt(year, month, 1);
-        assert_eq!(
-            month_named("monthly report for August 2025"),
-            first(2025, 8)
-        );
+        assert_eq!(month_named("monthly report for August 2025"), first(2025, 8));
         assert_eq!(month_named("DMR Aug 2025, sent by post"), first(2025, 8));
         assert_eq!(month_named("report 2025-08"), first(2025, 8));
         assert_eq!(month_named("may be late"), None);

@@ -9,14 +9,8 @@ use crate::rules::{Bound, Counted, Divisor, Interval, Missing, Number, text};
 
 /// The unit of a sum over days: that of a day's amount without `a day`.
 fn sum_bound(bound: &Bound) -> Bound {
-    let unit = ["/day", "/d"]
-        .iter()
-        .find_map(|end| bound.unit_text.strip_suffix(end))
-        .unwrap_or(&bound.unit_text);
-    Bound {
-        unit_text: unit.to_owned(),
-        ..bound.clone()
-    }
+    let unit = ["/day", "/d"].iter().find_map(|end| bound.unit_text.strip_suffix(end)).unwrap_or(&bound.unit_text);
+    Bound { unit_text: unit.to_owned(), ..bound.clone() }
 }
 
 /// The mean, with what is missing for it.
@@ -32,15 +26,9 @@ pub(crate) fn average(
     let number = |day: &NaiveDate| day_number(*day);
     let (value, divisor) = match counted.divisor {
         Divisor::DaysSampled => {
-            let covered: Vec<NaiveDate> = days
-                .iter()
-                .copied()
-                .filter(|day| water.amounts.counted_on(day_number(*day)))
-                .collect();
-            (
-                water.over(&covered).value,
-                Interval::exactly(Number::count(covered.len())),
-            )
+            let covered: Vec<NaiveDate> =
+                days.iter().copied().filter(|day| water.amounts.counted_on(day_number(*day))).collect();
+            (water.over(&covered).value, Interval::exactly(Number::count(covered.len())))
         }
         Divisor::CalendarDays => (sum.value, Interval::exactly(Number::count(days.len()))),
         Divisor::DaysWithDischarge => {
@@ -50,10 +38,7 @@ pub(crate) fn average(
             let most = days.iter().map(number).filter(|day| !dry(*day)).count();
             // What was counted at all was counted on some day.
             let least = surely.len().max(usize::from(!sum.value.low.is_zero()));
-            (
-                sum.value,
-                Interval::between(Number::count(least), Number::count(most.max(least))),
-            )
+            (sum.value, Interval::between(Number::count(least), Number::count(most.max(least))))
         }
     };
     // Nothing in all of the window, not only on the days that were metered.
@@ -62,17 +47,10 @@ pub(crate) fn average(
         _ if nothing => Interval::exactly(Number::ZERO),
         Some(mean) => mean,
         // No day need have flowed, and then nothing did: the most is all of it on one day.
-        None => Interval {
-            low: value.low.over(divisor.high).unwrap_or(Number::ZERO),
-            high: value.high,
-            counted: None,
-        },
+        None => Interval { low: value.low.over(divisor.high).unwrap_or(Number::ZERO), high: value.high, counted: None },
     };
     if divisor.high.is_zero() && !nothing {
-        missing.push(Missing {
-            sentence: "No whole day was metered.".to_owned(),
-            would_show: None,
-        });
+        missing.push(Missing { sentence: "No whole day was metered.".to_owned(), would_show: None });
     }
     out.arithmetic.push(format!(
         "{} ÷ {} days = {}",

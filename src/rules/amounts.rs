@@ -8,9 +8,7 @@ use crate::rules::amount_means::average;
 use crate::rules::convert::amount_factor;
 use crate::rules::evaluate::{Figured, Held, Judged, Judgement, decided, runs, without_figure};
 use crate::rules::lacking::uncounted;
-use crate::rules::measure::{
-    Amounts, Flow, Stretch, Sum, day_number, day_of_number, days_touched, stretches_of,
-};
+use crate::rules::measure::{Amounts, Flow, Stretch, Sum, day_number, day_of_number, days_touched, stretches_of};
 use crate::rules::readings::area;
 use crate::rules::scene::Scene;
 use crate::rules::statistics::Fold;
@@ -32,38 +30,24 @@ impl<'a> Water<'a> {
         let events = scene.limit.subject == Subject::Events;
         Some(Self {
             scene,
-            amounts: if events {
-                scene.washes.clone()
-            } else {
-                scene.flows.water()
-            },
+            amounts: if events { scene.washes.clone() } else { scene.flows.water() },
             factor: if events {
                 Interval::exactly(Number::whole(1))
             } else {
-                amount_factor(
-                    &scene.limit.bound,
-                    area(&scene.limit.at, scene.case.facility),
-                )?
+                amount_factor(&scene.limit.bound, area(&scene.limit.at, scene.case.facility))?
             },
         })
     }
 
     /// The time of days: whole, or of the clock hours that the limit is for.
     fn time(&self, days: &[NaiveDate]) -> Vec<Stretch> {
-        stretches_of(
-            days.iter().copied(),
-            self.scene.limit.only_between,
-            self.scene.case.facility.day_starts,
-        )
+        stretches_of(days.iter().copied(), self.scene.limit.only_between, self.scene.case.facility.day_starts)
     }
 
     /// What days can have had, in the limit's unit.
     pub fn over(&self, days: &[NaiveDate]) -> Sum<'_> {
         let sum = self.amounts.over(&self.time(days));
-        Sum {
-            value: sum.value.times(self.factor),
-            ..sum
-        }
+        Sum { value: sum.value.times(self.factor), ..sum }
     }
 
     /// What is known of a day: of water by all that shows it, of a log by what it counts.
@@ -94,29 +78,15 @@ impl<'a> Water<'a> {
         runs(days)
             .into_iter()
             .filter_map(|(from, to)| {
-                let (mean, run) = self
-                    .amounts
-                    .largest_mean(day_number(from), day_number(to))?;
-                Some((
-                    self.in_unit(mean),
-                    (day_of_number(run.0), day_of_number(run.1)),
-                ))
+                let (mean, run) = self.amounts.largest_mean(day_number(from), day_number(to))?;
+                Some((self.in_unit(mean), (day_of_number(run.0), day_of_number(run.1))))
             })
-            .reduce(|a, b| {
-                if b.0.low.compare(a.0.low).is_gt() {
-                    b
-                } else {
-                    a
-                }
-            })
+            .reduce(|a, b| if b.0.low.compare(a.0.low).is_gt() { b } else { a })
     }
 }
 
 fn evidence_of(sum: &Sum<'_>) -> Vec<Evidence> {
-    sum.parts
-        .iter()
-        .flat_map(|(piece, _)| piece.evidence.clone())
-        .collect()
+    sum.parts.iter().flat_map(|(piece, _)| piece.evidence.clone()).collect()
 }
 
 /// Each day of the period on its own; days that only a span over several of them tells of are listed together.
@@ -129,21 +99,13 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
     let days = scene.days();
     let all = water.over(&days);
     out.readings = all.parts.len();
-    out.long = all
-        .parts
-        .iter()
-        .filter(|(piece, _)| piece.days().0 != piece.days().1)
-        .count();
+    out.long = all.parts.iter().filter(|(piece, _)| piece.days().0 != piece.days().1).count();
     let mut groups: Vec<Group> = Vec::new();
     let mut missing: BTreeMap<Vec<(String, bool)>, Vec<NaiveDate>> = BTreeMap::new();
     for day in &days {
         let sum = water.over(&[*day]);
         if sum.parts.is_empty() && !sum.missing.is_empty() {
-            let ways = sum
-                .missing
-                .iter()
-                .map(|(name, counted, _)| ((*name).to_owned(), *counted))
-                .collect();
+            let ways = sum.missing.iter().map(|(name, counted, _)| ((*name).to_owned(), *counted)).collect();
             missing.entry(ways).or_default().push(*day);
             continue;
         }
@@ -163,45 +125,29 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
             {
                 last.days.push(*day);
             }
-            _ => groups.push(Group {
-                days: vec![*day],
-                spans,
-                bare,
-                alike,
-            }),
+            _ => groups.push(Group { days: vec![*day], spans, bare, alike }),
         }
     }
     for of in &groups {
         out.windows.push(group(&water, counted, of));
     }
     // What is sure of a run of days without being sure of one of them, where no group tells it alone.
-    if let (Some((mean, (from, to))), Some((bound, within))) =
-        (water.largest_mean(&days), limit.bound.upper())
-    {
+    if let (Some((mean, (from, to))), Some((bound, within))) = (water.largest_mean(&days), limit.bound.upper()) {
         let side = mean.low.rounded_against(counted.rounding, bound);
         let over = side.is_gt() || (side.is_eq() && !within);
         let told = out.windows.iter().any(|window| {
-            window.finding.outcome.is_exceeded()
-                && window.finding.from <= to
-                && window.finding.to >= from
+            window.finding.outcome.is_exceeded() && window.finding.from <= to && window.finding.to >= from
         });
         if over && !told {
-            out.windows
-                .push(one_of_these(&water, counted, mean, from, to));
+            out.windows.push(one_of_these(&water, counted, mean, from, to));
         }
     }
     for (ways, days) in missing {
         for (from, to) in runs(&days) {
             let run: Vec<NaiveDate> = each_day(from, to).collect();
-            let lacks: Vec<(&str, bool, Vec<NaiveDate>)> = ways
-                .iter()
-                .map(|(name, counted)| (name.as_str(), *counted, run.clone()))
-                .collect();
-            out.windows.push(without_figure(
-                Window::new(from, to),
-                Outcome::NotShown,
-                uncounted(&lacks),
-            ));
+            let lacks: Vec<(&str, bool, Vec<NaiveDate>)> =
+                ways.iter().map(|(name, counted)| (name.as_str(), *counted, run.clone())).collect();
+            out.windows.push(without_figure(Window::new(from, to), Outcome::NotShown, uncounted(&lacks)));
         }
     }
     out
@@ -221,10 +167,7 @@ fn group(water: &Water<'_>, counted: &Counted, of: &Group) -> Judgement {
     let limit = water.scene.limit;
     let (days, single) = (of.days.as_slice(), of.spans.is_empty());
     let sum = water.over(days.get(..1).unwrap_or_default());
-    let (first, last) = (
-        days.first().copied().unwrap_or_default(),
-        days.last().copied().unwrap_or_default(),
-    );
+    let (first, last) = (days.first().copied().unwrap_or_default(), days.last().copied().unwrap_or_default());
     let all = water.over(days);
     let n = Number::count(days.len());
     let mut value = sum.value;
@@ -241,11 +184,7 @@ fn group(water: &Water<'_>, counted: &Counted, of: &Group) -> Judgement {
         value.counted = None;
     }
     let window = Window::new(first, last);
-    let mut arithmetic: Vec<String> = sum
-        .parts
-        .iter()
-        .map(|(piece, _)| piece.text.clone())
-        .collect();
+    let mut arithmetic: Vec<String> = sum.parts.iter().map(|(piece, _)| piece.text.clone()).collect();
     if !single {
         let least = text::figure(&Interval::exactly(value.low), &limit.bound, false);
         arithmetic.push(if value.low.is_zero() {
@@ -277,16 +216,9 @@ fn group(water: &Water<'_>, counted: &Counted, of: &Group) -> Judgement {
                 days_label(first, last)
             ),
             would_show: Some(if first == last {
-                format!(
-                    "A reading at the beginning and the end of {}.",
-                    day_label(first)
-                )
+                format!("A reading at the beginning and the end of {}.", day_label(first))
             } else {
-                format!(
-                    "A reading between {} and {} would have settled it.",
-                    day_label(first),
-                    day_label(last)
-                )
+                format!("A reading between {} and {} would have settled it.", day_label(first), day_label(last))
             }),
         });
         // It hinders only where the spans leave both sides open.
@@ -306,20 +238,11 @@ fn group(water: &Water<'_>, counted: &Counted, of: &Group) -> Judgement {
 }
 
 fn held(counted: &Counted, window: Window, missing: Vec<Missing>) -> Held<'_> {
-    Held {
-        missing,
-        ..Held::of(window, counted)
-    }
+    Held { missing, ..Held::of(window, counted) }
 }
 
 /// A run of days of which one is surely over, and none is known to be.
-fn one_of_these(
-    water: &Water<'_>,
-    counted: &Counted,
-    mean: Interval,
-    from: NaiveDate,
-    to: NaiveDate,
-) -> Judgement {
+fn one_of_these(water: &Water<'_>, counted: &Counted, mean: Interval, from: NaiveDate, to: NaiveDate) -> Judgement {
     let limit = water.scene.limit;
     let days: Vec<NaiveDate> = each_day(from, to).collect();
     let all = water.over(&days);
@@ -335,11 +258,7 @@ fn one_of_these(
         over_on: all.parts.iter().map(|(piece, _)| piece.known_on).max(),
         ..Figured::of(Interval::between(mean.low, all.value.high))
     };
-    decided(
-        limit,
-        figured,
-        held(counted, Window::new(from, to), Vec::new()),
-    )
+    decided(limit, figured, held(counted, Window::new(from, to), Vec::new()))
 }
 
 /// What each window can have had in all, in the mean, at most or at least.
@@ -351,11 +270,7 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
     let period: Vec<NaiveDate> = scene.days();
     let sum = water.over(&period);
     out.readings = sum.parts.len();
-    out.long = sum
-        .parts
-        .iter()
-        .filter(|(piece, _)| piece.days().0 != piece.days().1)
-        .count();
+    out.long = sum.parts.iter().filter(|(piece, _)| piece.days().0 != piece.days().1).count();
     for listed in scene.windows(counted) {
         if !listed.evaluable {
             out.not_evaluable += 1;
@@ -370,23 +285,13 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
         out.windows.push(decided(
             scene.limit,
             figured,
-            Held {
-                closed,
-                fold: Some(fold),
-                missing,
-                ..Held::of(listed.window.clone(), counted)
-            },
+            Held { closed, fold: Some(fold), missing, ..Held::of(listed.window.clone(), counted) },
         ));
     }
     out
 }
 
-fn figure(
-    water: &Water<'_>,
-    counted: &Counted,
-    fold: Fold,
-    days: &[NaiveDate],
-) -> (Figured, Vec<Missing>) {
+fn figure(water: &Water<'_>, counted: &Counted, fold: Fold, days: &[NaiveDate]) -> (Figured, Vec<Missing>) {
     let bound = &water.scene.limit.bound;
     let sum = water.over(days);
     let mut out = Figured {
@@ -400,15 +305,8 @@ fn figure(
         Fold::Average => average(water, counted, days, &sum, &mut out, &mut missing),
         Fold::Highest | Fold::Lowest => {
             let each: Vec<Interval> = days.iter().map(|day| water.over(&[*day]).value).collect();
-            let join = if fold == Fold::Highest {
-                Interval::or_more
-            } else {
-                Interval::or_less
-            };
-            out.value = each
-                .into_iter()
-                .reduce(join)
-                .unwrap_or_else(Interval::missing);
+            let join = if fold == Fold::Highest { Interval::or_more } else { Interval::or_less };
+            out.value = each.into_iter().reduce(join).unwrap_or_else(Interval::missing);
             if fold == Fold::Highest
                 && let Some((mean, _)) = water.largest_mean(days)
             {
@@ -419,38 +317,15 @@ fn figure(
             {
                 out.value.high = out.value.high.or_less(share);
             }
-            let word = if fold == Fold::Highest {
-                "highest"
-            } else {
-                "lowest"
-            };
-            out.arithmetic.push(format!(
-                "{word} of {} days: {}",
-                days.len(),
-                text::figure(&out.value, bound, false)
-            ));
+            let word = if fold == Fold::Highest { "highest" } else { "lowest" };
+            out.arithmetic.push(format!("{word} of {} days: {}", days.len(), text::figure(&out.value, bound, false)));
         }
         _ => {
             out.over_on = over_on(water, &sum, counted);
-            let parts: Vec<Interval> = sum
-                .parts
-                .iter()
-                .map(|(_, part)| part.times(water.factor))
-                .collect();
-            let rest = if sum.missing.is_empty() {
-                ""
-            } else {
-                " + what is missing"
-            };
-            let terms = if parts.is_empty() {
-                "nothing counted".to_owned()
-            } else {
-                text::terms(&parts, " + ")
-            };
-            out.arithmetic.push(format!(
-                "{terms}{rest} = {}",
-                text::figure(&sum.value, bound, false)
-            ));
+            let parts: Vec<Interval> = sum.parts.iter().map(|(_, part)| part.times(water.factor)).collect();
+            let rest = if sum.missing.is_empty() { "" } else { " + what is missing" };
+            let terms = if parts.is_empty() { "nothing counted".to_owned() } else { text::terms(&parts, " + ") };
+            out.arithmetic.push(format!("{terms}{rest} = {}", text::figure(&sum.value, bound, false)));
         }
     }
     (out, missing)
@@ -459,19 +334,13 @@ fn figure(
 /// The day on which what was read first made a sum surely over its bound.
 fn over_on(water: &Water<'_>, sum: &Sum<'_>, counted: &Counted) -> Option<NaiveDate> {
     let (bound, within) = water.scene.limit.bound.upper()?;
-    let mut parts: Vec<(NaiveDate, Number)> = sum
-        .parts
-        .iter()
-        .map(|(piece, part)| (piece.known_on, part.low))
-        .collect();
+    let mut parts: Vec<(NaiveDate, Number)> =
+        sum.parts.iter().map(|(piece, part)| (piece.known_on, part.low)).collect();
     parts.sort_by_key(|(day, _)| *day);
     let mut total = Interval::exactly(Number::ZERO);
     for (day, amount) in parts {
         total = total.plus(Interval::exactly(amount));
-        let side = total
-            .times(water.factor)
-            .low
-            .rounded_against(counted.rounding, bound);
+        let side = total.times(water.factor).low.rounded_against(counted.rounding, bound);
         if side.is_gt() || (side.is_eq() && !within) {
             return Some(day);
         }

@@ -3,9 +3,7 @@
 use chrono::NaiveDate;
 
 use crate::rules::evaluate::{Judged, runs_text, without_figure};
-use crate::rules::measure::{
-    DAY, Stretch, day_of_number, is_inside, meets, start_of, stretches_of, without,
-};
+use crate::rules::measure::{DAY, Stretch, day_of_number, is_inside, meets, start_of, stretches_of, without};
 use crate::rules::scene::Scene;
 use crate::rules::windows::{Window, after, before, each_day};
 use crate::rules::{Evidence, Missing, Outcome};
@@ -26,24 +24,20 @@ pub(crate) fn evaluate(scene: &Scene<'_>) -> Judged {
     let around = || each_day(before(first), after(last));
     let allowed = stretches_of(around(), Some(hours), starts);
     let outside = |time: Stretch| without(time, &allowed);
-    let mut push =
-        |time: Stretch, outcome: Outcome, shown: Vec<Evidence>, text: String, missing| {
-            let (from, to) = crate::rules::measure::days_touched(time);
-            let window = Window::new(day_of_number(from), day_of_number(to));
-            out.readings += 1;
-            out.long += usize::from(from != to);
-            let mut judgement = without_figure(window, outcome, missing);
-            judgement.finding.n = 1;
-            judgement.known_on = Some(judgement.finding.to);
-            judgement.finding.arithmetic.push(text);
-            judgement.finding.evidence = shown;
-            out.windows.push(judgement);
-        };
+    let mut push = |time: Stretch, outcome: Outcome, shown: Vec<Evidence>, text: String, missing| {
+        let (from, to) = crate::rules::measure::days_touched(time);
+        let window = Window::new(day_of_number(from), day_of_number(to));
+        out.readings += 1;
+        out.long += usize::from(from != to);
+        let mut judgement = without_figure(window, outcome, missing);
+        judgement.finding.n = 1;
+        judgement.known_on = Some(judgement.finding.to);
+        judgement.finding.arithmetic.push(text);
+        judgement.finding.evidence = shown;
+        out.windows.push(judgement);
+    };
     let water = scene.flows.water();
-    let pieces = water
-        .channels
-        .iter()
-        .flat_map(|way| way.pieces.iter().map(move |piece| (way, piece)));
+    let pieces = water.channels.iter().flat_map(|way| way.pieces.iter().map(move |piece| (way, piece)));
     for (way, piece) in pieces {
         // None of a span was on days that are known to be dry.
         let can_be = way.support(piece);
@@ -73,28 +67,17 @@ pub(crate) fn evaluate(scene: &Scene<'_>) -> Judged {
                 }],
             )
         };
-        push(
-            piece.outer,
-            outcome,
-            piece.evidence.clone(),
-            format!("a meter moved: {}", piece.text),
-            missing,
-        );
+        push(piece.outer, outcome, piece.evidence.clone(), format!("a meter moved: {}", piece.text), missing);
     }
     for (day, seen) in scene.flows.looks_and_samples() {
         let date = day_of_number(day);
         if days.binary_search(&date).is_err() {
             continue;
         }
-        let text = seen
-            .evidence
-            .first()
-            .map_or_else(String::new, |shown| shown.text.clone());
+        let text = seen.evidence.first().map_or_else(String::new, |shown| shown.text.clone());
         let whole = (day * DAY, (day + 1) * DAY);
         let (outcome, missing) = match seen.when {
-            Some((moment, _)) if is_inside((moment, moment), &allowed) => {
-                (Outcome::Met, Vec::new())
-            }
+            Some((moment, _)) if is_inside((moment, moment), &allowed) => (Outcome::Met, Vec::new()),
             Some(_) => (Outcome::Exceeded, Vec::new()),
             None => (
                 Outcome::NotShown,
@@ -112,29 +95,18 @@ pub(crate) fn evaluate(scene: &Scene<'_>) -> Judged {
     let open = not_covered(scene, &days, &outside);
     if !open.is_empty() {
         out.missing.push(Missing {
-            sentence: format!(
-                "{}: no record of whether water flowed outside the allowed hours.",
-                runs_text(&open, 3)
-            ),
+            sentence: format!("{}: no record of whether water flowed outside the allowed hours.", runs_text(&open, 3)),
             would_show: Some("Meter readings at the ends of the allowed hours.".to_owned()),
         });
     }
     if out.windows.is_empty() && out.missing.is_empty() {
-        out.windows.push(without_figure(
-            Window::new(first, last),
-            Outcome::Met,
-            Vec::new(),
-        ));
+        out.windows.push(without_figure(Window::new(first, last), Outcome::Met, Vec::new()));
     }
     out
 }
 
 /// Days with time outside the allowed hours that nothing counted and no look saw dry.
-fn not_covered(
-    scene: &Scene<'_>,
-    days: &[NaiveDate],
-    outside: &dyn Fn(Stretch) -> Vec<Stretch>,
-) -> Vec<NaiveDate> {
+fn not_covered(scene: &Scene<'_>, days: &[NaiveDate], outside: &dyn Fn(Stretch) -> Vec<Stretch>) -> Vec<NaiveDate> {
     let water = scene.flows.water();
     days.iter()
         .copied()

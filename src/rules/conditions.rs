@@ -20,10 +20,8 @@ pub(crate) fn hold(
     timeline: &Timeline,
     weather: Option<&DailyWeather>,
 ) -> Option<bool> {
-    let each: Vec<Option<bool>> = conditions
-        .iter()
-        .map(|condition| holds(condition, day, facility, timeline, weather))
-        .collect();
+    let each: Vec<Option<bool>> =
+        conditions.iter().map(|condition| holds(condition, day, facility, timeline, weather)).collect();
     if each.contains(&Some(false)) {
         Some(false)
     } else if each.contains(&None) {
@@ -47,9 +45,7 @@ fn holds(
                 .samples
                 .iter()
                 .filter(|sample| {
-                    sample.day == day
-                        && sample.at == *place
-                        && parameter_name(&sample.parameter) == *parameter
+                    sample.day == day && sample.at == *place && parameter_name(&sample.parameter) == *parameter
                 })
                 .filter_map(|sample| {
                     let number = Number::parse(sample.value.as_deref()?)?;
@@ -65,21 +61,15 @@ fn holds(
                 .levels
                 .iter()
                 .filter(|level| {
-                    level.at == *store
-                        && level.day == day
-                        && level.kind == crate::records::LevelKind::Level
+                    level.at == *store && level.day == day && level.kind == crate::records::LevelKind::Level
                 })
                 .map(|level| Interval::exactly(Number::computed(level.value_si)));
             // Of several on one day, all from the least to the most.
             let first = read.next()?;
-            read.fold(first, |all, one| {
-                Interval::between(all.low.or_less(one.low), all.high.or_more(one.high))
-            })
+            read.fold(first, |all, one| Interval::between(all.low.or_less(one.low), all.high.or_more(one.high)))
         }
     };
-    let least = condition
-        .at_least
-        .unwrap_or(Number::Float(f64::NEG_INFINITY));
+    let least = condition.at_least.unwrap_or(Number::Float(f64::NEG_INFINITY));
     let below = condition.below.unwrap_or(Number::INFINITE);
     if value.low.against(least).is_ge() && value.high.against(below).is_lt() {
         Some(true)

@@ -25,9 +25,7 @@ pub(crate) fn between(number: Number, from: Option<&Unit>, to: Option<&Unit>) ->
         (None, None) => Some(number),
         (Some(from), Some(to)) if from.dimension == to.dimension => {
             let hundredth = |offset: i128| Number::quotient(offset, 100);
-            let si = number
-                .plus(hundredth(from.offset_hundredths))
-                .times(factor(from));
+            let si = number.plus(hundredth(from.offset_hundredths)).times(factor(from));
             Some(si.over(factor(to))?.minus(hundredth(to.offset_hundredths)))
         }
         _ => None,
@@ -49,11 +47,7 @@ pub(crate) fn written_unit(text: Option<&str>) -> Result<Option<Unit>, String> {
 /// Cubic metres of a count of a unit that a meter counts in; none where either is not understood.
 pub(crate) fn counted_m3(counts: &str, unit: &str) -> Option<Number> {
     let unit = meter_unit(unit).ok()?;
-    Some(
-        Number::parse(counts)?
-            .times(Number::from(unit.multiplier))
-            .times(factor(&unit.unit)),
-    )
+    Some(Number::parse(counts)?.times(Number::from(unit.multiplier)).times(factor(&unit.unit)))
 }
 
 const SECONDS_A_DAY: Number = Number::whole(86_400);
@@ -66,14 +60,9 @@ pub(crate) fn amount_factor(bound: &Bound, area: Option<&Given<Area>>) -> Option
     let on_area = || {
         let (low, high) = area?.ends()?;
         let per = |area: Area| Number::computed(area.get::<square_meter>()).settled();
-        Some(Interval::between(
-            plain.over(per(high))?,
-            plain.over(per(low))?,
-        ))
+        Some(Interval::between(plain.over(per(high))?, plain.over(per(low))?))
     };
-    let per_day = |factor: Interval| {
-        factor.scaled(Number::whole(1).over(SECONDS_A_DAY).unwrap_or(Number::ZERO))
-    };
+    let per_day = |factor: Interval| factor.scaled(Number::whole(1).over(SECONDS_A_DAY).unwrap_or(Number::ZERO));
     match unit.dimension {
         Dimension::Volume | Dimension::Mass => Some(Interval::exactly(plain)),
         Dimension::Flow | Dimension::MassRate => Some(per_day(Interval::exactly(plain))),
@@ -117,67 +106,29 @@ mod tests {
     /// P073, P075, P076, P078: printed exercises of mg/L × MGD × 8.34.
     #[test]
     fn a_load_by_the_permits_8_34_is_what_operators_work_out() {
-        for (mg_l, mgd, expected) in [
-            ("15", "1.5", 187.65),
-            ("275", "6.34", 14540.79),
-            ("350", "6.34", 18506.46),
-            ("210", "1.55", 2714.67),
-        ] {
-            assert_relative_eq!(
-                pounds(mg_l, mgd, LoadFactor::Rule834),
-                expected,
-                max_relative = 2e-4
-            );
+        for (mg_l, mgd, expected) in
+            [("15", "1.5", 187.65), ("275", "6.34", 14540.79), ("350", "6.34", 18506.46), ("210", "1.55", 2714.67)]
+        {
+            assert_relative_eq!(pounds(mg_l, mgd, LoadFactor::Rule834), expected, max_relative = 2e-4);
         }
-        assert_relative_eq!(
-            pounds("15", "1.5", LoadFactor::Rule834),
-            187.65,
-            max_relative = 1e-14
-        );
+        assert_relative_eq!(pounds("15", "1.5", LoadFactor::Rule834), 187.65, max_relative = 1e-14);
     }
 
     /// P079 (exact factor), and 25 mg/L in 20,000 gal a day: 4.17 lb, 1.89 kg.
     #[test]
     fn an_exact_load_differs_from_8_34_in_the_fourth_digit() {
-        assert_relative_eq!(
-            pounds("30", "0.05", LoadFactor::Exact),
-            12.518106678,
-            max_relative = 1e-9
-        );
-        assert_relative_eq!(
-            pounds("25", "0.02", LoadFactor::Exact),
-            4.17,
-            max_relative = 1e-3
-        );
+        assert_relative_eq!(pounds("30", "0.05", LoadFactor::Exact), 12.518106678, max_relative = 1e-9);
+        assert_relative_eq!(pounds("25", "0.02", LoadFactor::Exact), 4.17, max_relative = 1e-3);
     }
 
     #[test]
     fn units_convert_exactly_and_only_among_their_own_kind() {
-        assert_eq!(
-            between(n("50"), Some(&units::UG_L), Some(&units::MG_L)),
-            Some(n("0.05"))
-        );
-        assert_eq!(
-            between(n("68"), Some(&units::F), Some(&units::C)),
-            Some(n("20"))
-        );
-        assert_eq!(
-            between(n("20"), Some(&units::NTU), Some(&units::MG_L)),
-            None
-        );
+        assert_eq!(between(n("50"), Some(&units::UG_L), Some(&units::MG_L)), Some(n("0.05")));
+        assert_eq!(between(n("68"), Some(&units::F), Some(&units::C)), Some(n("20")));
+        assert_eq!(between(n("20"), Some(&units::NTU), Some(&units::MG_L)), None);
         assert_eq!(between(n("6.1"), None, None), Some(n("6.1")));
-        assert_eq!(
-            counted_m3("15040", "gal")
-                .unwrap()
-                .over(factor(&units::GAL_1)),
-            Some(n("15040"))
-        );
-        assert_eq!(
-            counted_m3("15", "100 ft3")
-                .unwrap()
-                .over(factor(&units::FT_3)),
-            Some(n("1500"))
-        );
+        assert_eq!(counted_m3("15040", "gal").unwrap().over(factor(&units::GAL_1)), Some(n("15040")));
+        assert_eq!(counted_m3("15", "100 ft3").unwrap().over(factor(&units::FT_3)), Some(n("1500")));
         assert!(written_unit(Some("mg/l")).unwrap().is_some());
         assert!(written_unit(Some("s.u.")).unwrap().is_none());
         assert!(written_unit(Some("furlongs")).is_err());

@@ -270,41 +270,23 @@ impl Substitute {
 
 impl Divisor {
     /// Every answer.
-    pub const ALL: [Self; 3] = [
-        Self::DaysSampled,
-        Self::DaysWithDischarge,
-        Self::CalendarDays,
-    ];
+    pub const ALL: [Self; 3] = [Self::DaysSampled, Self::DaysWithDischarge, Self::CalendarDays];
 }
 
 impl Straddling {
     /// Every answer.
-    pub const ALL: [Self; 3] = [
-        Self::WhereItStarts,
-        Self::WhereItEnds,
-        Self::WhereMostDaysAre,
-    ];
+    pub const ALL: [Self; 3] = [Self::WhereItStarts, Self::WhereItEnds, Self::WhereMostDaysAre];
 }
 
 /// Every first day of a week.
-pub const WEEKDAYS: [Weekday; 7] = [
-    Weekday::Sun,
-    Weekday::Mon,
-    Weekday::Tue,
-    Weekday::Wed,
-    Weekday::Thu,
-    Weekday::Fri,
-    Weekday::Sat,
-];
+pub const WEEKDAYS: [Weekday; 7] =
+    [Weekday::Sun, Weekday::Mon, Weekday::Tue, Weekday::Wed, Weekday::Thu, Weekday::Fri, Weekday::Sat];
 
 impl Counting {
     /// Every way to count that the permit's words allow, every combination, the first answer of each switch first.
     /// `limit_places` are the decimals of the limit as typed. Rounding that is not said is none.
     pub fn ways(&self, matters: &Matters, limit_places: u32) -> Vec<Counted> {
-        let rounding = self
-            .rounding
-            .is()
-            .map_or(Rounding::Not, |rule| rule.resolved(limit_places));
+        let rounding = self.rounding.is().map_or(Rounding::Not, |rule| rule.resolved(limit_places));
         let mut ways = vec![Counted {
             several: self.several.is().unwrap_or(Several::Average),
             below_detection: self.below_detection.is().unwrap_or(Substitute::Zero),
@@ -319,19 +301,13 @@ impl Counting {
         if matters.several && self.several == Switch::NotSaid {
             split(&mut ways, &Several::ALL, |way, value| {
                 way.several = value;
-                format!(
-                    "several samples in a day count by their {}",
-                    several_words(value)
-                )
+                format!("several samples in a day count by their {}", several_words(value))
             });
         }
         if matters.below_detection && self.below_detection == Switch::NotSaid {
             split(&mut ways, &Substitute::ALL, |way, value| {
                 way.below_detection = value;
-                format!(
-                    "a result below detection counts as {}",
-                    substitute_words(value)
-                )
+                format!("a result below detection counts as {}", substitute_words(value))
             });
         }
         match (self.divisor, matters.divisors.as_slice()) {
@@ -363,10 +339,7 @@ impl Counting {
         if matters.straddling && self.straddling == Switch::NotSaid {
             split(&mut ways, &Straddling::ALL, |way, value| {
                 way.straddling = value;
-                format!(
-                    "a week over the edge of a month belongs to {}",
-                    straddling_words(value)
-                )
+                format!("a week over the edge of a month belongs to {}", straddling_words(value))
             });
         }
         ways
@@ -378,10 +351,7 @@ impl RoundingRule {
     pub fn resolved(self, limit_places: u32) -> Rounding {
         match self {
             Self::Fixed(rounding) => rounding,
-            Self::ToTheLimit(tie) => Rounding::Decimals {
-                places: i32::try_from(limit_places).unwrap_or(0),
-                tie,
-            },
+            Self::ToTheLimit(tie) => Rounding::Decimals { places: i32::try_from(limit_places).unwrap_or(0), tie },
         }
     }
 }
@@ -464,26 +434,17 @@ pub fn tie_words(value: Tie) -> &'static str {
 
 /// `rounded half up to 1 decimal`.
 pub fn rounding_words(value: Rounding) -> String {
-    let plural =
-        |count: i64, what: &str| format!("{count} {what}{}", if count == 1 { "" } else { "s" });
+    let plural = |count: i64, what: &str| format!("{count} {what}{}", if count == 1 { "" } else { "s" });
     match value {
         Rounding::Not => String::from("not rounded"),
         Rounding::Decimals { places: 0, tie } => {
             format!("rounded {} to a whole number", tie_words(tie))
         }
         Rounding::Decimals { places, tie } => {
-            format!(
-                "rounded {} to {}",
-                tie_words(tie),
-                plural(i64::from(places), "decimal")
-            )
+            format!("rounded {} to {}", tie_words(tie), plural(i64::from(places), "decimal"))
         }
         Rounding::Significant { digits, tie } => {
-            format!(
-                "rounded {} to {}",
-                tie_words(tie),
-                plural(i64::from(digits), "significant digit")
-            )
+            format!("rounded {} to {}", tie_words(tie), plural(i64::from(digits), "significant digit"))
         }
     }
 }
@@ -522,20 +483,11 @@ mod tests {
             rounding: Switch::Is(RoundingRule::ToTheLimit(Tie::HalfUp)),
             ..open
         };
-        let one = Matters {
-            several: true,
-            ..Matters::default()
-        };
+        let one = Matters { several: true, ..Matters::default() };
         let ways = said.ways(&one, 1);
         assert_eq!(ways.len(), 1);
         assert_eq!(ways[0].several, Several::Highest);
-        assert_eq!(
-            ways[0].rounding,
-            Rounding::Decimals {
-                places: 1,
-                tie: Tie::HalfUp
-            }
-        );
+        assert_eq!(ways[0].rounding, Rounding::Decimals { places: 1, tie: Tie::HalfUp });
         assert!(ways[0].taken.is_empty());
     }
 
@@ -549,14 +501,9 @@ mod tests {
     /// Calendar days do not hold for a concentration unless typed at it: what applies is tried.
     #[test]
     fn a_divisor_that_does_not_apply_is_as_if_not_said() {
-        let counting = Counting {
-            divisor: Switch::Is(Divisor::CalendarDays),
-            ..Counting::default()
-        };
-        let matters = Matters {
-            divisors: vec![Divisor::DaysSampled, Divisor::DaysWithDischarge],
-            ..Matters::default()
-        };
+        let counting = Counting { divisor: Switch::Is(Divisor::CalendarDays), ..Counting::default() };
+        let matters =
+            Matters { divisors: vec![Divisor::DaysSampled, Divisor::DaysWithDischarge], ..Matters::default() };
         assert_eq!(counting.ways(&matters, 0).len(), 2);
     }
 }

@@ -41,10 +41,7 @@ impl Number {
 
     /// A whole number.
     pub const fn whole(value: i128) -> Self {
-        Self::Exact {
-            top: value,
-            bottom: 1,
-        }
+        Self::Exact { top: value, bottom: 1 }
     }
 
     /// A count.
@@ -55,24 +52,14 @@ impl Number {
     /// `top / bottom`; infinite where `bottom` is zero and `top` is above zero.
     pub fn quotient(top: i128, bottom: i128) -> Self {
         if bottom == 0 {
-            return if top == 0 {
-                Self::ZERO
-            } else {
-                Self::Float(f64::INFINITY)
-            };
+            return if top == 0 { Self::ZERO } else { Self::Float(f64::INFINITY) };
         }
         let divisor = common_divisor(top.unsigned_abs(), bottom.unsigned_abs());
-        let (Ok(divisor), false) = (
-            i128::try_from(divisor),
-            top == i128::MIN || bottom == i128::MIN,
-        ) else {
+        let (Ok(divisor), false) = (i128::try_from(divisor), top == i128::MIN || bottom == i128::MIN) else {
             return Self::Float(top as f64 / bottom as f64);
         };
         let sign = if bottom < 0 { -1 } else { 1 };
-        Self::Exact {
-            top: sign * (top / divisor),
-            bottom: sign * (bottom / divisor),
-        }
+        Self::Exact { top: sign * (top / divisor), bottom: sign * (bottom / divisor) }
     }
 
     /// A computed number; a NaN is taken as no upper end, so that it can never pass for a small value.
@@ -89,11 +76,7 @@ impl Number {
         };
         let (whole, part) = digits.split_once('.').unwrap_or((digits, ""));
         let all_digits = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
-        if whole.len() + part.len() == 0
-            || whole.len() + part.len() > 30
-            || !all_digits(whole)
-            || !all_digits(part)
-        {
+        if whole.len() + part.len() == 0 || whole.len() + part.len() > 30 || !all_digits(whole) || !all_digits(part) {
             return None;
         }
         let top: i128 = format!("{whole}{part}").parse().ok()?;
@@ -127,9 +110,7 @@ impl Number {
     /// The sum.
     #[must_use]
     pub fn plus(self, other: Self) -> Self {
-        if let (Self::Exact { top: a, bottom: b }, Self::Exact { top: c, bottom: d }) =
-            (self, other)
-        {
+        if let (Self::Exact { top: a, bottom: b }, Self::Exact { top: c, bottom: d }) = (self, other) {
             let exact = || {
                 if b == d {
                     return Some(Self::quotient(a.checked_add(c)?, b));
@@ -165,9 +146,7 @@ impl Number {
         if self.is_zero() || other.is_zero() {
             return Self::ZERO;
         }
-        if let (Self::Exact { top: a, bottom: b }, Self::Exact { top: c, bottom: d }) =
-            (self, other)
-        {
+        if let (Self::Exact { top: a, bottom: b }, Self::Exact { top: c, bottom: d }) = (self, other) {
             let cross = |x: i128, y: i128| -> (i128, i128) {
                 match Self::quotient(x, y) {
                     Self::Exact { top, bottom } => (top, bottom),
@@ -189,11 +168,7 @@ impl Number {
             return None;
         }
         if !other.is_finite() {
-            return Some(if self.is_finite() {
-                Self::ZERO
-            } else {
-                Self::INFINITE
-            });
+            return Some(if self.is_finite() { Self::ZERO } else { Self::INFINITE });
         }
         Some(match other {
             Self::Exact { top, bottom } => self.times(Self::quotient(bottom, top)),
@@ -204,21 +179,13 @@ impl Number {
     /// The greater of two.
     #[must_use]
     pub fn or_more(self, other: Self) -> Self {
-        if self.compare(other) == Ordering::Less {
-            other
-        } else {
-            self
-        }
+        if self.compare(other) == Ordering::Less { other } else { self }
     }
 
     /// The lesser of two.
     #[must_use]
     pub fn or_less(self, other: Self) -> Self {
-        if self.compare(other) == Ordering::Greater {
-            other
-        } else {
-            self
-        }
+        if self.compare(other) == Ordering::Greater { other } else { self }
     }
 
     /// The same, a computed number taken to 15 significant digits and exact from then on.
@@ -319,10 +286,7 @@ impl Number {
             return self;
         };
         let negative = top < 0;
-        let (size, rest) = (
-            top.unsigned_abs() / bottom.unsigned_abs(),
-            top.unsigned_abs() % bottom.unsigned_abs(),
-        );
+        let (size, rest) = (top.unsigned_abs() / bottom.unsigned_abs(), top.unsigned_abs() % bottom.unsigned_abs());
         let twice = rest.saturating_mul(2).cmp(&bottom.unsigned_abs());
         let up = match (tie, twice) {
             (Tie::Truncate, _) | (_, Ordering::Less) => false,
@@ -333,11 +297,7 @@ impl Number {
             return self;
         };
         let size = if negative { -size } else { size };
-        if places >= 0 {
-            Self::quotient(size, power)
-        } else {
-            Self::whole(size).times(Self::whole(power))
-        }
+        if places >= 0 { Self::quotient(size, power) } else { Self::whole(size).times(Self::whole(power)) }
     }
 
     /// Rounded to a number of significant digits (at least 1).
@@ -355,20 +315,10 @@ impl Number {
             return None;
         }
         let guess = self.to_f64().abs().log10().floor() as i64;
-        let size = if self.to_f64() < 0.0 {
-            self.negative()
-        } else {
-            self
-        };
+        let size = if self.to_f64() < 0.0 { self.negative() } else { self };
         let at_least = |power: i64| {
-            let power_of_ten =
-                ten_to(u32::try_from(power.unsigned_abs()).unwrap_or(u32::MAX)).map(|ten| {
-                    if power >= 0 {
-                        Self::whole(ten)
-                    } else {
-                        Self::quotient(1, ten)
-                    }
-                });
+            let power_of_ten = ten_to(u32::try_from(power.unsigned_abs()).unwrap_or(u32::MAX))
+                .map(|ten| if power >= 0 { Self::whole(ten) } else { Self::quotient(1, ten) });
             power_of_ten.is_some_and(|ten| size.compare(ten) != Ordering::Less)
         };
         Some(if at_least(guess + 1) {
@@ -442,11 +392,7 @@ fn from_15_digits(value: f64) -> Option<Number> {
     let digits: i128 = digits.replace('.', "").parse().ok()?;
     let shift = power - 14;
     let ten = ten_to(shift.unsigned_abs())?;
-    if shift >= 0 {
-        Some(Number::whole(digits.checked_mul(ten)?))
-    } else {
-        Some(Number::quotient(digits, ten))
-    }
+    if shift >= 0 { Some(Number::whole(digits.checked_mul(ten)?)) } else { Some(Number::quotient(digits, ten)) }
 }
 
 #[cfg(test)]
@@ -506,20 +452,14 @@ mod tests {
         let sum = (0..10).fold(Number::ZERO, |sum, _| sum.plus(tenth));
         assert_eq!(sum.compare(Number::whole(1)), Ordering::Equal);
         let third = Number::whole(1).over(Number::whole(3)).unwrap();
-        assert_eq!(
-            third.times(Number::whole(3)).compare(Number::whole(1)),
-            Ordering::Equal
-        );
+        assert_eq!(third.times(Number::whole(3)).compare(Number::whole(1)), Ordering::Equal);
     }
 
     #[test]
     fn the_last_bits_of_a_computation_do_not_decide() {
         let computed = Number::computed(0.1 + 0.2);
         assert_eq!(computed.against(n("0.3")), Ordering::Equal);
-        assert_eq!(
-            Number::computed(0.3001).against(n("0.3")),
-            Ordering::Greater
-        );
+        assert_eq!(Number::computed(0.3001).against(n("0.3")), Ordering::Greater);
     }
 
     #[test]
@@ -542,8 +482,7 @@ mod tests {
     #[test]
     fn digits_shown_beside_a_limit_never_hide_that_it_was_passed() {
         assert_eq!(n("30.00001").beside(n("30")), "30.00001");
-        let third =
-            Number::quotient(30_000_001, 1_000_000).plus(Number::quotient(1, 3_000_000_000));
+        let third = Number::quotient(30_000_001, 1_000_000).plus(Number::quotient(1, 3_000_000_000));
         assert_eq!(third.beside(n("30")), "30.000001");
         assert_eq!(n("15040").beside(n("16000")), "15,040");
     }

@@ -11,9 +11,7 @@ use crate::rules::measure::{Flow, Flows, day_of_number};
 use crate::rules::plan::{calendar, first_way};
 use crate::rules::scene::Scene;
 use crate::rules::windows::{day_label, each_day};
-use crate::rules::{
-    Evidence, Finding, FindingKind, Limit, Missing, Outcome, Point, Subject, WindowFinding,
-};
+use crate::rules::{Evidence, Finding, FindingKind, Limit, Missing, Outcome, Point, Subject, WindowFinding};
 
 /// Findings on every duty to sample, read or look, in file order; a duty that two limits share is told once.
 pub(crate) fn findings(case: &Case<'_>) -> Vec<Finding> {
@@ -45,10 +43,7 @@ pub(crate) fn findings(case: &Case<'_>) -> Vec<Finding> {
 fn what_is_due(limit: &Limit) -> String {
     match &limit.subject {
         Subject::Parameter(_) | Subject::Load(_) | Subject::Removal(..) => {
-            format!(
-                "Sample of {}",
-                limit.parameter.as_deref().unwrap_or(&limit.name)
-            )
+            format!("Sample of {}", limit.parameter.as_deref().unwrap_or(&limit.name))
         }
         Subject::Stage(_) => format!("Reading of {}", limit.name.to_lowercase()),
         _ => format!("Reading for {}", limit.name),
@@ -67,57 +62,28 @@ fn of_limit(limit: &Limit, case: &Case<'_>) -> Vec<Finding> {
     let several = on_file.len() > 1;
     let mut out = Vec::new();
     for (at, (place, held)) in on_file.iter().enumerate() {
-        let days: Vec<NaiveDate> = held
-            .iter()
-            .filter(|row| row.is_due_kind)
-            .map(|row| row.day)
-            .collect();
+        let days: Vec<NaiveDate> = held.iter().filter(|row| row.is_due_kind).map(|row| row.day).collect();
         let flows = scene.flows.at(at);
         let Some(stretches) = worst_week(&scene, &flows, &days, duty.how_often) else {
             continue;
         };
-        let at_text = if several {
-            place.as_str()
-        } else {
-            &limit.at_text
-        };
+        let at_text = if several { place.as_str() } else { &limit.at_text };
         let name = format!("{} at {at_text}, {}", what_is_due(limit), duty.text);
-        let mut finding = started(
-            format!("duty / {name}"),
-            name,
-            at_text,
-            Some(duty.place.clone()),
-        );
+        let mut finding = started(format!("duty / {name}"), name, at_text, Some(duty.place.clone()));
         finding.words.clone_from(&limit.words);
-        fill(&mut finding, &stretches, duty.how_often, |due| {
-            lacking_sentence(due, limit)
-        });
+        fill(&mut finding, &stretches, duty.how_often, |due| lacking_sentence(due, limit));
         finding.evidence = held.iter().flat_map(|row| row.evidence.clone()).collect();
         out.push(finding);
         let now = (case.as_of, case.as_of);
         let open = stretches_of(&scene, &flows, &days, duty.how_often, &counted, now);
-        out.extend(running(
-            limit,
-            &days,
-            &open.unwrap_or_default(),
-            at_text,
-            case,
-        ));
+        out.extend(running(limit, &days, &open.unwrap_or_default(), at_text, case));
     }
     out
 }
 
 /// The stretches under the first day of the week that leaves most missing; the one typed, where one is.
-fn worst_week(
-    scene: &Scene<'_>,
-    flows: &Flows,
-    days: &[NaiveDate],
-    how_often: HowOften,
-) -> Option<Vec<DueStretch>> {
-    let weekly = crate::rules::Matters {
-        week: how_often.is_by_week(),
-        ..crate::rules::Matters::default()
-    };
+fn worst_week(scene: &Scene<'_>, flows: &Flows, days: &[NaiveDate], how_often: HowOften) -> Option<Vec<DueStretch>> {
+    let weekly = crate::rules::Matters { week: how_often.is_by_week(), ..crate::rules::Matters::default() };
     let limit = scene.limit;
     let period = scene.case.period;
     limit
@@ -160,15 +126,9 @@ fn on_file(scene: &Scene<'_>) -> Vec<(String, Vec<OnFile>)> {
     }
     if scene.values.is_empty() {
         let pieces = scene.flows.water();
-        let read = pieces
-            .channels
-            .iter()
-            .chain(&scene.washes.channels)
-            .flat_map(|channel| &channel.pieces)
-            .map(|piece| OnFile {
-                day: day_of_number(piece.days().1),
-                is_due_kind: true,
-                evidence: piece.evidence.clone(),
+        let read =
+            pieces.channels.iter().chain(&scene.washes.channels).flat_map(|channel| &channel.pieces).map(|piece| {
+                OnFile { day: day_of_number(piece.days().1), is_due_kind: true, evidence: piece.evidence.clone() }
             });
         let mut read: Vec<OnFile> = read.collect();
         read.sort_by_key(|row| row.day);
@@ -225,10 +185,7 @@ fn fill(
 ) {
     let ended: Vec<&DueStretch> = stretches.iter().filter(|due| due.ended).collect();
     let lacking: Vec<&&DueStretch> = ended.iter().filter(|due| due.surely_lacks()).collect();
-    let open: Vec<&&DueStretch> = ended
-        .iter()
-        .filter(|due| due.lacks() && due.not_known)
-        .collect();
+    let open: Vec<&&DueStretch> = ended.iter().filter(|due| due.lacks() && due.not_known).collect();
     let (one, many) = stretch_words(how_often);
     let due = ended.len() - open.len();
     let noun = if due == 1 { one } else { many };
@@ -247,10 +204,9 @@ fn fill(
     finding.dates = lacking.iter().map(|due| due.window.from).collect();
     finding.sentences.push(match finding.outcome {
         Outcome::NothingDue => "Nothing was due yet.".to_owned(),
-        Outcome::Overdue => format!(
-            "On file for {}; what is missing cannot be made up once its time is over.",
-            finding.how_many
-        ),
+        Outcome::Overdue => {
+            format!("On file for {}; what is missing cannot be made up once its time is over.", finding.how_many)
+        }
         _ => format!("On file for {}.", finding.how_many),
     });
     for due in open {
@@ -283,30 +239,16 @@ fn running(
     case: &Case<'_>,
 ) -> Option<Finding> {
     let duty = limit.sample.as_ref()?;
-    let HowOften::Times {
-        with_a_discharge: false,
-        ..
-    } = duty.how_often
-    else {
+    let HowOften::Times { with_a_discharge: false, .. } = duty.how_often else {
         return None;
     };
-    let open = stretches
-        .iter()
-        .find(|due| !due.ended && due.window.contains(case.as_of))?;
-    let have = on_file
-        .iter()
-        .filter(|day| open.window.contains(**day))
-        .count();
+    let open = stretches.iter().find(|due| !due.ended && due.window.contains(case.as_of))?;
+    let have = on_file.iter().filter(|day| open.window.contains(**day)).count();
     if have >= open.times as usize {
         return None;
     }
     let name = format!("{} at {at}", what_is_due(limit));
-    let mut finding = started(
-        format!("duty due / {name}"),
-        name,
-        at,
-        Some(duty.place.clone()),
-    );
+    let mut finding = started(format!("duty due / {name}"), name, at, Some(duty.place.clone()));
     finding.outcome = Outcome::Due;
     finding.due = Some(open.window.to);
     finding.how_many.clone_from(&duty.text);
@@ -326,40 +268,19 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
     if span.0 > span.1 {
         return None;
     }
-    let counted = case
-        .rules
-        .counting
-        .ways(&crate::rules::Matters::default(), 0)
-        .into_iter()
-        .next()?;
-    let looked: Vec<_> = case
-        .timeline
-        .looks
-        .iter()
-        .filter(|look| look.at == place && look.day <= case.as_of)
-        .collect();
+    let counted = case.rules.counting.ways(&crate::rules::Matters::default(), 0).into_iter().next()?;
+    let looked: Vec<_> = case.timeline.looks.iter().filter(|look| look.at == place && look.day <= case.as_of).collect();
     let on_file: Vec<NaiveDate> = looked.iter().map(|look| look.day).collect();
     let flows = Flows::of(
         &Point::Places(vec![place]),
-        case.rules
-            .counting
-            .dry_look
-            .is()
-            .unwrap_or(crate::rules::DryLook::ThatDay),
+        case.rules.counting.dry_look.is().unwrap_or(crate::rules::DryLook::ThatDay),
         case.facility,
         case.timeline,
         case.ledger,
         case.as_of,
     );
     // A look is due whether or not it is dry; only "every discharge" turns on what flowed.
-    let by_discharge = matches!(
-        how_often,
-        HowOften::EveryDischarge
-            | HowOften::Times {
-                with_a_discharge: true,
-                ..
-            }
-    );
+    let by_discharge = matches!(how_often, HowOften::EveryDischarge | HowOften::Times { with_a_discharge: true, .. });
     let flow = |day: NaiveDate| flows.on(day);
     let stretches = due(&DutyInputs {
         how_often,
@@ -375,36 +296,23 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
     });
     let text = how_often_text(how_often);
     let title = format!("Own routine: look at {name}, {text}");
-    let mut finding = started(
-        format!("duty / {title}"),
-        title,
-        name,
-        case.facility.get(place).map(|place| place.place.clone()),
-    );
+    let mut finding =
+        started(format!("duty / {title}"), title, name, case.facility.get(place).map(|place| place.place.clone()));
     finding.kind = FindingKind::Routine;
     fill(&mut finding, &stretches, how_often, |due| Missing {
         sentence: format!("{}: no look at {name} on file.", due.window.label),
         would_show: Some("Cannot be made up.".to_owned()),
     });
     finding.sentences.push(
-        "The facility's own file says so (`looked at`); what the permit asks for stands in the rules file."
-            .to_owned(),
+        "The facility's own file says so (`looked at`); what the permit asks for stands in the rules file.".to_owned(),
     );
-    let flowed = each_day(span.0, span.1)
-        .filter(|day| flows.on(*day) == Flow::Flowing)
-        .count();
-    finding
-        .sentences
-        .push(format!("{flowed} days are shown with a discharge."));
+    let flowed = each_day(span.0, span.1).filter(|day| flows.on(*day) == Flow::Flowing).count();
+    finding.sentences.push(format!("{flowed} days are shown with a discharge."));
     finding.evidence = looked
         .iter()
         .map(|look| Evidence {
             day: look.day,
-            text: if look.flowing {
-                "flowing".to_owned()
-            } else {
-                "dry".to_owned()
-            },
+            text: if look.flowing { "flowing".to_owned() } else { "dry".to_owned() },
             place: Some(look.source.place.clone()),
             paper: look.source.paper.clone(),
         })
@@ -415,11 +323,7 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
 /// `once a week`, `every working day`.
 pub(crate) fn how_often_text(how_often: HowOften) -> String {
     match how_often {
-        HowOften::Times {
-            times,
-            each,
-            with_a_discharge,
-        } => {
+        HowOften::Times { times, each, with_a_discharge } => {
             let each = match each {
                 Stretch::Day => "day",
                 Stretch::Week => "week",
@@ -427,19 +331,8 @@ pub(crate) fn how_often_text(how_often: HowOften) -> String {
                 Stretch::Quarter => "quarter",
                 Stretch::Year => "year",
             };
-            let times = if times == 1 {
-                "once".to_owned()
-            } else {
-                format!("{times} times")
-            };
-            format!(
-                "{times} a {each}{}",
-                if with_a_discharge {
-                    " with a discharge"
-                } else {
-                    ""
-                }
-            )
+            let times = if times == 1 { "once".to_owned() } else { format!("{times} times") };
+            format!("{times} a {each}{}", if with_a_discharge { " with a discharge" } else { "" })
         }
         HowOften::Every { days: 1 } => "every day".to_owned(),
         HowOften::Every { days } => format!("every {days} days"),

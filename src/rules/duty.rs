@@ -71,15 +71,9 @@ impl DutyInputs<'_> {
 pub(crate) fn due(inputs: &DutyInputs<'_>) -> Vec<DueStretch> {
     let span = (inputs.span.0, inputs.span.1.min(inputs.as_of));
     let (windows, times, only_with_discharge) = match inputs.how_often {
-        HowOften::Times {
-            times,
-            each,
-            with_a_discharge,
-        } => (
-            stretches(span, each, &inputs.calendar),
-            times,
-            with_a_discharge,
-        ),
+        HowOften::Times { times, each, with_a_discharge } => {
+            (stretches(span, each, &inputs.calendar), times, with_a_discharge)
+        }
         HowOften::Every { days } => return every(inputs, days.max(1)),
         HowOften::EveryWorkingDay => {
             let mut windows = stretches(span, Stretch::Day, &inputs.calendar);
@@ -105,11 +99,8 @@ pub(crate) fn due(inputs: &DutyInputs<'_>) -> Vec<DueStretch> {
             let mut because = None;
             let mut not_known = false;
             if let Some(flow) = inputs.flow {
-                because = held
-                    .iter()
-                    .copied()
-                    .filter(|day| *day <= inputs.as_of)
-                    .find(|day| flow(*day) == Flow::Flowing);
+                because =
+                    held.iter().copied().filter(|day| *day <= inputs.as_of).find(|day| flow(*day) == Flow::Flowing);
                 if have < times && held.iter().all(|day| flow(*day) == Flow::Dry) {
                     return None;
                 }
@@ -130,9 +121,7 @@ pub(crate) fn due(inputs: &DutyInputs<'_>) -> Vec<DueStretch> {
 /// Runs of so many days, each of which needs one: those in force and in season that have ended and begin on or after the
 /// span or the first record. Runs that follow one another and came out alike are told as one.
 fn every(inputs: &DutyInputs<'_>, days: u32) -> Vec<DueStretch> {
-    let from = inputs
-        .first_record
-        .map_or(inputs.span.0, |first| first.min(inputs.span.0));
+    let from = inputs.first_record.map_or(inputs.span.0, |first| first.min(inputs.span.0));
     let mut out: Vec<DueStretch> = Vec::new();
     let mut begin = from.max(earlier(inputs.span.0, days - 1));
     while begin <= inputs.span.1 && later(begin, days - 1) <= inputs.as_of {
@@ -140,23 +129,14 @@ fn every(inputs: &DutyInputs<'_>, days: u32) -> Vec<DueStretch> {
         let next = after(begin);
         let all = || each_day(run.from, run.to);
         let counts = all().all(|day| (inputs.in_force)(day) && (inputs.in_season)(day))
-            && !inputs
-                .flow
-                .is_some_and(|flow| all().all(|day| flow(day) == Flow::Dry));
+            && !inputs.flow.is_some_and(|flow| all().all(|day| flow(day) == Flow::Dry));
         if counts {
             let have = inputs.have(&run).min(1);
             match out.last_mut() {
                 Some(last) if last.have == have && last.window.to >= run.from => {
                     last.window = Window::new(last.window.from, run.to);
                 }
-                _ => out.push(DueStretch {
-                    window: run,
-                    times: 1,
-                    have,
-                    because: None,
-                    not_known: false,
-                    ended: true,
-                }),
+                _ => out.push(DueStretch { window: run, times: 1, have, because: None, not_known: false, ended: true }),
             }
         }
         if next <= begin {
@@ -170,29 +150,15 @@ fn every(inputs: &DutyInputs<'_>, days: u32) -> Vec<DueStretch> {
 /// The word for a stretch, one and many: `month`, `months`.
 pub(crate) fn stretch_words(how_often: HowOften) -> (&'static str, &'static str) {
     match how_often {
-        HowOften::Times {
-            each: Stretch::Week,
-            ..
-        } => ("week", "weeks"),
-        HowOften::Times {
-            each: Stretch::Month,
-            ..
-        } => ("month", "months"),
-        HowOften::Times {
-            each: Stretch::Quarter,
-            ..
-        } => ("quarter", "quarters"),
-        HowOften::Times {
-            each: Stretch::Year,
-            ..
-        } => ("permit year", "permit years"),
+        HowOften::Times { each: Stretch::Week, .. } => ("week", "weeks"),
+        HowOften::Times { each: Stretch::Month, .. } => ("month", "months"),
+        HowOften::Times { each: Stretch::Quarter, .. } => ("quarter", "quarters"),
+        HowOften::Times { each: Stretch::Year, .. } => ("permit year", "permit years"),
         HowOften::Every { days: 1 } => ("day", "days"),
         HowOften::Every { .. } => ("stretch", "stretches"),
-        HowOften::Times {
-            each: Stretch::Day, ..
+        HowOften::Times { each: Stretch::Day, .. } | HowOften::EveryWorkingDay | HowOften::EveryDischarge => {
+            ("day", "days")
         }
-        | HowOften::EveryWorkingDay
-        | HowOften::EveryDischarge => ("day", "days"),
     }
 }
 
@@ -231,11 +197,7 @@ mod tests {
         })
     }
 
-    fn lacking(
-        how_often: HowOften,
-        on_file: &[&str],
-        flow: Option<&dyn Fn(NaiveDate) -> Flow>,
-    ) -> Vec<NaiveDate> {
+    fn lacking(how_often: HowOften, on_file: &[&str], flow: Option<&dyn Fn(NaiveDate) -> Flow>) -> Vec<NaiveDate> {
         all_due(how_often, on_file, flow, ("2025-03-01", "2025-04-30"))
             .into_iter()
             .filter(DueStretch::lacks)
@@ -244,26 +206,15 @@ mod tests {
     }
 
     fn times(times: u32, each: Stretch, with_a_discharge: bool) -> HowOften {
-        HowOften::Times {
-            times,
-            each,
-            with_a_discharge,
-        }
+        HowOften::Times { times, each, with_a_discharge }
     }
 
     #[test]
     fn two_samples_in_one_month_do_not_make_up_for_the_next() {
         let monthly = times(1, Stretch::Month, false);
+        assert_eq!(lacking(monthly, &["2025-03-03", "2025-03-20"], None), [d("2025-04-01")]);
         assert_eq!(
-            lacking(monthly, &["2025-03-03", "2025-03-20"], None),
-            [d("2025-04-01")]
-        );
-        assert_eq!(
-            lacking(
-                times(2, Stretch::Month, false),
-                &["2025-03-03", "2025-04-20", "2025-04-21"],
-                None
-            ),
+            lacking(times(2, Stretch::Month, false), &["2025-03-03", "2025-04-20", "2025-04-21"], None),
             [d("2025-03-01")]
         );
     }
@@ -271,19 +222,8 @@ mod tests {
     /// Weeks from Sunday: that of 23 February does not lie in force whole, that of 27 April has not ended.
     #[test]
     fn a_week_without_a_reading_is_lacking_and_no_other() {
-        let all = [
-            "2025-03-08",
-            "2025-03-09",
-            "2025-03-22",
-            "2025-03-29",
-            "2025-04-05",
-            "2025-04-12",
-            "2025-04-13",
-        ];
-        assert_eq!(
-            lacking(times(1, Stretch::Week, false), &all, None),
-            [d("2025-04-20")]
-        );
+        let all = ["2025-03-08", "2025-03-09", "2025-03-22", "2025-03-29", "2025-04-05", "2025-04-12", "2025-04-13"];
+        assert_eq!(lacking(times(1, Stretch::Week, false), &all, None), [d("2025-04-20")]);
     }
 
     #[test]
@@ -292,17 +232,10 @@ mod tests {
         let dry = |_: NaiveDate| Flow::Dry;
         assert!(lacking(monthly, &[], Some(&dry)).is_empty());
         let march = |day: NaiveDate| {
-            if day == d("2025-03-09") {
-                Flow::Flowing
-            } else {
-                Flow::NotKnown
-            }
+            if day == d("2025-03-09") { Flow::Flowing } else { Flow::NotKnown }
         };
         let due = all_due(monthly, &[], Some(&march), ("2025-03-01", "2025-04-30"));
-        assert_eq!(
-            due.iter().map(|due| due.not_known).collect::<Vec<_>>(),
-            [false, true]
-        );
+        assert_eq!(due.iter().map(|due| due.not_known).collect::<Vec<_>>(), [false, true]);
     }
 
     /// In force from 1 March, as of 20 March: samples on 1, 11 and 20 March leave no ten days without one; on 1 and
@@ -319,9 +252,6 @@ mod tests {
                 .collect()
         };
         assert!(lacking(&["2025-03-01", "2025-03-11", "2025-03-20"]).is_empty());
-        assert_eq!(
-            lacking(&["2025-03-01", "2025-03-20"]),
-            [(d("2025-03-02"), d("2025-03-19"))]
-        );
+        assert_eq!(lacking(&["2025-03-01", "2025-03-20"]), [(d("2025-03-02"), d("2025-03-19"))]);
     }
 }

@@ -2,9 +2,7 @@
 
 use chrono::NaiveDate;
 
-use crate::rules::evaluate::{
-    Figured, Held, Judged, decided, lacking_stretches, not_on_file, runs, without_water,
-};
+use crate::rules::evaluate::{Figured, Held, Judged, decided, lacking_stretches, not_on_file, runs, without_water};
 use crate::rules::lacking::stretches_of;
 use crate::rules::measure::{day_number, hours};
 use crate::rules::readings::Reading;
@@ -18,12 +16,7 @@ pub(crate) fn readings(scene: &Scene<'_>, counted: &Counted) -> Judged {
     let days = scene.days();
     let is_listed = |day: NaiveDate| days.binary_search(&day).is_ok();
     let found: Vec<Reading> = if limit.subject == Subject::Hours {
-        hours(
-            limit,
-            &scene.flows,
-            scene.case.timeline,
-            days.iter().copied(),
-        )
+        hours(limit, &scene.flows, scene.case.timeline, days.iter().copied())
     } else {
         scene.rates.clone()
     };
@@ -43,11 +36,7 @@ pub(crate) fn readings(scene: &Scene<'_>, counted: &Counted) -> Judged {
         out.long += usize::from(on.len() > 1);
         let figured = Figured {
             n: 1,
-            arithmetic: if reading.text.is_empty() {
-                Vec::new()
-            } else {
-                vec![reading.text.clone()]
-            },
+            arithmetic: if reading.text.is_empty() { Vec::new() } else { vec![reading.text.clone()] },
             evidence: reading.evidence.clone(),
             known_on: Some(reading.known_on),
             over_on: Some(reading.known_on),
@@ -56,10 +45,7 @@ pub(crate) fn readings(scene: &Scene<'_>, counted: &Counted) -> Judged {
         let mut judgement = decided(
             limit,
             figured,
-            Held {
-                substitutes: reading.is_mean,
-                ..Held::of(Window::new(reading.first, reading.last), counted)
-            },
+            Held { substitutes: reading.is_mean, ..Held::of(Window::new(reading.first, reading.last), counted) },
         );
         // What is sure of a run of which some day is not under the limit is not shown.
         if judgement.finding.outcome.is_exceeded() && !on.iter().all(|day| is_listed(*day)) {
@@ -78,17 +64,9 @@ pub(crate) fn readings(scene: &Scene<'_>, counted: &Counted) -> Judged {
     if let Some(duty) = &limit.sample {
         let on_file: Vec<NaiveDate> = found.iter().map(|reading| reading.last).collect();
         let period = scene.case.period;
-        let due = stretches_of(
-            scene,
-            &scene.flows,
-            &on_file,
-            duty.how_often,
-            counted,
-            period,
-        );
+        let due = stretches_of(scene, &scene.flows, &on_file, duty.how_often, counted, period);
         out.count(&due);
-        out.windows
-            .extend(lacking_stretches(scene, &due, None, None));
+        out.windows.extend(lacking_stretches(scene, &due, None, None));
     }
     let bare: Vec<NaiveDate> = days
         .iter()
@@ -96,11 +74,7 @@ pub(crate) fn readings(scene: &Scene<'_>, counted: &Counted) -> Judged {
         .filter(|_| limit.sample.is_none())
         .filter(|day| covered.binary_search(day).is_err() && !is_zero(*day))
         .collect();
-    let what = if limit.subject == Subject::Hours {
-        "no record of its hours"
-    } else {
-        "no reading of the rate"
-    };
+    let what = if limit.subject == Subject::Hours { "no record of its hours" } else { "no reading of the rate" };
     for (from, to) in runs(&bare) {
         let window = Window::new(from, to);
         let sentence = format!("{}: {what} on file.", window.label);
@@ -108,17 +82,12 @@ pub(crate) fn readings(scene: &Scene<'_>, counted: &Counted) -> Judged {
             window,
             Missing {
                 sentence,
-                would_show: Some(
-                    "A reading of those days, or a look that shows them dry.".to_owned(),
-                ),
+                would_show: Some("A reading of those days, or a look that shows them dry.".to_owned()),
             },
         ));
     }
-    let dry: Vec<NaiveDate> = days
-        .iter()
-        .copied()
-        .filter(|day| covered.binary_search(day).is_err() && is_zero(*day))
-        .collect();
+    let dry: Vec<NaiveDate> =
+        days.iter().copied().filter(|day| covered.binary_search(day).is_err() && is_zero(*day)).collect();
     out.windows.extend(without_water(limit, counted, &dry));
     out
 }
@@ -127,12 +96,9 @@ pub(crate) fn readings(scene: &Scene<'_>, counted: &Counted) -> Judged {
 fn undecided(limit: &Limit, reading: &Reading) -> Missing {
     if limit.subject == Subject::Rate {
         return Missing {
-            sentence:
-                "A meter's total over a time shows only its mean rate, and some moment had more."
-                    .to_owned(),
+            sentence: "A meter's total over a time shows only its mean rate, and some moment had more.".to_owned(),
             would_show: Some(
-                "A reading of the rate itself, or a record of minutes and volume of each event."
-                    .to_owned(),
+                "A reading of the rate itself, or a record of minutes and volume of each event.".to_owned(),
             ),
         };
     }

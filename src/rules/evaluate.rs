@@ -11,8 +11,8 @@ use crate::rules::scene::Scene;
 use crate::rules::statistics::{Fold, Shape};
 use crate::rules::windows::{Listed, Window, WindowKind, after, days_label};
 use crate::rules::{
-    Bound, Counted, Evidence, Interval, Limit, Missing, Number, Outcome, Subject, WindowFinding,
-    amounts, clock_window, each, likely, loads, no_discharge, text, values,
+    Bound, Counted, Evidence, Interval, Limit, Missing, Number, Outcome, Subject, WindowFinding, amounts, clock_window,
+    each, likely, loads, no_discharge, text, values,
 };
 
 /// One window judged, with its figure as numbers beside the finding.
@@ -51,11 +51,7 @@ impl Judged {
     /// The outcome over the period: exceeded outranks not shown outranks met; windows without a discharge do not count
     /// beside others, and no window at all shows nothing.
     pub fn outcome(&self) -> Outcome {
-        let worst = self
-            .windows
-            .iter()
-            .map(|window| window.finding.outcome)
-            .min();
+        let worst = self.windows.iter().map(|window| window.finding.outcome).min();
         match worst {
             Some(outcome) if outcome.is_exceeded() => outcome,
             _ if !self.missing.is_empty() => Outcome::NotShown,
@@ -121,11 +117,7 @@ pub(crate) fn runs(days: &[NaiveDate]) -> Vec<(NaiveDate, NaiveDate)> {
 /// Days as runs for print: `3 Mar 2025, 5-8 Mar 2025`, shortened after `most` runs.
 pub(crate) fn runs_text(days: &[NaiveDate], most: usize) -> String {
     let runs = runs(days);
-    let mut text: Vec<String> = runs
-        .iter()
-        .take(most)
-        .map(|(from, to)| days_label(*from, *to))
-        .collect();
+    let mut text: Vec<String> = runs.iter().take(most).map(|(from, to)| days_label(*from, *to)).collect();
     if runs.len() > most {
         text.push(format!("{} more", runs.len() - most));
     }
@@ -137,9 +129,7 @@ pub(crate) fn evaluate(scene: &Scene<'_>, counted: &Counted) -> Judged {
     let mut out = match (&scene.limit.subject, scene.limit.statistic.shape) {
         (Subject::Discharge, _) => no_discharge::evaluate(scene),
         (Subject::ClockWindow, _) => clock_window::evaluate(scene),
-        (Subject::Water | Subject::Events, Shape::Window(fold)) => {
-            amounts::windows(scene, counted, fold)
-        }
+        (Subject::Water | Subject::Events, Shape::Window(fold)) => amounts::windows(scene, counted, fold),
         (Subject::Water | Subject::Events, _) => amounts::days(scene, counted),
         (Subject::Load(_), Shape::Window(fold)) => loads::windows(scene, counted, fold),
         (Subject::Load(_), _) => loads::days(scene, counted),
@@ -150,26 +140,15 @@ pub(crate) fn evaluate(scene: &Scene<'_>, counted: &Counted) -> Judged {
         unknown_tiers(scene, &mut out);
     }
     // What can't be used is told; it makes the outcome not shown only through the duty or a window it leaves open.
-    out.notes.extend(
-        scene
-            .refused
-            .iter()
-            .take(20)
-            .map(|missing| missing.sentence.clone()),
-    );
-    if matches!(
-        scene.limit.statistic.window,
-        WindowKind::Rolling | WindowKind::TwelveMonths
-    ) && out.not_evaluable > 0
-    {
+    out.notes.extend(scene.refused.iter().take(20).map(|missing| missing.sentence.clone()));
+    if matches!(scene.limit.statistic.window, WindowKind::Rolling | WindowKind::TwelveMonths) && out.not_evaluable > 0 {
         out.notes.push(format!(
             "{} windows that do not lie in force and in season whole can't be evaluated; {} are.",
             out.not_evaluable,
             out.windows.len()
         ));
     }
-    out.windows
-        .sort_by_key(|judgement| (judgement.finding.from, judgement.finding.to));
+    out.windows.sort_by_key(|judgement| (judgement.finding.from, judgement.finding.to));
     out
 }
 
@@ -197,21 +176,13 @@ fn place_by_place(scene: &Scene<'_>, counted: &Counted, shape: Shape) -> Judged 
             .flatten()
             .and_then(|of| scene.case.facility.get(of.place))
             .map(|site| site.name.clone());
-        let one = values::judged(
-            scene,
-            counted,
-            shape,
-            &flows,
-            &of_place(at),
-            name.as_deref(),
-        );
+        let one = values::judged(scene, counted, shape, &flows, &of_place(at), name.as_deref());
         out.add(one);
     }
     if let Shape::Window(_) = shape {
         let months = out.windows.iter().filter(|w| w.finding.n > 0).count();
         let values: Vec<_> = (0..scene.values.len()).flat_map(of_place).collect();
-        out.notes
-            .extend(likely::next_month(scene.limit, &values, months));
+        out.notes.extend(likely::next_month(scene.limit, &values, months));
     }
     out
 }
@@ -247,14 +218,9 @@ fn unknown_tiers(scene: &Scene<'_>, out: &mut Judged) {
         return;
     }
     for judgement in &mut out.windows {
-        let unknown: Vec<NaiveDate> =
-            crate::rules::windows::each_day(judgement.finding.from, judgement.finding.to)
-                .filter(|day| {
-                    scene.in_force(*day)
-                        && scene.limit.holds.on(*day)
-                        && scene.condition(*day).is_none()
-                })
-                .collect();
+        let unknown: Vec<NaiveDate> = crate::rules::windows::each_day(judgement.finding.from, judgement.finding.to)
+            .filter(|day| scene.in_force(*day) && scene.limit.holds.on(*day) && scene.condition(*day).is_none())
+            .collect();
         if unknown.is_empty() || judgement.finding.outcome == Outcome::NotShown {
             continue;
         }
@@ -274,27 +240,17 @@ pub(crate) fn lacking_stretches(
     duty.iter()
         .flatten()
         .filter(|due| due.lacks())
-        .filter(|due| {
-            due.window.from <= scene.case.period.1 && due.window.to >= scene.case.period.0
-        })
+        .filter(|due| due.window.from <= scene.case.period.1 && due.window.to >= scene.case.period.0)
         .filter(|due| {
             windows.is_none_or(|windows| {
                 !windows.is_empty()
                     && windows
                         .iter()
-                        .filter(|window| {
-                            due.window.from <= window.window.to
-                                && due.window.to >= window.window.from
-                        })
+                        .filter(|window| due.window.from <= window.window.to && due.window.to >= window.window.from)
                         .all(|window| longer_than(due, window))
             })
         })
-        .map(|due| {
-            not_on_file(
-                labelled(&due.window, place),
-                lacking_sentence(due, scene.limit),
-            )
-        })
+        .map(|due| not_on_file(labelled(&due.window, place), lacking_sentence(due, scene.limit)))
         .collect()
 }
 
@@ -307,26 +263,15 @@ pub(crate) fn duty_over(
     windows: &[Listed],
 ) -> Option<Vec<DueStretch>> {
     let (from, to) = scene.case.period;
-    let from = windows
-        .iter()
-        .map(|window| window.window.from)
-        .min()
-        .map_or(from, |first| first.min(from));
-    let to = windows
-        .iter()
-        .map(|window| window.window.to)
-        .max()
-        .map_or(to, |last| last.max(to));
+    let from = windows.iter().map(|window| window.window.from).min().map_or(from, |first| first.min(from));
+    let to = windows.iter().map(|window| window.window.to).max().map_or(to, |last| last.max(to));
     stretches_due(scene, flows, values, counted, (from, to))
 }
 
 /// A window named with its place, where a limit has several.
 pub(crate) fn labelled(window: &Window, place: Option<&str>) -> Window {
     match place {
-        Some(place) => Window {
-            label: format!("{}, {place}", window.label),
-            ..window.clone()
-        },
+        Some(place) => Window { label: format!("{}, {place}", window.label), ..window.clone() },
         None => window.clone(),
     }
 }
@@ -359,21 +304,11 @@ pub(crate) fn nothing_in(window: Window, closed: bool) -> Judgement {
     } else {
         format!("{} is not over yet.", window.label)
     };
-    not_on_file(
-        window,
-        Missing {
-            sentence,
-            would_show: None,
-        },
-    )
+    not_on_file(window, Missing { sentence, would_show: None })
 }
 
 /// Runs of days without a value, each a window; what is missing is told of all of them together.
-pub(crate) fn open_days(
-    days: &[NaiveDate],
-    missing: &Missing,
-    place: Option<&str>,
-) -> Vec<Judgement> {
+pub(crate) fn open_days(days: &[NaiveDate], missing: &Missing, place: Option<&str>) -> Vec<Judgement> {
     runs(days)
         .into_iter()
         .map(|(from, to)| not_on_file(labelled(&Window::new(from, to), place), missing.clone()))
@@ -430,14 +365,7 @@ pub(crate) struct Held<'a> {
 impl<'a> Held<'a> {
     /// A window that is over, of one value, with nothing missing.
     pub fn of(window: Window, counted: &'a Counted) -> Self {
-        Self {
-            window,
-            closed: true,
-            fold: None,
-            substitutes: false,
-            missing: Vec::new(),
-            counted,
-        }
+        Self { window, closed: true, fold: None, substitutes: false, missing: Vec::new(), counted }
     }
 }
 
@@ -497,10 +425,7 @@ pub(crate) fn decided(limit: &Limit, figured: Figured, held: Held<'_>) -> Judgem
     let outcome = if stays {
         side_of.outcome(&bound, missing.is_empty())
     } else {
-        missing.push(Missing {
-            sentence: format!("{} is not over yet.", held.window.label),
-            would_show: None,
-        });
+        missing.push(Missing { sentence: format!("{} is not over yet.", held.window.label), would_show: None });
         Outcome::NotShown
     };
     if outcome == Outcome::NotShown {
@@ -541,11 +466,7 @@ pub(crate) fn decided(limit: &Limit, figured: Figured, held: Held<'_>) -> Judgem
             needed: None,
             arithmetic,
             evidence: figured.evidence,
-            missing: if outcome.is_exceeded() {
-                Vec::new()
-            } else {
-                missing
-            },
+            missing: if outcome.is_exceeded() { Vec::new() } else { missing },
         },
         value: Some(value),
         against: figured.against,

@@ -34,12 +34,8 @@ impl Of<'_> {
     /// The figure of a window from its values, and for a removal from those at the first point.
     pub fn figure(&self, fold: Fold, values: &[&Sampled], entering: &[&Sampled]) -> Figured {
         let mut out = match fold {
-            Fold::Average | Fold::Total if self.counted.weighting == Weighting::FlowWeighted => {
-                self.weighted(values)
-            }
-            Fold::Average if self.counted.weighting == Weighting::Geometric => {
-                self.geometric(values)
-            }
+            Fold::Average | Fold::Total if self.counted.weighting == Weighting::FlowWeighted => self.weighted(values),
+            Fold::Average if self.counted.weighting == Weighting::Geometric => self.geometric(values),
             Fold::Average | Fold::Total => self.average(values),
             Fold::Geometric => self.geometric(values),
             Fold::Highest => self.extreme(values, "highest", Interval::or_more),
@@ -65,11 +61,7 @@ impl Of<'_> {
     }
 
     fn made(value: Interval, n: usize, line: String) -> Figured {
-        Figured {
-            n,
-            arithmetic: vec![line],
-            ..Figured::of(value)
-        }
+        Figured { n, arithmetic: vec![line], ..Figured::of(value) }
     }
 
     /// Days without a value on which there was surely a discharge, and on which there may have been.
@@ -92,24 +84,14 @@ impl Of<'_> {
             Divisor::DaysWithDischarge => {
                 let (sure, possible) = self.without_value(values);
                 let least = all.len() + sure;
-                (
-                    Interval::between(Number::count(least), Number::count(least + possible)),
-                    sure + possible > 0,
-                )
+                (Interval::between(Number::count(least), Number::count(least + possible)), sure + possible > 0)
             }
             Divisor::CalendarDays => {
                 let (sure, possible) = self.without_value(values);
-                (
-                    Interval::exactly(Number::count(self.days.len())),
-                    sure + possible > 0,
-                )
+                (Interval::exactly(Number::count(self.days.len())), sure + possible > 0)
             }
         };
-        let sum = if missing {
-            sum.plus(Interval::missing())
-        } else {
-            sum
-        };
+        let sum = if missing { sum.plus(Interval::missing()) } else { sum };
         let mean = sum.over(divisor).unwrap_or_else(Interval::missing);
         let line = format!(
             "({}{}) ÷ {} = {}",
@@ -118,15 +100,9 @@ impl Of<'_> {
             text::count(&divisor),
             text::with_counted(&mean, &self.scene.limit.bound)
         );
-        let line = if all.len() == 1
-            && !missing
-            && divisor.is_exact()
-            && divisor.low.compare(Number::whole(1)).is_eq()
+        let line = if all.len() == 1 && !missing && divisor.is_exact() && divisor.low.compare(Number::whole(1)).is_eq()
         {
-            format!(
-                "1 sample: {}",
-                text::with_counted(&mean, &self.scene.limit.bound)
-            )
+            format!("1 sample: {}", text::with_counted(&mean, &self.scene.limit.bound))
         } else {
             line
         };
@@ -138,14 +114,9 @@ impl Of<'_> {
         let mut missing: Vec<Missing> = Vec::new();
         // Of a day sampled at one place the others have water too, and what was in it.
         let days: BTreeSet<NaiveDate> = values.iter().map(|value| value.day).collect();
-        for (day, of) in days
-            .iter()
-            .flat_map(|day| self.flows.of.iter().map(move |of| (*day, of)))
-        {
+        for (day, of) in days.iter().flat_map(|day| self.flows.of.iter().map(move |of| (*day, of))) {
             let water = of.water.on(day_number(day));
-            let value = values
-                .iter()
-                .find(|value| value.day == day && value.place == of.place);
+            let value = values.iter().find(|value| value.day == day && value.place == of.place);
             if value.is_none() && water.value.high.is_zero() {
                 continue;
             }
@@ -179,28 +150,15 @@ impl Of<'_> {
             products.join(" + "),
             text::with_counted(&mean, &self.scene.limit.bound)
         );
-        Figured {
-            missing,
-            ..Self::made(mean, pairs.len(), line)
-        }
+        Figured { missing, ..Self::made(mean, pairs.len(), line) }
     }
 
     fn geometric(&self, values: &[&Sampled]) -> Figured {
         let all: Vec<Interval> = values.iter().map(|of| of.value).collect();
         let bound = &self.scene.limit.bound;
-        let bounds: Vec<Number> = bound
-            .upper()
-            .into_iter()
-            .chain(bound.lower())
-            .map(|(bound, _)| bound)
-            .collect();
+        let bounds: Vec<Number> = bound.upper().into_iter().chain(bound.lower()).map(|(bound, _)| bound).collect();
         let mean = interval::geometric_mean(&all, &bounds).unwrap_or_else(Interval::missing);
-        let line = format!(
-            "({})^(1/{}) = {}",
-            text::terms(&all, " × "),
-            all.len(),
-            text::with_counted(&mean, bound)
-        );
+        let line = format!("({})^(1/{}) = {}", text::terms(&all, " × "), all.len(), text::with_counted(&mean, bound));
         let mut out = Self::made(mean, all.len(), line);
         if let Some(zero) = values.iter().find(|of| of.value.high.is_zero()) {
             out.arithmetic.push(format!(
@@ -209,8 +167,7 @@ impl Of<'_> {
                 day_label(zero.day)
             ));
         }
-        if mean.counted.is_none() && mean.low.is_zero() && mean.high.is_finite() && !mean.is_exact()
-        {
+        if mean.counted.is_none() && mean.low.is_zero() && mean.high.is_finite() && !mean.is_exact() {
             out.arithmetic.push(
                 "A geometric mean can't take zero: the permit has to say what a result below detection counts as in it.".to_owned(),
             );
@@ -218,17 +175,8 @@ impl Of<'_> {
         out
     }
 
-    fn extreme(
-        &self,
-        values: &[&Sampled],
-        word: &str,
-        join: fn(Interval, Interval) -> Interval,
-    ) -> Figured {
-        let value = values
-            .iter()
-            .map(|of| of.value)
-            .reduce(join)
-            .unwrap_or_else(Interval::missing);
+    fn extreme(&self, values: &[&Sampled], word: &str, join: fn(Interval, Interval) -> Interval) -> Figured {
+        let value = values.iter().map(|of| of.value).reduce(join).unwrap_or_else(Interval::missing);
         let line = format!("{word} of {}: {}", values.len(), self.show(&value));
         Self::made(value, values.len(), line)
     }
@@ -250,12 +198,7 @@ impl Of<'_> {
         }
         let value = Interval::between(Number::count(low), Number::count(high));
         let size = u32::try_from(n).unwrap_or(u32::MAX);
-        let row = self
-            .scene
-            .limit
-            .allowance
-            .iter()
-            .find(|(from, to, _)| *from <= size && size <= *to);
+        let row = self.scene.limit.allowance.iter().find(|(from, to, _)| *from <= size && size <= *to);
         let over = format!("{} of {n} samples not {}", text::count(&value), bound.text);
         match row {
             Some((_, _, allowed)) => Figured {
@@ -265,9 +208,7 @@ impl Of<'_> {
             None => Figured {
                 against: Some(Number::whole(i128::MAX)),
                 missing: vec![Missing {
-                    sentence: format!(
-                        "The permit's table of allowances has no row for {n} samples."
-                    ),
+                    sentence: format!("The permit's table of allowances has no row for {n} samples."),
                     would_show: None,
                 }],
                 ..Self::made(value, n, over)
@@ -284,24 +225,13 @@ impl Of<'_> {
             })
             .collect();
         let label = runs_text(
-            &leaving
-                .iter()
-                .chain(entering)
-                .map(|of| of.day)
-                .collect::<BTreeSet<_>>()
-                .into_iter()
-                .collect::<Vec<_>>(),
+            &leaving.iter().chain(entering).map(|of| of.day).collect::<BTreeSet<_>>().into_iter().collect::<Vec<_>>(),
             3,
         );
         let ends: Vec<Interval> = both.iter().map(|(_, out)| out.value).collect();
         let begins: Vec<Interval> = both.iter().map(|(into, _)| into.value).collect();
-        let undefined = Interval {
-            low: Number::Float(f64::NEG_INFINITY),
-            high: Number::INFINITE,
-            counted: None,
-        };
-        let (Some(mean_out), Some(mean_in)) = (interval::mean(&ends), interval::mean(&begins))
-        else {
+        let undefined = Interval { low: Number::Float(f64::NEG_INFINITY), high: Number::INFINITE, counted: None };
+        let (Some(mean_out), Some(mean_in)) = (interval::mean(&ends), interval::mean(&begins)) else {
             return Figured {
                 missing: vec![Missing {
                     sentence: format!("{label}: no day was sampled at both points."),
@@ -317,16 +247,12 @@ impl Of<'_> {
             in_unit(&mean_in),
             in_unit(&mean_out),
             in_unit(&mean_in),
-            value.map_or_else(
-                || "not defined".to_owned(),
-                |value| text::with_counted(&value, &self.scene.limit.bound)
-            )
+            value.map_or_else(|| "not defined".to_owned(), |value| text::with_counted(&value, &self.scene.limit.bound))
         );
         let mut out = Self::made(value.unwrap_or(undefined), both.len(), line);
         if value.is_none() {
             out.missing.push(Missing {
-                sentence: "What entered may have been nothing, so removal is not defined."
-                    .to_owned(),
+                sentence: "What entered may have been nothing, so removal is not defined.".to_owned(),
                 would_show: None,
             });
         }

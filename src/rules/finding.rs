@@ -93,10 +93,7 @@ impl Outcome {
 
     /// Whether measured data break the limit.
     pub fn is_exceeded(self) -> bool {
-        matches!(
-            self,
-            Self::Exceeded | Self::BelowMinimum | Self::OutsideRange
-        )
+        matches!(self, Self::Exceeded | Self::BelowMinimum | Self::OutsideRange)
     }
 }
 
@@ -262,8 +259,6 @@ pub struct Finding {
 impl Finding {
     /// Whether the limit is a maximum or a minimum, and not a range: a range's figure has two ends of its own.
     pub fn limit_is_one_sided(&self) -> bool {
-        self.limit
-            .as_ref()
-            .is_some_and(|limit| limit.at_most.is_some() != limit.at_least.is_some())
+        self.limit.as_ref().is_some_and(|limit| limit.at_most.is_some() != limit.at_least.is_some())
     }
 }

@@ -21,29 +21,17 @@ pub struct Interval {
 impl Interval {
     /// A value known as it is.
     pub fn exactly(value: Number) -> Self {
-        Self {
-            low: value,
-            high: value,
-            counted: Some(value),
-        }
+        Self { low: value, high: value, counted: Some(value) }
     }
 
     /// Between two ends, nothing more being said.
     pub fn between(low: Number, high: Number) -> Self {
-        Self {
-            low,
-            high,
-            counted: (low == high).then_some(low),
-        }
+        Self { low, high, counted: (low == high).then_some(low) }
     }
 
     /// Missing from a total or a maximum.
     pub fn missing() -> Self {
-        Self {
-            low: Number::ZERO,
-            high: Number::INFINITE,
-            counted: None,
-        }
+        Self { low: Number::ZERO, high: Number::INFINITE, counted: None }
     }
 
     /// Whether both ends are the same.
@@ -75,11 +63,7 @@ impl Interval {
             (Some(value), Some(divisor)) => value.over(divisor),
             _ => None,
         };
-        Some(Self {
-            low: self.low.over(divisor.high)?,
-            high: self.high.over(divisor.low)?,
-            counted,
-        })
+        Some(Self { low: self.low.over(divisor.high)?, high: self.high.over(divisor.low)?, counted })
     }
 
     /// The greater.
@@ -99,21 +83,13 @@ impl Interval {
             (Some(a), Some(b)) => Some(join(a, b)),
             _ => None,
         };
-        Self {
-            low: join(self.low, other.low),
-            high: join(self.high, other.high),
-            counted,
-        }
+        Self { low: join(self.low, other.low), high: join(self.high, other.high), counted }
     }
 }
 
 /// The sum; nothing for none.
 pub fn total(values: &[Interval]) -> Interval {
-    values
-        .iter()
-        .fold(Interval::exactly(Number::ZERO), |sum, value| {
-            sum.plus(*value)
-        })
+    values.iter().fold(Interval::exactly(Number::ZERO), |sum, value| sum.plus(*value))
 }
 
 /// The plain mean; none for no values.
@@ -135,20 +111,13 @@ pub struct Weighed {
 fn least_weighted(points: &[(Number, Interval)]) -> Option<Number> {
     let mut sorted: Vec<&(Number, Interval)> = points.iter().collect();
     sorted.sort_by(|a, b| a.0.compare(b.0));
-    let drawn = sorted
-        .iter()
-        .filter(|(_, weight)| !weight.high.is_finite())
-        .map(|(value, _)| *value)
-        .reduce(Number::or_less);
+    let drawn =
+        sorted.iter().filter(|(_, weight)| !weight.high.is_finite()).map(|(value, _)| *value).reduce(Number::or_less);
     let mut best = drawn;
     for heavy in 0..=sorted.len() {
         let (mut sum, mut weight) = (Number::ZERO, Number::ZERO);
         for (at, (value, of)) in sorted.iter().enumerate() {
-            let own = if at < heavy && of.high.is_finite() {
-                of.high
-            } else {
-                of.low
-            };
+            let own = if at < heavy && of.high.is_finite() { of.high } else { of.low };
             if own.is_zero() {
                 continue;
             }
@@ -165,38 +134,20 @@ fn least_weighted(points: &[(Number, Interval)]) -> Option<Number> {
 /// The mean weighted by flow, over all values in the intervals. None where nothing can have flowed.
 pub fn weighted(values: &[Weighed]) -> Option<Interval> {
     let of = |pick: fn(&Interval) -> Number| -> Vec<(Number, Interval)> {
-        values
-            .iter()
-            .filter(|of| !of.weight.high.is_zero())
-            .map(|of| (pick(&of.value), of.weight))
-            .collect()
+        values.iter().filter(|of| !of.weight.high.is_zero()).map(|of| (pick(&of.value), of.weight)).collect()
     };
     let low = least_weighted(&of(|value| value.low))?;
-    let high = if values
-        .iter()
-        .any(|of| !of.value.high.is_finite() && !of.weight.high.is_zero())
-    {
+    let high = if values.iter().any(|of| !of.value.high.is_finite() && !of.weight.high.is_zero()) {
         Number::INFINITE
     } else {
-        let mirrored: Vec<(Number, Interval)> = of(|value| value.high)
-            .into_iter()
-            .map(|(value, weight)| (value.negative(), weight))
-            .collect();
+        let mirrored: Vec<(Number, Interval)> =
+            of(|value| value.high).into_iter().map(|(value, weight)| (value.negative(), weight)).collect();
         least_weighted(&mirrored)?.negative()
     };
     let exact = values.iter().all(|of| of.weight.is_exact());
-    let counted: Option<Vec<(Number, Interval)>> = values
-        .iter()
-        .filter(|of| !of.weight.high.is_zero())
-        .map(|of| Some((of.value.counted?, of.weight)))
-        .collect();
-    Some(Interval {
-        low,
-        high,
-        counted: counted
-            .filter(|_| exact)
-            .and_then(|counted| least_weighted(&counted)),
-    })
+    let counted: Option<Vec<(Number, Interval)>> =
+        values.iter().filter(|of| !of.weight.high.is_zero()).map(|of| Some((of.value.counted?, of.weight))).collect();
+    Some(Interval { low, high, counted: counted.filter(|_| exact).and_then(|counted| least_weighted(&counted)) })
 }
 
 /// The nth root of the product of n values. With a low end of 0 its low end is 0, and what counts as 0 is no counted
@@ -219,9 +170,8 @@ pub fn geometric_mean(values: &[Interval], bounds: &[Number]) -> Option<Interval
             if mark.compare(Number::ZERO).is_le() {
                 return None;
             }
-            let product = ends.iter().try_fold(Number::whole(1), |product, end| {
-                Some(product.times(end.over(mark)?))
-            })?;
+            let product =
+                ends.iter().try_fold(Number::whole(1), |product, end| Some(product.times(end.over(mark)?)))?;
             Some(product.against(Number::whole(1)))
         };
         // A root that is a short number is that number.
@@ -247,14 +197,8 @@ pub fn geometric_mean(values: &[Interval], bounds: &[Number]) -> Option<Interval
         }
         computed
     };
-    let counted: Option<Vec<Number>> = values
-        .iter()
-        .map(|value| {
-            value
-                .counted
-                .filter(|counted| !counted.is_zero() || value.is_exact())
-        })
-        .collect();
+    let counted: Option<Vec<Number>> =
+        values.iter().map(|value| value.counted.filter(|counted| !counted.is_zero() || value.is_exact())).collect();
     Some(Interval {
         low: root(&values.iter().map(|value| value.low).collect::<Vec<_>>()),
         high: root(&values.iter().map(|value| value.high).collect::<Vec<_>>()),
@@ -300,11 +244,7 @@ mod tests {
     }
 
     fn below(text: &str, counted: Option<&str>) -> Interval {
-        Interval {
-            low: Number::ZERO,
-            high: n(text),
-            counted: counted.map(n),
-        }
+        Interval { low: Number::ZERO, high: n(text), counted: counted.map(n) }
     }
 
     /// 12, <5, <5: a spreadsheet's AVERAGE skips the text cells and says 12.
@@ -320,12 +260,7 @@ mod tests {
     #[test]
     fn what_a_result_below_detection_counts_as_changes_the_mean() {
         for (counted, expected) in [("0", "5"), ("5", "7.5"), ("2.5", "6.25")] {
-            let values = [
-                below("5", Some(counted)),
-                x("8"),
-                below("5", Some(counted)),
-                x("12"),
-            ];
+            let values = [below("5", Some(counted)), x("8"), below("5", Some(counted)), x("12")];
             assert_eq!(mean(&values).unwrap().counted, Some(n(expected)));
         }
     }
@@ -342,19 +277,9 @@ mod tests {
     fn a_geometric_mean_is_the_nth_root() {
         let plain = geometric_mean(&["50", "100", "150", "200"].map(x), &[]).unwrap();
         assert_relative_eq!(plain.low.to_f64(), 110.66819197, max_relative = 1e-9);
-        let values = [
-            below("2.2", Some("1")),
-            x("10"),
-            x("50"),
-            x("126"),
-            x("200"),
-        ];
+        let values = [below("2.2", Some("1")), x("10"), x("50"), x("126"), x("200")];
         let footnote = geometric_mean(&values, &[]).unwrap();
-        assert_relative_eq!(
-            footnote.counted.unwrap().to_f64(),
-            26.3071686526,
-            max_relative = 1e-9
-        );
+        assert_relative_eq!(footnote.counted.unwrap().to_f64(), 26.3071686526, max_relative = 1e-9);
         assert!(footnote.low.is_zero());
     }
 
@@ -396,8 +321,7 @@ mod tests {
         let some = Interval::between(n("10"), n("30"));
         let mean = weighted(&[pair(x("200"), some), pair(x("20"), x("90"))]).unwrap();
         assert_eq!((mean.low, mean.high), (n("38"), n("65")));
-        let open =
-            weighted(&[pair(x("200"), Interval::missing()), pair(x("20"), x("90"))]).unwrap();
+        let open = weighted(&[pair(x("200"), Interval::missing()), pair(x("20"), x("90"))]).unwrap();
         assert_eq!((open.low, open.high), (n("20"), n("200")));
     }
 
@@ -418,10 +342,7 @@ mod tests {
     fn a_mean_of_means_is_not_the_pooled_mean() {
         let week_one = mean(&["8", "12", "9", "11"].map(x)).unwrap();
         assert_eq!(mean(&[week_one, x("60")]).unwrap().low, n("35"));
-        assert_eq!(
-            mean(&["8", "12", "9", "11", "60"].map(x)).unwrap().low,
-            n("20")
-        );
+        assert_eq!(mean(&["8", "12", "9", "11", "60"].map(x)).unwrap().low, n("20"));
     }
 
     #[test]

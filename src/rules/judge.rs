@@ -8,8 +8,8 @@ use crate::rules::predicted::{beside, predicted};
 use crate::rules::scene::Scene;
 use crate::rules::windows::{Window, each_day};
 use crate::rules::{
-    CountRule, Counted, Finding, FindingKind, Judged, Limit, Number, Outcome, StripData, Subject,
-    Switch, duties, no_discharge, notices, text, tiers,
+    CountRule, Counted, Finding, FindingKind, Judged, Limit, Number, Outcome, StripData, Subject, Switch, duties,
+    no_discharge, notices, text, tiers,
 };
 
 /// A window over a limit, for the notices it asks for.
@@ -78,12 +78,7 @@ fn started(limit: &Limit) -> Finding {
 
 /// What the other way to count takes that the main one does not.
 fn difference(main: &Counted, other: &Counted) -> Vec<String> {
-    other
-        .taken
-        .iter()
-        .filter(|words| !main.taken.contains(words))
-        .cloned()
-        .collect()
+    other.taken.iter().filter(|words| !main.taken.contains(words)).cloned().collect()
 }
 
 /// Whether all that is on file of a rate are totals of a meter, of which none is over in the mean: they say nothing of the
@@ -91,8 +86,7 @@ fn difference(main: &Counted, other: &Counted) -> Vec<String> {
 fn only_mean_rates(limit: &Limit, windows: &Windows) -> bool {
     limit.subject == Subject::Rate
         && windows.windows.iter().all(|window| {
-            window.finding.outcome == Outcome::NotShown
-                && window.value.is_none_or(|value| !value.high.is_finite())
+            window.finding.outcome == Outcome::NotShown && window.value.is_none_or(|value| !value.high.is_finite())
         })
 }
 
@@ -110,9 +104,7 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
     let nothing = |windows: &Windows| windows.windows.is_empty() && windows.not_evaluable == 0;
     if !scene.ever_in_force() && tried.iter().all(|(_, windows, _)| nothing(windows)) {
         finding.outcome = Outcome::NotInForce;
-        finding
-            .sentences
-            .push("The limit was not in force on any day of the period.".to_owned());
+        finding.sentences.push("The limit was not in force on any day of the period.".to_owned());
         return Some((finding, Vec::new()));
     }
     // A way to count under which no window is the limit's says nothing beside one under which some are.
@@ -137,18 +129,8 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
     finding.outcome = outcome;
     fill(&mut finding, limit, &windows);
     let measured = (windows.readings > 0 && !only_mean_rates(limit, &windows))
-        || matches!(
-            outcome,
-            Outcome::NoDischarge | Outcome::Met | Outcome::NotEvaluable
-        );
-    let plan = plan(
-        index,
-        case.rules,
-        case.facility,
-        case.timeline,
-        case.weather,
-        case.period,
-    );
+        || matches!(outcome, Outcome::NoDischarge | Outcome::Met | Outcome::NotEvaluable);
+    let plan = plan(index, case.rules, case.facility, case.timeline, case.weather, case.period);
     let has_duty = limit.sample.is_some();
     if !measured && !has_duty && !outcome.is_exceeded() {
         predicted(&mut finding, limit, plan.as_ref(), case);
@@ -163,11 +145,7 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
         .filter(|window| window.finding.outcome.is_exceeded())
         .map(|window| Exceeded {
             limit: index,
-            window: Window {
-                label: window.finding.label.clone(),
-                from: window.finding.from,
-                to: window.finding.to,
-            },
+            window: Window { label: window.finding.label.clone(), from: window.finding.from, to: window.finding.to },
             known_on: window.known_on.unwrap_or(window.finding.to),
             evidence: window.finding.evidence.clone(),
         })
@@ -184,21 +162,13 @@ fn telling(judgement: &Judgement, limit: &Limit) -> Option<Number> {
     let upper = bound.upper().is_some();
     // Of a range the end that is nearer to its bound.
     if over && is_outside(value.low, &bound) && is_outside(value.high, &bound) {
-        return Some(if upper && value.low.is_finite() {
-            value.low
-        } else {
-            value.high
-        });
+        return Some(if upper && value.low.is_finite() { value.low } else { value.high });
     }
     if met && !is_outside(value.low, &bound) && !is_outside(value.high, &bound) {
         return Some(match (bound.upper(), bound.lower()) {
             (Some((top, _)), Some((bottom, _))) => {
                 let (below, above) = (value.low.minus(bottom), top.minus(value.high));
-                if below.compare(above).is_lt() {
-                    value.low
-                } else {
-                    value.high
-                }
+                if below.compare(above).is_lt() { value.low } else { value.high }
             }
             (Some(_), None) => value.high,
             _ => value.low,
@@ -208,20 +178,13 @@ fn telling(judgement: &Judgement, limit: &Limit) -> Option<Number> {
         return Some(counted);
     }
     let wanted = if upper == over { value.low } else { value.high };
-    Some(if wanted.is_finite() {
-        wanted
-    } else {
-        value.low
-    })
+    Some(if wanted.is_finite() { wanted } else { value.low })
 }
 
 /// What a window was held against.
 fn held_against(judgement: &Judgement, limit: &Limit) -> crate::rules::Bound {
     match judgement.against {
-        Some(allowed) => crate::rules::Bound {
-            text: String::new(),
-            ..crate::rules::Bound::plain(Some(allowed), None)
-        },
+        Some(allowed) => crate::rules::Bound { text: String::new(), ..crate::rules::Bound::plain(Some(allowed), None) },
         None => limit.bound.clone(),
     }
 }
@@ -233,19 +196,14 @@ fn worst<'a>(windows: &'a Windows, limit: &Limit) -> Option<&'a Judgement> {
         let bound = held_against(judgement, limit);
         telling(judgement, limit).and_then(|value| crate::rules::decide::margin(value, &bound))
     };
-    let lacks = windows
-        .windows
-        .iter()
-        .any(|judgement| judgement.finding.outcome == Outcome::NotShown);
+    let lacks = windows.windows.iter().any(|judgement| judgement.finding.outcome == Outcome::NotShown);
     let with_value: Vec<(&Judgement, Number)> = windows
         .windows
         .iter()
         .filter(|judgement| !lacks || judgement.finding.n > 0)
         .filter_map(|judgement| Some((judgement, margin(judgement)?)))
         .collect();
-    let exceeded = with_value
-        .iter()
-        .any(|(judgement, _)| judgement.finding.outcome.is_exceeded());
+    let exceeded = with_value.iter().any(|(judgement, _)| judgement.finding.outcome.is_exceeded());
     with_value
         .into_iter()
         .filter(|(judgement, _)| judgement.finding.outcome.is_exceeded() == exceeded)
@@ -256,17 +214,9 @@ fn worst<'a>(windows: &'a Windows, limit: &Limit) -> Option<&'a Judgement> {
 fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
     finding.n = windows.readings;
     finding.how_many = how_many(limit, windows);
-    finding.windows = windows
-        .windows
-        .iter()
-        .map(|judgement| judgement.finding.clone())
-        .collect();
+    finding.windows = windows.windows.iter().map(|judgement| judgement.finding.clone()).collect();
     finding.missing = windows.missing.clone();
-    for judgement in windows
-        .windows
-        .iter()
-        .filter(|judgement| judgement.finding.outcome == Outcome::NotShown)
-    {
+    for judgement in windows.windows.iter().filter(|judgement| judgement.finding.outcome == Outcome::NotShown) {
         for missing in &judgement.finding.missing {
             if !finding.missing.contains(missing) {
                 finding.missing.push(missing.clone());
@@ -279,8 +229,7 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
         finding.worst_when = Some(judgement.finding.label.clone());
         finding.figure.clone_from(&judgement.finding.figure);
         finding.evidence.clone_from(&judgement.finding.evidence);
-        let decided = matches!(judgement.finding.outcome, Outcome::Met)
-            || judgement.finding.outcome.is_exceeded();
+        let decided = matches!(judgement.finding.outcome, Outcome::Met) || judgement.finding.outcome.is_exceeded();
         let bound = held_against(judgement, limit);
         let number = telling(judgement, limit);
         let exact = judgement.value.is_some_and(|value| value.is_exact());
@@ -288,37 +237,21 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
             && (decided || exact)
         {
             // Between two ends the one that decides tells the least that the margin is.
-            let at_least = !exact
-                && judgement
-                    .value
-                    .is_some_and(|of| of.counted.is_none() || of.counted != number);
-            finding.margin = Some(if at_least && value != 0.0 {
-                format!("at least {words}")
-            } else {
-                words
-            });
+            let at_least = !exact && judgement.value.is_some_and(|of| of.counted.is_none() || of.counted != number);
+            finding.margin = Some(if at_least && value != 0.0 { format!("at least {words}") } else { words });
             finding.margin_value = Some(value);
         }
         strip(finding, limit, judgement, number);
-        if matches!(
-            limit.statistic.shape,
-            crate::rules::statistics::Shape::Window(_)
-        ) && windows.stretches.is_none_or(|(have, due)| have >= due)
+        if matches!(limit.statistic.shape, crate::rules::statistics::Shape::Window(_))
+            && windows.stretches.is_none_or(|(have, due)| have >= due)
             && judgement.finding.n > 0
         {
             let s = if judgement.finding.n == 1 { "" } else { "s" };
-            let noun = if matches!(limit.subject, Subject::Water | Subject::Events) {
-                "reading"
-            } else {
-                "sample"
-            };
+            let noun = if matches!(limit.subject, Subject::Water | Subject::Events) { "reading" } else { "sample" };
             finding.how_many = format!("{} {noun}{s}", judgement.finding.n);
         }
         if let Some(line) = judgement.finding.arithmetic.first() {
-            finding.sentences.insert(
-                0,
-                format!("{}: {line}.", judgement.finding.label).replace("..", "."),
-            );
+            finding.sentences.insert(0, format!("{}: {line}.", judgement.finding.label).replace("..", "."));
         }
     }
     range_of_both_ends(finding, limit, windows);
@@ -351,22 +284,11 @@ fn range_of_both_ends(finding: &mut Finding, limit: &Limit, windows: &Windows) {
     if limit.bound.upper().is_none() || limit.bound.lower().is_none() {
         return;
     }
-    let values: Vec<_> = windows
-        .windows
-        .iter()
-        .filter_map(|judgement| judgement.value)
-        .collect();
+    let values: Vec<_> = windows.windows.iter().filter_map(|judgement| judgement.value).collect();
     let low = values.iter().map(|value| value.low).reduce(Number::or_less);
-    let high = values
-        .iter()
-        .map(|value| value.high)
-        .reduce(Number::or_more);
+    let high = values.iter().map(|value| value.high).reduce(Number::or_more);
     if let (Some(low), Some(high), Some(figure)) = (low, high, finding.figure.as_mut()) {
-        figure.text = text::figure(
-            &crate::rules::Interval::between(low, high),
-            &limit.bound,
-            false,
-        );
+        figure.text = text::figure(&crate::rules::Interval::between(low, high), &limit.bound, false);
         figure.low = low.to_f64();
         figure.high = high.to_f64();
     }
@@ -397,20 +319,14 @@ fn strip(finding: &mut Finding, limit: &Limit, judgement: &Judgement, number: Op
 
 /// The finding of a limit on any discharge: how many days, when.
 fn discharge(finding: &mut Finding, limit: &Limit, windows: &Windows) {
-    let needs_storage = limit
-        .except
-        .as_ref()
-        .is_some_and(|except| except.before_it.is_some());
+    let needs_storage = limit.except.as_ref().is_some_and(|except| except.before_it.is_some());
     let telling: Vec<&Judgement> = windows
         .windows
         .iter()
         .filter(|judgement| judgement.value.is_some() && judgement.finding.outcome != Outcome::Met)
         .collect();
     let days: usize = telling.iter().map(|judgement| judgement.finding.n).sum();
-    if let Some(first) = telling
-        .iter()
-        .min_by_key(|judgement| judgement.finding.outcome)
-    {
+    if let Some(first) = telling.iter().min_by_key(|judgement| judgement.finding.outcome) {
         finding.worst_when = Some(first.finding.label.clone());
         if let Some(figure) = &first.finding.figure {
             let mut figure = figure.clone();
@@ -419,27 +335,15 @@ fn discharge(finding: &mut Finding, limit: &Limit, windows: &Windows) {
         }
     }
     for judgement in &telling {
-        finding
-            .sentences
-            .extend(judgement.finding.arithmetic.iter().cloned());
-        finding
-            .evidence
-            .extend(judgement.finding.evidence.iter().cloned());
+        finding.sentences.extend(judgement.finding.arithmetic.iter().cloned());
+        finding.evidence.extend(judgement.finding.evidence.iter().cloned());
     }
-    let excused = windows
-        .windows
-        .iter()
-        .filter(|judgement| judgement.finding.outcome == Outcome::Met)
-        .count();
+    let excused = windows.windows.iter().filter(|judgement| judgement.finding.outcome == Outcome::Met).count();
     if excused > 0 {
         finding.sentences.push(format!(
             "{excused} discharge{} excused by a storm{}.",
             if excused == 1 { " was" } else { "s were" },
-            if needs_storage {
-                " with storage available before it"
-            } else {
-                ""
-            }
+            if needs_storage { " with storage available before it" } else { "" }
         ));
     }
     finding.how_many = format!("{} days seen", windows.readings);
@@ -447,11 +351,8 @@ fn discharge(finding: &mut Finding, limit: &Limit, windows: &Windows) {
 
 /// The count of violations under the rule the user typed: windows, or days in force in the union of the windows.
 fn counted_violations(finding: &mut Finding, scene: &Scene<'_>, windows: &Windows) {
-    let over: Vec<&Judgement> = windows
-        .windows
-        .iter()
-        .filter(|judgement| judgement.finding.outcome.is_exceeded())
-        .collect();
+    let over: Vec<&Judgement> =
+        windows.windows.iter().filter(|judgement| judgement.finding.outcome.is_exceeded()).collect();
     if over.is_empty() {
         return;
     }

@@ -44,11 +44,7 @@ pub(crate) fn stretches_due(
     span: (NaiveDate, NaiveDate),
 ) -> Option<Vec<DueStretch>> {
     let duty = scene.limit.sample.as_ref()?;
-    let on_file: Vec<NaiveDate> = values
-        .iter()
-        .filter(|value| value.is_due_kind)
-        .map(|value| value.day)
-        .collect();
+    let on_file: Vec<NaiveDate> = values.iter().filter(|value| value.is_due_kind).map(|value| value.day).collect();
     stretches_of(scene, flows, &on_file, duty.how_often, counted, span)
 }
 
@@ -89,31 +85,19 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit) -> Missing {
                 "{}: no {what} on file, and it is not known whether there was a discharge.",
                 due.window.label
             ),
-            would_show: Some(
-                "A look or a meter for each day, or a laboratory slip for it.".to_owned(),
-            ),
+            would_show: Some("A look or a meter for each day, or a laboratory slip for it.".to_owned()),
         };
     }
-    let found = if due.have == 0 {
-        format!("no {what}")
-    } else {
-        format!("{} of {} {what}s", due.have, due.times)
-    };
+    let found = if due.have == 0 { format!("no {what}") } else { format!("{} of {} {what}s", due.have, due.times) };
     let sentence = match due.because {
-        Some(day) => format!(
-            "{} had a discharge ({}) and {found} on file.",
-            due.window.label,
-            day_label(day)
-        ),
+        Some(day) => format!("{} had a discharge ({}) and {found} on file.", due.window.label, day_label(day)),
         None => format!("{} has {found} on file.", due.window.label),
     };
     Missing {
         sentence,
         would_show: match &limit.subject {
             Subject::Stage(_) => Some("Cannot be made up.".to_owned()),
-            _ => Some(
-                "A laboratory slip for it, if there is one; else it cannot be made up.".to_owned(),
-            ),
+            _ => Some("A laboratory slip for it, if there is one; else it cannot be made up.".to_owned()),
         },
     }
 }
@@ -137,9 +121,7 @@ pub(crate) fn window_lacks(
             .iter()
             .flatten()
             .filter(|due| due.lacks() && !longer_than(due, window))
-            .filter(|due| {
-                due.window.from <= window.window.to && due.window.to >= window.window.from
-            })
+            .filter(|due| due.window.from <= window.window.to && due.window.to >= window.window.from)
             .map(|due| lacking_sentence(due, limit))
             .collect(),
         Least::Count(count) if values.len() < count as usize => vec![Missing {
@@ -155,10 +137,7 @@ pub(crate) fn window_lacks(
             // A week that counts whole is held on all of its days, those out of season with it.
             let mut held = scene.days_of(window);
             held.retain(|day| *day <= scene.case.as_of);
-            lacking_days(scene, flows, &held, values)
-                .into_iter()
-                .map(|(_, missing)| missing)
-                .collect()
+            lacking_days(scene, flows, &held, values).into_iter().map(|(_, missing)| missing).collect()
         }
     }
 }
@@ -170,9 +149,7 @@ pub(crate) fn places_due(
     windows: &[Listed],
     samples: &[Vec<Sampled>],
 ) -> Vec<Option<Vec<DueStretch>>> {
-    let of_place = |(at, of): (usize, &Vec<Sampled>)| {
-        duty_over(scene, &scene.flows.at(at), of, counted, windows)
-    };
+    let of_place = |(at, of): (usize, &Vec<Sampled>)| duty_over(scene, &scene.flows.at(at), of, counted, windows);
     samples.iter().enumerate().map(of_place).collect()
 }
 
@@ -195,10 +172,8 @@ pub(crate) fn places_lack(
         }
         let mut missing = window_lacks(scene, &flows, window, &inside, duty);
         if missing.is_empty() && inside.is_empty() && any {
-            missing.push(Missing {
-                sentence: format!("{}: no result on file.", window.window.label),
-                would_show: None,
-            });
+            missing
+                .push(Missing { sentence: format!("{}: no result on file.", window.window.label), would_show: None });
         }
         let place = flows.of.first();
         let place = place.and_then(|of| scene.case.facility.get(of.place));
@@ -222,30 +197,19 @@ pub(crate) fn lacking_days(
     values: &[&Sampled],
 ) -> Vec<(Vec<NaiveDate>, Missing)> {
     let every_day = least(scene.limit) == Least::EveryDay;
-    let bare: Vec<NaiveDate> = days
-        .iter()
-        .copied()
-        .filter(|day| !values.iter().any(|value| value.day == *day))
-        .collect();
+    let bare: Vec<NaiveDate> =
+        days.iter().copied().filter(|day| !values.iter().any(|value| value.day == *day)).collect();
     let of = |flow: Flow| -> Vec<NaiveDate> {
-        bare.iter()
-            .copied()
-            .filter(|day| every_day || flows.on(*day) == flow)
-            .collect()
+        bare.iter().copied().filter(|day| every_day || flows.on(*day) == flow).collect()
     };
     let mut out = Vec::new();
     let without = of(Flow::Flowing);
     if !without.is_empty() {
-        let (verb, what) = if every_day {
-            ("has", "no reading on file")
-        } else {
-            ("had", "a discharge and no result on file")
-        };
+        let (verb, what) =
+            if every_day { ("has", "no reading on file") } else { ("had", "a discharge and no result on file") };
         let missing = Missing {
             sentence: format!("{} {verb} {what}.", runs_text(&without, 3)),
-            would_show: Some(
-                "A slip of those days, if there is one; else it cannot be made up.".to_owned(),
-            ),
+            would_show: Some("A slip of those days, if there is one; else it cannot be made up.".to_owned()),
         };
         out.push((without, missing));
     }
@@ -274,11 +238,7 @@ pub(crate) fn lacking_days(
 /// Water of which nothing was counted, by way.
 pub(crate) fn uncounted(missing: &[(&str, bool, Vec<NaiveDate>)]) -> Vec<Missing> {
     let mut out = Vec::new();
-    let bare: Vec<&str> = missing
-        .iter()
-        .filter(|(_, counted, _)| !counted)
-        .map(|(name, _, _)| *name)
-        .collect();
+    let bare: Vec<&str> = missing.iter().filter(|(_, counted, _)| !counted).map(|(name, _, _)| *name).collect();
     for (name, _, days) in missing.iter().filter(|(_, counted, _)| *counted) {
         out.push(Missing {
             sentence: format!("No reading of {name} covers {}.", runs_text(days, 3)),
@@ -296,7 +256,5 @@ pub(crate) fn uncounted(missing: &[(&str, bool, Vec<NaiveDate>)]) -> Vec<Missing
 
 fn sentence_case(text: &str) -> String {
     let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(chars).collect()
-    })
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }

@@ -6,8 +6,8 @@ use crate::quantity::units;
 use crate::rules::convert::{amount_factor, load_factor};
 use crate::rules::duty::DueStretch;
 use crate::rules::evaluate::{
-    Figured, Held, Judged, decided, is_within_a_stretch, lacking_stretches, not_on_file,
-    nothing_in, open_days, without_figure, without_water,
+    Figured, Held, Judged, decided, is_within_a_stretch, lacking_stretches, not_on_file, nothing_in, open_days,
+    without_figure, without_water,
 };
 use crate::rules::lacking::{Least, lacking_days, least, places_due, places_lack, stretches_due};
 use crate::rules::measure::{Flow, LoadDay, Sampled, by_day, load_days};
@@ -15,9 +15,7 @@ use crate::rules::readings::area;
 use crate::rules::scene::Scene;
 use crate::rules::statistics::Fold;
 use crate::rules::windows::{Listed, Window};
-use crate::rules::{
-    Counted, Divisor, Interval, LoadFactor, Missing, Number, Outcome, interval, text,
-};
+use crate::rules::{Counted, Divisor, Interval, LoadFactor, Missing, Number, Outcome, interval, text};
 
 /// The loads of a limit under one way to count.
 struct Loads<'a> {
@@ -32,16 +30,9 @@ impl<'a> Loads<'a> {
         let limit = scene.limit;
         let to_unit = amount_factor(&limit.bound, area(&limit.at, scene.case.facility))?
             .times(Interval::exactly(load_factor(limit.counting.load_factor)));
-        let samples = scene
-            .values
-            .iter()
-            .map(|raw| by_day(raw, true, limit.statistic, counted, Some(&units::KG_M3)))
-            .collect();
-        Some(Self {
-            scene,
-            samples,
-            to_unit,
-        })
+        let samples =
+            scene.values.iter().map(|raw| by_day(raw, true, limit.statistic, counted, Some(&units::KG_M3))).collect();
+        Some(Self { scene, samples, to_unit })
     }
 
     fn days(&self, days: &[NaiveDate]) -> Vec<LoadDay> {
@@ -62,12 +53,9 @@ impl<'a> Loads<'a> {
     fn note(&self, out: &mut Judged) {
         if out.readings > 0 {
             out.notes.push(match self.scene.limit.counting.load_factor {
-                LoadFactor::Exact => {
-                    "Loads are worked out with the exact factors of the units.".to_owned()
-                }
+                LoadFactor::Exact => "Loads are worked out with the exact factors of the units.".to_owned(),
                 LoadFactor::Rule834 => {
-                    "Loads are worked out with the permit's 8.34 (0.065 % below the exact factor)."
-                        .to_owned()
+                    "Loads are worked out with the permit's 8.34 (0.065 % below the exact factor).".to_owned()
                 }
             });
         }
@@ -119,24 +107,14 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
         }
         let figured = Figured {
             n: 1,
-            arithmetic: vec![format!(
-                "{} = {}",
-                day.text,
-                text::with_counted(&day.value, &limit.bound)
-            )],
+            arithmetic: vec![format!("{} = {}", day.text, text::with_counted(&day.value, &limit.bound))],
             evidence: day.evidence.clone(),
             known_on: Some(day.known_on),
             over_on: Some(day.known_on),
             ..Figured::of(day.value)
         };
-        let mut judgement = decided(
-            limit,
-            figured,
-            Held {
-                substitutes: true,
-                ..Held::of(Window::new(day.day, day.day), counted)
-            },
-        );
+        let mut judgement =
+            decided(limit, figured, Held { substitutes: true, ..Held::of(Window::new(day.day, day.day), counted) });
         if judgement.finding.outcome == Outcome::NotShown {
             judgement.finding.missing = missing;
         }
@@ -151,9 +129,7 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
     let duty = loads.duty(counted);
     out.count(&duty);
     match least(limit) {
-        Least::Duty => out
-            .windows
-            .extend(lacking_stretches(scene, &duty, None, None)),
+        Least::Duty => out.windows.extend(lacking_stretches(scene, &duty, None, None)),
         _ => {
             let sampled: Vec<&Sampled> = loads.samples.iter().flatten().collect();
             for (days, missing) in lacking_days(scene, &scene.flows, &scene.days(), &sampled) {
@@ -171,10 +147,7 @@ fn nothing_at_all(scene: &Scene<'_>, out: &mut Judged) {
     if let (true, Some(first), Some(last)) = (out.windows.is_empty(), days.first(), days.last()) {
         out.windows.push(not_on_file(
             Window::new(*first, *last),
-            Missing {
-                sentence: "No result is on file with metered water of its day.".to_owned(),
-                would_show: None,
-            },
+            Missing { sentence: "No result is on file with metered water of its day.".to_owned(), would_show: None },
         ));
     }
 }
@@ -186,16 +159,10 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
         return out;
     };
     let limit = scene.limit;
-    let (can_be, can_not): (Vec<Listed>, Vec<Listed>) = scene
-        .windows(counted)
-        .into_iter()
-        .partition(|window| window.evaluable);
+    let (can_be, can_not): (Vec<Listed>, Vec<Listed>) =
+        scene.windows(counted).into_iter().partition(|window| window.evaluable);
     out.not_evaluable = can_not.len();
-    out.readings = loads
-        .days(&scene.days())
-        .iter()
-        .filter(|day| day.partly)
-        .count();
+    out.readings = loads.days(&scene.days()).iter().filter(|day| day.partly).count();
     out.count(&loads.duty(counted));
     let duties = places_due(scene, counted, &can_be, &loads.samples);
     let duty = joined(duties.iter().cloned());
@@ -212,11 +179,7 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
         let unlisted = fold != Fold::Total || is_within_a_stretch(limit, listed);
         if !has_any && !all_dry && unlisted {
             if !missing.is_empty() {
-                out.windows.push(without_figure(
-                    listed.window.clone(),
-                    Outcome::NotShown,
-                    missing,
-                ));
+                out.windows.push(without_figure(listed.window.clone(), Outcome::NotShown, missing));
             } else if !is_within_a_stretch(limit, listed) {
                 out.windows.push(nothing_in(listed.window.clone(), closed));
             }
@@ -226,18 +189,11 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
         out.windows.push(decided(
             limit,
             figure(&loads, counted, fold, &all),
-            Held {
-                closed,
-                fold: Some(fold),
-                substitutes: true,
-                missing,
-                ..Held::of(listed.window.clone(), counted)
-            },
+            Held { closed, fold: Some(fold), substitutes: true, missing, ..Held::of(listed.window.clone(), counted) },
         ));
     }
     if least(limit) == Least::Duty {
-        out.windows
-            .extend(lacking_stretches(scene, &duty, Some(&can_be), None));
+        out.windows.extend(lacking_stretches(scene, &duty, Some(&can_be), None));
     }
     if !(can_be.is_empty() && out.not_evaluable > 0) {
         nothing_at_all(scene, &mut out);
@@ -249,40 +205,21 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
 fn figure(loads: &Loads<'_>, counted: &Counted, fold: Fold, all: &[LoadDay]) -> Figured {
     let bound = &loads.scene.limit.bound;
     let with_value: Vec<&LoadDay> = all.iter().filter(|day| day.partly).collect();
-    let bare: Vec<NaiveDate> = all
-        .iter()
-        .filter(|day| !day.partly && !day.dry)
-        .map(|day| day.day)
-        .collect();
+    let bare: Vec<NaiveDate> = all.iter().filter(|day| !day.partly && !day.dry).map(|day| day.day).collect();
     let values: Vec<Interval> = with_value.iter().map(|day| day.value).collect();
     let mut out = Figured {
         n: values.len(),
-        evidence: with_value
-            .iter()
-            .flat_map(|day| day.evidence.clone())
-            .collect(),
+        evidence: with_value.iter().flat_map(|day| day.evidence.clone()).collect(),
         known_on: with_value.iter().map(|day| day.known_on).max(),
         ..Figured::of(Interval::exactly(Number::ZERO))
     };
-    let unmetered: Vec<&&LoadDay> = with_value
-        .iter()
-        .filter(|day| !day.unmetered.is_empty())
-        .collect();
-    out.missing
-        .extend(unmetered.iter().take(3).map(|day| no_water(day)));
+    let unmetered: Vec<&&LoadDay> = with_value.iter().filter(|day| !day.unmetered.is_empty()).collect();
+    out.missing.extend(unmetered.iter().take(3).map(|day| no_water(day)));
     let sum = interval::total(&values);
     let open = |sum: Interval| {
-        if bare.is_empty() {
-            sum
-        } else {
-            sum.plus(Interval::missing())
-        }
+        if bare.is_empty() { sum } else { sum.plus(Interval::missing()) }
     };
-    let rest = if bare.is_empty() {
-        ""
-    } else {
-        " + what is missing"
-    };
+    let rest = if bare.is_empty() { "" } else { " + what is missing" };
     match fold {
         Fold::Average if values.is_empty() => {
             out.arithmetic.push("no water on any day".to_owned());
@@ -291,19 +228,10 @@ fn figure(loads: &Loads<'_>, counted: &Counted, fold: Fold, all: &[LoadDay]) -> 
             let (value, divisor) = match counted.divisor {
                 Divisor::DaysSampled => (sum, Interval::exactly(Number::count(values.len()))),
                 Divisor::DaysWithDischarge => {
-                    let on = |flow| {
-                        all.iter()
-                            .filter(|day| !day.partly && loads.scene.flows.on(day.day) == flow)
-                            .count()
-                    };
+                    let on =
+                        |flow| all.iter().filter(|day| !day.partly && loads.scene.flows.on(day.day) == flow).count();
                     let sure = values.len() + on(Flow::Flowing);
-                    (
-                        open(sum),
-                        Interval::between(
-                            Number::count(sure),
-                            Number::count(sure + on(Flow::NotKnown)),
-                        ),
-                    )
+                    (open(sum), Interval::between(Number::count(sure), Number::count(sure + on(Flow::NotKnown))))
                 }
                 Divisor::CalendarDays => (open(sum), Interval::exactly(Number::count(all.len()))),
             };
@@ -316,21 +244,9 @@ fn figure(loads: &Loads<'_>, counted: &Counted, fold: Fold, all: &[LoadDay]) -> 
             ));
         }
         Fold::Highest | Fold::Lowest => {
-            let join = if fold == Fold::Highest {
-                Interval::or_more
-            } else {
-                Interval::or_less
-            };
-            out.value = values
-                .iter()
-                .copied()
-                .reduce(join)
-                .unwrap_or(Interval::exactly(Number::ZERO));
-            out.arithmetic.push(format!(
-                "of {} days: {}",
-                values.len(),
-                text::with_counted(&out.value, bound)
-            ));
+            let join = if fold == Fold::Highest { Interval::or_more } else { Interval::or_less };
+            out.value = values.iter().copied().reduce(join).unwrap_or(Interval::exactly(Number::ZERO));
+            out.arithmetic.push(format!("of {} days: {}", values.len(), text::with_counted(&out.value, bound)));
         }
         _ => {
             out.value = open(sum);

@@ -53,21 +53,20 @@ pub mod windows;
 
 pub use case::Case;
 pub use counting::{
-    BetweenLevels, Counted, Counting, Divisor, DryLook, LeastData, LoadFactor, Matters, Rounding,
-    RoundingRule, Several, Straddling, Substitute, Switch, Weighting,
+    BetweenLevels, Counted, Counting, Divisor, DryLook, LeastData, LoadFactor, Matters, Rounding, RoundingRule,
+    Several, Straddling, Substitute, Switch, Weighting,
 };
 pub use decide::{Side, side};
 pub use decimal::{Number, Tie};
 pub use duty::DueStretch;
 pub use finding::{
-    Evidence, Figure, Finding, FindingKind, Judged, Missing, Outcome, Provenance, StripData,
-    WindowFinding,
+    Evidence, Figure, Finding, FindingKind, Judged, Missing, Outcome, Provenance, StripData, WindowFinding,
 };
 pub use interval::Interval;
 pub use judge::judge;
 pub use model::{
-    BeforeIt, Bound, Condition, ConditionOf, CountRule, Except, Holds, Limit, Notices, Point,
-    RulesFile, SampleDuty, Subject, Tier,
+    BeforeIt, Bound, Condition, ConditionOf, CountRule, Except, Holds, Limit, Notices, Point, RulesFile, SampleDuty,
+    Subject, Tier,
 };
 pub use plan::{Drawn, LimitPlan, plans, watched};
 pub use read::{from_tree, read};

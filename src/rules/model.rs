@@ -158,16 +158,12 @@ impl Bound {
 
     /// The upper bound and whether equality is within.
     pub fn upper(&self) -> Option<(Number, bool)> {
-        self.at_most
-            .map(|bound| (bound, true))
-            .or(self.below.map(|bound| (bound, false)))
+        self.at_most.map(|bound| (bound, true)).or(self.below.map(|bound| (bound, false)))
     }
 
     /// The lower bound and whether equality is within.
     pub fn lower(&self) -> Option<(Number, bool)> {
-        self.at_least
-            .map(|bound| (bound, true))
-            .or(self.above.map(|bound| (bound, false)))
+        self.at_least.map(|bound| (bound, true)).or(self.above.map(|bound| (bound, false)))
     }
 }
 
@@ -202,9 +198,7 @@ pub struct Holds {
 impl Holds {
     /// Whether this version of the limit is in force on a date.
     pub fn in_dates(&self, date: NaiveDate) -> bool {
-        self.dates.is_none_or(|(from, to)| {
-            from.is_none_or(|from| from <= date) && to.is_none_or(|to| date <= to)
-        })
+        self.dates.is_none_or(|(from, to)| from.is_none_or(|from| from <= date) && to.is_none_or(|to| date <= to))
     }
 
     /// Whether a date lies in its seasons and months.
@@ -215,11 +209,7 @@ impl Holds {
 
     /// Whether the limit holds on a date.
     pub fn on(&self, date: NaiveDate) -> bool {
-        self.in_dates(date)
-            && self.in_season(date)
-            && self
-                .weekdays
-                .is_none_or(|days| days.contains(date.weekday()))
+        self.in_dates(date) && self.in_season(date) && self.weekdays.is_none_or(|days| days.contains(date.weekday()))
     }
 }
 

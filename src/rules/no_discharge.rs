@@ -25,10 +25,7 @@ fn excuse_of(here: &Here<'_>, day: NaiveDate) -> Excuse {
         return Excuse::none();
     };
     let seen = here.flows.seen_on(day);
-    let mut all: Vec<Excuse> = seen
-        .iter()
-        .map(|seen| storms.excuse(day, seen.when))
-        .collect();
+    let mut all: Vec<Excuse> = seen.iter().map(|seen| storms.excuse(day, seen.when)).collect();
     if all.is_empty() {
         all.push(storms.excuse(day, None));
     }
@@ -37,9 +34,7 @@ fn excuse_of(here: &Here<'_>, day: NaiveDate) -> Excuse {
         None => 1,
         Some(true) => 2,
     };
-    all.into_iter()
-        .min_by_key(rank)
-        .unwrap_or_else(Excuse::none)
+    all.into_iter().min_by_key(rank).unwrap_or_else(Excuse::none)
 }
 
 fn outcome_of(excused: Option<bool>) -> Outcome {
@@ -55,16 +50,8 @@ pub(crate) fn evaluate(scene: &Scene<'_>) -> Judged {
     let mut out = Judged::default();
     let several = scene.flows.of.len() > 1;
     for (at, of) in scene.flows.of.iter().enumerate() {
-        let name = scene
-            .case
-            .facility
-            .get(of.place)
-            .map(|site| site.name.clone());
-        out.add(one_place(&Here {
-            scene,
-            flows: scene.flows.at(at),
-            place: name.filter(|_| several),
-        }));
+        let name = scene.case.facility.get(of.place).map(|site| site.name.clone());
+        out.add(one_place(&Here { scene, flows: scene.flows.at(at), place: name.filter(|_| several) }));
     }
     out
 }
@@ -73,40 +60,25 @@ fn one_place(here: &Here<'_>) -> Judged {
     let scene = here.scene;
     let mut out = Judged::default();
     let held = scene.days();
-    let (known, unknown_tier): (Vec<NaiveDate>, Vec<NaiveDate>) = held
-        .iter()
-        .copied()
-        .partition(|day| scene.condition(*day) == Some(true));
-    let on = |flow: Flow| -> Vec<NaiveDate> {
-        known
-            .iter()
-            .copied()
-            .filter(|day| here.flows.on(*day) == flow)
-            .collect()
-    };
+    let (known, unknown_tier): (Vec<NaiveDate>, Vec<NaiveDate>) =
+        held.iter().copied().partition(|day| scene.condition(*day) == Some(true));
+    let on =
+        |flow: Flow| -> Vec<NaiveDate> { known.iter().copied().filter(|day| here.flows.on(*day) == flow).collect() };
     let flowed = on(Flow::Flowing);
     flowing(here, &flowed, &mut out);
     let settled = meter_moved(here, &known, &mut out);
     let dry = on(Flow::Dry);
     out.readings = dry.len() + flowed.len();
     if let (Some(from), Some(to)) = (dry.first(), dry.last()) {
-        let mut judgement =
-            without_figure(Window::new(*from, *to), Outcome::NoDischarge, Vec::new());
+        let mut judgement = without_figure(Window::new(*from, *to), Outcome::NoDischarge, Vec::new());
         judgement.finding.n = dry.len();
         judgement.finding.label = format!("{} shown dry", day_count(dry.len()));
-        judgement.finding.evidence = dry
-            .iter()
-            .flat_map(|day| here.flows.shown_on(*day))
-            .collect();
+        judgement.finding.evidence = dry.iter().flat_map(|day| here.flows.shown_on(*day)).collect();
         out.windows.push(judgement);
     }
-    let not_known: Vec<NaiveDate> = on(Flow::NotKnown)
-        .into_iter()
-        .filter(|day| !settled.contains(day))
-        .collect();
-    let (computed, unknown): (Vec<NaiveDate>, Vec<NaiveDate>) = not_known
-        .into_iter()
-        .partition(|day| here.flows.computed_on(*day));
+    let not_known: Vec<NaiveDate> = on(Flow::NotKnown).into_iter().filter(|day| !settled.contains(day)).collect();
+    let (computed, unknown): (Vec<NaiveDate>, Vec<NaiveDate>) =
+        not_known.into_iter().partition(|day| here.flows.computed_on(*day));
     if !computed.is_empty() {
         open(
             &computed,
@@ -121,9 +93,7 @@ fn one_place(here: &Here<'_>) -> Judged {
         );
     }
     if !unknown.is_empty() {
-        let weekend = unknown
-            .iter()
-            .all(|day| matches!(day.weekday(), Weekday::Sat | Weekday::Sun));
+        let weekend = unknown.iter().all(|day| matches!(day.weekday(), Weekday::Sat | Weekday::Sun));
         let which = match (weekend, unknown.len()) {
             (true, 1) => "weekend day",
             (true, _) => "weekend days",
@@ -141,22 +111,16 @@ fn one_place(here: &Here<'_>) -> Judged {
                     here.place.as_ref().unwrap_or(&scene.limit.at_text)
                 ),
                 would_show: Some(
-                    "A look on each day, a meter, or words of the permit on what a dry look covers."
-                        .to_owned(),
+                    "A look on each day, a meter, or words of the permit on what a dry look covers.".to_owned(),
                 ),
             },
             &mut out,
         );
     }
     if !unknown_tier.is_empty() {
-        open(
-            &unknown_tier,
-            tier_not_known(scene.limit, &unknown_tier),
-            &mut out,
-        );
+        open(&unknown_tier, tier_not_known(scene.limit, &unknown_tier), &mut out);
     }
-    out.windows
-        .sort_by_key(|judgement| (judgement.finding.outcome, judgement.finding.from));
+    out.windows.sort_by_key(|judgement| (judgement.finding.outcome, judgement.finding.from));
     out
 }
 
@@ -164,8 +128,7 @@ fn open(days: &[NaiveDate], missing: Missing, out: &mut Judged) {
     let (Some(from), Some(to)) = (days.first(), days.last()) else {
         return;
     };
-    out.windows
-        .push(not_on_file(Window::new(*from, *to), missing));
+    out.windows.push(not_on_file(Window::new(*from, *to), missing));
 }
 
 /// Runs of days on which it flowed, each day with its own excuse, joined where they came out alike.
@@ -194,16 +157,8 @@ fn flowing(here: &Here<'_>, days: &[NaiveDate], out: &mut Judged) {
     }
 }
 
-fn flow_window(
-    here: &Here<'_>,
-    outcome: Outcome,
-    days: &[NaiveDate],
-    excuses: Vec<Excuse>,
-) -> Judgement {
-    let (from, to) = (
-        days.first().copied().unwrap_or_default(),
-        days.last().copied().unwrap_or_default(),
-    );
+fn flow_window(here: &Here<'_>, outcome: Outcome, days: &[NaiveDate], excuses: Vec<Excuse>) -> Judgement {
+    let (from, to) = (days.first().copied().unwrap_or_default(), days.last().copied().unwrap_or_default());
     let window = labelled(&Window::new(from, to), here.place.as_deref());
     let mut judgement = without_figure(window, outcome, Vec::new());
     judgement.finding.n = days.len();
@@ -238,11 +193,7 @@ fn flow_window(
 }
 
 pub(crate) fn day_count(days: usize) -> String {
-    if days == 1 {
-        "1 day".to_owned()
-    } else {
-        format!("{days} days")
-    }
+    if days == 1 { "1 day".to_owned() } else { format!("{days} days") }
 }
 
 /// Meters that moved over several days: one of these days had a discharge, though it is not known which.
@@ -255,23 +206,14 @@ fn meter_moved(here: &Here<'_>, held: &[NaiveDate], out: &mut Judged) -> Vec<Nai
             continue;
         }
         let days: Vec<NaiveDate> = (first..=last).map(day_of_number).collect();
-        let touched: Vec<NaiveDate> = days
-            .iter()
-            .copied()
-            .filter(|day| held.binary_search(day).is_ok())
-            .collect();
+        let touched: Vec<NaiveDate> = days.iter().copied().filter(|day| held.binary_search(day).is_ok()).collect();
         if touched.is_empty() || days.iter().any(|day| here.flows.on(*day) == Flow::Flowing) {
             continue;
         }
         let open: Vec<NaiveDate> = days
             .iter()
             .copied()
-            .filter(|day| {
-                !water
-                    .channels
-                    .iter()
-                    .all(|channel| channel.dry.contains(&day_number(*day)))
-            })
+            .filter(|day| !water.channels.iter().all(|channel| channel.dry.contains(&day_number(*day))))
             .collect();
         // A look cannot take back what a meter counted.
         let open = if open.is_empty() { days.clone() } else { open };
@@ -279,24 +221,12 @@ fn meter_moved(here: &Here<'_>, held: &[NaiveDate], out: &mut Judged) -> Vec<Nai
         // A run with a day that is excused, or not under the limit, is not shown.
         let none_excused = excuses.iter().all(|excuse| excuse.holds == Some(false));
         let listed = open.iter().all(|day| held.binary_search(day).is_ok());
-        let outcome = if listed && none_excused {
-            Outcome::Exceeded
-        } else {
-            Outcome::NotShown
-        };
-        let ends: Vec<NaiveDate> = open
-            .first()
-            .into_iter()
-            .chain(open.last())
-            .copied()
-            .collect();
+        let outcome = if listed && none_excused { Outcome::Exceeded } else { Outcome::NotShown };
+        let ends: Vec<NaiveDate> = open.first().into_iter().chain(open.last()).copied().collect();
         let mut judgement = flow_window(here, outcome, &ends, excuses);
         judgement.finding.figure = None;
         judgement.finding.n = 1;
-        judgement.value = Some(Interval::between(
-            Number::whole(1),
-            Number::count(open.len()),
-        ));
+        judgement.value = Some(Interval::between(Number::whole(1), Number::count(open.len())));
         judgement.finding.arithmetic.insert(0, piece.text.clone());
         judgement.finding.evidence.clone_from(&piece.evidence);
         judgement.known_on = Some(piece.known_on);

@@ -88,26 +88,18 @@ impl Step {
                     crate::rules::no_discharge::day_count(usize::try_from(late).unwrap_or(0))
                 )
             }
-            Some((on, _)) => format!(
-                "{name} due by {}: made on {}.",
-                day_label(self.due),
-                day_label(*on)
-            ),
+            Some((on, _)) => format!("{name} due by {}: made on {}.", day_label(self.due), day_label(*on)),
         }
     }
 }
 
 /// What an act says of itself: its note, what it was made to, its value.
 fn told_of(act: &Act) -> String {
-    [
-        Some(act.name.as_str()),
-        act.source.note.as_deref(),
-        act.value.as_deref(),
-    ]
-    .into_iter()
-    .flatten()
-    .collect::<Vec<_>>()
-    .join(", ")
+    [Some(act.name.as_str()), act.source.note.as_deref(), act.value.as_deref()]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 /// Calls, letters and reports of a kind that can answer an event: made on or after the day on which it was known.
@@ -124,11 +116,7 @@ fn made_since<'a>(case: &'a Case<'_>, what: &str, event: &Exceeded) -> Vec<&'a A
 /// Whether an act names what was over, and when.
 fn answers(act: &Act, event: &Exceeded, case: &Case<'_>) -> (bool, bool) {
     let told = told_of(act);
-    let what = case
-        .rules
-        .limits
-        .get(event.limit)
-        .is_some_and(|limit| names_what(&told, limit));
+    let what = case.rules.limits.get(event.limit).is_some_and(|limit| names_what(&told, limit));
     (what, names_when(&told, &event.window, &event.evidence))
 }
 
@@ -136,10 +124,7 @@ fn answers(act: &Act, event: &Exceeded, case: &Case<'_>) -> (bool, bool) {
 fn unclear_acts(what: &str, days: &[NaiveDate], lacks: &str) -> String {
     const MOST_NAMED: usize = 3;
     if let [day] = days {
-        return format!(
-            "A {what} on {} is on file; its note does not say {lacks}.",
-            day_label(*day)
-        );
+        return format!("A {what} on {} is on file; its note does not say {lacks}.", day_label(*day));
     }
     let (named, more) = days.split_at(days.len().min(MOST_NAMED));
     let named: Vec<String> = named.iter().map(|day| day_label(*day)).collect();
@@ -147,10 +132,7 @@ fn unclear_acts(what: &str, days: &[NaiveDate], lacks: &str) -> String {
         0 => String::new(),
         more => format!(" and on {more} more days"),
     };
-    format!(
-        "Of a {what} each on {}{more} the note does not say {lacks}.",
-        named.join(", ")
-    )
+    format!("Of a {what} each on {}{more} the note does not say {lacks}.", named.join(", "))
 }
 
 fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
@@ -161,9 +143,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
     let events = events(exceeded);
     // One call may speak of several events.
     let find = |what: &str, event: &Exceeded| -> Option<(NaiveDate, Evidence)> {
-        let act = made_since(case, what, event)
-            .into_iter()
-            .find(|act| answers(act, event, case) == (true, true))?;
+        let act = made_since(case, what, event).into_iter().find(|act| answers(act, event, case) == (true, true))?;
         Some((act.day, evidence(act.day, what.to_owned(), &act.source)))
     };
     let mut out = Vec::new();
@@ -177,19 +157,11 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
         let mut steps = Vec::new();
         if let Some(hours) = notices.call_within_h {
             let due = later(event.known_on, hours.div_ceil(24));
-            steps.push(Step {
-                what: "Call",
-                due,
-                done: find("call", event),
-            });
+            steps.push(Step { what: "Call", due, done: find("call", event) });
         }
         if let Some(days) = notices.write_within_days {
             let due = later(event.known_on, days);
-            steps.push(Step {
-                what: "Letter",
-                due,
-                done: find("letter", event),
-            });
+            steps.push(Step { what: "Letter", due, done: find("letter", event) });
         }
         let open: Vec<&Step> = steps.iter().filter(|step| step.is_open()).collect();
         let outcome = if open.iter().any(|step| step.due < case.as_of) {
@@ -200,41 +172,19 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
             Outcome::Due
         };
         let name = format!("{}, {}", limit.name, event.window.label);
-        let mut finding = started(
-            format!("notice / {name}"),
-            name,
-            limit.at_text.clone(),
-            outcome,
-        );
+        let mut finding = started(format!("notice / {name}"), name, limit.at_text.clone(), outcome);
         finding.place = Some(place.clone());
         finding.words = Some(text.clone());
-        finding.due = open
-            .iter()
-            .map(|step| step.due)
-            .min()
-            .or(steps.iter().map(|step| step.due).max());
+        finding.due = open.iter().map(|step| step.due).min().or(steps.iter().map(|step| step.due).max());
         let closed = if event.known_on == event.window.to && event.window.from != event.window.to {
-            format!(
-                "Known on {}, when the days it covers were over.",
-                day_label(event.known_on)
-            )
+            format!("Known on {}, when the days it covers were over.", day_label(event.known_on))
         } else {
             format!("Known on {}.", day_label(event.known_on))
         };
-        finding.sentences.push(format!(
-            "{closed} {}",
-            steps
-                .iter()
-                .map(Step::sentence)
-                .collect::<Vec<_>>()
-                .join(" ")
-        ));
+        finding.sentences.push(format!("{closed} {}", steps.iter().map(Step::sentence).collect::<Vec<_>>().join(" ")));
         if outcome == Outcome::Overdue {
-            let missing: Vec<String> = open
-                .iter()
-                .filter(|step| step.due < case.as_of)
-                .map(|step| step.what.to_lowercase())
-                .collect();
+            let missing: Vec<String> =
+                open.iter().filter(|step| step.due < case.as_of).map(|step| step.what.to_lowercase()).collect();
             finding.sentences.push(format!(
                 "What is missing: the {} to {}. Do not wait for this report.",
                 missing.join(" and the "),
@@ -274,31 +224,20 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
         finding.n = steps.len() - open.len();
         finding.how_many = format!("{} of {} on file", finding.n, steps.len());
         finding.evidence = event.evidence.clone();
-        finding.evidence.extend(
-            steps
-                .into_iter()
-                .filter_map(|step| step.done.map(|(_, evidence)| evidence)),
-        );
+        finding.evidence.extend(steps.into_iter().filter_map(|step| step.done.map(|(_, evidence)| evidence)));
         out.push(finding);
     }
     out
 }
 
 fn due_day(month: NaiveDate, day: u32) -> NaiveDate {
-    let next = month_start(month)
-        .checked_add_months(Months::new(1))
-        .unwrap_or(month);
+    let next = month_start(month).checked_add_months(Months::new(1)).unwrap_or(month);
     next.with_day(day).unwrap_or_else(|| month_end(next))
 }
 
 /// The act that sent a month's report: one whose note names the month, else one of the month after without such a note.
 fn sent<'a>(month: NaiveDate, case: &'a Case<'_>) -> Option<&'a Act> {
-    let acts = || {
-        case.timeline
-            .acts
-            .iter()
-            .filter(|act| act.what == "report sent" && act.day <= case.as_of)
-    };
+    let acts = || case.timeline.acts.iter().filter(|act| act.what == "report sent" && act.day <= case.as_of);
     let named = |act: &&Act| act.source.note.as_deref().and_then(month_named);
     acts().find(|act| named(act) == Some(month)).or_else(|| {
         let next = month.checked_add_months(Months::new(1))?;
@@ -320,30 +259,15 @@ fn monthly_reports(case: &Case<'_>) -> Vec<Finding> {
         match sent(month, case) {
             Some(act) if act.day <= due => on_time.push((month, act)),
             Some(act) => {
-                let mut finding = started(
-                    format!("report / {name}"),
-                    name,
-                    String::new(),
-                    Outcome::Done,
-                );
+                let mut finding = started(format!("report / {name}"), name, String::new(), Outcome::Done);
                 finding.place = Some(place.clone());
                 finding.due = Some(due);
-                finding.sentences.push(format!(
-                    "Due {}, sent {}: late.",
-                    day_label(due),
-                    day_label(act.day)
-                ));
-                finding
-                    .evidence
-                    .push(evidence(act.day, "report sent".to_owned(), &act.source));
+                finding.sentences.push(format!("Due {}, sent {}: late.", day_label(due), day_label(act.day)));
+                finding.evidence.push(evidence(act.day, "report sent".to_owned(), &act.source));
                 out.push(finding);
             }
             None => {
-                let outcome = if due < case.as_of {
-                    Outcome::Overdue
-                } else {
-                    Outcome::Due
-                };
+                let outcome = if due < case.as_of { Outcome::Overdue } else { Outcome::Due };
                 let mut finding = started(format!("report / {name}"), name, String::new(), outcome);
                 finding.place = Some(place.clone());
                 finding.due = Some(due);
@@ -362,27 +286,17 @@ fn monthly_reports(case: &Case<'_>) -> Vec<Finding> {
         month = next;
     }
     if !on_time.is_empty() {
-        let mut finding = started(
-            "report / on file".to_owned(),
-            "Monthly reports on file".to_owned(),
-            String::new(),
-            Outcome::Done,
-        );
+        let mut finding =
+            started("report / on file".to_owned(), "Monthly reports on file".to_owned(), String::new(), Outcome::Done);
         finding.place = Some(place.clone());
         finding.n = on_time.len();
         finding.how_many = format!("{} sent in time", on_time.len());
         finding.sentences.push(format!(
             "Sent in time: {}.",
-            on_time
-                .iter()
-                .map(|(month, _)| month_label(*month))
-                .collect::<Vec<_>>()
-                .join(", ")
+            on_time.iter().map(|(month, _)| month_label(*month)).collect::<Vec<_>>().join(", ")
         ));
-        finding.evidence = on_time
-            .iter()
-            .map(|(_, act)| evidence(act.day, "report sent".to_owned(), &act.source))
-            .collect();
+        finding.evidence =
+            on_time.iter().map(|(_, act)| evidence(act.day, "report sent".to_owned(), &act.source)).collect();
         out.push(finding);
     }
     out
@@ -395,13 +309,7 @@ mod tests {
     #[test]
     fn a_report_due_on_the_31st_is_due_on_the_last_day_of_a_short_month() {
         let august = NaiveDate::from_ymd_opt(2025, 8, 1).unwrap();
-        assert_eq!(
-            due_day(august, 31),
-            NaiveDate::from_ymd_opt(2025, 9, 30).unwrap()
-        );
-        assert_eq!(
-            due_day(august, 28),
-            NaiveDate::from_ymd_opt(2025, 9, 28).unwrap()
-        );
+        assert_eq!(due_day(august, 31), NaiveDate::from_ymd_opt(2025, 9, 30).unwrap());
+        assert_eq!(due_day(august, 28), NaiveDate::from_ymd_opt(2025, 9, 28).unwrap());
     }
 }

@@ -72,25 +72,14 @@ pub struct Drawn {
 
 /// Which switches can change a limit's figure, whatever is on file.
 pub(crate) fn matters(limit: &Limit) -> Matters {
-    let sampled = matches!(
-        limit.subject,
-        Subject::Parameter(_) | Subject::Load(_) | Subject::Removal(..)
-    );
+    let sampled = matches!(limit.subject, Subject::Parameter(_) | Subject::Load(_) | Subject::Removal(..));
     let weekly = limit.statistic.window == WindowKind::Week;
     Matters {
         several: sampled && limit.statistic.by_day,
         below_detection: sampled && limit.statistic.substitutes,
-        divisors: if limit.statistic.divides {
-            allowed_divisors(limit)
-        } else {
-            Vec::new()
-        },
+        divisors: if limit.statistic.divides { allowed_divisors(limit) } else { Vec::new() },
         weighting: limit.statistic.divides && matches!(limit.subject, Subject::Parameter(_)),
-        week: weekly
-            || limit
-                .sample
-                .as_ref()
-                .is_some_and(|duty| duty.how_often.is_by_week()),
+        week: weekly || limit.sample.as_ref().is_some_and(|duty| duty.how_often.is_by_week()),
         straddling: weekly && !(limit.holds.seasons.is_empty() && limit.holds.months.is_empty()),
     }
 }
@@ -98,18 +87,11 @@ pub(crate) fn matters(limit: &Limit) -> Matters {
 /// The first way to count: what the permit says, and the first answer to what it does not.
 pub(crate) fn first_way(limit: &Limit) -> Option<Counted> {
     let divisors = matters(limit).divisors.into_iter().take(1).collect();
-    let only = Matters {
-        divisors,
-        ..Matters::default()
-    };
+    let only = Matters { divisors, ..Matters::default() };
     let said = limit.counting.divisor.is();
     let applies = said.is_none_or(|said| matters(limit).divisors.contains(&said));
     let only = if applies { Matters::default() } else { only };
-    limit
-        .counting
-        .ways(&only, limit.bound.places)
-        .into_iter()
-        .next()
+    limit.counting.ways(&only, limit.bound.places).into_iter().next()
 }
 
 /// The days of a period on which a limit's version is in force; none where they don't meet.
@@ -131,11 +113,7 @@ pub(crate) fn span_of(
 }
 
 pub(crate) fn calendar(rules: &RulesFile, counted: &Counted) -> Calendar {
-    Calendar {
-        week_starts: counted.week_starts,
-        straddling: counted.straddling,
-        year_starts: rules.permit_year_starts,
-    }
+    Calendar { week_starts: counted.week_starts, straddling: counted.straddling, year_starts: rules.permit_year_starts }
 }
 
 /// The series of mass of a parameter that the ledger follows over a limit's ways: none where it follows none.
@@ -147,18 +125,10 @@ fn mass_watches(parameter: &str, limit: &Limit, facility: &Facility) -> Vec<Watc
             out.push(Watch::Solids(selector));
             continue;
         }
-        if let Some(kind) = facility
-            .solids
-            .iter()
-            .position(|kind| parameter_name(&kind.name) == parameter)
-        {
+        if let Some(kind) = facility.solids.iter().position(|kind| parameter_name(&kind.name) == parameter) {
             out.push(Watch::SolidsOfKind(selector, kind));
         }
-        if let Some(index) = facility
-            .dissolved
-            .iter()
-            .position(|of| parameter_name(&of.name) == parameter)
-        {
+        if let Some(index) = facility.dissolved.iter().position(|of| parameter_name(&of.name) == parameter) {
             out.push(Watch::Dissolved(selector, index));
         }
         // What solids hold goes by the name that the facility's file has for it.
@@ -185,20 +155,13 @@ fn one_place(limit: &Limit) -> Option<PlaceId> {
 /// The daily series a limit is evaluated on in a computed run: water first, then masses; none where nothing is computed
 /// for it (a pH, a rate at a moment).
 pub(crate) fn watches(limit: &Limit, facility: &Facility) -> (Vec<Watch>, usize) {
-    let water: Vec<Watch> = selectors(&limit.at, facility)
-        .into_iter()
-        .map(Watch::Water)
-        .collect();
+    let water: Vec<Watch> = selectors(&limit.at, facility).into_iter().map(Watch::Water).collect();
     let count = water.len();
     match &limit.subject {
         Subject::Water => (water, count),
         Subject::Discharge => {
             let mut all = water;
-            if let Some(before) = limit
-                .except
-                .as_ref()
-                .and_then(|except| except.before_it.as_ref())
-            {
+            if let Some(before) = limit.except.as_ref().and_then(|except| except.before_it.as_ref()) {
                 all.push(Watch::Level(before.store));
             }
             (all, count)
@@ -252,9 +215,7 @@ pub fn plans(
     weather: Option<&DailyWeather>,
     period: (NaiveDate, NaiveDate),
 ) -> Vec<LimitPlan> {
-    (0..rules.limits.len())
-        .filter_map(|index| plan(index, rules, facility, timeline, weather, period))
-        .collect()
+    (0..rules.limits.len()).filter_map(|index| plan(index, rules, facility, timeline, weather, period)).collect()
 }
 
 /// The plan of one limit.
@@ -274,10 +235,7 @@ pub(crate) fn plan(
     let span = span_of(rules, limit, period)?;
     let counted = first_way(limit)?;
     let in_force = |day: NaiveDate| {
-        rules
-            .in_force
-            .is_none_or(|(first, last)| first <= day && day <= last)
-            && limit.holds.in_dates(day)
+        rules.in_force.is_none_or(|(first, last)| first <= day && day <= last) && limit.holds.in_dates(day)
     };
     // A run tells only of windows that lie in it whole.
     let windows = listed(
@@ -286,10 +244,7 @@ pub(crate) fn plan(
         period.1,
         limit.days,
         &limit.holds.seasons,
-        &Cuts {
-            in_force: &in_force,
-            in_season: &|day| limit.holds.in_season(day),
-        },
+        &Cuts { in_force: &in_force, in_season: &|day| limit.holds.in_season(day) },
         &calendar(rules, &counted),
     )
     .into_iter()
@@ -299,12 +254,7 @@ pub(crate) fn plan(
         days: of
             .days
             .into_iter()
-            .filter(|day| {
-                limit
-                    .holds
-                    .weekdays
-                    .is_none_or(|on| on.contains(day.weekday()))
-            })
+            .filter(|day| limit.holds.weekdays.is_none_or(|on| on.contains(day.weekday())))
             .collect(),
     })
     .filter(|of| !of.days.is_empty())
@@ -313,9 +263,9 @@ pub(crate) fn plan(
         Subject::Water => amount_factor(&limit.bound, area(&limit.at, facility)),
         Subject::Load(_) => amount_factor(&limit.bound, area(&limit.at, facility))
             .map(|to| to.scaled(load_factor(limit.counting.load_factor))),
-        Subject::Parameter(_) | Subject::Stage(_) => Some(Interval::exactly(
-            Number::whole(1).over(factor(limit.bound.unit.as_ref()?))?,
-        )),
+        Subject::Parameter(_) | Subject::Stage(_) => {
+            Some(Interval::exactly(Number::whole(1).over(factor(limit.bound.unit.as_ref()?))?))
+        }
         Subject::Hours => Some(Interval::exactly(match limit.bound.unit?.dimension {
             crate::quantity::Dimension::PartOfDay => {
                 Number::quotient(1, 1440).over(factor(limit.bound.unit.as_ref()?))?
@@ -326,51 +276,25 @@ pub(crate) fn plan(
     };
     let excused = match &limit.except {
         Some(except) if limit.subject == Subject::Discharge => {
-            let rain_alone = Except {
-                before_it: None,
-                ..except.clone()
-            };
-            let storms = Storms::of(
-                &rain_alone,
-                limit.counting.level_holds_days,
-                facility,
-                timeline,
-                weather,
-                NaiveDate::MAX,
-            );
+            let rain_alone = Except { before_it: None, ..except.clone() };
+            let storms =
+                Storms::of(&rain_alone, limit.counting.level_holds_days, facility, timeline, weather, NaiveDate::MAX);
             each_day(span.0, span.1)
                 .map(|day| {
                     let of = storms.excuse(day, None);
-                    StormDay {
-                        day,
-                        storm: of.holds,
-                        began: of.storm_began,
-                    }
+                    StormDay { day, storm: of.holds, began: of.storm_began }
                 })
                 .collect()
         }
         _ => Vec::new(),
     };
-    Some(LimitPlan {
-        index,
-        limit: limit.clone(),
-        watches,
-        span,
-        counted,
-        windows,
-        water_series,
-        to_limit,
-        excused,
-    })
+    Some(LimitPlan { index, limit: limit.clone(), watches, span, counted, windows, water_series, to_limit, excused })
 }
 
 impl LimitPlan {
     /// The series of a ledger in the order of [`LimitPlan::watches`].
     pub fn series(&self, ledger: &Ledger) -> Vec<DailySeries> {
-        self.watches
-            .iter()
-            .map(|watch| ledger.series(watch))
-            .collect()
+        self.watches.iter().map(|watch| ledger.series(watch)).collect()
     }
 
     /// What a run computes for each of its days, in the limit's unit; none on a day without a value, such as the
@@ -380,9 +304,7 @@ impl LimitPlan {
             return Vec::new();
         };
         let sum = |of: &[&DailySeries], day: usize| -> f64 {
-            of.iter()
-                .map(|series| series.values.get(day).copied().unwrap_or(0.0))
-                .sum()
+            of.iter().map(|series| series.values.get(day).copied().unwrap_or(0.0)).sum()
         };
         let (water, rest) = series.split_at(self.water_series.min(series.len()));
         let scale = self.to_limit.map_or(1.0, |to| to.high.to_f64());
@@ -425,16 +347,9 @@ impl LimitPlan {
                 for window in &self.windows {
                     inside.clear();
                     inside.extend(window.days.iter().filter_map(|day| on(*day)));
-                    let figure = fold.of_run(
-                        &inside,
-                        window.days.len(),
-                        self.counted.divisor,
-                        &self.limit.bound,
-                    );
+                    let figure = fold.of_run(&inside, window.days.len(), self.counted.divisor, &self.limit.bound);
                     let Some(figure) = figure else { continue };
-                    let allowed = (fold == Fold::Allowance)
-                        .then(|| self.allowed(inside.len()))
-                        .flatten();
+                    let allowed = (fold == Fold::Allowance).then(|| self.allowed(inside.len())).flatten();
                     if fold == Fold::Allowance && allowed.is_none() {
                         continue;
                     }
@@ -466,21 +381,14 @@ impl LimitPlan {
         for (window, value, against) in &windows {
             let allowed = against.map(|allowed| crate::rules::Bound::plain(Some(allowed), None));
             let bound = allowed.as_ref().unwrap_or(&self.limit.bound);
-            match side(
-                value,
-                bound,
-                self.counted.rounding,
-                self.limit.statistic.substitutes,
-            ) {
+            match side(value, bound, self.counted.rounding, self.limit.statistic.substitutes) {
                 Side::Over | Side::Under => outside = true,
                 Side::Open => open = true,
                 Side::Within => {}
             }
             let figure = value.counted.unwrap_or(value.high);
             if let Some(margin) = margin(figure, bound)
-                && worst
-                    .as_ref()
-                    .is_none_or(|(least, _, _)| margin.compare(*least).is_lt())
+                && worst.as_ref().is_none_or(|(least, _, _)| margin.compare(*least).is_lt())
             {
                 worst = Some((margin, figure, *window));
             }
@@ -500,11 +408,7 @@ impl LimitPlan {
         }
     }
 
-    fn drawn_discharge(
-        &self,
-        held: impl Iterator<Item = (NaiveDate, f64)>,
-        level: Option<&DailySeries>,
-    ) -> Drawn {
+    fn drawn_discharge(&self, held: impl Iterator<Item = (NaiveDate, f64)>, level: Option<&DailySeries>) -> Drawn {
         let mut days = Vec::new();
         let mut open = false;
         for (day, volume) in held {
@@ -538,11 +442,7 @@ impl LimitPlan {
         if of.storm == Some(false) {
             return Some(false);
         }
-        let before = self
-            .limit
-            .except
-            .as_ref()
-            .and_then(|except| except.before_it.as_ref());
+        let before = self.limit.except.as_ref().and_then(|except| except.before_it.as_ref());
         let drawn_down = match (before, of.began, level) {
             (None, _, _) => Some(true),
             (Some(before), Some(began), Some(level)) => level

@@ -7,15 +7,8 @@ use crate::rules::Point;
 /// The ways of water that a point means. A supply means what is drawn from it; any other place what comes to it.
 pub(crate) fn selectors(point: &Point, facility: &Facility) -> Vec<Selector> {
     let through = |id: &PlaceId| {
-        let is_supply = matches!(
-            facility.get(*id).map(|place| &place.kind),
-            Some(PlaceKind::Supply(_))
-        );
-        if is_supply {
-            Selector::from(Node::Place(*id))
-        } else {
-            Selector::to(Node::Place(*id))
-        }
+        let is_supply = matches!(facility.get(*id).map(|place| &place.kind), Some(PlaceKind::Supply(_)));
+        if is_supply { Selector::from(Node::Place(*id)) } else { Selector::to(Node::Place(*id)) }
     };
     match point {
         Point::Places(places) => places.iter().map(through).collect(),
@@ -23,11 +16,7 @@ pub(crate) fn selectors(point: &Point, facility: &Facility) -> Vec<Selector> {
         Point::Into(place) => vec![Selector::to(Node::Place(*place))],
         Point::OutOf(place) => vec![Selector::from(Node::Place(*place))],
         Point::Way(from, to) => {
-            vec![Selector {
-                from: Some(Node::Place(*from)),
-                to: Some(Node::Place(*to)),
-                purpose: None,
-            }]
+            vec![Selector { from: Some(Node::Place(*from)), to: Some(Node::Place(*to)), purpose: None }]
         }
     }
 }

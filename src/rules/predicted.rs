@@ -5,9 +5,7 @@ use crate::rules::case::Case;
 use crate::rules::decide::{Side, side};
 use crate::rules::typed_rate::{rate_text, typed_rate};
 use crate::rules::windows::days_label;
-use crate::rules::{
-    Drawn, Finding, Interval, Limit, LimitPlan, Missing, Number, Outcome, StripData, Subject, text,
-};
+use crate::rules::{Drawn, Finding, Interval, Limit, LimitPlan, Missing, Number, Outcome, StripData, Subject, text};
 
 /// Whether something the plan's series depend on is not known in the days judged.
 fn depends_on_unknown(plan: &LimitPlan, ledger: &Ledger) -> bool {
@@ -19,16 +17,10 @@ fn depends_on_unknown(plan: &LimitPlan, ledger: &Ledger) -> bool {
     })
 }
 
-const UNKNOWN: &str =
-    "The ledger works it out from something that is not known, so no figure is shown.";
+const UNKNOWN: &str = "The ledger works it out from something that is not known, so no figure is shown.";
 
 /// A limit without any record of its own: what every draw says.
-pub(crate) fn predicted(
-    finding: &mut Finding,
-    limit: &Limit,
-    plan: Option<&LimitPlan>,
-    case: &Case<'_>,
-) {
+pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&LimitPlan>, case: &Case<'_>) {
     if limit.subject == Subject::Rate {
         typed(finding, limit, case);
         return;
@@ -54,11 +46,7 @@ pub(crate) fn predicted(
     finding.share_outside = share;
     finding.missing.clear();
     finding.windows.clear();
-    let figures: Vec<f64> = draws
-        .iter()
-        .filter_map(|drawn| drawn.worst)
-        .chain(middle.worst)
-        .collect();
+    let figures: Vec<f64> = draws.iter().filter_map(|drawn| drawn.worst).chain(middle.worst).collect();
     let low = figures.iter().copied().fold(f64::INFINITY, f64::min);
     let high = figures.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let is_days = limit.subject == Subject::Discharge;
@@ -73,23 +61,14 @@ pub(crate) fn predicted(
     }
     finding.worst_when = middle.when.map(|(from, to)| days_label(from, to));
     let number = middle.worst.map(Number::computed);
-    if let Some((value, words)) = number
-        .and_then(|number| text::margin_of(number, &limit.bound))
-        .filter(|_| !is_days)
-    {
+    if let Some((value, words)) = number.and_then(|number| text::margin_of(number, &limit.bound)).filter(|_| !is_days) {
         finding.margin = Some(words);
         finding.margin_value = Some(value);
     }
     let upper = limit.bound.upper().map(|(bound, _)| bound.to_f64());
     let lower = limit.bound.lower().map(|(bound, _)| bound.to_f64());
     if let (Some(bound), Some(worst), false) = (upper.or(lower), middle.worst, is_days) {
-        finding.strip = Some(StripData {
-            limit: bound,
-            worst,
-            low,
-            high,
-            is_minimum: upper.is_none(),
-        });
+        finding.strip = Some(StripData { limit: bound, worst, low, high, is_minimum: upper.is_none() });
     }
     finding.figure = Some(figure);
     finding.how_many = if matches!(limit.subject, Subject::Water | Subject::Discharge) {
@@ -108,10 +87,7 @@ pub(crate) fn predicted(
         _ => match share {
             Some(share) => format!(
                 "outside the limit in {} % of them",
-                Number::computed(share * 100.0)
-                    .settled()
-                    .to_significant(2, crate::rules::Tie::HalfUp)
-                    .honest(1)
+                Number::computed(share * 100.0).settled().to_significant(2, crate::rules::Tie::HalfUp).honest(1)
             ),
             None => "not decided".to_owned(),
         },
@@ -136,14 +112,8 @@ fn agreed(middle: &Drawn, draws: &[Drawn]) -> (Outcome, Option<f64>) {
             None => (Outcome::Undecided, None),
         };
     }
-    let outside = draws
-        .iter()
-        .filter(|drawn| drawn.outside == Some(true))
-        .count();
-    let within = draws
-        .iter()
-        .filter(|drawn| drawn.outside == Some(false))
-        .count();
+    let outside = draws.iter().filter(|drawn| drawn.outside == Some(true)).count();
+    let within = draws.iter().filter(|drawn| drawn.outside == Some(false)).count();
     let share = outside as f64 / draws.len() as f64;
     if within == draws.len() {
         (Outcome::PredictedWithin, Some(0.0))
@@ -155,12 +125,7 @@ fn agreed(middle: &Drawn, draws: &[Drawn]) -> (Outcome, Option<f64>) {
 }
 
 /// A figure beside one that is not shown: the middle run's, never mixed with what was measured.
-pub(crate) fn beside(
-    finding: &mut Finding,
-    limit: &Limit,
-    plan: Option<&LimitPlan>,
-    case: &Case<'_>,
-) {
+pub(crate) fn beside(finding: &mut Finding, limit: &Limit, plan: Option<&LimitPlan>, case: &Case<'_>) {
     if limit.subject == Subject::Rate {
         if let Some((rate, lines)) = typed_rate(limit, case.facility) {
             finding.sentences.push(format!(
@@ -182,9 +147,7 @@ pub(crate) fn beside(
         return;
     };
     let figure = text::computed(Some(worst), worst, worst, &limit.bound);
-    let when = drawn.when.map_or_else(String::new, |(from, to)| {
-        format!(" ({})", days_label(from, to))
-    });
+    let when = drawn.when.map_or_else(String::new, |(from, to)| format!(" ({})", days_label(from, to)));
     finding.sentences.push(format!(
         "Worked out by the ledger alone the worst is {}{when}, {} the limit; beside what was measured, not mixed with it, and no \
          proof.",
@@ -195,10 +158,7 @@ pub(crate) fn beside(
         if window.outcome != Outcome::NotShown {
             continue;
         }
-        let computed = drawn
-            .windows
-            .iter()
-            .find(|(of, _)| *of == (window.from, window.to));
+        let computed = drawn.windows.iter().find(|(of, _)| *of == (window.from, window.to));
         if let Some((_, value)) = computed {
             window.arithmetic.push(format!(
                 "worked out by the ledger: {}",
@@ -213,14 +173,7 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
     let Some((rate, lines)) = typed_rate(limit, case.facility) else {
         return;
     };
-    let judge = |number: Number| {
-        side(
-            &Interval::exactly(number),
-            &limit.bound,
-            crate::rules::Rounding::Not,
-            false,
-        )
-    };
+    let judge = |number: Number| side(&Interval::exactly(number), &limit.bound, crate::rules::Rounding::Not, false);
     finding.outcome = match (judge(rate.low), judge(rate.high)) {
         (Side::Within, Side::Within) => Outcome::PredictedWithin,
         (Side::Over, _) => Outcome::PredictedOutside,
@@ -230,19 +183,10 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
     finding.strip = None;
     finding.missing.clear();
     finding.windows.clear();
-    let mut figure = text::computed(
-        Some(rate.low.to_f64()),
-        rate.low.to_f64(),
-        rate.high.to_f64(),
-        &limit.bound,
-    );
+    let mut figure = text::computed(Some(rate.low.to_f64()), rate.low.to_f64(), rate.high.to_f64(), &limit.bound);
     figure.text = rate_text(&rate, &limit.bound);
     finding.figure = Some(figure);
-    let telling = if finding.outcome == Outcome::PredictedOutside {
-        rate.low
-    } else {
-        rate.high
-    };
+    let telling = if finding.outcome == Outcome::PredictedOutside { rate.low } else { rate.high };
     if let Some((value, words)) = text::margin_of(telling, &limit.bound) {
         finding.margin = Some(words);
         finding.margin_value = Some(value);

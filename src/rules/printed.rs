@@ -15,11 +15,7 @@ impl Number {
     /// Written with a number of decimals, digits in groups of three: `15,040`, `0.10`.
     pub fn text(self, places: u32) -> String {
         if !self.is_finite() {
-            return String::from(if self.to_f64() < 0.0 {
-                "no lower end"
-            } else {
-                "no upper end"
-            });
+            return String::from(if self.to_f64() < 0.0 { "no lower end" } else { "no upper end" });
         }
         let rounded = self.to_places(i64::from(places), Tie::HalfUp);
         let (Self::Exact { top, bottom }, Some(ten)) = (rounded.settled(), ten_to(places)) else {
@@ -43,9 +39,7 @@ impl Number {
     pub fn honest(self, most: u32) -> String {
         match (self.decimals(most), self.settled().magnitude()) {
             (Some(places), _) if matches!(self, Self::Exact { .. }) => self.text(places),
-            (_, Some(magnitude)) => {
-                self.text(u32::try_from((2 - magnitude).clamp(0, 12)).unwrap_or(0))
-            }
+            (_, Some(magnitude)) => self.text(u32::try_from((2 - magnitude).clamp(0, 12)).unwrap_or(0)),
             _ => self.text(0),
         }
     }

@@ -31,12 +31,7 @@ pub struct Reading {
 }
 
 pub(crate) fn evidence(day: NaiveDate, text: String, source: &Source) -> Evidence {
-    Evidence {
-        day,
-        text,
-        place: Some(source.place.clone()),
-        paper: source.paper.clone(),
-    }
+    Evidence { day, text, place: Some(source.place.clone()), paper: source.paper.clone() }
 }
 
 /// The day on which a result was known: received, else taken.

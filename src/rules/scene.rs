@@ -13,9 +13,7 @@ use crate::rules::readings::Reading;
 use crate::rules::statistics::{Fold, Shape};
 use crate::rules::storm::Storms;
 use crate::rules::windows::{Calendar, Cuts, Listed, WindowKind, each_day, listed};
-use crate::rules::{
-    Counted, Divisor, DryLook, Limit, Matters, Subject, Switch, Weighting, conditions,
-};
+use crate::rules::{Counted, Divisor, DryLook, Limit, Matters, Subject, Switch, Weighting, conditions};
 
 /// A limit with everything on file that bears on it.
 pub(crate) struct Scene<'a> {
@@ -45,14 +43,7 @@ impl<'a> Scene<'a> {
     pub fn new(limit: &'a Limit, case: &'a Case<'a>) -> Self {
         let as_of = case.as_of;
         let dry_look = limit.counting.dry_look.is().unwrap_or(DryLook::ThatDay);
-        let flows = Flows::of(
-            &limit.at,
-            dry_look,
-            case.facility,
-            case.timeline,
-            case.ledger,
-            as_of,
-        );
+        let flows = Flows::of(&limit.at, dry_look, case.facility, case.timeline, case.ledger, as_of);
         let mut refused = Vec::new();
         let found = |parameter: &str, place, unit, refused: &mut Vec<Refused>| {
             samples(limit, case, parameter, place, unit, refused)
@@ -63,37 +54,23 @@ impl<'a> Scene<'a> {
         match &limit.subject {
             Subject::Parameter(parameter) => {
                 let unit = limit.bound.unit.as_ref();
-                values = at
-                    .iter()
-                    .map(|place| found(parameter, *place, unit, &mut refused))
-                    .collect();
+                values = at.iter().map(|place| found(parameter, *place, unit, &mut refused)).collect();
             }
             Subject::Load(parameter) => {
-                values = at
-                    .iter()
-                    .map(|place| found(parameter, *place, Some(&units::KG_M3), &mut refused))
-                    .collect();
+                values = at.iter().map(|place| found(parameter, *place, Some(&units::KG_M3), &mut refused)).collect();
             }
             Subject::Removal(parameter, first) => {
-                values = at
-                    .iter()
-                    .map(|place| found(parameter, *place, Some(&units::KG_M3), &mut refused))
-                    .collect();
+                values = at.iter().map(|place| found(parameter, *place, Some(&units::KG_M3), &mut refused)).collect();
                 entering = found(parameter, *first, Some(&units::KG_M3), &mut refused);
             }
             Subject::Stage(kind) => {
-                values = at
-                    .iter()
-                    .map(|place| levels(limit, *kind, *place, case.facility, case.timeline, as_of))
-                    .collect();
+                values =
+                    at.iter().map(|place| levels(limit, *kind, *place, case.facility, case.timeline, as_of)).collect();
             }
             _ => {}
         }
-        let rates = if limit.subject == Subject::Rate {
-            rates(limit, case, &flows.meters, &mut refused)
-        } else {
-            Vec::new()
-        };
+        let rates =
+            if limit.subject == Subject::Rate { rates(limit, case, &flows.meters, &mut refused) } else { Vec::new() };
         let washes = if limit.subject == Subject::Events {
             let name = limit.parameter.as_deref().unwrap_or_default();
             let changes = name.trim().eq_ignore_ascii_case("changes");
@@ -101,32 +78,10 @@ impl<'a> Scene<'a> {
         } else {
             Amounts::default()
         };
-        let storms = limit
-            .except
-            .as_ref()
-            .filter(|_| limit.subject == Subject::Discharge)
-            .map(|except| {
-                Storms::of(
-                    except,
-                    limit.counting.level_holds_days,
-                    case.facility,
-                    case.timeline,
-                    case.weather,
-                    as_of,
-                )
-            });
-        Self {
-            limit,
-            case,
-            flows,
-            values,
-            entering,
-            washes,
-            rates,
-            refused,
-            storms,
-            conditions: RefCell::default(),
-        }
+        let storms = limit.except.as_ref().filter(|_| limit.subject == Subject::Discharge).map(|except| {
+            Storms::of(except, limit.counting.level_holds_days, case.facility, case.timeline, case.weather, as_of)
+        });
+        Self { limit, case, flows, values, entering, washes, rates, refused, storms, conditions: RefCell::default() }
     }
 
     /// Whether the permit and this version of the limit are in force.
@@ -148,8 +103,7 @@ impl<'a> Scene<'a> {
     /// The days of a listed window that are under the limit, as far as is known.
     pub fn days_of(&self, window: &Listed) -> Vec<NaiveDate> {
         let days = window.days.iter().copied();
-        days.filter(|day| self.condition(*day) != Some(false) && self.on_weekday(*day))
-            .collect()
+        days.filter(|day| self.condition(*day) != Some(false) && self.on_weekday(*day)).collect()
     }
 
     /// Whether the tier's conditions hold on a day; none where that is not on file.
@@ -158,13 +112,7 @@ impl<'a> Scene<'a> {
             return Some(true);
         }
         *self.conditions.borrow_mut().entry(day).or_insert_with(|| {
-            conditions::hold(
-                &self.limit.only_when,
-                day,
-                self.case.facility,
-                self.case.timeline,
-                self.case.weather,
-            )
+            conditions::hold(&self.limit.only_when, day, self.case.facility, self.case.timeline, self.case.weather)
         })
     }
 
@@ -176,9 +124,7 @@ impl<'a> Scene<'a> {
     /// The days of the period that are under the limit and have ended by the day of judgement.
     pub fn days(&self) -> Vec<NaiveDate> {
         let (from, to) = self.case.period;
-        each_day(from, to.min(self.case.as_of))
-            .filter(|day| self.holds(*day))
-            .collect()
+        each_day(from, to.min(self.case.as_of)).filter(|day| self.holds(*day)).collect()
     }
 
     /// Whether the limit was in force on any day of the period.
@@ -195,10 +141,7 @@ impl<'a> Scene<'a> {
     /// The windows listed under one way to count.
     pub fn windows(&self, counted: &Counted) -> Vec<Listed> {
         // A week has begun for a limit for some weekdays with the first of these.
-        let cut = !matches!(
-            self.limit.statistic.window,
-            WindowKind::Rolling | WindowKind::TwelveMonths
-        );
+        let cut = !matches!(self.limit.statistic.window, WindowKind::Rolling | WindowKind::TwelveMonths);
         let begun = |day: &NaiveDate| *day <= self.case.as_of && self.on_weekday(*day);
         listed(
             self.limit.statistic.window,
@@ -206,10 +149,7 @@ impl<'a> Scene<'a> {
             self.case.as_of,
             self.limit.days,
             &self.limit.holds.seasons,
-            &Cuts {
-                in_force: &|day| self.in_force(day),
-                in_season: &|day| self.in_season(day),
-            },
+            &Cuts { in_force: &|day| self.in_force(day), in_season: &|day| self.in_season(day) },
             &self.calendar(counted),
         )
         .into_iter()
@@ -220,10 +160,7 @@ impl<'a> Scene<'a> {
     /// Which switches can change what is judged, given what is on file.
     pub fn matters(&self) -> Matters {
         let limit = self.limit;
-        let sampled = matches!(
-            limit.subject,
-            Subject::Parameter(_) | Subject::Load(_) | Subject::Removal(..)
-        );
+        let sampled = matches!(limit.subject, Subject::Parameter(_) | Subject::Load(_) | Subject::Removal(..));
         let level = matches!(limit.subject, Subject::Stage(_));
         let all = || self.values.iter().chain([&self.entering]);
         let several = (sampled || level)
@@ -236,20 +173,9 @@ impl<'a> Scene<'a> {
             });
         let below_detection = sampled && all().any(|of| of.iter().any(Sampled::is_below));
         let divides = limit.statistic.divides;
-        let divisors = if divides {
-            allowed_divisors(limit)
-        } else {
-            Vec::new()
-        };
-        let has_flows = self
-            .flows
-            .of
-            .iter()
-            .any(|of| of.water.channels.iter().any(|c| !c.pieces.is_empty()));
-        let weekly_duty = limit
-            .sample
-            .as_ref()
-            .is_some_and(|duty| duty.how_often.is_by_week());
+        let divisors = if divides { allowed_divisors(limit) } else { Vec::new() };
+        let has_flows = self.flows.of.iter().any(|of| of.water.channels.iter().any(|c| !c.pieces.is_empty()));
+        let weekly_duty = limit.sample.as_ref().is_some_and(|duty| duty.how_often.is_by_week());
         let weekly = limit.statistic.window == WindowKind::Week;
         Matters {
             several,
@@ -257,8 +183,7 @@ impl<'a> Scene<'a> {
             divisors,
             weighting: divides && matches!(limit.subject, Subject::Parameter(_)) && has_flows,
             week: weekly || weekly_duty,
-            straddling: weekly
-                && !(limit.holds.seasons.is_empty() && limit.holds.months.is_empty()),
+            straddling: weekly && !(limit.holds.seasons.is_empty() && limit.holds.months.is_empty()),
         }
     }
 
@@ -276,8 +201,7 @@ impl<'a> Scene<'a> {
 /// The divisors that apply to a limit: calendar days to water and loads only, unless typed at the limit itself; days with
 /// a discharge to what is discharged.
 pub(crate) fn allowed_divisors(limit: &Limit) -> Vec<Divisor> {
-    let typed_here = limit.counting.divisor_of_limit
-        && limit.counting.divisor == Switch::Is(Divisor::CalendarDays);
+    let typed_here = limit.counting.divisor_of_limit && limit.counting.divisor == Switch::Is(Divisor::CalendarDays);
     match limit.subject {
         Subject::Water | Subject::Load(_) | Subject::Events => Divisor::ALL.to_vec(),
         Subject::Stage(_) if typed_here => vec![Divisor::CalendarDays],
@@ -289,16 +213,10 @@ pub(crate) fn allowed_divisors(limit: &Limit) -> Vec<Divisor> {
 
 /// Whether the permit and a version of a limit are in force on a day.
 pub(crate) fn in_force(limit: &Limit, case: &Case<'_>, day: NaiveDate) -> bool {
-    case.rules
-        .in_force
-        .is_none_or(|(first, last)| first <= day && day <= last)
-        && limit.holds.in_dates(day)
+    case.rules.in_force.is_none_or(|(first, last)| first <= day && day <= last) && limit.holds.in_dates(day)
 }
 
 /// Whether a statistic divides or folds samples, so that a typed number of them is asked for.
 pub(crate) fn counts_samples(limit: &Limit) -> bool {
-    matches!(
-        limit.statistic.shape,
-        Shape::Window(Fold::Average | Fold::Geometric | Fold::Allowance | Fold::Removal)
-    )
+    matches!(limit.statistic.shape, Shape::Window(Fold::Average | Fold::Geometric | Fold::Allowance | Fold::Removal))
 }

@@ -6,8 +6,8 @@ use chrono::{NaiveDate, NaiveTime};
 use crate::facility::model::{Facility, PlaceId};
 use crate::records::{Level, LevelKind, Timeline};
 use crate::rules::measure::{
-    DAY, FAR, Moment, Rain, Stretch, day_at, day_number, day_of_number, days_touched, moment_in,
-    possible_windows, rain_of, start_of, sure_windows,
+    DAY, FAR, Moment, Rain, Stretch, day_at, day_number, day_of_number, days_touched, moment_in, possible_windows,
+    rain_of, start_of, sure_windows,
 };
 use crate::rules::readings::evidence;
 use crate::rules::windows::day_label;
@@ -32,13 +32,7 @@ pub struct Excuse {
 impl Excuse {
     /// No storm at all.
     pub fn none() -> Self {
-        Self {
-            holds: Some(false),
-            sentences: Vec::new(),
-            evidence: Vec::new(),
-            missing: Vec::new(),
-            storm_began: None,
-        }
+        Self { holds: Some(false), sentences: Vec::new(), evidence: Vec::new(), missing: Vec::new(), storm_began: None }
     }
 }
 
@@ -71,10 +65,7 @@ pub(crate) struct Storms {
 }
 
 fn inches(mm: f64) -> String {
-    Number::computed(mm / 25.4)
-        .settled()
-        .to_places(2, crate::rules::Tie::HalfUp)
-        .honest(2)
+    Number::computed(mm / 25.4).settled().to_places(2, crate::rules::Tie::HalfUp).honest(2)
 }
 
 /// A depth in the unit the limit was typed in.
@@ -83,13 +74,7 @@ fn depth(mm: f64, typed: &str) -> String {
         return "no one knows how much".to_owned();
     }
     if typed.trim_end().ends_with("mm") {
-        format!(
-            "{} mm",
-            Number::computed(mm)
-                .settled()
-                .to_places(1, crate::rules::Tie::HalfUp)
-                .honest(1)
-        )
+        format!("{} mm", Number::computed(mm).settled().to_places(1, crate::rules::Tie::HalfUp).honest(1))
     } else {
         format!("{} in", inches(mm))
     }
@@ -106,18 +91,11 @@ impl Storms {
         as_of: NaiveDate,
     ) -> Self {
         let rain = weather.map_or_else(
-            || {
-                vec![Rain {
-                    time: (-FAR, FAR),
-                    low_mm: 0.0,
-                    high_mm: f64::INFINITY,
-                }]
-            },
+            || vec![Rain { time: (-FAR, FAR), low_mm: 0.0, high_mm: f64::INFINITY }],
             |weather| rain_of(facility, weather, as_of),
         );
         let mut storms = Vec::new();
-        let storage =
-            |began: Moment| level_before(except, began, holds_days, facility, timeline, as_of);
+        let storage = |began: Moment| level_before(except, began, holds_days, facility, timeline, as_of);
         for window in sure_windows(&rain, except) {
             let inside: Vec<&Rain> = rain
                 .iter()
@@ -143,11 +121,7 @@ impl Storms {
                 let begins: Vec<(Moment, Storage)> = touching
                     .iter()
                     .map(|span| {
-                        let from = if span.high_mm.is_finite() {
-                            span.time.0
-                        } else {
-                            span.time.0.max(window.0)
-                        };
+                        let from = if span.high_mm.is_finite() { span.time.0 } else { span.time.0.max(window.0) };
                         if span.high_mm.is_finite() || except.before_it.is_none() {
                             (from, storage(from))
                         } else {
@@ -156,19 +130,10 @@ impl Storms {
                     })
                     .collect();
                 let began = begins.first().map_or(first.time.0, |(from, _)| *from);
-                storms.push(Storm {
-                    time: (began, last.time.1),
-                    sure: false,
-                    begins,
-                });
+                storms.push(Storm { time: (began, last.time.1), sure: false, begins });
             }
         }
-        Self {
-            except: except.clone(),
-            storms,
-            rain,
-            has_rain: weather.is_some(),
-        }
+        Self { except: except.clone(), storms, rain, has_rain: weather.is_some() }
     }
 
     /// Whether a discharge within a day is excused; `when` is the time of it, as far as it is known.
@@ -179,9 +144,7 @@ impl Storms {
         if !self.has_rain {
             out.holds = None;
             out.missing.push(Missing {
-                sentence: format!(
-                    "{label}: there is no rain record to tell whether a storm excuses the discharge."
-                ),
+                sentence: format!("{label}: there is no rain record to tell whether a storm excuses the discharge."),
                 would_show: Some("A rain record of a station nearby.".to_owned()),
             });
             return out;
@@ -271,19 +234,15 @@ impl Storms {
 
     fn not_told(&self, day: i64, label: &str) -> Missing {
         let back = i64::from(self.except.in_any_h) * 3600;
-        let unread = self.rain.iter().any(|span| {
-            !span.high_mm.is_finite()
-                && span.time.1 > day * DAY - back
-                && span.time.0 < (day + 1) * DAY
-        });
+        let unread = self
+            .rain
+            .iter()
+            .any(|span| !span.high_mm.is_finite() && span.time.1 > day * DAY - back && span.time.0 < (day + 1) * DAY);
         Missing {
             sentence: if unread {
                 format!("{label}: no rain is on file for some of the hours before it.")
             } else {
-                format!(
-                    "{label}: the gauge's readings don't tell how much fell in any {} h.",
-                    self.except.in_any_h
-                )
+                format!("{label}: the gauge's readings don't tell how much fell in any {} h.", self.except.in_any_h)
             },
             would_show: Some("An hourly record from a station nearby would settle it.".to_owned()),
         }
@@ -343,12 +302,7 @@ impl Storms {
 
 impl Storage {
     fn not_known(missing: Option<Missing>) -> Self {
-        Self {
-            was_below: None,
-            sentence: None,
-            evidence: Vec::new(),
-            missing,
-        }
+        Self { was_below: None, sentence: None, evidence: Vec::new(), missing }
     }
 }
 
@@ -364,12 +318,10 @@ fn time_of(level: &Level, day_starts: NaiveTime) -> Stretch {
 }
 
 fn metres(level: &Level) -> Number {
-    Number::parse(&level.value)
-        .zip(crate::quantity::units::named(&level.unit))
-        .map_or_else(
-            || Number::computed(level.value_si),
-            |(number, unit)| number.times(crate::rules::convert::factor(&unit)),
-        )
+    Number::parse(&level.value).zip(crate::quantity::units::named(&level.unit)).map_or_else(
+        || Number::computed(level.value_si),
+        |(number, unit)| number.times(crate::rules::convert::factor(&unit)),
+    )
 }
 
 /// The last level read at or before a storm's beginning, if it is not older than the days a reading holds.
@@ -382,20 +334,13 @@ fn level_before(
     as_of: NaiveDate,
 ) -> Storage {
     let Some(before) = &except.before_it else {
-        return Storage {
-            was_below: Some(true),
-            ..Storage::not_known(None)
-        };
+        return Storage { was_below: Some(true), ..Storage::not_known(None) };
     };
-    let name = facility
-        .get(before.store)
-        .map_or("the store", |place| place.name.as_str());
+    let name = facility.get(before.store).map_or("the store", |place| place.name.as_str());
     let began_on = day_of_number(began.div_euclid(DAY));
     let candidates = last_levels(before.store, began, facility, timeline, as_of);
     let oldest = day_number(began_on) - i64::from(holds_days);
-    let all_old = candidates
-        .iter()
-        .all(|level| day_number(level.day) < oldest);
+    let all_old = candidates.iter().all(|level| day_number(level.day) < oldest);
     if candidates.is_empty() || all_old {
         return Storage::not_known(Some(Missing {
             sentence: format!(
@@ -407,23 +352,14 @@ fn level_before(
     }
     let below: Vec<Option<bool>> = candidates
         .iter()
-        .map(|level| {
-            (day_number(level.day) >= oldest).then(|| metres(level).against(before.below_m).is_lt())
-        })
+        .map(|level| (day_number(level.day) >= oldest).then(|| metres(level).against(before.below_m).is_lt()))
         .collect();
-    let agreed = below
-        .first()
-        .copied()
-        .flatten()
-        .filter(|first| below.iter().all(|other| *other == Some(*first)));
+    let agreed = below.first().copied().flatten().filter(|first| below.iter().all(|other| *other == Some(*first)));
     let sentences: Vec<String> = candidates
         .iter()
         .map(|level| {
-            let side = if metres(level).against(before.below_m).is_lt() {
-                "below the mark"
-            } else {
-                "not below the mark"
-            };
+            let side =
+                if metres(level).against(before.below_m).is_lt() { "below the mark" } else { "not below the mark" };
             format!(
                 "{name} stood at {} {} on {} ({side} of {}).",
                 level.value,
@@ -469,13 +405,6 @@ fn last_levels<'a>(
         .filter(|(_, time)| time.0 <= began)
         .collect();
     // The last that is surely before; whatever may be later than it may be the last too.
-    let sure = all
-        .iter()
-        .filter(|(_, time)| time.1 <= began)
-        .map(|(_, time)| time.0)
-        .max();
-    all.into_iter()
-        .filter(|(_, time)| sure.is_none_or(|sure| time.1 >= sure))
-        .map(|(level, _)| level)
-        .collect()
+    let sure = all.iter().filter(|(_, time)| time.1 <= began).map(|(_, time)| time.0).max();
+    all.into_iter().filter(|(_, time)| sure.is_none_or(|sure| time.1 >= sure)).map(|(level, _)| level).collect()
 }

@@ -7,25 +7,15 @@ use crate::rules::{Bound, Figure, Interval, Number, Provenance};
 
 /// The unit after a number: a space and the unit as typed, or nothing.
 fn unit(bound: &Bound) -> String {
-    if bound.unit_text.is_empty() {
-        String::new()
-    } else {
-        format!(" {}", bound.unit_text)
-    }
+    if bound.unit_text.is_empty() { String::new() } else { format!(" {}", bound.unit_text) }
 }
 
 fn beside(value: Number, bound: &Bound) -> String {
-    let limit = bound
-        .upper()
-        .or(bound.lower())
-        .map_or(Number::ZERO, |(limit, _)| limit);
+    let limit = bound.upper().or(bound.lower()).map_or(Number::ZERO, |(limit, _)| limit);
     // A number that is written in full keeps at least the limit's decimals: 6.0 beside 6.0 to 9.0.
     let text = value.beside(limit);
     let decimals = text.split_once('.').map_or(0, |(_, part)| part.len());
-    if matches!(value, Number::Exact { .. })
-        && decimals < bound.places as usize
-        && bound.places <= 4
-    {
+    if matches!(value, Number::Exact { .. }) && decimals < bound.places as usize && bound.places <= 4 {
         value.text(bound.places)
     } else {
         text
@@ -51,11 +41,7 @@ pub(crate) fn figure(value: &Interval, bound: &Bound, censored: bool) -> String 
     if !value.low.is_finite() {
         return "not defined".to_owned();
     }
-    format!(
-        "{} to {}{unit}",
-        beside(value.low, bound),
-        beside(value.high, bound)
-    )
+    format!("{} to {}{unit}", beside(value.low, bound), beside(value.high, bound))
 }
 
 /// A measured figure.
@@ -87,26 +73,14 @@ pub(crate) fn terms(values: &[Interval], sign: &str) -> String {
         return values.iter().map(plain).collect::<Vec<_>>().join(sign);
     }
     let zeros = values.iter().filter(|value| value.high.is_zero()).count();
-    let rest = if zeros > 0 {
-        format!(", {zeros} of them 0")
-    } else {
-        String::new()
-    };
-    let what = if sign.contains('×') {
-        "product"
-    } else {
-        "sum"
-    };
+    let rest = if zeros > 0 { format!(", {zeros} of them 0") } else { String::new() };
+    let what = if sign.contains('×') { "product" } else { "sum" };
     format!("{what} of {} values{rest}", values.len())
 }
 
 /// A count, or the two that it lies between.
 pub(crate) fn count(value: &Interval) -> String {
-    if value.is_exact() {
-        value.low.text(0)
-    } else {
-        format!("{} to {}", value.low.text(0), value.high.text(0))
-    }
+    if value.is_exact() { value.low.text(0) } else { format!("{} to {}", value.low.text(0), value.high.text(0)) }
 }
 
 /// A figure with what it counts as, where its ends differ.
@@ -114,11 +88,7 @@ pub(crate) fn with_counted(value: &Interval, bound: &Bound) -> String {
     let shown = figure(value, bound, false);
     match value.counted {
         Some(counted) if !value.is_exact() => {
-            format!(
-                "{shown} (counted as {}{})",
-                beside(counted, bound),
-                unit(bound)
-            )
+            format!("{shown} (counted as {}{})", beside(counted, bound), unit(bound))
         }
         _ => shown,
     }
@@ -138,12 +108,7 @@ pub(crate) fn over_text(value: &Interval, n: usize) -> String {
 
 /// A computed figure with its range over the draws.
 pub(crate) fn computed(value: Option<f64>, low: f64, high: f64, bound: &Bound) -> Figure {
-    let show = |value: f64| {
-        Number::computed(value)
-            .settled()
-            .to_significant(3, crate::rules::Tie::HalfUp)
-            .honest(4)
-    };
+    let show = |value: f64| Number::computed(value).settled().to_significant(3, crate::rules::Tie::HalfUp).honest(4);
     let unit = unit(bound);
     let range = if (high - low).abs() <= 1e-9 * high.abs() {
         String::new()
@@ -155,10 +120,7 @@ pub(crate) fn computed(value: Option<f64>, low: f64, high: f64, bound: &Bound) -
         high,
         value,
         unit: bound.unit_text.clone(),
-        text: format!(
-            "{}{unit}{range}",
-            show(value.unwrap_or(f64::midpoint(low, high)))
-        ),
+        text: format!("{}{unit}{range}", show(value.unwrap_or(f64::midpoint(low, high)))),
         provenance: Provenance::Computed,
     }
 }
@@ -182,11 +144,8 @@ pub(crate) fn margin_of(value: Number, bound: &Bound) -> Option<(f64, String)> {
         (true, false, false) => "over",
         (false, _, false) => "below",
     };
-    let text = if margin.is_zero() {
-        "none: at the limit".to_owned()
-    } else {
-        format!("{shown}{} {word}", unit(bound))
-    };
+    let text =
+        if margin.is_zero() { "none: at the limit".to_owned() } else { format!("{shown}{} {word}", unit(bound)) };
     Some((margin.to_f64(), text))
 }
 
@@ -200,37 +159,17 @@ mod tests {
 
     #[test]
     fn figures_and_margins_read_as_on_page_1() {
-        let bound = Bound {
-            unit_text: "mg/L".to_owned(),
-            ..Bound::plain(Some(n("30")), None)
-        };
-        assert_eq!(
-            figure(&Interval::exactly(n("38")), &bound, false),
-            "38 mg/L"
-        );
+        let bound = Bound { unit_text: "mg/L".to_owned(), ..Bound::plain(Some(n("30")), None) };
+        assert_eq!(figure(&Interval::exactly(n("38")), &bound, false), "38 mg/L");
         assert_eq!(margin_of(n("38"), &bound).unwrap().1, "8 mg/L over");
         assert_eq!(margin_of(n("30"), &bound).unwrap().1, "none: at the limit");
-        let settleable = Bound {
-            unit_text: "mL/L".to_owned(),
-            places: 1,
-            ..Bound::plain(Some(n("0.2")), None)
-        };
-        let below = Interval {
-            low: Number::ZERO,
-            high: n("0.1"),
-            counted: Some(Number::ZERO),
-        };
+        let settleable = Bound { unit_text: "mL/L".to_owned(), places: 1, ..Bound::plain(Some(n("0.2")), None) };
+        let below = Interval { low: Number::ZERO, high: n("0.1"), counted: Some(Number::ZERO) };
         assert_eq!(figure(&below, &settleable, true), "below 0.1 mL/L");
-        let freeboard = Bound {
-            unit_text: "ft".to_owned(),
-            ..Bound::plain(None, Some(n("2")))
-        };
+        let freeboard = Bound { unit_text: "ft".to_owned(), ..Bound::plain(None, Some(n("2"))) };
         assert_eq!(margin_of(n("2.1"), &freeboard).unwrap().1, "0.1 ft inside");
         assert_eq!(margin_of(n("1.8"), &freeboard).unwrap().1, "0.2 ft below");
-        let ph = Bound {
-            places: 1,
-            ..Bound::plain(Some(n("9.0")), Some(n("6.0")))
-        };
+        let ph = Bound { places: 1, ..Bound::plain(Some(n("9.0")), Some(n("6.0"))) };
         assert_eq!(figure(&Interval::exactly(n("6")), &ph, false), "6.0");
         assert_eq!(margin_of(n("8.4"), &ph).unwrap().1, "0.6 inside");
         let part = Interval::between(n("12"), Number::INFINITE);

@@ -14,9 +14,7 @@ pub(crate) fn sentences(finding: &mut Finding, limit: &Limit, case: &Case<'_>, w
     };
     for tier in &case.rules.notices.tiers {
         let to = case.period.1.min(case.as_of);
-        let Some(from) =
-            month_start(to).checked_sub_months(Months::new(tier.months.saturating_sub(1)))
-        else {
+        let Some(from) = month_start(to).checked_sub_months(Months::new(tier.months.saturating_sub(1))) else {
             continue;
         };
         let values: Vec<Number> = windows
@@ -37,9 +35,7 @@ pub(crate) fn sentences(finding: &mut Finding, limit: &Limit, case: &Case<'_>, w
                 side.is_gt() || (tier.or_equal && side.is_eq())
             })
             .count();
-        let share = Number::count(over)
-            .over(Number::count(values.len()))
-            .unwrap_or(Number::ZERO);
+        let share = Number::count(over).over(Number::count(values.len())).unwrap_or(Number::ZERO);
         if over > 0 {
             let applies = share.against(tier.share).is_ge();
             finding.sentences.push(format!(

@@ -29,10 +29,7 @@ fn by_flux(filter: &Filter) -> Option<(VolumeRate, VolumeRate)> {
             Some(if high { top.value } else { low.value })
         }))
     };
-    Some((
-        least * area(narrow) * times(false),
-        most * area(wide) * times(true),
-    ))
+    Some((least * area(narrow) * times(false), most * area(wide) * times(true)))
 }
 
 /// What a filter sends where a limit holds, at the rate of its wash, of its rinse to waste, or of a drum's rinse.
@@ -44,19 +41,12 @@ fn of_filter(filter: &Filter, name: &str) -> Vec<Source> {
     let Some(wash) = &filter.wash else {
         return sources;
     };
-    let washing = wash
-        .rate
-        .as_ref()
-        .map(|rate| as_typed(format!("a wash of {name}"), rate))
-        .or_else(|| {
-            let flux = wash.flux.as_ref()?;
-            let words = format!("{} on one vessel ({})", flux.text, flux.place);
-            Some((format!("a wash of {name}"), by_flux(filter), words))
-        });
-    let rinsing = wash
-        .rinse
-        .as_ref()
-        .map(|(rate, _)| as_typed(format!("the rinse of {name}"), rate));
+    let washing = wash.rate.as_ref().map(|rate| as_typed(format!("a wash of {name}"), rate)).or_else(|| {
+        let flux = wash.flux.as_ref()?;
+        let words = format!("{} on one vessel ({})", flux.text, flux.place);
+        Some((format!("a wash of {name}"), by_flux(filter), words))
+    });
+    let rinsing = wash.rinse.as_ref().map(|(rate, _)| as_typed(format!("the rinse of {name}"), rate));
     // One vessel is washed, then rinsed: never both at once.
     let greater = |rate: &Source| rate.1.map_or(f64::NAN, |(_, most)| most.value);
     match (washing, rinsing) {
@@ -99,9 +89,7 @@ pub(crate) fn typed_rate(limit: &Limit, facility: &Facility) -> Option<(Interval
         }
     }
     let unit = limit.bound.unit.as_ref()?;
-    let in_unit = |rate: VolumeRate| {
-        Number::computed(rate.get::<cubic_meter_per_second>()).over(factor(unit))
-    };
+    let in_unit = |rate: VolumeRate| Number::computed(rate.get::<cubic_meter_per_second>()).over(factor(unit));
     let mut low = Number::ZERO;
     let mut high = Number::ZERO;
     let mut lines = Vec::new();

@@ -25,10 +25,7 @@ fn flow(weir: &Weir, head: Length) -> Option<Ranged<VolumeRate>> {
     Some(match weir {
         Weir::VNotch90 => v_notch_90(head),
         Weir::VNotch60 => v_notch_60(head),
-        Weir::Rectangular {
-            width,
-            end_contractions,
-        } => francis(middle(width)?, *end_contractions, head),
+        Weir::Rectangular { width, end_contractions } => francis(middle(width)?, *end_contractions, head),
         Weir::BroadCrested { width, .. } => broad_crested(middle(width)?, head, standard_gravity()),
     })
 }
@@ -37,10 +34,7 @@ fn flow(weir: &Weir, head: Length) -> Option<Ranged<VolumeRate>> {
 /// real crests give, to all of it.
 fn share(weir: &Weir) -> Option<(f64, f64)> {
     match weir {
-        Weir::BroadCrested {
-            coefficient: Some(typed),
-            ..
-        } => typed.ends().map(|(low, high)| (low.value, high.value)),
+        Weir::BroadCrested { coefficient: Some(typed), .. } => typed.ends().map(|(low, high)| (low.value, high.value)),
         Weir::BroadCrested { .. } => Some((0.85, 1.0)),
         _ => Some((1.0, 1.0)),
     }
@@ -65,26 +59,16 @@ pub(crate) fn heads(
 ) {
     let at = places(&limit.at);
     for sample in &timeline.samples {
-        if !at.contains(&sample.at)
-            || !HEAD.contains(&sample.parameter.as_str())
-            || sample.day > as_of
-        {
+        if !at.contains(&sample.at) || !HEAD.contains(&sample.parameter.as_str()) || sample.day > as_of {
             continue;
         }
-        let Some(PlaceKind::DischargePoint(point)) = facility.get(sample.at).map(|p| &p.kind)
-        else {
+        let Some(PlaceKind::DischargePoint(point)) = facility.get(sample.at).map(|p| &p.kind) else {
             continue;
         };
         let mut refuse = |why: &str| {
             refused.push(Missing {
-                sentence: format!(
-                    "{}: {why} ({}).",
-                    day_label(sample.day),
-                    sample.source.place
-                ),
-                would_show: Some(
-                    "A head within the weir's range, or a reading of the flow.".to_owned(),
-                ),
+                sentence: format!("{}: {why} ({}).", day_label(sample.day), sample.source.place),
+                would_show: Some("A head within the weir's range, or a reading of the flow.".to_owned()),
             });
         };
         let Some(weir) = &point.weir else {
@@ -115,11 +99,7 @@ pub(crate) fn heads(
             "{} {} over the weir: {} {}",
             sample.value.as_deref().unwrap_or(""),
             sample.unit.as_deref().unwrap_or(""),
-            if low == high {
-                shown(low)
-            } else {
-                format!("{} to {}", shown(low), shown(high))
-            },
+            if low == high { shown(low) } else { format!("{} to {}", shown(low), shown(high)) },
             unit.name
         );
         out.push(Reading {

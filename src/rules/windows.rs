@@ -40,11 +40,7 @@ pub struct Window {
 impl Window {
     /// A window with its own label.
     pub fn new(from: NaiveDate, to: NaiveDate) -> Self {
-        Self {
-            label: days_label(from, to),
-            from,
-            to,
-        }
+        Self { label: days_label(from, to), from, to }
     }
 
     /// Whether a day belongs.
@@ -81,14 +77,12 @@ pub fn after(day: NaiveDate) -> NaiveDate {
 
 /// So many days later.
 pub fn later(day: NaiveDate, days: u32) -> NaiveDate {
-    day.checked_add_days(Days::new(u64::from(days)))
-        .unwrap_or(NaiveDate::MAX)
+    day.checked_add_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MAX)
 }
 
 /// So many days earlier.
 pub fn earlier(day: NaiveDate, days: u32) -> NaiveDate {
-    day.checked_sub_days(Days::new(u64::from(days)))
-        .unwrap_or(NaiveDate::MIN)
+    day.checked_sub_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MIN)
 }
 
 /// Each day from, to.
@@ -103,19 +97,13 @@ pub fn month_start(day: NaiveDate) -> NaiveDate {
 
 /// Last day of a month.
 pub fn month_end(day: NaiveDate) -> NaiveDate {
-    month_start(day)
-        .checked_add_months(Months::new(1))
-        .map_or(day, before)
+    month_start(day).checked_add_months(Months::new(1)).map_or(day, before)
 }
 
 /// First day of the permit year that a day lies in.
 pub fn year_start(day: NaiveDate, starts: DayOfYear) -> NaiveDate {
     let this = starts.in_year(day.year()).unwrap_or(day);
-    if this <= day {
-        this
-    } else {
-        starts.in_year(day.year() - 1).unwrap_or(day)
-    }
+    if this <= day { this } else { starts.in_year(day.year() - 1).unwrap_or(day) }
 }
 
 fn next_year_start(start: NaiveDate, starts: DayOfYear) -> NaiveDate {
@@ -139,17 +127,9 @@ pub fn stretch(day: NaiveDate, each: Stretch, calendar: &Calendar) -> Window {
         Stretch::Month => (month_start(day), month_end(day)),
         Stretch::Quarter => {
             let start = year_start(day, calendar.year_starts);
-            let edge = |quarter: u32| {
-                start
-                    .checked_add_months(Months::new(3 * quarter))
-                    .unwrap_or(day)
-            };
+            let edge = |quarter: u32| start.checked_add_months(Months::new(3 * quarter)).unwrap_or(day);
             let quarter = (1..4).filter(|quarter| edge(*quarter) <= day).count() as u32;
-            let end = if quarter == 3 {
-                next_year_start(start, calendar.year_starts)
-            } else {
-                edge(quarter + 1)
-            };
+            let end = if quarter == 3 { next_year_start(start, calendar.year_starts) } else { edge(quarter + 1) };
             (edge(quarter), before(end))
         }
         Stretch::Year => {
@@ -219,16 +199,14 @@ pub fn listed(
     }
     let span = (first, last);
     let whole: Vec<Window> = match kind {
-        WindowKind::Reading | WindowKind::Day => each_day(first, last)
-            .map(|day| Window::new(day, day))
-            .collect(),
+        WindowKind::Reading | WindowKind::Day => each_day(first, last).map(|day| Window::new(day, day)).collect(),
         WindowKind::Week => stretches(span, Stretch::Week, calendar),
         WindowKind::Month => stretches(span, Stretch::Month, calendar),
         WindowKind::PermitYear => stretches(span, Stretch::Year, calendar),
         WindowKind::Season => season_runs(span, seasons, cuts.in_season),
-        WindowKind::Rolling => each_day(first, last)
-            .map(|end| Window::new(earlier(end, rolling_days.saturating_sub(1)), end))
-            .collect(),
+        WindowKind::Rolling => {
+            each_day(first, last).map(|end| Window::new(earlier(end, rolling_days.saturating_sub(1)), end)).collect()
+        }
         WindowKind::TwelveMonths => stretches(period, Stretch::Month, calendar)
             .into_iter()
             .filter(|month| month.to <= as_of)
@@ -273,21 +251,11 @@ fn cut(kind: WindowKind, whole: Window, cuts: &Cuts<'_>, calendar: &Calendar) ->
             None => false,
         }
     };
-    let days: Vec<NaiveDate> = all()
-        .filter(|day| (cuts.in_force)(*day) && (week_whole || (cuts.in_season)(*day)))
-        .collect();
+    let days: Vec<NaiveDate> =
+        all().filter(|day| (cuts.in_force)(*day) && (week_whole || (cuts.in_season)(*day))).collect();
     let (from, to) = (*days.first()?, *days.last()?);
-    let window = if (from, to) == (whole.from, whole.to) {
-        whole.clone()
-    } else {
-        Window::new(from, to)
-    };
-    Some(Listed {
-        window,
-        whole,
-        days,
-        evaluable: true,
-    })
+    let window = if (from, to) == (whole.from, whole.to) { whole.clone() } else { Window::new(from, to) };
+    Some(Listed { window, whole, days, evaluable: true })
 }
 
 /// Whether a week's days in season are just those of one of the two months that it lies in: then it belongs, whole, to
@@ -318,11 +286,8 @@ fn season_runs(
     in_season: &dyn Fn(NaiveDate) -> bool,
 ) -> Vec<Window> {
     const A_YEAR: u32 = 366;
-    let begins = |day: NaiveDate| {
-        seasons
-            .iter()
-            .any(|season| (season.from.month, season.from.day) == (day.month(), day.day()))
-    };
+    let begins =
+        |day: NaiveDate| seasons.iter().any(|season| (season.from.month, season.from.day) == (day.month(), day.day()));
     let mut out: Vec<Window> = Vec::new();
     let mut open: Option<NaiveDate> = None;
     let mut close = |from: NaiveDate, to: NaiveDate| {
@@ -376,12 +341,7 @@ pub fn days_label(from: NaiveDate, to: NaiveDate) -> String {
         return format!("{}-{}", from.day(), day_label(to));
     }
     if from.year() == to.year() {
-        return format!(
-            "{} {} to {}",
-            from.day(),
-            month_name(from.month()),
-            day_label(to)
-        );
+        return format!("{} {} to {}", from.day(), month_name(from.month()), day_label(to));
     }
     format!("{} to {}", day_label(from), day_label(to))
 }
@@ -403,19 +363,8 @@ mod tests {
     }
 
     fn whole(kind: WindowKind, from: &str, to: &str, as_of: &str, days: u32) -> Vec<Listed> {
-        let cuts = Cuts {
-            in_force: &|day| day >= d("2024-11-01"),
-            in_season: &|_| true,
-        };
-        listed(
-            kind,
-            (d(from), d(to)),
-            d(as_of),
-            days,
-            &[],
-            &cuts,
-            &calendar(),
-        )
+        let cuts = Cuts { in_force: &|day| day >= d("2024-11-01"), in_season: &|_| true };
+        listed(kind, (d(from), d(to)), d(as_of), days, &[], &cuts, &calendar())
     }
 
     fn ends(of: &Listed) -> (NaiveDate, NaiveDate) {
@@ -425,34 +374,18 @@ mod tests {
     /// A window that shares a day with the period is whole, whatever the period; one not begun is not listed.
     #[test]
     fn the_period_chooses_which_windows_are_listed_and_not_what_is_in_them() {
-        let months = whole(
-            WindowKind::Month,
-            "2025-03-15",
-            "2025-05-14",
-            "2025-04-14",
-            0,
-        );
+        let months = whole(WindowKind::Month, "2025-03-15", "2025-05-14", "2025-04-14", 0);
         assert_eq!(
             months.iter().map(ends).collect::<Vec<_>>(),
-            [
-                (d("2025-03-01"), d("2025-03-31")),
-                (d("2025-04-01"), d("2025-04-30"))
-            ]
+            [(d("2025-03-01"), d("2025-03-31")), (d("2025-04-01"), d("2025-04-30"))]
         );
     }
 
     /// In force from 1 November: windows of 30 days that begin before it can't be evaluated.
     #[test]
     fn a_rolling_window_ends_in_the_period_and_must_lie_in_force_whole() {
-        let rolling = whole(
-            WindowKind::Rolling,
-            "2024-11-01",
-            "2024-12-31",
-            "2024-12-31",
-            30,
-        );
-        let (can_be, can_not): (Vec<Listed>, Vec<Listed>) =
-            rolling.into_iter().partition(|of| of.evaluable);
+        let rolling = whole(WindowKind::Rolling, "2024-11-01", "2024-12-31", "2024-12-31", 30);
+        let (can_be, can_not): (Vec<Listed>, Vec<Listed>) = rolling.into_iter().partition(|of| of.evaluable);
         assert_eq!((can_be.len(), can_not.len()), (32, 29));
         assert_eq!(ends(&can_be[0]), (d("2024-11-01"), d("2024-11-30")));
         assert!(can_be.iter().all(|of| of.window.days() == 30));
@@ -460,13 +393,7 @@ mod tests {
 
     #[test]
     fn twelve_months_are_whole_and_there_is_none_before_the_twelfth() {
-        let year = whole(
-            WindowKind::TwelveMonths,
-            "2024-11-01",
-            "2025-12-31",
-            "2025-12-31",
-            0,
-        );
+        let year = whole(WindowKind::TwelveMonths, "2024-11-01", "2025-12-31", "2025-12-31", 0);
         let can_be: Vec<&Listed> = year.iter().filter(|of| of.evaluable).collect();
         assert_eq!(can_be.len(), 3);
         assert_eq!(ends(can_be[0]), (d("2024-11-01"), d("2025-10-31")));
@@ -475,28 +402,15 @@ mod tests {
     /// J16: the week of 26 January to 1 February against a limit that holds in January.
     #[test]
     fn a_week_over_the_edge_belongs_whole_where_the_permit_says() {
-        for (rule, is_january) in [
-            (Straddling::WhereItStarts, true),
-            (Straddling::WhereItEnds, false),
-            (Straddling::WhereMostDaysAre, true),
-        ] {
-            let calendar = Calendar {
-                straddling: rule,
-                ..calendar()
-            };
-            let cuts = Cuts {
-                in_force: &|_| true,
-                in_season: &|day| day.month() == 1,
-            };
+        for (rule, is_january) in
+            [(Straddling::WhereItStarts, true), (Straddling::WhereItEnds, false), (Straddling::WhereMostDaysAre, true)]
+        {
+            let calendar = Calendar { straddling: rule, ..calendar() };
+            let cuts = Cuts { in_force: &|_| true, in_season: &|day| day.month() == 1 };
             let span = (d("2025-01-26"), d("2025-02-01"));
             let weeks = listed(WindowKind::Week, span, span.1, 0, &[], &cuts, &calendar);
-            let expected: Vec<(NaiveDate, NaiveDate)> =
-                is_january.then_some(span).into_iter().collect();
-            assert_eq!(
-                weeks.iter().map(ends).collect::<Vec<_>>(),
-                expected,
-                "{rule:?}"
-            );
+            let expected: Vec<(NaiveDate, NaiveDate)> = is_january.then_some(span).into_iter().collect();
+            assert_eq!(weeks.iter().map(ends).collect::<Vec<_>>(), expected, "{rule:?}");
         }
     }
 
@@ -509,61 +423,29 @@ mod tests {
 
     #[test]
     fn a_season_over_new_year_is_one_window_even_where_the_period_is_only_a_part_of_it() {
-        let winter = DaySpan {
-            from: DayOfYear { month: 11, day: 15 },
-            to: DayOfYear { month: 2, day: 10 },
-        };
-        let cuts = Cuts {
-            in_force: &|_| true,
-            in_season: &|day| winter.contains(day),
-        };
+        let winter = DaySpan { from: DayOfYear { month: 11, day: 15 }, to: DayOfYear { month: 2, day: 10 } };
+        let cuts = Cuts { in_force: &|_| true, in_season: &|day| winter.contains(day) };
         let span = (d("2025-01-01"), d("2025-10-31"));
-        let runs = listed(
-            WindowKind::Season,
-            span,
-            span.1,
-            0,
-            &[winter],
-            &cuts,
-            &calendar(),
-        );
-        assert_eq!(
-            runs.iter().map(ends).collect::<Vec<_>>(),
-            [(d("2024-11-15"), d("2025-02-10"))]
-        );
+        let runs = listed(WindowKind::Season, span, span.1, 0, &[winter], &cuts, &calendar());
+        assert_eq!(runs.iter().map(ends).collect::<Vec<_>>(), [(d("2024-11-15"), d("2025-02-10"))]);
     }
 
     #[test]
     fn quarters_are_counted_from_the_permit_year() {
         let quarter = stretch(d("2025-03-14"), Stretch::Quarter, &calendar());
-        assert_eq!(
-            (quarter.from, quarter.to),
-            (d("2025-02-01"), d("2025-04-30"))
-        );
+        assert_eq!((quarter.from, quarter.to), (d("2025-02-01"), d("2025-04-30")));
         let last = stretch(d("2025-10-31"), Stretch::Quarter, &calendar());
         assert_eq!((last.from, last.to), (d("2025-08-01"), d("2025-10-31")));
     }
 
     #[test]
     fn only_days_in_force_cut_a_month_and_it_says_so() {
-        let months = whole(
-            WindowKind::Month,
-            "2024-10-20",
-            "2024-12-31",
-            "2024-12-31",
-            0,
-        );
+        let months = whole(WindowKind::Month, "2024-10-20", "2024-12-31", "2024-12-31", 0);
         assert_eq!(months[0].window.label, "Nov 2024");
-        let cuts = Cuts {
-            in_force: &|day| day >= d("2025-01-20"),
-            in_season: &|_| true,
-        };
+        let cuts = Cuts { in_force: &|day| day >= d("2025-01-20"), in_season: &|_| true };
         let span = (d("2025-01-01"), d("2025-02-28"));
         let cut = listed(WindowKind::Month, span, span.1, 0, &[], &cuts, &calendar());
-        assert_eq!(
-            (cut[0].window.label.as_str(), cut[0].days.len()),
-            ("20-31 Jan 2025", 12)
-        );
+        assert_eq!((cut[0].window.label.as_str(), cut[0].days.len()), ("20-31 Jan 2025", 12));
         let week = stretch(d("2025-03-14"), Stretch::Week, &calendar());
         assert_eq!(week.label, "week of 9 Mar 2025");
     }

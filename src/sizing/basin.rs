@@ -29,44 +29,24 @@ impl Basin {
     /// Its shape up to the spill level; none where the sides meet before they reach the floor.
     pub fn shape(&self) -> Option<Shape> {
         let m = Length::new::<meter>;
-        Prismoid::new(
-            m(self.length_m),
-            m(self.width_m),
-            m(self.depth_m),
-            Ratio::new::<ratio>(self.slope),
-        )
-        .ok()
-        .map(Shape::Prismoid)
+        Prismoid::new(m(self.length_m), m(self.width_m), m(self.depth_m), Ratio::new::<ratio>(self.slope))
+            .ok()
+            .map(Shape::Prismoid)
     }
 
     /// Water area at a level above the floor, m²; the sides are carried on above the spill level.
     pub fn area_m2(&self, level_m: f64) -> f64 {
-        self.shape().map_or(0.0, |shape| {
-            shape
-                .area_at(Length::new::<meter>(level_m))
-                .value
-                .get::<square_meter>()
-        })
+        self.shape().map_or(0.0, |shape| shape.area_at(Length::new::<meter>(level_m)).value.get::<square_meter>())
     }
 
     /// Volume under a level above the floor, m³; the sides are carried on above the spill level.
     pub fn volume_m3(&self, level_m: f64) -> f64 {
-        self.shape().map_or(0.0, |shape| {
-            shape
-                .volume_at(Length::new::<meter>(level_m))
-                .value
-                .get::<cubic_meter>()
-        })
+        self.shape().map_or(0.0, |shape| shape.volume_at(Length::new::<meter>(level_m)).value.get::<cubic_meter>())
     }
 
     /// Level above the floor at which it holds a volume, m; the sides are carried on above the spill level.
     pub fn level_m(&self, volume_m3: f64) -> f64 {
-        self.shape().map_or(0.0, |shape| {
-            shape
-                .level_at(Volume::new::<cubic_meter>(volume_m3))
-                .value
-                .get::<meter>()
-        })
+        self.shape().map_or(0.0, |shape| shape.level_at(Volume::new::<cubic_meter>(volume_m3)).value.get::<meter>())
     }
 
     /// Volume at the spill level, m³.
@@ -124,41 +104,20 @@ mod tests {
     #[test]
     fn what_is_dug_and_lined_agrees_with_geometry_by_hand() {
         // Floor 8 × 4 m, 2 to 1, 2 m to the spill level and 1 m of freeboard: crest 20 × 16 m at 3 m.
-        let basin = Basin {
-            length_m: 16.0,
-            width_m: 12.0,
-            depth_m: 2.0,
-            slope: 2.0,
-            freeboard_m: 1.0,
-            bank_m: 3.0,
-        };
+        let basin = Basin { length_m: 16.0, width_m: 12.0, depth_m: 2.0, slope: 2.0, freeboard_m: 1.0, bank_m: 3.0 };
         assert_eq!(basin.crest_m(), (20.0, 16.0));
         assert_eq!(basin.over_banks_m(), (26.0, 22.0));
         // Prismatoid: 3/6 × (32 + 4 × 14 × 10 + 320) = 456 m³.
         assert_relative_eq!(basin.dug_m3(), 456.0, max_relative = 1e-12);
         // Two sides ½(20 + 8)·√45, two ends ½(16 + 4)·√45, floor 32 m².
-        assert_relative_eq!(
-            basin.lined_m2(),
-            32.0 + 48.0 * 45f64.sqrt(),
-            max_relative = 1e-12
-        );
-        let upright = Basin {
-            slope: 0.0,
-            ..basin
-        };
+        assert_relative_eq!(basin.lined_m2(), 32.0 + 48.0 * 45f64.sqrt(), max_relative = 1e-12);
+        let upright = Basin { slope: 0.0, ..basin };
         assert_relative_eq!(upright.lined_m2(), 16.0 * 12.0 + 2.0 * 28.0 * 3.0);
     }
 
     #[test]
     fn a_pond_whose_sides_meet_is_no_candidate() {
-        let basin = Basin {
-            length_m: 30.0,
-            width_m: 10.0,
-            depth_m: 3.0,
-            slope: 3.0,
-            freeboard_m: 0.3,
-            bank_m: 0.0,
-        };
+        let basin = Basin { length_m: 30.0, width_m: 10.0, depth_m: 3.0, slope: 3.0, freeboard_m: 0.3, bank_m: 0.0 };
         assert_eq!(basin.shape(), None);
         assert_eq!(basin.capacity_m3(), 0.0);
     }

@@ -103,12 +103,7 @@ pub struct Check {
 
 impl Check {
     fn new(duty: Duty, measure: Measure, asked: f64, has: f64) -> Self {
-        Self {
-            duty,
-            measure,
-            asked,
-            has,
-        }
+        Self { duty, measure, asked, has }
     }
 
     /// Whether the shape does its duty. A figure that is not a number never does.
@@ -117,9 +112,7 @@ impl Check {
             // The bisection that finds levels leaves a hair.
             Measure::Volume => self.has >= self.asked - 1e-9 * (1.0 + self.asked.abs()),
             Measure::Share => self.has >= self.asked - 1e-12,
-            Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
-                self.has <= self.asked + 1e-12
-            }
+            Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => self.has <= self.asked + 1e-12,
         }
     }
 
@@ -127,9 +120,7 @@ impl Check {
     pub fn done(&self) -> f64 {
         let (part, whole) = match self.measure {
             Measure::Volume | Measure::Share => (self.has, self.asked),
-            Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
-                (self.asked, self.has)
-            }
+            Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => (self.asked, self.has),
         };
         if whole > 0.0 { part / whole } else { 1.0 }
     }
@@ -151,23 +142,13 @@ pub struct Demands {
 impl Demands {
     /// Wet sludge a year in a shape, m³: as if the water stood at the spill level, where most settles.
     pub fn sludge_m3_a_year(&self, basin: &Basin) -> f64 {
-        self.needs
-            .sludge
-            .wet_m3_a_year(basin.area_m2(basin.depth_m), self.cells)
+        self.needs.sludge.wet_m3_a_year(basin.area_m2(basin.depth_m), self.cells)
     }
 
     /// The volumes of a shape.
     pub fn stack(&self, basin: &Basin) -> Stack {
-        let years = self
-            .duties
-            .clean_out
-            .as_ref()
-            .map_or(0.0, |duty| duty.every_years);
-        let sludge = if years > 0.0 {
-            years * self.sludge_m3_a_year(basin)
-        } else {
-            0.0
-        };
+        let years = self.duties.clean_out.as_ref().map_or(0.0, |duty| duty.every_years);
+        let sludge = if years > 0.0 { years * self.sludge_m3_a_year(basin) } else { 0.0 };
         Stack::of(basin, &self.needs, sludge, self.pool_m)
     }
 
@@ -187,17 +168,13 @@ impl Demands {
     /// The level that is kept in ordinary times, m above the floor: where the storm finds the pond, else the top of what
     /// is held.
     pub fn normal_m(&self, basin: &Basin) -> f64 {
-        self.storm_from_m(basin)
-            .unwrap_or_else(|| basin.level_m(self.stack(basin).held_top_m3))
-            .min(basin.depth_m)
+        self.storm_from_m(basin).unwrap_or_else(|| basin.level_m(self.stack(basin).held_top_m3)).min(basin.depth_m)
     }
 
     /// Volume under the level that the user set for the storm, m³: what is held must fit under it.
     fn under_storm_m3(&self, basin: &Basin) -> Option<f64> {
         match self.duties.storm.as_ref().map(|storm| &storm.from) {
-            Some(StormFrom::BelowSpill(depth)) => {
-                Some(basin.volume_m3((basin.depth_m - depth.si).max(0.0)))
-            }
+            Some(StormFrom::BelowSpill(depth)) => Some(basin.volume_m3((basin.depth_m - depth.si).max(0.0))),
             _ => None,
         }
     }
@@ -209,18 +186,8 @@ impl Demands {
         let mut checks = Vec::new();
         if let Some(settle) = &self.duties.settle {
             let area = basin.area_m2(stack.pool_top_m.min(basin.depth_m));
-            let share = share_settled(
-                area,
-                self.needs.peak_m3_s,
-                self.needs.settling_m_s,
-                self.cells,
-            );
-            checks.push(Check::new(
-                Duty::Settle,
-                Measure::Share,
-                settle.share.si,
-                share,
-            ));
+            let share = share_settled(area, self.needs.peak_m3_s, self.needs.settling_m_s, self.cells);
+            checks.push(Check::new(Duty::Settle, Measure::Share, settle.share.si, share));
             // The least section that the flow passes: half-way up the settling pool.
             let middle = stack.sludge_top_m + 0.5 * self.pool_m;
             let width = basin.width_m - 2.0 * basin.slope * (basin.depth_m - middle);
@@ -230,47 +197,22 @@ impl Demands {
                 Length::new::<meter>(self.pool_m),
             );
             let speed = speed.value.get::<meter_per_second>();
-            checks.push(Check::new(
-                Duty::Stir,
-                Measure::Speed,
-                MOST_SPEED_M_S,
-                speed,
-            ));
+            checks.push(Check::new(Duty::Stir, Measure::Speed, MOST_SPEED_M_S, speed));
         }
         let set = self.under_storm_m3(basin);
         let under_storm = set.unwrap_or(capacity);
         if self.duties.clean_out.is_some() {
-            checks.push(Check::new(
-                Duty::CleanOut,
-                Measure::Volume,
-                stack.sludge_m3,
-                under_storm,
-            ));
+            checks.push(Check::new(Duty::CleanOut, Measure::Volume, stack.sludge_m3, under_storm));
         }
         if self.pool_m > 0.0 {
-            checks.push(Check::new(
-                Duty::Pool,
-                Measure::Volume,
-                stack.pool_top_m3,
-                under_storm,
-            ));
+            checks.push(Check::new(Duty::Pool, Measure::Volume, stack.pool_top_m3, under_storm));
         }
         if self.duties.hold.is_some() {
-            checks.push(Check::new(
-                Duty::Hold,
-                Measure::Volume,
-                stack.held_top_m3,
-                under_storm,
-            ));
+            checks.push(Check::new(Duty::Hold, Measure::Volume, stack.held_top_m3, under_storm));
         }
         if self.duties.storm.is_some() {
             let under = set.unwrap_or(stack.held_top_m3);
-            checks.push(Check::new(
-                Duty::Storm,
-                Measure::Volume,
-                under + stack.storm_m3,
-                capacity,
-            ));
+            checks.push(Check::new(Duty::Storm, Measure::Volume, under + stack.storm_m3, capacity));
         }
         checks
     }
@@ -286,16 +228,9 @@ impl Demands {
         if let Some(duty) = &self.duties.spills {
             let has = match duty.judged_on {
                 SpillsJudgedOn::TheCount => run.spill.a_year(),
-                SpillsJudgedOn::TheUpperEnd => {
-                    run.spill.interval().map_or(f64::INFINITY, |(_, high)| high)
-                }
+                SpillsJudgedOn::TheUpperEnd => run.spill.interval().map_or(f64::INFINITY, |(_, high)| high),
             };
-            checks.push(Check::new(
-                Duty::Spills,
-                Measure::TimesAYear,
-                duty.a_year,
-                has,
-            ));
+            checks.push(Check::new(Duty::Spills, Measure::TimesAYear, duty.a_year, has));
             checks.push(Check::new(
                 Duty::LongestSpill,
                 Measure::Days,
@@ -304,12 +239,7 @@ impl Demands {
             ));
         }
         if let Some(duty) = &self.duties.shortage {
-            checks.push(Check::new(
-                Duty::Shortage,
-                Measure::DaysAYear,
-                duty.days_a_year,
-                run.shortage_a_year(),
-            ));
+            checks.push(Check::new(Duty::Shortage, Measure::DaysAYear, duty.days_a_year, run.shortage_a_year()));
         }
         checks
     }

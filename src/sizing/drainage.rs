@@ -5,9 +5,7 @@ use uom::si::length::meter;
 use uom::si::ratio::ratio;
 
 use crate::diagnostic::{Problem, Problems};
-use crate::facility::model::{
-    Facility, Outflow, Part, PlaceId, PlaceKind, Pond, PondShape, RunoffRule,
-};
+use crate::facility::model::{Facility, Outflow, Part, PlaceId, PlaceKind, Pond, PondShape, RunoffRule};
 use crate::files::Given;
 use crate::hydrology::{CurveNumber, runoff_by_coefficient, runoff_depth};
 
@@ -39,25 +37,15 @@ impl Drained {
         let rain = Length::new::<meter>(rain_m);
         let depth_of = |rule: &Option<Rule>| match rule {
             None => rain_m,
-            Some(Rule::Share { runs_off, soaked_m }) => runoff_by_coefficient(
-                rain,
-                Ratio::new::<ratio>(*runs_off),
-                Length::new::<meter>(*soaked_m),
-            )
-            .value
-            .get::<meter>(),
-            Some(Rule::Curve(number)) => CurveNumber::new(*number).map_or(0.0, |number| {
-                runoff_depth(rain, number, Ratio::new::<ratio>(LAMBDA))
+            Some(Rule::Share { runs_off, soaked_m }) => {
+                runoff_by_coefficient(rain, Ratio::new::<ratio>(*runs_off), Length::new::<meter>(*soaked_m))
                     .value
                     .get::<meter>()
-            }),
+            }
+            Some(Rule::Curve(number)) => CurveNumber::new(*number)
+                .map_or(0.0, |number| runoff_depth(rain, number, Ratio::new::<ratio>(LAMBDA)).value.get::<meter>()),
         };
-        self.share
-            * self
-                .parts
-                .iter()
-                .map(|(area, rule)| area * depth_of(rule))
-                .sum::<f64>()
+        self.share * self.parts.iter().map(|(area, rule)| area * depth_of(rule)).sum::<f64>()
     }
 
     /// Runoff while it rains at a steady rate on ground that is wet already, m³/s: the rational method, with the share
@@ -67,13 +55,7 @@ impl Drained {
             Some(Rule::Share { runs_off, .. }) => *runs_off,
             _ => 1.0,
         };
-        self.share
-            * rain_m_s
-            * self
-                .parts
-                .iter()
-                .map(|(area, rule)| area * share_of(rule))
-                .sum::<f64>()
+        self.share * rain_m_s * self.parts.iter().map(|(area, rule)| area * share_of(rule)).sum::<f64>()
     }
 }
 
@@ -86,11 +68,8 @@ pub fn drained(facility: &Facility, pond: PlaceId, problems: &Problems) -> Vec<D
             PlaceKind::Catchment(catchment) => {
                 let share = share_along(facility, &catchment.goes_to, pond, 0);
                 if share > 0.0 {
-                    let parts: Vec<(f64, Option<Rule>)> = catchment
-                        .parts
-                        .iter()
-                        .filter_map(|part| rule_of(part, problems))
-                        .collect();
+                    let parts: Vec<(f64, Option<Rule>)> =
+                        catchment.parts.iter().filter_map(|part| rule_of(part, problems)).collect();
                     all.push(Drained {
                         name: place.name.clone(),
                         area_m2: parts.iter().map(|(area, _)| area).sum(),
@@ -100,18 +79,10 @@ pub fn drained(facility: &Facility, pond: PlaceId, problems: &Problems) -> Vec<D
                 }
             }
             PlaceKind::Pond(upstream) if PlaceId(index) != pond => {
-                let share = upstream
-                    .spills_to
-                    .as_ref()
-                    .map_or(0.0, |out| share_along(facility, out, pond, 0));
+                let share = upstream.spills_to.as_ref().map_or(0.0, |out| share_along(facility, out, pond, 0));
                 if share > 0.0 {
                     let area = crest_area_m2(upstream);
-                    all.push(Drained {
-                        name: place.name.clone(),
-                        area_m2: area,
-                        share,
-                        parts: vec![(area, None)],
-                    });
+                    all.push(Drained { name: place.name.clone(), area_m2: area, share, parts: vec![(area, None)] });
                 }
             }
             _ => {}
@@ -139,18 +110,11 @@ pub(super) fn share_along(facility: &Facility, out: &Outflow, to: PlaceId, depth
             most
         }
         Outflow::Shares { shares, .. } => {
-            let typed: f64 = shares
-                .iter()
-                .filter_map(|share| share.share.as_ref())
-                .map(share_high)
-                .sum();
+            let typed: f64 = shares.iter().filter_map(|share| share.share.as_ref()).map(share_high).sum();
             shares
                 .iter()
                 .map(|share| {
-                    let part = share
-                        .share
-                        .as_ref()
-                        .map_or((1.0 - typed).max(0.0), share_high);
+                    let part = share.share.as_ref().map_or((1.0 - typed).max(0.0), share_high);
                     part * reach(facility, share.to, to, depth + 1)
                 })
                 .sum::<f64>()
@@ -175,10 +139,7 @@ fn reach(facility: &Facility, from: PlaceId, to: PlaceId, depth: usize) -> f64 {
 fn rule_of(part: &Part, problems: &Problems) -> Option<(f64, Option<Rule>)> {
     let area = known::<Area>(&part.area, problems)?.1;
     let rule = match &part.runoff {
-        RunoffRule::Share {
-            runs_off,
-            first_soaked_up,
-        } => Rule::Share {
+        RunoffRule::Share { runs_off, first_soaked_up } => Rule::Share {
             runs_off: known(runs_off, problems)?.1.value,
             soaked_m: match first_soaked_up {
                 Some(given) => known(given, problems)?.0.value,
@@ -195,11 +156,8 @@ pub(super) fn known<Q: Copy>(given: &Given<Q>, problems: &Problems) -> Option<(Q
     if ends.is_none() {
         let key = given.key.rsplit(" / ").next().unwrap_or_default();
         problems.add(
-            Problem::error(
-                &given.place,
-                format!("`{key}` is not known, and the size of the pond turns on it"),
-            )
-            .hint("write a figure, or a range: the end that asks more of the pond is used"),
+            Problem::error(&given.place, format!("`{key}` is not known, and the size of the pond turns on it"))
+                .hint("write a figure, or a range: the end that asks more of the pond is used"),
         );
     }
     ends
@@ -208,21 +166,15 @@ pub(super) fn known<Q: Copy>(given: &Given<Q>, problems: &Problems) -> Option<(Q
 fn crest_area_m2(pond: &Pond) -> f64 {
     let top = |given: &Given<Length>| given.ends().map_or(0.0, |(_, high)| high.value);
     match &pond.shape {
-        PondShape::Prismoid {
-            length,
-            width,
-            side_slope,
-            ..
-        } => {
+        PondShape::Prismoid { length, width, side_slope, .. } => {
             let freeboard = pond.freeboard_above_spill.as_ref().map_or(0.0, top);
             let slope = side_slope.ends().map_or(0.0, |(_, high)| high.value);
             let more = 2.0 * slope * freeboard;
             (top(length) + more) * (top(width) + more)
         }
-        PondShape::Table { rows, .. } => rows
-            .last()
-            .and_then(|row| row.area.ends())
-            .map_or(0.0, |(_, high)| high.value),
+        PondShape::Table { rows, .. } => {
+            rows.last().and_then(|row| row.area.ends()).map_or(0.0, |(_, high)| high.value)
+        }
     }
 }
 

@@ -47,11 +47,7 @@ impl Grid {
             bank_m,
         };
         let beside = 2.0 * (common.slope * common.freeboard_m + bank_m);
-        let most_m = [
-            plot.deepest.si,
-            plot.longest.si - beside,
-            plot.widest.si - beside,
-        ];
+        let most_m = [plot.deepest.si, plot.longest.si - beside, plot.widest.si - beside];
         for (most, typed) in [(most_m[1], &plot.longest), (most_m[2], &plot.widest)] {
             if most <= SAME_M {
                 problems.add(
@@ -61,23 +57,20 @@ impl Grid {
                 return None;
             }
         }
-        let typed = [
-            &duties.steps.depth,
-            &duties.steps.length,
-            &duties.steps.width,
-        ];
+        let typed = [&duties.steps.depth, &duties.steps.length, &duties.steps.width];
         let mut steps_m = [0.0; 3];
         let mut sizes = [Vec::new(), Vec::new(), Vec::new()];
         for (axis, ((step, most), typed)) in steps_m.iter_mut().zip(most_m).zip(typed).enumerate() {
-            *step = typed
-                .as_ref()
-                .map_or_else(|| usual_step(most, axis == 0, system), |figure| figure.si);
+            *step = typed.as_ref().map_or_else(|| usual_step(most, axis == 0, system), |figure| figure.si);
             let count = most / *step;
             if count > MOST_SIZES as f64 {
                 if let Some(figure) = typed {
                     problems.add(
-                        Problem::error(&figure.place, format!("a step of {} makes more than {MOST_SIZES} sizes", figure.text))
-                            .hint("write a larger step; the least pond is refined around the best shape anyway"),
+                        Problem::error(
+                            &figure.place,
+                            format!("a step of {} makes more than {MOST_SIZES} sizes", figure.text),
+                        )
+                        .hint("write a larger step; the least pond is refined around the best shape anyway"),
                     );
                 }
                 return None;
@@ -93,10 +86,7 @@ impl Grid {
             widths_m,
             steps_m,
             most_m,
-            length_to_width: plot
-                .length_to_width
-                .as_ref()
-                .map_or(1.0, |figure| figure.si.max(1.0)),
+            length_to_width: plot.length_to_width.as_ref().map_or(1.0, |figure| figure.si.max(1.0)),
             common,
         })
     }
@@ -106,10 +96,7 @@ impl Grid {
     pub fn around(&self, basin: &Basin) -> Self {
         let fine = |step: f64, at: f64, most: f64| {
             let step = step / 4.0;
-            let from = (-4..=4)
-                .map(|k| at + f64::from(k) * step)
-                .find(|size| *size > SAME_M)
-                .unwrap_or(at);
+            let from = (-4..=4).map(|k| at + f64::from(k) * step).find(|size| *size > SAME_M).unwrap_or(at);
             multiples(from, step, most.min(at + 4.0 * step + SAME_M))
         };
         let [depth, length, width] = self.steps_m;
@@ -132,12 +119,7 @@ impl Grid {
             && length_m <= most_length + SAME_M
             && width_m <= most_width + SAME_M
             && length_m + SAME_M >= self.length_to_width * width_m;
-        let basin = Basin {
-            depth_m,
-            length_m,
-            width_m,
-            ..self.common
-        };
+        let basin = Basin { depth_m, length_m, width_m, ..self.common };
         (on_plot && basin.shape().is_some()).then_some(basin)
     }
 
@@ -146,11 +128,8 @@ impl Grid {
         let mut plans = Vec::new();
         for &length in &self.lengths_m {
             for &width in &self.widths_m {
-                let plan: Vec<Basin> = self
-                    .depths_m
-                    .iter()
-                    .filter_map(|&depth| self.shape(depth, length, width))
-                    .collect();
+                let plan: Vec<Basin> =
+                    self.depths_m.iter().filter_map(|&depth| self.shape(depth, length, width)).collect();
                 if !plan.is_empty() {
                     plans.push(plan);
                 }
@@ -162,10 +141,8 @@ impl Grid {
 
 /// Whole steps from `from` up to `most`, and `most` itself.
 fn multiples(from: f64, step: f64, most: f64) -> Vec<f64> {
-    let mut sizes: Vec<f64> = (0..=MOST_SIZES)
-        .map(|k| from + k as f64 * step)
-        .take_while(|size| *size <= most + SAME_M)
-        .collect();
+    let mut sizes: Vec<f64> =
+        (0..=MOST_SIZES).map(|k| from + k as f64 * step).take_while(|size| *size <= most + SAME_M).collect();
     if sizes.last().is_none_or(|last| most - last > 1e-3 * step) {
         sizes.push(most);
     }
@@ -198,10 +175,7 @@ mod tests {
     #[test]
     fn usual_steps_are_round_in_the_users_units_and_few_sizes_are_tried() {
         assert_relative_eq!(usual_step(8.0 * FOOT_M, true, UnitSystem::Us), 0.5 * FOOT_M);
-        assert_relative_eq!(
-            usual_step(200.0 * FOOT_M, false, UnitSystem::Us),
-            10.0 * FOOT_M
-        );
+        assert_relative_eq!(usual_step(200.0 * FOOT_M, false, UnitSystem::Us), 10.0 * FOOT_M);
         assert_relative_eq!(usual_step(60.0, false, UnitSystem::Metric), 5.0);
         assert_relative_eq!(usual_step(2.4, true, UnitSystem::Metric), 0.1);
     }

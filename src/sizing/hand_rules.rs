@@ -8,9 +8,7 @@ use uom::si::volume::cubic_meter;
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::methods::Standing;
-use crate::ponds::{
-    BASIN_RULE_FT3_PER_ACRE, SEDIMENT_RULE_FT3_PER_ACRE, area_by_rule, volume_by_rule,
-};
+use crate::ponds::{BASIN_RULE_FT3_PER_ACRE, SEDIMENT_RULE_FT3_PER_ACRE, area_by_rule, volume_by_rule};
 
 use super::Basin;
 
@@ -68,11 +66,7 @@ pub fn hand_rules(
     if drained_m2 > 0.0 {
         let drained = Area::new::<square_meter>(drained_m2);
         for (rule, rate, has) in [
-            (
-                "3,600 ft³ of basin for each acre drained",
-                BASIN_RULE_FT3_PER_ACRE,
-                Some(capacity),
-            ),
+            ("3,600 ft³ of basin for each acre drained", BASIN_RULE_FT3_PER_ACRE, Some(capacity)),
             (
                 "900 ft³ of that for sediment, for each acre disturbed (taken as drained)",
                 SEDIMENT_RULE_FT3_PER_ACRE,
@@ -115,14 +109,8 @@ pub fn hand_rules(
         });
         if settling_m_s > 0.0 {
             for (rule, factor) in [
-                (
-                    "1.2 times flow over settling velocity of the particle named",
-                    1.2,
-                ),
-                (
-                    "2 times flow over settling velocity of the particle named",
-                    2.0,
-                ),
+                ("1.2 times flow over settling velocity of the particle named", 1.2),
+                ("2 times flow over settling velocity of the particle named", 2.0),
             ] {
                 let asked = area_by_rule(
                     VolumeRate::new::<cubic_meter_per_second>(peak_m3_s),
@@ -156,22 +144,9 @@ mod tests {
 
     #[test]
     fn each_hand_rule_comes_to_what_its_words_say() {
-        let basin = Basin {
-            length_m: 40.0,
-            width_m: 16.0,
-            depth_m: 2.0,
-            slope: 2.0,
-            freeboard_m: 0.3,
-            bank_m: 0.0,
-        };
+        let basin = Basin { length_m: 40.0, width_m: 16.0, depth_m: 2.0, slope: 2.0, freeboard_m: 0.3, bank_m: 0.0 };
         // 10 acres, 2 ft³/s, 1 mm/s.
-        let rules = hand_rules(
-            &basin,
-            10.0 * ACRE_M2,
-            2.0 * CUBIC_FOOT_M3,
-            1e-3,
-            Some(77.0),
-        );
+        let rules = hand_rules(&basin, 10.0 * ACRE_M2, 2.0 * CUBIC_FOOT_M3, 1e-3, Some(77.0));
         let asked: Vec<f64> = rules
             .iter()
             .map(|rule| match rule.asks {
@@ -182,16 +157,8 @@ mod tests {
         assert_relative_eq!(asked[1], 9_000.0 * CUBIC_FOOT_M3, max_relative = 1e-6);
         assert_relative_eq!(asked[2], 870.0 * SQUARE_FOOT_M2, max_relative = 1e-9);
         assert_relative_eq!(asked[3], 2.0 / 5.66 * ACRE_M2, max_relative = 1e-9);
-        assert_relative_eq!(
-            asked[4],
-            2.0 * CUBIC_FOOT_M3 * 14_400.0,
-            max_relative = 1e-9
-        );
-        assert_relative_eq!(
-            asked[5],
-            1.2 * 2.0 * CUBIC_FOOT_M3 / 1e-3,
-            max_relative = 1e-9
-        );
+        assert_relative_eq!(asked[4], 2.0 * CUBIC_FOOT_M3 * 14_400.0, max_relative = 1e-9);
+        assert_relative_eq!(asked[5], 1.2 * 2.0 * CUBIC_FOOT_M3 / 1e-3, max_relative = 1e-9);
         assert_relative_eq!(rules.last().unwrap().has, 2.5);
         // The rule of sediment is held against the sludge store, that of the basin against all of it.
         assert_relative_eq!(rules[0].has, basin.capacity_m3());

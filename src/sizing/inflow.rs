@@ -27,12 +27,7 @@ pub const DRY_DAY_MM: f64 = 1.0;
 const WATER_C: f64 = 15.0;
 
 /// Purposes of wash water and what goes with it.
-const WASH: [Purpose; 4] = [
-    Purpose::WashWater,
-    Purpose::RinseWater,
-    Purpose::DrainDown,
-    Purpose::Spray,
-];
+const WASH: [Purpose; 4] = [Purpose::WashWater, Purpose::RinseWater, Purpose::DrainDown, Purpose::Spray];
 
 /// Daily sums of what came to the pond.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -96,15 +91,11 @@ impl Inflow {
         let solids_kg: Vec<Vec<f64>> = series.collect();
         let days = all.len();
         let at = |series: &[f64], day: usize| series.get(day).copied().unwrap_or(0.0);
-        let water_m3: Vec<f64> = (0..days)
-            .map(|d| (at(&all, d) - at(&rain, d) - at(&top_up, d) - at(&lost, d)).max(0.0))
-            .collect();
-        let wash_m3: Vec<f64> = (0..days)
-            .map(|d| washes.iter().map(|wash| at(wash, d)).sum())
-            .collect();
-        let returned_m3: Vec<f64> = (0..days)
-            .map(|d| (at(&water_m3, d) - at(&wash_m3, d) - at(&runoff_m3, d)).max(0.0))
-            .collect();
+        let water_m3: Vec<f64> =
+            (0..days).map(|d| (at(&all, d) - at(&rain, d) - at(&top_up, d) - at(&lost, d)).max(0.0)).collect();
+        let wash_m3: Vec<f64> = (0..days).map(|d| washes.iter().map(|wash| at(wash, d)).sum()).collect();
+        let returned_m3: Vec<f64> =
+            (0..days).map(|d| (at(&water_m3, d) - at(&wash_m3, d) - at(&runoff_m3, d)).max(0.0)).collect();
         let wet = |date: Option<chrono::NaiveDate>| {
             date.and_then(|date| weather.rain_on(date))
                 .is_some_and(|rain| rain.depth_mm.is_none_or(|mm| mm >= DRY_DAY_MM))
@@ -115,14 +106,7 @@ impl Inflow {
                 !wet(date) && !wet(date.and_then(|date| date.pred_opt()))
             })
             .collect();
-        Ok(Self {
-            water_m3,
-            wash_m3,
-            runoff_m3,
-            returned_m3,
-            solids_kg,
-            dry,
-        })
+        Ok(Self { water_m3, wash_m3, runoff_m3, returned_m3, solids_kg, dry })
     }
 
     /// Years.
@@ -132,11 +116,7 @@ impl Inflow {
 
     /// The most wash water in so many days together.
     pub fn most_wash(&self, days: u32) -> Option<Greatest> {
-        greatest(&self.wash_m3, days as usize, &|_| true).map(|(m3, day)| Greatest {
-            m3,
-            day,
-            dry_only: false,
-        })
+        greatest(&self.wash_m3, days as usize, &|_| true).map(|(m3, day)| Greatest { m3, day, dry_only: false })
     }
 
     /// The most return water in so many days without rain together; in any days where there is no such stretch.
@@ -144,9 +124,7 @@ impl Inflow {
         let dry = |day: usize| self.dry.get(day).copied().unwrap_or(false);
         let found = greatest(&self.returned_m3, days as usize, &dry).map(|found| (found, true));
         found
-            .or_else(|| {
-                greatest(&self.returned_m3, days as usize, &|_| true).map(|found| (found, false))
-            })
+            .or_else(|| greatest(&self.returned_m3, days as usize, &|_| true).map(|found| (found, false)))
             .map(|((m3, day), dry_only)| Greatest { m3, day, dry_only })
     }
 
@@ -163,18 +141,8 @@ impl Inflow {
         weather: &DailyWeather,
         dry_share: f64,
     ) -> SludgeInflow {
-        let known: Vec<f64> = weather
-            .water_temperature_c
-            .iter()
-            .copied()
-            .flatten()
-            .filter(|t| t.is_finite())
-            .collect();
-        let celsius = if known.is_empty() {
-            WATER_C
-        } else {
-            known.iter().sum::<f64>() / known.len() as f64
-        };
+        let known: Vec<f64> = weather.water_temperature_c.iter().copied().flatten().filter(|t| t.is_finite()).collect();
+        let celsius = if known.is_empty() { WATER_C } else { known.iter().sum::<f64>() / known.len() as f64 };
         let water = ThermodynamicTemperature::new::<degree_celsius>(celsius);
         let sizes = SizeClasses::default().representative_sizes();
         let (mut settling_m_s, mut wet_m3_per_kg) = (Vec::new(), Vec::new());
@@ -185,33 +153,19 @@ impl Inflow {
                 .and_then(|kind| kind.density.as_ref())
                 .and_then(|given| given.ends())
                 .map(|(low, high)| 0.5 * (low + high));
-            let size = sizes
-                .get(parcel.class)
-                .copied()
-                .unwrap_or(Length::new::<uom::si::length::meter>(0.0));
-            settling_m_s.push(density.map_or(0.0, |density| {
-                settling_velocity(size, density, water)
-                    .value
-                    .get::<meter_per_second>()
-            }));
+            let size = sizes.get(parcel.class).copied().unwrap_or(Length::new::<uom::si::length::meter>(0.0));
+            settling_m_s.push(
+                density.map_or(0.0, |density| settling_velocity(size, density, water).value.get::<meter_per_second>()),
+            );
             let density = density.unwrap_or(MassDensity::new::<kilogram_per_cubic_meter>(1000.0));
             let sludge = Sludge {
                 solids_share: Ratio::new::<ratio>(dry_share),
                 solids_density: density,
                 water_density: MassDensity::new::<kilogram_per_cubic_meter>(1000.0),
             };
-            wet_m3_per_kg.push(
-                sludge
-                    .volume(Mass::new::<kilogram>(1.0))
-                    .value
-                    .get::<cubic_meter>(),
-            );
+            wet_m3_per_kg.push(sludge.volume(Mass::new::<kilogram>(1.0)).value.get::<cubic_meter>());
         }
-        SludgeInflow {
-            bins: self.bins(),
-            settling_m_s,
-            wet_m3_per_kg,
-        }
+        SludgeInflow { bins: self.bins(), settling_m_s, wet_m3_per_kg }
     }
 
     /// Days grouped by flow; the flow of a group is the mean of its days weighed by their solids.
@@ -226,29 +180,17 @@ impl Inflow {
                 let kg: Vec<f64> = self
                     .solids_kg
                     .iter()
-                    .map(|parcel| {
-                        group
-                            .iter()
-                            .map(|day| parcel.get(*day).copied().unwrap_or(0.0))
-                            .sum()
-                    })
+                    .map(|parcel| group.iter().map(|day| parcel.get(*day).copied().unwrap_or(0.0)).sum())
                     .collect();
                 let total: f64 = kg.iter().sum();
-                let of_day = |day: &usize| -> f64 {
-                    self.solids_kg
-                        .iter()
-                        .map(|p| p.get(*day).copied().unwrap_or(0.0))
-                        .sum()
-                };
+                let of_day =
+                    |day: &usize| -> f64 { self.solids_kg.iter().map(|p| p.get(*day).copied().unwrap_or(0.0)).sum() };
                 let mean = if total > 0.0 {
                     group.iter().map(|day| flow(day) * of_day(day)).sum::<f64>() / total
                 } else {
                     0.0
                 };
-                SludgeBin {
-                    flow_m3_s: mean / DAY_S,
-                    kg_a_year: kg.into_iter().map(|kg| kg / years).collect(),
-                }
+                SludgeBin { flow_m3_s: mean / DAY_S, kg_a_year: kg.into_iter().map(|kg| kg / years).collect() }
             })
             .filter(|bin| bin.kg_a_year.iter().any(|kg| *kg > 0.0))
             .collect()
@@ -288,18 +230,12 @@ mod tests {
 
     #[test]
     fn a_group_of_days_stands_at_the_flow_that_carries_its_solids() {
-        let inflow = Inflow {
-            water_m3: vec![86_400.0, 3.0 * 86_400.0],
-            solids_kg: vec![vec![10.0, 30.0]],
-            ..Inflow::default()
-        };
+        let inflow =
+            Inflow { water_m3: vec![86_400.0, 3.0 * 86_400.0], solids_kg: vec![vec![10.0, 30.0]], ..Inflow::default() };
         // Two days are two groups; each at its own flow.
         let bins = inflow.bins();
         assert_eq!(bins.len(), 2);
         assert!((bins[1].flow_m3_s - 3.0).abs() < 1e-12);
-        assert!(
-            (bins.iter().map(|bin| bin.kg_a_year[0]).sum::<f64>() - 40.0 * 365.25 / 2.0).abs()
-                < 1e-9
-        );
+        assert!((bins.iter().map(|bin| bin.kg_a_year[0]).sum::<f64>() - 40.0 * 365.25 / 2.0).abs() < 1e-9);
     }
 }

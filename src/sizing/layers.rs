@@ -105,11 +105,7 @@ impl Stack {
             (LayerKind::Spare, held_top, storm_from),
             (LayerKind::Storm, storm_from, storm_top),
             (LayerKind::Spare, storm_top, basin.depth_m),
-            (
-                LayerKind::Freeboard,
-                basin.depth_m,
-                basin.depth_m + basin.freeboard_m,
-            ),
+            (LayerKind::Freeboard, basin.depth_m, basin.depth_m + basin.freeboard_m),
         ];
         tops.into_iter()
             .filter(|(_, from, to)| to - from > 1e-6)
@@ -130,14 +126,7 @@ mod tests {
 
     #[test]
     fn layers_stand_on_one_another_and_add_up_to_the_whole_pond() {
-        let basin = Basin {
-            length_m: 50.0,
-            width_m: 20.0,
-            depth_m: 3.0,
-            slope: 2.0,
-            freeboard_m: 0.5,
-            bank_m: 0.0,
-        };
+        let basin = Basin { length_m: 50.0, width_m: 20.0, depth_m: 3.0, slope: 2.0, freeboard_m: 0.5, bank_m: 0.0 };
         let needs = Needs {
             wash_m3: 60.0,
             return_m3: 200.0,
@@ -158,10 +147,7 @@ mod tests {
         }
         let sum: f64 = layers.iter().map(|layer| layer.volume_m3).sum();
         assert_relative_eq!(sum, basin.dug_m3(), max_relative = 1e-9);
-        let storm = layers
-            .iter()
-            .find(|layer| layer.kind == LayerKind::Storm)
-            .unwrap();
+        let storm = layers.iter().find(|layer| layer.kind == LayerKind::Storm).unwrap();
         assert_relative_eq!(storm.volume_m3, 691.52, max_relative = 1e-6);
     }
 }

@@ -27,8 +27,8 @@ pub use basin::Basin;
 pub use demands::{Check, Demands, Duty, MOST_SPEED_M_S, Measure};
 pub use drainage::{Drained, drained};
 pub use duties::{
-    CleanOutDuty, Duties, Figure, Hold, Objective, Plot, SettleDuty, ShortageDuty, SpillDuty,
-    SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
+    CleanOutDuty, Duties, Figure, Hold, Objective, Plot, SettleDuty, ShortageDuty, SpillDuty, SpillsJudgedOn, Steps,
+    StormDepth, StormDuty, StormFrom, UnitPrices,
 };
 pub use grid::Grid;
 pub use hand_rules::{Asks, HandRule, hand_rules};
@@ -40,7 +40,4 @@ pub use read::{DUTIES_FILE, read};
 pub use search::{BATCH, Found, Neighbour, Passes, least, least_by_depth, neighbours};
 pub use site::{SludgeStore, Version, records, uses_of, with_basin};
 pub use spills::{CONFIDENCE, LEAST_SPILL_M3, Simulated, SpillRecord};
-pub use study::{
-    Answer, Basics, Case, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, WARM_UP_DAYS,
-    study,
-};
+pub use study::{Answer, Basics, Case, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, WARM_UP_DAYS, study};

@@ -34,11 +34,7 @@ impl SludgeInflow {
     pub fn wet_m3_a_year(&self, area_m2: f64, cells: u32) -> f64 {
         let mut sum = 0.0;
         for bin in &self.bins {
-            let parcels = bin
-                .kg_a_year
-                .iter()
-                .zip(&self.settling_m_s)
-                .zip(&self.wet_m3_per_kg);
+            let parcels = bin.kg_a_year.iter().zip(&self.settling_m_s).zip(&self.wet_m3_per_kg);
             for ((kg, settling), wet) in parcels {
                 sum += kg * wet * share_settled(area_m2, bin.flow_m3_s, *settling, cells);
             }
@@ -57,15 +53,9 @@ pub fn share_settled(area_m2: f64, flow_m3_s: f64, settling_m_s: f64, cells: u32
     if flow_m3_s <= 0.0 {
         return if settling_m_s > 0.0 { 1.0 } else { 0.0 };
     }
-    let water = Water {
-        area: Area::new::<square_meter>(area_m2),
-        flow: VolumeRate::new::<cubic_meter_per_second>(flow_m3_s),
-    };
-    let share = tanks_in_series(
-        water,
-        Velocity::new::<meter_per_second>(settling_m_s),
-        cells.max(1),
-    );
+    let water =
+        Water { area: Area::new::<square_meter>(area_m2), flow: VolumeRate::new::<cubic_meter_per_second>(flow_m3_s) };
+    let share = tanks_in_series(water, Velocity::new::<meter_per_second>(settling_m_s), cells.max(1));
     share.value.get::<ratio>()
 }
 
@@ -102,23 +92,13 @@ mod tests {
         // One cell: R = wA/Q / (1 + wA/Q). 100 m², 1e-4 m/s: 0.01 m³/s gives 1/2, 0.03 m³/s gives 1/4.
         let inflow = SludgeInflow {
             bins: vec![
-                SludgeBin {
-                    flow_m3_s: 0.01,
-                    kg_a_year: vec![1000.0, 50.0],
-                },
-                SludgeBin {
-                    flow_m3_s: 0.03,
-                    kg_a_year: vec![400.0, 0.0],
-                },
+                SludgeBin { flow_m3_s: 0.01, kg_a_year: vec![1000.0, 50.0] },
+                SludgeBin { flow_m3_s: 0.03, kg_a_year: vec![400.0, 0.0] },
             ],
             settling_m_s: vec![1e-4, 0.0],
             wet_m3_per_kg: vec![0.01, 0.01],
         };
-        assert_relative_eq!(
-            inflow.wet_m3_a_year(100.0, 1),
-            0.01 * (500.0 + 100.0),
-            max_relative = 1e-12
-        );
+        assert_relative_eq!(inflow.wet_m3_a_year(100.0, 1), 0.01 * (500.0 + 100.0), max_relative = 1e-12);
         assert_relative_eq!(inflow.dry_kg_a_year(), 1450.0);
     }
 

@@ -5,9 +5,7 @@
 
 use uom::si::f64::{Time, VolumeRate};
 
-use crate::facility::model::{
-    Facility, Filter, FilterKind, Outflow, PlaceId, PlaceKind, Use, UseAmount,
-};
+use crate::facility::model::{Facility, Filter, FilterKind, Outflow, PlaceId, PlaceKind, Use, UseAmount};
 use crate::facility::{Carries, Graph};
 use crate::files::Given;
 
@@ -59,22 +57,12 @@ pub fn runoff(peak: &mut Peak, drained: &[Drained], rain_m_s: f64) {
     for one in drained {
         let m3_s = one.rate_m3_s(rain_m_s);
         if m3_s > 0.0 {
-            peak.parts.push(PeakPart {
-                from: one.name.clone(),
-                what: "runoff",
-                m3_s,
-            });
+            peak.parts.push(PeakPart { from: one.name.clone(), what: "runoff", m3_s });
         }
     }
 }
 
-fn into(
-    facility: &Facility,
-    graph: &Graph,
-    to: PlaceId,
-    on_the_way: &mut Vec<PlaceId>,
-    peak: &mut Peak,
-) {
+fn into(facility: &Facility, graph: &Graph, to: PlaceId, on_the_way: &mut Vec<PlaceId>, peak: &mut Peak) {
     if on_the_way.contains(&to) {
         return;
     }
@@ -84,60 +72,38 @@ fn into(
             continue;
         };
         let mut add = |what: &'static str, rate: Option<f64>| match rate {
-            Some(m3_s) if m3_s > 0.0 => peak.parts.push(PeakPart {
-                from: from.name.clone(),
-                what,
-                m3_s,
-            }),
+            Some(m3_s) if m3_s > 0.0 => peak.parts.push(PeakPart { from: from.name.clone(), what, m3_s }),
             Some(_) => {}
-            None => peak
-                .left_out
-                .push(format!("{} of {}: its rate is not known", what, from.name)),
+            None => peak.left_out.push(format!("{} of {}: its rate is not known", what, from.name)),
         };
         match (way.carries, &from.kind) {
             (Carries::Return, PlaceKind::Use(one)) => {
-                add(
-                    "return water",
-                    return_rate(one).map(|rate| rate * part_to(one.goes_to.as_ref(), to)),
-                );
+                add("return water", return_rate(one).map(|rate| rate * part_to(one.goes_to.as_ref(), to)));
             }
             (Carries::WashWater, PlaceKind::Filter(filter)) => {
                 add(
                     "wash water",
-                    wash_rate(filter)
-                        .map(|rate| rate * part_to(filter.wash.as_ref().map(|w| &w.to), to)),
+                    wash_rate(filter).map(|rate| rate * part_to(filter.wash.as_ref().map(|w| &w.to), to)),
                 );
             }
             (Carries::RinseWater, PlaceKind::Filter(filter)) => {
                 if let FilterKind::MicroscreenDrum { rinse, .. } = &filter.kind {
-                    add(
-                        "rinse water",
-                        high(&rinse.flow).map(|rate| rate * part_to(Some(&rinse.to), to)),
-                    );
+                    add("rinse water", high(&rinse.flow).map(|rate| rate * part_to(Some(&rinse.to), to)));
                 }
             }
             (Carries::PumpedOut, PlaceKind::Tank(tank)) => {
                 if let Some(pump) = &tank.pumped_out {
-                    add(
-                        "pumped",
-                        high(&pump.rate).map(|rate| rate * part_to(Some(&pump.to), to)),
-                    );
+                    add("pumped", high(&pump.rate).map(|rate| rate * part_to(Some(&pump.to), to)));
                 }
             }
             (Carries::PumpedOut, PlaceKind::Pond(pond)) => {
                 if let Some(pump) = &pond.pumped_out {
-                    add(
-                        "pumped",
-                        high(&pump.rate).map(|rate| rate * part_to(Some(&pump.to), to)),
-                    );
+                    add("pumped", high(&pump.rate).map(|rate| rate * part_to(Some(&pump.to), to)));
                 }
             }
             (Carries::Passed, PlaceKind::Transfer(transfer)) => {
                 let rate = rate_of(&transfer.amount, transfer.runs.as_ref());
-                add(
-                    "transfer",
-                    rate.map(|rate| rate * part_to(Some(&transfer.goes_to), to)),
-                );
+                add("transfer", rate.map(|rate| rate * part_to(Some(&transfer.goes_to), to)));
             }
             // What a filter on a push line or a full store is given, it passes on; past a filter goes what is over its
             // capacity. Counting the whole for each way is the safe side.
@@ -179,14 +145,8 @@ fn part_to(out: Option<&Outflow>, to: PlaceId) -> f64 {
     match out {
         Outflow::InOrder(_) => 1.0,
         Outflow::Shares { shares, .. } => {
-            let of = |given: &Given<uom::si::f64::Ratio>| {
-                given.ends().map_or(0.0, |(_, high)| high.value)
-            };
-            let typed: f64 = shares
-                .iter()
-                .filter_map(|share| share.share.as_ref())
-                .map(of)
-                .sum();
+            let of = |given: &Given<uom::si::f64::Ratio>| given.ends().map_or(0.0, |(_, high)| high.value);
+            let typed: f64 = shares.iter().filter_map(|share| share.share.as_ref()).map(of).sum();
             shares
                 .iter()
                 .filter(|share| share.to == to)
@@ -205,19 +165,12 @@ fn return_rate(one: &Use) -> Option<f64> {
 fn rate_of(amount: &UseAmount, runs: Option<&Given<Time>>) -> Option<f64> {
     let a_day = match amount {
         UseAmount::PerDay(given) => high(given)? * DAY_S,
-        UseAmount::DepthPerDay { area, depth } => {
-            area.ends()?.1.value * depth.ends()?.1.value * DAY_S
+        UseAmount::DepthPerDay { area, depth } => area.ends()?.1.value * depth.ends()?.1.value * DAY_S,
+        UseAmount::Floods { area, depth, floods_a_day, .. } => {
+            area.ends()?.1.value * depth.ends()?.1.value * floods_a_day.ends()?.1.value
         }
-        UseAmount::Floods {
-            area,
-            depth,
-            floods_a_day,
-            ..
-        } => area.ends()?.1.value * depth.ends()?.1.value * floods_a_day.ends()?.1.value,
     };
-    let runs_s = runs
-        .and_then(Given::ends)
-        .map_or(DAY_S, |(low, _)| low.value);
+    let runs_s = runs.and_then(Given::ends).map_or(DAY_S, |(low, _)| low.value);
     (runs_s > 0.0).then(|| a_day / runs_s)
 }
 
@@ -227,31 +180,18 @@ pub(super) fn wash_rate(filter: &Filter) -> Option<f64> {
     if let Some(rate) = wash.rate.as_ref().and_then(high) {
         return Some(rate);
     }
-    let lasts = wash
-        .lasts
-        .as_ref()
-        .and_then(Given::ends)
-        .map(|(low, _)| low.value);
+    let lasts = wash.lasts.as_ref().and_then(Given::ends).map(|(low, _)| low.value);
     let area = match &filter.kind {
-        FilterKind::ShallowMediaBed { diameter, .. }
-        | FilterKind::DeepMediaBed { diameter, .. } => diameter
-            .ends()
-            .map(|(_, high)| std::f64::consts::FRAC_PI_4 * high.value * high.value),
+        FilterKind::ShallowMediaBed { diameter, .. } | FilterKind::DeepMediaBed { diameter, .. } => {
+            diameter.ends().map(|(_, high)| std::f64::consts::FRAC_PI_4 * high.value * high.value)
+        }
         _ => None,
     };
-    let flux = wash
-        .flux
-        .as_ref()
-        .and_then(Given::ends)
-        .map(|(_, high)| high.value);
+    let flux = wash.flux.as_ref().and_then(Given::ends).map(|(_, high)| high.value);
     if let (Some(flux), Some(area)) = (flux, area) {
         return Some(flux * area);
     }
-    let volume = wash
-        .volume
-        .as_ref()
-        .and_then(Given::ends)
-        .map(|(_, high)| high.value)?;
+    let volume = wash.volume.as_ref().and_then(Given::ends).map(|(_, high)| high.value)?;
     let seconds = lasts? * f64::from(wash.vessels.max(1));
     (seconds > 0.0).then(|| volume / seconds)
 }

@@ -8,8 +8,8 @@ use crate::files::{Field, Fields, Said};
 use crate::quantity::{Kind, Misread, Span, kind, number, span};
 
 use super::duties::{
-    CleanOutDuty, Duties, Figure, Hold, Objective, Plot, SettleDuty, ShortageDuty, SpillDuty,
-    SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
+    CleanOutDuty, Duties, Figure, Hold, Objective, Plot, SettleDuty, ShortageDuty, SpillDuty, SpillsJudgedOn, Steps,
+    StormDepth, StormDuty, StormFrom, UnitPrices,
 };
 use unit_prices::{prices, steps};
 
@@ -28,10 +28,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
     let mut file = Fields::of_file(tree, problems)?;
     let pond = file.may("pond").name();
     let proposal = file.may("with proposal").name();
-    let plot = plot(&file.must(
-        "plot",
-        "{longest: 200 ft, widest: 80 ft, deepest: 8 ft, steepest side: 3 to 1}",
-    ));
+    let plot = plot(&file.must("plot", "{longest: 200 ft, widest: 80 ft, deepest: 8 ft, steepest side: 3 to 1}"));
     let freeboard = figure::<kind::Length>(&file.must("freeboard", "1.5 ft"));
     let pool = figure::<kind::Length>(&file.may("settling pool"));
     let cells = file.may("cells").count(1, 50);
@@ -54,20 +51,15 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
         && !file.has("cost")
     {
         problems.add(
-            Problem::error(
-                &least.place,
-                "the least cost is asked for, and nothing says what digging and lining cost",
-            )
-            .hint("write `cost: {dug: 6 USD per m3, lined: 9 USD per m2}`"),
+            Problem::error(&least.place, "the least cost is asked for, and nothing says what digging and lining cost")
+                .hint("write `cost: {dug: 6 USD per m3, lined: 9 USD per m2}`"),
         );
     }
     let asked = ["settle", "hold", "storm", "spills", "clean out", "shortage"];
     if !asked.iter().any(|duty| file.has(duty)) {
         problems.add(
-            Problem::error(&file.place, "no duty is given, so any puddle would do").hint(format!(
-                "give at least one of: {}",
-                asked.map(|duty| format!("`{duty}`")).join(", ")
-            )),
+            Problem::error(&file.place, "no duty is given, so any puddle would do")
+                .hint(format!("give at least one of: {}", asked.map(|duty| format!("`{duty}`")).join(", "))),
         );
     }
     file.finish();
@@ -99,17 +91,10 @@ fn figure<K: Kind>(field: &Field<'_>) -> Option<Figure> {
     let given = field.known::<K>()?;
     let range = given.stated.known()?;
     if K::to_si(range.low) != K::to_si(range.high) {
-        field.refuse(
-            "a design needs one figure here, not a range",
-            "take the end that asks more of the pond",
-        );
+        field.refuse("a design needs one figure here, not a range", "take the end that asks more of the pond");
         return None;
     }
-    Some(Figure {
-        si: K::to_si(range.low),
-        text: given.text,
-        place: given.place,
-    })
+    Some(Figure { si: K::to_si(range.low), text: given.text, place: given.place })
 }
 
 /// One figure above zero.
@@ -118,21 +103,16 @@ fn above_zero<K: Kind>(field: &Field<'_>) -> Option<Figure> {
     if figure.si > 0.0 {
         return Some(figure);
     }
-    field.refuse(
-        "this can't be zero",
-        format!("write {}, such as {}", K::WHAT, K::EXAMPLE),
-    );
+    field.refuse("this can't be zero", format!("write {}, such as {}", K::WHAT, K::EXAMPLE));
     None
 }
 
 fn ratio(field: &Field<'_>) -> Option<Figure> {
     let given = field.ratio()?;
     match given.ends() {
-        Some((low, high)) if low == high && low.value >= 0.0 => Some(Figure {
-            si: low.value,
-            text: given.text,
-            place: given.place,
-        }),
+        Some((low, high)) if low == high && low.value >= 0.0 => {
+            Some(Figure { si: low.value, text: given.text, place: given.place })
+        }
         _ => {
             field.refuse("a design needs one ratio here", "write it like 3 to 1");
             None
@@ -149,14 +129,7 @@ fn plot(field: &Field<'_>) -> Option<Plot> {
     let length_to_width = ratio(&fields.may("length to width at least"));
     let bank = figure::<kind::Length>(&fields.may("bank all round"));
     fields.finish();
-    Some(Plot {
-        longest: longest?,
-        widest: widest?,
-        deepest: deepest?,
-        steepest: steepest?,
-        length_to_width,
-        bank,
-    })
+    Some(Plot { longest: longest?, widest: widest?, deepest: deepest?, steepest: steepest?, length_to_width, bank })
 }
 
 fn settle(field: &Field<'_>) -> Option<SettleDuty> {
@@ -167,17 +140,10 @@ fn settle(field: &Field<'_>) -> Option<SettleDuty> {
     let share = above_zero::<kind::Share>(&fields.must("at least", "80 %"));
     let flow_field = fields.must("flow", "620 gpm");
     let computed = flow_field.says("the computed peak") || flow_field.says("computed peak");
-    let flow = if computed || !may_be_a_flow(&flow_field) {
-        None
-    } else {
-        above_zero::<kind::Flow>(&flow_field)
-    };
+    let flow = if computed || !may_be_a_flow(&flow_field) { None } else { above_zero::<kind::Flow>(&flow_field) };
     let source = if computed {
         if fields.has("flow from") {
-            fields.may("flow from").refuse(
-                "a peak that is worked out has no other source",
-                "take this line out",
-            );
+            fields.may("flow from").refuse("a peak that is worked out has no other source", "take this line out");
         }
         None
     } else if flow.is_none() {
@@ -185,32 +151,23 @@ fn settle(field: &Field<'_>) -> Option<SettleDuty> {
         fields.may("flow from");
         None
     } else {
-        fields
-            .must("flow from", "\"pump curve, both pumps on\"")
-            .text()
-            .map(|said| said.value)
+        fields.must("flow from", "\"pump curve, both pumps on\"").text().map(|said| said.value)
     };
     let rain_at_peak = figure::<kind::DepthRate>(&fields.may("rain at the peak"));
     if let Some(rain) = &rain_at_peak
         && flow.is_some()
     {
         fields.problems().add(
-            Problem::error(
-                &rain.place,
-                "rain at the peak is asked for only where the peak is worked out",
-            )
-            .hint("write `flow: the computed peak`, or take this line out"),
+            Problem::error(&rain.place, "rain at the peak is asked for only where the peak is worked out")
+                .hint("write `flow: the computed peak`, or take this line out"),
         );
     }
     if let Some(share) = &share
         && share.si >= 1.0
     {
         fields.problems().add(
-            Problem::error(
-                &share.place,
-                "no pond settles all of it: stirring always lets a little pass",
-            )
-            .hint("write a share below 100 %"),
+            Problem::error(&share.place, "no pond settles all of it: stirring always lets a little pass")
+                .hint("write a share below 100 %"),
         );
     }
     fields.finish();
@@ -228,14 +185,9 @@ fn settle(field: &Field<'_>) -> Option<SettleDuty> {
 
 /// Whether a text begins like a flow; words that do not were perhaps meant for the peak, and what to write is told.
 fn may_be_a_flow(field: &Field<'_>) -> bool {
-    let words = field
-        .plain_text()
-        .is_some_and(|text| !text.contains(|c: char| c.is_ascii_digit()));
+    let words = field.plain_text().is_some_and(|text| !text.contains(|c: char| c.is_ascii_digit()));
     if words && !field.says_not_known() {
-        field.refuse(
-            "this is not a flow",
-            "write a flow with its unit, like 620 gpm, or: the computed peak",
-        );
+        field.refuse("this is not a flow", "write a flow with its unit, like 620 gpm, or: the computed peak");
         return false;
     }
     true
@@ -243,22 +195,10 @@ fn may_be_a_flow(field: &Field<'_>) -> bool {
 
 fn whole_days(field: &Field<'_>) -> Option<Said<u32>> {
     let said = field.parse("whole days", "2 days", span)?;
-    match said
-        .value
-        .whole_days()
-        .and_then(|days| u32::try_from(days).ok())
-    {
-        Some(days @ 1..=400) => Some(Said {
-            value: days,
-            text: said.text,
-            place: said.place,
-            key: said.key,
-        }),
+    match said.value.whole_days().and_then(|days| u32::try_from(days).ok()) {
+        Some(days @ 1..=400) => Some(Said { value: days, text: said.text, place: said.place, key: said.key }),
         _ => {
-            field.refuse(
-                "this is counted in whole days, 1 to 400",
-                "write it like 2 days",
-            );
+            field.refuse("this is counted in whole days, 1 to 400", "write it like 2 days");
             None
         }
     }
@@ -269,22 +209,14 @@ fn hold(field: &Field<'_>) -> Option<Hold> {
     let return_days = whole_days(&fields.may("return water"));
     let wash_days = whole_days(&fields.may("wash water"));
     let first_rain = above_zero::<kind::RainDepth>(&fields.may("first rain"));
-    if !["return water", "wash water", "first rain"]
-        .iter()
-        .any(|key| fields.has(key))
-    {
+    if !["return water", "wash water", "first rain"].iter().any(|key| fields.has(key)) {
         field.refuse(
             "nothing is said of what it holds",
             "write {return water: 2 days, wash water: 1 day, first rain: 0.5 in}",
         );
     }
     fields.finish();
-    Some(Hold {
-        return_days,
-        wash_days,
-        first_rain,
-        place: field.key_place.clone(),
-    })
+    Some(Hold { return_days, wash_days, first_rain, place: field.key_place.clone() })
 }
 
 /// The user's table and who made it.
@@ -294,13 +226,7 @@ fn depths(field: &Field<'_>) -> Option<Table> {
     let mut fields = field.fields()?;
     let source = fields.must("source", "\"county sheet 4, 2019\"").text();
     let mut rows: Vec<StormDepth> = Vec::new();
-    for item in fields
-        .must(
-            "depths",
-            "[{every: 25 years, lasting: 24 h, depth: 3.4 in}]",
-        )
-        .list()
-    {
+    for item in fields.must("depths", "[{every: 25 years, lasting: 24 h, depth: 3.4 in}]").list() {
         let Some(mut row) = item.fields() else {
             continue;
         };
@@ -309,21 +235,12 @@ fn depths(field: &Field<'_>) -> Option<Table> {
         let depth = above_zero::<kind::RainDepth>(&row.must("depth", "3.4 in"));
         row.finish();
         if let (Some((every_years, _)), Some(lasting_h), Some(depth)) = (every, lasting, depth) {
-            let twice = rows
-                .iter()
-                .any(|other| other.every_years == every_years && other.lasting_h == lasting_h);
+            let twice = rows.iter().any(|other| other.every_years == every_years && other.lasting_h == lasting_h);
             if twice {
-                item.refuse(
-                    "this storm stands in the table twice",
-                    "strike the wrong one",
-                );
+                item.refuse("this storm stands in the table twice", "strike the wrong one");
                 continue;
             }
-            rows.push(StormDepth {
-                every_years,
-                lasting_h,
-                depth,
-            });
+            rows.push(StormDepth { every_years, lasting_h, depth });
         }
     }
     fields.finish();
@@ -346,10 +263,7 @@ fn hours(field: &Field<'_>) -> Option<f64> {
     match said.value {
         Span::Seconds(seconds @ 300..=2_592_000) => Some(seconds as f64 / 3600.0),
         _ => {
-            field.refuse(
-                "a storm lasts five minutes to thirty days",
-                "write it like 24 h",
-            );
+            field.refuse("a storm lasts five minutes to thirty days", "write it like 24 h");
             None
         }
     }
@@ -369,19 +283,10 @@ fn storm(field: &Field<'_>, table: Option<&Table>) -> Option<StormDuty> {
         );
         return None;
     };
-    let found = rows
-        .iter()
-        .find(|row| row.every_years == every_years && row.lasting_h == lasting_h);
+    let found = rows.iter().find(|row| row.every_years == every_years && row.lasting_h == lasting_h);
     let Some(found) = found else {
-        let known: Vec<String> = rows
-            .iter()
-            .map(|row| {
-                format!(
-                    "every {} years lasting {} h",
-                    row.every_years, row.lasting_h
-                )
-            })
-            .collect();
+        let known: Vec<String> =
+            rows.iter().map(|row| format!("every {} years lasting {} h", row.every_years, row.lasting_h)).collect();
         field.refuse(
             format!("the table of storm depths has no storm of every {every_years} years lasting {lasting_h} h"),
             if known.is_empty() {
@@ -392,20 +297,14 @@ fn storm(field: &Field<'_>, table: Option<&Table>) -> Option<StormDuty> {
         );
         return None;
     };
-    Some(StormDuty {
-        storm: found.clone(),
-        from: from?,
-        source: source.clone(),
-        place: field.key_place.clone(),
-    })
+    Some(StormDuty { storm: found.clone(), from: from?, source: source.clone(), place: field.key_place.clone() })
 }
 
 fn from_level(field: &Field<'_>) -> Option<StormFrom> {
     if field.says("the normal level") || field.says("normal level") {
         return Some(StormFrom::Normal);
     }
-    const HINT: &str =
-        "write `the normal level`, or a depth below the spill level: 2 ft below the spill level";
+    const HINT: &str = "write `the normal level`, or a depth below the spill level: 2 ft below the spill level";
     let said = field.parse("a level", "the normal level", |text| {
         let text = text.trim();
         let depth = ["below the spill level", "below spill level", "below spill"]
@@ -418,11 +317,7 @@ fn from_level(field: &Field<'_>) -> Option<StormFrom> {
         }
         Ok(range.low.value)
     })?;
-    Some(StormFrom::BelowSpill(Figure {
-        si: said.value,
-        text: said.text,
-        place: said.place,
-    }))
+    Some(StormFrom::BelowSpill(Figure { si: said.value, text: said.text, place: said.place }))
 }
 
 /// `once in 5 years`, `twice in 10 years`, `3 in 10 years`, `0.5 a year`.
@@ -441,11 +336,8 @@ fn often(text: &str) -> Result<f64, Misread> {
     };
     let (times, years) = match words[..] {
         ["never"] => (0.0, 1.0),
-        [times, "a" | "per", "year"] | [times, "times", "a" | "per", "year"] => {
-            (count(times)?, 1.0)
-        }
-        [times, "in", years, "years" | "year"]
-        | [times, "times", "in", years, "years" | "year"] => {
+        [times, "a" | "per", "year"] | [times, "times", "a" | "per", "year"] => (count(times)?, 1.0),
+        [times, "in", years, "years" | "year"] | [times, "times", "in", years, "years" | "year"] => {
             (count(times)?, number(years)?.to_f64())
         }
         _ => return Err(refuse()),
@@ -458,15 +350,10 @@ fn often(text: &str) -> Result<f64, Misread> {
 
 fn spills(field: &Field<'_>) -> Option<SpillDuty> {
     let mut fields = field.fields()?;
-    let oftener = fields.must("no oftener than", "once in 5 years").parse(
-        "how often",
-        "once in 5 years",
-        often,
-    );
-    let judged = fields.may("judged on").one_of(&[
-        ("the count", SpillsJudgedOn::TheCount),
-        ("the upper end", SpillsJudgedOn::TheUpperEnd),
-    ]);
+    let oftener = fields.must("no oftener than", "once in 5 years").parse("how often", "once in 5 years", often);
+    let judged = fields
+        .may("judged on")
+        .one_of(&[("the count", SpillsJudgedOn::TheCount), ("the upper end", SpillsJudgedOn::TheUpperEnd)]);
     let apart = whole_days(&fields.may("counted apart after"));
     let longest = whole_days(&fields.may("lasting at most"));
     fields.finish();
@@ -476,9 +363,7 @@ fn spills(field: &Field<'_>) -> Option<SpillDuty> {
         text: said.text,
         judged_on: judged.map_or(SpillsJudgedOn::TheCount, |said| said.value),
         longest_is_typed: longest.is_some(),
-        longest_days: longest
-            .as_ref()
-            .map_or(USUAL_LONGEST_SPILL_DAYS, |said| said.value),
+        longest_days: longest.as_ref().map_or(USUAL_LONGEST_SPILL_DAYS, |said| said.value),
         apart_days: apart.map_or(1, |said| said.value),
         place: field.key_place.clone(),
     })
@@ -486,10 +371,7 @@ fn spills(field: &Field<'_>) -> Option<SpillDuty> {
 
 fn clean_out(field: &Field<'_>) -> Option<CleanOutDuty> {
     let mut fields = field.fields()?;
-    let every =
-        fields
-            .must("no oftener than every", "8 years")
-            .parse("a length of time", "8 years", span);
+    let every = fields.must("no oftener than every", "8 years").parse("a length of time", "8 years", span);
     let dry_solids = above_zero::<kind::Share>(&fields.may("dry solids"));
     fields.finish();
     let said = every?;
@@ -498,51 +380,31 @@ fn clean_out(field: &Field<'_>) -> Option<CleanOutDuty> {
         Span::Seconds(seconds) => seconds as f64 / (DAYS_A_YEAR * 86_400.0),
     };
     if every_years <= 0.0 {
-        field.refuse(
-            "a pond is not cleaned out all the time",
-            "write it like 8 years",
-        );
+        field.refuse("a pond is not cleaned out all the time", "write it like 8 years");
         return None;
     }
-    Some(CleanOutDuty {
-        every_years,
-        text: said.text,
-        dry_solids,
-        place: field.key_place.clone(),
-    })
+    Some(CleanOutDuty { every_years, text: said.text, dry_solids, place: field.key_place.clone() })
 }
 
 fn shortage(field: &Field<'_>) -> Option<ShortageDuty> {
     let mut fields = field.fields()?;
-    let most =
-        fields
-            .must("at most", "5 days a year")
-            .parse("days a year", "5 days a year", |text| {
-                let refuse = || {
-                    Misread::new(format!("`{}` is not a number of days a year", text.trim()))
-                        .hint("write it like 5 days a year")
-                };
-                let words: Vec<&str> = text.split_whitespace().collect();
-                match words[..] {
-                    [days, "day" | "days", "a" | "per", "year"]
-                    | [days, "days/year" | "day/year"] => {
-                        let days = number(days)?.to_f64();
-                        if (0.0..=366.0).contains(&days) {
-                            Ok(days)
-                        } else {
-                            Err(refuse())
-                        }
-                    }
-                    _ => Err(refuse()),
-                }
-            });
+    let most = fields.must("at most", "5 days a year").parse("days a year", "5 days a year", |text| {
+        let refuse = || {
+            Misread::new(format!("`{}` is not a number of days a year", text.trim()))
+                .hint("write it like 5 days a year")
+        };
+        let words: Vec<&str> = text.split_whitespace().collect();
+        match words[..] {
+            [days, "day" | "days", "a" | "per", "year"] | [days, "days/year" | "day/year"] => {
+                let days = number(days)?.to_f64();
+                if (0.0..=366.0).contains(&days) { Ok(days) } else { Err(refuse()) }
+            }
+            _ => Err(refuse()),
+        }
+    });
     fields.finish();
     let said = most?;
-    Some(ShortageDuty {
-        days_a_year: said.value,
-        text: said.text,
-        place: field.key_place.clone(),
-    })
+    Some(ShortageDuty { days_a_year: said.value, text: said.text, place: field.key_place.clone() })
 }
 
 #[cfg(test)]

@@ -33,21 +33,11 @@ pub struct Found {
 
 /// What orders shapes: what is to be least, then volume, ground, depth and length, so that no two are equal.
 fn key(basin: &Basin, objective: &dyn Fn(&Basin) -> f64) -> [f64; 5] {
-    [
-        objective(basin),
-        basin.capacity_m3(),
-        basin.footprint_m2(),
-        basin.depth_m,
-        basin.length_m,
-    ]
+    [objective(basin), basin.capacity_m3(), basin.footprint_m2(), basin.depth_m, basin.length_m]
 }
 
 fn compare(a: &[f64; 5], b: &[f64; 5]) -> Ordering {
-    a.iter()
-        .zip(b)
-        .map(|(a, b)| a.total_cmp(b))
-        .find(|order| order.is_ne())
-        .unwrap_or(Ordering::Equal)
+    a.iter().zip(b).map(|(a, b)| a.total_cmp(b)).find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
 }
 
 /// A floor plan: its shapes that do the duties without weather, least first. Those before `low` fail; `high` and after
@@ -62,10 +52,8 @@ struct Plan {
 impl Plan {
     /// How many shapes are still worth a look: those below the best found, and below those known to pass.
     fn end(&self, best: Option<&[f64; 5]>) -> usize {
-        let cap = best.map_or(self.shapes.len(), |best| {
-            self.shapes
-                .partition_point(|(key, _)| compare(key, best).is_lt())
-        });
+        let cap =
+            best.map_or(self.shapes.len(), |best| self.shapes.partition_point(|(key, _)| compare(key, best).is_lt()));
         cap.min(self.high)
     }
 
@@ -97,18 +85,10 @@ pub fn least<E>(
     let mut plans: Vec<Plan> = all
         .into_iter()
         .map(|plan| {
-            let mut shapes: Vec<([f64; 5], Basin)> = plan
-                .into_iter()
-                .filter(fixed)
-                .map(|basin| (key(&basin, objective), basin))
-                .collect();
+            let mut shapes: Vec<([f64; 5], Basin)> =
+                plan.into_iter().filter(fixed).map(|basin| (key(&basin, objective), basin)).collect();
             shapes.sort_by(|a, b| compare(&a.0, &b.0));
-            Plan {
-                low: 0,
-                high: shapes.len(),
-                tests: 0,
-                shapes,
-            }
+            Plan { low: 0, high: shapes.len(), tests: 0, shapes }
         })
         .filter(|plan| !plan.shapes.is_empty())
         .collect();
@@ -125,12 +105,7 @@ pub fn least<E>(
         if open.is_empty() {
             break;
         }
-        let first = |at: usize| {
-            plans
-                .get(at)
-                .and_then(|plan| plan.shapes.get(plan.low))
-                .map(|(key, _)| *key)
-        };
+        let first = |at: usize| plans.get(at).and_then(|plan| plan.shapes.get(plan.low)).map(|(key, _)| *key);
         open.sort_by(|a, b| match (first(a.0), first(b.0)) {
             (Some(x), Some(y)) => compare(&x, &y),
             _ => Ordering::Equal,
@@ -154,10 +129,7 @@ pub fn least<E>(
             plan.tests += 1;
             if passed {
                 plan.high = plan.high.min(index);
-                if best
-                    .as_ref()
-                    .is_none_or(|(held, _)| compare(&key, held).is_lt())
-                {
+                if best.as_ref().is_none_or(|(held, _)| compare(&key, held).is_lt()) {
                     best = Some((key, basin));
                 }
             } else {
@@ -165,12 +137,7 @@ pub fn least<E>(
             }
         }
     }
-    Ok(best.map(|(_, basin)| Found {
-        basin,
-        shapes,
-        fixed_met,
-        simulated,
-    }))
+    Ok(best.map(|(_, basin)| Found { basin, shapes, fixed_met, simulated }))
 }
 
 /// For some depths of a grid, evenly spread and `most` at the most, the least shape found, shallow ones first; depths
@@ -198,21 +165,13 @@ pub fn least_by_depth<E>(
         let mut shapes: Vec<([f64; 5], Basin)> = grid
             .lengths_m
             .iter()
-            .flat_map(|&length| {
-                grid.widths_m
-                    .iter()
-                    .filter_map(move |&width| grid.shape(depth, length, width))
-            })
+            .flat_map(|&length| grid.widths_m.iter().filter_map(move |&width| grid.shape(depth, length, width)))
             .filter(fixed)
             .map(|basin| (key(&basin, objective), basin))
             .collect();
         shapes.sort_by(|a, b| compare(&a.0, &b.0));
         if !shapes.is_empty() {
-            columns.push(Column {
-                low: 0,
-                high: shapes.len(),
-                shapes,
-            });
+            columns.push(Column { low: 0, high: shapes.len(), shapes });
         }
     }
     let mut columns = spread(columns, most);
@@ -228,12 +187,7 @@ pub fn least_by_depth<E>(
                 thirds
                     .into_iter()
                     .filter(move |_| open > 0)
-                    .filter_map(move |index| {
-                        column
-                            .shapes
-                            .get(index)
-                            .map(|(_, basin)| (at, index, *basin))
-                    })
+                    .filter_map(move |index| column.shapes.get(index).map(|(_, basin)| (at, index, *basin)))
             })
             .collect();
         if asked.is_empty() {
@@ -250,10 +204,7 @@ pub fn least_by_depth<E>(
             }
         }
     }
-    Ok(columns
-        .iter()
-        .filter_map(|column| column.shapes.get(column.high).map(|(_, basin)| *basin))
-        .collect())
+    Ok(columns.iter().filter_map(|column| column.shapes.get(column.high).map(|(_, basin)| *basin)).collect())
 }
 
 /// At most so many of a list, evenly spread, first and last among them.
@@ -262,14 +213,8 @@ fn spread<T>(all: Vec<T>, most: usize) -> Vec<T> {
     if count <= most || most < 2 {
         return all;
     }
-    let kept: Vec<usize> = (0..most)
-        .map(|k| (k * (count - 1) + (most - 1) / 2) / (most - 1))
-        .collect();
-    all.into_iter()
-        .enumerate()
-        .filter(|(at, _)| kept.contains(at))
-        .map(|(_, one)| one)
-        .collect()
+    let kept: Vec<usize> = (0..most).map(|k| (k * (count - 1) + (most - 1) / 2) / (most - 1)).collect();
+    all.into_iter().enumerate().filter(|(at, _)| kept.contains(at)).map(|(_, one)| one).collect()
 }
 
 /// A shape one step smaller one way.
@@ -285,18 +230,9 @@ pub struct Neighbour {
 pub fn neighbours(grid: &Grid, basin: &Basin) -> [Neighbour; 3] {
     let [depth, length, width] = grid.steps_m;
     [
-        Neighbour {
-            word: "shallower",
-            basin: grid.shape(basin.depth_m - depth, basin.length_m, basin.width_m),
-        },
-        Neighbour {
-            word: "shorter",
-            basin: grid.shape(basin.depth_m, basin.length_m - length, basin.width_m),
-        },
-        Neighbour {
-            word: "narrower",
-            basin: grid.shape(basin.depth_m, basin.length_m, basin.width_m - width),
-        },
+        Neighbour { word: "shallower", basin: grid.shape(basin.depth_m - depth, basin.length_m, basin.width_m) },
+        Neighbour { word: "shorter", basin: grid.shape(basin.depth_m, basin.length_m - length, basin.width_m) },
+        Neighbour { word: "narrower", basin: grid.shape(basin.depth_m, basin.length_m, basin.width_m - width) },
     ]
 }
 

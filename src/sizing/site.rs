@@ -7,9 +7,7 @@ use uom::si::ratio::ratio;
 use uom::si::volume::cubic_meter;
 
 use crate::diagnostic::Place;
-use crate::facility::model::{
-    Facility, FillRule, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState,
-};
+use crate::facility::model::{Facility, FillRule, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState};
 use crate::files::Given;
 use crate::ponds::{LevelTable, Prismoid, Shape};
 use crate::quantity::{Range, Stated};
@@ -59,21 +57,12 @@ pub struct Version {
 impl Version {
     /// A shape as it is sized: sludge store full, seepage as typed.
     pub fn of(basin: Basin) -> Self {
-        Self {
-            basin,
-            sludge: SludgeStore::Full,
-            seepage_times: 1.0,
-        }
+        Self { basin, sludge: SludgeStore::Full, seepage_times: 1.0 }
     }
 }
 
 fn given<Q: Copy>(value: Q, key: String, place: &Place) -> Given<Q> {
-    Given {
-        stated: Stated::Known(Range::exactly(value)),
-        text: "as sized".to_owned(),
-        place: place.clone(),
-        key,
-    }
+    Given { stated: Stated::Known(Range::exactly(value)), text: "as sized".to_owned(), place: place.clone(), key }
 }
 
 /// The facility with a candidate in place of its pond.
@@ -81,12 +70,7 @@ fn given<Q: Copy>(value: Q, key: String, place: &Place) -> Given<Q> {
 /// The run sees the water above the sludge store: with plane sides that is a pond of the same surface, less deep. A float
 /// valve keeps the volume over the settling pool that it keeps now, but none of the storm's room; levels at which a pump
 /// works keep their distance below the spill level.
-pub fn with_basin(
-    facility: &Facility,
-    pond: PlaceId,
-    demands: &Demands,
-    version: &Version,
-) -> Facility {
+pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version: &Version) -> Facility {
     let mut changed = facility.clone();
     let Some(place) = changed.places.get_mut(pond.0) else {
         return changed;
@@ -107,18 +91,13 @@ pub fn with_basin(
     let level = |below_spill_m: f64| (depth_m - below_spill_m).clamp(pool_m, depth_m);
     if let Some(fill) = &mut held.filled_from {
         // The room for the storm is not filled up on purpose.
-        let most = demands
-            .storm_from_m(basin)
-            .map_or(depth_m, |level| level - sludge_m);
+        let most = demands.storm_from_m(basin).map_or(depth_m, |level| level - sludge_m);
         let over_sludge = Basin { depth_m, ..*basin };
         if let Some(m3) = old.over_pool_m3(fill) {
             let filled = over_sludge.level_m(over_sludge.volume_m3(pool_m) + m3);
             fill.up_to_volume = None;
-            fill.up_to_level = Some(given(
-                length(filled.min(most).clamp(pool_m, depth_m)),
-                "filled from / up to".to_owned(),
-                &at,
-            ));
+            fill.up_to_level =
+                Some(given(length(filled.min(most).clamp(pool_m, depth_m)), "filled from / up to".to_owned(), &at));
         }
     }
     if let Some(pump) = &mut held.pumped_out {
@@ -128,17 +107,9 @@ pub fn with_basin(
         length: given(length(basin.length_m), key("shape / length"), &at),
         width: given(length(basin.width_m), key("shape / width"), &at),
         depth: given(length(depth_m), key("shape / depth"), &at),
-        side_slope: given(
-            Ratio::new::<ratio>(basin.slope),
-            key("shape / side slope"),
-            &at,
-        ),
+        side_slope: given(Ratio::new::<ratio>(basin.slope), key("shape / side slope"), &at),
     };
-    held.freeboard_above_spill = Some(given(
-        length(basin.freeboard_m),
-        key("freeboard above spill"),
-        &at,
-    ));
+    held.freeboard_above_spill = Some(given(length(basin.freeboard_m), key("freeboard above spill"), &at));
     held.lowest_pump_level = Some(given(length(pool_m), key("lowest pump level"), &at));
     held.cells = demands.cells;
     held.sludge = None;
@@ -150,10 +121,8 @@ pub fn with_basin(
     if let Some(seepage) = &mut held.seepage
         && let Some(range) = seepage.stated.known()
     {
-        seepage.stated = Stated::Known(Range {
-            low: range.low * version.seepage_times,
-            high: range.high * version.seepage_times,
-        });
+        seepage.stated =
+            Stated::Known(Range { low: range.low * version.seepage_times, high: range.high * version.seepage_times });
     }
     changed
 }
@@ -167,18 +136,11 @@ struct OldLevels {
 
 impl OldLevels {
     fn of(pond: &Pond) -> Self {
-        Self {
-            shape: shape_of(pond),
-            pool_m: pool_of(pond),
-        }
+        Self { shape: shape_of(pond), pool_m: pool_of(pond) }
     }
 
     /// How far below the spill level something stood, m.
-    fn below_spill_m(
-        &self,
-        level: Option<&Given<Length>>,
-        volume: Option<&Given<Volume>>,
-    ) -> Option<f64> {
+    fn below_spill_m(&self, level: Option<&Given<Length>>, volume: Option<&Given<Volume>>) -> Option<f64> {
         let shape = self.shape.as_ref()?;
         let middle = match (level.and_then(Given::ends), volume.and_then(Given::ends)) {
             (Some((low, high)), _) => 0.5 * (low.value + high.value),
@@ -202,26 +164,17 @@ impl OldLevels {
     }
 
     fn refit_pump(&self, pump: &mut PumpedOut, level: &dyn Fn(f64) -> f64, at: &Place) {
-        let starts = self.below_spill_m(
-            pump.starts_at_level.as_ref(),
-            pump.starts_at_volume.as_ref(),
-        );
+        let starts = self.below_spill_m(pump.starts_at_level.as_ref(), pump.starts_at_volume.as_ref());
         let stops = self.below_spill_m(pump.stops_at_level.as_ref(), pump.stops_at_volume.as_ref());
         if let Some(below) = starts {
             pump.starts_at_volume = None;
-            pump.starts_at_level = Some(given(
-                Length::new::<meter>(level(below)),
-                "pumped out / starts at".to_owned(),
-                at,
-            ));
+            pump.starts_at_level =
+                Some(given(Length::new::<meter>(level(below)), "pumped out / starts at".to_owned(), at));
         }
         if let Some(below) = stops {
             pump.stops_at_volume = None;
-            pump.stops_at_level = Some(given(
-                Length::new::<meter>(level(below)),
-                "pumped out / stops at".to_owned(),
-                at,
-            ));
+            pump.stops_at_level =
+                Some(given(Length::new::<meter>(level(below)), "pumped out / stops at".to_owned(), at));
         }
     }
 }
@@ -230,30 +183,16 @@ impl OldLevels {
 pub fn shape_of(pond: &Pond) -> Option<Shape> {
     let middle = |given: &Given<Length>| given.ends().map(|(low, high)| 0.5 * (low + high));
     match &pond.shape {
-        PondShape::Prismoid {
-            length,
-            width,
-            depth,
-            side_slope,
-        } => {
+        PondShape::Prismoid { length, width, depth, side_slope } => {
             let slope = side_slope.ends().map(|(low, high)| 0.5 * (low + high))?;
-            Prismoid::new(middle(length)?, middle(width)?, middle(depth)?, slope)
-                .ok()
-                .map(Shape::Prismoid)
+            Prismoid::new(middle(length)?, middle(width)?, middle(depth)?, slope).ok().map(Shape::Prismoid)
         }
         PondShape::Table { rows, spill_level } => {
             let rows: Option<Vec<_>> = rows
                 .iter()
-                .map(|row| {
-                    Some((
-                        middle(&row.level)?,
-                        row.area.ends().map(|(low, high)| 0.5 * (low + high))?,
-                    ))
-                })
+                .map(|row| Some((middle(&row.level)?, row.area.ends().map(|(low, high)| 0.5 * (low + high))?)))
                 .collect();
-            LevelTable::new(&rows?, middle(spill_level)?)
-                .ok()
-                .map(Shape::Table)
+            LevelTable::new(&rows?, middle(spill_level)?).ok().map(Shape::Table)
         }
     }
 }
@@ -264,9 +203,7 @@ pub fn pool_of(pond: &Pond) -> f64 {
     pond.lowest_pump_level
         .as_ref()
         .and_then(Given::ends)
-        .map_or(0.0, |(low, high)| {
-            (0.5 * (low.value + high.value) - floor).max(0.0)
-        })
+        .map_or(0.0, |(low, high)| (0.5 * (low.value + high.value) - floor).max(0.0))
 }
 
 /// Records for years of weather: none, but that every pond is cleaned out on the first of each month, so that sludge
@@ -276,11 +213,7 @@ pub fn records(facility: &Facility, period: (NaiveDate, NaiveDate)) -> Timeline 
     let place = Place::file("years of weather");
     let mut day = period.0;
     while day <= period.1 {
-        for pond in facility
-            .places
-            .iter()
-            .filter(|place| matches!(place.kind, PlaceKind::Pond(_)))
-        {
+        for pond in facility.places.iter().filter(|place| matches!(place.kind, PlaceKind::Pond(_))) {
             timeline.acts.push(Act {
                 what: "clean-out".to_owned(),
                 name: pond.name.clone(),
@@ -288,19 +221,10 @@ pub fn records(facility: &Facility, period: (NaiveDate, NaiveDate)) -> Timeline 
                 time: None,
                 value: None,
                 unit: None,
-                source: Source {
-                    place: place.clone(),
-                    paper: None,
-                    received: None,
-                    who: None,
-                    note: None,
-                },
+                source: Source { place: place.clone(), paper: None, received: None, who: None, note: None },
             });
         }
-        let Some(next) = day
-            .with_day(1)
-            .and_then(|first| first.checked_add_months(chrono::Months::new(1)))
-        else {
+        let Some(next) = day.with_day(1).and_then(|first| first.checked_add_months(chrono::Months::new(1))) else {
             break;
         };
         day = next;

@@ -29,10 +29,7 @@ pub struct SpillRecord {
 impl SpillRecord {
     /// Counts the spills of a daily series, m³. Two spills are parted by at least `apart_days` days without one.
     pub fn of(daily_m3: &[f64], apart_days: u32) -> Self {
-        let mut record = Self {
-            days: daily_m3.len(),
-            ..Self::default()
-        };
+        let mut record = Self { days: daily_m3.len(), ..Self::default() };
         let mut began: Option<usize> = None;
         let mut last = 0usize;
         for (day, &amount) in daily_m3.iter().enumerate() {
@@ -64,11 +61,7 @@ impl SpillRecord {
 
     /// Spills a year; nothing for no days.
     pub fn a_year(&self) -> f64 {
-        if self.days == 0 {
-            0.0
-        } else {
-            f64::from(self.spills) / self.years()
-        }
+        if self.days == 0 { 0.0 } else { f64::from(self.spills) / self.years() }
     }
 
     /// The exact 95 % interval of spills a year (Garwood), taking spills as independent of one another.
@@ -99,11 +92,7 @@ pub struct Simulated {
 impl Simulated {
     /// Days of shortage a year.
     pub fn shortage_a_year(&self) -> f64 {
-        if self.spill.days == 0 {
-            0.0
-        } else {
-            self.shortage_days as f64 / self.spill.years()
-        }
+        if self.spill.days == 0 { 0.0 } else { self.shortage_days as f64 / self.spill.years() }
     }
 
     /// Share of what came to it that did not spill; none when nothing came.

@@ -229,11 +229,7 @@ fn candidates<'a>(
     period: (NaiveDate, NaiveDate),
 ) -> Result<Candidates<'a>, Problems> {
     let candidates = Candidates::new(facility, weather, timeline, period)?;
-    let warm_up = if candidates.days() >= WARM_UP_DAYS {
-        WARM_UP_DAYS
-    } else {
-        0
-    };
+    let warm_up = if candidates.days() >= WARM_UP_DAYS { WARM_UP_DAYS } else { 0 };
     Ok(candidates.warmed_up(warm_up))
 }
 
@@ -259,12 +255,7 @@ impl Runner<'_> {
             Seen::Water(Selector::to(here).purpose(Purpose::Rain)),
             Seen::Volume(self.site.pond),
         ];
-        let apart = self
-            .demands
-            .duties
-            .spills
-            .as_ref()
-            .map_or(1, |duty| duty.apart_days);
+        let apart = self.demands.duties.spills.as_ref().map_or(1, |duty| duty.apart_days);
         let runs = self.candidates.run(&facilities, &seen, self.uses)?;
         Ok(runs
             .into_iter()
@@ -282,10 +273,7 @@ impl Runner<'_> {
                 let sludge_m3 = version.sludge.m3(&version.basin, &stack);
                 let most = version.basin.capacity_m3() - stack.storm_m3 - sludge_m3;
                 let lacking = if stack.storm_m3 > 0.0 {
-                    holds
-                        .iter()
-                        .filter(|m3| **m3 > most + 1e-6 * (1.0 + most.abs()))
-                        .count()
+                    holds.iter().filter(|m3| **m3 > most + 1e-6 * (1.0 + most.abs())).count()
                 } else {
                     0
                 };
@@ -304,31 +292,20 @@ impl Runner<'_> {
 
     fn runs(&self, basins: &[Basin]) -> Result<Vec<Simulated>, Problems> {
         let versions: Vec<Version> = basins.iter().map(|basin| Version::of(*basin)).collect();
-        Ok(self
-            .simulate(&versions)?
-            .into_iter()
-            .map(|(run, _)| run)
-            .collect())
+        Ok(self.simulate(&versions)?.into_iter().map(|(run, _)| run).collect())
     }
 
     fn passes(&self, basins: &[Basin]) -> Result<Vec<bool>, Problems> {
         if !self.demands.needs_weather() {
             return Ok(vec![true; basins.len()]);
         }
-        Ok(self
-            .runs(basins)?
-            .iter()
-            .map(|run| self.demands.over_years(run).iter().all(Check::is_met))
-            .collect())
+        Ok(self.runs(basins)?.iter().map(|run| self.demands.over_years(run).iter().all(Check::is_met)).collect())
     }
 
     /// All checks of several shapes.
     fn checks(&self, basins: &[Basin]) -> Result<Vec<Vec<Check>>, Problems> {
-        let runs = if self.demands.needs_weather() {
-            self.runs(basins)?
-        } else {
-            vec![Simulated::default(); basins.len()]
-        };
+        let runs =
+            if self.demands.needs_weather() { self.runs(basins)? } else { vec![Simulated::default(); basins.len()] };
         Ok(basins
             .iter()
             .zip(&runs)
@@ -346,10 +323,7 @@ impl Runner<'_> {
         let mut checks = self.checks(&shapes)?.into_iter();
         Ok(near
             .into_iter()
-            .map(|one| Smaller {
-                word: one.word,
-                shape: one.basin.and_then(|basin| Some((basin, checks.next()?))),
-            })
+            .map(|one| Smaller { word: one.word, shape: one.basin.and_then(|basin| Some((basin, checks.next()?))) })
             .collect())
     }
 }
@@ -364,10 +338,7 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
         return Err(problems);
     };
     let Some(pond) = pond_of(site.facility, site.pond) else {
-        problems.add(Problem::error(
-            &site.facility.place,
-            "the place to be sized is no pond",
-        ));
+        problems.add(Problem::error(&site.facility.place, "the place to be sized is no pond"));
         return Err(problems);
     };
     let timeline = records(site.facility, site.period);
@@ -378,28 +349,15 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
         && uses.is_empty()
     {
         problems.add(
-            Problem::error(
-                &shortage.place,
-                "nothing draws from this pond, so it can run nobody short",
-            )
-            .hint("take the duty out"),
+            Problem::error(&shortage.place, "nothing draws from this pond, so it can run nobody short")
+                .hint("take the duty out"),
         );
         return Err(problems);
     }
-    let reference = with_basin(
-        site.facility,
-        site.pond,
-        &demands,
-        &Version::of(largest(&grid).unwrap_or(grid.common)),
-    );
+    let reference = with_basin(site.facility, site.pond, &demands, &Version::of(largest(&grid).unwrap_or(grid.common)));
     let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
-    let runner = Runner {
-        site,
-        demands: &demands,
-        candidates: &candidates,
-        uses: &uses,
-        unknown_days: basics.unknown_days,
-    };
+    let runner =
+        Runner { site, demands: &demands, candidates: &candidates, uses: &uses, unknown_days: basics.unknown_days };
     progress("searching the grid of shapes");
     let fixed = |basin: &Basin| demands.fixed(basin).iter().all(Check::is_met);
     let objective = |basin: &Basin| demands.objective(basin);
@@ -411,20 +369,13 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
             let fine = grid.around(&coarse.basin);
             let found = least(&fine, &objective, &fixed, &mut passes)?.unwrap_or(coarse);
             progress("trying what could be otherwise");
-            Outcome::Pond(Box::new(answer(
-                &runner, &grid, fine, coarse, found, &basics, &timeline,
-            )?))
+            Outcome::Pond(Box::new(answer(&runner, &grid, fine, coarse, found, &basics, &timeline)?))
         }
     };
     if problems.has_errors() {
         return Err(problems);
     }
-    Ok(Study {
-        demands,
-        basics,
-        grid,
-        outcome,
-    })
+    Ok(Study { demands, basics, grid, outcome })
 }
 
 fn pond_of(facility: &Facility, pond: PlaceId) -> Option<&Pond> {
@@ -436,8 +387,5 @@ fn pond_of(facility: &Facility, pond: PlaceId) -> Option<&Pond> {
 
 /// The shape of the grid with the most room.
 fn largest(grid: &Grid) -> Option<Basin> {
-    grid.plans()
-        .into_iter()
-        .flatten()
-        .max_by(|a, b| a.capacity_m3().total_cmp(&b.capacity_m3()))
+    grid.plans().into_iter().flatten().max_by(|a, b| a.capacity_m3().total_cmp(&b.capacity_m3()))
 }

@@ -11,9 +11,7 @@ pub use viscosity_iapws::viscosity_iapws;
 use crate::methods::{Ranged, water as records};
 use uom::si::acceleration::meter_per_second_squared;
 use uom::si::dynamic_viscosity::pascal_second;
-use uom::si::f64::{
-    Acceleration, DynamicViscosity, KinematicViscosity, MassDensity, ThermodynamicTemperature,
-};
+use uom::si::f64::{Acceleration, DynamicViscosity, KinematicViscosity, MassDensity, ThermodynamicTemperature};
 use uom::si::kinematic_viscosity::square_meter_per_second;
 use uom::si::mass_density::kilogram_per_cubic_meter;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
@@ -36,10 +34,7 @@ impl Water {
     /// Water at a temperature, by [`density`] and [`dynamic_viscosity`]; outside 0 to 40 °C is marked.
     pub fn at(temperature: ThermodynamicTemperature) -> Ranged<Self> {
         let viscosity = dynamic_viscosity(temperature);
-        viscosity.map(|viscosity| Self {
-            density: density(temperature).value,
-            viscosity,
-        })
+        viscosity.map(|viscosity| Self { density: density(temperature).value, viscosity })
     }
 
     /// Dynamic viscosity over density.
@@ -78,13 +73,11 @@ pub fn dynamic_viscosity(temperature: ThermodynamicTemperature) -> Ranged<Dynami
 /// Kinematic viscosity of water: [`dynamic_viscosity`] over [`density`].
 pub fn kinematic_viscosity(temperature: ThermodynamicTemperature) -> Ranged<KinematicViscosity> {
     let density = density(temperature);
-    dynamic_viscosity(temperature)
-        .and_within(density.within)
-        .map(|viscosity| {
-            KinematicViscosity::new::<square_meter_per_second>(
-                viscosity.get::<pascal_second>() / density.value.get::<kilogram_per_cubic_meter>(),
-            )
-        })
+    dynamic_viscosity(temperature).and_within(density.within).map(|viscosity| {
+        KinematicViscosity::new::<square_meter_per_second>(
+            viscosity.get::<pascal_second>() / density.value.get::<kilogram_per_cubic_meter>(),
+        )
+    })
 }
 
 /// Viscosity by a short fit found in handbooks. Record: [`records::VISCOSITY_VOGEL`].

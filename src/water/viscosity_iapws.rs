@@ -35,23 +35,13 @@ const DENSE: [(i32, i32, f64); 21] = [
 ];
 
 /// Viscosity of water of a given density and temperature. Record: [`records::VISCOSITY_R12_08`].
-pub fn viscosity_iapws(
-    density: MassDensity,
-    temperature: ThermodynamicTemperature,
-) -> Ranged<DynamicViscosity> {
+pub fn viscosity_iapws(density: MassDensity, temperature: ThermodynamicTemperature) -> Ranged<DynamicViscosity> {
     let kelvins = temperature.get::<kelvin>();
     let rho = density.get::<kilogram_per_cubic_meter>();
     let theta = kelvins / 647.096;
     let delta = rho / 322.0;
-    let dilute: f64 = DILUTE
-        .iter()
-        .zip(0i32..)
-        .map(|(h, i)| h / theta.powi(i))
-        .sum();
-    let dense: f64 = DENSE
-        .iter()
-        .map(|&(i, j, h)| h * (1.0 / theta - 1.0).powi(i) * (delta - 1.0).powi(j))
-        .sum();
+    let dilute: f64 = DILUTE.iter().zip(0i32..).map(|(h, i)| h / theta.powi(i)).sum();
+    let dense: f64 = DENSE.iter().map(|&(i, j, h)| h * (1.0 / theta - 1.0).powi(i) * (delta - 1.0).powi(j)).sum();
     let value = 1e-6 * 100.0 * theta.sqrt() / dilute * (delta * dense).exp();
     Ranged::new(
         DynamicViscosity::new::<pascal_second>(value),

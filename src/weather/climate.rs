@@ -12,8 +12,8 @@ use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility::model::{Evaporation, Facility, StationEquation, WaterTemperature};
 use crate::files::{Given, Sources};
 use crate::hydrology::{
-    DayWeather, Humidity, PenmanWind, hargreaves, open_water_from_reference, pan_evaporation,
-    penman_monteith_daily, penman_open_water,
+    DayWeather, Humidity, PenmanWind, hargreaves, open_water_from_reference, pan_evaporation, penman_monteith_daily,
+    penman_open_water,
 };
 use crate::quantity::{Cell, Expected, kind};
 use crate::weather::series::{Dated, Wanted, series};
@@ -29,12 +29,7 @@ pub(crate) struct Daily {
 
 impl Daily {
     fn unknown(days: usize) -> Self {
-        Self {
-            values: vec![None; days],
-            method: None,
-            sources: Vec::new(),
-            repairs: Vec::new(),
-        }
+        Self { values: vec![None; days], method: None, sources: Vec::new(), repairs: Vec::new() }
     }
 }
 
@@ -52,8 +47,7 @@ pub(crate) fn evaporation(
             out.method = Some("the table of months in the facility's file".into());
             out.values = dates(first, days)
                 .map(|date| {
-                    middle_rate(&months.on(date).on(date))
-                        .map(|rate| rate.get::<meter_per_second>() * 86_400.0)
+                    middle_rate(&months.on(date).on(date)).map(|rate| rate.get::<meter_per_second>() * 86_400.0)
                 })
                 .collect();
         }
@@ -68,30 +62,14 @@ pub(crate) fn evaporation(
                 out.values = spread(&stretches, first, days, facility.day_starts)
                     .into_iter()
                     .map(|day| {
-                        day.middle.map(|depth| {
-                            pan_evaporation(Length::new::<meter>(depth), coefficient)
-                                .value
-                                .get::<meter>()
-                        })
+                        day.middle
+                            .map(|depth| pan_evaporation(Length::new::<meter>(depth), coefficient).value.get::<meter>())
                     })
                     .collect();
             }
         }
-        Some(Evaporation::FromStation {
-            file,
-            place,
-            by,
-            times,
-        }) => {
-            if let Some(daily) = station(
-                facility,
-                (file, place),
-                *by,
-                times,
-                (first, days),
-                sources,
-                problems,
-            ) {
+        Some(Evaporation::FromStation { file, place, by, times }) => {
+            if let Some(daily) = station(facility, (file, place), *by, times, (first, days), sources, problems) {
                 return daily;
             }
         }
@@ -99,11 +77,8 @@ pub(crate) fn evaporation(
             let Some(coefficient) = middle_ratio(times) else {
                 return out;
             };
-            let Some(latitude) = facility
-                .latitude
-                .as_ref()
-                .and_then(|given| given.ends())
-                .map(|ends| (ends.0 + ends.1) * 0.5)
+            let Some(latitude) =
+                facility.latitude.as_ref().and_then(|given| given.ends()).map(|ends| (ends.0 + ends.1) * 0.5)
             else {
                 problems.add(
                     Problem::error(place, "evaporation from temperatures needs the latitude")
@@ -113,21 +88,15 @@ pub(crate) fn evaporation(
             };
             let Some((file, file_place)) = &facility.weather.temperatures else {
                 problems.add(
-                    Problem::error(
-                        place,
-                        "evaporation from temperatures needs a file of daily temperatures",
-                    )
-                    .hint("write it beside, like temperatures: {file: temperatures.csv}"),
+                    Problem::error(place, "evaporation from temperatures needs a file of daily temperatures")
+                        .hint("write it beside, like temperatures: {file: temperatures.csv}"),
                 );
                 return out;
             };
             let Some((lows, highs)) = temperatures(file, file_place, sources, problems) else {
                 return out;
             };
-            out.method = Some(format!(
-                "daily temperatures by Hargreaves and Samani, times {}",
-                times.text
-            ));
+            out.method = Some(format!("daily temperatures by Hargreaves and Samani, times {}", times.text));
             out.sources.extend(summary("air temperature, low", &lows));
             out.sources.extend(summary("air temperature, high", &highs));
             let mut outside = 0_usize;
@@ -144,9 +113,7 @@ pub(crate) fn evaporation(
                     if !reference.within {
                         outside += 1;
                     }
-                    let depth = open_water_from_reference(reference.value, coefficient)
-                        .value
-                        .get::<meter>();
+                    let depth = open_water_from_reference(reference.value, coefficient).value.get::<meter>();
                     // A day below the method's range loses nothing worth counting.
                     depth.is_finite().then(|| depth.max(0.0))
                 })
@@ -181,52 +148,24 @@ fn station(
     let elevation = facility.elevation.as_ref().and_then(Given::ends);
     let (Some(latitude), Some(elevation)) = (latitude, elevation) else {
         problems.add(
-            Problem::error(
-                place,
-                "evaporation from a weather station needs the latitude and the elevation",
-            )
-            .hint("write them at the top of the file, like latitude: 44.6 N and elevation: 310 ft"),
+            Problem::error(place, "evaporation from a weather station needs the latitude and the elevation")
+                .hint("write them at the top of the file, like latitude: 44.6 N and elevation: 310 ft"),
         );
         return None;
     };
     let latitude = (latitude.0 + latitude.1) * 0.5;
     let elevation = (elevation.0 + elevation.1) * 0.5;
-    let wanted = |name, words, expected| Wanted {
-        name,
-        words,
-        not: &[],
-        expected,
-    };
+    let wanted = |name, words, expected| Wanted { name, words, not: &[], expected };
     let temperature = Expected::of::<kind::Temperature>;
     let table = series(
         file,
         place,
         &[
-            wanted(
-                "day's least temperature",
-                &["low", "min", "minimum", "lowest", "tmin"][..],
-                temperature(),
-            ),
-            wanted(
-                "day's greatest temperature",
-                &["high", "max", "maximum", "highest", "tmax"][..],
-                temperature(),
-            ),
-            wanted(
-                "mean relative humidity",
-                &["humidity", "rh"][..],
-                Expected::of::<kind::Share>(),
-            ),
-            wanted(
-                "mean wind at 2 m",
-                &["wind"][..],
-                Expected::of::<kind::Speed>(),
-            ),
-            wanted(
-                "radiation of the sun",
-                &["radiation", "solar", "sun"][..],
-                Expected::of::<kind::Radiation>(),
-            ),
+            wanted("day's least temperature", &["low", "min", "minimum", "lowest", "tmin"][..], temperature()),
+            wanted("day's greatest temperature", &["high", "max", "maximum", "highest", "tmax"][..], temperature()),
+            wanted("mean relative humidity", &["humidity", "rh"][..], Expected::of::<kind::Share>()),
+            wanted("mean wind at 2 m", &["wind"][..], Expected::of::<kind::Speed>()),
+            wanted("radiation of the sun", &["radiation", "solar", "sun"][..], Expected::of::<kind::Radiation>()),
         ],
         sources,
         problems,
@@ -237,26 +176,13 @@ fn station(
     let highs = checked(columns.next()?, problems, air, "a temperature of the air");
     let share = |h: f64| (0.0..=1.0).contains(&h);
     let humid = checked(columns.next()?, problems, share, "a relative humidity");
-    let winds = checked(
-        columns.next()?,
-        problems,
-        |w| (0.0..=60.0).contains(&w),
-        "a wind",
-    );
-    let suns = checked(
-        columns.next()?,
-        problems,
-        |r| (0.0..=600.0).contains(&r),
-        "a day's mean radiation",
-    );
+    let winds = checked(columns.next()?, problems, |w| (0.0..=60.0).contains(&w), "a wind");
+    let suns = checked(columns.next()?, problems, |r| (0.0..=600.0).contains(&r), "a day's mean radiation");
     let (words, method) = match by {
         StationEquation::PenmanOpenWater => ("Penman's equation for open water (1956)", false),
         StationEquation::PenmanMonteith => ("Penman and Monteith's reference", true),
     };
-    out.method = Some(format!(
-        "a weather station by {words}, times {}",
-        times.text
-    ));
+    out.method = Some(format!("a weather station by {words}, times {}", times.text));
     for (name, read) in [
         ("air temperature, low", &lows),
         ("air temperature, high", &highs),
@@ -302,9 +228,7 @@ pub(crate) fn water_temperature(
     match &facility.weather.water_temperature {
         None => {}
         Some(WaterTemperature::Months(months)) => {
-            out.values = dates(first, days)
-                .map(|date| middle_celsius(months.on(date)))
-                .collect();
+            out.values = dates(first, days).map(|date| middle_celsius(months.on(date))).collect();
         }
         Some(WaterTemperature::File(file, place)) => {
             let wanted = [Wanted {
@@ -315,16 +239,10 @@ pub(crate) fn water_temperature(
             }];
             if let Some(table) = series(file, place, &wanted, sources, problems) {
                 let read = table.columns.into_iter().next().unwrap_or_default();
-                let read = checked(
-                    read,
-                    problems,
-                    |t| (-2.0..=45.0).contains(&(t - 273.15)),
-                    "the temperature of this water",
-                );
+                let read =
+                    checked(read, problems, |t| (-2.0..=45.0).contains(&(t - 273.15)), "the temperature of this water");
                 out.sources.extend(summary("water temperature", &read));
-                out.values = dates(first, days)
-                    .map(|date| value_on(&read, date).map(|t| t - 273.15))
-                    .collect();
+                out.values = dates(first, days).map(|date| value_on(&read, date).map(|t| t - 273.15)).collect();
             }
         }
     }
@@ -344,28 +262,17 @@ fn middle_rate(given: &Given<Velocity>) -> Option<Velocity> {
 }
 
 fn middle_celsius(given: &Given<ThermodynamicTemperature>) -> Option<f64> {
-    given
-        .ends()
-        .map(|(low, high)| (low.get::<degree_celsius>() + high.get::<degree_celsius>()) * 0.5)
+    given.ends().map(|(low, high)| (low.get::<degree_celsius>() + high.get::<degree_celsius>()) * 0.5)
 }
 
 fn value_on(read: &[Dated], date: NaiveDate) -> Option<f64> {
     let from = read.partition_point(|dated| dated.stamp.date < date);
-    let of_day: Vec<f64> = read
-        .get(from..)?
-        .iter()
-        .take_while(|dated| dated.stamp.date == date)
-        .filter_map(Dated::si)
-        .collect();
+    let of_day: Vec<f64> =
+        read.get(from..)?.iter().take_while(|dated| dated.stamp.date == date).filter_map(Dated::si).collect();
     (!of_day.is_empty()).then(|| of_day.iter().sum::<f64>() / of_day.len() as f64)
 }
 
-fn checked(
-    read: Vec<Dated>,
-    problems: &Problems,
-    likely: impl Fn(f64) -> bool,
-    what: &str,
-) -> Vec<Dated> {
+fn checked(read: Vec<Dated>, problems: &Problems, likely: impl Fn(f64) -> bool, what: &str) -> Vec<Dated> {
     read.into_iter()
         .filter(|dated| match (&dated.cell, dated.si()) {
             (_, Some(value)) if !likely(value) => {
@@ -411,39 +318,21 @@ fn temperatures(
     let table = series(file, place, &wanted, sources, problems)?;
     let mut columns = table.columns.into_iter();
     let likely = |t: f64| (-60.0..=60.0).contains(&(t - 273.15));
-    let lows = checked(
-        columns.next()?,
-        problems,
-        likely,
-        "a temperature of the air",
-    );
-    let highs = checked(
-        columns.next()?,
-        problems,
-        likely,
-        "a temperature of the air",
-    );
+    let lows = checked(columns.next()?, problems, likely, "a temperature of the air");
+    let highs = checked(columns.next()?, problems, likely, "a temperature of the air");
     for high in &highs {
         let low = value_on(&lows, high.stamp.date);
         if low.zip(high.si()).is_some_and(|(low, high)| low > high) {
             problems.add(
-                Problem::error(
-                    &high.place,
-                    "the day's greatest temperature is below its least",
-                )
-                .hint("the two columns may be swapped"),
+                Problem::error(&high.place, "the day's greatest temperature is below its least")
+                    .hint("the two columns may be swapped"),
             );
         }
     }
     Some((lows, highs))
 }
 
-fn pan(
-    file: &str,
-    place: &Place,
-    sources: &mut Sources,
-    problems: &Problems,
-) -> Option<Vec<Dated>> {
+fn pan(file: &str, place: &Place, sources: &mut Sources, problems: &Problems) -> Option<Vec<Dated>> {
     let wanted = [Wanted {
         name: "depth evaporated from the pan",
         words: &["pan", "evaporation", "evap", "depth"],
@@ -452,12 +341,7 @@ fn pan(
     }];
     let table = series(file, place, &wanted, sources, problems)?;
     let read = table.columns.into_iter().next()?;
-    Some(checked(
-        read,
-        problems,
-        |depth| (0.0..0.1).contains(&depth),
-        "a depth evaporated in a day",
-    ))
+    Some(checked(read, problems, |depth| (0.0..0.1).contains(&depth), "a depth evaporated in a day"))
 }
 
 /// A pan read on a date covers the days since its last reading, up to a week; else one day.
@@ -470,11 +354,7 @@ fn pan_stretches(pan: &[Dated], day_starts: NaiveTime) -> Vec<Stretch> {
             Some(last) if to - last.to <= Duration::days(7) => last.to,
             _ => to - Duration::days(1),
         };
-        stretches.push(Stretch {
-            from,
-            to,
-            amount: dated.si().unwrap_or(0.0),
-        });
+        stretches.push(Stretch { from, to, amount: dated.si().unwrap_or(0.0) });
     }
     stretches
 }

@@ -52,8 +52,7 @@ impl DailyWeather {
 
     /// The rain of a date, if it is one of the days.
     pub fn rain_on(&self, date: NaiveDate) -> Option<&RainDay> {
-        self.rain
-            .get(usize::try_from((date - self.first_day).num_days()).ok()?)
+        self.rain.get(usize::try_from((date - self.first_day).num_days()).ok()?)
     }
 
     /// Depth of rain of a date, mm: of one of the days, or of those just before them.
@@ -61,11 +60,7 @@ impl DailyWeather {
         let ahead = usize::try_from((self.first_day - date).num_days()).unwrap_or(0);
         let day = match ahead {
             0 => self.rain_on(date),
-            ahead => self
-                .rain_before
-                .len()
-                .checked_sub(ahead)
-                .and_then(|at| self.rain_before.get(at)),
+            ahead => self.rain_before.len().checked_sub(ahead).and_then(|at| self.rain_before.get(at)),
         };
         day?.depth_mm
     }
@@ -86,12 +81,7 @@ pub struct RainDay {
 
 impl RainDay {
     /// A day of which nothing was read.
-    pub const GAP: Self = Self {
-        depth_mm: None,
-        low_mm: 0.0,
-        high_mm: f64::INFINITY,
-        measured: false,
-    };
+    pub const GAP: Self = Self { depth_mm: None, low_mm: 0.0, high_mm: f64::INFINITY, measured: false };
 }
 
 /// One reading of the gauge.
@@ -113,11 +103,7 @@ impl RainReading {
     /// The most that it stands for, mm: a trace is less than half of the last digit of a gauge read to 0.01 in, which
     /// is the use of weather services (from memory, not checked against the text).
     pub fn most_mm(&self) -> f64 {
-        if self.trace {
-            TRACE_IS_BELOW_MM
-        } else {
-            self.depth_mm
-        }
+        if self.trace { TRACE_IS_BELOW_MM } else { self.depth_mm }
     }
 }
 

@@ -43,17 +43,11 @@ pub fn extent(
     problems: &Problems,
 ) -> Option<(NaiveDate, NaiveDate)> {
     let rain = rain::rain(facility, (NaiveDate::MIN, 0), logged, sources, problems);
-    let starts = facility
-        .day_starts
-        .signed_duration_since(chrono::NaiveTime::MIN);
+    let starts = facility.day_starts.signed_duration_since(chrono::NaiveTime::MIN);
     let began = rain.readings.first()?.from - starts;
     let ended = rain.readings.last()?.to - starts;
     // A day counts where it is covered from its start to its end.
-    let first = if began.time() == chrono::NaiveTime::MIN {
-        began.date()
-    } else {
-        began.date().succ_opt()?
-    };
+    let first = if began.time() == chrono::NaiveTime::MIN { began.date() } else { began.date().succ_opt()? };
     let last = ended.date().pred_opt()?;
     (first <= last).then_some((first, last))
 }
@@ -67,9 +61,7 @@ pub fn read(
     sources: &mut Sources,
     problems: &Problems,
 ) -> DailyWeather {
-    let days = usize::try_from((period.1 - period.0).num_days() + 1)
-        .unwrap_or(0)
-        .min(MOST_DAYS);
+    let days = usize::try_from((period.1 - period.0).num_days() + 1).unwrap_or(0).min(MOST_DAYS);
     let span = (period.0, days);
     let rain = rain::rain(facility, span, logged, sources, problems);
     // The same file is told of once.
@@ -83,12 +75,7 @@ pub fn read(
     let mut repairs = rain.repairs;
     repairs.extend(evaporation.repairs);
     repairs.extend(water.repairs);
-    let summaries = rain
-        .source
-        .into_iter()
-        .chain(evaporation.sources)
-        .chain(water.sources)
-        .collect();
+    let summaries = rain.source.into_iter().chain(evaporation.sources).chain(water.sources).collect();
     DailyWeather {
         first_day: period.0,
         rain: rain.days,

@@ -19,18 +19,11 @@ pub(crate) fn out_of_order(dates: &[NaiveDate]) -> Vec<usize> {
     if dates.len() < LEAST_ROWS {
         return Vec::new();
     }
-    let upwards: Vec<i64> = dates
-        .iter()
-        .map(|date| i64::from(date.num_days_from_ce()))
-        .collect();
+    let upwards: Vec<i64> = dates.iter().map(|date| i64::from(date.num_days_from_ce())).collect();
     let downwards: Vec<i64> = upwards.iter().map(|day| -day).collect();
     let (up, down) = (beside_the_longest(&upwards), beside_the_longest(&downwards));
     let fewest = if up.len() <= down.len() { up } else { down };
-    if fewest.len() <= (dates.len() / ONE_IN).max(1) {
-        fewest
-    } else {
-        Vec::new()
-    }
+    if fewest.len() <= (dates.len() / ONE_IN).max(1) { fewest } else { Vec::new() }
 }
 
 /// The places that do not belong to a longest run of values, in order, that never falls.
@@ -40,11 +33,7 @@ fn beside_the_longest(values: &[i64]) -> Vec<usize> {
     let mut before: Vec<Option<usize>> = Vec::with_capacity(values.len());
     for (at, value) in values.iter().enumerate() {
         let length = ends.partition_point(|end| values.get(*end).is_some_and(|held| held <= value));
-        before.push(
-            length
-                .checked_sub(1)
-                .and_then(|shorter| ends.get(shorter).copied()),
-        );
+        before.push(length.checked_sub(1).and_then(|shorter| ends.get(shorter).copied()));
         match ends.get_mut(length) {
             Some(end) => *end = at,
             None => ends.push(at),
@@ -58,9 +47,7 @@ fn beside_the_longest(values: &[i64]) -> Vec<usize> {
         }
         next = before.get(at).copied().flatten();
     }
-    (0..values.len())
-        .filter(|at| in_it.get(*at) == Some(&false))
-        .collect()
+    (0..values.len()).filter(|at| in_it.get(*at) == Some(&false)).collect()
 }
 
 /// Tells the rows of a sheet that break its order. `rows` stand in the order of the sheet.
@@ -72,13 +59,8 @@ pub(crate) fn tell_order(rows: &[(NaiveDate, Place)], problems: &Problems) -> Ve
         let Some((date, place)) = rows.get(*at) else {
             continue;
         };
-        let earlier = (0..*at)
-            .rev()
-            .find(in_order)
-            .and_then(|at| dates.get(at).copied());
-        let later = (at + 1..dates.len())
-            .find(in_order)
-            .and_then(|at| dates.get(at).copied());
+        let earlier = (0..*at).rev().find(in_order).and_then(|at| dates.get(at).copied());
+        let later = (at + 1..dates.len()).find(in_order).and_then(|at| dates.get(at).copied());
         let stands = match (earlier, later) {
             (Some(a), Some(b)) => format!("it stands between {a} and {b}"),
             (Some(a), None) => format!("it stands after {a}"),
@@ -89,36 +71,20 @@ pub(crate) fn tell_order(rows: &[(NaiveDate, Place)], problems: &Problems) -> Ve
             Some(date) => format!("was {date} meant?"),
             None => "look at the year, the month and the day again".to_owned(),
         };
-        problems.add(
-            Problem::warning(
-                place,
-                format!("{date} is out of the sheet's order: {stands}"),
-            )
-            .hint(hint),
-        );
+        problems.add(Problem::warning(place, format!("{date} is out of the sheet's order: {stands}")).hint(hint));
     }
     if let Some((_, place)) = odd.get(MOST_TOLD).and_then(|at| rows.get(*at)) {
         let more = odd.len() - MOST_TOLD;
         problems.add(
-            Problem::warning(
-                place,
-                format!("{more} more rows are out of the sheet's order"),
-            )
-            .hint("sort the sheet by date, and those that remain are mistyped"),
+            Problem::warning(place, format!("{more} more rows are out of the sheet's order"))
+                .hint("sort the sheet by date, and those that remain are mistyped"),
         );
     }
-    odd.iter()
-        .filter_map(|at| rows.get(*at))
-        .map(|(_, place)| place.clone())
-        .collect()
+    odd.iter().filter_map(|at| rows.get(*at)).map(|(_, place)| place.clone()).collect()
 }
 
 /// The date that a slip would explain: another year or month, or day and month swapped, between its neighbours.
-fn meant(
-    date: NaiveDate,
-    earlier: Option<NaiveDate>,
-    later: Option<NaiveDate>,
-) -> Option<NaiveDate> {
+fn meant(date: NaiveDate, earlier: Option<NaiveDate>, later: Option<NaiveDate>) -> Option<NaiveDate> {
     let (low, high) = match (earlier, later) {
         (Some(a), Some(b)) => (a.min(b), a.max(b)),
         (Some(a), None) | (None, Some(a)) => (a, a + chrono::Days::new(7)),
@@ -145,15 +111,8 @@ mod tests {
 
     #[test]
     fn the_one_row_of_another_year_is_found_whichever_way_the_sheet_runs() {
-        let mut rows = dates(&[
-            "2024-12-09",
-            "2024-12-10",
-            "2024-12-11",
-            "2025-12-12",
-            "2024-12-13",
-            "2024-12-14",
-            "2024-12-15",
-        ]);
+        let mut rows =
+            dates(&["2024-12-09", "2024-12-10", "2024-12-11", "2025-12-12", "2024-12-13", "2024-12-14", "2024-12-15"]);
         assert_eq!(out_of_order(&rows), [3]);
         rows.reverse();
         assert_eq!(out_of_order(&rows), [3]);
@@ -163,14 +122,7 @@ mod tests {
 
     #[test]
     fn a_sheet_that_is_kept_in_no_order_has_no_row_out_of_it() {
-        let rows = dates(&[
-            "2025-03-01",
-            "2025-01-01",
-            "2025-02-01",
-            "2025-01-15",
-            "2025-03-04",
-            "2025-02-02",
-        ]);
+        let rows = dates(&["2025-03-01", "2025-01-01", "2025-02-01", "2025-01-15", "2025-03-04", "2025-02-02"]);
         assert_eq!(out_of_order(&rows), [0; 0]);
         assert_eq!(out_of_order(&rows[..2]), [0; 0]);
     }

@@ -10,9 +10,7 @@ use crate::files::Sources;
 use crate::quantity::{Cell, Expected, Stamp, kind};
 use crate::weather::series::{Dated, Wanted, series};
 use crate::weather::spread::snapped;
-use crate::weather::{
-    RainDay, RainReading, Repair, SourceSummary, Stretch, gaps, spread, tell_order,
-};
+use crate::weather::{RainDay, RainReading, Repair, SourceSummary, Stretch, gaps, spread, tell_order};
 
 /// A reading of a rain gauge that stands among the records.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,12 +73,7 @@ pub(crate) fn rain(
             repairs: repairs.len(),
         }
     });
-    Rain {
-        days: by_day(&readings, first, days, facility.day_starts),
-        readings,
-        repairs,
-        source,
-    }
+    Rain { days: by_day(&readings, first, days, facility.day_starts), readings, repairs, source }
 }
 
 fn from_file(
@@ -91,14 +84,7 @@ fn from_file(
 ) -> Option<Vec<LoggedRain>> {
     let wanted = [Wanted {
         name: "rain",
-        words: &[
-            "rain",
-            "rainfall",
-            "precipitation",
-            "precip",
-            "prcp",
-            "depth",
-        ],
+        words: &["rain", "rainfall", "precipitation", "precip", "prcp", "depth"],
         not: &["snow", "snowfall"],
         expected: Expected::of::<kind::RainDepth>(),
     }];
@@ -106,9 +92,7 @@ fn from_file(
     for (heading, place) in table.snow {
         repairs.push(Repair {
             place,
-            sentence: format!(
-                "the column `{heading}` is left out: snow counts when it is melted and read as rain"
-            ),
+            sentence: format!("the column `{heading}` is left out: snow counts when it is melted and read as rain"),
         });
     }
     let mut readings = Vec::new();
@@ -124,9 +108,7 @@ fn from_file(
                     );
                     continue;
                 }
-                if *sign == crate::quantity::CellSign::Below
-                    || *sign == crate::quantity::CellSign::Above
-                {
+                if *sign == crate::quantity::CellSign::Below || *sign == crate::quantity::CellSign::Above {
                     problems.add(
                         Problem::error(&dated.place, "a depth of rain is read, or a trace")
                             .hint("write the depth, or T"),
@@ -136,20 +118,13 @@ fn from_file(
                 (dated.si().unwrap_or(0.0) * 1000.0, false)
             }
             Cell::Trace => (0.0, true),
-            Cell::Word(word)
-                if matches!(word.as_str(), "dry" | "none" | "nil" | "no rain" | "zero") =>
-            {
-                (0.0, false)
-            }
+            Cell::Word(word) if matches!(word.as_str(), "dry" | "none" | "nil" | "no rain" | "zero") => (0.0, false),
             // Not read: what it holds is in the next reading, or it is a gap.
             Cell::Blank | Cell::Missing(_) => continue,
             Cell::Word(word) if word.starts_with("snow") => {
                 repairs.push(Repair {
                     place: dated.place.clone(),
-                    sentence: format!(
-                        "{}: `{word}` is no depth of rain; not read that day",
-                        dated.stamp.date
-                    ),
+                    sentence: format!("{}: `{word}` is no depth of rain; not read that day", dated.stamp.date),
                 });
                 continue;
             }
@@ -164,17 +139,10 @@ fn from_file(
                 continue;
             }
         };
-        readings.push(LoggedRain {
-            stamp: dated.stamp,
-            depth_mm,
-            trace,
-            place: dated.place,
-        });
+        readings.push(LoggedRain { stamp: dated.stamp, depth_mm, trace, place: dated.place });
     }
-    let rows: Vec<(NaiveDate, Place)> = readings
-        .iter()
-        .map(|reading| (reading.stamp.date, reading.place.clone()))
-        .collect();
+    let rows: Vec<(NaiveDate, Place)> =
+        readings.iter().map(|reading| (reading.stamp.date, reading.place.clone())).collect();
     tell_order(&rows, problems);
     Some(readings)
 }
@@ -182,34 +150,18 @@ fn from_file(
 /// Tells the few readings in another unit than nearly all.
 fn tell_odd_units(dated: &[Dated], problems: &Problems) {
     const ONE_IN: usize = 10;
-    let numbers = || {
-        dated
-            .iter()
-            .filter(|dated| matches!(dated.cell, Cell::Number { .. }))
-    };
+    let numbers = || dated.iter().filter(|dated| matches!(dated.cell, Cell::Number { .. }));
     let (all, mut by_unit) = (numbers().count(), BTreeMap::new());
     for dated in numbers() {
-        by_unit
-            .entry(dated.unit.name)
-            .or_insert_with(Vec::new)
-            .push(dated);
+        by_unit.entry(dated.unit.name).or_insert_with(Vec::new).push(dated);
     }
-    let usual = by_unit
-        .iter()
-        .max_by_key(|(_, dated)| dated.len())
-        .map(|(name, _)| *name);
+    let usual = by_unit.iter().max_by_key(|(_, dated)| dated.len()).map(|(name, _)| *name);
     for (name, few) in by_unit.iter().filter(|(name, _)| Some(**name) != usual) {
-        for dated in few
-            .iter()
-            .filter(|_| few.len() <= (all / ONE_IN).max(1) && all >= ONE_IN)
-        {
+        for dated in few.iter().filter(|_| few.len() <= (all / ONE_IN).max(1) && all >= ONE_IN) {
             problems.add(
                 Problem::warning(
                     &dated.place,
-                    format!(
-                        "this reading is in {name}, and nearly all others in {}",
-                        usual.unwrap_or_default()
-                    ),
+                    format!("this reading is in {name}, and nearly all others in {}", usual.unwrap_or_default()),
                 )
                 .hint("in and mm differ 25-fold: write all of them in one unit"),
             );
@@ -228,10 +180,7 @@ fn tell_unlikely(all: &[LoggedRain], problems: &Problems) {
     let [largest, next, ..] = by_depth.as_slice() else {
         return;
     };
-    if all.len() > OTHERS
-        && next.depth_mm > 0.0
-        && largest.depth_mm > TIMES_ANY_OTHER * next.depth_mm
-    {
+    if all.len() > OTHERS && next.depth_mm > 0.0 && largest.depth_mm > TIMES_ANY_OTHER * next.depth_mm {
         problems.add(
             Problem::warning(
                 &largest.place,
@@ -256,11 +205,9 @@ struct Habit {
 impl Habit {
     fn of(facility: &Facility, logged: &[LoggedRain], repairs: &mut Vec<Repair>) -> Self {
         match &facility.weather.rain {
-            Some(file) => Self {
-                read_at: file.read_at,
-                belongs: file.belongs,
-                several_days: file.may_cover_several_days,
-            },
+            Some(file) => {
+                Self { read_at: file.read_at, belongs: file.belongs, several_days: file.may_cover_several_days }
+            }
             None => {
                 if let Some(first) = logged.first() {
                     repairs.push(Repair {
@@ -272,11 +219,7 @@ impl Habit {
                         ),
                     });
                 }
-                Self {
-                    read_at: facility.day_starts,
-                    belongs: ReadingBelongs::DayThatEnded,
-                    several_days: true,
-                }
+                Self { read_at: facility.day_starts, belongs: ReadingBelongs::DayThatEnded, several_days: true }
             }
         }
     }
@@ -289,28 +232,14 @@ impl Habit {
 
     /// What each reading covers. Readings within the day (a logger) cover their usual step; daily ones a day, or all
     /// days since the last one if they may.
-    fn stretches(
-        &self,
-        all: &[LoggedRain],
-        repairs: &mut Vec<Repair>,
-        problems: &Problems,
-    ) -> Vec<RainReading> {
+    fn stretches(&self, all: &[LoggedRain], repairs: &mut Vec<Repair>, problems: &Problems) -> Vec<RainReading> {
         let moments: Vec<NaiveDateTime> = all.iter().map(|reading| self.at(reading)).collect();
-        let mut steps: Vec<Duration> = moments
-            .windows(2)
-            .filter_map(|pair| Some(*pair.last()? - *pair.first()?))
-            .collect();
+        let mut steps: Vec<Duration> =
+            moments.windows(2).filter_map(|pair| Some(*pair.last()? - *pair.first()?)).collect();
         steps.sort_unstable();
-        let usual = steps
-            .get(steps.len() / 2)
-            .copied()
-            .unwrap_or(Duration::days(1));
+        let usual = steps.get(steps.len() / 2).copied().unwrap_or(Duration::days(1));
         let within_the_day = usual < Duration::hours(12);
-        let step = if within_the_day {
-            usual
-        } else {
-            Duration::days(1)
-        };
+        let step = if within_the_day { usual } else { Duration::days(1) };
         let mut readings: Vec<RainReading> = Vec::new();
         for (reading, at) in all.iter().zip(moments) {
             let to = match self.belongs {
@@ -325,8 +254,7 @@ impl Habit {
                 } else if since > step && !within_the_day {
                     // Half a day late is late, not a day left out.
                     let late = since < step + Duration::hours(12);
-                    let several =
-                        self.several_days && since <= Duration::days(MOST_DAYS_OF_ONE_READING);
+                    let several = self.several_days && since <= Duration::days(MOST_DAYS_OF_ONE_READING);
                     if late || several {
                         from = last.to;
                     } else if self.several_days && !reading.trace && reading.depth_mm > 0.0 {
@@ -345,8 +273,7 @@ impl Habit {
             let a_day = reading.depth_mm / days;
             if a_day > IMPOSSIBLE_MM_A_DAY {
                 problems.add(
-                    Problem::error(&reading.place, format!("{a_day:.0} mm of rain in a day"))
-                        .hint("look at the unit"),
+                    Problem::error(&reading.place, format!("{a_day:.0} mm of rain in a day")).hint("look at the unit"),
                 );
                 continue;
             }
@@ -354,10 +281,7 @@ impl Habit {
                 problems.add(
                     Problem::warning(
                         &reading.place,
-                        format!(
-                            "{a_day:.0} mm ({:.1} in) of rain in a day is much",
-                            a_day / 25.4
-                        ),
+                        format!("{a_day:.0} mm ({:.1} in) of rain in a day is much", a_day / 25.4),
                     )
                     .hint("is the unit right? 25 mm read as 25 in is 635 mm"),
                 );
@@ -385,8 +309,7 @@ fn without_duplicates(
         match kept.last() {
             Some(held) if habit.at(held) == habit.at(&reading) => {
                 // Typed in two units they agree to a hair, not to a bit.
-                let same =
-                    (held.depth_mm - reading.depth_mm).abs() < 1e-6 && held.trace == reading.trace;
+                let same = (held.depth_mm - reading.depth_mm).abs() < 1e-6 && held.trace == reading.trace;
                 if same {
                     repairs.push(Repair {
                         place: reading.place.clone(),
@@ -415,12 +338,7 @@ fn without_duplicates(
     kept
 }
 
-fn by_day(
-    readings: &[RainReading],
-    first: NaiveDate,
-    days: usize,
-    day_starts: NaiveTime,
-) -> Vec<RainDay> {
+fn by_day(readings: &[RainReading], first: NaiveDate, days: usize, day_starts: NaiveTime) -> Vec<RainDay> {
     let stretches = |amount: fn(&RainReading) -> f64| -> Vec<Stretch> {
         readings
             .iter()
@@ -431,12 +349,7 @@ fn by_day(
             })
             .collect()
     };
-    let read = spread(
-        &stretches(|reading| reading.depth_mm),
-        first,
-        days,
-        day_starts,
-    );
+    let read = spread(&stretches(|reading| reading.depth_mm), first, days, day_starts);
     let most = spread(&stretches(RainReading::most_mm), first, days, day_starts);
     read.iter()
         .zip(&most)

@@ -4,9 +4,7 @@ use std::sync::Arc;
 
 use crate::diagnostic::{Place, Problem, Problems};
 use crate::files::{self, Sheet, Sources};
-use crate::quantity::{
-    Cell, DateOrder, DecimalMark, Expected, Stamp, Unit, cell, stamp, unit, units,
-};
+use crate::quantity::{Cell, DateOrder, DecimalMark, Expected, Stamp, Unit, cell, stamp, unit, units};
 
 /// A value of one column on one row.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,20 +59,14 @@ pub(crate) fn series(
         .headings
         .iter()
         .enumerate()
-        .filter(|(_, heading)| {
-            tokens(heading)
-                .iter()
-                .any(|token| token.starts_with("snow"))
-        })
+        .filter(|(_, heading)| tokens(heading).iter().any(|token| token.starts_with("snow")))
         .map(|(at, heading)| (heading.clone(), sheet.heading_place(at)))
         .collect();
     let date = date_column(&sheet, problems);
     let time = sheet.column("time");
     let unit_column = sheet.column("unit").or_else(|| sheet.column("units"));
-    let found: Vec<Option<(usize, Option<Unit>)>> = wanted
-        .iter()
-        .map(|wanted| column(&sheet, wanted, problems))
-        .collect();
+    let found: Vec<Option<(usize, Option<Unit>)>> =
+        wanted.iter().map(|wanted| column(&sheet, wanted, problems)).collect();
     let (Some(date), Some(found)) = (date, found.into_iter().collect::<Option<Vec<_>>>()) else {
         return None;
     };
@@ -102,9 +94,7 @@ pub(crate) fn series(
                 }
             };
             let typed = match &read {
-                Cell::Number { behind, .. } if !behind.is_empty() => {
-                    Some((behind.clone(), place.clone()))
-                }
+                Cell::Number { behind, .. } if !behind.is_empty() => Some((behind.clone(), place.clone())),
                 _ => unit_column
                     .map(|column| (row.cell(column).to_string(), sheet.place(row, column)))
                     .filter(|(text, _)| !text.is_empty()),
@@ -120,11 +110,9 @@ pub(crate) fn series(
                 None => *heading_unit,
             };
             let is_number = matches!(read, Cell::Number { .. });
-            let Some(read_unit) = read_unit.or_else(|| {
-                (!is_number)
-                    .then(|| wanted.expected.units.first().copied())
-                    .flatten()
-            }) else {
+            let Some(read_unit) =
+                read_unit.or_else(|| (!is_number).then(|| wanted.expected.units.first().copied()).flatten())
+            else {
                 if !unit_told {
                     let heading = sheet.headings.get(*at).cloned().unwrap_or_default();
                     problems.add(
@@ -141,12 +129,7 @@ pub(crate) fn series(
                 }
                 continue;
             };
-            out.push(Dated {
-                stamp,
-                cell: read,
-                unit: read_unit,
-                place,
-            });
+            out.push(Dated { stamp, cell: read, unit: read_unit, place });
         }
     }
     for column in &mut columns {
@@ -156,11 +139,7 @@ pub(crate) fn series(
 }
 
 fn example_unit(expected: &Expected) -> &'static str {
-    if expected.units.contains(&units::IN) {
-        "in"
-    } else {
-        expected.units.first().map_or("", |unit| unit.name)
-    }
+    if expected.units.contains(&units::IN) { "in" } else { expected.units.first().map_or("", |unit| unit.name) }
 }
 
 fn tokens(heading: &str) -> Vec<String> {
@@ -172,15 +151,8 @@ fn tokens(heading: &str) -> Vec<String> {
 }
 
 fn date_column(sheet: &Sheet, problems: &Problems) -> Option<usize> {
-    let named = ["date", "day", "date and time", "datetime", "timestamp"]
-        .iter()
-        .find_map(|name| sheet.column(name));
-    let by_word = || {
-        sheet
-            .headings
-            .iter()
-            .position(|heading| tokens(heading).iter().any(|token| token == "date"))
-    };
+    let named = ["date", "day", "date and time", "datetime", "timestamp"].iter().find_map(|name| sheet.column(name));
+    let by_word = || sheet.headings.iter().position(|heading| tokens(heading).iter().any(|token| token == "date"));
     let found = named.or_else(by_word);
     if found.is_none() {
         let place = Place::line(&sheet.heading_place(0).file, sheet.heading.line);
@@ -198,12 +170,7 @@ fn column(sheet: &Sheet, wanted: &Wanted, problems: &Problems) -> Option<(usize,
         let has = |words: &[&str]| tokens.iter().any(|token| words.contains(&token.as_str()));
         has(wanted.words) && !has(wanted.not)
     };
-    let found: Vec<(usize, &String)> = sheet
-        .headings
-        .iter()
-        .enumerate()
-        .filter(|(_, heading)| fits(heading))
-        .collect();
+    let found: Vec<(usize, &String)> = sheet.headings.iter().enumerate().filter(|(_, heading)| fits(heading)).collect();
     match found.as_slice() {
         [(at, heading)] => {
             // In brackets, like `wind (m/s)`; else a word of its own.
@@ -221,25 +188,18 @@ fn column(sheet: &Sheet, wanted: &Wanted, problems: &Problems) -> Option<(usize,
         }
         [] => {
             let place = Place::line(&sheet.heading_place(0).file, sheet.heading.line);
-            problems.add(
-                Problem::error(&place, format!("no column holds the {}", wanted.name)).hint(
-                    format!(
-                        "call it one of: {}; the columns are: {}",
-                        wanted.words.join(", "),
-                        sheet.headings.join(", ")
-                    ),
-                ),
-            );
+            problems.add(Problem::error(&place, format!("no column holds the {}", wanted.name)).hint(format!(
+                "call it one of: {}; the columns are: {}",
+                wanted.words.join(", "),
+                sheet.headings.join(", ")
+            )));
             None
         }
         [(first, one), (_, other), ..] => {
             problems.add(
                 Problem::error(
                     &sheet.heading_place(*first),
-                    format!(
-                        "two columns could hold the {}: `{one}` and `{other}`",
-                        wanted.name
-                    ),
+                    format!("two columns could hold the {}: `{one}` and `{other}`", wanted.name),
                 )
                 .hint("rename the one that is not meant"),
             );

@@ -43,28 +43,16 @@ pub struct DayBounds {
 
 /// The bounds of `days` days from `first`, which start at `day_starts`. Stretches in order of time; they may not
 /// overlap. An amount lies wholly in one day or anywhere in its stretch: nothing is known inside it.
-pub fn spread(
-    stretches: &[Stretch],
-    first: NaiveDate,
-    days: usize,
-    day_starts: NaiveTime,
-) -> Vec<DayBounds> {
+pub fn spread(stretches: &[Stretch], first: NaiveDate, days: usize, day_starts: NaiveTime) -> Vec<DayBounds> {
     let mut bounds = Vec::with_capacity(days);
     let mut from_index = 0;
     let mut start = first.and_time(day_starts);
     for _ in 0..days {
         let end = start + Duration::days(1);
-        while stretches
-            .get(from_index)
-            .is_some_and(|stretch| stretch.to <= start)
-        {
+        while stretches.get(from_index).is_some_and(|stretch| stretch.to <= start) {
             from_index += 1;
         }
-        bounds.push(one_day(
-            stretches.get(from_index..).unwrap_or_default(),
-            start,
-            end,
-        ));
+        bounds.push(one_day(stretches.get(from_index..).unwrap_or_default(), start, end));
         start = end;
     }
     bounds
@@ -105,10 +93,7 @@ mod tests {
     use super::*;
 
     fn at(day: u32, hour: u32) -> NaiveDateTime {
-        NaiveDate::from_ymd_opt(2025, 7, day)
-            .unwrap()
-            .and_hms_opt(hour, 0, 0)
-            .unwrap()
+        NaiveDate::from_ymd_opt(2025, 7, day).unwrap().and_hms_opt(hour, 0, 0).unwrap()
     }
 
     fn seven() -> NaiveTime {
@@ -117,11 +102,7 @@ mod tests {
 
     #[test]
     fn three_days_in_one_reading_are_not_three_daily_readings() {
-        let stretch = Stretch {
-            from: at(11, 7),
-            to: at(14, 7),
-            amount: 15040.0,
-        };
+        let stretch = Stretch { from: at(11, 7), to: at(14, 7), amount: 15040.0 };
         let days = spread(&[stretch], at(11, 0).date(), 4, seven());
         for day in &days[..3] {
             assert_eq!((day.low, day.high, day.measured), (0.0, 15040.0, false));
@@ -135,16 +116,8 @@ mod tests {
     fn two_readings_that_meet_inside_a_day_bound_it_from_both_sides() {
         // Day 12 runs from the 12th 07:00 to the 13th 07:00 and is met by stretches read at noon.
         let stretches = [
-            Stretch {
-                from: at(11, 12),
-                to: at(12, 12),
-                amount: 24.0,
-            },
-            Stretch {
-                from: at(12, 12),
-                to: at(13, 12),
-                amount: 48.0,
-            },
+            Stretch { from: at(11, 12), to: at(12, 12), amount: 24.0 },
+            Stretch { from: at(12, 12), to: at(13, 12), amount: 48.0 },
         ];
         let day = spread(&stretches, at(12, 0).date(), 1, seven())[0];
         assert_eq!((day.low, day.high), (0.0, 72.0));
@@ -155,21 +128,10 @@ mod tests {
     #[test]
     fn several_readings_within_a_day_measure_it() {
         let stretches = [
-            Stretch {
-                from: at(11, 7),
-                to: at(11, 15),
-                amount: 3.0,
-            },
-            Stretch {
-                from: at(11, 15),
-                to: at(12, 7),
-                amount: 4.0,
-            },
+            Stretch { from: at(11, 7), to: at(11, 15), amount: 3.0 },
+            Stretch { from: at(11, 15), to: at(12, 7), amount: 4.0 },
         ];
         let day = spread(&stretches, at(11, 0).date(), 1, seven())[0];
-        assert_eq!(
-            (day.low, day.middle, day.high, day.measured),
-            (7.0, Some(7.0), 7.0, true)
-        );
+        assert_eq!((day.low, day.middle, day.high, day.measured), (7.0, Some(7.0), 7.0, true));
     }
 }

@@ -12,8 +12,7 @@ use uom::si::ratio::ratio;
 
 use crate::diagnostic::{Place, Problems};
 use crate::facility::model::{
-    Evaporation, Facility, Paper, RainFile, ReadingBelongs, StationEquation, StepsPerDay,
-    UnitSystem, Weather,
+    Evaporation, Facility, Paper, RainFile, ReadingBelongs, StationEquation, StepsPerDay, UnitSystem, Weather,
 };
 use crate::files::{Given, Sources};
 use crate::quantity::{DateOrder, Range, Stated, stamp};
@@ -28,12 +27,7 @@ fn date(text: &str) -> NaiveDate {
 }
 
 fn given<Q: Copy>(value: Q, text: &str) -> Given<Q> {
-    Given {
-        stated: Stated::Known(Range::exactly(value)),
-        text: text.into(),
-        place: place(),
-        key: String::new(),
-    }
+    Given { stated: Stated::Known(Range::exactly(value)), text: text.into(), place: place(), key: String::new() }
 }
 
 fn facility(day_starts: u32, read_at: u32, belongs: ReadingBelongs, several: bool) -> Facility {
@@ -89,13 +83,7 @@ fn weather(
     }
     let problems = Problems::new();
     let mut sources = Sources::new(folder.path());
-    let weather = read(
-        facility,
-        (date(first), date(last)),
-        logged,
-        &mut sources,
-        &problems,
-    );
+    let weather = read(facility, (date(first), date(last)), logged, &mut sources, &problems);
     (weather, problems)
 }
 
@@ -108,12 +96,8 @@ fn rain(facility: &Facility, text: &str, first: &str, last: &str) -> DailyWeathe
 /// 1.4 in × 25.4 = 35.56 mm, read at 7 am on the 13th: the day of the 12th.
 #[test]
 fn a_reading_at_the_day_s_start_belongs_to_the_day_that_ended() {
-    let weather = rain(
-        &usual(),
-        "date,rain (in)\n2025-08-12,0\n2025-08-13,1.4\n2025-08-14,1.5\n",
-        "2025-08-11",
-        "2025-08-14",
-    );
+    let weather =
+        rain(&usual(), "date,rain (in)\n2025-08-12,0\n2025-08-13,1.4\n2025-08-14,1.5\n", "2025-08-11", "2025-08-14");
     let depths: Vec<Option<f64>> = weather.rain.iter().map(|day| day.depth_mm).collect();
     assert_eq!(depths[0], Some(0.0));
     assert_relative_eq!(depths[1].unwrap(), 35.56, max_relative = 1e-12);
@@ -141,17 +125,9 @@ fn rain_of_the_days_before_the_period_is_kept() {
 
 #[test]
 fn a_gauge_emptied_after_a_weekend_is_one_total_over_three_days() {
-    let weather = rain(
-        &usual(),
-        "date,rain (mm)\n2025-08-08,0\n2025-08-11,30\n",
-        "2025-08-08",
-        "2025-08-10",
-    );
+    let weather = rain(&usual(), "date,rain (mm)\n2025-08-08,0\n2025-08-11,30\n", "2025-08-08", "2025-08-10");
     for day in &weather.rain {
-        assert_eq!(
-            (day.depth_mm, day.low_mm, day.high_mm, day.measured),
-            (Some(10.0), 0.0, 30.0, false)
-        );
+        assert_eq!((day.depth_mm, day.low_mm, day.high_mm, day.measured), (Some(10.0), 0.0, 30.0, false));
     }
     assert_eq!(weather.readings.len(), 2);
 }
@@ -159,30 +135,16 @@ fn a_gauge_emptied_after_a_weekend_is_one_total_over_three_days() {
 #[test]
 fn where_a_reading_may_not_cover_several_days_the_hole_is_a_gap() {
     let facility = facility(7, 7, ReadingBelongs::DayThatEnded, false);
-    let weather = rain(
-        &facility,
-        "date,rain (mm)\n2025-08-08,0\n2025-08-11,30\n",
-        "2025-08-08",
-        "2025-08-10",
-    );
+    let weather = rain(&facility, "date,rain (mm)\n2025-08-08,0\n2025-08-11,30\n", "2025-08-08", "2025-08-10");
     let depths: Vec<Option<f64>> = weather.rain.iter().map(|day| day.depth_mm).collect();
     assert_eq!(depths, [None, None, Some(30.0)]);
 }
 
 #[test]
 fn a_blank_cell_is_not_a_dry_day() {
-    let weather = rain(
-        &usual(),
-        "date,rain (mm)\n2025-08-08,0\n2025-08-09,\n2025-08-10,8\n",
-        "2025-08-08",
-        "2025-08-09",
-    );
-    assert!(
-        weather
-            .rain
-            .iter()
-            .all(|day| !day.measured && day.high_mm == 8.0 && day.depth_mm == Some(4.0))
-    );
+    let weather =
+        rain(&usual(), "date,rain (mm)\n2025-08-08,0\n2025-08-09,\n2025-08-10,8\n", "2025-08-08", "2025-08-09");
+    assert!(weather.rain.iter().all(|day| !day.measured && day.high_mm == 8.0 && day.depth_mm == Some(4.0)));
 }
 
 /// The gauge is read at 9 am and the permit's day starts at midnight: 15/24 of one reading and 9/24 of the next, and
@@ -190,18 +152,11 @@ fn a_blank_cell_is_not_a_dry_day() {
 #[test]
 fn a_gauge_day_that_is_not_the_permit_s_day_leaves_bounds() {
     let facility = facility(0, 9, ReadingBelongs::DayThatEnded, true);
-    let weather = rain(
-        &facility,
-        "date,rain (mm)\n2025-08-11,0\n2025-08-12,48\n2025-08-13,24\n",
-        "2025-08-12",
-        "2025-08-12",
-    );
+    let weather =
+        rain(&facility, "date,rain (mm)\n2025-08-11,0\n2025-08-12,48\n2025-08-13,24\n", "2025-08-12", "2025-08-12");
     let day = weather.rain[0];
     // 9 h of the reading of the 12th (48 mm): 18 mm; 15 h of that of the 13th (24 mm): 15 mm.
-    assert_eq!(
-        (day.depth_mm, day.low_mm, day.high_mm, day.measured),
-        (Some(33.0), 0.0, 72.0, false)
-    );
+    assert_eq!((day.depth_mm, day.low_mm, day.high_mm, day.measured), (Some(33.0), 0.0, 72.0, false));
 }
 
 #[test]
@@ -223,39 +178,21 @@ fn an_hourly_logger_measures_each_day_and_its_hole_is_a_gap() {
 
 #[test]
 fn a_trace_is_rain_too_little_to_measure() {
-    let weather = rain(
-        &usual(),
-        "date,rain (in)\n2025-08-12,T\n",
-        "2025-08-11",
-        "2025-08-11",
-    );
+    let weather = rain(&usual(), "date,rain (in)\n2025-08-12,T\n", "2025-08-11", "2025-08-11");
     let day = weather.rain[0];
-    assert_eq!(
-        (day.depth_mm, day.low_mm, day.high_mm),
-        (Some(0.0), 0.0, 0.127)
-    );
+    assert_eq!((day.depth_mm, day.low_mm, day.high_mm), (Some(0.0), 0.0, 0.127));
     assert!(weather.readings[0].trace);
 }
 
 /// 25 mm typed as 25 in is 635 mm.
 #[test]
 fn twenty_five_inches_in_a_day_are_asked_about_and_a_unit_is_never_guessed() {
-    let (_, problems) = weather(
-        &usual(),
-        &[("rain.csv", "date,rain (in)\n2025-08-12,25\n")],
-        "2025-08-11",
-        "2025-08-11",
-        &[],
-    );
+    let (_, problems) =
+        weather(&usual(), &[("rain.csv", "date,rain (in)\n2025-08-12,25\n")], "2025-08-11", "2025-08-11", &[]);
     let told = problems.in_order();
     assert!(told[0].message.starts_with("635 mm (25.0 in)"), "{told:?}");
-    let (_, problems) = weather(
-        &usual(),
-        &[("rain.csv", "date,rain\n2025-08-12,25\n2025-08-13,1\n")],
-        "2025-08-11",
-        "2025-08-11",
-        &[],
-    );
+    let (_, problems) =
+        weather(&usual(), &[("rain.csv", "date,rain\n2025-08-12,25\n2025-08-13,1\n")], "2025-08-11", "2025-08-11", &[]);
     let told = problems.in_order();
     assert_eq!(told.len(), 1);
     assert!(told[0].message.contains("has no unit"));
@@ -263,18 +200,9 @@ fn twenty_five_inches_in_a_day_are_asked_about_and_a_unit_is_never_guessed() {
 
 #[test]
 fn snow_is_left_out_and_that_is_told() {
-    let weather = rain(
-        &usual(),
-        "date,rain (mm),snowfall (cm)\n2025-01-12,3,12\n",
-        "2025-01-11",
-        "2025-01-11",
-    );
+    let weather = rain(&usual(), "date,rain (mm),snowfall (cm)\n2025-01-12,3,12\n", "2025-01-11", "2025-01-11");
     assert_eq!(weather.rain[0].depth_mm, Some(3.0));
-    assert!(
-        weather.repairs[0]
-            .sentence
-            .contains("`snowfall (cm)` is left out")
-    );
+    assert!(weather.repairs[0].sentence.contains("`snowfall (cm)` is left out"));
 }
 
 #[test]
@@ -291,18 +219,8 @@ fn rain_among_the_records_joins_the_gauge_s_file_and_two_values_are_told() {
     assert!(problems.is_empty());
     let depths: Vec<Option<f64>> = joined.rain.iter().map(|day| day.depth_mm).collect();
     assert_eq!(depths, [Some(5.0), Some(6.0), Some(7.0)]);
-    let (_, problems) = weather(
-        &usual(),
-        &file,
-        "2025-08-11",
-        "2025-08-13",
-        &[entry("2025-08-13", 8.0)],
-    );
-    assert!(
-        problems.in_order()[0]
-            .message
-            .contains("6.00 mm and 8.00 mm")
-    );
+    let (_, problems) = weather(&usual(), &file, "2025-08-11", "2025-08-13", &[entry("2025-08-13", 8.0)]);
+    assert!(problems.in_order()[0].message.contains("6.00 mm and 8.00 mm"));
 }
 
 /// A pan of 6 mm times 0.7 loses 4.2 mm from the pond, not 6.
@@ -323,10 +241,7 @@ fn pan_evaporation_is_not_taken_for_the_pond_s() {
     assert_relative_eq!(depths[1].unwrap(), 0.0028, max_relative = 1e-12);
     assert_relative_eq!(depths[2].unwrap(), 0.0028, max_relative = 1e-12);
     assert_eq!(depths[3], None);
-    assert_eq!(
-        weather.evaporation_method.as_deref(),
-        Some("a pan, times 0.70")
-    );
+    assert_eq!(weather.evaporation_method.as_deref(), Some("a pan, times 0.70"));
 }
 
 /// FAO Irrigation and Drainage Paper 56, example 20 (from memory, not checked against the text): latitude 45.72 N,
@@ -337,14 +252,9 @@ fn evaporation_from_temperatures_follows_the_published_example() {
     facility.weather.rain = None;
     facility.latitude = Some(given(Angle::new::<degree>(45.72), "45.72 N"));
     facility.weather.temperatures = Some(("temperatures.csv".into(), place()));
-    facility.weather.evaporation = Some(Evaporation::FromTemperatures {
-        place: place(),
-        times: given(Ratio::new::<ratio>(1.0), "1"),
-    });
-    let file = [(
-        "temperatures.csv",
-        "date,low (C),high (C)\n2025-07-15,14.8,26.6\n",
-    )];
+    facility.weather.evaporation =
+        Some(Evaporation::FromTemperatures { place: place(), times: given(Ratio::new::<ratio>(1.0), "1") });
+    let file = [("temperatures.csv", "date,low (C),high (C)\n2025-07-15,14.8,26.6\n")];
     let (weather, problems) = weather(&facility, &file, "2025-07-15", "2025-07-16", &[]);
     assert!(problems.is_empty(), "{:?}", problems.in_order());
     assert!((weather.evaporation_m[0].unwrap() * 1000.0 - 5.0).abs() < 0.05);
@@ -357,17 +267,10 @@ fn swapped_temperature_columns_are_told() {
     facility.weather.rain = None;
     facility.latitude = Some(given(Angle::new::<degree>(45.72), "45.72 N"));
     facility.weather.temperatures = Some(("t.csv".into(), place()));
-    facility.weather.evaporation = Some(Evaporation::FromTemperatures {
-        place: place(),
-        times: given(Ratio::new::<ratio>(1.0), "1"),
-    });
-    let (_, problems) = weather(
-        &facility,
-        &[("t.csv", "date,low (F),high (F)\n2025-07-15,80,58\n")],
-        "2025-07-15",
-        "2025-07-15",
-        &[],
-    );
+    facility.weather.evaporation =
+        Some(Evaporation::FromTemperatures { place: place(), times: given(Ratio::new::<ratio>(1.0), "1") });
+    let (_, problems) =
+        weather(&facility, &[("t.csv", "date,low (F),high (F)\n2025-07-15,80,58\n")], "2025-07-15", "2025-07-15", &[]);
     assert!(problems.in_order()[0].message.contains("below its least"));
 }
 
@@ -380,10 +283,7 @@ fn evaporation_from_a_weather_station_follows_the_equation_that_is_named() {
         let mut facility = usual();
         facility.weather.rain = None;
         facility.latitude = Some(given(Angle::new::<degree>(50.8), "50.80 N"));
-        facility.elevation = Some(given(
-            uom::si::f64::Length::new::<uom::si::length::meter>(100.0),
-            "100 m",
-        ));
+        facility.elevation = Some(given(uom::si::f64::Length::new::<uom::si::length::meter>(100.0), "100 m"));
         facility.weather.evaporation = Some(Evaporation::FromStation {
             file: "station.csv".into(),
             place: place(),
@@ -395,12 +295,7 @@ fn evaporation_from_a_weather_station_follows_the_equation_that_is_named() {
         let (weather, problems) = weather(&facility, &file, "2025-07-06", "2025-07-07", &[]);
         assert!(problems.is_empty(), "{:?}", problems.in_order());
         assert_eq!(weather.evaporation_m[1], None);
-        assert!(
-            weather
-                .evaporation_method
-                .unwrap()
-                .contains("weather station")
-        );
+        assert!(weather.evaporation_method.unwrap().contains("weather station"));
         weather.evaporation_m[0].unwrap() * 1000.0
     };
     let header = "date,low (C),high (C),humidity (%),wind (m/s),radiation (MJ/m2/day)";

@@ -43,10 +43,8 @@ pub fn gaps(days: &[NaiveDate]) -> Vec<(NaiveDate, u32)> {
     let mut days: Vec<NaiveDate> = days.to_vec();
     days.sort_unstable();
     days.dedup();
-    let intervals: Vec<i64> = days
-        .windows(2)
-        .filter_map(|pair| Some((*pair.last()? - *pair.first()?).num_days()))
-        .collect();
+    let intervals: Vec<i64> =
+        days.windows(2).filter_map(|pair| Some((*pair.last()? - *pair.first()?).num_days())).collect();
     let mut sorted = intervals.clone();
     sorted.sort_unstable();
     let Some(usual) = sorted.get(sorted.len() / 2) else {
@@ -73,11 +71,8 @@ pub fn read_back(weather: &DailyWeather, system: System) -> Option<String> {
     let depth = |mm: f64| show::<kind::RainDepth>(Length::new::<millimeter>(mm), system);
     let mut largest: Vec<&RainReading> = readings.iter().collect();
     largest.sort_by(|a, b| b.depth_mm.total_cmp(&a.depth_mm).then(a.to.cmp(&b.to)));
-    let largest: Vec<String> = largest
-        .iter()
-        .take(3)
-        .map(|reading| format!("{} on {}", depth(reading.depth_mm), reading.to.date()))
-        .collect();
+    let largest: Vec<String> =
+        largest.iter().take(3).map(|reading| format!("{} on {}", depth(reading.depth_mm), reading.to.date())).collect();
     let several: Vec<String> = readings
         .iter()
         .filter(|reading| reading.to - reading.from > Duration::hours(36))

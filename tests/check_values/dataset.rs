@@ -24,12 +24,7 @@ pub fn days(file: &str) -> Vec<Day> {
         .map(|record| {
             let record = record.expect("a day");
             let number = |column: usize| record[column].parse().expect("a number");
-            Day {
-                date: record[0].to_owned(),
-                rain_mm: number(1),
-                highest_c: number(2),
-                lowest_c: number(3),
-            }
+            Day { date: record[0].to_owned(), rain_mm: number(1), highest_c: number(2), lowest_c: number(3) }
         })
         .collect()
 }
@@ -57,24 +52,16 @@ pub fn value(row: &Row) -> Option<f64> {
         "dataset_sum" => days.iter().map(column).sum(),
         "dataset_max" => days.iter().map(column).fold(f64::MIN, f64::max),
         "dataset_min" => days.iter().map(column).fold(f64::MAX, f64::min),
-        "dataset_count_gt" => days
-            .iter()
-            .filter(|day| column(day) > row.number("gt"))
-            .count() as f64,
+        "dataset_count_gt" => days.iter().filter(|day| column(day) > row.number("gt")).count() as f64,
         "dataset_hargreaves_sum" => {
             let celsius = ThermodynamicTemperature::new::<degree_celsius>;
             let latitude = Angle::new::<degree>(row.number("lat"));
             (1u32..)
                 .zip(&days)
                 .map(|(day_of_year, day)| {
-                    hargreaves(
-                        celsius(day.highest_c),
-                        celsius(day.lowest_c),
-                        latitude,
-                        day_of_year,
-                    )
-                    .value
-                    .get::<millimeter>()
+                    hargreaves(celsius(day.highest_c), celsius(day.lowest_c), latitude, day_of_year)
+                        .value
+                        .get::<millimeter>()
                 })
                 .sum()
         }
@@ -83,9 +70,7 @@ pub fn value(row: &Row) -> Option<f64> {
             days.iter()
                 .map(|day| {
                     let rain = Length::new::<millimeter>(day.rain_mm);
-                    runoff_depth(rain, cn, Ratio::new::<ratio>(0.2))
-                        .value
-                        .get::<millimeter>()
+                    runoff_depth(rain, cn, Ratio::new::<ratio>(0.2)).value.get::<millimeter>()
                 })
                 .sum()
         }

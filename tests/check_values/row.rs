@@ -3,10 +3,9 @@
 
 use uom::si::f64::*;
 use uom::si::{
-    acceleration::meter_per_second_squared, angle::degree, area::square_meter,
-    dynamic_viscosity::pascal_second, kinematic_viscosity::square_meter_per_second, length::meter,
-    mass_density::kilogram_per_cubic_meter, pressure::pascal, ratio::ratio,
-    thermodynamic_temperature::kelvin, time::second, velocity::meter_per_second,
+    acceleration::meter_per_second_squared, angle::degree, area::square_meter, dynamic_viscosity::pascal_second,
+    kinematic_viscosity::square_meter_per_second, length::meter, mass_density::kilogram_per_cubic_meter,
+    pressure::pascal, ratio::ratio, thermodynamic_temperature::kelvin, time::second, velocity::meter_per_second,
     volume_rate::cubic_meter_per_second,
 };
 
@@ -36,10 +35,7 @@ pub fn read() -> Vec<Row> {
         .map(|record| {
             let record = record.expect("a row of the table");
             let field = |name: &str| {
-                let column = headings
-                    .iter()
-                    .position(|heading| heading == name)
-                    .expect(name);
+                let column = headings.iter().position(|heading| heading == name).expect(name);
                 record.get(column).expect(name).to_owned()
             };
             Row {
@@ -57,19 +53,12 @@ pub fn read() -> Vec<Row> {
 
 impl Row {
     pub fn expected(&self) -> f64 {
-        self.expected
-            .parse()
-            .unwrap_or_else(|_| panic!("{}: expected `{}` is no number", self.id, self.expected))
+        self.expected.parse().unwrap_or_else(|_| panic!("{}: expected `{}` is no number", self.id, self.expected))
     }
 
     pub fn allowed_difference(&self) -> f64 {
-        let (kind, size) = self
-            .tolerance
-            .split_once(' ')
-            .unwrap_or((&self.tolerance, ""));
-        let size: f64 = size
-            .parse()
-            .unwrap_or_else(|_| panic!("{}: tolerance `{}`", self.id, self.tolerance));
+        let (kind, size) = self.tolerance.split_once(' ').unwrap_or((&self.tolerance, ""));
+        let size: f64 = size.parse().unwrap_or_else(|_| panic!("{}: tolerance `{}`", self.id, self.tolerance));
         match kind {
             // A tie (3.375 printed as 3.38) and a value printed in full may differ in the last bit of our arithmetic.
             "abs" => size * (1.0 + 1e-9) + 1e-12 * self.expected().abs(),
@@ -91,8 +80,7 @@ impl Row {
     }
 
     pub fn text(&self, key: &str) -> &str {
-        self.find(key)
-            .unwrap_or_else(|| panic!("{}: no input `{key}` in `{}`", self.id, self.inputs))
+        self.find(key).unwrap_or_else(|| panic!("{}: no input `{key}` in `{}`", self.id, self.inputs))
     }
 
     /// The number and the word after it.
@@ -100,10 +88,7 @@ impl Row {
         let text = self.text(key);
         let mut words = text.split_whitespace();
         let number = words.next().and_then(|word| word.parse().ok());
-        (
-            number.unwrap_or_else(|| panic!("{}: `{key}={text}` is no number", self.id)),
-            words.next().unwrap_or(""),
-        )
+        (number.unwrap_or_else(|| panic!("{}: `{key}={text}` is no number", self.id)), words.next().unwrap_or(""))
     }
 
     pub fn number(&self, key: &str) -> f64 {
@@ -116,58 +101,32 @@ impl Row {
 
     pub fn list(&self, key: &str) -> Vec<f64> {
         let text = self.text(key);
-        let inside = text
-            .strip_prefix('[')
-            .and_then(|rest| rest.split(']').next())
-            .expect("a list in brackets");
-        inside
-            .split(',')
-            .map(|item| item.trim().parse().expect("a number in a list"))
-            .collect()
+        let inside = text.strip_prefix('[').and_then(|rest| rest.split(']').next()).expect("a list in brackets");
+        inside.split(',').map(|item| item.trim().parse().expect("a number in a list")).collect()
     }
 
     fn scaled(&self, key: &str, units: &[(&str, f64)]) -> f64 {
         let (number, unit) = self.measured(key);
         let factor = units.iter().find(|(name, _)| *name == unit);
-        number
-            * factor
-                .unwrap_or_else(|| panic!("{}: unit `{unit}` of `{key}`", self.id))
-                .1
+        number * factor.unwrap_or_else(|| panic!("{}: unit `{unit}` of `{key}`", self.id)).1
     }
 
     pub fn length(&self, key: &str) -> Length {
-        Length::new::<meter>(
-            self.scaled(key, &[("m", 1.0), ("mm", 1e-3), ("in", INCH), ("ft", FOOT)]),
-        )
+        Length::new::<meter>(self.scaled(key, &[("m", 1.0), ("mm", 1e-3), ("in", INCH), ("ft", FOOT)]))
     }
 
     pub fn area(&self, key: &str) -> Area {
-        let units = [
-            ("m2", 1.0),
-            ("ft2", FOOT * FOOT),
-            ("acre", ACRE),
-            ("ha", 1e4),
-        ];
+        let units = [("m2", 1.0), ("ft2", FOOT * FOOT), ("acre", ACRE), ("ha", 1e4)];
         Area::new::<square_meter>(self.scaled(key, &units))
     }
 
     pub fn velocity(&self, key: &str) -> Velocity {
-        let units = [
-            ("m/s", 1.0),
-            ("ft/s", FOOT),
-            ("m/h", 1.0 / 3600.0),
-            ("gpm/ft2", GALLON / 60.0 / (FOOT * FOOT)),
-        ];
+        let units = [("m/s", 1.0), ("ft/s", FOOT), ("m/h", 1.0 / 3600.0), ("gpm/ft2", GALLON / 60.0 / (FOOT * FOOT))];
         Velocity::new::<meter_per_second>(self.scaled(key, &units))
     }
 
     pub fn flow(&self, key: &str) -> VolumeRate {
-        let units = [
-            ("m3/s", 1.0),
-            ("m3/d", 1.0 / DAY),
-            ("ft3/s", FOOT * FOOT * FOOT),
-            ("MGD", 1e6 * GALLON / DAY),
-        ];
+        let units = [("m3/s", 1.0), ("m3/d", 1.0 / DAY), ("ft3/s", FOOT * FOOT * FOOT), ("MGD", 1e6 * GALLON / DAY)];
         VolumeRate::new::<cubic_meter_per_second>(self.scaled(key, &units))
     }
 
@@ -195,18 +154,12 @@ impl Row {
 
     /// Acceleration of free fall, standard where the row does not say it.
     pub fn gravity(&self) -> Acceleration {
-        let value = if self.has("g") {
-            self.number("g")
-        } else {
-            9.806_65
-        };
+        let value = if self.has("g") { self.number("g") } else { 9.806_65 };
         Acceleration::new::<meter_per_second_squared>(value)
     }
 
     pub fn time(&self, key: &str) -> Time {
-        Time::new::<second>(
-            self.scaled(key, &[("s", 1.0), ("min", 60.0), ("h", 3600.0), ("d", DAY)]),
-        )
+        Time::new::<second>(self.scaled(key, &[("s", 1.0), ("min", 60.0), ("h", 3600.0), ("d", DAY)]))
     }
 
     pub fn angle(&self, key: &str) -> Angle {

@@ -29,10 +29,7 @@ fn outcomes(site: &Site, files: &Files) -> BTreeMap<String, Outcome> {
 }
 
 fn shown(seed: u64, files: &Files) -> String {
-    format!(
-        "site {seed}\n{}\n{}\n{}",
-        files.rules, files.records, files.rain
-    )
+    format!("site {seed}\n{}\n{}\n{}", files.rules, files.records, files.rain)
 }
 
 type Ends = (String, String);
@@ -41,10 +38,8 @@ type Ends = (String, String);
 fn wide_windows(site: &Site) -> BTreeMap<(String, Ends, String), (Outcome, Option<String>)> {
     let mut out = BTreeMap::new();
     for finding in judged(site, &files(site)) {
-        let wide = site
-            .limits
-            .iter()
-            .any(|limit| limit.name == finding.name && limit.statistic.window() != Window::Day);
+        let wide =
+            site.limits.iter().any(|limit| limit.name == finding.name && limit.statistic.window() != Window::Day);
         for window in finding.windows.iter().filter(|_| wide) {
             // A duty's own stretch without its sample is no window of the limit.
             if window.figure.is_none() {
@@ -52,10 +47,7 @@ fn wide_windows(site: &Site) -> BTreeMap<(String, Ends, String), (Outcome, Optio
             }
             let ends = (window.from.to_string(), window.to.to_string());
             let figure = window.figure.as_ref().map(|figure| figure.text.clone());
-            out.insert(
-                (finding.name.clone(), ends, window.label.clone()),
-                (window.outcome, figure),
-            );
+            out.insert((finding.name.clone(), ends, window.label.clone()), (window.outcome, figure));
         }
     }
     out
@@ -73,10 +65,7 @@ fn a_window_comes_out_alike_whatever_period_is_asked_for() {
             continue;
         }
         let (from, to) = site.period;
-        let shorter = Site {
-            period: (from, from + (to - from) / 2),
-            ..site.clone()
-        };
+        let shorter = Site { period: (from, from + (to - from) / 2), ..site.clone() };
         let (long, short) = (wide_windows(&site), wide_windows(&shorter));
         for (key, window) in &short {
             if let Some(same) = long.get(key) {
@@ -109,10 +98,7 @@ fn not_said_is_the_worst_over_all_answers_typed_one_by_one() {
             let alone = |change: &dyn Fn(&mut super::Limit)| {
                 let mut limit = site.limits[number].clone();
                 change(&mut limit);
-                let one = Site {
-                    limits: vec![limit],
-                    ..site.clone()
-                };
+                let one = Site { limits: vec![limit], ..site.clone() };
                 outcomes(&one, &files(&one)).into_values().next()
             };
             let statistic = &site.limits[number].statistic;
@@ -131,18 +117,13 @@ fn not_said_is_the_worst_over_all_answers_typed_one_by_one() {
             if matches!(statistic, Statistic::Average(_)) {
                 // Calendar days apply to water and loads alone.
                 let mut answers = vec![Divisor::Sampled, Divisor::Discharge];
-                if matches!(
-                    site.limits[number].parameter,
-                    Parameter::Water | Parameter::Load
-                ) {
+                if matches!(site.limits[number].parameter, Parameter::Water | Parameter::Load) {
                     answers.push(Divisor::Calendar);
                 }
                 if site.limits[number].parameter == Parameter::Freeboard {
                     answers.truncate(1);
                 }
-                let of = answers
-                    .into_iter()
-                    .map(|answer| alone(&|limit| limit.counting.divisor = Some(answer)));
+                let of = answers.into_iter().map(|answer| alone(&|limit| limit.counting.divisor = Some(answer)));
                 all.push((2, of.collect()));
             }
             for (which, answers) in all {
@@ -180,13 +161,9 @@ fn a_stricter_limit_never_improves() {
         let site = generate::site(seed);
         let mut stricter = site.clone();
         for limit in &mut stricter.limits {
-            limit.upper = limit
-                .upper
-                .map(|(bound, strict)| (bound - whole_thousandths(bound * tenth), strict));
+            limit.upper = limit.upper.map(|(bound, strict)| (bound - whole_thousandths(bound * tenth), strict));
             if limit.upper.is_none() {
-                limit.lower = limit
-                    .lower
-                    .map(|(bound, strict)| (bound + whole_thousandths(bound * tenth), strict));
+                limit.lower = limit.lower.map(|(bound, strict)| (bound + whole_thousandths(bound * tenth), strict));
             }
             if let (Some((upper, _)), Some((lower, _))) = (limit.upper, limit.lower)
                 && upper < lower
@@ -201,10 +178,7 @@ fn a_stricter_limit_never_improves() {
             };
             of(&site) == of(&stricter)
         };
-        let (before, after) = (
-            outcomes(&site, &files(&site)),
-            outcomes(&stricter, &files(&stricter)),
-        );
+        let (before, after) = (outcomes(&site, &files(&site)), outcomes(&stricter, &files(&stricter)));
         for (name, outcome) in before.iter().filter(|(name, _)| same_sides(name)) {
             assert!(
                 worse_or_same(*outcome, after[name]),
@@ -227,17 +201,12 @@ fn a_reading_less_never_makes_a_limit_met() {
         let meter = |row: &str| row.split(',').nth(1).map(str::to_owned);
         let reading = |row: &&str| row.contains(",reading,");
         let between = (1..rows.len().saturating_sub(1)).find(|at| {
-            let same =
-                |other: usize| meter(rows[other]) == meter(rows[*at]) && reading(&rows[other]);
+            let same = |other: usize| meter(rows[other]) == meter(rows[*at]) && reading(&rows[other]);
             reading(&rows[*at]) && same(at - 1) && same(at + 1)
         });
         let Some(gone) = between else { continue };
-        let fewer: String = rows
-            .iter()
-            .enumerate()
-            .filter(|(at, _)| *at != gone)
-            .map(|(_, row)| format!("{row}\n"))
-            .collect();
+        let fewer: String =
+            rows.iter().enumerate().filter(|(at, _)| *at != gone).map(|(_, row)| format!("{row}\n")).collect();
         let less = Files {
             facility: written.facility.clone(),
             rules: written.rules.clone(),
@@ -270,30 +239,18 @@ fn order_and_units_change_nothing() {
         turned.reverse();
         let reversed = Files {
             facility: written.facility.clone(),
-            rules: written
-                .rules
-                .replace("[Outfall 1, Outfall 2]", "[Outfall 2, Outfall 1]"),
+            rules: written.rules.replace("[Outfall 1, Outfall 2]", "[Outfall 2, Outfall 1]"),
             records: format!("{head}\n{}\n", turned.join("\n")),
             rain: written.rain.clone(),
         };
-        assert_eq!(
-            before,
-            outcomes(&site, &reversed),
-            "{}",
-            shown(seed, &written)
-        );
+        assert_eq!(before, outcomes(&site, &reversed), "{}", shown(seed, &written));
         let in_grams = Files {
             facility: written.facility.clone(),
             rules: in_other_units(&written.rules),
             records: written.records.replace(",mg/L,", ",g/m3,"),
             rain: written.rain.clone(),
         };
-        assert_eq!(
-            before,
-            outcomes(&site, &in_grams),
-            "{}",
-            shown(seed, &written)
-        );
+        assert_eq!(before, outcomes(&site, &in_grams), "{}", shown(seed, &written));
     }
 }
 
@@ -336,9 +293,5 @@ fn shifted(number: &str, places: usize) -> String {
         "" => "0",
         number => number,
     };
-    if rest.is_empty() {
-        moved.to_owned()
-    } else {
-        format!("{moved}.{rest}")
-    }
+    if rest.is_empty() { moved.to_owned() } else { format!("{moved}.{rest}") }
 }

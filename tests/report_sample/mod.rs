@@ -1,9 +1,8 @@
 //! A document with every block in it. The content is invented.
 
 use bywash::report::document::{
-    AccountLine, Basis, Carries, Cell, Chart, Column, Cue, Diagram, DiagramPlace, Document, Hue,
-    Mark, OutcomeForm, OutcomeRow, OutcomeTable, OutsideName, Panel, Series, Side, Stretch, Strip,
-    Table, Text, WaterAccount, Way,
+    AccountLine, Basis, Carries, Cell, Chart, Column, Cue, Diagram, DiagramPlace, Document, Hue, Mark, OutcomeForm,
+    OutcomeRow, OutcomeTable, OutsideName, Panel, Series, Side, Stretch, Strip, Table, Text, WaterAccount, Way,
 };
 use chrono::NaiveDate;
 
@@ -13,19 +12,14 @@ fn day(year: i32, month: u32, day: u32) -> NaiveDate {
 
 /// The sample.
 pub fn sample() -> Document {
-    let mut doc = Document::new(
-        "Permit-year record",
-        "Quillmere Growers",
-        "1 Nov 2024 to 31 Oct 2025",
-    );
+    let mut doc = Document::new("Permit-year record", "Quillmere Growers", "1 Nov 2024 to 31 Oct 2025");
     doc.digest = "0f3a9c1e77aa".to_owned();
     doc.dated = Some(day(2025, 11, 25));
     doc.permit_line("Permit", "AVW-0417, Ashlow Valley Water Board");
-    doc.permit_line(
-        "Rules",
-        "rules.yaml, typed by R. Quill 12 Nov 2025. As of 25 Nov 2025.",
+    doc.permit_line("Rules", "rules.yaml, typed by R. Quill 12 Nov 2025. As of 25 Nov 2025.");
+    doc.paragraph(
+        "10 limits: 3 met, 1 exceeded, 3 not shown, 1 no discharge, 1 predicted within, 1 predicted outside.",
     );
-    doc.paragraph("10 limits: 3 met, 1 exceeded, 3 not shown, 1 no discharge, 1 predicted within, 1 predicted outside.");
     doc.outcomes(outcomes());
     doc.heading(2, "What is not shown, and what would show it");
     doc.definitions([
@@ -65,21 +59,13 @@ pub fn sample() -> Document {
         "Rain, discharge and pond level.",
     );
     doc.heading(3, "By kind");
-    doc.chart(
-        class_chart(),
-        "Wash water by filter, metered and computed.",
-        "Wash water by filter.",
-    );
+    doc.chart(class_chart(), "Wash water by filter, metered and computed.", "Wash water by filter.");
     doc.heading(2, "Tables of every kind");
     doc.table(small_table());
     doc.table(long_table(60));
     doc.table(wide_table());
     doc.table(
-        Table::new(vec![
-            Column::words("Nothing"),
-            Column::figures("At all", "gal"),
-        ])
-        .caption("A table with no rows"),
+        Table::new(vec![Column::words("Nothing"), Column::figures("At all", "gal")]).caption("A table with no rows"),
     );
     doc.heading(3, "Lists");
     doc.list(vec!["A point.".into(), Text::from("A longer point that goes on for more than a line so that the hanging of the second line below the first can be seen on the page, as it should.")]);
@@ -96,14 +82,7 @@ pub fn sample() -> Document {
 }
 
 fn strip(limit: f64, worst: f64, measured: bool) -> Option<Strip> {
-    Some(Strip {
-        limit,
-        worst,
-        low: None,
-        high: None,
-        is_minimum: false,
-        measured,
-    })
+    Some(Strip { limit, worst, low: None, high: None, is_minimum: false, measured })
 }
 
 pub fn outcomes() -> OutcomeTable {
@@ -123,14 +102,8 @@ pub fn outcomes() -> OutcomeTable {
     row.permit_says = "at least 5 mg/L".into();
     row.worst = "3.9 mg/L".into();
     row.margin = "1.1 mg/L under".into();
-    row.strip = Some(Strip {
-        limit: 5.0,
-        worst: 3.9,
-        low: Some(3.6),
-        high: Some(4.4),
-        is_minimum: true,
-        measured: true,
-    });
+    row.strip =
+        Some(Strip { limit: 5.0, worst: 3.9, low: Some(3.6), high: Some(4.4), is_minimum: true, measured: true });
     rows.push(row.clone());
     row.limit = "pH, every reading".into();
     row.outcome = OutcomeForm::OutsideRange;
@@ -177,14 +150,8 @@ pub fn outcomes() -> OutcomeTable {
     row.worst = "9.8 mg/L".into();
     row.permit_says = "10 mg/L".into();
     row.margin = "31 % of draws over".into();
-    row.strip = Some(Strip {
-        limit: 10.0,
-        worst: 9.8,
-        low: Some(7.0),
-        high: Some(12.9),
-        is_minimum: false,
-        measured: false,
-    });
+    row.strip =
+        Some(Strip { limit: 10.0, worst: 9.8, low: Some(7.0), high: Some(12.9), is_minimum: false, measured: false });
     rows.push(row.clone());
     row.basis = Some(Basis::Metered);
     row.limit = "Wash water, any day".into();
@@ -200,17 +167,14 @@ pub fn outcomes() -> OutcomeTable {
     let mut plain = OutcomeRow::new("Dry-season discharge", OutcomeForm::NoDischarge, "none (a)");
     plain.worst = "no flow seen".into();
     rows.push(plain);
-    rows.push(OutcomeRow::new(
-        "Copper, quarter",
-        OutcomeForm::NotInForce,
-        "0.01 mg/L",
-    ));
+    rows.push(OutcomeRow::new("Copper, quarter", OutcomeForm::NotInForce, "0.01 mg/L"));
     OutcomeTable {
         caption: Some("The permit's limits and what our records show".into()),
         rows,
         notes: vec![
             "(a) unless rain is over 2.4 in in 24 h and the pond was below its 7-ft mark beforehand.".into(),
-            "(b) M3 is read Mon, Wed, Fri. The largest total between two readings is under the limit for one day.".into(),
+            "(b) M3 is read Mon, Wed, Fri. The largest total between two readings is under the limit for one day."
+                .into(),
             "(c) Outfall 1 has no meter. The flow is worked out from pond level, rain and area.".into(),
         ],
     }
@@ -246,29 +210,15 @@ pub fn diagram() -> Diagram {
     let way = Way::new;
     Diagram {
         places: vec![
-            place("tank", "Return pit")
-                .cue(Cue::Store)
-                .figure("8.4 Mgal", Basis::Metered),
-            place("vibrating screen", "Screen 1")
-                .cue(Cue::Filter)
-                .figure("0.3 Mgal wash", Basis::Computed),
-            place("microscreen drum", "Drum")
-                .cue(Cue::Filter)
-                .figure("1.1 Mgal wash", Basis::Metered),
-            place("deep media bed", "Bed A")
-                .cue(Cue::Filter)
-                .figure("0.4 Mgal wash", Basis::Assumed),
-            place("tank", "Mixing tank")
-                .cue(Cue::Store)
-                .figure("19.9 Mgal", Basis::Metered),
+            place("tank", "Return pit").cue(Cue::Store).figure("8.4 Mgal", Basis::Metered),
+            place("vibrating screen", "Screen 1").cue(Cue::Filter).figure("0.3 Mgal wash", Basis::Computed),
+            place("microscreen drum", "Drum").cue(Cue::Filter).figure("1.1 Mgal wash", Basis::Metered),
+            place("deep media bed", "Bed A").cue(Cue::Filter).figure("0.4 Mgal wash", Basis::Assumed),
+            place("tank", "Mixing tank").cue(Cue::Store).figure("19.9 Mgal", Basis::Metered),
             place("flood floor", "House 1 to 4").figure("12.0 Mgal", Basis::Computed),
             place("drip", "House 5, the long one by the road").figure("7.1 Mgal", Basis::Computed),
-            place("pond", "Settling pond")
-                .cue(Cue::Store)
-                .figure("2.0 Mgal", Basis::Computed),
-            place("pond", "Storage pond")
-                .cue(Cue::Store)
-                .figure("14 Mgal", Basis::Metered),
+            place("pond", "Settling pond").cue(Cue::Store).figure("2.0 Mgal", Basis::Computed),
+            place("pond", "Storage pond").cue(Cue::Store).figure("14 Mgal", Basis::Metered),
             place("catchment", "Roofs and yard").figure("12.8 acre", Basis::Metered),
         ],
         outside: vec![
@@ -282,35 +232,19 @@ pub fn diagram() -> Diagram {
             OutsideName::unaccounted("Unaccounted"),
         ],
         ways: vec![
-            way("Well", "Mixing tank")
-                .drawn()
-                .figure("14.6", Basis::Metered),
-            way("Town water", "Mixing tank")
-                .drawn()
-                .figure("0.4", Basis::Metered),
-            way("Return pit", "Screen 1")
-                .drawn()
-                .figure("8.4", Basis::Metered),
+            way("Well", "Mixing tank").drawn().figure("14.6", Basis::Metered),
+            way("Town water", "Mixing tank").drawn().figure("0.4", Basis::Metered),
+            way("Return pit", "Screen 1").drawn().figure("8.4", Basis::Metered),
             way("Screen 1", "Drum"),
             way("Drum", "Bed A"),
             way("Bed A", "Mixing tank").figure("7.9", Basis::Computed),
-            way("Mixing tank", "House 1 to 4")
-                .drawn()
-                .figure("12.0", Basis::Computed),
-            way("Mixing tank", "House 5, the long one by the road")
-                .drawn()
-                .figure("7.1", Basis::Computed),
-            way("House 1 to 4", "Return pit")
-                .figure("5.9", Basis::Computed)
-                .word("return"),
+            way("Mixing tank", "House 1 to 4").drawn().figure("12.0", Basis::Computed),
+            way("Mixing tank", "House 5, the long one by the road").drawn().figure("7.1", Basis::Computed),
+            way("House 1 to 4", "Return pit").figure("5.9", Basis::Computed).word("return"),
             way("House 5, the long one by the road", "Settling pond"),
-            way("Drum", "Settling pond")
-                .carries(Carries::WashWater)
-                .word("wash water"),
+            way("Drum", "Settling pond").carries(Carries::WashWater).word("wash water"),
             way("Bed A", "Settling pond").carries(Carries::WashWater),
-            way("Screen 1", "Bin")
-                .carries(Carries::Solids)
-                .word("solids"),
+            way("Screen 1", "Bin").carries(Carries::Solids).word("solids"),
             way("Settling pond", "Storage pond").carries(Carries::Spill),
             way("Rain", "Roofs and yard").figure("14.4", Basis::Computed),
             way("Roofs and yard", "Storage pond").figure("9.2", Basis::Computed),
@@ -336,107 +270,44 @@ fn noise(i: usize) -> f64 {
 }
 
 pub fn year_chart() -> Chart {
-    let rain: Vec<Option<f64>> = (0..365)
-        .map(|i| {
-            if noise(i) > 0.75 {
-                Some(noise(i + 400) * 1.8)
-            } else {
-                Some(0.0)
-            }
-        })
-        .collect();
-    let discharge: Vec<Option<f64>> = (0..365)
-        .map(|i| {
-            if (130..141).contains(&i) {
-                Some(noise(i) * 200.0)
-            } else {
-                Some(0.0)
-            }
-        })
-        .collect();
-    let level: Vec<Option<f64>> = (0..365)
-        .map(|i| {
-            if (220..240).contains(&i) {
-                None
-            } else {
-                Some(6.0 + 2.0 * (i as f64 / 58.0).sin() + noise(i) * 0.3)
-            }
-        })
-        .collect();
-    let tss: Vec<Option<f64>> = (0..365)
-        .map(|i| (i % 31 == 5).then(|| 12.0 + 30.0 * noise(i)))
-        .collect();
+    let rain: Vec<Option<f64>> =
+        (0..365).map(|i| if noise(i) > 0.75 { Some(noise(i + 400) * 1.8) } else { Some(0.0) }).collect();
+    let discharge: Vec<Option<f64>> =
+        (0..365).map(|i| if (130..141).contains(&i) { Some(noise(i) * 200.0) } else { Some(0.0) }).collect();
+    let level: Vec<Option<f64>> =
+        (0..365)
+            .map(|i| {
+                if (220..240).contains(&i) { None } else { Some(6.0 + 2.0 * (i as f64 / 58.0).sin() + noise(i) * 0.3) }
+            })
+            .collect();
+    let tss: Vec<Option<f64>> = (0..365).map(|i| (i % 31 == 5).then(|| 12.0 + 30.0 * noise(i))).collect();
     Chart::over_days(day(2024, 11, 1), 365)
         .season("rainy season", 0, 150)
         .season("dry season", 212, 333)
-        .panel(Panel::new("Rain", "in/day").series(Series::new(
-            "gauge",
-            Mark::Bars,
-            Hue::Pool,
-            Basis::Metered,
-            rain,
-        )))
+        .panel(Panel::new("Rain", "in/day").series(Series::new("gauge", Mark::Bars, Hue::Pool, Basis::Metered, rain)))
         .panel(
             Panel::new("Discharge at Outfall 1", "thousand gal/day")
-                .series(Series::new(
-                    "worked out",
-                    Mark::Bars,
-                    Hue::Damson,
-                    Basis::Computed,
-                    discharge,
-                ))
+                .series(Series::new("worked out", Mark::Bars, Hue::Damson, Basis::Computed, discharge))
                 .limit(250.0, "at most 250 thousand gal, limit 2"),
         )
         .panel(
             Panel::new("Storage pond level", "ft")
                 .fitted()
-                .series(Series::new(
-                    "staff gauge",
-                    Mark::Line,
-                    Hue::Loam,
-                    Basis::Metered,
-                    level,
-                ))
+                .series(Series::new("staff gauge", Mark::Line, Hue::Loam, Basis::Metered, level))
                 .limit(9.0, "spill level")
                 .limit(8.0, "freeboard 1 ft, limit 5")
-                .missing(vec![
-                    Stretch {
-                        first: 220,
-                        last: 239,
-                    },
-                    Stretch {
-                        first: 300,
-                        last: 301,
-                    },
-                ]),
+                .missing(vec![Stretch { first: 220, last: 239 }, Stretch { first: 300, last: 301 }]),
         )
         .panel(
             Panel::new("TSS at Outfall 1", "mg/L")
-                .series(Series::new(
-                    "grab samples",
-                    Mark::Points,
-                    Hue::Clay,
-                    Basis::Sampled,
-                    tss,
-                ))
+                .series(Series::new("grab samples", Mark::Points, Hue::Clay, Basis::Sampled, tss))
                 .limit(30.0, "at most 30 mg/L, limit 4"),
         )
 }
 
 pub fn class_chart() -> Chart {
-    let names = [
-        "Screen 1",
-        "Drum",
-        "Bed A",
-        "Bed B",
-        "Bag house",
-        "Cartridges",
-    ];
-    let values = |k: usize| -> Vec<Option<f64>> {
-        (0..6)
-            .map(|i| Some(20.0 + 80.0 * noise(i * 7 + k)))
-            .collect()
-    };
+    let names = ["Screen 1", "Drum", "Bed A", "Bed B", "Bag house", "Cartridges"];
+    let values = |k: usize| -> Vec<Option<f64>> { (0..6).map(|i| Some(20.0 + 80.0 * noise(i * 7 + k))).collect() };
     let mut chart = Chart::over_classes(names.iter().map(|n| (*n).to_owned()).collect());
     let mut panel = Panel::new("Wash water", "thousand gal");
     for (k, hue) in Hue::ALL.into_iter().enumerate() {
@@ -444,31 +315,15 @@ pub fn class_chart() -> Chart {
             format!("part {}", k + 1),
             Mark::Stacked,
             hue,
-            if k == 4 {
-                Basis::Assumed
-            } else {
-                Basis::Computed
-            },
+            if k == 4 { Basis::Assumed } else { Basis::Computed },
             values(k),
         ));
     }
     chart = chart.panel(panel);
     chart.panel(
         Panel::new("Washes", "a day")
-            .series(Series::new(
-                "logged",
-                Mark::Bars,
-                Hue::Loam,
-                Basis::Metered,
-                values(8),
-            ))
-            .series(Series::new(
-                "computed",
-                Mark::Bars,
-                Hue::Clay,
-                Basis::Computed,
-                values(9),
-            )),
+            .series(Series::new("logged", Mark::Bars, Hue::Loam, Basis::Metered, values(8)))
+            .series(Series::new("computed", Mark::Bars, Hue::Clay, Basis::Computed, values(9))),
     )
 }
 
@@ -481,26 +336,13 @@ fn small_table() -> Table {
     ])
     .caption("Season by month");
     table.group("Rainy season");
-    for (i, month) in [
-        "November", "December", "January", "February", "March", "April",
-    ]
-    .iter()
-    .enumerate()
-    {
+    for (i, month) in ["November", "December", "January", "February", "March", "April"].iter().enumerate() {
         table.traced(
             vec![
                 (*month).into(),
                 Cell::figure(3.25 + i as f64, 2, Basis::Metered),
                 Cell::figure(12040.0 * (i as f64 + 1.0), 0, Basis::Computed),
-                Cell::figure(
-                    -812.5 * i as f64,
-                    1,
-                    if i == 2 {
-                        Basis::Assumed
-                    } else {
-                        Basis::Computed
-                    },
-                ),
+                Cell::figure(-812.5 * i as f64, 1, if i == 2 { Basis::Assumed } else { Basis::Computed }),
             ],
             format!("meters.csv {}", 400 + i),
         );
@@ -533,12 +375,9 @@ fn small_table() -> Table {
 
 /// A table that runs over several pages.
 pub fn long_table(rows: usize) -> Table {
-    let mut table = Table::new(vec![
-        Column::words("Day"),
-        Column::words("What happened"),
-        Column::figures("Volume", "gal"),
-    ])
-    .caption("Entries");
+    let mut table =
+        Table::new(vec![Column::words("Day"), Column::words("What happened"), Column::figures("Volume", "gal")])
+            .caption("Entries");
     for i in 0..rows {
         table.traced(
             vec![

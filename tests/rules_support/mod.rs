@@ -112,8 +112,7 @@ pub fn read_rules(rules_text: &str) -> (Option<RulesFile>, String) {
     let folder = folder(rules_text, "", "date,rain,unit\n2025-01-01,0,in\n");
     let mut sources = Sources::new(folder.path());
     let mut problems = Problems::new();
-    let facility = facility::read(folder.path(), &mut sources, &mut problems)
-        .expect("the test facility reads");
+    let facility = facility::read(folder.path(), &mut sources, &mut problems).expect("the test facility reads");
     let rules = rules::read("rules.yaml", None, &facility, &mut sources, &problems);
     let told = print(&problems, &sources, false);
     (rules, told)
@@ -121,8 +120,7 @@ pub fn read_rules(rules_text: &str) -> (Option<RulesFile>, String) {
 
 fn folder(rules_text: &str, records_text: &str, rain: &str) -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
-    let write =
-        |name: &str, text: &str| std::fs::write(folder.path().join(name), text).expect("a file");
+    let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).expect("a file");
     write("facility.yaml", FACILITY);
     write("rules.yaml", rules_text);
     write("rain.csv", rain);
@@ -134,12 +132,7 @@ fn folder(rules_text: &str, records_text: &str, rain: &str) -> tempfile::TempDir
 impl Site {
     /// A site with these limits (their lines under `limits:`, further in by two) and these record rows.
     pub fn new(limits: &str, records_text: &str, period: (&str, &str)) -> Self {
-        Self::with(
-            &format!("{COUNTING}limits:\n{limits}"),
-            records_text,
-            "date,rain,unit\n",
-            period,
-        )
+        Self::with(&format!("{COUNTING}limits:\n{limits}"), records_text, "date,rain,unit\n", period)
     }
 
     pub fn with(rules_text: &str, records_text: &str, rain: &str, period: (&str, &str)) -> Self {
@@ -159,20 +152,8 @@ impl Site {
         let timeline = records::read(&facility, &mut sources, &problems);
         let period = (d(period.0), d(period.1));
         let weather = weather::read(&facility, period, &timeline.rain, &mut sources, &problems);
-        assert!(
-            !problems.has_errors(),
-            "{}",
-            print(&problems, &sources, false)
-        );
-        Self {
-            facility,
-            rules,
-            timeline,
-            weather,
-            period,
-            as_of: period.1,
-            ledger: None,
-        }
+        assert!(!problems.has_errors(), "{}", print(&problems, &sources, false));
+        Self { facility, rules, timeline, weather, period, as_of: period.1, ledger: None }
     }
 
     pub fn judge_with(&self, predict: &dyn Fn(&LimitPlan) -> Vec<Drawn>) -> Vec<Finding> {
@@ -195,45 +176,25 @@ impl Site {
     /// The finding of the limit of this name.
     pub fn limit(&self, name: &str) -> Finding {
         let id = format!("limit / {name}");
-        self.judge()
-            .into_iter()
-            .find(|finding| finding.id == id)
-            .expect("a finding of the limit")
+        self.judge().into_iter().find(|finding| finding.id == id).expect("a finding of the limit")
     }
 
     /// A ledger whose only entries are the spills given: day and m³, on a computed basis.
     pub fn spills(&mut self, spills: &[(&str, f64)], basis: Basis) {
         let node = |name: &str| Node::Place(self.facility.find(name).expect("a place"));
-        let way = Way {
-            from: node("Pond"),
-            to: node("Outfall 1"),
-            purpose: Purpose::Spill,
-        };
+        let way = Way { from: node("Pond"), to: node("Outfall 1"), purpose: Purpose::Spill };
         let days = (self.period.1 - self.period.0).num_days() as usize + 1;
         let mut ledger = Ledger::new(Shape {
             first_day: self.period.0,
             days,
-            place_names: self
-                .facility
-                .places
-                .iter()
-                .map(|place| place.name.clone())
-                .collect(),
+            place_names: self.facility.places.iter().map(|place| place.name.clone()).collect(),
             outside: vec![false; self.facility.places.len()],
             ways: vec![way],
             ..Shape::default()
         });
         for (day, volume) in spills {
             let day = ledger.day_of(d(day)).expect("a day of the period");
-            ledger.put(
-                day,
-                0,
-                &Entry {
-                    water_m3: *volume,
-                    water_basis: basis,
-                    ..Entry::default()
-                },
-            );
+            ledger.put(day, 0, &Entry { water_m3: *volume, water_basis: basis, ..Entry::default() });
         }
         self.ledger = Some(ledger);
     }
@@ -249,9 +210,7 @@ pub fn sample(day: &str, at: &str, parameter: &str, value: &str, unit: &str) -> 
 }
 
 pub fn samples(parameter: &str, unit: &str, rows: &[(&str, &str)]) -> String {
-    rows.iter()
-        .map(|(day, value)| sample(day, "Outfall 1", parameter, value, unit))
-        .collect()
+    rows.iter().map(|(day, value)| sample(day, "Outfall 1", parameter, value, unit)).collect()
 }
 
 pub fn reading(day: &str, meter: &str, value: &str) -> String {

@@ -17,12 +17,7 @@ pub fn nowhere() -> Place {
 }
 
 pub fn given_range<Q: Copy>(low: Q, high: Q) -> Given<Q> {
-    Given {
-        stated: Stated::Known(Range { low, high }),
-        text: String::new(),
-        place: nowhere(),
-        key: String::new(),
-    }
+    Given { stated: Stated::Known(Range { low, high }), text: String::new(), place: nowhere(), key: String::new() }
 }
 
 pub fn exactly<Q: Copy>(value: Q) -> Given<Q> {
@@ -43,28 +38,18 @@ maker!(micrometres, Length, uom::si::length::micrometer);
 maker!(square_metres, Area, uom::si::area::square_meter);
 maker!(cubic_metres, Volume, uom::si::volume::cubic_meter);
 maker!(kilograms, Mass, uom::si::mass::kilogram);
-maker!(
-    kilograms_m3,
-    MassDensity,
-    uom::si::mass_density::kilogram_per_cubic_meter
-);
+maker!(kilograms_m3, MassDensity, uom::si::mass_density::kilogram_per_cubic_meter);
 
 pub fn m3_a_day(value: f64) -> Given<VolumeRate> {
-    exactly(VolumeRate::new::<
-        uom::si::volume_rate::cubic_meter_per_second,
-    >(value / 86_400.0))
+    exactly(VolumeRate::new::<uom::si::volume_rate::cubic_meter_per_second>(value / 86_400.0))
 }
 
 pub fn kg_a_day(value: f64) -> Given<MassRate> {
-    exactly(MassRate::new::<uom::si::mass_rate::kilogram_per_second>(
-        value / 86_400.0,
-    ))
+    exactly(MassRate::new::<uom::si::mass_rate::kilogram_per_second>(value / 86_400.0))
 }
 
 pub fn metres_a_day(value: f64) -> Given<Velocity> {
-    exactly(Velocity::new::<uom::si::velocity::meter_per_second>(
-        value / 86_400.0,
-    ))
+    exactly(Velocity::new::<uom::si::velocity::meter_per_second>(value / 86_400.0))
 }
 
 pub fn hours(value: f64) -> Given<Time> {
@@ -79,21 +64,11 @@ pub fn kilograms_m2(value: f64) -> Given<ArealMassDensity> {
 }
 
 pub fn to(place: PlaceId) -> Outflow {
-    Outflow::InOrder(vec![Step {
-        to: place,
-        place: nowhere(),
-        at_most: None,
-    }])
+    Outflow::InOrder(vec![Step { to: place, place: nowhere(), at_most: None }])
 }
 
 pub fn source() -> Source {
-    Source {
-        place: nowhere(),
-        paper: None,
-        received: None,
-        who: None,
-        note: None,
-    }
+    Source { place: nowhere(), paper: None, received: None, who: None, note: None }
 }
 
 pub fn day(n: u32) -> NaiveDate {
@@ -116,12 +91,7 @@ pub fn empty() -> Facility {
         seasons: Vec::new(),
         elevation: None,
         latitude: None,
-        weather: Weather {
-            rain: None,
-            temperatures: None,
-            evaporation: None,
-            water_temperature: None,
-        },
+        weather: Weather { rain: None, temperatures: None, evaporation: None, water_temperature: None },
         solids: Vec::new(),
         dissolved: Vec::new(),
         meters: Vec::new(),
@@ -131,11 +101,7 @@ pub fn empty() -> Facility {
 }
 
 pub fn place(facility: &mut Facility, name: &str, kind: PlaceKind) -> PlaceId {
-    facility.places.push(SitePlace {
-        name: name.into(),
-        place: nowhere(),
-        kind,
-    });
+    facility.places.push(SitePlace { name: name.into(), place: nowhere(), kind });
     PlaceId(facility.places.len() - 1)
 }
 
@@ -153,11 +119,7 @@ pub fn one_size(name: &str, size_um: f64, density_kg_m3: f64) -> SolidsKind {
 }
 
 pub fn supply() -> PlaceKind {
-    PlaceKind::Supply(Supply {
-        gives_at_most: None,
-        when: None,
-        brings: Vec::new(),
-    })
+    PlaceKind::Supply(Supply { gives_at_most: None, when: None, brings: Vec::new() })
 }
 
 pub fn discharge() -> PlaceKind {
@@ -176,11 +138,7 @@ pub fn tank(holds_m3: f64, lowest_m3: f64, holding_m3: f64, over: PlaceId) -> Ta
     Tank {
         holds: cubic_metres(holds_m3),
         lowest: Some(cubic_metres(lowest_m3)),
-        at_the_start: StartState {
-            holding: Some(cubic_metres(holding_m3)),
-            level: None,
-            solids: Vec::new(),
-        },
+        at_the_start: StartState { holding: Some(cubic_metres(holding_m3)), level: None, solids: Vec::new() },
         filled_from: None,
         pumped_out: None,
         emptied_by: None,
@@ -204,33 +162,16 @@ pub fn a_use(amount_m3_d: f64, returns: f64, from: PlaceId, turn: u32, back: Pla
 }
 
 /// A pond with straight sides in area: `area0` at the floor, `area1` at the spill level.
-pub fn pond(
-    depth: f64,
-    area0: f64,
-    area1: f64,
-    cells: u32,
-    holding_m3: f64,
-    over: PlaceId,
-) -> Pond {
-    let row = |level, area| LevelRow {
-        level: metres(level),
-        area: square_metres(area),
-    };
+pub fn pond(depth: f64, area0: f64, area1: f64, cells: u32, holding_m3: f64, over: PlaceId) -> Pond {
+    let row = |level, area| LevelRow { level: metres(level), area: square_metres(area) };
     Pond {
-        shape: PondShape::Table {
-            rows: vec![row(0.0, area0), row(depth, area1)],
-            spill_level: metres(depth),
-        },
+        shape: PondShape::Table { rows: vec![row(0.0, area0), row(depth, area1)], spill_level: metres(depth) },
         freeboard_above_spill: None,
         lowest_pump_level: None,
         cells,
         seepage: None,
         sludge: None,
-        at_the_start: StartState {
-            holding: Some(cubic_metres(holding_m3)),
-            level: None,
-            solids: Vec::new(),
-        },
+        at_the_start: StartState { holding: Some(cubic_metres(holding_m3)), level: None, solids: Vec::new() },
         filled_from: None,
         pumped_out: None,
         spills_to: Some(to(over)),
@@ -239,12 +180,7 @@ pub fn pond(
 
 /// Dry days without evaporation from 1 November 2024 (the day before included).
 pub fn dry_weather(days: usize) -> DailyWeather {
-    let dry = RainDay {
-        depth_mm: Some(0.0),
-        low_mm: 0.0,
-        high_mm: 0.0,
-        measured: true,
-    };
+    let dry = RainDay { depth_mm: Some(0.0), low_mm: 0.0, high_mm: 0.0, measured: true };
     DailyWeather {
         first_day: day(1),
         rain: vec![dry; days],

@@ -42,11 +42,7 @@ fn name(facility: &Facility, node: Node) -> String {
 pub fn compare(facility: &Facility, first: &Ledger, second: &[DayOut]) -> Verdict {
     for (day, ours) in second.iter().enumerate() {
         for (filter, count) in &ours.washes {
-            let theirs = first
-                .filter(*filter)
-                .and_then(|series| series.events.get(day))
-                .copied()
-                .unwrap_or(0);
+            let theirs = first.filter(*filter).and_then(|series| series.events.get(day)).copied().unwrap_or(0);
             if f64::from(theirs) != *count {
                 if ours.ties.get(filter).is_some_and(|tie| *tie <= TIE) {
                     return Verdict::Tie;
@@ -57,9 +53,7 @@ pub fn compare(facility: &Facility, first: &Ledger, second: &[DayOut]) -> Verdic
                 ));
             }
         }
-        if let Some(difference) =
-            entries(facility, first, day, ours).or_else(|| contents(facility, first, day, ours))
-        {
+        if let Some(difference) = entries(facility, first, day, ours).or_else(|| contents(facility, first, day, ours)) {
             return Verdict::Differ(format!("day {day}: {difference}"));
         }
     }
@@ -67,42 +61,28 @@ pub fn compare(facility: &Facility, first: &Ledger, second: &[DayOut]) -> Verdic
 }
 
 fn entries(facility: &Facility, first: &Ledger, day: usize, ours: &DayOut) -> Option<String> {
-    let ways: BTreeSet<Way> = first
-        .ways()
-        .iter()
-        .copied()
-        .chain(ours.entries.keys().copied())
-        .collect();
+    let ways: BTreeSet<Way> = first.ways().iter().copied().chain(ours.entries.keys().copied()).collect();
     let parcels = solids::parcels(facility);
     let mut all = Vec::new();
     for way in ways {
         let index = first.way(&way);
         let load = ours.entries.get(&way);
-        let mut pairs = vec![(
-            "water".to_owned(),
-            index.map_or(0.0, |i| first.water(day, i)),
-            load.map_or(0.0, |load| load.water),
-        )];
+        let mut pairs =
+            vec![("water".to_owned(), index.map_or(0.0, |i| first.water(day, i)), load.map_or(0.0, |load| load.water))];
         for kind in 0..facility.solids.len() {
             for class in 0..8 {
                 let parcel = Parcel { kind, class };
                 let at = first.parcels().iter().position(|p| *p == parcel);
-                let theirs = index
-                    .zip(at)
-                    .and_then(|(i, p)| first.solids_by_parcel(day, i).get(p).copied());
+                let theirs = index.zip(at).and_then(|(i, p)| first.solids_by_parcel(day, i).get(p).copied());
                 let at = parcels.iter().position(|(p, _)| *p == parcel);
-                let mine = load
-                    .zip(at)
-                    .and_then(|(load, p)| load.solids.get(p).copied());
+                let mine = load.zip(at).and_then(|(load, p)| load.solids.get(p).copied());
                 let what = format!("{} {class}", facility.solids[kind].name);
                 pairs.push((what, theirs.unwrap_or(0.0), mine.unwrap_or(0.0)));
             }
         }
         for (c, dissolved) in facility.dissolved.iter().enumerate() {
             let theirs = index.map_or(0.0, |i| first.dissolved(day, i, c));
-            let mine = load
-                .and_then(|load| load.dissolved.get(c).copied())
-                .unwrap_or(0.0);
+            let mine = load.and_then(|load| load.dissolved.get(c).copied()).unwrap_or(0.0);
             pairs.push((dissolved.name.clone(), theirs, mine));
         }
         for (what, theirs, mine) in pairs {
@@ -122,25 +102,18 @@ fn entries(facility: &Facility, first: &Ledger, day: usize, ours: &DayOut) -> Op
 fn contents(facility: &Facility, first: &Ledger, day: usize, ours: &DayOut) -> Option<String> {
     for (place, load) in &ours.closing {
         let theirs = first.store(*place)?;
-        for (what, theirs, mine) in [
-            ("water", theirs.volume_m3.get(day), load.water),
-            ("solids", theirs.solids_kg.get(day), load.solids_kg()),
-        ] {
+        for (what, theirs, mine) in
+            [("water", theirs.volume_m3.get(day), load.water), ("solids", theirs.solids_kg.get(day), load.solids_kg())]
+        {
             let theirs = theirs.copied().unwrap_or(f64::NAN);
             if !near(theirs, mine) {
                 let who = name(facility, Node::Place(*place));
-                return Some(format!(
-                    "`{who}` holds {what} {theirs}, by the second engine {mine}"
-                ));
+                return Some(format!("`{who}` holds {what} {theirs}, by the second engine {mine}"));
             }
         }
     }
     for (place, mine) in &ours.held {
-        let theirs = first
-            .filter(*place)
-            .and_then(|series| series.held_kg.get(day))
-            .copied()
-            .unwrap_or(0.0);
+        let theirs = first.filter(*place).and_then(|series| series.held_kg.get(day)).copied().unwrap_or(0.0);
         // What is held after washes is a difference of all that came.
         let came: f64 = ours
             .entries
@@ -150,9 +123,7 @@ fn contents(facility: &Facility, first: &Ledger, day: usize, ours: &DayOut) -> O
             .sum();
         if (theirs - mine).abs() > RELATIVE * (mine.abs() + came) + ABSOLUTE {
             let who = name(facility, Node::Place(*place));
-            return Some(format!(
-                "`{who}` holds {theirs} kg, by the second engine {mine}"
-            ));
+            return Some(format!("`{who}` holds {theirs} kg, by the second engine {mine}"));
         }
     }
     None

@@ -53,11 +53,7 @@ impl FilterMaker<'_> {
     }
 
     fn with(&mut self) -> WashWater {
-        if self.rng.chance(0.3) {
-            WashWater::From(self.rng.pick(&self.cast.sources()))
-        } else {
-            WashWater::OwnFiltered
-        }
+        if self.rng.chance(0.3) { WashWater::From(self.rng.pick(&self.cast.sources())) } else { WashWater::OwnFiltered }
     }
 
     fn filter(&mut self, which: usize, below: &[PlaceId]) -> Filter {
@@ -65,11 +61,7 @@ impl FilterMaker<'_> {
         let stops = self.stops(opening.is_some());
         let bin = self.rng.pick(&self.cast.discharges);
         let mut filter = Filter {
-            kind: FilterKind::Bag {
-                housings: 1,
-                working_at_once: 1,
-                bag_dry_weight: None,
-            },
+            kind: FilterKind::Bag { housings: 1, working_at_once: 1, bag_dry_weight: None },
             stops,
             opening,
             handles_at_most: None,
@@ -100,10 +92,7 @@ impl FilterMaker<'_> {
                 let decks = if self.rng.chance(0.5) {
                     [300.0, 100.0]
                         .iter()
-                        .map(|um| Deck {
-                            opening: micrometres(*um),
-                            stops: self.at_opening(),
-                        })
+                        .map(|um| Deck { opening: micrometres(*um), stops: self.at_opening() })
                         .collect()
                 } else {
                     Vec::new()
@@ -118,10 +107,7 @@ impl FilterMaker<'_> {
             }
             2 => {
                 let bodies = self.rng.whole(1, 2) as u32;
-                filter.kind = FilterKind::PressureScreen {
-                    in_line: bodies,
-                    self_cleaning: true,
-                };
+                filter.kind = FilterKind::PressureScreen { in_line: bodies, self_cleaning: true };
                 filter.wash = Some(self.wash(bodies, 0.5, below, true));
             }
             3 => {
@@ -158,8 +144,7 @@ impl FilterMaker<'_> {
                     mesh_area: None,
                     rinse: DrumRinse {
                         flow: m3_a_day(self.rng.between(1.0, 6.0)),
-                        cake_at_full_time: (always == 0)
-                            .then(|| kg_a_day(self.rng.between(1.0, 40.0))),
+                        cake_at_full_time: (always == 0).then(|| kg_a_day(self.rng.between(1.0, 40.0))),
                         part_of_the_time: (always == 1).then(|| ratio(self.rng.between(0.1, 1.0))),
                         with: self.with(),
                         to: outflow(self.rng, below),
@@ -173,14 +158,8 @@ impl FilterMaker<'_> {
                         width: metres(self.rng.between(0.5, 1.5)),
                         dry_weight: kilograms_m2(self.rng.between(0.02, 0.05)),
                         holds: kilograms_m2(self.rng.between(0.05, 0.5)),
-                        at_least: self
-                            .rng
-                            .chance(0.6)
-                            .then(|| metres_a_day(self.rng.between(0.2, 1.5))),
-                        wet_weight_times: self
-                            .rng
-                            .chance(0.7)
-                            .then(|| ratio(self.rng.between(2.0, 6.0))),
+                        at_least: self.rng.chance(0.6).then(|| metres_a_day(self.rng.between(0.2, 1.5))),
+                        wet_weight_times: self.rng.chance(0.7).then(|| ratio(self.rng.between(2.0, 6.0))),
                         passes_unfiltered: self.rng.chance(0.5),
                     },
                     drip_to: self.rng.chance(0.5).then(|| outflow(self.rng, below)),
@@ -193,21 +172,14 @@ impl FilterMaker<'_> {
 
     fn opening(&mut self) -> Option<ByMonthOpening> {
         let one = micrometres(self.rng.between(3.0, 500.0));
-        let other = if self.rng.chance(0.2) {
-            micrometres(self.rng.between(3.0, 500.0))
-        } else {
-            one.clone()
-        };
+        let other = if self.rng.chance(0.2) { micrometres(self.rng.between(3.0, 500.0)) } else { one.clone() };
         Some(by_month(self.rng, one, other))
     }
 
     fn at_opening(&mut self) -> Capture {
         Capture::AtOpening {
             bigger: ratio(self.rng.between(0.5, 1.0)),
-            smaller: self
-                .rng
-                .chance(0.3)
-                .then(|| ratio(self.rng.between(0.0, 0.3))),
+            smaller: self.rng.chance(0.3).then(|| ratio(self.rng.between(0.0, 0.3))),
         }
     }
 
@@ -246,14 +218,10 @@ impl FilterMaker<'_> {
             triggers.push(Trigger::Clock(hours(slow * self.rng.between(7.0, 90.0))));
         }
         if self.rng.chance(0.3) {
-            triggers.push(Trigger::RunningHours(hours(
-                slow * self.rng.between(4.0, 60.0),
-            )));
+            triggers.push(Trigger::RunningHours(hours(slow * self.rng.between(4.0, 60.0))));
         }
         if self.rng.chance(0.3) || triggers.is_empty() {
-            triggers.push(Trigger::Throughput(cubic_metres(
-                slow * self.rng.between(20.0, 300.0),
-            )));
+            triggers.push(Trigger::Throughput(cubic_metres(slow * self.rng.between(20.0, 300.0))));
         }
         triggers
     }
@@ -264,10 +232,7 @@ impl FilterMaker<'_> {
             by_log: false,
             triggers: self.triggers(solids, slow),
             at: self.rng.chance(0.25).then(|| clock(self.rng.whole(0, 23))),
-            never_between: self
-                .rng
-                .chance(0.25)
-                .then(|| (clock(self.rng.whole(16, 23)), clock(self.rng.whole(0, 9)))),
+            never_between: self.rng.chance(0.25).then(|| (clock(self.rng.whole(16, 23)), clock(self.rng.whole(0, 9)))),
         }
     }
 
@@ -280,14 +245,8 @@ impl FilterMaker<'_> {
                 grains: None,
                 voids: None,
                 density: None,
-                load_held_times: self
-                    .rng
-                    .chance(0.5)
-                    .then(|| ratio(self.rng.between(0.8, 1.3))),
-                wash_flow_times: self
-                    .rng
-                    .chance(0.5)
-                    .then(|| ratio(self.rng.between(0.7, 1.1))),
+                load_held_times: self.rng.chance(0.5).then(|| ratio(self.rng.between(0.8, 1.3))),
+                wash_flow_times: self.rng.chance(0.5).then(|| ratio(self.rng.between(0.7, 1.1))),
             })
             .collect()
     }
@@ -305,17 +264,11 @@ impl FilterMaker<'_> {
             volume: measured.then(|| cubic_metres(self.rng.between(0.1, 1.5))),
             rinse: (!measured && !solids && self.rng.chance(0.4))
                 .then(|| (m3_a_day(self.rng.between(50.0, 300.0)), hours(0.5 / 60.0))),
-            drained: self
-                .rng
-                .chance(0.3)
-                .then(|| cubic_metres(self.rng.between(0.05, 0.5))),
+            drained: self.rng.chance(0.3).then(|| cubic_metres(self.rng.between(0.05, 0.5))),
             with: self.with(),
             to: outflow(self.rng, below),
             holds_before: (!solids).then(|| kilograms_m2(self.rng.between(0.5, 5.0))),
-            removes: self
-                .rng
-                .chance(0.5)
-                .then(|| ratio(self.rng.between(0.7, 1.0))),
+            removes: self.rng.chance(0.5).then(|| ratio(self.rng.between(0.7, 1.0))),
         }
     }
 
@@ -323,10 +276,7 @@ impl FilterMaker<'_> {
         let drains = self.rng.chance(0.7);
         Change {
             cadence: self.cadence(true, 5.0),
-            lasts: self
-                .rng
-                .chance(0.5)
-                .then(|| hours(self.rng.between(0.05, 0.5))),
+            lasts: self.rng.chance(0.5).then(|| hours(self.rng.between(0.05, 0.5))),
             drains: drains.then(|| cubic_metres(self.rng.between(0.01, 0.1))),
             to: drains.then(|| outflow(self.rng, below)),
         }

@@ -14,11 +14,7 @@ impl Step<'_, '_> {
         let filter = self.site.filter(place).expect("a filter");
         let pull = self.site.is_pull_filter(place);
         let (mut arrived, _) = self.take_arrivals(place);
-        let hours = if pull {
-            self.site.line_hours(place)
-        } else {
-            self.site.push_hours(place)
-        };
+        let hours = if pull { self.site.line_hours(place) } else { self.site.push_hours(place) };
         if !pull {
             arrived = self.over_capacity(place, arrived, hours);
         }
@@ -36,11 +32,7 @@ impl Step<'_, '_> {
                     roll_left_m: self.state.filters[&place].roll_left_m,
                     filter,
                     before: &self.state.filters[&place],
-                    caught_kg_m3: if gross > 0.0 {
-                        caught.solids_kg() / gross
-                    } else {
-                        0.0
-                    },
+                    caught_kg_m3: if gross > 0.0 { caught.solids_kg() / gross } else { 0.0 },
                     days: self.days,
                     starts_day: self.starts_day,
                     hours,
@@ -69,29 +61,18 @@ impl Step<'_, '_> {
             pass.held_end_kg = pass.held_end_kg.map(|held| held + pass.caught_kg);
         }
         let removed = self.removed(place, &pass, &caught);
-        let taken: f64 = pulled
-            .given
-            .iter()
-            .filter(|((from, _), _)| *from == place)
-            .map(|(_, amount)| amount)
-            .sum();
+        let taken: f64 = pulled.given.iter().filter(|((from, _), _)| *from == place).map(|(_, amount)| amount).sum();
         if pull && !pulled.measured(place) {
             // What does not pass on has washed.
             let sprayed = match &filter.kind {
-                FilterKind::VibratingScreen { .. } => {
-                    self.hosed.get(&place).map_or(0.0, |load| load.water)
-                }
+                FilterKind::VibratingScreen { .. } => self.hosed.get(&place).map_or(0.0, |load| load.water),
                 _ => 0.0,
             };
             pass.side = (gross + sprayed - taken).max(0.0);
         }
         pass.side = pass.side.min(gross);
         let part = |water: f64| {
-            let mut part = if flows {
-                filtrate.at_same_concentration(water)
-            } else {
-                self.site.nothing()
-            };
+            let mut part = if flows { filtrate.at_same_concentration(water) } else { self.site.nothing() };
             part.water = water;
             part
         };
@@ -100,51 +81,31 @@ impl Step<'_, '_> {
         self.side_goes(place, side, removed, hours);
 
         // A meter before it may have brought more than the line was asked for.
-        let passes = if pull {
-            (gross - pass.side).max(0.0)
-        } else {
-            pass.net
-        };
+        let passes = if pull { (gross - pass.side).max(0.0) } else { pass.net };
         let mut net = part(passes);
         if !flows {
             // Without a flow everything that is not caught goes on.
             net = filtrate.clone();
             net.water = passes;
         }
-        if let FilterKind::VibratingScreen {
-            spray: Some(spray), ..
-        } = &filter.kind
+        if let FilterKind::VibratingScreen { spray: Some(spray), .. } = &filter.kind
             && !pull
         {
-            let volume = given::m3_d(&spray.flow) * given::share(&spray.part_of_the_time) * hours
-                / 24.0
-                * self.days;
+            let volume = given::m3_d(&spray.flow) * given::share(&spray.part_of_the_time) * hours / 24.0 * self.days;
             let load = match self.today.meter(spray.with, place, Purpose::Spray) {
                 Some(metered) => self.draw_metered(spray.with, metered),
                 None if gross > A_FLOW_M3 => self.draw_now(spray.with, volume),
                 None => self.site.nothing(),
             };
-            self.out.book(
-                Node::Place(spray.with),
-                Node::Place(place),
-                Purpose::Spray,
-                &load,
-            );
+            self.out.book(Node::Place(spray.with), Node::Place(place), Purpose::Spray, &load);
             net.add(&load);
         }
         let hosed = self.hosed.remove(&place);
-        let is_hose = matches!(
-            &filter.kind,
-            FilterKind::GravityScreen {
-                hosed_down: Some(_)
-            }
-        );
+        let is_hose = matches!(&filter.kind, FilterKind::GravityScreen { hosed_down: Some(_) });
         // A meter may have counted though no water came.
         if let Some(hosed) = hosed.or_else(|| is_hose.then(|| self.site.nothing())) {
             match &filter.kind {
-                FilterKind::GravityScreen {
-                    hosed_down: Some(hose),
-                } => {
+                FilterKind::GravityScreen { hosed_down: Some(hose) } => {
                     self.send(place, &hose.to, Purpose::Spray, &hosed, 24.0);
                 }
                 _ => net.add(&hosed),
@@ -162,11 +123,7 @@ impl Step<'_, '_> {
                     load = net.at_same_concentration(balance.abs());
                 }
                 load.water = balance.abs();
-                let (from, to) = if balance > 0.0 {
-                    (here, other)
-                } else {
-                    (other, here)
-                };
+                let (from, to) = if balance > 0.0 { (here, other) } else { (other, here) };
                 self.out.book(from, to, Purpose::Unaccounted, &load);
             }
             if !tells {
@@ -176,15 +133,10 @@ impl Step<'_, '_> {
                 if *from != place {
                     continue;
                 }
-                let purpose = if self.site.is_store(*to) {
-                    Purpose::TopUp
-                } else {
-                    Purpose::Water
-                };
+                let purpose = if self.site.is_store(*to) { Purpose::TopUp } else { Purpose::Water };
                 let load = net.at_same_concentration(*amount);
                 let load = self.sampled(place, *to, purpose, load);
-                self.out
-                    .book(Node::Place(place), Node::Place(*to), purpose, &load);
+                self.out.book(Node::Place(place), Node::Place(*to), purpose, &load);
                 self.arrive(*to, load, hours);
             }
         } else if let Some(to) = &filter.goes_to {
@@ -199,11 +151,7 @@ impl Step<'_, '_> {
         }
         if let FilterKind::MovingMedia { roll, .. } = &filter.kind {
             state.roll_left_m =
-                (state.roll_left_m - pass.advance_m).max(if roll.passes_unfiltered {
-                    0.0
-                } else {
-                    f64::NEG_INFINITY
-                });
+                (state.roll_left_m - pass.advance_m).max(if roll.passes_unfiltered { 0.0 } else { f64::NEG_INFINITY });
             while !roll.passes_unfiltered && state.roll_left_m < 0.0 {
                 state.roll_left_m += given::m(&roll.length);
             }
@@ -239,18 +187,9 @@ impl Step<'_, '_> {
         let before: f64 = state.held.iter().sum();
         let total = before + caught.solids_kg();
         let by_count = (before + pass.caught_kg - held_end).max(0.0);
-        let goes = if pass.count > 0.0 {
-            by_count.min(total)
-        } else {
-            0.0
-        };
+        let goes = if pass.count > 0.0 { by_count.min(total) } else { 0.0 };
         let share = if total > 0.0 { goes / total } else { 0.0 };
-        for ((held, caught), out) in state
-            .held
-            .iter_mut()
-            .zip(&caught.solids)
-            .zip(&mut removed.solids)
-        {
+        for ((held, caught), out) in state.held.iter_mut().zip(&caught.solids).zip(&mut removed.solids) {
             *out = (*held + caught) * share;
             *held = *held + caught - *out;
         }
@@ -263,21 +202,13 @@ impl Step<'_, '_> {
             return self.site.nothing();
         };
         if self.site.is_pull_filter(place) {
-            return self
-                .wash_water
-                .remove(&place)
-                .unwrap_or_else(|| self.site.nothing());
+            return self.wash_water.remove(&place).unwrap_or_else(|| self.site.nothing());
         }
         let load = match self.today.meter(from, place, Purpose::WashSupply) {
             Some(metered) => self.draw_metered(from, metered),
             None => self.draw_now(from, pass.clean),
         };
-        self.out.book(
-            Node::Place(from),
-            Node::Place(place),
-            Purpose::WashSupply,
-            &load,
-        );
+        self.out.book(Node::Place(from), Node::Place(place), Purpose::WashSupply, &load);
         load
     }
 
@@ -310,22 +241,10 @@ impl Step<'_, '_> {
                 if let Some(screenings) = &filter.screenings {
                     match screenings.drains_back_to {
                         Some(back) => {
-                            self.send(
-                                place,
-                                &one(screenings.to),
-                                Purpose::Screenings,
-                                &removed,
-                                hours,
-                            );
+                            self.send(place, &one(screenings.to), Purpose::Screenings, &removed, hours);
                             self.send(place, &one(back), Purpose::Liquor, &side, hours);
                         }
-                        None => self.send(
-                            place,
-                            &one(screenings.to),
-                            Purpose::Screenings,
-                            &both,
-                            hours,
-                        ),
+                        None => self.send(place, &one(screenings.to), Purpose::Screenings, &both, hours),
                     }
                 }
             }
@@ -375,12 +294,7 @@ impl Step<'_, '_> {
         if store.volume < drawn {
             store.volume = drawn;
         }
-        self.out.book(
-            Node::Unaccounted,
-            Node::Place(from),
-            Purpose::Unaccounted,
-            &lacking,
-        );
+        self.out.book(Node::Unaccounted, Node::Place(from), Purpose::Unaccounted, &lacking);
     }
 
     /// Water drawn at this moment: from a supply's limit left, or from a store at opening before its turn and at
@@ -392,9 +306,6 @@ impl Step<'_, '_> {
         let limit = self.limit_left.get(&from).copied().unwrap_or(f64::INFINITY);
         let given = wanted.min(limit);
         self.limit_left.insert(from, limit - given);
-        self.opening.get(&from).map_or_else(
-            || self.site.nothing(),
-            |one| one.at_same_concentration(given),
-        )
+        self.opening.get(&from).map_or_else(|| self.site.nothing(), |one| one.at_same_concentration(given))
     }
 }

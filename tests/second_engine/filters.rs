@@ -78,10 +78,7 @@ impl Question<'_> {
     /// The same question; without flow no hour runs.
     fn running(&self, flow: f64) -> Self {
         let hours = if flow > A_FLOW_M3 { self.hours } else { 0.0 };
-        Self {
-            hours,
-            ..self.clone()
-        }
+        Self { hours, ..self.clone() }
     }
 }
 
@@ -89,10 +86,7 @@ impl Question<'_> {
 pub fn own_water(filter: &Filter) -> bool {
     match &filter.kind {
         FilterKind::MicroscreenDrum { rinse, .. } => rinse.with == WashWater::OwnFiltered,
-        _ => filter
-            .wash
-            .as_ref()
-            .is_none_or(|wash| wash.with == WashWater::OwnFiltered),
+        _ => filter.wash.as_ref().is_none_or(|wash| wash.with == WashWater::OwnFiltered),
     }
 }
 
@@ -111,12 +105,9 @@ pub fn has_events(filter: &Filter) -> bool {
 /// Area of all vessels of a bed, m².
 fn bed_m2(filter: &Filter) -> Option<f64> {
     match &filter.kind {
-        FilterKind::ShallowMediaBed {
-            vessels, diameter, ..
+        FilterKind::ShallowMediaBed { vessels, diameter, .. } | FilterKind::DeepMediaBed { vessels, diameter, .. } => {
+            Some(f64::from(*vessels) * PI / 4.0 * given::m(diameter).powi(2))
         }
-        | FilterKind::DeepMediaBed {
-            vessels, diameter, ..
-        } => Some(f64::from(*vessels) * PI / 4.0 * given::m(diameter).powi(2)),
         _ => None,
     }
 }
@@ -145,36 +136,22 @@ impl EventWater {
 /// Water of one event. A measured volume is that of the whole event.
 pub fn event_water(filter: &Filter) -> EventWater {
     let Some(wash) = &filter.wash else {
-        let drains = filter
-            .change
-            .as_ref()
-            .and_then(|change| change.drains.as_ref())
-            .map_or(0.0, given::m3);
-        return EventWater {
-            washing: 0.0,
-            wasted: drains,
-        };
+        let drains = filter.change.as_ref().and_then(|change| change.drains.as_ref()).map_or(0.0, given::m3);
+        return EventWater { washing: 0.0, wasted: drains };
     };
     if let Some(volume) = &wash.volume {
-        return EventWater {
-            washing: given::m3(volume),
-            wasted: 0.0,
-        };
+        return EventWater { washing: given::m3(volume), wasted: 0.0 };
     }
     let vessels = f64::from(wash.vessels);
     let one_vessel_m2 = match &filter.kind {
-        FilterKind::ShallowMediaBed { diameter, .. }
-        | FilterKind::DeepMediaBed { diameter, .. } => PI / 4.0 * given::m(diameter).powi(2),
+        FilterKind::ShallowMediaBed { diameter, .. } | FilterKind::DeepMediaBed { diameter, .. } => {
+            PI / 4.0 * given::m(diameter).powi(2)
+        }
         _ => 0.0,
     };
     let rate = wash.rate.as_ref().map_or(0.0, given::m3_d)
-        + wash.flux.as_ref().map_or(0.0, |flux| {
-            given::m_d(flux) * one_vessel_m2 * flux_against_sand(filter)
-        });
-    let rinsing = wash
-        .rinse
-        .as_ref()
-        .map_or(0.0, |(rate, time)| given::m3_d(rate) * given::days(time));
+        + wash.flux.as_ref().map_or(0.0, |flux| given::m_d(flux) * one_vessel_m2 * flux_against_sand(filter));
+    let rinsing = wash.rinse.as_ref().map_or(0.0, |(rate, time)| given::m3_d(rate) * given::days(time));
     EventWater {
         washing: vessels * rate * wash.lasts.as_ref().map_or(0.0, given::days),
         wasted: vessels * rinsing + wash.drained.as_ref().map_or(0.0, given::m3),
@@ -186,33 +163,18 @@ fn cycle_days(filter: &Filter) -> f64 {
     let still = filter.stands_still.as_ref().map_or(0.0, given::days);
     if let Some(wash) = &filter.wash {
         let each = wash.lasts.as_ref().map_or(0.0, given::days)
-            + wash
-                .rinse
-                .as_ref()
-                .map_or(0.0, |(_, time)| given::days(time));
+            + wash.rinse.as_ref().map_or(0.0, |(_, time)| given::days(time));
         let scour = match &filter.kind {
-            FilterKind::DeepMediaBed {
-                air_scour: Some(time),
-                ..
-            } => given::days(time),
+            FilterKind::DeepMediaBed { air_scour: Some(time), .. } => given::days(time),
             _ => 0.0,
         };
         return f64::from(wash.vessels) * (each + scour) + still;
     }
-    filter
-        .change
-        .as_ref()
-        .and_then(|change| change.lasts.as_ref())
-        .map_or(0.0, given::days)
-        .max(still)
+    filter.change.as_ref().and_then(|change| change.lasts.as_ref()).map_or(0.0, given::days).max(still)
 }
 
 fn cadence(filter: &Filter) -> Option<&Cadence> {
-    filter
-        .wash
-        .as_ref()
-        .map(|wash| &wash.cadence)
-        .or(filter.change.as_ref().map(|change| &change.cadence))
+    filter.wash.as_ref().map(|wash| &wash.cadence).or(filter.change.as_ref().map(|change| &change.cadence))
 }
 
 /// The rule of a filter that works by events.
@@ -240,9 +202,7 @@ pub fn rule(filter: &Filter, hours: f64) -> Rule {
         match trigger {
             Trigger::Clock(_) if by_schedule => {}
             Trigger::Clock(time) => rule.clocks_per_day.push(1.0 / given::days(time)),
-            Trigger::RunningHours(time) => {
-                rule.clocks_per_day.push(hours / 24.0 / given::days(time))
-            }
+            Trigger::RunningHours(time) => rule.clocks_per_day.push(hours / 24.0 / given::days(time)),
             Trigger::Solids(mass) => rule.load_kg = rule.load_kg.min(given::kg(mass)),
             Trigger::Throughput(volume) => rule.throughputs_m3.push(given::m3(volume)),
         }
@@ -262,18 +222,12 @@ fn schedule_days(filter: &Filter) -> Option<f64> {
             _ => None,
         })
         .fold(f64::INFINITY, f64::min);
-    Some(if clock.is_finite() {
-        clock.round().max(1.0)
-    } else {
-        1.0
-    })
+    Some(if clock.is_finite() { clock.round().max(1.0) } else { 1.0 })
 }
 
 /// Whether a scheduled event is due in this step.
 fn due(question: &Question) -> bool {
-    question.starts_day
-        && schedule_days(question.filter)
-            .is_some_and(|days| question.before.days_since + 1e-9 >= days)
+    question.starts_day && schedule_days(question.filter).is_some_and(|days| question.before.days_since + 1e-9 >= days)
 }
 
 fn layers(filter: &Filter) -> &[MediaLayer] {
@@ -296,18 +250,13 @@ fn load_against_sand(filter: &Filter) -> f64 {
 
 /// The flux that the layers need against sand: the greatest of them.
 fn flux_against_sand(filter: &Filter) -> f64 {
-    let most = layers(filter)
-        .iter()
-        .map(|layer| layer.wash_flow_times.as_ref().map_or(1.0, given::share))
-        .fold(0.0, f64::max);
+    let most =
+        layers(filter).iter().map(|layer| layer.wash_flow_times.as_ref().map_or(1.0, given::share)).fold(0.0, f64::max);
     if most > 0.0 { most } else { 1.0 }
 }
 
 fn start(question: &Question) -> Progress {
-    Progress {
-        held_kg: question.before.held.iter().sum(),
-        ..question.before.progress.clone()
-    }
+    Progress { held_kg: question.before.held.iter().sum(), ..question.before.progress.clone() }
 }
 
 /// The pass for a net need.
@@ -326,20 +275,9 @@ pub fn for_net(question: &Question, net: f64) -> Pass {
             rule = self::rule(question.filter, question.hours);
             return logged_pass(question, &rule, count, waters, net + waters.0, net);
         }
-        let done = wash::for_net(
-            &rule,
-            &start(question),
-            net,
-            question.caught_kg_m3,
-            question.days,
-        );
+        let done = wash::for_net(&rule, &start(question), net, question.caught_kg_m3, question.days);
         let (side, clean) = waters_m3(question, done.count);
-        return Pass {
-            gross: net + side,
-            side,
-            clean,
-            ..event_pass(question, &done)
-        };
+        return Pass { gross: net + side, side, clean, ..event_pass(question, &done) };
     }
     if net <= 0.0 {
         return side_pass(question, 0.0);
@@ -371,21 +309,10 @@ pub fn for_gross(question: &Question, gross: f64) -> Pass {
             let side = side.min(gross);
             return logged_pass(question, &rule, count, (side, clean), gross, gross - side);
         }
-        let done = wash::for_gross(
-            &rule,
-            &start(question),
-            gross,
-            question.caught_kg_m3,
-            question.days,
-        );
+        let done = wash::for_gross(&rule, &start(question), gross, question.caught_kg_m3, question.days);
         let (side, clean) = waters_m3(question, done.count);
         let side = side.min(gross);
-        return Pass {
-            net: gross - side,
-            side,
-            clean,
-            ..event_pass(question, &done)
-        };
+        return Pass { net: gross - side, side, clean, ..event_pass(question, &done) };
     }
     side_pass(question, gross)
 }
@@ -400,18 +327,10 @@ fn at_most(question: &Question) -> f64 {
     }
     let forbidden = cadence(question.filter)
         .and_then(|cadence| cadence.never_between)
-        .map_or(0.0, |(from, to)| {
-            (to - from).num_seconds().rem_euclid(86_400) as f64 / given::SECONDS
-        });
+        .map_or(0.0, |(from, to)| (to - from).num_seconds().rem_euclid(86_400) as f64 / given::SECONDS);
     let part = (question.hours / 24.0).min(1.0 - forbidden);
-    let fit = (question.days * part / cycle)
-        .min(10_000.0 * question.days)
-        .floor();
-    if question.days < 1.0 {
-        fit.max(1.0)
-    } else {
-        fit
-    }
+    let fit = (question.days * part / cycle).min(10_000.0 * question.days).floor();
+    if question.days < 1.0 { fit.max(1.0) } else { fit }
 }
 
 /// Own and clean water of events: by the meter of the wash water, else by logged minutes, else by their count.
@@ -419,24 +338,21 @@ fn waters_m3(question: &Question, events: f64) -> (f64, f64) {
     let filter = question.filter;
     let one = event_water(filter);
     let one_vessel_m2 = match &filter.kind {
-        FilterKind::ShallowMediaBed { diameter, .. }
-        | FilterKind::DeepMediaBed { diameter, .. } => PI / 4.0 * given::m(diameter).powi(2),
+        FilterKind::ShallowMediaBed { diameter, .. } | FilterKind::DeepMediaBed { diameter, .. } => {
+            PI / 4.0 * given::m(diameter).powi(2)
+        }
         _ => 0.0,
     };
     let rate = filter.wash.as_ref().and_then(|wash| {
         let by_flux = |flux| given::m_d(flux) * one_vessel_m2 * flux_against_sand(filter);
         let rate = wash.rate.as_ref().map(given::m3_d);
-        rate.or_else(|| wash.flux.as_ref().map(by_flux))
-            .filter(|rate| *rate > 0.0)
+        rate.or_else(|| wash.flux.as_ref().map(by_flux)).filter(|rate| *rate > 0.0)
     });
     let (own, clean) = (one.own_m3(filter) * events, one.clean_m3(filter) * events);
-    let measured = question
-        .log
-        .metered_m3
-        .or(match (question.log.minutes, rate) {
-            (Some(minutes), Some(rate)) => Some(minutes / 1440.0 * rate),
-            _ => None,
-        });
+    let measured = question.log.metered_m3.or(match (question.log.minutes, rate) {
+        (Some(minutes), Some(rate)) => Some(minutes / 1440.0 * rate),
+        _ => None,
+    });
     match measured {
         Some(all) if own_water(filter) => (all, 0.0),
         Some(all) => (own.min(all), (all - own).max(0.0)),
@@ -444,22 +360,11 @@ fn waters_m3(question: &Question, events: f64) -> (f64, f64) {
     }
 }
 
-fn logged_pass(
-    question: &Question,
-    rule: &Rule,
-    count: u32,
-    (side, clean): (f64, f64),
-    gross: f64,
-    net: f64,
-) -> Pass {
+fn logged_pass(question: &Question, rule: &Rule, count: u32, (side, clean): (f64, f64), gross: f64, net: f64) -> Pass {
     let caught = question.caught_kg_m3 * gross;
     let before: f64 = question.before.held.iter().sum();
     let mut progress = question.before.progress.clone();
-    let rest = if count > 0 {
-        1.0 / f64::from(count + 1)
-    } else {
-        1.0
-    };
+    let rest = if count > 0 { 1.0 / f64::from(count + 1) } else { 1.0 };
     for (x, rate) in progress.clocks.iter_mut().zip(&rule.clocks_per_day) {
         *x = if count > 0 { 0.0 } else { *x } + rate * question.days * rest;
     }
@@ -497,12 +402,7 @@ fn event_pass(question: &Question, done: &Washed) -> Pass {
 fn side_pass(question: &Question, gross: f64) -> Pass {
     let caught = question.caught_kg_m3 * gross;
     let running_days = question.days * question.hours / 24.0;
-    let mut pass = Pass {
-        gross,
-        caught_kg: caught,
-        tie: f64::INFINITY,
-        ..Pass::default()
-    };
+    let mut pass = Pass { gross, caught_kg: caught, tie: f64::INFINITY, ..Pass::default() };
     match &question.filter.kind {
         FilterKind::MicroscreenDrum { rinse, .. } => {
             let part = if gross <= A_FLOW_M3 {
@@ -522,19 +422,15 @@ fn side_pass(question: &Question, gross: f64) -> Pass {
         FilterKind::MovingMedia { roll, .. } => {
             let width = given::m(&roll.width);
             let least = roll.at_least.as_ref().map_or(0.0, given::m_d) * question.days;
-            let wanted = if gross > A_FLOW_M3 {
-                (caught / (given::kg_m2(&roll.holds) * width)).max(least)
-            } else {
-                0.0
-            };
+            let wanted =
+                if gross > A_FLOW_M3 { (caught / (given::kg_m2(&roll.holds) * width)).max(least) } else { 0.0 };
             pass.advance_m = wanted;
             if roll.passes_unfiltered && wanted > question.roll_left_m {
                 pass.advance_m = question.roll_left_m;
                 pass.unfiltered = 1.0 - question.roll_left_m / wanted;
             }
             let wet = roll.wet_weight_times.as_ref().map_or(1.0, given::share);
-            pass.side =
-                pass.advance_m * width * given::kg_m2(&roll.dry_weight) * (wet - 1.0) / 1000.0;
+            pass.side = pass.advance_m * width * given::kg_m2(&roll.dry_weight) * (wet - 1.0) / 1000.0;
         }
         FilterKind::GravityScreen { .. } | FilterKind::VibratingScreen { .. } => {
             if let Some(screenings) = &question.filter.screenings

@@ -43,12 +43,7 @@ impl Cast {
     /// Where a flow of the place at this position of the line may go (`None`: from above the line).
     pub fn below(&self, position: Option<usize>) -> Vec<PlaceId> {
         let from = position.map_or(0, |p| p + 1);
-        self.line
-            .iter()
-            .skip(from)
-            .chain(&self.discharges)
-            .copied()
-            .collect()
+        self.line.iter().skip(from).chain(&self.discharges).copied().collect()
     }
 
     /// What can be drawn from.
@@ -69,19 +64,12 @@ pub fn case(seed: u64, days: usize) -> Case {
     facility.steps_per_day = StepsPerDay::Exactly(rng.pick(&[1, 1, 1, 2, 4]));
     facility.seasons = vec![Season {
         name: "growing".into(),
-        days: DaySpan {
-            from: DayOfYear { month: 4, day: 15 },
-            to: DayOfYear { month: 10, day: 15 },
-        },
+        days: DaySpan { from: DayOfYear { month: 4, day: 15 }, to: DayOfYear { month: 10, day: 15 } },
         place: nowhere(),
     }];
     facility.solids = solids(&mut rng);
     if rng.chance(0.5) {
-        facility.dissolved.push(Dissolved {
-            name: "nitrate N".into(),
-            place: nowhere(),
-            one_ms_per_cm: None,
-        });
+        facility.dissolved.push(Dissolved { name: "nitrate N".into(), place: nowhere(), one_ms_per_cm: None });
     }
     let mut kinds: Vec<(PlaceId, String, PlaceKind)> = Vec::new();
     let brings = |rng: &mut Rng, most: f64, facility: &Facility| -> Concentrations {
@@ -90,10 +78,7 @@ pub fn case(seed: u64, days: usize) -> Case {
             if rng.chance(0.5) {
                 let low = rng.between(0.0, most);
                 let q = |v: f64| kilograms_m3(v).ends().expect("known").0;
-                all.push((
-                    kind.name.clone(),
-                    given_range(q(low), q(low * rng.between(1.0, 1.5))),
-                ));
+                all.push((kind.name.clone(), given_range(q(low), q(low * rng.between(1.0, 1.5)))));
             }
         }
         for one in &facility.dissolved {
@@ -117,55 +102,28 @@ pub fn case(seed: u64, days: usize) -> Case {
     for (i, id) in cast.catchments.iter().enumerate() {
         let kind = PlaceKind::Catchment(Catchment {
             parts: (0..rng.whole(1, 2)).map(|n| part(&mut rng, n)).collect(),
-            solids: brings(&mut rng, 0.4, &facility)
-                .into_iter()
-                .filter(|(name, _)| name != "nitrate N")
-                .collect(),
+            solids: brings(&mut rng, 0.4, &facility).into_iter().filter(|(name, _)| name != "nitrate N").collect(),
             goes_to: outflow(&mut rng, &cast.below(None)),
         });
         kinds.push((*id, format!("Catchment {i}"), kind));
     }
-    let mut maker = FilterMaker {
-        rng: &mut rng,
-        cast: &cast,
-    };
+    let mut maker = FilterMaker { rng: &mut rng, cast: &cast };
     let pull_sources = maker.pull_sources();
     for (i, id) in cast.pull.iter().enumerate() {
-        kinds.push((
-            *id,
-            format!("Pull filter {i}"),
-            maker.pull_filter(pull_sources[i].clone()),
-        ));
+        kinds.push((*id, format!("Pull filter {i}"), maker.pull_filter(pull_sources[i].clone())));
     }
     for (position, id) in cast.line.iter().enumerate() {
         if cast.stores.contains(id) {
             continue;
         }
-        kinds.push((
-            *id,
-            format!("Push filter {position}"),
-            maker.push_filter(position),
-        ));
+        kinds.push((*id, format!("Push filter {position}"), maker.push_filter(position)));
     }
     let takers = takers(&mut rng, &cast, &pull_sources);
     for (i, id) in cast.uses.iter().enumerate() {
-        let mut of = a_use(
-            rng.between(2.0, 80.0),
-            rng.between(0.0, 0.95),
-            takers[i][0],
-            rng.whole(1, 3) as u32,
-            *id,
-        );
+        let mut of = a_use(rng.between(2.0, 80.0), rng.between(0.0, 0.95), takers[i][0], rng.whole(1, 3) as u32, *id);
         of.amount = amount(&mut rng);
-        of.when = if rng.chance(0.4) {
-            when(&mut rng)
-        } else {
-            When::default()
-        };
-        of.picks_up = brings(&mut rng, 0.3, &facility)
-            .into_iter()
-            .filter(|(name, _)| name != "nitrate N")
-            .collect();
+        of.when = if rng.chance(0.4) { when(&mut rng) } else { When::default() };
+        of.picks_up = brings(&mut rng, 0.3, &facility).into_iter().filter(|(name, _)| name != "nitrate N").collect();
         if !facility.dissolved.is_empty() && rng.chance(0.5) {
             of.feed_added = vec![("nitrate N".into(), kilograms_m3(rng.between(0.0, 0.2)))];
         }
@@ -177,11 +135,7 @@ pub fn case(seed: u64, days: usize) -> Case {
     for (i, id) in cast.transfers.iter().enumerate() {
         let of = Transfer {
             amount: amount(&mut rng),
-            when: if rng.chance(0.3) {
-                when(&mut rng)
-            } else {
-                When::default()
-            },
+            when: if rng.chance(0.3) { when(&mut rng) } else { When::default() },
             takes_from: takers[cast.uses.len() + i].clone(),
             turn: rng.whole(1, 3) as u32,
             runs: rng.chance(0.3).then(|| hours(rng.between(2.0, 20.0))),
@@ -192,11 +146,7 @@ pub fn case(seed: u64, days: usize) -> Case {
     for (position, id) in cast.line.iter().enumerate() {
         if cast.stores.contains(id) {
             let start = brings(&mut rng, 0.1, &facility);
-            kinds.push((
-                *id,
-                format!("Store {position}"),
-                store(&mut rng, &cast, position, *id, start),
-            ));
+            kinds.push((*id, format!("Store {position}"), store(&mut rng, &cast, position, *id, start)));
         }
     }
     kinds.sort_by_key(|(id, ..)| *id);
@@ -204,17 +154,9 @@ pub fn case(seed: u64, days: usize) -> Case {
         place(&mut facility, &name, kind);
     }
     let weather = weather(&mut rng, days);
-    facility.hold_sample_for = rng
-        .chance(0.5)
-        .then(|| hours(24.0 * rng.whole(1, 30) as f64));
+    facility.hold_sample_for = rng.chance(0.5).then(|| hours(24.0 * rng.whole(1, 30) as f64));
     let timeline = records(&mut rng, &mut facility, &cast, days);
-    Case {
-        facility,
-        weather,
-        timeline,
-        first: first_day(),
-        days,
-    }
+    Case { facility, weather, timeline, first: first_day(), days }
 }
 
 fn cast(rng: &mut Rng) -> Cast {
@@ -223,15 +165,7 @@ fn cast(rng: &mut Rng) -> Cast {
     let (uses, transfers) = (rng.whole(1, 4), rng.whole(0, 2));
     // Every pull filter serves somebody: there are no more of them than of uses and transfers.
     let pull = rng.whole(0, 4).min(uses + transfers);
-    let counts = [
-        rng.whole(1, 2),
-        rng.whole(0, 2),
-        uses,
-        transfers,
-        pull,
-        rng.whole(0, 4),
-        rng.whole(1, 3),
-    ];
+    let counts = [rng.whole(1, 2), rng.whole(0, 2), uses, transfers, pull, rng.whole(0, 4), rng.whole(1, 3)];
     let total = counts.iter().sum::<usize>() + stores;
     let mut ids: Vec<PlaceId> = (0..total).map(PlaceId).collect();
     rng.shuffle(&mut ids);
@@ -276,14 +210,8 @@ fn when(rng: &mut Rng) -> When {
         2 => when.not_when_rain_over = Some(metres(rng.between(0.0, 0.01))),
         _ => {
             when.days_of_year = Some(DaySpan {
-                from: DayOfYear {
-                    month: rng.whole(1, 12) as u32,
-                    day: rng.whole(1, 28) as u32,
-                },
-                to: DayOfYear {
-                    month: rng.whole(1, 12) as u32,
-                    day: rng.whole(1, 28) as u32,
-                },
+                from: DayOfYear { month: rng.whole(1, 12) as u32, day: rng.whole(1, 28) as u32 },
+                to: DayOfYear { month: rng.whole(1, 12) as u32, day: rng.whole(1, 28) as u32 },
             });
         }
     }
@@ -316,20 +244,12 @@ fn part(rng: &mut Rng, n: usize) -> Part {
         RunoffRule::CurveNumber(ratio(rng.between(30.0, 100.0)))
     };
     let ground = match runoff {
-        RunoffRule::CurveNumber(_) => rng.pick(&[
-            GroundBefore::Average,
-            GroundBefore::Dry,
-            GroundBefore::Wet,
-            GroundBefore::ByRain,
-        ]),
+        RunoffRule::CurveNumber(_) => {
+            rng.pick(&[GroundBefore::Average, GroundBefore::Dry, GroundBefore::Wet, GroundBefore::ByRain])
+        }
         RunoffRule::Share { .. } => GroundBefore::Average,
     };
-    Part {
-        name: format!("part {n}"),
-        area: square_metres(rng.between(500.0, 20_000.0)),
-        runoff,
-        ground,
-    }
+    Part { name: format!("part {n}"), area: square_metres(rng.between(500.0, 20_000.0)), runoff, ground }
 }
 
 /// A way out to one place, to a list in order, or by shares.
@@ -400,30 +320,15 @@ fn chain_is_single(from: PlaceId, cast: &Cast, pull_sources: &[Vec<PlaceId>]) ->
     true
 }
 
-fn store(
-    rng: &mut Rng,
-    cast: &Cast,
-    position: usize,
-    id: PlaceId,
-    start: Concentrations,
-) -> PlaceKind {
-    let others: Vec<PlaceId> = cast
-        .sources()
-        .into_iter()
-        .filter(|other| *other != id)
-        .collect();
+fn store(rng: &mut Rng, cast: &Cast, position: usize, id: PlaceId, start: Concentrations) -> PlaceKind {
+    let others: Vec<PlaceId> = cast.sources().into_iter().filter(|other| *other != id).collect();
     let below = cast.below(Some(position));
     let fill_from = (rng.chance(0.4) && !others.is_empty()).then(|| rng.pick(&others));
     let fill_when = rng.chance(0.2).then(|| when(rng));
     let pumped = rng.chance(0.3);
     if !cast.ponds.contains(&id) {
         let holds = rng.between(20.0, 300.0);
-        let mut of = tank(
-            holds,
-            holds * rng.between(0.0, 0.1),
-            holds * rng.between(0.2, 1.0),
-            below[0],
-        );
+        let mut of = tank(holds, holds * rng.between(0.0, 0.1), holds * rng.between(0.2, 1.0), below[0]);
         of.overflows_to = Some(outflow(rng, &below));
         of.at_the_start.solids = start;
         of.filled_from = fill_from.map(|from| FillRule {
@@ -451,14 +356,8 @@ fn store(
         return PlaceKind::Tank(Box::new(of));
     }
     let depth = rng.between(1.0, 4.0);
-    let mut of = pond(
-        depth,
-        rng.between(100.0, 800.0),
-        rng.between(900.0, 3000.0),
-        rng.whole(1, 4) as u32,
-        0.0,
-        below[0],
-    );
+    let mut of =
+        pond(depth, rng.between(100.0, 800.0), rng.between(900.0, 3000.0), rng.whole(1, 4) as u32, 0.0, below[0]);
     if rng.chance(0.4) {
         let slope = rng.between(0.0, 3.0);
         of.shape = PondShape::Prismoid {
@@ -468,39 +367,23 @@ fn store(
             side_slope: ratio(slope),
         };
     } else if rng.chance(0.5) {
-        let row = |level, area| LevelRow {
-            level: metres(level),
-            area: square_metres(area),
-        };
+        let row = |level, area| LevelRow { level: metres(level), area: square_metres(area) };
         of.shape = PondShape::Table {
-            rows: vec![
-                row(0.0, 200.0),
-                row(0.4 * depth, 700.0),
-                row(depth, 1500.0),
-                row(1.3 * depth, 1900.0),
-            ],
+            rows: vec![row(0.0, 200.0), row(0.4 * depth, 700.0), row(depth, 1500.0), row(1.3 * depth, 1900.0)],
             spill_level: metres(depth),
         };
     }
     of.spills_to = Some(outflow(rng, &below));
     of.freeboard_above_spill = rng.chance(0.7).then(|| metres(rng.between(0.1, 0.8)));
-    of.lowest_pump_level = rng
-        .chance(0.7)
-        .then(|| metres(depth * rng.between(0.05, 0.3)));
-    of.seepage = rng
-        .chance(0.7)
-        .then(|| metres_a_day(rng.between(0.0, 0.004)));
+    of.lowest_pump_level = rng.chance(0.7).then(|| metres(depth * rng.between(0.05, 0.3)));
+    of.seepage = rng.chance(0.7).then(|| metres_a_day(rng.between(0.0, 0.004)));
     of.sludge = rng.chance(0.6).then(|| SludgeState {
         depth: metres(depth * rng.between(0.0, 0.15)),
         measured_on: None,
         dry_solids: ratio(rng.between(0.03, 0.3)),
         clean_out_at: None,
     });
-    of.at_the_start = StartState {
-        holding: None,
-        level: Some(metres(depth * rng.between(0.2, 1.0))),
-        solids: start,
-    };
+    of.at_the_start = StartState { holding: None, level: Some(metres(depth * rng.between(0.2, 1.0))), solids: start };
     of.filled_from = fill_from.map(|from| FillRule {
         from,
         up_to_volume: None,
@@ -536,11 +419,5 @@ fn pump(rng: &mut Rng, below: &[PlaceId], levels: impl FnOnce(&mut PumpedOut)) -
 
 /// A value for each month, one of two.
 pub fn by_month<T: Clone>(rng: &mut Rng, one: T, other: T) -> ByMonth<T> {
-    ByMonth(std::array::from_fn(|_| {
-        if rng.chance(0.5) {
-            one.clone()
-        } else {
-            other.clone()
-        }
-    }))
+    ByMonth(std::array::from_fn(|_| if rng.chance(0.5) { one.clone() } else { other.clone() }))
 }

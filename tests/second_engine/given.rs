@@ -16,9 +16,7 @@ macro_rules! middle {
     ($name:ident, $quantity:ty, $factor:expr, $doc:literal) => {
         #[doc = $doc]
         pub fn $name(given: &Given<$quantity>) -> f64 {
-            given
-                .ends()
-                .map_or(0.0, |(low, high)| 0.5 * (low.value + high.value) * $factor)
+            given.ends().map_or(0.0, |(low, high)| 0.5 * (low.value + high.value) * $factor)
         }
     };
 }
@@ -40,32 +38,21 @@ pub fn demand(amount: &UseAmount) -> f64 {
     match amount {
         UseAmount::PerDay(rate) => m3_d(rate),
         UseAmount::DepthPerDay { area, depth } => m2(area) * m_d(depth),
-        UseAmount::Floods {
-            area,
-            depth,
-            floods_a_day,
-            ..
-        } => m2(area) * m(depth) * share(floods_a_day),
+        UseAmount::Floods { area, depth, floods_a_day, .. } => m2(area) * m(depth) * share(floods_a_day),
     }
 }
 
 /// Whether all given conditions hold on a day.
 pub fn holds(when: &When, facility: &Facility, weather: &DailyWeather, date: NaiveDate) -> bool {
-    let season = when.season.as_ref().is_none_or(|(name, _)| {
-        facility
-            .season(name)
-            .is_some_and(|season| season.days.contains(date))
-    });
+    let season = when
+        .season
+        .as_ref()
+        .is_none_or(|(name, _)| facility.season(name).is_some_and(|season| season.days.contains(date)));
     let days_of_year = when.days_of_year.is_none_or(|span| span.contains(date));
     let weekday = when.days.is_none_or(|days| days.contains(date.weekday()));
-    let dates = when
-        .dates
-        .is_none_or(|(from, to)| from <= date && date <= to);
+    let dates = when.dates.is_none_or(|(from, to)| from <= date && date <= to);
     let dry = when.not_when_rain_over.as_ref().is_none_or(|limit| {
-        date.pred_opt()
-            .and_then(|yesterday| rain_m(weather, yesterday))
-            .unwrap_or(0.0)
-            <= m(limit)
+        date.pred_opt().and_then(|yesterday| rain_m(weather, yesterday)).unwrap_or(0.0) <= m(limit)
     });
     season && days_of_year && weekday && dates && dry
 }
@@ -76,11 +63,7 @@ fn index(weather: &DailyWeather, date: NaiveDate) -> Option<usize> {
 
 /// Rain of a day, m.
 pub fn rain_m(weather: &DailyWeather, date: NaiveDate) -> Option<f64> {
-    weather
-        .rain
-        .get(index(weather, date)?)?
-        .depth_mm
-        .map(|mm| mm / 1000.0)
+    weather.rain.get(index(weather, date)?)?.depth_mm.map(|mm| mm / 1000.0)
 }
 
 /// How wet the ground is by the rain of the five days before; average where one of them is not known.
@@ -93,17 +76,13 @@ pub fn ground(facility: &Facility, weather: &DailyWeather, date: NaiveDate) -> W
             None => return Wetness::Average,
         }
     }
-    let growing = facility
-        .season("growing")
-        .is_some_and(|season| season.days.contains(date));
+    let growing = facility.season("growing").is_some_and(|season| season.days.contains(date));
     runoff::wetness(sum, growing)
 }
 
 /// Evaporation of a day, m.
 pub fn evaporation_m(weather: &DailyWeather, date: NaiveDate) -> f64 {
-    index(weather, date)
-        .and_then(|i| weather.evaporation_m.get(i).copied().flatten())
-        .unwrap_or(0.0)
+    index(weather, date).and_then(|i| weather.evaporation_m.get(i).copied().flatten()).unwrap_or(0.0)
 }
 
 /// Temperature of the water, °C.
@@ -112,17 +91,8 @@ pub fn water_c(weather: &DailyWeather, date: NaiveDate) -> Option<f64> {
 }
 
 /// The most a supply gives in a day, m³.
-pub fn supply_limit(
-    supply: &Supply,
-    facility: &Facility,
-    weather: &DailyWeather,
-    date: NaiveDate,
-) -> f64 {
-    if supply
-        .when
-        .as_ref()
-        .is_some_and(|when| !holds(when, facility, weather, date))
-    {
+pub fn supply_limit(supply: &Supply, facility: &Facility, weather: &DailyWeather, date: NaiveDate) -> f64 {
+    if supply.when.as_ref().is_some_and(|when| !holds(when, facility, weather, date)) {
         return 0.0;
     }
     supply.gives_at_most.as_ref().map_or(f64::INFINITY, m3_d)
@@ -160,12 +130,7 @@ pub fn split(outflow: &Outflow, flow_m3: f64, days: f64) -> Vec<f64> {
                     }
                 })
                 .collect();
-            let others: f64 = parts
-                .iter()
-                .enumerate()
-                .filter(|(i, _)| i != rest)
-                .map(|(_, part)| part)
-                .sum();
+            let others: f64 = parts.iter().enumerate().filter(|(i, _)| i != rest).map(|(_, part)| part).sum();
             if let Some(part) = parts.get_mut(*rest) {
                 *part = (flow_m3 - others).max(0.0);
             }
@@ -177,9 +142,5 @@ pub fn split(outflow: &Outflow, flow_m3: f64, days: f64) -> Vec<f64> {
 /// A way out to one place.
 pub fn to_one(to: PlaceId) -> Outflow {
     let place = Place::file("facility.yaml");
-    Outflow::InOrder(vec![Step {
-        to,
-        place,
-        at_most: None,
-    }])
+    Outflow::InOrder(vec![Step { to, place, at_most: None }])
 }

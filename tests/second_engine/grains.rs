@@ -73,11 +73,7 @@ pub fn class_shares(kind: &SolidsKind) -> Vec<f64> {
 /// Lower and upper end of a class by the logarithm of the size in µm; the first reaches as far below its own size as above.
 fn log_ends(class: usize) -> (f64, f64) {
     let (low, high) = ends_um(class);
-    let low = if class == 0 {
-        size_um(0).powi(2) / high
-    } else {
-        low
-    };
+    let low = if class == 0 { size_um(0).powi(2) / high } else { low };
     (low.ln(), high.ln())
 }
 
@@ -87,10 +83,8 @@ fn log_ends(class: usize) -> (f64, f64) {
 /// two rows, beyond the ends as the row at that end. Neither has a source; both are what the report's list of methods
 /// says of capture by size. The integral of straight pieces is that of trapezia.
 pub fn table_capture(rows: &[CaptureRow], class: usize) -> f64 {
-    let mut points: Vec<(f64, f64)> = rows
-        .iter()
-        .map(|row| ((given::m(&row.size) * 1e6).ln(), given::share(&row.share)))
-        .collect();
+    let mut points: Vec<(f64, f64)> =
+        rows.iter().map(|row| ((given::m(&row.size) * 1e6).ln(), given::share(&row.share))).collect();
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
     let at = |size: f64| -> f64 {
         let Some(next) = points.iter().position(|(at, _)| *at >= size) else {
@@ -105,15 +99,9 @@ pub fn table_capture(rows: &[CaptureRow], class: usize) -> f64 {
     };
     let (low, high) = log_ends(class);
     let bends = points.iter().map(|(size, _)| *size);
-    let stops: Vec<f64> = [low]
-        .into_iter()
-        .chain(bends.filter(|size| low < *size && *size < high))
-        .chain([high])
-        .collect();
-    let area: f64 = stops
-        .windows(2)
-        .map(|piece| 0.5 * (at(piece[0]) + at(piece[1])) * (piece[1] - piece[0]))
-        .sum();
+    let stops: Vec<f64> =
+        [low].into_iter().chain(bends.filter(|size| low < *size && *size < high)).chain([high]).collect();
+    let area: f64 = stops.windows(2).map(|piece| 0.5 * (at(piece[0]) + at(piece[1])) * (piece[1] - piece[0])).sum();
     area / (high - low)
 }
 
@@ -122,17 +110,11 @@ pub fn settles_m_d(kind: &SolidsKind, class: usize, celsius: f64) -> f64 {
     let Some(density) = kind.density.as_ref().filter(|_| !kind.floats) else {
         return 0.0;
     };
-    let at = |degree: f64| {
-        settling_velocity_m_s(size_um(class) * 1e-6, given::kg_m3(density), degree) * given::SECONDS
-    };
+    let at = |degree: f64| settling_velocity_m_s(size_um(class) * 1e-6, given::kg_m3(density), degree) * given::SECONDS;
     let celsius = celsius.clamp(0.0, 40.0);
     let below = celsius.floor();
     let part = celsius - below;
-    if part == 0.0 {
-        at(below)
-    } else {
-        at(below) * (1.0 - part) + at(below + 1.0) * part
-    }
+    if part == 0.0 { at(below) } else { at(below) * (1.0 - part) + at(below + 1.0) * part }
 }
 
 /// Abramowitz and Stegun, table 26.1, from memory: Q(1) = 0.158655253931457, Q(2) = 0.022750131948179; both ways of
@@ -143,9 +125,6 @@ fn the_normal_distribution_is_that_of_the_tables() {
         assert!((above(x) - expected).abs() < 1e-15, "{x}: {}", above(x));
     }
     let (series, fraction) = (above(3.0), above(3.0_f64.next_up()));
-    assert!(
-        (series / fraction - 1.0).abs() < 1e-12,
-        "{series} {fraction}"
-    );
+    assert!((series / fraction - 1.0).abs() < 1e-12, "{series} {fraction}");
     assert!((above(NINE_TENTHS) - 0.1).abs() < 1e-15);
 }

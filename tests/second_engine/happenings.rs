@@ -15,11 +15,7 @@ pub fn weather(rng: &mut Rng, days: usize) -> DailyWeather {
     let mut weather = dry_weather(0);
     weather.first_day = first_day().pred_opt().expect("a date");
     for i in 0..=days {
-        let depth_mm = if rng.chance(0.6) {
-            0.0
-        } else {
-            rng.between(0.0, 35.0) * rng.between(0.0, 1.0)
-        };
+        let depth_mm = if rng.chance(0.6) { 0.0 } else { rng.between(0.0, 35.0) * rng.between(0.0, 1.0) };
         let gap = rng.chance(0.01);
         weather.rain.push(RainDay {
             depth_mm: (!gap).then_some(depth_mm),
@@ -28,18 +24,14 @@ pub fn weather(rng: &mut Rng, days: usize) -> DailyWeather {
             measured: !gap,
         });
         let warmth = (2.0 * std::f64::consts::PI * (i as f64 - 180.0) / 365.0).cos();
-        weather
-            .evaporation_m
-            .push((!rng.chance(0.01)).then_some(0.003 + 0.0025 * warmth));
+        weather.evaporation_m.push((!rng.chance(0.01)).then_some(0.003 + 0.0025 * warmth));
         weather.water_temperature_c.push(Some(13.0 + 15.0 * warmth));
     }
     weather
 }
 
 fn date(i: usize) -> NaiveDate {
-    first_day()
-        .checked_add_days(Days::new(i as u64))
-        .expect("a date")
+    first_day().checked_add_days(Days::new(i as u64)).expect("a date")
 }
 
 /// Levels, freeboards, volumes held and depths of sludge; some on the first day, some at the day's start.
@@ -50,14 +42,9 @@ fn levels(rng: &mut Rng, facility: &Facility, cast: &Cast, days: usize, timeline
         }
         for _ in 0..rng.whole(1, 6) {
             let (kind, most) = match &facility.places[store.0].kind {
-                PlaceKind::Tank(of) => {
-                    (LevelKind::Holding, of.holds.ends().expect("known").0.value)
-                }
+                PlaceKind::Tank(of) => (LevelKind::Holding, of.holds.ends().expect("known").0.value),
                 PlaceKind::Pond(of) => {
-                    let (PondShape::Table {
-                        spill_level: depth, ..
-                    }
-                    | PondShape::Prismoid { depth, .. }) = &of.shape;
+                    let (PondShape::Table { spill_level: depth, .. } | PondShape::Prismoid { depth, .. }) = &of.shape;
                     let depth = depth.ends().expect("known").0.value;
                     match rng.whole(0, 5) {
                         0 => (LevelKind::Freeboard, 0.5 * depth),
@@ -69,11 +56,7 @@ fn levels(rng: &mut Rng, facility: &Facility, cast: &Cast, days: usize, timeline
                 _ => continue,
             };
             let value_si = most * rng.between(0.3, 1.0);
-            let day = if rng.chance(0.1) {
-                0
-            } else {
-                rng.whole(1, days.saturating_sub(1).max(1))
-            };
+            let day = if rng.chance(0.1) { 0 } else { rng.whole(1, days.saturating_sub(1).max(1)) };
             timeline.levels.push(Level {
                 at: *store,
                 day: date(day),
@@ -114,23 +97,15 @@ fn acts(rng: &mut Rng, facility: &Facility, cast: &Cast, days: usize, timeline: 
             });
         }
     }
-    timeline
-        .acts
-        .sort_by(|a, b| (a.day, &a.name).cmp(&(b.day, &b.name)));
-    timeline
-        .acts
-        .dedup_by(|a, b| (a.day, &a.name) == (b.day, &b.name));
+    timeline.acts.sort_by(|a, b| (a.day, &a.name).cmp(&(b.day, &b.name)));
+    timeline.acts.dedup_by(|a, b| (a.day, &a.name) == (b.day, &b.name));
 }
 
 /// Samples at supplies, at what passes on, and at discharge points.
 fn samples(rng: &mut Rng, facility: &Facility, cast: &Cast, days: usize, timeline: &mut Timeline) {
     let all: Vec<PlaceId> = (0..facility.places.len()).map(PlaceId).collect();
     for _ in 0..rng.whole(0, 3) {
-        let at = if rng.chance(0.4) {
-            rng.pick(&cast.supplies)
-        } else {
-            rng.pick(&all)
-        };
+        let at = if rng.chance(0.4) { rng.pick(&cast.supplies) } else { rng.pick(&all) };
         let parameter = match facility.dissolved.first() {
             Some(dissolved) if rng.chance(0.4) => dissolved.name.to_lowercase(),
             _ => "total suspended solids".into(),
@@ -143,19 +118,13 @@ fn samples(rng: &mut Rng, facility: &Facility, cast: &Cast, days: usize, timelin
                 parameter: parameter.clone(),
                 value: Some(rng.whole(0, 200).to_string()),
                 unit: Some("mg/L".into()),
-                qualifier: if rng.chance(0.1) {
-                    Qualifier::Below
-                } else {
-                    Qualifier::None
-                },
+                qualifier: if rng.chance(0.1) { Qualifier::Below } else { Qualifier::None },
                 kind: None,
                 source: source(),
             });
         }
     }
-    timeline
-        .samples
-        .sort_by_key(|sample| (sample.day, sample.at));
+    timeline.samples.sort_by_key(|sample| (sample.day, sample.at));
 }
 
 /// Records of a few meters, levels and wash logs; sometimes none.
@@ -196,12 +165,7 @@ pub fn records(rng: &mut Rng, facility: &mut Facility, cast: &Cast, days: usize)
         let mut at = rng.whole(0, 40);
         while at + 8 < days {
             let length = rng.whole(1, 7);
-            let mut span = span(
-                meter,
-                1,
-                length as u32,
-                rng.between(0.0, 40.0) * length as f64,
-            );
+            let mut span = span(meter, 1, length as u32, rng.between(0.0, 40.0) * length as f64);
             span.first_day = date(at);
             span.from = date(at).and_hms_opt(0, 0, 0).expect("a time");
             span.to = date(at + length).and_hms_opt(0, 0, 0).expect("a time");
@@ -230,11 +194,7 @@ pub fn records(rng: &mut Rng, facility: &mut Facility, cast: &Cast, days: usize)
             }
         }
     }
-    timeline
-        .washes
-        .sort_by_key(|wash| (wash.first_day, wash.filter));
-    timeline
-        .washes
-        .dedup_by_key(|wash| (wash.first_day, wash.filter));
+    timeline.washes.sort_by_key(|wash| (wash.first_day, wash.filter));
+    timeline.washes.dedup_by_key(|wash| (wash.first_day, wash.filter));
     timeline
 }

@@ -18,11 +18,7 @@ pub struct Load {
 
 impl Load {
     pub fn none(parcels: usize, constituents: usize) -> Self {
-        Self {
-            water: 0.0,
-            solids: vec![0.0; parcels],
-            dissolved: vec![0.0; constituents],
-        }
+        Self { water: 0.0, solids: vec![0.0; parcels], dissolved: vec![0.0; constituents] }
     }
 
     pub fn add(&mut self, other: &Self) {
@@ -61,11 +57,7 @@ impl Load {
     }
 
     pub fn only_solids(&self) -> Self {
-        Self {
-            water: 0.0,
-            solids: self.solids.clone(),
-            dissolved: vec![0.0; self.dissolved.len()],
-        }
+        Self { water: 0.0, solids: self.solids.clone(), dissolved: vec![0.0; self.dissolved.len()] }
     }
 
     pub fn is_nothing(&self) -> bool {
@@ -97,17 +89,12 @@ pub struct DayOut {
 impl DayOut {
     pub fn book(&mut self, from: Node, to: Node, purpose: Purpose, load: &Load) {
         if !load.is_nothing() {
-            self.entries
-                .entry(Way { from, to, purpose })
-                .or_default()
-                .add(load);
+            self.entries.entry(Way { from, to, purpose }).or_default().add(load);
         }
     }
 
     /// Water of an entry, m³.
     pub fn water(&self, from: Node, to: Node, purpose: Purpose) -> f64 {
-        self.entries
-            .get(&Way { from, to, purpose })
-            .map_or(0.0, |load| load.water)
+        self.entries.get(&Way { from, to, purpose }).map_or(0.0, |load| load.water)
     }
 }

@@ -27,21 +27,9 @@ fn case_1_priority_serves_the_first_whole_and_equal_turns_share_alike() {
         let mut f = empty();
         let stream = place(&mut f, "Stream", discharge());
         let well = place(&mut f, "Well", supply());
-        let store = place(
-            &mut f,
-            "Tank",
-            PlaceKind::Tank(Box::new(tank(50.0, 10.0, 50.0, stream))),
-        );
-        let a = place(
-            &mut f,
-            "A",
-            PlaceKind::Use(a_use(30.0, 0.0, store, turns[0], stream)),
-        );
-        let b = place(
-            &mut f,
-            "B",
-            PlaceKind::Use(a_use(20.0, 0.0, store, turns[1], stream)),
-        );
+        let store = place(&mut f, "Tank", PlaceKind::Tank(Box::new(tank(50.0, 10.0, 50.0, stream))));
+        let a = place(&mut f, "A", PlaceKind::Use(a_use(30.0, 0.0, store, turns[0], stream)));
+        let b = place(&mut f, "B", PlaceKind::Use(a_use(20.0, 0.0, store, turns[1], stream)));
         let inflow = Transfer {
             amount: UseAmount::PerDay(m3_a_day(25.0)),
             when: When::default(),
@@ -53,10 +41,7 @@ fn case_1_priority_serves_the_first_whole_and_equal_turns_share_alike() {
         place(&mut f, "Inflow", PlaceKind::Transfer(inflow));
         let days = run(&f, &dry_weather(1), &Timeline::default(), day(1), 1);
         for (user, amount) in [(a, expected[0]), (b, expected[1])] {
-            near(
-                days[0].water(Node::Place(store), Node::Place(user), Purpose::Water),
-                amount,
-            );
+            near(days[0].water(Node::Place(store), Node::Place(user), Purpose::Water), amount);
         }
         near(days[0].short.values().sum(), 10.0);
         near(days[0].closing[&store].water, 35.0);
@@ -77,10 +62,7 @@ fn rule(load_kg: f64, event_m3: f64, removes: f64) -> Rule {
 }
 
 fn holding(held_kg: f64) -> Progress {
-    Progress {
-        held_kg,
-        ..Progress::default()
-    }
+    Progress { held_kg, ..Progress::default() }
 }
 
 #[test]
@@ -107,11 +89,7 @@ fn case_3_state_crosses_midnight_and_the_earliest_trigger_rules() {
 
     let mut clocked = rule(1.0, 0.0, 0.9);
     clocked.clocks_per_day = vec![0.7];
-    let mut state = Progress {
-        held_kg: 0.1,
-        clocks: vec![0.5],
-        throughputs: Vec::new(),
-    };
+    let mut state = Progress { held_kg: 0.1, clocks: vec![0.5], throughputs: Vec::new() };
     let mut counts = Vec::new();
     for _ in 0..4 {
         let done = wash::for_net(&clocked, &state, 100.0, 0.004, 1.0);
@@ -129,11 +107,7 @@ fn counts_are_those_of_a_loop_over_events() {
     let mut rng = super::random::Rng::new(7);
     let mut differ = 0;
     for _ in 0..500 {
-        let mut one = rule(
-            rng.between(0.2, 3.0),
-            rng.between(0.0, 2.0),
-            rng.between(0.5, 1.0),
-        );
+        let mut one = rule(rng.between(0.2, 3.0), rng.between(0.0, 2.0), rng.between(0.5, 1.0));
         one.clocks_per_day = vec![rng.between(0.0, 3.0)];
         let before = Progress {
             held_kg: one.load_kg * rng.between(0.0, 0.99),
@@ -151,11 +125,7 @@ fn counts_are_those_of_a_loop_over_events() {
         } else if count < 2.0 {
             near(ours.end.held_kg, held);
         }
-        assert!(
-            (ours.count - count).abs() <= 1.0,
-            "{one:?} {before:?}: {} and {count}",
-            ours.count
-        );
+        assert!((ours.count - count).abs() <= 1.0, "{one:?} {before:?}: {} and {count}", ours.count);
     }
     assert!(differ <= 10, "{differ} of 500 differ by one");
 }
@@ -165,11 +135,8 @@ fn event_by_event(rule: &Rule, before: &Progress, net: f64, caught: f64) -> (f64
     let (mut now, mut held, mut clock, mut count) = (0.0, before.held_kg, before.clocks[0], 0.0);
     loop {
         let by_solids = (rule.load_kg - held) / (caught * net);
-        let by_clock = if rule.clocks_per_day[0] > 0.0 {
-            (1.0 - clock) / rule.clocks_per_day[0]
-        } else {
-            f64::INFINITY
-        };
+        let by_clock =
+            if rule.clocks_per_day[0] > 0.0 { (1.0 - clock) / rule.clocks_per_day[0] } else { f64::INFINITY };
         let wait = by_solids.min(by_clock).max(0.0);
         if now + wait > 1.0 {
             return (count, held + caught * net * (1.0 - now));
@@ -197,38 +164,22 @@ fn case_4_a_filtered_loop_settles_at_the_concentration_that_balances_it() {
         when: None,
     });
     let store = place(&mut f, "Tank", PlaceKind::Tank(Box::new(store)));
-    let bag = place(
-        &mut f,
-        "Bag",
-        PlaceKind::Filter(Box::new(bag(store, bin, 1e6))),
-    );
+    let bag = place(&mut f, "Bag", PlaceKind::Filter(Box::new(bag(store, bin, 1e6))));
     let mut user = a_use(80.0, 0.75, bag, 1, store);
     user.picks_up = vec![("peat".into(), kilograms_m3(0.020))];
     place(&mut f, "Floor", PlaceKind::Use(user));
     let days = run(&f, &dry_weather(60), &Timeline::default(), day(1), 60);
-    let mg_l =
-        |d: usize| 1000.0 * days[d].closing[&store].solids_kg() / days[d].closing[&store].water;
+    let mg_l = |d: usize| 1000.0 * days[d].closing[&store].solids_kg() / days[d].closing[&store].water;
     near(mg_l(0), 12.0);
     near(mg_l(1), 18.0);
     near(mg_l(59), 24.0);
-    near(
-        days[59].water(Node::Place(town), Node::Place(store), Purpose::TopUp),
-        20.0,
-    );
-    assert_relative_eq!(
-        days[59].held[&bag] - days[58].held[&bag],
-        0.96,
-        max_relative = 1e-9
-    );
+    near(days[59].water(Node::Place(town), Node::Place(store), Purpose::TopUp), 20.0);
+    assert_relative_eq!(days[59].held[&bag] - days[58].held[&bag], 0.96, max_relative = 1e-9);
 }
 
 fn bag(from: PlaceId, spent: PlaceId, change_after_kg: f64) -> Filter {
     Filter {
-        kind: FilterKind::Bag {
-            housings: 1,
-            working_at_once: 1,
-            bag_dry_weight: None,
-        },
+        kind: FilterKind::Bag { housings: 1, working_at_once: 1, bag_dry_weight: None },
         stops: Capture::AllSolids(ratio(0.5)),
         opening: None,
         handles_at_most: None,
@@ -257,13 +208,7 @@ fn bag(from: PlaceId, spent: PlaceId, change_after_kg: f64) -> Filter {
 
 #[test]
 fn case_5_two_cells_on_the_first_day_in_the_long_run_and_in_still_water() {
-    let stage = Stage {
-        days: 1.0,
-        start_m3: 300.0,
-        end_m3: 300.0,
-        in_m3_d: 100.0,
-        out_m3_d: 100.0,
-    };
+    let stage = Stage { days: 1.0, start_m3: 300.0, end_m3: 300.0, in_m3_d: 100.0, out_m3_d: 100.0 };
     let mut cells = [0.0, 0.0];
     let passed = stage.run(&mut cells, 200.0, 10.0);
     printed(cells[0], 5.523021464);
@@ -275,13 +220,7 @@ fn case_5_two_cells_on_the_first_day_in_the_long_run_and_in_still_water() {
     }
     near(1.0 - last.out_kg / 10.0, 0.75);
     near(1000.0 * last.out_kg / 100.0, 25.0);
-    let still = Stage {
-        days: 1.0,
-        start_m3: 300.0,
-        end_m3: 300.0,
-        in_m3_d: 0.0,
-        out_m3_d: 0.0,
-    };
+    let still = Stage { days: 1.0, start_m3: 300.0, end_m3: 300.0, in_m3_d: 0.0, out_m3_d: 0.0 };
     let mut cells = [3.0, 3.0];
     still.run(&mut cells, 150.0, 0.0);
     printed(cells.iter().sum(), 3.639183959);
@@ -290,13 +229,7 @@ fn case_5_two_cells_on_the_first_day_in_the_long_run_and_in_still_water() {
 #[test]
 fn case_6_a_filling_pond_settles_the_same_whatever_its_cells() {
     for n in [1_usize, 3] {
-        let stage = Stage {
-            days: 1.0,
-            start_m3: 200.0,
-            end_m3: 800.0,
-            in_m3_d: 600.0,
-            out_m3_d: 0.0,
-        };
+        let stage = Stage { days: 1.0, start_m3: 200.0, end_m3: 800.0, in_m3_d: 600.0, out_m3_d: 0.0 };
         let mut cells = vec![1.0 / n as f64; n];
         let passed = stage.run(&mut cells, 100.0, 60.0);
         assert_relative_eq!(cells.iter().sum::<f64>(), 55.7588344, max_relative = 5e-9);
@@ -309,35 +242,15 @@ fn case_6_a_filling_pond_settles_the_same_whatever_its_cells() {
 
 #[test]
 fn case_7_a_pond_fills_first_and_spills_then() {
-    let first = WaterDay {
-        days: 1.0,
-        start_m3: 900.0,
-        inflow_m3: 300.0,
-        climate_m3: 0.0,
-        pumped_m3: 0.0,
-        spilt_m3: 200.0,
-    };
+    let first =
+        WaterDay { days: 1.0, start_m3: 900.0, inflow_m3: 300.0, climate_m3: 0.0, pumped_m3: 0.0, spilt_m3: 200.0 };
     let mut cell = [0.0];
-    let out: f64 = first
-        .stages()
-        .iter()
-        .map(|(stage, _)| stage.run(&mut cell, 0.0, 30.0).out_kg)
-        .sum();
+    let out: f64 = first.stages().iter().map(|(stage, _)| stage.run(&mut cell, 0.0, 30.0).out_kg).sum();
     printed(out, 3.68576778);
-    let second = WaterDay {
-        days: 1.0,
-        start_m3: 480.0,
-        inflow_m3: 200.0,
-        climate_m3: 0.0,
-        pumped_m3: 0.0,
-        spilt_m3: 180.0,
-    };
+    let second =
+        WaterDay { days: 1.0, start_m3: 480.0, inflow_m3: 200.0, climate_m3: 0.0, pumped_m3: 0.0, spilt_m3: 180.0 };
     let mut cell = [0.0];
-    let over: f64 = second
-        .stages()
-        .iter()
-        .map(|(stage, _)| stage.run(&mut cell, 0.0, out).out_kg)
-        .sum();
+    let over: f64 = second.stages().iter().map(|(stage, _)| stage.run(&mut cell, 0.0, out).out_kg).sum();
     printed(over, 0.642883346);
     printed(cell[0], 3.042884431);
 }
@@ -355,11 +268,7 @@ fn metered_return(metered_m3: f64) -> super::load::DayOut {
             brings: vec![("peat".into(), kilograms_m3(0.030))],
         }),
     );
-    let user = place(
-        &mut f,
-        "Floor",
-        PlaceKind::Use(a_use(80.0, 0.75, well, 1, stream)),
-    );
+    let user = place(&mut f, "Floor", PlaceKind::Use(a_use(80.0, 0.75, well, 1, stream)));
     f.meters.push(Meter {
         name: "M".into(),
         place: nowhere(),
@@ -383,23 +292,13 @@ fn case_8_a_metered_return_stands_and_the_difference_is_unaccounted() {
     let (stream, floor) = (Node::Place(PlaceId(0)), Node::Place(PlaceId(2)));
     let less = metered_return(55.0);
     near(less.water(floor, stream, Purpose::Return), 55.0);
-    near(
-        less.water(floor, Node::Unaccounted, Purpose::Unaccounted),
-        5.0,
-    );
-    let lost: f64 = less
-        .entries
-        .iter()
-        .filter(|(way, _)| way.to == Node::Unaccounted)
-        .map(|(_, l)| l.solids_kg())
-        .sum();
+    near(less.water(floor, Node::Unaccounted, Purpose::Unaccounted), 5.0);
+    let lost: f64 =
+        less.entries.iter().filter(|(way, _)| way.to == Node::Unaccounted).map(|(_, l)| l.solids_kg()).sum();
     near(lost, 0.15);
     let more = metered_return(66.0);
     near(more.water(floor, stream, Purpose::Return), 66.0);
-    near(
-        more.water(Node::Unaccounted, floor, Purpose::Unaccounted),
-        6.0,
-    );
+    near(more.water(Node::Unaccounted, floor, Purpose::Unaccounted), 6.0);
 }
 
 #[test]
@@ -426,16 +325,9 @@ fn case_9_a_level_record_closes_the_day_and_leaves_the_concentration() {
     let closing = &days[1].closing[&store];
     near(closing.water, 800.0);
     near(1000.0 * closing.solids_kg() / closing.water, 50.0);
-    near(
-        days[1].water(Node::Place(store), Node::Unaccounted, Purpose::Unaccounted),
-        12.0,
-    );
-    let lost: f64 = days[1]
-        .entries
-        .iter()
-        .filter(|(way, _)| way.to == Node::Unaccounted)
-        .map(|(_, l)| l.solids_kg())
-        .sum();
+    near(days[1].water(Node::Place(store), Node::Unaccounted, Purpose::Unaccounted), 12.0);
+    let lost: f64 =
+        days[1].entries.iter().filter(|(way, _)| way.to == Node::Unaccounted).map(|(_, l)| l.solids_kg()).sum();
     near(lost, 0.6);
 }
 
@@ -451,11 +343,7 @@ fn case_11_two_passes_over_the_area_find_the_day_s_loss() {
     let mut f = empty();
     let stream = place(&mut f, "Stream", discharge());
     let well = place(&mut f, "Well", supply());
-    let store = place(
-        &mut f,
-        "Pond",
-        PlaceKind::Pond(Box::new(pond(10.0, 400.0, 2400.0, 1, 1000.0, stream))),
-    );
+    let store = place(&mut f, "Pond", PlaceKind::Pond(Box::new(pond(10.0, 400.0, 2400.0, 1, 1000.0, stream))));
     let inflow = Transfer {
         amount: UseAmount::PerDay(m3_a_day(40.0)),
         when: When::default(),
@@ -469,14 +357,8 @@ fn case_11_two_passes_over_the_area_find_the_day_s_loss() {
     weather.rain[0].depth_mm = Some(12.5);
     weather.evaporation_m[0] = Some(0.010);
     let days = run(&f, &weather, &Timeline::default(), day(1), 1);
-    near(
-        days[0].water(Node::Rain, Node::Place(store), Purpose::Rain),
-        30.0,
-    );
-    printed(
-        days[0].water(Node::Place(store), Node::Evaporation, Purpose::Evaporation),
-        7.566395027,
-    );
+    near(days[0].water(Node::Rain, Node::Place(store), Purpose::Rain), 30.0);
+    printed(days[0].water(Node::Place(store), Node::Evaporation, Purpose::Evaporation), 7.566395027);
     printed(days[0].closing[&store].water, 1062.433605);
 }
 
@@ -496,20 +378,10 @@ fn case_13_a_tank_that_turns_over_needs_more_steps_a_day() {
             when: None,
         });
         let store = place(&mut f, "Tank", PlaceKind::Tank(Box::new(store)));
-        let user = place(
-            &mut f,
-            "Floor",
-            PlaceKind::Use(a_use(200.0, 0.9, store, 1, store)),
-        );
+        let user = place(&mut f, "Floor", PlaceKind::Use(a_use(200.0, 0.9, store, 1, store)));
         let days = run(&f, &dry_weather(1), &Timeline::default(), day(1), 1);
-        near(
-            days[0].water(Node::Place(store), Node::Place(user), Purpose::Water),
-            expected[0],
-        );
+        near(days[0].water(Node::Place(store), Node::Place(user), Purpose::Water), expected[0]);
         near(days[0].short.values().sum::<f64>(), expected[1]);
-        near(
-            days[0].water(Node::Place(town), Node::Place(store), Purpose::TopUp),
-            expected[2],
-        );
+        near(days[0].water(Node::Place(town), Node::Place(store), Purpose::TopUp), expected[2]);
     }
 }

@@ -63,9 +63,7 @@ pub fn run(
     let mut state = State::at_start(&site);
     (0..days)
         .map(|day| {
-            let date = first
-                .checked_add_days(Days::new(day as u64))
-                .expect("a date");
+            let date = first.checked_add_days(Days::new(day as u64)).expect("a date");
             let mut out = DayOut::default();
             for step in 0..site.steps {
                 Step::new(&site, &mut state, &mut out, date, step).run();

@@ -44,16 +44,12 @@ pub struct Pulled {
 impl Pulled {
     /// Whether a meter sits on a pull filter's inlet or on what it gives.
     pub fn measured(&self, filter: PlaceId) -> bool {
-        self.metered
-            .keys()
-            .any(|(from, by)| *from == filter || *by == Taker::Line(filter))
+        self.metered.keys().any(|(from, by)| *from == filter || *by == Taker::Line(filter))
     }
 
     /// Whether meters say all that a filter takes in.
     fn all_metered(&self, filter: PlaceId, sources: &[PlaceId]) -> bool {
-        sources
-            .iter()
-            .all(|from| self.metered.contains_key(&(*from, Taker::Line(filter))))
+        sources.iter().all(|from| self.metered.contains_key(&(*from, Taker::Line(filter))))
     }
 
     fn metered_to(&self, taker: PlaceId) -> f64 {
@@ -68,9 +64,7 @@ impl Step<'_, '_> {
         for id in self.site.ids() {
             let want = match self.site.kind(id) {
                 PlaceKind::Use(of) if self.holds(&of.when) => given::demand(&of.amount) * self.days,
-                PlaceKind::Transfer(of) if self.holds(&of.when) => {
-                    given::demand(&of.amount) * self.days
-                }
+                PlaceKind::Transfer(of) if self.holds(&of.when) => given::demand(&of.amount) * self.days,
                 PlaceKind::Use(_) | PlaceKind::Transfer(_) => 0.0,
                 _ => match self.site.fill_rule(id) {
                     Some(rule) if self.site.is_filter(rule.from) => {
@@ -95,11 +89,7 @@ impl Step<'_, '_> {
         };
         if self.site.is_filter(source) {
             let caught = &self.eta[&source];
-            self.counted_inlet(source)
-                .iter()
-                .zip(caught)
-                .map(|(c, e)| c * (1.0 - e))
-                .collect()
+            self.counted_inlet(source).iter().zip(caught).map(|(c, e)| c * (1.0 - e)).collect()
         } else {
             self.opening[&source].solids.clone()
         }
@@ -107,12 +97,7 @@ impl Step<'_, '_> {
 
     /// The question put to a pull filter.
     fn question(&self, filter: PlaceId) -> Question<'_> {
-        let caught = self
-            .counted_inlet(filter)
-            .iter()
-            .zip(&self.eta[&filter])
-            .map(|(c, e)| c * e)
-            .sum();
+        let caught = self.counted_inlet(filter).iter().zip(&self.eta[&filter]).map(|(c, e)| c * e).sum();
         Question {
             filter: self.site.filter(filter).expect("a filter"),
             before: &self.state.filters[&filter],
@@ -159,11 +144,7 @@ impl Step<'_, '_> {
                 if site.is_filter(source) {
                     *pulled.asked.entry((source, *leaf)).or_insert(0.0) += amount;
                 } else {
-                    let ask = Ask {
-                        rank: site.turn(*leaf),
-                        by: Taker::Line(*leaf),
-                        amount: *amount,
-                    };
+                    let ask = Ask { rank: site.turn(*leaf), by: Taker::Line(*leaf), amount: *amount };
                     asks.entry(source).or_default().push(ask);
                 }
             }
@@ -184,9 +165,7 @@ impl Step<'_, '_> {
                     + pulled
                         .grants
                         .iter()
-                        .filter(|(by, _)| {
-                            by.1 == Taker::Line(*filter) && !pulled.metered.contains_key(by)
-                        })
+                        .filter(|(by, _)| by.1 == Taker::Line(*filter) && !pulled.metered.contains_key(by))
                         .map(|(_, amount)| amount)
                         .sum::<f64>();
                 if let Some(metered) = pulled.metered.get(&key) {
@@ -194,15 +173,9 @@ impl Step<'_, '_> {
                         pulled.asked.insert((source, *filter), *metered);
                     }
                 } else if site.is_filter(source) {
-                    pulled
-                        .asked
-                        .insert((source, *filter), (pass.gross - others).max(0.0));
+                    pulled.asked.insert((source, *filter), (pass.gross - others).max(0.0));
                 } else if pass.gross > others {
-                    let ask = Ask {
-                        rank: site.turn(*filter),
-                        by: Taker::Line(*filter),
-                        amount: pass.gross - others,
-                    };
+                    let ask = Ask { rank: site.turn(*filter), by: Taker::Line(*filter), amount: pass.gross - others };
                     asks.entry(source).or_default().push(ask);
                 }
                 if round == 0
@@ -210,11 +183,7 @@ impl Step<'_, '_> {
                     && pass.clean > 0.0
                     && !pulled.metered.contains_key(&(from, Taker::Wash(*filter)))
                 {
-                    asks.entry(from).or_default().push(Ask {
-                        rank: 0,
-                        by: Taker::Wash(*filter),
-                        amount: pass.clean,
-                    });
+                    asks.entry(from).or_default().push(Ask { rank: 0, by: Taker::Wash(*filter), amount: pass.clean });
                 }
                 wanted.insert(*filter, pass);
             }
@@ -223,11 +192,7 @@ impl Step<'_, '_> {
                     let needed = wanted.get(&filter).is_none_or(|pass| pass.gross > 0.0);
                     let by = Taker::Hose(filter);
                     if needed && !pulled.metered.contains_key(&(from, by)) {
-                        let ask = Ask {
-                            rank: 0,
-                            by,
-                            amount,
-                        };
+                        let ask = Ask { rank: 0, by, amount };
                         asks.entry(from).or_default().push(ask);
                     }
                 }
@@ -236,12 +201,7 @@ impl Step<'_, '_> {
             self.deliver(&leaves_first, &wanted, &mut pulled);
             for (leaf, want) in &wants {
                 let got = granted_to(&pulled.grants, Taker::Line(*leaf))
-                    + pulled
-                        .given
-                        .iter()
-                        .filter(|((_, to), _)| to == leaf)
-                        .map(|(_, v)| v)
-                        .sum::<f64>();
+                    + pulled.given.iter().filter(|((_, to), _)| to == leaf).map(|(_, v)| v).sum::<f64>();
                 let lacks = want - got;
                 unmet.insert(*leaf, if lacks > 1e-12 * want { lacks } else { 0.0 });
             }
@@ -259,21 +219,11 @@ impl Step<'_, '_> {
     }
 
     /// Only grants that are used are drawn: a filter that is short may wash less often and then has water to spare.
-    fn give_back_unused(
-        &self,
-        leaves_first: &[PlaceId],
-        pulled: &mut Pulled,
-        left: &mut BTreeMap<PlaceId, f64>,
-    ) {
+    fn give_back_unused(&self, leaves_first: &[PlaceId], pulled: &mut Pulled, left: &mut BTreeMap<PlaceId, f64>) {
         let mut wanted: BTreeMap<PlaceId, Pass> = pulled.passes.clone();
         for filter in leaves_first {
             let pass = pulled.passes[filter].clone();
-            let taken: f64 = pulled
-                .given
-                .iter()
-                .filter(|((from, _), _)| from == filter)
-                .map(|(_, v)| v)
-                .sum();
+            let taken: f64 = pulled.given.iter().filter(|((from, _), _)| from == filter).map(|(_, v)| v).sum();
             let spare = pass.net - taken;
             if spare <= 1e-12 * pass.net {
                 continue;
@@ -315,14 +265,7 @@ impl Step<'_, '_> {
             }
             let used = match by {
                 Taker::Wash(filter) => granted.min(pulled.passes[filter].clean),
-                Taker::Hose(filter)
-                    if pulled
-                        .passes
-                        .get(filter)
-                        .is_some_and(|pass| pass.gross <= A_FLOW_M3) =>
-                {
-                    0.0
-                }
+                Taker::Hose(filter) if pulled.passes.get(filter).is_some_and(|pass| pass.gross <= A_FLOW_M3) => 0.0,
                 _ => continue,
             };
             if let Some(room) = left.get_mut(source) {
@@ -337,17 +280,11 @@ impl Step<'_, '_> {
         let mut all = Vec::new();
         for id in self.site.ids() {
             match self.site.filter(id).map(|filter| &filter.kind) {
-                Some(FilterKind::GravityScreen {
-                    hosed_down: Some(hose),
-                }) => {
-                    let day = given::m3_d(&hose.flow)
-                        * given::days(&hose.lasts)
-                        * given::share(&hose.times_a_day);
+                Some(FilterKind::GravityScreen { hosed_down: Some(hose) }) => {
+                    let day = given::m3_d(&hose.flow) * given::days(&hose.lasts) * given::share(&hose.times_a_day);
                     all.push((id, hose.with, day * self.days));
                 }
-                Some(FilterKind::VibratingScreen {
-                    spray: Some(spray), ..
-                }) if self.site.is_pull_filter(id) => {
+                Some(FilterKind::VibratingScreen { spray: Some(spray), .. }) if self.site.is_pull_filter(id) => {
                     let day = given::m3_d(&spray.flow) * given::share(&spray.part_of_the_time);
                     let part = self.site.line_hours(id) / 24.0;
                     all.push((id, spray.with, day * part * self.days));
@@ -375,11 +312,7 @@ impl Step<'_, '_> {
     /// Metered draws are taken as read, and set aside before anybody is granted anything.
     fn force_metered(&self, pulled: &mut Pulled, left: &mut BTreeMap<PlaceId, f64>) {
         for taker in self.site.ids() {
-            let purpose = if self.site.is_store(taker) {
-                Purpose::TopUp
-            } else {
-                Purpose::Water
-            };
+            let purpose = if self.site.is_store(taker) { Purpose::TopUp } else { Purpose::Water };
             for source in self.site.sources(taker) {
                 if let Some(metered) = self.today.meter(source, taker, purpose) {
                     pulled.metered.insert((source, Taker::Line(taker)), metered);
@@ -409,33 +342,16 @@ impl Step<'_, '_> {
     }
 
     /// What each pull filter makes of what it was granted, from the source towards the uses.
-    fn deliver(
-        &self,
-        leaves_first: &[PlaceId],
-        wanted: &BTreeMap<PlaceId, Pass>,
-        pulled: &mut Pulled,
-    ) {
+    fn deliver(&self, leaves_first: &[PlaceId], wanted: &BTreeMap<PlaceId, Pass>, pulled: &mut Pulled) {
         pulled.given.clear();
         for filter in leaves_first.iter().rev() {
             let gross = granted_to(&pulled.grants, Taker::Line(*filter))
-                + pulled
-                    .given
-                    .iter()
-                    .filter(|((_, to), _)| to == filter)
-                    .map(|(_, v)| v)
-                    .sum::<f64>();
+                + pulled.given.iter().filter(|((_, to), _)| to == filter).map(|(_, v)| v).sum::<f64>();
             let want = &wanted[filter];
             let other = (gross - want.gross).abs() > 1e-12 * want.gross
                 || pulled.all_metered(*filter, &self.site.sources(*filter));
-            let pass = if other {
-                filters::for_gross(&self.question(*filter), gross)
-            } else {
-                want.clone()
-            };
-            let forced_in = pulled
-                .metered
-                .keys()
-                .any(|(_, by)| *by == Taker::Line(*filter));
+            let pass = if other { filters::for_gross(&self.question(*filter), gross) } else { want.clone() };
+            let forced_in = pulled.metered.keys().any(|(_, by)| *by == Taker::Line(*filter));
             let mut left = pass.net;
             let takers: Vec<(u32, PlaceId, f64)> = pulled
                 .asked
@@ -450,30 +366,19 @@ impl Step<'_, '_> {
                 }
             }
             let ranks: BTreeSet<u32> = takers.iter().map(|(rank, ..)| *rank).collect();
-            let asks = |to: &PlaceId, amount: f64| {
-                amount > 0.0 && !pulled.metered.contains_key(&(*filter, Taker::Line(*to)))
-            };
-            let last = takers
-                .iter()
-                .filter(|(_, to, amount)| asks(to, *amount))
-                .map(|(rank, ..)| *rank)
-                .max();
+            let asks =
+                |to: &PlaceId, amount: f64| amount > 0.0 && !pulled.metered.contains_key(&(*filter, Taker::Line(*to)));
+            let last = takers.iter().filter(|(_, to, amount)| asks(to, *amount)).map(|(rank, ..)| *rank).max();
             for rank in &ranks {
                 let here: Vec<(PlaceId, f64)> = takers
                     .iter()
-                    .filter(|(r, to, _)| {
-                        r == rank && !pulled.metered.contains_key(&(*filter, Taker::Line(*to)))
-                    })
+                    .filter(|(r, to, _)| r == rank && !pulled.metered.contains_key(&(*filter, Taker::Line(*to))))
                     .map(|(_, to, amount)| (*to, *amount))
                     .collect();
                 let total: f64 = here.iter().map(|(_, amount)| amount).sum();
                 // More than was asked for comes by a meter only, and goes to the last.
                 let takes_all = other && forced_in && Some(*rank) == last;
-                let share = if total > left || (takes_all && total > 0.0) {
-                    left / total
-                } else {
-                    1.0
-                };
+                let share = if total > left || (takes_all && total > 0.0) { left / total } else { 1.0 };
                 for (to, amount) in here {
                     pulled.given.insert((*filter, to), amount * share);
                 }
@@ -497,10 +402,7 @@ impl Step<'_, '_> {
             if total <= 0.0 {
                 continue;
             }
-            if used
-                .iter()
-                .any(|(by, _)| pulled.metered.contains_key(&(source, *by)))
-            {
+            if used.iter().any(|(by, _)| pulled.metered.contains_key(&(source, *by))) {
                 self.supply_lack(source, total);
             }
             let drawn = match self.state.stores.get_mut(&source) {
@@ -512,22 +414,15 @@ impl Step<'_, '_> {
                 load.water = amount;
                 match by {
                     Taker::Line(to) => {
-                        self.out
-                            .book(Node::Place(source), Node::Place(to), Purpose::Water, &load);
+                        self.out.book(Node::Place(source), Node::Place(to), Purpose::Water, &load);
                         self.arrive(to, load, self.site.line_hours(to));
                     }
                     Taker::Hose(to) => {
-                        self.out
-                            .book(Node::Place(source), Node::Place(to), Purpose::Spray, &load);
+                        self.out.book(Node::Place(source), Node::Place(to), Purpose::Spray, &load);
                         self.hosed.entry(to).or_default().add(&load);
                     }
                     Taker::Wash(to) => {
-                        self.out.book(
-                            Node::Place(source),
-                            Node::Place(to),
-                            Purpose::WashSupply,
-                            &load,
-                        );
+                        self.out.book(Node::Place(source), Node::Place(to), Purpose::WashSupply, &load);
                         self.wash_water.entry(to).or_default().add(&load);
                     }
                 }
@@ -537,19 +432,11 @@ impl Step<'_, '_> {
 }
 
 fn sum_for(asked: &BTreeMap<(PlaceId, PlaceId), f64>, filter: PlaceId) -> f64 {
-    asked
-        .iter()
-        .filter(|((from, _), _)| *from == filter)
-        .map(|(_, amount)| amount)
-        .sum()
+    asked.iter().filter(|((from, _), _)| *from == filter).map(|(_, amount)| amount).sum()
 }
 
 fn granted_to(grants: &BTreeMap<(PlaceId, Taker), f64>, taker: Taker) -> f64 {
-    grants
-        .iter()
-        .filter(|((_, by), _)| *by == taker)
-        .map(|(_, amount)| amount)
-        .sum()
+    grants.iter().filter(|((_, by), _)| *by == taker).map(|(_, amount)| amount).sum()
 }
 
 /// One round at every source, rank after rank; equal ranks share alike.

@@ -57,16 +57,14 @@ fn closes(site: &Site, level: &Level) -> Option<NaiveDate> {
 fn reading(site: &Site, level: &Level) -> Option<Reading> {
     match (site.kind(level.at), level.kind) {
         (_, LevelKind::Holding) => Some(Reading::Water(level.value_si)),
-        (PlaceKind::Pond(pond), LevelKind::Level) => Some(Reading::UnderSurface(
-            Shape::of(pond).volume_at_level(level.value_si),
-        )),
+        (PlaceKind::Pond(pond), LevelKind::Level) => {
+            Some(Reading::UnderSurface(Shape::of(pond).volume_at_level(level.value_si)))
+        }
         (PlaceKind::Pond(pond), LevelKind::Freeboard) => {
             let shape = Shape::of(pond);
             let above = pond.freeboard_above_spill.as_ref().map(given::m)?;
             let bank = shape.spill_m + above;
-            Some(Reading::UnderSurface(
-                shape.volume_at_level(bank - level.value_si),
-            ))
+            Some(Reading::UnderSurface(shape.volume_at_level(bank - level.value_si)))
         }
         _ => None,
     }
@@ -75,23 +73,13 @@ fn reading(site: &Site, level: &Level) -> Option<Reading> {
 /// What a record of the first day says of the opening: the first in the list.
 pub fn opening(site: &Site, place: PlaceId) -> Option<Reading> {
     let of = |level: &&Level| level.at == place && level.day == site.first;
-    site.timeline
-        .levels
-        .iter()
-        .filter(of)
-        .find_map(|level| reading(site, level))
+    site.timeline.levels.iter().filter(of).find_map(|level| reading(site, level))
 }
 
 /// Depth of sludge sounded on the first day, m.
 pub fn sounded_first(site: &Site, place: PlaceId) -> Option<f64> {
-    let of = |level: &&Level| {
-        level.at == place && level.day == site.first && level.kind == LevelKind::SludgeDepth
-    };
-    site.timeline
-        .levels
-        .iter()
-        .find(of)
-        .map(|level| level.value_si)
+    let of = |level: &&Level| level.at == place && level.day == site.first && level.kind == LevelKind::SludgeDepth;
+    site.timeline.levels.iter().find(of).map(|level| level.value_si)
 }
 
 impl Today {
@@ -107,19 +95,14 @@ impl Today {
                 && let Some(meter) = site.facility.meters.get(span.meter)
             {
                 let part = span.volume_m3 / f64::from(span.days) / steps;
-                today
-                    .metered
-                    .entry((meter.from, meter.to))
-                    .or_insert((meter.what.clone(), 0.0))
-                    .1 += part;
+                today.metered.entry((meter.from, meter.to)).or_insert((meter.what.clone(), 0.0)).1 += part;
             }
         }
         for wash in &site.timeline.washes {
             if !covers(wash.first_day, wash.days) {
                 continue;
             }
-            let index =
-                u32::try_from((date - wash.first_day).num_days()).unwrap_or(0) * site.steps + step;
+            let index = u32::try_from((date - wash.first_day).num_days()).unwrap_or(0) * site.steps + step;
             let pieces = wash.days * site.steps;
             let upto = |i: u32| u64::from(wash.count) * u64::from(i) / u64::from(pieces);
             let count = u32::try_from(upto(index + 1) - upto(index)).unwrap_or(0);
@@ -141,14 +124,9 @@ impl Today {
             if act.what == "hauled"
                 && let Some(place) = site.facility.find(&act.name)
             {
-                let amount = act
-                    .value
-                    .as_ref()
-                    .and_then(|value| value.parse::<f64>().ok());
+                let amount = act.value.as_ref().and_then(|value| value.parse::<f64>().ok());
                 let last = step + 1 == site.steps;
-                today
-                    .hauled
-                    .insert(place, if last { amount } else { Some(0.0) });
+                today.hauled.insert(place, if last { amount } else { Some(0.0) });
             }
         }
         if step + 1 == site.steps {
@@ -188,8 +166,7 @@ impl Today {
         what.as_deref()
             .is_none_or(|words| {
                 words.eq_ignore_ascii_case(words_of(purpose))
-                    || (purpose == Purpose::Spray
-                        && words.eq_ignore_ascii_case(Carries::HosedDown.words()))
+                    || (purpose == Purpose::Spray && words.eq_ignore_ascii_case(Carries::HosedDown.words()))
             })
             .then_some(*volume)
     }

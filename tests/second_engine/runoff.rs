@@ -59,11 +59,7 @@ fn by_wetness(average: f64, ground: Wetness) -> f64 {
         Wetness::Average => row.0,
         Wetness::Wet => row.2,
     };
-    let next = BY_WETNESS
-        .iter()
-        .position(|(at, ..)| *at >= average)
-        .unwrap_or(BY_WETNESS.len() - 1)
-        .max(1);
+    let next = BY_WETNESS.iter().position(|(at, ..)| *at >= average).unwrap_or(BY_WETNESS.len() - 1).max(1);
     let (low, high) = (&BY_WETNESS[next - 1], &BY_WETNESS[next]);
     of(low) + (of(high) - of(low)) * (average - low.0) / (high.0 - low.0)
 }
@@ -89,21 +85,12 @@ fn depth_m(number: f64, rain_m: f64) -> f64 {
 pub fn catchment_m3(parts: &[Part], rain_m: f64, by_rain: Wetness) -> f64 {
     let mut total = 0.0;
     for part in parts {
-        if let RunoffRule::Share {
-            runs_off,
-            first_soaked_up,
-        } = &part.runoff
-        {
+        if let RunoffRule::Share { runs_off, first_soaked_up } = &part.runoff {
             let soaked = first_soaked_up.as_ref().map_or(0.0, given::m);
             total += given::share(runs_off) * (rain_m - soaked).max(0.0) * given::m2(&part.area);
         }
     }
-    for ground in [
-        GroundBefore::Average,
-        GroundBefore::Dry,
-        GroundBefore::Wet,
-        GroundBefore::ByRain,
-    ] {
+    for ground in [GroundBefore::Average, GroundBefore::Dry, GroundBefore::Wet, GroundBefore::ByRain] {
         let (mut area, mut weighed) = (0.0, 0.0);
         for part in parts.iter().filter(|part| part.ground == ground) {
             if let RunoffRule::CurveNumber(number) = &part.runoff {
@@ -127,18 +114,11 @@ pub fn catchment_m3(parts: &[Part], rain_m: f64, by_rain: Wetness) -> f64 {
 /// TR-55, table 2-1 (check values R001 to R025), inches.
 #[test]
 fn runoff_is_that_of_the_published_table() {
-    for (rain, number, expected) in [
-        (1.0, 75.0, 0.03),
-        (1.4, 85.0, 0.39),
-        (2.5, 95.0, 1.96),
-        (5.0, 45.0, 0.44),
-        (12.0, 40.0, 3.38),
-    ] {
+    for (rain, number, expected) in
+        [(1.0, 75.0, 0.03), (1.4, 85.0, 0.39), (2.5, 95.0, 1.96), (5.0, 45.0, 0.44), (12.0, 40.0, 3.38)]
+    {
         let depth = depth_m(number, rain * INCH_M) / INCH_M;
-        assert!(
-            (depth - expected).abs() <= 0.005 + 1e-9,
-            "{rain} {number}: {depth}"
-        );
+        assert!((depth - expected).abs() <= 0.005 + 1e-9, "{rain} {number}: {depth}");
     }
 }
 

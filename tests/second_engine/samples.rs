@@ -31,14 +31,8 @@ fn what(facility: &Facility, parameter: &str) -> Option<What> {
         return Some(What::Solids);
     }
     let kind = facility.solids.iter().position(|k| k.name == parameter);
-    let dissolved = || {
-        facility
-            .dissolved
-            .iter()
-            .position(|d| d.name.to_lowercase() == parameter)
-    };
-    kind.map(What::Kind)
-        .or_else(|| dissolved().map(What::Dissolved))
+    let dissolved = || facility.dissolved.iter().position(|d| d.name.to_lowercase() == parameter);
+    kind.map(What::Kind).or_else(|| dissolved().map(What::Dissolved))
 }
 
 /// mg/L alone: the random samples are all typed in it.
@@ -53,23 +47,14 @@ fn kg_m3(sample: &Sample) -> Option<f64> {
 /// All that is known of a day from samples: the mean of that day's, or of the last day that had one, so many days long as
 /// samples are held.
 pub fn on(site: &Site, date: NaiveDate) -> Vec<Sampled> {
-    let held_days = site
-        .facility
-        .hold_sample_for
-        .as_ref()
-        .map_or(0.0, given::days)
-        .floor() as i64;
+    let held_days = site.facility.hold_sample_for.as_ref().map_or(0.0, given::days).floor() as i64;
     // With the day and the place in the list of the first that counts, as the later of two wins.
     let mut all: Vec<(NaiveDate, usize, Sampled)> = Vec::new();
     for sample in &site.timeline.samples {
         let Some(what) = what(site.facility, &sample.parameter) else {
             continue;
         };
-        if kg_m3(sample).is_none()
-            || all
-                .iter()
-                .any(|(.., of)| (of.at, of.what) == (sample.at, what))
-        {
+        if kg_m3(sample).is_none() || all.iter().any(|(.., of)| (of.at, of.what) == (sample.at, what)) {
             continue;
         }
         let of_this = |other: &&Sample| {
@@ -79,39 +64,20 @@ pub fn on(site: &Site, date: NaiveDate) -> Vec<Sampled> {
                 && other.day >= site.first
                 && other.day <= date
         };
-        let Some(last) = site
-            .timeline
-            .samples
-            .iter()
-            .filter(of_this)
-            .map(|other| other.day)
-            .max()
-        else {
+        let Some(last) = site.timeline.samples.iter().filter(of_this).map(|other| other.day).max() else {
             continue;
         };
         if (date - last).num_days() > held_days {
             continue;
         }
-        let values: Vec<f64> = site
-            .timeline
-            .samples
-            .iter()
-            .filter(of_this)
-            .filter(|other| other.day == last)
-            .filter_map(kg_m3)
-            .collect();
+        let values: Vec<f64> =
+            site.timeline.samples.iter().filter(of_this).filter(|other| other.day == last).filter_map(kg_m3).collect();
         let mut list = site.timeline.samples.iter();
-        let index = list
-            .position(|other| of_this(&other) && other.day == last)
-            .unwrap_or(0);
+        let index = list.position(|other| of_this(&other) && other.day == last).unwrap_or(0);
         all.push((
             last,
             index,
-            Sampled {
-                at: sample.at,
-                what,
-                kg_m3: values.iter().sum::<f64>() / values.len() as f64,
-            },
+            Sampled { at: sample.at, what, kg_m3: values.iter().sum::<f64>() / values.len() as f64 },
         ));
     }
     all.sort_by_key(|(day, index, _)| (*day, *index));
@@ -120,10 +86,7 @@ pub fn on(site: &Site, date: NaiveDate) -> Vec<Sampled> {
 
 /// The first kind of the file that occurs anywhere: named in a concentration, or lying in sludge.
 fn occurs(facility: &Facility, kind: usize) -> bool {
-    let named = |of: &Concentrations| {
-        of.iter()
-            .any(|(name, _)| *name == facility.solids[kind].name)
-    };
+    let named = |of: &Concentrations| of.iter().any(|(name, _)| *name == facility.solids[kind].name);
     let settles = |k: usize| !facility.solids[k].floats && facility.solids[k].density.is_some();
     let in_sludge = (0..facility.solids.len()).find(|k| settles(*k)) == Some(kind);
     facility.places.iter().any(|place| match &place.kind {
@@ -149,13 +112,8 @@ pub fn replaced(site: &Site, load: &Load, sampled: &Sampled) -> Load {
         What::Kind(only) => kind == only,
         _ => true,
     };
-    let there: f64 = load
-        .solids
-        .iter()
-        .zip(&site.parcels)
-        .filter(|(_, (parcel, _))| meant(parcel.kind))
-        .map(|(mass, _)| mass)
-        .sum();
+    let there: f64 =
+        load.solids.iter().zip(&site.parcels).filter(|(_, (parcel, _))| meant(parcel.kind)).map(|(mass, _)| mass).sum();
     let first = (0..site.facility.solids.len()).find(|k| meant(*k) && occurs(site.facility, *k));
     for (mass, (parcel, share)) in load.solids.iter_mut().zip(&site.parcels) {
         if !meant(parcel.kind) {
@@ -175,14 +133,8 @@ impl Step<'_, '_> {
     /// comes from.
     pub fn sampled(&mut self, from: PlaceId, to: PlaceId, purpose: Purpose, load: Load) -> Load {
         let at_the_end = matches!(self.site.kind(to), PlaceKind::DischargePoint(_));
-        let flows_out = matches!(
-            purpose,
-            Purpose::Return
-                | Purpose::Runoff
-                | Purpose::Spill
-                | Purpose::PumpedOut
-                | Purpose::Water
-        );
+        let flows_out =
+            matches!(purpose, Purpose::Return | Purpose::Runoff | Purpose::Spill | Purpose::PumpedOut | Purpose::Water);
         let water = !matches!(purpose, Purpose::Screenings | Purpose::SpentMedia);
         let mut load = load;
         for sampled in self.today.samples.clone() {
@@ -199,18 +151,8 @@ impl Step<'_, '_> {
                     found[i] = (new[i] - old[i]).max(0.0);
                 }
             };
-            parts(
-                &mut lost.solids,
-                &mut found.solids,
-                &load.solids,
-                &new.solids,
-            );
-            parts(
-                &mut lost.dissolved,
-                &mut found.dissolved,
-                &load.dissolved,
-                &new.dissolved,
-            );
+            parts(&mut lost.solids, &mut found.solids, &load.solids, &new.solids);
+            parts(&mut lost.dissolved, &mut found.dissolved, &load.dissolved, &new.dissolved);
             let (place, other) = (Node::Place(from), Node::Unaccounted);
             self.out.book(place, other, Purpose::Unaccounted, &lost);
             self.out.book(other, place, Purpose::Unaccounted, &found);

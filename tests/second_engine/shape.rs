@@ -21,11 +21,7 @@ enum Sides {
     /// Level and area, lowest first; the area runs straight between rows.
     Table(Vec<(f64, f64)>),
     /// A rectangle at the floor whose sides slope outwards.
-    Prismoid {
-        floor_length: f64,
-        floor_width: f64,
-        slope: f64,
-    },
+    Prismoid { floor_length: f64, floor_width: f64, slope: f64 },
 }
 
 impl Sides {
@@ -43,11 +39,7 @@ impl Sides {
                 let (low, below) = rows[next - 1];
                 below + (above - below) * (level - low) / (high - low)
             }
-            Self::Prismoid {
-                floor_length,
-                floor_width,
-                slope,
-            } => {
+            Self::Prismoid { floor_length, floor_width, slope } => {
                 let wider = 2.0 * slope * level.max(0.0);
                 (floor_length + wider) * (floor_width + wider)
             }
@@ -76,8 +68,7 @@ impl Sides {
             }
             Self::Prismoid { .. } => {
                 let level = level.max(0.0);
-                level / 6.0
-                    * (self.area_m2(0.0) + 4.0 * self.area_m2(0.5 * level) + self.area_m2(level))
+                level / 6.0 * (self.area_m2(0.0) + 4.0 * self.area_m2(0.5 * level) + self.area_m2(level))
             }
         }
     }
@@ -99,18 +90,10 @@ impl Shape {
     pub fn of(pond: &Pond) -> Self {
         let (sides, spill_m) = match &pond.shape {
             PondShape::Table { rows, spill_level } => {
-                let rows = rows
-                    .iter()
-                    .map(|row| (given::m(&row.level), given::m2(&row.area)))
-                    .collect();
+                let rows = rows.iter().map(|row| (given::m(&row.level), given::m2(&row.area))).collect();
                 (Sides::Table(rows), given::m(spill_level))
             }
-            PondShape::Prismoid {
-                length,
-                width,
-                depth,
-                side_slope,
-            } => {
+            PondShape::Prismoid { length, width, depth, side_slope } => {
                 let depth = given::m(depth);
                 let slope = given::share(side_slope);
                 // Length and width are those at the spill level.
@@ -127,17 +110,9 @@ impl Shape {
             Sides::Table(rows) => rows.iter().map(|(level, _)| *level).collect(),
             Sides::Prismoid { .. } => bends(spill_m).collect(),
         };
-        let squares = levels
-            .into_iter()
-            .map(|level| (sides.volume_m3(level), sides.area_m2(level).powi(2)))
-            .collect();
+        let squares = levels.into_iter().map(|level| (sides.volume_m3(level), sides.area_m2(level).powi(2))).collect();
         let freeboard = pond.freeboard_above_spill.as_ref().map_or(0.0, given::m);
-        Self {
-            squares,
-            spill_m,
-            footprint_m2: sides.area_m2(spill_m + freeboard),
-            sides,
-        }
+        Self { squares, spill_m, footprint_m2: sides.area_m2(spill_m + freeboard), sides }
     }
 
     /// Volume of sludge of a depth over the floor, m³; no more than lies under the spill level.
@@ -146,8 +121,7 @@ impl Shape {
             Sides::Table(rows) => rows[0].0,
             Sides::Prismoid { .. } => 0.0,
         };
-        self.volume_at_level(floor + depth)
-            .min(self.volume_at_level(self.spill_m))
+        self.volume_at_level(floor + depth).min(self.volume_at_level(self.spill_m))
     }
 
     /// Volume under a level, m³.
@@ -158,12 +132,7 @@ impl Shape {
     /// Area of the water at a volume, m²: A² is piecewise straight in the volume; the last piece goes on.
     pub fn area_at_volume(&self, volume: f64) -> f64 {
         let last = self.squares.len() - 1;
-        let next = self
-            .squares
-            .iter()
-            .position(|(at, _)| *at >= volume)
-            .unwrap_or(last)
-            .max(1);
+        let next = self.squares.iter().position(|(at, _)| *at >= volume).unwrap_or(last).max(1);
         let (low, below) = self.squares[next - 1];
         let (high, above) = self.squares[next];
         let share = (volume - low).max(0.0) / (high - low);

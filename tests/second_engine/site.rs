@@ -3,9 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use bywash::balance::Parcel;
-use bywash::facility::model::{
-    Facility, FillRule, Filter, FilterKind, PlaceId, PlaceKind, StepsPerDay, WashWater,
-};
+use bywash::facility::model::{Facility, FillRule, Filter, FilterKind, PlaceId, PlaceKind, StepsPerDay, WashWater};
 use bywash::records::Timeline;
 use bywash::weather::DailyWeather;
 use chrono::NaiveDate;
@@ -29,12 +27,7 @@ pub struct Site<'a> {
 }
 
 impl<'a> Site<'a> {
-    pub fn new(
-        facility: &'a Facility,
-        weather: &'a DailyWeather,
-        timeline: &'a Timeline,
-        first: NaiveDate,
-    ) -> Self {
+    pub fn new(facility: &'a Facility, weather: &'a DailyWeather, timeline: &'a Timeline, first: NaiveDate) -> Self {
         let mut site = Self {
             facility,
             weather,
@@ -94,12 +87,7 @@ impl<'a> Site<'a> {
             PlaceKind::Use(of) => of.takes_from.clone(),
             PlaceKind::Transfer(of) => of.takes_from.clone(),
             PlaceKind::Filter(of) => of.takes_from.clone(),
-            _ => self
-                .fill_rule(id)
-                .map(|rule| rule.from)
-                .filter(|from| self.is_filter(*from))
-                .into_iter()
-                .collect(),
+            _ => self.fill_rule(id).map(|rule| rule.from).filter(|from| self.is_filter(*from)).into_iter().collect(),
         }
     }
 
@@ -114,28 +102,21 @@ impl<'a> Site<'a> {
     }
 
     pub fn is_pull_filter(&self, id: PlaceId) -> bool {
-        self.filter(id)
-            .is_some_and(|filter| !filter.takes_from.is_empty())
+        self.filter(id).is_some_and(|filter| !filter.takes_from.is_empty())
     }
 
     /// Who takes from a pull filter, in file order.
     pub fn takers(&self, filter: PlaceId) -> Vec<PlaceId> {
-        self.ids()
-            .filter(|id| self.sources(*id).contains(&filter))
-            .collect()
+        self.ids().filter(|id| self.sources(*id).contains(&filter)).collect()
     }
 
     /// Pull filters with those nearest the uses first.
     pub fn filters_leaves_first(&self) -> Vec<PlaceId> {
-        let mut left: BTreeSet<PlaceId> =
-            self.ids().filter(|id| self.is_pull_filter(*id)).collect();
+        let mut left: BTreeSet<PlaceId> = self.ids().filter(|id| self.is_pull_filter(*id)).collect();
         let mut sorted = Vec::new();
         while !left.is_empty() {
-            let ready: Vec<PlaceId> = left
-                .iter()
-                .copied()
-                .filter(|f| self.takers(*f).iter().all(|t| !left.contains(t)))
-                .collect();
+            let ready: Vec<PlaceId> =
+                left.iter().copied().filter(|f| self.takers(*f).iter().all(|t| !left.contains(t))).collect();
             assert!(!ready.is_empty(), "pull lines go round in a circle");
             for filter in ready {
                 left.remove(&filter);
@@ -173,24 +154,12 @@ impl<'a> Site<'a> {
                 to.extend(of.goes_to.iter().flat_map(|way| way.targets()));
                 to.extend(of.above_that.iter().flat_map(|way| way.targets()));
                 to.extend(of.wash.iter().flat_map(|wash| wash.to.targets()));
-                to.extend(
-                    of.change
-                        .iter()
-                        .flat_map(|change| change.to.iter().flat_map(|way| way.targets())),
-                );
-                to.extend(
-                    of.screenings
-                        .iter()
-                        .flat_map(|s| std::iter::once(s.to).chain(s.drains_back_to)),
-                );
+                to.extend(of.change.iter().flat_map(|change| change.to.iter().flat_map(|way| way.targets())));
+                to.extend(of.screenings.iter().flat_map(|s| std::iter::once(s.to).chain(s.drains_back_to)));
                 to.extend(of.spent_media_to);
                 match &of.kind {
-                    FilterKind::GravityScreen {
-                        hosed_down: Some(hose),
-                    } => to.extend(hose.to.targets()),
-                    FilterKind::MovingMedia {
-                        drip_to: Some(way), ..
-                    } => to.extend(way.targets()),
+                    FilterKind::GravityScreen { hosed_down: Some(hose) } => to.extend(hose.to.targets()),
+                    FilterKind::MovingMedia { drip_to: Some(way), .. } => to.extend(way.targets()),
                     FilterKind::MicroscreenDrum { rinse, .. } => to.extend(rinse.to.targets()),
                     _ => {}
                 }
@@ -213,10 +182,8 @@ impl<'a> Site<'a> {
 
     /// Topological order; a push filter goes before the store that washes it unless that store's flows reach it.
     fn turns(&self) -> Vec<PlaceId> {
-        let mut after: BTreeMap<PlaceId, BTreeSet<PlaceId>> = self
-            .ids()
-            .map(|id| (id, self.flows_on_to(id).into_iter().collect()))
-            .collect();
+        let mut after: BTreeMap<PlaceId, BTreeSet<PlaceId>> =
+            self.ids().map(|id| (id, self.flows_on_to(id).into_iter().collect())).collect();
         for id in self.ids() {
             let Some(filter) = self.filter(id) else {
                 continue;
@@ -271,13 +238,7 @@ impl<'a> Site<'a> {
         let hours = self
             .ids()
             .filter(passes_to)
-            .map(|from| {
-                if self.is_filter(from) {
-                    self.push_hours(from)
-                } else {
-                    self.own_hours(from)
-                }
-            })
+            .map(|from| if self.is_filter(from) { self.push_hours(from) } else { self.own_hours(from) })
             .fold(0.0, f64::max);
         if hours > 0.0 { hours } else { 24.0 }
     }
@@ -303,9 +264,7 @@ impl<'a> Site<'a> {
         let mut most = 0.0_f64;
         for store in self.ids() {
             let drawable = match self.kind(store) {
-                PlaceKind::Tank(tank) => {
-                    given::m3(&tank.holds) - tank.lowest.as_ref().map_or(0.0, given::m3)
-                }
+                PlaceKind::Tank(tank) => given::m3(&tank.holds) - tank.lowest.as_ref().map_or(0.0, given::m3),
                 PlaceKind::Pond(_) => continue,
                 _ => continue,
             };
@@ -323,10 +282,7 @@ impl<'a> Site<'a> {
                 most = most.max(design / drawable);
             }
         }
-        [1, 2, 4, 8, 24]
-            .into_iter()
-            .find(|r| most <= f64::from(*r))
-            .unwrap_or(24)
+        [1, 2, 4, 8, 24].into_iter().find(|r| most <= f64::from(*r)).unwrap_or(24)
     }
 
     /// The supply or store at the end of the chain of first sources.

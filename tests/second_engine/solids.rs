@@ -12,10 +12,7 @@ pub const EDGES_UM: [f64; 8] = [2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 300.0, 1000.0
 
 /// Lower and upper end of a class, µm; the first starts at 0.
 pub fn ends_um(class: usize) -> (f64, f64) {
-    (
-        if class == 0 { 0.0 } else { EDGES_UM[class - 1] },
-        EDGES_UM[class],
-    )
+    (if class == 0 { 0.0 } else { EDGES_UM[class - 1] }, EDGES_UM[class])
 }
 
 /// The representative size of a class, µm: √(lo·hi), the first 1 µm.
@@ -38,45 +35,24 @@ pub fn parcels(facility: &Facility) -> Vec<(Parcel, f64)> {
 }
 
 /// Concentrations typed by kind or constituent, as solids by parcel and dissolved, kg/m³.
-pub fn concentrations(
-    facility: &Facility,
-    parcels: &[(Parcel, f64)],
-    typed: &Concentrations,
-) -> (Vec<f64>, Vec<f64>) {
-    let of = |name: &str| -> f64 {
-        typed
-            .iter()
-            .filter(|(n, _)| n == name)
-            .map(|(_, value)| given::kg_m3(value))
-            .sum()
-    };
-    let solids = parcels
-        .iter()
-        .map(|(p, share)| of(&facility.solids[p.kind].name) * share)
-        .collect();
+pub fn concentrations(facility: &Facility, parcels: &[(Parcel, f64)], typed: &Concentrations) -> (Vec<f64>, Vec<f64>) {
+    let of =
+        |name: &str| -> f64 { typed.iter().filter(|(n, _)| n == name).map(|(_, value)| given::kg_m3(value)).sum() };
+    let solids = parcels.iter().map(|(p, share)| of(&facility.solids[p.kind].name) * share).collect();
     let dissolved = facility.dissolved.iter().map(|d| of(&d.name)).collect();
     (solids, dissolved)
 }
 
 /// Share caught of each parcel on a date.
 pub fn capture(filter: &Filter, parcels: &[(Parcel, f64)], date: NaiveDate) -> Vec<f64> {
-    let opening_um = filter
-        .opening
-        .as_ref()
-        .map(|by_month| given::m(by_month.on(date)) * 1e6);
+    let opening_um = filter.opening.as_ref().map(|by_month| given::m(by_month.on(date)) * 1e6);
     parcels
         .iter()
         .map(|(parcel, _)| match &filter.kind {
             FilterKind::VibratingScreen { decks, .. } if !decks.is_empty() => {
                 let passed: f64 = decks
                     .iter()
-                    .map(|deck| {
-                        1.0 - caught(
-                            &deck.stops,
-                            Some(given::m(&deck.opening) * 1e6),
-                            parcel.class,
-                        )
-                    })
+                    .map(|deck| 1.0 - caught(&deck.stops, Some(given::m(&deck.opening) * 1e6), parcel.class))
                     .product();
                 1.0 - passed
             }
@@ -107,11 +83,7 @@ fn share_above(opening_um: f64, class: usize) -> f64 {
     } else if opening_um >= high {
         0.0
     } else {
-        let low = if class == 0 {
-            size_um(0) * size_um(0) / high
-        } else {
-            low
-        };
+        let low = if class == 0 { size_um(0) * size_um(0) / high } else { low };
         ((high / opening_um).ln() / (high / low).ln()).clamp(0.0, 1.0)
     }
 }

@@ -72,16 +72,11 @@ impl Stage {
         let mut feed_factor = vec![0.0; n + 1];
         for j in 1..=n {
             feed_factor[j] = if j == 1 {
-                if x == 0.0 {
-                    lambda
-                } else {
-                    -(-x).exp_m1() / (b(0) + s)
-                }
+                if x == 0.0 { lambda } else { -(-x).exp_m1() / (b(0) + s) }
             } else if b(j - 1) + s == 0.0 {
                 0.0
             } else {
-                ((j - 1) as f64 * feed_factor[j - 1] - u.powi(j as i32 - 1) * (-x).exp()).max(0.0)
-                    / (b(j - 1) + s)
+                ((j - 1) as f64 * feed_factor[j - 1] - u.powi(j as i32 - 1) * (-x).exp()).max(0.0) / (b(j - 1) + s)
             };
         }
         let mut wanted = vec![0.0; n];
@@ -104,24 +99,13 @@ impl Stage {
         let mut settled = 0.0;
         for j in 1..=n {
             let had = arrives + cells_kg[j - 1];
-            let removed = if b(j) + s > 0.0 {
-                (had - wanted[j - 1]).max(0.0)
-            } else {
-                0.0
-            };
+            let removed = if b(j) + s > 0.0 { (had - wanted[j - 1]).max(0.0) } else { 0.0 };
             cells_kg[j - 1] = had - removed;
-            let out = if b(j) + s > 0.0 {
-                removed * (b(j) / (b(j) + s))
-            } else {
-                0.0
-            };
+            let out = if b(j) + s > 0.0 { removed * (b(j) / (b(j) + s)) } else { 0.0 };
             settled += removed - out;
             arrives = out;
         }
-        Passed {
-            out_kg: arrives,
-            settled_kg: settled,
-        }
+        Passed { out_kg: arrives, settled_kg: settled }
     }
 }
 
@@ -129,8 +113,7 @@ impl Stage {
 fn time_over_volume(days: f64, va: f64, vb: f64) -> f64 {
     let z = (vb - va) / (vb + va);
     if z.abs() < 0.02 {
-        2.0 * days / (va + vb)
-            * (1.0 + z.powi(2) / 3.0 + z.powi(4) / 5.0 + z.powi(6) / 7.0 + z.powi(8) / 9.0)
+        2.0 * days / (va + vb) * (1.0 + z.powi(2) / 3.0 + z.powi(4) / 5.0 + z.powi(6) / 7.0 + z.powi(8) / 9.0)
     } else {
         days * (vb / va).ln() / (vb - va)
     }
@@ -163,11 +146,7 @@ impl WaterDay {
     pub fn stages(&self) -> Vec<(Stage, f64)> {
         let v1 = self.end_m3().max(0.0);
         let c = self.climate_m3;
-        let post = if c > 0.0 {
-            (0.5 * c).min(0.5 * v1)
-        } else {
-            c - (0.5 * c).max(-0.5 * self.start_m3)
-        };
+        let post = if c > 0.0 { (0.5 * c).min(0.5 * v1) } else { c - (0.5 * c).max(-0.5 * self.start_m3) };
         let va = (self.start_m3 + c - post).max(0.0);
         let vb = (v1 - post).max(0.0);
         let i = self.inflow_m3 / self.days;
@@ -175,25 +154,12 @@ impl WaterDay {
         let one = |days: f64, from: f64, to: f64, spill: f64| {
             let out = p + spill;
             let pumped_share = if out > 0.0 { p / out } else { 0.0 };
-            (
-                Stage {
-                    days,
-                    start_m3: from,
-                    end_m3: to,
-                    in_m3_d: i,
-                    out_m3_d: out,
-                },
-                pumped_share,
-            )
+            (Stage { days, start_m3: from, end_m3: to, in_m3_d: i, out_m3_d: out }, pumped_share)
         };
         if self.spilt_m3 <= 0.0 {
             return vec![one(self.days, va, vb, 0.0)];
         }
-        let mut filling = if i > p {
-            ((vb - va) / (i - p)).clamp(0.0, self.days)
-        } else {
-            0.0
-        };
+        let mut filling = if i > p { ((vb - va) / (i - p)).clamp(0.0, self.days) } else { 0.0 };
         if self.days - filling <= 1e-12 * self.days {
             filling = 0.0;
         }
@@ -201,9 +167,6 @@ impl WaterDay {
             return vec![one(self.days, va, vb, self.spilt_m3 / self.days)];
         }
         let rest = self.days - filling;
-        vec![
-            one(filling, va, vb, 0.0),
-            one(rest, vb, vb, self.spilt_m3 / rest),
-        ]
+        vec![one(filling, va, vb, 0.0), one(rest, vb, vb, self.spilt_m3 / rest)]
     }
 }

@@ -61,11 +61,7 @@ impl Store {
         Load {
             water: self.volume,
             solids: self.solids.iter().map(|cells| cells.iter().sum()).collect(),
-            dissolved: self
-                .dissolved
-                .iter()
-                .map(|cells| cells.iter().sum())
-                .collect(),
+            dissolved: self.dissolved.iter().map(|cells| cells.iter().sum()).collect(),
         }
     }
 
@@ -90,16 +86,8 @@ impl Store {
         let volume = self.volume;
         let drawn = Load {
             water,
-            solids: self
-                .solids
-                .iter_mut()
-                .map(|cells| stage::draw(cells, volume, water))
-                .collect(),
-            dissolved: self
-                .dissolved
-                .iter_mut()
-                .map(|cells| stage::draw(cells, volume, water))
-                .collect(),
+            solids: self.solids.iter_mut().map(|cells| stage::draw(cells, volume, water)).collect(),
+            dissolved: self.dissolved.iter_mut().map(|cells| stage::draw(cells, volume, water)).collect(),
         };
         self.volume = (self.volume - water).max(0.0);
         drawn
@@ -107,11 +95,7 @@ impl Store {
 
     /// Takes a share of everything, evenly from all cells.
     pub fn take_mean(&mut self, water: f64) -> Load {
-        let share = if self.volume > 0.0 {
-            water / self.volume
-        } else {
-            0.0
-        };
+        let share = if self.volume > 0.0 { water / self.volume } else { 0.0 };
         let taken = self.content().times(share);
         for cell in self.solids.iter_mut().chain(&mut self.dissolved).flatten() {
             *cell *= 1.0 - share;
@@ -130,10 +114,7 @@ pub struct State {
 
 impl State {
     pub fn at_start(site: &Site) -> Self {
-        let mut state = Self {
-            stores: BTreeMap::new(),
-            filters: BTreeMap::new(),
-        };
+        let mut state = Self { stores: BTreeMap::new(), filters: BTreeMap::new() };
         for id in site.ids() {
             match site.kind(id) {
                 PlaceKind::Tank(tank) => {
@@ -141,59 +122,35 @@ impl State {
                     let lowest = tank.lowest.as_ref().map_or(0.0, given::m3);
                     let typed = tank.at_the_start.holding.as_ref().map_or(0.0, given::m3);
                     let volume = match records::opening(site, id) {
-                        Some(Reading::Water(volume) | Reading::UnderSurface(volume)) => {
-                            volume.min(holds)
-                        }
+                        Some(Reading::Water(volume) | Reading::UnderSurface(volume)) => volume.min(holds),
                         None => typed,
                     };
-                    let store = store(
-                        site,
-                        volume,
-                        1,
-                        holds,
-                        lowest,
-                        &tank.at_the_start,
-                        tank.pumped_out.as_ref(),
-                    );
+                    let store = store(site, volume, 1, holds, lowest, &tank.at_the_start, tank.pumped_out.as_ref());
                     state.stores.insert(id, store);
                 }
                 PlaceKind::Pond(pond) => {
                     let shape = Shape::of(pond);
                     let spill = shape.volume_at_level(shape.spill_m);
-                    let lowest = pond
-                        .lowest_pump_level
-                        .as_ref()
-                        .map_or(0.0, |l| shape.volume_at_level(given::m(l)));
+                    let lowest = pond.lowest_pump_level.as_ref().map_or(0.0, |l| shape.volume_at_level(given::m(l)));
                     // A sounding on the first day wins over the depth typed.
-                    let depth = pond.sludge.as_ref().map(|typed| {
-                        records::sounded_first(site, id).unwrap_or(given::m(&typed.depth))
-                    });
+                    let depth = pond
+                        .sludge
+                        .as_ref()
+                        .map(|typed| records::sounded_first(site, id).unwrap_or(given::m(&typed.depth)));
                     let sludge = depth.map_or(0.0, |depth| shape.sludge_m3(depth));
                     let start = &pond.at_the_start;
                     let typed = match (&start.level, &start.holding) {
-                        (Some(level), _) => {
-                            (shape.volume_at_level(given::m(level)) - sludge).max(0.0)
-                        }
+                        (Some(level), _) => (shape.volume_at_level(given::m(level)) - sludge).max(0.0),
                         (None, Some(holding)) => given::m3(holding),
                         (None, None) => 0.0,
                     };
                     let volume = match records::opening(site, id) {
                         Some(Reading::Water(volume)) => volume.min((spill - sludge).max(0.0)),
-                        Some(Reading::UnderSurface(all)) => {
-                            (all - sludge).clamp(0.0, (spill - sludge).max(0.0))
-                        }
+                        Some(Reading::UnderSurface(all)) => (all - sludge).clamp(0.0, (spill - sludge).max(0.0)),
                         None => typed,
                     };
                     let cells = pond.cells.max(1) as usize;
-                    let mut store = store(
-                        site,
-                        volume,
-                        cells,
-                        spill,
-                        lowest,
-                        start,
-                        pond.pumped_out.as_ref(),
-                    );
+                    let mut store = store(site, volume, cells, spill, lowest, start, pond.pumped_out.as_ref());
                     store.sludge_m3 = sludge;
                     if let Some(typed) = &pond.sludge {
                         store.sludge = sludge_of(site, given::share(&typed.dry_solids), sludge);
@@ -203,10 +160,7 @@ impl State {
                 }
                 PlaceKind::Filter(filter) => {
                     let rule = filters::rule(filter, 24.0);
-                    let mut one = FilterState {
-                        held: vec![0.0; site.parcels.len()],
-                        ..FilterState::default()
-                    };
+                    let mut one = FilterState { held: vec![0.0; site.parcels.len()], ..FilterState::default() };
                     one.progress.clocks = vec![0.0; rule.clocks_per_day.len()];
                     one.progress.throughputs = vec![0.0; rule.throughputs_m3.len()];
                     if let FilterKind::MovingMedia { roll, .. } = &filter.kind {

@@ -56,13 +56,7 @@ pub struct Step<'a, 'b> {
 }
 
 impl<'a, 'b> Step<'a, 'b> {
-    pub fn new(
-        site: &'b Site<'a>,
-        state: &'b mut State,
-        out: &'b mut DayOut,
-        date: NaiveDate,
-        step: u32,
-    ) -> Self {
+    pub fn new(site: &'b Site<'a>, state: &'b mut State, out: &'b mut DayOut, date: NaiveDate, step: u32) -> Self {
         let days = 1.0 / f64::from(site.steps);
         let today = Today::of(site, date, step);
         let mut limit_left = BTreeMap::new();
@@ -71,17 +65,9 @@ impl<'a, 'b> Step<'a, 'b> {
         for id in site.ids() {
             match site.kind(id) {
                 PlaceKind::Supply(supply) => {
-                    limit_left.insert(
-                        id,
-                        given::supply_limit(supply, site.facility, site.weather, date) * days,
-                    );
-                    let (solids, dissolved) =
-                        solids::concentrations(site.facility, &site.parcels, &supply.brings);
-                    let mut one = Load {
-                        water: 1.0,
-                        solids,
-                        dissolved,
-                    };
+                    limit_left.insert(id, given::supply_limit(supply, site.facility, site.weather, date) * days);
+                    let (solids, dissolved) = solids::concentrations(site.facility, &site.parcels, &supply.brings);
+                    let mut one = Load { water: 1.0, solids, dissolved };
                     for sampled in today.samples.iter().filter(|of| of.at == id) {
                         one = samples::replaced(site, &one, sampled);
                     }
@@ -104,12 +90,8 @@ impl<'a, 'b> Step<'a, 'b> {
                     continue;
                 };
                 if let FilterKind::MovingMedia { roll, .. } = &filter.kind {
-                    let mut changes = site
-                        .timeline
-                        .washes
-                        .iter()
-                        .filter(|wash| wash.filter == *id && wash.changes)
-                        .peekable();
+                    let mut changes =
+                        site.timeline.washes.iter().filter(|wash| wash.filter == *id && wash.changes).peekable();
                     let new = if changes.peek().is_some() {
                         changes.any(|wash| wash.first_day == date && wash.count > 0)
                     } else {
@@ -186,24 +168,13 @@ impl<'a, 'b> Step<'a, 'b> {
     }
 
     /// Sends a flow where it goes; `one` is what a cubic metre of it carries, also where none flows.
-    pub fn send_like(
-        &mut self,
-        from: PlaceId,
-        to: &Outflow,
-        purpose: Purpose,
-        load: &Load,
-        one: &Load,
-        hours: f64,
-    ) {
+    pub fn send_like(&mut self, from: PlaceId, to: &Outflow, purpose: Purpose, load: &Load, one: &Load, hours: f64) {
         let targets = to.targets();
         let parts = given::split(to, load.water, self.days);
         let flows = load.water > A_FLOW_M3;
         for (i, (target, water)) in targets.iter().zip(parts).enumerate() {
-            let mut part = if flows || targets.len() == 1 {
-                load.at_same_concentration(water)
-            } else {
-                self.site.nothing()
-            };
+            let mut part =
+                if flows || targets.len() == 1 { load.at_same_concentration(water) } else { self.site.nothing() };
             if !flows && i == 0 {
                 // Mass without water goes to the first.
                 part = load.clone();
@@ -214,10 +185,7 @@ impl<'a, 'b> Step<'a, 'b> {
     }
 
     /// Sends a part of a whole flow to one place; `one` is what a cubic metre carries where the flow does not tell.
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one entry with all that it may need"
-    )]
+    #[expect(clippy::too_many_arguments, reason = "one entry with all that it may need")]
     fn send_to(
         &mut self,
         from: PlaceId,
@@ -255,8 +223,7 @@ impl<'a, 'b> Step<'a, 'b> {
             self.out.book(other, node, Purpose::Unaccounted, &found);
         }
         let moved = self.sampled(from, to, purpose, moved);
-        self.out
-            .book(Node::Place(from), Node::Place(to), purpose, &moved);
+        self.out.book(Node::Place(from), Node::Place(to), purpose, &moved);
         if !moved.is_nothing() {
             self.arrive(to, moved, hours);
         }
@@ -288,39 +255,19 @@ impl<'a, 'b> Step<'a, 'b> {
         // The rules of runoff are about a day's rain, and a step has its even share of the day.
         let day_m = given::rain_m(self.site.weather, self.date).unwrap_or(0.0);
         let wet = given::ground(self.site.facility, self.site.weather, self.date);
-        let fallen: f64 = of
-            .parts
-            .iter()
-            .map(|part| given::m2(&part.area))
-            .sum::<f64>()
-            * rain_m;
+        let fallen: f64 = of.parts.iter().map(|part| given::m2(&part.area)).sum::<f64>() * rain_m;
         let runoff = runoff::catchment_m3(&of.parts, day_m, wet) * self.days;
         let mut rain = self.site.nothing();
         rain.water = fallen;
-        self.out
-            .book(Node::Rain, Node::Place(place), Purpose::Rain, &rain);
-        let (solids, dissolved) =
-            solids::concentrations(self.site.facility, &self.site.parcels, &of.solids);
-        let one = Load {
-            water: 1.0,
-            solids,
-            dissolved,
-        };
+        self.out.book(Node::Rain, Node::Place(place), Purpose::Rain, &rain);
+        let (solids, dissolved) = solids::concentrations(self.site.facility, &self.site.parcels, &of.solids);
+        let one = Load { water: 1.0, solids, dissolved };
         let load = one.times(runoff);
-        let picked = Load {
-            water: 0.0,
-            ..load.clone()
-        };
-        self.out.book(
-            Node::PickedUp,
-            Node::Place(place),
-            Purpose::PickedUp,
-            &picked,
-        );
+        let picked = Load { water: 0.0, ..load.clone() };
+        self.out.book(Node::PickedUp, Node::Place(place), Purpose::PickedUp, &picked);
         let mut kept = self.site.nothing();
         kept.water = fallen - runoff;
-        self.out
-            .book(Node::Place(place), Node::Retained, Purpose::Retained, &kept);
+        self.out.book(Node::Place(place), Node::Retained, Purpose::Retained, &kept);
         self.send_like(place, &of.goes_to, Purpose::Runoff, &load, &one, 24.0);
     }
 
@@ -330,38 +277,20 @@ impl<'a, 'b> Step<'a, 'b> {
         };
         let hours = self.site.line_hours(place);
         let (mut load, _) = self.take_arrivals(place);
-        let (_, fed) =
-            solids::concentrations(self.site.facility, &self.site.parcels, &of.feed_added);
+        let (_, fed) = solids::concentrations(self.site.facility, &self.site.parcels, &of.feed_added);
         let mut feed = self.site.nothing();
         feed.dissolved = fed.iter().map(|c| c * load.water).collect();
-        self.out
-            .book(Node::Feed, Node::Place(place), Purpose::Feed, &feed);
+        self.out.book(Node::Feed, Node::Place(place), Purpose::Feed, &feed);
         load.add(&feed);
-        let returns = if of.goes_to.is_some() {
-            given::share(&of.returns)
-        } else {
-            0.0
-        };
+        let returns = if of.goes_to.is_some() { given::share(&of.returns) } else { 0.0 };
         let back = load.times(returns);
         let mut kept = load.times(1.0 - returns);
         kept.water = load.water - back.water;
-        self.out
-            .book(Node::Place(place), Node::Crop, Purpose::Uptake, &kept);
-        let (solids, dissolved) =
-            solids::concentrations(self.site.facility, &self.site.parcels, &of.picks_up);
-        let mut picked = Load {
-            water: 1.0,
-            solids,
-            dissolved,
-        }
-        .times(back.water);
+        self.out.book(Node::Place(place), Node::Crop, Purpose::Uptake, &kept);
+        let (solids, dissolved) = solids::concentrations(self.site.facility, &self.site.parcels, &of.picks_up);
+        let mut picked = Load { water: 1.0, solids, dissolved }.times(back.water);
         picked.water = 0.0;
-        self.out.book(
-            Node::PickedUp,
-            Node::Place(place),
-            Purpose::PickedUp,
-            &picked,
-        );
+        self.out.book(Node::PickedUp, Node::Place(place), Purpose::PickedUp, &picked);
         let mut back = back;
         back.add(&picked);
         if let Some(to) = &of.goes_to {

@@ -1,9 +1,7 @@
 //! A store's turn: top-up, pump, tanker, climate, spill, settling; then level records and pore water.
 
 use bywash::balance::{Node, Purpose};
-use bywash::facility::model::{
-    FillRule, Outflow, PlaceId, PlaceKind, PumpedOut, SludgeState, TankerRule,
-};
+use bywash::facility::model::{FillRule, Outflow, PlaceId, PlaceKind, PumpedOut, SludgeState, TankerRule};
 
 use super::given;
 use super::load::Load;
@@ -42,14 +40,7 @@ impl<'a> Rules<'a> {
                 seepage_m_d: pond.seepage.as_ref().map_or(0.0, given::m_d),
                 sludge: pond.sludge.as_ref(),
             },
-            _ => Self {
-                fill: None,
-                pump: None,
-                tanker: None,
-                overflow: None,
-                seepage_m_d: 0.0,
-                sludge: None,
-            },
+            _ => Self { fill: None, pump: None, tanker: None, overflow: None, seepage_m_d: 0.0, sludge: None },
         }
     }
 }
@@ -83,11 +74,7 @@ impl Step<'_, '_> {
         let Some(rule) = self.site.fill_rule(place) else {
             return 0.0;
         };
-        self.water_at(
-            place,
-            rule.up_to_volume.as_ref().map(given::m3),
-            rule.up_to_level.as_ref().map(given::m),
-        )
+        self.water_at(place, rule.up_to_volume.as_ref().map(given::m3), rule.up_to_level.as_ref().map(given::m))
     }
 
     /// Water held when the store stands at a volume or a level.
@@ -95,9 +82,7 @@ impl Step<'_, '_> {
         let store = &self.state.stores[&place];
         match (volume, level, &store.shape) {
             (Some(volume), _, _) => volume,
-            (None, Some(level), Some(shape)) => {
-                (shape.volume_at_level(level) - store.sludge_m3).max(0.0)
-            }
+            (None, Some(level), Some(shape)) => (shape.volume_at_level(level) - store.sludge_m3).max(0.0),
             _ => 0.0,
         }
     }
@@ -106,16 +91,9 @@ impl Step<'_, '_> {
     fn climate(&self, place: PlaceId, inflow: f64, seepage_m_d: f64) -> Climate {
         let store = &self.state.stores[&place];
         let Some(shape) = &store.shape else {
-            return Climate {
-                rain: 0.0,
-                evaporation: 0.0,
-                seepage: 0.0,
-                area_m2: 0.0,
-            };
+            return Climate { rain: 0.0, evaporation: 0.0, seepage: 0.0, area_m2: 0.0 };
         };
-        let rain = shape.footprint_m2
-            * given::rain_m(self.site.weather, self.date).unwrap_or(0.0)
-            * self.days;
+        let rain = shape.footprint_m2 * given::rain_m(self.site.weather, self.date).unwrap_or(0.0) * self.days;
         let evaporates = given::evaporation_m(self.site.weather, self.date) * self.days;
         let seeps = seepage_m_d * self.days;
         let e = evaporates + seeps;
@@ -125,18 +103,9 @@ impl Step<'_, '_> {
         let area_m2 = area(middle);
         // What rounding leaves in an emptied pond stays.
         let there = v0 + inflow + rain;
-        let loss = if there > A_FLOW_M3 {
-            (e * area_m2).min(there)
-        } else {
-            0.0
-        };
+        let loss = if there > A_FLOW_M3 { (e * area_m2).min(there) } else { 0.0 };
         let of = |part: f64| if e > 0.0 { loss * part / e } else { 0.0 };
-        Climate {
-            rain,
-            evaporation: of(evaporates),
-            seepage: of(seeps),
-            area_m2,
-        }
+        Climate { rain, evaporation: of(evaporates), seepage: of(seeps), area_m2 }
     }
 
     pub fn store_turn(&mut self, place: PlaceId) {
@@ -149,12 +118,8 @@ impl Step<'_, '_> {
         let climate = self.climate(place, inflow.water, rules.seepage_m_d);
         let projected = self.state.stores[&place].volume + inflow.water + climate.net();
 
-        let pumped = rules
-            .pump
-            .map_or(0.0, |pump| self.pumped(place, pump, projected));
-        let hauled = rules
-            .tanker
-            .map_or(0.0, |tanker| self.hauled(place, tanker, projected - pumped));
+        let pumped = rules.pump.map_or(0.0, |pump| self.pumped(place, pump, projected));
+        let hauled = rules.tanker.map_or(0.0, |tanker| self.hauled(place, tanker, projected - pumped));
         let hauled = if hauled > A_FLOW_M3 { hauled } else { 0.0 };
         let store = &self.state.stores[&place];
         let after = projected - pumped - hauled;
@@ -167,28 +132,12 @@ impl Step<'_, '_> {
             pumped_m3: pumped + hauled,
             spilt_m3: spill,
         };
-        self.through(
-            place,
-            &rules,
-            &Turn {
-                day,
-                inflow,
-                climate,
-                pumped,
-                hauled,
-            },
-        );
+        self.through(place, &rules, &Turn { day, inflow, climate, pumped, hauled });
     }
 
     /// Solids and constituents go through the stages; everything is booked.
     fn through(&mut self, place: PlaceId, rules: &Rules, turn: &Turn) {
-        let Turn {
-            day,
-            inflow,
-            climate,
-            pumped,
-            hauled,
-        } = turn;
+        let Turn { day, inflow, climate, pumped, hauled } = turn;
         let (pumped, hauled) = (*pumped, *hauled);
         let stages = day.stages();
         let pond = self.state.stores[&place].shape.is_some();
@@ -206,11 +155,8 @@ impl Step<'_, '_> {
                 settled.solids[p] += settled_kg;
             }
             for (c, cells) in store.dissolved.iter_mut().enumerate() {
-                let Passed { out_kg, settled_kg } = stage.run(
-                    cells,
-                    climate.seepage / day.days,
-                    inflow.dissolved[c] / day.days,
-                );
+                let Passed { out_kg, settled_kg } =
+                    stage.run(cells, climate.seepage / day.days, inflow.dissolved[c] / day.days);
                 out.dissolved[c] += out_kg * pumped_share;
                 over.dissolved[c] += out_kg * (1.0 - pumped_share);
                 settled.dissolved[c] += settled_kg;
@@ -226,8 +172,7 @@ impl Step<'_, '_> {
         water.water = climate.rain;
         self.out.book(Node::Rain, here, Purpose::Rain, &water);
         water.water = climate.evaporation;
-        self.out
-            .book(here, Node::Evaporation, Purpose::Evaporation, &water);
+        self.out.book(here, Node::Evaporation, Purpose::Evaporation, &water);
         water.water = climate.seepage;
         water.dissolved = settled.dissolved.clone();
         self.out.book(here, Node::Seepage, Purpose::Seepage, &water);
@@ -240,11 +185,7 @@ impl Step<'_, '_> {
             one = store.at_outlet();
         }
         let part = |out: &Load, water: f64| {
-            if out.water > 0.0 {
-                out.times(water / out.water)
-            } else {
-                self.site.nothing()
-            }
+            if out.water > 0.0 { out.times(water / out.water) } else { self.site.nothing() }
         };
         let (by_pump, by_tanker) = (part(&out, pumped), part(&out, hauled));
         if let Some(pump) = rules.pump {
@@ -256,9 +197,7 @@ impl Step<'_, '_> {
         }
         match rules.overflow {
             Some(to) => self.send_like(place, to, Purpose::Spill, &over, &one, 24.0),
-            None => self
-                .out
-                .book(here, Node::Unaccounted, Purpose::Unaccounted, &over),
+            None => self.out.book(here, Node::Unaccounted, Purpose::Unaccounted, &over),
         }
     }
 
@@ -273,11 +212,7 @@ impl Step<'_, '_> {
         if let Some(sludge) = rules.sludge {
             let dry = given::share(&sludge.dry_solids);
             let pore = (mass * (1.0 / dry - 1.0) / WATER_KG_M3).min(store.volume);
-            let share = if store.volume > 0.0 {
-                pore / store.volume
-            } else {
-                0.0
-            };
+            let share = if store.volume > 0.0 { pore / store.volume } else { 0.0 };
             load.water = pore;
             if super::PORE_WATER_CARRIES_DISSOLVED {
                 load.dissolved = store.content().times(share).dissolved;
@@ -301,12 +236,7 @@ impl Step<'_, '_> {
             store.sludge_m3 += load.water + grains;
         }
         store.sludge.add(&load);
-        self.out.book(
-            Node::Place(place),
-            Node::Sludge(place),
-            Purpose::Settled,
-            &load,
-        );
+        self.out.book(Node::Place(place), Node::Sludge(place), Purpose::Settled, &load);
     }
 
     /// A float valve straight from a supply or a store.
@@ -314,9 +244,8 @@ impl Step<'_, '_> {
         if self.site.is_filter(fill.from) {
             return self.site.nothing();
         }
-        let projected = self.state.stores[&place].volume
-            + inflow.water
-            + self.climate(place, inflow.water, seepage_m_d).net();
+        let projected =
+            self.state.stores[&place].volume + inflow.water + self.climate(place, inflow.water, seepage_m_d).net();
         let metered = self.today.meter(fill.from, place, Purpose::TopUp);
         let runs = fill.when.as_ref().is_none_or(|when| self.holds(when));
         let wanted = match metered {
@@ -324,17 +253,9 @@ impl Step<'_, '_> {
             None if runs => (self.fill_volume(place) - projected).max(0.0),
             None => 0.0,
         };
-        let load = if metered.is_some() {
-            self.draw_metered(fill.from, wanted)
-        } else {
-            self.draw_now(fill.from, wanted)
-        };
-        self.out.book(
-            Node::Place(fill.from),
-            Node::Place(place),
-            Purpose::TopUp,
-            &load,
-        );
+        let load =
+            if metered.is_some() { self.draw_metered(fill.from, wanted) } else { self.draw_now(fill.from, wanted) };
+        self.out.book(Node::Place(fill.from), Node::Place(place), Purpose::TopUp, &load);
         load
     }
 
@@ -357,11 +278,7 @@ impl Step<'_, '_> {
             store.pump_on = false;
         }
         let pumped = rate.min(projected - stops);
-        let pumped = if store.pump_on && pumped > A_FLOW_M3 {
-            pumped
-        } else {
-            0.0
-        };
+        let pumped = if store.pump_on && pumped > A_FLOW_M3 { pumped } else { 0.0 };
         if projected - pumped <= stops + A_FLOW_M3 {
             store.pump_on = false;
         }
@@ -371,17 +288,13 @@ impl Step<'_, '_> {
     fn hauled(&mut self, place: PlaceId, tanker: &TankerRule, projected: f64) -> f64 {
         let down_to = tanker.down_to.as_ref().map_or(0.0, given::m3);
         if let Some(logged) = self.today.hauled.get(&place) {
-            return logged
-                .unwrap_or(projected - down_to)
-                .clamp(0.0, projected.max(0.0));
+            return logged.unwrap_or(projected - down_to).clamp(0.0, projected.max(0.0));
         }
         if tanker.by_log && self.has_haul_log(place) {
             return 0.0;
         }
         match &tanker.when_holding {
-            Some(full) if projected + A_FLOW_M3 >= given::m3(full) => {
-                (projected - down_to).max(0.0)
-            }
+            Some(full) if projected + A_FLOW_M3 >= given::m3(full) => (projected - down_to).max(0.0),
             _ => 0.0,
         }
     }
@@ -389,8 +302,7 @@ impl Step<'_, '_> {
     /// Whether anybody ever wrote down that a store was emptied.
     fn has_haul_log(&self, place: PlaceId) -> bool {
         let acts = &self.site.timeline.acts;
-        acts.iter()
-            .any(|act| act.what == "hauled" && self.site.facility.find(&act.name) == Some(place))
+        acts.iter().any(|act| act.what == "hauled" && self.site.facility.find(&act.name) == Some(place))
     }
 
     /// All sludge leaves a pond that is cleaned out.
@@ -404,12 +316,7 @@ impl Step<'_, '_> {
             }
             store.sludge_m3 = 0.0;
             let gone = std::mem::replace(&mut store.sludge, self.site.nothing());
-            self.out.book(
-                Node::Sludge(place),
-                Node::CleanedOut,
-                Purpose::CleanOut,
-                &gone,
-            );
+            self.out.book(Node::Sludge(place), Node::CleanedOut, Purpose::CleanOut, &gone);
         }
     }
 
@@ -460,8 +367,7 @@ impl Step<'_, '_> {
         if difference > 0.0 {
             let lost = store.take_mean(difference);
             store.volume = reads;
-            self.out
-                .book(here, Node::Unaccounted, Purpose::Unaccounted, &lost);
+            self.out.book(here, Node::Unaccounted, Purpose::Unaccounted, &lost);
         } else if difference < 0.0 {
             let mut found = self.site.nothing();
             found.water = -difference;
@@ -470,16 +376,14 @@ impl Step<'_, '_> {
                 store.take_mean(difference);
             }
             store.volume = reads;
-            self.out
-                .book(Node::Unaccounted, here, Purpose::Unaccounted, &found);
+            self.out.book(Node::Unaccounted, here, Purpose::Unaccounted, &found);
         }
     }
 
     /// G: soundings, level records, closing contents.
     pub fn close(&mut self) {
         self.soundings();
-        let readings: Vec<(PlaceId, Reading)> =
-            self.today.levels.iter().map(|(id, r)| (*id, *r)).collect();
+        let readings: Vec<(PlaceId, Reading)> = self.today.levels.iter().map(|(id, r)| (*id, *r)).collect();
         for (place, reading) in readings {
             let Some(store) = self.state.stores.get_mut(&place) else {
                 continue;

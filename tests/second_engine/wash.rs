@@ -51,24 +51,12 @@ pub struct Washed {
 
 /// Net water wanted: the filter takes what it needs on top (engine rule 5.1 to 5.3).
 /// `caught_kg_m3` is what it catches from one cubic metre of gross flow.
-pub fn for_net(
-    rule: &Rule,
-    before: &Progress,
-    net_m3: f64,
-    caught_kg_m3: f64,
-    days: f64,
-) -> Washed {
+pub fn for_net(rule: &Rule, before: &Progress, net_m3: f64, caught_kg_m3: f64, days: f64) -> Washed {
     count(rule, before, net_m3, caught_kg_m3, days, rule.own, false)
 }
 
 /// Gross water given: washes come out of it (5.4).
-pub fn for_gross(
-    rule: &Rule,
-    before: &Progress,
-    gross_m3: f64,
-    caught_kg_m3: f64,
-    days: f64,
-) -> Washed {
+pub fn for_gross(rule: &Rule, before: &Progress, gross_m3: f64, caught_kg_m3: f64, days: f64) -> Washed {
     count(rule, before, gross_m3, caught_kg_m3, days, false, rule.own)
 }
 
@@ -94,15 +82,7 @@ fn count(
     // A scheduled event comes at the start, before anything else.
     if rule.scheduled && at_most >= 1.0 {
         let after = after_an_event(rule, before, caught_kg_m3, refed_m3);
-        let mut washed = triggered(
-            rule,
-            &after,
-            flow_m3,
-            caught_kg_m3,
-            days,
-            refed_m3,
-            at_most - 1.0,
-        );
+        let mut washed = triggered(rule, &after, flow_m3, caught_kg_m3, days, refed_m3, at_most - 1.0);
         washed.count += 1.0;
         washed.gross_m3 += refed_m3;
         washed.tie = washed.tie.min(tie);
@@ -114,11 +94,7 @@ fn count(
 }
 
 fn with_net(mut washed: Washed, rule: &Rule, flow_m3: f64, takes_from_flow: bool) -> Washed {
-    washed.net_m3 = if takes_from_flow {
-        flow_m3 - washed.count * rule.event_m3
-    } else {
-        flow_m3
-    };
+    washed.net_m3 = if takes_from_flow { flow_m3 - washed.count * rule.event_m3 } else { flow_m3 };
     washed
 }
 
@@ -127,11 +103,7 @@ fn after_an_event(rule: &Rule, before: &Progress, caught_kg_m3: f64, refed_m3: f
     Progress {
         held_kg: (1.0 - rule.removes) * before.held_kg + caught_kg_m3 * refed_m3,
         clocks: vec![0.0; before.clocks.len()],
-        throughputs: rule
-            .throughputs_m3
-            .iter()
-            .map(|limit| refed_m3 / limit)
-            .collect(),
+        throughputs: rule.throughputs_m3.iter().map(|limit| refed_m3 / limit).collect(),
     }
 }
 
@@ -189,25 +161,11 @@ fn triggered(
     events = events.min(at_most);
     if locked {
         // No more than the water passed on could make.
-        let fits = if refed_m3 > 0.0 {
-            flow_m3 / refed_m3
-        } else {
-            1.0
-        };
+        let fits = if refed_m3 > 0.0 { flow_m3 / refed_m3 } else { 1.0 };
         tie = tie.min((fits - fits.round()).abs());
         events = events.min(fits.floor().max(1.0));
     }
-    Count {
-        flow_m3,
-        caught_kg_m3,
-        days,
-        refed_m3,
-        events,
-        first,
-        cycle,
-        tie,
-    }
-    .end(rule, before)
+    Count { flow_m3, caught_kg_m3, days, refed_m3, events, first, cycle, tie }.end(rule, before)
 }
 
 /// Days until what remains of the way to an event is gone; what is due is due though nothing flows.
@@ -252,8 +210,7 @@ impl Count {
             let at_first = before.held_kg + self.caught_kg_m3 * flow_m3_d * self.first;
             let each = self.caught_kg_m3 * (self.refed_m3 + flow_m3_d * cycle);
             let at_last = held_before_event(self.events, q, at_first, each);
-            end.held_kg =
-                (q * at_last + self.caught_kg_m3 * (self.refed_m3 + flow_m3_d * rest)).max(0.0);
+            end.held_kg = (q * at_last + self.caught_kg_m3 * (self.refed_m3 + flow_m3_d * rest)).max(0.0);
             for (x, rate) in end.clocks.iter_mut().zip(&rule.clocks_per_day) {
                 *x = (rate * rest).max(0.0);
             }

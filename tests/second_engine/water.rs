@@ -25,12 +25,7 @@ pub fn density_kg_m3(celsius: f64) -> f64 {
 /// taken from a later source that cites it.
 pub fn viscosity_pa_s(celsius: f64) -> f64 {
     let reduced = (celsius + 273.15) / 300.0;
-    let terms = [
-        (280.68, -1.9),
-        (511.45, -7.7),
-        (61.131, -19.6),
-        (0.459_03, -40.0),
-    ];
+    let terms = [(280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.459_03, -40.0)];
     1e-6 * terms.iter().map(|(a, b)| a * reduced.powf(*b)).sum::<f64>()
 }
 
@@ -56,29 +51,17 @@ pub fn settling_velocity_m_s(size_m: f64, density: f64, celsius: f64) -> f64 {
 /// Values by the international equation of state and viscosity formulation (rows W001 to W022 of the check values).
 #[test]
 fn water_is_as_dense_and_as_thick_as_the_international_tables_say() {
-    for (celsius, expected) in [
-        (0.0, 999.843085504),
-        (5.0, 999.966633545),
-        (20.0, 998.207150468),
-        (40.0, 992.216352873),
-    ] {
+    for (celsius, expected) in
+        [(0.0, 999.843085504), (5.0, 999.966633545), (20.0, 998.207150468), (40.0, 992.216352873)]
+    {
         let density = density_kg_m3(celsius);
-        assert!(
-            (density / expected - 1.0).abs() < 2e-6,
-            "{celsius} °C: {density}"
-        );
+        assert!((density / expected - 1.0).abs() < 2e-6, "{celsius} °C: {density}");
     }
-    for (celsius, expected) in [
-        (1.0, 0.00173102128553),
-        (15.0, 0.00113756755925),
-        (25.0, 0.000890022489078),
-        (40.0, 0.000652728726577),
-    ] {
+    for (celsius, expected) in
+        [(1.0, 0.00173102128553), (15.0, 0.00113756755925), (25.0, 0.000890022489078), (40.0, 0.000652728726577)]
+    {
         let viscosity = viscosity_pa_s(celsius);
-        assert!(
-            (viscosity / expected - 1.0).abs() < 0.002,
-            "{celsius} °C: {viscosity}"
-        );
+        assert!((viscosity / expected - 1.0).abs() < 0.002, "{celsius} °C: {viscosity}");
     }
 }
 
@@ -87,10 +70,7 @@ fn water_is_as_dense_and_as_thick_as_the_international_tables_say() {
 fn quartz_settles_thirty_times_as_fast_as_peat_of_its_size() {
     for (density, expected, digits) in [(2650.0, 0.079e-3, 0.0005e-3), (1050.0, 0.0024e-3, 5e-8)] {
         let velocity = settling_velocity_m_s(10e-6, density, 15.0);
-        assert!(
-            (velocity - expected).abs() <= digits,
-            "{density}: {velocity}"
-        );
+        assert!((velocity - expected).abs() <= digits, "{density}: {velocity}");
     }
     assert_eq!(settling_velocity_m_s(1e-3, 998.0, 15.0), 0.0);
 }

@@ -75,15 +75,9 @@ pub fn hours(seen: &Seen, hours: (Minute, Minute)) -> Vec<Judged> {
     // A span outside the hours that is of no day for certain is of one of two.
     for water in seen.waters {
         for span in water.ways().iter().flatten().filter(|s| s.volume > 0) {
-            let (a, b) = (
-                seen.site.day_at(span.from.0),
-                seen.site.day_at(span.to.1 - 1),
-            );
+            let (a, b) = (seen.site.day_at(span.from.0), seen.site.day_at(span.to.1 - 1));
             let parts: Vec<_> = (a..=b).flat_map(|d| outside(seen, d, hours)).collect();
-            let outside: Minute = parts
-                .iter()
-                .map(|p| (p.1.min(span.to.1) - p.0.max(span.from.0)).max(0))
-                .sum();
+            let outside: Minute = parts.iter().map(|p| (p.1.min(span.to.1) - p.0.max(span.from.0)).max(0)).sum();
             let all_outside = outside == span.to.1 - span.from.0;
             if a < b && all_outside && (a..=b).all(|d| days.contains(&d)) {
                 out.push(Judged::aside(a, b, Outcome::Exceeded));
@@ -98,11 +92,7 @@ pub fn rate(seen: &Seen) -> Vec<Judged> {
     let days = days(seen);
     let mut out = Vec::new();
     // The very minutes between readings, not the day's start that some stand for.
-    let spans: Vec<Span> = seen
-        .waters
-        .iter()
-        .flat_map(|water| water.raw_spans())
-        .collect();
+    let spans: Vec<Span> = seen.waters.iter().flat_map(|water| water.raw_spans()).collect();
     // Of one meter no run is faster than the fastest span in it; of several, runs of spans are tried.
     let meters: usize = seen.waters.iter().map(|water| water.ways().len()).sum();
     let longest = if meters > 1 { 10 * DAY } else { 0 };
@@ -126,13 +116,7 @@ pub fn rate(seen: &Seen) -> Vec<Judged> {
     for day in &days {
         let of_day = least.iter().filter(|(a, b, _)| a == day && b == day);
         let lo = of_day.map(|(_, _, mean)| *mean).max().unwrap_or(End::ZERO);
-        let total = Known::sum(
-            &seen
-                .waters
-                .iter()
-                .map(|water| water.total(&[*day]))
-                .collect::<Vec<_>>(),
-        );
+        let total = Known::sum(&seen.waters.iter().map(|water| water.total(&[*day])).collect::<Vec<_>>());
         let outcome = if over(lo, seen.limit.upper) {
             Outcome::Exceeded
         } else if total.hi == End::ZERO {

@@ -74,9 +74,7 @@ pub fn months_on(of: (i64, i64), by: i64) -> (i64, i64) {
     (all.div_euclid(12), all.rem_euclid(12) + 1)
 }
 
-const MONTHS: [&str; 12] = [
-    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-];
+const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 pub fn month_name(month: i64) -> &'static str {
     MONTHS[month as usize - 1]

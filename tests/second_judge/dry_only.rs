@@ -27,15 +27,9 @@ pub fn judged(seen: &Seen) -> Vec<Judged> {
         }
         for (from, to) in water.runs() {
             // On days shown dry nothing can have flowed: one of the others had it.
-            let open: Vec<Day> = (from..=to)
-                .filter(|day| water.state(*day) != State::Dry)
-                .collect();
-            let certain = open
-                .iter()
-                .all(|day| days.contains(day) && excused(*day) == Excuse::No);
-            if let (true, true, Some(first), Some(last)) =
-                (certain, from < to, open.first(), open.last())
-            {
+            let open: Vec<Day> = (from..=to).filter(|day| water.state(*day) != State::Dry).collect();
+            let certain = open.iter().all(|day| days.contains(day) && excused(*day) == Excuse::No);
+            if let (true, true, Some(first), Some(last)) = (certain, from < to, open.first(), open.last()) {
                 out.push(Judged::aside(*first, *last, Outcome::Exceeded));
             }
         }

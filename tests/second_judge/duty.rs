@@ -79,9 +79,5 @@ pub fn kept(seen: &Seen, duty: Duty, place: Option<usize>) -> Kept {
             Kept::Missed
         }
     };
-    closed(seen, duty)
-        .into_iter()
-        .map(of)
-        .max()
-        .unwrap_or(Kept::NothingDue)
+    closed(seen, duty).into_iter().map(of).max().unwrap_or(Kept::NothingDue)
 }

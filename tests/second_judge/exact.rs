@@ -25,10 +25,7 @@ impl Rat {
         assert!(d != 0, "a fraction over zero");
         let g = gcd(n, d).max(1);
         let s = d.signum();
-        Self {
-            n: s * n / g,
-            d: s * d / g,
-        }
+        Self { n: s * n / g, d: s * d / g }
     }
 
     pub fn whole(n: i64) -> Self {
@@ -56,11 +53,7 @@ impl Rat {
         let (whole, rest) = (thousandths.abs() / 1000, thousandths.abs() % 1000);
         let rest = format!("{rest:03}");
         let rest = rest.trim_end_matches('0');
-        if rest.is_empty() {
-            format!("{sign}{whole}")
-        } else {
-            format!("{sign}{whole}.{rest}")
-        }
+        if rest.is_empty() { format!("{sign}{whole}") } else { format!("{sign}{whole}.{rest}") }
     }
 }
 
@@ -149,11 +142,7 @@ pub struct Known {
 
 impl Known {
     pub fn point(x: Rat) -> Self {
-        Self {
-            lo: End::At(x),
-            hi: End::At(x),
-            counted: Some(x),
-        }
+        Self { lo: End::At(x), hi: End::At(x), counted: Some(x) }
     }
 
     /// Ends without a counted value, unless they are one.
@@ -179,11 +168,7 @@ impl Known {
     }
 
     pub fn scaled(self, by: Rat) -> Self {
-        Self {
-            lo: self.lo.scaled(by),
-            hi: self.hi.scaled(by),
-            counted: self.counted.map(|c| c * by),
-        }
+        Self { lo: self.lo.scaled(by), hi: self.hi.scaled(by), counted: self.counted.map(|c| c * by) }
     }
 
     /// The product of two that are nowhere below zero; a zero measured makes zero of anything.
@@ -194,11 +179,7 @@ impl Known {
             _ => End::Above,
         };
         let (lo, hi) = (product(self.lo, o.lo), product(self.hi, o.hi));
-        let counted = if lo == hi {
-            lo.rat()
-        } else {
-            self.counted.zip(o.counted).map(|(a, b)| a * b)
-        };
+        let counted = if lo == hi { lo.rat() } else { self.counted.zip(o.counted).map(|(a, b)| a * b) };
         Self { lo, hi, counted }
     }
 
@@ -221,19 +202,12 @@ impl Known {
     fn picked(of: &[Self], better: impl Fn(End, End) -> bool) -> Self {
         let best = |ends: Vec<End>| {
             let first = ends[0];
-            ends.into_iter().fold(
-                first,
-                |best, end| if better(end, best) { end } else { best },
-            )
+            ends.into_iter().fold(first, |best, end| if better(end, best) { end } else { best })
         };
         let lo = best(of.iter().map(|one| one.lo).collect());
         let hi = best(of.iter().map(|one| one.hi).collect());
         let counted: Option<Vec<End>> = of.iter().map(|one| one.counted.map(End::At)).collect();
-        let counted = if lo == hi {
-            lo.rat()
-        } else {
-            counted.and_then(|all| best(all).rat())
-        };
+        let counted = if lo == hi { lo.rat() } else { counted.and_then(|all| best(all).rat()) };
         Self { lo, hi, counted }
     }
 }
@@ -250,9 +224,7 @@ pub fn compare_product(of: &[Rat], with: Rat) -> Ordering {
         grow(&mut right, big_n);
         grow(&mut right, d);
     }
-    left.len()
-        .cmp(&right.len())
-        .then_with(|| left.iter().rev().cmp(right.iter().rev()))
+    left.len().cmp(&right.len()).then_with(|| left.iter().rev().cmp(right.iter().rev()))
 }
 
 fn grow(number: &mut Vec<u32>, by: i128) {

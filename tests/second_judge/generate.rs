@@ -15,14 +15,7 @@ enum Reach {
 
 pub fn site(seed: u64) -> Site {
     let mut rng = Rng::new(seed);
-    let reach = rng.pick(&[
-        Reach::Weeks,
-        Reach::Weeks,
-        Reach::Weeks,
-        Reach::Months,
-        Reach::Months,
-        Reach::Year,
-    ]);
+    let reach = rng.pick(&[Reach::Weeks, Reach::Weeks, Reach::Weeks, Reach::Months, Reach::Months, Reach::Year]);
     let anchors = [
         day(2024, 2, 20),
         day(2024, 12, 20),
@@ -85,23 +78,13 @@ pub fn site(seed: u64) -> Site {
 }
 
 fn outfalls(rng: &mut Rng, _first: Day, _last: Day) -> Vec<Outfall> {
-    let way = |name: &str| Way {
-        meter: format!("M{name}"),
-        tank: format!("Tank {name}"),
-        readings: Vec::new(),
-    };
-    let mut out = vec![Outfall {
-        name: "Outfall 1".into(),
-        ways: vec![way("A")],
-    }];
+    let way = |name: &str| Way { meter: format!("M{name}"), tank: format!("Tank {name}"), readings: Vec::new() };
+    let mut out = vec![Outfall { name: "Outfall 1".into(), ways: vec![way("A")] }];
     if rng.chance(0.35) {
         out[0].ways.push(way("B"));
     }
     if rng.chance(0.4) {
-        out.push(Outfall {
-            name: "Outfall 2".into(),
-            ways: vec![way("C")],
-        });
+        out.push(Outfall { name: "Outfall 2".into(), ways: vec![way("C")] });
     }
     out
 }
@@ -116,12 +99,7 @@ fn readings(rng: &mut Rng, site: &mut Site, outfall: usize, first: Day, last: Da
         let gaps = rng.chance(0.3);
         let often_zero = rng.pick(&[0.1, 0.5, 0.9]);
         let mut dial = rng.whole(0, 500) as i64;
-        let mut at = first
-            + if rng.chance(0.4) {
-                rng.whole(0, 6) as i64
-            } else {
-                0
-            };
+        let mut at = first + if rng.chance(0.4) { rng.whole(0, 6) as i64 } else { 0 };
         let mut read = Vec::new();
         // Read at two hours of each day.
         if rng.chance(0.2) {
@@ -144,22 +122,10 @@ fn readings(rng: &mut Rng, site: &mut Site, outfall: usize, first: Day, last: Da
             } else if rng.chance(0.06) {
                 minute += rng.pick(&[-40, -30, -10, 20, 30, 31, 45, 300, 720]);
             }
-            let when = if with_dates && rng.chance(0.3) {
-                When::Date(at)
-            } else {
-                When::At(minute)
-            };
+            let when = if with_dates && rng.chance(0.3) { When::Date(at) } else { When::At(minute) };
             read.push((when, dial));
-            dial += if rng.chance(often_zero) {
-                0
-            } else {
-                rng.pick(&[10, 20, 30, 50, 90, 100, 100, 200])
-            };
-            at += if dense && !(gaps && rng.chance(0.1)) {
-                1
-            } else {
-                rng.pick(&[2, 3, 7])
-            };
+            dial += if rng.chance(often_zero) { 0 } else { rng.pick(&[10, 20, 30, 50, 90, 100, 100, 200]) };
+            at += if dense && !(gaps && rng.chance(0.1)) { 1 } else { rng.pick(&[2, 3, 7]) };
         }
         site.outfalls[outfall].ways[way].readings = read;
     }
@@ -181,11 +147,7 @@ fn looks(rng: &mut Rng, site: &mut Site, outfall: usize, first: Day, last: Day) 
     let flowing = rng.pick(&[0.0, 0.1, 0.5]);
     for day in first..=last {
         if rng.chance(often) {
-            site.looks.push(Look {
-                outfall,
-                when: a_time(rng, site, day),
-                flowing: rng.chance(flowing),
-            });
+            site.looks.push(Look { outfall, when: a_time(rng, site, day), flowing: rng.chance(flowing) });
         }
     }
 }
@@ -196,11 +158,7 @@ fn samples(rng: &mut Rng, site: &mut Site, spot: Spot, first: Day, last: Day) {
     let over = rng.pick(&[0.0, 0.0, 0.08]);
     let void = rng.pick(&[0.0, 0.0, 0.1]);
     for day in first..=last {
-        let times = if rng.chance(often) {
-            if rng.chance(0.12) { 2 } else { 1 }
-        } else {
-            0
-        };
+        let times = if rng.chance(often) { if rng.chance(0.12) { 2 } else { 1 } } else { 0 };
         for _ in 0..times {
             let mark = if rng.chance(marked) {
                 Mark::Less
@@ -228,9 +186,7 @@ fn samples(rng: &mut Rng, site: &mut Site, spot: Spot, first: Day, last: Day) {
                 When::At(minute) => minute,
             };
             let same = |other: &Sample| {
-                other.spot == spot
-                    && other.parameter == Parameter::Solids
-                    && at(other.when) == at(sample.when)
+                other.spot == spot && other.parameter == Parameter::Solids && at(other.when) == at(sample.when)
             };
             if !site.samples.iter().any(same) {
                 site.samples.push(sample);
@@ -271,11 +227,7 @@ fn rain(rng: &mut Rng, site: &mut Site, first: Day, last: Day) {
             } else {
                 0
             };
-            site.rain.push(Rain {
-                from,
-                to,
-                depth: Rat::whole(if hourly { depth.min(20) } else { depth }),
-            });
+            site.rain.push(Rain { from, to, depth: Rat::whole(if hourly { depth.min(20) } else { depth }) });
             from = to;
         } else if hourly {
             from = to;
@@ -293,11 +245,8 @@ fn levels(rng: &mut Rng, site: &mut Site, first: Day, last: Day) {
     let often = rng.pick(&[0.05, 0.14, 0.3, 0.97]);
     for day in first..=last {
         if rng.chance(often) {
-            let level = Level {
-                when: a_time(rng, site, day),
-                freeboard,
-                value: Rat::tenths(rng.pick(&[4, 6, 6, 7, 8, 10])),
-            };
+            let level =
+                Level { when: a_time(rng, site, day), freeboard, value: Rat::tenths(rng.pick(&[4, 6, 6, 7, 8, 10])) };
             site.levels.push(level);
         }
     }

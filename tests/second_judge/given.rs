@@ -291,11 +291,7 @@ impl Site {
             When::Date(day) => (self.start_of(day), self.start_of(day + 1)),
             When::At(minute) => {
                 let near = self.start_of(self.day_at(minute + 30));
-                let at = if (minute - near).abs() <= 30 {
-                    near
-                } else {
-                    minute
-                };
+                let at = if (minute - near).abs() <= 30 { near } else { minute };
                 (at, at)
             }
         }

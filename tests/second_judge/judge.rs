@@ -3,9 +3,7 @@
 use super::clock;
 use super::dry_only;
 use super::duty::{Kept, kept};
-use super::given::{
-    Belongs, Below, Divisor, Limit, Parameter, Said, Several, Site, Statistic, Weighting,
-};
+use super::given::{Belongs, Below, Divisor, Limit, Parameter, Said, Several, Site, Statistic, Weighting};
 use super::outcome::{Judged, Outcome};
 use super::seen::Seen;
 use super::water::Water;
@@ -34,32 +32,16 @@ fn answers(limit: &Limit, waters: &[Water]) -> Vec<Said> {
         &[Divisor::Sampled, Divisor::Discharge]
     };
     let flows = waters.iter().any(Water::has_flows);
-    let weightings: &[Weighting] = if flows {
-        &[Weighting::Arithmetic, Weighting::Flow]
-    } else {
-        &[Weighting::Arithmetic]
-    };
+    let weightings: &[Weighting] =
+        if flows { &[Weighting::Arithmetic, Weighting::Flow] } else { &[Weighting::Arithmetic] };
     let mut out = Vec::new();
     for week_starts in tried(counting.week_starts, &[0, 1, 2, 3, 4, 5, 6]) {
-        for belongs in tried(
-            counting.belongs,
-            &[Belongs::Starts, Belongs::Ends, Belongs::Most],
-        ) {
-            for several in tried(
-                counting.several,
-                &[Several::Average, Several::Highest, Several::Lowest],
-            ) {
+        for belongs in tried(counting.belongs, &[Belongs::Starts, Belongs::Ends, Belongs::Most]) {
+            for several in tried(counting.several, &[Several::Average, Several::Highest, Several::Lowest]) {
                 for below in tried(counting.below, &[Below::Zero, Below::Half, Below::Limit]) {
                     for divisor in tried(counting.divisor, divisors) {
                         for weighting in tried(counting.weighting, weightings) {
-                            out.push(Said {
-                                week_starts,
-                                belongs,
-                                several,
-                                below,
-                                divisor,
-                                weighting,
-                            });
+                            out.push(Said { week_starts, belongs, several, below, divisor, weighting });
                         }
                     }
                 }
@@ -84,14 +66,9 @@ fn windows(seen: &Seen) -> Vec<Judged> {
 
 fn outcome(site: &Site, limit: &Limit, windows: &[Judged]) -> Outcome {
     let (from, to) = site.period;
-    let in_force = (from..=to)
-        .any(|day| in_force(site, limit, day) && in_season(limit, day) && chosen(limit, day));
+    let in_force = (from..=to).any(|day| in_force(site, limit, day) && in_season(limit, day) && chosen(limit, day));
     let worst = windows.iter().map(|window| window.outcome).max();
-    worst.unwrap_or(if in_force {
-        Outcome::NotShown
-    } else {
-        Outcome::NotInForce
-    })
+    worst.unwrap_or(if in_force { Outcome::NotShown } else { Outcome::NotInForce })
 }
 
 pub fn judge(site: &Site, limit: &Limit) -> Verdict {
@@ -103,11 +80,7 @@ pub fn judge(site: &Site, limit: &Limit) -> Verdict {
         let windows = windows(&Seen::new(site, limit, &waters, *said));
         let outcome = outcome(site, limit, &windows);
         if worst.as_ref().is_none_or(|worst| outcome > worst.outcome) {
-            worst = Some(Verdict {
-                outcome,
-                windows,
-                answers: answers.len(),
-            });
+            worst = Some(Verdict { outcome, windows, answers: answers.len() });
         }
     }
     worst.expect("one answer at least")
@@ -118,8 +91,5 @@ pub fn duty_kept(site: &Site, limit: &Limit, place: Option<usize>) -> Option<Kep
     let duty = limit.duty?;
     let water = |outfall: &usize| Water::of(site, limit, *outfall);
     let waters: Vec<Water> = limit.at.iter().map(water).collect();
-    answers(limit, &waters)
-        .iter()
-        .map(|said| kept(&Seen::new(site, limit, &waters, *said), duty, place))
-        .max()
+    answers(limit, &waters).iter().map(|said| kept(&Seen::new(site, limit, &waters, *said), duty, place)).max()
 }

@@ -3,8 +3,8 @@
 use super::days::{Day, date};
 use super::exact::Rat;
 use super::given::{
-    Belongs, Below, Bound, Counting, Divisor, Duty, Except, Least, Limit, Parameter, Several, Site,
-    Statistic, Stretch, Weighting, Window,
+    Belongs, Below, Bound, Counting, Divisor, Duty, Except, Least, Limit, Parameter, Several, Site, Statistic, Stretch,
+    Weighting, Window,
 };
 use super::judge::judge;
 use super::random::Rng;
@@ -77,11 +77,7 @@ fn what(rng: &mut Rng) -> (Parameter, Statistic) {
         10 => (Parameter::Load, Statistic::Total(Window::Day)),
         11 => {
             let window = window(rng);
-            let statistic = if rng.chance(0.5) {
-                Statistic::Total(window)
-            } else {
-                Statistic::Average(window)
-            };
+            let statistic = if rng.chance(0.5) { Statistic::Total(window) } else { Statistic::Average(window) };
             (Parameter::Load, statistic)
         }
         15 => {
@@ -109,39 +105,11 @@ fn counting(rng: &mut Rng) -> Counting {
     Counting {
         week_starts: said(rng, &[0, 2, 6]),
         belongs: said(rng, &[Belongs::Starts, Belongs::Ends, Belongs::Most]),
-        several: said(
-            rng,
-            &[
-                Several::Average,
-                Several::Average,
-                Several::Highest,
-                Several::Lowest,
-            ],
-        ),
-        below: said(
-            rng,
-            &[
-                Below::Zero,
-                Below::Half,
-                Below::Limit,
-                Below::Number(Rat::whole(1)),
-            ],
-        ),
+        several: said(rng, &[Several::Average, Several::Average, Several::Highest, Several::Lowest]),
+        below: said(rng, &[Below::Zero, Below::Half, Below::Limit, Below::Number(Rat::whole(1))]),
         below_geometric: rng.chance(0.3).then(|| Rat::whole(1)),
-        divisor: said(
-            rng,
-            &[
-                Divisor::Sampled,
-                Divisor::Sampled,
-                Divisor::Discharge,
-                Divisor::Calendar,
-            ],
-        ),
-        weighting: Some(if rng.chance(0.15) {
-            Weighting::Flow
-        } else {
-            Weighting::Arithmetic
-        }),
+        divisor: said(rng, &[Divisor::Sampled, Divisor::Sampled, Divisor::Discharge, Divisor::Calendar]),
+        weighting: Some(if rng.chance(0.15) { Weighting::Flow } else { Weighting::Arithmetic }),
         least: match rng.whole(0, 9) {
             0 | 1 => Some(Least::Count(rng.whole(1, 3))),
             2 => Some(Least::TheDuty),
@@ -173,9 +141,7 @@ fn duty(rng: &mut Rng, statistic: &Statistic, parameter: Parameter) -> Option<Du
     };
     wanted.then(|| Duty {
         stretch,
-        with_a_discharge: !matches!(stretch, Stretch::Days(_))
-            && parameter != Parameter::Freeboard
-            && rng.chance(0.7),
+        with_a_discharge: !matches!(stretch, Stretch::Days(_)) && parameter != Parameter::Freeboard && rng.chance(0.7),
     })
 }
 
@@ -237,11 +203,7 @@ fn seasons(rng: &mut Rng, site: &Site, limit: &mut Limit) {
     if season || rng.chance(0.12) {
         let edge = some_day(rng);
         let length = rng.whole(4, 100) as i64;
-        let (a, b) = if rng.chance(0.5) {
-            (edge, edge + length)
-        } else {
-            (edge - length, edge)
-        };
+        let (a, b) = if rng.chance(0.5) { (edge, edge + length) } else { (edge - length, edge) };
         limit.season = Some((of_year(a), of_year(b)));
     } else if rng.chance(0.12) {
         let (_, month, _) = date(some_day(rng));
@@ -271,9 +233,7 @@ fn bounds(rng: &mut Rng, parameter: Parameter, statistic: &Statistic) -> (Bound,
         (Parameter::Ph, _) => (Some((Rat::whole(9), false)), Some((Rat::whole(6), false))),
         (_, Statistic::Removal) => (None, of(rng, &[0, 50, 85])),
         (_, Statistic::DailyMinimum) => (None, of(rng, &[4, 5, 10])),
-        (Parameter::Solids, _) if rng.chance(0.1) => {
-            (Some((Rat::whole(50), false)), Some((Rat::whole(4), false)))
-        }
+        (Parameter::Solids, _) if rng.chance(0.1) => (Some((Rat::whole(50), false)), Some((Rat::whole(4), false))),
         (Parameter::Solids, _) => (of(rng, &[10, 20, 24, 30, 60]), None),
         (Parameter::Load, _) => (of(rng, &[1, 2, 5, 10]), None),
         _ => (of(rng, &[5, 50, 100, 200, 600, 1000]), None),

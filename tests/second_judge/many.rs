@@ -57,17 +57,9 @@ fn counted(seen: &Seen, window: &Stretch, place: usize) -> Option<Vec<Rat>> {
     Some(out)
 }
 
-pub fn geometric(
-    seen: &Seen,
-    window: &Stretch,
-    values: &[Known],
-    place: usize,
-    grounds: Grounds,
-) -> Judged {
+pub fn geometric(seen: &Seen, window: &Stretch, values: &[Known], place: usize, grounds: Grounds) -> Judged {
     let limit = seen.limit;
-    let ends = |of: fn(&Known) -> End| -> Option<Vec<Rat>> {
-        values.iter().map(|known| of(known).rat()).collect()
-    };
+    let ends = |of: fn(&Known) -> End| -> Option<Vec<Rat>> { values.iter().map(|known| of(known).rat()).collect() };
     let los = ends(|known| known.lo).expect("low ends are finite");
     let his = ends(|known| known.hi);
     let counted = counted(seen, window, place);
@@ -98,10 +90,7 @@ pub fn geometric(
             },
         }
     };
-    Judged {
-        figure: Some(figure),
-        ..Judged::new(&window.days, outcome, None)
-    }
+    Judged { figure: Some(figure), ..Judged::new(&window.days, outcome, None) }
 }
 
 pub fn percentile(
@@ -117,10 +106,7 @@ pub fn percentile(
     let maybe = |known: &Known| breaks(known.lo) || breaks(known.hi);
     let sure = values.iter().filter(|known| surely(known)).count();
     let most = values.iter().filter(|known| maybe(known)).count();
-    let allowed = table
-        .iter()
-        .find(|(from, to, _)| (*from..=*to).contains(&values.len()))
-        .map(|row| row.2);
+    let allowed = table.iter().find(|(from, to, _)| (*from..=*to).contains(&values.len())).map(|row| row.2);
     let counted: Option<usize> = values
         .iter()
         .map(|known| {

@@ -4,8 +4,8 @@ use super::days::{Day, day};
 use super::duty::Kept;
 use super::exact::Rat;
 use super::given::{
-    Belongs, Below, Counting, Divisor, Duty, Except, Level, Limit, Look, Mark, Outfall, Parameter,
-    Rain, Sample, Several, Site, Spot, Statistic, Stretch, Way, Weighting, When, Window,
+    Belongs, Below, Counting, Divisor, Duty, Except, Level, Limit, Look, Mark, Outfall, Parameter, Rain, Sample,
+    Several, Site, Spot, Statistic, Stretch, Way, Weighting, When, Window,
 };
 use super::judge::{Verdict, duty_kept, judge};
 use super::outcome::{Judged, Outcome};
@@ -25,11 +25,7 @@ fn counting() -> Counting {
 }
 
 fn way(name: &str) -> Way {
-    Way {
-        meter: format!("M{name}"),
-        tank: format!("Tank {name}"),
-        readings: Vec::new(),
-    }
+    Way { meter: format!("M{name}"), tank: format!("Tank {name}"), readings: Vec::new() }
 }
 
 fn site(period: (Day, Day), ways: usize, outfalls: usize) -> Site {
@@ -55,11 +51,7 @@ fn site(period: (Day, Day), ways: usize, outfalls: usize) -> Site {
 fn limit(parameter: Parameter, statistic: Statistic) -> Limit {
     Limit {
         name: "L".into(),
-        at: if parameter == Parameter::Freeboard {
-            Vec::new()
-        } else {
-            vec![0]
-        },
+        at: if parameter == Parameter::Freeboard { Vec::new() } else { vec![0] },
         parameter,
         statistic,
         upper: None,
@@ -75,10 +67,7 @@ fn limit(parameter: Parameter, statistic: Statistic) -> Limit {
 }
 
 fn at_most(parameter: Parameter, statistic: Statistic, bound: Rat) -> Limit {
-    Limit {
-        upper: Some((bound, false)),
-        ..limit(parameter, statistic)
-    }
+    Limit { upper: Some((bound, false)), ..limit(parameter, statistic) }
 }
 
 /// A meter read at the start of each of these days: how much since the reading before.
@@ -122,17 +111,10 @@ fn comes_to(site: &Site, limit: &Limit, outcome: Outcome) -> Verdict {
 #[test]
 fn j1_an_open_months_total_is_over_as_soon_as_what_is_metered_is() {
     let first = day(2025, 3, 1);
-    for (daily, outcome, so_far) in [
-        (10, Outcome::NotShown, 140.0),
-        (20, Outcome::Exceeded, 280.0),
-    ] {
+    for (daily, outcome, so_far) in [(10, Outcome::NotShown, 140.0), (20, Outcome::Exceeded, 280.0)] {
         let mut site = site((first, day(2025, 3, 14)), 1, 1);
         metered(&mut site, 0, 0, first, &[daily; 14]);
-        let limit = at_most(
-            Parameter::Water,
-            Statistic::Total(Window::Month),
-            Rat::whole(200),
-        );
+        let limit = at_most(Parameter::Water, Statistic::Total(Window::Month), Rat::whole(200));
         let verdict = comes_to(&site, &limit, outcome);
         assert_eq!(figure(&verdict).0, so_far);
     }
@@ -143,11 +125,7 @@ fn j2_the_period_lists_months_and_never_cuts_them() {
     let mut site = site((day(2025, 3, 10), day(2025, 4, 9)), 1, 1);
     sampled(&mut site, 0, day(2025, 3, 5), Mark::Is, 50);
     sampled(&mut site, 0, day(2025, 3, 20), Mark::Is, 20);
-    let limit = at_most(
-        Parameter::Solids,
-        Statistic::Average(Window::Month),
-        Rat::whole(30),
-    );
+    let limit = at_most(Parameter::Solids, Statistic::Average(Window::Month), Rat::whole(30));
     let verdict = comes_to(&site, &limit, Outcome::Exceeded);
     assert_eq!(figure(&verdict), (35.0, 35.0));
     assert_eq!(verdict.windows[1].outcome, Outcome::NotShown);
@@ -159,11 +137,7 @@ fn j3_a_way_that_is_never_read_leaves_the_upper_end_open() {
     for (bound, outcome) in [(150, Outcome::NotShown), (90, Outcome::Exceeded)] {
         let mut site = site((first, first), 2, 1);
         metered(&mut site, 0, 0, first, &[100]);
-        let limit = at_most(
-            Parameter::Water,
-            Statistic::Total(Window::Day),
-            Rat::whole(bound),
-        );
+        let limit = at_most(Parameter::Water, Statistic::Total(Window::Day), Rat::whole(bound));
         comes_to(&site, &limit, outcome);
     }
 }
@@ -171,21 +145,11 @@ fn j3_a_way_that_is_never_read_leaves_the_upper_end_open() {
 #[test]
 fn j4_a_span_of_three_days_is_certain_of_one_of_them() {
     let first = day(2025, 3, 1);
-    for (bound, outcome) in [
-        (29, Outcome::Exceeded),
-        (40, Outcome::NotShown),
-        (90, Outcome::Met),
-    ] {
+    for (bound, outcome) in [(29, Outcome::Exceeded), (40, Outcome::NotShown), (90, Outcome::Met)] {
         let mut site = site((first, first + 2), 1, 1);
-        site.outfalls[0].ways[0].readings = vec![
-            (When::At(site.start_of(first)), 0),
-            (When::At(site.start_of(first + 3)), 90),
-        ];
-        let limit = at_most(
-            Parameter::Water,
-            Statistic::Total(Window::Day),
-            Rat::whole(bound),
-        );
+        site.outfalls[0].ways[0].readings =
+            vec![(When::At(site.start_of(first)), 0), (When::At(site.start_of(first + 3)), 90)];
+        let limit = at_most(Parameter::Water, Statistic::Total(Window::Day), Rat::whole(bound));
         comes_to(&site, &limit, outcome);
     }
 }
@@ -196,11 +160,7 @@ fn j5_a_mean_with_a_value_above_what_was_measured_is_decided_by_its_low_end() {
         let mut site = site((day(2025, 3, 1), day(2025, 3, 31)), 1, 1);
         sampled(&mut site, 0, day(2025, 3, 5), Mark::Is, 10);
         sampled(&mut site, 0, day(2025, 3, 6), Mark::More, 24);
-        let limit = at_most(
-            Parameter::Solids,
-            Statistic::Average(Window::Month),
-            Rat::whole(bound),
-        );
+        let limit = at_most(Parameter::Solids, Statistic::Average(Window::Month), Rat::whole(bound));
         let verdict = comes_to(&site, &limit, outcome);
         assert_eq!(figure(&verdict), (17.0, f64::INFINITY));
     }
@@ -233,18 +193,10 @@ fn j7_loads_of_two_places_are_summed_and_concentrations_held_one_by_one() {
         limit.at = vec![0, 1];
         limit
     };
-    let load = both(at_most(
-        Parameter::Load,
-        Statistic::Total(Window::Day),
-        Rat::whole(100),
-    ));
+    let load = both(at_most(Parameter::Load, Statistic::Total(Window::Day), Rat::whole(100)));
     let verdict = comes_to(&site, &load, Outcome::Exceeded);
     assert_eq!(figure(&verdict), (101.0, 101.0));
-    let concentration = both(at_most(
-        Parameter::Solids,
-        Statistic::DailyMaximum,
-        Rat::whole(60),
-    ));
+    let concentration = both(at_most(Parameter::Solids, Statistic::DailyMaximum, Rat::whole(60)));
     let verdict = comes_to(&site, &concentration, Outcome::Exceeded);
     assert_eq!(figure(&verdict), (100.0, 100.0));
 }
@@ -267,39 +219,25 @@ fn hourly(site: &mut Site, days: (Day, Day), wet: (i64, i64)) {
     let (mut from, to) = (days.0 * 1440, (days.1 + 1) * 1440);
     while from < to {
         let depth = if wet.0 <= from && from < wet.1 { 5 } else { 0 };
-        site.rain.push(Rain {
-            from,
-            to: from + 60,
-            depth: Rat::whole(depth),
-        });
+        site.rain.push(Rain { from, to: from + 60, depth: Rat::whole(depth) });
         from += 60;
     }
 }
 
 fn seen_flowing(site: &mut Site, at: i64) {
-    site.looks.push(Look {
-        outfall: 0,
-        when: When::At(at),
-        flowing: true,
-    });
+    site.looks.push(Look { outfall: 0, when: When::At(at), flowing: true });
 }
 
 #[test]
 fn j8_a_storm_goes_on_after_midnight_and_excuses_no_day_after_it_unless_typed() {
     let ninth = day(2025, 6, 9);
-    for (on, hour, after, outcome) in [
-        (ninth, 20, 0, Outcome::Met),
-        (ninth + 2, 9, 0, Outcome::Exceeded),
-        (ninth + 2, 9, 1, Outcome::Met),
-    ] {
+    for (on, hour, after, outcome) in
+        [(ninth, 20, 0, Outcome::Met), (ninth + 2, 9, 0, Outcome::Exceeded), (ninth + 2, 9, 1, Outcome::Met)]
+    {
         let mut site = site((on, on), 1, 1);
         site.day_start = 0;
         site.as_of = ninth + 5;
-        hourly(
-            &mut site,
-            (ninth - 5, ninth + 5),
-            (ninth * 1440 + 18 * 60, (ninth + 1) * 1440 + 6 * 60),
-        );
+        hourly(&mut site, (ninth - 5, ninth + 5), (ninth * 1440 + 18 * 60, (ninth + 1) * 1440 + 6 * 60));
         seen_flowing(&mut site, on * 1440 + hour * 60);
         comes_to(&site, &storm(50, None, after), outcome);
     }
@@ -312,18 +250,10 @@ fn j9_the_last_level_before_a_storm_decides() {
     site.day_start = 0;
     site.as_of = fifteenth + 3;
     let begins = fifteenth * 1440 + 3 * 60;
-    hourly(
-        &mut site,
-        (fifteenth - 5, fifteenth + 3),
-        (begins, begins + 18 * 60),
-    );
+    hourly(&mut site, (fifteenth - 5, fifteenth + 3), (begins, begins + 18 * 60));
     seen_flowing(&mut site, fifteenth * 1440 + 12 * 60);
     for (on, value) in [(fifteenth - 6, 10), (fifteenth - 1, 25)] {
-        site.levels.push(Level {
-            when: When::Date(on),
-            freeboard: false,
-            value: Rat::tenths(value),
-        });
+        site.levels.push(Level { when: When::Date(on), freeboard: false, value: Rat::tenths(value) });
     }
     comes_to(&site, &storm(50, Some(2), 0), Outcome::Exceeded);
     site.levels.pop();
@@ -351,10 +281,7 @@ fn j11_every_run_of_so_many_days_needs_its_sample() {
         }
         let mut limit = at_most(Parameter::Solids, Statistic::EveryReading, Rat::whole(9));
         limit.in_force = (Some(first), None);
-        limit.duty = Some(Duty {
-            stretch: Stretch::Days(10),
-            with_a_discharge: false,
-        });
+        limit.duty = Some(Duty { stretch: Stretch::Days(10), with_a_discharge: false });
         assert_eq!(duty_kept(&site, &limit, Some(0)), Some(expected));
     }
 }
@@ -387,14 +314,7 @@ fn j13_the_worst_of_all_answers_stands() {
     sampled(&mut site, 0, first, Mark::Is, 8);
     let mut limit = limit(Parameter::Solids, Statistic::DailyMinimum);
     limit.lower = Some((Rat::whole(5), false));
-    comes_to(
-        &site,
-        &Limit {
-            counting: counting(),
-            ..limit.clone()
-        },
-        Outcome::Met,
-    );
+    comes_to(&site, &Limit { counting: counting(), ..limit.clone() }, Outcome::Met);
     limit.counting.several = None;
     let verdict = comes_to(&site, &limit, Outcome::Exceeded);
     assert_eq!(figure(&verdict), (4.0, 4.0));
@@ -402,11 +322,7 @@ fn j13_the_worst_of_all_answers_stands() {
 
 #[test]
 fn j16_a_week_over_a_months_edge_is_whole_the_one_months_or_the_others() {
-    for (belongs, average) in [
-        (Belongs::Starts, Some(40.0)),
-        (Belongs::Ends, None),
-        (Belongs::Most, Some(40.0)),
-    ] {
+    for (belongs, average) in [(Belongs::Starts, Some(40.0)), (Belongs::Ends, None), (Belongs::Most, Some(40.0))] {
         let mut site = site((day(2025, 1, 26), day(2025, 2, 1)), 1, 1);
         sampled(&mut site, 0, day(2025, 1, 30), Mark::Is, 20);
         sampled(&mut site, 0, day(2025, 2, 1), Mark::Is, 60);
@@ -424,11 +340,7 @@ fn j16_a_week_over_a_months_edge_is_whole_the_one_months_or_the_others() {
 fn j17_a_permit_years_total_reaches_before_the_period() {
     let mut site = site((day(2025, 3, 1), day(2025, 12, 31)), 1, 1);
     metered(&mut site, 0, 0, day(2025, 1, 1), &[10; 365]);
-    let limit = at_most(
-        Parameter::Water,
-        Statistic::Total(Window::Year),
-        Rat::whole(3500),
-    );
+    let limit = at_most(Parameter::Water, Statistic::Total(Window::Year), Rat::whole(3500));
     let verdict = comes_to(&site, &limit, Outcome::Exceeded);
     assert_eq!(figure(&verdict), (3650.0, 3650.0));
 }
@@ -445,9 +357,6 @@ fn j18_a_week_that_the_period_cuts_has_its_sample_wherever_in_it() {
     }
     let mut limit = limit(Parameter::Freeboard, Statistic::EveryReading);
     limit.lower = Some((Rat::whole(2), false));
-    limit.duty = Some(Duty {
-        stretch: Stretch::Week,
-        with_a_discharge: false,
-    });
+    limit.duty = Some(Duty { stretch: Stretch::Week, with_a_discharge: false });
     comes_to(&site, &limit, Outcome::Met);
 }

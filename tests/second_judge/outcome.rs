@@ -33,11 +33,7 @@ fn end(of: End) -> f64 {
 
 impl Figure {
     pub fn of(known: Known) -> Self {
-        Self {
-            lo: end(known.lo),
-            hi: end(known.hi),
-            counted: known.counted.map(Rat::to_f64),
-        }
+        Self { lo: end(known.lo), hi: end(known.hi), counted: known.counted.map(Rat::to_f64) }
     }
 }
 
@@ -53,13 +49,7 @@ pub struct Judged {
 
 impl Judged {
     pub fn new(days: &[Day], outcome: Outcome, known: Option<Known>) -> Self {
-        Self {
-            from: days[0],
-            to: days[days.len() - 1],
-            outcome,
-            figure: known.map(Figure::of),
-            aside: false,
-        }
+        Self { from: days[0], to: days[days.len() - 1], outcome, figure: known.map(Figure::of), aside: false }
     }
 
     pub fn aside(from: Day, to: Day, outcome: Outcome) -> Self {
@@ -100,11 +90,7 @@ pub fn decide(limit: &Limit, known: &Known, grounds: Grounds) -> Outcome {
     if grounds.open {
         // Only what stays: a total or highest over. What is under a least bound may still rise.
         let settled = grounds.stays && over(known.lo, limit.upper);
-        return if settled {
-            Outcome::Exceeded
-        } else {
-            Outcome::NotShown
-        };
+        return if settled { Outcome::Exceeded } else { Outcome::NotShown };
     }
     if over(known.lo, limit.upper) || under(known.hi, limit.lower) {
         return Outcome::Exceeded;
@@ -120,11 +106,7 @@ pub fn decide(limit: &Limit, known: &Known, grounds: Grounds) -> Outcome {
     match known.counted.filter(|_| grounds.counts) {
         Some(figure) => {
             let figure = End::At(figure);
-            if over(figure, limit.upper) || under(figure, limit.lower) {
-                Outcome::Exceeded
-            } else {
-                Outcome::Met
-            }
+            if over(figure, limit.upper) || under(figure, limit.lower) { Outcome::Exceeded } else { Outcome::Met }
         }
         None => Outcome::NotShown,
     }

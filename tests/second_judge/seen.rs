@@ -5,8 +5,7 @@ use std::collections::BTreeMap;
 use super::days::{Day, first_of_month, last_of_month, month_of, months_on, weekday};
 use super::exact::{End, Known, Rat};
 use super::given::{
-    Below, Duty, Least, Limit, Mark, Parameter, Said, Sample, Several, Site, Spot, Statistic,
-    Stretch, Window,
+    Below, Duty, Least, Limit, Mark, Parameter, Said, Sample, Several, Site, Spot, Statistic, Stretch, Window,
 };
 use super::water::{State, Water};
 use super::windows::{in_force, in_season};
@@ -41,13 +40,7 @@ impl<'a> Seen<'a> {
                 samples.entry(key).or_default().push(sample);
             }
         }
-        Self {
-            site,
-            limit,
-            said,
-            waters,
-            samples,
-        }
+        Self { site, limit, said, waters, samples }
     }
 
     /// The spot of a place of the limit.
@@ -57,9 +50,7 @@ impl<'a> Seen<'a> {
 
     /// The results on file of one day at one spot.
     pub fn samples(&self, spot: Spot, day: Day) -> &[&'a Sample] {
-        self.samples
-            .get(&(number(spot), day))
-            .map_or(&[], Vec::as_slice)
+        self.samples.get(&(number(spot), day)).map_or(&[], Vec::as_slice)
     }
 
     pub fn sampled(&self, spot: Spot, day: Day) -> bool {
@@ -141,10 +132,7 @@ impl<'a> Seen<'a> {
         // A typed number of samples stands in its place where several are made one figure.
         let of_several = matches!(
             self.limit.statistic,
-            Statistic::Average(_)
-                | Statistic::GeometricMean(_)
-                | Statistic::Percentile(_)
-                | Statistic::Removal
+            Statistic::Average(_) | Statistic::GeometricMean(_) | Statistic::Percentile(_) | Statistic::Removal
         );
         if of_several && matches!(self.limit.counting.least, Some(Least::Count(_))) {
             return None;
@@ -154,8 +142,7 @@ impl<'a> Seen<'a> {
 
     /// Whether a stretch lies in force whole, and in season at all.
     pub fn lies_in(&self, from: Day, to: Day) -> bool {
-        (from..=to).all(|d| in_force(self.site, self.limit, d))
-            && (from..=to).any(|d| in_season(self.limit, d))
+        (from..=to).all(|d| in_force(self.site, self.limit, d)) && (from..=to).any(|d| in_season(self.limit, d))
     }
 
     fn sampled_in(&self, spot: Spot, from: Day, to: Day) -> bool {
@@ -163,9 +150,7 @@ impl<'a> Seen<'a> {
     }
 
     fn dry_throughout(&self, place: usize, from: Day, to: Day) -> bool {
-        (from..=to)
-            .filter(|d| in_season(self.limit, *d))
-            .all(|d| self.waters[place].state(d) == State::Dry)
+        (from..=to).filter(|d| in_season(self.limit, *d)).all(|d| self.waters[place].state(d) == State::Dry)
     }
 
     /// Closed stretches of a duty that touch the period, lie in force, and have no sample though one was due.
@@ -179,37 +164,27 @@ impl<'a> Seen<'a> {
 
     /// Whether a window of several days has its least data at a place; `has` tells the days that count as sampled.
     pub fn enough(&self, place: usize, days: &[Day], has: &dyn Fn(Day) -> bool) -> bool {
-        let averaged = !matches!(
-            self.limit.statistic,
-            Statistic::Maximum(_) | Statistic::Total(_)
-        );
+        let averaged = !matches!(self.limit.statistic, Statistic::Maximum(_) | Statistic::Total(_));
         if let Some(Least::Count(n)) = self.limit.counting.least.filter(|_| averaged) {
             // Several samples of one day make one value.
             return days.iter().filter(|d| has(**d)).count() >= n;
         }
         let water = &self.waters[place];
         match self.least_duty() {
-            None => days
-                .iter()
-                .all(|d| has(*d) || water.state(*d) == State::Dry),
+            None => days.iter().all(|d| has(*d) || water.state(*d) == State::Dry),
             Some(duty) => {
                 let (from, to) = (days[0], days[days.len() - 1]);
                 // A stretch over the window's edge has its sample wherever in it; an open one is not due yet.
                 let due = |(a, b): &(Day, Day)| {
                     *b <= self.site.as_of && (*a..=*b).all(|d| in_force(self.site, self.limit, d))
                 };
-                let missing =
-                    |(a, b): (Day, Day)| !(a..=b).any(has) && !self.dry_throughout(place, a, b);
+                let missing = |(a, b): (Day, Day)| !(a..=b).any(has) && !self.dry_throughout(place, a, b);
                 let any = days.iter().any(|d| has(*d));
                 // Of a longer stretch every window with a sample is judged.
                 if self.duty_is_longer(nominal(self)) {
                     return any;
                 }
-                any && !self
-                    .stretches(duty, from, to)
-                    .into_iter()
-                    .filter(due)
-                    .any(missing)
+                any && !self.stretches(duty, from, to).into_iter().filter(due).any(missing)
             }
         }
     }
@@ -236,9 +211,7 @@ pub fn nominal(seen: &Seen) -> usize {
         Window::Rolling(n) => n as usize,
         Window::Season => {
             let from = seen.site.period.0;
-            (from..from + 365)
-                .filter(|d| in_season(seen.limit, *d))
-                .count()
+            (from..from + 365).filter(|d| in_season(seen.limit, *d)).count()
         }
         Window::Year | Window::TwelveMonths => 366,
     }

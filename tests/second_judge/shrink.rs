@@ -7,12 +7,7 @@ type Change = Box<dyn Fn(&mut Site)>;
 
 /// Each list of a site from which lines can be taken: how long it is, and how to take a stretch of it out.
 fn lengths(site: &Site) -> Vec<usize> {
-    let mut out = vec![
-        site.samples.len(),
-        site.looks.len(),
-        site.levels.len(),
-        site.rain.len(),
-    ];
+    let mut out = vec![site.samples.len(), site.looks.len(), site.levels.len(), site.rain.len()];
     for outfall in &site.outfalls {
         out.extend(outfall.ways.iter().map(|way| way.readings.len()));
     }
@@ -62,8 +57,7 @@ pub fn shrink(site: &Site, number: usize, still: &dyn Fn(&Site) -> bool) -> Site
             if site.limits[0].at.len() < 2 {
                 site.outfalls.truncate(1);
                 site.looks.retain(|look| look.outfall == 0);
-                site.samples
-                    .retain(|sample| matches!(sample.spot, Spot::Outfall(0) | Spot::Upstream));
+                site.samples.retain(|sample| matches!(sample.spot, Spot::Outfall(0) | Spot::Upstream));
             }
         }),
         Box::new(|site| {

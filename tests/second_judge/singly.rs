@@ -11,24 +11,14 @@ use super::windows::listed;
 
 /// The days of the period that are judged.
 pub fn days(seen: &Seen) -> Vec<Day> {
-    listed(seen.site, seen.limit, &seen.said)
-        .into_iter()
-        .map(|window| window.days[0])
-        .collect()
+    listed(seen.site, seen.limit, &seen.said).into_iter().map(|window| window.days[0]).collect()
 }
 
-const SURE: Grounds = Grounds {
-    open: false,
-    stays: false,
-    enough: true,
-    counts: true,
-};
+const SURE: Grounds = Grounds { open: false, stays: false, enough: true, counts: true };
 
 /// Whether a value decided by the counted figure may be: not a reading, nor a day's highest or lowest.
 fn counts(seen: &Seen, values: usize) -> bool {
-    seen.limit.statistic != Statistic::EveryReading
-        && seen.said.several == Several::Average
-        && values > 1
+    seen.limit.statistic != Statistic::EveryReading && seen.said.several == Several::Average && values > 1
 }
 
 /// Every reading, or each day's value, of what is sampled at outfalls.
@@ -39,10 +29,7 @@ pub fn sampled(seen: &Seen) -> Vec<Judged> {
         let spot = seen.spot(place);
         for day in &days {
             let values = seen.values(spot, *day);
-            let grounds = Grounds {
-                counts: counts(seen, values.len()),
-                ..SURE
-            };
+            let grounds = Grounds { counts: counts(seen, values.len()), ..SURE };
             let judged: Vec<Known> = if seen.limit.statistic == Statistic::EveryReading {
                 values
             } else {
@@ -63,10 +50,7 @@ fn lacking(seen: &Seen, place: Option<usize>, spot: Spot, days: &[Day]) -> Vec<J
     let at = |day: &Day, outcome| Judged::new(&[*day], outcome, None);
     if let Some(duty) = seen.least_duty() {
         let missing = seen.without_sample(duty, place, spot);
-        let mut out: Vec<Judged> = missing
-            .into_iter()
-            .map(|(a, b)| Judged::aside(a, b, Outcome::NotShown))
-            .collect();
+        let mut out: Vec<Judged> = missing.into_iter().map(|(a, b)| Judged::aside(a, b, Outcome::NotShown)).collect();
         // Days without a sample are not listed under a longer duty, but where all are dry there was no discharge.
         let dry = dry_days(seen, place, spot, days);
         let none = !days.iter().any(|day| seen.sampled(spot, *day));
@@ -74,22 +58,16 @@ fn lacking(seen: &Seen, place: Option<usize>, spot: Spot, days: &[Day]) -> Vec<J
             out.extend(dry);
         } else if none && out.is_empty() && !days.is_empty() {
             // Nothing is due yet, and nothing is known of this place.
-            out.push(Judged::aside(
-                days[0],
-                days[days.len() - 1],
-                Outcome::NotShown,
-            ));
+            out.push(Judged::aside(days[0], days[days.len() - 1], Outcome::NotShown));
         }
         return out;
     }
     let unsampled = days.iter().filter(|day| !seen.sampled(spot, **day));
     unsampled
-        .map(
-            |day| match place.map(|place| seen.waters[place].state(*day)) {
-                Some(State::Dry) => at(day, Outcome::NoDischarge),
-                _ => at(day, Outcome::NotShown),
-            },
-        )
+        .map(|day| match place.map(|place| seen.waters[place].state(*day)) {
+            Some(State::Dry) => at(day, Outcome::NoDischarge),
+            _ => at(day, Outcome::NotShown),
+        })
         .collect()
 }
 
@@ -132,9 +110,7 @@ pub fn freeboard(seen: &Seen) -> Vec<Judged> {
             );
         }
         None => out.extend(
-            days.iter()
-                .filter(|day| !has(**day, **day))
-                .map(|day| Judged::new(&[*day], Outcome::NotShown, None)),
+            days.iter().filter(|day| !has(**day, **day)).map(|day| Judged::new(&[*day], Outcome::NotShown, None)),
         ),
     }
     out
@@ -221,11 +197,7 @@ pub fn load(seen: &Seen) -> Vec<Judged> {
         match day_load(seen, *day) {
             DayLoad::Dry => {
                 let zero = Known::zero();
-                out.push(Judged::new(
-                    &[*day],
-                    decide(seen.limit, &zero, SURE),
-                    Some(zero),
-                ));
+                out.push(Judged::new(&[*day], decide(seen.limit, &zero, SURE), Some(zero)));
             }
             DayLoad::Sampled(known) => {
                 let outcome = decide(seen.limit, &known, SURE);
@@ -240,11 +212,7 @@ pub fn load(seen: &Seen) -> Vec<Judged> {
     if let Some(duty) = duty {
         for place in 0..seen.waters.len() {
             let missing = seen.without_sample(duty, Some(place), seen.spot(place));
-            out.extend(
-                missing
-                    .into_iter()
-                    .map(|(a, b)| Judged::aside(a, b, Outcome::NotShown)),
-            );
+            out.extend(missing.into_iter().map(|(a, b)| Judged::aside(a, b, Outcome::NotShown)));
         }
     }
     out

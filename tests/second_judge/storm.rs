@@ -36,11 +36,7 @@ impl<'a> Storms<'a> {
             None => (Vec::new(), Vec::new()),
             Some(except) => (sure(except, &rain), possible(except, &rain, seen)),
         };
-        Self {
-            seen,
-            sure,
-            possible,
-        }
+        Self { seen, sure, possible }
     }
 
     pub fn excuse(&self, place: usize, day: Day) -> Excuse {
@@ -49,15 +45,10 @@ impl<'a> Storms<'a> {
         };
         let site = self.seen.site;
         let after = except.after_days.unwrap_or(0);
-        let touches = |storm: &&Storm| {
-            site.day_at(storm.begins) <= day && day <= site.day_at(storm.ends - 1) + after
-        };
+        let touches = |storm: &&Storm| site.day_at(storm.begins) <= day && day <= site.day_at(storm.ends - 1) + after;
         let mut answer = Excuse::No;
         for storm in self.sure.iter().filter(touches) {
-            let asked = [
-                self.was_below(except, storm.begins),
-                self.first_day(place, day, storm.begins),
-            ];
+            let asked = [self.was_below(except, storm.begins), self.first_day(place, day, storm.begins)];
             let found = match asked {
                 [Excuse::Yes, Excuse::Yes] => Excuse::Yes,
                 asked if asked.contains(&Excuse::No) => Excuse::No,
@@ -84,8 +75,7 @@ impl<'a> Storms<'a> {
                 .filter(|begins| latest.is_none_or(|latest| **begins <= latest))
                 .filter(|begins| site.day_at(**begins) <= day)
                 .any(|begins| {
-                    self.was_below(except, *begins) != Excuse::No
-                        && self.first_day(place, day, *begins) != Excuse::No
+                    self.was_below(except, *begins) != Excuse::No && self.first_day(place, day, *begins) != Excuse::No
                 });
             if excusing {
                 answer = Excuse::Unknown;
@@ -119,9 +109,7 @@ impl<'a> Storms<'a> {
                 last = Some((at, day, level.value));
             }
         }
-        let last = last
-            .filter(|(_, day, _)| day + except.holds_days >= first_day)
-            .map(|(_, _, value)| value < mark);
+        let last = last.filter(|(_, day, _)| day + except.holds_days >= first_day).map(|(_, _, value)| value < mark);
         let mut answers: Vec<Option<bool>> = perhaps.iter().map(|v| Some(*v < mark)).collect();
         answers.push(last);
         match answers.as_slice() {
@@ -183,11 +171,7 @@ fn sure(except: &Except, rain: &[&Rain]) -> Vec<Storm> {
             if sum > except.over_mm {
                 windows.push((last.to - hours, first.from + hours));
                 let rains = rain[i..].iter().filter(|r| r.to <= last.to);
-                wet.extend(
-                    rains
-                        .filter(|r| r.depth > Rat::ZERO)
-                        .map(|r| (r.from, r.to)),
-                );
+                wet.extend(rains.filter(|r| r.depth > Rat::ZERO).map(|r| (r.from, r.to)));
             }
         }
         let length = first.to - first.from;
@@ -205,11 +189,7 @@ fn sure(except: &Except, rain: &[&Rain]) -> Vec<Storm> {
             let inside = wet.iter().filter(|(a, b)| from <= *a && *b <= to);
             let begins = inside.clone().map(|w| w.0).min()?;
             let ends = inside.map(|w| w.1).max()?;
-            Some(Storm {
-                begins,
-                ends,
-                may_begin: vec![begins],
-            })
+            Some(Storm { begins, ends, may_begin: vec![begins] })
         })
         .collect()
 }
@@ -227,18 +207,12 @@ fn possible(except: &Except, rain: &[&Rain], seen: &Seen) -> Vec<Storm> {
     while from < last {
         let to = from + hours;
         let touching = rain.iter().filter(|r| r.from < to && r.to > from);
-        let sum = touching
-            .clone()
-            .fold(Known::zero(), |sum, r| sum.plus(Known::point(r.depth)));
+        let sum = touching.clone().fold(Known::zero(), |sum, r| sum.plus(Known::point(r.depth)));
         let covered: Minute = touching.map(|r| r.to.min(to) - r.from.max(from)).sum();
         let most = if covered < hours { End::Above } else { sum.hi };
         if most > End::At(except.over_mm) {
             // Between two whole hours every window touches the same.
-            let more = if (from - site.day_start).rem_euclid(60) == 30 {
-                29
-            } else {
-                0
-            };
+            let more = if (from - site.day_start).rem_euclid(60) == 30 { 29 } else { 0 };
             windows.push((from - more, to + more));
         }
         from += 30;
@@ -246,16 +220,10 @@ fn possible(except: &Except, rain: &[&Rain], seen: &Seen) -> Vec<Storm> {
     together(windows)
         .into_iter()
         .filter_map(|(from, to)| {
-            let mut may_begin: Vec<Minute> = rain
-                .iter()
-                .filter(|r| r.from < to && r.to > from && r.depth > Rat::ZERO)
-                .map(|r| r.from)
-                .collect();
-            let mut ends: Vec<Minute> = rain
-                .iter()
-                .filter(|r| r.from < to && r.to > from && r.depth > Rat::ZERO)
-                .map(|r| r.to)
-                .collect();
+            let mut may_begin: Vec<Minute> =
+                rain.iter().filter(|r| r.from < to && r.to > from && r.depth > Rat::ZERO).map(|r| r.from).collect();
+            let mut ends: Vec<Minute> =
+                rain.iter().filter(|r| r.from < to && r.to > from && r.depth > Rat::ZERO).map(|r| r.to).collect();
             let mut at = from;
             while at < to {
                 if !rain.iter().any(|r| r.from <= at && at < r.to) {
@@ -264,11 +232,7 @@ fn possible(except: &Except, rain: &[&Rain], seen: &Seen) -> Vec<Storm> {
                 }
                 at += 30;
             }
-            Some(Storm {
-                begins: may_begin.iter().copied().min()?,
-                ends: ends.into_iter().max()?,
-                may_begin,
-            })
+            Some(Storm { begins: may_begin.iter().copied().min()?, ends: ends.into_iter().max()?, may_begin })
         })
         .collect()
 }

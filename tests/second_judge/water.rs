@@ -46,13 +46,7 @@ impl<'a> Water<'a> {
                 .map(|(when, dial)| (site.reading_time(*when), *dial))
                 .filter(|(time, _)| time.1 <= end)
                 .collect();
-            read.windows(2)
-                .map(|pair| Span {
-                    from: pair[0].0,
-                    to: pair[1].0,
-                    volume: pair[1].1 - pair[0].1,
-                })
-                .collect()
+            read.windows(2).map(|pair| Span { from: pair[0].0, to: pair[1].0, volume: pair[1].1 - pair[0].1 }).collect()
         });
         let mut water = Self {
             site,
@@ -64,17 +58,12 @@ impl<'a> Water<'a> {
             sampled: BTreeSet::new(),
             states: RefCell::default(),
         };
-        let looks = site
-            .looks
-            .iter()
-            .filter(|look| look.outfall == outfall && site.is_evidence(look.when));
+        let looks = site.looks.iter().filter(|look| look.outfall == outfall && site.is_evidence(look.when));
         let mut last: Option<Day> = None;
         let mut seen_dry = BTreeSet::new();
         let flowing = looks.clone().filter(|look| look.flowing);
         water.seen = flowing.map(|look| hours(site, look.when)).collect();
-        let mut looks: Vec<(Day, bool)> = looks
-            .map(|look| (site.day_of(look.when), look.flowing))
-            .collect();
+        let mut looks: Vec<(Day, bool)> = looks.map(|look| (site.day_of(look.when), look.flowing)).collect();
         looks.sort_unstable();
         for (day, flowing) in looks {
             if flowing {
@@ -101,9 +90,7 @@ impl<'a> Water<'a> {
         // What was measured above zero stands, and so does what was seen.
         let counted = |day: &Day| {
             let spans = water.ways.iter().flatten();
-            spans
-                .filter(|span| span.volume > 0)
-                .any(|span| water.days_touched(span) == [*day])
+            spans.filter(|span| span.volume > 0).any(|span| water.days_touched(span) == [*day])
         };
         let kept: BTreeSet<Day> = seen_dry
             .into_iter()
@@ -168,16 +155,11 @@ impl<'a> Water<'a> {
             let touched = self.days_touched(span);
             if self.inside(span, days) {
                 sum = sum.plus(Known::point(volume));
-            } else if touched
-                .iter()
-                .any(|day| among(days, *day) && !self.dry.contains(day))
-            {
+            } else if touched.iter().any(|day| among(days, *day) && !self.dry.contains(day)) {
                 sum = sum.plus(Known::between(End::ZERO, End::At(volume)));
             }
         }
-        let all_known = days
-            .iter()
-            .all(|day| self.dry.contains(day) || self.covers(way, *day));
+        let all_known = days.iter().all(|day| self.dry.contains(day) || self.covers(way, *day));
         if !all_known {
             sum = sum.plus(Known::up_from_zero());
         }
@@ -186,22 +168,13 @@ impl<'a> Water<'a> {
 
     /// The water of all ways together on these days.
     pub fn total(&self, days: &[Day]) -> Known {
-        let ways: Vec<Known> = self
-            .ways
-            .iter()
-            .map(|way| self.way_total(way, days))
-            .collect();
+        let ways: Vec<Known> = self.ways.iter().map(|way| self.way_total(way, days)).collect();
         Known::sum(&ways)
     }
 
     /// What spans inside these days add up to: a volume that is certain of them.
     pub fn sure(&self, days: &[Day]) -> i64 {
-        self.ways
-            .iter()
-            .flatten()
-            .filter(|span| self.inside(span, days))
-            .map(|span| span.volume)
-            .sum()
+        self.ways.iter().flatten().filter(|span| self.inside(span, days)).map(|span| span.volume).sum()
     }
 
     pub fn state(&self, day: Day) -> State {
@@ -227,13 +200,10 @@ impl<'a> Water<'a> {
     pub fn flows(&self, day: Day) -> Vec<(Minute, Minute)> {
         let (from, to) = (self.site.start_of(day), self.site.start_of(day + 1));
         let spans = self.ways.iter().flatten();
-        let metered = spans
-            .filter(|span| span.volume > 0 && self.inside(span, &[day]))
-            .map(|span| (span.from.0, span.to.1 - 1));
+        let metered =
+            spans.filter(|span| span.volume > 0 && self.inside(span, &[day])).map(|span| (span.from.0, span.to.1 - 1));
         let seen = self.seen.iter().copied();
-        seen.filter(|(a, _)| from <= *a && *a < to)
-            .chain(metered)
-            .collect()
+        seen.filter(|(a, _)| from <= *a && *a < to).chain(metered).collect()
     }
 
     pub fn ways(&self) -> &[Vec<Span>] {
@@ -264,10 +234,7 @@ impl<'a> Water<'a> {
     /// Runs of days that hold a span of more than one day.
     pub fn runs(&self) -> Vec<(Day, Day)> {
         let spans = self.ways.iter().flatten().filter(|span| span.volume > 0);
-        spans
-            .map(|span| self.days_touched(span))
-            .map(|days| (days[0], days[days.len() - 1]))
-            .collect()
+        spans.map(|span| self.days_touched(span)).map(|days| (days[0], days[days.len() - 1])).collect()
     }
 }
 

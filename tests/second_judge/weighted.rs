@@ -57,20 +57,12 @@ pub fn mean(terms: &[(Known, Known)]) -> Option<Known> {
     };
     let hi = extreme(|c| c.hi, |a, b| a > b);
     let lo = extreme(|c| c.lo, |a, b| a < b);
-    let counted = terms
-        .iter()
-        .try_fold((Rat::ZERO, Rat::ZERO), |sum, (c, q)| {
-            let flow = (q.lo == q.hi).then(|| q.lo.rat()).flatten()?;
-            Some((sum.0 + c.counted? * flow, sum.1 + flow))
-        });
-    let counted = counted
-        .filter(|(_, flow)| *flow > Rat::ZERO)
-        .map(|(sum, flow)| sum / flow);
-    Some(Known {
-        lo,
-        hi,
-        counted: if lo == hi { lo.rat() } else { counted },
-    })
+    let counted = terms.iter().try_fold((Rat::ZERO, Rat::ZERO), |sum, (c, q)| {
+        let flow = (q.lo == q.hi).then(|| q.lo.rat()).flatten()?;
+        Some((sum.0 + c.counted? * flow, sum.1 + flow))
+    });
+    let counted = counted.filter(|(_, flow)| *flow > Rat::ZERO).map(|(sum, flow)| sum / flow);
+    Some(Known { lo, hi, counted: if lo == hi { lo.rat() } else { counted } })
 }
 
 /// 100 (1 − mean out ÷ mean in) of pairs (in, out) of the same days.
@@ -92,10 +84,7 @@ pub fn removal(pairs: &[(Known, Known)]) -> Known {
         (End::At(left), End::At(came)) => End::At(removed(left, came)),
         _ => End::At(hundred),
     };
-    let counted = left
-        .counted
-        .zip(came.counted)
-        .filter(|(_, came)| *came > Rat::ZERO)
-        .map(|(left, came)| removed(left, came));
+    let counted =
+        left.counted.zip(came.counted).filter(|(_, came)| *came > Rat::ZERO).map(|(left, came)| removed(left, came));
     Known { lo, hi, counted }
 }

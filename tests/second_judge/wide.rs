@@ -34,25 +34,17 @@ pub fn judged(seen: &Seen) -> Vec<Judged> {
             }
         }
         // A window is named by its days in force and season, weekdays aside.
-        all.extend(out.into_iter().map(|judged| Judged {
-            from: window.first,
-            to: window.last,
-            ..judged
-        }));
+        all.extend(out.into_iter().map(|judged| Judged { from: window.first, to: window.last, ..judged }));
     }
     let mut out = all;
     // A place of which nothing is on file, though its windows are too short for the duty to be due in each.
     let summed = matches!(seen.limit.parameter, Parameter::Water | Parameter::Load);
-    let weighed = seen.said.weighting == Weighting::Flow
-        && matches!(seen.limit.statistic, Statistic::Average(_));
+    let weighed = seen.said.weighting == Weighting::Flow && matches!(seen.limit.statistic, Statistic::Average(_));
     if !summed && !weighed && seen.least_duty().is_some() && seen.duty_is_longer(nominal(seen)) {
         let evaluable: Vec<&Stretch> = windows.iter().filter(|w| w.evaluable).collect();
         for place in 0..seen.waters.len() {
-            let listed = evaluable
-                .iter()
-                .any(|window| concentration(seen, window, place).is_some());
-            if let (false, Some(first), Some(last)) = (listed, evaluable.first(), evaluable.last())
-            {
+            let listed = evaluable.iter().any(|window| concentration(seen, window, place).is_some());
+            if let (false, Some(first), Some(last)) = (listed, evaluable.first(), evaluable.last()) {
                 out.push(Judged::aside(first.first, last.last, Outcome::NotShown));
             }
         }
@@ -64,11 +56,7 @@ pub fn judged(seen: &Seen) -> Vec<Judged> {
     {
         for place in 0..seen.waters.len() {
             let missing = seen.without_sample(duty, Some(place), seen.spot(place));
-            out.extend(
-                missing
-                    .into_iter()
-                    .map(|(a, b)| Judged::aside(a, b, Outcome::NotShown)),
-            );
+            out.extend(missing.into_iter().map(|(a, b)| Judged::aside(a, b, Outcome::NotShown)));
         }
     }
     out
@@ -79,8 +67,7 @@ fn open(seen: &Seen, window: &Stretch) -> bool {
 }
 
 fn dry(seen: &Seen, place: usize, days: &[Day]) -> bool {
-    days.iter()
-        .all(|d| seen.waters[place].state(*d) == State::Dry)
+    days.iter().all(|d| seen.waters[place].state(*d) == State::Dry)
 }
 
 fn not_shown(window: &Stretch) -> Judged {
@@ -123,10 +110,7 @@ fn concentration(seen: &Seen, window: &Stretch, place: usize) -> Option<Judged> 
         open,
         stays: matches!(seen.limit.statistic, Statistic::Maximum(_)),
         enough,
-        counts: !matches!(
-            seen.limit.statistic,
-            Statistic::Maximum(_) | Statistic::Percentile(_)
-        ),
+        counts: !matches!(seen.limit.statistic, Statistic::Maximum(_) | Statistic::Percentile(_)),
     };
     let unsampled = |state: State| {
         let those = days.iter().filter(|d| !seen.sampled(spot, **d));
@@ -135,21 +119,15 @@ fn concentration(seen: &Seen, window: &Stretch, place: usize) -> Option<Judged> 
     let known = match &seen.limit.statistic {
         _ if values.is_empty() => None,
         Statistic::GeometricMean(_) => {
-            return Some(super::many::geometric(
-                seen, window, &values, place, grounds,
-            ));
+            return Some(super::many::geometric(seen, window, &values, place, grounds));
         }
         Statistic::Percentile(table) => {
-            return Some(super::many::percentile(
-                seen, window, &values, table, grounds,
-            ));
+            return Some(super::many::percentile(seen, window, &values, table, grounds));
         }
         Statistic::Maximum(_) => Some(Known::highest(&values)),
         _ => match seen.said.divisor {
             Divisor::Sampled => Some(Known::mean(&values)),
-            Divisor::Discharge => {
-                mean_with(&values, unsampled(State::Flow), unsampled(State::Unknown))
-            }
+            Divisor::Discharge => mean_with(&values, unsampled(State::Flow), unsampled(State::Unknown)),
             Divisor::Calendar => {
                 let mut all = values.clone();
                 all.extend(vec![Known::zero(); unsampled(State::Dry)]);
@@ -166,22 +144,14 @@ fn concentration(seen: &Seen, window: &Stretch, place: usize) -> Option<Judged> 
 
 fn removal_of(seen: &Seen, window: &Stretch, place: usize) -> Judged {
     let (spot, days) = (seen.spot(place), &window.days);
-    let both = |d: &Day| {
-        seen.day_value(Spot::Upstream, *d)
-            .zip(seen.day_value(spot, *d))
-    };
+    let both = |d: &Day| seen.day_value(Spot::Upstream, *d).zip(seen.day_value(spot, *d));
     let pairs: Vec<(Known, Known)> = days.iter().filter_map(both).collect();
     if pairs.is_empty() || open(seen, window) {
         return not_shown(window);
     }
     let known = removal(&pairs);
     let has = |d: Day| seen.sampled(spot, d) && seen.sampled(Spot::Upstream, d);
-    let grounds = Grounds {
-        open: false,
-        stays: false,
-        enough: seen.enough(place, days, &has),
-        counts: true,
-    };
+    let grounds = Grounds { open: false, stays: false, enough: seen.enough(place, days, &has), counts: true };
     Judged::new(days, decide(seen.limit, &known, grounds), Some(known))
 }
 
@@ -194,12 +164,7 @@ fn water(seen: &Seen, window: &Stretch) -> Judged {
     let whole = sum(days);
     let covered = whole.hi != End::Above;
     let total = matches!(seen.limit.statistic, Statistic::Total(_));
-    let grounds = Grounds {
-        open: open(seen, window),
-        stays: total,
-        enough: total || covered,
-        counts: false,
-    };
+    let grounds = Grounds { open: open(seen, window), stays: total, enough: total || covered, counts: false };
     let known = if total {
         whole
     } else {
@@ -216,11 +181,8 @@ fn water(seen: &Seen, window: &Stretch) -> Judged {
         match seen.said.divisor {
             Divisor::Calendar => whole.scaled(Rat::new(1, days.len() as i128)),
             Divisor::Sampled => {
-                let metered: Vec<Day> = days
-                    .iter()
-                    .copied()
-                    .filter(|d| seen.waters.iter().all(|water| water.metered(*d)))
-                    .collect();
+                let metered: Vec<Day> =
+                    days.iter().copied().filter(|d| seen.waters.iter().all(|water| water.metered(*d))).collect();
                 if metered.is_empty() {
                     return if whole.hi == End::ZERO && !grounds.open {
                         Judged::new(days, decide(seen.limit, &whole, grounds), Some(whole))
@@ -258,29 +220,15 @@ fn load(seen: &Seen, window: &Stretch) -> Option<Judged> {
     }
     let places = 0..seen.waters.len();
     let has = |place: usize| move |d: Day| seen.sampled(seen.spot(place), d);
-    let enough = places
-        .clone()
-        .all(|place| self::dry(seen, place, days) || seen.enough(place, days, &has(place)));
+    let enough = places.clone().all(|place| self::dry(seen, place, days) || seen.enough(place, days, &has(place)));
     let total = matches!(seen.limit.statistic, Statistic::Total(_));
     let highest = matches!(seen.limit.statistic, Statistic::Maximum(_));
     let open = open(seen, window);
-    let grounds = Grounds {
-        open,
-        stays: total || highest,
-        enough,
-        counts: !highest,
-    };
+    let grounds = Grounds { open, stays: total || highest, enough, counts: !highest };
     if !open && dry == days.len() {
         let zero = Known::zero();
-        let grounds = Grounds {
-            enough: true,
-            ..grounds
-        };
-        return Some(Judged::new(
-            days,
-            decide(seen.limit, &zero, grounds),
-            Some(zero),
-        ));
+        let grounds = Grounds { enough: true, ..grounds };
+        return Some(Judged::new(days, decide(seen.limit, &zero, grounds), Some(zero)));
     }
     if values.is_empty() && seen.least_duty().is_some() && seen.duty_is_longer(nominal(seen)) {
         return None;
@@ -296,11 +244,7 @@ fn load(seen: &Seen, window: &Stretch) -> Option<Judged> {
     } else if highest {
         Some(Known::highest(&values))
     } else {
-        let state = |d: &&Day| {
-            seen.waters
-                .iter()
-                .any(|water| water.state(**d) == State::Flow)
-        };
+        let state = |d: &&Day| seen.waters.iter().any(|water| water.state(**d) == State::Flow);
         let sure = unsampled.iter().filter(state).count();
         match seen.said.divisor {
             Divisor::Sampled => Some(Known::mean(&values)),
@@ -350,9 +294,7 @@ fn flow_weighted(seen: &Seen, window: &Stretch) -> Option<Judged> {
         stays: false,
         // Water that nothing metered has no weight.
         enough: terms.iter().all(|(_, flow)| flow.hi != End::Above)
-            && places
-                .clone()
-                .all(|place| dry(seen, place, days) || seen.enough(place, days, &has(place))),
+            && places.clone().all(|place| dry(seen, place, days) || seen.enough(place, days, &has(place))),
         counts: true,
     };
     Some(match weighted_mean(&terms) {

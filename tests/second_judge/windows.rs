@@ -1,8 +1,6 @@
 //! Which windows a limit is judged in, and the days of each.
 
-use super::days::{
-    Day, date, day, first_of_month, last_of_month, leap, month_of, months_on, weekday,
-};
+use super::days::{Day, date, day, first_of_month, last_of_month, leap, month_of, months_on, weekday};
 use super::given::{Belongs, Limit, OfYear, Said, Site, Window};
 
 #[derive(Clone, Debug)]
@@ -17,66 +15,39 @@ pub struct Stretch {
 }
 
 pub fn in_force(site: &Site, limit: &Limit, day: Day) -> bool {
-    let within = |from: Option<Day>, to: Option<Day>| {
-        from.is_none_or(|from| from <= day) && to.is_none_or(|to| day <= to)
-    };
-    let file = site
-        .in_force
-        .is_none_or(|(from, to)| from <= day && day <= to);
+    let within =
+        |from: Option<Day>, to: Option<Day>| from.is_none_or(|from| from <= day) && to.is_none_or(|to| day <= to);
+    let file = site.in_force.is_none_or(|(from, to)| from <= day && day <= to);
     file && within(limit.in_force.0, limit.in_force.1)
 }
 
 fn of_year_in(of: OfYear, year: i64) -> OfYear {
-    if of == (2, 29) && !leap(year) {
-        (2, 28)
-    } else {
-        of
-    }
+    if of == (2, 29) && !leap(year) { (2, 28) } else { of }
 }
 
 pub fn in_season(limit: &Limit, at: Day) -> bool {
     let (year, month, of_month) = date(at);
     let season = limit.season.is_none_or(|(from, to)| {
-        let (from, to, now) = (
-            of_year_in(from, year),
-            of_year_in(to, year),
-            (month, of_month),
-        );
-        if from <= to {
-            from <= now && now <= to
-        } else {
-            now >= from || now <= to
-        }
+        let (from, to, now) = (of_year_in(from, year), of_year_in(to, year), (month, of_month));
+        if from <= to { from <= now && now <= to } else { now >= from || now <= to }
     });
-    let months = limit.months.is_none_or(|(from, to)| {
-        if from <= to {
-            from <= month && month <= to
-        } else {
-            month >= from || month <= to
-        }
-    });
+    let months = limit
+        .months
+        .is_none_or(|(from, to)| if from <= to { from <= month && month <= to } else { month >= from || month <= to });
     season && months
 }
 
 pub fn chosen(limit: &Limit, day: Day) -> bool {
     limit.weekdays.is_none_or(|(from, to)| {
         let now = weekday(day);
-        if from <= to {
-            from <= now && now <= to
-        } else {
-            now >= from || now <= to
-        }
+        if from <= to { from <= now && now <= to } else { now >= from || now <= to }
     })
 }
 
 fn year_start(site: &Site, at: Day) -> Day {
     let (year, month, of_month) = date(at);
     let (m, d) = site.year_starts;
-    if (month, of_month) >= (m, d) {
-        day(year, m, d)
-    } else {
-        day(year - 1, m, d)
-    }
+    if (month, of_month) >= (m, d) { day(year, m, d) } else { day(year - 1, m, d) }
 }
 
 /// A week over a month's edge is whole the one month's or the other's: its days where the edge is also the season's.
@@ -93,11 +64,7 @@ fn week_days(limit: &Limit, first: Day, belongs: Belongs) -> Vec<Day> {
                 Belongs::Most => edge - first + 1 > 3,
             };
             let side = if of_first { edge } else { edge + 1 };
-            return if in_season(limit, side) {
-                days
-            } else {
-                Vec::new()
-            };
+            return if in_season(limit, side) { days } else { Vec::new() };
         }
     }
     days.into_iter().filter(|day| inside(day)).collect()
@@ -108,10 +75,7 @@ pub fn listed(site: &Site, limit: &Limit, said: &Said) -> Vec<Stretch> {
     let (from, to) = site.period;
     let near = || (from - 800)..=(to + 800);
     let whole: Vec<(Vec<Day>, bool)> = match limit.statistic.window() {
-        Window::Day => (from..=to)
-            .filter(|d| in_season(limit, *d))
-            .map(|d| (vec![d], true))
-            .collect(),
+        Window::Day => (from..=to).filter(|d| in_season(limit, *d)).map(|d| (vec![d], true)).collect(),
         Window::Week => ((from - 7)..=to)
             .filter(|d| weekday(*d) == said.week_starts)
             .map(|d| (week_days(limit, d, said.belongs), true))
@@ -154,9 +118,7 @@ pub fn listed(site: &Site, limit: &Limit, said: &Said) -> Vec<Stretch> {
         Window::Rolling(n) => (from..=to)
             .map(|last| ((last - n + 1..=last).collect::<Vec<Day>>(), last))
             .map(|(days, last)| {
-                let whole = days
-                    .iter()
-                    .all(|d| in_season(limit, *d) && in_force(site, limit, *d));
+                let whole = days.iter().all(|d| in_season(limit, *d) && in_force(site, limit, *d));
                 if whole || (in_season(limit, last) && in_force(site, limit, last)) {
                     (days, whole)
                 } else {
@@ -170,15 +132,8 @@ pub fn listed(site: &Site, limit: &Limit, said: &Said) -> Vec<Stretch> {
             while first_of_month(month) <= to {
                 let first = first_of_month(months_on(month, -11));
                 let days: Vec<Day> = (first..=last_of_month(month)).collect();
-                let whole = days
-                    .iter()
-                    .all(|d| in_force(site, limit, *d) && in_season(limit, *d));
-                if days
-                    .iter()
-                    .rev()
-                    .take(28)
-                    .any(|d| in_force(site, limit, *d))
-                {
+                let whole = days.iter().all(|d| in_force(site, limit, *d) && in_season(limit, *d));
+                if days.iter().rev().take(28).any(|d| in_force(site, limit, *d)) {
                     windows.push((days, whole));
                 }
                 month = months_on(month, 1);
@@ -186,16 +141,10 @@ pub fn listed(site: &Site, limit: &Limit, said: &Said) -> Vec<Stretch> {
             windows
         }
     };
-    let by_last_day = matches!(
-        limit.statistic.window(),
-        Window::Rolling(_) | Window::TwelveMonths
-    );
+    let by_last_day = matches!(limit.statistic.window(), Window::Rolling(_) | Window::TwelveMonths);
     let mut out = Vec::new();
     for (days, evaluable) in whole {
-        let cut: Vec<Day> = days
-            .into_iter()
-            .filter(|d| by_last_day || in_force(site, limit, *d))
-            .collect();
+        let cut: Vec<Day> = days.into_iter().filter(|d| by_last_day || in_force(site, limit, *d)).collect();
         let (Some(begins), Some(last)) = (cut.first().copied(), cut.last().copied()) else {
             continue;
         };
@@ -209,12 +158,7 @@ pub fn listed(site: &Site, limit: &Limit, said: &Said) -> Vec<Stretch> {
             cut.iter().any(|d| from <= *d && *d <= to) && first <= site.as_of
         };
         if lists {
-            out.push(Stretch {
-                days: judged,
-                first: begins,
-                last,
-                evaluable,
-            });
+            out.push(Stretch { days: judged, first: begins, last, evaluable });
         }
     }
     out

@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use super::days::{clock, in_words, iso, month_name};
 use super::given::{
-    Belongs, Below, Bound, Counting, Divisor, Duty, Least, Limit, Mark, OfYear, Parameter, Several,
-    Site, Spot, Statistic, Stretch, Weighting, When, Window,
+    Belongs, Below, Bound, Counting, Divisor, Duty, Least, Limit, Mark, OfYear, Parameter, Several, Site, Spot,
+    Statistic, Stretch, Weighting, When, Window,
 };
 
 pub struct Files {
@@ -16,20 +16,11 @@ pub struct Files {
 }
 
 pub fn files(site: &Site) -> Files {
-    Files {
-        facility: facility(site),
-        rules: rules(site),
-        records: records(site),
-        rain: super::write_rain::rain(site),
-    }
+    Files { facility: facility(site), rules: rules(site), records: records(site), rain: super::write_rain::rain(site) }
 }
 
 fn starts(site: &Site) -> &'static str {
-    if site.day_start == 0 {
-        "midnight"
-    } else {
-        "7 am"
-    }
+    if site.day_start == 0 { "midnight" } else { "7 am" }
 }
 
 fn facility(site: &Site) -> String {
@@ -37,17 +28,10 @@ fn facility(site: &Site) -> String {
     let mut out = format!(
         "name: Site\nreport in: metric units\npaper: A4\nrules: rules.yaml\nrecords: records\nday starts: {start}\nweather:\n  pond evaporation: {{Jan to Dec: 50 mm/month}}\n  rain: {{file: rain.csv, read at: {start}, belongs to: the day that ended, a reading may cover: several days}}\nmeters:\n"
     );
-    let ways = || {
-        site.outfalls
-            .iter()
-            .flat_map(|outfall| outfall.ways.iter().map(move |way| (outfall, way)))
-    };
+    let ways = || site.outfalls.iter().flat_map(|outfall| outfall.ways.iter().map(move |way| (outfall, way)));
     for (outfall, way) in ways() {
-        let _ = writeln!(
-            out,
-            "  {}: {{from: {}, to: {}, counts in: m3, digits: 7}}",
-            way.meter, way.tank, outfall.name
-        );
+        let _ =
+            writeln!(out, "  {}: {{from: {}, to: {}, counts in: m3, digits: 7}}", way.meter, way.tank, outfall.name);
     }
     out.push_str("supplies:\n  Well: {gives at most: 40 m3/h}\ntanks:\n");
     for (outfall, way) in ways() {
@@ -59,25 +43,13 @@ fn facility(site: &Site) -> String {
     }
     out.push_str("ponds:\n  Pond:\n    shape: {length: 60 m, width: 40 m, depth: 3 m, side slope: 3 to 1, measured at: spill level}\n    freeboard above spill: 1 m\n    at the start: {level: 1 m}\n    filled from: {from: Well, up to: 2 m}\n    spills to: Field\ndischarge points:\n");
     for outfall in &site.outfalls {
-        let _ = writeln!(
-            out,
-            "  {}: {{kind: surface water, into: Brook}}",
-            outfall.name
-        );
+        let _ = writeln!(out, "  {}: {{kind: surface water, into: Brook}}", outfall.name);
     }
     out.push_str("  Field: {kind: land, area: 2 ha}\n");
     out
 }
 
-const WEEKDAYS: [&str; 7] = [
-    "Monday",
-    "Tuesday",
-    "Wednesday",
-    "Thursday",
-    "Friday",
-    "Saturday",
-    "Sunday",
-];
+const WEEKDAYS: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
 
 fn or_not_said<T>(said: Option<T>, words: impl Fn(T) -> String) -> String {
     said.map_or_else(|| "not said".into(), words)
@@ -136,32 +108,19 @@ fn counting(of: &Counting, indent: &str, average: &str) -> String {
         Least::TheDuty => "the sample duty".into(),
         Least::EveryDischarge => "every day with a discharge".into(),
     });
-    let look = if of.look_since_the_last {
-        "the days since the last dry look"
-    } else {
-        "that day"
-    };
+    let look = if of.look_since_the_last { "the days since the last dry look" } else { "that day" };
     let mut lines = vec![
         format!("several samples in a day: {several}"),
-        format!(
-            "below detection counts as: {}",
-            or_not_said(of.below, below)
-        ),
+        format!("below detection counts as: {}", or_not_said(of.below, below)),
         format!("{average}: {divisor}"),
         format!("weighting: {weighting}"),
         format!("least data: {least}"),
         format!("a dry look covers: {look}"),
     ];
     if let Some(number) = of.below_geometric {
-        lines.push(format!(
-            "below detection in a geometric mean counts as: {}",
-            number.text()
-        ));
+        lines.push(format!("below detection in a geometric mean counts as: {}", number.text()));
     }
-    lines
-        .iter()
-        .map(|line| format!("{indent}{line}\n"))
-        .collect()
+    lines.iter().map(|line| format!("{indent}{line}\n")).collect()
 }
 
 fn of_year(of: OfYear) -> String {
@@ -206,11 +165,7 @@ pub fn duty(of: Duty) -> String {
         Stretch::Quarter => "once a quarter".into(),
         Stretch::Days(n) => format!("every {n} days"),
     };
-    let with = if of.with_a_discharge {
-        " with a discharge"
-    } else {
-        ""
-    };
+    let with = if of.with_a_discharge { " with a discharge" } else { "" };
     format!("{often}{with}")
 }
 
@@ -222,21 +177,13 @@ fn bound(of: Bound, at: &str, strict: &str, unit: &str) -> String {
 }
 
 fn limit(site: &Site, of: &Limit) -> String {
-    let names: Vec<&str> = of
-        .at
-        .iter()
-        .map(|place| site.outfalls[*place].name.as_str())
-        .collect();
+    let names: Vec<&str> = of.at.iter().map(|place| site.outfalls[*place].name.as_str()).collect();
     let at = match names.as_slice() {
         [] => "Pond".into(),
         [one] => (*one).to_owned(),
         several => format!("[{}]", several.join(", ")),
     };
-    let mut out = format!(
-        "  {}:\n    at: {at}\n    statistic: {}\n",
-        of.name,
-        statistic(&of.statistic)
-    );
+    let mut out = format!("  {}:\n    at: {at}\n    statistic: {}\n", of.name, statistic(&of.statistic));
     let (parameter, unit) = match of.parameter {
         Parameter::Solids => ("TSS", " mg/L"),
         Parameter::Load => ("TSS", " kg"),
@@ -255,18 +202,11 @@ fn limit(site: &Site, of: &Limit) -> String {
     out += &bound(of.upper, "at most", "below", unit);
     out += &bound(of.lower, "at least", "above", unit);
     if let Statistic::Percentile(table) = &of.statistic {
-        let rows: Vec<String> = table
-            .iter()
-            .map(|(from, to, may)| format!("{from} to {to}: {may}"))
-            .collect();
+        let rows: Vec<String> = table.iter().map(|(from, to, may)| format!("{from} to {to}: {may}")).collect();
         let _ = writeln!(out, "    allowance: {{{}}}", rows.join(", "));
     }
     if of.statistic == Statistic::Removal {
-        let _ = writeln!(
-            out,
-            "    between here and: {}",
-            site.outfalls[0].ways[0].tank
-        );
+        let _ = writeln!(out, "    between here and: {}", site.outfalls[0].ways[0].tank);
     }
     if let Statistic::TimeOfDay(from, to) = of.statistic {
         let _ = writeln!(out, "    only between: {} to {}", clock(from), clock(to));
@@ -275,12 +215,7 @@ fn limit(site: &Site, of: &Limit) -> String {
         let _ = writeln!(out, "    in season: {} to {}", of_year(from), of_year(to));
     }
     if let Some((from, to)) = of.months {
-        let _ = writeln!(
-            out,
-            "    months: {} to {}",
-            month_name(from),
-            month_name(to)
-        );
+        let _ = writeln!(out, "    months: {} to {}", month_name(from), month_name(to));
     }
     if let Some((from, to)) = of.weekdays {
         let (from, to) = (WEEKDAYS[from as usize], WEEKDAYS[to as usize]);
@@ -302,10 +237,8 @@ fn limit(site: &Site, of: &Limit) -> String {
         let _ = writeln!(out, "    sample: {{how often: {}}}", duty(of));
     }
     if let Some(except) = &of.except {
-        let mut parts = vec![
-            format!("rain over: {} mm", except.over_mm.text()),
-            format!("in any: {} h", except.in_hours),
-        ];
+        let mut parts =
+            vec![format!("rain over: {} mm", except.over_mm.text()), format!("in any: {} h", except.in_hours)];
         if let Some(mark) = except.below_m {
             parts.push(format!("and before it: {{Pond below: {} m}}", mark.text()));
         }
@@ -314,30 +247,19 @@ fn limit(site: &Site, of: &Limit) -> String {
         }
         let _ = writeln!(out, "    except: {{{}}}", parts.join(", "));
         if except.below_m.is_some() {
-            let _ = writeln!(
-                out,
-                "    a level reading holds for: {} days",
-                except.holds_days
-            );
+            let _ = writeln!(out, "    a level reading holds for: {} days", except.holds_days);
         }
     }
     let all = counting(&of.counting, "    ", "average divides by");
-    all.lines()
-        .filter(|line| is_used(of, line.trim()))
-        .fold(out, |out, line| out + line + "\n")
+    all.lines().filter(|line| is_used(of, line.trim())).fold(out, |out, line| out + line + "\n")
 }
 
 /// Whether a switch does something for a limit: one that does nothing is refused where it is typed.
 fn is_used(of: &Limit, line: &str) -> bool {
-    let sampled = matches!(
-        of.parameter,
-        Parameter::Solids | Parameter::Load | Parameter::Ph
-    ) && of.statistic != Statistic::NoDischarge;
+    let sampled = matches!(of.parameter, Parameter::Solids | Parameter::Load | Parameter::Ph)
+        && of.statistic != Statistic::NoDischarge;
     let level = of.parameter == Parameter::Freeboard && of.statistic != Statistic::NoDischarge;
-    let by_day = !matches!(
-        of.statistic,
-        Statistic::EveryReading | Statistic::NoDischarge | Statistic::Percentile(_)
-    );
+    let by_day = !matches!(of.statistic, Statistic::EveryReading | Statistic::NoDischarge | Statistic::Percentile(_));
     let average = matches!(of.statistic, Statistic::Average(_));
     let key = line.split_once(':').map_or(line, |(key, _)| key);
     match key {
@@ -379,36 +301,16 @@ fn time(when: When) -> String {
     }
 }
 
-fn row(
-    when: When,
-    place: &str,
-    what: &str,
-    parameter: &str,
-    value: &str,
-    unit: &str,
-    mark: &str,
-) -> String {
-    format!(
-        "{},{place},{what},{parameter},{value},{unit},{mark},,,,\n",
-        time(when)
-    )
+fn row(when: When, place: &str, what: &str, parameter: &str, value: &str, unit: &str, mark: &str) -> String {
+    format!("{},{place},{what},{parameter},{value},{unit},{mark},,,,\n", time(when))
 }
 
 fn records(site: &Site) -> String {
-    let mut out =
-        String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+    let mut out = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
     for outfall in &site.outfalls {
         for way in &outfall.ways {
             for (when, dial) in &way.readings {
-                out += &row(
-                    *when,
-                    &way.meter,
-                    "reading",
-                    "",
-                    &dial.to_string(),
-                    "m3",
-                    "",
-                );
+                out += &row(*when, &way.meter, "reading", "", &dial.to_string(), "m3", "");
             }
         }
     }
@@ -431,22 +333,10 @@ fn records(site: &Site) -> String {
     }
     for look in &site.looks {
         let seen = if look.flowing { "flowing" } else { "dry" };
-        out += &row(
-            look.when,
-            &site.outfalls[look.outfall].name,
-            "look",
-            "",
-            seen,
-            "",
-            "",
-        );
+        out += &row(look.when, &site.outfalls[look.outfall].name, "look", "", seen, "", "");
     }
     for level in &site.levels {
-        let what = if level.freeboard {
-            "freeboard"
-        } else {
-            "level"
-        };
+        let what = if level.freeboard { "freeboard" } else { "level" };
         out += &row(level.when, "Pond", what, "", &level.value.text(), "m", "");
     }
     out

@@ -31,15 +31,8 @@ pub enum Class {
 }
 
 impl Class {
-    pub const ALL: [Self; 7] = [
-        Self::Refused,
-        Self::Warned,
-        Self::ToldBack,
-        Self::Harmless,
-        Self::Figure,
-        Self::Outcome,
-        Self::Panic,
-    ];
+    pub const ALL: [Self; 7] =
+        [Self::Refused, Self::Warned, Self::ToldBack, Self::Harmless, Self::Figure, Self::Outcome, Self::Panic];
 
     pub fn word(self) -> &'static str {
         match self {
@@ -77,11 +70,7 @@ fn without_lines(text: &str) -> String {
         let (head, tail) = rest.split_at(at + 1);
         out.push_str(head);
         let names_file = head.ends_with(".csv:") || head.ends_with(".yaml:");
-        rest = if names_file {
-            tail.trim_start_matches(|c: char| c.is_ascii_digit())
-        } else {
-            tail
-        };
+        rest = if names_file { tail.trim_start_matches(|c: char| c.is_ascii_digit()) } else { tail };
     }
     out + rest
 }
@@ -111,56 +100,28 @@ pub fn came(folder: &Path) -> Result<Came, Vec<String>> {
     };
     let site = load::read(folder, &load::Asked::default(), &further).map_err(|unread| {
         let all = unread.problems.in_order();
-        let errors = all
-            .into_iter()
-            .filter(|problem| problem.severity == Severity::Error);
-        errors
-            .map(|problem| problem.to_string_line())
-            .collect::<Vec<_>>()
+        let errors = all.into_iter().filter(|problem| problem.severity == Severity::Error);
+        errors.map(|problem| problem.to_string_line()).collect::<Vec<_>>()
     })?;
     let judged = judged::judge(&site, 0).map_err(|_| vec!["no run".to_owned()])?;
     let back = check::read_back(&site);
-    let sentences = back
-        .site
-        .into_iter()
-        .chain(back.permit)
-        .map(|(_, sentence)| sentence);
+    let sentences = back.site.into_iter().chain(back.permit).map(|(_, sentence)| sentence);
     let repairs = site.timeline.repairs.iter().chain(&site.weather.repairs);
-    let told = sentences
-        .chain(back.records)
-        .chain(repairs.map(|repair| without_lines(&repair.sentence)))
-        .collect();
+    let told = sentences.chain(back.records).chain(repairs.map(|repair| without_lines(&repair.sentence))).collect();
     let ledger = &judged.run.ledger;
     let ways = ledger.ways().iter().enumerate().map(|(index, way)| {
         let total: f64 = (0..ledger.days()).map(|day| ledger.water(day, index)).sum();
-        let solids: f64 = (0..ledger.days())
-            .map(|day| ledger.solids(day, index))
-            .sum();
-        let name = format!(
-            "{} to {}, {:?}",
-            ledger.label(way.from),
-            ledger.label(way.to),
-            way.purpose
-        );
+        let solids: f64 = (0..ledger.days()).map(|day| ledger.solids(day, index)).sum();
+        let name = format!("{} to {}, {:?}", ledger.label(way.from), ledger.label(way.to), way.purpose);
         (name, vec![format!("{total:.5e} m3, {solids:.5e} kg")])
     });
-    let figures = judged
-        .findings
-        .iter()
-        .map(|finding| (finding.id.clone(), figures_of(finding)))
-        .chain(ways)
-        .collect();
+    let figures = judged.findings.iter().map(|finding| (finding.id.clone(), figures_of(finding))).chain(ways).collect();
     let outcomes = judged.findings.iter().map(|finding| {
         let other = finding.other_answer.as_ref().map(|(_, outcome)| *outcome);
         (finding.id.clone(), format!("{} {other:?}", finding.outcome))
     });
     Ok(Came {
-        warnings: site
-            .problems
-            .in_order()
-            .into_iter()
-            .map(|problem| without_lines(&problem.message))
-            .collect(),
+        warnings: site.problems.in_order().into_iter().map(|problem| without_lines(&problem.message)).collect(),
         told,
         counted: back.sources,
         open: check::still_open(&site, &judged).into_iter().collect(),
@@ -173,18 +134,12 @@ impl Came {
     /// The findings whose outcome differs.
     fn turned(&self, other: &Self) -> Vec<String> {
         let ids: BTreeSet<&String> = self.outcomes.keys().chain(other.outcomes.keys()).collect();
-        ids.into_iter()
-            .filter(|id| self.outcomes.get(*id) != other.outcomes.get(*id))
-            .cloned()
-            .collect()
+        ids.into_iter().filter(|id| self.outcomes.get(*id) != other.outcomes.get(*id)).cloned().collect()
     }
 
     fn moved(&self, other: &Self) -> Vec<String> {
         let ids: BTreeSet<&String> = self.figures.keys().chain(other.figures.keys()).collect();
-        ids.into_iter()
-            .filter(|id| self.figures.get(*id) != other.figures.get(*id))
-            .cloned()
-            .collect()
+        ids.into_iter().filter(|id| self.figures.get(*id) != other.figures.get(*id)).cloned().collect()
     }
 }
 
@@ -214,9 +169,7 @@ pub fn class(before: &Came, folder: &Path, slip: &Slip) -> (Class, String) {
     // What is not shown any more, and why, stands in what is still open.
     let shown = |id: &String| {
         let name = id.rsplit(" / ").next().unwrap_or(id);
-        now.open
-            .difference(&before.open)
-            .any(|line| line.starts_with(name))
+        now.open.difference(&before.open).any(|line| line.starts_with(name))
     };
     if !turned.is_empty() && turned.iter().all(shown) {
         return (Class::ToldBack, turned.join("; "));
@@ -226,13 +179,7 @@ pub fn class(before: &Came, folder: &Path, slip: &Slip) -> (Class, String) {
     } else {
         let how: Vec<String> = turned
             .iter()
-            .map(|id| {
-                format!(
-                    "{id}: {:?} -> {:?}",
-                    before.outcomes.get(id),
-                    now.outcomes.get(id)
-                )
-            })
+            .map(|id| format!("{id}: {:?} -> {:?}", before.outcomes.get(id), now.outcomes.get(id)))
             .collect();
         (Class::Outcome, how.join("; "))
     }

@@ -22,22 +22,14 @@ fn read(path: &Path) -> String {
 }
 
 fn files_of(folder: &Path, under: &str, out: &mut Vec<(String, String)>) {
-    let mut names: Vec<PathBuf> = fs::read_dir(folder)
-        .expect("a folder")
-        .map(|entry| entry.expect("an entry").path())
-        .collect();
+    let mut names: Vec<PathBuf> =
+        fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry").path()).collect();
     names.sort();
     for path in names {
-        let name = format!(
-            "{under}/{}",
-            path.file_name().expect("a name").to_string_lossy()
-        );
+        let name = format!("{under}/{}", path.file_name().expect("a name").to_string_lossy());
         if path.is_dir() {
             files_of(&path, &name, out);
-        } else if path
-            .extension()
-            .is_some_and(|end| end == "csv" || end == "yaml")
-        {
+        } else if path.extension().is_some_and(|end| end == "csv" || end == "yaml") {
             out.push((name, read(&path)));
         }
     }
@@ -48,10 +40,7 @@ pub fn demonstration() -> Site {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut files = Vec::new();
     files_of(&root.join("demo-facility"), "demo-facility", &mut files);
-    files.push((
-        "rules/sallowfen.yaml".to_owned(),
-        read(&root.join("rules/sallowfen.yaml")),
-    ));
+    files.push(("rules/sallowfen.yaml".to_owned(), read(&root.join("rules/sallowfen.yaml"))));
     Site::new("demo", "demo-facility", files)
 }
 
@@ -59,17 +48,8 @@ pub fn demonstration() -> Site {
 pub fn of_the_tests(name: &'static str) -> Site {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut files = Vec::new();
-    files_of(
-        &root.join("tests/typos/sites").join(name),
-        "site",
-        &mut files,
-    );
-    let facility = read(
-        &root
-            .join("tests/facilities")
-            .join(name)
-            .join("facility.yaml"),
-    );
+    files_of(&root.join("tests/typos/sites").join(name), "site", &mut files);
+    let facility = read(&root.join("tests/facilities").join(name).join("facility.yaml"));
     let facility = facility.replace("../rules/harrowmead.yaml", "rules.yaml");
     files.push(("site/facility.yaml".to_owned(), facility));
     Site::new(name, "site", files)
@@ -83,17 +63,8 @@ impl Site {
                 || file.contains("/records/")
                 || file.ends_with("rain.csv")
         };
-        let changed = files
-            .iter()
-            .map(|(file, _)| file.clone())
-            .filter(changed)
-            .collect();
-        Self {
-            name,
-            folder,
-            files,
-            changed,
-        }
+        let changed = files.iter().map(|(file, _)| file.clone()).filter(changed).collect();
+        Self { name, folder, files, changed }
     }
 
     /// Files that are changed, with their text.
@@ -118,10 +89,7 @@ impl Site {
             fs::create_dir_all(path.parent().expect("a parent")).expect("a folder");
             fs::write(path, text).expect("a file");
         }
-        Copy {
-            own: folder.path().join(self.folder),
-            folder,
-        }
+        Copy { own: folder.path().join(self.folder), folder }
     }
 }
 

@@ -20,9 +20,7 @@ pub struct Slip {
 
 /// Stable, and even over short texts.
 pub fn hash(text: &str) -> u64 {
-    text.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
-        (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
-    }) >> 7
+    text.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)) >> 7
 }
 
 /// Units that are taken for one another.
@@ -74,13 +72,8 @@ fn units_beside(unit: &str) -> Vec<&'static str> {
 /// Letters dropped, doubled, swapped: each at one place of the word.
 fn misspelt(text: &str, at: u64) -> Vec<(&'static str, String)> {
     let letters: Vec<char> = text.chars().collect();
-    let places: Vec<usize> = (0..letters.len())
-        .filter(|i| letters[*i].is_alphabetic())
-        .collect();
-    let Some(place) = places
-        .get((at % places.len().max(1) as u64) as usize)
-        .copied()
-    else {
+    let places: Vec<usize> = (0..letters.len()).filter(|i| letters[*i].is_alphabetic()).collect();
+    let Some(place) = places.get((at % places.len().max(1) as u64) as usize).copied() else {
         return Vec::new();
     };
     let mut out = Vec::new();
@@ -118,10 +111,7 @@ fn misnumbered(text: &str) -> Vec<(&'static str, String)> {
             let mut more = signs.clone();
             more.insert(at, *sign);
             out.push(("digit doubled", of(&more)));
-            if signs
-                .get(at + 1)
-                .is_some_and(|next| next.is_ascii_digit() && next != sign)
-            {
+            if signs.get(at + 1).is_some_and(|next| next.is_ascii_digit() && next != sign) {
                 let mut other = signs.clone();
                 other.swap(at, at + 1);
                 out.push(("digits swapped", of(&other)));
@@ -159,31 +149,16 @@ fn misdated(text: &str) -> Vec<(&'static str, String)> {
             out.push(("day and month swapped", format!("{year}-{day}-{month}")));
         }
         if let Ok(number) = month.parse::<u32>() {
-            out.push((
-                "month off by one",
-                format!("{year}-{:02}-{day}", number + 1),
-            ));
-            out.push((
-                "month off by one",
-                format!("{year}-{:02}-{day}", number - 1),
-            ));
+            out.push(("month off by one", format!("{year}-{:02}-{day}", number + 1)));
+            out.push(("month off by one", format!("{year}-{:02}-{day}", number - 1)));
         }
         if let Ok(number) = day.parse::<u32>() {
-            out.push((
-                "day off by one",
-                format!("{year}-{month}-{:02}", number + 1),
-            ));
-            out.push((
-                "day off by one",
-                format!("{year}-{month}-{:02}", number - 1),
-            ));
+            out.push(("day off by one", format!("{year}-{month}-{:02}", number + 1)));
+            out.push(("day off by one", format!("{year}-{month}-{:02}", number - 1)));
         }
         let mut turned: Vec<char> = day.chars().collect();
         turned.reverse();
-        out.push((
-            "digits swapped",
-            format!("{year}-{month}-{}", turned.iter().collect::<String>()),
-        ));
+        out.push(("digits swapped", format!("{year}-{month}-{}", turned.iter().collect::<String>())));
     } else {
         let words: Vec<&str> = text.split(' ').collect();
         let joined = |day: &str, rest: &[&str]| {
@@ -194,10 +169,7 @@ fn misdated(text: &str) -> Vec<(&'static str, String)> {
         if let Some((day, rest)) = words.split_first() {
             if let Ok(number) = day.parse::<u32>() {
                 out.push(("day off by one", joined(&(number + 1).to_string(), rest)));
-                out.push((
-                    "digit doubled",
-                    joined(&format!("{day}{}", &day[..1]), rest),
-                ));
+                out.push(("digit doubled", joined(&format!("{day}{}", &day[..1]), rest)));
             }
             if let [month, year] = rest
                 && let Ok(number) = year.parse::<i32>()
@@ -233,29 +205,16 @@ pub fn slips(text: &str, tokens: &[Token]) -> Vec<Slip> {
         let mut put = |kind: &'static str, text: &str| {
             let now = format!("{}{text}{}", &line[..token.from], &line[token.to..]);
             if now != *line {
-                out.push(Slip {
-                    kind,
-                    sort: token.sort,
-                    line: token.line,
-                    was: (*line).to_owned(),
-                    now: vec![now],
-                });
+                out.push(Slip { kind, sort: token.sort, line: token.line, was: (*line).to_owned(), now: vec![now] });
             }
         };
         let others = || {
-            let all: Vec<&str> = by_sort
-                .get(&token.sort)
-                .into_iter()
-                .flatten()
-                .copied()
-                .filter(|other| *other != token.text)
-                .collect();
+            let all: Vec<&str> =
+                by_sort.get(&token.sort).into_iter().flatten().copied().filter(|other| *other != token.text).collect();
             let count = all.len().max(1);
             let first = all.get((at % count as u64) as usize).copied();
             let second = all.get(((at >> 9) % count as u64) as usize).copied();
-            first
-                .into_iter()
-                .chain(second.filter(|other| Some(*other) != first))
+            first.into_iter().chain(second.filter(|other| Some(*other) != first))
         };
         match token.sort {
             Sort::Key | Sort::Name | Sort::Word | Sort::What | Sort::Parameter | Sort::Heading => {
@@ -302,17 +261,9 @@ pub fn slips(text: &str, tokens: &[Token]) -> Vec<Slip> {
                 put("dropped", "");
             }
             Sort::Line => {
-                for (kind, now) in [
-                    ("dropped", Vec::new()),
-                    ("doubled", vec![(*line).to_owned(), (*line).to_owned()]),
-                ] {
-                    out.push(Slip {
-                        kind,
-                        sort: Sort::Line,
-                        line: token.line,
-                        was: (*line).to_owned(),
-                        now,
-                    });
+                for (kind, now) in [("dropped", Vec::new()), ("doubled", vec![(*line).to_owned(), (*line).to_owned()])]
+                {
+                    out.push(Slip { kind, sort: Sort::Line, line: token.line, was: (*line).to_owned(), now });
                 }
             }
         }

@@ -37,11 +37,7 @@ impl Told {
 pub fn table(all: &[Told]) -> String {
     let mut rows: BTreeMap<(String, String, &str), BTreeMap<Class, usize>> = BTreeMap::new();
     for told in all {
-        let row = (
-            told.file.clone(),
-            told.slip.sort.to_string(),
-            told.slip.kind,
-        );
+        let row = (told.file.clone(), told.slip.sort.to_string(), told.slip.kind);
         *rows.entry(row).or_default().entry(told.class).or_default() += 1;
     }
     let mut out = format!("{:<34} {:<10} {:<22}", "file", "token", "change");
@@ -55,15 +51,7 @@ pub fn table(all: &[Told]) -> String {
         for class in Class::ALL {
             let count = counts.get(&class).copied().unwrap_or(0);
             *totals.entry(class).or_default() += count;
-            let _ = write!(
-                out,
-                "{:>10}",
-                if count == 0 {
-                    ".".to_owned()
-                } else {
-                    count.to_string()
-                }
-            );
+            let _ = write!(out, "{:>10}", if count == 0 { ".".to_owned() } else { count.to_string() });
         }
         out.push('\n');
     }
@@ -95,12 +83,7 @@ pub fn reasons() -> Vec<Reason> {
             let [file, sorts, kinds, text] = parts.as_slice() else {
                 panic!("`{line}` is not: file | tokens | changes | reason");
             };
-            Reason {
-                file: (*file).to_owned(),
-                sorts: list(sorts),
-                kinds: list(kinds),
-                text: (*text).to_owned(),
-            }
+            Reason { file: (*file).to_owned(), sorts: list(sorts), kinds: list(kinds), text: (*text).to_owned() }
         })
         .collect()
 }
@@ -113,8 +96,7 @@ impl fmt::Display for Reason {
 
 impl Reason {
     pub fn covers(&self, told: &Told) -> bool {
-        let among =
-            |list: &[String], word: &str| list.iter().any(|held| held == "any" || held == word);
+        let among = |list: &[String], word: &str| list.iter().any(|held| held == "any" || held == word);
         told.file.ends_with(&self.file)
             && among(&self.sorts, &told.slip.sort.to_string())
             && among(&self.kinds, told.slip.kind)

@@ -43,11 +43,7 @@ pub struct Token {
 
 /// The tokens of a file by its name.
 pub fn tokens(name: &str, text: &str, names: &BTreeSet<String>) -> Vec<Token> {
-    if name.ends_with(".csv") {
-        of_csv(text)
-    } else {
-        of_yaml(text, names)
-    }
+    if name.ends_with(".csv") { of_csv(text) } else { of_yaml(text, names) }
 }
 
 /// Names that a file defines: the keys of its second level.
@@ -62,13 +58,7 @@ pub fn names_in(text: &str) -> BTreeSet<String> {
 }
 
 fn token(sort: Sort, line: usize, from: usize, text: &str) -> Token {
-    Token {
-        sort,
-        line,
-        from,
-        to: from + text.len(),
-        text: text.to_owned(),
-    }
+    Token { sort, line, from, to: from + text.len(), text: text.to_owned() }
 }
 
 fn of_csv(text: &str) -> Vec<Token> {
@@ -173,9 +163,7 @@ fn of_yaml(text: &str, names: &BTreeSet<String>) -> Vec<Token> {
     out
 }
 
-const MONTHS: [&str; 12] = [
-    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-];
+const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 fn is_month(word: &str) -> bool {
     MONTHS.iter().any(|month| word.starts_with(month))
@@ -208,10 +196,7 @@ fn amounts(out: &mut Vec<Token>, at: usize, start: usize, text: &str) {
             } else if is_month(next) {
                 sort = Sort::Date;
                 last = index + 1;
-                if words
-                    .get(index + 2)
-                    .is_some_and(|(_, year)| year.len() == 4 && digit(year))
-                {
+                if words.get(index + 2).is_some_and(|(_, year)| year.len() == 4 && digit(year)) {
                     last = index + 2;
                 }
             } else if word.contains(':') {
@@ -223,16 +208,11 @@ fn amounts(out: &mut Vec<Token>, at: usize, start: usize, text: &str) {
                 sort = Sort::Number;
             }
         } else {
-            while words
-                .get(last + 1)
-                .is_some_and(|(_, word)| !digit(word) && !matches!(*word, "to" | "or"))
-            {
+            while words.get(last + 1).is_some_and(|(_, word)| !digit(word) && !matches!(*word, "to" | "or")) {
                 last += 1;
             }
         }
-        let end = words
-            .get(last)
-            .map_or(text.len(), |(at, word)| at + word.len());
+        let end = words.get(last).map_or(text.len(), |(at, word)| at + word.len());
         out.push(token(sort, at, start + offset, &text[offset..end]));
         index = last + 1;
     }

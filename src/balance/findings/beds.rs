@@ -19,14 +19,9 @@ use crate::particles::Grain;
 use crate::water::{Water, standard_gravity};
 
 /// Least wash rates, gpm/ft2, with where they stand.
-const OF_SAND: (f64, &str) = (
-    15.0,
-    "environmental-engineering handbook, chapter 7.33, on drinking-water filters",
-);
-const OF_LIGHT_MEDIA: (f64, &str) = (
-    10.0,
-    "Recommended Standards for Water Works 4.3.1, from memory, not checked against the text",
-);
+const OF_SAND: (f64, &str) = (15.0, "environmental-engineering handbook, chapter 7.33, on drinking-water filters");
+const OF_LIGHT_MEDIA: (f64, &str) =
+    (10.0, "Recommended Standards for Water Works 4.3.1, from memory, not checked against the text");
 
 /// Densities of the grains of common media where none is typed, kg/m³: common practice, no source.
 fn usual_density(kind: &str) -> Option<f64> {
@@ -51,9 +46,7 @@ fn is_light(layer: &MediaLayer) -> bool {
 }
 
 /// The middle of what was given.
-pub(super) fn middle<Q: Copy + Add<Output = Q> + Mul<f64, Output = Q>>(
-    given: &Given<Q>,
-) -> Option<Q> {
+pub(super) fn middle<Q: Copy + Add<Output = Q> + Mul<f64, Output = Q>>(given: &Given<Q>) -> Option<Q> {
     given.ends().map(|(low, high)| (low + high) * 0.5)
 }
 
@@ -66,13 +59,7 @@ pub(super) fn bed_of(filter: &Filter) -> Option<(Bed, &[MediaLayer])> {
 
 /// Wash flow of the layers against sand: the layer that needs most.
 fn times_sand(media: &[MediaLayer]) -> f64 {
-    wash_against_sand(media.iter().map(|layer| {
-        layer
-            .wash_flow_times
-            .as_ref()
-            .and_then(middle)
-            .map(|t| t.value)
-    }))
+    wash_against_sand(media.iter().map(|layer| layer.wash_flow_times.as_ref().and_then(middle).map(|t| t.value)))
 }
 
 /// Flow of the wash of one vessel or body while it runs, m³/s; a flux is that of sand, over the vessel's area.
@@ -83,12 +70,7 @@ pub(super) fn wash_rate_m3_s(filter: &Filter) -> Option<f64> {
         let flux = wash.flux.as_ref().and_then(middle)?;
         Some(flux.value * times_sand(media) * bed.area_of_one().value)
     };
-    wash.rate
-        .as_ref()
-        .and_then(middle)
-        .map(|rate| rate.value)
-        .or_else(by_flux)
-        .filter(|rate| *rate > 0.0)
+    wash.rate.as_ref().and_then(middle).map(|rate| rate.value).or_else(by_flux).filter(|rate| *rate > 0.0)
 }
 
 fn m_h(velocity_m_s: f64) -> f64 {
@@ -96,13 +78,7 @@ fn m_h(velocity_m_s: f64) -> f64 {
 }
 
 fn washed_on(series: &FilterSeries) -> Vec<usize> {
-    series
-        .events
-        .iter()
-        .enumerate()
-        .filter(|(_, events)| **events > 0)
-        .map(|(day, _)| day)
-        .collect()
+    series.events.iter().enumerate().filter(|(_, events)| **events > 0).map(|(day, _)| day).collect()
 }
 
 /// Findings about every media bed, and a note where a layer's density is not typed and not usual.
@@ -130,31 +106,17 @@ pub(super) fn beds(
         let washed = washed_on(series);
         let said = Said(facility.system);
         let mut put = |kind, sentence, days, amount| {
-            findings.push(FacilityFinding {
-                place: series.place,
-                kind,
-                sentence,
-                days,
-                amount,
-            });
+            findings.push(FacilityFinding { place: series.place, kind, sentence, days, amount });
         };
         if let Some((sentence, flux)) = pump(said, &place.name, media, rate / area) {
             put(FindingKind::WashPumpTooSmall, sentence, Vec::new(), flux);
         }
-        if let Some((sentence, days, most)) = fluidisation(
-            said,
-            &place.name,
-            media,
-            rate / area,
-            &washed,
-            water_c,
-            notes,
-        ) {
+        if let Some((sentence, days, most)) =
+            fluidisation(said, &place.name, media, rate / area, &washed, water_c, notes)
+        {
             put(FindingKind::BelowFluidisation, sentence, days, most);
         }
-        if let Some((sentence, days, most)) =
-            sisters(said, &place.name, filter, &bed, rate, series, &washed)
-        {
+        if let Some((sentence, days, most)) = sisters(said, &place.name, filter, &bed, rate, series, &washed) {
             put(FindingKind::SisterFlux, sentence, days, most);
         }
     }
@@ -162,22 +124,15 @@ pub(super) fn beds(
 
 /// The wash flow on the vessel's area against the least that is published for its media, times the medium's own figure.
 fn pump(said: Said, name: &str, media: &[MediaLayer], flux: f64) -> Option<(String, f64)> {
-    let (least, source) = if !media.is_empty() && media.iter().all(is_light) {
-        OF_LIGHT_MEDIA
-    } else {
-        OF_SAND
-    };
+    let (least, source) = if !media.is_empty() && media.iter().all(is_light) { OF_LIGHT_MEDIA } else { OF_SAND };
     let times = times_sand(media);
     let needed = gallons_per_minute_per_square_foot(least).value * times;
     // Pumps are rated in round figures: 188 gpm on 12.57 ft2 is meant to be 15.
     if flux >= needed * 0.99 {
         return None;
     }
-    let of_sand = if (times - 1.0).abs() > 1e-9 {
-        format!(", times {times:.2} for its media as typed")
-    } else {
-        String::new()
-    };
+    let of_sand =
+        if (times - 1.0).abs() > 1e-9 { format!(", times {times:.2} for its media as typed") } else { String::new() };
     Some((
         format!(
             "the wash of {name} gives {} on one vessel; {} is the least ({source}{of_sand}): the pump is too small for the bed, and the cleaning that is counted may not happen",
@@ -190,12 +145,7 @@ fn pump(said: Said, name: &str, media: &[MediaLayer], flux: f64) -> Option<(Stri
 
 /// Size and density of a layer's grains; none where one of them is not known.
 pub(super) fn grain_of(layer: &MediaLayer) -> Option<Grain> {
-    let density = layer
-        .density
-        .as_ref()
-        .and_then(middle)
-        .map(|d| d.value)
-        .or_else(|| usual_density(&layer.kind))?;
+    let density = layer.density.as_ref().and_then(middle).map(|d| d.value).or_else(|| usual_density(&layer.kind))?;
     Some(Grain {
         diameter: layer.grains.as_ref().and_then(middle)?,
         density: MassDensity::new::<kilogram_per_cubic_meter>(density),
@@ -273,17 +223,10 @@ fn sisters(
     if bed.vessels < 2 {
         return None;
     }
-    let own = filter
-        .wash
-        .as_ref()
-        .is_some_and(|wash| wash.with == WashWater::OwnFiltered);
+    let own = filter.wash.as_ref().is_some_and(|wash| wash.with == WashWater::OwnFiltered);
     let pull = !filter.takes_from.is_empty();
     let area = bed.area_of_one().value;
-    let handles = filter
-        .handles_at_most
-        .as_ref()
-        .and_then(middle)
-        .map(|most| most.value / bed.area().value);
+    let handles = filter.handles_at_most.as_ref().and_then(middle).map(|most| most.value / bed.area().value);
     let mut most = (0.0_f64, 0.0);
     let mut over = Vec::new();
     for &day in washed {
@@ -324,13 +267,8 @@ fn sisters(
     match handles {
         None => Some((figures, Vec::new(), m_h(flux))),
         Some(_) if over.is_empty() => None,
-        Some(handles) => Some((
-            format!(
-                "{figures}; what it handles at most is {}",
-                said.flux(handles)
-            ),
-            over,
-            m_h(flux),
-        )),
+        Some(handles) => {
+            Some((format!("{figures}; what it handles at most is {}", said.flux(handles)), over, m_h(flux)))
+        }
     }
 }

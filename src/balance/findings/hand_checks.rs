@@ -1,9 +1,7 @@
 //! What a textbook says by hand of the same ponds, beds, drums, bags and floods: printed beside the ledger, used for
 //! nothing in it.
 
-use uom::si::f64::{
-    Area, Length, MassDensity, Ratio, ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
-};
+use uom::si::f64::{Area, Length, MassDensity, Ratio, ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate};
 use uom::si::length::meter;
 use uom::si::mass_density::kilogram_per_cubic_meter;
 use uom::si::ratio::ratio;
@@ -19,33 +17,26 @@ use crate::balance::{FilterSeries, Ledger, Node, Purpose, Selector, StoreSeries,
 use crate::facility::model::{
     Facility, Filter, FilterKind, MediaLayer, PlaceId, PlaceKind, Pond, PondShape, Use, UseAmount,
 };
-use crate::hydraulics::{
-    BedLayer, WashedBed, carman, ergun, expansion_of_bed, kozeny_carman, least_fluidising_rate,
-};
+use crate::hydraulics::{BedLayer, WashedBed, carman, ergun, expansion_of_bed, kozeny_carman, least_fluidising_rate};
 use crate::particles::{SizeClasses, settling_velocity};
 use crate::ponds::{
-    Basin, ScourTerms, brune_dendy, brune_gill, detention_time, exponential, hazen, heinemann,
-    horizontal_velocity, overflow_rate, quiescent, scour_velocity, tanks_in_series,
+    Basin, ScourTerms, brune_dendy, brune_gill, detention_time, exponential, hazen, heinemann, horizontal_velocity,
+    overflow_rate, quiescent, scour_velocity, tanks_in_series,
 };
 use crate::water::{Water, standard_gravity};
 
 /// Everything by hand, each as a finding of its place.
-pub(super) fn hand_checks(
-    facility: &Facility,
-    ledger: &Ledger,
-    water_c: &[f64],
-    findings: &mut Vec<FacilityFinding>,
-) {
+pub(super) fn hand_checks(facility: &Facility, ledger: &Ledger, water_c: &[f64], findings: &mut Vec<FacilityFinding>) {
     let said = Said(facility.system);
     for (index, place) in facility.places.iter().enumerate() {
         let id = PlaceId(index);
         let sentence = match &place.kind {
-            PlaceKind::Pond(of) => ledger
-                .store(id)
-                .and_then(|series| pond(facility, ledger, id, &place.name, of, series, water_c)),
-            PlaceKind::Filter(of) => ledger
-                .filter(id)
-                .and_then(|series| filter(said, &place.name, of, series, water_c)),
+            PlaceKind::Pond(of) => {
+                ledger.store(id).and_then(|series| pond(facility, ledger, id, &place.name, of, series, water_c))
+            }
+            PlaceKind::Filter(of) => {
+                ledger.filter(id).and_then(|series| filter(said, &place.name, of, series, water_c))
+            }
             PlaceKind::Use(of) => flood(said, &place.name, of),
             _ => None,
         };
@@ -103,17 +94,8 @@ fn came_in(facility: &Facility, ledger: &Ledger, pond: PlaceId, at: f64) -> Vec<
             .and_then(middle)
             .unwrap_or_else(|| MassDensity::new::<kilogram_per_cubic_meter>(0.0));
         let floats = kind.is_none_or(|k| k.floats || k.density.is_none());
-        let settles = if floats {
-            Velocity::default()
-        } else {
-            settling_velocity(size, density, celsius(at)).value
-        };
-        all.push(Came {
-            kg,
-            settles,
-            size,
-            density,
-        });
+        let settles = if floats { Velocity::default() } else { settling_velocity(size, density, celsius(at)).value };
+        all.push(Came { kg, settles, size, density });
     }
     all
 }
@@ -141,32 +123,17 @@ fn pond(
     water_c: &[f64],
 ) -> Option<String> {
     let into = ledger.series(&Watch::Water(Selector::to(Node::Place(id))));
-    let rain = ledger.series(&Watch::Water(Selector {
-        from: Some(Node::Rain),
-        to: Some(Node::Place(id)),
-        purpose: None,
-    }));
-    let inflow: Vec<f64> = into
-        .values
-        .iter()
-        .zip(&rain.values)
-        .map(|(all, rain)| (all - rain).max(0.0))
-        .collect();
+    let rain =
+        ledger.series(&Watch::Water(Selector { from: Some(Node::Rain), to: Some(Node::Place(id)), purpose: None }));
+    let inflow: Vec<f64> = into.values.iter().zip(&rain.values).map(|(all, rain)| (all - rain).max(0.0)).collect();
     let (day, busiest) = greatest(inflow.iter().copied())?;
     let at = |values: &[f64]| values.get(day).copied().unwrap_or(0.0);
-    let (area_m2, volume, sludge) = (
-        at(&series.area_m2),
-        at(&series.volume_m3),
-        at(&series.sludge_m3),
-    );
+    let (area_m2, volume, sludge) = (at(&series.area_m2), at(&series.volume_m3), at(&series.sludge_m3));
     if area_m2 <= 0.0 {
         return None;
     }
     let degrees = water_c.get(day).copied().unwrap_or(15.0);
-    let basin = Basin {
-        area: Area::new::<uom::si::area::square_meter>(area_m2),
-        flow: flow(busiest),
-    };
+    let basin = Basin { area: Area::new::<uom::si::area::square_meter>(area_m2), flow: flow(busiest) };
     let said = Said(facility.system);
     let rate = overflow_rate(basin).value.value * 1000.0;
     let mut words = format!(
@@ -176,15 +143,9 @@ fn pond(
         said.area(area_m2),
         said.temperature(degrees)
     );
-    let stays = detention_time(
-        Volume::new::<cubic_meter>(volume + sludge),
-        Volume::new::<cubic_meter>(sludge),
-        flow(busiest),
-    );
-    words.push_str(&format!(
-        ", {:.1} days in what sludge leaves",
-        stays.value.get::<days>()
-    ));
+    let stays =
+        detention_time(Volume::new::<cubic_meter>(volume + sludge), Volume::new::<cubic_meter>(sludge), flow(busiest));
+    words.push_str(&format!(", {:.1} days in what sludge leaves", stays.value.get::<days>()));
     let came = came_in(facility, ledger, id, degrees);
     let depth = Length::new::<meter>((volume / area_m2).max(1e-6));
     let cells = of.cells.max(1);
@@ -201,22 +162,15 @@ fn pond(
     let solids = |selector| -> f64 { ledger.series(&Watch::Solids(selector)).values.iter().sum() };
     let (all, kept) = (
         solids(Selector::to(Node::Place(id))),
-        solids(Selector {
-            from: Some(Node::Place(id)),
-            to: Some(Node::Sludge(id)),
-            purpose: Some(Purpose::Settled),
-        }),
+        solids(Selector { from: Some(Node::Place(id)), to: Some(Node::Sludge(id)), purpose: Some(Purpose::Settled) }),
     );
     if all > 1e-9 {
-        words.push_str(&format!(
-            "; the ledger {:.0} % over the period",
-            100.0 * kept / all
-        ));
+        words.push_str(&format!("; the ledger {:.0} % over the period", 100.0 * kept / all));
     }
     let year: f64 = inflow.iter().sum::<f64>() / inflow.len().max(1) as f64 * 365.25;
     let over_year = Ratio::new::<ratio>(series.spill_volume_m3 / year.max(1e-9));
-    let curves = [brune_gill, brune_dendy, heinemann]
-        .map(|curve| 100.0 * curve(over_year).value.get::<ratio>().clamp(0.0, 1.0));
+    let curves =
+        [brune_gill, brune_dendy, heinemann].map(|curve| 100.0 * curve(over_year).value.get::<ratio>().clamp(0.0, 1.0));
     words.push_str(&format!(
         "; three curves made for reservoirs {:.0} % to {:.0} %, by volume over a year's inflow ({:.3})",
         curves.into_iter().fold(f64::INFINITY, f64::min),
@@ -227,10 +181,7 @@ fn pond(
         && let Some(width) = middle(width)
     {
         let along = horizontal_velocity(flow(busiest), width, depth).value;
-        words.push_str(&format!(
-            "; water moves at {:.2} mm/s",
-            along.value * 1000.0
-        ));
+        words.push_str(&format!("; water moves at {:.2} mm/s", along.value * 1000.0));
         let water = Water::at(celsius(degrees)).value;
         // The lightest grains that settle are lifted first.
         let lifts = came
@@ -251,34 +202,18 @@ fn pond(
             .filter(|v| v.is_finite())
             .reduce(f64::min);
         if let Some(lifts) = lifts {
-            words.push_str(&format!(
-                ", and {:.1} mm/s lifts the smallest that settled",
-                lifts * 1000.0
-            ));
+            words.push_str(&format!(", and {:.1} mm/s lifts the smallest that settled", lifts * 1000.0));
         }
     }
     words.push_str(" (Hazen, Camp, Fair and Geyer, Brune, Gill, Dendy, Heinemann)");
     Some(words)
 }
 
-fn filter(
-    said: Said,
-    name: &str,
-    of: &Filter,
-    series: &FilterSeries,
-    water_c: &[f64],
-) -> Option<String> {
-    let rates = series
-        .gross_m3
-        .iter()
-        .zip(&series.running_h)
-        .map(|(m3, h)| if *h > 0.0 { m3 / h } else { 0.0 });
+fn filter(said: Said, name: &str, of: &Filter, series: &FilterSeries, water_c: &[f64]) -> Option<String> {
+    let rates = series.gross_m3.iter().zip(&series.running_h).map(|(m3, h)| if *h > 0.0 { m3 / h } else { 0.0 });
     let (day, m3_h) = greatest(rates)?;
     match &of.kind {
-        FilterKind::MicroscreenDrum {
-            mesh_area: Some(mesh),
-            ..
-        } => {
+        FilterKind::MicroscreenDrum { mesh_area: Some(mesh), .. } => {
             let area = middle(mesh)?.value;
             (area > 0.0).then(|| {
                 format!(
@@ -288,14 +223,9 @@ fn filter(
                 )
             })
         }
-        FilterKind::Bag {
-            working_at_once, ..
-        } => {
+        FilterKind::Bag { working_at_once, .. } => {
             let at_work = f64::from((*working_at_once).max(1));
-            Some(format!(
-                "by hand, each bag of {name} at work passes up to {}",
-                said.flow(m3_h / at_work)
-            ))
+            Some(format!("by hand, each bag of {name} at work passes up to {}", said.flow(m3_h / at_work)))
         }
         FilterKind::Cartridge { elements } => Some(format!(
             "by hand, each element of {name} passes up to {}",
@@ -327,30 +257,20 @@ fn bed(said: Said, name: &str, of: &Filter, m3_h: f64, degrees: f64) -> Option<S
         let heads = [
             head(&|l| ergun(l, rate, water).value.value),
             head(&|l| carman(l, rate, water).value.value),
-            head(&|l| {
-                kozeny_carman(l, Ratio::new::<ratio>(1.0), rate, water, 180.0)
-                    .value
-                    .value
-            }),
+            head(&|l| kozeny_carman(l, Ratio::new::<ratio>(1.0), rate, water, 180.0).value.value),
         ];
         words.push_str(&format!(
             "; clean media lose {} of head by three formulas (Ergun; Carman; Kozeny and Carman, 180, for spheres)",
-            said.lengths(
-                heads.into_iter().fold(f64::INFINITY, f64::min),
-                heads.into_iter().fold(0.0, f64::max)
-            ),
+            said.lengths(heads.into_iter().fold(f64::INFINITY, f64::min), heads.into_iter().fold(0.0, f64::max)),
         ));
     }
     if let Some(wash) = wash_rate_m3_s(of) {
-        let flux =
-            Velocity::new::<uom::si::velocity::meter_per_second>(wash / bed.area_of_one().value);
+        let flux = Velocity::new::<uom::si::velocity::meter_per_second>(wash / bed.area_of_one().value);
         for layer in media {
             let Some(grain) = grain_of(layer) else {
                 continue;
             };
-            let lifts = least_fluidising_rate(grain, water, standard_gravity())
-                .value
-                .value;
+            let lifts = least_fluidising_rate(grain, water, standard_gravity()).value.value;
             words.push_str(&format!(
                 "; {} is lifted at {} in water of {} (Wen and Yu)",
                 layer.kind,
@@ -358,23 +278,12 @@ fn bed(said: Said, name: &str, of: &Filter, m3_h: f64, degrees: f64) -> Option<S
                 said.temperature(degrees)
             ));
             if let Some(voids) = layer.voids.as_ref().and_then(middle) {
-                let grows = expansion_of_bed(
-                    WashedBed {
-                        grain,
-                        porosity: voids,
-                    },
-                    flux,
-                    water,
-                );
+                let grows = expansion_of_bed(WashedBed { grain, porosity: voids }, flux, water);
                 let percent = 100.0 * grows.value.get::<ratio>();
                 if grows.within && percent < 0.5 {
-                    words.push_str(
-                        ", though by Richardson and Zaki it does not yet expand in its wash",
-                    );
+                    words.push_str(", though by Richardson and Zaki it does not yet expand in its wash");
                 } else if grows.within {
-                    words.push_str(&format!(
-                        " and expands by {percent:.0} % in its wash (Richardson and Zaki)"
-                    ));
+                    words.push_str(&format!(" and expands by {percent:.0} % in its wash (Richardson and Zaki)"));
                 }
             }
         }
@@ -391,13 +300,7 @@ fn layer_of(layer: &MediaLayer) -> Option<BedLayer> {
 }
 
 fn flood(said: Said, name: &str, of: &Use) -> Option<String> {
-    let UseAmount::Floods {
-        area,
-        depth,
-        floods_a_day,
-        zones,
-    } = &of.amount
-    else {
+    let UseAmount::Floods { area, depth, floods_a_day, zones } = &of.amount else {
         return None;
     };
     let one = middle(area)?.value * middle(depth)?.value / f64::from((*zones).max(1));

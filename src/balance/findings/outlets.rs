@@ -4,9 +4,7 @@ use crate::balance::findings::beds::{middle, wash_rate_m3_s};
 use crate::balance::findings::said::Said;
 use crate::balance::findings::{FacilityFinding, FindingKind};
 use crate::balance::{Ledger, Node, Purpose, Selector, Watch};
-use crate::facility::model::{
-    Facility, Filter, FilterKind, Outflow, PlaceId, PlaceKind, PumpedOut,
-};
+use crate::facility::model::{Facility, Filter, FilterKind, Outflow, PlaceId, PlaceKind, PumpedOut};
 
 /// Findings about every point that says what it takes.
 pub(super) fn outlets(facility: &Facility, ledger: &Ledger, findings: &mut Vec<FacilityFinding>) {
@@ -35,13 +33,8 @@ fn round_the_clock(
 ) {
     let most_m3_d = most_m3_s * 86_400.0;
     let series = ledger.series(&Watch::Water(Selector::to(Node::Place(point))));
-    let days: Vec<usize> = series
-        .values
-        .iter()
-        .enumerate()
-        .filter(|(_, v)| **v > most_m3_d * (1.0 + 1e-9))
-        .map(|(day, _)| day)
-        .collect();
+    let days: Vec<usize> =
+        series.values.iter().enumerate().filter(|(_, v)| **v > most_m3_d * (1.0 + 1e-9)).map(|(day, _)| day).collect();
     if !days.is_empty() {
         let amount = series.values.iter().copied().fold(0.0, f64::max);
         findings.push(FacilityFinding {
@@ -74,21 +67,15 @@ fn goes_to(to: &Outflow, point: PlaceId) -> bool {
 
 fn washes(id: PlaceId, name: &str, filter: &Filter, point: PlaceId) -> Option<Runs> {
     if let FilterKind::MicroscreenDrum { rinse, .. } = &filter.kind {
-        return goes_to(&rinse.to, point)
-            .then(|| middle(&rinse.flow))
-            .flatten()
-            .map(|flow| Runs {
-                words: format!("the rinse of {name}"),
-                from: id,
-                purpose: Purpose::RinseWater,
-                rate_m3_s: flow.value,
-                lasts_s: None,
-            });
+        return goes_to(&rinse.to, point).then(|| middle(&rinse.flow)).flatten().map(|flow| Runs {
+            words: format!("the rinse of {name}"),
+            from: id,
+            purpose: Purpose::RinseWater,
+            rate_m3_s: flow.value,
+            lasts_s: None,
+        });
     }
-    let wash = filter
-        .wash
-        .as_ref()
-        .filter(|wash| goes_to(&wash.to, point))?;
+    let wash = filter.wash.as_ref().filter(|wash| goes_to(&wash.to, point))?;
     let seconds = |time| middle(time).map(|t: uom::si::f64::Time| t.value);
     let washing = wash_rate_m3_s(filter).map(|rate| {
         let lasts = wash.lasts.as_ref().and_then(seconds);
@@ -104,13 +91,7 @@ fn washes(id: PlaceId, name: &str, filter: &Filter, point: PlaceId) -> Option<Ru
         (Some(wash), _) => wash,
         (None, rinse) => rinse?,
     };
-    Some(Runs {
-        words: format!("a wash of {name}"),
-        from: id,
-        purpose: Purpose::WashWater,
-        rate_m3_s,
-        lasts_s,
-    })
+    Some(Runs { words: format!("a wash of {name}"), from: id, purpose: Purpose::WashWater, rate_m3_s, lasts_s })
 }
 
 fn pump(id: PlaceId, name: &str, pump: Option<&PumpedOut>, point: PlaceId) -> Option<Runs> {
@@ -153,29 +134,17 @@ fn at_a_moment(
             to: Some(Node::Place(point)),
             purpose: Some(runs.purpose),
         }));
-        let of: Vec<usize> = came
-            .values
-            .iter()
-            .enumerate()
-            .filter(|(_, water)| **water > 1e-9)
-            .map(|(day, _)| day)
-            .collect();
+        let of: Vec<usize> =
+            came.values.iter().enumerate().filter(|(_, water)| **water > 1e-9).map(|(day, _)| day).collect();
         if of.is_empty() {
             continue;
         }
         days.extend(of);
         most = most.max(runs.rate_m3_s * 3600.0);
         let hold = runs.lasts_s.map_or_else(String::new, |s| {
-            format!(
-                " (to hold it back takes room for {})",
-                said.volume((runs.rate_m3_s - most_m3_s) * s)
-            )
+            format!(" (to hold it back takes room for {})", said.volume((runs.rate_m3_s - most_m3_s) * s))
         });
-        words.push(format!(
-            "{} at {}{hold}",
-            runs.words,
-            said.flow(runs.rate_m3_s * 3600.0)
-        ));
+        words.push(format!("{} at {}{hold}", runs.words, said.flow(runs.rate_m3_s * 3600.0)));
     }
     if !words.is_empty() {
         findings.push(FacilityFinding {

@@ -61,11 +61,7 @@ fn beds(
             holds_before: None,
             removes: None,
         }),
-        ..filter(FilterKind::ShallowMediaBed {
-            vessels,
-            diameter: g(m(diameter_m)),
-            media,
-        })
+        ..filter(FilterKind::ShallowMediaBed { vessels, diameter: g(m(diameter_m)), media })
     }
 }
 
@@ -86,20 +82,12 @@ fn washed_beds(
     let mut beds = make(sewer);
     beds.takes_from = vec![town];
     let beds = site.add("Beds", PlaceKind::Filter(Box::new(beds)));
-    site.add(
-        "House",
-        PlaceKind::Use(Use {
-            runs: Some(g(minutes(600.0))),
-            ..user(use_m3_d, 0.0, &[beds], None)
-        }),
-    );
+    site.add("House", PlaceKind::Use(Use { runs: Some(g(minutes(600.0))), ..user(use_m3_d, 0.0, &[beds], None) }));
     (site.run(3), beds, sewer)
 }
 
 fn found(run: &Run, place: PlaceId, kind: FindingKind) -> Option<&FacilityFinding> {
-    run.findings
-        .iter()
-        .find(|f| f.place == place && f.kind == kind)
+    run.findings.iter().find(|f| f.place == place && f.kind == kind)
 }
 
 #[test]
@@ -107,16 +95,7 @@ fn a_pump_of_120_gpm_is_too_small_for_a_bed_of_12_57_square_feet() {
     // 4 ft across is π/4·16 = 12.566 ft²; 120/12.566 = 9.549 gpm/ft², less than 15.
     let of = |rate| {
         washed_beds(
-            |sewer| {
-                beds(
-                    2,
-                    1.2192,
-                    gpm(rate),
-                    WashWater::OwnFiltered,
-                    sewer,
-                    vec![layer("silica sand", 0.5, None)],
-                )
-            },
+            |sewer| beds(2, 1.2192, gpm(rate), WashWater::OwnFiltered, sewer, vec![layer("silica sand", 0.5, None)]),
             200.0,
             15.0,
             None,
@@ -139,14 +118,7 @@ fn a_medium_that_needs_less_flow_than_sand_is_held_against_less() {
     // 15 × 0.6 = 9.0 gpm/ft², below the 9.549 there is.
     let (run, beds_id, _) = washed_beds(
         |sewer| {
-            beds(
-                2,
-                1.2192,
-                gpm(120.0),
-                WashWater::OwnFiltered,
-                sewer,
-                vec![layer("crushed glass", 0.5, Some(0.6))],
-            )
+            beds(2, 1.2192, gpm(120.0), WashWater::OwnFiltered, sewer, vec![layer("crushed glass", 0.5, Some(0.6))])
         },
         200.0,
         15.0,
@@ -166,14 +138,7 @@ fn a_wash_that_lifts_the_bed_in_cold_water_may_not_lift_it_in_warm() {
         washed_beds(
             |sewer| {
                 // 25 m/h on 1.1310 m².
-                beds(
-                    3,
-                    1.2,
-                    m3_h(28.274),
-                    WashWater::OwnFiltered,
-                    sewer,
-                    vec![layer("silica sand", 0.9, None)],
-                )
+                beds(3, 1.2, m3_h(28.274), WashWater::OwnFiltered, sewer, vec![layer("silica sand", 0.9, None)])
             },
             300.0,
             celsius,
@@ -192,16 +157,7 @@ fn a_wash_that_lifts_the_bed_in_cold_water_may_not_lift_it_in_warm() {
 #[test]
 fn grains_of_an_unknown_density_are_said_not_to_be_judged() {
     let (run, beds_id, _) = washed_beds(
-        |sewer| {
-            beds(
-                2,
-                1.2,
-                m3_h(1.0),
-                WashWater::OwnFiltered,
-                sewer,
-                vec![layer("zeolite", 0.9, None)],
-            )
-        },
+        |sewer| beds(2, 1.2, m3_h(1.0), WashWater::OwnFiltered, sewer, vec![layer("zeolite", 0.9, None)]),
         300.0,
         15.0,
         None,
@@ -216,12 +172,8 @@ fn sister_vessels_carry_the_flow_and_the_wash_of_the_one_that_is_washed() {
     // a wash of 37 m/h from its own water, 41.846 m³/h more: 131.846/2.26195 = 58.29 m/h; with clean water 39.79 m/h.
     let rate = m3_h(37.0 * 1.130_973_355_3);
     let media = || vec![layer("silica sand", 0.5, None)];
-    let (run, beds_id, _) = washed_beds(
-        |sewer| beds(3, 1.2, rate, WashWater::OwnFiltered, sewer, media()),
-        900.0,
-        15.0,
-        None,
-    );
+    let (run, beds_id, _) =
+        washed_beds(|sewer| beds(3, 1.2, rate, WashWater::OwnFiltered, sewer, media()), 900.0, 15.0, None);
     let finding = found(&run, beds_id, FindingKind::SisterFlux).expect("two go on");
     assert!((finding.amount - 58.29).abs() < 0.01, "{}", finding.amount);
 
@@ -257,16 +209,7 @@ fn a_small_daily_volume_runs_faster_than_a_sewer_takes() {
     // 188 gpm (42.70 m³/h) for 3 min in each of two vessels: 4.27 m³ a day, little; but the sewer takes 100 gpm
     // (22.71 m³/h). To hold it back: (42.70 − 22.71)·6/60 = 1.999 m³.
     let (run, _, sewer) = washed_beds(
-        |sewer| {
-            beds(
-                2,
-                1.2192,
-                gpm(188.0),
-                WashWater::OwnFiltered,
-                sewer,
-                vec![layer("silica sand", 0.5, None)],
-            )
-        },
+        |sewer| beds(2, 1.2192, gpm(188.0), WashWater::OwnFiltered, sewer, vec![layer("silica sand", 0.5, None)]),
         200.0,
         15.0,
         Some(gpm(100.0)),
@@ -290,20 +233,12 @@ fn media_against_sand_change_the_load_on_an_area_and_the_flux_but_not_a_pumps_fl
         let drain = site.outside("Drain");
         let mut glass = layer("crushed glass", 0.6, Some(0.78));
         glass.load_held_times = Some(g(part(1.1)));
-        let mut of = beds(
-            1,
-            diameter,
-            m3_h(30.0),
-            WashWater::From(town),
-            drain,
-            vec![glass],
-        );
+        let mut of = beds(1, diameter, m3_h(30.0), WashWater::From(town), drain, vec![glass]);
         of.takes_from = vec![town];
         let wash = of.wash.as_mut().unwrap();
         wash.cadence.triggers.clear();
-        wash.holds_before = Some(g(uom::si::f64::ArealMassDensity::new::<
-            uom::si::areal_mass_density::kilogram_per_square_meter,
-        >(0.5)));
+        wash.holds_before =
+            Some(g(uom::si::f64::ArealMassDensity::new::<uom::si::areal_mass_density::kilogram_per_square_meter>(0.5)));
         if flux {
             wash.rate = None;
             wash.flux = Some(g(m_d(30.0 * 24.0)));
@@ -314,9 +249,7 @@ fn media_against_sand_change_the_load_on_an_area_and_the_flux_but_not_a_pumps_fl
         let events = run.ledger.filter(beds).unwrap().events.clone();
         let water = run
             .ledger
-            .series(&crate::balance::Watch::Water(crate::balance::Selector::to(
-                crate::balance::Node::Place(drain),
-            )))
+            .series(&crate::balance::Watch::Water(crate::balance::Selector::to(crate::balance::Node::Place(drain))))
             .values;
         (events, water)
     };
@@ -336,27 +269,17 @@ fn a_pond_is_worked_by_hand_beside_the_ledger() {
     site.solids("silt", Some(2650.0), 20.0, 40.0);
     let town = site.supply("Town", None, &[("silt", 100.0)]);
     let brook = site.outside("Brook");
-    let row = |level: f64| LevelRow {
-        level: g(m(level)),
-        area: g(m2(200.0)),
-    };
+    let row = |level: f64| LevelRow { level: g(m(level)), area: g(m2(200.0)) };
     let pond = site.add(
         "Pond",
         PlaceKind::Pond(Box::new(Pond {
-            shape: PondShape::Table {
-                rows: vec![row(0.0), row(1.0)],
-                spill_level: g(m(1.0)),
-            },
+            shape: PondShape::Table { rows: vec![row(0.0), row(1.0)], spill_level: g(m(1.0)) },
             freeboard_above_spill: None,
             lowest_pump_level: None,
             cells: 1,
             seepage: None,
             sludge: None,
-            at_the_start: StartState {
-                holding: None,
-                level: Some(g(m(1.0))),
-                solids: Vec::new(),
-            },
+            at_the_start: StartState { holding: None, level: Some(g(m(1.0))), solids: Vec::new() },
             filled_from: None,
             pumped_out: None,
             spills_to: Some(to(brook)),
@@ -376,35 +299,22 @@ fn a_pond_is_worked_by_hand_beside_the_ledger() {
     site.add(
         "Floor",
         PlaceKind::Use(Use {
-            amount: UseAmount::Floods {
-                area: g(m2(1200.0)),
-                depth: g(m(0.02)),
-                floods_a_day: g(part(2.0)),
-                zones: 6,
-            },
+            amount: UseAmount::Floods { area: g(m2(1200.0)), depth: g(m(0.02)), floods_a_day: g(part(2.0)), zones: 6 },
             ..user(1.0, 0.0, &[town], None)
         }),
     );
     let run = site.run(10);
     let words = &found(&run, pond, FindingKind::ByHand).unwrap().sentence;
-    for part in [
-        "100 m³ over 200 m², 15 °C",
-        "overflow rate 0.0058 mm/s",
-        "2.0 days in what",
-        "a year's inflow (0.005)",
-    ] {
+    for part in
+        ["100 m³ over 200 m², 15 °C", "overflow rate 0.0058 mm/s", "2.0 days in what", "a year's inflow (0.005)"]
+    {
         assert!(words.contains(part), "{part}: {words}");
     }
     // The same in American units: 100/0.003785411784 gal, 200/0.3048² ft², 1.8·15 + 32 F.
     site.facility.system = crate::facility::model::UnitSystem::Us;
     let american = site.run(10);
-    let words = &found(&american, pond, FindingKind::ByHand)
-        .unwrap()
-        .sentence;
-    assert!(
-        words.contains("26\u{202f}400 gal over 2\u{202f}150 ft², 59 F"),
-        "{words}"
-    );
+    let words = &found(&american, pond, FindingKind::ByHand).unwrap().sentence;
+    assert!(words.contains("26\u{202f}400 gal over 2\u{202f}150 ft², 59 F"), "{words}");
     assert!(!words.contains("m³") && !words.contains("°C"), "{words}");
     // 1200 m² · 0.02 m / 6 zones = 4 m³, twice a day in each of six.
     let floor = site.facility.find("Floor").unwrap();

@@ -9,18 +9,9 @@ impl Ledger {
     /// solids_basis`, then one column for each kind of solids, each dissolved constituent with its basis, and each
     /// constituent bound to solids, kg.
     pub fn csv_head(&self) -> Vec<String> {
-        let mut head: Vec<String> = [
-            "date",
-            "from",
-            "to",
-            "purpose",
-            "water_m3",
-            "solids_kg",
-            "basis",
-            "solids_basis",
-        ]
-        .map(str::to_owned)
-        .into();
+        let mut head: Vec<String> = ["date", "from", "to", "purpose", "water_m3", "solids_kg", "basis", "solids_basis"]
+            .map(str::to_owned)
+            .into();
         head.extend(self.shape().kind_names.iter().map(|n| format!("{n}_kg")));
         for name in &self.shape().dissolved_names {
             head.push(format!("{name}_kg"));
@@ -100,9 +91,5 @@ impl Ledger {
 
 /// Shortest decimal that reads back as the same value; no exponent, no `-0`.
 fn number(value: f64) -> String {
-    if value == 0.0 {
-        "0".to_owned()
-    } else {
-        format!("{value}")
-    }
+    if value == 0.0 { "0".to_owned() } else { format!("{value}") }
 }

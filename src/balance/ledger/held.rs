@@ -33,15 +33,11 @@ impl Held {
 
     /// Solids by parcel after `closes` days.
     pub fn solids(&self, closes: usize, parcels: usize) -> &[f64] {
-        self.solids_kg
-            .get(closes * parcels..(closes + 1) * parcels)
-            .unwrap_or(&[])
+        self.solids_kg.get(closes * parcels..(closes + 1) * parcels).unwrap_or(&[])
     }
 
     /// Dissolved by constituent after `closes` days.
     pub fn dissolved(&self, closes: usize, constituents: usize) -> &[f64] {
-        self.dissolved_kg
-            .get(closes * constituents..(closes + 1) * constituents)
-            .unwrap_or(&[])
+        self.dissolved_kg.get(closes * constituents..(closes + 1) * constituents).unwrap_or(&[])
     }
 }

@@ -116,10 +116,7 @@ impl Ledger {
 
     /// The date of a day, counted from 0; beyond the end it counts on.
     pub fn date(&self, day: usize) -> NaiveDate {
-        self.shape
-            .first_day
-            .checked_add_days(Days::new(day as u64))
-            .unwrap_or(self.shape.first_day)
+        self.shape.first_day.checked_add_days(Days::new(day as u64)).unwrap_or(self.shape.first_day)
     }
 
     /// The day of a date, if the ledger covers it.
@@ -145,39 +142,27 @@ impl Ledger {
 
     /// Index of a dissolved constituent by its name, any case.
     pub fn dissolved_index(&self, name: &str) -> Option<usize> {
-        self.shape
-            .dissolved_names
-            .iter()
-            .position(|other| other.eq_ignore_ascii_case(name))
+        self.shape.dissolved_names.iter().position(|other| other.eq_ignore_ascii_case(name))
     }
 
     fn cell(&self, day: usize, way: usize) -> Option<usize> {
-        (day < self.shape.days && way < self.shape.ways.len())
-            .then(|| day * self.shape.ways.len() + way)
+        (day < self.shape.days && way < self.shape.ways.len()).then(|| day * self.shape.ways.len() + way)
     }
 
     /// Water of an entry, m³; 0 outside the ledger.
     pub fn water(&self, day: usize, way: usize) -> f64 {
-        self.cell(day, way)
-            .and_then(|cell| self.water_m3.get(cell))
-            .copied()
-            .unwrap_or(0.0)
+        self.cell(day, way).and_then(|cell| self.water_m3.get(cell)).copied().unwrap_or(0.0)
     }
 
     /// Basis of an entry's water; none where no entry is made.
     pub fn water_basis(&self, day: usize, way: usize) -> Basis {
-        self.cell(day, way)
-            .and_then(|cell| self.water_basis.get(cell))
-            .copied()
-            .unwrap_or_default()
+        self.cell(day, way).and_then(|cell| self.water_basis.get(cell)).copied().unwrap_or_default()
     }
 
     /// Solids of an entry by parcel, kg, in the order of [`Ledger::parcels`]; empty outside the ledger.
     pub fn solids_by_parcel(&self, day: usize, way: usize) -> &[f64] {
         let parcels = self.shape.parcels.len();
-        self.cell(day, way)
-            .and_then(|cell| self.solids_kg.get(cell * parcels..(cell + 1) * parcels))
-            .unwrap_or(&[])
+        self.cell(day, way).and_then(|cell| self.solids_kg.get(cell * parcels..(cell + 1) * parcels)).unwrap_or(&[])
     }
 
     /// Solids of an entry, all parcels, kg.
@@ -197,18 +182,12 @@ impl Ledger {
 
     /// Basis of an entry's solids.
     pub fn solids_basis(&self, day: usize, way: usize) -> Basis {
-        self.cell(day, way)
-            .and_then(|cell| self.solids_basis.get(cell))
-            .copied()
-            .unwrap_or_default()
+        self.cell(day, way).and_then(|cell| self.solids_basis.get(cell)).copied().unwrap_or_default()
     }
 
     /// Mass of a dissolved constituent in an entry, kg.
     pub fn dissolved(&self, day: usize, way: usize, constituent: usize) -> f64 {
-        self.dissolved_cell(day, way, constituent)
-            .and_then(|cell| self.dissolved_kg.get(cell))
-            .copied()
-            .unwrap_or(0.0)
+        self.dissolved_cell(day, way, constituent).and_then(|cell| self.dissolved_kg.get(cell)).copied().unwrap_or(0.0)
     }
 
     /// Basis of a dissolved constituent in an entry.
@@ -221,10 +200,7 @@ impl Ledger {
 
     fn dissolved_cell(&self, day: usize, way: usize, constituent: usize) -> Option<usize> {
         let count = self.shape.dissolved_names.len();
-        (constituent < count)
-            .then(|| self.cell(day, way))
-            .flatten()
-            .map(|cell| cell * count + constituent)
+        (constituent < count).then(|| self.cell(day, way)).flatten().map(|cell| cell * count + constituent)
     }
 
     /// Mass bound to solids in an entry, kg: content × mass of the kind that holds it, over all kinds that do. Together
@@ -240,17 +216,9 @@ impl Ledger {
 
     /// Basis of a constituent bound to solids: that of the solids, and unknown where a content is not known.
     pub fn bound_basis(&self, day: usize, way: usize, name: &str) -> Basis {
-        let unknown = self
-            .shape
-            .bound
-            .iter()
-            .any(|rider| rider.unknown && rider.name.eq_ignore_ascii_case(name));
+        let unknown = self.shape.bound.iter().any(|rider| rider.unknown && rider.name.eq_ignore_ascii_case(name));
         let basis = self.solids_basis(day, way).or(Basis::ASSUMED);
-        if unknown {
-            basis.or(Basis::UNKNOWN)
-        } else {
-            basis
-        }
+        if unknown { basis.or(Basis::UNKNOWN) } else { basis }
     }
 
     /// The series of a tank or pond.
@@ -290,13 +258,7 @@ impl Ledger {
 
     /// The printed name of a node: a place's own name, `sludge of Settling pond`, or the word for what lies outside.
     pub fn label(&self, node: Node) -> String {
-        let name = |place: PlaceId| {
-            self.shape
-                .place_names
-                .get(place.0)
-                .cloned()
-                .unwrap_or_default()
-        };
+        let name = |place: PlaceId| self.shape.place_names.get(place.0).cloned().unwrap_or_default();
         match node {
             Node::Place(place) => name(place),
             Node::Sludge(place) => format!("sludge of {}", name(place)),
@@ -338,30 +300,16 @@ impl Ledger {
         if let Some(basis) = self.solids_basis.get_mut(cell) {
             *basis = entry.solids_basis;
         }
-        for (to, from) in self
-            .solids_kg
-            .iter_mut()
-            .skip(cell * parcels)
-            .take(parcels)
-            .zip(entry.solids_kg)
+        for (to, from) in self.solids_kg.iter_mut().skip(cell * parcels).take(parcels).zip(entry.solids_kg) {
+            *to = *from;
+        }
+        for (to, from) in
+            self.dissolved_kg.iter_mut().skip(cell * constituents).take(constituents).zip(entry.dissolved_kg)
         {
             *to = *from;
         }
-        for (to, from) in self
-            .dissolved_kg
-            .iter_mut()
-            .skip(cell * constituents)
-            .take(constituents)
-            .zip(entry.dissolved_kg)
-        {
-            *to = *from;
-        }
-        for (to, from) in self
-            .dissolved_basis
-            .iter_mut()
-            .skip(cell * constituents)
-            .take(constituents)
-            .zip(entry.dissolved_basis)
+        for (to, from) in
+            self.dissolved_basis.iter_mut().skip(cell * constituents).take(constituents).zip(entry.dissolved_basis)
         {
             *to = *from;
         }

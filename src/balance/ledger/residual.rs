@@ -35,9 +35,7 @@ pub struct Residual {
 
 /// The ledger does not balance: an error of the program, never of the user's.
 #[derive(Debug, Clone, thiserror::Error)]
-#[error(
-    "the ledger does not balance at {place} on {date}: {amount:e} left over, tolerance {tolerance:e}"
-)]
+#[error("the ledger does not balance at {place} on {date}: {amount:e} left over, tolerance {tolerance:e}")]
 pub struct ResidualError {
     /// The place's label.
     pub place: String,
@@ -74,9 +72,8 @@ impl Ledger {
         for day in 0..self.days() {
             for (index, way) in self.ways().iter().enumerate() {
                 let bad = |value: &f64| !value.is_finite() || *value < 0.0;
-                let dissolved = (0..self.shape().dissolved_names.len())
-                    .map(|c| self.dissolved(day, index, c))
-                    .find(bad);
+                let dissolved =
+                    (0..self.shape().dissolved_names.len()).map(|c| self.dissolved(day, index, c)).find(bad);
                 if let Some(amount) = Some(self.water(day, index))
                     .filter(bad)
                     .or_else(|| self.solids_by_parcel(day, index).iter().copied().find(bad))
@@ -93,12 +90,9 @@ impl Ledger {
         }
         let worst = self.largest_residual();
         match worst {
-            Some(r) if r.amount.is_nan() || r.amount.abs() > r.tolerance => Err(ResidualError {
-                place: self.label(r.node),
-                date: r.date,
-                amount: r.amount,
-                tolerance: r.tolerance,
-            }),
+            Some(r) if r.amount.is_nan() || r.amount.abs() > r.tolerance => {
+                Err(ResidualError { place: self.label(r.node), date: r.date, amount: r.amount, tolerance: r.tolerance })
+            }
             other => Ok(other),
         }
     }
@@ -117,19 +111,10 @@ impl Ledger {
         nodes.sort_unstable();
         nodes.dedup();
         let find = |node: Node| nodes.binary_search(&node).ok();
-        let ends: Vec<(Option<usize>, Option<usize>)> = self
-            .ways()
-            .iter()
-            .map(|way| (find(way.from), find(way.to)))
-            .collect();
-        let mut sums: Vec<Sums> = nodes
-            .iter()
-            .map(|&node| Sums {
-                node,
-                into: vec![0.0; width],
-                out: vec![0.0; width],
-            })
-            .collect();
+        let ends: Vec<(Option<usize>, Option<usize>)> =
+            self.ways().iter().map(|way| (find(way.from), find(way.to))).collect();
+        let mut sums: Vec<Sums> =
+            nodes.iter().map(|&node| Sums { node, into: vec![0.0; width], out: vec![0.0; width] }).collect();
         let mut worst: Option<Residual> = None;
         for day in 0..self.days() {
             for sum in &mut sums {
@@ -146,16 +131,10 @@ impl Ledger {
                     if amount == 0.0 {
                         continue;
                     }
-                    if let Some(v) = from
-                        .and_then(|f| sums.get_mut(f))
-                        .and_then(|s| s.out.get_mut(slot))
-                    {
+                    if let Some(v) = from.and_then(|f| sums.get_mut(f)).and_then(|s| s.out.get_mut(slot)) {
                         *v += amount;
                     }
-                    if let Some(v) = to
-                        .and_then(|t| sums.get_mut(t))
-                        .and_then(|s| s.into.get_mut(slot))
-                    {
+                    if let Some(v) = to.and_then(|t| sums.get_mut(t)).and_then(|s| s.into.get_mut(slot)) {
                         *v += amount;
                     }
                 }
@@ -165,12 +144,9 @@ impl Ledger {
                 for slot in 0..width {
                     let quantity = match slot {
                         0 => Quantity::Water,
-                        s if s <= parcels => Quantity::Solids(
-                            self.parcels()
-                                .get(s - 1)
-                                .copied()
-                                .unwrap_or(Parcel { kind: 0, class: 0 }),
-                        ),
+                        s if s <= parcels => {
+                            Quantity::Solids(self.parcels().get(s - 1).copied().unwrap_or(Parcel { kind: 0, class: 0 }))
+                        }
                         s => Quantity::Dissolved(s - 1 - parcels),
                     };
                     if !wanted(quantity) {
@@ -179,38 +155,19 @@ impl Ledger {
                     let at = |closes: usize| {
                         held.map_or(0.0, |held| match slot {
                             0 => held.water(closes),
-                            s if s <= parcels => held
-                                .solids(closes, parcels)
-                                .get(s - 1)
-                                .copied()
-                                .unwrap_or(0.0),
-                            s => held
-                                .dissolved(closes, constituents)
-                                .get(s - 1 - parcels)
-                                .copied()
-                                .unwrap_or(0.0),
+                            s if s <= parcels => held.solids(closes, parcels).get(s - 1).copied().unwrap_or(0.0),
+                            s => held.dissolved(closes, constituents).get(s - 1 - parcels).copied().unwrap_or(0.0),
                         })
                     };
                     let (before, after) = (at(day), at(day + 1));
                     let into = sum.into.get(slot).copied().unwrap_or(0.0);
                     let out = sum.out.get(slot).copied().unwrap_or(0.0);
                     let amount = into - out - (after - before);
-                    let tolerance =
-                        1e-9 * (into + out) + 1e-12 * (before.abs() + after.abs()) + 1e-12;
+                    let tolerance = 1e-9 * (into + out) + 1e-12 * (before.abs() + after.abs()) + 1e-12;
                     let ratio = |r: &Residual| {
-                        if r.amount.is_nan() {
-                            f64::INFINITY
-                        } else {
-                            r.amount.abs() / r.tolerance
-                        }
+                        if r.amount.is_nan() { f64::INFINITY } else { r.amount.abs() / r.tolerance }
                     };
-                    let here = Residual {
-                        node: sum.node,
-                        date: self.date(day),
-                        quantity,
-                        amount,
-                        tolerance,
-                    };
+                    let here = Residual { node: sum.node, date: self.date(day), quantity, amount, tolerance };
                     if worst.as_ref().is_none_or(|w| ratio(&here) > ratio(w)) {
                         worst = Some(here);
                     }

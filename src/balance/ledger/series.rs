@@ -19,27 +19,18 @@ pub struct Selector {
 impl Selector {
     /// Ways that start at a node.
     pub fn from(node: Node) -> Self {
-        Self {
-            from: Some(node),
-            ..Self::default()
-        }
+        Self { from: Some(node), ..Self::default() }
     }
 
     /// Ways that end at a node.
     pub fn to(node: Node) -> Self {
-        Self {
-            to: Some(node),
-            ..Self::default()
-        }
+        Self { to: Some(node), ..Self::default() }
     }
 
     /// The same, for one purpose.
     #[must_use]
     pub fn purpose(self, purpose: Purpose) -> Self {
-        Self {
-            purpose: Some(purpose),
-            ..self
-        }
+        Self { purpose: Some(purpose), ..self }
     }
 
     /// Whether a way is meant.
@@ -95,26 +86,17 @@ pub struct DailySeries {
 impl DailySeries {
     /// A series of `days` zeros without a basis.
     pub fn empty(first_day: NaiveDate, days: usize) -> Self {
-        Self {
-            first_day,
-            values: vec![0.0; days],
-            basis: vec![Basis::default(); days],
-        }
+        Self { first_day, values: vec![0.0; days], basis: vec![Basis::default(); days] }
     }
 
     /// A series that nothing is known of, such as the freeboard of a pond without one.
     fn not_known(first_day: NaiveDate, days: usize) -> Self {
-        Self {
-            basis: vec![Basis::UNKNOWN; days],
-            ..Self::empty(first_day, days)
-        }
+        Self { basis: vec![Basis::UNKNOWN; days], ..Self::empty(first_day, days) }
     }
 
     /// The date of a day.
     pub fn date(&self, day: usize) -> NaiveDate {
-        self.first_day
-            .checked_add_days(Days::new(day as u64))
-            .unwrap_or(self.first_day)
+        self.first_day.checked_add_days(Days::new(day as u64)).unwrap_or(self.first_day)
     }
 
     /// The day of a date, if the series covers it.
@@ -133,9 +115,7 @@ impl DailySeries {
 impl Ledger {
     /// Indices of the ways a selector means.
     pub fn select(&self, selector: &Selector) -> Vec<usize> {
-        (0..self.ways().len())
-            .filter(|&way| self.ways().get(way).is_some_and(|w| selector.matches(w)))
-            .collect()
+        (0..self.ways().len()).filter(|&way| self.ways().get(way).is_some_and(|w| selector.matches(w))).collect()
     }
 
     /// A daily series. Over several ways values add up and bases are combined by OR. A series of something that does
@@ -144,23 +124,17 @@ impl Ledger {
         match watch {
             Watch::Water(s) => self.over(s, |d, w| (self.water(d, w), self.water_basis(d, w))),
             Watch::Solids(s) => self.over(s, |d, w| (self.solids(d, w), self.solids_basis(d, w))),
-            Watch::SolidsOfKind(s, kind) => self.over(s, |d, w| {
-                (self.solids_of_kind(d, w, *kind), self.solids_basis(d, w))
-            }),
-            Watch::Dissolved(s, c) => self.over(s, |d, w| {
-                (self.dissolved(d, w, *c), self.dissolved_basis(d, w, *c))
-            }),
-            Watch::Bound(s, name) => self.over(s, |d, w| {
-                (self.bound(d, w, name), self.bound_basis(d, w, name))
-            }),
+            Watch::SolidsOfKind(s, kind) => {
+                self.over(s, |d, w| (self.solids_of_kind(d, w, *kind), self.solids_basis(d, w)))
+            }
+            Watch::Dissolved(s, c) => self.over(s, |d, w| (self.dissolved(d, w, *c), self.dissolved_basis(d, w, *c))),
+            Watch::Bound(s, name) => self.over(s, |d, w| (self.bound(d, w, name), self.bound_basis(d, w, name))),
             Watch::Volume(p) => self.of_store(*p, |s| &s.volume_m3),
             Watch::Level(p) => self.of_store(*p, |s| &s.level_m),
             Watch::Freeboard(p) => self.of_store(*p, |s| &s.freeboard_m),
             Watch::SpillLeft(p) => self.of_store(*p, |s| &s.spill_left_m3),
             Watch::SludgeDepth(p) => self.of_store(*p, |s| &s.sludge_depth_m),
-            Watch::Events(p) => self.of_filter(*p, |f| {
-                f.events.iter().map(|&count| f64::from(count)).collect()
-            }),
+            Watch::Events(p) => self.of_filter(*p, |f| f.events.iter().map(|&count| f64::from(count)).collect()),
             Watch::Minutes(p) => self.of_filter(*p, |f| f.minutes.clone()),
             Watch::FilterHeld(p) => self.of_filter(*p, |f| f.held_kg.clone()),
         }
@@ -181,11 +155,7 @@ impl Ledger {
         (sum, basis)
     }
 
-    fn over(
-        &self,
-        selector: &Selector,
-        value: impl Fn(usize, usize) -> (f64, Basis),
-    ) -> DailySeries {
+    fn over(&self, selector: &Selector, value: impl Fn(usize, usize) -> (f64, Basis)) -> DailySeries {
         let mut series = DailySeries::empty(self.first_day(), self.days());
         let ways = self.select(selector);
         for (day, (sum, basis)) in series.values.iter_mut().zip(&mut series.basis).enumerate() {
@@ -198,32 +168,20 @@ impl Ledger {
         series
     }
 
-    fn of_store(
-        &self,
-        place: PlaceId,
-        values: impl Fn(&crate::balance::StoreSeries) -> &Vec<f64>,
-    ) -> DailySeries {
+    fn of_store(&self, place: PlaceId, values: impl Fn(&crate::balance::StoreSeries) -> &Vec<f64>) -> DailySeries {
         match self.store(place) {
-            Some(store) if values(store).len() == self.days() => DailySeries {
-                first_day: self.first_day(),
-                values: values(store).clone(),
-                basis: store.basis.clone(),
-            },
+            Some(store) if values(store).len() == self.days() => {
+                DailySeries { first_day: self.first_day(), values: values(store).clone(), basis: store.basis.clone() }
+            }
             _ => DailySeries::not_known(self.first_day(), self.days()),
         }
     }
 
-    fn of_filter(
-        &self,
-        place: PlaceId,
-        values: impl Fn(&crate::balance::FilterSeries) -> Vec<f64>,
-    ) -> DailySeries {
+    fn of_filter(&self, place: PlaceId, values: impl Fn(&crate::balance::FilterSeries) -> Vec<f64>) -> DailySeries {
         match self.filter(place) {
-            Some(filter) => DailySeries {
-                first_day: self.first_day(),
-                values: values(filter),
-                basis: filter.basis.clone(),
-            },
+            Some(filter) => {
+                DailySeries { first_day: self.first_day(), values: values(filter), basis: filter.basis.clone() }
+            }
             None => DailySeries::not_known(self.first_day(), self.days()),
         }
     }

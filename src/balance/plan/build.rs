@@ -9,8 +9,8 @@ use uom::si::mass_density::kilogram_per_cubic_meter;
 use uom::si::thermodynamic_temperature::degree_celsius;
 
 use crate::balance::plan::{
-    Assumption, Draw, Edge, EdgeId, NO_BOX, NO_LIMIT, Outlet, OutletItem, Param, Plan, WhenPlan,
-    draw::Sampler, filters, order, pull, records, records::DayRecords, stores, users,
+    Assumption, Draw, Edge, EdgeId, NO_BOX, NO_LIMIT, Outlet, OutletItem, Param, Plan, WhenPlan, draw::Sampler,
+    filters, order, pull, records, records::DayRecords, stores, users,
 };
 use crate::balance::run::bound_riders;
 use crate::balance::{BoundRider, Node, Parcel, Purpose, Way};
@@ -133,10 +133,7 @@ impl<'a> Builder<'a> {
         let (in_order, rest) = match to {
             Outflow::InOrder(steps) => {
                 for step in steps {
-                    let most = self
-                        .sampler
-                        .maybe(step.at_most.as_ref())
-                        .map_or(NO_LIMIT, |v| v * DAY_S);
+                    let most = self.sampler.maybe(step.at_most.as_ref()).map_or(NO_LIMIT, |v| v * DAY_S);
                     items.push(OutletItem {
                         edge: self.edge(Node::Place(from), Node::Place(step.to), purpose, true),
                         share: one,
@@ -148,10 +145,7 @@ impl<'a> Builder<'a> {
             Outflow::Shares { shares, rest } => {
                 for share in shares {
                     let part = self.sampler.maybe(share.share.as_ref()).unwrap_or(0.0);
-                    let most = self
-                        .sampler
-                        .maybe(share.at_most.as_ref())
-                        .map_or(NO_LIMIT, |v| v * DAY_S);
+                    let most = self.sampler.maybe(share.at_most.as_ref()).map_or(NO_LIMIT, |v| v * DAY_S);
                     items.push(OutletItem {
                         edge: self.edge(Node::Place(from), Node::Place(share.to), purpose, true),
                         share: self.p(part),
@@ -164,12 +158,7 @@ impl<'a> Builder<'a> {
         if items.is_empty() {
             return self.outlet_to(from, Node::Unaccounted, purpose);
         }
-        self.plan.outlets.push(Outlet {
-            from,
-            in_order,
-            items,
-            rest,
-        });
+        self.plan.outlets.push(Outlet { from, in_order, items, rest });
         self.plan.outlets.len() - 1
     }
 
@@ -180,47 +169,27 @@ impl<'a> Builder<'a> {
             share: self.p(1.0),
             most_m3_d: self.p(NO_LIMIT),
         };
-        self.plan.outlets.push(Outlet {
-            from,
-            in_order: true,
-            items: vec![item],
-            rest: 0,
-        });
+        self.plan.outlets.push(Outlet { from, in_order: true, items: vec![item], rest: 0 });
         self.plan.outlets.len() - 1
     }
 
     /// `when`, evaluated for each day.
     pub fn when(&mut self, when: &When) -> usize {
-        let season = when
-            .season
-            .as_ref()
-            .map(|(name, _)| self.facility().season(name).map(|s| s.days));
+        let season = when.season.as_ref().map(|(name, _)| self.facility().season(name).map(|s| s.days));
         // A member's days are the single run's.
-        let days = if self.input.middle.is_some() {
-            0
-        } else {
-            self.input.days
-        };
+        let days = if self.input.middle.is_some() { 0 } else { self.input.days };
         let on = (0..days)
             .map(|day| {
-                let Some(date) = self.input.first_day.checked_add_days(Days::new(day as u64))
-                else {
+                let Some(date) = self.input.first_day.checked_add_days(Days::new(day as u64)) else {
                     return false;
                 };
-                season
-                    .as_ref()
-                    .is_none_or(|span| span.is_some_and(|s| s.contains(date)))
+                season.as_ref().is_none_or(|span| span.is_some_and(|s| s.contains(date)))
                     && when.days_of_year.is_none_or(|span| span.contains(date))
                     && when.days.is_none_or(|days| days.contains(date.weekday()))
-                    && when
-                        .dates
-                        .is_none_or(|(from, to)| from <= date && date <= to)
+                    && when.dates.is_none_or(|(from, to)| from <= date && date <= to)
             })
             .collect();
-        let rain_over_m = self
-            .sampler
-            .maybe(when.not_when_rain_over.as_ref())
-            .map(|v| self.p(v));
+        let rain_over_m = self.sampler.maybe(when.not_when_rain_over.as_ref()).map(|v| self.p(v));
         self.plan.whens.push(WhenPlan { on, rain_over_m });
         self.plan.whens.len() - 1
     }
@@ -236,20 +205,12 @@ impl<'a> Builder<'a> {
             if let Some(kind) = self.facility().solids.iter().position(|k| k.name == *name) {
                 for (slot, parcel) in values.iter_mut().zip(&parcels) {
                     if parcel.kind == kind {
-                        let share = self
-                            .kinds
-                            .get(kind)
-                            .and_then(|k| k.shares.get(parcel.class))
-                            .copied()
-                            .unwrap_or(0.0);
+                        let share =
+                            self.kinds.get(kind).and_then(|k| k.shares.get(parcel.class)).copied().unwrap_or(0.0);
                         *slot += drawn.value * share;
                     }
                 }
-            } else if let Some(c) = self
-                .facility()
-                .dissolved
-                .iter()
-                .position(|d| d.name == *name)
+            } else if let Some(c) = self.facility().dissolved.iter().position(|d| d.name == *name)
                 && let Some(slot) = values.get_mut(parcels.len() + c)
             {
                 *slot += drawn.value;
@@ -260,36 +221,18 @@ impl<'a> Builder<'a> {
 
     /// The edges between a place and `unaccounted`.
     pub fn unaccounted(&mut self, place: PlaceId) {
-        if self
-            .plan
-            .unaccounted
-            .get(place.0)
-            .is_some_and(Option::is_some)
-        {
+        if self.plan.unaccounted.get(place.0).is_some_and(Option::is_some) {
             return;
         }
-        let out = self.edge(
-            Node::Place(place),
-            Node::Unaccounted,
-            Purpose::Unaccounted,
-            false,
-        );
-        let back = self.edge(
-            Node::Unaccounted,
-            Node::Place(place),
-            Purpose::Unaccounted,
-            false,
-        );
+        let out = self.edge(Node::Place(place), Node::Unaccounted, Purpose::Unaccounted, false);
+        let back = self.edge(Node::Unaccounted, Node::Place(place), Purpose::Unaccounted, false);
         if let Some(slot) = self.plan.unaccounted.get_mut(place.0) {
             *slot = Some((out, back));
         }
     }
 
     pub fn name(&self, place: PlaceId) -> String {
-        self.facility()
-            .get(place)
-            .map(|p| p.name.clone())
-            .unwrap_or_default()
+        self.facility().get(place).map(|p| p.name.clone()).unwrap_or_default()
     }
 }
 
@@ -370,14 +313,8 @@ fn known(b: &Builder<'_>, kind: usize, degree: usize, parcel: usize) -> Option<f
     let same = ours.density_kg_m3.to_bits() == theirs.density_kg_m3.to_bits()
         && ours.floats == theirs.floats
         && ours.spread.is_some() == theirs.spread.is_some();
-    same.then(|| {
-        middle
-            .plan
-            .params
-            .get(middle.plan.settling + degree * b.plan.parcels.len() + parcel)
-            .copied()
-    })
-    .flatten()
+    same.then(|| middle.plan.params.get(middle.plan.settling + degree * b.plan.parcels.len() + parcel).copied())
+        .flatten()
 }
 
 fn settling_table(b: &mut Builder<'_>) {
@@ -404,11 +341,7 @@ fn settling_table(b: &mut Builder<'_>) {
                 })
                 .unwrap_or(0.0);
             // What is lighter than water does not settle.
-            table.push(if velocity.is_finite() {
-                velocity.max(0.0) * DAY_S
-            } else {
-                0.0
-            });
+            table.push(if velocity.is_finite() { velocity.max(0.0) * DAY_S } else { 0.0 });
         }
     }
     b.plan.settling = b.ps(table);
@@ -425,9 +358,7 @@ fn growing(input: &Input<'_>) -> Vec<bool> {
     (0..input.days)
         .map(|day| {
             let date = input.first_day.checked_add_days(Days::new(day as u64));
-            season
-                .zip(date)
-                .is_some_and(|(season, date)| season.days.contains(date))
+            season.zip(date).is_some_and(|(season, date)| season.days.contains(date))
         })
         .collect()
 }
@@ -497,11 +428,7 @@ pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problem
     for (index, place) in facility.places.iter().enumerate() {
         let needs = match &place.kind {
             PlaceKind::Filter(_) => {
-                has_records
-                    || b.plan
-                        .filters
-                        .iter()
-                        .any(|f| f.place.0 == index && f.pull && f.spray.is_some())
+                has_records || b.plan.filters.iter().any(|f| f.place.0 == index && f.pull && f.spray.is_some())
             }
             PlaceKind::Supply(_) | PlaceKind::DischargePoint(_) => false,
             _ => has_records,
@@ -520,11 +447,7 @@ pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problem
         let drawn = b.sampler.drawn(given);
         (drawn.value, drawn.unknown)
     });
-    let unknown_kinds = b
-        .kinds
-        .iter()
-        .zip(&used)
-        .any(|(kind, used)| kind.unknown && *used);
+    let unknown_kinds = b.kinds.iter().zip(&used).any(|(kind, used)| kind.unknown && *used);
     let class_upper_m = b.classes.upper_ends().iter().map(|l| l.value).collect();
     Ok(Compiled {
         plan: b.plan,
@@ -565,9 +488,6 @@ fn number_places(facility: &Facility) -> Vec<usize> {
 
 /// A problem at a place of the facility.
 pub(crate) fn problem_at(b: &Builder<'_>, place: PlaceId, words: String) {
-    let at = b
-        .facility()
-        .get(place)
-        .map_or_else(|| b.facility().place.clone(), |p| p.place.clone());
+    let at = b.facility().get(place).map_or_else(|| b.facility().place.clone(), |p| p.place.clone());
     b.problems.add(Problem::error(&at, words));
 }

@@ -22,17 +22,11 @@ pub struct Draw {
 
 impl Draw {
     /// The single run.
-    pub const MIDDLE: Self = Self {
-        seed: 0,
-        member: None,
-    };
+    pub const MIDDLE: Self = Self { seed: 0, member: None };
 
     /// A member of an ensemble.
     pub fn member(seed: u64, member: u64) -> Self {
-        Self {
-            seed,
-            member: Some(member),
-        }
+        Self { seed, member: Some(member) }
     }
 
     /// A number from 0 to below 1 for a variable; ½ for the single run.
@@ -110,11 +104,7 @@ pub(crate) struct Drawn {
 
 impl Sampler {
     pub fn new(draw: Draw) -> Self {
-        Self {
-            draw,
-            used: BTreeMap::new(),
-            unknown: Vec::new(),
-        }
+        Self { draw, used: BTreeMap::new(), unknown: Vec::new() }
     }
 
     /// The value in SI base units; not known gives 0 and the mark.
@@ -127,9 +117,7 @@ impl Sampler {
                     text: given.text.clone(),
                     place: Some(given.place.clone()),
                     source: "typed by the user",
-                    is_range: given
-                        .ends()
-                        .is_some_and(|(low, high)| low.si() != high.si()),
+                    is_range: given.ends().is_some_and(|(low, high)| low.si() != high.si()),
                     is_unknown: given.is_not_known(),
                 },
             );
@@ -137,24 +125,14 @@ impl Sampler {
         match given.ends() {
             Some((low, high)) => {
                 let (low, high) = (low.si(), high.si());
-                let value = if low == high {
-                    low
-                } else {
-                    low + self.draw.uniform(&given.key) * (high - low)
-                };
-                Drawn {
-                    value: if value.is_finite() { value } else { 0.0 },
-                    unknown: false,
-                }
+                let value = if low == high { low } else { low + self.draw.uniform(&given.key) * (high - low) };
+                Drawn { value: if value.is_finite() { value } else { 0.0 }, unknown: false }
             }
             None => {
                 if self.draw.member.is_none() {
                     self.unknown.push(given.key.clone());
                 }
-                Drawn {
-                    value: 0.0,
-                    unknown: true,
-                }
+                Drawn { value: 0.0, unknown: true }
             }
         }
     }
@@ -181,18 +159,11 @@ impl Sampler {
         D: Dimension + ?Sized,
         U: Units<f64> + ?Sized,
     {
-        Quantity {
-            dimension: PhantomData,
-            units: PhantomData,
-            value: self.value(given),
-        }
+        Quantity { dimension: PhantomData, units: PhantomData, value: self.value(given) }
     }
 
     /// The quantity of an optional one.
-    pub fn maybe_quantity<D, U>(
-        &mut self,
-        given: Option<&Given<Quantity<D, U, f64>>>,
-    ) -> Option<Quantity<D, U, f64>>
+    pub fn maybe_quantity<D, U>(&mut self, given: Option<&Given<Quantity<D, U, f64>>>) -> Option<Quantity<D, U, f64>>
     where
         D: Dimension + ?Sized,
         U: Units<f64> + ?Sized,
@@ -233,18 +204,12 @@ mod tests {
     #[test]
     fn draws_depend_on_seed_member_and_key_alone_and_fill_the_interval() {
         let a = Draw::member(7, 3);
-        assert_eq!(
-            a.uniform("x").to_bits(),
-            Draw::member(7, 3).uniform("x").to_bits()
-        );
+        assert_eq!(a.uniform("x").to_bits(), Draw::member(7, 3).uniform("x").to_bits());
         assert_ne!(a.uniform("x"), a.uniform("y"));
         assert_ne!(a.uniform("x"), Draw::member(7, 4).uniform("x"));
         assert_ne!(a.uniform("x"), Draw::member(8, 3).uniform("x"));
         assert_eq!(Draw::MIDDLE.uniform("x"), 0.5);
-        let mean: f64 = (0..10_000)
-            .map(|m| Draw::member(1, m).uniform("x"))
-            .sum::<f64>()
-            / 10_000.0;
+        let mean: f64 = (0..10_000).map(|m| Draw::member(1, m).uniform("x")).sum::<f64>() / 10_000.0;
         assert!((mean - 0.5).abs() < 0.01, "{mean}");
     }
 }

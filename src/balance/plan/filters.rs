@@ -18,9 +18,8 @@ use crate::facility::model::{
     Cadence, Capture as Stops, Filter, FilterKind, PlaceId, PlaceKind, Trigger, Wash, WashWater,
 };
 use crate::filters::{
-    Bag, Bed, Behaviour, Cartridge, Continuous, DeepMediaBed, DrumWater, Events, GravityScreen,
-    MicroscreenDrum, MovingMedia, OneWash, PressureScreen, RollBehaviour, ShallowMediaBed,
-    VibratingScreen,
+    Bag, Bed, Behaviour, Cartridge, Continuous, DeepMediaBed, DrumWater, Events, GravityScreen, MicroscreenDrum,
+    MovingMedia, OneWash, PressureScreen, RollBehaviour, ShallowMediaBed, VibratingScreen,
 };
 use crate::particles::{Capture, CaptureCurve};
 use crate::quantity::ByMonth;
@@ -36,9 +35,7 @@ pub(crate) fn filters(b: &mut Builder<'_>) {
             let before = b.sampler.unknowns();
             let mut plan = one(b, PlaceId(index), filter);
             // Shares stopped have a mark of their own, and motors move no water.
-            plan.unknown_wash = b
-                .sampler
-                .unknown_since(before, &["/ stops", "/ opening", "/ motor"]);
+            plan.unknown_wash = b.sampler.unknown_since(before, &["/ stops", "/ opening", "/ motor"]);
             b.plan.filters.push(plan);
         }
     }
@@ -64,20 +61,14 @@ pub(crate) fn running(b: &mut Builder<'_>, place: PlaceId, depth: usize) -> f64 
                 let meant = if pull {
                     u.takes_from.contains(&place)
                 } else {
-                    u.goes_to
-                        .as_ref()
-                        .is_some_and(|to| to.targets().contains(&place))
+                    u.goes_to.as_ref().is_some_and(|to| to.targets().contains(&place))
                 };
                 if meant {
                     feed(running_share(b, u.runs.as_ref()).unwrap_or(1.0));
                 }
             }
             PlaceKind::Transfer(t) => {
-                let meant = if pull {
-                    t.takes_from.contains(&place)
-                } else {
-                    t.goes_to.targets().contains(&place)
-                };
+                let meant = if pull { t.takes_from.contains(&place) } else { t.goes_to.targets().contains(&place) };
                 if meant {
                     feed(running_share(b, t.runs.as_ref()).unwrap_or(1.0));
                 }
@@ -86,10 +77,7 @@ pub(crate) fn running(b: &mut Builder<'_>, place: PlaceId, depth: usize) -> f64 
                 let meant = if pull {
                     f.takes_from.contains(&place)
                 } else {
-                    f.goes_to
-                        .iter()
-                        .chain(&f.above_that)
-                        .any(|to| to.targets().contains(&place))
+                    f.goes_to.iter().chain(&f.above_that).any(|to| to.targets().contains(&place))
                 };
                 if meant && id != place {
                     let share = running(b, id, depth + 1);
@@ -166,11 +154,7 @@ fn triggers(b: &mut Builder<'_>, cadence: Option<&Cadence>, running: f64) -> Tri
     }
     if cadence.at.is_some() {
         // A time of day with an interval: whole days between scheduled events; alone: each day.
-        t.schedule_days = if t.clock_d > 0.0 {
-            t.clock_d.round().max(1.0)
-        } else {
-            1.0
-        };
+        t.schedule_days = if t.clock_d > 0.0 { t.clock_d.round().max(1.0) } else { 1.0 };
         t.clock_d = 0.0;
     }
     if let Some((from, to)) = cadence.never_between {
@@ -205,12 +189,7 @@ fn one_wash(b: &mut Builder<'_>, wash: &Wash, area_of_one_m2: f64, standing: f64
     };
     let drained = b.sampler.maybe(wash.drained.as_ref()).unwrap_or(0.0);
     let drained = if measured { 0.0 } else { drained };
-    let removes = wash
-        .removes
-        .as_ref()
-        .map(|g| b.sampler.drawn(g))
-        .filter(|d| !d.unknown)
-        .map_or(1.0, |d| d.value);
+    let removes = wash.removes.as_ref().map(|g| b.sampler.drawn(g)).filter(|d| !d.unknown).map_or(1.0, |d| d.value);
     OneWash {
         wash_water: Volume::new::<cubic_meter>(wash_m3),
         rinse_water: Volume::new::<cubic_meter>(rinse_m3),
@@ -222,12 +201,7 @@ fn one_wash(b: &mut Builder<'_>, wash: &Wash, area_of_one_m2: f64, standing: f64
 }
 
 /// Behaviour of a filter, the rate of its wash (m³/min of one vessel at work), and its roll.
-fn behaviour(
-    b: &mut Builder<'_>,
-    filter: &Filter,
-    load: Option<Mass>,
-    running: f64,
-) -> (Behaviour, f64) {
+fn behaviour(b: &mut Builder<'_>, filter: &Filter, load: Option<Mass>, running: f64) -> (Behaviour, f64) {
     let standing = b.sampler.maybe(filter.stands_still.as_ref()).unwrap_or(0.0);
     let nothing = OneWash {
         wash_water: Volume::new::<cubic_meter>(0.0),
@@ -237,17 +211,12 @@ fn behaviour(
         lasts: Time::new::<second>(standing),
         removes: 1.0,
     };
-    let bed = filter.kind.media_bed().map(|(vessels, diameter, _)| Bed {
-        vessels,
-        diameter: b.sampler.quantity(diameter),
-    });
+    let bed =
+        filter.kind.media_bed().map(|(vessels, diameter, _)| Bed { vessels, diameter: b.sampler.quantity(diameter) });
     let (load_times, wash_times) = against_sand(b, filter);
     // What a flux is multiplied by to give a flow.
     let area_of_one = bed.map_or(0.0, |bed| bed.area_of_one().value) * wash_times;
-    let wash = filter
-        .wash
-        .as_ref()
-        .map_or(nothing, |wash| one_wash(b, wash, area_of_one, standing));
+    let wash = filter.wash.as_ref().map_or(nothing, |wash| one_wash(b, wash, area_of_one, standing));
     let holds_before = filter
         .wash
         .as_ref()
@@ -262,17 +231,11 @@ fn behaviour(
         };
         rate * 60.0
     });
-    let dry_share = filter
-        .screenings
-        .as_ref()
-        .map_or(0.0, |s| b.sampler.value(&s.dry_solids));
+    let dry_share = filter.screenings.as_ref().map_or(0.0, |s| b.sampler.value(&s.dry_solids));
     let (drained, lasts) = filter.change.as_ref().map_or((0.0, standing), |c| {
         (
             b.sampler.maybe(c.drains.as_ref()).unwrap_or(0.0),
-            b.sampler
-                .maybe(c.lasts.as_ref())
-                .unwrap_or(0.0)
-                .max(standing),
+            b.sampler.maybe(c.lasts.as_ref()).unwrap_or(0.0).max(standing),
         )
     });
     let drained = Volume::new::<cubic_meter>(drained);
@@ -283,44 +246,17 @@ fn behaviour(
         FilterKind::PressureScreen { .. } => PressureScreen { wash, load }.behaviour(),
         FilterKind::ShallowMediaBed { .. } => bed.map_or_else(
             || PressureScreen { wash, load }.behaviour(),
-            |bed| {
-                ShallowMediaBed {
-                    bed,
-                    wash,
-                    holds_before,
-                    load,
-                }
-                .behaviour()
-            },
+            |bed| ShallowMediaBed { bed, wash, holds_before, load }.behaviour(),
         ),
         FilterKind::DeepMediaBed { air_scour, .. } => {
             let air_scour = b.sampler.maybe_quantity(air_scour.as_ref());
             bed.map_or_else(
                 || PressureScreen { wash, load }.behaviour(),
-                |bed| {
-                    DeepMediaBed {
-                        bed,
-                        wash,
-                        air_scour,
-                        holds_before,
-                        load,
-                    }
-                    .behaviour()
-                },
+                |bed| DeepMediaBed { bed, wash, air_scour, holds_before, load }.behaviour(),
             )
         }
-        FilterKind::Bag { .. } => Bag {
-            load,
-            drained,
-            lasts,
-        }
-        .behaviour(),
-        FilterKind::Cartridge { .. } => Cartridge {
-            load,
-            drained,
-            lasts,
-        }
-        .behaviour(),
+        FilterKind::Bag { .. } => Bag { load, drained, lasts }.behaviour(),
+        FilterKind::Cartridge { .. } => Cartridge { load, drained, lasts }.behaviour(),
         FilterKind::MicroscreenDrum { rinse, .. } => {
             let how = if let Some(part) = &rinse.part_of_the_time {
                 DrumWater::PartOfTheTime(b.sampler.value(part))
@@ -329,28 +265,17 @@ fn behaviour(
             } else {
                 DrumWater::Always
             };
-            MicroscreenDrum {
-                flow: b.sampler.quantity(&rinse.flow),
-                rinse: how,
-                running: Time::new::<day>(running),
-            }
-            .behaviour()
+            MicroscreenDrum { flow: b.sampler.quantity(&rinse.flow), rinse: how, running: Time::new::<day>(running) }
+                .behaviour()
         }
         FilterKind::MovingMedia { roll, .. } => MovingMedia {
             length: b.sampler.quantity(&roll.length),
             width: b.sampler.quantity(&roll.width),
             dry_weight: b.sampler.quantity(&roll.dry_weight),
             holds: b.sampler.quantity(&roll.holds),
-            least: roll
-                .at_least
-                .as_ref()
-                .map(|rate| b.sampler.quantity(rate))
-                .unwrap_or_default()
+            least: roll.at_least.as_ref().map(|rate| b.sampler.quantity(rate)).unwrap_or_default()
                 * Time::new::<day>(1.0),
-            wet_over_dry: b
-                .sampler
-                .maybe(roll.wet_weight_times.as_ref())
-                .unwrap_or(1.0),
+            wet_over_dry: b.sampler.maybe(roll.wet_weight_times.as_ref()).unwrap_or(1.0),
         }
         .behaviour(),
     };
@@ -362,11 +287,7 @@ fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
     let pull = !filter.takes_from.is_empty();
     let running = running(b, id, 0);
     let (eta, unknown_eta) = capture(b, filter);
-    let cadence = filter
-        .wash
-        .as_ref()
-        .map(|w| &w.cadence)
-        .or(filter.change.as_ref().map(|c| &c.cadence));
+    let cadence = filter.wash.as_ref().map(|w| &w.cadence).or(filter.change.as_ref().map(|c| &c.cadence));
     let t = triggers(b, cadence, running);
     let (behaviour, per_minute) = behaviour(b, filter, t.load, running);
     let none = Events {
@@ -387,14 +308,9 @@ fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
         Behaviour::Continuous(continuous) => (Removal::Continuous, none, continuous),
         Behaviour::Roll(roll) => {
             let (passes_unfiltered, by_log) = match &filter.kind {
-                FilterKind::MovingMedia { roll, .. } => (
-                    roll.passes_unfiltered,
-                    b.input
-                        .timeline
-                        .washes
-                        .iter()
-                        .any(|w| w.filter == id && w.changes),
-                ),
+                FilterKind::MovingMedia { roll, .. } => {
+                    (roll.passes_unfiltered, b.input.timeline.washes.iter().any(|w| w.filter == id && w.changes))
+                }
                 _ => (false, false),
             };
             roll_plan = Some(RollPlan {
@@ -416,17 +332,11 @@ fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
     };
     let clean = match clean_from {
         WashWater::OwnFiltered => None,
-        WashWater::From(place) => source_of(b, place).map(|source: Source| {
-            (
-                b.edge(Node::Place(place), here, Purpose::WashSupply, false),
-                source,
-            )
-        }),
+        WashWater::From(place) => source_of(b, place)
+            .map(|source: Source| (b.edge(Node::Place(place), here, Purpose::WashSupply, false), source)),
     };
     let spray = match &filter.kind {
-        FilterKind::VibratingScreen {
-            spray: Some(spray), ..
-        } => {
+        FilterKind::VibratingScreen { spray: Some(spray), .. } => {
             let flow = b.sampler.value(&spray.flow) * DAY_S;
             let part = b.sampler.value(&spray.part_of_the_time);
             let edge = b.edge(Node::Place(spray.with), here, Purpose::Spray, false);
@@ -436,12 +346,9 @@ fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
         _ => None,
     };
     let hose = match &filter.kind {
-        FilterKind::GravityScreen {
-            hosed_down: Some(hose),
-        } => {
-            let volume = b.sampler.value(&hose.flow)
-                * b.sampler.value(&hose.lasts)
-                * b.sampler.value(&hose.times_a_day);
+        FilterKind::GravityScreen { hosed_down: Some(hose) } => {
+            let volume =
+                b.sampler.value(&hose.flow) * b.sampler.value(&hose.lasts) * b.sampler.value(&hose.times_a_day);
             let edge = b.edge(Node::Place(hose.with), here, Purpose::Spray, false);
             let outlet = b.outlet(id, &hose.to, Purpose::Spray);
             Some((edge, outlet, b.p(volume)))
@@ -454,22 +361,11 @@ fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
         .map(|g| b.sampler.drawn(g))
         .filter(|d| !d.unknown)
         .map_or(NO_LIMIT, |d| d.value * DAY_S * running);
-    let bypass = filter
-        .above_that
-        .as_ref()
-        .map(|to| b.outlet(id, to, Purpose::Bypass));
-    let net = filter
-        .goes_to
-        .as_ref()
-        .filter(|_| !pull)
-        .map(|to| b.outlet(id, to, Purpose::Water));
+    let bypass = filter.above_that.as_ref().map(|to| b.outlet(id, to, Purpose::Bypass));
+    let net = filter.goes_to.as_ref().filter(|_| !pull).map(|to| b.outlet(id, to, Purpose::Water));
     let over = |value: f64| if value > 0.0 { 1.0 / value } else { 0.0 };
     let cycle_d = events.lasts.get::<day>();
-    let most = if cycle_d > 0.0 {
-        (t.available_d / cycle_d).min(MOST_EVENTS)
-    } else {
-        MOST_EVENTS
-    };
+    let most = if cycle_d > 0.0 { (t.available_d / cycle_d).min(MOST_EVENTS) } else { MOST_EVENTS };
     let load = events.load.map_or(0.0, |l| l.get::<kilogram>());
     let clears_all = !matches!(filter.wash.as_ref().map(|w| &w.removes), Some(Some(_)))
         || events.keeps == 0.0 && b.sampler.draw.member.is_none();
@@ -523,35 +419,20 @@ fn wet_roll(roll: &RollBehaviour) -> Continuous {
 }
 
 /// Where waste water goes (an outlet), whether the solids go with it, and else by which edge.
-fn disposal(
-    b: &mut Builder<'_>,
-    id: PlaceId,
-    filter: &Filter,
-) -> (Option<usize>, bool, Option<usize>) {
+fn disposal(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> (Option<usize>, bool, Option<usize>) {
     let here = Node::Place(id);
     let away = |b: &mut Builder<'_>, to: Option<PlaceId>, purpose: Purpose| {
         let node = to.map_or(Node::CleanedOut, Node::Place);
         Some(b.edge(here, node, purpose, true))
     };
     match &filter.kind {
-        FilterKind::MicroscreenDrum { rinse, .. } => (
-            Some(b.outlet(id, &rinse.to, Purpose::RinseWater)),
-            true,
-            None,
-        ),
+        FilterKind::MicroscreenDrum { rinse, .. } => (Some(b.outlet(id, &rinse.to, Purpose::RinseWater)), true, None),
         FilterKind::MovingMedia { drip_to, .. } => {
             let drip = drip_to.as_ref().map(|to| b.outlet(id, to, Purpose::Drip));
-            (
-                drip,
-                false,
-                away(b, filter.spent_media_to, Purpose::SpentMedia),
-            )
+            (drip, false, away(b, filter.spent_media_to, Purpose::SpentMedia))
         }
         FilterKind::GravityScreen { .. } | FilterKind::VibratingScreen { .. } => {
-            let (to, drains) = filter
-                .screenings
-                .as_ref()
-                .map_or((None, None), |s| (Some(s.to), s.drains_back_to));
+            let (to, drains) = filter.screenings.as_ref().map_or((None, None), |s| (Some(s.to), s.drains_back_to));
             let liquor = drains.map(|place| b.outlet_to(id, Node::Place(place), Purpose::Liquor));
             (liquor, false, away(b, to, Purpose::Screenings))
         }
@@ -559,16 +440,9 @@ fn disposal(
             if let Some(wash) = &filter.wash {
                 return (Some(b.outlet(id, &wash.to, Purpose::WashWater)), true, None);
             }
-            let drain = filter
-                .change
-                .as_ref()
-                .and_then(|c| c.to.as_ref())
-                .map(|to| b.outlet(id, to, Purpose::DrainDown));
-            (
-                drain,
-                false,
-                away(b, filter.spent_media_to, Purpose::SpentMedia),
-            )
+            let drain =
+                filter.change.as_ref().and_then(|c| c.to.as_ref()).map(|to| b.outlet(id, to, Purpose::DrainDown));
+            (drain, false, away(b, filter.spent_media_to, Purpose::SpentMedia))
         }
     }
 }

@@ -30,10 +30,8 @@ pub(crate) fn order(b: &mut Builder<'_>) {
             continue;
         };
         let is_draw = drawn.contains(&id)
-            || (matches!(
-                edge.way.purpose,
-                Purpose::TopUp | Purpose::WashSupply | Purpose::Spray
-            ) && source_of(b, from).is_some());
+            || (matches!(edge.way.purpose, Purpose::TopUp | Purpose::WashSupply | Purpose::Spray)
+                && source_of(b, from).is_some());
         if !is_draw
             && op_of(b, from).is_some()
             && op_of(b, to).is_some()
@@ -50,9 +48,7 @@ pub(crate) fn order(b: &mut Builder<'_>) {
         .iter()
         .filter(|f| !f.pull)
         .filter_map(|f| match f.clean {
-            Some((_, Source::Store(store))) => {
-                b.plan.stores.get(store).map(|s| (f.place.0, s.place.0))
-            }
+            Some((_, Source::Store(store))) => b.plan.stores.get(store).map(|s| (f.place.0, s.place.0)),
             _ => None,
         })
         .collect();
@@ -79,9 +75,7 @@ pub(crate) fn order(b: &mut Builder<'_>) {
             }
         }
     }
-    let mut ready: BTreeSet<usize> = (0..places)
-        .filter(|&p| waiting.get(p).copied() == Some(0))
-        .collect();
+    let mut ready: BTreeSet<usize> = (0..places).filter(|&p| waiting.get(p).copied() == Some(0)).collect();
     let mut done = 0;
     while let Some(place) = ready.pop_first() {
         done += 1;
@@ -139,19 +133,11 @@ pub(crate) fn steps_per_day(b: &mut Builder<'_>) {
     let mut drawn = vec![0.0; b.plan.stores.len()];
     for place in &b.facility().places {
         let (mut from, number) = match &place.kind {
-            PlaceKind::Use(u) => (
-                u.takes_from.first().copied(),
-                b.facility().find(&place.name),
-            ),
-            PlaceKind::Transfer(t) => (
-                t.takes_from.first().copied(),
-                b.facility().find(&place.name),
-            ),
+            PlaceKind::Use(u) => (u.takes_from.first().copied(), b.facility().find(&place.name)),
+            PlaceKind::Transfer(t) => (t.takes_from.first().copied(), b.facility().find(&place.name)),
             _ => continue,
         };
-        let user = number
-            .and_then(|id| b.index.get(id.0))
-            .and_then(|n| b.plan.users.get(*n));
+        let user = number.and_then(|id| b.index.get(id.0)).and_then(|n| b.plan.users.get(*n));
         let Some(user) = user else { continue };
         let demand = b.plan.params.get(user.demand_m3_d).copied().unwrap_or(0.0);
         for _ in 0..12 {
@@ -171,10 +157,7 @@ pub(crate) fn steps_per_day(b: &mut Builder<'_>) {
     let value = |p: usize| b.plan.params.get(p).copied().unwrap_or(0.0);
     let steps = [1_u32, 2, 4, 8, 24].into_iter().find(|&r| {
         drawn.iter().zip(&b.plan.stores).all(|(sum, store)| {
-            let filled = store
-                .fill
-                .as_ref()
-                .map_or(value(store.full_m3), |fill| value(fill.set_m3));
+            let filled = store.fill.as_ref().map_or(value(store.full_m3), |fill| value(fill.set_m3));
             let drawable = (filled - value(store.lowest_m3)).max(0.0);
             sum / f64::from(r) <= drawable * (1.0 + 1e-9) || *sum == 0.0
         })

@@ -24,13 +24,7 @@ pub(crate) fn source_of(b: &Builder<'_>, place: PlaceId) -> Option<Source> {
 }
 
 /// Every path from a child up to a source: edges, nearest first.
-fn paths(
-    b: &mut Builder<'_>,
-    child: PlaceId,
-    parents: &[PlaceId],
-    purpose: Purpose,
-    depth: usize,
-) -> Vec<Vec<EdgeId>> {
+fn paths(b: &mut Builder<'_>, child: PlaceId, parents: &[PlaceId], purpose: Purpose, depth: usize) -> Vec<Vec<EdgeId>> {
     let mut found = Vec::new();
     // A chain longer than this is a loop, which the check refuses.
     if depth > 12 {
@@ -80,11 +74,7 @@ fn requests(b: &mut Builder<'_>) -> Vec<Request> {
             if let Some(plan) = b.plan.users.get_mut(number) {
                 plan.inlets = inlets;
             }
-            requests.push(Request {
-                asker: Asker::User(number),
-                rank: turn,
-                paths,
-            });
+            requests.push(Request { asker: Asker::User(number), rank: turn, paths });
         }
         let fill = match &place.kind {
             PlaceKind::Tank(t) => t.filled_from.as_ref(),
@@ -92,42 +82,22 @@ fn requests(b: &mut Builder<'_>) -> Vec<Request> {
             _ => None,
         };
         if let Some(fill) = fill
-            && matches!(
-                facility.get(fill.from).map(|p| &p.kind),
-                Some(PlaceKind::Filter(_))
-            )
+            && matches!(facility.get(fill.from).map(|p| &p.kind), Some(PlaceKind::Filter(_)))
         {
             let paths = paths(b, id, &[fill.from], Purpose::TopUp, 0);
-            requests.push(Request {
-                asker: Asker::Fill(number),
-                rank: 0,
-                paths,
-            });
+            requests.push(Request { asker: Asker::Fill(number), rank: 0, paths });
         }
         if let PlaceKind::Filter(filter) = &place.kind {
-            if let FilterKind::GravityScreen {
-                hosed_down: Some(hose),
-            } = &filter.kind
-            {
+            if let FilterKind::GravityScreen { hosed_down: Some(hose) } = &filter.kind {
                 let paths = paths_direct(b, id, hose.with, Purpose::Spray);
-                requests.push(Request {
-                    asker: Asker::Hose(number),
-                    rank: 0,
-                    paths,
-                });
+                requests.push(Request { asker: Asker::Hose(number), rank: 0, paths });
             }
             // On a push line a spray is drawn at the screen's turn, when it is known that water flows.
-            if let FilterKind::VibratingScreen {
-                spray: Some(spray), ..
-            } = &filter.kind
+            if let FilterKind::VibratingScreen { spray: Some(spray), .. } = &filter.kind
                 && !filter.takes_from.is_empty()
             {
                 let paths = paths_direct(b, id, spray.with, Purpose::Spray);
-                requests.push(Request {
-                    asker: Asker::Spray(number),
-                    rank: 0,
-                    paths,
-                });
+                requests.push(Request { asker: Asker::Spray(number), rank: 0, paths });
             }
         }
     }
@@ -135,21 +105,11 @@ fn requests(b: &mut Builder<'_>) -> Vec<Request> {
 }
 
 /// Water that does not mix with what the filter filters: its edge is not gathered.
-fn paths_direct(
-    b: &mut Builder<'_>,
-    child: PlaceId,
-    parent: PlaceId,
-    purpose: Purpose,
-) -> Vec<Vec<EdgeId>> {
+fn paths_direct(b: &mut Builder<'_>, child: PlaceId, parent: PlaceId, purpose: Purpose) -> Vec<Vec<EdgeId>> {
     if source_of(b, parent).is_none() {
         return Vec::new();
     }
-    vec![vec![b.edge(
-        Node::Place(parent),
-        Node::Place(child),
-        purpose,
-        false,
-    )]]
+    vec![vec![b.edge(Node::Place(parent), Node::Place(child), purpose, false)]]
 }
 
 fn from_place(b: &Builder<'_>, edge: EdgeId) -> Option<PlaceId> {
@@ -191,11 +151,8 @@ pub(crate) fn rounds(b: &mut Builder<'_>) {
         }
         let first = filter.takes_from.first().and_then(|&parent| {
             source_of(b, parent).map(First::Source).or_else(|| {
-                matches!(
-                    b.facility().get(parent).map(|p| &p.kind),
-                    Some(PlaceKind::Filter(_))
-                )
-                .then(|| First::Filter(b.index.get(parent.0).copied().unwrap_or(0)))
+                matches!(b.facility().get(parent).map(|p| &p.kind), Some(PlaceKind::Filter(_)))
+                    .then(|| First::Filter(b.index.get(parent.0).copied().unwrap_or(0)))
             })
         });
         if let Some(plan) = b.plan.filters.get_mut(number)
@@ -246,10 +203,7 @@ fn one_round(b: &mut Builder<'_>, requests: &[Request], round: usize) -> Round {
         if let Some(source) = source_of(b, place) {
             sources.entry(source).or_default().push(slot);
         } else {
-            slots
-                .entry((rest.len(), rest.to_vec()))
-                .or_default()
-                .push(slot);
+            slots.entry((rest.len(), rest.to_vec())).or_default().push(slot);
         }
     };
     for (index, request) in requests.iter().enumerate() {
@@ -257,10 +211,7 @@ fn one_round(b: &mut Builder<'_>, requests: &[Request], round: usize) -> Round {
             continue;
         };
         let Some(&edge) = path.first() else { continue };
-        b.plan.slots.push(Slot {
-            edge,
-            rank: request.rank,
-        });
+        b.plan.slots.push(Slot { edge, rank: request.rank });
         let slot = b.plan.slots.len() - 1;
         leaves.push((index, slot));
         file(&mut of_filter, &mut of_source, b, path, slot);
@@ -272,46 +223,22 @@ fn one_round(b: &mut Builder<'_>, requests: &[Request], round: usize) -> Round {
         let Some(Node::Place(filter_place)) = b.plan.edges.get(edge).map(|e| e.way.to) else {
             continue;
         };
-        let Some(PlaceKind::Filter(filter)) = b.facility().get(filter_place).map(|p| &p.kind)
-        else {
+        let Some(PlaceKind::Filter(filter)) = b.facility().get(filter_place).map(|p| &p.kind) else {
             continue;
         };
         let number = b.index.get(filter_place.0).copied().unwrap_or(0);
-        b.plan.slots.push(Slot {
-            edge,
-            rank: filter.turn,
-        });
+        b.plan.slots.push(Slot { edge, rank: filter.turn });
         let slot = b.plan.slots.len() - 1;
         file(&mut of_filter, &mut of_source, b, &path, slot);
-        let clean = b
-            .plan
-            .filters
-            .get(number)
-            .and_then(|f| f.clean)
-            .map(|(clean_edge, source)| {
-                b.plan.slots.push(Slot {
-                    edge: clean_edge,
-                    rank: 0,
-                });
-                let clean_slot = b.plan.slots.len() - 1;
-                of_source.entry(source).or_default().push(clean_slot);
-                clean_slot
-            });
-        let groups = group(&children, b);
-        asks.push(FilterAsk {
-            filter: number,
-            children: groups,
-            slot,
-            clean,
+        let clean = b.plan.filters.get(number).and_then(|f| f.clean).map(|(clean_edge, source)| {
+            b.plan.slots.push(Slot { edge: clean_edge, rank: 0 });
+            let clean_slot = b.plan.slots.len() - 1;
+            of_source.entry(source).or_default().push(clean_slot);
+            clean_slot
         });
+        let groups = group(&children, b);
+        asks.push(FilterAsk { filter: number, children: groups, slot, clean });
     }
-    let grants = of_source
-        .into_iter()
-        .map(|(source, slots)| (source, group(&slots, b)))
-        .collect();
-    Round {
-        leaves,
-        asks,
-        grants,
-    }
+    let grants = of_source.into_iter().map(|(source, slots)| (source, group(&slots, b))).collect();
+    Round { leaves, asks, grants }
 }

@@ -80,9 +80,7 @@ fn meant(what: &str, purpose: Purpose) -> bool {
         Purpose::WashSupply => Carries::WashSupply,
         Purpose::DrainDown => Carries::DrainDown,
         Purpose::Spray => {
-            return [Carries::SpraySupply, Carries::HosedDown]
-                .iter()
-                .any(|c| what.eq_ignore_ascii_case(c.words()))
+            return [Carries::SpraySupply, Carries::HosedDown].iter().any(|c| what.eq_ignore_ascii_case(c.words()))
                 || what.eq_ignore_ascii_case(purpose.words());
         }
         _ => return what.eq_ignore_ascii_case(purpose.words()),
@@ -101,9 +99,7 @@ pub(crate) fn edge_of_meter(b: &Builder<'_>, meter: &Meter) -> Option<EdgeId> {
     };
     match &meter.what {
         Some(what) if !what.eq_ignore_ascii_case("water") => between(Some(what)),
-        _ => between(Some("water"))
-            .or_else(|| between(Some("top-up")))
-            .or_else(|| between(None)),
+        _ => between(Some("water")).or_else(|| between(Some("top-up"))).or_else(|| between(None)),
     }
 }
 
@@ -130,11 +126,7 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
         if timeline.levels.is_empty() && timeline.samples.is_empty() {
             return Vec::new();
         }
-        let small = DayRecords {
-            levels: empty.levels,
-            sludges: empty.sludges,
-            ..DayRecords::default()
-        };
+        let small = DayRecords { levels: empty.levels, sludges: empty.sludges, ..DayRecords::default() };
         let mut out = vec![small; days];
         levels(b, &mut out);
         samples(b, &mut out);
@@ -157,16 +149,10 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
             if !(reading.middle_m3.is_finite() && reading.middle_m3 >= 0.0) {
                 continue;
             }
-            let basis = if reading.metered {
-                Basis::METERED
-            } else {
-                Basis::METERED.or(Basis::SHARED_OUT)
-            };
-            if let (Some(mask), Some(value), Some(of)) = (
-                day.metered.get_mut(edge),
-                day.metered_m3.get_mut(edge),
-                day.metered_basis.get_mut(edge),
-            ) {
+            let basis = if reading.metered { Basis::METERED } else { Basis::METERED.or(Basis::SHARED_OUT) };
+            if let (Some(mask), Some(value), Some(of)) =
+                (day.metered.get_mut(edge), day.metered_m3.get_mut(edge), day.metered_basis.get_mut(edge))
+            {
                 // Two meters in line on one way: the first in the file is booked.
                 if !*mask {
                     *mask = true;
@@ -183,11 +169,7 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
                 *slot = Some(LoggedWash {
                     count: log.count,
                     minutes: log.minutes,
-                    basis: if log.logged {
-                        Basis::METERED
-                    } else {
-                        Basis::METERED.or(Basis::SHARED_OUT)
-                    },
+                    basis: if log.logged { Basis::METERED } else { Basis::METERED.or(Basis::SHARED_OUT) },
                 });
             }
         }
@@ -222,17 +204,13 @@ fn levels(b: &mut Builder<'_>, out: &mut [DayRecords]) {
         if record.kind == LevelKind::SludgeDepth {
             let store = b.plan.stores.get(number);
             let sounded = store.is_some_and(|s| s.sounding.is_some());
-            let full = store
-                .and_then(|s| b.plan.params.get(s.full_m3))
-                .copied()
-                .unwrap_or(0.0);
+            let full = store.and_then(|s| b.plan.params.get(s.full_m3)).copied().unwrap_or(0.0);
             let volume = b
                 .shapes
                 .iter()
                 .find(|(place, _)| *place == record.at)
                 .map(|(_, shape)| {
-                    let depth =
-                        uom::si::f64::Length::new::<uom::si::length::meter>(record.value_si);
+                    let depth = uom::si::f64::Length::new::<uom::si::length::meter>(record.value_si);
                     shape.volume_at(shape.lowest_level() + depth).value.value
                 })
                 .filter(|v| sounded && v.is_finite() && *v >= 0.0);
@@ -252,21 +230,10 @@ fn levels(b: &mut Builder<'_>, out: &mut [DayRecords]) {
                 let value = |p: Option<Param>| p.and_then(|p| b.plan.params.get(p)).copied();
                 let spill = value(store.and_then(|s| s.spill_level_m));
                 let freeboard = value(store.and_then(|s| s.freeboard_m));
-                b.shapes
-                    .iter()
-                    .find(|(place, _)| *place == record.at)
-                    .zip(spill)
-                    .and_then(|((_, shape), spill)| {
-                        let level = level_of_record(kind, record.value_si, spill, freeboard)?;
-                        Some(
-                            shape
-                                .volume_at(uom::si::f64::Length::new::<uom::si::length::meter>(
-                                    level,
-                                ))
-                                .value
-                                .value,
-                        )
-                    })
+                b.shapes.iter().find(|(place, _)| *place == record.at).zip(spill).and_then(|((_, shape), spill)| {
+                    let level = level_of_record(kind, record.value_si, spill, freeboard)?;
+                    Some(shape.volume_at(uom::si::f64::Length::new::<uom::si::length::meter>(level)).value.value)
+                })
             }
         };
         if let Some(total) = total.filter(|t| t.is_finite() && *t >= 0.0) {
@@ -292,10 +259,7 @@ fn acts(b: &mut Builder<'_>, out: &mut [DayRecords]) {
         };
         match act.what.as_str() {
             "hauled" => {
-                let text = act
-                    .value
-                    .as_ref()
-                    .map(|v| format!("{v} {}", act.unit.as_deref().unwrap_or("")));
+                let text = act.value.as_ref().map(|v| format!("{v} {}", act.unit.as_deref().unwrap_or("")));
                 let amount = text
                     .and_then(|t| quantity::stated::<kind::Volume>(&t).ok())
                     .and_then(|s| s.known())
@@ -333,9 +297,7 @@ fn sampled(b: &Builder<'_>, parameter: &str) -> Option<Sampled> {
         .facility
         .dissolved
         .iter()
-        .position(|d| {
-            same(&d.name) || (d.one_ms_per_cm.is_some() && same("electrical conductivity"))
-        })
+        .position(|d| same(&d.name) || (d.one_ms_per_cm.is_some() && same("electrical conductivity")))
         .map(Sampled::Dissolved)
 }
 
@@ -355,12 +317,7 @@ fn concentration(b: &mut Builder<'_>, sample: &Sample, of: Sampled) -> Option<f6
         let Sampled::Dissolved(index) = of else {
             return None;
         };
-        let one = b
-            .input
-            .facility
-            .dissolved
-            .get(index)
-            .and_then(|d| d.one_ms_per_cm.as_ref())?;
+        let one = b.input.facility.dissolved.get(index).and_then(|d| d.one_ms_per_cm.as_ref())?;
         return Some(ms_cm * b.sampler.value(one));
     }
     let kg_m3 = match unit.to_ascii_lowercase().as_str() {
@@ -375,11 +332,8 @@ fn concentration(b: &mut Builder<'_>, sample: &Sample, of: Sampled) -> Option<f6
 fn samples(b: &mut Builder<'_>, out: &mut [DayRecords]) {
     let first = b.input.first_day;
     let facility = b.input.facility;
-    let hold = facility
-        .hold_sample_for
-        .as_ref()
-        .map_or(0.0, |g| b.sampler.value(g) / super::build::DAY_S)
-        .floor() as usize;
+    let hold =
+        facility.hold_sample_for.as_ref().map_or(0.0, |g| b.sampler.value(g) / super::build::DAY_S).floor() as usize;
     // By place and what is sampled, in order of time: the mean of a day's samples, held until the next.
     let mut seen: Vec<(PlaceId, Sampled, usize, f64, u32)> = Vec::new();
     for sample in &b.input.timeline.samples {
@@ -392,10 +346,7 @@ fn samples(b: &mut Builder<'_>, out: &mut [DayRecords]) {
         let Some(kg_m3) = concentration(b, sample, of) else {
             continue;
         };
-        match seen
-            .iter_mut()
-            .find(|s| s.0 == sample.at && s.1 == of && s.2 == day)
-        {
+        match seen.iter_mut().find(|s| s.0 == sample.at && s.1 == of && s.2 == day) {
             Some(slot) => {
                 let n = f64::from(slot.4);
                 slot.3 = (slot.3 * n + kg_m3) / (n + 1.0);
@@ -408,36 +359,19 @@ fn samples(b: &mut Builder<'_>, out: &mut [DayRecords]) {
         let Some(&(at, of, day, kg_m3, _)) = seen.get(index) else {
             continue;
         };
-        let next = seen
-            .iter()
-            .filter(|s| s.0 == at && s.1 == of && s.2 > day)
-            .map(|s| s.2)
-            .min()
-            .unwrap_or(usize::MAX);
+        let next = seen.iter().filter(|s| s.0 == at && s.1 == of && s.2 > day).map(|s| s.2).min().unwrap_or(usize::MAX);
         for held in 0..=hold {
             let now = day + held;
             if now >= next || now >= out.len() {
                 break;
             }
-            let basis = if held == 0 {
-                Basis::SAMPLED
-            } else {
-                Basis::SAMPLED.or(Basis::ASSUMED)
-            };
+            let basis = if held == 0 { Basis::SAMPLED } else { Basis::SAMPLED.or(Basis::ASSUMED) };
             put(b, out, now, at, of, kg_m3, basis);
         }
     }
 }
 
-fn put(
-    b: &mut Builder<'_>,
-    out: &mut [DayRecords],
-    day: usize,
-    at: PlaceId,
-    of: Sampled,
-    kg_m3: f64,
-    basis: Basis,
-) {
+fn put(b: &mut Builder<'_>, out: &mut [DayRecords], day: usize, at: PlaceId, of: Sampled, kg_m3: f64, basis: Basis) {
     let place_kind = b.input.facility.get(at).map(|p| &p.kind);
     if matches!(place_kind, Some(PlaceKind::Supply(_))) {
         let Some(number) = b.index.get(at.0).copied() else {
@@ -445,14 +379,14 @@ fn put(
         };
         let constituents = b.plan.constituents;
         // On top of another sample of the same supply and day.
-        let base = out
-            .get(day)
-            .and_then(|d| d.supplies.iter().find(|s| s.0 == number).map(|s| s.1))
-            .or(b.plan.supplies.get(number).map(|s| s.concentration));
+        let base = out.get(day).and_then(|d| d.supplies.iter().find(|s| s.0 == number).map(|s| s.1)).or(b
+            .plan
+            .supplies
+            .get(number)
+            .map(|s| s.concentration));
         let Some(base) = base else { return };
-        let mut values: Vec<f64> = (0..constituents)
-            .map(|x| b.plan.params.get(base + x).copied().unwrap_or(0.0))
-            .collect();
+        let mut values: Vec<f64> =
+            (0..constituents).map(|x| b.plan.params.get(base + x).copied().unwrap_or(0.0)).collect();
         set_concentration(b, &mut values, of, kg_m3);
         let param = b.ps(values);
         if let Some(records) = out.get_mut(day) {
@@ -474,18 +408,13 @@ fn put(
                 false
             } else if is_outside {
                 // A sample is of water: what is scraped or carried off is none.
-                to == Node::Place(at)
-                    && !matches!(purpose, Purpose::Screenings | Purpose::SpentMedia)
+                to == Node::Place(at) && !matches!(purpose, Purpose::Screenings | Purpose::SpentMedia)
             } else {
                 from == Node::Place(at)
                     && matches!(to, Node::Place(_))
                     && matches!(
                         purpose,
-                        Purpose::Return
-                            | Purpose::Runoff
-                            | Purpose::Spill
-                            | Purpose::PumpedOut
-                            | Purpose::Water
+                        Purpose::Return | Purpose::Runoff | Purpose::Spill | Purpose::PumpedOut | Purpose::Water
                     )
             }
         })
@@ -496,13 +425,7 @@ fn put(
     let stand_in = b.ps(shares);
     if let Some(records) = out.get_mut(day) {
         for edge in edges {
-            records.samples.push(SampledEdge {
-                edge,
-                of,
-                kg_m3,
-                stand_in,
-                basis,
-            });
+            records.samples.push(SampledEdge { edge, of, kg_m3, stand_in, basis });
         }
     }
 }
@@ -522,12 +445,7 @@ fn set_concentration(b: &Builder<'_>, values: &mut [f64], of: Sampled, kg_m3: f6
                 Sampled::Kind(only) => kind == only,
                 _ => true,
             };
-            let total: f64 = values
-                .iter()
-                .zip(parcels)
-                .filter(|(_, p)| meant(p.kind))
-                .map(|(v, _)| v)
-                .sum();
+            let total: f64 = values.iter().zip(parcels).filter(|(_, p)| meant(p.kind)).map(|(v, _)| v).sum();
             let stand_in = parcels.iter().find(|p| meant(p.kind)).map(|p| p.kind);
             for (slot, parcel) in values.iter_mut().zip(parcels) {
                 if !meant(parcel.kind) {
@@ -537,11 +455,7 @@ fn set_concentration(b: &Builder<'_>, values: &mut [f64], of: Sampled, kg_m3: f6
                     *slot *= kg_m3 / total;
                 } else if Some(parcel.kind) == stand_in {
                     *slot = kg_m3
-                        * b.kinds
-                            .get(parcel.kind)
-                            .and_then(|k| k.shares.get(parcel.class))
-                            .copied()
-                            .unwrap_or(0.0);
+                        * b.kinds.get(parcel.kind).and_then(|k| k.shares.get(parcel.class)).copied().unwrap_or(0.0);
                 }
             }
         }

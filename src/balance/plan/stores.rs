@@ -14,8 +14,7 @@ use crate::balance::plan::pull::source_of;
 use crate::balance::plan::{FillPlan, PumpPlan, StorePlan, TankerPlan};
 use crate::balance::{Node, Purpose};
 use crate::facility::model::{
-    Facility, FillRule, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Tank,
-    TankerRule,
+    Facility, FillRule, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Tank, TankerRule,
 };
 use crate::ponds::{DAY_STEP_SLICES, LevelTable, Prismoid, Shape, Sludge};
 use crate::records::LevelKind;
@@ -23,10 +22,7 @@ use sounding::sounding;
 
 /// The kind that sludge is taken to be made of at the start: the first in the file that settles.
 pub(crate) fn sludge_kind(facility: &Facility) -> Option<usize> {
-    facility
-        .solids
-        .iter()
-        .position(|kind| !kind.floats && kind.density.is_some())
+    facility.solids.iter().position(|kind| !kind.floats && kind.density.is_some())
 }
 
 /// What a store's levels are measured on.
@@ -37,22 +33,13 @@ pub(crate) struct Levels {
 impl Levels {
     /// Volume below a level, m³.
     pub fn volume_m3(&self, level_m: f64) -> f64 {
-        self.shape.as_ref().map_or(0.0, |s| {
-            s.volume_at(Length::new::<meter>(level_m))
-                .value
-                .get::<cubic_meter>()
-        })
+        self.shape.as_ref().map_or(0.0, |s| s.volume_at(Length::new::<meter>(level_m)).value.get::<cubic_meter>())
     }
 }
 
 fn shape(b: &mut Builder<'_>, id: PlaceId, pond: &Pond) -> Option<Shape> {
     let made = match &pond.shape {
-        PondShape::Prismoid {
-            length,
-            width,
-            depth,
-            side_slope,
-        } => Prismoid::new(
+        PondShape::Prismoid { length, width, depth, side_slope } => Prismoid::new(
             b.sampler.quantity(length),
             b.sampler.quantity(width),
             b.sampler.quantity(depth),
@@ -60,15 +47,8 @@ fn shape(b: &mut Builder<'_>, id: PlaceId, pond: &Pond) -> Option<Shape> {
         )
         .map(Shape::Prismoid),
         PondShape::Table { rows, spill_level } => {
-            let rows: Vec<_> = rows
-                .iter()
-                .map(|row| {
-                    (
-                        b.sampler.quantity(&row.level),
-                        b.sampler.quantity(&row.area),
-                    )
-                })
-                .collect();
+            let rows: Vec<_> =
+                rows.iter().map(|row| (b.sampler.quantity(&row.level), b.sampler.quantity(&row.area))).collect();
             LevelTable::new(&rows, b.sampler.quantity(spill_level)).map(Shape::Table)
         }
     };
@@ -115,11 +95,7 @@ struct Basics {
 fn store(b: &mut Builder<'_>, id: PlaceId, tank: &Tank) {
     let full = b.sampler.drawn(&tank.holds);
     let lowest = b.sampler.maybe(tank.lowest.as_ref()).unwrap_or(0.0);
-    let start = tank
-        .at_the_start
-        .holding
-        .as_ref()
-        .map(|g| b.sampler.drawn(g));
+    let start = tank.at_the_start.holding.as_ref().map(|g| b.sampler.drawn(g));
     let mut basics = Basics {
         cells: 1,
         full_m3: full.value,
@@ -130,10 +106,7 @@ fn store(b: &mut Builder<'_>, id: PlaceId, tank: &Tank) {
     };
     if tank.at_the_start.holding.is_none() {
         let name = b.name(id);
-        b.sampler.took(
-            format!("tanks / {name} / at the start"),
-            "nothing typed: taken as empty",
-        );
+        b.sampler.took(format!("tanks / {name} / at the start"), "nothing typed: taken as empty");
     }
     let levels = Levels { shape: None };
     first_record(b, id, &levels, None, 0.0, 0.0, &mut basics);
@@ -144,11 +117,7 @@ fn store(b: &mut Builder<'_>, id: PlaceId, tank: &Tank) {
         basics,
         &levels,
         &tank.at_the_start,
-        Rules {
-            fill: tank.filled_from.as_ref(),
-            pump: tank.pumped_out.as_ref(),
-            tanker: tank.emptied_by.as_ref(),
-        },
+        Rules { fill: tank.filled_from.as_ref(), pump: tank.pumped_out.as_ref(), tanker: tank.emptied_by.as_ref() },
     );
 }
 
@@ -219,33 +188,21 @@ struct PondParts {
 }
 
 fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
-    let freeboard = pond
-        .freeboard_above_spill
-        .as_ref()
-        .map(|g| b.sampler.drawn(g))
-        .filter(|d| !d.unknown)
-        .map(|d| d.value);
+    let freeboard =
+        pond.freeboard_above_spill.as_ref().map(|g| b.sampler.drawn(g)).filter(|d| !d.unknown).map(|d| d.value);
     let seepage = pond.seepage.as_ref().map(|g| b.sampler.drawn(g));
     if pond.seepage.is_none() {
         let name = b.name(id);
-        b.sampler.took(
-            format!("ponds / {name} / seepage"),
-            "nothing typed: taken as none",
-        );
+        b.sampler.took(format!("ponds / {name} / seepage"), "nothing typed: taken as none");
     }
-    let crest_m2 = shape
-        .crest_area(Length::new::<meter>(freeboard.unwrap_or(0.0)))
-        .value
-        .value;
+    let crest_m2 = shape.crest_area(Length::new::<meter>(freeboard.unwrap_or(0.0))).value.value;
     let table = shape.hinges(DAY_STEP_SLICES);
     let spill_level_m = shape.spill_level().value;
     let full_m3 = shape.capacity().value;
     let parcels = b.plan.parcels.clone();
     let dry = pond.sludge.as_ref().map(|s| b.sampler.drawn(&s.dry_solids));
     // Without a dry share solids settle without pore water.
-    let share = dry
-        .filter(|d| !d.unknown && d.value > 0.0)
-        .map_or(1.0, |d| d.value.min(1.0));
+    let share = dry.filter(|d| !d.unknown && d.value > 0.0).map_or(1.0, |d| d.value.min(1.0));
     if pond.sludge.is_none() {
         let name = b.name(id);
         b.sampler.took(
@@ -256,11 +213,7 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
     let (mut wet_m3_kg, mut pore_m3_kg) = (Vec::new(), Vec::new());
     let mut grains_m3_kg = Vec::new();
     for parcel in &parcels {
-        let density = b
-            .kinds
-            .get(parcel.kind)
-            .map_or(1000.0, |k| k.density_kg_m3)
-            .max(1.0);
+        let density = b.kinds.get(parcel.kind).map_or(1000.0, |k| k.density_kg_m3).max(1.0);
         let volume = Sludge {
             solids_share: Ratio::new::<ratio>(share),
             solids_density: MassDensity::new::<kilogram_per_cubic_meter>(density),
@@ -272,32 +225,25 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         let counts = pond.sludge.is_some() && volume.is_finite();
         let pore = (1.0 - share) / share / 1000.0;
         wet_m3_kg.push(if counts { volume } else { 0.0 });
-        grains_m3_kg.push(if counts {
-            (volume - pore).max(0.0)
-        } else {
-            0.0
-        });
+        grains_m3_kg.push(if counts { (volume - pore).max(0.0) } else { 0.0 });
         pore_m3_kg.push(pore);
     }
     let levels = Levels { shape: Some(shape) };
-    let mut depth = pond
-        .sludge
-        .as_ref()
-        .map_or(0.0, |s| b.sampler.value(&s.depth));
+    let mut depth = pond.sludge.as_ref().map_or(0.0, |s| b.sampler.value(&s.depth));
     // A sounding on the first day wins over the depth typed.
     if pond.sludge.is_some() {
         let first = b.input.first_day;
-        let sounded = b.input.timeline.levels.iter().find(|record| {
-            record.at == id && record.day == first && record.kind == LevelKind::SludgeDepth
-        });
+        let sounded = b
+            .input
+            .timeline
+            .levels
+            .iter()
+            .find(|record| record.at == id && record.day == first && record.kind == LevelKind::SludgeDepth);
         if let Some(sounded) = sounded.filter(|record| record.value_si >= 0.0) {
             depth = sounded.value_si;
         }
     }
-    let floor = levels
-        .shape
-        .as_ref()
-        .map_or(0.0, |s| s.lowest_level().value);
+    let floor = levels.shape.as_ref().map_or(0.0, |s| s.lowest_level().value);
     let sludge_m3 = levels.volume_m3(floor + depth).min(full_m3);
     let mut made_of = vec![0.0; parcels.len() + 1];
     // Sludge of no kind that settles is water as far as the books go: it takes its room all the same.
@@ -307,16 +253,8 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
     if pond.sludge.is_some()
         && let Some(kind) = sludge_kind(b.facility())
     {
-        let shares = b
-            .kinds
-            .get(kind)
-            .map(|k| k.shares.clone())
-            .unwrap_or_default();
-        let per_kg = parcels
-            .iter()
-            .zip(&wet_m3_kg)
-            .find(|(p, _)| p.kind == kind)
-            .map_or(0.0, |(_, w)| *w);
+        let shares = b.kinds.get(kind).map(|k| k.shares.clone()).unwrap_or_default();
+        let per_kg = parcels.iter().zip(&wet_m3_kg).find(|(p, _)| p.kind == kind).map_or(0.0, |(_, w)| *w);
         if per_kg > 0.0 {
             let mut water = 0.0;
             for ((slot, parcel), pore) in made_of.iter_mut().zip(&parcels).zip(&pore_m3_kg) {
@@ -344,10 +282,7 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         (drawn.value + sludge_m3, drawn.unknown)
     } else {
         let name = b.name(id);
-        b.sampler.took(
-            format!("ponds / {name} / at the start"),
-            "nothing typed: taken as empty",
-        );
+        b.sampler.took(format!("ponds / {name} / at the start"), "nothing typed: taken as empty");
         (sludge_m3, false)
     };
     let mut basics = Basics {
@@ -358,15 +293,7 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         unknown_start,
         unknown_climate: seepage.is_some_and(|d| d.unknown),
     };
-    first_record(
-        b,
-        id,
-        &levels,
-        freeboard,
-        spill_level_m,
-        sludge_m3,
-        &mut basics,
-    );
+    first_record(b, id, &levels, freeboard, spill_level_m, sludge_m3, &mut basics);
     let parts = PondParts {
         hinges: table.hinges_m3_m().len(),
         a0_m4: table.bottom_area_squared_m4(),
@@ -389,11 +316,7 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
         basics,
         &levels,
         start,
-        Rules {
-            fill: pond.filled_from.as_ref(),
-            pump: pond.pumped_out.as_ref(),
-            tanker: None,
-        },
+        Rules { fill: pond.filled_from.as_ref(), pump: pond.pumped_out.as_ref(), tanker: None },
     );
     if let Some(shape) = levels.shape {
         b.shapes.push((id, shape));
@@ -413,12 +336,7 @@ fn finish(
     let parcels = b.plan.parcels.len();
     let (start_values, unknown_start_solids) = b.concentrations(&start.solids);
     let fill = rules.fill.map(|rule| {
-        let set = volume_or_level(
-            b,
-            rule.up_to_volume.as_ref(),
-            rule.up_to_level.as_ref(),
-            levels,
-        );
+        let set = volume_or_level(b, rule.up_to_volume.as_ref(), rule.up_to_level.as_ref(), levels);
         let when = rule.when.as_ref().map(|w| b.when(w));
         let edge = b.edge(Node::Place(rule.from), here, Purpose::TopUp, true);
         FillPlan {
@@ -430,18 +348,8 @@ fn finish(
     });
     let pump = rules.pump.map(|rule| {
         let rate = b.sampler.value(&rule.rate) * DAY_S;
-        let on = volume_or_level(
-            b,
-            rule.starts_at_volume.as_ref(),
-            rule.starts_at_level.as_ref(),
-            levels,
-        );
-        let off = volume_or_level(
-            b,
-            rule.stops_at_volume.as_ref(),
-            rule.stops_at_level.as_ref(),
-            levels,
-        );
+        let on = volume_or_level(b, rule.starts_at_volume.as_ref(), rule.starts_at_level.as_ref(), levels);
+        let off = volume_or_level(b, rule.stops_at_volume.as_ref(), rule.stops_at_level.as_ref(), levels);
         let when = rule.when.as_ref().map(|w| b.when(w));
         PumpPlan {
             rate_m3_d: b.p(rate),
@@ -456,16 +364,8 @@ fn finish(
     });
     let name = b.name(id);
     let tanker = rules.tanker.map(|rule| {
-        let logged = b
-            .input
-            .timeline
-            .acts
-            .iter()
-            .any(|act| act.what == "hauled" && act.name == name);
-        let when = b
-            .sampler
-            .maybe(rule.when_holding.as_ref())
-            .unwrap_or(f64::MAX);
+        let logged = b.input.timeline.acts.iter().any(|act| act.what == "hauled" && act.name == name);
+        let when = b.sampler.maybe(rule.when_holding.as_ref()).unwrap_or(f64::MAX);
         let down = b.sampler.maybe(rule.down_to.as_ref()).unwrap_or(0.0);
         TankerPlan {
             edge: b.edge(here, Node::Place(rule.to), Purpose::Hauled, false),
@@ -499,39 +399,21 @@ fn finish(
         spill_level_m: 0.0,
         freeboard_m: None,
     });
-    let sludge_m3: f64 = parts
-        .sludge
-        .iter()
-        .zip(&parts.grains_m3_kg)
-        .map(|(m, grains)| m * grains)
-        .sum::<f64>()
+    let sludge_m3: f64 = parts.sludge.iter().zip(&parts.grains_m3_kg).map(|(m, grains)| m * grains).sum::<f64>()
         + parts.sludge.last().copied().unwrap_or(0.0);
-    let start_water =
-        (basics.start_m3 - sludge_m3).clamp(0.0, (basics.full_m3 - sludge_m3).max(0.0));
+    let start_water = (basics.start_m3 - sludge_m3).clamp(0.0, (basics.full_m3 - sludge_m3).max(0.0));
     let (first, sludge) = (b.plan.masses, b.plan.sludges);
     b.plan.masses += basics.cells * b.plan.constituents;
     b.plan.sludges += if is_pond { parcels + 1 } else { 0 };
     let outside = |b: &mut Builder<'_>, node: Node, purpose: Purpose, out: bool| {
-        is_pond.then(|| {
-            if out {
-                b.edge(here, node, purpose, false)
-            } else {
-                b.edge(node, here, purpose, false)
-            }
-        })
+        is_pond.then(|| if out { b.edge(here, node, purpose, false) } else { b.edge(node, here, purpose, false) })
     };
     let rain = outside(b, Node::Rain, Purpose::Rain, false);
     let evaporation = outside(b, Node::Evaporation, Purpose::Evaporation, true);
     let seep = outside(b, Node::Seepage, Purpose::Seepage, true);
     let settled = outside(b, Node::Sludge(id), Purpose::Settled, true);
-    let cleaned = b
-        .input
-        .timeline
-        .acts
-        .iter()
-        .any(|act| act.what == "clean-out" && act.name == name);
-    let clean_out = (is_pond && cleaned)
-        .then(|| b.edge(Node::Sludge(id), Node::CleanedOut, Purpose::CleanOut, false));
+    let cleaned = b.input.timeline.acts.iter().any(|act| act.what == "clean-out" && act.name == name);
+    let clean_out = (is_pond && cleaned).then(|| b.edge(Node::Sludge(id), Node::CleanedOut, Purpose::CleanOut, false));
     let sounding = sounding(b, id, &name, parts.has_sludge, parts.made_of);
     let plan = StorePlan {
         place: id,

@@ -11,23 +11,10 @@ use crate::files::Given;
 use crate::hydrology::{Antecedent, CurveNumber, antecedent_by_table, retention};
 
 /// Grounds of one wetness with curve numbers: one composite number before the depth is worked out, as the method has it.
-fn by_curve_number(
-    b: &mut Builder<'_>,
-    ground: GroundBefore,
-    area_m2: f64,
-    weighed: f64,
-) -> PartPlan {
-    let number = if area_m2 > 0.0 {
-        CurveNumber::new(weighed / area_m2)
-    } else {
-        None
-    };
+fn by_curve_number(b: &mut Builder<'_>, ground: GroundBefore, area_m2: f64, weighed: f64) -> PartPlan {
+    let number = if area_m2 > 0.0 { CurveNumber::new(weighed / area_m2) } else { None };
     // No curve number: all soaks in, marked not known.
-    let s = |ground| {
-        number.map_or(NO_LIMIT, |n| {
-            retention(antecedent_by_table(n, ground).value).value
-        })
-    };
+    let s = |ground| number.map_or(NO_LIMIT, |n| retention(antecedent_by_table(n, ground).value).value);
     let all = [Antecedent::Dry, Antecedent::Average, Antecedent::Wet];
     let retentions = match ground {
         GroundBefore::Dry => vec![s(Antecedent::Dry)],
@@ -60,9 +47,7 @@ pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
                 let when = supply.when.as_ref().map(|w| b.when(w));
                 let plan = SupplyPlan {
                     // A limit that is not known is no limit.
-                    most_m3_d: b.p(most
-                        .filter(|d| !d.unknown)
-                        .map_or(NO_LIMIT, |d| d.value * DAY_S)),
+                    most_m3_d: b.p(most.filter(|d| !d.unknown).map_or(NO_LIMIT, |d| d.value * DAY_S)),
                     concentration: b.ps(values),
                     when,
                     unknown,
@@ -80,10 +65,7 @@ pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
                     let area = b.sampler.drawn(&part.area);
                     unknown_water |= area.unknown;
                     match &part.runoff {
-                        RunoffRule::Share {
-                            runs_off,
-                            first_soaked_up,
-                        } => {
+                        RunoffRule::Share { runs_off, first_soaked_up } => {
                             let share = b.sampler.drawn(runs_off);
                             let first = first_soaked_up.as_ref().map(|g| b.sampler.drawn(g));
                             unknown_water |= share.unknown || first.is_some_and(|f| f.unknown);
@@ -99,9 +81,7 @@ pub(crate) fn supplies_and_catchments(b: &mut Builder<'_>) {
                         RunoffRule::CurveNumber(number) => {
                             let drawn = b.sampler.drawn(number);
                             unknown_water |= drawn.unknown;
-                            if part.ground == GroundBefore::ByRain
-                                && b.facility().season("growing").is_none()
-                            {
+                            if part.ground == GroundBefore::ByRain && b.facility().season("growing").is_none() {
                                 b.problems.add(
                                     Problem::error(
                                         &number.place,
@@ -156,21 +136,9 @@ pub(crate) fn demand(b: &mut Builder<'_>, amount: &UseAmount) -> (f64, bool) {
             let (a, d) = (b.sampler.drawn(area), b.sampler.drawn(depth));
             (a.value * d.value * DAY_S, a.unknown || d.unknown)
         }
-        UseAmount::Floods {
-            area,
-            depth,
-            floods_a_day,
-            ..
-        } => {
-            let (a, d, n) = (
-                b.sampler.drawn(area),
-                b.sampler.drawn(depth),
-                b.sampler.drawn(floods_a_day),
-            );
-            (
-                a.value * d.value * n.value,
-                a.unknown || d.unknown || n.unknown,
-            )
+        UseAmount::Floods { area, depth, floods_a_day, .. } => {
+            let (a, d, n) = (b.sampler.drawn(area), b.sampler.drawn(depth), b.sampler.drawn(floods_a_day));
+            (a.value * d.value * n.value, a.unknown || d.unknown || n.unknown)
         }
     }
 }
@@ -190,11 +158,7 @@ pub(crate) fn users(b: &mut Builder<'_>) {
                 let (demand_m3_d, unknown_demand) = demand(b, &u.amount);
                 let returns = b.sampler.drawn(&u.returns);
                 // With nowhere to go, nothing comes back.
-                let share = if u.goes_to.is_some() {
-                    returns.value.clamp(0.0, 1.0)
-                } else {
-                    0.0
-                };
+                let share = if u.goes_to.is_some() { returns.value.clamp(0.0, 1.0) } else { 0.0 };
                 let (picks, unknown_picks) = b.concentrations(&u.picks_up);
                 let (feed, unknown_feed) = b.concentrations(&u.feed_added);
                 UserPlan {
@@ -205,14 +169,9 @@ pub(crate) fn users(b: &mut Builder<'_>) {
                     picks_up: b.ps(picks),
                     feed: b.ps(feed),
                     uptake: Some(b.edge(here, Node::Crop, Purpose::Uptake, false)),
-                    feed_edge: (!u.feed_added.is_empty())
-                        .then(|| b.edge(Node::Feed, here, Purpose::Feed, false)),
-                    picked_up: (!u.picks_up.is_empty())
-                        .then(|| b.edge(Node::PickedUp, here, Purpose::PickedUp, false)),
-                    outlet: u
-                        .goes_to
-                        .as_ref()
-                        .map(|to| b.outlet(id, to, Purpose::Return)),
+                    feed_edge: (!u.feed_added.is_empty()).then(|| b.edge(Node::Feed, here, Purpose::Feed, false)),
+                    picked_up: (!u.picks_up.is_empty()).then(|| b.edge(Node::PickedUp, here, Purpose::PickedUp, false)),
+                    outlet: u.goes_to.as_ref().map(|to| b.outlet(id, to, Purpose::Return)),
                     unknown_water: unknown_demand || (returns.unknown && u.goes_to.is_some()),
                     unknown_solids: unknown_picks || unknown_feed,
                     inlets: Vec::new(),

@@ -103,11 +103,7 @@ impl<const L: usize> Engine<'_, L> {
         } else {
             let gamma = total_caught.over(water);
             let (washed, net) = self.for_gross(f, water, gamma, records);
-            let own = if filter.roll.is_some() {
-                wet.min(water)
-            } else {
-                water - net
-            };
+            let own = if filter.roll.is_some() { wet.min(water) } else { water - net };
             (washed, own)
         };
         let removed = if filter.removal == Removal::Continuous {
@@ -162,21 +158,13 @@ impl<const L: usize> Engine<'_, L> {
             }
         }
 
-        let mut net = if filter.pull {
-            zero
-        } else {
-            water - own + spray
-        };
+        let mut net = if filter.pull { zero } else { water - own + spray };
         let mut own = own;
         if filter.pull {
             for &child in &filter.children {
                 net += self.grant[child];
             }
-            let has_meter = filter
-                .children
-                .iter()
-                .chain(&filter.inlets)
-                .any(|e| records.metered[*e]);
+            let has_meter = filter.children.iter().chain(&filter.inlets).any(|e| records.metered[*e]);
             let has_route = filter.waste.is_some() || filter.solids_to.is_some();
             if !has_meter && has_route {
                 // Nothing is kept: what does not pass on has washed.
@@ -189,11 +177,7 @@ impl<const L: usize> Engine<'_, L> {
         let flows = water.gt(V::splat(A_FLOW_M3));
         let own_share = flows.pick((own * per_m3).min(one), zero);
         for x in 0..n {
-            let passed = if x < parcels {
-                (mass[x] - caught[x]).pos()
-            } else {
-                mass[x]
-            };
+            let passed = if x < parcels { (mass[x] - caught[x]).pos() } else { mass[x] };
             waste[x] = passed * own_share;
             mass[x] = passed - waste[x];
         }
@@ -268,16 +252,7 @@ impl<const L: usize> Engine<'_, L> {
             for &child in &filter.children {
                 let grant = self.grant[child];
                 let share = grant.over(net);
-                self.result(
-                    child,
-                    filter.place.0,
-                    grant,
-                    net,
-                    &mass,
-                    share,
-                    &[],
-                    records,
-                );
+                self.result(child, filter.place.0, grant, net, &mass, share, &[], records);
             }
         } else if let Some(outlet) = filter.net {
             self.send(outlet, net, &mass, &[], records);
@@ -301,9 +276,7 @@ impl<const L: usize> Engine<'_, L> {
         }
         let over_load = if records.washes[f].is_some() {
             let close = held_and_caught - removed;
-            (close * self.params[filter.per_load])
-                .gt(V::splat(1.0 + 1e-9))
-                .pick(one, zero)
+            (close * self.params[filter.per_load]).gt(V::splat(1.0 + 1e-9)).pick(one, zero)
         } else {
             zero
         };
@@ -333,10 +306,6 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     fn source_of_edge(&self, edge: usize) -> Option<Source> {
-        self.plan
-            .draws
-            .iter()
-            .find(|(of, _)| *of == edge)
-            .map(|(_, source)| *source)
+        self.plan.draws.iter().find(|(of, _)| *of == edge).map(|(_, source)| *source)
     }
 }

@@ -49,14 +49,7 @@ impl<const L: usize> Engine<'_, L> {
     /// Sends water with its masses through an outlet. `still` are concentrations for a meter that counted where nothing
     /// was computed to flow; empty for none.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn send(
-        &mut self,
-        outlet: usize,
-        water: V<L>,
-        mass: &[V<L>],
-        still: &[V<L>],
-        records: &DayRecords,
-    ) {
+    pub(super) fn send(&mut self, outlet: usize, water: V<L>, mass: &[V<L>], still: &[V<L>], records: &DayRecords) {
         let outlet = &self.plan.outlets[outlet];
         if let [only] = outlet.items.as_slice() {
             let one = V::splat(1.0);
@@ -74,14 +67,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// Sends a flow through an outlet of several ways.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn split_body(
-        &mut self,
-        outlet: &Outlet,
-        water: V<L>,
-        mass: &[V<L>],
-        still: &[V<L>],
-        records: &DayRecords,
-    ) {
+    fn split_body(&mut self, outlet: &Outlet, water: V<L>, mass: &[V<L>], still: &[V<L>], records: &DayRecords) {
         let flows = water.gt(V::splat(A_FLOW_M3));
         let mut left = water;
         let mut dry_rest = V::splat(1.0);
@@ -91,11 +77,7 @@ impl<const L: usize> Engine<'_, L> {
             }
             let most = self.params[item.most_m3_d] * self.dt;
             let amount = if outlet.in_order {
-                if i == outlet.rest {
-                    left
-                } else {
-                    left.min(most)
-                }
+                if i == outlet.rest { left } else { left.min(most) }
             } else {
                 (water * self.params[item.share]).min(most).min(left)
             };
@@ -104,31 +86,13 @@ impl<const L: usize> Engine<'_, L> {
             let dry = V::splat(if i == 0 { 1.0 } else { 0.0 });
             dry_rest = (dry_rest - dry).pos();
             let share = flows.pick(amount.over(water), dry);
-            self.result(
-                item.edge,
-                outlet.from.0,
-                amount,
-                water,
-                mass,
-                share,
-                still,
-                records,
-            );
+            self.result(item.edge, outlet.from.0, amount, water, mass, share, still, records);
         }
         if !outlet.in_order
             && let Some(item) = outlet.items.get(outlet.rest)
         {
             let share = flows.pick(left.over(water), dry_rest);
-            self.result(
-                item.edge,
-                outlet.from.0,
-                left,
-                water,
-                mass,
-                share,
-                still,
-                records,
-            );
+            self.result(item.edge, outlet.from.0, left, water, mass, share, still, records);
         }
     }
 
@@ -136,10 +100,7 @@ impl<const L: usize> Engine<'_, L> {
     /// and the place it comes from absorbs the difference, at the flow's own concentration both ways; a sample replaces
     /// its mass.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one entry with all that may replace it"
-    )]
+    #[expect(clippy::too_many_arguments, reason = "one entry with all that may replace it")]
     pub(super) fn result(
         &mut self,
         edge: usize,
@@ -161,10 +122,7 @@ impl<const L: usize> Engine<'_, L> {
     /// A result with a meter's or a sample's record in its place.
     #[cold]
     #[inline(never)]
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one entry with all that may replace it"
-    )]
+    #[expect(clippy::too_many_arguments, reason = "one entry with all that may replace it")]
     fn replaced(
         &mut self,
         edge: usize,
@@ -263,8 +221,7 @@ impl<const L: usize> Engine<'_, L> {
             runoff += area * depth * dt;
         }
         self.day.book_water(catchment.rain, fallen);
-        self.day
-            .book_water(catchment.retained, (fallen - runoff).pos());
+        self.day.book_water(catchment.retained, (fallen - runoff).pos());
         if forcing.rain_m <= 0.0 && !self.outlet_recorded(catchment.outlet, records) {
             return;
         }
@@ -272,8 +229,7 @@ impl<const L: usize> Engine<'_, L> {
         for (x, slot) in buffer.iter_mut().enumerate().take(plan.constituents) {
             *slot = self.params[catchment.concentration + x] * runoff;
         }
-        self.day
-            .book(catchment.picked_up, V::zero(), &buffer, V::splat(1.0));
+        self.day.book(catchment.picked_up, V::zero(), &buffer, V::splat(1.0));
         let mut still = std::mem::take(&mut self.buffer[1]);
         for (x, slot) in still.iter_mut().enumerate().take(plan.constituents) {
             *slot = self.params[catchment.concentration + x];
@@ -294,10 +250,7 @@ impl<const L: usize> Engine<'_, L> {
         let n = plan.constituents;
         let inbox = user.place.0;
         let water = self.day.inbox_m3[inbox];
-        let recorded = || {
-            user.outlet
-                .is_some_and(|outlet| self.outlet_recorded(outlet, records))
-        };
+        let recorded = || user.outlet.is_some_and(|outlet| self.outlet_recorded(outlet, records));
         if !water.gt(V::zero()).any() && !recorded() {
             return;
         }

@@ -49,9 +49,7 @@ use crate::balance::plan::{DayRecords, FilterPlan, First, NO_BOX, Op, Param, Pla
 use crate::balance::rows::Rows;
 
 pub(crate) use stage::MAX_CELLS;
-pub(crate) use wash::{
-    BY_CLOCK, BY_LOG, BY_RUNNING, BY_SCHEDULE, BY_SOLIDS, BY_THROUGHPUT, PROGRESSES,
-};
+pub(crate) use wash::{BY_CLOCK, BY_LOG, BY_RUNNING, BY_SCHEDULE, BY_SOLIDS, BY_THROUGHPUT, PROGRESSES};
 use wash::{SCHEDULE, Washed};
 
 /// Weather of a day; the same for all members.
@@ -245,10 +243,7 @@ impl Width {
 pub(crate) struct Engine<'p, const L: usize> {
     pub plan: &'p Plan,
     /// Any of [`Width::all`], and no other.
-    #[cfg_attr(
-        not(target_arch = "x86_64"),
-        expect(dead_code, reason = "only there is there more than one")
-    )]
+    #[cfg_attr(not(target_arch = "x86_64"), expect(dead_code, reason = "only there is there more than one"))]
     pub width: Width,
     pub params: Rows<L>,
     pub state: State<L>,
@@ -349,8 +344,7 @@ impl<'p, const L: usize> Engine<'p, L> {
                 .map(|s| {
                     let store = Source::Store(s);
                     let first = |f: &FilterPlan| f.first == Some(First::Source(store));
-                    plan.draws.iter().any(|(_, source)| *source == store)
-                        || plan.filters.iter().any(first)
+                    plan.draws.iter().any(|(_, source)| *source == store) || plan.filters.iter().any(first)
                 })
                 .collect(),
             gamma: zeros(plan.filters.len()),
@@ -501,10 +495,6 @@ impl<'p, const L: usize> Engine<'p, L> {
     /// What a meter says of an edge in this step.
     #[cfg_attr(not(debug_assertions), inline(always))]
     fn metered(&self, edge: usize, records: &DayRecords) -> Option<f64> {
-        if records.metered[edge] {
-            Some(records.metered_m3[edge] * self.dt)
-        } else {
-            None
-        }
+        if records.metered[edge] { Some(records.metered_m3[edge] * self.dt) } else { None }
     }
 }

@@ -37,11 +37,7 @@ impl<const L: usize> Engine<'_, L> {
     #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn lowest_m3(&self, s: usize) -> V<L> {
         let store = &self.plan.stores[s];
-        if store.pond {
-            (self.params[store.lowest_m3] - self.sludge_m3(s)).pos()
-        } else {
-            self.params[store.lowest_m3]
-        }
+        if store.pond { (self.params[store.lowest_m3] - self.sludge_m3(s)).pos() } else { self.params[store.lowest_m3] }
     }
 
     #[cfg_attr(not(debug_assertions), inline(always))]
@@ -59,11 +55,7 @@ impl<const L: usize> Engine<'_, L> {
             per_throughput: p(filter.per_throughput),
             schedule_days: p(filter.schedule_days),
             starts_day: self.step == 0,
-            most: if self.plan.steps_per_day > 1 {
-                most.floor().max(V::splat(1.0))
-            } else {
-                most.floor()
-            },
+            most: if self.plan.steps_per_day > 1 { most.floor().max(V::splat(1.0)) } else { most.floor() },
         }
     }
 
@@ -74,10 +66,7 @@ impl<const L: usize> Engine<'_, L> {
         for p in 0..parcels {
             held += self.state.held[f * parcels + p];
         }
-        WashState {
-            held_kg: held,
-            progress: self.state.progress[f],
-        }
+        WashState { held_kg: held, progress: self.state.progress[f] }
     }
 
     /// Events of the log that fall in this step.
@@ -141,9 +130,7 @@ impl<const L: usize> Engine<'_, L> {
         let filter = &self.plan.filters[f];
         let least = self.params[filter.least_m3_d] * self.dt;
         let greatest = self.params[filter.greatest_m3_d] * self.dt;
-        let water = (caught * self.params[filter.water_per_kg])
-            .max(least)
-            .min(greatest);
+        let water = (caught * self.params[filter.water_per_kg]).max(least).min(greatest);
         flow.gt(V::splat(A_FLOW_M3)).pick(water, V::zero())
     }
 
@@ -191,25 +178,15 @@ impl<const L: usize> Engine<'_, L> {
 
     /// Washes for gross water given, and what passes on.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn for_gross_body(
-        &self,
-        f: usize,
-        gross: V<L>,
-        gamma: V<L>,
-        records: &DayRecords,
-    ) -> (Washed<L>, V<L>) {
+    fn for_gross_body(&self, f: usize, gross: V<L>, gamma: V<L>, records: &DayRecords) -> (Washed<L>, V<L>) {
         let filter = &self.plan.filters[f];
         if filter.removal == Removal::Continuous {
-            let mut washed = Washed {
-                gross_m3: gross,
-                ..Washed::default()
-            };
+            let mut washed = Washed { gross_m3: gross, ..Washed::default() };
             washed.removed_kg = gamma * gross;
             let extra = if filter.clean.is_some() {
                 V::zero()
             } else {
-                self.continuous_water(f, washed.removed_kg, gross)
-                    .min(gross)
+                self.continuous_water(f, washed.removed_kg, gross).min(gross)
             };
             return (washed, gross - extra);
         }

@@ -65,15 +65,12 @@ impl<const L: usize, const N: usize> Shared<L, N> {
         let sum = vb + va;
         let z = difference / sum;
         let z2 = z * z;
-        let series = tau * 2.0 / sum
-            * (((((z2 * (1.0 / 9.0) + 1.0 / 7.0) * z2) + 1.0 / 5.0) * z2 + 1.0 / 3.0) * z2 + 1.0);
+        let series =
+            tau * 2.0 / sum * (((((z2 * (1.0 / 9.0) + 1.0 / 7.0) * z2) + 1.0 / 5.0) * z2 + 1.0 / 3.0) * z2 + 1.0);
         let rho = vb / va;
         let small = z.abs().lt(V::splat(0.02));
         let lambda = if (!small).any() {
-            small.pick(
-                series,
-                tau * rho.ln() / small.pick(V::splat(1.0), difference),
-            )
+            small.pick(series, tau * rho.ln() / small.pick(V::splat(1.0), difference))
         } else {
             series
         };
@@ -100,17 +97,7 @@ impl<const L: usize, const N: usize> Shared<L, N> {
                 weight = weight * b[j] * u * (1.0 / ((j - i + 1) as f64));
             }
         }
-        Self {
-            cells: n,
-            lambda,
-            u,
-            b_0,
-            b,
-            decay_0,
-            w,
-            inflow_factor,
-            tau,
-        }
+        Self { cells: n, lambda, u, b_0, b, decay_0, w, inflow_factor, tau }
     }
 
     /// Cells of the store.
@@ -146,8 +133,7 @@ impl<const L: usize, const N: usize> Shared<L, N> {
         // J_1 = (1 − e^(−xΛ))/x with x = b₀ + s.
         let x = self.b_0 + s;
         let y = x * self.lambda;
-        let series = self.lambda
-            * (((y * (1.0 / 120.0) - 1.0 / 24.0) * y + 1.0 / 6.0) * y * y + (y * -0.5 + 1.0));
+        let series = self.lambda * (((y * (1.0 / 120.0) - 1.0 / 24.0) * y + 1.0 / 6.0) * y * y + (y * -0.5 + 1.0));
         let small = y.lt(V::splat(1e-3));
         let closed = (one - decay) / small.pick(one, x);
         let mut integral = small.pick(series, closed);
@@ -162,22 +148,13 @@ impl<const L: usize, const N: usize> Shared<L, N> {
             let moves = (rate + s).gt(V::zero());
             let inverse = moves.pick(one / moves.pick(rate + s, one), V::zero());
             leaves[j] = moves.pick(one, V::zero());
-            onward[j] = if stays {
-                rate.gt(V::zero()).pick(one, V::zero())
-            } else {
-                (rate * inverse).min(one)
-            };
+            onward[j] = if stays { rate.gt(V::zero()).pick(one, V::zero()) } else { (rate * inverse).min(one) };
             if j + 1 < n {
                 u_power = u_power * self.u;
                 integral = (integral * ((j + 1) as f64) - u_power * decay).pos() * inverse;
             }
         }
-        Settling {
-            settle,
-            inflow,
-            onward,
-            leaves,
-        }
+        Settling { settle, inflow, onward, leaves }
     }
 
     /// Carries one constituent through the stage. `cells` are the masses (kg), `inflow` the mass that comes in over a
@@ -219,11 +196,8 @@ impl<const L: usize> Drawing<L> {
     /// A draw of a share of what a store of so many cells holds.
     #[cfg_attr(not(debug_assertions), inline(always))]
     pub fn new(share: V<L>, cells: usize) -> Self {
-        let mut drawing = Self {
-            cells: cells.clamp(1, MAX_CELLS),
-            share,
-            overlap: [V::zero(); MAX_CELLS * (MAX_CELLS + 1) / 2],
-        };
+        let mut drawing =
+            Self { cells: cells.clamp(1, MAX_CELLS), share, overlap: [V::zero(); MAX_CELLS * (MAX_CELLS + 1) / 2] };
         let keep = V::splat(1.0) - share;
         let mut at = 0;
         for j in 0..drawing.cells {
@@ -231,8 +205,7 @@ impl<const L: usize> Drawing<L> {
             let from = keep * (j as f64);
             let to = keep * ((j + 1) as f64);
             for i in 0..=j {
-                drawing.overlap[at] =
-                    (to.min(V::splat((i + 1) as f64)) - from.max(V::splat(i as f64))).pos();
+                drawing.overlap[at] = (to.min(V::splat((i + 1) as f64)) - from.max(V::splat(i as f64))).pos();
                 at += 1;
             }
         }
@@ -276,67 +249,38 @@ mod tests {
 
     fn run(stage: Stage<1>, cells: &mut [V<1>], inflow: f64, s: f64) -> (f64, f64) {
         let shared = Shared::<1, MAX_CELLS>::new(&stage, cells.len());
-        let rates = if s > 0.0 {
-            shared.settling(V([s]))
-        } else {
-            shared.staying()
-        };
+        let rates = if s > 0.0 { shared.settling(V([s])) } else { shared.staying() };
         let (out, settled) = shared.carry(&rates, cells, V([inflow]));
         (out.0[0], settled.0[0])
     }
 
     fn stage(tau: f64, va: f64, vb: f64, qin: f64, qout: f64) -> Stage<1> {
-        Stage {
-            tau: V([tau]),
-            from_m3: V([va]),
-            to_m3: V([vb]),
-            in_m3: V([qin]),
-            out_m3: V([qout]),
-        }
+        Stage { tau: V([tau]), from_m3: V([va]), to_m3: V([vb]), in_m3: V([qin]), out_m3: V([qout]) }
     }
 
     #[test]
     fn micro_case_5_a_clean_pond_fills_with_solids_as_the_exact_solution_does() {
         let mut cells = [V([0.0]); 2];
-        let (out, _) = run(
-            stage(1.0, 300.0, 300.0, 100.0, 100.0),
-            &mut cells,
-            10.0,
-            200.0,
-        );
+        let (out, _) = run(stage(1.0, 300.0, 300.0, 100.0, 100.0), &mut cells, 10.0, 200.0);
         assert_relative_eq!(cells[0].0[0], 5.523_021_464, max_relative = 1e-9);
         assert_relative_eq!(cells[1].0[0], 1.443_525_041, max_relative = 1e-9);
         assert_relative_eq!(out, 0.397_482_113, max_relative = 2e-9);
         let mut last = (0.0, 0.0);
         for _ in 0..400 {
-            last = run(
-                stage(1.0, 300.0, 300.0, 100.0, 100.0),
-                &mut cells,
-                10.0,
-                200.0,
-            );
+            last = run(stage(1.0, 300.0, 300.0, 100.0, 100.0), &mut cells, 10.0, 200.0);
         }
         assert_relative_eq!(last.1, 7.5, max_relative = 1e-9);
         assert_relative_eq!(last.0 / 100.0, 0.025, max_relative = 1e-9);
         let mut still = [V([3.0]); 2];
         run(stage(1.0, 300.0, 300.0, 0.0, 0.0), &mut still, 0.0, 150.0);
-        assert_relative_eq!(
-            still[0].0[0] + still[1].0[0],
-            3.639_183_959,
-            max_relative = 1e-9
-        );
+        assert_relative_eq!(still[0].0[0] + still[1].0[0], 3.639_183_959, max_relative = 1e-9);
     }
 
     #[test]
     fn micro_case_6_a_filling_pond_keeps_the_same_mass_in_one_cell_or_three() {
         for n in [1, 3] {
             let mut cells = vec![V([1.0 / f64::from(n)]); n as usize];
-            let (out, settled) = run(
-                stage(1.0, 200.0, 800.0, 600.0, 0.0),
-                &mut cells,
-                60.0,
-                100.0,
-            );
+            let (out, settled) = run(stage(1.0, 200.0, 800.0, 600.0, 0.0), &mut cells, 60.0, 100.0);
             let left: f64 = cells.iter().map(|c| c.0[0]).sum();
             assert_relative_eq!(left, 55.758_834_4, max_relative = 1e-8);
             assert_relative_eq!(settled, 5.241_165_63, max_relative = 1e-8);
@@ -367,9 +311,7 @@ mod tests {
         };
         let h = tau / steps as f64;
         let mut m = cells.to_vec();
-        let along = |m: &[f64], k: &[f64], f: f64| -> Vec<f64> {
-            m.iter().zip(k).map(|(a, b)| a + f * b).collect()
-        };
+        let along = |m: &[f64], k: &[f64], f: f64| -> Vec<f64> { m.iter().zip(k).map(|(a, b)| a + f * b).collect() };
         for step in 0..steps {
             let t = step as f64 * h;
             let k1 = rate(t, &m);
@@ -400,10 +342,7 @@ mod tests {
                 run(stage, &mut cells, 7.0, s);
                 let fine = runge_kutta(&stage, &start, 7.0, s, 4000);
                 for (ours, theirs) in cells.iter().zip(&fine) {
-                    assert!(
-                        (ours.0[0] - theirs).abs() < 1e-9,
-                        "{n} cells: {ours:?} {theirs}"
-                    );
+                    assert!((ours.0[0] - theirs).abs() < 1e-9, "{n} cells: {ours:?} {theirs}");
                 }
             }
         }
@@ -413,19 +352,13 @@ mod tests {
     fn extremes_neither_lose_mass_nor_go_negative() {
         let mut seed = 1_u64;
         let mut next = || {
-            seed = seed
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
+            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
             (seed >> 11) as f64 / (1_u64 << 53) as f64
         };
         for _ in 0..20_000 {
             let n = 1 + (next() * 6.0) as usize;
             let big = |x: f64| {
-                if x < 0.2 {
-                    0.0
-                } else {
-                    10f64.powf(x * 12.0 - 6.0)
-                }
+                if x < 0.2 { 0.0 } else { 10f64.powf(x * 12.0 - 6.0) }
             };
             let va = big(next());
             let qin = big(next());
@@ -437,10 +370,7 @@ mod tests {
             let before: f64 = cells.iter().map(|c| c.0[0]).sum::<f64>() + inflow;
             let (out, settled) = run(stage, &mut cells, inflow, s);
             let after: f64 = cells.iter().map(|c| c.0[0]).sum::<f64>() + out + settled;
-            assert!(
-                (before - after).abs() <= 1e-14 * before,
-                "{before} {after} {n}"
-            );
+            assert!((before - after).abs() <= 1e-14 * before, "{before} {after} {n}");
             assert!(out >= 0.0 && settled >= 0.0 && cells.iter().all(|c| c.0[0] >= 0.0));
         }
     }

@@ -53,24 +53,13 @@ impl<const L: usize> Engine<'_, L> {
     #[cfg_attr(not(debug_assertions), inline(always))]
     fn area_m2(&self, s: usize, total: V<L>) -> V<L> {
         let store = &self.plan.stores[s];
-        area(
-            &self.params,
-            store.a0_m4,
-            store.hinge_m3,
-            store.hinge_slope,
-            store.hinges,
-            total,
-        )
+        area(&self.params, store.a0_m4, store.hinge_m3, store.hinge_slope, store.hinges, total)
     }
 
     /// A mark as volume of water: typed as a volume it is water; typed as a level, sludge lies under it.
     #[cfg_attr(not(debug_assertions), inline(always))]
     pub(super) fn mark_m3(&self, mark: Param, of_water: bool, sludge: V<L>) -> V<L> {
-        if of_water {
-            self.params[mark]
-        } else {
-            (self.params[mark] - sludge).pos()
-        }
+        if of_water { self.params[mark] } else { (self.params[mark] - sludge).pos() }
     }
 
     built_for_each_width!(
@@ -93,11 +82,7 @@ impl<const L: usize> Engine<'_, L> {
         let volume = self.state.volume[s];
         let (rain, climate_rate, seep_rate) = if store.pond {
             let seep = self.params[store.seepage_m_d] * dt;
-            (
-                self.params[store.crest_m2] * (forcing.rain_m * dt),
-                seep + forcing.evaporation_m * dt,
-                seep,
-            )
+            (self.params[store.crest_m2] * (forcing.rain_m * dt), seep + forcing.evaporation_m * dt, seep)
         } else {
             (zero, zero, zero)
         };
@@ -114,9 +99,7 @@ impl<const L: usize> Engine<'_, L> {
                     let there = volume + inflow + rain;
                     let loss = if store.pond {
                         let first = self.area_m2(s, volume + sludge);
-                        let middle = (volume + (inflow + rain - climate_rate * first) * 0.5)
-                            .max(zero)
-                            .min(full);
+                        let middle = (volume + (inflow + rain - climate_rate * first) * 0.5).max(zero).min(full);
                         lost(climate_rate * self.area_m2(s, middle + sludge), there)
                     } else {
                         zero
@@ -142,9 +125,7 @@ impl<const L: usize> Engine<'_, L> {
         // Volume: two fixed passes for the area.
         let (climate, loss, area) = if store.pond {
             let first = self.area_m2(s, volume + sludge);
-            let middle = (volume + (inflow + rain - climate_rate * first) * 0.5)
-                .max(zero)
-                .min(full);
+            let middle = (volume + (inflow + rain - climate_rate * first) * 0.5).max(zero).min(full);
             let area = self.area_m2(s, middle + sludge);
             let loss = lost(climate_rate * area, volume + inflow + rain);
             (rain - loss, loss, area)
@@ -160,9 +141,7 @@ impl<const L: usize> Engine<'_, L> {
             let off_at = self.mark_m3(pump.off_m3, pump.off_of_water, sludge);
             let was = self.state.pump_on[s];
             // What rounding leaves over a mark is none.
-            let on = (projected + A_FLOW_M3)
-                .ge(on_at)
-                .pick(one, projected.le(off_at + A_FLOW_M3).pick(zero, was));
+            let on = (projected + A_FLOW_M3).ge(on_at).pick(one, projected.le(off_at + A_FLOW_M3).pick(zero, was));
             let may = self.is_on(pump.when, forcing);
             let on = may.pick(on, zero);
             self.state.pump_on[s] = on;
@@ -183,9 +162,7 @@ impl<const L: usize> Engine<'_, L> {
                 },
                 Some(_) => zero,
                 None if tanker.by_log => zero,
-                None => (there + A_FLOW_M3)
-                    .ge(self.params[tanker.when_m3])
-                    .pick((there - down).pos(), zero),
+                None => (there + A_FLOW_M3).ge(self.params[tanker.when_m3]).pick((there - down).pos(), zero),
             };
             hauled = hauled.gt(V::splat(A_FLOW_M3)).pick(hauled, zero);
         }
@@ -196,9 +173,7 @@ impl<const L: usize> Engine<'_, L> {
 
         // Climate half before, half after the flows.
         let half = climate * 0.5;
-        let post = climate
-            .gt(zero)
-            .pick(half.min(closing * 0.5), climate - half.max(volume * -0.5));
+        let post = climate.gt(zero).pick(half.min(closing * 0.5), climate - half.max(volume * -0.5));
         let from = (volume + climate - post).pos();
         let to = (closing - post).pos();
         let spilling = spill.gt(zero);
@@ -218,13 +193,7 @@ impl<const L: usize> Engine<'_, L> {
         }
         let second_part = one - fill_part;
         let start_of_second = fill_part.gt(zero).pick(middle, from);
-        let first = Stage {
-            tau: fill_part,
-            from_m3: from,
-            to_m3: start_of_second,
-            in_m3: inflow,
-            out_m3: out,
-        };
+        let first = Stage { tau: fill_part, from_m3: from, to_m3: start_of_second, in_m3: inflow, out_m3: out };
         let second = Stage {
             tau: second_part,
             from_m3: start_of_second,
@@ -262,12 +231,7 @@ impl<const L: usize> Engine<'_, L> {
             (_, n) => self.carry_masses::<MAX_CELLS, true>(s, &turn, &mut masses, n),
         }
         self.day.empty_inbox(inbox);
-        let Masses {
-            pumped: pump_mass,
-            hauled: haul_mass,
-            spilled: spill_mass,
-            settled: mut settled_mass,
-        } = masses;
+        let Masses { pumped: pump_mass, hauled: haul_mass, spilled: spill_mass, settled: mut settled_mass } = masses;
 
         // Settled solids take pore water with them.
         let mut pore = zero;
@@ -304,21 +268,12 @@ impl<const L: usize> Engine<'_, L> {
         let spill_recorded = recorded(store.spill);
         if spill_recorded
             || store.pump.as_ref().is_some_and(|p| recorded(p.outlet))
-            || store
-                .tanker
-                .as_ref()
-                .is_some_and(|t| records.replaces(t.edge))
+            || store.tanker.as_ref().is_some_and(|t| records.replaces(t.edge))
         {
             let closing = self.state.volume[s];
-            let scale = closing
-                .gt(V::splat(A_FLOW_M3))
-                .pick(V::splat(store.cells as f64).over(closing), zero);
+            let scale = closing.gt(V::splat(A_FLOW_M3)).pick(V::splat(store.cells as f64).over(closing), zero);
             let last = self.state.mass[store.first..].iter().skip(store.cells - 1);
-            for (to, from) in settled_mass
-                .iter_mut()
-                .zip(last.step_by(store.cells))
-                .take(n)
-            {
+            for (to, from) in settled_mass.iter_mut().zip(last.step_by(store.cells)).take(n) {
                 *to = *from * scale;
             }
         }
@@ -326,16 +281,7 @@ impl<const L: usize> Engine<'_, L> {
             self.send(pump.outlet, pumped, &pump_mass, &settled_mass, records);
         }
         if let Some(tanker) = &store.tanker {
-            self.result(
-                tanker.edge,
-                store.place.0,
-                hauled,
-                hauled,
-                &haul_mass,
-                one,
-                &settled_mass,
-                records,
-            );
+            self.result(tanker.edge, store.place.0, hauled, hauled, &haul_mass, one, &settled_mass, records);
         }
         if any_spill || spill_recorded {
             self.send(store.spill, spill, &spill_mass, &settled_mass, records);
@@ -386,16 +332,8 @@ impl<const L: usize> Engine<'_, L> {
             masses.put(x, turn, (out, settled), spilled);
         }
         // What is dissolved, and everything in a tank, has one settling velocity: the seepage, or none.
-        let rates = if POND {
-            first.settling(turn.seeped)
-        } else {
-            first.staying()
-        };
-        let rates_2 = if POND {
-            second.settling(turn.seeped)
-        } else {
-            second.staying()
-        };
+        let rates = if POND { first.settling(turn.seeped) } else { first.staying() };
+        let rates_2 = if POND { second.settling(turn.seeped) } else { second.staying() };
         for x in parcels..n {
             let filling = self.carry_one(s, x, &first, &rates);
             let mut spilled = (V::zero(), V::zero());
@@ -423,10 +361,7 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     pub(super) fn outlet_recorded(&self, outlet: usize, records: &DayRecords) -> bool {
-        self.plan.outlets[outlet]
-            .items
-            .iter()
-            .any(|item| records.replaces(item.edge))
+        self.plan.outlets[outlet].items.iter().any(|item| records.replaces(item.edge))
     }
 
     /// (G): the sludge is what a sounding says; the difference is unaccounted, made of what the sludge is made of. The water
@@ -493,8 +428,7 @@ impl<const L: usize> Engine<'_, L> {
             let known = less.gt(V::zero()) | speaks(volume, solids, more);
             let factor = known.pick(wanted.over(volume), V::splat(1.0));
             for x in 0..n {
-                let cells = &mut self.state.mass
-                    [store.first + x * store.cells..store.first + (x + 1) * store.cells];
+                let cells = &mut self.state.mass[store.first + x * store.cells..store.first + (x + 1) * store.cells];
                 let (mut lost, mut won) = (V::zero(), V::zero());
                 for cell in cells {
                     let new = *cell * factor;
@@ -517,9 +451,7 @@ impl<const L: usize> Engine<'_, L> {
 /// What climate takes of the water there is; what rounding leaves in an emptied pond stays.
 #[cfg_attr(not(debug_assertions), inline(always))]
 fn lost<const L: usize>(would: V<L>, there: V<L>) -> V<L> {
-    there
-        .gt(V::splat(A_FLOW_M3))
-        .pick(would.min(there), V::zero())
+    there.gt(V::splat(A_FLOW_M3)).pick(would.min(there), V::zero())
 }
 
 /// A(V) = √(A₀² + Σ Δσᵢ·max(0, V − Vᵢ)).
@@ -553,10 +485,6 @@ mod tests {
         let middle = v + 0.5 * (i + r - e * a(v));
         let mean_area = a(middle);
         assert_relative_eq!(mean_area, 756.639_502_7, max_relative = 1e-9);
-        assert_relative_eq!(
-            v + i + r - e * mean_area,
-            1_062.433_605,
-            max_relative = 1e-9
-        );
+        assert_relative_eq!(v + i + r - e * mean_area, 1_062.433_605, max_relative = 1e-9);
     }
 }

@@ -134,10 +134,7 @@ pub(crate) fn for_gross_given<const L: usize>(
     gross_m3: V<L>,
 ) -> Washed<L> {
     let has_own = w.own_m3.gt(V::zero());
-    let afford = has_own.pick(
-        (gross_m3 / has_own.pick(w.own_m3, V::splat(1.0))).floor(),
-        w.most,
-    );
+    let afford = has_own.pick((gross_m3 / has_own.pick(w.own_m3, V::splat(1.0))).floor(), w.most);
     let mut washed = count(w, state, gamma, gross_m3, V::zero(), w.most.min(afford));
     washed.gross_m3 = gross_m3;
     washed
@@ -154,10 +151,7 @@ struct Progressed<const L: usize> {
 impl<const L: usize> Progressed<L> {
     #[cfg_attr(not(debug_assertions), inline(always))]
     fn to(&self, before: V<L>, rate: V<L>, at_event: V<L>) -> V<L> {
-        self.events
-            .pick(at_event + rate * self.rest, before + rate)
-            .min(V::splat(1.0))
-            .pos()
+        self.events.pick(at_event + rate * self.rest, before + rate).min(V::splat(1.0)).pos()
     }
 }
 
@@ -177,9 +171,7 @@ fn count<const L: usize>(
     let own_load = gamma * own;
     // A scheduled wash is an event at the day's start, before anything else.
     let due = if w.starts_day {
-        w.schedule_days.gt(zero)
-            & (state.progress[SCHEDULE] + 1e-9).ge(w.schedule_days)
-            & most.ge(one)
+        w.schedule_days.gt(zero) & (state.progress[SCHEDULE] + 1e-9).ge(w.schedule_days) & most.ge(one)
     } else {
         M::all_or_none(false)
     };
@@ -208,11 +200,7 @@ fn count<const L: usize>(
     let clock_span = one / (clock_rate + TINY);
     let running_span = one / (running_rate + TINY);
     let through_span = (one - own * w.per_throughput) / (through_rate + TINY);
-    let span = solids_span
-        .min(clock_span)
-        .min(running_span)
-        .min(through_span)
-        .max(V::splat(1e-9));
+    let span = solids_span.min(clock_span).min(running_span).min(through_span).max(V::splat(1e-9));
 
     let any = first.le(V::splat(1.0 + 1e-9));
     let wanted = any.pick(one + (((one - first).pos()) / span + 1e-9).floor(), zero);
@@ -224,11 +212,7 @@ fn count<const L: usize>(
 
     let first = first.min(one);
     let at_first = held + gamma * flow * first;
-    let q_power = if w.clears_all {
-        k.gt(one).pick(zero, one)
-    } else {
-        power(q, (k - 1.0).pos())
-    };
+    let q_power = if w.clears_all { k.gt(one).pick(zero, one) } else { power(q, (k - 1.0).pos()) };
     let gain = gamma * (own + flow * span.min(one));
     let geometric = if w.clears_all {
         one - q_power
@@ -238,20 +222,13 @@ fn count<const L: usize>(
     };
     let at_last = q_power * at_first + gain * geometric;
     let rest = (one - first - (k - 1.0).pos() * span.min(one)).pos();
-    let end = events.pick(
-        (q * at_last + gamma * (own + flow * rest)).pos(),
-        held + gamma * flow,
-    );
+    let end = events.pick((q * at_last + gamma * (own + flow * rest)).pos(), held + gamma * flow);
 
     let caught = gamma * (flow + own * (k + scheduled));
     let progressed = Progressed { events, rest };
     let earliest = solids_first.min(others_first);
     let mut argmin = V::splat(BY_THROUGHPUT);
-    for (first_of, code) in [
-        (running_first, BY_RUNNING),
-        (clock_first, BY_CLOCK),
-        (solids_first, BY_SOLIDS),
-    ] {
+    for (first_of, code) in [(running_first, BY_RUNNING), (clock_first, BY_CLOCK), (solids_first, BY_SOLIDS)] {
         argmin = first_of.le(earliest).pick(V::splat(code), argmin);
     }
     let trigger = events.pick(argmin, due.pick(V::splat(BY_SCHEDULE), zero));
@@ -292,24 +269,14 @@ pub(crate) fn logged<const L: usize>(
         one
     } else {
         let divisor = w.keeps.lt(one).pick(one - w.keeps, one);
-        w.keeps
-            .lt(one)
-            .pick((one - q_power * w.keeps) / divisor, kv + 1.0)
+        w.keeps.lt(one).pick((one - q_power * w.keeps) / divisor, kv + 1.0)
     };
     let end = q_power * state.held_kg + caught / (kv + 1.0) * sum;
     let flowing = gross_m3.gt(V::splat(A_FLOW_M3));
-    let rates = [
-        w.clock_rate,
-        flowing.pick(w.running_rate, zero),
-        gross_m3 * w.per_throughput,
-    ];
+    let rates = [w.clock_rate, flowing.pick(w.running_rate, zero), gross_m3 * w.per_throughput];
     let mut progress = state.progress;
     for (x, rate) in progress.iter_mut().zip(rates) {
-        *x = if k > 0.0 {
-            (rate / (kv + 1.0)).min(one)
-        } else {
-            (*x + rate).min(one)
-        };
+        *x = if k > 0.0 { (rate / (kv + 1.0)).min(one) } else { (*x + rate).min(one) };
     }
     if k > 0.0 {
         progress[SCHEDULE] = zero;
@@ -319,11 +286,7 @@ pub(crate) fn logged<const L: usize>(
         carried: zero,
         locked: zero,
         gross_m3,
-        removed_kg: if k > 0.0 {
-            (state.held_kg + caught - end).pos()
-        } else {
-            zero
-        },
+        removed_kg: if k > 0.0 { (state.held_kg + caught - end).pos() } else { zero },
         held_kg: end,
         progress,
         trigger: if k > 0.0 { V::splat(BY_LOG) } else { zero },
@@ -351,20 +314,12 @@ mod tests {
     }
 
     fn state(held: f64, clock: f64) -> WashState<1> {
-        WashState {
-            held_kg: V([held]),
-            progress: [V([clock]), V([0.0]), V([0.0]), V([0.0])],
-        }
+        WashState { held_kg: V([held]), progress: [V([clock]), V([0.0]), V([0.0]), V([0.0])] }
     }
 
     #[test]
     fn micro_case_2_four_washes_are_covered_by_the_gross_flow() {
-        let washed = for_net_need(
-            &plain(0.5, 0.0, 1.5, 0.0),
-            &state(0.2, 0.0),
-            V([0.02]),
-            V([100.0]),
-        );
+        let washed = for_net_need(&plain(0.5, 0.0, 1.5, 0.0), &state(0.2, 0.0), V([0.02]), V([100.0]));
         assert_eq!(washed.count.0[0], 4.0);
         assert_relative_eq!(washed.gross_m3.0[0], 106.0, max_relative = 1e-9);
         assert_relative_eq!(washed.held_kg.0[0], 0.32, max_relative = 1e-9);
@@ -378,10 +333,7 @@ mod tests {
         for _ in 0..10 {
             let washed = for_net_need(&w, &s, V([0.3]), V([1.0]));
             counts.push(washed.count.0[0]);
-            s = WashState {
-                held_kg: washed.held_kg,
-                progress: washed.progress,
-            };
+            s = WashState { held_kg: washed.held_kg, progress: washed.progress };
         }
         assert_eq!(counts, [0.0, 1.0, 0.0, 1.0, 1.0, 0.0, 1.0, 0.0, 1.0, 1.0]);
 
@@ -391,10 +343,7 @@ mod tests {
         for _ in 0..4 {
             let washed = for_net_need(&w, &s, V([0.4]), V([1.0]));
             counts.push(washed.count.0[0]);
-            s = WashState {
-                held_kg: washed.held_kg,
-                progress: washed.progress,
-            };
+            s = WashState { held_kg: washed.held_kg, progress: washed.progress };
         }
         assert_eq!(counts, [1.0, 0.0, 1.0, 1.0]);
         assert_relative_eq!(s.held_kg.0[0], 0.234_671_428_6, max_relative = 1e-9);
@@ -404,13 +353,7 @@ mod tests {
     #[test]
     fn micro_case_10_logged_washes_leave_what_equal_spans_leave() {
         // G = 2 kg: γ = 0.02 over 100 m³.
-        let washed = logged(
-            &plain(1.0, 0.1, 0.0, 0.0),
-            &state(0.2, 0.0),
-            V([0.02]),
-            V([100.0]),
-            3.0,
-        );
+        let washed = logged(&plain(1.0, 0.1, 0.0, 0.0), &state(0.2, 0.0), V([0.02]), V([100.0]), 3.0);
         assert_relative_eq!(washed.held_kg.0[0], 0.5557, max_relative = 1e-9);
         assert_relative_eq!(washed.removed_kg.0[0], 1.6443, max_relative = 1e-9);
     }
@@ -436,12 +379,7 @@ mod tests {
             let f = |m: u32| f64::from((i * 7919 + m * 104_729) % 1000) / 1000.0;
             let (load, keeps, own) = (0.2 + f(1), 0.5 * f(2), 2.0 * f(3));
             let (gamma, net, held) = (0.001 + 0.05 * f(4), 10.0 + 200.0 * f(5), load * f(6));
-            let washed = for_net_need(
-                &plain(load, keeps, own, 0.0),
-                &state(held, 0.0),
-                V([gamma]),
-                V([net]),
-            );
+            let washed = for_net_need(&plain(load, keeps, own, 0.0), &state(held, 0.0), V([gamma]), V([net]));
             if keeps + gamma * own / load >= 0.95 {
                 continue;
             }

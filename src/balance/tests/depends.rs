@@ -34,17 +34,10 @@ fn a_pump_that_reached_its_mark_waits_for_the_mark_where_it_starts() {
         })),
     );
     site.add("Shed", PlaceKind::Use(user(10.0, 1.0, &[town], Some(sump))));
-    let pumped = site
-        .run(10)
-        .ledger
-        .series(&Watch::Water(Selector::to(Node::Place(sewer))))
-        .values;
+    let pumped = site.run(10).ledger.series(&Watch::Water(Selector::to(Node::Place(sewer)))).values;
     let hand = [0.0, 0.0, 0.0, 30.0, 0.0, 0.0, 30.0, 0.0, 0.0, 30.0];
     for (day, (ours, hand)) in pumped.iter().zip(hand).enumerate() {
-        assert!(
-            (ours - hand).abs() < 1e-9,
-            "day {day}: {ours}, by hand {hand}"
-        );
+        assert!((ours - hand).abs() < 1e-9, "day {day}: {ours}, by hand {hand}");
     }
 }
 
@@ -70,11 +63,7 @@ fn grounds_run_off_by_one_composite_curve_number() {
         }),
     );
     site.rain_mm = vec![80.0];
-    let runoff = site
-        .run(1)
-        .ledger
-        .series(&Watch::Water(Selector::to(Node::Place(brook))))
-        .values;
+    let runoff = site.run(1).ledger.series(&Watch::Water(Selector::to(Node::Place(brook)))).values;
     assert_relative_eq!(runoff[0], 204.152, max_relative = 1e-5);
 }
 
@@ -88,23 +77,14 @@ fn a_wash_that_is_not_known_marks_what_is_drawn_for_it_and_what_it_sends_away() 
         let mut of = screen(1.0, 2.0, WashWater::OwnFiltered, drain);
         of.takes_from = vec![well];
         if let (false, Some(wash)) = (known, &mut of.wash) {
-            wash.volume = Some(Given {
-                stated: Stated::NotKnown,
-                ..g(m3(2.0))
-            });
+            wash.volume = Some(Given { stated: Stated::NotKnown, ..g(m3(2.0)) });
         }
         let f = site.add("Screen", PlaceKind::Filter(Box::new(of)));
         site.add("Shed", PlaceKind::Use(user(10.0, 0.0, &[f], None)));
         let run = site.run(3);
-        for selector in [
-            Selector::to(Node::Place(drain)),
-            Selector::from(Node::Place(well)),
-        ] {
+        for selector in [Selector::to(Node::Place(drain)), Selector::from(Node::Place(well))] {
             let basis = run.ledger.series(&Watch::Water(selector)).basis;
-            assert!(
-                basis.iter().all(|of| of.has(Basis::UNKNOWN) != known),
-                "known: {known}"
-            );
+            assert!(basis.iter().all(|of| of.has(Basis::UNKNOWN) != known), "known: {known}");
         }
     }
 }

@@ -33,10 +33,7 @@ fn site() -> (Site, PlaceId, PlaceId) {
                 },
                 ground: GroundBefore::default(),
             }],
-            solids: vec![(
-                "silt".into(),
-                given(mg_l(80.0), mg_l(400.0), "yard / solids / silt"),
-            )],
+            solids: vec![("silt".into(), given(mg_l(80.0), mg_l(400.0), "yard / solids / silt"))],
             goes_to: to(pond),
         }),
     );
@@ -76,16 +73,11 @@ fn site() -> (Site, PlaceId, PlaceId) {
         "Overhead",
         PlaceKind::Use(Use {
             returns: given(part(0.4), part(0.6), "overhead / returns"),
-            when: When {
-                not_when_rain_over: Some(given(mm(5.0), mm(15.0), "overhead / rain")),
-                ..When::default()
-            },
+            when: When { not_when_rain_over: Some(given(mm(5.0), mm(15.0), "overhead / rain")), ..When::default() },
             ..user(90.0, 0.5, &[f], Some(pond))
         }),
     );
-    site.rain_mm = (0..60)
-        .map(|i| if i % 7 == 3 { 10.0 + f64::from(i) } else { 0.0 })
-        .collect();
+    site.rain_mm = (0..60).map(|i| if i % 7 == 3 { 10.0 + f64::from(i) } else { 0.0 }).collect();
     site.evaporation_mm = 4.0;
     (site, pond, out)
 }
@@ -107,34 +99,27 @@ fn watches(site: &Site, pond: PlaceId, out: PlaceId) -> Vec<Watch> {
 }
 
 fn bits(series: &[DailySeries]) -> Vec<Vec<u64>> {
-    series
-        .iter()
-        .map(|s| s.values.iter().map(|v| v.to_bits()).collect())
-        .collect()
+    series.iter().map(|s| s.values.iter().map(|v| v.to_bits()).collect()).collect()
 }
 
 fn all<const L: usize>(threads: usize, members: u64) -> Vec<Vec<Vec<u64>>> {
     let (site, pond, out) = site();
     let watches = watches(&site, pond, out);
-    rayon::ThreadPoolBuilder::new()
-        .num_threads(threads)
-        .build()
-        .unwrap()
-        .install(|| {
-            let ensemble = ensemble_in_blocks::<_, L>(
-                &site.facility,
-                &site.weather(60),
-                &site.timeline,
-                site.period(60),
-                42,
-                0..members,
-                &watches,
-                |_, series| bits(series),
-            )
-            .unwrap_or_else(|p| panic!("{:?}", p.in_order()));
-            assert!(ensemble.worst_residual_share < 1e-12);
-            ensemble.members
-        })
+    rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap().install(|| {
+        let ensemble = ensemble_in_blocks::<_, L>(
+            &site.facility,
+            &site.weather(60),
+            &site.timeline,
+            site.period(60),
+            42,
+            0..members,
+            &watches,
+            |_, series| bits(series),
+        )
+        .unwrap_or_else(|p| panic!("{:?}", p.in_order()));
+        assert!(ensemble.worst_residual_share < 1e-12);
+        ensemble.members
+    })
 }
 
 #[test]
@@ -151,16 +136,10 @@ fn threads_and_lanes_do_not_change_a_bit() {
 fn every_build_of_the_step_for_this_machine_gives_the_same_bits() {
     let (site, ..) = site();
     let period = site.period(60);
-    let input = Input {
-        facility: &site.facility,
-        timeline: &site.timeline,
-        first_day: period.0,
-        days: 60,
-        middle: None,
-    };
-    let members: Vec<Compiled> = (0..8)
-        .map(|number| plan::compile(input, &Draw::member(42, number)).unwrap())
-        .collect();
+    let input =
+        Input { facility: &site.facility, timeline: &site.timeline, first_day: period.0, days: 60, middle: None };
+    let members: Vec<Compiled> =
+        (0..8).map(|number| plan::compile(input, &Draw::member(42, number)).unwrap()).collect();
     let forcings = forcings(&site.weather(60), period.0, 60);
     let run = |width: Width| -> Vec<u64> {
         let params = std::array::from_fn(|lane| members[lane].plan.params.as_slice());
@@ -170,9 +149,7 @@ fn every_build_of_the_step_for_this_machine_gives_the_same_bits() {
         for (forcing, records) in forcings.iter().zip(&members[0].records) {
             engine.run_day(forcing, records);
             let water = engine.day.water.iter();
-            let all = water
-                .chain(&*engine.state.volume)
-                .chain(&*engine.state.mass);
+            let all = water.chain(&*engine.state.volume).chain(&*engine.state.mass);
             bits.extend(all.flat_map(|v| v.0.map(f64::to_bits)));
         }
         bits
@@ -193,10 +170,7 @@ fn a_member_is_replayed_from_its_seed_and_number_bit_for_bit() {
         let run = site.run_as(60, &Draw::member(42, number));
         let series: Vec<DailySeries> = watches.iter().map(|w| run.ledger.series(w)).collect();
         let ours = bits(&series);
-        for (watch, (a, b)) in watches
-            .iter()
-            .zip(ours.iter().zip(&members[number as usize]))
-        {
+        for (watch, (a, b)) in watches.iter().zip(ours.iter().zip(&members[number as usize])) {
             assert_eq!(a, b, "{watch:?}");
         }
     }

@@ -8,20 +8,12 @@ use crate::facility::model::*;
 use crate::records::LevelKind;
 
 fn water(run: &Run, from: Node, to: Node, purpose: Purpose, day: usize) -> f64 {
-    let selector = Selector {
-        from: Some(from),
-        to: Some(to),
-        purpose: Some(purpose),
-    };
+    let selector = Selector { from: Some(from), to: Some(to), purpose: Some(purpose) };
     run.ledger.series(&Watch::Water(selector)).values[day]
 }
 
 fn solids(run: &Run, from: Node, to: Node, purpose: Purpose, day: usize) -> f64 {
-    let selector = Selector {
-        from: Some(from),
-        to: Some(to),
-        purpose: Some(purpose),
-    };
+    let selector = Selector { from: Some(from), to: Some(to), purpose: Some(purpose) };
     run.ledger.series(&Watch::Solids(selector)).values[day]
 }
 
@@ -30,10 +22,7 @@ fn micro_1(equal: bool) -> (Run, PlaceId, PlaceId, PlaceId) {
     let mut site = Site::new();
     let town = site.supply("Town", None, &[]);
     let out = site.outside("Drain");
-    let t = site.add(
-        "Tank",
-        PlaceKind::Tank(Box::new(tank(50.0, 10.0, 50.0, Some(out)))),
-    );
+    let t = site.add("Tank", PlaceKind::Tank(Box::new(tank(50.0, 10.0, 50.0, Some(out)))));
     let feed = site.add(
         "Feed",
         PlaceKind::Transfer(Transfer {
@@ -47,13 +36,7 @@ fn micro_1(equal: bool) -> (Run, PlaceId, PlaceId, PlaceId) {
     );
     let _ = feed;
     let a = site.add("A", PlaceKind::Use(user(30.0, 0.0, &[t], None)));
-    let b = site.add(
-        "B",
-        PlaceKind::Use(Use {
-            turn: if equal { 1 } else { 2 },
-            ..user(20.0, 0.0, &[t], None)
-        }),
-    );
+    let b = site.add("B", PlaceKind::Use(Use { turn: if equal { 1 } else { 2 }, ..user(20.0, 0.0, &[t], None) }));
     site.facility.steps_per_day = StepsPerDay::Exactly(1);
     (site.run(1), t, a, b)
 }
@@ -61,36 +44,19 @@ fn micro_1(equal: bool) -> (Run, PlaceId, PlaceId, PlaceId) {
 #[test]
 fn micro_case_1_turns_come_first_and_equal_turns_share_alike() {
     let (run, t, a, b) = micro_1(false);
-    let drawn =
-        |run: &Run, to: PlaceId| water(run, Node::Place(t), Node::Place(to), Purpose::Water, 0);
+    let drawn = |run: &Run, to: PlaceId| water(run, Node::Place(t), Node::Place(to), Purpose::Water, 0);
     assert_relative_eq!(drawn(&run, a), 30.0, max_relative = 1e-9);
     assert_relative_eq!(drawn(&run, b), 10.0, max_relative = 1e-9);
     let memos = run.ledger.memos();
     assert_eq!(memos.len(), 1);
     assert_eq!((memos[0].place, memos[0].kind), (b, MemoKind::Shortfall));
     assert_relative_eq!(memos[0].amount, 10.0, max_relative = 1e-9);
-    assert_relative_eq!(
-        run.ledger.store(t).unwrap().volume_m3[0],
-        35.0,
-        max_relative = 1e-9
-    );
+    assert_relative_eq!(run.ledger.store(t).unwrap().volume_m3[0], 35.0, max_relative = 1e-9);
 
     let (run, t, a, b) = micro_1(true);
-    assert_relative_eq!(
-        water(&run, Node::Place(t), Node::Place(a), Purpose::Water, 0),
-        24.0,
-        max_relative = 1e-9
-    );
-    assert_relative_eq!(
-        water(&run, Node::Place(t), Node::Place(b), Purpose::Water, 0),
-        16.0,
-        max_relative = 1e-9
-    );
-    assert_relative_eq!(
-        run.ledger.store(t).unwrap().volume_m3[0],
-        35.0,
-        max_relative = 1e-9
-    );
+    assert_relative_eq!(water(&run, Node::Place(t), Node::Place(a), Purpose::Water, 0), 24.0, max_relative = 1e-9);
+    assert_relative_eq!(water(&run, Node::Place(t), Node::Place(b), Purpose::Water, 0), 16.0, max_relative = 1e-9);
+    assert_relative_eq!(run.ledger.store(t).unwrap().volume_m3[0], 35.0, max_relative = 1e-9);
 }
 
 #[test]
@@ -117,25 +83,13 @@ fn micro_case_2_in_a_facility_a_filter_asks_for_its_washes_too() {
     assert_relative_eq!(series.gross_m3[1], 106.0, max_relative = 1e-9);
     assert_relative_eq!(series.held_kg[1], 0.32, max_relative = 1e-9);
     assert_relative_eq!(
-        water(
-            &run,
-            Node::Place(f),
-            Node::Place(drain),
-            Purpose::WashWater,
-            1
-        ),
+        water(&run, Node::Place(f), Node::Place(drain), Purpose::WashWater, 1),
         6.0,
         max_relative = 1e-9
     );
     // No event is lost: caught = removed + what is still held.
     assert_relative_eq!(
-        solids(
-            &run,
-            Node::Place(f),
-            Node::Place(drain),
-            Purpose::WashWater,
-            1
-        ),
+        solids(&run, Node::Place(f), Node::Place(drain), Purpose::WashWater, 1),
         0.2 + 2.12 - 0.32,
         max_relative = 1e-9
     );
@@ -166,18 +120,12 @@ fn micro_case_4_recirculation_reaches_its_steady_state() {
         PlaceKind::Filter(Box::new(Filter {
             stops: Capture::AllSolids(g(part(0.5))),
             takes_from: vec![tank_id],
-            ..filter(FilterKind::PressureScreen {
-                in_line: 1,
-                self_cleaning: false,
-            })
+            ..filter(FilterKind::PressureScreen { in_line: 1, self_cleaning: false })
         })),
     );
     site.add(
         "Flood",
-        PlaceKind::Use(Use {
-            picks_up: concentrations(&[("peat", 20.0)]),
-            ..user(80.0, 0.75, &[f], Some(tank_id))
-        }),
+        PlaceKind::Use(Use { picks_up: concentrations(&[("peat", 20.0)]), ..user(80.0, 0.75, &[f], Some(tank_id)) }),
     );
     let run = site.run(60);
     let store = run.ledger.store(tank_id).unwrap();
@@ -191,25 +139,15 @@ fn micro_case_4_recirculation_reaches_its_steady_state() {
 
 /// A pond with upright sides of a given area: a level–area table.
 fn upright(area_m2: f64, full_m3: f64, cells: u32, start_m3: f64, spills_to: PlaceId) -> Pond {
-    let row = |level: f64| LevelRow {
-        level: g(m(level)),
-        area: g(m2(area_m2)),
-    };
+    let row = |level: f64| LevelRow { level: g(m(level)), area: g(m2(area_m2)) };
     Pond {
-        shape: PondShape::Table {
-            rows: vec![row(0.0), row(full_m3 / area_m2)],
-            spill_level: g(m(full_m3 / area_m2)),
-        },
+        shape: PondShape::Table { rows: vec![row(0.0), row(full_m3 / area_m2)], spill_level: g(m(full_m3 / area_m2)) },
         freeboard_above_spill: None,
         lowest_pump_level: None,
         cells,
         seepage: None,
         sludge: None,
-        at_the_start: StartState {
-            holding: Some(g(m3(start_m3))),
-            level: None,
-            solids: Vec::new(),
-        },
+        at_the_start: StartState { holding: Some(g(m3(start_m3))), level: None, solids: Vec::new() },
         filled_from: None,
         pumped_out: None,
         spills_to: Some(to(spills_to)),
@@ -223,14 +161,8 @@ fn micro_case_7_a_pond_fills_then_spills_into_the_next() {
     let stream = site.supply("Stream", None, &[("perlite", 100.0)]);
     let out = site.outside("Outfall");
     let (first, second) = (PlaceId(3), PlaceId(2));
-    site.add(
-        "Second",
-        PlaceKind::Pond(Box::new(upright(100.0, 500.0, 1, 480.0, out))),
-    );
-    site.add(
-        "First",
-        PlaceKind::Pond(Box::new(upright(100.0, 1000.0, 1, 900.0, second))),
-    );
+    site.add("Second", PlaceKind::Pond(Box::new(upright(100.0, 500.0, 1, 480.0, out))));
+    site.add("First", PlaceKind::Pond(Box::new(upright(100.0, 1000.0, 1, 900.0, second))));
     site.add(
         "Inflow",
         PlaceKind::Transfer(Transfer {
@@ -255,11 +187,7 @@ fn micro_case_7_a_pond_fills_then_spills_into_the_next() {
     let (w, s) = spill(second, out);
     assert_relative_eq!(w, 180.0, max_relative = 1e-9);
     assert_relative_eq!(s, 0.642_883_346, max_relative = 2e-9);
-    assert_relative_eq!(
-        run.ledger.store(second).unwrap().solids_kg[0],
-        3.042_884_431,
-        max_relative = 1e-9
-    );
+    assert_relative_eq!(run.ledger.store(second).unwrap().solids_kg[0], 3.042_884_431, max_relative = 1e-9);
 }
 
 #[test]
@@ -268,38 +196,17 @@ fn micro_case_8_a_metered_return_puts_the_difference_where_it_came_from() {
     site.solids("peat", None, 20.0, 60.0);
     let town = site.supply("Town", None, &[("peat", 30.0)]);
     let drain = site.outside("Drain");
-    let u = site.add(
-        "Use",
-        PlaceKind::Use(user(80.0, 0.75, &[town], Some(drain))),
-    );
+    let u = site.add("Use", PlaceKind::Use(user(80.0, 0.75, &[town], Some(drain))));
     let meter = site.meter(u, drain, None);
     site.counted(meter, 0, 1, 55.0);
     site.counted(meter, 1, 1, 66.0);
     let run = site.run(2);
     let here = Node::Place(u);
-    assert_relative_eq!(
-        water(&run, here, Node::Unaccounted, Purpose::Unaccounted, 0),
-        5.0,
-        max_relative = 1e-9
-    );
-    assert_relative_eq!(
-        solids(&run, here, Node::Unaccounted, Purpose::Unaccounted, 0),
-        0.15,
-        max_relative = 1e-9
-    );
-    assert_relative_eq!(
-        water(&run, Node::Unaccounted, here, Purpose::Unaccounted, 1),
-        6.0,
-        max_relative = 1e-9
-    );
-    assert_eq!(
-        water(&run, here, Node::Place(drain), Purpose::Return, 1),
-        66.0
-    );
-    let basis = run
-        .ledger
-        .series(&Watch::Water(Selector::to(Node::Place(drain))))
-        .basis[0];
+    assert_relative_eq!(water(&run, here, Node::Unaccounted, Purpose::Unaccounted, 0), 5.0, max_relative = 1e-9);
+    assert_relative_eq!(solids(&run, here, Node::Unaccounted, Purpose::Unaccounted, 0), 0.15, max_relative = 1e-9);
+    assert_relative_eq!(water(&run, Node::Unaccounted, here, Purpose::Unaccounted, 1), 6.0, max_relative = 1e-9);
+    assert_eq!(water(&run, here, Node::Place(drain), Purpose::Return, 1), 66.0);
+    let basis = run.ledger.series(&Watch::Water(Selector::to(Node::Place(drain)))).basis[0];
     assert!(basis.is_measured());
 }
 
@@ -324,22 +231,10 @@ fn micro_case_9_a_level_record_keeps_the_concentration() {
     let store = run.ledger.store(t).unwrap();
     assert_relative_eq!(store.volume_m3[0], 812.0, max_relative = 1e-9);
     assert_relative_eq!(store.volume_m3[1], 800.0, max_relative = 1e-9);
-    assert_relative_eq!(
-        store.solids_kg[1] / store.volume_m3[1],
-        0.05,
-        max_relative = 1e-9
-    );
+    assert_relative_eq!(store.solids_kg[1] / store.volume_m3[1], 0.05, max_relative = 1e-9);
     let here = Node::Place(t);
-    assert_relative_eq!(
-        water(&run, here, Node::Unaccounted, Purpose::Unaccounted, 1),
-        12.0,
-        max_relative = 1e-9
-    );
-    assert_relative_eq!(
-        solids(&run, here, Node::Unaccounted, Purpose::Unaccounted, 1),
-        0.6,
-        max_relative = 1e-9
-    );
+    assert_relative_eq!(water(&run, here, Node::Unaccounted, Purpose::Unaccounted, 1), 12.0, max_relative = 1e-9);
+    assert_relative_eq!(solids(&run, here, Node::Unaccounted, Purpose::Unaccounted, 1), 0.6, max_relative = 1e-9);
 }
 
 #[test]
@@ -364,13 +259,7 @@ fn micro_case_10_in_a_facility_the_log_counts_and_the_load_follows() {
     assert_eq!(series.events, [0, 3]);
     assert_relative_eq!(series.held_kg[1], 0.5557, max_relative = 1e-9);
     assert_relative_eq!(
-        solids(
-            &run,
-            Node::Place(f),
-            Node::Place(drain),
-            Purpose::WashWater,
-            1
-        ),
+        solids(&run, Node::Place(f), Node::Place(drain), Purpose::WashWater, 1),
         1.6443,
         max_relative = 1e-9
     );
@@ -426,33 +315,16 @@ fn a_sample_on_a_result_replaces_its_mass_and_leaves_the_state_alone() {
     site.solids("peat", None, 20.0, 60.0);
     let town = site.supply("Town", None, &[("peat", 30.0)]);
     let drain = site.outside("Drain");
-    let u = site.add(
-        "Use",
-        PlaceKind::Use(user(80.0, 0.75, &[town], Some(drain))),
-    );
+    let u = site.add("Use", PlaceKind::Use(user(80.0, 0.75, &[town], Some(drain))));
     site.sample(drain, 0, "total suspended solids", 50.0);
     site.level(u, 5, LevelKind::Holding, 1.0);
     let run = site.run(2);
     // 60 m³ at 50 mg/L instead of 30: 3 kg, of which 1.2 kg come from unaccounted.
+    assert_relative_eq!(solids(&run, Node::Place(u), Node::Place(drain), Purpose::Return, 0), 3.0, max_relative = 1e-9);
     assert_relative_eq!(
-        solids(&run, Node::Place(u), Node::Place(drain), Purpose::Return, 0),
-        3.0,
-        max_relative = 1e-9
-    );
-    assert_relative_eq!(
-        solids(
-            &run,
-            Node::Unaccounted,
-            Node::Place(u),
-            Purpose::Unaccounted,
-            0
-        ),
+        solids(&run, Node::Unaccounted, Node::Place(u), Purpose::Unaccounted, 0),
         1.2,
         max_relative = 1e-9
     );
-    assert_relative_eq!(
-        solids(&run, Node::Place(u), Node::Place(drain), Purpose::Return, 1),
-        1.8,
-        max_relative = 1e-9
-    );
+    assert_relative_eq!(solids(&run, Node::Place(u), Node::Place(drain), Purpose::Return, 1), 1.8, max_relative = 1e-9);
 }

@@ -14,22 +14,12 @@ fn yard(site: &mut Site, parts: &[f64], curve: Option<f64>, goes_to: PlaceId) ->
             area: g(m2(*area)),
             runoff: match curve {
                 Some(number) => RunoffRule::CurveNumber(g(part(number))),
-                None => RunoffRule::Share {
-                    runs_off: g(part(0.6)),
-                    first_soaked_up: Some(g(mm(4.0))),
-                },
+                None => RunoffRule::Share { runs_off: g(part(0.6)), first_soaked_up: Some(g(mm(4.0))) },
             },
             ground: GroundBefore::default(),
         })
         .collect();
-    site.add(
-        "Yard",
-        PlaceKind::Catchment(Catchment {
-            parts,
-            solids: Vec::new(),
-            goes_to: to(goes_to),
-        }),
-    )
+    site.add("Yard", PlaceKind::Catchment(Catchment { parts, solids: Vec::new(), goes_to: to(goes_to) }))
 }
 
 fn runoff(rain: &[f64], parts: &[f64], curve: Option<f64>) -> Vec<f64> {
@@ -38,9 +28,7 @@ fn runoff(rain: &[f64], parts: &[f64], curve: Option<f64>) -> Vec<f64> {
     yard(&mut site, parts, curve, drain);
     site.rain_mm = rain.to_vec();
     let run = site.run(i64::try_from(rain.len()).unwrap());
-    run.ledger
-        .series(&Watch::Water(Selector::to(Node::Place(drain))))
-        .values
+    run.ledger.series(&Watch::Water(Selector::to(Node::Place(drain)))).values
 }
 
 #[test]
@@ -129,11 +117,7 @@ fn silty_pond(cells: u32, out: PlaceId) -> PlaceKind {
         cells,
         seepage: None,
         sludge: None,
-        at_the_start: StartState {
-            holding: None,
-            level: Some(g(m(1.5))),
-            solids: concentrations(&[("silt", 100.0)]),
-        },
+        at_the_start: StartState { holding: None, level: Some(g(m(1.5))), solids: concentrations(&[("silt", 100.0)]) },
         filled_from: None,
         pumped_out: None,
         spills_to: Some(to(out)),
@@ -152,9 +136,7 @@ fn a_pond_without_inflow_only_settles() {
     let flows = run.ledger.select(&Selector::from(Node::Place(pond)));
     for way in flows {
         let of = run.ledger.ways()[way];
-        let moved: f64 = (0..20)
-            .map(|d| run.ledger.water(d, way) + run.ledger.solids(d, way))
-            .sum();
+        let moved: f64 = (0..20).map(|d| run.ledger.water(d, way) + run.ledger.solids(d, way)).sum();
         assert!(of.purpose == Purpose::Settled || moved == 0.0, "{of:?}");
     }
     assert_relative_eq!(store.volume_m3[19], store.opening_m3, max_relative = 1e-12);
@@ -175,10 +157,7 @@ fn one_unit_of_each_quantity_comes_out_as_one_in_the_ledgers_units() {
             parts: vec![Part {
                 name: "Roof".into(),
                 area: g(m2(1.0)),
-                runoff: RunoffRule::Share {
-                    runs_off: g(part(1.0)),
-                    first_soaked_up: Some(g(m(0.5))),
-                },
+                runoff: RunoffRule::Share { runs_off: g(part(1.0)), first_soaked_up: Some(g(m(0.5))) },
                 ground: GroundBefore::default(),
             }],
             solids: Vec::new(),
@@ -188,17 +167,10 @@ fn one_unit_of_each_quantity_comes_out_as_one_in_the_ledgers_units() {
     site.rain_mm = vec![1000.0];
     let run = site.run(1);
     let at = |selector: Selector| run.ledger.series(&Watch::Water(selector)).values[0];
-    assert_relative_eq!(
-        at(Selector::from(Node::Place(well))),
-        1.0,
-        max_relative = 1e-12
-    );
+    assert_relative_eq!(at(Selector::from(Node::Place(well))), 1.0, max_relative = 1e-12);
     assert_relative_eq!(at(Selector::from(Node::Rain)), 1.0, max_relative = 1e-12);
     assert_relative_eq!(at(Selector::to(Node::Retained)), 0.5, max_relative = 1e-12);
-    let solids = run
-        .ledger
-        .series(&Watch::Solids(Selector::from(Node::Place(u))))
-        .values[0];
+    let solids = run.ledger.series(&Watch::Solids(Selector::from(Node::Place(u)))).values[0];
     assert_relative_eq!(solids, 1.0, max_relative = 1e-12);
     assert_relative_eq!(run.ledger.memos()[0].amount, 1.0, max_relative = 1e-12);
 }
@@ -218,20 +190,11 @@ fn a_run_booked_from_a_later_day_is_the_tail_of_the_whole_run() {
     for day in 0..8 {
         for way in 0..whole.ledger.ways().len() {
             let (a, b) = (&whole.ledger, &tail.ledger);
-            assert_eq!(
-                a.water(day + 12, way).to_bits(),
-                b.water(day, way).to_bits()
-            );
-            assert_eq!(
-                a.solids(day + 12, way).to_bits(),
-                b.solids(day, way).to_bits()
-            );
+            assert_eq!(a.water(day + 12, way).to_bits(), b.water(day, way).to_bits());
+            assert_eq!(a.solids(day + 12, way).to_bits(), b.solids(day, way).to_bits());
         }
     }
-    let (a, b) = (
-        whole.ledger.store(pond).unwrap(),
-        tail.ledger.store(pond).unwrap(),
-    );
+    let (a, b) = (whole.ledger.store(pond).unwrap(), tail.ledger.store(pond).unwrap());
     assert_eq!(b.opening_m3.to_bits(), a.volume_m3[11].to_bits());
     assert_eq!(b.volume_m3[..], a.volume_m3[12..]);
 }

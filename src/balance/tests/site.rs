@@ -96,12 +96,7 @@ impl Site {
                 seasons: Vec::new(),
                 elevation: None,
                 latitude: None,
-                weather: Weather {
-                    rain: None,
-                    temperatures: None,
-                    evaporation: None,
-                    water_temperature: None,
-                },
+                weather: Weather { rain: None, temperatures: None, evaporation: None, water_temperature: None },
                 solids: Vec::new(),
                 dissolved: Vec::new(),
                 meters: Vec::new(),
@@ -116,13 +111,7 @@ impl Site {
     }
 
     /// A kind of solids; floats unless it has a density.
-    pub fn solids(
-        &mut self,
-        name: &str,
-        density: Option<f64>,
-        half_um: f64,
-        nine_um: f64,
-    ) -> &mut Self {
+    pub fn solids(&mut self, name: &str, density: Option<f64>, half_um: f64, nine_um: f64) -> &mut Self {
         self.facility.solids.push(SolidsKind {
             name: name.into(),
             place: Place::file("test"),
@@ -136,29 +125,16 @@ impl Site {
     }
 
     pub fn dissolved(&mut self, name: &str) -> &mut Self {
-        self.facility.dissolved.push(Dissolved {
-            name: name.into(),
-            place: Place::file("test"),
-            one_ms_per_cm: None,
-        });
+        self.facility.dissolved.push(Dissolved { name: name.into(), place: Place::file("test"), one_ms_per_cm: None });
         self
     }
 
     pub fn add(&mut self, name: &str, kind: PlaceKind) -> PlaceId {
-        self.facility.places.push(SitePlace {
-            name: name.into(),
-            place: Place::file("test"),
-            kind,
-        });
+        self.facility.places.push(SitePlace { name: name.into(), place: Place::file("test"), kind });
         PlaceId(self.facility.places.len() - 1)
     }
 
-    pub fn supply(
-        &mut self,
-        name: &str,
-        most_m3_d: Option<f64>,
-        brings: &[(&str, f64)],
-    ) -> PlaceId {
+    pub fn supply(&mut self, name: &str, most_m3_d: Option<f64>, brings: &[(&str, f64)]) -> PlaceId {
         self.add(
             name,
             PlaceKind::Supply(Supply {
@@ -265,16 +241,9 @@ impl Site {
         let mut weather = DailyWeather::nothing_known(first_day(), days);
         for (i, day) in weather.rain.iter_mut().enumerate() {
             let mm = self.rain_mm.get(i).copied().unwrap_or(0.0);
-            *day = RainDay {
-                depth_mm: Some(mm),
-                low_mm: mm,
-                high_mm: mm,
-                measured: true,
-            };
+            *day = RainDay { depth_mm: Some(mm), low_mm: mm, high_mm: mm, measured: true };
         }
-        weather
-            .evaporation_m
-            .fill(Some(self.evaporation_mm / 1000.0));
+        weather.evaporation_m.fill(Some(self.evaporation_mm / 1000.0));
         weather.water_temperature_c.fill(Some(self.temperature_c));
         weather
     }
@@ -302,50 +271,28 @@ impl Site {
     }
 
     pub fn run_as(&self, days: i64, draw: &Draw) -> Run {
-        run(
-            &self.facility,
-            &self.weather(usize::try_from(days).unwrap()),
-            &self.timeline,
-            self.period(days),
-            draw,
-        )
-        .unwrap_or_else(|problems| panic!("{:?}", problems.in_order()))
+        run(&self.facility, &self.weather(usize::try_from(days).unwrap()), &self.timeline, self.period(days), draw)
+            .unwrap_or_else(|problems| panic!("{:?}", problems.in_order()))
     }
 }
 
 pub fn source() -> Source {
-    Source {
-        place: Place::file("test"),
-        paper: None,
-        received: None,
-        who: None,
-        note: None,
-    }
+    Source { place: Place::file("test"), paper: None, received: None, who: None, note: None }
 }
 
 pub fn concentrations(of: &[(&str, f64)]) -> Concentrations {
-    of.iter()
-        .map(|(name, value)| ((*name).to_owned(), g(mg_l(*value))))
-        .collect()
+    of.iter().map(|(name, value)| ((*name).to_owned(), g(mg_l(*value)))).collect()
 }
 
 pub fn to(place: PlaceId) -> Outflow {
-    Outflow::InOrder(vec![Step {
-        place: Place::file("test"),
-        to: place,
-        at_most: None,
-    }])
+    Outflow::InOrder(vec![Step { place: Place::file("test"), to: place, at_most: None }])
 }
 
 pub fn tank(holds: f64, lowest: f64, holding: f64, overflows_to: Option<PlaceId>) -> Tank {
     Tank {
         holds: g(m3(holds)),
         lowest: Some(g(m3(lowest))),
-        at_the_start: StartState {
-            holding: Some(g(m3(holding))),
-            level: None,
-            solids: Vec::new(),
-        },
+        at_the_start: StartState { holding: Some(g(m3(holding))), level: None, solids: Vec::new() },
         filled_from: None,
         pumped_out: None,
         emptied_by: None,
@@ -353,12 +300,7 @@ pub fn tank(holds: f64, lowest: f64, holding: f64, overflows_to: Option<PlaceId>
     }
 }
 
-pub fn user(
-    demand_m3_d: f64,
-    returns: f64,
-    takes_from: &[PlaceId],
-    goes_to: Option<PlaceId>,
-) -> Use {
+pub fn user(demand_m3_d: f64, returns: f64, takes_from: &[PlaceId], goes_to: Option<PlaceId>) -> Use {
     Use {
         kind: UseKind::Washdown,
         amount: UseAmount::PerDay(g(m3_d(demand_m3_d))),
@@ -414,9 +356,6 @@ pub fn screen(load_kg: f64, wash_m3: f64, with: WashWater, wash_to: PlaceId) -> 
             holds_before: None,
             removes: None,
         }),
-        ..filter(FilterKind::PressureScreen {
-            in_line: 1,
-            self_cleaning: true,
-        })
+        ..filter(FilterKind::PressureScreen { in_line: 1, self_cleaning: true })
     }
 }

@@ -8,16 +8,8 @@ use crate::facility::model::*;
 use crate::records::LevelKind;
 
 fn series(run: &Run, from: Node, to: Node, solids: bool) -> Vec<f64> {
-    let selector = Selector {
-        from: Some(from),
-        to: Some(to),
-        purpose: Some(Purpose::Unaccounted),
-    };
-    let watch = if solids {
-        Watch::Solids(selector)
-    } else {
-        Watch::Water(selector)
-    };
+    let selector = Selector { from: Some(from), to: Some(to), purpose: Some(Purpose::Unaccounted) };
+    let watch = if solids { Watch::Solids(selector) } else { Watch::Water(selector) };
     run.ledger.series(&watch).values
 }
 
@@ -26,17 +18,11 @@ fn pond(sludge: bool) -> (Site, PlaceId) {
     let mut site = Site::new();
     site.solids("silt", Some(2000.0), 20.0, 40.0);
     let brook = site.outside("Brook");
-    let row = |level: f64| LevelRow {
-        level: g(m(level)),
-        area: g(m2(100.0)),
-    };
+    let row = |level: f64| LevelRow { level: g(m(level)), area: g(m2(100.0)) };
     let pond = site.add(
         "Pond",
         PlaceKind::Pond(Box::new(Pond {
-            shape: PondShape::Table {
-                rows: vec![row(0.0), row(2.0)],
-                spill_level: g(m(2.0)),
-            },
+            shape: PondShape::Table { rows: vec![row(0.0), row(2.0)], spill_level: g(m(2.0)) },
             freeboard_above_spill: None,
             lowest_pump_level: None,
             cells: 1,
@@ -47,11 +33,7 @@ fn pond(sludge: bool) -> (Site, PlaceId) {
                 dry_solids: g(part(0.1)),
                 clean_out_at: None,
             }),
-            at_the_start: StartState {
-                holding: None,
-                level: Some(g(m(1.5))),
-                solids: Vec::new(),
-            },
+            at_the_start: StartState { holding: None, level: Some(g(m(1.5))), solids: Vec::new() },
             filled_from: None,
             pumped_out: None,
             spills_to: Some(to(brook)),
@@ -134,17 +116,8 @@ fn a_filter_locked_in_washing_washes_no_oftener_than_its_water_could() {
     let series = run.ledger.filter(screen).unwrap();
     assert_eq!(series.events, [6, 6]);
     assert_relative_eq!(series.gross_m3[0], 60.0, max_relative = 1e-12);
-    assert!(
-        run.ledger
-            .memos()
-            .iter()
-            .any(|memo| memo.kind == MemoKind::WashLock)
-    );
-    let finding = run
-        .findings
-        .iter()
-        .find(|f| f.kind == FindingKind::WashLock)
-        .expect("it is said");
+    assert!(run.ledger.memos().iter().any(|memo| memo.kind == MemoKind::WashLock));
+    let finding = run.findings.iter().find(|f| f.kind == FindingKind::WashLock).expect("it is said");
     assert_eq!(finding.days, [0, 1]);
 }
 

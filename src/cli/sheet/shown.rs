@@ -17,11 +17,7 @@ const CHANGES_SHOWN: usize = 20;
 
 pub(super) fn show(grid: &Grid, mapping: &Mapping, applied: &Applied, told: &mut Told) {
     for table in &mapping.tables {
-        let tabs = if table.tabs.is_empty() {
-            String::new()
-        } else {
-            format!("{}: ", table.tabs.join(", "))
-        };
+        let tabs = if table.tabs.is_empty() { String::new() } else { format!("{}: ", table.tabs.join(", ")) };
         let _ = writeln!(
             told.out,
             "{tabs}headings in row {}, dates in column {} {}",
@@ -30,12 +26,8 @@ pub(super) fn show(grid: &Grid, mapping: &Mapping, applied: &Applied, told: &mut
             table.order.words(table.year)
         );
         if let Some(column) = table.time_column {
-            let _ = writeln!(
-                told.out,
-                "  {:<3} {:<28} time of the row",
-                letters(column),
-                heading_of(grid, table, column)
-            );
+            let _ =
+                writeln!(told.out, "  {:<3} {:<28} time of the row", letters(column), heading_of(grid, table, column));
         }
         for (at, column) in &table.columns {
             let heading = heading_of(grid, table, *at);
@@ -48,17 +40,9 @@ pub(super) fn show(grid: &Grid, mapping: &Mapping, applied: &Applied, told: &mut
             );
         }
     }
-    let _ = writeln!(
-        told.out,
-        "Rows as understood ({} in all):",
-        applied.understood.len()
-    );
+    let _ = writeln!(told.out, "Rows as understood ({} in all):", applied.understood.len());
     for row in applied.understood.iter().take(ROWS_SHOWN) {
-        let time = row
-            .stamp
-            .time
-            .map(|time| format!(" {}", time.format("%H:%M")))
-            .unwrap_or_default();
+        let time = row.stamp.time.map(|time| format!(" {}", time.format("%H:%M"))).unwrap_or_default();
         let _ = writeln!(told.out, "  {}{time}  {}", row.stamp.date, row.text);
     }
     if !applied.skipped.is_empty() {
@@ -67,11 +51,7 @@ pub(super) fn show(grid: &Grid, mapping: &Mapping, applied: &Applied, told: &mut
             let _ = writeln!(told.out, "  {}  {}: {}", row.place, row.why, row.text);
         }
         if applied.skipped.len() > SKIPPED_SHOWN {
-            let _ = writeln!(
-                told.out,
-                "  and {} more",
-                applied.skipped.len() - SKIPPED_SHOWN
-            );
+            let _ = writeln!(told.out, "  and {} more", applied.skipped.len() - SKIPPED_SHOWN);
         }
     }
 }
@@ -79,36 +59,16 @@ pub(super) fn show(grid: &Grid, mapping: &Mapping, applied: &Applied, told: &mut
 pub(super) fn show_changes(before: &BTreeMap<String, String>, applied: &Applied, told: &mut Told) {
     let changes = changes(before, &applied.digests);
     if changes == Changes::default() {
-        let _ = writeln!(
-            told.out,
-            "No row is new, changed or gone since this was last run."
-        );
+        let _ = writeln!(told.out, "No row is new, changed or gone since this was last run.");
         return;
     }
-    for (word, rows) in [
-        ("new", &changes.new),
-        ("changed", &changes.changed),
-        ("gone", &changes.gone),
-    ] {
+    for (word, rows) in [("new", &changes.new), ("changed", &changes.changed), ("gone", &changes.gone)] {
         if rows.is_empty() {
             continue;
         }
-        let shown: Vec<&str> = rows
-            .iter()
-            .take(CHANGES_SHOWN)
-            .map(String::as_str)
-            .collect();
+        let shown: Vec<&str> = rows.iter().take(CHANGES_SHOWN).map(String::as_str).collect();
         let more = rows.len().saturating_sub(CHANGES_SHOWN);
-        let more = if more > 0 {
-            format!(", and {more} more")
-        } else {
-            String::new()
-        };
-        let _ = writeln!(
-            told.out,
-            "Rows {word} ({}): {}{more}",
-            rows.len(),
-            shown.join(", ")
-        );
+        let more = if more > 0 { format!(", and {more} more") } else { String::new() };
+        let _ = writeln!(told.out, "Rows {word} ({}): {}{more}", rows.len(), shown.join(", "));
     }
 }

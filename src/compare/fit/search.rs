@@ -55,11 +55,7 @@ fn descend(
         }
         // On in the same direction while that helps.
         loop {
-            let ahead: Vec<f64> = at
-                .iter()
-                .zip(&best)
-                .map(|(new, old)| (2.0 * new - old).clamp(0.0, 1.0))
-                .collect();
+            let ahead: Vec<f64> = at.iter().zip(&best).map(|(new, old)| (2.0 * new - old).clamp(0.0, 1.0)).collect();
             (best, least) = (at, now);
             let there = misfit(&ahead)?;
             let (further, better) = explore(&ahead, there, free, step, misfit)?;
@@ -103,13 +99,7 @@ pub(super) struct Ends {
 }
 
 /// How far value `i` may go either way before the misfit, the others fitted anew, is worse by more than `allowed`.
-pub(super) fn ends(
-    best: &[f64],
-    least: f64,
-    i: usize,
-    allowed: f64,
-    misfit: Misfit<'_>,
-) -> Result<Ends, String> {
+pub(super) fn ends(best: &[f64], least: f64, i: usize, allowed: f64, misfit: Misfit<'_>) -> Result<Ends, String> {
     let others: Vec<usize> = (0..best.len()).filter(|of| *of != i).collect();
     let here = best.get(i).copied().unwrap_or(0.5);
     let mut better: Option<(Vec<f64>, f64)> = None;
@@ -171,10 +161,7 @@ mod tests {
         };
         let (best, least) = coarse(&[0.5, 0.5], &bowl).unwrap();
         let (best, least) = fine(&best, least, &[0, 1], &bowl).unwrap();
-        assert!(
-            (best[0] - 0.6).abs() < 0.02 && (best[1] - 0.3).abs() < 0.02,
-            "{best:?}"
-        );
+        assert!((best[0] - 0.6).abs() < 0.02 && (best[1] - 0.3).abs() < 0.02, "{best:?}");
         let ends = ends(&best, least, 0, 0.0019, &bowl).unwrap();
         assert!((ends.low - 0.5).abs() < 0.03, "{}", ends.low);
         assert!((ends.high - 0.7).abs() < 0.03, "{}", ends.high);

@@ -26,9 +26,7 @@ pub(super) fn used_up(q: &mut Quantities, id: PlaceId, filter: &Filter) -> Vec<T
             });
             drip_terms(q, id, &weight)
         }
-        FilterKind::Bag {
-            working_at_once, ..
-        } => vec![q.term(Watch::Events(id), at_work(*working_at_once))],
+        FilterKind::Bag { working_at_once, .. } => vec![q.term(Watch::Events(id), at_work(*working_at_once))],
         _ => vec![q.term(Watch::Events(id), 1.0)],
     }
 }
@@ -54,10 +52,7 @@ fn drip_terms(q: &mut Quantities, id: PlaceId, weight: &Weight) -> Vec<Term> {
         .into_iter()
         .map(|purpose| Term {
             weight: Some(Arc::clone(weight)),
-            ..q.term(
-                Watch::Water(Selector::from(Node::Place(id)).purpose(purpose)),
-                1.0,
-            )
+            ..q.term(Watch::Water(Selector::from(Node::Place(id)).purpose(purpose)), 1.0)
         })
         .collect()
 }
@@ -73,10 +68,7 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative) {
         }
         let here = PlaceId(index);
         let to = Selector::to(Node::Place(here));
-        let mut terms = vec![
-            q.term(Watch::Water(to), 1000.0),
-            q.term(Watch::Solids(to), 1.0),
-        ];
+        let mut terms = vec![q.term(Watch::Water(to), 1000.0), q.term(Watch::Solids(to), 1.0)];
         let mut missing = None;
         let mut logged: Vec<(PlaceId, String, &str)> = Vec::new();
         for (number, other) in of.facility.places.iter().enumerate() {
@@ -100,16 +92,9 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative) {
                 continue;
             }
             match &filter.kind {
-                FilterKind::Bag {
-                    bag_dry_weight: Some(weight),
-                    working_at_once,
-                    ..
-                } => {
+                FilterKind::Bag { bag_dry_weight: Some(weight), working_at_once, .. } => {
                     let term = q.term(Watch::Events(id), at_work(*working_at_once));
-                    terms.push(Term {
-                        weight: Some(drawn(weight, |v| v.value)),
-                        ..term
-                    });
+                    terms.push(Term { weight: Some(drawn(weight, |v| v.value)), ..term });
                 }
                 FilterKind::MovingMedia { roll, .. } => match wet_times(filter) {
                     Some(wet) => {
@@ -122,20 +107,13 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative) {
                             drawn(&roll.width, |v| v.value),
                             drawn(&roll.dry_weight, |v| v.value),
                         );
-                        let weight: Weight =
-                            Arc::new(move |draw| length(draw) * width(draw) * dry(draw));
+                        let weight: Weight = Arc::new(move |draw| length(draw) * width(draw) * dry(draw));
                         let term = q.term(Watch::Events(id), 1.0);
-                        terms.push(Term {
-                            weight: Some(weight),
-                            ..term
-                        });
+                        terms.push(Term { weight: Some(weight), ..term });
                     }
                 },
                 _ => {
-                    missing = Some(format!(
-                        "what the spent media of {} weigh is not typed",
-                        other.name
-                    ));
+                    missing = Some(format!("what the spent media of {} weigh is not typed", other.name));
                 }
             }
         }
@@ -146,15 +124,8 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative) {
             let term = q.term(Watch::Water(Selector::to(Node::Place(from))), 1.0);
             let solids = q.term(Watch::Solids(Selector::to(Node::Place(from))), 1.0);
             let id = format!("{old}, {}", of.old_name(&name));
-            q.put(
-                Kind::WetWaste,
-                &id,
-                &format!("{}, {name}", place.name),
-                vec![term, solids],
-            )
-            .missing = Some(format!(
-                "{name} is {word} by the log alone: its line does not say when else"
-            ));
+            q.put(Kind::WetWaste, &id, &format!("{}, {name}", place.name), vec![term, solids]).missing =
+                Some(format!("{name} is {word} by the log alone: its line does not say when else"));
         }
     }
 }

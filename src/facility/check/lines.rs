@@ -16,16 +16,9 @@ pub(super) fn filters(checked: &Checked) {
         };
         match line {
             Line::Pull => {
-                for way in checked
-                    .graph
-                    .ways_to(id)
-                    .filter(|way| way.carries.is_flow())
-                {
-                    let source = filter
-                        .takes_from
-                        .first()
-                        .map(|source| checked.name(*source).to_string())
-                        .unwrap_or_default();
+                for way in checked.graph.ways_to(id).filter(|way| way.carries.is_flow()) {
+                    let source =
+                        filter.takes_from.first().map(|source| checked.name(*source).to_string()).unwrap_or_default();
                     checked.problems.add(
                         Problem::error(&way.place, format!("nothing can flow into `{}`: it draws its own water, as it says `takes from`", site.name))
                             .hint(format!("send this to `{source}`, from which it draws; or let `{}` say `goes to` in place of `takes from`", site.name))
@@ -34,19 +27,12 @@ pub(super) fn filters(checked: &Checked) {
                 }
             }
             Line::Push => {
-                let target = filter
-                    .goes_to
-                    .as_ref()
-                    .and_then(|to| to.targets().first().copied());
-                for way in checked
-                    .graph
-                    .ways_from(id)
-                    .filter(|way| matches!(way.carries, Carries::Drawn | Carries::TopUp))
+                let target = filter.goes_to.as_ref().and_then(|to| to.targets().first().copied());
+                for way in
+                    checked.graph.ways_from(id).filter(|way| matches!(way.carries, Carries::Drawn | Carries::TopUp))
                 {
                     let hint = match target.and_then(|target| checked.get(target)) {
-                        Some(store)
-                            if matches!(store.kind, PlaceKind::Tank(_) | PlaceKind::Pond(_)) =>
-                        {
+                        Some(store) if matches!(store.kind, PlaceKind::Tank(_) | PlaceKind::Pond(_)) => {
                             format!("draw from `{}`, where its water goes", store.name)
                         }
                         _ => format!(
@@ -74,21 +60,12 @@ pub(super) fn filters(checked: &Checked) {
 
 /// A flowed-through filter washed from a store that its own line fills: said, because it sets the order of the day.
 pub(super) fn wash_order(checked: &Checked) {
-    for (id, site) in checked
-        .read()
-        .filter(|(id, _)| checked.graph.line(*id) == Some(Line::Push))
-    {
-        for way in checked
-            .graph
-            .ways_to(id)
-            .filter(|way| way.carries == Carries::WashSupply)
-        {
+    for (id, site) in checked.read().filter(|(id, _)| checked.graph.line(*id) == Some(Line::Push)) {
+        for way in checked.graph.ways_to(id).filter(|way| way.carries == Carries::WashSupply) {
             let Some(store) = checked.get(way.from) else {
                 continue;
             };
-            if matches!(store.kind, PlaceKind::Tank(_) | PlaceKind::Pond(_))
-                && reaches(checked, way.from, id)
-            {
+            if matches!(store.kind, PlaceKind::Tank(_) | PlaceKind::Pond(_)) && reaches(checked, way.from, id) {
                 checked.problems.add(Problem::new(
                     Severity::Note,
                     &site.place,
@@ -104,11 +81,7 @@ fn reaches(checked: &Checked, from: PlaceId, to: PlaceId) -> bool {
     let mut at = 0;
     while let Some(here) = seen.get(at).copied() {
         at += 1;
-        for way in checked
-            .graph
-            .ways_from(here)
-            .filter(|way| way.carries.is_flow())
-        {
+        for way in checked.graph.ways_from(here).filter(|way| way.carries.is_flow()) {
             if way.to == to {
                 return true;
             }
@@ -131,15 +104,9 @@ pub(super) fn stores(checked: &Checked) {
         }
         if let Some(way) = checked.graph.ways_to(id).find(|way| way.carries.is_flow()) {
             checked.problems.add(
-                Problem::error(
-                    &site.place,
-                    format!("water has nowhere to go when `{}` is full", site.name),
-                )
-                .hint("write `overflows to` with the place that it really runs to")
-                .related(
-                    &way.place,
-                    format!("`{}` flows into it", checked.name(way.from)),
-                ),
+                Problem::error(&site.place, format!("water has nowhere to go when `{}` is full", site.name))
+                    .hint("write `overflows to` with the place that it really runs to")
+                    .related(&way.place, format!("`{}` flows into it", checked.name(way.from))),
             );
         }
     }
@@ -153,10 +120,9 @@ pub(super) fn unused(checked: &Checked) {
     for (id, site) in checked.read() {
         let drawn = || checked.graph.ways_from(id).next().is_some();
         let (message, hint) = match &site.kind {
-            PlaceKind::Supply(_) if !drawn() => (
-                "nothing draws from",
-                "name it where a use, filter, tank or pond draws; or take it out",
-            ),
+            PlaceKind::Supply(_) if !drawn() => {
+                ("nothing draws from", "name it where a use, filter, tank or pond draws; or take it out")
+            }
             PlaceKind::Filter(_) => match checked.graph.line(id) {
                 Some(Line::Pull)
                     if !checked
@@ -170,29 +136,18 @@ pub(super) fn unused(checked: &Checked) {
                     )
                 }
                 Some(Line::Push) if !checked.graph.ways_to(id).any(|way| way.carries.is_flow()) => {
-                    (
-                        "nothing flows to",
-                        "name it where a catchment, use or filter says `goes to`",
-                    )
+                    ("nothing flows to", "name it where a catchment, use or filter says `goes to`")
                 }
                 _ => continue,
             },
             PlaceKind::Tank(_)
-                if !checked
-                    .graph
-                    .ways_to(id)
-                    .any(|way| way.carries.is_flow() || way.carries == Carries::TopUp) =>
+                if !checked.graph.ways_to(id).any(|way| way.carries.is_flow() || way.carries == Carries::TopUp) =>
             {
-                (
-                    "nothing flows to",
-                    "say `filled from`, or name it where something says `goes to`",
-                )
+                ("nothing flows to", "say `filled from`, or name it where something says `goes to`")
             }
             _ => continue,
         };
-        checked
-            .problems
-            .add(Problem::warning(&site.place, format!("{message} `{}`", site.name)).hint(hint));
+        checked.problems.add(Problem::warning(&site.place, format!("{message} `{}`", site.name)).hint(hint));
     }
 }
 
@@ -240,21 +195,16 @@ fn tell_ring(checked: &Checked, ring: &[PlaceId], first: PlaceId) {
     let Some(site) = checked.get(first) else {
         return;
     };
-    let mut problem = Problem::error(
-        &site.place,
-        "these filters draw from one another, and none from a supply, tank or pond",
-    )
-    .as_list();
+    let mut problem =
+        Problem::error(&site.place, "these filters draw from one another, and none from a supply, tank or pond")
+            .as_list();
     for (at, id) in ring.iter().enumerate() {
         let from = ring.get((at + 1) % ring.len()).copied().unwrap_or(*id);
         if let Some(filter) = checked.get(*id) {
-            problem = problem.related(
-                &filter.place,
-                format!("`{}` takes from `{}`", filter.name, checked.name(from)),
-            );
+            problem = problem.related(&filter.place, format!("`{}` takes from `{}`", filter.name, checked.name(from)));
         }
     }
-    checked.problems.add(problem.hint(
-        "let the first of them take from the supply, tank or pond that the water comes from",
-    ));
+    checked
+        .problems
+        .add(problem.hint("let the first of them take from the supply, tank or pond that the water comes from"));
 }

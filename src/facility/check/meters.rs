@@ -10,11 +10,8 @@ pub(super) fn all(checked: &Checked, meters: &[Meter]) {
         let (Some(from), Some(to)) = (checked.get(meter.from), checked.get(meter.to)) else {
             continue;
         };
-        let ways: Vec<&Way> = checked
-            .graph
-            .ways_between(meter.from, meter.to)
-            .filter(|way| way.carries.is_metered())
-            .collect();
+        let ways: Vec<&Way> =
+            checked.graph.ways_between(meter.from, meter.to).filter(|way| way.carries.is_metered()).collect();
         if ways.is_empty() {
             let others = ends(checked, checked.graph.ways_from(meter.from));
             let hint = if others.is_empty() {
@@ -25,10 +22,7 @@ pub(super) fn all(checked: &Checked, meters: &[Meter]) {
             checked.problems.add(
                 Problem::error(
                     &meter.place,
-                    format!(
-                        "`{}` sits on a way that is not there: `{}` to `{}`",
-                        meter.name, from.name, to.name
-                    ),
+                    format!("`{}` sits on a way that is not there: `{}` to `{}`", meter.name, from.name, to.name),
                 )
                 .hint(hint),
             );
@@ -38,11 +32,7 @@ pub(super) fn all(checked: &Checked, meters: &[Meter]) {
         carried.sort();
         carried.dedup();
         let words: Vec<&str> = carried.iter().map(|carries| carries.words()).collect();
-        let list = words
-            .iter()
-            .map(|word| format!("`{word}`"))
-            .collect::<Vec<_>>()
-            .join(" or ");
+        let list = words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(" or ");
         match &meter.what {
             None if carried.len() > 1 => checked.problems.add(
                 Problem::error(
@@ -52,21 +42,15 @@ pub(super) fn all(checked: &Checked, meters: &[Meter]) {
                         from.name, to.name, meter.name
                     ),
                 )
-                .hint(format!(
-                    "write `what: {}`; the ways carry {list}",
-                    words.first().unwrap_or(&"water")
-                )),
+                .hint(format!("write `what: {}`; the ways carry {list}", words.first().unwrap_or(&"water"))),
             ),
             Some(what) if !words.iter().any(|word| word.eq_ignore_ascii_case(what)) => {
                 let near = nearest(what, words.iter().copied())
                     .map(|near| format!("did you mean `{near}`? "))
                     .unwrap_or_default();
                 checked.problems.add(
-                    Problem::error(
-                        &meter.place,
-                        format!("no `{what}` goes from `{}` to `{}`", from.name, to.name),
-                    )
-                    .hint(format!("{near}what goes there is {list}")),
+                    Problem::error(&meter.place, format!("no `{what}` goes from `{}` to `{}`", from.name, to.name))
+                        .hint(format!("{near}what goes there is {list}")),
                 );
             }
             _ => {}

@@ -26,10 +26,7 @@ impl Checked<'_> {
     }
 
     fn read(&self) -> impl Iterator<Item = (PlaceId, &SitePlace)> {
-        self.places
-            .iter()
-            .enumerate()
-            .filter_map(|(at, site)| site.as_ref().map(|site| (PlaceId(at), site)))
+        self.places.iter().enumerate().filter_map(|(at, site)| site.as_ref().map(|site| (PlaceId(at), site)))
     }
 
     /// Whether every place could be read: else what seems to be missing may only be unread.
@@ -39,22 +36,10 @@ impl Checked<'_> {
 }
 
 /// Checks everything that takes more than one place to see. A place that could not be read is `None`.
-pub(super) fn all(
-    places: &[Option<SitePlace>],
-    meters: &[Meter],
-    typed: &Typed,
-    problems: &Problems,
-) {
-    let read = places
-        .iter()
-        .enumerate()
-        .filter_map(|(at, site)| site.as_ref().map(|site| (PlaceId(at), site)));
+pub(super) fn all(places: &[Option<SitePlace>], meters: &[Meter], typed: &Typed, problems: &Problems) {
+    let read = places.iter().enumerate().filter_map(|(at, site)| site.as_ref().map(|site| (PlaceId(at), site)));
     let graph = Graph::from_places(places.len(), read);
-    let checked = Checked {
-        places,
-        graph: &graph,
-        problems,
-    };
+    let checked = Checked { places, graph: &graph, problems };
     lines::filters(&checked);
     lines::stores(&checked);
     lines::wash_order(&checked);
@@ -68,20 +53,12 @@ pub(super) fn all(
 fn loops(checked: &Checked) {
     for ways in graph::loops(checked.places.len(), checked.graph) {
         let Some(first) = ways.first() else { continue };
-        let mut problem = Problem::error(
-            &first.place,
-            "these flows come back to where they started within one day",
-        )
-        .as_list();
+        let mut problem =
+            Problem::error(&first.place, "these flows come back to where they started within one day").as_list();
         for way in &ways {
             problem = problem.related(
                 &way.place,
-                format!(
-                    "`{}`: {} to `{}`",
-                    checked.name(way.from),
-                    way.carries.words(),
-                    checked.name(way.to)
-                ),
+                format!("`{}`: {} to `{}`", checked.name(way.from), way.carries.words(), checked.name(way.to)),
             );
         }
         checked.problems.add(problem.hint(

@@ -20,16 +20,9 @@ pub(super) fn all(checked: &Checked, typed: &Typed) {
     if !typed.is_whole {
         return;
     }
-    let first = |fits: fn(&PlaceKind) -> bool| {
-        checked
-            .read()
-            .map(|(_, site)| site)
-            .find(|site| fits(&site.kind))
-    };
+    let first = |fits: fn(&PlaceKind) -> bool| checked.read().map(|(_, site)| site).find(|site| fits(&site.kind));
     let lacks = |site: &SitePlace, message: String, hint: &str| {
-        checked
-            .problems
-            .add(Problem::warning(&site.place, message).hint(hint));
+        checked.problems.add(Problem::warning(&site.place, message).hint(hint));
     };
     if let Some(site) = first(|kind| matches!(kind, PlaceKind::Catchment(_) | PlaceKind::Pond(_)))
         && !typed.has_rain
@@ -69,11 +62,8 @@ pub(super) fn all(checked: &Checked, typed: &Typed) {
         && !typed.has_latitude
     {
         checked.problems.add(
-            Problem::error(
-                place,
-                "evaporation from temperatures depends on the latitude, and none is given",
-            )
-            .hint("write `latitude: 44.6 N`"),
+            Problem::error(place, "evaporation from temperatures depends on the latitude, and none is given")
+                .hint("write `latitude: 44.6 N`"),
         );
     }
 }

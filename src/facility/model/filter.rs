@@ -1,10 +1,7 @@
 //! The nine kinds of filter.
 
 use chrono::NaiveTime;
-use uom::si::f64::{
-    Area, ArealMassDensity, Length, Mass, MassRate, Power, Ratio, Time, Velocity, Volume,
-    VolumeRate,
-};
+use uom::si::f64::{Area, ArealMassDensity, Length, Mass, MassRate, Power, Ratio, Time, Velocity, Volume, VolumeRate};
 
 use crate::facility::model::{Outflow, PlaceId};
 use crate::files::Given;
@@ -119,17 +116,8 @@ impl FilterKind {
     /// Vessels, the diameter of one and the layers of a media bed, shallow or deep; none for the other kinds.
     pub fn media_bed(&self) -> Option<(u32, &Given<Length>, &[MediaLayer])> {
         match self {
-            Self::ShallowMediaBed {
-                vessels,
-                diameter,
-                media,
-            }
-            | Self::DeepMediaBed {
-                vessels,
-                diameter,
-                media,
-                ..
-            } => Some((*vessels, diameter, media)),
+            Self::ShallowMediaBed { vessels, diameter, media }
+            | Self::DeepMediaBed { vessels, diameter, media, .. } => Some((*vessels, diameter, media)),
             _ => None,
         }
     }

@@ -9,18 +9,15 @@ mod site;
 mod store;
 
 pub use filter::{
-    Cadence, Capture, CaptureRow, Change, Deck, DrumRinse, Filter, FilterKind, HoseDown,
-    MediaLayer, Roll, Screenings, Spray, Trigger, Wash, WashWater,
+    Cadence, Capture, CaptureRow, Change, Deck, DrumRinse, Filter, FilterKind, HoseDown, MediaLayer, Roll, Screenings,
+    Spray, Trigger, Wash, WashWater,
 };
 pub use place::{
-    Catchment, DischargeKind, DischargePoint, GroundBefore, Outflow, Part, PlaceId, PlaceKind,
-    RunoffRule, Share, SitePlace, Step, Supply, Transfer, Use, UseAmount, UseKind, Weir, When,
+    Catchment, DischargeKind, DischargePoint, GroundBefore, Outflow, Part, PlaceId, PlaceKind, RunoffRule, Share,
+    SitePlace, Step, Supply, Transfer, Use, UseAmount, UseKind, Weir, When,
 };
 pub use site::{
-    Concentrations, Dissolved, Evaporation, Facility, Meter, MeterExchange, OpenWaterLoss, Paper,
-    RainFile, ReadingBelongs, Season, SolidsKind, StationEquation, StepsPerDay, UnitSystem,
-    WaterTemperature, Weather,
+    Concentrations, Dissolved, Evaporation, Facility, Meter, MeterExchange, OpenWaterLoss, Paper, RainFile,
+    ReadingBelongs, Season, SolidsKind, StationEquation, StepsPerDay, UnitSystem, WaterTemperature, Weather,
 };
-pub use store::{
-    FillRule, LevelRow, Pond, PondShape, PumpedOut, SludgeState, StartState, Tank, TankerRule,
-};
+pub use store::{FillRule, LevelRow, Pond, PondShape, PumpedOut, SludgeState, StartState, Tank, TankerRule};

@@ -63,10 +63,7 @@ impl Outflow {
     pub fn named(&self) -> Vec<(PlaceId, &Place)> {
         match self {
             Self::InOrder(steps) => steps.iter().map(|step| (step.to, &step.place)).collect(),
-            Self::Shares { shares, .. } => shares
-                .iter()
-                .map(|share| (share.to, &share.place))
-                .collect(),
+            Self::Shares { shares, .. } => shares.iter().map(|share| (share.to, &share.place)).collect(),
         }
     }
 

@@ -61,10 +61,7 @@ impl Facility {
 
     /// The number of a place by its exact name.
     pub fn find(&self, name: &str) -> Option<PlaceId> {
-        self.places
-            .iter()
-            .position(|place| place.name == name)
-            .map(PlaceId)
+        self.places.iter().position(|place| place.name == name).map(PlaceId)
     }
 
     /// A season by its name.
@@ -203,10 +200,7 @@ impl OpenWaterLoss {
                 let days = Time::new::<uom::si::time::day>(f64::from(date.num_days_in_month()));
                 Given {
                     stated: match given.stated.known() {
-                        Some(depth) => Stated::Known(Range {
-                            low: depth.low / days,
-                            high: depth.high / days,
-                        }),
+                        Some(depth) => Stated::Known(Range { low: depth.low / days, high: depth.high / days }),
                         None => Stated::NotKnown,
                     },
                     text: given.text.clone(),

@@ -53,10 +53,7 @@ pub struct Pond {
 
 /// The shape of a pond. Levels are measured from the floor.
 #[derive(Debug, Clone)]
-#[expect(
-    clippy::large_enum_variant,
-    reason = "there is one for each pond, and it is read once"
-)]
+#[expect(clippy::large_enum_variant, reason = "there is one for each pond, and it is read once")]
 pub enum PondShape {
     /// Sloped sides on a rectangle, measured at the spill level.
     Prismoid {

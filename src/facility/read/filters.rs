@@ -7,8 +7,7 @@ use super::places::{above_zero, times_a_day};
 use super::washes;
 use crate::diagnostic::Problem;
 use crate::facility::model::{
-    Capture, CaptureRow, Deck, DrumRinse, Filter, FilterKind, HoseDown, MediaLayer, Roll,
-    Screenings, Spray,
+    Capture, CaptureRow, Deck, DrumRinse, Filter, FilterKind, HoseDown, MediaLayer, Roll, Screenings, Spray,
 };
 use crate::files::{Field, Fields, Given};
 use crate::quantity::{self as q, ByMonth, kind};
@@ -66,11 +65,8 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
     let above_that = context.outflow(&over_field);
     if over_field.is_there() && handles_at_most.is_none() && !map.has("handles at most") {
         context.problems.add(
-            Problem::error(
-                &over_field.key_place,
-                "above what? `handles at most` is missing",
-            )
-            .hint("write it like `handles at most: 300 gpm`"),
+            Problem::error(&over_field.key_place, "above what? `handles at most` is missing")
+                .hint("write it like `handles at most: 300 gpm`"),
         );
     }
     let screenings = screenings(context, &map.may("screenings"));
@@ -78,15 +74,10 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
     let stands_still = map.may("stands still for").quantity::<kind::Time>();
     let motor = map.may("motor").quantity::<kind::Power>();
     let (what, bodies) = specific(context, &mut map, kind, &stops_field, opening.as_ref());
-    let wash = matches!(
-        kind,
-        "pressure screen" | "shallow media bed" | "deep media bed"
-    )
-    .then(|| washes::wash(context, &mut map, bodies, beds))
-    .flatten();
-    let change = matches!(kind, "bag" | "cartridge")
-        .then(|| washes::change(context, &mut map))
+    let wash = matches!(kind, "pressure screen" | "shallow media bed" | "deep media bed")
+        .then(|| washes::wash(context, &mut map, bodies, beds))
         .flatten();
+    let change = matches!(kind, "bag" | "cartridge").then(|| washes::change(context, &mut map)).flatten();
     map.finish();
     if (takes.is_there() && takes_from.is_none())
         || (gives.is_there() && goes_to.is_none())
@@ -102,11 +93,7 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
     needs.then_some(())?;
     Some(Filter {
         kind: what?,
-        stops: if has_decks && !stops_field.is_there() {
-            Capture::NotKnown
-        } else {
-            stops?
-        },
+        stops: if has_decks && !stops_field.is_there() { Capture::NotKnown } else { stops? },
         opening,
         handles_at_most,
         above_that,
@@ -122,10 +109,7 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
     })
 }
 
-fn context_bin<'a>(
-    context: &Context<'a>,
-    field: &Field<'a>,
-) -> Option<crate::facility::model::PlaceId> {
+fn context_bin<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<crate::facility::model::PlaceId> {
     field.node()?;
     context.bin(field)
 }
@@ -142,9 +126,7 @@ fn specific<'a>(
         if !field.is_there() {
             return Some(usual);
         }
-        field
-            .count(1, 1000)
-            .and_then(|said| u32::try_from(said.value).ok())
+        field.count(1, 1000).and_then(|said| u32::try_from(said.value).ok())
     };
     match kind {
         "gravity screen" => {
@@ -162,22 +144,14 @@ fn specific<'a>(
                 );
             }
             let spray = spray(context, &map.may("spray"));
-            (
-                decks.map(|decks| FilterKind::VibratingScreen { decks, spray }),
-                1,
-            )
+            (decks.map(|decks| FilterKind::VibratingScreen { decks, spray }), 1)
         }
         "pressure screen" => {
             let in_line = small(map.may("in line"), 1);
-            let cleaned = map
-                .must("cleaned", "by itself")
-                .one_of(&[("by itself", true), ("by hand", false)]);
+            let cleaned = map.must("cleaned", "by itself").one_of(&[("by itself", true), ("by hand", false)]);
             let kind = in_line
                 .zip(cleaned)
-                .map(|(in_line, cleaned)| FilterKind::PressureScreen {
-                    in_line,
-                    self_cleaning: cleaned.value,
-                });
+                .map(|(in_line, cleaned)| FilterKind::PressureScreen { in_line, self_cleaning: cleaned.value });
             (kind, in_line.unwrap_or(1))
         }
         "moving media" => {
@@ -185,31 +159,19 @@ fn specific<'a>(
                 .must("when it runs out", "passes unfiltered")
                 .one_of(&[("passes unfiltered", true), ("a new roll at once", false)]);
             let roll = roll(
-                &map.must(
-                    "roll",
-                    "{length: 1000 ft, width: 40 in, dry weight: 30 g/m2, holds: 80 g/m2}",
-                ),
+                &map.must("roll", "{length: 1000 ft, width: 40 in, dry weight: 30 g/m2, holds: 80 g/m2}"),
                 passes.is_none_or(|said| said.value),
             );
             let drip = map.may("drip to");
             let drip_to = context.outflow(&drip);
-            (
-                roll.map(|roll| FilterKind::MovingMedia { roll, drip_to }),
-                1,
-            )
+            (roll.map(|roll| FilterKind::MovingMedia { roll, drip_to }), 1)
         }
         "microscreen drum" => {
             let mesh_area = map.may("mesh area").quantity::<kind::Area>();
-            let rinse = map.must(
-                "rinse",
-                "{flow: 10 gpm, part of the time: always, with: its own filtered water}",
-            );
+            let rinse = map.must("rinse", "{flow: 10 gpm, part of the time: always, with: its own filtered water}");
             let to = context.outflow(&map.must("rinse water to", "Settling pond"));
             let rinse = drum_rinse(context, &rinse, to);
-            (
-                rinse.map(|rinse| FilterKind::MicroscreenDrum { mesh_area, rinse }),
-                1,
-            )
+            (rinse.map(|rinse| FilterKind::MicroscreenDrum { mesh_area, rinse }), 1)
         }
         "bag" => {
             let housings = small(map.must("housings", "2"), 1);
@@ -229,41 +191,28 @@ fn specific<'a>(
                 bag.may("price").text();
                 bag.finish();
             }
-            let kind = housings
-                .zip(working)
-                .map(|(housings, working_at_once)| FilterKind::Bag {
-                    housings,
-                    working_at_once,
-                    bag_dry_weight,
-                });
+            let kind = housings.zip(working).map(|(housings, working_at_once)| FilterKind::Bag {
+                housings,
+                working_at_once,
+                bag_dry_weight,
+            });
             (kind, 1)
         }
         "cartridge" => {
             let elements = small(map.must("elements", "6"), 1);
-            (
-                elements.map(|elements| FilterKind::Cartridge { elements }),
-                1,
-            )
+            (elements.map(|elements| FilterKind::Cartridge { elements }), 1)
         }
         _ => bed(map, kind),
     }
 }
 
 fn bed<'a>(map: &mut Fields<'a>, kind: &str) -> (Option<FilterKind>, u32) {
-    let vessels = map
-        .must("vessels", "4")
-        .count(1, 1000)
-        .and_then(|said| u32::try_from(said.value).ok());
-    let diameter = above_zero(&map.must("diameter", "48 in"), |field| {
-        field.quantity::<kind::Length>()
-    });
+    let vessels = map.must("vessels", "4").count(1, 1000).and_then(|said| u32::try_from(said.value).ok());
+    let diameter = above_zero(&map.must("diameter", "48 in"), |field| field.quantity::<kind::Length>());
     let layers_field = map.must("media", "[{kind: silica sand, depth: 14 in}]");
     let items = layers_field.list();
     if layers_field.is_list() && items.is_empty() {
-        layers_field.refuse(
-            "a bed without media",
-            "write it like [{kind: silica sand, depth: 14 in}]",
-        );
+        layers_field.refuse("a bed without media", "write it like [{kind: silica sand, depth: 14 in}]");
     }
     let media: Option<Vec<MediaLayer>> = items.iter().map(layer).collect();
     let bodies = vessels.unwrap_or(1);
@@ -278,18 +227,9 @@ fn bed<'a>(map: &mut Fields<'a>, kind: &str) -> (Option<FilterKind>, u32) {
     };
     let what = match (vessels, diameter, media.filter(|layers| !layers.is_empty())) {
         (Some(vessels), Some(diameter), Some(media)) if kind == "deep media bed" => {
-            Some(FilterKind::DeepMediaBed {
-                vessels,
-                diameter,
-                media,
-                air_scour,
-            })
+            Some(FilterKind::DeepMediaBed { vessels, diameter, media, air_scour })
         }
-        (Some(vessels), Some(diameter), Some(media)) => Some(FilterKind::ShallowMediaBed {
-            vessels,
-            diameter,
-            media,
-        }),
+        (Some(vessels), Some(diameter), Some(media)) => Some(FilterKind::ShallowMediaBed { vessels, diameter, media }),
         _ => None,
     };
     (what, bodies)
@@ -298,9 +238,7 @@ fn bed<'a>(map: &mut Fields<'a>, kind: &str) -> (Option<FilterKind>, u32) {
 fn layer(field: &Field<'_>) -> Option<MediaLayer> {
     let mut map = field.fields()?;
     let kind = map.must("kind", "silica sand").text();
-    let depth = above_zero(&map.must("depth", "14 in"), |field| {
-        field.quantity::<kind::Length>()
-    });
+    let depth = above_zero(&map.must("depth", "14 in"), |field| field.quantity::<kind::Length>());
     let grains = map.may("grains").quantity::<kind::Size>();
     let voids = map.may("voids").quantity::<kind::Share>();
     let density = map.may("density").quantity::<kind::Density>();
@@ -311,28 +249,15 @@ fn layer(field: &Field<'_>) -> Option<MediaLayer> {
         sand.finish();
     }
     map.finish();
-    Some(MediaLayer {
-        kind: kind?.value,
-        depth: depth?,
-        grains,
-        voids,
-        density,
-        load_held_times,
-        wash_flow_times,
-    })
+    Some(MediaLayer { kind: kind?.value, depth: depth?, grains, voids, density, load_held_times, wash_flow_times })
 }
 
 fn deck(field: &Field<'_>) -> Option<Deck> {
     let mut map = field.fields()?;
-    let opening = above_zero(&map.must("opening", "300 um"), |field| {
-        field.quantity::<kind::Size>()
-    });
+    let opening = above_zero(&map.must("opening", "300 um"), |field| field.quantity::<kind::Size>());
     let stops = capture(&map.must("stops", "{bigger than the opening: 95 %}"), true);
     map.finish();
-    Some(Deck {
-        opening: opening?,
-        stops: stops?,
-    })
+    Some(Deck { opening: opening?, stops: stops? })
 }
 
 /// `not known`, shares at the opening, one share for all, or a table of sizes.
@@ -343,16 +268,12 @@ fn capture(field: &Field<'_>, has_opening: bool) -> Option<Capture> {
     }
     let mut map = field.fields()?;
     if map.has("all solids") {
-        let share = map
-            .must("all solids", "45 % to 60 %")
-            .quantity::<kind::Share>();
+        let share = map.must("all solids", "45 % to 60 %").quantity::<kind::Share>();
         map.finish();
         return share.map(Capture::AllSolids);
     }
     if map.has("bigger than the opening") || map.has("smaller") {
-        let bigger = map
-            .must("bigger than the opening", "90 %")
-            .quantity::<kind::Share>();
+        let bigger = map.must("bigger than the opening", "90 %").quantity::<kind::Share>();
         let smaller = map.may("smaller").quantity::<kind::Share>();
         map.finish();
         if !has_opening {
@@ -367,17 +288,11 @@ fn capture(field: &Field<'_>, has_opening: bool) -> Option<Capture> {
             && small_least > big_most
         {
             field.problems().add(
-                Problem::error(
-                    &small.place,
-                    "more is stopped of what is smaller than of what is bigger",
-                )
-                .hint("look at both shares"),
+                Problem::error(&small.place, "more is stopped of what is smaller than of what is bigger")
+                    .hint("look at both shares"),
             );
         }
-        return Some(Capture::AtOpening {
-            bigger: bigger?,
-            smaller,
-        });
+        return Some(Capture::AtOpening { bigger: bigger?, smaller });
     }
     let mut rows: Vec<CaptureRow> = Vec::new();
     let named = map.rest();
@@ -385,31 +300,21 @@ fn capture(field: &Field<'_>, has_opening: bool) -> Option<Capture> {
     for (name, value) in named {
         match q::range::<kind::Size>(&name.value) {
             Ok(size) => {
-                let size = Given {
-                    stated: q::Stated::Known(size),
-                    text: name.text,
-                    place: name.place,
-                    key: name.key,
-                };
+                let size = Given { stated: q::Stated::Known(size), text: name.text, place: name.place, key: name.key };
                 if let Some(share) = value.quantity::<kind::Share>() {
                     rows.push(CaptureRow { size, share });
                 }
             }
             Err(_) => {
-                let mut problem = Problem::error(
-                    &name.place,
-                    format!("`{}` is not known in `stops`", name.value),
-                );
-                problem = problem.hint("known here: `bigger than the opening`, `smaller`, `all solids`, or sizes such as `100 um`");
+                let mut problem = Problem::error(&name.place, format!("`{}` is not known in `stops`", name.value));
+                problem = problem
+                    .hint("known here: `bigger than the opening`, `smaller`, `all solids`, or sizes such as `100 um`");
                 field.problems().add(problem);
             }
         }
     }
     if count == 0 {
-        field.refuse(
-            "nothing is said of what it stops",
-            "write shares, or: not known",
-        );
+        field.refuse("nothing is said of what it stops", "write shares, or: not known");
     }
     if count == 0 || rows.len() != count {
         return None;
@@ -425,24 +330,15 @@ fn capture(field: &Field<'_>, has_opening: bool) -> Option<Capture> {
     for pair in sorted.windows(2) {
         let [fine, coarse] = pair else { continue };
         if fine.size.ends() == coarse.size.ends() {
-            field.problems().add(
-                Problem::error(&coarse.size.place, "the same size twice").hint("keep one of them"),
-            );
+            field.problems().add(Problem::error(&coarse.size.place, "the same size twice").hint("keep one of them"));
             return None;
         }
-        let falls = fine
-            .share
-            .ends()
-            .zip(coarse.share.ends())
-            .is_some_and(|(fine, coarse)| fine.0 > coarse.1);
+        let falls = fine.share.ends().zip(coarse.share.ends()).is_some_and(|(fine, coarse)| fine.0 > coarse.1);
         if falls {
             field.problems().add(
                 Problem::error(
                     &fine.share.place,
-                    format!(
-                        "more is stopped at {} than at {}",
-                        fine.size.text, coarse.size.text
-                    ),
+                    format!("more is stopped at {} than at {}", fine.size.text, coarse.size.text),
                 )
                 .hint("coarse solids are stopped at least as well as fine ones"),
             );
@@ -454,22 +350,12 @@ fn capture(field: &Field<'_>, has_opening: bool) -> Option<Capture> {
 
 fn screenings<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Screenings> {
     let mut map = field.fields()?;
-    let dry_solids = above_zero(&map.must("dry solids", "15 %"), |field| {
-        field.quantity::<kind::Share>()
-    });
+    let dry_solids = above_zero(&map.must("dry solids", "15 %"), |field| field.quantity::<kind::Share>());
     let to = context.bin(&map.must("to", "Screenings bin"));
     let drain = map.may("drains back to");
-    let drains_back_to = if drain.is_there() {
-        context.target(&drain)
-    } else {
-        None
-    };
+    let drains_back_to = if drain.is_there() { context.target(&drain) } else { None };
     map.finish();
-    Some(Screenings {
-        dry_solids: dry_solids?,
-        to: to?,
-        drains_back_to,
-    })
+    Some(Screenings { dry_solids: dry_solids?, to: to?, drains_back_to })
 }
 
 fn hose<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<HoseDown> {
@@ -480,44 +366,24 @@ fn hose<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<HoseDown> {
     let with = context.store_or_supply(&map.must("with", "Town water"));
     let to = context.outflow(&map.must("goes to", "Settling pond"));
     map.finish();
-    Some(HoseDown {
-        flow: flow?,
-        lasts: lasts?,
-        times_a_day: times?,
-        with: with?,
-        to: to?,
-    })
+    Some(HoseDown { flow: flow?, lasts: lasts?, times_a_day: times?, with: with?, to: to? })
 }
 
 fn spray<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Spray> {
     let mut map = field.fields()?;
     let flow = map.must("flow", "2 gpm").quantity::<kind::Flow>();
-    let part = map
-        .must("part of the time", "25 %")
-        .quantity::<kind::Share>();
+    let part = map.must("part of the time", "25 %").quantity::<kind::Share>();
     let with = context.store_or_supply(&map.must("with", "Town water"));
     map.finish();
-    Some(Spray {
-        flow: flow?,
-        part_of_the_time: part?,
-        with: with?,
-    })
+    Some(Spray { flow: flow?, part_of_the_time: part?, with: with? })
 }
 
 fn roll(field: &Field<'_>, passes_unfiltered: bool) -> Option<Roll> {
     let mut map = field.fields()?;
-    let length = above_zero(&map.must("length", "1000 ft"), |field| {
-        field.quantity::<kind::Length>()
-    });
-    let width = above_zero(&map.must("width", "40 in"), |field| {
-        field.quantity::<kind::Length>()
-    });
-    let dry_weight = map
-        .must("dry weight", "30 g/m2")
-        .quantity::<kind::ArealMass>();
-    let holds = above_zero(&map.must("holds", "80 g/m2"), |field| {
-        field.quantity::<kind::ArealMass>()
-    });
+    let length = above_zero(&map.must("length", "1000 ft"), |field| field.quantity::<kind::Length>());
+    let width = above_zero(&map.must("width", "40 in"), |field| field.quantity::<kind::Length>());
+    let dry_weight = map.must("dry weight", "30 g/m2").quantity::<kind::ArealMass>();
+    let holds = above_zero(&map.must("holds", "80 g/m2"), |field| field.quantity::<kind::ArealMass>());
     let at_least = map.may("at least").quantity::<kind::DepthRate>();
     let wet_weight_times = map.may("wet weight").quantity::<kind::TimesDry>();
     map.finish();
@@ -541,16 +407,9 @@ fn drum_rinse<'a>(
     let flow = map.must("flow", "10 gpm").quantity::<kind::Flow>();
     let part_field = map.must("part of the time", "always");
     let by_level = part_field.says("by level");
-    let part_of_the_time = if by_level || part_field.says("always") {
-        None
-    } else {
-        part_field.quantity::<kind::Share>()
-    };
-    let cake_field = if by_level {
-        map.must("cake at full time", "6 lb/h")
-    } else {
-        map.may("cake at full time")
-    };
+    let part_of_the_time =
+        if by_level || part_field.says("always") { None } else { part_field.quantity::<kind::Share>() };
+    let cake_field = if by_level { map.must("cake at full time", "6 lb/h") } else { map.may("cake at full time") };
     let cake = cake_field.quantity::<kind::MassRate>();
     if cake_field.is_there() && !by_level {
         cake_field.refuse(
@@ -560,23 +419,11 @@ fn drum_rinse<'a>(
     }
     let with = washes::wash_water(context, &map.must("with", "its own filtered water"));
     map.finish();
-    Some(DrumRinse {
-        flow: flow?,
-        cake_at_full_time: cake,
-        part_of_the_time,
-        with: with?,
-        to: to?,
-    })
+    Some(DrumRinse { flow: flow?, cake_at_full_time: cake, part_of_the_time, with: with?, to: to? })
 }
 
 /// A rate of a wash: a flow, or a flow over the area of the vessel.
 pub(super) fn rate(field: &Field<'_>) -> (Option<Given<VolumeRate>>, Option<Given<Velocity>>) {
-    let over_area = field
-        .plain_text()
-        .is_some_and(|text| q::range::<kind::Flux>(text).is_ok());
-    if over_area {
-        (None, field.quantity::<kind::Flux>())
-    } else {
-        (field.quantity::<kind::Flow>(), None)
-    }
+    let over_area = field.plain_text().is_some_and(|text| q::range::<kind::Flux>(text).is_ok());
+    if over_area { (None, field.quantity::<kind::Flux>()) } else { (field.quantity::<kind::Flow>(), None) }
 }

@@ -28,22 +28,12 @@ impl<'a> Context<'a> {
                 return Some(id);
             }
             Section::Use | Section::Transfer => {
-                format!(
-                    "put a tank between: the flow goes to the tank, and `{name}` says `takes from` the tank"
-                )
+                format!("put a tank between: the flow goes to the tank, and `{name}` says `takes from` the tank")
             }
             Section::Supply => "name a tank, a pond or a discharge point".to_string(),
-            Section::Catchment => {
-                "rain falls on it; name a pond, a filter or a discharge point".to_string()
-            }
+            Section::Catchment => "rain falls on it; name a pond, a filter or a discharge point".to_string(),
         };
-        field.refuse(
-            format!(
-                "a flow can't go to `{name}`, which is {}",
-                named.section.a()
-            ),
-            hint,
-        );
+        field.refuse(format!("a flow can't go to `{name}`, which is {}", named.section.a()), hint);
         None
     }
 
@@ -60,17 +50,10 @@ impl<'a> Context<'a> {
             }
             Section::Transfer => "draw from the place that it fills".to_string(),
             Section::DischargePoint => {
-                "what goes there has left the site; draw from a supply, a tank or a pond"
-                    .to_string()
+                "what goes there has left the site; draw from a supply, a tank or a pond".to_string()
             }
         };
-        field.refuse(
-            format!(
-                "nothing can be drawn from `{name}`, which is {}",
-                named.section.a()
-            ),
-            hint,
-        );
+        field.refuse(format!("nothing can be drawn from `{name}`, which is {}", named.section.a()), hint);
         None
     }
 
@@ -78,11 +61,7 @@ impl<'a> Context<'a> {
     pub(super) fn store_or_supply(&self, field: &Field<'a>) -> Option<PlaceId> {
         let id = self.source(field)?;
         if self.names.section(id) == Some(Section::Filter) {
-            let name = self
-                .names
-                .get(id)
-                .map(|named| named.name.clone())
-                .unwrap_or_default();
+            let name = self.names.get(id).map(|named| named.name.clone()).unwrap_or_default();
             field.refuse(
                 format!("`{name}` is a filter and holds no water to draw here"),
                 "name a supply, a tank or a pond",
@@ -100,11 +79,7 @@ impl<'a> Context<'a> {
             return Some(id);
         }
         field.refuse(
-            format!(
-                "what is caught can't be put in `{}`, which is {}",
-                named.name,
-                named.section.a()
-            ),
+            format!("what is caught can't be put in `{}`, which is {}", named.name, named.section.a()),
             "name a discharge point of kind `hauled away`, or a pit listed among the tanks",
         );
         None
@@ -118,10 +93,7 @@ impl<'a> Context<'a> {
         for item in field.one_or_more() {
             match self.source(&item) {
                 Some(id) if ids.contains(&id) => {
-                    item.refuse(
-                        "the same source twice",
-                        "name each source once, in the order they are tried",
-                    );
+                    item.refuse("the same source twice", "name each source once, in the order they are tried");
                     whole = false;
                 }
                 Some(id) => ids.push(id),
@@ -141,13 +113,9 @@ impl<'a> Context<'a> {
             return self.in_order(field);
         }
         if !field.is_map() {
-            return self.target(field).map(|to| {
-                Outflow::InOrder(vec![Step {
-                    to,
-                    place: field.place(),
-                    at_most: None,
-                }])
-            });
+            return self
+                .target(field)
+                .map(|to| Outflow::InOrder(vec![Step { to, place: field.place(), at_most: None }]));
         }
         let map = field.fields()?;
         if map.has("to") {
@@ -159,11 +127,7 @@ impl<'a> Context<'a> {
 
     fn step(&self, field: &Field<'a>) -> Option<Step> {
         if !field.is_map() {
-            return self.target(field).map(|to| Step {
-                to,
-                place: field.place(),
-                at_most: None,
-            });
+            return self.target(field).map(|to| Step { to, place: field.place(), at_most: None });
         }
         let mut map = field.fields()?;
         let to_field = map.must("to", "Storage pond");
@@ -174,11 +138,7 @@ impl<'a> Context<'a> {
         if limit.is_there() && at_most.is_none() {
             return None;
         }
-        Some(Step {
-            to: to?,
-            place: to_field.place(),
-            at_most,
-        })
+        Some(Step { to: to?, place: to_field.place(), at_most })
     }
 
     fn in_order(&self, field: &Field<'a>) -> Option<Outflow> {
@@ -213,33 +173,17 @@ impl<'a> Context<'a> {
                 whole = false;
             }
         }
-        if whole {
-            self.last_has_no_limit(field, steps)
-        } else {
-            None
-        }
+        if whole { self.last_has_no_limit(field, steps) } else { None }
     }
 
     fn last_has_no_limit(&self, field: &Field<'a>, steps: Vec<Step>) -> Option<Outflow> {
         if let Some(last) = steps.last()
             && let Some(limit) = &last.at_most
         {
-            let name = self
-                .names
-                .get(last.to)
-                .map(|named| named.name.clone())
-                .unwrap_or_default();
+            let name = self.names.get(last.to).map(|named| named.name.clone()).unwrap_or_default();
             self.problems.add(
-                Problem::error(
-                    &limit.place,
-                    format!(
-                        "water has nowhere to go when more than {} comes",
-                        limit.text
-                    ),
-                )
-                .hint(format!(
-                    "name another place after `{name}`, without `at most`"
-                )),
+                Problem::error(&limit.place, format!("water has nowhere to go when more than {} comes", limit.text))
+                    .hint(format!("name another place after `{name}`, without `at most`")),
             );
             let _ = field;
             return None;
@@ -255,29 +199,20 @@ impl<'a> Context<'a> {
             let to = self.names.find(&name.value, &name.place);
             let to = to.filter(|id| {
                 let fits = self.names.section(*id).is_some_and(|section| {
-                    matches!(
-                        section,
-                        Section::Filter | Section::Tank | Section::Pond | Section::DischargePoint
-                    )
+                    matches!(section, Section::Filter | Section::Tank | Section::Pond | Section::DischargePoint)
                 });
                 if !fits {
                     let a = self.names.section(*id).map_or("", Section::a);
                     self.problems.add(
-                        Problem::error(
-                            &name.place,
-                            format!("a flow can't go to `{}`, which is {a}", name.value),
-                        )
-                        .hint("put a tank between, and draw from the tank"),
+                        Problem::error(&name.place, format!("a flow can't go to `{}`, which is {a}", name.value))
+                            .hint("put a tank between, and draw from the tank"),
                     );
                 }
                 fits
             });
             let (share_field, limit) = match value.is_map().then(|| value.fields()).flatten() {
                 Some(mut map) => {
-                    let pair = (
-                        map.must("share", "80 %"),
-                        map.may("at most").quantity::<kind::Flow>(),
-                    );
+                    let pair = (map.must("share", "80 %"), map.may("at most").quantity::<kind::Flow>());
                     map.finish();
                     pair
                 }
@@ -296,12 +231,7 @@ impl<'a> Context<'a> {
                 share
             };
             match to {
-                Some(to) => shares.push(Share {
-                    to,
-                    place: name.place,
-                    share,
-                    at_most: limit,
-                }),
+                Some(to) => shares.push(Share { to, place: name.place, share, at_most: limit }),
                 None => whole = false,
             }
         }
@@ -318,9 +248,7 @@ impl<'a> Context<'a> {
         let (low, high) = shares
             .iter()
             .filter_map(|share| share.share.as_ref().and_then(Given::ends))
-            .fold((0.0, 0.0), |(low, high), (l, h)| {
-                (low + l.value, high + h.value)
-            });
+            .fold((0.0, 0.0), |(low, high), (l, h)| (low + l.value, high + h.value));
         if high > 1.0 + 1e-9 {
             field.refuse(
                 format!("these shares come to {} %", q::significant(high * 100.0, 4)),
@@ -341,11 +269,8 @@ impl<'a> Context<'a> {
         let rest = rest.unwrap_or(shares.len() - 1);
         if let Some(limit) = shares.get(rest).and_then(|share| share.at_most.as_ref()) {
             self.problems.add(
-                Problem::error(
-                    &limit.place,
-                    "the place that takes the rest has a limit, so water has nowhere to go",
-                )
-                .hint("take its `at most` out"),
+                Problem::error(&limit.place, "the place that takes the rest has a limit, so water has nowhere to go")
+                    .hint("take its `at most` out"),
             );
             return None;
         }
@@ -360,23 +285,14 @@ impl<'a> Context<'a> {
             if self.seasons.contains(&season.value) {
                 when.season = Some((season.value, season.place));
             } else {
-                let known = self
-                    .seasons
-                    .iter()
-                    .map(|name| format!("`{name}`"))
-                    .collect::<Vec<_>>()
-                    .join(", ");
+                let known = self.seasons.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
                 let hint = match nearest(&season.value, self.seasons.iter().map(String::as_str)) {
                     Some(near) => format!("did you mean `{near}`?"),
                     None if known.is_empty() => "name it first under `seasons`".to_string(),
                     None => format!("the seasons of this file: {known}"),
                 };
                 self.problems.add(
-                    Problem::error(
-                        &season.place,
-                        format!("there is no season called `{}`", season.value),
-                    )
-                    .hint(hint),
+                    Problem::error(&season.place, format!("there is no season called `{}`", season.value)).hint(hint),
                 );
             }
         }
@@ -394,19 +310,12 @@ impl<'a> Context<'a> {
     }
 
     /// `{yard silt: 80 mg/L to 400 mg/L}` of the kinds of solids and, where `dissolved` says so, dissolved constituents.
-    pub(super) fn concentrations(
-        &self,
-        field: &Field<'a>,
-        solids: bool,
-        dissolved: bool,
-    ) -> Concentrations {
+    pub(super) fn concentrations(&self, field: &Field<'a>, solids: bool, dissolved: bool) -> Concentrations {
         let mut out = Concentrations::new();
         for (name, value) in field.named_at_most(100) {
             let known = || {
                 let solids = self.solids.iter().filter(|_| solids);
-                solids
-                    .chain(self.dissolved.iter().filter(|_| dissolved))
-                    .map(String::as_str)
+                solids.chain(self.dissolved.iter().filter(|_| dissolved)).map(String::as_str)
             };
             if !known().any(|word| word == name.value) {
                 let sections = match (solids, dissolved) {
@@ -419,11 +328,8 @@ impl<'a> Context<'a> {
                     None => format!("describe it under {sections} first"),
                 };
                 self.problems.add(
-                    Problem::error(
-                        &name.place,
-                        format!("`{}` is not described under {sections}", name.value),
-                    )
-                    .hint(hint),
+                    Problem::error(&name.place, format!("`{}` is not described under {sections}", name.value))
+                        .hint(hint),
                 );
                 continue;
             }
@@ -436,10 +342,7 @@ impl<'a> Context<'a> {
 
     /// `turn: 2`; 1 when it is not typed.
     pub(super) fn turn(&self, map: &mut Fields<'a>) -> u32 {
-        map.may("turn")
-            .count(1, 99)
-            .and_then(|said| u32::try_from(said.value).ok())
-            .unwrap_or(1)
+        map.may("turn").count(1, 99).and_then(|said| u32::try_from(said.value).ok()).unwrap_or(1)
     }
 
     /// `runs: 8 h/day` as the time the water flows in a day.
@@ -447,31 +350,20 @@ impl<'a> Context<'a> {
         let given = field.quantity::<kind::PartOfDay>()?;
         let day = Time::new::<uom::si::time::day>(1.0);
         if given.ends().is_some_and(|(low, _)| low.value <= 0.0) {
-            field.refuse(
-                "water that never flows",
-                "write how long it flows, such as 4 h/day",
-            );
+            field.refuse("water that never flows", "write how long it flows, such as 4 h/day");
             return None;
         }
         Some(map_given(given, |part: Ratio| part * day))
     }
 
     /// `amount: 600 gal/day`, or a flow while it runs: `25 gpm` with `runs: 20 h/day`. The volume in a day.
-    pub(super) fn daily_amount(
-        &self,
-        field: &Field<'a>,
-        runs: Option<&Given<Time>>,
-    ) -> Option<UseAmount> {
+    pub(super) fn daily_amount(&self, field: &Field<'a>, runs: Option<&Given<Time>>) -> Option<UseAmount> {
         let given = field.quantity::<kind::DailyVolume>()?;
-        let by_day =
-            q::ends(&given.text, &q::Expected::of::<kind::DailyVolume>()).is_ok_and(|(low, _)| {
-                low.unit.name.ends_with("/day") || low.unit.name == q::units::MGD.name
-            });
+        let by_day = q::ends(&given.text, &q::Expected::of::<kind::DailyVolume>())
+            .is_ok_and(|(low, _)| low.unit.name.ends_with("/day") || low.unit.name == q::units::MGD.name);
         let day = Time::new::<uom::si::time::day>(1.0);
         match (by_day, runs.and_then(Given::ends)) {
-            (false, Some((least, most))) => {
-                Some(UseAmount::PerDay(scaled(given, least / day, most / day)))
-            }
+            (false, Some((least, most))) => Some(UseAmount::PerDay(scaled(given, least / day, most / day))),
             _ => Some(UseAmount::PerDay(given)),
         }
     }
@@ -481,10 +373,7 @@ impl<'a> Context<'a> {
 pub(super) fn map_given<A: Copy, B: Copy>(given: Given<A>, change: impl Fn(A) -> B) -> Given<B> {
     Given {
         stated: match given.stated {
-            Stated::Known(range) => Stated::Known(Range {
-                low: change(range.low),
-                high: change(range.high),
-            }),
+            Stated::Known(range) => Stated::Known(Range { low: change(range.low), high: change(range.high) }),
             Stated::NotKnown => Stated::NotKnown,
         },
         text: given.text,
@@ -496,10 +385,7 @@ pub(super) fn map_given<A: Copy, B: Copy>(given: Given<A>, change: impl Fn(A) ->
 fn scaled(given: Given<VolumeRate>, low: Ratio, high: Ratio) -> Given<VolumeRate> {
     Given {
         stated: match given.stated {
-            Stated::Known(range) => Stated::Known(Range {
-                low: range.low * low,
-                high: range.high * high,
-            }),
+            Stated::Known(range) => Stated::Known(Range { low: range.low * low, high: range.high * high }),
             Stated::NotKnown => Stated::NotKnown,
         },
         ..given

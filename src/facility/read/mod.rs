@@ -31,11 +31,7 @@ pub fn read(directory: &Path, sources: &mut Sources, problems: &mut Problems) ->
     let before = problems.errors();
     let tree = tree(directory, sources, problems)?;
     let facility = from_tree(&tree, directory, problems);
-    if problems.errors() > before {
-        None
-    } else {
-        facility
-    }
+    if problems.errors() > before { None } else { facility }
 }
 
 /// The tree of a folder's `facility.yaml`, as typed.
@@ -49,14 +45,9 @@ pub fn tree(directory: &Path, sources: &mut Sources, problems: &Problems) -> Opt
         return None;
     }
     if !sources.exists(FACILITY_FILE) {
-        let others = sources
-            .list("", "yaml")
-            .into_iter()
-            .chain(sources.list("", "yml"))
-            .collect::<Vec<_>>();
+        let others = sources.list("", "yaml").into_iter().chain(sources.list("", "yml")).collect::<Vec<_>>();
         let hint = if others.is_empty() {
-            "each facility has a folder of its own with a file of this name; `new` writes a starter"
-                .to_string()
+            "each facility has a folder of its own with a file of this name; `new` writes a starter".to_string()
         } else {
             format!(
                 "the folder holds {}; if one of these describes the facility, name it {FACILITY_FILE}",
@@ -64,11 +55,8 @@ pub fn tree(directory: &Path, sources: &mut Sources, problems: &Problems) -> Opt
             )
         };
         problems.add(
-            Problem::error(
-                &Place::file(FACILITY_FILE),
-                format!("there is no {FACILITY_FILE} in this folder"),
-            )
-            .hint(hint),
+            Problem::error(&Place::file(FACILITY_FILE), format!("there is no {FACILITY_FILE} in this folder"))
+                .hint(hint),
         );
         return None;
     }
@@ -85,10 +73,7 @@ pub fn from_tree(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Op
     }
     if facility.is_none() {
         // No reader should give up without a word; should one do so, the file is not taken as sound.
-        problems.add(
-            Problem::error(&tree.place, NO_REASON)
-                .hint("please report this as a fault of the program"),
-        );
+        problems.add(Problem::error(&tree.place, NO_REASON).hint("please report this as a fault of the program"));
     }
     facility
 }
@@ -98,21 +83,9 @@ fn model_of(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<
     let settings = site::settings(&mut file);
     let context = Context {
         names: Names::take(&mut file, problems),
-        seasons: settings
-            .seasons
-            .iter()
-            .map(|season| season.name.clone())
-            .collect(),
-        solids: settings
-            .solids
-            .iter()
-            .map(|kind| kind.name.clone())
-            .collect(),
-        dissolved: settings
-            .dissolved
-            .iter()
-            .map(|kind| kind.name.clone())
-            .collect(),
+        seasons: settings.seasons.iter().map(|season| season.name.clone()).collect(),
+        solids: settings.solids.iter().map(|kind| kind.name.clone()).collect(),
+        dissolved: settings.dissolved.iter().map(|kind| kind.name.clone()).collect(),
         problems,
     };
     let kinds: Vec<Option<PlaceKind>> = context
@@ -121,22 +94,15 @@ fn model_of(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<
         .iter()
         .map(|named| match named.section {
             Section::Supply => places::supply(&context, &named.field).map(PlaceKind::Supply),
-            Section::Catchment => {
-                places::catchment(&context, &named.name, &named.field).map(PlaceKind::Catchment)
-            }
+            Section::Catchment => places::catchment(&context, &named.name, &named.field).map(PlaceKind::Catchment),
             Section::Use => places::a_use(&context, &named.field).map(PlaceKind::Use),
             Section::Transfer => places::transfer(&context, &named.field).map(PlaceKind::Transfer),
-            Section::Filter => filters::filter(&context, &named.field)
-                .map(|filter| PlaceKind::Filter(Box::new(filter))),
-            Section::Tank => {
-                stores::tank(&context, &named.field).map(|tank| PlaceKind::Tank(Box::new(tank)))
+            Section::Filter => {
+                filters::filter(&context, &named.field).map(|filter| PlaceKind::Filter(Box::new(filter)))
             }
-            Section::Pond => {
-                stores::pond(&context, &named.field).map(|pond| PlaceKind::Pond(Box::new(pond)))
-            }
-            Section::DischargePoint => {
-                places::discharge_point(&named.field).map(PlaceKind::DischargePoint)
-            }
+            Section::Tank => stores::tank(&context, &named.field).map(|tank| PlaceKind::Tank(Box::new(tank))),
+            Section::Pond => stores::pond(&context, &named.field).map(|pond| PlaceKind::Pond(Box::new(pond))),
+            Section::DischargePoint => places::discharge_point(&named.field).map(PlaceKind::DischargePoint),
         })
         .collect();
     let meters = site::meters(&context, &file.may("meters"), problems);
@@ -153,13 +119,7 @@ fn model_of(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<
         .all
         .iter()
         .zip(kinds)
-        .map(|(named, kind)| {
-            kind.map(|kind| SitePlace {
-                name: named.name.clone(),
-                place: named.place.clone(),
-                kind,
-            })
-        })
+        .map(|(named, kind)| kind.map(|kind| SitePlace { name: named.name.clone(), place: named.place.clone(), kind }))
         .collect();
     let typed = check::Typed {
         has_rain: settings.weather.rain.is_some(),

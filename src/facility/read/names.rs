@@ -62,13 +62,7 @@ pub(super) struct Names<'a> {
 const MOST_PLACES: usize = 500;
 
 /// Names that mean something else in a value.
-const TAKEN: [&str; 5] = [
-    "not known",
-    "not said",
-    "the rest",
-    "rest",
-    "its own filtered water",
-];
+const TAKEN: [&str; 5] = ["not known", "not said", "the rest", "rest", "its own filtered water"];
 
 impl<'a> Names<'a> {
     /// Takes in every name of every section; equal names are told with both lines.
@@ -76,35 +70,21 @@ impl<'a> Names<'a> {
         let mut all: Vec<Named<'a>> = Vec::new();
         for (section, key) in Section::ALL {
             for (name, field) in file.may(key).named_at_most(MOST_PLACES) {
-                all.push(Named {
-                    name: name.value,
-                    place: name.place,
-                    section,
-                    field,
-                });
+                all.push(Named { name: name.value, place: name.place, section, field });
             }
         }
         all.sort_by_key(|named| (named.place.line, named.place.column));
         for (at, named) in all.iter().enumerate() {
-            if TAKEN
-                .iter()
-                .any(|word| word.eq_ignore_ascii_case(&named.name))
-            {
+            if TAKEN.iter().any(|word| word.eq_ignore_ascii_case(&named.name)) {
                 problems.add(
                     Problem::error(
                         &named.place,
-                        format!(
-                            "`{}` has a meaning of its own and can't be a name",
-                            named.name
-                        ),
+                        format!("`{}` has a meaning of its own and can't be a name", named.name),
                     )
                     .hint("choose another name"),
                 );
             }
-            let earlier = all
-                .iter()
-                .take(at)
-                .find(|other| loose(&other.name) == loose(&named.name));
+            let earlier = all.iter().take(at).find(|other| loose(&other.name) == loose(&named.name));
             if let Some(other) = earlier {
                 let message = if other.name == named.name {
                     format!(
@@ -146,32 +126,17 @@ impl<'a> Names<'a> {
 
     /// The place of a name typed at `place`.
     pub(super) fn find(&self, name: &str, place: &Place) -> Option<PlaceId> {
-        let mut found = self
-            .all
-            .iter()
-            .enumerate()
-            .filter(|(_, named)| named.name == name)
-            .map(|(at, _)| PlaceId(at));
+        let mut found = self.all.iter().enumerate().filter(|(_, named)| named.name == name).map(|(at, _)| PlaceId(at));
         if let Some(id) = found.next() {
             // A name that two places bear has been told; which of them is meant can't be known.
-            return if found.next().is_none() {
-                Some(id)
-            } else {
-                None
-            };
+            return if found.next().is_none() { Some(id) } else { None };
         }
         let shown: String = name.chars().take(60).collect();
         let mut problem = Problem::error(place, format!("there is no place called `{shown}`"));
         problem = match nearest(name, self.all.iter().map(|named| named.name.as_str())) {
             Some(near) => {
-                let line = self
-                    .all
-                    .iter()
-                    .find(|named| named.name == near)
-                    .map_or(0, |named| named.place.line);
-                problem.hint(format!(
-                    "did you mean `{near}` (line {line})? names are matched exactly"
-                ))
+                let line = self.all.iter().find(|named| named.name == near).map_or(0, |named| named.place.line);
+                problem.hint(format!("did you mean `{near}` (line {line})? names are matched exactly"))
             }
             None => problem.hint("name a place of this file, exactly as it is written there"),
         };
@@ -181,8 +146,5 @@ impl<'a> Names<'a> {
 }
 
 fn loose(name: &str) -> String {
-    name.chars()
-        .filter(|c| !c.is_whitespace())
-        .flat_map(char::to_lowercase)
-        .collect()
+    name.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect()
 }

@@ -3,8 +3,8 @@
 use super::flows::{Context, map_given};
 use crate::diagnostic::Problem;
 use crate::facility::model::{
-    Catchment, DischargeKind, DischargePoint, GroundBefore, Part, RunoffRule, Supply, Transfer,
-    Use, UseAmount, UseKind, Weir,
+    Catchment, DischargeKind, DischargePoint, GroundBefore, Part, RunoffRule, Supply, Transfer, Use, UseAmount,
+    UseKind, Weir,
 };
 use crate::files::{Field, Fields, Given};
 use crate::quantity::kind;
@@ -21,21 +21,14 @@ pub(super) fn supply<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Sup
     Some(supply)
 }
 
-pub(super) fn catchment<'a>(
-    context: &Context<'a>,
-    name: &str,
-    field: &Field<'a>,
-) -> Option<Catchment> {
+pub(super) fn catchment<'a>(context: &Context<'a>, name: &str, field: &Field<'a>) -> Option<Catchment> {
     let mut map = field.fields()?;
     let parts_field = map.may("parts");
     let parts = if parts_field.is_there() {
         let named = parts_field.named();
         let count = named.len();
         if count == 0 && parts_field.is_map() {
-            parts_field.refuse(
-                "no part is described",
-                "write it like {lanes: {area: 1.1 acre, curve number: 89}}",
-            );
+            parts_field.refuse("no part is described", "write it like {lanes: {area: 1.1 acre, curve number: 89}}");
         }
         let parts: Vec<Part> = named
             .into_iter()
@@ -46,13 +39,7 @@ pub(super) fn catchment<'a>(
                 part
             })
             .collect();
-        for key in [
-            "area",
-            "runs off",
-            "curve number",
-            "ground before",
-            "first rain soaked up",
-        ] {
+        for key in ["area", "runs off", "curve number", "ground before", "first rain soaked up"] {
             let extra = map.may(key);
             if extra.is_there() {
                 context.problems.add(
@@ -68,17 +55,11 @@ pub(super) fn catchment<'a>(
     let solids = context.concentrations(&map.may("solids"), true, true);
     let goes_to = context.outflow(&map.must("goes to", "Settling pond"));
     map.finish();
-    Some(Catchment {
-        parts: parts?,
-        solids,
-        goes_to: goes_to?,
-    })
+    Some(Catchment { parts: parts?, solids, goes_to: goes_to? })
 }
 
 fn part(name: String, map: &mut Fields<'_>) -> Option<Part> {
-    let area = above_zero(&map.must("area", "9.5 acre"), |field| {
-        field.quantity::<kind::Area>()
-    });
+    let area = above_zero(&map.must("area", "9.5 acre"), |field| field.quantity::<kind::Area>());
     let number = map.may("curve number");
     let share = map.may("runs off");
     let before = map.may("ground before");
@@ -101,53 +82,32 @@ fn part(name: String, map: &mut Fields<'_>) -> Option<Part> {
     } else {
         GroundBefore::default()
     };
-    let first = map
-        .may("first rain soaked up")
-        .quantity::<kind::RainDepth>();
+    let first = map.may("first rain soaked up").quantity::<kind::RainDepth>();
     let runoff = match (number.is_there(), share.is_there()) {
         (true, true) => {
-            number.refuse(
-                "both a curve number and a share that runs off",
-                "keep the one you know better",
-            );
+            number.refuse("both a curve number and a share that runs off", "keep the one you know better");
             None
         }
         (true, false) => number.factor().and_then(|given| {
-            let fits = given
-                .ends()
-                .is_none_or(|(low, high)| low.value >= 30.0 && high.value <= 100.0);
+            let fits = given.ends().is_none_or(|(low, high)| low.value >= 30.0 && high.value <= 100.0);
             if !fits {
-                number.refuse(
-                    "a curve number is from 30 to 100",
-                    "look it up for the soil and its cover",
-                );
+                number.refuse("a curve number is from 30 to 100", "look it up for the soil and its cover");
             }
             fits.then_some(RunoffRule::CurveNumber(given))
         }),
-        (false, true) => share
-            .quantity::<kind::Share>()
-            .map(|runs_off| RunoffRule::Share {
-                runs_off,
-                first_soaked_up: first,
-            }),
+        (false, true) => {
+            share.quantity::<kind::Share>().map(|runs_off| RunoffRule::Share { runs_off, first_soaked_up: first })
+        }
         (false, false) => {
             let whose = map.name();
             map.problems().add(
-                Problem::error(
-                    &map.place,
-                    format!("{whose} doesn't say how much of the rain runs off"),
-                )
-                .hint("write `runs off: 50 % to 70 %` or `curve number: 89`"),
+                Problem::error(&map.place, format!("{whose} doesn't say how much of the rain runs off"))
+                    .hint("write `runs off: 50 % to 70 %` or `curve number: 89`"),
             );
             None
         }
     };
-    Some(Part {
-        name,
-        area: area?,
-        runoff: runoff?,
-        ground,
-    })
+    Some(Part { name, area: area?, runoff: runoff?, ground })
 }
 
 /// Refuses a value that is zero from end to end.
@@ -157,10 +117,7 @@ pub(super) fn above_zero<'a, Q: Copy + Default + PartialOrd>(
 ) -> Option<Given<Q>> {
     let given = read(field)?;
     if given.ends().is_some_and(|(low, _)| low <= Q::default()) {
-        field.refuse(
-            "a value above zero is expected",
-            "write the size it has, or: not known",
-        );
+        field.refuse("a value above zero is expected", "write the size it has, or: not known");
         return None;
     }
     Some(given)
@@ -168,41 +125,25 @@ pub(super) fn above_zero<'a, Q: Copy + Default + PartialOrd>(
 
 pub(super) fn a_use<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Use> {
     let mut map = field.fields()?;
-    let kinds = [
-        UseKind::Overhead,
-        UseKind::FloodFloor,
-        UseKind::Bench,
-        UseKind::Drip,
-        UseKind::Washdown,
-    ]
-    .map(|kind| (kind.words(), kind));
-    let kind = map
-        .must("kind", "overhead")
-        .one_of(&kinds)
-        .map(|said| said.value);
+    let kinds = [UseKind::Overhead, UseKind::FloodFloor, UseKind::Bench, UseKind::Drip, UseKind::Washdown]
+        .map(|kind| (kind.words(), kind));
+    let kind = map.must("kind", "overhead").one_of(&kinds).map(|said| said.value);
     let runs = context.runs(&map.may("runs"));
     let amount = use_amount(context, &mut map, runs.as_ref());
     let when = context.when(&map.may("when")).unwrap_or_default();
-    let returns = map
-        .must("returns", "40 % to 60 %")
-        .quantity::<kind::Share>();
+    let returns = map.must("returns", "40 % to 60 %").quantity::<kind::Share>();
     let picks_up = context.concentrations(&map.may("picks up"), true, true);
     let feed_added = context.concentrations(&map.may("feed added"), false, true);
     let takes_from = context.sources(&map.must("takes from", "Storage pond"));
     let turn = context.turn(&mut map);
     let to = map.may("goes to");
     let goes_to = context.outflow(&to);
-    let comes_back = returns
-        .as_ref()
-        .is_some_and(|given| given.ends().is_none_or(|(_, high)| high.value > 0.0));
+    let comes_back = returns.as_ref().is_some_and(|given| given.ends().is_none_or(|(_, high)| high.value > 0.0));
     if comes_back && !to.is_there() {
         let whose = map.name();
         context.problems.add(
-            Problem::error(
-                &map.place,
-                format!("what comes back from {whose} has nowhere to go"),
-            )
-            .hint("write `goes to: Settling pond`, or `returns: 0 %`"),
+            Problem::error(&map.place, format!("what comes back from {whose} has nowhere to go"))
+                .hint("write `goes to: Settling pond`, or `returns: 0 %`"),
         );
     }
     map.finish();
@@ -245,16 +186,13 @@ fn use_amount<'a>(
     }
     if !depth.is_there() && !floods.is_there() {
         let whose = map.name();
-        context.problems.add(
-            Problem::error(&map.place, format!("{whose} doesn't say how much water it uses"))
-                .hint("write `amount: 600 gal/day`, or `area` with `depth: 0.5 in/day`, or `depth: 1 in` with `floods a day: 2`"),
-        );
+        context.problems.add(Problem::error(&map.place, format!("{whose} doesn't say how much water it uses")).hint(
+            "write `amount: 600 gal/day`, or `area` with `depth: 0.5 in/day`, or `depth: 1 in` with `floods a day: 2`",
+        ));
         let _ = area.quantity::<kind::Area>();
         return None;
     }
-    let area = above_zero(&map.must("area", "9.5 acre"), |field| {
-        field.quantity::<kind::Area>()
-    });
+    let area = above_zero(&map.must("area", "9.5 acre"), |field| field.quantity::<kind::Area>());
     if floods.is_there() {
         let depth = map.must("depth", "1.0 in").quantity::<kind::RainDepth>();
         let floods_a_day = floods.factor();
@@ -268,18 +206,12 @@ fn use_amount<'a>(
     }
     if zones.is_there() {
         context.problems.add(
-            Problem::error(
-                &zones.key_place,
-                "`zones` are flooded in turn, and `floods a day` is missing",
-            )
-            .hint("write `floods a day: 2`, or take `zones` out"),
+            Problem::error(&zones.key_place, "`zones` are flooded in turn, and `floods a day` is missing")
+                .hint("write `floods a day: 2`, or take `zones` out"),
         );
     }
     let depth = depth.quantity::<kind::DepthRate>();
-    Some(UseAmount::DepthPerDay {
-        area: area?,
-        depth: depth?,
-    })
+    Some(UseAmount::DepthPerDay { area: area?, depth: depth? })
 }
 
 pub(super) fn transfer<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Transfer> {
@@ -294,25 +226,13 @@ pub(super) fn transfer<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<T
     );
     map.finish();
     let (when, takes_from, turn, goes_to) = transfer;
-    Some(Transfer {
-        amount: amount?,
-        when,
-        takes_from: takes_from?,
-        turn,
-        runs,
-        goes_to: goes_to?,
-    })
+    Some(Transfer { amount: amount?, when, takes_from: takes_from?, turn, runs, goes_to: goes_to? })
 }
 
 pub(super) fn discharge_point(field: &Field<'_>) -> Option<DischargePoint> {
     let mut map = field.fields()?;
-    let kinds = [
-        DischargeKind::SurfaceWater,
-        DischargeKind::Sewer,
-        DischargeKind::Land,
-        DischargeKind::HauledAway,
-    ]
-    .map(|kind| (kind.words(), kind));
+    let kinds = [DischargeKind::SurfaceWater, DischargeKind::Sewer, DischargeKind::Land, DischargeKind::HauledAway]
+        .map(|kind| (kind.words(), kind));
     let kind = map.must("kind", "surface water").one_of(&kinds);
     let point = (
         map.may("into").text().map(|said| said.value),
@@ -324,15 +244,7 @@ pub(super) fn discharge_point(field: &Field<'_>) -> Option<DischargePoint> {
     );
     map.finish();
     let (into, looked_at, takes_at_most, area, holds, weir) = point;
-    Some(DischargePoint {
-        kind: kind?.value,
-        into,
-        looked_at,
-        takes_at_most,
-        area,
-        holds,
-        weir,
-    })
+    Some(DischargePoint { kind: kind?.value, into, looked_at, takes_at_most, area, holds, weir })
 }
 
 /// `{shape: rectangular, width: 3 ft, end contractions: 2}`.
@@ -347,33 +259,19 @@ fn weir(field: &Field<'_>) -> Option<Weir> {
     let of = shape.map(|said| said.value);
     let weir = match of {
         Some(2 | 3) => {
-            let width = above_zero(&map.must("width", "3 ft"), |field| {
-                field.quantity::<kind::Length>()
-            });
+            let width = above_zero(&map.must("width", "3 ft"), |field| field.quantity::<kind::Length>());
             if of == Some(2) {
                 let ends = map.may("end contractions");
-                let count = if ends.is_there() {
-                    ends.count(0, 2).map(|said| said.value)
-                } else {
-                    Some(0)
-                };
+                let count = if ends.is_there() { ends.count(0, 2).map(|said| said.value) } else { Some(0) };
                 width.zip(count).map(|(width, count)| Weir::Rectangular {
                     width,
                     end_contractions: u8::try_from(count).unwrap_or(0),
                 })
             } else {
                 let share = map.may("coefficient");
-                let coefficient = if share.is_there() {
-                    share.ratio()
-                } else {
-                    None
-                };
+                let coefficient = if share.is_there() { share.ratio() } else { None };
                 let possible = |(low, high): (Ratio, Ratio)| low.value > 0.0 && high.value <= 1.1;
-                if coefficient
-                    .as_ref()
-                    .and_then(Given::ends)
-                    .is_some_and(|ends| !possible(ends))
-                {
+                if coefficient.as_ref().and_then(Given::ends).is_some_and(|ends| !possible(ends)) {
                     share.refuse(
                         "the coefficient is the share of the ideal flow that really passes",
                         "write it like 0.9, or 0.85 to 0.95",
@@ -392,11 +290,7 @@ fn weir(field: &Field<'_>) -> Option<Weir> {
 
 /// `2 a day` as a number of times in a day.
 pub(super) fn times_a_day(field: &Field<'_>) -> Option<Given<Ratio>> {
-    let said = field.parse(
-        "a number of times a day",
-        "2 a day",
-        crate::quantity::times_a_day,
-    )?;
+    let said = field.parse("a number of times a day", "2 a day", crate::quantity::times_a_day)?;
     Some(map_given(
         Given {
             stated: crate::quantity::Stated::Known(crate::quantity::Range::exactly(said.value)),

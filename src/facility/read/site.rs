@@ -5,8 +5,8 @@ use uom::si::f64::{Angle, Length, Time};
 use super::flows::Context;
 use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility::model::{
-    Dissolved, Evaporation, Meter, MeterExchange, OpenWaterLoss, Paper, RainFile, ReadingBelongs,
-    Season, SolidsKind, StationEquation, StepsPerDay, UnitSystem, WaterTemperature, Weather,
+    Dissolved, Evaporation, Meter, MeterExchange, OpenWaterLoss, Paper, RainFile, ReadingBelongs, Season, SolidsKind,
+    StationEquation, StepsPerDay, UnitSystem, WaterTemperature, Weather,
 };
 use crate::files::{Field, Fields, Given};
 use crate::quantity::{self as q, DateRange, kind};
@@ -36,23 +36,12 @@ fn path(field: &Field<'_>) -> Option<(String, Place)> {
 }
 
 pub(super) fn settings(file: &mut Fields<'_>) -> Settings {
-    let name = file
-        .must("name", "Quillmere Growers")
-        .text()
-        .map(|said| said.value);
+    let name = file.must("name", "Quillmere Growers").text().map(|said| said.value);
     let system = file
         .must("report in", "US units")
-        .one_of(&[
-            ("US units", UnitSystem::Us),
-            ("metric units", UnitSystem::Metric),
-            ("metric", UnitSystem::Metric),
-        ])
+        .one_of(&[("US units", UnitSystem::Us), ("metric units", UnitSystem::Metric), ("metric", UnitSystem::Metric)])
         .map(|said| said.value);
-    let usual_paper = if system == Some(UnitSystem::Metric) {
-        Paper::A4
-    } else {
-        Paper::Letter
-    };
+    let usual_paper = if system == Some(UnitSystem::Metric) { Paper::A4 } else { Paper::Letter };
     let paper = file
         .may("paper")
         .one_of(&[("letter", Paper::Letter), ("A4", Paper::A4)])
@@ -61,10 +50,7 @@ pub(super) fn settings(file: &mut Fields<'_>) -> Settings {
     let period = match period.date_range().map(|said| said.value) {
         Some(DateRange::Dates { first, last }) => Some((first, last)),
         Some(DateRange::Yearly(_)) => {
-            period.refuse(
-                "a period needs its years",
-                "write it like 1 Nov 2024 to 31 Oct 2025",
-            );
+            period.refuse("a period needs its years", "write it like 1 Nov 2024 to 31 Oct 2025");
             None
         }
         None => None,
@@ -82,15 +68,9 @@ pub(super) fn settings(file: &mut Fields<'_>) -> Settings {
         paper,
         rules: path(&file.may("rules")),
         records: path(&file.may("records")),
-        day_starts: file
-            .must("day starts", "7 am")
-            .clock()
-            .map(|said| said.value),
+        day_starts: file.must("day starts", "7 am").clock().map(|said| said.value),
         period,
-        steps_per_day: file
-            .may("steps per day")
-            .one_of(&words)
-            .map_or(StepsPerDay::AsNeeded, |said| said.value),
+        steps_per_day: file.may("steps per day").one_of(&words).map_or(StepsPerDay::AsNeeded, |said| said.value),
         seasons: seasons(&file.may("seasons")),
         elevation: file.may("elevation").quantity::<kind::Level>(),
         latitude,
@@ -106,15 +86,10 @@ fn seasons(field: &Field<'_>) -> Vec<Season> {
     let mut out = Vec::new();
     for (name, value) in field.named_at_most(100) {
         match value.date_range().map(|said| said.value) {
-            Some(DateRange::Yearly(days)) => out.push(Season {
-                name: name.value,
-                days,
-                place: name.place,
-            }),
-            Some(DateRange::Dates { .. }) => value.refuse(
-                "a season comes every year",
-                "leave the years out: 15 Apr to 15 Oct",
-            ),
+            Some(DateRange::Yearly(days)) => out.push(Season { name: name.value, days, place: name.place }),
+            Some(DateRange::Dates { .. }) => {
+                value.refuse("a season comes every year", "leave the years out: 15 Apr to 15 Oct")
+            }
             None => {}
         }
     }
@@ -129,12 +104,7 @@ fn check_with_records(field: &Field<'_>) -> Option<Given<Time>> {
 }
 
 fn weather(field: &Field<'_>) -> Weather {
-    let mut out = Weather {
-        rain: None,
-        temperatures: None,
-        evaporation: None,
-        water_temperature: None,
-    };
+    let mut out = Weather { rain: None, temperatures: None, evaporation: None, water_temperature: None };
     let Some(mut map) = field.fields() else {
         return out;
     };
@@ -145,9 +115,7 @@ fn weather(field: &Field<'_>) -> Weather {
     }
     let evaporation_field = map.may("pond evaporation");
     out.evaporation = evaporation(&evaporation_field);
-    if matches!(out.evaporation, Some(Evaporation::FromTemperatures { .. }))
-        && !map.has("temperatures")
-    {
+    if matches!(out.evaporation, Some(Evaporation::FromTemperatures { .. })) && !map.has("temperatures") {
         evaporation_field.refuse(
             "evaporation from temperatures, and no temperatures are given",
             "write `temperatures: {file: temperatures.csv}`",
@@ -172,23 +140,16 @@ fn rain(field: &Field<'_>) -> Option<RainFile> {
     let mut map = field.fields()?;
     let file = path(&map.must("file", "rain.csv"));
     let read_at = map.must("read at", "7 am").clock();
-    let belongs = map.must("belongs to", "the day that ended").one_of(&[
-        ("the day that ended", ReadingBelongs::DayThatEnded),
-        ("that day", ReadingBelongs::ThatDay),
-    ]);
+    let belongs = map
+        .must("belongs to", "the day that ended")
+        .one_of(&[("the day that ended", ReadingBelongs::DayThatEnded), ("that day", ReadingBelongs::ThatDay)]);
     let several = map
         .may("a reading may cover")
         .one_of(&[("several days", true), ("one day", false)])
         .is_some_and(|said| said.value);
     map.finish();
     let (file, place) = file?;
-    Some(RainFile {
-        file,
-        place,
-        read_at: read_at?.value,
-        belongs: belongs?.value,
-        may_cover_several_days: several,
-    })
+    Some(RainFile { file, place, read_at: read_at?.value, belongs: belongs?.value, may_cover_several_days: several })
 }
 
 fn evaporation(field: &Field<'_>) -> Option<Evaporation> {
@@ -197,16 +158,10 @@ fn evaporation(field: &Field<'_>) -> Option<Evaporation> {
         let times = map.must("times", "0.70").factor();
         map.finish();
         let (file, place) = pan?;
-        return Some(Evaporation::Pan {
-            file,
-            place,
-            times: times?,
-        });
+        return Some(Evaporation::Pan { file, place, times: times? });
     }
     if let Some(mut map) = field.fields_with("from") {
-        let from = map
-            .must("from", "temperatures")
-            .one_of(&[("temperatures", false), ("weather station", true)]);
+        let from = map.must("from", "temperatures").one_of(&[("temperatures", false), ("weather station", true)]);
         let from_station = from.as_ref().is_some_and(|said| said.value);
         if from_station {
             let file = path(&map.must("file", "station.csv"));
@@ -217,38 +172,22 @@ fn evaporation(field: &Field<'_>) -> Option<Evaporation> {
             let times = map.must("times", "1").factor();
             map.finish();
             let (file, place) = file?;
-            return Some(Evaporation::FromStation {
-                file,
-                place,
-                by: by?.value,
-                times: times?,
-            });
+            return Some(Evaporation::FromStation { file, place, by: by?.value, times: times? });
         }
         let times = map.must("times", "1.05").factor();
         map.finish();
-        return Some(Evaporation::FromTemperatures {
-            place: from?.place,
-            times: times?,
-        });
+        return Some(Evaporation::FromTemperatures { place: from?.place, times: times? });
     }
-    field
-        .by_month(loss)
-        .map(|months| Evaporation::Months(Box::new(months)))
+    field.by_month(loss).map(|months| Evaporation::Months(Box::new(months)))
 }
 
 /// `1.0 in/month` or `0.06 in/day`.
 fn loss(field: &Field<'_>) -> Option<OpenWaterLoss> {
-    let monthly = field
-        .plain_text()
-        .is_some_and(|text| text.to_lowercase().contains("month"));
+    let monthly = field.plain_text().is_some_and(|text| text.to_lowercase().contains("month"));
     if monthly {
-        field
-            .quantity::<kind::MonthlyDepth>()
-            .map(OpenWaterLoss::InAMonth)
+        field.quantity::<kind::MonthlyDepth>().map(OpenWaterLoss::InAMonth)
     } else {
-        field
-            .quantity::<kind::WaterLoss>()
-            .map(OpenWaterLoss::InADay)
+        field.quantity::<kind::WaterLoss>().map(OpenWaterLoss::InADay)
     }
 }
 
@@ -262,24 +201,15 @@ fn solids(field: &Field<'_>) -> Vec<SolidsKind> {
         let density = if floats {
             map.may("density").quantity::<kind::Density>()
         } else {
-            map.must("density", "2.65 times water")
-                .quantity::<kind::Density>()
+            map.must("density", "2.65 times water").quantity::<kind::Density>()
         };
-        let half = map
-            .must("half finer than", "18 um")
-            .quantity::<kind::Size>();
-        let tenths = map
-            .must("nine tenths finer than", "90 um")
-            .quantity::<kind::Size>();
+        let half = map.must("half finer than", "18 um").quantity::<kind::Size>();
+        let tenths = map.must("nine tenths finer than", "90 um").quantity::<kind::Size>();
         let holds = map
             .may("holds")
             .named()
             .into_iter()
-            .filter_map(|(what, content)| {
-                content
-                    .quantity::<kind::Content>()
-                    .map(|given| (what.value, given))
-            })
+            .filter_map(|(what, content)| content.quantity::<kind::Content>().map(|given| (what.value, given)))
             .collect();
         let problems = map.problems();
         map.finish();
@@ -302,19 +232,13 @@ fn solids(field: &Field<'_>) -> Vec<SolidsKind> {
         }
         for size in [&half_finer, &nine_tenths_finer] {
             if size.ends().is_some_and(|(low, _)| low.value <= 0.0) {
-                problems.add(
-                    Problem::error(&size.place, "a size of nothing")
-                        .hint("write a size above zero"),
-                );
+                problems.add(Problem::error(&size.place, "a size of nothing").hint("write a size above zero"));
             }
         }
         if let Some(density) = &density
             && density.ends().is_some_and(|(low, _)| low.value < 1.0)
         {
-            problems.add(
-                Problem::error(&density.place, "a density of nothing")
-                    .hint("write it like 2.65 times water"),
-            );
+            problems.add(Problem::error(&density.place, "a density of nothing").hint("write it like 2.65 times water"));
         }
         if !floats
             && let Some(density) = &density
@@ -323,10 +247,7 @@ fn solids(field: &Field<'_>) -> Vec<SolidsKind> {
             problems.add(
                 Problem::error(
                     &density.place,
-                    format!(
-                        "{} is no heavier than water, so it does not settle",
-                        density.text
-                    ),
+                    format!("{} is no heavier than water, so it does not settle", density.text),
                 )
                 .hint("write `floats: yes` for it"),
             );
@@ -350,50 +271,29 @@ fn dissolved(field: &Field<'_>) -> Vec<Dissolved> {
         let Some(mut map) = value.fields() else {
             continue;
         };
-        let measured = map
-            .may("measured as")
-            .one_of(&[("electrical conductivity", ())]);
+        let measured = map.may("measured as").one_of(&[("electrical conductivity", ())]);
         let one = if measured.is_some() {
-            map.must("one mS/cm is", "640 mg/L")
-                .quantity::<kind::Concentration>()
+            map.must("one mS/cm is", "640 mg/L").quantity::<kind::Concentration>()
         } else {
             map.may("one mS/cm is").quantity::<kind::Concentration>()
         };
         map.finish();
-        out.push(Dissolved {
-            name: name.value,
-            place: name.place,
-            one_ms_per_cm: one,
-        });
+        out.push(Dissolved { name: name.value, place: name.place, one_ms_per_cm: one });
     }
     out
 }
 
-pub(super) fn meters<'a>(
-    context: &Context<'a>,
-    field: &Field<'a>,
-    problems: &Problems,
-) -> Vec<Meter> {
+pub(super) fn meters<'a>(context: &Context<'a>, field: &Field<'a>, problems: &Problems) -> Vec<Meter> {
     let mut out = Vec::new();
     for (name, value) in field.named_at_most(100) {
         let Some(mut map) = value.fields() else {
             continue;
         };
-        if let Some(place) = context
-            .names
-            .all
-            .iter()
-            .find(|named| named.name == name.value)
-        {
+        if let Some(place) = context.names.all.iter().find(|named| named.name == name.value) {
             problems.add(
                 Problem::error(
                     &name.place,
-                    format!(
-                        "`{}` is a meter here and {} on line {}",
-                        name.value,
-                        place.section.a(),
-                        place.place.line
-                    ),
+                    format!("`{}` is a meter here and {} on line {}", name.value, place.section.a(), place.place.line),
                 )
                 .hint("give the meter a name of its own"),
             );
@@ -414,8 +314,7 @@ pub(super) fn meters<'a>(
             .iter()
             .filter_map(|item| exchange(item, digits.as_ref().map(|said| said.value)))
             .collect();
-        let off_by =
-            super::places::above_zero(&map.may("off by"), |field| field.quantity::<kind::Share>());
+        let off_by = super::places::above_zero(&map.may("off by"), |field| field.quantity::<kind::Share>());
         map.finish();
         let (Some(from), Some(to), Some(counts), Some(digits)) = (from, to, counts, digits) else {
             continue;
@@ -448,25 +347,15 @@ fn exchange(field: &Field<'_>, digits: Option<u64>) -> Option<MeterExchange> {
     map.finish();
     for (field, read) in [(&old_field, &old), (&new_field, &new)] {
         let Some(read) = read else { continue };
-        let most = digits
-            .and_then(|digits| u32::try_from(digits).ok())
-            .map(|digits| 10_f64.powi(digits.min(12) as i32));
+        let most =
+            digits.and_then(|digits| u32::try_from(digits).ok()).map(|digits| 10_f64.powi(digits.min(12) as i32));
         if read.value.is_negative() || most.is_some_and(|most| read.value.to_f64() >= most) {
             field.refuse(
-                format!(
-                    "a meter with {} digits can't read {}",
-                    digits.unwrap_or(0),
-                    read.text
-                ),
+                format!("a meter with {} digits can't read {}", digits.unwrap_or(0), read.text),
                 "look at the reading and at `digits`",
             );
         }
     }
     let on = on?;
-    Some(MeterExchange {
-        on: on.value,
-        old_read: old?.value.to_f64(),
-        new_read: new?.value.to_f64(),
-        place: on.place,
-    })
+    Some(MeterExchange { on: on.value, old_read: old?.value.to_f64(), new_read: new?.value.to_f64(), place: on.place })
 }

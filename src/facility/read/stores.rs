@@ -24,33 +24,18 @@ fn not_above<Q: Copy + PartialOrd>(
         && least > most
     {
         field.problems().add(
-            Problem::error(
-                &low.place,
-                format!("{message}: {} against {}", low.text, high.text),
-            )
-            .hint(hint)
-            .related(
-                &high.place,
-                format!(
-                    "`{}` is here",
-                    high.key.rsplit(" / ").next().unwrap_or_default()
-                ),
-            ),
+            Problem::error(&low.place, format!("{message}: {} against {}", low.text, high.text))
+                .hint(hint)
+                .related(&high.place, format!("`{}` is here", high.key.rsplit(" / ").next().unwrap_or_default())),
         );
     }
 }
 
 pub(super) fn tank<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Tank> {
     let mut map = field.fields()?;
-    let holds = above_zero(&map.must("holds", "9000 gal"), |field| {
-        field.quantity::<kind::Volume>()
-    });
+    let holds = above_zero(&map.must("holds", "9000 gal"), |field| field.quantity::<kind::Volume>());
     let lowest = map.may("lowest").quantity::<kind::Volume>();
-    let start = start(
-        context,
-        &map.must("at the start", "{holding: 6000 gal}"),
-        true,
-    );
+    let start = start(context, &map.must("at the start", "{holding: 6000 gal}"), true);
     let filled_from = fill(context, &map.may("filled from"), true);
     let pumped_out = pumped_out(context, &map.may("pumped out"), true);
     let emptied_by = tanker(context, &map.may("emptied by"));
@@ -113,24 +98,14 @@ pub(super) fn tank<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Tank>
     if overflow.is_there() && overflows_to.is_none() {
         return None;
     }
-    Some(Tank {
-        holds: holds?,
-        lowest,
-        at_the_start: start?,
-        filled_from,
-        pumped_out,
-        emptied_by,
-        overflows_to,
-    })
+    Some(Tank { holds: holds?, lowest, at_the_start: start?, filled_from, pumped_out, emptied_by, overflows_to })
 }
 
 pub(super) fn pond<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Pond> {
     let mut map = field.fields()?;
     let shape = shape(&mut map);
     map.may("gauge reads zero at").one_of(&[("the floor", ())]);
-    let freeboard_above_spill = map
-        .must("freeboard above spill", "1.5 ft")
-        .quantity::<kind::Length>();
+    let freeboard_above_spill = map.must("freeboard above spill", "1.5 ft").quantity::<kind::Length>();
     let lowest_pump_level = map.may("lowest pump level").quantity::<kind::Length>();
     let cells = map.may("cells").count(1, 12).map_or(1, |said| said.value);
     let seepage = map.may("seepage").quantity::<kind::DepthRate>();
@@ -215,10 +190,7 @@ fn shape(map: &mut Fields<'_>) -> Option<PondShape> {
     let spill = map.may("spill level");
     match (built.is_there(), table.is_there()) {
         (true, true) => {
-            table.refuse(
-                "both a shape and a table of levels",
-                "keep the one that was surveyed",
-            );
+            table.refuse("both a shape and a table of levels", "keep the one that was surveyed");
             None
         }
         (false, false) => {
@@ -249,16 +221,11 @@ fn shape(map: &mut Fields<'_>) -> Option<PondShape> {
 fn prismoid(field: &Field<'_>) -> Option<PondShape> {
     let mut map = field.fields()?;
     let side = |field: &Field<'_>| above_zero(field, |field| field.quantity::<kind::Length>());
-    let (length, width) = (
-        side(&map.must("length", "140 ft")),
-        side(&map.must("width", "45 ft")),
-    );
+    let (length, width) = (side(&map.must("length", "140 ft")), side(&map.must("width", "45 ft")));
     let depth = side(&map.must("depth", "6 ft"));
     let slope_field = map.must("side slope", "3 to 1");
     let slope = slope_field.ratio();
-    let at = map
-        .must("measured at", "spill level")
-        .one_of(&[("spill level", ())]);
+    let at = map.must("measured at", "spill level").one_of(&[("spill level", ())]);
     map.finish();
     let (length, width, depth, side_slope) = (length?, width?, depth?, slope?);
     at?;
@@ -268,21 +235,13 @@ fn prismoid(field: &Field<'_>) -> Option<PondShape> {
         let floor: Length = l.min(w) - 2.0 * s * d;
         if floor.value < 0.0 {
             slope_field.refuse(
-                format!(
-                    "sides of {} meet before they reach {} down",
-                    side_slope.text, depth.text
-                ),
+                format!("sides of {} meet before they reach {} down", side_slope.text, depth.text),
                 "look at the slope, the depth, and the length and width at the spill level",
             );
             return None;
         }
     }
-    Some(PondShape::Prismoid {
-        length,
-        width,
-        depth,
-        side_slope,
-    })
+    Some(PondShape::Prismoid { length, width, depth, side_slope })
 }
 
 fn level_table(field: &Field<'_>, spill_level: Option<Given<Length>>) -> Option<PondShape> {
@@ -300,21 +259,10 @@ fn level_table(field: &Field<'_>, spill_level: Option<Given<Length>>) -> Option<
             continue;
         };
         if let Some(last) = rows.last() {
-            let rises = last
-                .level
-                .ends()
-                .zip(level.ends())
-                .is_some_and(|(before, now)| now.0 > before.1);
-            let widens = last
-                .area
-                .ends()
-                .zip(area.ends())
-                .is_some_and(|(before, now)| now.0 >= before.1);
+            let rises = last.level.ends().zip(level.ends()).is_some_and(|(before, now)| now.0 > before.1);
+            let widens = last.area.ends().zip(area.ends()).is_some_and(|(before, now)| now.0 >= before.1);
             if !rises {
-                item.refuse(
-                    "each level must be above the one before",
-                    "put the lowest level first",
-                );
+                item.refuse("each level must be above the one before", "put the lowest level first");
                 return None;
             }
             if !widens {
@@ -328,10 +276,7 @@ fn level_table(field: &Field<'_>, spill_level: Option<Given<Length>>) -> Option<
         return None;
     }
     if rows.len() < 2 {
-        field.refuse(
-            "a table of levels has at least two rows",
-            "give the floor and the spill level",
-        );
+        field.refuse("a table of levels has at least two rows", "give the floor and the spill level");
         return None;
     }
     let spill_level = spill_level?;
@@ -341,11 +286,8 @@ fn level_table(field: &Field<'_>, spill_level: Option<Given<Length>>) -> Option<
         && (spill > top || spill <= bottom)
     {
         field.problems().add(
-            Problem::error(
-                &spill_level.place,
-                "the spill level is not within the table of levels",
-            )
-            .hint("the table reaches from the floor to the spill level or above"),
+            Problem::error(&spill_level.place, "the spill level is not within the table of levels")
+                .hint("the table reaches from the floor to the spill level or above"),
         );
         return None;
     }
@@ -356,17 +298,10 @@ fn sludge(field: &Field<'_>) -> Option<SludgeState> {
     let mut map = field.fields()?;
     let depth = map.must("depth", "0.8 ft").quantity::<kind::Length>();
     let measured_on = map.may("measured on").date().map(|said| said.value);
-    let dry_solids = above_zero(&map.must("dry solids", "8 %"), |field| {
-        field.quantity::<kind::Share>()
-    });
+    let dry_solids = above_zero(&map.must("dry solids", "8 %"), |field| field.quantity::<kind::Share>());
     let clean_out_at = map.may("clean out at").quantity::<kind::Length>();
     map.finish();
-    Some(SludgeState {
-        depth: depth?,
-        measured_on,
-        dry_solids: dry_solids?,
-        clean_out_at,
-    })
+    Some(SludgeState { depth: depth?, measured_on, dry_solids: dry_solids?, clean_out_at })
 }
 
 fn start<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Option<StartState> {
@@ -381,16 +316,9 @@ fn start<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Option<
     }
     let (holding, level) = (map.has("holding"), !is_tank && map.has("level"));
     if holding == level {
-        let key = if is_tank {
-            "holding: 6000 gal"
-        } else {
-            "level: 5.6 ft"
-        };
-        let message = if holding {
-            "both a volume and a level at the start"
-        } else {
-            "how full it is at the start is missing"
-        };
+        let key = if is_tank { "holding: 6000 gal" } else { "level: 5.6 ft" };
+        let message =
+            if holding { "both a volume and a level at the start" } else { "how full it is at the start is missing" };
         field.refuse(message, format!("write `{key}`"));
     }
     map.finish();
@@ -400,55 +328,29 @@ fn start<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Option<
 fn fill<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Option<FillRule> {
     let mut map = field.fields()?;
     let from = context.source(&map.must("from", "Well"));
-    let (volume, level) = volume_or_level(
-        &map.must("up to", if is_tank { "6000 gal" } else { "8 ft" }),
-        is_tank,
-    );
+    let (volume, level) = volume_or_level(&map.must("up to", if is_tank { "6000 gal" } else { "8 ft" }), is_tank);
     let when = context.when(&map.may("when"));
     let place = map.place.clone();
     map.finish();
     if volume.is_none() && level.is_none() {
         return None;
     }
-    Some(FillRule {
-        from: from?,
-        up_to_volume: volume,
-        up_to_level: level,
-        place,
-        when,
-    })
+    Some(FillRule { from: from?, up_to_volume: volume, up_to_level: level, place, when })
 }
 
 /// A tank's contents are told as a volume, a pond's as a level.
-fn volume_or_level(
-    field: &Field<'_>,
-    is_tank: bool,
-) -> (Option<Given<Volume>>, Option<Given<Length>>) {
-    if is_tank {
-        (field.quantity::<kind::Volume>(), None)
-    } else {
-        (None, field.quantity::<kind::Length>())
-    }
+fn volume_or_level(field: &Field<'_>, is_tank: bool) -> (Option<Given<Volume>>, Option<Given<Length>>) {
+    if is_tank { (field.quantity::<kind::Volume>(), None) } else { (None, field.quantity::<kind::Length>()) }
 }
 
 fn pumped_out<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Option<PumpedOut> {
     let mut map = field.fields()?;
     let to = context.outflow(&map.must("to", "Town sewer"));
-    let rate = above_zero(&map.must("rate", "60 gpm"), |field| {
-        field.quantity::<kind::Flow>()
-    });
-    let (high, low) = if is_tank {
-        ("1800 gal", "400 gal")
-    } else {
-        ("9.5 ft", "9 ft")
-    };
-    let (starts_at_volume, starts_at_level) =
-        volume_or_level(&map.must("starts at", high), is_tank);
+    let rate = above_zero(&map.must("rate", "60 gpm"), |field| field.quantity::<kind::Flow>());
+    let (high, low) = if is_tank { ("1800 gal", "400 gal") } else { ("9.5 ft", "9 ft") };
+    let (starts_at_volume, starts_at_level) = volume_or_level(&map.must("starts at", high), is_tank);
     let (stops_at_volume, stops_at_level) = volume_or_level(&map.must("stops at", low), is_tank);
-    let running_at_the_start = map
-        .may("running at the start")
-        .yes_or_no()
-        .is_some_and(|said| said.value);
+    let running_at_the_start = map.may("running at the start").yes_or_no().is_some_and(|said| said.value);
     let when = context.when(&map.may("when"));
     let place = map.place.clone();
     map.finish();
@@ -476,17 +378,8 @@ fn tanker<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<TankerRule> {
     let down_to = map.may("down to").quantity::<kind::Volume>();
     let place = map.place.clone();
     if !by_log && when_holding.is_none() {
-        field.refuse(
-            "it doesn't say when the tanker comes",
-            "write `by: log`, or `when holding: 1200 gal`, or both",
-        );
+        field.refuse("it doesn't say when the tanker comes", "write `by: log`, or `when holding: 1200 gal`, or both");
     }
     map.finish();
-    Some(TankerRule {
-        to: to?,
-        by_log,
-        when_holding,
-        down_to,
-        place,
-    })
+    Some(TankerRule { to: to?, by_log, when_holding, down_to, place })
 }

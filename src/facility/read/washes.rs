@@ -23,10 +23,7 @@ pub(super) fn wash_water<'a>(context: &Context<'a>, field: &Field<'a>) -> Option
 fn trigger(field: &Field<'_>, after: bool) -> Option<Trigger> {
     let text = field.plain_text();
     let lower = text.unwrap_or_default().trim().to_lowercase();
-    if let Some(hours) = lower
-        .strip_suffix("running hours")
-        .or_else(|| lower.strip_suffix("running hour"))
-    {
+    if let Some(hours) = lower.strip_suffix("running hours").or_else(|| lower.strip_suffix("running hour")) {
         let said = field.parse("running hours", "6 running hours", |text| {
             let _ = text;
             q::stated::<kind::Time>(&timed(hours))
@@ -34,9 +31,7 @@ fn trigger(field: &Field<'_>, after: bool) -> Option<Trigger> {
         return positive_time(field, said.into()).map(Trigger::RunningHours);
     }
     if let Some(mass) = lower.strip_suffix("of solids") {
-        let said = field.parse("a mass of solids", "1.2 lb of solids", |_| {
-            q::stated::<kind::Mass>(mass)
-        })?;
+        let said = field.parse("a mass of solids", "1.2 lb of solids", |_| q::stated::<kind::Mass>(mass))?;
         let given: Given<_> = said.into();
         if given.ends().is_some_and(|(low, _)| low.value <= 0.0) {
             field.refuse("a wash after no solids at all", "write a mass above zero");
@@ -54,9 +49,7 @@ fn trigger(field: &Field<'_>, after: bool) -> Option<Trigger> {
                         Misread::new("a mass of what?").hint(format!("write `{text} of solids`"))
                     } else {
                         Misread {
-                            hint: Some(
-                                "write it like 1.2 lb of solids, 400 000 gal or 60 days".into(),
-                            ),
+                            hint: Some("write it like 1.2 lb of solids, 400 000 gal or 60 days".into()),
                             ..refusal
                         }
                     }
@@ -75,11 +68,7 @@ fn trigger(field: &Field<'_>, after: bool) -> Option<Trigger> {
 }
 
 fn timed(hours: &str) -> String {
-    if q::says_not_known(hours) {
-        hours.to_string()
-    } else {
-        format!("{hours} h")
-    }
+    if q::says_not_known(hours) { hours.to_string() } else { format!("{hours} h") }
 }
 
 fn positive_time(field: &Field<'_>, given: Given<Time>) -> Option<Given<Time>> {
@@ -93,18 +82,10 @@ fn positive_time(field: &Field<'_>, given: Given<Time>) -> Option<Given<Time>> {
 /// `{by: log, or every: 24 h, or after: 1.2 lb of solids, at: 5 am, never between: [22:00, 5:00]}`.
 fn cadence(field: &Field<'_>) -> Option<Cadence> {
     let mut map = field.fields()?;
-    let mut cadence = Cadence {
-        by_log: map.may("by").one_of(&[("log", ())]).is_some(),
-        ..Cadence::default()
-    };
+    let mut cadence = Cadence { by_log: map.may("by").one_of(&[("log", ())]).is_some(), ..Cadence::default() };
     let mut found: Vec<(u32, u32, Trigger)> = Vec::new();
     let mut whole = true;
-    for (key, after) in [
-        ("every", false),
-        ("or every", false),
-        ("after", true),
-        ("or after", true),
-    ] {
+    for (key, after) in [("every", false), ("or every", false), ("after", true), ("or after", true)] {
         let value = map.may(key);
         for item in value.one_or_more() {
             match trigger(&item, after) {
@@ -119,11 +100,7 @@ fn cadence(field: &Field<'_>) -> Option<Cadence> {
     let never = map.may("never between");
     if never.is_there() {
         let ends: Vec<_> = if never.is_list() {
-            never
-                .list()
-                .iter()
-                .filter_map(|item| item.clock().map(|said| said.value))
-                .collect()
+            never.list().iter().filter_map(|item| item.clock().map(|said| said.value)).collect()
         } else {
             never
                 .parse("two times of day", "[22:00, 5:00]", q::clock_range)
@@ -132,40 +109,25 @@ fn cadence(field: &Field<'_>) -> Option<Cadence> {
         };
         match ends[..] {
             [from, to] if from != to => cadence.never_between = Some((from, to)),
-            [_, _] => never.refuse(
-                "these two times are the same",
-                "write it like [22:00, 5:00]",
-            ),
-            _ if never.is_list() && never.list().len() != 2 => never.refuse(
-                "two times of day are expected",
-                "write it like [22:00, 5:00]",
-            ),
+            [_, _] => never.refuse("these two times are the same", "write it like [22:00, 5:00]"),
+            _ if never.is_list() && never.list().len() != 2 => {
+                never.refuse("two times of day are expected", "write it like [22:00, 5:00]")
+            }
             _ => {}
         }
     }
     if !cadence.by_log && cadence.triggers.is_empty() && cadence.at.is_none() && whole {
-        field.refuse(
-            "it doesn't say when",
-            "write `by: log`, `every: 24 h` or `after: 1.2 lb of solids`, or several",
-        );
+        field.refuse("it doesn't say when", "write `by: log`, `every: 24 h` or `after: 1.2 lb of solids`, or several");
         whole = false;
     }
     map.finish();
     whole.then_some(cadence)
 }
 
-pub(super) fn wash<'a>(
-    context: &Context<'a>,
-    map: &mut Fields<'a>,
-    bodies: u32,
-    bed: bool,
-) -> Option<Wash> {
+pub(super) fn wash<'a>(context: &Context<'a>, map: &mut Fields<'a>, bodies: u32, bed: bool) -> Option<Wash> {
     let cadence = cadence(&map.must("washes", "{by: log, or every: 24 h}"));
     let each_word = if bed { "vessel" } else { "body" };
-    let one = map.must(
-        "one wash",
-        &format!("{{rate: 188 gpm, lasts: 2 min, each: {each_word}}}"),
-    );
+    let one = map.must("one wash", &format!("{{rate: 188 gpm, lasts: 2 min, each: {each_word}}}"));
     let mut vessels = 1;
     let (mut flow, mut flux, mut lasts, mut volume) = (None, None, None, None);
     if let Some(mut wash) = one.fields() {
@@ -237,22 +199,12 @@ pub(super) fn change<'a>(context: &Context<'a>, map: &mut Fields<'a>) -> Option<
         drains = change.may("drains").quantity::<kind::Volume>();
         let target = change.may("to");
         to = context.outflow(&target);
-        if drains
-            .as_ref()
-            .is_some_and(|given| given.ends().is_none_or(|(_, high)| high.value > 0.0))
+        if drains.as_ref().is_some_and(|given| given.ends().is_none_or(|(_, high)| high.value > 0.0))
             && !target.is_there()
         {
-            one.refuse(
-                "the water drained at a change has nowhere to go",
-                "write `to: Settling pond` beside `drains`",
-            );
+            one.refuse("the water drained at a change has nowhere to go", "write `to: Settling pond` beside `drains`");
         }
         change.finish();
     }
-    Some(Change {
-        cadence: cadence?,
-        lasts,
-        drains,
-        to,
-    })
+    Some(Change { cadence: cadence?, lasts, drains, to })
 }

@@ -2,9 +2,7 @@
 
 use super::settings::by_month;
 use super::{Speaker, in_turn};
-use crate::facility::model::{
-    Cadence, Capture, Filter, FilterKind, MediaLayer, Trigger, Wash, WashWater,
-};
+use crate::facility::model::{Cadence, Capture, Filter, FilterKind, MediaLayer, Trigger, Wash, WashWater};
 use crate::files::Given;
 use crate::quantity::ByMonth;
 
@@ -25,11 +23,7 @@ impl Speaker<'_> {
                     .map(|rate| rate.text.as_str())
                     .or(flux.as_ref().map(|flux| flux.text.as_str()))
                     .unwrap_or("not known");
-                let each = if wash.vessels > 1 {
-                    format!(" for each of {}", wash.vessels)
-                } else {
-                    String::new()
-                };
+                let each = if wash.vessels > 1 { format!(" for each of {}", wash.vessels) } else { String::new() };
                 format!("{rate} for {}{each}", lasts.text)
             }
             _ => "an amount not known".to_string(),
@@ -39,21 +33,14 @@ impl Speaker<'_> {
             .as_ref()
             .map(|(rate, lasts)| format!(", then {} for {} to waste", rate.text, lasts.text))
             .unwrap_or_default();
-        let drained = wash
-            .drained
-            .as_ref()
-            .map(|drained| format!(", {} drained", drained.text))
-            .unwrap_or_default();
+        let drained = wash.drained.as_ref().map(|drained| format!(", {} drained", drained.text)).unwrap_or_default();
         let holds = wash
             .holds_before
             .as_ref()
             .map(|holds| format!("; it holds {} before a wash", holds.text))
             .unwrap_or_default();
-        let removes = wash
-            .removes
-            .as_ref()
-            .map(|removes| format!("; a wash removes {}", removes.text))
-            .unwrap_or_default();
+        let removes =
+            wash.removes.as_ref().map(|removes| format!("; a wash removes {}", removes.text)).unwrap_or_default();
         format!(
             "; washed {} with {}, {one}{rinse}{drained}; wash water goes to {}{holds}{removes}",
             cadence(&wash.cadence),
@@ -69,66 +56,29 @@ impl Speaker<'_> {
         }
         if let FilterKind::VibratingScreen { decks, .. } = &filter.kind {
             for deck in decks {
-                text.push_str(&format!(
-                    ", a deck of {} that stops {}",
-                    deck.opening.text,
-                    capture(&deck.stops)
-                ));
+                text.push_str(&format!(", a deck of {} that stops {}", deck.opening.text, capture(&deck.stops)));
             }
         }
         if !matches!(&filter.kind, FilterKind::VibratingScreen { decks, .. } if !decks.is_empty()) {
             text.push_str(&format!(" that stops {}", capture(&filter.stops)));
         }
         text.push_str(&match &filter.kind {
-            FilterKind::ShallowMediaBed {
-                vessels,
-                diameter,
-                media,
-            } => {
-                format!(
-                    ", in {vessels} vessels of {}{}",
-                    diameter.text,
-                    layers(media)
-                )
+            FilterKind::ShallowMediaBed { vessels, diameter, media } => {
+                format!(", in {vessels} vessels of {}{}", diameter.text, layers(media))
             }
-            FilterKind::DeepMediaBed {
-                vessels,
-                diameter,
-                media,
-                air_scour,
-            } => {
+            FilterKind::DeepMediaBed { vessels, diameter, media, air_scour } => {
                 let scour = air_scour
                     .as_ref()
                     .map(|scour| format!(", scoured with air for {}", scour.text))
                     .unwrap_or_default();
-                format!(
-                    ", in {vessels} vessels of {}{}{scour}",
-                    diameter.text,
-                    layers(media)
-                )
+                format!(", in {vessels} vessels of {}{}{scour}", diameter.text, layers(media))
             }
-            FilterKind::PressureScreen {
-                in_line,
-                self_cleaning,
-            } => {
-                format!(
-                    ", {in_line} in line, cleaned {}",
-                    if *self_cleaning {
-                        "by itself"
-                    } else {
-                        "by hand"
-                    }
-                )
+            FilterKind::PressureScreen { in_line, self_cleaning } => {
+                format!(", {in_line} in line, cleaned {}", if *self_cleaning { "by itself" } else { "by hand" })
             }
-            FilterKind::Bag {
-                housings,
-                working_at_once,
-                bag_dry_weight,
-            } => {
-                let bag = bag_dry_weight
-                    .as_ref()
-                    .map(|weight| format!(", a dry bag of {}", weight.text))
-                    .unwrap_or_default();
+            FilterKind::Bag { housings, working_at_once, bag_dry_weight } => {
+                let bag =
+                    bag_dry_weight.as_ref().map(|weight| format!(", a dry bag of {}", weight.text)).unwrap_or_default();
                 format!(", {working_at_once} of {housings} housings at work{bag}")
             }
             FilterKind::Cartridge { elements } => format!(", with {elements} elements"),
@@ -137,26 +87,13 @@ impl Speaker<'_> {
                 roll.length.text,
                 roll.width.text,
                 roll.dry_weight.text,
-                roll.wet_weight_times
-                    .as_ref()
-                    .map(|times| format!(" and {} when wet", times.text))
-                    .unwrap_or_default(),
+                roll.wet_weight_times.as_ref().map(|times| format!(" and {} when wet", times.text)).unwrap_or_default(),
                 roll.holds.text,
-                roll.at_least
-                    .as_ref()
-                    .map(|least| format!(", moving at least {}", least.text))
-                    .unwrap_or_default(),
-                if roll.passes_unfiltered {
-                    "water passes unfiltered"
-                } else {
-                    "a new one is put on at once"
-                }
+                roll.at_least.as_ref().map(|least| format!(", moving at least {}", least.text)).unwrap_or_default(),
+                if roll.passes_unfiltered { "water passes unfiltered" } else { "a new one is put on at once" }
             ),
             FilterKind::MicroscreenDrum { rinse, mesh_area } => {
-                let mesh = mesh_area
-                    .as_ref()
-                    .map(|area| format!(", {} of mesh", area.text))
-                    .unwrap_or_default();
+                let mesh = mesh_area.as_ref().map(|area| format!(", {} of mesh", area.text)).unwrap_or_default();
                 let how = match (&rinse.cake_at_full_time, &rinse.part_of_the_time) {
                     (Some(cake), _) => format!("by level (always on at {})", cake.text),
                     (None, Some(part)) => format!("{} of the time", part.text),
@@ -169,9 +106,7 @@ impl Speaker<'_> {
                     self.out(&rinse.to)
                 )
             }
-            FilterKind::GravityScreen {
-                hosed_down: Some(hose),
-            } => format!(
+            FilterKind::GravityScreen { hosed_down: Some(hose) } => format!(
                 ", hosed down {} for {} at {} with water from {}, which goes to {}",
                 hose.times_a_day.text,
                 hose.lasts.text,
@@ -179,9 +114,7 @@ impl Speaker<'_> {
                 self.name(hose.with),
                 self.out(&hose.to)
             ),
-            FilterKind::VibratingScreen {
-                spray: Some(spray), ..
-            } => {
+            FilterKind::VibratingScreen { spray: Some(spray), .. } => {
                 format!(
                     ", sprayed {} of the time at {} with water from {}",
                     spray.part_of_the_time.text,
@@ -192,11 +125,7 @@ impl Speaker<'_> {
             _ => String::new(),
         });
         if !filter.takes_from.is_empty() {
-            text.push_str(&format!(
-                "; it draws from {}{}",
-                self.names(&filter.takes_from),
-                in_turn(filter.turn)
-            ));
+            text.push_str(&format!("; it draws from {}{}", self.names(&filter.takes_from), in_turn(filter.turn)));
         }
         if let Some(to) = &filter.goes_to {
             text.push_str(&format!("; what flows through it goes to {}", self.out(to)));
@@ -218,11 +147,7 @@ impl Speaker<'_> {
                 text.push_str(&format!(", in {}", lasts.text));
             }
             if let (Some(drains), Some(to)) = (&change.drains, &change.to) {
-                text.push_str(&format!(
-                    ", when {} drains to {}",
-                    drains.text,
-                    self.out(to)
-                ));
+                text.push_str(&format!(", when {} drains to {}", drains.text, self.out(to)));
             }
         }
         if let Some(screenings) = &filter.screenings {
@@ -268,10 +193,7 @@ fn layers(media: &[MediaLayer]) -> String {
         if let Some(voids) = &layer.voids {
             text.push_str(&format!(", {} voids", voids.text));
         }
-        let against = [
-            ("load", &layer.load_held_times),
-            ("wash flow", &layer.wash_flow_times),
-        ];
+        let against = [("load", &layer.load_held_times), ("wash flow", &layer.wash_flow_times)];
         for (word, times) in against {
             if let Some(times) = times {
                 text.push_str(&format!(", {word} {} sand's", times.text));
@@ -280,28 +202,20 @@ fn layers(media: &[MediaLayer]) -> String {
         text
     };
     let layers: Vec<String> = media.iter().map(layer).collect();
-    if layers.is_empty() {
-        String::new()
-    } else {
-        format!(", over {}", layers.join(" on "))
-    }
+    if layers.is_empty() { String::new() } else { format!(", over {}", layers.join(" on ")) }
 }
 
 fn capture(capture: &Capture) -> String {
     match capture {
         Capture::NotKnown => "a share not known".to_string(),
         Capture::AtOpening { bigger, smaller } => {
-            let small = smaller
-                .as_ref()
-                .map(|small| format!(" and {} of what is smaller", small.text))
-                .unwrap_or_default();
+            let small =
+                smaller.as_ref().map(|small| format!(" and {} of what is smaller", small.text)).unwrap_or_default();
             format!("{} of what is bigger than the opening{small}", bigger.text)
         }
-        Capture::Table(rows) => rows
-            .iter()
-            .map(|row| format!("{} at {}", row.share.text, row.size.text))
-            .collect::<Vec<_>>()
-            .join(", "),
+        Capture::Table(rows) => {
+            rows.iter().map(|row| format!("{} at {}", row.share.text, row.size.text)).collect::<Vec<_>>().join(", ")
+        }
         Capture::AllSolids(share) => format!("{} of all solids", share.text),
     }
 }
@@ -324,11 +238,7 @@ fn cadence(cadence: &Cadence) -> String {
     }
     let mut text = parts.join(", or ");
     if let Some((from, to)) = cadence.never_between {
-        text.push_str(&format!(
-            " (never between {} and {})",
-            from.format("%H:%M"),
-            to.format("%H:%M")
-        ));
+        text.push_str(&format!(" (never between {} and {})", from.format("%H:%M"), to.format("%H:%M")));
     }
     text
 }

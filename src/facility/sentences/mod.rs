@@ -5,9 +5,8 @@ mod settings;
 
 use crate::diagnostic::Place;
 use crate::facility::model::{
-    Catchment, Concentrations, DischargePoint, Facility, FillRule, GroundBefore, Outflow, PlaceId,
-    PlaceKind, Pond, PondShape, PumpedOut, RunoffRule, SitePlace, StartState, Tank, Transfer, Use,
-    UseAmount, Weir, When,
+    Catchment, Concentrations, DischargePoint, Facility, FillRule, GroundBefore, Outflow, PlaceId, PlaceKind, Pond,
+    PondShape, PumpedOut, RunoffRule, SitePlace, StartState, Tank, Transfer, Use, UseAmount, Weir, When,
 };
 use crate::files::Given;
 use crate::quantity::{HowOften, Stretch};
@@ -15,11 +14,8 @@ use crate::quantity::{HowOften, Stretch};
 /// One sentence for each setting, place and meter, in file order, with where it was typed. Figures are as typed.
 pub fn sentences(facility: &Facility) -> Vec<(Place, String)> {
     let speaker = Speaker { facility };
-    let mut out: Vec<(Place, String)> = facility
-        .places
-        .iter()
-        .map(|site| (site.place.clone(), speaker.place(site)))
-        .collect();
+    let mut out: Vec<(Place, String)> =
+        facility.places.iter().map(|site| (site.place.clone(), speaker.place(site))).collect();
     for meter in &facility.meters {
         let what = meter.what.as_deref().unwrap_or("water");
         let mut text = format!(
@@ -83,10 +79,7 @@ impl Speaker<'_> {
     }
 
     fn names(&self, ids: &[PlaceId]) -> String {
-        ids.iter()
-            .map(|id| self.name(*id))
-            .collect::<Vec<_>>()
-            .join(", then ")
+        ids.iter().map(|id| self.name(*id)).collect::<Vec<_>>().join(", then ")
     }
 
     fn out(&self, to: &Outflow) -> String {
@@ -102,15 +95,9 @@ impl Speaker<'_> {
             Outflow::Shares { shares, .. } => shares
                 .iter()
                 .map(|share| {
-                    let part = share
-                        .share
-                        .as_ref()
-                        .map_or("the rest", |share| share.text.as_str());
-                    let most = share
-                        .at_most
-                        .as_ref()
-                        .map(|most| format!(", at most {}", most.text))
-                        .unwrap_or_default();
+                    let part = share.share.as_ref().map_or("the rest", |share| share.text.as_str());
+                    let most =
+                        share.at_most.as_ref().map(|most| format!(", at most {}", most.text)).unwrap_or_default();
                     format!("{} ({part}{most})", self.name(share.to))
                 })
                 .collect::<Vec<_>>()
@@ -134,19 +121,11 @@ impl Speaker<'_> {
         }
         if let Some(days) = &when.days {
             const NAMES: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
-            let listed: Vec<&str> = NAMES
-                .iter()
-                .zip(days.0)
-                .filter(|(_, has)| *has)
-                .map(|(name, _)| *name)
-                .collect();
+            let listed: Vec<&str> = NAMES.iter().zip(days.0).filter(|(_, has)| *has).map(|(name, _)| *name).collect();
             text.push_str(&format!(", on {}", listed.join(", ")));
         }
         if let Some(rain) = &when.not_when_rain_over {
-            text.push_str(&format!(
-                ", but not when the day just ended had more than {} of rain",
-                rain.text
-            ));
+            text.push_str(&format!(", but not when the day just ended had more than {} of rain", rain.text));
         }
         text
     }
@@ -157,14 +136,10 @@ impl Speaker<'_> {
             .iter()
             .map(|part| {
                 let rule = match &part.runoff {
-                    RunoffRule::Share {
-                        runs_off,
-                        first_soaked_up,
-                    } => match first_soaked_up {
-                        Some(first) => format!(
-                            "{} of the rain runs off, once {} is soaked up each day",
-                            runs_off.text, first.text
-                        ),
+                    RunoffRule::Share { runs_off, first_soaked_up } => match first_soaked_up {
+                        Some(first) => {
+                            format!("{} of the rain runs off, once {} is soaked up each day", runs_off.text, first.text)
+                        }
                         None => format!("{} of the rain runs off", runs_off.text),
                     },
                     RunoffRule::CurveNumber(number) => {
@@ -172,9 +147,7 @@ impl Speaker<'_> {
                             GroundBefore::Average => "",
                             GroundBefore::Dry => " of dry ground",
                             GroundBefore::Wet => " of wet ground",
-                            GroundBefore::ByRain => {
-                                ", the ground as wet as the rain of the five days before says"
-                            }
+                            GroundBefore::ByRain => ", the ground as wet as the rain of the five days before says",
                         };
                         format!("rain runs off by curve number {}{ground}", number.text)
                     }
@@ -198,31 +171,15 @@ impl Speaker<'_> {
         match amount {
             UseAmount::PerDay(volume) => volume.text.clone(),
             UseAmount::DepthPerDay { area, depth } => format!("{} on {}", depth.text, area.text),
-            UseAmount::Floods {
-                area,
-                depth,
-                floods_a_day,
-                zones,
-            } => {
-                let parts = if *zones > 1 {
-                    format!(" in {zones} zones")
-                } else {
-                    String::new()
-                };
-                format!(
-                    "{} floods a day of {} on {}{parts}",
-                    floods_a_day.text, depth.text, area.text
-                )
+            UseAmount::Floods { area, depth, floods_a_day, zones } => {
+                let parts = if *zones > 1 { format!(" in {zones} zones") } else { String::new() };
+                format!("{} floods a day of {} on {}{parts}", floods_a_day.text, depth.text, area.text)
             }
         }
     }
 
     fn a_use(&self, a_use: &Use) -> String {
-        let runs = a_use
-            .runs
-            .as_ref()
-            .map(|runs| format!(", flowing {}", runs.text))
-            .unwrap_or_default();
+        let runs = a_use.runs.as_ref().map(|runs| format!(", flowing {}", runs.text)).unwrap_or_default();
         let feed = carrying("; feed adds", &a_use.feed_added);
         let back = match &a_use.goes_to {
             Some(to) => format!(
@@ -244,11 +201,7 @@ impl Speaker<'_> {
     }
 
     fn transfer(&self, transfer: &Transfer) -> String {
-        let runs = transfer
-            .runs
-            .as_ref()
-            .map(|runs| format!(", flowing {}", runs.text))
-            .unwrap_or_default();
+        let runs = transfer.runs.as_ref().map(|runs| format!(", flowing {}", runs.text)).unwrap_or_default();
         format!(
             "moves {} from {} to {}{}{runs}",
             Self::amount(&transfer.amount),
@@ -271,30 +224,18 @@ impl Speaker<'_> {
 
     fn pump(&self, pump: &PumpedOut) -> String {
         let when = pump.when.as_ref().map(Self::when).unwrap_or_default();
-        let running = if pump.running_at_the_start {
-            ", running at the start"
-        } else {
-            ""
-        };
+        let running = if pump.running_at_the_start { ", running at the start" } else { "" };
         format!(
             "; pumped out to {} at {}, from {} down to {}{when}{running}",
             self.out(&pump.to),
             pump.rate.text,
-            text_of(&pump.starts_at_volume)
-                .or(text_of(&pump.starts_at_level))
-                .unwrap_or_default(),
-            text_of(&pump.stops_at_volume)
-                .or(text_of(&pump.stops_at_level))
-                .unwrap_or_default()
+            text_of(&pump.starts_at_volume).or(text_of(&pump.starts_at_level)).unwrap_or_default(),
+            text_of(&pump.stops_at_volume).or(text_of(&pump.stops_at_level)).unwrap_or_default()
         )
     }
 
     fn tank(&self, tank: &Tank) -> String {
-        let mut text = format!(
-            "is a tank that holds {}{}",
-            tank.holds.text,
-            start(&tank.at_the_start)
-        );
+        let mut text = format!("is a tank that holds {}{}", tank.holds.text, start(&tank.at_the_start));
         if let Some(lowest) = &tank.lowest {
             text.push_str(&format!("; nothing is drawn below {}", lowest.text));
         }
@@ -306,20 +247,10 @@ impl Speaker<'_> {
         }
         if let Some(tanker) = &tank.emptied_by {
             let log = if tanker.by_log { " as logged" } else { "" };
-            let at = tanker
-                .when_holding
-                .as_ref()
-                .map(|at| format!(", else when it holds {}", at.text))
-                .unwrap_or_default();
-            let down = tanker
-                .down_to
-                .as_ref()
-                .map(|down| format!(", down to {}", down.text))
-                .unwrap_or_default();
-            text.push_str(&format!(
-                "; a tanker hauls it to {}{log}{at}{down}",
-                self.name(tanker.to)
-            ));
+            let at =
+                tanker.when_holding.as_ref().map(|at| format!(", else when it holds {}", at.text)).unwrap_or_default();
+            let down = tanker.down_to.as_ref().map(|down| format!(", down to {}", down.text)).unwrap_or_default();
+            text.push_str(&format!("; a tanker hauls it to {}{log}{at}{down}", self.name(tanker.to)));
         }
         match &tank.overflows_to {
             Some(to) => text.push_str(&format!("; it overflows to {}", self.out(to))),
@@ -330,12 +261,7 @@ impl Speaker<'_> {
 
     fn pond(&self, pond: &Pond) -> String {
         let shape = match &pond.shape {
-            PondShape::Prismoid {
-                length,
-                width,
-                depth,
-                side_slope,
-            } => {
+            PondShape::Prismoid { length, width, depth, side_slope } => {
                 format!(
                     "is a pond of {} by {} at the spill level, {} deep, sides {}",
                     length.text, width.text, depth.text, side_slope.text
@@ -355,10 +281,7 @@ impl Speaker<'_> {
             text.push_str(&format!("; as {} cells in series", pond.cells));
         }
         if let Some(freeboard) = &pond.freeboard_above_spill {
-            text.push_str(&format!(
-                "; its bank stands {} above the spill level",
-                freeboard.text
-            ));
+            text.push_str(&format!("; its bank stands {} above the spill level", freeboard.text));
         }
         if let Some(lowest) = &pond.lowest_pump_level {
             text.push_str(&format!("; no pump draws below {}", lowest.text));
@@ -367,19 +290,10 @@ impl Speaker<'_> {
             text.push_str(&format!("; it seeps {}", seepage.text));
         }
         if let Some(sludge) = &pond.sludge {
-            let clean = sludge
-                .clean_out_at
-                .as_ref()
-                .map(|at| format!(", cleaned out at {}", at.text))
-                .unwrap_or_default();
-            let on = sludge
-                .measured_on
-                .map(|day| format!(" on {day}"))
-                .unwrap_or_default();
-            text.push_str(&format!(
-                "; sludge {} deep{on} ({} dry){clean}",
-                sludge.depth.text, sludge.dry_solids.text
-            ));
+            let clean =
+                sludge.clean_out_at.as_ref().map(|at| format!(", cleaned out at {}", at.text)).unwrap_or_default();
+            let on = sludge.measured_on.map(|day| format!(" on {day}")).unwrap_or_default();
+            text.push_str(&format!("; sludge {} deep{on} ({} dry){clean}", sludge.depth.text, sludge.dry_solids.text));
         }
         if let Some(fill) = &pond.filled_from {
             text.push_str(&self.fill(fill));
@@ -410,17 +324,12 @@ fn carrying(lead: &str, what: &Concentrations) -> String {
     if what.is_empty() {
         return String::new();
     }
-    let list: Vec<String> = what
-        .iter()
-        .map(|(name, value)| format!("{name} at {}", value.text))
-        .collect();
+    let list: Vec<String> = what.iter().map(|(name, value)| format!("{name} at {}", value.text)).collect();
     format!("{lead} {}", list.join(" and "))
 }
 
 fn start(state: &StartState) -> String {
-    let full = text_of(&state.holding)
-        .or(text_of(&state.level))
-        .unwrap_or("not known");
+    let full = text_of(&state.holding).or(text_of(&state.level)).unwrap_or("not known");
     format!(", at the start {full}{}", carrying(" with", &state.solids))
 }
 
@@ -430,11 +339,7 @@ fn how_often(often: HowOften) -> String {
         HowOften::Every { days } => format!("every {days} days"),
         HowOften::EveryWorkingDay => "every working day".to_owned(),
         HowOften::EveryDischarge => "at every discharge".to_owned(),
-        HowOften::Times {
-            times,
-            each,
-            with_a_discharge,
-        } => {
+        HowOften::Times { times, each, with_a_discharge } => {
             let stretch = match each {
                 Stretch::Day => "day",
                 Stretch::Week => "week",
@@ -442,11 +347,7 @@ fn how_often(often: HowOften) -> String {
                 Stretch::Quarter => "quarter",
                 Stretch::Year => "year",
             };
-            let with = if with_a_discharge {
-                " with a discharge"
-            } else {
-                ""
-            };
+            let with = if with_a_discharge { " with a discharge" } else { "" };
             match times {
                 1 => format!("once a {stretch}{with}"),
                 more => format!("{more} times a {stretch}{with}"),
@@ -467,14 +368,10 @@ fn discharge(point: &DischargePoint) -> String {
             text.push_str(&format!(", over a rectangular weir of {}", width.text));
         }
         Some(Weir::BroadCrested { width, coefficient }) => {
-            let share = coefficient.as_ref().map_or_else(
-                || "not typed, taken as 0.85 to 1".to_owned(),
-                |share| share.text.clone(),
-            );
-            text.push_str(&format!(
-                ", over a broad-crested weir of {} (coefficient {share})",
-                width.text
-            ));
+            let share = coefficient
+                .as_ref()
+                .map_or_else(|| "not typed, taken as 0.85 to 1".to_owned(), |share| share.text.clone());
+            text.push_str(&format!(", over a broad-crested weir of {} (coefficient {share})", width.text));
         }
         None => {}
     }

@@ -2,8 +2,7 @@
 
 use crate::diagnostic::Place;
 use crate::facility::model::{
-    Evaporation, Facility, OpenWaterLoss, ReadingBelongs, SolidsKind, StationEquation, StepsPerDay,
-    WaterTemperature,
+    Evaporation, Facility, OpenWaterLoss, ReadingBelongs, SolidsKind, StationEquation, StepsPerDay, WaterTemperature,
 };
 use crate::facility::sentences::full;
 use crate::quantity::{ByMonth, DayOfYear, month_name};
@@ -13,25 +12,16 @@ pub(super) fn sentences(facility: &Facility) -> Vec<(Place, String)> {
     let mut out = vec![(facility.place.clone(), full(whole(facility)))];
     for season in &facility.seasons {
         let (from, to) = (day(season.days.from), day(season.days.to));
-        out.push((
-            season.place.clone(),
-            full(format!("The season `{}` is {from} to {to}", season.name)),
-        ));
+        out.push((season.place.clone(), full(format!("The season `{}` is {from} to {to}", season.name))));
     }
     out.extend(weather(facility));
     for kind in &facility.solids {
         out.push((kind.place.clone(), full(solids(kind))));
     }
     for dissolved in &facility.dissolved {
-        let measured = dissolved
-            .one_ms_per_cm
-            .as_ref()
-            .map_or_else(String::new, |one| {
-                format!(
-                    ", measured as electrical conductivity: one mS/cm is {}",
-                    one.text
-                )
-            });
+        let measured = dissolved.one_ms_per_cm.as_ref().map_or_else(String::new, |one| {
+            format!(", measured as electrical conductivity: one mS/cm is {}", one.text)
+        });
         let text = format!("{} travels with the water{measured}", dissolved.name);
         out.push((dissolved.place.clone(), full(text)));
     }
@@ -43,11 +33,7 @@ fn day(day: DayOfYear) -> String {
 }
 
 fn whole(facility: &Facility) -> String {
-    let mut text = format!(
-        "{}: a day starts at {}",
-        facility.name,
-        facility.day_starts.format("%H:%M")
-    );
+    let mut text = format!("{}: a day starts at {}", facility.name, facility.day_starts.format("%H:%M"));
     if let Some((first, last)) = facility.period {
         let days = (last - first).num_days() + 1;
         text.push_str(&format!("; the period is {first} to {last}, {days} days"));
@@ -75,11 +61,7 @@ fn weather(facility: &Facility) -> Vec<(Place, String)> {
             ReadingBelongs::DayThatEnded => "the day that ended",
             ReadingBelongs::ThatDay => "the day on whose date it stands",
         };
-        let cover = if rain.may_cover_several_days {
-            "several days"
-        } else {
-            "one day"
-        };
+        let cover = if rain.may_cover_several_days { "several days" } else { "one day" };
         let text = format!(
             "Rain is in {}, read at {}; a reading is of {belongs} and may cover {cover}",
             rain.file,
@@ -88,10 +70,7 @@ fn weather(facility: &Facility) -> Vec<(Place, String)> {
         out.push((rain.place.clone(), full(text)));
     }
     if let Some((file, place)) = &weather.temperatures {
-        out.push((
-            place.clone(),
-            full(format!("Air temperatures are in {file}")),
-        ));
+        out.push((place.clone(), full(format!("Air temperatures are in {file}"))));
     }
     match &weather.evaporation {
         Some(Evaporation::Months(months)) => {
@@ -104,57 +83,34 @@ fn weather(facility: &Facility) -> Vec<(Place, String)> {
                 Some(OpenWaterLoss::InAMonth(given)) => given.place.clone(),
                 None => facility.place.clone(),
             };
-            out.push((
-                place,
-                full(format!("Ponds lose to the air {}", by_month(months, &text))),
-            ));
+            out.push((place, full(format!("Ponds lose to the air {}", by_month(months, &text)))));
         }
         Some(Evaporation::Pan { file, place, times }) => {
-            let text = format!(
-                "Ponds lose to the air {} times the pan in {file}",
-                times.text
-            );
+            let text = format!("Ponds lose to the air {} times the pan in {file}", times.text);
             out.push((place.clone(), full(text)));
         }
-        Some(Evaporation::FromStation {
-            file,
-            place,
-            by,
-            times,
-        }) => {
+        Some(Evaporation::FromStation { file, place, by, times }) => {
             let by = match by {
                 StationEquation::PenmanOpenWater => "Penman's equation for open water",
                 StationEquation::PenmanMonteith => "Penman and Monteith's equation",
             };
-            let text = format!(
-                "Ponds lose to the air {} times {by} from {file}",
-                times.text
-            );
+            let text = format!("Ponds lose to the air {} times {by} from {file}", times.text);
             out.push((place.clone(), full(text)));
         }
         Some(Evaporation::FromTemperatures { place, times }) => {
-            let text = format!(
-                "Ponds lose to the air {} times what temperatures say",
-                times.text
-            );
+            let text = format!("Ponds lose to the air {} times what temperatures say", times.text);
             out.push((place.clone(), full(text)));
         }
         None => {}
     }
     match &weather.water_temperature {
         Some(WaterTemperature::Months(months)) => {
-            let place = months
-                .0
-                .first()
-                .map_or(&facility.place, |given| &given.place);
+            let place = months.0.first().map_or(&facility.place, |given| &given.place);
             let text = by_month(months, &|given| given.text.clone());
             out.push((place.clone(), full(format!("The water is at {text}"))));
         }
         Some(WaterTemperature::File(file, place)) => {
-            out.push((
-                place.clone(),
-                full(format!("Temperatures of the water are in {file}")),
-            ));
+            out.push((place.clone(), full(format!("Temperatures of the water are in {file}"))));
         }
         None => {}
     }
@@ -194,10 +150,7 @@ fn solids(kind: &SolidsKind) -> String {
         Some(density) => format!("weigh {}", density.text),
         None => "have no density".to_owned(),
     };
-    let holds = kind
-        .holds
-        .iter()
-        .map(|(name, content)| format!("; they hold {} of {name}", content.text));
+    let holds = kind.holds.iter().map(|(name, content)| format!("; they hold {} of {name}", content.text));
     format!(
         "Grains of {} {weight}; half of the mass is finer than {}, nine tenths finer than {}{}",
         kind.name,

@@ -87,49 +87,28 @@ const TOTALS: [&str; 15] = [
 
 /// Whether a row sums others up: a word of its first two cells says so, and it does not begin with a date.
 pub(crate) fn is_total(row: &GridRow) -> bool {
-    let mut written = row
-        .cells
-        .iter()
-        .filter(|cell| !cell.is_empty())
-        .take(2)
-        .peekable();
+    let mut written = row.cells.iter().filter(|cell| !cell.is_empty()).take(2).peekable();
     if written.peek().is_some_and(|cell| look(cell).is_some()) {
         return false;
     }
     written.any(|cell| {
         let lower = cell.to_lowercase();
-        let words: Vec<&str> = lower
-            .split(|c: char| !(c.is_alphabetic() || c == '-'))
-            .filter(|word| !word.is_empty())
-            .collect();
+        let words: Vec<&str> =
+            lower.split(|c: char| !(c.is_alphabetic() || c == '-')).filter(|word| !word.is_empty()).collect();
         words.len() <= 5 && words.iter().any(|word| TOTALS.contains(word))
     })
 }
 
 fn one_tab(grid: &Grid, tab: &Tab, table: &Table, applied: &mut Applied, problems: &Problems) {
-    let headings: Vec<&GridRow> = tab
-        .rows
-        .iter()
-        .filter(|row| row.number <= table.heading_row)
-        .collect();
-    let heading = headings
-        .last()
-        .map(|row| row.cells.clone())
-        .unwrap_or_default();
+    let headings: Vec<&GridRow> = tab.rows.iter().filter(|row| row.number <= table.heading_row).collect();
+    let heading = headings.last().map(|row| row.cells.clone()).unwrap_or_default();
     let mut last = Last::default();
     for row in tab.rows.iter().filter(|row| row.number > table.heading_row) {
         let mut skip = |why: &'static str| {
             applied.skipped.push(Skipped {
                 place: grid.place(tab, row, 0),
                 why,
-                text: row
-                    .cells
-                    .iter()
-                    .filter(|cell| !cell.is_empty())
-                    .take(6)
-                    .cloned()
-                    .collect::<Vec<_>>()
-                    .join(" | "),
+                text: row.cells.iter().filter(|cell| !cell.is_empty()).take(6).cloned().collect::<Vec<_>>().join(" | "),
             });
         };
         if row.is_blank() {
@@ -147,9 +126,10 @@ fn one_tab(grid: &Grid, tab: &Tab, table: &Table, applied: &mut Applied, problem
         let date_place = grid.place(tab, row, table.date);
         if date_text.is_empty() {
             if has_values(row, table) {
-                problems.add(Problem::error(&date_place, "values and no date").hint(
-                    "write the date in the sheet, or a word like total before a row that sums up",
-                ));
+                problems.add(
+                    Problem::error(&date_place, "values and no date")
+                        .hint("write the date in the sheet, or a word like total before a row that sums up"),
+                );
             }
             skip("no date");
             continue;
@@ -175,15 +155,7 @@ fn one_tab(grid: &Grid, tab: &Tab, table: &Table, applied: &mut Applied, problem
             }
         };
         let before = applied.rows.len();
-        rows_of(
-            grid,
-            (tab, row),
-            table,
-            (stamp, &date_place),
-            &mut last,
-            &mut applied.rows,
-            problems,
-        );
+        rows_of(grid, (tab, row), table, (stamp, &date_place), &mut last, &mut applied.rows, problems);
         let made = applied.rows.get(before..).unwrap_or_default();
         let key = key_of(&applied.digests, &tab.name, stamp.date);
         applied.digests.insert(key, digest(row));
@@ -191,21 +163,11 @@ fn one_tab(grid: &Grid, tab: &Tab, table: &Table, applied: &mut Applied, problem
             applied.skipped.push(Skipped {
                 place: grid.place(tab, row, 0),
                 why: "nothing but a date",
-                text: row
-                    .cells
-                    .iter()
-                    .filter(|cell| !cell.is_empty())
-                    .take(6)
-                    .cloned()
-                    .collect::<Vec<_>>()
-                    .join(" | "),
+                text: row.cells.iter().filter(|cell| !cell.is_empty()).take(6).cloned().collect::<Vec<_>>().join(" | "),
             });
             continue;
         }
-        applied.understood.push(Understood {
-            stamp,
-            text: made.iter().map(shown).collect::<Vec<_>>().join("; "),
-        });
+        applied.understood.push(Understood { stamp, text: made.iter().map(shown).collect::<Vec<_>>().join("; ") });
     }
 }
 
@@ -231,38 +193,18 @@ fn or_above(text: Option<String>, above: &mut Option<String>) -> Option<String> 
 }
 
 fn shown(row: &Row) -> String {
-    let parameter = row
-        .parameter
-        .as_ref()
-        .map(|text| format!(" ({})", text.text))
-        .unwrap_or_default();
-    let unit = row
-        .unit
-        .as_ref()
-        .map(|text| format!(" {}", text.text))
-        .unwrap_or_default();
-    let name = if row.name.is_blank() {
-        String::new()
-    } else {
-        format!("{} ", row.name.text)
-    };
+    let parameter = row.parameter.as_ref().map(|text| format!(" ({})", text.text)).unwrap_or_default();
+    let unit = row.unit.as_ref().map(|text| format!(" {}", text.text)).unwrap_or_default();
+    let name = if row.name.is_blank() { String::new() } else { format!("{} ", row.name.text) };
     let value = match cell(&row.value.text, row.mark) {
-        Ok(Cell::Number {
-            value,
-            sign,
-            behind,
-        }) => {
+        Ok(Cell::Number { value, sign, behind }) => {
             let sign = match sign {
                 crate::quantity::CellSign::Below => "<",
                 crate::quantity::CellSign::Above => ">",
                 crate::quantity::CellSign::Estimated => "about ",
                 crate::quantity::CellSign::None => "",
             };
-            let behind = if behind.is_empty() {
-                String::new()
-            } else {
-                format!(" {behind}")
-            };
+            let behind = if behind.is_empty() { String::new() } else { format!(" {behind}") };
             format!("{sign}{value}{behind}")
         }
         _ => format!("\"{}\"", row.value.text),
@@ -273,32 +215,21 @@ fn shown(row: &Row) -> String {
 fn has_values(row: &GridRow, table: &Table) -> bool {
     table.columns.iter().any(|(at, column)| {
         matches!(column, Column::Values { .. })
-            && matches!(
-                cell(row.cell(*at), mark_of(row, *at, table)),
-                Ok(Cell::Number { .. } | Cell::Trace)
-            )
+            && matches!(cell(row.cell(*at), mark_of(row, *at, table)), Ok(Cell::Number { .. } | Cell::Trace))
     })
 }
 
 /// A number of the workbook itself has a point whatever the texts beside it have.
 fn mark_of(row: &GridRow, column: usize, table: &Table) -> DecimalMark {
-    if row.is_native(column) {
-        DecimalMark::Point
-    } else {
-        table.mark
-    }
+    if row.is_native(column) { DecimalMark::Point } else { table.mark }
 }
 
 /// A date cell: a whole date, a day of the month, or a ditto mark.
-pub(crate) fn date_of(
-    text: &str,
-    table: &Table,
-    last: Option<NaiveDate>,
-) -> Result<Stamp, Misread> {
+pub(crate) fn date_of(text: &str, table: &Table, last: Option<NaiveDate>) -> Result<Stamp, Misread> {
     if cell(text, DecimalMark::Point) == Ok(Cell::Same) {
-        return last.map(|date| Stamp { date, time: None }).ok_or_else(|| {
-            Misread::new("nothing stands above it to repeat").hint("write the date")
-        });
+        return last
+            .map(|date| Stamp { date, time: None })
+            .ok_or_else(|| Misread::new("nothing stands above it to repeat").hint("write the date"));
     }
     match table.order {
         Dates::Order(order) => stamp(text, order, table.year),
@@ -309,33 +240,23 @@ pub(crate) fn date_of(
                 .and_then(|part| part.parse().ok());
             let alone = text.chars().filter(char::is_ascii_digit).count() <= 2;
             match (day.filter(|_| alone), table.year) {
-                (Some(day), Some(year)) => NaiveDate::from_ymd_opt(year, month, day)
-                    .map(|date| Stamp { date, time: None })
-                    .ok_or_else(|| {
-                        Misread::new(format!("month {month} of {year} has no day {day}"))
-                            .hint("look at the date again")
-                    }),
+                (Some(day), Some(year)) => {
+                    NaiveDate::from_ymd_opt(year, month, day).map(|date| Stamp { date, time: None }).ok_or_else(|| {
+                        Misread::new(format!("month {month} of {year} has no day {day}")).hint("look at the date again")
+                    })
+                }
                 (None, _) => stamp(text, DateOrder::YearFirst, table.year),
-                (_, None) => Err(Misread::new("the year is not known")
-                    .hint("write `year: 2025` in the mapping file")),
+                (_, None) => Err(Misread::new("the year is not known").hint("write `year: 2025` in the mapping file")),
             }
         }
     }
 }
 
-fn with_time(
-    stamp: Stamp,
-    row: &GridRow,
-    table: &Table,
-    last: &mut Last,
-) -> Result<Stamp, Misread> {
+fn with_time(stamp: Stamp, row: &GridRow, table: &Table, last: &mut Last) -> Result<Stamp, Misread> {
     if stamp.time.is_some() {
         return Ok(stamp);
     }
-    let written = table
-        .time_column
-        .map(|column| row.cell(column))
-        .filter(|text| !text.is_empty());
+    let written = table.time_column.map(|column| row.cell(column)).filter(|text| !text.is_empty());
     let time = match written {
         None => table.time,
         Some(text) => match cell(text, DecimalMark::Point) {
@@ -343,13 +264,10 @@ fn with_time(
             Ok(Cell::Missing(_)) => table.time,
             _ => {
                 let whole = format!("{} {text}", stamp.date);
-                let read = crate::quantity::stamp(&whole, DateOrder::YearFirst, None)
-                    .ok()
-                    .and_then(|read| read.time);
+                let read = crate::quantity::stamp(&whole, DateOrder::YearFirst, None).ok().and_then(|read| read.time);
                 last.time = read;
                 Some(read.ok_or_else(|| {
-                    Misread::new(format!("`{text}` is not a time of day"))
-                        .hint("write it like 7:00 or 7 am")
+                    Misread::new(format!("`{text}` is not a time of day")).hint("write it like 7:00 or 7 am")
                 })?)
             }
         },
@@ -390,14 +308,7 @@ fn rows_of(
         }
     });
     for (at, column) in &table.columns {
-        let Column::Values {
-            place: name,
-            what,
-            parameter,
-            unit,
-            since,
-        } = column
-        else {
+        let Column::Values { place: name, what, parameter, unit, since } = column else {
             continue;
         };
         let value = row.cell(*at);
@@ -406,10 +317,7 @@ fn rows_of(
             continue;
         }
         let place = grid.place(tab, row, *at);
-        let text = |text: &str| Text {
-            text: text.to_string(),
-            place: place.clone(),
-        };
+        let text = |text: &str| Text { text: text.to_string(), place: place.clone() };
         out.push(Row {
             origin: Arc::clone(&grid.file),
             stamp,
@@ -441,11 +349,7 @@ fn sheet_name(grid: &Grid, tab: &Tab, row: &GridRow) -> String {
 }
 
 fn key_of(held: &BTreeMap<String, String>, tab: &str, date: NaiveDate) -> String {
-    let base = if tab.is_empty() {
-        date.to_string()
-    } else {
-        format!("{tab} {date}")
-    };
+    let base = if tab.is_empty() { date.to_string() } else { format!("{tab} {date}") };
     let mut key = base.clone();
     let mut number = 1;
     while held.contains_key(&key) {
@@ -458,10 +362,7 @@ fn key_of(held: &BTreeMap<String, String>, tab: &str, date: NaiveDate) -> String
 fn digest(row: &GridRow) -> String {
     let cells: Vec<&str> = row.cells.iter().map(String::as_str).collect();
     let text = cells.join("\t");
-    sha256(text.trim_end_matches('\t').as_bytes())
-        .chars()
-        .take(8)
-        .collect()
+    sha256(text.trim_end_matches('\t').as_bytes()).chars().take(8).collect()
 }
 
 /// Rows new, changed and gone since they were last looked at, each by its key.
@@ -473,10 +374,7 @@ pub(crate) struct Changes {
 }
 
 /// Compares the rows of the mapping file with those of today.
-pub(crate) fn changes(
-    before: &BTreeMap<String, String>,
-    now: &BTreeMap<String, String>,
-) -> Changes {
+pub(crate) fn changes(before: &BTreeMap<String, String>, now: &BTreeMap<String, String>) -> Changes {
     let mut changes = Changes::default();
     for (key, digest) in now {
         match before.get(key) {
@@ -485,19 +383,11 @@ pub(crate) fn changes(
             Some(_) => {}
         }
     }
-    changes.gone = before
-        .keys()
-        .filter(|key| !now.contains_key(*key))
-        .cloned()
-        .collect();
+    changes.gone = before.keys().filter(|key| !now.contains_key(*key)).cloned().collect();
     changes
 }
 
 /// `columns C to F`, for a message.
 pub(crate) fn column_name(at: usize, heading: &str) -> String {
-    if heading.is_empty() {
-        format!("column {}", letters(at))
-    } else {
-        format!("column {} `{heading}`", letters(at))
-    }
+    if heading.is_empty() { format!("column {}", letters(at)) } else { format!("column {} `{heading}`", letters(at)) }
 }

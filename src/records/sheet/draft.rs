@@ -63,9 +63,7 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
         match layout(tab) {
             Some(layout) => found.push((tab, layout)),
             None if tab.rows.is_empty() => {}
-            None => draft
-                .told
-                .push(format!("tab {} holds no dates and is not read", tab.name)),
+            None => draft.told.push(format!("tab {} holds no dates and is not read", tab.name)),
         }
     }
     if found.is_empty() {
@@ -89,10 +87,7 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
             });
         }
         let dates = if layout.day_only {
-            match month_in(&tab.name)
-                .or_else(|| month_in(&layout.title))
-                .or_else(|| month_in(&grid.file))
-            {
+            match month_in(&tab.name).or_else(|| month_in(&layout.title)).or_else(|| month_in(&grid.file)) {
                 Some(month) => Dates::DayOfMonth(month),
                 None => {
                     draft.told.push(format!(
@@ -106,11 +101,7 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
             Dates::Order(order)
         };
         let mut table = Table {
-            tabs: if tab.name.is_empty() {
-                Vec::new()
-            } else {
-                vec![tab.name.clone()]
-            },
+            tabs: if tab.name.is_empty() { Vec::new() } else { vec![tab.name.clone()] },
             heading_row: layout.heading_row,
             date: layout.date,
             order: dates,
@@ -120,14 +111,7 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
             mark,
             columns: Vec::new(),
         };
-        counting |= columns(
-            facility,
-            &found,
-            (tab, layout),
-            answers,
-            &mut table,
-            (&mut asked, &mut draft),
-        );
+        counting |= columns(facility, &found, (tab, layout), answers, &mut table, (&mut asked, &mut draft));
         let same = draft.mapping.tables.iter_mut().find(|held| {
             let mut like = table.clone();
             like.tabs.clone_from(&held.tabs);
@@ -147,15 +131,11 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
 /// The data rows of a tab.
 fn data<'a>(tab: &'a Tab, layout: &Layout) -> impl Iterator<Item = &'a GridRow> {
     let heading_row = layout.heading_row;
-    tab.rows
-        .iter()
-        .filter(move |row| row.number > heading_row && !row.is_blank() && !is_total(row))
+    tab.rows.iter().filter(move |row| row.number > heading_row && !row.is_blank() && !is_total(row))
 }
 
 fn looks(tab: &Tab, layout: &Layout) -> Vec<Look> {
-    data(tab, layout)
-        .filter_map(|row| look(row.cell(layout.date)))
-        .collect()
+    data(tab, layout).filter_map(|row| look(row.cell(layout.date))).collect()
 }
 
 fn needs_year(tab: &Tab, layout: &Layout) -> bool {
@@ -174,11 +154,7 @@ fn order(found: &[(&Tab, Layout)], answers: &Answers, draft: &mut Draft) -> Date
             looks(tab, layout)
                 .into_iter()
                 .filter_map(|look| match look {
-                    Look::Numbers {
-                        first,
-                        second,
-                        year,
-                    } => Some((first, second, year)),
+                    Look::Numbers { first, second, year } => Some((first, second, year)),
                     _ => None,
                 })
                 .collect()
@@ -204,12 +180,8 @@ fn order(found: &[(&Tab, Layout)], answers: &Answers, draft: &mut Draft) -> Date
             let chosen = match (day, month) {
                 ((0, _), (back, _)) if back > 0 => Some(DateOrder::DayFirst),
                 ((back, _), (0, _)) if back > 0 => Some(DateOrder::MonthFirst),
-                ((_, Some(day)), (_, Some(month))) if day <= 7 && month >= 27 => {
-                    Some(DateOrder::DayFirst)
-                }
-                ((_, Some(day)), (_, Some(month))) if month <= 7 && day >= 27 => {
-                    Some(DateOrder::MonthFirst)
-                }
+                ((_, Some(day)), (_, Some(month))) if day <= 7 && month >= 27 => Some(DateOrder::DayFirst),
+                ((_, Some(day)), (_, Some(month))) if month <= 7 && day >= 27 => Some(DateOrder::MonthFirst),
                 _ => None,
             };
             match chosen {
@@ -227,10 +199,7 @@ fn order(found: &[(&Tab, Layout)], answers: &Answers, draft: &mut Draft) -> Date
             }
         }
         (false, false) => {
-            ask_order(
-                draft,
-                "some dates can only be day first and others only month first",
-            );
+            ask_order(draft, "some dates can only be day first and others only month first");
             DateOrder::DayFirst
         }
     }
@@ -274,25 +243,22 @@ fn year_of(grid: &Grid, tab: &Tab, layout: &Layout, answers: &Answers) -> Option
     if answers.year.is_some() {
         return answers.year;
     }
-    [tab.name.as_str(), layout.title.as_str(), &grid.file]
-        .into_iter()
-        .find_map(|text| {
-            let years: BTreeSet<i32> = text
-                .split(|c: char| !c.is_ascii_digit())
-                .filter(|run| run.len() == 4)
-                .filter_map(|run| run.parse().ok())
-                .filter(|year| (1980..=2100).contains(year))
-                .collect();
-            match years.len() {
-                1 => years.into_iter().next(),
-                _ => None,
-            }
-        })
+    [tab.name.as_str(), layout.title.as_str(), &grid.file].into_iter().find_map(|text| {
+        let years: BTreeSet<i32> = text
+            .split(|c: char| !c.is_ascii_digit())
+            .filter(|run| run.len() == 4)
+            .filter_map(|run| run.parse().ok())
+            .filter(|year| (1980..=2100).contains(year))
+            .collect();
+        match years.len() {
+            1 => years.into_iter().next(),
+            _ => None,
+        }
+    })
 }
 
 fn month_in(text: &str) -> Option<u32> {
-    text.split(|c: char| !c.is_alphabetic())
-        .find_map(month_named)
+    text.split(|c: char| !c.is_alphabetic()).find_map(month_named)
 }
 
 /// The decimal mark, from texts that leave no choice.
@@ -332,16 +298,14 @@ fn mark(
         DecimalMark::Point
     };
     match (comma, point, either) {
-        (Some(comma), Some(point), _) => ask(
-            draft,
-            format!("`{comma}` has a decimal comma and `{point}` a decimal point: which is right?"),
-        ),
+        (Some(comma), Some(point), _) => {
+            ask(draft, format!("`{comma}` has a decimal comma and `{point}` a decimal point: which is right?"))
+        }
         (Some(_), None, _) => DecimalMark::Comma,
         (None, None, Some(_)) if grid.delimiter == Some(b';') => DecimalMark::Comma,
-        (None, None, Some(text)) if facility.system == System::Metric => ask(
-            draft,
-            format!("`{text}` could be thousands or decimals: which mark stands before decimals?"),
-        ),
+        (None, None, Some(text)) if facility.system == System::Metric => {
+            ask(draft, format!("`{text}` could be thousands or decimals: which mark stands before decimals?"))
+        }
         _ => DecimalMark::Point,
     }
 }
@@ -355,14 +319,8 @@ enum Shape {
 /// What the marks of a number say of its decimals.
 fn shape(text: &str) -> Option<Shape> {
     let number = text.trim_start_matches(['<', '>', '~', '=', ' ', '-', '\u{2212}']);
-    let number: &str = number
-        .split(|c: char| c.is_whitespace() || c.is_alphabetic())
-        .next()?;
-    if number.is_empty()
-        || !number
-            .chars()
-            .all(|c| c.is_ascii_digit() || c == '.' || c == ',')
-    {
+    let number: &str = number.split(|c: char| c.is_whitespace() || c.is_alphabetic()).next()?;
+    if number.is_empty() || !number.chars().all(|c| c.is_ascii_digit() || c == '.' || c == ',') {
         return None;
     }
     let last = number.rfind(['.', ','])?;
@@ -378,11 +336,7 @@ fn shape(text: &str) -> Option<Shape> {
     let repeated = before.contains(mark);
     if repeated {
         // Only groups repeat their mark, so the other one is the decimal mark.
-        return Some(if mark == "," {
-            Shape::Point
-        } else {
-            Shape::Comma
-        });
+        return Some(if mark == "," { Shape::Point } else { Shape::Comma });
     }
     Some(match (decimal, mark) {
         (true, ",") => Shape::Comma,
@@ -408,34 +362,23 @@ fn columns(
         // A column goes on from tab to tab under the same heading.
         let everywhere = found.iter().flat_map(|(tab, layout)| {
             let column = layout.headings.iter().position(|other| other == heading);
-            column
-                .into_iter()
-                .flat_map(|column| data(tab, layout).map(move |row| row.cell(column)))
+            column.into_iter().flat_map(|column| data(tab, layout).map(move |row| row.cell(column)))
         });
         let own = data(tab, layout).map(|row| row.cell(at));
-        let values: Vec<&str> = if heading.is_empty() {
-            own.collect()
-        } else {
-            everywhere.collect()
-        };
+        let values: Vec<&str> = if heading.is_empty() { own.collect() } else { everywhere.collect() };
         let values: Vec<&str> = values.into_iter().filter(|text| !text.is_empty()).collect();
         if values.is_empty() {
             continue;
         }
         let told = answers.columns.iter().rev().find(|(name, _)| {
-            name.trim().eq_ignore_ascii_case(heading)
-                || (column_of(name) == Some(at) && !is_heading(layout, name))
+            name.trim().eq_ignore_ascii_case(heading) || (column_of(name) == Some(at) && !is_heading(layout, name))
         });
         if let Some((_, column)) = told {
             counting |= counts_something(column);
             table.columns.push((at, column.clone()));
             continue;
         }
-        let seen = Seen {
-            heading,
-            values,
-            mark: table.mark,
-        };
+        let seen = Seen { heading, values, mark: table.mark };
         match guess(facility, &seen) {
             Guess::Column(column) => {
                 counting |= counts_something(&column);
@@ -443,11 +386,7 @@ fn columns(
             }
             Guess::Time => table.time_column = Some(at),
             Guess::Unsure(why, options) => {
-                let name = if heading.is_empty() {
-                    letters(at)
-                } else {
-                    heading.clone()
-                };
+                let name = if heading.is_empty() { letters(at) } else { heading.clone() };
                 if asked.insert(name.clone()) {
                     let first = options.first().cloned().unwrap_or_default();
                     draft.questions.push(Question {
@@ -463,11 +402,7 @@ fn columns(
                 if asked.insert(name.clone()) {
                     draft.told.push(format!(
                         "{name} is not read; to read it: --column '{}=place: …, what: …'",
-                        if heading.is_empty() {
-                            letters(at)
-                        } else {
-                            heading.clone()
-                        }
+                        if heading.is_empty() { letters(at) } else { heading.clone() }
                     ));
                 }
                 table.columns.push((at, Column::NotRead));
@@ -478,10 +413,7 @@ fn columns(
 }
 
 fn is_heading(layout: &Layout, name: &str) -> bool {
-    layout
-        .headings
-        .iter()
-        .any(|heading| heading.eq_ignore_ascii_case(name.trim()))
+    layout.headings.iter().any(|heading| heading.eq_ignore_ascii_case(name.trim()))
 }
 
 fn counts_something(column: &Column) -> bool {
@@ -497,9 +429,7 @@ fn skips_days(tab: &Tab, layout: &Layout, table: &Table) -> bool {
         .filter_map(|row| stamp(row.cell(layout.date), order, table.year.or(Some(2024))).ok())
         .map(|stamp| stamp.date)
         .collect();
-    dates
-        .windows(2)
-        .any(|pair| matches!(pair, [a, b] if (*b - *a).num_days() > 1))
+    dates.windows(2).any(|pair| matches!(pair, [a, b] if (*b - *a).num_days() > 1))
 }
 
 /// What a count covers where rows leave days out.
@@ -507,18 +437,14 @@ fn counts(answers: &Answers, draft: &mut Draft) {
     let Some(since) = answers.counts else {
         draft.questions.push(Question {
             about: About::Counts,
-            text: "some days have no row: does a count (or an amount) cover its own day, or all since the last row?".into(),
+            text: "some days have no row: does a count (or an amount) cover its own day, or all since the last row?"
+                .into(),
             options: vec!["since the last row".into(), "that day".into()],
             flag: "--counts \"since the last row\"".into(),
         });
         return;
     };
-    for (_, column) in draft
-        .mapping
-        .tables
-        .iter_mut()
-        .flat_map(|table| table.columns.iter_mut())
-    {
+    for (_, column) in draft.mapping.tables.iter_mut().flat_map(|table| table.columns.iter_mut()) {
         if counts_something(column)
             && let Column::Values { since: held, .. } = column
         {

@@ -57,12 +57,7 @@ impl GridRow {
 
 impl Grid {
     /// Opens a CSV or XLSX file. What is wrong is told.
-    pub fn open(
-        name: &str,
-        asked_at: Option<&Place>,
-        sources: &mut Sources,
-        problems: &Problems,
-    ) -> Option<Self> {
+    pub fn open(name: &str, asked_at: Option<&Place>, sources: &mut Sources, problems: &Problems) -> Option<Self> {
         if is_workbook(name) {
             let bytes = sources.bytes(name, asked_at, problems)?;
             let file = Sources::name_of(name);
@@ -86,10 +81,7 @@ impl Grid {
             .collect();
         Some(Self {
             file: Arc::clone(&source.name),
-            tabs: vec![Tab {
-                name: String::new(),
-                rows,
-            }],
+            tabs: vec![Tab { name: String::new(), rows }],
             delimiter: Some(delimiter),
             csv: Some((source, delimiter)),
         })
@@ -100,22 +92,14 @@ impl Grid {
     pub fn place(&self, tab: &Tab, row: &GridRow, column: usize) -> Place {
         match (&self.csv, &row.csv) {
             (Some((source, delimiter)), Some(csv)) => cell_place(source, *delimiter, csv, column),
-            _ => Place::file(&format!(
-                "{}, tab {}, cell {}{}",
-                self.file,
-                tab.name,
-                letters(column),
-                row.number
-            )),
+            _ => Place::file(&format!("{}, tab {}, cell {}{}", self.file, tab.name, letters(column), row.number)),
         }
     }
 }
 
 /// Whether a name is that of a workbook.
 pub(crate) fn is_workbook(name: &str) -> bool {
-    name.rsplit('.')
-        .next()
-        .is_some_and(|end| end.eq_ignore_ascii_case("xlsx"))
+    name.rsplit('.').next().is_some_and(|end| end.eq_ignore_ascii_case("xlsx"))
 }
 
 /// The letters of a column, counted from 0: `A`, `Z`, `AA`.
@@ -153,28 +137,14 @@ fn delimiter(text: &str) -> u8 {
             .lines()
             .filter(|line| !line.trim().is_empty())
             .take(40)
-            .map(|line| {
-                line.split('"')
-                    .step_by(2)
-                    .map(|part| part.matches(mark).count())
-                    .sum()
-            })
+            .map(|line| line.split('"').step_by(2).map(|part| part.matches(mark).count()).sum())
             .collect();
-        (
-            counts.iter().filter(|count| **count > 0).count(),
-            counts.iter().sum::<usize>(),
-        )
+        (counts.iter().filter(|count| **count > 0).count(), counts.iter().sum::<usize>())
     };
     let marks = [(b',', score(',')), (b';', score(';')), (b'\t', score('\t'))];
     // A semicolon or a tab that stands in as many lines as the comma wins: commas are decimal marks there.
-    let best = marks
-        .iter()
-        .map(|(_, (lines, _))| *lines)
-        .max()
-        .unwrap_or(0);
-    let semicolon = marks
-        .iter()
-        .find(|(mark, (lines, _))| *mark != b',' && *lines == best && best > 0);
+    let best = marks.iter().map(|(_, (lines, _))| *lines).max().unwrap_or(0);
+    let semicolon = marks.iter().find(|(mark, (lines, _))| *mark != b',' && *lines == best && best > 0);
     semicolon.map_or(b',', |(mark, _)| *mark)
 }
 
@@ -192,11 +162,8 @@ pub(super) fn clean(text: &str) -> String {
 #[cfg(not(feature = "xlsx"))]
 fn workbook(name: &str, _: &[u8], problems: &Problems) -> Option<Vec<Tab>> {
     problems.add(
-        Problem::error(
-            &Place::file(name),
-            "this build of bywash does not read workbooks",
-        )
-        .hint("save the sheet as CSV"),
+        Problem::error(&Place::file(name), "this build of bywash does not read workbooks")
+            .hint("save the sheet as CSV"),
     );
     None
 }

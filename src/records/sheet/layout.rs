@@ -25,11 +25,7 @@ pub(crate) enum Look {
     /// A date that means one day, and whether it names its year.
     Clear { year: bool },
     /// Two numbers, day and month in an order of their own, and whether the year follows.
-    Numbers {
-        first: u32,
-        second: u32,
-        year: Option<i32>,
-    },
+    Numbers { first: u32, second: u32, year: Option<i32> },
     /// A day of the month.
     Day(u32),
 }
@@ -39,11 +35,7 @@ pub(crate) fn look(text: &str) -> Option<Look> {
     let text = text.trim();
     let date = text.split_whitespace().next().unwrap_or_default();
     let parts: Vec<&str> = date.trim_end_matches('.').split(['/', '-', '.']).collect();
-    let number = |part: &str| {
-        (!part.is_empty() && part.len() <= 4)
-            .then(|| part.parse::<u32>().ok())
-            .flatten()
-    };
+    let number = |part: &str| (!part.is_empty() && part.len() <= 4).then(|| part.parse::<u32>().ok()).flatten();
     if let [first, second, rest @ ..] = parts.as_slice()
         && let (Some(a), Some(b)) = (number(first), number(second))
         && first.len() <= 2
@@ -56,11 +48,7 @@ pub(crate) fn look(text: &str) -> Option<Look> {
             _ => return None,
         };
         let possible = (1..=31).contains(&a) && (1..=31).contains(&b) && a.min(b) <= 12;
-        return possible.then_some(Look::Numbers {
-            first: a,
-            second: b,
-            year,
-        });
+        return possible.then_some(Look::Numbers { first: a, second: b, year });
     }
     if let Some(day) = number(text).filter(|day| (1..=31).contains(day))
         && text.len() <= 2
@@ -68,8 +56,7 @@ pub(crate) fn look(text: &str) -> Option<Look> {
         return Some(Look::Day(day));
     }
     let named = stamp(text, DateOrder::YearFirst, Some(2000)).ok()?;
-    let year = text.contains(&named.date.format("%Y").to_string())
-        && stamp(text, DateOrder::YearFirst, None).is_ok()
+    let year = text.contains(&named.date.format("%Y").to_string()) && stamp(text, DateOrder::YearFirst, None).is_ok()
         || stamp(text, DateOrder::YearFirst, None).is_ok();
     Some(Look::Clear { year })
 }
@@ -79,11 +66,7 @@ pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
     let rows: Vec<&GridRow> = tab.rows.iter().filter(|row| !row.is_blank()).collect();
     let width = rows.iter().map(|row| row.cells.len()).max()?;
     let date_like = |row: &GridRow, column: usize| {
-        !row.is_native(column)
-            && matches!(
-                look(row.cell(column)),
-                Some(Look::Clear { .. } | Look::Numbers { .. })
-            )
+        !row.is_native(column) && matches!(look(row.cell(column)), Some(Look::Clear { .. } | Look::Numbers { .. }))
     };
     let named_date = |column: usize| {
         rows.iter().take(12).any(|row| {
@@ -92,26 +75,12 @@ pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
         })
     };
     let score = |column: usize, count: usize| count * if named_date(column) { 3 } else { 2 };
-    let whole = best((0..width).map(|column| {
-        score(
-            column,
-            rows.iter().filter(|row| date_like(row, column)).count(),
-        )
-    }));
-    let day_like =
-        |row: &GridRow, column: usize| matches!(look(row.cell(column)), Some(Look::Day(_)));
+    let whole = best((0..width).map(|column| score(column, rows.iter().filter(|row| date_like(row, column)).count())));
+    let day_like = |row: &GridRow, column: usize| matches!(look(row.cell(column)), Some(Look::Day(_)));
     let (date, day_only) = match whole {
-        Some(column) if rows.iter().filter(|row| date_like(row, column)).count() >= 2 => {
-            (column, false)
-        }
+        Some(column) if rows.iter().filter(|row| date_like(row, column)).count() >= 2 => (column, false),
         whole => {
-            let days = best((0..width).map(|column| {
-                if rising_days(&rows, column) {
-                    score(column, 1)
-                } else {
-                    0
-                }
-            }));
+            let days = best((0..width).map(|column| if rising_days(&rows, column) { score(column, 1) } else { 0 }));
             match (days, whole) {
                 (Some(column), _) => (column, true),
                 (None, Some(column)) => (column, false),
@@ -120,22 +89,11 @@ pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
         }
     };
     let is_date = |row: &GridRow| {
-        if day_only {
-            day_like(row, date)
-        } else {
-            date_like(row, date)
-        }
+        if day_only { day_like(row, date) } else { date_like(row, date) }
     };
     let first = rows.iter().enumerate().position(|(at, row)| {
-        let others = row
-            .cells
-            .iter()
-            .enumerate()
-            .filter(|(column, cell)| *column != date && !cell.is_empty())
-            .count();
-        is_date(row)
-            && !is_total(row)
-            && (others > 0 || rows.get(at + 1).is_some_and(|next| is_date(next)))
+        let others = row.cells.iter().enumerate().filter(|(column, cell)| *column != date && !cell.is_empty()).count();
+        is_date(row) && !is_total(row) && (others > 0 || rows.get(at + 1).is_some_and(|next| is_date(next)))
     })?;
     let mut top = first;
     while top > 0 && first - top < 3 {
@@ -160,13 +118,7 @@ pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
         .collect::<Vec<_>>()
         .join(" ");
     let heading_row = rows.get(first)?.number - 1;
-    Some(Layout {
-        heading_row,
-        headings,
-        date,
-        day_only,
-        title,
-    })
+    Some(Layout { heading_row, headings, date, day_only, title })
 }
 
 /// The first column with the best score above zero.
@@ -198,17 +150,9 @@ fn heading(above: &[&GridRow], column: usize) -> String {
     for (at, row) in above.iter().enumerate() {
         let lowest = at + 1 == above.len();
         let own = row.cell(column);
-        let below = above
-            .get(at + 1..)
-            .unwrap_or_default()
-            .iter()
-            .any(|lower| !lower.cell(column).is_empty());
+        let below = above.get(at + 1..).unwrap_or_default().iter().any(|lower| !lower.cell(column).is_empty());
         let text = if own.is_empty() && !lowest && below {
-            (0..column)
-                .rev()
-                .map(|left| row.cell(left))
-                .find(|text| !text.is_empty())
-                .unwrap_or_default()
+            (0..column).rev().map(|left| row.cell(left)).find(|text| !text.is_empty()).unwrap_or_default()
         } else {
             own
         };
@@ -225,32 +169,11 @@ mod tests {
 
     #[test]
     fn six_sevenths_is_a_date_and_six_point_seven_is_a_number() {
-        assert_eq!(
-            look("6/7"),
-            Some(Look::Numbers {
-                first: 6,
-                second: 7,
-                year: None
-            })
-        );
-        assert_eq!(
-            look("11.07.2025"),
-            Some(Look::Numbers {
-                first: 11,
-                second: 7,
-                year: Some(2025)
-            })
-        );
+        assert_eq!(look("6/7"), Some(Look::Numbers { first: 6, second: 7, year: None }));
+        assert_eq!(look("11.07.2025"), Some(Look::Numbers { first: 11, second: 7, year: Some(2025) }));
         assert_eq!(look("6.7"), None);
         assert_eq!(look("412880"), None);
-        assert_eq!(
-            look("31/12/25"),
-            Some(Look::Numbers {
-                first: 31,
-                second: 12,
-                year: Some(2025)
-            })
-        );
+        assert_eq!(look("31/12/25"), Some(Look::Numbers { first: 31, second: 12, year: Some(2025) }));
         assert_eq!(look("3 Mar"), Some(Look::Clear { year: false }));
         assert_eq!(look("2025-03-03"), Some(Look::Clear { year: true }));
         assert_eq!(look("14"), Some(Look::Day(14)));

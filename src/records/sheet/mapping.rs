@@ -57,9 +57,7 @@ pub(crate) enum Dates {
 impl Dates {
     /// How dates are read, in words.
     pub fn words(self, year: Option<i32>) -> String {
-        let year = year
-            .map(|year| format!(", of {year} where no year is written"))
-            .unwrap_or_default();
+        let year = year.map(|year| format!(", of {year} where no year is written")).unwrap_or_default();
         match self {
             Self::Order(order) => format!("({}{year})", order.words()),
             Self::DayOfMonth(month) => format!("(days of month {month}{year})"),
@@ -71,13 +69,7 @@ impl Dates {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum Column {
     /// Values.
-    Values {
-        place: String,
-        what: String,
-        parameter: Option<String>,
-        unit: Option<String>,
-        since: Option<SinceTheLast>,
-    },
+    Values { place: String, what: String, parameter: Option<String>, unit: Option<String>, since: Option<SinceTheLast> },
     /// Whose hand it is.
     Who,
     /// Remarks.
@@ -101,42 +93,27 @@ impl Column {
 
     /// The column's meaning by a word of the mapping file.
     pub fn named(text: &str) -> Option<Self> {
-        Self::WORDS
-            .into_iter()
-            .find(|(word, _)| word.eq_ignore_ascii_case(text.trim()))
-            .map(|(_, column)| column)
+        Self::WORDS.into_iter().find(|(word, _)| word.eq_ignore_ascii_case(text.trim())).map(|(_, column)| column)
     }
 
     /// As it stands in the mapping file.
     pub fn text(&self) -> String {
         match self {
-            Self::Values {
-                place,
-                what,
-                parameter,
-                unit,
-                since,
-            } => {
+            Self::Values { place, what, parameter, unit, since } => {
                 let mut parts = Vec::new();
                 // A rain gauge needs no name.
                 if !place.is_empty() {
                     parts.push(format!("place: {}", quoted(place)));
                 }
                 parts.push(format!("what: {}", quoted(what)));
-                parts.extend(
-                    parameter
-                        .as_ref()
-                        .map(|text| format!("parameter: {}", quoted(text))),
-                );
+                parts.extend(parameter.as_ref().map(|text| format!("parameter: {}", quoted(text))));
                 parts.extend(unit.as_ref().map(|text| format!("unit: {}", quoted(text))));
                 parts.extend(since.map(|since| format!("counts: {}", since_words(since))));
                 format!("{{{}}}", parts.join(", "))
             }
-            other => Self::WORDS
-                .into_iter()
-                .find(|(_, column)| column == other)
-                .map_or("", |(word, _)| word)
-                .to_string(),
+            other => {
+                Self::WORDS.into_iter().find(|(_, column)| column == other).map_or("", |(word, _)| word).to_string()
+            }
         }
     }
 }
@@ -148,18 +125,12 @@ const SINCE: [(&str, Option<SinceTheLast>); 3] = [
 ];
 
 fn since_words(since: SinceTheLast) -> &'static str {
-    SINCE
-        .into_iter()
-        .find(|(_, held)| *held == Some(since))
-        .map_or("", |(words, _)| words)
+    SINCE.into_iter().find(|(_, held)| *held == Some(since)).map_or("", |(words, _)| words)
 }
 
 /// What the words `that day`, `since the last row`, `since the last reading` mean.
 pub(crate) fn since_named(text: &str) -> Option<Option<SinceTheLast>> {
-    SINCE
-        .into_iter()
-        .find(|(words, _)| words.eq_ignore_ascii_case(text.trim()))
-        .map(|(_, since)| since)
+    SINCE.into_iter().find(|(words, _)| words.eq_ignore_ascii_case(text.trim())).map(|(_, since)| since)
 }
 
 /// Reads a column typed on one line, as after `--column B=`: a word, or `place: …, what: …`.
@@ -207,24 +178,14 @@ impl Mapping {
             .filter_map(|(key, field)| Some((key.value, field.text()?.value)))
             .collect();
         file.finish();
-        Some(Self {
-            sheet: sheet?.value,
-            tables: tables.into_iter().collect::<Option<_>>()?,
-            rows,
-        })
+        Some(Self { sheet: sheet?.value, tables: tables.into_iter().collect::<Option<_>>()?, rows })
     }
 
     /// The mapping file's text.
     pub fn to_yaml(&self) -> String {
         let mut out = String::new();
-        let _ = writeln!(
-            out,
-            "# How bywash reads the sheet beside this file. The sheet itself is never changed."
-        );
-        let _ = writeln!(
-            out,
-            "# Made by `bywash sheet`; you may edit it. `not read` leaves a column out."
-        );
+        let _ = writeln!(out, "# How bywash reads the sheet beside this file. The sheet itself is never changed.");
+        let _ = writeln!(out, "# Made by `bywash sheet`; you may edit it. `not read` leaves a column out.");
         let _ = writeln!(out, "sheet: {}", quoted(&self.sheet));
         let _ = writeln!(out, "tables:");
         for table in &self.tables {
@@ -282,56 +243,36 @@ impl Mapping {
 
 fn table(field: &Field) -> Option<Table> {
     let mut fields = field.fields()?;
-    let tabs = fields
-        .may("tabs")
-        .list()
-        .iter()
-        .filter_map(|tab| tab.text().map(|said| said.value))
-        .collect();
+    let tabs = fields.may("tabs").list().iter().filter_map(|tab| tab.text().map(|said| said.value)).collect();
     let heading_row = fields.must("heading row", "3").count(0, 1_000_000);
-    let date = fields
-        .must("date", "{column: A, order: month first}")
-        .fields()
-        .and_then(|mut date| {
-            let column = date
-                .must("column", "A")
-                .parse("the letter of a column", "A", letter);
-            let order = date.must("order", "month first").one_of(&[
-                ("year first", Some(DateOrder::YearFirst)),
-                ("day first", Some(DateOrder::DayFirst)),
-                ("month first", Some(DateOrder::MonthFirst)),
-                ("day of the month", None),
-            ]);
-            let month = date.may("month").count(1, 12);
-            let year = date.may("year").count(1900, 2200);
-            let place = date.place.clone();
-            date.finish();
-            let order = match order?.value {
-                Some(order) => Dates::Order(order),
-                None => match month {
-                    Some(month) => Dates::DayOfMonth(u32::try_from(month.value).ok()?),
-                    None => {
-                        field.problems().add(
-                            Problem::error(
-                                &place,
-                                "a date that is only the day of the month needs its month",
-                            )
+    let date = fields.must("date", "{column: A, order: month first}").fields().and_then(|mut date| {
+        let column = date.must("column", "A").parse("the letter of a column", "A", letter);
+        let order = date.must("order", "month first").one_of(&[
+            ("year first", Some(DateOrder::YearFirst)),
+            ("day first", Some(DateOrder::DayFirst)),
+            ("month first", Some(DateOrder::MonthFirst)),
+            ("day of the month", None),
+        ]);
+        let month = date.may("month").count(1, 12);
+        let year = date.may("year").count(1900, 2200);
+        let place = date.place.clone();
+        date.finish();
+        let order = match order?.value {
+            Some(order) => Dates::Order(order),
+            None => match month {
+                Some(month) => Dates::DayOfMonth(u32::try_from(month.value).ok()?),
+                None => {
+                    field.problems().add(
+                        Problem::error(&place, "a date that is only the day of the month needs its month")
                             .hint("write it like month: 3"),
-                        );
-                        return None;
-                    }
-                },
-            };
-            Some((
-                column?.value,
-                order,
-                year.and_then(|said| i32::try_from(said.value).ok()),
-            ))
-        });
-    let time_column = fields
-        .may("time column")
-        .parse("the letter of a column", "B", letter)
-        .map(|said| said.value);
+                    );
+                    return None;
+                }
+            },
+        };
+        Some((column?.value, order, year.and_then(|said| i32::try_from(said.value).ok())))
+    });
+    let time_column = fields.may("time column").parse("the letter of a column", "B", letter).map(|said| said.value);
     let time = fields.may("time").clock().map(|said| said.value);
     let mark = fields
         .may("decimal mark")
@@ -345,11 +286,8 @@ fn table(field: &Field) -> Option<Table> {
             Some(at) => column(&field).map(|column| (at, column)),
             None => {
                 field.problems().add(
-                    Problem::error(
-                        &name.place,
-                        format!("`{}` is not the letter of a column", name.value),
-                    )
-                    .hint("write it like B"),
+                    Problem::error(&name.place, format!("`{}` is not the letter of a column", name.value))
+                        .hint("write it like B"),
                 );
                 None
             }
@@ -374,10 +312,7 @@ fn letter(text: &str) -> Result<usize, crate::quantity::Misread> {
     column_of(text).ok_or_else(|| {
         let hint = match count(text) {
             Ok(number) if (1..=16_384).contains(&number) => {
-                format!(
-                    "write {}",
-                    letters(usize::try_from(number).unwrap_or(1).saturating_sub(1))
-                )
+                format!("write {}", letters(usize::try_from(number).unwrap_or(1).saturating_sub(1)))
             }
             _ => "write it like A".to_string(),
         };
@@ -398,22 +333,11 @@ fn column(field: &Field) -> Option<Column> {
     }
     let mut fields = field.fields()?;
     let what = fields.must("what", "reading").text();
-    let is_rain = what
-        .as_ref()
-        .is_some_and(|said| said.value.eq_ignore_ascii_case("rain"));
+    let is_rain = what.as_ref().is_some_and(|said| said.value.eq_ignore_ascii_case("rain"));
     let place = if is_rain {
-        Some(
-            fields
-                .may("place")
-                .text()
-                .map(|said| said.value)
-                .unwrap_or_default(),
-        )
+        Some(fields.may("place").text().map(|said| said.value).unwrap_or_default())
     } else {
-        fields
-            .must("place", "M1 well")
-            .text()
-            .map(|said| said.value)
+        fields.must("place", "M1 well").text().map(|said| said.value)
     };
     let parameter = fields.may("parameter").text();
     let unit = fields.may("unit").text();
@@ -432,19 +356,10 @@ fn column(field: &Field) -> Option<Column> {
 pub(crate) fn quoted(text: &str) -> String {
     let safe = !text.is_empty()
         && text.starts_with(|c: char| c.is_ascii_alphabetic())
-        && text
-            .chars()
-            .all(|c| c.is_ascii_alphanumeric() || matches!(c, ' ' | '.' | '-' | '_' | '/'))
+        && text.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, ' ' | '.' | '-' | '_' | '/'))
         && text.trim() == text
-        && !matches!(
-            text.to_lowercase().as_str(),
-            "yes" | "no" | "on" | "off" | "true" | "false" | "null" | "y" | "n"
-        );
-    if safe {
-        text.to_string()
-    } else {
-        always_quoted(text)
-    }
+        && !matches!(text.to_lowercase().as_str(), "yes" | "no" | "on" | "off" | "true" | "false" | "null" | "y" | "n");
+    if safe { text.to_string() } else { always_quoted(text) }
 }
 
 fn always_quoted(text: &str) -> String {
@@ -513,12 +428,7 @@ mod tests {
         let problems = Problems::new();
         let source = Source::new("a.map.yaml", &mapping.to_yaml());
         let read = Mapping::read(&source, &problems);
-        assert!(
-            problems.is_empty(),
-            "{}\n{:#?}",
-            mapping.to_yaml(),
-            problems.in_order()
-        );
+        assert!(problems.is_empty(), "{}\n{:#?}", mapping.to_yaml(), problems.in_order());
         assert_eq!(read.unwrap(), mapping);
     }
 
@@ -536,10 +446,7 @@ mod tests {
     #[test]
     fn a_column_can_be_told_on_one_line() {
         assert_eq!(column_on_a_line("not read"), Ok(Column::NotRead));
-        assert!(matches!(
-            column_on_a_line("place: M3 wash, what: reading"),
-            Ok(Column::Values { .. })
-        ));
+        assert!(matches!(column_on_a_line("place: M3 wash, what: reading"), Ok(Column::Values { .. })));
         assert!(column_on_a_line("place: M3 wash").is_err());
     }
 }

@@ -34,11 +34,9 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     }
     let named = named(facility, &tokens);
     let rest: Vec<&str> = match &named {
-        Some((_, used)) => tokens
-            .iter()
-            .map(String::as_str)
-            .filter(|token| !used.iter().any(|word| word == token))
-            .collect(),
+        Some((_, used)) => {
+            tokens.iter().map(String::as_str).filter(|token| !used.iter().any(|word| word == token)).collect()
+        }
         None => tokens.iter().map(String::as_str).collect(),
     };
     let what = what_of(&rest, seen).or_else(|| match &named {
@@ -61,10 +59,7 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
                     .into_iter()
                     .chain(["not read".to_string()])
                     .collect();
-                Guess::Unsure(
-                    format!("it names {name}, and does not say what was recorded"),
-                    options,
-                )
+                Guess::Unsure(format!("it names {name}, and does not say what was recorded"), options)
             }
         };
     };
@@ -82,46 +77,21 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
         since: None,
     };
     let [place] = candidates.as_slice() else {
-        let options = candidates
-            .iter()
-            .map(|place| inner(&column(place)))
-            .chain(["not read".to_string()])
-            .collect();
-        return Guess::Unsure(
-            format!("it is a {}, and does not say of which place", what.words()),
-            options,
-        );
+        let options = candidates.iter().map(|place| inner(&column(place))).chain(["not read".to_string()]).collect();
+        return Guess::Unsure(format!("it is a {}, and does not say of which place", what.words()), options);
     };
     if unit.is_none() && needs_unit(what, parameter.as_deref()) && !values_have_units(seen) {
         let options = units_for(what)
             .iter()
             .map(|unit| {
-                let Column::Values {
-                    place,
-                    what,
-                    parameter,
-                    ..
-                } = column(place)
-                else {
+                let Column::Values { place, what, parameter, .. } = column(place) else {
                     return String::new();
                 };
-                inner(&Column::Values {
-                    place,
-                    what,
-                    parameter,
-                    unit: Some((*unit).to_string()),
-                    since: None,
-                })
+                inner(&Column::Values { place, what, parameter, unit: Some((*unit).to_string()), since: None })
             })
             .chain(["not read".to_string()])
             .collect();
-        return Guess::Unsure(
-            format!(
-                "a {} needs its unit, and the heading names none",
-                what.words()
-            ),
-            options,
-        );
+        return Guess::Unsure(format!("a {} needs its unit, and the heading names none", what.words()), options);
     }
     Guess::Column(column(place))
 }
@@ -129,9 +99,7 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
 /// Those names that share a word of their own with the heading, if there are any; else all.
 fn nearest_of(all: Vec<String>, heading: &[String]) -> Vec<String> {
     let shares = |name: &String| {
-        tokens(name)
-            .iter()
-            .any(|word| word.len() > 2 && what_word(word).is_none() && heading.contains(word))
+        tokens(name).iter().any(|word| word.len() > 2 && what_word(word).is_none() && heading.contains(word))
     };
     let some: Vec<String> = all.iter().filter(|name| shares(name)).cloned().collect();
     if some.is_empty() { all } else { some }
@@ -139,11 +107,7 @@ fn nearest_of(all: Vec<String>, heading: &[String]) -> Vec<String> {
 
 /// A column as it is told after `--column`, without its braces.
 pub(crate) fn inner(column: &Column) -> String {
-    column
-        .text()
-        .trim_start_matches('{')
-        .trim_end_matches('}')
-        .to_string()
+    column.text().trim_start_matches('{').trim_end_matches('}').to_string()
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -193,11 +157,7 @@ impl Wanted {
 
     fn all(self, facility: &Facility) -> Vec<String> {
         if matches!(self, Self::Meter) {
-            return facility
-                .meters
-                .iter()
-                .map(|meter| meter.name.clone())
-                .collect();
+            return facility.meters.iter().map(|meter| meter.name.clone()).collect();
         }
         let fits = |kind: &PlaceKind| match self {
             Self::Filter => matches!(kind, PlaceKind::Filter(_)),
@@ -207,12 +167,7 @@ impl Wanted {
                 if point.kind != crate::facility::model::DischargeKind::HauledAway),
             Self::Meter => false,
         };
-        facility
-            .places
-            .iter()
-            .filter(|site| fits(&site.kind))
-            .map(|site| site.name.clone())
-            .collect()
+        facility.places.iter().filter(|site| fits(&site.kind)).map(|site| site.name.clone()).collect()
     }
 }
 
@@ -229,12 +184,7 @@ fn kind_for(what: What) -> Option<Wanted> {
 
 fn needs_unit(what: What, parameter: Option<&str>) -> bool {
     match what {
-        What::Amount
-        | What::Level
-        | What::Freeboard
-        | What::SludgeDepth
-        | What::Holding
-        | What::Rain => true,
+        What::Amount | What::Level | What::Freeboard | What::SludgeDepth | What::Holding | What::Rain => true,
         What::Sample => parameter != Some("ph"),
         _ => false,
     }
@@ -265,16 +215,12 @@ fn tokens(heading: &str) -> Vec<String> {
 
 /// The heading without its unit, and the unit: in brackets, or as its last words.
 fn without_unit(heading: &str) -> (String, Option<String>) {
-    let is_unit =
-        |text: &str| !text.is_empty() && (units::named(text).is_some() || meter_unit(text).is_ok());
+    let is_unit = |text: &str| !text.is_empty() && (units::named(text).is_some() || meter_unit(text).is_ok());
     for (open, close) in [('(', ')'), ('[', ']')] {
         if let Some(from) = heading.rfind(open)
             && let Some(length) = heading.get(from..).and_then(|rest| rest.find(close))
         {
-            let inside = heading
-                .get(from + 1..from + length)
-                .unwrap_or_default()
-                .trim();
+            let inside = heading.get(from + 1..from + length).unwrap_or_default().trim();
             if is_unit(inside) {
                 let outside = format!(
                     "{} {}",
@@ -297,36 +243,19 @@ fn without_unit(heading: &str) -> (String, Option<String>) {
             .any(|word| heading.to_lowercase().contains(word));
         let risky = matches!(
             tail.to_lowercase().as_str(),
-            "in" | "m"
-                | "g"
-                | "l"
-                | "h"
-                | "s"
-                | "day"
-                | "min"
-                | "meter"
-                | "meters"
-                | "metre"
-                | "metres"
+            "in" | "m" | "g" | "l" | "h" | "s" | "day" | "min" | "meter" | "meters" | "metre" | "metres"
         );
         if is_unit(&tail) && (!risky || depth_word) {
             let head = words.get(..from).unwrap_or_default().join(" ");
-            return (
-                head.trim_end_matches([',', '-', ':']).to_string(),
-                Some(tail),
-            );
+            return (head.trim_end_matches([',', '-', ':']).to_string(), Some(tail));
         }
     }
     (heading.to_string(), None)
 }
 
 fn side_column(tokens: &[String]) -> Option<Guess> {
-    let is = |words: &[&str]| {
-        tokens.len() <= 2 && tokens.iter().any(|token| words.contains(&token.as_str()))
-    };
-    if is(&["initials", "init", "initial", "operator", "who", "signed"])
-        || tokens == ["by"]
-        || tokens == ["read", "by"]
+    let is = |words: &[&str]| tokens.len() <= 2 && tokens.iter().any(|token| words.contains(&token.as_str()));
+    if is(&["initials", "init", "initial", "operator", "who", "signed"]) || tokens == ["by"] || tokens == ["read", "by"]
     {
         Some(Guess::Column(Column::Who))
     } else if is(&["note", "notes", "remark", "remarks", "comment", "comments"]) {
@@ -345,10 +274,7 @@ fn side_column(tokens: &[String]) -> Option<Guess> {
 /// The facility's name that stands in the heading, and the words of it: the longest whole name, else the one name
 /// whose first word (`M3`) or one word of its own stands there alone.
 fn named(facility: &Facility, heading: &[String]) -> Option<(Named, Vec<String>)> {
-    let meters = facility
-        .meters
-        .iter()
-        .map(|meter| (Named::Meter(meter.name.clone()), tokens(&meter.name)));
+    let meters = facility.meters.iter().map(|meter| (Named::Meter(meter.name.clone()), tokens(&meter.name)));
     let places = facility.places.iter().map(|site| {
         let kind = match site.kind {
             PlaceKind::Filter(_) => Kind::Filter,
@@ -362,12 +288,7 @@ fn named(facility: &Facility, heading: &[String]) -> Option<(Named, Vec<String>)
     let all: Vec<(Named, Vec<String>)> = meters.chain(places).collect();
     let whole = all
         .iter()
-        .filter(|(_, words)| {
-            !words.is_empty()
-                && heading
-                    .windows(words.len())
-                    .any(|window| window == words.as_slice())
-        })
+        .filter(|(_, words)| !words.is_empty() && heading.windows(words.len()).any(|window| window == words.as_slice()))
         .max_by_key(|(_, words)| words.len());
     if let Some(found) = whole {
         return Some(found.clone());
@@ -375,9 +296,7 @@ fn named(facility: &Facility, heading: &[String]) -> Option<(Named, Vec<String>)
     let first: Vec<&(Named, Vec<String>)> = all
         .iter()
         .filter(|(_, words)| {
-            words.first().is_some_and(|word| {
-                heading.contains(word) && word.chars().any(|c| c.is_ascii_digit())
-            })
+            words.first().is_some_and(|word| heading.contains(word) && word.chars().any(|c| c.is_ascii_digit()))
         })
         .collect();
     if let [(name, words)] = first.as_slice() {
@@ -385,14 +304,8 @@ fn named(facility: &Facility, heading: &[String]) -> Option<(Named, Vec<String>)
     }
     // A word that only one name has: `storage` in `Storage level`.
     let mut own: Vec<&(Named, Vec<String>)> = Vec::new();
-    for word in heading
-        .iter()
-        .filter(|word| word.len() > 3 && what_word(word).is_none())
-    {
-        let having: Vec<&(Named, Vec<String>)> = all
-            .iter()
-            .filter(|(_, words)| words.contains(word))
-            .collect();
+    for word in heading.iter().filter(|word| word.len() > 3 && what_word(word).is_none()) {
+        let having: Vec<&(Named, Vec<String>)> = all.iter().filter(|(_, words)| words.contains(word)).collect();
         if let [one] = having.as_slice()
             && !own.contains(one)
         {
@@ -407,8 +320,7 @@ fn named(facility: &Facility, heading: &[String]) -> Option<(Named, Vec<String>)
 
 fn what_word(word: &str) -> Option<What> {
     Some(match word {
-        "reading" | "readings" | "meter" | "register" | "dial" | "totaliser" | "totalizer"
-        | "index" => What::Reading,
+        "reading" | "readings" | "meter" | "register" | "dial" | "totaliser" | "totalizer" | "index" => What::Reading,
         "amount" | "used" | "pumped" | "volume" | "usage" => What::Amount,
         "wash" | "washes" | "backwash" | "backwashes" | "flushes" | "rinses" => What::Washes,
         "changed" | "changes" | "bags" | "cartridges" => What::Changed,
@@ -455,9 +367,7 @@ fn what_of(rest: &[&str], seen: &Seen) -> Option<(What, Option<String>)> {
     }
     let found: Vec<What> = rest.iter().filter_map(|word| what_word(word)).collect();
     let has = |what: What| found.contains(&what);
-    let minutes = rest
-        .iter()
-        .any(|word| matches!(*word, "min" | "mins" | "minutes" | "duration"));
+    let minutes = rest.iter().any(|word| matches!(*word, "min" | "mins" | "minutes" | "duration"));
     let what = if has(What::Washes) && minutes {
         What::WashMinutes
     } else if has(What::Washes) && has(What::Reading) {
@@ -477,20 +387,8 @@ fn what_of(rest: &[&str], seen: &Seen) -> Option<(What, Option<String>)> {
 
 /// Whether most values say that something flowed or was dry.
 fn says_flow(seen: &Seen) -> bool {
-    let words = [
-        "dry",
-        "flowing",
-        "no flow",
-        "running",
-        "flow",
-        "none",
-        "not flowing",
-    ];
-    let said = seen
-        .values
-        .iter()
-        .filter(|value| words.contains(&value.to_lowercase().as_str()))
-        .count();
+    let words = ["dry", "flowing", "no flow", "running", "flow", "none", "not flowing"];
+    let said = seen.values.iter().filter(|value| words.contains(&value.to_lowercase().as_str())).count();
     said > 0 && said * 2 > seen.values.len()
 }
 
@@ -507,10 +405,7 @@ fn counting(seen: &Seen) -> Option<(What, Option<String>)> {
     if values.len() < 3 {
         return None;
     }
-    let falls = values
-        .windows(2)
-        .filter(|pair| pair.last() < pair.first())
-        .count();
+    let falls = values.windows(2).filter(|pair| pair.last() < pair.first()).count();
     if falls <= 1 + values.len() / 100 && values.first() < values.last() || falls == 1 {
         Some((What::Reading, None))
     } else {

@@ -23,27 +23,14 @@ use crate::records::row::Row;
 
 /// The heading of a column in the first tab of a table.
 pub(crate) fn heading_of(grid: &Grid, table: &mapping::Table, column: usize) -> String {
-    let tab = grid
-        .tabs
-        .iter()
-        .find(|tab| table.tabs.first().is_none_or(|name| *name == tab.name));
-    tab.and_then(|tab| {
-        tab.rows
-            .iter()
-            .rev()
-            .find(|row| row.number <= table.heading_row)
-    })
-    .map(|row| row.cell(column).to_string())
-    .unwrap_or_default()
+    let tab = grid.tabs.iter().find(|tab| table.tabs.first().is_none_or(|name| *name == tab.name));
+    tab.and_then(|tab| tab.rows.iter().rev().find(|row| row.number <= table.heading_row))
+        .map(|row| row.cell(column).to_string())
+        .unwrap_or_default()
 }
 
 /// The rows of a sheet by its mapping file.
-pub(crate) fn rows(
-    name: &str,
-    asked_at: &Place,
-    sources: &mut Sources,
-    problems: &Problems,
-) -> Vec<Row> {
+pub(crate) fn rows(name: &str, asked_at: &Place, sources: &mut Sources, problems: &Problems) -> Vec<Row> {
     let Some(source) = sources.text(&Mapping::file_of(name), Some(asked_at), problems) else {
         return Vec::new();
     };
@@ -55,10 +42,7 @@ pub(crate) fn rows(
         problems.add(
             Problem::error(
                 &Place::file(&source.name),
-                format!(
-                    "this is the mapping of `{}`, and stands beside `{own}`",
-                    mapping.sheet
-                ),
+                format!("this is the mapping of `{}`, and stands beside `{own}`", mapping.sheet),
             )
             .hint(format!("run again: bywash sheet \"{name}\"")),
         );

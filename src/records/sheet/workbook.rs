@@ -26,11 +26,8 @@ pub(super) fn workbook(name: &str, bytes: &[u8], problems: &Problems) -> Option<
         Ok(tabs) => Some(tabs),
         Err(why) => {
             problems.add(
-                Problem::error(
-                    &Place::file(name),
-                    format!("this workbook can't be read: {why}"),
-                )
-                .hint("open it and save it again as .xlsx, or save the sheet as CSV"),
+                Problem::error(&Place::file(name), format!("this workbook can't be read: {why}"))
+                    .hint("open it and save it again as .xlsx, or save the sheet as CSV"),
             );
             None
         }
@@ -51,8 +48,7 @@ fn tabs(bytes: &[u8]) -> Result<Vec<Tab>, String> {
     let mut left = MOST_CELLS;
     let mut tabs = Vec::new();
     for name in names {
-        let mut rows =
-            rows(&mut book, &name, &mut left).map_err(|wrong| format!("tab {name}: {wrong}"))?;
+        let mut rows = rows(&mut book, &name, &mut left).map_err(|wrong| format!("tab {name}: {wrong}"))?;
         for region in book.merge_cells_by_sheet_name(&name).unwrap_or_default() {
             spread_merged(&mut rows, region.start, region.end);
         }
@@ -66,9 +62,7 @@ type Rows = BTreeMap<u32, GridRow>;
 
 /// The cells that hold something, one after another: a stray cell far out costs nothing.
 fn rows(book: &mut Xlsx<Cursor<&[u8]>>, name: &str, left: &mut usize) -> Result<Rows, String> {
-    let mut reader = book
-        .worksheet_cells_reader(name)
-        .map_err(|wrong| wrong.to_string())?;
+    let mut reader = book.worksheet_cells_reader(name).map_err(|wrong| wrong.to_string())?;
     let mut rows = Rows::new();
     while let Some(cell) = reader.next_cell().map_err(|wrong| wrong.to_string())? {
         let (row, column) = cell.get_position();
@@ -81,9 +75,7 @@ fn rows(book: &mut Xlsx<Cursor<&[u8]>>, name: &str, left: &mut usize) -> Result<
         if column >= MOST_COLUMNS {
             return Err(format!("it has more than {MOST_COLUMNS} columns"));
         }
-        *left = left
-            .checked_sub(1)
-            .ok_or_else(|| format!("it has more than {MOST_CELLS} cells"))?;
+        *left = left.checked_sub(1).ok_or_else(|| format!("it has more than {MOST_CELLS} cells"))?;
         let row = rows.entry(row).or_insert_with(|| GridRow {
             number: row.saturating_add(1),
             cells: Vec::new(),
@@ -123,12 +115,8 @@ fn text(value: &Data) -> String {
 /// A merged cell says the same in all its columns and rows, where nothing else is written.
 fn spread_merged(rows: &mut Rows, (r0, c0): (u32, u32), (r1, c1): (u32, u32)) {
     const MOST_SPREAD: u32 = 400;
-    let Some((text, native)) = rows.get(&r0).map(|row| {
-        (
-            row.cell(c0 as usize).to_string(),
-            row.is_native(c0 as usize),
-        )
-    }) else {
+    let Some((text, native)) = rows.get(&r0).map(|row| (row.cell(c0 as usize).to_string(), row.is_native(c0 as usize)))
+    else {
         return;
     };
     if text.is_empty()
@@ -152,15 +140,9 @@ fn spread_merged(rows: &mut Rows, (r0, c0): (u32, u32), (r1, c1): (u32, u32)) {
 fn unpacked(bytes: &[u8]) -> Option<u64> {
     let number = |at: usize, length: usize| -> Option<u64> {
         let part = bytes.get(at..at.checked_add(length)?)?;
-        Some(
-            part.iter()
-                .rev()
-                .fold(0, |value, byte| value << 8 | u64::from(*byte)),
-        )
+        Some(part.iter().rev().fold(0, |value, byte| value << 8 | u64::from(*byte)))
     };
-    let end = bytes
-        .windows(4)
-        .rposition(|window| window == b"PK\x05\x06")?;
+    let end = bytes.windows(4).rposition(|window| window == b"PK\x05\x06")?;
     let mut at = usize::try_from(number(end + 16, 4)?).ok()?;
     let mut total = 0_u64;
     while bytes.get(at..at.checked_add(4)?)? == b"PK\x01\x02" {
@@ -182,11 +164,7 @@ fn float(value: f64) -> String {
     let whole = format!("{:.0}", value.abs().trunc()).len();
     let places = 15_usize.saturating_sub(whole);
     let text = format!("{value:.places$}");
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_string()
-    } else {
-        text
-    }
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_string() } else { text }
 }
 
 fn date_text(moment: &calamine::ExcelDateTime) -> String {

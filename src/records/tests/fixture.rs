@@ -12,9 +12,8 @@ use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::diagnostic::{Place, Problems};
 use crate::facility::model::{
-    Capture, DischargeKind, DischargePoint, Facility, Filter, FilterKind, Meter, Outflow, Paper,
-    PlaceId, PlaceKind, Pond, PondShape, SitePlace, StartState, StepsPerDay, Supply, Tank,
-    UnitSystem, Weather,
+    Capture, DischargeKind, DischargePoint, Facility, Filter, FilterKind, Meter, Outflow, Paper, PlaceId, PlaceKind,
+    Pond, PondShape, SitePlace, StartState, StepsPerDay, Supply, Tank, UnitSystem, Weather,
 };
 use crate::files::{Given, Sources};
 use crate::quantity::{Range, Stated, meter_unit};
@@ -29,29 +28,16 @@ fn place() -> Place {
 }
 
 fn given<Q: Copy>(value: Q) -> Given<Q> {
-    Given {
-        stated: Stated::Known(Range::exactly(value)),
-        text: String::new(),
-        place: place(),
-        key: String::new(),
-    }
+    Given { stated: Stated::Known(Range::exactly(value)), text: String::new(), place: place(), key: String::new() }
 }
 
 fn site(name: &str, kind: PlaceKind) -> SitePlace {
-    SitePlace {
-        name: name.into(),
-        place: place(),
-        kind,
-    }
+    SitePlace { name: name.into(), place: place(), kind }
 }
 
 fn supply(gpm: Option<f64>) -> PlaceKind {
     PlaceKind::Supply(Supply {
-        gives_at_most: gpm.map(|gpm| {
-            given(VolumeRate::new::<cubic_meter_per_second>(
-                gpm * 3.785_411_784e-3 / 60.0,
-            ))
-        }),
+        gives_at_most: gpm.map(|gpm| given(VolumeRate::new::<cubic_meter_per_second>(gpm * 3.785_411_784e-3 / 60.0))),
         when: None,
         brings: Vec::new(),
     })
@@ -91,11 +77,7 @@ fn tank() -> PlaceKind {
 
 fn beds(goes_to: PlaceId) -> PlaceKind {
     PlaceKind::Filter(Box::new(Filter {
-        kind: FilterKind::ShallowMediaBed {
-            vessels: 4,
-            diameter: given(Length::new::<foot>(4.0)),
-            media: Vec::new(),
-        },
+        kind: FilterKind::ShallowMediaBed { vessels: 4, diameter: given(Length::new::<foot>(4.0)), media: Vec::new() },
         stops: Capture::NotKnown,
         opening: None,
         handles_at_most: None,
@@ -164,12 +146,7 @@ pub(crate) fn facility() -> Facility {
         seasons: Vec::new(),
         elevation: None,
         latitude: None,
-        weather: Weather {
-            rain: None,
-            temperatures: None,
-            evaporation: None,
-            water_temperature: None,
-        },
+        weather: Weather { rain: None, temperatures: None, evaporation: None, water_temperature: None },
         solids: Vec::new(),
         dissolved: Vec::new(),
         meters: vec![
@@ -207,8 +184,7 @@ pub(crate) fn read_files(facility: &Facility, files: &[(&str, &[u8])]) -> (Timel
 
 /// Rows in long form under the full heading.
 pub(crate) fn read_rows(facility: &Facility, rows: &str) -> (Timeline, Problems) {
-    let text =
-        format!("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n{rows}");
+    let text = format!("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n{rows}");
     read_files(facility, &[("records.csv", text.as_bytes())])
 }
 
@@ -226,11 +202,8 @@ pub(crate) fn told(rows: &str) -> Vec<String> {
         .in_order()
         .into_iter()
         .map(|problem| {
-            let related: String = problem
-                .related
-                .iter()
-                .map(|(place, words)| format!(" [{}: {words}]", place.line))
-                .collect();
+            let related: String =
+                problem.related.iter().map(|(place, words)| format!(" [{}: {words}]", place.line)).collect();
             format!(
                 "{}:{}: {}{related} | {}",
                 problem.place.line,

@@ -15,13 +15,8 @@ fn a_reading_over_a_weekend_is_one_span_of_three_days() {
         "2025-07-11 07:00,M3 wash,reading,,412880,gal,,wash sheet 28,,JM,\n\
          2025-07-14 07:00,M3 wash,reading,,427920,gal,,wash sheet 28,,JM,three days since the last\n",
     );
-    let [span] = &timeline.meter_spans[..] else {
-        panic!("{:?}", timeline.meter_spans)
-    };
-    assert_eq!(
-        (span.first_day, span.days, span.on_the_day),
-        (date("2025-07-11"), 3, true)
-    );
+    let [span] = &timeline.meter_spans[..] else { panic!("{:?}", timeline.meter_spans) };
+    assert_eq!((span.first_day, span.days, span.on_the_day), (date("2025-07-11"), 3, true));
     assert_eq!((span.counts.as_str(), span.unit.as_str()), ("15040", "gal"));
     assert_relative_eq!(span.volume_m3, 15_040.0 * GALLON_M3, max_relative = 1e-14);
     assert_eq!(span.before.as_ref().unwrap().place.line, 2);
@@ -31,24 +26,16 @@ fn a_reading_over_a_weekend_is_one_span_of_three_days() {
     for day in days[1..4].iter().map(|day| day.as_ref().unwrap()) {
         assert!(!day.metered);
         assert_eq!(day.low_m3, 0.0);
-        assert_relative_eq!(
-            day.middle_m3,
-            15_040.0 / 3.0 * GALLON_M3,
-            max_relative = 1e-12
-        );
+        assert_relative_eq!(day.middle_m3, 15_040.0 / 3.0 * GALLON_M3, max_relative = 1e-12);
         assert_relative_eq!(day.high_m3, 15_040.0 * GALLON_M3, max_relative = 1e-12);
     }
 }
 
 #[test]
 fn a_reading_every_morning_is_metered_day_by_day() {
-    let timeline = good_rows(
-        "2025-07-11 07:00,M3 wash,reading,,1000,,,,,,\n2025-07-12 07:00,M3 wash,reading,,3000,,,,,,\n",
-    );
-    let day = timeline
-        .meter_days(&facility(), 2, date("2025-07-11"), 1)
-        .remove(0)
-        .unwrap();
+    let timeline =
+        good_rows("2025-07-11 07:00,M3 wash,reading,,1000,,,,,,\n2025-07-12 07:00,M3 wash,reading,,3000,,,,,,\n");
+    let day = timeline.meter_days(&facility(), 2, date("2025-07-11"), 1).remove(0).unwrap();
     assert!(day.metered);
     assert_eq!((day.low_m3, day.high_m3), (day.middle_m3, day.middle_m3));
     assert_relative_eq!(day.middle_m3, 2000.0 * GALLON_M3, max_relative = 1e-14);
@@ -61,16 +48,8 @@ fn readings_off_the_day_s_start_keep_the_day_as_an_interval() {
     let timeline = good_rows(
         "2025-07-11 12:00,M3 wash,reading,,1000,,,,,,\n2025-07-12 12:00,M3 wash,reading,,3400,,,,,,\n2025-07-13 12:00,M3 wash,reading,,8200,,,,,,\n",
     );
-    assert!(
-        timeline
-            .meter_spans
-            .iter()
-            .all(|span| !span.on_the_day && span.days == 2)
-    );
-    let day = timeline
-        .meter_days(&facility(), 2, date("2025-07-12"), 1)
-        .remove(0)
-        .unwrap();
+    assert!(timeline.meter_spans.iter().all(|span| !span.on_the_day && span.days == 2));
+    let day = timeline.meter_days(&facility(), 2, date("2025-07-12"), 1).remove(0).unwrap();
     assert!(!day.metered);
     assert_relative_eq!(day.low_m3, 0.0);
     assert_relative_eq!(day.middle_m3, 4300.0 * GALLON_M3, max_relative = 1e-12);
@@ -79,22 +58,11 @@ fn readings_off_the_day_s_start_keep_the_day_as_an_interval() {
 
 #[test]
 fn a_reading_ten_minutes_late_still_closes_the_day_and_that_is_told() {
-    let timeline = good_rows(
-        "2025-07-11 06:55,M3 wash,reading,,1000,,,,,,\n2025-07-12 07:10,M3 wash,reading,,3000,,,,,,\n",
-    );
+    let timeline =
+        good_rows("2025-07-11 06:55,M3 wash,reading,,1000,,,,,,\n2025-07-12 07:10,M3 wash,reading,,3000,,,,,,\n");
     assert!(timeline.meter_spans[0].on_the_day);
-    assert_eq!(
-        (
-            timeline.meter_spans[0].first_day,
-            timeline.meter_spans[0].days
-        ),
-        (date("2025-07-11"), 1)
-    );
-    assert!(timeline.repairs.iter().any(|repair| {
-        repair
-            .sentence
-            .contains("2 readings taken within 30 minutes")
-    }));
+    assert_eq!((timeline.meter_spans[0].first_day, timeline.meter_spans[0].days), (date("2025-07-11"), 1));
+    assert!(timeline.repairs.iter().any(|repair| { repair.sentence.contains("2 readings taken within 30 minutes") }));
 }
 
 /// 6-digit register of m³: 999,950 → 000,130 is 180 m³ and not −999,820.
@@ -106,12 +74,11 @@ fn meter_rollover_counts_180_and_is_listed_as_a_repair() {
     let last = timeline.meter_spans.last().unwrap();
     assert_eq!(last.counts, "180");
     assert_relative_eq!(last.volume_m3, 180.0);
-    let told: Vec<&str> = timeline
-        .repairs
-        .iter()
-        .map(|repair| repair.sentence.as_str())
-        .collect();
-    assert!(told.contains(&"M5 sewer rolled over between 999950 (2025-03-04) and 130 (2025-03-05): 180 counts of m3"), "{told:?}");
+    let told: Vec<&str> = timeline.repairs.iter().map(|repair| repair.sentence.as_str()).collect();
+    assert!(
+        told.contains(&"M5 sewer rolled over between 999950 (2025-03-04) and 130 (2025-03-05): 180 counts of m3"),
+        "{told:?}"
+    );
 }
 
 #[test]
@@ -120,11 +87,7 @@ fn a_meter_that_goes_back_names_both_lines() {
         "2025-03-01,M5 sewer,reading,,503100,,,,,,\n2025-03-02,M5 sewer,reading,,503280,,,,,,\n2025-03-03,M5 sewer,reading,,503460,,,,,,\n2025-03-04,M5 sewer,reading,,503640,,,,,,\n2025-03-05,M5 sewer,reading,,12,,,,,,\n",
     );
     assert_eq!(told.len(), 1, "{told:?}");
-    assert!(
-        told[0]
-            .starts_with("6:30: M5 sewer goes back, from 503640 to 12 [5: 503640 on 2025-03-04]"),
-        "{told:?}"
-    );
+    assert!(told[0].starts_with("6:30: M5 sewer goes back, from 503640 to 12 [5: 503640 on 2025-03-04]"), "{told:?}");
     assert!(told[0].contains("exchanged, `503640 to 0`"), "{told:?}");
 }
 
@@ -135,39 +98,22 @@ fn an_exchange_among_the_records_counts_both_registers() {
         "2025-03-10,M4 loop,reading,,884000,,,,,,\n2025-03-11,M4 loop,exchanged,,884210 to 12,,,,,,\n2025-03-12,M4 loop,reading,,95,,,,,,\n",
     );
     assert_eq!(timeline.meter_spans[0].counts, "293");
-    assert_relative_eq!(
-        timeline.meter_spans[0].volume_m3,
-        2930.0 * GALLON_M3,
-        max_relative = 1e-14
-    );
-    assert!(
-        timeline
-            .repairs
-            .iter()
-            .any(|repair| repair.sentence.starts_with("M4 loop was exchanged between"))
-    );
+    assert_relative_eq!(timeline.meter_spans[0].volume_m3, 2930.0 * GALLON_M3, max_relative = 1e-14);
+    assert!(timeline.repairs.iter().any(|repair| repair.sentence.starts_with("M4 loop was exchanged between")));
 }
 
 /// 3 counts of 100 ft³ = 300 × 0.028316846592 m³.
 #[test]
 fn a_count_of_a_hundred_cubic_feet_is_not_one_cubic_foot() {
-    let timeline = good_rows(
-        "2025-03-10,M2 town,reading,,001200,,,,,,\n2025-03-11,M2 town,reading,,001203,100 ft3,,,,,\n",
-    );
-    assert_relative_eq!(
-        timeline.meter_spans[0].volume_m3,
-        300.0 * 0.028_316_846_592,
-        max_relative = 1e-14
-    );
+    let timeline =
+        good_rows("2025-03-10,M2 town,reading,,001200,,,,,,\n2025-03-11,M2 town,reading,,001203,100 ft3,,,,,\n");
+    assert_relative_eq!(timeline.meter_spans[0].volume_m3, 300.0 * 0.028_316_846_592, max_relative = 1e-14);
 }
 
 #[test]
 fn a_reading_in_another_unit_than_the_dial_s_is_refused() {
     let told = told("2025-03-10,M4 loop,reading,,412880,gal,,,,,\n");
-    assert!(
-        told[0].contains("`gal` is not what M4 loop counts in [1: it counts in x10 gal]"),
-        "{told:?}"
-    );
+    assert!(told[0].contains("`gal` is not what M4 loop counts in [1: it counts in x10 gal]"), "{told:?}");
 }
 
 /// 40 gpm for 3 min is 120 gal: an amount is typed as a volume, and a flow in its place is refused rather than read as
@@ -180,42 +126,25 @@ fn gallons_a_minute_and_gallons_an_hour_cannot_be_typed_as_an_amount() {
     }
     let timeline = good_rows("2025-03-10,M3 wash,amount,,120,gal,,,,,\n");
     // 120 × 3.785411784 L = 454.2 L.
-    assert_relative_eq!(
-        timeline.meter_spans[0].volume_m3,
-        0.454_249_414_08,
-        max_relative = 1e-12
-    );
+    assert_relative_eq!(timeline.meter_spans[0].volume_m3, 0.454_249_414_08, max_relative = 1e-12);
 }
 
 /// 500 gal is 1.893 m³ if US and 2.273 if imperial.
 #[test]
 fn imperial_gallons_are_refused_by_name_and_gal_is_us() {
-    assert!(
-        told("2025-03-10,M3 wash,amount,,500,imp gal,,,,,\n")[0]
-            .contains("imperial gallons are not read")
-    );
+    assert!(told("2025-03-10,M3 wash,amount,,500,imp gal,,,,,\n")[0].contains("imperial gallons are not read"));
     let timeline = good_rows("2025-03-10,M3 wash,amount,,500,gal,,,,,\n");
-    assert_relative_eq!(
-        timeline.meter_spans[0].volume_m3,
-        1.892_705_892,
-        max_relative = 1e-12
-    );
+    assert_relative_eq!(timeline.meter_spans[0].volume_m3, 1.892_705_892, max_relative = 1e-12);
 }
 
 #[test]
 fn off_is_an_amount_of_zero_and_a_blank_is_not() {
-    let timeline =
-        good_rows("2025-03-10,M3 wash,amount,,off,,,,,,\n2025-03-11,M3 wash,amount,,,gal,,,,,\n");
+    let timeline = good_rows("2025-03-10,M3 wash,amount,,off,,,,,,\n2025-03-11,M3 wash,amount,,,gal,,,,,\n");
     assert_eq!(timeline.meter_spans.len(), 1);
     assert_eq!(timeline.meter_spans[0].volume_m3, 0.0);
     let days = timeline.meter_days(&facility(), 2, date("2025-03-10"), 2);
     assert!(days[0].as_ref().unwrap().metered && days[1].is_none());
-    assert!(
-        timeline
-            .repairs
-            .iter()
-            .any(|repair| repair.sentence.contains("it is not zero"))
-    );
+    assert!(timeline.repairs.iter().any(|repair| repair.sentence.contains("it is not zero")));
 }
 
 #[test]
@@ -224,12 +153,7 @@ fn two_sources_for_one_meter_are_told_and_not_added() {
         "2025-07-11,M3 wash,reading,,1000,,,,,,\n2025-07-12,M3 wash,reading,,3000,,,,,,\n2025-07-11,M3 wash,amount,,1990,gal,,,,,\n",
     );
     assert_eq!(timeline.meter_spans.len(), 1);
-    assert!(
-        timeline
-            .repairs
-            .iter()
-            .any(|repair| repair.sentence.contains("two sources for one thing"))
-    );
+    assert!(timeline.repairs.iter().any(|repair| repair.sentence.contains("two sources for one thing")));
 }
 
 /// 9 washes since the reading on the 11th: the 11th, 12th and 13th, three a day if even.
@@ -238,30 +162,12 @@ fn washes_since_the_last_reading_cover_the_days_since_it() {
     let timeline = good_rows(
         "2025-07-11 07:00,M3 wash,reading,,412880,gal,,,,JM,\n2025-07-14 07:00,M3 wash,reading,,427920,gal,,,,JM,\n2025-07-14,Sand beds,washes,,9,,,wash sheet 28,,JM,since the last reading\n2025-07-14,Sand beds,wash minutes,,72,min,,,,,\n",
     );
-    let [wash] = &timeline.washes[..] else {
-        panic!("{:?}", timeline.washes)
-    };
-    assert_eq!(
-        (wash.first_day, wash.days, wash.count, wash.minutes),
-        (date("2025-07-11"), 3, 9, Some(72.0))
-    );
+    let [wash] = &timeline.washes[..] else { panic!("{:?}", timeline.washes) };
+    assert_eq!((wash.first_day, wash.days, wash.count, wash.minutes), (date("2025-07-11"), 3, 9, Some(72.0)));
     let days = timeline.wash_days(PlaceId(BEDS), false, date("2025-07-11"), 4);
-    let shares: Vec<_> = days
-        .iter()
-        .map(|day| {
-            day.as_ref()
-                .map(|day| (day.count, day.low, day.high, day.logged))
-        })
-        .collect();
-    assert_eq!(
-        shares,
-        [
-            Some((3, 0, 9, false)),
-            Some((3, 0, 9, false)),
-            Some((3, 0, 9, false)),
-            None
-        ]
-    );
+    let shares: Vec<_> =
+        days.iter().map(|day| day.as_ref().map(|day| (day.count, day.low, day.high, day.logged))).collect();
+    assert_eq!(shares, [Some((3, 0, 9, false)), Some((3, 0, 9, false)), Some((3, 0, 9, false)), None]);
 }
 
 #[test]
@@ -273,10 +179,7 @@ fn a_count_split_over_days_sums_up_to_the_count() {
     let counts: Vec<u32> = days.iter().flatten().map(|day| day.count).collect();
     // The 10th holds its own 2; 10 washes on the 11th, 12th and 13th split as 3, 3 and 4.
     assert_eq!(counts, [2, 3, 3, 4, 0]);
-    assert_eq!(
-        days[5].as_ref().map(|day| (day.count, day.logged)),
-        Some((0, true))
-    );
+    assert_eq!(days[5].as_ref().map(|day| (day.count, day.logged)), Some((0, true)));
     assert!(days[4].is_none(), "the 14th itself was not logged");
 }
 
@@ -286,11 +189,6 @@ fn a_count_since_the_last_goes_back_over_a_row_on_which_nothing_was_read() {
     let timeline = good_rows(
         "2025-07-10 07:00,Sand beds,washes,,2,,,,,,since the last\n2025-07-11 07:00,Sand beds,washes,,,,,,,,since the last\n2025-07-12 07:00,Sand beds,washes,,6,,,,,,since the last\n2025-07-12 07:00,Sand beds,wash minutes,,48,,,,,,\n2025-07-10 07:00,Sand beds,wash minutes,,16,,,,,,\n",
     );
-    let [wash] = &timeline.washes[..] else {
-        panic!("{:?}", timeline.washes)
-    };
-    assert_eq!(
-        (wash.first_day, wash.days, wash.count, wash.minutes),
-        (date("2025-07-10"), 2, 6, Some(48.0))
-    );
+    let [wash] = &timeline.washes[..] else { panic!("{:?}", timeline.washes) };
+    assert_eq!((wash.first_day, wash.days, wash.count, wash.minutes), (date("2025-07-10"), 2, 6, Some(48.0)));
 }

@@ -70,12 +70,7 @@ fn typed() -> impl Strategy<Value = String> {
 
 fn csv(rows: &[Vec<String>]) -> String {
     rows.iter()
-        .map(|row| {
-            row.iter()
-                .map(|cell| format!("\"{}\"", cell.replace('"', "\"\"")))
-                .collect::<Vec<_>>()
-                .join(",")
-        })
+        .map(|row| row.iter().map(|cell| format!("\"{}\"", cell.replace('"', "\"\""))).collect::<Vec<_>>().join(","))
         .collect::<Vec<_>>()
         .join("\n")
 }

@@ -22,11 +22,7 @@ fn metered_beds() -> Facility {
 
 fn ways() -> Vec<MeteredWay> {
     [(STORAGE, BEDS), (BEDS, 6), (BEDS, 3)]
-        .map(|(from, to)| MeteredWay {
-            from: PlaceId(from),
-            to: PlaceId(to),
-            what: "water".into(),
-        })
+        .map(|(from, to)| MeteredWay { from: PlaceId(from), to: PlaceId(to), what: "water".into() })
         .to_vec()
 }
 
@@ -46,22 +42,13 @@ fn timeline(facility: &Facility, beds_out: u32) -> Timeline {
 fn three_meters_around_a_filter_share_their_difference_by_their_variances() {
     let facility = metered_beds();
     let first = super::fixture::date("2025-07-11");
-    let table = reconcile(&facility, &timeline(&facility, 60), &ways(), first, 1)
-        .unwrap()
-        .unwrap();
-    assert_eq!(
-        (table.days, table.places.as_slice()),
-        (1, &[PlaceId(BEDS)][..])
-    );
+    let table = reconcile(&facility, &timeline(&facility, 60), &ways(), first, 1).unwrap().unwrap();
+    assert_eq!((table.days, table.places.as_slice()), (1, &[PlaceId(BEDS)][..]));
     assert_relative_eq!(table.imbalances_m3[0], 3.0, max_relative = 1e-12);
     let by_meter = |meter| table.meters.iter().find(|row| row.meter == meter).unwrap();
     for (meter, flow) in [(3, 97.995_858), (4, 60.721_491), (2, 37.274_367)] {
         assert_relative_eq!(by_meter(meter).reconciled_m3, flow, max_relative = 1e-7);
-        assert_relative_eq!(
-            by_meter(meter).adjustment.abs(),
-            1.226_01,
-            max_relative = 1e-5
-        );
+        assert_relative_eq!(by_meter(meter).adjustment.abs(), 1.226_01, max_relative = 1e-5);
         assert!(!by_meter(meter).suspect);
     }
 }
@@ -70,20 +57,11 @@ fn three_meters_around_a_filter_share_their_difference_by_their_variances() {
 fn a_meter_far_off_is_suspect_and_a_way_without_a_meter_reconciles_nothing() {
     let facility = metered_beds();
     let first = super::fixture::date("2025-07-11");
-    let table = reconcile(&facility, &timeline(&facility, 30), &ways(), first, 1)
-        .unwrap()
-        .unwrap();
+    let table = reconcile(&facility, &timeline(&facility, 30), &ways(), first, 1).unwrap().unwrap();
     assert!(table.meters.iter().any(|row| row.suspect));
     let mut more = ways();
-    more.push(MeteredWay {
-        from: PlaceId(BEDS),
-        to: PlaceId(OUTSIDE),
-        what: "bypass".into(),
-    });
-    assert_eq!(
-        reconcile(&facility, &timeline(&facility, 60), &more, first, 1),
-        Ok(None)
-    );
+    more.push(MeteredWay { from: PlaceId(BEDS), to: PlaceId(OUTSIDE), what: "bypass".into() });
+    assert_eq!(reconcile(&facility, &timeline(&facility, 60), &more, first, 1), Ok(None));
 }
 
 const OUTSIDE: usize = super::fixture::OUTFALL;

@@ -16,9 +16,7 @@ fn texts(sheet: &mut Worksheet, first_row: u32, rows: &[&[&str]]) {
     for (at, row) in rows.iter().enumerate() {
         for (column, text) in row.iter().enumerate() {
             if !text.is_empty() {
-                sheet
-                    .write_string(first_row + at as u32, column as u16, *text)
-                    .unwrap();
+                sheet.write_string(first_row + at as u32, column as u16, *text).unwrap();
             }
         }
     }
@@ -49,11 +47,7 @@ fn through(facility: &Facility, name: &str, bytes: &[u8], answers: &Answers) -> 
     let (timeline, problems) = read_files(facility, &files);
     assert!(problems.is_empty(), "{:#?}", problems.in_order());
     Through {
-        questions: first
-            .questions
-            .into_iter()
-            .map(|question| question.about)
-            .collect(),
+        questions: first.questions.into_iter().map(|question| question.about).collect(),
         told: draft.told,
         applied,
         mapping: draft.mapping,
@@ -63,30 +57,16 @@ fn through(facility: &Facility, name: &str, bytes: &[u8], answers: &Answers) -> 
 
 /// `(first day, days, counts)` of a meter's spans.
 fn spans(timeline: &Timeline, meter: usize) -> Vec<(String, u32, String)> {
-    timeline
-        .spans_of(meter)
-        .map(|(_, span)| (span.first_day.to_string(), span.days, span.counts.clone()))
-        .collect()
+    timeline.spans_of(meter).map(|(_, span)| (span.first_day.to_string(), span.days, span.counts.clone())).collect()
 }
 
 fn said(spans: &[(&str, u32, &str)]) -> Vec<(String, u32, String)> {
-    spans
-        .iter()
-        .map(|(day, days, counts)| ((*day).to_string(), *days, (*counts).to_string()))
-        .collect()
+    spans.iter().map(|(day, days, counts)| ((*day).to_string(), *days, (*counts).to_string())).collect()
 }
 
 fn us_wash_log() -> Vec<u8> {
     let mut book = Workbook::new();
-    let head = [
-        "Date",
-        "Time",
-        "M3 wash (gal)",
-        "Sand beds washes",
-        "Rain (in)",
-        "Init.",
-        "Notes",
-    ];
+    let head = ["Date", "Time", "M3 wash (gal)", "Sand beds washes", "Rain (in)", "Init.", "Notes"];
     let march: [&[&str]; 5] = [
         &head,
         &["3/3", "7:00 AM", "412,880 ", "2", "0", "JM", ""],
@@ -101,9 +81,7 @@ fn us_wash_log() -> Vec<u8> {
     ];
     for (name, rows) in [("March", &march[..]), ("April", &april[..])] {
         let sheet = book.add_worksheet().set_name(name).unwrap();
-        sheet
-            .merge_range(0, 0, 0, 6, "Wash log 2025, east beds", &Format::new())
-            .unwrap();
+        sheet.merge_range(0, 0, 0, 6, "Wash log 2025, east beds", &Format::new()).unwrap();
         texts(sheet, 2, rows);
     }
     book.save_to_buffer().unwrap()
@@ -114,23 +92,12 @@ fn us_wash_log() -> Vec<u8> {
 /// 452,000 − 418,940 = 33,060 for the 26 days from 7 March to 1 April; 455,000 − 452,000 = 3,000 for 2 and 3 April.
 #[test]
 fn a_us_wash_log_with_a_title_month_tabs_ditto_marks_and_totals_goes_through() {
-    let answers = Answers {
-        counts: Some(Some(SinceTheLast::Entry)),
-        ..Answers::default()
-    };
+    let answers = Answers { counts: Some(Some(SinceTheLast::Entry)), ..Answers::default() };
     let went = through(&facility(), "wash log.xlsx", &us_wash_log(), &answers);
     // Only one thing is not clear: what a count covers where days have no row.
     assert_eq!(went.questions, [About::Counts]);
-    assert_eq!(
-        went.mapping.tables.len(),
-        1,
-        "both months are of one layout"
-    );
-    assert!(
-        went.told.iter().any(|told| told.contains("month first")),
-        "{:?}",
-        went.told
-    );
+    assert_eq!(went.mapping.tables.len(), 1, "both months are of one layout");
+    assert!(went.told.iter().any(|told| told.contains("month first")), "{:?}", went.told);
     assert_eq!(
         spans(&went.timeline, 2),
         said(&[
@@ -142,12 +109,7 @@ fn a_us_wash_log_with_a_title_month_tabs_ditto_marks_and_totals_goes_through() {
     );
     assert!(went.timeline.meter_spans.iter().all(|span| span.on_the_day));
     // The 2 washes of the first row are since a row that is not on file.
-    let washes: Vec<_> = went
-        .timeline
-        .washes
-        .iter()
-        .map(|wash| (wash.first_day, wash.days, wash.count))
-        .collect();
+    let washes: Vec<_> = went.timeline.washes.iter().map(|wash| (wash.first_day, wash.days, wash.count)).collect();
     assert_eq!(
         washes,
         [
@@ -157,35 +119,16 @@ fn a_us_wash_log_with_a_title_month_tabs_ditto_marks_and_totals_goes_through() {
             (date("2025-04-02"), 2, 4)
         ]
     );
-    assert!(
-        went.timeline
-            .repairs
-            .iter()
-            .any(|repair| repair.sentence.contains("none is on file before it"))
-    );
+    assert!(went.timeline.repairs.iter().any(|repair| repair.sentence.contains("none is on file before it")));
     // 0.25 in = 6.35 mm, 0.5 in = 12.7 mm; the blank of 4 April is no reading.
-    let rain: Vec<_> = went
-        .timeline
-        .rain
-        .iter()
-        .map(|reading| ((reading.depth_mm * 100.0).round() / 100.0, reading.trace))
-        .collect();
-    assert_eq!(
-        rain,
-        [(0.0, false), (0.0, true), (6.35, false), (12.7, false)]
-    );
-    let third = went
-        .timeline
-        .observations
-        .iter()
-        .find(|row| row.date == date("2025-03-07") && row.what == "reading")
-        .unwrap();
+    let rain: Vec<_> =
+        went.timeline.rain.iter().map(|reading| ((reading.depth_mm * 100.0).round() / 100.0, reading.trace)).collect();
+    assert_eq!(rain, [(0.0, false), (0.0, true), (6.35, false), (12.7, false)]);
+    let third =
+        went.timeline.observations.iter().find(|row| row.date == date("2025-03-07") && row.what == "reading").unwrap();
     assert_eq!(third.source.who.as_deref(), Some("JM"));
     assert_eq!(third.source.note.as_deref(), Some("beds slow"));
-    assert_eq!(
-        third.source.place.to_string(),
-        "records/wash log.xlsx, tab March, cell C6"
-    );
+    assert_eq!(third.source.place.to_string(), "records/wash log.xlsx, tab March, cell C6");
     let skipped: Vec<_> = went.applied.skipped.iter().map(|row| row.why).collect();
     assert_eq!(skipped, ["a total"]);
 }
@@ -196,12 +139,8 @@ fn metric_pond_book() -> Vec<u8> {
     let plain = Format::new();
     sheet.merge_range(0, 0, 0, 5, "Pond book", &plain).unwrap();
     sheet.merge_range(1, 0, 2, 0, "Date", &plain).unwrap();
-    sheet
-        .merge_range(1, 1, 2, 1, "M5 sewer [m3]", &plain)
-        .unwrap();
-    sheet
-        .merge_range(1, 2, 1, 3, "Storage pond", &plain)
-        .unwrap();
+    sheet.merge_range(1, 1, 2, 1, "M5 sewer [m3]", &plain).unwrap();
+    sheet.merge_range(1, 2, 1, 3, "Storage pond", &plain).unwrap();
     sheet.merge_range(1, 4, 1, 5, "Outfall 1", &plain).unwrap();
     texts(
         sheet,
@@ -224,34 +163,18 @@ fn metric_pond_book() -> Vec<u8> {
 fn a_metric_pond_book_with_decimal_commas_and_merged_headings_goes_through() {
     let mut facility = facility();
     facility.system = System::Metric;
-    let went = through(
-        &facility,
-        "pond book.xlsx",
-        &metric_pond_book(),
-        &Answers::default(),
-    );
+    let went = through(&facility, "pond book.xlsx", &metric_pond_book(), &Answers::default());
     assert!(went.questions.is_empty(), "{:?}", went.questions);
     assert_eq!(went.mapping.tables[0].mark, DecimalMark::Comma);
-    assert_eq!(
-        spans(&went.timeline, 4),
-        said(&[("2025-07-11", 1, "26.5"), ("2025-07-12", 2, "59.5")])
-    );
-    let levels: Vec<_> = went
-        .timeline
-        .levels
-        .iter()
-        .map(|level| (level.at, level.value.as_str(), level.value_si))
-        .collect();
+    assert_eq!(spans(&went.timeline, 4), said(&[("2025-07-11", 1, "26.5"), ("2025-07-12", 2, "59.5")]));
+    let levels: Vec<_> =
+        went.timeline.levels.iter().map(|level| (level.at, level.value.as_str(), level.value_si)).collect();
     assert!(levels.iter().all(|(at, _, _)| *at == PlaceId(STORAGE)));
     let mut values: Vec<f64> = levels.iter().map(|(_, _, metres)| *metres).collect();
     values.sort_by(f64::total_cmp);
     assert_eq!(values, [0.62, 0.63, 1.97, 1.98, 1.995]);
-    let samples: Vec<_> = went
-        .timeline
-        .samples
-        .iter()
-        .map(|sample| (sample.parameter.as_str(), sample.value.as_deref()))
-        .collect();
+    let samples: Vec<_> =
+        went.timeline.samples.iter().map(|sample| (sample.parameter.as_str(), sample.value.as_deref())).collect();
     assert!(
         samples.contains(&("total suspended solids", Some("5")))
             && samples.contains(&("total suspended solids", Some("12.5")))
@@ -264,21 +187,9 @@ fn a_metric_pond_book_with_decimal_commas_and_merged_headings_goes_through() {
 fn messy_log() -> Vec<u8> {
     let mut book = Workbook::new();
     let sheet = book.add_worksheet();
-    let head: &[&str] = &[
-        "Date",
-        "Well meter",
-        "wash count",
-        "Storage level ft",
-        "Outfall",
-        "by",
-        "remarks",
-        "pump hrs",
-    ];
-    texts(
-        sheet,
-        0,
-        &[&["EAST SIDE"], &["please fill in every morning"]],
-    );
+    let head: &[&str] =
+        &["Date", "Well meter", "wash count", "Storage level ft", "Outfall", "by", "remarks", "pump hrs"];
+    texts(sheet, 0, &[&["EAST SIDE"], &["please fill in every morning"]]);
     texts(
         sheet,
         3,
@@ -286,16 +197,7 @@ fn messy_log() -> Vec<u8> {
             head,
             &["", "1,000,500", "2", "6.6", "dry", "JM"],
             &["July 11, 2025", "", "off", "same", "dry", "\""],
-            &[
-                "7/12/2025",
-                "1,010,000",
-                "3",
-                "6.5",
-                "flowing",
-                "RQ",
-                "pump tripped",
-                "4",
-            ],
+            &["7/12/2025", "1,010,000", "3", "6.5", "flowing", "RQ", "pump tripped", "4"],
             &[],
             head,
             &["7/13/2025", "same", "0", "6.4", "dry", "RQ"],
@@ -306,9 +208,7 @@ fn messy_log() -> Vec<u8> {
     );
     let dates = Format::new().set_num_format("yyyy-mm-dd");
     let day = rust_xlsxwriter::ExcelDateTime::from_ymd(2025, 7, 10).unwrap();
-    sheet
-        .write_datetime_with_format(4, 0, &day, &dates)
-        .unwrap();
+    sheet.write_datetime_with_format(4, 0, &day, &dates).unwrap();
     sheet.write_number(5, 1, 1_004_500.0).unwrap();
     book.save_to_buffer().unwrap()
 }
@@ -328,12 +228,7 @@ fn a_messy_log_with_mixed_dates_words_and_headings_twice_goes_through() {
             ("2025-07-13", 2, "12000")
         ])
     );
-    let washes: Vec<_> = went
-        .timeline
-        .washes
-        .iter()
-        .map(|wash| (wash.first_day, wash.count))
-        .collect();
+    let washes: Vec<_> = went.timeline.washes.iter().map(|wash| (wash.first_day, wash.count)).collect();
     let on = |day: &str| date(day);
     assert_eq!(
         washes,
@@ -346,37 +241,15 @@ fn a_messy_log_with_mixed_dates_words_and_headings_twice_goes_through() {
             (on("2025-07-15"), 2)
         ]
     );
-    assert!(
-        went.timeline
-            .washes
-            .iter()
-            .all(|wash| wash.filter == PlaceId(BEDS))
-    );
-    let levels: Vec<&str> = went
-        .timeline
-        .levels
-        .iter()
-        .map(|level| level.value.as_str())
-        .collect();
+    assert!(went.timeline.washes.iter().all(|wash| wash.filter == PlaceId(BEDS)));
+    let levels: Vec<&str> = went.timeline.levels.iter().map(|level| level.value.as_str()).collect();
     assert_eq!(levels, ["6.6", "6.6", "6.5", "6.4", "6.2"]);
-    let flowing: Vec<_> = went
-        .timeline
-        .looks
-        .iter()
-        .filter(|look| look.flowing)
-        .map(|look| look.day)
-        .collect();
+    let flowing: Vec<_> = went.timeline.looks.iter().filter(|look| look.flowing).map(|look| look.day).collect();
     assert_eq!(flowing, [on("2025-07-12")]);
     assert_eq!(went.timeline.looks.len(), 6);
     let skipped: Vec<_> = went.applied.skipped.iter().map(|row| row.why).collect();
     assert_eq!(skipped, ["headings again", "a total"]);
-    assert!(
-        went.told
-            .iter()
-            .any(|told| told.contains("`pump hrs` is not read")),
-        "{:?}",
-        went.told
-    );
+    assert!(went.told.iter().any(|told| told.contains("`pump hrs` is not read")), "{:?}", went.told);
 }
 
 #[test]
@@ -386,16 +259,9 @@ fn a_month_sheet_that_numbers_its_days_takes_month_and_year_from_its_tab() {
     texts(sheet, 0, &[&["Day", "M3 wash"]]);
     for day in 1..=6_u32 {
         sheet.write_number(day, 0, f64::from(day)).unwrap();
-        sheet
-            .write_number(day, 1, f64::from(1000 + 100 * day))
-            .unwrap();
+        sheet.write_number(day, 1, f64::from(1000 + 100 * day)).unwrap();
     }
-    let went = through(
-        &facility(),
-        "log.xlsx",
-        &book.save_to_buffer().unwrap(),
-        &Answers::default(),
-    );
+    let went = through(&facility(), "log.xlsx", &book.save_to_buffer().unwrap(), &Answers::default());
     let first = &spans(&went.timeline, 2)[0];
     assert_eq!((first.0.as_str(), first.2.as_str()), ("2025-03-01", "100"));
     assert_eq!(spans(&went.timeline, 2).len(), 5);
@@ -404,21 +270,10 @@ fn a_month_sheet_that_numbers_its_days_takes_month_and_year_from_its_tab() {
 #[test]
 fn a_csv_with_semicolons_is_read_with_decimal_commas() {
     let text = "Datum book;;\nDate;M5 sewer;Storage pond level (m)\n13.07.2025;1.204;1,98\n14.07.2025;1.231;1,97\n15.07.2025;1.250;\n";
-    let went = through(
-        &facility(),
-        "book.csv",
-        text.as_bytes(),
-        &Answers::default(),
-    );
-    assert_eq!(
-        spans(&went.timeline, 4),
-        said(&[("2025-07-13", 1, "27"), ("2025-07-14", 1, "19")])
-    );
+    let went = through(&facility(), "book.csv", text.as_bytes(), &Answers::default());
+    assert_eq!(spans(&went.timeline, 4), said(&[("2025-07-13", 1, "27"), ("2025-07-14", 1, "19")]));
     assert_eq!(went.timeline.levels[0].value, "1.98");
-    assert_eq!(
-        went.timeline.levels[0].source.place.to_string(),
-        "records/book.csv:3"
-    );
+    assert_eq!(went.timeline.levels[0].source.place.to_string(), "records/book.csv:3");
 }
 
 /// 3/4 and 5/6 are 4 March and 6 May, or 3 April and 5 June: nothing in the sheet says which.
@@ -431,10 +286,7 @@ fn dates_that_could_mean_two_days_are_asked_and_never_guessed() {
     let grid = Grid::open("a.csv", None, &mut Sources::new(folder.path()), &problems).unwrap();
     let asked = draft(&facility(), &grid, "a.csv", &Answers::default()).questions;
     assert_eq!(
-        asked
-            .iter()
-            .map(|question| &question.about)
-            .collect::<Vec<_>>(),
+        asked.iter().map(|question| &question.about).collect::<Vec<_>>(),
         [&About::Dates, &About::Column("M3 wash".into())]
     );
     assert_eq!(asked[0].flag, "--dates \"day first\"");

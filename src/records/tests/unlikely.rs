@@ -36,16 +36,9 @@ fn a_level_over_the_bank_top_or_under_the_floor_drives_nothing_and_is_told_with_
     ] {
         let (timeline, problems) = read_rows(&with_a_bank(), &format!("2025-10-10,{row},,,,,\n"));
         assert!(timeline.levels.is_empty(), "{row}");
-        let told: Vec<String> = problems
-            .in_order()
-            .iter()
-            .map(|problem| problem.to_string_line())
-            .collect();
+        let told: Vec<String> = problems.in_order().iter().map(|problem| problem.to_string_line()).collect();
         assert!(problems.has_errors(), "{row}");
-        assert!(
-            told.iter().any(|line| line.contains(bound)),
-            "{row}: {told:?}"
-        );
+        assert!(told.iter().any(|line| line.contains(bound)), "{row}: {told:?}");
     }
     for row in [
         "Storage pond,level,,12,ft",
@@ -61,12 +54,7 @@ fn a_level_over_the_bank_top_or_under_the_floor_drives_nothing_and_is_told_with_
 
 #[test]
 fn where_no_bank_top_is_typed_a_level_over_the_spill_is_believed_and_a_slipped_point_is_not() {
-    assert_eq!(
-        good_rows("2025-10-10,Storage pond,level,,10.4,ft,,,,,\n")
-            .levels
-            .len(),
-        1
-    );
+    assert_eq!(good_rows("2025-10-10,Storage pond,level,,10.4,ft,,,,,\n").levels.len(), 1);
     assert!(!told("2025-10-10,Storage pond,level,,72,ft,,,,,\n").is_empty());
 }
 
@@ -75,36 +63,20 @@ fn a_ph_over_14_is_an_error_and_is_held_against_no_limit() {
     for value in ["71", "-1", "14.1"] {
         let rows = format!("2025-10-10,Outfall 1,sample,pH,{value},,,slip 1,,,\n");
         let (timeline, problems) = read_rows(&facility(), &rows);
-        assert!(
-            problems.has_errors() && timeline.samples.is_empty(),
-            "{value}"
-        );
+        assert!(problems.has_errors() && timeline.samples.is_empty(), "{value}");
     }
-    assert_eq!(
-        good_rows("2025-10-10,Outfall 1,sample,pH,14,,,slip 1,,,\n")
-            .samples
-            .len(),
-        1
-    );
+    assert_eq!(good_rows("2025-10-10,Outfall 1,sample,pH,14,,,slip 1,,,\n").samples.len(), 1);
     assert!(!told("2025-10-10,Outfall 1,sample,total phosphorus,-2,mg/L,,slip 1,,,\n").is_empty());
 }
 
 #[test]
 fn feet_and_inches_are_both_read_and_the_reading_is_listed() {
     for (value, unit) in [("\"4'1\"\"\"", "ft"), ("4 ft 1 in", ""), ("4'1", "ft")] {
-        let timeline = good_rows(&format!(
-            "2025-10-10,Storage pond,freeboard,,{value},{unit},,,,,\n"
-        ));
+        let timeline = good_rows(&format!("2025-10-10,Storage pond,freeboard,,{value},{unit},,,,,\n"));
         // 49 in × 0.0254 m = 1.2446 m.
         let level = timeline.levels.first().unwrap();
         assert!((level.value_si - 1.2446).abs() < 1e-12, "{value}");
-        assert!(
-            timeline
-                .repairs
-                .iter()
-                .any(|repair| repair.sentence.contains("49 in")),
-            "{value}"
-        );
+        assert!(timeline.repairs.iter().any(|repair| repair.sentence.contains("49 in")), "{value}");
     }
 }
 
@@ -117,9 +89,6 @@ fn a_sum_in_a_cell_is_asked_about() {
         "Storage pond,level,,4'1,m",
         "Outfall 1,sample,pH,7 to 8,",
     ] {
-        assert!(
-            !told(&format!("2025-10-30,{row},,,,,\n")).is_empty(),
-            "{row}"
-        );
+        assert!(!told(&format!("2025-10-30,{row},,,,,\n")).is_empty(), "{row}");
     }
 }

@@ -22,21 +22,14 @@ pub struct Scale {
 impl Scale {
     /// The scale for values between two ends, from nought if asked.
     pub fn over(least: f64, most: f64, from_zero: bool) -> Self {
-        let (mut least, mut most) = if least.is_finite() && most.is_finite() && least <= most {
-            (least, most)
-        } else {
-            (0.0, 1.0)
-        };
+        let (mut least, mut most) =
+            if least.is_finite() && most.is_finite() && least <= most { (least, most) } else { (0.0, 1.0) };
         if from_zero {
             least = least.min(0.0);
             most = most.max(0.0);
         }
         if most - least < 1e-12 * most.abs().max(1e-12) {
-            let pad = if most.abs() > 0.0 {
-                most.abs() * 0.5
-            } else {
-                1.0
-            };
+            let pad = if most.abs() > 0.0 { most.abs() * 0.5 } else { 1.0 };
             most += pad;
             if !from_zero {
                 least -= pad;
@@ -71,22 +64,13 @@ impl Scale {
             }
             digits += 1;
         }
-        Self {
-            low,
-            high,
-            ticks,
-            digits,
-        }
+        Self { low, high, ticks, digits }
     }
 
     /// How far up the plot a value is, 0 to 1.
     pub fn share(&self, value: f64) -> f32 {
         let span = self.high - self.low;
-        if span > 0.0 && value.is_finite() {
-            (((value - self.low) / span) as f32).clamp(0.0, 1.0)
-        } else {
-            0.0
-        }
+        if span > 0.0 && value.is_finite() { (((value - self.low) / span) as f32).clamp(0.0, 1.0) } else { 0.0 }
     }
 
     /// Hairlines and figures of a plot between `top` and `bottom`.
@@ -106,12 +90,7 @@ impl Scale {
 
 fn class_lines(names: &[String], width: f32) -> usize {
     let kind = Type::plain(SMALL);
-    names
-        .iter()
-        .map(|name| wrap(&Text::from(name), kind, width).len())
-        .max()
-        .unwrap_or(1)
-        .min(4)
+    names.iter().map(|name| wrap(&Text::from(name), kind, width).len()).max().unwrap_or(1).min(4)
 }
 
 /// Height of what stands below the lowest panel.
@@ -130,9 +109,7 @@ pub fn foot(axis: &Axis) -> f32 {
 pub fn draw_foot(canvas: &mut dyn Canvas, axis: &Axis, frame: &Frame, y: f32) {
     match axis {
         Axis::Days { first, count } => {
-            let x_of = |day: i64| {
-                frame.left + day as f32 / (*count).max(1) as f32 * (frame.right - frame.left)
-            };
+            let x_of = |day: i64| frame.left + day as f32 / (*count).max(1) as f32 * (frame.right - frame.left);
             let mut free = frame.left - 1.0;
             for (day, label) in day_ticks(*first, *count) {
                 let x = x_of(day);
@@ -161,10 +138,8 @@ pub fn draw_foot(canvas: &mut dyn Canvas, axis: &Axis, frame: &Frame, y: f32) {
                         words = super::fitted(&format!("{words}…"), kind, room);
                     }
                     let wide = kind.width(&words);
-                    let x = middle.clamp(
-                        frame.left - 20.0 + wide / 2.0,
-                        (frame.end - wide / 2.0).max(frame.left + wide / 2.0),
-                    );
+                    let x = middle
+                        .clamp(frame.left - 20.0 + wide / 2.0, (frame.end - wide / 2.0).max(frame.left + wide / 2.0));
                     let base = y + 10.0 + n as f32 * SMALL_LINE;
                     canvas.set(at(x, base), &words, kind, Anchor::Middle);
                 }
@@ -203,8 +178,8 @@ fn day_ticks(first: NaiveDate, count: usize) -> Vec<(i64, String)> {
         if date >= end {
             break;
         }
-        let due = date.month0() % every.min(12) == 0
-            && (every < 120 || date.year() % 10 == 0 || labelled_year.is_none());
+        let due =
+            date.month0() % every.min(12) == 0 && (every < 120 || date.year() % 10 == 0 || labelled_year.is_none());
         if date >= first && due {
             let label = if every >= 12 {
                 date.format("%Y").to_string()
@@ -227,26 +202,13 @@ mod tests {
 
     #[test]
     fn a_scale_has_round_steps_at_most_three_hairlines_and_holds_its_values() {
-        for (least, most) in [
-            (0.0, 1.0),
-            (0.0, 38.0),
-            (3.0, 1999.0),
-            (-4.0, 9.0),
-            (0.001, 0.0042),
-            (7.0, 7.0),
-            (1e9, 3.3e9),
-            (0.0, 0.0),
-        ] {
+        for (least, most) in
+            [(0.0, 1.0), (0.0, 38.0), (3.0, 1999.0), (-4.0, 9.0), (0.001, 0.0042), (7.0, 7.0), (1e9, 3.3e9), (0.0, 0.0)]
+        {
             for from_zero in [true, false] {
                 let scale = Scale::over(least, most, from_zero);
-                assert!(
-                    scale.low <= least + 1e-9 && scale.high >= most - 1e-9,
-                    "{scale:?}"
-                );
-                assert!(
-                    scale.ticks.len() <= 4 && scale.ticks.len() >= 2,
-                    "{scale:?}"
-                );
+                assert!(scale.low <= least + 1e-9 && scale.high >= most - 1e-9, "{scale:?}");
+                assert!(scale.ticks.len() <= 4 && scale.ticks.len() >= 2, "{scale:?}");
             }
         }
     }

@@ -22,12 +22,7 @@ pub struct Frame {
 impl Frame {
     /// The frame of a drawing on its own, `width` points wide.
     pub fn alone(width: f32) -> Self {
-        Self {
-            axis: 0.0,
-            left: 60.0,
-            right: width - 84.0,
-            end: width,
-        }
+        Self { axis: 0.0, left: 60.0, right: width - 84.0, end: width }
     }
 
     fn width(&self) -> f32 {
@@ -63,21 +58,12 @@ pub fn height(chart: &Chart) -> f32 {
 /// The chart in parts that are each no taller than `page`, panels kept whole.
 pub fn split(chart: &Chart, page: f32) -> Vec<Chart> {
     let mut parts = Vec::new();
-    let mut part = Chart {
-        panels: Vec::new(),
-        ..chart.clone()
-    };
+    let mut part = Chart { panels: Vec::new(), ..chart.clone() };
     for panel in &chart.panels {
         let mut tried = part.clone();
         tried.panels.push(panel.clone());
         if height(&tried) > page && !part.panels.is_empty() {
-            parts.push(std::mem::replace(
-                &mut part,
-                Chart {
-                    panels: vec![panel.clone()],
-                    ..chart.clone()
-                },
-            ));
+            parts.push(std::mem::replace(&mut part, Chart { panels: vec![panel.clone()], ..chart.clone() }));
         } else {
             part = tried;
         }
@@ -98,22 +84,12 @@ pub fn draw(canvas: &mut dyn Canvas, chart: &Chart, frame: &Frame, top: f32) {
             let first = season.stretch.first.min(last);
             let (a, b) = (x_of(first as f32) + 0.8, x_of(last as f32 + 1.0) - 0.8);
             let line = y + 13.0;
-            canvas.line(
-                &[
-                    at(a, line + 3.0),
-                    at(a, line),
-                    at(b, line),
-                    at(b, line + 3.0),
-                ],
-                Pen::ink(0.6),
-            );
+            canvas.line(&[at(a, line + 3.0), at(a, line), at(b, line), at(b, line + 3.0)], Pen::ink(0.6));
             let kind = Type::plain(SMALL).colour(SLATE);
             let words = fitted(&season.name, kind, frame.width());
             let wide = kind.width(&words);
-            let middle = ((a + b) / 2.0).clamp(
-                frame.left + wide / 2.0,
-                (frame.right - wide / 2.0).max(frame.left + wide / 2.0),
-            );
+            let middle =
+                ((a + b) / 2.0).clamp(frame.left + wide / 2.0, (frame.right - wide / 2.0).max(frame.left + wide / 2.0));
             // Names of narrow seasons that would touch are left to the text.
             if middle - wide / 2.0 > free {
                 canvas.set(at(middle, line - 3.0), &words, kind, Anchor::Middle);
@@ -132,12 +108,7 @@ pub fn draw(canvas: &mut dyn Canvas, chart: &Chart, frame: &Frame, top: f32) {
     if chart.panels.is_empty() {
         canvas.line(&[at(frame.left, y), at(frame.right, y)], Pen::ink(0.6));
         let kind = Type::plain(SMALL).colour(INK);
-        canvas.set(
-            at(frame.left, y + 9.0),
-            "nothing to draw",
-            kind,
-            Anchor::Start,
-        );
+        canvas.set(at(frame.left, y + 9.0), "nothing to draw", kind, Anchor::Start);
         return;
     }
     axis::draw_foot(canvas, &chart.axis, frame, y);

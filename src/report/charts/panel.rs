@@ -2,8 +2,8 @@
 
 use super::super::document::{Axis, Basis, Hue, Mark, Panel, Series, Text};
 use super::super::draw::{
-    Anchor, Area, Canvas, Hatch, INK, Pen, SLATE, STONE, Type, WHITE, at, fitted, hatch_rect, hue,
-    hue_dash, hue_hatch, hue_width, wrap,
+    Anchor, Area, Canvas, Hatch, INK, Pen, SLATE, STONE, Type, WHITE, at, fitted, hatch_rect, hue, hue_dash, hue_hatch,
+    hue_width, wrap,
 };
 use super::axis::Scale;
 use super::{Frame, SMALL, SMALL_LINE};
@@ -31,32 +31,15 @@ impl Plot<'_> {
 }
 
 /// Draws a panel with its title at `top`.
-pub fn draw(
-    canvas: &mut dyn Canvas,
-    axis: &Axis,
-    panel: &Panel,
-    frame: &Frame,
-    top: f32,
-    title: f32,
-) {
+pub fn draw(canvas: &mut dyn Canvas, axis: &Axis, panel: &Panel, frame: &Frame, top: f32, title: f32) {
     let bottom = top + title + f32::from(panel.lines.clamp(3, 30)) * 13.0;
-    let plot = Plot {
-        frame,
-        top: top + title,
-        bottom,
-        count: axis.len(),
-        scale: scale(panel, axis.len()),
-    };
+    let plot = Plot { frame, top: top + title, bottom, count: axis.len(), scale: scale(panel, axis.len()) };
     let bold = Type::bold(SMALL);
     let name = fitted(&panel.quantity, bold, frame.end - frame.left);
     let used = canvas.set(at(frame.left, top + 9.0), &name, bold, Anchor::Start);
     if !panel.unit.is_empty() {
         let kind = Type::plain(SMALL).colour(SLATE);
-        let unit = fitted(
-            &format!(", {}", panel.unit),
-            kind,
-            frame.end - frame.left - used,
-        );
+        let unit = fitted(&format!(", {}", panel.unit), kind, frame.end - frame.left - used);
         canvas.set(at(frame.left + used, top + 9.0), &unit, kind, Anchor::Start);
     }
     plot.scale.draw(canvas, frame, plot.top, bottom);
@@ -81,20 +64,10 @@ pub fn draw(
             Mark::Bars | Mark::Stacked => {}
         }
     }
-    canvas.line(
-        &[
-            at(frame.left, plot.top),
-            at(frame.left, bottom),
-            at(frame.right, bottom),
-        ],
-        Pen::ink(0.6),
-    );
+    canvas.line(&[at(frame.left, plot.top), at(frame.left, bottom), at(frame.right, bottom)], Pen::ink(0.6));
     if plot.scale.low < 0.0 && plot.scale.high > 0.0 {
         let zero = plot.y(0.0);
-        canvas.line(
-            &[at(frame.left, zero), at(frame.right, zero)],
-            Pen::ink(0.6),
-        );
+        canvas.line(&[at(frame.left, zero), at(frame.right, zero)], Pen::ink(0.6));
     }
     limits(canvas, panel, &plot);
     names(canvas, panel, &plot);
@@ -135,12 +108,7 @@ fn scale(panel: &Panel, count: usize) -> Scale {
 
 /// How a bar of a series is filled: measured solid where it is alone, else its hatch; computed its hatch; assumed nothing.
 fn filling(series: &Series, panel: &Panel) -> Option<Hatch> {
-    let alone = panel
-        .series
-        .iter()
-        .filter(|s| matches!(s.mark, Mark::Bars | Mark::Stacked))
-        .count()
-        <= 1;
+    let alone = panel.series.iter().filter(|s| matches!(s.mark, Mark::Bars | Mark::Stacked)).count() <= 1;
     match series.basis {
         Basis::Metered | Basis::Sampled if alone => Some(Hatch::Solid),
         Basis::Metered | Basis::Sampled => Some(hue_hatch(series.hue)),
@@ -211,12 +179,7 @@ fn bars(
 }
 
 /// The outline of neighbouring bars too narrow for outlines of their own.
-fn outline(
-    canvas: &mut dyn Canvas,
-    bars: &[(usize, Area)],
-    colour: super::super::draw::Colour,
-    basis: Basis,
-) {
+fn outline(canvas: &mut dyn Canvas, bars: &[(usize, Area)], colour: super::super::draw::Colour, basis: Basis) {
     let mut pen = Pen::solid(colour, 0.6);
     if basis == Basis::Assumed {
         pen = pen.dashed(&[3.0, 2.0]);
@@ -276,20 +239,8 @@ fn line(canvas: &mut dyn Canvas, series: &Series, plot: &Plot<'_>) {
     }
 }
 
-fn dot(
-    canvas: &mut dyn Canvas,
-    x: f32,
-    y: f32,
-    half: f32,
-    basis: Basis,
-    colour: super::super::draw::Colour,
-) {
-    let area = Area {
-        x: x - half,
-        y: y - half,
-        width: half * 2.0,
-        height: half * 2.0,
-    };
+fn dot(canvas: &mut dyn Canvas, x: f32, y: f32, half: f32, basis: Basis, colour: super::super::draw::Colour) {
+    let area = Area { x: x - half, y: y - half, width: half * 2.0, height: half * 2.0 };
     if basis.is_measured() {
         canvas.block(area, colour);
     } else {
@@ -322,70 +273,36 @@ fn missing(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
         if slot >= 2.0 {
             for day in first..=last {
                 let x = plot.x(day as f32 + 0.5);
-                canvas.line(
-                    &[at(x, plot.bottom + 2.0), at(x, plot.bottom + 6.0)],
-                    Pen::solid(STONE, 0.9),
-                );
+                canvas.line(&[at(x, plot.bottom + 2.0), at(x, plot.bottom + 6.0)], Pen::solid(STONE, 0.9));
             }
         } else {
-            let area = Area {
-                x: a,
-                y: plot.bottom + 2.0,
-                width: (b - a).max(0.9),
-                height: 4.0,
-            };
+            let area = Area { x: a, y: plot.bottom + 2.0, width: (b - a).max(0.9), height: 4.0 };
             canvas.block(area, STONE);
         }
         if b - a >= 14.0 {
-            let area = Area {
-                x: a,
-                y: plot.top,
-                width: b - a,
-                height: plot.bottom - plot.top,
-            };
+            let area = Area { x: a, y: plot.top, width: b - a, height: plot.bottom - plot.top };
             hatch_rect(canvas, area, Hatch::Missing, STONE);
         }
     }
     let kind = Type::plain(SMALL).colour(SLATE);
-    canvas.set(
-        at(plot.frame.right + 6.0, plot.bottom + 7.0),
-        "no record",
-        kind,
-        Anchor::Start,
-    );
+    canvas.set(at(plot.frame.right + 6.0, plot.bottom + 7.0), "no record", kind, Anchor::Start);
 }
 
 fn limits(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
     let kind = Type::plain(SMALL).colour(INK);
     let mut taken: Vec<Area> = Vec::new();
-    let marks = if panel.limits.is_empty() {
-        Vec::new()
-    } else {
-        marks(panel, plot)
-    };
+    let marks = if panel.limits.is_empty() { Vec::new() } else { marks(panel, plot) };
     for limit in panel.limits.iter().filter(|limit| limit.value.is_finite()) {
         let y = plot.y(limit.value);
-        taken.push(Area {
-            x: plot.frame.left,
-            y: y - 0.6,
-            width: plot.frame.right - plot.frame.left,
-            height: 1.2,
-        });
+        taken.push(Area { x: plot.frame.left, y: y - 0.6, width: plot.frame.right - plot.frame.left, height: 1.2 });
     }
     for limit in panel.limits.iter().filter(|limit| limit.value.is_finite()) {
         let y = plot.y(limit.value);
-        canvas.line(
-            &[at(plot.frame.left, y), at(plot.frame.right, y)],
-            Pen::ink(1.2),
-        );
+        canvas.line(&[at(plot.frame.left, y), at(plot.frame.right, y)], Pen::ink(1.2));
     }
     for limit in panel.limits.iter().filter(|limit| limit.value.is_finite()) {
         let y = plot.y(limit.value);
-        let words = fitted(
-            &limit.words,
-            kind,
-            plot.frame.right - plot.frame.left - 12.0,
-        );
+        let words = fitted(&limit.words, kind, plot.frame.right - plot.frame.left - 12.0);
         let width = kind.width(&words) + 4.0;
         let left = plot.frame.left + 6.0;
         let slack = (plot.frame.right - 4.0 - width - left).max(0.0);
@@ -393,12 +310,7 @@ fn limits(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
         let mut best: Option<(usize, Area)> = None;
         for share in [0.0_f32, 1.0, 0.5, 0.25, 0.75] {
             for spot_y in [y - 10.5, y + 1.5] {
-                let area = Area {
-                    x: left + slack * share,
-                    y: spot_y,
-                    width,
-                    height: 9.0,
-                };
+                let area = Area { x: left + slack * share, y: spot_y, width, height: 9.0 };
                 let inside = area.y >= plot.top - 1.0 && area.bottom() <= plot.bottom;
                 if !inside || taken.iter().any(|other| other.meets(&area)) {
                     continue;
@@ -411,16 +323,7 @@ fn limits(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
         }
         let (hits, area) = best.unwrap_or((
             1,
-            Area {
-                x: left,
-                y: if y - 10.5 < plot.top {
-                    y + 1.5
-                } else {
-                    y - 10.5
-                },
-                width,
-                height: 9.0,
-            },
+            Area { x: left, y: if y - 10.5 < plot.top { y + 1.5 } else { y - 10.5 }, width, height: 9.0 },
         ));
         if hits == 0 {
             canvas.block(area, WHITE);
@@ -454,12 +357,7 @@ fn marks(panel: &Panel, plot: &Plot<'_>) -> Vec<Area> {
             };
             before = Some((x, y));
             if y1 - y0 > 0.1 {
-                marks.push(Area {
-                    x: x0,
-                    y: y0,
-                    width: (x1 - x0).max(0.2),
-                    height: y1 - y0,
-                });
+                marks.push(Area { x: x0, y: y0, width: (x1 - x0).max(0.2), height: y1 - y0 });
             }
         }
     }
@@ -467,12 +365,7 @@ fn marks(panel: &Panel, plot: &Plot<'_>) -> Vec<Area> {
 }
 
 fn names(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
-    let barred = panel
-        .series
-        .iter()
-        .filter(|s| matches!(s.mark, Mark::Bars | Mark::Stacked))
-        .count()
-        > 1;
+    let barred = panel.series.iter().filter(|s| matches!(s.mark, Mark::Bars | Mark::Stacked)).count() > 1;
     let x = plot.frame.right + 6.0;
     let mut stacked = 0.0;
     let mut wanted: Vec<(f32, &Series)> = panel
@@ -497,11 +390,7 @@ fn names(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
     let blocks: Vec<(f32, &Series, Vec<String>)> = wanted
         .into_iter()
         .map(|(y, series)| {
-            let colour = if series.hue == Hue::Straw {
-                INK
-            } else {
-                hue(series.hue)
-            };
+            let colour = if series.hue == Hue::Straw { INK } else { hue(series.hue) };
             let kind = Type::plain(SMALL).colour(colour);
             let lines = wrap(&Text::from(&series.name), kind, room)
                 .into_iter()
@@ -511,34 +400,18 @@ fn names(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
             (y, series, lines)
         })
         .collect();
-    let total: f32 = blocks
-        .iter()
-        .map(|b| b.2.len() as f32 * SMALL_LINE + 1.0)
-        .sum();
+    let total: f32 = blocks.iter().map(|b| b.2.len() as f32 * SMALL_LINE + 1.0).sum();
     let mut free = plot.top - 6.0;
     // The words "no record" stand just below the foot of the plot.
-    let floor = if panel.missing.is_empty() {
-        plot.bottom + 4.0
-    } else {
-        plot.bottom - 2.0
-    };
+    let floor = if panel.missing.is_empty() { plot.bottom + 4.0 } else { plot.bottom - 2.0 };
     let mut left = total;
     for (y, series, lines) in &blocks {
         let height = lines.len() as f32 * SMALL_LINE + 1.0;
         let start = (y - height / 2.0).min(floor - left).max(free);
-        let colour = if series.hue == Hue::Straw {
-            INK
-        } else {
-            hue(series.hue)
-        };
+        let colour = if series.hue == Hue::Straw { INK } else { hue(series.hue) };
         let kind = Type::plain(SMALL).colour(colour);
         if barred && matches!(series.mark, Mark::Bars | Mark::Stacked) {
-            let sample = Area {
-                x,
-                y: start + 1.0,
-                width: 10.0,
-                height: 7.0,
-            };
+            let sample = Area { x, y: start + 1.0, width: 10.0, height: 7.0 };
             fill(canvas, sample, series, panel);
         }
         for (i, words) in lines.iter().enumerate() {

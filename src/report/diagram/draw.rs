@@ -32,10 +32,7 @@ pub fn draw(canvas: &mut dyn Canvas, sheet: &Sheet, x: f32, y: f32) {
         head(canvas, route, &shift);
     }
     if let Some((line, top, bottom)) = sheet.line {
-        canvas.line(
-            &[at(x + line, y + top), at(x + line, y + bottom)],
-            Pen::ink(2.0),
-        );
+        canvas.line(&[at(x + line, y + top), at(x + line, y + bottom)], Pen::ink(2.0));
     }
     for place in &sheet.places {
         draw_place(canvas, place, x, y);
@@ -48,9 +45,7 @@ pub fn draw(canvas: &mut dyn Canvas, sheet: &Sheet, x: f32, y: f32) {
             match name.name.side {
                 Side::Left => canvas.set(at(x + name.at.x - 2.0, base), line, kind, Anchor::End),
                 Side::Right => canvas.set(at(x + name.at.x + 2.0, base), line, kind, Anchor::Start),
-                Side::Top | Side::Foot => {
-                    canvas.set(at(x + name.at.x, base), line, kind, Anchor::Middle)
-                }
+                Side::Top | Side::Foot => canvas.set(at(x + name.at.x, base), line, kind, Anchor::Middle),
             };
         }
     }
@@ -58,12 +53,7 @@ pub fn draw(canvas: &mut dyn Canvas, sheet: &Sheet, x: f32, y: f32) {
         let mut start = x + label.area.x;
         for (words, style) in &label.pieces {
             let kind = Type::plain(7.5).style(*style);
-            start += canvas.set(
-                at(start, y + label.area.y + 6.9),
-                words,
-                kind,
-                Anchor::Start,
-            );
+            start += canvas.set(at(start, y + label.area.y + 6.9), words, kind, Anchor::Start);
         }
     }
 }
@@ -94,10 +84,7 @@ fn gapped(own: usize, route: &Routed, level: &[(usize, Point, Point)]) -> Vec<Ve
         let length = (last.x - before.x).hypot(last.y - before.y);
         if length > 5.0 {
             let share = (length - 5.0) / length;
-            *last = at(
-                before.x + (last.x - before.x) * share,
-                before.y + (last.y - before.y) * share,
-            );
+            *last = at(before.x + (last.x - before.x) * share, before.y + (last.y - before.y) * share);
         }
     }
     for pair in points.windows(2) {
@@ -127,11 +114,8 @@ fn gapped(own: usize, route: &Routed, level: &[(usize, Point, Point)]) -> Vec<Ve
                 cuts.reverse();
             }
             for cut in cuts {
-                let (before, after) = if down {
-                    (cut - CROSSING, cut + CROSSING)
-                } else {
-                    (cut + CROSSING, cut - CROSSING)
-                };
+                let (before, after) =
+                    if down { (cut - CROSSING, cut + CROSSING) } else { (cut + CROSSING, cut - CROSSING) };
                 part.push(at(a.x, before));
                 parts.push(std::mem::take(&mut part));
                 part.push(at(a.x, after));
@@ -155,31 +139,21 @@ fn rounded(points: &[Point]) -> Vec<Point> {
             path.push(*point);
             continue;
         };
-        let (into, out) = (
-            (point.x - before.x).hypot(point.y - before.y),
-            (point.x - after.x).hypot(point.y - after.y),
-        );
+        let (into, out) =
+            ((point.x - before.x).hypot(point.y - before.y), (point.x - after.x).hypot(point.y - after.y));
         let radius = 3.0_f32.min(into / 2.0).min(out / 2.0);
         if radius < 0.3 {
             path.push(*point);
             continue;
         }
         let towards = |other: &Point, length: f32| {
-            at(
-                point.x + (other.x - point.x) / length * radius,
-                point.y + (other.y - point.y) / length * radius,
-            )
+            at(point.x + (other.x - point.x) / length * radius, point.y + (other.y - point.y) / length * radius)
         };
         let (start, end) = (towards(before, into), towards(after, out));
         for step in 0..=4 {
             let t = step as f32 / 4.0;
-            let mix = |a: f32, b: f32, c: f32| {
-                (1.0 - t) * (1.0 - t) * a + 2.0 * t * (1.0 - t) * b + t * t * c
-            };
-            path.push(at(
-                mix(start.x, point.x, end.x),
-                mix(start.y, point.y, end.y),
-            ));
+            let mix = |a: f32, b: f32, c: f32| (1.0 - t) * (1.0 - t) * a + 2.0 * t * (1.0 - t) * b + t * t * c;
+            path.push(at(mix(start.x, point.x, end.x), mix(start.y, point.y, end.y)));
         }
     }
     path
@@ -212,24 +186,13 @@ fn unit(a: Point, b: Point) -> (f32, f32) {
 }
 
 fn draw_place(canvas: &mut dyn Canvas, placed: &PlacedPlace, x: f32, y: f32) {
-    let area = Area {
-        x: placed.area.x + x,
-        y: placed.area.y + y,
-        ..placed.area
-    };
+    let area = Area { x: placed.area.x + x, y: placed.area.y + y, ..placed.area };
     canvas.block(area, WHITE);
     canvas.frame(area, Pen::ink(0.6));
     match placed.place.cue {
         Cue::Plain => {}
         Cue::Filter => canvas.block(Area { width: 3.0, ..area }, INK),
-        Cue::Store => canvas.block(
-            Area {
-                y: area.bottom() - 2.5,
-                height: 2.5,
-                ..area
-            },
-            INK,
-        ),
+        Cue::Store => canvas.block(Area { y: area.bottom() - 2.5, height: 2.5, ..area }, INK),
     }
     let left = area.x + 6.0;
     let room = area.width - 10.0;
@@ -237,10 +200,8 @@ fn draw_place(canvas: &mut dyn Canvas, placed: &PlacedPlace, x: f32, y: f32) {
     let kind = fitted(&placed.place.kind, small, room);
     canvas.set(at(left, area.y + 9.5), &kind, small, Anchor::Start);
     // A long name is set smaller, never under 7.5; what still does not fit stands in full below the drawing.
-    let size = [9.5, 8.5, 7.5]
-        .into_iter()
-        .find(|size| Type::bold(*size).width(&placed.place.name) <= room)
-        .unwrap_or(7.5);
+    let size =
+        [9.5, 8.5, 7.5].into_iter().find(|size| Type::bold(*size).width(&placed.place.name) <= room).unwrap_or(7.5);
     let bold = Type::bold(size);
     let name = fitted(&placed.place.name, bold, room);
     canvas.set(at(left, area.y + 21.0), &name, bold, Anchor::Start);

@@ -11,18 +11,9 @@ pub fn label(diagram: &Diagram, plans: &[Plan], sheet: &mut Sheet) {
     let mut blocked: Vec<Area> = sheet.places.iter().map(|place| place.area).collect();
     blocked.extend(sheet.names.iter().map(name_area));
     if let Some((x, top, bottom)) = sheet.line {
-        blocked.push(Area {
-            x: x - 1.5,
-            y: top,
-            width: 3.0,
-            height: bottom - top,
-        });
+        blocked.push(Area { x: x - 1.5, y: top, width: 3.0, height: bottom - top });
     }
-    let strokes: Vec<Area> = sheet
-        .routes
-        .iter()
-        .flat_map(|route| route.points.windows(2).filter_map(stroke))
-        .collect();
+    let strokes: Vec<Area> = sheet.routes.iter().flat_map(|route| route.points.windows(2).filter_map(stroke)).collect();
     let name_of = |end: End| match end {
         End::Place(i) => diagram.places.get(i).map(|p| p.name.clone()),
         End::Name(i) => diagram.outside.get(i).map(|n| n.name.clone()),
@@ -43,14 +34,8 @@ pub fn label(diagram: &Diagram, plans: &[Plan], sheet: &mut Sheet) {
         if pieces.is_empty() {
             continue;
         }
-        let width: f32 = pieces
-            .iter()
-            .map(|(text, style)| fonts::width(text, *style, 7.5))
-            .sum();
-        let points = sheet
-            .routes
-            .get(number)
-            .map_or(&[][..], |route| &route.points);
+        let width: f32 = pieces.iter().map(|(text, style)| fonts::width(text, *style, 7.5)).sum();
+        let points = sheet.routes.get(number).map_or(&[][..], |route| &route.points);
         let spot = spots(points, width).into_iter().find(|area| {
             area.x >= 0.0
                 && area.right() <= sheet.width
@@ -83,9 +68,7 @@ pub fn label(diagram: &Diagram, plans: &[Plan], sheet: &mut Sheet) {
         if Type::bold(7.5).width(&fonts::clean(&place.place.name)) > PLACE_WIDTH - 10.0 {
             let kind = &place.place.kind;
             let name = &place.place.name;
-            sheet
-                .notes
-                .push(Text::from(format!("In full: {name} ({kind})")));
+            sheet.notes.push(Text::from(format!("In full: {name} ({kind})")));
         }
     }
 }
@@ -99,12 +82,7 @@ pub(crate) fn name_area(name: &PlacedName) -> Area {
         Side::Top => (name.at.x - width / 2.0, name.at.y - height),
         Side::Foot => (name.at.x - width / 2.0, name.at.y),
     };
-    Area {
-        x,
-        y,
-        width,
-        height,
-    }
+    Area { x, y, width, height }
 }
 
 fn stroke(pair: &[Point]) -> Option<Area> {
@@ -139,12 +117,7 @@ fn spots(points: &[Point], width: f32) -> Vec<Area> {
         let middle = (a.x + b.x) / 2.0;
         for shift in [0.0, -0.5, 0.5, -1.0, 1.0] {
             for y in [a.y - height - 0.9, a.y + 1.2] {
-                spots.push(Area {
-                    x: middle - width / 2.0 + shift * slack,
-                    y,
-                    width,
-                    height,
-                });
+                spots.push(Area { x: middle - width / 2.0 + shift * slack, y, width, height });
             }
         }
     }
@@ -152,12 +125,7 @@ fn spots(points: &[Point], width: f32) -> Vec<Area> {
         for share in [0.5, 0.3, 0.7] {
             let y = a.y.min(b.y) + length * share - height / 2.0;
             for x in [a.x + 2.5, a.x - width - 2.5] {
-                spots.push(Area {
-                    x,
-                    y,
-                    width,
-                    height,
-                });
+                spots.push(Area { x, y, width, height });
             }
         }
     }

@@ -89,25 +89,14 @@ pub fn sheets(diagram: &Diagram, width: f32, page: f32) -> Vec<Sheet> {
 fn best(part: &Diagram, width: f32, page: f32) -> Sheet {
     let mut best: Option<Sheet> = None;
     for columns in [4, 3, 2, 1] {
-        for (dense, pitch) in [
-            (false, 10.0),
-            (false, 6.0),
-            (true, 10.0),
-            (true, 6.0),
-            (true, 3.0),
-        ] {
+        for (dense, pitch) in [(false, 10.0), (false, 6.0), (true, 10.0), (true, 6.0), (true, 3.0)] {
             let Some(sheet) = lay(part, width, columns, dense, pitch) else {
                 continue;
             };
-            let over =
-                |sheet: &Sheet| (sheet.height + 10.0 * sheet.notes.len() as f32 - page).max(0.0);
+            let over = |sheet: &Sheet| (sheet.height + 10.0 * sheet.notes.len() as f32 - page).max(0.0);
             let better = best.as_ref().is_none_or(|held| {
                 let (a, b) = (over(&sheet), over(held));
-                if (a - b).abs() > 0.1 {
-                    a < b
-                } else {
-                    sheet.notes.len() < held.notes.len()
-                }
+                if (a - b).abs() > 0.1 { a < b } else { sheet.notes.len() < held.notes.len() }
             });
             if better {
                 best = Some(sheet);
@@ -136,10 +125,7 @@ fn parts(diagram: &Diagram, most: usize) -> Vec<(String, Diagram)> {
     let mut groups: Vec<(String, Vec<DiagramPlace>)> = Vec::new();
     for place in &diagram.places {
         let train = place.train.clone().unwrap_or_else(|| "Shared".to_owned());
-        match groups
-            .iter_mut()
-            .find(|(name, held)| *name == train && held.len() < most)
-        {
+        match groups.iter_mut().find(|(name, held)| *name == train && held.len() < most) {
             Some((_, held)) => held.push(place.clone()),
             None => groups.push((train, vec![place.clone()])),
         }
@@ -151,20 +137,13 @@ fn parts(diagram: &Diagram, most: usize) -> Vec<(String, Diagram)> {
         }
     }
     let named = |id: &str| -> String {
-        diagram
-            .places
-            .iter()
-            .find(|place| place.id == id)
-            .map_or_else(|| id.to_owned(), |place| place.name.clone())
+        diagram.places.iter().find(|place| place.id == id).map_or_else(|| id.to_owned(), |place| place.name.clone())
     };
     groups
         .iter()
         .enumerate()
         .map(|(number, (train, places))| {
-            let mut part = Diagram {
-                places: places.clone(),
-                ..Diagram::default()
-            };
+            let mut part = Diagram { places: places.clone(), ..Diagram::default() };
             let here = |id: &str| sheet_of.get(id) == Some(&number);
             for way in &diagram.ways {
                 let mut way: Way = way.clone();
@@ -194,11 +173,7 @@ fn parts(diagram: &Diagram, most: usize) -> Vec<(String, Diagram)> {
                 part.ways.push(way);
             }
             let sheet = format!("Sheet {} of {}", number + 1, groups.len());
-            let title = if trains {
-                format!("{sheet}: {train}")
-            } else {
-                sheet
-            };
+            let title = if trains { format!("{sheet}: {train}") } else { sheet };
             (title, part)
         })
         .collect()
@@ -212,12 +187,8 @@ fn add(names: &mut Vec<OutsideName>, name: OutsideName) {
 
 /// The layer of each place: the longest way to it, ways that close a loop left out.
 fn layers(diagram: &Diagram) -> Vec<usize> {
-    let index: BTreeMap<&str, usize> = diagram
-        .places
-        .iter()
-        .enumerate()
-        .map(|(i, place)| (place.id.as_str(), i))
-        .collect();
+    let index: BTreeMap<&str, usize> =
+        diagram.places.iter().enumerate().map(|(i, place)| (place.id.as_str(), i)).collect();
     let count = diagram.places.len();
     let mut next: Vec<Vec<usize>> = vec![Vec::new(); count];
     for way in &diagram.ways {
@@ -234,12 +205,7 @@ fn layers(diagram: &Diagram) -> Vec<usize> {
         .ways
         .iter()
         .filter(|way| !index.contains_key(way.from.as_str()))
-        .filter(|way| {
-            diagram
-                .outside
-                .iter()
-                .any(|name| name.id == way.from && name.side == Side::Left)
-        })
+        .filter(|way| diagram.outside.iter().any(|name| name.id == way.from && name.side == Side::Left))
         .filter_map(|way| index.get(way.to.as_str()).copied())
         .collect();
     starts.extend(0..count);
@@ -332,11 +298,7 @@ fn cells(diagram: &Diagram, columns: usize, dense: bool) -> (Vec<(usize, usize)>
 fn lay(diagram: &Diagram, width: f32, columns: usize, dense: bool, pitch: f32) -> Option<Sheet> {
     let on = |side: Side| diagram.outside.iter().any(|name| name.side == side);
     let left_zone = if on(Side::Left) { LEFT_NAMES } else { 0.0 };
-    let right_zone = if on(Side::Right) {
-        RIGHT_NAMES + 16.0
-    } else {
-        4.0
-    };
+    let right_zone = if on(Side::Right) { RIGHT_NAMES + 16.0 } else { 4.0 };
     let inner = width - left_zone - right_zone - 2.0 * EDGE_CHANNEL;
     let spare = inner - columns as f32 * PLACE_WIDTH;
     let gaps = columns.saturating_sub(1);
@@ -346,11 +308,7 @@ fn lay(diagram: &Diagram, width: f32, columns: usize, dense: bool, pitch: f32) -
     // What is spare goes to the channels alike, those at the edges counted in.
     let each = ((spare + 2.0 * EDGE_CHANNEL) / (gaps + 2) as f32).max(EDGE_CHANNEL);
     let edge = each.min(64.0);
-    let gap = if gaps == 0 {
-        0.0
-    } else {
-        ((spare + 2.0 * (EDGE_CHANNEL - edge)) / gaps as f32).min(110.0)
-    };
+    let gap = if gaps == 0 { 0.0 } else { ((spare + 2.0 * (EDGE_CHANNEL - edge)) / gaps as f32).min(110.0) };
     let used = columns as f32 * PLACE_WIDTH + gaps as f32 * gap;
     let first = left_zone + edge;
     let (cells, rows) = cells(diagram, columns, dense);
@@ -370,16 +328,7 @@ fn lay(diagram: &Diagram, width: f32, columns: usize, dense: bool, pitch: f32) -
             column: *column,
         })
         .collect();
-    let grid = route::Grid {
-        columns,
-        rows,
-        first,
-        gap,
-        edge,
-        right: first + used,
-        width,
-        pitch,
-    };
+    let grid = route::Grid { columns, rows, first, gap, edge, right: first + used, width, pitch };
     let names = names(diagram, &places, &grid, left_zone);
     let rows = names
         .iter()
@@ -400,12 +349,7 @@ fn name_lines(name: &OutsideName, room: f32) -> Vec<String> {
 }
 
 /// Places the names: beside the row of the place they go with, or in a row at the top or the foot.
-fn names(
-    diagram: &Diagram,
-    places: &[PlacedPlace],
-    grid: &route::Grid,
-    left_zone: f32,
-) -> Vec<PlacedName> {
+fn names(diagram: &Diagram, places: &[PlacedPlace], grid: &route::Grid, left_zone: f32) -> Vec<PlacedName> {
     let mut taken: BTreeMap<(bool, usize), f32> = BTreeMap::new();
     let mut placed = Vec::new();
     for name in &diagram.outside {
@@ -420,37 +364,18 @@ fn names(
             places.iter().find(|place| place.place.id == *other)
         });
         let wanted_row = partner.map_or(0, |place| place.row);
-        let middle = partner.map_or(grid.width / 2.0, |place| {
-            place.area.x + place.area.width / 2.0
-        });
+        let middle = partner.map_or(grid.width / 2.0, |place| place.area.x + place.area.width / 2.0);
         match name.side {
             Side::Left | Side::Right => {
                 let left = name.side == Side::Left;
-                let room = if left {
-                    left_zone - 4.0
-                } else {
-                    RIGHT_NAMES - 3.0
-                };
+                let room = if left { left_zone - 4.0 } else { RIGHT_NAMES - 3.0 };
                 let lines = name_lines(name, room);
                 let height = lines.len() as f32 * 9.0 + 3.0;
-                let free = |row: usize| {
-                    taken.get(&(left, row)).copied().unwrap_or(0.0) + height <= PLACE_HEIGHT + 6.0
-                };
-                let row = (wanted_row..wanted_row + 200)
-                    .find(|row| free(*row))
-                    .unwrap_or(wanted_row);
+                let free = |row: usize| taken.get(&(left, row)).copied().unwrap_or(0.0) + height <= PLACE_HEIGHT + 6.0;
+                let row = (wanted_row..wanted_row + 200).find(|row| free(*row)).unwrap_or(wanted_row);
                 *taken.entry((left, row)).or_default() += height;
-                let x = if left {
-                    left_zone
-                } else {
-                    grid.width - RIGHT_NAMES
-                };
-                placed.push(PlacedName {
-                    name: name.clone(),
-                    lines,
-                    at: Point { x, y: 0.0 },
-                    row,
-                });
+                let x = if left { left_zone } else { grid.width - RIGHT_NAMES };
+                placed.push(PlacedName { name: name.clone(), lines, at: Point { x, y: 0.0 }, row });
             }
             Side::Top | Side::Foot => placed.push(PlacedName {
                 name: name.clone(),
@@ -468,34 +393,21 @@ fn names(
 
 /// Width of a name as set.
 pub(crate) fn name_width(name: &PlacedName) -> f32 {
-    name.lines
-        .iter()
-        .map(|line| Type::plain(7.5).width(line))
-        .fold(0.0, f32::max)
+    name.lines.iter().map(|line| Type::plain(7.5).width(line)).fold(0.0, f32::max)
 }
 
 /// Moves the names of the top or the foot apart; those that do not fit in one row go into a second, a third, …
 fn spread(placed: &mut [PlacedName], side: Side, width: f32) {
-    let mut order: Vec<usize> = (0..placed.len())
-        .filter(|i| placed.get(*i).is_some_and(|name| name.name.side == side))
-        .collect();
+    let mut order: Vec<usize> =
+        (0..placed.len()).filter(|i| placed.get(*i).is_some_and(|name| name.name.side == side)).collect();
     order.sort_by(|a, b| {
         let x = |i: &usize| placed.get(*i).map_or(0.0, |name| name.at.x);
         x(a).total_cmp(&x(b))
     });
-    let total: f32 = order
-        .iter()
-        .filter_map(|i| placed.get(*i))
-        .map(|name| name_width(name) + 10.0)
-        .sum();
+    let total: f32 = order.iter().filter_map(|i| placed.get(*i)).map(|name| name_width(name) + 10.0).sum();
     let rows = ((total / (width * 0.9)).ceil() as usize).max(1);
     for row in 0..rows {
-        let members: Vec<usize> = order
-            .iter()
-            .enumerate()
-            .filter(|(n, _)| n % rows == row)
-            .map(|(_, i)| *i)
-            .collect();
+        let members: Vec<usize> = order.iter().enumerate().filter(|(n, _)| n % rows == row).map(|(_, i)| *i).collect();
         let mut free = 0.0_f32;
         for i in &members {
             if let Some(name) = placed.get_mut(*i) {

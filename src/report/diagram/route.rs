@@ -119,18 +119,11 @@ impl Work<'_> {
     }
 
     fn is_free(&self, row: usize, columns: std::ops::Range<usize>) -> bool {
-        !self
-            .places
-            .iter()
-            .any(|place| place.row == row && columns.contains(&place.column))
+        !self.places.iter().any(|place| place.row == row && columns.contains(&place.column))
     }
 
     fn column_free(&self, column: usize, mut rows: std::ops::Range<usize>) -> bool {
-        !rows.any(|row| {
-            self.places
-                .iter()
-                .any(|place| place.row == row && place.column == column)
-        })
+        !rows.any(|row| self.places.iter().any(|place| place.row == row && place.column == column))
     }
 
     /// The upright channel a way leaves into (`out`) or arrives from.
@@ -153,34 +146,19 @@ impl Work<'_> {
         match (level_of(from), level_of(to)) {
             (Some(a), Some(b)) if a == b => return (vec![Lane::Level(a)], false),
             (Some(a), Some(b)) => {
-                return (
-                    vec![Lane::Level(a), Lane::Upright(0), Lane::Level(b)],
-                    false,
-                );
+                return (vec![Lane::Level(a), Lane::Upright(0), Lane::Level(b)], false);
             }
             (Some(level), None) => {
                 if self.opens_to(to, level) {
                     return (vec![Lane::Level(level)], false);
                 }
-                return (
-                    vec![
-                        Lane::Level(level),
-                        Lane::Upright(self.channel_of(to, false)),
-                    ],
-                    false,
-                );
+                return (vec![Lane::Level(level), Lane::Upright(self.channel_of(to, false))], false);
             }
             (None, Some(level)) => {
                 if self.opens_to(from, level) {
                     return (vec![Lane::Level(level)], false);
                 }
-                return (
-                    vec![
-                        Lane::Upright(self.channel_of(from, true)),
-                        Lane::Level(level),
-                    ],
-                    false,
-                );
+                return (vec![Lane::Upright(self.channel_of(from, true)), Lane::Level(level)], false);
             }
             (None, None) => {}
         }
@@ -197,10 +175,7 @@ impl Work<'_> {
         if row_b != row_a && a < b && self.is_free(row_b, a..b) {
             return (vec![Lane::Upright(a)], false);
         }
-        (
-            vec![Lane::Upright(a), Lane::Level(level), Lane::Upright(b)],
-            false,
-        )
+        (vec![Lane::Upright(a), Lane::Level(level), Lane::Upright(b)], false)
     }
 
     /// Whether a place sees the top or the foot of the sheet straight above or below it.
@@ -209,11 +184,7 @@ impl Work<'_> {
             return false;
         };
         let (row, column) = self.cell(end);
-        if level == 0 {
-            self.column_free(column, 0..row)
-        } else {
-            self.column_free(column, row + 1..self.grid.rows)
-        }
+        if level == 0 { self.column_free(column, 0..row) } else { self.column_free(column, row + 1..self.grid.rows) }
     }
 }
 
@@ -221,30 +192,16 @@ fn resolve(diagram: &Diagram, id: &str) -> Option<End> {
     if let Some(i) = diagram.places.iter().position(|place| place.id == id) {
         return Some(End::Place(i));
     }
-    diagram
-        .outside
-        .iter()
-        .position(|name| name.id == id)
-        .map(End::Name)
+    diagram.outside.iter().position(|name| name.id == id).map(End::Name)
 }
 
 /// Routes every way and gives every place and name its height on the sheet.
-pub fn route(
-    diagram: &Diagram,
-    mut places: Vec<PlacedPlace>,
-    mut names: Vec<PlacedName>,
-    grid: &Grid,
-) -> Sheet {
+pub fn route(diagram: &Diagram, mut places: Vec<PlacedPlace>, mut names: Vec<PlacedName>, grid: &Grid) -> Sheet {
     let mut plans: Vec<Plan> = Vec::new();
     {
-        let work = Work {
-            grid,
-            places: &places,
-            names: &names,
-        };
+        let work = Work { grid, places: &places, names: &names };
         for (number, way) in diagram.ways.iter().enumerate() {
-            let (Some(from), Some(to)) = (resolve(diagram, &way.from), resolve(diagram, &way.to))
-            else {
+            let (Some(from), Some(to)) = (resolve(diagram, &way.from), resolve(diagram, &way.to)) else {
                 continue;
             };
             if from == to {
@@ -266,22 +223,9 @@ pub fn route(
     let tracks = tracks(&mut plans, &places, &names, grid);
     // Heights: names of the top, then a level channel above each row.
     let name_height = |side: Side| {
-        let rows = names
-            .iter()
-            .filter(|name| name.name.side == side)
-            .map(|name| name.row + 1)
-            .max()
-            .unwrap_or(0);
-        let lines = names
-            .iter()
-            .filter(|name| name.name.side == side)
-            .map(|name| name.lines.len())
-            .max()
-            .unwrap_or(0);
-        (
-            rows as f32 * (lines as f32 * 9.0 + 2.0),
-            lines as f32 * 9.0 + 2.0,
-        )
+        let rows = names.iter().filter(|name| name.name.side == side).map(|name| name.row + 1).max().unwrap_or(0);
+        let lines = names.iter().filter(|name| name.name.side == side).map(|name| name.lines.len()).max().unwrap_or(0);
+        (rows as f32 * (lines as f32 * 9.0 + 2.0), lines as f32 * 9.0 + 2.0)
     };
     let (top_zone, top_pitch) = name_height(Side::Top);
     let (foot_zone, foot_pitch) = name_height(Side::Foot);
@@ -296,11 +240,7 @@ pub fn route(
             _ if row == grid.rows && foot_zone > 0.0 => 16.0,
             _ => 14.0,
         };
-        let height = if count == 0 {
-            least
-        } else {
-            (count as f32 * grid.pitch + grid.pitch.max(9.0)).max(least)
-        };
+        let height = if count == 0 { least } else { (count as f32 * grid.pitch + grid.pitch.max(9.0)).max(least) };
         levels.push((y, height));
         y += height;
         if row < grid.rows {
@@ -339,21 +279,12 @@ pub fn route(
             label: None,
         });
     }
-    let line = diagram
-        .outside
-        .iter()
-        .any(|name| name.side == Side::Right)
-        .then_some((grid.right + grid.edge + 2.0, top_zone, bottom));
-    let mut sheet = Sheet {
-        title: None,
-        width: grid.width,
-        height,
-        places,
-        names,
-        routes,
-        line,
-        notes: Vec::new(),
-    };
+    let line = diagram.outside.iter().any(|name| name.side == Side::Right).then_some((
+        grid.right + grid.edge + 2.0,
+        top_zone,
+        bottom,
+    ));
+    let mut sheet = Sheet { title: None, width: grid.width, height, places, names, routes, line, notes: Vec::new() };
     labels::label(diagram, &plans, &mut sheet);
     sheet
 }
@@ -365,11 +296,7 @@ fn ports(plans: &mut [Plan], work: &Work<'_>) {
     let mut edges: BTreeMap<(usize, bool), Vec<f32>> = BTreeMap::new();
     let free = |taken: &BTreeMap<(usize, usize), Vec<f32>>, keys: &[(usize, usize)]| {
         let clear = |offset: &f32| {
-            keys.iter().all(|key| {
-                taken
-                    .get(key)
-                    .is_none_or(|held| held.iter().all(|h| (h - offset).abs() > 2.0))
-            })
+            keys.iter().all(|key| taken.get(key).is_none_or(|held| held.iter().all(|h| (h - offset).abs() > 2.0)))
         };
         SIDE_OFFSETS.into_iter().find(clear).unwrap_or(20.0)
     };
@@ -390,10 +317,7 @@ fn ports(plans: &mut [Plan], work: &Work<'_>) {
         };
         let (from_row, to_row) = (work.cell(plan.from).0, work.cell(plan.to).0);
         if plan.straight {
-            let (a, b) = (
-                work.channel_of(plan.from, true),
-                work.channel_of(plan.to, false),
-            );
+            let (a, b) = (work.channel_of(plan.from, true), work.channel_of(plan.to, false));
             let keys: Vec<(usize, usize)> = (a..=b).map(|k| (from_row, k)).collect();
             let held = [plan.from, plan.to].iter().find_map(|end| match end {
                 End::Name(n) => name_port.get(n).copied(),
@@ -411,46 +335,39 @@ fn ports(plans: &mut [Plan], work: &Work<'_>) {
             plan.ports = (offset, offset);
             continue;
         }
-        let mut port =
-            |end: End, out: bool, lane: Option<&Lane>, row: usize, other: Option<f32>| -> f32 {
-                match (end, work.side(end), lane) {
-                    (End::Place(p), _, Some(Lane::Level(level))) => {
-                        // Straight below or above its name where that is within the edge, else wherever the edge is free.
-                        let left = work.places.get(p).map_or(0.0, |place| place.area.x);
-                        let held = edges.entry((p, *level > row)).or_default();
-                        let wanted = other.map_or(46.0, |x| x - left);
-                        let offset = std::iter::once(wanted)
-                            .filter(|offset| (8.0..=84.0).contains(offset))
-                            .chain(EDGE_OFFSETS)
-                            .find(|offset| held.iter().all(|h: &f32| (h - offset).abs() > 6.0))
-                            .unwrap_or(46.0);
-                        held.push(offset);
-                        offset
-                    }
-                    (_, Some(Side::Top | Side::Foot), _) => 0.0,
-                    (End::Name(n), _, _) => {
-                        let keys = [(row, work.channel_of(end, out))];
-                        *name_port.entry(n).or_insert_with(|| {
-                            let offset = free(&taken, &keys);
-                            taken.entry(keys[0]).or_default().push(offset);
-                            offset
-                        })
-                    }
-                    (End::Place(_), _, _) => {
-                        let keys = [(row, work.channel_of(end, out))];
+        let mut port = |end: End, out: bool, lane: Option<&Lane>, row: usize, other: Option<f32>| -> f32 {
+            match (end, work.side(end), lane) {
+                (End::Place(p), _, Some(Lane::Level(level))) => {
+                    // Straight below or above its name where that is within the edge, else wherever the edge is free.
+                    let left = work.places.get(p).map_or(0.0, |place| place.area.x);
+                    let held = edges.entry((p, *level > row)).or_default();
+                    let wanted = other.map_or(46.0, |x| x - left);
+                    let offset = std::iter::once(wanted)
+                        .filter(|offset| (8.0..=84.0).contains(offset))
+                        .chain(EDGE_OFFSETS)
+                        .find(|offset| held.iter().all(|h: &f32| (h - offset).abs() > 6.0))
+                        .unwrap_or(46.0);
+                    held.push(offset);
+                    offset
+                }
+                (_, Some(Side::Top | Side::Foot), _) => 0.0,
+                (End::Name(n), _, _) => {
+                    let keys = [(row, work.channel_of(end, out))];
+                    *name_port.entry(n).or_insert_with(|| {
                         let offset = free(&taken, &keys);
                         taken.entry(keys[0]).or_default().push(offset);
                         offset
-                    }
+                    })
                 }
-            };
-        let start = port(
-            plan.from,
-            true,
-            plan.lanes.first(),
-            from_row,
-            name_x(plan.to),
-        );
+                (End::Place(_), _, _) => {
+                    let keys = [(row, work.channel_of(end, out))];
+                    let offset = free(&taken, &keys);
+                    taken.entry(keys[0]).or_default().push(offset);
+                    offset
+                }
+            }
+        };
+        let start = port(plan.from, true, plan.lanes.first(), from_row, name_x(plan.to));
         let end = port(plan.to, false, plan.lanes.last(), to_row, name_x(plan.from));
         plan.ports = (start, end);
     }

@@ -47,21 +47,14 @@ pub fn tracks(
             let before = n.checked_sub(1).and_then(|m| plan.lanes.get(m));
             let after = plan.lanes.get(n + 1);
             let (key, a, b) = match lane {
-                Lane::Upright(k) => (
-                    (true, *k),
-                    y_of(before, plan.from, plan.ports.0),
-                    y_of(after, plan.to, plan.ports.1),
-                ),
-                Lane::Level(row) => (
-                    (false, *row),
-                    x_of(before, plan.from, plan.ports.0),
-                    x_of(after, plan.to, plan.ports.1),
-                ),
+                Lane::Upright(k) => {
+                    ((true, *k), y_of(before, plan.from, plan.ports.0), y_of(after, plan.to, plan.ports.1))
+                }
+                Lane::Level(row) => {
+                    ((false, *row), x_of(before, plan.from, plan.ports.0), x_of(after, plan.to, plan.ports.1))
+                }
             };
-            wanted
-                .entry(key)
-                .or_default()
-                .push((a.min(b), a.max(b), p, n));
+            wanted.entry(key).or_default().push((a.min(b), a.max(b), p, n));
         }
     }
     let mut counts = BTreeMap::new();
@@ -104,11 +97,7 @@ pub fn corners(
                 };
                 match lane {
                     Some(Lane::Level(row)) => {
-                        let y = if *row > place.row {
-                            place.area.bottom()
-                        } else {
-                            place.area.y
-                        };
+                        let y = if *row > place.row { place.area.bottom() } else { place.area.y };
                         at(place.area.x + port, y)
                     }
                     _ if out => at(place.area.right(), place.area.y + port),

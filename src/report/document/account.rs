@@ -22,43 +22,22 @@ pub struct AccountLine {
 impl AccountLine {
     /// A line with its basis.
     pub fn new(name: impl Into<String>, amount: f64, basis: Basis) -> Self {
-        Self {
-            name: name.into(),
-            amount,
-            basis: Some(basis),
-            unaccounted: false,
-            known: true,
-        }
+        Self { name: name.into(), amount, basis: Some(basis), unaccounted: false, known: true }
     }
 
     /// The unaccounted line.
     pub fn unaccounted(name: impl Into<String>, amount: f64) -> Self {
-        Self {
-            name: name.into(),
-            amount,
-            basis: None,
-            unaccounted: true,
-            known: true,
-        }
+        Self { name: name.into(), amount, basis: None, unaccounted: true, known: true }
     }
 
     /// The same line where nobody knows the amount.
     pub fn not_known(self) -> Self {
-        Self {
-            amount: 0.0,
-            basis: None,
-            known: false,
-            ..self
-        }
+        Self { amount: 0.0, basis: None, known: false, ..self }
     }
 
     /// The amount as it is set: grouped digits, or `not known`.
     pub fn figure(&self, digits: u8) -> String {
-        if self.known {
-            figures::number(self.amount, digits)
-        } else {
-            "not known".to_owned()
-        }
+        if self.known { figures::number(self.amount, digits) } else { "not known".to_owned() }
     }
 }
 

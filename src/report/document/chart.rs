@@ -82,13 +82,7 @@ pub enum Hue {
 
 impl Hue {
     /// The five, in order; a chart with more series is split.
-    pub const ALL: [Self; 5] = [
-        Self::Loam,
-        Self::Damson,
-        Self::Clay,
-        Self::Pool,
-        Self::Straw,
-    ];
+    pub const ALL: [Self; 5] = [Self::Loam, Self::Damson, Self::Clay, Self::Pool, Self::Straw];
 }
 
 /// A series of values.
@@ -111,21 +105,8 @@ pub struct Series {
 
 impl Series {
     /// A series without ranges.
-    pub fn new(
-        name: impl Into<String>,
-        mark: Mark,
-        hue: Hue,
-        basis: Basis,
-        values: Vec<Option<f64>>,
-    ) -> Self {
-        Self {
-            name: name.into(),
-            mark,
-            hue,
-            basis,
-            values,
-            ranges: Vec::new(),
-        }
+    pub fn new(name: impl Into<String>, mark: Mark, hue: Hue, basis: Basis, values: Vec<Option<f64>>) -> Self {
+        Self { name: name.into(), mark, hue, basis, values, ranges: Vec::new() }
     }
 }
 
@@ -197,10 +178,7 @@ impl Panel {
 
     /// The same panel with a line across it.
     pub fn limit(mut self, value: f64, words: impl Into<String>) -> Self {
-        self.limits.push(LimitLine {
-            value,
-            words: words.into(),
-        });
+        self.limits.push(LimitLine { value, words: words.into() });
         self
     }
 
@@ -231,20 +209,12 @@ pub struct Chart {
 impl Chart {
     /// A chart over a run of days.
     pub fn over_days(first: NaiveDate, count: usize) -> Self {
-        Self {
-            axis: Axis::Days { first, count },
-            panels: Vec::new(),
-            seasons: Vec::new(),
-        }
+        Self { axis: Axis::Days { first, count }, panels: Vec::new(), seasons: Vec::new() }
     }
 
     /// A chart over named classes.
     pub fn over_classes(names: Vec<String>) -> Self {
-        Self {
-            axis: Axis::Classes(names),
-            panels: Vec::new(),
-            seasons: Vec::new(),
-        }
+        Self { axis: Axis::Classes(names), panels: Vec::new(), seasons: Vec::new() }
     }
 
     /// The same chart with one more panel below.
@@ -255,10 +225,7 @@ impl Chart {
 
     /// The same chart with a season bracketed above.
     pub fn season(mut self, name: impl Into<String>, first: usize, last: usize) -> Self {
-        self.seasons.push(Season {
-            name: name.into(),
-            stretch: Stretch { first, last },
-        });
+        self.seasons.push(Season { name: name.into(), stretch: Stretch { first, last } });
         self
     }
 }

@@ -29,10 +29,7 @@ pub struct DrawnFigure {
 impl DrawnFigure {
     /// A figure with its basis.
     pub fn new(text: impl Into<String>, basis: Basis) -> Self {
-        Self {
-            text: text.into(),
-            basis,
-        }
+        Self { text: text.into(), basis }
     }
 }
 
@@ -57,14 +54,7 @@ impl DiagramPlace {
     /// A place whose name is also its id.
     pub fn new(kind: impl Into<String>, name: impl Into<String>) -> Self {
         let name = name.into();
-        Self {
-            id: name.clone(),
-            kind: kind.into(),
-            name,
-            figure: None,
-            cue: Cue::Plain,
-            train: None,
-        }
+        Self { id: name.clone(), kind: kind.into(), name, figure: None, cue: Cue::Plain, train: None }
     }
 
     /// The same place with its cue.
@@ -117,20 +107,12 @@ impl OutsideName {
     /// A name that is also its id.
     pub fn new(name: impl Into<String>, side: Side) -> Self {
         let name = name.into();
-        Self {
-            id: name.clone(),
-            name,
-            side,
-            dotted: false,
-        }
+        Self { id: name.clone(), name, side, dotted: false }
     }
 
     /// The unaccounted name, at the foot, dotted.
     pub fn unaccounted(name: impl Into<String>) -> Self {
-        Self {
-            dotted: true,
-            ..Self::new(name, Side::Foot)
-        }
+        Self { dotted: true, ..Self::new(name, Side::Foot) }
     }
 }
 
@@ -180,14 +162,7 @@ pub struct Way {
 impl Way {
     /// A way that carries water by running off.
     pub fn new(from: impl Into<String>, to: impl Into<String>) -> Self {
-        Self {
-            from: from.into(),
-            to: to.into(),
-            carries: Carries::Water,
-            word: None,
-            figure: None,
-            draws: false,
-        }
+        Self { from: from.into(), to: to.into(), carries: Carries::Water, word: None, figure: None, draws: false }
     }
 
     /// The same way with what it carries.

@@ -63,11 +63,7 @@ pub fn powers(value: f64) -> String {
             _ => '⁻',
         })
         .collect();
-    let sign = if value < 0.0 {
-        MINUS.to_string()
-    } else {
-        String::new()
-    };
+    let sign = if value < 0.0 { MINUS.to_string() } else { String::new() };
     format!("{sign}{mantissa}{TIE}×{TIE}10{raised}")
 }
 
@@ -76,10 +72,7 @@ pub fn with_unit(value: f64, digits: u8, unit: &str) -> String {
     if unit.is_empty() {
         return number(value, digits);
     }
-    let unit: String = unit
-        .chars()
-        .map(|c| if c == ' ' { TIE } else { c })
-        .collect();
+    let unit: String = unit.chars().map(|c| if c == ' ' { TIE } else { c }).collect();
     format!("{}{TIE}{unit}", number(value, digits))
 }
 

@@ -1,23 +1,13 @@
 //! The special blocks as plain tables, for CSV, XLSX and JSON.
 
 use super::{
-    AccountLine, Axis, Block, Cell, Chart, Column, Diagram, Document, Drawing, OutcomeTable, Row,
-    Table, WaterAccount,
+    AccountLine, Axis, Block, Cell, Chart, Column, Diagram, Document, Drawing, OutcomeTable, Row, Table, WaterAccount,
 };
 
 impl OutcomeTable {
     /// The table of limits as a plain table, one row a limit.
     pub fn to_table(&self) -> Table {
-        let heads = [
-            "Limit",
-            "Outcome",
-            "Worst",
-            "Basis",
-            "Permit says",
-            "Margin",
-            "When",
-            "How many",
-        ];
+        let heads = ["Limit", "Outcome", "Worst", "Basis", "Permit says", "Margin", "When", "How many"];
         let mut table = Table::new(heads.into_iter().map(Column::words).collect());
         table.caption.clone_from(&self.caption);
         for row in &self.rows {
@@ -40,24 +30,17 @@ impl OutcomeTable {
 impl WaterAccount {
     /// The account as a plain table: what came in, then what went out, each with its total.
     pub fn to_table(&self) -> Table {
-        let mut table = Table::new(vec![
-            Column::words("Line"),
-            Column::figures("Amount", self.unit.clone()),
-        ]);
+        let mut table = Table::new(vec![Column::words("Line"), Column::figures("Amount", self.unit.clone())]);
         table.caption.clone_from(&self.caption);
         let amount = |line: &AccountLine| {
             if !line.known {
                 return Cell::words("not known");
             }
-            Cell {
-                basis: line.basis,
-                ..Cell::number(line.amount, self.digits)
-            }
+            Cell { basis: line.basis, ..Cell::number(line.amount, self.digits) }
         };
-        for (head, lines, total) in [
-            ("Came in", &self.came_in, self.total_in),
-            ("Went out", &self.went_out, self.total_out),
-        ] {
+        for (head, lines, total) in
+            [("Came in", &self.came_in, self.total_in), ("Went out", &self.went_out, self.total_out)]
+        {
             table.group(head);
             for line in lines {
                 table.row(vec![line.name.as_str().into(), amount(line)]);
@@ -85,10 +68,7 @@ impl Chart {
             for series in &panel.series {
                 let name = format!("{}: {}", panel.quantity, series.name);
                 if !series.ranges.is_empty() {
-                    columns.push(Column::figures(
-                        format!("{name}, least"),
-                        panel.unit.clone(),
-                    ));
+                    columns.push(Column::figures(format!("{name}, least"), panel.unit.clone()));
                     columns.push(Column::figures(format!("{name}, most"), panel.unit.clone()));
                 }
                 columns.push(Column::figures(name, panel.unit.clone()));

@@ -171,10 +171,7 @@ pub struct Document {
     pub blocks: Vec<Block>,
 }
 
-fn optional_date<S: serde::Serializer>(
-    date: &Option<NaiveDate>,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
+fn optional_date<S: serde::Serializer>(date: &Option<NaiveDate>, serializer: S) -> Result<S::Ok, S::Error> {
     match date {
         Some(date) => date_text(date, serializer),
         None => serializer.serialize_none(),
@@ -183,11 +180,7 @@ fn optional_date<S: serde::Serializer>(
 
 impl Document {
     /// An empty document on Letter paper in US English.
-    pub fn new(
-        title: impl Into<String>,
-        facility: impl Into<String>,
-        period: impl Into<String>,
-    ) -> Self {
+    pub fn new(title: impl Into<String>, facility: impl Into<String>, period: impl Into<String>) -> Self {
         Self {
             title: title.into(),
             facility: facility.into(),
@@ -217,57 +210,32 @@ impl Document {
     /// Adds a heading whose words are its anchor: 2 for a section, 3 for a sub-head.
     pub fn heading(&mut self, level: u8, text: impl Into<String>) -> &mut Self {
         let text = text.into();
-        self.push(Block::Heading(Heading {
-            level,
-            anchor: text.clone(),
-            text,
-        }))
+        self.push(Block::Heading(Heading { level, anchor: text.clone(), text }))
     }
 
     /// Adds a heading with an anchor of its own.
-    pub fn anchored(
-        &mut self,
-        level: u8,
-        text: impl Into<String>,
-        anchor: impl Into<String>,
-    ) -> &mut Self {
-        self.push(Block::Heading(Heading {
-            level,
-            text: text.into(),
-            anchor: anchor.into(),
-        }))
+    pub fn anchored(&mut self, level: u8, text: impl Into<String>, anchor: impl Into<String>) -> &mut Self {
+        self.push(Block::Heading(Heading { level, text: text.into(), anchor: anchor.into() }))
     }
 
     /// Adds a paragraph.
     pub fn paragraph(&mut self, text: impl Into<Text>) -> &mut Self {
-        self.push(Block::Paragraph(Paragraph {
-            text: text.into(),
-            folio: None,
-        }))
+        self.push(Block::Paragraph(Paragraph { text: text.into(), folio: None }))
     }
 
     /// Adds a paragraph with its trace in the folio column.
     pub fn traced(&mut self, text: impl Into<Text>, folio: impl Into<String>) -> &mut Self {
-        self.push(Block::Paragraph(Paragraph {
-            text: text.into(),
-            folio: Some(folio.into()),
-        }))
+        self.push(Block::Paragraph(Paragraph { text: text.into(), folio: Some(folio.into()) }))
     }
 
     /// Adds a list of points.
     pub fn list(&mut self, items: Vec<Text>) -> &mut Self {
-        self.push(Block::List(List {
-            numbered: false,
-            items,
-        }))
+        self.push(Block::List(List { numbered: false, items }))
     }
 
     /// Adds a list of numbered steps.
     pub fn numbered(&mut self, items: Vec<Text>) -> &mut Self {
-        self.push(Block::List(List {
-            numbered: true,
-            items,
-        }))
+        self.push(Block::List(List { numbered: true, items }))
     }
 
     /// Adds terms and what is said of them.
@@ -278,11 +246,7 @@ impl Document {
     {
         let rows = rows
             .into_iter()
-            .map(|(term, text)| Definition {
-                term: term.into(),
-                text: text.into(),
-                folio: None,
-            })
+            .map(|(term, text)| Definition { term: term.into(), text: text.into(), folio: None })
             .collect();
         self.push(Block::Definitions(rows))
     }
@@ -304,10 +268,7 @@ impl Document {
 
     /// Adds a caution.
     pub fn caution(&mut self, head: impl Into<String>, text: Vec<Text>) -> &mut Self {
-        self.push(Block::Caution(Caution {
-            head: head.into(),
-            text,
-        }))
+        self.push(Block::Caution(Caution { head: head.into(), text }))
     }
 
     /// Adds space to sign: a line for each label.
@@ -316,12 +277,7 @@ impl Document {
     }
 
     /// Adds a chart with the words for those who cannot see it, and its caption.
-    pub fn chart(
-        &mut self,
-        chart: Chart,
-        alt: impl Into<String>,
-        caption: impl Into<String>,
-    ) -> &mut Self {
+    pub fn chart(&mut self, chart: Chart, alt: impl Into<String>, caption: impl Into<String>) -> &mut Self {
         self.push(Block::Figure(Figure {
             drawing: Drawing::Chart(chart),
             alt: alt.into(),
@@ -331,12 +287,7 @@ impl Document {
     }
 
     /// Adds the diagram with the words for those who cannot see it, and its caption.
-    pub fn diagram(
-        &mut self,
-        diagram: Diagram,
-        alt: impl Into<String>,
-        caption: impl Into<String>,
-    ) -> &mut Self {
+    pub fn diagram(&mut self, diagram: Diagram, alt: impl Into<String>, caption: impl Into<String>) -> &mut Self {
         self.push(Block::Figure(Figure {
             drawing: Drawing::Diagram(diagram),
             alt: alt.into(),
@@ -352,11 +303,7 @@ impl Document {
 
     /// The blocks before the first page break.
     pub fn first_page(&self) -> &[Block] {
-        let end = self
-            .blocks
-            .iter()
-            .position(|block| matches!(block, Block::PageBreak))
-            .unwrap_or(self.blocks.len());
+        let end = self.blocks.iter().position(|block| matches!(block, Block::PageBreak)).unwrap_or(self.blocks.len());
         self.blocks.get(..end).unwrap_or(&self.blocks)
     }
 
@@ -370,10 +317,7 @@ impl Document {
             })
             .enumerate()
             .map(|(i, table)| {
-                let name = table
-                    .caption
-                    .clone()
-                    .unwrap_or_else(|| format!("Table {}", i + 1));
+                let name = table.caption.clone().unwrap_or_else(|| format!("Table {}", i + 1));
                 (name, table)
             })
             .collect()

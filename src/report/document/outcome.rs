@@ -112,11 +112,7 @@ pub struct OutcomeRow {
 
 impl OutcomeRow {
     /// A row with a limit, an outcome and what the permit says; fill in the rest field by field.
-    pub fn new(
-        limit: impl Into<String>,
-        outcome: OutcomeForm,
-        permit_says: impl Into<String>,
-    ) -> Self {
+    pub fn new(limit: impl Into<String>, outcome: OutcomeForm, permit_says: impl Into<String>) -> Self {
         Self {
             limit: limit.into(),
             outcome,

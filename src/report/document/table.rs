@@ -46,10 +46,7 @@ pub struct Column {
 impl Column {
     /// A column of words.
     pub fn words(head: impl Into<String>) -> Self {
-        Self {
-            head: head.into(),
-            ..Self::default()
-        }
+        Self { head: head.into(), ..Self::default() }
     }
 
     /// A column of figures in `unit`, on the decimal mark; an empty unit prints none.
@@ -117,45 +114,27 @@ pub struct Cell {
 impl Cell {
     /// Words.
     pub fn words(text: impl Into<Text>) -> Self {
-        Self {
-            value: Value::Words(text.into()),
-            basis: None,
-            mark: None,
-        }
+        Self { value: Value::Words(text.into()), basis: None, mark: None }
     }
 
     /// A figure that is only counted, or whose basis the row tells in words.
     pub fn number(value: f64, digits: u8) -> Self {
-        Self {
-            value: Value::Number { value, digits },
-            basis: None,
-            mark: None,
-        }
+        Self { value: Value::Number { value, digits }, basis: None, mark: None }
     }
 
     /// A figure with its basis.
     pub fn figure(value: f64, digits: u8, basis: Basis) -> Self {
-        Self {
-            basis: Some(basis),
-            ..Self::number(value, digits)
-        }
+        Self { basis: Some(basis), ..Self::number(value, digits) }
     }
 
     /// Words that stand for a figure (`below 0.1`, `140 to 230`), with their basis.
     pub fn known(text: impl Into<Text>, basis: Basis) -> Self {
-        Self {
-            basis: Some(basis),
-            ..Self::words(text)
-        }
+        Self { basis: Some(basis), ..Self::words(text) }
     }
 
     /// Nothing to show.
     pub fn nothing() -> Self {
-        Self {
-            value: Value::Nothing,
-            basis: None,
-            mark: None,
-        }
+        Self { value: Value::Nothing, basis: None, mark: None }
     }
 
     /// The same cell with the mark of a note.
@@ -234,10 +213,7 @@ pub struct Row {
 impl Row {
     /// An ordinary row.
     pub fn new(cells: Vec<Cell>) -> Self {
-        Self {
-            cells,
-            ..Self::default()
-        }
+        Self { cells, ..Self::default() }
     }
 
     /// The same row with its trace.
@@ -271,10 +247,7 @@ pub struct Table {
 impl Table {
     /// An empty table with these columns.
     pub fn new(columns: Vec<Column>) -> Self {
-        Self {
-            columns,
-            ..Self::default()
-        }
+        Self { columns, ..Self::default() }
     }
 
     /// The same table with a caption.
@@ -303,8 +276,7 @@ impl Table {
 
     /// Adds words over the rows that follow.
     pub fn group(&mut self, words: impl Into<Text>) -> &mut Self {
-        self.rows
-            .push(Row::new(vec![Cell::words(words)]).kind(RowKind::Group));
+        self.rows.push(Row::new(vec![Cell::words(words)]).kind(RowKind::Group));
         self
     }
 
@@ -316,9 +288,7 @@ impl Table {
 
     /// Adds a balance that was recomputed and closed, with its residual in words.
     pub fn closed(&mut self, cells: Vec<Cell>, residual: impl Into<String>) -> &mut Self {
-        self.rows.push(Row::new(cells).kind(RowKind::Closed {
-            residual: residual.into(),
-        }));
+        self.rows.push(Row::new(cells).kind(RowKind::Closed { residual: residual.into() }));
         self
     }
 

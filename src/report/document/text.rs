@@ -138,21 +138,13 @@ impl Text {
 
     /// Adds words that lead to the heading with this anchor.
     pub fn link(mut self, text: impl Into<String>, anchor: impl Into<String>) -> Self {
-        self.runs.push(Run {
-            text: text.into(),
-            style: Style::Plain,
-            link: Some(anchor.into()),
-        });
+        self.runs.push(Run { text: text.into(), style: Style::Plain, link: Some(anchor.into()) });
         self
     }
 
     /// Adds words in a cut.
     pub fn with(mut self, text: impl Into<String>, style: Style) -> Self {
-        self.runs.push(Run {
-            text: text.into(),
-            style,
-            link: None,
-        });
+        self.runs.push(Run { text: text.into(), style, link: None });
         self
     }
 

@@ -30,29 +30,18 @@ pub fn hatch_rect(canvas: &mut dyn Canvas, area: Area, hatch: Hatch, colour: Col
         Hatch::Diagonal => slanted(canvas, area, 3.0, Pen::solid(colour, 0.9), true),
         Hatch::Level => {
             for y in steps(area.y, area.bottom(), 3.0) {
-                canvas.line(
-                    &[at(area.x, y), at(area.right(), y)],
-                    Pen::solid(colour, 0.9),
-                );
+                canvas.line(&[at(area.x, y), at(area.right(), y)], Pen::solid(colour, 0.9));
             }
         }
         Hatch::Upright => {
             for x in steps(area.x, area.right(), 5.0) {
-                canvas.line(
-                    &[at(x, area.y), at(x, area.bottom())],
-                    Pen::solid(colour, 0.9),
-                );
+                canvas.line(&[at(x, area.y), at(x, area.bottom())], Pen::solid(colour, 0.9));
             }
         }
         Hatch::Dots => {
             for y in steps(area.y + 0.75, area.bottom() - 0.75, 4.0) {
                 for x in steps(area.x + 0.75, area.right() - 0.75, 4.0) {
-                    let dot = Area {
-                        x: x - 0.75,
-                        y: y - 0.75,
-                        width: 1.5,
-                        height: 1.5,
-                    };
+                    let dot = Area { x: x - 0.75, y: y - 0.75, width: 1.5, height: 1.5 };
                     canvas.block(dot, colour);
                 }
             }

@@ -10,8 +10,7 @@ mod wrap;
 pub use hatch::{Hatch, hatch_rect};
 pub use outcome::{BOX_HEIGHT, outcome_box};
 pub use palette::{
-    Colour, INK, MIST, PALETTE, SLATE, STONE, Swatch, TINT, WHITE, contrast, hue, hue_dash,
-    hue_hatch, hue_width,
+    Colour, INK, MIST, PALETTE, SLATE, STONE, Swatch, TINT, WHITE, contrast, hue, hue_dash, hue_hatch, hue_width,
 };
 pub use strip::{STRIP, margin_strip};
 pub use svg::SvgCanvas;
@@ -60,19 +59,11 @@ impl Area {
 
     /// Whether the two share more than an edge.
     pub fn meets(&self, other: &Self) -> bool {
-        self.x < other.right()
-            && other.x < self.right()
-            && self.y < other.bottom()
-            && other.y < self.bottom()
+        self.x < other.right() && other.x < self.right() && self.y < other.bottom() && other.y < self.bottom()
     }
 
     fn corners(&self) -> [Point; 4] {
-        [
-            at(self.x, self.y),
-            at(self.right(), self.y),
-            at(self.right(), self.bottom()),
-            at(self.x, self.bottom()),
-        ]
+        [at(self.x, self.y), at(self.right(), self.y), at(self.right(), self.bottom()), at(self.x, self.bottom())]
     }
 }
 
@@ -95,11 +86,7 @@ impl Pen {
 
     /// A solid line in a colour.
     pub fn solid(colour: Colour, width: f32) -> Self {
-        Self {
-            colour,
-            width,
-            dash: &[],
-        }
+        Self { colour, width, dash: &[] }
     }
 
     /// The same pen with dashes.
@@ -123,19 +110,12 @@ pub struct Type {
 impl Type {
     /// Ink, plain.
     pub fn plain(size: f32) -> Self {
-        Self {
-            style: Style::Plain,
-            size,
-            colour: INK,
-        }
+        Self { style: Style::Plain, size, colour: INK }
     }
 
     /// Ink, bold.
     pub fn bold(size: f32) -> Self {
-        Self {
-            style: Style::Bold,
-            ..Self::plain(size)
-        }
+        Self { style: Style::Bold, ..Self::plain(size) }
     }
 
     /// The same in a cut.

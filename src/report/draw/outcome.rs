@@ -10,17 +10,13 @@ const DASHES: &[f32] = &[3.0, 2.0];
 /// Draws an outcome in `area` (its height should be 17 pt), with the mark of a note after the word.
 pub fn outcome_box(canvas: &mut dyn Canvas, area: Area, form: OutcomeForm, mark: Option<&str>) {
     let style = match form {
-        OutcomeForm::Met
-        | OutcomeForm::NoDischarge
-        | OutcomeForm::NotInForce
-        | OutcomeForm::NotEvaluable => Style::Plain,
-        OutcomeForm::Exceeded
-        | OutcomeForm::BelowMinimum
-        | OutcomeForm::OutsideRange
-        | OutcomeForm::NotShown => Style::Bold,
-        OutcomeForm::PredictedWithin | OutcomeForm::PredictedOutside | OutcomeForm::Undecided => {
-            Style::Italic
+        OutcomeForm::Met | OutcomeForm::NoDischarge | OutcomeForm::NotInForce | OutcomeForm::NotEvaluable => {
+            Style::Plain
         }
+        OutcomeForm::Exceeded | OutcomeForm::BelowMinimum | OutcomeForm::OutsideRange | OutcomeForm::NotShown => {
+            Style::Bold
+        }
+        OutcomeForm::PredictedWithin | OutcomeForm::PredictedOutside | OutcomeForm::Undecided => Style::Italic,
     };
     let mut kind = Type::plain(8.5).style(style);
     match form {
@@ -45,12 +41,7 @@ pub fn outcome_box(canvas: &mut dyn Canvas, area: Area, form: OutcomeForm, mark:
         None => form.words().to_owned(),
     };
     let words = fitted(&words, kind, area.width - 6.0);
-    canvas.set(
-        at(area.x + area.width / 2.0, area.y + area.height / 2.0 + 3.0),
-        &words,
-        kind,
-        Anchor::Middle,
-    );
+    canvas.set(at(area.x + area.width / 2.0, area.y + area.height / 2.0 + 3.0), &words, kind, Anchor::Middle);
 }
 
 fn brackets(canvas: &mut dyn Canvas, area: Area, pen: Pen) {
@@ -58,22 +49,6 @@ fn brackets(canvas: &mut dyn Canvas, area: Area, pen: Pen) {
     let inset = pen.width / 2.0;
     let (left, right) = (area.x + inset, area.right() - inset);
     let (top, bottom) = (area.y + inset, area.bottom() - inset);
-    canvas.line(
-        &[
-            at(left + foot, top),
-            at(left, top),
-            at(left, bottom),
-            at(left + foot, bottom),
-        ],
-        pen,
-    );
-    canvas.line(
-        &[
-            at(right - foot, top),
-            at(right, top),
-            at(right, bottom),
-            at(right - foot, bottom),
-        ],
-        pen,
-    );
+    canvas.line(&[at(left + foot, top), at(left, top), at(left, bottom), at(left + foot, bottom)], pen);
+    canvas.line(&[at(right - foot, top), at(right, top), at(right, bottom), at(right - foot, bottom)], pen);
 }

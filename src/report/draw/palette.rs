@@ -34,12 +34,7 @@ pub struct Swatch {
 }
 
 const fn swatch(name: &'static str, colour: Colour, on_white: f64, for_text: bool) -> Swatch {
-    Swatch {
-        name,
-        colour,
-        on_white,
-        for_text,
-    }
+    Swatch { name, colour, on_white, for_text }
 }
 
 const LOAM: Colour = Colour(0x24, 0x1A, 0x15);
@@ -114,11 +109,7 @@ pub fn contrast(a: Colour, b: Colour) -> f64 {
 fn luminance(colour: Colour) -> f64 {
     let linear = |v: u8| {
         let v = f64::from(v) / 255.0;
-        if v <= 0.040_45 {
-            v / 12.92
-        } else {
-            ((v + 0.055) / 1.055).powf(2.4)
-        }
+        if v <= 0.040_45 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
     };
     0.2126 * linear(colour.0) + 0.7152 * linear(colour.1) + 0.0722 * linear(colour.2)
 }
@@ -131,12 +122,7 @@ mod tests {
     fn each_colour_has_the_contrast_it_was_chosen_for() {
         for swatch in PALETTE {
             let found = contrast(swatch.colour, WHITE);
-            assert!(
-                (found - swatch.on_white).abs() < 0.01,
-                "{}: {found}, not {}",
-                swatch.name,
-                swatch.on_white
-            );
+            assert!((found - swatch.on_white).abs() < 0.01, "{}: {found}, not {}", swatch.name, swatch.on_white);
             assert_eq!(swatch.for_text, found >= 4.5, "{}", swatch.name);
         }
     }

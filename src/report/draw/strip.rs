@@ -10,12 +10,7 @@ pub const STRIP: (f32, f32) = (90.0, 8.0);
 /// for a least value is mirrored. What lies off the scale gets an arrowhead and its figure.
 pub fn margin_strip(canvas: &mut dyn Canvas, x: f32, y: f32, strip: &Strip) {
     let (width, height) = STRIP;
-    let area = Area {
-        x,
-        y,
-        width,
-        height,
-    };
+    let area = Area { x, y, width, height };
     let tick = width * 2.0 / 3.0;
     // Distance along the strip from the safe end, in thirds of the span from nought to the limit: the limit is at two
     // thirds, nought at the start for a limit that is a most. For a least value, twice the limit is at the start.
@@ -31,31 +26,17 @@ pub fn margin_strip(canvas: &mut dyn Canvas, x: f32, y: f32, strip: &Strip) {
         (ratio as f32) * tick
     };
     let place = |along: f32| {
-        if strip.is_minimum {
-            x + width - along
-        } else {
-            x + along
-        }
+        if strip.is_minimum { x + width - along } else { x + along }
     };
     let beyond = if strip.is_minimum {
-        Area {
-            width: width - tick,
-            ..area
-        }
+        Area { width: width - tick, ..area }
     } else {
-        Area {
-            x: x + tick,
-            width: width - tick,
-            ..area
-        }
+        Area { x: x + tick, width: width - tick, ..area }
     };
     hatch_rect(canvas, beyond, Hatch::Diagonal, STONE);
     canvas.frame(area, Pen::ink(0.25));
     let limit = place(tick);
-    canvas.line(
-        &[at(limit, y - 2.0), at(limit, y + height + 2.0)],
-        Pen::ink(1.2),
-    );
+    canvas.line(&[at(limit, y - 2.0), at(limit, y + height + 2.0)], Pen::ink(1.2));
     let middle = y + height / 2.0;
     let clamp = |v: f32| v.clamp(0.0, width);
     if let (Some(low), Some(high)) = (strip.low, strip.high)
@@ -65,47 +46,21 @@ pub fn margin_strip(canvas: &mut dyn Canvas, x: f32, y: f32, strip: &Strip) {
     {
         let a = place(clamp(along(low)));
         let b = place(clamp(along(high.min(1e300))));
-        canvas.block(
-            Area {
-                x: a.min(b),
-                y: middle - 1.0,
-                width: (a - b).abs().max(0.5),
-                height: 2.0,
-            },
-            INK,
-        );
+        canvas.block(Area { x: a.min(b), y: middle - 1.0, width: (a - b).abs().max(0.5), height: 2.0 }, INK);
     }
     if !strip.worst.is_finite() {
         return;
     }
     let worst = along(strip.worst);
     if (0.0..=width).contains(&worst) {
-        let square = Area {
-            x: place(worst.clamp(2.5, width - 2.5)) - 2.5,
-            y: middle - 2.5,
-            width: 5.0,
-            height: 5.0,
-        };
-        let halo = Area {
-            x: square.x - 1.0,
-            y: square.y - 1.0,
-            width: 7.0,
-            height: 7.0,
-        };
+        let square = Area { x: place(worst.clamp(2.5, width - 2.5)) - 2.5, y: middle - 2.5, width: 5.0, height: 5.0 };
+        let halo = Area { x: square.x - 1.0, y: square.y - 1.0, width: 7.0, height: 7.0 };
         canvas.block(halo, WHITE);
         if strip.measured {
             canvas.block(square, INK);
         } else {
             canvas.block(square, WHITE);
-            canvas.frame(
-                Area {
-                    x: square.x + 0.4,
-                    y: square.y + 0.4,
-                    width: 4.2,
-                    height: 4.2,
-                },
-                Pen::ink(0.8),
-            );
+            canvas.frame(Area { x: square.x + 0.4, y: square.y + 0.4, width: 4.2, height: 4.2 }, Pen::ink(0.8));
         }
     } else {
         // Off the scale: an arrowhead at the end it left by, and the figure beside it on a clear ground.
@@ -119,33 +74,10 @@ pub fn margin_strip(canvas: &mut dyn Canvas, x: f32, y: f32, strip: &Strip) {
         };
         let kind = Type::plain(7.5);
         let wide = kind.width(&figure);
-        let (start, anchor) = if forward {
-            (back - 2.0, Anchor::End)
-        } else {
-            (back + 2.0, Anchor::Start)
-        };
-        let ground = if forward {
-            start - wide - 1.0
-        } else {
-            start - 1.0
-        };
-        canvas.block(
-            Area {
-                x: ground,
-                y: y + 0.2,
-                width: wide + 9.0,
-                height: height - 0.4,
-            },
-            WHITE,
-        );
-        canvas.fill(
-            &[
-                at(tip, middle),
-                at(back, middle - 3.0),
-                at(back, middle + 3.0),
-            ],
-            INK,
-        );
+        let (start, anchor) = if forward { (back - 2.0, Anchor::End) } else { (back + 2.0, Anchor::Start) };
+        let ground = if forward { start - wide - 1.0 } else { start - 1.0 };
+        canvas.block(Area { x: ground, y: y + 0.2, width: wide + 9.0, height: height - 0.4 }, WHITE);
+        canvas.fill(&[at(tip, middle), at(back, middle - 3.0), at(back, middle + 3.0)], INK);
         canvas.set(at(start, y + height - 1.4), &figure, kind, anchor);
     }
 }

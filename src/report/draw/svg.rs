@@ -20,10 +20,7 @@ fn n(value: f32) -> f32 {
 }
 
 fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 fn hex(colour: Colour) -> String {
@@ -31,22 +28,13 @@ fn hex(colour: Colour) -> String {
 }
 
 fn path(points: &[Point]) -> String {
-    points
-        .iter()
-        .map(|p| format!("{},{}", n(p.x), n(p.y)))
-        .collect::<Vec<_>>()
-        .join(" ")
+    points.iter().map(|p| format!("{},{}", n(p.x), n(p.y))).collect::<Vec<_>>().join(" ")
 }
 
 impl SvgCanvas {
     /// An empty drawing of a size in points; `title` is what a reader who cannot see it is told.
     pub fn new(width: f32, height: f32, title: &str) -> Self {
-        Self {
-            width,
-            height,
-            title: title.to_owned(),
-            body: String::new(),
-        }
+        Self { width, height, title: title.to_owned(), body: String::new() }
     }
 
     /// The file.
@@ -80,12 +68,7 @@ impl Canvas for SvgCanvas {
     }
 
     fn fill(&mut self, points: &[Point], colour: Colour) {
-        let _ = writeln!(
-            self.body,
-            "<polygon points=\"{}\" fill=\"{}\"/>",
-            path(points),
-            hex(colour)
-        );
+        let _ = writeln!(self.body, "<polygon points=\"{}\" fill=\"{}\"/>", path(points), hex(colour));
     }
 
     fn words(&mut self, start: Point, words: &str, kind: Type) {

@@ -54,11 +54,7 @@ pub fn wrap(text: &Text, base: Type, room: f32) -> Vec<Line> {
     for (run, words) in text.runs.iter().enumerate() {
         let style = style_in(base.style, words.style);
         for c in fonts::clean(&words.text).chars() {
-            signs.push(Sign {
-                c,
-                run,
-                width: fonts::char_width(c, style, base.size),
-            });
+            signs.push(Sign { c, run, width: fonts::char_width(c, style, base.size) });
         }
     }
     let units = units(&signs, room.max(base.size));
@@ -67,9 +63,7 @@ pub fn wrap(text: &Text, base: Type, room: f32) -> Vec<Line> {
     let mut used = 0.0;
     for unit in &units {
         let space = if unit.spaced && !current.is_empty() {
-            signs
-                .get(unit.start.saturating_sub(1))
-                .map_or(0.0, |sign| sign.width)
+            signs.get(unit.start.saturating_sub(1)).map_or(0.0, |sign| sign.width)
         } else {
             0.0
         };
@@ -81,11 +75,7 @@ pub fn wrap(text: &Text, base: Type, room: f32) -> Vec<Line> {
             used += unit.width;
             continue;
         }
-        let start = if space > 0.0 {
-            unit.start - 1
-        } else {
-            unit.start
-        };
+        let start = if space > 0.0 { unit.start - 1 } else { unit.start };
         current.push((start, unit.end));
         used += space + unit.width;
     }
@@ -122,11 +112,7 @@ pub fn extent(text: &Text, base: Type) -> (f32, f32) {
     for (run, words) in text.runs.iter().enumerate() {
         let style = style_in(base.style, words.style);
         for c in fonts::clean(&words.text).chars() {
-            signs.push(Sign {
-                c,
-                run,
-                width: fonts::char_width(c, style, base.size),
-            });
+            signs.push(Sign { c, run, width: fonts::char_width(c, style, base.size) });
         }
     }
     for unit in units(&signs, f32::MAX / 4.0) {
@@ -157,19 +143,12 @@ fn units(signs: &[Sign], room: f32) -> Vec<Unit> {
             spaced = true;
             continue;
         }
-        let breaks_before = open
-            .as_ref()
-            .is_some_and(|unit| unit.width + sign.width > room);
+        let breaks_before = open.as_ref().is_some_and(|unit| unit.width + sign.width > room);
         if breaks_before && let Some(unit) = open.take() {
             units.push(unit);
             spaced = false;
         }
-        let unit = open.get_or_insert(Unit {
-            start: i,
-            end: i,
-            width: 0.0,
-            spaced,
-        });
+        let unit = open.get_or_insert(Unit { start: i, end: i, width: 0.0, spaced });
         unit.end = i + 1;
         unit.width += sign.width;
         spaced = false;
@@ -191,12 +170,7 @@ fn tied_width(signs: &[Sign], i: usize) -> Option<f32> {
     if !before.c.is_ascii_digit() {
         return None;
     }
-    let word: Vec<&Sign> = signs
-        .get(i + 1..)?
-        .iter()
-        .take_while(|sign| sign.c != ' ')
-        .take(9)
-        .collect();
+    let word: Vec<&Sign> = signs.get(i + 1..)?.iter().take_while(|sign| sign.c != ' ').take(9).collect();
     let first = word.first()?;
     let is_unit = first.c.is_alphabetic() || matches!(first.c, '%' | '°');
     (is_unit && word.len() <= 8).then(|| {
@@ -207,10 +181,7 @@ fn tied_width(signs: &[Sign], i: usize) -> Option<f32> {
 
 /// Whether a line may end after a hyphen, a slash or a low line: inside a long word or path, never inside `mg/L`.
 fn breaks_after(signs: &[Sign], i: usize) -> bool {
-    if !signs
-        .get(i)
-        .is_some_and(|sign| matches!(sign.c, '-' | '/' | '_' | '\u{2010}'))
-    {
+    if !signs.get(i).is_some_and(|sign| matches!(sign.c, '-' | '/' | '_' | '\u{2010}')) {
         return false;
     }
     let long = |mut places: Box<dyn Iterator<Item = usize>>| {
@@ -232,20 +203,13 @@ fn breaks_after(signs: &[Sign], i: usize) -> bool {
 fn line(signs: &[Sign], spans: &[(usize, usize)], text: &Text, base: Type) -> Line {
     let mut line = Line::default();
     let mut last_run = usize::MAX;
-    for sign in spans
-        .iter()
-        .flat_map(|(start, end)| signs.get(*start..*end).unwrap_or(&[]))
-    {
+    for sign in spans.iter().flat_map(|(start, end)| signs.get(*start..*end).unwrap_or(&[])) {
         if sign.run != last_run {
-            let (style, link) = text.runs.get(sign.run).map_or((base.style, None), |run| {
-                (style_in(base.style, run.style), run.link.clone())
-            });
-            line.pieces.push(Piece {
-                text: String::new(),
-                kind: base.style(style),
-                link,
-                width: 0.0,
-            });
+            let (style, link) = text
+                .runs
+                .get(sign.run)
+                .map_or((base.style, None), |run| (style_in(base.style, run.style), run.link.clone()));
+            line.pieces.push(Piece { text: String::new(), kind: base.style(style), link, width: 0.0 });
             last_run = sign.run;
         }
         if let Some(piece) = line.pieces.last_mut() {
@@ -266,14 +230,8 @@ mod tests {
         let text = Text::from(format!("a short start {} and an end", "W".repeat(200)));
         let lines = wrap(&text, Type::plain(9.5), 100.0);
         assert!(lines.iter().all(|line| line.width <= 100.01));
-        let back: String = lines
-            .iter()
-            .flat_map(|line| line.pieces.iter().map(|piece| piece.text.clone()))
-            .collect();
-        assert_eq!(
-            back.replace(' ', "").len(),
-            text.words().replace(' ', "").len()
-        );
+        let back: String = lines.iter().flat_map(|line| line.pieces.iter().map(|piece| piece.text.clone())).collect();
+        assert_eq!(back.replace(' ', "").len(), text.words().replace(' ', "").len());
     }
 
     #[test]
@@ -282,11 +240,7 @@ mod tests {
         for room in [60.0, 80.0, 100.0, 120.0] {
             for line in wrap(&text, Type::plain(9.5), room) {
                 let words: String = line.pieces.iter().map(|p| p.text.as_str()).collect();
-                assert_eq!(
-                    words.contains("16\u{202f}000"),
-                    words.contains("\u{a0}gal"),
-                    "{words}"
-                );
+                assert_eq!(words.contains("16\u{202f}000"), words.contains("\u{a0}gal"), "{words}");
             }
         }
     }

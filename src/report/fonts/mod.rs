@@ -62,14 +62,8 @@ fn read(bytes: &[u8]) -> Advances {
         }
     }
     let unknown = by_char.get(&UNKNOWN).copied().unwrap_or(1.0);
-    let near = (0..0x180)
-        .map(|code| char::from_u32(code).and_then(|c| by_char.get(&c).copied()))
-        .collect();
-    Advances {
-        near,
-        by_char,
-        unknown,
-    }
+    let near = (0..0x180).map(|code| char::from_u32(code).and_then(|c| by_char.get(&c).copied())).collect();
+    Advances { near, by_char, unknown }
 }
 
 fn advances(style: Style) -> &'static Advances {
@@ -129,35 +123,21 @@ mod tests {
         for style in [Style::Plain, Style::Bold, Style::Italic] {
             for c in "−×÷±≤≥µ²³⁰⁴⁹⁻√Σ°→′“”‘’–—•\u{202f}\u{a0}\u{fffd}äßøŁż".chars()
             {
-                assert!(
-                    advances(style).by_char.contains_key(&c),
-                    "{style:?} lacks {c:?}"
-                );
+                assert!(advances(style).by_char.contains_key(&c), "{style:?} lacks {c:?}");
             }
         }
     }
 
     fn lacking(text: &str) -> Vec<char> {
-        let shown = |c: char| {
-            [Style::Plain, Style::Bold, Style::Italic]
-                .iter()
-                .all(|style| advances(*style).of(c).is_some())
-        };
-        text.chars()
-            .filter(|c| !c.is_control() && !shown(*c))
-            .collect()
+        let shown =
+            |c: char| [Style::Plain, Style::Bold, Style::Italic].iter().all(|style| advances(*style).of(c).is_some());
+        text.chars().filter(|c| !c.is_control() && !shown(*c)).collect()
     }
 
     #[test]
     fn a_method_written_with_a_sign_the_fonts_lack_would_print_a_broken_equation() {
         for method in crate::methods::all() {
-            let mut texts = vec![
-                method.name,
-                method.equation,
-                method.valid_range,
-                method.outside,
-                method.source,
-            ];
+            let mut texts = vec![method.name, method.equation, method.valid_range, method.outside, method.source];
             for (symbol, meaning, unit) in method.symbols {
                 texts.extend([*symbol, *meaning, *unit]);
             }
@@ -203,10 +183,7 @@ mod tests {
         for style in [Style::Plain, Style::Bold, Style::Italic] {
             let zero = char_width('0', style, 1.0);
             for c in "123456789−".chars() {
-                assert!(
-                    (char_width(c, style, 1.0) - zero).abs() < 1e-6,
-                    "{c} in {style:?}"
-                );
+                assert!((char_width(c, style, 1.0) - zero).abs() < 1e-6, "{c} in {style:?}");
             }
         }
     }
@@ -214,12 +191,6 @@ mod tests {
     #[test]
     fn what_the_fonts_lack_is_marked_and_controls_go() {
         assert_eq!(clean("a\u{7}b\nc\u{200d}d"), "ab cd");
-        assert_eq!(
-            clean("🌱 水 مرحبا")
-                .chars()
-                .filter(|c| *c == UNKNOWN)
-                .count(),
-            7
-        );
+        assert_eq!(clean("🌱 水 مرحبا").chars().filter(|c| *c == UNKNOWN).count(), 7);
     }
 }

@@ -120,16 +120,11 @@ impl Composer<'_> {
         let (body, width) = (self.grid.body(), self.grid.body_width());
         self.record.open("L");
         for (i, item) in list.items.iter().enumerate() {
-            let label = if list.numbered {
-                format!("{}.", i + 1)
-            } else {
-                "–".to_owned()
-            };
+            let label = if list.numbered { format!("{}.", i + 1) } else { "–".to_owned() };
             self.need(LINE);
             self.record.open("LI");
             self.record.open("Lbl");
-            self.record
-                .words(at(body, self.y + LINE * 0.75), &label, Type::plain(BODY));
+            self.record.words(at(body, self.y + LINE * 0.75), &label, Type::plain(BODY));
             self.record.close();
             self.record.open("LBody");
             let hang = if list.numbered { 20.0 } else { 13.0 };
@@ -144,10 +139,7 @@ impl Composer<'_> {
 
     fn definitions(&mut self, rows: &[Definition]) {
         let (body, width) = (self.grid.body(), self.grid.body_width());
-        let widest = rows
-            .iter()
-            .map(|row| extent(&Text::from(&row.term), Type::bold(BODY)).1)
-            .fold(0.0_f32, f32::max);
+        let widest = rows.iter().map(|row| extent(&Text::from(&row.term), Type::bold(BODY)).1).fold(0.0_f32, f32::max);
         let term = widest.min(width * 0.3);
         let gap = 12.0;
         self.record.open("L");
@@ -221,13 +213,7 @@ impl Composer<'_> {
             self.y += 2.0 * LINE;
             self.rule(body, right, self.y, Pen::ink(0.6));
             self.record.open("P");
-            self.flow(
-                &Text::from(label),
-                Type::plain(TABLE),
-                body,
-                right - body,
-                LINE,
-            );
+            self.flow(&Text::from(label), Type::plain(TABLE), body, right - body, LINE);
             self.record.close();
         }
         self.y += LINE;
@@ -235,15 +221,8 @@ impl Composer<'_> {
 
     /// Height of the notes of a table.
     pub fn notes_height(notes: &[Text], width: f32) -> f32 {
-        let lines: usize = notes
-            .iter()
-            .map(|note| wrap(note, Type::plain(SMALL), width).len())
-            .sum();
-        if lines == 0 {
-            0.0
-        } else {
-            3.0 + lines as f32 * SMALL_LINE
-        }
+        let lines: usize = notes.iter().map(|note| wrap(note, Type::plain(SMALL), width).len()).sum();
+        if lines == 0 { 0.0 } else { 3.0 + lines as f32 * SMALL_LINE }
     }
 
     /// Sets notes in small type.

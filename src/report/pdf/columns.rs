@@ -77,12 +77,7 @@ fn measure(table: &Table, room: f32) -> Measure {
         natural.push(high);
         after.push(right_part);
     }
-    Measure {
-        least,
-        natural,
-        after,
-        needed,
-    }
+    Measure { least, natural, after, needed }
 }
 
 /// The table in parts whose figures fit across, each with the first column; one part for most tables.
@@ -133,11 +128,7 @@ pub fn parted(table: &Table, width: f32) -> Vec<Table> {
                 caption: Some(format!("{caption} (part {} of {many})", number + 1)),
                 columns,
                 rows,
-                notes: if last {
-                    table.notes.clone()
-                } else {
-                    Vec::new()
-                },
+                notes: if last { table.notes.clone() } else { Vec::new() },
                 wide: table.wide,
             }
         })
@@ -157,21 +148,13 @@ pub fn slots(table: &Table, x: f32, width: f32) -> Vec<Slot> {
     let widths = share(&measure, room);
     let used: f32 = widths.iter().sum();
     let spare = (room - used).max(0.0);
-    let wider = if count > 1 {
-        (spare / (count - 1) as f32).min(18.0)
-    } else {
-        0.0
-    };
+    let wider = if count > 1 { (spare / (count - 1) as f32).min(18.0) } else { 0.0 };
     let mut start = x;
     widths
         .iter()
         .zip(&measure.after)
         .map(|(width, after)| {
-            let slot = Slot {
-                x: start,
-                width: *width,
-                after: *after,
-            };
+            let slot = Slot { x: start, width: *width, after: *after };
             start += width + gap + wider;
             slot
         })
@@ -181,12 +164,7 @@ pub fn slots(table: &Table, x: f32, width: f32) -> Vec<Slot> {
 /// Widths that fill no more than `room`: every column gets what it asks for up to one common width, and no less than its
 /// longest word while that is possible.
 fn share(measure: &Measure, room: f32) -> Vec<f32> {
-    let Measure {
-        least,
-        natural,
-        needed,
-        ..
-    } = measure;
+    let Measure { least, natural, needed, .. } = measure;
     if natural.iter().sum::<f32>() <= room {
         return natural.clone();
     }
@@ -207,18 +185,8 @@ fn share(measure: &Measure, room: f32) -> Vec<f32> {
         least.iter().map(|low| low.min(level)).collect()
     };
     let width = |low: f32, high: f32, level: f32| high.min(low.max(level));
-    let level = level(room, |level| {
-        floors
-            .iter()
-            .zip(natural)
-            .map(|(low, high)| width(*low, *high, level))
-            .sum()
-    });
-    floors
-        .iter()
-        .zip(natural)
-        .map(|(low, high)| width(*low, *high, level))
-        .collect()
+    let level = level(room, |level| floors.iter().zip(natural).map(|(low, high)| width(*low, *high, level)).sum());
+    floors.iter().zip(natural).map(|(low, high)| width(*low, *high, level)).collect()
 }
 
 /// The highest level at which `total` stays within `room`.

@@ -1,9 +1,7 @@
 //! The page: grid, cursor, heads and feet, lines of text.
 
 use super::super::document::{Document, Paper, Text};
-use super::super::draw::{
-    Anchor, Area, Canvas, INK, Line, Pen, SLATE, Type, at, fitted, hue, wrap,
-};
+use super::super::draw::{Anchor, Area, Canvas, INK, Line, Pen, SLATE, Type, at, fitted, hue, wrap};
 use super::record::{Bookmark, Kid, Link, Record};
 use crate::report::document::Hue;
 
@@ -44,14 +42,7 @@ impl Grid {
             Paper::Letter => (612.0, 792.0),
             Paper::A4 => (595.28, 841.89),
         };
-        Self {
-            width,
-            height,
-            left: 72.0,
-            right: width - 45.0,
-            top: 52.0,
-            bottom: height - 64.0,
-        }
+        Self { width, height, left: 72.0, right: width - 45.0, top: 52.0, bottom: height - 64.0 }
     }
 
     /// Left edge of a column, counted from 1.
@@ -92,12 +83,8 @@ impl<'a> Composer<'a> {
     /// A composer on its first, empty sheet.
     pub fn new(doc: &'a Document) -> Self {
         let grid = Grid::of(doc.paper);
-        let mut composer = Self {
-            doc,
-            record: Record::new(grid.width, grid.height, (grid.left, grid.right)),
-            grid,
-            y: grid.top,
-        };
+        let mut composer =
+            Self { doc, record: Record::new(grid.width, grid.height, (grid.left, grid.right)), grid, y: grid.top };
         composer.new_page();
         composer
     }
@@ -139,12 +126,7 @@ impl<'a> Composer<'a> {
                     let element = self.record.open("Link");
                     let kind = piece.kind.colour(hue(Hue::Pool));
                     self.record.words(at(x, baseline), &piece.text, kind);
-                    let area = Area {
-                        x,
-                        y,
-                        width: piece.width,
-                        height: leading,
-                    };
+                    let area = Area { x, y, width: piece.width, height: leading };
                     self.link(area, anchor, element);
                     self.record.close();
                 }
@@ -156,12 +138,7 @@ impl<'a> Composer<'a> {
 
     fn link(&mut self, area: Area, anchor: &str, element: usize) {
         let number = self.record.links.len();
-        self.record.links.push(Link {
-            sheet: self.record.sheet(),
-            area,
-            anchor: anchor.to_owned(),
-            element,
-        });
+        self.record.links.push(Link { sheet: self.record.sheet(), area, anchor: anchor.to_owned(), element });
         if let Some(element) = self.record.elements.get_mut(element) {
             element.kids.push(Kid::Link(number));
         }
@@ -174,11 +151,7 @@ impl<'a> Composer<'a> {
         for (i, line) in lines.iter().enumerate() {
             // No first line alone at the foot of a sheet, and no last one alone at the top.
             let together = if i == 0 && count > 1 { count.min(2) } else { 1 };
-            let together = if count >= 4 && i + 2 == count {
-                2
-            } else {
-                together
-            };
+            let together = if count >= 4 && i + 2 == count { 2 } else { together };
             self.need(leading * together as f32);
             self.line(line, x, self.y, leading);
             self.y += leading;
@@ -200,8 +173,7 @@ impl<'a> Composer<'a> {
             if i + 1 == most && lines.len() > most {
                 let words: String = line.pieces.iter().map(|p| p.text.as_str()).collect();
                 let short = fitted(&format!("{words} …"), kind, self.grid.folio_width());
-                self.record
-                    .words(at(left, top + SMALL_LINE * 0.75), &short, kind);
+                self.record.words(at(left, top + SMALL_LINE * 0.75), &short, kind);
             } else {
                 self.line(line, left, top, SMALL_LINE);
             }
@@ -218,16 +190,8 @@ impl<'a> Composer<'a> {
     /// Notes a heading as bookmark and anchor.
     pub fn bookmark(&mut self, level: u8, text: &str, anchor: &str, y: f32) {
         let sheet = self.record.sheet();
-        self.record.bookmarks.push(Bookmark {
-            level,
-            text: text.to_owned(),
-            sheet,
-            y,
-        });
-        self.record
-            .anchors
-            .entry(anchor.to_owned())
-            .or_insert((sheet, y));
+        self.record.bookmarks.push(Bookmark { level, text: text.to_owned(), sheet, y });
+        self.record.anchors.entry(anchor.to_owned()).or_insert((sheet, y));
     }
 
     /// Title, facility and period, lines about the permit.
@@ -235,19 +199,10 @@ impl<'a> Composer<'a> {
         let (left, right) = (self.grid.left, self.grid.right);
         let width = right - left;
         self.record.open("H1");
-        self.flow(
-            &Text::from(&self.doc.title),
-            Type::plain(20.0),
-            left,
-            width,
-            26.0,
-        );
+        self.flow(&Text::from(&self.doc.title), Type::plain(20.0), left, width, 26.0);
         self.record.close();
         self.record.open("P");
-        let named = Text::new()
-            .bold(self.doc.facility.clone())
-            .plain("  |  ")
-            .plain(self.doc.period.clone());
+        let named = Text::new().bold(self.doc.facility.clone()).plain("  |  ").plain(self.doc.period.clone());
         self.flow(&named, Type::plain(10.5), left, width, LINE);
         self.record.close();
         for (label, words) in &self.doc.permit_lines {
@@ -275,9 +230,7 @@ impl<'a> Composer<'a> {
             let mut room = right - left;
             if self.doc.working_copy {
                 let bold = Type::bold(BODY).colour(INK);
-                let used = self
-                    .record
-                    .set(at(right, y), "working copy", bold, Anchor::End);
+                let used = self.record.set(at(right, y), "working copy", bold, Anchor::End);
                 room -= used + 12.0;
             }
             if i > 0 {
@@ -286,8 +239,7 @@ impl<'a> Composer<'a> {
                 self.record.set(at(left, y), &words, kind, Anchor::Start);
             }
             let y = self.grid.bottom + 30.0;
-            self.record
-                .set(at(left, y), WHO_DECIDES, kind, Anchor::Start);
+            self.record.set(at(left, y), WHO_DECIDES, kind, Anchor::Start);
             let number = if digest.is_empty() {
                 format!("page {} of {count}", i + 1)
             } else {

@@ -11,14 +11,10 @@ impl Composer<'_> {
     pub fn figure_height(&self, figure: &Figure) -> f32 {
         let page = self.grid.bottom - self.grid.top;
         let height = match &figure.drawing {
-            Drawing::Chart(chart) => charts::split(chart, page - 3.0 * LINE)
-                .first()
-                .map_or(0.0, charts::height),
+            Drawing::Chart(chart) => charts::split(chart, page - 3.0 * LINE).first().map_or(0.0, charts::height),
             Drawing::Diagram(drawn) => {
                 let width = self.grid.right - self.grid.left;
-                diagram::sheets(drawn, width, page - 4.0 * LINE)
-                    .first()
-                    .map_or(0.0, |sheet| sheet.height)
+                diagram::sheets(drawn, width, page - 4.0 * LINE).first().map_or(0.0, |sheet| sheet.height)
             }
         };
         height + 3.0 * LINE + 6.0
@@ -94,19 +90,10 @@ impl Composer<'_> {
 
     fn begin_figure(&mut self, figure: &Figure, height: f32, part: usize) -> usize {
         let index = self.record.open("Figure");
-        let bounds = Area {
-            x: self.grid.left,
-            y: self.y,
-            width: self.grid.right - self.grid.left,
-            height,
-        };
+        let bounds = Area { x: self.grid.left, y: self.y, width: self.grid.right - self.grid.left, height };
         let sheet = self.record.sheet();
         if let Some(element) = self.record.elements.get_mut(index) {
-            element.alt = Some(if part == 0 {
-                figure.alt.clone()
-            } else {
-                format!("{} (continued)", figure.alt)
-            });
+            element.alt = Some(if part == 0 { figure.alt.clone() } else { format!("{} (continued)", figure.alt) });
             element.bounds = Some((sheet, bounds));
         }
         index

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use printpdf::{
-    Color, DictItem, FontId, LinePoint, Op, PaintMode, PdfFontHandle, Polygon, PolygonRing, Pt,
-    Rgb, TextItem, WindingOrder,
+    Color, DictItem, FontId, LinePoint, Op, PaintMode, PdfFontHandle, Polygon, PolygonRing, Pt, Rgb, TextItem,
+    WindingOrder,
 };
 
 use super::super::document::Style;
@@ -36,49 +36,29 @@ fn r(value: f32) -> f32 {
 
 fn colour(colour: Colour) -> Color {
     let part = |v: u8| (f32::from(v) / 255.0 * 1000.0).round() / 1000.0;
-    Color::Rgb(Rgb {
-        r: part(colour.0),
-        g: part(colour.1),
-        b: part(colour.2),
-        icc_profile: None,
-    })
+    Color::Rgb(Rgb { r: part(colour.0), g: part(colour.1), b: part(colour.2), icc_profile: None })
 }
 
 impl Ops {
     fn point(&self, point: &Point) -> printpdf::Point {
-        printpdf::Point {
-            x: Pt(r(point.x)),
-            y: Pt(r(self.height - point.y)),
-        }
+        printpdf::Point { x: Pt(r(point.x)), y: Pt(r(self.height - point.y)) }
     }
 
     fn path(&self, points: &[Point]) -> Vec<LinePoint> {
-        points
-            .iter()
-            .map(|point| LinePoint {
-                p: self.point(point),
-                bezier: false,
-            })
-            .collect()
+        points.iter().map(|point| LinePoint { p: self.point(point), bezier: false }).collect()
     }
 
     fn pen(&mut self, pen: &Pen) {
         if self.stroke != Some(pen.colour) {
-            self.ops.push(Op::SetOutlineColor {
-                col: colour(pen.colour),
-            });
+            self.ops.push(Op::SetOutlineColor { col: colour(pen.colour) });
             self.stroke = Some(pen.colour);
         }
         if self.width != Some(pen.width) {
-            self.ops.push(Op::SetOutlineThickness {
-                pt: Pt(r(pen.width)),
-            });
+            self.ops.push(Op::SetOutlineThickness { pt: Pt(r(pen.width)) });
             self.width = Some(pen.width);
         }
         if self.dash != Some(pen.dash) {
-            self.ops.push(Op::SetLineDashPattern {
-                dash: printpdf::LineDashPattern::new(0.0, pen.dash),
-            });
+            self.ops.push(Op::SetLineDashPattern { dash: printpdf::LineDashPattern::new(0.0, pen.dash) });
             self.dash = Some(pen.dash);
         }
     }
@@ -95,12 +75,7 @@ impl Ops {
             Shape::Line(points, pen) => {
                 self.pen(pen);
                 let points = self.path(points);
-                self.ops.push(Op::DrawLine {
-                    line: printpdf::Line {
-                        points,
-                        is_closed: false,
-                    },
-                });
+                self.ops.push(Op::DrawLine { line: printpdf::Line { points, is_closed: false } });
             }
             Shape::Fill(points, with) => {
                 self.filled(*with);
@@ -123,9 +98,7 @@ impl Ops {
                         size: Pt(kind.size),
                     },
                     Op::SetTextCursor { pos },
-                    Op::ShowText {
-                        items: vec![TextItem::Text(words.clone())],
-                    },
+                    Op::ShowText { items: vec![TextItem::Text(words.clone())] },
                     Op::EndTextSection,
                 ]);
             }
@@ -135,18 +108,9 @@ impl Ops {
 
 /// The operations of a sheet: what carries no meaning first, then each stretch of content with its number.
 pub fn of_sheet(record: &Record, sheet: &Sheet) -> Vec<Op> {
-    let mut ops = Ops {
-        height: record.height,
-        ops: Vec::new(),
-        fill: None,
-        stroke: None,
-        width: None,
-        dash: None,
-    };
+    let mut ops = Ops { height: record.height, ops: Vec::new(), fill: None, stroke: None, width: None, dash: None };
     if !sheet.under.is_empty() {
-        ops.ops.push(Op::BeginMarkedContent {
-            tag: "Artifact".to_owned(),
-        });
+        ops.ops.push(Op::BeginMarkedContent { tag: "Artifact".to_owned() });
         for shape in &sheet.under {
             ops.shape(shape);
         }
@@ -157,9 +121,7 @@ pub fn of_sheet(record: &Record, sheet: &Sheet) -> Vec<Op> {
         let number = i64::try_from(number).unwrap_or(i64::MAX);
         ops.ops.push(Op::BeginMarkedContentWithProperties {
             tag: tag.to_owned(),
-            properties: DictItem::Dict {
-                map: BTreeMap::from([("MCID".to_owned(), DictItem::Int(number))]),
-            },
+            properties: DictItem::Dict { map: BTreeMap::from([("MCID".to_owned(), DictItem::Int(number))]) },
         });
         for shape in shapes {
             ops.shape(shape);

@@ -7,14 +7,7 @@ use super::super::draw::{
 use super::compose::{Composer, LINE, TABLE};
 
 const GAP: f32 = 9.0;
-const HEADS: [&str; 6] = [
-    "Limit",
-    "Outcome",
-    "Worst we have",
-    "Permit says",
-    "Margin",
-    "When, how many",
-];
+const HEADS: [&str; 6] = ["Limit", "Outcome", "Worst we have", "Permit says", "Margin", "When, how many"];
 const HEAD: f32 = 2.0 * 11.0 + 6.0;
 
 struct Laid {
@@ -49,13 +42,7 @@ impl Composer<'_> {
         self.record.open("Table");
         if let Some(caption) = &table.caption {
             self.record.open("Caption");
-            self.flow(
-                &Text::from(caption),
-                Type::bold(10.5),
-                left,
-                right - left,
-                LINE,
-            );
+            self.flow(&Text::from(caption), Type::bold(10.5), left, right - left, LINE);
             self.record.close();
             self.y += 3.0;
         }
@@ -118,12 +105,7 @@ impl Composer<'_> {
     fn outcome_row(&mut self, row: &OutcomeRow, slots: &[(f32, f32); 6]) {
         let laid = lay(row, slots);
         if self.y + laid.height > self.grid.bottom && self.y > self.grid.top + HEAD + 4.0 {
-            self.rule(
-                self.grid.left,
-                self.grid.right,
-                self.y + 1.0,
-                Pen::solid(MIST, 0.25),
-            );
+            self.rule(self.grid.left, self.grid.right, self.y + 1.0, Pen::solid(MIST, 0.25));
             self.new_page();
             self.outcome_head(slots, true);
         }
@@ -131,12 +113,7 @@ impl Composer<'_> {
         self.record.open("TR");
         self.column(&laid.limit, slots[0].0, top);
         self.record.open("TD");
-        let area = Area {
-            x: slots[1].0,
-            y: top + 3.0,
-            width: slots[1].1,
-            height: BOX_HEIGHT,
-        };
+        let area = Area { x: slots[1].0, y: top + 3.0, width: slots[1].1, height: BOX_HEIGHT };
         outcome_box(&mut self.record, area, row.outcome, row.mark.as_deref());
         self.record.close();
         self.column(&laid.worst, slots[2].0, top);
@@ -184,40 +161,15 @@ fn lay(row: &OutcomeRow, slots: &[(f32, f32); 6]) -> Laid {
     let limit = cell(&limit_text, plain, slots[0].1);
     let worst = cell(&worst_text, plain, slots[2].1);
     let permit = cell(&Text::from(&row.permit_says), plain, slots[3].1);
-    let margin_words = if row.strip.is_some() {
-        row.margin.as_str()
-    } else {
-        dash(&row.margin)
-    };
-    let margin = if margin_words.is_empty() {
-        Vec::new()
-    } else {
-        cell(&Text::from(margin_words), plain, slots[4].1)
-    };
+    let margin_words = if row.strip.is_some() { row.margin.as_str() } else { dash(&row.margin) };
+    let margin = if margin_words.is_empty() { Vec::new() } else { cell(&Text::from(margin_words), plain, slots[4].1) };
     let mut when = cell(&Text::from(dash(&row.when)), plain, slots[5].1);
     if !row.how_many.is_empty() {
         when.extend(cell(&Text::from(&row.how_many), slate, slots[5].1));
     }
     let margin_lines = margin.len() + usize::from(row.strip.is_some());
-    let lines = [
-        limit.len(),
-        worst.len(),
-        permit.len(),
-        margin_lines,
-        when.len(),
-        2,
-    ]
-    .into_iter()
-    .max()
-    .unwrap_or(2);
-    Laid {
-        height: lines as f32 * LINE,
-        limit,
-        worst,
-        permit,
-        margin,
-        when,
-    }
+    let lines = [limit.len(), worst.len(), permit.len(), margin_lines, when.len(), 2].into_iter().max().unwrap_or(2);
+    Laid { height: lines as f32 * LINE, limit, worst, permit, margin, when }
 }
 
 fn dash(words: &str) -> &str {

@@ -137,14 +137,7 @@ impl Record {
     pub fn open(&mut self, tag: &'static str) -> usize {
         let parent = self.stack.last().copied();
         let index = self.elements.len();
-        self.elements.push(Element {
-            tag,
-            parent,
-            kids: Vec::new(),
-            alt: None,
-            scope: None,
-            bounds: None,
-        });
+        self.elements.push(Element { tag, parent, kids: Vec::new(), alt: None, scope: None, bounds: None });
         if let Some(parent) = parent.and_then(|p| self.elements.get_mut(p)) {
             parent.kids.push(Kid::Element(index));
         }
@@ -179,9 +172,7 @@ impl Record {
     }
 
     fn in_figure(&self) -> bool {
-        self.elements
-            .get(self.current())
-            .is_some_and(|element| element.tag == "Figure")
+        self.elements.get(self.current()).is_some_and(|element| element.tag == "Figure")
     }
 
     fn mark(&mut self, shape: Shape) {

@@ -22,17 +22,9 @@ fn rect(record: &Record, area: super::super::draw::Area) -> Object {
 }
 
 /// Writes the tree and the links; returns the root of the tree.
-pub fn write(
-    record: &Record,
-    pages: &[ObjectId],
-    file: &mut lopdf::Document,
-) -> Result<ObjectId, lopdf::Error> {
+pub fn write(record: &Record, pages: &[ObjectId], file: &mut lopdf::Document) -> Result<ObjectId, lopdf::Error> {
     let root = file.new_object_id();
-    let ids: Vec<ObjectId> = record
-        .elements
-        .iter()
-        .map(|_| file.new_object_id())
-        .collect();
+    let ids: Vec<ObjectId> = record.elements.iter().map(|_| file.new_object_id()).collect();
     let links: Vec<ObjectId> = record.links.iter().map(|_| file.new_object_id()).collect();
     for (element, id) in record.elements.iter().zip(&ids) {
         let dict = element_dict(record, element, root, &ids, &links, pages);
@@ -42,11 +34,8 @@ pub fn write(
     let mut numbers: Vec<Object> = Vec::new();
     for (sheet, page) in record.sheets.iter().zip(pages) {
         let key = numbers.len() / 2;
-        let owners: Vec<Object> = sheet
-            .marks
-            .iter()
-            .map(|(element, _)| ids.get(*element).map_or(Object::Null, |id| (*id).into()))
-            .collect();
+        let owners: Vec<Object> =
+            sheet.marks.iter().map(|(element, _)| ids.get(*element).map_or(Object::Null, |id| (*id).into())).collect();
         let owners = file.add_object(Object::Array(owners));
         numbers.push(whole(key).into());
         numbers.push(owners.into());
@@ -58,10 +47,7 @@ pub fn write(
     for (link, id) in record.links.iter().zip(&links) {
         let key = numbers.len() / 2;
         numbers.push(whole(key).into());
-        numbers.push(
-            ids.get(link.element)
-                .map_or(Object::Null, |id| (*id).into()),
-        );
+        numbers.push(ids.get(link.element).map_or(Object::Null, |id| (*id).into()));
         let mut annotation = dictionary! {
             "Type" => "Annot",
             "Subtype" => "Link",
@@ -81,8 +67,7 @@ pub fn write(
     }
     for (sheet, annotations) in by_page {
         if let Some(page) = pages.get(sheet) {
-            file.get_dictionary_mut(*page)?
-                .set("Annots", Object::Array(annotations));
+            file.get_dictionary_mut(*page)?.set("Annots", Object::Array(annotations));
         }
     }
     let next = whole(numbers.len() / 2);
@@ -108,10 +93,7 @@ fn element_dict(
     links: &[ObjectId],
     pages: &[ObjectId],
 ) -> Dictionary {
-    let parent = element
-        .parent
-        .and_then(|parent| ids.get(parent).copied())
-        .unwrap_or(root);
+    let parent = element.parent.and_then(|parent| ids.get(parent).copied()).unwrap_or(root);
     let kids: Vec<Object> = element
         .kids
         .iter()
@@ -146,16 +128,10 @@ fn element_dict(
         dict.set("Alt", text(alt));
     }
     if let Some(scope) = element.scope {
-        dict.set(
-            "A",
-            dictionary! { "O" => "Table", "Scope" => Object::Name(scope.as_bytes().to_vec()) },
-        );
+        dict.set("A", dictionary! { "O" => "Table", "Scope" => Object::Name(scope.as_bytes().to_vec()) });
     }
     if let Some((sheet, area)) = element.bounds {
-        dict.set(
-            "A",
-            dictionary! { "O" => "Layout", "BBox" => rect(record, area) },
-        );
+        dict.set("A", dictionary! { "O" => "Layout", "BBox" => rect(record, area) });
         if let Some(page) = pages.get(sheet) {
             dict.set("Pg", *page);
         }

@@ -39,11 +39,7 @@ pub fn words_of(cell: &Cell) -> Text {
 /// A figure in two parts: before the decimal mark, and from it on. None for words.
 pub fn parts(cell: &Cell) -> Option<(String, String)> {
     if let Value::Words(text) = &cell.value
-        && !text
-            .words()
-            .trim_start_matches(['−', '+'])
-            .chars()
-            .all(is_figure)
+        && !text.words().trim_start_matches(['−', '+']).chars().all(is_figure)
     {
         return None;
     }
@@ -68,8 +64,7 @@ fn figure_in(cell: &Cell, align: Align, slot: Slot, row: &RowKind) -> Option<(St
     }
     let (before, after) = parts(cell)?;
     let kind = kind_of(cell, row);
-    let fits = kind.width(&before) + slot.after <= slot.width + 0.1
-        && kind.width(&after) <= slot.after + 0.1;
+    let fits = kind.width(&before) + slot.after <= slot.width + 0.1 && kind.width(&after) <= slot.after + 0.1;
     fits.then_some((before, after))
 }
 
@@ -80,11 +75,7 @@ fn is_figure(c: char) -> bool {
 impl Composer<'_> {
     /// Sets a table, in parts where its figures would not fit across.
     pub fn table(&mut self, table: &Table) {
-        let width = if table.wide {
-            self.grid.right - self.grid.left
-        } else {
-            self.grid.body_width()
-        };
+        let width = if table.wide { self.grid.right - self.grid.left } else { self.grid.body_width() };
         // In a wide table traces take a column of their own.
         let traced = table.wide && table.rows.iter().any(|row| row.folio.is_some());
         let width = if traced { width - 60.0 } else { width };
@@ -110,19 +101,9 @@ impl Composer<'_> {
         };
         self.skip(4.0);
         let slots = slots(table, x, width);
-        let right = slots
-            .last()
-            .map_or(x + width, |slot| slot.x + slot.width)
-            .min(x + width);
+        let right = slots.last().map_or(x + width, |slot| slot.x + slot.width).min(x + width);
         let head = self.head_height(table, &slots);
-        self.need(
-            head + 3.0 * LINE
-                + if table.caption.is_some() {
-                    LINE + 3.0
-                } else {
-                    0.0
-                },
-        );
+        self.need(head + 3.0 * LINE + if table.caption.is_some() { LINE + 3.0 } else { 0.0 });
         self.record.open("Table");
         if let Some(caption) = &table.caption {
             self.record.open("Caption");
@@ -184,14 +165,7 @@ impl Composer<'_> {
         lines as f32 * 11.0 + 6.0
     }
 
-    fn table_head(
-        &mut self,
-        table: &Table,
-        slots: &[Slot],
-        (x, right): (f32, f32),
-        height: f32,
-        again: bool,
-    ) {
+    fn table_head(&mut self, table: &Table, slots: &[Slot], (x, right): (f32, f32), height: f32, again: bool) {
         if again {
             self.record.begin_artifact();
         }
@@ -230,15 +204,7 @@ impl Composer<'_> {
         }
     }
 
-    fn row(
-        &mut self,
-        table: &Table,
-        row: &Row,
-        slots: &[Slot],
-        (x, right): (f32, f32),
-        head: f32,
-        keep: f32,
-    ) {
+    fn row(&mut self, table: &Table, row: &Row, slots: &[Slot], (x, right): (f32, f32), head: f32, keep: f32) {
         let cells: Vec<(Slot, Align, &Cell)> = table
             .columns
             .iter()
@@ -246,10 +212,8 @@ impl Composer<'_> {
             .zip(&row.cells)
             .map(|((column, slot), cell)| (*slot, column.align, cell))
             .collect();
-        let figures: Vec<Option<(String, String)>> = cells
-            .iter()
-            .map(|(slot, align, cell)| figure_in(cell, *align, *slot, &row.kind))
-            .collect();
+        let figures: Vec<Option<(String, String)>> =
+            cells.iter().map(|(slot, align, cell)| figure_in(cell, *align, *slot, &row.kind)).collect();
         let laid: Vec<Vec<Line>> = cells
             .iter()
             .zip(&figures)
@@ -277,11 +241,7 @@ impl Composer<'_> {
             self.rule(x, right, self.y + 1.0, Pen::ink(0.6));
             self.y += 2.0;
         }
-        let folio = if table.wide {
-            None
-        } else {
-            row.folio.as_deref()
-        };
+        let folio = if table.wide { None } else { row.folio.as_deref() };
         let residual = match &row.kind {
             RowKind::Closed { residual } => Some(residual.as_str()),
             _ => None,
@@ -321,8 +281,7 @@ impl Composer<'_> {
                             // One string, so that the figure is copied whole.
                             let start = axis - kind.width(before);
                             let figure = format!("{before}{after}");
-                            self.record
-                                .set(at(start, base), &figure, kind, Anchor::Start);
+                            self.record.set(at(start, base), &figure, kind, Anchor::Start);
                         }
                     }
                     None => {
@@ -368,26 +327,13 @@ impl Composer<'_> {
             self.y += 5.0;
             if table.wide {
                 self.record.open("Note");
-                self.flow(
-                    &Text::from(residual),
-                    Type::plain(SMALL),
-                    x,
-                    right - x,
-                    SMALL_LINE,
-                );
+                self.flow(&Text::from(residual), Type::plain(SMALL), x, right - x, SMALL_LINE);
                 self.record.close();
             }
         }
     }
 
-    fn need_with_head(
-        &mut self,
-        height: f32,
-        table: &Table,
-        slots: &[Slot],
-        span: (f32, f32),
-        head: f32,
-    ) {
+    fn need_with_head(&mut self, height: f32, table: &Table, slots: &[Slot], span: (f32, f32), head: f32) {
         let fits = self.y + height <= self.grid.bottom + 0.1;
         // With nothing above but a head set again, going on would not help.
         let at_head = self.y <= self.grid.top + head + 2.0;
@@ -406,8 +352,7 @@ impl Composer<'_> {
 fn with_trace_column(table: &Table) -> Table {
     let mut copy = table.clone();
     let count = copy.columns.len();
-    copy.columns
-        .push(super::super::document::Column::words("Trace"));
+    copy.columns.push(super::super::document::Column::words("Trace"));
     for row in &mut copy.rows {
         if let Some(trace) = row.folio.take() {
             row.cells.resize(count, Cell::words(""));

@@ -22,13 +22,7 @@ impl Composer<'_> {
         let (left, right) = (self.grid.left, self.grid.right);
         let each = (right - left - GUTTER) / 2.0;
         let halves = [
-            Half {
-                x: left,
-                width: each,
-                head: "Came in",
-                lines: &account.came_in,
-                total: account.total_in,
-            },
+            Half { x: left, width: each, head: "Came in", lines: &account.came_in, total: account.total_in },
             Half {
                 x: left + each + GUTTER,
                 width: each,
@@ -37,10 +31,7 @@ impl Composer<'_> {
                 total: account.total_out,
             },
         ];
-        let tallest = halves
-            .iter()
-            .map(|half| self.half_height(half, account))
-            .fold(0.0_f32, f32::max);
+        let tallest = halves.iter().map(|half| self.half_height(half, account)).fold(0.0_f32, f32::max);
         let whole = tallest + 6.0 * LINE;
         self.skip(2.0);
         self.need(whole.min(self.grid.bottom - self.grid.top));
@@ -50,13 +41,7 @@ impl Composer<'_> {
             None => account.unit.clone(),
         };
         self.record.open("P");
-        self.flow(
-            &Text::from(caption),
-            Type::bold(10.5),
-            left,
-            right - left,
-            LINE,
-        );
+        self.flow(&Text::from(caption), Type::bold(10.5), left, right - left, LINE);
         self.record.close();
         let top = self.y + 2.0;
         let (first_sheet, mut foot) = (self.record.sheet(), top);
@@ -82,8 +67,7 @@ impl Composer<'_> {
             let base = self.y + 2.0 + LINE * 0.75;
             self.rule(half.x, half.x + half.width, self.y, Pen::ink(0.6));
             self.record.open("P");
-            self.record
-                .set(at(half.x, base), "Total", kind, Anchor::Start);
+            self.record.set(at(half.x, base), "Total", kind, Anchor::Start);
             self.record.set(at(end, base), &figure, kind, Anchor::End);
             self.record.close();
             if account.residual.is_some() {
@@ -95,12 +79,7 @@ impl Composer<'_> {
         self.y += LINE + 9.0;
         self.record.open("Note");
         let mut legend = String::new();
-        for basis in [
-            Basis::Metered,
-            Basis::Sampled,
-            Basis::Computed,
-            Basis::Assumed,
-        ] {
+        for basis in [Basis::Metered, Basis::Sampled, Basis::Computed, Basis::Assumed] {
             legend.push_str(&format!("{} {}   ", basis.letter(), basis.word()));
         }
         if let Some(residual) = &account.residual {
@@ -120,11 +99,7 @@ impl Composer<'_> {
     }
 
     fn half_height(&self, half: &Half<'_>, account: &WaterAccount) -> f32 {
-        let lines: usize = half
-            .lines
-            .iter()
-            .map(|line| names(&name_of(line), name_room(half, account)).len())
-            .sum();
+        let lines: usize = half.lines.iter().map(|line| names(&name_of(line), name_room(half, account)).len()).sum();
         lines as f32 * LINE + LINE + 6.0
     }
 
@@ -138,12 +113,7 @@ impl Composer<'_> {
             element.scope = Some("Column");
         }
         let base = self.y + 2.0 + LINE * 0.75;
-        self.record.set(
-            at(half.x, base),
-            half.head,
-            Type::bold(TABLE),
-            Anchor::Start,
-        );
+        self.record.set(at(half.x, base), half.head, Type::bold(TABLE), Anchor::Start);
         self.record.close();
         self.record.close();
         self.y += LINE + 4.0;
@@ -172,28 +142,19 @@ impl Composer<'_> {
             match line.basis {
                 Some(Basis::Assumed) => {
                     let wide = kind.width(&figure);
-                    self.record
-                        .set(at(figures_end, base), &figure, kind, Anchor::End);
-                    self.record
-                        .set(at(figures_end - wide, base), "[", kind, Anchor::End);
-                    self.record
-                        .set(at(figures_end, base), "]", kind, Anchor::Start);
+                    self.record.set(at(figures_end, base), &figure, kind, Anchor::End);
+                    self.record.set(at(figures_end - wide, base), "[", kind, Anchor::End);
+                    self.record.set(at(figures_end, base), "]", kind, Anchor::Start);
                 }
                 _ => {
-                    self.record
-                        .set(at(figures_end, base), &figure, kind, Anchor::End);
+                    self.record.set(at(figures_end, base), &figure, kind, Anchor::End);
                 }
             }
             self.record.close();
             self.record.open("TD");
             if let Some(basis) = line.basis {
                 let small = Type::plain(SMALL).colour(SLATE);
-                self.record.set(
-                    at(end, base),
-                    &basis.letter().to_string(),
-                    small,
-                    Anchor::End,
-                );
+                self.record.set(at(end, base), &basis.letter().to_string(), small, Anchor::End);
             }
             self.record.close();
             self.record.close();
@@ -208,11 +169,7 @@ fn names(name: &Text, room: f32) -> Vec<Line> {
 }
 
 fn name_of(line: &AccountLine) -> Text {
-    if line.unaccounted {
-        Text::new().bold(line.name.clone())
-    } else {
-        Text::from(&line.name)
-    }
+    if line.unaccounted { Text::new().bold(line.name.clone()) } else { Text::from(&line.name) }
 }
 
 fn name_room(half: &Half<'_>, account: &WaterAccount) -> f32 {

@@ -29,37 +29,21 @@ pub fn write(doc: &Document, record: &Record) -> Result<Vec<u8>, RenderError> {
     let mut pdf = PdfDocument::new(&fonts::clean(&doc.title));
     for style in [Style::Plain, Style::Bold, Style::Italic] {
         let name = ops::font_name(style);
-        let parsed = ParsedFont::from_bytes(fonts::bytes(style), 0, &mut Vec::new())
-            .ok_or(RenderError::Font(name))?;
+        let parsed = ParsedFont::from_bytes(fonts::bytes(style), 0, &mut Vec::new()).ok_or(RenderError::Font(name))?;
         // The name is given by hand: the library's own would come from a count kept by the process.
-        pdf.resources
-            .fonts
-            .map
-            .insert(FontId(name.to_owned()), PdfFont::new(parsed));
+        pdf.resources.fonts.map.insert(FontId(name.to_owned()), PdfFont::new(parsed));
     }
     for sheet in &record.sheets {
         let ops = ops::of_sheet(record, sheet);
-        pdf.pages.push(PdfPage::new(
-            Pt(record.width).into(),
-            Pt(record.height).into(),
-            ops,
-        ));
+        pdf.pages.push(PdfPage::new(Pt(record.width).into(), Pt(record.height).into(), ops));
     }
-    let options = PdfSaveOptions {
-        optimize: false,
-        subset_fonts: false,
-        secure: true,
-        image_optimization: None,
-    };
+    let options = PdfSaveOptions { optimize: false, subset_fonts: false, secure: true, image_optimization: None };
     let mut file = pdf.to_lopdf_document(&options, &mut Vec::new());
     drop(pdf);
     finish(doc, record, &mut file)?;
     file.compress();
     let mut bytes = Vec::new();
-    let save = SaveOptions::builder()
-        .use_object_streams(true)
-        .use_xref_streams(true)
-        .build();
+    let save = SaveOptions::builder().use_object_streams(true).use_xref_streams(true).build();
     file.save_with_options(&mut bytes, save).map_err(failed)?;
     Ok(bytes)
 }
@@ -67,10 +51,7 @@ pub fn write(doc: &Document, record: &Record) -> Result<Vec<u8>, RenderError> {
 fn finish(doc: &Document, record: &Record, file: &mut lopdf::Document) -> Result<(), RenderError> {
     file.version = "1.7".to_owned();
     let pages: Vec<ObjectId> = file.get_pages().into_values().collect();
-    let boxed: Vec<Object> = [0.0, 0.0, record.width, record.height]
-        .into_iter()
-        .map(Object::Real)
-        .collect();
+    let boxed: Vec<Object> = [0.0, 0.0, record.width, record.height].into_iter().map(Object::Real).collect();
     for page in &pages {
         let page = file.get_dictionary_mut(*page).map_err(failed)?;
         page.remove(b"Annots");
@@ -90,10 +71,7 @@ fn finish(doc: &Document, record: &Record, file: &mut lopdf::Document) -> Result
     catalog.set("Lang", Object::string_literal(doc.language.clone()));
     catalog.set("StructTreeRoot", root);
     catalog.set("MarkInfo", dictionary! { "Marked" => true });
-    catalog.set(
-        "ViewerPreferences",
-        dictionary! { "DisplayDocTitle" => true },
-    );
+    catalog.set("ViewerPreferences", dictionary! { "DisplayDocTitle" => true });
     catalog.set("Metadata", metadata);
     if let Some(outline) = outline {
         catalog.set("Outlines", outline);
@@ -138,12 +116,7 @@ fn full_title(doc: &Document) -> String {
 }
 
 fn metadata(doc: &Document) -> Stream {
-    let escape = |words: &str| {
-        fonts::clean(words)
-            .replace('&', "&amp;")
-            .replace('<', "&lt;")
-            .replace('>', "&gt;")
-    };
+    let escape = |words: &str| fonts::clean(words).replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
     let dates = doc.dated.map_or_else(String::new, |date| {
         let date = date.format("%Y-%m-%d");
         format!("<xmp:CreateDate>{date}</xmp:CreateDate><xmp:ModifyDate>{date}</xmp:ModifyDate>")
@@ -165,10 +138,7 @@ fn metadata(doc: &Document) -> Stream {
         escape(&doc.digest),
         version = env!("CARGO_PKG_VERSION"),
     );
-    let mut stream = Stream::new(
-        dictionary! { "Type" => "Metadata", "Subtype" => "XML" },
-        packet.into_bytes(),
-    );
+    let mut stream = Stream::new(dictionary! { "Type" => "Metadata", "Subtype" => "XML" }, packet.into_bytes());
     stream.allows_compression = false;
     stream
 }
@@ -186,11 +156,7 @@ pub fn destination(page: ObjectId, top: f32) -> Object {
 
 /// Nested bookmarks: sections, with their sub-heads below them, folded.
 fn outline(record: &Record, pages: &[ObjectId], file: &mut lopdf::Document) -> Option<ObjectId> {
-    let marks: Vec<&Bookmark> = record
-        .bookmarks
-        .iter()
-        .filter(|mark| mark.sheet < pages.len())
-        .collect();
+    let marks: Vec<&Bookmark> = record.bookmarks.iter().filter(|mark| mark.sheet < pages.len()).collect();
     if marks.is_empty() {
         return None;
     }
@@ -208,9 +174,7 @@ fn outline(record: &Record, pages: &[ObjectId], file: &mut lopdf::Document) -> O
         }
     }
     let children = |parent: Option<usize>| -> Vec<usize> {
-        (0..marks.len())
-            .filter(|i| parents.get(*i).copied().flatten() == parent)
-            .collect()
+        (0..marks.len()).filter(|i| parents.get(*i).copied().flatten() == parent).collect()
     };
     let top = children(None);
     let id = |i: Option<&usize>| i.and_then(|i| ids.get(*i)).copied();
@@ -232,11 +196,7 @@ fn outline(record: &Record, pages: &[ObjectId], file: &mut lopdf::Document) -> O
         if let Some(after) = id(siblings.get(place + 1)) {
             item.set("Next", after);
         }
-        let below = if mark.level <= 2 {
-            children(Some(i))
-        } else {
-            Vec::new()
-        };
+        let below = if mark.level <= 2 { children(Some(i)) } else { Vec::new() };
         if let (Some(first), Some(last)) = (id(below.first()), id(below.last())) {
             item.set("First", first);
             item.set("Last", last);

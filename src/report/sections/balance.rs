@@ -16,30 +16,18 @@ pub fn write(case: &Case, doc: &mut Document) {
     if !seasons.is_empty() {
         doc.table(table(case, "Water balance by season", "Season", &seasons));
     }
-    let months: Vec<(String, NaiveDate, NaiveDate)> = case
-        .months()
-        .into_iter()
-        .map(|(from, to)| (month(from), from, to))
-        .collect();
+    let months: Vec<(String, NaiveDate, NaiveDate)> =
+        case.months().into_iter().map(|(from, to)| (month(from), from, to)).collect();
     doc.table(table(case, "Water balance by month", "Month", &months));
 }
 
 /// Unbroken stretches of the period that lie in one season; a season cut by the period's ends comes in parts.
 pub fn seasons(case: &Case) -> Vec<(String, NaiveDate, NaiveDate)> {
     let name = |date: NaiveDate| {
-        case.facility
-            .seasons
-            .iter()
-            .find(|season| season.days.contains(date))
-            .map(|season| season.name.clone())
+        case.facility.seasons.iter().find(|season| season.days.contains(date)).map(|season| season.name.clone())
     };
     let mut out: Vec<(String, NaiveDate, NaiveDate)> = Vec::new();
-    for date in case
-        .period
-        .0
-        .iter_days()
-        .take_while(|date| *date <= case.period.1)
-    {
+    for date in case.period.0.iter_days().take_while(|date| *date <= case.period.1) {
         let Some(season) = name(date) else { continue };
         match out.last_mut() {
             Some((last, _, to)) if *last == season && to.succ_opt() == Some(date) => *to = date,
@@ -89,10 +77,7 @@ fn line(case: &Case, account: &Account) -> Line {
             Node::Evaporation => add(&mut line.evaporated, amount),
             Node::Seepage => add(&mut line.seeped, amount),
             Node::Place(id)
-                if matches!(
-                    case.facility.get(*id).map(|place| &place.kind),
-                    Some(PlaceKind::DischargePoint(_))
-                ) =>
+                if matches!(case.facility.get(*id).map(|place| &place.kind), Some(PlaceKind::DischargePoint(_))) =>
             {
                 add(&mut line.discharged, amount);
             }
@@ -118,9 +103,7 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
     ] {
         columns.push(Column::figures(name, ""));
     }
-    let mut table = Table::new(columns)
-        .caption(format!("{caption}, {}", unit.name))
-        .wide();
+    let mut table = Table::new(columns).caption(format!("{caption}, {}", unit.name)).wide();
     let cells = |name: &str, line: &Line| {
         let cell = |(m3, of): (f64, Basis)| {
             if of.has(Basis::UNKNOWN) {
@@ -141,8 +124,7 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
             cell(line.seeped),
             cell(line.discharged),
             Cell::number(unit.of(line.gain), unit.digits),
-            line.unaccounted
-                .map_or_else(Cell::nothing, |m3| Cell::number(unit.of(m3), unit.digits)),
+            line.unaccounted.map_or_else(Cell::nothing, |m3| Cell::number(unit.of(m3), unit.digits)),
         ]
     };
     for (name, from, to) in rows {

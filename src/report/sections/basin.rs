@@ -168,11 +168,7 @@ pub(super) fn percent(share: f64) -> String {
 pub(super) fn money(case: &BasinCase, amount: f64) -> Option<String> {
     let prices = case.study.demands.duties.prices.as_ref()?;
     let scale = 10f64.powf((amount.abs().max(1.0).log10().floor() - 2.0).max(0.0));
-    Some(with_unit(
-        (amount / scale).round() * scale,
-        0,
-        &prices.money,
-    ))
+    Some(with_unit((amount / scale).round() * scale, 0, &prices.money))
 }
 
 /// A figure of a check in words.
@@ -194,11 +190,7 @@ pub fn document(case: &BasinCase) -> Document {
     let mut doc = Document::new(
         format!("Least pond: {}", case.name()),
         case.facility.name.clone(),
-        format!(
-            "weather of {} to {}",
-            day(case.period.0),
-            day(case.period.1)
-        ),
+        format!("weather of {} to {}", day(case.period.0), day(case.period.1)),
     );
     doc.digest = case.digest.to_owned();
     doc.dated = Some(case.period.1);
@@ -207,14 +199,7 @@ pub fn document(case: &BasinCase) -> Document {
         Paper::A4 => crate::report::document::Paper::A4,
     };
     let duties = &case.study.demands.duties;
-    doc.permit_line(
-        "Duties",
-        format!(
-            "{}; the least {} is asked for",
-            duties.file,
-            duties.least.words()
-        ),
-    );
+    doc.permit_line("Duties", format!("{}; the least {} is asked for", duties.file, duties.least.words()));
     doc.permit_line(
         "Pond",
         if case.not_built {
@@ -249,12 +234,7 @@ pub fn document(case: &BasinCase) -> Document {
 
 /// `150 ft long, 60 ft wide, 6.5 ft deep`.
 pub(super) fn sizes(units: Units, basin: &Basin) -> String {
-    format!(
-        "{} long, {} wide and {} deep",
-        units.m(basin.length_m),
-        units.m(basin.width_m),
-        units.m(basin.depth_m)
-    )
+    format!("{} long, {} wide and {} deep", units.m(basin.length_m), units.m(basin.width_m), units.m(basin.depth_m))
 }
 
 fn page_one(case: &BasinCase, answer: &Answer, doc: &mut Document) {
@@ -262,30 +242,22 @@ fn page_one(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let basin = &answer.found.basin;
     doc.heading(2, "How big");
     let cost = answer.cost.and_then(|cost| money(case, cost));
-    doc.paragraph(
-        Text::new()
-            .bold(format!("{} at the spill level", sizes(units, basin)))
-            .plain(format!(
-                ", sides {} to 1, bank top {} above the spill level. It holds {} at the spill level, with {} of water surface. \
+    doc.paragraph(Text::new().bold(format!("{} at the spill level", sizes(units, basin))).plain(format!(
+        ", sides {} to 1, bank top {} above the spill level. It holds {} at the spill level, with {} of water surface. \
                  Up to the bank top {} are dug and {} would be lined{}. Over the banks it takes {} by {}.",
-                few(basin.slope).trim_end_matches('0').trim_end_matches('.'),
-                units.m(basin.freeboard_m),
-                units.about(basin.capacity_m3(), units.volume),
-                units.about(basin.area_m2(basin.depth_m), units.area),
-                units.about(basin.dug_m3(), units.earth),
-                units.about(basin.lined_m2(), units.area),
-                cost.map_or_else(String::new, |cost| format!(", about {cost} at the prices typed")),
-                units.m(basin.over_banks_m().0),
-                units.m(basin.over_banks_m().1),
-            )),
-    );
+        few(basin.slope).trim_end_matches('0').trim_end_matches('.'),
+        units.m(basin.freeboard_m),
+        units.about(basin.capacity_m3(), units.volume),
+        units.about(basin.area_m2(basin.depth_m), units.area),
+        units.about(basin.dug_m3(), units.earth),
+        units.about(basin.lined_m2(), units.area),
+        cost.map_or_else(String::new, |cost| format!(", about {cost} at the prices typed")),
+        units.m(basin.over_banks_m().0),
+        units.m(basin.over_banks_m().1),
+    )));
     doc.paragraph(rests_on(case, answer));
     doc.heading(2, "What governs");
-    doc.paragraph(
-        Text::new()
-            .bold(governs(&answer.governs()))
-            .plain(one_smaller(units, answer)),
-    );
+    doc.paragraph(Text::new().bold(governs(&answer.governs())).plain(one_smaller(units, answer)));
     doc.table(duties_table(case, &answer.checks, Some(answer)));
     doc.heading(2, "How sure");
     doc.list(how_sure(case, answer));
@@ -312,22 +284,12 @@ fn rests_on(case: &BasinCase, answer: &Answer) -> Text {
         let s = if n == 1.0 { "" } else { "s" };
         format!("{} {word}{s}", few(n))
     };
-    let rests = format!(
-        "{} of weather, with {}",
-        so_many(years, "year"),
-        so_many(f64::from(spill.spills), "spill")
-    );
+    let rests = format!("{} of weather, with {}", so_many(years, "year"), so_many(f64::from(spill.spills), "spill"));
     let may = spill.interval().map_or_else(String::new, |(low, high)| {
-        format!(
-            "; by chance alone the true rate may be anything from {} to {} spills a year",
-            two(low),
-            two(high)
-        )
+        format!("; by chance alone the true rate may be anything from {} to {} spills a year", two(low), two(high))
     });
     let text = if years < FEW_YEARS {
-        Text::new()
-            .bold("Not yet to be built on: ")
-            .plain(format!("it rests on {rests}{may}."))
+        Text::new().bold("Not yet to be built on: ").plain(format!("it rests on {rests}{may}."))
     } else {
         Text::from(format!("It rests on {rests}{may}."))
     };
@@ -346,11 +308,7 @@ pub(super) fn of_days(days: usize, of: usize) -> String {
     } else if days >= of {
         "on every day".to_owned()
     } else {
-        format!(
-            "on {} of {} days",
-            number(days as f64, 0),
-            number(of as f64, 0)
-        )
+        format!("on {} of {} days", number(days as f64, 0), number(of as f64, 0))
     }
 }
 
@@ -378,13 +336,7 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
     let lacking = answer
         .filter(|_| case.study.demands.duties.storm.is_some())
         .filter(|answer| answer.run.storm_room_lacking_days > 0);
-    let not_typed = case
-        .study
-        .demands
-        .duties
-        .spills
-        .as_ref()
-        .is_some_and(|duty| !duty.longest_is_typed);
+    let not_typed = case.study.demands.duties.spills.as_ref().is_some_and(|duty| !duty.longest_is_typed);
     for check in checks {
         table.traced(
             vec![
@@ -458,9 +410,7 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
         days => format!("It spilled on {days} days in all."),
     };
     if spill.interval().is_some() {
-        words.push_str(
-            " The interval is the exact 95 % one, for independent spills and weather that stays the same.",
-        );
+        words.push_str(" The interval is the exact 95 % one, for independent spills and weather that stays the same.");
     }
     if years < FEW_YEARS {
         words.push_str(" Engineers ask for 10 years or more (common practice).");
@@ -469,10 +419,7 @@ fn how_sure(case: &BasinCase, answer: &Answer) -> Vec<Text> {
     if case.study.basics.unknown_days > 0 {
         list.push(Text::from(format!(
             "{} the rain is not known; it was taken as none, so spills may be too few.",
-            first_capital(&of_days(
-                case.study.basics.unknown_days,
-                case.study.basics.days
-            ))
+            first_capital(&of_days(case.study.basics.unknown_days, case.study.basics.days))
         )));
     }
     let lacking = answer.run.storm_room_lacking_days;
@@ -517,19 +464,13 @@ fn what_breaks(answer: &Answer) -> String {
             None => broken.push((vec![one.what], how)),
         }
     }
-    let told: Vec<String> = broken
-        .iter()
-        .map(|(whats, how)| format!("with {} {how}", one_or_other(whats)))
-        .collect();
+    let told: Vec<String> = broken.iter().map(|(whats, how)| format!("with {} {how}", one_or_other(whats))).collect();
     let tried = answer.cases.len().saturating_sub(1);
     match many {
         0 => {
             format!("Of {tried} things that could be otherwise none breaks a duty (see “What if”).")
         }
-        1 => format!(
-            "Of {tried} things that could be otherwise (see “What if”) 1 breaks a duty: {}.",
-            told.join("; ")
-        ),
+        1 => format!("Of {tried} things that could be otherwise (see “What if”) 1 breaks a duty: {}.", told.join("; ")),
         many => format!(
             "Of {tried} things that could be otherwise (see “What if”) {many} break a duty: {}.",
             told.join("; ")

@@ -9,10 +9,7 @@ use crate::sizing::Outcome;
 
 /// What a licensed engineer looks at, and this program does not.
 const NOT_CHECKED: &[(&str, &str)] = &[
-    (
-        "The ground",
-        "Borings, soil strength, how it seeps, rock, fill, contamination, old pipes and cables.",
-    ),
+    ("The ground", "Borings, soil strength, how it seeps, rock, fill, contamination, old pipes and cables."),
     (
         "Banks",
         "Stability of the slopes full, empty and drawn down fast; seepage through and under them; burrows and roots; settlement.",
@@ -21,26 +18,11 @@ const NOT_CHECKED: &[(&str, &str)] = &[
         "Spillway",
         "Its size, its erosion, and what happens in a storm larger than the one named. No outflow was routed.",
     ),
-    (
-        "Who is below",
-        "Hazard class of the bank, and what a failure would flood.",
-    ),
-    (
-        "Groundwater",
-        "Uplift of a lining, springs, the season's highest table, wells nearby.",
-    ),
-    (
-        "Lining",
-        "Seams, anchor trenches, gas, wind, sun; a seepage test after building.",
-    ),
-    (
-        "Storms within the day",
-        "The run steps by days: a cloudburst of an hour enters only where a duty names it.",
-    ),
-    (
-        "Snow and ice",
-        "Snow is not kept and melted later, and ice takes up room.",
-    ),
+    ("Who is below", "Hazard class of the bank, and what a failure would flood."),
+    ("Groundwater", "Uplift of a lining, springs, the season's highest table, wells nearby."),
+    ("Lining", "Seams, anchor trenches, gas, wind, sun; a seepage test after building."),
+    ("Storms within the day", "The run steps by days: a cloudburst of an hour enters only where a duty names it."),
+    ("Snow and ice", "Snow is not kept and melted later, and ice takes up room."),
     (
         "Short-circuits and wind",
         "Inlet and outlet, baffles and wind stirring are taken into the number of cells, no further.",
@@ -49,14 +31,8 @@ const NOT_CHECKED: &[(&str, &str)] = &[
         "Drawdown",
         "How soon the room for the storm is free again; pumps and drains were taken as the facility file says.",
     ),
-    (
-        "Permits",
-        "Dams, wetlands, water rights, zoning and groundwater have permits of their own.",
-    ),
-    (
-        "Drowning",
-        "Fence, ladder, buoy, gentle slopes: see the cautions.",
-    ),
+    ("Permits", "Dams, wetlands, water rights, zoning and groundwater have permits of their own."),
+    ("Drowning", "Fence, ladder, buoy, gentle slopes: see the cautions."),
 ];
 
 /// Methods that the figures rest on.
@@ -80,11 +56,7 @@ const METHODS: &[&str] = &[
 /// Writes the closing chapters.
 pub fn write(case: &BasinCase, doc: &mut Document) {
     doc.heading(2, "What was not checked");
-    doc.definitions(
-        NOT_CHECKED
-            .iter()
-            .map(|(what, text)| (*what, Text::from(*text))),
-    );
+    doc.definitions(NOT_CHECKED.iter().map(|(what, text)| (*what, Text::from(*text))));
     assumptions(case, doc);
     method_list(case, doc);
     files(case, doc);
@@ -95,10 +67,7 @@ pub fn write(case: &BasinCase, doc: &mut Document) {
     text.extend(cautions::STANDING.text.iter().map(|text| Text::from(*text)));
     doc.caution(cautions::STANDING.head, text);
     for danger in cautions::DANGERS {
-        doc.caution(
-            danger.head,
-            danger.text.iter().map(|text| Text::from(*text)).collect(),
-        );
+        doc.caution(danger.head, danger.text.iter().map(|text| Text::from(*text)).collect());
     }
 }
 
@@ -112,28 +81,13 @@ fn assumptions(case: &BasinCase, doc: &mut Document) {
         basics.steps_per_day,
         if basics.steps_per_day == 1 { "" } else { "s" }
     ));
-    let mut table = Table::new(vec![
-        Column::words("What"),
-        Column::words("Value"),
-        Column::words("Source"),
-    ])
-    .caption("Assumptions")
-    .wide();
-    for one in basics
-        .assumptions
-        .iter()
-        .filter(|one| one.is_range || one.is_unknown || one.place.is_none())
-    {
+    let mut table = Table::new(vec![Column::words("What"), Column::words("Value"), Column::words("Source")])
+        .caption("Assumptions")
+        .wide();
+    for one in basics.assumptions.iter().filter(|one| one.is_range || one.is_unknown || one.place.is_none()) {
         table.traced(
-            vec![
-                Cell::words(one.key.clone()),
-                Cell::words(one.text.clone()),
-                Cell::words(one.source),
-            ],
-            one.place
-                .as_ref()
-                .map(ToString::to_string)
-                .unwrap_or_else(|| "not typed".to_owned()),
+            vec![Cell::words(one.key.clone()), Cell::words(one.text.clone()), Cell::words(one.source)],
+            one.place.as_ref().map(ToString::to_string).unwrap_or_else(|| "not typed".to_owned()),
         );
     }
     doc.table(table);

@@ -23,10 +23,7 @@ pub fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Document) {
     hold(case, duties, answer, &mut rows);
     storm(case, duties, answer, &mut rows);
     weather(case, duties, &mut rows);
-    doc.definitions(
-        rows.into_iter()
-            .map(|(term, text)| (term, Text::from(text))),
-    );
+    doc.definitions(rows.into_iter().map(|(term, text)| (term, Text::from(text))));
     if let Some(peak) = &case.study.basics.peak {
         let units = case.units();
         let mut table = Table::new(vec![
@@ -62,20 +59,14 @@ fn plot(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
     let plot = &duties.plot;
     let mut words = format!(
         "{} by {} over the banks, {} deep at most, sides no steeper than {}, freeboard {}",
-        plot.longest.text,
-        plot.widest.text,
-        plot.deepest.text,
-        plot.steepest.text,
-        duties.freeboard.text
+        plot.longest.text, plot.widest.text, plot.deepest.text, plot.steepest.text, duties.freeboard.text
     );
     if let Some(ratio) = &plot.length_to_width {
         words.push_str(&format!(", length to width at least {}", ratio.text));
     }
     match &plot.bank {
         Some(bank) => words.push_str(&format!(", bank top {} wide all round.", bank.text)),
-        None => words.push_str(
-            ". No width was given for the banks: the plot ends at the bank top's inner edge.",
-        ),
+        None => words.push_str(". No width was given for the banks: the plot ends at the bank top's inner edge."),
     }
     let [depth, length, width] = case.study.grid.most_m;
     let units = case.units();
@@ -88,22 +79,14 @@ fn plot(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
     rows.push(("The plot", words));
 }
 
-fn settle(
-    case: &BasinCase,
-    duties: &Duties,
-    answer: Option<&Answer>,
-    rows: &mut Vec<(&str, String)>,
-) {
+fn settle(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut Vec<(&str, String)>) {
     let Some(settle) = &duties.settle else { return };
     let units = case.units();
     let needs = &case.study.demands.needs;
     let flow = match (&settle.flow, &settle.flow_source) {
         (Some(flow), Some(source)) => format!("{} ({source})", flow.text),
         (Some(flow), None) => flow.text.clone(),
-        (None, _) => format!(
-            "the computed peak of {}, taken apart below",
-            units.flow(needs.peak_m3_s)
-        ),
+        (None, _) => format!("the computed peak of {}, taken apart below", units.flow(needs.peak_m3_s)),
     };
     let mut words = format!(
         "A particle of {} and {} in water of {} falls {} mm/s (Ferguson and Church). At least {} of it is to settle at {flow}.",
@@ -131,9 +114,7 @@ fn settle(
         " Through the settling pool the water may pass at {} mm/s at the most (common practice, no source), or it stirs up what settled.",
         with_three(MOST_SPEED_M_S * 1000.0)
     ));
-    words.push_str(
-        " Density decides: 10 µm quartz falls some thirty times as fast as wet peat of that size.",
-    );
+    words.push_str(" Density decides: 10 µm quartz falls some thirty times as fast as wet peat of that size.");
     rows.push(("Settle", words));
 }
 
@@ -150,12 +131,7 @@ fn with_three(value: f64) -> String {
     number(value, digits)
 }
 
-fn clean_out(
-    case: &BasinCase,
-    duties: &Duties,
-    answer: Option<&Answer>,
-    rows: &mut Vec<(&str, String)>,
-) {
+fn clean_out(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut Vec<(&str, String)>) {
     let Some(duty) = &duties.clean_out else {
         return;
     };
@@ -165,11 +141,7 @@ fn clean_out(
     let mut words = format!(
         "Cleaned out every {} at the soonest. {} of dry solids come to the pond in a mean year of the run. ",
         duty.text,
-        with_unit(
-            round(basics.solids_kg_a_year * units.mass.1),
-            0,
-            units.mass.0
-        )
+        with_unit(round(basics.solids_kg_a_year * units.mass.1), 0, units.mass.0)
     );
     if let Some(answer) = answer {
         words.push_str(&format!(
@@ -184,22 +156,13 @@ fn clean_out(
     rows.push(("Clean out", words));
 }
 
-fn hold(
-    case: &BasinCase,
-    duties: &Duties,
-    answer: Option<&Answer>,
-    rows: &mut Vec<(&str, String)>,
-) {
+fn hold(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut Vec<(&str, String)>) {
     let Some(hold) = &duties.hold else { return };
     let units = case.units();
     let needs = &case.study.demands.needs;
     let basics = &case.study.basics;
     let date = |day_number: usize| {
-        case.period
-            .0
-            .checked_add_days(chrono::Days::new(day_number as u64))
-            .map(day)
-            .unwrap_or_default()
+        case.period.0.checked_add_days(chrono::Days::new(day_number as u64)).map(day).unwrap_or_default()
     };
     let mut words = String::new();
     if let (Some(days), Some(most)) = (&hold.return_days, &basics.returned) {
@@ -239,17 +202,14 @@ fn hold(
     rows.push(("Hold", words));
 }
 
-fn storm(
-    case: &BasinCase,
-    duties: &Duties,
-    answer: Option<&Answer>,
-    rows: &mut Vec<(&str, String)>,
-) {
+fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut Vec<(&str, String)>) {
     let Some(duty) = &duties.storm else { return };
     let units = case.units();
     let needs = &case.study.demands.needs;
     let from = match &duty.from {
-        StormFrom::Normal => "the normal level: the highest from which it still fits, with everything under it already there".to_owned(),
+        StormFrom::Normal => {
+            "the normal level: the highest from which it still fits, with everything under it already there".to_owned()
+        }
         StormFrom::BelowSpill(depth) => depth.text.clone(),
     };
     let mut words = format!(
@@ -326,15 +286,8 @@ fn drained(case: &BasinCase, doc: &mut Document) {
             Cell::number(one.area_m2 * units.ground.1, 2),
             Cell::number(one.share * 100.0, 0),
         ];
-        for rain in [needs.first_rain_m, needs.storm_m]
-            .into_iter()
-            .filter(|rain| *rain > 0.0)
-        {
-            cells.push(Cell::figure(
-                round(one.runoff_m3(rain) * units.volume.1),
-                0,
-                Basis::Computed,
-            ));
+        for rain in [needs.first_rain_m, needs.storm_m].into_iter().filter(|rain| *rain > 0.0) {
+            cells.push(Cell::figure(round(one.runoff_m3(rain) * units.volume.1), 0, Basis::Computed));
         }
         table.row(cells);
     }
@@ -355,8 +308,7 @@ pub fn layers(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         Column::figures("Volume", units.volume.0),
     ])
     .caption("Layers");
-    let thin =
-        |layer: &&Layer| layer.kind != LayerKind::Spare || layer.to_m - layer.from_m > THIN_M;
+    let thin = |layer: &&Layer| layer.kind != LayerKind::Spare || layer.to_m - layer.from_m > THIN_M;
     for layer in answer.layers.iter().rev().filter(thin) {
         let length = |m: f64| Cell::figure(m * units.length.1, 2, Basis::Computed);
         table.row(vec![
@@ -387,16 +339,8 @@ fn levels(case: &BasinCase, basin: &Basin) -> Table {
     let row = |table: &mut Table, level: f64, word: &str| {
         table.row(vec![
             Cell::number(level * units.length.1, 2),
-            Cell::figure(
-                round(basin.area_m2(level) * units.area.1),
-                0,
-                Basis::Computed,
-            ),
-            Cell::figure(
-                round(basin.volume_m3(level) * units.volume.1),
-                0,
-                Basis::Computed,
-            ),
+            Cell::figure(round(basin.area_m2(level) * units.area.1), 0, Basis::Computed),
+            Cell::figure(round(basin.volume_m3(level) * units.volume.1), 0, Basis::Computed),
             Cell::words(word),
         ]);
     };

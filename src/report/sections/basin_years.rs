@@ -2,12 +2,8 @@
 
 use crate::report::case::day;
 use crate::report::document::figures::number;
-use crate::report::document::{
-    Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text,
-};
-use crate::report::sections::basin::{
-    BasinCase, cleaned_out_sooner, few, governs, money, percent, round,
-};
+use crate::report::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text};
+use crate::report::sections::basin::{BasinCase, cleaned_out_sooner, few, governs, money, percent, round};
 use crate::sizing::{Answer, Asks, WARM_UP_DAYS};
 
 /// Spills listed.
@@ -21,12 +17,10 @@ pub fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let run = &answer.run;
     let spill = &run.spill;
     let start = if case.study.basics.days >= WARM_UP_DAYS {
-        "The first year is run once beforehand and not counted, so that the level at the start matters little".to_owned()
+        "The first year is run once beforehand and not counted, so that the level at the start matters little"
+            .to_owned()
     } else {
-        format!(
-            "It starts at the level to keep in ordinary times, {} above the floor",
-            units.m(answer.normal_m)
-        )
+        format!("It starts at the level to keep in ordinary times, {} above the floor", units.m(answer.normal_m))
     };
     doc.paragraph(format!(
         "The whole site was run day by day from {} to {} with this pond in it, as it would be on the day before a clean-out: the \
@@ -37,11 +31,8 @@ pub fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         day(case.period.0),
         day(case.period.1)
     ));
-    let mut table = Table::new(vec![
-        Column::words("Over the years"),
-        Column::words("").right(),
-    ])
-    .caption("What the years did");
+    let mut table =
+        Table::new(vec![Column::words("Over the years"), Column::words("").right()]).caption("What the years did");
     let mut row = |what: &str, value: String| {
         table.row(vec![Cell::words(what), Cell::known(value, Basis::Computed)]);
     };
@@ -49,39 +40,24 @@ pub fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     row("Spills", number(f64::from(spill.spills), 0));
     row("Spills a year", few(spill.a_year()));
     if let Some((low, high)) = spill.interval() {
-        row(
-            "Exact 95 % interval of spills a year",
-            format!("{} to {}", few(low), few(high)),
-        );
+        row("Exact 95 % interval of spills a year", format!("{} to {}", few(low), few(high)));
     }
     row("Days with a spill", number(spill.spill_days as f64, 0));
     row("Longest spill", format!("{} days", spill.longest_days));
     row("Most spilled in a day", units.m3(spill.most_in_a_day_m3));
     row("Water that came to the pond", units.m3(run.inflow_m3));
     row("of it rain on the pond itself", units.m3(run.rain_m3));
-    row(
-        "Share of the water caught",
-        run.share_caught().map_or_else(|| "–".to_owned(), percent),
-    );
+    row("Share of the water caught", run.share_caught().map_or_else(|| "–".to_owned(), percent));
     if !case.study.basics.uses.is_empty() {
-        row(
-            "Days on which a use that draws from it ran short",
-            number(run.shortage_days as f64, 0),
-        );
+        row("Days on which a use that draws from it ran short", number(run.shortage_days as f64, 0));
     }
     if case.study.demands.duties.storm.is_some() {
         row(
-            &format!(
-                "Days at whose close the water stood above {}, too high for the storm",
-                units.m(answer.normal_m)
-            ),
+            &format!("Days at whose close the water stood above {}, too high for the storm", units.m(answer.normal_m)),
             number(run.storm_room_lacking_days as f64, 0),
         );
     }
-    row(
-        "Days whose rain is not known, taken as dry",
-        number(run.unknown_days as f64, 0),
-    );
+    row("Days whose rain is not known, taken as dry", number(run.unknown_days as f64, 0));
     if let Some(years) = answer.clean_out_years() {
         row("Years until the sludge store is full", few(years));
     }
@@ -116,11 +92,7 @@ fn spills(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         ]);
     }
     if answer.spills.len() > largest.len() {
-        table.note(format!(
-            "The {} largest of {}.",
-            largest.len(),
-            answer.spills.len()
-        ));
+        table.note(format!("The {} largest of {}.", largest.len(), answer.spills.len()));
     }
     doc.table(table);
 }
@@ -147,23 +119,12 @@ fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         Mark::Points,
         Hue::Pool,
         Basis::Computed,
-        answer
-            .curve
-            .iter()
-            .map(|(_, run)| Some(run.spill.a_year()))
-            .collect(),
+        answer.curve.iter().map(|(_, run)| Some(run.spill.a_year())).collect(),
     );
-    series.ranges = answer
-        .curve
-        .iter()
-        .map(|(_, run)| run.spill.interval())
-        .collect();
+    series.ranges = answer.curve.iter().map(|(_, run)| run.spill.interval()).collect();
     let mut panel = Panel::new("Spills", "a year").series(series);
     if let Some(duty) = &case.study.demands.duties.spills {
-        panel = panel.limit(
-            duty.a_year,
-            format!("asked: at most {} a year", few(duty.a_year)),
-        );
+        panel = panel.limit(duty.a_year, format!("asked: at most {} a year", few(duty.a_year)));
     }
     panel.lines = 9;
     let found = answer.found.basin.capacity_m3();
@@ -198,17 +159,11 @@ fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             Cell::number(basin.width_m * units.length.1, 1),
             Cell::figure(run.spill.a_year(), 2, Basis::Computed),
             Cell::known(
-                run.spill
-                    .interval()
-                    .map_or_else(String::new, |(low, high)| {
-                        format!("{} to {}", few(low), few(high))
-                    }),
+                run.spill.interval().map_or_else(String::new, |(low, high)| format!("{} to {}", few(low), few(high))),
                 Basis::Computed,
             ),
             Cell::figure(run.spill.longest_days as f64, 0, Basis::Computed),
-            run.share_caught().map_or_else(Cell::nothing, |share| {
-                Cell::figure(share * 100.0, 1, Basis::Computed)
-            }),
+            run.share_caught().map_or_else(Cell::nothing, |share| Cell::figure(share * 100.0, 1, Basis::Computed)),
         ]);
     }
     table.note("Not all of these fit the plot or do the other duties.");
@@ -230,9 +185,7 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     .wide();
     for one in &answer.cases {
         let figure = |value: Option<f64>, digits: u8| {
-            value.map_or_else(Cell::nothing, |value| {
-                Cell::figure(value, digits, Basis::Computed)
-            })
+            value.map_or_else(Cell::nothing, |value| Cell::figure(value, digits, Basis::Computed))
         };
         let fails: Vec<&str> = one.fails.iter().map(|duty| duty.fails()).collect();
         let what = match (one.what, &case.study.basics.stuck_wash) {
@@ -299,9 +252,7 @@ pub fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         columns.push(Column::words("Cost").right());
     }
     columns.push(Column::words("Governs"));
-    let mut table = Table::new(columns)
-        .caption("The least shape of some depths")
-        .wide();
+    let mut table = Table::new(columns).caption("The least shape of some depths").wide();
     for one in &answer.listed {
         let basin = &one.basin;
         let length = |m: f64| Cell::number(m * units.length.1, units.length.2);
@@ -313,11 +264,7 @@ pub fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             Cell::number(round(basin.footprint_m2() * units.area.1), 0),
         ];
         if priced {
-            let cost = case
-                .study
-                .demands
-                .cost(basin)
-                .and_then(|cost| money(case, cost));
+            let cost = case.study.demands.cost(basin).and_then(|cost| money(case, cost));
             cells.push(Cell::known(cost.unwrap_or_default(), Basis::Computed));
         }
         cells.push(Cell::words(governs(&one.governs)));
@@ -350,20 +297,13 @@ pub fn rules(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         let (asks, has) = match rule.asks {
             Asks::Volume(m3) => (units.m3(m3), units.m3(rule.has)),
             Asks::Area(m2) => (units.m2(m2), units.m2(rule.has)),
-            Asks::LengthToWidth(ratio) => (
-                format!("{} to 1", few(ratio)),
-                format!("{} to 1", few(rule.has)),
-            ),
+            Asks::LengthToWidth(ratio) => (format!("{} to 1", few(ratio)), format!("{} to 1", few(rule.has))),
         };
         table.row(vec![
             Cell::words(rule.rule),
             Cell::known(asks, Basis::Computed),
             Cell::known(has, Basis::Computed),
-            Cell::words(Text::from(format!(
-                "{} ({})",
-                rule.source,
-                rule.standing.words()
-            ))),
+            Cell::words(Text::from(format!("{} ({})", rule.source, rule.standing.words()))),
         ]);
     }
     doc.table(table);

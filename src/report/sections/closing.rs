@@ -1,8 +1,6 @@
 //! The closing chapters: facility findings, assumptions, worklist, methods, files, glossary, cautions, space to sign.
 
-use crate::facility::model::{
-    Evaporation, FilterKind, PlaceKind, PondShape, RunoffRule, StationEquation,
-};
+use crate::facility::model::{Evaporation, FilterKind, PlaceKind, PondShape, RunoffRule, StationEquation};
 use crate::files::FileRead;
 use crate::methods;
 use crate::report::case::{Case, day, trace};
@@ -12,20 +10,13 @@ use crate::rules::FindingKind;
 
 /// What the computation found about the facility itself.
 pub fn facility(case: &Case, doc: &mut Document) {
-    let rows: Vec<_> = case
-        .findings
-        .iter()
-        .filter(|finding| finding.kind == FindingKind::Facility)
-        .collect();
+    let rows: Vec<_> = case.findings.iter().filter(|finding| finding.kind == FindingKind::Facility).collect();
     if rows.is_empty() {
         return;
     }
     doc.heading(2, "Findings about the facility");
     doc.paragraph("Not limits of the permit: things in the files or the computation that an engineer would ask about.");
-    let mut table = Table::new(vec![
-        Column::words("Place"),
-        Column::words("What was found"),
-    ]);
+    let mut table = Table::new(vec![Column::words("Place"), Column::words("What was found")]);
     for finding in rows {
         let mut words = finding.sentences.join(" ");
         if !finding.how_many.is_empty() {
@@ -50,14 +41,10 @@ pub fn assumptions(case: &Case, doc: &mut Document) {
         "Values taken without a record. A range is one draw for the whole run; the single run uses its middle. Whoever \
          signs this report stands for them.",
     );
-    let mut table = Table::new(vec![
-        Column::words("No."),
-        Column::words("What"),
-        Column::words("Value"),
-        Column::words("Source"),
-    ])
-    .caption("Assumptions")
-    .wide();
+    let mut table =
+        Table::new(vec![Column::words("No."), Column::words("What"), Column::words("Value"), Column::words("Source")])
+            .caption("Assumptions")
+            .wide();
     for (i, assumption) in case.assumptions.iter().enumerate() {
         table.traced(
             vec![
@@ -79,11 +66,7 @@ pub fn worklist(case: &Case, doc: &mut Document) {
     }
     doc.heading(2, "What would change the outcomes");
     doc.paragraph("What to find out next, the most useful first.");
-    doc.definitions(
-        case.worklist
-            .iter()
-            .map(|(what, effect)| (what.clone(), Text::from(effect))),
-    );
+    doc.definitions(case.worklist.iter().map(|(what, effect)| (what.clone(), Text::from(effect))));
 }
 
 /// Methods and their sources: those that this report's figures rest on.
@@ -111,11 +94,8 @@ pub fn methods(case: &Case, doc: &mut Document) {
 pub fn method_record(method: &methods::Method, doc: &mut Document) {
     doc.heading(3, method.name);
     doc.traced(method.equation, method.id);
-    let symbols: Vec<String> = method
-        .symbols
-        .iter()
-        .map(|(symbol, meaning, unit)| format!("{symbol} {meaning}, {unit}"))
-        .collect();
+    let symbols: Vec<String> =
+        method.symbols.iter().map(|(symbol, meaning, unit)| format!("{symbol} {meaning}, {unit}")).collect();
     doc.paragraph(format!("{}.", symbols.join("; ")));
     doc.paragraph(format!(
         "Valid: {}. Outside: {}. Source ({}): {}.",
@@ -156,10 +136,7 @@ fn methods_used(case: &Case) -> Vec<&'static methods::Method> {
                 if filter.wash.is_some() {
                     ids.push("backwash-volume");
                 }
-                if matches!(
-                    filter.kind,
-                    FilterKind::ShallowMediaBed { .. } | FilterKind::DeepMediaBed { .. }
-                ) {
+                if matches!(filter.kind, FilterKind::ShallowMediaBed { .. } | FilterKind::DeepMediaBed { .. }) {
                     ids.push("fluidisation-wen-yu");
                 }
             }
@@ -185,28 +162,19 @@ fn methods_used(case: &Case) -> Vec<&'static methods::Method> {
         ]),
         Some(Evaporation::FromStation { by, .. }) => ids.extend(match by {
             StationEquation::PenmanOpenWater => ["open-water-penman", "net-radiation"],
-            StationEquation::PenmanMonteith => [
-                "reference-evapotranspiration-penman-monteith",
-                "open-water-coefficient",
-            ],
+            StationEquation::PenmanMonteith => {
+                ["reference-evapotranspiration-penman-monteith", "open-water-coefficient"]
+            }
         }),
         Some(Evaporation::Months(_)) | None => {}
     }
     let spoken: Vec<String> = case
         .findings
         .iter()
-        .flat_map(|finding| {
-            finding
-                .sentences
-                .iter()
-                .chain(finding.missing.iter().map(|m| &m.sentence))
-        })
+        .flat_map(|finding| finding.sentences.iter().chain(finding.missing.iter().map(|m| &m.sentence)))
         .map(|sentence| sentence.to_lowercase())
         .collect();
-    if spoken
-        .iter()
-        .any(|sentence| sentence.contains("24 h") || sentence.contains("storm"))
-    {
+    if spoken.iter().any(|sentence| sentence.contains("24 h") || sentence.contains("storm")) {
         ids.push("storm-in-sliding-window");
     }
     // What was worked out by hand beside the ledger, as its sentence names it.
@@ -215,10 +183,7 @@ fn methods_used(case: &Case) -> Vec<&'static methods::Method> {
             ids.extend(*by);
         }
     }
-    methods::all()
-        .into_iter()
-        .filter(|method| ids.contains(&method.id))
-        .collect()
+    methods::all().into_iter().filter(|method| ids.contains(&method.id)).collect()
 }
 
 /// Names that sentences worked out by hand give, with the methods behind them.
@@ -238,22 +203,9 @@ const BY_HAND: &[(&str, &[&str])] = &[
         ],
     ),
     ("water moves at", &["horizontal-velocity", "scour-velocity"]),
-    (
-        "ergun",
-        &[
-            "bed-head-loss-ergun",
-            "bed-head-loss-carman",
-            "bed-head-loss-kozeny-carman",
-        ],
-    ),
+    ("ergun", &["bed-head-loss-ergun", "bed-head-loss-carman", "bed-head-loss-kozeny-carman"]),
     ("wen and yu", &["fluidisation-wen-yu"]),
-    (
-        "richardson and zaki",
-        &[
-            "expansion-index-richardson-zaki",
-            "expansion-richardson-zaki",
-        ],
-    ),
+    ("richardson and zaki", &["expansion-index-richardson-zaki", "expansion-richardson-zaki"]),
 ];
 
 /// The files read, with their fingerprints.
@@ -268,13 +220,9 @@ pub fn files_table(files: &[FileRead], digest: &str, doc: &mut Document) {
         "A fingerprint (SHA-256) changes when a single letter of the file changes. The same files and the same program give \
          the same report, byte for byte.",
     );
-    let mut table = Table::new(vec![
-        Column::words("File"),
-        Column::figures("Bytes", ""),
-        Column::words("SHA-256"),
-    ])
-    .caption("Files read")
-    .wide();
+    let mut table = Table::new(vec![Column::words("File"), Column::figures("Bytes", ""), Column::words("SHA-256")])
+        .caption("Files read")
+        .wide();
     for file in files {
         table.row(vec![
             Cell::words(file.name.as_ref()),
@@ -305,20 +253,14 @@ fn split_digest(digest: &str) -> String {
 pub fn glossary(_case: &Case, doc: &mut Document) {
     doc.heading(2, "Words used");
     doc.definitions(
-        glossary::TERMS
-            .iter()
-            .map(|(term, meaning)| ((*term).to_owned(), Text::from(format!("{meaning}.")))),
+        glossary::TERMS.iter().map(|(term, meaning)| ((*term).to_owned(), Text::from(format!("{meaning}.")))),
     );
 }
 
 /// The cautions in full.
 pub fn cautions(case: &Case, doc: &mut Document) {
     doc.heading(2, "Cautions");
-    let mut text: Vec<Text> = cautions::STANDING
-        .text
-        .iter()
-        .map(|t| Text::from(*t))
-        .collect();
+    let mut text: Vec<Text> = cautions::STANDING.text.iter().map(|t| Text::from(*t)).collect();
     if case.draws > 0 {
         text.push(Text::from(format!(
             "Predicted outcomes rest on {} draws from the ranges typed; “predicted within” means that all of them were within.",
@@ -327,10 +269,7 @@ pub fn cautions(case: &Case, doc: &mut Document) {
     }
     doc.caution(cautions::STANDING.head, text);
     for danger in cautions::DANGERS {
-        doc.caution(
-            danger.head,
-            danger.text.iter().map(|t| Text::from(*t)).collect(),
-        );
+        doc.caution(danger.head, danger.text.iter().map(|t| Text::from(*t)).collect());
     }
 }
 

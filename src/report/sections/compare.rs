@@ -11,9 +11,7 @@ use crate::records::Timeline;
 use crate::report::case::{Assumption, Case, day};
 use crate::report::document::{self, Document, figures};
 use crate::report::letterhead::Letterhead;
-use crate::report::sections::{
-    closing, compare_doubt, compare_money, compare_page, compare_tables,
-};
+use crate::report::sections::{closing, compare_doubt, compare_money, compare_page, compare_tables};
 use crate::report::units::{self, Unit};
 use crate::rules::Outcome;
 use crate::weather::DailyWeather;
@@ -64,10 +62,7 @@ impl ComparedCase<'_> {
 
     /// An option's name.
     pub fn name(&self, option: usize) -> &str {
-        self.study
-            .options
-            .get(option)
-            .map_or("", |of| &of.alternative.name)
+        self.study.options.get(option).map_or("", |of| &of.alternative.name)
     }
 
     /// A short name for the head of a column.
@@ -105,11 +100,7 @@ pub fn money(case: &ComparedCase<'_>) -> MoneyUnit {
 pub struct MoneyUnit(pub String);
 
 /// Kilowatt-hours and hours and pieces as they are.
-pub const AS_IS: Unit = Unit {
-    name: "",
-    per_si: 1.0,
-    digits: 0,
-};
+pub const AS_IS: Unit = Unit { name: "", per_si: 1.0, digits: 0 };
 
 /// A figure rounded to three digits.
 pub fn three(value: f64) -> f64 {
@@ -141,11 +132,7 @@ pub fn digits(value: f64) -> u8 {
 /// A figure of three digits; a whole one without its noughts.
 pub fn shown(value: f64) -> String {
     let value = three(value);
-    if value == value.round() {
-        figures::number(value, 0)
-    } else {
-        figures::number(value, digits(value))
-    }
+    if value == value.round() { figures::number(value, 0) } else { figures::number(value, digits(value)) }
 }
 
 /// `12 300 (9 100 to 15 600)`: the middle of the members and where nine in ten of them lie; the words `not compared`
@@ -170,9 +157,7 @@ pub fn spread(cell: &Cell, unit: Unit) -> String {
 fn alike(low: f64, middle: f64, high: f64) -> (String, String, String) {
     let largest = low.abs().max(middle.abs()).max(high.abs());
     let d = digits(three(largest));
-    let whole = [low, middle, high]
-        .iter()
-        .all(|v| (v - v.round()).abs() < 1e-9);
+    let whole = [low, middle, high].iter().all(|v| (v - v.round()).abs() < 1e-9);
     let words = |v: f64| figures::number(three(v), if whole { 0 } else { d });
     (words(low), words(middle), words(high))
 }
@@ -189,21 +174,10 @@ pub struct Units {
 /// Units of the user's system; water in thousands of gallons, so that a year's wash water and a year's rain both print.
 pub fn units(case: &ComparedCase<'_>) -> Units {
     let water = match case.system() {
-        UnitSystem::Us => Unit {
-            name: "1000 gal",
-            per_si: units::volume(UnitSystem::Us).per_si / 1000.0,
-            digits: 0,
-        },
-        UnitSystem::Metric => Unit {
-            name: "m³",
-            per_si: 1.0,
-            digits: 0,
-        },
+        UnitSystem::Us => Unit { name: "1000 gal", per_si: units::volume(UnitSystem::Us).per_si / 1000.0, digits: 0 },
+        UnitSystem::Metric => Unit { name: "m³", per_si: 1.0, digits: 0 },
     };
-    Units {
-        water,
-        mass: units::mass(case.system()),
-    }
+    Units { water, mass: units::mass(case.system()) }
 }
 
 /// The case document.
@@ -252,15 +226,9 @@ fn closing_chapters(case: &ComparedCase<'_>, run: &Run, doc: &mut Document) {
         for assumption in of.run.assumptions.iter().filter(|one| {
             // What is typed as one figure in the facility file stands there; the list is for what may be doubted.
             let typed_by = one.place.as_ref().map(|place| place.file.to_string());
-            one.is_range
-                || one.is_unknown
-                || one.place.is_none()
-                || (!of_site && typed_by == of.alternative.file)
+            one.is_range || one.is_unknown || one.place.is_none() || (!of_site && typed_by == of.alternative.file)
         }) {
-            let place = assumption
-                .place
-                .as_ref()
-                .map_or_else(|| "not typed".to_owned(), ToString::to_string);
+            let place = assumption.place.as_ref().map_or_else(|| "not typed".to_owned(), ToString::to_string);
             let mut what = assumption.key.clone();
             if let Some(file) = &of.alternative.file
                 && place.starts_with(file.as_str())
@@ -269,10 +237,7 @@ fn closing_chapters(case: &ComparedCase<'_>, run: &Run, doc: &mut Document) {
                     what = what.replace(&format!(" / {old}"), &format!(" / {new}"));
                 }
             }
-            if !assumptions
-                .iter()
-                .any(|known| known.what == what && known.place == place)
-            {
+            if !assumptions.iter().any(|known| known.what == what && known.place == place) {
                 assumptions.push(Assumption {
                     what,
                     value: assumption.text.clone(),

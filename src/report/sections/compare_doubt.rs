@@ -2,9 +2,7 @@
 
 use crate::compare::{Against, Measure, WIDEST};
 use crate::report::case::{day, month};
-use crate::report::document::{
-    Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures,
-};
+use crate::report::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures};
 use crate::report::sections::compare::{ComparedCase, shown, units};
 use crate::report::sections::compare_limits;
 use crate::report::sections::compare_page::{LowerFirst, first_capital};
@@ -27,21 +25,17 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
         Column::words("as typed").right(),
         Column::words("at ten times").right(),
     ])
-    .caption(format!(
-        "Break-evens (more over the years compared, worth today, {unit})"
-    ))
+    .caption(format!("Break-evens (more over the years compared, worth today, {unit})"))
     .wide();
     let mut notes = Vec::new();
     for (option, evens) in (1..).zip(case.break_evens) {
         table.group(Text::new().bold(case.name(option)));
         if evens.is_empty() {
-            table.row(vec![Cell::words(
-                if case.study.present_more(option, 0).is_nought() {
-                    "none: it costs the same in every draw"
-                } else {
-                    "not compared: its money is not known"
-                },
-            )]);
+            table.row(vec![Cell::words(if case.study.present_more(option, 0).is_nought() {
+                "none: it costs the same in every draw"
+            } else {
+                "not compared: its money is not known"
+            })]);
         }
         let (nothing, moves): (Vec<_>, Vec<_>) = evens.iter().partition(|even| {
             // What prints alike at both ends and as typed.
@@ -53,17 +47,9 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
                 (Some(value), Some(_)) => value.clone(),
                 _ => format!("none within a tenth and {WIDEST} times"),
             };
-            let mut cells = vec![
-                Cell::words(even.what.clone()),
-                Cell::words(even.typed.clone()),
-                Cell::words(value),
-            ];
+            let mut cells = vec![Cell::words(even.what.clone()), Cell::words(even.typed.clone()), Cell::words(value)];
             for at in even.at {
-                cells.push(if at.is_finite() {
-                    Cell::words(shown(at))
-                } else {
-                    Cell::nothing()
-                });
+                cells.push(if at.is_finite() { Cell::words(shown(at)) } else { Cell::nothing() });
             }
             table.row(cells);
         }
@@ -72,11 +58,7 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
             notes.push(format!(
                 "{}: the difference does not go with {}.",
                 case.short(option),
-                names
-                    .iter()
-                    .map(|name| name.to_lowercase_first())
-                    .collect::<Vec<_>>()
-                    .join("; ")
+                names.iter().map(|name| name.to_lowercase_first()).collect::<Vec<_>>().join("; ")
             ));
         }
     }
@@ -95,13 +77,10 @@ pub fn drivers(case: &ComparedCase<'_>, doc: &mut Document) {
          always makes the option dearer, −1 cheaper. What could be chance with so many draws is left out.",
         figures::number(draws as f64, 0)
     ));
-    let mut table = Table::new(vec![
-        Column::words("Range"),
-        Column::words("As typed"),
-        Column::figures("Goes with", ""),
-    ])
-    .caption("What drives the answer")
-    .wide();
+    let mut table =
+        Table::new(vec![Column::words("Range"), Column::words("As typed"), Column::figures("Goes with", "")])
+            .caption("What drives the answer")
+            .wide();
     for (option, list) in (1..).zip(case.drivers) {
         table.group(Text::new().bold(case.name(option)));
         if list.is_empty() {
@@ -120,53 +99,36 @@ pub fn drivers(case: &ComparedCase<'_>, doc: &mut Document) {
 
 fn unit_of(case: &ComparedCase<'_>, measure: Measure) -> Unit {
     match measure {
-        Measure::Events => Unit {
-            name: "",
-            per_si: 1.0,
-            digits: 0,
-        },
+        Measure::Events => Unit { name: "", per_si: 1.0, digits: 0 },
         Measure::WashWater | Measure::Water => units(case).water,
         Measure::Level => units::level(case.system()),
         Measure::Holding => units::volume(case.system()),
-        Measure::Solids => Unit {
-            name: "mg/L",
-            per_si: 1000.0,
-            digits: 0,
-        },
+        Measure::Solids => Unit { name: "mg/L", per_si: 1000.0, digits: 0 },
     }
 }
 
 /// One sentence on whether the computation repeats the log.
 pub fn log_words(case: &ComparedCase<'_>) -> String {
     if case.log.is_empty() {
-        return "The computation was never checked against this site: there are no records to hold it against.".to_owned();
+        return "The computation was never checked against this site: there are no records to hold it against."
+            .to_owned();
     }
     let mut parts: Vec<String> = Vec::new();
     let told = compare_limits::all_far_off(case);
     for measure in [Measure::Events, Measure::Level, Measure::Solids] {
         // What is far off is told with the limits.
-        if told.iter().any(|why| {
-            case.log
-                .iter()
-                .any(|of| of.measure == measure && why.starts_with(&of.what))
-        }) {
+        if told.iter().any(|why| case.log.iter().any(|of| of.measure == measure && why.starts_with(&of.what))) {
             continue;
         }
         // The thing with most figures of each measure.
-        let Some(of) = case
-            .log
-            .iter()
-            .filter(|of| of.measure == measure && !of.pairs.is_empty())
-            .max_by_key(|of| of.pairs.len())
+        let Some(of) =
+            case.log.iter().filter(|of| of.measure == measure && !of.pairs.is_empty()).max_by_key(|of| of.pairs.len())
         else {
             continue;
         };
         let unit = unit_of(case, measure);
         let Some(bias) = of.bias() else { continue };
-        let share = of
-            .mean_logged()
-            .filter(|mean| mean.abs() > 0.0)
-            .map(|mean| 100.0 * bias / mean);
+        let share = of.mean_logged().filter(|mean| mean.abs() > 0.0).map(|mean| 100.0 * bias / mean);
         let words = match share.filter(|_| measure != Measure::Level) {
             Some(share) => format!(
                 "{}{}% {} {}",
@@ -191,11 +153,7 @@ pub fn log_words(case: &ComparedCase<'_>) -> String {
     }
     format!(
         "Against the records it computes, on average: {}.",
-        if parts.is_empty() {
-            "see the limits above".to_owned()
-        } else {
-            parts.join("; ")
-        }
+        if parts.is_empty() { "see the limits above".to_owned() } else { parts.join("; ") }
     )
 }
 
@@ -251,31 +209,19 @@ pub fn log(case: &ComparedCase<'_>, doc: &mut Document) {
 }
 
 fn monthly(case: &ComparedCase<'_>, doc: &mut Document) {
-    let of: Vec<&Against> = case
-        .log
-        .iter()
-        .filter(|of| matches!(of.measure, Measure::Events | Measure::WashWater))
-        .take(4)
-        .collect();
+    let of: Vec<&Against> =
+        case.log.iter().filter(|of| matches!(of.measure, Measure::Events | Measure::WashWater)).take(4).collect();
     if of.is_empty() {
         return;
     }
     let mut columns = vec![Column::words("Month")];
     for of in &of {
         let unit = unit_of(case, of.measure);
-        columns.push(Column::figures(
-            format!("{}: logged", first_capital(&of.what)),
-            unit.name,
-        ));
+        columns.push(Column::figures(format!("{}: logged", first_capital(&of.what)), unit.name));
         columns.push(Column::figures("computed", unit.name));
     }
-    let mut table = Table::new(columns)
-        .caption("Washes and wash water by month, logged and computed")
-        .wide();
-    let mut months: Vec<chrono::NaiveDate> = of
-        .iter()
-        .flat_map(|of| of.pairs.iter().map(|(day, _, _)| *day))
-        .collect();
+    let mut table = Table::new(columns).caption("Washes and wash water by month, logged and computed").wide();
+    let mut months: Vec<chrono::NaiveDate> = of.iter().flat_map(|of| of.pairs.iter().map(|(day, _, _)| *day)).collect();
     months.sort();
     months.dedup_by_key(|day| month(*day));
     for at in months {
@@ -304,11 +250,7 @@ fn samples(case: &ComparedCase<'_>, doc: &mut Document) {
         .log
         .iter()
         .filter(|of| of.measure == Measure::Solids)
-        .flat_map(|of| {
-            of.pairs
-                .iter()
-                .map(|(date, logged, computed)| (*date, of.what.as_str(), *logged, *computed))
-        })
+        .flat_map(|of| of.pairs.iter().map(|(date, logged, computed)| (*date, of.what.as_str(), *logged, *computed)))
         .collect();
     if all.is_empty() {
         return;
@@ -332,9 +274,7 @@ fn samples(case: &ComparedCase<'_>, doc: &mut Document) {
         ]);
     }
     if left_out > 0 {
-        table.note(format!(
-            "{left_out} earlier ones are left out here; they are in the bias above."
-        ));
+        table.note(format!("{left_out} earlier ones are left out here; they are in the bias above."));
     }
     doc.table(table);
 }
@@ -379,20 +319,8 @@ fn chart(case: &ComparedCase<'_>, doc: &mut Document) {
         chart = chart.panel(
             Panel::new(first_capital(&of.what), unit.name)
                 .fitted()
-                .series(Series::new(
-                    "read",
-                    Mark::Points,
-                    Hue::Loam,
-                    Basis::Metered,
-                    logged,
-                ))
-                .series(Series::new(
-                    "computed",
-                    Mark::Points,
-                    Hue::Pool,
-                    Basis::Computed,
-                    computed,
-                )),
+                .series(Series::new("read", Mark::Points, Hue::Loam, Basis::Metered, logged))
+                .series(Series::new("computed", Mark::Points, Hue::Pool, Basis::Computed, computed)),
         );
     }
     if names.is_empty() {
@@ -402,10 +330,7 @@ fn chart(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.chart(
         chart,
         format!("Points of {words} as read and as computed on the same days."),
-        format!(
-            "{}: read (filled) and computed (open).",
-            first_capital(&words)
-        ),
+        format!("{}: read (filled) and computed (open).", first_capital(&words)),
     );
 }
 
@@ -438,9 +363,7 @@ pub fn fit(case: &ComparedCase<'_>, doc: &mut Document) {
             Cell::words(value.typed.clone()),
             Cell::words(value.value.clone()),
             Cell::words(match &value.pinned {
-                _ if value.at_end => {
-                    "at the end of the range typed: the true value may lie outside".to_owned()
-                }
+                _ if value.at_end => "at the end of the range typed: the true value may lie outside".to_owned(),
                 Some((low, high)) => format!("{low} to {high}"),
                 None => "not pinned: most of the range fits as well".to_owned(),
             }),
@@ -453,15 +376,10 @@ pub fn fit(case: &ComparedCase<'_>, doc: &mut Document) {
         Column::words("Middle of the ranges").right(),
         Column::words("Fitted").right(),
     ]);
-    for (words, (before, after)) in [
-        ("On the period fitted", fit.fitted_error),
-        ("On the period tested", fit.tested_error),
-    ] {
-        table.row(vec![
-            Cell::words(words),
-            Cell::words(share(before)),
-            Cell::words(share(after)),
-        ]);
+    for (words, (before, after)) in
+        [("On the period fitted", fit.fitted_error), ("On the period tested", fit.tested_error)]
+    {
+        table.row(vec![Cell::words(words), Cell::words(share(before)), Cell::words(share(after))]);
     }
     doc.table(table);
 }

@@ -125,28 +125,19 @@ fn one(case: &ComparedCase<'_>, option: usize) -> Value {
     let mut places = Map::new();
     let mut costs = Map::new();
     for category in Category::ALL {
-        costs.insert(
-            cost_key(category).to_owned(),
-            cell(&study.cost(option, category)),
-        );
+        costs.insert(cost_key(category).to_owned(), cell(&study.cost(option, category)));
     }
     let of = study.options.get(option);
     if let Some(of) = of {
         let amounts = of.amounts.first();
         for (at, quantity) in of.quantities.list.iter().enumerate() {
-            let entry = places
-                .entry(key(quantity.kind).to_owned())
-                .or_insert_with(|| Value::Object(Map::new()));
+            let entry = places.entry(key(quantity.kind).to_owned()).or_insert_with(|| Value::Object(Map::new()));
             if let Value::Object(entry) = entry {
                 let value = match &quantity.missing {
                     Some(why) => json!({ "not_compared": why }),
                     None => json!(amounts.and_then(|run| run.get(at))),
                 };
-                let name = if quantity.id.contains(", ") {
-                    quantity.id.clone()
-                } else {
-                    quantity.name.clone()
-                };
+                let name = if quantity.id.contains(", ") { quantity.id.clone() } else { quantity.name.clone() };
                 entry.insert(name, value);
             }
         }

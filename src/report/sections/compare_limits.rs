@@ -13,47 +13,38 @@ const FAR_OFF: (f64, f64) = (0.5, 2.0);
 pub fn far_off(case: &ComparedCase<'_>, name: &str) -> Option<String> {
     let rules = case.study.options.first()?.alternative.rules.as_ref()?;
     let limit = rules.limits.iter().find(|limit| limit.name == name)?;
-    let is_solids = |parameter: &str| {
-        ["total suspended solids", "suspended solids", "tss"].contains(&parameter)
-    };
+    let is_solids = |parameter: &str| ["total suspended solids", "suspended solids", "tss"].contains(&parameter);
     let measure = match &limit.subject {
-        Subject::Parameter(of) | Subject::Load(of) | Subject::Removal(of, _)
-            if is_solids(&of.to_lowercase()) =>
-        {
+        Subject::Parameter(of) | Subject::Load(of) | Subject::Removal(of, _) if is_solids(&of.to_lowercase()) => {
             Measure::Solids
         }
         Subject::Events => Measure::Events,
         _ => return None,
     };
-    case.log
-        .iter()
-        .filter(|of| of.measure == measure)
-        .find_map(|of| {
-            let (_, place) = of.what.split_once(" at ").or(of.what.split_once(" of "))?;
-            if !limit.at_text.ends_with(place) {
-                return None;
-            }
-            let (bias, logged) = (of.bias()?, of.mean_logged()?);
-            let times = 1.0 + bias / logged;
-            (logged > 0.0 && !(FAR_OFF.0..=FAR_OFF.1).contains(&times)).then(|| {
-                format!(
-                    "{} are computed {}{}% too {}",
-                    of.what,
-                    figures::number(100.0 * (times - 1.0).abs(), 0),
-                    figures::TIE,
-                    if times < 1.0 { "low" } else { "high" }
-                )
-            })
+    case.log.iter().filter(|of| of.measure == measure).find_map(|of| {
+        let (_, place) = of.what.split_once(" at ").or(of.what.split_once(" of "))?;
+        if !limit.at_text.ends_with(place) {
+            return None;
+        }
+        let (bias, logged) = (of.bias()?, of.mean_logged()?);
+        let times = 1.0 + bias / logged;
+        (logged > 0.0 && !(FAR_OFF.0..=FAR_OFF.1).contains(&times)).then(|| {
+            format!(
+                "{} are computed {}{}% too {}",
+                of.what,
+                figures::number(100.0 * (times - 1.0).abs(), 0),
+                figures::TIE,
+                if times < 1.0 { "low" } else { "high" }
+            )
         })
+    })
 }
 
 /// Each reason of [`far_off`] for the limits that are computed, once.
 pub fn all_far_off(case: &ComparedCase<'_>) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for limit in case.study.options.first().map_or(&[][..], |of| &of.limits) {
-        out.extend(
-            far_off(case, &limit.name).filter(|why| limit.outcome.is_some() && !out.contains(why)),
-        );
+        out.extend(far_off(case, &limit.name).filter(|why| limit.outcome.is_some() && !out.contains(why)));
     }
     out
 }
@@ -61,9 +52,7 @@ pub fn all_far_off(case: &ComparedCase<'_>) -> Vec<String> {
 /// How a limit comes out: undecided where what it rests on is computed far off the log.
 pub fn outcome(case: &ComparedCase<'_>, limit: &Predicted) -> Option<Outcome> {
     match limit.outcome {
-        Some(Outcome::PredictedWithin | Outcome::PredictedOutside)
-            if far_off(case, &limit.name).is_some() =>
-        {
+        Some(Outcome::PredictedWithin | Outcome::PredictedOutside) if far_off(case, &limit.name).is_some() => {
             Some(Outcome::Undecided)
         }
         of => of,
@@ -80,8 +69,7 @@ pub fn changes(case: &ComparedCase<'_>, option: usize) -> Option<String> {
         .filter_map(|limit| {
             let now = of.limits.iter().find(|other| other.name == limit.name)?;
             let (was, now) = (outcome(case, limit), outcome(case, now));
-            (was != now)
-                .then(|| format!("{} goes from {} to {}", limit.name, words(was), words(now)))
+            (was != now).then(|| format!("{} goes from {} to {}", limit.name, words(was), words(now)))
         })
         .collect();
     if parts.is_empty() {
@@ -119,38 +107,19 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
         .map(|limit| limit.name.as_str())
         .collect();
     if !everywhere.is_empty() {
-        say(format!(
-            "Predicted outside in every draw of every option it applies to: {}. ",
-            some(&everywhere)
-        ));
+        say(format!("Predicted outside in every draw of every option it applies to: {}. ", some(&everywhere)));
     }
     let recorded: Vec<String> = case
         .recorded
         .iter()
-        .filter(|(_, outcome)| {
-            matches!(
-                outcome,
-                Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange
-            )
-        })
+        .filter(|(_, outcome)| matches!(outcome, Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange))
         .map(|(name, recorded)| {
-            let computed = first
-                .limits
-                .iter()
-                .find(|limit| limit.name == *name)
-                .and_then(|limit| outcome(case, limit));
-            format!(
-                "{name} {} (computed: {})",
-                recorded.words(),
-                computed.map_or("nothing", Outcome::words)
-            )
+            let computed = first.limits.iter().find(|limit| limit.name == *name).and_then(|limit| outcome(case, limit));
+            format!("{name} {} (computed: {})", recorded.words(), computed.map_or("nothing", Outcome::words))
         })
         .collect();
     if !recorded.is_empty() {
-        say(format!(
-            "As it stands, the records show {}. ",
-            some(&recorded)
-        ));
+        say(format!("As it stands, the records show {}. ", some(&recorded)));
     }
     let mut doubted: Vec<(String, Vec<&str>)> = Vec::new();
     for limit in first.limits.iter().filter(|limit| limit.outcome.is_some()) {
@@ -166,11 +135,7 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
     }
     let mut gone: Vec<(&[String], Vec<String>)> = Vec::new();
     for option in case.options().skip(1) {
-        let names = case
-            .study
-            .options
-            .get(option)
-            .map_or(&[][..], |of| &of.alternative.limits_gone);
+        let names = case.study.options.get(option).map_or(&[][..], |of| &of.alternative.limits_gone);
         match gone.iter_mut().find(|(known, _)| *known == names) {
             Some((_, options)) => options.push(case.short(option)),
             None if names.is_empty() => {}
@@ -178,19 +143,10 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
         }
     }
     for (names, options) in &gone {
-        say(format!(
-            "With {}, the limit {} applies no longer. ",
-            options.join(" and "),
-            some(names)
-        ));
+        say(format!("With {}, the limit {} applies no longer. ", options.join(" and "), some(names)));
     }
     let any = first.limits.iter().any(|limit| limit.outcome.is_some());
-    if any
-        && case
-            .options()
-            .skip(1)
-            .all(|option| changes(case, option).is_none())
-    {
+    if any && case.options().skip(1).all(|option| changes(case, option).is_none()) {
         say("No limit is predicted to come out otherwise than as it stands.".to_owned());
     }
     said.then_some(text)

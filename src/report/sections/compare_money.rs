@@ -3,13 +3,9 @@
 use crate::compare::prices::Price;
 use crate::compare::{Category, money, rate};
 use crate::report::case::day;
-use crate::report::document::{
-    Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table,
-};
+use crate::report::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::sections::compare::{AS_IS, ComparedCase, spread, three};
-use crate::report::sections::compare_page::{
-    LowerFirst, first_capital, gathered, percent, rate_words,
-};
+use crate::report::sections::compare_page::{LowerFirst, first_capital, gathered, percent, rate_words};
 use crate::report::sections::compare_tables::{columns, others};
 use crate::report::sections::compare_verdict::verdict_words;
 
@@ -40,10 +36,7 @@ fn used(case: &ComparedCase<'_>) -> Vec<(String, Price)> {
             put(format!("{name}, each"), price);
         }
         for paid in &of.alternative.pays_once {
-            put(
-                format!("{} (lasts {} years)", paid.what, three(paid.lasts_years)),
-                &paid.price,
-            );
+            put(format!("{} (lasts {} years)", paid.what, three(paid.lasts_years)), &paid.price);
         }
     }
     out
@@ -54,12 +47,7 @@ pub fn invented(case: &ComparedCase<'_>) -> (usize, usize) {
     let all = used(case);
     let invented = all
         .iter()
-        .filter(|(_, price)| {
-            price
-                .by
-                .as_ref()
-                .is_some_and(|by| by.to_lowercase().contains("invented"))
-        })
+        .filter(|(_, price)| price.by.as_ref().is_some_and(|by| by.to_lowercase().contains("invented")))
         .count();
     (all.len(), invented)
 }
@@ -79,14 +67,8 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
         .caption(format!("Costs a year, {}", prices.money))
         .wide();
     for category in Category::ALL {
-        let cells: Vec<_> = case
-            .options()
-            .map(|option| case.study.known_cost(option, category))
-            .collect();
-        if cells
-            .iter()
-            .all(|cell| cell.is_whole() && cell.values.iter().all(|v| *v == 0.0))
-        {
+        let cells: Vec<_> = case.options().map(|option| case.study.known_cost(option, category)).collect();
+        if cells.iter().all(|cell| cell.is_whole() && cell.values.iter().all(|v| *v == 0.0)) {
             continue;
         }
         let mut row = vec![Cell::words(category.words())];
@@ -94,19 +76,12 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
         table.row(row);
     }
     let mut row = vec![Cell::words("All, to run")];
-    row.extend(
-        case.options()
-            .map(|option| Cell::words(spread(&case.study.known_running(option), AS_IS))),
-    );
+    row.extend(case.options().map(|option| Cell::words(spread(&case.study.known_running(option), AS_IS))));
     table.sum(row);
     for (words, cell) in [("Bought, worth today", 0), ("All, worth today", 1)] {
         let mut row = vec![Cell::words(words)];
         row.extend(case.options().map(|option| {
-            let of = if cell == 0 {
-                case.study.capital(option)
-            } else {
-                case.study.known_present(option)
-            };
+            let of = if cell == 0 { case.study.capital(option) } else { case.study.known_present(option) };
             Cell::words(spread(&of, AS_IS))
         }));
         table.row(row);
@@ -125,10 +100,7 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     let left_out = case.study.left_out_of_known();
     if !left_out.is_empty() {
-        table.note(format!(
-            "Left out, as it is the same in every option: {}.",
-            gathered(&left_out)
-        ));
+        table.note(format!("Left out, as it is the same in every option: {}.", gathered(&left_out)));
     }
     doc.table(table);
 }
@@ -137,23 +109,14 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
 pub fn differences(case: &ComparedCase<'_>, doc: &mut Document) {
     let study = case.study;
     let unit = &study.prices.money;
-    let mut table = Table::new(others(
-        case,
-        &format!("More than as it stands, {unit} a year"),
-    ))
-    .caption(format!("Differences in money, {unit}"))
-    .wide();
+    let mut table = Table::new(others(case, &format!("More than as it stands, {unit} a year")))
+        .caption(format!("Differences in money, {unit}"))
+        .wide();
     for category in Category::ALL {
-        let cells: Vec<_> = case
-            .options()
-            .skip(1)
-            .map(|option| study.cost_more(option, 0, category))
-            .collect();
+        let cells: Vec<_> = case.options().skip(1).map(|option| study.cost_more(option, 0, category)).collect();
         // Less than half a unit of money in every option is nothing.
-        let hardly = |cell: &crate::compare::Cell| {
-            cell.spread()
-                .is_some_and(|of| of.low.abs().max(of.high.abs()) < 0.5)
-        };
+        let hardly =
+            |cell: &crate::compare::Cell| cell.spread().is_some_and(|of| of.low.abs().max(of.high.abs()) < 0.5);
         if cells.iter().all(hardly) {
             continue;
         }
@@ -162,34 +125,21 @@ pub fn differences(case: &ComparedCase<'_>, doc: &mut Document) {
         table.row(row);
     }
     let mut row = vec![Cell::words("All, to run")];
-    row.extend(
-        case.options()
-            .skip(1)
-            .map(|option| Cell::words(spread(&study.running_more(option, 0), AS_IS))),
-    );
+    row.extend(case.options().skip(1).map(|option| Cell::words(spread(&study.running_more(option, 0), AS_IS))));
     table.sum(row);
     let mut row = vec![Cell::words("All, worth today")];
-    row.extend(
-        case.options()
-            .skip(1)
-            .map(|option| Cell::words(spread(&study.present_more(option, 0), AS_IS))),
-    );
+    row.extend(case.options().skip(1).map(|option| Cell::words(spread(&study.present_more(option, 0), AS_IS))));
     table.row(row);
     let mut row = vec![Cell::words("Draws in which it saves")];
     row.extend(case.options().skip(1).map(|option| {
         Cell::words(
-            study
-                .present_more(option, 0)
-                .share_below_nought()
-                .map_or_else(|| "not compared".to_owned(), percent),
+            study.present_more(option, 0).share_below_nought().map_or_else(|| "not compared".to_owned(), percent),
         )
     }));
     table.row(row);
     if let Some(tuned) = study.tuned() {
-        let mut row = vec![Cell::words(format!(
-            "All, worth today, more than {}",
-            case.short(tuned).to_lowercase_first()
-        ))];
+        let mut row =
+            vec![Cell::words(format!("All, worth today, more than {}", case.short(tuned).to_lowercase_first()))];
         row.extend(case.options().skip(1).map(|option| {
             Cell::words(if option == tuned {
                 "–".to_owned()
@@ -201,8 +151,7 @@ pub fn differences(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     doc.table(table);
     for option in case.options().skip(1) {
-        let mut text =
-            crate::report::document::Text::new().bold(format!("{}: ", case.name(option)));
+        let mut text = crate::report::document::Text::new().bold(format!("{}: ", case.name(option)));
         text.runs.extend(verdict_words(case, option, 0).runs);
         doc.paragraph(text);
     }
@@ -218,16 +167,10 @@ pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
     let discount = rate(&study.prices, draw);
     let mut columns = vec![Column::words("Year")];
     for option in case.options() {
-        columns.push(Column::figures(
-            case.short(option),
-            study.prices.money.clone(),
-        ));
+        columns.push(Column::figures(case.short(option), study.prices.money.clone()));
     }
     let mut table = Table::new(columns)
-        .caption(format!(
-            "Paid by year, {}, one run in the middle of every range, not discounted",
-            study.prices.money
-        ))
+        .caption(format!("Paid by year, {}, one run in the middle of every range, not discounted", study.prices.money))
         .wide();
     let mut running = Vec::new();
     for option in case.options() {
@@ -235,11 +178,7 @@ pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     let mut sums: Vec<Vec<Option<f64>>> = vec![Vec::new(); study.options.len()];
     for year in 0..=years {
-        let mut row = vec![Cell::words(if year == 0 {
-            "at the start".to_owned()
-        } else {
-            year.to_string()
-        })];
+        let mut row = vec![Cell::words(if year == 0 { "at the start".to_owned() } else { year.to_string() })];
         for ((option, a_year), sums) in study.options.iter().zip(&running).zip(&mut sums) {
             let bought: f64 = option
                 .alternative
@@ -261,37 +200,22 @@ pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
                 Some(paid) => Cell::figure(three(paid), 0, Basis::Computed),
             });
             let before = sums.last().copied().unwrap_or(Some(0.0));
-            sums.push(before.zip(paid).map(|(before, paid)| {
-                before + paid * money::present_worth_factor(discount, f64::from(year))
-            }));
+            sums.push(
+                before
+                    .zip(paid)
+                    .map(|(before, paid)| before + paid * money::present_worth_factor(discount, f64::from(year))),
+            );
         }
         table.row(row);
     }
     table.note("What is left of a life at the end is not in this table; it is in the worth today.");
     doc.table(table);
     let mut chart = Chart::over_classes(
-        (0..=years)
-            .map(|year| {
-                if year == 0 {
-                    "start".to_owned()
-                } else {
-                    year.to_string()
-                }
-            })
-            .collect(),
+        (0..=years).map(|year| if year == 0 { "start".to_owned() } else { year.to_string() }).collect(),
     );
-    let mut panel = Panel::new(
-        "Paid up to each year, worth today",
-        study.prices.money.clone(),
-    );
+    let mut panel = Panel::new("Paid up to each year, worth today", study.prices.money.clone());
     for ((option, sums), hue) in case.options().zip(sums).zip(Hue::ALL) {
-        panel = panel.series(Series::new(
-            case.short(option),
-            Mark::Line,
-            hue,
-            Basis::Computed,
-            sums,
-        ));
+        panel = panel.series(Series::new(case.short(option), Mark::Line, hue, Basis::Computed, sums));
     }
     chart = chart.panel(panel);
     let ends: Vec<String> = case
@@ -307,10 +231,7 @@ pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
         .collect();
     doc.chart(
         chart,
-        format!(
-            "Lines of what is paid up to each year by option. In all, worth today: {}.",
-            ends.join(", ")
-        ),
+        format!("Lines of what is paid up to each year by option. In all, worth today: {}.", ends.join(", ")),
         "What each option has cost up to each year, in the middle of every range, worth today.",
     );
 }
@@ -324,14 +245,10 @@ pub fn prices(case: &ComparedCase<'_>, doc: &mut Document) {
             "{invented} of {all} prices say that they are invented. A saving that rests on them is an example, not an offer."
         ));
     }
-    let mut table = Table::new(vec![
-        Column::words("What"),
-        Column::words("Price"),
-        Column::words("Told by"),
-        Column::words("On"),
-    ])
-    .caption("Prices")
-    .wide();
+    let mut table =
+        Table::new(vec![Column::words("What"), Column::words("Price"), Column::words("Told by"), Column::words("On")])
+            .caption("Prices")
+            .wide();
     for (name, price) in used(case) {
         table.traced(
             vec![
@@ -351,30 +268,17 @@ pub fn prices(case: &ComparedCase<'_>, doc: &mut Document) {
     ]);
     doc.table(table);
     pumps(case, doc);
-    let parts: Vec<&[crate::compare::Part]> = case
-        .study
-        .options
-        .iter()
-        .map(|of| of.parts.as_slice())
-        .collect();
+    let parts: Vec<&[crate::compare::Part]> = case.study.options.iter().map(|of| of.parts.as_slice()).collect();
     let unused = crate::compare::unused(&case.study.prices, &parts);
     if !unused.is_empty() {
-        doc.paragraph(format!(
-            "Typed and used by no option (a place misspelt?): {}.",
-            unused.join(", ")
-        ));
+        doc.paragraph(format!("Typed and used by no option (a place misspelt?): {}.", unused.join(", ")));
     }
 }
 
 /// Pumps as typed.
 fn pumps(case: &ComparedCase<'_>, doc: &mut Document) {
     let study = case.study;
-    let all: Vec<_> = study
-        .options
-        .iter()
-        .flat_map(|of| &of.alternative.pumps)
-        .chain(&study.prices.pumps)
-        .collect();
+    let all: Vec<_> = study.options.iter().flat_map(|of| &of.alternative.pumps).chain(&study.prices.pumps).collect();
     if all.is_empty() {
         return;
     }

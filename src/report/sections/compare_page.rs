@@ -15,11 +15,8 @@ use crate::rules::Outcome;
 pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
     head(case, doc);
     doc.heading(2, "The answer");
-    let rows: Vec<(String, Text)> = case
-        .options()
-        .skip(1)
-        .map(|option| (case.short(option), answer(case, option)))
-        .collect();
+    let rows: Vec<(String, Text)> =
+        case.options().skip(1).map(|option| (case.short(option), answer(case, option))).collect();
     doc.definitions(rows);
     if let Some(text) = compare_limits::page_one(case) {
         doc.paragraph(text);
@@ -72,11 +69,7 @@ pub fn rate_words((low, high): (f64, f64)) -> String {
 }
 
 fn counted(n: usize, word: &str) -> String {
-    if n == 1 {
-        format!("1 {word}")
-    } else {
-        format!("{n} {word}s")
-    }
+    if n == 1 { format!("1 {word}") } else { format!("{n} {word}s") }
 }
 
 /// The verdict of an option in words, bold first.
@@ -88,11 +81,7 @@ fn answer(case: &ComparedCase<'_>, option: usize) -> Text {
     if let Some(tuned) = tuned.filter(|tuned| *tuned != option)
         && !matches!(study.verdict(option, 0), Verdict::None(_))
     {
-        text = text.plain(format!(
-            " Against {}: {}.",
-            tuned_name.to_lowercase_first(),
-            against(case, option, tuned)
-        ));
+        text = text.plain(format!(" Against {}: {}.", tuned_name.to_lowercase_first(), against(case, option, tuned)));
     }
     if let Some(words) = compare_limits::changes(case, option) {
         text = text.plain(format!(" {words}"));
@@ -119,22 +108,15 @@ pub fn percent(share: f64) -> String {
 /// A sentence's first letter as a capital.
 pub fn first_capital(words: &str) -> String {
     let mut chars = words.chars();
-    chars.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(chars).collect()
-    })
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
 fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     let study = case.study;
     let units = units(case);
-    let mut table = Table::new(columns(case, ""))
-        .caption("Side by side, a year")
-        .wide();
+    let mut table = Table::new(columns(case, "")).caption("Side by side, a year").wide();
     // Thousands, so that a figure with its range stands on one line.
-    let thousand = Unit {
-        per_si: 0.001,
-        ..AS_IS
-    };
+    let thousand = Unit { per_si: 0.001, ..AS_IS };
     // What prints alike in every option is told below the table, in a line.
     let mut same: Vec<String> = Vec::new();
     let mut row = |name: String, cells: Vec<String>| {
@@ -154,16 +136,10 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     };
     let money = &study.prices.money;
     let years = study.prices.years;
-    let mark = if study.left_out_of_known().is_empty() {
-        ""
-    } else {
-        " (a)"
-    };
+    let mark = if study.left_out_of_known().is_empty() { "" } else { " (a)" };
     row(
         format!("{years} years, 1000 {money}{mark}"),
-        case.options()
-            .map(|o| spread(&study.known_present(o), thousand))
-            .collect(),
+        case.options().map(|o| spread(&study.known_present(o), thousand)).collect(),
     );
     row(
         "   more than now".to_owned(),
@@ -174,17 +150,10 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
             })
             .collect(),
     );
-    row(
-        format!("Bought, 1000 {money}"),
-        case.options()
-            .map(|o| spread(&study.capital(o), thousand))
-            .collect(),
-    );
+    row(format!("Bought, 1000 {money}"), case.options().map(|o| spread(&study.capital(o), thousand)).collect());
     row(
         format!("To run, 1000 {money}{mark}"),
-        case.options()
-            .map(|o| spread(&study.known_running(o), thousand))
-            .collect(),
+        case.options().map(|o| spread(&study.known_running(o), thousand)).collect(),
     );
     for (name, kind, unit) in [
         ("Washes", Kind::Washes, AS_IS),
@@ -194,40 +163,21 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         ("Labour, h", Kind::Labour, AS_IS),
         ("Energy, 1000 kWh", Kind::Energy, thousand),
     ] {
-        let name = if unit.name.is_empty() {
-            name.to_owned()
-        } else {
-            format!("{name}, {}", unit.name)
-        };
-        row(
-            name,
-            case.options()
-                .map(|o| spread(&study.known_total(o, kind), unit))
-                .collect(),
-        );
+        let name = if unit.name.is_empty() { name.to_owned() } else { format!("{name}, {}", unit.name) };
+        row(name, case.options().map(|o| spread(&study.known_total(o, kind), unit)).collect());
     }
     let supplies = supplies(case);
     row(
         format!("Water drawn, {}", units.water.name),
         case.options()
-            .map(|o| {
-                spread(
-                    &named(case, o, Kind::CameIn, |id| supplies.iter().any(|s| s == id)),
-                    units.water,
-                )
-            })
+            .map(|o| spread(&named(case, o, Kind::CameIn, |id| supplies.iter().any(|s| s == id)), units.water))
             .collect(),
     );
     for name in discharges(case) {
-        for (what, kind, unit) in [
-            ("Water", Kind::WentOut, units.water),
-            ("Solids", Kind::SolidsOut, units.mass),
-        ] {
+        for (what, kind, unit) in [("Water", Kind::WentOut, units.water), ("Solids", Kind::SolidsOut, units.mass)] {
             row(
                 format!("{what}, {name}, {}", unit.name),
-                case.options()
-                    .map(|o| spread(&named(case, o, kind, |id| id == name), unit))
-                    .collect(),
+                case.options().map(|o| spread(&named(case, o, kind, |id| id == name), unit)).collect(),
             );
         }
     }
@@ -239,10 +189,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
                 .iter()
                 .map(|of| {
                     let count = |outcome| {
-                        of.limits
-                            .iter()
-                            .filter(|limit| compare_limits::outcome(case, limit) == Some(outcome))
-                            .count()
+                        of.limits.iter().filter(|limit| compare_limits::outcome(case, limit) == Some(outcome)).count()
                     };
                     format!(
                         "{}, {}, {}",
@@ -260,10 +207,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     let left_out = study.left_out_of_known();
     if !left_out.is_empty() {
-        notes.push(format!(
-            "(a) Left out, not known and alike in every option: {}.",
-            gathered(&left_out)
-        ));
+        notes.push(format!("(a) Left out, not known and alike in every option: {}.", gathered(&left_out)));
     }
     notes.insert(
         0,
@@ -276,33 +220,16 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
 }
 
 /// The sum of an option's figures of a kind over the places that are meant.
-fn named(
-    case: &ComparedCase<'_>,
-    option: usize,
-    kind: Kind,
-    is_meant: impl Fn(&str) -> bool,
-) -> crate::compare::Cell {
-    let of: Vec<_> = case
-        .study
-        .paired(option, kind)
-        .into_iter()
-        .filter(|of| is_meant(&of.id))
-        .collect();
+fn named(case: &ComparedCase<'_>, option: usize, kind: Kind, is_meant: impl Fn(&str) -> bool) -> crate::compare::Cell {
+    let of: Vec<_> = case.study.paired(option, kind).into_iter().filter(|of| is_meant(&of.id)).collect();
     crate::compare::difference(&of, &[], case.study.runs())
 }
 
 /// Reasons in one line; those that begin alike are told together.
 pub fn gathered(reasons: &[String]) -> String {
     const PUMP: &str = "no pump is typed for the water to ";
-    let places: Vec<&str> = reasons
-        .iter()
-        .filter_map(|reason| reason.strip_prefix(PUMP))
-        .collect();
-    let mut out: Vec<String> = reasons
-        .iter()
-        .filter(|reason| !reason.starts_with(PUMP))
-        .cloned()
-        .collect();
+    let places: Vec<&str> = reasons.iter().filter_map(|reason| reason.strip_prefix(PUMP)).collect();
+    let mut out: Vec<String> = reasons.iter().filter(|reason| !reason.starts_with(PUMP)).cloned().collect();
     if !places.is_empty() {
         out.push(format!("{PUMP}{}", places.join(", ")));
     }
@@ -342,10 +269,7 @@ fn discharges(case: &ComparedCase<'_>) -> Vec<String> {
 
 fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
     let mut rows = Vec::new();
-    rows.push((
-        "The log".to_owned(),
-        Text::from(crate::report::sections::compare_doubt::log_words(case)),
-    ));
+    rows.push(("The log".to_owned(), Text::from(crate::report::sections::compare_doubt::log_words(case))));
     let mut turning = Vec::new();
     for (option, evens) in (1..).zip(case.break_evens) {
         let mut near: Vec<_> = evens
@@ -358,13 +282,7 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
         let near: Vec<String> = near
             .into_iter()
             .take(2)
-            .map(|(even, _)| {
-                format!(
-                    "{}: {}",
-                    even.what.to_lowercase_first(),
-                    even.value.clone().unwrap_or_default()
-                )
-            })
+            .map(|(even, _)| format!("{}: {}", even.what.to_lowercase_first(), even.value.clone().unwrap_or_default()))
             .collect();
         if !near.is_empty() {
             turning.push(format!("{}: {}", case.short(option), near.join(", ")));
@@ -374,38 +292,23 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
         if case.break_evens.iter().any(|evens| !evens.is_empty()) {
             rows.push((
                 "Break-evens".to_owned(),
-                Text::from(
-                    "Nothing that was varied turns an answer round at half or double of what is typed.",
-                ),
+                Text::from("Nothing that was varied turns an answer round at half or double of what is typed."),
             ));
         }
     } else {
-        rows.push((
-            "Turns round at".to_owned(),
-            Text::from(format!("{}.", turning.join("; "))),
-        ));
+        rows.push(("Turns round at".to_owned(), Text::from(format!("{}.", turning.join("; ")))));
     }
     let driven: Vec<String> = (1..)
         .zip(case.drivers)
         .filter(|(option, _)| case.study.tuned() != Some(*option))
         .filter_map(|(option, list)| {
             let first = list.first()?;
-            let key = first
-                .key
-                .split_once(" / ")
-                .map_or(first.key.as_str(), |(_, rest)| rest);
-            Some(format!(
-                "{}: {}",
-                case.short(option),
-                key.trim_end_matches(" / price")
-            ))
+            let key = first.key.split_once(" / ").map_or(first.key.as_str(), |(_, rest)| rest);
+            Some(format!("{}: {}", case.short(option), key.trim_end_matches(" / price")))
         })
         .collect();
     if !driven.is_empty() {
-        rows.push((
-            "Most depends on".to_owned(),
-            Text::from(format!("{}.", driven.join("; "))),
-        ));
+        rows.push(("Most depends on".to_owned(), Text::from(format!("{}.", driven.join("; ")))));
     }
     let hardly = hardly_changed(case);
     if !hardly.is_empty() {
@@ -435,10 +338,7 @@ fn hardly_changed(case: &ComparedCase<'_>) -> Vec<String> {
             if quantity.kind != Kind::Changes || quantity.missing.is_some() {
                 continue;
             }
-            let often = of
-                .amounts
-                .iter()
-                .any(|run| run.get(at).is_some_and(|changes| *changes >= 2.0));
+            let often = of.amounts.iter().any(|run| run.get(at).is_some_and(|changes| *changes >= 2.0));
             if !often && !out.contains(&quantity.name) {
                 out.push(quantity.name.clone());
             }
@@ -456,8 +356,6 @@ pub trait LowerFirst {
 impl LowerFirst for str {
     fn to_lowercase_first(&self) -> String {
         let mut chars = self.chars();
-        chars.next().map_or_else(String::new, |first| {
-            first.to_lowercase().chain(chars).collect()
-        })
+        chars.next().map_or_else(String::new, |first| first.to_lowercase().chain(chars).collect())
     }
 }

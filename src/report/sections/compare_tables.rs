@@ -28,12 +28,8 @@ pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
         for (new, old) in &of.renamed {
             words.push(format!("{new} in place of {old}."));
         }
-        let removed: Vec<&str> = of
-            .gone
-            .iter()
-            .filter(|name| !of.renamed.iter().any(|(_, old)| old == *name))
-            .map(String::as_str)
-            .collect();
+        let removed: Vec<&str> =
+            of.gone.iter().filter(|name| !of.renamed.iter().any(|(_, old)| old == *name)).map(String::as_str).collect();
         if !removed.is_empty() {
             words.push(format!("Gone: {}.", removed.join(", ")));
         }
@@ -56,9 +52,7 @@ pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.definitions(rows);
 }
 
-fn study_options<'a>(
-    case: &ComparedCase<'a>,
-) -> impl Iterator<Item = (usize, &'a crate::compare::Computed)> + use<'a> {
+fn study_options<'a>(case: &ComparedCase<'a>) -> impl Iterator<Item = (usize, &'a crate::compare::Computed)> + use<'a> {
     case.study.options.iter().enumerate()
 }
 
@@ -104,29 +98,15 @@ pub fn service(case: &ComparedCase<'_>, doc: &mut Document) {
     };
     for line in &first.lines {
         let (words, of): (String, Box<dyn Fn(f64) -> String>) = match line.what {
-            What::Water => (
-                format!("water a year, {}", water.name),
-                Box::new(move |v| shown(water.of(v))),
-            ),
-            What::Peak => (
-                format!("largest day, {}", water.name),
-                Box::new(move |v| shown(water.of(v))),
-            ),
-            What::Coarse => (
-                format!("coarser than {}, mg/L", rule.target_text),
-                Box::new(|v| figures::number(v * 1000.0, 2)),
-            ),
+            What::Water => (format!("water a year, {}", water.name), Box::new(move |v| shown(water.of(v)))),
+            What::Peak => (format!("largest day, {}", water.name), Box::new(move |v| shown(water.of(v)))),
+            What::Coarse => {
+                (format!("coarser than {}, mg/L", rule.target_text), Box::new(|v| figures::number(v * 1000.0, 2)))
+            }
         };
-        let mut cells = vec![
-            Cell::words(line.name.clone()),
-            Cell::words(words),
-            Cell::words(of(line.before)),
-        ];
+        let mut cells = vec![Cell::words(line.name.clone()), Cell::words(words), Cell::words(of(line.before))];
         for served in &case.study.service {
-            let other = served
-                .lines
-                .iter()
-                .find(|other| other.name == line.name && other.what == line.what);
+            let other = served.lines.iter().find(|other| other.name == line.name && other.what == line.what);
             cells.push(Cell::words(match other {
                 None => "not served".to_owned(),
                 Some(other) if other.alike => of(other.after),
@@ -192,20 +172,15 @@ fn account(
     residual: Option<String>,
 ) {
     let mut table = Table::new(number_columns(case, "", unit.name))
-        .caption(format!(
-            "{what} by where it comes from and ends, a year, one run in the middle of every range"
-        ))
+        .caption(format!("{what} by where it comes from and ends, a year, one run in the middle of every range"))
         .wide();
-    for (words, kind, sum_words) in [
-        ("Came in", kinds.0, "All that came in"),
-        ("Went out or stayed", kinds.1, "All that went out or stayed"),
-    ] {
+    for (words, kind, sum_words) in
+        [("Came in", kinds.0, "All that came in"), ("Went out or stayed", kinds.1, "All that went out or stayed")]
+    {
         table.group(words);
         let mut totals = vec![Some(0.0); case.study.options.len()];
-        let mut lines: Vec<(String, Vec<Option<f64>>)> = ids(case, kind)
-            .into_iter()
-            .map(|(id, name)| (name, singles(case, kind, &id)))
-            .collect();
+        let mut lines: Vec<(String, Vec<Option<f64>>)> =
+            ids(case, kind).into_iter().map(|(id, name)| (name, singles(case, kind, &id))).collect();
         if kind == kinds.1 {
             for (id, name) in ids(case, kinds.2) {
                 lines.push((name, singles(case, kinds.2, &id)));
@@ -226,9 +201,7 @@ fn account(
         cells.extend(totals.into_iter().map(|value| figure(value, unit)));
         match (&residual, kind == kinds.1) {
             (Some(residual), true) => {
-                table.rows.push(Row::new(cells).kind(RowKind::Closed {
-                    residual: residual.clone(),
-                }));
+                table.rows.push(Row::new(cells).kind(RowKind::Closed { residual: residual.clone() }));
             }
             _ => {
                 table.sum(cells);
@@ -237,10 +210,7 @@ fn account(
     }
     doc.table(table);
     let mut more = Table::new(others(case, "More than as it stands"))
-        .caption(format!(
-            "{what}: differences, {} a year (median of the draws, and where nine in ten lie)",
-            unit.name
-        ))
+        .caption(format!("{what}: differences, {} a year (median of the draws, and where nine in ten lie)", unit.name))
         .wide();
     for kind in [kinds.0, kinds.1, kinds.2] {
         for (id, name) in ids(case, kind) {
@@ -249,11 +219,7 @@ fn account(
                 .skip(1)
                 .map(|option| {
                     let only = |option: usize| {
-                        case.study
-                            .paired(option, kind)
-                            .into_iter()
-                            .filter(|of| of.id == id)
-                            .collect::<Vec<_>>()
+                        case.study.paired(option, kind).into_iter().filter(|of| of.id == id).collect::<Vec<_>>()
                     };
                     crate::compare::difference(&only(option), &only(0), case.study.runs())
                 })
@@ -261,8 +227,7 @@ fn account(
             let words: Vec<String> = cells.iter().map(|cell| spread(cell, unit)).collect();
             // A tenth of a unit in every option is no difference a reader can use.
             let hardly = |cell: &crate::compare::Cell| {
-                cell.spread()
-                    .is_some_and(|of| unit.of(of.low).abs().max(unit.of(of.high).abs()) < 0.1)
+                cell.spread().is_some_and(|of| unit.of(of.low).abs().max(unit.of(of.high).abs()) < 0.1)
             };
             if cells.iter().all(hardly) {
                 continue;
@@ -285,44 +250,22 @@ fn residual(case: &ComparedCase<'_>) -> Option<String> {
     let mut worst = 0.0_f64;
     for of in &case.study.options {
         of.run.ledger.check_residuals().ok()?;
-        worst = worst.max(
-            of.run
-                .ledger
-                .largest_water_residual()
-                .map_or(0.0, |residual| residual.amount.abs()),
-        );
+        worst = worst.max(of.run.ledger.largest_water_residual().map_or(0.0, |residual| residual.amount.abs()));
     }
     let unit = crate::report::units::volume(case.system());
-    Some(format!(
-        "largest residual {}",
-        figures::with_unit(unit.of(worst), 1, unit.name)
-    ))
+    Some(format!("largest residual {}", figures::with_unit(unit.of(worst), 1, unit.name)))
 }
 
 /// Water by where it ends.
 pub fn water(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "Water, by where it ends");
-    account(
-        case,
-        doc,
-        "Water",
-        units(case).water,
-        (Kind::CameIn, Kind::WentOut, Kind::Fuller),
-        residual(case),
-    );
+    account(case, doc, "Water", units(case).water, (Kind::CameIn, Kind::WentOut, Kind::Fuller), residual(case));
 }
 
 /// Solids by where they end.
 pub fn solids(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "Solids, by where they end");
-    account(
-        case,
-        doc,
-        "Dry solids",
-        units(case).mass,
-        (Kind::SolidsIn, Kind::SolidsOut, Kind::SolidsHeld),
-        None,
-    );
+    account(case, doc, "Dry solids", units(case).mass, (Kind::SolidsIn, Kind::SolidsOut, Kind::SolidsHeld), None);
 }
 
 /// What each filter does.
@@ -362,13 +305,7 @@ pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
                     None => found.values.first().copied(),
                 }
             };
-            let kinds = [
-                Kind::Washes,
-                Kind::Changes,
-                Kind::UsedUp,
-                Kind::WashWater,
-                Kind::Downtime,
-            ];
+            let kinds = [Kind::Washes, Kind::Changes, Kind::UsedUp, Kind::WashWater, Kind::Downtime];
             let values: Vec<Option<f64>> = kinds.iter().map(|kind| value(*kind)).collect();
             if values.iter().all(Option::is_none) {
                 continue;
@@ -387,16 +324,9 @@ pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
             if option == 0 {
                 before = Some(values.clone());
             }
-            let mut cells = vec![
-                Cell::words(name.to_owned()),
-                Cell::words(case.short(option)),
-            ];
+            let mut cells = vec![Cell::words(name.to_owned()), Cell::words(case.short(option))];
             for (kind, value) in kinds.iter().zip(values) {
-                let unit = if *kind == Kind::WashWater {
-                    water
-                } else {
-                    AS_IS
-                };
+                let unit = if *kind == Kind::WashWater { water } else { AS_IS };
                 cells.push(match value {
                     None => Cell::nothing(),
                     some => figure(some, unit),
@@ -413,27 +343,13 @@ pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
 pub fn work(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "Waste, hours, energy");
     let mass = units(case).mass;
-    let mut table = Table::new(columns(case, "A year"))
-        .caption("Waste, hours and energy, a year")
-        .wide();
+    let mut table = Table::new(columns(case, "A year")).caption("Waste, hours and energy, a year").wide();
     let mut reasons: Vec<String> = Vec::new();
     for (words, kind, unit) in [
-        (
-            format!("Wet waste hauled, {}", mass.name),
-            Kind::WetWaste,
-            mass,
-        ),
-        (
-            format!("Wet sludge gathered, {}", mass.name),
-            Kind::Sludge,
-            mass,
-        ),
+        (format!("Wet waste hauled, {}", mass.name), Kind::WetWaste, mass),
+        (format!("Wet sludge gathered, {}", mass.name), Kind::Sludge, mass),
         ("Labour, h".to_owned(), Kind::Labour, AS_IS),
-        (
-            "Filters in wash or change, h".to_owned(),
-            Kind::Downtime,
-            AS_IS,
-        ),
+        ("Filters in wash or change, h".to_owned(), Kind::Downtime, AS_IS),
         ("Motors and pumps, kWh".to_owned(), Kind::Energy, AS_IS),
     ] {
         let mut cells = vec![Cell::words(words.clone())];
@@ -481,22 +397,13 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
          solids or washes that a limit rests on are computed at under half or over double the log at its point, on average, the \
          computation decides nothing about it: it is undecided, and no gain or loss is claimed.",
     );
-    let mut table = Table::new(columns(case, "Limit"))
-        .caption("Limits, as predicted, and the worst figure of the period")
-        .wide();
+    let mut table =
+        Table::new(columns(case, "Limit")).caption("Limits, as predicted, and the worst figure of the period").wide();
     let mut none: Vec<(String, String)> = Vec::new();
     for limit in &first.limits {
-        let name = if limit.bound.is_empty() {
-            limit.name.clone()
-        } else {
-            format!("{}: {}", limit.name, limit.bound)
-        };
-        let of: Vec<Option<&Predicted>> = case
-            .study
-            .options
-            .iter()
-            .map(|of| of.limits.iter().find(|other| other.name == limit.name))
-            .collect();
+        let name = if limit.bound.is_empty() { limit.name.clone() } else { format!("{}: {}", limit.name, limit.bound) };
+        let of: Vec<Option<&Predicted>> =
+            case.study.options.iter().map(|of| of.limits.iter().find(|other| other.name == limit.name)).collect();
         if of.iter().flatten().all(|of| of.outcome.is_none()) {
             none.push((limit.name.clone(), limit.figure.clone()));
             continue;
@@ -507,18 +414,12 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
                 None => "applies no longer".to_owned(),
                 Some(of) => match compare_limits::outcome(case, of) {
                     None => format!("not computed: {}", of.figure),
-                    Some(Outcome::Undecided)
-                        if compare_limits::far_off(case, &of.name).is_some() =>
-                    {
+                    Some(Outcome::Undecided) if compare_limits::far_off(case, &of.name).is_some() => {
                         format!("undecided: computed far off the log; {}", of.figure)
                     }
                     Some(Outcome::Undecided) => match of.share_outside {
                         Some(share) if share > 0.0 => {
-                            format!(
-                                "undecided, outside in {} of the draws; {}",
-                                percent(share),
-                                of.figure
-                            )
+                            format!("undecided, outside in {} of the draws; {}", percent(share), of.figure)
                         }
                         // Rain that two readings do not decide, for one.
                         _ => format!("undecided: the records do not tell; {}", of.figure),
@@ -529,7 +430,9 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         }
         table.row(cells);
     }
-    table.note("The worst figure in the middle of the ranges, and in brackets the least and the most of it over the draws.");
+    table.note(
+        "The worst figure in the middle of the ranges, and in brackets the least and the most of it over the draws.",
+    );
     for (name, why) in none {
         table.note(format!("{name}: not computed for any option; {why}."));
     }

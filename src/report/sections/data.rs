@@ -46,12 +46,8 @@ fn sources(case: &Case, doc: &mut Document) {
     .caption("Record sources")
     .wide();
     for source in &case.timeline.sources {
-        let mut gaps: Vec<String> = source
-            .gaps
-            .iter()
-            .take(MOST_GAPS)
-            .map(|(first, days)| format!("{}, {days}", day(*first)))
-            .collect();
+        let mut gaps: Vec<String> =
+            source.gaps.iter().take(MOST_GAPS).map(|(first, days)| format!("{}, {days}", day(*first))).collect();
         if source.gaps.len() > MOST_GAPS {
             gaps.push(format!("{} more", source.gaps.len() - MOST_GAPS));
         }
@@ -60,11 +56,7 @@ fn sources(case: &Case, doc: &mut Document) {
             Cell::words(day(source.first)),
             Cell::words(day(source.last)),
             Cell::number(source.count as f64, 0),
-            if gaps.is_empty() {
-                Cell::words("none")
-            } else {
-                Cell::words(gaps.join("; "))
-            },
+            if gaps.is_empty() { Cell::words("none") } else { Cell::words(gaps.join("; ")) },
             Cell::number(source.repairs as f64, 0),
         ]);
     }
@@ -76,12 +68,7 @@ fn weather(case: &Case, doc: &mut Document) {
     doc.heading(3, "Weather");
     let unit = units::rain(case.facility.system);
     let (mut total, mut gaps, mut spread) = (0.0, 0, 0);
-    for date in case
-        .period
-        .0
-        .iter_days()
-        .take_while(|date| *date <= case.period.1)
-    {
+    for date in case.period.0.iter_days().take_while(|date| *date <= case.period.1) {
         let index = usize::try_from((date - case.weather.first_day).num_days()).ok();
         match index.and_then(|index| case.weather.rain.get(index)) {
             Some(rain) => match rain.depth_mm {
@@ -94,10 +81,8 @@ fn weather(case: &Case, doc: &mut Document) {
             None => gaps += 1,
         }
     }
-    let mut words = format!(
-        "Rain over the period: {}.",
-        figures::with_unit(unit.of(total), unit.digits.min(1), unit.name)
-    );
+    let mut words =
+        format!("Rain over the period: {}.", figures::with_unit(unit.of(total), unit.digits.min(1), unit.name));
     if spread > 0 {
         words.push_str(&format!(
             " {spread} days are a share of a reading that covers several days or straddles the permit's day; their split is assumed."
@@ -112,9 +97,7 @@ fn weather(case: &Case, doc: &mut Document) {
     if let Some(method) = &case.weather.evaporation_method {
         doc.paragraph(format!("Evaporation from open water: {method}."));
     }
-    doc.paragraph(
-        "Snow is left out: rain counts on the day it was read, and melt is not followed.",
-    );
+    doc.paragraph("Snow is left out: rain counts on the day it was read, and melt is not followed.");
 }
 
 fn repairs(case: &Case, doc: &mut Document) {
@@ -126,10 +109,7 @@ fn repairs(case: &Case, doc: &mut Document) {
     doc.paragraph("Each place where a record could not be used as it stands, and what was done. Nothing was filled in without a line here.");
     let mut table = Table::new(vec![Column::words("What was found, and what was done")]);
     for repair in &case.timeline.repairs {
-        table.traced(
-            vec![Cell::words(repair.sentence.clone())],
-            trace(&repair.place),
-        );
+        table.traced(vec![Cell::words(repair.sentence.clone())], trace(&repair.place));
     }
     doc.table(table);
 }
@@ -139,11 +119,7 @@ fn meters_against_one_another(case: &Case, doc: &mut Document) {
     let mut ways: Vec<MeteredWay> = Vec::new();
     for way in case.ledger.ways() {
         if let (Node::Place(from), Node::Place(to)) = (way.from, way.to) {
-            ways.push(MeteredWay {
-                from,
-                to,
-                what: way.purpose.words().to_owned(),
-            });
+            ways.push(MeteredWay { from, to, what: way.purpose.words().to_owned() });
         }
     }
     let days = case.ledger.days_between(case.period.0, case.period.1).len();
@@ -159,17 +135,9 @@ fn meters_against_one_another(case: &Case, doc: &mut Document) {
     ])
     .caption("Meters held against one another");
     for meter in &found.meters {
-        let name = case
-            .facility
-            .meters
-            .get(meter.meter)
-            .map_or("", |meter| meter.name.as_str());
+        let name = case.facility.meters.get(meter.meter).map_or("", |meter| meter.name.as_str());
         table.row(vec![
-            Cell::words(if meter.suspect {
-                format!("{name} (suspect, or one beside it)")
-            } else {
-                name.to_owned()
-            }),
+            Cell::words(if meter.suspect { format!("{name} (suspect, or one beside it)") } else { name.to_owned() }),
             Cell::number(unit.of(meter.read_m3), unit.digits),
             Cell::number(unit.of(meter.reconciled_m3), unit.digits),
             Cell::number(meter.adjustment, 1),

@@ -5,9 +5,7 @@ use std::collections::BTreeMap;
 use crate::balance::{Amount, Node, Purpose};
 use crate::facility::model::PlaceKind;
 use crate::report::case::{Case, basis};
-use crate::report::document::{
-    Basis, Carries, Cue, Diagram, DiagramPlace, Document, OutsideName, Side, Way, figures,
-};
+use crate::report::document::{Basis, Carries, Cue, Diagram, DiagramPlace, Document, OutsideName, Side, Way, figures};
 use crate::report::units;
 
 /// Writes the diagram.
@@ -28,29 +26,16 @@ pub fn write(case: &Case, doc: &mut Document) {
 }
 
 fn alt(diagram: &Diagram) -> String {
-    let ways: Vec<String> = diagram
-        .ways
-        .iter()
-        .map(|way| format!("{} to {}", way.from, way.to))
-        .collect();
-    format!(
-        "Diagram of {} places and {} ways: {}.",
-        diagram.places.len(),
-        ways.len(),
-        ways.join("; ")
-    )
+    let ways: Vec<String> = diagram.ways.iter().map(|way| format!("{} to {}", way.from, way.to)).collect();
+    format!("Diagram of {} places and {} ways: {}.", diagram.places.len(), ways.len(), ways.join("; "))
 }
 
 fn carries(purpose: Purpose) -> Carries {
     match purpose {
-        Purpose::WashWater | Purpose::RinseWater | Purpose::DrainDown | Purpose::Drip => {
-            Carries::WashWater
+        Purpose::WashWater | Purpose::RinseWater | Purpose::DrainDown | Purpose::Drip => Carries::WashWater,
+        Purpose::Screenings | Purpose::SpentMedia | Purpose::Settled | Purpose::CleanOut | Purpose::Liquor => {
+            Carries::Solids
         }
-        Purpose::Screenings
-        | Purpose::SpentMedia
-        | Purpose::Settled
-        | Purpose::CleanOut
-        | Purpose::Liquor => Carries::Solids,
         Purpose::Spill | Purpose::Bypass => Carries::Spill,
         _ => Carries::Water,
     }
@@ -65,9 +50,7 @@ pub fn diagram(case: &Case) -> Diagram {
         let id = crate::facility::model::PlaceId(i);
         let (kind, cue) = match &place.kind {
             PlaceKind::Supply(_) => {
-                drawing
-                    .outside
-                    .push(OutsideName::new(place.name.clone(), Side::Left));
+                drawing.outside.push(OutsideName::new(place.name.clone(), Side::Left));
                 continue;
             }
             PlaceKind::DischargePoint(point) => {
@@ -76,9 +59,7 @@ pub fn diagram(case: &Case) -> Diagram {
                 } else {
                     Side::Right
                 };
-                drawing
-                    .outside
-                    .push(OutsideName::new(place.name.clone(), side));
+                drawing.outside.push(OutsideName::new(place.name.clone(), side));
                 continue;
             }
             PlaceKind::Catchment(_) => ("rain falls on", Cue::Plain),
@@ -93,15 +74,9 @@ pub fn diagram(case: &Case) -> Diagram {
             let totals = case.ledger.place_totals(id, from, to);
             let known = basis(totals.events_basis).unwrap_or(Basis::Computed);
             if totals.washes > 0 {
-                drawn = drawn.figure(
-                    format!("{} washes", figures::number(f64::from(totals.washes), 0)),
-                    known,
-                );
+                drawn = drawn.figure(format!("{} washes", figures::number(f64::from(totals.washes), 0)), known);
             } else if totals.changes > 0 {
-                drawn = drawn.figure(
-                    format!("{} changes", figures::number(f64::from(totals.changes), 0)),
-                    known,
-                );
+                drawn = drawn.figure(format!("{} changes", figures::number(f64::from(totals.changes), 0)), known);
             }
         }
         drawing.places.push(drawn);
@@ -114,21 +89,15 @@ pub fn diagram(case: &Case) -> Diagram {
     ];
     let mut ways: BTreeMap<(String, String, Carries), (Amount, bool)> = BTreeMap::new();
     for (index, way) in case.ledger.ways().iter().enumerate() {
-        let drawable = |node: Node| {
-            matches!(node, Node::Place(_)) || outside.iter().any(|(known, ..)| *known == node)
-        };
+        let drawable = |node: Node| matches!(node, Node::Place(_)) || outside.iter().any(|(known, ..)| *known == node);
         if !drawable(way.from) || !drawable(way.to) || !moved(case, index) {
             continue;
         }
         let amount = case.ledger.amount(from, to, |other| other == way);
         let name = |node: Node| case.ledger.label(node);
-        let draws = matches!(
-            way.purpose,
-            Purpose::Water | Purpose::TopUp | Purpose::WashSupply | Purpose::Spray
-        ) && is_store_or_supply(case, way.from);
-        let entry = ways
-            .entry((name(way.from), name(way.to), carries(way.purpose)))
-            .or_default();
+        let draws = matches!(way.purpose, Purpose::Water | Purpose::TopUp | Purpose::WashSupply | Purpose::Spray)
+            && is_store_or_supply(case, way.from);
+        let entry = ways.entry((name(way.from), name(way.to), carries(way.purpose))).or_default();
         entry.0.water_m3 += amount.water_m3;
         entry.0.solids_kg += amount.solids_kg;
         entry.0.water_basis = entry.0.water_basis.or(amount.water_basis);

@@ -10,12 +10,7 @@ pub fn write(case: &Case, doc: &mut Document) {
     let rows: Vec<&Finding> = case
         .findings
         .iter()
-        .filter(|finding| {
-            matches!(
-                finding.kind,
-                FindingKind::Monitoring | FindingKind::Routine | FindingKind::Notice
-            )
-        })
+        .filter(|finding| matches!(finding.kind, FindingKind::Monitoring | FindingKind::Routine | FindingKind::Notice))
         .collect();
     if rows.is_empty() {
         return;
@@ -42,9 +37,7 @@ pub fn write(case: &Case, doc: &mut Document) {
         let mut row = vec![
             Cell::words(finding.name.clone()),
             Cell::words(finding.outcome.words()),
-            finding
-                .due
-                .map_or_else(Cell::nothing, |due| Cell::words(day(due))),
+            finding.due.map_or_else(Cell::nothing, |due| Cell::words(day(due))),
         ];
         let all = told_once(&finding.missing);
         for missing in all.iter().take(3) {

@@ -16,11 +16,7 @@ const MOST_MISSING: usize = 8;
 
 /// Writes the section.
 pub fn write(case: &Case, doc: &mut Document) {
-    let limits: Vec<&Finding> = case
-        .findings
-        .iter()
-        .filter(|finding| finding.kind == FindingKind::Limit)
-        .collect();
+    let limits: Vec<&Finding> = case.findings.iter().filter(|finding| finding.kind == FindingKind::Limit).collect();
     if limits.is_empty() {
         return;
     }
@@ -82,10 +78,7 @@ fn one(finding: &Finding, doc: &mut Document) {
                 .collect(),
         );
         if all.len() > MOST_MISSING {
-            doc.paragraph(format!(
-                "And {} more like these; “bywash explain” prints them.",
-                all.len() - MOST_MISSING
-            ));
+            doc.paragraph(format!("And {} more like these; “bywash explain” prints them.", all.len() - MOST_MISSING));
         }
     }
 }
@@ -115,25 +108,15 @@ fn windows(finding: &Finding, doc: &mut Document) {
                 Cell::number(window.n as f64, 0),
                 Cell::words(window.arithmetic.join("; ")),
             ],
-            window
-                .evidence
-                .first()
-                .and_then(|evidence| evidence.place.as_ref())
-                .map(trace)
-                .unwrap_or_default(),
+            window.evidence.first().and_then(|evidence| evidence.place.as_ref()).map(trace).unwrap_or_default(),
         );
     }
     for (words, count) in left_out(finding, &shown) {
-        table.note(format!(
-            "{count} more {words}; “bywash explain” prints them."
-        ));
+        table.note(format!("{count} more {words}; “bywash explain” prints them."));
     }
     doc.table(table);
     for window in &finding.windows {
-        let tells = matches!(
-            window.outcome,
-            Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange
-        );
+        let tells = matches!(window.outcome, Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange);
         if tells && worked < MOST_WORKED && !window.evidence.is_empty() {
             worked += 1;
             doc.paragraph(Text::new().bold(format!("{}: what it rests on", window.label)));
@@ -149,25 +132,17 @@ fn shown(finding: &Finding) -> Vec<usize> {
     if all <= FEW_WINDOWS {
         return (0..all).collect();
     }
-    let is_minimum = finding
-        .limit
-        .as_ref()
-        .is_some_and(|limit| limit.at_most.is_none());
+    let is_minimum = finding.limit.as_ref().is_some_and(|limit| limit.at_most.is_none());
     let nearness = |window: &WindowFinding| match &window.figure {
         Some(figure) if is_minimum => -figure.low,
         Some(figure) => figure.high,
         None => f64::NEG_INFINITY,
     };
     let mut order: Vec<usize> = (0..all).collect();
-    order.sort_by(
-        |a, b| match (finding.windows.get(*a), finding.windows.get(*b)) {
-            (Some(a), Some(b)) => a
-                .outcome
-                .cmp(&b.outcome)
-                .then(nearness(b).total_cmp(&nearness(a))),
-            _ => std::cmp::Ordering::Equal,
-        },
-    );
+    order.sort_by(|a, b| match (finding.windows.get(*a), finding.windows.get(*b)) {
+        (Some(a), Some(b)) => a.outcome.cmp(&b.outcome).then(nearness(b).total_cmp(&nearness(a))),
+        _ => std::cmp::Ordering::Equal,
+    });
     order.truncate(FEW_WINDOWS);
     order.sort_unstable();
     order
@@ -180,18 +155,13 @@ fn left_out(finding: &Finding, shown: &[usize]) -> Vec<(String, usize)> {
         if shown.contains(&at) {
             continue;
         }
-        match out
-            .iter_mut()
-            .find(|(outcome, _)| *outcome == window.outcome)
-        {
+        match out.iter_mut().find(|(outcome, _)| *outcome == window.outcome) {
             Some((_, count)) => *count += 1,
             None => out.push((window.outcome, 1)),
         }
     }
     out.sort();
-    out.into_iter()
-        .map(|(outcome, count)| (outcome.words().to_owned(), count))
-        .collect()
+    out.into_iter().map(|(outcome, count)| (outcome.words().to_owned(), count)).collect()
 }
 
 fn figure_cell(window: &WindowFinding) -> Cell {
@@ -209,11 +179,7 @@ fn figure_cell(window: &WindowFinding) -> Cell {
 
 /// A table of evidence: day, what it says, the paper, and the file and line in the folio column.
 pub fn evidence_table(evidence: &[Evidence]) -> Table {
-    let mut table = Table::new(vec![
-        Column::words("Day"),
-        Column::words("What it says"),
-        Column::words("Paper"),
-    ]);
+    let mut table = Table::new(vec![Column::words("Day"), Column::words("What it says"), Column::words("Paper")]);
     for one in evidence.iter().take(MOST_EVIDENCE) {
         table.traced(
             vec![
@@ -228,25 +194,16 @@ pub fn evidence_table(evidence: &[Evidence]) -> Table {
         );
     }
     if evidence.len() > MOST_EVIDENCE {
-        table.note(format!(
-            "{} more lines like these.",
-            evidence.len() - MOST_EVIDENCE
-        ));
+        table.note(format!("{} more lines like these.", evidence.len() - MOST_EVIDENCE));
     }
     table
 }
 
 fn capital(words: &str) -> String {
     let mut chars = words.chars();
-    chars.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(chars).collect()
-    })
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
 fn or_nothing(words: &str) -> &str {
-    if words.is_empty() {
-        "nothing on file"
-    } else {
-        words
-    }
+    if words.is_empty() { "nothing on file" } else { words }
 }

@@ -40,20 +40,14 @@ pub struct Chapter {
 }
 
 const fn chapter(name: &'static str, new_page: bool, write: fn(&Case, &mut Document)) -> Chapter {
-    Chapter {
-        name,
-        new_page,
-        write,
-    }
+    Chapter { name, new_page, write }
 }
 
 /// Every chapter of the inspection report, in order. None can be left out.
 pub const CHAPTERS: &[Chapter] = &[
     chapter("page one", false, page_one::write),
     chapter("papers", true, papers::write),
-    chapter("own words, first", false, |case, doc| {
-        own_words(case, doc, Stands::AfterTheFirstPage)
-    }),
+    chapter("own words, first", false, |case, doc| own_words(case, doc, Stands::AfterTheFirstPage)),
     chapter("diagram", true, diagram::write),
     chapter("data", true, data::write),
     chapter("balance", true, balance::write),
@@ -67,21 +61,14 @@ pub const CHAPTERS: &[Chapter] = &[
     chapter("methods", true, closing::methods),
     chapter("files", false, closing::files),
     chapter("glossary", false, closing::glossary),
-    chapter("own words, last", false, |case, doc| {
-        own_words(case, doc, Stands::AtTheEnd)
-    }),
+    chapter("own words, last", false, |case, doc| own_words(case, doc, Stands::AtTheEnd)),
     chapter("cautions", true, closing::cautions),
     chapter("signature", false, closing::signature),
 ];
 
 /// The user's own paragraphs that stand at a place.
 fn own_words(case: &Case, doc: &mut Document, stands: Stands) {
-    for paragraph in case
-        .letterhead
-        .paragraphs
-        .iter()
-        .filter(|paragraph| paragraph.stands == stands)
-    {
+    for paragraph in case.letterhead.paragraphs.iter().filter(|paragraph| paragraph.stands == stands) {
         doc.heading(2, paragraph.heading.clone());
         doc.traced(paragraph.text.as_str(), LETTERHEAD_FILE);
     }
@@ -89,11 +76,7 @@ fn own_words(case: &Case, doc: &mut Document, stands: Stands) {
 
 /// The inspection report.
 pub fn inspection(case: &Case) -> Document {
-    let mut doc = Document::new(
-        "Permit-year record",
-        case.facility.name.clone(),
-        case.period_words(),
-    );
+    let mut doc = Document::new("Permit-year record", case.facility.name.clone(), case.period_words());
     doc.digest = case.digest.to_owned();
     doc.dated = Some(case.as_of);
     doc.paper = match case.facility.paper {
@@ -113,16 +96,12 @@ pub fn inspection(case: &Case) -> Document {
 /// Whether data are incomplete: there is no permit, no record in the period or none to its end, or rain has gaps.
 pub fn is_working_copy(case: &Case) -> bool {
     let (from, to) = case.period;
-    let recorded = case
-        .timeline
-        .observations
-        .iter()
-        .any(|observation| from <= observation.day && observation.day <= to);
-    let rain_has_gaps = from.iter_days().take_while(|day| *day <= to).any(|day| {
-        case.weather
-            .rain_on(day)
-            .is_none_or(|rain| rain.depth_mm.is_none())
-    });
+    let recorded =
+        case.timeline.observations.iter().any(|observation| from <= observation.day && observation.day <= to);
+    let rain_has_gaps = from
+        .iter_days()
+        .take_while(|day| *day <= to)
+        .any(|day| case.weather.rain_on(day).is_none_or(|rain| rain.depth_mm.is_none()));
     case.permit.is_none()
         || !recorded
         || case.timeline.last_day.is_none_or(|last| last < to)

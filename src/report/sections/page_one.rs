@@ -3,9 +3,7 @@
 
 use crate::report::case::{Case, day, measured};
 use crate::report::cautions;
-use crate::report::document::{
-    Basis, Document, OutcomeForm, OutcomeRow, OutcomeTable, Strip, Text,
-};
+use crate::report::document::{Basis, Document, OutcomeForm, OutcomeRow, OutcomeTable, Strip, Text};
 use crate::report::lacking::told_once;
 use crate::report::sections::water_year;
 use crate::rules::{Finding, FindingKind, Outcome, Provenance};
@@ -74,19 +72,14 @@ pub fn form(outcome: Outcome) -> OutcomeForm {
 }
 
 fn limits<'a>(case: &Case<'a>) -> impl Iterator<Item = &'a Finding> + use<'a> {
-    case.findings
-        .iter()
-        .filter(|finding| finding.kind == FindingKind::Limit)
+    case.findings.iter().filter(|finding| finding.kind == FindingKind::Limit)
 }
 
 /// `12 limits: 1 exceeded, 2 not shown, 8 met, 1 no discharge.`
 pub fn count_sentence(case: &Case) -> String {
     let mut order: Vec<(Outcome, usize)> = Vec::new();
     for finding in limits(case) {
-        match order
-            .iter_mut()
-            .find(|(outcome, _)| *outcome == finding.outcome)
-        {
+        match order.iter_mut().find(|(outcome, _)| *outcome == finding.outcome) {
             Some((_, count)) => *count += 1,
             None => order.push((finding.outcome, 1)),
         }
@@ -96,10 +89,7 @@ pub fn count_sentence(case: &Case) -> String {
     if total == 0 {
         return "No limit was typed, so nothing was judged.".to_owned();
     }
-    let parts: Vec<String> = order
-        .iter()
-        .map(|(outcome, count)| format!("{count} {outcome}"))
-        .collect();
+    let parts: Vec<String> = order.iter().map(|(outcome, count)| format!("{count} {outcome}")).collect();
     let noun = if total == 1 { "limit" } else { "limits" };
     format!("{total} {noun}: {}.", parts.join(", "))
 }
@@ -113,11 +103,7 @@ fn outcomes(case: &Case, doc: &mut Document) {
         let mut row = OutcomeRow::new(
             finding.name.clone(),
             form(finding.outcome),
-            finding
-                .limit
-                .as_ref()
-                .map(|limit| limit.text.clone())
-                .unwrap_or_default(),
+            finding.limit.as_ref().map(|limit| limit.text.clone()).unwrap_or_default(),
         );
         if let Some(figure) = &finding.figure {
             row.worst.clone_from(&figure.text);
@@ -144,17 +130,12 @@ fn outcomes(case: &Case, doc: &mut Document) {
             row.mark = Some(marks.add(sentence, &mut table));
         }
         if let Some((turns_on, outcome)) = &finding.other_answer {
-            let note = format!(
-                "{}: the permit does not say; if {turns_on}, it would be {outcome}.",
-                finding.name
-            );
+            let note = format!("{}: the permit does not say; if {turns_on}, it would be {outcome}.", finding.name);
             row.mark = Some(marks.add(&note, &mut table));
         }
         table.rows.push(row);
     }
-    let who_decides = Text::new()
-        .bold("Who decides. ")
-        .plain(cautions::short(&sentence_name(case.authority())));
+    let who_decides = Text::new().bold("Who decides. ").plain(cautions::short(&sentence_name(case.authority())));
     if table.rows.is_empty() {
         doc.paragraph(who_decides);
     } else {
@@ -168,10 +149,9 @@ fn outcomes(case: &Case, doc: &mut Document) {
 fn needs_note(finding: &Finding) -> bool {
     match finding.outcome {
         Outcome::PredictedWithin | Outcome::PredictedOutside | Outcome::Undecided => true,
-        Outcome::Met => finding
-            .figure
-            .as_ref()
-            .is_some_and(|figure| figure.low < figure.high && finding.limit_is_one_sided()),
+        Outcome::Met => {
+            finding.figure.as_ref().is_some_and(|figure| figure.low < figure.high && finding.limit_is_one_sided())
+        }
         _ => false,
     }
 }
@@ -204,8 +184,7 @@ fn not_shown(case: &Case, doc: &mut Document) {
     let mut rows: Vec<(String, Text)> = Vec::new();
     let mut more = 0;
     for finding in case.findings.iter().filter(|finding| {
-        matches!(finding.outcome, Outcome::NotShown | Outcome::Undecided)
-            && finding.kind != FindingKind::Facility
+        matches!(finding.outcome, Outcome::NotShown | Outcome::Undecided) && finding.kind != FindingKind::Facility
     }) {
         if rows.len() == MOST_LINES {
             more += 1;
@@ -219,9 +198,7 @@ fn not_shown(case: &Case, doc: &mut Document) {
     doc.heading(2, "What is not shown, and what would show it");
     doc.definitions(rows);
     if more > 0 {
-        doc.paragraph(format!(
-            "And {more} more under “Each limit, with its evidence”."
-        ));
+        doc.paragraph(format!("And {more} more under “Each limit, with its evidence”."));
     }
 }
 
@@ -245,9 +222,8 @@ fn why_not_shown(finding: &Finding) -> String {
 
 fn duties(case: &Case, doc: &mut Document) {
     let mut rows: Vec<(String, Text)> = Vec::new();
-    let of = |finding: &&Finding, kind: FindingKind, outcome: Outcome| {
-        finding.kind == kind && finding.outcome == outcome
-    };
+    let of =
+        |finding: &&Finding, kind: FindingKind, outcome: Outcome| finding.kind == kind && finding.outcome == outcome;
     let mut due: Vec<&Finding> = case
         .findings
         .iter()
@@ -272,17 +248,11 @@ fn duties(case: &Case, doc: &mut Document) {
             continue;
         };
         if alike.len() > 2 {
-            let names: Vec<&str> = alike
-                .iter()
-                .map(|finding| finding.name.rsplit(" for ").next().unwrap_or_default())
-                .collect();
+            let names: Vec<&str> =
+                alike.iter().map(|finding| finding.name.rsplit(" for ").next().unwrap_or_default()).collect();
             rows.push((
                 "Overdue".to_owned(),
-                Text::from(format!(
-                    "{}s, none on file as sent: {}.",
-                    stem(finding),
-                    names.join(", ")
-                )),
+                Text::from(format!("{}s, none on file as sent: {}.", stem(finding), names.join(", "))),
             ));
             continue;
         }

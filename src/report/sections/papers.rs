@@ -13,19 +13,10 @@ const ORDER: [(&str, &[&str]); 9] = [
     ("Discharge looked at", &["look"]),
     ("Meters read", &["reading", "amount"]),
     ("Laboratory slips", &["sample"]),
-    (
-        "Calls, letters and reports",
-        &["call", "letter", "report sent"],
-    ),
+    ("Calls, letters and reports", &["call", "letter", "report sent"]),
     ("Calibrations", &["calibration"]),
-    (
-        "Filter washes and changes",
-        &["washes", "wash minutes", "changed"],
-    ),
-    (
-        "Pond marks and sludge",
-        &["level", "freeboard", "sludge depth", "holding", "clean-out"],
-    ),
+    ("Filter washes and changes", &["washes", "wash minutes", "changed"]),
+    ("Pond marks and sludge", &["level", "freeboard", "sludge depth", "holding", "clean-out"]),
     ("Rain gauge", &["rain"]),
     ("Waste tickets", &["hauled"]),
 ];
@@ -97,10 +88,7 @@ pub fn write(case: &Case, doc: &mut Document) {
             ]);
         }
         if many > MOST {
-            table.note(format!(
-                "{name}: {} more; they are in the record files.",
-                many - MOST
-            ));
+            table.note(format!("{name}: {} more; they are in the record files.", many - MOST));
         }
     }
     doc.table(table);
@@ -113,10 +101,7 @@ const MOST: usize = 6;
 fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {
     let mut series: Vec<(String, Vec<(String, Pile)>)> = Vec::new();
     for (paper, pile) in piles {
-        let stem = paper
-            .trim_end_matches(|c: char| c.is_ascii_digit() || c == '-' || c == '/')
-            .trim_end()
-            .to_owned();
+        let stem = paper.trim_end_matches(|c: char| c.is_ascii_digit() || c == '-' || c == '/').trim_end().to_owned();
         match series.iter_mut().find(|(known, _)| *known == stem) {
             Some((_, list)) => list.push((paper, pile)),
             None => series.push((stem, vec![(paper, pile)])),
@@ -163,11 +148,7 @@ fn piles(timeline: &Timeline, kinds: &[&str]) -> BTreeMap<String, Pile> {
     let mut piles: BTreeMap<String, Pile> = BTreeMap::new();
     let wanted = |o: &&Observation| kinds.contains(&o.what.trim().to_lowercase().as_str());
     for observation in timeline.observations.iter().filter(wanted) {
-        let paper = observation
-            .source
-            .paper
-            .clone()
-            .unwrap_or_else(|| "no number on file".to_owned());
+        let paper = observation.source.paper.clone().unwrap_or_else(|| "no number on file".to_owned());
         let file = observation.source.place.file.to_string();
         let pile = piles.entry(paper).or_insert_with(|| Pile {
             first: observation.date,

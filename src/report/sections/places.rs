@@ -21,13 +21,7 @@ pub fn write(case: &Case, doc: &mut Document) {
 }
 
 fn ids<'a>(case: &Case<'a>, wanted: impl Fn(&PlaceKind) -> bool) -> Vec<PlaceId> {
-    case.facility
-        .places
-        .iter()
-        .enumerate()
-        .filter(|(_, place)| wanted(&place.kind))
-        .map(|(i, _)| PlaceId(i))
-        .collect()
+    case.facility.places.iter().enumerate().filter(|(_, place)| wanted(&place.kind)).map(|(i, _)| PlaceId(i)).collect()
 }
 
 /// Filters in file order.
@@ -64,10 +58,7 @@ fn filters(case: &Case, doc: &mut Document) {
     if filters.is_empty() {
         return;
     }
-    let (volume, mass) = (
-        units::volume(case.facility.system),
-        units::mass(case.facility.system),
-    );
+    let (volume, mass) = (units::volume(case.facility.system), units::mass(case.facility.system));
     let mut table = Table::new(vec![
         Column::words("Filter"),
         Column::words("Kind"),
@@ -93,14 +84,8 @@ fn filters(case: &Case, doc: &mut Document) {
             Some(known) if n > 0 => Cell::figure(f64::from(n), 0, known),
             _ => Cell::nothing(),
         };
-        let wash = if totals.wash_water.water_m3 > 0.0
-            || totals.wash_water.water_basis.has(Bits::UNKNOWN)
-        {
-            cell(
-                totals.wash_water.water_m3,
-                volume,
-                totals.wash_water.water_basis,
-            )
+        let wash = if totals.wash_water.water_m3 > 0.0 || totals.wash_water.water_basis.has(Bits::UNKNOWN) {
+            cell(totals.wash_water.water_m3, volume, totals.wash_water.water_basis)
         } else {
             Cell::nothing()
         };
@@ -113,11 +98,7 @@ fn filters(case: &Case, doc: &mut Document) {
                 count(totals.changes),
                 wash,
                 cell(totals.solids_caught_kg, mass, totals.solids_caught_basis),
-                if totals.minutes > 0.0 {
-                    Cell::number(totals.minutes / 60.0, 0)
-                } else {
-                    Cell::nothing()
-                },
+                if totals.minutes > 0.0 { Cell::number(totals.minutes / 60.0, 0) } else { Cell::nothing() },
             ],
             word(totals.wash_water.water_basis.or(counted)),
         );
@@ -133,23 +114,16 @@ fn washing(case: &Case) -> Vec<(PlaceId, DailySeries)> {
     filter_ids(case)
         .into_iter()
         .filter_map(|id| {
-            let mut series = case.ledger.series(&Watch::Water(
-                Selector::from(Node::Place(id)).purpose(Purpose::WashWater),
-            ));
-            let rinse = case.ledger.series(&Watch::Water(
-                Selector::from(Node::Place(id)).purpose(Purpose::RinseWater),
-            ));
+            let mut series =
+                case.ledger.series(&Watch::Water(Selector::from(Node::Place(id)).purpose(Purpose::WashWater)));
+            let rinse = case.ledger.series(&Watch::Water(Selector::from(Node::Place(id)).purpose(Purpose::RinseWater)));
             for (i, (value, of)) in rinse.values.iter().zip(&rinse.basis).enumerate() {
                 if let (Some(v), Some(b)) = (series.values.get_mut(i), series.basis.get_mut(i)) {
                     *v += value;
                     *b = b.or(*of);
                 }
             }
-            series
-                .values
-                .iter()
-                .any(|v| *v > 0.0)
-                .then_some((id, series))
+            series.values.iter().any(|v| *v > 0.0).then_some((id, series))
         })
         .collect()
 }
@@ -165,9 +139,7 @@ fn wash_by_month(case: &Case, doc: &mut Document) {
         columns.push(Column::figures(case.name(*id), ""));
     }
     columns.push(Column::figures("All", ""));
-    let mut table = Table::new(columns)
-        .caption(format!("Wash and rinse water by month, {}", volume.name))
-        .wide();
+    let mut table = Table::new(columns).caption(format!("Wash and rinse water by month, {}", volume.name)).wide();
     let mut sums = vec![(0.0, Bits::default()); washing.len() + 1];
     for (from, to) in case.months() {
         let mut cells = vec![Cell::words(month(from))];
@@ -208,9 +180,7 @@ fn chart(case: &Case) -> (Chart, usize) {
     let days = case.ledger.days_between(case.period.0, case.period.1).len();
     let mut chart = Chart::over_days(case.period.0, days);
     for (name, from, to) in balance::seasons(case) {
-        let index = |date: chrono::NaiveDate| {
-            usize::try_from((date - case.period.0).num_days()).unwrap_or(0)
-        };
+        let index = |date: chrono::NaiveDate| usize::try_from((date - case.period.0).num_days()).unwrap_or(0);
         let short = name.split(',').next().unwrap_or("").to_owned();
         chart = chart.season(short, index(from), index(to));
     }
@@ -222,17 +192,8 @@ fn values(case: &Case, series: &DailySeries, unit: units::Unit) -> Vec<Option<f6
     case.ledger
         .days_between(case.period.0, case.period.1)
         .map(|day| {
-            let known = !series
-                .basis
-                .get(day)
-                .copied()
-                .unwrap_or_default()
-                .has(Bits::UNKNOWN);
-            series
-                .values
-                .get(day)
-                .filter(|_| known)
-                .map(|v| unit.of(*v))
+            let known = !series.basis.get(day).copied().unwrap_or_default().has(Bits::UNKNOWN);
+            series.values.get(day).filter(|_| known).map(|v| unit.of(*v))
         })
         .collect()
 }
@@ -253,17 +214,8 @@ fn wash_chart(case: &Case, doc: &mut Document) {
         for ((id, series), hue) in group.iter().zip(Hue::ALL) {
             let name = case.name(*id);
             chart = chart.panel(
-                Panel::new(
-                    format!("Wash and rinse water, {name}"),
-                    format!("{} a day", volume.name),
-                )
-                .series(Series::new(
-                    name,
-                    Mark::Bars,
-                    hue,
-                    overall(series),
-                    values(case, series, volume),
-                )),
+                Panel::new(format!("Wash and rinse water, {name}"), format!("{} a day", volume.name))
+                    .series(Series::new(name, Mark::Bars, hue, overall(series), values(case, series, volume))),
             );
             let most = series.values.iter().copied().fold(0.0, f64::max);
             alts.push(format!(
@@ -274,10 +226,7 @@ fn wash_chart(case: &Case, doc: &mut Document) {
         doc.chart(
             chart,
             format!("Daily wash and rinse water by filter. {}.", alts.join("; ")),
-            format!(
-                "Wash and rinse water by filter{}",
-                if part > 0 { ", continued" } else { "" }
-            ),
+            format!("Wash and rinse water by filter{}", if part > 0 { ", continued" } else { "" }),
         );
     }
 }
@@ -287,10 +236,7 @@ fn discharges(case: &Case, doc: &mut Document) {
     if points.is_empty() {
         return;
     }
-    let (volume, mass) = (
-        units::volume(case.facility.system),
-        units::mass(case.facility.system),
-    );
+    let (volume, mass) = (units::volume(case.facility.system), units::mass(case.facility.system));
     let mut columns = vec![
         Column::words("Discharge point"),
         Column::words("Kind"),
@@ -299,22 +245,15 @@ fn discharges(case: &Case, doc: &mut Document) {
         Column::figures("Most in a day", volume.name),
         Column::figures("Solids", mass.name),
     ];
-    let kinds: Vec<(usize, String)> = case
-        .facility
-        .solids
-        .iter()
-        .enumerate()
-        .map(|(i, kind)| (i, kind.name.clone()))
-        .collect();
+    let kinds: Vec<(usize, String)> =
+        case.facility.solids.iter().enumerate().map(|(i, kind)| (i, kind.name.clone())).collect();
     if kinds.len() > 1 && kinds.len() <= 4 {
         for (_, name) in &kinds {
             columns.push(Column::figures(format!("of it {name}"), mass.name));
         }
     }
     let by_kind = columns.len() > 6;
-    let mut table = Table::new(columns)
-        .caption("What left the site, by discharge point")
-        .wide();
+    let mut table = Table::new(columns).caption("What left the site, by discharge point").wide();
     for id in points {
         let Some(place) = case.facility.get(id) else {
             continue;
@@ -323,9 +262,7 @@ fn discharges(case: &Case, doc: &mut Document) {
             continue;
         };
         let to = Selector::to(Node::Place(id));
-        let amount = case
-            .ledger
-            .amount(case.period.0, case.period.1, |way| to.matches(way));
+        let amount = case.ledger.amount(case.period.0, case.period.1, |way| to.matches(way));
         let daily = case.ledger.series(&Watch::Water(to));
         let most = daily.values.iter().copied().fold(0.0, f64::max);
         let mut cells = vec![
@@ -338,11 +275,7 @@ fn discharges(case: &Case, doc: &mut Document) {
         ];
         if by_kind {
             for (kind, _) in &kinds {
-                let (kg, of) = case.ledger.total(
-                    &Watch::SolidsOfKind(to, *kind),
-                    case.period.0,
-                    case.period.1,
-                );
+                let (kg, of) = case.ledger.total(&Watch::SolidsOfKind(to, *kind), case.period.0, case.period.1);
                 cells.push(cell(kg, mass, of));
             }
         }
@@ -353,10 +286,7 @@ fn discharges(case: &Case, doc: &mut Document) {
 }
 
 fn water_points(case: &Case) -> Vec<PlaceId> {
-    ids(
-        case,
-        |kind| matches!(kind, PlaceKind::DischargePoint(point) if point.kind != DischargeKind::HauledAway),
-    )
+    ids(case, |kind| matches!(kind, PlaceKind::DischargePoint(point) if point.kind != DischargeKind::HauledAway))
 }
 
 fn rain_and_discharge(case: &Case, doc: &mut Document) {
@@ -364,61 +294,37 @@ fn rain_and_discharge(case: &Case, doc: &mut Document) {
     if points.is_empty() {
         return;
     }
-    let (rain, volume) = (
-        units::rain(case.facility.system),
-        units::volume(case.facility.system),
-    );
+    let (rain, volume) = (units::rain(case.facility.system), units::volume(case.facility.system));
     let (mut chart, _) = chart(case);
     let offset = (case.period.0 - case.weather.first_day).num_days();
     let days = case.ledger.days_between(case.period.0, case.period.1).len();
     let depths: Vec<Option<f64>> = (0..days)
         .map(|day| {
             let index = usize::try_from(offset + i64::try_from(day).ok()?).ok()?;
-            case.weather
-                .rain
-                .get(index)
-                .and_then(|day| day.depth_mm)
-                .map(|mm| rain.of(mm))
+            case.weather.rain.get(index).and_then(|day| day.depth_mm).map(|mm| rain.of(mm))
         })
         .collect();
     let missing = stretches(&depths);
     chart = chart.panel(
         Panel::new("Rain", format!("{} a day", rain.name))
-            .series(Series::new(
-                "Rain",
-                Mark::Bars,
-                Hue::Pool,
-                Basis::Metered,
-                depths,
-            ))
+            .series(Series::new("Rain", Mark::Bars, Hue::Pool, Basis::Metered, depths))
             .missing(missing),
     );
     let mut alts = Vec::new();
     for (id, hue) in points.iter().take(3).zip(Hue::ALL) {
         let name = case.name(*id);
-        let series = case
-            .ledger
-            .series(&Watch::Water(Selector::to(Node::Place(*id))));
+        let series = case.ledger.series(&Watch::Water(Selector::to(Node::Place(*id))));
         let total: f64 = series.values.iter().sum();
-        alts.push(format!(
-            "{name}: {} in all",
-            figures::with_unit(volume.of(total), volume.digits, volume.name)
-        ));
-        chart = chart.panel(
-            Panel::new(format!("To {name}"), format!("{} a day", volume.name)).series(Series::new(
-                name,
-                Mark::Bars,
-                hue,
-                overall(&series),
-                values(case, &series, volume),
-            )),
-        );
+        alts.push(format!("{name}: {} in all", figures::with_unit(volume.of(total), volume.digits, volume.name)));
+        chart = chart.panel(Panel::new(format!("To {name}"), format!("{} a day", volume.name)).series(Series::new(
+            name,
+            Mark::Bars,
+            hue,
+            overall(&series),
+            values(case, &series, volume),
+        )));
     }
-    doc.chart(
-        chart,
-        format!("Daily rain above daily discharge. {}.", alts.join("; ")),
-        "Rain and discharge",
-    );
+    doc.chart(chart, format!("Daily rain above daily discharge. {}.", alts.join("; ")), "Rain and discharge");
 }
 
 /// Unbroken stretches without a value.
@@ -460,27 +366,18 @@ fn solids_chart(case: &Case, doc: &mut Document) {
         }
         let name = case.name(id);
         alts.push(name.to_owned());
-        chart = chart.panel(
-            Panel::new(
-                format!("Solids to {name}"),
-                format!("{} a month", mass.name),
-            )
-            .series(Series::new(
+        chart =
+            chart.panel(Panel::new(format!("Solids to {name}"), format!("{} a month", mass.name)).series(Series::new(
                 name,
                 Mark::Bars,
                 hue,
                 overall(&series),
                 by_month,
-            )),
-        );
+            )));
     }
     if alts.is_empty() {
         doc.paragraph("Solids to the discharge points depend on something that is not known, and are not shown.");
         return;
     }
-    doc.chart(
-        chart,
-        format!("Solids by month to {}.", alts.join(", ")),
-        "Solids to each discharge point, by month",
-    );
+    doc.chart(chart, format!("Solids by month to {}.", alts.join(", ")), "Solids to each discharge point, by month");
 }

@@ -6,20 +6,13 @@ use crate::balance::StoreSeries;
 use crate::facility::model::{PlaceKind, SludgeState};
 use crate::records::LevelKind;
 use crate::report::case::Case;
-use crate::report::document::{
-    Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, figures,
-};
+use crate::report::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, figures};
 use crate::report::sections::balance;
 use crate::report::units;
 
 /// Writes the section.
 pub fn write(case: &Case, doc: &mut Document) {
-    let ponds: Vec<&StoreSeries> = case
-        .ledger
-        .stores()
-        .iter()
-        .filter(|store| store.is_pond)
-        .collect();
+    let ponds: Vec<&StoreSeries> = case.ledger.stores().iter().filter(|store| store.is_pond).collect();
     if ponds.is_empty() {
         return;
     }
@@ -49,21 +42,9 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
     for pond in ponds {
         let low = pond.level_m.iter().copied().fold(f64::INFINITY, f64::min);
         let high = pond.level_m.iter().copied().fold(0.0, f64::max);
-        let free = pond
-            .freeboard_m
-            .iter()
-            .copied()
-            .fold(f64::INFINITY, f64::min);
-        let left = pond
-            .spill_left_m3
-            .iter()
-            .copied()
-            .fold(f64::INFINITY, f64::min);
-        let full = pond
-            .spill_left_m3
-            .iter()
-            .filter(|left| **left < 1e-6)
-            .count();
+        let free = pond.freeboard_m.iter().copied().fold(f64::INFINITY, f64::min);
+        let left = pond.spill_left_m3.iter().copied().fold(f64::INFINITY, f64::min);
+        let full = pond.spill_left_m3.iter().filter(|left| **left < 1e-6).count();
         let read = case
             .timeline
             .levels
@@ -76,16 +57,11 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
             })
             .count();
         let figure = |value: f64, unit: units::Unit| {
-            if value.is_finite() {
-                Cell::figure(unit.of(value), unit.digits, Basis::Computed)
-            } else {
-                Cell::nothing()
-            }
+            if value.is_finite() { Cell::figure(unit.of(value), unit.digits, Basis::Computed) } else { Cell::nothing() }
         };
         table.row(vec![
             Cell::words(case.name(pond.place)),
-            pond.spill_level_m
-                .map_or_else(Cell::nothing, |m| Cell::number(level.of(m), level.digits)),
+            pond.spill_level_m.map_or_else(Cell::nothing, |m| Cell::number(level.of(m), level.digits)),
             figure(low, level),
             figure(high, level),
             figure(free, level),
@@ -102,10 +78,7 @@ fn chart(case: &Case, pond: &StoreSeries, doc: &mut Document) {
     let level = units::level(case.facility.system);
     let name = case.name(pond.place);
     let range = case.ledger.days_between(case.period.0, case.period.1);
-    let values: Vec<Option<f64>> = range
-        .clone()
-        .map(|day| pond.level_m.get(day).map(|m| level.of(*m)))
-        .collect();
+    let values: Vec<Option<f64>> = range.clone().map(|day| pond.level_m.get(day).map(|m| level.of(*m))).collect();
     let mut read: Vec<Option<f64>> = vec![None; values.len()];
     for observed in &case.timeline.levels {
         if observed.at != pond.place || observed.kind != LevelKind::Level {
@@ -126,13 +99,7 @@ fn chart(case: &Case, pond: &StoreSeries, doc: &mut Document) {
         values,
     ));
     if read.iter().any(Option::is_some) {
-        panel = panel.series(Series::new(
-            "read",
-            Mark::Points,
-            Hue::Loam,
-            Basis::Metered,
-            read,
-        ));
+        panel = panel.series(Series::new("read", Mark::Points, Hue::Loam, Basis::Metered, read));
     }
     if let Some(spill) = pond.spill_level_m {
         panel = panel.limit(level.of(spill), "spill level");
@@ -143,8 +110,7 @@ fn chart(case: &Case, pond: &StoreSeries, doc: &mut Document) {
     panel.lines = 9;
     let mut drawing = Chart::over_days(case.period.0, range.len()).panel(panel.fitted());
     for (season, from, to) in balance::seasons(case) {
-        let index =
-            |date: NaiveDate| usize::try_from((date - case.period.0).num_days()).unwrap_or(0);
+        let index = |date: NaiveDate| usize::try_from((date - case.period.0).num_days()).unwrap_or(0);
         let short = season.split(',').next().unwrap_or("").to_owned();
         drawing = drawing.season(short, index(from), index(to));
     }
@@ -176,8 +142,7 @@ fn sludge(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
         let Some(state) = sludge_state(case, pond) else {
             continue;
         };
-        let (Some(first), Some(last)) = (pond.sludge_depth_m.first(), pond.sludge_depth_m.last())
-        else {
+        let (Some(first), Some(last)) = (pond.sludge_depth_m.first(), pond.sludge_depth_m.last()) else {
             continue;
         };
         let clean_out = state
@@ -189,11 +154,7 @@ fn sludge(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
             Cell::words(case.name(pond.place)),
             Cell::figure(level.of(*first), 2, Basis::Computed),
             Cell::figure(level.of(*last), 2, Basis::Computed),
-            Cell::figure(
-                volume.of(pond.sludge_m3.last().copied().unwrap_or(0.0)),
-                0,
-                Basis::Computed,
-            ),
+            Cell::figure(volume.of(pond.sludge_m3.last().copied().unwrap_or(0.0)), 0, Basis::Computed),
             clean_out.map_or_else(Cell::nothing, |m| Cell::number(level.of(m), 1)),
             Cell::words(forecast(case, pond, clean_out)),
         ]);
@@ -218,8 +179,7 @@ fn forecast(case: &Case, pond: &StoreSeries, clean_out_m: Option<f64>) -> String
     let Some(target) = clean_out_m else {
         return "no clean-out depth typed".to_owned();
     };
-    let (Some(first), Some(last)) = (pond.sludge_depth_m.first(), pond.sludge_depth_m.last())
-    else {
+    let (Some(first), Some(last)) = (pond.sludge_depth_m.first(), pond.sludge_depth_m.last()) else {
         return String::new();
     };
     if *last >= target {
@@ -234,14 +194,7 @@ fn forecast(case: &Case, pond: &StoreSeries, clean_out_m: Option<f64>) -> String
     if left > 365.0 * 100.0 {
         return "more than 100 years".to_owned();
     }
-    case.period
-        .1
-        .checked_add_days(Days::new(left.round() as u64))
-        .map_or_else(String::new, |date| {
-            if left > 365.0 * 3.0 {
-                date.format("about %Y").to_string()
-            } else {
-                format!("about {}", date.format("%b %Y"))
-            }
-        })
+    case.period.1.checked_add_days(Days::new(left.round() as u64)).map_or_else(String::new, |date| {
+        if left > 365.0 * 3.0 { date.format("about %Y").to_string() } else { format!("about {}", date.format("%b %Y")) }
+    })
 }

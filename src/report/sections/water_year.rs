@@ -26,17 +26,9 @@ pub fn write(case: &Case, doc: &mut Document) {
 pub fn account(case: &Case) -> (WaterAccount, Account) {
     let totals = case.ledger.account(case.period.0, case.period.1);
     let unit = units::large_volume(case.facility.system);
-    let mut out = WaterAccount {
-        unit: unit.name.to_owned(),
-        digits: unit.digits.min(2),
-        ..WaterAccount::default()
-    };
+    let mut out = WaterAccount { unit: unit.name.to_owned(), digits: unit.digits.min(2), ..WaterAccount::default() };
     let line = |name: String, amount: &Amount| {
-        AccountLine::new(
-            name,
-            unit.of(amount.water_m3),
-            basis(amount.water_basis).unwrap_or(Basis::Assumed),
-        )
+        AccountLine::new(name, unit.of(amount.water_m3), basis(amount.water_basis).unwrap_or(Basis::Assumed))
     };
     for (node, amount) in &totals.came_in {
         if amount.water_m3 > 0.0 {
@@ -44,8 +36,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
         }
     }
     if rain_is_not_known(case) {
-        out.came_in
-            .push(line(came_in_name(case, Node::Rain), &Amount::default()).not_known());
+        out.came_in.push(line(came_in_name(case, Node::Rain), &Amount::default()).not_known());
         out.notes.push(Text::from(
             "No rain is on file for these days: what it brought is not known, and the totals leave it out.",
         ));
@@ -56,8 +47,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
             hauled.water_m3 += amount.water_m3;
             hauled.water_basis = hauled.water_basis.or(amount.water_basis);
         } else if amount.water_m3 > 0.0 {
-            out.went_out
-                .push(line(went_out_name(case, *node, amount), amount));
+            out.went_out.push(line(went_out_name(case, *node, amount), amount));
         }
     }
     if unit.of(hauled.water_m3) >= 0.5 * 10_f64.powi(-i32::from(out.digits)) {
@@ -66,23 +56,13 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     let gain = totals.stores_gain_m3;
     let gain_line = |name: &str, m3: f64| AccountLine::new(name, unit.of(m3), Basis::Computed);
     if gain >= 0.0 {
-        out.went_out
-            .push(gain_line("Ponds and tanks fuller at the end", gain));
+        out.went_out.push(gain_line("Ponds and tanks fuller at the end", gain));
     } else {
-        out.came_in
-            .push(gain_line("Ponds and tanks emptier at the end", -gain));
+        out.came_in.push(gain_line("Ponds and tanks emptier at the end", -gain));
     }
     let unaccounted = totals.unaccounted_m3();
-    let share = if totals.total_in_m3() > 0.0 {
-        100.0 * unaccounted.abs() / totals.total_in_m3()
-    } else {
-        0.0
-    };
-    let side = if unaccounted >= 0.0 {
-        &mut out.went_out
-    } else {
-        &mut out.came_in
-    };
+    let share = if totals.total_in_m3() > 0.0 { 100.0 * unaccounted.abs() / totals.total_in_m3() } else { 0.0 };
+    let side = if unaccounted >= 0.0 { &mut out.went_out } else { &mut out.came_in };
     side.push(if compares(&totals) {
         let name = format!("Unaccounted ({} of what came in)", percent(share));
         AccountLine::unaccounted(name, unit.of(unaccounted.abs()))
@@ -135,14 +115,8 @@ fn percent(share: f64) -> String {
 pub fn residual(case: &Case) -> Option<String> {
     case.ledger.check_residuals().ok()?;
     let unit = units::volume(case.facility.system);
-    let amount = case
-        .ledger
-        .largest_water_residual()
-        .map_or(0.0, |residual| residual.amount.abs());
-    Some(format!(
-        "largest residual of a place and day {}",
-        figures::with_unit(unit.of(amount), 1, unit.name)
-    ))
+    let amount = case.ledger.largest_water_residual().map_or(0.0, |residual| residual.amount.abs());
+    Some(format!("largest residual of a place and day {}", figures::with_unit(unit.of(amount), 1, unit.name)))
 }
 
 fn came_in_name(case: &Case, node: Node) -> String {
@@ -150,10 +124,7 @@ fn came_in_name(case: &Case, node: Node) -> String {
         Node::Rain => {
             let acres = rained_on_m2(case);
             let unit = units::area(case.facility.system);
-            format!(
-                "Rain, on {}",
-                figures::with_unit(unit.of(acres), 1, unit.name)
-            )
+            format!("Rain, on {}", figures::with_unit(unit.of(acres), 1, unit.name))
         }
         other => case.ledger.label(other),
     }
@@ -188,12 +159,9 @@ fn went_out_name(case: &Case, node: Node, amount: &Amount) -> String {
         Node::Retained => "Soaked into or dried off yards and roofs".to_owned(),
         Node::Evaporation => "Evaporated from ponds".to_owned(),
         Node::Seepage => "Seeped from ponds".to_owned(),
-        other => format!(
-            "{}, {} {}",
-            case.ledger.label(other),
-            amount.days,
-            if amount.days == 1 { "day" } else { "days" }
-        ),
+        other => {
+            format!("{}, {} {}", case.ledger.label(other), amount.days, if amount.days == 1 { "day" } else { "days" })
+        }
     }
 }
 
@@ -209,9 +177,7 @@ fn is_hauled(case: &Case, node: Node) -> bool {
 fn washes(case: &Case) -> Option<String> {
     let (mut events, mut water, mut known) = (0_u64, 0.0, crate::balance::Basis::default());
     for filter in case.ledger.filters() {
-        let totals = case
-            .ledger
-            .place_totals(filter.place, case.period.0, case.period.1);
+        let totals = case.ledger.place_totals(filter.place, case.period.0, case.period.1);
         events += u64::from(totals.washes);
         water += totals.wash_water.water_m3;
         known = known.or(totals.wash_water.water_basis);

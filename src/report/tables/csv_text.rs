@@ -13,9 +13,7 @@ pub fn csv_text(table: &Table) -> Result<String, TableError> {
     let flat = flat(table);
     let mut writer = csv::Writer::from_writer(Vec::new());
     if !flat.heads.is_empty() {
-        writer
-            .write_record(flat.heads.iter().map(|head| plain(head)))
-            .map_err(|error| failed(&error))?;
+        writer.write_record(flat.heads.iter().map(|head| plain(head))).map_err(|error| failed(&error))?;
     }
     for row in &flat.rows {
         if row.is_empty() {
@@ -28,11 +26,7 @@ pub fn csv_text(table: &Table) -> Result<String, TableError> {
                 Flat::Number(value, digits) => {
                     let text = format!("{:.*}", usize::from((*digits).min(12)), value);
                     // No minus before a figure that rounds to nought.
-                    if text
-                        .trim_start_matches('-')
-                        .chars()
-                        .all(|c| c == '0' || c == '.')
-                    {
+                    if text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.') {
                         text.trim_start_matches('-').to_owned()
                     } else {
                         text
@@ -41,18 +35,12 @@ pub fn csv_text(table: &Table) -> Result<String, TableError> {
                 Flat::Empty => String::new(),
             })
             .collect();
-        writer
-            .write_record(record)
-            .map_err(|error| failed(&error))?;
+        writer.write_record(record).map_err(|error| failed(&error))?;
     }
     let bytes = writer.into_inner().map_err(|error| failed(&error))?;
     String::from_utf8(bytes).map_err(|error| failed(&error))
 }
 
 fn plain(words: &str) -> String {
-    if words.starts_with(['=', '@']) {
-        format!("'{words}")
-    } else {
-        words.to_owned()
-    }
+    if words.starts_with(['=', '@']) { format!("'{words}") } else { words.to_owned() }
 }

@@ -41,18 +41,10 @@ struct FlatTable {
 fn flat(table: &Table) -> FlatTable {
     let count = table.columns.len();
     let with_basis: Vec<bool> = (0..count)
-        .map(|i| {
-            table
-                .rows
-                .iter()
-                .any(|row| row.cells.get(i).is_some_and(|cell| cell.basis.is_some()))
-        })
+        .map(|i| table.rows.iter().any(|row| row.cells.get(i).is_some_and(|cell| cell.basis.is_some())))
         .collect();
     let grouped = table.rows.iter().any(|row| row.kind == RowKind::Group);
-    let summed = table
-        .rows
-        .iter()
-        .any(|row| matches!(row.kind, RowKind::Sum | RowKind::Closed { .. }));
+    let summed = table.rows.iter().any(|row| matches!(row.kind, RowKind::Sum | RowKind::Closed { .. }));
     let traced = table.rows.iter().any(|row| row.folio.is_some());
     let mut heads = Vec::new();
     if grouped {
@@ -97,11 +89,7 @@ fn flat(table: &Table) -> FlatTable {
             });
         }
         if traced {
-            cells.push(
-                row.folio
-                    .as_ref()
-                    .map_or(Flat::Empty, |trace| Flat::Words(trace.clone())),
-            );
+            cells.push(row.folio.as_ref().map_or(Flat::Empty, |trace| Flat::Words(trace.clone())));
         }
         rows.push(cells);
     }
@@ -112,11 +100,7 @@ fn flat_cell(cell: &Cell) -> Flat {
     match &cell.value {
         Value::Words(text) => {
             let words = text.words();
-            if words.is_empty() {
-                Flat::Empty
-            } else {
-                Flat::Words(words)
-            }
+            if words.is_empty() { Flat::Empty } else { Flat::Words(words) }
         }
         Value::Number { value, digits } if value.is_finite() => Flat::Number(*value, *digits),
         Value::Number { .. } | Value::Nothing => Flat::Empty,

@@ -38,32 +38,22 @@ pub fn workbook(tables: &[(String, &Table)]) -> Result<Vec<u8>, TableError> {
             )));
         }
         let sheet = book.add_worksheet();
-        sheet
-            .set_name(sheet_name(name, &mut taken))
-            .map_err(failed)?;
+        sheet.set_name(sheet_name(name, &mut taken)).map_err(failed)?;
         for (column, words) in (0u16..).zip(&flat.heads) {
-            sheet
-                .write_string_with_format(0, column, shortened(words), &head)
-                .map_err(failed)?;
+            sheet.write_string_with_format(0, column, shortened(words), &head).map_err(failed)?;
             let width = words.chars().count().clamp(8, 28);
-            sheet
-                .set_column_width(column, width as f64 + 2.0)
-                .map_err(failed)?;
+            sheet.set_column_width(column, width as f64 + 2.0).map_err(failed)?;
         }
         sheet.set_freeze_panes(1, 0).map_err(failed)?;
         for (row, cells) in (1u32..).zip(&flat.rows) {
             for (column, cell) in (0u16..).zip(cells) {
                 match cell {
                     Flat::Words(words) => {
-                        sheet
-                            .write_string(row, column, shortened(words))
-                            .map_err(failed)?;
+                        sheet.write_string(row, column, shortened(words)).map_err(failed)?;
                     }
                     Flat::Number(value, digits) => {
                         let format = Format::new().set_num_format(pattern(*digits));
-                        sheet
-                            .write_number_with_format(row, column, *value, &format)
-                            .map_err(failed)?;
+                        sheet.write_number_with_format(row, column, *value, &format).map_err(failed)?;
                     }
                     Flat::Empty => {}
                 }
@@ -77,11 +67,7 @@ pub fn workbook(tables: &[(String, &Table)]) -> Result<Vec<u8>, TableError> {
 }
 
 fn pattern(digits: u8) -> String {
-    if digits == 0 {
-        "#,##0".to_owned()
-    } else {
-        format!("#,##0.{}", "0".repeat(usize::from(digits.min(12))))
-    }
+    if digits == 0 { "#,##0".to_owned() } else { format!("#,##0.{}", "0".repeat(usize::from(digits.min(12)))) }
 }
 
 fn shortened(words: &str) -> String {
@@ -90,24 +76,13 @@ fn shortened(words: &str) -> String {
 
 /// A name a sheet may have: no marks that are not allowed, 31 characters, none twice.
 fn sheet_name(name: &str, taken: &mut BTreeSet<String>) -> String {
-    let clean: String = name
-        .chars()
-        .filter(|c| !c.is_control())
-        .map(|c| if "[]:*?/\\".contains(c) { ' ' } else { c })
-        .collect();
+    let clean: String =
+        name.chars().filter(|c| !c.is_control()).map(|c| if "[]:*?/\\".contains(c) { ' ' } else { c }).collect();
     let clean = clean.trim().trim_matches('\'').trim();
-    let clean = if clean.is_empty() || clean.eq_ignore_ascii_case("history") {
-        "Table"
-    } else {
-        clean
-    };
+    let clean = if clean.is_empty() || clean.eq_ignore_ascii_case("history") { "Table" } else { clean };
     let mut number = 1;
     loop {
-        let suffix = if number == 1 {
-            String::new()
-        } else {
-            format!(" {number}")
-        };
+        let suffix = if number == 1 { String::new() } else { format!(" {number}") };
         let mut tried = String::new();
         // Sheets count their characters in UTF-16.
         for c in clean.chars() {

@@ -20,10 +20,7 @@ pub(crate) fn day_number(day: NaiveDate) -> i64 {
 
 /// The day of a number.
 pub(crate) fn day_of_number(number: i64) -> NaiveDate {
-    i32::try_from(number)
-        .ok()
-        .and_then(NaiveDate::from_num_days_from_ce_opt)
-        .unwrap_or(NaiveDate::MAX)
+    i32::try_from(number).ok().and_then(NaiveDate::from_num_days_from_ce_opt).unwrap_or(NaiveDate::MAX)
 }
 
 /// When a day starts.
@@ -100,9 +97,7 @@ pub(crate) fn without(stretch: Stretch, others: &[Stretch]) -> Vec<Stretch> {
 /// Whether a stretch lies whole in one of others (in order, apart).
 pub(crate) fn is_inside(stretch: Stretch, others: &[Stretch]) -> bool {
     let at = others.partition_point(|other| other.1 < stretch.1);
-    others
-        .get(at)
-        .is_some_and(|other| other.0 <= stretch.0 && stretch.1 <= other.1)
+    others.get(at).is_some_and(|other| other.0 <= stretch.0 && stretch.1 <= other.1)
 }
 
 /// Whether a stretch shares time with one of others (in order, apart).

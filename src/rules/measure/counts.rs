@@ -84,9 +84,7 @@ impl Channel {
     /// The pieces that share time with a stretch.
     pub fn touching(&self, stretch: Stretch) -> impl Iterator<Item = &Piece> {
         // Pieces follow one another; where hours are not known two may share a day.
-        let from = self
-            .pieces
-            .partition_point(|piece| piece.outer.1 <= stretch.0);
+        let from = self.pieces.partition_point(|piece| piece.outer.1 <= stretch.0);
         self.pieces
             .iter()
             .skip(from.saturating_sub(1))
@@ -97,20 +95,12 @@ impl Channel {
     /// The time in which a piece can have been: without days known to be dry, unless it then has none.
     pub fn support(&self, piece: &Piece) -> Vec<Stretch> {
         let (first, last) = piece.days();
-        let dry: Vec<Stretch> = self
-            .dry
-            .range(first..=last)
-            .map(|day| (day * DAY, (day + 1) * DAY))
-            .collect();
+        let dry: Vec<Stretch> = self.dry.range(first..=last).map(|day| (day * DAY, (day + 1) * DAY)).collect();
         if dry.is_empty() {
             return vec![piece.outer];
         }
         let rest = without(piece.outer, &dry);
-        if rest.is_empty() {
-            vec![piece.outer]
-        } else {
-            rest
-        }
+        if rest.is_empty() { vec![piece.outer] } else { rest }
     }
 
     /// Whether a whole day is counted.
@@ -121,16 +111,12 @@ impl Channel {
     /// Whether a day is known to have had nothing: a look, or a count of nothing over all of it.
     pub fn is_dry(&self, day: i64) -> bool {
         self.dry.contains(&day)
-            || (self.covers(day)
-                && self
-                    .touching((day * DAY, (day + 1) * DAY))
-                    .all(|piece| piece.amount.is_zero()))
+            || (self.covers(day) && self.touching((day * DAY, (day + 1) * DAY)).all(|piece| piece.amount.is_zero()))
     }
 
     /// Whether something was surely counted within a day.
     pub fn flowed(&self, day: i64) -> bool {
-        self.touching((day * DAY, (day + 1) * DAY))
-            .any(|piece| !piece.amount.is_zero() && piece.days() == (day, day))
+        self.touching((day * DAY, (day + 1) * DAY)).any(|piece| !piece.amount.is_zero() && piece.days() == (day, day))
     }
 }
 
@@ -156,11 +142,7 @@ impl Amounts {
     /// What the time of a window (in order, apart) can have had: a piece inside counts whole, one over its edge from
     /// nothing to all; time that nothing counted has no upper end.
     pub fn over(&self, time: &[Stretch]) -> Sum<'_> {
-        let mut out = Sum {
-            value: Interval::exactly(Number::ZERO),
-            parts: Vec::new(),
-            missing: Vec::new(),
-        };
+        let mut out = Sum { value: Interval::exactly(Number::ZERO), parts: Vec::new(), missing: Vec::new() };
         let (Some(first), Some(last)) = (time.first(), time.last()) else {
             return out;
         };
@@ -256,10 +238,7 @@ impl Amounts {
                     }
                     let days = Number::whole(i128::from(to - from + 1));
                     let Some(mean) = sum.over(days) else { continue };
-                    if best
-                        .as_ref()
-                        .is_none_or(|(most, _)| mean.compare(*most).is_gt())
-                    {
+                    if best.as_ref().is_none_or(|(most, _)| mean.compare(*most).is_gt()) {
                         best = Some((mean, (*from, *to)));
                     }
                 }
@@ -293,10 +272,7 @@ mod tests {
     }
 
     fn channel(pieces: &[(i64, i64, i128)]) -> Channel {
-        let pieces = pieces
-            .iter()
-            .map(|(from, to, amount)| (piece(*from, *to, *amount), false))
-            .collect();
+        let pieces = pieces.iter().map(|(from, to, amount)| (piece(*from, *to, *amount), false)).collect();
         Channel::new("a to b".to_owned(), pieces, true)
     }
 
@@ -307,9 +283,7 @@ mod tests {
     /// One span of three days, 90: each day 0 to 90, the largest at least 30 (J4 of the rules as written down).
     #[test]
     fn a_span_over_three_days_bounds_a_day_and_their_mean() {
-        let amounts = Amounts {
-            channels: vec![channel(&[(0, 3 * DAY, 90)])],
-        };
+        let amounts = Amounts { channels: vec![channel(&[(0, 3 * DAY, 90)])] };
         assert_eq!(ends(&amounts.on(1)), (0.0, 90.0));
         assert_eq!(amounts.largest_mean(0, 2), Some((n(30), (0, 2))));
         assert_eq!(amounts.largest_mean(0, 1), None);
@@ -319,9 +293,7 @@ mod tests {
     /// Two ways, 100 on one, the other never read: at least 100, no upper end (J3).
     #[test]
     fn coverage_is_asked_of_each_way() {
-        let amounts = Amounts {
-            channels: vec![channel(&[(0, DAY, 100)]), Channel::default()],
-        };
+        let amounts = Amounts { channels: vec![channel(&[(0, DAY, 100)]), Channel::default()] };
         assert_eq!(ends(&amounts.on(0)), (100.0, f64::INFINITY));
         assert_eq!(amounts.on(0).missing.len(), 1);
     }
@@ -331,9 +303,7 @@ mod tests {
     fn a_first_reading_at_noon_does_not_cover_the_morning() {
         let mut way = channel(&[(DAY / 2, DAY, 5), (DAY, 2 * DAY, 7)]);
         way.dry.insert(5);
-        let amounts = Amounts {
-            channels: vec![way],
-        };
+        let amounts = Amounts { channels: vec![way] };
         assert_eq!(ends(&amounts.on(0)), (5.0, f64::INFINITY));
         assert_eq!(ends(&amounts.on(1)), (7.0, 7.0));
         assert_eq!(ends(&amounts.on(5)), (0.0, 0.0));
@@ -344,9 +314,7 @@ mod tests {
     fn nothing_of_a_span_was_on_a_day_seen_dry() {
         let mut way = channel(&[(0, 3 * DAY, 90)]);
         way.dry.insert(0);
-        let amounts = Amounts {
-            channels: vec![way],
-        };
+        let amounts = Amounts { channels: vec![way] };
         assert_eq!(ends(&amounts.on(0)), (0.0, 0.0));
         assert_eq!(ends(&amounts.over(&[(DAY, 3 * DAY)])), (0.0, 90.0));
     }

@@ -103,10 +103,7 @@ fn ways(point: &Point, place: PlaceId, facility: &Facility, graph: &Graph) -> Ve
     let piped = match point {
         Point::Places(_) if matches!(kind, Some(PlaceKind::Supply(_))) => from_it(),
         Point::Places(_) | Point::Into(_) => to_it(),
-        Point::Of(purpose, _) => from_it()
-            .into_iter()
-            .filter(|way| carried(*purpose, way.carries))
-            .collect(),
+        Point::Of(purpose, _) => from_it().into_iter().filter(|way| carried(*purpose, way.carries)).collect(),
         Point::OutOf(_) => from_it(),
         Point::Way(from, to) => graph.ways_between(*from, *to).collect(),
     };
@@ -135,9 +132,7 @@ fn meters_on(way: WayOf, facility: &Facility, graph: &Graph) -> Vec<usize> {
     let Some((from, to, carries)) = way else {
         return Vec::new();
     };
-    let alone = graph
-        .ways_between(from, to)
-        .all(|other| other.carries.words() == carries.words());
+    let alone = graph.ways_between(from, to).all(|other| other.carries.words() == carries.words());
     facility
         .meters
         .iter()
@@ -158,18 +153,10 @@ pub(crate) fn span_m3(span: &MeterSpan) -> Number {
 
 /// A meter's span as it is printed and where it stands.
 pub(crate) fn span_evidence(span: &MeterSpan, facility: &Facility) -> Evidence {
-    let name = facility
-        .meters
-        .get(span.meter)
-        .map_or("", |meter| meter.name.as_str());
-    let counts =
-        Number::parse(&span.counts).map_or_else(|| span.counts.clone(), |counts| counts.honest(6));
+    let name = facility.meters.get(span.meter).map_or("", |meter| meter.name.as_str());
+    let counts = Number::parse(&span.counts).map_or_else(|| span.counts.clone(), |counts| counts.honest(6));
     let last = later(span.first_day, span.days.saturating_sub(1));
-    let text = format!(
-        "{name}: {counts} {} over {}",
-        span.unit,
-        days_label(span.first_day, last)
-    );
+    let text = format!("{name}: {counts} {} over {}", span.unit, days_label(span.first_day, last));
     evidence(last, text, &span.after)
 }
 
@@ -190,27 +177,15 @@ pub(crate) fn span_time(span: &MeterSpan, day_starts: NaiveTime) -> (Stretch, St
     if from.0 >= to.1 {
         // Two readings within the half hour that counts as the day's start.
         let raw = |at| moment_of(at, day_starts);
-        return (
-            (raw(span.from), raw(span.to)),
-            (raw(span.from), raw(span.to)),
-        );
+        return ((raw(span.from), raw(span.to)), (raw(span.from), raw(span.to)));
     }
     ((from.0, to.1), (from.1, to.0))
 }
 
-fn pieces(
-    meter: usize,
-    facility: &Facility,
-    timeline: &Timeline,
-    until: i64,
-) -> Vec<(Piece, bool)> {
+fn pieces(meter: usize, facility: &Facility, timeline: &Timeline, until: i64) -> Vec<(Piece, bool)> {
     let mut out: Vec<(Piece, bool)> = Vec::new();
     let mut last: Option<&MeterSpan> = None;
-    for span in timeline
-        .meter_spans
-        .iter()
-        .filter(|span| span.meter == meter)
-    {
+    for span in timeline.meter_spans.iter().filter(|span| span.meter == meter) {
         let (outer, inner) = span_time(span, facility.day_starts);
         if outer.1 > until {
             continue;
@@ -270,13 +245,10 @@ impl Flows {
                 );
                 all_metered &= meter.is_some();
                 meters.extend(meter.copied().filter(|meter| !meters.contains(meter)));
-                let pieces =
-                    meter.map_or_else(Vec::new, |meter| pieces(*meter, facility, timeline, until));
+                let pieces = meter.map_or_else(Vec::new, |meter| pieces(*meter, facility, timeline, until));
                 channels.push(Channel::new(name, pieces, meter.is_some()));
             }
-            of.push(PlaceFlows::of(
-                place, channels, dry_look, facility, timeline, as_of,
-            ));
+            of.push(PlaceFlows::of(place, channels, dry_look, facility, timeline, as_of));
         }
         let mut computed = BTreeSet::new();
         if let Some(ledger) = ledger {
@@ -289,12 +261,7 @@ impl Flows {
                 }
             }
         }
-        Self {
-            of,
-            meters,
-            all_metered,
-            computed,
-        }
+        Self { of, meters, all_metered, computed }
     }
 
     /// What is known of a day: a discharge at any of the places, nothing at all of them.
@@ -316,37 +283,22 @@ impl Flows {
 
     /// The same for one of its places.
     pub fn at(&self, place: usize) -> Self {
-        Self {
-            of: self.of.get(place).cloned().into_iter().collect(),
-            ..self.clone()
-        }
+        Self { of: self.of.get(place).cloned().into_iter().collect(), ..self.clone() }
     }
 
     /// All ways of all places together.
     pub fn water(&self) -> Amounts {
-        Amounts {
-            channels: self
-                .of
-                .iter()
-                .flat_map(|place| place.water.channels.clone())
-                .collect(),
-        }
+        Amounts { channels: self.of.iter().flat_map(|place| place.water.channels.clone()).collect() }
     }
 
     /// What shows a day's flow, or that there was none.
     pub fn shown_on(&self, day: NaiveDate) -> Vec<Evidence> {
-        self.of
-            .iter()
-            .flat_map(|place| place.shown_on(day))
-            .collect()
+        self.of.iter().flat_map(|place| place.shown_on(day)).collect()
     }
 
     /// Everything that shows water within a day.
     pub fn seen_on(&self, day: NaiveDate) -> Vec<Seen> {
-        self.of
-            .iter()
-            .flat_map(|place| place.seen_on(day))
-            .collect()
+        self.of.iter().flat_map(|place| place.seen_on(day)).collect()
     }
 
     /// Every look that saw water and every sample, by day.
@@ -373,12 +325,7 @@ impl PlaceFlows {
         timeline: &Timeline,
         as_of: NaiveDate,
     ) -> Self {
-        let mut out = Self {
-            place,
-            water: Amounts { channels },
-            looks: BTreeMap::new(),
-            sampled: BTreeMap::new(),
-        };
+        let mut out = Self { place, water: Amounts { channels }, looks: BTreeMap::new(), sampled: BTreeMap::new() };
         let at = |day: NaiveDate, time: Option<NaiveTime>| {
             let moment = moment_in(day, time?, facility.day_starts);
             Some((moment, moment))
@@ -391,10 +338,7 @@ impl PlaceFlows {
             let word = if look.flowing { "flowing" } else { "dry" };
             let shown = evidence(look.day, format!("looked at: {word}"), &look.source);
             if look.flowing {
-                looked.flowing.push(Seen {
-                    when: at(look.day, look.time),
-                    evidence: vec![shown],
-                });
+                looked.flowing.push(Seen { when: at(look.day, look.time), evidence: vec![shown] });
             } else {
                 looked.dry.push(shown);
             }
@@ -404,13 +348,10 @@ impl PlaceFlows {
                 continue;
             }
             let text = format!("a sample was taken ({})", sample.parameter);
-            out.sampled
-                .entry(day_number(sample.day))
-                .or_default()
-                .push(Seen {
-                    when: at(sample.day, sample.time),
-                    evidence: vec![evidence(sample.day, text, &sample.source)],
-                });
+            out.sampled.entry(day_number(sample.day)).or_default().push(Seen {
+                when: at(sample.day, sample.time),
+                evidence: vec![evidence(sample.day, text, &sample.source)],
+            });
         }
         let dry = out.dry_days(dry_look);
         for channel in &mut out.water.channels {
@@ -435,12 +376,7 @@ impl PlaceFlows {
             last_dry = Some(*day);
         }
         out.retain(|day| {
-            !self.sampled.contains_key(day)
-                && !self
-                    .water
-                    .channels
-                    .iter()
-                    .any(|channel| channel.flowed(*day))
+            !self.sampled.contains_key(day) && !self.water.channels.iter().any(|channel| channel.flowed(*day))
         });
         // Where looks leave a span that moved no day at all, what was counted stands and the looks do not.
         let pieces = self.water.channels.iter().flat_map(|way| &way.pieces);
@@ -449,26 +385,16 @@ impl PlaceFlows {
             .map(Piece::days)
             .filter(|(first, last)| (*first..=*last).all(|day| out.contains(&day)))
             .collect();
-        out.retain(|day| {
-            !denied
-                .iter()
-                .any(|(first, last)| first <= day && day <= last)
-        });
+        out.retain(|day| !denied.iter().any(|(first, last)| first <= day && day <= last));
         out
     }
 
     /// What is known of a day.
     pub fn on(&self, day: NaiveDate) -> Flow {
         let day = day_number(day);
-        let seen = self
-            .looks
-            .get(&day)
-            .is_some_and(|looked| !looked.flowing.is_empty());
+        let seen = self.looks.get(&day).is_some_and(|looked| !looked.flowing.is_empty());
         let channels = &self.water.channels;
-        if seen
-            || self.sampled.contains_key(&day)
-            || channels.iter().any(|channel| channel.flowed(day))
-        {
+        if seen || self.sampled.contains_key(&day) || channels.iter().any(|channel| channel.flowed(day)) {
             Flow::Flowing
         } else if channels.iter().all(|channel| channel.is_dry(day)) {
             Flow::Dry
@@ -501,10 +427,7 @@ impl PlaceFlows {
         for channel in &self.water.channels {
             for piece in channel.touching((number * DAY, (number + 1) * DAY)) {
                 if !piece.amount.is_zero() && piece.days() == (number, number) {
-                    out.push(Seen {
-                        when: Some(piece.outer),
-                        evidence: piece.evidence.clone(),
-                    });
+                    out.push(Seen { when: Some(piece.outer), evidence: piece.evidence.clone() });
                 }
             }
         }
@@ -519,11 +442,7 @@ impl PlaceFlows {
 /// A clock's time within one of the permit's days.
 pub(crate) fn moment_in(day: NaiveDate, time: NaiveTime, day_starts: NaiveTime) -> i64 {
     let moment = moment_of(day.and_time(time), day_starts);
-    if time < day_starts {
-        moment + DAY
-    } else {
-        moment
-    }
+    if time < day_starts { moment + DAY } else { moment }
 }
 
 /// Ways without a meter, for a sentence.

@@ -31,9 +31,7 @@ fn seconds_in(limit: &Limit) -> Option<Number> {
     let unit = limit.bound.unit?;
     match unit.dimension {
         Dimension::Time => Some(factor(&unit)),
-        Dimension::PartOfDay => {
-            Some(factor(&unit).times(Number::whole(i128::from(super::clock::DAY))))
-        }
+        Dimension::PartOfDay => Some(factor(&unit).times(Number::whole(i128::from(super::clock::DAY)))),
         _ => None,
     }
 }
@@ -75,11 +73,7 @@ pub(crate) fn hours(
     if let Point::Of(_, filter) = limit.at {
         return washed(limit, filter, timeline, one);
     }
-    let in_unit = |seconds: i64| {
-        Number::whole(i128::from(seconds))
-            .over(one)
-            .unwrap_or(Number::ZERO)
-    };
+    let in_unit = |seconds: i64| Number::whole(i128::from(seconds)).over(one).unwrap_or(Number::ZERO);
     let water = flows.water();
     let mut out = Vec::new();
     for day in days {
@@ -95,31 +89,14 @@ pub(crate) fn hours(
             .filter(|(_, part)| !part.high.is_zero())
             .map(|(piece, _)| (piece.outer.0.max(whole.0), piece.outer.1.min(whole.1)))
             .collect();
-        let most = if sum.missing.is_empty() {
-            union_seconds(&moved)
-        } else {
-            DAY
-        };
+        let most = if sum.missing.is_empty() { union_seconds(&moved) } else { DAY };
         out.push(Reading {
             first: day,
             last: day,
             value: Interval::between(Number::ZERO, in_unit(most)),
-            text: format!(
-                "at most {} {}",
-                in_unit(most).honest(2),
-                limit.bound.unit.map_or("", |unit| unit.name)
-            ),
-            evidence: sum
-                .parts
-                .iter()
-                .flat_map(|(piece, _)| piece.evidence.clone())
-                .collect(),
-            known_on: sum
-                .parts
-                .iter()
-                .map(|(piece, _)| piece.known_on)
-                .max()
-                .unwrap_or(day),
+            text: format!("at most {} {}", in_unit(most).honest(2), limit.bound.unit.map_or("", |unit| unit.name)),
+            evidence: sum.parts.iter().flat_map(|(piece, _)| piece.evidence.clone()).collect(),
+            known_on: sum.parts.iter().map(|(piece, _)| piece.known_on).max().unwrap_or(day),
             censored: false,
             is_mean: false,
         });

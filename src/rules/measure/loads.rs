@@ -39,10 +39,8 @@ pub(crate) fn load_days(
     concentrations: &[Sampled],
     to_unit: Interval,
 ) -> Vec<LoadDay> {
-    let by_place: BTreeMap<(usize, i64), &Sampled> = concentrations
-        .iter()
-        .map(|of| ((of.place.0, day_number(of.day)), of))
-        .collect();
+    let by_place: BTreeMap<(usize, i64), &Sampled> =
+        concentrations.iter().map(|of| ((of.place.0, day_number(of.day)), of)).collect();
     days.map(|day| {
         let number = day_number(day);
         let mut out = LoadDay {
@@ -61,8 +59,7 @@ pub(crate) fn load_days(
             let water = place.water.on(number);
             let sample = by_place.get(&(place.place.0, number));
             // Water that was seen is water, whatever a meter counted.
-            let none =
-                water.value.high.is_zero() && (sample.is_some() || place.on(day) != Flow::Flowing);
+            let none = water.value.high.is_zero() && (sample.is_some() || place.on(day) != Flow::Flowing);
             out.dry &= none;
             for (piece, part) in &water.parts {
                 if !part.high.is_zero() {
@@ -79,10 +76,7 @@ pub(crate) fn load_days(
             };
             out.partly = true;
             // Water that is not metered to the day has no counted value; what was sampled counts as the permit says.
-            let water_as = Interval {
-                counted: water.value.counted.filter(|_| water.value.is_exact()),
-                ..water.value
-            };
+            let water_as = Interval { counted: water.value.counted.filter(|_| water.value.is_exact()), ..water.value };
             // Measured zero is zero in whatever water.
             let is_zero = sample.value.high.is_zero();
             out.value = out.value.plus(if is_zero {
@@ -91,13 +85,8 @@ pub(crate) fn load_days(
                 sample.value.times(water_as).times(to_unit)
             });
             let lacking = water.missing.iter().filter(|_| !is_zero);
-            out.unmetered
-                .extend(lacking.map(|(name, _, _)| (*name).to_owned()));
-            let of_water: Vec<&str> = water
-                .parts
-                .iter()
-                .map(|(piece, _)| piece.text.as_str())
-                .collect();
+            out.unmetered.extend(lacking.map(|(name, _, _)| (*name).to_owned()));
+            let of_water: Vec<&str> = water.parts.iter().map(|(piece, _)| piece.text.as_str()).collect();
             texts.push(if of_water.is_empty() {
                 format!("{} × water that no meter counted", sample.text)
             } else {

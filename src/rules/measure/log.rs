@@ -33,11 +33,7 @@ pub(crate) fn wash_log(
                         return None;
                     }
                     let what = if count.changes { "changes" } else { "washes" };
-                    let text = format!(
-                        "{} {what} over {}",
-                        count.count,
-                        days_label(count.first_day, last)
-                    );
+                    let text = format!("{} {what} over {}", count.count, days_label(count.first_day, last));
                     let time = (start_of(count.first_day), start_of(last) + DAY);
                     let piece = Piece {
                         outer: time,

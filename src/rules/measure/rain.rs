@@ -34,17 +34,9 @@ fn near(at: NaiveDateTime, hour: NaiveTime) -> NaiveDateTime {
 
 /// Rain by the end of a day, with the time of which nothing was read between.
 pub(crate) fn rain_of(facility: &Facility, weather: &DailyWeather, as_of: NaiveDate) -> Vec<Rain> {
-    let hour = facility
-        .weather
-        .rain
-        .as_ref()
-        .map_or(facility.day_starts, |file| file.read_at);
+    let hour = facility.weather.rain.as_ref().map_or(facility.day_starts, |file| file.read_at);
     let until = start_of(as_of.min(day_of_number(FAR / DAY))) + DAY;
-    let gap = |from: Moment, to: Moment| Rain {
-        time: (from, to),
-        low_mm: 0.0,
-        high_mm: f64::INFINITY,
-    };
+    let gap = |from: Moment, to: Moment| Rain { time: (from, to), low_mm: 0.0, high_mm: f64::INFINITY };
     let mut out: Vec<Rain> = Vec::new();
     let mut covered = -FAR;
     for reading in &weather.readings {

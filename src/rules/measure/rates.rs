@@ -15,18 +15,9 @@ use crate::rules::readings::Reading;
 use crate::rules::{Interval, Limit, Number, weirs};
 
 /// Everything that is on file of the rate at a limit's point, in the limit's unit, by the end of a day.
-pub(crate) fn rates(
-    limit: &Limit,
-    case: &Case<'_>,
-    meters: &[usize],
-    refused: &mut Vec<Refused>,
-) -> Vec<Reading> {
+pub(crate) fn rates(limit: &Limit, case: &Case<'_>, meters: &[usize], refused: &mut Vec<Refused>) -> Vec<Reading> {
     let (facility, timeline, as_of) = (case.facility, case.timeline, case.as_of);
-    let Some(unit) = limit
-        .bound
-        .unit
-        .filter(|unit| unit.dimension == Dimension::Flow)
-    else {
+    let Some(unit) = limit.bound.unit.filter(|unit| unit.dimension == Dimension::Flow) else {
         return Vec::new();
     };
     let mut out: Vec<Reading> = Vec::new();
@@ -45,9 +36,7 @@ pub(crate) fn rates(
             .iter()
             .filter(|other| other.meter != span.meter && !other.volume.is_zero())
             .filter(|other| other.time.0 < span.time.1 && other.time.1 > span.time.0)
-            .fold(span.time, |hull, other| {
-                (hull.0.min(other.time.0), hull.1.max(other.time.1))
-            });
+            .fold(span.time, |hull, other| (hull.0.min(other.time.0), hull.1.max(other.time.1)));
         let inside = |time: Stretch| -> Vec<Span<'_>> {
             let within = |other: &&Span<'_>| time.0 <= other.time.0 && other.time.1 <= time.1;
             spans.iter().filter(within).copied().collect()
@@ -75,12 +64,7 @@ struct Span<'a> {
 }
 
 /// The spans of a point's meters by the end of a day. Of hours that are not known the longest time tells the least rate.
-fn spans<'a>(
-    meters: &[usize],
-    facility: &Facility,
-    timeline: &'a Timeline,
-    as_of: NaiveDate,
-) -> Vec<Span<'a>> {
+fn spans<'a>(meters: &[usize], facility: &Facility, timeline: &'a Timeline, as_of: NaiveDate) -> Vec<Span<'a>> {
     timeline
         .meter_spans
         .iter()
@@ -91,11 +75,7 @@ fn spans<'a>(
             let raw = |at| moment_of(at, facility.day_starts);
             Span {
                 meter: of.meter,
-                time: if exact {
-                    (raw(of.from), raw(of.to))
-                } else {
-                    span_time(of, facility.day_starts).0
-                },
+                time: if exact { (raw(of.from), raw(of.to)) } else { span_time(of, facility.day_starts).0 },
                 volume: span_m3(of),
                 of,
             }
@@ -104,38 +84,18 @@ fn spans<'a>(
 }
 
 /// What the spans inside a time make on average: some moment had that much or more.
-fn mean_rate(
-    inside: &[Span<'_>],
-    time: Stretch,
-    unit: &Unit,
-    facility: &Facility,
-) -> Option<Reading> {
-    let volume = inside
-        .iter()
-        .fold(Number::ZERO, |sum, span| sum.plus(span.volume));
-    let mean = volume
-        .over(Number::whole(i128::from(time.1 - time.0)))?
-        .over(factor(unit))?;
+fn mean_rate(inside: &[Span<'_>], time: Stretch, unit: &Unit, facility: &Facility) -> Option<Reading> {
+    let volume = inside.iter().fold(Number::ZERO, |sum, span| sum.plus(span.volume));
+    let mean = volume.over(Number::whole(i128::from(time.1 - time.0)))?.over(factor(unit))?;
     let days = |span: &Span<'_>| days_touched(span_time(span.of, facility.day_starts).0);
     let first = day_of_number(inside.iter().map(|span| days(span).0).min()?);
     let last = day_of_number(inside.iter().map(|span| days(span).1).max()?);
     Some(Reading {
         first,
         last,
-        value: Interval {
-            low: mean,
-            high: Number::INFINITE,
-            counted: None,
-        },
-        text: format!(
-            "a mean of {} {} or more at some moment",
-            mean.honest(2),
-            unit.name
-        ),
-        evidence: inside
-            .iter()
-            .map(|span| span_evidence(span.of, facility))
-            .collect(),
+        value: Interval { low: mean, high: Number::INFINITE, counted: None },
+        text: format!("a mean of {} {} or more at some moment", mean.honest(2), unit.name),
+        evidence: inside.iter().map(|span| span_evidence(span.of, facility)).collect(),
         known_on: inside.iter().map(|span| span.of.to.date()).max()?,
         censored: false,
         is_mean: false,

@@ -12,8 +12,7 @@ use crate::rules::convert::{between, factor, written_unit};
 use crate::rules::readings::{evidence, known_on};
 use crate::rules::windows::day_label;
 use crate::rules::{
-    BetweenLevels, Counted, Evidence, Interval, Limit, Missing, Number, Several, Statistic,
-    Substitute, interval,
+    BetweenLevels, Counted, Evidence, Interval, Limit, Missing, Number, Several, Statistic, Substitute, interval,
 };
 
 /// A result below what could be measured: the number after `<`, and the unit of the slip.
@@ -65,9 +64,7 @@ impl Sampled {
         Self {
             place,
             day: level.day,
-            at: level
-                .time
-                .map(|time| moment_in(level.day, time, facility.day_starts)),
+            at: level.time.map(|time| moment_in(level.day, time, facility.day_starts)),
             value: Interval::exactly(number),
             text: text.clone(),
             evidence: vec![evidence(level.day, text, &level.source)],
@@ -92,10 +89,7 @@ impl Sampled {
             // The permit's number is in the unit of the slip.
             Substitute::Number(value) => between(value, below.unit.as_ref(), unit),
         });
-        Interval {
-            counted,
-            ..self.value
-        }
+        Interval { counted, ..self.value }
     }
 }
 
@@ -113,36 +107,18 @@ struct Meant {
 
 /// A result as an interval.
 fn meant(limit: &Limit, parameter: &str, number: Number, sample: &Sample, held: Held<'_>) -> Meant {
-    let least = if signed(parameter) {
-        Number::Float(f64::NEG_INFINITY)
-    } else {
-        Number::ZERO
-    };
+    let least = if signed(parameter) { Number::Float(f64::NEG_INFINITY) } else { Number::ZERO };
     let open = |low: Number, high: Number, censored: bool, composite: bool| Meant {
-        value: Interval {
-            low,
-            high,
-            counted: None,
-        },
+        value: Interval { low, high, counted: None },
         censored,
         composite,
         below: None,
     };
-    let is_composite = sample
-        .kind
-        .as_ref()
-        .is_some_and(|kind| kind.to_lowercase().contains("composite"));
+    let is_composite = sample.kind.as_ref().is_some_and(|kind| kind.to_lowercase().contains("composite"));
     let unit = written_unit(sample.unit.as_deref()).ok().flatten();
-    let detection = limit
-        .detection
-        .and_then(|(level, of)| between(level, of.as_ref(), held.unit));
-    let quantitation = limit
-        .quantitation
-        .and_then(|(level, of)| between(level, of.as_ref(), held.unit));
-    let below = |level: Number| Meant {
-        below: Some(Below { level, unit }),
-        ..open(least, level, true, false)
-    };
+    let detection = limit.detection.and_then(|(level, of)| between(level, of.as_ref(), held.unit));
+    let quantitation = limit.quantitation.and_then(|(level, of)| between(level, of.as_ref(), held.unit));
+    let below = |level: Number| Meant { below: Some(Below { level, unit }), ..open(least, level, true, false) };
     // Of a single moment a composite tells only that some moment was as high.
     let mean_of_moments = is_composite && (limit.statistic.instant || held.asks_for_grabs);
     match sample.qualifier {
@@ -159,11 +135,7 @@ fn meant(limit: &Limit, parameter: &str, number: Number, sample: &Sample, held: 
             (None, Some(_)) => open(least, number, false, true),
             // Against a range some moment was as high, another as low.
             _ => Meant {
-                value: Interval {
-                    low: least,
-                    high: Number::INFINITE,
-                    counted: None,
-                },
+                value: Interval { low: least, high: Number::INFINITE, counted: None },
                 censored: false,
                 composite: true,
                 below: None,
@@ -178,11 +150,7 @@ fn meant(limit: &Limit, parameter: &str, number: Number, sample: &Sample, held: 
         BetweenLevels::DetectionLimit => detection.unwrap_or(number),
     };
     Meant {
-        value: Interval {
-            low: counted.or_less(number),
-            high: counted.or_more(number),
-            counted: Some(counted),
-        },
+        value: Interval { low: counted.or_less(number), high: counted.or_more(number), counted: Some(counted) },
         censored: between_levels && counted.compare(number).is_ne(),
         composite: false,
         below: None,
@@ -202,17 +170,9 @@ fn sample_text(sample: &Sample) -> String {
         Qualifier::Estimated => "estimated ",
         Qualifier::None => "",
     };
-    let unit = sample
-        .unit
-        .as_deref()
-        .filter(|unit| !unit.is_empty())
-        .map(|unit| format!(" {unit}"))
-        .unwrap_or_default();
-    format!(
-        "{} {mark}{}{unit}",
-        sample.parameter,
-        sample.value.as_deref().unwrap_or("lost")
-    )
+    let unit =
+        sample.unit.as_deref().filter(|unit| !unit.is_empty()).map(|unit| format!(" {unit}")).unwrap_or_default();
+    format!("{} {mark}{}{unit}", sample.parameter, sample.value.as_deref().unwrap_or("lost"))
 }
 
 /// Results of a parameter at a place by the end of a day, in a unit. Lost, wrong-kind and unreadable ones are refused
@@ -227,30 +187,20 @@ pub(crate) fn samples(
 ) -> Vec<Sampled> {
     let (timeline, as_of) = (case.timeline, case.as_of);
     let mut out = Vec::new();
-    let asked = limit
-        .sample
-        .as_ref()
-        .and_then(|duty| duty.kind.as_ref())
-        .map(|kind| kind.to_lowercase());
-    let of_it = timeline.samples.iter().filter(|sample| {
-        sample.at == place && sample.day <= as_of && parameter_name(&sample.parameter) == parameter
-    });
+    let asked = limit.sample.as_ref().and_then(|duty| duty.kind.as_ref()).map(|kind| kind.to_lowercase());
+    let of_it = timeline
+        .samples
+        .iter()
+        .filter(|sample| sample.at == place && sample.day <= as_of && parameter_name(&sample.parameter) == parameter);
     for sample in of_it {
         let mut refuse = |why: String, show: &str| {
             refused.push(Missing {
-                sentence: format!(
-                    "{}: {why} ({}).",
-                    day_label(sample.day),
-                    sample.source.place
-                ),
+                sentence: format!("{}: {why} ({}).", day_label(sample.day), sample.source.place),
                 would_show: Some(show.to_owned()),
             });
         };
         let Some(value) = &sample.value else {
-            refuse(
-                format!("the sample of {parameter} was lost or void"),
-                "A laboratory slip for that day.",
-            );
+            refuse(format!("the sample of {parameter} was lost or void"), "A laboratory slip for that day.");
             continue;
         };
         let kind = sample.kind.as_ref().map(|kind| kind.to_lowercase());
@@ -280,25 +230,17 @@ pub(crate) fn samples(
         let Some(number) = converted else {
             let written = sample.unit.as_deref().unwrap_or("no unit");
             refuse(
-                format!(
-                    "`{value}` in {written} can't be held against a limit in {}",
-                    limit.bound.unit_text
-                ),
+                format!("`{value}` in {written} can't be held against a limit in {}", limit.bound.unit_text),
                 "The result in a unit of the same kind as the limit's.",
             );
             continue;
         };
-        let held = Held {
-            unit,
-            asks_for_grabs,
-        };
+        let held = Held { unit, asks_for_grabs };
         let meant = meant(limit, parameter, number, sample, held);
         out.push(Sampled {
             place,
             day: sample.day,
-            at: sample
-                .time
-                .map(|time| moment_in(sample.day, time, case.facility.day_starts)),
+            at: sample.time.map(|time| moment_in(sample.day, time, case.facility.day_starts)),
             value: meant.value,
             text: sample_text(sample),
             evidence: vec![evidence(sample.day, sample_text(sample), &sample.source)],
@@ -352,9 +294,7 @@ fn rule(statistic: &Statistic, counted: &Counted) -> Option<Substitute> {
     if !is_geometric(statistic, counted) {
         return Some(counted.below_detection);
     }
-    let rule = counted
-        .below_detection_geometric
-        .unwrap_or(counted.below_detection);
+    let rule = counted.below_detection_geometric.unwrap_or(counted.below_detection);
     match rule {
         Substitute::Zero => None,
         Substitute::Number(number) if number.is_zero() => None,
@@ -372,10 +312,7 @@ pub(crate) fn by_day(
 ) -> Vec<Sampled> {
     let geometric = is_geometric(statistic, counted);
     let rule = rule(statistic, counted);
-    let one = |sampled: &Sampled| Sampled {
-        value: sampled.counted(rule, unit),
-        ..sampled.clone()
-    };
+    let one = |sampled: &Sampled| Sampled { value: sampled.counted(rule, unit), ..sampled.clone() };
     if !as_days {
         return values.iter().map(one).collect();
     }
@@ -394,20 +331,13 @@ pub(crate) fn by_day(
             };
             // In a geometric mean what several results below detection make of a day is not said.
             let value = match (geometric, same.iter().any(Sampled::is_below)) {
-                (true, true) => Interval {
-                    counted: None,
-                    ..value
-                },
+                (true, true) => Interval { counted: None, ..value },
                 _ => value,
             };
             Some(Sampled {
                 value,
                 at: None,
-                text: format!(
-                    "{} of {} samples",
-                    crate::rules::counting::several_words(counted.several),
-                    same.len()
-                ),
+                text: format!("{} of {} samples", crate::rules::counting::several_words(counted.several), same.len()),
                 evidence: same.iter().flat_map(|of| of.evidence.clone()).collect(),
                 known_on: same.iter().map(|of| of.known_on).max()?,
                 censored: false,

@@ -30,10 +30,7 @@ pub(super) fn place(field: &Field<'_>, facility: &Facility) -> Option<(PlaceId, 
     match facility.find(&name.value) {
         Some(id) => Some((id, name.value)),
         None => {
-            let near = nearest(
-                &name.value,
-                facility.places.iter().map(|place| place.name.as_str()),
-            );
+            let near = nearest(&name.value, facility.places.iter().map(|place| place.name.as_str()));
             let hint = near.map_or_else(
                 || "write a place's own name, as in the facility file".to_owned(),
                 |near| format!("did you mean `{near}`?"),
@@ -70,19 +67,11 @@ pub(super) fn read(field: &Field<'_>, facility: &Facility) -> Option<(Point, Str
         let to = place(&map.must("to", "to: a place"), facility);
         map.finish();
         let ((from, from_name), (to, to_name)) = (from?, to?);
-        return Some((
-            Point::Way(from, to),
-            format!("from {from_name} to {to_name}"),
-        ));
+        return Some((Point::Way(from, to), format!("from {from_name} to {to_name}")));
     }
     let mut out = None;
     for (key, value) in map.rest() {
-        let words = key
-            .value
-            .split_whitespace()
-            .collect::<Vec<_>>()
-            .join(" ")
-            .to_lowercase();
+        let words = key.value.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
         let Some((id, name)) = place(&value, facility) else {
             continue;
         };
@@ -96,35 +85,24 @@ pub(super) fn read(field: &Field<'_>, facility: &Facility) -> Option<(Point, Str
         };
         match point {
             Some(point) if out.is_none() => out = Some((point, format!("{words} {name}"))),
-            Some(_) => value.refuse(
-                "two points in one `at`",
-                "write a list of places, or one point",
-            ),
+            Some(_) => value.refuse("two points in one `at`", "write a list of places, or one point"),
             None => {
-                let known: Vec<String> = PURPOSES
-                    .iter()
-                    .map(|purpose| format!("{} of", purpose.words()))
-                    .collect();
-                let all = known
-                    .iter()
-                    .map(String::as_str)
-                    .chain(["water into", "water out of"]);
+                let known: Vec<String> = PURPOSES.iter().map(|purpose| format!("{} of", purpose.words())).collect();
+                let all = known.iter().map(String::as_str).chain(["water into", "water out of"]);
                 let near = nearest(&words, all);
                 value.refuse(
                     format!("`{}` is not known here", key.value),
                     match near {
                         Some(near) => format!("did you mean `{near}`?"),
-                        None => "write it like {wash water of: Sand beds}, {water into: Pond}, {from: Sump, to: Sewer}".to_owned(),
+                        None => "write it like {wash water of: Sand beds}, {water into: Pond}, {from: Sump, to: Sewer}"
+                            .to_owned(),
                     },
                 );
             }
         }
     }
     if out.is_none() && field.problems().errors() == 0 {
-        field.refuse(
-            "no point in this `at`",
-            "write a place's name, or {wash water of: a filter}",
-        );
+        field.refuse("no point in this `at`", "write a place's name, or {wash water of: a filter}");
     }
     out
 }

@@ -5,14 +5,7 @@ use crate::quantity::{Expected, Misread, amount, number, parameter_name, units};
 use crate::rules::{Bound, Number};
 
 /// Parameters that carry no unit.
-const WITHOUT_UNIT: [&str; 6] = [
-    "ph",
-    "washes",
-    "changes",
-    "sodium adsorption ratio",
-    "sar",
-    "toxic units",
-];
+const WITHOUT_UNIT: [&str; 6] = ["ph", "washes", "changes", "sodium adsorption ratio", "sar", "toxic units"];
 
 /// Whether a number of this parameter carries no unit.
 pub(super) fn without_unit(parameter: Option<&str>) -> bool {
@@ -34,11 +27,7 @@ pub(super) struct Typed {
     pub places: u32,
 }
 
-const ANY: Expected = Expected {
-    what: "a limit",
-    example: "30 mg/L",
-    units: units::ALL,
-};
+const ANY: Expected = Expected { what: "a limit", example: "30 mg/L", units: units::ALL };
 
 /// Reads `60 mg/L`, `250000 gal`, `6.0`.
 pub(super) fn typed(text: &str) -> Result<Typed, Misread> {
@@ -51,36 +40,18 @@ pub(super) fn typed(text: &str) -> Result<Typed, Misread> {
     let (head, unit_text) = text.split_at(at);
     let unit_text = unit_text.trim_start().to_owned();
     let number_text = head.trim().to_owned();
-    let places = number_text.split_once('.').map_or(0, |(_, part)| {
-        part.chars().filter(char::is_ascii_digit).count()
-    });
+    let places = number_text.split_once('.').map_or(0, |(_, part)| part.chars().filter(char::is_ascii_digit).count());
     let places = u32::try_from(places).unwrap_or(0);
     if unit_text.trim().is_empty() {
         let exact = number(text)?;
-        return Ok(Typed {
-            number: exact.into(),
-            unit: None,
-            unit_text: String::new(),
-            number_text,
-            places,
-        });
+        return Ok(Typed { number: exact.into(), unit: None, unit_text: String::new(), number_text, places });
     }
     let typed = amount(text, &ANY)?;
     let exact: Number = typed.number.into();
     // Printed as all figures are, thousands by commas.
     let is_plain = number_text.chars().all(|c| c.is_ascii_digit() || c == '.');
-    let number_text = if is_plain {
-        exact.text(places)
-    } else {
-        number_text
-    };
-    Ok(Typed {
-        number: exact,
-        unit: Some(typed.unit),
-        unit_text: unit_text.trim().to_owned(),
-        number_text,
-        places,
-    })
+    let number_text = if is_plain { exact.text(places) } else { number_text };
+    Ok(Typed { number: exact, unit: Some(typed.unit), unit_text: unit_text.trim().to_owned(), number_text, places })
 }
 
 fn read_one(field: &Field<'_>, unitless: bool) -> Option<Typed> {
@@ -96,11 +67,7 @@ fn read_one(field: &Field<'_>, unitless: bool) -> Option<Typed> {
 }
 
 /// Reads `at most`, `at least`, `below`, `above` of a limit; none where none can be read (which is told).
-pub(super) fn read(
-    fields: &mut Fields<'_>,
-    parameter: Option<&str>,
-    needed: bool,
-) -> Option<Bound> {
+pub(super) fn read(fields: &mut Fields<'_>, parameter: Option<&str>, needed: bool) -> Option<Bound> {
     let unitless = without_unit(parameter);
     let mut bound = Bound::plain(None, None);
     let mut parts: Vec<String> = Vec::new();
@@ -118,10 +85,7 @@ pub(super) fn read(
         if let Some((first, _)) = &unit
             && *first != typed.unit
         {
-            field.refuse(
-                "the two ends of this limit have different units",
-                "write both in one unit",
-            );
+            field.refuse("the two ends of this limit have different units", "write both in one unit");
         }
         match key {
             "at least" => bound.at_least = Some(typed.number),
@@ -151,20 +115,13 @@ pub(super) fn read(
     if let (Some(upper), Some(lower)) = (upper, lower)
         && upper.compare(lower).is_lt()
     {
-        fields.may("at most").refuse(
-            "the upper bound is below the lower",
-            "write the lower one at `at least`",
-        );
+        fields.may("at most").refuse("the upper bound is below the lower", "write the lower one at `at least`");
     }
     bound.unit = unit;
     bound.unit_text = unit_text;
     bound.text = match parts.as_slice() {
         [low, high] if low.starts_with("at least") && high.starts_with("at most") => {
-            format!(
-                "{} to {}",
-                low.trim_start_matches("at least "),
-                high.trim_start_matches("at most ")
-            )
+            format!("{} to {}", low.trim_start_matches("at least "), high.trim_start_matches("at most "))
         }
         parts => parts.join(" and "),
     };
@@ -183,30 +140,15 @@ mod tests {
         let acidity = typed("6.0").unwrap();
         assert_eq!((acidity.places, acidity.unit.is_none()), (1, true));
         let flow = typed("250000 gal").unwrap();
-        assert_eq!(
-            (flow.number, flow.unit_text.as_str()),
-            (Number::whole(250_000), "gal")
-        );
+        assert_eq!((flow.number, flow.unit_text.as_str()), (Number::whole(250_000), "gal"));
         let thin = typed("1/16 in/day").unwrap();
-        assert_eq!(
-            (thin.number, thin.unit_text.as_str()),
-            (Number::quotient(1, 16), "in/day")
-        );
+        assert_eq!((thin.number, thin.unit_text.as_str()), (Number::quotient(1, 16), "in/day"));
         let coliform = typed("126 /100 mL").unwrap();
-        assert_eq!(
-            (coliform.number, coliform.unit_text.as_str()),
-            (Number::whole(126), "/100 mL")
-        );
+        assert_eq!((coliform.number, coliform.unit_text.as_str()), (Number::whole(126), "/100 mL"));
         let warm = typed("25 °C").unwrap();
-        assert_eq!(
-            (warm.number_text.as_str(), warm.unit_text.as_str()),
-            ("25", "°C")
-        );
+        assert_eq!((warm.number_text.as_str(), warm.unit_text.as_str()), ("25", "°C"));
         let share = typed("85 %").unwrap();
-        assert_eq!(
-            (share.number, share.unit_text.as_str()),
-            (Number::whole(85), "%")
-        );
+        assert_eq!((share.number, share.unit_text.as_str()), (Number::whole(85), "%"));
         assert!(typed("30 parsecs").is_err());
     }
 }

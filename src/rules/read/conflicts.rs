@@ -36,8 +36,7 @@ fn same_claim(a: &Limit, b: &Limit) -> bool {
 
 /// Whether both say something of the same side, and not the same.
 fn differ(a: &Limit, b: &Limit) -> bool {
-    let both = |x: Option<(crate::rules::Number, bool)>,
-                y: Option<(crate::rules::Number, bool)>| match (x, y) {
+    let both = |x: Option<(crate::rules::Number, bool)>, y: Option<(crate::rules::Number, bool)>| match (x, y) {
         (Some(x), Some(y)) => x != y || a.bound.unit != b.bound.unit,
         _ => false,
     };

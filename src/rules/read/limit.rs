@@ -6,9 +6,7 @@ use super::{at, bound, counting, exceptions, unused};
 use crate::diagnostic::{Place, Problem};
 use crate::facility::model::{Facility, PlaceKind};
 use crate::files::{Field, Fields};
-use crate::quantity::{
-    DateRange, Dimension, Misread, Unit, clock_range, date, months, nearest, parameter_name,
-};
+use crate::quantity::{DateRange, Dimension, Misread, Unit, clock_range, date, months, nearest, parameter_name};
 use crate::records::LevelKind;
 use crate::rules::plan::matters;
 use crate::rules::readings::area;
@@ -25,42 +23,25 @@ pub(super) fn read(
 ) -> Option<Limit> {
     let mut fields = field.fields()?;
     let words_field = fields.may("words");
-    let words = if words_field.says_not_said() {
-        None
-    } else {
-        words_field.text().map(|said| said.value)
-    };
+    let words = if words_field.says_not_said() { None } else { words_field.text().map(|said| said.value) };
     let point = at::read(&fields.must("at", "at: Outfall 1"), facility);
     let parameter = fields.may("parameter").text().map(|said| said.value);
     let statistic = statistic(&fields.must("statistic", "statistic: daily maximum"));
     let by_itself = statistic.is_some_and(|(of, _)| matches!(of.shape, Shape::ByItself));
     let bound = bound::read(&mut fields, parameter.as_deref(), !by_itself);
     let sample = sample(&fields.may("sample"));
-    let estimate = fields.may("estimate").one_of(&[
-        ("accepted", true),
-        ("not accepted", false),
-        ("not said", false),
-    ]);
+    let estimate = fields.may("estimate").one_of(&[("accepted", true), ("not accepted", false), ("not said", false)]);
     let holds = holds(&mut fields, facility);
     let only_when = exceptions::conditions(&fields.may("only when"), facility);
     let except_field = fields.may("except");
-    let except = if except_field.is_there() {
-        exceptions::except(&except_field, facility)
-    } else {
-        None
-    };
+    let except = if except_field.is_there() { exceptions::except(&except_field, facility) } else { None };
     let allowance = allowance(&fields.may("allowance"));
     let only_between = fields
         .may("only between")
-        .parse("two clock times", "10 pm to 6 am", |text| {
-            clock_range(&text.replace(" and ", " to "))
-        })
+        .parse("two clock times", "10 pm to 6 am", |text| clock_range(&text.replace(" and ", " to ")))
         .map(|said| said.value);
     let first_point = fields.may("between here and");
-    let from = first_point
-        .is_there()
-        .then(|| at::place(&first_point, facility))
-        .flatten();
+    let from = first_point.is_there().then(|| at::place(&first_point, facility)).flatten();
     let level = |fields: &mut Fields<'_>, key: &str| -> Option<(Number, Option<Unit>)> {
         let typed = fields.may(key).parse("a level", "5 mg/L", bound::typed)?;
         Some((typed.value.number, typed.value.unit))
@@ -68,23 +49,15 @@ pub(super) fn read(
     let quantitation = level(&mut fields, "quantitation level");
     let detection = level(&mut fields, "detection limit");
     let counting = counting::read(&mut fields, *base, false);
-    let (Some((statistic, days)), Some((at, at_text)), Some(bound)) = (statistic, point, bound)
-    else {
+    let (Some((statistic, days)), Some((at, at_text)), Some(bound)) = (statistic, point, bound) else {
         fields.finish();
         return None;
     };
     let problem = |message: String, hint: &str| {
-        field
-            .problems()
-            .add(Problem::error(place, message).hint(hint));
+        field.problems().add(Problem::error(place, message).hint(hint));
     };
-    let subject = subject(
-        statistic,
-        parameter.as_deref(),
-        &bound,
-        from.map(|(id, _)| id),
-    )
-    .map_err(|(message, hint)| problem(format!("`{name}`: {message}"), &hint));
+    let subject = subject(statistic, parameter.as_deref(), &bound, from.map(|(id, _)| id))
+        .map_err(|(message, hint)| problem(format!("`{name}`: {message}"), &hint));
     let Ok(subject) = subject else {
         fields.finish();
         return None;
@@ -102,16 +75,10 @@ pub(super) fn read(
     }
     if let Subject::Stage(_) = subject
         && !crate::rules::points::places(&at).iter().all(|id| {
-            matches!(
-                facility.get(*id).map(|place| &place.kind),
-                Some(PlaceKind::Pond(_) | PlaceKind::Tank(_))
-            )
+            matches!(facility.get(*id).map(|place| &place.kind), Some(PlaceKind::Pond(_) | PlaceKind::Tank(_)))
         })
     {
-        problem(
-            format!("`{name}`: {at_text} is no pond or tank, and has no level"),
-            "write the pond's name at `at`",
-        );
+        problem(format!("`{name}`: {at_text} is no pond or tank, and has no level"), "write the pond's name at `at`");
     }
     if statistic.words == "percentile" && allowance.is_empty() {
         problem(
@@ -120,20 +87,12 @@ pub(super) fn read(
         );
     }
     if statistic.words == "time of day" && only_between.is_none() {
-        problem(
-            format!("`{name}`: no clock hours"),
-            "write it like only between: 10 pm to 6 am",
-        );
+        problem(format!("`{name}`: no clock hours"), "write it like only between: 10 pm to 6 am");
     }
-    if subject == Subject::Parameter("ph".to_owned())
-        && (statistic.divides || statistic.is_geometric)
-    {
+    if subject == Subject::Parameter("ph".to_owned()) && (statistic.divides || statistic.is_geometric) {
         field.problems().add(
-            Problem::warning(
-                place,
-                format!("`{name}`: pH is not averaged: 5.0 and 9.0 have a mean of 7.0"),
-            )
-            .hint("look in the permit again; it is usually: every reading"),
+            Problem::warning(place, format!("`{name}`: pH is not averaged: 5.0 and 9.0 have a mean of 7.0"))
+                .hint("look in the permit again; it is usually: every reading"),
         );
     }
     let limit = Limit {
@@ -174,10 +133,7 @@ fn needs_a_week(limit: &Limit, field: &Field<'_>) {
             Problem::new(
                 crate::diagnostic::Severity::Note,
                 &limit.place,
-                format!(
-                    "`{}`: the permit does not say on which day its week starts",
-                    limit.name
-                ),
+                format!("`{}`: the permit does not say on which day its week starts", limit.name),
             )
             .hint("weeks from each day of the week are worked out, and the worst stands"),
         );
@@ -193,11 +149,7 @@ fn statistic(field: &Field<'_>) -> Option<(&'static Statistic, Option<u32>)> {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!(
                     "known here: {}",
-                    statistics::ALL
-                        .iter()
-                        .map(|of| of.words.replace('N', "30"))
-                        .collect::<Vec<_>>()
-                        .join(", ")
+                    statistics::ALL.iter().map(|of| of.words.replace('N', "30")).collect::<Vec<_>>().join(", ")
                 ),
             })
         })
@@ -234,19 +186,13 @@ fn subject(
             return if matches!(dimension, Some(Dimension::Time | Dimension::PartOfDay)) {
                 Ok(Subject::Hours)
             } else {
-                refuse(
-                    "a duration is a time in a day",
-                    "write it like at most: 4 h",
-                )
+                refuse("a duration is a time in a day", "write it like at most: 4 h")
             };
         }
         _ => {}
     }
     let Some(parameter) = parameter.map(parameter_name) else {
-        return refuse(
-            "no parameter",
-            "write it like parameter: total suspended solids",
-        );
+        return refuse("no parameter", "write it like parameter: total suspended solids");
     };
     if statistic.words == "percent removal" {
         return match (from, dimension) {
@@ -266,11 +212,7 @@ fn subject(
         _ => None,
     };
     if let Some(kind) = stage {
-        let right = if kind == LevelKind::Holding {
-            Dimension::Volume
-        } else {
-            Dimension::Length
-        };
+        let right = if kind == LevelKind::Holding { Dimension::Volume } else { Dimension::Length };
         return if dimension == Some(right) {
             Ok(Subject::Stage(kind))
         } else {
@@ -287,23 +229,16 @@ fn subject(
             refuse("a count carries no unit", "write it like at most: 12")
         };
     }
-    if matches!(
-        parameter.as_str(),
-        "water" | "flow" | "volume" | "discharge"
-    ) {
+    if matches!(parameter.as_str(), "water" | "flow" | "volume" | "discharge") {
         return match dimension {
             Some(Dimension::Flow) if statistic.instant => Ok(Subject::Rate),
-            Some(Dimension::Volume | Dimension::Flow | Dimension::Length | Dimension::Speed)
-                if statistic.instant =>
-            {
+            Some(Dimension::Volume | Dimension::Flow | Dimension::Length | Dimension::Speed) if statistic.instant => {
                 refuse(
                     "a volume has no single moment",
                     "write statistic: daily total, or a flow such as 60 gpm with statistic: rate",
                 )
             }
-            Some(Dimension::Volume | Dimension::Flow | Dimension::Length | Dimension::Speed) => {
-                Ok(Subject::Water)
-            }
+            Some(Dimension::Volume | Dimension::Flow | Dimension::Length | Dimension::Speed) => Ok(Subject::Water),
             _ => refuse(
                 "water is a volume, a flow or a depth on an area",
                 "write it like 250000 gal, 50000 gal/day or 2 in",
@@ -311,9 +246,7 @@ fn subject(
         };
     }
     Ok(match dimension {
-        Some(Dimension::Mass | Dimension::MassRate | Dimension::ArealMass) => {
-            Subject::Load(parameter)
-        }
+        Some(Dimension::Mass | Dimension::MassRate | Dimension::ArealMass) => Subject::Load(parameter),
         Some(
             Dimension::Volume
             | Dimension::Flow
@@ -337,20 +270,11 @@ fn sample(field: &Field<'_>) -> Option<SampleDuty> {
     }
     let mut map = field.fields()?;
     let kind = map.may("kind");
-    let kind = if kind.says_not_said() {
-        None
-    } else {
-        kind.text().map(|said| said.value)
-    };
+    let kind = if kind.says_not_said() { None } else { kind.text().map(|said| said.value) };
     let how_often = map.must("how often", "how often: once a month").how_often();
     map.finish();
     let how_often = how_often?;
-    Some(SampleDuty {
-        kind,
-        how_often: how_often.value,
-        text: how_often.text,
-        place: field.place(),
-    })
+    Some(SampleDuty { kind, how_often: how_often.value, text: how_often.text, place: field.place() })
 }
 
 fn holds(fields: &mut Fields<'_>, facility: &Facility) -> Holds {
@@ -367,10 +291,7 @@ fn holds(fields: &mut Fields<'_>, facility: &Facility) -> Holds {
         match field.date_range().map(|said| said.value) {
             Some(DateRange::Yearly(span)) => out.seasons.push(span),
             Some(DateRange::Dates { .. }) => {
-                field.refuse(
-                    "a season is of every year",
-                    "leave the years out, or write the dates at `in force`",
-                );
+                field.refuse("a season is of every year", "leave the years out, or write the dates at `in force`");
             }
             None => {}
         }
@@ -378,25 +299,15 @@ fn holds(fields: &mut Fields<'_>, facility: &Facility) -> Holds {
     let month = fields.may("months");
     for field in month.one_or_more() {
         if let Some(said) = field.parse("months", "Nov to Feb", months) {
-            out.months.extend(
-                (1..=12u32)
-                    .zip(said.value.has)
-                    .filter(|(_, has)| *has)
-                    .map(|(month, _)| month),
-            );
+            out.months.extend((1..=12u32).zip(said.value.has).filter(|(_, has)| *has).map(|(month, _)| month));
         }
     }
     out.months.sort_unstable();
     out.months.dedup();
     out.weekdays = fields.may("days").weekdays().map(|said| said.value);
-    out.dates = fields
-        .may("in force")
-        .parse("days in force", "from 1 Nov 2025", dates)
-        .map(|said| said.value);
+    out.dates = fields.may("in force").parse("days in force", "from 1 Nov 2025", dates).map(|said| said.value);
     let stage = fields.may("stage");
-    out.stage = stage
-        .one_of(&[("interim", "interim"), ("final", "final")])
-        .map(|said| said.value.to_owned());
+    out.stage = stage.one_of(&[("interim", "interim"), ("final", "final")]).map(|said| said.value.to_owned());
     out
 }
 
@@ -415,8 +326,10 @@ fn dates(text: &str) -> Result<Dates, Misread> {
     }
     match crate::quantity::date_range(text)? {
         DateRange::Dates { first, last } => Ok((Some(first), Some(last))),
-        DateRange::Yearly(_) => Err(Misread::new("the years are missing")
-            .hint("write it like from 1 Nov 2025, or 1 Nov 2024 to 31 Oct 2025")),
+        DateRange::Yearly(_) => {
+            Err(Misread::new("the years are missing")
+                .hint("write it like from 1 Nov 2025, or 1 Nov 2024 to 31 Oct 2025"))
+        }
     }
 }
 
@@ -428,29 +341,16 @@ fn allowance(field: &Field<'_>) -> Vec<(u32, u32, u32)> {
     let mut out: Vec<(u32, u32, u32)> = Vec::new();
     for (key, value) in field.named() {
         let ends = match key.value.split_once(" to ") {
-            Some((from, to)) => from
-                .trim()
-                .parse::<u32>()
-                .ok()
-                .zip(to.trim().parse::<u32>().ok()),
+            Some((from, to)) => from.trim().parse::<u32>().ok().zip(to.trim().parse::<u32>().ok()),
             None => key.value.trim().parse::<u32>().ok().map(|one| (one, one)),
         };
         let Some((from, to)) = ends.filter(|(from, to)| from <= to && *from > 0) else {
-            value.refuse(
-                format!("`{}` is no number of samples", key.value),
-                "write it like 4 to 7: 1",
-            );
+            value.refuse(format!("`{}` is no number of samples", key.value), "write it like 4 to 7: 1");
             continue;
         };
-        if let Some(other) = out
-            .iter()
-            .find(|(first, last, _)| from <= *last && *first <= to)
-        {
+        if let Some(other) = out.iter().find(|(first, last, _)| from <= *last && *first <= to) {
             value.refuse(
-                format!(
-                    "{from} to {to} samples overlap with {} to {}",
-                    other.0, other.1
-                ),
+                format!("{from} to {to} samples overlap with {} to {}", other.0, other.1),
                 "let each number of samples stand once",
             );
             continue;

@@ -42,28 +42,19 @@ pub fn from_tree(tree: &yaml::Node, facility: &Facility, problems: &Problems) ->
 }
 
 fn optional_text(field: &Field<'_>) -> Option<String> {
-    if field.says_not_said() {
-        None
-    } else {
-        field.text().map(|said| said.value)
-    }
+    if field.says_not_said() { None } else { field.text().map(|said| said.value) }
 }
 
 fn file(mut fields: Fields<'_>, place: &Place, facility: &Facility) -> Option<RulesFile> {
-    let authority = fields
-        .must("authority", "authority: the board that issued the permit")
-        .text();
+    let authority = fields.must("authority", "authority: the board that issued the permit").text();
     let permit = fields.must("permit", "permit: its number").text();
     let holder = optional_text(&fields.may("holder"));
     let in_force = in_force(&fields.may("in force"));
-    let year = fields
-        .must("permit year starts", "permit year starts: 1 Nov")
-        .parse("a day of the year", "1 Nov", day_of_year);
+    let year =
+        fields.must("permit year starts", "permit year starts: 1 Nov").parse("a day of the year", "1 Nov", day_of_year);
     let typed_by = optional_text(&fields.may("typed by"));
-    let counts = fields.must(
-        "how this permit counts",
-        "how this permit counts: {day: midnight to midnight, rounding: not said}",
-    );
+    let counts = fields
+        .must("how this permit counts", "how this permit counts: {day: midnight to midnight, rounding: not said}");
     let counting = match counts.fields() {
         Some(mut map) => {
             let counting = counting::read(&mut map, Counting::default(), true);
@@ -76,13 +67,7 @@ fn file(mut fields: Fields<'_>, place: &Place, facility: &Facility) -> Option<Ru
         None => Counting::default(),
     };
     let mut limits = Vec::new();
-    for (name, field) in fields
-        .must(
-            "limits",
-            "limits: with a name for each limit and its lines below",
-        )
-        .named()
-    {
+    for (name, field) in fields.must("limits", "limits: with a name for each limit and its lines below").named() {
         if let Some(limit) = limit::read(&name.value, &name.place, &field, &counting, facility) {
             limits.push(limit);
         }
@@ -111,10 +96,7 @@ fn in_force(field: &Field<'_>) -> Option<(chrono::NaiveDate, chrono::NaiveDate)>
     match field.date_range()?.value {
         DateRange::Dates { first, last } => Some((first, last)),
         DateRange::Yearly(_) => {
-            field.refuse(
-                "the years are missing",
-                "write it like 1 Nov 2023 to 31 Oct 2028",
-            );
+            field.refuse("the years are missing", "write it like 1 Nov 2023 to 31 Oct 2028");
             None
         }
     }

@@ -36,10 +36,7 @@ pub(super) fn read(field: &Field<'_>) -> Notices {
     if report.is_there() && !report.says_not_said() && !report.says("none") {
         match report.deadline().map(|said| said.value) {
             Some(Deadline::DayOfNextMonth(day)) => out.monthly_report = Some((day, report.place())),
-            Some(_) => report.refuse(
-                "a day of the next month is expected",
-                "write it like 28th of the next month",
-            ),
+            Some(_) => report.refuse("a day of the next month is expected", "write it like 28th of the next month"),
             None => {}
         }
     }
@@ -66,10 +63,7 @@ fn over_a_limit(field: &Field<'_>, out: &mut Notices) {
         }
         let Some(said) = due.deadline() else { continue };
         let Deadline::OfKnowing(Span::Seconds(seconds)) = said.value else {
-            due.refuse(
-                "a time of knowing is expected",
-                "write it like 24 h of knowing, or 5 days of knowing",
-            );
+            due.refuse("a time of knowing is expected", "write it like 24 h of knowing, or 5 days of knowing");
             continue;
         };
         let hours = u32::try_from(seconds.div_ceil(3600)).unwrap_or(u32::MAX);
@@ -85,12 +79,7 @@ fn over_a_limit(field: &Field<'_>, out: &mut Notices) {
 }
 
 fn times(text: &str) -> Result<Number, Misread> {
-    let typed = text
-        .trim()
-        .trim_end_matches("the limit")
-        .trim()
-        .trim_end_matches("times")
-        .trim();
+    let typed = text.trim().trim_end_matches("the limit").trim().trim_end_matches("times").trim();
     number(typed).map(Number::from)
 }
 
@@ -98,24 +87,19 @@ fn times(text: &str) -> Result<Number, Misread> {
 fn read_tier(name: String, field: &Field<'_>) -> Option<Tier> {
     let mut map = field.fields()?;
     let or_equal = map.has("measurements at or over");
-    let key = if or_equal {
-        "measurements at or over"
-    } else {
-        "measurements over"
-    };
+    let key = if or_equal { "measurements at or over" } else { "measurements over" };
     let mark = map.must(key, "measurements over: 1 times the limit").parse(
         "a multiple of the limit",
         "1.4 times the limit",
         times,
     );
-    let share =
-        map.must("share at least", "share at least: 66 %")
-            .parse("a share", "66 %", |text| {
-                let typed = text.trim().strip_suffix('%').ok_or_else(|| {
-                    Misread::new("a share in percent is expected").hint("write it like 66 %")
-                })?;
-                Ok(Number::from(number(typed.trim())?))
-            });
+    let share = map.must("share at least", "share at least: 66 %").parse("a share", "66 %", |text| {
+        let typed = text
+            .trim()
+            .strip_suffix('%')
+            .ok_or_else(|| Misread::new("a share in percent is expected").hint("write it like 66 %"))?;
+        Ok(Number::from(number(typed.trim())?))
+    });
     let months = map.must("in", "in: 6 months").span();
     map.finish();
     let months = match months?.value {

@@ -31,13 +31,7 @@ impl Fold {
 
     /// The figure of a computed run's days, of which `wet` flowed and `days` the window has; none where there is no value.
     /// A percentile's figure is the number of days over the bound.
-    pub fn of_run(
-        self,
-        values: &[f64],
-        days: usize,
-        divisor: Divisor,
-        bound: &Bound,
-    ) -> Option<f64> {
+    pub fn of_run(self, values: &[f64], days: usize, divisor: Divisor, bound: &Bound) -> Option<f64> {
         if values.is_empty() {
             return None;
         }
@@ -47,9 +41,7 @@ impl Fold {
             Self::Average => {
                 let by = match divisor {
                     Divisor::DaysSampled => values.len(),
-                    Divisor::DaysWithDischarge => {
-                        values.iter().filter(|value| **value > 0.0).count().max(1)
-                    }
+                    Divisor::DaysWithDischarge => values.iter().filter(|value| **value > 0.0).count().max(1),
                     Divisor::CalendarDays => days,
                 };
                 sum() / by as f64

@@ -88,12 +88,7 @@ pub struct Statistic {
 
 impl Statistic {
     /// A plain statistic of single readings, to be changed field by field.
-    pub(crate) const fn plain(
-        words: &'static str,
-        window: WindowKind,
-        shape: Shape,
-        means: &'static str,
-    ) -> Self {
+    pub(crate) const fn plain(words: &'static str, window: WindowKind, shape: Shape, means: &'static str) -> Self {
         Self {
             words,
             also: &[],
@@ -141,12 +136,7 @@ impl Statistic {
 
 /// The statistic of these words, and its number of days where the words hold one (`rolling 30 days average`).
 pub fn named(text: &str) -> Option<(&'static Statistic, Option<u32>)> {
-    let text = text
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ")
-        .to_lowercase()
-        .replace('-', " ");
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase().replace('-', " ");
     let mut days = None;
     let general: Vec<String> = text
         .split(' ')
@@ -178,19 +168,12 @@ mod tests {
             assert_eq!(found.words, statistic.words);
             assert_eq!(days.is_some(), statistic.words.contains('N'));
             for also in statistic.also {
-                assert_eq!(
-                    named(&also.replace('N', "7")).map(|(of, _)| of.words),
-                    Some(statistic.words),
-                    "{also}"
-                );
+                assert_eq!(named(&also.replace('N', "7")).map(|(of, _)| of.words), Some(statistic.words), "{also}");
             }
             assert!(statistic.means.ends_with('.'), "{}", statistic.words);
         }
         assert!(named("monthly mode").is_none());
-        assert_eq!(
-            named("12-month rolling total").map(|(of, _)| of.words),
-            Some("12-month rolling total")
-        );
+        assert_eq!(named("12-month rolling total").map(|(of, _)| of.words), Some("12-month rolling total"));
         assert_eq!(named("rolling 7-day average").unwrap().1, Some(7));
     }
 }

@@ -4,42 +4,17 @@ use super::*;
 
 pub(super) fn prices(field: &Field<'_>) -> Option<UnitPrices> {
     let mut fields = field.fields()?;
-    let dug =
-        fields
-            .must("dug", "6 USD per m3")
-            .parse("a price for digging", "6 USD per m3", |text| {
-                unit_price(
-                    text,
-                    &[
-                        ("m3", 1.0),
-                        ("m³", 1.0),
-                        ("yd3", 0.764_554_857_984),
-                        ("ft3", 0.028_316_846_592),
-                    ],
-                )
-            });
-    let lined =
-        fields
-            .must("lined", "9 USD per m2")
-            .parse("a price for lining", "9 USD per m2", |text| {
-                unit_price(
-                    text,
-                    &[
-                        ("m2", 1.0),
-                        ("m²", 1.0),
-                        ("yd2", 0.836_127_36),
-                        ("ft2", 0.092_903_04),
-                    ],
-                )
-            });
+    let dug = fields.must("dug", "6 USD per m3").parse("a price for digging", "6 USD per m3", |text| {
+        unit_price(text, &[("m3", 1.0), ("m³", 1.0), ("yd3", 0.764_554_857_984), ("ft3", 0.028_316_846_592)])
+    });
+    let lined = fields.must("lined", "9 USD per m2").parse("a price for lining", "9 USD per m2", |text| {
+        unit_price(text, &[("m2", 1.0), ("m²", 1.0), ("yd2", 0.836_127_36), ("ft2", 0.092_903_04)])
+    });
     let by = fields.may("by").text().map(|said| said.value);
     fields.finish();
     let (dug, lined) = (dug?, lined?);
     if dug.value.0 != lined.value.0 {
-        field.refuse(
-            "digging and lining are priced in different money",
-            "use one money for both",
-        );
+        field.refuse("digging and lining are priced in different money", "use one money for both");
         return None;
     }
     Some(UnitPrices {
@@ -55,21 +30,15 @@ pub(super) fn prices(field: &Field<'_>) -> Option<UnitPrices> {
 /// `6 USD per m3`: the money, and the price for one SI unit. The units' factors are exact (NIST Handbook 44, appendix C).
 pub(super) fn unit_price(text: &str, units: &[(&str, f64)]) -> Result<(String, f64), Misread> {
     let known: Vec<&str> = units.iter().map(|(name, _)| *name).collect();
-    let hint = format!(
-        "write it like 6 USD per {}; units allowed here: {}",
-        known.first().unwrap_or(&""),
-        known.join(", ")
-    );
+    let hint =
+        format!("write it like 6 USD per {}; units allowed here: {}", known.first().unwrap_or(&""), known.join(", "));
     let words: Vec<&str> = text.split_whitespace().collect();
     match words[..] {
         [amount, money, "per", unit] if money.chars().all(char::is_alphabetic) => {
             let (_, size) = units
                 .iter()
                 .find(|(name, _)| *name == unit)
-                .ok_or_else(|| {
-                    Misread::new(format!("`{unit}` is not a unit for this price"))
-                        .hint(hint.clone())
-                })?;
+                .ok_or_else(|| Misread::new(format!("`{unit}` is not a unit for this price")).hint(hint.clone()))?;
             let amount = number(amount)?;
             if amount.is_negative() {
                 return Err(Misread::new("a price can't be below zero").hint(hint));

@@ -13,19 +13,9 @@ pub(super) fn demands(
     problems: &Problems,
 ) -> Result<(Demands, Basics), Problems> {
     let facility = site.facility;
-    let cells = duties.cells.as_ref().map_or(pond.cells.max(1), |said| {
-        u32::try_from(said.value).unwrap_or(1)
-    });
-    let pool_m = duties
-        .pool
-        .as_ref()
-        .map_or_else(|| pool_of(pond), |figure| figure.si);
-    let mut demands = Demands {
-        duties: duties.clone(),
-        needs: Needs::default(),
-        pool_m,
-        cells,
-    };
+    let cells = duties.cells.as_ref().map_or(pond.cells.max(1), |said| u32::try_from(said.value).unwrap_or(1));
+    let pool_m = duties.pool.as_ref().map_or_else(|| pool_of(pond), |figure| figure.si);
+    let mut demands = Demands { duties: duties.clone(), needs: Needs::default(), pool_m, cells };
     let Some(largest) = largest(grid) else {
         let told = Problems::new();
         told.add(
@@ -44,37 +34,24 @@ pub(super) fn demands(
         .clean_out
         .as_ref()
         .and_then(|duty| duty.dry_solids.as_ref().map(|figure| figure.si))
-        .or_else(|| {
-            pond.sludge
-                .as_ref()?
-                .dry_solids
-                .ends()
-                .map(|(low, _)| low.value)
-                .filter(|share| *share > 0.0)
-        });
-    let dry_share = (
-        typed_share.unwrap_or(USUAL_DRY_SHARE),
-        typed_share.is_some(),
-    );
+        .or_else(|| pond.sludge.as_ref()?.dry_solids.ends().map(|(low, _)| low.value).filter(|share| *share > 0.0));
+    let dry_share = (typed_share.unwrap_or(USUAL_DRY_SHARE), typed_share.is_some());
     if let Some(duty) = &duties.clean_out
         && unknown_solids
     {
         problems.add(
-            Problem::error(&duty.place, "solids that come to this pond are not known, so its sludge can't be worked out")
-                .hint("give the solids of what runs to it and the shares that filters stop, or take the duty out"),
+            Problem::error(
+                &duty.place,
+                "solids that come to this pond are not known, so its sludge can't be worked out",
+            )
+            .hint("give the solids of what runs to it and the shares that filters stop, or take the duty out"),
         );
     }
     let needs = &mut demands.needs;
     let (mut returned, mut washed) = (None, None);
     if let Some(hold) = &duties.hold {
-        returned = hold
-            .return_days
-            .as_ref()
-            .and_then(|days| inflow.most_returned(days.value));
-        washed = hold
-            .wash_days
-            .as_ref()
-            .and_then(|days| inflow.most_wash(days.value));
+        returned = hold.return_days.as_ref().and_then(|days| inflow.most_returned(days.value));
+        washed = hold.wash_days.as_ref().and_then(|days| inflow.most_wash(days.value));
         needs.return_m3 = returned.map_or(0.0, |most| most.m3);
         needs.wash_m3 = washed.map_or(0.0, |most| most.m3);
         if let Some(rain) = &hold.first_rain {
@@ -108,11 +85,8 @@ pub(super) fn demands(
         .get::<meter_per_second>();
         if needs.settling_m_s.is_nan() || needs.settling_m_s <= 0.0 {
             problems.add(
-                Problem::error(
-                    &settle.density.place,
-                    "a particle no denser than water never settles",
-                )
-                .hint("what floats is skimmed, not settled: name a particle that sinks"),
+                Problem::error(&settle.density.place, "a particle no denser than water never settles")
+                    .hint("what floats is skimmed, not settled: name a particle that sinks"),
             );
         }
         match &settle.flow {
@@ -137,8 +111,11 @@ pub(super) fn demands(
                 needs.peak_m3_s = worked.m3_s();
                 if needs.peak_m3_s.is_nan() || needs.peak_m3_s <= 0.0 {
                     problems.add(
-                        Problem::error(&settle.place, "no flow to this pond could be worked out, so nothing says what it must settle at")
-                            .hint("write the flow and where it comes from: `flow: 620 gpm, flow from: pump curve`"),
+                        Problem::error(
+                            &settle.place,
+                            "no flow to this pond could be worked out, so nothing says what it must settle at",
+                        )
+                        .hint("write the flow and where it comes from: `flow: 620 gpm, flow from: pump curve`"),
                     );
                 }
                 peak = Some(worked);
@@ -147,10 +124,7 @@ pub(super) fn demands(
     }
     if problems.has_errors() {
         let told = Problems::new();
-        problems
-            .in_order()
-            .into_iter()
-            .for_each(|problem| told.add(problem));
+        problems.in_order().into_iter().for_each(|problem| told.add(problem));
         return Err(told);
     }
     let stuck_wash = facility
@@ -170,8 +144,7 @@ pub(super) fn demands(
     let unknown_days = (0..days)
         .filter(|day| {
             let date = site.period.0.checked_add_days(Days::new(*day as u64));
-            date.and_then(|date| site.weather.rain_on(date))
-                .is_none_or(|rain| rain.depth_mm.is_none())
+            date.and_then(|date| site.weather.rain_on(date)).is_none_or(|rain| rain.depth_mm.is_none())
         })
         .count();
     let uses = uses_of(facility, site.pond);
@@ -183,11 +156,7 @@ pub(super) fn demands(
         dry_share,
         solids_kg_a_year: inflow.solids_kg.iter().flatten().sum::<f64>() / inflow.years().max(1e-9),
         stuck_wash,
-        uses: uses
-            .iter()
-            .filter_map(|id| facility.get(*id))
-            .map(|place| place.name.clone())
-            .collect(),
+        uses: uses.iter().filter_map(|id| facility.get(*id)).map(|place| place.name.clone()).collect(),
         assumptions,
         steps_per_day: candidates.steps_per_day(),
         unknown_days,

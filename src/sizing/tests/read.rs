@@ -9,13 +9,7 @@ fn duties(text: &str) -> (Option<Duties>, Vec<String>) {
     let told = problems
         .in_order()
         .into_iter()
-        .map(|problem| {
-            format!(
-                "{} | {}",
-                problem.to_string_line(),
-                problem.hint.unwrap_or_default()
-            )
-        })
+        .map(|problem| format!("{} | {}", problem.to_string_line(), problem.hint.unwrap_or_default()))
         .collect();
     (read, told)
 }
@@ -48,16 +42,8 @@ fn every_duty_reads_with_its_unit_and_its_place() {
     assert_relative_eq!(settle.particle.si, 20e-6, max_relative = 1e-12);
     assert_relative_eq!(settle.density.si, 2650.0);
     // 620 US gallons (231 cubic inches each) a minute.
-    assert_relative_eq!(
-        settle.flow.unwrap().si,
-        620.0 * 3.785_411_784e-3 / 60.0,
-        max_relative = 1e-12
-    );
-    assert_relative_eq!(
-        read.storm.as_ref().unwrap().storm.depth.si,
-        3.4 * 0.0254,
-        max_relative = 1e-12
-    );
+    assert_relative_eq!(settle.flow.unwrap().si, 620.0 * 3.785_411_784e-3 / 60.0, max_relative = 1e-12);
+    assert_relative_eq!(read.storm.as_ref().unwrap().storm.depth.si, 3.4 * 0.0254, max_relative = 1e-12);
     assert_eq!(read.storm.unwrap().place.line, 7);
     assert_relative_eq!(read.spills.unwrap().a_year, 0.2);
     assert_relative_eq!(read.clean_out.unwrap().every_years, 8.0);
@@ -105,9 +91,7 @@ fn a_peak_in_other_words_is_answered_with_the_words_to_write_and_with_nothing_el
     );
     assert_eq!(
         told,
-        [
-            "basin.yaml:4: this is not a flow | write a flow with its unit, like 620 gpm, or: the computed peak"
-        ]
+        ["basin.yaml:4: this is not a flow | write a flow with its unit, like 620 gpm, or: the computed peak"]
     );
 }
 
@@ -117,10 +101,7 @@ fn a_file_without_a_duty_is_refused_and_not_answered_with_the_smallest_puddle() 
         "plot: {longest: 20 m, widest: 8 m, deepest: 2 m, steepest side: 2 to 1}\nfreeboard: 0.3 m\nleast: volume\n",
     );
     assert_eq!(read, None);
-    assert!(
-        told.iter().any(|line| line.contains("no duty is given")),
-        "{told:?}"
-    );
+    assert!(told.iter().any(|line| line.contains("no duty is given")), "{told:?}");
 }
 
 #[test]
@@ -136,14 +117,7 @@ fn how_often_is_read_as_people_say_it() {
     ] {
         assert_relative_eq!(often(text).unwrap(), a_year);
     }
-    for text in [
-        "",
-        "often",
-        "once",
-        "once in 0 years",
-        "-1 a year",
-        "1e9 a year",
-    ] {
+    for text in ["", "often", "once", "once in 0 years", "-1 a year", "1e9 a year"] {
         assert!(often(text).is_err(), "{text}");
     }
 }

@@ -3,8 +3,7 @@ use proptest::prelude::*;
 use std::convert::Infallible;
 
 fn grid() -> Grid {
-    let sizes =
-        |step: f64, count: u32| (1..=count).map(|k| f64::from(k) * step).collect::<Vec<_>>();
+    let sizes = |step: f64, count: u32| (1..=count).map(|k| f64::from(k) * step).collect::<Vec<_>>();
     Grid {
         depths_m: sizes(0.5, 6),
         lengths_m: sizes(4.0, 10),
@@ -12,14 +11,7 @@ fn grid() -> Grid {
         steps_m: [0.5, 4.0, 4.0],
         most_m: [3.0, 40.0, 32.0],
         length_to_width: 1.5,
-        common: Basin {
-            length_m: 0.0,
-            width_m: 0.0,
-            depth_m: 0.0,
-            slope: 1.5,
-            freeboard_m: 0.3,
-            bank_m: 0.0,
-        },
+        common: Basin { length_m: 0.0, width_m: 0.0, depth_m: 0.0, slope: 1.5, freeboard_m: 0.3, bank_m: 0.0 },
     }
 }
 
@@ -74,9 +66,7 @@ fn shapes_that_no_simulation_need_touch_are_not_simulated() {
         asked += basins.len();
         Ok::<_, Infallible>(vec![true; basins.len()])
     };
-    let found = least(&grid, &|basin| basin.capacity_m3(), &|_| true, &mut passes)
-        .unwrap()
-        .unwrap();
+    let found = least(&grid, &|basin| basin.capacity_m3(), &|_| true, &mut passes).unwrap().unwrap();
     assert!(asked <= BATCH, "{asked}");
     assert!(found.shapes > 100, "{found:?}");
     assert_eq!(found.simulated, asked);
@@ -86,10 +76,7 @@ fn shapes_that_no_simulation_need_touch_are_not_simulated() {
 fn no_shape_is_made_up_when_none_does_its_duty() {
     let grid = grid();
     let mut none = |basins: &[Basin]| Ok::<_, Infallible>(vec![false; basins.len()]);
-    assert_eq!(
-        least(&grid, &|basin| basin.capacity_m3(), &|_| true, &mut none).unwrap(),
-        None
-    );
+    assert_eq!(least(&grid, &|basin| basin.capacity_m3(), &|_| true, &mut none).unwrap(), None);
     let mut fails = |_: &[Basin]| Err("the engine stopped");
     assert!(least(&grid, &|basin| basin.capacity_m3(), &|_| true, &mut fails).is_err());
 }
@@ -99,14 +86,7 @@ fn the_list_by_depth_has_one_shape_a_depth_and_each_does_its_duty() {
     let grid = grid();
     let weather = |basin: &Basin| basin.capacity_m3() >= 300.0;
     let mut passes = |basins: &[Basin]| Ok::<_, Infallible>(basins.iter().map(weather).collect());
-    let list = least_by_depth(
-        &grid,
-        5,
-        &|basin| basin.capacity_m3(),
-        &|_| true,
-        &mut passes,
-    )
-    .unwrap();
+    let list = least_by_depth(&grid, 5, &|basin| basin.capacity_m3(), &|_| true, &mut passes).unwrap();
     assert!((3..=5).contains(&list.len()), "{list:?}");
     // Of each depth it is the least that does its duty.
     for one in &list {
@@ -119,9 +99,6 @@ fn the_list_by_depth_has_one_shape_a_depth_and_each_does_its_duty() {
             .fold(f64::INFINITY, f64::min);
         assert_eq!(one.capacity_m3(), least);
     }
-    assert!(
-        list.windows(2)
-            .all(|pair| pair[0].depth_m < pair[1].depth_m)
-    );
+    assert!(list.windows(2).all(|pair| pair[0].depth_m < pair[1].depth_m));
     assert!(list.iter().all(weather));
 }

@@ -35,10 +35,7 @@ pub(super) fn stopped(
                 .map(|row| {
                     let (size, share) = (b.sampler.drawn(&row.size), b.sampler.drawn(&row.share));
                     unknown |= size.unknown || share.unknown;
-                    (
-                        b.sampler.quantity(&row.size),
-                        uom::si::f64::Ratio::new::<ratio>(share.value),
-                    )
+                    (b.sampler.quantity(&row.size), uom::si::f64::Ratio::new::<ratio>(share.value))
                 })
                 .collect();
             let capture = Capture::by(CaptureCurve::Table(points)).by_class(&classes);
@@ -46,21 +43,14 @@ pub(super) fn stopped(
         }
         Stops::AllSolids(share) => {
             let drawn = b.sampler.drawn(share);
-            (
-                vec![drawn.value.clamp(0.0, 1.0); classes.count()],
-                drawn.unknown,
-            )
+            (vec![drawn.value.clamp(0.0, 1.0); classes.count()], drawn.unknown)
         }
     }
 }
 
 pub(super) fn by_parcel(b: &mut Builder<'_>, shares: &[f64]) -> Param {
-    let values: Vec<f64> = b
-        .plan
-        .parcels
-        .iter()
-        .map(|parcel| shares.get(parcel.class).copied().unwrap_or(0.0))
-        .collect();
+    let values: Vec<f64> =
+        b.plan.parcels.iter().map(|parcel| shares.get(parcel.class).copied().unwrap_or(0.0)).collect();
     b.ps(values)
 }
 
@@ -96,9 +86,7 @@ pub(super) fn capture(b: &mut Builder<'_>, filter: &Filter) -> ([Param; 12], boo
                 let drawn = b.sampler.drawn(opening);
                 let size = b.sampler.quantity(opening);
                 // One set for months of one opening.
-                let known = sets
-                    .iter()
-                    .find(|(at, _)| at.to_bits() == drawn.value.to_bits());
+                let known = sets.iter().find(|(at, _)| at.to_bits() == drawn.value.to_bits());
                 *slot = if let Some((_, set)) = known {
                     *set
                 } else {

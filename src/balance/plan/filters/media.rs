@@ -9,28 +9,18 @@ use crate::filters::{load_against_sand, wash_against_sand};
 
 /// What a bed's media hold, and the wash flux they need, against sand.
 pub(super) fn against_sand(b: &mut Builder<'_>, filter: &Filter) -> (f64, f64) {
-    let (FilterKind::ShallowMediaBed { media, .. } | FilterKind::DeepMediaBed { media, .. }) =
-        &filter.kind
-    else {
+    let (FilterKind::ShallowMediaBed { media, .. } | FilterKind::DeepMediaBed { media, .. }) = &filter.kind else {
         return (1.0, 1.0);
     };
     // Depths only weigh the layers.
     let weighs = media.len() > 1 && media.iter().any(|l| l.load_held_times.is_some());
     let mut layers = Vec::with_capacity(media.len());
     for layer in media {
-        let mut times = |given: Option<&Given<Ratio>>| {
-            given
-                .map(|g| b.sampler.drawn(g))
-                .filter(|d| !d.unknown)
-                .map(|d| d.value)
-        };
+        let mut times =
+            |given: Option<&Given<Ratio>>| given.map(|g| b.sampler.drawn(g)).filter(|d| !d.unknown).map(|d| d.value);
         let load = times(layer.load_held_times.as_ref());
         let wash = times(layer.wash_flow_times.as_ref());
-        let depth = if weighs {
-            b.sampler.value(&layer.depth)
-        } else {
-            1.0
-        };
+        let depth = if weighs { b.sampler.value(&layer.depth) } else { 1.0 };
         layers.push((depth, load, wash));
     }
     (

@@ -14,30 +14,15 @@ pub(super) fn sounding(
     has_sludge: bool,
     made_of: Vec<f64>,
 ) -> Option<SoundingPlan> {
-    let sounded = b
-        .input
-        .timeline
-        .levels
-        .iter()
-        .any(|record| record.at == id && record.kind == LevelKind::SludgeDepth);
+    let sounded = b.input.timeline.levels.iter().any(|record| record.at == id && record.kind == LevelKind::SludgeDepth);
     if sounded && !has_sludge {
         b.notes.push(format!(
             "{name}: its sludge was sounded, but nothing is typed under `sludge`, so the soundings do not enter the balance"
         ));
     }
     (sounded && has_sludge).then(|| SoundingPlan {
-        out: b.edge(
-            Node::Sludge(id),
-            Node::Unaccounted,
-            Purpose::Unaccounted,
-            false,
-        ),
-        back: b.edge(
-            Node::Unaccounted,
-            Node::Sludge(id),
-            Purpose::Unaccounted,
-            false,
-        ),
+        out: b.edge(Node::Sludge(id), Node::Unaccounted, Purpose::Unaccounted, false),
+        back: b.edge(Node::Unaccounted, Node::Sludge(id), Purpose::Unaccounted, false),
         made_of: b.ps(made_of),
     })
 }

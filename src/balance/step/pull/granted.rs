@@ -5,20 +5,12 @@ use crate::balance::step::flow::{solids_of, speaks};
 
 impl<const L: usize> Engine<'_, L> {
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(crate) fn pass_down(
-        &mut self,
-        ask: &crate::balance::plan::FilterAsk,
-        records: &DayRecords,
-    ) {
+    pub(crate) fn pass_down(&mut self, ask: &crate::balance::plan::FilterAsk, records: &DayRecords) {
         let plan = self.plan;
         let f = ask.filter;
         let zero = V::zero();
         // What meters say comes in was counted from the start.
-        let given = if records.metered[plan.slots[ask.slot].edge] {
-            zero
-        } else {
-            self.given[ask.slot]
-        };
+        let given = if records.metered[plan.slots[ask.slot].edge] { zero } else { self.given[ask.slot] };
         let metered_in = plan.filters[f].inlets.iter().any(|e| records.metered[*e]);
         let mut need = V::zero();
         for group in &ask.children {
@@ -32,8 +24,7 @@ impl<const L: usize> Engine<'_, L> {
         let all_metered = plan.filters[f].inlets.iter().all(|e| records.metered[*e]);
         // Where nothing came in this round, it stays as it was counted before.
         let as_before = given.le(total * 1e-12) & self.short[f];
-        let short =
-            (total - wanted).abs().gt(wanted * 1e-12) | as_before | M::all_or_none(all_metered);
+        let short = (total - wanted).abs().gt(wanted * 1e-12) | as_before | M::all_or_none(all_metered);
         let mut room = need;
         self.available[f] = self.net[f] + need;
         if short.any() {
@@ -44,11 +35,7 @@ impl<const L: usize> Engine<'_, L> {
             self.washed[f] = pick(short, &washed, &full);
             self.short[f] = short;
         }
-        let uncapped = if metered_in {
-            short
-        } else {
-            M::all_or_none(false)
-        };
+        let uncapped = if metered_in { short } else { M::all_or_none(false) };
         let granted = self.share_out(&ask.children, room, uncapped, false, records);
         self.net[f] += granted;
         self.gross[f] = total;
@@ -78,10 +65,7 @@ impl<const L: usize> Engine<'_, L> {
             let Op::Filter(f) = *op else { continue };
             let filter = &plan.filters[f];
             let metered = |e: &usize| records.metered[*e];
-            if filter.first.is_none()
-                || filter.inlets.iter().any(metered)
-                || filter.children.iter().any(metered)
-            {
+            if filter.first.is_none() || filter.inlets.iter().any(metered) || filter.children.iter().any(metered) {
                 continue;
             }
             let (mut gross, mut taken) = (V::zero(), V::zero());
@@ -118,12 +102,7 @@ impl<const L: usize> Engine<'_, L> {
         };
         let children = &plan.filters[f].children;
         let mut below = u32::MAX;
-        while let Some(now) = children
-            .iter()
-            .map(|edge| rank(*edge))
-            .filter(|r| *r < below)
-            .max()
-        {
+        while let Some(now) = children.iter().map(|edge| rank(*edge)).filter(|r| *r < below).max() {
             below = now;
             let mut sum = V::zero();
             for &edge in children.iter().filter(|edge| rank(**edge) == now) {
@@ -133,11 +112,8 @@ impl<const L: usize> Engine<'_, L> {
             for &edge in children.iter().filter(|edge| rank(**edge) == now) {
                 let less = self.grant[edge] * share;
                 self.grant[edge] = (self.grant[edge] - less).pos();
-                let leaf = plan
-                    .rounds
-                    .iter()
-                    .flat_map(|round| &round.leaves)
-                    .find(|(_, slot)| plan.slots[*slot].edge == edge);
+                let leaf =
+                    plan.rounds.iter().flat_map(|round| &round.leaves).find(|(_, slot)| plan.slots[*slot].edge == edge);
                 if let Some((asker, _)) = leaf {
                     self.unmet[*asker] += less;
                 }
@@ -180,10 +156,7 @@ impl<const L: usize> Engine<'_, L> {
                 let (again, _) = self.for_gross(f, gross, self.gamma[f], records);
                 let was = self.washed[f];
                 let same = (again.count - was.count).abs().lt(V::splat(0.5));
-                let kept = Washed {
-                    gross_m3: gross,
-                    ..was
-                };
+                let kept = Washed { gross_m3: gross, ..was };
                 self.washed[f] = pick(counts, &pick(same, &again, &kept), &was);
                 self.gross[f] = gross;
             }
@@ -242,8 +215,7 @@ impl<const L: usize> Engine<'_, L> {
             let draws = drawn.gt(V::zero());
             let per_m3 = V::splat(1.0).over(drawn);
             for x in 0..n {
-                let cells = &mut self.state.mass
-                    [store.first + x * store.cells..store.first + (x + 1) * store.cells];
+                let cells = &mut self.state.mass[store.first + x * store.cells..store.first + (x + 1) * store.cells];
                 let c = drawing.take(cells) * per_m3;
                 let before = self.drawn_kg_m3[s * n + x];
                 self.drawn_kg_m3[s * n + x] = draws.pick(c, before);
@@ -280,8 +252,8 @@ impl<const L: usize> Engine<'_, L> {
                 self.state.volume[s] = (volume - want).pos();
                 let drawing = Drawing::new(share, store.cells);
                 for (x, slot) in mass.iter_mut().enumerate().take(n) {
-                    let cells = &mut self.state.mass
-                        [store.first + x * store.cells..store.first + (x + 1) * store.cells];
+                    let cells =
+                        &mut self.state.mass[store.first + x * store.cells..store.first + (x + 1) * store.cells];
                     *slot = drawing.take(cells);
                 }
             }
@@ -308,8 +280,7 @@ impl<const L: usize> Engine<'_, L> {
         self.day.lack[s] += lack;
         self.day.water[back] += lack;
         for x in 0..n {
-            let cells = &mut self.state.mass
-                [store.first + x * store.cells..store.first + (x + 1) * store.cells];
+            let cells = &mut self.state.mass[store.first + x * store.cells..store.first + (x + 1) * store.cells];
             let mut came = V::zero();
             for cell in cells {
                 let more = *cell * factor;
@@ -345,8 +316,8 @@ impl<const L: usize> Engine<'_, L> {
                 self.state.volume[s] = (volume - water).pos();
                 let drawing = Drawing::new(share, store.cells);
                 for (x, slot) in mass.iter_mut().enumerate().take(n) {
-                    let cells = &mut self.state.mass
-                        [store.first + x * store.cells..store.first + (x + 1) * store.cells];
+                    let cells =
+                        &mut self.state.mass[store.first + x * store.cells..store.first + (x + 1) * store.cells];
                     *slot = drawing.take(cells);
                 }
                 water

@@ -8,17 +8,10 @@ pub(super) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Docum
     doc.paragraph(
         Text::new()
             .bold("No pond on this plot does all its duties.")
-            .plain(format!(
-                " {} shapes were held against them.",
-                number(impossible.shapes as f64, 0)
-            )),
+            .plain(format!(" {} shapes were held against them.", number(impossible.shapes as f64, 0))),
     );
     doc.heading(2, "What stands in the way");
-    let hopeless: Vec<&(Check, Basin)> = impossible
-        .best
-        .iter()
-        .filter(|(check, _)| !check.is_met())
-        .collect();
+    let hopeless: Vec<&(Check, Basin)> = impossible.best.iter().filter(|(check, _)| !check.is_met()).collect();
     if hopeless.is_empty() {
         doc.paragraph(
             "Each duty can be done by some shape, but no shape does all of them at once: what one needs takes the room of another.",
@@ -29,10 +22,7 @@ pub(super) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Docum
             Text::new()
                 .bold(format!("{}: ", first_capital(check.duty.words())))
                 .plain(short_by(units, check))
-                .plain(format!(
-                    " That is with the best shape for it, {}.",
-                    sizes(units, basin)
-                )),
+                .plain(format!(" That is with the best shape for it, {}.", sizes(units, basin))),
         );
     }
     let mut table = Table::new(vec![
@@ -48,14 +38,7 @@ pub(super) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Docum
                 Cell::words(first_capital(check.duty.words())),
                 Cell::words(asked(units, check)),
                 Cell::known(figure(units, check.measure, check.has), Basis::Computed),
-                Cell::known(
-                    if check.is_met() {
-                        "can be done"
-                    } else {
-                        "cannot be done"
-                    },
-                    Basis::Computed,
-                ),
+                Cell::known(if check.is_met() { "can be done" } else { "cannot be done" }, Basis::Computed),
             ],
             place_of(case, check.duty),
         );
@@ -68,11 +51,7 @@ pub(super) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Docum
             .filter(|check| !check.is_met())
             .map(|check| format!("{}: {}", check.duty.words(), short_by(units, check)))
             .collect();
-        doc.paragraph(format!(
-            "{}. {}",
-            sizes(units, basin),
-            first_capital(&fails.join(" "))
-        ));
+        doc.paragraph(format!("{}. {}", sizes(units, basin), first_capital(&fails.join(" "))));
     }
     doc.heading(2, "What would help");
     // What the nearest shape fails, and what no shape does.
@@ -86,9 +65,7 @@ pub(super) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Docum
         failing
             .iter()
             .map(|check| {
-                Text::new()
-                    .bold(format!("{}: ", first_capital(check.duty.words())))
-                    .plain(lever(units, check))
+                Text::new().bold(format!("{}: ", first_capital(check.duty.words()))).plain(lever(units, check))
             })
             .collect(),
     );
@@ -142,10 +119,9 @@ pub(super) fn short_by(units: Units, check: &Check) -> String {
     let asked = figure(units, check.measure, check.asked);
     let has = figure(units, check.measure, check.has);
     match check.measure {
-        Measure::Volume => format!(
-            "room for {asked} is asked, {has} is there: {} short.",
-            units.m3(check.asked - check.has)
-        ),
+        Measure::Volume => {
+            format!("room for {asked} is asked, {has} is there: {} short.", units.m3(check.asked - check.has))
+        }
         Measure::Share => format!("at least {asked} is asked, {has} settles."),
         Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
             format!("at most {asked} is asked, it comes to {has}.")

@@ -33,20 +33,13 @@ pub(super) fn one_smaller(units: Units, answer: &Answer) -> String {
             None => told.push((vec![way], comes_out)),
         }
     }
-    let parts: Vec<String> = told
+    let parts: Vec<String> =
+        told.iter().map(|(ways, comes_out)| format!("{}{comes_out}", one_or_other(ways))).collect();
+    let breaks = answer
+        .smaller
         .iter()
-        .map(|(ways, comes_out)| format!("{}{comes_out}", one_or_other(ways)))
-        .collect();
-    let breaks = answer.smaller.iter().all(|one| {
-        one.shape
-            .as_ref()
-            .is_none_or(|(_, checks)| checks.iter().any(|check| !check.is_met()))
-    });
-    let head = if breaks {
-        "One step smaller any way breaks a duty. "
-    } else {
-        ""
-    };
+        .all(|one| one.shape.as_ref().is_none_or(|(_, checks)| checks.iter().any(|check| !check.is_met())));
+    let head = if breaks { "One step smaller any way breaks a duty. " } else { "" };
     format!(". {head}{}.", parts.join(". "))
 }
 
