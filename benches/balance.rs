@@ -12,12 +12,12 @@
 use std::path::Path;
 
 use bywash::balance::{Watch, ensemble, measure};
-use bywash::diagnostic::Problems;
 use bywash::facility::model::{Facility, StepsPerDay};
 use bywash::files::Sources;
 use bywash::records::Timeline;
 use bywash::rules;
 use bywash::rules::LimitPlan;
+use bywash::told::Problems;
 use bywash::weather::{DailyWeather, RainDay};
 use chrono::NaiveDate;
 use divan::counter::ItemsCount;

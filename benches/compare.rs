@@ -12,9 +12,9 @@
 use std::path::Path;
 
 use bywash::compare::{Alternative, Asked, prices, proposal, study, without_driving_records};
-use bywash::diagnostic::Problems;
 use bywash::facility;
 use bywash::files::{Source, Sources, yaml};
+use bywash::told::Problems;
 use bywash::{records, weather};
 
 fn main() {

@@ -6,10 +6,10 @@
 use std::path::Path;
 
 use bywash::balance::{Candidates, Node, Purpose, Seen, Selector};
-use bywash::diagnostic::Problems;
 use bywash::facility::model::Facility;
 use bywash::files::{Sources, yaml};
 use bywash::sizing::{self, Basin, Demands, Duties, Needs, Site, Version};
+use bywash::told::Problems;
 use bywash::weather::{self, DailyWeather};
 use chrono::{Days, NaiveDate};
 

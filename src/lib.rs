@@ -19,23 +19,13 @@
 
 pub mod quantity;
 
-pub mod methods;
+pub mod science;
 
-pub mod diagnostic;
+pub mod told;
 
 pub mod files;
 
-pub mod water;
-
-pub mod particles;
-
-pub mod hydrology;
-
-pub mod hydraulics;
-
 pub mod filters;
-
-pub mod ponds;
 
 pub mod facility;
 
@@ -50,6 +40,8 @@ pub mod rules;
 pub mod compare;
 
 pub mod sizing;
+
+pub mod page;
 
 pub mod report;
 

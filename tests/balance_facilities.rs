@@ -5,10 +5,10 @@
 use std::path::Path;
 
 use bywash::balance::{Draw, Node, Purpose, Run, Selector, Watch, run};
-use bywash::diagnostic::Problems;
 use bywash::facility::model::Facility;
 use bywash::files::Sources;
 use bywash::records::Timeline;
+use bywash::told::Problems;
 use bywash::weather::{DailyWeather, RainDay};
 use chrono::NaiveDate;
 

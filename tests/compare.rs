@@ -10,10 +10,10 @@ use bywash::balance::Purpose;
 use bywash::compare::{
     Alternative, Asked, COMPARED, Category, Study, Verdict, prices, proposal, study, without_driving_records,
 };
-use bywash::diagnostic::Problems;
 use bywash::facility::{self, model::Facility};
 use bywash::files::{Source, Sources, yaml};
 use bywash::records::{self, Timeline};
+use bywash::told::Problems;
 use bywash::weather::{self, DailyWeather};
 use serde_json::Value;
 

@@ -5,11 +5,11 @@
 use std::path::{Path, PathBuf};
 
 use bywash::cli::new::STARTERS;
-use bywash::diagnostic::Problems;
 use bywash::facility::model::Facility;
 use bywash::files::{Sources, yaml};
 use bywash::records::Timeline;
 use bywash::rules::{Finding, Outcome};
+use bywash::told::Problems;
 use chrono::NaiveDate;
 
 fn root() -> PathBuf {

@@ -4,8 +4,8 @@
 
 use std::path::Path;
 
-use bywash::diagnostic::{Problems, print};
 use bywash::files::Sources;
+use bywash::told::{Problems, print};
 use bywash::{facility, records, weather};
 
 #[test]

@@ -4,9 +4,9 @@
 
 use std::path::Path;
 
-use bywash::diagnostic::{Problems, print};
 use bywash::facility::{self, model::Facility};
 use bywash::files::Sources;
+use bywash::told::{Problems, print};
 
 fn read(folder: &str) -> Facility {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);

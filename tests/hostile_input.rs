@@ -4,9 +4,9 @@
 
 use std::path::Path;
 
-use bywash::diagnostic::{Problems, WIDTH, print};
 use bywash::facility;
 use bywash::files::Sources;
+use bywash::told::{Problems, WIDTH, print};
 use proptest::prelude::*;
 
 fn read(bytes: &[u8]) -> (bool, String) {

@@ -8,11 +8,11 @@ mod second_judge;
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::{Duration, Instant};
 
-use bywash::diagnostic::{Problems, print};
 use bywash::facility;
 use bywash::files::Sources;
 use bywash::records;
 use bywash::rules::{self, Case, Finding, WindowFinding};
+use bywash::told::{Problems, print};
 use bywash::weather;
 use chrono::{DateTime, NaiveDate};
 use second_judge::days::{Day, iso};

@@ -7,9 +7,9 @@
 
 use std::path::Path;
 
-use bywash::diagnostic::{Problems, WIDTH, print};
 use bywash::facility;
 use bywash::files::Sources;
+use bywash::told::{Problems, WIDTH, print};
 
 #[test]
 fn each_mistake_is_answered_with_its_line_a_sentence_and_what_to_do() {

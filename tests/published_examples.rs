@@ -10,15 +10,15 @@ mod dataset;
 #[allow(dead_code)]
 mod row;
 
-use bywash::hydraulics::{backwash_flow, backwash_volume, gallons_per_minute_per_square_foot};
-use bywash::hydrology::{
+use bywash::quantity::Range;
+use bywash::science::hydraulics::{backwash_flow, backwash_volume, gallons_per_minute_per_square_foot};
+use bywash::science::hydrology::{
     Angstrom, CurveNumber, DayWeather, Humidity, PenmanWind, RainReading, actual_vapour_pressure, atmospheric_pressure,
     clear_sky_radiation, daylight, extraterrestrial_radiation, largest_depth, net_longwave, penman_monteith_daily,
     penman_open_water, psychrometric_constant, runoff_by_coefficient, runoff_depth, saturation_vapour_pressure,
     slope_vapour_pressure, solar_radiation_sunshine, volume_from_depth,
 };
-use bywash::ponds::{brune_dendy, brune_gill};
-use bywash::quantity::Range;
+use bywash::science::ponds::{brune_dendy, brune_gill};
 use row::{ACRE, FOOT, GALLON};
 use uom::si::angle::degree;
 use uom::si::area::{hectare, square_meter};

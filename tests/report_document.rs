@@ -6,13 +6,13 @@ mod report_sample;
 
 use std::process::Command;
 
-use bywash::report::document::{
+use bywash::page::document::{
     Basis, Cell, Chart, Column, Diagram, DiagramPlace, Document, Hue, Mark, Panel, Paper, Series, Stretch, Strip,
     Table, Text, Way,
 };
-use bywash::report::draw::SvgCanvas;
-use bywash::report::tables::csv_text;
-use bywash::report::{charts, diagram, pdf, terminal};
+use bywash::page::draw::SvgCanvas;
+use bywash::page::tables::csv_text;
+use bywash::page::{charts, diagram, pdf, terminal};
 use report_sample::sample;
 
 /// Writes the file where a person can look at it, and returns its path.
@@ -221,16 +221,16 @@ fn a_workbook_has_a_sheet_for_each_table_and_reads_back_the_same_figures() {
     use calamine::{Data, Reader};
     let doc = sample();
     let tables = doc.tables();
-    let bytes = bywash::report::tables::workbook(&tables).unwrap();
-    assert!(bytes == bywash::report::tables::workbook(&tables).unwrap());
+    let bytes = bywash::page::tables::workbook(&tables).unwrap();
+    assert!(bytes == bywash::page::tables::workbook(&tables).unwrap());
     let mut book = calamine::Xlsx::new(std::io::Cursor::new(bytes)).unwrap();
     assert_eq!(book.sheet_names().len(), tables.len());
     let sheet = book.worksheet_range("Season by month").unwrap();
     assert!(sheet.rows().any(|row| row.contains(&Data::Float(12040.0))));
-    assert!(bywash::report::tables::workbook(&[]).is_ok());
+    assert!(bywash::page::tables::workbook(&[]).is_ok());
     let all = doc.all_tables();
     let all: Vec<(String, &Table)> = all.iter().map(|(name, table)| (name.clone(), table)).collect();
-    let bytes = bywash::report::tables::workbook(&all).unwrap();
+    let bytes = bywash::page::tables::workbook(&all).unwrap();
     let mut book = calamine::Xlsx::new(std::io::Cursor::new(bytes)).unwrap();
     let names = book.sheet_names();
     assert_eq!(names.len(), tables.len() + 5, "limits, water, diagram and two charts: {names:?}");

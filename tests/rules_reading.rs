@@ -6,10 +6,10 @@ mod rules_support;
 
 use std::path::Path;
 
-use bywash::diagnostic::{Problems, print};
 use bywash::facility;
 use bywash::files::Sources;
 use bywash::rules;
+use bywash::told::{Problems, print};
 use rules_support::{COUNTING, read_rules};
 
 fn told(limits: &str) -> String {

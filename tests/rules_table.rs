@@ -5,7 +5,8 @@
 mod rules_support;
 
 use bywash::balance::Basis;
-use bywash::rules::{Drawn, FindingKind, LimitPlan, Outcome, statistics};
+use bywash::rules::window::statistics;
+use bywash::rules::{Drawn, FindingKind, LimitPlan, Outcome};
 use chrono::Months;
 use rules_support::{Site, d, look, reading, sample};
 
@@ -370,6 +371,6 @@ fn no_discharge_turns_on_one_look_one_count_and_one_day() {
 
 #[test]
 fn every_statistic_has_a_file_of_its_own() {
-    let files = std::fs::read_dir("src/rules/statistics").unwrap().count();
+    let files = std::fs::read_dir("src/rules/window/statistics").unwrap().count();
     assert_eq!(files, statistics::ALL.len() + 2, "one file each, with `fold.rs` and `mod.rs`");
 }

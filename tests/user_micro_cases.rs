@@ -5,10 +5,10 @@
 use std::path::Path;
 
 use assert_cmd::Command;
-use bywash::diagnostic::Problems;
 use bywash::facility;
 use bywash::files::Sources;
 use bywash::records::{self, MeteredWay};
+use bywash::told::Problems;
 use chrono::NaiveDate;
 
 const FACILITY: &str = "\

@@ -10,9 +10,9 @@ use crate::balance::plan::{self, Compiled, Draw, Input, Plan};
 use crate::balance::run::{days_of, forcings};
 use crate::balance::step::{Engine, Forcing};
 use crate::balance::{Parcel, Selector};
-use crate::diagnostic::{Problem, Problems};
 use crate::facility::model::{Facility, PlaceId};
 use crate::records::Timeline;
+use crate::told::{Problem, Problems};
 use crate::weather::DailyWeather;
 
 /// Versions run side by side in one block.

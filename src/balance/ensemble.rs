@@ -14,9 +14,9 @@ use crate::balance::plan::{self, Compiled, Draw, Input, Plan};
 use crate::balance::run::{PondLevels, days_of, forcings, run};
 use crate::balance::step::{Engine, Forcing};
 use crate::balance::{DailySeries, Node, Selector, Watch};
-use crate::diagnostic::Problems;
 use crate::facility::model::{Facility, PlaceId};
 use crate::records::Timeline;
+use crate::told::Problems;
 use crate::weather::DailyWeather;
 
 /// Members of a block.

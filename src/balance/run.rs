@@ -7,10 +7,10 @@ use crate::balance::findings::FacilityFinding;
 use crate::balance::plan::{self, Assumption, Compiled, Draw, Input};
 use crate::balance::step::{Engine, Forcing};
 use crate::balance::{BoundRider, Ledger, Residual, Shape};
-use crate::diagnostic::{Problem, Problems};
 use crate::facility::model::{Facility, PlaceKind};
-use crate::ponds;
 use crate::records::Timeline;
+use crate::science::ponds;
+use crate::told::{Problem, Problems};
 use crate::weather::DailyWeather;
 
 /// Temperature of the water where nothing says, °C.

@@ -4,9 +4,9 @@ use crate::cli::Done;
 use crate::cli::judged::Judged;
 use crate::cli::load::{Site, SiteArgs};
 use crate::cli::{compare, judged, load, size};
-use crate::diagnostic::{Lines, Place};
 use crate::records::SourceSummary;
 use crate::rules::{FindingKind, Outcome, RulesFile};
+use crate::told::{Lines, Place};
 use crate::{facility, quantity, records, rules, weather};
 
 /// What `check` is told.

@@ -16,17 +16,17 @@ use crate::compare::{
     Alternative, Asked, Fit, FitAsked, Study, against_log, break_evens, drivers, fit, prices, proposal, study,
     tell_other_money, tell_unknown_names, without_driving_records,
 };
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml;
 use crate::files::{Sources, sha256, write_whole};
+use crate::page::tables::tables_json;
+use crate::page::{pdf, terminal};
 use crate::quantity;
-use crate::report::sections::compare::{ComparedCase, document};
-use crate::report::sections::compare_json;
-use crate::report::tables::tables_json;
-use crate::report::{pdf, terminal};
+use crate::report::case::json as compare_json;
+use crate::report::case::{ComparedCase, document};
 use crate::rules::{FindingKind, Outcome};
+use crate::told::{Place, Problem, Problems};
 
 /// The file of prices.
 const PRICES: &str = "prices.yaml";

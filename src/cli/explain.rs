@@ -10,10 +10,11 @@ use crate::cli::judged::Judged;
 use crate::cli::load;
 use crate::cli::load::{Site, SiteArgs};
 use crate::cli::{Done, Stop};
+use crate::page::document::figures;
 use crate::quantity;
-use crate::report::case::day;
-use crate::report::document::figures;
-use crate::report::{json, units};
+use crate::report::inspection::about::day;
+use crate::report::inspection::json;
+use crate::report::units;
 use crate::rules::Finding;
 
 /// What `explain` is told.

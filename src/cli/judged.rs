@@ -9,7 +9,7 @@ use crate::cli::load;
 use crate::cli::load::Site;
 use crate::cli::worklist;
 use crate::files::{FileRead, sha256};
-use crate::report::case::{Assumption, Case, PermitHead, day, trace};
+use crate::report::inspection::about::{Assumption, Case, PermitHead, day, trace};
 use crate::rules;
 use crate::rules::{Drawn, Finding, FindingKind, LimitPlan, Outcome, RulesFile};
 

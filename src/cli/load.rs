@@ -9,8 +9,6 @@ use chrono::{Datelike, Days, NaiveDate};
 use crate::balance;
 use crate::balance::{Draw, Run};
 use crate::cli::{Stop, unmet};
-use crate::diagnostic;
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::Sources;
@@ -22,6 +20,8 @@ use crate::report::letterhead;
 use crate::report::letterhead::Letterhead;
 use crate::rules;
 use crate::rules::RulesFile;
+use crate::told;
+use crate::told::{Place, Problem, Problems};
 use crate::weather;
 use crate::weather::DailyWeather;
 
@@ -68,7 +68,7 @@ pub struct Site {
 pub fn tell(problems: &Problems, sources: &Sources) {
     if !problems.is_empty() {
         let colour = std::io::stderr().is_terminal();
-        eprint!("{}", diagnostic::print(problems, sources, colour));
+        eprint!("{}", told::print(problems, sources, colour));
     }
 }
 

@@ -6,14 +6,15 @@ use std::process::ExitCode;
 use chrono::{Datelike, Days, Months, NaiveDate};
 use clap::Args as ClapArgs;
 
-use crate::diagnostic::{Problems, print};
 use crate::facility::model::{DischargeKind, Facility, Paper, PlaceId, PlaceKind};
 use crate::files::{Sources, write_whole};
+use crate::page::document;
+use crate::page::document::{Cell, Column, Document, Table, Text};
+use crate::page::pdf;
 use crate::quantity::System;
 use crate::records::LevelKind;
-use crate::report::document::{self, Cell, Column, Document, Table, Text};
-use crate::report::pdf;
 use crate::rules::{Point, RulesFile, Subject};
+use crate::told::{Problems, print};
 use crate::{facility, records, rules};
 
 /// What `log-sheet` is told.
@@ -310,7 +311,7 @@ const SAMPLE_LINES: usize = 4;
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::document::Block;
+    use crate::page::document::Block;
     use std::path::Path;
 
     fn demo() -> Args {

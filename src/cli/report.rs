@@ -9,12 +9,14 @@ use crate::cli::load;
 use crate::cli::load::SiteArgs;
 use crate::cli::{Done, Stop};
 use crate::files::write_whole;
-use crate::report::document::Document;
+use crate::page::document::Document;
 #[cfg(feature = "xlsx")]
-use crate::report::document::Table;
+use crate::page::document::Table;
 #[cfg(feature = "xlsx")]
-use crate::report::tables;
-use crate::report::{json, pdf, sections, terminal};
+use crate::page::tables;
+use crate::page::{pdf, terminal};
+use crate::report::inspection;
+use crate::report::inspection::json;
 use crate::rules::{FindingKind, Outcome};
 
 /// Outcomes that `--fail-on` looks for.
@@ -65,7 +67,7 @@ pub fn run(args: &Args) -> Done {
         load::to_stdout(&text)?;
     }
     if !args.json || args.output.is_some() || args.tables.is_some() {
-        let document = sections::inspection(&case);
+        let document = inspection::inspection(&case);
         if !args.json || args.output.is_some() {
             let path = args.output.clone().unwrap_or_else(|| args.site.dir.join("report.pdf"));
             write_whole(&path, &pdf::render(&document)?)?;

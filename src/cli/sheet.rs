@@ -14,12 +14,12 @@ use clap::Args as ClapArgs;
 
 use shown::{show, show_changes};
 
-use crate::diagnostic::{Problems, print};
 use crate::facility::{self, model::Facility};
 use crate::files::{Sources, write_whole};
 use crate::quantity::{DateOrder, DecimalMark, clock};
 use crate::records::sheet::{About, Answers, Grid, Mapping, Question, apply, column_on_a_line, draft, since_named};
 use crate::records::timeline_of;
+use crate::told::{Problems, print};
 
 /// What `sheet` is told.
 #[derive(Debug, Clone, ClapArgs)]

@@ -9,17 +9,18 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use crate::cli::load;
 use crate::cli::{Done, Stop};
 use crate::compare::proposal;
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility;
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::files::yaml::Node;
 use crate::files::{Sources, sha256, write_whole, yaml};
+use crate::page::tables::tables_json;
+use crate::page::{pdf, terminal};
 use crate::records;
-use crate::report::sections::basin::{self, BasinCase};
-use crate::report::tables::tables_json;
-use crate::report::{pdf, terminal};
+use crate::report::basin;
+use crate::report::basin::BasinCase;
 use crate::sizing;
 use crate::sizing::{DUTIES_FILE, Duties, Site};
+use crate::told::{Place, Problem, Problems};
 use crate::weather::{self, DailyWeather};
 
 /// Work that is over within this time shows no progress.

@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use crate::diagnostic::{Place, Problem, Problems, Severity, nearest};
 use crate::facility::model::Facility;
 use crate::quantity::parameter_name;
 use crate::records::Timeline;
 use crate::rules::{ConditionOf, RulesFile, Subject};
+use crate::told::{Place, Problem, Problems, Severity, nearest};
 
 /// Tells parameters and limits that do not meet. A name that is nearly another's is a warning; else it is worth knowing.
 pub fn tell_names(facility: &Facility, rules: &RulesFile, timeline: &Timeline, problems: &Problems) {

@@ -6,13 +6,13 @@ use std::path::Path;
 use crate::compare::proposal::{PaidOnce, Proposal, Renamed};
 use crate::compare::pumps::Pump;
 use crate::compare::{prices, proposal};
-use crate::diagnostic::Problems;
 use crate::facility;
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::files::yaml::{Node, What};
 use crate::records::Timeline;
 use crate::rules;
 use crate::rules::RulesFile;
+use crate::told::Problems;
 
 /// The words for the site without any proposal.
 pub const AS_IT_STANDS: &str = "As it stands";

@@ -9,10 +9,10 @@ use crate::balance::Draw;
 use crate::compare::prices::{Price, Prices};
 use crate::compare::study::compute;
 use crate::compare::{Alternative, Asked, Computed, Study, bill, quantity};
-use crate::diagnostic::Problems;
 use crate::facility::model::{Concentrations, DischargeKind, Filter, FilterKind, PlaceKind, Trigger};
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
+use crate::told::Problems;
 
 /// The widest factors looked at, each way.
 pub const WIDEST: f64 = 10.0;

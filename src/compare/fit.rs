@@ -14,10 +14,10 @@ use chrono::NaiveDate;
 use crate::compare::Alternative;
 use crate::compare::log::{Against, Measure, against_log};
 use crate::compare::runs::{self, Shared};
-use crate::diagnostic::Problems;
 use crate::facility;
 use crate::files::yaml::{Node, What};
 use crate::records::Timeline;
+use crate::told::Problems;
 
 /// A value that is fitted.
 #[derive(Debug, Clone, PartialEq)]
@@ -216,7 +216,7 @@ pub fn fit(
 }
 
 fn first_words(problems: &Problems) -> String {
-    problems.in_order().first().map_or_else(String::new, crate::diagnostic::Problem::to_string_line)
+    problems.in_order().first().map_or_else(String::new, crate::told::Problem::to_string_line)
 }
 
 /// The value that a name leads to: from the top of the file, or below any one section.

@@ -2,8 +2,8 @@
 
 use crate::compare::prices::{Price, Prices};
 use crate::compare::{Alternative, pumps};
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::quantity::nearest;
+use crate::told::{Place, Problem, Problems};
 
 /// Prices that go with no place.
 const GENERAL: [&str; 3] = ["labour", "power", "pond sludge"];

@@ -4,10 +4,10 @@ use chrono::NaiveDate;
 
 use crate::balance::Draw;
 use crate::compare::pumps::{self, Pump};
-use crate::diagnostic::{Place, Problems};
 use crate::files::yaml::Node;
 use crate::files::{Field, Fields, Said};
 use crate::quantity::{HowOften, Misread, Span, Stretch, ends_of_numbers, number};
+use crate::told::{Place, Problems};
 
 /// What a price is for.
 #[derive(Debug, Clone, Copy, PartialEq)]

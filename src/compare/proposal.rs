@@ -3,9 +3,9 @@
 //! The patch works on the file's tree before it is read, so a changed facility is checked like any other, and a line
 //! of the proposal keeps its own place for messages.
 
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::files::yaml::{Entry, Node, What};
 use crate::files::{Fields, Said};
+use crate::told::{Place, Problem, Problems};
 
 use super::prices::{Labour, Price, labour_of, price, priced};
 use super::pumps::{self, Pump};

@@ -6,9 +6,9 @@ use chrono::NaiveDate;
 
 use crate::balance;
 use crate::balance::{DailySeries, Draw, Run, Watch};
-use crate::diagnostic::Problems;
 use crate::facility::model::Facility;
 use crate::records::Timeline;
+use crate::told::Problems;
 use crate::weather::DailyWeather;
 
 /// What every option shares: weather, days, and records that drive none of them.

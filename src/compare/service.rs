@@ -5,7 +5,7 @@ use crate::compare::Study;
 use crate::compare::figures::plain;
 use crate::compare::quantity::Kind;
 use crate::facility::model::{PlaceId, PlaceKind};
-use crate::particles::SizeClasses;
+use crate::science::particles::SizeClasses;
 
 /// How an option serves the uses against the site as it stands.
 #[derive(Debug, Clone, PartialEq)]

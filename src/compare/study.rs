@@ -16,10 +16,10 @@ use crate::compare::quantity::{self, Kind, Quantities};
 use crate::compare::runs::{self, Shared};
 use crate::compare::verdict::{COMPARED, Verdict};
 use crate::compare::{Alternative, money, service};
-use crate::diagnostic::Problems;
 use crate::records::Timeline;
 use crate::rules;
 use crate::rules::{Drawn, LimitPlan};
+use crate::told::Problems;
 use crate::weather::{DailyWeather, RainDay};
 
 /// Draws on which outcomes rest: the first of the members.

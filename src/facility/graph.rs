@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeSet, VecDeque};
 
-use crate::diagnostic::Place;
 use crate::facility::model::{Facility, Filter, FilterKind, Outflow, PlaceId, PlaceKind, SitePlace, WashWater};
+use crate::told::Place;
 
 /// What a way carries.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -3,8 +3,8 @@
 use super::fields::same_word;
 use super::yaml::{Node, What};
 use super::{Fields, Said};
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::quantity::Misread;
+use crate::told::{Place, Problem, Problems};
 
 /// The value of a key, perhaps missing. Every reader gives `None` when it is missing (which [`Fields::must`] has told)
 /// or can't be read (which the reader tells).

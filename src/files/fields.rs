@@ -3,7 +3,7 @@
 use super::field::short;
 use super::yaml::{Entry, Node};
 use super::{Field, Said};
-use crate::diagnostic::{Place, Problem, Problems, nearest};
+use crate::told::{Place, Problem, Problems, nearest};
 
 /// A map being read: ask for its keys with [`Fields::may`] and [`Fields::must`], then call [`Fields::finish`].
 #[derive(Debug)]

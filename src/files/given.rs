@@ -1,7 +1,7 @@
 //! A value as the user gave it, with the place it was read from.
 
-use crate::diagnostic::Place;
 use crate::quantity::Stated;
+use crate::told::Place;
 
 /// A value read from one of the user's files.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,8 +1,8 @@
 //! A value that is not a quantity, with its place.
 
 use super::Given;
-use crate::diagnostic::Place;
 use crate::quantity::Stated;
+use crate::told::Place;
 
 /// A value read from one of the user's files that is not a quantity: a name, a date, a count, a word.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,7 +1,7 @@
 //! Tables of comma-separated text, with the place of every cell.
 
 use super::Source;
-use crate::diagnostic::{Place, Problem, Problems, nearest};
+use crate::told::{Place, Problem, Problems, nearest};
 
 /// The most rows a table may have.
 pub const MOST_ROWS: usize = 2_000_000;

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 
-use crate::diagnostic::{Lines, Place, Problem, Problems};
+use crate::told::{Lines, Place, Problem, Problems};
 
 /// The largest file that is read, in bytes.
 pub const MOST_BYTES: u64 = 64 * 1024 * 1024;
@@ -251,7 +251,7 @@ impl Sources {
         let mut names: Vec<String> =
             entries.flatten().filter_map(|entry| entry.file_name().into_string().ok()).collect();
         names.sort();
-        crate::diagnostic::nearest(wanted, names.iter().map(String::as_str)).map(str::to_string)
+        crate::told::nearest(wanted, names.iter().map(String::as_str)).map(str::to_string)
     }
 }
 

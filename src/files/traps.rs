@@ -4,7 +4,7 @@ use serde_yaml::Location;
 
 use super::Source;
 use super::yaml::{Entry, Node, What, bytes_of};
-use crate::diagnostic::{Place, Problem, Problems};
+use crate::told::{Place, Problem, Problems};
 
 fn line_of(source: &Source, at: usize) -> (usize, &str) {
     let start = source.text.get(..at).and_then(|head| head.rfind('\n')).map_or(0, |found| found + 1);

@@ -5,9 +5,9 @@ use chrono::{NaiveDate, NaiveTime};
 use super::field::short;
 use super::fields::same_word;
 use super::{Field, Given, Said};
-use crate::diagnostic::{Problem, nearest};
 use crate::quantity as q;
 use crate::quantity::{ByMonth, DateRange, Exact, HowOften, Kind, MONTH_NAMES, Misread, Stated, Weekdays};
+use crate::told::{Problem, nearest};
 
 impl<'a> Field<'a> {
     /// An amount, a range or `not known`, in a unit that the kind `K` allows.

@@ -9,7 +9,7 @@ use serde_yaml::{Location, Spanned};
 
 use super::Source;
 use super::traps;
-use crate::diagnostic::{Place, Problem, Problems};
+use crate::told::{Place, Problem, Problems};
 
 /// The largest YAML file that is read, in bytes.
 pub const MOST_YAML_BYTES: usize = 8 * 1024 * 1024;

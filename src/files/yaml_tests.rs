@@ -2,8 +2,8 @@
 
 use super::yaml::{Node, What, tree};
 use super::{Fields, Source};
-use crate::diagnostic::{Problem, Problems};
 use crate::quantity::kind;
+use crate::told::{Problem, Problems};
 
 fn read(text: &str) -> (Option<Node>, Vec<Problem>) {
     let source = Source::new("facility.yaml", text);

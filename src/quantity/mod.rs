@@ -14,11 +14,9 @@
 //! ```
 
 mod amount;
-mod calendar;
+pub mod calendar;
 mod cell;
-mod dates;
 mod decimal;
-mod duration;
 pub mod kind;
 mod misread;
 mod near;
@@ -26,20 +24,21 @@ mod number;
 mod parameter;
 mod range;
 mod show;
-mod stamp;
 mod unit;
 pub mod units;
 
-pub use amount::{Amount, Expected, MeterUnit, amount, ends, meter_unit, range, says_not_known, stated, unit};
-pub use calendar::{ByMonth, DayOfYear, DaySpan, HowOften, Stretch, Weekdays};
-pub use cell::{Cell, CellSign, DecimalMark, cell};
-pub(crate) use dates::MONTH_NAMES;
-pub use dates::{
+pub use crate::quantity::calendar::days::{ByMonth, DayOfYear, DaySpan, HowOften, Stretch, Weekdays};
+pub use crate::quantity::calendar::spans::{Deadline, Span, deadline, how_often, span, times_a_day, yes_or_no};
+pub(crate) use crate::quantity::calendar::stamp::month_named;
+pub use crate::quantity::calendar::stamp::{DateOrder, Stamp, stamp};
+pub(crate) use crate::quantity::calendar::words::MONTH_NAMES;
+pub use crate::quantity::calendar::words::{
     DateRange, Months, clock, clock_range, date, date_and_maybe_time, date_and_time, date_range, day_of_year, month,
     month_name, months, weekday, weekdays,
 };
+pub use amount::{Amount, Expected, MeterUnit, amount, ends, meter_unit, range, says_not_known, stated, unit};
+pub use cell::{Cell, CellSign, DecimalMark, cell};
 pub use decimal::Decimal;
-pub use duration::{Deadline, Span, deadline, how_often, span, times_a_day, yes_or_no};
 pub use kind::Kind;
 pub use misread::Misread;
 pub use near::nearest;
@@ -47,8 +46,6 @@ pub use number::{Exact, MOST_DIGITS, count, ends_of_numbers, number, ratio};
 pub use parameter::parameter_name;
 pub use range::{Range, Stated};
 pub use show::{System, USUAL_DIGITS, decimals, show, show_in, show_range, show_stated, significant, unit_for};
-pub(crate) use stamp::month_named;
-pub use stamp::{DateOrder, Stamp, stamp};
 pub use unit::{Dimension, Unit, names};
 
 #[cfg(test)]

@@ -3,11 +3,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility::model::{DischargeKind, Facility, PlaceKind};
 use crate::records::row::{Entry, Subject};
 use crate::records::words::What;
 use crate::records::{Look, Sample};
+use crate::told::{Place, Problem, Problems};
 
 /// Tells samples of a discharge to surface water on a day on which every look says dry.
 pub(crate) fn dry_samples(facility: &Facility, samples: &[Sample], looks: &[Look], problems: &Problems) {

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::records::row::Entry;
 use crate::records::words::What;
+use crate::told::{Place, Problem, Problems};
 use crate::weather::tell_order;
 
 /// A row or two so many days from all others are asked about: a year off by one lies less than a year from a year's

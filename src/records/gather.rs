@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use chrono::{Datelike, NaiveTime};
 
-use crate::diagnostic::{Problem, Problems, nearest};
 use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::{Cell, CellSign, cell, parameter_name};
 use crate::records::dates;
@@ -12,6 +11,7 @@ use crate::records::feet::one_number;
 use crate::records::row::{Entry, Row, Subject, day_of};
 use crate::records::words::What;
 use crate::records::{Qualifier, Repair};
+use crate::told::{Problem, Problems, nearest};
 
 /// Years in which a record can lie; outside them the date is taken for mistyped.
 const YEARS: std::ops::RangeInclusive<i32> = 1980..=2100;

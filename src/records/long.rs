@@ -4,10 +4,11 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
-use crate::diagnostic::{Problem, Problems, nearest};
 use crate::files::{self, Sheet};
-use crate::quantity::{DateOrder, DecimalMark, Misread, stamp};
+use crate::quantity::stamp;
+use crate::quantity::{DateOrder, DecimalMark, Misread};
 use crate::records::row::{Row, Text};
+use crate::told::{Problem, Problems, nearest};
 
 /// The headings of the long form.
 pub(crate) const HEADINGS: [&str; 12] =
@@ -38,7 +39,7 @@ pub(crate) fn rows(source: &files::Source, problems: &Problems) -> Vec<Row> {
             ["date", "place", "what", "value"].into_iter().filter(|heading| sheet.column(heading).is_none()).collect();
         problems.add(
             Problem::error(
-                &crate::diagnostic::Place::line(&source.name, sheet.heading.line),
+                &crate::told::Place::line(&source.name, sheet.heading.line),
                 format!("this is not a table of records: there is no column `{}`", missing.join("`, `")),
             )
             .hint(format!("for a sheet kept another way: bywash sheet \"{}\"", source.name)),

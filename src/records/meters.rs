@@ -3,7 +3,6 @@
 use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 use uom::si::volume_rate::cubic_meter_per_second;
 
-use crate::diagnostic::{Problem, Problems};
 use crate::facility::model::{Facility, Meter, PlaceKind};
 use crate::quantity::{Cell, Decimal, Dimension, Expected, amount, kind, units};
 use crate::records::gather::many;
@@ -11,6 +10,7 @@ use crate::records::row::{Entry, SinceTheLast, Subject, day_of};
 use crate::records::totaliser::{Dial, Exchange, Step, Trouble, steps};
 use crate::records::words::What;
 use crate::records::{MeterSpan, Repair};
+use crate::told::{Problem, Problems};
 use crate::weather::{NEAR_MINUTES, snapped};
 
 /// The spans of all meters, in order of meter and time.
@@ -184,7 +184,7 @@ fn most_per_day(facility: &Facility, meter: &Meter) -> Option<f64> {
 }
 
 /// The exchanges typed in the facility and those among the records, in order of date, with where each was typed.
-fn exchanges(meter: &Meter, entries: &[&Entry], problems: &Problems) -> Vec<(Exchange, crate::diagnostic::Place)> {
+fn exchanges(meter: &Meter, entries: &[&Entry], problems: &Problems) -> Vec<(Exchange, crate::told::Place)> {
     let mut all = Vec::new();
     let whole_day = |date: NaiveDate| {
         (date.and_time(NaiveTime::MIN), date.and_time(NaiveTime::MIN) + Duration::days(1) - Duration::seconds(1))
@@ -217,7 +217,7 @@ fn exchanges(meter: &Meter, entries: &[&Entry], problems: &Problems) -> Vec<(Exc
             Some(_) => (entry.at, entry.at),
             None => whole_day(entry.row.stamp.date),
         };
-        let known = all.iter().any(|(other, _): &(Exchange, crate::diagnostic::Place)| {
+        let known = all.iter().any(|(other, _): &(Exchange, crate::told::Place)| {
             other.old_read == old_read && other.new_read == new_read && other.earliest.date() == earliest.date()
         });
         if !known {
@@ -232,7 +232,7 @@ fn tell(
     meter: &Meter,
     trouble: &Trouble,
     readings: &[Reading],
-    exchanges: &[(Exchange, crate::diagnostic::Place)],
+    exchanges: &[(Exchange, crate::told::Place)],
     problems: &Problems,
 ) {
     match trouble {

@@ -35,9 +35,9 @@ pub use timeline::{
     Act, Level, LevelKind, Look, MeterSpan, Observation, Qualifier, Sample, Source, Timeline, WashCount,
 };
 
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility::model::Facility;
 use crate::files::Sources;
+use crate::told::{Place, Problem, Problems};
 use row::{Entry, Row};
 
 /// Reads the facility's folder of records. A facility without one has an empty timeline.

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use crate::diagnostic::{Place, Problem, Problems, nearest};
 use crate::facility::model::{Facility, PlaceId};
 use crate::quantity::{Cell, Decimal, Expected, amount, kind, parameter_name, units};
 use crate::records::feet::{inches, may_be_feet};
@@ -11,6 +10,7 @@ use crate::records::plausible::{self, Recorded};
 use crate::records::row::{Entry, Subject};
 use crate::records::words::What;
 use crate::records::{Act, Level, LevelKind, Look, Qualifier, Repair, Sample};
+use crate::told::{Place, Problem, Problems, nearest};
 use crate::weather::LoggedRain;
 
 fn place_of(entry: &Entry) -> Option<PlaceId> {

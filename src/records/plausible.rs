@@ -3,12 +3,12 @@
 //! Such a figure is an error and drives neither the ledger nor a limit: what it should have been stands on the sheet,
 //! and only a person can look there.
 
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility::model::{Facility, PlaceId, PlaceKind, Pond, PondShape};
 use crate::files::Given;
 use crate::quantity::Decimal;
 use crate::records::LevelKind;
 use crate::records::row::Entry;
+use crate::told::{Place, Problem, Problems};
 use uom::si::f64::Length;
 
 /// What can be done about a figure that cannot be true.

@@ -3,8 +3,9 @@
 use chrono::NaiveDate;
 
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
-use crate::methods::least_squares::{self, LeastSquaresError};
 use crate::records::Timeline;
+use crate::science::numerics::least_squares;
+use crate::science::numerics::least_squares::LeastSquaresError;
 
 /// A way on which water moves, as the facility's plan has it.
 #[derive(Debug, Clone, PartialEq, Eq)]

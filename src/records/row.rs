@@ -4,11 +4,11 @@ use std::sync::Arc;
 
 use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 
-use crate::diagnostic::Place;
 use crate::facility::model::Meter;
 use crate::quantity::{Cell, DecimalMark, Stamp};
 use crate::records::words::What;
 use crate::records::{Qualifier, Source};
+use crate::told::Place;
 
 /// A text with its place.
 #[derive(Debug, Clone, PartialEq)]

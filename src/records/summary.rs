@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use crate::diagnostic::Place;
 use crate::quantity::{Cell, parameter_name};
 use crate::records::row::Entry;
+use crate::told::Place;
 use crate::weather::{Repair, SourceSummary, gaps};
 
 /// One line for each thing that is observed, in order of its name.

@@ -2,8 +2,8 @@
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
-use crate::diagnostic::Place;
 use crate::facility::model::PlaceId;
+use crate::told::Place;
 use crate::weather::{LoggedRain, Repair, SourceSummary};
 
 /// Who says so: where an observation was typed, and the paper it was copied from.

@@ -6,10 +6,10 @@ use std::collections::BTreeMap;
 
 use uom::si::volume_rate::cubic_meter_per_second;
 
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility::model::{Facility, PlaceId, PlaceKind, PondShape};
 use crate::quantity::{Decimal, Unit, parameter_name, units};
 use crate::records::{Level, LevelKind, MeterSpan, Qualifier, Sample, Source, WashCount};
+use crate::told::{Place, Problem, Problems};
 
 /// A result so many times larger or smaller than every other is asked about. Common practice, no source.
 const RESULT_TIMES: f64 = 8.0;

@@ -4,13 +4,13 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use crate::diagnostic::{Problem, Problems};
 use crate::facility::model::{Facility, PlaceId};
 use crate::quantity::Cell;
 use crate::records::meters::days_covered;
 use crate::records::row::{Entry, SinceTheLast, Subject};
 use crate::records::words::What;
 use crate::records::{Repair, WashCount};
+use crate::told::{Problem, Problems};
 use crate::weather::snapped;
 
 /// The counts of all filters, in order of time.

@@ -1,7 +1,7 @@
 //! The user's letterhead and free paragraphs: words that stand in the report and change no figure.
 
-use crate::diagnostic::Problems;
 use crate::files::{Fields, Sources, yaml};
+use crate::told::Problems;
 
 /// The file's name in the facility's folder.
 pub const LETTERHEAD_FILE: &str = "letterhead.yaml";

@@ -9,66 +9,33 @@
 //! once, last, in decimal, only if the permit says so; compared, equality meeting "at most"; outcome. Exceeded outranks
 //! not shown outranks met; a computed figure never yields met; too little data never yields met.
 
-mod acts;
-mod amount_means;
-mod amounts;
-mod case;
-mod clock_window;
-mod conditions;
-mod convert;
-mod counting;
-mod decide;
 mod decimal;
-mod duties;
 mod duty;
-mod each;
-mod evaluate;
-mod figures;
-mod finding;
-pub mod interval;
+pub(crate) mod file;
 mod judge;
-mod lacking;
-mod likely;
-mod loads;
 mod measure;
-mod model;
-mod no_discharge;
-mod notices;
-mod plan;
-mod points;
-mod predicted;
+pub(crate) mod predict;
 mod printed;
-mod read;
-mod readings;
-mod scene;
-mod sentences;
-pub mod statistics;
-mod storm;
-mod text;
-mod tiers;
-mod typed_rate;
-mod values;
-mod weirs;
-pub mod windows;
+pub mod window;
 
-pub use case::Case;
-pub use counting::{
+pub use crate::rules::file::counting::{
     BetweenLevels, Counted, Counting, Divisor, DryLook, LeastData, LoadFactor, Matters, Rounding, RoundingRule,
     Several, Straddling, Substitute, Switch, Weighting,
 };
-pub use decide::{Side, side};
-pub use decimal::{Number, Tie};
-pub use duty::DueStretch;
-pub use finding::{
-    Evidence, Figure, Finding, FindingKind, Judged, Missing, Outcome, Provenance, StripData, WindowFinding,
-};
-pub use interval::Interval;
-pub use judge::judge;
-pub use model::{
+pub use crate::rules::file::model::{
     BeforeIt, Bound, Condition, ConditionOf, CountRule, Except, Holds, Limit, Notices, Point, RulesFile, SampleDuty,
     Subject, Tier,
 };
-pub use plan::{Drawn, LimitPlan, plans, watched};
-pub use read::{from_tree, read};
-pub use sentences::{sentence, sentences};
-pub use statistics::Statistic;
+pub use crate::rules::file::read::{from_tree, read};
+pub use crate::rules::file::sentences::{sentence, sentences};
+pub use crate::rules::judge::case::Case;
+pub use crate::rules::judge::finding::{
+    Evidence, Figure, Finding, FindingKind, Judged, Missing, Outcome, Provenance, StripData, WindowFinding,
+};
+pub use crate::rules::predict::plan::{Drawn, LimitPlan, plans, watched};
+pub use crate::rules::window::decide::{Side, side};
+pub use crate::rules::window::interval::Interval;
+pub use crate::rules::window::statistics::Statistic;
+pub use decimal::{Number, Tie};
+pub use duty::DueStretch;
+pub use judge::judge;

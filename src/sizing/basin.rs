@@ -6,7 +6,7 @@ use uom::si::length::meter;
 use uom::si::ratio::ratio;
 use uom::si::volume::cubic_meter;
 
-use crate::ponds::{Prismoid, Shape};
+use crate::science::ponds::{Prismoid, Shape};
 
 /// A pond that could be dug: length and width of the water at the spill level, depth from floor to spill level.
 #[derive(Debug, Clone, Copy, PartialEq)]

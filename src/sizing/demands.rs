@@ -5,7 +5,7 @@ use uom::si::length::meter;
 use uom::si::velocity::meter_per_second;
 use uom::si::volume_rate::cubic_meter_per_second;
 
-use crate::ponds::horizontal_velocity;
+use crate::science::ponds::horizontal_velocity;
 
 use super::duties::{Objective, SpillsJudgedOn, StormFrom};
 use super::needs::share_settled;

@@ -4,10 +4,10 @@ use uom::si::f64::{Area, Length, Ratio};
 use uom::si::length::meter;
 use uom::si::ratio::ratio;
 
-use crate::diagnostic::{Problem, Problems};
 use crate::facility::model::{Facility, Outflow, Part, PlaceId, PlaceKind, Pond, PondShape, RunoffRule};
 use crate::files::Given;
-use crate::hydrology::{CurveNumber, runoff_by_coefficient, runoff_depth};
+use crate::science::hydrology::{CurveNumber, runoff_by_coefficient, runoff_depth};
+use crate::told::{Problem, Problems};
 
 /// λ of the curve number's initial abstraction in design use.
 const LAMBDA: f64 = 0.2;

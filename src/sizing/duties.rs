@@ -1,7 +1,7 @@
 //! What a pond must do, as its owner wrote it.
 
-use crate::diagnostic::Place;
 use crate::files::Said;
+use crate::told::Place;
 
 /// One figure of a design: in SI, with the words as typed and where.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,7 +1,7 @@
 //! The shapes that are tried: depth × length × width at the steepest side allowed.
 
-use crate::diagnostic::{Problem, Problems};
 use crate::facility::model::UnitSystem;
+use crate::told::{Problem, Problems};
 
 use super::{Basin, Duties};
 

@@ -7,8 +7,8 @@ use uom::si::velocity::meter_per_second;
 use uom::si::volume::cubic_meter;
 use uom::si::volume_rate::cubic_meter_per_second;
 
-use crate::methods::Standing;
-use crate::ponds::{BASIN_RULE_FT3_PER_ACRE, SEDIMENT_RULE_FT3_PER_ACRE, area_by_rule, volume_by_rule};
+use crate::science::Standing;
+use crate::science::ponds::{BASIN_RULE_FT3_PER_ACRE, SEDIMENT_RULE_FT3_PER_ACRE, area_by_rule, volume_by_rule};
 
 use super::Basin;
 

@@ -10,10 +10,10 @@ use uom::si::velocity::meter_per_second;
 use uom::si::volume::cubic_meter;
 
 use crate::balance::{Candidates, Node, Purpose, Seen, Selector};
-use crate::diagnostic::Problems;
 use crate::facility::model::{Facility, PlaceId};
-use crate::particles::{SizeClasses, settling_velocity};
-use crate::ponds::Sludge;
+use crate::science::particles::{SizeClasses, settling_velocity};
+use crate::science::ponds::Sludge;
+use crate::told::Problems;
 use crate::weather::DailyWeather;
 
 use super::needs::{SludgeBin, SludgeInflow};

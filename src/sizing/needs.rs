@@ -6,7 +6,7 @@ use uom::si::ratio::ratio;
 use uom::si::velocity::meter_per_second;
 use uom::si::volume_rate::cubic_meter_per_second;
 
-use crate::ponds::{Basin as Water, tanks_in_series};
+use crate::science::ponds::{Basin as Water, tanks_in_series};
 
 /// Solids that come to the pond on days of like flow.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,10 +2,10 @@
 
 mod unit_prices;
 
-use crate::diagnostic::{Problem, Problems};
 use crate::files::yaml::Node;
 use crate::files::{Field, Fields, Said};
 use crate::quantity::{Kind, Misread, Span, kind, number, span};
+use crate::told::{Problem, Problems};
 
 use super::duties::{
     CleanOutDuty, Duties, Figure, Hold, Objective, Plot, SettleDuty, ShortageDuty, SpillDuty, SpillsJudgedOn, Steps,

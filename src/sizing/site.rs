@@ -6,12 +6,12 @@ use uom::si::length::meter;
 use uom::si::ratio::ratio;
 use uom::si::volume::cubic_meter;
 
-use crate::diagnostic::Place;
 use crate::facility::model::{Facility, FillRule, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState};
 use crate::files::Given;
-use crate::ponds::{LevelTable, Prismoid, Shape};
 use crate::quantity::{Range, Stated};
 use crate::records::{Act, Source, Timeline};
+use crate::science::ponds::{LevelTable, Prismoid, Shape};
+use crate::told::Place;
 
 use super::{Basin, Demands, Stack};
 

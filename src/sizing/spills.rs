@@ -1,7 +1,7 @@
 //! What years of weather did: spills, their interval, days of shortage.
 
 use crate::compare::years_of_days;
-use crate::methods::permit_statistics::poisson_interval;
+use crate::science::numerics::permit_statistics::poisson_interval;
 
 /// A day with less than this over the spill level, m³, is a day without a spill: below what any gauge shows.
 pub const LEAST_SPILL_M3: f64 = 0.001;

@@ -12,10 +12,10 @@ use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::velocity::meter_per_second;
 
 use crate::balance::{self, Assumption, Basis, Candidates, Draw, Node, Purpose, Seen, Selector};
-use crate::diagnostic::{Problem, Problems};
 use crate::facility::model::{Facility, PlaceId, PlaceKind, Pond};
-use crate::particles::settling_velocity;
 use crate::records::Timeline;
+use crate::science::particles::settling_velocity;
+use crate::told::{Problem, Problems};
 use crate::weather::DailyWeather;
 
 use super::drainage::{Drained, drained};

@@ -8,14 +8,14 @@ use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 use uom::si::velocity::meter_per_second;
 
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility::model::{Evaporation, Facility, StationEquation, WaterTemperature};
 use crate::files::{Given, Sources};
-use crate::hydrology::{
+use crate::quantity::{Cell, Expected, kind};
+use crate::science::hydrology::{
     DayWeather, Humidity, PenmanWind, hargreaves, open_water_from_reference, pan_evaporation, penman_monteith_daily,
     penman_open_water,
 };
-use crate::quantity::{Cell, Expected, kind};
+use crate::told::{Place, Problem, Problems};
 use crate::weather::series::{Dated, Wanted, series};
 use crate::weather::{Repair, SourceSummary, Stretch, gaps, spread};
 

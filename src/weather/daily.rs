@@ -2,7 +2,7 @@
 
 use chrono::{NaiveDate, NaiveDateTime};
 
-use crate::diagnostic::Place;
+use crate::told::Place;
 use crate::weather::{Repair, SourceSummary};
 
 /// The weather of a stretch of days, one row per facility day from `first_day`.

@@ -24,9 +24,9 @@ pub use told::{Repair, SourceSummary, gaps, read_back};
 
 use chrono::{Days, NaiveDate};
 
-use crate::diagnostic::Problems;
 use crate::facility::model::Facility;
 use crate::files::Sources;
+use crate::told::Problems;
 
 /// Days before a run whose rain matters in it: those that say how wet the ground is.
 const DAYS_BEFORE: usize = 5;

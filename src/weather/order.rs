@@ -2,7 +2,7 @@
 
 use chrono::{Datelike, NaiveDate};
 
-use crate::diagnostic::{Place, Problem, Problems};
+use crate::told::{Place, Problem, Problems};
 
 /// Fewer rows have no order to speak of.
 const LEAST_ROWS: usize = 6;

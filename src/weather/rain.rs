@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility::model::{Facility, RainFile, ReadingBelongs};
 use crate::files::Sources;
 use crate::quantity::{Cell, Expected, Stamp, kind};
+use crate::told::{Place, Problem, Problems};
 use crate::weather::series::{Dated, Wanted, series};
 use crate::weather::spread::snapped;
 use crate::weather::{RainDay, RainReading, Repair, SourceSummary, Stretch, gaps, spread, tell_order};

@@ -2,9 +2,10 @@
 
 use std::sync::Arc;
 
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::files::{self, Sheet, Sources};
-use crate::quantity::{Cell, DateOrder, DecimalMark, Expected, Stamp, Unit, cell, stamp, unit, units};
+use crate::quantity::stamp;
+use crate::quantity::{Cell, DateOrder, DecimalMark, Expected, Stamp, Unit, cell, unit, units};
+use crate::told::{Place, Problem, Problems};
 
 /// A value of one column on one row.
 #[derive(Debug, Clone, PartialEq)]

@@ -10,12 +10,13 @@ use uom::si::angle::degree;
 use uom::si::f64::{Angle, Ratio};
 use uom::si::ratio::ratio;
 
-use crate::diagnostic::{Place, Problems};
 use crate::facility::model::{
     Evaporation, Facility, Paper, RainFile, ReadingBelongs, StationEquation, StepsPerDay, UnitSystem, Weather,
 };
 use crate::files::{Given, Sources};
-use crate::quantity::{DateOrder, Range, Stated, stamp};
+use crate::quantity::stamp;
+use crate::quantity::{DateOrder, Range, Stated};
+use crate::told::{Place, Problems};
 use crate::weather::{DailyWeather, LoggedRain, read};
 
 fn place() -> Place {

@@ -4,8 +4,8 @@ use chrono::{Duration, NaiveDate};
 use uom::si::f64::Length;
 use uom::si::length::millimeter;
 
-use crate::diagnostic::Place;
 use crate::quantity::{System, kind, show};
+use crate::told::Place;
 use crate::weather::{DailyWeather, RainReading};
 
 /// A repair made, or a thing taken for granted, while reading: printed in the report, each one.

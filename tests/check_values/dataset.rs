@@ -2,7 +2,7 @@
 //! methods over whole years of it.
 
 use super::row::Row;
-use bywash::hydrology::{CurveNumber, hargreaves, runoff_depth};
+use bywash::science::hydrology::{CurveNumber, hargreaves, runoff_depth};
 use uom::si::angle::degree;
 use uom::si::f64::{Angle, Length, Ratio, ThermodynamicTemperature};
 use uom::si::length::millimeter;

@@ -2,9 +2,10 @@
 
 use super::row::Row;
 use super::water_and_settling::{grain, water};
-use bywash::hydraulics::{self, BedLayer, PUBLISHED_FIGURES, RectangularWeir, WASH_RATES_BY_FILTRATION};
-use bywash::particles::Grain;
-use bywash::water::Water;
+use bywash::science::hydraulics;
+use bywash::science::hydraulics::{BedLayer, PUBLISHED_FIGURES, RectangularWeir, WASH_RATES_BY_FILTRATION};
+use bywash::science::particles::Grain;
+use bywash::science::water::Water;
 use uom::si::f64::{Length, MassDensity, Pressure, ReciprocalLength};
 use uom::si::length::{meter, millimeter};
 use uom::si::mass_density::kilogram_per_cubic_meter;
@@ -17,7 +18,7 @@ fn bed(row: &Row) -> BedLayer {
     BedLayer { grain: row.length("d"), porosity: row.share("eps"), depth: row.length("L") }
 }
 
-fn pascals(loss: bywash::methods::Ranged<Pressure>) -> f64 {
+fn pascals(loss: bywash::science::Ranged<Pressure>) -> f64 {
     loss.value.get::<pascal>()
 }
 

@@ -1,7 +1,8 @@
 //! Rows on runoff, evaporation and leaching.
 
 use super::row::{FOOT, GALLON, Row};
-use bywash::hydrology::{self, *};
+use bywash::science::hydrology;
+use bywash::science::hydrology::*;
 use uom::si::area::square_meter;
 use uom::si::f64::{Area, HeatFluxDensity, Length, Pressure, Ratio, Velocity, Volume};
 use uom::si::heat_flux_density::watt_per_square_meter;

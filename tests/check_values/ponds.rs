@@ -2,8 +2,9 @@
 
 use super::row::{ACRE, FOOT, POUND, Row};
 use super::water_and_settling::{grain, water};
-use bywash::particles::stokes;
-use bywash::ponds::{self, Basin};
+use bywash::science::particles::stokes;
+use bywash::science::ponds;
+use bywash::science::ponds::Basin;
 use uom::si::area::square_meter;
 use uom::si::f64::{Length, Mass, Ratio, ReciprocalLength};
 use uom::si::length::meter;

@@ -1,9 +1,10 @@
 //! Rows on permit statistics, results below a limit, and reconciled meters.
 
 use super::row::{DAY, POUND, Row};
-use bywash::methods::censored::{self, LabResult};
-use bywash::methods::least_squares::{Reconciled, reconcile};
-use bywash::methods::permit_statistics as limits;
+use bywash::science::numerics::censored;
+use bywash::science::numerics::censored::LabResult;
+use bywash::science::numerics::least_squares::{Reconciled, reconcile};
+use bywash::science::numerics::permit_statistics as limits;
 use uom::si::f64::{MassConcentration, MassRate};
 use uom::si::mass_concentration::kilogram_per_cubic_meter;
 use uom::si::mass_rate::kilogram_per_second;

@@ -1,10 +1,11 @@
 //! Rows on water and on settling velocity.
 
 use super::row::Row;
-use bywash::particles::{
+use bywash::science::particles::{
     DragLaw, FergusonChurch, Grain, ShapedGrain, by_drag_law, ferguson_church, grain_reynolds, newton_one_step, stokes,
 };
-use bywash::water::{self, Water};
+use bywash::science::water;
+use bywash::science::water::Water;
 use uom::si::dynamic_viscosity::pascal_second;
 use uom::si::f64::{DynamicViscosity, MassDensity};
 use uom::si::kinematic_viscosity::square_meter_per_second;

@@ -1,6 +1,6 @@
 //! A document with every block in it. The content is invented.
 
-use bywash::report::document::{
+use bywash::page::document::{
     AccountLine, Basis, Carries, Cell, Chart, Column, Cue, Diagram, DiagramPlace, Document, Hue, Mark, OutcomeForm,
     OutcomeRow, OutcomeTable, OutsideName, Panel, Series, Side, Stretch, Strip, Table, Text, WaterAccount, Way,
 };

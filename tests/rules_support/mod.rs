@@ -4,12 +4,12 @@
 use std::path::Path;
 
 use bywash::balance::{Basis, Entry, Ledger, Node, Purpose, Shape, Way};
-use bywash::diagnostic::{Problems, print};
 use bywash::facility;
 use bywash::facility::model::Facility;
 use bywash::files::Sources;
 use bywash::records::{self, Timeline};
 use bywash::rules::{self, Case, Drawn, Finding, LimitPlan, Outcome, RulesFile};
+use bywash::told::{Problems, print};
 use bywash::weather::{self, DailyWeather};
 use chrono::NaiveDate;
 

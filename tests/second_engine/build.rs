@@ -3,11 +3,11 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use bywash::diagnostic::Place;
 use bywash::facility::model::*;
 use bywash::files::Given;
 use bywash::quantity::{Range, Stated};
 use bywash::records::{MeterSpan, Source};
+use bywash::told::Place;
 use bywash::weather::{DailyWeather, RainDay};
 use chrono::{NaiveDate, NaiveTime};
 use uom::si::f64::*;

@@ -1,9 +1,9 @@
 //! The middle of what the user gave, in m, m², m³, kg and days.
 
-use bywash::diagnostic::Place;
 use bywash::facility::model::Facility;
 use bywash::facility::model::{Outflow, PlaceId, Step, Supply, UseAmount, When};
 use bywash::files::Given;
+use bywash::told::Place;
 use bywash::weather::DailyWeather;
 use chrono::{Datelike, Days, NaiveDate};
 use uom::si::f64::*;

@@ -5,8 +5,8 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
 use bywash::cli::{check, compare, judged, load, size};
-use bywash::diagnostic::Severity;
 use bywash::rules::Finding;
+use bywash::told::Severity;
 
 use crate::slips::Slip;
 use crate::tokens::Sort;
@@ -94,7 +94,7 @@ fn figures_of(finding: &Finding) -> Vec<String> {
 pub fn came(folder: &Path) -> Result<Came, Vec<String>> {
     let further = |facility: Option<&bywash::facility::model::Facility>,
                    sources: &mut bywash::files::Sources,
-                   problems: &bywash::diagnostic::Problems| {
+                   problems: &bywash::told::Problems| {
         compare::tell_problems(folder, facility, sources, problems);
         size::tell_problems(folder, sources, problems);
     };

@@ -14,9 +14,9 @@ use crate::balance::{FilterSeries, Ledger};
 use crate::facility::model::{Facility, Filter, MediaLayer, PlaceKind, WashWater};
 use crate::files::Given;
 use crate::filters::{Bed, wash_against_sand};
-use crate::hydraulics::{gallons_per_minute_per_square_foot, least_fluidising_rate};
-use crate::particles::Grain;
-use crate::water::{Water, standard_gravity};
+use crate::science::hydraulics::{gallons_per_minute_per_square_foot, least_fluidising_rate};
+use crate::science::particles::Grain;
+use crate::science::water::{Water, standard_gravity};
 
 /// Least wash rates, gpm/ft2, with where they stand.
 const OF_SAND: (f64, &str) = (15.0, "environmental-engineering handbook, chapter 7.33, on drinking-water filters");

@@ -17,13 +17,15 @@ use crate::balance::{FilterSeries, Ledger, Node, Purpose, Selector, StoreSeries,
 use crate::facility::model::{
     Facility, Filter, FilterKind, MediaLayer, PlaceId, PlaceKind, Pond, PondShape, Use, UseAmount,
 };
-use crate::hydraulics::{BedLayer, WashedBed, carman, ergun, expansion_of_bed, kozeny_carman, least_fluidising_rate};
-use crate::particles::{SizeClasses, settling_velocity};
-use crate::ponds::{
+use crate::science::hydraulics::{
+    BedLayer, WashedBed, carman, ergun, expansion_of_bed, kozeny_carman, least_fluidising_rate,
+};
+use crate::science::particles::{SizeClasses, settling_velocity};
+use crate::science::ponds::{
     Basin, ScourTerms, brune_dendy, brune_gill, detention_time, exponential, hazen, heinemann, horizontal_velocity,
     overflow_rate, quiescent, scour_velocity, tanks_in_series,
 };
-use crate::water::{Water, standard_gravity};
+use crate::science::water::{Water, standard_gravity};
 
 /// Everything by hand, each as a finding of its place.
 pub(super) fn hand_checks(facility: &Facility, ledger: &Ledger, water_c: &[f64], findings: &mut Vec<FacilityFinding>) {

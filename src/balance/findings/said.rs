@@ -1,8 +1,8 @@
 //! Figures of findings in the units that the facility's reader thinks in.
 
 use crate::facility::model::UnitSystem;
-use crate::hydraulics::gallons_per_minute_per_square_foot;
 use crate::quantity::{decimals, significant};
+use crate::science::hydraulics::gallons_per_minute_per_square_foot;
 
 // NIST Handbook 44, appendix C: the foot, the gallon of 231 cubic inches and the acre, all exact.
 const FOOT_M: f64 = 0.3048;

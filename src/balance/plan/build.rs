@@ -14,11 +14,11 @@ use crate::balance::plan::{
 };
 use crate::balance::run::bound_riders;
 use crate::balance::{BoundRider, Node, Parcel, Purpose, Way};
-use crate::diagnostic::{Problem, Problems};
 use crate::facility::model::{Concentrations, Facility, Outflow, PlaceId, PlaceKind, When};
-use crate::particles::{SizeClasses, SizeSpread, SolidsKind};
-use crate::ponds::Shape;
 use crate::records::Timeline;
+use crate::science::particles::{SizeClasses, SizeSpread, SolidsKind};
+use crate::science::ponds::Shape;
+use crate::told::{Problem, Problems};
 
 /// Seconds in a day: rates from SI to m³/day.
 pub(crate) const DAY_S: f64 = 86_400.0;

@@ -6,8 +6,8 @@ use std::marker::PhantomData;
 use uom::Conversion;
 use uom::si::{Dimension, Quantity, Units};
 
-use crate::diagnostic::Place;
 use crate::files::Given;
+use crate::told::Place;
 
 /// Which run: the single one, with the middle of each range, or a member of an ensemble, with one uniform draw from
 /// each range for the whole run. Draws are keyed by seed, member and the value's key in the file, so that members are

@@ -21,8 +21,8 @@ use crate::filters::{
     Bag, Bed, Behaviour, Cartridge, Continuous, DeepMediaBed, DrumWater, Events, GravityScreen, MicroscreenDrum,
     MovingMedia, OneWash, PressureScreen, RollBehaviour, ShallowMediaBed, VibratingScreen,
 };
-use crate::particles::{Capture, CaptureCurve};
 use crate::quantity::ByMonth;
+use crate::science::particles::{Capture, CaptureCurve};
 use capture::capture;
 use media::against_sand;
 

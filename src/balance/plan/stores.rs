@@ -16,8 +16,8 @@ use crate::balance::{Node, Purpose};
 use crate::facility::model::{
     Facility, FillRule, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Tank, TankerRule,
 };
-use crate::ponds::{DAY_STEP_SLICES, LevelTable, Prismoid, Shape, Sludge};
 use crate::records::LevelKind;
+use crate::science::ponds::{DAY_STEP_SLICES, LevelTable, Prismoid, Shape, Sludge};
 use sounding::sounding;
 
 /// The kind that sludge is taken to be made of at the start: the first in the file that settles.

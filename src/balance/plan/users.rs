@@ -5,10 +5,10 @@ use uom::si::f64::Time;
 use crate::balance::plan::build::{Builder, DAY_S};
 use crate::balance::plan::{CatchmentPlan, NO_LIMIT, PartPlan, SupplyPlan, UserPlan};
 use crate::balance::{Node, Purpose};
-use crate::diagnostic::Problem;
 use crate::facility::model::{GroundBefore, PlaceId, PlaceKind, RunoffRule, UseAmount};
 use crate::files::Given;
-use crate::hydrology::{Antecedent, CurveNumber, antecedent_by_table, retention};
+use crate::science::hydrology::{Antecedent, CurveNumber, antecedent_by_table, retention};
+use crate::told::Problem;
 
 /// Grounds of one wetness with curve numbers: one composite number before the depth is worked out, as the method has it.
 fn by_curve_number(b: &mut Builder<'_>, ground: GroundBefore, area_m2: f64, weighed: f64) -> PartPlan {

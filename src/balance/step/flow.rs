@@ -3,7 +3,7 @@
 use crate::balance::lanes::{M, V};
 use crate::balance::plan::{DayRecords, Outlet, Sampled};
 use crate::balance::step::{Engine, Forcing};
-use crate::hydrology::{Antecedent, antecedent_by_rain};
+use crate::science::hydrology::{Antecedent, antecedent_by_rain};
 use uom::si::f64::Length;
 use uom::si::length::meter;
 

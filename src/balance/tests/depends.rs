@@ -28,7 +28,7 @@ fn a_pump_that_reached_its_mark_waits_for_the_mark_where_it_starts() {
                 stops_at_level: None,
                 running_at_the_start: false,
                 when: None,
-                place: crate::diagnostic::Place::file("test"),
+                place: crate::told::Place::file("test"),
             }),
             ..tank(100.0, 0.0, 0.0, Some(sewer))
         })),

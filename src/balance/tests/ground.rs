@@ -18,7 +18,7 @@ fn the_rain_of_five_days_before_sets_how_much_of_a_storm_runs_off() {
         site.facility.seasons = vec![Season {
             name: "growing".into(),
             days: DaySpan { from: end(1, 1), to: end(12, 31) },
-            place: crate::diagnostic::Place::file("test"),
+            place: crate::told::Place::file("test"),
         }];
         site.rain_mm = vec![50.0, 0.0, 0.0, 0.0, 0.0, 0.0, 50.0, 50.0, 50.0];
         let ditch = site.outside("Ditch");

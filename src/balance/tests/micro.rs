@@ -109,7 +109,7 @@ fn micro_case_4_recirculation_reaches_its_steady_state() {
                 from: town,
                 up_to_volume: Some(g(m3(100.0))),
                 up_to_level: None,
-                place: crate::diagnostic::Place::file("test"),
+                place: crate::told::Place::file("test"),
                 when: None,
             }),
             ..tank(200.0, 0.0, 100.0, Some(drain))
@@ -278,7 +278,7 @@ fn micro_13(steps: StepsPerDay) -> (f64, f64, f64, u32) {
                 from: town,
                 up_to_volume: Some(g(m3(50.0))),
                 up_to_level: None,
-                place: crate::diagnostic::Place::file("test"),
+                place: crate::told::Place::file("test"),
                 when: None,
             }),
             ..tank(50.0, 0.0, 50.0, Some(drain))

@@ -15,11 +15,11 @@ use uom::si::volume::cubic_meter;
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::balance::{Draw, Run, run, run_since};
-use crate::diagnostic::Place;
 use crate::facility::model::*;
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
 use crate::records::{Level, LevelKind, MeterSpan, Qualifier, Sample, Source, Timeline, WashCount};
+use crate::told::Place;
 use crate::weather::{DailyWeather, RainDay};
 
 pub fn first_day() -> NaiveDate {

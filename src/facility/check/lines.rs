@@ -1,9 +1,9 @@
 //! Pull lines and push lines, and places that nothing reaches.
 
 use super::Checked;
-use crate::diagnostic::{Problem, Severity};
 use crate::facility::graph::{Carries, Line};
 use crate::facility::model::{PlaceId, PlaceKind};
+use crate::told::{Problem, Severity};
 
 /// A filter draws or is flowed through, never both.
 pub(super) fn filters(checked: &Checked) {

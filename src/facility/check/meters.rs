@@ -1,9 +1,9 @@
 //! A meter sits on a way that exists, and on one only.
 
 use super::Checked;
-use crate::diagnostic::{Problem, nearest};
 use crate::facility::graph::{Carries, Way};
 use crate::facility::model::Meter;
+use crate::told::{Problem, nearest};
 
 pub(super) fn all(checked: &Checked, meters: &[Meter]) {
     for meter in meters {

@@ -4,9 +4,9 @@ mod lines;
 mod meters;
 mod weather;
 
-use crate::diagnostic::{Problem, Problems};
 use crate::facility::graph::{self, Graph};
 use crate::facility::model::{Meter, PlaceId, SitePlace};
+use crate::told::{Problem, Problems};
 pub(super) use weather::Typed;
 
 /// All places that could be read, with the ways between them.

@@ -1,8 +1,8 @@
 //! What the places need to know of the weather. Rain may stand among the records instead, so a lack is a warning.
 
 use super::Checked;
-use crate::diagnostic::Problem;
 use crate::facility::model::{Evaporation, PlaceKind, SitePlace};
+use crate::told::Problem;
 
 /// What was typed of the weather and of what settles.
 pub(in crate::facility) struct Typed<'a> {

@@ -3,10 +3,10 @@
 use chrono::NaiveDate;
 use uom::si::f64::{Area, Length, Ratio, Time, Velocity, Volume, VolumeRate};
 
-use crate::diagnostic::Place;
 use crate::facility::model::{Concentrations, Filter, Pond, Tank};
 use crate::files::Given;
 use crate::quantity::{DaySpan, HowOften, Weekdays};
+use crate::told::Place;
 
 /// The number of a place: its index in `Facility::places`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

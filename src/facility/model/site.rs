@@ -5,10 +5,10 @@ use std::path::PathBuf;
 use chrono::{Datelike, NaiveDate, NaiveTime};
 use uom::si::f64::{Angle, Length, MassDensity, Ratio, ThermodynamicTemperature, Time, Velocity};
 
-use crate::diagnostic::Place;
 use crate::facility::model::{PlaceId, SitePlace};
 use crate::files::Given;
 use crate::quantity::{ByMonth, DaySpan, Range, Stated};
+use crate::told::Place;
 
 /// A facility, checked: names resolve, ways end somewhere, no loop within a day.
 #[derive(Debug, Clone)]

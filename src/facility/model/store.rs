@@ -3,9 +3,9 @@
 use chrono::NaiveDate;
 use uom::si::f64::{Area, Length, Ratio, Velocity, Volume, VolumeRate};
 
-use crate::diagnostic::Place;
 use crate::facility::model::{Concentrations, Outflow, PlaceId, When};
 use crate::files::Given;
+use crate::told::Place;
 
 /// A tank: mixed, no settling, no weather.
 #[derive(Debug, Clone)]

@@ -5,12 +5,12 @@ use uom::si::f64::{Length, Velocity, VolumeRate};
 use super::flows::Context;
 use super::places::{above_zero, times_a_day};
 use super::washes;
-use crate::diagnostic::Problem;
 use crate::facility::model::{
     Capture, CaptureRow, Deck, DrumRinse, Filter, FilterKind, HoseDown, MediaLayer, Roll, Screenings, Spray,
 };
 use crate::files::{Field, Fields, Given};
 use crate::quantity::{self as q, ByMonth, kind};
+use crate::told::Problem;
 
 pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Filter> {
     let mut map = field.fields()?;

@@ -3,10 +3,10 @@
 use uom::si::f64::{Ratio, Time, VolumeRate};
 
 use super::names::{Names, Section};
-use crate::diagnostic::{Problem, Problems, nearest};
 use crate::facility::model::{Concentrations, Outflow, PlaceId, Share, Step, UseAmount, When};
 use crate::files::{Field, Fields, Given};
 use crate::quantity::{self as q, DateRange, Range, Stated, kind};
+use crate::told::{Problem, Problems, nearest};
 
 /// What reading a place needs to know of the rest of the file.
 pub(super) struct Context<'a> {

@@ -10,10 +10,10 @@ mod washes;
 
 use std::path::Path;
 
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility::check;
 use crate::facility::model::{Facility, PlaceKind, SitePlace};
 use crate::files::{Fields, Sources, yaml};
+use crate::told::{Place, Problem, Problems};
 use flows::Context;
 use names::{Names, Section};
 

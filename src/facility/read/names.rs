@@ -1,8 +1,8 @@
 //! The names of all places, taken in before anything is resolved.
 
-use crate::diagnostic::{Place, Problem, Problems, nearest};
 use crate::facility::model::PlaceId;
 use crate::files::{Field, Fields};
+use crate::told::{Place, Problem, Problems, nearest};
 
 /// The part of the file that a place stands in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

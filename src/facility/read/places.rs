@@ -1,13 +1,13 @@
 //! Supplies, catchments, uses, transfers and discharge points.
 
 use super::flows::{Context, map_given};
-use crate::diagnostic::Problem;
 use crate::facility::model::{
     Catchment, DischargeKind, DischargePoint, GroundBefore, Part, RunoffRule, Supply, Transfer, Use, UseAmount,
     UseKind, Weir,
 };
 use crate::files::{Field, Fields, Given};
 use crate::quantity::kind;
+use crate::told::Problem;
 use uom::si::f64::Ratio;
 
 pub(super) fn supply<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Supply> {

@@ -3,13 +3,13 @@
 use uom::si::f64::{Angle, Length, Time};
 
 use super::flows::Context;
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::facility::model::{
     Dissolved, Evaporation, Meter, MeterExchange, OpenWaterLoss, Paper, RainFile, ReadingBelongs, Season, SolidsKind,
     StationEquation, StepsPerDay, UnitSystem, WaterTemperature, Weather,
 };
 use crate::files::{Field, Fields, Given};
 use crate::quantity::{self as q, DateRange, kind};
+use crate::told::{Place, Problem, Problems};
 
 /// Everything that is neither a place nor a meter.
 pub(super) struct Settings {

@@ -4,12 +4,12 @@ use uom::si::f64::{Length, Volume};
 
 use super::flows::Context;
 use super::places::above_zero;
-use crate::diagnostic::Problem;
 use crate::facility::model::{
     FillRule, LevelRow, Pond, PondShape, PumpedOut, SludgeState, StartState, Tank, TankerRule,
 };
 use crate::files::{Field, Fields, Given};
 use crate::quantity::kind;
+use crate::told::Problem;
 
 /// Refuses `low` where it is certainly above `high`.
 fn not_above<Q: Copy + PartialOrd>(

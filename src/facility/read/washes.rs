@@ -5,10 +5,10 @@ use uom::si::f64::Time;
 use super::filters::rate;
 use super::flows::Context;
 use super::places::above_zero;
-use crate::diagnostic::Problem;
 use crate::facility::model::{Cadence, Change, Trigger, Wash, WashWater};
 use crate::files::{Field, Fields, Given};
 use crate::quantity::{self as q, Misread, kind};
+use crate::told::Problem;
 
 /// `its own filtered water`, or a supply, tank or pond.
 pub(super) fn wash_water<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<WashWater> {

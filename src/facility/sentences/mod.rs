@@ -3,13 +3,13 @@
 mod filters;
 mod settings;
 
-use crate::diagnostic::Place;
 use crate::facility::model::{
     Catchment, Concentrations, DischargePoint, Facility, FillRule, GroundBefore, Outflow, PlaceId, PlaceKind, Pond,
     PondShape, PumpedOut, RunoffRule, SitePlace, StartState, Tank, Transfer, Use, UseAmount, Weir, When,
 };
 use crate::files::Given;
 use crate::quantity::{HowOften, Stretch};
+use crate::told::Place;
 
 /// One sentence for each setting, place and meter, in file order, with where it was typed. Figures are as typed.
 pub fn sentences(facility: &Facility) -> Vec<(Place, String)> {

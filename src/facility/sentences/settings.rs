@@ -1,11 +1,11 @@
 //! Settings of the whole site read back: its day, period, seasons, weather, solids.
 
-use crate::diagnostic::Place;
 use crate::facility::model::{
     Evaporation, Facility, OpenWaterLoss, ReadingBelongs, SolidsKind, StationEquation, StepsPerDay, WaterTemperature,
 };
 use crate::facility::sentences::full;
 use crate::quantity::{ByMonth, DayOfYear, month_name};
+use crate::told::Place;
 
 /// One sentence for each setting, with where it was typed.
 pub(super) fn sentences(facility: &Facility) -> Vec<(Place, String)> {

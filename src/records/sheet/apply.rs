@@ -5,13 +5,14 @@ use std::sync::Arc;
 
 use chrono::{NaiveDate, NaiveTime};
 
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::files::sha256;
-use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell, stamp};
+use crate::quantity::stamp;
+use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell};
 use crate::records::row::{Row, Text};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, letters};
 use crate::records::sheet::layout::look;
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
+use crate::told::{Place, Problem, Problems};
 
 /// What a sheet holds when it is read by its mapping.
 #[derive(Debug, Default)]

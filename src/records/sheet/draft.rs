@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use chrono::{NaiveDate, NaiveTime};
 
 use crate::facility::model::Facility;
-use crate::quantity::{DateOrder, DecimalMark, System, month_named, stamp};
+use crate::quantity::stamp;
+use crate::quantity::{DateOrder, DecimalMark, System, month_named};
 use crate::records::row::SinceTheLast;
 use crate::records::sheet::apply::{column_name, is_total};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, column_of, letters};

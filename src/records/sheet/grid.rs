@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
-#[cfg(not(feature = "xlsx"))]
-use crate::diagnostic::Problem;
-use crate::diagnostic::{Place, Problems};
 use crate::files::{self, Sources, cell_place};
+#[cfg(not(feature = "xlsx"))]
+use crate::told::Problem;
+use crate::told::{Place, Problems};
 
 /// A sheet that was opened.
 #[derive(Debug, Clone)]

@@ -1,6 +1,7 @@
 //! Where the headings, the dates and the rows of a tab are.
 
-use crate::quantity::{DateOrder, stamp};
+use crate::quantity::DateOrder;
+use crate::quantity::stamp;
 use crate::records::sheet::apply::is_total;
 use crate::records::sheet::grid::{GridRow, Tab};
 

@@ -5,11 +5,11 @@ use std::fmt::Write as _;
 
 use chrono::NaiveTime;
 
-use crate::diagnostic::{Problem, Problems};
 use crate::files::{Field, Fields, Source, yaml};
 use crate::quantity::{DateOrder, DecimalMark, count};
 use crate::records::row::SinceTheLast;
 use crate::records::sheet::grid::{column_of, letters};
+use crate::told::{Problem, Problems};
 
 /// How a sheet is read.
 #[derive(Debug, Clone, PartialEq, Default)]

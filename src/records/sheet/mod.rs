@@ -17,9 +17,9 @@ pub(crate) use draft::{About, Answers, Question, draft};
 pub(crate) use grid::{Grid, letters};
 pub(crate) use mapping::{Mapping, column_on_a_line, since_named};
 
-use crate::diagnostic::{Place, Problem, Problems};
 use crate::files::Sources;
 use crate::records::row::Row;
+use crate::told::{Place, Problem, Problems};
 
 /// The heading of a column in the first tab of a table.
 pub(crate) fn heading_of(grid: &Grid, table: &mapping::Table, column: usize) -> String {

@@ -7,7 +7,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use calamine::{Data, Reader, SheetType, Xlsx};
 
 use super::grid::{GridRow, Tab, clean};
-use crate::diagnostic::{Place, Problem, Problems};
+use crate::told::{Place, Problem, Problems};
 
 /// The most cells of a workbook that are read.
 const MOST_CELLS: usize = 5_000_000;

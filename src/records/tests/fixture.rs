@@ -10,7 +10,6 @@ use uom::si::ratio::ratio;
 use uom::si::volume::cubic_meter;
 use uom::si::volume_rate::cubic_meter_per_second;
 
-use crate::diagnostic::{Place, Problems};
 use crate::facility::model::{
     Capture, DischargeKind, DischargePoint, Facility, Filter, FilterKind, Meter, Outflow, Paper, PlaceId, PlaceKind,
     Pond, PondShape, SitePlace, StartState, StepsPerDay, Supply, Tank, UnitSystem, Weather,
@@ -18,6 +17,7 @@ use crate::facility::model::{
 use crate::files::{Given, Sources};
 use crate::quantity::{Range, Stated, meter_unit};
 use crate::records::Timeline;
+use crate::told::{Place, Problems};
 
 pub(crate) fn date(text: &str) -> NaiveDate {
     NaiveDate::parse_from_str(text, "%Y-%m-%d").unwrap()

@@ -3,10 +3,11 @@
 use proptest::prelude::*;
 
 use super::fixture::{date, facility, read_files};
-use crate::diagnostic::Problems;
 use crate::files::Sources;
-use crate::quantity::{DateOrder, Decimal, DecimalMark, cell, stamp};
+use crate::quantity::stamp;
+use crate::quantity::{DateOrder, Decimal, DecimalMark, cell};
 use crate::records::sheet::{Answers, Grid, Mapping, apply, draft};
+use crate::told::Problems;
 use crate::weather::{Stretch, spread};
 
 /// A cell as people type it, or anything at all.

@@ -165,7 +165,7 @@ fn records_of_a_place_that_was_removed_do_not_apply() {
     std::fs::write(folder.path().join("records/a.csv"), "date,place,what,value,unit\n2025-07-11,Old drum,washes,9,\n")
         .unwrap();
     let mut sources = crate::files::Sources::new(folder.path());
-    let problems = crate::diagnostic::Problems::new();
+    let problems = crate::told::Problems::new();
     let timeline = crate::records::read_without(&facility(), &["Old drum".into()], &mut sources, &problems);
     assert!(problems.is_empty() && timeline.observations.is_empty());
     assert_eq!(timeline.repairs[0].sentence, "Old drum is not there in this case: 1 record left out");

@@ -3,13 +3,13 @@
 use rust_xlsxwriter::{Format, Workbook, Worksheet};
 
 use super::fixture::{BEDS, STORAGE, date, facility, read_files};
-use crate::diagnostic::Problems;
 use crate::facility::model::{Facility, PlaceId};
 use crate::files::Sources;
 use crate::quantity::{DateOrder, DecimalMark, System};
 use crate::records::Timeline;
 use crate::records::row::SinceTheLast;
 use crate::records::sheet::{About, Answers, Applied, Grid, Mapping, apply, changes, draft};
+use crate::told::Problems;
 
 /// Rows of texts from a row and column on.
 fn texts(sheet: &mut Worksheet, first_row: u32, rows: &[&[&str]]) {

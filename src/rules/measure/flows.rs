@@ -10,10 +10,10 @@ use crate::balance::{Ledger, Purpose, Watch};
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::facility::{Carries, Graph};
 use crate::records::{MeterSpan, Timeline};
-use crate::rules::convert::counted_m3;
-use crate::rules::points::{places, selectors};
-use crate::rules::readings::evidence;
-use crate::rules::windows::{days_label, later};
+use crate::rules::measure::convert::counted_m3;
+use crate::rules::measure::points::{places, selectors};
+use crate::rules::measure::readings::evidence;
+use crate::rules::window::windows::{days_label, later};
 use crate::rules::{DryLook, Evidence, Number, Point};
 
 /// What is known of one day.

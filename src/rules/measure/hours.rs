@@ -7,8 +7,8 @@ use super::flows::Flows;
 use crate::facility::model::PlaceId;
 use crate::quantity::Dimension;
 use crate::records::Timeline;
-use crate::rules::convert::factor;
-use crate::rules::readings::{Reading, evidence};
+use crate::rules::measure::convert::factor;
+use crate::rules::measure::readings::{Reading, evidence};
 use crate::rules::{Interval, Limit, Number, Point};
 
 /// Seconds covered by stretches of time, each moment once.

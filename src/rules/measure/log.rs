@@ -7,8 +7,8 @@ use super::counts::{Amounts, Channel, Piece};
 use crate::facility::model::{Facility, PlaceId};
 use crate::records::Timeline;
 use crate::rules::Number;
-use crate::rules::readings::evidence;
-use crate::rules::windows::{days_label, later};
+use crate::rules::measure::readings::evidence;
+use crate::rules::window::windows::{days_label, later};
 
 /// What filters' logs count of washes, or of changes, by the end of a day, a channel a filter. A log kept by date covers
 /// whole days.

@@ -1,14 +1,21 @@
 //! What is known of a limit's values: what meters counted on each way, what looks saw, what slips say.
 
 mod clock;
+pub(crate) mod conditions;
+pub(crate) mod convert;
 mod counts;
 mod flows;
 mod hours;
 mod loads;
 mod log;
+pub(crate) mod points;
 mod rain;
 mod rates;
+pub(crate) mod readings;
 mod samples;
+pub(crate) mod storm;
+pub(crate) mod typed_rate;
+pub(crate) mod weirs;
 
 pub(crate) use clock::{
     DAY, Moment, Stretch, day_at, day_number, day_of_number, days_touched, is_inside, meets, start_of, stretches_of,

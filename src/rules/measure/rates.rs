@@ -8,11 +8,12 @@ use super::samples::{Refused, Sampled, samples};
 use crate::facility::model::Facility;
 use crate::quantity::{Dimension, Unit};
 use crate::records::{MeterSpan, Timeline};
-use crate::rules::case::Case;
-use crate::rules::convert::factor;
-use crate::rules::points::places;
-use crate::rules::readings::Reading;
-use crate::rules::{Interval, Limit, Number, weirs};
+use crate::rules::judge::case::Case;
+use crate::rules::measure::convert::factor;
+use crate::rules::measure::points::places;
+use crate::rules::measure::readings::Reading;
+use crate::rules::measure::weirs;
+use crate::rules::{Interval, Limit, Number};
 
 /// Everything that is on file of the rate at a limit's point, in the limit's unit, by the end of a day.
 pub(crate) fn rates(limit: &Limit, case: &Case<'_>, meters: &[usize], refused: &mut Vec<Refused>) -> Vec<Reading> {

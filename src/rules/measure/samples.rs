@@ -7,12 +7,13 @@ use super::flows::moment_in;
 use crate::facility::model::{Facility, PlaceId};
 use crate::quantity::{Unit, parameter_name, units};
 use crate::records::{Level, LevelKind, Qualifier, Sample, Timeline};
-use crate::rules::case::Case;
-use crate::rules::convert::{between, factor, written_unit};
-use crate::rules::readings::{evidence, known_on};
-use crate::rules::windows::day_label;
+use crate::rules::judge::case::Case;
+use crate::rules::measure::convert::{between, factor, written_unit};
+use crate::rules::measure::readings::{evidence, known_on};
+use crate::rules::window::interval;
+use crate::rules::window::windows::day_label;
 use crate::rules::{
-    BetweenLevels, Counted, Evidence, Interval, Limit, Missing, Number, Several, Statistic, Substitute, interval,
+    BetweenLevels, Counted, Evidence, Interval, Limit, Missing, Number, Several, Statistic, Substitute,
 };
 
 /// A result below what could be measured: the number after `<`, and the unit of the slip.
@@ -337,7 +338,11 @@ pub(crate) fn by_day(
             Some(Sampled {
                 value,
                 at: None,
-                text: format!("{} of {} samples", crate::rules::counting::several_words(counted.several), same.len()),
+                text: format!(
+                    "{} of {} samples",
+                    crate::rules::file::counting::several_words(counted.several),
+                    same.len()
+                ),
                 evidence: same.iter().flat_map(|of| of.evidence.clone()).collect(),
                 known_on: same.iter().map(|of| of.known_on).max()?,
                 censored: false,

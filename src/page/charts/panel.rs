@@ -1,0 +1,424 @@
+//! One quantity: bars, lines, points, limit lines, missing days, names at the end.
+
+use crate::page::charts::axis::Scale;
+use crate::page::charts::{Frame, SMALL, SMALL_LINE};
+use crate::page::document::{Axis, Basis, Hue, Mark, Panel, Series, Text};
+use crate::page::draw::{
+    Anchor, Area, Canvas, Hatch, INK, Pen, SLATE, STONE, Type, WHITE, at, fitted, hatch_rect, hue, hue_dash, hue_hatch,
+    hue_width, wrap,
+};
+
+struct Plot<'a> {
+    frame: &'a Frame,
+    top: f32,
+    bottom: f32,
+    count: usize,
+    scale: Scale,
+}
+
+impl Plot<'_> {
+    fn x(&self, place: f32) -> f32 {
+        self.frame.left + place / self.count.max(1) as f32 * (self.frame.right - self.frame.left)
+    }
+
+    fn y(&self, value: f64) -> f32 {
+        self.bottom - self.scale.share(value) * (self.bottom - self.top)
+    }
+
+    fn slot(&self) -> f32 {
+        (self.frame.right - self.frame.left) / self.count.max(1) as f32
+    }
+}
+
+/// Draws a panel with its title at `top`.
+pub fn draw(canvas: &mut dyn Canvas, axis: &Axis, panel: &Panel, frame: &Frame, top: f32, title: f32) {
+    let bottom = top + title + f32::from(panel.lines.clamp(3, 30)) * 13.0;
+    let plot = Plot { frame, top: top + title, bottom, count: axis.len(), scale: scale(panel, axis.len()) };
+    let bold = Type::bold(SMALL);
+    let name = fitted(&panel.quantity, bold, frame.end - frame.left);
+    let used = canvas.set(at(frame.left, top + 9.0), &name, bold, Anchor::Start);
+    if !panel.unit.is_empty() {
+        let kind = Type::plain(SMALL).colour(SLATE);
+        let unit = fitted(&format!(", {}", panel.unit), kind, frame.end - frame.left - used);
+        canvas.set(at(frame.left + used, top + 9.0), &unit, kind, Anchor::Start);
+    }
+    plot.scale.draw(canvas, frame, plot.top, bottom);
+    missing(canvas, panel, &plot);
+    let mut heights = vec![0.0_f64; plot.count];
+    let beside = panel.series.iter().filter(|s| s.mark == Mark::Bars).count();
+    let mut nth = 0;
+    for series in &panel.series {
+        match series.mark {
+            Mark::Bars => {
+                bars(canvas, series, &plot, panel, (nth, beside), None);
+                nth += 1;
+            }
+            Mark::Stacked => bars(canvas, series, &plot, panel, (0, 1), Some(&mut heights)),
+            Mark::Line | Mark::Points => {}
+        }
+    }
+    for series in &panel.series {
+        match series.mark {
+            Mark::Line => line(canvas, series, &plot),
+            Mark::Points => points(canvas, series, &plot),
+            Mark::Bars | Mark::Stacked => {}
+        }
+    }
+    canvas.line(&[at(frame.left, plot.top), at(frame.left, bottom), at(frame.right, bottom)], Pen::ink(0.6));
+    if plot.scale.low < 0.0 && plot.scale.high > 0.0 {
+        let zero = plot.y(0.0);
+        canvas.line(&[at(frame.left, zero), at(frame.right, zero)], Pen::ink(0.6));
+    }
+    limits(canvas, panel, &plot);
+    names(canvas, panel, &plot);
+}
+
+fn scale(panel: &Panel, count: usize) -> Scale {
+    let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+    let mut take = |value: f64| {
+        if value.is_finite() {
+            least = least.min(value);
+            most = most.max(value);
+        }
+    };
+    let mut heights = vec![0.0_f64; count];
+    let mut has_bars = false;
+    for series in &panel.series {
+        has_bars |= matches!(series.mark, Mark::Bars | Mark::Stacked);
+        for (value, height) in series.values.iter().zip(&mut heights) {
+            if let Some(value) = value.filter(|v| v.is_finite()) {
+                if series.mark == Mark::Stacked {
+                    *height += value.max(0.0);
+                    take(*height);
+                } else {
+                    take(value);
+                }
+            }
+        }
+        for (low, high) in series.ranges.iter().flatten() {
+            take(*low);
+            take(*high);
+        }
+    }
+    for limit in &panel.limits {
+        take(limit.value);
+    }
+    Scale::over(least, most, panel.from_zero || has_bars)
+}
+
+/// How a bar of a series is filled: measured solid where it is alone, else its hatch; computed its hatch; assumed nothing.
+fn filling(series: &Series, panel: &Panel) -> Option<Hatch> {
+    let alone = panel.series.iter().filter(|s| matches!(s.mark, Mark::Bars | Mark::Stacked)).count() <= 1;
+    match series.basis {
+        Basis::Metered | Basis::Sampled if alone => Some(Hatch::Solid),
+        Basis::Metered | Basis::Sampled => Some(hue_hatch(series.hue)),
+        Basis::Computed => Some(match hue_hatch(series.hue) {
+            Hatch::Solid => Hatch::Diagonal,
+            other => other,
+        }),
+        Basis::Assumed => None,
+    }
+}
+
+fn fill(canvas: &mut dyn Canvas, area: Area, series: &Series, panel: &Panel) {
+    let colour = hue(series.hue);
+    match filling(series, panel) {
+        Some(hatch) => {
+            hatch_rect(canvas, area, hatch, colour);
+            if hatch != Hatch::Solid && area.width >= 3.0 {
+                canvas.frame(area, Pen::solid(colour, 0.6));
+            }
+        }
+        None if area.width >= 3.0 => {
+            canvas.frame(area, Pen::solid(colour, 0.6).dashed(&[3.0, 2.0]));
+        }
+        None => {}
+    }
+}
+
+fn bars(
+    canvas: &mut dyn Canvas,
+    series: &Series,
+    plot: &Plot<'_>,
+    panel: &Panel,
+    (nth, of): (usize, usize),
+    mut heights: Option<&mut Vec<f64>>,
+) {
+    let slot = plot.slot();
+    let margin = if slot > 4.0 { slot * 0.15 } else { 0.0 };
+    let each = (slot - 2.0 * margin) / of.max(1) as f32;
+    let mut skyline: Vec<(usize, Area)> = Vec::new();
+    for (i, value) in series.values.iter().take(plot.count).enumerate() {
+        let Some(value) = value.filter(|v| v.is_finite() && *v != 0.0) else {
+            continue;
+        };
+        let from = match heights.as_mut().and_then(|h| h.get_mut(i)) {
+            Some(height) => {
+                let from = *height;
+                *height += value.max(0.0);
+                from
+            }
+            None => 0.0,
+        };
+        let (a, b) = (plot.y(from), plot.y(from + value));
+        let area = Area {
+            x: plot.x(i as f32) + margin + nth as f32 * each,
+            y: a.min(b),
+            width: each.max(0.4),
+            height: (a - b).abs().max(0.3),
+        };
+        fill(canvas, area, series, panel);
+        if let Some(Some((low, high))) = series.ranges.get(i) {
+            whisker(canvas, plot, area.x + area.width / 2.0, *low, *high);
+        }
+        if area.width < 3.0 && filling(series, panel) != Some(Hatch::Solid) {
+            skyline.push((i, area));
+        }
+    }
+    outline(canvas, &skyline, hue(series.hue), series.basis);
+}
+
+/// The outline of neighbouring bars too narrow for outlines of their own.
+fn outline(canvas: &mut dyn Canvas, bars: &[(usize, Area)], colour: crate::page::draw::Colour, basis: Basis) {
+    let mut pen = Pen::solid(colour, 0.6);
+    if basis == Basis::Assumed {
+        pen = pen.dashed(&[3.0, 2.0]);
+    }
+    let mut path: Vec<crate::page::draw::Point> = Vec::new();
+    let mut last: Option<(usize, Area)> = None;
+    for (i, bar) in bars {
+        if let Some((before, area)) = last
+            && before + 1 != *i
+        {
+            path.push(at(area.right(), area.bottom()));
+            canvas.line(&path, pen);
+            path.clear();
+        }
+        if path.is_empty() {
+            path.push(at(bar.x, bar.bottom()));
+        }
+        path.push(at(bar.x, bar.y));
+        path.push(at(bar.right(), bar.y));
+        last = Some((*i, *bar));
+    }
+    if let Some((_, area)) = last {
+        path.push(at(area.right(), area.bottom()));
+        canvas.line(&path, pen);
+    }
+}
+
+fn whisker(canvas: &mut dyn Canvas, plot: &Plot<'_>, x: f32, low: f64, high: f64) {
+    let (a, b) = (plot.y(low), plot.y(high));
+    if (a - b).abs() > 0.3 {
+        canvas.line(&[at(x, a), at(x, b)], Pen::ink(0.6));
+    }
+}
+
+fn line(canvas: &mut dyn Canvas, series: &Series, plot: &Plot<'_>) {
+    let pen = Pen::solid(hue(series.hue), hue_width(series.hue)).dashed(hue_dash(series.hue));
+    let mut run = Vec::new();
+    for i in 0..=plot.count {
+        let value = series.values.get(i).copied().flatten();
+        match value.filter(|v| v.is_finite() && i < plot.count) {
+            Some(value) => {
+                let x = plot.x(i as f32 + 0.5);
+                if let Some(Some((low, high))) = series.ranges.get(i) {
+                    whisker(canvas, plot, x, *low, *high);
+                }
+                run.push(at(x, plot.y(value)));
+            }
+            None => {
+                if run.len() > 1 {
+                    canvas.line(&run, pen);
+                } else if let Some(point) = run.first() {
+                    dot(canvas, point.x, point.y, 2.0, series.basis, hue(series.hue));
+                }
+                run.clear();
+            }
+        }
+    }
+}
+
+fn dot(canvas: &mut dyn Canvas, x: f32, y: f32, half: f32, basis: Basis, colour: crate::page::draw::Colour) {
+    let area = Area { x: x - half, y: y - half, width: half * 2.0, height: half * 2.0 };
+    if basis.is_measured() {
+        canvas.block(area, colour);
+    } else {
+        canvas.block(area, WHITE);
+        canvas.frame(area, Pen::solid(colour, 0.8));
+    }
+}
+
+fn points(canvas: &mut dyn Canvas, series: &Series, plot: &Plot<'_>) {
+    for (i, value) in series.values.iter().take(plot.count).enumerate() {
+        let x = plot.x(i as f32 + 0.5);
+        if let Some(Some((low, high))) = series.ranges.get(i) {
+            whisker(canvas, plot, x, *low, *high);
+        }
+        if let Some(value) = value.filter(|v| v.is_finite()) {
+            dot(canvas, x, plot.y(value), 2.2, series.basis, hue(series.hue));
+        }
+    }
+}
+
+fn missing(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
+    if panel.missing.is_empty() {
+        return;
+    }
+    let slot = plot.slot();
+    for stretch in &panel.missing {
+        let last = stretch.last.min(plot.count.saturating_sub(1));
+        let first = stretch.first.min(last);
+        let (a, b) = (plot.x(first as f32), plot.x(last as f32 + 1.0));
+        if slot >= 2.0 {
+            for day in first..=last {
+                let x = plot.x(day as f32 + 0.5);
+                canvas.line(&[at(x, plot.bottom + 2.0), at(x, plot.bottom + 6.0)], Pen::solid(STONE, 0.9));
+            }
+        } else {
+            let area = Area { x: a, y: plot.bottom + 2.0, width: (b - a).max(0.9), height: 4.0 };
+            canvas.block(area, STONE);
+        }
+        if b - a >= 14.0 {
+            let area = Area { x: a, y: plot.top, width: b - a, height: plot.bottom - plot.top };
+            hatch_rect(canvas, area, Hatch::Missing, STONE);
+        }
+    }
+    let kind = Type::plain(SMALL).colour(SLATE);
+    canvas.set(at(plot.frame.right + 6.0, plot.bottom + 7.0), "no record", kind, Anchor::Start);
+}
+
+fn limits(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
+    let kind = Type::plain(SMALL).colour(INK);
+    let mut taken: Vec<Area> = Vec::new();
+    let marks = if panel.limits.is_empty() { Vec::new() } else { marks(panel, plot) };
+    for limit in panel.limits.iter().filter(|limit| limit.value.is_finite()) {
+        let y = plot.y(limit.value);
+        taken.push(Area { x: plot.frame.left, y: y - 0.6, width: plot.frame.right - plot.frame.left, height: 1.2 });
+    }
+    for limit in panel.limits.iter().filter(|limit| limit.value.is_finite()) {
+        let y = plot.y(limit.value);
+        canvas.line(&[at(plot.frame.left, y), at(plot.frame.right, y)], Pen::ink(1.2));
+    }
+    for limit in panel.limits.iter().filter(|limit| limit.value.is_finite()) {
+        let y = plot.y(limit.value);
+        let words = fitted(&limit.words, kind, plot.frame.right - plot.frame.left - 12.0);
+        let width = kind.width(&words) + 4.0;
+        let left = plot.frame.left + 6.0;
+        let slack = (plot.frame.right - 4.0 - width - left).max(0.0);
+        // The first clear spot along the line, above it or below; where none is clear, the one over the fewest data.
+        let mut best: Option<(usize, Area)> = None;
+        for share in [0.0_f32, 1.0, 0.5, 0.25, 0.75] {
+            for spot_y in [y - 10.5, y + 1.5] {
+                let area = Area { x: left + slack * share, y: spot_y, width, height: 9.0 };
+                let inside = area.y >= plot.top - 1.0 && area.bottom() <= plot.bottom;
+                if !inside || taken.iter().any(|other| other.meets(&area)) {
+                    continue;
+                }
+                let hits = marks.iter().filter(|mark| mark.meets(&area)).count();
+                if best.as_ref().is_none_or(|(held, _)| hits < *held) {
+                    best = Some((hits, area));
+                }
+            }
+        }
+        let (hits, area) = best.unwrap_or((
+            1,
+            Area { x: left, y: if y - 10.5 < plot.top { y + 1.5 } else { y - 10.5 }, width, height: 9.0 },
+        ));
+        if hits == 0 {
+            canvas.block(area, WHITE);
+        }
+        canvas.set(at(area.x + 2.0, area.y + 7.3), &words, kind, Anchor::Start);
+        taken.push(area);
+    }
+}
+
+/// What the data of a panel cover.
+fn marks(panel: &Panel, plot: &Plot<'_>) -> Vec<Area> {
+    let mut marks = Vec::new();
+    for series in &panel.series {
+        let mut before: Option<(f32, f32)> = None;
+        for (i, value) in series.values.iter().take(plot.count).enumerate() {
+            let Some(value) = value.filter(|v| v.is_finite()) else {
+                before = None;
+                continue;
+            };
+            let (x, y) = (plot.x(i as f32 + 0.5), plot.y(value));
+            let (x0, y0, x1, y1) = match series.mark {
+                Mark::Bars | Mark::Stacked => {
+                    let half = plot.slot() / 2.0;
+                    (x - half, y, x + half, plot.bottom)
+                }
+                Mark::Points => (x - 2.5, y - 2.5, x + 2.5, y + 2.5),
+                Mark::Line => {
+                    let (px, py) = before.unwrap_or((x, y));
+                    (px, py.min(y) - 0.8, x, py.max(y) + 0.8)
+                }
+            };
+            before = Some((x, y));
+            if y1 - y0 > 0.1 {
+                marks.push(Area { x: x0, y: y0, width: (x1 - x0).max(0.2), height: y1 - y0 });
+            }
+        }
+    }
+    marks
+}
+
+fn names(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
+    let barred = panel.series.iter().filter(|s| matches!(s.mark, Mark::Bars | Mark::Stacked)).count() > 1;
+    let x = plot.frame.right + 6.0;
+    let mut stacked = 0.0;
+    let mut wanted: Vec<(f32, &Series)> = panel
+        .series
+        .iter()
+        .filter(|series| !series.name.is_empty())
+        .map(|series| {
+            let last = series.values.iter().rev().flatten().find(|v| v.is_finite());
+            let value = last.copied().unwrap_or(plot.scale.low);
+            let y = if series.mark == Mark::Stacked {
+                stacked += value.max(0.0);
+                plot.y(stacked - value / 2.0)
+            } else {
+                plot.y(value)
+            };
+            (y, series)
+        })
+        .collect();
+    wanted.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let indent = if barred { 14.0 } else { 0.0 };
+    let room = plot.frame.end - x - indent;
+    let blocks: Vec<(f32, &Series, Vec<String>)> = wanted
+        .into_iter()
+        .map(|(y, series)| {
+            let colour = if series.hue == Hue::Straw { INK } else { hue(series.hue) };
+            let kind = Type::plain(SMALL).colour(colour);
+            let lines = wrap(&Text::from(&series.name), kind, room)
+                .into_iter()
+                .take(3)
+                .map(|line| line.pieces.into_iter().map(|p| p.text).collect())
+                .collect();
+            (y, series, lines)
+        })
+        .collect();
+    let total: f32 = blocks.iter().map(|b| b.2.len() as f32 * SMALL_LINE + 1.0).sum();
+    let mut free = plot.top - 6.0;
+    // The words "no record" stand just below the foot of the plot.
+    let floor = if panel.missing.is_empty() { plot.bottom + 4.0 } else { plot.bottom - 2.0 };
+    let mut left = total;
+    for (y, series, lines) in &blocks {
+        let height = lines.len() as f32 * SMALL_LINE + 1.0;
+        let start = (y - height / 2.0).min(floor - left).max(free);
+        let colour = if series.hue == Hue::Straw { INK } else { hue(series.hue) };
+        let kind = Type::plain(SMALL).colour(colour);
+        if barred && matches!(series.mark, Mark::Bars | Mark::Stacked) {
+            let sample = Area { x, y: start + 1.0, width: 10.0, height: 7.0 };
+            fill(canvas, sample, series, panel);
+        }
+        for (i, words) in lines.iter().enumerate() {
+            let base = start + 7.5 + i as f32 * SMALL_LINE;
+            canvas.set(at(x + indent, base), words, kind, Anchor::Start);
+        }
+        free = start + height;
+        left -= height;
+    }
+}

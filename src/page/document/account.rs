@@ -1,0 +1,66 @@
+//! The year's water in two columns, and how the account closes.
+
+use serde::Serialize;
+
+use crate::page::document::{Basis, Text, figures};
+
+/// A line of the account.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AccountLine {
+    /// What it is: `Taken up by crops and dried off beds`.
+    pub name: String,
+    /// How much, in the account's unit.
+    pub amount: f64,
+    /// How it is known; none for what is a difference.
+    pub basis: Option<Basis>,
+    /// Whether this is the unaccounted line: set in bold, never folded away.
+    pub unaccounted: bool,
+    /// Whether the amount is known; where not, it stands as `not known` and the amount is 0.
+    pub known: bool,
+}
+
+impl AccountLine {
+    /// A line with its basis.
+    pub fn new(name: impl Into<String>, amount: f64, basis: Basis) -> Self {
+        Self { name: name.into(), amount, basis: Some(basis), unaccounted: false, known: true }
+    }
+
+    /// The unaccounted line.
+    pub fn unaccounted(name: impl Into<String>, amount: f64) -> Self {
+        Self { name: name.into(), amount, basis: None, unaccounted: true, known: true }
+    }
+
+    /// The same line where nobody knows the amount.
+    pub fn not_known(self) -> Self {
+        Self { amount: 0.0, basis: None, known: false, ..self }
+    }
+
+    /// The amount as it is set: grouped digits, or `not known`.
+    pub fn figure(&self, digits: u8) -> String {
+        if self.known { figures::number(self.amount, digits) } else { "not known".to_owned() }
+    }
+}
+
+/// Came in, went out, totals, closure.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct WaterAccount {
+    /// A sentence above it: `The year's water`.
+    pub caption: Option<String>,
+    /// The unit of every amount: `million US gallons`.
+    pub unit: String,
+    /// Digits after the decimal mark of every amount.
+    pub digits: u8,
+    /// What came in.
+    pub came_in: Vec<AccountLine>,
+    /// What went out, with what the stores gained and what is unaccounted.
+    pub went_out: Vec<AccountLine>,
+    /// The total of what came in.
+    pub total_in: f64,
+    /// The total of what went out.
+    pub total_out: f64,
+    /// The residual in words, when the balance was recomputed from the entries and closed; the double rule is drawn
+    /// only then.
+    pub residual: Option<String>,
+    /// Sentences below.
+    pub notes: Vec<Text>,
+}

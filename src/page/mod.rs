@@ -1,0 +1,10 @@
+//! A typesetter: document, draw, charts, diagram, and what writes them out (PDF, terminal, tables). It knows no water.
+
+pub mod charts;
+pub mod diagram;
+pub mod document;
+pub mod draw;
+pub mod fonts;
+pub mod pdf;
+pub mod tables;
+pub mod terminal;

@@ -1,0 +1,204 @@
+//! Where the columns of a table stand.
+
+use crate::page::document::{Align, Cell, Row, RowKind, Table, Text, Width};
+use crate::page::draw::{Type, extent};
+use crate::page::pdf::compose::TABLE;
+use crate::page::pdf::table::{kind_of, parts, words_of};
+
+const GAP: f32 = 9.0;
+
+/// Where a column stands.
+#[derive(Debug, Clone, Copy)]
+pub struct Slot {
+    /// Its left edge.
+    pub x: f32,
+    /// Its width.
+    pub width: f32,
+    /// Widest part after the decimal mark, mark counted in.
+    pub after: f32,
+}
+
+/// What the columns ask for, in points.
+struct Measure {
+    /// Widest figure, or longest word; a long word counts no more than a fifth of the room.
+    least: Vec<f32>,
+    /// Everything on one line.
+    natural: Vec<f32>,
+    /// Widest part after the decimal mark.
+    after: Vec<f32>,
+    /// What a column cannot do without: its widest figure, or a few letters.
+    needed: Vec<f32>,
+}
+
+fn measure(table: &Table, room: f32) -> Measure {
+    let count = table.columns.len();
+    let mut needed = Vec::with_capacity(count);
+    let mut least = Vec::with_capacity(count);
+    let mut natural = Vec::with_capacity(count);
+    let mut after = Vec::with_capacity(count);
+    for (i, column) in table.columns.iter().enumerate() {
+        let (mut low, mut high) = extent(&Text::from(&column.head), Type::bold(TABLE));
+        high = high.min(low.max(54.0));
+        if let Some(unit) = &column.unit {
+            let (unit_low, unit_high) = extent(&Text::from(unit), Type::plain(TABLE));
+            low = low.max(unit_low);
+            high = high.max(unit_high);
+        }
+        let (mut left_part, mut right_part) = (0.0_f32, 0.0_f32);
+        for row in table.rows.iter().filter(|row| row.kind != RowKind::Group) {
+            let Some(cell) = row.cells.get(i) else {
+                continue;
+            };
+            let kind = kind_of(cell, &row.kind);
+            match parts(cell) {
+                Some((before, rest)) if column.align == Align::Decimal => {
+                    left_part = left_part.max(kind.width(&before));
+                    right_part = right_part.max(kind.width(&rest));
+                }
+                _ => {
+                    let (cell_low, cell_high) = extent(&words_of(cell), kind);
+                    low = low.max(cell_low);
+                    high = high.max(cell_high);
+                }
+            }
+        }
+        let figures = left_part + right_part;
+        // A word longer than a fifth of the table breaks, so that it does not starve the other columns.
+        low = low.min(room * 0.2).max(figures);
+        high = high.max(figures).max(low);
+        if let Width::Points(points) = column.width
+            && points.is_finite()
+        {
+            low = low.min(points.max(6.0)).max(figures);
+            high = points.max(low);
+        }
+        needed.push(figures.max(low.min(30.0)));
+        least.push(low);
+        natural.push(high);
+        after.push(right_part);
+    }
+    Measure { least, natural, after, needed }
+}
+
+/// The table in parts whose figures fit across, each with the first column; one part for most tables.
+pub fn parted(table: &Table, width: f32) -> Vec<Table> {
+    let Measure { least, needed, .. } = measure(table, width);
+    let gap = if needed.len() > 12 { 4.0 } else { GAP };
+    let whole: f32 = needed.iter().map(|need| need + gap).sum::<f32>() - gap;
+    if whole <= width || needed.len() < 3 {
+        return vec![table.clone()];
+    }
+    let first = least.first().copied().unwrap_or(0.0).min(width * 0.3);
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    let mut used = width;
+    for (i, need) in needed.iter().enumerate().skip(1) {
+        match groups.last_mut() {
+            Some(group) if used + need + GAP <= width => {
+                group.push(i);
+                used += need + GAP;
+            }
+            _ => {
+                groups.push(vec![i]);
+                used = first + need + GAP;
+            }
+        }
+    }
+    let many = groups.len();
+    groups
+        .into_iter()
+        .enumerate()
+        .map(|(number, group)| {
+            let pick = |i: &usize| table.columns.get(*i).cloned();
+            let columns = std::iter::once(&0).chain(&group).filter_map(pick).collect();
+            let rows = table
+                .rows
+                .iter()
+                .map(|row| Row {
+                    cells: std::iter::once(&0)
+                        .chain(&group)
+                        .map(|i| row.cells.get(*i).cloned().unwrap_or(Cell::words("")))
+                        .collect(),
+                    kind: row.kind.clone(),
+                    folio: row.folio.clone(),
+                })
+                .collect();
+            let caption = table.caption.as_deref().unwrap_or("Table");
+            let last = number + 1 == many;
+            Table {
+                caption: Some(format!("{caption} (part {} of {many})", number + 1)),
+                columns,
+                rows,
+                notes: if last { table.notes.clone() } else { Vec::new() },
+                wide: table.wide,
+            }
+        })
+        .collect()
+}
+
+/// Works out where the columns stand: as wide as their contents ask, narrower between words when there is no room, and
+/// through words when nothing else helps.
+pub fn slots(table: &Table, x: f32, width: f32) -> Vec<Slot> {
+    let count = table.columns.len();
+    if count == 0 {
+        return Vec::new();
+    }
+    let gap = if count > 12 { 4.0 } else { GAP };
+    let room = (width - gap * (count - 1) as f32).max(count as f32 * 6.0);
+    let measure = measure(table, room);
+    let widths = share(&measure, room);
+    let used: f32 = widths.iter().sum();
+    let spare = (room - used).max(0.0);
+    let wider = if count > 1 { (spare / (count - 1) as f32).min(18.0) } else { 0.0 };
+    let mut start = x;
+    widths
+        .iter()
+        .zip(&measure.after)
+        .map(|(width, after)| {
+            let slot = Slot { x: start, width: *width, after: *after };
+            start += width + gap + wider;
+            slot
+        })
+        .collect()
+}
+
+/// Widths that fill no more than `room`: every column gets what it asks for up to one common width, and no less than its
+/// longest word while that is possible.
+fn share(measure: &Measure, room: f32) -> Vec<f32> {
+    let Measure { least, natural, needed, .. } = measure;
+    if natural.iter().sum::<f32>() <= room {
+        return natural.clone();
+    }
+    let floors: Vec<f32> = if least.iter().sum::<f32>() <= room {
+        least.clone()
+    } else if needed.iter().sum::<f32>() <= room {
+        // Words must break, figures need not.
+        let floor = |low: f32, need: f32, level: f32| need.max(low.min(level));
+        let level = level(room, |level| {
+            let both = least.iter().zip(needed);
+            both.map(|(low, need)| floor(*low, *need, level)).sum()
+        });
+        let both = least.iter().zip(needed);
+        both.map(|(low, need)| floor(*low, *need, level)).collect()
+    } else {
+        // No floor is higher than the level that fits.
+        let level = level(room, |level| least.iter().map(|low| low.min(level)).sum());
+        least.iter().map(|low| low.min(level)).collect()
+    };
+    let width = |low: f32, high: f32, level: f32| high.min(low.max(level));
+    let level = level(room, |level| floors.iter().zip(natural).map(|(low, high)| width(*low, *high, level)).sum());
+    floors.iter().zip(natural).map(|(low, high)| width(*low, *high, level)).collect()
+}
+
+/// The highest level at which `total` stays within `room`.
+fn level(room: f32, total: impl Fn(f32) -> f32) -> f32 {
+    let (mut low, mut high) = (0.0_f32, room);
+    for _ in 0..40 {
+        let middle = (low + high) / 2.0;
+        if total(middle) <= room {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    low
+}

@@ -1,0 +1,373 @@
+//! Tables: widths from the contents, figures on the decimal mark, heads repeated on every sheet.
+
+use crate::page::document::{Align, Basis, Cell, Row, RowKind, Style, Table, Text, Value};
+use crate::page::draw::{Anchor, Canvas, Line, MIST, Pen, SLATE, Type, at, at_most, wrap};
+use crate::page::fonts;
+use crate::page::pdf::columns::{Slot, parted, slots};
+use crate::page::pdf::compose::{Composer, LINE, SMALL, SMALL_LINE, TABLE};
+
+/// How a cell is set: by its basis, and by the row it is in.
+pub fn kind_of(cell: &Cell, row: &RowKind) -> Type {
+    let style = match (cell.basis, row) {
+        (Some(basis), _) => basis.style(),
+        (None, RowKind::Group) => Style::Bold,
+        (None, _) => Style::Plain,
+    };
+    Type::plain(TABLE).style(style)
+}
+
+/// The cell's words, dressed.
+pub fn words_of(cell: &Cell) -> Text {
+    match (&cell.value, cell.basis) {
+        (Value::Words(text), basis) => {
+            let text = if basis == Some(Basis::Assumed) {
+                let mut dressed = Text::from("[");
+                dressed.runs.extend(text.runs.iter().cloned());
+                dressed.plain("]")
+            } else {
+                text.clone()
+            };
+            match &cell.mark {
+                Some(mark) => text.plain(format!(" ({mark})")),
+                None => text,
+            }
+        }
+        _ => Text::from(cell.text()),
+    }
+}
+
+/// A figure in two parts: before the decimal mark, and from it on. None for words.
+pub fn parts(cell: &Cell) -> Option<(String, String)> {
+    if let Value::Words(text) = &cell.value
+        && !text.words().trim_start_matches(['−', '+']).chars().all(is_figure)
+    {
+        return None;
+    }
+    let text = fonts::clean(&cell.text());
+    if text == "–" {
+        return None;
+    }
+    match text.find(['.', ']']).or_else(|| text.find(" (")) {
+        Some(i) => {
+            let (a, b) = text.split_at(i);
+            Some((a.to_owned(), b.to_owned()))
+        }
+        None => Some((text, String::new())),
+    }
+}
+
+/// The two parts of a figure that stands on the decimal mark of its column; none for words, and for figures in a column
+/// too narrow for them.
+fn figure_in(cell: &Cell, align: Align, slot: Slot, row: &RowKind) -> Option<(String, String)> {
+    if align != Align::Decimal || *row == RowKind::Group {
+        return None;
+    }
+    let (before, after) = parts(cell)?;
+    let kind = kind_of(cell, row);
+    let fits = kind.width(&before) + slot.after <= slot.width + 0.1 && kind.width(&after) <= slot.after + 0.1;
+    fits.then_some((before, after))
+}
+
+fn is_figure(c: char) -> bool {
+    c.is_ascii_digit() || c == '.' || c == '\u{202f}'
+}
+
+impl Composer<'_> {
+    /// Sets a table, in parts where its figures would not fit across.
+    pub fn table(&mut self, table: &Table) {
+        let width = if table.wide { self.grid.right - self.grid.left } else { self.grid.body_width() };
+        // In a wide table traces take a column of their own.
+        let traced = table.wide && table.rows.iter().any(|row| row.folio.is_some());
+        let width = if traced { width - 60.0 } else { width };
+        for part in parted(table, width) {
+            self.one_table(&part);
+        }
+    }
+
+    fn one_table(&mut self, table: &Table) {
+        let (x, width) = if table.wide {
+            (self.grid.left, self.grid.right - self.grid.left)
+        } else {
+            (self.grid.body(), self.grid.body_width())
+        };
+        // In a wide table traces get a last column of their own.
+        let traced = table.wide && table.rows.iter().any(|row| row.folio.is_some());
+        let with_folio;
+        let table = if traced {
+            with_folio = with_trace_column(table);
+            &with_folio
+        } else {
+            table
+        };
+        self.skip(4.0);
+        let slots = slots(table, x, width);
+        let right = slots.last().map_or(x + width, |slot| slot.x + slot.width).min(x + width);
+        let head = self.head_height(table, &slots);
+        self.need(head + 3.0 * LINE + if table.caption.is_some() { LINE + 3.0 } else { 0.0 });
+        self.record.open("Table");
+        if let Some(caption) = &table.caption {
+            self.record.open("Caption");
+            self.flow(&Text::from(caption), Type::bold(TABLE), x, width, LINE);
+            self.record.close();
+            self.y += 2.0;
+            self.need(head + 2.0 * LINE);
+        }
+        self.table_head(table, &slots, (x, right), head, false);
+        if table.rows.is_empty() {
+            self.record.open("TR");
+            self.record.open("TD");
+            let kind = Type::plain(TABLE).style(Style::Italic).colour(SLATE);
+            self.flow(&Text::from("no rows"), kind, x, width, LINE);
+            self.record.close();
+            self.record.close();
+        }
+        let mut run = 0;
+        let count = table.rows.len();
+        let page = self.grid.bottom - self.grid.top;
+        let below = 1.0 + Self::notes_height(&table.notes, width).min(0.3 * page);
+        for (i, row) in table.rows.iter().enumerate() {
+            let group = row.kind == RowKind::Group;
+            if group {
+                run = 0;
+            }
+            let is_total = matches!(row.kind, RowKind::Sum | RowKind::Closed { .. });
+            if run == 5 && !is_total && !group {
+                self.rule(x, right, self.y, Pen::solid(MIST, 0.25));
+                run = 0;
+            }
+            // The last rows stand together, and the notes with them.
+            let keep = match count - i {
+                1 => below,
+                2 => LINE + below,
+                _ if group => LINE,
+                _ => 0.0,
+            };
+            self.row(table, row, &slots, (x, right), head, keep);
+            if !group {
+                run += 1;
+            }
+        }
+        self.rule(x, right, self.y + 1.0, Pen::ink(0.6));
+        self.y += 1.0;
+        self.record.close();
+        self.notes(&table.notes, x, width);
+        self.y += 9.0;
+    }
+
+    fn head_height(&self, table: &Table, slots: &[Slot]) -> f32 {
+        let lines = table
+            .columns
+            .iter()
+            .zip(slots)
+            .map(|(column, slot)| head_lines(column, slot.width).len())
+            .max()
+            .unwrap_or(1);
+        lines as f32 * 11.0 + 6.0
+    }
+
+    fn table_head(&mut self, table: &Table, slots: &[Slot], (x, right): (f32, f32), height: f32, again: bool) {
+        if again {
+            self.record.begin_artifact();
+        }
+        self.rule(x, right, self.y, Pen::ink(0.6));
+        if !again {
+            self.record.open("TR");
+        }
+        for (column, slot) in table.columns.iter().zip(slots) {
+            if !again {
+                let head = self.record.open("TH");
+                if let Some(element) = self.record.elements.get_mut(head) {
+                    element.scope = Some("Column");
+                }
+            }
+            let lines = head_lines(column, slot.width);
+            let top = self.y + height - 3.0 - lines.len() as f32 * 11.0;
+            for (i, line) in lines.iter().enumerate() {
+                let start = match column.align {
+                    Align::Left => slot.x,
+                    Align::Decimal | Align::Right => slot.x + slot.width - line.width,
+                };
+                self.line(line, start, top + i as f32 * 11.0, 11.0);
+            }
+            if !again {
+                self.record.close();
+            }
+        }
+        if !again {
+            self.record.close();
+        }
+        self.y += height;
+        self.rule(x, right, self.y, Pen::ink(0.6));
+        self.y += 1.0;
+        if again {
+            self.record.end_artifact();
+        }
+    }
+
+    fn row(&mut self, table: &Table, row: &Row, slots: &[Slot], (x, right): (f32, f32), head: f32, keep: f32) {
+        let cells: Vec<(Slot, Align, &Cell)> = table
+            .columns
+            .iter()
+            .zip(slots)
+            .zip(&row.cells)
+            .map(|((column, slot), cell)| (*slot, column.align, cell))
+            .collect();
+        let figures: Vec<Option<(String, String)>> =
+            cells.iter().map(|(slot, align, cell)| figure_in(cell, *align, *slot, &row.kind)).collect();
+        let laid: Vec<Vec<Line>> = cells
+            .iter()
+            .zip(&figures)
+            .map(|((slot, _, cell), figure)| {
+                if row.kind == RowKind::Group {
+                    return wrap(&words_of(cell), kind_of(cell, &row.kind), right - slot.x);
+                }
+                if figure.is_some() {
+                    return vec![Line::default()];
+                }
+                wrap(&words_of(cell), kind_of(cell, &row.kind), slot.width)
+            })
+            .collect();
+        let tall = laid.iter().map(Vec::len).max().unwrap_or(1).max(1);
+        let extra = match row.kind {
+            RowKind::Closed { .. } => 7.0,
+            RowKind::Sum => 2.0,
+            _ => 0.0,
+        };
+        let page = self.grid.bottom - self.grid.top - head - 2.0;
+        let whole = tall as f32 * LINE + extra;
+        let wanted = whole.min(page.max(LINE)) + keep;
+        self.need_with_head(wanted, table, slots, (x, right), head);
+        if matches!(row.kind, RowKind::Sum | RowKind::Closed { .. }) {
+            self.rule(x, right, self.y + 1.0, Pen::ink(0.6));
+            self.y += 2.0;
+        }
+        let folio = if table.wide { None } else { row.folio.as_deref() };
+        let residual = match &row.kind {
+            RowKind::Closed { residual } => Some(residual.as_str()),
+            _ => None,
+        };
+        let beside = match (folio, residual) {
+            (Some(trace), Some(residual)) => Some(format!("{trace}; {residual}")),
+            (Some(trace), None) => Some(trace.to_owned()),
+            (None, Some(residual)) if !table.wide => Some(residual.to_owned()),
+            _ => None,
+        };
+        let element = self.record.open("TR");
+        let mut folio_height = 0.0;
+        let top = self.y;
+        let sheet = self.record.sheet();
+        let mut elements = Vec::new();
+        for _ in &cells {
+            elements.push(self.record.open("TD"));
+            self.record.close();
+        }
+        for number in 0..tall {
+            if self.y + LINE > self.grid.bottom + 0.1 {
+                self.record.close();
+                self.break_table(table, slots, (x, right), head);
+                self.record.reopen(element);
+            }
+            let y = self.y;
+            for ((((slot, align, cell), lines), element), figure) in
+                cells.iter().zip(&laid).zip(&elements).zip(&figures)
+            {
+                self.record.reopen(*element);
+                let kind = kind_of(cell, &row.kind);
+                match figure {
+                    Some((before, after)) => {
+                        if number == 0 {
+                            let axis = slot.x + slot.width - slot.after;
+                            let base = y + LINE * 0.75;
+                            // One string, so that the figure is copied whole.
+                            let start = axis - kind.width(before);
+                            let figure = format!("{before}{after}");
+                            self.record.set(at(start, base), &figure, kind, Anchor::Start);
+                        }
+                    }
+                    None => {
+                        if let Some(line) = lines.get(number) {
+                            let start = match align {
+                                Align::Left => slot.x,
+                                Align::Decimal | Align::Right => {
+                                    if row.kind == RowKind::Group {
+                                        slot.x
+                                    } else {
+                                        slot.x + slot.width - line.width
+                                    }
+                                }
+                            };
+                            self.line(line, start, y, LINE);
+                        }
+                    }
+                }
+                self.record.close();
+            }
+            self.y += LINE;
+        }
+        if let Some(words) = beside {
+            // A trace takes the height it needs: rows with long traces are as tall as their trace.
+            self.record.open("TD");
+            let (sheet_now, y_now) = (self.record.sheet(), self.y);
+            if sheet_now == sheet {
+                let room = (y_now - top).max(LINE);
+                folio_height = self.folio(&words, top, room.max(2.0 * SMALL_LINE + 3.0));
+            } else {
+                self.folio(&words, y_now - LINE, LINE);
+            }
+            self.record.close();
+        }
+        self.record.close();
+        if self.record.sheet() == sheet && folio_height > LINE {
+            self.y = self.y.max(top + folio_height + 3.25);
+        }
+        if let RowKind::Closed { residual } = &row.kind {
+            for y in [self.y + 1.0, self.y + 3.1] {
+                self.rule(x, right, y, Pen::ink(0.6));
+            }
+            self.y += 5.0;
+            if table.wide {
+                self.record.open("Note");
+                self.flow(&Text::from(residual), Type::plain(SMALL), x, right - x, SMALL_LINE);
+                self.record.close();
+            }
+        }
+    }
+
+    fn need_with_head(&mut self, height: f32, table: &Table, slots: &[Slot], span: (f32, f32), head: f32) {
+        let fits = self.y + height <= self.grid.bottom + 0.1;
+        // With nothing above but a head set again, going on would not help.
+        let at_head = self.y <= self.grid.top + head + 2.0;
+        if !fits && !at_head {
+            self.break_table(table, slots, span, head);
+        }
+    }
+
+    fn break_table(&mut self, table: &Table, slots: &[Slot], span: (f32, f32), head: f32) {
+        self.rule(span.0, span.1, self.y + 1.0, Pen::solid(MIST, 0.25));
+        self.new_page();
+        self.table_head(table, slots, span, head, true);
+    }
+}
+
+fn with_trace_column(table: &Table) -> Table {
+    let mut copy = table.clone();
+    let count = copy.columns.len();
+    copy.columns.push(crate::page::document::Column::words("Trace"));
+    for row in &mut copy.rows {
+        if let Some(trace) = row.folio.take() {
+            row.cells.resize(count, Cell::words(""));
+            row.cells.push(Cell::words(trace));
+        }
+    }
+    copy
+}
+
+fn head_lines(column: &crate::page::document::Column, width: f32) -> Vec<Line> {
+    let kind = Type::bold(TABLE);
+    let mut lines = at_most(wrap(&Text::from(&column.head), kind, width), 8);
+    if let Some(unit) = &column.unit {
+        let slate = Type::plain(TABLE).colour(SLATE);
+        lines.extend(at_most(wrap(&Text::from(unit), slate, width), 4));
+    }
+    lines
+}

@@ -1,0 +1,184 @@
+//! The year's water: two columns, totals, how the account closes.
+
+use crate::page::document::{AccountLine, Basis, Text, WaterAccount, figures};
+use crate::page::draw::{Anchor, Canvas, Line, Pen, SLATE, Type, at, at_most, wrap};
+use crate::page::pdf::compose::{Composer, LINE, SMALL, TABLE};
+
+const GUTTER: f32 = 18.0;
+/// Room for the letter of the basis.
+const LETTER: f32 = 14.0;
+
+struct Half<'a> {
+    x: f32,
+    width: f32,
+    head: &'static str,
+    lines: &'a [AccountLine],
+    total: f64,
+}
+
+impl Composer<'_> {
+    /// Sets the account of water.
+    pub fn water(&mut self, account: &WaterAccount) {
+        let (left, right) = (self.grid.left, self.grid.right);
+        let each = (right - left - GUTTER) / 2.0;
+        let halves = [
+            Half { x: left, width: each, head: "Came in", lines: &account.came_in, total: account.total_in },
+            Half {
+                x: left + each + GUTTER,
+                width: each,
+                head: "Went out",
+                lines: &account.went_out,
+                total: account.total_out,
+            },
+        ];
+        let tallest = halves.iter().map(|half| self.half_height(half, account)).fold(0.0_f32, f32::max);
+        let whole = tallest + 6.0 * LINE;
+        self.skip(2.0);
+        self.need(whole.min(self.grid.bottom - self.grid.top));
+        self.record.open("Sect");
+        let caption = match &account.caption {
+            Some(caption) => format!("{caption}, {}", account.unit),
+            None => account.unit.clone(),
+        };
+        self.record.open("P");
+        self.flow(&Text::from(caption), Type::bold(10.5), left, right - left, LINE);
+        self.record.close();
+        let top = self.y + 2.0;
+        let (first_sheet, mut foot) = (self.record.sheet(), top);
+        for half in &halves {
+            // A half that runs over goes on below; the other half begins at the same height on the first sheet only when
+            // both fit, which they do unless an account has fifty lines.
+            if self.record.sheet() == first_sheet {
+                self.y = top;
+            }
+            self.half(half, account);
+            foot = foot.max(self.y);
+        }
+        if self.record.sheet() == first_sheet {
+            // Totals stand level.
+            self.y = foot;
+        }
+        let kind = Type::bold(TABLE);
+        self.need(LINE + 12.0);
+        self.y += 1.0;
+        for half in &halves {
+            let end = half.x + half.width - LETTER;
+            let figure = figures::number(half.total, account.digits);
+            let base = self.y + 2.0 + LINE * 0.75;
+            self.rule(half.x, half.x + half.width, self.y, Pen::ink(0.6));
+            self.record.open("P");
+            self.record.set(at(half.x, base), "Total", kind, Anchor::Start);
+            self.record.set(at(end, base), &figure, kind, Anchor::End);
+            self.record.close();
+            if account.residual.is_some() {
+                for y in [self.y + LINE + 4.0, self.y + LINE + 6.1] {
+                    self.rule(half.x, half.x + half.width, y, Pen::ink(0.6));
+                }
+            }
+        }
+        self.y += LINE + 9.0;
+        self.record.open("Note");
+        let mut legend = String::new();
+        for basis in [Basis::Metered, Basis::Sampled, Basis::Computed, Basis::Assumed] {
+            legend.push_str(&format!("{} {}   ", basis.letter(), basis.word()));
+        }
+        if let Some(residual) = &account.residual {
+            legend = format!("{residual}   {legend}");
+        }
+        let kind = Type::plain(SMALL).colour(SLATE);
+        self.flow(&Text::from(legend), kind, left, right - left, 9.75);
+        self.record.close();
+        self.y += 3.0;
+        for note in &account.notes {
+            self.record.open("P");
+            self.flow(note, Type::plain(TABLE), left, right - left, LINE);
+            self.record.close();
+        }
+        self.record.close();
+        self.y += 7.0;
+    }
+
+    fn half_height(&self, half: &Half<'_>, account: &WaterAccount) -> f32 {
+        let lines: usize = half.lines.iter().map(|line| names(&name_of(line), name_room(half, account)).len()).sum();
+        lines as f32 * LINE + LINE + 6.0
+    }
+
+    fn half(&mut self, half: &Half<'_>, account: &WaterAccount) {
+        self.record.open("Table");
+        let end = half.x + half.width;
+        self.rule(half.x, end, self.y, Pen::ink(0.6));
+        self.record.open("TR");
+        let head = self.record.open("TH");
+        if let Some(element) = self.record.elements.get_mut(head) {
+            element.scope = Some("Column");
+        }
+        let base = self.y + 2.0 + LINE * 0.75;
+        self.record.set(at(half.x, base), half.head, Type::bold(TABLE), Anchor::Start);
+        self.record.close();
+        self.record.close();
+        self.y += LINE + 4.0;
+        self.rule(half.x, end, self.y, Pen::ink(0.6));
+        self.y += 1.0;
+        for line in half.lines {
+            let names = names(&name_of(line), name_room(half, account));
+            self.need(names.len() as f32 * LINE);
+            self.record.open("TR");
+            self.record.open("TD");
+            for (i, name) in names.iter().enumerate() {
+                self.line(name, half.x, self.y + i as f32 * LINE, LINE);
+            }
+            self.record.close();
+            let base = self.y + (names.len() as f32 - 1.0) * LINE + LINE * 0.75;
+            let mut kind = Type::plain(TABLE);
+            if line.unaccounted {
+                kind = Type::bold(TABLE);
+            }
+            if let Some(basis) = line.basis {
+                kind = kind.style(basis.style());
+            }
+            self.record.open("TD");
+            let figure = line.figure(account.digits);
+            let figures_end = end - LETTER;
+            match line.basis {
+                Some(Basis::Assumed) => {
+                    let wide = kind.width(&figure);
+                    self.record.set(at(figures_end, base), &figure, kind, Anchor::End);
+                    self.record.set(at(figures_end - wide, base), "[", kind, Anchor::End);
+                    self.record.set(at(figures_end, base), "]", kind, Anchor::Start);
+                }
+                _ => {
+                    self.record.set(at(figures_end, base), &figure, kind, Anchor::End);
+                }
+            }
+            self.record.close();
+            self.record.open("TD");
+            if let Some(basis) = line.basis {
+                let small = Type::plain(SMALL).colour(SLATE);
+                self.record.set(at(end, base), &basis.letter().to_string(), small, Anchor::End);
+            }
+            self.record.close();
+            self.record.close();
+            self.y += names.len() as f32 * LINE;
+        }
+        self.record.close();
+    }
+}
+
+fn names(name: &Text, room: f32) -> Vec<Line> {
+    at_most(wrap(name, Type::plain(TABLE), room), 6)
+}
+
+fn name_of(line: &AccountLine) -> Text {
+    if line.unaccounted { Text::new().bold(line.name.clone()) } else { Text::from(&line.name) }
+}
+
+fn name_room(half: &Half<'_>, account: &WaterAccount) -> f32 {
+    let widest = half
+        .lines
+        .iter()
+        .map(|line| line.figure(account.digits))
+        .chain([figures::number(half.total, account.digits)])
+        .map(|figure| Type::bold(TABLE).width(&figure))
+        .fold(0.0_f32, f32::max);
+    (half.width - LETTER - widest - 12.0).max(60.0)
+}

@@ -1,0 +1,6 @@
+//! Days, words for dates, spans of time.
+
+pub(crate) mod days;
+pub(crate) mod spans;
+pub(crate) mod stamp;
+pub(crate) mod words;

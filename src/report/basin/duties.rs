@@ -1,0 +1,358 @@
+//! How each duty was worked out, and the layers that come of it.
+
+use crate::page::document::figures::{number, with_unit};
+use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::report::basin::{BasinCase, few, percent, round};
+use crate::report::inspection::about::day;
+use crate::sizing::{Answer, Basin, Duties, Layer, LayerKind, MOST_SPEED_M_S, StormFrom};
+
+/// Further room thinner than this is rounding, m.
+const THIN_M: f64 = 0.02;
+
+/// Rows of the level–area–volume table.
+const LEVELS: usize = 12;
+
+/// Writes the section.
+pub fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Document) {
+    doc.heading(2, "The duties, worked out");
+    let duties = &case.study.demands.duties;
+    let mut rows: Vec<(&str, String)> = Vec::new();
+    plot(case, duties, &mut rows);
+    settle(case, duties, answer, &mut rows);
+    clean_out(case, duties, answer, &mut rows);
+    hold(case, duties, answer, &mut rows);
+    storm(case, duties, answer, &mut rows);
+    weather(case, duties, &mut rows);
+    doc.definitions(rows.into_iter().map(|(term, text)| (term, Text::from(text))));
+    if let Some(peak) = &case.study.basics.peak {
+        let units = case.units();
+        let mut table = Table::new(vec![
+            Column::words("From"),
+            Column::words("What"),
+            Column::figures("At its peak", units.flow.0),
+        ])
+        .caption("The computed peak: everything at once");
+        for part in &peak.parts {
+            table.row(vec![
+                Cell::words(part.from.clone()),
+                Cell::words(part.what),
+                Cell::figure(part.m3_s * units.flow.1, 0, Basis::Computed),
+            ]);
+        }
+        table.sum(vec![
+            Cell::words("Sum"),
+            Cell::words(""),
+            Cell::figure(peak.m3_s() * units.flow.1, 0, Basis::Computed),
+        ]);
+        for left in &peak.left_out {
+            table.note(format!("Left out: {left}."));
+        }
+        table.note("Uses return at their running rate, filters wash one vessel at a time but all filters at once, pumps run, full stores upstream pass on what they get.");
+        doc.table(table);
+    }
+    if !case.study.basics.drained.is_empty() {
+        drained(case, doc);
+    }
+}
+
+fn plot(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
+    let plot = &duties.plot;
+    let mut words = format!(
+        "{} by {} over the banks, {} deep at most, sides no steeper than {}, freeboard {}",
+        plot.longest.text, plot.widest.text, plot.deepest.text, plot.steepest.text, duties.freeboard.text
+    );
+    if let Some(ratio) = &plot.length_to_width {
+        words.push_str(&format!(", length to width at least {}", ratio.text));
+    }
+    match &plot.bank {
+        Some(bank) => words.push_str(&format!(", bank top {} wide all round.", bank.text)),
+        None => words.push_str(". No width was given for the banks: the plot ends at the bank top's inner edge."),
+    }
+    let [depth, length, width] = case.study.grid.most_m;
+    let units = case.units();
+    words.push_str(&format!(
+        " That leaves {} by {} of water and {} of depth. Only the steepest side is tried: it gives the most room for the ground.",
+        units.m(length),
+        units.m(width),
+        units.m(depth)
+    ));
+    rows.push(("The plot", words));
+}
+
+fn settle(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut Vec<(&str, String)>) {
+    let Some(settle) = &duties.settle else { return };
+    let units = case.units();
+    let needs = &case.study.demands.needs;
+    let flow = match (&settle.flow, &settle.flow_source) {
+        (Some(flow), Some(source)) => format!("{} ({source})", flow.text),
+        (Some(flow), None) => flow.text.clone(),
+        (None, _) => format!("the computed peak of {}, taken apart below", units.flow(needs.peak_m3_s)),
+    };
+    let mut words = format!(
+        "A particle of {} and {} in water of {} falls {} mm/s (Ferguson and Church). At least {} of it is to settle at {flow}.",
+        settle.particle.text,
+        settle.density.text,
+        settle.temperature.text,
+        with_three(needs.settling_m_s * 1000.0),
+        settle.share.text
+    );
+    if let Some(answer) = answer {
+        let basin = &answer.found.basin;
+        let area = basin.area_m2(answer.stack.pool_top_m.min(basin.depth_m));
+        let rate = needs.peak_m3_s / area;
+        words.push_str(&format!(
+            " At the top of the settling pool, where the water surface is least, it is {}: an overflow rate of {} mm/s. With {} \
+             stirred cell{} in series, 1 − (1 + w A/(n Q))^(−n) comes to {}.",
+            units.m2(area),
+            with_three(rate * 1000.0),
+            case.study.demands.cells,
+            if case.study.demands.cells == 1 { "" } else { "s" },
+            answer.checks.first().map_or_else(String::new, |check| percent(check.has))
+        ));
+    }
+    words.push_str(&format!(
+        " Through the settling pool the water may pass at {} mm/s at the most (common practice, no source), or it stirs up what settled.",
+        with_three(MOST_SPEED_M_S * 1000.0)
+    ));
+    words.push_str(" Density decides: 10 µm quartz falls some thirty times as fast as wet peat of that size.");
+    rows.push(("Settle", words));
+}
+
+fn with_three(value: f64) -> String {
+    let digits = if value >= 10.0 {
+        1
+    } else if value >= 1.0 {
+        2
+    } else if value >= 0.1 {
+        3
+    } else {
+        4
+    };
+    number(value, digits)
+}
+
+fn clean_out(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut Vec<(&str, String)>) {
+    let Some(duty) = &duties.clean_out else {
+        return;
+    };
+    let units = case.units();
+    let basics = &case.study.basics;
+    let (share, typed) = basics.dry_share;
+    let mut words = format!(
+        "Cleaned out every {} at the soonest. {} of dry solids come to the pond in a mean year of the run. ",
+        duty.text,
+        with_unit(round(basics.solids_kg_a_year * units.mass.1), 0, units.mass.0)
+    );
+    if let Some(answer) = answer {
+        words.push_str(&format!(
+            "What settles of them each day, at that day's mean flow and the mean temperature of the water, makes {} of wet sludge a year at {} dry solids{}: a store of {}. ",
+            units.m3(answer.sludge_m3_a_year),
+            percent(share),
+            if typed { "" } else { " (common practice, no source)" },
+            units.m3(answer.stack.sludge_m3)
+        ));
+    }
+    words.push_str("Sludge settles together with time, which is left out: sound it with a pole.");
+    rows.push(("Clean out", words));
+}
+
+fn hold(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut Vec<(&str, String)>) {
+    let Some(hold) = &duties.hold else { return };
+    let units = case.units();
+    let needs = &case.study.demands.needs;
+    let basics = &case.study.basics;
+    let date = |day_number: usize| {
+        case.period.0.checked_add_days(chrono::Days::new(day_number as u64)).map(day).unwrap_or_default()
+    };
+    let mut words = String::new();
+    if let (Some(days), Some(most)) = (&hold.return_days, &basics.returned) {
+        words.push_str(&format!(
+            "Return water of {}: the most on end in the run is {}, from {}{}. ",
+            days.text,
+            units.m3(most.m3),
+            date(most.day),
+            if most.dry_only {
+                " (days without rain; what other places send, but no wash water and no runoff)"
+            } else {
+                " (no such stretch is without rain)"
+            }
+        ));
+    } else if hold.return_days.is_some() {
+        words.push_str("No return water came in the run. ");
+    }
+    if let (Some(days), Some(most)) = (&hold.wash_days, &basics.washed) {
+        words.push_str(&format!(
+            "Wash water of {}: the most is {}, from {}. ",
+            days.text,
+            units.m3(most.m3),
+            date(most.day)
+        ));
+    }
+    if let Some(rain) = &hold.first_rain {
+        words.push_str(&format!(
+            "First rain of {}: {} runs off what drains to the pond{}.",
+            rain.text,
+            units.m3(needs.first_rain_runoff_m3),
+            answer.map_or_else(String::new, |answer| format!(
+                ", and {} falls on the pond itself",
+                units.m3(needs.first_rain_m * answer.found.basin.crest_area_m2())
+            ))
+        ));
+    }
+    rows.push(("Hold", words));
+}
+
+fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut Vec<(&str, String)>) {
+    let Some(duty) = &duties.storm else { return };
+    let units = case.units();
+    let needs = &case.study.demands.needs;
+    let from = match &duty.from {
+        StormFrom::Normal => {
+            "the normal level: the highest from which it still fits, with everything under it already there".to_owned()
+        }
+        StormFrom::BelowSpill(depth) => depth.text.clone(),
+    };
+    let mut words = format!(
+        "Once in {} years, lasting {} h: {} of rain, by {}. It finds the pond at {from}. {} runs off what drains to the pond",
+        duty.storm.every_years,
+        duty.storm.lasting_h,
+        duty.storm.depth.text,
+        duty.source,
+        units.m3(needs.storm_runoff_m3)
+    );
+    if let Some(answer) = answer {
+        words.push_str(&format!(
+            ", and {} falls on the pond itself",
+            units.m3(needs.storm_m * answer.found.basin.crest_area_m2())
+        ));
+    }
+    words.push_str(". Nothing is let out while it lasts. An exemption for a larger storm is the permit's to give, and asks for proof that this room was free beforehand.");
+    rows.push(("Storm", words));
+}
+
+fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
+    if let Some(duty) = &duties.spills {
+        rows.push((
+            "Spills",
+            format!(
+                "No oftener than {} ({} a year), held against {}. Two spills are parted by {} day{} or more without one; less than a litre a day is no spill. None may last longer than {} days{}: such a pond spills as a matter of course, however seldom a spill begins.",
+                duty.text,
+                few(duty.a_year),
+                match duty.judged_on {
+                    crate::sizing::SpillsJudgedOn::TheCount => "the count of the run",
+                    crate::sizing::SpillsJudgedOn::TheUpperEnd => "the upper end of the 95 % interval",
+                },
+                duty.apart_days,
+                if duty.apart_days == 1 { "" } else { "s" },
+                duty.longest_days,
+                if duty.longest_is_typed {
+                    ""
+                } else {
+                    " (not typed; common practice, no source)"
+                }
+            ),
+        ));
+    }
+    if let Some(duty) = &duties.shortage {
+        rows.push((
+            "Shortage",
+            format!(
+                "On {} at most one of these gets less than it asks for: {}.",
+                duty.text,
+                case.study.basics.uses.join(", ")
+            ),
+        ));
+    }
+}
+
+fn drained(case: &BasinCase, doc: &mut Document) {
+    let units = case.units();
+    let needs = &case.study.demands.needs;
+    let mut columns = vec![
+        Column::words("Drains to the pond"),
+        Column::figures("Area", units.ground.0),
+        Column::figures("Share that gets there", "%"),
+    ];
+    if needs.first_rain_m > 0.0 {
+        columns.push(Column::figures("Runoff of the first rain", units.volume.0));
+    }
+    if needs.storm_m > 0.0 {
+        columns.push(Column::figures("Runoff of the storm", units.volume.0));
+    }
+    let mut table = Table::new(columns).caption("What drains to the pond");
+    for one in &case.study.basics.drained {
+        let mut cells = vec![
+            Cell::words(one.name.clone()),
+            Cell::number(one.area_m2 * units.ground.1, 2),
+            Cell::number(one.share * 100.0, 0),
+        ];
+        for rain in [needs.first_rain_m, needs.storm_m].into_iter().filter(|rain| *rain > 0.0) {
+            cells.push(Cell::figure(round(one.runoff_m3(rain) * units.volume.1), 0, Basis::Computed));
+        }
+        table.row(cells);
+    }
+    table.note("A range of what runs off is taken at its high end, what is soaked up first at its low end. Tanks and ponds upstream are taken as full, with the rain on their surface.");
+    doc.table(table);
+}
+
+/// Layers and the level–area–volume table.
+pub fn layers(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    let units = case.units();
+    let basin = &answer.found.basin;
+    doc.heading(2, "Layers and levels");
+    let mut table = Table::new(vec![
+        Column::words("Layer, top one first"),
+        Column::figures("From", units.length.0),
+        Column::figures("To", units.length.0),
+        Column::figures("Depth", units.length.0),
+        Column::figures("Volume", units.volume.0),
+    ])
+    .caption("Layers");
+    let thin = |layer: &&Layer| layer.kind != LayerKind::Spare || layer.to_m - layer.from_m > THIN_M;
+    for layer in answer.layers.iter().rev().filter(thin) {
+        let length = |m: f64| Cell::figure(m * units.length.1, 2, Basis::Computed);
+        table.row(vec![
+            Cell::words(layer.kind.words()),
+            length(layer.from_m),
+            length(layer.to_m),
+            length(layer.to_m - layer.from_m),
+            Cell::figure(round(layer.volume_m3 * units.volume.1), 0, Basis::Computed),
+        ]);
+    }
+    table.note(format!(
+        "Levels are above the floor. The level to keep in ordinary times is {} or less; what is above it must be free before a storm.",
+        units.m(answer.normal_m)
+    ));
+    doc.table(table);
+    doc.table(levels(case, basin));
+}
+
+fn levels(case: &BasinCase, basin: &Basin) -> Table {
+    let units = case.units();
+    let mut table = Table::new(vec![
+        Column::figures("Level", units.length.0),
+        Column::figures("Water surface", units.area.0),
+        Column::figures("Volume below", units.volume.0),
+        Column::words(""),
+    ])
+    .caption("Level, area, volume");
+    let row = |table: &mut Table, level: f64, word: &str| {
+        table.row(vec![
+            Cell::number(level * units.length.1, 2),
+            Cell::figure(round(basin.area_m2(level) * units.area.1), 0, Basis::Computed),
+            Cell::figure(round(basin.volume_m3(level) * units.volume.1), 0, Basis::Computed),
+            Cell::words(word),
+        ]);
+    };
+    for k in 0..=LEVELS {
+        let level = basin.depth_m * k as f64 / LEVELS as f64;
+        let word = match k {
+            0 => "floor",
+            LEVELS => "spill level",
+            _ => "",
+        };
+        row(&mut table, level, word);
+    }
+    row(&mut table, basin.depth_m + basin.freeboard_m, "bank top");
+    table
+}

@@ -1,0 +1,138 @@
+//! What the basin document says when no pond on the plot does what is asked.
+
+use crate::report::basin::*;
+
+pub(crate) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Document) {
+    let units = case.units();
+    doc.heading(2, "How big");
+    doc.paragraph(
+        Text::new()
+            .bold("No pond on this plot does all its duties.")
+            .plain(format!(" {} shapes were held against them.", number(impossible.shapes as f64, 0))),
+    );
+    doc.heading(2, "What stands in the way");
+    let hopeless: Vec<&(Check, Basin)> = impossible.best.iter().filter(|(check, _)| !check.is_met()).collect();
+    if hopeless.is_empty() {
+        doc.paragraph(
+            "Each duty can be done by some shape, but no shape does all of them at once: what one needs takes the room of another.",
+        );
+    }
+    for (check, basin) in &hopeless {
+        doc.paragraph(
+            Text::new()
+                .bold(format!("{}: ", first_capital(check.duty.words())))
+                .plain(short_by(units, check))
+                .plain(format!(" That is with the best shape for it, {}.", sizes(units, basin))),
+        );
+    }
+    let mut table = Table::new(vec![
+        Column::words("Duty"),
+        Column::words("Asked").right(),
+        Column::words("The best any shape gives").right(),
+        Column::words("Comes out"),
+    ])
+    .caption("Each duty by itself");
+    for (check, _) in &impossible.best {
+        table.traced(
+            vec![
+                Cell::words(first_capital(check.duty.words())),
+                Cell::words(asked(units, check)),
+                Cell::known(figure(units, check.measure, check.has), Basis::Computed),
+                Cell::known(if check.is_met() { "can be done" } else { "cannot be done" }, Basis::Computed),
+            ],
+            place_of(case, check.duty),
+        );
+    }
+    doc.table(table);
+    if let Some((basin, checks)) = &impossible.nearest {
+        doc.heading(2, "The shape that comes nearest");
+        let fails: Vec<String> = checks
+            .iter()
+            .filter(|check| !check.is_met())
+            .map(|check| format!("{}: {}", check.duty.words(), short_by(units, check)))
+            .collect();
+        doc.paragraph(format!("{}. {}", sizes(units, basin), first_capital(&fails.join(" "))));
+    }
+    doc.heading(2, "What would help");
+    // What the nearest shape fails, and what no shape does.
+    let mut failing: Vec<&Check> = hopeless.iter().map(|(check, _)| check).collect();
+    for check in impossible.nearest.iter().flat_map(|(_, checks)| checks) {
+        if !check.is_met() && failing.iter().all(|known| known.duty != check.duty) {
+            failing.push(check);
+        }
+    }
+    doc.list(
+        failing
+            .iter()
+            .map(|check| {
+                Text::new().bold(format!("{}: ", first_capital(check.duty.words()))).plain(lever(units, check))
+            })
+            .collect(),
+    );
+    who_decides(doc);
+}
+
+/// What would have to be otherwise for a duty that is failed, and by how much where that follows from the figures.
+fn lever(units: Units, check: &Check) -> String {
+    let over = with_unit((check.has / check.asked - 1.0) * 100.0, 0, "%");
+    match check.duty {
+        // The speed is the flow over the section of the settling pool.
+        Duty::Stir => format!(
+            "the water passes {over} too fast. So much more section is lacking: a deeper settling pool, a wider plot, or a \
+             flow at its peak evened out to {} of what it is.",
+            percent(check.asked / check.has)
+        ),
+        Duty::Settle => format!(
+            "{} settles. More water surface (a larger plot), more cells in series, or a flow evened out upstream.",
+            percent(check.has)
+        ),
+        Duty::CleanOut => format!(
+            "{} more room, more frequent clean-outs, or less solids sent to it.",
+            units.m3(check.asked - check.has)
+        ),
+        Duty::Pool => format!(
+            "{} more room under what the storm needs: a larger or deeper plot, or a shallower settling pool.",
+            units.m3(check.asked - check.has)
+        ),
+        Duty::Hold => format!(
+            "{} more room: a larger or deeper plot, fewer days to hold, or wash water sent elsewhere.",
+            units.m3(check.asked - check.has)
+        ),
+        Duty::Storm => format!(
+            "{} more room: a larger or deeper plot, steeper sides where the ground allows them, a lower freeboard, a lower \
+             level before the storm, or less ground that drains to it.",
+            units.m3(check.asked - check.has)
+        ),
+        Duty::Spills | Duty::LongestSpill => format!(
+            "it comes to {}. A larger or deeper plot, more of its water used again, or a pump that draws it down.",
+            figure(units, check.measure, check.has)
+        ),
+        Duty::Shortage => format!(
+            "it comes to {}. A larger or deeper plot, more water led to it, or another supply for dry spells.",
+            figure(units, check.measure, check.has)
+        ),
+    }
+}
+
+/// `needs 1 200 m³ and has 900 m³: 300 m³ short.`
+pub(crate) fn short_by(units: Units, check: &Check) -> String {
+    let asked = figure(units, check.measure, check.asked);
+    let has = figure(units, check.measure, check.has);
+    match check.measure {
+        Measure::Volume => {
+            format!("room for {asked} is asked, {has} is there: {} short.", units.m3(check.asked - check.has))
+        }
+        Measure::Share => format!("at least {asked} is asked, {has} settles."),
+        Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
+            format!("at most {asked} is asked, it comes to {has}.")
+        }
+    }
+}
+
+pub(crate) fn who_decides(doc: &mut Document) {
+    doc.paragraph(
+        Text::new().bold("Who decides. ").plain("Do not dig from this: it is the holder's own estimate, no design, permit decision or legal advice. Ground, banks, \
+         spillway, groundwater and who lives below were not looked at. A licensed engineer, the permitting authority and local \
+         codes decide."),
+    );
+}

@@ -1,0 +1,71 @@
+//! What a pond one step smaller would fail.
+
+use crate::report::basin::*;
+
+pub(crate) fn one_smaller(units: Units, answer: &Answer) -> String {
+    let [depth, length, width] = answer.fine.steps_m;
+    // Ways that come out alike are told together.
+    let mut told: Vec<(Vec<String>, String)> = Vec::new();
+    for one in &answer.smaller {
+        let step = match one.word {
+            "shallower" => depth,
+            "shorter" => length,
+            _ => width,
+        };
+        let way = format!("{} {}", fine_step(units, step), one.word);
+        let comes_out = match &one.shape {
+            None => ": the plot's own rules do not allow it".to_owned(),
+            Some((_, checks)) => {
+                let fails: Vec<String> = checks
+                    .iter()
+                    .filter(|check| !check.is_met())
+                    .map(|check| format!("{} ({})", check.duty.fails(), both_sides(units, check)))
+                    .collect();
+                if fails.is_empty() {
+                    " still does every duty, but what is to be least is not less".to_owned()
+                } else {
+                    format!(" it {}", fails.join(" and "))
+                }
+            }
+        };
+        match told.iter_mut().find(|(_, known)| *known == comes_out) {
+            Some((ways, _)) => ways.push(way),
+            None => told.push((vec![way], comes_out)),
+        }
+    }
+    let parts: Vec<String> =
+        told.iter().map(|(ways, comes_out)| format!("{}{comes_out}", one_or_other(ways))).collect();
+    let breaks = answer
+        .smaller
+        .iter()
+        .all(|one| one.shape.as_ref().is_none_or(|(_, checks)| checks.iter().any(|check| !check.is_met())));
+    let head = if breaks { "One step smaller any way breaks a duty. " } else { "" };
+    format!(". {head}{}.", parts.join(". "))
+}
+
+/// `129 000 gal there, 130 500 gal needed`: what a duty needs turns on the shape as well.
+fn both_sides(units: Units, check: &Check) -> String {
+    let has = figure(units, check.measure, check.has);
+    let asked = figure(units, check.measure, check.asked);
+    match check.measure {
+        Measure::Volume => format!("{has} there, {asked} needed"),
+        _ => format!("{has}, {asked} asked"),
+    }
+}
+
+/// `a`, `a or b`, `a, b or c`.
+pub(crate) fn one_or_other<T: AsRef<str>>(words: &[T]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.as_ref().to_owned(),
+        [rest @ .., last] => {
+            let rest: Vec<&str> = rest.iter().map(AsRef::as_ref).collect();
+            format!("{} or {}", rest.join(", "), last.as_ref())
+        }
+    }
+}
+
+fn fine_step(units: Units, step_m: f64) -> String {
+    let value = step_m * units.length.1;
+    with_unit(value, if value < 0.1 { 3 } else { 2 }, units.length.0)
+}

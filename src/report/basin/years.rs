@@ -1,0 +1,310 @@
+//! Years of weather: spills, size against spills, what if; other shapes; hand rules.
+
+use crate::page::document::figures::number;
+use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text};
+use crate::report::basin::{BasinCase, cleaned_out_sooner, few, governs, money, percent, round};
+use crate::report::inspection::about::day;
+use crate::sizing::{Answer, Asks, WARM_UP_DAYS};
+
+/// Spills listed.
+const MOST_SPILLS: usize = 20;
+
+/// Writes the section.
+pub fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    let units = case.units();
+    doc.page_break();
+    doc.heading(2, "Years of weather");
+    let run = &answer.run;
+    let spill = &run.spill;
+    let start = if case.study.basics.days >= WARM_UP_DAYS {
+        "The first year is run once beforehand and not counted, so that the level at the start matters little"
+            .to_owned()
+    } else {
+        format!("It starts at the level to keep in ordinary times, {} above the floor", units.m(answer.normal_m))
+    };
+    doc.paragraph(format!(
+        "The whole site was run day by day from {} to {} with this pond in it, as it would be on the day before a clean-out: the \
+         sludge store full all the time. {start}. No meter, log or level reading is used; ranges stand at their middle. Every \
+         pond of the site is cleaned out on the first of each month of the run, so that sludge does not pile up in it. A valve \
+         that fills this pond keeps the volume over the settling pool that it keeps now, but none of the storm's room; levels \
+         at which a pump works keep their distance below the spill level.",
+        day(case.period.0),
+        day(case.period.1)
+    ));
+    let mut table =
+        Table::new(vec![Column::words("Over the years"), Column::words("").right()]).caption("What the years did");
+    let mut row = |what: &str, value: String| {
+        table.row(vec![Cell::words(what), Cell::known(value, Basis::Computed)]);
+    };
+    row("Years", few(spill.years()));
+    row("Spills", number(f64::from(spill.spills), 0));
+    row("Spills a year", few(spill.a_year()));
+    if let Some((low, high)) = spill.interval() {
+        row("Exact 95 % interval of spills a year", format!("{} to {}", few(low), few(high)));
+    }
+    row("Days with a spill", number(spill.spill_days as f64, 0));
+    row("Longest spill", format!("{} days", spill.longest_days));
+    row("Most spilled in a day", units.m3(spill.most_in_a_day_m3));
+    row("Water that came to the pond", units.m3(run.inflow_m3));
+    row("of it rain on the pond itself", units.m3(run.rain_m3));
+    row("Share of the water caught", run.share_caught().map_or_else(|| "–".to_owned(), percent));
+    if !case.study.basics.uses.is_empty() {
+        row("Days on which a use that draws from it ran short", number(run.shortage_days as f64, 0));
+    }
+    if case.study.demands.duties.storm.is_some() {
+        row(
+            &format!("Days at whose close the water stood above {}, too high for the storm", units.m(answer.normal_m)),
+            number(run.storm_room_lacking_days as f64, 0),
+        );
+    }
+    row("Days whose rain is not known, taken as dry", number(run.unknown_days as f64, 0));
+    if let Some(years) = answer.clean_out_years() {
+        row("Years until the sludge store is full", few(years));
+    }
+    table.note("The interval is for a rate of independent spills (Garwood 1936, from memory, checked against tables by program). A day's step can miss a spill shorter than a day.");
+    doc.table(table);
+    spills(case, answer, doc);
+    curve(case, answer, doc);
+    what_if(case, answer, doc);
+}
+
+fn spills(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    if answer.spills.is_empty() {
+        doc.paragraph("It never spilled in these years. That is not proof that it never will: see the interval.");
+        return;
+    }
+    let units = case.units();
+    let mut largest = answer.spills.clone();
+    largest.sort_by(|a, b| b.m3.total_cmp(&a.m3).then(a.first.cmp(&b.first)));
+    largest.truncate(MOST_SPILLS);
+    largest.sort_by_key(|spill| spill.first);
+    let mut table = Table::new(vec![
+        Column::words("Began"),
+        Column::figures("Days", ""),
+        Column::figures("Spilled", units.volume.0),
+    ])
+    .caption("Spills");
+    for spill in &largest {
+        table.row(vec![
+            Cell::words(day(spill.first)),
+            Cell::figure(spill.days as f64, 0, Basis::Computed),
+            Cell::figure(round(spill.m3 * units.volume.1), 0, Basis::Computed),
+        ]);
+    }
+    if answer.spills.len() > largest.len() {
+        table.note(format!("The {} largest of {}.", largest.len(), answer.spills.len()));
+    }
+    doc.table(table);
+}
+
+fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    if answer.curve.len() < 2 {
+        return;
+    }
+    let units = case.units();
+    let names: Vec<String> = answer
+        .curve
+        .iter()
+        .map(|(basin, _)| {
+            let value = basin.capacity_m3() * units.volume.1;
+            if value >= 1e6 {
+                format!("{} M", number(value / 1e6, 2))
+            } else {
+                format!("{} k", number(value / 1e3, if value < 1e4 { 1 } else { 0 }))
+            }
+        })
+        .collect();
+    let mut series = Series::new(
+        "spills a year",
+        Mark::Points,
+        Hue::Pool,
+        Basis::Computed,
+        answer.curve.iter().map(|(_, run)| Some(run.spill.a_year())).collect(),
+    );
+    series.ranges = answer.curve.iter().map(|(_, run)| run.spill.interval()).collect();
+    let mut panel = Panel::new("Spills", "a year").series(series);
+    if let Some(duty) = &case.study.demands.duties.spills {
+        panel = panel.limit(duty.a_year, format!("asked: at most {} a year", few(duty.a_year)));
+    }
+    panel.lines = 9;
+    let found = answer.found.basin.capacity_m3();
+    doc.chart(
+        Chart::over_classes(names).panel(panel),
+        format!(
+            "Spills a year against volume for ponds of the same depth and proportions, from {} to {} a year; the pond found holds {}.",
+            answer.curve.first().map_or_else(String::new, |(_, run)| few(run.spill.a_year())),
+            answer.curve.last().map_or_else(String::new, |(_, run)| few(run.spill.a_year())),
+            units.m3(found)
+        ),
+        format!(
+            "Size against spills: the same depth and proportions, smaller and larger. Volumes at the spill level in thousands (k) or millions (M) of {}; bars are 95 % intervals. The pond found holds {}.",
+            units.volume.0,
+            units.m3(found)
+        ),
+    );
+    let mut table = Table::new(vec![
+        Column::figures("Volume", units.volume.0),
+        Column::figures("Length", units.length.0),
+        Column::figures("Width", units.length.0),
+        Column::figures("Spills a year", ""),
+        Column::words("95 % interval"),
+        Column::figures("Longest spill", "days"),
+        Column::figures("Water caught", "%"),
+    ])
+    .caption("Size against spills");
+    for (basin, run) in &answer.curve {
+        table.row(vec![
+            Cell::number(round(basin.capacity_m3() * units.volume.1), 0),
+            Cell::number(basin.length_m * units.length.1, 1),
+            Cell::number(basin.width_m * units.length.1, 1),
+            Cell::figure(run.spill.a_year(), 2, Basis::Computed),
+            Cell::known(
+                run.spill.interval().map_or_else(String::new, |(low, high)| format!("{} to {}", few(low), few(high))),
+                Basis::Computed,
+            ),
+            Cell::figure(run.spill.longest_days as f64, 0, Basis::Computed),
+            run.share_caught().map_or_else(Cell::nothing, |share| Cell::figure(share * 100.0, 1, Basis::Computed)),
+        ]);
+    }
+    table.note("Not all of these fit the plot or do the other duties.");
+    doc.table(table);
+}
+
+fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    doc.heading(2, "What if");
+    let mut table = Table::new(vec![
+        Column::words("What is otherwise"),
+        Column::figures("Spills a year", ""),
+        Column::figures("Longest spill", "days"),
+        Column::figures("Days short a year", ""),
+        Column::figures("Particle settles", "%"),
+        Column::figures("Sludge store full after", "years"),
+        Column::words("Fails"),
+    ])
+    .caption("What if")
+    .wide();
+    for one in &answer.cases {
+        let figure = |value: Option<f64>, digits: u8| {
+            value.map_or_else(Cell::nothing, |value| Cell::figure(value, digits, Basis::Computed))
+        };
+        let fails: Vec<&str> = one.fails.iter().map(|duty| duty.fails()).collect();
+        let what = match (one.what, &case.study.basics.stuck_wash) {
+            ("a filter stuck in wash", Some((name, rate))) => {
+                format!("{name} stuck in wash, {} more", case.units().flow(*rate))
+            }
+            (what, _) => what.to_owned(),
+        };
+        table.row(vec![
+            Cell::words(what),
+            figure(one.run.map(|run| run.spill.a_year()), 2),
+            figure(one.run.map(|run| run.spill.longest_days as f64), 0),
+            figure(one.run.map(|run| run.shortage_a_year()), 1),
+            figure(one.settled.map(|share| share * 100.0), 1),
+            figure(one.clean_out_years, 1),
+            Cell::words(match cleaned_out_sooner(case, one) {
+                Some(sooner) if fails.is_empty() => format!("nothing: {sooner}"),
+                _ if fails.is_empty() => "nothing".to_owned(),
+                _ => fails.join(", "),
+            }),
+        ]);
+    }
+    table.note("The pond as found, with one thing otherwise at a time. A dash: it does not enter.");
+    if let Some((name, rate)) = &case.study.basics.stuck_wash {
+        let basin = &answer.found.basin;
+        let room = basin.capacity_m3() - basin.volume_m3(answer.normal_m);
+        table.note(format!(
+            "If {name} sticks in wash with the pond at its ordinary level, {} an hour fill the room below the spill level in {} h, with nothing else running in.",
+            case.units().m3(rate * 3600.0),
+            few(room / (rate * 3600.0))
+        ));
+    }
+    doc.table(table);
+}
+
+/// Other shapes that do their duties.
+pub fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    let units = case.units();
+    doc.heading(2, "Other shapes that do it");
+    let [depth, length, width] = case.study.grid.steps_m;
+    doc.paragraph(format!(
+        "{} shapes were held against the duties in steps of {}, {} and {} (depth, length, width), and {} more in steps of a \
+         quarter of that around the best of them; {} were run over the years to find the least.",
+        number(answer.coarse.shapes as f64, 0),
+        units.m(depth),
+        units.m(length),
+        units.m(width),
+        number(answer.found.shapes as f64, 0),
+        number((answer.coarse.simulated + answer.found.simulated) as f64, 0)
+    ));
+    if answer.listed.is_empty() {
+        doc.paragraph("None on the coarse grid.");
+        return;
+    }
+    let priced = case.study.demands.duties.prices.is_some();
+    let mut columns = vec![
+        Column::figures("Depth", units.length.0),
+        Column::figures("Length", units.length.0),
+        Column::figures("Width", units.length.0),
+        Column::figures("Volume", units.volume.0),
+        Column::figures("Ground", units.area.0),
+    ];
+    if priced {
+        columns.push(Column::words("Cost").right());
+    }
+    columns.push(Column::words("Governs"));
+    let mut table = Table::new(columns).caption("The least shape of some depths").wide();
+    for one in &answer.listed {
+        let basin = &one.basin;
+        let length = |m: f64| Cell::number(m * units.length.1, units.length.2);
+        let mut cells = vec![
+            length(basin.depth_m),
+            length(basin.length_m),
+            length(basin.width_m),
+            Cell::number(round(basin.capacity_m3() * units.volume.1), 0),
+            Cell::number(round(basin.footprint_m2() * units.area.1), 0),
+        ];
+        if priced {
+            let cost = case.study.demands.cost(basin).and_then(|cost| money(case, cost));
+            cells.push(Cell::known(cost.unwrap_or_default(), Basis::Computed));
+        }
+        cells.push(Cell::words(governs(&one.governs)));
+        table.row(cells);
+    }
+    table.note(format!(
+        "On the coarse grid, least {} first. What governs are the duties that fail one step smaller. All of them do every duty in the computation; the one on page 1 is the least after refining.",
+        case.study.demands.duties.least.words()
+    ));
+    doc.table(table);
+}
+
+/// Hand rules beside it.
+pub fn rules(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    let units = case.units();
+    doc.heading(2, "Published hand rules beside it");
+    doc.paragraph(
+        "Rules of thumb from other places and purposes, held beside the pond found. They are not duties here; a pond far from \
+         them is a question for the engineer.",
+    );
+    let mut table = Table::new(vec![
+        Column::words("Rule"),
+        Column::words("Comes to").right(),
+        Column::words("This pond").right(),
+        Column::words("Source"),
+    ])
+    .caption("Hand rules")
+    .wide();
+    for rule in &answer.rules {
+        let (asks, has) = match rule.asks {
+            Asks::Volume(m3) => (units.m3(m3), units.m3(rule.has)),
+            Asks::Area(m2) => (units.m2(m2), units.m2(rule.has)),
+            Asks::LengthToWidth(ratio) => (format!("{} to 1", few(ratio)), format!("{} to 1", few(rule.has))),
+        };
+        table.row(vec![
+            Cell::words(rule.rule),
+            Cell::known(asks, Basis::Computed),
+            Cell::known(has, Basis::Computed),
+            Cell::words(Text::from(format!("{} ({})", rule.source, rule.standing.words()))),
+        ]);
+    }
+    doc.table(table);
+}

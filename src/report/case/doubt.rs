@@ -1,0 +1,406 @@
+//! The case's doubts: break-evens, what drives the answer, whether the computation repeats the log, what is left out.
+
+use crate::compare::{Against, Measure, WIDEST};
+use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures};
+use crate::report::case::limits as compare_limits;
+use crate::report::case::page::{LowerFirst, first_capital};
+use crate::report::case::{ComparedCase, shown, units};
+use crate::report::inspection::about::{day, month};
+
+use crate::report::units::Unit;
+
+/// Break-evens.
+pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
+    doc.heading(2, "Where the answer turns round");
+    doc.paragraph(format!(
+        "One thing is varied, from a tenth to {WIDEST} times what is typed, with everything else in the middle of its range, \
+         until the option costs the same as the site as it stands. Found on the model itself, washes and changes counted anew."
+    ));
+    let unit = &case.study.prices.money;
+    let mut table = Table::new(vec![
+        Column::words("What is varied"),
+        Column::words("As typed"),
+        Column::words("Costs the same at"),
+        Column::words("More at a tenth").right(),
+        Column::words("as typed").right(),
+        Column::words("at ten times").right(),
+    ])
+    .caption(format!("Break-evens (more over the years compared, worth today, {unit})"))
+    .wide();
+    let mut notes = Vec::new();
+    for (option, evens) in (1..).zip(case.break_evens) {
+        table.group(Text::new().bold(case.name(option)));
+        if evens.is_empty() {
+            table.row(vec![Cell::words(if case.study.present_more(option, 0).is_nought() {
+                "none: it costs the same in every draw"
+            } else {
+                "not compared: its money is not known"
+            })]);
+        }
+        let (nothing, moves): (Vec<_>, Vec<_>) = evens.iter().partition(|even| {
+            // What prints alike at both ends and as typed.
+            let [low, here, high] = even.at.map(shown);
+            even.changes_nothing() || (low == here && here == high)
+        });
+        for even in moves {
+            let value = match (&even.value, even.factor) {
+                (Some(value), Some(_)) => value.clone(),
+                _ => format!("none within a tenth and {WIDEST} times"),
+            };
+            let mut cells = vec![Cell::words(even.what.clone()), Cell::words(even.typed.clone()), Cell::words(value)];
+            for at in even.at {
+                cells.push(if at.is_finite() { Cell::words(shown(at)) } else { Cell::nothing() });
+            }
+            table.row(cells);
+        }
+        if !nothing.is_empty() {
+            let names: Vec<&str> = nothing.iter().map(|even| even.what.as_str()).collect();
+            notes.push(format!(
+                "{}: the difference does not go with {}.",
+                case.short(option),
+                names.iter().map(|name| name.to_lowercase_first()).collect::<Vec<_>>().join("; ")
+            ));
+        }
+    }
+    for note in notes {
+        table.note(note);
+    }
+    doc.table(table);
+}
+
+/// What drives the answer.
+pub fn drivers(case: &ComparedCase<'_>, doc: &mut Document) {
+    doc.heading(2, "What the answer depends on most");
+    let draws = case.study.draws.len().saturating_sub(1);
+    doc.paragraph(format!(
+        "How the difference in money goes with each range over {} draws (rank correlation, Spearman): 1 means that more of it \
+         always makes the option dearer, −1 cheaper. What could be chance with so many draws is left out.",
+        figures::number(draws as f64, 0)
+    ));
+    let mut table =
+        Table::new(vec![Column::words("Range"), Column::words("As typed"), Column::figures("Goes with", "")])
+            .caption("What drives the answer")
+            .wide();
+    for (option, list) in (1..).zip(case.drivers) {
+        table.group(Text::new().bold(case.name(option)));
+        if list.is_empty() {
+            table.row(vec![Cell::words("no range stands out")]);
+        }
+        for driver in list.iter().take(6) {
+            table.row(vec![
+                Cell::words(driver.key.clone()),
+                Cell::words(driver.text.clone()),
+                Cell::number(driver.rank, 2),
+            ]);
+        }
+    }
+    doc.table(table);
+}
+
+fn unit_of(case: &ComparedCase<'_>, measure: Measure) -> Unit {
+    match measure {
+        Measure::Events => Unit { name: "", per_si: 1.0, digits: 0 },
+        Measure::WashWater | Measure::Water => units(case).water,
+        Measure::Level => units::level(case.system()),
+        Measure::Holding => units::volume(case.system()),
+        Measure::Solids => Unit { name: "mg/L", per_si: 1000.0, digits: 0 },
+    }
+}
+
+/// One sentence on whether the computation repeats the log.
+pub fn log_words(case: &ComparedCase<'_>) -> String {
+    if case.log.is_empty() {
+        return "The computation was never checked against this site: there are no records to hold it against."
+            .to_owned();
+    }
+    let mut parts: Vec<String> = Vec::new();
+    let told = compare_limits::all_far_off(case);
+    for measure in [Measure::Events, Measure::Level, Measure::Solids] {
+        // What is far off is told with the limits.
+        if told.iter().any(|why| case.log.iter().any(|of| of.measure == measure && why.starts_with(&of.what))) {
+            continue;
+        }
+        // The thing with most figures of each measure.
+        let Some(of) =
+            case.log.iter().filter(|of| of.measure == measure && !of.pairs.is_empty()).max_by_key(|of| of.pairs.len())
+        else {
+            continue;
+        };
+        let unit = unit_of(case, measure);
+        let Some(bias) = of.bias() else { continue };
+        let share = of.mean_logged().filter(|mean| mean.abs() > 0.0).map(|mean| 100.0 * bias / mean);
+        let words = match share.filter(|_| measure != Measure::Level) {
+            Some(share) => format!(
+                "{}{}% {} {}",
+                figures::number(share.abs(), 0),
+                figures::TIE,
+                match (measure, share >= 0.0) {
+                    (Measure::Events, true) => "too many",
+                    (Measure::Events, false) => "too few",
+                    (_, true) => "too much",
+                    (_, false) => "too little",
+                },
+                of.what
+            ),
+            None => format!(
+                "{} {} {}",
+                of.what,
+                figures::with_unit(unit.of(bias.abs()), 1, unit.name),
+                if bias >= 0.0 { "too high" } else { "too low" }
+            ),
+        };
+        parts.push(words);
+    }
+    format!(
+        "Against the records it computes, on average: {}.",
+        if parts.is_empty() { "see the limits above".to_owned() } else { parts.join("; ") }
+    )
+}
+
+/// Does it repeat the log?
+pub fn log(case: &ComparedCase<'_>, doc: &mut Document) {
+    doc.heading(2, "Does it repeat the log?");
+    if case.log.is_empty() {
+        doc.paragraph("There are no records of this site, so the computation was never checked against this site.");
+        return;
+    }
+    doc.paragraph(
+        "The site as it stands, computed without its records, against what the records say. Bias is the mean of computed less \
+         logged; scatter is how far single figures lie about that mean (standard deviation). Only days that were logged count.",
+    );
+    let mut table = Table::new(vec![
+        Column::words("What"),
+        Column::words("Unit"),
+        Column::figures("Figures", ""),
+        Column::figures("Mean logged", ""),
+        Column::figures("Bias", ""),
+        Column::figures("Scatter", ""),
+        Column::words("Note"),
+    ])
+    .caption("Logged against computed")
+    .wide();
+    for of in case.log {
+        let unit = unit_of(case, of.measure);
+        let each = match of.measure {
+            Measure::Events | Measure::WashWater | Measure::Water => "a month",
+            _ => "a reading",
+        };
+        let cell = |value: Option<f64>| match value {
+            Some(value) => Cell::number(unit.of(value), 1),
+            None => Cell::nothing(),
+        };
+        table.row(vec![
+            Cell::words(first_capital(&of.what)),
+            Cell::words(format!("{} {each}", unit.name).trim().to_owned()),
+            Cell::number(of.pairs.len() as f64, 0),
+            cell(of.mean_logged()),
+            cell(of.bias()),
+            cell(of.scatter()),
+            Cell::words(match of.left_out {
+                0 => String::new(),
+                n => format!("{n} with no flow computed"),
+            }),
+        ]);
+    }
+    doc.table(table);
+    monthly(case, doc);
+    samples(case, doc);
+    chart(case, doc);
+}
+
+fn monthly(case: &ComparedCase<'_>, doc: &mut Document) {
+    let of: Vec<&Against> =
+        case.log.iter().filter(|of| matches!(of.measure, Measure::Events | Measure::WashWater)).take(4).collect();
+    if of.is_empty() {
+        return;
+    }
+    let mut columns = vec![Column::words("Month")];
+    for of in &of {
+        let unit = unit_of(case, of.measure);
+        columns.push(Column::figures(format!("{}: logged", first_capital(&of.what)), unit.name));
+        columns.push(Column::figures("computed", unit.name));
+    }
+    let mut table = Table::new(columns).caption("Washes and wash water by month, logged and computed").wide();
+    let mut months: Vec<chrono::NaiveDate> = of.iter().flat_map(|of| of.pairs.iter().map(|(day, _, _)| *day)).collect();
+    months.sort();
+    months.dedup_by_key(|day| month(*day));
+    for at in months {
+        let mut cells = vec![Cell::words(month(at))];
+        for of in &of {
+            let unit = unit_of(case, of.measure);
+            let pair = of.pairs.iter().find(|(day, _, _)| month(*day) == month(at));
+            match pair {
+                Some((_, logged, computed)) => {
+                    cells.push(Cell::figure(unit.of(*logged), 0, Basis::Metered));
+                    cells.push(Cell::figure(unit.of(*computed), 0, Basis::Computed));
+                }
+                None => cells.extend([Cell::nothing(), Cell::nothing()]),
+            }
+        }
+        table.row(cells);
+    }
+    doc.table(table);
+}
+
+/// Sampled solids one by one, the last of them where there are many.
+fn samples(case: &ComparedCase<'_>, doc: &mut Document) {
+    const MOST: usize = 24;
+    let unit = unit_of(case, Measure::Solids);
+    let mut all: Vec<(chrono::NaiveDate, &str, f64, f64)> = case
+        .log
+        .iter()
+        .filter(|of| of.measure == Measure::Solids)
+        .flat_map(|of| of.pairs.iter().map(|(date, logged, computed)| (*date, of.what.as_str(), *logged, *computed)))
+        .collect();
+    if all.is_empty() {
+        return;
+    }
+    all.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.cmp(b.1)));
+    let left_out = all.len().saturating_sub(MOST);
+    let mut table = Table::new(vec![
+        Column::words("Sampled on"),
+        Column::words("What"),
+        Column::figures("Sampled", unit.name),
+        Column::figures("Computed", unit.name),
+    ])
+    .caption("Sampled solids, and computed for the same day")
+    .wide();
+    for (date, what, logged, computed) in all.into_iter().skip(left_out) {
+        table.row(vec![
+            Cell::words(day(date)),
+            Cell::words(first_capital(what)),
+            Cell::figure(unit.of(logged), 0, Basis::Sampled),
+            Cell::figure(unit.of(computed), 0, Basis::Computed),
+        ]);
+    }
+    if left_out > 0 {
+        table.note(format!("{left_out} earlier ones are left out here; they are in the bias above."));
+    }
+    doc.table(table);
+}
+
+fn chart(case: &ComparedCase<'_>, doc: &mut Document) {
+    let period = case.study.period;
+    let days = usize::try_from((period.1 - period.0).num_days() + 1).unwrap_or(0);
+    let mut chart = Chart::over_days(period.0, days);
+    let mut names = Vec::new();
+    for of in case
+        .log
+        .iter()
+        .filter(|of| of.measure == Measure::Level && of.pairs.len() > 5)
+        // Freeboard is the level again, upside down.
+        .filter(|of| {
+            of.what.strip_prefix("freeboard of ").is_none_or(|place| {
+                let level = format!("level of {place}");
+                !case.log.iter().any(|other| other.what == level)
+            })
+        })
+        // A level that hardly moves makes no chart.
+        .filter(|of| {
+            let all = || of.pairs.iter().flat_map(|(_, l, c)| [*l, *c]);
+            all().fold(f64::NEG_INFINITY, f64::max) - all().fold(f64::INFINITY, f64::min) > 0.05
+        })
+        .take(3)
+    {
+        let unit = unit_of(case, of.measure);
+        let mut logged = vec![None; days];
+        let mut computed = vec![None; days];
+        for (date, l, c) in &of.pairs {
+            if let Ok(at) = usize::try_from((*date - period.0).num_days()) {
+                if let Some(slot) = logged.get_mut(at) {
+                    *slot = Some(unit.of(*l));
+                }
+                if let Some(slot) = computed.get_mut(at) {
+                    *slot = Some(unit.of(*c));
+                }
+            }
+        }
+        names.push(of.what.clone());
+        chart = chart.panel(
+            Panel::new(first_capital(&of.what), unit.name)
+                .fitted()
+                .series(Series::new("read", Mark::Points, Hue::Loam, Basis::Metered, logged))
+                .series(Series::new("computed", Mark::Points, Hue::Pool, Basis::Computed, computed)),
+        );
+    }
+    if names.is_empty() {
+        return;
+    }
+    let words = names.join(", ");
+    doc.chart(
+        chart,
+        format!("Points of {words} as read and as computed on the same days."),
+        format!("{}: read (filled) and computed (open).", first_capital(&words)),
+    );
+}
+
+/// The fit, if one was asked for.
+pub fn fit(case: &ComparedCase<'_>, doc: &mut Document) {
+    let Some(fit) = case.fit else { return };
+    doc.heading(2, "Unknowns fitted to the log");
+    doc.paragraph(format!(
+        "Fitted on {} to {} to {} monthly counts of washes, volumes of wash water and levels, each kind by its own scatter; tested \
+         on {} to {}. “As good” lets the other values give way and takes errors as independent: levels that err together for \
+         weeks pin less than it says. The comparison above does not use the fitted values: type them into the facility's file \
+         if you believe them.",
+        day(fit.fit_on.0),
+        day(fit.fit_on.1),
+        figures::number(fit.figures as f64, 0),
+        day(fit.test_on.0),
+        day(fit.test_on.1),
+    ));
+    let mut table = Table::new(vec![
+        Column::words("Value"),
+        Column::words("Range typed"),
+        Column::words("Fits best"),
+        Column::words("As good (95 %, the others fitted anew)"),
+    ])
+    .caption("Values fitted to the log")
+    .wide();
+    for value in &fit.values {
+        table.row(vec![
+            Cell::words(value.key.clone()),
+            Cell::words(value.typed.clone()),
+            Cell::words(value.value.clone()),
+            Cell::words(match &value.pinned {
+                _ if value.at_end => "at the end of the range typed: the true value may lie outside".to_owned(),
+                Some((low, high)) => format!("{low} to {high}"),
+                None => "not pinned: most of the range fits as well".to_owned(),
+            }),
+        ]);
+    }
+    doc.table(table);
+    let share = |value: f64| format!("{} %", shown(value * 100.0));
+    let mut table = Table::new(vec![
+        Column::words("Typical error (root mean square, of the mean logged)"),
+        Column::words("Middle of the ranges").right(),
+        Column::words("Fitted").right(),
+    ]);
+    for (words, (before, after)) in
+        [("On the period fitted", fit.fitted_error), ("On the period tested", fit.tested_error)]
+    {
+        table.row(vec![Cell::words(words), Cell::words(share(before)), Cell::words(share(after))]);
+    }
+    doc.table(table);
+}
+
+/// What is not in it.
+pub fn left_out(case: &ComparedCase<'_>, doc: &mut Document) {
+    doc.heading(2, "What is not in it");
+    doc.list(
+        [
+            "Pressure that a clogging filter loses: a pump lifts to the head typed, whatever the filter's state. Pumps and motors that are not typed, where they are the same in every option.",
+            "What the existing filters cost to keep up and to renew, and what they fetch when sold.",
+            "The crop: what grit, fines or standing still do to plants and nozzles.",
+            "Poorer filtrate in the first minutes after a wash or a change.",
+            "Permits, buildings, roads, and whatever else a proposal asks for and does not list under “pays once”.",
+            "Rain of other years: the answer is for the weather of the period.",
+        ]
+        .into_iter()
+        .map(Text::from)
+        .collect(),
+    );
+    if case.study.tuned().is_none() {
+        doc.paragraph("No proposal says `tuned: yes`. Until the existing site has been compared at its best, there is no verdict.");
+    }
+}

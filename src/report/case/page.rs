@@ -1,0 +1,361 @@
+//! Page 1 of the case: the answer for each proposal, with its doubt, for whoever must decide.
+
+use crate::compare::{Kind, Verdict};
+use crate::facility::model::{DischargeKind, PlaceKind};
+use crate::page::document::{Cell, Document, Table, Text, figures};
+use crate::report::case::limits as compare_limits;
+use crate::report::case::tables::columns;
+use crate::report::case::verdict::{against, verdict_words};
+use crate::report::case::{AS_IS, ComparedCase, shown, spread, units};
+use crate::report::cautions;
+use crate::report::units::Unit;
+use crate::rules::Outcome;
+
+/// Writes page 1.
+pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
+    head(case, doc);
+    doc.heading(2, "The answer");
+    let rows: Vec<(String, Text)> =
+        case.options().skip(1).map(|option| (case.short(option), answer(case, option))).collect();
+    doc.definitions(rows);
+    if let Some(text) = compare_limits::page_one(case) {
+        doc.paragraph(text);
+    }
+    side_by_side(case, doc);
+    doc.heading(2, "How far to believe it");
+    doc.definitions(doubts(case));
+    let short = cautions::short(&match case.authority {
+        Some(authority) if !authority.to_lowercase().starts_with("the ") => {
+            format!("the {authority}")
+        }
+        Some(authority) => authority.to_owned(),
+        None => "the permitting authority".to_owned(),
+    });
+    doc.paragraph(Text::new().bold("Who decides. ").plain(short));
+}
+
+fn head(case: &ComparedCase<'_>, doc: &mut Document) {
+    let prices = &case.study.prices;
+    let draws = case.study.draws.len().saturating_sub(1);
+    doc.permit_line(
+        "Compared",
+        format!(
+            "{} with the site as it stands: same weather, same water to the uses, {} draws",
+            counted(case.study.options.len().saturating_sub(1), "proposal"),
+            figures::number(draws as f64, 0)
+        ),
+    );
+    let (all, invented) = crate::report::case::money::invented(case);
+    let mut words = format!(
+        "{}, {} over {} years at {}",
+        prices.place.file,
+        prices.money,
+        prices.years,
+        rate_words(prices.discount)
+    );
+    if invented > 0 {
+        words.push_str(&format!("; {invented} of {all} are invented"));
+    }
+    doc.permit_line("Prices", words);
+}
+
+/// `5 %`, `4 % to 6 %`.
+pub fn rate_words((low, high): (f64, f64)) -> String {
+    if low == high {
+        format!("{} %", shown(low * 100.0))
+    } else {
+        format!("{} % to {} %", shown(low * 100.0), shown(high * 100.0))
+    }
+}
+
+fn counted(n: usize, word: &str) -> String {
+    if n == 1 { format!("1 {word}") } else { format!("{n} {word}s") }
+}
+
+/// The verdict of an option in words, bold first.
+fn answer(case: &ComparedCase<'_>, option: usize) -> Text {
+    let study = case.study;
+    let tuned = study.tuned();
+    let mut text = verdict_words(case, option, 0);
+    let tuned_name = tuned.map_or_else(String::new, |tuned| case.short(tuned));
+    if let Some(tuned) = tuned.filter(|tuned| *tuned != option)
+        && !matches!(study.verdict(option, 0), Verdict::None(_))
+    {
+        text = text.plain(format!(" Against {}: {}.", tuned_name.to_lowercase_first(), against(case, option, tuned)));
+    }
+    if let Some(words) = compare_limits::changes(case, option) {
+        text = text.plain(format!(" {words}"));
+    }
+    text
+}
+
+/// A share of draws; never `100 %` or `0 %` unless it is all of them or none.
+pub fn percent(share: f64) -> String {
+    let tie = figures::TIE;
+    if share >= 1.0 {
+        "all".to_owned()
+    } else if share <= 0.0 {
+        "none".to_owned()
+    } else if share > 0.99 {
+        format!("over 99{tie}%")
+    } else if share < 0.01 {
+        format!("under 1{tie}%")
+    } else {
+        format!("{}{tie}%", figures::number(share * 100.0, 0))
+    }
+}
+
+/// A sentence's first letter as a capital.
+pub fn first_capital(words: &str) -> String {
+    let mut chars = words.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}
+
+fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
+    let study = case.study;
+    let units = units(case);
+    let mut table = Table::new(columns(case, "")).caption("Side by side, a year").wide();
+    // Thousands, so that a figure with its range stands on one line.
+    let thousand = Unit { per_si: 0.001, ..AS_IS };
+    // What prints alike in every option is told below the table, in a line.
+    let mut same: Vec<String> = Vec::new();
+    let mut row = |name: String, cells: Vec<String>| {
+        if let [first, rest @ ..] = cells.as_slice()
+            && !rest.is_empty()
+            && first != "not compared"
+            && rest.iter().all(|cell| cell == first)
+        {
+            if first != "0" {
+                same.push(format!("{} {first}", name.to_lowercase_first()));
+            }
+            return;
+        }
+        let mut out = vec![Cell::words(name)];
+        out.extend(cells.into_iter().map(Cell::words));
+        table.row(out);
+    };
+    let money = &study.prices.money;
+    let years = study.prices.years;
+    let mark = if study.left_out_of_known().is_empty() { "" } else { " (a)" };
+    row(
+        format!("{years} years, 1000 {money}{mark}"),
+        case.options().map(|o| spread(&study.known_present(o), thousand)).collect(),
+    );
+    row(
+        "   more than now".to_owned(),
+        case.options()
+            .map(|o| match o {
+                0 => "–".to_owned(),
+                o => spread(&study.present_more(o, 0), thousand),
+            })
+            .collect(),
+    );
+    row(format!("Bought, 1000 {money}"), case.options().map(|o| spread(&study.capital(o), thousand)).collect());
+    row(
+        format!("To run, 1000 {money}{mark}"),
+        case.options().map(|o| spread(&study.known_running(o), thousand)).collect(),
+    );
+    for (name, kind, unit) in [
+        ("Washes", Kind::Washes, AS_IS),
+        ("Bags, rolls", Kind::UsedUp, AS_IS),
+        ("Wash water", Kind::WashWater, units.water),
+        ("Wet waste", Kind::WetWaste, units.mass),
+        ("Labour, h", Kind::Labour, AS_IS),
+        ("Energy, 1000 kWh", Kind::Energy, thousand),
+    ] {
+        let name = if unit.name.is_empty() { name.to_owned() } else { format!("{name}, {}", unit.name) };
+        row(name, case.options().map(|o| spread(&study.known_total(o, kind), unit)).collect());
+    }
+    let supplies = supplies(case);
+    row(
+        format!("Water drawn, {}", units.water.name),
+        case.options()
+            .map(|o| spread(&named(case, o, Kind::CameIn, |id| supplies.iter().any(|s| s == id)), units.water))
+            .collect(),
+    );
+    for name in discharges(case) {
+        for (what, kind, unit) in [("Water", Kind::WentOut, units.water), ("Solids", Kind::SolidsOut, units.mass)] {
+            row(
+                format!("{what}, {name}, {}", unit.name),
+                case.options().map(|o| spread(&named(case, o, kind, |id| id == name), unit)).collect(),
+            );
+        }
+    }
+    if study.options.iter().any(|of| !of.limits.is_empty()) {
+        row(
+            "Limits in, open, out".to_owned(),
+            study
+                .options
+                .iter()
+                .map(|of| {
+                    let count = |outcome| {
+                        of.limits.iter().filter(|limit| compare_limits::outcome(case, limit) == Some(outcome)).count()
+                    };
+                    format!(
+                        "{}, {}, {}",
+                        count(Outcome::PredictedWithin),
+                        count(Outcome::Undecided),
+                        count(Outcome::PredictedOutside)
+                    )
+                })
+                .collect(),
+        );
+    }
+    let mut notes: Vec<String> = Vec::new();
+    if !same.is_empty() {
+        notes.push(format!("Alike in all of them: {}.", same.join("; ")));
+    }
+    let left_out = study.left_out_of_known();
+    if !left_out.is_empty() {
+        notes.push(format!("(a) Left out, not known and alike in every option: {}.", gathered(&left_out)));
+    }
+    notes.insert(
+        0,
+        "The median of the draws, in brackets where nine in ten lie. All is computed, for the site as it stands too; nothing here is \
+         a record."
+            .to_owned(),
+    );
+    table.note(notes.join(" "));
+    doc.table(table);
+}
+
+/// The sum of an option's figures of a kind over the places that are meant.
+fn named(case: &ComparedCase<'_>, option: usize, kind: Kind, is_meant: impl Fn(&str) -> bool) -> crate::compare::Cell {
+    let of: Vec<_> = case.study.paired(option, kind).into_iter().filter(|of| is_meant(&of.id)).collect();
+    crate::compare::difference(&of, &[], case.study.runs())
+}
+
+/// Reasons in one line; those that begin alike are told together.
+pub fn gathered(reasons: &[String]) -> String {
+    const PUMP: &str = "no pump is typed for the water to ";
+    let places: Vec<&str> = reasons.iter().filter_map(|reason| reason.strip_prefix(PUMP)).collect();
+    let mut out: Vec<String> = reasons.iter().filter(|reason| !reason.starts_with(PUMP)).cloned().collect();
+    if !places.is_empty() {
+        out.push(format!("{PUMP}{}", places.join(", ")));
+    }
+    out.join("; ")
+}
+
+/// Supplies of the site as it stands.
+fn supplies(case: &ComparedCase<'_>) -> Vec<String> {
+    case.facility
+        .places
+        .iter()
+        .filter(|place| matches!(place.kind, PlaceKind::Supply(_)))
+        .map(|place| place.name.clone())
+        .collect()
+}
+
+/// Discharge points to surface water that some option sends solids to.
+fn discharges(case: &ComparedCase<'_>) -> Vec<String> {
+    case.facility
+        .places
+        .iter()
+        .filter(|place| {
+            matches!(&place.kind, PlaceKind::DischargePoint(point)
+                if point.kind == DischargeKind::SurfaceWater)
+        })
+        .filter(|place| {
+            case.options().any(|o| {
+                case.study
+                    .paired(o, Kind::SolidsOut)
+                    .iter()
+                    .any(|of| of.id == place.name && of.values.iter().any(|v| *v > 0.0))
+            })
+        })
+        .map(|place| place.name.clone())
+        .collect()
+}
+
+fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
+    let mut rows = Vec::new();
+    rows.push(("The log".to_owned(), Text::from(crate::report::case::doubt::log_words(case))));
+    let mut turning = Vec::new();
+    for (option, evens) in (1..).zip(case.break_evens) {
+        let mut near: Vec<_> = evens
+            .iter()
+            .filter_map(|even| Some((even, even.factor?)))
+            .filter(|(even, factor)| (0.5..=2.0).contains(factor) && !even.changes_nothing())
+            .collect();
+        // The smallest change that turns the answer round comes first, whichever way it goes.
+        near.sort_by(|a, b| a.1.ln().abs().total_cmp(&b.1.ln().abs()));
+        let near: Vec<String> = near
+            .into_iter()
+            .take(2)
+            .map(|(even, _)| format!("{}: {}", even.what.to_lowercase_first(), even.value.clone().unwrap_or_default()))
+            .collect();
+        if !near.is_empty() {
+            turning.push(format!("{}: {}", case.short(option), near.join(", ")));
+        }
+    }
+    if turning.is_empty() {
+        if case.break_evens.iter().any(|evens| !evens.is_empty()) {
+            rows.push((
+                "Break-evens".to_owned(),
+                Text::from("Nothing that was varied turns an answer round at half or double of what is typed."),
+            ));
+        }
+    } else {
+        rows.push(("Turns round at".to_owned(), Text::from(format!("{}.", turning.join("; ")))));
+    }
+    let driven: Vec<String> = (1..)
+        .zip(case.drivers)
+        .filter(|(option, _)| case.study.tuned() != Some(*option))
+        .filter_map(|(option, list)| {
+            let first = list.first()?;
+            let key = first.key.split_once(" / ").map_or(first.key.as_str(), |(_, rest)| rest);
+            Some(format!("{}: {}", case.short(option), key.trim_end_matches(" / price")))
+        })
+        .collect();
+    if !driven.is_empty() {
+        rows.push(("Most depends on".to_owned(), Text::from(format!("{}.", driven.join("; ")))));
+    }
+    let hardly = hardly_changed(case);
+    if !hardly.is_empty() {
+        rows.push((
+            "Hardly used up".to_owned(),
+            Text::from(format!(
+                "{}: changed less than twice a year in the computation. It follows grit, not slime and algae; if you change them \
+                 oftener, say so (`changed: {{…, or every: 14 days}}`) before you believe the answer.",
+                hardly.join(", ")
+            )),
+        ));
+    }
+    if case.study.options.iter().all(|of| of.limits.is_empty()) {
+        rows.push((
+            "The limits".to_owned(),
+            Text::from("There is no rules file, so no option was held against a limit."),
+        ));
+    }
+    rows
+}
+
+/// Filters, of the site as it stands too, whose bags, cartridges or rolls are hardly ever changed in some option.
+fn hardly_changed(case: &ComparedCase<'_>) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for of in &case.study.options {
+        for (at, quantity) in of.quantities.list.iter().enumerate() {
+            if quantity.kind != Kind::Changes || quantity.missing.is_some() {
+                continue;
+            }
+            let often = of.amounts.iter().any(|run| run.get(at).is_some_and(|changes| *changes >= 2.0));
+            if !often && !out.contains(&quantity.name) {
+                out.push(quantity.name.clone());
+            }
+        }
+    }
+    out
+}
+
+/// A sentence's first letter as a small one.
+pub trait LowerFirst {
+    /// The words with a small first letter.
+    fn to_lowercase_first(&self) -> String;
+}
+
+impl LowerFirst for str {
+    fn to_lowercase_first(&self) -> String {
+        let mut chars = self.chars();
+        chars.next().map_or_else(String::new, |first| first.to_lowercase().chain(chars).collect())
+    }
+}

@@ -1,0 +1,113 @@
+//! The words of a verdict: what an option costs more or saves, with its range, and why there is no verdict where there is
+//! none.
+
+use crate::compare::{HARDLY, Spread, Verdict};
+use crate::page::document::{Text, figures};
+use crate::report::case::page::{first_capital, percent};
+use crate::report::case::{ComparedCase, shown};
+
+/// The words of an option's verdict against another.
+pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Text {
+    let study = case.study;
+    let years = study.prices.years;
+    let money = study.present_more(option, than);
+    let range = money.spread();
+    match study.verdict(option, than) {
+        Verdict::None(why) => {
+            let mut text = Text::new().bold("No verdict. ");
+            for reason in why.iter().take(3) {
+                text = text.plain(format!("{}. ", first_capital(reason)));
+            }
+            if why.iter().take(3).any(|reason| reason.starts_with("no pump")) {
+                text = text.plain("(Type it under `pumps` in prices.yaml; `head: 0 ft` where water runs by itself.) ");
+            }
+            if why.len() > 3 {
+                text = text.plain(format!("And {} more.", why.len() - 3));
+            }
+            text
+        }
+        Verdict::Same => Text::new().bold("It costs the same in every draw."),
+        Verdict::Hardly(_) => Text::new().bold("Hardly any difference in money. ").plain(format!(
+            "{} over {years} years, worth today: less than {} % of what the site costs anyhow.",
+            match range {
+                Some(of) if of.low >= 0.0 => format!("It costs {} more{}", middle(case, range), ends(range, false)),
+                Some(of) if of.high <= 0.0 => format!("It saves {}{}", middle(case, range), ends(range, true)),
+                Some(of) => first_capital(&between(case, of)),
+                None => String::new(),
+            },
+            shown(HARDLY * 100.0),
+        )),
+        Verdict::Saves(share) => Text::new().bold(format!("Yes: it saves {}", middle(case, range))).plain(format!(
+            "{} over {years} years, worth today; it saves in {} of the draws.",
+            ends(range, true),
+            percent(share)
+        )),
+        Verdict::Costs(share) => Text::new().bold(format!("No: it costs {} more", middle(case, range))).plain(format!(
+            "{} over {years} years, worth today; it saves in {} of the draws.",
+            ends(range, false),
+            percent(share)
+        )),
+        Verdict::Open(share) => Text::new().bold("Not decided by what is known. ").plain(format!(
+            "It saves in {} of the draws: {} over {years} years, worth today.",
+            percent(share),
+            range.map_or_else(String::new, |range| between(case, range)),
+        )),
+    }
+}
+
+/// `from 1 200 USD less to 3 400 USD more`.
+fn between(case: &ComparedCase<'_>, range: Spread) -> String {
+    // What is next to nothing beside the other end is nothing.
+    let most = range.low.abs().max(range.high.abs());
+    let one = |value: f64| {
+        if value.abs() < 0.01 * most { "the same".to_owned() } else { signed(case, value) }
+    };
+    format!("from {} to {}", one(range.low), one(range.high))
+}
+
+/// `1 200 USD less`.
+fn signed(case: &ComparedCase<'_>, value: f64) -> String {
+    format!("{} {}", with_money(case, value.abs()), if value < 0.0 { "less" } else { "more" })
+}
+
+/// `52 000 USD`, whichever way it goes.
+fn middle(case: &ComparedCase<'_>, range: Option<Spread>) -> String {
+    with_money(case, range.map_or(0.0, |of| of.median.abs()))
+}
+
+/// ` (41 000 to 60 000)`; savings with their sign turned; nothing where the ends are one.
+fn ends(range: Option<Spread>, saved: bool) -> String {
+    let Some(range) = range.filter(|of| of.low < of.high) else {
+        return String::new();
+    };
+    let (low, high) = if saved { (-range.high, -range.low) } else { (range.low, range.high) };
+    format!(" ({}{tie}to{tie}{})", two(low), two(high), tie = figures::TIE)
+}
+
+/// A figure of two digits: no sum over years to come is known better.
+fn two(value: f64) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return shown(value);
+    }
+    let step = 10_f64.powf(value.abs().log10().floor() - 1.0);
+    shown((value / step).round() * step)
+}
+
+/// A sum of money of two digits with its name.
+pub fn with_money(case: &ComparedCase<'_>, value: f64) -> String {
+    format!("{}{}{}", two(value), figures::TIE, case.study.prices.money)
+}
+
+/// An option against another, in few words.
+pub fn against(case: &ComparedCase<'_>, option: usize, than: usize) -> String {
+    let study = case.study;
+    let median = study.present_more(option, than).spread().map_or(0.0, |range| range.median);
+    match study.verdict(option, than) {
+        Verdict::None(why) => format!("no verdict ({})", why.first().cloned().unwrap_or_default()),
+        Verdict::Same => "the same".to_owned(),
+        Verdict::Hardly(_) => format!("hardly any difference ({})", signed(case, median)),
+        Verdict::Saves(_) => format!("{} less", with_money(case, -median)),
+        Verdict::Costs(_) => format!("{} more", with_money(case, median)),
+        Verdict::Open(share) => format!("not decided; it saves in {} of the draws", percent(share)),
+    }
+}

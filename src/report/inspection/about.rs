@@ -1,0 +1,173 @@
+//! Everything a report is made from, gathered once.
+
+use chrono::NaiveDate;
+
+use crate::balance;
+use crate::balance::Ledger;
+use crate::facility::model::{Facility, PlaceId};
+use crate::files::FileRead;
+use crate::page::document::Basis;
+use crate::records::Timeline;
+use crate::report::letterhead::Letterhead;
+use crate::rules::Finding;
+use crate::told::Place;
+use crate::weather::DailyWeather;
+
+/// The head of the permit, as typed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PermitHead {
+    /// The authority.
+    pub authority: String,
+    /// The permit's number.
+    pub permit: String,
+    /// The rules file, as the user knows it.
+    pub file: String,
+    /// Who typed it and who checked it.
+    pub typed_by: Option<String>,
+    /// How the permit counts and what else it says, key by key, as typed.
+    pub other_words: Vec<(String, String)>,
+}
+
+/// A value that was taken without a record.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Assumption {
+    /// What it is.
+    pub what: String,
+    /// The value as typed, or as taken.
+    pub value: String,
+    /// Where it was typed; the words `not typed` for what the program took.
+    pub place: String,
+    /// Its source: `typed by the user`, or the method's, or `common practice, no source`.
+    pub source: String,
+}
+
+/// Everything a report is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct Case<'a> {
+    /// The facility.
+    pub facility: &'a Facility,
+    /// The permit, if there is a rules file.
+    pub permit: Option<&'a PermitHead>,
+    /// The records.
+    pub timeline: &'a Timeline,
+    /// The weather.
+    pub weather: &'a DailyWeather,
+    /// The ledger of the single run, at the middle of every range.
+    pub ledger: &'a Ledger,
+    /// What was taken without a record.
+    pub assumptions: &'a [Assumption],
+    /// Remarks of the run, in words: steps per day, order of washing.
+    pub remarks: &'a [String],
+    /// What the records show of each limit and duty, worst first.
+    pub findings: &'a [Finding],
+    /// First and last day.
+    pub period: (NaiveDate, NaiveDate),
+    /// The day on which duties are judged.
+    pub as_of: NaiveDate,
+    /// The files read, in order of reading.
+    pub files: &'a [FileRead],
+    /// SHA-256 over all of them.
+    pub digest: &'a str,
+    /// Draws behind predicted outcomes.
+    pub draws: usize,
+    /// Problems told that are not errors, in words.
+    pub warnings: &'a [String],
+    /// What to find out next, most useful first: what, and what it could change.
+    pub worklist: &'a [(String, String)],
+    /// Letterhead and paragraphs of the user's own.
+    pub letterhead: &'a Letterhead,
+}
+
+impl<'a> Case<'a> {
+    /// How the period reads: `1 Nov 2024 to 31 Oct 2025`.
+    pub fn period_words(&self) -> String {
+        format!("{} to {}", day(self.period.0), day(self.period.1))
+    }
+
+    /// The authority in running words.
+    pub fn authority(&self) -> &'a str {
+        match self.permit {
+            Some(permit) => &permit.authority,
+            None => "the permitting authority",
+        }
+    }
+
+    /// A place's name.
+    pub fn name(&self, place: PlaceId) -> &'a str {
+        self.facility.get(place).map_or("", |place| &place.name)
+    }
+
+    /// The first days of each month of the period, with the month's last day in it.
+    pub fn months(&self) -> Vec<(NaiveDate, NaiveDate)> {
+        months(self.period.0, self.period.1)
+    }
+}
+
+/// Months between two dates, cut to them.
+pub fn months(from: NaiveDate, to: NaiveDate) -> Vec<(NaiveDate, NaiveDate)> {
+    use chrono::{Datelike, Months};
+    let mut months = Vec::new();
+    let mut start = from;
+    while start <= to {
+        let next = start.with_day(1).and_then(|first| first.checked_add_months(Months::new(1)));
+        let Some(next) = next else { break };
+        let end = next.pred_opt().unwrap_or(to).min(to);
+        months.push((start, end));
+        start = next;
+    }
+    months
+}
+
+/// `14 Mar 2025`.
+pub fn day(date: NaiveDate) -> String {
+    date.format("%-d %b %Y").to_string()
+}
+
+/// `Mar 2025`.
+pub fn month(date: NaiveDate) -> String {
+    date.format("%b %Y").to_string()
+}
+
+/// A place in a file as the folio column prints it: `meters.csv 412`.
+pub fn trace(place: &Place) -> String {
+    let name = place.file.rsplit('/').next().unwrap_or(&place.file);
+    if place.line == 0 { name.to_owned() } else { format!("{name} {}", place.line) }
+}
+
+/// How a measured figure is known, by its unit: volumes, flows and levels are read off, everything else is sampled.
+pub fn measured(unit: &str) -> Basis {
+    let concentration = ["/L", "/l", "mL", "NTU", "mS", "uS", "/100"].iter().any(|mark| unit.contains(mark));
+    if concentration || unit.trim().is_empty() { Basis::Sampled } else { Basis::Metered }
+}
+
+/// The word a report prints for the basis of a ledger figure; none where nothing fed it or it is unknown.
+pub fn basis(of: balance::Basis) -> Option<Basis> {
+    if of.has(balance::Basis::UNKNOWN) {
+        None
+    } else if of.has(balance::Basis::ASSUMED) || of.has(balance::Basis::SHARED_OUT) {
+        Some(Basis::Assumed)
+    } else if of.has(balance::Basis::COMPUTED) {
+        Some(Basis::Computed)
+    } else if of.has(balance::Basis::SAMPLED) {
+        Some(Basis::Sampled)
+    } else if of.has(balance::Basis::METERED) {
+        Some(Basis::Metered)
+    } else {
+        None
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_permit_year_has_twelve_months_and_a_cut_period_has_cut_months() {
+        let date = |y, m, d| NaiveDate::from_ymd_opt(y, m, d).unwrap();
+        assert_eq!(months(date(2024, 11, 1), date(2025, 10, 31)).len(), 12);
+        assert_eq!(
+            months(date(2024, 2, 10), date(2024, 3, 5)),
+            vec![(date(2024, 2, 10), date(2024, 2, 29)), (date(2024, 3, 1), date(2024, 3, 5))]
+        );
+    }
+}

@@ -1,0 +1,146 @@
+//! The water balance by season and by month.
+
+use chrono::NaiveDate;
+
+use crate::balance::{Account, Basis, Node};
+use crate::facility::model::PlaceKind;
+use crate::page::document::{Cell, Column, Document, Row, RowKind, Table};
+use crate::report::inspection::about::{Case, basis, day, month};
+use crate::report::inspection::water_year;
+use crate::report::units;
+
+/// Writes the section.
+pub fn write(case: &Case, doc: &mut Document) {
+    doc.heading(2, "Water balance by season and month");
+    let seasons: Vec<(String, NaiveDate, NaiveDate)> = seasons(case);
+    if !seasons.is_empty() {
+        doc.table(table(case, "Water balance by season", "Season", &seasons));
+    }
+    let months: Vec<(String, NaiveDate, NaiveDate)> =
+        case.months().into_iter().map(|(from, to)| (month(from), from, to)).collect();
+    doc.table(table(case, "Water balance by month", "Month", &months));
+}
+
+/// Unbroken stretches of the period that lie in one season; a season cut by the period's ends comes in parts.
+pub fn seasons(case: &Case) -> Vec<(String, NaiveDate, NaiveDate)> {
+    let name = |date: NaiveDate| {
+        case.facility.seasons.iter().find(|season| season.days.contains(date)).map(|season| season.name.clone())
+    };
+    let mut out: Vec<(String, NaiveDate, NaiveDate)> = Vec::new();
+    for date in case.period.0.iter_days().take_while(|date| *date <= case.period.1) {
+        let Some(season) = name(date) else { continue };
+        match out.last_mut() {
+            Some((last, _, to)) if *last == season && to.succ_opt() == Some(date) => *to = date,
+            _ => out.push((season, date, date)),
+        }
+    }
+    for (name, from, to) in &mut out {
+        *name = format!("{name}, {} to {}", from.format("%-d %b"), day(*to));
+    }
+    out
+}
+
+#[derive(Default)]
+struct Line {
+    supplies: (f64, Basis),
+    rain: (f64, Basis),
+    crops: (f64, Basis),
+    soaked: (f64, Basis),
+    evaporated: (f64, Basis),
+    seeped: (f64, Basis),
+    discharged: (f64, Basis),
+    gain: f64,
+    /// None where no reading met a computed figure.
+    unaccounted: Option<f64>,
+}
+
+fn line(case: &Case, account: &Account) -> Line {
+    let mut line = Line {
+        gain: account.stores_gain_m3,
+        unaccounted: water_year::compares(account).then(|| account.unaccounted_m3()),
+        ..Line::default()
+    };
+    let add = |to: &mut (f64, Basis), amount: &crate::balance::Amount| {
+        to.0 += amount.water_m3;
+        to.1 = to.1.or(amount.water_basis);
+    };
+    for (node, amount) in &account.came_in {
+        match node {
+            Node::Rain => add(&mut line.rain, amount),
+            _ => add(&mut line.supplies, amount),
+        }
+    }
+    for (node, amount) in &account.went_out {
+        match node {
+            Node::Crop => add(&mut line.crops, amount),
+            Node::Retained => add(&mut line.soaked, amount),
+            Node::Evaporation => add(&mut line.evaporated, amount),
+            Node::Seepage => add(&mut line.seeped, amount),
+            Node::Place(id)
+                if matches!(case.facility.get(*id).map(|place| &place.kind), Some(PlaceKind::DischargePoint(_))) =>
+            {
+                add(&mut line.discharged, amount);
+            }
+            _ => add(&mut line.discharged, amount),
+        }
+    }
+    line
+}
+
+fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, NaiveDate)]) -> Table {
+    let unit = units::large_volume(case.facility.system);
+    let mut columns = vec![Column::words(head).wide(86.0)];
+    for name in [
+        "Supplies",
+        "Rain",
+        "Crops",
+        "Soaked in",
+        "Evaporated",
+        "Seeped",
+        "Left the site",
+        "Stores gain",
+        "Unaccounted",
+    ] {
+        columns.push(Column::figures(name, ""));
+    }
+    let mut table = Table::new(columns).caption(format!("{caption}, {}", unit.name)).wide();
+    let cells = |name: &str, line: &Line| {
+        let cell = |(m3, of): (f64, Basis)| {
+            if of.has(Basis::UNKNOWN) {
+                return Cell::words("not shown");
+            }
+            match basis(of) {
+                Some(known) => Cell::figure(unit.of(m3), unit.digits, known),
+                None => Cell::number(unit.of(m3), unit.digits),
+            }
+        };
+        vec![
+            Cell::words(name),
+            cell(line.supplies),
+            cell(line.rain),
+            cell(line.crops),
+            cell(line.soaked),
+            cell(line.evaporated),
+            cell(line.seeped),
+            cell(line.discharged),
+            Cell::number(unit.of(line.gain), unit.digits),
+            line.unaccounted.map_or_else(Cell::nothing, |m3| Cell::number(unit.of(m3), unit.digits)),
+        ]
+    };
+    for (name, from, to) in rows {
+        let account = case.ledger.account(*from, *to);
+        table.row(cells(name, &line(case, &account)));
+    }
+    let account = case.ledger.account(case.period.0, case.period.1);
+    let sum = cells("Whole period", &line(case, &account));
+    let kind = match water_year::residual(case) {
+        Some(residual) => RowKind::Closed { residual },
+        None => RowKind::Sum,
+    };
+    table.rows.push(Row::new(sum).kind(kind));
+    table.note(
+        "Supplies + rain = crops + soaked in + evaporated + seeped + left the site + stores gain + unaccounted, within rounding. \
+         “Left the site” is what went to outfalls, sewers, land and hauliers.",
+    );
+    table
+}

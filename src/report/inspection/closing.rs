@@ -1,0 +1,288 @@
+//! The closing chapters: facility findings, assumptions, worklist, methods, files, glossary, cautions, space to sign.
+
+use crate::facility::model::{Evaporation, FilterKind, PlaceKind, PondShape, RunoffRule, StationEquation};
+use crate::files::FileRead;
+use crate::page::document::{Cell, Column, Document, Table, Text, figures};
+use crate::report::inspection::about::{Case, day, trace};
+use crate::report::{cautions, glossary};
+use crate::rules::FindingKind;
+use crate::science;
+
+/// What the computation found about the facility itself.
+pub fn facility(case: &Case, doc: &mut Document) {
+    let rows: Vec<_> = case.findings.iter().filter(|finding| finding.kind == FindingKind::Facility).collect();
+    if rows.is_empty() {
+        return;
+    }
+    doc.heading(2, "Findings about the facility");
+    doc.paragraph("Not limits of the permit: things in the files or the computation that an engineer would ask about.");
+    let mut table = Table::new(vec![Column::words("Place"), Column::words("What was found")]);
+    for finding in rows {
+        let mut words = finding.sentences.join(" ");
+        if !finding.how_many.is_empty() {
+            words.push_str(&format!(" ({})", finding.how_many));
+        }
+        table.traced(
+            vec![Cell::words(finding.at.clone()), Cell::words(words)],
+            finding.place.as_ref().map(trace).unwrap_or_default(),
+        );
+    }
+    doc.table(table);
+}
+
+/// Every assumed value.
+pub fn assumptions(case: &Case, doc: &mut Document) {
+    doc.heading(2, "Assumptions");
+    if case.assumptions.is_empty() {
+        doc.paragraph("Nothing was assumed beyond what the files say.");
+        return;
+    }
+    doc.paragraph(
+        "Values taken without a record. A range is one draw for the whole run; the single run uses its middle. Whoever \
+         signs this report stands for them.",
+    );
+    let mut table =
+        Table::new(vec![Column::words("No."), Column::words("What"), Column::words("Value"), Column::words("Source")])
+            .caption("Assumptions")
+            .wide();
+    for (i, assumption) in case.assumptions.iter().enumerate() {
+        table.traced(
+            vec![
+                Cell::words(format!("{}", i + 1)),
+                Cell::words(assumption.what.clone()),
+                Cell::words(assumption.value.clone()),
+                Cell::words(assumption.source.clone()),
+            ],
+            assumption.place.clone(),
+        );
+    }
+    doc.table(table);
+}
+
+/// What would change the outcome.
+pub fn worklist(case: &Case, doc: &mut Document) {
+    if case.worklist.is_empty() {
+        return;
+    }
+    doc.heading(2, "What would change the outcomes");
+    doc.paragraph("What to find out next, the most useful first.");
+    doc.definitions(case.worklist.iter().map(|(what, effect)| (what.clone(), Text::from(effect))));
+}
+
+/// Methods and their sources: those that this report's figures rest on.
+pub fn methods(case: &Case, doc: &mut Document) {
+    doc.heading(2, "Methods and sources");
+    doc.paragraph(
+        "The methods behind this report's computed figures: each with its equation, the range it is good for, what happens \
+         outside it, and where it comes from. “From memory” means that the source's own text was not at hand when the \
+         method was written down.",
+    );
+    doc.heading(3, "The ledger");
+    doc.paragraph(
+        "Each day, for every place: in − out = change of what it holds, for water and for each size class of each kind of \
+         solids. Demands are met in order of turn from what stores held at the day's opening; washes are whole events, \
+         counted from what a filter holds, and what is left is carried to the next day; a pond's water moves through its \
+         cells in series while solids settle at their own velocity over its surface (stirred cells, solved exactly for the \
+         day). A record replaces a computed figure; the difference is unaccounted.",
+    );
+    for method in methods_used(case) {
+        method_record(method, doc);
+    }
+}
+
+/// One method's record.
+pub fn method_record(method: &science::Method, doc: &mut Document) {
+    doc.heading(3, method.name);
+    doc.traced(method.equation, method.id);
+    let symbols: Vec<String> =
+        method.symbols.iter().map(|(symbol, meaning, unit)| format!("{symbol} {meaning}, {unit}")).collect();
+    doc.paragraph(format!("{}.", symbols.join("; ")));
+    doc.paragraph(format!(
+        "Valid: {}. Outside: {}. Source ({}): {}.",
+        method.valid_range.trim_end_matches('.'),
+        method.outside.trim_end_matches('.'),
+        method.standing.words(),
+        method.source.trim_end_matches('.')
+    ));
+}
+
+/// The method records behind the figures of a case, in the order of the list.
+fn methods_used(case: &Case) -> Vec<&'static science::Method> {
+    let mut ids: Vec<&str> = Vec::new();
+    if !case.facility.solids.is_empty() {
+        ids.extend([
+            "water-density",
+            "water-viscosity",
+            "size-spread-lognormal",
+            "size-class-split",
+            "settling-velocity",
+            "settling-ferguson-church",
+        ]);
+    }
+    for place in &case.facility.places {
+        match &place.kind {
+            PlaceKind::Catchment(catchment) => {
+                for part in &catchment.parts {
+                    match part.runoff {
+                        RunoffRule::Share { .. } => ids.push("runoff-coefficient"),
+                        RunoffRule::CurveNumber(_) => {
+                            ids.extend(["runoff-curve-number", "runoff-curve-number-composite"]);
+                        }
+                    }
+                }
+            }
+            PlaceKind::Filter(filter) => {
+                ids.push("capture-by-size");
+                if filter.wash.is_some() {
+                    ids.push("backwash-volume");
+                }
+                if matches!(filter.kind, FilterKind::ShallowMediaBed { .. } | FilterKind::DeepMediaBed { .. }) {
+                    ids.push("fluidisation-wen-yu");
+                }
+            }
+            PlaceKind::Pond(pond) => {
+                ids.push(match pond.shape {
+                    PondShape::Prismoid { .. } => "pond-prismoid",
+                    PondShape::Table { .. } => "pond-level-area-table",
+                });
+                ids.extend(["pond-area-by-volume", "settling-tanks-in-series"]);
+                if pond.sludge.is_some() {
+                    ids.push("sludge-volume");
+                }
+            }
+            _ => {}
+        }
+    }
+    match case.facility.weather.evaporation {
+        Some(Evaporation::Pan { .. }) => ids.push("pan-evaporation"),
+        Some(Evaporation::FromTemperatures { .. }) => ids.extend([
+            "extraterrestrial-radiation",
+            "reference-evapotranspiration-hargreaves",
+            "open-water-coefficient",
+        ]),
+        Some(Evaporation::FromStation { by, .. }) => ids.extend(match by {
+            StationEquation::PenmanOpenWater => ["open-water-penman", "net-radiation"],
+            StationEquation::PenmanMonteith => {
+                ["reference-evapotranspiration-penman-monteith", "open-water-coefficient"]
+            }
+        }),
+        Some(Evaporation::Months(_)) | None => {}
+    }
+    let spoken: Vec<String> = case
+        .findings
+        .iter()
+        .flat_map(|finding| finding.sentences.iter().chain(finding.missing.iter().map(|m| &m.sentence)))
+        .map(|sentence| sentence.to_lowercase())
+        .collect();
+    if spoken.iter().any(|sentence| sentence.contains("24 h") || sentence.contains("storm")) {
+        ids.push("storm-in-sliding-window");
+    }
+    // What was worked out by hand beside the ledger, as its sentence names it.
+    for (word, by) in BY_HAND {
+        if spoken.iter().any(|sentence| sentence.contains(word)) {
+            ids.extend(*by);
+        }
+    }
+    science::all().into_iter().filter(|method| ids.contains(&method.id)).collect()
+}
+
+/// Names that sentences worked out by hand give, with the methods behind them.
+const BY_HAND: &[(&str, &[&str])] = &[
+    (
+        "brune",
+        &[
+            "overflow-rate",
+            "settling-ideal-basin",
+            "settling-tanks-in-series",
+            "settling-exponential",
+            "settling-quiescent",
+            "detention-time",
+            "trap-efficiency-brune-gill",
+            "trap-efficiency-brune-dendy",
+            "trap-efficiency-heinemann",
+        ],
+    ),
+    ("water moves at", &["horizontal-velocity", "scour-velocity"]),
+    ("ergun", &["bed-head-loss-ergun", "bed-head-loss-carman", "bed-head-loss-kozeny-carman"]),
+    ("wen and yu", &["fluidisation-wen-yu"]),
+    ("richardson and zaki", &["expansion-index-richardson-zaki", "expansion-richardson-zaki"]),
+];
+
+/// The files read, with their fingerprints.
+pub fn files(case: &Case, doc: &mut Document) {
+    files_table(case.files, case.digest, doc);
+}
+
+/// Files with their fingerprints, and the digest of them all.
+pub fn files_table(files: &[FileRead], digest: &str, doc: &mut Document) {
+    doc.heading(2, "Files read and their fingerprints");
+    doc.paragraph(
+        "A fingerprint (SHA-256) changes when a single letter of the file changes. The same files and the same program give \
+         the same report, byte for byte.",
+    );
+    let mut table = Table::new(vec![Column::words("File"), Column::figures("Bytes", ""), Column::words("SHA-256")])
+        .caption("Files read")
+        .wide();
+    for file in files {
+        table.row(vec![
+            Cell::words(file.name.as_ref()),
+            Cell::number(file.bytes as f64, 0),
+            Cell::words(split_digest(&file.sha256)),
+        ]);
+    }
+    table.note(format!(
+        "All of them together: {}. Program: bywash {}.",
+        split_digest(digest),
+        env!("CARGO_PKG_VERSION")
+    ));
+    doc.table(table);
+}
+
+fn split_digest(digest: &str) -> String {
+    let mut words = String::new();
+    for (i, c) in digest.chars().enumerate() {
+        if i > 0 && i % 16 == 0 {
+            words.push(' ');
+        }
+        words.push(c);
+    }
+    words
+}
+
+/// Words of the trade.
+pub fn glossary(_case: &Case, doc: &mut Document) {
+    doc.heading(2, "Words used");
+    doc.definitions(
+        glossary::TERMS.iter().map(|(term, meaning)| ((*term).to_owned(), Text::from(format!("{meaning}.")))),
+    );
+}
+
+/// The cautions in full.
+pub fn cautions(case: &Case, doc: &mut Document) {
+    doc.heading(2, "Cautions");
+    let mut text: Vec<Text> = cautions::STANDING.text.iter().map(|t| Text::from(*t)).collect();
+    if case.draws > 0 {
+        text.push(Text::from(format!(
+            "Predicted outcomes rest on {} draws from the ranges typed; “predicted within” means that all of them were within.",
+            figures::number(case.draws as f64, 0)
+        )));
+    }
+    doc.caution(cautions::STANDING.head, text);
+    for danger in cautions::DANGERS {
+        doc.caution(danger.head, danger.text.iter().map(|t| Text::from(*t)).collect());
+    }
+}
+
+/// Space to sign; never signed in advance.
+pub fn signature(case: &Case, doc: &mut Document) {
+    doc.heading(2, "To be signed by a person");
+    doc.paragraph(format!(
+        "Left blank by the program. The official certification text is the authority's own; it is not repeated here. Figures as of {}.",
+        day(case.as_of)
+    ));
+    doc.signature(vec![
+        "Prepared by, and date".to_owned(),
+        "Checked against the papers by, and date".to_owned(),
+        "Signed for the permit holder, and date".to_owned(),
+    ]);
+}

@@ -1,0 +1,167 @@
+//! Page 2: the papers to have on the table, in an inspector's order.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use crate::page::document::{Cell, Column, Document, Table, Text};
+use crate::records::{Observation, Timeline};
+use crate::report::inspection::about::{Case, day};
+
+/// What a paper is about, in the order an inspector asks.
+const ORDER: [(&str, &[&str]); 9] = [
+    ("Discharge looked at", &["look"]),
+    ("Meters read", &["reading", "amount"]),
+    ("Laboratory slips", &["sample"]),
+    ("Calls, letters and reports", &["call", "letter", "report sent"]),
+    ("Calibrations", &["calibration"]),
+    ("Filter washes and changes", &["washes", "wash minutes", "changed"]),
+    ("Pond marks and sludge", &["level", "freeboard", "sludge depth", "holding", "clean-out"]),
+    ("Rain gauge", &["rain"]),
+    ("Waste tickets", &["hauled"]),
+];
+
+struct Pile {
+    first: NaiveDate,
+    last: NaiveDate,
+    count: usize,
+    files: Vec<String>,
+}
+
+/// Writes page 2.
+pub fn write(case: &Case, doc: &mut Document) {
+    doc.heading(2, "Papers to have on the table");
+    doc.paragraph(
+        "In the order an inspector usually asks. A line in a file is a copy: the paper itself is the record. An inspector \
+         will pick one reported figure and ask to follow it back to the paper.",
+    );
+    let mut first = vec![
+        Text::from(match case.permit {
+            Some(permit) => format!(
+                "Permit {} with every modification, and the typed rules ({}) beside it.",
+                permit.permit, permit.file
+            ),
+            None => "The permit with every modification.".to_owned(),
+        }),
+        Text::from(
+            "Site drainage map with every outfall, pond and drain (the diagram in this report is not a survey).",
+        ),
+        Text::from("Who signs for the permit, and who is delegated."),
+    ];
+    first.push(Text::from(
+        "At the outfall: the sampling point, the meter (what it reads now against the last entry), bypass valves.",
+    ));
+    doc.numbered(first);
+    let mut table = Table::new(vec![
+        Column::words("Papers"),
+        Column::words("Number on the paper"),
+        Column::words("From"),
+        Column::words("To"),
+        Column::figures("Lines", ""),
+        Column::words("Copied to"),
+    ])
+    .caption("Papers named by the records")
+    .wide();
+    for (name, kinds) in ORDER {
+        let piles = piles(case.timeline, kinds);
+        if piles.is_empty() {
+            table.row(vec![
+                Cell::words(name),
+                Cell::words("none on file"),
+                Cell::nothing(),
+                Cell::nothing(),
+                Cell::number(0.0, 0),
+                Cell::nothing(),
+            ]);
+            continue;
+        }
+        let lines = shorten(piles);
+        let many = lines.len();
+        for (i, (paper, pile)) in lines.into_iter().take(MOST).enumerate() {
+            table.row(vec![
+                Cell::words(if i == 0 { name } else { "" }),
+                Cell::words(paper),
+                Cell::words(day(pile.first)),
+                Cell::words(day(pile.last)),
+                Cell::number(pile.count as f64, 0),
+                Cell::words(pile.files.join(", ")),
+            ]);
+        }
+        if many > MOST {
+            table.note(format!("{name}: {} more; they are in the record files.", many - MOST));
+        }
+    }
+    doc.table(table);
+}
+
+/// Most papers named one by one for each pile.
+const MOST: usize = 6;
+
+/// Series of numbered papers (`wash sheet 1` … `wash sheet 52`) become one line.
+fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {
+    let mut series: Vec<(String, Vec<(String, Pile)>)> = Vec::new();
+    for (paper, pile) in piles {
+        let stem = paper.trim_end_matches(|c: char| c.is_ascii_digit() || c == '-' || c == '/').trim_end().to_owned();
+        match series.iter_mut().find(|(known, _)| *known == stem) {
+            Some((_, list)) => list.push((paper, pile)),
+            None => series.push((stem, vec![(paper, pile)])),
+        }
+    }
+    let mut lines = Vec::new();
+    for (stem, mut list) in series {
+        list.sort_by_key(|(_, pile)| (pile.first, pile.last));
+        if list.len() == 1 {
+            lines.append(&mut list);
+            continue;
+        }
+        let words = match (list.first(), list.last()) {
+            (Some((a, _)), Some((b, _))) if !stem.is_empty() => {
+                let tail = |paper: &str| paper.get(stem.len()..).unwrap_or("").trim().to_owned();
+                format!("{stem} {} to {}", tail(a), tail(b))
+            }
+            _ => format!("{} papers", list.len()),
+        };
+        let mut merged: Option<Pile> = None;
+        for (_, pile) in list {
+            merged = Some(match merged {
+                None => pile,
+                Some(mut all) => {
+                    all.first = all.first.min(pile.first);
+                    all.last = all.last.max(pile.last);
+                    all.count += pile.count;
+                    for file in pile.files {
+                        if !all.files.contains(&file) {
+                            all.files.push(file);
+                        }
+                    }
+                    all
+                }
+            });
+        }
+        lines.extend(merged.map(|pile| (words, pile)));
+    }
+    lines.sort_by_key(|(_, pile)| pile.first);
+    lines
+}
+
+fn piles(timeline: &Timeline, kinds: &[&str]) -> BTreeMap<String, Pile> {
+    let mut piles: BTreeMap<String, Pile> = BTreeMap::new();
+    let wanted = |o: &&Observation| kinds.contains(&o.what.trim().to_lowercase().as_str());
+    for observation in timeline.observations.iter().filter(wanted) {
+        let paper = observation.source.paper.clone().unwrap_or_else(|| "no number on file".to_owned());
+        let file = observation.source.place.file.to_string();
+        let pile = piles.entry(paper).or_insert_with(|| Pile {
+            first: observation.date,
+            last: observation.date,
+            count: 0,
+            files: Vec::new(),
+        });
+        pile.first = pile.first.min(observation.date);
+        pile.last = pile.last.max(observation.date);
+        pile.count += 1;
+        if !pile.files.contains(&file) {
+            pile.files.push(file);
+        }
+    }
+    piles
+}

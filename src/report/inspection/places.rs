@@ -1,0 +1,381 @@
+//! Wash and effluent volumes and solids by place, with charts.
+
+use crate::balance::{Basis as Bits, DailySeries, Node, PlaceTotals, Purpose, Selector, Watch};
+use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
+use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Stretch, Table, figures};
+use crate::report::inspection::about::{Case, basis, month};
+use crate::report::inspection::balance;
+use crate::report::units;
+
+/// Writes the section.
+pub fn write(case: &Case, doc: &mut Document) {
+    doc.heading(2, "Wash water, effluent and solids by place");
+    filters(case, doc);
+    wash_by_month(case, doc);
+    wash_chart(case, doc);
+    discharges(case, doc);
+    rain_and_discharge(case, doc);
+    solids_chart(case, doc);
+}
+
+fn ids<'a>(case: &Case<'a>, wanted: impl Fn(&PlaceKind) -> bool) -> Vec<PlaceId> {
+    case.facility.places.iter().enumerate().filter(|(_, place)| wanted(&place.kind)).map(|(i, _)| PlaceId(i)).collect()
+}
+
+/// Filters in file order.
+pub fn filter_ids(case: &Case) -> Vec<PlaceId> {
+    ids(case, |kind| matches!(kind, PlaceKind::Filter(_)))
+}
+
+/// Discharge points in file order.
+pub fn discharge_ids(case: &Case) -> Vec<PlaceId> {
+    ids(case, |kind| matches!(kind, PlaceKind::DischargePoint(_)))
+}
+
+/// A cell of an SI amount, or the words `not shown` where it depends on something not known.
+fn cell(value: f64, unit: units::Unit, of: Bits) -> Cell {
+    if of.has(Bits::UNKNOWN) {
+        return Cell::words("not shown");
+    }
+    match basis(of) {
+        Some(known) => Cell::figure(unit.of(value), unit.digits, known),
+        None => Cell::nothing(),
+    }
+}
+
+fn word(of: Bits) -> String {
+    if of.has(Bits::UNKNOWN) {
+        "not known".to_owned()
+    } else {
+        basis(of).map_or(String::new(), |known| known.word().to_owned())
+    }
+}
+
+fn filters(case: &Case, doc: &mut Document) {
+    let filters = filter_ids(case);
+    if filters.is_empty() {
+        return;
+    }
+    let (volume, mass) = (units::volume(case.facility.system), units::mass(case.facility.system));
+    let mut table = Table::new(vec![
+        Column::words("Filter"),
+        Column::words("Kind"),
+        Column::figures("Water to it", volume.name),
+        Column::figures("Washes", ""),
+        Column::figures("Changes", ""),
+        Column::figures("Wash and rinse water", volume.name),
+        Column::figures("Solids caught", mass.name),
+        Column::figures("Standing or washing", "h"),
+    ])
+    .caption("What each filter did")
+    .wide();
+    for id in filters {
+        let Some(place) = case.facility.get(id) else {
+            continue;
+        };
+        let PlaceKind::Filter(filter) = &place.kind else {
+            continue;
+        };
+        let totals: PlaceTotals = case.ledger.place_totals(id, case.period.0, case.period.1);
+        let counted = totals.events_basis;
+        let count = |n: u32| match basis(counted) {
+            Some(known) if n > 0 => Cell::figure(f64::from(n), 0, known),
+            _ => Cell::nothing(),
+        };
+        let wash = if totals.wash_water.water_m3 > 0.0 || totals.wash_water.water_basis.has(Bits::UNKNOWN) {
+            cell(totals.wash_water.water_m3, volume, totals.wash_water.water_basis)
+        } else {
+            Cell::nothing()
+        };
+        table.traced(
+            vec![
+                Cell::words(place.name.clone()),
+                Cell::words(filter.kind.words()),
+                cell(totals.came.water_m3, volume, totals.came.water_basis),
+                count(totals.washes),
+                count(totals.changes),
+                wash,
+                cell(totals.solids_caught_kg, mass, totals.solids_caught_basis),
+                if totals.minutes > 0.0 { Cell::number(totals.minutes / 60.0, 0) } else { Cell::nothing() },
+            ],
+            word(totals.wash_water.water_basis.or(counted)),
+        );
+    }
+    table.note(
+        "A wash or change is counted whole, on the day it happens; what is left of a filter run is carried to the next day. \
+         The first minutes after each wash give poorer filtrate (ripening), which is not in these figures.",
+    );
+    doc.table(table);
+}
+
+fn washing(case: &Case) -> Vec<(PlaceId, DailySeries)> {
+    filter_ids(case)
+        .into_iter()
+        .filter_map(|id| {
+            let mut series =
+                case.ledger.series(&Watch::Water(Selector::from(Node::Place(id)).purpose(Purpose::WashWater)));
+            let rinse = case.ledger.series(&Watch::Water(Selector::from(Node::Place(id)).purpose(Purpose::RinseWater)));
+            for (i, (value, of)) in rinse.values.iter().zip(&rinse.basis).enumerate() {
+                if let (Some(v), Some(b)) = (series.values.get_mut(i), series.basis.get_mut(i)) {
+                    *v += value;
+                    *b = b.or(*of);
+                }
+            }
+            series.values.iter().any(|v| *v > 0.0).then_some((id, series))
+        })
+        .collect()
+}
+
+fn wash_by_month(case: &Case, doc: &mut Document) {
+    let washing = washing(case);
+    if washing.is_empty() {
+        return;
+    }
+    let volume = units::volume(case.facility.system);
+    let mut columns = vec![Column::words("Month")];
+    for (id, _) in &washing {
+        columns.push(Column::figures(case.name(*id), ""));
+    }
+    columns.push(Column::figures("All", ""));
+    let mut table = Table::new(columns).caption(format!("Wash and rinse water by month, {}", volume.name)).wide();
+    let mut sums = vec![(0.0, Bits::default()); washing.len() + 1];
+    for (from, to) in case.months() {
+        let mut cells = vec![Cell::words(month(from))];
+        let mut all = (0.0, Bits::default());
+        for (i, (_, series)) in washing.iter().enumerate() {
+            let (value, of) = between(series, from, to);
+            all = (all.0 + value, all.1.or(of));
+            if let Some(sum) = sums.get_mut(i) {
+                *sum = (sum.0 + value, sum.1.or(of));
+            }
+            cells.push(cell(value, volume, of));
+        }
+        if let Some(sum) = sums.last_mut() {
+            *sum = (sum.0 + all.0, sum.1.or(all.1));
+        }
+        cells.push(cell(all.0, volume, all.1));
+        table.row(cells);
+    }
+    let mut cells = vec![Cell::words("Whole period")];
+    cells.extend(sums.iter().map(|(value, of)| cell(*value, volume, *of)));
+    table.sum(cells);
+    doc.table(table);
+}
+
+fn between(series: &DailySeries, from: chrono::NaiveDate, to: chrono::NaiveDate) -> (f64, Bits) {
+    let mut sum = (0.0, Bits::default());
+    for (i, (value, of)) in series.values.iter().zip(&series.basis).enumerate() {
+        let date = series.date(i);
+        if from <= date && date <= to {
+            sum = (sum.0 + value, sum.1.or(*of));
+        }
+    }
+    let days = usize::try_from((to - from).num_days() + 1).unwrap_or(0);
+    (sum.0, sum.1.of_total(days))
+}
+
+fn chart(case: &Case) -> (Chart, usize) {
+    let days = case.ledger.days_between(case.period.0, case.period.1).len();
+    let mut chart = Chart::over_days(case.period.0, days);
+    for (name, from, to) in balance::seasons(case) {
+        let index = |date: chrono::NaiveDate| usize::try_from((date - case.period.0).num_days()).unwrap_or(0);
+        let short = name.split(',').next().unwrap_or("").to_owned();
+        chart = chart.season(short, index(from), index(to));
+    }
+    (chart, days)
+}
+
+/// Values of the period's days, in a unit; none where they are not known.
+fn values(case: &Case, series: &DailySeries, unit: units::Unit) -> Vec<Option<f64>> {
+    case.ledger
+        .days_between(case.period.0, case.period.1)
+        .map(|day| {
+            let known = !series.basis.get(day).copied().unwrap_or_default().has(Bits::UNKNOWN);
+            series.values.get(day).filter(|_| known).map(|v| unit.of(*v))
+        })
+        .collect()
+}
+
+fn overall(series: &DailySeries) -> Basis {
+    basis(series.basis.iter().fold(Bits::default(), |a, b| a.or(*b))).unwrap_or(Basis::Computed)
+}
+
+fn wash_chart(case: &Case, doc: &mut Document) {
+    let washing = washing(case);
+    if washing.is_empty() {
+        return;
+    }
+    let volume = units::volume(case.facility.system);
+    for (part, group) in washing.chunks(4).enumerate() {
+        let (mut chart, _) = chart(case);
+        let mut alts = Vec::new();
+        for ((id, series), hue) in group.iter().zip(Hue::ALL) {
+            let name = case.name(*id);
+            chart = chart.panel(
+                Panel::new(format!("Wash and rinse water, {name}"), format!("{} a day", volume.name))
+                    .series(Series::new(name, Mark::Bars, hue, overall(series), values(case, series, volume))),
+            );
+            let most = series.values.iter().copied().fold(0.0, f64::max);
+            alts.push(format!(
+                "{name}: at most {} in a day",
+                figures::with_unit(volume.of(most), volume.digits, volume.name)
+            ));
+        }
+        doc.chart(
+            chart,
+            format!("Daily wash and rinse water by filter. {}.", alts.join("; ")),
+            format!("Wash and rinse water by filter{}", if part > 0 { ", continued" } else { "" }),
+        );
+    }
+}
+
+fn discharges(case: &Case, doc: &mut Document) {
+    let points = discharge_ids(case);
+    if points.is_empty() {
+        return;
+    }
+    let (volume, mass) = (units::volume(case.facility.system), units::mass(case.facility.system));
+    let mut columns = vec![
+        Column::words("Discharge point"),
+        Column::words("Kind"),
+        Column::figures("Days", ""),
+        Column::figures("Water", volume.name),
+        Column::figures("Most in a day", volume.name),
+        Column::figures("Solids", mass.name),
+    ];
+    let kinds: Vec<(usize, String)> =
+        case.facility.solids.iter().enumerate().map(|(i, kind)| (i, kind.name.clone())).collect();
+    if kinds.len() > 1 && kinds.len() <= 4 {
+        for (_, name) in &kinds {
+            columns.push(Column::figures(format!("of it {name}"), mass.name));
+        }
+    }
+    let by_kind = columns.len() > 6;
+    let mut table = Table::new(columns).caption("What left the site, by discharge point").wide();
+    for id in points {
+        let Some(place) = case.facility.get(id) else {
+            continue;
+        };
+        let PlaceKind::DischargePoint(point) = &place.kind else {
+            continue;
+        };
+        let to = Selector::to(Node::Place(id));
+        let amount = case.ledger.amount(case.period.0, case.period.1, |way| to.matches(way));
+        let daily = case.ledger.series(&Watch::Water(to));
+        let most = daily.values.iter().copied().fold(0.0, f64::max);
+        let mut cells = vec![
+            Cell::words(place.name.clone()),
+            Cell::words(point.kind.words()),
+            Cell::number(f64::from(amount.days), 0),
+            cell(amount.water_m3, volume, amount.water_basis),
+            cell(most, volume, amount.water_basis),
+            cell(amount.solids_kg, mass, amount.solids_basis),
+        ];
+        if by_kind {
+            for (kind, _) in &kinds {
+                let (kg, of) = case.ledger.total(&Watch::SolidsOfKind(to, *kind), case.period.0, case.period.1);
+                cells.push(cell(kg, mass, of));
+            }
+        }
+        table.traced(cells, word(amount.water_basis));
+    }
+    table.note("“Days” counts days on which the ledger moved water there; a look or a meter says whether it flowed.");
+    doc.table(table);
+}
+
+fn water_points(case: &Case) -> Vec<PlaceId> {
+    ids(case, |kind| matches!(kind, PlaceKind::DischargePoint(point) if point.kind != DischargeKind::HauledAway))
+}
+
+fn rain_and_discharge(case: &Case, doc: &mut Document) {
+    let points = water_points(case);
+    if points.is_empty() {
+        return;
+    }
+    let (rain, volume) = (units::rain(case.facility.system), units::volume(case.facility.system));
+    let (mut chart, _) = chart(case);
+    let offset = (case.period.0 - case.weather.first_day).num_days();
+    let days = case.ledger.days_between(case.period.0, case.period.1).len();
+    let depths: Vec<Option<f64>> = (0..days)
+        .map(|day| {
+            let index = usize::try_from(offset + i64::try_from(day).ok()?).ok()?;
+            case.weather.rain.get(index).and_then(|day| day.depth_mm).map(|mm| rain.of(mm))
+        })
+        .collect();
+    let missing = stretches(&depths);
+    chart = chart.panel(
+        Panel::new("Rain", format!("{} a day", rain.name))
+            .series(Series::new("Rain", Mark::Bars, Hue::Pool, Basis::Metered, depths))
+            .missing(missing),
+    );
+    let mut alts = Vec::new();
+    for (id, hue) in points.iter().take(3).zip(Hue::ALL) {
+        let name = case.name(*id);
+        let series = case.ledger.series(&Watch::Water(Selector::to(Node::Place(*id))));
+        let total: f64 = series.values.iter().sum();
+        alts.push(format!("{name}: {} in all", figures::with_unit(volume.of(total), volume.digits, volume.name)));
+        chart = chart.panel(Panel::new(format!("To {name}"), format!("{} a day", volume.name)).series(Series::new(
+            name,
+            Mark::Bars,
+            hue,
+            overall(&series),
+            values(case, &series, volume),
+        )));
+    }
+    doc.chart(chart, format!("Daily rain above daily discharge. {}.", alts.join("; ")), "Rain and discharge");
+}
+
+/// Unbroken stretches without a value.
+fn stretches(values: &[Option<f64>]) -> Vec<Stretch> {
+    let mut out: Vec<Stretch> = Vec::new();
+    for (i, value) in values.iter().enumerate() {
+        if value.is_some() {
+            continue;
+        }
+        match out.last_mut() {
+            Some(stretch) if stretch.last + 1 == i => stretch.last = i,
+            _ => out.push(Stretch { first: i, last: i }),
+        }
+    }
+    out
+}
+
+fn solids_chart(case: &Case, doc: &mut Document) {
+    let mass = units::mass(case.facility.system);
+    let months = case.months();
+    let names: Vec<String> = months.iter().map(|(from, _)| month(*from)).collect();
+    let mut chart = Chart::over_classes(names);
+    let mut alts = Vec::new();
+    for (id, hue) in discharge_ids(case).into_iter().zip(Hue::ALL) {
+        let watch = Watch::Solids(Selector::to(Node::Place(id)));
+        let series = case.ledger.series(&watch);
+        if !series.values.iter().any(|v| *v > 0.0) {
+            continue;
+        }
+        let by_month: Vec<Option<f64>> = months
+            .iter()
+            .map(|(from, to)| {
+                let (kg, of) = between(&series, *from, *to);
+                (!of.has(Bits::UNKNOWN)).then(|| mass.of(kg))
+            })
+            .collect();
+        if by_month.iter().all(Option::is_none) {
+            continue;
+        }
+        let name = case.name(id);
+        alts.push(name.to_owned());
+        chart =
+            chart.panel(Panel::new(format!("Solids to {name}"), format!("{} a month", mass.name)).series(Series::new(
+                name,
+                Mark::Bars,
+                hue,
+                overall(&series),
+                by_month,
+            )));
+    }
+    if alts.is_empty() {
+        doc.paragraph("Solids to the discharge points depend on something that is not known, and are not shown.");
+        return;
+    }
+    doc.chart(chart, format!("Solids by month to {}.", alts.join(", ")), "Solids to each discharge point, by month");
+}

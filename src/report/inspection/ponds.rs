@@ -1,0 +1,200 @@
+//! Ponds: levels with spill and freeboard, what they can still take, sludge and the clean-out to come.
+
+use chrono::{Days, NaiveDate};
+
+use crate::balance::StoreSeries;
+use crate::facility::model::{PlaceKind, SludgeState};
+use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, figures};
+use crate::records::LevelKind;
+use crate::report::inspection::about::Case;
+use crate::report::inspection::balance;
+use crate::report::units;
+
+/// Writes the section.
+pub fn write(case: &Case, doc: &mut Document) {
+    let ponds: Vec<&StoreSeries> = case.ledger.stores().iter().filter(|store| store.is_pond).collect();
+    if ponds.is_empty() {
+        return;
+    }
+    doc.heading(2, "Ponds");
+    summary(case, &ponds, doc);
+    for pond in &ponds {
+        chart(case, pond, doc);
+    }
+    sludge(case, &ponds, doc);
+}
+
+fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
+    let level = units::level(case.facility.system);
+    let volume = units::large_volume(case.facility.system);
+    let mut table = Table::new(vec![
+        Column::words("Pond"),
+        Column::figures("Spill level", level.name),
+        Column::figures("Lowest level", level.name),
+        Column::figures("Highest level", level.name),
+        Column::figures("Least freeboard", level.name),
+        Column::figures("Days at the spill level", ""),
+        Column::figures("Could still take, least", volume.name),
+        Column::figures("Levels read", ""),
+    ])
+    .caption("Pond levels over the period")
+    .wide();
+    for pond in ponds {
+        let low = pond.level_m.iter().copied().fold(f64::INFINITY, f64::min);
+        let high = pond.level_m.iter().copied().fold(0.0, f64::max);
+        let free = pond.freeboard_m.iter().copied().fold(f64::INFINITY, f64::min);
+        let left = pond.spill_left_m3.iter().copied().fold(f64::INFINITY, f64::min);
+        let full = pond.spill_left_m3.iter().filter(|left| **left < 1e-6).count();
+        let read = case
+            .timeline
+            .levels
+            .iter()
+            .filter(|l| {
+                l.at == pond.place
+                    && matches!(l.kind, LevelKind::Level | LevelKind::Freeboard)
+                    && case.period.0 <= l.day
+                    && l.day <= case.period.1
+            })
+            .count();
+        let figure = |value: f64, unit: units::Unit| {
+            if value.is_finite() { Cell::figure(unit.of(value), unit.digits, Basis::Computed) } else { Cell::nothing() }
+        };
+        table.row(vec![
+            Cell::words(case.name(pond.place)),
+            pond.spill_level_m.map_or_else(Cell::nothing, |m| Cell::number(level.of(m), level.digits)),
+            figure(low, level),
+            figure(high, level),
+            figure(free, level),
+            Cell::figure(full as f64, 0, Basis::Computed),
+            figure(left, volume),
+            Cell::number(read as f64, 0),
+        ]);
+    }
+    table.note("Levels are above the floor, computed day by day and set to the reading on each day that has one.");
+    doc.table(table);
+}
+
+fn chart(case: &Case, pond: &StoreSeries, doc: &mut Document) {
+    let level = units::level(case.facility.system);
+    let name = case.name(pond.place);
+    let range = case.ledger.days_between(case.period.0, case.period.1);
+    let values: Vec<Option<f64>> = range.clone().map(|day| pond.level_m.get(day).map(|m| level.of(*m))).collect();
+    let mut read: Vec<Option<f64>> = vec![None; values.len()];
+    for observed in &case.timeline.levels {
+        if observed.at != pond.place || observed.kind != LevelKind::Level {
+            continue;
+        }
+        let index = usize::try_from((observed.day - case.period.0).num_days());
+        if let Ok(index) = index
+            && let Some(slot) = read.get_mut(index)
+        {
+            *slot = Some(level.of(observed.value_si));
+        }
+    }
+    let mut panel = Panel::new(format!("Level of {name}"), level.name).series(Series::new(
+        "computed",
+        Mark::Line,
+        Hue::Pool,
+        Basis::Computed,
+        values,
+    ));
+    if read.iter().any(Option::is_some) {
+        panel = panel.series(Series::new("read", Mark::Points, Hue::Loam, Basis::Metered, read));
+    }
+    if let Some(spill) = pond.spill_level_m {
+        panel = panel.limit(level.of(spill), "spill level");
+        if let Some(freeboard) = pond.freeboard_above_spill_m {
+            panel = panel.limit(level.of(spill + freeboard), "bank top");
+        }
+    }
+    panel.lines = 9;
+    let mut drawing = Chart::over_days(case.period.0, range.len()).panel(panel.fitted());
+    for (season, from, to) in balance::seasons(case) {
+        let index = |date: NaiveDate| usize::try_from((date - case.period.0).num_days()).unwrap_or(0);
+        let short = season.split(',').next().unwrap_or("").to_owned();
+        drawing = drawing.season(short, index(from), index(to));
+    }
+    let high = pond.level_m.iter().copied().fold(0.0, f64::max);
+    doc.chart(
+        drawing,
+        format!(
+            "Level of {name} day by day; highest {}.",
+            figures::with_unit(level.of(high), level.digits, level.name)
+        ),
+        format!("Level of {name}, with spill level and bank top"),
+    );
+}
+
+fn sludge(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
+    let level = units::level(case.facility.system);
+    let volume = units::volume(case.facility.system);
+    let mut table = Table::new(vec![
+        Column::words("Pond"),
+        Column::figures("Sludge at the start", level.name),
+        Column::figures("Sludge at the end", level.name),
+        Column::figures("Wet sludge at the end", volume.name),
+        Column::figures("Clean out at", level.name),
+        Column::words("At this rate, reached"),
+    ])
+    .caption("Sludge")
+    .wide();
+    for pond in ponds {
+        let Some(state) = sludge_state(case, pond) else {
+            continue;
+        };
+        let (Some(first), Some(last)) = (pond.sludge_depth_m.first(), pond.sludge_depth_m.last()) else {
+            continue;
+        };
+        let clean_out = state
+            .clean_out_at
+            .as_ref()
+            .and_then(crate::files::Given::ends)
+            .map(|(low, high)| 0.5 * (low.value + high.value));
+        table.row(vec![
+            Cell::words(case.name(pond.place)),
+            Cell::figure(level.of(*first), 2, Basis::Computed),
+            Cell::figure(level.of(*last), 2, Basis::Computed),
+            Cell::figure(volume.of(pond.sludge_m3.last().copied().unwrap_or(0.0)), 0, Basis::Computed),
+            clean_out.map_or_else(Cell::nothing, |m| Cell::number(level.of(m), 1)),
+            Cell::words(forecast(case, pond, clean_out)),
+        ]);
+    }
+    if !table.rows.is_empty() {
+        table.note(
+            "Computed from the solids that settled, at the dry share typed. Sludge consolidates with time, so a sounding with \
+             a pole or disc settles it; the forecast carries this period's rate on in a straight line.",
+        );
+        doc.table(table);
+    }
+}
+
+fn sludge_state<'a>(case: &Case<'a>, pond: &StoreSeries) -> Option<&'a SludgeState> {
+    match &case.facility.get(pond.place)?.kind {
+        PlaceKind::Pond(one) => one.sludge.as_ref(),
+        _ => None,
+    }
+}
+
+fn forecast(case: &Case, pond: &StoreSeries, clean_out_m: Option<f64>) -> String {
+    let Some(target) = clean_out_m else {
+        return "no clean-out depth typed".to_owned();
+    };
+    let (Some(first), Some(last)) = (pond.sludge_depth_m.first(), pond.sludge_depth_m.last()) else {
+        return String::new();
+    };
+    if *last >= target {
+        return "reached".to_owned();
+    }
+    let days = pond.sludge_depth_m.len().max(2) - 1;
+    let rate = (last - first) / days as f64;
+    if rate <= 0.0 {
+        return "not rising".to_owned();
+    }
+    let left = (target - last) / rate;
+    if left > 365.0 * 100.0 {
+        return "more than 100 years".to_owned();
+    }
+    case.period.1.checked_add_days(Days::new(left.round() as u64)).map_or_else(String::new, |date| {
+        if left > 365.0 * 3.0 { date.format("about %Y").to_string() } else { format!("about {}", date.format("%b %Y")) }
+    })
+}

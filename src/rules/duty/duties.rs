@@ -1,0 +1,342 @@
+//! Gaps in what is to be sampled, read and looked at: findings of their own, apart from the limits.
+
+use chrono::NaiveDate;
+
+use crate::facility::model::{PlaceId, PlaceKind};
+use crate::quantity::{HowOften, Stretch};
+use crate::rules::duty::{DueStretch, DutyInputs, due, stretch_words};
+use crate::rules::judge::case::Case;
+use crate::rules::judge::lacking::{lacking_sentence, stretches_of};
+use crate::rules::judge::scene::Scene;
+use crate::rules::measure::{Flow, Flows, day_of_number};
+use crate::rules::predict::plan::{calendar, first_way};
+use crate::rules::window::windows::{day_label, each_day};
+use crate::rules::{Evidence, Finding, FindingKind, Limit, Missing, Outcome, Point, Subject, WindowFinding};
+
+/// Findings on every duty to sample, read or look, in file order; a duty that two limits share is told once.
+pub(crate) fn findings(case: &Case<'_>) -> Vec<Finding> {
+    let mut out = Vec::new();
+    let mut seen: Vec<(Point, Subject, HowOften)> = Vec::new();
+    for limit in &case.rules.limits {
+        let Some(duty) = &limit.sample else { continue };
+        let subject = match &limit.subject {
+            Subject::Load(parameter) => Subject::Parameter(parameter.clone()),
+            other => other.clone(),
+        };
+        let key = (limit.at.clone(), subject, duty.how_often);
+        if seen.contains(&key) {
+            continue;
+        }
+        seen.push(key);
+        out.extend(of_limit(limit, case));
+    }
+    for (index, place) in case.facility.places.iter().enumerate() {
+        if let PlaceKind::DischargePoint(point) = &place.kind
+            && let Some(how_often) = point.looked_at
+        {
+            out.extend(looks(PlaceId(index), &place.name, how_often, case));
+        }
+    }
+    out
+}
+
+fn what_is_due(limit: &Limit) -> String {
+    match &limit.subject {
+        Subject::Parameter(_) | Subject::Load(_) | Subject::Removal(..) => {
+            format!("Sample of {}", limit.parameter.as_deref().unwrap_or(&limit.name))
+        }
+        Subject::Stage(_) => format!("Reading of {}", limit.name.to_lowercase()),
+        _ => format!("Reading for {}", limit.name),
+    }
+}
+
+fn of_limit(limit: &Limit, case: &Case<'_>) -> Vec<Finding> {
+    let (Some(duty), Some(counted)) = (&limit.sample, first_way(limit)) else {
+        return Vec::new();
+    };
+    let scene = Scene::new(limit, case);
+    if !scene.ever_in_force() {
+        return Vec::new();
+    }
+    let on_file = on_file(&scene);
+    let several = on_file.len() > 1;
+    let mut out = Vec::new();
+    for (at, (place, held)) in on_file.iter().enumerate() {
+        let days: Vec<NaiveDate> = held.iter().filter(|row| row.is_due_kind).map(|row| row.day).collect();
+        let flows = scene.flows.at(at);
+        let Some(stretches) = worst_week(&scene, &flows, &days, duty.how_often) else {
+            continue;
+        };
+        let at_text = if several { place.as_str() } else { &limit.at_text };
+        let name = format!("{} at {at_text}, {}", what_is_due(limit), duty.text);
+        let mut finding = started(format!("duty / {name}"), name, at_text, Some(duty.place.clone()));
+        finding.words.clone_from(&limit.words);
+        fill(&mut finding, &stretches, duty.how_often, |due| lacking_sentence(due, limit));
+        finding.evidence = held.iter().flat_map(|row| row.evidence.clone()).collect();
+        out.push(finding);
+        let now = (case.as_of, case.as_of);
+        let open = stretches_of(&scene, &flows, &days, duty.how_often, &counted, now);
+        out.extend(running(limit, &days, &open.unwrap_or_default(), at_text, case));
+    }
+    out
+}
+
+/// The stretches under the first day of the week that leaves most missing; the one typed, where one is.
+fn worst_week(scene: &Scene<'_>, flows: &Flows, days: &[NaiveDate], how_often: HowOften) -> Option<Vec<DueStretch>> {
+    let weekly = crate::rules::Matters { week: how_often.is_by_week(), ..crate::rules::Matters::default() };
+    let limit = scene.limit;
+    let period = scene.case.period;
+    limit
+        .counting
+        .ways(&weekly, limit.bound.places)
+        .iter()
+        .filter_map(|way| stretches_of(scene, flows, days, how_often, way, period))
+        .max_by_key(|due| {
+            let surely = due.iter().filter(|due| due.surely_lacks()).count();
+            let maybe = due.iter().filter(|due| due.lacks()).count();
+            let any = due.iter().any(|due| due.ended);
+            (surely > 0, maybe > 0, surely, maybe, any)
+        })
+}
+
+/// One sample or reading on file.
+struct OnFile {
+    day: NaiveDate,
+    is_due_kind: bool,
+    evidence: Vec<Evidence>,
+}
+
+/// What is on file at each place.
+fn on_file(scene: &Scene<'_>) -> Vec<(String, Vec<OnFile>)> {
+    let name = |at: usize| {
+        scene
+            .flows
+            .of
+            .get(at)
+            .and_then(|of| scene.case.facility.get(of.place))
+            .map_or_else(String::new, |site| site.name.clone())
+    };
+    if scene.limit.subject == Subject::Rate {
+        let rates = scene.rates.iter().map(|reading| OnFile {
+            day: reading.last,
+            is_due_kind: true,
+            evidence: reading.evidence.clone(),
+        });
+        return vec![(name(0), rates.collect())];
+    }
+    if scene.values.is_empty() {
+        let pieces = scene.flows.water();
+        let read =
+            pieces.channels.iter().chain(&scene.washes.channels).flat_map(|channel| &channel.pieces).map(|piece| {
+                OnFile { day: day_of_number(piece.days().1), is_due_kind: true, evidence: piece.evidence.clone() }
+            });
+        let mut read: Vec<OnFile> = read.collect();
+        read.sort_by_key(|row| row.day);
+        return vec![(name(0), read)];
+    }
+    scene
+        .values
+        .iter()
+        .enumerate()
+        .map(|(at, values)| {
+            let rows = values.iter().map(|value| OnFile {
+                day: value.day,
+                is_due_kind: value.is_due_kind,
+                evidence: value.evidence.clone(),
+            });
+            (name(at), rows.collect())
+        })
+        .collect()
+}
+
+fn started(id: String, name: String, at: &str, place: Option<crate::told::Place>) -> Finding {
+    Finding {
+        id,
+        kind: FindingKind::Monitoring,
+        name,
+        words: None,
+        place,
+        at: at.to_owned(),
+        outcome: Outcome::Done,
+        other_answer: None,
+        limit: None,
+        figure: None,
+        margin: None,
+        margin_value: None,
+        strip: None,
+        worst_when: None,
+        how_many: String::new(),
+        n: 0,
+        dates: Vec::new(),
+        windows: Vec::new(),
+        sentences: Vec::new(),
+        missing: Vec::new(),
+        evidence: Vec::new(),
+        due: None,
+        share_outside: None,
+    }
+}
+
+fn fill(
+    finding: &mut Finding,
+    stretches: &[DueStretch],
+    how_often: HowOften,
+    sentence: impl Fn(&DueStretch) -> Missing,
+) {
+    let ended: Vec<&DueStretch> = stretches.iter().filter(|due| due.ended).collect();
+    let lacking: Vec<&&DueStretch> = ended.iter().filter(|due| due.surely_lacks()).collect();
+    let open: Vec<&&DueStretch> = ended.iter().filter(|due| due.lacks() && due.not_known).collect();
+    let (one, many) = stretch_words(how_often);
+    let due = ended.len() - open.len();
+    let noun = if due == 1 { one } else { many };
+    finding.n = due - lacking.len();
+    finding.how_many = format!("{} of {due} {noun}", finding.n);
+    finding.outcome = if !lacking.is_empty() {
+        Outcome::Overdue
+    } else if !open.is_empty() {
+        Outcome::NotShown
+    } else if due == 0 {
+        "none due".clone_into(&mut finding.how_many);
+        Outcome::NothingDue
+    } else {
+        Outcome::Done
+    };
+    finding.dates = lacking.iter().map(|due| due.window.from).collect();
+    finding.sentences.push(match finding.outcome {
+        Outcome::NothingDue => "Nothing was due yet.".to_owned(),
+        Outcome::Overdue => {
+            format!("On file for {}; what is missing cannot be made up once its time is over.", finding.how_many)
+        }
+        _ => format!("On file for {}.", finding.how_many),
+    });
+    for due in open {
+        finding.missing.push(sentence(due));
+    }
+    for due in lacking {
+        let missing = sentence(due);
+        finding.windows.push(WindowFinding {
+            label: due.window.label.clone(),
+            from: due.window.from,
+            to: due.window.to,
+            outcome: Outcome::Overdue,
+            figure: None,
+            n: due.have as usize,
+            needed: Some(due.times as usize),
+            arithmetic: Vec::new(),
+            evidence: Vec::new(),
+            missing: vec![missing.clone()],
+        });
+        finding.missing.push(missing);
+    }
+}
+
+/// The stretch that runs on the day of judgement, where nothing is on file in it yet: due by its end.
+fn running(
+    limit: &Limit,
+    on_file: &[NaiveDate],
+    stretches: &[DueStretch],
+    at: &str,
+    case: &Case<'_>,
+) -> Option<Finding> {
+    let duty = limit.sample.as_ref()?;
+    let HowOften::Times { with_a_discharge: false, .. } = duty.how_often else {
+        return None;
+    };
+    let open = stretches.iter().find(|due| !due.ended && due.window.contains(case.as_of))?;
+    let have = on_file.iter().filter(|day| open.window.contains(**day)).count();
+    if have >= open.times as usize {
+        return None;
+    }
+    let name = format!("{} at {at}", what_is_due(limit));
+    let mut finding = started(format!("duty due / {name}"), name, at, Some(duty.place.clone()));
+    finding.outcome = Outcome::Due;
+    finding.due = Some(open.window.to);
+    finding.how_many.clone_from(&duty.text);
+    finding.sentences.push(format!(
+        "{}: by {} for the {} that runs.",
+        duty.text,
+        day_label(open.window.to),
+        stretch_words(duty.how_often).0
+    ));
+    Some(finding)
+}
+
+fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Option<Finding> {
+    let (from, to) = case.period;
+    let in_force = case.rules.in_force.unwrap_or((from, to));
+    let span = (from.max(in_force.0), to.min(in_force.1).min(case.as_of));
+    if span.0 > span.1 {
+        return None;
+    }
+    let counted = case.rules.counting.ways(&crate::rules::Matters::default(), 0).into_iter().next()?;
+    let looked: Vec<_> = case.timeline.looks.iter().filter(|look| look.at == place && look.day <= case.as_of).collect();
+    let on_file: Vec<NaiveDate> = looked.iter().map(|look| look.day).collect();
+    let flows = Flows::of(
+        &Point::Places(vec![place]),
+        case.rules.counting.dry_look.is().unwrap_or(crate::rules::DryLook::ThatDay),
+        case.facility,
+        case.timeline,
+        case.ledger,
+        case.as_of,
+    );
+    // A look is due whether or not it is dry; only "every discharge" turns on what flowed.
+    let by_discharge = matches!(how_often, HowOften::EveryDischarge | HowOften::Times { with_a_discharge: true, .. });
+    let flow = |day: NaiveDate| flows.on(day);
+    let stretches = due(&DutyInputs {
+        how_often,
+        span,
+        on_file: &on_file,
+        flow: by_discharge.then_some(&flow as &dyn Fn(NaiveDate) -> Flow),
+        in_force: &|day| in_force.0 <= day && day <= in_force.1,
+        in_season: &|_| true,
+        holds: &|_| true,
+        as_of: case.as_of,
+        first_record: case.timeline.observations.first().map(|row| row.day),
+        calendar: calendar(case.rules, &counted),
+    });
+    let text = how_often_text(how_often);
+    let title = format!("Own routine: look at {name}, {text}");
+    let mut finding =
+        started(format!("duty / {title}"), title, name, case.facility.get(place).map(|place| place.place.clone()));
+    finding.kind = FindingKind::Routine;
+    fill(&mut finding, &stretches, how_often, |due| Missing {
+        sentence: format!("{}: no look at {name} on file.", due.window.label),
+        would_show: Some("Cannot be made up.".to_owned()),
+    });
+    finding.sentences.push(
+        "The facility's own file says so (`looked at`); what the permit asks for stands in the rules file.".to_owned(),
+    );
+    let flowed = each_day(span.0, span.1).filter(|day| flows.on(*day) == Flow::Flowing).count();
+    finding.sentences.push(format!("{flowed} days are shown with a discharge."));
+    finding.evidence = looked
+        .iter()
+        .map(|look| Evidence {
+            day: look.day,
+            text: if look.flowing { "flowing".to_owned() } else { "dry".to_owned() },
+            place: Some(look.source.place.clone()),
+            paper: look.source.paper.clone(),
+        })
+        .collect();
+    Some(finding)
+}
+
+/// `once a week`, `every working day`.
+pub(crate) fn how_often_text(how_often: HowOften) -> String {
+    match how_often {
+        HowOften::Times { times, each, with_a_discharge } => {
+            let each = match each {
+                Stretch::Day => "day",
+                Stretch::Week => "week",
+                Stretch::Month => "month",
+                Stretch::Quarter => "quarter",
+                Stretch::Year => "year",
+            };
+            let times = if times == 1 { "once".to_owned() } else { format!("{times} times") };
+            format!("{times} a {each}{}", if with_a_discharge { " with a discharge" } else { "" })
+        }
+        HowOften::Every { days: 1 } => "every day".to_owned(),
+        HowOften::Every { days } => format!("every {days} days"),
+        HowOften::EveryWorkingDay => "every working day".to_owned(),
+        HowOften::EveryDischarge => "every discharge".to_owned(),
+    }
+}

@@ -1,0 +1,315 @@
+//! Calls, letters and monthly reports: due from the day something was known, judged as of a given day.
+
+use chrono::{Datelike, Months, NaiveDate};
+
+use crate::records::Act;
+use crate::rules::duty::acts::{month_named, names_what, names_when};
+use crate::rules::judge::Exceeded;
+use crate::rules::judge::case::Case;
+use crate::rules::measure::readings::evidence;
+use crate::rules::window::windows::{Window, day_label, later, month_end, month_label, month_start};
+use crate::rules::{Evidence, Finding, FindingKind, Missing, Outcome};
+
+/// Findings on every notice and report due.
+pub(crate) fn findings(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
+    let mut out = over_a_limit(case, exceeded);
+    out.extend(monthly_reports(case));
+    out
+}
+
+fn started(id: String, name: String, at: String, outcome: Outcome) -> Finding {
+    Finding {
+        id,
+        kind: FindingKind::Notice,
+        name,
+        words: None,
+        place: None,
+        at,
+        outcome,
+        other_answer: None,
+        limit: None,
+        figure: None,
+        margin: None,
+        margin_value: None,
+        strip: None,
+        worst_when: None,
+        how_many: String::new(),
+        n: 0,
+        dates: Vec::new(),
+        windows: Vec::new(),
+        sentences: Vec::new(),
+        missing: Vec::new(),
+        evidence: Vec::new(),
+        due: None,
+        share_outside: None,
+    }
+}
+
+/// Windows of one limit that overlap (rolling ones) are one event.
+fn events(exceeded: &[Exceeded]) -> Vec<Exceeded> {
+    let mut out: Vec<Exceeded> = Vec::new();
+    for window in exceeded {
+        match out.last_mut() {
+            Some(last) if last.limit == window.limit && window.window.from <= last.window.to => {
+                let to = last.window.to.max(window.window.to);
+                if to != last.window.to {
+                    last.window = Window::new(last.window.from, to);
+                }
+                last.known_on = last.known_on.min(window.known_on);
+            }
+            _ => out.push(window.clone()),
+        }
+    }
+    out
+}
+
+/// One thing to do about one event.
+struct Step {
+    what: &'static str,
+    due: NaiveDate,
+    done: Option<(NaiveDate, Evidence)>,
+}
+
+impl Step {
+    fn is_open(&self) -> bool {
+        self.done.is_none()
+    }
+
+    fn sentence(&self) -> String {
+        let name = self.what;
+        match &self.done {
+            None => format!("{name} due by {}: not on file.", day_label(self.due)),
+            Some((on, _)) if *on > self.due => {
+                let late = (*on - self.due).num_days();
+                format!(
+                    "{name} due by {}: made on {}, late by {}.",
+                    day_label(self.due),
+                    day_label(*on),
+                    crate::rules::judge::no_discharge::day_count(usize::try_from(late).unwrap_or(0))
+                )
+            }
+            Some((on, _)) => format!("{name} due by {}: made on {}.", day_label(self.due), day_label(*on)),
+        }
+    }
+}
+
+/// What an act says of itself: its note, what it was made to, its value.
+fn told_of(act: &Act) -> String {
+    [Some(act.name.as_str()), act.source.note.as_deref(), act.value.as_deref()]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+/// Calls, letters and reports of a kind that can answer an event: made on or after the day on which it was known.
+fn made_since<'a>(case: &'a Case<'_>, what: &str, event: &Exceeded) -> Vec<&'a Act> {
+    let report = if what == "letter" { "report sent" } else { "" };
+    case.timeline
+        .acts
+        .iter()
+        .filter(|act| act.what == what || act.what == report)
+        .filter(|act| event.known_on <= act.day && act.day <= case.as_of)
+        .collect()
+}
+
+/// Whether an act names what was over, and when.
+fn answers(act: &Act, event: &Exceeded, case: &Case<'_>) -> (bool, bool) {
+    let told = told_of(act);
+    let what = case.rules.limits.get(event.limit).is_some_and(|limit| names_what(&told, limit));
+    (what, names_when(&told, &event.window, &event.evidence))
+}
+
+/// Acts of one kind whose notes leave the same unsaid.
+fn unclear_acts(what: &str, days: &[NaiveDate], lacks: &str) -> String {
+    const MOST_NAMED: usize = 3;
+    if let [day] = days {
+        return format!("A {what} on {} is on file; its note does not say {lacks}.", day_label(*day));
+    }
+    let (named, more) = days.split_at(days.len().min(MOST_NAMED));
+    let named: Vec<String> = named.iter().map(|day| day_label(*day)).collect();
+    let more = match more.len() {
+        0 => String::new(),
+        more => format!(" and on {more} more days"),
+    };
+    format!("Of a {what} each on {}{more} the note does not say {lacks}.", named.join(", "))
+}
+
+fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
+    let notices = &case.rules.notices;
+    let Some((text, place)) = &notices.over_a_limit else {
+        return Vec::new();
+    };
+    let events = events(exceeded);
+    // One call may speak of several events.
+    let find = |what: &str, event: &Exceeded| -> Option<(NaiveDate, Evidence)> {
+        let act = made_since(case, what, event).into_iter().find(|act| answers(act, event, case) == (true, true))?;
+        Some((act.day, evidence(act.day, what.to_owned(), &act.source)))
+    };
+    let mut out = Vec::new();
+    for event in &events {
+        let Some(limit) = case.rules.limits.get(event.limit) else {
+            continue;
+        };
+        if event.known_on > case.as_of {
+            continue;
+        }
+        let mut steps = Vec::new();
+        if let Some(hours) = notices.call_within_h {
+            let due = later(event.known_on, hours.div_ceil(24));
+            steps.push(Step { what: "Call", due, done: find("call", event) });
+        }
+        if let Some(days) = notices.write_within_days {
+            let due = later(event.known_on, days);
+            steps.push(Step { what: "Letter", due, done: find("letter", event) });
+        }
+        let open: Vec<&Step> = steps.iter().filter(|step| step.is_open()).collect();
+        let outcome = if open.iter().any(|step| step.due < case.as_of) {
+            Outcome::Overdue
+        } else if open.is_empty() {
+            Outcome::Done
+        } else {
+            Outcome::Due
+        };
+        let name = format!("{}, {}", limit.name, event.window.label);
+        let mut finding = started(format!("notice / {name}"), name, limit.at_text.clone(), outcome);
+        finding.place = Some(place.clone());
+        finding.words = Some(text.clone());
+        finding.due = open.iter().map(|step| step.due).min().or(steps.iter().map(|step| step.due).max());
+        let closed = if event.known_on == event.window.to && event.window.from != event.window.to {
+            format!("Known on {}, when the days it covers were over.", day_label(event.known_on))
+        } else {
+            format!("Known on {}.", day_label(event.known_on))
+        };
+        finding.sentences.push(format!("{closed} {}", steps.iter().map(Step::sentence).collect::<Vec<_>>().join(" ")));
+        if outcome == Outcome::Overdue {
+            let missing: Vec<String> =
+                open.iter().filter(|step| step.due < case.as_of).map(|step| step.what.to_lowercase()).collect();
+            finding.sentences.push(format!(
+                "What is missing: the {} to {}. Do not wait for this report.",
+                missing.join(" and the "),
+                case.rules.authority
+            ));
+        }
+        for step in &open {
+            let what = step.what.to_lowercase();
+            finding.missing.push(Missing {
+                sentence: step.sentence(),
+                would_show: Some(format!(
+                    "A record of the {what}, whose note names the limit or the parameter, and the day, the month or the paper.",
+                )),
+            });
+            let mut unclear: Vec<((&str, &str), Vec<NaiveDate>)> = Vec::new();
+            for act in made_since(case, &what, event) {
+                let lacks = match answers(act, event, case) {
+                    (false, false) => "what about, nor of when",
+                    (false, true) => "what about",
+                    (true, false) => "of when",
+                    (true, true) => continue,
+                };
+                let key = (act.what.as_str(), lacks);
+                match unclear.iter_mut().find(|(other, _)| *other == key) {
+                    Some((_, days)) => days.push(act.day),
+                    None => unclear.push((key, vec![act.day])),
+                }
+            }
+            for ((what, lacks), days) in unclear {
+                let line = unclear_acts(what, &days, lacks);
+                if !finding.sentences.contains(&line) {
+                    finding.sentences.push(line);
+                }
+            }
+        }
+        finding.dates = steps.iter().map(|step| step.due).collect();
+        finding.n = steps.len() - open.len();
+        finding.how_many = format!("{} of {} on file", finding.n, steps.len());
+        finding.evidence = event.evidence.clone();
+        finding.evidence.extend(steps.into_iter().filter_map(|step| step.done.map(|(_, evidence)| evidence)));
+        out.push(finding);
+    }
+    out
+}
+
+fn due_day(month: NaiveDate, day: u32) -> NaiveDate {
+    let next = month_start(month).checked_add_months(Months::new(1)).unwrap_or(month);
+    next.with_day(day).unwrap_or_else(|| month_end(next))
+}
+
+/// The act that sent a month's report: one whose note names the month, else one of the month after without such a note.
+fn sent<'a>(month: NaiveDate, case: &'a Case<'_>) -> Option<&'a Act> {
+    let acts = || case.timeline.acts.iter().filter(|act| act.what == "report sent" && act.day <= case.as_of);
+    let named = |act: &&Act| act.source.note.as_deref().and_then(month_named);
+    acts().find(|act| named(act) == Some(month)).or_else(|| {
+        let next = month.checked_add_months(Months::new(1))?;
+        acts().find(|act| named(act).is_none() && act.day >= next && act.day <= month_end(next))
+    })
+}
+
+fn monthly_reports(case: &Case<'_>) -> Vec<Finding> {
+    let Some((day, place)) = &case.rules.notices.monthly_report else {
+        return Vec::new();
+    };
+    let mut out = Vec::new();
+    let mut on_time: Vec<(NaiveDate, &Act)> = Vec::new();
+    let (first, last) = case.rules.in_force.unwrap_or(case.period);
+    let mut month = month_start(case.period.0.max(first));
+    while month <= month_start(case.as_of).min(last) {
+        let due = due_day(month, *day);
+        let name = format!("Monthly report for {}", month_label(month));
+        match sent(month, case) {
+            Some(act) if act.day <= due => on_time.push((month, act)),
+            Some(act) => {
+                let mut finding = started(format!("report / {name}"), name, String::new(), Outcome::Done);
+                finding.place = Some(place.clone());
+                finding.due = Some(due);
+                finding.sentences.push(format!("Due {}, sent {}: late.", day_label(due), day_label(act.day)));
+                finding.evidence.push(evidence(act.day, "report sent".to_owned(), &act.source));
+                out.push(finding);
+            }
+            None => {
+                let outcome = if due < case.as_of { Outcome::Overdue } else { Outcome::Due };
+                let mut finding = started(format!("report / {name}"), name, String::new(), outcome);
+                finding.place = Some(place.clone());
+                finding.due = Some(due);
+                finding.dates.push(due);
+                finding.sentences.push(if outcome == Outcome::Overdue {
+                    format!("Due {}, not on file as sent.", day_label(due))
+                } else {
+                    format!("Due {}.", day_label(due))
+                });
+                out.push(finding);
+            }
+        }
+        let Some(next) = month.checked_add_months(Months::new(1)) else {
+            break;
+        };
+        month = next;
+    }
+    if !on_time.is_empty() {
+        let mut finding =
+            started("report / on file".to_owned(), "Monthly reports on file".to_owned(), String::new(), Outcome::Done);
+        finding.place = Some(place.clone());
+        finding.n = on_time.len();
+        finding.how_many = format!("{} sent in time", on_time.len());
+        finding.sentences.push(format!(
+            "Sent in time: {}.",
+            on_time.iter().map(|(month, _)| month_label(*month)).collect::<Vec<_>>().join(", ")
+        ));
+        finding.evidence =
+            on_time.iter().map(|(_, act)| evidence(act.day, "report sent".to_owned(), &act.source)).collect();
+        out.push(finding);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_report_due_on_the_31st_is_due_on_the_last_day_of_a_short_month() {
+        let august = NaiveDate::from_ymd_opt(2025, 8, 1).unwrap();
+        assert_eq!(due_day(august, 31), NaiveDate::from_ymd_opt(2025, 9, 30).unwrap());
+        assert_eq!(due_day(august, 28), NaiveDate::from_ymd_opt(2025, 9, 28).unwrap());
+    }
+}

@@ -1,0 +1,108 @@
+//! Where a limit holds: a place, several, or a way named by what flows.
+
+use crate::balance::Purpose;
+use crate::facility::model::{Facility, PlaceId};
+use crate::files::Field;
+use crate::quantity::nearest;
+use crate::rules::Point;
+
+/// Purposes that a limit may name: the words of the ledger.
+const PURPOSES: [Purpose; 14] = [
+    Purpose::WashWater,
+    Purpose::RinseWater,
+    Purpose::WashSupply,
+    Purpose::Spray,
+    Purpose::DrainDown,
+    Purpose::Bypass,
+    Purpose::Drip,
+    Purpose::Spill,
+    Purpose::PumpedOut,
+    Purpose::Return,
+    Purpose::Runoff,
+    Purpose::Screenings,
+    Purpose::SpentMedia,
+    Purpose::Hauled,
+];
+
+/// A place by its own name, told with the nearest where there is none.
+pub(crate) fn place(field: &Field<'_>, facility: &Facility) -> Option<(PlaceId, String)> {
+    let name = field.name()?;
+    match facility.find(&name.value) {
+        Some(id) => Some((id, name.value)),
+        None => {
+            let near = nearest(&name.value, facility.places.iter().map(|place| place.name.as_str()));
+            let hint = near.map_or_else(
+                || "write a place's own name, as in the facility file".to_owned(),
+                |near| format!("did you mean `{near}`?"),
+            );
+            field.refuse(format!("there is no place `{}`", name.value), hint);
+            None
+        }
+    }
+}
+
+/// The point of a limit and its words.
+pub(crate) fn read(field: &Field<'_>, facility: &Facility) -> Option<(Point, String)> {
+    if field.is_list() {
+        let mut ids = Vec::new();
+        let mut names = Vec::new();
+        for item in field.list() {
+            let (id, name) = place(&item, facility)?;
+            ids.push(id);
+            names.push(name);
+        }
+        if ids.is_empty() {
+            field.refuse("an empty list of places", "write one or more names");
+            return None;
+        }
+        return Some((Point::Places(ids), names.join(" + ")));
+    }
+    if !field.is_map() {
+        let (id, name) = place(field, facility)?;
+        return Some((Point::Places(vec![id]), name));
+    }
+    let mut map = field.fields()?;
+    if map.has("from") || map.has("to") {
+        let from = place(&map.must("from", "from: a place"), facility);
+        let to = place(&map.must("to", "to: a place"), facility);
+        map.finish();
+        let ((from, from_name), (to, to_name)) = (from?, to?);
+        return Some((Point::Way(from, to), format!("from {from_name} to {to_name}")));
+    }
+    let mut out = None;
+    for (key, value) in map.rest() {
+        let words = key.value.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+        let Some((id, name)) = place(&value, facility) else {
+            continue;
+        };
+        let point = match words.as_str() {
+            "water into" => Some(Point::Into(id)),
+            "water out of" => Some(Point::OutOf(id)),
+            other => other
+                .strip_suffix(" of")
+                .and_then(|purpose| PURPOSES.into_iter().find(|known| known.words() == purpose))
+                .map(|purpose| Point::Of(purpose, id)),
+        };
+        match point {
+            Some(point) if out.is_none() => out = Some((point, format!("{words} {name}"))),
+            Some(_) => value.refuse("two points in one `at`", "write a list of places, or one point"),
+            None => {
+                let known: Vec<String> = PURPOSES.iter().map(|purpose| format!("{} of", purpose.words())).collect();
+                let all = known.iter().map(String::as_str).chain(["water into", "water out of"]);
+                let near = nearest(&words, all);
+                value.refuse(
+                    format!("`{}` is not known here", key.value),
+                    match near {
+                        Some(near) => format!("did you mean `{near}`?"),
+                        None => "write it like {wash water of: Sand beds}, {water into: Pond}, {from: Sump, to: Sewer}"
+                            .to_owned(),
+                    },
+                );
+            }
+        }
+    }
+    if out.is_none() && field.problems().errors() == 0 {
+        field.refuse("no point in this `at`", "write a place's name, or {wash water of: a filter}");
+    }
+    out
+}

@@ -1,0 +1,364 @@
+//! One limit.
+
+use chrono::NaiveDate;
+
+use crate::facility::model::{Facility, PlaceKind};
+use crate::files::{Field, Fields};
+use crate::quantity::{DateRange, Dimension, Misread, Unit, clock_range, date, months, nearest, parameter_name};
+use crate::records::LevelKind;
+use crate::rules::file::read::{at, bound, counting, exceptions, unused};
+use crate::rules::measure::readings::area;
+use crate::rules::predict::plan::matters;
+use crate::rules::window::statistics;
+use crate::rules::window::statistics::{Shape, Statistic};
+use crate::rules::{Bound, Counting, Holds, Limit, Number, SampleDuty, Subject, Switch};
+use crate::told::{Place, Problem};
+
+/// Reads a limit; none where it can't be used (which is told).
+pub(crate) fn read(
+    name: &str,
+    place: &Place,
+    field: &Field<'_>,
+    base: &Counting,
+    facility: &Facility,
+) -> Option<Limit> {
+    let mut fields = field.fields()?;
+    let words_field = fields.may("words");
+    let words = if words_field.says_not_said() { None } else { words_field.text().map(|said| said.value) };
+    let point = at::read(&fields.must("at", "at: Outfall 1"), facility);
+    let parameter = fields.may("parameter").text().map(|said| said.value);
+    let statistic = statistic(&fields.must("statistic", "statistic: daily maximum"));
+    let by_itself = statistic.is_some_and(|(of, _)| matches!(of.shape, Shape::ByItself));
+    let bound = bound::read(&mut fields, parameter.as_deref(), !by_itself);
+    let sample = sample(&fields.may("sample"));
+    let estimate = fields.may("estimate").one_of(&[("accepted", true), ("not accepted", false), ("not said", false)]);
+    let holds = holds(&mut fields, facility);
+    let only_when = exceptions::conditions(&fields.may("only when"), facility);
+    let except_field = fields.may("except");
+    let except = if except_field.is_there() { exceptions::except(&except_field, facility) } else { None };
+    let allowance = allowance(&fields.may("allowance"));
+    let only_between = fields
+        .may("only between")
+        .parse("two clock times", "10 pm to 6 am", |text| clock_range(&text.replace(" and ", " to ")))
+        .map(|said| said.value);
+    let first_point = fields.may("between here and");
+    let from = first_point.is_there().then(|| at::place(&first_point, facility)).flatten();
+    let level = |fields: &mut Fields<'_>, key: &str| -> Option<(Number, Option<Unit>)> {
+        let typed = fields.may(key).parse("a level", "5 mg/L", bound::typed)?;
+        Some((typed.value.number, typed.value.unit))
+    };
+    let quantitation = level(&mut fields, "quantitation level");
+    let detection = level(&mut fields, "detection limit");
+    let counting = counting::read(&mut fields, *base, false);
+    let (Some((statistic, days)), Some((at, at_text)), Some(bound)) = (statistic, point, bound) else {
+        fields.finish();
+        return None;
+    };
+    let problem = |message: String, hint: &str| {
+        field.problems().add(Problem::error(place, message).hint(hint));
+    };
+    let subject = subject(statistic, parameter.as_deref(), &bound, from.map(|(id, _)| id))
+        .map_err(|(message, hint)| problem(format!("`{name}`: {message}"), &hint));
+    let Ok(subject) = subject else {
+        fields.finish();
+        return None;
+    };
+    if matches!(
+        bound.unit.as_ref().map(|unit| unit.dimension),
+        Some(Dimension::Length | Dimension::Speed | Dimension::ArealMass)
+    ) && matches!(subject, Subject::Water | Subject::Load(_))
+        && area(&at, facility).is_none()
+    {
+        problem(
+            format!("`{name}`: a depth or a mass on an area needs the area of {at_text}"),
+            "write `area` at that discharge point",
+        );
+    }
+    if let Subject::Stage(_) = subject
+        && !crate::rules::measure::points::places(&at).iter().all(|id| {
+            matches!(facility.get(*id).map(|place| &place.kind), Some(PlaceKind::Pond(_) | PlaceKind::Tank(_)))
+        })
+    {
+        problem(format!("`{name}`: {at_text} is no pond or tank, and has no level"), "write the pond's name at `at`");
+    }
+    if statistic.words == "percentile" && allowance.is_empty() {
+        problem(
+            format!("`{name}`: a percentile needs the permit's table of allowances"),
+            "write it like allowance: {4 to 7: 1, 8 to 16: 2}",
+        );
+    }
+    if statistic.words == "time of day" && only_between.is_none() {
+        problem(format!("`{name}`: no clock hours"), "write it like only between: 10 pm to 6 am");
+    }
+    if subject == Subject::Parameter("ph".to_owned()) && (statistic.divides || statistic.is_geometric) {
+        field.problems().add(
+            Problem::warning(place, format!("`{name}`: pH is not averaged: 5.0 and 9.0 have a mean of 7.0"))
+                .hint("look in the permit again; it is usually: every reading"),
+        );
+    }
+    let limit = Limit {
+        name: name.to_owned(),
+        place: place.clone(),
+        words,
+        at,
+        at_text,
+        parameter,
+        subject,
+        statistic,
+        days: days.unwrap_or(0),
+        bound,
+        sample,
+        estimate_accepted: estimate.is_some_and(|said| said.value),
+        holds,
+        only_when,
+        except,
+        allowance,
+        only_between,
+        quantitation,
+        detection,
+        counting,
+    };
+    unused::tell(&limit, &mut fields);
+    fields.finish();
+    if let Some((message, hint)) = unused::mismatch(&limit) {
+        problem(format!("`{name}`: {message}"), hint);
+    }
+    needs_a_week(&limit, field);
+    Some(limit)
+}
+
+/// A weekly limit where the permit's week was left out altogether is told; `not said` is an answer.
+fn needs_a_week(limit: &Limit, field: &Field<'_>) {
+    if matters(limit).week && limit.counting.week_starts == Switch::NotSaid {
+        field.problems().add(
+            Problem::new(
+                crate::told::Severity::Note,
+                &limit.place,
+                format!("`{}`: the permit does not say on which day its week starts", limit.name),
+            )
+            .hint("weeks from each day of the week are worked out, and the worst stands"),
+        );
+    }
+}
+
+fn statistic(field: &Field<'_>) -> Option<(&'static Statistic, Option<u32>)> {
+    let said = field.parse("a statistic", "daily maximum", |text| {
+        statistics::named(text).ok_or_else(|| {
+            let known = statistics::ALL.iter().map(|statistic| statistic.words);
+            let near = nearest(text, known);
+            Misread::new(format!("`{text}` is not a statistic known here")).hint(match near {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!(
+                    "known here: {}",
+                    statistics::ALL.iter().map(|of| of.words.replace('N', "30")).collect::<Vec<_>>().join(", ")
+                ),
+            })
+        })
+    })?;
+    if said.value.1.is_some_and(|days| days > 3660) {
+        field.refuse("a window of more than ten years", "write fewer days");
+        return None;
+    }
+    Some(said.value)
+}
+
+type Refusal = (String, String);
+
+/// What a limit judges, from its statistic, its parameter and the kind of its unit.
+fn subject(
+    statistic: &'static Statistic,
+    parameter: Option<&str>,
+    bound: &Bound,
+    from: Option<crate::facility::model::PlaceId>,
+) -> Result<Subject, Refusal> {
+    let dimension = bound.unit.as_ref().map(|unit| unit.dimension);
+    let refuse = |message: &str, hint: &str| Err((message.to_owned(), hint.to_owned()));
+    match statistic.words {
+        "no discharge" => return Ok(Subject::Discharge),
+        "time of day" => return Ok(Subject::ClockWindow),
+        "rate" => {
+            return if dimension == Some(Dimension::Flow) {
+                Ok(Subject::Rate)
+            } else {
+                refuse("a rate is a flow", "write it like at most: 60 gpm")
+            };
+        }
+        "duration" => {
+            return if matches!(dimension, Some(Dimension::Time | Dimension::PartOfDay)) {
+                Ok(Subject::Hours)
+            } else {
+                refuse("a duration is a time in a day", "write it like at most: 4 h")
+            };
+        }
+        _ => {}
+    }
+    let Some(parameter) = parameter.map(parameter_name) else {
+        return refuse("no parameter", "write it like parameter: total suspended solids");
+    };
+    if statistic.words == "percent removal" {
+        return match (from, dimension) {
+            (Some(from), Some(Dimension::Share)) => Ok(Subject::Removal(parameter, from)),
+            (None, _) => refuse(
+                "percent removal needs the first point",
+                "write it like between here and: the place before treatment",
+            ),
+            _ => refuse("percent removal is a share", "write it like at least: 85 %"),
+        };
+    }
+    let stage = match parameter.as_str() {
+        "freeboard" => Some(LevelKind::Freeboard),
+        "level" | "water level" => Some(LevelKind::Level),
+        "sludge depth" | "depth of sludge" => Some(LevelKind::SludgeDepth),
+        "holding" | "volume held" => Some(LevelKind::Holding),
+        _ => None,
+    };
+    if let Some(kind) = stage {
+        let right = if kind == LevelKind::Holding { Dimension::Volume } else { Dimension::Length };
+        return if dimension == Some(right) {
+            Ok(Subject::Stage(kind))
+        } else {
+            refuse(
+                "the unit does not fit",
+                "a level, freeboard or depth of sludge is a length: 2 ft; a volume held is a volume: 5000 gal",
+            )
+        };
+    }
+    if matches!(parameter.as_str(), "washes" | "changes") {
+        return if dimension.is_none() {
+            Ok(Subject::Events)
+        } else {
+            refuse("a count carries no unit", "write it like at most: 12")
+        };
+    }
+    if matches!(parameter.as_str(), "water" | "flow" | "volume" | "discharge") {
+        return match dimension {
+            Some(Dimension::Flow) if statistic.instant => Ok(Subject::Rate),
+            Some(Dimension::Volume | Dimension::Flow | Dimension::Length | Dimension::Speed) if statistic.instant => {
+                refuse(
+                    "a volume has no single moment",
+                    "write statistic: daily total, or a flow such as 60 gpm with statistic: rate",
+                )
+            }
+            Some(Dimension::Volume | Dimension::Flow | Dimension::Length | Dimension::Speed) => Ok(Subject::Water),
+            _ => refuse(
+                "water is a volume, a flow or a depth on an area",
+                "write it like 250000 gal, 50000 gal/day or 2 in",
+            ),
+        };
+    }
+    Ok(match dimension {
+        Some(Dimension::Mass | Dimension::MassRate | Dimension::ArealMass) => Subject::Load(parameter),
+        Some(
+            Dimension::Volume
+            | Dimension::Flow
+            | Dimension::Length
+            | Dimension::Area
+            | Dimension::Speed
+            | Dimension::Time,
+        ) => {
+            return refuse(
+                "the unit does not fit the parameter",
+                "a concentration is like 30 mg/L, a load like 50 lb/day",
+            );
+        }
+        _ => Subject::Parameter(parameter),
+    })
+}
+
+fn sample(field: &Field<'_>) -> Option<SampleDuty> {
+    if field.says_not_said() {
+        return None;
+    }
+    let mut map = field.fields()?;
+    let kind = map.may("kind");
+    let kind = if kind.says_not_said() { None } else { kind.text().map(|said| said.value) };
+    let how_often = map.must("how often", "how often: once a month").how_often();
+    map.finish();
+    let how_often = how_often?;
+    Some(SampleDuty { kind, how_often: how_often.value, text: how_often.text, place: field.place() })
+}
+
+fn holds(fields: &mut Fields<'_>, facility: &Facility) -> Holds {
+    let mut out = Holds::default();
+    let season = fields.may("in season");
+    for field in season.one_or_more() {
+        let Some(text) = field.plain_text() else {
+            continue;
+        };
+        if let Some(named) = facility.season(text.trim()) {
+            out.seasons.push(named.days);
+            continue;
+        }
+        match field.date_range().map(|said| said.value) {
+            Some(DateRange::Yearly(span)) => out.seasons.push(span),
+            Some(DateRange::Dates { .. }) => {
+                field.refuse("a season is of every year", "leave the years out, or write the dates at `in force`");
+            }
+            None => {}
+        }
+    }
+    let month = fields.may("months");
+    for field in month.one_or_more() {
+        if let Some(said) = field.parse("months", "Nov to Feb", months) {
+            out.months.extend((1..=12u32).zip(said.value.has).filter(|(_, has)| *has).map(|(month, _)| month));
+        }
+    }
+    out.months.sort_unstable();
+    out.months.dedup();
+    out.weekdays = fields.may("days").weekdays().map(|said| said.value);
+    out.dates = fields.may("in force").parse("days in force", "from 1 Nov 2025", dates).map(|said| said.value);
+    let stage = fields.may("stage");
+    out.stage = stage.one_of(&[("interim", "interim"), ("final", "final")]).map(|said| said.value.to_owned());
+    out
+}
+
+type Dates = (Option<NaiveDate>, Option<NaiveDate>);
+
+/// `from 1 Nov 2025`, `until 31 Oct 2025`, `1 Nov 2024 to 31 Oct 2025`.
+fn dates(text: &str) -> Result<Dates, Misread> {
+    let lower = text.trim().to_lowercase();
+    if let Some(rest) = lower.strip_prefix("from ")
+        && !rest.contains(" to ")
+    {
+        return Ok((Some(date(rest)?), None));
+    }
+    if let Some(rest) = lower.strip_prefix("until ") {
+        return Ok((None, Some(date(rest)?)));
+    }
+    match crate::quantity::date_range(text)? {
+        DateRange::Dates { first, last } => Ok((Some(first), Some(last))),
+        DateRange::Yearly(_) => {
+            Err(Misread::new("the years are missing")
+                .hint("write it like from 1 Nov 2025, or 1 Nov 2024 to 31 Oct 2025"))
+        }
+    }
+}
+
+/// `{4 to 7: 1, 8 to 16: 2}`: of so many samples so many may be over.
+fn allowance(field: &Field<'_>) -> Vec<(u32, u32, u32)> {
+    if !field.is_there() {
+        return Vec::new();
+    }
+    let mut out: Vec<(u32, u32, u32)> = Vec::new();
+    for (key, value) in field.named() {
+        let ends = match key.value.split_once(" to ") {
+            Some((from, to)) => from.trim().parse::<u32>().ok().zip(to.trim().parse::<u32>().ok()),
+            None => key.value.trim().parse::<u32>().ok().map(|one| (one, one)),
+        };
+        let Some((from, to)) = ends.filter(|(from, to)| from <= to && *from > 0) else {
+            value.refuse(format!("`{}` is no number of samples", key.value), "write it like 4 to 7: 1");
+            continue;
+        };
+        if let Some(other) = out.iter().find(|(first, last, _)| from <= *last && *first <= to) {
+            value.refuse(
+                format!("{from} to {to} samples overlap with {} to {}", other.0, other.1),
+                "let each number of samples stand once",
+            );
+            continue;
+        }
+        if let Some(count) = value.count(0, u64::from(to)) {
+            out.push((from, to, u32::try_from(count.value).unwrap_or(0)));
+        }
+    }
+    out
+}

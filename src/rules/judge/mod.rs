@@ -1,0 +1,402 @@
+//! Every limit of a rules file judged: records first, what is computed only predicted, worst first.
+
+pub(crate) mod amount_means;
+pub(crate) mod amounts;
+pub(crate) mod case;
+pub(crate) mod clock_window;
+pub(crate) mod each;
+pub(crate) mod evaluate;
+pub(crate) mod figures;
+pub(crate) mod finding;
+pub(crate) mod lacking;
+pub(crate) mod likely;
+pub(crate) mod loads;
+pub(crate) mod no_discharge;
+pub(crate) mod scene;
+pub(crate) mod text;
+pub(crate) mod tiers;
+pub(crate) mod values;
+
+use crate::rules::duty::{duties, notices};
+use crate::rules::judge::case::Case;
+use crate::rules::judge::evaluate::{Judged as Windows, Judgement, evaluate, how_many};
+use crate::rules::judge::scene::Scene;
+use crate::rules::predict::plan::plan;
+use crate::rules::predict::predicted::{beside, predicted};
+use crate::rules::window::decide::is_outside;
+use crate::rules::window::windows::{Window, each_day};
+use crate::rules::{
+    CountRule, Counted, Finding, FindingKind, Judged, Limit, Number, Outcome, StripData, Subject, Switch,
+};
+
+/// A window over a limit, for the notices it asks for.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Exceeded {
+    /// The limit.
+    pub limit: usize,
+    /// The window.
+    pub window: Window,
+    /// When it was known.
+    pub known_on: chrono::NaiveDate,
+    /// Records it rests on.
+    pub evidence: Vec<crate::rules::Evidence>,
+}
+
+/// Judges a case: limits, duties, notices and reports due, worst first and in the permit's order within one outcome.
+pub fn judge(case: &Case<'_>) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let mut exceeded = Vec::new();
+    for index in 0..case.rules.limits.len() {
+        if let Some((finding, windows)) = judge_limit(index, case) {
+            findings.push(finding);
+            exceeded.extend(windows);
+        }
+    }
+    findings.extend(duties::findings(case));
+    findings.extend(notices::findings(case, &exceeded));
+    // A stable sort keeps the order of the file within one outcome.
+    findings.sort_by_key(|finding| finding.outcome);
+    findings
+}
+
+/// The start of every finding on a limit.
+fn started(limit: &Limit) -> Finding {
+    Finding {
+        id: format!("limit / {}", limit.name),
+        kind: FindingKind::Limit,
+        name: limit.name.clone(),
+        words: limit.words.clone(),
+        place: Some(limit.place.clone()),
+        at: limit.at_text.clone(),
+        outcome: Outcome::NotShown,
+        other_answer: None,
+        limit: Some(Judged {
+            text: limit.bound.text.clone(),
+            at_most: limit.bound.upper().map(|(bound, _)| bound.to_f64()),
+            at_least: limit.bound.lower().map(|(bound, _)| bound.to_f64()),
+            unit: limit.bound.unit_text.clone(),
+        }),
+        figure: None,
+        margin: None,
+        margin_value: None,
+        strip: None,
+        worst_when: None,
+        how_many: String::new(),
+        n: 0,
+        dates: Vec::new(),
+        windows: Vec::new(),
+        sentences: Vec::new(),
+        missing: Vec::new(),
+        evidence: Vec::new(),
+        due: None,
+        share_outside: None,
+    }
+}
+
+/// What the other way to count takes that the main one does not.
+fn difference(main: &Counted, other: &Counted) -> Vec<String> {
+    other.taken.iter().filter(|words| !main.taken.contains(words)).cloned().collect()
+}
+
+/// Whether all that is on file of a rate are totals of a meter, of which none is over in the mean: they say nothing of the
+/// most at a moment, so the limit is without a record of its own.
+fn only_mean_rates(limit: &Limit, windows: &Windows) -> bool {
+    limit.subject == Subject::Rate
+        && windows.windows.iter().all(|window| {
+            window.finding.outcome == Outcome::NotShown && window.value.is_none_or(|value| !value.high.is_finite())
+        })
+}
+
+/// Judges one limit.
+fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)> {
+    let limit = case.rules.limits.get(index)?;
+    let mut finding = started(limit);
+    let scene = Scene::new(limit, case);
+    let mut tried: Vec<(Counted, Windows, Outcome)> = Vec::new();
+    for counted in limit.counting.ways(&scene.matters(), limit.bound.places) {
+        let windows = evaluate(&scene, &counted);
+        let outcome = windows.outcome();
+        tried.push((counted, windows, outcome));
+    }
+    let nothing = |windows: &Windows| windows.windows.is_empty() && windows.not_evaluable == 0;
+    if !scene.ever_in_force() && tried.iter().all(|(_, windows, _)| nothing(windows)) {
+        finding.outcome = Outcome::NotInForce;
+        finding.sentences.push("The limit was not in force on any day of the period.".to_owned());
+        return Some((finding, Vec::new()));
+    }
+    // A way to count under which no window is the limit's says nothing beside one under which some are.
+    if tried.iter().any(|(_, windows, _)| !nothing(windows)) {
+        tried.retain(|(_, windows, _)| !nothing(windows) || !windows.missing.is_empty());
+    }
+    let worst = tried.iter().map(|(_, _, outcome)| *outcome).min()?;
+    let main = tried.iter().position(|(_, _, outcome)| *outcome == worst)?;
+    let (counted, windows, outcome) = tried.get(main)?.clone();
+    let other = tried
+        .iter()
+        .filter(|(_, _, other)| *other != outcome)
+        .min_by_key(|(way, _, _)| difference(&counted, way).len());
+    if let Some((way, _, other)) = other {
+        finding.other_answer = Some((difference(&counted, way).join(" and "), *other));
+        finding.sentences.push(format!(
+            "The permit does not say all of how this counts: if {}, it is {outcome}; if {}, it is {other}.",
+            difference(way, &counted).join(" and "),
+            difference(&counted, way).join(" and ")
+        ));
+    }
+    finding.outcome = outcome;
+    fill(&mut finding, limit, &windows);
+    let measured = (windows.readings > 0 && !only_mean_rates(limit, &windows))
+        || matches!(outcome, Outcome::NoDischarge | Outcome::Met | Outcome::NotEvaluable);
+    let plan = plan(index, case.rules, case.facility, case.timeline, case.weather, case.period);
+    let has_duty = limit.sample.is_some();
+    if !measured && !has_duty && !outcome.is_exceeded() {
+        predicted(&mut finding, limit, plan.as_ref(), case);
+    } else if finding.outcome == Outcome::NotShown {
+        beside(&mut finding, limit, plan.as_ref(), case);
+    }
+    counted_violations(&mut finding, &scene, &windows);
+    tiers::sentences(&mut finding, limit, case, &windows);
+    let exceeded = windows
+        .windows
+        .iter()
+        .filter(|window| window.finding.outcome.is_exceeded())
+        .map(|window| Exceeded {
+            limit: index,
+            window: Window { label: window.finding.label.clone(), from: window.finding.from, to: window.finding.to },
+            known_on: window.known_on.unwrap_or(window.finding.to),
+            evidence: window.finding.evidence.clone(),
+        })
+        .collect();
+    Some((finding, exceeded))
+}
+
+/// The number that stands for a window: the end that alone decides it, else what it counts as.
+fn telling(judgement: &Judgement, limit: &Limit) -> Option<Number> {
+    let value = judgement.value?;
+    let bound = held_against(judgement, limit);
+    let over = judgement.finding.outcome.is_exceeded();
+    let met = judgement.finding.outcome == Outcome::Met;
+    let upper = bound.upper().is_some();
+    // Of a range the end that is nearer to its bound.
+    if over && is_outside(value.low, &bound) && is_outside(value.high, &bound) {
+        return Some(if upper && value.low.is_finite() { value.low } else { value.high });
+    }
+    if met && !is_outside(value.low, &bound) && !is_outside(value.high, &bound) {
+        return Some(match (bound.upper(), bound.lower()) {
+            (Some((top, _)), Some((bottom, _))) => {
+                let (below, above) = (value.low.minus(bottom), top.minus(value.high));
+                if below.compare(above).is_lt() { value.low } else { value.high }
+            }
+            (Some(_), None) => value.high,
+            _ => value.low,
+        });
+    }
+    if let Some(counted) = value.counted {
+        return Some(counted);
+    }
+    let wanted = if upper == over { value.low } else { value.high };
+    Some(if wanted.is_finite() { wanted } else { value.low })
+}
+
+/// What a window was held against.
+fn held_against(judgement: &Judgement, limit: &Limit) -> crate::rules::Bound {
+    match judgement.against {
+        Some(allowed) => crate::rules::Bound { text: String::new(), ..crate::rules::Bound::plain(Some(allowed), None) },
+        None => limit.bound.clone(),
+    }
+}
+
+/// Which window is worst: the outcome first, then the least margin, then the earliest. Where something is not shown, a
+/// window without a value (nothing flowed in it) is no worst one.
+fn worst<'a>(windows: &'a Windows, limit: &Limit) -> Option<&'a Judgement> {
+    let margin = |judgement: &Judgement| {
+        let bound = held_against(judgement, limit);
+        telling(judgement, limit).and_then(|value| crate::rules::window::decide::margin(value, &bound))
+    };
+    let lacks = windows.windows.iter().any(|judgement| judgement.finding.outcome == Outcome::NotShown);
+    let with_value: Vec<(&Judgement, Number)> = windows
+        .windows
+        .iter()
+        .filter(|judgement| !lacks || judgement.finding.n > 0)
+        .filter_map(|judgement| Some((judgement, margin(judgement)?)))
+        .collect();
+    let exceeded = with_value.iter().any(|(judgement, _)| judgement.finding.outcome.is_exceeded());
+    with_value
+        .into_iter()
+        .filter(|(judgement, _)| judgement.finding.outcome.is_exceeded() == exceeded)
+        .min_by(|a, b| a.1.compare(b.1))
+        .map(|(judgement, _)| judgement)
+}
+
+fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
+    finding.n = windows.readings;
+    finding.how_many = how_many(limit, windows);
+    finding.windows = windows.windows.iter().map(|judgement| judgement.finding.clone()).collect();
+    finding.missing = windows.missing.clone();
+    for judgement in windows.windows.iter().filter(|judgement| judgement.finding.outcome == Outcome::NotShown) {
+        for missing in &judgement.finding.missing {
+            if !finding.missing.contains(missing) {
+                finding.missing.push(missing.clone());
+            }
+        }
+    }
+    if matches!(limit.subject, Subject::Discharge) {
+        discharge(finding, limit, windows);
+    } else if let Some(judgement) = worst(windows, limit) {
+        finding.worst_when = Some(judgement.finding.label.clone());
+        finding.figure.clone_from(&judgement.finding.figure);
+        finding.evidence.clone_from(&judgement.finding.evidence);
+        let decided = matches!(judgement.finding.outcome, Outcome::Met) || judgement.finding.outcome.is_exceeded();
+        let bound = held_against(judgement, limit);
+        let number = telling(judgement, limit);
+        let exact = judgement.value.is_some_and(|value| value.is_exact());
+        if let Some((value, words)) = number.and_then(|number| text::margin_of(number, &bound))
+            && (decided || exact)
+        {
+            // Between two ends the one that decides tells the least that the margin is.
+            let at_least = !exact && judgement.value.is_some_and(|of| of.counted.is_none() || of.counted != number);
+            finding.margin = Some(if at_least && value != 0.0 { format!("at least {words}") } else { words });
+            finding.margin_value = Some(value);
+        }
+        strip(finding, limit, judgement, number);
+        if matches!(limit.statistic.shape, crate::rules::window::statistics::Shape::Window(_))
+            && windows.stretches.is_none_or(|(have, due)| have >= due)
+            && judgement.finding.n > 0
+        {
+            let s = if judgement.finding.n == 1 { "" } else { "s" };
+            let noun = if matches!(limit.subject, Subject::Water | Subject::Events) { "reading" } else { "sample" };
+            finding.how_many = format!("{} {noun}{s}", judgement.finding.n);
+        }
+        if let Some(line) = judgement.finding.arithmetic.first() {
+            finding.sentences.insert(0, format!("{}: {line}.", judgement.finding.label).replace("..", "."));
+        }
+    }
+    range_of_both_ends(finding, limit, windows);
+    finding.dates = windows
+        .windows
+        .iter()
+        .filter(|judgement| judgement.finding.outcome.is_exceeded())
+        .map(|judgement| judgement.finding.from)
+        .collect();
+    spans_note(finding, limit, windows);
+    finding.sentences.extend(windows.notes.iter().cloned());
+}
+
+/// Under a limit for a day: what readings over several days show.
+fn spans_note(finding: &mut Finding, limit: &Limit, windows: &Windows) {
+    let by_day = matches!(limit.statistic.shape, crate::rules::window::statistics::Shape::Each)
+        && matches!(limit.subject, Subject::Water | Subject::Events);
+    if by_day && windows.long > 0 && finding.outcome == Outcome::Met {
+        finding.sentences.insert(
+            0,
+            "Readings cover several days. The largest total between two of them is within the limit for one day, so no \
+             single day can have been over."
+                .to_owned(),
+        );
+    }
+}
+
+/// Of a range the figure is what was read at least and at most over the period.
+fn range_of_both_ends(finding: &mut Finding, limit: &Limit, windows: &Windows) {
+    if limit.bound.upper().is_none() || limit.bound.lower().is_none() {
+        return;
+    }
+    let values: Vec<_> = windows.windows.iter().filter_map(|judgement| judgement.value).collect();
+    let low = values.iter().map(|value| value.low).reduce(Number::or_less);
+    let high = values.iter().map(|value| value.high).reduce(Number::or_more);
+    if let (Some(low), Some(high), Some(figure)) = (low, high, finding.figure.as_mut()) {
+        figure.text = text::figure(&crate::rules::Interval::between(low, high), &limit.bound, false);
+        figure.low = low.to_f64();
+        figure.high = high.to_f64();
+    }
+}
+
+fn strip(finding: &mut Finding, limit: &Limit, judgement: &Judgement, number: Option<Number>) {
+    let (Some(value), Some(number)) = (judgement.value, number) else {
+        return;
+    };
+    let upper = limit.bound.upper().map(|(bound, _)| bound);
+    let lower = limit.bound.lower().map(|(bound, _)| bound);
+    let nearer_is_lower = match (upper, lower) {
+        (Some(upper), Some(lower)) => number.minus(lower).compare(upper.minus(number)).is_lt(),
+        (None, Some(_)) => true,
+        _ => false,
+    };
+    let limit = if nearer_is_lower { lower } else { upper };
+    if let Some(limit) = judgement.against.or(limit) {
+        finding.strip = Some(StripData {
+            limit: limit.to_f64(),
+            worst: number.to_f64(),
+            low: value.low.to_f64(),
+            high: value.high.to_f64(),
+            is_minimum: nearer_is_lower,
+        });
+    }
+}
+
+/// The finding of a limit on any discharge: how many days, when.
+fn discharge(finding: &mut Finding, limit: &Limit, windows: &Windows) {
+    let needs_storage = limit.except.as_ref().is_some_and(|except| except.before_it.is_some());
+    let telling: Vec<&Judgement> = windows
+        .windows
+        .iter()
+        .filter(|judgement| judgement.value.is_some() && judgement.finding.outcome != Outcome::Met)
+        .collect();
+    let days: usize = telling.iter().map(|judgement| judgement.finding.n).sum();
+    if let Some(first) = telling.iter().min_by_key(|judgement| judgement.finding.outcome) {
+        finding.worst_when = Some(first.finding.label.clone());
+        if let Some(figure) = &first.finding.figure {
+            let mut figure = figure.clone();
+            figure.text = no_discharge::day_count(days);
+            finding.figure = Some(figure);
+        }
+    }
+    for judgement in &telling {
+        finding.sentences.extend(judgement.finding.arithmetic.iter().cloned());
+        finding.evidence.extend(judgement.finding.evidence.iter().cloned());
+    }
+    let excused = windows.windows.iter().filter(|judgement| judgement.finding.outcome == Outcome::Met).count();
+    if excused > 0 {
+        finding.sentences.push(format!(
+            "{excused} discharge{} excused by a storm{}.",
+            if excused == 1 { " was" } else { "s were" },
+            if needs_storage { " with storage available before it" } else { "" }
+        ));
+    }
+    finding.how_many = format!("{} days seen", windows.readings);
+}
+
+/// The count of violations under the rule the user typed: windows, or days in force in the union of the windows.
+fn counted_violations(finding: &mut Finding, scene: &Scene<'_>, windows: &Windows) {
+    let over: Vec<&Judgement> =
+        windows.windows.iter().filter(|judgement| judgement.finding.outcome.is_exceeded()).collect();
+    if over.is_empty() {
+        return;
+    }
+    let each_window = over.len();
+    let one_of_these = |judgement: &&&Judgement| {
+        matches!(
+            scene.limit.statistic.shape,
+            crate::rules::window::statistics::Shape::Each | crate::rules::window::statistics::Shape::ByItself
+        ) && judgement.finding.from != judgement.finding.to
+            && judgement.finding.n <= 1
+    };
+    // What is sure of a run without being sure of a day is one violation, not one for every day.
+    let runs = over.iter().filter(one_of_these).count();
+    let days: std::collections::BTreeSet<chrono::NaiveDate> = over
+        .iter()
+        .filter(|judgement| !one_of_these(judgement))
+        .flat_map(|judgement| each_day(judgement.finding.from, judgement.finding.to))
+        .filter(|day| scene.in_force(*day) && scene.on_weekday(*day))
+        .collect();
+    let each_day = days.len() + runs;
+    finding.sentences.push(match scene.case.rules.notices.count {
+        Switch::Is(CountRule::EachWindow) => format!("Count under the rule typed (one for each average, day or reading): {each_window}."),
+        Switch::Is(CountRule::EachDay) => format!("Count under the rule typed (one for every day of it): {each_day}."),
+        Switch::NotSaid if each_window == each_day => format!("Over {each_window} time{}.", if each_window == 1 { "" } else { "s" }),
+        Switch::NotSaid => format!(
+            "The permit does not say how violations are counted: one for each average or reading makes {each_window}, one for \
+             every day makes {each_day}."
+        ),
+    });
+}

@@ -1,0 +1,178 @@
+//! Figures and margins as printed, in the limit's own unit.
+
+use std::cmp::Ordering;
+
+use crate::rules::window::decide::margin;
+use crate::rules::{Bound, Figure, Interval, Number, Provenance};
+
+/// The unit after a number: a space and the unit as typed, or nothing.
+fn unit(bound: &Bound) -> String {
+    if bound.unit_text.is_empty() { String::new() } else { format!(" {}", bound.unit_text) }
+}
+
+fn beside(value: Number, bound: &Bound) -> String {
+    let limit = bound.upper().or(bound.lower()).map_or(Number::ZERO, |(limit, _)| limit);
+    // A number that is written in full keeps at least the limit's decimals: 6.0 beside 6.0 to 9.0.
+    let text = value.beside(limit);
+    let decimals = text.split_once('.').map_or(0, |(_, part)| part.len());
+    if matches!(value, Number::Exact { .. }) && decimals < bound.places as usize && bound.places <= 4 {
+        value.text(bound.places)
+    } else {
+        text
+    }
+}
+
+/// A figure as printed: `38 mg/L`, `below 0.1 mL/L`, `4 to 7.33 mg/L`, `at least 12 gal`.
+pub(crate) fn figure(value: &Interval, bound: &Bound, censored: bool) -> String {
+    let unit = unit(bound);
+    if value.is_exact() {
+        return format!("{}{unit}", beside(value.low, bound));
+    }
+    if !value.high.is_finite() {
+        return match value.counted {
+            Some(_) if censored => format!("above {}{unit}", beside(value.low, bound)),
+            _ => format!("at least {}{unit}", beside(value.low, bound)),
+        };
+    }
+    if value.low.is_zero() {
+        let word = if censored { "below" } else { "at most" };
+        return format!("{word} {}{unit}", beside(value.high, bound));
+    }
+    if !value.low.is_finite() {
+        return "not defined".to_owned();
+    }
+    format!("{} to {}{unit}", beside(value.low, bound), beside(value.high, bound))
+}
+
+/// A measured figure.
+pub(crate) fn figure_of(value: &Interval, bound: &Bound, censored: bool) -> Figure {
+    Figure {
+        low: value.low.to_f64(),
+        high: value.high.to_f64(),
+        value: value.counted.map(Number::to_f64),
+        unit: bound.unit_text.clone(),
+        text: figure(value, bound, censored),
+        provenance: Provenance::Measured,
+    }
+}
+
+/// A value for a sum or a product, without a unit: `38`, `[0 to 7.33]`, `[12 or more]`.
+pub(crate) fn plain(value: &Interval) -> String {
+    match value.counted {
+        Some(counted) => counted.honest(6),
+        None if value.is_exact() => value.low.honest(6),
+        None if !value.high.is_finite() => format!("[{} or more]", value.low.honest(6)),
+        None => format!("[{} to {}]", value.low.honest(6), value.high.honest(6)),
+    }
+}
+
+/// Terms of a sum or a product, shortened where they are many.
+pub(crate) fn terms(values: &[Interval], sign: &str) -> String {
+    const MOST: usize = 8;
+    if values.len() <= MOST {
+        return values.iter().map(plain).collect::<Vec<_>>().join(sign);
+    }
+    let zeros = values.iter().filter(|value| value.high.is_zero()).count();
+    let rest = if zeros > 0 { format!(", {zeros} of them 0") } else { String::new() };
+    let what = if sign.contains('×') { "product" } else { "sum" };
+    format!("{what} of {} values{rest}", values.len())
+}
+
+/// A count, or the two that it lies between.
+pub(crate) fn count(value: &Interval) -> String {
+    if value.is_exact() { value.low.text(0) } else { format!("{} to {}", value.low.text(0), value.high.text(0)) }
+}
+
+/// A figure with what it counts as, where its ends differ.
+pub(crate) fn with_counted(value: &Interval, bound: &Bound) -> String {
+    let shown = figure(value, bound, false);
+    match value.counted {
+        Some(counted) if !value.is_exact() => {
+            format!("{shown} (counted as {}{})", beside(counted, bound), unit(bound))
+        }
+        _ => shown,
+    }
+}
+
+/// A mean in kg/m³ as slips write it: mg/L.
+pub(crate) fn in_milligrams(value: &Interval) -> String {
+    let mg = value.scaled(Number::whole(1000));
+    format!("{} mg/L", plain(&mg))
+}
+
+/// A percentile's figure: `3 of 4 samples`.
+pub(crate) fn over_text(value: &Interval, n: usize) -> String {
+    let s = if n == 1 { "" } else { "s" };
+    format!("{} of {n} sample{s}", count(value))
+}
+
+/// A computed figure with its range over the draws.
+pub(crate) fn computed(value: Option<f64>, low: f64, high: f64, bound: &Bound) -> Figure {
+    let show = |value: f64| Number::computed(value).settled().to_significant(3, crate::rules::Tie::HalfUp).honest(4);
+    let unit = unit(bound);
+    let range = if (high - low).abs() <= 1e-9 * high.abs() {
+        String::new()
+    } else {
+        format!(" ({} to {})", show(low), show(high))
+    };
+    Figure {
+        low,
+        high,
+        value,
+        unit: bound.unit_text.clone(),
+        text: format!("{}{unit}{range}", show(value.unwrap_or(f64::midpoint(low, high)))),
+        provenance: Provenance::Computed,
+    }
+}
+
+/// The margin of a figure: its number (positive inside) and its words.
+pub(crate) fn margin_of(value: Number, bound: &Bound) -> Option<(f64, String)> {
+    let margin = margin(value, bound)?;
+    if !margin.is_finite() {
+        return None;
+    }
+    let size = margin.settled().or_more(margin.settled().negative());
+    let shown = match size {
+        Number::Exact { .. } if matches!(value, Number::Exact { .. }) => size.honest(4),
+        _ => size.to_significant(3, crate::rules::Tie::HalfUp).honest(4),
+    };
+    let inside = margin.settled().compare(Number::ZERO) != Ordering::Less;
+    let word = match (bound.upper().is_some(), bound.lower().is_some(), inside) {
+        (true, true, true) | (false, _, true) => "inside",
+        (true, true, false) => "outside",
+        (true, false, true) => "under",
+        (true, false, false) => "over",
+        (false, _, false) => "below",
+    };
+    let text =
+        if margin.is_zero() { "none: at the limit".to_owned() } else { format!("{shown}{} {word}", unit(bound)) };
+    Some((margin.to_f64(), text))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn n(text: &str) -> Number {
+        Number::parse(text).unwrap()
+    }
+
+    #[test]
+    fn figures_and_margins_read_as_on_page_1() {
+        let bound = Bound { unit_text: "mg/L".to_owned(), ..Bound::plain(Some(n("30")), None) };
+        assert_eq!(figure(&Interval::exactly(n("38")), &bound, false), "38 mg/L");
+        assert_eq!(margin_of(n("38"), &bound).unwrap().1, "8 mg/L over");
+        assert_eq!(margin_of(n("30"), &bound).unwrap().1, "none: at the limit");
+        let settleable = Bound { unit_text: "mL/L".to_owned(), places: 1, ..Bound::plain(Some(n("0.2")), None) };
+        let below = Interval { low: Number::ZERO, high: n("0.1"), counted: Some(Number::ZERO) };
+        assert_eq!(figure(&below, &settleable, true), "below 0.1 mL/L");
+        let freeboard = Bound { unit_text: "ft".to_owned(), ..Bound::plain(None, Some(n("2"))) };
+        assert_eq!(margin_of(n("2.1"), &freeboard).unwrap().1, "0.1 ft inside");
+        assert_eq!(margin_of(n("1.8"), &freeboard).unwrap().1, "0.2 ft below");
+        let ph = Bound { places: 1, ..Bound::plain(Some(n("9.0")), Some(n("6.0"))) };
+        assert_eq!(figure(&Interval::exactly(n("6")), &ph, false), "6.0");
+        assert_eq!(margin_of(n("8.4"), &ph).unwrap().1, "0.6 inside");
+        let part = Interval::between(n("12"), Number::INFINITE);
+        assert_eq!(figure(&part, &bound, false), "at least 12 mg/L");
+    }
+}

@@ -1,0 +1,51 @@
+//! One reading of anything, in the unit it is held against, and what records say of it.
+
+use chrono::NaiveDate;
+use uom::si::f64::Area;
+
+use crate::facility::model::{Facility, PlaceKind};
+use crate::files::Given;
+use crate::records::Source;
+use crate::rules::measure::points::places;
+use crate::rules::{Evidence, Interval, Point};
+
+/// One reading: a day's value, or one over several days.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// First day it covers.
+    pub first: NaiveDate,
+    /// Last day it covers.
+    pub last: NaiveDate,
+    /// Its value in the limit's unit.
+    pub value: Interval,
+    /// As printed: `47 mg/L`.
+    pub text: String,
+    /// Records it rests on.
+    pub evidence: Vec<Evidence>,
+    /// The day on which it was known: received, or read.
+    pub known_on: NaiveDate,
+    /// Whether it is one result below or above what could be measured.
+    pub censored: bool,
+    /// Whether it is a mean of several results, in which results below detection count as the permit says.
+    pub is_mean: bool,
+}
+
+pub(crate) fn evidence(day: NaiveDate, text: String, source: &Source) -> Evidence {
+    Evidence { day, text, place: Some(source.place.clone()), paper: source.paper.clone() }
+}
+
+/// The day on which a result was known: received, else taken.
+pub(crate) fn known_on(day: NaiveDate, source: &Source) -> NaiveDate {
+    source.received.map_or(day, |received| received.max(day))
+}
+
+/// The field's area of a point, where it is one discharge point with an area.
+pub(crate) fn area<'a>(point: &Point, facility: &'a Facility) -> Option<&'a Given<Area>> {
+    match places(point).as_slice() {
+        [one] => match facility.get(*one).map(|place| &place.kind) {
+            Some(PlaceKind::DischargePoint(point)) => point.area.as_ref(),
+            _ => None,
+        },
+        _ => None,
+    }
+}

@@ -1,0 +1,209 @@
+//! What the ledger computes of a limit that has no records: predicted, never shown.
+
+use crate::balance::{Basis, Ledger};
+use crate::rules::judge::case::Case;
+use crate::rules::judge::text;
+use crate::rules::measure::typed_rate::{rate_text, typed_rate};
+use crate::rules::window::decide::{Side, side};
+use crate::rules::window::windows::days_label;
+use crate::rules::{Drawn, Finding, Interval, Limit, LimitPlan, Missing, Number, Outcome, StripData, Subject};
+
+/// Whether something the plan's series depend on is not known in the days judged.
+fn depends_on_unknown(plan: &LimitPlan, ledger: &Ledger) -> bool {
+    plan.series(ledger).iter().any(|series| {
+        series.basis.iter().enumerate().any(|(day, basis)| {
+            let date = series.date(day);
+            plan.span.0 <= date && date <= plan.span.1 && basis.has(Basis::UNKNOWN)
+        })
+    })
+}
+
+const UNKNOWN: &str = "The ledger works it out from something that is not known, so no figure is shown.";
+
+/// A limit without any record of its own: what every draw says.
+pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&LimitPlan>, case: &Case<'_>) {
+    if limit.subject == Subject::Rate {
+        typed(finding, limit, case);
+        return;
+    }
+    let (Some(plan), Some(ledger)) = (plan, case.ledger) else {
+        return;
+    };
+    if depends_on_unknown(plan, ledger) {
+        finding.sentences.insert(0, UNKNOWN.to_owned());
+        finding.missing.push(Missing {
+            sentence: UNKNOWN.to_owned(),
+            would_show: Some("A record of it, or the value that is not known.".to_owned()),
+        });
+        return;
+    }
+    let middle = plan.drawn(&plan.series(ledger));
+    if middle.worst.is_none() {
+        return;
+    }
+    let draws = (case.predict)(plan);
+    let (outcome, share) = agreed(&middle, &draws);
+    finding.outcome = outcome;
+    finding.share_outside = share;
+    finding.missing.clear();
+    finding.windows.clear();
+    let figures: Vec<f64> = draws.iter().filter_map(|drawn| drawn.worst).chain(middle.worst).collect();
+    let low = figures.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = figures.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let is_days = limit.subject == Subject::Discharge;
+    let mut figure = text::computed(middle.worst, low, high, &limit.bound);
+    if is_days {
+        "days".clone_into(&mut figure.unit);
+        figure.text = if (high - low).abs() < 0.5 {
+            crate::rules::judge::no_discharge::day_count(low.max(0.0) as usize)
+        } else {
+            format!("{low:.0} to {high:.0} days")
+        };
+    }
+    finding.worst_when = middle.when.map(|(from, to)| days_label(from, to));
+    let number = middle.worst.map(Number::computed);
+    if let Some((value, words)) = number.and_then(|number| text::margin_of(number, &limit.bound)).filter(|_| !is_days) {
+        finding.margin = Some(words);
+        finding.margin_value = Some(value);
+    }
+    let upper = limit.bound.upper().map(|(bound, _)| bound.to_f64());
+    let lower = limit.bound.lower().map(|(bound, _)| bound.to_f64());
+    if let (Some(bound), Some(worst), false) = (upper.or(lower), middle.worst, is_days) {
+        finding.strip = Some(StripData { limit: bound, worst, low, high, is_minimum: upper.is_none() });
+    }
+    finding.figure = Some(figure);
+    finding.how_many = if matches!(limit.subject, Subject::Water | Subject::Discharge) {
+        "no meter".to_owned()
+    } else {
+        "no sample".to_owned()
+    };
+    let drawn = if draws.is_empty() {
+        "one run in the middle of every range".to_owned()
+    } else {
+        format!("{} draws", draws.len())
+    };
+    let what = match outcome {
+        Outcome::PredictedWithin => "within the limit in each".to_owned(),
+        Outcome::PredictedOutside => "outside the limit in each".to_owned(),
+        _ => match share {
+            Some(share) => format!(
+                "outside the limit in {} % of them",
+                Number::computed(share * 100.0).settled().to_significant(2, crate::rules::Tie::HalfUp).honest(1)
+            ),
+            None => "not decided".to_owned(),
+        },
+    };
+    finding.sentences.insert(
+        0,
+        format!("{} has no record of this. It is worked out by the ledger ({drawn}): {what}. A computed figure shows nothing.", limit.at_text),
+    );
+    if limit.estimate_accepted {
+        finding.sentences.push(
+            "The permit accepts an estimate; whether this is such an estimate is for the authority to say.".to_owned(),
+        );
+    }
+}
+
+/// Within or outside only where every draw agrees; else undecided, with the share outside.
+fn agreed(middle: &Drawn, draws: &[Drawn]) -> (Outcome, Option<f64>) {
+    if draws.is_empty() {
+        return match middle.outside {
+            Some(true) => (Outcome::Undecided, Some(1.0)),
+            Some(false) => (Outcome::Undecided, Some(0.0)),
+            None => (Outcome::Undecided, None),
+        };
+    }
+    let outside = draws.iter().filter(|drawn| drawn.outside == Some(true)).count();
+    let within = draws.iter().filter(|drawn| drawn.outside == Some(false)).count();
+    let share = outside as f64 / draws.len() as f64;
+    if within == draws.len() {
+        (Outcome::PredictedWithin, Some(0.0))
+    } else if outside == draws.len() {
+        (Outcome::PredictedOutside, Some(1.0))
+    } else {
+        (Outcome::Undecided, Some(share))
+    }
+}
+
+/// A figure beside one that is not shown: the middle run's, never mixed with what was measured.
+pub(crate) fn beside(finding: &mut Finding, limit: &Limit, plan: Option<&LimitPlan>, case: &Case<'_>) {
+    if limit.subject == Subject::Rate {
+        if let Some((rate, lines)) = typed_rate(limit, case.facility) {
+            finding.sentences.push(format!(
+                "As the facility's file states it: {} ({}, alone and all at once). Typed, beside what was measured, and no proof.",
+                rate_text(&rate, &limit.bound),
+                lines.join("; ")
+            ));
+        }
+        return;
+    }
+    let (Some(plan), Some(ledger)) = (plan, case.ledger) else {
+        return;
+    };
+    if matches!(limit.subject, Subject::Discharge) || depends_on_unknown(plan, ledger) {
+        return;
+    }
+    let drawn = plan.drawn(&plan.series(ledger));
+    let (Some(worst), Some(outside)) = (drawn.worst, drawn.outside) else {
+        return;
+    };
+    let figure = text::computed(Some(worst), worst, worst, &limit.bound);
+    let when = drawn.when.map_or_else(String::new, |(from, to)| format!(" ({})", days_label(from, to)));
+    finding.sentences.push(format!(
+        "Worked out by the ledger alone the worst is {}{when}, {} the limit; beside what was measured, not mixed with it, and no \
+         proof.",
+        figure.text,
+        if outside { "outside" } else { "within" }
+    ));
+    for window in &mut finding.windows {
+        if window.outcome != Outcome::NotShown {
+            continue;
+        }
+        let computed = drawn.windows.iter().find(|(of, _)| *of == (window.from, window.to));
+        if let Some((_, value)) = computed {
+            window.arithmetic.push(format!(
+                "worked out by the ledger: {}",
+                text::computed(Some(*value), *value, *value, &limit.bound).text
+            ));
+        }
+    }
+}
+
+/// A rate typed in the facility's file: predicted from it, as nothing else is known.
+fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
+    let Some((rate, lines)) = typed_rate(limit, case.facility) else {
+        return;
+    };
+    let judge = |number: Number| side(&Interval::exactly(number), &limit.bound, crate::rules::Rounding::Not, false);
+    finding.outcome = match (judge(rate.low), judge(rate.high)) {
+        (Side::Within, Side::Within) => Outcome::PredictedWithin,
+        (Side::Over, _) => Outcome::PredictedOutside,
+        _ => Outcome::Undecided,
+    };
+    finding.worst_when = None;
+    finding.strip = None;
+    finding.missing.clear();
+    finding.windows.clear();
+    let mut figure = text::computed(Some(rate.low.to_f64()), rate.low.to_f64(), rate.high.to_f64(), &limit.bound);
+    figure.text = rate_text(&rate, &limit.bound);
+    finding.figure = Some(figure);
+    let telling = if finding.outcome == Outcome::PredictedOutside { rate.low } else { rate.high };
+    if let Some((value, words)) = text::margin_of(telling, &limit.bound) {
+        finding.margin = Some(words);
+        finding.margin_value = Some(value);
+    }
+    finding.how_many = "no record".to_owned();
+    finding.sentences.insert(
+        0,
+        format!(
+            "No rate was read. As the facility's file states it: {}. The largest alone and all at once are the two ends; what is \
+             typed shows nothing.",
+            lines.join("; ")
+        ),
+    );
+    if limit.estimate_accepted {
+        finding.sentences.push(
+            "The permit accepts an estimate; whether this is such an estimate is for the authority to say.".to_owned(),
+        );
+    }
+}
