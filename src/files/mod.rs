@@ -5,7 +5,7 @@
 //! A quantity that was read is a [`Given`], anything else a [`Said`].
 //!
 //! ```
-//! use crate::told::Problems;
+//! use bywash::told::Problems;
 //! use bywash::files::{Fields, Source, yaml};
 //! use bywash::quantity::kind;
 //!

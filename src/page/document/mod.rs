@@ -1,7 +1,7 @@
 //! The report before it is printed: blocks that say what is on the page, and nothing about PDF, terminals or sheets.
 //!
 //! ```
-//! use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
+//! use bywash::page::document::{Basis, Cell, Column, Document, Table, Text};
 //!
 //! let mut doc = Document::new("Permit-year record", "Quillmere Growers", "1 Nov 2024 to 31 Oct 2025");
 //! doc.digest = "0f3a9c1e".to_owned();
