@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use crate::cli::load;
 use crate::cli::load::SiteArgs;
 use crate::cli::{Done, Stop};
-use crate::files::write_whole;
+use crate::files::{Content, check_targets, write_whole};
 
 /// What `balance` is told.
 #[derive(Debug, Clone, clap::Args)]
@@ -26,13 +26,16 @@ pub struct Args {
 pub fn run(args: &Args) -> Done {
     let site = load::site(&args.site)?;
     load::tell(&site.problems, &site.sources);
+    if let Some(path) = &args.output {
+        check_targets(&[(path, Content::Ledger)], &site.sources)?;
+    }
     let run = load::run(&site)?;
     let mut bytes = Vec::new();
     run.ledger.write_csv(&mut bytes)?;
     match &args.output {
         Some(path) => {
             write_whole(path, &bytes)?;
-            eprintln!("The ledger is in {}.", path.display());
+            load::to_stderr(&format!("The ledger is in {}.\n", path.display()));
             Ok(())
         }
         None => load::to_stdout(&bytes).map_err(Stop::from),

@@ -9,6 +9,7 @@ use chrono::NaiveDate;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::cli::load::{Site, SiteArgs};
+use crate::cli::publish::Outputs;
 use crate::cli::{Done, Stop};
 use crate::cli::{judged, load};
 use crate::compare::prices::Prices;
@@ -19,14 +20,16 @@ use crate::compare::{
 use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml;
-use crate::files::{Sources, sha256, write_whole};
+use crate::files::{Sources, sha256};
 use crate::page::tables::tables_json;
-use crate::page::{pdf, terminal};
 use crate::quantity;
 use crate::report::case::json as compare_json;
 use crate::report::case::{ComparedCase, document};
 use crate::rules::{FindingKind, Outcome};
 use crate::told::{Place, Problem, Problems};
+
+/// The folder of proposals.
+const PROPOSALS: &str = "proposals";
 
 /// The file of prices.
 const PRICES: &str = "prices.yaml";
@@ -78,6 +81,9 @@ pub fn run(args: &Args) -> Done {
         }
     };
     load::tell(&site.problems, &site.sources);
+    let usual = args.site.dir.join("case.pdf");
+    let outputs = Outputs::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual);
+    outputs.check(&site.sources)?;
     let timeline = without_driving_records(&site.timeline);
     let asked = Asked {
         options: &options,
@@ -129,7 +135,12 @@ pub fn run(args: &Args) -> Done {
         warnings: &warnings,
         letterhead: &site.letterhead,
     };
-    write(args, &case)
+    let document = document(&case);
+    outputs.write("The case", &document, || {
+        let mut all = compare_json::compared(&case);
+        all["tables"] = tables_json(&document.all_tables());
+        all
+    })
 }
 
 /// What the records show of each limit, as the inspection report judges them.
@@ -140,32 +151,6 @@ fn recorded(site: &Site) -> Result<Vec<(String, Outcome)>, Stop> {
         .filter(|finding| finding.kind == FindingKind::Limit)
         .map(|finding| (finding.name, finding.outcome))
         .collect())
-}
-
-fn write(args: &Args, case: &ComparedCase<'_>) -> Done {
-    let document = document(case);
-    if args.json {
-        let mut all = compare_json::compared(case);
-        all["tables"] = tables_json(&document.all_tables());
-        let mut text = serde_json::to_vec_pretty(&all)?;
-        text.push(b'\n');
-        load::to_stdout(&text)?;
-    }
-    if !args.json || args.output.is_some() || args.tables.is_some() {
-        if !args.json || args.output.is_some() {
-            let path = args.output.clone().unwrap_or_else(|| args.site.dir.join("case.pdf"));
-            write_whole(&path, &pdf::render(&document)?)?;
-            if !args.json {
-                eprint!("{}", terminal::render_blocks(&document, document.first_page()));
-            }
-            eprintln!("The case is in {}.", path.display());
-        }
-        if let Some(path) = &args.tables {
-            write_whole(path, &crate::cli::report::workbook(&document)?)?;
-            eprintln!("Its tables are in {}.", path.display());
-        }
-    }
-    Ok(())
 }
 
 /// The options, the site as it stands first, and the prices. What is wrong is told to the site's problems.
@@ -184,7 +169,7 @@ fn read_with(args: &Args, site: &mut Site, problems: &Problems) -> Option<(Vec<A
         ));
     }
     let names = if args.with.is_empty() {
-        let names = proposals(sources);
+        let names = proposals(sources, problems);
         if names.is_empty() {
             problems.add(Problem::error(&Place::file("proposals"), "there is no proposal to compare").hint(
                 "write one into the folder proposals (the demonstration's tuned.yaml says how), or give --with FILE",
@@ -199,17 +184,31 @@ fn read_with(args: &Args, site: &mut Site, problems: &Problems) -> Option<(Vec<A
 }
 
 /// The files in the folder of proposals, by name.
-fn proposals(sources: &Sources) -> Vec<String> {
-    let mut names = sources.list("proposals", "yaml");
-    names.extend(sources.list("proposals", "yml"));
-    names.sort();
-    names
+fn proposals(sources: &Sources, problems: &Problems) -> Vec<String> {
+    if !sources.exists(PROPOSALS) {
+        return Vec::new();
+    }
+    let listed = sources.list(PROPOSALS, "yaml").and_then(|yaml| Ok((yaml, sources.list(PROPOSALS, "yml")?)));
+    match listed {
+        Ok((mut names, yml)) => {
+            names.extend(yml);
+            names.sort();
+            names
+        }
+        Err(cause) => {
+            problems.add(
+                Problem::error(&Place::file(PROPOSALS), format!("the folder of proposals can't be listed: {cause}"))
+                    .hint("look at who may read it"),
+            );
+            Vec::new()
+        }
+    }
 }
 
 /// Tells the problems of prices and proposals, where there are any. Without a facility that could be read each file is
 /// read by itself.
 pub fn tell_problems(directory: &Path, facility: Option<&Facility>, sources: &mut Sources, problems: &Problems) {
-    let names = proposals(sources);
+    let names = proposals(sources, problems);
     if let Some(facility) = facility {
         read_files(directory, facility, &names, true, sources, problems);
         return;

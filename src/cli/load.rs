@@ -8,7 +8,7 @@ use chrono::{Datelike, Days, NaiveDate};
 
 use crate::balance;
 use crate::balance::{Draw, Run};
-use crate::cli::{Stop, unmet};
+use crate::cli::{Stop, unmet, unread};
 use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::Sources;
@@ -68,7 +68,7 @@ pub struct Site {
 pub fn tell(problems: &Problems, sources: &Sources) {
     if !problems.is_empty() {
         let colour = std::io::stderr().is_terminal();
-        eprint!("{}", told::print(problems, sources, colour));
+        to_stderr(&told::print(problems, sources, colour));
     }
 }
 
@@ -168,6 +168,7 @@ fn parts(dir: &Path, asked: &Asked, sources: &mut Sources, problems: &mut Proble
         return None;
     };
     let weather = weather::read(&facility, period, &timeline.rain, sources, problems);
+    unread::tell(&facility, sources, problems);
     if let Some(rules) = &rules {
         unmet::tell_names(&facility, rules, &timeline, problems);
     }
@@ -253,6 +254,11 @@ pub fn run(site: &Site) -> Result<Run, Stop> {
             Err(Stop::Could(String::new()))
         }
     }
+}
+
+/// Text to stderr. Where stderr is closed or full there is nobody to tell, and the work goes on.
+pub fn to_stderr(text: &str) {
+    let _ = std::io::stderr().write_all(text.as_bytes());
 }
 
 /// Text to stdout; a closed pipe ends quietly.

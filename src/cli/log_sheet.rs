@@ -6,8 +6,9 @@ use std::process::ExitCode;
 use chrono::{Datelike, Days, Months, NaiveDate};
 use clap::Args as ClapArgs;
 
+use crate::cli::load;
 use crate::facility::model::{DischargeKind, Facility, Paper, PlaceId, PlaceKind};
-use crate::files::{Sources, write_whole};
+use crate::files::{Content, Sources, check_targets, write_whole};
 use crate::page::document;
 use crate::page::document::{Cell, Column, Document, Table, Text};
 use crate::page::pdf;
@@ -56,11 +57,11 @@ fn month(text: &str) -> Result<NaiveDate, String> {
 pub fn run(args: &Args) -> ExitCode {
     match work(args) {
         Ok(path) => {
-            eprintln!("Wrote {}", path.display());
+            load::to_stderr(&format!("Wrote {}\n", path.display()));
             ExitCode::SUCCESS
         }
         Err(message) => {
-            eprint!("{message}");
+            load::to_stderr(&message);
             ExitCode::from(1)
         }
     }
@@ -93,12 +94,13 @@ fn work(args: &Args) -> Result<PathBuf, String> {
         }
         None => None,
     };
-    let document = sheet(&facility, rules.as_ref(), first);
-    let bytes = pdf::render(&document).map_err(|cause| format!("error: {cause}\n"))?;
     let path = match &args.output {
         Some(path) => path.clone(),
         None => args.directory.join(format!("log-sheet-{}.pdf", first.format("%Y-%m"))),
     };
+    check_targets(&[(&path, Content::Pdf)], &sources).map_err(|cause| format!("error: {cause}\n"))?;
+    let document = sheet(&facility, rules.as_ref(), first);
+    let bytes = pdf::render(&document).map_err(|cause| format!("error: {cause}\n"))?;
     write_whole(&path, &bytes).map_err(|cause| format!("error: {cause}\n"))?;
     Ok(path)
 }

@@ -9,10 +9,12 @@ pub mod judged;
 pub mod load;
 pub mod log_sheet;
 pub mod new;
+pub mod publish;
 pub mod report;
 pub mod sheet;
 pub mod size;
 pub mod unmet;
+mod unread;
 pub mod worklist;
 
 use std::process::ExitCode;
@@ -110,7 +112,7 @@ pub fn run() -> ExitCode {
         Err(Stop::FailOn) => ExitCode::from(3),
         Err(Stop::Could(words)) => {
             if !words.is_empty() {
-                eprintln!("bywash: {words}");
+                load::to_stderr(&format!("bywash: {words}\n"));
             }
             ExitCode::from(1)
         }

@@ -5,6 +5,7 @@ use std::process::ExitCode;
 
 use clap::Args as ClapArgs;
 
+use crate::cli::load;
 use crate::files::make_new_folder;
 
 /// What `new` is told.
@@ -47,15 +48,15 @@ pub fn run(args: &Args) -> ExitCode {
     let files: Vec<(&str, &[u8])> = STARTERS.iter().map(|(name, text)| (*name, text.as_bytes())).collect();
     match make_new_folder(&args.folder, &files) {
         Ok(()) => {
-            eprintln!("Made {}:", args.folder.display());
-            for (name, _) in STARTERS {
-                eprintln!("  {name}");
-            }
-            eprintln!("Begin with README.md; change the lines marked `change me`.");
+            let names: String = STARTERS.iter().map(|(name, _)| format!("  {name}\n")).collect();
+            load::to_stderr(&format!(
+                "Made {}:\n{names}Begin with README.md; change the lines marked `change me`.\n",
+                args.folder.display()
+            ));
             ExitCode::SUCCESS
         }
         Err(cause) => {
-            eprintln!("error: {cause}.");
+            load::to_stderr(&format!("error: {cause}.\n"));
             ExitCode::from(1)
         }
     }

@@ -7,14 +7,8 @@ use clap::ValueEnum;
 use crate::cli::judged;
 use crate::cli::load;
 use crate::cli::load::SiteArgs;
+use crate::cli::publish::Outputs;
 use crate::cli::{Done, Stop};
-use crate::files::write_whole;
-use crate::page::document::Document;
-#[cfg(feature = "xlsx")]
-use crate::page::document::Table;
-#[cfg(feature = "xlsx")]
-use crate::page::tables;
-use crate::page::{pdf, terminal};
 use crate::report::inspection;
 use crate::report::inspection::json;
 use crate::rules::{FindingKind, Outcome};
@@ -59,28 +53,12 @@ pub struct Args {
 pub fn run(args: &Args) -> Done {
     let site = load::site(&args.site)?;
     load::tell(&site.problems, &site.sources);
+    let usual = args.site.dir.join("report.pdf");
+    let outputs = Outputs::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual);
+    outputs.check(&site.sources)?;
     let judged = judged::judge(&site, args.draws)?;
     let case = judged.case(&site);
-    if args.json {
-        let mut text = serde_json::to_vec_pretty(&json::findings(&case))?;
-        text.push(b'\n');
-        load::to_stdout(&text)?;
-    }
-    if !args.json || args.output.is_some() || args.tables.is_some() {
-        let document = inspection::inspection(&case);
-        if !args.json || args.output.is_some() {
-            let path = args.output.clone().unwrap_or_else(|| args.site.dir.join("report.pdf"));
-            write_whole(&path, &pdf::render(&document)?)?;
-            if !args.json {
-                eprint!("{}", terminal::render_blocks(&document, document.first_page()));
-            }
-            eprintln!("The report is in {}.", path.display());
-        }
-        if let Some(path) = &args.tables {
-            write_whole(path, &workbook(&document)?)?;
-            eprintln!("Its tables are in {}.", path.display());
-        }
-    }
+    outputs.write("The report", &inspection::inspection(&case), || json::findings(&case))?;
     let found = |wanted: fn(Outcome) -> bool| {
         judged.findings.iter().any(|finding| finding.kind == FindingKind::Limit && wanted(finding.outcome))
     };
@@ -90,24 +68,4 @@ pub fn run(args: &Args) -> Done {
         Some(FailOn::NotShown) => found(|outcome| outcome.is_exceeded() || outcome == Outcome::NotShown),
     };
     if failed { Err(Stop::FailOn) } else { Ok(()) }
-}
-
-/// Every table of a document, one sheet each.
-///
-/// # Errors
-/// When the workbook can't be made, or this program was built without workbooks.
-#[cfg(feature = "xlsx")]
-pub fn workbook(document: &Document) -> Result<Vec<u8>, Stop> {
-    let all = document.all_tables();
-    let named: Vec<(String, &Table)> = all.iter().map(|(name, table)| (name.clone(), table)).collect();
-    Ok(tables::workbook(&named)?)
-}
-
-/// This program was built without workbooks.
-///
-/// # Errors
-/// Always.
-#[cfg(not(feature = "xlsx"))]
-pub fn workbook(_document: &Document) -> Result<Vec<u8>, Stop> {
-    Err(Stop::Could("this bywash was built without XLSX workbooks".to_owned()))
 }

@@ -7,14 +7,14 @@ use chrono::NaiveDate;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::cli::load;
+use crate::cli::publish::Outputs;
 use crate::cli::{Done, Stop};
 use crate::compare::proposal;
 use crate::facility;
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::files::yaml::Node;
-use crate::files::{Sources, sha256, write_whole, yaml};
+use crate::files::{Sources, sha256, yaml};
 use crate::page::tables::tables_json;
-use crate::page::{pdf, terminal};
 use crate::records;
 use crate::report::basin;
 use crate::report::basin::BasinCase;
@@ -80,6 +80,8 @@ pub fn run(args: &Args) -> Done {
     let Some(read) = read.filter(|_| !problems.has_errors()) else {
         return Err(Stop::Could(String::new()));
     };
+    let outputs = Outputs::asked(args.json, args.output.as_ref(), args.tables.as_ref(), args.dir.join("basin.pdf"));
+    outputs.check(&sources)?;
     let bar = progress();
     let site = Site { facility: &read.facility, pond: read.pond, weather: &read.weather, period: read.period };
     let studied = sizing::study(site, read.duties.clone(), &|what| bar.set_message(what.to_owned()));
@@ -107,28 +109,11 @@ pub fn run(args: &Args) -> Done {
         warnings: &warnings,
     };
     let document = basin::document(&case);
-    if args.json {
+    outputs.write("The pond", &document, || {
         let mut all = basin::json(&case);
         all["tables"] = tables_json(&document.all_tables());
-        let mut text = serde_json::to_vec_pretty(&all)?;
-        text.push(b'\n');
-        load::to_stdout(&text)?;
-    }
-    if !args.json || args.output.is_some() || args.tables.is_some() {
-        if !args.json || args.output.is_some() {
-            let path = args.output.clone().unwrap_or_else(|| args.dir.join("basin.pdf"));
-            write_whole(&path, &pdf::render(&document)?)?;
-            if !args.json {
-                eprint!("{}", terminal::render_blocks(&document, document.first_page()));
-            }
-            eprintln!("The pond is in {}.", path.display());
-        }
-        if let Some(path) = &args.tables {
-            write_whole(path, &crate::cli::report::workbook(&document)?)?;
-            eprintln!("Its tables are in {}.", path.display());
-        }
-    }
-    Ok(())
+        all
+    })
 }
 
 /// A line on stderr for work that takes more than a second; nothing off a terminal.

@@ -1,10 +1,22 @@
 //! Tables of comma-separated text, with the place of every cell.
 
+use std::borrow::Cow;
+
 use super::Source;
+use super::quotes::{CellSpan, cells};
 use crate::told::{Place, Problem, Problems, nearest};
 
 /// The most rows a table may have.
 pub const MOST_ROWS: usize = 2_000_000;
+
+/// The most columns a table may have.
+pub const MOST_COLUMNS: usize = 1000;
+
+/// The most letters of a cell.
+pub const MOST_LETTERS: usize = 1000;
+
+/// Stands for a ditto mark while a text is split into cells: a byte that no sheet holds.
+const DITTO: &str = "\u{1}";
 
 /// A table that was read.
 #[derive(Debug, Clone)]
@@ -31,7 +43,10 @@ pub struct Row {
 impl Row {
     /// A cell, trimmed; empty where the row is too short.
     pub fn cell(&self, column: usize) -> &str {
-        self.cells.get(column).unwrap_or_default().trim()
+        match self.cells.get(column).unwrap_or_default().trim() {
+            DITTO => "\"",
+            cell => cell,
+        }
     }
 
     /// How many cells the row has.
@@ -45,14 +60,15 @@ impl Row {
     }
 }
 
-/// Splits a text into rows. Gives `None` after telling what is wrong.
+/// Splits a text into rows, a line each. Gives `None` after telling what is wrong.
 pub fn rows(source: &Source, delimiter: u8, problems: &Problems) -> Option<Vec<Row>> {
+    let text = paired(source, delimiter, problems)?;
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
         .delimiter(delimiter)
         .comment(Some(b'#'))
-        .from_reader(source.text.as_bytes());
+        .from_reader(text.as_bytes());
     let mut rows = Vec::new();
     let mut record = csv::StringRecord::new();
     loop {
@@ -86,6 +102,47 @@ pub fn rows(source: &Source, delimiter: u8, problems: &Problems) -> Option<Vec<R
     }
 }
 
+/// The text with each ditto mark as a letter of its own, where every quote is closed on its line and no cell is beyond
+/// measure; else tells of each line that is not so.
+fn paired<'a>(source: &'a Source, delimiter: u8, problems: &Problems) -> Option<Cow<'a, str>> {
+    let mut text = Cow::Borrowed(source.text.as_str());
+    let mut is_sound = true;
+    let mut tell = |from: usize, to: usize, message: String, hint: &str| {
+        is_sound = false;
+        problems.add(Problem::error(&source.place(from, to), message).hint(hint));
+    };
+    let mut start = 0;
+    for line in source.text.split_inclusive('\n') {
+        let from = start;
+        start += line.len();
+        let line = line.trim_end_matches('\n');
+        if line.is_empty() || line.starts_with('#') {
+            continue;
+        }
+        match cells(line, delimiter) {
+            Err(wrong) => tell(from + wrong.at, from + wrong.at + 1, wrong.message.to_owned(), wrong.hint),
+            Ok(cells) if cells.len() > MOST_COLUMNS => {
+                tell(from, from + 1, format!("this row has more than {MOST_COLUMNS} cells"), "is this a table?");
+            }
+            Ok(cells) => {
+                for CellSpan { bytes, is_ditto } in cells {
+                    let (first, last) = (from + bytes.start, from + bytes.end);
+                    if is_ditto {
+                        let blanks = line.get(bytes).map_or(0, |cell| cell.len() - cell.trim_start().len());
+                        text.to_mut().replace_range(first + blanks..first + blanks + 1, DITTO);
+                    } else if bytes.len() > MOST_LETTERS
+                        && line.get(bytes).is_some_and(|cell| cell.chars().count() > MOST_LETTERS)
+                    {
+                        let message = format!("this cell has more than {MOST_LETTERS} letters");
+                        tell(first, last, message, "shorten it, or look for a quote that is not closed");
+                    }
+                }
+            }
+        }
+    }
+    is_sound.then_some(text)
+}
+
 /// The reader's position of a row may stand before empty lines and remarks.
 fn first_row_at(source: &Source, from: usize) -> usize {
     let mut at = from;
@@ -102,31 +159,13 @@ fn first_row_at(source: &Source, from: usize) -> usize {
 /// The place of a cell of a row.
 pub fn place(source: &Source, delimiter: u8, row: &Row, column: usize) -> Place {
     let rest = source.text.get(row.start..).unwrap_or_default();
-    let mut at = 0;
-    let mut from = 0;
-    let mut seen = 0;
-    let mut quoted = false;
-    for (offset, byte) in rest.bytes().enumerate() {
-        at = offset;
-        let ends = !quoted && (byte == delimiter || byte == b'\n');
-        if ends {
-            if seen == column {
-                return trimmed_place(source, row.start + from, row.start + offset);
-            }
-            if byte == b'\n' {
-                // The row is too short: its end.
-                return source.place(row.start + offset, row.start + offset);
-            }
-            seen += 1;
-            from = offset + 1;
-        } else if byte == b'"' {
-            quoted = !quoted;
-        }
+    let line = rest.lines().next().unwrap_or_default();
+    let end = row.start + line.len();
+    match cells(line, delimiter).ok().and_then(|cells| cells.into_iter().nth(column)) {
+        Some(cell) => trimmed_place(source, row.start + cell.bytes.start, row.start + cell.bytes.end),
+        // The row is too short: its end.
+        None => source.place(end, end),
     }
-    if seen == column {
-        return trimmed_place(source, row.start + from, source.text.len());
-    }
-    source.place(row.start + at, row.start + at)
 }
 
 fn trimmed_place(source: &Source, from: usize, to: usize) -> Place {
@@ -225,6 +264,37 @@ mod tests {
         assert_eq!((sheet.rows[1].line, sheet.rows[1].cell(2)), (7, ""));
         assert_eq!(sheet.needed("palce", &problems), None);
         assert!(problems.in_order()[0].hint.as_deref().unwrap().contains("`place`"));
+    }
+
+    #[test]
+    fn a_stray_quote_never_swallows_the_rows_after_it() {
+        for (second, message) in [
+            ("2025-07-12,\"Well,2", "this quote is not closed on its line"),
+            ("2025-07-12,Well,\"2\n", "this quote is not closed on its line"),
+            ("2025-07-12,\"Well\" 1,2", "more stands behind the quote that closes this cell"),
+        ] {
+            let source = Source::new("a.csv", &format!("date,place,value\n{second}\n2025-07-13,\"Drain\",3\n"));
+            let problems = Problems::new();
+            assert!(Sheet::read(&source, b',', &problems).is_none());
+            let told = problems.in_order();
+            assert_eq!((told.len(), told[0].place.line, told[0].message.as_str()), (1, 2, message));
+        }
+        let source = Source::new("a.csv", "date,place,value\n2025-07-12,Well,2\n2025-07-13,\", \" \n\",Well,4\n");
+        let problems = Problems::new();
+        let sheet = Sheet::read(&source, b',', &problems).unwrap();
+        let all: Vec<[&str; 3]> = sheet.rows.iter().map(|row| [row.cell(0), row.cell(1), row.cell(2)]).collect();
+        assert_eq!(all, [["2025-07-12", "Well", "2"], ["2025-07-13", "\"", "\""], ["\"", "Well", "4"]]);
+        assert_eq!((sheet.place(&sheet.rows[1], 2).line, sheet.place(&sheet.rows[1], 2).column), (3, 15));
+    }
+
+    #[test]
+    fn a_cell_or_a_row_beyond_measure_is_told() {
+        for row in [format!("{}\n", "x".repeat(MOST_LETTERS + 1)), format!("{}\n", ",".repeat(MOST_COLUMNS))] {
+            let source = Source::new("a.csv", &row);
+            let problems = Problems::new();
+            assert!(rows(&source, b',', &problems).is_none());
+            assert_eq!(problems.errors(), 1);
+        }
     }
 
     #[test]

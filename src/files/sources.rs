@@ -72,6 +72,30 @@ pub struct FileRead {
     pub sha256: String,
 }
 
+/// Something in a folder.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry {
+    /// Its name in the folder; what is no text in it is replaced.
+    pub name: String,
+    /// What it is, at the end of links.
+    pub kind: EntryKind,
+}
+
+/// What something in a folder is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EntryKind {
+    /// An ordinary file.
+    File,
+    /// A folder.
+    Folder,
+    /// A pipe, a device or a socket.
+    NoFile,
+    /// A link to what is not there, or may not be looked at.
+    LeadsNowhere,
+    /// Its name is not UTF-8.
+    NameIsNoText,
+}
+
 /// The files read for one facility. Paths are taken from its directory.
 #[derive(Debug)]
 pub struct Sources {
@@ -103,6 +127,11 @@ impl Sources {
         files
     }
 
+    /// Whether a path, as typed on the command line, is one of the files read, by whatever name or link.
+    pub fn has_read(&self, path: &Path) -> bool {
+        self.read.iter().any(|(_, held, _)| super::write::is_one_file(path, held))
+    }
+
     /// The name that a path has for the user: parts joined by `/`, `.` and inner `..` taken out.
     pub fn name_of(path: &str) -> String {
         let mut parts: Vec<String> = Vec::new();
@@ -130,25 +159,41 @@ impl Sources {
         self.directory.join(name).is_dir()
     }
 
+    /// What stands in a folder, by name.
+    ///
+    /// # Errors
+    /// When the folder can't be listed to its end.
+    pub fn entries(&self, folder: &str) -> std::io::Result<Vec<Entry>> {
+        let mut entries = Vec::new();
+        for entry in std::fs::read_dir(self.directory.join(folder))? {
+            let entry = entry?;
+            let kind = match std::fs::metadata(entry.path()) {
+                _ if entry.file_name().to_str().is_none() => EntryKind::NameIsNoText,
+                Ok(about) if about.is_dir() => EntryKind::Folder,
+                Ok(about) if about.is_file() => EntryKind::File,
+                Ok(_) => EntryKind::NoFile,
+                Err(_) => EntryKind::LeadsNowhere,
+            };
+            entries.push(Entry { name: entry.file_name().to_string_lossy().into_owned(), kind });
+        }
+        entries.sort_by(|a, b| a.name.cmp(&b.name));
+        Ok(entries)
+    }
+
     /// The names of the files in a folder that end in `.ending` (any case), sorted; hidden ones are left out.
-    pub fn list(&self, folder: &str, ending: &str) -> Vec<String> {
-        let Ok(entries) = std::fs::read_dir(self.directory.join(folder)) else {
-            return Vec::new();
+    ///
+    /// # Errors
+    /// When the folder can't be listed to its end.
+    pub fn list(&self, folder: &str, ending: &str) -> std::io::Result<Vec<String>> {
+        let is_wanted = |entry: &Entry| {
+            entry.kind == EntryKind::File
+                && !entry.name.starts_with('.')
+                && Path::new(&entry.name).extension().is_some_and(|end| end.eq_ignore_ascii_case(ending))
         };
-        let mut names: Vec<String> = entries
-            .flatten()
-            .filter(|entry| entry.path().is_file())
-            .filter_map(|entry| entry.file_name().into_string().ok())
-            .filter(|name| !name.starts_with('.'))
-            .filter(|name| Path::new(name).extension().is_some_and(|end| end.eq_ignore_ascii_case(ending)))
-            .map(
-                |name| {
-                    if folder.is_empty() || folder == "." { name } else { Self::name_of(&format!("{folder}/{name}")) }
-                },
-            )
-            .collect();
-        names.sort();
-        names
+        let within = |name: String| {
+            if folder.is_empty() || folder == "." { name } else { Self::name_of(&format!("{folder}/{name}")) }
+        };
+        Ok(self.entries(folder)?.into_iter().filter(is_wanted).map(|entry| within(entry.name)).collect())
     }
 
     /// Reads a text file. A file that is not there, too large or not UTF-8 is told at `asked_at`, where its name was

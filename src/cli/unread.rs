@@ -1,0 +1,87 @@
+//! What stands in the site's folders and was not read: one note each, so that no record is passed over unseen.
+
+use std::collections::BTreeMap;
+
+use crate::facility::model::Facility;
+use crate::files::{Entry, EntryKind, Sources};
+use crate::told::{Place, Problem, Problems};
+
+/// Names that programs leave beside a user's files.
+fn is_litter(name: &str) -> bool {
+    name.starts_with("~$")
+        || name.starts_with('.')
+        || ["thumbs.db", "desktop.ini"].contains(&name.to_lowercase().as_str())
+}
+
+fn ending(name: &str) -> String {
+    name.rsplit_once('.').map(|(_, end)| end.to_lowercase()).unwrap_or_default()
+}
+
+/// Tells what stands in the folder of records, in the folder of proposals and beside facility.yaml, and was not read.
+pub fn tell(facility: &Facility, sources: &Sources, problems: &Problems) {
+    let records = facility.records.as_ref().map(|(folder, _)| Sources::name_of(folder));
+    if let Some(folder) = &records {
+        in_records(folder, sources, problems);
+    }
+    // A table beside facility.yaml is easily taken for one that is read.
+    for entry in sources.entries("").unwrap_or_default() {
+        let is_table = ["csv", "xlsx", "xls", "ods", "tsv"].contains(&ending(&entry.name).as_str());
+        if is_table && !is_litter(&entry.name) && !sources.has_read(&sources.directory().join(&entry.name)) {
+            let hint = match &records {
+                Some(folder) => format!("records are read from the folder `{folder}`"),
+                None => "records are read from the folder that `records:` names".to_owned(),
+            };
+            note(&entry.name, "this file is not read", hint, problems);
+        }
+    }
+}
+
+fn in_records(folder: &str, sources: &Sources, problems: &Problems) {
+    // A folder that can't be listed is an error of the reading itself.
+    let Ok(entries) = sources.entries(folder) else { return };
+    let entries: Vec<&Entry> = entries.iter().filter(|entry| !is_litter(&entry.name)).collect();
+    if entries.is_empty() {
+        note(folder, "the folder of records is empty", "put tables (CSV or XLSX) into it", problems);
+    }
+    let mut by_ending: BTreeMap<String, Vec<&str>> = BTreeMap::new();
+    for entry in &entries {
+        let name = &entry.name;
+        let whole = format!("{folder}/{name}");
+        let (what, hint) = match entry.kind {
+            EntryKind::Folder => {
+                ("a folder among the records is not read", "move its tables up into the folder of records")
+            }
+            EntryKind::LeadsNowhere => ("this link leads nowhere, so nothing is read", "put the file itself here"),
+            EntryKind::NoFile => ("this is no ordinary file, so it is not read", "put a file here"),
+            EntryKind::NameIsNoText => ("the name of this file is no text (UTF-8), so it is not read", "rename it"),
+            // Tables that could not be read have been told as errors.
+            EntryKind::File if ["csv", "xlsx"].contains(&ending(name).as_str()) => continue,
+            EntryKind::File => match name.strip_suffix(".map.yaml") {
+                Some(sheet) if entries.iter().any(|other| other.name == sheet) => continue,
+                Some(_) => ("the sheet that this file is for is gone", "put the sheet back, or take this file away"),
+                None => {
+                    by_ending.entry(ending(name)).or_default().push(name);
+                    continue;
+                }
+            },
+        };
+        note(&whole, what, hint, problems);
+    }
+    for (ending, names) in by_ending {
+        let first = names.first().copied().unwrap_or_default();
+        let what = match names.len() {
+            1 => "this file is not read".to_owned(),
+            many => format!("this file and {} more of its kind are not read", many - 1),
+        };
+        let hint = match ending.as_str() {
+            "xls" | "ods" | "xlsm" | "xlsb" | "numbers" => "save it as .xlsx or .csv",
+            "txt" | "tsv" | "dat" => "save it as .csv",
+            _ => "tables are read from .csv and .xlsx",
+        };
+        note(&format!("{folder}/{first}"), &what, hint, problems);
+    }
+}
+
+fn note(name: &str, what: &str, hint: impl Into<String>, problems: &Problems) {
+    problems.add(Problem::new(crate::told::Severity::Note, &Place::file(name), what).hint(hint));
+}
