@@ -163,8 +163,10 @@ fn where_nothing_was_read_no_share_is_called_unaccounted_and_rain_without_a_gaug
 fn the_ledger_has_the_columns_scripts_rely_on_and_its_entries_balance() {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("ledger.csv");
-    bywash().args(["balance", "demo-facility", "-o"]).arg(&path).assert().code(0);
+    bywash().args(["ledger", "demo-facility", "-o"]).arg(&path).assert().code(0);
     let text = std::fs::read_to_string(&path).unwrap();
+    let by_its_other_name = bywash().args(["balance", "demo-facility"]).output().unwrap();
+    assert!(by_its_other_name.stdout == text.as_bytes(), "`balance` is the same command");
     let head = text.lines().next().unwrap();
     assert!(head.replace(' ', "").starts_with("date,from,to,purpose,water_m3,solids_kg,basis"), "{head}");
     // The rain that a roof caught leaves it the same day: a catchment holds nothing.

@@ -164,7 +164,7 @@ fn what_still_names_a_removed_place_is_told_by_name_and_line() {
     }
 }
 
-/// A copy of the small site with the rain of Seattle, 2012, as its gauge.
+/// A copy of the small site with the rain of 2012 in the weather file as its gauge.
 fn small_site(to: &Path) -> PathBuf {
     let dir = to.join("site");
     std::fs::create_dir_all(dir.join("proposals")).unwrap();
@@ -172,7 +172,7 @@ fn small_site(to: &Path) -> PathBuf {
         std::fs::copy(Path::new("tests/compare_site").join(name), dir.join(name)).unwrap();
     }
     let mut rain = String::from("date,rain,unit\n");
-    for (date, mm) in seattle_2012() {
+    for (date, mm) in rain_of_2012() {
         rain.push_str(&format!("{date},{mm},mm\n"));
     }
     std::fs::write(dir.join("rain.csv"), rain).unwrap();
@@ -180,8 +180,8 @@ fn small_site(to: &Path) -> PathBuf {
 }
 
 /// Date and millimetres of each day of 2012 in the open weather file.
-fn seattle_2012() -> Vec<(String, f64)> {
-    let text = std::fs::read_to_string("tests/data/seattle-weather.csv").unwrap();
+fn rain_of_2012() -> Vec<(String, f64)> {
+    let text = std::fs::read_to_string("tests/data/daily-weather.csv").unwrap();
     text.lines()
         .filter(|line| line.starts_with("2012-"))
         .map(|line| {
@@ -217,8 +217,8 @@ fn a_year_of_open_weather_costs_what_can_be_reckoned_by_hand() {
     let dir = small_site(temporary.path());
     let all = json_of(&["--draws", "3"], &dir);
     let days = 366.0;
-    assert_eq!(seattle_2012().len(), 366);
-    let rain_m3: f64 = seattle_2012().iter().map(|(_, mm)| mm).sum::<f64>() / 1000.0 * 1000.0;
+    assert_eq!(rain_of_2012().len(), 366);
+    let rain_m3: f64 = rain_of_2012().iter().map(|(_, mm)| mm).sum::<f64>() / 1000.0 * 1000.0;
     let options = all["options"].as_array().unwrap();
     let names: Vec<&str> = options.iter().map(|of| of["name"].as_str().unwrap()).collect();
     assert_eq!(names, ["As it stands", "As it stands, but tuned", "Long bags in place of the bags"]);
@@ -546,7 +546,7 @@ fn a_fit_finds_the_value_behind_a_log_and_says_what_the_log_does_not_pin() {
     std::fs::create_dir_all(dir.join("records")).unwrap();
     let mut log = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
     log.push_str("2011-12-31,Bags,changed,,0,,,,,,\n");
-    for (date, _) in seattle_2012() {
+    for (date, _) in rain_of_2012() {
         log.push_str(&format!("{date},Bags,changed,,1,,,,,,\n"));
     }
     std::fs::write(dir.join("records/log.csv"), log).unwrap();
@@ -591,7 +591,7 @@ fn a_fit_to_a_noisy_log_gives_an_interval_that_holds_the_true_value_and_is_not_t
     let mut log = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
     log.push_str("2011-12-31,Bags,changed,,0,,,,,,\n");
     let mut first_half = 0;
-    for (day, (date, _)) in (1..).zip(seattle_2012()) {
+    for (day, (date, _)) in (1..).zip(rain_of_2012()) {
         let count = 1 - i32::from(day % 7 == 0) + i32::from(day % 5 == 0);
         if day <= 182 {
             first_half += count;

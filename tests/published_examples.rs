@@ -142,7 +142,7 @@ fn evaporation_of_open_water_is_what_the_worked_example_prints_step_by_step() {
 /// what each day brings above 1 mm; greatest single and paired readings.
 #[test]
 fn a_months_runoff_from_daily_rain_adds_up_to_what_an_independent_sum_gives() {
-    let month: Vec<Length> = dataset::days("seattle-weather.csv")
+    let month: Vec<Length> = dataset::days("daily-weather.csv")
         .iter()
         .filter(|entry| entry.date.starts_with("2012-11"))
         .map(|entry| Length::new::<millimeter>(entry.rain_mm))

@@ -665,8 +665,8 @@ fn a_head_read_over_a_weir_is_a_flow_at_that_moment() {
         write(
             "facility.yaml",
             &FACILITY.replace(
-                "Outfall 1: {kind: surface water, into: Mere Brook}",
-                "Outfall 1: {kind: surface water, into: Mere Brook, weir: {shape: V-notch of 90 degrees}}",
+                "Outfall 1: {kind: surface water, into: Dorrel Brook}",
+                "Outfall 1: {kind: surface water, into: Dorrel Brook, weir: {shape: V-notch of 90 degrees}}",
             ),
         );
         write(

@@ -80,7 +80,7 @@ steps: {depth: 1 m, length: 34 m, width: 16 m}
 ";
 
 fn site(dir: &Path, facility: &str, duties: &str) {
-    let weather = fs::read_to_string("tests/data/seattle-weather.csv").unwrap();
+    let weather = fs::read_to_string("tests/data/daily-weather.csv").unwrap();
     let weather = weather.replacen("precipitation", "precipitation (mm)", 1);
     fs::write(dir.join("rain.csv"), weather).unwrap();
     fs::write(dir.join("facility.yaml"), facility).unwrap();

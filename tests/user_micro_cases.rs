@@ -71,9 +71,9 @@ fn folder() -> tempfile::TempDir {
     folder
 }
 
-/// Rows of the ledger that `bywash balance` writes: date, from, to, purpose, water, solids.
+/// Rows of the ledger that `bywash ledger` writes: date, from, to, purpose, water, solids.
 fn ledger(folder: &Path) -> Vec<Vec<String>> {
-    let output = Command::cargo_bin("bywash").unwrap().args(["balance"]).arg(folder).output().unwrap();
+    let output = Command::cargo_bin("bywash").unwrap().args(["ledger"]).arg(folder).output().unwrap();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     String::from_utf8_lossy(&output.stdout).lines().map(|line| line.split(',').map(str::to_owned).collect()).collect()
 }

@@ -1,11 +1,11 @@
 //! The command line: one file per command.
 
-pub mod balance;
 pub mod check;
 pub mod compare;
 pub mod completions;
 pub mod explain;
 pub mod judged;
+pub mod ledger;
 pub mod load;
 pub mod log_sheet;
 pub mod new;
@@ -79,7 +79,8 @@ enum Command {
     /// Show how one limit came out, or where a place's water came from and went
     Explain(explain::Args),
     /// Write the ledger: each movement of water and solids, each day
-    Balance(balance::Args),
+    #[command(alias = "balance")]
+    Ledger(ledger::Args),
     /// Print completions for a shell
     Completions(completions::Args),
 }
@@ -104,7 +105,7 @@ pub fn run() -> ExitCode {
         Command::Size(args) => size::run(&args),
         Command::Compare(args) => compare::run(&args),
         Command::Explain(args) => explain::run(&args),
-        Command::Balance(args) => balance::run(&args),
+        Command::Ledger(args) => ledger::run(&args),
         Command::Completions(args) => completions::run(&args),
     };
     match done {

@@ -1,7 +1,7 @@
 //! Names of what is measured in water: the usual writings of one parameter are one name.
 
-/// Each parameter with its other usual writings, as [`bare`] leaves them. Nitrate and nitrate-nitrogen stay two: they
-/// differ more than fourfold.
+/// Each parameter as the trade writes it, with its other usual writings as [`bare`] leaves them. Nitrate and
+/// nitrate-nitrogen stay two: they differ more than fourfold.
 const SAME: [(&str, &[&str]); 24] = [
     (
         "total suspended solids",
@@ -41,10 +41,10 @@ const SAME: [(&str, &[&str]); 24] = [
     ("total residual chlorine", &["trc", "total chlorine", "residual chlorine"]),
     ("free chlorine", &["free residual chlorine", "free available chlorine"]),
     ("oil and grease", &["o and g", "oil grease", "fog"]),
-    ("e. coli", &["escherichia coli", "ecoli"]),
+    ("E. coli", &["escherichia coli", "ecoli"]),
     ("fecal coliform", &["faecal coliform", "fecal coliforms", "faecal coliforms"]),
     ("sodium adsorption ratio", &["sar"]),
-    ("ph", &["ph value", "p h", "acidity ph"]),
+    ("pH", &["ph value", "p h", "acidity ph"]),
     ("turbidity", &["turb"]),
     ("sulfate", &["sulphate"]),
 ];
@@ -61,7 +61,8 @@ fn bare(text: &str) -> String {
     spaced.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// The name of a parameter however it was written: lower case, a usual short form written out.
+/// The name of a parameter however it was written: a usual short form written out, and lower case but for what the trade
+/// writes otherwise.
 ///
 /// ```
 /// use bywash::quantity::parameter_name;
@@ -70,14 +71,38 @@ fn bare(text: &str) -> String {
 /// assert_eq!(parameter_name("Nitrate-N"), parameter_name("nitrate nitrogen"));
 /// assert_ne!(parameter_name("nitrate"), parameter_name("nitrate-nitrogen"));
 /// assert_eq!(parameter_name("Iron,  dissolved"), "iron, dissolved");
+/// assert_eq!(parameter_name("PH"), "pH");
 /// ```
 pub fn parameter_name(text: &str) -> String {
+    known(text).map_or_else(|| parameter_as_written(&text.to_lowercase()), str::to_owned)
+}
+
+/// A parameter in the user's own words, for print: single spaces, and pH and E. coli as the trade writes them.
+///
+/// ```
+/// use bywash::quantity::parameter_as_written;
+///
+/// assert_eq!(parameter_as_written("ph"), "pH");
+/// assert_eq!(parameter_as_written("Ph,  field"), "pH, field");
+/// assert_eq!(parameter_as_written("Escherichia coli"), "E. coli");
+/// assert_eq!(parameter_as_written("TSS"), "TSS");
+/// ```
+pub fn parameter_as_written(text: &str) -> String {
+    if let Some(name) = known(text).filter(|name| name.contains(char::is_uppercase)) {
+        return name.to_owned();
+    }
+    let words = text.split_whitespace().map(|word| {
+        let (letters, marks) = word.split_at(word.trim_end_matches([',', ';', ':']).len());
+        let known = ["pH", "E.", "coli"].into_iter().find(|known| letters.eq_ignore_ascii_case(known));
+        format!("{}{marks}", known.unwrap_or(letters))
+    });
+    words.collect::<Vec<_>>().join(" ")
+}
+
+fn known(text: &str) -> Option<&'static str> {
     let asked = bare(text);
     let known = SAME.iter().find(|(name, others)| bare(name) == asked || others.contains(&asked.as_str()));
-    match known {
-        Some((name, _)) => (*name).to_owned(),
-        None => text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase(),
-    }
+    known.map(|(name, _)| *name)
 }
 
 #[cfg(test)]
@@ -105,7 +130,10 @@ mod tests {
         for text in ["TSS", "Total  suspended-solids", "suspended solids"] {
             assert_eq!(parameter_name(text), "total suspended solids", "{text}");
         }
-        assert_eq!(parameter_name("pH"), "ph");
+        assert_eq!(parameter_name("ph"), "pH");
+        assert_eq!(parameter_name("field PH"), "field pH");
+        assert_eq!(parameter_name("ECOLI"), "E. coli");
+        assert_eq!(parameter_name("E. Coli, total"), "E. coli, total");
         assert_eq!(parameter_name("total suspnded solids"), "total suspnded solids");
     }
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::{Datelike, NaiveTime};
 
 use crate::facility::model::{Facility, PlaceKind};
-use crate::quantity::{Cell, CellSign, cell, parameter_name};
+use crate::quantity::{Cell, CellSign, cell, parameter_as_written, parameter_name};
 use crate::records::dates;
 use crate::records::feet::one_number;
 use crate::records::row::{Entry, Row, Subject, day_of};
@@ -369,7 +369,7 @@ fn without_duplicates(entries: Vec<Entry>, repairs: &mut Vec<Repair>, problems: 
 fn shown_name(entry: &Entry) -> String {
     match &entry.row.parameter {
         Some(parameter) if !parameter.is_blank() => {
-            format!("{} ({})", entry.row.name.text.trim(), parameter.text.trim())
+            format!("{} ({})", entry.row.name.text.trim(), parameter_as_written(&parameter.text))
         }
         _ => entry.row.name.text.trim().to_string(),
     }

@@ -37,6 +37,7 @@ pub use timeline::{
 
 use crate::facility::model::Facility;
 use crate::files::Sources;
+use crate::quantity::parameter_as_written;
 use crate::told::{Place, Problem, Problems};
 use row::{Entry, Row};
 
@@ -140,7 +141,7 @@ fn observation(entry: &Entry) -> Observation {
             .parameter
             .as_ref()
             .filter(|text| !text.is_blank())
-            .map(|text| text.text.trim().to_string()),
+            .map(|text| parameter_as_written(&text.text)),
         value: entry.row.value.text.trim().to_string(),
         unit: entry.unit().map(|(unit, _)| unit),
         qualifier: entry.qualifier,

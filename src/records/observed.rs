@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::facility::model::{Facility, PlaceId};
-use crate::quantity::{Cell, Decimal, Expected, amount, kind, parameter_name, units};
+use crate::quantity::{Cell, Decimal, Expected, amount, kind, parameter_as_written, parameter_name, units};
 use crate::records::feet::{inches, may_be_feet};
 use crate::records::gather::{many, plain};
 use crate::records::plausible::{self, Recorded};
@@ -21,7 +21,7 @@ fn place_of(entry: &Entry) -> Option<PlaceId> {
 }
 
 /// Parameters whose values carry no unit.
-const WITHOUT_UNIT: [&str; 3] = ["ph", "sodium adsorption ratio", "sar"];
+const WITHOUT_UNIT: [&str; 3] = ["pH", "sodium adsorption ratio", "sar"];
 
 /// Laboratory results and field readings.
 pub(crate) fn samples(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Problems) -> Vec<Sample> {
@@ -29,7 +29,8 @@ pub(crate) fn samples(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &P
     let mut not_taken: BTreeMap<(String, String), Vec<&Entry>> = BTreeMap::new();
     for entry in entries.iter().filter(|entry| entry.what == What::Sample) {
         let Some(at) = place_of(entry) else { continue };
-        let parameter = entry.row.parameter.as_ref().map(|text| plain(&text.text)).unwrap_or_default();
+        let parameter = entry.row.parameter.as_ref().map(|text| parameter_as_written(&plain(&text.text)));
+        let parameter = parameter.unwrap_or_default();
         if parameter.is_empty() {
             problems.add(
                 Problem::error(&entry.place(), "a sample without the parameter that was measured")

@@ -118,7 +118,7 @@ fn pond_cannot(name: &str, pond: &Pond, recorded: &Recorded<'_>) -> Option<(Stri
 
 /// Tells a result that no laboratory can have found. True if one can.
 pub(crate) fn believes_result(entry: &Entry, parameter: &str, value: Decimal, problems: &Problems) -> bool {
-    let is_ph = parameter.split(|c: char| !c.is_alphanumeric()).any(|word| word == "ph");
+    let is_ph = parameter.split(|c: char| !c.is_alphanumeric()).any(|word| word.eq_ignore_ascii_case("pH"));
     let per_volume = entry.unit().is_some_and(|(unit, _)| unit.contains('/'));
     let why = if is_ph && (value.is_negative() || value > Decimal::whole(14)) {
         "a pH lies from 0 to 14"

@@ -15,8 +15,8 @@ pub fn sample() -> Document {
     let mut doc = Document::new("Permit-year record", "Quillmere Growers", "1 Nov 2024 to 31 Oct 2025");
     doc.digest = "0f3a9c1e77aa".to_owned();
     doc.dated = Some(day(2025, 11, 25));
-    doc.permit_line("Permit", "AVW-0417, Ashlow Valley Water Board");
-    doc.permit_line("Rules", "rules.yaml, typed by R. Quill 12 Nov 2025. As of 25 Nov 2025.");
+    doc.permit_line("Permit", "LDW-0417, Lower Dorrel Water Authority");
+    doc.permit_line("Rules", "rules.yaml, typed by D. Tarrowen 12 Nov 2025. As of 25 Nov 2025.");
     doc.paragraph(
         "10 limits: 3 met, 1 exceeded, 3 not shown, 1 no discharge, 1 predicted within, 1 predicted outside.",
     );
@@ -226,7 +226,7 @@ pub fn diagram() -> Diagram {
             OutsideName::new("Town water", Side::Left),
             OutsideName::new("Rain", Side::Top),
             OutsideName::new("Evaporation", Side::Top),
-            OutsideName::new("Outfall 1, Ash brook", Side::Right),
+            OutsideName::new("Outfall 1, Dorrel Brook", Side::Right),
             OutsideName::new("Bin", Side::Foot),
             OutsideName::new("Seepage", Side::Foot),
             OutsideName::unaccounted("Unaccounted"),
@@ -249,7 +249,7 @@ pub fn diagram() -> Diagram {
             way("Rain", "Roofs and yard").figure("14.4", Basis::Computed),
             way("Roofs and yard", "Storage pond").figure("9.2", Basis::Computed),
             way("Storage pond", "Return pit").drawn(),
-            way("Storage pond", "Outfall 1, Ash brook")
+            way("Storage pond", "Outfall 1, Dorrel Brook")
                 .carries(Carries::Spill)
                 .word("spill")
                 .figure("1.0", Basis::Computed),

@@ -69,7 +69,7 @@ ponds:
     filled from: {from: Well, up to: 8 ft}
     spills to: Outfall 1
 discharge points:
-  Outfall 1: {kind: surface water, into: Mere Brook}
+  Outfall 1: {kind: surface water, into: Dorrel Brook}
   Town sewer: {kind: sewer}
   Field: {kind: land, area: 2 acre}
 ";

@@ -7,7 +7,7 @@ use chrono::{NaiveDate, NaiveTime};
 
 use crate::files::sha256;
 use crate::quantity::stamp;
-use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell};
+use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell, parameter_as_written};
 use crate::records::row::{Row, Text};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, letters};
 use crate::records::sheet::layout::look;
@@ -194,7 +194,8 @@ fn or_above(text: Option<String>, above: &mut Option<String>) -> Option<String> 
 }
 
 fn shown(row: &Row) -> String {
-    let parameter = row.parameter.as_ref().map(|text| format!(" ({})", text.text)).unwrap_or_default();
+    let parameter = row.parameter.as_ref().map(|text| format!(" ({})", parameter_as_written(&text.text)));
+    let parameter = parameter.unwrap_or_default();
     let unit = row.unit.as_ref().map(|text| format!(" {}", text.text)).unwrap_or_default();
     let name = if row.name.is_blank() { String::new() } else { format!("{} ", row.name.text) };
     let value = match cell(&row.value.text, row.mark) {

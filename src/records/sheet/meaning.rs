@@ -1,7 +1,7 @@
 //! What a column holds, by its heading, its values and the facility's own names.
 
 use crate::facility::model::{Facility, PlaceKind};
-use crate::quantity::{Cell, Decimal, DecimalMark, cell, meter_unit, units};
+use crate::quantity::{Cell, Decimal, DecimalMark, cell, meter_unit, parameter_as_written, units};
 use crate::records::sheet::mapping::{Column, quoted};
 use crate::records::words::What;
 
@@ -185,7 +185,7 @@ fn kind_for(what: What) -> Option<Wanted> {
 fn needs_unit(what: What, parameter: Option<&str>) -> bool {
     match what {
         What::Amount | What::Level | What::Freeboard | What::SludgeDepth | What::Holding | What::Rain => true,
-        What::Sample => parameter != Some("ph"),
+        What::Sample => parameter != Some("pH"),
         _ => false,
     }
 }
@@ -338,7 +338,7 @@ fn what_word(word: &str) -> Option<What> {
 const PARAMETERS: [(&str, Option<&str>); 20] = [
     ("tss", Some("total suspended solids")),
     ("suspended", None),
-    ("ph", Some("ph")),
+    ("ph", Some("pH")),
     ("turbidity", None),
     ("settleable", None),
     ("nitrate", None),
@@ -361,7 +361,7 @@ const PARAMETERS: [(&str, Option<&str>); 20] = [
 fn what_of(rest: &[&str], seen: &Seen) -> Option<(What, Option<String>)> {
     for (word, name) in PARAMETERS {
         if rest.contains(&word) {
-            let parameter = name.map_or_else(|| rest.join(" "), str::to_string);
+            let parameter = name.map_or_else(|| parameter_as_written(&rest.join(" ")), str::to_string);
             return Some((What::Sample, Some(parameter)));
         }
     }

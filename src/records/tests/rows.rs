@@ -133,7 +133,7 @@ fn a_dash_on_a_slip_says_that_no_sample_was_taken_and_not_that_one_was_lost() {
 #[test]
 fn milligrams_and_micrograms_must_be_said() {
     assert!(told("2025-07-11,Outfall 1,sample,copper,12,,,,,,\n")[0].contains("mg/L and ug/L differ a thousandfold"));
-    assert_eq!(good_rows("2025-07-11,Outfall 1,sample,pH,6.8,,,,,,\n").samples[0].parameter, "ph");
+    assert_eq!(good_rows("2025-07-11,Outfall 1,sample,pH,6.8,,,,,,\n").samples[0].parameter, "pH");
 }
 
 #[test]

@@ -179,7 +179,7 @@ fn a_metric_pond_book_with_decimal_commas_and_merged_headings_goes_through() {
         samples.contains(&("total suspended solids", Some("5")))
             && samples.contains(&("total suspended solids", Some("12.5")))
     );
-    assert!(samples.contains(&("ph", Some("7.6"))));
+    assert!(samples.contains(&("pH", Some("7.6"))));
     // The dash of the 14th says that no sample was taken.
     assert!(samples.iter().all(|(_, value)| value.is_some()));
 }

@@ -1,11 +1,11 @@
 //! What was not checked, assumptions, methods, files, cautions.
 
-use crate::page::document::{Cell, Column, Document, Table, Text};
-use crate::report::basin::BasinCase;
+use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::report::basin::{BasinCase, few};
 use crate::report::cautions;
 use crate::report::inspection::closing;
 use crate::science;
-use crate::sizing::Outcome;
+use crate::sizing::{Answer, Asks, Outcome};
 
 /// What a licensed engineer looks at, and this program does not.
 const NOT_CHECKED: &[(&str, &str)] = &[
@@ -110,6 +110,41 @@ fn method_list(case: &BasinCase, doc: &mut Document) {
     for method in METHODS.iter().filter_map(|id| science::find(id)) {
         closing::method_record(method, doc);
     }
+    if let Outcome::Pond(answer) = &case.study.outcome {
+        rules_of_thumb(case, answer, doc);
+    }
+}
+
+/// Rules of thumb of single jurisdictions, held beside the pond found.
+fn rules_of_thumb(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    let units = case.units();
+    doc.heading(3, "Rules of thumb of single jurisdictions");
+    doc.paragraph(
+        "Rules of thumb from other places and purposes, held beside the pond found. They are not duties here; a pond far from \
+         them is a question for the engineer.",
+    );
+    let mut table = Table::new(vec![
+        Column::words("Rule"),
+        Column::words("Comes to").right(),
+        Column::words("This pond").right(),
+        Column::words("Source"),
+    ])
+    .caption("Rules of thumb")
+    .wide();
+    for rule in &answer.rules {
+        let (asks, has) = match rule.asks {
+            Asks::Volume(m3) => (units.m3(m3), units.m3(rule.has)),
+            Asks::Area(m2) => (units.m2(m2), units.m2(rule.has)),
+            Asks::LengthToWidth(ratio) => (format!("{} to 1", few(ratio)), format!("{} to 1", few(rule.has))),
+        };
+        table.row(vec![
+            Cell::words(rule.rule),
+            Cell::known(asks, Basis::Computed),
+            Cell::known(has, Basis::Computed),
+            Cell::words(Text::from(format!("{} ({})", rule.source, rule.standing.words()))),
+        ]);
+    }
+    doc.table(table);
 }
 
 fn files(case: &BasinCase, doc: &mut Document) {

@@ -220,7 +220,6 @@ pub fn document(case: &BasinCase) -> Document {
             basin_duties::layers(case, answer, &mut doc);
             basin_years::write(case, answer, &mut doc);
             basin_years::shapes(case, answer, &mut doc);
-            basin_years::rules(case, answer, &mut doc);
         }
         Outcome::None(impossible) => {
             no_pond(case, impossible, &mut doc);

@@ -1,10 +1,10 @@
-//! Years of weather: spills, size against spills, what if; other shapes; hand rules.
+//! Years of weather: spills, size against spills, what if; other shapes.
 
 use crate::page::document::figures::number;
-use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text};
+use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::basin::{BasinCase, cleaned_out_sooner, few, governs, money, percent, round};
 use crate::report::inspection::about::day;
-use crate::sizing::{Answer, Asks, WARM_UP_DAYS};
+use crate::sizing::{Answer, WARM_UP_DAYS};
 
 /// Spills listed.
 const MOST_SPILLS: usize = 20;
@@ -274,37 +274,5 @@ pub fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         "On the coarse grid, least {} first. What governs are the duties that fail one step smaller. All of them do every duty in the computation; the one on page 1 is the least after refining.",
         case.study.demands.duties.least.words()
     ));
-    doc.table(table);
-}
-
-/// Hand rules beside it.
-pub fn rules(case: &BasinCase, answer: &Answer, doc: &mut Document) {
-    let units = case.units();
-    doc.heading(2, "Published hand rules beside it");
-    doc.paragraph(
-        "Rules of thumb from other places and purposes, held beside the pond found. They are not duties here; a pond far from \
-         them is a question for the engineer.",
-    );
-    let mut table = Table::new(vec![
-        Column::words("Rule"),
-        Column::words("Comes to").right(),
-        Column::words("This pond").right(),
-        Column::words("Source"),
-    ])
-    .caption("Hand rules")
-    .wide();
-    for rule in &answer.rules {
-        let (asks, has) = match rule.asks {
-            Asks::Volume(m3) => (units.m3(m3), units.m3(rule.has)),
-            Asks::Area(m2) => (units.m2(m2), units.m2(rule.has)),
-            Asks::LengthToWidth(ratio) => (format!("{} to 1", few(ratio)), format!("{} to 1", few(rule.has))),
-        };
-        table.row(vec![
-            Cell::words(rule.rule),
-            Cell::known(asks, Basis::Computed),
-            Cell::known(has, Basis::Computed),
-            Cell::words(Text::from(format!("{} ({})", rule.source, rule.standing.words()))),
-        ]);
-    }
     doc.table(table);
 }

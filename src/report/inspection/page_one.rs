@@ -20,7 +20,7 @@ pub fn write(case: &Case, doc: &mut Document) {
     water_year::write(case, doc);
 }
 
-/// `the Ashlow Valley Water Board`: an authority's name inside a sentence.
+/// `the Lower Dorrel Water Authority`: an authority's name inside a sentence.
 fn sentence_name(authority: &str) -> String {
     let lower = authority.to_lowercase();
     if lower.starts_with("the ") || case_is_possessive(&lower) {

@@ -5,7 +5,7 @@ use crate::quantity::{Expected, Misread, amount, number, parameter_name, units};
 use crate::rules::{Bound, Number};
 
 /// Parameters that carry no unit.
-const WITHOUT_UNIT: [&str; 6] = ["ph", "washes", "changes", "sodium adsorption ratio", "sar", "toxic units"];
+const WITHOUT_UNIT: [&str; 6] = ["pH", "washes", "changes", "sodium adsorption ratio", "sar", "toxic units"];
 
 /// Whether a number of this parameter carries no unit.
 pub(crate) fn without_unit(parameter: Option<&str>) -> bool {

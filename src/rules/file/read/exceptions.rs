@@ -2,7 +2,7 @@
 
 use crate::facility::model::Facility;
 use crate::files::Field;
-use crate::quantity::{Dimension, Span, parameter_name};
+use crate::quantity::{Dimension, Span, parameter_as_written, parameter_name};
 use crate::rules::file::read::at::place;
 use crate::rules::file::read::bound::typed;
 use crate::rules::measure::convert::factor;
@@ -112,7 +112,7 @@ pub(crate) fn conditions(field: &Field<'_>, facility: &Facility) -> Vec<Conditio
             ("rain", _) => (ConditionOf::Rain, "the rain".to_owned()),
             (_, Some(Some((id, name)))) if key == "flow" => {
                 let parameter = parameter.unwrap_or_default();
-                let text = format!("the {parameter} at {name}");
+                let text = format!("the {} at {name}", parameter_as_written(&parameter));
                 (ConditionOf::Reading(parameter_name(&parameter), id), text)
             }
             (_, Some(Some((id, name)))) => (ConditionOf::Level(id), format!("the level of {name}")),

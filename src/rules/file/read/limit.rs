@@ -4,7 +4,9 @@ use chrono::NaiveDate;
 
 use crate::facility::model::{Facility, PlaceKind};
 use crate::files::{Field, Fields};
-use crate::quantity::{DateRange, Dimension, Misread, Unit, clock_range, date, months, nearest, parameter_name};
+use crate::quantity::{
+    DateRange, Dimension, Misread, Unit, clock_range, date, months, nearest, parameter_as_written, parameter_name,
+};
 use crate::records::LevelKind;
 use crate::rules::file::read::{at, bound, counting, exceptions, unused};
 use crate::rules::measure::readings::area;
@@ -26,7 +28,7 @@ pub(crate) fn read(
     let words_field = fields.may("words");
     let words = if words_field.says_not_said() { None } else { words_field.text().map(|said| said.value) };
     let point = at::read(&fields.must("at", "at: Outfall 1"), facility);
-    let parameter = fields.may("parameter").text().map(|said| said.value);
+    let parameter = fields.may("parameter").text().map(|said| parameter_as_written(&said.value));
     let statistic = statistic(&fields.must("statistic", "statistic: daily maximum"));
     let by_itself = statistic.is_some_and(|(of, _)| matches!(of.shape, Shape::ByItself));
     let bound = bound::read(&mut fields, parameter.as_deref(), !by_itself);
@@ -90,7 +92,7 @@ pub(crate) fn read(
     if statistic.words == "time of day" && only_between.is_none() {
         problem(format!("`{name}`: no clock hours"), "write it like only between: 10 pm to 6 am");
     }
-    if subject == Subject::Parameter("ph".to_owned()) && (statistic.divides || statistic.is_geometric) {
+    if subject == Subject::Parameter("pH".to_owned()) && (statistic.divides || statistic.is_geometric) {
         field.problems().add(
             Problem::warning(place, format!("`{name}`: pH is not averaged: 5.0 and 9.0 have a mean of 7.0"))
                 .hint("look in the permit again; it is usually: every reading"),

@@ -1,4 +1,4 @@
-//! `balance`: the ledger, as CSV or as a workbook.
+//! `ledger`: each movement of water and solids, as CSV.
 
 use std::path::PathBuf;
 
@@ -7,9 +7,9 @@ use crate::cli::load::SiteArgs;
 use crate::cli::{Done, Stop};
 use crate::files::{Content, check_targets, write_whole};
 
-/// What `balance` is told.
+/// What `ledger` is told.
 #[derive(Debug, Clone, clap::Args)]
-#[command(before_help = "Example:\n    bywash balance demo-facility -o ledger.csv")]
+#[command(before_help = "Example:\n    bywash ledger demo-facility -o ledger.csv")]
 pub struct Args {
     /// The site and the period.
     #[command(flatten)]
