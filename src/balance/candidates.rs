@@ -7,10 +7,11 @@ use chrono::NaiveDate;
 use rayon::prelude::*;
 
 use crate::balance::plan::{self, Compiled, Draw, Input, Plan};
-use crate::balance::run::{days_of, forcings};
+use crate::balance::run::forcings;
 use crate::balance::step::{Engine, Forcing};
 use crate::balance::{Parcel, Selector};
 use crate::facility::model::{Facility, PlaceId};
+use crate::quantity::days_of;
 use crate::records::Timeline;
 use crate::told::{Problem, Problems};
 use crate::weather::DailyWeather;

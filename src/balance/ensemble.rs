@@ -11,10 +11,11 @@ use rayon::prelude::*;
 
 use crate::balance::lanes::V;
 use crate::balance::plan::{self, Compiled, Draw, Input, Plan};
-use crate::balance::run::{PondLevels, days_of, forcings, run};
+use crate::balance::run::{PondLevels, forcings, run};
 use crate::balance::step::{Engine, Forcing};
 use crate::balance::{DailySeries, Node, Selector, Watch};
 use crate::facility::model::{Facility, PlaceId};
+use crate::quantity::days_of;
 use crate::records::Timeline;
 use crate::told::Problems;
 use crate::weather::DailyWeather;

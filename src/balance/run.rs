@@ -8,6 +8,7 @@ use crate::balance::plan::{self, Assumption, Compiled, Draw, Input};
 use crate::balance::step::{Engine, Forcing};
 use crate::balance::{BoundRider, Ledger, Residual, Shape};
 use crate::facility::model::{Facility, PlaceKind};
+use crate::quantity::days_of;
 use crate::records::Timeline;
 use crate::science::ponds;
 use crate::told::{Problem, Problems};
@@ -33,11 +34,6 @@ pub struct Run {
     pub residual: Option<Residual>,
     /// Which run it is.
     pub draw: Draw,
-}
-
-/// Days of a period, both ends belonging to it; none where it ends before it begins.
-pub(crate) fn days_of(period: (NaiveDate, NaiveDate)) -> usize {
-    usize::try_from((period.1 - period.0).num_days() + 1).unwrap_or(0).min(crate::weather::MOST_DAYS)
 }
 
 /// The weather of each day of a run, in the step's terms.

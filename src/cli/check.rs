@@ -34,9 +34,10 @@ pub fn run(args: &Args) -> Done {
             size::tell_problems(directory, sources, problems);
         }
     })?;
-    load::tell(&site.problems, &site.sources);
+    load::tell(&site.problems, &site.sources, args.site.all);
     if args.quiet {
-        return Ok(());
+        // What passes here must run elsewhere too.
+        return load::run(&site).map(|_| ());
     }
     let told = read_back(&site);
     let judged = judged::judge(&site, 50)?;

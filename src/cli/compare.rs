@@ -54,7 +54,7 @@ pub struct Args {
     #[arg(long, value_name = "FILE.xlsx")]
     pub tables: Option<PathBuf>,
     /// Draws from the ranges
-    #[arg(long, value_name = "N", default_value_t = 1000)]
+    #[arg(long, value_name = "N", default_value_t = 1000, value_parser = load::draws())]
     pub draws: u32,
     /// Values to fit to the log within their ranges, such as "Sand beds / holds before a wash"
     #[arg(long, value_name = "NAME", value_delimiter = ',', requires_all = ["fit_on", "test_on"])]
@@ -76,11 +76,11 @@ pub fn run(args: &Args) -> Done {
     let (options, prices) = match read(args, &mut site) {
         Some(read) if !site.problems.has_errors() => read,
         _ => {
-            load::tell(&site.problems, &site.sources);
+            load::tell(&site.problems, &site.sources, args.site.all);
             return Err(Stop::Could(String::new()));
         }
     };
-    load::tell(&site.problems, &site.sources);
+    load::tell(&site.problems, &site.sources, args.site.all);
     let usual = args.site.dir.join("case.pdf");
     let outputs = Outputs::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual);
     outputs.check(&site.sources)?;
@@ -94,7 +94,7 @@ pub fn run(args: &Args) -> Done {
         draws: u64::from(args.draws),
     };
     let told = |problems: Problems| {
-        load::tell(&problems, &site.sources);
+        load::tell(&problems, &site.sources, args.site.all);
         Stop::Could(String::new())
     };
     let work = Work::new(options.len() as u64 * (u64::from(args.draws) + 1), "runs");

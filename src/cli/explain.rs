@@ -36,7 +36,7 @@ pub struct Args {
     #[arg(long)]
     pub json: bool,
     /// Draws behind predicted outcomes
-    #[arg(long, value_name = "N", default_value_t = 200)]
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = load::draws())]
     pub draws: u32,
 }
 
@@ -53,14 +53,14 @@ pub fn run(args: &Args) -> Done {
     let judged = judged::judge(&site, args.draws)?;
     if let Some(finding) = find(&judged.findings, &args.name) {
         let text = if args.json { pretty(&json::finding(finding))? } else { limit(finding, on) };
-        return Ok(load::to_stdout(text.as_bytes())?);
+        return load::to_stdout(text.as_bytes());
     }
     if let Some(id) = site.facility.find(&args.name) {
         let Some(date) = on else {
             return Err(Stop::Could(format!("`{}` is a place: say which day, with --on 2025-03-14", args.name)));
         };
         let text = place(&site, &judged, Node::Place(id), date, args.json)?;
-        return Ok(load::to_stdout(text.as_bytes())?);
+        return load::to_stdout(text.as_bytes());
     }
     let names: Vec<&str> = judged
         .findings

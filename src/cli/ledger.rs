@@ -2,9 +2,9 @@
 
 use std::path::PathBuf;
 
+use crate::cli::Done;
 use crate::cli::load;
 use crate::cli::load::SiteArgs;
-use crate::cli::{Done, Stop};
 use crate::files::{Content, check_targets, write_whole};
 
 /// What `ledger` is told.
@@ -25,7 +25,7 @@ pub struct Args {
 /// When the site can't be read or the ledger can't be written.
 pub fn run(args: &Args) -> Done {
     let site = load::site(&args.site)?;
-    load::tell(&site.problems, &site.sources);
+    load::tell(&site.problems, &site.sources, args.site.all);
     if let Some(path) = &args.output {
         check_targets(&[(path, Content::Ledger)], &site.sources)?;
     }
@@ -38,6 +38,6 @@ pub fn run(args: &Args) -> Done {
             load::to_stderr(&format!("The ledger is in {}.\n", path.display()));
             Ok(())
         }
-        None => load::to_stdout(&bytes).map_err(Stop::from),
+        None => load::to_stdout(&bytes),
     }
 }

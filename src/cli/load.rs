@@ -13,7 +13,7 @@ use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::Sources;
 use crate::quantity;
-use crate::quantity::DayOfYear;
+use crate::quantity::{DayOfYear, MOST_DAYS, days_of, too_long};
 use crate::records;
 use crate::records::Timeline;
 use crate::report::letterhead;
@@ -31,12 +31,15 @@ pub struct SiteArgs {
     /// The site's folder, with its facility.yaml
     #[arg(value_name = "DIR")]
     pub dir: PathBuf,
-    /// First and last day, such as "1 Nov 2024 to 31 Oct 2025"
+    /// First and last day, such as "1 Nov 2024 to 31 Oct 2025"; a month or a year
     #[arg(long, value_name = "DATES")]
     pub period: Option<String>,
     /// The day on which duties are judged [default: the last day on record]
     #[arg(long, value_name = "DATE")]
     pub as_of: Option<String>,
+    /// Show every problem, and not a screen of them
+    #[arg(long)]
+    pub all: bool,
 }
 
 /// A site as read.
@@ -64,11 +67,23 @@ pub struct Site {
     pub letterhead: Letterhead,
 }
 
-/// Prints problems on stderr.
-pub fn tell(problems: &Problems, sources: &Sources) {
+/// The most draws of an ensemble.
+const MOST_DRAWS: i64 = 100_000;
+
+/// A number of draws as typed on the command line.
+pub fn draws() -> clap::builder::RangedI64ValueParser<u32> {
+    clap::value_parser!(u32).range(0..=MOST_DRAWS)
+}
+
+/// Prints problems on stderr: every one, or a screen of them.
+pub fn tell(problems: &Problems, sources: &Sources, all: bool) {
     if !problems.is_empty() {
         let colour = std::io::stderr().is_terminal();
-        to_stderr(&told::print(problems, sources, colour));
+        to_stderr(&if all {
+            told::print(problems, sources, colour)
+        } else {
+            told::print_short(problems, sources, colour, "; --all shows it")
+        });
     }
 }
 
@@ -99,7 +114,7 @@ pub fn site_and(args: &SiteArgs, further: Further<'_>) -> Result<Site, Stop> {
         },
     };
     read(&args.dir, &asked, further).map_err(|unread| {
-        tell(&unread.problems, &unread.sources);
+        tell(&unread.problems, &unread.sources, args.all);
         Stop::Could(String::new())
     })
 }
@@ -137,6 +152,7 @@ pub fn read(dir: &Path, asked: &Asked, further: Further<'_>) -> Result<Site, Box
         None => facility::read(dir, &mut sources, &mut Problems::new()),
     };
     further(facility.as_ref(), &mut sources, &problems);
+    unread::tell_letters(&sources, &problems);
     match read {
         Some((facility, rules, timeline, weather, period, as_of)) if !problems.has_errors() => {
             let before = before(&facility, &timeline, period, &mut sources);
@@ -167,6 +183,15 @@ fn parts(dir: &Path, asked: &Asked, sources: &mut Sources, problems: &mut Proble
         );
         return None;
     };
+    let since = facility.period.map_or(period.0, |(first, _)| first.min(period.0));
+    if days_of((since, period.1)) > MOST_DAYS {
+        let place = Place::file(facility::FACILITY_FILE);
+        problems.add(
+            Problem::error(&place, too_long((since, period.1)))
+                .hint("what stands `at the start` counts from the first day of the file's period; take a later one"),
+        );
+        return None;
+    }
     let weather = weather::read(&facility, period, &timeline.rain, sources, problems);
     unread::tell(&facility, sources, problems);
     if let Some(rules) = &rules {
@@ -185,6 +210,9 @@ fn parts(dir: &Path, asked: &Asked, sources: &mut Sources, problems: &mut Proble
 /// When it is not two dates with their years, in order.
 pub fn period_of(text: &str) -> Result<(NaiveDate, NaiveDate), Stop> {
     match quantity::date_range(text) {
+        Ok(quantity::DateRange::Dates { first, last }) if first <= last && days_of((first, last)) > MOST_DAYS => {
+            Err(Stop::Could(format!("--period: {}", too_long((first, last)))))
+        }
         Ok(quantity::DateRange::Dates { first, last }) if first <= last => Ok((first, last)),
         Ok(_) => Err(Stop::Could(format!("--period: `{text}` needs its years, such as \"1 Nov 2024 to 31 Oct 2025\""))),
         Err(wrong) => Err(Stop::Could(format!("--period: {wrong}"))),
@@ -250,7 +278,7 @@ pub fn run(site: &Site) -> Result<Run, Stop> {
     match run {
         Ok(run) => Ok(run),
         Err(problems) => {
-            tell(&problems, &site.sources);
+            tell(&problems, &site.sources, false);
             Err(Stop::Could(String::new()))
         }
     }
@@ -265,11 +293,13 @@ pub fn to_stderr(text: &str) {
 ///
 /// # Errors
 /// When stdout can't be written.
-pub fn to_stdout(bytes: &[u8]) -> Result<(), std::io::Error> {
+pub fn to_stdout(bytes: &[u8]) -> Result<(), Stop> {
     let mut out = std::io::stdout().lock();
     match out.write_all(bytes).and_then(|()| out.flush()) {
-        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
-        other => other,
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Stop::Could(format!("standard output could not be written to the end: {error}")))
+        }
+        _ => Ok(()),
     }
 }
 

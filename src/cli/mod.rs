@@ -17,9 +17,11 @@ pub mod unmet;
 mod unread;
 pub mod worklist;
 
+use std::ffi::OsString;
+use std::path::Path;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 
 /// How a command ended, when it did not do what was asked.
 #[derive(Debug)]
@@ -51,7 +53,7 @@ pub type Done = Result<(), Stop>;
 #[command(
     name = "bywash",
     version,
-    before_help = "Example:\n    bywash report demo-facility -o report.pdf",
+    before_help = "Example:\n    bywash report demo-facility -o report.pdf\nA folder alone (`bywash demo-facility`) makes its report.",
     after_help = "Exit status: 0 done; 1 could not; 2 the command line was wrong; 3 --fail-on found what it looked for.",
     max_term_width = 80
 )]
@@ -85,9 +87,22 @@ enum Command {
     Completions(completions::Args),
 }
 
+/// A folder in place of a command asks for its report.
+fn with_command(mut words: Vec<OsString>) -> Vec<OsString> {
+    let is_folder = words.get(1).is_some_and(|first| {
+        let commands = Line::command();
+        let is_command = first.to_str().is_some_and(|first| commands.find_subcommand(first).is_some());
+        !is_command && Path::new(first).is_dir()
+    });
+    if is_folder {
+        words.insert(1, "report".into());
+    }
+    words
+}
+
 /// Reads the command line, runs the command it names and says how it ended.
 pub fn run() -> ExitCode {
-    let line = match Line::try_parse() {
+    let line = match Line::try_parse_from(with_command(std::env::args_os().collect())) {
         Ok(line) => line,
         Err(error) => {
             // Help and version are asked for and end well; everything else is a wrong command line.

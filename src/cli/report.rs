@@ -39,7 +39,7 @@ pub struct Args {
     #[arg(long, value_name = "FILE.xlsx")]
     pub tables: Option<PathBuf>,
     /// Draws behind predicted outcomes
-    #[arg(long, value_name = "N", default_value_t = 200)]
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = load::draws())]
     pub draws: u32,
     /// Exit with 3 when a limit came out so
     #[arg(long, value_enum, value_name = "OUTCOME")]
@@ -52,7 +52,7 @@ pub struct Args {
 /// When the site can't be read, the ledger does not close, or an output can't be written.
 pub fn run(args: &Args) -> Done {
     let site = load::site(&args.site)?;
-    load::tell(&site.problems, &site.sources);
+    load::tell(&site.problems, &site.sources, args.site.all);
     let usual = args.site.dir.join("report.pdf");
     let outputs = Outputs::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual);
     outputs.check(&site.sources)?;

@@ -186,7 +186,9 @@ fn one_sheet(
         return true;
     }
     mapping.rows = applied.digests;
-    match write_whole(&sources.directory().join(&mapping_file), mapping.to_yaml().as_bytes()) {
+    let old = before.as_ref().zip(sources.text(&mapping_file, None, &Problems::new()).filter(|_| before.is_some()));
+    let text = old.map_or_else(|| mapping.to_yaml(), |(before, text)| mapping.to_yaml_over(&text.text, before));
+    match write_whole(&sources.directory().join(&mapping_file), text.as_bytes()) {
         Ok(()) => {
             let _ = writeln!(told.out, "Wrote {mapping_file}; you may edit it. {own} is as it was.");
             true

@@ -15,6 +15,7 @@ use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::files::yaml::Node;
 use crate::files::{Sources, sha256, yaml};
 use crate::page::tables::tables_json;
+use crate::quantity::{MOST_DAYS, days_of, too_long};
 use crate::records;
 use crate::report::basin;
 use crate::report::basin::BasinCase;
@@ -54,6 +55,9 @@ pub struct Args {
     /// Write every table into a workbook as well
     #[arg(long, value_name = "FILE.xlsx")]
     pub tables: Option<PathBuf>,
+    /// Show every problem, and not a screen of them
+    #[arg(long)]
+    pub all: bool,
 }
 
 /// Everything read for the question.
@@ -76,7 +80,7 @@ pub fn run(args: &Args) -> Done {
     let mut sources = Sources::new(&args.dir);
     let mut problems = Problems::new();
     let read = read(args, period, &mut sources, &mut problems);
-    load::tell(&problems, &sources);
+    load::tell(&problems, &sources, args.all);
     let Some(read) = read.filter(|_| !problems.has_errors()) else {
         return Err(Stop::Could(String::new()));
     };
@@ -89,7 +93,7 @@ pub fn run(args: &Args) -> Done {
     let study = match studied {
         Ok(study) => study,
         Err(told) => {
-            load::tell(&told, &sources);
+            load::tell(&told, &sources, args.all);
             return Err(Stop::Could(String::new()));
         }
     };
@@ -170,6 +174,11 @@ fn read(
         );
         return None;
     };
+    if days_of(period) > MOST_DAYS {
+        let hint = "give the years to be run with --period";
+        problems.add(Problem::error(&facility.place, format!("the rain on record: {}", too_long(period))).hint(hint));
+        return None;
+    }
     let weather = weather::read(&facility, period, &timeline.rain, sources, problems);
     let pond = pond?;
     let not_built = facility.get(pond).is_some_and(|place| present.find(&place.name).is_none());

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use crate::facility::model::Facility;
 use crate::files::{Entry, EntryKind, Sources};
-use crate::told::{Place, Problem, Problems};
+use crate::page::fonts;
+use crate::told::{Place, Problem, Problems, Severity};
 
 /// Names that programs leave beside a user's files.
 fn is_litter(name: &str) -> bool {
@@ -82,6 +83,41 @@ fn in_records(folder: &str, sources: &Sources, problems: &Problems) {
     }
 }
 
+/// Tells letters that the report's fonts lack, once for each file: where one is printed, a box stands in its place.
+pub fn tell_letters(sources: &Sources, problems: &Problems) {
+    for source in sources.texts() {
+        let mut first = None;
+        let mut lacking: Vec<char> = Vec::new();
+        let lines = source.text.lines().enumerate().filter(|(_, line)| !line.is_ascii());
+        for (at, line) in lines.filter(|(_, line)| !line.trim_start().starts_with('#')) {
+            let said = line.split(" #").next().unwrap_or_default();
+            for (column, c) in said.chars().enumerate().filter(|(_, c)| fonts::lacks(*c)) {
+                first.get_or_insert_with(|| Place {
+                    line: u32::try_from(at + 1).unwrap_or(u32::MAX),
+                    column: u32::try_from(column + 1).unwrap_or(u32::MAX),
+                    ..Place::file(&source.name)
+                });
+                if !lacking.contains(&c) {
+                    lacking.push(c);
+                }
+            }
+        }
+        if let Some(place) = first {
+            let some: String = lacking.iter().take(MOST_LETTERS).collect();
+            let more = if lacking.len() > MOST_LETTERS { " and others" } else { "" };
+            let what = format!("the report's fonts have no `{some}`{more}");
+            problems.add(
+                Problem::new(Severity::Note, &place, what).hint(
+                    "where it is printed a box stands in its place; write it in Latin, Greek or Cyrillic letters",
+                ),
+            );
+        }
+    }
+}
+
+/// The most letters that a note names.
+const MOST_LETTERS: usize = 12;
+
 fn note(name: &str, what: &str, hint: impl Into<String>, problems: &Problems) {
-    problems.add(Problem::new(crate::told::Severity::Note, &Place::file(name), what).hint(hint));
+    problems.add(Problem::new(Severity::Note, &Place::file(name), what).hint(hint));
 }

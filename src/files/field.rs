@@ -57,7 +57,8 @@ impl<'a> Field<'a> {
         self.problems.add(Problem::error(&self.place(), message).hint(hint));
     }
 
-    pub(super) fn last_key(&self) -> &str {
+    /// The key itself, without those that lead to it.
+    pub fn last_key(&self) -> &str {
         self.key.rsplit(" / ").next().unwrap_or_default()
     }
 

@@ -52,6 +52,6 @@ pub use fields::Fields;
 pub use given::Given;
 pub use new_folder::{NewFolderError, make_new_folder};
 pub use said::Said;
-pub use sheet::{MOST_ROWS, Row, Sheet, place as cell_place, rows};
+pub use sheet::{MOST_COLUMNS, MOST_LETTERS, MOST_ROWS, Row, Sheet, place as cell_place, rows};
 pub use sources::{Entry, EntryKind, FileRead, MOST_BYTES, Source, Sources, sha256};
-pub use write::{Content, Outputs, WriteError, check_targets, write_whole};
+pub use write::{Content, Outputs, WriteError, check_targets, inert, write_whole};

@@ -127,6 +127,14 @@ impl Sources {
         files
     }
 
+    /// The text files read so far.
+    pub fn texts(&self) -> impl Iterator<Item = &Source> {
+        self.read.iter().filter_map(|(_, _, contents)| match contents {
+            Contents::Text(source) => Some(&**source),
+            Contents::Bytes(_) => None,
+        })
+    }
+
     /// Whether a path, as typed on the command line, is one of the files read, by whatever name or link.
     pub fn has_read(&self, path: &Path) -> bool {
         self.read.iter().any(|(_, held, _)| super::write::is_one_file(path, held))

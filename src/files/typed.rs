@@ -7,6 +7,7 @@ use super::fields::same_word;
 use super::{Field, Given, Said};
 use crate::quantity as q;
 use crate::quantity::{ByMonth, DateRange, Exact, HowOften, Kind, MONTH_NAMES, Misread, Stated, Weekdays};
+use crate::told::is_unprintable;
 use crate::told::{Problem, nearest};
 
 impl<'a> Field<'a> {
@@ -47,6 +48,9 @@ impl<'a> Field<'a> {
             let text = text.trim();
             if text.is_empty() {
                 Err(Misread::new("nothing is written here").hint("write a name"))
+            } else if text.chars().any(is_unprintable) {
+                Err(Misread::new("this name has a sign that can't be seen")
+                    .hint("type it again, without line ends, controls or marks that turn the direction of writing"))
             } else {
                 Ok(text.to_string())
             }

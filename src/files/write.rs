@@ -1,5 +1,6 @@
 //! Outputs: written beside their target and moved into place, so that a file is whole or not there.
 
+use std::borrow::Cow;
 use std::io::{Read, Write};
 use std::path::{Component, Path, PathBuf};
 
@@ -33,6 +34,14 @@ pub enum WriteError {
         /// What the disk said.
         cause: std::io::Error,
     },
+}
+
+/// Words as a cell of CSV: what a spreadsheet would take for a formula gets an apostrophe in front. A number keeps its
+/// sign.
+pub fn inert(words: &str) -> Cow<'_, str> {
+    let is_formula =
+        words.starts_with(['=', '@', '\t', '\r']) || (words.starts_with(['+', '-']) && words.parse::<f64>().is_err());
+    if is_formula { Cow::Owned(format!("'{words}")) } else { Cow::Borrowed(words) }
 }
 
 /// How the name of an output begins while it is being written; one that is left was left by a run that was stopped.
@@ -277,6 +286,21 @@ mod tests {
         assert!(matches!(refused(&twice), Some(WriteError::Twice(_))));
         assert!(matches!(refused(&[("prices.yaml", Content::Pdf)]), Some(WriteError::Foreign { .. })));
         assert!(refused(&[("old.pdf", Content::Pdf), ("new.xlsx", Content::Workbook)]).is_none());
+    }
+
+    #[test]
+    fn a_name_is_no_formula_and_a_number_stays_one() {
+        for (words, cell) in [
+            ("=1+1", "'=1+1"),
+            ("-2+3", "'-2+3"),
+            ("+cmd", "'+cmd"),
+            ("@a", "'@a"),
+            ("\t=1", "'\t=1"),
+            ("-2.5", "-2.5"),
+            ("Well", "Well"),
+        ] {
+            assert_eq!(inert(words), cell);
+        }
     }
 
     #[test]

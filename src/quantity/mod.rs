@@ -27,7 +27,9 @@ mod show;
 mod unit;
 pub mod units;
 
-pub use crate::quantity::calendar::days::{ByMonth, DayOfYear, DaySpan, HowOften, Stretch, Weekdays};
+pub use crate::quantity::calendar::days::{
+    ByMonth, DayOfYear, DaySpan, HowOften, MOST_DAYS, Stretch, Weekdays, days_of, too_long,
+};
 pub use crate::quantity::calendar::spans::{Deadline, Span, deadline, how_often, span, times_a_day, yes_or_no};
 pub(crate) use crate::quantity::calendar::stamp::month_named;
 pub use crate::quantity::calendar::stamp::{DateOrder, Stamp, stamp};

@@ -1,5 +1,7 @@
 //! Problems on a screen: the user's own line with a caret, a sentence, and what to do; 80 columns.
 
+use std::collections::HashMap;
+
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 
@@ -16,15 +18,102 @@ pub trait Lines {
 
 /// All problems as text, with a last line that counts them; empty when there are none.
 pub fn print(problems: &Problems, lines: &dyn Lines, colour: bool) -> String {
-    let all = problems.in_order();
     let mut out = String::new();
-    for problem in &all {
+    for problem in &problems.in_order() {
         out.push_str(&print_one(problem, lines, colour));
         out.push('\n');
     }
     if problems.beyond() > 0 {
         out.push_str(&format!("and {} more that are not shown\n", problems.beyond()));
     }
+    out.push_str(&counted(problems, ""));
+    out
+}
+
+/// The most problems of different kinds that [`print_short`] shows: about a screen.
+const MOST_SHOWN: usize = 8;
+
+/// Problems as text, those of one kind together, and no more than a screen of them; `others` says how to see the rest.
+/// While there are errors nothing else is shown: much of it would be untrue once they are mended. Empty when there are
+/// none.
+pub fn print_short(problems: &Problems, lines: &dyn Lines, colour: bool, others: &str) -> String {
+    let mut all = problems.in_order();
+    all.sort_by_key(|problem| problem.severity);
+    if problems.has_errors() {
+        all.retain(|problem| problem.severity == Severity::Error);
+    }
+    let mut kinds: Vec<(String, Vec<&Problem>)> = Vec::new();
+    let mut at: HashMap<String, usize> = HashMap::new();
+    for problem in &all {
+        let kind = kind_of(problem);
+        let index = *at.entry(kind.clone()).or_insert_with(|| {
+            kinds.push((kind, Vec::new()));
+            kinds.len() - 1
+        });
+        if let Some((_, of)) = kinds.get_mut(index) {
+            of.push(problem);
+        }
+    }
+    let mut out = String::new();
+    let mut shown = 0;
+    for (_, of) in kinds.iter().take(MOST_SHOWN) {
+        // A few of one kind may each have something of their own to say.
+        let one_by_one = if of.len() <= FEW && !is_one_message(of) { of.len() } else { 1 };
+        for problem in of.iter().take(one_by_one) {
+            out.push_str(&print_one(problem, lines, colour));
+        }
+        if one_by_one < of.len() {
+            out.push_str(&likewise(of.get(one_by_one..).unwrap_or_default()));
+        }
+        out.push('\n');
+        shown += of.len();
+    }
+    let hidden = all.len() - shown + problems.beyond();
+    let more = match (hidden, problems.has_errors() && problems.len() > problems.errors()) {
+        (0, false) => String::new(),
+        (0, true) => format!("; what is no error is told when the errors are mended{others}"),
+        (hidden, _) => format!("; {hidden} of them are not shown{others}"),
+    };
+    out.push_str(&counted(problems, &more));
+    out
+}
+
+fn is_one_message(of: &[&Problem]) -> bool {
+    of.windows(2).all(|pair| matches!(pair, [a, b] if a.message == b.message))
+}
+
+/// As many problems of one kind are shown one by one, where each says something else.
+const FEW: usize = 3;
+
+/// Problems of one kind weigh the same, stand in one file and are told in the same words, apart from what is quoted of the
+/// user's and from figures.
+fn kind_of(problem: &Problem) -> String {
+    let mut kind = format!("{:?} {} ", problem.severity, problem.place.file);
+    let mut quoted = false;
+    for c in problem.message.chars() {
+        match c {
+            '`' => quoted = !quoted,
+            _ if quoted => {}
+            '0'..='9' => {}
+            c => kind.push(c),
+        }
+    }
+    kind
+}
+
+/// Where the others of a kind stand: the first three places, and how many more.
+fn likewise(others: &[&Problem]) -> String {
+    let places: Vec<String> = others.iter().take(3).map(|problem| problem.place.to_string()).collect();
+    let more = match others.len() - places.len() {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    format!("  {}\n", wrap(&format!("the same at {}{more}", places.join(", ")), WIDTH - 2, 2))
+}
+
+/// How many errors, warnings and notes there are, on a line with what is added to it.
+fn counted(problems: &Problems, more: &str) -> String {
+    let all = problems.in_order();
     let counted = |number: usize, word: &str| match number {
         0 => None,
         1 => Some(format!("1 {word}")),
@@ -39,11 +128,7 @@ pub fn print(problems: &Problems, lines: &dyn Lines, colour: bool) -> String {
     .into_iter()
     .flatten()
     .collect();
-    if !told.is_empty() {
-        out.push_str(&told.join(", "));
-        out.push('\n');
-    }
-    out
+    if told.is_empty() { String::new() } else { format!("{}{more}\n", told.join(", ")) }
 }
 
 /// One problem as text.
@@ -96,7 +181,8 @@ fn clean(text: &str) -> String {
     text.chars().map(|c| if is_unprintable(c) { '\u{fffd}' } else { c }).collect()
 }
 
-fn is_unprintable(c: char) -> bool {
+/// Whether a sign would steer a terminal, or change how the signs around it are shown.
+pub fn is_unprintable(c: char) -> bool {
     c.is_control()
         || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2028}' | '\u{2029}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
 }
@@ -223,6 +309,29 @@ mod tests {
                 assert!(line.chars().count() <= WIDTH, "{} columns: {line}", line.chars().count());
             }
         }
+    }
+
+    #[test]
+    fn three_hundred_rows_of_one_kind_are_told_once_and_what_is_worst_first() {
+        let problems = Problems::new();
+        problems.add(Problem::warning(&place(1, 1), "the column `extra` is not read"));
+        for row in 1..=344 {
+            let at = Place { line: row + 1, ..place(1, 3) };
+            problems.add(Problem::error(&at, format!("`{row},5` is not a number")).hint("write 7.5"));
+        }
+        let text = print_short(&problems, &One("12,5"), false, "; --all shows it");
+        assert!(text.starts_with("error: `1,5` is not a number\n"), "{text}");
+        assert!(text.contains("the same at facility.yaml:3, facility.yaml:4, facility.yaml:5 and 340 more"), "{text}");
+        let told = "344 errors, 1 warning; what is no error is told when the errors are mended; --all shows it\n";
+        assert!(text.ends_with(told), "{text}");
+        assert!(!text.contains("extra") && text.lines().count() < 20, "{text}");
+
+        let problems = Problems::new();
+        for kind in ["a", "b", "c", "d", "e", "f", "g", "h", "i", "j"] {
+            problems.add(Problem::warning(&place(1, 1), kind));
+        }
+        let text = print_short(&problems, &One("12,5"), false, "; --all shows it");
+        assert!(text.ends_with("10 warnings; 2 of them are not shown; --all shows it\n"), "{text}");
     }
 
     #[test]

@@ -26,13 +26,11 @@ use chrono::{Days, NaiveDate};
 
 use crate::facility::model::Facility;
 use crate::files::Sources;
+use crate::quantity::days_of;
 use crate::told::Problems;
 
 /// Days before a run whose rain matters in it: those that say how wet the ground is.
 const DAYS_BEFORE: usize = 5;
-
-/// The most days that a run covers.
-pub const MOST_DAYS: usize = 40_000;
 
 /// The first and last facility day that the rain gauge's readings cover; none without any. For years of weather beyond the
 /// period of the records.
@@ -61,7 +59,7 @@ pub fn read(
     sources: &mut Sources,
     problems: &Problems,
 ) -> DailyWeather {
-    let days = usize::try_from((period.1 - period.0).num_days() + 1).unwrap_or(0).min(MOST_DAYS);
+    let days = days_of(period);
     let span = (period.0, days);
     let rain = rain::rain(facility, span, logged, sources, problems);
     // The same file is told of once.

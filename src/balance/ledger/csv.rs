@@ -3,6 +3,7 @@
 use std::io::Write;
 
 use crate::balance::{Basis, Ledger};
+use crate::files::inert;
 
 impl Ledger {
     /// Heads of the columns of [`Ledger::write_csv`]: `date, from, to, purpose, water_m3, solids_kg, basis,
@@ -12,13 +13,13 @@ impl Ledger {
         let mut head: Vec<String> = ["date", "from", "to", "purpose", "water_m3", "solids_kg", "basis", "solids_basis"]
             .map(str::to_owned)
             .into();
-        head.extend(self.shape().kind_names.iter().map(|n| format!("{n}_kg")));
+        head.extend(self.shape().kind_names.iter().map(|n| inert(&format!("{n}_kg")).into_owned()));
         for name in &self.shape().dissolved_names {
-            head.push(format!("{name}_kg"));
-            head.push(format!("{name}_basis"));
+            head.push(inert(&format!("{name}_kg")).into_owned());
+            head.push(inert(&format!("{name}_basis")).into_owned());
         }
         for name in self.bound_names() {
-            head.push(format!("{name}_in_solids_kg"));
+            head.push(inert(&format!("{name}_in_solids_kg")).into_owned());
         }
         head
     }
@@ -47,8 +48,8 @@ impl Ledger {
         let of = self.ways().get(way)?;
         let mut row = vec![
             self.date(day).to_string(),
-            self.label(of.from),
-            self.label(of.to),
+            inert(&self.label(of.from)).into_owned(),
+            inert(&self.label(of.to)).into_owned(),
             of.purpose.words().to_owned(),
             number(self.water(day, way)),
             number(self.solids(day, way)),

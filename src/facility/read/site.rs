@@ -8,7 +8,7 @@ use crate::facility::model::{
     StationEquation, StepsPerDay, UnitSystem, WaterTemperature, Weather,
 };
 use crate::files::{Field, Fields, Given};
-use crate::quantity::{self as q, DateRange, kind};
+use crate::quantity::{self as q, DateRange, MOST_DAYS, days_of, kind, too_long};
 use crate::told::{Place, Problem, Problems};
 
 /// Everything that is neither a place nor a meter.
@@ -48,6 +48,10 @@ pub(super) fn settings(file: &mut Fields<'_>) -> Settings {
         .map_or(usual_paper, |said| said.value);
     let period = file.may("period");
     let period = match period.date_range().map(|said| said.value) {
+        Some(DateRange::Dates { first, last }) if days_of((first, last)) > MOST_DAYS => {
+            period.refuse(too_long((first, last)), "take the years in parts");
+            None
+        }
         Some(DateRange::Dates { first, last }) => Some((first, last)),
         Some(DateRange::Yearly(_)) => {
             period.refuse("a period needs its years", "write it like 1 Nov 2024 to 31 Oct 2025");

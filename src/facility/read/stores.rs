@@ -3,6 +3,7 @@
 use uom::si::f64::{Length, Volume};
 
 use super::flows::Context;
+use super::names::Section;
 use super::places::above_zero;
 use crate::facility::model::{
     FillRule, LevelRow, Pond, PondShape, PumpedOut, SludgeState, StartState, Tank, TankerRule,
@@ -36,7 +37,7 @@ pub(super) fn tank<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Tank>
     let holds = above_zero(&map.must("holds", "9000 gal"), |field| field.quantity::<kind::Volume>());
     let lowest = map.may("lowest").quantity::<kind::Volume>();
     let start = start(context, &map.must("at the start", "{holding: 6000 gal}"), true);
-    let filled_from = fill(context, &map.may("filled from"), true);
+    let filled_from = fill(context, field, &map.may("filled from"), true);
     let pumped_out = pumped_out(context, &map.may("pumped out"), true);
     let emptied_by = tanker(context, &map.may("emptied by"));
     let overflow = map.may("overflows to");
@@ -111,7 +112,7 @@ pub(super) fn pond<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Pond>
     let seepage = map.may("seepage").quantity::<kind::DepthRate>();
     let sludge = sludge(&map.may("sludge"));
     let start = start(context, &map.must("at the start", "{level: 5.6 ft}"), false);
-    let filled_from = fill(context, &map.may("filled from"), false);
+    let filled_from = fill(context, field, &map.may("filled from"), false);
     let pumped_out = pumped_out(context, &map.may("pumped out"), false);
     let spills = map.must("spills to", "Outfall 1");
     let spills_to = context.outflow(&spills);
@@ -220,11 +221,17 @@ fn shape(map: &mut Fields<'_>) -> Option<PondShape> {
 
 fn prismoid(field: &Field<'_>) -> Option<PondShape> {
     let mut map = field.fields()?;
-    let side = |field: &Field<'_>| above_zero(field, |field| field.quantity::<kind::Length>());
+    // A table of volumes can't be made of sides that nobody knows.
+    let side = |field: &Field<'_>| above_zero(field, |field| field.known::<kind::Length>());
     let (length, width) = (side(&map.must("length", "140 ft")), side(&map.must("width", "45 ft")));
     let depth = side(&map.must("depth", "6 ft"));
     let slope_field = map.must("side slope", "3 to 1");
-    let slope = slope_field.ratio();
+    let slope = slope_field.ratio().filter(|slope| {
+        if slope.is_not_known() {
+            slope_field.refuse("`side slope` must be known", "write it like 3 to 1: 3 across for each 1 down");
+        }
+        !slope.is_not_known()
+    });
     let at = map.must("measured at", "spill level").one_of(&[("spill level", ())]);
     map.finish();
     let (length, width, depth, side_slope) = (length?, width?, depth?, slope?);
@@ -325,9 +332,16 @@ fn start<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Option<
     Some(state)
 }
 
-fn fill<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Option<FillRule> {
+fn fill<'a>(context: &Context<'a>, store: &Field<'a>, field: &Field<'a>, is_tank: bool) -> Option<FillRule> {
     let mut map = field.fields()?;
-    let from = context.source(&map.must("from", "Well"));
+    let from_field = map.must("from", "Well");
+    let from = context.source(&from_field).filter(|id| {
+        let is_itself = context.names.get(*id).is_some_and(|named| named.name == store.last_key());
+        if is_itself {
+            from_field.refuse("it can't be filled from itself", "name the supply, the tank or the pond that fills it");
+        }
+        !is_itself
+    });
     let (volume, level) = volume_or_level(&map.must("up to", if is_tank { "6000 gal" } else { "8 ft" }), is_tank);
     let when = context.when(&map.may("when"));
     let place = map.place.clone();
@@ -370,7 +384,17 @@ fn pumped_out<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Op
 fn tanker<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<TankerRule> {
     let mut map = field.fields()?;
     map.must("kind", "tanker").one_of(&[("tanker", ())]);
-    let to = context.bin(&map.must("to", "Hauled sludge"));
+    let to_field = map.must("to", "Hauled sludge");
+    let to = context.bin(&to_field).filter(|id| {
+        let is_tank = context.names.section(*id) == Some(Section::Tank);
+        if is_tank {
+            to_field.refuse(
+                "a tanker takes water off the site, and this is a tank",
+                "name a discharge point of kind `hauled away`; between two tanks water is `pumped out`",
+            );
+        }
+        !is_tank
+    });
     let by_log = map.may("by").one_of(&[("log", ())]).is_some();
     let either = map.may("or when holding");
     let plain = map.may("when holding");

@@ -82,6 +82,11 @@ pub fn has(c: char) -> bool {
     advances(Style::Plain).of(c).is_some()
 }
 
+/// Whether a character is to be seen and no cut has it.
+pub fn lacks(c: char) -> bool {
+    !has(c) && clean(c.encode_utf8(&mut [0; 4])).starts_with(UNKNOWN)
+}
+
 /// The width of a character at `size` points, in points.
 pub fn char_width(c: char, style: Style, size: f32) -> f32 {
     let advances = advances(style);
@@ -121,7 +126,7 @@ mod tests {
     #[test]
     fn every_cut_has_the_signs_that_figures_need() {
         for style in [Style::Plain, Style::Bold, Style::Italic] {
-            for c in "−×÷±≤≥µ²³⁰⁴⁹⁻√Σ°→′“”‘’–—•\u{202f}\u{a0}\u{fffd}äßøŁż".chars()
+            for c in "−×÷±≤≥µ²³⁰⁴⁹⁻√Σ°→′“”‘’–—•ЖяёҐΆώ\u{202f}\u{a0}\u{fffd}äßøŁż".chars()
             {
                 assert!(advances(style).by_char.contains_key(&c), "{style:?} lacks {c:?}");
             }

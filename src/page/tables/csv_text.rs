@@ -1,5 +1,6 @@
 //! A table as CSV.
 
+use crate::files::inert;
 use crate::page::document::Table;
 use crate::page::tables::{Flat, TableError, flat};
 
@@ -13,7 +14,7 @@ pub fn csv_text(table: &Table) -> Result<String, TableError> {
     let flat = flat(table);
     let mut writer = csv::Writer::from_writer(Vec::new());
     if !flat.heads.is_empty() {
-        writer.write_record(flat.heads.iter().map(|head| plain(head))).map_err(|error| failed(&error))?;
+        writer.write_record(flat.heads.iter().map(|head| inert(head).into_owned())).map_err(|error| failed(&error))?;
     }
     for row in &flat.rows {
         if row.is_empty() {
@@ -22,7 +23,7 @@ pub fn csv_text(table: &Table) -> Result<String, TableError> {
         let record: Vec<String> = row
             .iter()
             .map(|cell| match cell {
-                Flat::Words(words) => plain(words),
+                Flat::Words(words) => inert(words).into_owned(),
                 Flat::Number(value, digits) => {
                     let text = format!("{:.*}", usize::from((*digits).min(12)), value);
                     // No minus before a figure that rounds to nought.
@@ -39,8 +40,4 @@ pub fn csv_text(table: &Table) -> Result<String, TableError> {
     }
     let bytes = writer.into_inner().map_err(|error| failed(&error))?;
     String::from_utf8(bytes).map_err(|error| failed(&error))
-}
-
-fn plain(words: &str) -> String {
-    if words.starts_with(['=', '@']) { format!("'{words}") } else { words.to_owned() }
 }

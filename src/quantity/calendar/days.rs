@@ -2,6 +2,19 @@
 
 use chrono::{Datelike, NaiveDate, Weekday};
 
+/// The most days of a period: a hundred years.
+pub const MOST_DAYS: usize = 36_525;
+
+/// Days of a period, both ends belonging to it; none where it ends before it begins.
+pub fn days_of((first, last): (NaiveDate, NaiveDate)) -> usize {
+    usize::try_from((last - first).num_days() + 1).unwrap_or(0)
+}
+
+/// What is told of a period of more than [`MOST_DAYS`].
+pub fn too_long((first, last): (NaiveDate, NaiveDate)) -> String {
+    format!("{first} to {last} is more than a hundred years, the most that are computed at once")
+}
+
 /// A day of any year: `15 Apr`. The 29 February means the 28th in other years.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct DayOfYear {

@@ -181,8 +181,12 @@ pub fn day_of_year(text: &str) -> Result<DayOfYear, Misread> {
     Ok(DayOfYear { month, day })
 }
 
-/// `1 Nov 2024 to 31 Oct 2025`, or every year `15 Apr to 15 Oct`; both ends belong.
+/// `1 Nov 2024 to 31 Oct 2025`, or every year `15 Apr to 15 Oct`; both ends belong. `March 2025`, `2025-03` and `2025` are
+/// a whole month and a whole year.
 pub fn date_range(text: &str) -> Result<DateRange, Misread> {
+    if let Some((first, last)) = month_or_year(text) {
+        return Ok(DateRange::Dates { first, last });
+    }
     let [left, right] = split_to(text)[..] else {
         return Err(Misread::new("a stretch of days has two ends with `to` between them")
             .hint("write it like 15 Apr to 15 Oct, or 1 Nov 2024 to 31 Oct 2025"));
@@ -196,6 +200,25 @@ pub fn date_range(text: &str) -> Result<DateRange, Misread> {
         (Err(refusal), other) => Err(if other.is_ok() && day_of_year(left).is_ok() { both_years() } else { refusal }),
         (Ok(_), Err(refusal)) => Err(if day_of_year(right).is_ok() { both_years() } else { refusal }),
     }
+}
+
+/// First and last day of a month with its year, or of a year.
+fn month_or_year(text: &str) -> Option<(NaiveDate, NaiveDate)> {
+    let year_of = |word: &str| (word.len() == 4).then(|| small_number(word)).flatten().filter(|year| *year > 0);
+    let parts: Vec<&str> =
+        text.split(|c: char| is_space(c) || matches!(c, ',' | '-')).filter(|part| !part.is_empty()).collect();
+    let (year, month) = match parts[..] {
+        [year] => (year_of(year)?, None),
+        [a, b] => match (year_of(a), year_of(b)) {
+            (Some(year), None) => (year, Some(small_number(b).or_else(|| month(b).ok())?)),
+            (None, Some(year)) => (year, Some(month(a).ok()?)),
+            _ => return None,
+        },
+        _ => return None,
+    };
+    let first = NaiveDate::from_ymd_opt(i32::try_from(year).ok()?, month.unwrap_or(1), 1)?;
+    let last = first.checked_add_months(chrono::Months::new(if month.is_some() { 1 } else { 12 }))?.pred_opt()?;
+    Some((first, last))
 }
 
 fn both_years() -> Misread {

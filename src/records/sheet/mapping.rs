@@ -227,19 +227,56 @@ impl Mapping {
                 line(format!("  {}: {}", letters(*at), column.text()));
             }
         }
+        out.push_str(&self.rows_as_yaml());
+        out
+    }
+
+    fn rows_as_yaml(&self) -> String {
+        let mut out = String::new();
         if !self.rows.is_empty() {
-            let _ = writeln!(
-                out,
-                "# The rows as they were when `bywash sheet` last looked, to tell what is new or changed."
-            );
-            let _ = writeln!(out, "rows:");
+            let _ = writeln!(out, "{ROWS_REMARK}\nrows:");
             for (key, digest) in &self.rows {
                 let _ = writeln!(out, "  {}: \"{digest}\"", always_quoted(key));
             }
         }
         out
     }
+
+    /// The mapping as its file over the file that stands there. Where nothing but the rows has changed, all else stays as
+    /// the user left it; where more has, the user's remarks are kept at the end.
+    pub fn to_yaml_over(&self, text: &str, before: &Self) -> String {
+        let lines = |keep_rows: bool| {
+            let mut in_rows = false;
+            text.lines().filter(move |line| {
+                in_rows = line.starts_with("rows:") || (in_rows && (line.starts_with(' ') || line.is_empty()));
+                in_rows == keep_rows && *line != ROWS_REMARK
+            })
+        };
+        let without_rows = |mapping: &Self| Self { rows: Default::default(), ..mapping.clone() }.to_yaml();
+        if without_rows(self) == without_rows(before) {
+            let kept: String = lines(false).map(|line| format!("{line}\n")).collect();
+            return kept + &self.rows_as_yaml();
+        }
+        let mut out = self.to_yaml();
+        let own = |line: &str| out.lines().any(|new| new == line);
+        let remarks: Vec<String> = lines(false)
+            .filter(|line| !own(line))
+            .filter_map(|line| match line.trim_start() {
+                whole if whole.starts_with('#') => Some(whole.to_owned()),
+                said if said.contains(" #") => Some(format!("# {said}")),
+                _ => None,
+            })
+            .filter(|line| !before.to_yaml().lines().any(|old| old == line))
+            .collect();
+        for remark in remarks {
+            let _ = writeln!(out, "{remark}");
+        }
+        out
+    }
 }
+
+/// Stands over the rows.
+const ROWS_REMARK: &str = "# The rows as they were when `bywash sheet` last looked, to tell what is new or changed.";
 
 fn table(field: &Field) -> Option<Table> {
     let mut fields = field.fields()?;
@@ -420,6 +457,26 @@ mod tests {
             }],
             rows: [("Mar 2025-03-01".to_string(), "1e307000".to_string())].into(),
         }
+    }
+
+    #[test]
+    fn remarks_of_the_user_stay_when_the_sheet_is_looked_at_again() {
+        let before = sample();
+        let text = before.to_yaml().replace("tables:", "tables:   # the blue clipboard") + "# asked EH on Monday\n";
+        let grown = Mapping { rows: [("Mar 2025-03-02".to_string(), "2e".to_string())].into(), ..before.clone() };
+        let again = grown.to_yaml_over(&text, &before);
+        let problems = Problems::new();
+        assert_eq!(Mapping::read(&Source::new("a.map.yaml", &again), &problems).unwrap(), grown);
+        assert!(
+            again.contains("tables:   # the blue clipboard\n") && again.contains("# asked EH on Monday\n"),
+            "{again}"
+        );
+        assert!(!again.contains("Mar 2025-03-01") && again.matches(ROWS_REMARK).count() == 1, "{again}");
+
+        let other = Mapping { sheet: "other.xlsx".into(), ..grown };
+        let again = other.to_yaml_over(&text, &before);
+        assert_eq!(Mapping::read(&Source::new("a.map.yaml", &again), &problems).unwrap(), other);
+        assert!(again.contains("the blue clipboard") && again.contains("# asked EH on Monday\n"), "{again}");
     }
 
     #[test]

@@ -1,22 +1,26 @@
 //! XLSX workbooks: cells as text, merged cells spread out; bounded, whatever the file says of itself.
 
 use std::collections::BTreeMap;
-use std::io::Cursor;
+use std::io::{Cursor, Read};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use calamine::{Data, Reader, SheetType, Xlsx};
 
-use super::grid::{GridRow, Tab, clean};
+use super::grid::{GridRow, Tab, clean, letters};
+use crate::files::{self, MOST_LETTERS};
 use crate::told::{Place, Problem, Problems};
 
 /// The most cells of a workbook that are read.
 const MOST_CELLS: usize = 5_000_000;
 
-/// The most columns of a tab.
-const MOST_COLUMNS: u32 = 1000;
+/// The most columns of a tab, as of any table.
+const MOST_COLUMNS: u32 = files::MOST_COLUMNS as u32;
+
+/// The most letters of all cells together: one shared text may stand in a million cells.
+const MOST_TEXT: usize = 64 << 20;
 
 /// The most bytes that the parts of a workbook may unpack to.
-const MOST_UNPACKED: u64 = 1 << 30;
+const MOST_UNPACKED: u64 = 64 << 20;
 
 /// The tabs of a workbook. What is wrong is told.
 pub(super) fn workbook(name: &str, bytes: &[u8], problems: &Problems) -> Option<Vec<Tab>> {
@@ -35,9 +39,7 @@ pub(super) fn workbook(name: &str, bytes: &[u8], problems: &Problems) -> Option<
 }
 
 fn tabs(bytes: &[u8]) -> Result<Vec<Tab>, String> {
-    if unpacked(bytes).is_some_and(|size| size > MOST_UNPACKED) {
-        return Err("it unpacks to more than 1 GB".into());
-    }
+    is_within_bounds(bytes)?;
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(|wrong| wrong.to_string())?;
     let names: Vec<String> = book
         .sheets_metadata()
@@ -45,7 +47,7 @@ fn tabs(bytes: &[u8]) -> Result<Vec<Tab>, String> {
         .filter(|sheet| sheet.typ == SheetType::WorkSheet)
         .map(|sheet| sheet.name.clone())
         .collect();
-    let mut left = MOST_CELLS;
+    let mut left = Left { cells: MOST_CELLS, text: MOST_TEXT };
     let mut tabs = Vec::new();
     for name in names {
         let mut rows = rows(&mut book, &name, &mut left).map_err(|wrong| format!("tab {name}: {wrong}"))?;
@@ -58,10 +60,16 @@ fn tabs(bytes: &[u8]) -> Result<Vec<Tab>, String> {
     Ok(tabs)
 }
 
+/// What may still be read of a workbook.
+struct Left {
+    cells: usize,
+    text: usize,
+}
+
 type Rows = BTreeMap<u32, GridRow>;
 
 /// The cells that hold something, one after another: a stray cell far out costs nothing.
-fn rows(book: &mut Xlsx<Cursor<&[u8]>>, name: &str, left: &mut usize) -> Result<Rows, String> {
+fn rows(book: &mut Xlsx<Cursor<&[u8]>>, name: &str, left: &mut Left) -> Result<Rows, String> {
     let mut reader = book.worksheet_cells_reader(name).map_err(|wrong| wrong.to_string())?;
     let mut rows = Rows::new();
     while let Some(cell) = reader.next_cell().map_err(|wrong| wrong.to_string())? {
@@ -75,7 +83,15 @@ fn rows(book: &mut Xlsx<Cursor<&[u8]>>, name: &str, left: &mut usize) -> Result<
         if column >= MOST_COLUMNS {
             return Err(format!("it has more than {MOST_COLUMNS} columns"));
         }
-        *left = left.checked_sub(1).ok_or_else(|| format!("it has more than {MOST_CELLS} cells"))?;
+        if text.len() > MOST_LETTERS && text.chars().count() > MOST_LETTERS {
+            let cell = format!("{}{}", letters(column as usize), row.saturating_add(1));
+            return Err(format!("cell {cell} has more than {MOST_LETTERS} letters"));
+        }
+        left.text = left
+            .text
+            .checked_sub(text.len())
+            .ok_or_else(|| format!("its cells hold more than {} MB", MOST_TEXT >> 20))?;
+        left.cells = left.cells.checked_sub(1).ok_or_else(|| format!("it has more than {MOST_CELLS} cells"))?;
         let row = rows.entry(row).or_insert_with(|| GridRow {
             number: row.saturating_add(1),
             cells: Vec::new(),
@@ -136,21 +152,18 @@ fn spread_merged(rows: &mut Rows, (r0, c0): (u32, u32), (r1, c1): (u32, u32)) {
     }
 }
 
-/// What the parts of a ZIP file unpack to, as its directory says; none where there is no directory.
-fn unpacked(bytes: &[u8]) -> Option<u64> {
-    let number = |at: usize, length: usize| -> Option<u64> {
-        let part = bytes.get(at..at.checked_add(length)?)?;
-        Some(part.iter().rev().fold(0, |value, byte| value << 8 | u64::from(*byte)))
-    };
-    let end = bytes.windows(4).rposition(|window| window == b"PK\x05\x06")?;
-    let mut at = usize::try_from(number(end + 16, 4)?).ok()?;
-    let mut total = 0_u64;
-    while bytes.get(at..at.checked_add(4)?)? == b"PK\x01\x02" {
-        total = total.saturating_add(number(at + 24, 4)?);
-        let lengths = number(at + 28, 2)? + number(at + 30, 2)? + number(at + 32, 2)?;
-        at = at.checked_add(46 + usize::try_from(lengths).ok()?)?;
+/// Unpacks every part and counts: what a workbook says of its own size may be untrue.
+fn is_within_bounds(bytes: &[u8]) -> Result<(), String> {
+    let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).map_err(|wrong| wrong.to_string())?;
+    let mut left = MOST_UNPACKED;
+    for index in 0..archive.len() {
+        let part = archive.by_index(index).map_err(|wrong| wrong.to_string())?;
+        let unpacked =
+            std::io::copy(&mut part.take(left + 1), &mut std::io::sink()).map_err(|wrong| wrong.to_string())?;
+        left =
+            left.checked_sub(unpacked).ok_or_else(|| format!("it unpacks to more than {} MB", MOST_UNPACKED >> 20))?;
     }
-    Some(total)
+    Ok(())
 }
 
 /// The shortest text of a number; a sum that a spreadsheet carries in binary loses its stray digits.
@@ -203,10 +216,35 @@ mod tests {
             book.add_worksheet().write_string(0, 16_000, "x").unwrap();
             book.save_to_buffer().unwrap()
         });
-        assert!(unpacked(&bytes).unwrap() > 1000);
         for cut in [0, 10, bytes.len() / 2, bytes.len() - 3] {
             sheet_is_refused(&bytes[..cut]);
         }
+    }
+
+    #[test]
+    fn a_small_file_that_unpacks_to_a_large_one_is_refused_whatever_it_says_of_itself() {
+        use std::io::Write;
+        let mut zip = zip::ZipWriter::new(Cursor::new(Vec::new()));
+        zip.start_file("xl/sharedStrings.xml", zip::write::SimpleFileOptions::default()).unwrap();
+        let nought = vec![0; 1 << 20];
+        for _ in 0..65 {
+            zip.write_all(&nought).unwrap();
+        }
+        let mut bytes = zip.finish().unwrap().into_inner();
+        assert!(bytes.len() < 1 << 20);
+        assert!(is_within_bounds(&bytes).unwrap_err().contains("64 MB"));
+        // The directory's word for the unpacked size, 24 bytes into its entry, made small.
+        let entry = bytes.windows(4).rposition(|four| four == b"PK\x01\x02").unwrap();
+        bytes[entry + 24..entry + 28].copy_from_slice(&1000_u32.to_le_bytes());
+        assert!(is_within_bounds(&bytes).is_err());
+    }
+
+    #[test]
+    fn a_cell_beyond_measure_is_told() {
+        let mut book = rust_xlsxwriter::Workbook::new();
+        book.add_worksheet().write_string(4, 2, "x".repeat(MOST_LETTERS + 1)).unwrap();
+        let bytes = book.save_to_buffer().unwrap();
+        assert!(tabs(&bytes).unwrap_err().contains("cell C5"));
     }
 
     fn sheet_is_refused(bytes: &[u8]) {
