@@ -125,6 +125,39 @@ fn borrowed(text: &str) -> Vec<String> {
     named
 }
 
+/// Every kind of filter named by its variant in a line of code: `FilterKind::Bag`.
+fn kinds_named(line: &str) -> Vec<String> {
+    let words = code_of(line).split("FilterKind::").skip(1);
+    words
+        .map(|rest| rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>())
+        .filter(|word| {
+            word.starts_with(|c: char| c.is_ascii_uppercase()) && word.contains(|c: char| c.is_ascii_lowercase())
+        })
+        .collect()
+}
+
+#[test]
+fn rooms_ask_a_kind_of_filter_for_its_answers_and_never_which_it_is() {
+    let mut files = Vec::new();
+    rust_files(Path::new("src"), &mut files);
+    let mut wrong = Vec::new();
+    for file in files {
+        // Tests make the filters that they need.
+        let is_test = file.ends_with("tests.rs") || file.iter().any(|part| part == "tests");
+        if file.starts_with("src/facility/kinds") || is_test {
+            continue;
+        }
+        for (number, line) in fs::read_to_string(&file).unwrap().lines().enumerate() {
+            for kind in kinds_named(line) {
+                wrong.push(format!("{}:{}: `FilterKind::{kind}`", file.display(), number + 1));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert_eq!(kinds_named("    FilterKind::Bag(_) | FilterKind::DeepMediaBed(bed) => 1,"), ["Bag", "DeepMediaBed"]);
+    assert!(kinds_named("let all = FilterKind::ALL.len(); // FilterKind::Bag").is_empty());
+}
+
 /// A figure that both engines take from one function is compared with itself.
 #[test]
 fn the_second_engine_borrows_no_physics() {
@@ -134,9 +167,16 @@ fn the_second_engine_borrows_no_physics() {
     assert!(files.len() > 20, "the second engine has files");
     let mut wrong = Vec::new();
     for file in files {
-        for named in borrowed(&fs::read_to_string(&file).unwrap()) {
+        let text = fs::read_to_string(&file).unwrap();
+        for named in borrowed(&text) {
             if physics.contains(&named.as_str()) {
                 wrong.push(format!("{}: `bywash::{named}`", file.display()));
+            }
+        }
+        // How a kind of filter behaves is the first engine's reading of it.
+        for asked in [".sheds()", ".through()", ".sprayed()", ".decks()", ".rinse()", ".media_bed()"] {
+            if text.contains(&format!("kind{asked}")) {
+                wrong.push(format!("{}: `kind{asked}`", file.display()));
             }
         }
     }

@@ -1,10 +1,13 @@
 //! What an option costs: each quantity with the price that is typed for it, in kinds of cost that options share.
 
+use std::sync::LazyLock;
+
 use crate::balance::Draw;
 use crate::compare::prices::{Per, Price, Prices};
 use crate::compare::quantity::{self, Kind, Quantities};
 use crate::compare::{Alternative, money};
-use crate::facility::model::{DischargeKind, FilterKind, PlaceKind};
+use crate::facility::kinds;
+use crate::facility::model::{DischargeKind, PlaceKind};
 
 /// A kind of cost.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -17,7 +20,7 @@ pub enum Category {
     Hauling,
     /// Sludge that gathers, at the price of its clean-out.
     Sludge,
-    /// Bags, cartridges, rolls.
+    /// Pieces that filters use up: bags, cartridges, rolls.
     UsedUp,
     /// Labour.
     Labour,
@@ -37,11 +40,24 @@ impl Category {
             Self::Sewer => "Sewer",
             Self::Hauling => "Wet waste hauled",
             Self::Sludge => "Pond sludge, for its clean-out",
-            Self::UsedUp => "Bags, cartridges, rolls",
+            Self::UsedUp => used_up_words(),
             Self::Labour => "Labour",
             Self::Power => "Power of motors and pumps",
         }
     }
+}
+
+/// All pieces that some kind of filter uses up: `Bags, cartridges, rolls`.
+fn used_up_words() -> &'static str {
+    static WORDS: LazyLock<String> = LazyLock::new(|| {
+        let words: Vec<&str> = kinds::pieces().into_iter().map(|pieces| pieces.many).collect();
+        let mut words = words.join(", ");
+        if let Some(first) = words.get_mut(..1) {
+            first.make_ascii_uppercase();
+        }
+        words
+    });
+    &WORDS
 }
 
 /// How a part is priced.
@@ -238,7 +254,7 @@ pub fn parts(of: &Alternative, q: &Quantities, prices: &Prices) -> Vec<Part> {
             }
             PlaceKind::Filter(filter) => {
                 if let Some(quantity) = index(Kind::UsedUp, id) {
-                    let what = pieces(&filter.kind);
+                    let what = filter.kind.declared().uses_up.map_or("pieces", |pieces| pieces.many);
                     let found = of
                         .names_for_prices(name)
                         .into_iter()
@@ -288,15 +304,6 @@ pub fn parts(of: &Alternative, q: &Quantities, prices: &Prices) -> Vec<Part> {
         });
     }
     out
-}
-
-/// `bags`, `cartridges`, `rolls`.
-pub fn pieces(kind: &FilterKind) -> &'static str {
-    match kind {
-        FilterKind::MovingMedia { .. } => "rolls",
-        FilterKind::Cartridge { .. } => "cartridges",
-        _ => "bags",
-    }
 }
 
 fn is_solids(parameter: &str) -> bool {

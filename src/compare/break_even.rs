@@ -1,17 +1,14 @@
 //! Break-evens: at what value of one thing, all others in the middle of their ranges, an option costs the same as the
 //! site as it stands. Found by bisection on the model itself.
 
-use std::ops::Mul;
-
 use rayon::prelude::*;
 
 use crate::balance::Draw;
 use crate::compare::prices::{Price, Prices};
 use crate::compare::study::compute;
 use crate::compare::{Alternative, Asked, Computed, Study, bill, quantity};
-use crate::facility::model::{Concentrations, DischargeKind, Filter, FilterKind, PlaceKind, Trigger};
-use crate::files::Given;
-use crate::quantity::{Range, Stated};
+use crate::facility::kinds::Sheds;
+use crate::facility::model::{Concentrations, DischargeKind, Filter, PlaceKind, Trigger};
 use crate::told::Problems;
 
 /// The widest factors looked at, each way.
@@ -104,7 +101,7 @@ fn knobs(study: &Study, of: &Computed, before: &Computed) -> Vec<Knob> {
     }
     knobs.retain(|knob| match knob {
         Knob::Life(name) | Knob::Piece(name) => {
-            filter_named(name, of, before).is_some_and(|filter| filter.change.is_some() || is_roll(filter))
+            filter_named(name, of, before).is_some_and(|filter| filter.kind.declared().uses_up.is_some())
         }
         _ => true,
     });
@@ -132,10 +129,6 @@ fn knobs(study: &Study, of: &Computed, before: &Computed) -> Vec<Knob> {
 
 fn is_used_up(part: &bill::Part, id: &str) -> bool {
     part.category == bill::Category::UsedUp && part.id == id
-}
-
-fn is_roll(filter: &Filter) -> bool {
-    matches!(filter.kind, FilterKind::MovingMedia { .. })
 }
 
 /// A filter by its name, of an option or of the site as it stands.
@@ -250,7 +243,7 @@ fn changed(knob: &Knob, factor: f64, of: &Alternative) -> Option<Alternative> {
             let scale = |list: &mut Concentrations| {
                 for (name, given) in list {
                     if kinds.iter().any(|kind| kind.eq_ignore_ascii_case(name)) {
-                        scale_given(given, factor);
+                        given.scale(factor);
                     }
                 }
             };
@@ -272,29 +265,16 @@ fn changed(knob: &Knob, factor: f64, of: &Alternative) -> Option<Alternative> {
             if let Some(change) = &mut filter.change {
                 for trigger in &mut change.cadence.triggers {
                     match trigger {
-                        Trigger::Clock(given) | Trigger::RunningHours(given) => {
-                            scale_given(given, factor);
-                        }
-                        Trigger::Solids(given) => scale_given(given, factor),
-                        Trigger::Throughput(given) => scale_given(given, factor),
+                        Trigger::Clock(given) | Trigger::RunningHours(given) => given.scale(factor),
+                        Trigger::Solids(given) => given.scale(factor),
+                        Trigger::Throughput(given) => given.scale(factor),
                     }
                 }
             }
-            if let FilterKind::MovingMedia { roll, .. } = &mut filter.kind {
-                scale_given(&mut roll.holds, factor);
-                if let Some(least) = &mut roll.at_least {
-                    scale_given(least, 1.0 / factor);
-                }
-            }
+            filter.kind.last_longer(factor);
             Some(out)
         }
         Knob::Piece(_) | Knob::Sewer(_) | Knob::Price(_) => None,
-    }
-}
-
-fn scale_given<Q: Copy + Mul<f64, Output = Q>>(given: &mut Given<Q>, factor: f64) {
-    if let Stated::Known(range) = given.stated {
-        given.stated = Stated::Known(Range { low: range.low * factor, high: range.high * factor });
     }
 }
 
@@ -355,27 +335,9 @@ fn words(
         Knob::Solids => ("Solids in all water that comes in".to_owned(), "as typed".to_owned(), factor.map(times)),
         Knob::Life(name) => {
             let filter = filter_named(name, of, before);
-            let typed = match filter.map(|filter| (&filter.kind, &filter.change)) {
-                Some((FilterKind::MovingMedia { roll, .. }, _)) => {
-                    format!("holds {}", roll.holds.text)
-                }
-                Some((_, Some(change))) => change
-                    .cadence
-                    .triggers
-                    .iter()
-                    .map(|trigger| match trigger {
-                        Trigger::Clock(given) | Trigger::RunningHours(given) => given.text.clone(),
-                        Trigger::Solids(given) => given.text.clone(),
-                        Trigger::Throughput(given) => given.text.clone(),
-                    })
-                    .collect::<Vec<_>>()
-                    .join(" or "),
-                _ => String::new(),
-            };
-            let piece = filter.map_or("piece", |filter| bill::pieces(&filter.kind).trim_end_matches('s'));
             (
-                format!("Life of a {piece}, {name}"),
-                typed,
+                format!("Life of a {}, {name}", filter.map_or("piece", piece)),
+                filter.map(typed_life).unwrap_or_default(),
                 factor.map(|factor| format!("{} times as long", figure(factor))),
             )
         }
@@ -388,8 +350,7 @@ fn words(
                 .find(|(known, _)| known == name)
                 .map(|(_, price)| price);
             let (typed, value) = at_price(price);
-            let piece = filter_named(name, of, before)
-                .map_or("piece", |filter| bill::pieces(&filter.kind).trim_end_matches('s'));
+            let piece = filter_named(name, of, before).map_or("piece", piece);
             (format!("Price of a {piece}, {name}"), typed, value)
         }
         Knob::Sewer(place) => {
@@ -401,6 +362,34 @@ fn words(
             let (typed, value) = at_price(prices.price(name));
             (format!("Price of {name}"), typed, value)
         }
+    }
+}
+
+/// The word for one piece of what a filter uses up.
+fn piece(filter: &Filter) -> &'static str {
+    filter.kind.declared().uses_up.map_or("piece", |pieces| pieces.one)
+}
+
+/// What says how long a piece lasts, as typed.
+fn typed_life(filter: &Filter) -> String {
+    match filter.kind.sheds() {
+        Sheds::Roll { roll, .. } => format!("holds {}", roll.holds.text),
+        Sheds::Change { .. } => filter
+            .change
+            .iter()
+            .flat_map(|change| &change.cadence.triggers)
+            .map(text_of)
+            .collect::<Vec<_>>()
+            .join(" or "),
+        Sheds::Screenings | Sheds::Rinse(_) | Sheds::Wash { .. } => String::new(),
+    }
+}
+
+fn text_of(trigger: &Trigger) -> &str {
+    match trigger {
+        Trigger::Clock(given) | Trigger::RunningHours(given) => &given.text,
+        Trigger::Solids(given) => &given.text,
+        Trigger::Throughput(given) => &given.text,
     }
 }
 

@@ -24,7 +24,7 @@ mod study;
 mod verdict;
 
 pub use alternative::{AS_IT_STANDS, Alternative, without_driving_records};
-pub use bill::{Category, Part, Priced, capital, pieces, rate, unused};
+pub use bill::{Category, Part, Priced, capital, rate, unused};
 pub use break_even::{BreakEven, WIDEST, break_evens};
 pub use drivers::{Driver, drivers};
 pub use figures::{Cell, Paired, Spread, difference, quantile};

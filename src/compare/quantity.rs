@@ -10,7 +10,7 @@ use chrono::{Datelike, NaiveDate};
 
 use crate::balance::{Basis, DailySeries, Draw, Ledger, Node, Purpose, Selector, Watch};
 use crate::compare::Alternative;
-use crate::facility::model::{Filter, FilterKind, PlaceId, PlaceKind};
+use crate::facility::model::{Filter, PlaceId, PlaceKind};
 use crate::files::Given;
 
 /// What a quantity is.
@@ -335,8 +335,7 @@ fn one_filter(q: &mut Quantities, of: &Alternative, ledger: &Ledger, id: PlaceId
     let name = of.name_of(id).to_owned();
     let old = of.old_name(&name).to_owned();
     let from = Selector::from(Node::Place(id));
-    let is_roll = matches!(filter.kind, FilterKind::MovingMedia { .. });
-    let changes = filter.change.is_some() || is_roll;
+    let changes = filter.kind.declared().uses_up.is_some();
     if filter.wash.is_some() || changes {
         if by_log_alone(filter) {
             logged_alone(q, &old, &name, id, changes);

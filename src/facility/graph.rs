@@ -2,7 +2,8 @@
 
 use std::collections::{BTreeSet, VecDeque};
 
-use crate::facility::model::{Facility, Filter, FilterKind, Outflow, PlaceId, PlaceKind, SitePlace, WashWater};
+use crate::facility::kinds::{Sheds, Sprayed};
+use crate::facility::model::{Facility, Filter, Outflow, PlaceId, PlaceKind, SitePlace, WashWater};
 use crate::told::Place;
 
 /// What a way carries.
@@ -248,20 +249,24 @@ fn filter_ways(id: PlaceId, here: &Place, filter: &Filter, add: &mut impl FnMut(
     if let Some(to) = filter.spent_media_to {
         add(id, to, Carries::SpentMedia, here);
     }
-    match &filter.kind {
-        FilterKind::GravityScreen { hosed_down: Some(hose) } => {
+    match filter.kind.sprayed() {
+        Sprayed::Not => {}
+        Sprayed::ByHand(hose) => {
             add(hose.with, id, Carries::SpraySupply, here);
             out(id, &hose.to, Carries::HosedDown, add);
         }
-        FilterKind::VibratingScreen { spray: Some(spray), .. } => add(spray.with, id, Carries::SpraySupply, here),
-        FilterKind::MovingMedia { drip_to: Some(to), .. } => out(id, to, Carries::Drip, add),
-        FilterKind::MicroscreenDrum { rinse, .. } => {
+        Sprayed::InService(spray) => add(spray.with, id, Carries::SpraySupply, here),
+    }
+    match filter.kind.sheds() {
+        Sheds::Roll { drip_to: Some(to), .. } => out(id, to, Carries::Drip, add),
+        Sheds::Rinse(rinse) => {
             if let WashWater::From(source) = rinse.with {
                 add(source, id, Carries::WashSupply, here);
             }
             out(id, &rinse.to, Carries::RinseWater, add);
         }
-        _ => {}
+        // Their ways are those of the filter's washes, changes, screenings and spent media.
+        Sheds::Roll { drip_to: None, .. } | Sheds::Screenings | Sheds::Wash { .. } | Sheds::Change { .. } => {}
     }
 }
 

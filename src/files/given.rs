@@ -1,6 +1,8 @@
 //! A value as the user gave it, with the place it was read from.
 
-use crate::quantity::Stated;
+use std::ops::Mul;
+
+use crate::quantity::{Range, Stated};
 use crate::told::Place;
 
 /// A value read from one of the user's files.
@@ -26,5 +28,14 @@ impl<Q: Copy> Given<Q> {
     /// Whether the user wrote `not known`.
     pub fn is_not_known(&self) -> bool {
         matches!(self.stated, Stated::NotKnown)
+    }
+}
+
+impl<Q: Copy + Mul<f64, Output = Q>> Given<Q> {
+    /// Makes both ends so many times as large; the text stays as typed.
+    pub fn scale(&mut self, times: f64) {
+        if let Stated::Known(range) = self.stated {
+            self.stated = Stated::Known(Range { low: range.low * times, high: range.high * times });
+        }
     }
 }

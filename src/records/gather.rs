@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::{Datelike, NaiveTime};
 
+use crate::facility::kinds;
 use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::{Cell, CellSign, cell, parameter_as_written, parameter_name};
 use crate::records::dates;
@@ -262,7 +263,7 @@ fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> O
     }
     let expected = match what {
         What::Washes | What::WashMinutes => "a filter that is washed",
-        What::Changed => "a filter whose bags or cartridges are changed",
+        What::Changed => &format!("a filter whose {} are changed", kinds::changed_pieces().join(" or ")),
         What::Level | What::Freeboard | What::SludgeDepth | What::Holding => "a pond or a tank",
         What::Look => "a discharge point",
         What::CleanOut => "a pond, a tank or a filter",

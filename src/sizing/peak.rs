@@ -5,7 +5,7 @@
 
 use uom::si::f64::{Time, VolumeRate};
 
-use crate::facility::model::{Facility, Filter, FilterKind, Outflow, PlaceId, PlaceKind, Use, UseAmount};
+use crate::facility::model::{Facility, Filter, Outflow, PlaceId, PlaceKind, Use, UseAmount};
 use crate::facility::{Carries, Graph};
 use crate::files::Given;
 
@@ -87,7 +87,7 @@ fn into(facility: &Facility, graph: &Graph, to: PlaceId, on_the_way: &mut Vec<Pl
                 );
             }
             (Carries::RinseWater, PlaceKind::Filter(filter)) => {
-                if let FilterKind::MicroscreenDrum { rinse, .. } = &filter.kind {
+                if let Some(rinse) = filter.kind.rinse() {
                     add("rinse water", high(&rinse.flow).map(|rate| rate * part_to(Some(&rinse.to), to)));
                 }
             }
@@ -181,12 +181,10 @@ pub(super) fn wash_rate(filter: &Filter) -> Option<f64> {
         return Some(rate);
     }
     let lasts = wash.lasts.as_ref().and_then(Given::ends).map(|(low, _)| low.value);
-    let area = match &filter.kind {
-        FilterKind::ShallowMediaBed { diameter, .. } | FilterKind::DeepMediaBed { diameter, .. } => {
-            diameter.ends().map(|(_, high)| std::f64::consts::FRAC_PI_4 * high.value * high.value)
-        }
-        _ => None,
-    };
+    let area = filter
+        .kind
+        .media_bed()
+        .and_then(|bed| bed.diameter.ends().map(|(_, high)| std::f64::consts::FRAC_PI_4 * high.value * high.value));
     let flux = wash.flux.as_ref().and_then(Given::ends).map(|(_, high)| high.value);
     if let (Some(flux), Some(area)) = (flux, area) {
         return Some(flux * area);

@@ -1,5 +1,6 @@
-//! Random filters of all nine kinds.
+//! Random filters of all kinds.
 
+use bywash::facility::kinds::*;
 use bywash::facility::model::*;
 use chrono::NaiveTime;
 
@@ -61,7 +62,7 @@ impl FilterMaker<'_> {
         let stops = self.stops(opening.is_some());
         let bin = self.rng.pick(&self.cast.discharges);
         let mut filter = Filter {
-            kind: FilterKind::Bag { housings: 1, working_at_once: 1, bag_dry_weight: None },
+            kind: FilterKind::Bag(Bag { housings: 1, working_at_once: 1, bag_dry_weight: None }),
             stops,
             opening,
             handles_at_most: None,
@@ -85,7 +86,7 @@ impl FilterMaker<'_> {
                     with: self.rng.pick(&self.cast.sources()),
                     to: outflow(self.rng, below),
                 });
-                filter.kind = FilterKind::GravityScreen { hosed_down };
+                filter.kind = FilterKind::GravityScreen(GravityScreen { hosed_down });
                 filter.screenings = Some(self.screenings(below, bin));
             }
             1 => {
@@ -102,31 +103,31 @@ impl FilterMaker<'_> {
                     part_of_the_time: ratio(self.rng.between(0.1, 1.0)),
                     with: self.rng.pick(&self.cast.sources()),
                 });
-                filter.kind = FilterKind::VibratingScreen { decks, spray };
+                filter.kind = FilterKind::VibratingScreen(VibratingScreen { decks, spray });
                 filter.screenings = Some(self.screenings(below, bin));
             }
             2 => {
                 let bodies = self.rng.whole(1, 2) as u32;
-                filter.kind = FilterKind::PressureScreen { in_line: bodies, self_cleaning: true };
+                filter.kind = FilterKind::PressureScreen(PressureScreen { in_line: bodies, self_cleaning: true });
                 filter.wash = Some(self.wash(bodies, 0.5, below, true));
             }
             3 => {
                 let vessels = self.rng.whole(1, 4) as u32;
-                filter.kind = FilterKind::ShallowMediaBed {
+                filter.kind = FilterKind::ShallowMediaBed(ShallowMediaBed {
                     vessels,
                     diameter: metres(self.rng.between(0.9, 1.5)),
                     media: self.media(),
-                };
+                });
                 filter.wash = Some(self.wash(vessels, 1.5, below, false));
             }
             4 => {
                 let vessels = self.rng.whole(1, 3) as u32;
-                filter.kind = FilterKind::DeepMediaBed {
+                filter.kind = FilterKind::DeepMediaBed(DeepMediaBed {
                     vessels,
                     diameter: metres(self.rng.between(1.0, 2.2)),
                     media: self.media(),
                     air_scour: self.rng.chance(0.5).then(|| hours(0.05)),
-                };
+                });
                 filter.wash = Some(self.wash(vessels, 3.0, below, false));
             }
             5 => {
@@ -134,13 +135,13 @@ impl FilterMaker<'_> {
                 filter.spent_media_to = Some(bin);
             }
             6 => {
-                filter.kind = FilterKind::Cartridge { elements: 6 };
+                filter.kind = FilterKind::Cartridge(Cartridge { elements: 6 });
                 filter.change = Some(self.change(below));
                 filter.spent_media_to = Some(bin);
             }
             7 => {
                 let always = self.rng.whole(0, 2);
-                filter.kind = FilterKind::MicroscreenDrum {
+                filter.kind = FilterKind::MicroscreenDrum(MicroscreenDrum {
                     mesh_area: None,
                     rinse: DrumRinse {
                         flow: m3_a_day(self.rng.between(1.0, 6.0)),
@@ -149,10 +150,10 @@ impl FilterMaker<'_> {
                         with: self.with(),
                         to: outflow(self.rng, below),
                     },
-                };
+                });
             }
             _ => {
-                filter.kind = FilterKind::MovingMedia {
+                filter.kind = FilterKind::MovingMedia(MovingMedia {
                     roll: Roll {
                         length: metres(self.rng.between(100.0, 2000.0)),
                         width: metres(self.rng.between(0.5, 1.5)),
@@ -163,7 +164,7 @@ impl FilterMaker<'_> {
                         passes_unfiltered: self.rng.chance(0.5),
                     },
                     drip_to: self.rng.chance(0.5).then(|| outflow(self.rng, below)),
-                };
+                });
                 filter.spent_media_to = Some(bin);
             }
         }

@@ -1,7 +1,8 @@
 //! A filter's turn: what it catches of what arrived, and where everything goes.
 
 use bywash::balance::{Node, Purpose};
-use bywash::facility::model::{FilterKind, PlaceId};
+use bywash::facility::kinds::{FilterKind, GravityScreen, MicroscreenDrum, MovingMedia, VibratingScreen};
+use bywash::facility::model::PlaceId;
 
 use super::filters::{self, Pass, Question};
 use super::given;
@@ -65,7 +66,7 @@ impl Step<'_, '_> {
         if pull && !pulled.measured(place) {
             // What does not pass on has washed.
             let sprayed = match &filter.kind {
-                FilterKind::VibratingScreen { .. } => self.hosed.get(&place).map_or(0.0, |load| load.water),
+                FilterKind::VibratingScreen(_) => self.hosed.get(&place).map_or(0.0, |load| load.water),
                 _ => 0.0,
             };
             pass.side = (gross + sprayed - taken).max(0.0);
@@ -88,7 +89,7 @@ impl Step<'_, '_> {
             net = filtrate.clone();
             net.water = passes;
         }
-        if let FilterKind::VibratingScreen { spray: Some(spray), .. } = &filter.kind
+        if let FilterKind::VibratingScreen(VibratingScreen { spray: Some(spray), .. }) = &filter.kind
             && !pull
         {
             let volume = given::m3_d(&spray.flow) * given::share(&spray.part_of_the_time) * hours / 24.0 * self.days;
@@ -101,11 +102,11 @@ impl Step<'_, '_> {
             net.add(&load);
         }
         let hosed = self.hosed.remove(&place);
-        let is_hose = matches!(&filter.kind, FilterKind::GravityScreen { hosed_down: Some(_) });
+        let is_hose = matches!(&filter.kind, FilterKind::GravityScreen(GravityScreen { hosed_down: Some(_) }));
         // A meter may have counted though no water came.
         if let Some(hosed) = hosed.or_else(|| is_hose.then(|| self.site.nothing())) {
             match &filter.kind {
-                FilterKind::GravityScreen { hosed_down: Some(hose) } => {
+                FilterKind::GravityScreen(GravityScreen { hosed_down: Some(hose) }) => {
                     self.send(place, &hose.to, Purpose::Spray, &hosed, 24.0);
                 }
                 _ => net.add(&hosed),
@@ -149,7 +150,7 @@ impl Step<'_, '_> {
                 state.days_since = 0.0;
             }
         }
-        if let FilterKind::MovingMedia { roll, .. } = &filter.kind {
+        if let FilterKind::MovingMedia(MovingMedia { roll, .. }) = &filter.kind {
             state.roll_left_m =
                 (state.roll_left_m - pass.advance_m).max(if roll.passes_unfiltered { 0.0 } else { f64::NEG_INFINITY });
             while !roll.passes_unfiltered && state.roll_left_m < 0.0 {
@@ -219,17 +220,15 @@ impl Step<'_, '_> {
         let mut both = side.clone();
         both.add(&removed);
         match &filter.kind {
-            FilterKind::PressureScreen { .. }
-            | FilterKind::ShallowMediaBed { .. }
-            | FilterKind::DeepMediaBed { .. } => {
+            FilterKind::PressureScreen(_) | FilterKind::ShallowMediaBed(_) | FilterKind::DeepMediaBed(_) => {
                 if let Some(wash) = &filter.wash {
                     self.send(place, &wash.to, Purpose::WashWater, &both, hours);
                 }
             }
-            FilterKind::MicroscreenDrum { rinse, .. } => {
+            FilterKind::MicroscreenDrum(MicroscreenDrum { rinse, .. }) => {
                 self.send(place, &rinse.to, Purpose::RinseWater, &both, hours);
             }
-            FilterKind::Bag { .. } | FilterKind::Cartridge { .. } => {
+            FilterKind::Bag(_) | FilterKind::Cartridge(_) => {
                 if let Some(to) = filter.change.as_ref().and_then(|change| change.to.as_ref()) {
                     self.send(place, to, Purpose::DrainDown, &side, hours);
                 }
@@ -237,7 +236,7 @@ impl Step<'_, '_> {
                     self.send(place, &one(to), Purpose::SpentMedia, &removed, hours);
                 }
             }
-            FilterKind::GravityScreen { .. } | FilterKind::VibratingScreen { .. } => {
+            FilterKind::GravityScreen(_) | FilterKind::VibratingScreen(_) => {
                 if let Some(screenings) = &filter.screenings {
                     match screenings.drains_back_to {
                         Some(back) => {
@@ -248,7 +247,7 @@ impl Step<'_, '_> {
                     }
                 }
             }
-            FilterKind::MovingMedia { drip_to, .. } => match drip_to {
+            FilterKind::MovingMedia(MovingMedia { drip_to, .. }) => match drip_to {
                 Some(to) => {
                     self.send(place, to, Purpose::Drip, &side, hours);
                     if let Some(to) = filter.spent_media_to {

@@ -2,7 +2,8 @@
 
 use std::f64::consts::PI;
 
-use bywash::facility::model::{Cadence, Filter, FilterKind, MediaLayer, Trigger, WashWater};
+use bywash::facility::kinds::{DeepMediaBed, FilterKind, MediaLayer, MicroscreenDrum, MovingMedia, ShallowMediaBed};
+use bywash::facility::model::{Cadence, Filter, Trigger, WashWater};
 
 use super::given;
 use super::step::A_FLOW_M3;
@@ -85,7 +86,7 @@ impl Question<'_> {
 /// Whether its side water is its own filtered water.
 pub fn own_water(filter: &Filter) -> bool {
     match &filter.kind {
-        FilterKind::MicroscreenDrum { rinse, .. } => rinse.with == WashWater::OwnFiltered,
+        FilterKind::MicroscreenDrum(MicroscreenDrum { rinse, .. }) => rinse.with == WashWater::OwnFiltered,
         _ => filter.wash.as_ref().is_none_or(|wash| wash.with == WashWater::OwnFiltered),
     }
 }
@@ -94,18 +95,19 @@ pub fn own_water(filter: &Filter) -> bool {
 pub fn has_events(filter: &Filter) -> bool {
     matches!(
         filter.kind,
-        FilterKind::PressureScreen { .. }
-            | FilterKind::ShallowMediaBed { .. }
-            | FilterKind::DeepMediaBed { .. }
-            | FilterKind::Bag { .. }
-            | FilterKind::Cartridge { .. }
+        FilterKind::PressureScreen(_)
+            | FilterKind::ShallowMediaBed(_)
+            | FilterKind::DeepMediaBed(_)
+            | FilterKind::Bag(_)
+            | FilterKind::Cartridge(_)
     )
 }
 
 /// Area of all vessels of a bed, m².
 fn bed_m2(filter: &Filter) -> Option<f64> {
     match &filter.kind {
-        FilterKind::ShallowMediaBed { vessels, diameter, .. } | FilterKind::DeepMediaBed { vessels, diameter, .. } => {
+        FilterKind::ShallowMediaBed(ShallowMediaBed { vessels, diameter, .. })
+        | FilterKind::DeepMediaBed(DeepMediaBed { vessels, diameter, .. }) => {
             Some(f64::from(*vessels) * PI / 4.0 * given::m(diameter).powi(2))
         }
         _ => None,
@@ -144,9 +146,8 @@ pub fn event_water(filter: &Filter) -> EventWater {
     }
     let vessels = f64::from(wash.vessels);
     let one_vessel_m2 = match &filter.kind {
-        FilterKind::ShallowMediaBed { diameter, .. } | FilterKind::DeepMediaBed { diameter, .. } => {
-            PI / 4.0 * given::m(diameter).powi(2)
-        }
+        FilterKind::ShallowMediaBed(ShallowMediaBed { diameter, .. })
+        | FilterKind::DeepMediaBed(DeepMediaBed { diameter, .. }) => PI / 4.0 * given::m(diameter).powi(2),
         _ => 0.0,
     };
     let rate = wash.rate.as_ref().map_or(0.0, given::m3_d)
@@ -165,7 +166,7 @@ fn cycle_days(filter: &Filter) -> f64 {
         let each = wash.lasts.as_ref().map_or(0.0, given::days)
             + wash.rinse.as_ref().map_or(0.0, |(_, time)| given::days(time));
         let scour = match &filter.kind {
-            FilterKind::DeepMediaBed { air_scour: Some(time), .. } => given::days(time),
+            FilterKind::DeepMediaBed(DeepMediaBed { air_scour: Some(time), .. }) => given::days(time),
             _ => 0.0,
         };
         return f64::from(wash.vessels) * (each + scour) + still;
@@ -232,7 +233,8 @@ fn due(question: &Question) -> bool {
 
 fn layers(filter: &Filter) -> &[MediaLayer] {
     match &filter.kind {
-        FilterKind::ShallowMediaBed { media, .. } | FilterKind::DeepMediaBed { media, .. } => media,
+        FilterKind::ShallowMediaBed(ShallowMediaBed { media, .. })
+        | FilterKind::DeepMediaBed(DeepMediaBed { media, .. }) => media,
         _ => &[],
     }
 }
@@ -338,9 +340,8 @@ fn waters_m3(question: &Question, events: f64) -> (f64, f64) {
     let filter = question.filter;
     let one = event_water(filter);
     let one_vessel_m2 = match &filter.kind {
-        FilterKind::ShallowMediaBed { diameter, .. } | FilterKind::DeepMediaBed { diameter, .. } => {
-            PI / 4.0 * given::m(diameter).powi(2)
-        }
+        FilterKind::ShallowMediaBed(ShallowMediaBed { diameter, .. })
+        | FilterKind::DeepMediaBed(DeepMediaBed { diameter, .. }) => PI / 4.0 * given::m(diameter).powi(2),
         _ => 0.0,
     };
     let rate = filter.wash.as_ref().and_then(|wash| {
@@ -404,7 +405,7 @@ fn side_pass(question: &Question, gross: f64) -> Pass {
     let running_days = question.days * question.hours / 24.0;
     let mut pass = Pass { gross, caught_kg: caught, tie: f64::INFINITY, ..Pass::default() };
     match &question.filter.kind {
-        FilterKind::MicroscreenDrum { rinse, .. } => {
+        FilterKind::MicroscreenDrum(MicroscreenDrum { rinse, .. }) => {
             let part = if gross <= A_FLOW_M3 {
                 0.0
             } else if let Some(cake) = &rinse.cake_at_full_time {
@@ -419,7 +420,7 @@ fn side_pass(question: &Question, gross: f64) -> Pass {
                 pass.clean = water;
             }
         }
-        FilterKind::MovingMedia { roll, .. } => {
+        FilterKind::MovingMedia(MovingMedia { roll, .. }) => {
             let width = given::m(&roll.width);
             let least = roll.at_least.as_ref().map_or(0.0, given::m_d) * question.days;
             let wanted =
@@ -432,7 +433,7 @@ fn side_pass(question: &Question, gross: f64) -> Pass {
             let wet = roll.wet_weight_times.as_ref().map_or(1.0, given::share);
             pass.side = pass.advance_m * width * given::kg_m2(&roll.dry_weight) * (wet - 1.0) / 1000.0;
         }
-        FilterKind::GravityScreen { .. } | FilterKind::VibratingScreen { .. } => {
+        FilterKind::GravityScreen(_) | FilterKind::VibratingScreen(_) => {
             if let Some(screenings) = &question.filter.screenings
                 && gross > A_FLOW_M3
             {

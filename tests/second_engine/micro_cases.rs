@@ -2,6 +2,7 @@
 
 use approx::assert_relative_eq;
 use bywash::balance::{Node, Purpose};
+use bywash::facility::kinds::{Bag, FilterKind};
 use bywash::facility::model::*;
 use bywash::records::{Level, LevelKind, Timeline};
 
@@ -179,7 +180,7 @@ fn case_4_a_filtered_loop_settles_at_the_concentration_that_balances_it() {
 
 fn bag(from: PlaceId, spent: PlaceId, change_after_kg: f64) -> Filter {
     Filter {
-        kind: FilterKind::Bag { housings: 1, working_at_once: 1, bag_dry_weight: None },
+        kind: FilterKind::Bag(Bag { housings: 1, working_at_once: 1, bag_dry_weight: None }),
         stops: Capture::AllSolids(ratio(0.5)),
         opening: None,
         handles_at_most: None,

@@ -3,7 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use bywash::balance::{Node, Purpose};
-use bywash::facility::model::{FilterKind, PlaceId, PlaceKind, WashWater};
+use bywash::facility::kinds::{FilterKind, GravityScreen, MicroscreenDrum, VibratingScreen};
+use bywash::facility::model::{PlaceId, PlaceKind, WashWater};
 
 use super::filters::{self, Pass, Question};
 use super::given;
@@ -280,11 +281,13 @@ impl Step<'_, '_> {
         let mut all = Vec::new();
         for id in self.site.ids() {
             match self.site.filter(id).map(|filter| &filter.kind) {
-                Some(FilterKind::GravityScreen { hosed_down: Some(hose) }) => {
+                Some(FilterKind::GravityScreen(GravityScreen { hosed_down: Some(hose) })) => {
                     let day = given::m3_d(&hose.flow) * given::days(&hose.lasts) * given::share(&hose.times_a_day);
                     all.push((id, hose.with, day * self.days));
                 }
-                Some(FilterKind::VibratingScreen { spray: Some(spray), .. }) if self.site.is_pull_filter(id) => {
+                Some(FilterKind::VibratingScreen(VibratingScreen { spray: Some(spray), .. }))
+                    if self.site.is_pull_filter(id) =>
+                {
                     let day = given::m3_d(&spray.flow) * given::share(&spray.part_of_the_time);
                     let part = self.site.line_hours(id) / 24.0;
                     all.push((id, spray.with, day * part * self.days));
@@ -300,7 +303,7 @@ impl Step<'_, '_> {
     pub fn clean_wash_from(&self, id: PlaceId) -> Option<PlaceId> {
         let filter = self.site.filter(id)?;
         let with = match &filter.kind {
-            FilterKind::MicroscreenDrum { rinse, .. } => rinse.with,
+            FilterKind::MicroscreenDrum(MicroscreenDrum { rinse, .. }) => rinse.with,
             _ => filter.wash.as_ref()?.with,
         };
         match with {

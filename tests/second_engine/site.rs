@@ -3,7 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use bywash::balance::Parcel;
-use bywash::facility::model::{Facility, FillRule, Filter, FilterKind, PlaceId, PlaceKind, StepsPerDay, WashWater};
+use bywash::facility::kinds::{FilterKind, GravityScreen, MicroscreenDrum, MovingMedia};
+use bywash::facility::model::{Facility, FillRule, Filter, PlaceId, PlaceKind, StepsPerDay, WashWater};
 use bywash::records::Timeline;
 use bywash::weather::DailyWeather;
 use chrono::NaiveDate;
@@ -134,7 +135,7 @@ impl<'a> Site<'a> {
         {
             from.push(place);
         }
-        if let FilterKind::MicroscreenDrum { rinse, .. } = &filter.kind
+        if let FilterKind::MicroscreenDrum(MicroscreenDrum { rinse, .. }) = &filter.kind
             && let WashWater::From(place) = rinse.with
         {
             from.push(place);
@@ -158,9 +159,9 @@ impl<'a> Site<'a> {
                 to.extend(of.screenings.iter().flat_map(|s| std::iter::once(s.to).chain(s.drains_back_to)));
                 to.extend(of.spent_media_to);
                 match &of.kind {
-                    FilterKind::GravityScreen { hosed_down: Some(hose) } => to.extend(hose.to.targets()),
-                    FilterKind::MovingMedia { drip_to: Some(way), .. } => to.extend(way.targets()),
-                    FilterKind::MicroscreenDrum { rinse, .. } => to.extend(rinse.to.targets()),
+                    FilterKind::GravityScreen(GravityScreen { hosed_down: Some(hose) }) => to.extend(hose.to.targets()),
+                    FilterKind::MovingMedia(MovingMedia { drip_to: Some(way), .. }) => to.extend(way.targets()),
+                    FilterKind::MicroscreenDrum(MicroscreenDrum { rinse, .. }) => to.extend(rinse.to.targets()),
                     _ => {}
                 }
                 if self.is_pull_filter(id) {

@@ -1,7 +1,8 @@
 //! Parcels of solids and what filters catch of them.
 
 use bywash::balance::Parcel;
-use bywash::facility::model::{Capture, Concentrations, Facility, Filter, FilterKind};
+use bywash::facility::kinds::{FilterKind, VibratingScreen};
+use bywash::facility::model::{Capture, Concentrations, Facility, Filter};
 use chrono::NaiveDate;
 
 use super::given;
@@ -49,7 +50,7 @@ pub fn capture(filter: &Filter, parcels: &[(Parcel, f64)], date: NaiveDate) -> V
     parcels
         .iter()
         .map(|(parcel, _)| match &filter.kind {
-            FilterKind::VibratingScreen { decks, .. } if !decks.is_empty() => {
+            FilterKind::VibratingScreen(VibratingScreen { decks, .. }) if !decks.is_empty() => {
                 let passed: f64 = decks
                     .iter()
                     .map(|deck| 1.0 - caught(&deck.stops, Some(given::m(&deck.opening) * 1e6), parcel.class))

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use bywash::facility::model::{FilterKind, PlaceId, PlaceKind, PumpedOut, StartState};
+use bywash::facility::kinds::{FilterKind, MovingMedia};
+use bywash::facility::model::{PlaceId, PlaceKind, PumpedOut, StartState};
 
 use super::filters::{self, FilterState};
 use super::given;
@@ -163,7 +164,7 @@ impl State {
                     let mut one = FilterState { held: vec![0.0; site.parcels.len()], ..FilterState::default() };
                     one.progress.clocks = vec![0.0; rule.clocks_per_day.len()];
                     one.progress.throughputs = vec![0.0; rule.throughputs_m3.len()];
-                    if let FilterKind::MovingMedia { roll, .. } = &filter.kind {
+                    if let FilterKind::MovingMedia(MovingMedia { roll, .. }) = &filter.kind {
                         one.roll_left_m = given::m(&roll.length);
                     }
                     state.filters.insert(id, one);

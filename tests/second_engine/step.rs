@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use bywash::balance::{Node, Purpose};
-use bywash::facility::model::{FilterKind, Outflow, PlaceId, PlaceKind, When};
+use bywash::facility::kinds::{FilterKind, MovingMedia};
+use bywash::facility::model::{Outflow, PlaceId, PlaceKind, When};
 use chrono::NaiveDate;
 
 use super::given;
@@ -89,7 +90,7 @@ impl<'a, 'b> Step<'a, 'b> {
                 let PlaceKind::Filter(filter) = site.kind(*id) else {
                     continue;
                 };
-                if let FilterKind::MovingMedia { roll, .. } = &filter.kind {
+                if let FilterKind::MovingMedia(MovingMedia { roll, .. }) = &filter.kind {
                     let mut changes =
                         site.timeline.washes.iter().filter(|wash| wash.filter == *id && wash.changes).peekable();
                     let new = if changes.peek().is_some() {

@@ -11,7 +11,8 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 use crate::balance::findings::said::Said;
 use crate::balance::findings::{FacilityFinding, FindingKind};
 use crate::balance::{FilterSeries, Ledger};
-use crate::facility::model::{Facility, Filter, MediaLayer, PlaceKind, WashWater};
+use crate::facility::kinds::MediaLayer;
+use crate::facility::model::{Facility, Filter, PlaceKind, WashWater};
 use crate::files::Given;
 use crate::filters::{Bed, wash_against_sand};
 use crate::science::hydraulics::{gallons_per_minute_per_square_foot, least_fluidising_rate};
@@ -52,9 +53,9 @@ pub(super) fn middle<Q: Copy + Add<Output = Q> + Mul<f64, Output = Q>>(given: &G
 
 /// Vessels and layers of a bed; none for the other kinds.
 pub(super) fn bed_of(filter: &Filter) -> Option<(Bed, &[MediaLayer])> {
-    let (vessels, diameter, media) = filter.kind.media_bed()?;
-    let diameter = middle(diameter)?;
-    Some((Bed { vessels, diameter }, media))
+    let bed = filter.kind.media_bed()?;
+    let diameter = middle(bed.diameter)?;
+    Some((Bed { vessels: bed.vessels, diameter }, bed.media))
 }
 
 /// Wash flow of the layers against sand: the layer that needs most.

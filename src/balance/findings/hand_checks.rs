@@ -14,9 +14,8 @@ use crate::balance::findings::beds::{bed_of, grain_of, middle, wash_rate_m3_s};
 use crate::balance::findings::said::Said;
 use crate::balance::findings::{FacilityFinding, FindingKind};
 use crate::balance::{FilterSeries, Ledger, Node, Purpose, Selector, StoreSeries, Watch};
-use crate::facility::model::{
-    Facility, Filter, FilterKind, MediaLayer, PlaceId, PlaceKind, Pond, PondShape, Use, UseAmount,
-};
+use crate::facility::kinds::{MediaLayer, Through};
+use crate::facility::model::{Facility, Filter, PlaceId, PlaceKind, Pond, PondShape, Use, UseAmount};
 use crate::science::hydraulics::{
     BedLayer, WashedBed, carman, ergun, expansion_of_bed, kozeny_carman, least_fluidising_rate,
 };
@@ -214,8 +213,9 @@ fn pond(
 fn filter(said: Said, name: &str, of: &Filter, series: &FilterSeries, water_c: &[f64]) -> Option<String> {
     let rates = series.gross_m3.iter().zip(&series.running_h).map(|(m3, h)| if *h > 0.0 { m3 / h } else { 0.0 });
     let (day, m3_h) = greatest(rates)?;
-    match &of.kind {
-        FilterKind::MicroscreenDrum { mesh_area: Some(mesh), .. } => {
+    match of.kind.through() {
+        Through::NotSaid => None,
+        Through::Mesh(mesh) => {
             let area = middle(mesh)?.value;
             (area > 0.0).then(|| {
                 format!(
@@ -225,15 +225,10 @@ fn filter(said: Said, name: &str, of: &Filter, series: &FilterSeries, water_c: &
                 )
             })
         }
-        FilterKind::Bag { working_at_once, .. } => {
-            let at_work = f64::from((*working_at_once).max(1));
-            Some(format!("by hand, each bag of {name} at work passes up to {}", said.flow(m3_h / at_work)))
+        Through::Pieces { each, which, number } => {
+            Some(format!("by hand, each {each} of {name}{which} passes up to {}", said.flow(m3_h / f64::from(number))))
         }
-        FilterKind::Cartridge { elements } => Some(format!(
-            "by hand, each element of {name} passes up to {}",
-            said.flow(m3_h / f64::from((*elements).max(1)))
-        )),
-        _ => {
+        Through::Bed(_) => {
             let degrees = water_c.get(day).copied().unwrap_or(15.0);
             bed(said, name, of, m3_h, degrees)
         }

@@ -4,7 +4,7 @@ use crate::balance::findings::beds::{middle, wash_rate_m3_s};
 use crate::balance::findings::said::Said;
 use crate::balance::findings::{FacilityFinding, FindingKind};
 use crate::balance::{Ledger, Node, Purpose, Selector, Watch};
-use crate::facility::model::{Facility, Filter, FilterKind, Outflow, PlaceId, PlaceKind, PumpedOut};
+use crate::facility::model::{Facility, Filter, Outflow, PlaceId, PlaceKind, PumpedOut};
 
 /// Findings about every point that says what it takes.
 pub(super) fn outlets(facility: &Facility, ledger: &Ledger, findings: &mut Vec<FacilityFinding>) {
@@ -66,7 +66,7 @@ fn goes_to(to: &Outflow, point: PlaceId) -> bool {
 }
 
 fn washes(id: PlaceId, name: &str, filter: &Filter, point: PlaceId) -> Option<Runs> {
-    if let FilterKind::MicroscreenDrum { rinse, .. } = &filter.kind {
+    if let Some(rinse) = filter.kind.rinse() {
         return goes_to(&rinse.to, point).then(|| middle(&rinse.flow)).flatten().map(|flow| Runs {
             words: format!("the rinse of {name}"),
             from: id,

@@ -2,6 +2,7 @@
 
 use crate::balance::tests::site::*;
 use crate::balance::{FacilityFinding, FindingKind, Run};
+use crate::facility::kinds::{FilterKind, MediaLayer, ShallowMediaBed};
 use crate::facility::model::*;
 use uom::si::f64::{Time, VolumeRate};
 use uom::si::time::minute;
@@ -61,7 +62,7 @@ fn beds(
             holds_before: None,
             removes: None,
         }),
-        ..filter(FilterKind::ShallowMediaBed { vessels, diameter: g(m(diameter_m)), media })
+        ..filter(FilterKind::ShallowMediaBed(ShallowMediaBed { vessels, diameter: g(m(diameter_m)), media }))
     }
 }
 

@@ -162,15 +162,6 @@ impl Sampler {
         Quantity { dimension: PhantomData, units: PhantomData, value: self.value(given) }
     }
 
-    /// The quantity of an optional one.
-    pub fn maybe_quantity<D, U>(&mut self, given: Option<&Given<Quantity<D, U, f64>>>) -> Option<Quantity<D, U, f64>>
-    where
-        D: Dimension + ?Sized,
-        U: Units<f64> + ?Sized,
-    {
-        given.map(|g| self.quantity(g))
-    }
-
     /// The value of an optional one.
     pub fn maybe<Q: Si>(&mut self, given: Option<&Given<Q>>) -> Option<f64> {
         given.map(|g| self.value(g))

@@ -1,4 +1,4 @@
-//! Filters: from the nine kinds to what the day step counts.
+//! Filters: from what the user says of each to what the day step counts.
 
 mod capture;
 mod media;
@@ -14,12 +14,10 @@ use crate::balance::plan::pull::source_of;
 use crate::balance::plan::users::running_share;
 use crate::balance::plan::{FilterPlan, NO_LIMIT, Param, Removal, RollPlan, Source};
 use crate::balance::{Node, Purpose};
-use crate::facility::model::{
-    Cadence, Capture as Stops, Filter, FilterKind, PlaceId, PlaceKind, Trigger, Wash, WashWater,
-};
+use crate::facility::kinds::{DrumRinse, Roll, Sheds, Sprayed};
+use crate::facility::model::{Cadence, Capture as Stops, Filter, PlaceId, PlaceKind, Trigger, Wash, WashWater};
 use crate::filters::{
-    Bag, Bed, Behaviour, Cartridge, Continuous, DeepMediaBed, DrumWater, Events, GravityScreen, MicroscreenDrum,
-    MovingMedia, OneWash, PressureScreen, RollBehaviour, ShallowMediaBed, VibratingScreen,
+    Bed, Cloth, Continuous, Events, OneChange, OneWash, Rinse, RinseTime, Winding, least_load, screenings,
 };
 use crate::quantity::ByMonth;
 use crate::science::particles::{Capture, CaptureCurve};
@@ -200,7 +198,17 @@ fn one_wash(b: &mut Builder<'_>, wash: &Wash, area_of_one_m2: f64, standing: f64
     }
 }
 
-/// Behaviour of a filter, the rate of its wash (m³/min of one vessel at work), and its roll.
+/// What a filter does in a day.
+enum Behaviour {
+    /// Holds solids until a whole wash or change.
+    Events(Events),
+    /// Sheds what it catches as it goes, with some water.
+    Continuous(Continuous),
+    /// Winds on a roll of media that carries the solids away.
+    Roll { winding: Winding, passes_unfiltered: bool },
+}
+
+/// Behaviour of a filter, and the rate of its wash (m³/min of one vessel at work).
 fn behaviour(b: &mut Builder<'_>, filter: &Filter, load: Option<Mass>, running: f64) -> (Behaviour, f64) {
     let standing = b.sampler.maybe(filter.stands_still.as_ref()).unwrap_or(0.0);
     let nothing = OneWash {
@@ -212,7 +220,7 @@ fn behaviour(b: &mut Builder<'_>, filter: &Filter, load: Option<Mass>, running: 
         removes: 1.0,
     };
     let bed =
-        filter.kind.media_bed().map(|(vessels, diameter, _)| Bed { vessels, diameter: b.sampler.quantity(diameter) });
+        filter.kind.media_bed().map(|bed| Bed { vessels: bed.vessels, diameter: b.sampler.quantity(bed.diameter) });
     let (load_times, wash_times) = against_sand(b, filter);
     // What a flux is multiplied by to give a flow.
     let area_of_one = bed.map_or(0.0, |bed| bed.area_of_one().value) * wash_times;
@@ -238,48 +246,50 @@ fn behaviour(b: &mut Builder<'_>, filter: &Filter, load: Option<Mass>, running: 
             b.sampler.maybe(c.lasts.as_ref()).unwrap_or(0.0).max(standing),
         )
     });
-    let drained = Volume::new::<cubic_meter>(drained);
-    let lasts = Time::new::<second>(lasts);
-    let behaviour = match &filter.kind {
-        FilterKind::GravityScreen { .. } => GravityScreen { dry_share }.behaviour(),
-        FilterKind::VibratingScreen { .. } => VibratingScreen { dry_share }.behaviour(),
-        FilterKind::PressureScreen { .. } => PressureScreen { wash, load }.behaviour(),
-        FilterKind::ShallowMediaBed { .. } => bed.map_or_else(
-            || PressureScreen { wash, load }.behaviour(),
-            |bed| ShallowMediaBed { bed, wash, holds_before, load }.behaviour(),
-        ),
-        FilterKind::DeepMediaBed { air_scour, .. } => {
-            let air_scour = b.sampler.maybe_quantity(air_scour.as_ref());
-            bed.map_or_else(
-                || PressureScreen { wash, load }.behaviour(),
-                |bed| DeepMediaBed { bed, wash, air_scour, holds_before, load }.behaviour(),
-            )
-        }
-        FilterKind::Bag { .. } => Bag { load, drained, lasts }.behaviour(),
-        FilterKind::Cartridge { .. } => Cartridge { load, drained, lasts }.behaviour(),
-        FilterKind::MicroscreenDrum { rinse, .. } => {
-            let how = if let Some(part) = &rinse.part_of_the_time {
-                DrumWater::PartOfTheTime(b.sampler.value(part))
-            } else if let Some(cake) = &rinse.cake_at_full_time {
-                DrumWater::ByLevel(b.sampler.quantity(cake))
-            } else {
-                DrumWater::Always
+    let behaviour = match filter.kind.sheds() {
+        Sheds::Screenings => Behaviour::Continuous(screenings(dry_share)),
+        Sheds::Wash { scour } => {
+            let wash = match scour {
+                Some((of_one, bodies)) => wash.after_scour(b.sampler.quantity(of_one), bodies),
+                None => wash,
             };
-            MicroscreenDrum { flow: b.sampler.quantity(&rinse.flow), rinse: how, running: Time::new::<day>(running) }
-                .behaviour()
+            // The lesser load governs where the whole filter's and that on the bed's area are both typed.
+            let on_area = bed.zip(holds_before).map(|(bed, load)| load * bed.area());
+            Behaviour::Events(wash.events(least_load(on_area, load)))
         }
-        FilterKind::MovingMedia { roll, .. } => MovingMedia {
-            length: b.sampler.quantity(&roll.length),
-            width: b.sampler.quantity(&roll.width),
-            dry_weight: b.sampler.quantity(&roll.dry_weight),
-            holds: b.sampler.quantity(&roll.holds),
-            least: roll.at_least.as_ref().map(|rate| b.sampler.quantity(rate)).unwrap_or_default()
-                * Time::new::<day>(1.0),
-            wet_over_dry: b.sampler.maybe(roll.wet_weight_times.as_ref()).unwrap_or(1.0),
+        Sheds::Change { .. } => {
+            let change = OneChange { drained: Volume::new::<cubic_meter>(drained), lasts: Time::new::<second>(lasts) };
+            Behaviour::Events(change.events(load))
         }
-        .behaviour(),
+        Sheds::Rinse(rinse) => Behaviour::Continuous(rinsed(b, rinse, running)),
+        Sheds::Roll { roll, .. } => {
+            Behaviour::Roll { winding: winding(b, roll), passes_unfiltered: roll.passes_unfiltered }
+        }
     };
     (behaviour, per_minute)
+}
+
+fn rinsed(b: &mut Builder<'_>, rinse: &DrumRinse, running: f64) -> Continuous {
+    let when = if let Some(part) = &rinse.part_of_the_time {
+        RinseTime::PartOfTheTime(b.sampler.value(part))
+    } else if let Some(cake) = &rinse.cake_at_full_time {
+        RinseTime::ByLevel(b.sampler.quantity(cake))
+    } else {
+        RinseTime::Always
+    };
+    Rinse { flow: b.sampler.quantity(&rinse.flow), when, running: Time::new::<day>(running) }.in_a_day()
+}
+
+fn winding(b: &mut Builder<'_>, roll: &Roll) -> Winding {
+    Cloth {
+        length: b.sampler.quantity(&roll.length),
+        width: b.sampler.quantity(&roll.width),
+        dry_weight: b.sampler.quantity(&roll.dry_weight),
+        holds: b.sampler.quantity(&roll.holds),
+        least: roll.at_least.as_ref().map(|rate| b.sampler.quantity(rate)).unwrap_or_default() * Time::new::<day>(1.0),
+        wet_over_dry: b.sampler.maybe(roll.wet_weight_times.as_ref()).unwrap_or(1.0),
+    }
+    .in_a_day()
 }
 
 fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
@@ -290,71 +300,51 @@ fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
     let cadence = filter.wash.as_ref().map(|w| &w.cadence).or(filter.change.as_ref().map(|c| &c.cadence));
     let t = triggers(b, cadence, running);
     let (behaviour, per_minute) = behaviour(b, filter, t.load, running);
-    let none = Events {
-        load: None,
-        keeps: 0.0,
-        own_water: Volume::new::<cubic_meter>(0.0),
-        clean_water: Volume::new::<cubic_meter>(0.0),
-        lasts: Time::new::<second>(0.0),
-    };
-    let still = Continuous {
-        water_m3_per_kg: 0.0,
-        least: Volume::new::<cubic_meter>(0.0),
-        greatest: Volume::new::<cubic_meter>(0.0),
-    };
     let mut roll_plan = None;
     let (removal, events, continuous) = match behaviour {
-        Behaviour::Events(events) => (Removal::Events, events, still),
-        Behaviour::Continuous(continuous) => (Removal::Continuous, none, continuous),
-        Behaviour::Roll(roll) => {
-            let (passes_unfiltered, by_log) = match &filter.kind {
-                FilterKind::MovingMedia { roll, .. } => {
-                    (roll.passes_unfiltered, b.input.timeline.washes.iter().any(|w| w.filter == id && w.changes))
-                }
-                _ => (false, false),
-            };
+        Behaviour::Events(events) => (Removal::Events, events, Continuous::default()),
+        Behaviour::Continuous(continuous) => (Removal::Continuous, Events::default(), continuous),
+        Behaviour::Roll { winding, passes_unfiltered } => {
             roll_plan = Some(RollPlan {
-                length_m: b.p(roll.length.value),
-                m_per_kg: b.p(roll.m_per_kg),
-                least_m_d: b.p(roll.least.value),
+                length_m: b.p(winding.length.value),
+                m_per_kg: b.p(winding.m_per_kg),
+                least_m_d: b.p(winding.least.value),
                 passes_unfiltered,
-                by_log,
+                by_log: b.input.timeline.washes.iter().any(|w| w.filter == id && w.changes),
             });
-            (Removal::Continuous, none, wet_roll(&roll))
+            (Removal::Continuous, Events::default(), wet_roll(&winding))
         }
     };
     // Where waste water goes, and what carries the solids away.
     let (waste, solids_with_waste, solids_to) = disposal(b, id, filter);
-    let clean_from = match (&filter.kind, &filter.wash) {
-        (FilterKind::MicroscreenDrum { rinse, .. }, _) => rinse.with,
-        (_, Some(wash)) => wash.with,
-        _ => WashWater::OwnFiltered,
+    let clean_from = match (filter.kind.rinse(), &filter.wash) {
+        (Some(rinse), _) => rinse.with,
+        (None, Some(wash)) => wash.with,
+        (None, None) => WashWater::OwnFiltered,
     };
     let clean = match clean_from {
         WashWater::OwnFiltered => None,
         WashWater::From(place) => source_of(b, place)
             .map(|source: Source| (b.edge(Node::Place(place), here, Purpose::WashSupply, false), source)),
     };
-    let spray = match &filter.kind {
-        FilterKind::VibratingScreen { spray: Some(spray), .. } => {
-            let flow = b.sampler.value(&spray.flow) * DAY_S;
-            let part = b.sampler.value(&spray.part_of_the_time);
-            let edge = b.edge(Node::Place(spray.with), here, Purpose::Spray, false);
+    let (mut spray, mut hose) = (None, None);
+    match filter.kind.sprayed() {
+        Sprayed::Not => {}
+        Sprayed::InService(sprayed) => {
+            let flow = b.sampler.value(&sprayed.flow) * DAY_S;
+            let part = b.sampler.value(&sprayed.part_of_the_time);
+            let edge = b.edge(Node::Place(sprayed.with), here, Purpose::Spray, false);
             let volume = b.p(flow * part * running);
-            source_of(b, spray.with).map(|source| (edge, volume, source))
+            spray = source_of(b, sprayed.with).map(|source| (edge, volume, source));
         }
-        _ => None,
-    };
-    let hose = match &filter.kind {
-        FilterKind::GravityScreen { hosed_down: Some(hose) } => {
+        Sprayed::ByHand(hosed) => {
             let volume =
-                b.sampler.value(&hose.flow) * b.sampler.value(&hose.lasts) * b.sampler.value(&hose.times_a_day);
-            let edge = b.edge(Node::Place(hose.with), here, Purpose::Spray, false);
-            let outlet = b.outlet(id, &hose.to, Purpose::Spray);
-            Some((edge, outlet, b.p(volume)))
+                b.sampler.value(&hosed.flow) * b.sampler.value(&hosed.lasts) * b.sampler.value(&hosed.times_a_day);
+            let edge = b.edge(Node::Place(hosed.with), here, Purpose::Spray, false);
+            let outlet = b.outlet(id, &hosed.to, Purpose::Spray);
+            hose = Some((edge, outlet, b.p(volume)));
         }
-        _ => None,
-    };
+    }
     let capacity = filter
         .handles_at_most
         .as_ref()
@@ -410,7 +400,7 @@ fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
     }
 }
 
-fn wet_roll(roll: &RollBehaviour) -> Continuous {
+fn wet_roll(roll: &Winding) -> Continuous {
     Continuous {
         water_m3_per_kg: roll.m_per_kg * roll.water_m3_per_m,
         least: Volume::new::<cubic_meter>(roll.least.value * roll.water_m3_per_m),
@@ -425,18 +415,18 @@ fn disposal(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> (Option<usize>
         let node = to.map_or(Node::CleanedOut, Node::Place);
         Some(b.edge(here, node, purpose, true))
     };
-    match &filter.kind {
-        FilterKind::MicroscreenDrum { rinse, .. } => (Some(b.outlet(id, &rinse.to, Purpose::RinseWater)), true, None),
-        FilterKind::MovingMedia { drip_to, .. } => {
-            let drip = drip_to.as_ref().map(|to| b.outlet(id, to, Purpose::Drip));
+    match filter.kind.sheds() {
+        Sheds::Rinse(rinse) => (Some(b.outlet(id, &rinse.to, Purpose::RinseWater)), true, None),
+        Sheds::Roll { drip_to, .. } => {
+            let drip = drip_to.map(|to| b.outlet(id, to, Purpose::Drip));
             (drip, false, away(b, filter.spent_media_to, Purpose::SpentMedia))
         }
-        FilterKind::GravityScreen { .. } | FilterKind::VibratingScreen { .. } => {
+        Sheds::Screenings => {
             let (to, drains) = filter.screenings.as_ref().map_or((None, None), |s| (Some(s.to), s.drains_back_to));
             let liquor = drains.map(|place| b.outlet_to(id, Node::Place(place), Purpose::Liquor));
             (liquor, false, away(b, to, Purpose::Screenings))
         }
-        _ => {
+        Sheds::Wash { .. } | Sheds::Change { .. } => {
             if let Some(wash) = &filter.wash {
                 return (Some(b.outlet(id, &wash.to, Purpose::WashWater)), true, None);
             }

@@ -8,7 +8,8 @@ use std::collections::BTreeMap;
 use crate::balance::plan::build::Builder;
 use crate::balance::plan::{Asker, EdgeId, FilterAsk, First, RankGroup, Round, Slot, Source};
 use crate::balance::{Node, Purpose};
-use crate::facility::model::{FilterKind, PlaceId, PlaceKind};
+use crate::facility::kinds::Sprayed;
+use crate::facility::model::{PlaceId, PlaceKind};
 
 /// Most rounds of a day.
 const MOST_ROUNDS: usize = 4;
@@ -88,16 +89,16 @@ fn requests(b: &mut Builder<'_>) -> Vec<Request> {
             requests.push(Request { asker: Asker::Fill(number), rank: 0, paths });
         }
         if let PlaceKind::Filter(filter) = &place.kind {
-            if let FilterKind::GravityScreen { hosed_down: Some(hose) } = &filter.kind {
-                let paths = paths_direct(b, id, hose.with, Purpose::Spray);
-                requests.push(Request { asker: Asker::Hose(number), rank: 0, paths });
-            }
-            // On a push line a spray is drawn at the screen's turn, when it is known that water flows.
-            if let FilterKind::VibratingScreen { spray: Some(spray), .. } = &filter.kind
-                && !filter.takes_from.is_empty()
-            {
-                let paths = paths_direct(b, id, spray.with, Purpose::Spray);
-                requests.push(Request { asker: Asker::Spray(number), rank: 0, paths });
+            let asked = match filter.kind.sprayed() {
+                Sprayed::Not => None,
+                Sprayed::ByHand(hose) => Some((hose.with, Asker::Hose(number))),
+                // On a push line a spray is drawn at the screen's turn, when it is known that water flows.
+                Sprayed::InService(_) if filter.takes_from.is_empty() => None,
+                Sprayed::InService(spray) => Some((spray.with, Asker::Spray(number))),
+            };
+            if let Some((with, asker)) = asked {
+                let paths = paths_direct(b, id, with, Purpose::Spray);
+                requests.push(Request { asker, rank: 0, paths });
             }
         }
     }

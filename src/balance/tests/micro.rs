@@ -4,6 +4,7 @@ use approx::assert_relative_eq;
 
 use super::site::*;
 use crate::balance::{MemoKind, Node, Purpose, Run, Selector, Watch};
+use crate::facility::kinds::{FilterKind, PressureScreen};
 use crate::facility::model::*;
 use crate::records::LevelKind;
 
@@ -120,7 +121,7 @@ fn micro_case_4_recirculation_reaches_its_steady_state() {
         PlaceKind::Filter(Box::new(Filter {
             stops: Capture::AllSolids(g(part(0.5))),
             takes_from: vec![tank_id],
-            ..filter(FilterKind::PressureScreen { in_line: 1, self_cleaning: false })
+            ..filter(FilterKind::PressureScreen(PressureScreen { in_line: 1, self_cleaning: false }))
         })),
     );
     site.add(

@@ -15,6 +15,7 @@ use uom::si::volume::cubic_meter;
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::balance::{Draw, Run, run, run_since};
+use crate::facility::kinds::{FilterKind, PressureScreen};
 use crate::facility::model::*;
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
@@ -356,6 +357,6 @@ pub fn screen(load_kg: f64, wash_m3: f64, with: WashWater, wash_to: PlaceId) -> 
             holds_before: None,
             removes: None,
         }),
-        ..filter(FilterKind::PressureScreen { in_line: 1, self_cleaning: true })
+        ..filter(FilterKind::PressureScreen(PressureScreen { in_line: 1, self_cleaning: true }))
     }
 }

@@ -6,7 +6,7 @@ use super::{Fold, Kind, Quantities, Term, Weight, drawn};
 use crate::balance::{Ledger, Node, Purpose, Selector, Watch};
 use crate::compare::Alternative;
 use crate::compare::pumps::{self, Lifts, Pump};
-use crate::facility::model::{Filter, FilterKind, PlaceId, PlaceKind};
+use crate::facility::model::{Filter, PlaceId, PlaceKind};
 
 /// What a pump may lift to a place: rain, runoff and spills come by themselves.
 const LIFTED: [Purpose; 4] = [Purpose::Water, Purpose::TopUp, Purpose::Return, Purpose::PumpedOut];
@@ -44,7 +44,7 @@ pub(crate) fn pumps(q: &mut Quantities, of: &Alternative, ledger: &Ledger, typed
             .filter(|pump| pump.places.iter().any(|said| names.iter().any(|name| *name == said.value)))
             .collect();
         let needs = match &place.kind {
-            PlaceKind::Filter(filter) => !matches!(filter.kind, FilterKind::GravityScreen { .. }),
+            PlaceKind::Filter(filter) => filter.kind.declared().needs_pump,
             PlaceKind::Transfer(_) => true,
             _ => false,
         };

@@ -5,16 +5,15 @@ use std::sync::Arc;
 use super::{Kind, Quantities, Term, Weight, by_log_alone, drawn};
 use crate::balance::{Node, Purpose, Selector, Watch};
 use crate::compare::Alternative;
-use crate::facility::model::{DischargeKind, Filter, FilterKind, PlaceId, PlaceKind};
+use crate::facility::kinds::{Roll, Sheds};
+use crate::facility::model::{DischargeKind, Filter, PlaceId, PlaceKind};
 
-/// Pieces used up: all bags at work at each change, all elements of a cartridge filter, rolls by the length that was wound on.
+/// Pieces used up: all of a filter's at each change, rolls by the length that was wound on.
 pub(super) fn used_up(q: &mut Quantities, id: PlaceId, filter: &Filter) -> Vec<Term> {
-    match &filter.kind {
-        FilterKind::Cartridge { elements } => {
-            vec![q.term(Watch::Events(id), f64::from(*elements))]
-        }
-        FilterKind::MovingMedia { roll, .. } => {
-            let Some(wet) = wet_times(filter) else {
+    match filter.kind.sheds() {
+        Sheds::Change { pieces, .. } => vec![q.term(Watch::Events(id), f64::from(pieces))],
+        Sheds::Roll { roll, .. } => {
+            let Some(wet) = wet_times(roll) else {
                 return vec![q.term(Watch::Events(id), 1.0)];
             };
             let length = drawn(&roll.length, |v| v.value);
@@ -26,22 +25,13 @@ pub(super) fn used_up(q: &mut Quantities, id: PlaceId, filter: &Filter) -> Vec<T
             });
             drip_terms(q, id, &weight)
         }
-        FilterKind::Bag { working_at_once, .. } => vec![q.term(Watch::Events(id), at_work(*working_at_once))],
-        _ => vec![q.term(Watch::Events(id), 1.0)],
+        Sheds::Screenings | Sheds::Rinse(_) | Sheds::Wash { .. } => Vec::new(),
     }
-}
-
-/// Bags that one change uses up: it clears all that the filter holds, so every bag at work is changed with the others.
-fn at_work(bags: u32) -> f64 {
-    f64::from(bags.max(1))
 }
 
 /// Wet weight over dry of a roll, where it is typed and over 1: then the water that leaves with the cloth tells how much
 /// of it was wound on.
-fn wet_times(filter: &Filter) -> Option<Weight> {
-    let FilterKind::MovingMedia { roll, .. } = &filter.kind else {
-        return None;
-    };
+fn wet_times(roll: &Roll) -> Option<Weight> {
     let wet = roll.wet_weight_times.as_ref()?;
     let low = wet.ends()?.0;
     (low.value > 1.0).then(|| drawn(wet, |v| v.value))
@@ -91,12 +81,12 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative) {
                 logged.push((id, other.name.clone(), "changed"));
                 continue;
             }
-            match &filter.kind {
-                FilterKind::Bag { bag_dry_weight: Some(weight), working_at_once, .. } => {
-                    let term = q.term(Watch::Events(id), at_work(*working_at_once));
+            match filter.kind.sheds() {
+                Sheds::Change { pieces, dry_weight: Some(weight) } => {
+                    let term = q.term(Watch::Events(id), f64::from(pieces));
                     terms.push(Term { weight: Some(drawn(weight, |v| v.value)), ..term });
                 }
-                FilterKind::MovingMedia { roll, .. } => match wet_times(filter) {
+                Sheds::Roll { roll, .. } => match wet_times(roll) {
                     Some(wet) => {
                         let weight: Weight = Arc::new(move |draw| 1000.0 / (wet(draw) - 1.0));
                         terms.extend(drip_terms(q, id, &weight));
@@ -112,7 +102,7 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative) {
                         terms.push(Term { weight: Some(weight), ..term });
                     }
                 },
-                _ => {
+                Sheds::Change { dry_weight: None, .. } | Sheds::Screenings | Sheds::Rinse(_) | Sheds::Wash { .. } => {
                     missing = Some(format!("what the spent media of {} weigh is not typed", other.name));
                 }
             }

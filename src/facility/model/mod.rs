@@ -8,10 +8,7 @@ mod place;
 mod site;
 mod store;
 
-pub use filter::{
-    Cadence, Capture, CaptureRow, Change, Deck, DrumRinse, Filter, FilterKind, HoseDown, MediaLayer, Roll, Screenings,
-    Spray, Trigger, Wash, WashWater,
-};
+pub use filter::{Cadence, Capture, CaptureRow, Change, Filter, Screenings, Trigger, Wash, WashWater};
 pub use place::{
     Catchment, DischargeKind, DischargePoint, GroundBefore, Outflow, Part, PlaceId, PlaceKind, RunoffRule, Share,
     SitePlace, Step, Supply, Transfer, Use, UseAmount, UseKind, Weir, When,

@@ -34,7 +34,7 @@ pub enum PlaceKind {
     Use(Use),
     /// Moves water and keeps none.
     Transfer(Transfer),
-    /// A filter of one of nine kinds.
+    /// A filter, of one of the kinds.
     Filter(Box<Filter>),
     /// A tank.
     Tank(Box<Tank>),

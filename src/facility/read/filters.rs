@@ -1,28 +1,74 @@
-//! The nine kinds of filter.
-
-use uom::si::f64::{Length, Velocity, VolumeRate};
+//! Filters: the keys that all kinds share, and what a kind reads its own with.
 
 use super::flows::Context;
-use super::places::{above_zero, times_a_day};
+use super::places::above_zero;
 use super::washes;
-use crate::facility::model::{
-    Capture, CaptureRow, Deck, DrumRinse, Filter, FilterKind, HoseDown, MediaLayer, Roll, Screenings, Spray,
-};
+use crate::facility::kinds::{FilterKind, Opening, Row};
+use crate::facility::model::{Capture, CaptureRow, Change, Filter, Outflow, PlaceId, Screenings, Wash, WashWater};
 use crate::files::{Field, Fields, Given};
-use crate::quantity::{self as q, ByMonth, kind};
+use crate::quantity::{self as q, kind};
 use crate::told::Problem;
+
+/// What a kind reads its own keys with, after those that all kinds share.
+pub(in crate::facility) struct Reader<'r, 'a> {
+    /// The filter's map.
+    pub(in crate::facility) map: Fields<'a>,
+    /// Whether `stops` or an opening is typed.
+    pub(in crate::facility) stops_said: bool,
+    context: &'r Context<'a>,
+    wash: Option<Wash>,
+    change: Option<Change>,
+    /// Whether all washes and changes that were asked for could be read.
+    whole: bool,
+}
+
+impl<'a> Reader<'_, 'a> {
+    /// Where a flow goes.
+    pub(in crate::facility) fn outflow(&self, field: &Field<'a>) -> Option<Outflow> {
+        self.context.outflow(field)
+    }
+
+    /// A supply, tank or pond that water is drawn from.
+    pub(in crate::facility) fn store_or_supply(&self, field: &Field<'a>) -> Option<PlaceId> {
+        self.context.store_or_supply(field)
+    }
+
+    /// Which water washes.
+    pub(in crate::facility) fn wash_water(&self, field: &Field<'a>) -> Option<WashWater> {
+        washes::wash_water(self.context, field)
+    }
+
+    /// A number of pieces; the usual one where nothing is typed.
+    pub(in crate::facility) fn number(&self, field: &Field<'a>, usual: u32) -> Option<u32> {
+        if !field.is_there() {
+            return Some(usual);
+        }
+        field.count(1, 1000).and_then(|said| u32::try_from(said.value).ok())
+    }
+
+    /// The keys of washes; `each` is the word for one of its bodies, and they are washed one after another.
+    pub(in crate::facility) fn washes(&mut self, each: &str, bodies: u32) {
+        self.wash = washes::wash(self.context, &mut self.map, each, bodies);
+        self.whole &= self.wash.is_some();
+    }
+
+    /// The keys of changes.
+    pub(in crate::facility) fn changes(&mut self) {
+        self.change = washes::change(self.context, &mut self.map);
+        self.whole &= self.change.is_some();
+    }
+}
 
 pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Filter> {
     let mut map = field.fields()?;
-    let words = FilterKind::WORDS.map(|word| (word, word));
+    let words: Vec<(&str, Row)> = FilterKind::READ.iter().map(|row| (row.0.words, *row)).collect();
     let kind_field = map.must("kind", "vibrating screen");
     let Some(kind) = kind_field.one_of(&words) else {
         // Without its kind, what else may be said is not known: the rest is not complained of.
         map.rest();
         return None;
     };
-    let kind = kind.value;
-    let beds = matches!(kind, "shallow media bed" | "deep media bed");
+    let (declared, read) = kind.value;
     let takes = map.may("takes from");
     let gives = map.may("goes to");
     let takes_from = context.sources(&takes);
@@ -42,24 +88,22 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
     }
     let turn = context.turn(&mut map);
     let opening_field = map.may("opening");
-    let opening = if beds {
-        if opening_field.is_there() {
-            context.problems.add(
-                Problem::error(&opening_field.key_place, "a media bed has no opening")
-                    .hint("say the size of its grains in `media`: {grains: 0.9 mm}"),
-            );
+    let opening = match declared.opening {
+        Opening::Typed => opening_field.by_month(|field| above_zero(field, |field| field.quantity::<kind::Size>())),
+        Opening::None { told, hint } => {
+            if opening_field.is_there() {
+                context.problems.add(Problem::error(&opening_field.key_place, told).hint(hint));
+            }
+            None
         }
-        None
-    } else {
-        opening_field.by_month(|field| above_zero(field, |field| field.quantity::<kind::Size>()))
     };
-    let has_decks = kind == "vibrating screen" && map.has("decks");
-    let stops_field = if has_decks {
+    let says_itself = declared.in_place_of_stops.is_some_and(|key| map.has(key));
+    let stops_field = if says_itself {
         map.may("stops")
     } else {
         map.must("stops", "{bigger than the opening: 90 %}, or a table {100 um: 80 %, 50 um: 30 %}, or: not known")
     };
-    let stops = capture(&stops_field, opening_field.is_there() || has_decks);
+    let stops = stops(&stops_field, opening_field.is_there() || says_itself);
     let handles_at_most = map.may("handles at most").quantity::<kind::Flow>();
     let over_field = map.may("above that goes to");
     let above_that = context.outflow(&over_field);
@@ -73,11 +117,10 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
     let spent_media_to = context_bin(context, &map.may("spent media to"));
     let stands_still = map.may("stands still for").quantity::<kind::Time>();
     let motor = map.may("motor").quantity::<kind::Power>();
-    let (what, bodies) = specific(context, &mut map, kind, &stops_field, opening.as_ref());
-    let wash = matches!(kind, "pressure screen" | "shallow media bed" | "deep media bed")
-        .then(|| washes::wash(context, &mut map, bodies, beds))
-        .flatten();
-    let change = matches!(kind, "bag" | "cartridge").then(|| washes::change(context, &mut map)).flatten();
+    let stops_said = opening.is_some() || stops_field.is_there();
+    let mut reader = Reader { map, stops_said, context, wash: None, change: None, whole: true };
+    let what = read(&mut reader);
+    let Reader { map, wash, change, whole, .. } = reader;
     map.finish();
     if (takes.is_there() && takes_from.is_none())
         || (gives.is_there() && goes_to.is_none())
@@ -85,15 +128,10 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
     {
         return None;
     }
-    let needs = match kind {
-        "pressure screen" | "shallow media bed" | "deep media bed" => wash.is_some(),
-        "bag" | "cartridge" => change.is_some(),
-        _ => true,
-    };
-    needs.then_some(())?;
+    whole.then_some(())?;
     Some(Filter {
         kind: what?,
-        stops: if has_decks && !stops_field.is_there() { Capture::NotKnown } else { stops? },
+        stops: if says_itself && !stops_field.is_there() { Capture::NotKnown } else { stops? },
         opening,
         handles_at_most,
         above_that,
@@ -109,159 +147,13 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
     })
 }
 
-fn context_bin<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<crate::facility::model::PlaceId> {
+fn context_bin<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<PlaceId> {
     field.node()?;
     context.bin(field)
 }
 
-/// What only this kind has, and how many vessels or bodies it has.
-fn specific<'a>(
-    context: &Context<'a>,
-    map: &mut Fields<'a>,
-    kind: &str,
-    stops: &Field<'a>,
-    opening: Option<&ByMonth<Given<Length>>>,
-) -> (Option<FilterKind>, u32) {
-    let small = |field: Field<'a>, usual: u32| -> Option<u32> {
-        if !field.is_there() {
-            return Some(usual);
-        }
-        field.count(1, 1000).and_then(|said| u32::try_from(said.value).ok())
-    };
-    match kind {
-        "gravity screen" => {
-            let hosed = map.may("hosed down");
-            let hosed_down = hose(context, &hosed);
-            (Some(FilterKind::GravityScreen { hosed_down }), 1)
-        }
-        "vibrating screen" => {
-            let deck_field = map.may("decks");
-            let decks: Option<Vec<Deck>> = deck_field.list().iter().map(deck).collect();
-            if deck_field.is_there() && (opening.is_some() || stops.is_there()) {
-                context.problems.add(
-                    Problem::error(&deck_field.key_place, "the decks are described twice")
-                        .hint("keep `decks`, or `opening` with `stops` for a single deck"),
-                );
-            }
-            let spray = spray(context, &map.may("spray"));
-            (decks.map(|decks| FilterKind::VibratingScreen { decks, spray }), 1)
-        }
-        "pressure screen" => {
-            let in_line = small(map.may("in line"), 1);
-            let cleaned = map.must("cleaned", "by itself").one_of(&[("by itself", true), ("by hand", false)]);
-            let kind = in_line
-                .zip(cleaned)
-                .map(|(in_line, cleaned)| FilterKind::PressureScreen { in_line, self_cleaning: cleaned.value });
-            (kind, in_line.unwrap_or(1))
-        }
-        "moving media" => {
-            let passes = map
-                .must("when it runs out", "passes unfiltered")
-                .one_of(&[("passes unfiltered", true), ("a new roll at once", false)]);
-            let roll = roll(
-                &map.must("roll", "{length: 1000 ft, width: 40 in, dry weight: 30 g/m2, holds: 80 g/m2}"),
-                passes.is_none_or(|said| said.value),
-            );
-            let drip = map.may("drip to");
-            let drip_to = context.outflow(&drip);
-            (roll.map(|roll| FilterKind::MovingMedia { roll, drip_to }), 1)
-        }
-        "microscreen drum" => {
-            let mesh_area = map.may("mesh area").quantity::<kind::Area>();
-            let rinse = map.must("rinse", "{flow: 10 gpm, part of the time: always, with: its own filtered water}");
-            let to = context.outflow(&map.must("rinse water to", "Settling pond"));
-            let rinse = drum_rinse(context, &rinse, to);
-            (rinse.map(|rinse| FilterKind::MicroscreenDrum { mesh_area, rinse }), 1)
-        }
-        "bag" => {
-            let housings = small(map.must("housings", "2"), 1);
-            let working_field = map.may("working at once");
-            let working = small(working_field.clone(), housings.unwrap_or(1));
-            if let (Some(working), Some(housings)) = (working, housings)
-                && working > housings
-            {
-                working_field.refuse(
-                    format!("{working} can't work at once where there are {housings} housings"),
-                    "look at both counts",
-                );
-            }
-            let mut bag_dry_weight = None;
-            if let Some(mut bag) = map.may("bag").fields() {
-                bag_dry_weight = bag.may("dry weight").quantity::<kind::Mass>();
-                bag.may("price").text();
-                bag.finish();
-            }
-            let kind = housings.zip(working).map(|(housings, working_at_once)| FilterKind::Bag {
-                housings,
-                working_at_once,
-                bag_dry_weight,
-            });
-            (kind, 1)
-        }
-        "cartridge" => {
-            let elements = small(map.must("elements", "6"), 1);
-            (elements.map(|elements| FilterKind::Cartridge { elements }), 1)
-        }
-        _ => bed(map, kind),
-    }
-}
-
-fn bed<'a>(map: &mut Fields<'a>, kind: &str) -> (Option<FilterKind>, u32) {
-    let vessels = map.must("vessels", "4").count(1, 1000).and_then(|said| u32::try_from(said.value).ok());
-    let diameter = above_zero(&map.must("diameter", "48 in"), |field| field.quantity::<kind::Length>());
-    let layers_field = map.must("media", "[{kind: silica sand, depth: 14 in}]");
-    let items = layers_field.list();
-    if layers_field.is_list() && items.is_empty() {
-        layers_field.refuse("a bed without media", "write it like [{kind: silica sand, depth: 14 in}]");
-    }
-    let media: Option<Vec<MediaLayer>> = items.iter().map(layer).collect();
-    let bodies = vessels.unwrap_or(1);
-    let air_scour = if kind == "deep media bed" {
-        map.may("air scour").fields().and_then(|mut scour| {
-            let lasts = scour.must("lasts", "3 min").quantity::<kind::Time>();
-            scour.finish();
-            lasts
-        })
-    } else {
-        None
-    };
-    let what = match (vessels, diameter, media.filter(|layers| !layers.is_empty())) {
-        (Some(vessels), Some(diameter), Some(media)) if kind == "deep media bed" => {
-            Some(FilterKind::DeepMediaBed { vessels, diameter, media, air_scour })
-        }
-        (Some(vessels), Some(diameter), Some(media)) => Some(FilterKind::ShallowMediaBed { vessels, diameter, media }),
-        _ => None,
-    };
-    (what, bodies)
-}
-
-fn layer(field: &Field<'_>) -> Option<MediaLayer> {
-    let mut map = field.fields()?;
-    let kind = map.must("kind", "silica sand").text();
-    let depth = above_zero(&map.must("depth", "14 in"), |field| field.quantity::<kind::Length>());
-    let grains = map.may("grains").quantity::<kind::Size>();
-    let voids = map.may("voids").quantity::<kind::Share>();
-    let density = map.may("density").quantity::<kind::Density>();
-    let (mut load_held_times, mut wash_flow_times) = (None, None);
-    if let Some(mut sand) = map.may("compared with sand").fields() {
-        load_held_times = sand.may("load held").quantity::<kind::Multiple>();
-        wash_flow_times = sand.may("wash flow").quantity::<kind::Multiple>();
-        sand.finish();
-    }
-    map.finish();
-    Some(MediaLayer { kind: kind?.value, depth: depth?, grains, voids, density, load_held_times, wash_flow_times })
-}
-
-fn deck(field: &Field<'_>) -> Option<Deck> {
-    let mut map = field.fields()?;
-    let opening = above_zero(&map.must("opening", "300 um"), |field| field.quantity::<kind::Size>());
-    let stops = capture(&map.must("stops", "{bigger than the opening: 95 %}"), true);
-    map.finish();
-    Some(Deck { opening: opening?, stops: stops? })
-}
-
 /// `not known`, shares at the opening, one share for all, or a table of sizes.
-fn capture(field: &Field<'_>, has_opening: bool) -> Option<Capture> {
+pub(in crate::facility) fn stops(field: &Field<'_>, has_opening: bool) -> Option<Capture> {
     field.node()?;
     if field.says_not_known() {
         return Some(Capture::NotKnown);
@@ -356,74 +248,4 @@ fn screenings<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Screenings
     let drains_back_to = if drain.is_there() { context.target(&drain) } else { None };
     map.finish();
     Some(Screenings { dry_solids: dry_solids?, to: to?, drains_back_to })
-}
-
-fn hose<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<HoseDown> {
-    let mut map = field.fields()?;
-    let flow = map.must("flow", "8 gpm").quantity::<kind::Flow>();
-    let lasts = map.must("lasts", "5 min").quantity::<kind::Time>();
-    let times = times_a_day(&map.must("times", "2 a day"));
-    let with = context.store_or_supply(&map.must("with", "Town water"));
-    let to = context.outflow(&map.must("goes to", "Settling pond"));
-    map.finish();
-    Some(HoseDown { flow: flow?, lasts: lasts?, times_a_day: times?, with: with?, to: to? })
-}
-
-fn spray<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Spray> {
-    let mut map = field.fields()?;
-    let flow = map.must("flow", "2 gpm").quantity::<kind::Flow>();
-    let part = map.must("part of the time", "25 %").quantity::<kind::Share>();
-    let with = context.store_or_supply(&map.must("with", "Town water"));
-    map.finish();
-    Some(Spray { flow: flow?, part_of_the_time: part?, with: with? })
-}
-
-fn roll(field: &Field<'_>, passes_unfiltered: bool) -> Option<Roll> {
-    let mut map = field.fields()?;
-    let length = above_zero(&map.must("length", "1000 ft"), |field| field.quantity::<kind::Length>());
-    let width = above_zero(&map.must("width", "40 in"), |field| field.quantity::<kind::Length>());
-    let dry_weight = map.must("dry weight", "30 g/m2").quantity::<kind::ArealMass>();
-    let holds = above_zero(&map.must("holds", "80 g/m2"), |field| field.quantity::<kind::ArealMass>());
-    let at_least = map.may("at least").quantity::<kind::DepthRate>();
-    let wet_weight_times = map.may("wet weight").quantity::<kind::TimesDry>();
-    map.finish();
-    Some(Roll {
-        length: length?,
-        width: width?,
-        dry_weight: dry_weight?,
-        holds: holds?,
-        at_least,
-        wet_weight_times,
-        passes_unfiltered,
-    })
-}
-
-fn drum_rinse<'a>(
-    context: &Context<'a>,
-    field: &Field<'a>,
-    to: Option<crate::facility::model::Outflow>,
-) -> Option<DrumRinse> {
-    let mut map = field.fields()?;
-    let flow = map.must("flow", "10 gpm").quantity::<kind::Flow>();
-    let part_field = map.must("part of the time", "always");
-    let by_level = part_field.says("by level");
-    let part_of_the_time =
-        if by_level || part_field.says("always") { None } else { part_field.quantity::<kind::Share>() };
-    let cake_field = if by_level { map.must("cake at full time", "6 lb/h") } else { map.may("cake at full time") };
-    let cake = cake_field.quantity::<kind::MassRate>();
-    if cake_field.is_there() && !by_level {
-        cake_field.refuse(
-            "`cake at full time` belongs to a rinse by level",
-            "write `part of the time: by level`, or take it out",
-        );
-    }
-    let with = washes::wash_water(context, &map.must("with", "its own filtered water"));
-    map.finish();
-    Some(DrumRinse { flow: flow?, cake_at_full_time: cake, part_of_the_time, with: with?, to: to? })
-}
-
-/// A rate of a wash: a flow, or a flow over the area of the vessel.
-pub(super) fn rate(field: &Field<'_>) -> (Option<Given<VolumeRate>>, Option<Given<Velocity>>) {
-    let over_area = field.plain_text().is_some_and(|text| q::range::<kind::Flux>(text).is_ok());
-    if over_area { (None, field.quantity::<kind::Flux>()) } else { (field.quantity::<kind::Flow>(), None) }
 }

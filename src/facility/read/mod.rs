@@ -14,8 +14,10 @@ use crate::facility::check;
 use crate::facility::model::{Facility, PlaceKind, SitePlace};
 use crate::files::{Fields, Sources, yaml};
 use crate::told::{Place, Problem, Problems};
+pub(super) use filters::{Reader, stops};
 use flows::Context;
 use names::{Names, Section};
+pub(super) use places::{above_zero, times_a_day};
 
 /// The name of the file that describes a facility.
 pub const FACILITY_FILE: &str = "facility.yaml";

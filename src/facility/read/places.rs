@@ -111,7 +111,7 @@ fn part(name: String, map: &mut Fields<'_>) -> Option<Part> {
 }
 
 /// Refuses a value that is zero from end to end.
-pub(super) fn above_zero<'a, Q: Copy + Default + PartialOrd>(
+pub(in crate::facility) fn above_zero<'a, Q: Copy + Default + PartialOrd>(
     field: &Field<'a>,
     read: impl Fn(&Field<'a>) -> Option<Given<Q>>,
 ) -> Option<Given<Q>> {
@@ -289,7 +289,7 @@ fn weir(field: &Field<'_>) -> Option<Weir> {
 }
 
 /// `2 a day` as a number of times in a day.
-pub(super) fn times_a_day(field: &Field<'_>) -> Option<Given<Ratio>> {
+pub(in crate::facility) fn times_a_day(field: &Field<'_>) -> Option<Given<Ratio>> {
     let said = field.parse("a number of times a day", "2 a day", crate::quantity::times_a_day)?;
     Some(map_given(
         Given {

@@ -1,8 +1,7 @@
 //! Washes and changes: when, how, with which water, where to.
 
-use uom::si::f64::Time;
+use uom::si::f64::{Time, Velocity, VolumeRate};
 
-use super::filters::rate;
 use super::flows::Context;
 use super::places::above_zero;
 use crate::facility::model::{Cadence, Change, Trigger, Wash, WashWater};
@@ -124,9 +123,15 @@ fn cadence(field: &Field<'_>) -> Option<Cadence> {
     whole.then_some(cadence)
 }
 
-pub(super) fn wash<'a>(context: &Context<'a>, map: &mut Fields<'a>, bodies: u32, bed: bool) -> Option<Wash> {
+/// A rate of a wash: a flow, or a flow over the area of the vessel.
+fn rate(field: &Field<'_>) -> (Option<Given<VolumeRate>>, Option<Given<Velocity>>) {
+    let over_area = field.plain_text().is_some_and(|text| q::range::<kind::Flux>(text).is_ok());
+    if over_area { (None, field.quantity::<kind::Flux>()) } else { (field.quantity::<kind::Flow>(), None) }
+}
+
+/// The keys of washes; `each_word` is the word for one of the bodies.
+pub(super) fn wash<'a>(context: &Context<'a>, map: &mut Fields<'a>, each_word: &str, bodies: u32) -> Option<Wash> {
     let cadence = cadence(&map.must("washes", "{by: log, or every: 24 h}"));
-    let each_word = if bed { "vessel" } else { "body" };
     let one = map.must("one wash", &format!("{{rate: 188 gpm, lasts: 2 min, each: {each_word}}}"));
     let mut vessels = 1;
     let (mut flow, mut flux, mut lasts, mut volume) = (None, None, None, None);

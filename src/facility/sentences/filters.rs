@@ -1,13 +1,14 @@
-//! What a filter does, as part of its sentence.
+//! What a filter does, as part of its sentence; what only its kind has is said by the kind.
 
 use super::settings::by_month;
 use super::{Speaker, in_turn};
-use crate::facility::model::{Cadence, Capture, Filter, FilterKind, MediaLayer, Trigger, Wash, WashWater};
+use crate::facility::model::{Cadence, Capture, Filter, Trigger, Wash, WashWater};
 use crate::files::Given;
 use crate::quantity::ByMonth;
 
 impl Speaker<'_> {
-    fn water(&self, with: WashWater) -> String {
+    /// Which water washes.
+    pub(in crate::facility) fn water(&self, with: WashWater) -> String {
         match with {
             WashWater::OwnFiltered => "its own filtered water".to_string(),
             WashWater::From(place) => format!("water from {}", self.name(place)),
@@ -54,76 +55,14 @@ impl Speaker<'_> {
         if let Some(opening) = &filter.opening {
             text.push_str(&format!(" with an opening of {}", months(opening)));
         }
-        if let FilterKind::VibratingScreen { decks, .. } = &filter.kind {
-            for deck in decks {
-                text.push_str(&format!(", a deck of {} that stops {}", deck.opening.text, capture(&deck.stops)));
-            }
+        let decks = filter.kind.decks();
+        for deck in decks {
+            text.push_str(&format!(", a deck of {} that stops {}", deck.opening.text, capture(&deck.stops)));
         }
-        if !matches!(&filter.kind, FilterKind::VibratingScreen { decks, .. } if !decks.is_empty()) {
+        if decks.is_empty() {
             text.push_str(&format!(" that stops {}", capture(&filter.stops)));
         }
-        text.push_str(&match &filter.kind {
-            FilterKind::ShallowMediaBed { vessels, diameter, media } => {
-                format!(", in {vessels} vessels of {}{}", diameter.text, layers(media))
-            }
-            FilterKind::DeepMediaBed { vessels, diameter, media, air_scour } => {
-                let scour = air_scour
-                    .as_ref()
-                    .map(|scour| format!(", scoured with air for {}", scour.text))
-                    .unwrap_or_default();
-                format!(", in {vessels} vessels of {}{}{scour}", diameter.text, layers(media))
-            }
-            FilterKind::PressureScreen { in_line, self_cleaning } => {
-                format!(", {in_line} in line, cleaned {}", if *self_cleaning { "by itself" } else { "by hand" })
-            }
-            FilterKind::Bag { housings, working_at_once, bag_dry_weight } => {
-                let bag =
-                    bag_dry_weight.as_ref().map(|weight| format!(", a dry bag of {}", weight.text)).unwrap_or_default();
-                format!(", {working_at_once} of {housings} housings at work{bag}")
-            }
-            FilterKind::Cartridge { elements } => format!(", with {elements} elements"),
-            FilterKind::MovingMedia { roll, .. } => format!(
-                ", on rolls of {} by {}, {} dry{}, that hold {}{}; when one runs out {}",
-                roll.length.text,
-                roll.width.text,
-                roll.dry_weight.text,
-                roll.wet_weight_times.as_ref().map(|times| format!(" and {} when wet", times.text)).unwrap_or_default(),
-                roll.holds.text,
-                roll.at_least.as_ref().map(|least| format!(", moving at least {}", least.text)).unwrap_or_default(),
-                if roll.passes_unfiltered { "water passes unfiltered" } else { "a new one is put on at once" }
-            ),
-            FilterKind::MicroscreenDrum { rinse, mesh_area } => {
-                let mesh = mesh_area.as_ref().map(|area| format!(", {} of mesh", area.text)).unwrap_or_default();
-                let how = match (&rinse.cake_at_full_time, &rinse.part_of_the_time) {
-                    (Some(cake), _) => format!("by level (always on at {})", cake.text),
-                    (None, Some(part)) => format!("{} of the time", part.text),
-                    (None, None) => "always".to_string(),
-                };
-                format!(
-                    "{mesh}, rinsed {how} at {} with {}, which goes to {}",
-                    rinse.flow.text,
-                    self.water(rinse.with),
-                    self.out(&rinse.to)
-                )
-            }
-            FilterKind::GravityScreen { hosed_down: Some(hose) } => format!(
-                ", hosed down {} for {} at {} with water from {}, which goes to {}",
-                hose.times_a_day.text,
-                hose.lasts.text,
-                hose.flow.text,
-                self.name(hose.with),
-                self.out(&hose.to)
-            ),
-            FilterKind::VibratingScreen { spray: Some(spray), .. } => {
-                format!(
-                    ", sprayed {} of the time at {} with water from {}",
-                    spray.part_of_the_time.text,
-                    spray.flow.text,
-                    self.name(spray.with)
-                )
-            }
-            _ => String::new(),
-        });
+        text.push_str(&filter.kind.sentence(self));
         if !filter.takes_from.is_empty() {
             text.push_str(&format!("; it draws from {}{}", self.names(&filter.takes_from), in_turn(filter.turn)));
         }
@@ -181,28 +120,6 @@ fn months<Q>(opening: &ByMonth<Given<Q>>) -> String {
         Some(text) => text.to_owned(),
         None => by_month,
     }
-}
-
-/// A bed's layers, top first.
-fn layers(media: &[MediaLayer]) -> String {
-    let layer = |layer: &MediaLayer| {
-        let mut text = format!("{} of {}", layer.depth.text, layer.kind);
-        if let Some(grains) = &layer.grains {
-            text.push_str(&format!(", grains of {}", grains.text));
-        }
-        if let Some(voids) = &layer.voids {
-            text.push_str(&format!(", {} voids", voids.text));
-        }
-        let against = [("load", &layer.load_held_times), ("wash flow", &layer.wash_flow_times)];
-        for (word, times) in against {
-            if let Some(times) = times {
-                text.push_str(&format!(", {word} {} sand's", times.text));
-            }
-        }
-        text
-    };
-    let layers: Vec<String> = media.iter().map(layer).collect();
-    if layers.is_empty() { String::new() } else { format!(", over {}", layers.join(" on ")) }
 }
 
 fn capture(capture: &Capture) -> String {

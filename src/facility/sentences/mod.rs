@@ -45,12 +45,13 @@ fn full(text: String) -> String {
     text
 }
 
-struct Speaker<'a> {
+/// Says the names of places and the ways between them.
+pub(super) struct Speaker<'a> {
     facility: &'a Facility,
 }
 
 impl Speaker<'_> {
-    fn name(&self, id: PlaceId) -> &str {
+    pub(super) fn name(&self, id: PlaceId) -> &str {
         self.facility.get(id).map_or("?", |site| site.name.as_str())
     }
 
@@ -82,7 +83,7 @@ impl Speaker<'_> {
         ids.iter().map(|id| self.name(*id)).collect::<Vec<_>>().join(", then ")
     }
 
-    fn out(&self, to: &Outflow) -> String {
+    pub(super) fn out(&self, to: &Outflow) -> String {
         match to {
             Outflow::InOrder(steps) => steps
                 .iter()

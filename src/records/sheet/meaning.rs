@@ -1,5 +1,6 @@
 //! What a column holds, by its heading, its values and the facility's own names.
 
+use crate::facility::kinds;
 use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::{Cell, Decimal, DecimalMark, cell, meter_unit, parameter_as_written, units};
 use crate::records::sheet::mapping::{Column, quoted};
@@ -323,7 +324,8 @@ fn what_word(word: &str) -> Option<What> {
         "reading" | "readings" | "meter" | "register" | "dial" | "totaliser" | "totalizer" | "index" => What::Reading,
         "amount" | "used" | "pumped" | "volume" | "usage" => What::Amount,
         "wash" | "washes" | "backwash" | "backwashes" | "flushes" | "rinses" => What::Washes,
-        "changed" | "changes" | "bags" | "cartridges" => What::Changed,
+        "changed" | "changes" => What::Changed,
+        pieces if kinds::changed_pieces().contains(&pieces) => What::Changed,
         "freeboard" => What::Freeboard,
         "sludge" => What::SludgeDepth,
         "level" | "stage" | "gauge" => What::Level,

@@ -10,9 +10,10 @@ use uom::si::ratio::ratio;
 use uom::si::volume::cubic_meter;
 use uom::si::volume_rate::cubic_meter_per_second;
 
+use crate::facility::kinds::{FilterKind, ShallowMediaBed};
 use crate::facility::model::{
-    Capture, DischargeKind, DischargePoint, Facility, Filter, FilterKind, Meter, Outflow, Paper, PlaceId, PlaceKind,
-    Pond, PondShape, SitePlace, StartState, StepsPerDay, Supply, Tank, UnitSystem, Weather,
+    Capture, DischargeKind, DischargePoint, Facility, Filter, Meter, Outflow, Paper, PlaceId, PlaceKind, Pond,
+    PondShape, SitePlace, StartState, StepsPerDay, Supply, Tank, UnitSystem, Weather,
 };
 use crate::files::{Given, Sources};
 use crate::quantity::{Range, Stated, meter_unit};
@@ -77,7 +78,11 @@ fn tank() -> PlaceKind {
 
 fn beds(goes_to: PlaceId) -> PlaceKind {
     PlaceKind::Filter(Box::new(Filter {
-        kind: FilterKind::ShallowMediaBed { vessels: 4, diameter: given(Length::new::<foot>(4.0)), media: Vec::new() },
+        kind: FilterKind::ShallowMediaBed(ShallowMediaBed {
+            vessels: 4,
+            diameter: given(Length::new::<foot>(4.0)),
+            media: Vec::new(),
+        }),
         stops: Capture::NotKnown,
         opening: None,
         handles_at_most: None,

@@ -1,6 +1,7 @@
 //! The case's tables: what each option is, service, water, solids, filters, work, limits.
 
 use crate::compare::{Kind, Predicted, What};
+use crate::facility::kinds::{Counted, pieces};
 use crate::facility::model::PlaceKind;
 use crate::page::document::{Basis, Cell, Column, Document, Row, RowKind, Table, Text, figures};
 use crate::report::case::limits as compare_limits;
@@ -335,8 +336,23 @@ pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
             table.row(cells);
         }
     }
-    table.note("A filter that does the same as it stands is not listed again. Used up: bags, cartridges, or rolls by their length.");
+    table.note(format!("A filter that does the same as it stands is not listed again. Used up: {}.", pieces_used_up()));
     doc.table(table);
+}
+
+/// All pieces that kinds of filter use up, and how they are counted: `bags, cartridges, or rolls by their length`.
+fn pieces_used_up() -> String {
+    let mut words: Vec<String> = pieces()
+        .into_iter()
+        .map(|pieces| match pieces.counted {
+            Counted::AtChanges => pieces.many.to_owned(),
+            Counted::ByLength => format!("{} by their length", pieces.many),
+        })
+        .collect();
+    if let Some(last) = words.last_mut() {
+        last.insert_str(0, "or ");
+    }
+    words.join(", ")
 }
 
 /// Waste, hours, energy.

@@ -1,6 +1,6 @@
 //! The closing chapters: facility findings, assumptions, worklist, methods, files, glossary, cautions, space to sign.
 
-use crate::facility::model::{Evaporation, FilterKind, PlaceKind, PondShape, RunoffRule, StationEquation};
+use crate::facility::model::{Evaporation, PlaceKind, PondShape, RunoffRule, StationEquation};
 use crate::files::FileRead;
 use crate::page::document::{Cell, Column, Document, Table, Text, figures};
 use crate::report::inspection::about::{Case, day, trace};
@@ -136,7 +136,7 @@ fn methods_used(case: &Case) -> Vec<&'static science::Method> {
                 if filter.wash.is_some() {
                     ids.push("backwash-volume");
                 }
-                if matches!(filter.kind, FilterKind::ShallowMediaBed { .. } | FilterKind::DeepMediaBed { .. }) {
+                if filter.kind.media_bed().is_some() {
                     ids.push("fluidisation-wen-yu");
                 }
             }

@@ -3,7 +3,7 @@
 use uom::si::f64::VolumeRate;
 use uom::si::volume_rate::cubic_meter_per_second;
 
-use crate::facility::model::{Facility, Filter, FilterKind, Outflow, PlaceId, PlaceKind};
+use crate::facility::model::{Facility, Filter, Outflow, PlaceId, PlaceKind};
 use crate::files::Given;
 use crate::filters::{Bed, wash_against_sand};
 use crate::rules::measure::convert::factor;
@@ -19,12 +19,12 @@ fn as_typed(name: String, rate: &Given<VolumeRate>) -> Source {
 
 /// A flux over one vessel of a bed, times what its media need against sand.
 fn by_flux(filter: &Filter) -> Option<(VolumeRate, VolumeRate)> {
-    let (vessels, diameter, media) = filter.kind.media_bed()?;
+    let bed = filter.kind.media_bed()?;
     let (least, most) = filter.wash.as_ref()?.flux.as_ref()?.ends()?;
-    let (narrow, wide) = diameter.ends()?;
-    let area = |diameter| Bed { vessels, diameter }.area_of_one();
+    let (narrow, wide) = bed.diameter.ends()?;
+    let area = |diameter| Bed { vessels: bed.vessels, diameter }.area_of_one();
     let times = |high: bool| {
-        wash_against_sand(media.iter().map(|layer| {
+        wash_against_sand(bed.media.iter().map(|layer| {
             let (low, top) = layer.wash_flow_times.as_ref()?.ends()?;
             Some(if high { top.value } else { low.value })
         }))
@@ -35,7 +35,7 @@ fn by_flux(filter: &Filter) -> Option<(VolumeRate, VolumeRate)> {
 /// What a filter sends where a limit holds, at the rate of its wash, of its rinse to waste, or of a drum's rinse.
 fn of_filter(filter: &Filter, name: &str) -> Vec<Source> {
     let mut sources = Vec::new();
-    if let FilterKind::MicroscreenDrum { rinse, .. } = &filter.kind {
+    if let Some(rinse) = filter.kind.rinse() {
         sources.push(as_typed(format!("the rinse of {name}"), &rinse.flow));
     }
     let Some(wash) = &filter.wash else {
@@ -66,9 +66,9 @@ pub(crate) fn typed_rate(limit: &Limit, facility: &Facility) -> Option<(Interval
         let washes_only = matches!(&limit.at, Point::Of(_, filter) if *filter == PlaceId(index));
         match &place.kind {
             PlaceKind::Filter(filter) => {
-                let to = match (&filter.kind, &filter.wash) {
-                    (FilterKind::MicroscreenDrum { rinse, .. }, _) => Some(&rinse.to),
-                    (_, wash) => wash.as_ref().map(|wash| &wash.to),
+                let to = match filter.kind.rinse() {
+                    Some(rinse) => Some(&rinse.to),
+                    None => filter.wash.as_ref().map(|wash| &wash.to),
                 };
                 let here = !matches!(limit.at, Point::Of(..)) && to.is_some_and(reaches);
                 if washes_only || here {

@@ -1,6 +1,7 @@
 //! Shares of each parcel that a filter stops, by month.
 
 use super::*;
+use crate::filters::in_series;
 
 /// Shares stopped of each class by one rule and opening, and whether they are not known.
 pub(super) fn stopped(
@@ -56,9 +57,8 @@ pub(super) fn by_parcel(b: &mut Builder<'_>, shares: &[f64]) -> Param {
 
 /// Shares stopped by parcel, a set for each month.
 pub(super) fn capture(b: &mut Builder<'_>, filter: &Filter) -> ([Param; 12], bool) {
-    if let FilterKind::VibratingScreen { decks, .. } = &filter.kind
-        && !decks.is_empty()
-    {
+    let decks = filter.kind.decks();
+    if !decks.is_empty() {
         let mut unknown = false;
         let shares: Vec<Vec<f64>> = decks
             .iter()
@@ -70,7 +70,7 @@ pub(super) fn capture(b: &mut Builder<'_>, filter: &Filter) -> ([Param; 12], boo
                 shares
             })
             .collect();
-        let both = VibratingScreen::in_series(&shares);
+        let both = in_series(&shares);
         return ([by_parcel(b, &both); 12], unknown);
     }
     match &filter.opening {

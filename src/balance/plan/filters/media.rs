@@ -3,15 +3,16 @@
 use uom::si::f64::Ratio;
 
 use crate::balance::plan::build::Builder;
-use crate::facility::model::{Filter, FilterKind};
+use crate::facility::model::Filter;
 use crate::files::Given;
 use crate::filters::{load_against_sand, wash_against_sand};
 
 /// What a bed's media hold, and the wash flux they need, against sand.
 pub(super) fn against_sand(b: &mut Builder<'_>, filter: &Filter) -> (f64, f64) {
-    let (FilterKind::ShallowMediaBed { media, .. } | FilterKind::DeepMediaBed { media, .. }) = &filter.kind else {
+    let Some(bed) = filter.kind.media_bed() else {
         return (1.0, 1.0);
     };
+    let media = bed.media;
     // Depths only weigh the layers.
     let weighs = media.len() > 1 && media.iter().any(|l| l.load_held_times.is_some());
     let mut layers = Vec::with_capacity(media.len());

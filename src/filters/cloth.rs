@@ -1,14 +1,14 @@
-//! Moving media: a roll of cloth winds on as it loads up, or by its least advance, and carries the solids away wet.
+//! A roll of cloth that winds on as it loads up, or by its least advance, and carries the solids away wet.
 
 use uom::si::areal_mass_density::kilogram_per_square_meter;
 use uom::si::f64::{ArealMassDensity, Length};
 use uom::si::length::meter;
 
-use crate::filters::{Behaviour, RollBehaviour};
+use crate::filters::Winding;
 
 /// A roll of cloth.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct MovingMedia {
+pub struct Cloth {
     /// Length of a new roll.
     pub length: Length,
     /// Width.
@@ -23,18 +23,18 @@ pub struct MovingMedia {
     pub wet_over_dry: f64,
 }
 
-impl MovingMedia {
-    /// What it does in a day.
-    pub fn behaviour(&self) -> Behaviour {
+impl Cloth {
+    /// How it winds on in a day.
+    pub fn in_a_day(&self) -> Winding {
         let width_m = self.width.get::<meter>();
         let holds = self.holds.get::<kilogram_per_square_meter>() * width_m;
         let dry = self.dry_weight.get::<kilogram_per_square_meter>() * width_m;
-        Behaviour::Roll(RollBehaviour {
+        Winding {
             m_per_kg: if holds > 0.0 { 1.0 / holds } else { 0.0 },
             least: self.least,
             length: self.length,
             water_m3_per_m: (self.wet_over_dry - 1.0).max(0.0) * dry / 1000.0,
-        })
+        }
     }
 }
 
@@ -44,7 +44,7 @@ mod tests {
 
     #[test]
     fn a_roll_winds_on_by_what_it_holds() {
-        let roll = MovingMedia {
+        let roll = Cloth {
             length: Length::new::<meter>(300.0),
             width: Length::new::<meter>(1.0),
             dry_weight: ArealMassDensity::new::<kilogram_per_square_meter>(0.03),
@@ -52,9 +52,7 @@ mod tests {
             least: Length::new::<meter>(1.0),
             wet_over_dry: 5.0,
         };
-        let Behaviour::Roll(r) = roll.behaviour() else {
-            panic!("a roll winds on");
-        };
+        let r = roll.in_a_day();
         // 80 g/m² on 1 m of width: 12.5 m for each kg; 4 × 30 g of water for each metre.
         assert!((r.m_per_kg - 12.5).abs() < 1e-12);
         assert!((r.water_m3_per_m - 0.000_12).abs() < 1e-15);

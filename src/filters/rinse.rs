@@ -1,14 +1,14 @@
-//! Microscreen drum: rinsed all the time, a fixed part of it, or by level; the rinse carries away what it stops.
+//! A rinse while water flows, all the time, a fixed part of it, or by level: it carries away what is stopped.
 
 use uom::si::f64::{MassRate, Time, Volume, VolumeRate};
 use uom::si::mass::kilogram;
 use uom::si::volume::cubic_meter;
 
-use crate::filters::{Behaviour, Continuous};
+use crate::filters::Continuous;
 
-/// How a drum is rinsed.
+/// When it is rinsed.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum DrumWater {
+pub enum RinseTime {
     /// While water flows.
     Always,
     /// A fixed part of the time in which water flows.
@@ -17,29 +17,29 @@ pub enum DrumWater {
     ByLevel(MassRate),
 }
 
-/// A microscreen drum.
+/// A rinse.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct MicroscreenDrum {
+pub struct Rinse {
     /// Flow of all nozzles.
     pub flow: VolumeRate,
-    /// How it is rinsed.
-    pub rinse: DrumWater,
+    /// When.
+    pub when: RinseTime,
     /// How long water flows in a day.
     pub running: Time,
 }
 
-impl MicroscreenDrum {
-    /// What it does in a day.
-    pub fn behaviour(&self) -> Behaviour {
+impl Rinse {
+    /// The water it takes in a day.
+    pub fn in_a_day(&self) -> Continuous {
         let all_the_time = self.flow * self.running;
-        Behaviour::Continuous(match self.rinse {
-            DrumWater::Always => Continuous { water_m3_per_kg: 0.0, least: all_the_time, greatest: all_the_time },
-            DrumWater::PartOfTheTime(part) => Continuous {
+        match self.when {
+            RinseTime::Always => Continuous { water_m3_per_kg: 0.0, least: all_the_time, greatest: all_the_time },
+            RinseTime::PartOfTheTime(part) => Continuous {
                 water_m3_per_kg: 0.0,
                 least: all_the_time * part.clamp(0.0, 1.0),
                 greatest: all_the_time * part.clamp(0.0, 1.0),
             },
-            DrumWater::ByLevel(cake) => {
+            RinseTime::ByLevel(cake) => {
                 let caught = cake * self.running;
                 let full = caught.get::<kilogram>();
                 Continuous {
@@ -48,7 +48,7 @@ impl MicroscreenDrum {
                     greatest: all_the_time,
                 }
             }
-        })
+        }
     }
 }
 
@@ -61,14 +61,12 @@ mod tests {
 
     #[test]
     fn a_drum_by_level_rinses_in_proportion_to_what_it_catches() {
-        let drum = MicroscreenDrum {
+        let drum = Rinse {
             flow: VolumeRate::new::<cubic_meter_per_hour>(2.0),
-            rinse: DrumWater::ByLevel(MassRate::new::<kilogram_per_hour>(3.0)),
+            when: RinseTime::ByLevel(MassRate::new::<kilogram_per_hour>(3.0)),
             running: Time::new::<hour>(4.0),
         };
-        let Behaviour::Continuous(c) = drum.behaviour() else {
-            panic!("a drum sheds as it goes");
-        };
+        let c = drum.in_a_day();
         // 12 kg in 4 h keep it on all the time: 8 m³, so 2/3 m³ for each kg.
         assert!((c.water_m3_per_kg - 2.0 / 3.0).abs() < 1e-12);
         assert!((c.greatest.get::<cubic_meter>() - 8.0).abs() < 1e-12);

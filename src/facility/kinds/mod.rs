@@ -1,0 +1,131 @@
+//! The kinds of filter. One file holds all that is particular to a kind: its words, what it declares, how it is read and read
+//! back, how it behaves, its tests. The other rooms ask for its answers ([`Kind`], [`Declared`]) and never which kind it is.
+//!
+//! A new kind is a file beside these and a line in the list below.
+
+mod answers;
+mod bed;
+#[cfg(test)]
+mod trial;
+
+use std::ops::{Deref, DerefMut};
+
+pub use answers::{
+    Counted, Deck, Declared, DrumRinse, HoseDown, Kind, MediaBed, MediaLayer, Opening, Pieces, Roll, Sheds, Spray,
+    Sprayed, Through,
+};
+
+use crate::facility::read::Reader;
+use crate::facility::sentences::Speaker;
+
+/// A kind as the facility file has it.
+pub(super) trait InFile: Sized {
+    /// What holds for every filter of the kind.
+    const DECLARED: Declared;
+
+    /// Reads what only this kind has, with its washes or changes; all problems are told, none stops the reading.
+    fn read(reader: &mut Reader<'_, '_>) -> Option<Self>;
+
+    /// What only this kind has, as part of the filter's sentence: begins with a comma, or empty.
+    fn sentence(&self, say: &Speaker<'_>) -> String;
+}
+
+/// A kind's words and how it is read.
+pub(super) type Row = (Declared, fn(&mut Reader<'_, '_>) -> Option<FilterKind>);
+
+/// Makes of the one list of kinds: their modules, the enum, the table of the reader, and who answers.
+macro_rules! kinds {
+    ($($file:ident::$Kind:ident,)+) => {
+        $(mod $file;)+
+        $(pub use $file::$Kind;)+
+
+        /// Which kind a filter is, with what only that kind has. Its answers are those of [`Kind`].
+        #[derive(Debug, Clone)]
+        pub enum FilterKind {
+            $(#[doc = concat!("See [`", stringify!($Kind), "`].")] $Kind($Kind),)+
+        }
+
+        impl FilterKind {
+            /// What each kind declares, in the order in which a message lists them.
+            pub const ALL: &'static [Declared] = &[$($Kind::DECLARED,)+];
+
+            pub(super) const READ: &'static [Row] =
+                &[$(($Kind::DECLARED, |reader| $Kind::read(reader).map(Self::$Kind)),)+];
+
+            /// What every filter of this kind has.
+            pub fn declared(&self) -> &'static Declared {
+                match self {
+                    $(Self::$Kind(_) => &$Kind::DECLARED,)+
+                }
+            }
+
+            pub(super) fn sentence(&self, say: &Speaker<'_>) -> String {
+                match self {
+                    $(Self::$Kind(kind) => kind.sentence(say),)+
+                }
+            }
+        }
+
+        impl Deref for FilterKind {
+            type Target = dyn Kind;
+
+            fn deref(&self) -> &Self::Target {
+                match self {
+                    $(Self::$Kind(kind) => kind,)+
+                }
+            }
+        }
+
+        impl DerefMut for FilterKind {
+            fn deref_mut(&mut self) -> &mut Self::Target {
+                match self {
+                    $(Self::$Kind(kind) => kind,)+
+                }
+            }
+        }
+    };
+}
+
+kinds! {
+    gravity_screen::GravityScreen,
+    vibrating_screen::VibratingScreen,
+    pressure_screen::PressureScreen,
+    moving_media::MovingMedia,
+    microscreen_drum::MicroscreenDrum,
+    bag::Bag,
+    shallow_media_bed::ShallowMediaBed,
+    deep_media_bed::DeepMediaBed,
+    cartridge::Cartridge,
+}
+
+impl FilterKind {
+    /// The words of the file for this kind.
+    pub fn words(&self) -> &'static str {
+        self.declared().words
+    }
+}
+
+/// What the kinds use up, each once, by the letters of its word.
+pub fn pieces() -> Vec<Pieces> {
+    let mut all: Vec<Pieces> = FilterKind::ALL.iter().filter_map(|kind| kind.uses_up).collect();
+    all.sort_by_key(|pieces| pieces.many);
+    all.dedup();
+    all
+}
+
+/// The words for several pieces of those that are changed whole: `bags`, `cartridges`.
+pub fn changed_pieces() -> Vec<&'static str> {
+    pieces().into_iter().filter(|pieces| pieces.counted == Counted::AtChanges).map(|pieces| pieces.many).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_two_kinds_have_the_same_words() {
+        let mut words: Vec<&str> = FilterKind::ALL.iter().map(|kind| kind.words).collect();
+        words.sort_unstable();
+        assert!(words.windows(2).all(|pair| pair[0] != pair[1]), "{words:?}");
+    }
+}

@@ -1,0 +1,62 @@
+//! Pressure screen: holds what it stops until a body is flushed, by itself or by hand.
+
+use super::{Declared, InFile, Kind, Opening, Sheds, Through};
+use crate::facility::read::Reader;
+use crate::facility::sentences::Speaker;
+
+/// A pressure screen.
+#[derive(Debug, Clone)]
+pub struct PressureScreen {
+    /// Bodies in line.
+    pub in_line: u32,
+    /// Whether it cleans itself.
+    pub self_cleaning: bool,
+}
+
+impl InFile for PressureScreen {
+    const DECLARED: Declared = Declared {
+        words: "pressure screen",
+        opening: Opening::Typed,
+        in_place_of_stops: None,
+        uses_up: None,
+        needs_pump: true,
+    };
+
+    fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
+        let bodies = reader.map.may("in line");
+        let in_line = reader.number(&bodies, 1);
+        let cleaned = reader.map.must("cleaned", "by itself").one_of(&[("by itself", true), ("by hand", false)]);
+        reader.washes("body", in_line.unwrap_or(1));
+        Some(Self { in_line: in_line?, self_cleaning: cleaned?.value })
+    }
+
+    fn sentence(&self, _: &Speaker<'_>) -> String {
+        format!(", {} in line, cleaned {}", self.in_line, if self.self_cleaning { "by itself" } else { "by hand" })
+    }
+}
+
+impl Kind for PressureScreen {
+    fn sheds(&self) -> Sheds<'_> {
+        Sheds::Wash { scour: None }
+    }
+
+    fn through(&self) -> Through<'_> {
+        Through::NotSaid
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::facility::kinds::trial;
+
+    #[test]
+    fn bodies_in_line_are_flushed_one_after_another() {
+        let (filter, sentence) = trial::filter(
+            "{kind: pressure screen, opening: 100 um, in line: 2, cleaned: by itself, stops: {bigger than the opening: 90 %}, \
+             washes: {every: 6 running hours}, one wash: {rate: 60 gpm, lasts: 20 s, each: body}, \
+             washed with: its own filtered water, wash water to: Pond, takes from: Town}",
+        );
+        assert_eq!(filter.wash.unwrap().vessels, 2);
+        assert!(sentence.contains("2 in line, cleaned by itself"), "{sentence}");
+    }
+}
