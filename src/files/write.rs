@@ -138,10 +138,12 @@ pub fn write_whole(target: &Path, bytes: &[u8]) -> Result<(), WriteError> {
         _ => Path::new("."),
     };
     take_away_unfinished(folder);
-    let mut file = tempfile::Builder::new().prefix(UNFINISHED).tempfile_in(folder).map_err(refuse)?;
+    // What is told names the target; the file beside it is nothing to the user.
+    let unnamed = |cause: std::io::Error| refuse(cause.kind().into());
+    let mut file = tempfile::Builder::new().prefix(UNFINISHED).tempfile_in(folder).map_err(unnamed)?;
     // Held while it is written, so that another run knows it for unfinished and not for left.
     let _ = file.as_file().try_lock();
-    file.write_all(bytes).map_err(refuse)?;
+    file.as_file_mut().write_all(bytes).map_err(refuse)?;
     file.as_file().sync_all().map_err(refuse)?;
     readable_by_usual_rules(file.path(), target).map_err(refuse)?;
     file.persist(target).map_err(|failed| refuse(failed.error))?;
