@@ -47,7 +47,30 @@ pub fn stated<K: Kind>(text: &str) -> Result<Stated<K::Value>, Misread> {
     if says_not_known(text) {
         return Ok(Stated::NotKnown);
     }
+    not_thousands(text)?;
     range::<K>(text).map(Stated::Known)
+}
+
+/// Refuses `3.000 gal`: nobody writes three noughts behind a point unless the point parts thousands.
+///
+/// # Errors
+/// With both ways to write it.
+pub fn not_thousands(text: &str) -> Result<(), Misread> {
+    let is_doubtful = |word: &&str| {
+        let (whole, part) = word.split_once('.').unwrap_or_default();
+        part == "000"
+            && (1..=3).contains(&whole.len())
+            && whole != "0"
+            && whole.bytes().all(|byte| byte.is_ascii_digit())
+    };
+    match text.split(is_space).find(is_doubtful) {
+        None => Ok(()),
+        Some(word) => {
+            let whole = word.trim_end_matches(".000");
+            Err(Misread::new(format!("`{word}` may be {whole} or {whole} thousand"))
+                .hint(format!("write {whole}, or {whole},000")))
+        }
+    }
 }
 
 /// Whether the text is `not known`.
@@ -253,6 +276,22 @@ mod tests {
     fn refusal<K: Kind>(text: &str) -> String {
         let refusal = stated::<K>(text).expect_err(text);
         format!("{} | {}", refusal.message, refusal.hint.unwrap_or_default())
+    }
+
+    #[test]
+    fn a_point_before_three_noughts_is_asked_about_and_never_guessed() {
+        assert_eq!(refusal::<Volume>("3.000 gal"), "`3.000` may be 3 or 3 thousand | write 3, or 3,000");
+        assert!(refusal::<Volume>("2,000 gal to 9.000 gal").contains("9 thousand"));
+        for text in ["3.00 gal", "3.001 gal", "3,000 gal", "0.000 gal"] {
+            assert!(stated::<Volume>(text).is_ok(), "{text}");
+        }
+    }
+
+    /// NIST SP 811, appendix B.8: a cubic foot is 2.831 685 E-02 m³ (exactly 0.3048 m cubed), a US gallon 231 in³.
+    #[test]
+    fn hundreds_of_cubic_feet_and_thousands_of_gallons_are_what_meters_count_in() {
+        assert_relative_eq!(si::<Volume>("3 CCF").0, 300.0 * 0.3048_f64.powi(3), max_relative = 1e-15);
+        assert_relative_eq!(si::<Volume>("12 kgal").0, 12_000.0 * 231.0 * 0.0254_f64.powi(3), max_relative = 1e-15);
     }
 
     #[test]

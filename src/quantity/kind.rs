@@ -93,7 +93,7 @@ kind!(
 kind!(
     /// A volume of water.
     Volume, volume::cubic_meter as Volume, "a volume", "9000 gal",
-    [GAL_1, L, M_3, FT_3, ACRE_FT, ACRE_IN, MIL_GAL], [(GAL_1, 0.0)], [(M_3, 1.0), (L, 0.0)],
+    [GAL_1, L, M_3, FT_3, ACRE_FT, ACRE_IN, MIL_GAL, KGAL, CCF], [(GAL_1, 0.0)], [(M_3, 1.0), (L, 0.0)],
     MOST = Some((1e9, "1,000,000,000 m3"))
 );
 kind!(

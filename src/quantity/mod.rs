@@ -38,7 +38,9 @@ pub use crate::quantity::calendar::words::{
     DateRange, Months, clock, clock_range, date, date_and_maybe_time, date_and_time, date_range, day_of_year, month,
     month_name, months, weekday, weekdays,
 };
-pub use amount::{Amount, Expected, MeterUnit, amount, ends, meter_unit, range, says_not_known, stated, unit};
+pub use amount::{
+    Amount, Expected, MeterUnit, amount, ends, meter_unit, not_thousands, range, says_not_known, stated, unit,
+};
 pub use cell::{Cell, CellSign, DecimalMark, cell};
 pub use decimal::Decimal;
 pub use kind::Kind;

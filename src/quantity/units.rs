@@ -40,6 +40,8 @@ units! {
     L = "L" ["litre", "litres", "liter", "liters"], Volume, 1, 1000;
     M_3 = "m3" ["cubic meters", "cubic metres"], Volume, 1, 1;
     FT_3 = "ft3" ["cubic feet", "cf"], Volume, FT3, TRILLION;
+    CCF = "CCF" ["ccf", "HCF", "hundred cubic feet"], Volume, FT3 * 100, TRILLION;
+    KGAL = "kgal" ["thousand gal", "thousand gallons"], Volume, GAL * 1000, TRILLION;
     ACRE_FT = "acre-ft" ["acre ft", "acre-feet", "acre feet", "acre-foot", "ac-ft"], Volume, ACRE * 3048, 10 * MILLION * 10_000;
     ACRE_IN = "acre-in" ["acre in", "acre-inch", "acre-inches", "acre inches", "ac-in"], Volume, ACRE * 254, 10 * MILLION * 10_000;
     MIL_GAL = "Mgal" ["million gal", "million gallons", "MG"], Volume, GAL, MILLION;

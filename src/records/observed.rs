@@ -11,7 +11,7 @@ use crate::records::row::{Entry, Subject};
 use crate::records::words::What;
 use crate::records::{Act, Level, LevelKind, Look, Qualifier, Repair, Sample};
 use crate::told::{Place, Problem, Problems, nearest};
-use crate::weather::LoggedRain;
+use crate::weather::{LoggedRain, says_out};
 
 fn place_of(entry: &Entry) -> Option<PlaceId> {
     match entry.subject {
@@ -334,6 +334,16 @@ pub(crate) fn rain(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Prob
                     }
                 }
             }
+            cell if says_out(cell) => {
+                readings.push(LoggedRain {
+                    stamp: entry.row.stamp,
+                    depth_mm: 0.0,
+                    trace: false,
+                    out: true,
+                    place: entry.place(),
+                });
+                continue;
+            }
             Cell::Blank | Cell::Missing(_) => {
                 repairs.push(Repair {
                     place: entry.place(),
@@ -352,7 +362,7 @@ pub(crate) fn rain(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Prob
                 continue;
             }
         };
-        readings.push(LoggedRain { stamp: entry.row.stamp, depth_mm, trace, place: entry.place() });
+        readings.push(LoggedRain { stamp: entry.row.stamp, depth_mm, trace, out: false, place: entry.place() });
     }
     readings
 }

@@ -21,6 +21,8 @@ pub struct LoggedRain {
     pub depth_mm: f64,
     /// A trace.
     pub trace: bool,
+    /// The gauge was out: of the time since the reading before nothing is known.
+    pub out: bool,
     /// Where it was typed.
     pub place: Place,
 }
@@ -28,6 +30,9 @@ pub struct LoggedRain {
 /// The most days that one reading is taken to cover; behind a longer hole it covers one day, and the hole is a gap.
 /// Common practice, no source: a gauge left longer has dried up or run over.
 const MOST_DAYS_OF_ONE_READING: i64 = 10;
+
+/// A reading of more days than a long weekend is asked about.
+const MOST_DAYS_UNASKED: i64 = 4;
 
 /// Rain of one day above which the unit is asked about. Common practice, no source: few places see 300 mm in a day.
 const UNLIKELY_MM_A_DAY: f64 = 300.0;
@@ -63,7 +68,8 @@ pub(crate) fn rain(
     tell_unlikely(&all, problems);
     let readings = habit.stretches(&all, &mut repairs, problems);
     let source = all.first().zip(all.last()).map(|(first, last)| {
-        let dates: Vec<NaiveDate> = all.iter().map(|reading| reading.stamp.date).collect();
+        let dates: Vec<NaiveDate> =
+            all.iter().filter(|reading| !reading.out).map(|reading| reading.stamp.date).collect();
         SourceSummary {
             name: "rain gauge".into(),
             first: first.stamp.date,
@@ -119,6 +125,16 @@ fn from_file(
             }
             Cell::Trace => (0.0, true),
             Cell::Word(word) if matches!(word.as_str(), "dry" | "none" | "nil" | "no rain" | "zero") => (0.0, false),
+            cell if says_out(cell) => {
+                readings.push(LoggedRain {
+                    stamp: dated.stamp,
+                    depth_mm: 0.0,
+                    trace: false,
+                    out: true,
+                    place: dated.place,
+                });
+                continue;
+            }
             // Not read: what it holds is in the next reading, or it is a gap.
             Cell::Blank | Cell::Missing(_) => continue,
             Cell::Word(word) if word.starts_with("snow") => {
@@ -132,19 +148,28 @@ fn from_file(
                 problems.add(
                     Problem::error(
                         &dated.place,
-                        "a depth of rain is a number, T for a trace, or blank if it was not read",
+                        "a depth of rain is a number, T for a trace, blank if it was not read, or `out`",
                     )
-                    .hint("write 0 for a gauge that was read and dry"),
+                    .hint("write 0 for a gauge that was read and dry, `out` for one that did not work"),
                 );
                 continue;
             }
         };
-        readings.push(LoggedRain { stamp: dated.stamp, depth_mm, trace, place: dated.place });
+        readings.push(LoggedRain { stamp: dated.stamp, depth_mm, trace, out: false, place: dated.place });
     }
     let rows: Vec<(NaiveDate, Place)> =
         readings.iter().map(|reading| (reading.stamp.date, reading.place.clone())).collect();
     tell_order(&rows, problems);
     Some(readings)
+}
+
+/// Whether a cell says that the gauge did not work, so that what fell is not in the next reading either.
+pub(crate) fn says_out(cell: &Cell) -> bool {
+    const WORDS: [&str; 8] = ["out", "gauge out", "out of order", "not known", "unknown", "m", "missing", "broken"];
+    match cell {
+        Cell::Word(word) | Cell::Missing(word) => WORDS.contains(&word.as_str()) || word.starts_with("gauge broken"),
+        _ => false,
+    }
 }
 
 /// Tells the few readings in another unit than nearly all.
@@ -241,7 +266,19 @@ impl Habit {
         let within_the_day = usual < Duration::hours(12);
         let step = if within_the_day { usual } else { Duration::days(1) };
         let mut readings: Vec<RainReading> = Vec::new();
+        let mut was_out = false;
         for (reading, at) in all.iter().zip(moments) {
+            if reading.out {
+                was_out = true;
+                repairs.push(Repair {
+                    place: reading.place.clone(),
+                    sentence: format!(
+                        "{}: the gauge was out; what fell since the reading before is not known",
+                        reading.stamp.date
+                    ),
+                });
+                continue;
+            }
             let to = match self.belongs {
                 ReadingBelongs::DayThatEnded => at,
                 ReadingBelongs::ThatDay => at + step,
@@ -255,8 +292,23 @@ impl Habit {
                     // Half a day late is late, not a day left out.
                     let late = since < step + Duration::hours(12);
                     let several = self.several_days && since <= Duration::days(MOST_DAYS_OF_ONE_READING);
-                    if late || several {
+                    if was_out {
+                        // What fell before this reading's own day is not in it.
+                    } else if late || several {
                         from = last.to;
+                        if since > Duration::days(MOST_DAYS_UNASKED) {
+                            problems.add(
+                                Problem::warning(
+                                    &reading.place,
+                                    format!(
+                                        "one reading is taken for the {} days since {}",
+                                        since.num_days(),
+                                        last.to.date()
+                                    ),
+                                )
+                                .hint("if the gauge did not work in between, write `out` on those days"),
+                            );
+                        }
                     } else if self.several_days && !reading.trace && reading.depth_mm > 0.0 {
                         repairs.push(Repair {
                             place: reading.place.clone(),
@@ -269,6 +321,7 @@ impl Habit {
                     }
                 }
             }
+            was_out = false;
             let days = ((to - from).num_minutes() as f64 / 1440.0).max(1.0);
             let a_day = reading.depth_mm / days;
             if a_day > IMPOSSIBLE_MM_A_DAY {

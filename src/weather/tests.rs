@@ -178,6 +178,17 @@ fn an_hourly_logger_measures_each_day_and_its_hole_is_a_gap() {
 }
 
 #[test]
+fn days_on_which_the_gauge_was_out_are_not_known_and_the_next_reading_is_of_its_own_day() {
+    for word in ["out", "not known", "M", "broken"] {
+        let text = format!("date,rain (mm)\n2025-08-12,0\n2025-08-15,{word}\n2025-08-16,5\n");
+        let weather = rain(&usual(), &text, "2025-08-11", "2025-08-15");
+        let depths: Vec<_> = weather.rain.iter().map(|day| day.depth_mm).collect();
+        assert_eq!(depths, [Some(0.0), None, None, None, Some(5.0)], "{word}");
+        assert!(weather.repairs.iter().any(|repair| repair.sentence.contains("the gauge was out")), "{word}");
+    }
+}
+
+#[test]
 fn a_trace_is_rain_too_little_to_measure() {
     let weather = rain(&usual(), "date,rain (in)\n2025-08-12,T\n", "2025-08-11", "2025-08-11");
     let day = weather.rain[0];
@@ -212,6 +223,7 @@ fn rain_among_the_records_joins_the_gauge_s_file_and_two_values_are_told() {
         stamp: stamp(text, DateOrder::YearFirst, None).unwrap(),
         depth_mm,
         trace: false,
+        out: false,
         place: Place::line(&Arc::from("records/a.csv"), 9),
     };
     let file = [("rain.csv", "date,rain (mm)\n2025-08-12,5\n2025-08-13,6\n")];

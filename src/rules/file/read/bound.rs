@@ -1,7 +1,7 @@
 //! The bound of a limit: number and unit, exactly as typed.
 
 use crate::files::{Field, Fields};
-use crate::quantity::{Expected, Misread, amount, number, parameter_name, units};
+use crate::quantity::{Expected, Misread, amount, not_thousands, number, parameter_name, units};
 use crate::rules::{Bound, Number};
 
 /// Parameters that carry no unit.
@@ -46,6 +46,7 @@ pub(crate) fn typed(text: &str) -> Result<Typed, Misread> {
         let exact = number(text)?;
         return Ok(Typed { number: exact.into(), unit: None, unit_text: String::new(), number_text, places });
     }
+    not_thousands(text)?;
     let typed = amount(text, &ANY)?;
     let exact: Number = typed.number.into();
     // Printed as all figures are, thousands by commas.
