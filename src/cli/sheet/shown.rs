@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use super::Told;
-use crate::records::sheet::{Applied, Changes, Grid, Mapping, changes, heading_of, letters};
+use crate::records::sheet::{Applied, Changes, Grid, Mapping, changes, heading_of, letters, without_braces};
 
 /// Rows shown as understood.
 const ROWS_SHOWN: usize = 5;
@@ -36,7 +36,7 @@ pub(super) fn show(grid: &Grid, mapping: &Mapping, applied: &Applied, told: &mut
                 "  {:<3} {:<28} {}",
                 letters(*at),
                 heading,
-                column.text().trim_start_matches('{').trim_end_matches('}')
+                without_braces(&column.text())
             );
         }
     }

@@ -179,6 +179,7 @@ struct Last {
     time: Option<NaiveTime>,
     who: Option<String>,
     paper: Option<String>,
+    place: Option<String>,
 }
 
 /// A text, or what stood above where it is a ditto mark.
@@ -309,6 +310,15 @@ fn rows_of(
             }
         }
     });
+    // The row's own place: where its cell stands, and the name it stands for.
+    let of_the_row = table.columns.iter().find_map(|(at, column)| match column {
+        Column::Place(names) => {
+            let said = Some(row.cell(*at).to_string()).filter(|said| !said.is_empty());
+            let said = or_above(said, &mut last.place).unwrap_or_default();
+            Some((grid.place(tab, row, *at), names.get(&said).cloned().unwrap_or(said)))
+        }
+        _ => None,
+    });
     for (at, column) in &table.columns {
         let Column::Values { place: name, what, parameter, unit, since } = column else {
             continue;
@@ -324,7 +334,10 @@ fn rows_of(
             origin: Arc::clone(&grid.file),
             stamp,
             stamp_place: date_place.clone(),
-            name: text(name),
+            name: match &of_the_row {
+                Some((place, name)) if is_of_the_row(column) => Text { text: name.clone(), place: place.clone() },
+                _ => text(name),
+            },
             what: text(what),
             parameter: parameter.as_deref().map(text),
             value: text(value),
@@ -338,6 +351,11 @@ fn rows_of(
             since_the_last: *since,
         });
     }
+}
+
+/// Whether a column's values are of the place that the row names.
+fn is_of_the_row(column: &Column) -> bool {
+    matches!(column, Column::Values { place, what, .. } if place.is_empty() && !what.eq_ignore_ascii_case("rain"))
 }
 
 /// The sheet itself is the paper: its name, tab and row.

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use chrono::{NaiveDate, NaiveTime};
 
-use crate::facility::model::Facility;
+use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::stamp;
 use crate::quantity::{DateOrder, DecimalMark, System, month_named};
 use crate::records::row::SinceTheLast;
@@ -12,7 +12,7 @@ use crate::records::sheet::apply::{column_name, is_total};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, column_of, letters};
 use crate::records::sheet::layout::{Layout, Look, layout, look};
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
-use crate::records::sheet::meaning::{Guess, Seen, guess};
+use crate::records::sheet::meaning::{Guess, Seen, guess, inner, places_of_rows};
 
 /// What the user said, by flag or on the terminal.
 #[derive(Debug, Clone, Default)]
@@ -356,8 +356,13 @@ fn columns(
     (asked, draft): (&mut BTreeSet<String>, &mut Draft),
 ) -> bool {
     let mut counting = false;
+    let row_place = place_column(facility, (tab, layout), answers, (asked, draft));
     for (at, heading) in layout.headings.iter().enumerate() {
         if at == layout.date {
+            continue;
+        }
+        if let Some((_, column)) = row_place.as_ref().filter(|(column, _)| *column == at) {
+            table.columns.push((at, column.clone()));
             continue;
         }
         // A column goes on from tab to tab under the same heading.
@@ -371,15 +376,12 @@ fn columns(
         if values.is_empty() {
             continue;
         }
-        let told = answers.columns.iter().rev().find(|(name, _)| {
-            name.trim().eq_ignore_ascii_case(heading) || (column_of(name) == Some(at) && !is_heading(layout, name))
-        });
-        if let Some((_, column)) = told {
+        if let Some(column) = told_of(layout, answers, at, heading) {
             counting |= counts_something(column);
             table.columns.push((at, column.clone()));
             continue;
         }
-        let seen = Seen { heading, values, mark: table.mark };
+        let seen = Seen { heading, values, mark: table.mark, row_has_place: row_place.is_some() };
         match guess(facility, &seen) {
             Guess::Column(column) => {
                 counting |= counts_something(&column);
@@ -411,6 +413,64 @@ fn columns(
         }
     }
     counting && skips_days(tab, layout, table)
+}
+
+/// What the user said of a column.
+fn told_of<'a>(layout: &Layout, answers: &'a Answers, at: usize, heading: &str) -> Option<&'a Column> {
+    let told = answers.columns.iter().rev().find(|(name, _)| {
+        name.trim().eq_ignore_ascii_case(heading) || (column_of(name) == Some(at) && !is_heading(layout, name))
+    });
+    told.map(|(_, column)| column)
+}
+
+/// The column that names the place of each row. A cell that stands for no place is asked about.
+fn place_column(
+    facility: &Facility,
+    (tab, layout): (&Tab, &Layout),
+    answers: &Answers,
+    (asked, draft): (&mut BTreeSet<String>, &mut Draft),
+) -> Option<(usize, Column)> {
+    for (at, heading) in layout.headings.iter().enumerate().filter(|(at, _)| *at != layout.date) {
+        let told = told_of(layout, answers, at, heading);
+        let given = match told {
+            Some(Column::Place(given)) => given.clone(),
+            Some(_) => continue,
+            None => Default::default(),
+        };
+        let values: Vec<&str> = data(tab, layout)
+            .map(|row| row.cell(at))
+            .filter(|text| !text.is_empty() && !given.contains_key(*text))
+            .collect();
+        let (mut names, open) = match places_of_rows(facility, heading, &values) {
+            Some((Column::Place(names), open)) => (names, open),
+            _ if told.is_some() => (Default::default(), Vec::new()),
+            _ => continue,
+        };
+        names.extend(given);
+        let name = if heading.is_empty() { letters(at) } else { heading.clone() };
+        for cell in open {
+            if asked.insert(format!("{name} {cell}")) {
+                let points = facility.places.iter().filter(|place| matches!(place.kind, PlaceKind::DischargePoint(_)));
+                let options: Vec<String> = points
+                    .map(|place| {
+                        let mut all = names.clone();
+                        all.insert(cell.clone(), place.name.clone());
+                        inner(&Column::Place(all))
+                    })
+                    .chain(["not read".to_string()])
+                    .collect();
+                let first = options.first().cloned().unwrap_or_default();
+                draft.questions.push(Question {
+                    flag: format!("--column '{name}={first}'"),
+                    about: About::Column(name.clone()),
+                    text: format!("{}: which place is `{cell}`?", column_name(at, heading)),
+                    options,
+                });
+            }
+        }
+        return Some((at, Column::Place(names)));
+    }
+    None
 }
 
 fn is_heading(layout: &Layout, name: &str) -> bool {

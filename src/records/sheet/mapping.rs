@@ -68,7 +68,9 @@ impl Dates {
 /// What a column holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum Column {
-    /// Values.
+    /// The place that the row is of, by the names in its cells; what a cell's words stand for, where they are no name.
+    Place(BTreeMap<String, String>),
+    /// Values; without a place those of the row's.
     Values { place: String, what: String, parameter: Option<String>, unit: Option<String>, since: Option<SinceTheLast> },
     /// Whose hand it is.
     Who,
@@ -93,6 +95,9 @@ impl Column {
 
     /// The column's meaning by a word of the mapping file.
     pub fn named(text: &str) -> Option<Self> {
+        if text.trim().eq_ignore_ascii_case("place") {
+            return Some(Self::Place(BTreeMap::new()));
+        }
         Self::WORDS.into_iter().find(|(word, _)| word.eq_ignore_ascii_case(text.trim())).map(|(_, column)| column)
     }
 
@@ -101,7 +106,7 @@ impl Column {
         match self {
             Self::Values { place, what, parameter, unit, since } => {
                 let mut parts = Vec::new();
-                // A rain gauge needs no name.
+                // A rain gauge needs no name, nor does what is of the row's place.
                 if !place.is_empty() {
                     parts.push(format!("place: {}", quoted(place)));
                 }
@@ -110,6 +115,12 @@ impl Column {
                 parts.extend(unit.as_ref().map(|text| format!("unit: {}", quoted(text))));
                 parts.extend(since.map(|since| format!("counts: {}", since_words(since))));
                 format!("{{{}}}", parts.join(", "))
+            }
+            Self::Place(names) if names.is_empty() => "place".to_string(),
+            Self::Place(names) => {
+                let names: Vec<String> =
+                    names.iter().map(|(cell, name)| format!("{}: {}", always_quoted(cell), quoted(name))).collect();
+                format!("{{place of the row: {{{}}}}}", names.join(", "))
             }
             other => {
                 Self::WORDS.into_iter().find(|(_, column)| column == other).map_or("", |(word, _)| word).to_string()
@@ -138,12 +149,13 @@ pub(crate) fn column_on_a_line(text: &str) -> Result<Column, String> {
     if let Some(column) = Column::named(text) {
         return Ok(column);
     }
-    let inner = text.trim().trim_start_matches('{').trim_end_matches('}');
+    let inner = without_braces(text.trim());
     let problems = Problems::new();
     let source = Source::new("--column", &format!("column: {{{inner}}}\n"));
     let column = yaml::tree(&source, &problems).and_then(|tree| {
         let mut fields = Fields::of_file(&tree, &problems)?;
-        let column = column(&fields.may("column"));
+        let field = fields.may("column");
+        let column = column(&field).filter(|column| has_place(&field, column));
         fields.finish();
         column
     });
@@ -152,6 +164,11 @@ pub(crate) fn column_on_a_line(text: &str) -> Result<Column, String> {
         (_, Some(problem)) => Err(problem.message.clone()),
         (None, None) => Err("it is not a column".into()),
     }
+}
+
+/// A map in braces without them.
+pub(crate) fn without_braces(text: &str) -> &str {
+    text.strip_prefix('{').and_then(|text| text.strip_suffix('}')).unwrap_or(text)
 }
 
 impl Mapping {
@@ -320,7 +337,7 @@ fn table(field: &Field) -> Option<Table> {
         .named()
         .into_iter()
         .map(|(name, field)| match column_of(&name.value) {
-            Some(at) => column(&field).map(|column| (at, column)),
+            Some(at) => column(&field).map(|column| (at, column, field)),
             None => {
                 field.problems().add(
                     Problem::error(&name.place, format!("`{}` is not the letter of a column", name.value))
@@ -331,6 +348,12 @@ fn table(field: &Field) -> Option<Table> {
         })
         .collect::<Option<Vec<_>>>();
     fields.finish();
+    let columns = columns?;
+    let rows_have_places = columns.iter().any(|(_, column, _)| matches!(column, Column::Place(_)));
+    let columns = columns
+        .into_iter()
+        .map(|(at, column, field)| (rows_have_places || has_place(&field, &column)).then_some((at, column)))
+        .collect::<Option<Vec<_>>>();
     let (date, order, year) = date?;
     Some(Table {
         tabs,
@@ -363,30 +386,45 @@ fn column(field: &Field) -> Option<Column> {
         if named.is_none() {
             field.refuse(
                 format!("`{text}` does not say what the column holds"),
-                "write {place: …, what: …}, or one of: who, note, paper, received, not read",
+                "write {place: …, what: …}, or one of: place, who, note, paper, received, not read",
             );
         }
         return named;
     }
     let mut fields = field.fields()?;
+    let of_the_row = fields.may("place of the row");
+    if of_the_row.is_there() {
+        let names = of_the_row.named().into_iter();
+        let names = names.map(|(cell, name)| Some((cell.value, name.name()?.value))).collect::<Option<_>>();
+        fields.finish();
+        return names.map(Column::Place);
+    }
     let what = fields.must("what", "reading").text();
-    let is_rain = what.as_ref().is_some_and(|said| said.value.eq_ignore_ascii_case("rain"));
-    let place = if is_rain {
-        Some(fields.may("place").text().map(|said| said.value).unwrap_or_default())
-    } else {
-        fields.must("place", "M1 well").text().map(|said| said.value)
-    };
+    let place = fields.may("place").text().map(|said| said.value).unwrap_or_default();
     let parameter = fields.may("parameter").text();
     let unit = fields.may("unit").text();
     let since = fields.may("counts").one_of(&SINCE);
     fields.finish();
     Some(Column::Values {
-        place: place?,
+        place,
         what: what?.value,
         parameter: parameter.map(|said| said.value),
         unit: unit.map(|said| said.value),
         since: since.and_then(|said| said.value),
     })
+}
+
+/// Whether a column of values says of which place they are; told where it does not. A rain gauge needs no name.
+fn has_place(field: &Field, column: &Column) -> bool {
+    let lacks =
+        matches!(column, Column::Values { place, what, .. } if place.is_empty() && !what.eq_ignore_ascii_case("rain"));
+    if lacks {
+        field.refuse(
+            format!("`{}` has no `place`", field.last_key()),
+            "write place: M1 well; or give a column that holds the names of places: `B: place`",
+        );
+    }
+    !lacks
 }
 
 /// A text as YAML reads it back: plain where that is safe.
@@ -505,5 +543,9 @@ mod tests {
         assert_eq!(column_on_a_line("not read"), Ok(Column::NotRead));
         assert!(matches!(column_on_a_line("place: M3 wash, what: reading"), Ok(Column::Values { .. })));
         assert!(column_on_a_line("place: M3 wash").is_err());
+        assert!(column_on_a_line("what: reading").is_err());
+        let names = Column::Place([("001".to_string(), "Outfall 1".to_string())].into());
+        assert_eq!(column_on_a_line(&names.text()), Ok(names));
+        assert_eq!(column_on_a_line("place"), Ok(Column::Place(BTreeMap::new())));
     }
 }

@@ -3,7 +3,7 @@
 use crate::facility::kinds;
 use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::{Cell, Decimal, DecimalMark, cell, meter_unit, parameter_as_written, units};
-use crate::records::sheet::mapping::{Column, quoted};
+use crate::records::sheet::mapping::{Column, quoted, without_braces};
 use crate::records::words::What;
 
 /// What a column was guessed to hold.
@@ -24,6 +24,55 @@ pub(crate) struct Seen<'a> {
     pub heading: &'a str,
     pub values: Vec<&'a str>,
     pub mark: DecimalMark,
+    /// Whether another column names the place of each row.
+    pub row_has_place: bool,
+}
+
+/// Which discharge point, pond, tank or filter the words of a cell stand for: its name, or the tail of one name alone
+/// (`001` of `Outfall 001`, `1` of `Outfall 1`).
+pub(crate) fn place_meant(facility: &Facility, cell: &str) -> Option<String> {
+    let names = || facility.places.iter().map(|place| place.name.as_str());
+    if let Some(name) = names().find(|name| name.eq_ignore_ascii_case(cell.trim())) {
+        return Some(name.to_string());
+    }
+    let tail = |words: &[String]| -> Vec<String> {
+        words
+            .iter()
+            .map(|word| word.trim_start_matches(['#', '0']).to_string())
+            .filter(|word| !word.is_empty())
+            .collect()
+    };
+    let said = tail(&tokens(cell));
+    let mut meant = names().filter(|name| !said.is_empty() && tail(&tokens(name)).ends_with(&said));
+    let first = meant.next()?;
+    meant.next().is_none().then(|| first.to_string())
+}
+
+/// The place of each row, where a column's cells name places; `None` for any other column. Cells that stand for no place
+/// are given apart.
+pub(crate) fn places_of_rows(facility: &Facility, heading: &str, values: &[&str]) -> Option<(Column, Vec<String>)> {
+    const WORDS: [&str; 10] =
+        ["outfall", "outfalls", "place", "location", "site", "station", "point", "where", "source", "discharge"];
+    let cells: std::collections::BTreeSet<&str> =
+        values.iter().copied().filter(|value| cell(value, DecimalMark::Point) != Ok(Cell::Same)).collect();
+    let is_named = cells.iter().all(|cell| facility.find(cell).is_some());
+    let says_so = tokens(heading).iter().any(|token| WORDS.contains(&token.as_str())) && tokens(heading).len() <= 3;
+    let meant: Vec<(&str, Option<String>)> = cells.iter().map(|cell| (*cell, place_meant(facility, cell))).collect();
+    if cells.is_empty() || !(is_named || says_so && meant.iter().any(|(_, name)| name.is_some())) {
+        return None;
+    }
+    let mut names = std::collections::BTreeMap::new();
+    let mut open = Vec::new();
+    for (cell, name) in meant {
+        match name {
+            Some(name) if name == cell => {}
+            Some(name) => {
+                names.insert(cell.to_string(), name);
+            }
+            None => open.push(cell.to_string()),
+        }
+    }
+    Some((Column::Place(names), open))
 }
 
 /// What the column holds.
@@ -68,6 +117,7 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     let candidates: Vec<String> = match (&named, wanted) {
         (_, None) => vec![String::new()],
         (Some((name, _)), Some(wanted)) if wanted.fits(name) => vec![name.text()],
+        (None, Some(_)) if seen.row_has_place => vec![String::new()],
         (_, Some(wanted)) => nearest_of(wanted.all(facility), &tokens),
     };
     let column = |place: &str| Column::Values {
@@ -108,7 +158,7 @@ fn nearest_of(all: Vec<String>, heading: &[String]) -> Vec<String> {
 
 /// A column as it is told after `--column`, without its braces.
 pub(crate) fn inner(column: &Column) -> String {
-    column.text().trim_start_matches('{').trim_end_matches('}').to_string()
+    without_braces(&column.text()).to_string()
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

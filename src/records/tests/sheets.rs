@@ -303,6 +303,32 @@ fn dates_that_could_mean_two_days_are_asked_and_never_guessed() {
 }
 
 #[test]
+fn a_column_of_places_gives_each_result_to_its_own_place_and_an_unknown_one_is_asked_about() {
+    let text =
+        "Date,Outfall,TSS (mg/L),pH\n2025-03-14,001,22,7.1\n2025-03-14,Settling pond,132,7.4\n2025-03-28,\",18,7.0\n";
+    let went = through(&facility(), "lab.csv", text.as_bytes(), &Answers::default());
+    assert_eq!(went.questions, []);
+    let samples: Vec<_> = went.timeline.samples.iter().map(|s| (s.at, s.day.to_string())).collect();
+    let place = |name: &str| facility().find(name).unwrap();
+    for (name, date, count) in
+        [("Outfall 1", "2025-03-14", 2), ("Settling pond", "2025-03-14", 2), ("Settling pond", "2025-03-28", 2)]
+    {
+        assert_eq!(samples.iter().filter(|(at, day)| *at == place(name) && day == date).count(), count, "{samples:?}");
+    }
+
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("lab.csv"), text.replace("001", "Ditch")).unwrap();
+    let grid = Grid::open("lab.csv", None, &mut Sources::new(folder.path()), &Problems::new()).unwrap();
+    let asked = draft(&facility(), &grid, "lab.csv", &Answers::default()).questions;
+    assert_eq!(asked.len(), 1, "{asked:#?}");
+    assert_eq!(asked[0].text, "column B `Outfall`: which place is `Ditch`?");
+    assert_eq!(asked[0].flag, "--column 'Outfall=place of the row: {\"Ditch\": Outfall 1}'");
+    let answer = crate::records::sheet::column_on_a_line("place of the row: {\"Ditch\": Outfall 1}").unwrap();
+    let answers = Answers { columns: vec![("Outfall".to_string(), answer)], ..Answers::default() };
+    assert_eq!(draft(&facility(), &grid, "lab.csv", &answers).questions, []);
+}
+
+#[test]
 fn rows_new_changed_and_gone_are_told_by_their_dates() {
     let answers = Answers::default();
     let head = "Date,M3 wash\n";
