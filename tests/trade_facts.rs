@@ -67,11 +67,7 @@ const FACTS: &[(&str, &[&str])] = &[
     ),
     (
         "Glass beds",
-        &[
-            "finer",
-            "about a quarter less wash water, sellers say: try it",
-            "wash flow: 0.75 times to 0.80 times",
-        ],
+        &["finer", "about a quarter less wash water, sellers say: try it", "wash flow: 0.75 times to 0.80 times"],
     ),
     ("Drip cartridge", &["20 down to 5 um", "no wash", "complete shutdown", "clogs fast in turbid water", "slime"]),
 ];
