@@ -58,7 +58,7 @@ fn closes(run: &Run) {
     assert!(residual.amount.abs() <= residual.tolerance, "{residual:?}");
     let (mut into, mut out, mut gained) = (0.0, 0.0, 0.0);
     for day in 0..ledger.days() {
-        for (way, of) in ledger.ways().iter().enumerate() {
+        for (way, of) in ledger.ways().each() {
             let water = ledger.water(day, way);
             if ledger.is_outside(of.from) && !ledger.is_outside(of.to) {
                 into += water;

@@ -4,8 +4,10 @@
 //! Derived = OR of the direct arguments of that day. Bits do not pass through stores, where everything depends on
 //! everything; the mark *unknown* does. The same for all members of an ensemble, so it never looks at amounts.
 
-use crate::balance::plan::{DayRecords, First, Op, Outlet, Plan, Sampled, Source};
+use crate::balance::at::{FilterAt, OutletAt, Per, StoreAt, WayAt};
+use crate::balance::plan::{DayRecords, First, Op, Plan, Sampled, Source};
 use crate::balance::{Basis, Node, Purpose};
+use crate::facility::model::PlaceId;
 use crate::weather::DailyWeather;
 
 /// Bases of one quantity set: water, solids, and each dissolved constituent.
@@ -19,9 +21,9 @@ pub(crate) struct EdgeBasis {
 /// What is not known in each store and filter, carried from day to day.
 #[derive(Debug, Clone)]
 pub(crate) struct Unknowns {
-    water: Vec<bool>,
-    solids: Vec<bool>,
-    filter: Vec<bool>,
+    water: Per<StoreAt, bool>,
+    solids: Per<StoreAt, bool>,
+    filter: Per<FilterAt, bool>,
 }
 
 impl Unknowns {
@@ -35,13 +37,13 @@ impl Unknowns {
     }
 
     /// Whether what a store holds depends on something not known.
-    pub fn store(&self, s: usize) -> bool {
-        self.water.get(s).copied().unwrap_or(false)
+    pub fn store(&self, s: StoreAt) -> bool {
+        self.water[s]
     }
 
     /// Whether what a filter catches depends on something not known.
-    pub fn filter(&self, f: usize) -> bool {
-        self.filter.get(f).copied().unwrap_or(false)
+    pub fn filter(&self, f: FilterAt) -> bool {
+        self.filter[f]
     }
 }
 
@@ -81,17 +83,17 @@ impl WeatherBasis {
 struct Pass<'a> {
     plan: &'a Plan,
     records: &'a DayRecords,
-    out: Vec<EdgeBasis>,
-    inbox: Vec<EdgeBasis>,
+    out: Per<WayAt, EdgeBasis>,
+    inbox: Per<PlaceId, EdgeBasis>,
     unknown_kinds: bool,
 }
 
 impl Pass<'_> {
     /// Books an edge: a meter or sample wins, else what is derived.
-    fn book(&mut self, edge: usize, derived: &EdgeBasis) {
+    fn book(&mut self, edge: WayAt, derived: &EdgeBasis) {
         let mut basis = derived.clone();
-        if self.records.metered.get(edge).copied().unwrap_or(false) {
-            let metered = self.records.metered_basis.get(edge).copied().unwrap_or_default();
+        if self.records.metered[edge] {
+            let metered = self.records.metered_basis[edge];
             // Mass is metered flow × the flow's own concentration.
             basis.solids = basis.solids.or(metered);
             for of in &mut basis.dissolved {
@@ -104,23 +106,17 @@ impl Pass<'_> {
             match sample.of {
                 Sampled::Solids => basis.solids = of,
                 Sampled::Kind(_) => basis.solids = basis.solids.or(sample.basis),
-                Sampled::Dissolved(c) => {
-                    if let Some(slot) = basis.dissolved.get_mut(c) {
-                        *slot = of;
-                    }
-                }
+                Sampled::Dissolved(c) => basis.dissolved[c] = of,
             }
         }
-        let Some(slot) = self.out.get_mut(edge) else {
-            return;
-        };
+        let slot = &mut self.out[edge];
         slot.water = slot.water.or(basis.water);
         slot.solids = slot.solids.or(basis.solids);
         for (to, from) in slot.dissolved.iter_mut().zip(&basis.dissolved) {
             *to = to.or(*from);
         }
-        let inbox = self.plan.edges.get(edge).map(|e| e.inbox);
-        if let Some(inbox) = inbox.and_then(|i| self.inbox.get_mut(i)) {
+        if let Some(place) = self.plan.edges[edge].inbox {
+            let inbox = &mut self.inbox[place];
             inbox.water = inbox.water.or(basis.water);
             inbox.solids = inbox.solids.or(basis.solids);
             for (to, from) in inbox.dissolved.iter_mut().zip(&basis.dissolved) {
@@ -129,11 +125,8 @@ impl Pass<'_> {
         }
     }
 
-    fn send(&mut self, outlet: usize, basis: &EdgeBasis) {
-        let Some(Outlet { items, .. }) = self.plan.outlets.get(outlet) else {
-            return;
-        };
-        for item in items {
+    fn send(&mut self, outlet: OutletAt, basis: &EdgeBasis) {
+        for item in &self.plan.outlets[outlet].items {
             self.book(item.edge, basis);
         }
     }
@@ -146,8 +139,8 @@ impl Pass<'_> {
         self.plan.constituents - self.plan.parcels.len()
     }
 
-    fn arrived(&self, place: usize) -> EdgeBasis {
-        self.inbox.get(place).cloned().unwrap_or_else(|| self.flat(Basis::default(), Basis::default()))
+    fn arrived(&self, place: PlaceId) -> EdgeBasis {
+        self.inbox[place].clone()
     }
 }
 
@@ -166,44 +159,39 @@ pub(crate) fn of_day(
     weather: WeatherBasis,
     unknown_kinds: bool,
     marks: &mut Unknowns,
-) -> Vec<EdgeBasis> {
+) -> Per<WayAt, EdgeBasis> {
     let dissolved = plan.constituents - plan.parcels.len();
     let none =
         EdgeBasis { water: Basis::default(), solids: Basis::default(), dissolved: vec![Basis::default(); dissolved] };
     let mut pass = Pass {
         plan,
         records,
-        out: vec![none.clone(); plan.edges.len()],
-        inbox: vec![none.clone(); plan.boxes],
+        out: Per::filled(plan.edges.len(), none.clone()),
+        inbox: Per::filled(plan.inside.len(), none),
         unknown_kinds,
     };
-    let metered = |edge: usize| records.metered.get(edge).copied().unwrap_or(false);
-    let unknown_pull = unknown_pulls(plan, &metered, marks);
+    let unknown_pull = unknown_pulls(plan, &records.metered, marks);
     for (edge, source) in &plan.draws {
         let unknown_most = match source {
-            Source::Supply(s) => plan.supplies.get(*s).is_some_and(|of| of.unknown_most),
+            Source::Supply(s) => plan.supplies[*s].unknown_most,
             Source::Store(_) => false,
         };
-        let pulled = unknown_pull.get(*edge).copied().unwrap_or(false);
-        let water = Basis::COMPUTED.or(unknown(pulled || unknown_most));
+        let water = Basis::COMPUTED.or(unknown(unknown_pull[*edge] || unknown_most));
         let mass = match source {
             Source::Supply(s) => {
                 let sampled = records.supplies.iter().find(|of| of.0 == *s).map(|of| of.2);
-                let typed = plan.supplies.get(*s).is_some_and(|of| of.unknown);
-                sampled.unwrap_or(Basis::ASSUMED.or(unknown(typed)))
+                sampled.unwrap_or(Basis::ASSUMED.or(unknown(plan.supplies[*s].unknown)))
             }
-            Source::Store(s) => Basis::COMPUTED.or(unknown(marks.solids.get(*s).copied().unwrap_or(false))),
+            Source::Store(s) => Basis::COMPUTED.or(unknown(marks.solids[*s])),
         };
-        let water = if metered(*edge) { Basis::default() } else { water };
+        let water = if records.metered[*edge] { Basis::default() } else { water };
         let basis = EdgeBasis { water, solids: mass.or(water), dissolved: vec![mass.or(water); dissolved] };
         pass.book(*edge, &basis);
     }
     for op in &plan.order {
         match *op {
             Op::Catchment(c) => {
-                let Some(of) = plan.catchments.get(c) else {
-                    continue;
-                };
+                let of = &plan.catchments[c];
                 let rain = weather.rain.or(unknown(of.unknown_water));
                 let runoff = if of.by_share { rain.or(Basis::ASSUMED) } else { rain };
                 let solids = runoff.or(Basis::ASSUMED).or(unknown(of.unknown_solids || pass.unknown_kinds));
@@ -213,10 +201,8 @@ pub(crate) fn of_day(
                 pass.send(of.outlet, &pass.flat(runoff, solids));
             }
             Op::User(u) => {
-                let Some(of) = plan.users.get(u) else {
-                    continue;
-                };
-                let arrived = pass.arrived(of.place.0);
+                let of = &plan.users[u];
+                let arrived = pass.arrived(of.place);
                 let mark = Basis::COMPUTED.or(unknown(of.unknown_water));
                 if let Some(edge) = of.uptake {
                     pass.book(edge, &derived(&arrived, mark));
@@ -247,8 +233,8 @@ pub(crate) fn of_day(
             Op::Store(s) => store(&mut pass, s, weather, marks),
         }
     }
-    for (edge, slot) in pass.out.iter_mut().enumerate() {
-        if plan.edges.get(edge).is_some_and(|e| e.way.purpose == Purpose::Unaccounted) {
+    for (edge, slot) in plan.edges.iter().zip(&mut pass.out) {
+        if edge.way.purpose == Purpose::Unaccounted {
             *slot = EdgeBasis {
                 water: Basis::COMPUTED,
                 solids: Basis::COMPUTED,
@@ -260,70 +246,57 @@ pub(crate) fn of_day(
 }
 
 /// Pull edges whose water depends on a demand that is not known.
-fn unknown_pulls(plan: &Plan, metered: &impl Fn(usize) -> bool, marks: &Unknowns) -> Vec<bool> {
-    let mut unknown = vec![false; plan.edges.len()];
+fn unknown_pulls(plan: &Plan, metered: &Per<WayAt, bool>, marks: &Unknowns) -> Per<WayAt, bool> {
+    let mut unknown = Per::filled(plan.edges.len(), false);
     for user in plan.users.iter().filter(|u| u.unknown_water) {
         for &edge in &user.inlets {
-            if let Some(slot) = unknown.get_mut(edge) {
-                *slot = !metered(edge);
-            }
+            unknown[edge] = !metered[edge];
         }
     }
     for store in plan.stores.iter().filter(|store| store.unknown_climate) {
         let here = Node::Place(store.place);
-        for (id, edge) in plan.edges.iter().enumerate() {
-            if edge.way.to == here
-                && edge.way.purpose == Purpose::TopUp
-                && let Some(slot) = unknown.get_mut(id)
-            {
-                *slot = !metered(id);
+        for (id, edge) in plan.edges.each() {
+            if edge.way.to == here && edge.way.purpose == Purpose::TopUp {
+                unknown[id] = !metered[id];
             }
         }
     }
     // Children before parents: the turns in reverse.
     for op in plan.order.iter().rev() {
         let Op::Filter(f) = *op else { continue };
-        let Some(filter) = plan.filters.get(f) else {
-            continue;
-        };
+        let filter = &plan.filters[f];
         let source_unknown = match filter.first {
-            Some(First::Source(Source::Store(s))) => marks.solids.get(s).copied().unwrap_or(false),
-            Some(First::Source(Source::Supply(s))) => plan.supplies.get(s).is_some_and(|of| of.unknown),
+            Some(First::Source(Source::Store(s))) => marks.solids[s],
+            Some(First::Source(Source::Supply(s))) => plan.supplies[s].unknown,
             Some(First::Filter(parent)) => marks.filter(parent),
             None => false,
         };
-        let by_load = plan.params.get(filter.per_load).is_some_and(|l| *l > 0.0);
+        let by_load = plan.params[filter.per_load] > 0.0;
         let washes_unknown = filter.solids_with_waste
             && (filter.unknown_wash || by_load && (filter.unknown_eta || source_unknown || marks.filter(f)));
-        let any = filter.children.iter().any(|e| unknown.get(*e).copied().unwrap_or(false)) || washes_unknown;
+        let any = filter.children.iter().any(|e| unknown[*e]) || washes_unknown;
         if any {
             for &edge in &filter.inlets {
-                if let Some(slot) = unknown.get_mut(edge) {
-                    *slot = !metered(edge);
-                }
+                unknown[edge] = !metered[edge];
             }
         }
     }
     unknown
 }
 
-fn filter(pass: &mut Pass<'_>, f: usize, marks: &mut Unknowns) {
-    let Some(of) = pass.plan.filters.get(f) else {
-        return;
-    };
-    let arrived = pass.arrived(of.place.0);
-    let log = pass.records.washes.get(f).copied().flatten();
-    let by_load = pass.plan.params.get(of.per_load).is_some_and(|l| *l > 0.0);
-    let by_catch = pass.plan.params.get(of.water_per_kg).is_some_and(|w| *w > 0.0);
+fn filter(pass: &mut Pass<'_>, f: FilterAt, marks: &mut Unknowns) {
+    let of = &pass.plan.filters[f];
+    let arrived = pass.arrived(of.place);
+    let log = pass.records.washes[f];
+    let by_load = pass.plan.params[of.per_load] > 0.0;
+    let by_catch = pass.plan.params[of.water_per_kg] > 0.0;
     let held_unknown = of.unknown_eta || arrived.solids.has(Basis::UNKNOWN) || marks.filter(f) || pass.unknown_kinds;
     let count = match log {
         Some(log) => log.basis.or(Basis::COMPUTED),
         None => Basis::COMPUTED.or(unknown(held_unknown && (by_load || by_catch))),
     }
     .or(unknown(of.unknown_wash));
-    if let Some(slot) = marks.filter.get_mut(f) {
-        *slot |= held_unknown;
-    }
+    marks.filter[f] |= held_unknown;
     let caught = Basis::COMPUTED.or(unknown(held_unknown));
     // What washes take, and what they carry.
     let waste = EdgeBasis {
@@ -375,31 +348,28 @@ fn filter(pass: &mut Pass<'_>, f: usize, marks: &mut Unknowns) {
         pass.send(outlet, &net);
     }
     if let Some((edge, outlet, _)) = of.hose {
-        let hose = pass.out.get(edge).cloned().unwrap_or_else(|| pass.flat(Basis::COMPUTED, Basis::COMPUTED));
+        let hose = pass.out[edge].clone();
         pass.send(outlet, &hose);
     }
 }
 
-fn store(pass: &mut Pass<'_>, s: usize, weather: WeatherBasis, marks: &mut Unknowns) {
-    let Some(of) = pass.plan.stores.get(s) else {
-        return;
-    };
+fn store(pass: &mut Pass<'_>, s: StoreAt, weather: WeatherBasis, marks: &mut Unknowns) {
+    let of = &pass.plan.stores[s];
     if let Some(fill) = &of.fill
         && let Some((edge, source)) = fill.direct
     {
         let mass = match source {
             Source::Supply(supply) => {
-                let typed = pass.plan.supplies.get(supply).is_some_and(|p| p.unknown);
+                let typed = pass.plan.supplies[supply].unknown;
                 pass.records.supplies.iter().find(|r| r.0 == supply).map_or(Basis::ASSUMED.or(unknown(typed)), |r| r.2)
             }
-            Source::Store(t) => Basis::COMPUTED.or(unknown(marks.solids.get(t).copied().unwrap_or(false))),
+            Source::Store(t) => Basis::COMPUTED.or(unknown(marks.solids[t])),
         };
-        let metered = pass.records.metered.get(edge).copied().unwrap_or(false);
         let unknown_most = match source {
-            Source::Supply(supply) => pass.plan.supplies.get(supply).is_some_and(|p| p.unknown_most),
+            Source::Supply(supply) => pass.plan.supplies[supply].unknown_most,
             Source::Store(_) => false,
         };
-        let water = if metered {
+        let water = if pass.records.metered[edge] {
             Basis::default()
         } else {
             Basis::COMPUTED.or(unknown(marks.store(s) || of.unknown_climate || unknown_most))
@@ -407,14 +377,16 @@ fn store(pass: &mut Pass<'_>, s: usize, weather: WeatherBasis, marks: &mut Unkno
         let basis = pass.flat(water, mass.or(water));
         pass.book(edge, &basis);
     }
-    let arrived = pass.arrived(of.place.0);
-    let drawn_unknown = pass.plan.draws.iter().any(|(edge, source)| {
-        *source == Source::Store(s) && pass.out.get(*edge).is_some_and(|b| b.water.has(Basis::UNKNOWN))
-    });
+    let arrived = pass.arrived(of.place);
+    let drawn_unknown = pass
+        .plan
+        .draws
+        .iter()
+        .any(|(edge, source)| *source == Source::Store(s) && pass.out[*edge].water.has(Basis::UNKNOWN));
     let rain_unknown = of.pond && (weather.rain.has(Basis::UNKNOWN) || weather.evaporation.has(Basis::UNKNOWN));
     let water =
         marks.store(s) || arrived.water.has(Basis::UNKNOWN) || drawn_unknown || of.unknown_climate || rain_unknown;
-    let solids = marks.solids.get(s).copied().unwrap_or(false)
+    let solids = marks.solids[s]
         || arrived.solids.has(Basis::UNKNOWN)
         || (of.pond && (pass.unknown_kinds || weather.temperature_unknown))
         || water;
@@ -437,19 +409,13 @@ fn store(pass: &mut Pass<'_>, s: usize, weather: WeatherBasis, marks: &mut Unkno
         pass.send(pump.outlet, &out);
     }
     if let Some(tanker) = &of.tanker {
-        let logged = pass.records.hauled.get(s).copied().flatten();
-        let basis = match logged {
+        let basis = match pass.records.hauled[s] {
             Some(Some(_)) => pass.flat(Basis::METERED, out.solids),
             _ => out.clone(),
         };
         pass.book(tanker.edge, &basis);
     }
     pass.send(of.spill, &out);
-    let level = pass.records.levels.get(s).copied().flatten().is_some();
-    if let Some(slot) = marks.water.get_mut(s) {
-        *slot = water && !level;
-    }
-    if let Some(slot) = marks.solids.get_mut(s) {
-        *slot = solids;
-    }
+    marks.water[s] = water && pass.records.levels[s].is_none();
+    marks.solids[s] = solids;
 }

@@ -2,10 +2,11 @@
 
 use chrono::Days;
 
+use crate::balance::at::Param;
 use crate::balance::basis::{self, Unknowns, WeatherBasis};
 use crate::balance::findings::Gather;
 use crate::balance::lanes::V;
-use crate::balance::plan::{Compiled, Input, Plan};
+use crate::balance::plan::{Compiled, DayRecords, Input, Plan};
 use crate::balance::run::{PondLevels, WATER_C, index_of, shape};
 use crate::balance::step::{BY_CLOCK, BY_LOG, BY_RUNNING, BY_SCHEDULE, BY_SOLIDS, BY_THROUGHPUT, Engine};
 use crate::balance::{Basis, Entry, FilterSeries, GoverningTrigger, Held, Ledger, Memo, MemoKind, Node, StoreSeries};
@@ -41,7 +42,7 @@ impl<'a> Book<'a> {
         let plan = &compiled.plan;
         let days = input.days;
         let mut ledger = Ledger::new(shape(input, compiled));
-        let value = |p: usize| plan.params.get(p).copied().unwrap_or(0.0);
+        let value = |p: Param| plan.params[p];
         let dissolved = plan.constituents - plan.parcels.len();
         for store in &plan.stores {
             ledger.stores.push(StoreSeries {
@@ -102,7 +103,7 @@ impl<'a> Book<'a> {
             unknown_kinds: compiled.unknown_kinds,
             evaporates: facility.weather.evaporation.is_some(),
             notes,
-            gather: Gather::new(plan, days),
+            gather: Gather::new(plan),
             solids: vec![0.0; plan.parcels.len()],
             dissolved: vec![0.0; dissolved],
             lead,
@@ -117,9 +118,7 @@ impl<'a> Book<'a> {
             let Some(held) = self.ledger.held.iter_mut().find(|h| h.node == node) else {
                 return;
             };
-            if let Some(slot) = held.water_m3.get_mut(closes) {
-                *slot = water;
-            }
+            held.water_m3[closes] = water;
             let to = held.solids_kg.iter_mut().skip(closes * parcels);
             for (to, from) in to.zip(solids) {
                 *to = *from;
@@ -129,25 +128,22 @@ impl<'a> Book<'a> {
                 *to = *from;
             }
         };
-        for (s, store) in plan.stores.iter().enumerate() {
+        for (s, store) in plan.stores.each() {
             let state = &engine.state;
             let total = |x: usize| -> f64 {
-                state.mass.iter().skip(store.first + x * store.cells).take(store.cells).map(|m| first_lane(*m)).sum()
+                state.mass[store.first + x * store.cells..][..store.cells].iter().map(|m| first_lane(*m)).sum()
             };
             let solids: Vec<f64> = (0..parcels).map(total).collect();
             let of: Vec<f64> = (parcels..plan.constituents).map(total).collect();
-            let volume = state.volume.get(s).copied().map_or(0.0, first_lane);
-            put(Node::Place(store.place), volume, &solids, &of);
+            put(Node::Place(store.place), first_lane(state.volume[s]), &solids, &of);
             if store.pond {
                 let sludge: Vec<f64> =
-                    state.sludge.iter().skip(store.sludge).take(parcels + 1).map(|m| first_lane(*m)).collect();
-                let (solids, water) = sludge.split_at(parcels.min(sludge.len()));
-                put(Node::Sludge(store.place), water.first().copied().unwrap_or(0.0), solids, &[]);
+                    state.sludge[store.sludge..=store.sludge + parcels].iter().map(|m| first_lane(*m)).collect();
+                put(Node::Sludge(store.place), sludge[parcels], &sludge[..parcels], &[]);
             }
         }
-        for (f, filter) in plan.filters.iter().enumerate() {
-            let held: Vec<f64> =
-                engine.state.held.iter().skip(f * parcels).take(parcels).map(|m| first_lane(*m)).collect();
+        for (f, filter) in plan.filters.each() {
+            let held: Vec<f64> = engine.state.held.of(f).iter().map(|m| first_lane(*m)).collect();
             put(Node::Place(filter.place), 0.0, &held, &[]);
         }
     }
@@ -156,17 +152,15 @@ impl<'a> Book<'a> {
     pub fn opening(&mut self, engine: &Engine<'_, 1>) {
         self.hold(0, engine);
         if self.lead > 0 {
-            for (s, series) in self.ledger.stores.iter_mut().enumerate() {
-                series.opening_m3 = engine.state.volume.get(s).copied().map_or(0.0, first_lane);
+            for (series, volume) in self.ledger.stores.iter_mut().zip(engine.state.volume.iter()) {
+                series.opening_m3 = first_lane(*volume);
             }
         }
     }
 
     /// A day before the first that is booked: what is not known on it marks the days after it too.
     pub fn day_before(&mut self, at: usize, compiled: &Compiled) {
-        let Some(records) = compiled.records.get(at) else {
-            return;
-        };
+        let records = &compiled.records[at];
         let date = self.ledger.first_day().checked_sub_days(Days::new((self.lead - at) as u64));
         let index = date.and_then(|date| index_of(self.weather, date));
         let weather = WeatherBasis::of(self.weather, index, self.evaporates);
@@ -176,14 +170,12 @@ impl<'a> Book<'a> {
     /// A day that was run.
     pub fn day(&mut self, day: usize, engine: &Engine<'_, 1>, compiled: &Compiled) {
         let plan = self.plan;
-        let Some(records) = compiled.records.get(day + self.lead) else {
-            return;
-        };
+        let records = &compiled.records[day + self.lead];
         let parcels = plan.parcels.len();
         let index = index_of(self.weather, self.ledger.date(day));
         let weather = WeatherBasis::of(self.weather, index, self.evaporates);
         let bases = basis::of_day(plan, records, weather, self.unknown_kinds, &mut self.marks);
-        for (edge, basis) in bases.iter().enumerate() {
+        for (edge, basis) in bases.each() {
             let mass = engine.day.entry(edge);
             for (to, from) in self.solids.iter_mut().zip(mass) {
                 *to = first_lane(*from);
@@ -191,12 +183,11 @@ impl<'a> Book<'a> {
             for (to, from) in self.dissolved.iter_mut().zip(mass.iter().skip(parcels)) {
                 *to = first_lane(*from);
             }
-            let computed = engine.day.water.get(edge).copied().map_or(0.0, first_lane);
+            let computed = first_lane(engine.day.water[edge]);
             // A metered entry is the record, bit for bit.
-            let water_m3 = match (records.metered.get(edge), records.metered_m3.get(edge)) {
-                (Some(true), Some(value)) if (value - computed).abs() <= 1e-12 * value => *value,
-                _ => computed,
-            };
+            let metered = records.metered_m3[edge];
+            let is_record = records.metered[edge] && (metered - computed).abs() <= 1e-12 * metered;
+            let water_m3 = if is_record { metered } else { computed };
             self.ledger.put(
                 day,
                 edge,
@@ -211,13 +202,13 @@ impl<'a> Book<'a> {
             );
         }
         self.hold(day + 1, engine);
-        self.stores(day, engine, compiled);
-        self.filters(day, engine, compiled);
-        for (u, user) in plan.users.iter().enumerate() {
-            let amount = engine.day.shortfall.get(u).copied().map_or(0.0, first_lane);
+        self.stores(day, engine, compiled, records);
+        self.filters(day, engine, records);
+        for (u, user) in plan.users.each() {
+            let amount = first_lane(engine.day.shortfall[u]);
             self.memo(day, user.place, MemoKind::Shortfall, amount);
         }
-        self.gather.day(day, plan, engine, records);
+        self.gather.day(day, plan, engine);
     }
 
     fn memo(&mut self, day: usize, place: PlaceId, kind: MemoKind, amount: f64) {
@@ -227,17 +218,16 @@ impl<'a> Book<'a> {
         }
     }
 
-    fn stores(&mut self, day: usize, engine: &Engine<'_, 1>, compiled: &Compiled) {
+    fn stores(&mut self, day: usize, engine: &Engine<'_, 1>, compiled: &Compiled, records: &DayRecords) {
         let plan = self.plan;
-        for (s, store) in plan.stores.iter().enumerate() {
-            let volume = engine.state.volume.get(s).copied().map_or(0.0, first_lane);
+        for (s, store) in plan.stores.each() {
+            let volume = first_lane(engine.state.volume[s]);
             let sludge = first_lane(engine.sludge_m3(s));
             let solids = self
                 .ledger
                 .held_at(Node::Place(store.place))
                 .map_or(0.0, |h| h.solids(day + 1, plan.parcels.len()).iter().sum());
-            let logged =
-                compiled.records.get(day + self.lead).and_then(|r| r.levels.get(s).copied().flatten()).is_some();
+            let logged = records.levels[s].is_some();
             let basis = if logged {
                 Basis::METERED
             } else if self.marks.store(s) {
@@ -245,11 +235,9 @@ impl<'a> Book<'a> {
             } else {
                 Basis::COMPUTED
             };
-            let lack = engine.day.lack.get(s).copied().map_or(0.0, first_lane);
+            let lack = first_lane(engine.day.lack[s]);
             self.memo(day, store.place, MemoKind::DrawNotThere, lack);
-            let Some(series) = self.ledger.stores.get_mut(s) else {
-                continue;
-            };
+            let series = &mut self.ledger.stores[s];
             series.volume_m3.push(volume);
             series.solids_kg.push(solids);
             series.sludge_m3.push(sludge);
@@ -268,13 +256,11 @@ impl<'a> Book<'a> {
         }
     }
 
-    fn filters(&mut self, day: usize, engine: &Engine<'_, 1>, compiled: &Compiled) {
+    fn filters(&mut self, day: usize, engine: &Engine<'_, 1>, records: &DayRecords) {
         let plan = self.plan;
-        for (f, filter) in plan.filters.iter().enumerate() {
-            let Some(did) = engine.day.filters.get(f) else {
-                continue;
-            };
-            let log = compiled.records.get(day + self.lead).and_then(|r| r.washes.get(f).copied().flatten());
+        for (f, filter) in plan.filters.each() {
+            let did = &engine.day.filters[f];
+            let log = records.washes[f];
             let held: f64 = self
                 .ledger
                 .held_at(Node::Place(filter.place))
@@ -288,11 +274,9 @@ impl<'a> Book<'a> {
                 self.memo(day, filter.place, MemoKind::CarriedOver, carried);
             }
             self.memo(day, filter.place, MemoKind::LoggedTooFew, first_lane(did.logged_too_few));
-            let unknown = self.marks.filter(f) && plan.params.get(filter.per_load).is_some_and(|l| *l > 0.0);
-            let running = plan.params.get(filter.running).copied().unwrap_or(1.0) * 24.0;
-            let Some(series) = self.ledger.filters.get_mut(f) else {
-                continue;
-            };
+            let unknown = self.marks.filter(f) && plan.params[filter.per_load] > 0.0;
+            let running = plan.params[filter.running] * 24.0;
+            let series = &mut self.ledger.filters[f];
             series.events.push(count(events));
             series.carried.push(if locked { 0 } else { count(carried) });
             series.trigger.push(trigger(first_lane(did.trigger)));
@@ -304,7 +288,7 @@ impl<'a> Book<'a> {
             series.held_kg.push(held);
             series.unfiltered_h.push(first_lane(did.unfiltered) * running);
             if filter.roll.is_some() {
-                series.roll_left_m.push(engine.state.roll.get(f).copied().map_or(0.0, first_lane));
+                series.roll_left_m.push(first_lane(engine.state.roll[f]));
             }
             series.basis.push(match log {
                 Some(log) => log.basis,

@@ -3,9 +3,13 @@
 //! The versions must have the same places and ways; what differs are figures, such as the shape of a pond. The plan and
 //! the days' records are compiled once; each version gives its parameters. No ledger is kept, only the sums asked for.
 
+use std::ops::Add;
+
 use chrono::NaiveDate;
 use rayon::prelude::*;
 
+use crate::balance::at::{StoreAt, UserAt, WayAt};
+use crate::balance::lanes::V;
 use crate::balance::plan::{self, Compiled, Draw, Input, Plan};
 use crate::balance::run::forcings;
 use crate::balance::step::{Engine, Forcing};
@@ -33,13 +37,13 @@ pub enum Seen {
     Parcel(Selector, usize),
 }
 
-/// Where a sum is taken from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum From {
-    Water,
-    /// A constituent's masses.
-    Mass(usize),
-    Volumes,
+/// A sum in the plan's terms.
+#[derive(Debug)]
+enum Sum {
+    Water(Vec<WayAt>),
+    /// One constituent's masses.
+    Mass(Vec<WayAt>, usize),
+    Volume(Option<StoreAt>),
 }
 
 /// What a version did.
@@ -123,13 +127,8 @@ impl<'a> Candidates<'a> {
         // Blocks of the same steps per day, in order of first appearance.
         let mut blocks: Vec<Vec<usize>> = Vec::new();
         for (at, plan) in plans.iter().enumerate() {
-            let fits = |block: &&mut Vec<usize>| {
-                block.len() < BLOCK
-                    && block
-                        .first()
-                        .and_then(|first| plans.get(*first))
-                        .is_some_and(|first| first.steps_per_day == plan.steps_per_day)
-            };
+            let fits =
+                |block: &&mut Vec<usize>| block.len() < BLOCK && plans[block[0]].steps_per_day == plan.steps_per_day;
             match blocks.iter_mut().find(fits) {
                 Some(block) => block.push(at),
                 None => blocks.push(vec![at]),
@@ -138,7 +137,7 @@ impl<'a> Candidates<'a> {
         let done: Vec<Vec<(usize, CandidateRun)>> = blocks
             .par_iter()
             .map(|block| {
-                let members: Vec<&Plan> = block.iter().filter_map(|at| plans.get(*at)).collect();
+                let members: Vec<&Plan> = block.iter().map(|at| &plans[*at]).collect();
                 let runs = if members.len() == 1 {
                     self.block::<1>(&members, seen, uses)
                 } else {
@@ -149,9 +148,7 @@ impl<'a> Candidates<'a> {
             .collect();
         let mut runs = vec![CandidateRun::default(); versions.len()];
         for (at, run) in done.into_iter().flatten() {
-            if let Some(slot) = runs.get_mut(at) {
-                *slot = run;
-            }
+            runs[at] = run;
         }
         Ok(runs)
     }
@@ -183,37 +180,24 @@ impl<'a> Candidates<'a> {
             return Vec::new();
         };
         let lanes: [&[f64]; L] = std::array::from_fn(|lane| members.get(lane).unwrap_or(plan).params.as_slice());
-        // Each sum as indices into the day's water or masses, or the stores' volumes.
-        let sums: Vec<(From, Vec<usize>)> = seen
+        let ways = |selector: &Selector| -> Vec<WayAt> {
+            plan.edges.each().filter(|(_, e)| selector.matches(&e.way)).map(|(at, _)| at).collect()
+        };
+        let sums: Vec<Sum> = seen
             .iter()
-            .map(|one| {
-                let (selector, parcel) = match one {
-                    Seen::Volume(place) => {
-                        let stores =
-                            (0..plan.stores.len()).filter(|s| plan.stores.get(*s).is_some_and(|s| s.place == *place));
-                        return (From::Volumes, stores.collect());
-                    }
-                    Seen::Water(selector) => (selector, None),
-                    Seen::Parcel(selector, parcel) => (selector, Some(*parcel)),
-                };
-                let edges = (0..plan.edges.len())
-                    .filter(|edge| plan.edges.get(*edge).is_some_and(|e| selector.matches(&e.way)));
-                match parcel {
-                    None => (From::Water, edges.collect()),
-                    Some(parcel) => (From::Mass(parcel), edges.collect()),
-                }
+            .map(|one| match one {
+                Seen::Volume(place) => Sum::Volume(plan.stores.find(|s| s.place == *place)),
+                Seen::Water(selector) => Sum::Water(ways(selector)),
+                Seen::Parcel(selector, parcel) => Sum::Mass(ways(selector), *parcel),
             })
             .collect();
-        let users: Vec<usize> =
-            (0..plan.users.len()).filter(|at| plan.users.get(*at).is_some_and(|u| uses.contains(&u.place))).collect();
+        let users: Vec<UserAt> =
+            plan.users.each().filter(|(_, user)| uses.contains(&user.place)).map(|(at, _)| at).collect();
         let mut runs: Vec<CandidateRun> = members
             .iter()
             .map(|_| CandidateRun { series: vec![Vec::with_capacity(self.forcings.len()); seen.len()], short_days: 0 })
             .collect();
-        let weighed = |edge: usize| {
-            let of_mass = |(from, edges): &(From, Vec<usize>)| matches!(from, From::Mass(_)) && edges.contains(&edge);
-            sums.iter().any(of_mass)
-        };
+        let weighed = |edge: WayAt| sums.iter().any(|sum| matches!(sum, Sum::Mass(ways, _) if ways.contains(&edge)));
         let mut engine = Engine::<L>::watching(plan, lanes, weighed);
         let days = || self.forcings.iter().zip(&self.compiled.records);
         for (forcing, records) in days().take(self.warm_up_days) {
@@ -221,33 +205,18 @@ impl<'a> Candidates<'a> {
         }
         for (forcing, records) in days() {
             engine.run_day(forcing, records);
-            for (which, (from, indices)) in sums.iter().enumerate() {
-                let value = |index: usize| match from {
-                    From::Water => engine.day.water.get(index),
-                    From::Mass(parcel) => engine.day.entry(index).get(*parcel),
-                    From::Volumes => engine.state.volume.get(index),
+            for (which, sum) in sums.iter().enumerate() {
+                let total = match sum {
+                    Sum::Water(ways) => ways.iter().map(|way| engine.day.water[*way]).fold(V::zero(), V::add),
+                    Sum::Mass(ways, x) => ways.iter().map(|way| engine.day.entry(*way)[*x]).fold(V::zero(), V::add),
+                    Sum::Volume(store) => store.map_or(V::zero(), |store| engine.state.volume[store]),
                 };
-                let mut total = [0.0; L];
-                for value in indices.iter().filter_map(|index| value(*index)) {
-                    for (sum, lane) in total.iter_mut().zip(value.0) {
-                        *sum += lane;
-                    }
-                }
-                for (run, value) in runs.iter_mut().zip(total) {
-                    if let Some(series) = run.series.get_mut(which) {
-                        series.push(value);
-                    }
+                for (run, value) in runs.iter_mut().zip(total.0) {
+                    run.series[which].push(value);
                 }
             }
             for (lane, run) in runs.iter_mut().enumerate() {
-                let short = users.iter().any(|user| {
-                    engine
-                        .day
-                        .shortfall
-                        .get(*user)
-                        .and_then(|v| v.0.get(lane))
-                        .is_some_and(|amount| *amount >= LEAST_SHORT_M3)
-                });
+                let short = users.iter().any(|user| engine.day.shortfall[*user].0[lane] >= LEAST_SHORT_M3);
                 run.short_days += usize::from(short);
             }
         }

@@ -9,6 +9,7 @@ use std::ops::{Add, Range};
 use chrono::NaiveDate;
 use rayon::prelude::*;
 
+use crate::balance::at::{FilterAt, Param, StoreAt, WayAt};
 use crate::balance::lanes::V;
 use crate::balance::plan::{self, Compiled, Draw, Input, Plan};
 use crate::balance::run::{PondLevels, forcings, run};
@@ -93,9 +94,7 @@ pub(crate) fn ensemble_in_blocks<T: Send, const L: usize>(
             for lane in 0..of_block {
                 for (probe, of) in series.iter_mut().enumerate() {
                     let at = (probe * L + lane) * input.days;
-                    if let Some(from) = values.get(at..at + input.days) {
-                        of.values.copy_from_slice(from);
-                    }
+                    of.values.copy_from_slice(&values[at..at + input.days]);
                 }
                 members.push(each(start + lane as u64, &series));
             }
@@ -115,33 +114,34 @@ pub(crate) fn ensemble_in_blocks<T: Send, const L: usize>(
 /// A watched series, in the plan's terms.
 #[derive(Debug, Clone)]
 enum Probe {
-    Water(Vec<usize>),
-    /// Edges, and constituents with weights (a content, or 1).
-    Mass(Vec<usize>, Vec<usize>),
-    Bound(Vec<usize>, Vec<(usize, usize)>),
-    Volume(usize),
-    Level(usize),
-    Freeboard(usize),
-    SpillLeft(usize),
-    SludgeDepth(usize),
-    Events(usize),
-    Minutes(usize),
-    FilterHeld(usize),
+    Water(Vec<WayAt>),
+    /// Edges, and constituents.
+    Mass(Vec<WayAt>, Vec<usize>),
+    /// Edges, and constituents with the riders whose content weighs them.
+    Bound(Vec<WayAt>, Vec<(usize, usize)>),
+    Volume(StoreAt),
+    Level(StoreAt),
+    Freeboard(StoreAt),
+    SpillLeft(StoreAt),
+    SludgeDepth(StoreAt),
+    Events(FilterAt),
+    Minutes(FilterAt),
+    FilterHeld(FilterAt),
     Nothing,
 }
 
 impl Probe {
     fn new(watch: &Watch, middle: &Compiled) -> Self {
         let plan = &middle.plan;
-        let edges = |s: &Selector| -> Vec<usize> {
-            plan.edges.iter().enumerate().filter(|(_, e)| s.matches(&e.way)).map(|(id, _)| id).collect()
+        let edges = |s: &Selector| -> Vec<WayAt> {
+            plan.edges.each().filter(|(_, e)| s.matches(&e.way)).map(|(id, _)| id).collect()
         };
         let parcels = plan.parcels.len();
-        let store = |p: &PlaceId| plan.stores.iter().position(|s| s.place == *p);
-        let filter = |p: &PlaceId| plan.filters.iter().position(|f| f.place == *p);
-        let pond = |p: &PlaceId| store(p).filter(|s| plan.stores.get(*s).is_some_and(|s| s.pond));
+        let store = |p: &PlaceId| plan.stores.find(|s| s.place == *p);
+        let filter = |p: &PlaceId| plan.filters.find(|f| f.place == *p);
+        let pond = |p: &PlaceId| store(p).filter(|s| plan.stores[*s].pond);
         let kind = |kind: usize| -> Vec<usize> {
-            (0..parcels).filter(|p| plan.parcels.get(*p).is_some_and(|of| of.kind == kind)).collect()
+            (0..).zip(&plan.parcels).filter(|(_, of)| of.kind == kind).map(|(x, _)| x).collect()
         };
         match watch {
             Watch::Water(s) => Self::Water(edges(s)),
@@ -161,9 +161,9 @@ impl Probe {
             ),
             Watch::Volume(p) => store(p).map_or(Self::Nothing, Self::Volume),
             Watch::Level(p) => pond(p).map_or(Self::Nothing, Self::Level),
-            Watch::Freeboard(p) => pond(p)
-                .filter(|s| plan.stores.get(*s).is_some_and(|s| s.freeboard_m.is_some()))
-                .map_or(Self::Nothing, Self::Freeboard),
+            Watch::Freeboard(p) => {
+                pond(p).filter(|s| plan.stores[*s].freeboard_m.is_some()).map_or(Self::Nothing, Self::Freeboard)
+            }
             Watch::SpillLeft(p) => store(p).map_or(Self::Nothing, Self::SpillLeft),
             Watch::SludgeDepth(p) => pond(p).map_or(Self::Nothing, Self::SludgeDepth),
             Watch::Events(p) => filter(p).map_or(Self::Nothing, Self::Events),
@@ -173,7 +173,7 @@ impl Probe {
     }
 
     /// Whether the series is of an edge's masses.
-    fn weighs(&self, edge: usize) -> bool {
+    fn weighs(&self, edge: WayAt) -> bool {
         match self {
             Self::Mass(edges, _) | Self::Bound(edges, _) => edges.contains(&edge),
             _ => false,
@@ -182,39 +182,38 @@ impl Probe {
 
     fn read<const L: usize>(&self, engine: &Engine<'_, L>, members: &[Compiled]) -> V<L> {
         let plan = engine.plan;
-        let water = |e: &usize| engine.day.water.get(*e).copied().unwrap_or_default();
-        let mass = |e: usize, x: usize| engine.day.entry(e).get(x).copied().unwrap_or_default();
-        let level = |s: usize, total: V<L>| {
+        let level = |s: StoreAt, total: V<L>| {
             let mut out = total;
             for (lane, value) in out.0.iter_mut().enumerate() {
                 *value = on_shape(plan, members, lane, s, |levels| levels.level_m(*value));
             }
             out
         };
-        let volume = |s: usize| engine.state.volume.get(s).copied().unwrap_or_default();
-        let param = |p: Option<usize>| p.and_then(|p| engine.params.get(p)).copied().unwrap_or_default();
+        let volume = |s: StoreAt| engine.state.volume[s];
+        let param = |p: Option<Param>| p.map_or(V::zero(), |p| engine.params[p]);
         match self {
             Self::Nothing => V::zero(),
-            Self::Water(edges) => edges.iter().map(water).fold(V::zero(), V::add),
+            Self::Water(edges) => edges.iter().map(|edge| engine.day.water[*edge]).fold(V::zero(), V::add),
             Self::Mass(edges, xs) => {
                 let mut total = V::zero();
                 for edge in edges {
                     let entry = engine.day.entry(*edge);
                     for x in xs {
-                        total += entry.get(*x).copied().unwrap_or_default();
+                        total += entry[*x];
                     }
                 }
                 total
             }
             Self::Bound(edges, xs) => {
                 let mut total = V::zero();
-                for e in edges {
+                for edge in edges {
+                    let entry = engine.day.entry(*edge);
                     for (rider, x) in xs {
                         let mut content = V::zero();
-                        for (lane, value) in content.0.iter_mut().enumerate() {
-                            *value = members.get(lane).and_then(|m| m.bound.get(*rider)).map_or(0.0, |r| r.content);
+                        for (value, member) in content.0.iter_mut().zip(members) {
+                            *value = member.bound[*rider].content;
                         }
-                        total += mass(*e, *x) * content;
+                        total += entry[*x] * content;
                     }
                 }
                 total
@@ -222,14 +221,11 @@ impl Probe {
             Self::Volume(s) => volume(*s),
             Self::Level(s) => level(*s, volume(*s) + engine.sludge_m3(*s)),
             Self::Freeboard(s) => {
-                let store = plan.stores.get(*s);
-                let top = param(store.and_then(|s| s.spill_level_m)) + param(store.and_then(|s| s.freeboard_m));
+                let store = &plan.stores[*s];
+                let top = param(store.spill_level_m) + param(store.freeboard_m);
                 top - level(*s, volume(*s) + engine.sludge_m3(*s))
             }
-            Self::SpillLeft(s) => {
-                let full = param(plan.stores.get(*s).map(|s| s.full_m3));
-                (full - engine.sludge_m3(*s) - volume(*s)).pos()
-            }
+            Self::SpillLeft(s) => (engine.params[plan.stores[*s].full_m3] - engine.sludge_m3(*s) - volume(*s)).pos(),
             Self::SludgeDepth(s) => {
                 let mut depth = level(*s, engine.sludge_m3(*s));
                 for (lane, value) in depth.0.iter_mut().enumerate() {
@@ -237,13 +233,9 @@ impl Probe {
                 }
                 depth
             }
-            Self::Events(f) => engine.day.filters.get(*f).map_or(V::zero(), |d| d.events),
-            Self::Minutes(f) => engine.day.filters.get(*f).map_or(V::zero(), |d| d.minutes),
-            Self::FilterHeld(f) => {
-                let parcels = plan.parcels.len();
-                let held = engine.state.held.iter().skip(f * parcels).take(parcels);
-                held.copied().fold(V::zero(), V::add)
-            }
+            Self::Events(f) => engine.day.filters[*f].events,
+            Self::Minutes(f) => engine.day.filters[*f].minutes,
+            Self::FilterHeld(f) => engine.state.held.of(*f).iter().copied().fold(V::zero(), V::add),
         }
     }
 }
@@ -252,16 +244,12 @@ fn on_shape(
     plan: &Plan,
     members: &[Compiled],
     lane: usize,
-    store: usize,
+    store: StoreAt,
     read: impl Fn(&PondLevels<'_>) -> f64,
 ) -> f64 {
-    let Some(place) = plan.stores.get(store).map(|s| s.place) else {
-        return 0.0;
-    };
-    members
-        .get(lane)
-        .and_then(|m| m.shapes.iter().find(|(p, _)| *p == place))
-        .map_or(0.0, |(_, shape)| read(&PondLevels { shape }))
+    let place = plan.stores[store].place;
+    let shape = members[lane].shapes.iter().find(|(p, _)| *p == place);
+    shape.map_or(0.0, |(_, shape)| read(&PondLevels { shape }))
 }
 
 /// One block over all days; gives the worst residual's share. Values go to `(probe · L + lane) · days + day`.
@@ -273,9 +261,8 @@ fn season<const L: usize>(
     values: &mut [f64],
     days: usize,
 ) -> f64 {
-    let params: [&[f64]; L] =
-        std::array::from_fn(|lane| members.get(lane).map_or(&[][..], |m| m.plan.params.as_slice()));
-    let watched = |edge: usize| probes.iter().any(|probe| probe.weighs(edge));
+    let params: [&[f64]; L] = std::array::from_fn(|lane| members[lane].plan.params.as_slice());
+    let watched = |edge: WayAt| probes.iter().any(|probe| probe.weighs(edge));
     let mut engine = Engine::<L>::watching(&middle.plan, params, watched);
     let signs = signs(&middle.plan);
     let start = held(&engine);
@@ -283,16 +270,14 @@ fn season<const L: usize>(
     for (forcing, records) in forcings.iter().zip(&middle.records) {
         engine.run_day(forcing, records);
         for &(edge, sign) in &signs {
-            let water = engine.day.water.get(edge).copied().unwrap_or_default();
+            let water = engine.day.water[edge];
             net += water * sign;
             moved += water;
         }
         for (probe, of) in probes.iter().enumerate() {
             let read = of.read(&engine, members);
             for (lane, value) in read.0.iter().enumerate() {
-                if let Some(slot) = values.get_mut((probe * L + lane) * days + forcing.day) {
-                    *slot = *value;
-                }
+                values[(probe * L + lane) * days + forcing.day] = *value;
             }
         }
     }
@@ -309,21 +294,20 @@ fn held<const L: usize>(engine: &Engine<'_, L>) -> V<L> {
     }
     let parcels = engine.plan.parcels.len();
     for store in engine.plan.stores.iter().filter(|s| s.pond) {
-        total += engine.state.sludge.get(store.sludge + parcels).copied().unwrap_or_default();
+        total += engine.state.sludge[store.sludge + parcels];
     }
     total
 }
 
 /// Edges that cross the facility's boundary: in +1, out −1.
-fn signs(plan: &Plan) -> Vec<(usize, f64)> {
+fn signs(plan: &Plan) -> Vec<(WayAt, f64)> {
     let inside = |node: Node| match node {
-        Node::Place(place) => plan.inside.get(place.0).copied().unwrap_or(false),
+        Node::Place(place) => plan.inside[place],
         Node::Sludge(_) => true,
         _ => false,
     };
     plan.edges
-        .iter()
-        .enumerate()
+        .each()
         .filter_map(|(id, edge)| match (inside(edge.way.from), inside(edge.way.to)) {
             (false, true) => Some((id, 1.0)),
             (true, false) => Some((id, -1.0)),

@@ -7,9 +7,10 @@ mod said;
 #[cfg(test)]
 mod tests;
 
+use crate::balance::at::{FilterAt, Per};
 use crate::balance::findings::said::Said;
 use crate::balance::lanes::V;
-use crate::balance::plan::{DayRecords, Plan};
+use crate::balance::plan::Plan;
 use crate::balance::step::Engine;
 use crate::balance::{Ledger, MemoKind};
 use crate::facility::model::{Facility, PlaceId};
@@ -87,26 +88,20 @@ pub struct FacilityFinding {
 /// Gathers while a run goes on.
 #[derive(Debug)]
 pub(crate) struct Gather {
-    over_capacity: Vec<Vec<(usize, f64)>>,
+    over_capacity: Per<FilterAt, Vec<(usize, f64)>>,
 }
 
 impl Gather {
-    pub fn new(plan: &Plan, days: usize) -> Self {
-        let _ = days;
-        Self { over_capacity: vec![Vec::new(); plan.filters.len()] }
+    pub fn new(plan: &Plan) -> Self {
+        Self { over_capacity: Per::filled(plan.filters.len(), Vec::new()) }
     }
 
-    pub fn day(&mut self, day: usize, plan: &Plan, engine: &Engine<'_, 1>, records: &DayRecords) {
-        let _ = records;
-        for (f, filter) in plan.filters.iter().enumerate() {
-            let did = engine.day.filters.get(f);
-            let bypassed = did.map_or(0.0, |d| lane(d.bypassed_m3));
-            let most = plan.params.get(filter.most_m3_d).copied().unwrap_or(f64::MAX);
-            let over = bypassed.max(did.map_or(0.0, |d| lane(d.gross_m3)) - most);
-            if over > 1e-9
-                && let Some(list) = self.over_capacity.get_mut(f)
-            {
-                list.push((day, over));
+    pub fn day(&mut self, day: usize, plan: &Plan, engine: &Engine<'_, 1>) {
+        for (f, filter) in plan.filters.each() {
+            let did = &engine.day.filters[f];
+            let over = lane(did.bypassed_m3).max(lane(did.gross_m3) - plan.params[filter.most_m3_d]);
+            if over > 1e-9 {
+                self.over_capacity[f].push((day, over));
             }
         }
     }

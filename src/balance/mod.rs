@@ -66,6 +66,7 @@
 //!     their own mark only. A level record clears the mark of a store's water.
 //! 24. Evaporation or temperature that is not known: none and 15 °C; rain in a gap: none, marked not known.
 
+mod at;
 mod basis;
 mod book;
 mod candidates;
@@ -82,6 +83,7 @@ mod step;
 mod tests;
 mod totals;
 
+pub use at::{At, Per, WayAt};
 pub use candidates::{CandidateRun, Candidates, Seen};
 pub use ensemble::{Ensemble, ensemble, measure};
 pub use entry::{Basis, Node, Parcel, Purpose, Way};

@@ -1,7 +1,9 @@
 //! Rows of lanes in memory, each at the start of a cache line: a load that straddles two lines costs twice.
 
-use std::ops::{Deref, DerefMut};
+use std::marker::PhantomData;
+use std::ops::{Deref, DerefMut, Index, IndexMut};
 
+use crate::balance::at::At;
 use crate::balance::lanes::V;
 
 /// Numbers of one cache line.
@@ -48,6 +50,96 @@ impl<const L: usize> DerefMut for Rows<L> {
     fn deref_mut(&mut self) -> &mut [V<L>] {
         // SAFETY: as for `deref`; the borrow is exclusive.
         unsafe { std::slice::from_raw_parts_mut(self.lines.as_mut_ptr().cast(), self.count) }
+    }
+}
+
+/// So many rows for each of a list, that only the list's own index opens: one, or one for each constituent.
+#[derive(Debug, Clone)]
+pub(crate) struct RowsPer<I, const L: usize> {
+    rows: Rows<L>,
+    each: usize,
+    by: PhantomData<fn(I)>,
+}
+
+impl<I: At, const L: usize> RowsPer<I, L> {
+    /// A row of zeros for each of so many.
+    pub fn zeros(count: usize) -> Self {
+        Self::several(count, 1)
+    }
+
+    /// `each` rows of zeros for each of so many.
+    pub fn several(count: usize, each: usize) -> Self {
+        Self { rows: Rows::zeros(count * each), each, by: PhantomData }
+    }
+
+    /// The rows of one.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub fn of(&self, at: I) -> &[V<L>] {
+        &self.rows[at.number() * self.each..(at.number() + 1) * self.each]
+    }
+
+    /// The same, to change.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub fn of_mut(&mut self, at: I) -> &mut [V<L>] {
+        &mut self.rows[at.number() * self.each..(at.number() + 1) * self.each]
+    }
+
+    /// So many rows from one on.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub fn from(&self, first: I, count: usize) -> &[V<L>] {
+        &self.rows[first.number()..][..count]
+    }
+
+    /// All rows.
+    pub fn iter(&self) -> std::slice::Iter<'_, V<L>> {
+        self.rows.iter()
+    }
+
+    /// All rows, to change.
+    pub fn iter_mut(&mut self) -> std::slice::IterMut<'_, V<L>> {
+        self.rows.iter_mut()
+    }
+
+    /// Sets all rows.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    pub fn fill(&mut self, value: V<L>) {
+        self.rows.fill(value);
+    }
+}
+
+impl<I: At, const L: usize> Index<I> for RowsPer<I, L> {
+    type Output = V<L>;
+
+    #[inline(always)]
+    fn index(&self, at: I) -> &V<L> {
+        debug_assert_eq!(self.each, 1);
+        &self.rows[at.number()]
+    }
+}
+
+impl<I: At, const L: usize> IndexMut<I> for RowsPer<I, L> {
+    #[inline(always)]
+    fn index_mut(&mut self, at: I) -> &mut V<L> {
+        debug_assert_eq!(self.each, 1);
+        &mut self.rows[at.number()]
+    }
+}
+
+impl<I: At, const L: usize> Index<(I, usize)> for RowsPer<I, L> {
+    type Output = V<L>;
+
+    #[inline(always)]
+    fn index(&self, (at, row): (I, usize)) -> &V<L> {
+        debug_assert!(row < self.each);
+        &self.rows[at.number() * self.each + row]
+    }
+}
+
+impl<I: At, const L: usize> IndexMut<(I, usize)> for RowsPer<I, L> {
+    #[inline(always)]
+    fn index_mut(&mut self, (at, row): (I, usize)) -> &mut V<L> {
+        debug_assert!(row < self.each);
+        &mut self.rows[at.number() * self.each + row]
     }
 }
 

@@ -115,7 +115,7 @@ pub fn run_since(
     let compiled = plan::compile(all, draw)?;
     let forcings = forcings(weather, since, all.days);
     let mut book = Book::new(&input, &compiled, weather, lead);
-    let mut engine = Engine::<1>::new(&compiled.plan, [&compiled.plan.params]);
+    let mut engine = Engine::<1>::new(&compiled.plan, [compiled.plan.params.as_slice()]);
     for (at, (forcing, records)) in forcings.iter().zip(&compiled.records).enumerate() {
         if at == lead {
             book.opening(&engine);

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use crate::balance::at::WayAt;
 use crate::balance::{Basis, Ledger, Node, Purpose, Way};
 use crate::facility::model::PlaceId;
 
@@ -98,8 +99,7 @@ impl Ledger {
 
     /// Water and solids over the ways that `wanted` accepts.
     pub fn amount(&self, from: NaiveDate, to: NaiveDate, wanted: impl Fn(&Way) -> bool) -> Amount {
-        let ways: Vec<usize> =
-            (0..self.ways().len()).filter(|&way| self.ways().get(way).is_some_and(&wanted)).collect();
+        let ways: Vec<WayAt> = self.ways().each().filter(|(_, way)| wanted(way)).map(|(at, _)| at).collect();
         let mut sum = Amount::default();
         for day in self.days_between(from, to) {
             let mut moved = false;
@@ -167,20 +167,15 @@ impl Ledger {
         let (mut washes, mut changes, mut minutes) = (0, 0, 0.0);
         let mut events_basis = Basis::default();
         if let Some(filter) = self.filter(place) {
-            let events: u32 = filter.events.get(days.clone()).unwrap_or_default().iter().sum();
-            events_basis = filter
-                .basis
-                .get(days.clone())
-                .unwrap_or_default()
-                .iter()
-                .fold(events_basis, |all, day| all.or(*day))
-                .of_total(days.len());
+            let events: u32 = filter.events[days.clone()].iter().sum();
+            events_basis =
+                filter.basis[days.clone()].iter().fold(events_basis, |all, day| all.or(*day)).of_total(days.len());
             if filter.changes {
                 changes = events;
             } else {
                 washes = events;
             }
-            minutes = filter.minutes.get(days.clone()).unwrap_or_default().iter().sum();
+            minutes = filter.minutes[days.clone()].iter().sum();
         }
         let gives_up = |way: &Way| way.from == node && GIVES_UP.contains(&way.purpose);
         let given_up = self.amount(from, to, gives_up);

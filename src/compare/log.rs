@@ -129,8 +129,7 @@ fn monthly(what: String, measure: Measure, logged: &[Option<f64>], computed: &Da
 /// The way a meter reads: the one its line names, else water, else a top-up, else whatever there is.
 fn way_of(meter: &Meter, ledger: &Ledger) -> Option<(Selector, Measure)> {
     let between = Selector { from: Some(Node::Place(meter.from)), to: Some(Node::Place(meter.to)), purpose: None };
-    let purposes: Vec<Purpose> =
-        ledger.select(&between).iter().filter_map(|way| ledger.ways().get(*way)).map(|way| way.purpose).collect();
+    let purposes: Vec<Purpose> = ledger.select(&between).iter().map(|way| ledger.ways()[*way].purpose).collect();
     let named = meter.what.as_ref().filter(|what| !what.trim().eq_ignore_ascii_case("water"));
     let purpose = match named {
         Some(what) => purposes.iter().find(|p| p.words().eq_ignore_ascii_case(what.trim())),
@@ -203,7 +202,7 @@ fn samples(facility: &Facility, timeline: &Timeline, ledger: &Ledger, out: &mut 
         };
         let (mut water, mut solids) = (0.0, 0.0);
         for way in ledger.select(&selector) {
-            let into_sludge = ledger.ways().get(way).is_some_and(|way| matches!(way.to, Node::Sludge(_)));
+            let into_sludge = matches!(ledger.ways()[way].to, Node::Sludge(_));
             if !into_sludge {
                 water += ledger.water(day, way);
                 solids += ledger.solids(day, way);

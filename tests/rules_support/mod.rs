@@ -188,13 +188,14 @@ impl Site {
             first_day: self.period.0,
             days,
             place_names: self.facility.places.iter().map(|place| place.name.clone()).collect(),
-            outside: vec![false; self.facility.places.len()],
-            ways: vec![way],
+            outside: self.facility.places.iter().map(|_| false).collect(),
+            ways: [way].into_iter().collect(),
             ..Shape::default()
         });
+        let at = ledger.way(&way).expect("the one way");
         for (day, volume) in spills {
             let day = ledger.day_of(d(day)).expect("a day of the period");
-            ledger.put(day, 0, &Entry { water_m3: *volume, water_basis: basis, ..Entry::default() });
+            ledger.put(day, at, &Entry { water_m3: *volume, water_basis: basis, ..Entry::default() });
         }
         self.ledger = Some(ledger);
     }

@@ -109,7 +109,7 @@ pub fn came(folder: &Path) -> Result<Came, Vec<String>> {
     let repairs = site.timeline.repairs.iter().chain(&site.weather.repairs);
     let told = sentences.chain(back.records).chain(repairs.map(|repair| without_lines(&repair.sentence))).collect();
     let ledger = &judged.run.ledger;
-    let ways = ledger.ways().iter().enumerate().map(|(index, way)| {
+    let ways = ledger.ways().each().map(|(index, way)| {
         let total: f64 = (0..ledger.days()).map(|day| ledger.water(day, index)).sum();
         let solids: f64 = (0..ledger.days()).map(|day| ledger.solids(day, index)).sum();
         let name = format!("{} to {}, {:?}", ledger.label(way.from), ledger.label(way.to), way.purpose);

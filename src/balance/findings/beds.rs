@@ -180,7 +180,7 @@ fn fluidisation(
             ));
         }
         for &day in washed {
-            let celsius = water_c.get(day).copied().unwrap_or(15.0);
+            let celsius = water_c[day];
             let Some(needed) = lifts_m_s(layer, celsius) else {
                 break;
             };
@@ -231,7 +231,7 @@ fn sisters(
     let mut most = (0.0_f64, 0.0);
     let mut over = Vec::new();
     for &day in washed {
-        let at = |of: &[f64]| of.get(day).copied().unwrap_or(0.0);
+        let at = |of: &[f64]| of[day];
         let seconds = at(&series.running_h) * 3600.0;
         if seconds <= 0.0 {
             continue;

@@ -86,15 +86,13 @@ fn came_in(facility: &Facility, ledger: &Ledger, pond: PlaceId, at: f64) -> Vec<
         let kg: f64 = ways
             .iter()
             .flat_map(|way| (0..ledger.days()).map(move |day| (day, *way)))
-            .filter_map(|(day, way)| ledger.solids_by_parcel(day, way).get(p).copied())
+            .map(|(day, way)| ledger.solids_by_parcel(day, way)[p])
             .sum();
-        let kind = facility.solids.get(parcel.kind);
-        let size = sizes.get(parcel.class).copied().unwrap_or_default();
-        let density = kind
-            .and_then(|k| k.density.as_ref())
-            .and_then(middle)
-            .unwrap_or_else(|| MassDensity::new::<kilogram_per_cubic_meter>(0.0));
-        let floats = kind.is_none_or(|k| k.floats || k.density.is_none());
+        let kind = &facility.solids[parcel.kind];
+        let size = sizes[parcel.class];
+        let density = kind.density.as_ref().and_then(middle);
+        let density = density.unwrap_or_else(|| MassDensity::new::<kilogram_per_cubic_meter>(0.0));
+        let floats = kind.floats || kind.density.is_none();
         let settles = if floats { Velocity::default() } else { settling_velocity(size, density, celsius(at)).value };
         all.push(Came { kg, settles, size, density });
     }
@@ -128,12 +126,12 @@ fn pond(
         ledger.series(&Watch::Water(Selector { from: Some(Node::Rain), to: Some(Node::Place(id)), purpose: None }));
     let inflow: Vec<f64> = into.values.iter().zip(&rain.values).map(|(all, rain)| (all - rain).max(0.0)).collect();
     let (day, busiest) = greatest(inflow.iter().copied())?;
-    let at = |values: &[f64]| values.get(day).copied().unwrap_or(0.0);
+    let at = |values: &[f64]| values[day];
     let (area_m2, volume, sludge) = (at(&series.area_m2), at(&series.volume_m3), at(&series.sludge_m3));
     if area_m2 <= 0.0 {
         return None;
     }
-    let degrees = water_c.get(day).copied().unwrap_or(15.0);
+    let degrees = water_c[day];
     let basin = Basin { area: Area::new::<uom::si::area::square_meter>(area_m2), flow: flow(busiest) };
     let said = Said(facility.system);
     let rate = overflow_rate(basin).value.value * 1000.0;
@@ -229,7 +227,7 @@ fn filter(said: Said, name: &str, of: &Filter, series: &FilterSeries, water_c: &
             Some(format!("by hand, each {each} of {name}{which} passes up to {}", said.flow(m3_h / f64::from(number))))
         }
         Through::Bed(_) => {
-            let degrees = water_c.get(day).copied().unwrap_or(15.0);
+            let degrees = water_c[day];
             bed(said, name, of, m3_h, degrees)
         }
     }

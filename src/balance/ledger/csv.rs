@@ -2,6 +2,7 @@
 
 use std::io::Write;
 
+use crate::balance::at::WayAt;
 use crate::balance::{Basis, Ledger};
 use crate::files::inert;
 
@@ -36,7 +37,7 @@ impl Ledger {
     }
 
     /// Whether an entry is written: it is not zero, or it is metered.
-    pub fn is_written(&self, day: usize, way: usize) -> bool {
+    pub fn is_written(&self, day: usize, way: WayAt) -> bool {
         self.water(day, way) != 0.0
             || self.water_basis(day, way).has(Basis::METERED)
             || self.solids_by_parcel(day, way).iter().any(|m| *m != 0.0)
@@ -44,8 +45,8 @@ impl Ledger {
     }
 
     /// The cells of one entry, in the order of [`Ledger::csv_head`].
-    pub fn csv_row(&self, day: usize, way: usize) -> Option<Vec<String>> {
-        let of = self.ways().get(way)?;
+    pub fn csv_row(&self, day: usize, way: WayAt) -> Vec<String> {
+        let of = &self.ways()[way];
         let mut row = vec![
             self.date(day).to_string(),
             inert(&self.label(of.from)).into_owned(),
@@ -66,7 +67,7 @@ impl Ledger {
         for name in self.bound_names() {
             row.push(number(self.bound(day, way, &name)));
         }
-        Some(row)
+        row
     }
 
     /// Writes the ledger: entries by day, then in the order of ways; only those that are not zero or are metered.
@@ -77,11 +78,9 @@ impl Ledger {
         let mut writer = ::csv::Writer::from_writer(to);
         writer.write_record(self.csv_head())?;
         for day in 0..self.days() {
-            for way in 0..self.ways().len() {
-                if self.is_written(day, way)
-                    && let Some(row) = self.csv_row(day, way)
-                {
-                    writer.write_record(row)?;
+            for way in self.ways().indices() {
+                if self.is_written(day, way) {
+                    writer.write_record(self.csv_row(day, way))?;
                 }
             }
         }

@@ -28,16 +28,16 @@ impl Held {
 
     /// Water after `closes` days (0 is the opening).
     pub fn water(&self, closes: usize) -> f64 {
-        self.water_m3.get(closes).copied().unwrap_or(0.0)
+        self.water_m3[closes]
     }
 
     /// Solids by parcel after `closes` days.
     pub fn solids(&self, closes: usize, parcels: usize) -> &[f64] {
-        self.solids_kg.get(closes * parcels..(closes + 1) * parcels).unwrap_or(&[])
+        &self.solids_kg[closes * parcels..(closes + 1) * parcels]
     }
 
     /// Dissolved by constituent after `closes` days.
     pub fn dissolved(&self, closes: usize, constituents: usize) -> &[f64] {
-        self.dissolved_kg.get(closes * constituents..(closes + 1) * constituents).unwrap_or(&[])
+        &self.dissolved_kg[closes * constituents..(closes + 1) * constituents]
     }
 }

@@ -15,6 +15,7 @@ mod trace;
 
 use chrono::{Days, NaiveDate};
 
+use crate::balance::at::{At, FilterAt, Per, StoreAt, WayAt};
 use crate::balance::{Basis, Node, Parcel, Way};
 use crate::facility::model::PlaceId;
 
@@ -44,12 +45,12 @@ pub struct Shape {
     pub first_day: NaiveDate,
     /// Days.
     pub days: usize,
-    /// Names of places, by `PlaceId`.
-    pub place_names: Vec<String>,
-    /// Whether a place lies outside (supplies and discharge points), by `PlaceId`.
-    pub outside: Vec<bool>,
+    /// Names of places.
+    pub place_names: Per<PlaceId, String>,
+    /// Whether a place lies outside (supplies and discharge points).
+    pub outside: Per<PlaceId, bool>,
     /// Ways in their fixed order.
-    pub ways: Vec<Way>,
+    pub ways: Per<WayAt, Way>,
     /// Kinds of solids, by index into `Facility::solids`.
     pub kind_names: Vec<String>,
     /// Upper end of each size class, m; the first class starts at 0.
@@ -73,8 +74,8 @@ pub struct Ledger {
     solids_basis: Vec<Basis>,
     dissolved_basis: Vec<Basis>,
     pub(crate) held: Vec<Held>,
-    pub(crate) stores: Vec<StoreSeries>,
-    pub(crate) filters: Vec<FilterSeries>,
+    pub(crate) stores: Per<StoreAt, StoreSeries>,
+    pub(crate) filters: Per<FilterAt, FilterSeries>,
     pub(crate) memos: Vec<Memo>,
 }
 
@@ -92,8 +93,8 @@ impl Ledger {
             solids_basis: vec![Basis::default(); cells],
             dissolved_basis: vec![Basis::default(); dissolved],
             held: Vec::new(),
-            stores: Vec::new(),
-            filters: Vec::new(),
+            stores: Per::default(),
+            filters: Per::default(),
             memos: Vec::new(),
             shape,
         }
@@ -125,14 +126,14 @@ impl Ledger {
         (day < self.shape.days).then_some(day)
     }
 
-    /// Ways in their fixed order; `way` arguments are indices into this.
-    pub fn ways(&self) -> &[Way] {
+    /// Ways in their fixed order.
+    pub fn ways(&self) -> &Per<WayAt, Way> {
         &self.shape.ways
     }
 
     /// The index of a way.
-    pub fn way(&self, way: &Way) -> Option<usize> {
-        self.shape.ways.iter().position(|other| other == way)
+    pub fn way(&self, way: &Way) -> Option<WayAt> {
+        self.shape.ways.find(|other| other == way)
     }
 
     /// Parcels of solids that occur, in order.
@@ -145,33 +146,36 @@ impl Ledger {
         self.shape.dissolved_names.iter().position(|other| other.eq_ignore_ascii_case(name))
     }
 
-    fn cell(&self, day: usize, way: usize) -> Option<usize> {
-        (day < self.shape.days && way < self.shape.ways.len()).then(|| day * self.shape.ways.len() + way)
+    /// Where an entry stands; there is none of a day or a way that the ledger does not have.
+    fn cell(&self, day: usize, way: WayAt) -> usize {
+        let ways = self.shape.ways.len();
+        assert!(day < self.shape.days && way.number() < ways, "no entry of day {day} and {way:?} in this ledger");
+        day * ways + way.number()
     }
 
-    /// Water of an entry, m³; 0 outside the ledger.
-    pub fn water(&self, day: usize, way: usize) -> f64 {
-        self.cell(day, way).and_then(|cell| self.water_m3.get(cell)).copied().unwrap_or(0.0)
+    /// Water of an entry, m³.
+    pub fn water(&self, day: usize, way: WayAt) -> f64 {
+        self.water_m3[self.cell(day, way)]
     }
 
     /// Basis of an entry's water; none where no entry is made.
-    pub fn water_basis(&self, day: usize, way: usize) -> Basis {
-        self.cell(day, way).and_then(|cell| self.water_basis.get(cell)).copied().unwrap_or_default()
+    pub fn water_basis(&self, day: usize, way: WayAt) -> Basis {
+        self.water_basis[self.cell(day, way)]
     }
 
-    /// Solids of an entry by parcel, kg, in the order of [`Ledger::parcels`]; empty outside the ledger.
-    pub fn solids_by_parcel(&self, day: usize, way: usize) -> &[f64] {
+    /// Solids of an entry by parcel, kg, in the order of [`Ledger::parcels`].
+    pub fn solids_by_parcel(&self, day: usize, way: WayAt) -> &[f64] {
         let parcels = self.shape.parcels.len();
-        self.cell(day, way).and_then(|cell| self.solids_kg.get(cell * parcels..(cell + 1) * parcels)).unwrap_or(&[])
+        &self.solids_kg[self.cell(day, way) * parcels..][..parcels]
     }
 
     /// Solids of an entry, all parcels, kg.
-    pub fn solids(&self, day: usize, way: usize) -> f64 {
+    pub fn solids(&self, day: usize, way: WayAt) -> f64 {
         self.solids_by_parcel(day, way).iter().sum()
     }
 
     /// Solids of one kind in an entry, kg.
-    pub fn solids_of_kind(&self, day: usize, way: usize, kind: usize) -> f64 {
+    pub fn solids_of_kind(&self, day: usize, way: WayAt, kind: usize) -> f64 {
         self.solids_by_parcel(day, way)
             .iter()
             .zip(&self.shape.parcels)
@@ -181,31 +185,25 @@ impl Ledger {
     }
 
     /// Basis of an entry's solids.
-    pub fn solids_basis(&self, day: usize, way: usize) -> Basis {
-        self.cell(day, way).and_then(|cell| self.solids_basis.get(cell)).copied().unwrap_or_default()
+    pub fn solids_basis(&self, day: usize, way: WayAt) -> Basis {
+        self.solids_basis[self.cell(day, way)]
     }
 
     /// Mass of a dissolved constituent in an entry, kg.
-    pub fn dissolved(&self, day: usize, way: usize, constituent: usize) -> f64 {
-        self.dissolved_cell(day, way, constituent).and_then(|cell| self.dissolved_kg.get(cell)).copied().unwrap_or(0.0)
+    pub fn dissolved(&self, day: usize, way: WayAt, constituent: usize) -> f64 {
+        let count = self.shape.dissolved_names.len();
+        self.dissolved_kg[self.cell(day, way) * count..][..count][constituent]
     }
 
     /// Basis of a dissolved constituent in an entry.
-    pub fn dissolved_basis(&self, day: usize, way: usize, constituent: usize) -> Basis {
-        self.dissolved_cell(day, way, constituent)
-            .and_then(|cell| self.dissolved_basis.get(cell))
-            .copied()
-            .unwrap_or_default()
-    }
-
-    fn dissolved_cell(&self, day: usize, way: usize, constituent: usize) -> Option<usize> {
+    pub fn dissolved_basis(&self, day: usize, way: WayAt, constituent: usize) -> Basis {
         let count = self.shape.dissolved_names.len();
-        (constituent < count).then(|| self.cell(day, way)).flatten().map(|cell| cell * count + constituent)
+        self.dissolved_basis[self.cell(day, way) * count..][..count][constituent]
     }
 
     /// Mass bound to solids in an entry, kg: content × mass of the kind that holds it, over all kinds that do. Together
     /// with a dissolved constituent of the same name it is the total.
-    pub fn bound(&self, day: usize, way: usize, name: &str) -> f64 {
+    pub fn bound(&self, day: usize, way: WayAt, name: &str) -> f64 {
         self.shape
             .bound
             .iter()
@@ -215,7 +213,7 @@ impl Ledger {
     }
 
     /// Basis of a constituent bound to solids: that of the solids, and unknown where a content is not known.
-    pub fn bound_basis(&self, day: usize, way: usize, name: &str) -> Basis {
+    pub fn bound_basis(&self, day: usize, way: WayAt, name: &str) -> Basis {
         let unknown = self.shape.bound.iter().any(|rider| rider.unknown && rider.name.eq_ignore_ascii_case(name));
         let basis = self.solids_basis(day, way).or(Basis::ASSUMED);
         if unknown { basis.or(Basis::UNKNOWN) } else { basis }
@@ -228,7 +226,7 @@ impl Ledger {
 
     /// All tanks and ponds, in file order.
     pub fn stores(&self) -> &[StoreSeries] {
-        &self.stores
+        self.stores.as_slice()
     }
 
     /// The series of a filter.
@@ -238,7 +236,7 @@ impl Ledger {
 
     /// All filters, in file order.
     pub fn filters(&self) -> &[FilterSeries] {
-        &self.filters
+        self.filters.as_slice()
     }
 
     /// Memo lines in order of day: what was asked and not given, washes carried over. No water moved.
@@ -258,7 +256,7 @@ impl Ledger {
 
     /// The printed name of a node: a place's own name, `sludge of Settling pond`, or the word for what lies outside.
     pub fn label(&self, node: Node) -> String {
-        let name = |place: PlaceId| self.shape.place_names.get(place.0).cloned().unwrap_or_default();
+        let name = |place: PlaceId| self.shape.place_names[place].clone();
         match node {
             Node::Place(place) => name(place),
             Node::Sludge(place) => format!("sludge of {}", name(place)),
@@ -278,39 +276,28 @@ impl Ledger {
     /// Whether a node lies outside the facility.
     pub fn is_outside(&self, node: Node) -> bool {
         match node {
-            Node::Place(place) => self.shape.outside.get(place.0).copied().unwrap_or(false),
+            Node::Place(place) => self.shape.outside[place],
             Node::Sludge(_) => false,
             _ => true,
         }
     }
 
     /// Puts an entry. Solids and dissolved are given in the ledger's order; shorter slices leave the rest at 0.
-    pub fn put(&mut self, day: usize, way: usize, entry: &Entry<'_>) {
-        let Some(cell) = self.cell(day, way) else {
-            return;
-        };
+    pub fn put(&mut self, day: usize, way: WayAt, entry: &Entry<'_>) {
+        let cell = self.cell(day, way);
         let parcels = self.shape.parcels.len();
         let constituents = self.shape.dissolved_names.len();
-        if let Some(water) = self.water_m3.get_mut(cell) {
-            *water = entry.water_m3;
-        }
-        if let Some(basis) = self.water_basis.get_mut(cell) {
-            *basis = entry.water_basis;
-        }
-        if let Some(basis) = self.solids_basis.get_mut(cell) {
-            *basis = entry.solids_basis;
-        }
-        for (to, from) in self.solids_kg.iter_mut().skip(cell * parcels).take(parcels).zip(entry.solids_kg) {
+        self.water_m3[cell] = entry.water_m3;
+        self.water_basis[cell] = entry.water_basis;
+        self.solids_basis[cell] = entry.solids_basis;
+        for (to, from) in self.solids_kg[cell * parcels..][..parcels].iter_mut().zip(entry.solids_kg) {
             *to = *from;
         }
-        for (to, from) in
-            self.dissolved_kg.iter_mut().skip(cell * constituents).take(constituents).zip(entry.dissolved_kg)
-        {
+        for (to, from) in self.dissolved_kg[cell * constituents..][..constituents].iter_mut().zip(entry.dissolved_kg) {
             *to = *from;
         }
-        for (to, from) in
-            self.dissolved_basis.iter_mut().skip(cell * constituents).take(constituents).zip(entry.dissolved_basis)
-        {
+        let bases = &mut self.dissolved_basis[cell * constituents..][..constituents];
+        for (to, from) in bases.iter_mut().zip(entry.dissolved_basis) {
             *to = *from;
         }
     }

@@ -5,6 +5,7 @@
 
 use chrono::NaiveDate;
 
+use crate::balance::at::{Per, WayAt};
 use crate::balance::{Ledger, Node, Parcel};
 
 /// What a residual is of.
@@ -70,7 +71,7 @@ impl Ledger {
     /// The residual that is largest against its tolerance, if it is over.
     pub fn check_residuals(&self) -> Result<Option<Residual>, ResidualError> {
         for day in 0..self.days() {
-            for (index, way) in self.ways().iter().enumerate() {
+            for (index, way) in self.ways().each() {
                 let bad = |value: &f64| !value.is_finite() || *value < 0.0;
                 let dissolved =
                     (0..self.shape().dissolved_names.len()).map(|c| self.dissolved(day, index, c)).find(bad);
@@ -111,7 +112,7 @@ impl Ledger {
         nodes.sort_unstable();
         nodes.dedup();
         let find = |node: Node| nodes.binary_search(&node).ok();
-        let ends: Vec<(Option<usize>, Option<usize>)> =
+        let ends: Per<WayAt, (Option<usize>, Option<usize>)> =
             self.ways().iter().map(|way| (find(way.from), find(way.to))).collect();
         let mut sums: Vec<Sums> =
             nodes.iter().map(|&node| Sums { node, into: vec![0.0; width], out: vec![0.0; width] }).collect();
@@ -121,7 +122,7 @@ impl Ledger {
                 sum.into.fill(0.0);
                 sum.out.fill(0.0);
             }
-            for (way, &(from, to)) in ends.iter().enumerate() {
+            for (way, &(from, to)) in ends.each() {
                 let water = self.water(day, way);
                 let solids = self.solids_by_parcel(day, way);
                 let amounts = std::iter::once(water)
@@ -131,11 +132,11 @@ impl Ledger {
                     if amount == 0.0 {
                         continue;
                     }
-                    if let Some(v) = from.and_then(|f| sums.get_mut(f)).and_then(|s| s.out.get_mut(slot)) {
-                        *v += amount;
+                    if let Some(from) = from {
+                        sums[from].out[slot] += amount;
                     }
-                    if let Some(v) = to.and_then(|t| sums.get_mut(t)).and_then(|s| s.into.get_mut(slot)) {
-                        *v += amount;
+                    if let Some(to) = to {
+                        sums[to].into[slot] += amount;
                     }
                 }
             }
@@ -144,9 +145,7 @@ impl Ledger {
                 for slot in 0..width {
                     let quantity = match slot {
                         0 => Quantity::Water,
-                        s if s <= parcels => {
-                            Quantity::Solids(self.parcels().get(s - 1).copied().unwrap_or(Parcel { kind: 0, class: 0 }))
-                        }
+                        s if s <= parcels => Quantity::Solids(self.parcels()[s - 1]),
                         s => Quantity::Dissolved(s - 1 - parcels),
                     };
                     if !wanted(quantity) {
@@ -155,13 +154,12 @@ impl Ledger {
                     let at = |closes: usize| {
                         held.map_or(0.0, |held| match slot {
                             0 => held.water(closes),
-                            s if s <= parcels => held.solids(closes, parcels).get(s - 1).copied().unwrap_or(0.0),
-                            s => held.dissolved(closes, constituents).get(s - 1 - parcels).copied().unwrap_or(0.0),
+                            s if s <= parcels => held.solids(closes, parcels)[s - 1],
+                            s => held.dissolved(closes, constituents)[s - 1 - parcels],
                         })
                     };
                     let (before, after) = (at(day), at(day + 1));
-                    let into = sum.into.get(slot).copied().unwrap_or(0.0);
-                    let out = sum.out.get(slot).copied().unwrap_or(0.0);
+                    let (into, out) = (sum.into[slot], sum.out[slot]);
                     let amount = into - out - (after - before);
                     let tolerance = 1e-9 * (into + out) + 1e-12 * (before.abs() + after.abs()) + 1e-12;
                     let ratio = |r: &Residual| {

@@ -2,6 +2,7 @@
 
 use chrono::{Days, NaiveDate};
 
+use crate::balance::at::WayAt;
 use crate::balance::{Basis, Ledger, Node, Purpose, Way};
 use crate::facility::model::PlaceId;
 
@@ -114,8 +115,8 @@ impl DailySeries {
 
 impl Ledger {
     /// Indices of the ways a selector means.
-    pub fn select(&self, selector: &Selector) -> Vec<usize> {
-        (0..self.ways().len()).filter(|&way| self.ways().get(way).is_some_and(|w| selector.matches(w))).collect()
+    pub fn select(&self, selector: &Selector) -> Vec<WayAt> {
+        self.ways().each().filter(|(_, way)| selector.matches(way)).map(|(at, _)| at).collect()
     }
 
     /// A daily series. Over several ways values add up and bases are combined by OR. A series of something that does
@@ -126,6 +127,9 @@ impl Ledger {
             Watch::Solids(s) => self.over(s, |d, w| (self.solids(d, w), self.solids_basis(d, w))),
             Watch::SolidsOfKind(s, kind) => {
                 self.over(s, |d, w| (self.solids_of_kind(d, w, *kind), self.solids_basis(d, w)))
+            }
+            Watch::Dissolved(_, c) if *c >= self.shape().dissolved_names.len() => {
+                DailySeries::empty(self.first_day(), self.days())
             }
             Watch::Dissolved(s, c) => self.over(s, |d, w| (self.dissolved(d, w, *c), self.dissolved_basis(d, w, *c))),
             Watch::Bound(s, name) => self.over(s, |d, w| (self.bound(d, w, name), self.bound_basis(d, w, name))),
@@ -155,7 +159,7 @@ impl Ledger {
         (sum, basis)
     }
 
-    fn over(&self, selector: &Selector, value: impl Fn(usize, usize) -> (f64, Basis)) -> DailySeries {
+    fn over(&self, selector: &Selector, value: impl Fn(usize, WayAt) -> (f64, Basis)) -> DailySeries {
         let mut series = DailySeries::empty(self.first_day(), self.days());
         let ways = self.select(selector);
         for (day, (sum, basis)) in series.values.iter_mut().zip(&mut series.basis).enumerate() {

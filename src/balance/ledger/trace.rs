@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use crate::balance::at::WayAt;
 use crate::balance::{Basis, Ledger, Node, Way};
 
 /// All entries of a node on a day, with what it held before and after.
@@ -31,7 +32,7 @@ pub struct TraceLine {
     /// The way.
     pub way: Way,
     /// Its index.
-    pub index: usize,
+    pub index: WayAt,
     /// Water, m³.
     pub water_m3: f64,
     /// Its basis.
@@ -49,7 +50,7 @@ impl Ledger {
         let parcels = self.parcels().len();
         let mut lines = Vec::new();
         for comes_in in [true, false] {
-            for (index, way) in self.ways().iter().enumerate() {
+            for (index, way) in self.ways().each() {
                 let end = if comes_in { way.to } else { way.from };
                 if end == node && self.is_written(day, index) {
                     lines.push(TraceLine {

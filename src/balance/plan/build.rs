@@ -8,9 +8,10 @@ use uom::si::length::meter;
 use uom::si::mass_density::kilogram_per_cubic_meter;
 use uom::si::thermodynamic_temperature::degree_celsius;
 
+use crate::balance::at::{At, OutletAt, Param, Per, SupplyAt, WayAt, WhenAt};
 use crate::balance::plan::{
-    Assumption, Draw, Edge, EdgeId, NO_BOX, NO_LIMIT, Outlet, OutletItem, Param, Plan, WhenPlan, draw::Sampler,
-    filters, order, pull, records, records::DayRecords, stores, users,
+    Assumption, Draw, Edge, NO_LIMIT, Op, Outlet, OutletItem, Plan, WhenPlan, draw::Sampler, filters, order, pull,
+    records, records::DayRecords, stores, users,
 };
 use crate::balance::run::bound_riders;
 use crate::balance::{BoundRider, Node, Parcel, Purpose, Way};
@@ -65,16 +66,26 @@ pub(crate) struct DrawnKind {
     pub spread: Option<SizeSpread>,
 }
 
+/// A place in the plan.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Listed {
+    Supply(SupplyAt),
+    /// With a turn in the order of a day.
+    Turn(Op),
+    /// A discharge point.
+    Outside,
+}
+
 /// The state of a compile.
 pub(crate) struct Builder<'a> {
     pub input: Input<'a>,
     pub sampler: Sampler,
     pub plan: Plan,
-    pub ways: BTreeMap<Way, EdgeId>,
+    pub ways: BTreeMap<Way, WayAt>,
     pub kinds: Vec<DrawnKind>,
     pub classes: SizeClasses,
-    /// Index into supplies, catchments, users, filters or stores, by place.
-    pub index: Vec<usize>,
+    /// Where each place stands in the plan.
+    pub listed: Per<PlaceId, Listed>,
     pub notes: Vec<String>,
     pub problems: Problems,
     /// Shapes of ponds.
@@ -87,47 +98,38 @@ impl<'a> Builder<'a> {
     }
 
     pub fn p(&mut self, value: f64) -> Param {
-        self.plan.params.push(value);
-        self.plan.params.len() - 1
+        self.plan.params.push(value)
     }
 
     pub fn ps(&mut self, values: impl IntoIterator<Item = f64>) -> Param {
-        let first = self.plan.params.len();
-        self.plan.params.extend(values);
+        let first = Param::nth(self.plan.params.len());
+        for value in values {
+            self.plan.params.push(value);
+        }
         first
     }
 
     /// An edge; its water is gathered at its end if that is a place with a turn of its own and `gathered` says so.
-    pub fn edge(&mut self, from: Node, to: Node, purpose: Purpose, gathered: bool) -> EdgeId {
+    pub fn edge(&mut self, from: Node, to: Node, purpose: Purpose, gathered: bool) -> WayAt {
         let way = Way { from, to, purpose };
         if let Some(edge) = self.ways.get(&way) {
             return *edge;
         }
         let inbox = match to {
-            Node::Place(place) if gathered && self.has_turn(place) => place.0,
-            _ => NO_BOX,
+            Node::Place(place) if gathered && self.has_turn(place) => Some(place),
+            _ => None,
         };
-        self.plan.edges.push(Edge { way, inbox });
-        let edge = self.plan.edges.len() - 1;
+        let edge = self.plan.edges.push(Edge { way, inbox });
         self.ways.insert(way, edge);
         edge
     }
 
     pub fn has_turn(&self, place: PlaceId) -> bool {
-        matches!(
-            self.facility().get(place).map(|p| &p.kind),
-            Some(
-                PlaceKind::Use(_)
-                    | PlaceKind::Transfer(_)
-                    | PlaceKind::Filter(_)
-                    | PlaceKind::Tank(_)
-                    | PlaceKind::Pond(_)
-            )
-        )
+        matches!(self.listed[place], Listed::Turn(Op::User(_) | Op::Filter(_) | Op::Store(_)))
     }
 
     /// An outlet from a place.
-    pub fn outlet(&mut self, from: PlaceId, to: &Outflow, purpose: Purpose) -> usize {
+    pub fn outlet(&mut self, from: PlaceId, to: &Outflow, purpose: Purpose) -> OutletAt {
         let one = self.p(1.0);
         let mut items = Vec::new();
         let (in_order, rest) = match to {
@@ -158,23 +160,21 @@ impl<'a> Builder<'a> {
         if items.is_empty() {
             return self.outlet_to(from, Node::Unaccounted, purpose);
         }
-        self.plan.outlets.push(Outlet { from, in_order, items, rest });
-        self.plan.outlets.len() - 1
+        self.plan.outlets.push(Outlet { from, in_order, items, rest })
     }
 
     /// An outlet to one node without a limit.
-    pub fn outlet_to(&mut self, from: PlaceId, to: Node, purpose: Purpose) -> usize {
+    pub fn outlet_to(&mut self, from: PlaceId, to: Node, purpose: Purpose) -> OutletAt {
         let item = OutletItem {
             edge: self.edge(Node::Place(from), to, purpose, true),
             share: self.p(1.0),
             most_m3_d: self.p(NO_LIMIT),
         };
-        self.plan.outlets.push(Outlet { from, in_order: true, items: vec![item], rest: 0 });
-        self.plan.outlets.len() - 1
+        self.plan.outlets.push(Outlet { from, in_order: true, items: vec![item], rest: 0 })
     }
 
     /// `when`, evaluated for each day.
-    pub fn when(&mut self, when: &When) -> usize {
+    pub fn when(&mut self, when: &When) -> WhenAt {
         let season = when.season.as_ref().map(|(name, _)| self.facility().season(name).map(|s| s.days));
         // A member's days are the single run's.
         let days = if self.input.middle.is_some() { 0 } else { self.input.days };
@@ -190,8 +190,7 @@ impl<'a> Builder<'a> {
             })
             .collect();
         let rain_over_m = self.sampler.maybe(when.not_when_rain_over.as_ref()).map(|v| self.p(v));
-        self.plan.whens.push(WhenPlan { on, rain_over_m });
-        self.plan.whens.len() - 1
+        self.plan.whens.push(WhenPlan { on, rain_over_m })
     }
 
     /// Concentrations by constituent, kg/m³, and whether one of solids or of dissolved is not known.
@@ -205,15 +204,11 @@ impl<'a> Builder<'a> {
             if let Some(kind) = self.facility().solids.iter().position(|k| k.name == *name) {
                 for (slot, parcel) in values.iter_mut().zip(&parcels) {
                     if parcel.kind == kind {
-                        let share =
-                            self.kinds.get(kind).and_then(|k| k.shares.get(parcel.class)).copied().unwrap_or(0.0);
-                        *slot += drawn.value * share;
+                        *slot += drawn.value * self.kinds[kind].shares[parcel.class];
                     }
                 }
-            } else if let Some(c) = self.facility().dissolved.iter().position(|d| d.name == *name)
-                && let Some(slot) = values.get_mut(parcels.len() + c)
-            {
-                *slot += drawn.value;
+            } else if let Some(c) = self.facility().dissolved.iter().position(|d| d.name == *name) {
+                values[parcels.len() + c] += drawn.value;
             }
         }
         (values, unknown)
@@ -221,14 +216,12 @@ impl<'a> Builder<'a> {
 
     /// The edges between a place and `unaccounted`.
     pub fn unaccounted(&mut self, place: PlaceId) {
-        if self.plan.unaccounted.get(place.0).is_some_and(Option::is_some) {
+        if self.plan.unaccounted[place].is_some() {
             return;
         }
         let out = self.edge(Node::Place(place), Node::Unaccounted, Purpose::Unaccounted, false);
         let back = self.edge(Node::Unaccounted, Node::Place(place), Purpose::Unaccounted, false);
-        if let Some(slot) = self.plan.unaccounted.get_mut(place.0) {
-            *slot = Some((out, back));
-        }
+        self.plan.unaccounted[place] = Some((out, back));
     }
 
     pub fn name(&self, place: PlaceId) -> String {
@@ -276,10 +269,8 @@ fn used_kinds(facility: &Facility) -> Vec<bool> {
     let mut used = vec![false; facility.solids.len()];
     let mut mark = |stated: &Concentrations| {
         for (name, _) in stated {
-            if let Some(kind) = facility.solids.iter().position(|k| k.name == *name)
-                && let Some(slot) = used.get_mut(kind)
-            {
-                *slot = true;
+            if let Some(kind) = facility.solids.iter().position(|k| k.name == *name) {
+                used[kind] = true;
             }
         }
     };
@@ -297,11 +288,8 @@ fn used_kinds(facility: &Facility) -> Vec<bool> {
             _ => {}
         }
     }
-    if sludge
-        && let Some(kind) = stores::sludge_kind(facility)
-        && let Some(slot) = used.get_mut(kind)
-    {
-        *slot = true;
+    if sludge && let Some(kind) = stores::sludge_kind(facility) {
+        used[kind] = true;
     }
     used
 }
@@ -309,12 +297,11 @@ fn used_kinds(facility: &Facility) -> Vec<bool> {
 /// A velocity that the single run has already: density and flotation are the same.
 fn known(b: &Builder<'_>, kind: usize, degree: usize, parcel: usize) -> Option<f64> {
     let middle = b.input.middle?;
-    let (ours, theirs) = (b.kinds.get(kind)?, middle.kinds.get(kind)?);
+    let (ours, theirs) = (&b.kinds[kind], &middle.kinds[kind]);
     let same = ours.density_kg_m3.to_bits() == theirs.density_kg_m3.to_bits()
         && ours.floats == theirs.floats
         && ours.spread.is_some() == theirs.spread.is_some();
-    same.then(|| middle.plan.params.get(middle.plan.settling + degree * b.plan.parcels.len() + parcel).copied())
-        .flatten()
+    same.then(|| middle.plan.params[middle.plan.settling + degree * b.plan.parcels.len() + parcel])
 }
 
 fn settling_table(b: &mut Builder<'_>) {
@@ -327,19 +314,16 @@ fn settling_table(b: &mut Builder<'_>) {
                 table.push(known);
                 continue;
             }
-            let velocity = b
-                .kinds
-                .get(parcel.kind)
-                .zip(sizes.get(parcel.class))
-                .and_then(|(kind, size)| {
-                    let kind_of = SolidsKind {
-                        density: MassDensity::new::<kilogram_per_cubic_meter>(kind.density_kg_m3),
-                        floats: kind.floats,
-                        spread: kind.spread?,
-                    };
-                    Some(kind_of.settling_velocity(*size, temperature).value.value)
-                })
-                .unwrap_or(0.0);
+            let kind = &b.kinds[parcel.kind];
+            // Not known sizes: it stays where it is.
+            let velocity = kind.spread.map_or(0.0, |spread| {
+                let kind_of = SolidsKind {
+                    density: MassDensity::new::<kilogram_per_cubic_meter>(kind.density_kg_m3),
+                    floats: kind.floats,
+                    spread,
+                };
+                kind_of.settling_velocity(sizes[parcel.class], temperature).value.value
+            });
             // What is lighter than water does not settle.
             table.push(if velocity.is_finite() { velocity.max(0.0) * DAY_S } else { 0.0 });
         }
@@ -347,11 +331,6 @@ fn settling_table(b: &mut Builder<'_>) {
     b.plan.settling = b.ps(table);
 }
 
-/// Compiles a facility for a run of days and one draw.
-///
-/// # Errors
-/// Problems that make a balance impossible: a flow that comes back to where it started within one day, or a way that
-/// ends nowhere. The facility's own check finds them first; this is the second door.
 /// Days of the run that lie in the season called growing.
 fn growing(input: &Input<'_>) -> Vec<bool> {
     let season = input.facility.season("growing");
@@ -363,6 +342,11 @@ fn growing(input: &Input<'_>) -> Vec<bool> {
         .collect()
 }
 
+/// Compiles a facility for a run of days and one draw.
+///
+/// # Errors
+/// Problems that make a balance impossible: a flow that comes back to where it started within one day, or a way that
+/// ends nowhere. The facility's own check finds them first; this is the second door.
 pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problems> {
     let facility = input.facility;
     let mut sampler = Sampler::new(*draw);
@@ -370,39 +354,38 @@ pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problem
     let kinds = draw_kinds(facility, &classes, &mut sampler);
     let used = used_kinds(facility);
     let parcels: Vec<Parcel> = (0..kinds.len())
-        .filter(|&kind| used.get(kind).copied().unwrap_or(false))
+        .filter(|&kind| used[kind])
         .flat_map(|kind| (0..classes.count()).map(move |class| Parcel { kind, class }))
         .collect();
     let constituents = parcels.len() + facility.dissolved.len();
     let plan = Plan {
         parcels,
         constituents,
-        edges: Vec::new(),
-        boxes: facility.places.len(),
+        edges: Per::default(),
         inside: facility
             .places
             .iter()
             .map(|p| !matches!(p.kind, PlaceKind::Supply(_) | PlaceKind::DischargePoint(_)))
             .collect(),
-        unaccounted: vec![None; facility.places.len()],
-        supplies: Vec::new(),
-        catchments: Vec::new(),
-        users: Vec::new(),
-        filters: Vec::new(),
-        stores: Vec::new(),
-        outlets: Vec::new(),
-        whens: Vec::new(),
+        unaccounted: Per::filled(facility.places.len(), None),
+        supplies: Per::default(),
+        catchments: Per::default(),
+        users: Per::default(),
+        filters: Per::default(),
+        stores: Per::default(),
+        outlets: Per::default(),
+        whens: Per::default(),
         growing: growing(&input),
-        askers: Vec::new(),
-        slots: Vec::new(),
+        askers: Per::default(),
+        slots: Per::default(),
         rounds: Vec::new(),
         draws: Vec::new(),
         order: Vec::new(),
         steps_per_day: 1,
-        settling: 0,
+        settling: Param::nth(0),
         masses: 0,
         sludges: 0,
-        params: Vec::new(),
+        params: Per::default(),
     };
     let mut b = Builder {
         input,
@@ -411,7 +394,7 @@ pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problem
         ways: BTreeMap::new(),
         kinds,
         classes,
-        index: number_places(facility),
+        listed: list_places(facility),
         notes: Vec::new(),
         problems: Problems::new(),
         shapes: Vec::new(),
@@ -421,6 +404,10 @@ pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problem
     users::users(&mut b);
     filters::filters(&mut b);
     stores::stores(&mut b);
+    // A pond without a shape is in no list: what follows would be about other stores.
+    if b.plan.stores.len() < b.listed.iter().filter(|place| matches!(place, Listed::Turn(Op::Store(_)))).count() {
+        return Err(b.problems);
+    }
     pull::rounds(&mut b);
     let has_records = !input.timeline.meter_spans.is_empty()
         || !input.timeline.samples.is_empty()
@@ -462,26 +449,23 @@ pub(crate) fn compile(input: Input<'_>, draw: &Draw) -> Result<Compiled, Problem
     })
 }
 
-/// Numbers places within their sort, in file order.
-fn number_places(facility: &Facility) -> Vec<usize> {
-    let mut next = [0_usize; 6];
+/// Counts places within their lists, in file order.
+fn list_places(facility: &Facility) -> Per<PlaceId, Listed> {
+    fn next<I: At>(count: &mut usize) -> I {
+        *count += 1;
+        I::nth(*count - 1)
+    }
+    let (mut supplies, mut catchments, mut users, mut filters, mut stores) = (0, 0, 0, 0, 0);
     facility
         .places
         .iter()
-        .map(|place| {
-            let sort = match &place.kind {
-                PlaceKind::Supply(_) => 0,
-                PlaceKind::Catchment(_) => 1,
-                PlaceKind::Use(_) | PlaceKind::Transfer(_) => 2,
-                PlaceKind::Filter(_) => 3,
-                PlaceKind::Tank(_) | PlaceKind::Pond(_) => 4,
-                PlaceKind::DischargePoint(_) => 5,
-            };
-            let number = next.get(sort).copied().unwrap_or(0);
-            if let Some(slot) = next.get_mut(sort) {
-                *slot += 1;
-            }
-            number
+        .map(|place| match &place.kind {
+            PlaceKind::Supply(_) => Listed::Supply(next(&mut supplies)),
+            PlaceKind::Catchment(_) => Listed::Turn(Op::Catchment(next(&mut catchments))),
+            PlaceKind::Use(_) | PlaceKind::Transfer(_) => Listed::Turn(Op::User(next(&mut users))),
+            PlaceKind::Filter(_) => Listed::Turn(Op::Filter(next(&mut filters))),
+            PlaceKind::Tank(_) | PlaceKind::Pond(_) => Listed::Turn(Op::Store(next(&mut stores))),
+            PlaceKind::DischargePoint(_) => Listed::Outside,
         })
         .collect()
 }

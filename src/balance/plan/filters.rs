@@ -9,10 +9,11 @@ use uom::si::ratio::ratio;
 use uom::si::time::{day, second};
 use uom::si::volume::cubic_meter;
 
+use crate::balance::at::{OutletAt, Param, WayAt};
 use crate::balance::plan::build::{Builder, DAY_S};
 use crate::balance::plan::pull::source_of;
 use crate::balance::plan::users::running_share;
-use crate::balance::plan::{FilterPlan, NO_LIMIT, Param, Removal, RollPlan, Source};
+use crate::balance::plan::{FilterPlan, NO_LIMIT, Removal, RollPlan, Source};
 use crate::balance::{Node, Purpose};
 use crate::facility::kinds::{DrumRinse, Roll, Sheds, Sprayed};
 use crate::facility::model::{Cadence, Capture as Stops, Filter, PlaceId, PlaceKind, Trigger, Wash, WashWater};
@@ -409,7 +410,7 @@ fn wet_roll(roll: &Winding) -> Continuous {
 }
 
 /// Where waste water goes (an outlet), whether the solids go with it, and else by which edge.
-fn disposal(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> (Option<usize>, bool, Option<usize>) {
+fn disposal(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> (Option<OutletAt>, bool, Option<WayAt>) {
     let here = Node::Place(id);
     let away = |b: &mut Builder<'_>, to: Option<PlaceId>, purpose: Purpose| {
         let node = to.map_or(Node::CleanedOut, Node::Place);

@@ -12,6 +12,9 @@ mod records;
 mod stores;
 mod users;
 
+use crate::balance::at::{
+    AskerAt, CatchmentAt, FilterAt, OutletAt, Param, Per, SlotAt, StoreAt, SupplyAt, UserAt, WayAt, WhenAt,
+};
 use crate::balance::{Parcel, Way};
 use crate::facility::model::PlaceId;
 
@@ -19,27 +22,21 @@ pub(crate) use build::{Compiled, Input, compile};
 pub use draw::{Assumption, Draw};
 pub(crate) use records::{DayRecords, Sampled};
 
-/// A place in the parameters.
-pub(crate) type Param = usize;
-/// An index into the edges.
-pub(crate) type EdgeId = usize;
 /// More than any flow or volume of a facility: no limit.
 pub(crate) const NO_LIMIT: f64 = 1e30;
-/// No inbox: the edge's water is not gathered at its end.
-pub(crate) const NO_BOX: usize = usize::MAX;
 
 /// Where drawn water comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Source {
-    Supply(usize),
-    Store(usize),
+    Supply(SupplyAt),
+    Store(StoreAt),
 }
 
-/// An edge: a way, and the inbox its water is gathered in.
+/// An edge: a way, and the place in whose inbox its water is gathered until that place's turn.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Edge {
     pub way: Way,
-    pub inbox: usize,
+    pub inbox: Option<PlaceId>,
 }
 
 /// Where a flow goes.
@@ -56,7 +53,7 @@ pub(crate) struct Outlet {
 
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct OutletItem {
-    pub edge: EdgeId,
+    pub edge: WayAt,
     /// Share, for shares.
     pub share: Param,
     /// Most, m³/day.
@@ -68,7 +65,7 @@ pub(crate) struct SupplyPlan {
     pub most_m3_d: Param,
     /// Concentrations, kg/m³, one for each constituent.
     pub concentration: Param,
-    pub when: Option<usize>,
+    pub when: Option<WhenAt>,
     /// Parts of its concentrations are not known.
     pub unknown: bool,
     /// What it gives at most is not known.
@@ -79,10 +76,10 @@ pub(crate) struct SupplyPlan {
 pub(crate) struct CatchmentPlan {
     pub parts: Vec<PartPlan>,
     pub concentration: Param,
-    pub rain: EdgeId,
-    pub retained: EdgeId,
-    pub picked_up: EdgeId,
-    pub outlet: usize,
+    pub rain: WayAt,
+    pub retained: WayAt,
+    pub picked_up: WayAt,
+    pub outlet: OutletAt,
     pub unknown_water: bool,
     pub unknown_solids: bool,
     /// Whether a typed share (and not a method) sets the runoff.
@@ -105,21 +102,21 @@ pub(crate) struct PartPlan {
 pub(crate) struct UserPlan {
     pub place: PlaceId,
     pub demand_m3_d: Param,
-    pub when: usize,
+    pub when: WhenAt,
     /// Share that comes back; 1 for a transfer.
     pub returns: Param,
     /// kg/m³ of the water that comes back.
     pub picks_up: Param,
     /// kg/m³ of the water used.
     pub feed: Param,
-    pub uptake: Option<EdgeId>,
-    pub feed_edge: Option<EdgeId>,
-    pub picked_up: Option<EdgeId>,
-    pub outlet: Option<usize>,
+    pub uptake: Option<WayAt>,
+    pub feed_edge: Option<WayAt>,
+    pub picked_up: Option<WayAt>,
+    pub outlet: Option<OutletAt>,
     pub unknown_water: bool,
     pub unknown_solids: bool,
     /// Edges that bring its water.
-    pub inlets: Vec<EdgeId>,
+    pub inlets: Vec<WayAt>,
 }
 
 /// Continuous removal, or whole events.
@@ -143,7 +140,7 @@ pub(crate) struct FilterPlan {
     pub running: Param,
     /// Most it takes, m³/day (over its running hours).
     pub most_m3_d: Param,
-    pub bypass: Option<usize>,
+    pub bypass: Option<OutletAt>,
     // Events.
     pub per_load: Param,
     pub keeps: Param,
@@ -167,24 +164,24 @@ pub(crate) struct FilterPlan {
     pub least_m3_d: Param,
     pub greatest_m3_d: Param,
     /// Where wash, rinse, drain or liquor water goes.
-    pub waste: Option<usize>,
+    pub waste: Option<OutletAt>,
     /// Whether what was caught goes with that water; else by `solids_to`.
     pub solids_with_waste: bool,
     /// Screenings or spent media; waste water goes with them where `waste` is none.
-    pub solids_to: Option<EdgeId>,
+    pub solids_to: Option<WayAt>,
     pub roll: Option<RollPlan>,
     /// Filtered water, on a push line.
-    pub net: Option<usize>,
+    pub net: Option<OutletAt>,
     /// Filtered water, on a pull line.
-    pub children: Vec<EdgeId>,
+    pub children: Vec<WayAt>,
     /// Inlets, on a pull line.
-    pub inlets: Vec<EdgeId>,
+    pub inlets: Vec<WayAt>,
     /// A spray that rejoins the filtered water.
-    pub spray: Option<(EdgeId, Param, Source)>,
+    pub spray: Option<(WayAt, Param, Source)>,
     /// Hosing down: edge in, outlet, m³/day.
-    pub hose: Option<(EdgeId, usize, Param)>,
+    pub hose: Option<(WayAt, OutletAt, Param)>,
     /// Clean water for washes: edge in; drawn at the filter's turn on a push line.
-    pub clean: Option<(EdgeId, Source)>,
+    pub clean: Option<(WayAt, Source)>,
     /// First source of a pull filter, for its concentration: a source, or another filter.
     pub first: Option<First>,
 }
@@ -193,7 +190,7 @@ pub(crate) struct FilterPlan {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum First {
     Source(Source),
-    Filter(usize),
+    Filter(FilterAt),
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -236,12 +233,12 @@ pub(crate) struct StorePlan {
     pub fill: Option<FillPlan>,
     pub pump: Option<PumpPlan>,
     pub tanker: Option<TankerPlan>,
-    pub spill: usize,
-    pub rain: Option<EdgeId>,
-    pub evaporation: Option<EdgeId>,
-    pub seep: Option<EdgeId>,
-    pub settled: Option<EdgeId>,
-    pub clean_out: Option<EdgeId>,
+    pub spill: OutletAt,
+    pub rain: Option<WayAt>,
+    pub evaporation: Option<WayAt>,
+    pub seep: Option<WayAt>,
+    pub settled: Option<WayAt>,
+    pub clean_out: Option<WayAt>,
     /// Sludge that a sounding found more or less than computed.
     pub sounding: Option<SoundingPlan>,
     /// Its shape, its marks or what climate takes is not known.
@@ -254,8 +251,8 @@ pub(crate) struct StorePlan {
 /// parcel, then m³ of water.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct SoundingPlan {
-    pub out: EdgeId,
-    pub back: EdgeId,
+    pub out: WayAt,
+    pub back: WayAt,
     pub made_of: Param,
 }
 
@@ -264,9 +261,9 @@ pub(crate) struct FillPlan {
     pub set_m3: Param,
     /// Whether it was typed as a volume of water and not as a level.
     pub of_water: bool,
-    pub when: Option<usize>,
+    pub when: Option<WhenAt>,
     /// Edge and source when it fills at the tank's turn; none through a filter.
-    pub direct: Option<(EdgeId, Source)>,
+    pub direct: Option<(WayAt, Source)>,
 }
 
 #[derive(Debug, Clone)]
@@ -277,13 +274,13 @@ pub(crate) struct PumpPlan {
     pub off_m3: Param,
     pub off_of_water: bool,
     pub running_at_start: bool,
-    pub when: Option<usize>,
-    pub outlet: usize,
+    pub when: Option<WhenAt>,
+    pub outlet: OutletAt,
 }
 
 #[derive(Debug, Clone)]
 pub(crate) struct TankerPlan {
-    pub edge: EdgeId,
+    pub edge: WayAt,
     pub when_m3: Param,
     pub down_m3: Param,
     /// Records say when.
@@ -302,36 +299,36 @@ pub(crate) struct WhenPlan {
 /// Who asks for water.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Asker {
-    User(usize),
+    User(UserAt),
     /// A float valve through a filter.
-    Fill(usize),
-    Hose(usize),
-    Spray(usize),
+    Fill(StoreAt),
+    Hose(FilterAt),
+    Spray(FilterAt),
 }
 
 /// One asking in one round over one edge.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Slot {
-    pub edge: EdgeId,
+    pub edge: WayAt,
     pub rank: u32,
 }
 
 /// Slots of one rank.
-pub(crate) type RankGroup = Vec<usize>;
+pub(crate) type RankGroup = Vec<SlotAt>;
 
 #[derive(Debug, Clone)]
 pub(crate) struct FilterAsk {
-    pub filter: usize,
+    pub filter: FilterAt,
     pub children: Vec<RankGroup>,
-    pub slot: usize,
+    pub slot: SlotAt,
     /// Slot of its clean wash water in this round.
-    pub clean: Option<usize>,
+    pub clean: Option<SlotAt>,
 }
 
 #[derive(Debug, Clone)]
 pub(crate) struct Round {
     /// Asker and slot.
-    pub leaves: Vec<(usize, usize)>,
+    pub leaves: Vec<(AskerAt, SlotAt)>,
     /// Leaves first.
     pub asks: Vec<FilterAsk>,
     pub grants: Vec<(Source, Vec<RankGroup>)>,
@@ -340,10 +337,10 @@ pub(crate) struct Round {
 /// One turn in the order of a day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Op {
-    Catchment(usize),
-    User(usize),
-    Filter(usize),
-    Store(usize),
+    Catchment(CatchmentAt),
+    User(UserAt),
+    Filter(FilterAt),
+    Store(StoreAt),
 }
 
 /// The compiled facility.
@@ -352,26 +349,25 @@ pub(crate) struct Plan {
     pub parcels: Vec<Parcel>,
     /// Parcels and dissolved constituents: the constituents that move with water.
     pub constituents: usize,
-    pub edges: Vec<Edge>,
-    pub boxes: usize,
-    /// Whether a place lies inside the facility, by place.
-    pub inside: Vec<bool>,
-    /// `place → unaccounted` and back, by place.
-    pub unaccounted: Vec<Option<(EdgeId, EdgeId)>>,
-    pub supplies: Vec<SupplyPlan>,
-    pub catchments: Vec<CatchmentPlan>,
-    pub users: Vec<UserPlan>,
-    pub filters: Vec<FilterPlan>,
-    pub stores: Vec<StorePlan>,
-    pub outlets: Vec<Outlet>,
-    pub whens: Vec<WhenPlan>,
+    pub edges: Per<WayAt, Edge>,
+    /// Whether a place lies inside the facility.
+    pub inside: Per<PlaceId, bool>,
+    /// `place → unaccounted` and back.
+    pub unaccounted: Per<PlaceId, Option<(WayAt, WayAt)>>,
+    pub supplies: Per<SupplyAt, SupplyPlan>,
+    pub catchments: Per<CatchmentAt, CatchmentPlan>,
+    pub users: Per<UserAt, UserPlan>,
+    pub filters: Per<FilterAt, FilterPlan>,
+    pub stores: Per<StoreAt, StorePlan>,
+    pub outlets: Per<OutletAt, Outlet>,
+    pub whens: Per<WhenAt, WhenPlan>,
     /// Whether things grow, by day of the run.
     pub growing: Vec<bool>,
-    pub askers: Vec<Asker>,
-    pub slots: Vec<Slot>,
+    pub askers: Per<AskerAt, Asker>,
+    pub slots: Per<SlotAt, Slot>,
     pub rounds: Vec<Round>,
     /// Edges drawn from sources in the rounds.
-    pub draws: Vec<(EdgeId, Source)>,
+    pub draws: Vec<(WayAt, Source)>,
     pub order: Vec<Op>,
     pub steps_per_day: u32,
     /// Settling velocities, m/day: 41 whole degrees from 0 °C × parcels.
@@ -379,5 +375,5 @@ pub(crate) struct Plan {
     /// Cells and constituents of all stores.
     pub masses: usize,
     pub sludges: usize,
-    pub params: Vec<f64>,
+    pub params: Per<Param, f64>,
 }

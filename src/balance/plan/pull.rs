@@ -5,8 +5,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::balance::plan::build::Builder;
-use crate::balance::plan::{Asker, EdgeId, FilterAsk, First, RankGroup, Round, Slot, Source};
+use crate::balance::at::{AskerAt, At, FilterAt, SlotAt, WayAt};
+use crate::balance::plan::build::{Builder, Listed};
+use crate::balance::plan::{Asker, FilterAsk, First, Op, RankGroup, Round, Slot, Source};
 use crate::balance::{Node, Purpose};
 use crate::facility::kinds::Sprayed;
 use crate::facility::model::{PlaceId, PlaceKind};
@@ -16,16 +17,23 @@ const MOST_ROUNDS: usize = 4;
 
 /// The source a place is, if it is one.
 pub(crate) fn source_of(b: &Builder<'_>, place: PlaceId) -> Option<Source> {
-    let number = b.index.get(place.0).copied()?;
-    match b.facility().get(place)?.kind {
-        PlaceKind::Supply(_) => Some(Source::Supply(number)),
-        PlaceKind::Tank(_) | PlaceKind::Pond(_) => Some(Source::Store(number)),
+    match b.listed[place] {
+        Listed::Supply(supply) => Some(Source::Supply(supply)),
+        Listed::Turn(Op::Store(store)) => Some(Source::Store(store)),
+        _ => None,
+    }
+}
+
+/// The filter a place is, if it is one.
+fn filter_of(b: &Builder<'_>, place: PlaceId) -> Option<FilterAt> {
+    match b.listed[place] {
+        Listed::Turn(Op::Filter(filter)) => Some(filter),
         _ => None,
     }
 }
 
 /// Every path from a child up to a source: edges, nearest first.
-fn paths(b: &mut Builder<'_>, child: PlaceId, parents: &[PlaceId], purpose: Purpose, depth: usize) -> Vec<Vec<EdgeId>> {
+fn paths(b: &mut Builder<'_>, child: PlaceId, parents: &[PlaceId], purpose: Purpose, depth: usize) -> Vec<Vec<WayAt>> {
     let mut found = Vec::new();
     // A chain longer than this is a loop, which the check refuses.
     if depth > 12 {
@@ -53,68 +61,70 @@ fn paths(b: &mut Builder<'_>, child: PlaceId, parents: &[PlaceId], purpose: Purp
 struct Request {
     asker: Asker,
     rank: u32,
-    paths: Vec<Vec<EdgeId>>,
+    paths: Vec<Vec<WayAt>>,
 }
 
 fn requests(b: &mut Builder<'_>) -> Vec<Request> {
     let mut requests = Vec::new();
-    let facility = b.facility();
-    for (index, place) in facility.places.iter().enumerate() {
+    for (index, place) in b.facility().places.iter().enumerate() {
         let id = PlaceId(index);
-        let number = b.index.get(index).copied().unwrap_or(0);
-        let user = match &place.kind {
-            PlaceKind::Use(u) => Some((&u.takes_from, u.turn)),
-            PlaceKind::Transfer(t) => Some((&t.takes_from, t.turn)),
-            _ => None,
-        };
-        if let Some((from, turn)) = user {
-            let paths = paths(b, id, from, Purpose::Water, 0);
-            let mut inlets: Vec<EdgeId> = paths.iter().filter_map(|p| p.first().copied()).collect();
-            inlets.sort_unstable();
-            inlets.dedup();
-            if let Some(plan) = b.plan.users.get_mut(number) {
-                plan.inlets = inlets;
+        match b.listed[id] {
+            Listed::Turn(Op::User(user)) => {
+                let (from, rank) = match &place.kind {
+                    PlaceKind::Use(u) => (&u.takes_from, u.turn),
+                    PlaceKind::Transfer(t) => (&t.takes_from, t.turn),
+                    _ => continue,
+                };
+                let paths = paths(b, id, from, Purpose::Water, 0);
+                let mut inlets: Vec<WayAt> = paths.iter().filter_map(|p| p.first().copied()).collect();
+                inlets.sort_unstable();
+                inlets.dedup();
+                b.plan.users[user].inlets = inlets;
+                requests.push(Request { asker: Asker::User(user), rank, paths });
             }
-            requests.push(Request { asker: Asker::User(number), rank: turn, paths });
-        }
-        let fill = match &place.kind {
-            PlaceKind::Tank(t) => t.filled_from.as_ref(),
-            PlaceKind::Pond(p) => p.filled_from.as_ref(),
-            _ => None,
-        };
-        if let Some(fill) = fill
-            && matches!(facility.get(fill.from).map(|p| &p.kind), Some(PlaceKind::Filter(_)))
-        {
-            let paths = paths(b, id, &[fill.from], Purpose::TopUp, 0);
-            requests.push(Request { asker: Asker::Fill(number), rank: 0, paths });
-        }
-        if let PlaceKind::Filter(filter) = &place.kind {
-            let asked = match filter.kind.sprayed() {
-                Sprayed::Not => None,
-                Sprayed::ByHand(hose) => Some((hose.with, Asker::Hose(number))),
-                // On a push line a spray is drawn at the screen's turn, when it is known that water flows.
-                Sprayed::InService(_) if filter.takes_from.is_empty() => None,
-                Sprayed::InService(spray) => Some((spray.with, Asker::Spray(number))),
-            };
-            if let Some((with, asker)) = asked {
-                let paths = paths_direct(b, id, with, Purpose::Spray);
-                requests.push(Request { asker, rank: 0, paths });
+            Listed::Turn(Op::Store(store)) => {
+                let fill = match &place.kind {
+                    PlaceKind::Tank(t) => t.filled_from.as_ref(),
+                    PlaceKind::Pond(p) => p.filled_from.as_ref(),
+                    _ => None,
+                };
+                if let Some(fill) = fill
+                    && filter_of(b, fill.from).is_some()
+                {
+                    let paths = paths(b, id, &[fill.from], Purpose::TopUp, 0);
+                    requests.push(Request { asker: Asker::Fill(store), rank: 0, paths });
+                }
             }
+            Listed::Turn(Op::Filter(number)) => {
+                let PlaceKind::Filter(filter) = &place.kind else { continue };
+                let asked = match filter.kind.sprayed() {
+                    Sprayed::Not => None,
+                    Sprayed::ByHand(hose) => Some((hose.with, Asker::Hose(number))),
+                    // On a push line a spray is drawn at the screen's turn, when it is known that water flows.
+                    Sprayed::InService(_) if filter.takes_from.is_empty() => None,
+                    Sprayed::InService(spray) => Some((spray.with, Asker::Spray(number))),
+                };
+                if let Some((with, asker)) = asked {
+                    let paths = paths_direct(b, id, with, Purpose::Spray);
+                    requests.push(Request { asker, rank: 0, paths });
+                }
+            }
+            _ => {}
         }
     }
     requests
 }
 
 /// Water that does not mix with what the filter filters: its edge is not gathered.
-fn paths_direct(b: &mut Builder<'_>, child: PlaceId, parent: PlaceId, purpose: Purpose) -> Vec<Vec<EdgeId>> {
+fn paths_direct(b: &mut Builder<'_>, child: PlaceId, parent: PlaceId, purpose: Purpose) -> Vec<Vec<WayAt>> {
     if source_of(b, parent).is_none() {
         return Vec::new();
     }
     vec![vec![b.edge(Node::Place(parent), Node::Place(child), purpose, false)]]
 }
 
-fn from_place(b: &Builder<'_>, edge: EdgeId) -> Option<PlaceId> {
-    match b.plan.edges.get(edge)?.way.from {
+fn from_place(b: &Builder<'_>, edge: WayAt) -> Option<PlaceId> {
+    match b.plan.edges[edge].way.from {
         Node::Place(place) => Some(place),
         _ => None,
     }
@@ -130,16 +140,17 @@ pub(crate) fn rounds(b: &mut Builder<'_>) {
         b.plan.rounds.push(compiled);
     }
     // First sources, inlets and children of pull filters.
-    for number in 0..b.plan.filters.len() {
-        let Some(place) = b.plan.filters.get(number).map(|f| f.place) else {
-            continue;
-        };
+    for number in b.plan.filters.indices() {
+        let place = b.plan.filters[number].place;
         let Some(PlaceKind::Filter(filter)) = b.facility().get(place).map(|p| &p.kind) else {
             continue;
         };
+        if !b.plan.filters[number].pull {
+            continue;
+        }
         let mut inlets = Vec::new();
         let mut children = Vec::new();
-        for (id, edge) in b.plan.edges.iter().enumerate() {
+        for (id, edge) in b.plan.edges.each() {
             if !matches!(edge.way.purpose, Purpose::Water | Purpose::TopUp) {
                 continue;
             }
@@ -151,21 +162,16 @@ pub(crate) fn rounds(b: &mut Builder<'_>) {
             }
         }
         let first = filter.takes_from.first().and_then(|&parent| {
-            source_of(b, parent).map(First::Source).or_else(|| {
-                matches!(b.facility().get(parent).map(|p| &p.kind), Some(PlaceKind::Filter(_)))
-                    .then(|| First::Filter(b.index.get(parent.0).copied().unwrap_or(0)))
-            })
+            let source = source_of(b, parent).map(First::Source);
+            source.or_else(|| filter_of(b, parent).map(First::Filter))
         });
-        if let Some(plan) = b.plan.filters.get_mut(number)
-            && plan.pull
-        {
-            plan.inlets = inlets;
-            plan.children = children;
-            plan.first = first;
-        }
+        let plan = &mut b.plan.filters[number];
+        plan.inlets = inlets;
+        plan.children = children;
+        plan.first = first;
     }
     // Edges drawn from sources in the rounds.
-    let mut draws: Vec<(EdgeId, Source)> = Vec::new();
+    let mut draws: Vec<(WayAt, Source)> = Vec::new();
     for slot in &b.plan.slots {
         if let Some(source) = from_place(b, slot.edge).and_then(|place| source_of(b, place))
             && !draws.contains(&(slot.edge, source))
@@ -176,11 +182,10 @@ pub(crate) fn rounds(b: &mut Builder<'_>) {
     b.plan.draws = draws;
 }
 
-fn group(slots: &[usize], b: &Builder<'_>) -> Vec<RankGroup> {
-    let mut by_rank: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
+fn group(slots: &[SlotAt], b: &Builder<'_>) -> Vec<RankGroup> {
+    let mut by_rank: BTreeMap<u32, RankGroup> = BTreeMap::new();
     for &slot in slots {
-        let rank = b.plan.slots.get(slot).map_or(0, |s| s.rank);
-        by_rank.entry(rank).or_default().push(slot);
+        by_rank.entry(b.plan.slots[slot].rank).or_default().push(slot);
     }
     by_rank.into_values().collect()
 }
@@ -188,13 +193,13 @@ fn group(slots: &[usize], b: &Builder<'_>) -> Vec<RankGroup> {
 fn one_round(b: &mut Builder<'_>, requests: &[Request], round: usize) -> Round {
     let mut leaves = Vec::new();
     // What is asked of a filter over one path upwards: (path from the filter on) → child slots.
-    let mut of_filter: BTreeMap<(usize, Vec<EdgeId>), Vec<usize>> = BTreeMap::new();
-    let mut of_source: BTreeMap<Source, Vec<usize>> = BTreeMap::new();
-    let file = |slots: &mut BTreeMap<(usize, Vec<EdgeId>), Vec<usize>>,
-                sources: &mut BTreeMap<Source, Vec<usize>>,
+    let mut of_filter: BTreeMap<(usize, Vec<WayAt>), Vec<SlotAt>> = BTreeMap::new();
+    let mut of_source: BTreeMap<Source, Vec<SlotAt>> = BTreeMap::new();
+    let file = |slots: &mut BTreeMap<(usize, Vec<WayAt>), Vec<SlotAt>>,
+                sources: &mut BTreeMap<Source, Vec<SlotAt>>,
                 b: &Builder<'_>,
-                path: &[EdgeId],
-                slot: usize| {
+                path: &[WayAt],
+                slot: SlotAt| {
         let Some((&edge, rest)) = path.split_first() else {
             return;
         };
@@ -212,28 +217,26 @@ fn one_round(b: &mut Builder<'_>, requests: &[Request], round: usize) -> Round {
             continue;
         };
         let Some(&edge) = path.first() else { continue };
-        b.plan.slots.push(Slot { edge, rank: request.rank });
-        let slot = b.plan.slots.len() - 1;
-        leaves.push((index, slot));
+        let slot = b.plan.slots.push(Slot { edge, rank: request.rank });
+        leaves.push((AskerAt::nth(index), slot));
         file(&mut of_filter, &mut of_source, b, path, slot);
     }
     let mut asks = Vec::new();
     // Longest way to the source first: a filter is asked after everything that takes from it.
     while let Some(((_, path), children)) = of_filter.pop_last() {
         let Some(&edge) = path.first() else { continue };
-        let Some(Node::Place(filter_place)) = b.plan.edges.get(edge).map(|e| e.way.to) else {
+        let Node::Place(filter_place) = b.plan.edges[edge].way.to else {
             continue;
         };
-        let Some(PlaceKind::Filter(filter)) = b.facility().get(filter_place).map(|p| &p.kind) else {
+        let (Some(number), Some(PlaceKind::Filter(filter))) =
+            (filter_of(b, filter_place), b.facility().get(filter_place).map(|p| &p.kind))
+        else {
             continue;
         };
-        let number = b.index.get(filter_place.0).copied().unwrap_or(0);
-        b.plan.slots.push(Slot { edge, rank: filter.turn });
-        let slot = b.plan.slots.len() - 1;
+        let slot = b.plan.slots.push(Slot { edge, rank: filter.turn });
         file(&mut of_filter, &mut of_source, b, &path, slot);
-        let clean = b.plan.filters.get(number).and_then(|f| f.clean).map(|(clean_edge, source)| {
-            b.plan.slots.push(Slot { edge: clean_edge, rank: 0 });
-            let clean_slot = b.plan.slots.len() - 1;
+        let clean = b.plan.filters[number].clean.map(|(clean_edge, source)| {
+            let clean_slot = b.plan.slots.push(Slot { edge: clean_edge, rank: 0 });
             of_source.entry(source).or_default().push(clean_slot);
             clean_slot
         });

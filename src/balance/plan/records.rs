@@ -2,11 +2,11 @@
 
 use chrono::NaiveDate;
 
-use crate::balance::plan::build::Builder;
+use crate::balance::at::{FilterAt, Param, Per, StoreAt, SupplyAt, WayAt};
+use crate::balance::plan::build::{Builder, Listed};
 use crate::balance::plan::stores::level_of_record;
-use crate::balance::plan::{EdgeId, Param};
 use crate::balance::{Basis, Node, Purpose, Way};
-use crate::facility::model::{Meter, PlaceId, PlaceKind};
+use crate::facility::model::{Meter, PlaceId};
 use crate::quantity::{self, kind};
 use crate::records::{LevelKind, Qualifier, Sample};
 
@@ -24,7 +24,7 @@ pub(crate) enum Sampled {
 /// A sample on an entry: mass := flow × concentration.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct SampledEdge {
-    pub edge: EdgeId,
+    pub edge: WayAt,
     pub of: Sampled,
     pub kg_m3: f64,
     /// Shares of the constituents where nothing was computed that could say how to split it.
@@ -40,32 +40,31 @@ pub(crate) struct LoggedWash {
     pub basis: Basis,
 }
 
-/// The records of one day, by edge, filter and store.
+/// The records of one day.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct DayRecords {
     /// Whether an edge is metered, and its volume, m³.
-    pub metered: Vec<bool>,
-    pub metered_m3: Vec<f64>,
-    pub metered_basis: Vec<Basis>,
-    /// By filter.
-    pub washes: Vec<Option<LoggedWash>>,
-    /// By store: volume at the close (a parameter), and whether it is of water alone or sludge with it.
-    pub levels: Vec<Option<(Param, bool)>>,
-    /// By store: volume of sludge at the close (a parameter).
-    pub sludges: Vec<Option<Param>>,
-    /// By store: hauled, m³; none in the inner option for a load of no stated size.
-    pub hauled: Vec<Option<Option<f64>>>,
-    /// By store: sludge cleaned out at the start of the day.
-    pub cleaned: Vec<bool>,
+    pub metered: Per<WayAt, bool>,
+    pub metered_m3: Per<WayAt, f64>,
+    pub metered_basis: Per<WayAt, Basis>,
+    pub washes: Per<FilterAt, Option<LoggedWash>>,
+    /// Volume at the close (a parameter), and whether it is of water alone or sludge with it.
+    pub levels: Per<StoreAt, Option<(Param, bool)>>,
+    /// Volume of sludge at the close (a parameter).
+    pub sludges: Per<StoreAt, Option<Param>>,
+    /// Hauled, m³; none in the inner option for a load of no stated size.
+    pub hauled: Per<StoreAt, Option<Option<f64>>>,
+    /// Sludge cleaned out at the start of the day.
+    pub cleaned: Per<StoreAt, bool>,
     /// Supplies whose concentrations are sampled: the parameter, and whether solids or dissolved were.
-    pub supplies: Vec<(usize, Param, Basis)>,
+    pub supplies: Vec<(SupplyAt, Param, Basis)>,
     pub samples: Vec<SampledEdge>,
 }
 
 impl DayRecords {
     /// Whether a meter or a sample has a record in an entry's place.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub fn replaces(&self, edge: EdgeId) -> bool {
+    pub fn replaces(&self, edge: WayAt) -> bool {
         self.metered[edge] || self.samples.iter().any(|s| s.edge == edge)
     }
 }
@@ -89,9 +88,9 @@ fn meant(what: &str, purpose: Purpose) -> bool {
 }
 
 /// The edge a meter sits on: the one that `what` names, else the first between the two places.
-pub(crate) fn edge_of_meter(b: &Builder<'_>, meter: &Meter) -> Option<EdgeId> {
+pub(crate) fn edge_of_meter(b: &Builder<'_>, meter: &Meter) -> Option<WayAt> {
     let between = |purpose: Option<&str>| {
-        b.plan.edges.iter().position(|e| {
+        b.plan.edges.find(|e| {
             e.way.from == Node::Place(meter.from)
                 && e.way.to == Node::Place(meter.to)
                 && purpose.is_none_or(|what| meant(what, e.way.purpose))
@@ -108,14 +107,14 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
     let days = b.input.days;
     let first = b.input.first_day;
     let empty = DayRecords {
-        metered: vec![false; b.plan.edges.len()],
-        metered_m3: vec![0.0; b.plan.edges.len()],
-        metered_basis: vec![Basis::default(); b.plan.edges.len()],
-        washes: vec![None; b.plan.filters.len()],
-        levels: vec![None; b.plan.stores.len()],
-        sludges: vec![None; b.plan.stores.len()],
-        hauled: vec![None; b.plan.stores.len()],
-        cleaned: vec![false; b.plan.stores.len()],
+        metered: Per::filled(b.plan.edges.len(), false),
+        metered_m3: Per::filled(b.plan.edges.len(), 0.0),
+        metered_basis: Per::filled(b.plan.edges.len(), Basis::default()),
+        washes: Per::filled(b.plan.filters.len(), None),
+        levels: Per::filled(b.plan.stores.len(), None),
+        sludges: Per::filled(b.plan.stores.len(), None),
+        hauled: Per::filled(b.plan.stores.len(), None),
+        cleaned: Per::filled(b.plan.stores.len(), false),
         supplies: Vec::new(),
         samples: Vec::new(),
     };
@@ -150,23 +149,19 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
                 continue;
             }
             let basis = if reading.metered { Basis::METERED } else { Basis::METERED.or(Basis::SHARED_OUT) };
-            if let (Some(mask), Some(value), Some(of)) =
-                (day.metered.get_mut(edge), day.metered_m3.get_mut(edge), day.metered_basis.get_mut(edge))
-            {
-                // Two meters in line on one way: the first in the file is booked.
-                if !*mask {
-                    *mask = true;
-                    *value = reading.middle_m3;
-                    *of = basis;
-                }
+            // Two meters in line on one way: the first in the file is booked.
+            if !day.metered[edge] {
+                day.metered[edge] = true;
+                day.metered_m3[edge] = reading.middle_m3;
+                day.metered_basis[edge] = basis;
             }
         }
     }
-    for (number, filter) in b.plan.filters.iter().enumerate() {
+    for (number, filter) in b.plan.filters.each() {
         let logged = timeline.wash_days(filter.place, filter.changes, first, days);
         for (day, log) in out.iter_mut().zip(logged) {
-            if let (Some(log), Some(slot)) = (log, day.washes.get_mut(number)) {
-                *slot = Some(LoggedWash {
+            if let Some(log) = log {
+                day.washes[number] = Some(LoggedWash {
                     count: log.count,
                     minutes: log.minutes,
                     basis: if log.logged { Basis::METERED } else { Basis::METERED.or(Basis::SHARED_OUT) },
@@ -188,7 +183,7 @@ fn levels(b: &mut Builder<'_>, out: &mut [DayRecords]) {
     let first = b.input.first_day;
     let starts = b.input.facility.day_starts;
     for record in &b.input.timeline.levels {
-        let Some(number) = b.plan.stores.iter().position(|s| s.place == record.at) else {
+        let Some(number) = b.plan.stores.find(|s| s.place == record.at) else {
             continue;
         };
         let Some(mut day) = day_index(first, record.day) else {
@@ -202,9 +197,9 @@ fn levels(b: &mut Builder<'_>, out: &mut [DayRecords]) {
             day -= 1;
         }
         if record.kind == LevelKind::SludgeDepth {
-            let store = b.plan.stores.get(number);
-            let sounded = store.is_some_and(|s| s.sounding.is_some());
-            let full = store.and_then(|s| b.plan.params.get(s.full_m3)).copied().unwrap_or(0.0);
+            let store = &b.plan.stores[number];
+            let sounded = store.sounding.is_some();
+            let full = b.plan.params[store.full_m3];
             let volume = b
                 .shapes
                 .iter()
@@ -216,8 +211,8 @@ fn levels(b: &mut Builder<'_>, out: &mut [DayRecords]) {
                 .filter(|v| sounded && v.is_finite() && *v >= 0.0);
             if let Some(volume) = volume {
                 let param = b.p(volume.min(full));
-                if let Some(slot) = out.get_mut(day).and_then(|d| d.sludges.get_mut(number)) {
-                    *slot = Some(param);
+                if let Some(records) = out.get_mut(day) {
+                    records.sludges[number] = Some(param);
                 }
             }
             continue;
@@ -226,10 +221,9 @@ fn levels(b: &mut Builder<'_>, out: &mut [DayRecords]) {
             LevelKind::SludgeDepth => None,
             LevelKind::Holding => Some(record.value_si),
             kind => {
-                let store = b.plan.stores.get(number);
-                let value = |p: Option<Param>| p.and_then(|p| b.plan.params.get(p)).copied();
-                let spill = value(store.and_then(|s| s.spill_level_m));
-                let freeboard = value(store.and_then(|s| s.freeboard_m));
+                let store = &b.plan.stores[number];
+                let spill = store.spill_level_m.map(|p| b.plan.params[p]);
+                let freeboard = store.freeboard_m.map(|p| b.plan.params[p]);
                 b.shapes.iter().find(|(place, _)| *place == record.at).zip(spill).and_then(|((_, shape), spill)| {
                     let level = level_of_record(kind, record.value_si, spill, freeboard)?;
                     Some(shape.volume_at(uom::si::f64::Length::new::<uom::si::length::meter>(level)).value.value)
@@ -238,8 +232,8 @@ fn levels(b: &mut Builder<'_>, out: &mut [DayRecords]) {
         };
         if let Some(total) = total.filter(|t| t.is_finite() && *t >= 0.0) {
             let param = b.p(total);
-            if let Some(slot) = out.get_mut(day).and_then(|d| d.levels.get_mut(number)) {
-                *slot = Some((param, record.kind == LevelKind::Holding));
+            if let Some(records) = out.get_mut(day) {
+                records.levels[number] = Some((param, record.kind == LevelKind::Holding));
             }
         }
     }
@@ -251,7 +245,7 @@ fn acts(b: &mut Builder<'_>, out: &mut [DayRecords]) {
         let Some(place) = b.input.facility.find(&act.name) else {
             continue;
         };
-        let Some(number) = b.plan.stores.iter().position(|s| s.place == place) else {
+        let Some(number) = b.plan.stores.find(|s| s.place == place) else {
             continue;
         };
         let Some(day) = day_index(first, act.day).and_then(|d| out.get_mut(d)) else {
@@ -264,19 +258,13 @@ fn acts(b: &mut Builder<'_>, out: &mut [DayRecords]) {
                     .and_then(|t| quantity::stated::<kind::Volume>(&t).ok())
                     .and_then(|s| s.known())
                     .map(|range| 0.5 * (range.low.value + range.high.value));
-                if let Some(slot) = day.hauled.get_mut(number) {
-                    // Two loads of a day add up.
-                    *slot = match (*slot, amount) {
-                        (Some(Some(before)), Some(now)) => Some(Some(before + now)),
-                        (_, amount) => Some(amount),
-                    };
-                }
+                // Two loads of a day add up.
+                day.hauled[number] = match (day.hauled[number], amount) {
+                    (Some(Some(before)), Some(now)) => Some(Some(before + now)),
+                    (_, amount) => Some(amount),
+                };
             }
-            "clean-out" => {
-                if let Some(slot) = day.cleaned.get_mut(number) {
-                    *slot = true;
-                }
-            }
+            "clean-out" => day.cleaned[number] = true,
             _ => {}
         }
     }
@@ -317,7 +305,7 @@ fn concentration(b: &mut Builder<'_>, sample: &Sample, of: Sampled) -> Option<f6
         let Sampled::Dissolved(index) = of else {
             return None;
         };
-        let one = b.input.facility.dissolved.get(index).and_then(|d| d.one_ms_per_cm.as_ref())?;
+        let one = b.input.facility.dissolved[index].one_ms_per_cm.as_ref()?;
         return Some(ms_cm * b.sampler.value(one));
     }
     let kg_m3 = match unit.to_ascii_lowercase().as_str() {
@@ -355,10 +343,7 @@ fn samples(b: &mut Builder<'_>, out: &mut [DayRecords]) {
             None => seen.push((sample.at, of, day, kg_m3, 1)),
         }
     }
-    for index in 0..seen.len() {
-        let Some(&(at, of, day, kg_m3, _)) = seen.get(index) else {
-            continue;
-        };
+    for &(at, of, day, kg_m3, _) in &seen {
         let next = seen.iter().filter(|s| s.0 == at && s.1 == of && s.2 > day).map(|s| s.2).min().unwrap_or(usize::MAX);
         for held in 0..=hold {
             let now = day + held;
@@ -372,35 +357,23 @@ fn samples(b: &mut Builder<'_>, out: &mut [DayRecords]) {
 }
 
 fn put(b: &mut Builder<'_>, out: &mut [DayRecords], day: usize, at: PlaceId, of: Sampled, kg_m3: f64, basis: Basis) {
-    let place_kind = b.input.facility.get(at).map(|p| &p.kind);
-    if matches!(place_kind, Some(PlaceKind::Supply(_))) {
-        let Some(number) = b.index.get(at.0).copied() else {
-            return;
-        };
-        let constituents = b.plan.constituents;
+    let records = &mut out[day];
+    if let Listed::Supply(supply) = b.listed[at] {
         // On top of another sample of the same supply and day.
-        let base = out.get(day).and_then(|d| d.supplies.iter().find(|s| s.0 == number).map(|s| s.1)).or(b
-            .plan
-            .supplies
-            .get(number)
-            .map(|s| s.concentration));
-        let Some(base) = base else { return };
-        let mut values: Vec<f64> =
-            (0..constituents).map(|x| b.plan.params.get(base + x).copied().unwrap_or(0.0)).collect();
+        let earlier = records.supplies.iter().find(|s| s.0 == supply).map(|s| s.1);
+        let base = earlier.unwrap_or(b.plan.supplies[supply].concentration);
+        let mut values: Vec<f64> = (0..b.plan.constituents).map(|x| b.plan.params[base + x]).collect();
         set_concentration(b, &mut values, of, kg_m3);
         let param = b.ps(values);
-        if let Some(records) = out.get_mut(day) {
-            records.supplies.retain(|s| s.0 != number);
-            records.supplies.push((number, param, basis));
-        }
+        records.supplies.retain(|s| s.0 != supply);
+        records.supplies.push((supply, param, basis));
         return;
     }
-    let is_outside = matches!(place_kind, Some(PlaceKind::DischargePoint(_)));
-    let edges: Vec<EdgeId> = b
+    let is_outside = matches!(b.listed[at], Listed::Outside);
+    let edges: Vec<WayAt> = b
         .plan
         .edges
-        .iter()
-        .enumerate()
+        .each()
         .filter(|(id, edge)| {
             let Way { from, to, purpose } = edge.way;
             if b.plan.draws.iter().any(|(draw, _)| draw == id) {
@@ -423,10 +396,8 @@ fn put(b: &mut Builder<'_>, out: &mut [DayRecords], day: usize, at: PlaceId, of:
     let mut shares = vec![0.0; b.plan.constituents];
     set_concentration(b, &mut shares, of, 1.0);
     let stand_in = b.ps(shares);
-    if let Some(records) = out.get_mut(day) {
-        for edge in edges {
-            records.samples.push(SampledEdge { edge, of, kg_m3, stand_in, basis });
-        }
+    for edge in edges {
+        records.samples.push(SampledEdge { edge, of, kg_m3, stand_in, basis });
     }
 }
 
@@ -436,9 +407,7 @@ fn set_concentration(b: &Builder<'_>, values: &mut [f64], of: Sampled, kg_m3: f6
     let parcels = &b.plan.parcels;
     match of {
         Sampled::Dissolved(index) => {
-            if let Some(slot) = values.get_mut(parcels.len() + index) {
-                *slot = kg_m3;
-            }
+            values[parcels.len() + index] = kg_m3;
         }
         Sampled::Solids | Sampled::Kind(_) => {
             let meant = |kind: usize| match of {
@@ -454,8 +423,7 @@ fn set_concentration(b: &Builder<'_>, values: &mut [f64], of: Sampled, kg_m3: f6
                 if total > 0.0 {
                     *slot *= kg_m3 / total;
                 } else if Some(parcel.kind) == stand_in {
-                    *slot = kg_m3
-                        * b.kinds.get(parcel.kind).and_then(|k| k.shares.get(parcel.class)).copied().unwrap_or(0.0);
+                    *slot = kg_m3 * b.kinds[parcel.kind].shares[parcel.class];
                 }
             }
         }

@@ -76,7 +76,7 @@ pub(crate) fn stores(b: &mut Builder<'_>) {
         }
         // What it held at the start has a mark of its own, which a record takes away.
         let unknown = b.sampler.unknown_since(before, &["/ at the start"]);
-        if let Some(plan) = b.plan.stores.last_mut().filter(|plan| plan.place == id) {
+        if let Some(plan) = b.plan.stores.iter_mut().find(|plan| plan.place == id) {
             plan.unknown_climate |= unknown;
         }
     }
@@ -213,7 +213,7 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
     let (mut wet_m3_kg, mut pore_m3_kg) = (Vec::new(), Vec::new());
     let mut grains_m3_kg = Vec::new();
     for parcel in &parcels {
-        let density = b.kinds.get(parcel.kind).map_or(1000.0, |k| k.density_kg_m3).max(1.0);
+        let density = b.kinds[parcel.kind].density_kg_m3.max(1.0);
         let volume = Sludge {
             solids_share: Ratio::new::<ratio>(share),
             solids_density: MassDensity::new::<kilogram_per_cubic_meter>(density),
@@ -253,13 +253,13 @@ fn pond_store(b: &mut Builder<'_>, id: PlaceId, pond: &Pond, shape: Shape) {
     if pond.sludge.is_some()
         && let Some(kind) = sludge_kind(b.facility())
     {
-        let shares = b.kinds.get(kind).map(|k| k.shares.clone()).unwrap_or_default();
+        let shares = &b.kinds[kind].shares;
         let per_kg = parcels.iter().zip(&wet_m3_kg).find(|(p, _)| p.kind == kind).map_or(0.0, |(_, w)| *w);
         if per_kg > 0.0 {
             let mut water = 0.0;
             for ((slot, parcel), pore) in made_of.iter_mut().zip(&parcels).zip(&pore_m3_kg) {
                 if parcel.kind == kind {
-                    *slot = shares.get(parcel.class).copied().unwrap_or(0.0) / per_kg;
+                    *slot = shares[parcel.class] / per_kg;
                     water += *slot * pore;
                 }
             }
@@ -399,8 +399,8 @@ fn finish(
         spill_level_m: 0.0,
         freeboard_m: None,
     });
-    let sludge_m3: f64 = parts.sludge.iter().zip(&parts.grains_m3_kg).map(|(m, grains)| m * grains).sum::<f64>()
-        + parts.sludge.last().copied().unwrap_or(0.0);
+    let sludge_m3: f64 =
+        parts.sludge.iter().zip(&parts.grains_m3_kg).map(|(m, grains)| m * grains).sum::<f64>() + parts.sludge[parcels];
     let start_water = (basics.start_m3 - sludge_m3).clamp(0.0, (basics.full_m3 - sludge_m3).max(0.0));
     let (first, sludge) = (b.plan.masses, b.plan.sludges);
     b.plan.masses += basics.cells * b.plan.constituents;

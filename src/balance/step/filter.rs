@@ -1,5 +1,6 @@
 //! A filter's turn: what it catches, what passes, what its washes, changes or rinse carry away.
 
+use crate::balance::at::{FilterAt, WayAt};
 use crate::balance::lanes::V;
 use crate::balance::plan::{DayRecords, Removal, Source};
 use crate::balance::step::flow::{A_FLOW_M3, solids_of, speaks};
@@ -8,24 +9,24 @@ use crate::balance::step::{Engine, Forcing};
 impl<const L: usize> Engine<'_, L> {
     built_for_each_width!(
         pub(super) fn filter, filter_avx2, filter_avx512 =
-            filter_body(f: usize, forcing: &Forcing, records: &DayRecords)
+            filter_body(f: FilterAt, forcing: &Forcing, records: &DayRecords)
     );
 
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn filter_body(&mut self, f: usize, forcing: &Forcing, records: &DayRecords) {
+    fn filter_body(&mut self, f: FilterAt, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         let filter = &plan.filters[f];
         let n = plan.constituents;
         let parcels = plan.parcels.len();
         let zero = V::zero();
         let one = V::splat(1.0);
-        let inbox = filter.place.0;
+        let inbox = filter.place;
         let mut water = self.day.inbox_m3[inbox];
         let mut mass = std::mem::take(&mut self.buffer[0]);
         let mut caught = std::mem::take(&mut self.buffer[1]);
         let mut waste = std::mem::take(&mut self.buffer[2]);
         let mut extra = std::mem::take(&mut self.buffer[3]);
-        mass[..n].copy_from_slice(self.day.arrived(inbox));
+        mass[..n].copy_from_slice(self.day.inbox_kg.of(inbox));
 
         // Flow over capacity passes by, unfiltered.
         if !filter.pull
@@ -190,9 +191,9 @@ impl<const L: usize> Engine<'_, L> {
         let held_and_caught = state.held_kg + total_caught;
         let share_removed = removed.over(held_and_caught).min(one);
         for (p, slot) in caught.iter_mut().enumerate().take(parcels) {
-            let all = self.state.held[f * parcels + p] + *slot;
+            let all = self.state.held[(f, p)] + *slot;
             let gone = all * share_removed;
-            self.state.held[f * parcels + p] = (all - gone).pos();
+            self.state.held[(f, p)] = (all - gone).pos();
             *slot = gone;
         }
         caught[parcels..].fill(zero);
@@ -228,7 +229,7 @@ impl<const L: usize> Engine<'_, L> {
         }
         if filter.pull {
             let balance = water + spray - own - net;
-            if let Some((out, back)) = plan.unaccounted[filter.place.0] {
+            if let Some((out, back)) = plan.unaccounted[filter.place] {
                 let less = balance.pos();
                 let more = (-balance).pos();
                 // Rounding is no difference.
@@ -252,7 +253,7 @@ impl<const L: usize> Engine<'_, L> {
             for &child in &filter.children {
                 let grant = self.grant[child];
                 let share = grant.over(net);
-                self.result(child, filter.place.0, grant, net, &mass, share, &[], records);
+                self.result(child, filter.place, grant, net, &mass, share, &[], records);
             }
         } else if let Some(outlet) = filter.net {
             self.send(outlet, net, &mass, &[], records);
@@ -305,7 +306,7 @@ impl<const L: usize> Engine<'_, L> {
         self.buffer[5] = sprayed;
     }
 
-    fn source_of_edge(&self, edge: usize) -> Option<Source> {
+    fn source_of_edge(&self, edge: WayAt) -> Option<Source> {
         self.plan.draws.iter().find(|(of, _)| *of == edge).map(|(_, source)| *source)
     }
 }

@@ -1,8 +1,10 @@
 //! Flows: outlets with their splits, metered and sampled results, catchments, users.
 
+use crate::balance::at::{CatchmentAt, OutletAt, UserAt, WayAt};
 use crate::balance::lanes::{M, V};
 use crate::balance::plan::{DayRecords, Outlet, Sampled};
 use crate::balance::step::{Engine, Forcing};
+use crate::facility::model::PlaceId;
 use crate::science::hydrology::{Antecedent, antecedent_by_rain};
 use uom::si::f64::Length;
 use uom::si::length::meter;
@@ -49,11 +51,11 @@ impl<const L: usize> Engine<'_, L> {
     /// Sends water with its masses through an outlet. `still` are concentrations for a meter that counted where nothing
     /// was computed to flow; empty for none.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn send(&mut self, outlet: usize, water: V<L>, mass: &[V<L>], still: &[V<L>], records: &DayRecords) {
+    pub(super) fn send(&mut self, outlet: OutletAt, water: V<L>, mass: &[V<L>], still: &[V<L>], records: &DayRecords) {
         let outlet = &self.plan.outlets[outlet];
         if let [only] = outlet.items.as_slice() {
             let one = V::splat(1.0);
-            let from = outlet.from.0;
+            let from = outlet.from;
             self.result(only.edge, from, water, water, mass, one, still, records);
         } else {
             self.split(outlet, water, mass, still, records);
@@ -86,13 +88,12 @@ impl<const L: usize> Engine<'_, L> {
             let dry = V::splat(if i == 0 { 1.0 } else { 0.0 });
             dry_rest = (dry_rest - dry).pos();
             let share = flows.pick(amount.over(water), dry);
-            self.result(item.edge, outlet.from.0, amount, water, mass, share, still, records);
+            self.result(item.edge, outlet.from, amount, water, mass, share, still, records);
         }
-        if !outlet.in_order
-            && let Some(item) = outlet.items.get(outlet.rest)
-        {
+        if !outlet.in_order {
+            let item = &outlet.items[outlet.rest];
             let share = flows.pick(left.over(water), dry_rest);
-            self.result(item.edge, outlet.from.0, left, water, mass, share, still, records);
+            self.result(item.edge, outlet.from, left, water, mass, share, still, records);
         }
     }
 
@@ -103,8 +104,8 @@ impl<const L: usize> Engine<'_, L> {
     #[expect(clippy::too_many_arguments, reason = "one entry with all that may replace it")]
     pub(super) fn result(
         &mut self,
-        edge: usize,
-        from: usize,
+        edge: WayAt,
+        from: PlaceId,
         water: V<L>,
         whole: V<L>,
         mass: &[V<L>],
@@ -125,8 +126,8 @@ impl<const L: usize> Engine<'_, L> {
     #[expect(clippy::too_many_arguments, reason = "one entry with all that may replace it")]
     fn replaced(
         &mut self,
-        edge: usize,
-        from: usize,
+        edge: WayAt,
+        from: PlaceId,
         water: V<L>,
         whole: V<L>,
         mass: &[V<L>],
@@ -136,7 +137,7 @@ impl<const L: usize> Engine<'_, L> {
     ) {
         let metered = self.metered(edge, records);
         let sampled = records.samples.iter().any(|s| s.edge == edge);
-        let Some((out, back)) = self.plan.unaccounted.get(from).copied().flatten() else {
+        let Some((out, back)) = self.plan.unaccounted[from] else {
             self.day.book(edge, water, mass, share);
             return;
         };
@@ -145,9 +146,8 @@ impl<const L: usize> Engine<'_, L> {
         let flows = speaks(whole, solids_of(mass, parcels), booked - water);
         let mut own = std::mem::take(&mut self.buffer[4]);
         for (x, slot) in own.iter_mut().enumerate().take(self.plan.constituents) {
-            let computed = mass.get(x).copied().unwrap_or_default();
             let at_rest = still.get(x).copied().unwrap_or_default();
-            *slot = flows.pick(computed.over(whole), at_rest);
+            *slot = flows.pick(mass[x].over(whole), at_rest);
         }
         // At the flow's own concentration: what the meter shows more or less than the balance. Mass that came without
         // water stays with the entry.
@@ -158,14 +158,14 @@ impl<const L: usize> Engine<'_, L> {
         self.day.book(out, less, &own, flows.pick(less, V::zero()));
         self.day.book(back, more, &own, flows.pick(more, booked));
         for (x, slot) in own.iter_mut().enumerate().take(self.plan.constituents) {
-            let dry = (!flows).pick(mass.get(x).copied().unwrap_or_default() * share, none);
+            let dry = (!flows).pick(mass[x] * share, none);
             *slot = *slot * booked + dry;
         }
         if sampled {
             for sample in records.samples.iter().filter(|s| s.edge == edge) {
                 let meant = |x: usize| match sample.of {
                     Sampled::Solids => x < parcels,
-                    Sampled::Kind(kind) => self.plan.parcels.get(x).is_some_and(|p| p.kind == kind),
+                    Sampled::Kind(kind) => x < parcels && self.plan.parcels[x].kind == kind,
                     Sampled::Dissolved(c) => x == parcels + c,
                 };
                 let mut total = V::zero();
@@ -179,12 +179,8 @@ impl<const L: usize> Engine<'_, L> {
                 for x in (0..self.plan.constituents).filter(|x| meant(*x)) {
                     // Where nothing was computed there is no split to keep: the first kind's own.
                     let new = some.pick(own[x] * factor, wanted * self.params[sample.stand_in + x]);
-                    if let Some(slot) = self.day.entry_mut(out).get_mut(x) {
-                        *slot += (own[x] - new).pos();
-                    }
-                    if let Some(slot) = self.day.entry_mut(back).get_mut(x) {
-                        *slot += (new - own[x]).pos();
-                    }
+                    self.day.book_mass(out, x, (own[x] - new).pos());
+                    self.day.book_mass(back, x, (new - own[x]).pos());
                     own[x] = new;
                 }
             }
@@ -195,17 +191,17 @@ impl<const L: usize> Engine<'_, L> {
 
     built_for_each_width!(
         pub(super) fn catchment, catchment_avx2, catchment_avx512 =
-            catchment_body(c: usize, forcing: &Forcing, records: &DayRecords)
+            catchment_body(c: CatchmentAt, forcing: &Forcing, records: &DayRecords)
     );
 
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn catchment_body(&mut self, c: usize, forcing: &Forcing, records: &DayRecords) {
+    fn catchment_body(&mut self, c: CatchmentAt, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         let catchment = &plan.catchments[c];
         let dt = self.dt;
         let rain = V::splat(forcing.rain_m);
         let (mut fallen, mut runoff) = (V::zero(), V::zero());
-        let growing = plan.growing.get(forcing.day).copied().unwrap_or(false);
+        let growing = plan.growing[forcing.day];
         let ground = ground_before(forcing.rain_five_m, growing);
         for part in &catchment.parts {
             let area = self.params[part.area_m2];
@@ -240,22 +236,22 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     built_for_each_width!(
-        pub(super) fn user, user_avx2, user_avx512 = user_body(u: usize, records: &DayRecords)
+        pub(super) fn user, user_avx2, user_avx512 = user_body(u: UserAt, records: &DayRecords)
     );
 
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn user_body(&mut self, u: usize, records: &DayRecords) {
+    fn user_body(&mut self, u: UserAt, records: &DayRecords) {
         let plan = self.plan;
         let user = &plan.users[u];
         let n = plan.constituents;
-        let inbox = user.place.0;
+        let inbox = user.place;
         let water = self.day.inbox_m3[inbox];
         let recorded = || user.outlet.is_some_and(|outlet| self.outlet_recorded(outlet, records));
         if !water.gt(V::zero()).any() && !recorded() {
             return;
         }
         let mut mass = std::mem::take(&mut self.buffer[0]);
-        mass[..n].copy_from_slice(self.day.arrived(inbox));
+        mass[..n].copy_from_slice(self.day.inbox_kg.of(inbox));
         self.day.empty_inbox(inbox);
         if let Some(edge) = user.feed_edge {
             for (x, slot) in mass.iter_mut().enumerate().take(n) {

@@ -44,9 +44,11 @@ mod stage;
 mod store;
 mod wash;
 
+use crate::balance::at::{AskerAt, FilterAt, Param, Per, SlotAt, StoreAt, SupplyAt, UserAt, WayAt, WhenAt};
 use crate::balance::lanes::{M, V};
-use crate::balance::plan::{DayRecords, FilterPlan, First, NO_BOX, Op, Param, Plan, Source};
-use crate::balance::rows::Rows;
+use crate::balance::plan::{DayRecords, FilterPlan, First, Op, Plan, Source};
+use crate::balance::rows::{Rows, RowsPer};
+use crate::facility::model::PlaceId;
 
 pub(crate) use stage::MAX_CELLS;
 pub(crate) use wash::{BY_CLOCK, BY_LOG, BY_RUNNING, BY_SCHEDULE, BY_SOLIDS, BY_THROUGHPUT, PROGRESSES};
@@ -74,17 +76,17 @@ pub(crate) struct Forcing {
 #[derive(Debug, Clone)]
 pub(crate) struct State<const L: usize> {
     /// Water of each store, m³.
-    pub volume: Rows<L>,
+    pub volume: RowsPer<StoreAt, L>,
     /// Masses of each store: by constituent, then cell, kg.
     pub mass: Rows<L>,
     /// Sludge of each pond: kg by parcel, then its water, m³.
     pub sludge: Rows<L>,
     /// Solids held by each filter, by parcel, kg.
-    pub held: Rows<L>,
-    pub progress: Vec<[V<L>; PROGRESSES]>,
+    pub held: RowsPer<FilterAt, L>,
+    pub progress: Per<FilterAt, [V<L>; PROGRESSES]>,
     /// Length of roll left, m.
-    pub roll: Rows<L>,
-    pub pump_on: Rows<L>,
+    pub roll: RowsPer<FilterAt, L>,
+    pub pump_on: RowsPer<StoreAt, L>,
 }
 
 /// What a filter did in a day.
@@ -124,28 +126,28 @@ impl<const L: usize> Default for FilterDay<L> {
 /// The entries of a day.
 #[derive(Debug, Clone)]
 pub(crate) struct Day<const L: usize> {
-    pub water: Rows<L>,
+    pub water: RowsPer<WayAt, L>,
     /// Constituents of the edges whose masses are kept, kg.
     mass: Rows<L>,
     /// Where an edge's masses start in `mass`.
-    entry_at: Vec<usize>,
-    /// The box at an edge's end.
-    box_at: Vec<usize>,
+    entry_at: Per<WayAt, usize>,
+    /// The place in whose inbox an edge ends.
+    inbox_at: Per<WayAt, Option<PlaceId>>,
     constituents: usize,
     /// What came to places that have their turn yet: water, m³, and constituents, kg.
-    inbox_m3: Rows<L>,
-    inbox_kg: Rows<L>,
-    /// Asked for and not given, by user, m³.
-    pub shortfall: Rows<L>,
-    /// Metered draws that were not there, by store, m³.
-    pub lack: Rows<L>,
-    pub filters: Vec<FilterDay<L>>,
+    inbox_m3: RowsPer<PlaceId, L>,
+    inbox_kg: RowsPer<PlaceId, L>,
+    /// Asked for and not given, m³.
+    pub shortfall: RowsPer<UserAt, L>,
+    /// Metered draws that were not there, m³.
+    pub lack: RowsPer<StoreAt, L>,
+    pub filters: Per<FilterAt, FilterDay<L>>,
 }
 
 impl<const L: usize> Day<L> {
     /// The masses of an entry, kg by constituent; none where they are not kept.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub fn entry(&self, edge: usize) -> &[V<L>] {
+    pub fn entry(&self, edge: WayAt) -> &[V<L>] {
         match self.entry_at[edge] {
             NO_ENTRY => &[],
             at => &self.mass[at..at + self.constituents],
@@ -154,24 +156,32 @@ impl<const L: usize> Day<L> {
 
     /// The same, to add to.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn entry_mut(&mut self, edge: usize) -> &mut [V<L>] {
+    fn entry_mut(&mut self, edge: WayAt) -> &mut [V<L>] {
         match self.entry_at[edge] {
             NO_ENTRY => &mut [],
             at => &mut self.mass[at..at + self.constituents],
         }
     }
 
+    /// Adds to one constituent of an entry whose masses are kept.
+    #[cfg_attr(not(debug_assertions), inline(always))]
+    fn book_mass(&mut self, edge: WayAt, x: usize, mass: V<L>) {
+        match self.entry_at[edge] {
+            NO_ENTRY => {}
+            at => self.mass[at + x] += mass,
+        }
+    }
+
     /// Adds to an entry, and to the inbox at its end: `share` of the masses.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn book(&mut self, edge: usize, water: V<L>, mass: &[V<L>], share: V<L>) {
+    fn book(&mut self, edge: WayAt, water: V<L>, mass: &[V<L>], share: V<L>) {
         self.water[edge] += water;
         for (to, from) in self.entry_mut(edge).iter_mut().zip(mass) {
             *to += *from * share;
         }
-        let inbox = self.box_at[edge];
-        if inbox != NO_BOX {
-            self.inbox_m3[inbox] += water;
-            for (to, from) in self.arrived_mut(inbox).iter_mut().zip(mass) {
+        if let Some(place) = self.inbox_at[edge] {
+            self.inbox_m3[place] += water;
+            for (to, from) in self.inbox_kg.of_mut(place).iter_mut().zip(mass) {
                 *to += *from * share;
             }
         }
@@ -179,26 +189,15 @@ impl<const L: usize> Day<L> {
 
     /// Adds water alone to an entry without an inbox.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn book_water(&mut self, edge: usize, water: V<L>) {
+    fn book_water(&mut self, edge: WayAt, water: V<L>) {
         self.water[edge] += water;
-    }
-
-    /// The masses in a place's inbox.
-    #[cfg_attr(not(debug_assertions), inline(always))]
-    fn arrived(&self, inbox: usize) -> &[V<L>] {
-        &self.inbox_kg[inbox * self.constituents..(inbox + 1) * self.constituents]
-    }
-
-    #[cfg_attr(not(debug_assertions), inline(always))]
-    fn arrived_mut(&mut self, inbox: usize) -> &mut [V<L>] {
-        &mut self.inbox_kg[inbox * self.constituents..(inbox + 1) * self.constituents]
     }
 
     /// Empties a place's inbox when its turn is over.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn empty_inbox(&mut self, inbox: usize) {
-        self.inbox_m3[inbox] = V::zero();
-        self.arrived_mut(inbox).fill(V::zero());
+    fn empty_inbox(&mut self, place: PlaceId) {
+        self.inbox_m3[place] = V::zero();
+        self.inbox_kg.of_mut(place).fill(V::zero());
     }
 }
 
@@ -245,33 +244,34 @@ pub(crate) struct Engine<'p, const L: usize> {
     /// Any of [`Width::all`], and no other.
     #[cfg_attr(not(target_arch = "x86_64"), expect(dead_code, reason = "only there is there more than one"))]
     pub width: Width,
-    pub params: Rows<L>,
+    pub params: RowsPer<Param, L>,
     pub state: State<L>,
     pub day: Day<L>,
     // Scratch of a step.
     dt: f64,
     step: u32,
-    grant: Rows<L>,
-    asked: Rows<L>,
-    given: Rows<L>,
-    unmet: Rows<L>,
-    used_meter: Vec<bool>,
-    room: Rows<L>,
-    supply_left: Rows<L>,
-    supply_concentration: Vec<Param>,
+    grant: RowsPer<WayAt, L>,
+    asked: RowsPer<SlotAt, L>,
+    given: RowsPer<SlotAt, L>,
+    unmet: RowsPer<AskerAt, L>,
+    used_meter: Per<WayAt, bool>,
+    room: RowsPer<StoreAt, L>,
+    supply_left: RowsPer<SupplyAt, L>,
+    supply_concentration: Per<SupplyAt, Param>,
     /// Concentration of what is drawn from each store, kg/m³.
-    drawn_kg_m3: Rows<L>,
+    drawn_kg_m3: RowsPer<StoreAt, L>,
     /// Stores that something is drawn from in the rounds.
-    is_source: Vec<bool>,
-    gamma: Rows<L>,
-    filtrate_kg_m3: Rows<L>,
-    net: Rows<L>,
-    gross: Rows<L>,
-    clean: Rows<L>,
+    is_source: Per<StoreAt, bool>,
+    gamma: RowsPer<FilterAt, L>,
+    filtrate_kg_m3: RowsPer<FilterAt, L>,
+    net: RowsPer<FilterAt, L>,
+    gross: RowsPer<FilterAt, L>,
+    clean: RowsPer<FilterAt, L>,
     /// What a pull filter has to pass on, m³.
-    available: Rows<L>,
-    washed: Vec<Washed<L>>,
-    short: Vec<M<L>>,
+    available: RowsPer<FilterAt, L>,
+    washed: Per<FilterAt, Washed<L>>,
+    short: Per<FilterAt, M<L>>,
+    /// Settling velocity by parcel, m/day.
     settling: Rows<L>,
     buffer: [Rows<L>; 6],
 }
@@ -284,8 +284,8 @@ impl<'p, const L: usize> Engine<'p, L> {
 
     /// The same, with the masses of some entries only: of those that `watched` names. The others' water is booked, and
     /// their masses arrive where they go.
-    pub fn watching(plan: &'p Plan, members: [&[f64]; L], watched: impl Fn(usize) -> bool) -> Self {
-        let mut params = Rows::zeros(plan.params.len());
+    pub fn watching(plan: &'p Plan, members: [&[f64]; L], watched: impl Fn(WayAt) -> bool) -> Self {
+        let mut params = RowsPer::zeros(plan.params.len());
         for (lane, values) in members.into_iter().enumerate() {
             for (to, from) in params.iter_mut().zip(values) {
                 to.0[lane] = *from;
@@ -293,7 +293,9 @@ impl<'p, const L: usize> Engine<'p, L> {
         }
         let x = plan.constituents;
         let mut entries = 0;
-        let entry_at = (0..plan.edges.len())
+        let entry_at = plan
+            .edges
+            .indices()
             .map(|edge| {
                 if !watched(edge) {
                     return NO_ENTRY;
@@ -303,60 +305,62 @@ impl<'p, const L: usize> Engine<'p, L> {
             })
             .collect();
         let parcels = plan.parcels.len();
-        let zeros = Rows::zeros;
+        let filters = plan.filters.len();
         let mut engine = Self {
             plan,
             width: Width::widest(),
             params,
             state: State {
-                volume: zeros(plan.stores.len()),
-                mass: zeros(plan.masses),
-                sludge: zeros(plan.sludges),
-                held: zeros(plan.filters.len() * parcels),
-                progress: vec![[V::zero(); PROGRESSES]; plan.filters.len()],
-                roll: zeros(plan.filters.len()),
-                pump_on: zeros(plan.stores.len()),
+                volume: RowsPer::zeros(plan.stores.len()),
+                mass: Rows::zeros(plan.masses),
+                sludge: Rows::zeros(plan.sludges),
+                held: RowsPer::several(filters, parcels),
+                progress: Per::filled(filters, [V::zero(); PROGRESSES]),
+                roll: RowsPer::zeros(filters),
+                pump_on: RowsPer::zeros(plan.stores.len()),
             },
             day: Day {
-                water: zeros(plan.edges.len()),
-                mass: zeros(entries),
+                water: RowsPer::zeros(plan.edges.len()),
+                mass: Rows::zeros(entries),
                 entry_at,
-                box_at: plan.edges.iter().map(|edge| edge.inbox).collect(),
+                inbox_at: plan.edges.iter().map(|edge| edge.inbox).collect(),
                 constituents: x,
-                inbox_m3: zeros(plan.boxes),
-                inbox_kg: zeros(plan.boxes * x),
-                shortfall: zeros(plan.users.len()),
-                lack: zeros(plan.stores.len()),
-                filters: vec![FilterDay::default(); plan.filters.len()],
+                inbox_m3: RowsPer::zeros(plan.inside.len()),
+                inbox_kg: RowsPer::several(plan.inside.len(), x),
+                shortfall: RowsPer::zeros(plan.users.len()),
+                lack: RowsPer::zeros(plan.stores.len()),
+                filters: Per::filled(filters, FilterDay::default()),
             },
             dt: 1.0 / f64::from(plan.steps_per_day.max(1)),
             step: 0,
-            grant: zeros(plan.edges.len()),
-            asked: zeros(plan.slots.len()),
-            given: zeros(plan.slots.len()),
-            unmet: zeros(plan.askers.len()),
-            used_meter: vec![false; plan.edges.len()],
-            room: zeros(plan.stores.len()),
-            supply_left: zeros(plan.supplies.len()),
+            grant: RowsPer::zeros(plan.edges.len()),
+            asked: RowsPer::zeros(plan.slots.len()),
+            given: RowsPer::zeros(plan.slots.len()),
+            unmet: RowsPer::zeros(plan.askers.len()),
+            used_meter: Per::filled(plan.edges.len(), false),
+            room: RowsPer::zeros(plan.stores.len()),
+            supply_left: RowsPer::zeros(plan.supplies.len()),
             supply_concentration: plan.supplies.iter().map(|s| s.concentration).collect(),
-            drawn_kg_m3: zeros(plan.stores.len() * x),
-            is_source: (0..plan.stores.len())
+            drawn_kg_m3: RowsPer::several(plan.stores.len(), x),
+            is_source: plan
+                .stores
+                .indices()
                 .map(|s| {
                     let store = Source::Store(s);
                     let first = |f: &FilterPlan| f.first == Some(First::Source(store));
                     plan.draws.iter().any(|(_, source)| *source == store) || plan.filters.iter().any(first)
                 })
                 .collect(),
-            gamma: zeros(plan.filters.len()),
-            filtrate_kg_m3: zeros(plan.filters.len() * x),
-            net: zeros(plan.filters.len()),
-            gross: zeros(plan.filters.len()),
-            clean: zeros(plan.filters.len()),
-            available: zeros(plan.filters.len()),
-            washed: vec![Washed::default(); plan.filters.len()],
-            short: vec![M::all_or_none(false); plan.filters.len()],
-            settling: zeros(parcels),
-            buffer: std::array::from_fn(|_| zeros(x.max(parcels) + 1)),
+            gamma: RowsPer::zeros(filters),
+            filtrate_kg_m3: RowsPer::several(filters, x),
+            net: RowsPer::zeros(filters),
+            gross: RowsPer::zeros(filters),
+            clean: RowsPer::zeros(filters),
+            available: RowsPer::zeros(filters),
+            washed: Per::filled(filters, Washed::default()),
+            short: Per::filled(filters, M::all_or_none(false)),
+            settling: Rows::zeros(parcels),
+            buffer: std::array::from_fn(|_| Rows::zeros(x.max(parcels) + 1)),
         };
         engine.start();
         engine
@@ -364,7 +368,7 @@ impl<'p, const L: usize> Engine<'p, L> {
 
     fn start(&mut self) {
         let plan = self.plan;
-        for (s, store) in plan.stores.iter().enumerate() {
+        for (s, store) in plan.stores.each() {
             let volume = self.params[store.start_m3];
             self.state.volume[s] = volume;
             let cells = store.cells;
@@ -383,7 +387,7 @@ impl<'p, const L: usize> Engine<'p, L> {
                 self.state.pump_on[s] = V::splat(1.0);
             }
         }
-        for (f, filter) in plan.filters.iter().enumerate() {
+        for (f, filter) in plan.filters.each() {
             if let Some(roll) = &filter.roll {
                 self.state.roll[f] = self.params[roll.length_m];
             }
@@ -433,7 +437,7 @@ impl<'p, const L: usize> Engine<'p, L> {
     fn start_of_day(&mut self, records: &DayRecords) {
         let plan = self.plan;
         let parcels = plan.parcels.len();
-        for (s, store) in plan.stores.iter().enumerate() {
+        for (s, store) in plan.stores.each() {
             if let Some(edge) = store.clean_out
                 && records.cleaned[s]
             {
@@ -449,7 +453,7 @@ impl<'p, const L: usize> Engine<'p, L> {
                 self.buffer[0] = buffer;
             }
         }
-        for (f, filter) in plan.filters.iter().enumerate() {
+        for (f, filter) in plan.filters.each() {
             if let Some(roll) = &filter.roll {
                 let length = self.params[roll.length_m];
                 if roll.by_log {
@@ -481,11 +485,12 @@ impl<'p, const L: usize> Engine<'p, L> {
 
     /// Whether something happens today, as a mask over members.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn is_on(&self, when: Option<usize>, forcing: &Forcing) -> M<L> {
-        let Some(when) = when.and_then(|w| self.plan.whens.get(w)) else {
+    fn is_on(&self, when: Option<WhenAt>, forcing: &Forcing) -> M<L> {
+        let Some(when) = when else {
             return M::all_or_none(true);
         };
-        let on = M::all_or_none(when.on.get(forcing.day).copied().unwrap_or(false));
+        let when = &self.plan.whens[when];
+        let on = M::all_or_none(when.on[forcing.day]);
         match when.rain_over_m {
             Some(limit) => on & V::splat(forcing.rain_before_m).le(self.params[limit]),
             None => on,
@@ -494,7 +499,7 @@ impl<'p, const L: usize> Engine<'p, L> {
 
     /// What a meter says of an edge in this step.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn metered(&self, edge: usize, records: &DayRecords) -> Option<f64> {
+    fn metered(&self, edge: WayAt, records: &DayRecords) -> Option<f64> {
         if records.metered[edge] { Some(records.metered_m3[edge] * self.dt) } else { None }
     }
 }

@@ -2,6 +2,7 @@
 
 mod granted;
 
+use crate::balance::at::{FilterAt, Param, StoreAt, WayAt};
 use crate::balance::lanes::{M, V};
 use crate::balance::plan::{Asker, DayRecords, First, NO_LIMIT, Op, RankGroup, Removal, Source};
 use crate::balance::step::flow::A_FLOW_M3;
@@ -15,13 +16,13 @@ impl<const L: usize> Engine<'_, L> {
     pub(super) fn source_kg_m3(&self, source: Source, x: usize) -> V<L> {
         match source {
             Source::Supply(s) => self.params[self.supply_concentration[s] + x],
-            Source::Store(s) => self.drawn_kg_m3[s * self.plan.constituents + x],
+            Source::Store(s) => self.drawn_kg_m3[(s, x)],
         }
     }
 
     /// Wet sludge of a pond, m³.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(crate) fn sludge_m3(&self, s: usize) -> V<L> {
+    pub(crate) fn sludge_m3(&self, s: StoreAt) -> V<L> {
         let store = &self.plan.stores[s];
         let mut sum = V::zero();
         if store.pond {
@@ -35,15 +36,15 @@ impl<const L: usize> Engine<'_, L> {
 
     /// Volume that can't be drawn, m³ of water.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn lowest_m3(&self, s: usize) -> V<L> {
+    pub(super) fn lowest_m3(&self, s: StoreAt) -> V<L> {
         let store = &self.plan.stores[s];
         if store.pond { (self.params[store.lowest_m3] - self.sludge_m3(s)).pos() } else { self.params[store.lowest_m3] }
     }
 
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn washing(&self, f: usize) -> Washing<L> {
+    pub(super) fn washing(&self, f: FilterAt) -> Washing<L> {
         let filter = &self.plan.filters[f];
-        let p = |i: usize| self.params[i];
+        let p = |i: Param| self.params[i];
         let most = p(filter.most_events_d) * self.dt;
         Washing {
             per_load: p(filter.per_load),
@@ -60,18 +61,18 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn wash_state(&self, f: usize) -> WashState<L> {
+    pub(super) fn wash_state(&self, f: FilterAt) -> WashState<L> {
         let parcels = self.plan.parcels.len();
         let mut held = V::zero();
         for p in 0..parcels {
-            held += self.state.held[f * parcels + p];
+            held += self.state.held[(f, p)];
         }
         WashState { held_kg: held, progress: self.state.progress[f] }
     }
 
     /// Events of the log that fall in this step.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn logged(&self, f: usize, records: &DayRecords) -> Option<f64> {
+    pub(super) fn logged(&self, f: FilterAt, records: &DayRecords) -> Option<f64> {
         let log = records.washes[f]?;
         let r = u64::from(self.plan.steps_per_day.max(1));
         let up_to = |step: u64| u64::from(log.count) * step / r;
@@ -81,7 +82,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// Water of washes as records say: a meter on the wash water, else logged minutes at the wash's rate.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn wash_water_recorded(&self, f: usize, records: &DayRecords) -> Option<V<L>> {
+    pub(super) fn wash_water_recorded(&self, f: FilterAt, records: &DayRecords) -> Option<V<L>> {
         let filter = &self.plan.filters[f];
         let waste = filter.waste?;
         if let [item] = self.plan.outlets[waste].items.as_slice()
@@ -99,7 +100,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// The filter's own water of so many events.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn own_water(&self, f: usize, count: V<L>, records: &DayRecords) -> V<L> {
+    pub(super) fn own_water(&self, f: FilterAt, count: V<L>, records: &DayRecords) -> V<L> {
         let filter = &self.plan.filters[f];
         let own = self.params[filter.own_m3] * count;
         match self.wash_water_recorded(f, records) {
@@ -112,7 +113,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// Clean water that so many events take.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn clean_water(&self, f: usize, washed: &Washed<L>, records: &DayRecords) -> V<L> {
+    pub(super) fn clean_water(&self, f: FilterAt, washed: &Washed<L>, records: &DayRecords) -> V<L> {
         let filter = &self.plan.filters[f];
         if filter.removal == Removal::Continuous {
             return self.continuous_water(f, washed.removed_kg, washed.gross_m3);
@@ -126,7 +127,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// Water that goes with what is caught continuously.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn continuous_water(&self, f: usize, caught: V<L>, flow: V<L>) -> V<L> {
+    pub(super) fn continuous_water(&self, f: FilterAt, caught: V<L>, flow: V<L>) -> V<L> {
         let filter = &self.plan.filters[f];
         let least = self.params[filter.least_m3_d] * self.dt;
         let greatest = self.params[filter.greatest_m3_d] * self.dt;
@@ -136,7 +137,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// Washes and gross water for a net need.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn for_net(&self, f: usize, net: V<L>, records: &DayRecords) -> Washed<L> {
+    fn for_net(&self, f: FilterAt, net: V<L>, records: &DayRecords) -> Washed<L> {
         let filter = &self.plan.filters[f];
         let gamma = self.gamma[f];
         if filter.removal == Removal::Continuous {
@@ -173,12 +174,12 @@ impl<const L: usize> Engine<'_, L> {
 
     built_for_each_width!(
         pub(super) fn for_gross, for_gross_avx2, for_gross_avx512 =
-            for_gross_body(f: usize, gross: V<L>, gamma: V<L>, records: &DayRecords) -> (Washed<L>, V<L>)
+            for_gross_body(f: FilterAt, gross: V<L>, gamma: V<L>, records: &DayRecords) -> (Washed<L>, V<L>)
     );
 
     /// Washes for gross water given, and what passes on.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn for_gross_body(&self, f: usize, gross: V<L>, gamma: V<L>, records: &DayRecords) -> (Washed<L>, V<L>) {
+    fn for_gross_body(&self, f: FilterAt, gross: V<L>, gamma: V<L>, records: &DayRecords) -> (Washed<L>, V<L>) {
         let filter = &self.plan.filters[f];
         if filter.removal == Removal::Continuous {
             let mut washed = Washed { gross_m3: gross, ..Washed::default() };
@@ -270,7 +271,7 @@ impl<const L: usize> Engine<'_, L> {
         let parcels = plan.parcels.len();
         self.grant.fill(V::zero());
         self.used_meter.fill(false);
-        for (s, store) in plan.stores.iter().enumerate() {
+        for (s, store) in plan.stores.each() {
             if !self.is_source[s] {
                 continue;
             }
@@ -282,10 +283,10 @@ impl<const L: usize> Engine<'_, L> {
             let scale = V::splat(store.cells as f64).over(holds);
             for x in 0..n {
                 let last = self.state.mass[store.first + x * store.cells + store.cells - 1];
-                self.drawn_kg_m3[s * n + x] = last * scale;
+                self.drawn_kg_m3[(s, x)] = last * scale;
             }
         }
-        for (s, supply) in plan.supplies.iter().enumerate() {
+        for (s, supply) in plan.supplies.each() {
             let most = self.params[supply.most_m3_d] * self.dt;
             self.supply_left[s] = self.is_on(supply.when, forcing).pick(most, V::zero());
         }
@@ -309,14 +310,14 @@ impl<const L: usize> Engine<'_, L> {
             for x in 0..n {
                 let c = match first {
                     First::Source(source) => self.source_kg_m3(source, x),
-                    First::Filter(parent) => self.filtrate_kg_m3[parent * n + x],
+                    First::Filter(parent) => self.filtrate_kg_m3[(parent, x)],
                 };
                 if x < parcels {
                     let caught = c * self.params[eta + x];
                     gamma += caught;
-                    self.filtrate_kg_m3[f * n + x] = c - caught;
+                    self.filtrate_kg_m3[(f, x)] = c - caught;
                 } else {
-                    self.filtrate_kg_m3[f * n + x] = c;
+                    self.filtrate_kg_m3[(f, x)] = c;
                 }
             }
             self.gamma[f] = gamma;
@@ -327,7 +328,7 @@ impl<const L: usize> Engine<'_, L> {
             self.short[f] = M::all_or_none(false);
             self.washed[f] = Washed::default();
         }
-        for (a, asker) in plan.askers.iter().enumerate() {
+        for (a, asker) in plan.askers.each() {
             self.unmet[a] = match *asker {
                 Asker::User(u) => {
                     let user = &plan.users[u];
@@ -456,7 +457,7 @@ impl<const L: usize> Engine<'_, L> {
         }
         self.settle_down(records);
         self.give_back(records);
-        for (a, asker) in plan.askers.iter().enumerate() {
+        for (a, asker) in plan.askers.each() {
             if let Asker::User(u) = *asker {
                 let inlets = &plan.users[u].inlets;
                 let all_metered = !inlets.is_empty() && inlets.iter().all(|e| records.metered[*e]);

@@ -1,8 +1,9 @@
 //! A tank's or pond's turn: fill, climate, outlets, spill, settling; and level records at the close.
 
+use crate::balance::at::{OutletAt, Param, StoreAt};
 use crate::balance::lanes::V;
-use crate::balance::plan::{DayRecords, Param};
-use crate::balance::rows::Rows;
+use crate::balance::plan::DayRecords;
+use crate::balance::rows::{Rows, RowsPer};
 use crate::balance::step::flow::{A_FLOW_M3, solids_of, speaks};
 use crate::balance::step::stage::{MAX_CELLS, Settling, Shared, Stage};
 use crate::balance::step::{Engine, Forcing};
@@ -51,7 +52,7 @@ impl<const L: usize> Masses<L> {
 impl<const L: usize> Engine<'_, L> {
     /// Water area at a total volume (sludge with it), m².
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn area_m2(&self, s: usize, total: V<L>) -> V<L> {
+    fn area_m2(&self, s: StoreAt, total: V<L>) -> V<L> {
         let store = &self.plan.stores[s];
         area(&self.params, store.a0_m4, store.hinge_m3, store.hinge_slope, store.hinges, total)
     }
@@ -64,11 +65,11 @@ impl<const L: usize> Engine<'_, L> {
 
     built_for_each_width!(
         pub(super) fn store, store_avx2, store_avx512 =
-            store_body(s: usize, forcing: &Forcing, records: &DayRecords)
+            store_body(s: StoreAt, forcing: &Forcing, records: &DayRecords)
     );
 
     #[cfg_attr(not(debug_assertions), inline(always))]
-    fn store_body(&mut self, s: usize, forcing: &Forcing, records: &DayRecords) {
+    fn store_body(&mut self, s: StoreAt, forcing: &Forcing, records: &DayRecords) {
         let plan = self.plan;
         let store = &plan.stores[s];
         let n = plan.constituents;
@@ -76,7 +77,7 @@ impl<const L: usize> Engine<'_, L> {
         let zero = V::zero();
         let one = V::splat(1.0);
         let dt = self.dt;
-        let inbox = store.place.0;
+        let inbox = store.place;
         let sludge = self.sludge_m3(s);
         let full = (self.params[store.full_m3] - sludge).pos();
         let volume = self.state.volume[s];
@@ -264,7 +265,7 @@ impl<const L: usize> Engine<'_, L> {
         self.state.volume[s] = (closing - pore).pos();
 
         // Concentration of the last cell, for a meter that counted where nothing was computed to flow.
-        let recorded = |outlet: usize| self.outlet_recorded(outlet, records);
+        let recorded = |outlet: OutletAt| self.outlet_recorded(outlet, records);
         let spill_recorded = recorded(store.spill);
         if spill_recorded
             || store.pump.as_ref().is_some_and(|p| recorded(p.outlet))
@@ -281,7 +282,7 @@ impl<const L: usize> Engine<'_, L> {
             self.send(pump.outlet, pumped, &pump_mass, &settled_mass, records);
         }
         if let Some(tanker) = &store.tanker {
-            self.result(tanker.edge, store.place.0, hauled, hauled, &haul_mass, one, &settled_mass, records);
+            self.result(tanker.edge, store.place, hauled, hauled, &haul_mass, one, &settled_mass, records);
         }
         if any_spill || spill_recorded {
             self.send(store.spill, spill, &spill_mass, &settled_mass, records);
@@ -296,7 +297,7 @@ impl<const L: usize> Engine<'_, L> {
     #[cfg_attr(not(debug_assertions), inline(always))]
     fn carry_masses<const N: usize, const POND: bool>(
         &mut self,
-        s: usize,
+        s: StoreAt,
         turn: &Turn<L>,
         masses: &mut Masses<L>,
         cells: usize,
@@ -311,7 +312,7 @@ impl<const L: usize> Engine<'_, L> {
     #[cfg_attr(not(debug_assertions), inline(always))]
     fn carry_stages<const N: usize, const POND: bool, const SPILLS: bool>(
         &mut self,
-        s: usize,
+        s: StoreAt,
         turn: &Turn<L>,
         masses: &mut Masses<L>,
         cells: usize,
@@ -348,19 +349,19 @@ impl<const L: usize> Engine<'_, L> {
     #[cfg_attr(not(debug_assertions), inline(always))]
     fn carry_one<const N: usize>(
         &mut self,
-        s: usize,
+        s: StoreAt,
         x: usize,
         stage: &Shared<L, N>,
         rates: &Settling<L, N>,
     ) -> (V<L>, V<L>) {
         let store = &self.plan.stores[s];
-        let inflow = self.day.inbox_kg[store.place.0 * self.plan.constituents + x];
+        let inflow = self.day.inbox_kg[(store.place, x)];
         let first = store.first + x * stage.cells();
         let cells = &mut self.state.mass[first..first + stage.cells()];
         stage.carry(rates, cells, inflow)
     }
 
-    pub(super) fn outlet_recorded(&self, outlet: usize, records: &DayRecords) -> bool {
+    pub(super) fn outlet_recorded(&self, outlet: OutletAt, records: &DayRecords) -> bool {
         self.plan.outlets[outlet].items.iter().any(|item| records.replaces(item.edge))
     }
 
@@ -369,7 +370,7 @@ impl<const L: usize> Engine<'_, L> {
     pub(super) fn soundings(&mut self, records: &DayRecords) {
         let plan = self.plan;
         let parcels = plan.parcels.len();
-        for (s, store) in plan.stores.iter().enumerate() {
+        for (s, store) in plan.stores.each() {
             let (Some(sounding), Some(record)) = (store.sounding, records.sludges[s]) else {
                 continue;
             };
@@ -386,12 +387,8 @@ impl<const L: usize> Engine<'_, L> {
                     self.day.water[sounding.out] += less;
                     self.day.water[sounding.back] += more;
                 } else {
-                    if let Some(slot) = self.day.entry_mut(sounding.out).get_mut(i) {
-                        *slot += less;
-                    }
-                    if let Some(slot) = self.day.entry_mut(sounding.back).get_mut(i) {
-                        *slot += more;
-                    }
+                    self.day.book_mass(sounding.out, i, less);
+                    self.day.book_mass(sounding.back, i, more);
                 }
             }
             if records.levels[s].is_none() {
@@ -404,7 +401,7 @@ impl<const L: usize> Engine<'_, L> {
     /// (G): the closing volume is the record; the difference is unaccounted, at the store's mean concentration, which
     /// stays.
     pub(super) fn level_records(&mut self, records: &DayRecords) {
-        for s in 0..self.plan.stores.len() {
+        for s in self.plan.stores.indices() {
             if let Some((record, of_water)) = records.levels[s] {
                 let wanted = self.mark_m3(record, of_water, self.sludge_m3(s));
                 self.hold(s, wanted);
@@ -413,11 +410,11 @@ impl<const L: usize> Engine<'_, L> {
     }
 
     /// Makes a store hold so much water; the difference is unaccounted, at its mean concentration.
-    fn hold(&mut self, s: usize, wanted: V<L>) {
+    fn hold(&mut self, s: StoreAt, wanted: V<L>) {
         let plan = self.plan;
         let n = plan.constituents;
         let store = &plan.stores[s];
-        if let Some((out, back)) = plan.unaccounted[store.place.0] {
+        if let Some((out, back)) = plan.unaccounted[store.place] {
             let volume = self.state.volume[s];
             let less = (volume - wanted).pos();
             let more = (wanted - volume).pos();
@@ -436,12 +433,8 @@ impl<const L: usize> Engine<'_, L> {
                     won += (new - *cell).pos();
                     *cell = new;
                 }
-                if let Some(slot) = self.day.entry_mut(out).get_mut(x) {
-                    *slot += lost;
-                }
-                if let Some(slot) = self.day.entry_mut(back).get_mut(x) {
-                    *slot += won;
-                }
+                self.day.book_mass(out, x, lost);
+                self.day.book_mass(back, x, won);
             }
             self.state.volume[s] = wanted;
         }
@@ -457,7 +450,7 @@ fn lost<const L: usize>(would: V<L>, there: V<L>) -> V<L> {
 /// A(V) = √(A₀² + Σ Δσᵢ·max(0, V − Vᵢ)).
 #[cfg_attr(not(debug_assertions), inline(always))]
 pub(crate) fn area<const L: usize>(
-    params: &[V<L>],
+    params: &RowsPer<Param, L>,
     a0: Param,
     hinge: Param,
     slope: Param,
@@ -474,13 +467,17 @@ pub(crate) fn area<const L: usize>(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::balance::at::At;
     use approx::assert_relative_eq;
 
     #[test]
     fn micro_case_11_two_passes_find_the_area_of_the_day() {
         // A² = 160000 + 400 V, V = 1000, I = 40, rain 30 m³, loss 10 mm.
-        let params = [V([160_000.0]), V([0.0]), V([400.0])];
-        let a = |v: f64| area(&params, 0, 1, 2, 1, V([v])).0[0];
+        let [a0, hinge, slope] = [0, 1, 2].map(Param::nth);
+        let mut params = RowsPer::zeros(3);
+        params[a0] = V([160_000.0]);
+        params[slope] = V([400.0]);
+        let a = |v: f64| area(&params, a0, hinge, slope, 1, V([v])).0[0];
         let (v, i, r, e) = (1000.0, 40.0, 30.0, 0.010);
         let middle = v + 0.5 * (i + r - e * a(v));
         let mean_area = a(middle);

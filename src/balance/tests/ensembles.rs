@@ -149,7 +149,7 @@ fn every_build_of_the_step_for_this_machine_gives_the_same_bits() {
         for (forcing, records) in forcings.iter().zip(&members[0].records) {
             engine.run_day(forcing, records);
             let water = engine.day.water.iter();
-            let all = water.chain(&*engine.state.volume).chain(&*engine.state.mass);
+            let all = water.chain(engine.state.volume.iter()).chain(&*engine.state.mass);
             bits.extend(all.flat_map(|v| v.0.map(f64::to_bits)));
         }
         bits

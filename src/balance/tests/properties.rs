@@ -188,7 +188,7 @@ fn a_run_booked_from_a_later_day_is_the_tail_of_the_whole_run() {
     let tail = site.run_since(12, 20);
     assert_eq!(tail.ledger.days(), 8);
     for day in 0..8 {
-        for way in 0..whole.ledger.ways().len() {
+        for way in whole.ledger.ways().indices() {
             let (a, b) = (&whole.ledger, &tail.ledger);
             assert_eq!(a.water(day + 12, way).to_bits(), b.water(day, way).to_bits());
             assert_eq!(a.solids(day + 12, way).to_bits(), b.solids(day, way).to_bits());

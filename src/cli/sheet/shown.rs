@@ -31,13 +31,7 @@ pub(super) fn show(grid: &Grid, mapping: &Mapping, applied: &Applied, told: &mut
         }
         for (at, column) in &table.columns {
             let heading = heading_of(grid, table, *at);
-            let _ = writeln!(
-                told.out,
-                "  {:<3} {:<28} {}",
-                letters(*at),
-                heading,
-                without_braces(&column.text())
-            );
+            let _ = writeln!(told.out, "  {:<3} {:<28} {}", letters(*at), heading, without_braces(&column.text()));
         }
     }
     let _ = writeln!(told.out, "Rows as understood ({} in all):", applied.understood.len());

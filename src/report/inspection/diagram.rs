@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::balance::{Amount, Node, Purpose};
+use crate::balance::{Amount, Node, Purpose, WayAt};
 use crate::facility::model::PlaceKind;
 use crate::page::document::{Basis, Carries, Cue, Diagram, DiagramPlace, Document, OutsideName, Side, Way, figures};
 use crate::report::inspection::about::{Case, basis};
@@ -88,7 +88,7 @@ pub fn diagram(case: &Case) -> Diagram {
         (Node::Crop, "Crop", Side::Foot),
     ];
     let mut ways: BTreeMap<(String, String, Carries), (Amount, bool)> = BTreeMap::new();
-    for (index, way) in case.ledger.ways().iter().enumerate() {
+    for (index, way) in case.ledger.ways().each() {
         let drawable = |node: Node| matches!(node, Node::Place(_)) || outside.iter().any(|(known, ..)| *known == node);
         if !drawable(way.from) || !drawable(way.to) || !moved(case, index) {
             continue;
@@ -126,7 +126,7 @@ pub fn diagram(case: &Case) -> Diagram {
     drawing
 }
 
-fn moved(case: &Case, way: usize) -> bool {
+fn moved(case: &Case, way: WayAt) -> bool {
     case.ledger
         .days_between(case.period.0, case.period.1)
         .any(|day| case.ledger.water(day, way) > 0.0 || case.ledger.solids(day, way) > 0.0)

@@ -1,6 +1,7 @@
 //! Shares of each parcel that a filter stops, by month.
 
 use super::*;
+use crate::balance::at::At;
 use crate::filters::in_series;
 
 /// Shares stopped of each class by one rule and opening, and whether they are not known.
@@ -50,8 +51,7 @@ pub(super) fn stopped(
 }
 
 pub(super) fn by_parcel(b: &mut Builder<'_>, shares: &[f64]) -> Param {
-    let values: Vec<f64> =
-        b.plan.parcels.iter().map(|parcel| shares.get(parcel.class).copied().unwrap_or(0.0)).collect();
+    let values: Vec<f64> = b.plan.parcels.iter().map(|parcel| shares[parcel.class]).collect();
     b.ps(values)
 }
 
@@ -81,7 +81,7 @@ pub(super) fn capture(b: &mut Builder<'_>, filter: &Filter) -> ([Param; 12], boo
         Some(ByMonth(months)) => {
             let mut unknown = false;
             let mut sets: Vec<(f64, Param)> = Vec::new();
-            let mut eta = [0; 12];
+            let mut eta = [Param::nth(0); 12];
             for (slot, opening) in eta.iter_mut().zip(months) {
                 let drawn = b.sampler.drawn(opening);
                 let size = b.sampler.quantity(opening);

@@ -46,7 +46,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// What meters say of some inlets in this step, m³; none where none is metered.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(crate) fn metered_inlets(&self, inlets: &[usize], records: &DayRecords) -> Option<f64> {
+    pub(crate) fn metered_inlets(&self, inlets: &[WayAt], records: &DayRecords) -> Option<f64> {
         inlets
             .iter()
             .filter_map(|edge| self.metered(*edge, records))
@@ -64,7 +64,7 @@ impl<const L: usize> Engine<'_, L> {
         for op in &plan.order {
             let Op::Filter(f) = *op else { continue };
             let filter = &plan.filters[f];
-            let metered = |e: &usize| records.metered[*e];
+            let metered = |e: &WayAt| records.metered[*e];
             if filter.first.is_none() || filter.inlets.iter().any(metered) || filter.children.iter().any(metered) {
                 continue;
             }
@@ -94,9 +94,9 @@ impl<const L: usize> Engine<'_, L> {
     /// Takes back what a filter gave too much, from its last rank first.
     #[cold]
     #[inline(never)]
-    pub(crate) fn cut_children(&mut self, f: usize, mut cut: V<L>) {
+    pub(crate) fn cut_children(&mut self, f: FilterAt, mut cut: V<L>) {
         let plan = self.plan;
-        let rank = |edge: usize| {
+        let rank = |edge: WayAt| {
             let slot = plan.slots.iter().find(|slot| slot.edge == edge);
             slot.map_or(0, |slot| slot.rank)
         };
@@ -181,7 +181,7 @@ impl<const L: usize> Engine<'_, L> {
 
     /// Water granted and not used is there for draws at a place's turn.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(crate) fn return_to_source(&mut self, edge: usize, water: V<L>) {
+    pub(crate) fn return_to_source(&mut self, edge: WayAt, water: V<L>) {
         let source = self.plan.draws.iter().find(|(of, _)| *of == edge);
         if let Some((_, Source::Supply(s))) = source {
             self.supply_left[*s] += water;
@@ -195,7 +195,7 @@ impl<const L: usize> Engine<'_, L> {
     fn draws_body(&mut self) {
         let plan = self.plan;
         let n = plan.constituents;
-        for (s, store) in plan.stores.iter().enumerate() {
+        for (s, store) in plan.stores.each() {
             let mut drawn = V::zero();
             let mut any = false;
             for (edge, source) in &plan.draws {
@@ -217,16 +217,16 @@ impl<const L: usize> Engine<'_, L> {
             for x in 0..n {
                 let cells = &mut self.state.mass[store.first + x * store.cells..store.first + (x + 1) * store.cells];
                 let c = drawing.take(cells) * per_m3;
-                let before = self.drawn_kg_m3[s * n + x];
-                self.drawn_kg_m3[s * n + x] = draws.pick(c, before);
+                let before = self.drawn_kg_m3[(s, x)];
+                self.drawn_kg_m3[(s, x)] = draws.pick(c, before);
             }
         }
         for (edge, source) in &plan.draws {
             let water = self.grant[*edge];
             if water.gt(V::zero()).any() {
                 let concentrations = match *source {
-                    Source::Supply(s) => &self.params[self.supply_concentration[s]..][..n],
-                    Source::Store(s) => &self.drawn_kg_m3[s * n..(s + 1) * n],
+                    Source::Supply(s) => self.params.from(self.supply_concentration[s], n),
+                    Source::Store(s) => self.drawn_kg_m3.of(s),
                 };
                 self.day.book(*edge, water, concentrations, water);
             }
@@ -263,12 +263,12 @@ impl<const L: usize> Engine<'_, L> {
 
     /// What a store lacks of what is drawn comes into it from `unaccounted`, at its mean concentration; into an empty
     /// store it comes clean.
-    pub(crate) fn supply_lack(&mut self, s: usize, drawn: V<L>) {
+    pub(crate) fn supply_lack(&mut self, s: StoreAt, drawn: V<L>) {
         let store = &self.plan.stores[s];
         let n = self.plan.constituents;
         let volume = self.state.volume[s];
         let lack = (drawn - volume).pos();
-        let Some((_, back)) = self.plan.unaccounted[store.place.0] else {
+        let Some((_, back)) = self.plan.unaccounted[store.place] else {
             return;
         };
         if !lack.gt(V::zero()).any() {
@@ -287,9 +287,7 @@ impl<const L: usize> Engine<'_, L> {
                 *cell += more;
                 came += more;
             }
-            if let Some(slot) = self.day.entry_mut(back).get_mut(x) {
-                *slot += came;
-            }
+            self.day.book_mass(back, x, came);
         }
         self.state.volume[s] = volume + lack;
     }
