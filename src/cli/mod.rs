@@ -10,6 +10,7 @@ pub mod load;
 pub mod log_sheet;
 pub mod new;
 pub mod report;
+pub mod schema;
 pub mod sheet;
 pub mod size;
 pub mod unmet;
@@ -78,6 +79,8 @@ enum Command {
     Explain(explain::Args),
     /// Write the ledger: each movement of water and solids, each day
     Balance(balance::Args),
+    /// Print the JSON Schema of a file, for editors
+    Schema(schema::Args),
     /// Print completions for a shell
     Completions(completions::Args),
 }
@@ -103,6 +106,7 @@ pub fn run() -> ExitCode {
         Command::Compare(args) => compare::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Balance(args) => balance::run(&args),
+        Command::Schema(args) => schema::run(&args),
         Command::Completions(args) => completions::run(&args),
     };
     match done {

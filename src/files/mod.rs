@@ -32,11 +32,16 @@
 //! `one_or_more`, `fields`, `named`, and `parse(what, example, parser)` for anything else. `says_not_said()` and
 //! `says_not_known()` ask first.
 
+#[cfg(test)]
+mod asked;
+pub mod declared;
 mod field;
 mod fields;
 mod given;
 mod new_folder;
 mod said;
+pub mod schema;
+pub mod shapes;
 mod sheet;
 mod sources;
 mod traps;
@@ -46,11 +51,17 @@ pub mod yaml;
 #[cfg(test)]
 mod yaml_tests;
 
+#[cfg(test)]
+pub(crate) use asked::never_asked;
+pub(crate) use declared::declare;
+pub use declared::{AnyKey, Declares, Key, Keyed, Map, Of, Reads, Shape};
 pub use field::Field;
 pub use fields::Fields;
 pub use given::Given;
 pub use new_folder::{NewFolderError, make_new_folder};
 pub use said::Said;
+pub use shapes::WordList;
+pub(crate) use shapes::{parsed, words};
 pub use sheet::{MOST_ROWS, Row, Sheet, place as cell_place, rows};
 pub use sources::{FileRead, MOST_BYTES, Source, Sources, sha256};
 pub use write::{Outputs, WriteError, write_whole};
