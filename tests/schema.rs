@@ -229,11 +229,13 @@ fn changed(text: &str) -> Vec<String> {
 
 #[test]
 fn what_the_program_takes_the_schema_takes() {
+    // A debug build takes some of the changes, always the same.
+    let step = if cfg!(debug_assertions) { 11 } else { 1 };
     let mut taken = 0;
     let mut wrong = Vec::new();
     for (file, path, folder) in files() {
         let site = Site::of(folder);
-        for text in changed(&read(path.to_str().unwrap())) {
+        for text in changed(&read(path.to_str().unwrap())).into_iter().step_by(step) {
             if site.takes(file, &text).is_err() {
                 continue;
             }
@@ -247,7 +249,7 @@ fn what_the_program_takes_the_schema_takes() {
         }
     }
     assert!(wrong.is_empty(), "{} of {taken}:\n{}", wrong.len(), wrong.join("\n"));
-    assert!(taken > 500, "only {taken} changes are no mistake");
+    assert!(taken > 1000 / step, "only {taken} changes are no mistake");
 }
 
 /// What an editor offers for a key must be right there.
@@ -279,6 +281,30 @@ fn every_example_in_a_schema_is_valid_where_it_stands() {
             }
         }
     }
+}
+
+/// A key that is read by its bare word is one that the schema does not know. Filters are held to theirs by a test beside
+/// their readers.
+#[test]
+fn keys_are_read_through_their_declarations() {
+    fn walk(folder: &Path, wrong: &mut Vec<String>) {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            let undeclared = ["src/facility/read/filters.rs", "src/facility/read/washes.rs"];
+            if path.is_dir() {
+                walk(&path, wrong);
+            } else if !undeclared.iter().any(|other| path == Path::new(other)) {
+                let text = read(path.to_str().unwrap());
+                let bare = text.lines().filter(|line| line.contains(".may(\"") || line.contains(".must(\""));
+                wrong.extend(bare.map(|line| format!("{}: {}", path.display(), line.trim())));
+            }
+        }
+    }
+    let mut wrong = Vec::new();
+    for room in ["facility", "rules", "compare", "sizing"] {
+        walk(&Path::new("src").join(room), &mut wrong);
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 #[test]

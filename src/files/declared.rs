@@ -215,12 +215,6 @@ impl<'a> Fields<'a> {
         Field::new(node, String::new(), node.place.clone(), problems).map::<M>()
     }
 
-    /// The same map with the keys that `M` declares, once it is known to be one.
-    pub fn as_map<M: Declares>(mut self) -> Self {
-        self.declared = Some(M::MAP);
-        self
-    }
-
     /// A declared key.
     pub fn get<V: Shape>(&mut self, key: &Key<V>) -> Keyed<'a, V> {
         self.is_declared(key.word);

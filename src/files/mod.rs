@@ -2,7 +2,8 @@
 //!
 //! [`Sources`] reads files and remembers them; [`yaml::tree`] makes a tree in which every value has its place;
 //! [`Fields`] reads a map by its keys and tells all problems at once; [`Sheet`] reads a table; [`Outputs`] writes.
-//! A quantity that was read is a [`Given`], anything else a [`Said`].
+//! A quantity that was read is a [`Given`], anything else a [`Said`]. Our own files' keys are declared (see [`declared`])
+//! and read by [`Fields::get`] and [`Fields::read`]; [`schema`] prints what is declared.
 //!
 //! ```
 //! use bywash::told::Problems;

@@ -41,7 +41,7 @@ pub(crate) use parsed;
 
 /// Declares lists of words, each with what it stands for.
 macro_rules! words {
-    ($($(#[doc = $doc:literal])+ $name:ident: $out:ty, $($word:literal => $value:expr),+;)*) => {$(
+    ($($(#[doc = $doc:literal])+ $name:ident: $out:ty, $($word:expr => $value:expr),+;)*) => {$(
         $(#[doc = $doc])+
         #[derive(Debug, Clone, Copy)]
         pub(crate) struct $name;

@@ -5,7 +5,7 @@ use serde_json::{Value as Json, json};
 
 use super::keys::{Drawn, LogWord, Outflow};
 use crate::facility::model::FilterKind;
-use crate::files::schema::{Defs, NUMBER, any_case, any_of, needs, one_of_words, text_like, units};
+use crate::files::schema::{Defs, NUMBER, any_case, any_of, list_of, needs, one_of_words, text_like};
 use crate::files::shapes::{
     Clock, Count, Either, ListOf, Monthly, Name, OneOrMore, Quantity, Text, Words, amount_template, clock_template,
 };
@@ -339,8 +339,8 @@ fn interval_template() -> String {
 pub(crate) struct Interval;
 
 impl Shape for Interval {
-    fn schema(_: &mut Defs) -> Json {
-        text_like(&interval_template())
+    fn schema(defs: &mut Defs) -> Json {
+        defs.part("interval", text_like(&interval_template()))
     }
 }
 
@@ -349,12 +349,9 @@ impl Shape for Interval {
 pub(crate) struct Load;
 
 impl Shape for Load {
-    fn schema(_: &mut Defs) -> Json {
-        text_like(&format!(
-            r"{}|{NUMBER}[\s\S]*\sto {NUMBER}\s*(?:{u})|{NUMBER}\s*(?:{u})",
-            interval_template(),
-            u = units(kind::Volume::UNITS)
-        ))
+    fn schema(defs: &mut Defs) -> Json {
+        let volume = amount_template(kind::Volume::UNITS);
+        defs.part("load", text_like(&format!("{}|{volume}", interval_template())))
     }
 }
 
@@ -364,7 +361,6 @@ pub(crate) struct NeverBetween;
 
 impl Shape for NeverBetween {
     fn schema(defs: &mut Defs) -> Json {
-        use crate::files::schema::list_of;
         let clock = clock_template();
         any_of([list_of(Clock::schema(defs)), text_like(&format!("{clock}to{clock}"))])
     }

@@ -3,7 +3,7 @@
 use uom::si::f64::{Length, Velocity, VolumeRate};
 
 use super::flows::Context;
-use super::places::{above_zero_of, times_a_day};
+use super::places::{above_zero, times_a_day};
 use super::washes;
 use crate::facility::model::{
     Capture, CaptureRow, Deck, DrumRinse, Filter, FilterKind, HoseDown, MediaLayer, Roll, Screenings, Spray,
@@ -51,7 +51,7 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
         }
         None
     } else {
-        opening_field.by_month(|field| above_zero_of(field, |field| field.quantity::<kind::Size>()))
+        opening_field.by_month(|field| above_zero(field, |field| field.quantity::<kind::Size>()))
     };
     let has_decks = kind == "vibrating screen" && map.has("decks");
     let stops_field = if has_decks {
@@ -208,7 +208,7 @@ fn specific<'a>(
 
 fn bed<'a>(map: &mut Fields<'a>, kind: &str) -> (Option<FilterKind>, u32) {
     let vessels = map.must("vessels", "4").count(1, 1000).and_then(|said| u32::try_from(said.value).ok());
-    let diameter = above_zero_of(&map.must("diameter", "48 in"), |field| field.quantity::<kind::Length>());
+    let diameter = above_zero(&map.must("diameter", "48 in"), |field| field.quantity::<kind::Length>());
     let layers_field = map.must("media", "[{kind: silica sand, depth: 14 in}]");
     let items = layers_field.list();
     if layers_field.is_list() && items.is_empty() {
@@ -238,7 +238,7 @@ fn bed<'a>(map: &mut Fields<'a>, kind: &str) -> (Option<FilterKind>, u32) {
 fn layer(field: &Field<'_>) -> Option<MediaLayer> {
     let mut map = field.fields()?;
     let kind = map.must("kind", "silica sand").text();
-    let depth = above_zero_of(&map.must("depth", "14 in"), |field| field.quantity::<kind::Length>());
+    let depth = above_zero(&map.must("depth", "14 in"), |field| field.quantity::<kind::Length>());
     let grains = map.may("grains").quantity::<kind::Size>();
     let voids = map.may("voids").quantity::<kind::Share>();
     let density = map.may("density").quantity::<kind::Density>();
@@ -254,7 +254,7 @@ fn layer(field: &Field<'_>) -> Option<MediaLayer> {
 
 fn deck(field: &Field<'_>) -> Option<Deck> {
     let mut map = field.fields()?;
-    let opening = above_zero_of(&map.must("opening", "300 um"), |field| field.quantity::<kind::Size>());
+    let opening = above_zero(&map.must("opening", "300 um"), |field| field.quantity::<kind::Size>());
     let stops = capture(&map.must("stops", "{bigger than the opening: 95 %}"), true);
     map.finish();
     Some(Deck { opening: opening?, stops: stops? })
@@ -350,7 +350,7 @@ fn capture(field: &Field<'_>, has_opening: bool) -> Option<Capture> {
 
 fn screenings<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Screenings> {
     let mut map = field.fields()?;
-    let dry_solids = above_zero_of(&map.must("dry solids", "15 %"), |field| field.quantity::<kind::Share>());
+    let dry_solids = above_zero(&map.must("dry solids", "15 %"), |field| field.quantity::<kind::Share>());
     let to = context.bin(&map.must("to", "Screenings bin"));
     let drain = map.may("drains back to");
     let drains_back_to = if drain.is_there() { context.target(&drain) } else { None };
@@ -380,10 +380,10 @@ fn spray<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Spray> {
 
 fn roll(field: &Field<'_>, passes_unfiltered: bool) -> Option<Roll> {
     let mut map = field.fields()?;
-    let length = above_zero_of(&map.must("length", "1000 ft"), |field| field.quantity::<kind::Length>());
-    let width = above_zero_of(&map.must("width", "40 in"), |field| field.quantity::<kind::Length>());
+    let length = above_zero(&map.must("length", "1000 ft"), |field| field.quantity::<kind::Length>());
+    let width = above_zero(&map.must("width", "40 in"), |field| field.quantity::<kind::Length>());
     let dry_weight = map.must("dry weight", "30 g/m2").quantity::<kind::ArealMass>();
-    let holds = above_zero_of(&map.must("holds", "80 g/m2"), |field| field.quantity::<kind::ArealMass>());
+    let holds = above_zero(&map.must("holds", "80 g/m2"), |field| field.quantity::<kind::ArealMass>());
     let at_least = map.may("at least").quantity::<kind::DepthRate>();
     let wet_weight_times = map.may("wet weight").quantity::<kind::TimesDry>();
     map.finish();

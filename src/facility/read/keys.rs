@@ -87,14 +87,14 @@ declare! {
 
 declare! {
     /// Evaporation computed from air temperatures.
-    FromTemperatures, "evaporation from temperatures";
+    FromTemperatures, "evaporation from temperatures" also from_temperatures;
     FROM = must "from": Words<EvaporationFrom>, "temperatures", "What it is computed from";
     TIMES = must "times": Factor, "1.05", "What a pond loses against what is computed";
 }
 
 declare! {
     /// Evaporation computed from a weather station.
-    FromStation, "evaporation from a station";
+    FromStation, "evaporation from a station" also from_a_station;
     FROM = must "from": Words<EvaporationFrom>, "weather station", "What it is computed from";
     FILE = must "file": Text, "station.csv", "The station's file";
     BY = must "by": Words<EquationWords>, "Penman open water", "The equation";
@@ -400,8 +400,8 @@ words! {
     BelongsWords: ReadingBelongs, "the day that ended" => ReadingBelongs::DayThatEnded, "that day" => ReadingBelongs::ThatDay;
     /// Whether a reading may be of several days.
     CoversWords: bool, "several days" => true, "one day" => false;
-    /// What evaporation is computed from; true for a station.
-    EvaporationFrom: bool, "temperatures" => false, "weather station" => true;
+    /// What evaporation is computed from.
+    EvaporationFrom: (), "temperatures" => (), WEATHER_STATION => ();
     /// The equation of evaporation.
     EquationWords: StationEquation, "Penman open water" => StationEquation::PenmanOpenWater,
         "Penman-Monteith" => StationEquation::PenmanMonteith;
@@ -424,6 +424,9 @@ words! {
     /// What is left of a flow.
     RestWords: (), "the rest" => (), "rest" => ();
 }
+
+/// The word for evaporation from a station.
+pub(super) const WEATHER_STATION: &str = "weather station";
 
 /// The shapes of weirs, before their widths are read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -494,6 +497,14 @@ impl Shape for Outflow {
 
 fn either<const N: usize>(words: [&str; N]) -> Json {
     any_of(words.map(|word| needs(word, &any_case(word))))
+}
+
+fn from_temperatures(_: &mut Defs) -> Json {
+    json!({"patternProperties": {any_case(FromTemperatures::FROM.word): text_like("temperatures")}})
+}
+
+fn from_a_station(_: &mut Defs) -> Json {
+    json!({"patternProperties": {any_case(FromStation::FROM.word): text_like(WEATHER_STATION)}})
 }
 
 /// What does not float says its density.

@@ -65,7 +65,7 @@ pub(super) fn catchment<'a>(context: &Context<'a>, name: &str, field: &Field<'a>
 }
 
 fn part(name: String, map: &mut Fields<'_>) -> Option<Part> {
-    let area = above_zero(&map.needs(&keys::Part::AREA));
+    let area = positive(&map.needs(&keys::Part::AREA));
     let number = map.get(&keys::Part::NUMBER);
     let share = map.get(&keys::Part::SHARE);
     let before = map.get(&keys::Part::BEFORE);
@@ -107,14 +107,14 @@ fn part(name: String, map: &mut Fields<'_>) -> Option<Part> {
 }
 
 /// Refuses a value that is zero from end to end.
-pub(super) fn above_zero<V: Reads<Out = Given<Q>>, Q: Copy + Default + PartialOrd>(
+pub(super) fn positive<V: Reads<Out = Given<Q>>, Q: Copy + Default + PartialOrd>(
     field: &Keyed<'_, V>,
 ) -> Option<Given<Q>> {
-    above_zero_of(field, |field| V::read(field))
+    above_zero(field, |field| V::read(field))
 }
 
 /// The same of a field that is not declared.
-pub(super) fn above_zero_of<'a, Q: Copy + Default + PartialOrd>(
+pub(super) fn above_zero<'a, Q: Copy + Default + PartialOrd>(
     field: &Field<'a>,
     read: impl Fn(&Field<'a>) -> Option<Given<Q>>,
 ) -> Option<Given<Q>> {
@@ -193,7 +193,7 @@ fn use_amount<'a>(
         let _ = area.quantity::<kind::Area>();
         return None;
     }
-    let area = above_zero(&map.needs(&keys::Use::AREA));
+    let area = positive(&map.needs(&keys::Use::AREA));
     if floods.is_there() {
         let depth = map.needs(&keys::Use::DEPTH).quantity::<kind::RainDepth>();
         let floods_a_day = floods.read();
@@ -252,7 +252,7 @@ fn weir(field: &Field<'_>) -> Option<Weir> {
     let shape = map.read(&keys::Weir::SHAPE).map(|said| said.value);
     let weir = match shape {
         Some(of @ (WeirShape::Rectangular | WeirShape::BroadCrested)) => {
-            let width = above_zero(&map.needs(&keys::Weir::WIDTH));
+            let width = positive(&map.needs(&keys::Weir::WIDTH));
             if of == WeirShape::Rectangular {
                 let ends = map.get(&keys::Weir::ENDS);
                 let count = if ends.is_there() { ends.read().map(|said| said.value) } else { Some(0) };

@@ -147,18 +147,19 @@ fn evaporation(field: &Field<'_>) -> Option<Evaporation> {
         let (file, place) = pan?;
         return Some(Evaporation::Pan { file, place, times: times? });
     }
+    let is_station =
+        |map: &Fields<'_>| map.typed(FromStation::FROM).is_some_and(|from| from.says(keys::WEATHER_STATION));
+    if let Some(mut map) = field.map_with::<FromStation>(FromStation::FROM).filter(is_station) {
+        map.read(&FromStation::FROM);
+        let file = map.read(&FromStation::FILE).map(path);
+        let by = map.read(&FromStation::BY);
+        let times = map.read(&FromStation::TIMES);
+        map.finish();
+        let (file, place) = file?;
+        return Some(Evaporation::FromStation { file, place, by: by?.value, times: times? });
+    }
     if let Some(mut map) = field.map_with::<FromTemperatures>(FromTemperatures::FROM) {
         let from = map.read(&FromTemperatures::FROM);
-        let from_station = from.as_ref().is_some_and(|said| said.value);
-        if from_station {
-            let mut map = map.as_map::<FromStation>();
-            let file = map.read(&FromStation::FILE).map(path);
-            let by = map.read(&FromStation::BY);
-            let times = map.read(&FromStation::TIMES);
-            map.finish();
-            let (file, place) = file?;
-            return Some(Evaporation::FromStation { file, place, by: by?.value, times: times? });
-        }
         let times = map.read(&FromTemperatures::TIMES);
         map.finish();
         return Some(Evaporation::FromTemperatures { place: from?.place, times: times? });
@@ -288,7 +289,7 @@ pub(super) fn meters<'a>(context: &Context<'a>, field: &Field<'a>, problems: &Pr
             .iter()
             .filter_map(|item| exchange(item, digits.as_ref().map(|said| said.value)))
             .collect();
-        let off_by = super::places::above_zero(&map.get(&keys::Meter::OFF_BY));
+        let off_by = super::places::positive(&map.get(&keys::Meter::OFF_BY));
         map.finish();
         let (Some(from), Some(to), Some(counts), Some(digits)) = (from, to, counts, digits) else {
             continue;

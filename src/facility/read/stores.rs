@@ -7,7 +7,7 @@ use super::keys::{
     self, Fill, PondFill, PondPump, PondStart, Prismoid, PumpedOut as Pump, Sludge, Start, TankFill, TankPump,
     TankStart, Tanker,
 };
-use super::places::above_zero;
+use super::places::positive;
 use crate::facility::model::{
     FillRule, LevelRow, Pond, PondShape, PumpedOut, SludgeState, StartState, Tank, TankerRule,
 };
@@ -38,7 +38,7 @@ fn not_above<Q: Copy + PartialOrd>(
 
 pub(super) fn tank<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Tank> {
     let mut map = field.map::<keys::Tank>()?;
-    let holds = above_zero(&map.get(&keys::Tank::HOLDS));
+    let holds = positive(&map.get(&keys::Tank::HOLDS));
     let lowest = map.read(&keys::Tank::LOWEST);
     let start = start(context, &map.get(&keys::Tank::START), true);
     let filled_from = fill(context, &map.get(&keys::Tank::FILLED), true);
@@ -225,8 +225,8 @@ fn shape(map: &mut Fields<'_>) -> Option<PondShape> {
 
 fn prismoid(field: &Field<'_>) -> Option<PondShape> {
     let mut map = field.map::<Prismoid>()?;
-    let (length, width) = (above_zero(&map.get(&Prismoid::LENGTH)), above_zero(&map.get(&Prismoid::WIDTH)));
-    let depth = above_zero(&map.get(&Prismoid::DEPTH));
+    let (length, width) = (positive(&map.get(&Prismoid::LENGTH)), positive(&map.get(&Prismoid::WIDTH)));
+    let depth = positive(&map.get(&Prismoid::DEPTH));
     let slope_field = map.get(&Prismoid::SLOPE);
     let slope = slope_field.read();
     let at = map.read(&Prismoid::MEASURED);
@@ -302,7 +302,7 @@ fn sludge(field: &Field<'_>) -> Option<SludgeState> {
     let mut map = field.map::<Sludge>()?;
     let depth = map.read(&Sludge::DEPTH);
     let measured_on = map.read(&Sludge::MEASURED_ON).map(|said| said.value);
-    let dry_solids = above_zero(&map.get(&Sludge::DRY));
+    let dry_solids = positive(&map.get(&Sludge::DRY));
     let clean_out_at = map.read(&Sludge::CLEAN_OUT);
     map.finish();
     Some(SludgeState { depth: depth?, measured_on, dry_solids: dry_solids?, clean_out_at })
@@ -355,7 +355,7 @@ fn volume_or_level(
 fn pumped_out<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Option<PumpedOut> {
     let mut map = if is_tank { field.map::<TankPump>()? } else { field.map::<PondPump>()? };
     let to = context.outflow(&map.get(&Pump::TO));
-    let rate = above_zero(&map.get(&Pump::RATE));
+    let rate = positive(&map.get(&Pump::RATE));
     let (starts_at_volume, starts_at_level) = volume_or_level(&mut map, is_tank, &TankPump::STARTS, &PondPump::STARTS);
     let (stops_at_volume, stops_at_level) = volume_or_level(&mut map, is_tank, &TankPump::STOPS, &PondPump::STOPS);
     let running_at_the_start = map.read(&Pump::RUNNING).is_some_and(|said| said.value);

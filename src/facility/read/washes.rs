@@ -4,7 +4,7 @@ use uom::si::f64::Time;
 
 use super::filters::rate;
 use super::flows::Context;
-use super::places::above_zero_of;
+use super::places::above_zero;
 use crate::facility::model::{Cadence, Change, Trigger, Wash, WashWater};
 use crate::files::{Field, Fields, Given};
 use crate::quantity::{self as q, Misread, kind};
@@ -136,7 +136,7 @@ pub(super) fn wash<'a>(context: &Context<'a>, map: &mut Fields<'a>, bodies: u32,
         let lasts_field = wash.may("lasts");
         let each = wash.may("each");
         if measured.is_there() {
-            volume = above_zero_of(&measured, |field| field.quantity::<kind::Volume>());
+            volume = above_zero(&measured, |field| field.quantity::<kind::Volume>());
             for extra in [&rate_field, &lasts_field] {
                 if extra.is_there() {
                     context.problems.add(
