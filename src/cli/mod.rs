@@ -11,6 +11,7 @@ pub mod log_sheet;
 pub mod new;
 pub mod publish;
 pub mod report;
+pub mod schema;
 pub mod sheet;
 pub mod size;
 pub mod unmet;
@@ -83,6 +84,8 @@ enum Command {
     /// Write the ledger: each movement of water and solids, each day
     #[command(alias = "balance")]
     Ledger(ledger::Args),
+    /// Print the JSON Schema of a file, for editors
+    Schema(schema::Args),
     /// Print completions for a shell
     Completions(completions::Args),
 }
@@ -121,6 +124,7 @@ pub fn run() -> ExitCode {
         Command::Compare(args) => compare::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Ledger(args) => ledger::run(&args),
+        Command::Schema(args) => schema::run(&args),
         Command::Completions(args) => completions::run(&args),
     };
     match done {

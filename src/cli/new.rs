@@ -3,9 +3,10 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::Args as ClapArgs;
+use clap::{Args as ClapArgs, ValueEnum};
 
 use crate::cli::load;
+use crate::cli::schema::Of;
 use crate::files::make_new_folder;
 
 /// What `new` is told.
@@ -43,14 +44,26 @@ pub const STARTERS: &[(&str, &str)] = &[
     ("records/letters.csv", include_str!("../../templates/records/letters.csv")),
 ];
 
+/// The folder of the schemas, which the starter files name in their first lines.
+const SCHEMAS: &str = ".schema";
+
+/// The schemas: name in the new folder, and content.
+fn schemas() -> Vec<(String, String)> {
+    Of::value_variants().iter().map(|file| (format!("{SCHEMAS}/{}.json", file.name()), file.printed())).collect()
+}
+
 /// Makes the folder, says on standard error what stands in it, and gives 0, or 1 when it could not.
 pub fn run(args: &Args) -> ExitCode {
-    let files: Vec<(&str, &[u8])> = STARTERS.iter().map(|(name, text)| (*name, text.as_bytes())).collect();
+    let schemas = schemas();
+    let starters = STARTERS.iter().map(|(name, text)| (*name, text.as_bytes()));
+    let files: Vec<(&str, &[u8])> =
+        starters.chain(schemas.iter().map(|(name, text)| (name.as_str(), text.as_bytes()))).collect();
     match make_new_folder(&args.folder, &files) {
         Ok(()) => {
             let names: String = STARTERS.iter().map(|(name, _)| format!("  {name}\n")).collect();
             load::to_stderr(&format!(
-                "Made {}:\n{names}Begin with README.md; change the lines marked `change me`.\n",
+                "Made {}:\n{names}  {SCHEMAS} (for editors that check YAML as you type)\n\
+                 Begin with README.md; change the lines marked `change me`.\n",
                 args.folder.display()
             ));
             ExitCode::SUCCESS
@@ -83,5 +96,24 @@ mod tests {
         let mut listed: Vec<&str> = STARTERS.iter().map(|(name, _)| *name).collect();
         listed.sort_unstable();
         assert_eq!(found, listed);
+    }
+
+    #[test]
+    fn a_starter_that_names_a_schema_names_one_that_is_written_beside_it() {
+        let written: Vec<String> = schemas().into_iter().map(|(name, _)| name).collect();
+        let mut named: Vec<String> = Vec::new();
+        for (name, text) in STARTERS {
+            let Some(path) = text.lines().next().and_then(|line| line.strip_prefix("# yaml-language-server: $schema="))
+            else {
+                continue;
+            };
+            let depth = name.matches('/').count();
+            let path = path.strip_prefix(&"../".repeat(depth)).unwrap_or_else(|| panic!("{name}: {path}"));
+            assert!(written.iter().any(|written| written == path), "{name}: {path}");
+            named.push(path.to_owned());
+        }
+        named.sort_unstable();
+        named.dedup();
+        assert_eq!(named.len(), written.len(), "each schema is named by a starter: {named:?}");
     }
 }

@@ -10,6 +10,7 @@ mod break_even;
 mod drivers;
 mod figures;
 mod fit;
+mod keys;
 mod log;
 pub mod money;
 mod names;

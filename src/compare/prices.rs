@@ -2,10 +2,12 @@
 
 use chrono::NaiveDate;
 
+use super::keys::{self, Both, File, PriceLine, Priced, Surcharge, Told, UsedUp};
 use crate::balance::Draw;
 use crate::compare::pumps::{self, Pump};
+use crate::files::schema::document;
 use crate::files::yaml::Node;
-use crate::files::{Field, Fields, Said};
+use crate::files::{AnyKey, Declares, Field, Fields, Key, Said};
 use crate::quantity::{HowOften, Misread, Span, Stretch, ends_of_numbers, number};
 use crate::told::{Place, Problems};
 
@@ -162,12 +164,17 @@ impl Prices {
     }
 }
 
+/// The JSON Schema of a prices file.
+pub fn schema() -> serde_json::Value {
+    document::<File>("Prices: what things cost")
+}
+
 /// Reads the prices file; what is wrong is told.
 pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
-    let mut file = Fields::of_file(tree, problems)?;
-    let money = file.must("money", "USD").text();
-    let field = file.must("years compared", "10 years");
-    let years = field.span().and_then(|said| {
+    let mut file = Fields::of::<File>(tree, problems)?;
+    let money = file.read(&File::MONEY);
+    let field = file.get(&File::YEARS);
+    let years = field.read().and_then(|said| {
         let years = self::years(&said.value);
         let whole = years.round();
         if (years - whole).abs() > 0.01 || !(1.0..=100.0).contains(&whole) {
@@ -179,30 +186,30 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
         }
         Some(whole as u32)
     });
-    let discount = file.must("discount rate", "5 %").parse("a discount rate", "5 %", percent_ends);
+    let discount = file.read(&File::DISCOUNT);
     let mut prices = Vec::new();
-    for (mut name, field) in file.may("prices").named() {
+    for (mut name, field) in file.get(&File::PRICES).named() {
         if name.value.eq_ignore_ascii_case("labor") {
             // The other spelling of the same thing.
             "labour".clone_into(&mut name.value);
         }
-        prices.extend(priced(&field, "5.40 USD per 1000 gal").map(|price| (name.value, price)));
+        prices.extend(priced::<PriceLine>(&field, &PriceLine::PRICE).map(|price| (name.value, price)));
     }
     let mut tariffs = Vec::new();
-    for (name, field) in file.may("tariffs").named() {
+    for (name, field) in file.get(&File::TARIFFS).named() {
         tariffs.extend(tariff(name, &field));
     }
     let mut used_up = Vec::new();
-    for (name, field) in file.may("used up").named() {
-        used_up.extend(priced(&field, "9 USD each").map(|price| (name.value, price)));
+    for (name, field) in file.get(&Both::USED_UP).named() {
+        used_up.extend(priced::<UsedUp>(&field, &UsedUp::PRICE).map(|price| (name.value, price)));
     }
     let mut labour = Vec::new();
-    let minutes = ["labour minutes", "labor minutes"].map(|key| file.may(key));
+    let minutes = [Both::LABOUR, Both::LABOR].map(|key| file.get(&key));
     for (name, field) in minutes.iter().flat_map(|field| field.named()) {
         labour.extend(labour_of(name, &field));
     }
-    let pumps = pumps::read(&file.may("pumps"));
-    let service = service(&file.may("equal service"));
+    let pumps = pumps::read(&file.get(&Both::PUMPS));
+    let service = service(&file.get(&File::SERVICE));
     file.finish();
     Some(Prices {
         money: money?.value,
@@ -220,30 +227,17 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
 
 fn service(field: &Field<'_>) -> Service {
     let mut service = Service::default();
-    if !field.is_there() {
-        return service;
-    }
-    let Some(mut fields) = field.fields() else {
+    let Some(mut fields) = field.map::<keys::Service>() else {
         return service;
     };
-    let target = fields.may("target size");
-    if target.is_there()
-        && let Some(given) = target.known::<crate::quantity::kind::Size>()
-    {
+    if let Some(given) = fields.read(&keys::Service::TARGET) {
         service.target_m = given.ends().map(|(low, _)| low.value);
         service.target_text = given.text;
     }
-    let most = fields.may("coarser solids alike within");
-    if most.is_there()
-        && let Some(given) = most.known::<crate::quantity::kind::Concentration>()
-        && let Some((low, _)) = given.ends()
-    {
+    if let Some((low, _)) = fields.read(&keys::Service::ALIKE).and_then(|given| given.ends()) {
         service.most_kg_m3 = low.value;
     }
-    let within = fields.may("water and peak alike within");
-    if within.is_there()
-        && let Some((low, _)) = within.known::<crate::quantity::kind::Share>().and_then(|given| given.ends())
-    {
+    if let Some((low, _)) = fields.read(&keys::Service::WITHIN).and_then(|given| given.ends()) {
         service.within = low.value;
     }
     fields.finish();
@@ -258,28 +252,23 @@ pub fn years(span: &Span) -> f64 {
     }
 }
 
-pub(crate) fn priced(field: &Field<'_>, example: &str) -> Option<Price> {
-    let mut fields = field.fields()?;
-    let found = price(&mut fields, example);
+pub(crate) fn priced<M: Declares>(field: &Field<'_>, key: &Key<Priced>) -> Option<Price> {
+    let mut fields = field.map::<M>()?;
+    let found = price(&mut fields, key);
     fields.finish();
     found
 }
 
-/// Reads `price`, `by` and `on` of a map.
-pub fn price(fields: &mut Fields<'_>, example: &str) -> Option<Price> {
-    let said = fields.must("price", example).parse("a price", example, parse);
-    let by = fields.may("by").text().map(|said| said.value);
-    let on = fields.may("on").date().map(|said| said.value);
-    let said = said?;
-    let (low, high, per, money) = said.value;
-    Some(Price { low, high, per, money, text: said.text, by, on, place: said.place, key: said.key })
+/// Reads a price of a map, and its `by` and `on`.
+pub(crate) fn price(fields: &mut Fields<'_>, key: &Key<Priced>) -> Option<Price> {
+    let price = plain(&fields.get(key), key);
+    let by = fields.read(&Told::BY).map(|said| said.value);
+    let on = fields.read(&Told::ON).map(|said| said.value);
+    Some(Price { by, on, ..price? })
 }
 
-fn plain(field: &Field<'_>, example: &str) -> Option<Price> {
-    if !field.is_there() {
-        return None;
-    }
-    let said = field.parse("a price", example, parse)?;
+fn plain(field: &Field<'_>, key: &Key<Priced>) -> Option<Price> {
+    let said = field.parse("a price", key.example(), parse)?;
     let (low, high, per, money) = said.value;
     Some(Price { low, high, per, money, text: said.text, by: None, on: None, place: said.place, key: said.key })
 }
@@ -305,24 +294,26 @@ fn for_one_of(price: Option<Price>, field: &Field<'_>, what: &str, is_meant: imp
 }
 
 fn tariff(name: Said<String>, field: &Field<'_>) -> Option<Tariff> {
-    let mut fields = field.fields()?;
-    let base = plain(&fields.may("base"), "38 USD per month");
-    let base = for_one_of(base, &fields.may("base"), "a month or a year", |per| matches!(per, Per::Month | Per::Year));
-    let water = plain(&fields.may("water"), "6.80 USD per 1000 gal");
-    let water = for_one_of(water, &fields.may("water"), "a volume", |per| matches!(per, Per::Volume(_)));
-    let surcharge = fields.may("surcharge").is_there().then(|| {
-        let mut inner = fields.may("surcharge").fields()?;
-        let parameter = inner.must("parameter", "total suspended solids").text();
-        let over = inner.must("over", "250 mg/L").known::<crate::quantity::kind::Concentration>();
-        let field = inner.must("price", "0.42 USD per lb");
-        let price = for_one_of(plain(&field, "0.42 USD per lb"), &field, "a mass", |per| matches!(per, Per::Mass(_)));
+    let mut fields = field.map::<keys::Tariff>()?;
+    let (base, water) = (fields.get(&keys::Tariff::BASE), fields.get(&keys::Tariff::WATER));
+    let each_month = |per| matches!(per, Per::Month | Per::Year);
+    let base = for_one_of(plain(&base, &keys::Tariff::BASE), &base, "a month or a year", each_month);
+    let water =
+        for_one_of(plain(&water, &keys::Tariff::WATER), &water, "a volume", |per| matches!(per, Per::Volume(_)));
+    let surcharge = fields.get(&keys::Tariff::SURCHARGE);
+    let surcharge = surcharge.is_there().then(|| {
+        let mut inner = surcharge.open()?;
+        let parameter = inner.read(&Surcharge::PARAMETER);
+        let over = inner.read(&Surcharge::OVER);
+        let field = inner.get(&Surcharge::PRICE);
+        let price = for_one_of(plain(&field, &Surcharge::PRICE), &field, "a mass", |per| matches!(per, Per::Mass(_)));
         inner.finish();
         // kg/m³ to mg/L.
         let over = over?.ends()?.0.value * 1000.0;
         Some((parameter?.value, over, price?))
     });
-    let by = fields.may("by").text().map(|said| said.value);
-    let on = fields.may("on").date().map(|said| said.value);
+    let by = fields.read(&Told::BY).map(|said| said.value);
+    let on = fields.read(&Told::ON).map(|said| said.value);
     fields.finish();
     let said = |price: Price| Price { by: by.clone(), on, ..price };
     Some(Tariff {
@@ -335,10 +326,10 @@ fn tariff(name: Said<String>, field: &Field<'_>) -> Option<Tariff> {
 }
 
 pub(crate) fn labour_of(name: Said<String>, field: &Field<'_>) -> Option<Labour> {
-    let mut fields = field.fields()?;
-    let check = fields.may("a check").span();
-    let often = fields.may("how often").how_often();
-    let roll = fields.may("a new roll").span();
+    let mut fields = field.map::<keys::Labour>()?;
+    let check = fields.read(&keys::Labour::CHECK);
+    let often = fields.read(&keys::Labour::OFTEN);
+    let roll = fields.read(&keys::Labour::ROLL);
     fields.finish();
     let minutes = |span: &Span| match span {
         Span::Seconds(seconds) => *seconds as f64 / 60.0,
@@ -370,7 +361,7 @@ fn a_year(often: &HowOften) -> f64 {
     }
 }
 
-fn percent_ends(text: &str) -> Result<(f64, f64), Misread> {
+pub(super) fn percent_ends(text: &str) -> Result<(f64, f64), Misread> {
     let bare = text.trim().trim_end_matches('%').trim().replace(" % to", " to");
     if !text.trim().ends_with('%') {
         return Err(Misread::new("a discount rate is a percentage").hint("write it like 5 %"));

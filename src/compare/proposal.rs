@@ -3,6 +3,8 @@
 //! The patch works on the file's tree before it is read, so a changed facility is checked like any other, and a line
 //! of the proposal keeps its own place for messages.
 
+use super::keys::{Both, PaidOnce as PaidLine, Proposal as Keys, Replacement, UsedUp};
+use crate::files::schema::document;
 use crate::files::yaml::{Entry, Node, What};
 use crate::files::{Fields, Said};
 use crate::told::{Place, Problem, Problems};
@@ -11,7 +13,7 @@ use super::prices::{Labour, Price, labour_of, price, priced};
 use super::pumps::{self, Pump};
 
 /// Sections of the facility file whose entries are places or meters with names of their own.
-const SECTIONS: [&str; 10] = [
+pub(super) const SECTIONS: [&str; 10] = [
     "supplies",
     "rain falls on",
     "uses",
@@ -62,30 +64,35 @@ pub struct Proposal {
     pub pumps: Vec<Pump>,
 }
 
+/// The JSON Schema of a proposal.
+pub fn schema() -> serde_json::Value {
+    document::<Keys>("A proposal: what changes at the site")
+}
+
 /// Reads a proposal from its tree; what is wrong is told.
 pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
-    let mut file = Fields::of_file(tree, problems)?;
-    let name = file.must("name", "Bags in place of the sand beds").text();
-    let tuned = file.may("tuned").yes_or_no().is_some_and(|said| said.value);
+    let mut file = Fields::of::<Keys>(tree, problems)?;
+    let name = file.read(&Keys::NAME);
+    let tuned = file.read(&Keys::TUNED).is_some_and(|said| said.value);
     let change = file
-        .may("change")
+        .get(&Keys::CHANGE)
         .named()
         .into_iter()
         .filter_map(|(name, field)| Some((name, field.node()?.clone())))
         .collect();
     let mut replace = Vec::new();
-    for (old, field) in file.may("replace").named() {
-        let Some(mut fields) = field.fields() else {
+    for (old, field) in file.get(&Keys::REPLACE).named() {
+        let Some(mut fields) = field.map::<Replacement>() else {
             continue;
         };
-        let by = fields.must("by", "Pond bags").name();
+        let by = fields.read(&Replacement::BY);
         let (Some(by), Some(node)) = (by, field.node()) else {
             continue;
         };
-        replace.push((old, by, without(node, "by")));
+        replace.push((old, by, without(node, Replacement::BY.word)));
     }
     let mut add = Vec::new();
-    for (section, field) in file.may("add").named() {
+    for (section, field) in file.get(&Keys::ADD).named() {
         if !SECTIONS.contains(&section.value.as_str()) {
             problems.add(
                 Problem::error(&section.place, format!("`{}` is no section of a facility file", section.value))
@@ -93,19 +100,21 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
             );
             continue;
         }
-        if let Some(What::Map(entries)) = field.node().map(|node| &node.what) {
+        if field.fields().is_some()
+            && let Some(What::Map(entries)) = field.node().map(|node| &node.what)
+        {
             add.extend(entries.iter().map(|entry| (section.value.clone(), entry.clone())));
         }
     }
-    let remove = file.may("remove").one_or_more().iter().filter_map(|field| field.name()).collect();
+    let remove = file.get(&Keys::REMOVE).one_or_more().iter().filter_map(|field| field.name()).collect();
     let mut pays_once = Vec::new();
-    for (what, field) in file.may("pays once").named() {
-        let Some(mut fields) = field.fields() else {
+    for (what, field) in file.get(&Keys::PAYS_ONCE).named() {
+        let Some(mut fields) = field.map::<PaidLine>() else {
             continue;
         };
-        let asked = price(&mut fields, "11000 USD");
-        let field = fields.must("lasts", "15 years");
-        let lasts = field.span();
+        let asked = price(&mut fields, &PaidLine::PRICE);
+        let field = fields.get(&PaidLine::LASTS);
+        let lasts = field.read();
         fields.finish();
         if let Some(said) = &lasts
             && super::prices::years(&said.value) < 1.0 / 12.0
@@ -121,18 +130,18 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
         }
     }
     let used_up = file
-        .may("used up")
+        .get(&Both::USED_UP)
         .named()
         .into_iter()
-        .filter_map(|(name, field)| Some((name.value, priced(&field, "9 USD each")?)))
+        .filter_map(|(name, field)| Some((name.value, priced::<UsedUp>(&field, &UsedUp::PRICE)?)))
         .collect();
-    let labour = ["labour minutes", "labor minutes"]
-        .map(|key| file.may(key))
+    let labour = [Both::LABOUR, Both::LABOR]
+        .map(|key| file.get(&key))
         .iter()
         .flat_map(|field| field.named())
         .filter_map(|(name, field)| labour_of(name, &field))
         .collect();
-    let pumps = pumps::read(&file.may("pumps"));
+    let pumps = pumps::read(&file.get(&Both::PUMPS));
     file.finish();
     Some(Proposal {
         name: name?.value,

@@ -3,8 +3,8 @@
 use chrono::NaiveDate;
 use uom::si::f64::{Length, Ratio};
 
+use super::keys::{Pump as Keys, Told};
 use crate::files::{Field, Given, Said};
-use crate::quantity::kind;
 
 /// Density of water that is pumped, kg/m³: heads are not known so well that its temperature matters.
 const DENSITY: f64 = 1000.0;
@@ -28,8 +28,8 @@ impl Lifts {
     /// The key of the file.
     pub fn words(self) -> &'static str {
         match self {
-            Self::WaterTo => "water to",
-            Self::WashesOf => "washes of",
+            Self::WaterTo => Keys::WATER_TO.word,
+            Self::WashesOf => Keys::WASHES_OF.word,
         }
     }
 }
@@ -68,8 +68,8 @@ pub fn read(field: &Field<'_>) -> Vec<Pump> {
 }
 
 fn one(name: String, field: &Field<'_>) -> Option<Pump> {
-    let mut fields = field.fields()?;
-    let (water, washes) = (fields.may(Lifts::WaterTo.words()), fields.may(Lifts::WashesOf.words()));
+    let mut fields = field.map::<Keys>()?;
+    let (water, washes) = (fields.get(&Keys::WATER_TO), fields.get(&Keys::WASHES_OF));
     let (lifts, which) = match (water.is_there(), washes.is_there()) {
         (true, false) => (Some(Lifts::WaterTo), water),
         (false, true) => (Some(Lifts::WashesOf), washes),
@@ -88,7 +88,7 @@ fn one(name: String, field: &Field<'_>) -> Option<Pump> {
         }
     };
     let places: Vec<Said<String>> = which.one_or_more().iter().filter_map(|field| field.name()).collect();
-    let field_of_head = fields.must("head", "150 ft");
+    let field_of_head = fields.get(&Keys::HEAD);
     let head = match field_of_head.text() {
         Some(said) if said.value.ends_with("psi") => {
             field_of_head.refuse(
@@ -97,10 +97,10 @@ fn one(name: String, field: &Field<'_>) -> Option<Pump> {
             );
             None
         }
-        _ => field_of_head.known::<kind::Length>(),
+        _ => field_of_head.read(),
     };
-    let efficiency = fields.must("efficiency", "55 %");
-    let share = efficiency.known::<kind::Share>();
+    let efficiency = fields.get(&Keys::EFFICIENCY);
+    let share = efficiency.read();
     let nothing = share.as_ref().and_then(|share| share.ends()).is_some_and(|(low, _)| low.value <= 0.0);
     if nothing {
         efficiency.refuse(
@@ -108,8 +108,8 @@ fn one(name: String, field: &Field<'_>) -> Option<Pump> {
             "pump and motor together mostly come to 30 % to 70 % (common practice)",
         );
     }
-    let by = fields.may("by").text().map(|said| said.value);
-    let on = fields.may("on").date().map(|said| said.value);
+    let by = fields.read(&Told::BY).map(|said| said.value);
+    let on = fields.read(&Told::ON).map(|said| said.value);
     fields.finish();
     let (head, efficiency) = (head?, share?);
     (!nothing).then_some(Pump { name, lifts: lifts?, places, head, efficiency, by, on })

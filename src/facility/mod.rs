@@ -12,5 +12,6 @@ mod read;
 mod sentences;
 
 pub use graph::{Carries, Graph, Line, Way};
-pub use read::{FACILITY_FILE, from_tree, read, tree};
+pub(crate) use read::section_schema;
+pub use read::{FACILITY_FILE, from_tree, read, schema, tree};
 pub use sentences::sentences;

@@ -171,14 +171,6 @@ impl<'a> Field<'a> {
         }
     }
 
-    /// The map that the value is, if it is one and has this key; nothing is told otherwise.
-    pub fn fields_with(&self, key: &str) -> Option<Fields<'a>> {
-        if !self.is_map() {
-            return None;
-        }
-        self.fields().filter(|map| map.has(key))
-    }
-
     /// A map of the user's own names to values, in file order.
     pub fn named(&self) -> Vec<(Said<String>, Field<'a>)> {
         match self.fields() {

@@ -12,6 +12,8 @@ pub struct Fields<'a> {
     taken: Vec<bool>,
     asked: Vec<String>,
     missing: Vec<(String, String)>,
+    /// The keys it may have, where they are declared.
+    pub(super) declared: Option<&'static super::Map>,
     /// The keys that lead to the map, joined with ` / `; empty for a whole file.
     pub path: String,
     /// Where the map is named: its own key, or where it starts.
@@ -66,8 +68,16 @@ impl<'a> Fields<'a> {
     }
 
     /// Whether a key stands in the map; it is not taken as read.
-    pub fn has(&self, key: &str) -> bool {
+    pub fn has(&self, key: impl AsRef<str>) -> bool {
+        let key = key.as_ref();
         self.entries.iter().any(|entry| same_word(&entry.key, key))
+    }
+
+    /// A key that stands in the map, whoever reads it.
+    pub fn typed(&self, key: impl AsRef<str>) -> Option<Field<'a>> {
+        let key = key.as_ref();
+        let entry = self.entries.iter().find(|entry| same_word(&entry.key, key))?;
+        Some(Field::new(&entry.value, self.at(key), entry.key_place.clone(), self.problems))
     }
 
     /// All keys not yet asked for, as named by the user, each taken as read: for maps of the user's own names.
@@ -103,6 +113,7 @@ impl<'a> Fields<'a> {
             taken: vec![false; entries.len()],
             asked: Vec::new(),
             missing: Vec::new(),
+            declared: None,
             path,
             place,
             problems,

@@ -2,7 +2,8 @@
 //!
 //! [`Sources`] reads files and remembers them; [`yaml::tree`] makes a tree in which every value has its place;
 //! [`Fields`] reads a map by its keys and tells all problems at once; [`Sheet`] reads a table; [`Outputs`] writes.
-//! A quantity that was read is a [`Given`], anything else a [`Said`].
+//! A quantity that was read is a [`Given`], anything else a [`Said`]. Our own files' keys are declared (see [`declared`])
+//! and read by [`Fields::get`] and [`Fields::read`]; [`schema`] prints what is declared.
 //!
 //! ```
 //! use bywash::told::Problems;
@@ -32,12 +33,17 @@
 //! `one_or_more`, `fields`, `named`, and `parse(what, example, parser)` for anything else. `says_not_said()` and
 //! `says_not_known()` ask first.
 
+#[cfg(test)]
+mod asked;
+pub mod declared;
 mod field;
 mod fields;
 mod given;
 mod new_folder;
 mod quotes;
 mod said;
+pub mod schema;
+pub mod shapes;
 mod sheet;
 mod sources;
 mod traps;
@@ -47,11 +53,17 @@ pub mod yaml;
 #[cfg(test)]
 mod yaml_tests;
 
+#[cfg(test)]
+pub(crate) use asked::never_asked;
+pub(crate) use declared::declare;
+pub use declared::{AnyKey, Declares, Key, Keyed, Map, Of, Reads, Shape};
 pub use field::Field;
 pub use fields::Fields;
 pub use given::Given;
 pub use new_folder::{NewFolderError, make_new_folder};
 pub use said::Said;
+pub use shapes::WordList;
+pub(crate) use shapes::{parsed, words};
 pub use sheet::{MOST_COLUMNS, MOST_LETTERS, MOST_ROWS, Row, Sheet, place as cell_place, rows};
 pub use sources::{Entry, EntryKind, FileRead, MOST_BYTES, Source, Sources, sha256};
 pub use write::{Content, Outputs, WriteError, check_targets, inert, write_whole};

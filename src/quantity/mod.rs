@@ -50,6 +50,7 @@ pub use number::{Exact, MOST_DIGITS, count, ends_of_numbers, number, ratio};
 pub use parameter::{parameter_as_written, parameter_name};
 pub use range::{Range, Stated};
 pub use show::{System, USUAL_DIGITS, decimals, show, show_in, show_range, show_stated, significant, unit_for};
+pub(crate) use unit::normal;
 pub use unit::{Dimension, Unit, names};
 
 #[cfg(test)]

@@ -26,7 +26,7 @@ pub use crate::rules::file::model::{
     BeforeIt, Bound, Condition, ConditionOf, CountRule, Except, Holds, Limit, Notices, Point, RulesFile, SampleDuty,
     Subject, Tier,
 };
-pub use crate::rules::file::read::{from_tree, read};
+pub use crate::rules::file::read::{from_tree, read, schema};
 pub use crate::rules::file::sentences::{sentence, sentences};
 pub use crate::rules::judge::case::Case;
 pub use crate::rules::judge::finding::{

@@ -36,7 +36,7 @@ pub use inflow::{DRY_DAY_MM, Greatest, Inflow};
 pub use layers::{Layer, LayerKind, Stack};
 pub use needs::{Needs, SludgeBin, SludgeInflow, share_settled};
 pub use peak::{Peak, PeakPart};
-pub use read::{DUTIES_FILE, read};
+pub use read::{DUTIES_FILE, read, schema};
 pub use search::{BATCH, Found, Neighbour, Passes, least, least_by_depth, neighbours};
 pub use site::{SludgeStore, Version, records, uses_of, with_basin};
 pub use spills::{CONFIDENCE, LEAST_SPILL_M3, Simulated, SpillRecord};

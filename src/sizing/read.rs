@@ -1,15 +1,21 @@
 //! The duties file: what the pond must do and the ground there is, in a grower's words.
 
+mod keys;
 mod unit_prices;
 
+use crate::files::schema::document;
+use crate::files::shapes::{Known, Ratio};
 use crate::files::yaml::Node;
-use crate::files::{Field, Fields, Said};
-use crate::quantity::{Kind, Misread, Span, kind, number, span};
+use crate::files::{Field, Fields, Keyed, Said};
+use crate::quantity::{Kind, Misread, Span, kind, number};
 use crate::told::{Problem, Problems};
 
 use super::duties::{
     CleanOutDuty, Duties, Figure, Hold, Objective, Plot, SettleDuty, ShortageDuty, SpillDuty, SpillsJudgedOn, Steps,
     StormDepth, StormDuty, StormFrom, UnitPrices,
+};
+use keys::{
+    CleanOut, DUTIES, Depths, File, HELD, Row, Settle, Shortage, Spills, Storm, StormTime, WholeDays, WholeYears,
 };
 use unit_prices::{prices, steps};
 
@@ -22,44 +28,44 @@ const DAYS_A_YEAR: f64 = 365.25;
 /// Days that a spill lasts at most where nothing is said: common practice, no source.
 const USUAL_LONGEST_SPILL_DAYS: u32 = 30;
 
+/// The JSON Schema of a duties file.
+pub fn schema() -> serde_json::Value {
+    document::<File>("Basin: what a pond must do, and the ground there is for it")
+}
+
 /// Reads the duties; what is wrong is told, all of it.
 pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
     let before = problems.errors();
-    let mut file = Fields::of_file(tree, problems)?;
-    let pond = file.may("pond").name();
-    let proposal = file.may("with proposal").name();
-    let plot = plot(&file.must("plot", "{longest: 200 ft, widest: 80 ft, deepest: 8 ft, steepest side: 3 to 1}"));
-    let freeboard = figure::<kind::Length>(&file.must("freeboard", "1.5 ft"));
-    let pool = figure::<kind::Length>(&file.may("settling pool"));
-    let cells = file.may("cells").count(1, 50);
-    let settle = settle(&file.may("settle"));
-    let hold = hold(&file.may("hold"));
-    let table = depths(&file.may("storm depths"));
-    let storm = storm(&file.may("storm"), table.as_ref());
-    let spills = spills(&file.may("spills"));
-    let clean_out = clean_out(&file.may("clean out"));
-    let shortage = shortage(&file.may("shortage"));
-    let least = file.must("least", "volume").one_of(&[
-        ("volume", Objective::Volume),
-        ("footprint", Objective::Footprint),
-        ("cost", Objective::Cost),
-    ]);
-    let prices = prices(&file.may("cost"));
-    let steps = steps(&file.may("steps"));
+    let mut file = Fields::of::<File>(tree, problems)?;
+    let pond = file.read(&File::POND);
+    let proposal = file.read(&File::PROPOSAL);
+    let plot = plot(&file.get(&File::PLOT));
+    let freeboard = figure(&file.get(&File::FREEBOARD));
+    let pool = figure(&file.get(&File::POOL));
+    let cells = file.read(&File::CELLS);
+    let settle = settle(&file.get(&File::SETTLE));
+    let hold = hold(&file.get(&File::HOLD));
+    let table = depths(&file.get(&File::DEPTHS));
+    let storm = storm(&file.get(&File::STORM), table.as_ref());
+    let spills = spills(&file.get(&File::SPILLS));
+    let clean_out = clean_out(&file.get(&File::CLEAN_OUT));
+    let shortage = shortage(&file.get(&File::SHORTAGE));
+    let least = file.read(&File::LEAST);
+    let prices = prices(&file.get(&File::COST));
+    let steps = steps(&file.get(&File::STEPS));
     if let Some(least) = &least
         && least.value == Objective::Cost
-        && !file.has("cost")
+        && !file.has(File::COST)
     {
         problems.add(
             Problem::error(&least.place, "the least cost is asked for, and nothing says what digging and lining cost")
                 .hint("write `cost: {dug: 6 USD per m3, lined: 9 USD per m2}`"),
         );
     }
-    let asked = ["settle", "hold", "storm", "spills", "clean out", "shortage"];
-    if !asked.iter().any(|duty| file.has(duty)) {
+    if !DUTIES.iter().any(|duty| file.has(duty)) {
         problems.add(
             Problem::error(&file.place, "no duty is given, so any puddle would do")
-                .hint(format!("give at least one of: {}", asked.map(|duty| format!("`{duty}`")).join(", "))),
+                .hint(format!("give at least one of: {}", DUTIES.map(|duty| format!("`{duty}`")).join(", "))),
         );
     }
     file.finish();
@@ -87,7 +93,11 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
 }
 
 /// One figure: a design needs one, so a range is refused.
-fn figure<K: Kind>(field: &Field<'_>) -> Option<Figure> {
+fn figure<K: Kind>(field: &Keyed<'_, Known<K>>) -> Option<Figure> {
+    figure_of::<K>(field)
+}
+
+fn figure_of<K: Kind>(field: &Field<'_>) -> Option<Figure> {
     let given = field.known::<K>()?;
     let range = given.stated.known()?;
     if K::to_si(range.low) != K::to_si(range.high) {
@@ -98,8 +108,12 @@ fn figure<K: Kind>(field: &Field<'_>) -> Option<Figure> {
 }
 
 /// One figure above zero.
-fn above_zero<K: Kind>(field: &Field<'_>) -> Option<Figure> {
-    let figure = figure::<K>(field)?;
+fn above_zero<K: Kind>(field: &Keyed<'_, Known<K>>) -> Option<Figure> {
+    above_zero_of::<K>(field)
+}
+
+fn above_zero_of<K: Kind>(field: &Field<'_>) -> Option<Figure> {
+    let figure = figure_of::<K>(field)?;
     if figure.si > 0.0 {
         return Some(figure);
     }
@@ -107,8 +121,8 @@ fn above_zero<K: Kind>(field: &Field<'_>) -> Option<Figure> {
     None
 }
 
-fn ratio(field: &Field<'_>) -> Option<Figure> {
-    let given = field.ratio()?;
+fn ratio(field: &Keyed<'_, Ratio>) -> Option<Figure> {
+    let given = field.read()?;
     match given.ends() {
         Some((low, high)) if low == high && low.value >= 0.0 => {
             Some(Figure { si: low.value, text: given.text, place: given.place })
@@ -121,39 +135,41 @@ fn ratio(field: &Field<'_>) -> Option<Figure> {
 }
 
 fn plot(field: &Field<'_>) -> Option<Plot> {
-    let mut fields = field.fields()?;
-    let longest = above_zero::<kind::Length>(&fields.must("longest", "200 ft"));
-    let widest = above_zero::<kind::Length>(&fields.must("widest", "80 ft"));
-    let deepest = above_zero::<kind::Length>(&fields.must("deepest", "8 ft"));
-    let steepest = ratio(&fields.must("steepest side", "3 to 1"));
-    let length_to_width = ratio(&fields.may("length to width at least"));
-    let bank = figure::<kind::Length>(&fields.may("bank all round"));
+    let mut fields = field.map::<keys::Plot>()?;
+    let longest = above_zero(&fields.get(&keys::Plot::LONGEST));
+    let widest = above_zero(&fields.get(&keys::Plot::WIDEST));
+    let deepest = above_zero(&fields.get(&keys::Plot::DEEPEST));
+    let steepest = ratio(&fields.get(&keys::Plot::STEEPEST));
+    let length_to_width = ratio(&fields.get(&keys::Plot::LENGTH_TO_WIDTH));
+    let bank = figure(&fields.get(&keys::Plot::BANK));
     fields.finish();
     Some(Plot { longest: longest?, widest: widest?, deepest: deepest?, steepest: steepest?, length_to_width, bank })
 }
 
 fn settle(field: &Field<'_>) -> Option<SettleDuty> {
-    let mut fields = field.fields()?;
-    let particle = above_zero::<kind::Size>(&fields.must("particle", "20 um"));
-    let density = above_zero::<kind::Density>(&fields.must("density", "2.65 times water"));
-    let temperature = figure::<kind::Temperature>(&fields.must("water temperature", "43 F"));
-    let share = above_zero::<kind::Share>(&fields.must("at least", "80 %"));
-    let flow_field = fields.must("flow", "620 gpm");
+    let mut fields = field.map::<Settle>()?;
+    let particle = above_zero(&fields.get(&Settle::PARTICLE));
+    let density = above_zero(&fields.get(&Settle::DENSITY));
+    let temperature = figure(&fields.get(&Settle::TEMPERATURE));
+    let share = above_zero(&fields.get(&Settle::SHARE));
+    let flow_field = fields.get(&Settle::FLOW);
     let computed = flow_field.says("the computed peak") || flow_field.says("computed peak");
-    let flow = if computed || !may_be_a_flow(&flow_field) { None } else { above_zero::<kind::Flow>(&flow_field) };
+    let flow = if computed || !may_be_a_flow(&flow_field) { None } else { above_zero_of::<kind::Flow>(&flow_field) };
     let source = if computed {
-        if fields.has("flow from") {
-            fields.may("flow from").refuse("a peak that is worked out has no other source", "take this line out");
+        if fields.has(Settle::FLOW_FROM) {
+            fields
+                .get(&Settle::FLOW_FROM)
+                .refuse("a peak that is worked out has no other source", "take this line out");
         }
         None
     } else if flow.is_none() {
         // What the flow is comes first; then where it is from.
-        fields.may("flow from");
+        fields.get(&Settle::FLOW_FROM);
         None
     } else {
-        fields.must("flow from", "\"pump curve, both pumps on\"").text().map(|said| said.value)
+        fields.needs(&Settle::FLOW_FROM).read().map(|said| said.value)
     };
-    let rain_at_peak = figure::<kind::DepthRate>(&fields.may("rain at the peak"));
+    let rain_at_peak = figure(&fields.get(&Settle::RAIN));
     if let Some(rain) = &rain_at_peak
         && flow.is_some()
     {
@@ -193,8 +209,8 @@ fn may_be_a_flow(field: &Field<'_>) -> bool {
     true
 }
 
-fn whole_days(field: &Field<'_>) -> Option<Said<u32>> {
-    let said = field.parse("whole days", "2 days", span)?;
+fn whole_days(field: &Keyed<'_, WholeDays>) -> Option<Said<u32>> {
+    let said = field.read()?;
     match said.value.whole_days().and_then(|days| u32::try_from(days).ok()) {
         Some(days @ 1..=400) => Some(Said { value: days, text: said.text, place: said.place, key: said.key }),
         _ => {
@@ -205,11 +221,11 @@ fn whole_days(field: &Field<'_>) -> Option<Said<u32>> {
 }
 
 fn hold(field: &Field<'_>) -> Option<Hold> {
-    let mut fields = field.fields()?;
-    let return_days = whole_days(&fields.may("return water"));
-    let wash_days = whole_days(&fields.may("wash water"));
-    let first_rain = above_zero::<kind::RainDepth>(&fields.may("first rain"));
-    if !["return water", "wash water", "first rain"].iter().any(|key| fields.has(key)) {
+    let mut fields = field.map::<keys::Hold>()?;
+    let return_days = whole_days(&fields.get(&keys::Hold::RETURN_WATER));
+    let wash_days = whole_days(&fields.get(&keys::Hold::WASH_WATER));
+    let first_rain = above_zero(&fields.get(&keys::Hold::FIRST_RAIN));
+    if !HELD.iter().any(|key| fields.has(key)) {
         field.refuse(
             "nothing is said of what it holds",
             "write {return water: 2 days, wash water: 1 day, first rain: 0.5 in}",
@@ -223,16 +239,16 @@ fn hold(field: &Field<'_>) -> Option<Hold> {
 type Table = (String, Vec<StormDepth>);
 
 fn depths(field: &Field<'_>) -> Option<Table> {
-    let mut fields = field.fields()?;
-    let source = fields.must("source", "\"county sheet 4, 2019\"").text();
+    let mut fields = field.map::<Depths>()?;
+    let source = fields.read(&Depths::SOURCE);
     let mut rows: Vec<StormDepth> = Vec::new();
-    for item in fields.must("depths", "[{every: 25 years, lasting: 24 h, depth: 3.4 in}]").list() {
-        let Some(mut row) = item.fields() else {
+    for item in fields.get(&Depths::DEPTHS).list() {
+        let Some(mut row) = item.map::<Row>() else {
             continue;
         };
-        let every = years(&row.must("every", "25 years"));
-        let lasting = hours(&row.must("lasting", "24 h"));
-        let depth = above_zero::<kind::RainDepth>(&row.must("depth", "3.4 in"));
+        let every = years(&row.get(&Row::EVERY));
+        let lasting = hours(&row.get(&Row::LASTING));
+        let depth = above_zero(&row.get(&Row::DEPTH));
         row.finish();
         if let (Some((every_years, _)), Some(lasting_h), Some(depth)) = (every, lasting, depth) {
             let twice = rows.iter().any(|other| other.every_years == every_years && other.lasting_h == lasting_h);
@@ -247,8 +263,8 @@ fn depths(field: &Field<'_>) -> Option<Table> {
     Some((source?.value, rows))
 }
 
-fn years(field: &Field<'_>) -> Option<(u32, String)> {
-    let said = field.parse("whole years", "25 years", span)?;
+fn years(field: &Keyed<'_, WholeYears>) -> Option<(u32, String)> {
+    let said = field.read()?;
     match said.value {
         Span::Months(months @ 12..=12_000) if months % 12 == 0 => Some((months / 12, said.text)),
         _ => {
@@ -258,8 +274,8 @@ fn years(field: &Field<'_>) -> Option<(u32, String)> {
     }
 }
 
-fn hours(field: &Field<'_>) -> Option<f64> {
-    let said = field.parse("a length of time", "24 h", span)?;
+fn hours(field: &Keyed<'_, StormTime>) -> Option<f64> {
+    let said = field.read()?;
     match said.value {
         Span::Seconds(seconds @ 300..=2_592_000) => Some(seconds as f64 / 3600.0),
         _ => {
@@ -270,10 +286,10 @@ fn hours(field: &Field<'_>) -> Option<f64> {
 }
 
 fn storm(field: &Field<'_>, table: Option<&Table>) -> Option<StormDuty> {
-    let mut fields = field.fields()?;
-    let every = years(&fields.must("every", "25 years"));
-    let lasting = hours(&fields.must("lasting", "24 h"));
-    let from = from_level(&fields.must("from", "the normal level"));
+    let mut fields = field.map::<Storm>()?;
+    let every = years(&fields.get(&Storm::EVERY));
+    let lasting = hours(&fields.get(&Storm::LASTING));
+    let from = from_level(&fields.get(&Storm::FROM));
     fields.finish();
     let ((every_years, _), lasting_h) = (every?, lasting?);
     let Some((source, rows)) = table else {
@@ -321,7 +337,7 @@ fn from_level(field: &Field<'_>) -> Option<StormFrom> {
 }
 
 /// `once in 5 years`, `twice in 10 years`, `3 in 10 years`, `0.5 a year`.
-fn often(text: &str) -> Result<f64, Misread> {
+pub(super) fn often(text: &str) -> Result<f64, Misread> {
     let refuse = || {
         Misread::new(format!("`{}` does not say how often", text.trim()))
             .hint("write it like once in 5 years, 3 in 10 years, or 0.5 a year")
@@ -349,13 +365,11 @@ fn often(text: &str) -> Result<f64, Misread> {
 }
 
 fn spills(field: &Field<'_>) -> Option<SpillDuty> {
-    let mut fields = field.fields()?;
-    let oftener = fields.must("no oftener than", "once in 5 years").parse("how often", "once in 5 years", often);
-    let judged = fields
-        .may("judged on")
-        .one_of(&[("the count", SpillsJudgedOn::TheCount), ("the upper end", SpillsJudgedOn::TheUpperEnd)]);
-    let apart = whole_days(&fields.may("counted apart after"));
-    let longest = whole_days(&fields.may("lasting at most"));
+    let mut fields = field.map::<Spills>()?;
+    let oftener = fields.read(&Spills::OFTENER);
+    let judged = fields.read(&Spills::JUDGED_ON);
+    let apart = whole_days(&fields.get(&Spills::APART));
+    let longest = whole_days(&fields.get(&Spills::LONGEST));
     fields.finish();
     let said = oftener?;
     Some(SpillDuty {
@@ -370,9 +384,9 @@ fn spills(field: &Field<'_>) -> Option<SpillDuty> {
 }
 
 fn clean_out(field: &Field<'_>) -> Option<CleanOutDuty> {
-    let mut fields = field.fields()?;
-    let every = fields.must("no oftener than every", "8 years").parse("a length of time", "8 years", span);
-    let dry_solids = above_zero::<kind::Share>(&fields.may("dry solids"));
+    let mut fields = field.map::<CleanOut>()?;
+    let every = fields.read(&CleanOut::EVERY);
+    let dry_solids = above_zero(&fields.get(&CleanOut::DRY_SOLIDS));
     fields.finish();
     let said = every?;
     let every_years = match said.value {
@@ -386,22 +400,24 @@ fn clean_out(field: &Field<'_>) -> Option<CleanOutDuty> {
     Some(CleanOutDuty { every_years, text: said.text, dry_solids, place: field.key_place.clone() })
 }
 
-fn shortage(field: &Field<'_>) -> Option<ShortageDuty> {
-    let mut fields = field.fields()?;
-    let most = fields.must("at most", "5 days a year").parse("days a year", "5 days a year", |text| {
-        let refuse = || {
-            Misread::new(format!("`{}` is not a number of days a year", text.trim()))
-                .hint("write it like 5 days a year")
-        };
-        let words: Vec<&str> = text.split_whitespace().collect();
-        match words[..] {
-            [days, "day" | "days", "a" | "per", "year"] | [days, "days/year" | "day/year"] => {
-                let days = number(days)?.to_f64();
-                if (0.0..=366.0).contains(&days) { Ok(days) } else { Err(refuse()) }
-            }
-            _ => Err(refuse()),
+/// `5 days a year`.
+pub(super) fn days_a_year(text: &str) -> Result<f64, Misread> {
+    let refuse = || {
+        Misread::new(format!("`{}` is not a number of days a year", text.trim())).hint("write it like 5 days a year")
+    };
+    let words: Vec<&str> = text.split_whitespace().collect();
+    match words[..] {
+        [days, "day" | "days", "a" | "per", "year"] | [days, "days/year" | "day/year"] => {
+            let days = number(days)?.to_f64();
+            if (0.0..=366.0).contains(&days) { Ok(days) } else { Err(refuse()) }
         }
-    });
+        _ => Err(refuse()),
+    }
+}
+
+fn shortage(field: &Field<'_>) -> Option<ShortageDuty> {
+    let mut fields = field.map::<Shortage>()?;
+    let most = fields.read(&Shortage::MOST);
     fields.finish();
     let said = most?;
     Some(ShortageDuty { days_a_year: said.value, text: said.text, place: field.key_place.clone() })

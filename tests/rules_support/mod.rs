@@ -2,6 +2,7 @@
 #![allow(dead_code)]
 
 use std::path::Path;
+use std::sync::OnceLock;
 
 use bywash::balance::{Basis, Entry, Ledger, Node, Purpose, Shape, Way};
 use bywash::facility;
@@ -115,7 +116,20 @@ pub fn read_rules(rules_text: &str) -> (Option<RulesFile>, String) {
     let facility = facility::read(folder.path(), &mut sources, &mut problems).expect("the test facility reads");
     let rules = rules::read("rules.yaml", None, &facility, &mut sources, &problems);
     let told = print(&problems, &sources, false);
+    if rules.is_some() {
+        schema_takes(rules_text);
+    }
     (rules, told)
+}
+
+/// What the program takes the schema for editors takes too.
+fn schema_takes(rules_text: &str) {
+    static SCHEMA: OnceLock<jsonschema::Validator> = OnceLock::new();
+    let schema = SCHEMA.get_or_init(|| jsonschema::draft202012::new(&rules::schema()).expect("a schema of its draft"));
+    let options = serde_yaml::options! { strict_booleans: true, with_snippet: false };
+    let seen: serde_json::Value = serde_yaml::from_str_with_options(rules_text, options).expect("YAML");
+    let told: Vec<String> = schema.iter_errors(&seen).map(|told| format!("{}: {told}", told.instance_path())).collect();
+    assert!(told.is_empty(), "{told:#?}\n{rules_text}");
 }
 
 fn folder(rules_text: &str, records_text: &str, rain: &str) -> tempfile::TempDir {

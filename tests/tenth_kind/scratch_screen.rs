@@ -5,8 +5,10 @@ use uom::si::f64::Mass;
 
 use super::{Counted, Declared, InFile, Kind, Opening, Pieces, Sheds, Through};
 use crate::facility::read::Reader;
+use crate::facility::read::filter_keys::Changed;
 use crate::facility::sentences::Speaker;
-use crate::files::Given;
+use crate::files::shapes::{Count, Quantity};
+use crate::files::{Declares, Given, Map, declare};
 use crate::quantity::kind;
 
 /// A scratch screen.
@@ -18,6 +20,13 @@ pub struct ScratchScreen {
     pub pad_dry_weight: Option<Given<Mass>>,
 }
 
+declare! {
+    /// Pads of felt.
+    Keys, "scratch screen" with Changed;
+    PADS = must "pads": Count<1, 1000>, "4", "How many pads there are";
+    WEIGHS = may "one pad weighs": Quantity<kind::Mass>, "200 g", "The dry weight of one";
+}
+
 impl InFile for ScratchScreen {
     const DECLARED: Declared = Declared {
         words: "scratch screen",
@@ -26,6 +35,8 @@ impl InFile for ScratchScreen {
         uses_up: Some(Pieces { one: "pad", many: "pads", counted: Counted::AtChanges }),
         needs_pump: false,
     };
+
+    const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
         let field = reader.map.must("pads", "4");

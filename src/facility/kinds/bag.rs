@@ -4,8 +4,10 @@ use uom::si::f64::Mass;
 
 use super::{Counted, Declared, InFile, Kind, Opening, Pieces, Sheds, Through};
 use crate::facility::read::Reader;
+use crate::facility::read::filter_keys::Changed;
 use crate::facility::sentences::Speaker;
-use crate::files::Given;
+use crate::files::shapes::{Count, Quantity, Text};
+use crate::files::{Declares, Given, Map, Of, declare};
 use crate::quantity::kind;
 
 /// Bags in their housings.
@@ -19,6 +21,21 @@ pub struct Bag {
     pub bag_dry_weight: Option<Given<Mass>>,
 }
 
+declare! {
+    /// Bags.
+    Keys, "bag" with Changed;
+    HOUSINGS = must "housings": Count<1, 1000>, "2", "How many housings there are";
+    WORKING = may "working at once": Count<1, 1000>, "1", "How many of them work at once";
+    BAG = may "bag": Of<OneBagKeys>, "{dry weight: 200 g}", "One bag";
+}
+
+declare! {
+    /// One bag.
+    OneBagKeys, "one bag";
+    DRY = may "dry weight": Quantity<kind::Mass>, "200 g", "Its weight when dry";
+    PRICE = may "price": Text, "prices.yaml", "The file that tells its price";
+}
+
 impl InFile for Bag {
     const DECLARED: Declared = Declared {
         words: "bag",
@@ -27,6 +44,8 @@ impl InFile for Bag {
         uses_up: Some(Pieces { one: "bag", many: "bags", counted: Counted::AtChanges }),
         needs_pump: true,
     };
+
+    const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
         let field = reader.map.must("housings", "2");
@@ -79,6 +98,11 @@ mod tests {
             "{{kind: bag, opening: 20 um, housings: 3, working at once: {working}, stops: {{bigger than the opening: 80 %}}, \
              changed: {{after: 2.5 lb of solids}}, bag: {{dry weight: 200 g}}, takes from: Town, spent media to: Skip}}"
         )
+    }
+
+    #[test]
+    fn its_own_keys_are_those_that_are_read() {
+        trial::keys_are_read("{kind: bag, bag: {?}}", OneBagKeys::MAP);
     }
 
     #[test]

@@ -2,13 +2,22 @@
 
 use super::{Counted, Declared, InFile, Kind, Opening, Pieces, Sheds, Through};
 use crate::facility::read::Reader;
+use crate::facility::read::filter_keys::Changed;
 use crate::facility::sentences::Speaker;
+use crate::files::shapes::Count;
+use crate::files::{Declares, Map, declare};
 
 /// Cartridges in their housing.
 #[derive(Debug, Clone)]
 pub struct Cartridge {
     /// Elements changed together.
     pub elements: u32,
+}
+
+declare! {
+    /// Cartridges.
+    Keys, "cartridge" with Changed;
+    ELEMENTS = must "elements": Count<1, 1000>, "6", "How many elements there are";
 }
 
 impl InFile for Cartridge {
@@ -19,6 +28,8 @@ impl InFile for Cartridge {
         uses_up: Some(Pieces { one: "cartridge", many: "cartridges", counted: Counted::AtChanges }),
         needs_pump: true,
     };
+
+    const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
         let field = reader.map.must("elements", "6");

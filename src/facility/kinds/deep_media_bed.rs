@@ -5,8 +5,10 @@ use uom::si::f64::{Length, Time};
 use super::bed::{self, NO_OPENING};
 use super::{Declared, InFile, Kind, MediaBed, MediaLayer, Sheds, Through};
 use crate::facility::read::Reader;
+use crate::facility::read::filter_keys::Bed;
 use crate::facility::sentences::Speaker;
-use crate::files::Given;
+use crate::files::shapes::Quantity;
+use crate::files::{Declares, Given, Map, Of, declare};
 use crate::quantity::kind;
 
 /// A deep media bed.
@@ -22,6 +24,18 @@ pub struct DeepMediaBed {
     pub air_scour: Option<Given<Time>>,
 }
 
+declare! {
+    /// A deep bed of media.
+    Keys, "deep media bed" with Bed;
+    AIR = may "air scour": Of<AirScourKeys>, "{lasts: 3 min}", "Air before the wash";
+}
+
+declare! {
+    /// Air before a wash.
+    AirScourKeys, "air scour";
+    LASTS = must "lasts": Quantity<kind::Time>, "3 min", "How long it lasts";
+}
+
 impl InFile for DeepMediaBed {
     const DECLARED: Declared = Declared {
         words: "deep media bed",
@@ -30,6 +44,8 @@ impl InFile for DeepMediaBed {
         uses_up: None,
         needs_pump: true,
     };
+
+    const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
         let bed = bed::read(reader);
@@ -69,6 +85,11 @@ impl Kind for DeepMediaBed {
 mod tests {
     use super::*;
     use crate::facility::kinds::trial;
+
+    #[test]
+    fn its_own_keys_are_those_that_are_read() {
+        trial::keys_are_read("{kind: deep media bed, air scour: {?}}", AirScourKeys::MAP);
+    }
 
     #[test]
     fn a_scour_with_air_is_read_and_takes_no_water() {

@@ -1,9 +1,12 @@
 //! Gravity screen: what it stops slides to a bin with its liquor; it is hosed down by hand.
 
 use super::{Declared, HoseDown, InFile, Kind, Opening, Sheds, Sprayed, Through};
+use crate::facility::read::filter_keys::{AnyFilter, TimesADay};
+use crate::facility::read::keys::Outflow;
 use crate::facility::read::{Reader, times_a_day};
 use crate::facility::sentences::Speaker;
-use crate::files::Field;
+use crate::files::shapes::{Name, Quantity};
+use crate::files::{Declares, Field, Map, Of, declare};
 use crate::quantity::kind;
 
 /// A gravity screen.
@@ -11,6 +14,22 @@ use crate::quantity::kind;
 pub struct GravityScreen {
     /// Hosing down.
     pub hosed_down: Option<HoseDown>,
+}
+
+declare! {
+    /// A screen that water falls over.
+    Keys, "gravity screen" with AnyFilter;
+    HOSED = may "hosed down": Of<HoseKeys>, "{flow: 8 gpm, lasts: 5 min, times: 2 a day, with: Town water, goes to: Settling pond}", "How it is hosed down";
+}
+
+declare! {
+    /// Hosing down.
+    HoseKeys, "hosed down";
+    FLOW = must "flow": Quantity<kind::Flow>, "8 gpm", "The hose's flow";
+    LASTS = must "lasts": Quantity<kind::Time>, "5 min", "How long it lasts";
+    TIMES = must "times": TimesADay, "2 a day", "How often in a day";
+    WITH = must "with": Name, "Town water", "The water";
+    GOES_TO = must "goes to": Outflow, "Settling pond", "Where it goes";
 }
 
 impl InFile for GravityScreen {
@@ -21,6 +40,8 @@ impl InFile for GravityScreen {
         uses_up: None,
         needs_pump: false,
     };
+
+    const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
         let hosed = reader.map.may("hosed down");
@@ -71,6 +92,11 @@ impl Kind for GravityScreen {
 mod tests {
     use super::*;
     use crate::facility::kinds::trial;
+
+    #[test]
+    fn its_own_keys_are_those_that_are_read() {
+        trial::keys_are_read("{kind: gravity screen, hosed down: {?}}", HoseKeys::MAP);
+    }
 
     #[test]
     fn a_screen_without_a_hose_takes_no_water_of_its_own() {

@@ -5,8 +5,11 @@ use uom::si::f64::Area;
 use super::{Declared, DrumRinse, InFile, Kind, Opening, Sheds, Through};
 use crate::facility::model::Outflow;
 use crate::facility::read::Reader;
+use crate::facility::read::filter_keys::AnyFilter;
+use crate::facility::read::keys;
 use crate::facility::sentences::Speaker;
-use crate::files::{Field, Given};
+use crate::files::shapes::{Either, Name, Quantity, Words};
+use crate::files::{Declares, Field, Given, Map, Of, declare, words};
 use crate::quantity::kind;
 
 /// A microscreen drum.
@@ -18,6 +21,28 @@ pub struct MicroscreenDrum {
     pub rinse: DrumRinse,
 }
 
+declare! {
+    /// A drum with a fine mesh.
+    Keys, "microscreen drum" with AnyFilter;
+    MESH = may "mesh area": Quantity<kind::Area>, "40 ft2", "The area of its mesh";
+    RINSE = must "rinse": Of<DrumRinseKeys>, "{flow: 10 gpm, part of the time: always, with: its own filtered water}", "How it is rinsed";
+    RINSE_TO = must "rinse water to": keys::Outflow, "Settling pond", "Where the rinse water goes";
+}
+
+declare! {
+    /// The rinse of a drum.
+    DrumRinseKeys, "rinse of a drum";
+    FLOW = must "flow": Quantity<kind::Flow>, "10 gpm", "The rinse's flow";
+    PART = must "part of the time": Either<Words<RinseWords>, Quantity<kind::Share>>, "always", "The part of the time that it runs, always, or by level";
+    CAKE = may "cake at full time": Quantity<kind::MassRate>, "6 lb/h", "The solids at which a rinse by level runs all the time";
+    WITH = must "with": Name, "its own filtered water", "The water";
+}
+
+words! {
+    /// When a drum is rinsed.
+    RinseWords: bool, "always" => false, "by level" => true;
+}
+
 impl InFile for MicroscreenDrum {
     const DECLARED: Declared = Declared {
         words: "microscreen drum",
@@ -26,6 +51,8 @@ impl InFile for MicroscreenDrum {
         uses_up: None,
         needs_pump: true,
     };
+
+    const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
         let mesh_area = reader.map.may("mesh area").quantity::<kind::Area>();
@@ -84,6 +111,7 @@ impl Kind for MicroscreenDrum {
 
 #[cfg(test)]
 mod tests {
+    use super::*;
     use crate::facility::kinds::trial;
 
     fn drum(rinse: &str) -> String {
@@ -91,6 +119,11 @@ mod tests {
             "{{kind: microscreen drum, opening: 60 um, stops: not known, rinse water to: Pond, goes to: Pond, \
              rinse: {{flow: 12 gpm, {rinse}, with: its own filtered water}}}}"
         )
+    }
+
+    #[test]
+    fn its_own_keys_are_those_that_are_read() {
+        trial::keys_are_read("{kind: microscreen drum, rinse: {?}}", DrumRinseKeys::MAP);
     }
 
     #[test]

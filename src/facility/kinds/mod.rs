@@ -17,11 +17,15 @@ pub use answers::{
 
 use crate::facility::read::Reader;
 use crate::facility::sentences::Speaker;
+use crate::files::Map;
 
 /// A kind as the facility file has it.
 pub(super) trait InFile: Sized {
     /// What holds for every filter of the kind.
     const DECLARED: Declared;
+
+    /// The keys that this kind has in the file.
+    const KEYS: &'static Map;
 
     /// Reads what only this kind has, with its washes or changes; all problems are told, none stops the reading.
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self>;
@@ -44,6 +48,9 @@ macro_rules! kinds {
         pub enum FilterKind {
             $(#[doc = concat!("See [`", stringify!($Kind), "`].")] $Kind($Kind),)+
         }
+
+        /// The words of each kind, and its keys.
+        pub(super) const KEYS: &[(&str, &Map)] = &[$(($Kind::DECLARED.words, $Kind::KEYS),)+];
 
         impl FilterKind {
             /// What each kind declares, in the order in which a message lists them.
@@ -121,6 +128,35 @@ pub fn changed_pieces() -> Vec<&'static str> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::facility::read::filter_keys::{
+        AgainstSand, Cadence, Layer, OneChange, OneWash, RinseToWaste, Screenings,
+    };
+    use crate::files::Declares;
+
+    /// What `schema` prints of a kind is what its reader asks for.
+    #[test]
+    fn the_keys_of_a_kind_are_those_that_its_reader_knows() {
+        for (kind, map) in KEYS {
+            trial::keys_are_read(&format!("{{kind: {kind}, ?}}"), map);
+        }
+    }
+
+    #[test]
+    fn keys_that_kinds_share_are_those_that_their_readers_know() {
+        for (filter, map) in [
+            ("{kind: bag, screenings: {?}}", Screenings::MAP),
+            ("{kind: pressure screen, washes: {?}}", Cadence::MAP),
+            ("{kind: pressure screen, one wash: {?}}", OneWash::MAP),
+            ("{kind: shallow media bed, rinse to waste: {?}}", RinseToWaste::MAP),
+            ("{kind: bag, changed: {?}}", Cadence::MAP),
+            ("{kind: cartridge, changed: {?}}", Cadence::MAP),
+            ("{kind: bag, one change: {?}}", OneChange::MAP),
+            ("{kind: deep media bed, media: [{?}]}", Layer::MAP),
+            ("{kind: deep media bed, media: [{compared with sand: {?}}]}", AgainstSand::MAP),
+        ] {
+            trial::keys_are_read(filter, map);
+        }
+    }
 
     #[test]
     fn no_two_kinds_have_the_same_words() {

@@ -2,9 +2,12 @@
 
 use super::{Counted, Declared, InFile, Kind, Opening, Pieces, Roll, Sheds, Through};
 use crate::facility::model::Outflow;
+use crate::facility::read::filter_keys::AnyFilter;
+use crate::facility::read::keys;
 use crate::facility::read::{Reader, above_zero};
 use crate::facility::sentences::Speaker;
-use crate::files::Field;
+use crate::files::shapes::{Quantity, Words};
+use crate::files::{Declares, Field, Map, Of, declare, words};
 use crate::quantity::kind;
 
 /// A roll of cloth in the water.
@@ -16,6 +19,30 @@ pub struct MovingMedia {
     pub drip_to: Option<Outflow>,
 }
 
+declare! {
+    /// A roll of cloth that moves on.
+    Keys, "moving media" with AnyFilter;
+    RUNS_OUT = must "when it runs out": Words<RunsOutWords>, "passes unfiltered", "What happens when the roll is used up";
+    ROLL = must "roll": Of<RollKeys>, "{length: 1000 ft, width: 40 in, dry weight: 30 g/m2, holds: 80 g/m2}", "The roll";
+    DRIP = may "drip to": keys::Outflow, "Settling pond", "Where it drips to";
+}
+
+declare! {
+    /// A roll of cloth.
+    RollKeys, "roll";
+    LENGTH = must "length": Quantity<kind::Length>, "1000 ft", "Its length";
+    WIDTH = must "width": Quantity<kind::Length>, "40 in", "Its width";
+    DRY = must "dry weight": Quantity<kind::ArealMass>, "30 g/m2", "Its weight when dry";
+    HOLDS = must "holds": Quantity<kind::ArealMass>, "80 g/m2", "The solids that it holds";
+    AT_LEAST = may "at least": Quantity<kind::DepthRate>, "6 ft/day", "How far it moves in a day at least";
+    WET = may "wet weight": Quantity<kind::TimesDry>, "5 times dry", "Its weight when wet";
+}
+
+words! {
+    /// What happens when a roll is used up.
+    RunsOutWords: bool, "passes unfiltered" => true, "a new roll at once" => false;
+}
+
 impl InFile for MovingMedia {
     const DECLARED: Declared = Declared {
         words: "moving media",
@@ -24,6 +51,8 @@ impl InFile for MovingMedia {
         uses_up: Some(Pieces { one: "roll", many: "rolls", counted: Counted::ByLength }),
         needs_pump: true,
     };
+
+    const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
         let passes = reader
@@ -95,6 +124,11 @@ impl Kind for MovingMedia {
 mod tests {
     use super::*;
     use crate::facility::kinds::trial;
+
+    #[test]
+    fn its_own_keys_are_those_that_are_read() {
+        trial::keys_are_read("{kind: moving media, roll: {?}}", RollKeys::MAP);
+    }
 
     #[test]
     fn a_roll_that_lasts_twice_as_long_holds_twice_as_much_and_creeps_half_as_fast() {

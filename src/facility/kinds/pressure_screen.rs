@@ -2,7 +2,10 @@
 
 use super::{Declared, InFile, Kind, Opening, Sheds, Through};
 use crate::facility::read::Reader;
+use crate::facility::read::filter_keys::Washed;
 use crate::facility::sentences::Speaker;
+use crate::files::shapes::{Count, Words};
+use crate::files::{Declares, Map, declare, words};
 
 /// A pressure screen.
 #[derive(Debug, Clone)]
@@ -13,6 +16,18 @@ pub struct PressureScreen {
     pub self_cleaning: bool,
 }
 
+declare! {
+    /// A screen under pressure.
+    Keys, "pressure screen" with Washed;
+    IN_LINE = may "in line": Count<1, 1000>, "1", "How many bodies there are";
+    CLEANED = must "cleaned": Words<CleanedWords>, "by itself", "Who cleans it";
+}
+
+words! {
+    /// Who cleans a screen.
+    CleanedWords: bool, "by itself" => true, "by hand" => false;
+}
+
 impl InFile for PressureScreen {
     const DECLARED: Declared = Declared {
         words: "pressure screen",
@@ -21,6 +36,8 @@ impl InFile for PressureScreen {
         uses_up: None,
         needs_pump: true,
     };
+
+    const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
         let bodies = reader.map.may("in line");

@@ -5,8 +5,9 @@ use uom::si::f64::Length;
 use super::bed::{self, NO_OPENING};
 use super::{Declared, InFile, Kind, MediaBed, MediaLayer, Sheds, Through};
 use crate::facility::read::Reader;
+use crate::facility::read::filter_keys::Bed;
 use crate::facility::sentences::Speaker;
-use crate::files::Given;
+use crate::files::{Declares, Given, Map, declare};
 
 /// A shallow media bed.
 #[derive(Debug, Clone)]
@@ -19,6 +20,11 @@ pub struct ShallowMediaBed {
     pub media: Vec<MediaLayer>,
 }
 
+declare! {
+    /// A shallow bed of media.
+    Keys, "shallow media bed" with Bed;
+}
+
 impl InFile for ShallowMediaBed {
     const DECLARED: Declared = Declared {
         words: "shallow media bed",
@@ -27,6 +33,8 @@ impl InFile for ShallowMediaBed {
         uses_up: None,
         needs_pump: true,
     };
+
+    const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
         let bed = bed::read(reader);

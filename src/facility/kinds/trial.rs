@@ -1,11 +1,12 @@
 //! A filter among a few places, read as a facility file is: for the tests of the kinds.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use super::Sheds;
 use crate::facility::model::{Filter, PlaceKind};
 use crate::facility::{from_tree, sentences};
-use crate::files::{Source, yaml};
+use crate::files::{Map, Source, yaml};
 use crate::told::{Problem, Problems};
 
 fn read(filter: &str) -> Result<(Filter, String), String> {
@@ -42,4 +43,20 @@ pub(super) fn filter(lines: &str) -> (Filter, String) {
 /// What is told of a filter that holds an error.
 pub(super) fn problems(lines: &str) -> String {
     read(lines).map(|(_, sentence)| sentence).unwrap_err()
+}
+
+/// The keys of a map are those that its reader asks for. `filter` holds a `?` in the map: a key that nobody asks for stands
+/// there, and the message lists those that are.
+pub(super) fn keys_are_read(filter: &str, map: &Map) {
+    let text = format!("filters:\n  F: {}\n", filter.replace('?', "zzzzzzzz: 1"));
+    let problems = Problems::new();
+    let tree = yaml::tree(&Source::new("facility.yaml", &text), &problems).unwrap();
+    from_tree(&tree, Path::new("."), &problems);
+    let told = problems.in_order();
+    let unknown = told.iter().find(|problem| problem.to_string_line().contains("`zzzzzzzz` is not known in"));
+    let hint = unknown.and_then(|problem| problem.hint.clone()).unwrap_or_else(|| panic!("{text}"));
+    let keys = hint.strip_prefix("known here: ").unwrap_or_else(|| panic!("{hint}"));
+    let known: BTreeSet<&str> = keys.split(", ").map(|key| key.trim_matches('`')).collect();
+    let declared: BTreeSet<&str> = map.all().into_iter().map(|key| key.word()).collect();
+    assert_eq!(known, declared, "{filter}");
 }

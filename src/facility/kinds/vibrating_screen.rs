@@ -2,9 +2,11 @@
 //! liquor, and its spray rejoins the filtered water.
 
 use super::{Deck, Declared, InFile, Kind, Opening, Sheds, Spray, Sprayed, Through};
+use crate::facility::read::filter_keys::{AnyFilter, Capture};
 use crate::facility::read::{Reader, above_zero, stops};
 use crate::facility::sentences::Speaker;
-use crate::files::Field;
+use crate::files::shapes::{ListOf, Name, Quantity};
+use crate::files::{Declares, Field, Map, Of, declare};
 use crate::quantity::kind;
 use crate::told::Problem;
 
@@ -17,6 +19,28 @@ pub struct VibratingScreen {
     pub spray: Option<Spray>,
 }
 
+declare! {
+    /// A screen that shakes.
+    Keys, "vibrating screen" with AnyFilter;
+    DECKS = may "decks": ListOf<Of<DeckKeys>>, "[{opening: 300 um, stops: {bigger than the opening: 95 %}}]", "Its decks, the coarse one first";
+    SPRAY = may "spray": Of<SprayKeys>, "{flow: 2 gpm, part of the time: 25 %, with: Town water}", "The spray that keeps it clean";
+}
+
+declare! {
+    /// A deck of a screen.
+    DeckKeys, "deck";
+    OPENING = must "opening": Quantity<kind::Size>, "300 um", "Its opening";
+    STOPS = must "stops": Capture, "{bigger than the opening: 95 %}", "What it stops";
+}
+
+declare! {
+    /// A spray.
+    SprayKeys, "spray";
+    FLOW = must "flow": Quantity<kind::Flow>, "2 gpm", "The spray's flow";
+    PART = must "part of the time": Quantity<kind::Share>, "25 %", "The part of the time that it runs";
+    WITH = must "with": Name, "Town water", "The water";
+}
+
 impl InFile for VibratingScreen {
     const DECLARED: Declared = Declared {
         words: "vibrating screen",
@@ -25,6 +49,8 @@ impl InFile for VibratingScreen {
         uses_up: None,
         needs_pump: true,
     };
+
+    const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
         let deck_field = reader.map.may("decks");
@@ -90,10 +116,17 @@ impl Kind for VibratingScreen {
 
 #[cfg(test)]
 mod tests {
+    use super::*;
     use crate::facility::kinds::trial;
 
     const DECKS: &str =
         "decks: [{opening: 300 um, stops: {bigger than the opening: 95 %}}, {opening: 100 um, stops: not known}]";
+
+    #[test]
+    fn its_own_keys_are_those_that_are_read() {
+        trial::keys_are_read("{kind: vibrating screen, spray: {?}}", SprayKeys::MAP);
+        trial::keys_are_read("{kind: vibrating screen, decks: [{?}]}", DeckKeys::MAP);
+    }
 
     #[test]
     fn decks_stand_in_place_of_an_opening_and_a_share() {

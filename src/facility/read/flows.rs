@@ -2,6 +2,7 @@
 
 use uom::si::f64::{Ratio, Time, VolumeRate};
 
+use super::keys::{self, Drawn, ShareOf};
 use super::names::{Names, Section};
 use crate::facility::model::{Concentrations, Outflow, PlaceId, Share, Step, UseAmount, When};
 use crate::files::{Field, Fields, Given};
@@ -118,7 +119,7 @@ impl<'a> Context<'a> {
                 .map(|to| Outflow::InOrder(vec![Step { to, place: field.place(), at_most: None }]));
         }
         let map = field.fields()?;
-        if map.has("to") {
+        if map.has(keys::Step::TO) {
             let step = self.step(field)?;
             return self.last_has_no_limit(field, vec![step]);
         }
@@ -129,11 +130,11 @@ impl<'a> Context<'a> {
         if !field.is_map() {
             return self.target(field).map(|to| Step { to, place: field.place(), at_most: None });
         }
-        let mut map = field.fields()?;
-        let to_field = map.must("to", "Storage pond");
+        let mut map = field.map::<keys::Step>()?;
+        let to_field = map.get(&keys::Step::TO);
         let to = self.target(&to_field);
-        let limit = map.may("at most");
-        let at_most = limit.quantity::<kind::Flow>();
+        let limit = map.get(&keys::Step::AT_MOST);
+        let at_most = limit.read();
         map.finish();
         if limit.is_there() && at_most.is_none() {
             return None;
@@ -210,9 +211,9 @@ impl<'a> Context<'a> {
                 }
                 fits
             });
-            let (share_field, limit) = match value.is_map().then(|| value.fields()).flatten() {
+            let (share_field, limit) = match value.is_map().then(|| value.map::<ShareOf>()).flatten() {
                 Some(mut map) => {
-                    let pair = (map.must("share", "80 %"), map.may("at most").quantity::<kind::Flow>());
+                    let pair = (map.get(&ShareOf::SHARE).field(), map.read(&ShareOf::AT_MOST));
                     map.finish();
                     pair
                 }
@@ -279,9 +280,9 @@ impl<'a> Context<'a> {
 
     /// `{season: growing, days: Mon to Sat, not when rain over: 0.4 in}`.
     pub(super) fn when(&self, field: &Field<'a>) -> Option<When> {
-        let mut map = field.fields()?;
+        let mut map = field.map::<keys::When>()?;
         let mut when = When::default();
-        if let Some(season) = map.may("season").name() {
+        if let Some(season) = map.read(&keys::When::SEASON) {
             if self.seasons.contains(&season.value) {
                 when.season = Some((season.value, season.place));
             } else {
@@ -296,15 +297,15 @@ impl<'a> Context<'a> {
                 );
             }
         }
-        for key in ["days of the year", "dates"] {
-            match map.may(key).date_range().map(|said| said.value) {
+        for key in [keys::When::DAYS_OF_YEAR, keys::When::DATES] {
+            match map.read(&key).map(|said| said.value) {
                 Some(DateRange::Yearly(span)) => when.days_of_year = Some(span),
                 Some(DateRange::Dates { first, last }) => when.dates = Some((first, last)),
                 None => {}
             }
         }
-        when.days = map.may("days").weekdays().map(|said| said.value);
-        when.not_when_rain_over = map.may("not when rain over").known::<kind::RainDepth>();
+        when.days = map.read(&keys::When::DAYS).map(|said| said.value);
+        when.not_when_rain_over = map.read(&keys::When::RAIN);
         map.finish();
         Some(when)
     }
@@ -342,7 +343,7 @@ impl<'a> Context<'a> {
 
     /// `turn: 2`; 1 when it is not typed.
     pub(super) fn turn(&self, map: &mut Fields<'a>) -> u32 {
-        map.may("turn").count(1, 99).and_then(|said| u32::try_from(said.value).ok()).unwrap_or(1)
+        map.read(&Drawn::TURN).and_then(|said| u32::try_from(said.value).ok()).unwrap_or(1)
     }
 
     /// `runs: 8 h/day` as the time the water flows in a day.

@@ -1,7 +1,9 @@
 //! From the facility file to the model: every key read, every name resolved, all problems at once.
 
+pub(super) mod filter_keys;
 mod filters;
 mod flows;
+pub(super) mod keys;
 mod names;
 mod places;
 mod site;
@@ -12,10 +14,12 @@ use std::path::Path;
 
 use crate::facility::check;
 use crate::facility::model::{Facility, PlaceKind, SitePlace};
-use crate::files::{Fields, Sources, yaml};
+use crate::files::schema::{Defs, document};
+use crate::files::{Declares, Fields, Sources, yaml};
 use crate::told::{Place, Problem, Problems};
 pub(super) use filters::{Reader, stops};
 use flows::Context;
+use keys::{File, Sections};
 use names::{Names, Section};
 pub(super) use places::{above_zero, times_a_day};
 
@@ -24,6 +28,17 @@ pub const FACILITY_FILE: &str = "facility.yaml";
 
 /// What is told when a reader gives up without a reason.
 const NO_REASON: &str = "this facility could not be put together, and no reason was found";
+
+/// The JSON Schema of a facility file.
+pub fn schema() -> serde_json::Value {
+    document::<File>("Facility: what is on the site and where the water goes")
+}
+
+/// The schema of a section of places, meters or solids; none where there is no such section.
+pub(crate) fn section_schema(section: &str, defs: &mut Defs) -> Option<serde_json::Value> {
+    let key = Sections::MAP.keys.iter().find(|key| key.word() == section)?;
+    Some(key.schema(defs))
+}
 
 /// Reads and checks the facility described by `facility.yaml` in a folder. `None` when there is any error; all are in
 /// `problems`.
@@ -81,7 +96,7 @@ pub fn from_tree(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Op
 }
 
 fn model_of(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<Facility> {
-    let mut file = Fields::of_file(tree, problems)?;
+    let mut file = Fields::of::<File>(tree, problems)?;
     let settings = site::settings(&mut file);
     let context = Context {
         names: Names::take(&mut file, problems),
@@ -107,7 +122,7 @@ fn model_of(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<
             Section::DischargePoint => places::discharge_point(&named.field).map(PlaceKind::DischargePoint),
         })
         .collect();
-    let meters = site::meters(&context, &file.may("meters"), problems);
+    let meters = site::meters(&context, &file.get(&Sections::METERS), problems);
     if context.names.all.is_empty() {
         problems.add(
             Problem::error(&tree.place, "this facility has no place in it")

@@ -1,5 +1,6 @@
 //! The names of all places, taken in before anything is resolved.
 
+use super::keys::Sections;
 use crate::facility::model::PlaceId;
 use crate::files::{Field, Fields};
 use crate::told::{Place, Problem, Problems, nearest};
@@ -18,17 +19,6 @@ pub(super) enum Section {
 }
 
 impl Section {
-    pub(super) const ALL: [(Self, &'static str); 8] = [
-        (Self::Supply, "supplies"),
-        (Self::Catchment, "rain falls on"),
-        (Self::Use, "uses"),
-        (Self::Transfer, "transfers"),
-        (Self::Filter, "filters"),
-        (Self::Tank, "tanks"),
-        (Self::Pond, "ponds"),
-        (Self::DischargePoint, "discharge points"),
-    ];
-
     /// `a supply`.
     pub(super) fn a(self) -> &'static str {
         match self {
@@ -68,8 +58,18 @@ impl<'a> Names<'a> {
     /// Takes in every name of every section; equal names are told with both lines.
     pub(super) fn take(file: &mut Fields<'a>, problems: &'a Problems) -> Self {
         let mut all: Vec<Named<'a>> = Vec::new();
-        for (section, key) in Section::ALL {
-            for (name, field) in file.may(key).named_at_most(MOST_PLACES) {
+        let sections = [
+            (Section::Supply, file.get(&Sections::SUPPLIES).field()),
+            (Section::Catchment, file.get(&Sections::CATCHMENTS).field()),
+            (Section::Use, file.get(&Sections::USES).field()),
+            (Section::Transfer, file.get(&Sections::TRANSFERS).field()),
+            (Section::Filter, file.get(&Sections::FILTERS).field()),
+            (Section::Tank, file.get(&Sections::TANKS).field()),
+            (Section::Pond, file.get(&Sections::PONDS).field()),
+            (Section::DischargePoint, file.get(&Sections::DISCHARGE_POINTS).field()),
+        ];
+        for (section, field) in sections {
+            for (name, field) in field.named_at_most(MOST_PLACES) {
                 all.push(Named { name: name.value, place: name.place, section, field });
             }
         }

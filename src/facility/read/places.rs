@@ -1,29 +1,29 @@
 //! Supplies, catchments, uses, transfers and discharge points.
 
 use super::flows::{Context, map_given};
+use super::keys::{self, WeirShape};
 use crate::facility::model::{
-    Catchment, DischargeKind, DischargePoint, GroundBefore, Part, RunoffRule, Supply, Transfer, Use, UseAmount,
-    UseKind, Weir,
+    Catchment, DischargePoint, GroundBefore, Part, RunoffRule, Supply, Transfer, Use, UseAmount, Weir,
 };
-use crate::files::{Field, Fields, Given};
+use crate::files::{Field, Fields, Given, Keyed, Reads};
 use crate::quantity::kind;
 use crate::told::Problem;
 use uom::si::f64::Ratio;
 
 pub(super) fn supply<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Supply> {
-    let mut map = field.fields()?;
+    let mut map = field.map::<keys::Supply>()?;
     let supply = Supply {
-        gives_at_most: map.may("gives at most").quantity::<kind::Flow>(),
-        when: context.when(&map.may("when")),
-        brings: context.concentrations(&map.may("brings"), true, true),
+        gives_at_most: map.read(&keys::Supply::GIVES),
+        when: context.when(&map.get(&keys::Supply::WHEN)),
+        brings: context.concentrations(&map.get(&keys::Supply::BRINGS), true, true),
     };
     map.finish();
     Some(supply)
 }
 
 pub(super) fn catchment<'a>(context: &Context<'a>, name: &str, field: &Field<'a>) -> Option<Catchment> {
-    let mut map = field.fields()?;
-    let parts_field = map.may("parts");
+    let mut map = field.map::<keys::Catchment>()?;
+    let parts_field = map.get(&keys::Catchment::PARTS);
     let parts = if parts_field.is_there() {
         let named = parts_field.named();
         let count = named.len();
@@ -33,14 +33,20 @@ pub(super) fn catchment<'a>(context: &Context<'a>, name: &str, field: &Field<'a>
         let parts: Vec<Part> = named
             .into_iter()
             .filter_map(|(name, value)| {
-                let mut map = value.fields()?;
+                let mut map = value.map::<keys::OnePart>()?;
                 let part = part(name.value, &mut map);
                 map.finish();
                 part
             })
             .collect();
-        for key in ["area", "runs off", "curve number", "ground before", "first rain soaked up"] {
-            let extra = map.may(key);
+        let extras = [
+            (keys::Part::AREA.word, map.get(&keys::Part::AREA).field()),
+            (keys::Part::SHARE.word, map.get(&keys::Part::SHARE).field()),
+            (keys::Part::NUMBER.word, map.get(&keys::Part::NUMBER).field()),
+            (keys::Part::BEFORE.word, map.get(&keys::Part::BEFORE).field()),
+            (keys::Part::FIRST.word, map.get(&keys::Part::FIRST).field()),
+        ];
+        for (key, extra) in extras {
             if extra.is_there() {
                 context.problems.add(
                     Problem::error(&extra.key_place, format!("`{key}` beside `parts`"))
@@ -52,17 +58,17 @@ pub(super) fn catchment<'a>(context: &Context<'a>, name: &str, field: &Field<'a>
     } else {
         part(name.to_string(), &mut map).map(|part| vec![part])
     };
-    let solids = context.concentrations(&map.may("solids"), true, true);
-    let goes_to = context.outflow(&map.must("goes to", "Settling pond"));
+    let solids = context.concentrations(&map.get(&keys::Catchment::SOLIDS), true, true);
+    let goes_to = context.outflow(&map.get(&keys::Catchment::GOES_TO));
     map.finish();
     Some(Catchment { parts: parts?, solids, goes_to: goes_to? })
 }
 
 fn part(name: String, map: &mut Fields<'_>) -> Option<Part> {
-    let area = above_zero(&map.must("area", "9.5 acre"), |field| field.quantity::<kind::Area>());
-    let number = map.may("curve number");
-    let share = map.may("runs off");
-    let before = map.may("ground before");
+    let area = positive(&map.needs(&keys::Part::AREA));
+    let number = map.get(&keys::Part::NUMBER);
+    let share = map.get(&keys::Part::SHARE);
+    let before = map.get(&keys::Part::BEFORE);
     let ground = if before.is_there() {
         if !number.is_there() {
             before.refuse(
@@ -70,34 +76,24 @@ fn part(name: String, map: &mut Fields<'_>) -> Option<Part> {
                 "write `curve number: 89` beside it, or take it out",
             );
         }
-        before
-            .one_of(&[
-                ("average", GroundBefore::Average),
-                ("dry", GroundBefore::Dry),
-                ("wet", GroundBefore::Wet),
-                ("by rain", GroundBefore::ByRain),
-            ])
-            .map(|said| said.value)
-            .unwrap_or_default()
+        before.read().map(|said| said.value).unwrap_or_default()
     } else {
         GroundBefore::default()
     };
-    let first = map.may("first rain soaked up").quantity::<kind::RainDepth>();
+    let first = map.read(&keys::Part::FIRST);
     let runoff = match (number.is_there(), share.is_there()) {
         (true, true) => {
             number.refuse("both a curve number and a share that runs off", "keep the one you know better");
             None
         }
-        (true, false) => number.factor().and_then(|given| {
+        (true, false) => number.read().and_then(|given| {
             let fits = given.ends().is_none_or(|(low, high)| low.value >= 30.0 && high.value <= 100.0);
             if !fits {
                 number.refuse("a curve number is from 30 to 100", "look it up for the soil and its cover");
             }
             fits.then_some(RunoffRule::CurveNumber(given))
         }),
-        (false, true) => {
-            share.quantity::<kind::Share>().map(|runs_off| RunoffRule::Share { runs_off, first_soaked_up: first })
-        }
+        (false, true) => share.read().map(|runs_off| RunoffRule::Share { runs_off, first_soaked_up: first }),
         (false, false) => {
             let whose = map.name();
             map.problems().add(
@@ -111,6 +107,13 @@ fn part(name: String, map: &mut Fields<'_>) -> Option<Part> {
 }
 
 /// Refuses a value that is zero from end to end.
+pub(super) fn positive<V: Reads<Out = Given<Q>>, Q: Copy + Default + PartialOrd>(
+    field: &Keyed<'_, V>,
+) -> Option<Given<Q>> {
+    above_zero(field, |field| V::read(field))
+}
+
+/// The same of a field that is not declared.
 pub(in crate::facility) fn above_zero<'a, Q: Copy + Default + PartialOrd>(
     field: &Field<'a>,
     read: impl Fn(&Field<'a>) -> Option<Given<Q>>,
@@ -124,19 +127,17 @@ pub(in crate::facility) fn above_zero<'a, Q: Copy + Default + PartialOrd>(
 }
 
 pub(super) fn a_use<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Use> {
-    let mut map = field.fields()?;
-    let kinds = [UseKind::Overhead, UseKind::FloodFloor, UseKind::Bench, UseKind::Drip, UseKind::Washdown]
-        .map(|kind| (kind.words(), kind));
-    let kind = map.must("kind", "overhead").one_of(&kinds).map(|said| said.value);
-    let runs = context.runs(&map.may("runs"));
+    let mut map = field.map::<keys::Use>()?;
+    let kind = map.read(&keys::Use::KIND).map(|said| said.value);
+    let runs = context.runs(&map.get(&keys::Use::RUNS));
     let amount = use_amount(context, &mut map, runs.as_ref());
-    let when = context.when(&map.may("when")).unwrap_or_default();
-    let returns = map.must("returns", "40 % to 60 %").quantity::<kind::Share>();
-    let picks_up = context.concentrations(&map.may("picks up"), true, true);
-    let feed_added = context.concentrations(&map.may("feed added"), false, true);
-    let takes_from = context.sources(&map.must("takes from", "Storage pond"));
+    let when = context.when(&map.get(&keys::Use::WHEN)).unwrap_or_default();
+    let returns = map.read(&keys::Use::RETURNS);
+    let picks_up = context.concentrations(&map.get(&keys::Use::PICKS_UP), true, true);
+    let feed_added = context.concentrations(&map.get(&keys::Use::FEED), false, true);
+    let takes_from = context.sources(&map.get(&keys::Use::TAKES_FROM));
     let turn = context.turn(&mut map);
-    let to = map.may("goes to");
+    let to = map.get(&keys::Use::GOES_TO);
     let goes_to = context.outflow(&to);
     let comes_back = returns.as_ref().is_some_and(|given| given.ends().is_none_or(|(_, high)| high.value > 0.0));
     if comes_back && !to.is_there() {
@@ -169,11 +170,11 @@ fn use_amount<'a>(
     map: &mut Fields<'a>,
     runs: Option<&Given<uom::si::f64::Time>>,
 ) -> Option<UseAmount> {
-    let amount = map.may("amount");
-    let floods = map.may("floods a day");
-    let (depth, area, zones) = (map.may("depth"), map.may("area"), map.may("zones"));
+    let amount = map.get(&keys::Use::AMOUNT);
+    let floods = map.get(&keys::Use::FLOODS);
+    let (depth, area, zones) = (map.get(&keys::Use::DEPTH), map.get(&keys::Use::AREA), map.get(&keys::Use::ZONES));
     if amount.is_there() {
-        for extra in [&floods, &depth, &zones] {
+        for extra in [&*floods, &*depth, &*zones] {
             if extra.is_there() {
                 context.problems.add(
                     Problem::error(&extra.key_place, "the amount is said twice")
@@ -192,11 +193,11 @@ fn use_amount<'a>(
         let _ = area.quantity::<kind::Area>();
         return None;
     }
-    let area = above_zero(&map.must("area", "9.5 acre"), |field| field.quantity::<kind::Area>());
+    let area = positive(&map.needs(&keys::Use::AREA));
     if floods.is_there() {
-        let depth = map.must("depth", "1.0 in").quantity::<kind::RainDepth>();
-        let floods_a_day = floods.factor();
-        let zones = zones.count(1, 1000).map_or(1, |said| said.value);
+        let depth = map.needs(&keys::Use::DEPTH).quantity::<kind::RainDepth>();
+        let floods_a_day = floods.read();
+        let zones = zones.read().map_or(1, |said| said.value);
         return Some(UseAmount::Floods {
             area: area?,
             depth: depth?,
@@ -215,14 +216,14 @@ fn use_amount<'a>(
 }
 
 pub(super) fn transfer<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Transfer> {
-    let mut map = field.fields()?;
-    let runs = context.runs(&map.may("runs"));
-    let amount = context.daily_amount(&map.must("amount", "25 gpm"), runs.as_ref());
+    let mut map = field.map::<keys::Transfer>()?;
+    let runs = context.runs(&map.get(&keys::Transfer::RUNS));
+    let amount = context.daily_amount(&map.get(&keys::Transfer::AMOUNT), runs.as_ref());
     let transfer = (
-        context.when(&map.may("when")).unwrap_or_default(),
-        context.sources(&map.must("takes from", "Return tank")),
+        context.when(&map.get(&keys::Transfer::WHEN)).unwrap_or_default(),
+        context.sources(&map.get(&keys::Transfer::TAKES_FROM)),
         context.turn(&mut map),
-        context.outflow(&map.must("goes to", "Return tank")),
+        context.outflow(&map.get(&keys::Transfer::GOES_TO)),
     );
     map.finish();
     let (when, takes_from, turn, goes_to) = transfer;
@@ -230,17 +231,15 @@ pub(super) fn transfer<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<T
 }
 
 pub(super) fn discharge_point(field: &Field<'_>) -> Option<DischargePoint> {
-    let mut map = field.fields()?;
-    let kinds = [DischargeKind::SurfaceWater, DischargeKind::Sewer, DischargeKind::Land, DischargeKind::HauledAway]
-        .map(|kind| (kind.words(), kind));
-    let kind = map.must("kind", "surface water").one_of(&kinds);
+    let mut map = field.map::<keys::Discharge>()?;
+    let kind = map.read(&keys::Discharge::KIND);
     let point = (
-        map.may("into").text().map(|said| said.value),
-        map.may("looked at").how_often().map(|said| said.value),
-        map.may("takes at most").quantity::<kind::Flow>(),
-        map.may("area").quantity::<kind::Area>(),
-        map.may("holds").quantity::<kind::Volume>(),
-        weir(&map.may("weir")),
+        map.read(&keys::Discharge::INTO).map(|said| said.value),
+        map.read(&keys::Discharge::LOOKED_AT).map(|said| said.value),
+        map.read(&keys::Discharge::TAKES),
+        map.read(&keys::Discharge::AREA),
+        map.read(&keys::Discharge::HOLDS),
+        weir(&map.get(&keys::Discharge::WEIR)),
     );
     map.finish();
     let (into, looked_at, takes_at_most, area, holds, weir) = point;
@@ -249,27 +248,21 @@ pub(super) fn discharge_point(field: &Field<'_>) -> Option<DischargePoint> {
 
 /// `{shape: rectangular, width: 3 ft, end contractions: 2}`.
 fn weir(field: &Field<'_>) -> Option<Weir> {
-    let mut map = field.fields()?;
-    let shape = map.must("shape", "V-notch of 90 degrees").one_of(&[
-        ("V-notch of 90 degrees", 0_u8),
-        ("V-notch of 60 degrees", 1),
-        ("rectangular", 2),
-        ("broad crested", 3),
-    ]);
-    let of = shape.map(|said| said.value);
-    let weir = match of {
-        Some(2 | 3) => {
-            let width = above_zero(&map.must("width", "3 ft"), |field| field.quantity::<kind::Length>());
-            if of == Some(2) {
-                let ends = map.may("end contractions");
-                let count = if ends.is_there() { ends.count(0, 2).map(|said| said.value) } else { Some(0) };
+    let mut map = field.map::<keys::Weir>()?;
+    let shape = map.read(&keys::Weir::SHAPE).map(|said| said.value);
+    let weir = match shape {
+        Some(of @ (WeirShape::Rectangular | WeirShape::BroadCrested)) => {
+            let width = positive(&map.needs(&keys::Weir::WIDTH));
+            if of == WeirShape::Rectangular {
+                let ends = map.get(&keys::Weir::ENDS);
+                let count = if ends.is_there() { ends.read().map(|said| said.value) } else { Some(0) };
                 width.zip(count).map(|(width, count)| Weir::Rectangular {
                     width,
                     end_contractions: u8::try_from(count).unwrap_or(0),
                 })
             } else {
-                let share = map.may("coefficient");
-                let coefficient = if share.is_there() { share.ratio() } else { None };
+                let share = map.get(&keys::Weir::COEFFICIENT);
+                let coefficient = share.read();
                 let possible = |(low, high): (Ratio, Ratio)| low.value > 0.0 && high.value <= 1.1;
                 if coefficient.as_ref().and_then(Given::ends).is_some_and(|ends| !possible(ends)) {
                     share.refuse(
@@ -280,8 +273,8 @@ fn weir(field: &Field<'_>) -> Option<Weir> {
                 width.map(|width| Weir::BroadCrested { width, coefficient })
             }
         }
-        Some(1) => Some(Weir::VNotch60),
-        Some(_) => Some(Weir::VNotch90),
+        Some(WeirShape::VNotch60) => Some(Weir::VNotch60),
+        Some(WeirShape::VNotch90) => Some(Weir::VNotch90),
         None => None,
     };
     map.finish();

@@ -3,12 +3,14 @@
 use uom::si::f64::{Angle, Length, Time};
 
 use super::flows::Context;
+use super::keys::{self, CheckWithRecords, Exchange, File, FromStation, FromTemperatures, Pan, Rain, Sections, Solids};
 use crate::facility::model::{
-    Dissolved, Evaporation, Meter, MeterExchange, OpenWaterLoss, Paper, RainFile, ReadingBelongs, Season, SolidsKind,
-    StationEquation, StepsPerDay, UnitSystem, WaterTemperature, Weather,
+    Dissolved, Evaporation, Meter, MeterExchange, OpenWaterLoss, Paper, RainFile, Season, SolidsKind, StepsPerDay,
+    UnitSystem, WaterTemperature, Weather,
 };
-use crate::files::{Field, Fields, Given};
-use crate::quantity::{self as q, DateRange, MOST_DAYS, days_of, kind, too_long};
+use crate::files::shapes::{Monthly, Quantity};
+use crate::files::{Field, Fields, Given, Reads, Said};
+use crate::quantity::{DateRange, MOST_DAYS, days_of, kind, too_long};
 use crate::told::{Place, Problem, Problems};
 
 /// Everything that is neither a place nor a meter.
@@ -31,23 +33,17 @@ pub(super) struct Settings {
     pub(super) hold_sample_for: Option<Given<Time>>,
 }
 
-fn path(field: &Field<'_>) -> Option<(String, Place)> {
-    field.text().map(|said| (said.value, said.place))
+fn path(said: Said<String>) -> (String, Place) {
+    (said.value, said.place)
 }
 
 pub(super) fn settings(file: &mut Fields<'_>) -> Settings {
-    let name = file.must("name", "Quillmere Growers").text().map(|said| said.value);
-    let system = file
-        .must("report in", "US units")
-        .one_of(&[("US units", UnitSystem::Us), ("metric units", UnitSystem::Metric), ("metric", UnitSystem::Metric)])
-        .map(|said| said.value);
+    let name = file.read(&File::NAME).map(|said| said.value);
+    let system = file.read(&File::REPORT_IN).map(|said| said.value);
     let usual_paper = if system == Some(UnitSystem::Metric) { Paper::A4 } else { Paper::Letter };
-    let paper = file
-        .may("paper")
-        .one_of(&[("letter", Paper::Letter), ("A4", Paper::A4)])
-        .map_or(usual_paper, |said| said.value);
-    let period = file.may("period");
-    let period = match period.date_range().map(|said| said.value) {
+    let paper = file.read(&File::PAPER).map_or(usual_paper, |said| said.value);
+    let period = file.get(&File::PERIOD);
+    let period = match period.read().map(|said| said.value) {
         Some(DateRange::Dates { first, last }) if days_of((first, last)) > MOST_DAYS => {
             period.refuse(too_long((first, last)), "take the years in parts");
             None
@@ -59,30 +55,27 @@ pub(super) fn settings(file: &mut Fields<'_>) -> Settings {
         }
         None => None,
     };
-    let steps = [1, 2, 4, 8, 24].map(|r: u32| (r.to_string(), StepsPerDay::Exactly(r)));
-    let mut words: Vec<(&str, StepsPerDay)> = vec![("as needed", StepsPerDay::AsNeeded)];
-    words.extend(steps.iter().map(|(word, value)| (word.as_str(), *value)));
     let told = file.problems().errors();
-    let weather = weather(&file.may("weather"));
-    let latitude = file.may("latitude").quantity::<kind::Latitude>();
+    let weather = weather(&file.get(&File::WEATHER));
+    let latitude = file.read(&File::LATITUDE);
     let weather_is_whole = file.problems().errors() == told;
     Settings {
         name,
         system,
         paper,
-        rules: path(&file.may("rules")),
-        records: path(&file.may("records")),
-        day_starts: file.must("day starts", "7 am").clock().map(|said| said.value),
+        rules: file.read(&File::RULES).map(path),
+        records: file.read(&File::RECORDS).map(path),
+        day_starts: file.read(&File::DAY_STARTS).map(|said| said.value),
         period,
-        steps_per_day: file.may("steps per day").one_of(&words).map_or(StepsPerDay::AsNeeded, |said| said.value),
-        seasons: seasons(&file.may("seasons")),
-        elevation: file.may("elevation").quantity::<kind::Level>(),
+        steps_per_day: file.read(&File::STEPS).map_or(StepsPerDay::AsNeeded, |said| said.value),
+        seasons: seasons(&file.get(&File::SEASONS)),
+        elevation: file.read(&File::ELEVATION),
         latitude,
         weather,
         weather_is_whole,
-        solids: solids(&file.may("solids")),
-        dissolved: dissolved(&file.may("dissolved")),
-        hold_sample_for: check_with_records(&file.may("check with records")),
+        solids: solids(&file.get(&Sections::SOLIDS)),
+        dissolved: dissolved(&file.get(&File::DISSOLVED)),
+        hold_sample_for: check_with_records(&file.get(&File::CHECK)),
     }
 }
 
@@ -101,39 +94,38 @@ fn seasons(field: &Field<'_>) -> Vec<Season> {
 }
 
 fn check_with_records(field: &Field<'_>) -> Option<Given<Time>> {
-    let mut map = field.fields()?;
-    let hold = map.may("hold a sample for").quantity::<kind::Time>();
+    let mut map = field.map::<CheckWithRecords>()?;
+    let hold = map.read(&CheckWithRecords::HOLD);
     map.finish();
     hold
 }
 
 fn weather(field: &Field<'_>) -> Weather {
     let mut out = Weather { rain: None, temperatures: None, evaporation: None, water_temperature: None };
-    let Some(mut map) = field.fields() else {
+    let Some(mut map) = field.map::<keys::Weather>() else {
         return out;
     };
-    out.rain = rain(&map.may("rain"));
-    if let Some(mut file) = map.may("temperatures").fields() {
-        out.temperatures = path(&file.must("file", "temperatures.csv"));
+    out.rain = rain(&map.get(&keys::Weather::RAIN));
+    if let Some(mut file) = map.get(&keys::Weather::TEMPERATURES).open() {
+        out.temperatures = file.read(&keys::TemperatureFile::FILE).map(path);
         file.finish();
     }
-    let evaporation_field = map.may("pond evaporation");
+    let evaporation_field = map.get(&keys::Weather::EVAPORATION);
     out.evaporation = evaporation(&evaporation_field);
-    if matches!(out.evaporation, Some(Evaporation::FromTemperatures { .. })) && !map.has("temperatures") {
+    if matches!(out.evaporation, Some(Evaporation::FromTemperatures { .. })) && !map.has(keys::Weather::TEMPERATURES) {
         evaporation_field.refuse(
             "evaporation from temperatures, and no temperatures are given",
             "write `temperatures: {file: temperatures.csv}`",
         );
     }
-    let water = map.may("water temperature");
-    out.water_temperature = match water.fields_with("file") {
+    let water = map.get(&keys::Weather::WATER);
+    out.water_temperature = match water.map_with::<keys::WaterFile>(keys::WaterFile::FILE) {
         Some(mut file) => {
-            let found = path(&file.must("file", "water.csv"));
+            let found = file.read(&keys::WaterFile::FILE);
             file.finish();
-            found.map(|(name, place)| WaterTemperature::File(name, place))
+            found.map(|said| WaterTemperature::File(said.value, said.place))
         }
-        None => water
-            .by_month(|value| value.quantity::<kind::Temperature>())
+        None => Monthly::<Quantity<kind::Temperature>>::read(&water)
             .map(|months| WaterTemperature::Months(Box::new(months))),
     };
     map.finish();
@@ -141,44 +133,38 @@ fn weather(field: &Field<'_>) -> Weather {
 }
 
 fn rain(field: &Field<'_>) -> Option<RainFile> {
-    let mut map = field.fields()?;
-    let file = path(&map.must("file", "rain.csv"));
-    let read_at = map.must("read at", "7 am").clock();
-    let belongs = map
-        .must("belongs to", "the day that ended")
-        .one_of(&[("the day that ended", ReadingBelongs::DayThatEnded), ("that day", ReadingBelongs::ThatDay)]);
-    let several = map
-        .may("a reading may cover")
-        .one_of(&[("several days", true), ("one day", false)])
-        .is_some_and(|said| said.value);
+    let mut map = field.map::<Rain>()?;
+    let file = map.read(&Rain::FILE).map(path);
+    let read_at = map.read(&Rain::READ_AT);
+    let belongs = map.read(&Rain::BELONGS);
+    let several = map.read(&Rain::COVERS).is_some_and(|said| said.value);
     map.finish();
     let (file, place) = file?;
     Some(RainFile { file, place, read_at: read_at?.value, belongs: belongs?.value, may_cover_several_days: several })
 }
 
 fn evaporation(field: &Field<'_>) -> Option<Evaporation> {
-    if let Some(mut map) = field.fields_with("pan") {
-        let pan = path(&map.must("pan", "pan.csv"));
-        let times = map.must("times", "0.70").factor();
+    if let Some(mut map) = field.map_with::<Pan>(Pan::PAN) {
+        let pan = map.read(&Pan::PAN).map(path);
+        let times = map.read(&Pan::TIMES);
         map.finish();
         let (file, place) = pan?;
         return Some(Evaporation::Pan { file, place, times: times? });
     }
-    if let Some(mut map) = field.fields_with("from") {
-        let from = map.must("from", "temperatures").one_of(&[("temperatures", false), ("weather station", true)]);
-        let from_station = from.as_ref().is_some_and(|said| said.value);
-        if from_station {
-            let file = path(&map.must("file", "station.csv"));
-            let by = map.must("by", "Penman open water").one_of(&[
-                ("Penman open water", StationEquation::PenmanOpenWater),
-                ("Penman-Monteith", StationEquation::PenmanMonteith),
-            ]);
-            let times = map.must("times", "1").factor();
-            map.finish();
-            let (file, place) = file?;
-            return Some(Evaporation::FromStation { file, place, by: by?.value, times: times? });
-        }
-        let times = map.must("times", "1.05").factor();
+    let is_station =
+        |map: &Fields<'_>| map.typed(FromStation::FROM).is_some_and(|from| from.says(keys::WEATHER_STATION));
+    if let Some(mut map) = field.map_with::<FromStation>(FromStation::FROM).filter(is_station) {
+        map.read(&FromStation::FROM);
+        let file = map.read(&FromStation::FILE).map(path);
+        let by = map.read(&FromStation::BY);
+        let times = map.read(&FromStation::TIMES);
+        map.finish();
+        let (file, place) = file?;
+        return Some(Evaporation::FromStation { file, place, by: by?.value, times: times? });
+    }
+    if let Some(mut map) = field.map_with::<FromTemperatures>(FromTemperatures::FROM) {
+        let from = map.read(&FromTemperatures::FROM);
+        let times = map.read(&FromTemperatures::TIMES);
         map.finish();
         return Some(Evaporation::FromTemperatures { place: from?.place, times: times? });
     }
@@ -198,19 +184,15 @@ fn loss(field: &Field<'_>) -> Option<OpenWaterLoss> {
 fn solids(field: &Field<'_>) -> Vec<SolidsKind> {
     let mut out = Vec::new();
     for (name, value) in field.named_at_most(100) {
-        let Some(mut map) = value.fields() else {
+        let Some(mut map) = value.map::<Solids>() else {
             continue;
         };
-        let floats = map.may("floats").yes_or_no().is_some_and(|said| said.value);
-        let density = if floats {
-            map.may("density").quantity::<kind::Density>()
-        } else {
-            map.must("density", "2.65 times water").quantity::<kind::Density>()
-        };
-        let half = map.must("half finer than", "18 um").quantity::<kind::Size>();
-        let tenths = map.must("nine tenths finer than", "90 um").quantity::<kind::Size>();
+        let floats = map.read(&Solids::FLOATS).is_some_and(|said| said.value);
+        let density = if floats { map.get(&Solids::DENSITY) } else { map.needs(&Solids::DENSITY) }.read();
+        let half = map.read(&Solids::HALF);
+        let tenths = map.read(&Solids::TENTHS);
         let holds = map
-            .may("holds")
+            .get(&Solids::HOLDS)
             .named()
             .into_iter()
             .filter_map(|(what, content)| content.quantity::<kind::Content>().map(|given| (what.value, given)))
@@ -272,15 +254,12 @@ fn solids(field: &Field<'_>) -> Vec<SolidsKind> {
 fn dissolved(field: &Field<'_>) -> Vec<Dissolved> {
     let mut out = Vec::new();
     for (name, value) in field.named_at_most(100) {
-        let Some(mut map) = value.fields() else {
+        let Some(mut map) = value.map::<keys::Dissolved>() else {
             continue;
         };
-        let measured = map.may("measured as").one_of(&[("electrical conductivity", ())]);
-        let one = if measured.is_some() {
-            map.must("one mS/cm is", "640 mg/L").quantity::<kind::Concentration>()
-        } else {
-            map.may("one mS/cm is").quantity::<kind::Concentration>()
-        };
+        let measured = map.read(&keys::Dissolved::MEASURED);
+        let one = if measured.is_some() { map.needs(&keys::Dissolved::ONE) } else { map.get(&keys::Dissolved::ONE) };
+        let one = one.read();
         map.finish();
         out.push(Dissolved { name: name.value, place: name.place, one_ms_per_cm: one });
     }
@@ -290,7 +269,7 @@ fn dissolved(field: &Field<'_>) -> Vec<Dissolved> {
 pub(super) fn meters<'a>(context: &Context<'a>, field: &Field<'a>, problems: &Problems) -> Vec<Meter> {
     let mut out = Vec::new();
     for (name, value) in field.named_at_most(100) {
-        let Some(mut map) = value.fields() else {
+        let Some(mut map) = value.map::<keys::Meter>() else {
             continue;
         };
         if let Some(place) = context.names.all.iter().find(|named| named.name == name.value) {
@@ -302,23 +281,19 @@ pub(super) fn meters<'a>(context: &Context<'a>, field: &Field<'a>, problems: &Pr
                 .hint("give the meter a name of its own"),
             );
         }
-        let from = context.names.resolve(&map.must("from", "Well"));
-        let to = context.names.resolve(&map.must("to", "Storage pond"));
-        let what = map.may("what").text().map(|said| said.value);
-        let counts = map.must("counts in", "gal").parse(
-            "what one count of a meter is",
-            "gal, x10 gal or 100 ft3",
-            q::meter_unit,
-        );
-        let digits = map.must("digits", "6").count(1, 12);
-        let read_at = map.may("read at").clock().map(|said| said.value);
+        let from = context.names.resolve(&map.get(&keys::Meter::FROM));
+        let to = context.names.resolve(&map.get(&keys::Meter::TO));
+        let what = map.read(&keys::Meter::WHAT).map(|said| said.value);
+        let counts = map.read(&keys::Meter::COUNTS);
+        let digits = map.read(&keys::Meter::DIGITS);
+        let read_at = map.read(&keys::Meter::READ_AT).map(|said| said.value);
         let exchanged = map
-            .may("exchanged")
+            .get(&keys::Meter::EXCHANGED)
             .list()
             .iter()
             .filter_map(|item| exchange(item, digits.as_ref().map(|said| said.value)))
             .collect();
-        let off_by = super::places::above_zero(&map.may("off by"), |field| field.quantity::<kind::Share>());
+        let off_by = super::places::positive(&map.get(&keys::Meter::OFF_BY));
         map.finish();
         let (Some(from), Some(to), Some(counts), Some(digits)) = (from, to, counts, digits) else {
             continue;
@@ -343,11 +318,11 @@ pub(super) fn meters<'a>(context: &Context<'a>, field: &Field<'a>, problems: &Pr
 }
 
 fn exchange(field: &Field<'_>, digits: Option<u64>) -> Option<MeterExchange> {
-    let mut map = field.fields()?;
-    let on = map.must("on", "2025-03-11").date();
-    let old_field = map.must("old read", "884210");
-    let new_field = map.must("new read", "12");
-    let (old, new) = (old_field.number(), new_field.number());
+    let mut map = field.map::<Exchange>()?;
+    let on = map.read(&Exchange::ON);
+    let old_field = map.get(&Exchange::OLD);
+    let new_field = map.get(&Exchange::NEW);
+    let (old, new) = (old_field.read(), new_field.read());
     map.finish();
     for (field, read) in [(&old_field, &old), (&new_field, &new)] {
         let Some(read) = read else { continue };

@@ -3,12 +3,17 @@
 use uom::si::f64::{Length, Volume};
 
 use super::flows::Context;
+use super::keys::{
+    self, Fill, PondFill, PondPump, PondStart, Prismoid, PumpedOut as Pump, Sludge, Start, TankFill, TankPump,
+    TankStart, Tanker,
+};
 use super::names::Section;
-use super::places::above_zero;
+use super::places::positive;
 use crate::facility::model::{
     FillRule, LevelRow, Pond, PondShape, PumpedOut, SludgeState, StartState, Tank, TankerRule,
 };
-use crate::files::{Field, Fields, Given};
+use crate::files::shapes::Quantity;
+use crate::files::{Field, Fields, Given, Key};
 use crate::quantity::kind;
 use crate::told::Problem;
 
@@ -33,14 +38,14 @@ fn not_above<Q: Copy + PartialOrd>(
 }
 
 pub(super) fn tank<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Tank> {
-    let mut map = field.fields()?;
-    let holds = above_zero(&map.must("holds", "9000 gal"), |field| field.quantity::<kind::Volume>());
-    let lowest = map.may("lowest").quantity::<kind::Volume>();
-    let start = start(context, &map.must("at the start", "{holding: 6000 gal}"), true);
-    let filled_from = fill(context, field, &map.may("filled from"), true);
-    let pumped_out = pumped_out(context, &map.may("pumped out"), true);
-    let emptied_by = tanker(context, &map.may("emptied by"));
-    let overflow = map.may("overflows to");
+    let mut map = field.map::<keys::Tank>()?;
+    let holds = positive(&map.get(&keys::Tank::HOLDS));
+    let lowest = map.read(&keys::Tank::LOWEST);
+    let start = start(context, &map.get(&keys::Tank::START), true);
+    let filled_from = fill(context, field, &map.get(&keys::Tank::FILLED), true);
+    let pumped_out = pumped_out(context, &map.get(&keys::Tank::PUMPED), true);
+    let emptied_by = tanker(context, &map.get(&keys::Tank::EMPTIED));
+    let overflow = map.get(&keys::Tank::OVERFLOW);
     let overflows_to = context.outflow(&overflow);
     map.finish();
 
@@ -103,18 +108,18 @@ pub(super) fn tank<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Tank>
 }
 
 pub(super) fn pond<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Pond> {
-    let mut map = field.fields()?;
+    let mut map = field.map::<keys::Pond>()?;
     let shape = shape(&mut map);
-    map.may("gauge reads zero at").one_of(&[("the floor", ())]);
-    let freeboard_above_spill = map.must("freeboard above spill", "1.5 ft").quantity::<kind::Length>();
-    let lowest_pump_level = map.may("lowest pump level").quantity::<kind::Length>();
-    let cells = map.may("cells").count(1, 12).map_or(1, |said| said.value);
-    let seepage = map.may("seepage").quantity::<kind::DepthRate>();
-    let sludge = sludge(&map.may("sludge"));
-    let start = start(context, &map.must("at the start", "{level: 5.6 ft}"), false);
-    let filled_from = fill(context, field, &map.may("filled from"), false);
-    let pumped_out = pumped_out(context, &map.may("pumped out"), false);
-    let spills = map.must("spills to", "Outfall 1");
+    map.read(&keys::Pond::GAUGE);
+    let freeboard_above_spill = map.read(&keys::Pond::FREEBOARD);
+    let lowest_pump_level = map.read(&keys::Pond::LOWEST);
+    let cells = map.read(&keys::Pond::CELLS).map_or(1, |said| said.value);
+    let seepage = map.read(&keys::Pond::SEEPAGE);
+    let sludge = sludge(&map.get(&keys::Pond::SLUDGE));
+    let start = start(context, &map.get(&keys::Pond::START), false);
+    let filled_from = fill(context, field, &map.get(&keys::Pond::FILLED), false);
+    let pumped_out = pumped_out(context, &map.get(&keys::Pond::PUMPED), false);
+    let spills = map.get(&keys::Pond::SPILLS);
     let spills_to = context.outflow(&spills);
     map.finish();
 
@@ -187,8 +192,8 @@ pub(super) fn pond<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Pond>
 }
 
 fn shape(map: &mut Fields<'_>) -> Option<PondShape> {
-    let (built, table) = (map.may("shape"), map.may("levels"));
-    let spill = map.may("spill level");
+    let (built, table) = (map.get(&keys::Pond::SHAPE), map.get(&keys::Pond::LEVELS));
+    let spill = map.get(&keys::Pond::SPILL_LEVEL);
     match (built.is_there(), table.is_there()) {
         (true, true) => {
             table.refuse("both a shape and a table of levels", "keep the one that was surveyed");
@@ -213,26 +218,24 @@ fn shape(map: &mut Fields<'_>) -> Option<PondShape> {
             prismoid(&built)
         }
         (false, true) => {
-            let spill_level = map.must("spill level", "10 ft").known::<kind::Length>();
+            let spill_level = map.needs(&keys::Pond::SPILL_LEVEL).read();
             level_table(&table, spill_level)
         }
     }
 }
 
 fn prismoid(field: &Field<'_>) -> Option<PondShape> {
-    let mut map = field.fields()?;
-    // A table of volumes can't be made of sides that nobody knows.
-    let side = |field: &Field<'_>| above_zero(field, |field| field.known::<kind::Length>());
-    let (length, width) = (side(&map.must("length", "140 ft")), side(&map.must("width", "45 ft")));
-    let depth = side(&map.must("depth", "6 ft"));
-    let slope_field = map.must("side slope", "3 to 1");
-    let slope = slope_field.ratio().filter(|slope| {
+    let mut map = field.map::<Prismoid>()?;
+    let (length, width) = (positive(&map.get(&Prismoid::LENGTH)), positive(&map.get(&Prismoid::WIDTH)));
+    let depth = positive(&map.get(&Prismoid::DEPTH));
+    let slope_field = map.get(&Prismoid::SLOPE);
+    let slope = slope_field.read().filter(|slope| {
         if slope.is_not_known() {
             slope_field.refuse("`side slope` must be known", "write it like 3 to 1: 3 across for each 1 down");
         }
         !slope.is_not_known()
     });
-    let at = map.must("measured at", "spill level").one_of(&[("spill level", ())]);
+    let at = map.read(&Prismoid::MEASURED);
     map.finish();
     let (length, width, depth, side_slope) = (length?, width?, depth?, slope?);
     at?;
@@ -256,11 +259,11 @@ fn level_table(field: &Field<'_>, spill_level: Option<Given<Length>>) -> Option<
     let items = field.list();
     let count = items.len();
     for item in items {
-        let Some(mut map) = item.fields() else {
+        let Some(mut map) = item.map::<keys::LevelRow>() else {
             continue;
         };
-        let level = map.must("level", "0 ft").known::<kind::Length>();
-        let area = map.must("area", "0.62 acre").known::<kind::Area>();
+        let level = map.read(&keys::LevelRow::LEVEL);
+        let area = map.read(&keys::LevelRow::AREA);
         map.finish();
         let (Some(level), Some(area)) = (level, area) else {
             continue;
@@ -302,26 +305,26 @@ fn level_table(field: &Field<'_>, spill_level: Option<Given<Length>>) -> Option<
 }
 
 fn sludge(field: &Field<'_>) -> Option<SludgeState> {
-    let mut map = field.fields()?;
-    let depth = map.must("depth", "0.8 ft").quantity::<kind::Length>();
-    let measured_on = map.may("measured on").date().map(|said| said.value);
-    let dry_solids = above_zero(&map.must("dry solids", "8 %"), |field| field.quantity::<kind::Share>());
-    let clean_out_at = map.may("clean out at").quantity::<kind::Length>();
+    let mut map = field.map::<Sludge>()?;
+    let depth = map.read(&Sludge::DEPTH);
+    let measured_on = map.read(&Sludge::MEASURED_ON).map(|said| said.value);
+    let dry_solids = positive(&map.get(&Sludge::DRY));
+    let clean_out_at = map.read(&Sludge::CLEAN_OUT);
     map.finish();
     Some(SludgeState { depth: depth?, measured_on, dry_solids: dry_solids?, clean_out_at })
 }
 
 fn start<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Option<StartState> {
-    let mut map = field.fields()?;
+    let mut map = if is_tank { field.map::<TankStart>()? } else { field.map::<PondStart>()? };
     let mut state = StartState {
-        holding: map.may("holding").quantity::<kind::Volume>(),
+        holding: map.read(&Start::HOLDING),
         level: None,
-        solids: context.concentrations(&map.may("solids"), true, true),
+        solids: context.concentrations(&map.get(&Start::SOLIDS), true, true),
     };
     if !is_tank {
-        state.level = map.may("level").quantity::<kind::Length>();
+        state.level = map.read(&PondStart::LEVEL);
     }
-    let (holding, level) = (map.has("holding"), !is_tank && map.has("level"));
+    let (holding, level) = (map.has(Start::HOLDING), !is_tank && map.has(PondStart::LEVEL));
     if holding == level {
         let key = if is_tank { "holding: 6000 gal" } else { "level: 5.6 ft" };
         let message =
@@ -333,8 +336,8 @@ fn start<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Option<
 }
 
 fn fill<'a>(context: &Context<'a>, store: &Field<'a>, field: &Field<'a>, is_tank: bool) -> Option<FillRule> {
-    let mut map = field.fields()?;
-    let from_field = map.must("from", "Well");
+    let mut map = if is_tank { field.map::<TankFill>()? } else { field.map::<PondFill>()? };
+    let from_field = map.get(&Fill::FROM);
     let from = context.source(&from_field).filter(|id| {
         let is_itself = context.names.get(*id).is_some_and(|named| named.name == store.last_key());
         if is_itself {
@@ -342,8 +345,8 @@ fn fill<'a>(context: &Context<'a>, store: &Field<'a>, field: &Field<'a>, is_tank
         }
         !is_itself
     });
-    let (volume, level) = volume_or_level(&map.must("up to", if is_tank { "6000 gal" } else { "8 ft" }), is_tank);
-    let when = context.when(&map.may("when"));
+    let (volume, level) = volume_or_level(&mut map, is_tank, &TankFill::UP_TO, &PondFill::UP_TO);
+    let when = context.when(&map.get(&Fill::WHEN));
     let place = map.place.clone();
     map.finish();
     if volume.is_none() && level.is_none() {
@@ -353,19 +356,23 @@ fn fill<'a>(context: &Context<'a>, store: &Field<'a>, field: &Field<'a>, is_tank
 }
 
 /// A tank's contents are told as a volume, a pond's as a level.
-fn volume_or_level(field: &Field<'_>, is_tank: bool) -> (Option<Given<Volume>>, Option<Given<Length>>) {
-    if is_tank { (field.quantity::<kind::Volume>(), None) } else { (None, field.quantity::<kind::Length>()) }
+fn volume_or_level(
+    map: &mut Fields<'_>,
+    is_tank: bool,
+    volume: &Key<Quantity<kind::Volume>>,
+    level: &Key<Quantity<kind::Length>>,
+) -> (Option<Given<Volume>>, Option<Given<Length>>) {
+    if is_tank { (map.read(volume), None) } else { (None, map.read(level)) }
 }
 
 fn pumped_out<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Option<PumpedOut> {
-    let mut map = field.fields()?;
-    let to = context.outflow(&map.must("to", "Town sewer"));
-    let rate = above_zero(&map.must("rate", "60 gpm"), |field| field.quantity::<kind::Flow>());
-    let (high, low) = if is_tank { ("1800 gal", "400 gal") } else { ("9.5 ft", "9 ft") };
-    let (starts_at_volume, starts_at_level) = volume_or_level(&map.must("starts at", high), is_tank);
-    let (stops_at_volume, stops_at_level) = volume_or_level(&map.must("stops at", low), is_tank);
-    let running_at_the_start = map.may("running at the start").yes_or_no().is_some_and(|said| said.value);
-    let when = context.when(&map.may("when"));
+    let mut map = if is_tank { field.map::<TankPump>()? } else { field.map::<PondPump>()? };
+    let to = context.outflow(&map.get(&Pump::TO));
+    let rate = positive(&map.get(&Pump::RATE));
+    let (starts_at_volume, starts_at_level) = volume_or_level(&mut map, is_tank, &TankPump::STARTS, &PondPump::STARTS);
+    let (stops_at_volume, stops_at_level) = volume_or_level(&mut map, is_tank, &TankPump::STOPS, &PondPump::STOPS);
+    let running_at_the_start = map.read(&Pump::RUNNING).is_some_and(|said| said.value);
+    let when = context.when(&map.get(&Pump::WHEN));
     let place = map.place.clone();
     map.finish();
     Some(PumpedOut {
@@ -382,9 +389,9 @@ fn pumped_out<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Op
 }
 
 fn tanker<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<TankerRule> {
-    let mut map = field.fields()?;
-    map.must("kind", "tanker").one_of(&[("tanker", ())]);
-    let to_field = map.must("to", "Hauled sludge");
+    let mut map = field.map::<Tanker>()?;
+    map.read(&Tanker::KIND);
+    let to_field = map.get(&Tanker::TO);
     let to = context.bin(&to_field).filter(|id| {
         let is_tank = context.names.section(*id) == Some(Section::Tank);
         if is_tank {
@@ -395,11 +402,11 @@ fn tanker<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<TankerRule> {
         }
         !is_tank
     });
-    let by_log = map.may("by").one_of(&[("log", ())]).is_some();
-    let either = map.may("or when holding");
-    let plain = map.may("when holding");
-    let when_holding = if either.is_there() { either } else { plain }.quantity::<kind::Volume>();
-    let down_to = map.may("down to").quantity::<kind::Volume>();
+    let by_log = map.read(&Tanker::BY).is_some();
+    let either = map.get(&Tanker::OR_WHEN);
+    let plain = map.get(&Tanker::WHEN);
+    let when_holding = if either.is_there() { either } else { plain }.read();
+    let down_to = map.read(&Tanker::DOWN_TO);
     let place = map.place.clone();
     if !by_log && when_holding.is_none() {
         field.refuse("it doesn't say when the tanker comes", "write `by: log`, or `when holding: 1200 gal`, or both");

@@ -2,15 +2,21 @@
 
 use super::*;
 
+/// A price for digging.
+pub(super) fn dug(text: &str) -> Result<(String, f64), Misread> {
+    unit_price(text, &[("m3", 1.0), ("m³", 1.0), ("yd3", 0.764_554_857_984), ("ft3", 0.028_316_846_592)])
+}
+
+/// A price for lining.
+pub(super) fn lined(text: &str) -> Result<(String, f64), Misread> {
+    unit_price(text, &[("m2", 1.0), ("m²", 1.0), ("yd2", 0.836_127_36), ("ft2", 0.092_903_04)])
+}
+
 pub(super) fn prices(field: &Field<'_>) -> Option<UnitPrices> {
-    let mut fields = field.fields()?;
-    let dug = fields.must("dug", "6 USD per m3").parse("a price for digging", "6 USD per m3", |text| {
-        unit_price(text, &[("m3", 1.0), ("m³", 1.0), ("yd3", 0.764_554_857_984), ("ft3", 0.028_316_846_592)])
-    });
-    let lined = fields.must("lined", "9 USD per m2").parse("a price for lining", "9 USD per m2", |text| {
-        unit_price(text, &[("m2", 1.0), ("m²", 1.0), ("yd2", 0.836_127_36), ("ft2", 0.092_903_04)])
-    });
-    let by = fields.may("by").text().map(|said| said.value);
+    let mut fields = field.map::<keys::Cost>()?;
+    let dug = fields.read(&keys::Cost::DUG);
+    let lined = fields.read(&keys::Cost::LINED);
+    let by = fields.read(&keys::Cost::BY).map(|said| said.value);
     fields.finish();
     let (dug, lined) = (dug?, lined?);
     if dug.value.0 != lined.value.0 {
@@ -50,13 +56,13 @@ pub(super) fn unit_price(text: &str, units: &[(&str, f64)]) -> Result<(String, f
 }
 
 pub(super) fn steps(field: &Field<'_>) -> Steps {
-    let Some(mut fields) = field.fields() else {
+    let Some(mut fields) = field.map::<keys::Steps>() else {
         return Steps::default();
     };
     let steps = Steps {
-        depth: above_zero::<kind::Length>(&fields.may("depth")),
-        length: above_zero::<kind::Length>(&fields.may("length")),
-        width: above_zero::<kind::Length>(&fields.may("width")),
+        depth: above_zero(&fields.get(&keys::Steps::DEPTH)),
+        length: above_zero(&fields.get(&keys::Steps::LENGTH)),
+        width: above_zero(&fields.get(&keys::Steps::WIDTH)),
     };
     fields.finish();
     steps

@@ -1,5 +1,6 @@
 //! Where a limit holds: a place, several, or a way named by what flows.
 
+use super::keys::Way;
 use crate::balance::Purpose;
 use crate::facility::model::{Facility, PlaceId};
 use crate::files::Field;
@@ -23,6 +24,12 @@ const PURPOSES: [Purpose; 14] = [
     Purpose::SpentMedia,
     Purpose::Hauled,
 ];
+
+/// Every key that names a point by what flows there: `wash water of`, `water into`.
+pub(super) fn words() -> impl Iterator<Item = String> {
+    let of = PURPOSES.iter().map(|purpose| format!("{} of", purpose.words()));
+    of.chain(["water into", "water out of"].map(str::to_owned))
+}
 
 /// A place by its own name, told with the nearest where there is none.
 pub(crate) fn place(field: &Field<'_>, facility: &Facility) -> Option<(PlaceId, String)> {
@@ -62,9 +69,10 @@ pub(crate) fn read(field: &Field<'_>, facility: &Facility) -> Option<(Point, Str
         return Some((Point::Places(vec![id]), name));
     }
     let mut map = field.fields()?;
-    if map.has("from") || map.has("to") {
-        let from = place(&map.must("from", "from: a place"), facility);
-        let to = place(&map.must("to", "to: a place"), facility);
+    if map.has(Way::FROM) || map.has(Way::TO) {
+        let mut map = field.map::<Way>()?;
+        let from = place(&map.get(&Way::FROM), facility);
+        let to = place(&map.get(&Way::TO), facility);
         map.finish();
         let ((from, from_name), (to, to_name)) = (from?, to?);
         return Some((Point::Way(from, to), format!("from {from_name} to {to_name}")));
@@ -87,9 +95,8 @@ pub(crate) fn read(field: &Field<'_>, facility: &Facility) -> Option<(Point, Str
             Some(point) if out.is_none() => out = Some((point, format!("{words} {name}"))),
             Some(_) => value.refuse("two points in one `at`", "write a list of places, or one point"),
             None => {
-                let known: Vec<String> = PURPOSES.iter().map(|purpose| format!("{} of", purpose.words())).collect();
-                let all = known.iter().map(String::as_str).chain(["water into", "water out of"]);
-                let near = nearest(&words, all);
+                let known: Vec<String> = self::words().collect();
+                let near = nearest(&words, known.iter().map(String::as_str));
                 value.refuse(
                     format!("`{}` is not known here", key.value),
                     match near {

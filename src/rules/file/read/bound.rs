@@ -1,6 +1,7 @@
 //! The bound of a limit: number and unit, exactly as typed.
 
-use crate::files::{Field, Fields};
+use super::keys::{BoundTyped, Limit};
+use crate::files::{Fields, Keyed};
 use crate::quantity::{Expected, Misread, amount, not_thousands, number, parameter_name, units};
 use crate::rules::{Bound, Number};
 
@@ -55,8 +56,8 @@ pub(crate) fn typed(text: &str) -> Result<Typed, Misread> {
     Ok(Typed { number: exact, unit: Some(typed.unit), unit_text: unit_text.trim().to_owned(), number_text, places })
 }
 
-fn read_one(field: &Field<'_>, unitless: bool) -> Option<Typed> {
-    let said = field.parse("a limit", "30 mg/L", typed)?;
+fn read_one(field: &Keyed<'_, BoundTyped>, unitless: bool) -> Option<Typed> {
+    let said = field.read()?;
     if said.value.unit.is_none() && !unitless {
         field.refuse(
             format!("`{}` has no unit", said.text),
@@ -74,8 +75,8 @@ pub(crate) fn read(fields: &mut Fields<'_>, parameter: Option<&str>, needed: boo
     let mut parts: Vec<String> = Vec::new();
     let mut unit: Option<(Option<crate::quantity::Unit>, String)> = None;
     let mut found = false;
-    for key in ["at least", "above", "at most", "below"] {
-        let field = fields.may(key);
+    for key in [Limit::AT_LEAST, Limit::ABOVE, Limit::AT_MOST, Limit::BELOW] {
+        let field = fields.get(&key);
         if !field.is_there() {
             continue;
         }
@@ -88,14 +89,14 @@ pub(crate) fn read(fields: &mut Fields<'_>, parameter: Option<&str>, needed: boo
         {
             field.refuse("the two ends of this limit have different units", "write both in one unit");
         }
-        match key {
+        match key.word {
             "at least" => bound.at_least = Some(typed.number),
             "above" => bound.above = Some(typed.number),
             "at most" => bound.at_most = Some(typed.number),
             _ => bound.below = Some(typed.number),
         }
         bound.places = bound.places.max(typed.places);
-        parts.push(format!("{key} {}", typed.number_text));
+        parts.push(format!("{} {}", key.word, typed.number_text));
         unit = Some((typed.unit, typed.unit_text));
     }
     if !found {
@@ -116,7 +117,7 @@ pub(crate) fn read(fields: &mut Fields<'_>, parameter: Option<&str>, needed: boo
     if let (Some(upper), Some(lower)) = (upper, lower)
         && upper.compare(lower).is_lt()
     {
-        fields.may("at most").refuse("the upper bound is below the lower", "write the lower one at `at least`");
+        fields.get(&Limit::AT_MOST).refuse("the upper bound is below the lower", "write the lower one at `at least`");
     }
     bound.unit = unit;
     bound.unit_text = unit_text;

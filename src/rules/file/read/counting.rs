@@ -1,128 +1,60 @@
 //! How a permit counts, for the whole file or for one limit.
 
-use chrono::{NaiveTime, Weekday};
+use chrono::NaiveTime;
 
-use crate::files::{Field, Fields};
-use crate::quantity::{Misread, clock, weekday};
-use crate::rules::{
-    BetweenLevels, Counting, Divisor, DryLook, LeastData, LoadFactor, Number, Rounding, RoundingRule, Several,
-    Straddling, Substitute, Switch, Tie, Weighting,
-};
+use super::keys::{Counting as Keys, Counts};
+use crate::files::shapes::OrNotSaid;
+use crate::files::{Fields, Keyed, Reads, Said};
+use crate::quantity::{Misread, clock};
+use crate::rules::{Counting, LeastData, Number, Rounding, RoundingRule, Substitute, Switch, Tie};
 
 /// Reads the switches that stand in a map over those of `base`. In the file's own section (`whole`) each that the permit
 /// could say is asked for by name, `not said` included, so that nothing is left out unseen.
 pub(crate) fn read(fields: &mut Fields<'_>, base: Counting, whole: bool) -> Counting {
     let mut out = base;
     if whole {
-        let day = fields.must("day", "day: 7 am to 7 am");
-        out.day_starts = day.parse("the permit's day", "7 am to 7 am", day_starts).map(|said| said.value);
-        set(&mut out.week_starts, &fields.may("week starts"), |field| {
-            field.parse("a weekday", "Sunday", weekday).map(|said: crate::files::Said<Weekday>| said.value)
-        });
+        out.day_starts = fields.read(&Counts::DAY).map(|said| said.value);
+        set(&mut out.week_starts, &fields.get(&Counts::WEEK_STARTS));
     }
-    set(&mut out.several, &fields.may("several samples in a day"), |field| {
-        one(field, &[("average", Several::Average), ("highest", Several::Highest), ("lowest", Several::Lowest)])
-    });
-    set(&mut out.below_detection, &fields.may("below detection counts as"), substitute);
-    let geometric = fields.may("below detection in a geometric mean counts as");
-    if geometric.is_there() && !geometric.says_not_said() {
-        out.below_detection_geometric = substitute(&geometric);
+    set(&mut out.several, &fields.get(&Keys::SEVERAL));
+    set(&mut out.below_detection, &fields.get(&Keys::BELOW_DETECTION));
+    if let Some(said) = fields.read(&Keys::BELOW_DETECTION_GEOMETRIC) {
+        out.below_detection_geometric = Some(said.value);
     }
-    let between = fields.may("between detection and quantitation counts as");
-    if let Some(value) = one(
-        &between,
-        &[
-            ("as measured", BetweenLevels::AsMeasured),
-            ("detection limit", BetweenLevels::DetectionLimit),
-            ("the detection limit", BetweenLevels::DetectionLimit),
-            ("zero", BetweenLevels::Zero),
-        ],
-    ) {
-        out.between_levels = value;
+    if let Some(said) = fields.read(&Keys::BETWEEN_LEVELS) {
+        out.between_levels = said.value;
     }
-    for key in ["monthly average divides by", "average divides by"] {
+    for key in [Keys::MONTHLY_DIVISOR, Keys::DIVISOR] {
         out.divisor_of_limit |= !whole && fields.has(key);
-        set(&mut out.divisor, &fields.may(key), |field| {
-            one(
-                field,
-                &[
-                    ("days sampled", Divisor::DaysSampled),
-                    ("days with a discharge", Divisor::DaysWithDischarge),
-                    ("calendar days", Divisor::CalendarDays),
-                ],
-            )
-        });
+        set(&mut out.divisor, &fields.get(&key));
     }
-    set(&mut out.weighting, &fields.may("weighting"), |field| {
-        one(
-            field,
-            &[
-                ("arithmetic", Weighting::Arithmetic),
-                ("flow-weighted", Weighting::FlowWeighted),
-                ("flow weighted", Weighting::FlowWeighted),
-                ("geometric", Weighting::Geometric),
-            ],
-        )
-    });
-    set(&mut out.rounding, &fields.may("rounding"), |field| {
-        field.parse("a rounding", "half up to 1 decimal", rounding).map(|said| said.value)
-    });
-    set(&mut out.least_data, &fields.may("least data"), |field| {
-        field
-            .parse("the least data", "3 samples, the sample duty, or every day with a discharge", least)
-            .map(|said| said.value)
-    });
-    set(&mut out.dry_look, &fields.may("a dry look covers"), |field| {
-        one(
-            field,
-            &[
-                ("that day", DryLook::ThatDay),
-                ("the days since the last dry look", DryLook::SinceTheLastDryLook),
-                ("since the last dry look", DryLook::SinceTheLastDryLook),
-            ],
-        )
-    });
-    set(&mut out.straddling, &fields.may("a week over the edge of a month belongs to"), |field| {
-        one(
-            field,
-            &[
-                ("the month it starts in", Straddling::WhereItStarts),
-                ("the month it ends in", Straddling::WhereItEnds),
-                ("the month with most of its days", Straddling::WhereMostDaysAre),
-            ],
-        )
-    });
-    if let Some(value) = one(&fields.may("load factor"), &[("exact", LoadFactor::Exact), ("8.34", LoadFactor::Rule834)])
-    {
-        out.load_factor = value;
+    set(&mut out.weighting, &fields.get(&Keys::WEIGHTING));
+    set(&mut out.rounding, &fields.get(&Keys::ROUNDING));
+    set(&mut out.least_data, &fields.get(&Keys::LEAST_DATA));
+    set(&mut out.dry_look, &fields.get(&Keys::DRY_LOOK));
+    set(&mut out.straddling, &fields.get(&Keys::STRADDLING));
+    if let Some(said) = fields.read(&Keys::LOAD_FACTOR) {
+        out.load_factor = said.value;
     }
-    if let Some(span) = fields.may("a level reading holds for").span() {
+    let holds = fields.get(&Keys::LEVEL_HOLDS);
+    if let Some(span) = holds.read() {
         match span.value.whole_days().and_then(|days| u32::try_from(days).ok()) {
             Some(days) if days <= 3660 => out.level_holds_days = days,
-            _ => fields
-                .may("a level reading holds for")
-                .refuse("a whole number of days is expected", "write it like 7 days"),
+            _ => holds.refuse("a whole number of days is expected", "write it like 7 days"),
         }
     }
     out
 }
 
-fn set<T: Copy>(switch: &mut Switch<T>, field: &Field<'_>, read: impl FnOnce(&Field<'_>) -> Option<T>) {
-    if !field.is_there() {
-        return;
-    }
+fn set<V: Reads<Out = Said<T>>, T>(switch: &mut Switch<T>, field: &Keyed<'_, OrNotSaid<V>>) {
     if field.says_not_said() {
         *switch = Switch::NotSaid;
-    } else if let Some(value) = read(field) {
-        *switch = Switch::Is(value);
+    } else if let Some(said) = field.read() {
+        *switch = Switch::Is(said.value);
     }
 }
 
-fn one<T: Copy>(field: &Field<'_>, words: &[(&str, T)]) -> Option<T> {
-    field.one_of(words).map(|said| said.value)
-}
-
-fn day_starts(text: &str) -> Result<NaiveTime, Misread> {
+pub(super) fn day_starts(text: &str) -> Result<NaiveTime, Misread> {
     if text.trim().eq_ignore_ascii_case("calendar day") {
         return Ok(NaiveTime::MIN);
     }
@@ -137,30 +69,25 @@ fn day_starts(text: &str) -> Result<NaiveTime, Misread> {
     Ok(from)
 }
 
-fn substitute(field: &Field<'_>) -> Option<Substitute> {
-    field
-        .parse("what a result below detection counts as", "zero", |text| {
-            let words = text.trim().to_lowercase();
-            Ok(match words.as_str() {
-                "zero" => Substitute::Zero,
-                "half" | "half the detection limit" | "half of the detection limit" => Substitute::Half,
-                "detection limit" | "the detection limit" => Substitute::DetectionLimit,
-                other => match Number::parse(other) {
-                    Some(number) => Substitute::Number(number),
-                    None => {
-                        return Err(Misread::new(format!("`{other}` is not known here")).hint(
-                            "known here: zero, half, detection limit, not said, or a number in the slip's unit",
-                        ));
-                    }
-                },
-            })
-        })
-        .map(|said| said.value)
+pub(super) fn substitute(text: &str) -> Result<Substitute, Misread> {
+    let words = text.trim().to_lowercase();
+    Ok(match words.as_str() {
+        "zero" => Substitute::Zero,
+        "half" | "half the detection limit" | "half of the detection limit" => Substitute::Half,
+        "detection limit" | "the detection limit" => Substitute::DetectionLimit,
+        other => match Number::parse(other) {
+            Some(number) => Substitute::Number(number),
+            None => {
+                return Err(Misread::new(format!("`{other}` is not known here"))
+                    .hint("known here: zero, half, detection limit, not said, or a number in the slip's unit"));
+            }
+        },
+    })
 }
 
 /// `not rounded`, `half up to 1 decimal`, `half even to 2 significant digits`, `half up to the limit's digits`,
 /// `cut off to a whole number`.
-fn rounding(text: &str) -> Result<RoundingRule, Misread> {
+pub(super) fn rounding(text: &str) -> Result<RoundingRule, Misread> {
     const HINT: &str = "write it like not rounded, half up to 1 decimal, half even to 2 significant digits, half up to the limit's digits, \
                         cut off to a whole number, or not said";
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
@@ -191,7 +118,7 @@ fn rounding(text: &str) -> Result<RoundingRule, Misread> {
     }
 }
 
-fn least(text: &str) -> Result<LeastData, Misread> {
+pub(super) fn least(text: &str) -> Result<LeastData, Misread> {
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
     match text.as_str() {
         "the sample duty" | "sample duty" => return Ok(LeastData::TheSampleDuty),

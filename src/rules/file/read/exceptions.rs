@@ -1,7 +1,8 @@
 //! Exceptions and tiers: the storm that excuses a discharge, conditions on flow, rain and level.
 
+use super::keys::{Except as Keys, FlowCondition, LevelCondition, OfTheDay, OnlyWhen};
 use crate::facility::model::Facility;
-use crate::files::Field;
+use crate::files::{Declares, Field, Fields, Keyed, Of};
 use crate::quantity::{Dimension, Span, parameter_as_written, parameter_name};
 use crate::rules::file::read::at::place;
 use crate::rules::file::read::bound::typed;
@@ -22,13 +23,12 @@ fn si(field: &Field<'_>, dimension: Dimension, example: &str) -> Option<(Number,
 
 /// `{rain over: 2.4 in, in any: 24 h, and before it: {Storage pond below: 7 ft}, and after it: 1 day}`.
 pub(crate) fn except(field: &Field<'_>, facility: &Facility) -> Option<Except> {
-    let mut map = field.fields()?;
-    let rain = si(&map.must("rain over", "rain over: 2.4 in"), Dimension::Length, "2.4 in");
-    let any = map.must("in any", "in any: 24 h").span();
-    let before = map.may("and before it");
+    let mut map = field.map::<Keys>()?;
+    let rain = si(&map.get(&Keys::RAIN_OVER), Dimension::Length, "2.4 in");
+    let any = map.read(&Keys::IN_ANY);
+    let before = map.get(&Keys::BEFORE_IT);
     let before_it = if before.is_there() && !before.says_not_said() { before_it(&before, facility) } else { None };
-    let after_field = map.may("and after it");
-    let after = if after_field.says_not_said() { None } else { after_field.span() };
+    let after = map.read(&Keys::AFTER_IT);
     map.finish();
     let hours = match any?.value {
         Span::Seconds(seconds) if seconds % 3600 == 0 && (1..=240).contains(&(seconds / 3600)) => {
@@ -76,10 +76,15 @@ fn before_it(field: &Field<'_>, facility: &Facility) -> Option<BeforeIt> {
     out
 }
 
+/// A condition's field and its keys.
+fn opened<'a, M: Declares>(of: &Keyed<'a, Of<M>>) -> (Field<'a>, Option<Fields<'a>>) {
+    ((**of).clone(), of.open())
+}
+
 /// `only when: {flow: {at: Outfall 1, parameter: river flow, at least: 10 cfs, below: 50 cfs, of: the day before},
 /// rain: {at least: 0.5 in}, level: {at: Storage pond, below: 7 ft}}`.
 pub(crate) fn conditions(field: &Field<'_>, facility: &Facility) -> Vec<Condition> {
-    let Some(mut map) = field.fields() else {
+    let Some(mut map) = field.map::<OnlyWhen>() else {
         return Vec::new();
     };
     let mut out = Vec::new();
@@ -88,18 +93,22 @@ pub(crate) fn conditions(field: &Field<'_>, facility: &Facility) -> Vec<Conditio
         ("rain", Dimension::Length, "0.5 in"),
         ("level", Dimension::Length, "7 ft"),
     ] {
-        let of = map.may(key);
-        let Some(mut parts) = of.fields() else {
+        let (of, parts) = match key {
+            "flow" => opened(&map.get(&OnlyWhen::FLOW)),
+            "rain" => opened(&map.get(&OnlyWhen::RAIN)),
+            _ => opened(&map.get(&OnlyWhen::LEVEL)),
+        };
+        let Some(mut parts) = parts else {
             continue;
         };
-        let at = (key != "rain").then(|| place(&parts.must("at", "at: the place where it is read"), facility));
+        let at = (key != "rain").then(|| place(&parts.get(&LevelCondition::AT), facility));
         let parameter =
-            (key == "flow").then(|| parts.may("parameter").text().map_or("flow".to_owned(), |said| said.value));
-        let least = parts.may("at least");
+            (key == "flow").then(|| parts.read(&FlowCondition::PARAMETER).map_or("flow".to_owned(), |said| said.value));
+        let least = parts.get(&LevelCondition::AT_LEAST);
         let at_least = least.is_there().then(|| si(&least, dimension, example)).flatten();
-        let under = parts.may("below");
+        let under = parts.get(&LevelCondition::BELOW);
         let below = under.is_there().then(|| si(&under, dimension, example)).flatten();
-        let day = parts.may("of").one_of(&[("that day", 0u32), ("the day before", 1)]).map_or(0, |said| said.value);
+        let day = parts.read(&OfTheDay::OF).map_or(0, |said| said.value);
         parts.finish();
         if at_least.is_none() && below.is_none() {
             of.refuse("a condition without a bound", format!("write at least: {example}, or below: {example}"));

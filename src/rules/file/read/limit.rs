@@ -1,11 +1,12 @@
 //! One limit.
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, NaiveTime};
 
+use super::keys::{Limit as Keys, MonthWords, Sample, StatisticWords};
 use crate::facility::model::{Facility, PlaceKind};
-use crate::files::{Field, Fields};
+use crate::files::{Field, Fields, Keyed, Reads, Said};
 use crate::quantity::{
-    DateRange, Dimension, Misread, Unit, clock_range, date, months, nearest, parameter_as_written, parameter_name,
+    DateRange, Dimension, Misread, clock_range, date, nearest, parameter_as_written, parameter_name,
 };
 use crate::records::LevelKind;
 use crate::rules::file::read::{at, bound, counting, exceptions, unused};
@@ -13,7 +14,7 @@ use crate::rules::measure::readings::area;
 use crate::rules::predict::plan::matters;
 use crate::rules::window::statistics;
 use crate::rules::window::statistics::{Shape, Statistic};
-use crate::rules::{Bound, Counting, Holds, Limit, Number, SampleDuty, Subject, Switch};
+use crate::rules::{Bound, Counting, Holds, Limit, SampleDuty, Subject, Switch};
 use crate::told::{Place, Problem};
 
 /// Reads a limit; none where it can't be used (which is told).
@@ -24,33 +25,26 @@ pub(crate) fn read(
     base: &Counting,
     facility: &Facility,
 ) -> Option<Limit> {
-    let mut fields = field.fields()?;
-    let words_field = fields.may("words");
-    let words = if words_field.says_not_said() { None } else { words_field.text().map(|said| said.value) };
-    let point = at::read(&fields.must("at", "at: Outfall 1"), facility);
-    let parameter = fields.may("parameter").text().map(|said| parameter_as_written(&said.value));
-    let statistic = statistic(&fields.must("statistic", "statistic: daily maximum"));
+    let mut fields = field.map::<Keys>()?;
+    let words = fields.read(&Keys::WORDS).map(|said| said.value);
+    let point = at::read(&fields.get(&Keys::AT), facility);
+    let parameter = fields.read(&Keys::PARAMETER).map(|said| parameter_as_written(&said.value));
+    let statistic = statistic(&fields.get(&Keys::STATISTIC));
     let by_itself = statistic.is_some_and(|(of, _)| matches!(of.shape, Shape::ByItself));
     let bound = bound::read(&mut fields, parameter.as_deref(), !by_itself);
-    let sample = sample(&fields.may("sample"));
-    let estimate = fields.may("estimate").one_of(&[("accepted", true), ("not accepted", false), ("not said", false)]);
+    let sample = sample(&fields.get(&Keys::SAMPLE));
+    let estimate = fields.read(&Keys::ESTIMATE);
     let holds = holds(&mut fields, facility);
-    let only_when = exceptions::conditions(&fields.may("only when"), facility);
-    let except_field = fields.may("except");
+    let only_when = exceptions::conditions(&fields.get(&Keys::ONLY_WHEN), facility);
+    let except_field = fields.get(&Keys::EXCEPT);
     let except = if except_field.is_there() { exceptions::except(&except_field, facility) } else { None };
-    let allowance = allowance(&fields.may("allowance"));
-    let only_between = fields
-        .may("only between")
-        .parse("two clock times", "10 pm to 6 am", |text| clock_range(&text.replace(" and ", " to ")))
-        .map(|said| said.value);
-    let first_point = fields.may("between here and");
+    let allowance = allowance(&fields.get(&Keys::ALLOWANCE));
+    let only_between = fields.read(&Keys::ONLY_BETWEEN).map(|said| said.value);
+    let first_point = fields.get(&Keys::BETWEEN_HERE_AND);
     let from = first_point.is_there().then(|| at::place(&first_point, facility)).flatten();
-    let level = |fields: &mut Fields<'_>, key: &str| -> Option<(Number, Option<Unit>)> {
-        let typed = fields.may(key).parse("a level", "5 mg/L", bound::typed)?;
-        Some((typed.value.number, typed.value.unit))
-    };
-    let quantitation = level(&mut fields, "quantitation level");
-    let detection = level(&mut fields, "detection limit");
+    let level = |typed: Said<bound::Typed>| (typed.value.number, typed.value.unit);
+    let quantitation = fields.read(&Keys::QUANTITATION).map(level);
+    let detection = fields.read(&Keys::DETECTION).map(level);
     let counting = counting::read(&mut fields, *base, false);
     let (Some((statistic, days)), Some((at, at_text)), Some(bound)) = (statistic, point, bound) else {
         fields.finish();
@@ -120,7 +114,7 @@ pub(crate) fn read(
         detection,
         counting,
     };
-    unused::tell(&limit, &mut fields);
+    unused::tell(&limit, &fields);
     fields.finish();
     if let Some((message, hint)) = unused::mismatch(&limit) {
         problem(format!("`{name}`: {message}"), hint);
@@ -143,20 +137,23 @@ fn needs_a_week(limit: &Limit, field: &Field<'_>) {
     }
 }
 
-fn statistic(field: &Field<'_>) -> Option<(&'static Statistic, Option<u32>)> {
-    let said = field.parse("a statistic", "daily maximum", |text| {
-        statistics::named(text).ok_or_else(|| {
-            let known = statistics::ALL.iter().map(|statistic| statistic.words);
-            let near = nearest(text, known);
-            Misread::new(format!("`{text}` is not a statistic known here")).hint(match near {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!(
-                    "known here: {}",
-                    statistics::ALL.iter().map(|of| of.words.replace('N', "30")).collect::<Vec<_>>().join(", ")
-                ),
-            })
+/// A statistic by its words, and its number of days.
+pub(super) fn statistic_named(text: &str) -> Result<(&'static Statistic, Option<u32>), Misread> {
+    statistics::named(text).ok_or_else(|| {
+        let known = statistics::ALL.iter().map(|statistic| statistic.words);
+        let near = nearest(text, known);
+        Misread::new(format!("`{text}` is not a statistic known here")).hint(match near {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!(
+                "known here: {}",
+                statistics::ALL.iter().map(|of| of.words.replace('N', "30")).collect::<Vec<_>>().join(", ")
+            ),
         })
-    })?;
+    })
+}
+
+fn statistic(field: &Keyed<'_, StatisticWords>) -> Option<(&'static Statistic, Option<u32>)> {
+    let said = field.read()?;
     if said.value.1.is_some_and(|days| days > 3660) {
         field.refuse("a window of more than ten years", "write fewer days");
         return None;
@@ -271,10 +268,9 @@ fn sample(field: &Field<'_>) -> Option<SampleDuty> {
     if field.says_not_said() {
         return None;
     }
-    let mut map = field.fields()?;
-    let kind = map.may("kind");
-    let kind = if kind.says_not_said() { None } else { kind.text().map(|said| said.value) };
-    let how_often = map.must("how often", "how often: once a month").how_often();
+    let mut map = field.map::<Sample>()?;
+    let kind = map.read(&Sample::KIND).map(|said| said.value);
+    let how_often = map.read(&Sample::HOW_OFTEN);
     map.finish();
     let how_often = how_often?;
     Some(SampleDuty { kind, how_often: how_often.value, text: how_often.text, place: field.place() })
@@ -282,12 +278,11 @@ fn sample(field: &Field<'_>) -> Option<SampleDuty> {
 
 fn holds(fields: &mut Fields<'_>, facility: &Facility) -> Holds {
     let mut out = Holds::default();
-    let season = fields.may("in season");
-    for field in season.one_or_more() {
-        let Some(text) = field.plain_text() else {
+    for field in fields.get(&Keys::IN_SEASON).one_or_more() {
+        let Some(text) = field.text() else {
             continue;
         };
-        if let Some(named) = facility.season(text.trim()) {
+        if let Some(named) = facility.season(&text.value) {
             out.seasons.push(named.days);
             continue;
         }
@@ -299,25 +294,24 @@ fn holds(fields: &mut Fields<'_>, facility: &Facility) -> Holds {
             None => {}
         }
     }
-    let month = fields.may("months");
-    for field in month.one_or_more() {
-        if let Some(said) = field.parse("months", "Nov to Feb", months) {
+    for field in fields.get(&Keys::MONTHS).one_or_more() {
+        if let Some(said) = MonthWords::read(&field) {
             out.months.extend((1..=12u32).zip(said.value.has).filter(|(_, has)| *has).map(|(month, _)| month));
         }
     }
     out.months.sort_unstable();
     out.months.dedup();
-    out.weekdays = fields.may("days").weekdays().map(|said| said.value);
-    out.dates = fields.may("in force").parse("days in force", "from 1 Nov 2025", dates).map(|said| said.value);
-    let stage = fields.may("stage");
-    out.stage = stage.one_of(&[("interim", "interim"), ("final", "final")]).map(|said| said.value.to_owned());
+    out.weekdays = fields.read(&Keys::DAYS).map(|said| said.value);
+    out.dates = fields.read(&Keys::IN_FORCE).map(|said| said.value);
+    out.stage = fields.read(&Keys::STAGE).map(|said| said.value.to_owned());
     out
 }
 
-type Dates = (Option<NaiveDate>, Option<NaiveDate>);
+/// From a date, until a date.
+pub(super) type Dates = (Option<NaiveDate>, Option<NaiveDate>);
 
 /// `from 1 Nov 2025`, `until 31 Oct 2025`, `1 Nov 2024 to 31 Oct 2025`.
-fn dates(text: &str) -> Result<Dates, Misread> {
+pub(super) fn dates(text: &str) -> Result<Dates, Misread> {
     let lower = text.trim().to_lowercase();
     if let Some(rest) = lower.strip_prefix("from ")
         && !rest.contains(" to ")
@@ -334,6 +328,11 @@ fn dates(text: &str) -> Result<Dates, Misread> {
                 .hint("write it like from 1 Nov 2025, or 1 Nov 2024 to 31 Oct 2025"))
         }
     }
+}
+
+/// `10 pm to 6 am`, `10 pm and 6 am`.
+pub(super) fn clock_hours(text: &str) -> Result<(NaiveTime, NaiveTime), Misread> {
+    clock_range(&text.replace(" and ", " to "))
 }
 
 /// `{4 to 7: 1, 8 to 16: 2}`: of so many samples so many may be over.

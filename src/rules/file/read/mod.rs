@@ -5,6 +5,7 @@ mod bound;
 mod conflicts;
 mod counting;
 mod exceptions;
+mod keys;
 mod limit;
 mod notices;
 mod unused;
@@ -12,10 +13,13 @@ mod unused;
 use chrono::NaiveTime;
 
 use crate::facility::model::Facility;
-use crate::files::{Field, Fields, Sources, yaml};
-use crate::quantity::{DateRange, DayOfYear, day_of_year};
+use crate::files::schema::document;
+use crate::files::shapes::{DateRange as Days, OrNotSaid};
+use crate::files::{Fields, Keyed, Sources, yaml};
+use crate::quantity::{DateRange, DayOfYear};
 use crate::rules::{Counting, RulesFile};
 use crate::told::{Place, Problem, Problems};
+use keys::File;
 
 /// Reads a rules file by its path from the facility's directory; `asked_at` is where the path was typed. Problems are
 /// told to `problems`; none is given back where an error makes the rules unusable.
@@ -36,26 +40,24 @@ pub fn read(
 /// Reads the tree of a rules file, as typed or with limits taken out. None where an error makes the rules unusable.
 pub fn from_tree(tree: &yaml::Node, facility: &Facility, problems: &Problems) -> Option<RulesFile> {
     let errors = problems.errors();
-    let fields = Fields::of_file(tree, problems)?;
+    let fields = Fields::of::<keys::File>(tree, problems)?;
     let rules = file(fields, &Place::file(&tree.place.file), facility)?;
     (problems.errors() == errors).then_some(rules)
 }
 
-fn optional_text(field: &Field<'_>) -> Option<String> {
-    if field.says_not_said() { None } else { field.text().map(|said| said.value) }
+/// The JSON Schema of a rules file.
+pub fn schema() -> serde_json::Value {
+    document::<keys::File>("Rules: what your permit says")
 }
 
 fn file(mut fields: Fields<'_>, place: &Place, facility: &Facility) -> Option<RulesFile> {
-    let authority = fields.must("authority", "authority: the board that issued the permit").text();
-    let permit = fields.must("permit", "permit: its number").text();
-    let holder = optional_text(&fields.may("holder"));
-    let in_force = in_force(&fields.may("in force"));
-    let year =
-        fields.must("permit year starts", "permit year starts: 1 Nov").parse("a day of the year", "1 Nov", day_of_year);
-    let typed_by = optional_text(&fields.may("typed by"));
-    let counts = fields
-        .must("how this permit counts", "how this permit counts: {day: midnight to midnight, rounding: not said}");
-    let counting = match counts.fields() {
+    let authority = fields.read(&File::AUTHORITY);
+    let permit = fields.read(&File::PERMIT);
+    let holder = fields.read(&File::HOLDER).map(|said| said.value);
+    let in_force = in_force(&fields.get(&File::IN_FORCE));
+    let year = fields.read(&File::PERMIT_YEAR_STARTS);
+    let typed_by = fields.read(&File::TYPED_BY).map(|said| said.value);
+    let counting = match fields.get(&File::COUNTS).open() {
         Some(mut map) => {
             let counting = counting::read(&mut map, Counting::default(), true);
             if let Some(starts) = counting.day_starts {
@@ -67,13 +69,13 @@ fn file(mut fields: Fields<'_>, place: &Place, facility: &Facility) -> Option<Ru
         None => Counting::default(),
     };
     let mut limits = Vec::new();
-    for (name, field) in fields.must("limits", "limits: with a name for each limit and its lines below").named() {
+    for (name, field) in fields.get(&File::LIMITS).named() {
         if let Some(limit) = limit::read(&name.value, &name.place, &field, &counting, facility) {
             limits.push(limit);
         }
     }
     conflicts::tell(&limits, fields.problems());
-    let notices = notices::read(&fields.may("notices"));
+    let notices = notices::read(&fields.get(&File::NOTICES));
     fields.finish();
     Some(RulesFile {
         place: place.clone(),
@@ -89,11 +91,8 @@ fn file(mut fields: Fields<'_>, place: &Place, facility: &Facility) -> Option<Ru
     })
 }
 
-fn in_force(field: &Field<'_>) -> Option<(chrono::NaiveDate, chrono::NaiveDate)> {
-    if field.says_not_said() {
-        return None;
-    }
-    match field.date_range()?.value {
+fn in_force(field: &Keyed<'_, OrNotSaid<Days>>) -> Option<(chrono::NaiveDate, chrono::NaiveDate)> {
+    match field.read()?.value {
         DateRange::Dates { first, last } => Some((first, last)),
         DateRange::Yearly(_) => {
             field.refuse("the years are missing", "write it like 1 Nov 2023 to 31 Oct 2028");

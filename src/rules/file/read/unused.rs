@@ -1,5 +1,6 @@
 //! Keys that a limit's statistic does not use: refused, so that nothing that was typed is dropped unseen.
 
+use super::keys::{self, Counting};
 use crate::files::Fields;
 use crate::rules::predict::plan::matters;
 use crate::rules::window::statistics::{Fold, Shape};
@@ -21,70 +22,66 @@ fn uses(limit: &Limit) -> [(&'static str, bool, &'static str); 18] {
     let water = matches!(limit.subject, Subject::Water | Subject::Events);
     let has_looks = !matches!(limit.subject, Subject::Stage(_) | Subject::Events);
     [
-        ("except", limit.subject == Subject::Discharge, "`no discharge`"),
-        ("allowance", shape == Shape::Window(Fold::Allowance), "`percentile`"),
+        (keys::Limit::EXCEPT.word, limit.subject == Subject::Discharge, "`no discharge`"),
+        (keys::Limit::ALLOWANCE.word, shape == Shape::Window(Fold::Allowance), "`percentile`"),
         (
-            "only between",
+            keys::Limit::ONLY_BETWEEN.word,
             matches!(limit.subject, Subject::ClockWindow | Subject::Water),
             "`time of day`, or a total of water",
         ),
-        ("between here and", matches!(limit.subject, Subject::Removal(..)), "`percent removal`"),
-        ("detection limit", sampled, "a parameter that is sampled"),
-        ("quantitation level", sampled, "a parameter that is sampled"),
+        (keys::Limit::BETWEEN_HERE_AND.word, matches!(limit.subject, Subject::Removal(..)), "`percent removal`"),
+        (keys::Limit::DETECTION.word, sampled, "a parameter that is sampled"),
+        (keys::Limit::QUANTITATION.word, sampled, "a parameter that is sampled"),
         (
-            "several samples in a day",
+            Counting::SEVERAL.word,
             limit.statistic.by_day && (sampled || matches!(limit.subject, Subject::Stage(_))),
             "a statistic of days that are sampled",
         ),
         (
-            "below detection counts as",
+            Counting::BELOW_DETECTION.word,
             sampled && (limit.statistic.substitutes || limit.statistic.by_day),
             "averages, totals and means of samples",
         ),
-        ("below detection in a geometric mean counts as", geometric, "a geometric mean"),
+        (Counting::BELOW_DETECTION_GEOMETRIC.word, geometric, "a geometric mean"),
+        (Counting::BETWEEN_LEVELS.word, limit.quantitation.is_some(), "a limit with a `quantitation level`"),
+        (Counting::MONTHLY_DIVISOR.word, !matters.divisors.is_empty(), "an average"),
+        (Counting::DIVISOR.word, !matters.divisors.is_empty(), "an average"),
+        (Counting::WEIGHTING.word, matters.weighting, "an average of a concentration"),
+        (Counting::ROUNDING.word, !by_itself, "a statistic with a figure"),
         (
-            "between detection and quantitation counts as",
-            limit.quantitation.is_some(),
-            "a limit with a `quantitation level`",
+            Counting::LEAST_DATA.word,
+            !(water || by_itself || limit.subject == Subject::Hours),
+            "what is sampled or read",
         ),
-        ("monthly average divides by", !matters.divisors.is_empty(), "an average"),
-        ("average divides by", !matters.divisors.is_empty(), "an average"),
-        ("weighting", matters.weighting, "an average of a concentration"),
-        ("rounding", !by_itself, "a statistic with a figure"),
-        ("least data", !(water || by_itself || limit.subject == Subject::Hours), "what is sampled or read"),
-        ("a dry look covers", has_looks, "what is discharged"),
-        (
-            "a week over the edge of a month belongs to",
-            matters.straddling,
-            "a weekly statistic with a season or months",
-        ),
-        ("load factor", matches!(limit.subject, Subject::Load(_)), "a load"),
+        (Counting::DRY_LOOK.word, has_looks, "what is discharged"),
+        (Counting::STRADDLING.word, matters.straddling, "a weekly statistic with a season or months"),
+        (Counting::LOAD_FACTOR.word, matches!(limit.subject, Subject::Load(_)), "a load"),
     ]
 }
 
 /// Tells every key that was typed at a limit and that its statistic does not use.
-pub(crate) fn tell(limit: &Limit, fields: &mut Fields<'_>) {
+pub(crate) fn tell(limit: &Limit, fields: &Fields<'_>) {
     let words = limit.statistic.words.replace('N', &limit.days.to_string());
     for (key, used, by) in uses(limit) {
-        if fields.has(key) && !used {
-            fields.may(key).refuse(
+        if let Some(field) = fields.typed(key).filter(|_| !used) {
+            field.refuse(
                 format!("`{key}` does nothing for {words} of this limit"),
                 format!("it is used by {by}; take it out, or look at `statistic` again"),
             );
         }
     }
-    if fields.has("a level reading holds for") && limit.except.as_ref().is_none_or(|of| of.before_it.is_none()) {
-        fields.may("a level reading holds for").refuse(
+    if let Some(field) = fields.typed(Counting::LEVEL_HOLDS)
+        && limit.except.as_ref().is_none_or(|of| of.before_it.is_none())
+    {
+        field.refuse(
             "`a level reading holds for` does nothing for this limit",
             "it is used by `except` with a level before the storm",
         );
     }
     if matches!(limit.subject, Subject::Discharge | Subject::ClockWindow) {
         for key in ["at most", "at least", "below", "above", "parameter"] {
-            if fields.has(key) && !(key == "parameter" && says_water(limit)) {
-                fields
-                    .may(key)
-                    .refuse(format!("`{key}` does nothing for {words}"), "take it out, or look at `statistic` again");
+            if let Some(field) = fields.typed(key).filter(|_| !(key == "parameter" && says_water(limit))) {
+                field.refuse(format!("`{key}` does nothing for {words}"), "take it out, or look at `statistic` again");
             }
         }
     }
