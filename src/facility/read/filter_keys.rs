@@ -19,26 +19,32 @@ declare! {
     TAKES_FROM = may "takes from": OneOrMore<Name>, "Storage pond", "Where a filter draws that water is pumped through";
     GOES_TO = may "goes to": Outflow, "Return tank", "Where the water goes of a filter that it runs through";
     OPENING = may "opening": Monthly<Quantity<kind::Size>>, "120 um", "Its opening, or by month";
-    STOPS = may "stops": Capture, "{bigger than the opening: 90 %}", "What it stops: shares, a table of sizes, or: not known";
+    STOPS = may "stops": Capture, "{bigger than the opening: 90 %}",
+        "What it stops: shares, a table of sizes, or: not known";
     HANDLES = may "handles at most": Quantity<kind::Flow>, "300 gpm", "The most that it handles";
     ABOVE = may "above that goes to": Outflow, "Settling pond", "Where more than that goes";
-    SCREENINGS = may "screenings": Of<Screenings>, "{dry solids: 15 %, to: Screenings bin}", "What is caught and carried away";
+    SCREENINGS = may "screenings": Of<Screenings>, "{dry solids: 15 %, to: Screenings bin}",
+        "What is caught and carried away";
     SPENT_MEDIA = may "spent media to": Name, "Skip", "Where spent media go";
-    STANDS_STILL = may "stands still for": Quantity<kind::Time>, "0 min", "How long it stands still at a wash or change";
+    STANDS_STILL = may "stands still for": Quantity<kind::Time>, "0 min",
+        "How long it stands still at a wash or change";
     MOTOR = may "motor": Quantity<kind::Power>, "1.1 kW", "The power of its motor";
 }
 
 declare! {
     /// A screen that water falls over.
     GravityScreen, "gravity screen" with AnyFilter;
-    HOSED = may "hosed down": Of<Hose>, "{flow: 8 gpm, lasts: 5 min, times: 2 a day, with: Town water, goes to: Settling pond}", "How it is hosed down";
+    HOSED = may "hosed down": Of<Hose>,
+        "{flow: 8 gpm, lasts: 5 min, times: 2 a day, with: Town water, goes to: Settling pond}", "How it is hosed down";
 }
 
 declare! {
     /// A screen that shakes.
     VibratingScreen, "vibrating screen" with AnyFilter;
-    DECKS = may "decks": ListOf<Of<Deck>>, "[{opening: 300 um, stops: {bigger than the opening: 95 %}}]", "Its decks, the coarse one first";
-    SPRAY = may "spray": Of<Spray>, "{flow: 2 gpm, part of the time: 25 %, with: Town water}", "The spray that keeps it clean";
+    DECKS = may "decks": ListOf<Of<Deck>>, "[{opening: 300 um, stops: {bigger than the opening: 95 %}}]",
+        "Its decks, the coarse one first";
+    SPRAY = may "spray": Of<Spray>, "{flow: 2 gpm, part of the time: 25 %, with: Town water}",
+        "The spray that keeps it clean";
 }
 
 declare! {
@@ -51,7 +57,8 @@ declare! {
 declare! {
     /// A roll of cloth that moves on.
     MovingMedia, "moving media" with AnyFilter;
-    RUNS_OUT = must "when it runs out": Words<RunsOutWords>, "passes unfiltered", "What happens when the roll is used up";
+    RUNS_OUT = must "when it runs out": Words<RunsOutWords>, "passes unfiltered",
+        "What happens when the roll is used up";
     ROLL = must "roll": Of<Roll>, "{length: 1000 ft, width: 40 in, dry weight: 30 g/m2, holds: 80 g/m2}", "The roll";
     DRIP = may "drip to": Outflow, "Settling pond", "Where it drips to";
 }
@@ -60,7 +67,8 @@ declare! {
     /// A drum with a fine mesh.
     MicroscreenDrum, "microscreen drum" with AnyFilter;
     MESH = may "mesh area": Quantity<kind::Area>, "40 ft2", "The area of its mesh";
-    RINSE = must "rinse": Of<DrumRinse>, "{flow: 10 gpm, part of the time: always, with: its own filtered water}", "How it is rinsed";
+    RINSE = must "rinse": Of<DrumRinse>, "{flow: 10 gpm, part of the time: always, with: its own filtered water}",
+        "How it is rinsed";
     RINSE_TO = must "rinse water to": Outflow, "Settling pond", "Where the rinse water goes";
 }
 
@@ -102,7 +110,8 @@ declare! {
     Washed, "washed filter" with AnyFilter;
     WASHES = must "washes": Of<Cadence>, "{by: log, or every: 24 h}", "When it is washed";
     ONE_WASH = must "one wash": Of<OneWash>, "{rate: 188 gpm, lasts: 2 min, each: vessel}", "What one wash takes";
-    RINSE = may "rinse to waste": Of<RinseToWaste>, "{rate: 300 gpm, lasts: 5 min}", "What is run to waste after a wash";
+    RINSE = may "rinse to waste": Of<RinseToWaste>, "{rate: 300 gpm, lasts: 5 min}",
+        "What is run to waste after a wash";
     DRAINED = may "drained each wash": Quantity<kind::Volume>, "50 gal", "What is drained at each wash";
     WASHED_WITH = must "washed with": Name, "its own filtered water", "The water it is washed with";
     WASH_TO = must "wash water to": Outflow, "Settling pond", "Where the wash water goes";
@@ -114,7 +123,8 @@ declare! {
     /// What filters have whose media are changed.
     Changed, "changed filter" with AnyFilter;
     CHANGED = must "changed": Of<Cadence>, "{by: log, or after: 2.2 lb of solids}", "When they are changed";
-    ONE_CHANGE = may "one change": Of<OneChange>, "{lasts: 2 min, drains: 9 gal, to: Sewer sump}", "What one change takes";
+    ONE_CHANGE = may "one change": Of<OneChange>, "{lasts: 2 min, drains: 9 gal, to: Sewer sump}",
+        "What one change takes";
 }
 
 declare! {
@@ -165,8 +175,10 @@ declare! {
     /// The rinse of a drum.
     DrumRinse, "rinse of a drum";
     FLOW = must "flow": Quantity<kind::Flow>, "10 gpm", "The rinse's flow";
-    PART = must "part of the time": Either<Words<RinseWords>, Quantity<kind::Share>>, "always", "The part of the time that it runs, always, or by level";
-    CAKE = may "cake at full time": Quantity<kind::MassRate>, "6 lb/h", "The solids at which a rinse by level runs all the time";
+    PART = must "part of the time": Either<Words<RinseWords>, Quantity<kind::Share>>, "always",
+        "The part of the time that it runs, always, or by level";
+    CAKE = may "cake at full time": Quantity<kind::MassRate>, "6 lb/h",
+        "The solids at which a rinse by level runs all the time";
     WITH = must "with": Name, "its own filtered water", "The water";
 }
 
@@ -217,7 +229,8 @@ declare! {
     /// What one wash takes.
     OneWash, "one wash";
     USES = may "uses": Quantity<kind::Volume>, "400 gal", "What it takes, where that was measured";
-    RATE = may "rate": Either<Quantity<kind::Flow>, Quantity<kind::Flux>>, "188 gpm", "Its flow, or over the area of a vessel";
+    RATE = may "rate": Either<Quantity<kind::Flow>, Quantity<kind::Flux>>, "188 gpm",
+        "Its flow, or over the area of a vessel";
     LASTS = may "lasts": Quantity<kind::Time>, "2 min", "How long it lasts";
     EACH = may "each": Words<EachWords>, "vessel", "What the flow is of: each vessel or body, or the filter";
 }
