@@ -16,18 +16,24 @@ declare! {
     MONEY = must "money": Text, "USD", "The money, one for the whole file";
     YEARS = must "years compared": Span, "10 years", "The years over which options are compared";
     DISCOUNT = must "discount rate": Discount, "5 %", "The discount rate of a year, or a range of it";
-    PRICES = may "prices": Named<Of<PriceLine>>, "{Town water: {price: 5.40 USD per 1000 gal}}", "Prices, by the place's name, or power, labour, pond sludge";
-    TARIFFS = may "tariffs": Named<Of<Tariff>>, "{Town sewer: {base: 38 USD per month}}", "Tariffs of places that take water, by the place's name";
+    PRICES = may "prices": Named<Of<PriceLine>>, "{Town water: {price: 5.40 USD per 1000 gal}}",
+        "Prices, by the place's name, or power, labour, pond sludge";
+    TARIFFS = may "tariffs": Named<Of<Tariff>>, "{Town sewer: {base: 38 USD per month}}",
+        "Tariffs of places that take water, by the place's name";
     SERVICE = may "equal service": Of<Service>, "{target size: 50 um}", "What every option must give alike";
 }
 
 declare! {
     /// What a prices file and a proposal both hold.
     Both, "prices and proposals";
-    USED_UP = may "used up": Named<Of<UsedUp>>, "{Pond bags: {price: 9 USD each}}", "What a change uses, by the filter's name";
-    LABOUR = may "labour minutes": Named<Of<Labour>>, "{Media bed: {a check: 8 min, how often: once a day}}", "Minutes of work, by the filter's name";
-    LABOR = may "labor minutes": Named<Of<Labour>>, "{Media bed: {a check: 8 min, how often: once a day}}", "Minutes of work, by the filter's name";
-    PUMPS = may "pumps": Named<Of<Pump>>, "{Booster: {water to: Media bed, head: 150 ft, efficiency: 55 %}}", "Pumps, by names of your own";
+    USED_UP = may "used up": Named<Of<UsedUp>>, "{Pond bags: {price: 9 USD each}}",
+        "What a change uses, by the filter's name";
+    LABOUR = may "labour minutes": Named<Of<Labour>>, "{Media bed: {a check: 8 min, how often: once a day}}",
+        "Minutes of work, by the filter's name";
+    LABOR = may "labor minutes": Named<Of<Labour>>, "{Media bed: {a check: 8 min, how often: once a day}}",
+        "Minutes of work, by the filter's name";
+    PUMPS = may "pumps": Named<Of<Pump>>, "{Booster: {water to: Media bed, head: 150 ft, efficiency: 55 %}}",
+        "Pumps, by names of your own";
 }
 
 declare! {
@@ -61,7 +67,8 @@ declare! {
     Tariff, "tariff" with Told;
     BASE = may "base": Priced, "38 USD per month", "Paid each month or year, whatever flows";
     WATER = may "water": Priced, "6.80 USD per 1000 gal", "For the water";
-    SURCHARGE = may "surcharge": Of<Surcharge>, "{parameter: total suspended solids, over: 250 mg/L, price: 0.42 USD per lb}", "On what is stronger than usual";
+    SURCHARGE = may "surcharge": Of<Surcharge>,
+        "{parameter: total suspended solids, over: 250 mg/L, price: 0.42 USD per lb}", "On what is stronger than usual";
 }
 
 declare! {
@@ -85,7 +92,8 @@ declare! {
     Pump, "pump" with Told also lifts;
     WATER_TO = may "water to": OneOrMore<Name>, "Sand beds", "The places to which it brings all water";
     WASHES_OF = may "washes of": OneOrMore<Name>, "Sand beds", "The filters that it washes";
-    HEAD = must "head": Known<kind::Length>, "150 ft", "Lift, friction, pressure at the far end and what the filter loses, together";
+    HEAD = must "head": Known<kind::Length>, "150 ft",
+        "Lift, friction, pressure at the far end and what the filter loses, together";
     EFFICIENCY = must "efficiency": Known<kind::Share>, "55 %", "Of pump and motor together";
 }
 
@@ -93,8 +101,10 @@ declare! {
     /// What every option must give alike.
     Service, "equal service";
     TARGET = may "target size": Known<kind::Size>, "50 um", "Coarser solids than this are to be kept from the uses";
-    ALIKE = may "coarser solids alike within": Known<kind::Concentration>, "1 mg/L", "How much more of them is taken as the same";
-    WITHIN = may "water and peak alike within": Known<kind::Share>, "1 %", "How far the year's water and its largest day may differ";
+    ALIKE = may "coarser solids alike within": Known<kind::Concentration>, "1 mg/L",
+        "How much more of them is taken as the same";
+    WITHIN = may "water and peak alike within": Known<kind::Share>, "1 %",
+        "How far the year's water and its largest day may differ";
 }
 
 declare! {
@@ -102,11 +112,14 @@ declare! {
     Proposal, "proposal" with Both;
     NAME = must "name": Text, "Bags in place of the sand beds", "What the proposal is called";
     TUNED = may "tuned": YesOrNo, "yes", "Whether it is the site as it stands, at its best";
-    CHANGE = may "change": Named<Anything>, "{Sand beds: {washes: {every: 24 h}}}", "Lines of places that change, by the place's name";
-    REPLACE = may "replace": Named<Replaced>, "{Sand beds: {by: Pond bags, kind: bag}}", "Places that are replaced, with the new one's name and lines";
+    CHANGE = may "change": Named<Anything>, "{Sand beds: {washes: {every: 24 h}}}",
+        "Lines of places that change, by the place's name";
+    REPLACE = may "replace": Named<Replaced>, "{Sand beds: {by: Pond bags, kind: bag}}",
+        "Places that are replaced, with the new one's name and lines";
     ADD = may "add": Added, "{tanks: {New tank: {holds: 9000 gal}}}", "New places, by the section of the facility file";
     REMOVE = may "remove": OneOrMore<Name>, "[M2 wash]", "Names that go";
-    PAYS_ONCE = may "pays once": Named<Of<PaidOnce>>, "{Housings: {price: 11000 USD, lasts: 15 years}}", "What is bought once";
+    PAYS_ONCE = may "pays once": Named<Of<PaidOnce>>, "{Housings: {price: 11000 USD, lasts: 15 years}}",
+        "What is bought once";
 }
 
 declare! {

@@ -19,7 +19,8 @@ pub struct GravityScreen {
 declare! {
     /// A screen that water falls over.
     Keys, "gravity screen" with AnyFilter;
-    HOSED = may "hosed down": Of<HoseKeys>, "{flow: 8 gpm, lasts: 5 min, times: 2 a day, with: Town water, goes to: Settling pond}", "How it is hosed down";
+    HOSED = may "hosed down": Of<HoseKeys>, "{flow: 8 gpm, lasts: 5 min, times: 2 a day, with: Town water, goes to: Settling pond}",
+        "How it is hosed down";
 }
 
 declare! {

@@ -25,7 +25,8 @@ declare! {
     /// A drum with a fine mesh.
     Keys, "microscreen drum" with AnyFilter;
     MESH = may "mesh area": Quantity<kind::Area>, "40 ft2", "The area of its mesh";
-    RINSE = must "rinse": Of<DrumRinseKeys>, "{flow: 10 gpm, part of the time: always, with: its own filtered water}", "How it is rinsed";
+    RINSE = must "rinse": Of<DrumRinseKeys>, "{flow: 10 gpm, part of the time: always, with: its own filtered water}",
+        "How it is rinsed";
     RINSE_TO = must "rinse water to": keys::Outflow, "Settling pond", "Where the rinse water goes";
 }
 
@@ -33,8 +34,10 @@ declare! {
     /// The rinse of a drum.
     DrumRinseKeys, "rinse of a drum";
     FLOW = must "flow": Quantity<kind::Flow>, "10 gpm", "The rinse's flow";
-    PART = must "part of the time": Either<Words<RinseWords>, Quantity<kind::Share>>, "always", "The part of the time that it runs, always, or by level";
-    CAKE = may "cake at full time": Quantity<kind::MassRate>, "6 lb/h", "The solids at which a rinse by level runs all the time";
+    PART = must "part of the time": Either<Words<RinseWords>, Quantity<kind::Share>>, "always",
+        "The part of the time that it runs, always, or by level";
+    CAKE = may "cake at full time": Quantity<kind::MassRate>, "6 lb/h",
+        "The solids at which a rinse by level runs all the time";
     WITH = must "with": Name, "its own filtered water", "The water";
 }
 

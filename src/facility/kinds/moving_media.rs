@@ -22,8 +22,10 @@ pub struct MovingMedia {
 declare! {
     /// A roll of cloth that moves on.
     Keys, "moving media" with AnyFilter;
-    RUNS_OUT = must "when it runs out": Words<RunsOutWords>, "passes unfiltered", "What happens when the roll is used up";
-    ROLL = must "roll": Of<RollKeys>, "{length: 1000 ft, width: 40 in, dry weight: 30 g/m2, holds: 80 g/m2}", "The roll";
+    RUNS_OUT = must "when it runs out": Words<RunsOutWords>, "passes unfiltered",
+        "What happens when the roll is used up";
+    ROLL = must "roll": Of<RollKeys>, "{length: 1000 ft, width: 40 in, dry weight: 30 g/m2, holds: 80 g/m2}",
+        "The roll";
     DRIP = may "drip to": keys::Outflow, "Settling pond", "Where it drips to";
 }
 

@@ -22,8 +22,10 @@ pub struct VibratingScreen {
 declare! {
     /// A screen that shakes.
     Keys, "vibrating screen" with AnyFilter;
-    DECKS = may "decks": ListOf<Of<DeckKeys>>, "[{opening: 300 um, stops: {bigger than the opening: 95 %}}]", "Its decks, the coarse one first";
-    SPRAY = may "spray": Of<SprayKeys>, "{flow: 2 gpm, part of the time: 25 %, with: Town water}", "The spray that keeps it clean";
+    DECKS = may "decks": ListOf<Of<DeckKeys>>, "[{opening: 300 um, stops: {bigger than the opening: 95 %}}]",
+        "Its decks, the coarse one first";
+    SPRAY = may "spray": Of<SprayKeys>, "{flow: 2 gpm, part of the time: 25 %, with: Town water}",
+        "The spray that keeps it clean";
 }
 
 declare! {

@@ -19,12 +19,15 @@ declare! {
     TAKES_FROM = may "takes from": OneOrMore<Name>, "Storage pond", "Where a filter draws that water is pumped through";
     GOES_TO = may "goes to": Outflow, "Return tank", "Where the water goes of a filter that it runs through";
     OPENING = may "opening": Monthly<Quantity<kind::Size>>, "120 um", "Its opening, or by month";
-    STOPS = may "stops": Capture, "{bigger than the opening: 90 %}", "What it stops: shares, a table of sizes, or: not known";
+    STOPS = may "stops": Capture, "{bigger than the opening: 90 %}",
+        "What it stops: shares, a table of sizes, or: not known";
     HANDLES = may "handles at most": Quantity<kind::Flow>, "300 gpm", "The most that it handles";
     ABOVE = may "above that goes to": Outflow, "Settling pond", "Where more than that goes";
-    SCREENINGS = may "screenings": Of<Screenings>, "{dry solids: 15 %, to: Screenings bin}", "What is caught and carried away";
+    SCREENINGS = may "screenings": Of<Screenings>, "{dry solids: 15 %, to: Screenings bin}",
+        "What is caught and carried away";
     SPENT_MEDIA = may "spent media to": Name, "Skip", "Where spent media go";
-    STANDS_STILL = may "stands still for": Quantity<kind::Time>, "0 min", "How long it stands still at a wash or change";
+    STANDS_STILL = may "stands still for": Quantity<kind::Time>, "0 min",
+        "How long it stands still at a wash or change";
     MOTOR = may "motor": Quantity<kind::Power>, "1.1 kW", "The power of its motor";
 }
 
@@ -41,7 +44,8 @@ declare! {
     Washed, "washed filter" with AnyFilter;
     WASHES = must "washes": Of<Cadence>, "{by: log, or every: 24 h}", "When it is washed";
     ONE_WASH = must "one wash": Of<OneWash>, "{rate: 188 gpm, lasts: 2 min, each: vessel}", "What one wash takes";
-    RINSE = may "rinse to waste": Of<RinseToWaste>, "{rate: 300 gpm, lasts: 5 min}", "What is run to waste after a wash";
+    RINSE = may "rinse to waste": Of<RinseToWaste>, "{rate: 300 gpm, lasts: 5 min}",
+        "What is run to waste after a wash";
     DRAINED = may "drained each wash": Quantity<kind::Volume>, "50 gal", "What is drained at each wash";
     WASHED_WITH = must "washed with": Name, "its own filtered water", "The water it is washed with";
     WASH_TO = must "wash water to": Outflow, "Settling pond", "Where the wash water goes";
@@ -53,7 +57,8 @@ declare! {
     /// What filters have whose media are changed.
     Changed, "changed filter" with AnyFilter;
     CHANGED = must "changed": Of<Cadence>, "{by: log, or after: 2.2 lb of solids}", "When they are changed";
-    ONE_CHANGE = may "one change": Of<OneChange>, "{lasts: 2 min, drains: 9 gal, to: Sewer sump}", "What one change takes";
+    ONE_CHANGE = may "one change": Of<OneChange>, "{lasts: 2 min, drains: 9 gal, to: Sewer sump}",
+        "What one change takes";
 }
 
 declare! {
@@ -98,7 +103,8 @@ declare! {
     /// What one wash takes.
     OneWash, "one wash";
     USES = may "uses": Quantity<kind::Volume>, "400 gal", "What it takes, where that was measured";
-    RATE = may "rate": Either<Quantity<kind::Flow>, Quantity<kind::Flux>>, "188 gpm", "Its flow, or over the area of a vessel";
+    RATE = may "rate": Either<Quantity<kind::Flow>, Quantity<kind::Flux>>, "188 gpm",
+        "Its flow, or over the area of a vessel";
     LASTS = may "lasts": Quantity<kind::Time>, "2 min", "How long it lasts";
     EACH = may "each": Words<EachWords>, "vessel", "What the flow is of: each vessel or body, or the filter";
 }

@@ -15,20 +15,29 @@ declare! {
     File, "basin" also a_duty;
     POND = may "pond": Name, "Settling pond", "The pond's name in the facility file";
     PROPOSAL = may "with proposal": Name, "proposals/new-pond.yaml", "A proposal that adds a pond that is not built";
-    PLOT = must "plot": Of<Plot>, "{longest: 200 ft, widest: 80 ft, deepest: 8 ft, steepest side: 3 to 1}", "The ground there is";
+    PLOT = must "plot": Of<Plot>, "{longest: 200 ft, widest: 80 ft, deepest: 8 ft, steepest side: 3 to 1}",
+        "The ground there is";
     FREEBOARD = must "freeboard": Known<kind::Length>, "1.5 ft", "Bank top above the spill level";
-    POOL = may "settling pool": Known<kind::Length>, "1 ft", "Water that stays over the sludge; nothing is drawn from it";
+    POOL = may "settling pool": Known<kind::Length>, "1 ft",
+        "Water that stays over the sludge; nothing is drawn from it";
     CELLS = may "cells": Count<1, 50>, "2", "Cells in a row: more of them let less pass straight through";
-    SETTLE = may "settle": Of<Settle>, "{particle: 20 um, density: 2.65 times water, water temperature: 43 F, at least: 80 %, flow: the computed peak}", "What is to settle";
+    SETTLE = may "settle": Of<Settle>,
+        "{particle: 20 um, density: 2.65 times water, water temperature: 43 F, at least: 80 %, flow: the computed peak}",
+        "What is to settle";
     HOLD = may "hold": Of<Hold>, "{return water: 2 days}", "What it must hold";
-    DEPTHS = may "storm depths": Of<Depths>, "{source: county sheet 4, depths: [{every: 25 years, lasting: 24 h, depth: 3.4 in}]}", "Depths of storms, copied by hand";
-    STORM = may "storm": Of<Storm>, "{every: 25 years, lasting: 24 h, from: the normal level}", "The storm that it must take";
+    DEPTHS = may "storm depths": Of<Depths>,
+        "{source: county sheet 4, depths: [{every: 25 years, lasting: 24 h, depth: 3.4 in}]}",
+        "Depths of storms, copied by hand";
+    STORM = may "storm": Of<Storm>, "{every: 25 years, lasting: 24 h, from: the normal level}",
+        "The storm that it must take";
     SPILLS = may "spills": Of<Spills>, "{no oftener than: once in 5 years}", "How often it may spill";
     CLEAN_OUT = may "clean out": Of<CleanOut>, "{no oftener than every: 8 years}", "How often it may be cleaned out";
-    SHORTAGE = may "shortage": Of<Shortage>, "{at most: 5 days a year}", "Days on which a use gets less than it asks for";
+    SHORTAGE = may "shortage": Of<Shortage>, "{at most: 5 days a year}",
+        "Days on which a use gets less than it asks for";
     LEAST = must "least": Words<LeastWords>, "volume", "What is to be the least";
     COST = may "cost": Of<Cost>, "{dug: 6 USD per m3, lined: 9 USD per m2}", "What digging and lining cost";
-    STEPS = may "steps": Of<Steps>, "{depth: 0.5 ft, length: 10 ft, width: 5 ft}", "Steps of the search; else chosen to suit the plot";
+    STEPS = may "steps": Of<Steps>, "{depth: 0.5 ft, length: 10 ft, width: 5 ft}",
+        "Steps of the search; else chosen to suit the plot";
 }
 
 declare! {
@@ -49,7 +58,8 @@ declare! {
     DENSITY = must "density": Known<kind::Density>, "2.65 times water", "Its density";
     TEMPERATURE = must "water temperature": Known<kind::Temperature>, "43 F", "The coldest water: it settles slowest";
     SHARE = must "at least": Known<kind::Share>, "80 %", "The share that must settle, below 100 %";
-    FLOW = must "flow": Either<Words<PeakWords>, Known<kind::Flow>>, "620 gpm", "The flow through it, or: the computed peak";
+    FLOW = must "flow": Either<Words<PeakWords>, Known<kind::Flow>>, "620 gpm",
+        "The flow through it, or: the computed peak";
     FLOW_FROM = may "flow from": Text, "\"pump curve, both pumps on\"", "Where a typed flow is from";
     RAIN = may "rain at the peak": Known<kind::DepthRate>, "0.4 in/h", "The rain of a computed peak";
 }
@@ -66,7 +76,8 @@ declare! {
     /// Depths of storms, and who made the table.
     Depths, "storm depths";
     SOURCE = must "source": Text, "\"county sheet 4, 2019\"", "The sheet or page that the depths are from";
-    DEPTHS = must "depths": ListOf<Of<Row>>, "[{every: 25 years, lasting: 24 h, depth: 3.4 in}]", "The storms; depths between rows are not guessed";
+    DEPTHS = must "depths": ListOf<Of<Row>>, "[{every: 25 years, lasting: 24 h, depth: 3.4 in}]",
+        "The storms; depths between rows are not guessed";
 }
 
 declare! {
@@ -89,7 +100,8 @@ declare! {
     /// How often it may spill.
     Spills, "spills";
     OFTENER = must "no oftener than": HowSeldom, "once in 5 years", "The most spills that are allowed";
-    JUDGED_ON = may "judged on": Words<JudgedWords>, "the count", "Whether the count is held against it, or the upper end of its interval";
+    JUDGED_ON = may "judged on": Words<JudgedWords>, "the count",
+        "Whether the count is held against it, or the upper end of its interval";
     APART = may "counted apart after": WholeDays, "1 day", "The days without a spill that part two";
     LONGEST = may "lasting at most": WholeDays, "14 days", "The most days that one may last";
 }

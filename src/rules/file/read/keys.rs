@@ -20,42 +20,55 @@ use crate::rules::{
 declare! {
     /// A rules file: what your permit says, typed by you.
     File, "rules";
-    AUTHORITY = must "authority": Text, "authority: the board that issued the permit", "The authority that issued the permit";
+    AUTHORITY = must "authority": Text, "authority: the board that issued the permit",
+        "The authority that issued the permit";
     PERMIT = must "permit": Text, "permit: its number", "The number of the permit";
     HOLDER = may "holder": OrNotSaid<Text>, "Name of your nursery", "Who holds the permit";
-    IN_FORCE = may "in force": OrNotSaid<DateRange>, "1 Nov 2024 to 31 Oct 2029", "The days on which the permit is in force";
-    PERMIT_YEAR_STARTS = must "permit year starts": DayInYear, "permit year starts: 1 Nov", "The first day of the permit's year";
-    TYPED_BY = may "typed by": OrNotSaid<Text>, "not said", "Who typed this, when, and who checked it against the paper";
+    IN_FORCE = may "in force": OrNotSaid<DateRange>, "1 Nov 2024 to 31 Oct 2029",
+        "The days on which the permit is in force";
+    PERMIT_YEAR_STARTS = must "permit year starts": DayInYear, "permit year starts: 1 Nov",
+        "The first day of the permit's year";
+    TYPED_BY = may "typed by": OrNotSaid<Text>, "not said",
+        "Who typed this, when, and who checked it against the paper";
     COUNTS = must "how this permit counts": Of<Counts>,
-        "how this permit counts: {day: midnight to midnight, rounding: not said}", "How the permit counts, for all limits";
-    LIMITS = must "limits": Named<Of<Limit>>, "limits: with a name for each limit and its lines below", "The limits, each by a name of yours";
-    NOTICES = may "notices": Of<Notices>, "", "What is due when a limit is broken, monthly reports, and how long records are kept";
+        "how this permit counts: {day: midnight to midnight, rounding: not said}",
+        "How the permit counts, for all limits";
+    LIMITS = must "limits": Named<Of<Limit>>, "limits: with a name for each limit and its lines below",
+        "The limits, each by a name of yours";
+    NOTICES = may "notices": Of<Notices>, "",
+        "What is due when a limit is broken, monthly reports, and how long records are kept";
 }
 
 declare! {
     /// How the permit counts: for the whole file.
     Counts, "how the permit counts" with Counting;
-    DAY = must "day": PermitDay, "day: 7 am to 7 am", "The permit's day; it starts at the same hour as `day starts` of the facility";
+    DAY = must "day": PermitDay, "day: 7 am to 7 am",
+        "The permit's day; it starts at the same hour as `day starts` of the facility";
     WEEK_STARTS = may "week starts": OrNotSaid<FirstDay>, "Sunday", "The first day of the permit's week";
 }
 
 declare! {
     /// How the permit counts: for the whole file or at one limit.
     Counting, "counting";
-    SEVERAL = may "several samples in a day": OrNotSaid<Words<SeveralWords>>, "average", "What several samples in one day count as";
-    BELOW_DETECTION = may "below detection counts as": OrNotSaid<Substituted>, "zero", "What a result below detection counts as in averages and totals";
-    BELOW_DETECTION_GEOMETRIC = may "below detection in a geometric mean counts as": OrNotSaid<Substituted>, "detection limit",
-        "The same for a geometric mean, where the permit says so apart";
+    SEVERAL = may "several samples in a day": OrNotSaid<Words<SeveralWords>>, "average",
+        "What several samples in one day count as";
+    BELOW_DETECTION = may "below detection counts as": OrNotSaid<Substituted>, "zero",
+        "What a result below detection counts as in averages and totals";
+    BELOW_DETECTION_GEOMETRIC = may "below detection in a geometric mean counts as": OrNotSaid<Substituted>,
+        "detection limit", "The same for a geometric mean, where the permit says so apart";
     BETWEEN_LEVELS = may "between detection and quantitation counts as": Words<BetweenWords>, "as measured",
         "What a result between detection and quantitation counts as";
-    MONTHLY_DIVISOR = may "monthly average divides by": OrNotSaid<Words<DivisorWords>>, "days sampled", "What an average is divided by";
+    MONTHLY_DIVISOR = may "monthly average divides by": OrNotSaid<Words<DivisorWords>>, "days sampled",
+        "What an average is divided by";
     DIVISOR = may "average divides by": OrNotSaid<Words<DivisorWords>>, "days sampled", "What an average is divided by";
     WEIGHTING = may "weighting": OrNotSaid<Words<WeightingWords>>, "arithmetic", "How the days of an average weigh";
-    ROUNDING = may "rounding": OrNotSaid<Rounded>, "half up to 1 decimal", "How a figure is rounded before it is held against the limit";
+    ROUNDING = may "rounding": OrNotSaid<Rounded>, "half up to 1 decimal",
+        "How a figure is rounded before it is held against the limit";
     LEAST_DATA = may "least data": OrNotSaid<Least>, "3 samples", "The least data that a figure needs";
-    DRY_LOOK = may "a dry look covers": OrNotSaid<Words<DryLookWords>>, "that day", "The days that a look without a discharge speaks for";
-    STRADDLING = may "a week over the edge of a month belongs to": OrNotSaid<Words<StraddlingWords>>, "the month it starts in",
-        "The month that a week over its edge belongs to";
+    DRY_LOOK = may "a dry look covers": OrNotSaid<Words<DryLookWords>>, "that day",
+        "The days that a look without a discharge speaks for";
+    STRADDLING = may "a week over the edge of a month belongs to": OrNotSaid<Words<StraddlingWords>>,
+        "the month it starts in", "The month that a week over its edge belongs to";
     LOAD_FACTOR = may "load factor": Words<LoadFactorWords>, "exact", "The factor from mg/L and million gallons to lb";
     LEVEL_HOLDS = may "a level reading holds for": Span, "7 days", "For how many days a level reading speaks";
 }
@@ -63,26 +76,36 @@ declare! {
 declare! {
     /// One limit.
     Limit, "limit" with Counting also needs_units;
-    WORDS = may "words": OrNotSaid<Text>, "\"copy the permit's own words here, with page and line\"", "The permit's own words, with page and line";
-    AT = must "at": Point, "at: Outfall 1", "Where the limit holds: a place, a list of places, or a way such as {wash water of: Sand beds}";
-    PARAMETER = may "parameter": Text, "total suspended solids", "What is limited: as the slips call it, or water, freeboard, level, washes";
-    STATISTIC = must "statistic": StatisticWords, "statistic: daily maximum", "The figure that is held against the limit";
+    WORDS = may "words": OrNotSaid<Text>, "\"copy the permit's own words here, with page and line\"",
+        "The permit's own words, with page and line";
+    AT = must "at": Point, "at: Outfall 1",
+        "Where the limit holds: a place, a list of places, or a way such as {wash water of: Sand beds}";
+    PARAMETER = may "parameter": Text, "total suspended solids",
+        "What is limited: as the slips call it, or water, freeboard, level, washes";
+    STATISTIC = must "statistic": StatisticWords, "statistic: daily maximum",
+        "The figure that is held against the limit";
     AT_LEAST = may "at least": BoundTyped, "2 ft", "The lower bound, itself allowed";
     ABOVE = may "above": BoundTyped, "2 ft", "The lower bound, itself not allowed";
     AT_MOST = may "at most": BoundTyped, "60 mg/L", "The upper bound, itself allowed";
     BELOW = may "below": BoundTyped, "60 mg/L", "The upper bound, itself not allowed";
-    SAMPLE = may "sample": OrNotSaid<Of<Sample>>, "{kind: grab, how often: once a month}", "The sampling that the permit asks for";
-    ESTIMATE = may "estimate": Words<EstimateWords>, "not accepted", "Whether the permit accepts an estimate in place of a reading";
-    IN_SEASON = may "in season": OneOrMore<Text>, "1 Jun to 30 Sep", "The season in which it holds: one of the facility file's, or days of the year";
+    SAMPLE = may "sample": OrNotSaid<Of<Sample>>, "{kind: grab, how often: once a month}",
+        "The sampling that the permit asks for";
+    ESTIMATE = may "estimate": Words<EstimateWords>, "not accepted",
+        "Whether the permit accepts an estimate in place of a reading";
+    IN_SEASON = may "in season": OneOrMore<Text>, "1 Jun to 30 Sep",
+        "The season in which it holds: one of the facility file's, or days of the year";
     MONTHS = may "months": OneOrMore<MonthWords>, "Nov to Feb", "The months in which it holds";
     DAYS = may "days": Weekdays, "Mon to Fri", "The days of the week on which it holds";
     IN_FORCE = may "in force": DatesInForce, "from 1 Nov 2025", "The dates from, until or between which it holds";
     STAGE = may "stage": Words<StageWords>, "interim", "Whether it is an interim or a final limit";
-    ONLY_WHEN = may "only when": Of<OnlyWhen>, "{rain: {at least: 0.5 in}}", "Conditions on flow, rain or level under which alone it holds";
+    ONLY_WHEN = may "only when": Of<OnlyWhen>, "{rain: {at least: 0.5 in}}",
+        "Conditions on flow, rain or level under which alone it holds";
     EXCEPT = may "except": Of<Except>, "{rain over: 2.4 in, in any: 24 h}", "The storm that excuses a discharge";
-    ALLOWANCE = may "allowance": Allowance, "{4 to 7: 1, 8 to 16: 2}", "Of so many samples so many may be over, for `percentile`";
+    ALLOWANCE = may "allowance": Allowance, "{4 to 7: 1, 8 to 16: 2}",
+        "Of so many samples so many may be over, for `percentile`";
     ONLY_BETWEEN = may "only between": ClockHours, "10 pm to 6 am", "The clock hours between which alone it may flow";
-    BETWEEN_HERE_AND = may "between here and": Name, "Settling pond", "The place before treatment, for `percent removal`";
+    BETWEEN_HERE_AND = may "between here and": Name, "Settling pond",
+        "The place before treatment, for `percent removal`";
     QUANTITATION = may "quantitation level": LevelTyped, "5 mg/L", "The quantitation level of the permit";
     DETECTION = may "detection limit": LevelTyped, "2 mg/L", "The detection limit of the permit";
 }
@@ -106,14 +129,16 @@ declare! {
     Except, "except";
     RAIN_OVER = must "rain over": LengthTyped, "rain over: 2.4 in", "More rain than this";
     IN_ANY = must "in any": Span, "in any: 24 h", "in any stretch of so many hours";
-    BEFORE_IT = may "and before it": OrNotSaid<LevelBefore>, "{Storage pond below: 7 ft}", "The level of a pond before the storm";
+    BEFORE_IT = may "and before it": OrNotSaid<LevelBefore>, "{Storage pond below: 7 ft}",
+        "The level of a pond before the storm";
     AFTER_IT = may "and after it": OrNotSaid<Span>, "1 day", "How long after the storm a discharge is excused";
 }
 
 declare! {
     /// Conditions under which alone a limit holds.
     OnlyWhen, "only when";
-    FLOW = may "flow": Of<FlowCondition>, "{at: Outfall 1, parameter: river flow, at least: 10 cfs}", "A flow that is read";
+    FLOW = may "flow": Of<FlowCondition>, "{at: Outfall 1, parameter: river flow, at least: 10 cfs}",
+        "A flow that is read";
     RAIN = may "rain": Of<RainCondition>, "{at least: 0.5 in}", "The day's rain";
     LEVEL = may "level": Of<LevelCondition>, "{at: Storage pond, below: 7 ft}", "The level of a pond or tank";
 }
@@ -151,11 +176,14 @@ declare! {
 declare! {
     /// Notices, the count of violations, tiers, the monthly report, and how long records are kept.
     Notices, "notices";
-    OVER_A_LIMIT = may "over a limit": OrNotSaid<Of<OverALimit>>, "{call within: 24 h of knowing}", "What is due when a limit is broken";
+    OVER_A_LIMIT = may "over a limit": OrNotSaid<Of<OverALimit>>, "{call within: 24 h of knowing}",
+        "What is due when a limit is broken";
     COUNT = may "count of violations": OrNotSaid<Words<CountWords>>, "one for every day", "How violations are counted";
-    TIERS = may "severity tiers": OrNotSaid<Named<Of<Tier>>>, "{technical: {measurements over: 1 times the limit, share at least: 66 %, in: 6 months}}",
+    TIERS = may "severity tiers": OrNotSaid<Named<Of<Tier>>>,
+        "{technical: {measurements over: 1 times the limit, share at least: 66 %, in: 6 months}}",
         "Tiers of severity, by name";
-    MONTHLY_REPORT = may "monthly report due": ReportDue, "28th of the next month", "The day of the next month on which the report is due";
+    MONTHLY_REPORT = may "monthly report due": ReportDue, "28th of the next month",
+        "The day of the next month on which the report is due";
     KEEP_RECORDS = may "keep records": OrNotSaid<Span>, "3 years", "How long records are kept";
 }
 
@@ -169,8 +197,10 @@ declare! {
 declare! {
     /// A tier of severity.
     Tier, "severity tier" also either_mark;
-    OVER = may "measurements over": TimesTheLimit, "measurements over: 1 times the limit", "More than so many times the limit";
-    AT_OR_OVER = may "measurements at or over": TimesTheLimit, "1.4 times the limit", "So many times the limit, or more";
+    OVER = may "measurements over": TimesTheLimit, "measurements over: 1 times the limit",
+        "More than so many times the limit";
+    AT_OR_OVER = may "measurements at or over": TimesTheLimit, "1.4 times the limit",
+        "So many times the limit, or more";
     SHARE = must "share at least": ShareTyped, "share at least: 66 %", "The share of measurements over it";
     IN = must "in": Span, "in: 6 months", "The months in which they are counted";
 }
@@ -262,7 +292,7 @@ fn statistics_schema() -> Json {
         let words = words.replace('-', " ").replace("N days", "N days?").replace('N', r"\d+");
         words.split(' ').collect::<Vec<_>>().join(r"[\s\-]+")
     };
-    let templates: Vec<String> = all.map(|words| template(&words)).collect();
+    let templates: Vec<String> = all.map(template).collect();
     any_of([json!({"enum": offered}), text_like(&templates.join("|"))])
 }
 
