@@ -17,6 +17,9 @@
 //!
 //! A room may use only the rooms that stand above it in this list; `tests/rooms.rs` enforces that.
 
+// A print to a closed pipe panics: everything goes through `cli::load`.
+#![cfg_attr(not(test), deny(clippy::print_stdout, clippy::print_stderr))]
+
 pub mod quantity;
 
 pub mod science;

@@ -457,7 +457,7 @@ fn a_comparison_cut_off_by_ctrl_c_leaves_the_older_output_whole() {
     use std::os::unix::process::ExitStatusExt;
     let temporary = tempfile::tempdir().unwrap();
     let out = temporary.path().join("case.pdf");
-    std::fs::write(&out, "the older one").unwrap();
+    std::fs::write(&out, "%PDF-1.7, the older one").unwrap();
     let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_bywash"))
         .args(["compare", "demo-facility", "--draws", "100000", "-o"])
         .arg(&out)
@@ -480,7 +480,7 @@ fn a_comparison_cut_off_by_ctrl_c_leaves_the_older_output_whole() {
         std::thread::sleep(std::time::Duration::from_millis(50));
     };
     assert!(status.signal().is_some(), "it was cut off, not done: {status}");
-    assert_eq!(std::fs::read_to_string(&out).unwrap(), "the older one");
+    assert_eq!(std::fs::read_to_string(&out).unwrap(), "%PDF-1.7, the older one");
     let left: Vec<_> = std::fs::read_dir(temporary.path()).unwrap().collect();
     assert_eq!(left.len(), 1, "{left:?}");
 }

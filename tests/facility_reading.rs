@@ -4,8 +4,9 @@
 
 use std::path::Path;
 
-use bywash::facility::{self, model::Facility};
-use bywash::files::Sources;
+use bywash::facility;
+use bywash::facility::model::{Facility, PlaceKind, Weir};
+use bywash::files::{Source, Sources, yaml};
 use bywash::told::{Problems, print};
 
 fn read(folder: &str) -> Facility {
@@ -29,6 +30,28 @@ fn a_facility_with_one_of_every_kind_reads_without_a_problem() {
     let facility = read("tests/facilities/harrowmead");
     assert_eq!(facility.places.len(), 36);
     assert_eq!(facility.meters.len(), 4);
+}
+
+#[test]
+fn the_coefficient_of_a_broad_crest_is_a_plain_number_or_a_range_of_them() {
+    let text = std::fs::read_to_string("demo-facility/facility.yaml").unwrap();
+    for (typed, low, high) in [("0.9", 0.9, 0.9), ("0.85 to 0.95", 0.85, 0.95)] {
+        let weir =
+            format!("weir: {{shape: broad crested, width: 3 ft, coefficient: {typed}}}, looked at: every working day");
+        let problems = Problems::new();
+        let source = Source::new("facility.yaml", &text.replacen("looked at: every working day", &weir, 1));
+        let tree = yaml::tree(&source, &problems).unwrap();
+        let facility = facility::from_tree(&tree, Path::new("demo-facility"), &problems).unwrap();
+        assert!(!problems.has_errors());
+        let ends = facility.places.iter().find_map(|place| match &place.kind {
+            PlaceKind::DischargePoint(point) => match &point.weir {
+                Some(Weir::BroadCrested { coefficient, .. }) => coefficient.as_ref()?.ends(),
+                _ => None,
+            },
+            _ => None,
+        });
+        assert_eq!(ends.map(|(from, to)| (from.value, to.value)), Some((low, high)), "{typed}");
+    }
 }
 
 #[test]

@@ -140,6 +140,11 @@ fn a_reader_that_goes_away_or_a_full_disk_is_no_crash() {
         let out = std::process::Command::new(&program).arg(command).arg(&site).stderr(full()).output().unwrap();
         assert_eq!(out.status.code(), Some(0), "{command}");
     }
+    for line in [["schema", "rules"], ["completions", "bash"]] {
+        let out = std::process::Command::new(&program).args(line).stdout(full()).output().unwrap();
+        let err = String::from_utf8_lossy(&out.stderr);
+        assert!(out.status.code() == Some(1) && !err.contains("panicked"), "{line:?}: {err}");
+    }
     let (status, err) = err_of(bywash().arg("report").arg(&site).args(["-o", "/dev/full"]));
     assert!(status == 1 && err.contains("/dev/full"), "{err}");
 }

@@ -3,6 +3,7 @@
 use clap::CommandFactory;
 use clap_complete::Shell;
 
+use crate::cli::load;
 use crate::cli::{Done, Line};
 
 /// What `completions` is told.
@@ -15,6 +16,7 @@ pub struct Args {
 
 /// Prints them on stdout.
 pub fn run(args: &Args) -> Done {
-    clap_complete::generate(args.shell, &mut Line::command(), "bywash", &mut std::io::stdout());
-    Ok(())
+    let mut script = Vec::new();
+    clap_complete::generate(args.shell, &mut Line::command(), "bywash", &mut script);
+    load::to_stdout(&script)
 }

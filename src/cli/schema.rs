@@ -4,6 +4,7 @@ use clap::ValueEnum;
 use serde_json::Value as Json;
 
 use crate::cli::Done;
+use crate::cli::load;
 use crate::compare::{prices, proposal};
 use crate::{facility, rules, sizing};
 
@@ -65,8 +66,7 @@ impl Of {
 
 /// Prints it on stdout.
 pub fn run(args: &Args) -> Done {
-    print!("{}", args.file.printed());
-    Ok(())
+    load::to_stdout(args.file.printed().as_bytes())
 }
 
 #[cfg(test)]

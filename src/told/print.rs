@@ -30,8 +30,8 @@ pub fn print(problems: &Problems, lines: &dyn Lines, colour: bool) -> String {
     out
 }
 
-/// The most problems of different kinds that [`print_short`] shows: about a screen.
-const MOST_SHOWN: usize = 8;
+/// The most problems of different kinds that [`print_short`] shows.
+const MOST_SHOWN: usize = 20;
 
 /// Problems as text, those of one kind together, and no more than a screen of them; `others` says how to see the rest.
 /// While there are errors nothing else is shown: much of it would be untrue once they are mended. Empty when there are
@@ -327,11 +327,11 @@ mod tests {
         assert!(!text.contains("extra") && text.lines().count() < 20, "{text}");
 
         let problems = Problems::new();
-        for kind in ["a", "b", "c", "d", "e", "f", "g", "h", "i", "j"] {
-            problems.add(Problem::warning(&place(1, 1), kind));
+        for kind in 'a'..='v' {
+            problems.add(Problem::warning(&place(1, 1), kind.to_string()));
         }
         let text = print_short(&problems, &One("12,5"), false, "; --all shows it");
-        assert!(text.ends_with("10 warnings; 2 of them are not shown; --all shows it\n"), "{text}");
+        assert!(text.ends_with("22 warnings; 2 of them are not shown; --all shows it\n"), "{text}");
     }
 
     #[test]

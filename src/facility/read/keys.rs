@@ -253,7 +253,7 @@ declare! {
     SHAPE = must "shape": Words<WeirWords>, "V-notch of 90 degrees", "Its shape";
     WIDTH = may "width": Quantity<kind::Length>, "3 ft", "The width of its crest";
     ENDS = may "end contractions": Count<0, 2>, "2", "Ends of the crest that are narrower than the channel";
-    COEFFICIENT = may "coefficient": Ratio, "", "The share of the ideal flow that passes";
+    COEFFICIENT = may "coefficient": Factor, "0.85 to 0.95", "The share of the ideal flow that passes";
 }
 
 declare! {
