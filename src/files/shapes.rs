@@ -189,7 +189,7 @@ plain! {
     /// A date.
     Date: Said<NaiveDate>, date, text_like(&format!("{ISO_DAY}|{WORDED_DAY}"));
     /// A stretch of days, of given years or of every year.
-    DateRange: Said<Days>, date_range, text_like(&days_template());
+    DateRange: Said<Days>, date_range, text_or_number_like(&days_template());
     /// A time of day.
     Clock: Said<NaiveTime>, clock, text_like(&clock_template());
     /// A length of time.
@@ -222,7 +222,9 @@ const WORDED_DAY: &str = concat!(
 
 /// A template for a stretch of days.
 pub(crate) fn days_template() -> String {
-    format!("(?:{ISO_DAY}|{WORDED_DAY}) to (?:{ISO_DAY}|{WORDED_DAY})")
+    let gap = r"[\s,-]";
+    let month_or_year = format!(r"{gap}*(?:\d{{4}}(?:{gap}+(?:\d{{1,4}}|{MONTH}))?|{MONTH}{gap}+\d{{4}}){gap}*");
+    format!("(?:{ISO_DAY}|{WORDED_DAY}) to (?:{ISO_DAY}|{WORDED_DAY})|{month_or_year}")
 }
 
 /// A template for one day of a year or of every year.

@@ -43,7 +43,7 @@ pub const MISTAKES: &[(File, &str, &str)] = &[
     (Facility, "name: Sallowfen Growers\n", ""),
     (Facility, "report in: US units", "report in: imperial units"),
     (Facility, "day starts: 7 am", "day starts: 7"),
-    (Facility, "period: 1 Nov 2024 to 31 Oct 2025", "period: 2024"),
+    (Facility, "period: 1 Nov 2024 to 31 Oct 2025", "period: 2024 to 2025"),
     (Facility, "supplies:\n", "suplies:\n"),
     (Facility, "gives at most: 19 gpm", "gives at most: 19"),
     (Facility, "gives at most: 19 gpm", "gives at most: 19 gal"),

@@ -39,9 +39,9 @@ impl InFile for ScratchScreen {
     const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
-        let field = reader.map.must("pads", "4");
+        let field = reader.map.get(&Keys::PADS);
         let pads = reader.number(&field, 1);
-        let pad_dry_weight = reader.map.may("one pad weighs").quantity::<kind::Mass>();
+        let pad_dry_weight = reader.map.get(&Keys::WEIGHS).quantity::<kind::Mass>();
         reader.changes();
         Some(Self { pads: pads?, pad_dry_weight })
     }

@@ -48,9 +48,9 @@ impl InFile for Bag {
     const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
-        let field = reader.map.must("housings", "2");
+        let field = reader.map.get(&Keys::HOUSINGS);
         let housings = reader.number(&field, 1);
-        let working_field = reader.map.may("working at once");
+        let working_field = reader.map.get(&Keys::WORKING);
         let working = reader.number(&working_field, housings.unwrap_or(1));
         if let (Some(working), Some(housings)) = (working, housings)
             && working > housings
@@ -61,9 +61,9 @@ impl InFile for Bag {
             );
         }
         let mut bag_dry_weight = None;
-        if let Some(mut bag) = reader.map.may("bag").fields() {
-            bag_dry_weight = bag.may("dry weight").quantity::<kind::Mass>();
-            bag.may("price").text();
+        if let Some(mut bag) = reader.map.get(&Keys::BAG).fields() {
+            bag_dry_weight = bag.get(&OneBagKeys::DRY).quantity::<kind::Mass>();
+            bag.get(&OneBagKeys::PRICE).text();
             bag.finish();
         }
         reader.changes();

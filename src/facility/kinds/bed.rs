@@ -3,6 +3,7 @@
 use uom::si::f64::Length;
 
 use super::{MediaBed, MediaLayer, Opening};
+use crate::facility::read::filter_keys::{AgainstSand, Bed, Layer};
 use crate::facility::read::{Reader, above_zero};
 use crate::files::{Field, Given};
 use crate::quantity::kind;
@@ -27,9 +28,9 @@ impl BedRead {
 }
 
 pub(super) fn read(reader: &mut Reader<'_, '_>) -> BedRead {
-    let vessels = reader.map.must("vessels", "4").count(1, 1000).and_then(|said| u32::try_from(said.value).ok());
-    let diameter = above_zero(&reader.map.must("diameter", "48 in"), |field| field.quantity::<kind::Length>());
-    let layers_field = reader.map.must("media", "[{kind: silica sand, depth: 14 in}]");
+    let vessels = reader.map.get(&Bed::VESSELS).count(1, 1000).and_then(|said| u32::try_from(said.value).ok());
+    let diameter = above_zero(&reader.map.get(&Bed::DIAMETER), |field| field.quantity::<kind::Length>());
+    let layers_field = reader.map.get(&Bed::MEDIA);
     let items = layers_field.list();
     if layers_field.is_list() && items.is_empty() {
         layers_field.refuse("a bed without media", "write it like [{kind: silica sand, depth: 14 in}]");
@@ -40,15 +41,15 @@ pub(super) fn read(reader: &mut Reader<'_, '_>) -> BedRead {
 
 fn layer(field: &Field<'_>) -> Option<MediaLayer> {
     let mut map = field.fields()?;
-    let kind = map.must("kind", "silica sand").text();
-    let depth = above_zero(&map.must("depth", "14 in"), |field| field.quantity::<kind::Length>());
-    let grains = map.may("grains").quantity::<kind::Size>();
-    let voids = map.may("voids").quantity::<kind::Share>();
-    let density = map.may("density").quantity::<kind::Density>();
+    let kind = map.get(&Layer::KIND).text();
+    let depth = above_zero(&map.get(&Layer::DEPTH), |field| field.quantity::<kind::Length>());
+    let grains = map.get(&Layer::GRAINS).quantity::<kind::Size>();
+    let voids = map.get(&Layer::VOIDS).quantity::<kind::Share>();
+    let density = map.get(&Layer::DENSITY).quantity::<kind::Density>();
     let (mut load_held_times, mut wash_flow_times) = (None, None);
-    if let Some(mut sand) = map.may("compared with sand").fields() {
-        load_held_times = sand.may("load held").quantity::<kind::Multiple>();
-        wash_flow_times = sand.may("wash flow").quantity::<kind::Multiple>();
+    if let Some(mut sand) = map.get(&Layer::AGAINST_SAND).fields() {
+        load_held_times = sand.get(&AgainstSand::LOAD).quantity::<kind::Multiple>();
+        wash_flow_times = sand.get(&AgainstSand::FLOW).quantity::<kind::Multiple>();
         sand.finish();
     }
     map.finish();

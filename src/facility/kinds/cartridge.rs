@@ -32,7 +32,7 @@ impl InFile for Cartridge {
     const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
-        let field = reader.map.must("elements", "6");
+        let field = reader.map.get(&Keys::ELEMENTS);
         let elements = reader.number(&field, 1);
         reader.changes();
         Some(Self { elements: elements? })

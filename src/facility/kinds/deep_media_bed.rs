@@ -49,8 +49,8 @@ impl InFile for DeepMediaBed {
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
         let bed = bed::read(reader);
-        let air_scour = reader.map.may("air scour").fields().and_then(|mut scour| {
-            let lasts = scour.must("lasts", "3 min").quantity::<kind::Time>();
+        let air_scour = reader.map.get(&Keys::AIR).fields().and_then(|mut scour| {
+            let lasts = scour.get(&AirScourKeys::LASTS).quantity::<kind::Time>();
             scour.finish();
             lasts
         });

@@ -45,7 +45,7 @@ impl InFile for GravityScreen {
     const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
-        let hosed = reader.map.may("hosed down");
+        let hosed = reader.map.get(&Keys::HOSED);
         Some(Self { hosed_down: hose(reader, &hosed) })
     }
 
@@ -66,11 +66,11 @@ impl InFile for GravityScreen {
 
 fn hose<'a>(reader: &Reader<'_, 'a>, field: &Field<'a>) -> Option<HoseDown> {
     let mut map = field.fields()?;
-    let flow = map.must("flow", "8 gpm").quantity::<kind::Flow>();
-    let lasts = map.must("lasts", "5 min").quantity::<kind::Time>();
-    let times = times_a_day(&map.must("times", "2 a day"));
-    let with = reader.store_or_supply(&map.must("with", "Town water"));
-    let to = reader.outflow(&map.must("goes to", "Settling pond"));
+    let flow = map.get(&HoseKeys::FLOW).quantity::<kind::Flow>();
+    let lasts = map.get(&HoseKeys::LASTS).quantity::<kind::Time>();
+    let times = times_a_day(&map.get(&HoseKeys::TIMES));
+    let with = reader.store_or_supply(&map.get(&HoseKeys::WITH));
+    let to = reader.outflow(&map.get(&HoseKeys::GOES_TO));
     map.finish();
     Some(HoseDown { flow: flow?, lasts: lasts?, times_a_day: times?, with: with?, to: to? })
 }

@@ -58,9 +58,9 @@ impl InFile for MicroscreenDrum {
     const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
-        let mesh_area = reader.map.may("mesh area").quantity::<kind::Area>();
-        let rinse = reader.map.must("rinse", "{flow: 10 gpm, part of the time: always, with: its own filtered water}");
-        let to = reader.map.must("rinse water to", "Settling pond");
+        let mesh_area = reader.map.get(&Keys::MESH).quantity::<kind::Area>();
+        let rinse = reader.map.get(&Keys::RINSE);
+        let to = reader.map.get(&Keys::RINSE_TO);
         let to = reader.outflow(&to);
         Some(Self { mesh_area, rinse: drum_rinse(reader, &rinse, to)? })
     }
@@ -84,12 +84,12 @@ impl InFile for MicroscreenDrum {
 
 fn drum_rinse<'a>(reader: &Reader<'_, 'a>, field: &Field<'a>, to: Option<Outflow>) -> Option<DrumRinse> {
     let mut map = field.fields()?;
-    let flow = map.must("flow", "10 gpm").quantity::<kind::Flow>();
-    let part_field = map.must("part of the time", "always");
+    let flow = map.get(&DrumRinseKeys::FLOW).quantity::<kind::Flow>();
+    let part_field = map.get(&DrumRinseKeys::PART);
     let by_level = part_field.says("by level");
     let part_of_the_time =
         if by_level || part_field.says("always") { None } else { part_field.quantity::<kind::Share>() };
-    let cake_field = if by_level { map.must("cake at full time", "6 lb/h") } else { map.may("cake at full time") };
+    let cake_field = if by_level { map.needs(&DrumRinseKeys::CAKE) } else { map.get(&DrumRinseKeys::CAKE) };
     let cake = cake_field.quantity::<kind::MassRate>();
     if cake_field.is_there() && !by_level {
         cake_field.refuse(
@@ -97,7 +97,7 @@ fn drum_rinse<'a>(reader: &Reader<'_, 'a>, field: &Field<'a>, to: Option<Outflow
             "write `part of the time: by level`, or take it out",
         );
     }
-    let with = reader.wash_water(&map.must("with", "its own filtered water"));
+    let with = reader.wash_water(&map.get(&DrumRinseKeys::WITH));
     map.finish();
     Some(DrumRinse { flow: flow?, cake_at_full_time: cake, part_of_the_time, with: with?, to: to? })
 }

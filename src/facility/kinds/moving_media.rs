@@ -57,15 +57,10 @@ impl InFile for MovingMedia {
     const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
-        let passes = reader
-            .map
-            .must("when it runs out", "passes unfiltered")
-            .one_of(&[("passes unfiltered", true), ("a new roll at once", false)]);
-        let roll = roll(
-            &reader.map.must("roll", "{length: 1000 ft, width: 40 in, dry weight: 30 g/m2, holds: 80 g/m2}"),
-            passes.is_none_or(|said| said.value),
-        );
-        let drip = reader.map.may("drip to");
+        let passes =
+            reader.map.get(&Keys::RUNS_OUT).one_of(&[("passes unfiltered", true), ("a new roll at once", false)]);
+        let roll = roll(&reader.map.get(&Keys::ROLL), passes.is_none_or(|said| said.value));
+        let drip = reader.map.get(&Keys::DRIP);
         let drip_to = reader.outflow(&drip);
         Some(Self { roll: roll?, drip_to })
     }
@@ -87,12 +82,12 @@ impl InFile for MovingMedia {
 
 fn roll(field: &Field<'_>, passes_unfiltered: bool) -> Option<Roll> {
     let mut map = field.fields()?;
-    let length = above_zero(&map.must("length", "1000 ft"), |field| field.quantity::<kind::Length>());
-    let width = above_zero(&map.must("width", "40 in"), |field| field.quantity::<kind::Length>());
-    let dry_weight = map.must("dry weight", "30 g/m2").quantity::<kind::ArealMass>();
-    let holds = above_zero(&map.must("holds", "80 g/m2"), |field| field.quantity::<kind::ArealMass>());
-    let at_least = map.may("at least").quantity::<kind::DepthRate>();
-    let wet_weight_times = map.may("wet weight").quantity::<kind::TimesDry>();
+    let length = above_zero(&map.get(&RollKeys::LENGTH), |field| field.quantity::<kind::Length>());
+    let width = above_zero(&map.get(&RollKeys::WIDTH), |field| field.quantity::<kind::Length>());
+    let dry_weight = map.get(&RollKeys::DRY).quantity::<kind::ArealMass>();
+    let holds = above_zero(&map.get(&RollKeys::HOLDS), |field| field.quantity::<kind::ArealMass>());
+    let at_least = map.get(&RollKeys::AT_LEAST).quantity::<kind::DepthRate>();
+    let wet_weight_times = map.get(&RollKeys::WET).quantity::<kind::TimesDry>();
     map.finish();
     Some(Roll {
         length: length?,

@@ -40,9 +40,9 @@ impl InFile for PressureScreen {
     const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
-        let bodies = reader.map.may("in line");
+        let bodies = reader.map.get(&Keys::IN_LINE);
         let in_line = reader.number(&bodies, 1);
-        let cleaned = reader.map.must("cleaned", "by itself").one_of(&[("by itself", true), ("by hand", false)]);
+        let cleaned = reader.map.get(&Keys::CLEANED).one_of(&[("by itself", true), ("by hand", false)]);
         reader.washes("body", in_line.unwrap_or(1));
         Some(Self { in_line: in_line?, self_cleaning: cleaned?.value })
     }

@@ -55,7 +55,7 @@ impl InFile for VibratingScreen {
     const KEYS: &'static Map = Keys::MAP;
 
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
-        let deck_field = reader.map.may("decks");
+        let deck_field = reader.map.get(&Keys::DECKS);
         let decks: Option<Vec<Deck>> = deck_field.list().iter().map(deck).collect();
         if deck_field.is_there() && reader.stops_said {
             reader.map.problems().add(
@@ -63,7 +63,7 @@ impl InFile for VibratingScreen {
                     .hint("keep `decks`, or `opening` with `stops` for a single deck"),
             );
         }
-        let sprayed = reader.map.may("spray");
+        let sprayed = reader.map.get(&Keys::SPRAY);
         let spray = spray(reader, &sprayed);
         Some(Self { decks: decks?, spray })
     }
@@ -83,17 +83,17 @@ impl InFile for VibratingScreen {
 
 fn deck(field: &Field<'_>) -> Option<Deck> {
     let mut map = field.fields()?;
-    let opening = above_zero(&map.must("opening", "300 um"), |field| field.quantity::<kind::Size>());
-    let stops = stops(&map.must("stops", "{bigger than the opening: 95 %}"), true);
+    let opening = above_zero(&map.get(&DeckKeys::OPENING), |field| field.quantity::<kind::Size>());
+    let stops = stops(&map.get(&DeckKeys::STOPS), true);
     map.finish();
     Some(Deck { opening: opening?, stops: stops? })
 }
 
 fn spray<'a>(reader: &Reader<'_, 'a>, field: &Field<'a>) -> Option<Spray> {
     let mut map = field.fields()?;
-    let flow = map.must("flow", "2 gpm").quantity::<kind::Flow>();
-    let part = map.must("part of the time", "25 %").quantity::<kind::Share>();
-    let with = reader.store_or_supply(&map.must("with", "Town water"));
+    let flow = map.get(&SprayKeys::FLOW).quantity::<kind::Flow>();
+    let part = map.get(&SprayKeys::PART).quantity::<kind::Share>();
+    let with = reader.store_or_supply(&map.get(&SprayKeys::WITH));
     map.finish();
     Some(Spray { flow: flow?, part_of_the_time: part?, with: with? })
 }

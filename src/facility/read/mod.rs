@@ -4,6 +4,8 @@ pub(super) mod filter_keys;
 mod filters;
 mod flows;
 pub(super) mod keys;
+#[cfg(test)]
+mod keys_tests;
 mod names;
 mod places;
 mod site;

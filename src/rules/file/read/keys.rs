@@ -236,7 +236,7 @@ parsed! {
     /// The dates between which a limit holds.
     DatesInForce: limit::Dates, "days in force", "from 1 Nov 2025", limit::dates, {
         let day = day_template();
-        text_like(&format!("(?:from|until) (?:{day})|{}", days_template()))
+        text_or_number_like(&format!("(?:from|until) (?:{day})|{}", days_template()))
     };
     /// Two clock times.
     ClockHours: (NaiveTime, NaiveTime), "two clock times", "10 pm to 6 am",
