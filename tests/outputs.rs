@@ -86,6 +86,25 @@ fn a_stray_quote_is_an_error_and_never_a_shorter_record() {
 }
 
 #[test]
+fn a_name_that_steers_a_terminal_is_refused_and_letters_outside_the_fonts_are_noted_once() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = site(dir.path());
+    let file = site.join("facility.yaml");
+    let text = std::fs::read_to_string(&file).unwrap();
+    let named = |name: &str| {
+        text.lines().map(|line| if line.starts_with("name:") { name } else { line }).collect::<Vec<_>>().join("\n")
+    };
+    std::fs::write(&file, named("name: \"Growers \u{202e}drac\"")).unwrap();
+    let (status, err) = err_of(bywash().arg("check").arg(&site));
+    assert!(status == 1 && err.contains("a sign that can't be seen") && !err.contains('\u{202e}'), "{err}");
+
+    std::fs::write(&file, named("name: Γλάστρες, Теплица, \u{6e29}\u{5ba4}")).unwrap();
+    let (status, err) = err_of(bywash().args(["check", "--quiet", "--all"]).arg(&site));
+    assert_eq!((status, err.matches("the report's fonts have no").count()), (0, 1), "{err}");
+    assert!(err.contains("have no `\u{6e29}\u{5ba4}`"), "{err}");
+}
+
+#[test]
 fn periods_and_draws_beyond_bounds_are_refused_and_never_cut() {
     let dir = tempfile::tempdir().unwrap();
     let site = site(dir.path());

@@ -75,7 +75,7 @@ pub fn run(args: &Args) -> Done {
     for sentence in &open {
         load::wrapped(&mut out, sentence);
     }
-    load::to_stdout(out.as_bytes())?;
+    load::words_to_stdout(&out)?;
     Ok(())
 }
 

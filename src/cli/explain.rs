@@ -53,14 +53,14 @@ pub fn run(args: &Args) -> Done {
     let judged = judged::judge(&site, args.draws)?;
     if let Some(finding) = find(&judged.findings, &args.name) {
         let text = if args.json { pretty(&json::finding(finding))? } else { limit(finding, on) };
-        return load::to_stdout(text.as_bytes());
+        return load::words_to_stdout(&text);
     }
     if let Some(id) = site.facility.find(&args.name) {
         let Some(date) = on else {
             return Err(Stop::Could(format!("`{}` is a place: say which day, with --on 2025-03-14", args.name)));
         };
         let text = place(&site, &judged, Node::Place(id), date, args.json)?;
-        return load::to_stdout(text.as_bytes());
+        return load::words_to_stdout(&text);
     }
     let names: Vec<&str> = judged
         .findings

@@ -303,6 +303,16 @@ pub fn to_stdout(bytes: &[u8]) -> Result<(), Stop> {
     }
 }
 
+/// Words for people to stdout: what would steer a terminal is replaced.
+///
+/// # Errors
+/// When stdout can't be written.
+pub fn words_to_stdout(text: &str) -> Result<(), Stop> {
+    let safe: String =
+        text.chars().map(|c| if told::is_unprintable(c) && c != '\n' { '\u{fffd}' } else { c }).collect();
+    to_stdout(safe.as_bytes())
+}
+
 /// Columns of the terminal that a line takes at most.
 const COLUMNS: usize = 80;
 

@@ -38,7 +38,14 @@ impl<'a> Field<'a> {
     pub fn text(&self) -> Option<Said<String>> {
         self.parse("a text", "a few words", |text| {
             let text = text.trim();
-            if text.is_empty() { Err(Misread::new("nothing is written here")) } else { Ok(text.to_string()) }
+            if text.is_empty() {
+                Err(Misread::new("nothing is written here"))
+            } else if text.chars().any(|c| is_unprintable(c) && !matches!(c, '\n' | '\t')) {
+                Err(Misread::new("this text has a sign that can't be seen")
+                    .hint("type it again, without controls or marks that turn the direction of writing"))
+            } else {
+                Ok(text.to_string())
+            }
         })
     }
 
