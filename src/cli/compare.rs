@@ -9,7 +9,7 @@ use chrono::NaiveDate;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::cli::load::{Site, SiteArgs};
-use crate::cli::publish::Outputs;
+use crate::cli::publish::Targets;
 use crate::cli::{Done, Stop};
 use crate::cli::{judged, load};
 use crate::compare::prices::Prices;
@@ -82,8 +82,8 @@ pub fn run(args: &Args) -> Done {
     };
     load::tell(&site.problems, &site.sources, args.site.all);
     let usual = args.site.dir.join("case.pdf");
-    let outputs = Outputs::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual);
-    outputs.check(&site.sources)?;
+    let targets = Targets::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual);
+    targets.check(&site.sources)?;
     let timeline = without_driving_records(&site.timeline);
     let asked = Asked {
         options: &options,
@@ -136,7 +136,7 @@ pub fn run(args: &Args) -> Done {
         letterhead: &site.letterhead,
     };
     let document = document(&case);
-    outputs.write("The case", &document, || {
+    targets.write("The case", &document, || {
         let mut all = compare_json::compared(&case);
         all["tables"] = tables_json(&document.all_tables());
         all
@@ -188,13 +188,8 @@ fn proposals(sources: &Sources, problems: &Problems) -> Vec<String> {
     if !sources.exists(PROPOSALS) {
         return Vec::new();
     }
-    let listed = sources.list(PROPOSALS, "yaml").and_then(|yaml| Ok((yaml, sources.list(PROPOSALS, "yml")?)));
-    match listed {
-        Ok((mut names, yml)) => {
-            names.extend(yml);
-            names.sort();
-            names
-        }
+    match sources.list(PROPOSALS, &["yaml", "yml"]) {
+        Ok(names) => names,
         Err(cause) => {
             problems.add(
                 Problem::error(&Place::file(PROPOSALS), format!("the folder of proposals can't be listed: {cause}"))

@@ -82,7 +82,7 @@ pub fn tell(problems: &Problems, sources: &Sources, all: bool) {
         to_stderr(&if all {
             told::print(problems, sources, colour)
         } else {
-            told::print_short(problems, sources, colour, "; --all shows it")
+            told::print_short(problems, sources, colour, "; --all shows the rest")
         });
     }
 }

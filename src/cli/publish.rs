@@ -12,15 +12,15 @@ use crate::page::document::Document;
 use crate::page::tables;
 use crate::page::{pdf, terminal};
 
-/// The outputs that a command line asks for.
+/// Where the outputs go that a command line asks for.
 #[derive(Debug)]
-pub struct Outputs {
+pub struct Targets {
     pdf: Option<PathBuf>,
     tables: Option<PathBuf>,
     json: bool,
 }
 
-impl Outputs {
+impl Targets {
     /// `--json` alone makes no PDF; without it the PDF goes to `usual` where no file is named.
     pub fn asked(json: bool, output: Option<&PathBuf>, tables: Option<&PathBuf>, usual: PathBuf) -> Self {
         let pdf = output.cloned().or((!json).then_some(usual));

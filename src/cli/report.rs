@@ -7,7 +7,7 @@ use clap::ValueEnum;
 use crate::cli::judged;
 use crate::cli::load;
 use crate::cli::load::SiteArgs;
-use crate::cli::publish::Outputs;
+use crate::cli::publish::Targets;
 use crate::cli::{Done, Stop};
 use crate::report::inspection;
 use crate::report::inspection::json;
@@ -54,11 +54,11 @@ pub fn run(args: &Args) -> Done {
     let site = load::site(&args.site)?;
     load::tell(&site.problems, &site.sources, args.site.all);
     let usual = args.site.dir.join("report.pdf");
-    let outputs = Outputs::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual);
-    outputs.check(&site.sources)?;
+    let targets = Targets::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual);
+    targets.check(&site.sources)?;
     let judged = judged::judge(&site, args.draws)?;
     let case = judged.case(&site);
-    outputs.write("The report", &inspection::inspection(&case), || json::findings(&case))?;
+    targets.write("The report", &inspection::inspection(&case), || json::findings(&case))?;
     let found = |wanted: fn(Outcome) -> bool| {
         judged.findings.iter().any(|finding| finding.kind == FindingKind::Limit && wanted(finding.outcome))
     };

@@ -7,7 +7,7 @@ use chrono::NaiveDate;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::cli::load;
-use crate::cli::publish::Outputs;
+use crate::cli::publish::Targets;
 use crate::cli::{Done, Stop};
 use crate::compare::proposal;
 use crate::facility;
@@ -84,8 +84,8 @@ pub fn run(args: &Args) -> Done {
     let Some(read) = read.filter(|_| !problems.has_errors()) else {
         return Err(Stop::Could(String::new()));
     };
-    let outputs = Outputs::asked(args.json, args.output.as_ref(), args.tables.as_ref(), args.dir.join("basin.pdf"));
-    outputs.check(&sources)?;
+    let targets = Targets::asked(args.json, args.output.as_ref(), args.tables.as_ref(), args.dir.join("basin.pdf"));
+    targets.check(&sources)?;
     let bar = progress();
     let site = Site { facility: &read.facility, pond: read.pond, weather: &read.weather, period: read.period };
     let studied = sizing::study(site, read.duties.clone(), &|what| bar.set_message(what.to_owned()));
@@ -113,7 +113,7 @@ pub fn run(args: &Args) -> Done {
         warnings: &warnings,
     };
     let document = basin::document(&case);
-    outputs.write("The pond", &document, || {
+    targets.write("The pond", &document, || {
         let mut all = basin::json(&case);
         all["tables"] = tables_json(&document.all_tables());
         all

@@ -188,15 +188,17 @@ impl Sources {
         Ok(entries)
     }
 
-    /// The names of the files in a folder that end in `.ending` (any case), sorted; hidden ones are left out.
+    /// The names of the files in a folder that end in one of `endings` (without the dot, any case), sorted; hidden ones are left out.
     ///
     /// # Errors
     /// When the folder can't be listed to its end.
-    pub fn list(&self, folder: &str, ending: &str) -> std::io::Result<Vec<String>> {
+    pub fn list(&self, folder: &str, endings: &[&str]) -> std::io::Result<Vec<String>> {
         let is_wanted = |entry: &Entry| {
             entry.kind == EntryKind::File
                 && !entry.name.starts_with('.')
-                && Path::new(&entry.name).extension().is_some_and(|end| end.eq_ignore_ascii_case(ending))
+                && Path::new(&entry.name)
+                    .extension()
+                    .is_some_and(|end| endings.iter().any(|other| end.eq_ignore_ascii_case(other)))
         };
         let within = |name: String| {
             if folder.is_empty() || folder == "." { name } else { Self::name_of(&format!("{folder}/{name}")) }

@@ -64,9 +64,8 @@ pub fn read_without(facility: &Facility, removed: &[String], sources: &mut Sourc
 }
 
 fn rows_of_folder(folder: &str, asked_at: &Place, sources: &mut Sources, problems: &Problems) -> Vec<Row> {
-    let listed = sources.list(folder, "csv").and_then(|csv| Ok((csv, sources.list(folder, "xlsx")?)));
-    let (mut names, workbooks) = match listed {
-        Ok(listed) => listed,
+    let mut names = match sources.list(folder, &["csv", "xlsx"]) {
+        Ok(names) => names,
         Err(cause) => {
             problems.add(
                 Problem::error(asked_at, format!("the folder `{folder}` can't be listed: {cause}"))
@@ -75,7 +74,6 @@ fn rows_of_folder(folder: &str, asked_at: &Place, sources: &mut Sources, problem
             return Vec::new();
         }
     };
-    names.extend(workbooks);
     // Files that a spreadsheet program keeps beside an open workbook.
     names.retain(|name| !name.rsplit('/').next().unwrap_or(name).starts_with("~$"));
     names.sort();

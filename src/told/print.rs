@@ -71,7 +71,7 @@ pub fn print_short(problems: &Problems, lines: &dyn Lines, colour: bool, others:
     let hidden = all.len() - shown + problems.beyond();
     let more = match (hidden, problems.has_errors() && problems.len() > problems.errors()) {
         (0, false) => String::new(),
-        (0, true) => format!("; what is no error is told when the errors are mended{others}"),
+        (0, true) => format!("; mend the errors first{others}"),
         (hidden, _) => format!("; {hidden} of them are not shown{others}"),
     };
     out.push_str(&counted(problems, &more));
@@ -85,10 +85,13 @@ fn is_one_message(of: &[&Problem]) -> bool {
 /// As many problems of one kind are shown one by one, where each says something else.
 const FEW: usize = 3;
 
-/// Problems of one kind weigh the same, stand in one file and are told in the same words, apart from what is quoted of the
-/// user's and from figures.
+/// Problems of one kind weigh the same, stand in one file and are told in the same words; of a table's rows apart from what
+/// is quoted of the user's and from figures. In a file of keys each is of its own: another key has another hint.
 fn kind_of(problem: &Problem) -> String {
     let mut kind = format!("{:?} {} ", problem.severity, problem.place.file);
+    if [".yaml", ".yml"].iter().any(|end| problem.place.file.ends_with(end)) {
+        return kind + &problem.message;
+    }
     let mut quoted = false;
     for c in problem.message.chars() {
         match c {
@@ -108,7 +111,7 @@ fn likewise(others: &[&Problem]) -> String {
         0 => String::new(),
         more => format!(" and {more} more"),
     };
-    format!("  {}\n", wrap(&format!("the same at {}{more}", places.join(", ")), WIDTH - 2, 2))
+    format!("  {}\n", wrap(&format!("likewise at {}{more}", places.join(", ")), WIDTH - 2, 2))
 }
 
 /// How many errors, warnings and notes there are, on a line with what is added to it.
@@ -316,13 +319,16 @@ mod tests {
         let problems = Problems::new();
         problems.add(Problem::warning(&place(1, 1), "the column `extra` is not read"));
         for row in 1..=344 {
-            let at = Place { line: row + 1, ..place(1, 3) };
+            let at = Place { line: row + 1, ..Place::file("records/lab.csv") };
             problems.add(Problem::error(&at, format!("`{row},5` is not a number")).hint("write 7.5"));
         }
-        let text = print_short(&problems, &One("12,5"), false, "; --all shows it");
+        let text = print_short(&problems, &One("12,5"), false, "; --all shows the rest");
         assert!(text.starts_with("error: `1,5` is not a number\n"), "{text}");
-        assert!(text.contains("the same at facility.yaml:3, facility.yaml:4, facility.yaml:5 and 340 more"), "{text}");
-        let told = "344 errors, 1 warning; what is no error is told when the errors are mended; --all shows it\n";
+        assert!(
+            text.contains("likewise at records/lab.csv:3, records/lab.csv:4, records/lab.csv:5 and 340\n  more"),
+            "{text}"
+        );
+        let told = "344 errors, 1 warning; mend the errors first; --all shows the rest\n";
         assert!(text.ends_with(told), "{text}");
         assert!(!text.contains("extra") && text.lines().count() < 20, "{text}");
 
@@ -330,8 +336,8 @@ mod tests {
         for kind in 'a'..='v' {
             problems.add(Problem::warning(&place(1, 1), kind.to_string()));
         }
-        let text = print_short(&problems, &One("12,5"), false, "; --all shows it");
-        assert!(text.ends_with("22 warnings; 2 of them are not shown; --all shows it\n"), "{text}");
+        let text = print_short(&problems, &One("12,5"), false, "; --all shows the rest");
+        assert!(text.ends_with("22 warnings; 2 of them are not shown; --all shows the rest\n"), "{text}");
     }
 
     #[test]

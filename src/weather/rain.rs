@@ -31,7 +31,7 @@ pub struct LoggedRain {
 /// Common practice, no source: a gauge left longer has dried up or run over.
 const MOST_DAYS_OF_ONE_READING: i64 = 10;
 
-/// A reading of more days than a long weekend is asked about.
+/// A reading of more days than a long weekend is asked about. Common practice, no source.
 const MOST_DAYS_UNASKED: i64 = 4;
 
 /// Rain of one day above which the unit is asked about. Common practice, no source: few places see 300 mm in a day.
@@ -266,10 +266,13 @@ impl Habit {
         let within_the_day = usual < Duration::hours(12);
         let step = if within_the_day { usual } else { Duration::days(1) };
         let mut readings: Vec<RainReading> = Vec::new();
-        let mut was_out = false;
+        let mut out_until: Option<NaiveDateTime> = None;
         for (reading, at) in all.iter().zip(moments) {
             if reading.out {
-                was_out = true;
+                out_until = Some(match self.belongs {
+                    ReadingBelongs::DayThatEnded => at,
+                    ReadingBelongs::ThatDay => at + step,
+                });
                 repairs.push(Repair {
                     place: reading.place.clone(),
                     sentence: format!(
@@ -292,7 +295,7 @@ impl Habit {
                     // Half a day late is late, not a day left out.
                     let late = since < step + Duration::hours(12);
                     let several = self.several_days && since <= Duration::days(MOST_DAYS_OF_ONE_READING);
-                    if was_out {
+                    if out_until.is_some() {
                         // What fell before this reading's own day is not in it.
                     } else if late || several {
                         from = last.to;
@@ -321,7 +324,8 @@ impl Habit {
                     }
                 }
             }
-            was_out = false;
+            // What fell before the gauge worked again is not in it, on its own day either.
+            from = out_until.take().map_or(from, |until| from.max(until).min(to));
             let days = ((to - from).num_minutes() as f64 / 1440.0).max(1.0);
             let a_day = reading.depth_mm / days;
             if a_day > IMPOSSIBLE_MM_A_DAY {

@@ -189,6 +189,14 @@ fn days_on_which_the_gauge_was_out_are_not_known_and_the_next_reading_is_of_its_
 }
 
 #[test]
+fn a_gauge_that_was_out_for_a_part_of_its_day_does_not_measure_that_day() {
+    let text = "date,rain (mm)\n2025-08-12,0\n2025-08-12 12:00,out\n2025-08-13,5\n";
+    let weather = rain(&usual(), text, "2025-08-11", "2025-08-12");
+    assert_eq!(weather.rain[0].depth_mm, Some(0.0));
+    assert!(!weather.rain[1].measured && weather.rain[1].high_mm > 5.0, "{:?}", weather.rain[1]);
+}
+
+#[test]
 fn a_trace_is_rain_too_little_to_measure() {
     let weather = rain(&usual(), "date,rain (in)\n2025-08-12,T\n", "2025-08-11", "2025-08-11");
     let day = weather.rain[0];

@@ -64,7 +64,7 @@ pub fn tree(directory: &Path, sources: &mut Sources, problems: &Problems) -> Opt
         return None;
     }
     if !sources.exists(FACILITY_FILE) {
-        let others = ["yaml", "yml"].map(|end| sources.list("", end).unwrap_or_default()).concat();
+        let others = sources.list("", &["yaml", "yml"]).unwrap_or_default();
         let hint = if others.is_empty() {
             "each facility has a folder of its own with a file of this name; `new` writes a starter".to_string()
         } else {

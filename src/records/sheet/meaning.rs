@@ -28,11 +28,11 @@ pub(crate) struct Seen<'a> {
     pub row_has_place: bool,
 }
 
-/// Which discharge point, pond, tank or filter the words of a cell stand for: its name, or the tail of one name alone
-/// (`001` of `Outfall 001`, `1` of `Outfall 1`).
+/// Which place the words of a cell stand for: its name, or the tail of one discharge point's name alone (`001` of
+/// `Outfall 001`, `1` of `Outfall 1`; a well 1 is not meant by it).
 pub(crate) fn place_meant(facility: &Facility, cell: &str) -> Option<String> {
-    let names = || facility.places.iter().map(|place| place.name.as_str());
-    if let Some(name) = names().find(|name| name.eq_ignore_ascii_case(cell.trim())) {
+    let mut names = facility.places.iter().map(|place| place.name.as_str());
+    if let Some(name) = names.find(|name| name.eq_ignore_ascii_case(cell.trim())) {
         return Some(name.to_string());
     }
     let tail = |words: &[String]| -> Vec<String> {
@@ -43,7 +43,9 @@ pub(crate) fn place_meant(facility: &Facility, cell: &str) -> Option<String> {
             .collect()
     };
     let said = tail(&tokens(cell));
-    let mut meant = names().filter(|name| !said.is_empty() && tail(&tokens(name)).ends_with(&said));
+    let points = facility.places.iter().filter(|place| matches!(place.kind, PlaceKind::DischargePoint(_)));
+    let mut meant =
+        points.map(|place| place.name.as_str()).filter(|name| !said.is_empty() && tail(&tokens(name)).ends_with(&said));
     let first = meant.next()?;
     meant.next().is_none().then(|| first.to_string())
 }
