@@ -1,5 +1,6 @@
 //! Charts and diagrams on the page.
 
+use crate::page::calendar;
 use crate::page::charts;
 use crate::page::diagram;
 use crate::page::document::{Drawing, Figure, Text};
@@ -16,6 +17,7 @@ impl Composer<'_> {
                 let width = self.grid.right - self.grid.left;
                 diagram::sheets(drawn, width, page - 4.0 * LINE).first().map_or(0.0, |sheet| sheet.height)
             }
+            Drawing::Calendar(drawn) => calendar::height(drawn),
         };
         height + 3.0 * LINE + 6.0
     }
@@ -64,10 +66,21 @@ impl Composer<'_> {
                     self.notes(&sheet.notes, left, right - left);
                 }
             }
+            Drawing::Calendar(drawn) => {
+                let (left, width) = (self.grid.left, self.grid.right - self.grid.left);
+                let height = calendar::height(drawn);
+                self.skip(6.0);
+                self.need(height + 3.0 * LINE);
+                let top = self.y;
+                last = Some(self.begin_figure(figure, height, 0));
+                calendar::draw(&mut self.record, drawn, (left, top), width);
+                self.record.close();
+                self.y += height;
+            }
         }
         let (body, width) = match figure.drawing {
             Drawing::Chart(_) => (self.grid.body(), self.grid.body_width()),
-            Drawing::Diagram(_) => (self.grid.left, self.grid.right - self.grid.left),
+            Drawing::Diagram(_) | Drawing::Calendar(_) => (self.grid.left, self.grid.right - self.grid.left),
         };
         self.y += 4.0;
         let mut caption = Text::from(&figure.caption);
