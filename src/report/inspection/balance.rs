@@ -34,11 +34,14 @@ pub fn by_season(case: &Case, doc: &mut Document) {
     }
 }
 
+/// A part of a stacked bar: its name, its hue, which figure of a line it is.
+type Part<'a> = (&'a str, Hue, &'a dyn Fn(&Line) -> (f64, Basis));
+
 /// What came in and what went out, month by month, one on top of the other.
 fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Document) {
     let unit = units::large_volume(case.facility.system);
     let lines: Vec<Line> = months.iter().map(|(_, from, to)| line(case, &case.ledger.account(*from, *to))).collect();
-    let stack = |parts: &[(&str, Hue, &dyn Fn(&Line) -> (f64, Basis))]| -> Vec<Series> {
+    let stack = |parts: &[Part]| -> Vec<Series> {
         parts
             .iter()
             .map(|(name, hue, of)| {
