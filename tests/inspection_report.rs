@@ -1,6 +1,7 @@
 //! The inspection report of the demonstration, held against the record files it was made from.
 
-#![cfg(all(test, feature = "xlsx"))]
+#![cfg(test)]
+#![cfg(feature = "xlsx")]
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -14,10 +15,10 @@ type Rows = Vec<Vec<String>>;
 fn report(site: &str, more: &[&str], dir: &Path) -> (BTreeMap<String, Rows>, usize) {
     let (pdf, tables) = (dir.join("out.pdf"), dir.join("out.xlsx"));
     let args = ["report", site, "--draws", "20", "-o"];
-    let mut command = Command::cargo_bin("bywash").unwrap();
+    let mut command = Command::cargo_bin("bywash").expect("the program is built");
     command.args(args).arg(&pdf).arg("--tables").arg(&tables).args(more).assert().success();
-    let pages = lopdf::Document::load(&pdf).unwrap().get_pages().len();
-    let mut book: Xlsx<_> = open_workbook(&tables).unwrap();
+    let pages = lopdf::Document::load(&pdf).expect("a sound PDF").get_pages().len();
+    let mut book: Xlsx<_> = open_workbook(&tables).expect("a sound workbook");
     let text = |cell: &Data| match cell {
         Data::Float(value) => value.to_string(),
         other => other.to_string(),
@@ -32,9 +33,11 @@ fn report(site: &str, more: &[&str], dir: &Path) -> (BTreeMap<String, Rows>, usi
 
 /// The rows of a record file as their cells.
 fn records(file: &str) -> Vec<csv::StringRecord> {
-    let mut reader =
-        csv::ReaderBuilder::new().comment(Some(b'#')).from_path(format!("demo-facility/records/{file}")).unwrap();
-    reader.records().map(Result::unwrap).collect()
+    let mut reader = csv::ReaderBuilder::new()
+        .comment(Some(b'#'))
+        .from_path(format!("demo-facility/records/{file}"))
+        .expect("a record file");
+    reader.records().map(|row| row.expect("a whole row")).collect()
 }
 
 /// Digits without what groups them.
