@@ -154,7 +154,9 @@ fn volume(site: Site<'_>, m3: f64, unit: Unit) -> String {
         return figures::number(shown, unit.digits);
     }
     let small = units::volume(site.facility.system);
-    figures::with_unit(small.of(m3), 0, small.name)
+    // Two figures: this little is never known better.
+    let step = 10_f64.powf((small.of(m3).log10().floor() - 1.0).max(0.0));
+    figures::with_unit((small.of(m3) / step).round() * step, 0, small.name)
 }
 
 fn with_figure(way: Way, site: Site<'_>, amount: &Amount, unit: Unit) -> Way {
@@ -177,20 +179,19 @@ fn holds_water(site: Site<'_>, id: PlaceId) -> bool {
 }
 
 fn drawn(site: Site<'_>, id: PlaceId, name: String, kind: &PlaceKind, unit: Unit) -> DiagramPlace {
-    let (words, cue) = match kind {
+    let (words, size, cue) = match kind {
         PlaceKind::Catchment(catchment) => {
             let areas: Vec<&str> = catchment.parts.iter().map(|part| part.area.text.as_str()).collect();
-            ("catchment".to_owned() + &size(&areas), Cue::Plain)
+            ("catchment", size(&areas), Cue::Plain)
         }
-        PlaceKind::Use(one) => (one.kind.words().to_owned() + &size(&area(&one.amount)), Cue::Plain),
-        PlaceKind::Filter(filter) => (filter.kind.words().to_owned(), Cue::Filter),
-        PlaceKind::Tank(tank) => ("tank".to_owned() + &size(&[&tank.holds.text]), Cue::Store),
-        PlaceKind::Pond(_) => ("pond".to_owned(), Cue::Store),
-        PlaceKind::Transfer(_) | PlaceKind::Supply(_) | PlaceKind::DischargePoint(_) => {
-            ("transfer".to_owned(), Cue::Plain)
-        }
+        PlaceKind::Use(one) => (one.kind.words(), size(&area(&one.amount)), Cue::Plain),
+        PlaceKind::Filter(filter) => (filter.kind.words(), None, Cue::Filter),
+        PlaceKind::Tank(tank) => ("tank", size(&[&tank.holds.text]), Cue::Store),
+        PlaceKind::Pond(_) => ("pond", None, Cue::Store),
+        PlaceKind::Transfer(_) | PlaceKind::Supply(_) | PlaceKind::DischargePoint(_) => ("transfer", None, Cue::Plain),
     };
     let mut place = DiagramPlace::new(words, name).cue(cue);
+    place.size = size;
     if let Some((text, known)) = figure(site, id, kind, unit) {
         place = place.figure(text, known);
     }
@@ -225,10 +226,10 @@ fn drawn(site: Site<'_>, id: PlaceId, name: String, kind: &PlaceKind, unit: Unit
 }
 
 /// A size as typed, where there is just one.
-fn size(typed: &[&str]) -> String {
+fn size(typed: &[&str]) -> Option<String> {
     match typed {
-        [one] if one.starts_with(|c: char| c.is_ascii_digit()) && !one.contains(" to ") => format!(", {one}"),
-        _ => String::new(),
+        [one] if one.starts_with(|c: char| c.is_ascii_digit()) && !one.contains(" to ") => Some((*one).to_owned()),
+        _ => None,
     }
 }
 

@@ -14,6 +14,8 @@ use crate::page::draw::{Area, Point, Type, at, at_most, wrap};
 const LEFT_NAMES: f32 = 50.0;
 /// Width kept for names beyond the facility line.
 const RIGHT_NAMES: f32 = 60.0;
+/// From so many rounds on the figures count as well.
+pub const CAREFUL: usize = 6;
 /// How far an arrow goes beyond the facility line.
 const BEYOND: f32 = 10.0;
 
@@ -34,7 +36,7 @@ pub struct Frame {
     marks: Vec<Vec<PlaceMark>>,
     /// Nodes between rows.
     gap: usize,
-    spots: Spots,
+    pub spots: Spots,
     /// The node of the middle of each name, and how far its way may be from it.
     names: Vec<(usize, usize)>,
     lines: Vec<Vec<String>>,
@@ -72,11 +74,15 @@ impl Frame {
         (((room / PITCH) as usize).saturating_sub(4) / (self.high + 4)).max(1)
     }
 
-    /// Gaps between rows worth a try.
-    pub fn gaps(&self, rows: usize, room: f32) -> Vec<usize> {
+    /// The widest gap between rows that a sheet of this height has room for.
+    pub fn most_gap(&self, rows: usize, room: f32) -> usize {
         let free = ((room / PITCH) as usize).saturating_sub(rows * self.high);
-        let most = (free / (rows + 1)).clamp(4, 10);
-        if most <= 6 { vec![most] } else { vec![6, most] }
+        (free / (rows + 1)).clamp(4, 9)
+    }
+
+    /// Gaps between rows worth a try.
+    pub fn gaps(&self) -> Vec<usize> {
+        if self.gap <= 6 { vec![self.gap] } else { vec![6, self.gap] }
     }
 
     fn down(&self) -> usize {
@@ -85,7 +91,8 @@ impl Frame {
 
     fn first_x(&self, column: usize) -> usize {
         let free = self.across.saturating_sub(self.columns * self.wide);
-        column * self.wide + (2 * (column + 1) * free).div_ceil(2 * (self.columns + 1))
+        // The last channel is broader: most of what leaves goes through it, with its figures.
+        column * self.wide + (2 * (column + 1) * free).div_ceil(2 * (self.columns + 1) + 1)
     }
 
     fn first_y(&self, row: usize) -> usize {
@@ -247,9 +254,9 @@ impl Frame {
         }
         gates
     }
-    /// Finds the ways, trims what is empty above and below, and finds room for the figures.
-    pub fn sheet(&self, part: &Diagram, net: &Net, key: Key, rounds: usize) -> Sheet {
-        let ground = self.ground();
+    /// Finds the ways, and room for the figures.
+    pub fn sheet(&self, part: &Diagram, net: &Net, key: &Key, rounds: usize) -> Sheet {
+        let mut ground = self.ground();
         let wanted: Vec<Wanted> = net
             .links
             .iter()
@@ -259,7 +266,53 @@ impl Frame {
                 Wanted { from: gates(link.from, true), to: gates(link.to, false), reach }
             })
             .collect();
-        let found = ground.all(&wanted, rounds);
+        let mut found = ground.all(&wanted, None, rounds);
+        let mut sheet = self.drawn(part, net, key, &found);
+        if rounds < CAREFUL {
+            return sheet;
+        }
+        // Where a figure found no room, other ways are asked to leave it some.
+        for _ in 0..3 {
+            let missing = label::missing(&sheet);
+            if missing.is_empty() {
+                break;
+            }
+            ground.claimed.fill(None);
+            for (way, area) in label::wishes(&sheet) {
+                for node in self.under(area, &ground, sheet.up) {
+                    ground.claimed[node] = Some(way);
+                }
+            }
+            found = ground.all(&wanted, Some(found), rounds);
+            let again = self.drawn(part, net, key, &found);
+            let better = label::missing(&again).len() < missing.len();
+            let sound = again.clashes() <= sheet.clashes() && again.crossings() <= sheet.crossings() + 2;
+            if better && sound {
+                sheet = again;
+            } else {
+                break;
+            }
+        }
+        sheet
+    }
+
+    /// The nodes under a rectangle of the sheet, with those at its rim.
+    fn under(&self, area: Area, ground: &Ground, up: f32) -> Vec<usize> {
+        let mut nodes = Vec::new();
+        for y in 0..ground.down {
+            for x in 0..ground.across {
+                let (u, v) = (self.x(x), self.y(y) - up);
+                let level = u > area.x - 2.5 && u < area.right() + 2.5;
+                if level && v > area.y - 2.5 && v < area.bottom() + 2.5 {
+                    nodes.push(ground.node(x, y));
+                }
+            }
+        }
+        nodes
+    }
+
+    /// The sheet that found ways make, with what is empty above and below trimmed, and the figures that find room.
+    fn drawn(&self, part: &Diagram, net: &Net, key: &Key, found: &[Found]) -> Sheet {
         let number = |end: End| match end {
             End::Place(place) => place,
             End::Name(name) => net.places + name,
@@ -267,7 +320,7 @@ impl Frame {
         let routes: Vec<Routed> = net
             .links
             .iter()
-            .zip(&found)
+            .zip(found)
             .map(|(link, found)| {
                 let way = &part.ways[link.way];
                 Routed {
@@ -277,6 +330,7 @@ impl Frame {
                     carries: way.carries,
                     draws: way.draws && way.volume.is_some(),
                     words: label::words(way),
+                    onward: link.onward,
                     label: None,
                 }
             })
@@ -333,7 +387,8 @@ impl Frame {
             routes,
             line: self.line,
             map: 0.0,
-            key,
+            key: key.clone(),
+            up: 0.0,
         };
         sheet.trim();
         label::place(&mut sheet);

@@ -46,6 +46,10 @@ pub fn place(sheet: &mut Sheet) {
             && fixed.iter().all(|other| !other.meets(&area))
             && strokes.iter().all(|(other, stroke)| (label.inside && *other == way) || !stroke.meets(&area))
     };
+    let roomy = |way: usize, label: &Label| {
+        let area = grown(label.area, 3.0);
+        strokes.iter().all(|(other, stroke)| *other == way || !stroke.meets(&area))
+    };
     let mut choices: Vec<(usize, Vec<Label>)> = Vec::new();
     for (i, route) in sheet.routes.iter().enumerate() {
         if !route.words.is_empty() {
@@ -56,17 +60,52 @@ pub fn place(sheet: &mut Sheet) {
     choices.sort_by_key(|(i, spots)| (spots.len(), *i));
     let mut held: Vec<Area> = Vec::new();
     for (i, spots) in choices {
-        let free = spots.into_iter().find(|label| held.iter().all(|other| !other.meets(&label.area)));
+        let apart = |label: &&Label| held.iter().all(|other| !other.meets(&label.area));
+        // Away from other ways, where there is such a spot.
+        let alone = |label: &&Label| !label.inside && apart(label) && roomy(i, label);
+        let free = spots.iter().find(alone).or_else(|| spots.iter().find(apart)).cloned();
         if let Some(label) = free {
             held.push(Area {
-                x: label.area.x - 2.0,
+                x: label.area.x - 5.0,
                 y: label.area.y - 0.8,
-                width: label.area.width + 4.0,
+                width: label.area.width + 10.0,
                 height: label.area.height + 1.6,
             });
             sheet.routes[i].label = Some(label);
         }
     }
+}
+
+/// Ways whose figure found no room.
+pub fn missing(sheet: &Sheet) -> Vec<usize> {
+    let lacks = |i: &usize| !sheet.routes[*i].words.is_empty() && sheet.routes[*i].label.is_none();
+    (0..sheet.routes.len()).filter(lacks).collect()
+}
+
+/// Where each figure stands, or would if other ways made room: the spot that fewest of them run through.
+pub fn wishes(sheet: &Sheet) -> Vec<(usize, Area)> {
+    let fixed = obstacles(sheet);
+    let mut held: Vec<(usize, Area)> = Vec::new();
+    for (i, route) in sheet.routes.iter().enumerate() {
+        held.extend(route.label.as_ref().map(|label| (i, label.area)));
+    }
+    for i in missing(sheet) {
+        let route = &sheet.routes[i];
+        let strokes: Vec<(usize, Area)> = sheet
+            .strokes()
+            .into_iter()
+            .map(|(way, a, b)| (way, stroke(a, b, sheet.routes[way].width / 2.0 + CLEAR)))
+            .collect();
+        let through = |label: &Label| {
+            strokes.iter().filter(|(way, stroke)| (*way != i || !label.inside) && stroke.meets(&label.area)).count()
+        };
+        let wish = spots(&route.points, route.width / 2.0, width(&route.words))
+            .into_iter()
+            .filter(|label| fixed.iter().chain(held.iter().map(|held| &held.1)).all(|other| !other.meets(&label.area)))
+            .min_by_key(through);
+        held.extend(wish.map(|label| (i, label.area)));
+    }
+    held
 }
 
 /// What no figure may touch, ways left out.
@@ -81,6 +120,10 @@ fn obstacles(sheet: &Sheet) -> Vec<Area> {
         fixed.push(Area { x: line - 2.0, y: 0.0, width: 4.0, height: sheet.map });
     }
     fixed
+}
+
+fn grown(area: Area, by: f32) -> Area {
+    Area { x: area.x - by, y: area.y - by, width: area.width + 2.0 * by, height: area.height + 2.0 * by }
 }
 
 fn stroke(a: Point, b: Point, reach: f32) -> Area {

@@ -116,10 +116,10 @@ impl Net {
         net
     }
 
-    /// The links between places: from, to, weight.
+    /// The links between places: from, to, and how much water makes it the main stream.
     pub fn arcs(&self) -> Vec<(usize, usize, f32)> {
         let arc = |link: &Link| match (link.from, link.to) {
-            (End::Place(a), End::Place(b)) => Some((a, b, link.weight)),
+            (End::Place(a), End::Place(b)) => Some((a, b, if link.width > HAIR { link.width } else { 0.1 })),
             _ => None,
         };
         self.links.iter().filter_map(arc).collect()

@@ -52,24 +52,28 @@ impl Hand {
 pub fn arrangements(net: &Net, hand: &Hand, columns: usize, most_rows: usize) -> Vec<Spots> {
     let columns = columns.max(hand.widest()).max(1);
     if !hand.rows.is_empty() {
-        return vec![by_hand(net, hand, columns)];
+        return (0..TRIALS as u64 / 2).map(|seed| by_hand(net, hand, columns, seed)).collect();
     }
     let layer = stream::layers(net.places, &net.arcs());
-    let mut found: Vec<Spots> = Vec::new();
     let mut folds = vec![strict(&layer, columns), folded(&layer, columns, 1), folded(&layer, columns, 0)];
     folds.retain(|rows| rows.len() <= most_rows);
     if folds.is_empty() {
         folds.push(packed(&layer, columns));
     }
-    for rows in folds {
-        let mut search = Search::new(net, columns, rows.len());
+    folds.dedup();
+    let mut found: Vec<Spots> = Vec::new();
+    for trial in 0..TRIALS {
+        let rows = &folds[trial % folds.len()];
+        // Every other time with a row to spare, where there is room for it.
+        let spare = usize::from(trial % 2 == 1 && rows.len() < most_rows);
+        let mut search = Search::new(net, columns, rows.len() + spare);
         for (row, places) in rows.iter().enumerate() {
             let indent = (columns - places.len()) / 2;
             for (i, place) in places.iter().enumerate() {
                 search.put(*place, row * columns + indent + i);
             }
         }
-        search.improve();
+        search.improve(trial as u64);
         let spots = search.spots();
         if !found.contains(&spots) {
             found.push(spots);
@@ -78,7 +82,7 @@ pub fn arrangements(net: &Net, hand: &Hand, columns: usize, most_rows: usize) ->
     found
 }
 
-fn by_hand(net: &Net, hand: &Hand, columns: usize) -> Spots {
+fn by_hand(net: &Net, hand: &Hand, columns: usize, seed: u64) -> Spots {
     let named: usize = hand.rows.iter().map(Vec::len).sum();
     let free: usize = hand.rows.len() * columns - named;
     let more = net.places.saturating_sub(named).saturating_sub(free).div_ceil(columns);
@@ -87,7 +91,7 @@ fn by_hand(net: &Net, hand: &Hand, columns: usize) -> Spots {
     for (row, places) in hand.rows.iter().enumerate() {
         for (i, place) in places.iter().enumerate() {
             search.put(*place, row * columns + i);
-            search.fixed[row * columns + i] = true;
+            search.home[*place] = Some((row, i));
             left[*place] = false;
         }
     }
@@ -96,7 +100,7 @@ fn by_hand(net: &Net, hand: &Hand, columns: usize) -> Spots {
             search.put(place, cell);
         }
     }
-    search.improve();
+    search.improve(seed);
     search.spots()
 }
 
@@ -136,17 +140,26 @@ struct Search<'a> {
     rows: usize,
     at: Vec<usize>,
     held: Vec<Option<usize>>,
-    fixed: Vec<bool>,
+    /// The row that the user gave a place, and where in it.
+    home: Vec<Option<(usize, usize)>>,
     /// The links of each place.
     links: Vec<Vec<usize>>,
+    /// The middle of each cell, a little off the grid so that no two lines lie on each other.
+    middle: Vec<Spot>,
+    /// Each link as a straight line.
+    lines: Vec<(Spot, Spot)>,
+    /// What one crossing costs, in distances between neighbours.
+    crossing: f32,
 }
 
-/// What one crossing costs, in distances between neighbours.
-const CROSSING: f32 = 2.5;
 /// What it costs to go round a place.
 const ROUND: f32 = 1.3;
-/// How often the search is shaken up.
-const SHAKES: usize = 14;
+/// Arrangements tried.
+const TRIALS: usize = 10;
+/// Exchanges tried for each cell.
+const STEPS: usize = 300;
+/// How much worse an exchange may make it at first.
+const WORSE: f32 = 12.0;
 
 impl<'a> Search<'a> {
     fn new(net: &'a Net, columns: usize, rows: usize) -> Self {
@@ -159,12 +172,36 @@ impl<'a> Search<'a> {
             }
         }
         let cells = rows * columns;
-        Self { net, columns, rows, at: vec![0; net.places], held: vec![None; cells], fixed: vec![false; cells], links }
+        let middle = |cell: usize| {
+            let (row, column) = (cell / columns, cell % columns);
+            (column as f32 + 0.05 * (row % 3) as f32, row as f32 + 0.06 * (column % 2) as f32)
+        };
+        Self {
+            net,
+            columns,
+            rows,
+            at: vec![0; net.places],
+            held: vec![None; cells],
+            home: vec![None; net.places],
+            links,
+            middle: (0..cells).map(middle).collect(),
+            lines: vec![((0.0, 0.0), (0.0, 0.0)); net.links.len()],
+            crossing: 2.5,
+        }
+    }
+
+    /// Draws the lines of a place anew.
+    fn redraw(&mut self, place: usize) {
+        for i in 0..self.links[place].len() {
+            let link = self.links[place][i];
+            self.lines[link] = self.line(&self.net.links[link]);
+        }
     }
 
     fn put(&mut self, place: usize, cell: usize) {
         self.at[place] = cell;
         self.held[cell] = Some(place);
+        self.redraw(place);
     }
 
     fn swap(&mut self, a: usize, b: usize) {
@@ -177,17 +214,14 @@ impl<'a> Search<'a> {
         if let Some(q) = q {
             self.at[q] = a;
         }
-    }
-
-    /// The middle of a cell, a little off the grid so that no two lines lie on each other.
-    fn middle(&self, cell: usize) -> Spot {
-        let (row, column) = (cell / self.columns, cell % self.columns);
-        (column as f32 + 0.05 * (row % 3) as f32, row as f32 + 0.06 * (column % 2) as f32)
+        for place in [p, q].into_iter().flatten() {
+            self.redraw(place);
+        }
     }
 
     fn line(&self, link: &Link) -> (Spot, Spot) {
         let place = |end: End| match end {
-            End::Place(place) => Some(self.middle(self.at[place])),
+            End::Place(place) => Some(self.middle[self.at[place]]),
             End::Name(_) => None,
         };
         let beside = |end: End, y: f32| match end {
@@ -202,14 +236,15 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn own(&self, link: &Link) -> f32 {
-        let (a, b) = self.line(link);
+    fn own(&self, number: usize) -> f32 {
+        let link = &self.net.links[number];
+        let (a, b) = self.lines[number];
         let (dx, dy) = (b.0 - a.0, b.1 - a.1);
         let mut cost = 0.9 * dx.abs() + dy.abs();
         // The main stream goes down the page, or to the right.
         if link.onward {
             cost += if dy < -0.5 {
-                2.0
+                5.0
             } else if dy < 0.5 && dx < 0.0 {
                 0.5
             } else {
@@ -217,27 +252,26 @@ impl<'a> Search<'a> {
             };
         }
         let ends = [link.from, link.to];
-        let between = self.held.iter().enumerate().filter(|(cell, held)| {
-            held.is_some_and(|place| !ends.contains(&End::Place(place))) && near(a, b, self.middle(*cell))
-        });
-        cost * link.weight + ROUND * between.count() as f32
+        let mut between = 0;
+        for (held, middle) in self.held.iter().zip(&self.middle) {
+            let Some(place) = held else { continue };
+            between += u32::from(near(a, b, *middle) && !ends.contains(&End::Place(*place)));
+        }
+        cost * link.weight + ROUND * between as f32
     }
 
     fn cost_of(&self, links: &[usize]) -> f32 {
         let mut sum = 0.0;
         for &i in links {
             let link = &self.net.links[i];
-            sum += self.own(link);
-            let (a, b) = self.line(link);
-            for (j, other) in self.net.links.iter().enumerate() {
-                let apart = [other.from, other.to].iter().all(|end| *end != link.from && *end != link.to);
+            sum += self.own(i);
+            let (a, b) = self.lines[i];
+            for (j, &(c, d)) in self.lines.iter().enumerate() {
                 // Two links that both move are met twice.
-                if !apart || (j <= i && links.contains(&j)) {
-                    continue;
-                }
-                let (c, d) = self.line(other);
-                if cross(a, b, c, d) {
-                    sum += CROSSING;
+                if cross(a, b, c, d) && !(j <= i && links.contains(&j)) {
+                    let other = &self.net.links[j];
+                    let apart = [other.from, other.to].iter().all(|end| *end != link.from && *end != link.to);
+                    sum += if apart { self.crossing } else { 0.0 };
                 }
             }
         }
@@ -248,10 +282,10 @@ impl<'a> Search<'a> {
         self.cost_of(&(0..self.net.links.len()).collect::<Vec<_>>())
     }
 
-    /// Exchanges two cells if that is better.
-    fn try_swap(&mut self, a: usize, b: usize) -> bool {
-        if self.fixed[a] || self.fixed[b] || (self.held[a].is_none() && self.held[b].is_none()) {
-            return false;
+    /// Exchanges two cells if that makes it worse by less than `most`; returns by how much it did.
+    fn try_swap(&mut self, a: usize, b: usize, most: f32) -> Option<f32> {
+        if a == b || (self.held[a].is_none() && self.held[b].is_none()) {
+            return None;
         }
         let mut moved: Vec<usize> = Vec::new();
         for place in [self.held[a], self.held[b]].into_iter().flatten() {
@@ -259,28 +293,39 @@ impl<'a> Search<'a> {
         }
         moved.sort_unstable();
         moved.dedup();
-        // Others may have to go round what moves.
-        let round = |search: &Self| -> f32 {
-            let others = search.net.links.iter().enumerate().filter(|(i, _)| moved.binary_search(i).is_err());
-            others.map(|(_, link)| search.own(link)).sum()
-        };
-        let before = self.cost_of(&moved) + round(self);
+        let before = self.cost_of(&moved);
         self.swap(a, b);
-        let after = self.cost_of(&moved) + round(self);
-        if after + 1e-3 < before {
-            return true;
+        let worse = self.cost_of(&moved) - before;
+        if worse < most && self.keeps_rows(a) && self.keeps_rows(b) {
+            return Some(worse);
         }
         self.swap(a, b);
-        false
+        None
     }
 
+    /// Whether what stands in the row of a cell stands there as the user laid it out.
+    fn keeps_rows(&self, cell: usize) -> bool {
+        let row = cell / self.columns;
+        let mut before = None;
+        for place in self.held[row * self.columns..(row + 1) * self.columns].iter().flatten() {
+            if let Some((home, order)) = self.home[*place] {
+                if home != row || before.is_some_and(|before| before > order) {
+                    return false;
+                }
+                before = Some(order);
+            }
+        }
+        true
+    }
+
+    /// Exchanges while anything becomes better.
     fn descend(&mut self) {
         let cells = self.held.len();
         for _ in 0..20 {
             let mut better = false;
             for a in 0..cells {
                 for b in a + 1..cells {
-                    better |= self.try_swap(a, b);
+                    better |= self.try_swap(a, b, -1e-3).is_some();
                 }
             }
             if !better {
@@ -289,36 +334,33 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn improve(&mut self) {
+    /// Takes exchanges that make it a little worse too, less and less so (threshold accepting, Dueck and Scheuer 1990), then
+    /// only better ones.
+    fn improve(&mut self, seed: u64) {
+        self.crossing = if seed % 3 == 0 { 2.5 } else { 5.0 };
         self.descend();
-        let loose: Vec<usize> = (0..self.held.len()).filter(|cell| !self.fixed[*cell]).collect();
-        if loose.len() < 3 {
-            return;
-        }
+        let cells = self.held.len();
         let mut best = (self.total(), self.at.clone());
-        let mut seed = 0x2545_F491_4F6C_DD1D_u64;
-        let mut draw = |most: usize| {
+        let mut seed = (seed + 1).wrapping_mul(0x2545_F491_4F6C_DD1D);
+        let mut draw = || {
             seed ^= seed << 13;
             seed ^= seed >> 7;
             seed ^= seed << 17;
-            (seed % most as u64) as usize
+            (seed % cells as u64) as usize
         };
-        for _ in 0..SHAKES {
-            for _ in 0..3 {
-                let (a, b) = (loose[draw(loose.len())], loose[draw(loose.len())]);
-                if a != b {
-                    self.swap(a, b);
+        let steps = if cells < 3 { 0 } else { STEPS * cells };
+        let mut total = best.0;
+        for step in 0..steps {
+            let left = 1.0 - step as f32 / steps as f32;
+            if let Some(worse) = self.try_swap(draw(), draw(), WORSE * left * left) {
+                total += worse;
+                if total + 1e-3 < best.0 {
+                    best = (total, self.at.clone());
                 }
-            }
-            self.descend();
-            let total = self.total();
-            if total + 1e-3 < best.0 {
-                best = (total, self.at.clone());
-            } else {
-                self.restore(&best.1);
             }
         }
         self.restore(&best.1);
+        self.descend();
     }
 
     fn restore(&mut self, at: &[usize]) {
@@ -341,6 +383,11 @@ impl<'a> Search<'a> {
 
 /// Whether a line passes a place so closely that the way will have to go round it.
 fn near(a: Spot, b: Spot, place: Spot) -> bool {
+    const NEAR: f32 = 0.3;
+    let outside = |v: f32, a: f32, b: f32| v < a.min(b) - NEAR || v > a.max(b) + NEAR;
+    if outside(place.0, a.0, b.0) || outside(place.1, a.1, b.1) {
+        return false;
+    }
     let (dx, dy) = (b.0 - a.0, b.1 - a.1);
     let length = dx * dx + dy * dy;
     if length < 0.01 {
@@ -351,10 +398,17 @@ fn near(a: Spot, b: Spot, place: Spot) -> bool {
         return false;
     }
     let (x, y) = (a.0 + along * dx - place.0, a.1 + along * dy - place.1);
-    x * x + y * y < 0.09
+    x * x + y * y < NEAR * NEAR
 }
 
 fn cross(a: Spot, b: Spot, c: Spot, d: Spot) -> bool {
+    if a.0.max(b.0) < c.0.min(d.0)
+        || c.0.max(d.0) < a.0.min(b.0)
+        || a.1.max(b.1) < c.1.min(d.1)
+        || c.1.max(d.1) < a.1.min(b.1)
+    {
+        return false;
+    }
     let turn = |p: Spot, q: Spot, r: Spot| (q.0 - p.0) * (r.1 - p.1) - (q.1 - p.1) * (r.0 - p.0);
     turn(a, b, c) * turn(a, b, d) < 0.0 && turn(c, d, a) * turn(c, d, b) < 0.0
 }

@@ -13,6 +13,7 @@ const STEP: u32 = 2;
 const CORNER: u32 = 12;
 const CROSSING: u32 = 70;
 const CLASH: u32 = 300;
+const CLAIMED: u32 = 90;
 
 /// No level stretch, no upright stretch, no corner at a node.
 pub const NO_LEVEL: u8 = 1;
@@ -59,6 +60,8 @@ pub struct Ground {
     pub across: usize,
     pub down: usize,
     pub shut: Vec<u8>,
+    /// The way whose figure wants to stand at a node.
+    pub claimed: Vec<Option<usize>>,
 }
 
 /// What other ways make of a node.
@@ -73,7 +76,7 @@ struct Near {
 
 impl Ground {
     pub fn new(across: usize, down: usize) -> Self {
-        Self { across, down, shut: vec![0; across * down] }
+        Self { across, down, shut: vec![0; across * down], claimed: vec![None; across * down] }
     }
 
     pub fn node(&self, x: usize, y: usize) -> usize {
@@ -90,11 +93,15 @@ impl Ground {
     }
 
     /// Finds all ways: each once, the short ones first, then each again while any becomes better, at most `rounds` times.
-    pub fn all(&self, wanted: &[Wanted], rounds: usize) -> Vec<Found> {
+    /// Ways that were found before stand until a better one is.
+    pub fn all(&self, wanted: &[Wanted], before: Option<Vec<Found>>, rounds: usize) -> Vec<Found> {
         let mut order: Vec<usize> = (0..wanted.len()).collect();
         order.sort_by_key(|i| (self.span(&wanted[*i]), *i));
         let mut search = Search::new(self);
-        let mut found: Vec<Option<Found>> = vec![None; wanted.len()];
+        let mut found: Vec<Option<Found>> = match before {
+            Some(before) => before.into_iter().map(|way| (!way.nodes.is_empty()).then_some(way)).collect(),
+            None => vec![None; wanted.len()],
+        };
         for round in 0..=rounds {
             let mut better = false;
             for &i in &order {
@@ -148,6 +155,7 @@ fn gate_at(gates: &[Gate], state: usize) -> Option<&Gate> {
 struct Search<'a> {
     ground: &'a Ground,
     near: Vec<Near>,
+    own: usize,
     best: Vec<u32>,
     came: Vec<u32>,
 }
@@ -157,12 +165,19 @@ const FAR: u32 = u32::MAX;
 impl<'a> Search<'a> {
     fn new(ground: &'a Ground) -> Self {
         let nodes = ground.shut.len();
-        Self { ground, near: vec![Near::default(); nodes], best: vec![FAR; nodes * 2], came: vec![FAR; nodes * 2] }
+        Self {
+            ground,
+            near: vec![Near::default(); nodes],
+            own: 0,
+            best: vec![FAR; nodes * 2],
+            came: vec![FAR; nodes * 2],
+        }
     }
 
     /// Notes what all other ways make of the ground for way `own`.
     fn surround(&mut self, wanted: &[Wanted], found: &[Option<Found>], own: usize) {
         self.near.fill(Near::default());
+        self.own = own;
         let (across, down) = (self.ground.across, self.ground.down);
         for (other, way) in found.iter().enumerate() {
             let Some(way) = way.as_ref().filter(|_| other != own) else { continue };
@@ -201,7 +216,10 @@ impl<'a> Search<'a> {
     fn run(&self, node: usize, upright: bool) -> u32 {
         let near = self.near[node];
         let (clash, crossed) = if upright { (near.upright, near.on_level) } else { (near.level, near.on_upright) };
-        CLASH * u32::from(clash) + if clash == 0 { CROSSING * u32::from(crossed) } else { 0 }
+        let claimed = self.ground.claimed[node].is_some_and(|way| way != self.own);
+        CLAIMED * u32::from(claimed)
+            + CLASH * u32::from(clash)
+            + if clash == 0 { CROSSING * u32::from(crossed) } else { 0 }
     }
 
     fn corner(&self, node: usize) -> u32 {

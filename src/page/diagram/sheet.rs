@@ -1,6 +1,6 @@
 //! A sheet of the picture: rectangles and names on the page, and the best of several arrangements.
 
-use crate::page::diagram::frame::Frame;
+use crate::page::diagram::frame::{CAREFUL, Frame};
 use crate::page::diagram::key::Key;
 use crate::page::diagram::net::{Net, Scale};
 use crate::page::diagram::place::{Hand, arrangements};
@@ -56,7 +56,8 @@ pub struct Routed {
     pub carries: Carries,
     /// Whether the far end draws.
     pub draws: bool,
-    /// Whether it has a figure or a word.
+    pub(crate) onward: bool,
+    /// Its figure and its word.
     pub(crate) words: Vec<(String, Style)>,
     /// Where they stand.
     pub label: Option<Label>,
@@ -93,6 +94,8 @@ pub struct Sheet {
     /// Full names that did not fit.
     pub notes: Vec<Text>,
     pub(crate) key: Key,
+    /// How far it was moved up.
+    pub(crate) up: f32,
 }
 
 /// Lays the picture out on one sheet, or on several where it has more places than one can show.
@@ -106,32 +109,38 @@ pub fn sheets(diagram: &Diagram, width: f32, page: f32) -> Vec<Sheet> {
 fn best(part: &Diagram, scale: Scale, width: f32, page: f32) -> Sheet {
     let net = Net::of(part, scale);
     let hand = Hand::of(part);
-    let mut best: Option<(f32, Frame)> = None;
     let columns: &[usize] = match net.places {
         _ if !hand.rows.is_empty() => &[3],
         0..=10 => &[3, 2],
         11..=16 => &[3],
         _ => &[3, 4],
     };
+    let key = Key::of(part, scale, width);
+    let room = page - key.height - 20.0;
+    let mut tried: Vec<(f32, Frame)> = Vec::new();
     for &columns in columns {
-        let key = Key::of(part, scale, width);
-        let room = page - key.height - 20.0;
         let frame = Frame::new(part, columns.max(hand.widest()), width);
-        let most_rows = frame.most_rows(room);
-        for spots in arrangements(&net, &hand, columns, most_rows) {
-            for gap in frame.gaps(spots.rows, room) {
-                let trial = frame.clone().stand(&net, &hand, spots.clone(), gap);
-                let score = trial.sheet(part, &net, key.clone(), 2).badness(room);
-                if best.as_ref().is_none_or(|(held, _)| score < *held) {
-                    best = Some((score, trial));
-                }
+        for spots in arrangements(&net, &hand, columns, frame.most_rows(room)) {
+            let gap = frame.most_gap(spots.rows, room);
+            let trial = frame.clone().stand(&net, &hand, spots, gap);
+            tried.push((trial.sheet(part, &net, &key, 1).badness(room), trial));
+        }
+    }
+    tried.sort_by(|a, b| a.0.total_cmp(&b.0));
+    // The few that look best are looked at again with their rows closer together.
+    let mut best: Option<(f32, Frame)> = None;
+    for (_, frame) in tried.iter().take(4) {
+        for gap in frame.gaps() {
+            let trial = frame.clone().stand(&net, &hand, frame.spots.clone(), gap);
+            let score = trial.sheet(part, &net, &key, 3).badness(room);
+            if best.as_ref().is_none_or(|(held, _)| score < *held) {
+                best = Some((score, trial));
             }
         }
     }
-    let key = Key::of(part, scale, width);
     match best {
-        Some((_, frame)) => frame.sheet(part, &net, key, 8),
-        None => Frame::new(part, 1, width).sheet(part, &net, key, 0),
+        Some((_, frame)) => frame.sheet(part, &net, &key, CAREFUL),
+        None => Frame::new(part, 1, width).sheet(part, &net, &key, 0),
     }
 }
 
@@ -175,6 +184,11 @@ impl Sheet {
         let lost = self.routes.iter().filter(|route| route.points.len() < 2).count();
         let corners: usize = self.routes.iter().map(|route| route.points.len().saturating_sub(2)).sum();
         let length: f32 = self.strokes().iter().map(|(_, a, b)| (a.x - b.x).abs() + (a.y - b.y).abs()).sum();
+        let rises = |route: &&Routed| {
+            let ends = route.points.first().zip(route.points.last());
+            route.onward && ends.is_some_and(|(a, b)| b.y < a.y - 30.0)
+        };
+        let up: f32 = self.routes.iter().filter(rises).map(|route| 2.0 + 1.5 * route.width).sum();
         let over = (self.map - room).max(0.0);
         10_000.0 * lost as f32
             + 1000.0 * self.clashes() as f32
@@ -182,6 +196,7 @@ impl Sheet {
             + 60.0 * unlabelled as f32
             + 3.0 * inside as f32
             + 10.0 * self.crossings() as f32
+            + up
             + 0.6 * corners as f32
             + length / 250.0
             + self.map / 60.0
@@ -251,6 +266,7 @@ impl Sheet {
         for point in self.routes.iter_mut().flat_map(|route| &mut route.points) {
             point.y -= up;
         }
+        self.up = up;
         self.map = ends.1 - up + 8.0;
         self.height = self.map + self.key.height;
     }

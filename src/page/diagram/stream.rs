@@ -64,6 +64,8 @@ fn start(count: usize, arcs: &[(usize, usize, f32)]) -> Vec<usize> {
         }
     }
     done.reverse();
+    // What nothing flows into stands at the head whatever else is moved.
+    done.sort_by_key(|v| into[*v] > 0);
     done
 }
 

@@ -6,7 +6,7 @@ use crate::page::draw::{Area, SLATE, Type, at_most, wrap};
 /// Height of a line in a place.
 pub const LINE: f32 = 10.5;
 /// White at the left and the right of the words.
-pub const INDENT: f32 = 6.0;
+pub const INDENT: f32 = 5.0;
 /// Width of a sign without its figure.
 const SIGN: f32 = 8.0;
 /// White between two signs.
@@ -63,19 +63,28 @@ fn of(place: &DiagramPlace, room: f32, size: f32) -> BoxWords {
         }
         cut
     };
-    set(&mut words, &kind, small, 2);
-    words.cut = set(&mut words, &place.name, Type::bold(size), 2);
+    set(&mut words, &kind, small, if place.change.is_some() { 2 } else { 1 });
+    // One long name is set smaller before it takes two lines.
+    let least = Type::bold(7.5);
+    let bold = if Type::bold(size).width(&place.name) > room && least.width(&place.name) <= room {
+        least
+    } else {
+        Type::bold(size)
+    };
+    words.cut = set(&mut words, &place.name, bold, 2);
     let named = words.lines.len();
-    if let Some(figure) = &place.figure {
-        set(&mut words, &figure.basis.dress(&figure.text), figure_type(figure), 2);
-    }
+    match (&place.figure, &place.size) {
+        (Some(figure), _) => set(&mut words, &figure.basis.dress(&figure.text), figure_type(figure), 2),
+        (None, Some(size)) => set(&mut words, size, small, 1),
+        (None, None) => false,
+    };
     words.figure = words.lines.len() - named;
     let beside = |line: Option<&(String, Type)>| line.map_or(0.0, |(text, kind)| kind.width(text));
     let top = marks_width(&place.marks, true);
     words.top_alone = top > 0.0 && beside(words.lines.first()) + APART + top > room + 3.0;
     let foot = marks_width(&place.marks, false);
-    let last = if place.figure.is_some() { beside(words.lines.last()) } else { 0.0 };
-    words.foot_alone = foot > 0.0 && (place.figure.is_none() || last + APART + foot > room + 3.0);
+    let last = if words.figure > 0 { beside(words.lines.last()) } else { 0.0 };
+    words.foot_alone = foot > 0.0 && (words.figure == 0 || last + APART + foot > room + 3.0);
     words
 }
 

@@ -90,6 +90,8 @@ pub struct DiagramPlace {
     pub kind: String,
     /// Its own name.
     pub name: String,
+    /// What is said of it where it has no figure: its size.
+    pub size: Option<String>,
     /// One figure.
     pub figure: Option<DrawnFigure>,
     /// Its secondary cue.
@@ -108,6 +110,7 @@ impl DiagramPlace {
             id: name.clone(),
             kind: kind.into(),
             name,
+            size: None,
             figure: None,
             cue: Cue::Plain,
             marks: Vec::new(),
@@ -118,6 +121,12 @@ impl DiagramPlace {
     /// The same place with its cue.
     pub fn cue(mut self, cue: Cue) -> Self {
         self.cue = cue;
+        self
+    }
+
+    /// The same place with its size.
+    pub fn size(mut self, text: impl Into<String>) -> Self {
+        self.size = Some(text.into());
         self
     }
 
