@@ -94,27 +94,38 @@ pub fn band(canvas: &mut dyn Canvas, points: &[Point], carries: Carries, width: 
         return;
     }
     let fill = |colour: Colour| Pen::solid(colour, width);
-    let edges = Pen::ink(width + 2.0 * EDGE);
-    match carries {
-        Carries::Water => {
-            canvas.line(points, edges);
-            canvas.line(points, fill(MIST));
-        }
+    canvas.line(points, fill(if carries == Carries::Water { MIST } else { WHITE }));
+    let edge = match carries {
         Carries::WashWater => {
-            canvas.line(points, edges);
-            canvas.line(points, fill(WHITE));
             canvas.line(points, fill(INK).dashed(&[0.8, 3.2]));
+            Pen::ink(EDGE)
         }
-        Carries::Spill => {
-            canvas.line(points, edges.dashed(dash(carries)));
-            canvas.line(points, fill(WHITE));
-        }
-        Carries::Solids => {
-            canvas.line(points, edges);
-            canvas.line(points, fill(WHITE));
-            canvas.line(points, fill(INK).dashed(dash(carries)));
-        }
+        Carries::Spill => Pen::ink(EDGE).dashed(dash(carries)),
+        Carries::Water | Carries::Solids => Pen::ink(EDGE),
+    };
+    for side in [-1.0, 1.0] {
+        canvas.line(&beside(points, side * (width + EDGE) / 2.0), edge);
     }
+}
+
+/// The path at a distance beside another, to its right where the distance is positive.
+fn beside(points: &[Point], off: f32) -> Vec<Point> {
+    let mut path = Vec::new();
+    for (i, point) in points.iter().enumerate() {
+        let into = i.checked_sub(1).map(|j| unit(points[j], *point));
+        let out = points.get(i + 1).map(|next| unit(*point, *next));
+        let (dx, dy) = match (into, out) {
+            (Some(a), Some(b)) => {
+                let (x, y) = (a.0 + b.0, a.1 + b.1);
+                let length = x.hypot(y).max(0.001);
+                (x / length, y / length)
+            }
+            (Some(one), None) | (None, Some(one)) => one,
+            (None, None) => (0.0, 0.0),
+        };
+        path.push(at(point.x - dy * off, point.y + dx * off));
+    }
+    path
 }
 
 fn draw_way(canvas: &mut dyn Canvas, route: &Routed, x: f32, y: f32) {

@@ -1,7 +1,7 @@
 //! Room for the figures of ways: beside a stretch of their own way, clear of everything else, or in its line.
 
 use crate::page::diagram::sheet::{Label, Sheet};
-use crate::page::document::{Style, Way};
+use crate::page::document::{Side, Style, Way};
 use crate::page::draw::{Area, Point, Type};
 
 /// Height that a figure takes.
@@ -24,6 +24,17 @@ pub fn words(way: &Way) -> Vec<(String, Style)> {
         words.push((format!("{gap}{word}"), Style::Plain));
     }
     words
+}
+
+/// Under the name where a way begins or ends, if no other way leads to that name.
+fn at_name(sheet: &Sheet, way: usize, width: f32) -> Option<Label> {
+    let (from, to) = sheet.routes[way].ends;
+    let end = from.max(to);
+    let name = sheet.names.get(end.checked_sub(sheet.places.len())?)?;
+    let alone = sheet.routes.iter().filter(|route| route.ends.0 == end || route.ends.1 == end).count() == 1;
+    let area = name.area();
+    let x = if name.name.side == Side::Left { area.right() - width } else { area.x };
+    alone.then_some(Label { area: Area { x, y: area.bottom() + 0.2, width, height: HEIGHT }, inside: false })
 }
 
 fn width(words: &[(String, Style)]) -> f32 {
@@ -54,7 +65,8 @@ pub fn place(sheet: &mut Sheet) {
     for (i, route) in sheet.routes.iter().enumerate() {
         if !route.words.is_empty() {
             let spots = spots(&route.points, route.width / 2.0, width(&route.words));
-            choices.push((i, spots.into_iter().filter(|label| clear(i, label)).collect()));
+            let named = at_name(sheet, i, width(&route.words));
+            choices.push((i, spots.into_iter().chain(named).filter(|label| clear(i, label)).collect()));
         }
     }
     choices.sort_by_key(|(i, spots)| (spots.len(), *i));
