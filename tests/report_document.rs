@@ -114,7 +114,6 @@ fn no_text_however_awkward_sticks_out_of_its_page() {
                 row.margin.clone_from(&text);
                 row.when.clone_from(&text);
                 row.how_many.clone_from(&text);
-                row.mark = Some(text.clone());
             }
             table
         });

@@ -136,7 +136,7 @@ pub fn run(args: &Args) -> Done {
         letterhead: &site.letterhead,
     };
     let document = document(&case);
-    targets.write("The case", &document, || {
+    targets.write("The case", &document, None, || {
         let mut all = compare_json::compared(&case);
         all["tables"] = tables_json(&document.all_tables());
         all

@@ -110,7 +110,7 @@ fn limit(finding: &Finding, on: Option<NaiveDate>) -> String {
     if let Some(share) = finding.share_outside {
         load::wrapped(&mut out, &format!("draws outside the limit: {:.0} %", 100.0 * share));
     }
-    for sentence in &finding.sentences {
+    for sentence in finding.sentences.iter().chain(&finding.likelihood) {
         load::wrapped(&mut out, sentence);
     }
     if let Some((turns_on, outcome)) = &finding.other_answer {

@@ -3,11 +3,12 @@
 use std::cell::RefCell;
 
 use crate::balance;
-use crate::balance::{DailySeries, Run, Watch};
+use crate::balance::{DailySeries, Draw, Run, Watch};
 use crate::cli::Stop;
 use crate::cli::load;
 use crate::cli::load::Site;
 use crate::cli::worklist;
+use crate::compare::{Against, against_log, without_driving_records};
 use crate::files::{FileRead, sha256};
 use crate::report::inspection::about::{Assumption, Case, PermitHead, day, trace};
 use crate::rules;
@@ -31,6 +32,8 @@ pub struct Judged {
     pub files: Vec<FileRead>,
     /// SHA-256 over all of them.
     pub digest: String,
+    /// What the records say against what the computation gives without them.
+    pub against: Vec<Against>,
     /// Draws behind predictions.
     pub draws: usize,
     /// Warnings in words.
@@ -108,12 +111,25 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
         assumptions: run.assumptions.iter().map(assumption).collect(),
         digest: sha256(all.as_bytes()),
         files,
+        against: against(site),
         draws: members.as_ref().map_or(0, |members| members.drawn.len()),
         warnings: site.problems.in_order().iter().map(|problem| problem.to_string_line()).collect(),
         worklist: worklist::worklist(&run, &findings, members.as_ref()),
         findings,
         run,
     })
+}
+
+/// Everything on file held against a run that was not driven by it. Nothing where that run can't be made: the one with
+/// records tells why.
+fn against(site: &Site) -> Vec<Against> {
+    let free = without_driving_records(&site.timeline);
+    let (since, weather) = match &site.before {
+        Some((since, weather)) => (*since, weather),
+        None => (site.period.0, &site.weather),
+    };
+    balance::run_since(&site.facility, weather, &free, since, site.period, &Draw::MIDDLE)
+        .map_or_else(|_| Vec::new(), |run| against_log(&site.facility, &site.timeline, &run.ledger, site.period))
 }
 
 /// Each plan evaluated in each draw. A draw that can't be run (which the single run would have told) gives none.
@@ -169,8 +185,8 @@ fn permit_head(rules: &RulesFile) -> PermitHead {
         authority: rules.authority.clone(),
         permit: rules.permit.clone(),
         file: rules.place.file.to_string(),
+        year_starts: rules.permit_year_starts,
         typed_by: rules.typed_by.clone(),
-        other_words: Vec::new(),
     }
 }
 
@@ -216,6 +232,7 @@ fn about_facility(site: &Site, run: &Run, found: &balance::FacilityFinding) -> F
         evidence: Vec::new(),
         due: None,
         share_outside: None,
+        likelihood: None,
     }
 }
 
@@ -225,6 +242,7 @@ impl Judged {
         Case {
             facility: &site.facility,
             permit: self.permit.as_ref(),
+            limits: site.rules.as_ref().map_or(&[], |rules| &rules.limits),
             timeline: &site.timeline,
             weather: &site.weather,
             ledger: &self.run.ledger,
@@ -235,6 +253,7 @@ impl Judged {
             as_of: site.as_of,
             files: &self.files,
             digest: &self.digest,
+            against: &self.against,
             draws: self.draws,
             warnings: &self.warnings,
             worklist: &self.worklist,

@@ -5,12 +5,13 @@ use std::io::{IsTerminal, Write as _};
 use std::path::{Path, PathBuf};
 
 use chrono::{Datelike, Days, NaiveDate};
+use clap::ValueEnum;
 
 use crate::balance;
 use crate::balance::{Draw, Run};
 use crate::cli::{Stop, unmet, unread};
 use crate::facility;
-use crate::facility::model::Facility;
+use crate::facility::model::{Facility, Paper, UnitSystem};
 use crate::files::Sources;
 use crate::quantity;
 use crate::quantity::{DayOfYear, MOST_DAYS, days_of, too_long};
@@ -37,9 +38,51 @@ pub struct SiteArgs {
     /// The day on which duties are judged [default: the last day on record]
     #[arg(long, value_name = "DATE")]
     pub as_of: Option<String>,
+    /// The system of units to print in, in place of what the facility file says
+    #[arg(long, value_enum, value_name = "SYSTEM")]
+    pub units: Option<UnitsAsked>,
+    /// The sheet to print on, in place of what the facility file says
+    #[arg(long, value_enum, value_name = "SHEET")]
+    pub paper: Option<PaperAsked>,
     /// Show every problem, and not a screen of them
     #[arg(long)]
     pub all: bool,
+}
+
+/// A system of units named on the command line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum UnitsAsked {
+    /// Gallons, feet, acres, pounds
+    Us,
+    /// Cubic metres, metres, hectares, kilograms
+    Metric,
+}
+
+/// A sheet named on the command line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PaperAsked {
+    /// 8.5 by 11 inches
+    Letter,
+    /// 210 by 297 mm
+    A4,
+}
+
+impl SiteArgs {
+    /// The facility with the units and the sheet that the command line asks for.
+    pub fn dress(&self, facility: &mut Facility) {
+        if let Some(units) = self.units {
+            facility.system = match units {
+                UnitsAsked::Us => UnitSystem::Us,
+                UnitsAsked::Metric => UnitSystem::Metric,
+            };
+        }
+        if let Some(paper) = self.paper {
+            facility.paper = match paper {
+                PaperAsked::Letter => Paper::Letter,
+                PaperAsked::A4 => Paper::A4,
+            };
+        }
+    }
 }
 
 /// A site as read.
@@ -113,10 +156,12 @@ pub fn site_and(args: &SiteArgs, further: Further<'_>) -> Result<Site, Stop> {
             Some(text) => Some(date_of("--as-of", text)?),
         },
     };
-    read(&args.dir, &asked, further).map_err(|unread| {
+    let mut site = read(&args.dir, &asked, further).map_err(|unread| {
         tell(&unread.problems, &unread.sources, args.all);
         Stop::Could(String::new())
-    })
+    })?;
+    args.dress(&mut site.facility);
+    Ok(site)
 }
 
 /// What is asked of a site on the command line, in place of what its files say.

@@ -16,6 +16,7 @@ use crate::page::{pdf, terminal};
 #[derive(Debug)]
 pub struct Targets {
     pdf: Option<PathBuf>,
+    annex: Option<PathBuf>,
     tables: Option<PathBuf>,
     json: bool,
 }
@@ -24,7 +25,17 @@ impl Targets {
     /// `--json` alone makes no PDF; without it the PDF goes to `usual` where no file is named.
     pub fn asked(json: bool, output: Option<&PathBuf>, tables: Option<&PathBuf>, usual: PathBuf) -> Self {
         let pdf = output.cloned().or((!json).then_some(usual));
-        Self { pdf, tables: tables.cloned(), json }
+        Self { pdf, annex: None, tables: tables.cloned(), json }
+    }
+
+    /// The annex goes to the file named, else beside the PDF: `report.pdf` has `report-annex.pdf`.
+    pub fn with_annex(mut self, named: Option<&PathBuf>) -> Self {
+        let beside = |pdf: &PathBuf| {
+            let stem = pdf.file_stem().unwrap_or_default().to_string_lossy();
+            pdf.with_file_name(format!("{stem}-annex.pdf"))
+        };
+        self.annex = named.cloned().or_else(|| self.pdf.as_ref().map(beside));
+        self
     }
 
     /// Asked before anything is computed: no output takes the place of a file that was read, of another output, or of a
@@ -35,7 +46,8 @@ impl Targets {
     pub fn check(&self, sources: &Sources) -> Done {
         let pdf = self.pdf.as_deref().map(|path| (path, Content::Pdf));
         let tables = self.tables.as_deref().map(|path| (path, Content::Workbook));
-        let targets: Vec<(&Path, Content)> = pdf.into_iter().chain(tables).collect();
+        let annex = self.annex.as_deref().map(|path| (path, Content::Pdf));
+        let targets: Vec<(&Path, Content)> = pdf.into_iter().chain(annex).chain(tables).collect();
         Ok(check_targets(&targets, sources)?)
     }
 
@@ -43,7 +55,13 @@ impl Targets {
     ///
     /// # Errors
     /// When an output can't be made or written.
-    pub fn write(&self, what: &str, document: &Document, json: impl FnOnce() -> Value) -> Done {
+    pub fn write(
+        &self,
+        what: &str,
+        document: &Document,
+        annex: Option<&dyn Fn() -> Document>,
+        json: impl FnOnce() -> Value,
+    ) -> Done {
         if self.json {
             let mut text = serde_json::to_vec_pretty(&json())?;
             text.push(b'\n');
@@ -56,24 +74,30 @@ impl Targets {
             }
             load::to_stderr(&format!("{what} is in {}.\n", path.display()));
         }
+        let annex = annex.filter(|_| self.annex.is_some() || self.tables.is_some()).map(|make| make());
+        if let (Some(path), Some(annex)) = (&self.annex, &annex) {
+            write_whole(path, &pdf::render(annex)?)?;
+            load::to_stderr(&format!("Its annex is in {}.\n", path.display()));
+        }
         if let Some(path) = &self.tables {
-            write_whole(path, &workbook(document)?)?;
+            write_whole(path, &workbook(document, annex.as_ref())?)?;
             load::to_stderr(&format!("Its tables are in {}.\n", path.display()));
         }
         Ok(())
     }
 }
 
-/// Every table of a document, one sheet each.
+/// Every table of a document and of its annex, one sheet each.
 #[cfg(feature = "xlsx")]
-fn workbook(document: &Document) -> Result<Vec<u8>, Stop> {
-    let all = document.all_tables();
+fn workbook(document: &Document, annex: Option<&Document>) -> Result<Vec<u8>, Stop> {
+    let mut all = document.all_tables();
+    all.extend(annex.into_iter().flat_map(Document::all_tables));
     let named: Vec<_> = all.iter().map(|(name, table)| (name.clone(), table)).collect();
     Ok(tables::workbook(&named)?)
 }
 
 /// This program was built without workbooks.
 #[cfg(not(feature = "xlsx"))]
-fn workbook(_document: &Document) -> Result<Vec<u8>, Stop> {
+fn workbook(_document: &Document, _annex: Option<&Document>) -> Result<Vec<u8>, Stop> {
     Err(Stop::Could("this bywash was built without XLSX workbooks".to_owned()))
 }

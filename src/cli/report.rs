@@ -32,6 +32,9 @@ pub struct Args {
     /// Where the PDF goes [default: report.pdf in the site's folder]
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
+    /// Where the annex goes: every window, assumption and method [default: beside the PDF, as report-annex.pdf]
+    #[arg(long, value_name = "FILE")]
+    pub annex: Option<PathBuf>,
     /// Print the findings as JSON on stdout (no PDF unless -o is given)
     #[arg(long)]
     pub json: bool,
@@ -54,11 +57,14 @@ pub fn run(args: &Args) -> Done {
     let site = load::site(&args.site)?;
     load::tell(&site.problems, &site.sources, args.site.all);
     let usual = args.site.dir.join("report.pdf");
-    let targets = Targets::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual);
+    let targets =
+        Targets::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual).with_annex(args.annex.as_ref());
     targets.check(&site.sources)?;
     let judged = judged::judge(&site, args.draws)?;
     let case = judged.case(&site);
-    targets.write("The report", &inspection::inspection(&case), || json::findings(&case))?;
+    targets.write("The report", &inspection::inspection(&case), Some(&|| inspection::annex(&case)), || {
+        json::findings(&case)
+    })?;
     let found = |wanted: fn(Outcome) -> bool| {
         judged.findings.iter().any(|finding| finding.kind == FindingKind::Limit && wanted(finding.outcome))
     };

@@ -113,7 +113,7 @@ pub fn run(args: &Args) -> Done {
         warnings: &warnings,
     };
     let document = basin::document(&case);
-    targets.write("The pond", &document, || {
+    targets.write("The pond", &document, None, || {
         let mut all = basin::json(&case);
         all["tables"] = tables_json(&document.all_tables());
         all

@@ -28,6 +28,8 @@ pub enum Measure {
 pub struct Against {
     /// What: `washes of Sand beds`.
     pub what: String,
+    /// The place or the meter's start it is of.
+    pub at: PlaceId,
     /// Its measure.
     pub measure: Measure,
     /// First day of the month (or the day), logged, computed.
@@ -89,7 +91,7 @@ pub fn against_log(
             let values: Vec<Option<f64>> =
                 logged.iter().map(|day| day.as_ref().map(|day| f64::from(day.count))).collect();
             let word = if changes { "changes" } else { "washes" };
-            out.extend(monthly(format!("{word} of {}", place.name), Measure::Events, &values, &computed));
+            out.extend(monthly((format!("{word} of {}", place.name), id), Measure::Events, &values, &computed));
         }
     }
     for (index, meter) in facility.meters.iter().enumerate() {
@@ -102,7 +104,7 @@ pub fn against_log(
             .map(|day| day.map(|day| day.middle_m3))
             .collect();
         let computed = ledger.series(&Watch::Water(selector));
-        out.extend(monthly(format!("meter {}", meter.name), measure, &logged, &computed));
+        out.extend(monthly((format!("meter {}", meter.name), meter.from), measure, &logged, &computed));
     }
     levels(facility, timeline, ledger, &mut out);
     samples(facility, timeline, ledger, &mut out);
@@ -110,7 +112,12 @@ pub fn against_log(
 }
 
 /// Month by month over the days that were logged; none where nothing was.
-fn monthly(what: String, measure: Measure, logged: &[Option<f64>], computed: &DailySeries) -> Option<Against> {
+fn monthly(
+    (what, at): (String, PlaceId),
+    measure: Measure,
+    logged: &[Option<f64>],
+    computed: &DailySeries,
+) -> Option<Against> {
     let mut pairs: Vec<(NaiveDate, f64, f64)> = Vec::new();
     for (day, (logged, computed_value)) in logged.iter().zip(&computed.values).enumerate() {
         let Some(logged) = logged else { continue };
@@ -123,7 +130,7 @@ fn monthly(what: String, measure: Measure, logged: &[Option<f64>], computed: &Da
             _ => pairs.push((date, *logged, *computed_value)),
         }
     }
-    (!pairs.is_empty()).then_some(Against { what, measure, pairs, left_out: 0 })
+    (!pairs.is_empty()).then_some(Against { what, at, measure, pairs, left_out: 0 })
 }
 
 /// The way a meter reads: the one its line names, else water, else a top-up, else whatever there is.
@@ -144,15 +151,15 @@ fn way_of(meter: &Meter, ledger: &Ledger) -> Option<(Selector, Measure)> {
     Some((between.purpose(*purpose), measure))
 }
 
-fn put(out: &mut Vec<Against>, what: String, measure: Measure, pair: Option<(NaiveDate, f64, f64)>) {
-    let at = match out.iter().position(|of| of.what == what && of.measure == measure) {
-        Some(at) => at,
+fn put(out: &mut Vec<Against>, (what, at): (String, PlaceId), measure: Measure, pair: Option<(NaiveDate, f64, f64)>) {
+    let index = match out.iter().position(|of| of.what == what && of.measure == measure) {
+        Some(index) => index,
         None => {
-            out.push(Against { what, measure, pairs: Vec::new(), left_out: 0 });
+            out.push(Against { what, at, measure, pairs: Vec::new(), left_out: 0 });
             out.len() - 1
         }
     };
-    if let Some(of) = out.get_mut(at) {
+    if let Some(of) = out.get_mut(index) {
         match pair {
             Some(pair) => of.pairs.push(pair),
             None => of.left_out += 1,
@@ -175,7 +182,12 @@ fn levels(facility: &Facility, timeline: &Timeline, ledger: &Ledger, out: &mut V
         let day = if level.time == Some(facility.day_starts) { level.day.pred_opt() } else { Some(level.day) };
         let series = ledger.series(&watch);
         if let Some((computed, _)) = day.and_then(|day| series.on(day)) {
-            put(out, format!("{word} of {}", place.name), measure, Some((level.day, level.value_si, computed)));
+            put(
+                out,
+                (format!("{word} of {}", place.name), level.at),
+                measure,
+                Some((level.day, level.value_si, computed)),
+            );
         }
     }
 }
@@ -209,6 +221,6 @@ fn samples(facility: &Facility, timeline: &Timeline, ledger: &Ledger, out: &mut 
             }
         }
         let pair = (water > 1e-6).then(|| (sample.day, value / 1000.0, solids / water));
-        put(out, format!("suspended solids at {}", place.name), Measure::Solids, pair);
+        put(out, (format!("suspended solids at {}", place.name), sample.at), Measure::Solids, pair);
     }
 }

@@ -1,5 +1,6 @@
 //! A typesetter: document, draw, charts, diagram, and what writes them out (PDF, terminal, tables). It knows no water.
 
+pub mod calendar;
 pub mod charts;
 pub mod diagram;
 pub mod document;

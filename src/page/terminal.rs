@@ -189,7 +189,7 @@ impl Lines {
                     self.row(&[(&label, room, false), (&text, COLUMNS - room - 4, false)], 2);
                 }
             }
-            Block::Definitions(rows) => self.definitions(rows),
+            Block::Definitions(rows) | Block::Margin(rows) => self.definitions(rows),
             Block::Table(table) => self.table(table),
             Block::Outcomes(table) => self.outcomes(table),
             Block::Water(account) => self.water(account),
@@ -205,6 +205,7 @@ impl Lines {
                 let what = match figure.drawing {
                     Drawing::Chart(_) => "Chart",
                     Drawing::Diagram(_) => "Diagram",
+                    Drawing::Calendar(_) => "Calendar",
                 };
                 self.wrapped(&format!("[{what}: {}]", figure.alt), 0, 2);
             }
@@ -227,16 +228,13 @@ impl Lines {
         }
         self.rule('-');
         let rooms = [19, 19, 13, 10, 11];
-        let heads = ["Limit", "Outcome", "Worst we have", "Permit says", "When"];
+        let heads = ["Limit", "Outcome", "Worst we have", "At most", "When"];
         let cells: Vec<(&str, usize, bool)> =
             heads.iter().zip(rooms).map(|(head, room)| (*head, room, false)).collect();
         self.row(&cells, 0);
         self.rule('-');
         for row in &table.rows {
-            let mut outcome = outcome_words(row.outcome);
-            if let Some(mark) = &row.mark {
-                outcome = format!("{outcome} ({mark})");
-            }
+            let outcome = outcome_words(row.outcome);
             let worst = row.basis.map_or_else(|| row.worst.clone(), |b| b.dress(&row.worst));
             let cells = [row.limit.as_str(), &outcome, or_dash(&worst), &row.permit_says, or_dash(&row.when)];
             let cells: Vec<(&str, usize, bool)> =
@@ -250,6 +248,9 @@ impl Lines {
             if !more.is_empty() {
                 self.wrapped(&more.join("; "), 21, 21);
             }
+        }
+        if let Some((words, _)) = &table.more {
+            self.wrapped(words, 0, 4);
         }
         self.rule('-');
         for note in &table.notes {

@@ -77,7 +77,7 @@ fn from_readings(
         let (Some(before), Some(after)) = (readings.get(step.before), readings.get(step.after)) else {
             continue;
         };
-        tell_step(meter, step, before, after, repairs);
+        tell_step(meter, step, (before, after), &plain_exchanges, repairs);
         let (from, from_snapped) = snapped(before.entry.at, facility.day_starts);
         let (to, to_snapped) = snapped(after.entry.at, facility.day_starts);
         let (first_day, days) = days_covered(from, to, facility.day_starts);
@@ -279,7 +279,19 @@ fn tell(
     }
 }
 
-fn tell_step(meter: &Meter, step: &Step, before: &Reading, after: &Reading, repairs: &mut Vec<Repair>) {
+/// What the dials showed when a meter was changed: `; the old one came out at 4706, the new one went in at 0`.
+fn dials_of(exchanges: &[Exchange], step: &Step) -> String {
+    let of = step.exchanges.iter().filter_map(|at| exchanges.get(*at));
+    of.map(|of| format!("; the old one came out at {}, the new one went in at {}", of.old_read, of.new_read)).collect()
+}
+
+fn tell_step(
+    meter: &Meter,
+    step: &Step,
+    (before, after): (&Reading, &Reading),
+    exchanges: &[Exchange],
+    repairs: &mut Vec<Repair>,
+) {
     let told = if !step.exchanges.is_empty() {
         "was exchanged between"
     } else if step.rolled_over {
@@ -290,12 +302,13 @@ fn tell_step(meter: &Meter, step: &Step, before: &Reading, after: &Reading, repa
     repairs.push(Repair {
         place: after.entry.place(),
         sentence: format!(
-            "{} {told} {} ({}) and {} ({}): {} counts of {}",
+            "{} {told} {} ({}) and {} ({}){}: {} counts of {}",
             meter.name,
             before.shows,
             before.entry.row.stamp.date,
             after.shows,
             after.entry.row.stamp.date,
+            dials_of(exchanges, step),
             step.counts,
             meter.counts_in
         ),

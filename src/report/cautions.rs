@@ -91,9 +91,8 @@ pub const DANGERS: &[Caution] = &[
 /// The words on page 1.
 pub fn short(authority: &str) -> String {
     format!(
-        "This is the holder's own summary of the holder's own records. It is not a monitoring report, a permit decision, \
-         legal advice or engineering design. The reading, approved methods and forms of {authority} prevail. Notice duties \
-         run whatever this page says."
+        "This is the holder's own summary, not a monitoring report, permit decision, legal advice or engineering design. \
+         What {authority} reads, approves and prescribes prevails. Notice duties run whatever this page says."
     )
 }
 

@@ -35,6 +35,20 @@ pub struct Letterhead {
     pub paragraphs: Vec<Paragraph>,
 }
 
+impl Letterhead {
+    /// Whether a line still says what the starter file says.
+    pub fn has_placeholders(&self) -> bool {
+        const STARTER: &str = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/templates/letterhead.yaml"));
+        let of_starter = |line: &str| {
+            STARTER
+                .lines()
+                .filter_map(|row| row.trim().strip_prefix("- "))
+                .any(|row| row.split('#').next().unwrap_or_default().trim() == line)
+        };
+        self.lines.iter().any(|line| of_starter(line.trim()))
+    }
+}
+
 /// Reads the letterhead of a facility's folder, if there is one; what is wrong is told.
 pub fn read(sources: &mut Sources, problems: &Problems) -> Letterhead {
     if !sources.exists(LETTERHEAD_FILE) {

@@ -122,7 +122,6 @@ pub fn outcomes() -> OutcomeTable {
     rows.push(row.clone());
     row.limit = "Outfall flow, any day".into();
     row.outcome = OutcomeForm::PredictedWithin;
-    row.mark = Some("c".into());
     row.permit_says = "250\u{202f}000 gal".into();
     row.worst = "181\u{202f}000 gal (140\u{202f}000 to 230\u{202f}000)".into();
     row.basis = Some(Basis::Computed);
@@ -137,7 +136,6 @@ pub fn outcomes() -> OutcomeTable {
     });
     row.how_many = "no meter".into();
     rows.push(row.clone());
-    row.mark = None;
     row.limit = "Total phosphorus, year".into();
     row.outcome = OutcomeForm::PredictedOutside;
     row.worst = "1\u{202f}420 kg".into();
@@ -156,7 +154,6 @@ pub fn outcomes() -> OutcomeTable {
     row.basis = Some(Basis::Metered);
     row.limit = "Wash water, any day".into();
     row.outcome = OutcomeForm::Met;
-    row.mark = Some("b".into());
     row.permit_says = "16\u{202f}000 gal".into();
     row.worst = "15\u{202f}040 gal".into();
     row.margin = "960 gal under".into();
@@ -169,6 +166,7 @@ pub fn outcomes() -> OutcomeTable {
     rows.push(plain);
     rows.push(OutcomeRow::new("Copper, quarter", OutcomeForm::NotInForce, "0.01 mg/L"));
     OutcomeTable {
+        more: None,
         caption: Some("The permit's limits and what our records show".into()),
         rows,
         notes: vec![

@@ -1,14 +1,19 @@
 //! The special blocks as plain tables, for CSV, XLSX and JSON.
 
 use crate::page::document::{
+<<<<<<< HEAD
     AccountLine, Axis, Block, Carries, Cell, Chart, Column, Diagram, Document, Drawing, OutcomeTable, Row, Sign, Table,
     WaterAccount,
+=======
+    AccountLine, Axis, Block, Calendar, Cell, Chart, Column, DayMark, Diagram, Document, Drawing, OutcomeTable, Row,
+    Table, WaterAccount,
+>>>>>>> main
 };
 
 impl OutcomeTable {
     /// The table of limits as a plain table, one row a limit.
     pub fn to_table(&self) -> Table {
-        let heads = ["Limit", "Outcome", "Worst", "Basis", "Permit says", "Margin", "When", "How many"];
+        let heads = ["Limit", "Outcome", "Worst", "Basis", "At most", "Margin", "When", "How many"];
         let mut table = Table::new(heads.into_iter().map(Column::words).collect());
         table.caption.clone_from(&self.caption);
         for row in &self.rows {
@@ -108,6 +113,25 @@ fn digits(value: f64) -> u8 {
     }
 }
 
+impl Calendar {
+    /// A row for each month, a column for each day.
+    pub fn to_table(&self) -> Table {
+        let mut columns = vec![Column::words("Month")];
+        columns.extend((1..=31).map(|day| Column::words(day.to_string())));
+        let mut table = Table::new(columns);
+        for month in &self.months {
+            let mut cells: Vec<Cell> = vec![month.name.as_str().into()];
+            cells.extend(month.days.iter().map(|(mark, sample)| {
+                let words = if *mark == DayMark::Outside { "" } else { mark.words() };
+                Cell::words(if *sample { format!("{words}; sampled") } else { words.to_owned() })
+            }));
+            cells.resize(32, Cell::words(""));
+            table.row(cells);
+        }
+        table
+    }
+}
+
 impl Diagram {
     /// The picture in words, for those who can't see it: every way with its figure.
     pub fn words(&self) -> String {
@@ -183,6 +207,7 @@ impl Document {
                     let table = match &figure.drawing {
                         Drawing::Chart(chart) => chart.to_table(),
                         Drawing::Diagram(diagram) => diagram.to_table(),
+                        Drawing::Calendar(calendar) => calendar.to_table(),
                     };
                     let caption = figure.caption.trim_end_matches('.').to_owned();
                     ((!caption.is_empty()).then_some(caption), table)

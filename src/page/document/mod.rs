@@ -15,6 +15,7 @@
 //! ```
 
 mod account;
+mod calendar;
 mod chart;
 mod diagram;
 pub mod figures;
@@ -24,6 +25,7 @@ mod table;
 mod text;
 
 pub use account::{AccountLine, WaterAccount};
+pub use calendar::{Calendar, CalendarMonth, DayMark};
 pub(crate) use chart::date_text;
 pub use chart::{Axis, Chart, Hue, LimitLine, Mark, Panel, Season, Series, Stretch};
 pub use diagram::{Carries, Change, Cue, Diagram, DiagramPlace, DrawnFigure, OutsideName, PlaceMark, Side, Sign, Way};
@@ -54,6 +56,8 @@ pub struct Heading {
     pub text: String,
     /// What links call it; the words themselves unless set otherwise.
     pub anchor: String,
+    /// What else stands under it and is linked to.
+    pub also: Vec<String>,
 }
 
 /// A paragraph, with its trace in the folio column.
@@ -102,6 +106,8 @@ pub enum Drawing {
     Chart(Chart),
     /// The diagram of the facility.
     Diagram(Diagram),
+    /// A calendar of marks.
+    Calendar(Calendar),
 }
 
 /// A drawing with its words.
@@ -129,6 +135,8 @@ pub enum Block {
     List(List),
     /// Terms and what is said of them.
     Definitions(Vec<Definition>),
+    /// Terms in the folio column and what is said of them in the body, set close: page 1.
+    Margin(Vec<Definition>),
     /// A table.
     Table(Table),
     /// The table of limits.
@@ -210,12 +218,20 @@ impl Document {
     /// Adds a heading whose words are its anchor: 2 for a section, 3 for a sub-head.
     pub fn heading(&mut self, level: u8, text: impl Into<String>) -> &mut Self {
         let text = text.into();
-        self.push(Block::Heading(Heading { level, anchor: text.clone(), text }))
+        self.push(Block::Heading(Heading { level, anchor: text.clone(), text, also: Vec::new() }))
     }
 
     /// Adds a heading with an anchor of its own.
     pub fn anchored(&mut self, level: u8, text: impl Into<String>, anchor: impl Into<String>) -> &mut Self {
-        self.push(Block::Heading(Heading { level, text: text.into(), anchor: anchor.into() }))
+        self.anchored_all(level, text, vec![anchor.into()])
+    }
+
+    /// Adds a heading over several things that are linked to, each by its own anchor.
+    pub fn anchored_all(&mut self, level: u8, text: impl Into<String>, anchors: Vec<String>) -> &mut Self {
+        let text = text.into();
+        let mut anchors = anchors.into_iter();
+        let anchor = anchors.next().unwrap_or_else(|| text.clone());
+        self.push(Block::Heading(Heading { level, text, anchor, also: anchors.collect() }))
     }
 
     /// Adds a paragraph.
@@ -249,6 +265,19 @@ impl Document {
             .map(|(term, text)| Definition { term: term.into(), text: text.into(), folio: None })
             .collect();
         self.push(Block::Definitions(rows))
+    }
+
+    /// Adds terms in the folio column with what is said of them beside it, set close.
+    pub fn margin<T, U>(&mut self, rows: impl IntoIterator<Item = (T, U)>) -> &mut Self
+    where
+        T: Into<String>,
+        U: Into<Text>,
+    {
+        let rows = rows
+            .into_iter()
+            .map(|(term, text)| Definition { term: term.into(), text: text.into(), folio: None })
+            .collect();
+        self.push(Block::Margin(rows))
     }
 
     /// Adds a table.
@@ -290,6 +319,16 @@ impl Document {
     pub fn diagram(&mut self, diagram: Diagram, alt: impl Into<String>, caption: impl Into<String>) -> &mut Self {
         self.push(Block::Figure(Figure {
             drawing: Drawing::Diagram(diagram),
+            alt: alt.into(),
+            caption: caption.into(),
+            folio: None,
+        }))
+    }
+
+    /// Adds a calendar with the words for those who cannot see it, and its caption.
+    pub fn calendar(&mut self, calendar: Calendar, alt: impl Into<String>, caption: impl Into<String>) -> &mut Self {
+        self.push(Block::Figure(Figure {
+            drawing: Drawing::Calendar(calendar),
             alt: alt.into(),
             caption: caption.into(),
             folio: None,

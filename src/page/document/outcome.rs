@@ -90,8 +90,6 @@ pub struct OutcomeRow {
     pub limit: String,
     /// How it came out.
     pub outcome: OutcomeForm,
-    /// The mark of a note on the outcome, such as `b`.
-    pub mark: Option<String>,
     /// What the permit says: `30 mg/L`.
     pub permit_says: String,
     /// The worst value there is: `38 mg/L`, `below 0.1`, `2 days`.
@@ -116,7 +114,6 @@ impl OutcomeRow {
         Self {
             limit: limit.into(),
             outcome,
-            mark: None,
             permit_says: permit_says.into(),
             worst: String::new(),
             basis: None,
@@ -136,6 +133,8 @@ pub struct OutcomeTable {
     pub caption: Option<String>,
     /// Its rows.
     pub rows: Vec<OutcomeRow>,
+    /// What follows the rows that fit: `4 more met`, and the heading where they stand.
+    pub more: Option<(String, String)>,
     /// Notes below it, in small type, each beginning with its mark: `(a) …`.
     pub notes: Vec<Text>,
 }

@@ -8,11 +8,11 @@ mod svg;
 mod wrap;
 
 pub use hatch::{Hatch, hatch_rect};
-pub use outcome::{BOX_HEIGHT, outcome_box};
+pub use outcome::outcome_box;
 pub use palette::{
     Colour, INK, MIST, PALETTE, SLATE, STONE, Swatch, TINT, WHITE, contrast, hue, hue_dash, hue_hatch, hue_width,
 };
-pub use strip::{STRIP, margin_strip};
+pub use strip::margin_strip;
 pub use svg::SvgCanvas;
 pub use wrap::{Line, Piece, at_most, extent, wrap};
 

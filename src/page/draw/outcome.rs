@@ -3,11 +3,9 @@
 use crate::page::document::{OutcomeForm, Style};
 use crate::page::draw::{Anchor, Area, Canvas, INK, Pen, SLATE, Type, WHITE, at, fitted};
 
-/// The height of a box in points.
-pub const BOX_HEIGHT: f32 = 17.0;
 const DASHES: &[f32] = &[3.0, 2.0];
 
-/// Draws an outcome in `area` (its height should be 17 pt), with the mark of a note after the word.
+/// Draws an outcome in `area`, with the mark of a note after the word.
 pub fn outcome_box(canvas: &mut dyn Canvas, area: Area, form: OutcomeForm, mark: Option<&str>) {
     let style = match form {
         OutcomeForm::Met | OutcomeForm::NoDischarge | OutcomeForm::NotInForce | OutcomeForm::NotEvaluable => {

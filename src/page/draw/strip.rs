@@ -3,13 +3,13 @@
 use crate::page::document::{Strip, figures};
 use crate::page::draw::{Anchor, Area, Canvas, Hatch, INK, Pen, STONE, Type, WHITE, at, hatch_rect};
 
-/// Size of a strip in points.
-pub const STRIP: (f32, f32) = (90.0, 8.0);
+/// Height of a strip in points.
+const HEIGHT: f32 = 8.0;
 
-/// Draws a strip with its top left corner at `x`, `y`. The limit always stands two thirds along from the safe end; a strip
+/// Draws a strip with its top left corner at `corner`. The limit always stands two thirds along from the safe end; a strip
 /// for a least value is mirrored. What lies off the scale gets an arrowhead and its figure.
-pub fn margin_strip(canvas: &mut dyn Canvas, x: f32, y: f32, strip: &Strip) {
-    let (width, height) = STRIP;
+pub fn margin_strip(canvas: &mut dyn Canvas, (x, y): (f32, f32), width: f32, strip: &Strip) {
+    let height = HEIGHT;
     let area = Area { x, y, width, height };
     let tick = width * 2.0 / 3.0;
     // Distance along the strip from the safe end, in thirds of the span from nought to the limit: the limit is at two

@@ -68,7 +68,14 @@ pub fn wrap(text: &Text, base: Type, room: f32) -> Vec<Line> {
             0.0
         };
         if !current.is_empty() && used + space + unit.width > room + 0.01 {
-            lines.push(line(&signs, &current, text, base));
+            let mut full = line(&signs, &current, text, base);
+            // The space at which it breaks is set, so that a reader or a copy does not run two words together.
+            if unit.spaced
+                && let Some(piece) = full.pieces.last_mut()
+            {
+                piece.text.push(' ');
+            }
+            lines.push(full);
             current.clear();
             used = 0.0;
             current.push((unit.start, unit.end));

@@ -2,7 +2,7 @@
 
 use crate::page::document::{Block, Caution, Definition, Heading, List, Paragraph, Text};
 use crate::page::draw::{Canvas, Pen, Type, at, extent, wrap};
-use crate::page::pdf::compose::{BODY, Composer, LINE, SMALL, SMALL_LINE, TABLE};
+use crate::page::pdf::compose::{BODY, CLOSE, CLOSE_TYPE, Composer, LINE, SMALL, SMALL_LINE, TABLE};
 
 /// Share of a sheet below which what stands on it is followed by the next section in place of a new sheet.
 const LITTLE: f32 = 0.2;
@@ -15,6 +15,7 @@ impl<'a> Composer<'a> {
             Block::Paragraph(paragraph) => self.paragraph(paragraph),
             Block::List(list) => self.list(list),
             Block::Definitions(rows) => self.definitions(rows),
+            Block::Margin(rows) => self.margin(rows),
             Block::Table(table) => self.table(table),
             Block::Outcomes(table) => self.outcomes(table),
             Block::Water(account) => self.water(account),
@@ -71,13 +72,17 @@ impl<'a> Composer<'a> {
         };
         let section = heading.level <= 2;
         let lines = wrap(&Text::from(&heading.text), kind, width).len() as f32;
-        self.skip(LINE);
+        self.skip(if section { LINE } else { 8.0 });
         self.need(lines * leading + 4.0 * LINE);
         if section {
             let end = left + self.grid.folio_width();
             self.rule(left, end, self.y, Pen::ink(0.6));
         }
         self.bookmark(heading.level, &heading.text, &heading.anchor, self.y);
+        let here = (self.record.sheet(), self.y);
+        for anchor in &heading.also {
+            self.record.anchors.entry(anchor.clone()).or_insert(here);
+        }
         self.record.open(tag);
         let lines = wrap(&Text::from(&heading.text), kind, width);
         for (i, line) in lines.iter().enumerate() {
@@ -121,13 +126,14 @@ impl<'a> Composer<'a> {
         self.record.open("L");
         for (i, item) in list.items.iter().enumerate() {
             let label = if list.numbered { format!("{}.", i + 1) } else { "–".to_owned() };
-            self.need(LINE);
+            // A label goes with the lines that its text keeps together.
+            let hang = if list.numbered { 20.0 } else { 13.0 };
+            self.need(LINE * wrap(item, Type::plain(BODY), width - hang).len().min(2) as f32);
             self.record.open("LI");
             self.record.open("Lbl");
             self.record.words(at(body, self.y + LINE * 0.75), &label, Type::plain(BODY));
             self.record.close();
             self.record.open("LBody");
-            let hang = if list.numbered { 20.0 } else { 13.0 };
             self.flow(item, Type::plain(BODY), body + hang, width - hang, LINE);
             self.record.close();
             self.record.close();
@@ -175,6 +181,33 @@ impl<'a> Composer<'a> {
         }
         self.record.close();
         self.y += 3.0;
+    }
+
+    fn margin(&mut self, rows: &[Definition]) {
+        let (left, body, width) = (self.grid.left, self.grid.body(), self.grid.body_width());
+        let (term, text) = (Type::bold(CLOSE_TYPE), Type::plain(CLOSE_TYPE));
+        self.record.open("L");
+        for row in rows {
+            let lines = wrap(&Text::from(&row.term), term, self.grid.folio_width());
+            self.record.open("LI");
+            self.need(CLOSE * lines.len().max(2) as f32);
+            self.record.open("Lbl");
+            let (sheet, top) = (self.record.sheet(), self.y);
+            for (i, line) in lines.iter().enumerate() {
+                self.line(line, left, top + i as f32 * CLOSE, CLOSE);
+            }
+            self.record.close();
+            self.record.open("LBody");
+            self.flow(&row.text, text, body, width, CLOSE);
+            self.record.close();
+            if self.record.sheet() == sheet {
+                self.y = self.y.max(top + lines.len() as f32 * CLOSE);
+            }
+            self.record.close();
+            self.y += 1.5;
+        }
+        self.record.close();
+        self.y += 1.5;
     }
 
     fn caution(&mut self, caution: &Caution) {

@@ -4,12 +4,16 @@ use crate::page::diagram;
 use crate::page::document::Hue;
 use crate::page::document::{Diagram, Document, Paper, Text};
 use crate::page::draw::{Anchor, Area, Canvas, INK, Line, Pen, SLATE, Type, at, fitted, hue, wrap};
-use crate::page::pdf::record::{Bookmark, Kid, Link, Record};
+use crate::page::pdf::record::{Bookmark, Kid, Link, PageNumber, Record};
 
 /// Height of a line.
 pub const LINE: f32 = 13.0;
 /// Height of a line of small type.
 pub const SMALL_LINE: f32 = 9.75;
+/// Height of a line that is set close: page 1.
+pub const CLOSE: f32 = 10.0;
+/// Type of what is set close.
+pub const CLOSE_TYPE: f32 = 8.0;
 /// Small type: folio, notes.
 pub const SMALL: f32 = 7.5;
 /// Type of tables.
@@ -229,12 +233,26 @@ impl<'a> Composer<'a> {
         for (label, words) in &self.doc.permit_lines {
             self.record.open("P");
             let text = Text::new().bold(format!("{label}  ")).plain(words.clone());
-            self.flow(&text, Type::plain(TABLE), left, width, LINE);
+            self.flow(&text, Type::plain(TABLE), left, width, CLOSE);
             self.record.close();
         }
-        self.y += 4.0;
+        self.y += 3.0;
         self.rule(left, right, self.y, Pen::ink(0.6));
         self.y += 9.0;
+    }
+
+    /// Prints the page numbers of a sheet, which is the last of those in the record.
+    fn page_numbers(&mut self, sheet: usize) {
+        let numbers: Vec<PageNumber> =
+            self.record.page_numbers.iter().filter(|number| number.sheet == sheet).cloned().collect();
+        for number in numbers {
+            let Some((page, _)) = self.record.anchors.get(&number.anchor).copied() else {
+                continue;
+            };
+            self.record.reopen(number.element);
+            self.record.set(number.end, &(page + 1).to_string(), number.kind, Anchor::End);
+            self.record.close();
+        }
     }
 
     /// Draws the head and foot of every sheet.
@@ -246,6 +264,7 @@ impl<'a> Composer<'a> {
         let sheets = std::mem::take(&mut self.record.sheets);
         for (i, sheet) in sheets.into_iter().enumerate() {
             self.record.sheets.push(sheet);
+            self.page_numbers(i);
             self.record.begin_artifact();
             let y = self.grid.top - 20.0;
             let mut room = right - left;

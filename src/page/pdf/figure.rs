@@ -1,5 +1,6 @@
 //! Charts and diagrams on the page.
 
+use crate::page::calendar;
 use crate::page::charts;
 use crate::page::diagram;
 use crate::page::document::{Drawing, Figure, Text};
@@ -13,6 +14,7 @@ impl<'a> Composer<'a> {
         let height = match &figure.drawing {
             Drawing::Chart(chart) => charts::split(chart, page - 3.0 * LINE).first().map_or(0.0, charts::height),
             Drawing::Diagram(drawn) => self.sheets(drawn).first().map_or(0.0, |sheet| sheet.height),
+            Drawing::Calendar(drawn) => calendar::height(drawn),
         };
         height + 3.0 * LINE + 6.0
     }
@@ -60,10 +62,21 @@ impl<'a> Composer<'a> {
                     self.notes(&sheet.notes, left, right - left);
                 }
             }
+            Drawing::Calendar(drawn) => {
+                let (left, width) = (self.grid.left, self.grid.right - self.grid.left);
+                let height = calendar::height(drawn);
+                self.skip(6.0);
+                self.need(height + 3.0 * LINE);
+                let top = self.y;
+                last = Some(self.begin_figure(figure, height, 0));
+                calendar::draw(&mut self.record, drawn, (left, top), width);
+                self.record.close();
+                self.y += height;
+            }
         }
         let (body, width) = match figure.drawing {
             Drawing::Chart(_) => (self.grid.body(), self.grid.body_width()),
-            Drawing::Diagram(_) => (self.grid.left, self.grid.right - self.grid.left),
+            Drawing::Diagram(_) | Drawing::Calendar(_) => (self.grid.left, self.grid.right - self.grid.left),
         };
         self.y += 4.0;
         let mut caption = Text::from(&figure.caption);

@@ -1,32 +1,36 @@
-//! The table of limits, over all twelve columns.
+//! The table of limits, over all twelve columns: a line or two for each limit.
 
 use crate::page::document::{OutcomeRow, OutcomeTable, Style, Text};
-use crate::page::draw::{
-    Area, BOX_HEIGHT, Line, MIST, Pen, SLATE, STRIP, Type, at_most, margin_strip, outcome_box, wrap,
-};
-use crate::page::pdf::compose::{Composer, LINE, TABLE};
+use crate::page::draw::{Area, Line, MIST, Pen, SLATE, Type, at, at_most, margin_strip, outcome_box, wrap};
+use crate::page::pdf::compose::{Composer, LINE};
+use crate::page::pdf::record::PageNumber;
 
-const GAP: f32 = 9.0;
-const HEADS: [&str; 6] = ["Limit", "Outcome", "Worst we have", "Permit says", "Margin", "When, how many"];
-const HEAD: f32 = 2.0 * 11.0 + 6.0;
+const GAP: f32 = 5.5;
+/// Type of this table, and the height of its lines.
+const SIZE: f32 = 8.0;
+const PITCH: f32 = 9.75;
+/// Height of an outcome's box here, and of a row that holds no more than it.
+const BOX: f32 = 13.0;
+const LEAST: f32 = 15.5;
+const HEADS: [&str; 8] = ["Limit", "Outcome", "Worst we have", "When", "At most", "Margin", "How many", "Page"];
+const HEAD: f32 = PITCH + 6.0;
+/// Widths of all columns but the first.
+const FIXED: [f32; 7] = [70.0, 67.0, 55.0, 54.0, 50.0, 57.0, 20.0];
+
+type Slots = [(f32, f32); 8];
 
 struct Laid {
-    limit: Vec<Line>,
-    worst: Vec<Line>,
-    permit: Vec<Line>,
-    margin: Vec<Line>,
-    when: Vec<Line>,
+    cells: [Vec<Line>; 5],
     height: f32,
 }
 
 impl Composer<'_> {
-    fn outcome_slots(&self) -> [(f32, f32); 6] {
+    fn outcome_slots(&self) -> Slots {
         let width = self.grid.right - self.grid.left;
-        let fixed = [87.0, 68.0, 58.0, STRIP.0, 66.0];
-        let limit = width - fixed.iter().sum::<f32>() - 5.0 * GAP;
+        let limit = width - FIXED.iter().sum::<f32>() - 7.0 * GAP;
         let mut x = self.grid.left;
-        let mut slots = [(0.0, 0.0); 6];
-        for (slot, width) in slots.iter_mut().zip(std::iter::once(limit).chain(fixed)) {
+        let mut slots = [(0.0, 0.0); 8];
+        for (slot, width) in slots.iter_mut().zip(std::iter::once(limit).chain(FIXED)) {
             *slot = (x, width);
             x += width + GAP;
         }
@@ -38,7 +42,7 @@ impl Composer<'_> {
         let slots = self.outcome_slots();
         let (left, right) = (self.grid.left, self.grid.right);
         self.skip(2.0);
-        self.need(HEAD + 3.0 * LINE + 2.0 * LINE);
+        self.need(HEAD + 3.0 * LEAST);
         self.record.open("Table");
         if let Some(caption) = &table.caption {
             self.record.open("Caption");
@@ -50,8 +54,8 @@ impl Composer<'_> {
         if table.rows.is_empty() {
             self.record.open("TR");
             self.record.open("TD");
-            let kind = Type::plain(TABLE).style(Style::Italic).colour(SLATE);
-            self.flow(&Text::from("no limits"), kind, left, right - left, LINE);
+            let kind = Type::plain(SIZE).style(Style::Italic).colour(SLATE);
+            self.flow(&Text::from("no limits"), kind, left, right - left, PITCH);
             self.record.close();
             self.record.close();
         }
@@ -61,14 +65,25 @@ impl Composer<'_> {
             }
             self.outcome_row(row, &slots);
         }
+        if let Some((words, anchor)) = &table.more {
+            self.record.open("TR");
+            let (x, width) = slots[0];
+            let words = Text::new().link(words.clone(), anchor.clone());
+            let wide = width + GAP + FIXED.iter().take(5).sum::<f32>() + 4.0 * GAP;
+            let lines = at_most(wrap(&words, Type::plain(SIZE), wide), 1);
+            self.cell(&lines, x, self.y + 3.0);
+            self.page_number(anchor, &slots, self.y + 3.0);
+            self.record.close();
+            self.y += PITCH + 4.0;
+        }
         self.rule(left, right, self.y + 1.0, Pen::ink(0.6));
         self.y += 1.0;
         self.record.close();
         self.notes(&table.notes, left, right - left);
-        self.y += 7.0;
+        self.y += 5.0;
     }
 
-    fn outcome_head(&mut self, slots: &[(f32, f32); 6], again: bool) {
+    fn outcome_head(&mut self, slots: &Slots, again: bool) {
         let (left, right) = (self.grid.left, self.grid.right);
         self.rule(left, right, self.y, Pen::ink(0.6));
         if again {
@@ -83,10 +98,8 @@ impl Composer<'_> {
                     element.scope = Some("Column");
                 }
             }
-            let lines = wrap(&Text::from(*words), Type::bold(TABLE), *width);
-            let top = self.y + HEAD - 3.0 - lines.len() as f32 * 11.0;
-            for (i, line) in lines.iter().enumerate() {
-                self.line(line, *x, top + i as f32 * 11.0, 11.0);
+            for line in &wrap(&Text::from(*words), Type::bold(SIZE), width + 2.0) {
+                self.line(line, *x, self.y + 3.0, PITCH);
             }
             if !again {
                 self.record.close();
@@ -99,77 +112,102 @@ impl Composer<'_> {
         }
         self.y += HEAD;
         self.rule(left, right, self.y, Pen::ink(0.6));
-        self.y += 2.0;
+        self.y += 1.0;
     }
 
-    fn outcome_row(&mut self, row: &OutcomeRow, slots: &[(f32, f32); 6]) {
+    fn outcome_row(&mut self, row: &OutcomeRow, slots: &Slots) {
         let laid = lay(row, slots);
         if self.y + laid.height > self.grid.bottom && self.y > self.grid.top + HEAD + 4.0 {
             self.rule(self.grid.left, self.grid.right, self.y + 1.0, Pen::solid(MIST, 0.25));
             self.new_page();
             self.outcome_head(slots, true);
         }
-        let top = self.y;
+        let top = self.y + 2.0;
+        let [limit, worst, when, permit, many] = &laid.cells;
         self.record.open("TR");
-        self.column(&laid.limit, slots[0].0, top);
-        self.record.open("TD");
-        let area = Area { x: slots[1].0, y: top + 3.0, width: slots[1].1, height: BOX_HEIGHT };
-        outcome_box(&mut self.record, area, row.outcome, row.mark.as_deref());
+        let head = self.record.open("TH");
+        if let Some(element) = self.record.elements.get_mut(head) {
+            element.scope = Some("Row");
+        }
+        self.lines(limit, slots[0].0, top);
         self.record.close();
-        self.column(&laid.worst, slots[2].0, top);
-        self.column(&laid.permit, slots[3].0, top);
         self.record.open("TD");
-        let mut below = top;
+        let area = Area { x: slots[1].0, y: self.y + 1.25, width: slots[1].1, height: BOX };
+        outcome_box(&mut self.record, area, row.outcome, None);
+        self.record.close();
+        self.cell(worst, slots[2].0, top);
+        self.cell(when, slots[3].0, top);
+        self.cell(permit, slots[4].0, top);
         if let Some(strip) = &row.strip {
-            margin_strip(&mut self.record, slots[4].0, top + 3.5, strip);
-            below += LINE;
+            margin_strip(&mut self.record, (slots[5].0, self.y + 3.8), slots[5].1, strip);
         }
-        for (i, line) in laid.margin.iter().enumerate() {
-            self.line(line, slots[4].0, below + i as f32 * LINE, LINE);
+        self.record.open("TD");
+        let margin = Text::from(if row.margin.is_empty() { "–" } else { row.margin.as_str() });
+        if row.strip.is_none() {
+            self.lines(&at_most(wrap(&margin, Type::plain(SIZE), slots[5].1), 4), slots[5].0, top);
+        } else if let Some(element) = self.record.elements.last_mut() {
+            // The strip is drawn; its words are for those who cannot see it.
+            element.alt = Some(row.margin.clone());
         }
         self.record.close();
-        self.column(&laid.when, slots[5].0, top);
+        self.cell(many, slots[6].0, top);
+        if let Some(anchor) = &row.anchor {
+            self.page_number(anchor, slots, top);
+        }
         self.record.close();
         self.y += laid.height;
     }
 
-    fn column(&mut self, lines: &[Line], x: f32, top: f32) {
-        self.record.open("TD");
-        for (i, line) in lines.iter().enumerate() {
-            self.line(line, x, top + i as f32 * LINE, LINE);
-        }
+    fn page_number(&mut self, anchor: &str, slots: &Slots, top: f32) {
+        let element = self.record.open("TD");
         self.record.close();
+        let (x, width) = slots[7];
+        self.record.page_numbers.push(PageNumber {
+            sheet: self.record.sheet(),
+            end: at(x + width, top + PITCH * 0.75),
+            kind: Type::plain(SIZE),
+            anchor: anchor.to_owned(),
+            element,
+        });
+    }
+
+    fn cell(&mut self, lines: &[Line], x: f32, top: f32) {
+        self.record.open("TD");
+        self.lines(lines, x, top);
+        self.record.close();
+    }
+
+    fn lines(&mut self, lines: &[Line], x: f32, top: f32) {
+        for (i, line) in lines.iter().enumerate() {
+            self.line(line, x, top + i as f32 * PITCH, PITCH);
+        }
     }
 }
 
-/// A cell of this table is a few words; what is longer by mistake is cut so that the row stays on its page.
-fn cell(text: &Text, kind: Type, width: f32) -> Vec<Line> {
-    at_most(wrap(text, kind, width), 18)
-}
-
-fn lay(row: &OutcomeRow, slots: &[(f32, f32); 6]) -> Laid {
-    let plain = Type::plain(TABLE);
-    let slate = plain.colour(SLATE);
-    let limit_text = match &row.anchor {
+fn lay(row: &OutcomeRow, slots: &Slots) -> Laid {
+    let plain = Type::plain(SIZE);
+    // A cell of this table is a few words; what is longer by mistake is cut so that the row stays on its page.
+    let set = |text: Text, column: usize, kind: Type| {
+        at_most(wrap(&text, kind, slots.get(column).map_or(60.0, |slot| slot.1)), 5)
+    };
+    let limit = match &row.anchor {
         Some(anchor) => Text::new().link(row.limit.clone(), anchor.clone()),
         None => Text::from(&row.limit),
     };
-    let worst_text = match row.basis {
+    let worst = match row.basis {
         Some(basis) if !row.worst.is_empty() => Text::new().figure(row.worst.clone(), basis),
         _ => Text::from(dash(&row.worst)),
     };
-    let limit = cell(&limit_text, plain, slots[0].1);
-    let worst = cell(&worst_text, plain, slots[2].1);
-    let permit = cell(&Text::from(&row.permit_says), plain, slots[3].1);
-    let margin_words = if row.strip.is_some() { row.margin.as_str() } else { dash(&row.margin) };
-    let margin = if margin_words.is_empty() { Vec::new() } else { cell(&Text::from(margin_words), plain, slots[4].1) };
-    let mut when = cell(&Text::from(dash(&row.when)), plain, slots[5].1);
-    if !row.how_many.is_empty() {
-        when.extend(cell(&Text::from(&row.how_many), slate, slots[5].1));
-    }
-    let margin_lines = margin.len() + usize::from(row.strip.is_some());
-    let lines = [limit.len(), worst.len(), permit.len(), margin_lines, when.len(), 2].into_iter().max().unwrap_or(2);
-    Laid { height: lines as f32 * LINE, limit, worst, permit, margin, when }
+    let cells = [
+        set(limit, 0, plain),
+        set(worst, 2, plain),
+        set(Text::from(dash(&row.when)), 3, plain),
+        set(Text::from(&row.permit_says), 4, plain),
+        set(Text::from(&row.how_many), 6, plain.colour(SLATE)),
+    ];
+    let lines = cells.iter().map(Vec::len).max().unwrap_or(1);
+    let margin = if row.strip.is_none() { set(Text::from(&row.margin), 5, plain).len() } else { 1 };
+    Laid { height: (lines.max(margin) as f32 * PITCH + 4.0).max(LEAST), cells }
 }
 
 fn dash(words: &str) -> &str {

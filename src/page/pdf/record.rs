@@ -65,6 +65,21 @@ pub struct Link {
     pub element: usize,
 }
 
+/// The number of the page on which an anchor stands, filled in when every sheet is set.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PageNumber {
+    /// The sheet it is printed on.
+    pub sheet: usize,
+    /// Where its last figure ends.
+    pub end: Point,
+    /// How it is set.
+    pub kind: Type,
+    /// What it is the page of.
+    pub anchor: String,
+    /// Its element.
+    pub element: usize,
+}
+
 /// A bookmark.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bookmark {
@@ -91,6 +106,8 @@ pub struct Record {
     pub elements: Vec<Element>,
     /// The links.
     pub links: Vec<Link>,
+    /// The page numbers to fill in.
+    pub page_numbers: Vec<PageNumber>,
     /// The bookmarks in order.
     pub bookmarks: Vec<Bookmark>,
     /// Where each anchor is: sheet and distance from the top.
@@ -119,6 +136,7 @@ impl Record {
                 bounds: None,
             }],
             links: Vec::new(),
+            page_numbers: Vec::new(),
             bookmarks: Vec::new(),
             anchors: BTreeMap::new(),
             overflows: Vec::new(),
@@ -223,7 +241,7 @@ impl Canvas for Record {
         if words.is_empty() {
             return;
         }
-        let right = start.x + kind.width(words);
+        let right = start.x + kind.width(words.trim_end());
         let fits = start.x >= self.edges.0 - 0.5
             && right <= self.edges.1 + 0.5
             && start.y > 20.0

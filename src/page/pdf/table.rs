@@ -257,8 +257,14 @@ impl Composer<'_> {
         let top = self.y;
         let sheet = self.record.sheet();
         let mut elements = Vec::new();
-        for _ in &cells {
-            elements.push(self.record.open("TD"));
+        for (i, (_, align, _)) in cells.iter().enumerate() {
+            // The first column names its row.
+            let names = i == 0 && *align == Align::Left;
+            let cell = self.record.open(if names { "TH" } else { "TD" });
+            if names && let Some(element) = self.record.elements.get_mut(cell) {
+                element.scope = Some("Row");
+            }
+            elements.push(cell);
             self.record.close();
         }
         for number in 0..tall {

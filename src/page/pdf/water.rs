@@ -2,7 +2,7 @@
 
 use crate::page::document::{AccountLine, Basis, Text, WaterAccount, figures};
 use crate::page::draw::{Anchor, Canvas, Line, Pen, SLATE, Type, at, at_most, wrap};
-use crate::page::pdf::compose::{Composer, LINE, SMALL, TABLE};
+use crate::page::pdf::compose::{CLOSE, CLOSE_TYPE, Composer, SMALL};
 
 const GUTTER: f32 = 18.0;
 /// Room for the letter of the basis.
@@ -32,17 +32,33 @@ impl Composer<'_> {
             },
         ];
         let tallest = halves.iter().map(|half| self.half_height(half, account)).fold(0.0_f32, f32::max);
-        let whole = tallest + 6.0 * LINE;
-        self.skip(2.0);
+        // With the caption above, totals, closure and notes below.
+        let notes: usize =
+            account.notes.iter().map(|note| wrap(note, Type::plain(CLOSE_TYPE), right - left).len()).sum();
+        let whole = tallest + 5.0 * CLOSE + notes as f32 * CLOSE;
+        self.skip(6.0);
         self.need(whole.min(self.grid.bottom - self.grid.top));
         self.record.open("Sect");
         let caption = match &account.caption {
             Some(caption) => format!("{caption}, {}", account.unit),
             None => account.unit.clone(),
         };
+        let mut legend = String::new();
+        for basis in [Basis::Metered, Basis::Sampled, Basis::Computed, Basis::Assumed] {
+            legend.push_str(&format!("   {} {}", basis.letter(), basis.word()));
+        }
         self.record.open("P");
-        self.flow(&Text::from(caption), Type::bold(10.5), left, right - left, LINE);
+        let base = self.y + CLOSE * 0.75;
+        let used = self.record.set(at(left, base), &caption, Type::bold(10.5), Anchor::Start);
         self.record.close();
+        self.record.open("Note");
+        let slate = Type::plain(SMALL).colour(SLATE);
+        if used + slate.width(&legend) > right - left {
+            self.y += CLOSE;
+        }
+        self.record.set(at(right, self.y + CLOSE * 0.75), &legend, slate, Anchor::End);
+        self.record.close();
+        self.y += CLOSE;
         let top = self.y + 2.0;
         let (first_sheet, mut foot) = (self.record.sheet(), top);
         for half in &halves {
@@ -58,40 +74,34 @@ impl Composer<'_> {
             // Totals stand level.
             self.y = foot;
         }
-        let kind = Type::bold(TABLE);
-        self.need(LINE + 12.0);
+        let kind = Type::bold(CLOSE_TYPE);
+        self.need(CLOSE + 12.0);
         self.y += 1.0;
         for half in &halves {
             let end = half.x + half.width - LETTER;
             let figure = figures::number(half.total, account.digits);
-            let base = self.y + 2.0 + LINE * 0.75;
+            let base = self.y + 2.0 + CLOSE * 0.75;
             self.rule(half.x, half.x + half.width, self.y, Pen::ink(0.6));
             self.record.open("P");
             self.record.set(at(half.x, base), "Total", kind, Anchor::Start);
             self.record.set(at(end, base), &figure, kind, Anchor::End);
             self.record.close();
             if account.residual.is_some() {
-                for y in [self.y + LINE + 4.0, self.y + LINE + 6.1] {
+                for y in [self.y + CLOSE + 4.0, self.y + CLOSE + 6.1] {
                     self.rule(half.x, half.x + half.width, y, Pen::ink(0.6));
                 }
             }
         }
-        self.y += LINE + 9.0;
-        self.record.open("Note");
-        let mut legend = String::new();
-        for basis in [Basis::Metered, Basis::Sampled, Basis::Computed, Basis::Assumed] {
-            legend.push_str(&format!("{} {}   ", basis.letter(), basis.word()));
-        }
+        self.y += CLOSE + 9.0;
         if let Some(residual) = &account.residual {
-            legend = format!("{residual}   {legend}");
+            self.record.open("Note");
+            self.flow(&Text::from(residual), slate, left, right - left, 9.75);
+            self.record.close();
         }
-        let kind = Type::plain(SMALL).colour(SLATE);
-        self.flow(&Text::from(legend), kind, left, right - left, 9.75);
-        self.record.close();
-        self.y += 3.0;
+        self.y += 1.0;
         for note in &account.notes {
             self.record.open("P");
-            self.flow(note, Type::plain(TABLE), left, right - left, LINE);
+            self.flow(note, Type::plain(CLOSE_TYPE), left, right - left, CLOSE);
             self.record.close();
         }
         self.record.close();
@@ -100,7 +110,7 @@ impl Composer<'_> {
 
     fn half_height(&self, half: &Half<'_>, account: &WaterAccount) -> f32 {
         let lines: usize = half.lines.iter().map(|line| names(&name_of(line), name_room(half, account)).len()).sum();
-        lines as f32 * LINE + LINE + 6.0
+        lines as f32 * CLOSE + CLOSE + 6.0
     }
 
     fn half(&mut self, half: &Half<'_>, account: &WaterAccount) {
@@ -112,26 +122,26 @@ impl Composer<'_> {
         if let Some(element) = self.record.elements.get_mut(head) {
             element.scope = Some("Column");
         }
-        let base = self.y + 2.0 + LINE * 0.75;
-        self.record.set(at(half.x, base), half.head, Type::bold(TABLE), Anchor::Start);
+        let base = self.y + 2.0 + CLOSE * 0.75;
+        self.record.set(at(half.x, base), half.head, Type::bold(CLOSE_TYPE), Anchor::Start);
         self.record.close();
         self.record.close();
-        self.y += LINE + 4.0;
+        self.y += CLOSE + 4.0;
         self.rule(half.x, end, self.y, Pen::ink(0.6));
         self.y += 1.0;
         for line in half.lines {
             let names = names(&name_of(line), name_room(half, account));
-            self.need(names.len() as f32 * LINE);
+            self.need(names.len() as f32 * CLOSE);
             self.record.open("TR");
             self.record.open("TD");
             for (i, name) in names.iter().enumerate() {
-                self.line(name, half.x, self.y + i as f32 * LINE, LINE);
+                self.line(name, half.x, self.y + i as f32 * CLOSE, CLOSE);
             }
             self.record.close();
-            let base = self.y + (names.len() as f32 - 1.0) * LINE + LINE * 0.75;
-            let mut kind = Type::plain(TABLE);
+            let base = self.y + (names.len() as f32 - 1.0) * CLOSE + CLOSE * 0.75;
+            let mut kind = Type::plain(CLOSE_TYPE);
             if line.unaccounted {
-                kind = Type::bold(TABLE);
+                kind = Type::bold(CLOSE_TYPE);
             }
             if let Some(basis) = line.basis {
                 kind = kind.style(basis.style());
@@ -158,14 +168,14 @@ impl Composer<'_> {
             }
             self.record.close();
             self.record.close();
-            self.y += names.len() as f32 * LINE;
+            self.y += names.len() as f32 * CLOSE;
         }
         self.record.close();
     }
 }
 
 fn names(name: &Text, room: f32) -> Vec<Line> {
-    at_most(wrap(name, Type::plain(TABLE), room), 6)
+    at_most(wrap(name, Type::plain(CLOSE_TYPE), room), 6)
 }
 
 fn name_of(line: &AccountLine) -> Text {
@@ -178,7 +188,7 @@ fn name_room(half: &Half<'_>, account: &WaterAccount) -> f32 {
         .iter()
         .map(|line| line.figure(account.digits))
         .chain([figures::number(half.total, account.digits)])
-        .map(|figure| Type::bold(TABLE).width(&figure))
+        .map(|figure| Type::bold(CLOSE_TYPE).width(&figure))
         .fold(0.0_f32, f32::max);
     (half.width - LETTER - widest - 12.0).max(60.0)
 }

@@ -260,6 +260,8 @@ fn closing_chapters(case: &ComparedCase<'_>, run: &Run, doc: &mut Document) {
         }
     }
     let of = Case {
+        against: &[],
+        limits: &[],
         facility: case.facility,
         permit: None,
         timeline: case.timeline,

@@ -4,12 +4,14 @@ use chrono::NaiveDate;
 
 use crate::balance;
 use crate::balance::Ledger;
+use crate::compare::Against;
 use crate::facility::model::{Facility, PlaceId};
 use crate::files::FileRead;
-use crate::page::document::Basis;
+use crate::page::document::{Basis, figures};
+use crate::quantity::DayOfYear;
 use crate::records::Timeline;
 use crate::report::letterhead::Letterhead;
-use crate::rules::Finding;
+use crate::rules::{Finding, Limit};
 use crate::told::Place;
 use crate::weather::DailyWeather;
 
@@ -22,10 +24,10 @@ pub struct PermitHead {
     pub permit: String,
     /// The rules file, as the user knows it.
     pub file: String,
+    /// The day on which its year starts.
+    pub year_starts: DayOfYear,
     /// Who typed it and who checked it.
     pub typed_by: Option<String>,
-    /// How the permit counts and what else it says, key by key, as typed.
-    pub other_words: Vec<(String, String)>,
 }
 
 /// A value that was taken without a record.
@@ -48,6 +50,8 @@ pub struct Case<'a> {
     pub facility: &'a Facility,
     /// The permit, if there is a rules file.
     pub permit: Option<&'a PermitHead>,
+    /// The limits of its rules file, as typed.
+    pub limits: &'a [Limit],
     /// The records.
     pub timeline: &'a Timeline,
     /// The weather.
@@ -68,6 +72,8 @@ pub struct Case<'a> {
     pub files: &'a [FileRead],
     /// SHA-256 over all of them.
     pub digest: &'a str,
+    /// What the records say against what the computation gives without them.
+    pub against: &'a [Against],
     /// Draws behind predicted outcomes.
     pub draws: usize,
     /// Problems told that are not errors, in words.
@@ -140,6 +146,21 @@ pub fn measured(unit: &str) -> Basis {
     if concentration || unit.trim().is_empty() { Basis::Sampled } else { Basis::Metered }
 }
 
+/// A judged sentence with its figures grouped as the report groups them: `346,000` becomes `346 000`. The permit's own
+/// words are quoted as they stand and never come here.
+pub fn said(words: &str) -> String {
+    let letters: Vec<char> = words.chars().collect();
+    let digit = |at: usize| letters.get(at).is_some_and(char::is_ascii_digit);
+    letters
+        .iter()
+        .enumerate()
+        .map(|(at, letter)| {
+            let three = (at + 1..=at + 3).all(digit) && !digit(at + 4);
+            if *letter == ',' && at > 0 && digit(at - 1) && three { figures::THIN } else { *letter }
+        })
+        .collect()
+}
+
 /// The word a report prints for the basis of a ledger figure; none where nothing fed it or it is unknown.
 pub fn basis(of: balance::Basis) -> Option<Basis> {
     if of.has(balance::Basis::UNKNOWN) {
@@ -160,6 +181,13 @@ pub fn basis(of: balance::Basis) -> Option<Basis> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn thousands_are_grouped_in_one_way_and_lists_of_figures_stay_lists() {
+        assert_eq!(said("4,129 gal of 1,234,567 gal"), "4\u{202f}129 gal of 1\u{202f}234\u{202f}567 gal");
+        assert_eq!(said("slips 4,12,300 and 5,1000"), "slips 4,12\u{202f}300 and 5,1000");
+        assert_eq!(said("Nov, 2024; 3, 400"), "Nov, 2024; 3, 400");
+    }
 
     #[test]
     fn a_permit_year_has_twelve_months_and_a_cut_period_has_cut_months() {

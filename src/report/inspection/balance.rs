@@ -1,24 +1,85 @@
-//! The water balance by season and by month.
+//! The water balance by month, as a picture and a table, and by season.
 
 use chrono::NaiveDate;
 
 use crate::balance::{Account, Basis, Node};
 use crate::facility::model::PlaceKind;
-use crate::page::document::{Cell, Column, Document, Row, RowKind, Table};
+use crate::page::document as page;
+use crate::page::document::{Cell, Chart, Column, Document, Hue, Mark, Panel, Row, RowKind, Series, Table};
 use crate::report::inspection::about::{Case, basis, day, month};
 use crate::report::inspection::water_year;
 use crate::report::units;
 
-/// Writes the section.
+/// Most months that the picture has room for.
+const MOST_BARS: usize = 18;
+
+/// Writes the section: a picture of the months, and the same as a table.
 pub fn write(case: &Case, doc: &mut Document) {
-    doc.heading(2, "Water balance by season and month");
-    let seasons: Vec<(String, NaiveDate, NaiveDate)> = seasons(case);
-    if !seasons.is_empty() {
-        doc.table(table(case, "Water balance by season", "Season", &seasons));
-    }
+    doc.heading(2, "Water by month");
     let months: Vec<(String, NaiveDate, NaiveDate)> =
         case.months().into_iter().map(|(from, to)| (month(from), from, to)).collect();
+    if (2..=MOST_BARS).contains(&months.len()) {
+        picture(case, &months, doc);
+    }
     doc.table(table(case, "Water balance by month", "Month", &months));
+    doc.paragraph(water_year::what_balancing_shows(case));
+}
+
+/// The same by season, for the annex.
+pub fn by_season(case: &Case, doc: &mut Document) {
+    let seasons = seasons(case);
+    if !seasons.is_empty() {
+        doc.heading(2, "Water by season");
+        doc.table(table(case, "Water balance by season", "Season", &seasons));
+    }
+}
+
+/// What came in and what went out, month by month, one on top of the other.
+fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Document) {
+    let unit = units::large_volume(case.facility.system);
+    let lines: Vec<Line> = months.iter().map(|(_, from, to)| line(case, &case.ledger.account(*from, *to))).collect();
+    let stack = |parts: &[(&str, Hue, &dyn Fn(&Line) -> (f64, Basis))]| -> Vec<Series> {
+        parts
+            .iter()
+            .map(|(name, hue, of)| {
+                let values = lines.iter().map(|line| Some(of(line)).filter(|(_, b)| !b.has(Basis::UNKNOWN)));
+                let known = lines.iter().fold(Basis::default(), |all, line| all.or(of(line).1));
+                Series::new(
+                    *name,
+                    Mark::Stacked,
+                    *hue,
+                    basis(known).unwrap_or(page::Basis::Computed),
+                    values.map(|value| value.map(|(m3, _)| unit.of(m3))).collect(),
+                )
+            })
+            .filter(|series| series.values.iter().any(|value| value.is_some_and(|v| v > 0.0)))
+            .collect()
+    };
+    let came = stack(&[("rain", Hue::Pool, &|line| line.rain), ("supplies", Hue::Loam, &|line| line.supplies)]);
+    let both = |(a, known): (f64, Basis), (b, also): (f64, Basis)| (a + b, known.or(also));
+    let went = stack(&[
+        ("left the site", Hue::Loam, &|line| line.discharged),
+        ("crops", Hue::Clay, &|line| line.crops),
+        ("soaked in", Hue::Straw, &|line| line.soaked),
+        ("air and ground", Hue::Damson, &|line| both(line.evaporated, line.seeped)),
+    ]);
+    let names = months.iter().map(|(name, ..)| name.clone()).collect();
+    let mut chart = Chart::over_classes(names);
+    for (quantity, series) in [("Came in", came), ("Went out", went)] {
+        if series.is_empty() {
+            continue;
+        }
+        let mut panel = Panel::new(quantity, format!("{} a month", unit.name));
+        panel.series = series;
+        chart = chart.panel(panel);
+    }
+    if !chart.panels.is_empty() {
+        doc.chart(
+            chart,
+            "What came in and what went out, by month; the table below has the figures.",
+            "Water by month. Filled is metered, hatched computed, an outline assumed; “air and ground” is what evaporated and seeped from ponds",
+        );
+    }
 }
 
 /// Unbroken stretches of the period that lie in one season; a season cut by the period's ends comes in parts.
@@ -132,7 +193,7 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
         table.row(cells(name, &line(case, &account)));
     }
     let account = case.ledger.account(case.period.0, case.period.1);
-    let sum = cells("Whole period", &line(case, &account));
+    let sum = cells("In all", &line(case, &account));
     let kind = match water_year::residual(case) {
         Some(residual) => RowKind::Closed { residual },
         None => RowKind::Sum,

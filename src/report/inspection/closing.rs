@@ -3,6 +3,7 @@
 use crate::facility::model::{Evaporation, PlaceKind, PondShape, RunoffRule, StationEquation};
 use crate::files::FileRead;
 use crate::page::document::{Cell, Column, Document, Table, Text, figures};
+use crate::page::terminal;
 use crate::report::inspection::about::{Case, day, trace};
 use crate::report::{cautions, glossary};
 use crate::rules::FindingKind;
@@ -59,14 +60,71 @@ pub fn assumptions(case: &Case, doc: &mut Document) {
     doc.table(table);
 }
 
-/// What would change the outcome.
+/// Most lines of what to find out first.
+const MOST_TO_FIND_OUT: usize = 14;
+/// Most typed values in a report without records; the annex has them all.
+const MOST_TYPED: usize = 40;
+
+/// What to find out first, where nothing is on file: the most useful first.
 pub fn worklist(case: &Case, doc: &mut Document) {
-    if case.worklist.is_empty() {
-        return;
+    doc.heading(2, "What to find out first");
+    doc.paragraph(
+        "Nothing is on file for this period: every figure is computed from what was typed, and none was ever checked \
+         against this site. The most useful first:",
+    );
+    let lines = case.worklist.iter().take(MOST_TO_FIND_OUT);
+    doc.definitions(lines.map(|(what, effect)| (what.clone(), Text::from(effect))));
+    if case.worklist.len() > MOST_TO_FIND_OUT {
+        doc.paragraph(format!("And {} more, which “bywash check” lists.", case.worklist.len() - MOST_TO_FIND_OUT));
     }
-    doc.heading(2, "What would change the outcomes");
-    doc.paragraph("What to find out next, the most useful first.");
-    doc.definitions(case.worklist.iter().map(|(what, effect)| (what.clone(), Text::from(effect))));
+}
+
+/// What was typed, in place of what would be on file.
+pub fn what_was_typed(case: &Case, doc: &mut Document) {
+    doc.heading(2, "What was typed");
+    let mut table = Table::new(vec![Column::words("What"), Column::words("Value")]);
+    for assumption in case.assumptions.iter().take(MOST_TYPED) {
+        let cells = vec![Cell::words(assumption.what.clone()), Cell::words(assumption.value.clone())];
+        table.traced(cells, assumption.place.clone());
+    }
+    if case.assumptions.len() > MOST_TYPED {
+        table.note(format!("{} more stand in the annex.", case.assumptions.len() - MOST_TYPED));
+    }
+    doc.table(table);
+}
+
+/// The assumptions that an outcome turns on, and how many others the annex lists; the fingerprint of what was read.
+pub fn what_was_assumed(case: &Case, doc: &mut Document) {
+    doc.heading(2, "What was assumed, and what was read");
+    let moves: Vec<&(String, String)> = case
+        .worklist
+        .iter()
+        .filter(|(what, _)| case.assumptions.iter().any(|assumption| assumption.what == *what))
+        .collect();
+    let count = case.assumptions.len();
+    if moves.is_empty() {
+        doc.paragraph(format!(
+            "No outcome turns on a value that was taken without a record. The annex lists all {count} such values, each with \
+             its line in the files. Whoever signs stands for them."
+        ));
+    } else {
+        doc.paragraph(format!(
+            "Outcomes turn on these values, which were taken without a record. The annex lists all {count} such values. \
+             Whoever signs stands for them."
+        ));
+        doc.definitions(moves.into_iter().map(|(what, effect)| (what.clone(), Text::from(effect))));
+    }
+    let from_memory =
+        methods_used(case).iter().filter(|method| method.standing == science::Standing::FromMemory).count();
+    let all = methods_used(case).len();
+    doc.paragraph(format!(
+        "{} files were read, {} of {all} methods rest on sources whose own text was not at hand: all in the annex. \
+         Fingerprint of the files (SHA-256): {}. Program: bywash {}.",
+        case.files.len(),
+        from_memory,
+        split_digest(case.digest),
+        env!("CARGO_PKG_VERSION")
+    ));
 }
 
 /// Methods and their sources: those that this report's figures rest on.
@@ -249,12 +307,49 @@ fn split_digest(digest: &str) -> String {
     words
 }
 
-/// Words of the trade.
+/// Words of the trade that this report uses.
 pub fn glossary(_case: &Case, doc: &mut Document) {
-    doc.heading(2, "Words used");
-    doc.definitions(
-        glossary::TERMS.iter().map(|(term, meaning)| ((*term).to_owned(), Text::from(format!("{meaning}.")))),
-    );
+    let said = terminal::render(doc).to_lowercase();
+    let used: Vec<(String, Text)> = glossary::TERMS
+        .iter()
+        .filter(|(term, _)| said.contains(term))
+        .map(|(term, meaning)| ((*term).to_owned(), Text::from(format!("{meaning}."))))
+        .collect();
+    if !used.is_empty() {
+        doc.heading(2, "Words used");
+        doc.margin(used);
+    }
+}
+
+/// What concerns whoever handles the site, a sentence each; the annex has them in full.
+pub fn cautions_in_short(case: &Case, doc: &mut Document) {
+    let dangers: Vec<String> = cautions::DANGERS
+        .iter()
+        .filter_map(|danger| danger.text.first().map(|text| (danger.head, text)))
+        .map(|(head, text)| format!("{head}: {}", first_sentence(text)))
+        .collect();
+    let mut text = vec![Text::from(dangers.join(" "))];
+    text.push(Text::from(
+        "This record is an estimate from the holder's own files. It is not a monitoring report, engineering design, legal \
+         advice or a permit decision; the authority's reading, approved methods and forms, local codes, and licensed \
+         practice where the law asks for it, prevail. A computed figure never shows that a limit was met, and missing data \
+         never do.",
+    ));
+    if case.draws > 0 {
+        text.push(draws(case));
+    }
+    doc.caution("Before anybody works on the site, and before anybody relies on this record", text);
+}
+
+fn first_sentence(text: &str) -> String {
+    text.split_inclusive(". ").next().unwrap_or(text).trim_end().to_owned()
+}
+
+fn draws(case: &Case) -> Text {
+    Text::from(format!(
+        "Predicted outcomes rest on {} draws from the ranges typed; “predicted within” means that all of them were within.",
+        figures::number(case.draws as f64, 0)
+    ))
 }
 
 /// The cautions in full.
@@ -262,10 +357,7 @@ pub fn cautions(case: &Case, doc: &mut Document) {
     doc.heading(2, "Cautions");
     let mut text: Vec<Text> = cautions::STANDING.text.iter().map(|t| Text::from(*t)).collect();
     if case.draws > 0 {
-        text.push(Text::from(format!(
-            "Predicted outcomes rest on {} draws from the ranges typed; “predicted within” means that all of them were within.",
-            figures::number(case.draws as f64, 0)
-        )));
+        text.push(draws(case));
     }
     doc.caution(cautions::STANDING.head, text);
     for danger in cautions::DANGERS {

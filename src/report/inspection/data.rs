@@ -1,34 +1,103 @@
 //! The data used: each record source with its gaps, the weather, each repair.
 
+use std::collections::HashMap;
+
 use crate::balance::Node;
 use crate::page::document::{Cell, Column, Document, Table, Text, figures};
 use crate::records;
 use crate::records::MeteredWay;
-use crate::report::inspection::about::{Case, day, trace};
+use crate::report::inspection::about::{Case, day, said, trace};
 use crate::report::units;
 
 /// Most gaps named for one source; the rest are counted.
 const MOST_GAPS: usize = 3;
+/// Most kinds of repair in the report; all repairs stand in the annex.
+const MOST_REPAIRS: usize = 25;
 
 /// Writes the section.
 pub fn write(case: &Case, doc: &mut Document) {
     doc.heading(2, "Data used, gaps and repairs");
     sources(case, doc);
+    calibrations(case, doc);
     meters_against_one_another(case, doc);
     weather(case, doc);
     repairs(case, doc);
-    if !case.warnings.is_empty() {
-        doc.heading(3, "Remarks on the files");
-        doc.list(case.warnings.iter().map(Text::from).collect());
+    let remarks = grouped(case.warnings.iter().chain(case.remarks).map(|words| (words.as_str(), String::new())));
+    if !remarks.is_empty() {
+        doc.heading(3, "Remarks");
+        doc.list(remarks.into_iter().map(|group| Text::from(said(&group.words()))).collect());
     }
-    if !case.remarks.is_empty() {
-        doc.heading(3, "Remarks on the computation");
-        doc.list(case.remarks.iter().map(Text::from).collect());
+}
+
+/// Sentences that differ in figures and in what is quoted alone.
+struct Group {
+    first: String,
+    first_at: String,
+    count: usize,
+}
+
+impl Group {
+    /// The first, and how many more there are like it.
+    fn words(&self) -> String {
+        match self.count {
+            0 | 1 => self.first.clone(),
+            2 => format!("{} One more like it.", self.first),
+            many => format!("{} {} more like it.", self.first, many - 1),
+        }
+    }
+}
+
+fn grouped<'a>(sentences: impl Iterator<Item = (&'a str, String)>) -> Vec<Group> {
+    let mut groups: Vec<Group> = Vec::new();
+    let mut known: HashMap<String, usize> = HashMap::new();
+    for (sentence, at) in sentences {
+        let index = *known.entry(shape(sentence)).or_insert_with(|| {
+            let first = if sentence.ends_with('.') { sentence.to_owned() } else { format!("{sentence}.") };
+            groups.push(Group { first, first_at: at, count: 0 });
+            groups.len() - 1
+        });
+        if let Some(group) = groups.get_mut(index) {
+            group.count += 1;
+        }
+    }
+    groups
+}
+
+/// A sentence without its figures and without what stands in quotation marks.
+fn shape(sentence: &str) -> String {
+    let mut quoted = false;
+    sentence
+        .chars()
+        .filter(|c| {
+            if matches!(c, '`' | '"' | '“' | '”') {
+                quoted = !quoted;
+            }
+            !quoted && !c.is_ascii_digit()
+        })
+        .collect()
+}
+
+/// Calibrations, with what their remarks say.
+fn calibrations(case: &Case, doc: &mut Document) {
+    let mut table =
+        Table::new(vec![Column::words("Meter"), Column::words("Day"), Column::words("Remark"), Column::words("Paper")])
+            .caption("Calibrations on file");
+    for act in case.timeline.acts.iter().filter(|act| act.what == "calibration") {
+        table.row(vec![
+            Cell::words(act.name.clone()),
+            Cell::words(day(act.day)),
+            Cell::words(act.source.note.clone().unwrap_or_default()),
+            Cell::words(act.source.paper.clone().unwrap_or_default()),
+        ]);
+    }
+    if !table.rows.is_empty() {
+        table.note("A remark is the holder's own; the ledger takes each meter as it was read.");
+        doc.table(table);
     }
 }
 
 fn sources(case: &Case, doc: &mut Document) {
-    if case.timeline.sources.is_empty() {
+    if case.timeline.sources.is_empty() && case.weather.sources.is_empty() {
         doc.paragraph(
             "There are no records. Every figure in this report is computed from the facility file and the weather; none \
              was ever checked against this site.",
@@ -45,7 +114,7 @@ fn sources(case: &Case, doc: &mut Document) {
     ])
     .caption("Record sources")
     .wide();
-    for source in &case.timeline.sources {
+    for source in case.timeline.sources.iter().chain(&case.weather.sources) {
         let mut gaps: Vec<String> =
             source.gaps.iter().take(MOST_GAPS).map(|(first, days)| format!("{}, {days}", day(*first))).collect();
         if source.gaps.len() > MOST_GAPS {
@@ -102,16 +171,41 @@ fn weather(case: &Case, doc: &mut Document) {
 
 fn repairs(case: &Case, doc: &mut Document) {
     doc.heading(3, "Repairs");
-    if case.timeline.repairs.is_empty() {
+    let groups = grouped(all_repairs(case));
+    if groups.is_empty() {
         doc.paragraph("No record had to be repaired.");
         return;
     }
-    doc.paragraph("Each place where a record could not be used as it stands, and what was done. Nothing was filled in without a line here.");
-    let mut table = Table::new(vec![Column::words("What was found, and what was done")]);
-    for repair in &case.timeline.repairs {
-        table.traced(vec![Cell::words(repair.sentence.clone())], trace(&repair.place));
+    let mut table = Table::new(vec![
+        Column::words("Where a record could not be used as it stands, and what was done"),
+        Column::figures("Times", ""),
+    ]);
+    for group in groups.iter().take(MOST_REPAIRS) {
+        let at = group.first_at.clone();
+        table.traced(vec![Cell::words(said(&group.first)), Cell::number(group.count as f64, 0)], at);
+    }
+    if groups.len() > MOST_REPAIRS {
+        table.note(format!("{} more kinds; all of them stand in the annex.", groups.len() - MOST_REPAIRS));
     }
     doc.table(table);
+}
+
+/// What was done to records and to the weather, with where.
+fn all_repairs<'a>(case: &'a Case) -> impl Iterator<Item = (&'a str, String)> {
+    let records = case.timeline.repairs.iter().map(|repair| (repair.sentence.as_str(), trace(&repair.place)));
+    records.chain(case.weather.repairs.iter().map(|repair| (repair.sentence.as_str(), trace(&repair.place))))
+}
+
+/// Each repair by itself, for the annex.
+pub fn every_repair(case: &Case, doc: &mut Document) {
+    let mut table = Table::new(vec![Column::words("What was found, and what was done")]);
+    for (sentence, at) in all_repairs(case) {
+        table.traced(vec![Cell::words(said(sentence))], at);
+    }
+    if !table.rows.is_empty() {
+        doc.heading(2, "Every repair");
+        doc.table(table);
+    }
 }
 
 /// Meters held against one another where every way of a place has one: a side table, used for nothing else.
@@ -149,4 +243,17 @@ fn meters_against_one_another(case: &Case, doc: &mut Document) {
          and the rules use the meters as they were read.",
     );
     doc.table(table);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sentences_that_differ_in_figures_and_quotes_alone_are_one_group() {
+        let told = ["Row 3: `x` taken as 1", "Row 14: `yy` taken as 20", "M1 rolled over"];
+        let groups = grouped(told.iter().map(|words| (*words, String::new())));
+        let words: Vec<String> = groups.iter().map(Group::words).collect();
+        assert_eq!(words, ["Row 3: `x` taken as 1. One more like it.", "M1 rolled over."]);
+    }
 }

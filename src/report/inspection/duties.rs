@@ -1,18 +1,21 @@
 //! Duties and notices: samples, looks and readings due, calls, letters and reports.
 
 use crate::page::document::{Cell, Column, Document, Table};
-use crate::report::inspection::about::{Case, day, trace};
+use crate::report::inspection::about::{Case, day, said};
 use crate::report::inspection::lacking::told_once;
-use crate::rules::{Finding, FindingKind};
+use crate::rules::{Finding, FindingKind, Outcome};
 
-/// Writes the section.
+/// Most missing things named for one duty; the limit's own section names all.
+const MOST_MISSING: usize = 2;
+
+/// Writes the section: the permit's duties first, the holder's own routines apart.
 pub fn write(case: &Case, doc: &mut Document) {
-    let rows: Vec<&Finding> = case
-        .findings
-        .iter()
-        .filter(|finding| matches!(finding.kind, FindingKind::Monitoring | FindingKind::Routine | FindingKind::Notice))
-        .collect();
-    if rows.is_empty() {
+    let of = |kinds: &[FindingKind]| -> Vec<&Finding> {
+        case.findings.iter().filter(|finding| kinds.contains(&finding.kind)).collect()
+    };
+    let permit = of(&[FindingKind::Notice, FindingKind::Monitoring]);
+    let own = of(&[FindingKind::Routine]);
+    if permit.is_empty() && own.is_empty() {
         return;
     }
     doc.heading(2, "Duties and notices");
@@ -21,34 +24,52 @@ pub fn write(case: &Case, doc: &mut Document) {
          gap even where nothing was over.",
         day(case.as_of)
     ));
+    if !permit.is_empty() {
+        doc.table(table("What the permit asks", &permit));
+    }
+    if !own.is_empty() {
+        doc.table(table("The holder's own routines, which the permit does not ask for", &own));
+    }
+}
+
+fn table(caption: &str, findings: &[&Finding]) -> Table {
     let mut table = Table::new(vec![
-        Column::words("Duty"),
+        Column::words("Duty").wide(120.0),
         Column::words("Outcome"),
         Column::words("Due"),
-        Column::words("What is on file").wide(220.0),
+        Column::words("What is on file, and what is missing"),
     ])
-    .caption("Duties and notices")
+    .caption(caption)
     .wide();
-    for finding in rows {
-        let mut words = finding.sentences.join(" ");
-        if words.is_empty() {
-            words.clone_from(&finding.how_many);
+    for finding in findings {
+        let mut words: Vec<String> = finding.sentences.iter().map(|sentence| said(sentence)).collect();
+        if words.is_empty() && !finding.how_many.is_empty() {
+            words.push(format!("{}.", finding.how_many));
         }
-        let mut row = vec![
-            Cell::words(finding.name.clone()),
-            Cell::words(finding.outcome.words()),
-            finding.due.map_or_else(Cell::nothing, |due| Cell::words(day(due))),
-        ];
         let all = told_once(&finding.missing);
-        for missing in all.iter().take(3) {
-            words.push(' ');
-            words.push_str(&missing.sentence);
+        for missing in all.iter().take(MOST_MISSING) {
+            // A sentence that says it already is enough.
+            if !words.iter().any(|known| known.contains(missing.sentence.trim_end_matches('.'))) {
+                words.push(missing.sentence.clone());
+            }
         }
-        if all.len() > 3 {
-            words.push_str(&format!(" {} more like these.", all.len() - 3));
+        if all.len() > MOST_MISSING {
+            words.push(format!("{} more like these.", all.len() - MOST_MISSING));
         }
-        row.push(Cell::words(words.trim().to_owned()));
-        table.traced(row, finding.place.as_ref().map(trace).unwrap_or_default());
+        table.row(vec![
+            Cell::words(finding.name.clone()),
+            Cell::words(outcome(finding)),
+            finding.due.map_or_else(Cell::nothing, |due| Cell::words(day(due))),
+            Cell::words(words.join(" ")),
+        ]);
     }
-    doc.table(table);
+    table
+}
+
+/// A sample that was not taken is a gap; a letter that was not written is overdue and can still be written.
+fn outcome(finding: &Finding) -> &'static str {
+    match (finding.kind, finding.outcome) {
+        (FindingKind::Monitoring | FindingKind::Routine, Outcome::Overdue) => "gaps",
+        (_, outcome) => outcome.words(),
+    }
 }

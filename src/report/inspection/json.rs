@@ -280,6 +280,7 @@ pub fn finding(of: &Finding) -> Value {
         "share_outside": of.share_outside,
         "windows": of.windows.iter().map(window).collect::<Vec<_>>(),
         "sentences": of.sentences,
+        "likelihood": of.likelihood,
         "missing": of.missing.iter().map(missing).collect::<Vec<_>>(),
         "evidence": of.evidence.iter().map(evidence).collect::<Vec<_>>(),
     })

@@ -16,8 +16,17 @@ fn parts(sentence: &str) -> Option<(&str, &'static str, &str)> {
         .min_by_key(|(window, ..)| window.len())
 }
 
-/// Windows of which the same is said are named together, in the order in which they came.
+/// Windows of which the same is said are named together, in the order in which they came; of many the first few.
 pub(crate) fn told_once(missing: &[Missing]) -> Vec<Missing> {
+    told(missing, MOST_NAMED)
+}
+
+/// The same with every window named.
+pub(crate) fn told_in_full(missing: &[Missing]) -> Vec<Missing> {
+    told(missing, usize::MAX)
+}
+
+fn told(missing: &[Missing], most: usize) -> Vec<Missing> {
     let mut groups: Vec<(Vec<&str>, &Missing)> = Vec::new();
     for one in missing {
         let Some((window, between, said)) = parts(&one.sentence) else {
@@ -38,15 +47,15 @@ pub(crate) fn told_once(missing: &[Missing]) -> Vec<Missing> {
         .into_iter()
         .map(|(windows, first)| match (parts(&first.sentence), windows.len()) {
             (Some((_, between, said)), 2..) => {
-                Missing { sentence: together(&windows, between, said), would_show: first.would_show.clone() }
+                Missing { sentence: together(&windows, between, said, most), would_show: first.would_show.clone() }
             }
             _ => first.clone(),
         })
         .collect()
 }
 
-fn together(windows: &[&str], between: &str, said: &str) -> String {
-    let named = windows.len().min(MOST_NAMED);
+fn together(windows: &[&str], between: &str, said: &str, most: usize) -> String {
+    let named = windows.len().min(most);
     let (named, more) = windows.split_at(named);
     let names = match (named, more.len()) {
         ([most @ .., last], 0) => format!("{} and {last}", most.join(", ")),
@@ -64,14 +73,14 @@ mod tests {
         sentences.iter().map(|sentence| Missing { sentence: (*sentence).to_owned(), would_show: None }).collect()
     }
 
-    fn told(sentences: &[&str]) -> Vec<String> {
+    fn sentences(sentences: &[&str]) -> Vec<String> {
         told_once(&missing(sentences)).into_iter().map(|missing| missing.sentence).collect()
     }
 
     #[test]
     fn windows_that_lack_the_same_are_named_together() {
         assert_eq!(
-            told(&[
+            sentences(&[
                 "Nov 2024: no result on file.",
                 "week of 22 Dec 2024 has no reading on file.",
                 "Dec 2024: no result on file.",
@@ -84,6 +93,6 @@ mod tests {
                 "Feb 2025: 1 of 2 results on file.",
             ]
         );
-        assert_eq!(told(&["A: x.", "B: x.", "C: x.", "D: x.", "E: x.", "F: x."]), ["A, B, C, D and 2 more: x."]);
+        assert_eq!(sentences(&["A: x.", "B: x.", "C: x.", "D: x.", "E: x.", "F: x."]), ["A, B, C, D and 2 more: x."]);
     }
 }

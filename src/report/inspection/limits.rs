@@ -1,18 +1,20 @@
-//! Each limit: the permit's words, the outcome, every window with its arithmetic and evidence, what is missing.
+//! Each limit, worst first: the permit's words, the outcome, what is over or not shown with its arithmetic and paper; the
+//! limits that are shown, a line each.
 
+use crate::balance::{Node, Selector, TraceLine, Watch};
+use crate::facility::model::{PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
-use crate::report::inspection::about::{Case, day, measured, trace};
-use crate::report::inspection::lacking::told_once;
-use crate::rules::{Evidence, Finding, FindingKind, Outcome, Provenance, WindowFinding};
+use crate::report::inspection::about::{Case, basis, day, said, trace};
+use crate::report::inspection::lacking::told_in_full;
+use crate::report::inspection::page_one::basis_of;
+use crate::report::inspection::paper_trail::{dials, papers};
+use crate::report::units;
+use crate::rules::{Finding, FindingKind, Outcome, Provenance, WindowFinding};
 
-/// Most lines of evidence printed for one window; `explain` prints all of them.
-const MOST_EVIDENCE: usize = 8;
-/// Most windows with their working printed for one limit.
-const MOST_WORKED: usize = 6;
-/// Windows printed for one limit; the others are counted by outcome.
-const FEW_WINDOWS: usize = 14;
-/// Most missing things named one by one for one limit.
-const MOST_MISSING: usize = 8;
+/// Most windows of one limit that are printed; the others are counted, and stand in the annex.
+const MOST_WINDOWS: usize = 20;
+/// Most windows that were within, printed under a limit that is not shown.
+const FEW_WITHIN: usize = 3;
 
 /// Writes the section.
 pub fn write(case: &Case, doc: &mut Document) {
@@ -20,190 +22,282 @@ pub fn write(case: &Case, doc: &mut Document) {
     if limits.is_empty() {
         return;
     }
-    doc.heading(2, "Each limit, with its evidence");
-    doc.paragraph(
-        "The permit's own words first, as typed. Then what our records show, window by window, with the arithmetic. \
-         “bywash explain” prints any of these in full.",
-    );
-    for finding in limits {
-        one(finding, doc);
+    let (shown, open): (Vec<&Finding>, Vec<&Finding>) = limits.into_iter().partition(|finding| is_shown(finding));
+    doc.heading(2, "Each limit, worst first");
+    let mut before: Option<(&str, Vec<String>)> = None;
+    for finding in open {
+        one(case, finding, doc);
+        lacking(finding, &mut before, doc);
     }
+    met(case, &shown, doc);
 }
 
-fn one(finding: &Finding, doc: &mut Document) {
-    doc.anchored(3, finding.name.clone(), finding.id.clone());
-    let folio = finding.place.as_ref().map(trace).unwrap_or_default();
+/// Whether the records settle the limit, or it asked nothing of this period.
+fn is_shown(finding: &Finding) -> bool {
+    matches!(finding.outcome, Outcome::Met | Outcome::NoDischarge | Outcome::NotInForce | Outcome::NotEvaluable)
+}
+
+fn one(case: &Case, finding: &Finding, doc: &mut Document) {
+    doc.anchored(3, format!("{}: {}", finding.name, finding.outcome), finding.id.clone());
+    let mut text = Text::new();
     if let Some(words) = &finding.words {
-        doc.traced(Text::new().italic(format!("“{}”", words.trim())), folio);
+        text = text.italic(format!("“{}” ", words.trim()));
     }
-    let mut text = Text::new().bold(capital(finding.outcome.words()));
-    text = text.plain(format!(" at {}", finding.at));
-    if let Some(limit) = &finding.limit {
-        text = text.plain(format!(", {}", limit.text));
-    }
-    if let Some(figure) = &finding.figure {
-        let basis = match figure.provenance {
-            Provenance::Measured => measured(&figure.unit),
-            Provenance::Computed => Basis::Computed,
-        };
-        text = text.plain("; worst ").figure(figure.text.clone(), basis);
-    }
-    if let Some(when) = &finding.worst_when {
-        text = text.plain(format!(" ({when})"));
-    }
-    text = text.plain(format!("; {}.", or_nothing(&finding.how_many)));
-    doc.paragraph(text);
-    for sentence in &finding.sentences {
-        doc.paragraph(sentence.as_str());
+    text = text.plain(status(finding));
+    doc.traced(text, finding.place.as_ref().map(trace).unwrap_or_default());
+    let table = windows(case, finding);
+    let told: Vec<&str> = finding.sentences.iter().map(String::as_str).filter(|it| !stands_in(finding, it)).collect();
+    if !told.is_empty() {
+        doc.paragraph(said(&told.join(" ")));
     }
     if let Some((turns_on, outcome)) = &finding.other_answer {
         doc.paragraph(format!(
             "The permit does not say all of how this counts: if {turns_on}, the outcome would be {outcome}."
         ));
     }
-    windows(finding, doc);
-    let all = told_once(&finding.missing);
-    if !all.is_empty() {
-        doc.list(
-            all.iter()
-                .take(MOST_MISSING)
-                .map(|missing| {
-                    let mut text = missing.sentence.clone();
-                    if let Some(show) = &missing.would_show {
-                        text.push(' ');
-                        text.push_str(show);
-                    }
-                    Text::from(text)
-                })
-                .collect(),
-        );
-        if all.len() > MOST_MISSING {
-            doc.paragraph(format!("And {} more like these; “bywash explain” prints them.", all.len() - MOST_MISSING));
-        }
+    if !table.rows.is_empty() {
+        doc.table(table);
+    }
+    if let Some(terms) = terms(case, finding) {
+        doc.table(terms);
     }
 }
 
-fn windows(finding: &Finding, doc: &mut Document) {
-    if finding.windows.is_empty() {
-        if !finding.evidence.is_empty() {
-            doc.table(evidence_table(&finding.evidence));
-        }
-        return;
+/// `Outfall 1, at most 30 mg/L; worst 37.5 mg/L (Mar 2025); 5 of 12 months on file.`
+fn status(finding: &Finding) -> String {
+    let mut words = finding.at.clone();
+    if let Some(limit) = &finding.limit {
+        words.push_str(&format!(", {}", said(&limit.text)));
     }
+    if let Some(figure) = &finding.figure {
+        words.push_str(&format!("; worst {}", said(&figure.text)));
+        if let Some(when) = &finding.worst_when {
+            words.push_str(&format!(" ({when})"));
+        }
+    }
+    if !finding.how_many.is_empty() {
+        words.push_str(&format!("; {}", finding.how_many));
+    }
+    words + "."
+}
+
+/// Whether a sentence is the arithmetic of a window, which the table prints.
+fn stands_in(finding: &Finding, sentence: &str) -> bool {
+    let lines = || finding.windows.iter().filter(|window| is_printed(window)).flat_map(|window| &window.arithmetic);
+    lines().any(|line| sentence.ends_with(&format!("{}.", line.trim_end_matches('.'))))
+}
+
+/// Whether a window may stand in the table with its arithmetic.
+fn is_printed(window: &WindowFinding) -> bool {
+    tells(window) || window.figure.is_some()
+}
+
+/// Whether a window is over, or has something on file that does not decide.
+fn tells(window: &WindowFinding) -> bool {
+    window.outcome.is_exceeded()
+        || window.outcome == Outcome::NotShown && (window.figure.is_some() || !window.arithmetic.is_empty())
+}
+
+fn windows(case: &Case, finding: &Finding) -> Table {
     let mut table = Table::new(vec![
-        Column::words("Window"),
+        Column::words("When"),
         Column::words("Outcome"),
         Column::words("Figure"),
-        Column::figures("n", ""),
-        Column::words("Arithmetic"),
-    ]);
-    let shown = shown(finding);
-    let mut worked = 0;
-    for window in shown.iter().filter_map(|at| finding.windows.get(*at)) {
-        table.traced(
-            vec![
-                Cell::words(window.label.clone()),
-                Cell::words(window.outcome.words()),
-                figure_cell(window),
-                Cell::number(window.n as f64, 0),
-                Cell::words(window.arithmetic.join("; ")),
-            ],
-            window.evidence.first().and_then(|evidence| evidence.place.as_ref()).map(trace).unwrap_or_default(),
-        );
+        Column::words("How it comes about"),
+        Column::words("Paper"),
+    ])
+    .wide();
+    let mut within: Vec<&WindowFinding> = finding
+        .windows
+        .iter()
+        .filter(|window| window.figure.is_some() && matches!(window.outcome, Outcome::Met | Outcome::NoDischarge))
+        .collect();
+    nearest_first(finding, &mut within);
+    let over: Vec<&WindowFinding> = finding.windows.iter().filter(|window| tells(window)).collect();
+    let left = over.len().saturating_sub(MOST_WINDOWS);
+    let few = within.len().min(FEW_WITHIN);
+    let (near, rest) = within.split_at(few);
+    for window in over.into_iter().take(MOST_WINDOWS).chain(near.iter().copied()) {
+        table.row(row(case, window));
     }
-    for (words, count) in left_out(finding, &shown) {
-        table.note(format!("{count} more {words}; “bywash explain” prints them."));
+    if left > 0 {
+        table.note(format!("{left} more that are over or not decided: in the annex."));
     }
-    doc.table(table);
-    for window in &finding.windows {
-        let tells = matches!(window.outcome, Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange);
-        if tells && worked < MOST_WORKED && !window.evidence.is_empty() {
-            worked += 1;
-            doc.paragraph(Text::new().bold(format!("{}: what it rests on", window.label)));
-            doc.table(evidence_table(&window.evidence));
+    if !rest.is_empty() {
+        table.note(format!("{} more within the limit, farther from it: in the annex.", rest.len()));
+    }
+    if table.rows.iter().all(|row| row.cells.get(HOW).is_some_and(|cell| cell.text().is_empty())) {
+        table.columns.remove(HOW);
+        for row in &mut table.rows {
+            row.cells.remove(HOW);
         }
-    }
-}
-
-/// Which windows are printed, in order of time: all of a few; of many, those over first, then those not shown, then the
-/// ones nearest to the limit.
-fn shown(finding: &Finding) -> Vec<usize> {
-    let all = finding.windows.len();
-    if all <= FEW_WINDOWS {
-        return (0..all).collect();
-    }
-    let is_minimum = finding.limit.as_ref().is_some_and(|limit| limit.at_most.is_none());
-    let nearness = |window: &WindowFinding| match &window.figure {
-        Some(figure) if is_minimum => -figure.low,
-        Some(figure) => figure.high,
-        None => f64::NEG_INFINITY,
-    };
-    let mut order: Vec<usize> = (0..all).collect();
-    order.sort_by(|a, b| match (finding.windows.get(*a), finding.windows.get(*b)) {
-        (Some(a), Some(b)) => a.outcome.cmp(&b.outcome).then(nearness(b).total_cmp(&nearness(a))),
-        _ => std::cmp::Ordering::Equal,
-    });
-    order.truncate(FEW_WINDOWS);
-    order.sort_unstable();
-    order
-}
-
-/// How many windows of each outcome are not printed.
-fn left_out(finding: &Finding, shown: &[usize]) -> Vec<(String, usize)> {
-    let mut out: Vec<(Outcome, usize)> = Vec::new();
-    for (at, window) in finding.windows.iter().enumerate() {
-        if shown.contains(&at) {
-            continue;
-        }
-        match out.iter_mut().find(|(outcome, _)| *outcome == window.outcome) {
-            Some((_, count)) => *count += 1,
-            None => out.push((window.outcome, 1)),
-        }
-    }
-    out.sort();
-    out.into_iter().map(|(outcome, count)| (outcome.words().to_owned(), count)).collect()
-}
-
-fn figure_cell(window: &WindowFinding) -> Cell {
-    match &window.figure {
-        None => Cell::nothing(),
-        Some(figure) => Cell::known(
-            figure.text.clone(),
-            match figure.provenance {
-                Provenance::Measured => measured(&figure.unit),
-                Provenance::Computed => Basis::Computed,
-            },
-        ),
-    }
-}
-
-/// A table of evidence: day, what it says, the paper, and the file and line in the folio column.
-pub fn evidence_table(evidence: &[Evidence]) -> Table {
-    let mut table = Table::new(vec![Column::words("Day"), Column::words("What it says"), Column::words("Paper")]);
-    for one in evidence.iter().take(MOST_EVIDENCE) {
-        table.traced(
-            vec![
-                Cell::words(day(one.day)),
-                Cell::words(one.text.clone()),
-                match &one.paper {
-                    Some(paper) => Cell::words(paper.clone()),
-                    None => Cell::nothing(),
-                },
-            ],
-            one.place.as_ref().map(trace).unwrap_or_default(),
-        );
-    }
-    if evidence.len() > MOST_EVIDENCE {
-        table.note(format!("{} more lines like these.", evidence.len() - MOST_EVIDENCE));
     }
     table
 }
 
-fn capital(words: &str) -> String {
-    let mut chars = words.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+/// The column of a table of windows that says how a figure comes about.
+const HOW: usize = 3;
+
+/// Windows by how near their figure is to the limit.
+fn nearest_first(finding: &Finding, windows: &mut [&WindowFinding]) {
+    let ends = finding.limit.as_ref().map_or((None, None), |limit| (limit.at_least, limit.at_most));
+    let room = |window: &WindowFinding| {
+        let figure = window.figure.as_ref();
+        let above = figure.zip(ends.0).map_or(f64::INFINITY, |(figure, least)| figure.low - least);
+        let below = figure.zip(ends.1).map_or(f64::INFINITY, |(figure, most)| most - figure.high);
+        above.min(below)
+    };
+    windows.sort_by(|a, b| room(a).total_cmp(&room(b)));
 }
 
-fn or_nothing(words: &str) -> &str {
-    if words.is_empty() { "nothing on file" } else { words }
+fn row(case: &Case, window: &WindowFinding) -> Vec<Cell> {
+    let figure = match &window.figure {
+        None => Cell::nothing(),
+        Some(figure) => Cell::known(said(&figure.text), basis_of(figure)),
+    };
+    vec![
+        Cell::words(window.label.clone()),
+        Cell::words(window.outcome.words()),
+        figure,
+        Cell::words(arithmetic(case, window)),
+        Cell::words(papers(&window.evidence)),
+    ]
+}
+
+/// The arithmetic of a window, with the dials where a meter counted; of a single result nothing but its figure.
+fn arithmetic(case: &Case, window: &WindowFinding) -> String {
+    if let Some(dials) = dials(case, &window.evidence) {
+        return dials;
+    }
+    if window.n == 1 && window.outcome == Outcome::Met {
+        return String::new();
+    }
+    let words: Vec<String> = window.arithmetic.iter().map(|line| said(line)).collect();
+    words.join("; ")
+}
+
+/// All that is missing; where the limit before lacks the same, one line says so.
+fn lacking<'a>(finding: &'a Finding, before: &mut Option<(&'a str, Vec<String>)>, doc: &mut Document) {
+    let all: Vec<String> = told_in_full(&finding.missing)
+        .into_iter()
+        .map(|missing| format!("{} {}", missing.sentence, missing.would_show.unwrap_or_default()).trim().to_owned())
+        .collect();
+    if all.is_empty() {
+        return;
+    }
+    match before {
+        Some((name, known)) if *known == all => {
+            doc.list(vec![Text::from(format!("What is missing is the same as under “{name}”."))]);
+        }
+        _ => {
+            doc.list(all.iter().map(|words| Text::from(said(words))).collect());
+            *before = Some((finding.name.as_str(), all));
+        }
+    }
+}
+
+/// The limits that are shown, a line each.
+fn met(case: &Case, shown: &[&Finding], doc: &mut Document) {
+    if shown.is_empty() {
+        return;
+    }
+    let anchors = shown.iter().map(|finding| finding.id.clone()).collect();
+    doc.anchored_all(3, "Limits that the records show", anchors);
+    let mut table = Table::new(vec![
+        Column::words("Limit").wide(88.0),
+        Column::words("Worst, and what the permit says").wide(88.0),
+        Column::words("When").wide(58.0),
+        Column::words("How it is shown").wide(136.0),
+        Column::words("Paper").wide(88.0),
+    ])
+    .wide();
+    for finding in shown {
+        let worst = finding.windows.iter().find(|window| finding.worst_when.as_ref() == Some(&window.label));
+        let worst = worst.or(finding.windows.first());
+        let how = worst.map_or_else(String::new, |window| arithmetic(case, window));
+        let how = [how, finding.how_many.clone()].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>();
+        let mut figure = Text::new();
+        if let Some(of) = &finding.figure {
+            figure = figure.figure(said(&of.text), basis_of(of)).plain("; ");
+        }
+        let says = finding.limit.as_ref().map_or_else(|| "none".to_owned(), |limit| said(&limit.text));
+        table.row(vec![
+            Cell::words(Text::new().bold(finding.name.clone()).plain(format!(": {}", finding.outcome))),
+            Cell::words(figure.plain(format!("permit: {says}"))),
+            Cell::words(finding.worst_when.clone().unwrap_or_default()),
+            Cell::words(said(&how.join("; "))),
+            Cell::words(worst.map_or_else(String::new, |window| papers(&window.evidence))),
+        ]);
+    }
+    if shown.iter().any(|finding| finding.figure.as_ref().is_some_and(|figure| figure.low < figure.high)) {
+        table.note(
+            "Where a reading covers several days, its whole count is held against the limit for one: no single day can \
+             have had more than all of them together.",
+        );
+    }
+    doc.table(table);
+}
+
+/// A discharge point by its name.
+fn discharge_point(case: &Case, name: &str) -> Option<PlaceId> {
+    case.facility
+        .places
+        .iter()
+        .position(|place| place.name == name && matches!(place.kind, PlaceKind::DischargePoint(_)))
+        .map(PlaceId)
+}
+
+/// The worst day of a computed flow, term by term: what the place before the outfall held, what came, what went.
+fn terms(case: &Case, finding: &Finding) -> Option<Table> {
+    if finding.figure.as_ref()?.provenance != Provenance::Computed {
+        return None;
+    }
+    let point = Node::Place(discharge_point(case, &finding.at)?);
+    let series = case.ledger.series(&Watch::Water(Selector::to(point)));
+    let worst = case.ledger.days_between(case.period.0, case.period.1).max_by(|a, b| {
+        series.values.get(*a).partial_cmp(&series.values.get(*b)).unwrap_or(std::cmp::Ordering::Equal)
+    })?;
+    let date = case.ledger.date(worst);
+    if Some(day(date)) != finding.worst_when {
+        return None;
+    }
+    let into = case.ledger.trace(point, worst);
+    let came = into.lines.iter().filter(|line| line.comes_in).max_by(|a, b| a.water_m3.total_cmp(&b.water_m3))?;
+    let from = came.way.from;
+    case.ledger.held_at(from)?;
+    let of_day = case.ledger.trace(from, worst);
+    let unit = units::volume(case.facility.system);
+    let name = case.ledger.label(from);
+    let mut table = Table::new(vec![Column::words("Term"), Column::figures("Water", unit.name)]).caption(format!(
+        "{} on {}, computed, term by term",
+        case.ledger.label(point),
+        day(date)
+    ));
+    let mut sum = 0.0;
+    let mut add = |words: String, m3: f64, known: Basis| {
+        let value = unit.of(m3);
+        sum += (value * 10f64.powi(i32::from(unit.digits))).round();
+        table.row(vec![Cell::words(words), Cell::figure(value, unit.digits, known)]);
+    };
+    add(format!("{name} held at the day's opening"), of_day.opening_m3, Basis::Computed);
+    for line in of_day.lines.iter().filter(|line| line.way.to != point && line.water_m3 > 0.0) {
+        let sign = if line.comes_in { 1.0 } else { -1.0 };
+        add(words_of(case, line), sign * line.water_m3, basis(line.water_basis).unwrap_or(Basis::Computed));
+    }
+    add(format!("{name} held at the day's close"), -of_day.closing_m3, Basis::Computed);
+    let total = unit.of(came.water_m3);
+    table.sum(vec![
+        Cell::words(format!("Left over, to {}", case.ledger.label(point))),
+        Cell::figure(total, unit.digits, Basis::Computed),
+    ]);
+    if (sum - (total * 10f64.powi(i32::from(unit.digits))).round()).abs() > 0.5 {
+        table.note("The terms add up to the total within rounding.");
+    }
+    Some(table)
+}
+
+fn words_of(case: &Case, line: &TraceLine) -> String {
+    let other = if line.comes_in { line.way.from } else { line.way.to };
+    let way = if line.comes_in { "from" } else { "to" };
+    format!("{way} {}: {}", case.ledger.label(other), line.way.purpose.words())
 }

@@ -4,16 +4,24 @@ pub mod about;
 pub mod balance;
 pub mod closing;
 pub mod data;
+pub mod days;
 pub mod diagram;
 pub mod duties;
+pub mod every_window;
 pub mod json;
 pub(crate) mod lacking;
+pub(crate) mod limit_lines;
 pub mod limits;
 pub mod page_one;
+pub(crate) mod paper_trail;
 pub mod papers;
 pub mod places;
 pub mod ponds;
+pub mod sampled;
+pub mod unaccounted;
 pub mod water_year;
+
+use chrono::{Datelike, Months};
 
 use crate::page::document::Document;
 use crate::report::inspection::about::Case;
@@ -33,27 +41,50 @@ const fn chapter(name: &'static str, new_page: bool, write: fn(&Case, &mut Docum
     Chapter { name, new_page, write }
 }
 
-/// Every chapter of the inspection report, in order. None can be left out.
+/// Every chapter of the inspection report, in order: what is handed over. None can be left out.
 pub const CHAPTERS: &[Chapter] = &[
     chapter("page one", false, page_one::write),
     chapter("papers", true, papers::write),
     chapter("own words, first", false, |case, doc| own_words(case, doc, Stands::AfterTheFirstPage)),
-    chapter("diagram", true, diagram::write),
-    chapter("data", true, data::write),
-    chapter("balance", true, balance::write),
-    chapter("places", true, places::write),
-    chapter("ponds", true, ponds::write),
-    chapter("limits", true, limits::write),
+    chapter("picture", false, diagram::write),
+    chapter("days of discharge", true, days::write),
+    chapter("limits", false, limits::write),
     chapter("duties", false, duties::write),
-    chapter("facility", false, closing::facility),
-    chapter("assumptions", true, closing::assumptions),
-    chapter("worklist", false, closing::worklist),
-    chapter("methods", true, closing::methods),
-    chapter("files", false, closing::files),
-    chapter("glossary", false, closing::glossary),
+    chapter("water", false, balance::write),
+    chapter("unaccounted", false, unaccounted::write),
+    chapter("places", false, places::write),
+    chapter("ponds", false, ponds::write),
+    chapter("data", false, data::write),
+    chapter("computed and sampled", false, sampled::write),
+    chapter("what was assumed", false, closing::what_was_assumed),
     chapter("own words, last", false, |case, doc| own_words(case, doc, Stands::AtTheEnd)),
-    chapter("cautions", true, closing::cautions),
+    chapter("glossary", false, closing::glossary),
+    chapter("cautions in short", false, closing::cautions_in_short),
     chapter("signature", false, closing::signature),
+];
+
+/// The chapters where nothing is on file for the period: what to find out first, and what was typed.
+pub const WITHOUT_RECORDS: &[Chapter] = &[
+    chapter("page one", false, page_one::write),
+    chapter("picture", true, diagram::write),
+    chapter("what to find out first", true, closing::worklist),
+    chapter("what was typed", false, closing::what_was_typed),
+    chapter("cautions in short", false, closing::cautions_in_short),
+    chapter("signature", false, closing::signature),
+];
+
+/// Every chapter of the annex: what stands behind the report, for whoever goes through it line by line.
+pub const ANNEX: &[Chapter] = &[
+    chapter("every window", false, every_window::write),
+    chapter("every day of discharge", false, days::all),
+    chapter("seasons", false, balance::by_season),
+    chapter("solids by month", false, places::solids_by_month),
+    chapter("facility", false, closing::facility),
+    chapter("assumptions", false, closing::assumptions),
+    chapter("repairs", false, data::every_repair),
+    chapter("methods", false, closing::methods),
+    chapter("files", false, closing::files),
+    chapter("cautions", false, closing::cautions),
 ];
 
 /// The user's own paragraphs that stand at a place.
@@ -64,9 +95,21 @@ fn own_words(case: &Case, doc: &mut Document, stands: Stands) {
     }
 }
 
-/// The inspection report.
+/// The inspection report: what is handed over.
 pub fn inspection(case: &Case) -> Document {
-    let mut doc = Document::new("Permit-year record", case.facility.name.clone(), case.period_words());
+    let title = if is_permit_year(case) { "Permit-year record" } else { "Record of a part of a permit year" };
+    let title = if case.permit.is_none() || spans_years(case) { "Record of water and solids" } else { title };
+    written(case, title, if has_records(case) { CHAPTERS } else { WITHOUT_RECORDS })
+}
+
+/// Its annex: every window, every assumption, every method.
+pub fn annex(case: &Case) -> Document {
+    written(case, "Annex to the record", ANNEX)
+}
+
+fn written(case: &Case, title: &str, chapters: &[Chapter]) -> Document {
+    let as_of = format!("{}, as of {}", case.period_words(), about::day(case.as_of));
+    let mut doc = Document::new(title, case.facility.name.clone(), as_of);
     doc.digest = case.digest.to_owned();
     doc.dated = Some(case.as_of);
     doc.paper = match case.facility.paper {
@@ -74,7 +117,7 @@ pub fn inspection(case: &Case) -> Document {
         crate::facility::model::Paper::A4 => crate::page::document::Paper::A4,
     };
     doc.working_copy = is_working_copy(case);
-    for chapter in CHAPTERS {
+    for chapter in chapters {
         if chapter.new_page {
             doc.page_break();
         }
@@ -83,17 +126,35 @@ pub fn inspection(case: &Case) -> Document {
     doc
 }
 
+/// Whether the period is a year of the permit, from its first day to its last.
+fn is_permit_year(case: &Case) -> bool {
+    let Some(starts) = case.permit.map(|permit| permit.year_starts) else { return false };
+    let (from, to) = case.period;
+    starts.in_year(from.year()) == Some(from) && to.succ_opt() == starts.in_year(from.year() + 1)
+}
+
+/// Whether the period is longer than a year.
+fn spans_years(case: &Case) -> bool {
+    let (from, to) = case.period;
+    from.checked_add_months(Months::new(12)).is_some_and(|year| year <= to)
+}
+
+/// Whether anything is on file for the period.
+pub(crate) fn has_records(case: &Case) -> bool {
+    let (from, to) = case.period;
+    case.timeline.observations.iter().any(|observation| from <= observation.day && observation.day <= to)
+}
+
 /// Whether data are incomplete: there is no permit, no record in the period or none to its end, or rain has gaps.
 pub fn is_working_copy(case: &Case) -> bool {
     let (from, to) = case.period;
-    let recorded =
-        case.timeline.observations.iter().any(|observation| from <= observation.day && observation.day <= to);
     let rain_has_gaps = from
         .iter_days()
         .take_while(|day| *day <= to)
         .any(|day| case.weather.rain_on(day).is_none_or(|rain| rain.depth_mm.is_none()));
     case.permit.is_none()
-        || !recorded
+        || !has_records(case)
         || case.timeline.last_day.is_none_or(|last| last < to)
         || rain_has_gaps && case.facility.weather.rain.is_some()
+        || case.letterhead.has_placeholders()
 }

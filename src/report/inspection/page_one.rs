@@ -1,23 +1,27 @@
-//! Page 1: outcomes worst first, what is not shown and what would show it, what must be done by when, the year's water,
-//! who decides.
+//! Page 1, which suffices by itself: outcomes worst first, what is overdue, due and not shown, the year's water, who
+//! decides.
 
+use crate::facility::model::PlaceKind;
 use crate::page::document::{Basis, Document, OutcomeForm, OutcomeRow, OutcomeTable, Strip, Text};
 use crate::report::cautions;
-use crate::report::inspection::about::{Case, day, measured};
+use crate::report::inspection::about::{Case, day, measured, said};
+use crate::report::inspection::has_records;
 use crate::report::inspection::lacking::told_once;
 use crate::report::inspection::water_year;
-use crate::rules::{Finding, FindingKind, Outcome, Provenance};
+use crate::rules::{Figure, Finding, FindingKind, Judged, Outcome, Provenance};
 
-/// Most rows of "what is not shown" and of duties on page 1; the rest stand in their own sections, and page 1 says so.
-const MOST_LINES: usize = 9;
+/// Most limits on page 1; the others are counted.
+const MOST_LIMITS: usize = 13;
+/// Most lines of one kind on page 1; the rest stand in their own sections, and page 1 says so.
+const MOST_LINES: usize = 6;
 
-/// Writes page 1.
+/// Writes page 1: it suffices by itself.
 pub fn write(case: &Case, doc: &mut Document) {
     head(case, doc);
     outcomes(case, doc);
-    not_shown(case, doc);
-    duties(case, doc);
-    water_year::write(case, doc);
+    to_do(case, doc);
+    let who_decides = Text::new().bold("Who decides. ").plain(cautions::short(&sentence_name(case.authority())));
+    water_year::write(case, who_decides, doc);
 }
 
 /// `the Lower Dorrel Water Authority`: an authority's name inside a sentence.
@@ -40,7 +44,9 @@ fn head(case: &Case, doc: &mut Document) {
     }
     match case.permit {
         Some(permit) => {
-            doc.permit_line("Permit", format!("{}, {}", permit.permit, permit.authority));
+            let waters = receiving_waters(case);
+            let to = if waters.is_empty() { String::new() } else { format!("; discharges into {}", waters.join(", ")) };
+            doc.permit_line("Permit", format!("{}, {}{to}", permit.permit, permit.authority));
             let typed = match &permit.typed_by {
                 Some(who) => format!("{}, typed by {who}", permit.file),
                 None => format!("{}, not said who typed it", permit.file),
@@ -51,7 +57,20 @@ fn head(case: &Case, doc: &mut Document) {
             doc.permit_line("Permit", "no rules file: nothing was held against a limit");
         }
     }
-    doc.permit_line("As of", day(case.as_of));
+}
+
+/// The waters that the site's outfalls run into, each once.
+fn receiving_waters<'a>(case: &Case<'a>) -> Vec<&'a str> {
+    let mut waters: Vec<&str> = Vec::new();
+    for place in &case.facility.places {
+        if let PlaceKind::DischargePoint(point) = &place.kind
+            && let Some(water) = point.into.as_deref()
+            && !waters.contains(&water)
+        {
+            waters.push(water);
+        }
+    }
+    waters
 }
 
 /// The form of an outcome in the table of limits.
@@ -75,208 +94,222 @@ fn limits<'a>(case: &Case<'a>) -> impl Iterator<Item = &'a Finding> + use<'a> {
     case.findings.iter().filter(|finding| finding.kind == FindingKind::Limit)
 }
 
-/// `12 limits: 1 exceeded, 2 not shown, 8 met, 1 no discharge.`
-pub fn count_sentence(case: &Case) -> String {
+/// `1 exceeded, 2 not shown, 8 met`, worst first.
+fn counted(findings: &[&Finding]) -> String {
     let mut order: Vec<(Outcome, usize)> = Vec::new();
-    for finding in limits(case) {
+    for finding in findings {
         match order.iter_mut().find(|(outcome, _)| *outcome == finding.outcome) {
             Some((_, count)) => *count += 1,
             None => order.push((finding.outcome, 1)),
         }
     }
     order.sort();
-    let total: usize = order.iter().map(|(_, count)| count).sum();
-    if total == 0 {
-        return "No limit was typed, so nothing was judged.".to_owned();
-    }
     let parts: Vec<String> = order.iter().map(|(outcome, count)| format!("{count} {outcome}")).collect();
-    let noun = if total == 1 { "limit" } else { "limits" };
-    format!("{total} {noun}: {}.", parts.join(", "))
+    parts.join(", ")
+}
+
+/// `12 limits: 1 exceeded, 2 not shown, 8 met, 1 no discharge.`
+pub fn count_sentence(case: &Case) -> String {
+    let all: Vec<&Finding> = limits(case).collect();
+    match all.len() {
+        0 => "No limit was typed, so nothing was judged.".to_owned(),
+        1 => format!("1 limit: {}.", counted(&all)),
+        total => format!("{total} limits: {}.", counted(&all)),
+    }
+}
+
+/// What the rows that did not fit came out as: `4 more: 3 met, 1 no discharge`.
+fn more(case: &Case) -> Option<(String, String)> {
+    let rest: Vec<&Finding> = limits(case).skip(MOST_LIMITS).collect();
+    let first = rest.first()?;
+    Some((format!("{} more: {}", rest.len(), counted(&rest)), first.id.clone()))
 }
 
 fn outcomes(case: &Case, doc: &mut Document) {
-    doc.heading(2, "The permit's limits and what our records show");
-    doc.paragraph(Text::new().bold(count_sentence(case)));
-    let mut table = OutcomeTable::default();
-    let mut marks = Marks::default();
-    for finding in limits(case) {
-        let mut row = OutcomeRow::new(
-            finding.name.clone(),
-            form(finding.outcome),
-            finding.limit.as_ref().map(|limit| limit.text.clone()).unwrap_or_default(),
-        );
-        if let Some(figure) = &finding.figure {
-            row.worst.clone_from(&figure.text);
-            row.basis = Some(match figure.provenance {
-                Provenance::Measured => measured(&figure.unit),
-                Provenance::Computed => Basis::Computed,
-            });
-        }
-        row.margin = finding.margin.clone().unwrap_or_default();
-        row.strip = finding.strip.map(|strip| Strip {
-            limit: strip.limit,
-            worst: strip.worst,
-            low: Some(strip.low),
-            high: Some(strip.high),
-            is_minimum: strip.is_minimum,
-            measured: row.basis.is_none_or(Basis::is_measured),
-        });
-        row.when = finding.worst_when.clone().unwrap_or_default();
-        row.how_many.clone_from(&finding.how_many);
-        row.anchor = Some(finding.id.clone());
-        if needs_note(finding)
-            && let Some(sentence) = finding.sentences.first()
-        {
-            row.mark = Some(marks.add(sentence, &mut table));
-        }
-        if let Some((turns_on, outcome)) = &finding.other_answer {
-            let note = format!("{}: the permit does not say; if {turns_on}, it would be {outcome}.", finding.name);
-            row.mark = Some(marks.add(&note, &mut table));
-        }
-        table.rows.push(row);
+    doc.heading(3, count_sentence(case));
+    let mut table = OutcomeTable { more: more(case), ..OutcomeTable::default() };
+    for finding in limits(case).take(MOST_LIMITS) {
+        table.rows.push(row(case, finding));
     }
-    let who_decides = Text::new().bold("Who decides. ").plain(cautions::short(&sentence_name(case.authority())));
-    if table.rows.is_empty() {
-        doc.paragraph(who_decides);
-    } else {
-        table.notes.push(who_decides);
+    if !table.rows.is_empty() {
         doc.outcomes(table);
     }
 }
 
-/// A met limit that rests on an argument (its worst figure is known only between two ends), and every prediction,
-/// explain themselves under the table; what is not shown has a chapter of its own.
-fn needs_note(finding: &Finding) -> bool {
-    match finding.outcome {
-        Outcome::PredictedWithin | Outcome::PredictedOutside | Outcome::Undecided => true,
-        Outcome::Met => {
-            finding.figure.as_ref().is_some_and(|figure| figure.low < figure.high && finding.limit_is_one_sided())
-        }
-        _ => false,
+fn row(case: &Case, finding: &Finding) -> OutcomeRow {
+    let mut row = OutcomeRow::new(
+        finding.name.clone(),
+        form(finding.outcome),
+        finding.limit.as_ref().map_or_else(String::new, bound),
+    );
+    if let Some(figure) = &finding.figure {
+        // The ends of a computed figure are drawn; its own section prints them.
+        row.worst = said(figure.text.split(" (").next().unwrap_or(&figure.text));
+        row.basis = Some(basis_of(figure));
+    }
+    row.margin = finding.margin.as_deref().map(said).unwrap_or_default();
+    row.strip = finding.strip.map(|strip| Strip {
+        limit: strip.limit,
+        worst: strip.worst,
+        low: Some(strip.low),
+        high: Some(strip.high),
+        is_minimum: strip.is_minimum,
+        measured: row.basis.is_none_or(Basis::is_measured),
+    });
+    row.when = when(case, finding);
+    row.how_many.clone_from(&finding.how_many);
+    row.anchor = has_records(case).then(|| finding.id.clone());
+    row
+}
+
+/// The bound under the head “at most”: a most by its figure alone.
+fn bound(limit: &Judged) -> String {
+    let words = said(&limit.text);
+    match (limit.at_least, words.strip_prefix("at most ")) {
+        (None, Some(figure)) => figure.to_owned(),
+        _ => words,
     }
 }
 
-/// Hands out the marks (a), (b) … of notes; a note that stands already keeps its mark.
-#[derive(Default)]
-struct Marks(Vec<String>);
+/// When it was worst; a window as long as the period is not repeated.
+fn when(case: &Case, finding: &Finding) -> String {
+    let whole = finding
+        .windows
+        .iter()
+        .any(|window| Some(&window.label) == finding.worst_when.as_ref() && (window.from, window.to) == case.period);
+    if whole { "whole period".to_owned() } else { finding.worst_when.clone().unwrap_or_default() }
+}
 
-impl Marks {
-    fn add(&mut self, note: &str, table: &mut OutcomeTable) -> String {
-        let at = match self.0.iter().position(|known| known == note) {
-            Some(at) => at,
-            None => {
-                self.0.push(note.to_owned());
-                self.0.len() - 1
+/// How a judged figure is known.
+pub fn basis_of(figure: &Figure) -> Basis {
+    match figure.provenance {
+        Provenance::Measured => measured(&figure.unit),
+        Provenance::Computed => Basis::Computed,
+    }
+}
+
+/// What is overdue, what comes due, what is not shown, and what can't be made up.
+fn to_do(case: &Case, doc: &mut Document) {
+    let mut rows: Vec<(String, Text)> = Vec::new();
+    overdue(case, &mut rows);
+    coming(case, &mut rows);
+    not_shown(case, &mut rows);
+    gaps(case, &mut rows);
+    if rows.is_empty() {
+        return;
+    }
+    doc.heading(3, "What is overdue, due and not shown");
+    // A term stands once, beside the first of its lines.
+    let mut last = String::new();
+    for (term, _) in &mut rows {
+        if *term == last {
+            term.clear();
+        } else {
+            last.clone_from(term);
+        }
+    }
+    doc.margin(rows);
+}
+
+fn overdue(case: &Case, rows: &mut Vec<(String, Text)>) {
+    let mut due: Vec<&Finding> = of(case, FindingKind::Notice, Outcome::Overdue).collect();
+    due.sort_by_key(|finding| finding.due);
+    let groups = gathered(due);
+    let more = groups.len().saturating_sub(MOST_LINES);
+    for alike in groups.into_iter().take(MOST_LINES) {
+        let Some(finding) = alike.first() else { continue };
+        let text = if alike.len() > 2 {
+            let names: Vec<&str> = alike.iter().filter_map(|finding| month_of(finding)).collect();
+            Text::from(format!("{}s, none on file as sent: {}.", stem(finding), names.join(", ")))
+        } else {
+            let mut text = Text::new();
+            for finding in &alike {
+                let missing = finding.missing.first().map(|missing| missing.sentence.as_str());
+                let why = missing.or(finding.sentences.first().map(String::as_str)).unwrap_or_default();
+                text = text.bold(format!("{}. ", finding.name.trim_end_matches('.'))).plain(format!("{why} "));
             }
+            text
         };
-        let mark = u8::try_from(at)
-            .ok()
-            .filter(|at| *at < 26)
-            .map_or_else(|| format!("a{at}"), |at| char::from(b'a' + at).to_string());
-        if table.notes.len() < self.0.len() {
-            table.notes.push(Text::from(format!("({mark}) {note}")));
-        }
-        mark
+        rows.push(("Overdue".to_owned(), text));
     }
-}
-
-fn not_shown(case: &Case, doc: &mut Document) {
-    let mut rows: Vec<(String, Text)> = Vec::new();
-    let mut more = 0;
-    for finding in case.findings.iter().filter(|finding| {
-        matches!(finding.outcome, Outcome::NotShown | Outcome::Undecided) && finding.kind != FindingKind::Facility
-    }) {
-        if rows.len() == MOST_LINES {
-            more += 1;
-            continue;
-        }
-        rows.push((finding.name.clone(), Text::from(why_not_shown(finding))));
-    }
-    if rows.is_empty() {
-        return;
-    }
-    doc.heading(2, "What is not shown, and what would show it");
-    doc.definitions(rows);
     if more > 0 {
-        doc.paragraph(format!("And {more} more under “Each limit, with its evidence”."));
+        rows.push(("Overdue".to_owned(), Text::from(format!("And {more} more under “Duties and notices”."))));
     }
 }
 
-fn why_not_shown(finding: &Finding) -> String {
-    let mut words = Vec::new();
-    let all = told_once(&finding.missing);
-    for missing in all.iter().take(2) {
-        words.push(missing.sentence.clone());
-        if let Some(show) = &missing.would_show {
-            words.push(show.clone());
+/// What comes due, in one line, the first day first.
+fn coming(case: &Case, rows: &mut Vec<(String, Text)>) {
+    let mut due: Vec<&Finding> = of(case, FindingKind::Notice, Outcome::Due)
+        .chain(of(case, FindingKind::Monitoring, Outcome::Due))
+        .filter(|finding| finding.due.is_some())
+        .collect();
+    due.sort_by_key(|finding| finding.due);
+    let words: Vec<String> = due
+        .iter()
+        .take(MOST_LINES)
+        .filter_map(|finding| Some(format!("{}: {}", finding.due.map(day)?, finding.name)))
+        .collect();
+    if !words.is_empty() {
+        rows.push(("Comes due".to_owned(), Text::from(format!("{}.", words.join("; ")))));
+    }
+}
+
+/// What is not shown: limits that lack the same thing are named together, and what one limit lacks stands in one line.
+fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
+    let open = limits(case).filter(|finding| matches!(finding.outcome, Outcome::NotShown | Outcome::Undecided));
+    let mut lacking: Vec<(Vec<&str>, String)> = Vec::new();
+    for finding in open {
+        let mut sentences: Vec<String> = told_once(&finding.missing).into_iter().map(|one| one.sentence).collect();
+        if sentences.is_empty() {
+            sentences.extend(finding.sentences.first().cloned());
+        }
+        for sentence in sentences {
+            match lacking.iter_mut().find(|(_, known)| *known == sentence) {
+                Some((names, _)) => names.push(&finding.name),
+                None => lacking.push((vec![&finding.name], sentence)),
+            }
         }
     }
-    if all.len() > 2 {
-        words.push(format!("{} more like these.", all.len() - 2));
+    let mut groups: Vec<(Vec<&str>, Vec<String>)> = Vec::new();
+    for (names, sentence) in lacking {
+        match groups.iter_mut().find(|(known, _)| *known == names) {
+            Some((_, sentences)) => sentences.push(sentence),
+            None => groups.push((names, vec![sentence])),
+        }
     }
-    if words.is_empty() {
-        words.extend(finding.sentences.first().cloned());
+    let more = groups.len().saturating_sub(MOST_LINES);
+    for (names, sentences) in groups.into_iter().take(MOST_LINES) {
+        let first = sentences.iter().take(2).map(String::as_str).collect::<Vec<_>>().join(" ");
+        let rest = match sentences.len() {
+            0..=2 => String::new(),
+            many => format!(" {} more.", many - 2),
+        };
+        let text = Text::new().bold(format!("{}: ", names.join("; "))).plain(said(&first)).plain(rest);
+        rows.push(("Not shown".to_owned(), text));
     }
-    words.join(" ")
+    if more > 0 {
+        rows.push(("Not shown".to_owned(), Text::from(format!("And {more} more, each under its limit."))));
+    }
 }
 
-fn duties(case: &Case, doc: &mut Document) {
-    let mut rows: Vec<(String, Text)> = Vec::new();
-    let of =
-        |finding: &&Finding, kind: FindingKind, outcome: Outcome| finding.kind == kind && finding.outcome == outcome;
-    let mut due: Vec<&Finding> = case
-        .findings
-        .iter()
-        .filter(|finding| {
-            of(finding, FindingKind::Notice, Outcome::Overdue)
-                || of(finding, FindingKind::Notice, Outcome::Due)
-                || of(finding, FindingKind::Monitoring, Outcome::Due)
+/// A sample or reading that was not taken can't be made up: told in one line where no limit above lacks it.
+fn gaps(case: &Case, rows: &mut Vec<(String, Text)>) {
+    let told = |finding: &Finding| {
+        finding.windows.iter().flat_map(|window| &window.missing).all(|missing| {
+            limits(case).any(|limit| limit.missing.iter().any(|known| known.sentence == missing.sentence))
         })
+    };
+    let gaps: Vec<String> = of(case, FindingKind::Monitoring, Outcome::Overdue)
+        .filter(|finding| !told(finding))
+        .map(|finding| format!("{} ({})", finding.name, finding.how_many))
         .collect();
-    // A sample or reading that was not taken cannot be made up: a gap, told in one line here and in full further on.
-    let gaps: Vec<&str> = case
-        .findings
-        .iter()
-        .filter(|finding| of(finding, FindingKind::Monitoring, Outcome::Overdue))
-        .map(|finding| finding.name.as_str())
-        .collect();
-    due.sort_by_key(|finding| (finding.outcome, finding.due));
-    let due = gathered(due);
-    let more = due.len().saturating_sub(MOST_LINES);
-    for alike in due.into_iter().take(MOST_LINES) {
-        let Some(finding) = alike.first() else {
-            continue;
-        };
-        if alike.len() > 2 {
-            let names: Vec<&str> =
-                alike.iter().map(|finding| finding.name.rsplit(" for ").next().unwrap_or_default()).collect();
-            rows.push((
-                "Overdue".to_owned(),
-                Text::from(format!("{}s, none on file as sent: {}.", stem(finding), names.join(", "))),
-            ));
-            continue;
-        }
-        for finding in alike {
-            rows.push(duty_row(finding));
-        }
-    }
     if !gaps.is_empty() {
-        rows.push((
-            "Gaps".to_owned(),
-            Text::from(format!(
-                "Not all on file, and not to be made up now: {}. See “Duties and notices”.",
-                gaps.join("; ")
-            )),
-        ));
+        rows.push(("Gaps".to_owned(), Text::from(format!("Not to be made up now: {}.", gaps.join("; ")))));
     }
-    if rows.is_empty() {
-        return;
-    }
-    doc.heading(2, "What the permit asks us to do");
-    doc.definitions(rows);
-    if more > 0 {
-        doc.paragraph(format!("And {more} more under “Duties and notices”."));
-    }
+}
+
+fn of<'a>(case: &Case<'a>, kind: FindingKind, outcome: Outcome) -> impl Iterator<Item = &'a Finding> + use<'a> {
+    case.findings.iter().filter(move |finding| finding.kind == kind && finding.outcome == outcome)
 }
 
 /// What a notice is about, without its month: `Monthly report`.
@@ -284,17 +317,17 @@ fn stem(finding: &Finding) -> &str {
     finding.name.split(" for ").next().unwrap_or(&finding.name)
 }
 
+/// The month of a notice: `Jul 2025`.
+fn month_of(finding: &Finding) -> Option<&str> {
+    finding.name.split_once(" for ").map(|(_, month)| month)
+}
+
 /// Overdue notices of one kind together, in the order of the first of each.
 fn gathered(due: Vec<&Finding>) -> Vec<Vec<&Finding>> {
     let mut groups: Vec<Vec<&Finding>> = Vec::new();
     for finding in due {
         let alike = groups.iter_mut().find(|group| {
-            group.first().is_some_and(|first| {
-                finding.name.contains(" for ")
-                    && first.outcome == Outcome::Overdue
-                    && finding.outcome == Outcome::Overdue
-                    && stem(first) == stem(finding)
-            })
+            group.first().is_some_and(|first| month_of(finding).is_some() && stem(first) == stem(finding))
         });
         match alike {
             Some(group) => group.push(finding),
@@ -302,15 +335,4 @@ fn gathered(due: Vec<&Finding>) -> Vec<Vec<&Finding>> {
         }
     }
     groups
-}
-
-fn duty_row(finding: &Finding) -> (String, Text) {
-    let term = match (finding.outcome, finding.due) {
-        (Outcome::Overdue, _) => "Overdue".to_owned(),
-        (_, Some(date)) => format!("By {}", day(date)),
-        (_, None) => "Due".to_owned(),
-    };
-    let mut words = vec![format!("{}.", finding.name.trim_end_matches('.'))];
-    words.extend(finding.sentences.iter().take(2).cloned());
-    (term, Text::from(words.join(" ")))
 }

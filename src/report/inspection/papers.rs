@@ -17,9 +17,11 @@ const ORDER: [(&str, &[&str]); 9] = [
     ("Calibrations", &["calibration"]),
     ("Filter washes and changes", &["washes", "wash minutes", "changed"]),
     ("Pond marks and sludge", &["level", "freeboard", "sludge depth", "holding", "clean-out"]),
-    ("Rain gauge", &["rain"]),
+    (RAIN, &["rain"]),
     ("Waste tickets", &["hauled"]),
 ];
+
+const RAIN: &str = "Rain gauge";
 
 struct Pile {
     first: NaiveDate,
@@ -64,6 +66,12 @@ pub fn write(case: &Case, doc: &mut Document) {
     .wide();
     for (name, kinds) in ORDER {
         let piles = piles(case.timeline, kinds);
+        if name == RAIN && !case.weather.sources.is_empty() {
+            gauge(case, &mut table);
+            if piles.is_empty() {
+                continue;
+            }
+        }
         if piles.is_empty() {
             table.row(vec![
                 Cell::words(name),
@@ -94,6 +102,20 @@ pub fn write(case: &Case, doc: &mut Document) {
     doc.table(table);
 }
 
+/// The gauge's book, or the station's, from the file of the weather.
+fn gauge(case: &Case, table: &mut Table) {
+    for source in &case.weather.sources {
+        table.row(vec![
+            Cell::words(RAIN),
+            Cell::words(format!("the book or file behind “{}”", source.name)),
+            Cell::words(day(source.first)),
+            Cell::words(day(source.last)),
+            Cell::number(source.count as f64, 0),
+            Cell::words(case.facility.weather.rain.as_ref().map_or_else(String::new, |rain| rain.file.clone())),
+        ]);
+    }
+}
+
 /// Most papers named one by one for each pile.
 const MOST: usize = 6;
 
@@ -101,7 +123,10 @@ const MOST: usize = 6;
 fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {
     let mut series: Vec<(String, Vec<(String, Pile)>)> = Vec::new();
     for (paper, pile) in piles {
-        let stem = paper.trim_end_matches(|c: char| c.is_ascii_digit() || c == '-' || c == '/').trim_end().to_owned();
+        // The number is what the last word has from its first figure on: `sheet 24-11`, `W1290`, `C-2207`.
+        let word = paper.rfind(' ').map_or(0, |at| at + 1);
+        let digit = paper.get(word..).and_then(|word| word.find(|c: char| c.is_ascii_digit()));
+        let stem = digit.and_then(|at| paper.get(..word + at)).unwrap_or(&paper).to_owned();
         match series.iter_mut().find(|(known, _)| *known == stem) {
             Some((_, list)) => list.push((paper, pile)),
             None => series.push((stem, vec![(paper, pile)])),
@@ -109,15 +134,16 @@ fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {
     }
     let mut lines = Vec::new();
     for (stem, mut list) in series {
-        list.sort_by_key(|(_, pile)| (pile.first, pile.last));
+        let tail = |paper: &str| paper.get(stem.len()..).unwrap_or("").trim().to_owned();
+        // By their numbers: papers are not always used in their order.
+        list.sort_by_key(|(paper, _)| in_order(&tail(paper)));
         if list.len() == 1 {
             lines.append(&mut list);
             continue;
         }
         let words = match (list.first(), list.last()) {
             (Some((a, _)), Some((b, _))) if !stem.is_empty() => {
-                let tail = |paper: &str| paper.get(stem.len()..).unwrap_or("").trim().to_owned();
-                format!("{stem} {} to {}", tail(a), tail(b))
+                format!("{stem}{} to {}", a.get(stem.len()..).unwrap_or(""), tail(b))
             }
             _ => format!("{} papers", list.len()),
         };
@@ -144,6 +170,11 @@ fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {
     lines
 }
 
+/// Numbers of papers sort by their runs of figures: `9-2` before `10-1`.
+fn in_order(tail: &str) -> Vec<u64> {
+    tail.split(|c: char| !c.is_ascii_digit()).filter_map(|figures| figures.parse().ok()).collect()
+}
+
 fn piles(timeline: &Timeline, kinds: &[&str]) -> BTreeMap<String, Pile> {
     let mut piles: BTreeMap<String, Pile> = BTreeMap::new();
     let wanted = |o: &&Observation| kinds.contains(&o.what.trim().to_lowercase().as_str());
@@ -164,4 +195,23 @@ fn piles(timeline: &Timeline, kinds: &[&str]) -> BTreeMap<String, Pile> {
         }
     }
     piles
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_series_of_papers_runs_from_its_lowest_number_to_its_highest() {
+        let date = NaiveDate::from_ymd_opt(2025, 1, 1).unwrap();
+        let pile = || Pile { first: date, last: date, count: 1, files: Vec::new() };
+        let of = |papers: &[&str]| -> Vec<String> {
+            let piles = papers.iter().map(|paper| ((*paper).to_owned(), pile())).collect();
+            shorten(piles).into_iter().map(|(words, _)| words).collect()
+        };
+        assert_eq!(of(&["ticket W1290", "ticket W1270", "ticket W1380"]), ["ticket W1270 to 1380"]);
+        assert_eq!(of(&["certificate C-2207", "certificate C-2208"]), ["certificate C-2207 to 2208"]);
+        assert_eq!(of(&["sheet 24-9", "sheet 24-10", "sheet 25-1"]), ["sheet 24-9 to 25-1"]);
+        assert_eq!(of(&["blue book"]), ["blue book"]);
+    }
 }

@@ -5,16 +5,26 @@ use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Stretch, Table, figures};
 use crate::report::inspection::about::{Case, basis, month};
 use crate::report::inspection::balance;
+use crate::report::inspection::limit_lines::{Charted, of_a_day};
+use crate::report::inspection::sampled::{missed, why_not_shown};
 use crate::report::units;
 
 /// Writes the section.
 pub fn write(case: &Case, doc: &mut Document) {
-    doc.heading(2, "Wash water, effluent and solids by place");
+    doc.heading(2, "Wash water and effluent by place");
     filters(case, doc);
     wash_by_month(case, doc);
     wash_chart(case, doc);
     discharges(case, doc);
     rain_and_discharge(case, doc);
+}
+
+/// Solids by month, for the annex.
+pub fn solids_by_month(case: &Case, doc: &mut Document) {
+    if discharge_ids(case).is_empty() {
+        return;
+    }
+    doc.heading(2, "Solids by month");
     solids_chart(case, doc);
 }
 
@@ -66,6 +76,7 @@ fn filters(case: &Case, doc: &mut Document) {
         Column::figures("Wash and rinse water", volume.name),
         Column::figures("Solids caught", mass.name),
         Column::figures("Standing or washing", "h"),
+        Column::words("Basis"),
     ])
     .caption("What each filter did")
     .wide();
@@ -87,19 +98,17 @@ fn filters(case: &Case, doc: &mut Document) {
         } else {
             Cell::nothing()
         };
-        table.traced(
-            vec![
-                Cell::words(place.name.clone()),
-                Cell::words(filter.kind.words()),
-                cell(totals.came.water_m3, volume, totals.came.water_basis),
-                count(totals.washes),
-                count(totals.changes),
-                wash,
-                cell(totals.solids_caught_kg, mass, totals.solids_caught_basis),
-                if totals.minutes > 0.0 { Cell::number(totals.minutes / 60.0, 0) } else { Cell::nothing() },
-            ],
-            word(totals.wash_water.water_basis.or(counted)),
-        );
+        table.row(vec![
+            Cell::words(place.name.clone()),
+            Cell::words(filter.kind.words()),
+            cell(totals.came.water_m3, volume, totals.came.water_basis),
+            count(totals.washes),
+            count(totals.changes),
+            wash,
+            cell(totals.solids_caught_kg, mass, totals.solids_caught_basis),
+            if totals.minutes > 0.0 { Cell::number(totals.minutes / 60.0, 0) } else { Cell::nothing() },
+            Cell::words(word(totals.wash_water.water_basis.or(counted))),
+        ]);
     }
     table.note(
         "A wash or change is counted whole, on the day it happens; what is left of a filter run is carried to the next day. \
@@ -200,31 +209,44 @@ fn overall(series: &DailySeries) -> Basis {
     basis(series.basis.iter().fold(Bits::default(), |a, b| a.or(*b))).unwrap_or(Basis::Computed)
 }
 
+/// Whether a series hardly changes over its days: a sentence tells it better than a chart.
+fn is_constant(values: &[Option<f64>]) -> bool {
+    let known = || values.iter().flatten().copied();
+    let (low, high) = known().fold((f64::INFINITY, 0.0), |(low, high): (f64, f64), v| (low.min(v), high.max(v)));
+    high - low <= 0.02 * high
+}
+
 fn wash_chart(case: &Case, doc: &mut Document) {
-    let washing = washing(case);
-    if washing.is_empty() {
-        return;
-    }
     let volume = units::volume(case.facility.system);
-    for (part, group) in washing.chunks(4).enumerate() {
+    let (same, moving): (Vec<_>, Vec<_>) = washing(case)
+        .into_iter()
+        .map(|(id, series)| (id, values(case, &series, volume), overall(&series)))
+        .partition(|(_, values, _)| is_constant(values));
+    for (id, values, _) in same {
+        let each = values.iter().flatten().copied().next().unwrap_or(0.0);
+        let figure = figures::with_unit(each, volume.digits, volume.name);
+        doc.paragraph(format!("{}: {figure} of wash and rinse water on every day.", case.name(id)));
+    }
+    for (part, group) in moving.chunks(4).enumerate() {
         let (mut chart, _) = chart(case);
         let mut alts = Vec::new();
-        for ((id, series), hue) in group.iter().zip(Hue::ALL) {
+        for ((id, values, known), hue) in group.iter().zip(Hue::ALL) {
             let name = case.name(*id);
-            chart = chart.panel(
-                Panel::new(format!("Wash and rinse water, {name}"), format!("{} a day", volume.name))
-                    .series(Series::new(name, Mark::Bars, hue, overall(series), values(case, series, volume))),
-            );
-            let most = series.values.iter().copied().fold(0.0, f64::max);
-            alts.push(format!(
-                "{name}: at most {} in a day",
-                figures::with_unit(volume.of(most), volume.digits, volume.name)
-            ));
+            let most = values.iter().flatten().copied().fold(0.0, f64::max);
+            alts.push(format!("{name}: at most {} in a day", figures::with_unit(most, volume.digits, volume.name)));
+            let panel = Panel::new(format!("Wash and rinse water, {name}"), format!("{} a day", volume.name))
+                .series(Series::new(name, Mark::Bars, hue, *known, values.clone()));
+            chart = chart.panel(of_a_day(case, panel, Charted::WashWater(*id), volume));
         }
+        let shared = group.iter().any(|(.., known)| *known == Basis::Assumed);
         doc.chart(
             chart,
             format!("Daily wash and rinse water by filter. {}.", alts.join("; ")),
-            format!("Wash and rinse water by filter{}", if part > 0 { ", continued" } else { "" }),
+            format!(
+                "Wash and rinse water by filter{}{}",
+                if part > 0 { ", continued" } else { "" },
+                if shared { "; a count over several days is shared out over them evenly" } else { "" }
+            ),
         );
     }
 }
@@ -251,6 +273,7 @@ fn discharges(case: &Case, doc: &mut Document) {
         }
     }
     let by_kind = columns.len() > 6;
+    columns.push(Column::words("Basis"));
     let mut table = Table::new(columns).caption("What left the site, by discharge point").wide();
     for id in points {
         let Some(place) = case.facility.get(id) else {
@@ -263,28 +286,44 @@ fn discharges(case: &Case, doc: &mut Document) {
         let amount = case.ledger.amount(case.period.0, case.period.1, |way| to.matches(way));
         let daily = case.ledger.series(&Watch::Water(to));
         let most = daily.values.iter().copied().fold(0.0, f64::max);
+        // A reading over several days does not tell the largest of them.
+        let shared_out = daily.basis.iter().any(|of| of.has(Bits::SHARED_OUT));
+        let most = if shared_out { Cell::words("not read by day") } else { cell(most, volume, amount.water_basis) };
+        let solids =
+            |kg: f64, of: Bits| if missed(case, id).is_some() { Cell::words("not shown") } else { cell(kg, mass, of) };
         let mut cells = vec![
             Cell::words(place.name.clone()),
             Cell::words(point.kind.words()),
             Cell::number(f64::from(amount.days), 0),
             cell(amount.water_m3, volume, amount.water_basis),
-            cell(most, volume, amount.water_basis),
-            cell(amount.solids_kg, mass, amount.solids_basis),
+            most,
+            solids(amount.solids_kg, amount.solids_basis),
         ];
         if by_kind {
             for (kind, _) in &kinds {
                 let (kg, of) = case.ledger.total(&Watch::SolidsOfKind(to, *kind), case.period.0, case.period.1);
-                cells.push(cell(kg, mass, of));
+                cells.push(solids(kg, of));
             }
         }
-        table.traced(cells, word(amount.water_basis));
+        cells.push(Cell::words(word(amount.water_basis)));
+        table.row(cells);
+        if let Some(why) = why_not_shown(case, id) {
+            table.note(why);
+        }
     }
     table.note("“Days” counts days on which the ledger moved water there; a look or a meter says whether it flowed.");
     doc.table(table);
 }
 
+/// Outfalls to which something ran off: a sewer takes its share every day, and its table says how much.
 fn water_points(case: &Case) -> Vec<PlaceId> {
-    ids(case, |kind| matches!(kind, PlaceKind::DischargePoint(point) if point.kind != DischargeKind::HauledAway))
+    let mut points = ids(
+        case,
+        |kind| matches!(kind, PlaceKind::DischargePoint(point) if !matches!(point.kind, DischargeKind::HauledAway | DischargeKind::Sewer)),
+    );
+    points
+        .retain(|id| case.ledger.series(&Watch::Water(Selector::to(Node::Place(*id)))).values.iter().any(|v| *v > 0.0));
+    points
 }
 
 fn rain_and_discharge(case: &Case, doc: &mut Document) {
@@ -303,24 +342,27 @@ fn rain_and_discharge(case: &Case, doc: &mut Document) {
         })
         .collect();
     let missing = stretches(&depths);
-    chart = chart.panel(
-        Panel::new("Rain", format!("{} a day", rain.name))
+    if depths.iter().any(|depth| depth.is_some_and(|mm| mm > 0.0)) {
+        let mut panel = Panel::new("Rain", format!("{} a day", rain.name))
             .series(Series::new("Rain", Mark::Bars, Hue::Pool, Basis::Metered, depths))
-            .missing(missing),
-    );
+            .missing(missing);
+        panel.lines = 5;
+        chart = chart.panel(panel);
+    }
     let mut alts = Vec::new();
     for (id, hue) in points.iter().take(3).zip(Hue::ALL) {
         let name = case.name(*id);
         let series = case.ledger.series(&Watch::Water(Selector::to(Node::Place(*id))));
         let total: f64 = series.values.iter().sum();
         alts.push(format!("{name}: {} in all", figures::with_unit(volume.of(total), volume.digits, volume.name)));
-        chart = chart.panel(Panel::new(format!("To {name}"), format!("{} a day", volume.name)).series(Series::new(
+        let panel = Panel::new(format!("To {name}"), format!("{} a day", volume.name)).series(Series::new(
             name,
             Mark::Bars,
             hue,
             overall(&series),
             values(case, &series, volume),
-        )));
+        ));
+        chart = chart.panel(of_a_day(case, panel, Charted::WaterInto(*id), volume));
     }
     doc.chart(chart, format!("Daily rain above daily discharge. {}.", alts.join("; ")), "Rain and discharge");
 }
@@ -349,7 +391,7 @@ fn solids_chart(case: &Case, doc: &mut Document) {
     for (id, hue) in discharge_ids(case).into_iter().zip(Hue::ALL) {
         let watch = Watch::Solids(Selector::to(Node::Place(id)));
         let series = case.ledger.series(&watch);
-        if !series.values.iter().any(|v| *v > 0.0) {
+        if missed(case, id).is_some() || !series.values.iter().any(|v| *v > 0.0) {
             continue;
         }
         let by_month: Vec<Option<f64>> = months
@@ -374,7 +416,7 @@ fn solids_chart(case: &Case, doc: &mut Document) {
             )));
     }
     if alts.is_empty() {
-        doc.paragraph("Solids to the discharge points depend on something that is not known, and are not shown.");
+        doc.paragraph("Solids to the discharge points depend on something that is not known, or samples contradict them: they are not shown.");
         return;
     }
     doc.chart(chart, format!("Solids by month to {}.", alts.join(", ")), "Solids to each discharge point, by month");

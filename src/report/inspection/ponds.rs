@@ -3,11 +3,13 @@
 use chrono::{Days, NaiveDate};
 
 use crate::balance::StoreSeries;
+use crate::compare::Measure;
 use crate::facility::model::{PlaceKind, SludgeState};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, figures};
 use crate::records::LevelKind;
-use crate::report::inspection::about::Case;
+use crate::report::inspection::about::{Case, day};
 use crate::report::inspection::balance;
+use crate::report::inspection::limit_lines::of_a_level;
 use crate::report::units;
 
 /// Writes the section.
@@ -19,7 +21,9 @@ pub fn write(case: &Case, doc: &mut Document) {
     doc.heading(2, "Ponds");
     summary(case, &ponds, doc);
     for pond in &ponds {
-        chart(case, pond, doc);
+        if !stood_still(case, pond, doc) {
+            chart(case, pond, doc);
+        }
     }
     sludge(case, &ponds, doc);
 }
@@ -74,6 +78,25 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
     doc.table(table);
 }
 
+/// A level that hardly moved is a sentence and no chart.
+fn stood_still(case: &Case, pond: &StoreSeries, doc: &mut Document) -> bool {
+    let low = pond.level_m.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = pond.level_m.iter().copied().fold(0.0, f64::max);
+    if pond.level_m.is_empty() || high - low > 0.05 * high {
+        return false;
+    }
+    let level = units::level(case.facility.system);
+    let figure = |m: f64| figures::with_unit(level.of(m), level.digits, level.name);
+    let between = if figure(low) == figure(high) {
+        format!("at {}", figure(high))
+    } else {
+        format!("between {} and {}", figure(low), figure(high))
+    };
+    let spill = pond.spill_level_m.map_or_else(String::new, |m| format!("; it spills at {}", figure(m)));
+    doc.paragraph(format!("{} stood {between} on every day, by the computation{spill}.", case.name(pond.place)));
+    true
+}
+
 fn chart(case: &Case, pond: &StoreSeries, doc: &mut Document) {
     let level = units::level(case.facility.system);
     let name = case.name(pond.place);
@@ -107,6 +130,8 @@ fn chart(case: &Case, pond: &StoreSeries, doc: &mut Document) {
             panel = panel.limit(level.of(spill + freeboard), "bank top");
         }
     }
+    let bank_top = pond.spill_level_m.zip(pond.freeboard_above_spill_m).map(|(spill, above)| spill + above);
+    panel = of_a_level(case, panel, pond.place, bank_top);
     panel.lines = 9;
     let mut drawing = Chart::over_days(case.period.0, range.len()).panel(panel.fitted());
     for (season, from, to) in balance::seasons(case) {
@@ -121,7 +146,7 @@ fn chart(case: &Case, pond: &StoreSeries, doc: &mut Document) {
             "Level of {name} day by day; highest {}.",
             figures::with_unit(level.of(high), level.digits, level.name)
         ),
-        format!("Level of {name}, with spill level and bank top"),
+        format!("Level of {name}, with its spill level, its bank top and the permit's marks"),
     );
 }
 
@@ -132,6 +157,7 @@ fn sludge(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
         Column::words("Pond"),
         Column::figures("Sludge at the start", level.name),
         Column::figures("Sludge at the end", level.name),
+        Column::words("Sounded, and computed that day"),
         Column::figures("Wet sludge at the end", volume.name),
         Column::figures("Clean out at", level.name),
         Column::words("At this rate, reached"),
@@ -154,6 +180,7 @@ fn sludge(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
             Cell::words(case.name(pond.place)),
             Cell::figure(level.of(*first), 2, Basis::Computed),
             Cell::figure(level.of(*last), 2, Basis::Computed),
+            sounded(case, pond, level),
             Cell::figure(volume.of(pond.sludge_m3.last().copied().unwrap_or(0.0)), 0, Basis::Computed),
             clean_out.map_or_else(Cell::nothing, |m| Cell::number(level.of(m), 1)),
             Cell::words(forecast(case, pond, clean_out)),
@@ -166,6 +193,29 @@ fn sludge(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
         );
         doc.table(table);
     }
+}
+
+/// Each sounding of the period beside what was computed for its day: `6 May 2025 0.9 (0.95)`.
+fn sounded(case: &Case, pond: &StoreSeries, level: units::Unit) -> Cell {
+    let inside = |day: NaiveDate| case.period.0 <= day && day <= case.period.1;
+    let soundings = case
+        .timeline
+        .levels
+        .iter()
+        .filter(|of| of.at == pond.place && of.kind == LevelKind::SludgeDepth && inside(of.day));
+    let words: Vec<String> = soundings
+        .filter_map(|of| {
+            let computed = case
+                .against
+                .iter()
+                .filter(|against| against.at == pond.place && against.measure == Measure::Level)
+                .flat_map(|against| &against.pairs)
+                .find(|(day, read, _)| *day == of.day && (read - of.value_si).abs() < 1e-9)
+                .map(|(_, _, computed)| format!(" ({})", figures::number(level.of(*computed), 2)))?;
+            Some(format!("{}: {}{computed}", day(of.day), figures::number(level.of(of.value_si), 2)))
+        })
+        .collect();
+    if words.is_empty() { Cell::words("never") } else { Cell::words(words.join(", ")) }
 }
 
 fn sludge_state<'a>(case: &Case<'a>, pond: &StoreSeries) -> Option<&'a SludgeState> {

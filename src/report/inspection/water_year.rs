@@ -1,25 +1,60 @@
 //! The year's water: what came in, what went out, what is unaccounted, and whether the entries close.
 
-use crate::balance::{Account, Amount, Node};
-use crate::facility::model::{DischargeKind, PlaceKind};
+use chrono::Months;
+
+use crate::balance::{Account, Amount, Node, Selector};
+use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{AccountLine, Basis, Document, Text, WaterAccount, figures};
 use crate::report::inspection::about::{Case, basis};
+use crate::report::inspection::sampled::missed;
 use crate::report::units;
 
-/// Writes the account.
-pub fn write(case: &Case, doc: &mut Document) {
-    doc.heading(2, "The year's water");
-    let (account, totals) = account(case);
-    doc.water(account);
-    if let Some(words) = washes(case) {
-        doc.paragraph(words);
-    }
+/// Writes the account, with a last note of the caller's below it.
+pub fn write(case: &Case, last: Text, doc: &mut Document) {
+    let (mut account, totals) = account(case);
+    let year =
+        case.period.0.checked_add_months(Months::new(12)).and_then(|next| next.pred_opt()) == Some(case.period.1);
+    account.caption = Some(if year { "The year's water" } else { "The period's water" }.to_owned());
+    let mut words: Vec<String> = washes(case).into_iter().collect();
+    words.extend(solids(case));
     if totals.unaccounted_m3().abs() > 0.05 * totals.total_in_m3() {
-        doc.paragraph(
+        words.push(
             "More than 5 % of what came in is unaccounted (common practice asks for a look at meters and assumptions \
-             from there on). It changes no outcome; it says how far the computed figures can be trusted.",
+             from there on). It changes no outcome; it says how far the computed figures can be trusted."
+                .to_owned(),
         );
     }
+    if !words.is_empty() {
+        account.notes.push(Text::from(words.join(" ")));
+    }
+    account.notes.push(last);
+    doc.water(account);
+}
+
+/// Solids that left by each outfall, in one sentence; where samples contradict the computation, no load.
+fn solids(case: &Case) -> Option<String> {
+    let mass = units::mass(case.facility.system);
+    let mut words = Vec::new();
+    for (at, place) in case.facility.places.iter().enumerate() {
+        let id = PlaceId(at);
+        let PlaceKind::DischargePoint(point) = &place.kind else { continue };
+        if matches!(point.kind, DischargeKind::HauledAway | DischargeKind::Sewer) {
+            continue;
+        }
+        let to = Selector::to(Node::Place(id));
+        let amount = case.ledger.amount(case.period.0, case.period.1, |way| to.matches(way));
+        let Some(known) = basis(amount.solids_basis).filter(|_| amount.solids_kg > 0.0) else { continue };
+        words.push(match missed(case, id) {
+            Some(_) => format!("{}: not shown, samples contradict the computation", place.name),
+            None => format!(
+                "{}: {} ({})",
+                place.name,
+                figures::with_unit(mass.of(amount.solids_kg), mass.digits, mass.name),
+                known.word()
+            ),
+        });
+    }
+    (!words.is_empty()).then(|| format!("Solids by outfall: {}.", words.join("; ")))
 }
 
 /// The account of the period and the totals behind it.
@@ -42,13 +77,20 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
         ));
     }
     let mut hauled = Amount::default();
+    let mut ponds = Amount::default();
     for (node, amount) in &totals.went_out {
-        if is_hauled(case, *node) {
+        if matches!(node, Node::Evaporation | Node::Seepage) {
+            ponds.water_m3 += amount.water_m3;
+            ponds.water_basis = ponds.water_basis.or(amount.water_basis);
+        } else if is_hauled(case, *node) {
             hauled.water_m3 += amount.water_m3;
             hauled.water_basis = hauled.water_basis.or(amount.water_basis);
         } else if amount.water_m3 > 0.0 {
             out.went_out.push(line(went_out_name(case, *node, amount), amount));
         }
+    }
+    if ponds.water_m3 > 0.0 {
+        out.went_out.push(line("Evaporated and seeped from ponds".to_owned(), &ponds));
     }
     if unit.of(hauled.water_m3) >= 0.5 * 10_f64.powi(-i32::from(out.digits)) {
         out.went_out.push(line("Hauled away".to_owned(), &hauled));
@@ -72,21 +114,27 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     out.total_in = out.came_in.iter().map(|line| line.amount).sum();
     out.total_out = out.went_out.iter().map(|line| line.amount).sum();
     out.residual = residual(case);
-    out.notes.push(Text::from(if compares(&totals) {
-        "Every entry balances: that shows the sums are right. Only the unaccounted line shows how well the meters and our \
-         assumptions agree."
-    } else {
-        "Every entry balances: that shows the sums are right, and no more. No reading of a meter, level or wash of these \
-         days could be held against a computed figure, so nothing shows how well our assumptions agree with the site."
-    }));
-    if totals.unaccounted_in_m3 > 0.0 && totals.unaccounted_out_m3 > 0.0 {
-        out.notes.push(Text::from(format!(
-            "Unaccounted is the difference of {} that went missing and {} that turned up.",
-            figures::with_unit(unit.of(totals.unaccounted_out_m3), out.digits, unit.name),
-            figures::with_unit(unit.of(totals.unaccounted_in_m3), out.digits, unit.name),
-        )));
+    if !adds_up(&out.came_in, out.total_in, out.digits) || !adds_up(&out.went_out, out.total_out, out.digits) {
+        out.residual = out.residual.map(|words| format!("{words}; lines add up to totals within rounding"));
     }
     (out, totals)
+}
+
+/// Whether the lines as printed add up to the total as printed.
+fn adds_up(lines: &[AccountLine], total: f64, digits: u8) -> bool {
+    let scale = 10_f64.powi(i32::from(digits));
+    let printed: f64 = lines.iter().map(|line| (line.amount * scale).round()).sum();
+    (printed - (total * scale).round()).abs() < 0.5
+}
+
+/// What it shows that every entry balances, and what it does not.
+pub fn what_balancing_shows(case: &Case) -> &'static str {
+    if compares(&case.ledger.account(case.period.0, case.period.1)) {
+        "Every entry balances: the sums are right. Only what is unaccounted shows how well meters and assumptions agree."
+    } else {
+        "Every entry balances: the sums are right, and no more is shown. No reading of a meter, level or wash of these days \
+         could be held against a computed figure, so nothing shows how well our assumptions agree with the site."
+    }
 }
 
 /// What stands for the share that is unaccounted where no reading met a computed figure.
@@ -100,7 +148,7 @@ pub fn compares(totals: &Account) -> bool {
 
 /// Whether there is something for rain to fall on, and no day's rain is on file.
 pub fn rain_is_not_known(case: &Case) -> bool {
-    case.weather.rain.iter().all(|day| day.depth_mm.is_none()) && rained_on_m2(case) > 0.0
+    case.weather.rain.iter().all(|day| day.depth_mm.is_none()) && is_rained_on(case)
 }
 
 fn percent(share: f64) -> String {
@@ -116,49 +164,46 @@ pub fn residual(case: &Case) -> Option<String> {
     case.ledger.check_residuals().ok()?;
     let unit = units::volume(case.facility.system);
     let amount = case.ledger.largest_water_residual().map_or(0.0, |residual| residual.amount.abs());
-    Some(format!("largest residual of a place and day {}", figures::with_unit(unit.of(amount), 1, unit.name)))
+    Some(format!("Largest residual of a place and day {}", figures::with_unit(unit.of(amount), 1, unit.name)))
 }
 
 fn came_in_name(case: &Case, node: Node) -> String {
     match node {
         Node::Rain => {
-            let acres = rained_on_m2(case);
+            let area = rained_on_m2(case);
             let unit = units::area(case.facility.system);
-            format!("Rain, on {}", figures::with_unit(unit.of(acres), 1, unit.name))
+            if area > 0.0 {
+                format!("Rain, on {}", figures::with_unit(unit.of(area), 1, unit.name))
+            } else {
+                "Rain".to_owned()
+            }
         }
         other => case.ledger.label(other),
     }
 }
 
+/// The area that rain is multiplied with, catchments and ponds to their banks: what it brought over how deep it fell.
 fn rained_on_m2(case: &Case) -> f64 {
-    case.facility
-        .places
-        .iter()
-        .map(|place| match &place.kind {
-            PlaceKind::Catchment(catchment) => catchment
-                .parts
-                .iter()
-                .filter_map(|part| part.area.ends())
-                .map(|(low, high)| 0.5 * (low.value + high.value))
-                .sum::<f64>(),
-            _ => 0.0,
-        })
-        .sum::<f64>()
-        + case
-            .ledger
-            .stores()
-            .iter()
-            .filter(|store| store.is_pond)
-            .map(|store| store.area_m2.iter().copied().fold(0.0, f64::max))
-            .sum::<f64>()
+    let brought = case.ledger.amount(case.period.0, case.period.1, |way| way.from == Node::Rain).water_m3;
+    let depth_mm: f64 = case
+        .period
+        .0
+        .iter_days()
+        .take_while(|date| *date <= case.period.1)
+        .filter_map(|date| case.weather.rain_on(date).and_then(|rain| rain.depth_mm))
+        .sum();
+    if depth_mm > 0.0 { brought / (depth_mm / 1000.0) } else { 0.0 }
+}
+
+/// Whether there is ground or a pond for rain to fall on.
+fn is_rained_on(case: &Case) -> bool {
+    case.facility.places.iter().any(|place| matches!(place.kind, PlaceKind::Catchment(_) | PlaceKind::Pond(_)))
 }
 
 fn went_out_name(case: &Case, node: Node, amount: &Amount) -> String {
     match node {
         Node::Crop => "Taken up by crops and dried off beds".to_owned(),
         Node::Retained => "Soaked into or dried off yards and roofs".to_owned(),
-        Node::Evaporation => "Evaporated from ponds".to_owned(),
-        Node::Seepage => "Seeped from ponds".to_owned(),
         other => {
             format!("{}, {} {}", case.ledger.label(other), amount.days, if amount.days == 1 { "day" } else { "days" })
         }
@@ -186,7 +231,9 @@ fn washes(case: &Case) -> Option<String> {
         return None;
     }
     let unit = units::large_volume(case.facility.system);
-    let word = basis(known).map_or("not known", Basis::word);
+    let Some(word) = basis(known).map(Basis::word) else {
+        return Some("Wash and rinse water is not shown: it depends on what is not known.".to_owned());
+    };
     Some(format!(
         "Filter washes: {}; wash and rinse water {} ({word}).",
         figures::number(events as f64, 0),

@@ -174,6 +174,7 @@ fn started(id: String, name: String, at: &str, place: Option<crate::told::Place>
         evidence: Vec::new(),
         due: None,
         share_outside: None,
+        likelihood: None,
     }
 }
 

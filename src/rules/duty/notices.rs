@@ -42,6 +42,7 @@ fn started(id: String, name: String, at: String, outcome: Outcome) -> Finding {
         evidence: Vec::new(),
         due: None,
         share_outside: None,
+        likelihood: None,
     }
 }
 

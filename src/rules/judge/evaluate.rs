@@ -43,6 +43,8 @@ pub(crate) struct Judged {
     pub missing: Vec<Missing>,
     /// Sentences for the finding.
     pub notes: Vec<String>,
+    /// How likely a month to come is over.
+    pub likelihood: Option<String>,
 }
 
 impl Judged {
@@ -180,7 +182,7 @@ fn place_by_place(scene: &Scene<'_>, counted: &Counted, shape: Shape) -> Judged 
     if let Shape::Window(_) = shape {
         let months = out.windows.iter().filter(|w| w.finding.n > 0).count();
         let values: Vec<_> = (0..scene.values.len()).flat_map(of_place).collect();
-        out.notes.extend(likely::next_month(scene.limit, &values, months));
+        out.likelihood = likely::next_month(scene.limit, &values, months);
     }
     out
 }
@@ -194,6 +196,7 @@ impl Judged {
         self.not_evaluable += other.not_evaluable;
         self.missing.extend(other.missing);
         self.notes.extend(other.notes);
+        self.likelihood = self.likelihood.take().or(other.likelihood);
         self.stretches = match (self.stretches, other.stretches) {
             (Some((a, b)), Some((c, d))) => Some((a + c, b + d)),
             (one, two) => one.or(two),

@@ -90,6 +90,7 @@ fn started(limit: &Limit) -> Finding {
         evidence: Vec::new(),
         due: None,
         share_outside: None,
+        likelihood: None,
     }
 }
 
@@ -280,6 +281,7 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
         .collect();
     spans_note(finding, limit, windows);
     finding.sentences.extend(windows.notes.iter().cloned());
+    finding.likelihood.clone_from(&windows.likelihood);
 }
 
 /// Under a limit for a day: what readings over several days show.

@@ -35,7 +35,8 @@ pub(super) fn stopped(
             let points = rows
                 .iter()
                 .map(|row| {
-                    let (size, share) = (b.sampler.drawn(&row.size), b.sampler.drawn(&row.share));
+                    // The two go by one key, and the list of assumptions keeps the first: the share is what is assumed.
+                    let (share, size) = (b.sampler.drawn(&row.share), b.sampler.drawn(&row.size));
                     unknown |= size.unknown || share.unknown;
                     (b.sampler.quantity(&row.size), uom::si::f64::Ratio::new::<ratio>(share.value))
                 })

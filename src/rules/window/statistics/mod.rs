@@ -87,6 +87,11 @@ pub struct Statistic {
 }
 
 impl Statistic {
+    /// Whether each reading or day stands for itself.
+    pub fn is_each(&self) -> bool {
+        self.shape == Shape::Each
+    }
+
     /// A plain statistic of single readings, to be changed field by field.
     pub(crate) const fn plain(words: &'static str, window: WindowKind, shape: Shape, means: &'static str) -> Self {
         Self {

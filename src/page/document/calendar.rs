@@ -1,0 +1,51 @@
+//! A calendar of marks: a row for each month, a square for each day.
+
+use serde::Serialize;
+
+/// What is known of a day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum DayMark {
+    /// The day does not belong to the period.
+    Outside,
+    /// Nothing is on file.
+    NotSeen,
+    /// Nothing is on file, and the computation moved water.
+    ComputedOnly,
+    /// A look or a meter shows that nothing flowed.
+    Dry,
+    /// A look or a meter shows that water flowed.
+    Flowing,
+}
+
+impl DayMark {
+    /// The marks of the key, in its order.
+    pub const KEY: [Self; 4] = [Self::Flowing, Self::Dry, Self::ComputedOnly, Self::NotSeen];
+
+    /// What the key says.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Outside => "not in the period",
+            Self::NotSeen => "not looked at",
+            Self::ComputedOnly => "computed only, not looked at",
+            Self::Dry => "looked at or metered: dry",
+            Self::Flowing => "looked at or metered: flowing",
+        }
+    }
+}
+
+/// A month of a calendar.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct CalendarMonth {
+    /// As printed: `Mar 2025`.
+    pub name: String,
+    /// A mark for each day from the 1st on, and whether a sample was taken.
+    pub days: Vec<(DayMark, bool)>,
+}
+
+/// A calendar.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+pub struct Calendar {
+    /// Its months, in order.
+    pub months: Vec<CalendarMonth>,
+}

@@ -1,0 +1,421 @@
+//! The days of discharge: a calendar of each outfall, and a row for each day on which water left.
+
+use std::collections::BTreeMap;
+
+use chrono::{Datelike, NaiveDate};
+
+use crate::balance::{Basis as Bits, DailySeries, Node, Selector, StoreSeries, Watch};
+use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
+use crate::page::document::{Calendar, CalendarMonth, Cell, Column, DayMark, Document, Table, Text, figures};
+use crate::records::{Look, Sample};
+use crate::report::inspection::about::{Case, basis, day, month};
+use crate::report::units;
+use crate::rules::{Finding, FindingKind, Outcome};
+
+/// Most days in the report's table of one outfall; all stand in the annex.
+const MOST_DAYS: usize = 45;
+/// Most months on one calendar.
+const MOST_MONTHS: usize = 24;
+/// Most runs of days in one sentence.
+const MOST_RUNS: usize = 60;
+
+/// Writes the section.
+pub fn write(case: &Case, doc: &mut Document) {
+    let outfalls = outfalls(case);
+    if outfalls.is_empty() {
+        return;
+    }
+    doc.heading(2, "The days of discharge");
+    for id in outfalls {
+        one(case, id, doc);
+    }
+}
+
+/// Every day on which water left, for the annex, where the report did not hold them all.
+pub fn all(case: &Case, doc: &mut Document) {
+    let long: Vec<Outfall> =
+        outfalls(case).into_iter().map(|id| Outfall::of(case, id)).filter(|at| at.left().len() > MOST_DAYS).collect();
+    if long.is_empty() {
+        return;
+    }
+    doc.heading(2, "Every day of discharge");
+    for outfall in long {
+        doc.table(outfall.table(usize::MAX));
+    }
+}
+
+/// Discharge points at which somebody looks or water runs off by itself: not the sewer, not the haulier.
+fn outfalls(case: &Case) -> Vec<PlaceId> {
+    let is_one = |kind: &PlaceKind| match kind {
+        PlaceKind::DischargePoint(point) => !matches!(point.kind, DischargeKind::HauledAway | DischargeKind::Sewer),
+        _ => false,
+    };
+    case.facility
+        .places
+        .iter()
+        .enumerate()
+        .filter(|(_, place)| is_one(&place.kind))
+        .map(|(at, _)| PlaceId(at))
+        .collect()
+}
+
+/// What is known of one outfall, day by day.
+struct Outfall<'a> {
+    case: &'a Case<'a>,
+    id: PlaceId,
+    looks: BTreeMap<NaiveDate, Vec<&'a Look>>,
+    samples: BTreeMap<NaiveDate, Vec<&'a Sample>>,
+    water: DailySeries,
+    /// The pond that spills here.
+    pond: Option<&'a StoreSeries>,
+}
+
+impl<'a> Outfall<'a> {
+    fn of(case: &'a Case<'a>, id: PlaceId) -> Self {
+        let inside = |date: NaiveDate| case.period.0 <= date && date <= case.period.1;
+        let mut looks: BTreeMap<NaiveDate, Vec<&Look>> = BTreeMap::new();
+        for look in case.timeline.looks.iter().filter(|look| look.at == id && inside(look.day)) {
+            looks.entry(look.day).or_default().push(look);
+        }
+        let mut samples: BTreeMap<NaiveDate, Vec<&Sample>> = BTreeMap::new();
+        for sample in case.timeline.samples.iter().filter(|sample| sample.at == id && inside(sample.day)) {
+            samples.entry(sample.day).or_default().push(sample);
+        }
+        let to = Selector::to(Node::Place(id));
+        let pond = case.ledger.ways().iter().filter(|way| to.matches(way)).find_map(|way| match way.from {
+            Node::Place(from) => case.ledger.store(from).filter(|store| store.is_pond),
+            _ => None,
+        });
+        Self { case, id, looks, samples, water: case.ledger.series(&Watch::Water(to)), pond }
+    }
+
+    fn name(&self) -> &'a str {
+        self.case.name(self.id)
+    }
+
+    fn dates(&self) -> impl Iterator<Item = NaiveDate> + use<'a> {
+        let (from, to) = self.case.period;
+        from.iter_days().take_while(move |date| *date <= to)
+    }
+
+    /// What a look says of a day; flowing outranks dry.
+    fn looked(&self, date: NaiveDate) -> Option<bool> {
+        self.looks.get(&date).map(|looks| looks.iter().any(|look| look.flowing))
+    }
+
+    /// Water that the ledger moved on a day, with its basis, if it would print as more than nothing.
+    fn moved(&self, date: NaiveDate) -> Option<(f64, Bits)> {
+        let unit = units::volume(self.case.facility.system);
+        let least = 0.5 * 10_f64.powi(-i32::from(unit.digits));
+        self.water.on(date).filter(|(m3, _)| unit.of(*m3) >= least)
+    }
+
+    fn is_metered(of: Bits) -> bool {
+        of.has(Bits::METERED) && !of.has(Bits::COMPUTED) && !of.has(Bits::ASSUMED) && !of.has(Bits::SHARED_OUT)
+    }
+
+    fn mark(&self, date: NaiveDate) -> DayMark {
+        let moved = self.moved(date);
+        match (self.looked(date), moved) {
+            (Some(true), _) => DayMark::Flowing,
+            (_, Some((_, of))) if Self::is_metered(of) => DayMark::Flowing,
+            (Some(false), _) => DayMark::Dry,
+            (None, Some(_)) => DayMark::ComputedOnly,
+            (None, None) => match self.water.on(date) {
+                Some((_, of)) if Self::is_metered(of) => DayMark::Dry,
+                _ => DayMark::NotSeen,
+            },
+        }
+    }
+
+    /// The days on which water left by a look, a meter or the computation, or a sample was taken.
+    fn left(&self) -> Vec<NaiveDate> {
+        self.dates()
+            .filter(|date| {
+                self.looked(*date) == Some(true) || self.moved(*date).is_some() || self.samples.contains_key(date)
+            })
+            .collect()
+    }
+
+    fn days_marked(&self, wanted: DayMark) -> Vec<NaiveDate> {
+        self.dates().filter(|date| self.mark(*date) == wanted).collect()
+    }
+
+    fn calendars(&self) -> Vec<Calendar> {
+        let mut months: Vec<CalendarMonth> = Vec::new();
+        for (from, to) in self.case.months() {
+            let mut days = vec![(DayMark::Outside, false); from.day0() as usize];
+            for date in from.iter_days().take_while(|date| *date <= to) {
+                days.push((self.mark(date), self.samples.contains_key(&date)));
+            }
+            months.push(CalendarMonth { name: month(from), days });
+        }
+        months.chunks(MOST_MONTHS).map(|months| Calendar { months: months.to_vec() }).collect()
+    }
+
+    fn table(&self, most: usize) -> Table {
+        let system = self.case.facility.system;
+        let (volume, rain, level) = (units::volume(system), units::rain(system), units::level(system));
+        let pond = self.pond.map(|pond| self.case.name(pond.place));
+        let mut columns = vec![
+            Column::words("Day"),
+            Column::words("Look"),
+            Column::figures("Water", volume.name),
+            Column::figures("Rain, with the day before", rain.name),
+        ];
+        if let Some(pond) = pond {
+            columns.push(Column::figures(format!("{pond} that morning"), level.name));
+        }
+        columns.push(Column::words("Sampled"));
+        columns.push(Column::words("Paper"));
+        let mut table = Table::new(columns).caption(format!("Days on which water left by {}", self.name())).wide();
+        let left = self.left();
+        let mut total = (0.0, Bits::default());
+        for date in &left {
+            if let Some((m3, of)) = self.moved(*date) {
+                total = (total.0 + m3, total.1.or(of));
+            }
+        }
+        for date in left.iter().take(most) {
+            table.row(self.row(*date));
+        }
+        if left.len() > most {
+            table.note(format!("The first {most} of {} days; all of them stand in the annex.", left.len()));
+        }
+        let width = table.columns.len();
+        if let Some(known) = basis(total.1) {
+            let mut cells = vec![
+                Cell::words(format!("{} days", left.len())),
+                Cell::words(""),
+                Cell::figure(volume.of(total.0), volume.digits, known),
+            ];
+            cells.resize(width, Cell::words(""));
+            table.sum(cells);
+        }
+        table
+    }
+
+    fn row(&self, date: NaiveDate) -> Vec<Cell> {
+        let system = self.case.facility.system;
+        let (volume, rain, level) = (units::volume(system), units::rain(system), units::level(system));
+        let water = match self.moved(date) {
+            Some((m3, of)) => match basis(of) {
+                Some(known) => Cell::figure(volume.of(m3), volume.digits, known),
+                None => Cell::words("not known"),
+            },
+            None => Cell::words("none"),
+        };
+        let fell = date
+            .pred_opt()
+            .and_then(|before| Some(self.case.weather.depth_mm_on(before)? + self.case.weather.depth_mm_on(date)?));
+        let mut cells = vec![
+            Cell::words(day(date)),
+            Cell::words(match self.looked(date) {
+                Some(true) => "flowing",
+                Some(false) => "dry",
+                None => "not looked",
+            }),
+            water,
+            fell.map_or_else(|| Cell::words("not known"), |mm| Cell::number(rain.of(mm), rain.digits)),
+        ];
+        if let Some(pond) = self.pond {
+            cells.push(self.level_that_morning(pond, date, level));
+        }
+        let samples = self.samples.get(&date).map_or(&[][..], Vec::as_slice);
+        cells.push(Cell::words(sampled(samples)));
+        let mut papers: Vec<&str> = Vec::new();
+        let looks = self.looks.get(&date).into_iter().flatten().map(|look| &look.source);
+        for source in looks.chain(samples.iter().map(|sample| &sample.source)) {
+            let paper = source.paper.as_deref().unwrap_or("no number on file");
+            if !papers.contains(&paper) {
+                papers.push(paper);
+            }
+        }
+        cells.push(Cell::words(papers.join(", ")));
+        cells
+    }
+
+    /// The level as read on the day, else as computed for the close of the day before.
+    fn level_that_morning(&self, pond: &StoreSeries, date: NaiveDate, unit: units::Unit) -> Cell {
+        let Some(before) = self.case.ledger.day_of(date).and_then(|day| day.checked_sub(1)) else {
+            return Cell::nothing();
+        };
+        let read = pond.basis.get(before).is_some_and(|of| of.has(Bits::METERED));
+        let known = if read { crate::page::document::Basis::Metered } else { crate::page::document::Basis::Computed };
+        pond.level_m.get(before).map_or_else(Cell::nothing, |m| Cell::figure(unit.of(*m), unit.digits, known))
+    }
+
+    /// What limits that allow no discharge say of single days: excused by a storm, not shown, or broken.
+    fn storms(&self) -> BTreeMap<NaiveDate, String> {
+        let forbids = |finding: &&Finding| {
+            finding.kind == FindingKind::Limit
+                && finding.at == self.name()
+                && finding.limit.as_ref().is_some_and(|limit| limit.at_most.is_none() && limit.at_least.is_none())
+        };
+        let mut out = BTreeMap::new();
+        for finding in self.case.findings.iter().filter(forbids) {
+            for window in finding.windows.iter().filter(|window| window.from == window.to) {
+                let words = match window.outcome {
+                    Outcome::Met => "excused by the storm",
+                    Outcome::NoDischarge => continue,
+                    other => other.words(),
+                };
+                out.insert(window.from, format!("{}: {words}", finding.name));
+            }
+        }
+        out
+    }
+}
+
+/// `TSS` and the like are the permit's words: results are counted, and their slip stands beside them.
+fn sampled(samples: &[&Sample]) -> String {
+    match samples.len() {
+        0 => String::new(),
+        1 => samples.iter().map(|sample| sample.parameter.clone()).collect(),
+        many => format!("{many} results"),
+    }
+}
+
+fn one(case: &Case, id: PlaceId, doc: &mut Document) {
+    let outfall = Outfall::of(case, id);
+    let days = outfall.dates().count();
+    let (flowing, dry) = (outfall.days_marked(DayMark::Flowing), outfall.days_marked(DayMark::Dry));
+    let unseen: Vec<NaiveDate> = outfall
+        .dates()
+        .filter(|date| matches!(outfall.mark(*date), DayMark::NotSeen | DayMark::ComputedOnly))
+        .collect();
+    let into = match &case.facility.places.get(id.0).map(|place| &place.kind) {
+        Some(PlaceKind::DischargePoint(point)) => point.into.as_ref().map(|water| format!(" into {water}")),
+        _ => None,
+    };
+    doc.heading(3, format!("{}{}", outfall.name(), into.unwrap_or_default()));
+    let seen = days - unseen.len();
+    if seen == 0 && outfall.left().is_empty() {
+        doc.paragraph(format!("Nobody looked on any of {days} days, and the computation moved no water there."));
+        return;
+    }
+    let words =
+        format!("Looked at or metered on {seen} of {days} days: flowing on {}, dry on {}.", flowing.len(), dry.len());
+    if unseen.is_empty() && outfall.left().is_empty() {
+        doc.paragraph(words);
+        return;
+    }
+    let mut text = Text::from(words);
+    if !unseen.is_empty() {
+        text = text.plain(format!(" Not looked at on {}: {}.", unseen.len(), runs_text(&unseen)));
+    }
+    doc.paragraph(text);
+    let name = outfall.name();
+    for calendar in outfall.calendars() {
+        let alt = format!(
+            "Calendar of {name}: {} days flowing, {} dry, {} not seen.",
+            flowing.len(),
+            dry.len(),
+            unseen.len()
+        );
+        doc.calendar(calendar, alt, format!("What is on file of {name}, day by day"));
+    }
+    if !outfall.left().is_empty() {
+        doc.table(outfall.table(MOST_DAYS));
+    }
+    disagree(&outfall, doc);
+}
+
+/// Looks and the computation that do not agree are told.
+fn disagree(outfall: &Outfall, doc: &mut Document) {
+    let volume = units::volume(outfall.case.facility.system);
+    let mut told: Vec<Text> = Vec::new();
+    let dry: Vec<String> = outfall
+        .dates()
+        .filter(|date| outfall.looked(*date) == Some(false))
+        .filter_map(|date| {
+            let (m3, _) = outfall.moved(date)?;
+            Some(format!("{} ({})", day(date), figures::with_unit(volume.of(m3), volume.digits, volume.name)))
+        })
+        .collect();
+    if !dry.is_empty() {
+        told.push(Text::from(format!(
+            "Looked dry, though water left by the computation: {}. A look holds for its moment; the computation for the \
+             whole day, and it may be wrong.",
+            first_few(&dry)
+        )));
+    }
+    let flowing: Vec<String> = outfall
+        .dates()
+        .filter(|date| outfall.looked(*date) == Some(true) && outfall.moved(*date).is_none())
+        .map(day)
+        .collect();
+    if !flowing.is_empty() {
+        told.push(Text::from(format!(
+            "Looked flowing, though the computation moves no water: {}. The look stands: that day's volume is not known.",
+            first_few(&flowing)
+        )));
+    }
+    for (date, words) in outfall.storms() {
+        told.push(Text::from(format!("{}: {words}.", day(date))));
+    }
+    if !told.is_empty() {
+        doc.list(told);
+    }
+}
+
+fn first_few(words: &[String]) -> String {
+    match words.len() {
+        0..=12 => words.join(", "),
+        many => format!("{} and {} more", words.get(..12).unwrap_or_default().join(", "), many - 12),
+    }
+}
+
+/// Days as runs: `2-3 Nov, 9-10 Nov 2024`; the year stands where it changes.
+fn runs_text(days: &[NaiveDate]) -> String {
+    let mut runs: Vec<(NaiveDate, NaiveDate)> = Vec::new();
+    for date in days {
+        match runs.last_mut() {
+            Some((_, to)) if to.succ_opt() == Some(*date) => *to = *date,
+            _ => runs.push((*date, *date)),
+        }
+    }
+    let many = runs.len();
+    let mut words: Vec<String> = Vec::new();
+    for (at, (from, to)) in runs.iter().enumerate().take(MOST_RUNS) {
+        let ends_year = runs.get(at + 1).is_none_or(|(next, _)| next.year() != to.year()) || at + 1 == MOST_RUNS;
+        let ends_month = ends_year || runs.get(at + 1).is_none_or(|(next, _)| next.month() != to.month());
+        let mut text = if from == to {
+            from.format("%-d").to_string()
+        } else if (from.month(), from.year()) == (to.month(), to.year()) {
+            format!("{}–{}", from.format("%-d"), to.format("%-d"))
+        } else {
+            format!("{}–{}", from.format("%-d %b"), to.format("%-d"))
+        };
+        if ends_month {
+            text.push_str(&to.format(" %b").to_string());
+        }
+        if ends_year {
+            text.push_str(&to.format(" %Y").to_string());
+        }
+        words.push(text);
+    }
+    if many > MOST_RUNS {
+        words.push(format!("and {} more stretches", many - MOST_RUNS));
+    }
+    words.join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn days_are_told_as_runs_with_month_and_year_where_they_change() {
+        let date = |y, m, d| NaiveDate::from_ymd_opt(y, m, d).unwrap();
+        let days = [
+            date(2024, 11, 2),
+            date(2024, 11, 3),
+            date(2024, 11, 9),
+            date(2024, 12, 31),
+            date(2025, 1, 1),
+            date(2025, 3, 4),
+        ];
+        assert_eq!(runs_text(&days), "2–3, 9 Nov, 31 Dec–1 Jan, 4 Mar 2025");
+    }
+}

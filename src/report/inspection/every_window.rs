@@ -1,0 +1,100 @@
+//! Every window of every limit, for the annex: figure, arithmetic, paper.
+
+use crate::page::document::{Cell, Column, Document, Table, Text};
+use crate::report::inspection::about::{Case, day, said, trace};
+use crate::report::inspection::lacking::told_in_full;
+use crate::report::inspection::page_one::basis_of;
+use crate::report::inspection::paper_trail::papers;
+use crate::rules::{Evidence, Finding, FindingKind, WindowFinding};
+
+/// Most lines of evidence printed below one limit.
+const MOST_EVIDENCE: usize = 200;
+
+/// Writes the section.
+pub fn write(case: &Case, doc: &mut Document) {
+    let limits: Vec<&Finding> = case.findings.iter().filter(|finding| finding.kind == FindingKind::Limit).collect();
+    if limits.is_empty() {
+        return;
+    }
+    doc.heading(2, "Every window of every limit");
+    for finding in limits {
+        one(finding, doc);
+    }
+}
+
+fn one(finding: &Finding, doc: &mut Document) {
+    doc.anchored(3, format!("{}: {}", finding.name, finding.outcome), finding.id.clone());
+    if let Some(words) = &finding.words {
+        doc.traced(
+            Text::new().italic(format!("“{}”", words.trim())),
+            finding.place.as_ref().map(trace).unwrap_or_default(),
+        );
+    }
+    for sentence in &finding.sentences {
+        doc.paragraph(said(sentence));
+    }
+    if finding.windows.is_empty() {
+        if !finding.evidence.is_empty() {
+            doc.table(evidence_table(&finding.evidence));
+        }
+    } else {
+        doc.table(windows(finding));
+    }
+    let all = told_in_full(&finding.missing);
+    if !all.is_empty() {
+        let words =
+            |sentence: &str, show: Option<&str>| said(format!("{sentence} {}", show.unwrap_or_default()).trim());
+        doc.list(all.iter().map(|m| Text::from(words(&m.sentence, m.would_show.as_deref()))).collect());
+    }
+}
+
+fn windows(finding: &Finding) -> Table {
+    let mut table = Table::new(vec![
+        Column::words("Window"),
+        Column::words("Outcome"),
+        Column::words("Figure"),
+        Column::figures("n", ""),
+        Column::words("Arithmetic"),
+        Column::words("Paper"),
+    ])
+    .wide();
+    for window in &finding.windows {
+        table.row(vec![
+            Cell::words(window.label.clone()),
+            Cell::words(window.outcome.words()),
+            window.figure.as_ref().map_or_else(Cell::nothing, |f| Cell::known(said(&f.text), basis_of(f))),
+            Cell::number(window.n as f64, 0),
+            Cell::words(said(&arithmetic(window))),
+            Cell::words(papers(&window.evidence)),
+        ]);
+    }
+    table
+}
+
+/// The arithmetic of a window; of what was within, its first line, which carries the figures.
+fn arithmetic(window: &WindowFinding) -> String {
+    if window.outcome.is_exceeded() {
+        window.arithmetic.join("; ")
+    } else {
+        window.arithmetic.first().cloned().unwrap_or_default()
+    }
+}
+
+/// A table of evidence: day, what it says, the paper, and the file and line in the folio column.
+fn evidence_table(evidence: &[Evidence]) -> Table {
+    let mut table = Table::new(vec![Column::words("Day"), Column::words("What it says"), Column::words("Paper")]);
+    for one in evidence.iter().take(MOST_EVIDENCE) {
+        table.traced(
+            vec![
+                Cell::words(day(one.day)),
+                Cell::words(said(&one.text)),
+                one.paper.as_ref().map_or_else(Cell::nothing, |paper| Cell::words(paper.clone())),
+            ],
+            one.place.as_ref().map(trace).unwrap_or_default(),
+        );
+    }
+    if evidence.len() > MOST_EVIDENCE {
+        table.note(format!("{} more lines; “bywash explain” prints them.", evidence.len() - MOST_EVIDENCE));
+    }
+    table
+}

@@ -1,0 +1,103 @@
+//! From a judged figure to its paper: the dials at both ends, the sheet, the slip.
+
+use chrono::NaiveDateTime;
+
+use crate::page::document::figures::THIN;
+use crate::records::{MeterSpan, Observation, Source};
+use crate::report::inspection::about::{Case, day, trace};
+use crate::rules::Evidence;
+
+/// Most papers named for one figure; of more the first, the last and how many.
+const MOST_PAPERS: usize = 3;
+
+/// The papers behind evidence, each once, with file and line: `slip 25-031 (lab.csv 11)`.
+pub fn papers(evidence: &[Evidence]) -> String {
+    let mut named: Vec<String> = Vec::new();
+    let mut known: Vec<&str> = Vec::new();
+    for one in evidence {
+        let paper = one.paper.as_deref().unwrap_or("no number on file");
+        if known.contains(&paper) {
+            continue;
+        }
+        known.push(paper);
+        let place = one.place.as_ref().map_or_else(String::new, |place| format!(" ({})", trace(place)));
+        named.push(format!("{paper}{place}"));
+    }
+    if named.len() > MOST_PAPERS
+        && let (Some(first), Some(last)) = (named.first(), named.last())
+    {
+        return format!("{first} to {last}, {} papers", named.len());
+    }
+    named.join(", ")
+}
+
+/// What a meter's dial showed at both ends of what the evidence covers; none where it is not one meter's count.
+pub fn dials(case: &Case, evidence: &[Evidence]) -> Option<String> {
+    let spans: Vec<&MeterSpan> = evidence.iter().map(|one| span_of(case, one)).collect::<Option<_>>()?;
+    let (first, last) = (spans.first()?, spans.last()?);
+    let unbroken = spans.windows(2).all(|pair| match pair {
+        [one, next] => one.meter == next.meter && one.to == next.from,
+        _ => true,
+    });
+    if !unbroken {
+        return None;
+    }
+    let meter = case.facility.meters.get(first.meter)?;
+    let (before, after) = (dial(case, first.before.as_ref()?)?, dial(case, &last.after)?);
+    let counted: f64 = spans.iter().filter_map(|span| span.counts.parse::<f64>().ok()).sum();
+    let turned = after.1 - before.1;
+    let through = if (turned - counted).abs() > 1e-6 * counted.abs().max(1.0) {
+        "; its dial began anew on the way, see “Repairs”"
+    } else {
+        ""
+    };
+    Some(format!(
+        "{} dial {} on {}, {} on {}, counts {}{through}",
+        meter.name,
+        before.0,
+        at(first.from, first.hours_known.0),
+        after.0,
+        at(last.to, last.hours_known.1),
+        last.unit
+    ))
+}
+
+fn at(when: NaiveDateTime, hour_known: bool) -> String {
+    if hour_known { format!("{}, {}", day(when.date()), when.format("%-H:%M")) } else { day(when.date()) }
+}
+
+fn span_of<'a>(case: &Case<'a>, evidence: &Evidence) -> Option<&'a MeterSpan> {
+    let place = evidence.place.as_ref()?;
+    case.timeline.meter_spans.iter().find(|span| span.after.place == *place)
+}
+
+/// A dial as read, grouped, and as a number.
+fn dial(case: &Case, source: &Source) -> Option<(String, f64)> {
+    let seen: &Observation = case.timeline.observations.iter().find(|seen| seen.source.place == source.place)?;
+    let value: f64 = seen.value.replace(',', "").parse().ok()?;
+    Some((grouped(&seen.value.replace(',', "")), value))
+}
+
+/// Digits as written, in groups of three before the mark.
+fn grouped(digits: &str) -> String {
+    let whole = digits.find('.').unwrap_or(digits.len());
+    let mut out = String::new();
+    for (i, c) in digits.char_indices() {
+        if i > 0 && i < whole && (whole - i) % 3 == 0 {
+            out.push(THIN);
+        }
+        out.push(c);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_dial_keeps_its_noughts_and_is_grouped_before_the_mark() {
+        assert_eq!(grouped("0096124"), "0\u{202f}096\u{202f}124");
+        assert_eq!(grouped("4812.3456"), "4\u{202f}812.3456");
+    }
+}

@@ -1,0 +1,186 @@
+//! Computed against recorded: each thing on file beside what the computation gives without it.
+
+use chrono::NaiveDate;
+
+use crate::balance::{Node, Selector};
+use crate::compare::{Against, Measure};
+use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
+use crate::page::document::{Basis, Cell, Column, Document, Table, figures};
+use crate::quantity::Dimension;
+use crate::quantity::units;
+use crate::report::inspection::about::{Case, day};
+use crate::report::units as shown_in;
+
+/// Computed over recorded, on average, beyond which a computed load is not shown: under half or over double (common
+/// practice, no source).
+const FAR_OFF: (f64, f64) = (0.5, 2.0);
+/// Most sample days printed.
+const MOST_SAMPLES: usize = 30;
+
+/// Writes the section; nothing where nothing is on file.
+pub fn write(case: &Case, doc: &mut Document) {
+    if case.against.is_empty() {
+        return;
+    }
+    doc.heading(2, "Computed against recorded");
+    doc.paragraph(
+        "The same year computed once more without meters, logs, levels and samples, and held against them: how far our \
+         assumptions would have come by themselves. The figures elsewhere in this report use the records.",
+    );
+    let mut table = Table::new(vec![
+        Column::words("What"),
+        Column::figures("Compared", ""),
+        Column::figures("Recorded", ""),
+        Column::figures("Computed", ""),
+        Column::words("Unit, and mean of what"),
+        Column::figures("Computed to recorded", ""),
+    ])
+    .caption("Recorded and computed, on average")
+    .wide();
+    for of in case.against {
+        table.rows.extend(row(case, of).map(crate::page::document::Row::new));
+    }
+    for row in waste(case) {
+        table.row(row);
+    }
+    doc.table(table);
+    sample_days(case, doc);
+}
+
+/// Unit of a measure, its digits, and what one pair stands for.
+fn unit_of(case: &Case, measure: Measure) -> (shown_in::Unit, &'static str) {
+    let system = case.facility.system;
+    match measure {
+        Measure::Events => (shown_in::Unit { name: "", per_si: 1.0, digits: 1 }, "a month"),
+        Measure::WashWater | Measure::Water => (shown_in::volume(system), "a month"),
+        Measure::Level => (shown_in::level(system), "a reading"),
+        Measure::Holding => (shown_in::volume(system), "a reading"),
+        Measure::Solids => (shown_in::Unit { name: "mg/L", per_si: 1000.0, digits: 1 }, "a sample"),
+    }
+}
+
+fn row(case: &Case, of: &Against) -> Option<Vec<Cell>> {
+    let (unit, each) = unit_of(case, of.measure);
+    let (recorded, computed) = means(of)?;
+    let known = if of.measure == Measure::Solids { Basis::Sampled } else { Basis::Metered };
+    let words = if unit.name.is_empty() { each.to_owned() } else { format!("{}, {each}", unit.name) };
+    Some(vec![
+        Cell::words(of.what.clone()),
+        Cell::number(of.pairs.len() as f64, 0),
+        Cell::figure(unit.of(recorded), unit.digits, known),
+        Cell::figure(unit.of(computed), unit.digits, Basis::Computed),
+        Cell::words(words),
+        if recorded > 0.0 { Cell::number(computed / recorded, 2) } else { Cell::nothing() },
+    ])
+}
+
+/// Means of what was recorded and of what was computed.
+fn means(of: &Against) -> Option<(f64, f64)> {
+    let recorded = of.mean_logged()?;
+    Some((recorded, recorded + of.bias()?))
+}
+
+/// The load at a discharge point can't be shown: samples there, and the computation without them misses them by more than
+/// half to double. The means of both, kg/m³, and how many samples.
+pub fn missed(case: &Case, id: PlaceId) -> Option<(f64, f64, usize)> {
+    case.against.iter().filter(|of| of.measure == Measure::Solids && of.at == id).find_map(|of| {
+        let (sampled, computed) = means(of)?;
+        let times = computed / sampled;
+        (sampled > 0.0 && !(FAR_OFF.0..=FAR_OFF.1).contains(&times)).then_some((sampled, computed, of.pairs.len()))
+    })
+}
+
+/// Why the solids of a discharge point are not shown.
+pub fn why_not_shown(case: &Case, id: PlaceId) -> Option<String> {
+    let (sampled, computed, n) = missed(case, id)?;
+    let figure = |kg_m3: f64| figures::with_unit(1000.0 * kg_m3, 1, "mg/L");
+    Some(format!(
+        "Solids to {}: {n} samples have {} on average where the computation without them has {}; a load from it is not shown.",
+        case.name(id),
+        figure(sampled),
+        figure(computed)
+    ))
+}
+
+fn sample_days(case: &Case, doc: &mut Document) {
+    let mut days: Vec<(NaiveDate, PlaceId, f64, f64)> = case
+        .against
+        .iter()
+        .filter(|of| of.measure == Measure::Solids)
+        .flat_map(|of| of.pairs.iter().map(|(day, sampled, computed)| (*day, of.at, *sampled, *computed)))
+        .collect();
+    if days.is_empty() {
+        return;
+    }
+    days.sort_by_key(|(day, id, ..)| (*id, *day));
+    let mut table = Table::new(vec![
+        Column::words("Where"),
+        Column::words("Day"),
+        Column::figures("Sampled", "mg/L"),
+        Column::figures("Computed", "mg/L"),
+        Column::words("Paper"),
+    ])
+    .caption("Suspended solids, sampled and computed on the same day");
+    let many = days.len();
+    for (date, id, sampled, computed) in days.into_iter().take(MOST_SAMPLES) {
+        table.row(vec![
+            Cell::words(case.name(id)),
+            Cell::words(day(date)),
+            Cell::figure(1000.0 * sampled, 0, Basis::Sampled),
+            Cell::figure(1000.0 * computed, 0, Basis::Computed),
+            Cell::words(slip(case, id, date)),
+        ]);
+    }
+    if many > MOST_SAMPLES {
+        table.note(format!("{} more samples; they are in the record files.", many - MOST_SAMPLES));
+    }
+    doc.table(table);
+}
+
+fn slip(case: &Case, id: PlaceId, date: NaiveDate) -> String {
+    let of = case.timeline.samples.iter().find(|sample| sample.at == id && sample.day == date);
+    of.and_then(|sample| sample.source.paper.clone()).unwrap_or_default()
+}
+
+/// Weigh tickets against what the ledger took there, wet.
+fn waste(case: &Case) -> Vec<Vec<Cell>> {
+    let mass = shown_in::mass(case.facility.system);
+    let mut rows = Vec::new();
+    for (index, place) in case.facility.places.iter().enumerate() {
+        let PlaceKind::DischargePoint(point) = &place.kind else { continue };
+        if point.kind != DischargeKind::HauledAway {
+            continue;
+        }
+        let tickets: Vec<f64> = case
+            .timeline
+            .acts
+            .iter()
+            .filter(|act| act.what == "hauled" && act.name == place.name)
+            .filter(|act| case.period.0 <= act.day && act.day <= case.period.1)
+            .filter_map(|act| weight_kg(act.value.as_deref()?, act.unit.as_deref()?))
+            .collect();
+        if tickets.is_empty() {
+            continue;
+        }
+        let to = Selector::to(Node::Place(PlaceId(index)));
+        let amount = case.ledger.amount(case.period.0, case.period.1, |way| to.matches(way));
+        // Water weighs a tonne a cubic metre to well within what a weighbridge shows.
+        let wet = 1000.0 * amount.water_m3 + amount.solids_kg;
+        let weighed: f64 = tickets.iter().sum();
+        rows.push(vec![
+            Cell::words(format!("weigh tickets of {}", place.name)),
+            Cell::number(tickets.len() as f64, 0),
+            Cell::figure(mass.of(weighed), mass.digits, Basis::Metered),
+            Cell::figure(mass.of(wet), mass.digits, Basis::Computed),
+            Cell::words(format!("{}, wet, over the period", mass.name)),
+            if weighed > 0.0 { Cell::number(wet / weighed, 2) } else { Cell::nothing() },
+        ]);
+    }
+    rows
+}
+
+/// A weight as typed on a ticket; none for a volume.
+fn weight_kg(value: &str, unit: &str) -> Option<f64> {
+    let number: f64 = value.trim().replace(',', "").parse().ok()?;
+    units::named(unit).filter(|unit| unit.dimension == Dimension::Mass).map(|unit| unit.to_si_f64(number))
+}

@@ -1,0 +1,108 @@
+//! Unaccounted by place: where meters, levels and logs differ from the balance, largest first, and what would explain it.
+
+use std::collections::BTreeMap;
+
+use crate::balance::{Basis as Bits, Node};
+use crate::facility::model::{PlaceId, PlaceKind};
+use crate::page::document::{Cell, Column, Document, Table};
+use crate::report::inspection::about::{Case, basis};
+use crate::report::units;
+
+/// Most places in the table; the others are summed.
+const MOST_PLACES: usize = 12;
+
+/// Writes the section; nothing where no reading met a computed figure.
+pub fn write(case: &Case, doc: &mut Document) {
+    let mut found = by_place(case);
+    let unit = units::volume(case.facility.system);
+    found.retain(|(_, sum)| unit.of(sum.missing.max(sum.turned_up)) >= 0.5);
+    if found.is_empty() {
+        return;
+    }
+    found.sort_by(|a, b| (b.1.missing + b.1.turned_up).total_cmp(&(a.1.missing + a.1.turned_up)));
+    let mut table = Table::new(vec![
+        Column::words("Place"),
+        Column::figures("Went missing", unit.name),
+        Column::figures("Turned up", unit.name),
+        Column::words("What would explain it"),
+    ])
+    .caption("Unaccounted by place, the largest first")
+    .wide();
+    let cells = |sum: &Sum| {
+        let cell = |m3: f64| match basis(sum.known) {
+            Some(known) if unit.of(m3) >= 0.5 => Cell::figure(unit.of(m3), unit.digits, known),
+            _ => Cell::nothing(),
+        };
+        [cell(sum.missing), cell(sum.turned_up)]
+    };
+    for (id, sum) in found.iter().take(MOST_PLACES) {
+        let [missing, turned_up] = cells(sum);
+        table.row(vec![Cell::words(case.name(*id)), missing, turned_up, Cell::words(explained(case, *id))]);
+    }
+    let mut all = Sum::default();
+    for (_, sum) in &found {
+        all.add(sum.missing, sum.turned_up, sum.known);
+    }
+    let [missing, turned_up] = cells(&all);
+    table.sum(vec![Cell::words("All places"), missing, turned_up, Cell::words("")]);
+    if found.len() > MOST_PLACES {
+        table.note(format!("{} more places, each smaller than these, are in the total.", found.len() - MOST_PLACES));
+    }
+    table.note(
+        "Water that a record shows and the balance does not have (turned up), or that the balance has and no record shows \
+         (went missing). Both ways count: they do not cancel.",
+    );
+    doc.table(table);
+}
+
+#[derive(Default)]
+struct Sum {
+    missing: f64,
+    turned_up: f64,
+    known: Bits,
+}
+
+impl Sum {
+    fn add(&mut self, missing: f64, turned_up: f64, known: Bits) {
+        self.missing += missing;
+        self.turned_up += turned_up;
+        self.known = self.known.or(known);
+    }
+}
+
+fn by_place(case: &Case) -> Vec<(PlaceId, Sum)> {
+    let mut sums: BTreeMap<PlaceId, Sum> = BTreeMap::new();
+    let of = |node: Node| match node {
+        Node::Place(id) | Node::Sludge(id) => Some(id),
+        _ => None,
+    };
+    for way in case.ledger.ways() {
+        let (place, out) = match (of(way.from), of(way.to)) {
+            (Some(id), None) if way.to == Node::Unaccounted => (id, true),
+            (None, Some(id)) if way.from == Node::Unaccounted => (id, false),
+            _ => continue,
+        };
+        let amount = case.ledger.amount(case.period.0, case.period.1, |other| other == way);
+        if amount.water_m3 > 0.0 {
+            let (missing, turned_up) = if out { (amount.water_m3, 0.0) } else { (0.0, amount.water_m3) };
+            sums.entry(place).or_default().add(missing, turned_up, amount.water_basis);
+        }
+    }
+    sums.into_iter().collect()
+}
+
+/// What a grower would look at first.
+fn explained(case: &Case, id: PlaceId) -> &'static str {
+    match case.facility.get(id).map(|place| &place.kind) {
+        Some(PlaceKind::Pond(_)) => {
+            "level readings against rain, yards' runoff, evaporation and seepage; the gauge's datum"
+        }
+        Some(PlaceKind::Tank(_)) => "what was pumped or overflowed against what came; its level switch",
+        Some(PlaceKind::Filter(_)) => "logged or metered wash water against the wash as typed: rate, minutes, vessels",
+        Some(PlaceKind::Use(_)) => "metered water against the demand as typed: depth, area, days of watering",
+        Some(PlaceKind::Supply(_)) => "its meter against what was drawn elsewhere; calibration, dial unit",
+        Some(PlaceKind::Catchment(_)) => "runoff as typed: area, share that runs off, first rain soaked up",
+        Some(PlaceKind::DischargePoint(_)) => "its meter or samples against what the place before it gave",
+        _ => "a meter against the flows around it",
+    }
+}
