@@ -56,6 +56,8 @@ pub enum Content {
     Workbook,
     /// A ledger: its heading.
     Ledger,
+    /// A drawing (SVG), as this program writes it.
+    Drawing,
 }
 
 impl Content {
@@ -64,6 +66,7 @@ impl Content {
             Self::Pdf => b"%PDF-",
             Self::Workbook => b"PK",
             Self::Ledger => b"date,from,to,purpose,",
+            Self::Drawing => b"<svg xmlns=",
         }
     }
 
@@ -72,6 +75,7 @@ impl Content {
             Self::Pdf => "a PDF",
             Self::Workbook => "a workbook",
             Self::Ledger => "a ledger",
+            Self::Drawing => "a drawing",
         }
     }
 }

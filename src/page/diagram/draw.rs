@@ -231,21 +231,21 @@ fn draw_place(canvas: &mut dyn Canvas, placed: &PlacedPlace, x: f32, y: f32) {
         canvas.block(bar, INK);
     }
     let words = &placed.words;
-    let first = area.y + 2.5 + LINE * 0.7 + if words.top_alone { LINE } else { 0.0 };
+    let first = area.y + 2.0 + LINE * 0.7 + if words.top_alone { LINE } else { 0.0 };
     // The figure of the place stands on the line of what leaves at the foot.
     let figures = words.lines.len() - words.figure;
     for (i, (text, kind)) in words.lines.iter().enumerate() {
         let base = if i < figures || words.foot_alone {
             first + i as f32 * LINE
         } else {
-            area.bottom() - 6.5 - (words.lines.len() - 1 - i) as f32 * LINE
+            area.bottom() - 5.5 - (words.lines.len() - 1 - i) as f32 * LINE
         };
         canvas.set(at(area.x + INDENT, base), text, *kind, Anchor::Start);
     }
-    let foot = area.bottom() - 6.5;
+    let foot = area.bottom() - 5.5;
     let marks = &placed.place.marks;
     for (mark, (top, middle)) in marks.iter().zip(mark_spots(area, marks)) {
-        let (edge, base) = if at_top(mark.sign) { (area.y, area.y + 2.5 + LINE * 0.7) } else { (area.bottom(), foot) };
+        let (edge, base) = if at_top(mark.sign) { (area.y, area.y + 2.0 + LINE * 0.7) } else { (area.bottom(), foot) };
         let at_edge = if mark.sign == Sign::Unaccounted { at(middle, base - 2.7) } else { at(middle, edge) };
         debug_assert_eq!(top, at_top(mark.sign));
         if top || mark.sign != Sign::Unaccounted {

@@ -57,7 +57,7 @@ impl Frame {
         let words = words(part, wide as f32 * PITCH);
         let marks = part.places.iter().map(|place| place.marks.clone()).collect();
         let most = words.iter().map(BoxWords::lines);
-        let high = ((most.max().unwrap_or(3).max(3) as f32 * LINE + 8.0) / PITCH).ceil() as usize;
+        let high = ((most.max().unwrap_or(3).max(3) as f32 * LINE + 6.0) / PITCH).ceil() as usize;
         let kind = Type::plain(7.5);
         let lines = part.outside.iter().map(|name| {
             let room = if name.side == Side::Left { LEFT_NAMES - 3.0 } else { RIGHT_NAMES - BEYOND - 3.0 };

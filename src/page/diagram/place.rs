@@ -157,7 +157,7 @@ const ROUND: f32 = 1.3;
 /// Arrangements tried.
 const TRIALS: usize = 10;
 /// Exchanges tried for each cell.
-const STEPS: usize = 300;
+const STEPS: usize = 150;
 /// How much worse an exchange may make it at first.
 const WORSE: f32 = 12.0;
 
@@ -384,7 +384,7 @@ impl<'a> Search<'a> {
 /// Whether a line passes a place so closely that the way will have to go round it.
 fn near(a: Spot, b: Spot, place: Spot) -> bool {
     const NEAR: f32 = 0.3;
-    let outside = |v: f32, a: f32, b: f32| v < a.min(b) - NEAR || v > a.max(b) + NEAR;
+    let outside = |v: f32, a: f32, b: f32| (v + NEAR < a && v + NEAR < b) || (v - NEAR > a && v - NEAR > b);
     if outside(place.0, a.0, b.0) || outside(place.1, a.1, b.1) {
         return false;
     }
@@ -402,11 +402,9 @@ fn near(a: Spot, b: Spot, place: Spot) -> bool {
 }
 
 fn cross(a: Spot, b: Spot, c: Spot, d: Spot) -> bool {
-    if a.0.max(b.0) < c.0.min(d.0)
-        || c.0.max(d.0) < a.0.min(b.0)
-        || a.1.max(b.1) < c.1.min(d.1)
-        || c.1.max(d.1) < a.1.min(b.1)
-    {
+    let apart =
+        |a: f32, b: f32, c: f32, d: f32| (a < c && a < d && b < c && b < d) || (a > c && a > d && b > c && b > d);
+    if apart(a.0, b.0, c.0, d.0) || apart(a.1, b.1, c.1, d.1) {
         return false;
     }
     let turn = |p: Spot, q: Spot, r: Spot| (q.0 - p.0) * (r.1 - p.1) - (q.1 - p.1) * (r.0 - p.0);

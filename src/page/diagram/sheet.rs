@@ -102,6 +102,8 @@ pub struct Sheet {
 pub fn sheets(diagram: &Diagram, width: f32, page: f32) -> Vec<Sheet> {
     let scale = Scale::of(diagram);
     let parts = split::parts(diagram);
+    // A sheet of several has its title above it.
+    let page = if parts.len() > 1 { page - 13.0 } else { page };
     parts.iter().map(|(title, part)| Sheet { title: title.clone(), ..best(part, scale, width, page) }).collect()
 }
 

@@ -1,13 +1,8 @@
 //! The special blocks as plain tables, for CSV, XLSX and JSON.
 
 use crate::page::document::{
-<<<<<<< HEAD
-    AccountLine, Axis, Block, Carries, Cell, Chart, Column, Diagram, Document, Drawing, OutcomeTable, Row, Sign, Table,
-    WaterAccount,
-=======
-    AccountLine, Axis, Block, Calendar, Cell, Chart, Column, DayMark, Diagram, Document, Drawing, OutcomeTable, Row,
-    Table, WaterAccount,
->>>>>>> main
+    AccountLine, Axis, Block, Calendar, Carries, Cell, Chart, Column, DayMark, Diagram, Document, Drawing,
+    OutcomeTable, Row, Sign, Table, WaterAccount,
 };
 
 impl OutcomeTable {

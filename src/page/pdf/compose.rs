@@ -108,7 +108,8 @@ impl<'a> Composer<'a> {
         {
             return sheets.clone();
         }
-        let page = self.grid.bottom - self.grid.top - 4.0 * LINE;
+        // Room for the heading above, the caption and the title of a sheet.
+        let page = self.grid.bottom - self.grid.top - 7.0 * LINE;
         let sheets = diagram::sheets(drawn, self.grid.right - self.grid.left, page);
         self.pictured = Some((drawn, sheets.clone()));
         sheets
