@@ -251,15 +251,14 @@ fn a_drawing_is_the_same_in_svg_as_on_the_page() {
     assert!(svg.finish().contains("Settling pond"));
 }
 
-/// A facility with as many places as asked, each on the way to the next, in three trains.
+/// A facility with as many places as asked, each on the way to the next.
 fn long_diagram(count: usize) -> Diagram {
     let mut diagram = Diagram::default();
     for i in 0..count {
-        let place = DiagramPlace::new("filter", format!("Place {i}")).train(format!("Train {}", i % 3));
-        diagram.places.push(place);
+        diagram.places.push(DiagramPlace::new("filter", format!("Place {i}")));
         if i > 0 {
             let way = Way::new(format!("Place {}", i - 1), format!("Place {i}"));
-            diagram.ways.push(way.figure("1.5 Mgal", Basis::Computed));
+            diagram.ways.push(way.volume(1.5).figure("1.5", Basis::Computed));
         }
     }
     diagram
@@ -272,11 +271,11 @@ fn no_place_or_figure_is_lost_however_large_the_facility() {
         let sheets = diagram::sheets(&diagram, 495.0, 620.0);
         let places: usize = sheets.iter().map(|sheet| sheet.places.len()).sum();
         assert_eq!(places, count);
-        assert!(count <= 25 || sheets.len() >= 3);
+        assert!(count <= 25 || sheets.len() > 1);
         for sheet in &sheets {
             assert!(sheet.height <= 640.0, "{count} places: {} high", sheet.height);
             let labels = sheet.routes.iter().filter(|route| route.label.is_some()).count();
-            assert_eq!(labels + sheet.notes.len(), sheet.routes.len());
+            assert_eq!(labels, sheet.routes.len());
             for (i, a) in sheet.places.iter().enumerate() {
                 assert!(sheet.places.iter().skip(i + 1).all(|b| !a.area.meets(&b.area)));
             }

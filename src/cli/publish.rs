@@ -6,11 +6,11 @@ use serde_json::Value;
 
 use crate::cli::load;
 use crate::cli::{Done, Stop};
-use crate::files::{Content, Sources, check_targets, write_whole};
+use crate::files::{Content, Outputs, Sources, check_targets, write_whole};
 use crate::page::document::Document;
 #[cfg(feature = "xlsx")]
 use crate::page::tables;
-use crate::page::{pdf, terminal};
+use crate::page::{figures, pdf, terminal};
 
 /// Where the outputs go that a command line asks for.
 #[derive(Debug)]
@@ -18,6 +18,7 @@ pub struct Targets {
     pdf: Option<PathBuf>,
     annex: Option<PathBuf>,
     tables: Option<PathBuf>,
+    figures: Option<PathBuf>,
     json: bool,
 }
 
@@ -25,7 +26,7 @@ impl Targets {
     /// `--json` alone makes no PDF; without it the PDF goes to `usual` where no file is named.
     pub fn asked(json: bool, output: Option<&PathBuf>, tables: Option<&PathBuf>, usual: PathBuf) -> Self {
         let pdf = output.cloned().or((!json).then_some(usual));
-        Self { pdf, annex: None, tables: tables.cloned(), json }
+        Self { pdf, annex: None, tables: tables.cloned(), figures: None, json }
     }
 
     /// The annex goes to the file named, else beside the PDF: `report.pdf` has `report-annex.pdf`.
@@ -38,6 +39,12 @@ impl Targets {
         self
     }
 
+    /// The drawings go to a folder, which is made where there is none.
+    pub fn with_figures(mut self, folder: Option<&PathBuf>) -> Self {
+        self.figures = folder.cloned();
+        self
+    }
+
     /// Asked before anything is computed: no output takes the place of a file that was read, of another output, or of a
     /// file of another kind.
     ///
@@ -47,7 +54,10 @@ impl Targets {
         let pdf = self.pdf.as_deref().map(|path| (path, Content::Pdf));
         let tables = self.tables.as_deref().map(|path| (path, Content::Workbook));
         let annex = self.annex.as_deref().map(|path| (path, Content::Pdf));
-        let targets: Vec<(&Path, Content)> = pdf.into_iter().chain(annex).chain(tables).collect();
+        // Drawings that stand in their folder already may be replaced.
+        let drawings = self.figures.as_deref().map_or_else(Vec::new, |folder| Outputs::new(folder).there("svg"));
+        let drawings = drawings.iter().map(|path| (path.as_path(), Content::Drawing));
+        let targets: Vec<(&Path, Content)> = pdf.into_iter().chain(annex).chain(tables).chain(drawings).collect();
         Ok(check_targets(&targets, sources)?)
     }
 
@@ -82,6 +92,13 @@ impl Targets {
         if let Some(path) = &self.tables {
             write_whole(path, &workbook(document, annex.as_ref())?)?;
             load::to_stderr(&format!("Its tables are in {}.\n", path.display()));
+        }
+        if let Some(folder) = &self.figures {
+            let outputs = Outputs::new(folder);
+            for (name, drawing) in figures::svgs(document) {
+                outputs.write(&name, drawing.as_bytes())?;
+            }
+            load::to_stderr(&format!("Its drawings are in {}.\n", folder.display()));
         }
         Ok(())
     }

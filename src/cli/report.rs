@@ -41,6 +41,9 @@ pub struct Args {
     /// Write every table of the report into a workbook as well
     #[arg(long, value_name = "FILE.xlsx")]
     pub tables: Option<PathBuf>,
+    /// Write the site's picture and the charts as SVG files into a folder as well
+    #[arg(long, value_name = "FOLDER")]
+    pub figures: Option<PathBuf>,
     /// Draws behind predicted outcomes
     #[arg(long, value_name = "N", default_value_t = 200, value_parser = load::draws())]
     pub draws: u32,
@@ -57,8 +60,9 @@ pub fn run(args: &Args) -> Done {
     let site = load::site(&args.site)?;
     load::tell(&site.problems, &site.sources, args.site.all);
     let usual = args.site.dir.join("report.pdf");
-    let targets =
-        Targets::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual).with_annex(args.annex.as_ref());
+    let targets = Targets::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual)
+        .with_annex(args.annex.as_ref())
+        .with_figures(args.figures.as_ref());
     targets.check(&site.sources)?;
     let judged = judged::judge(&site, args.draws)?;
     let case = judged.case(&site);

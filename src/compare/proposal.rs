@@ -26,6 +26,9 @@ pub(super) const SECTIONS: [&str; 10] = [
     "solids",
 ];
 
+/// The facility file's rows of names for its picture.
+const PICTURE: &str = "picture";
+
 /// Something bought once.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PaidOnce {
@@ -273,6 +276,9 @@ fn rename(tree: &mut Node, old: &str, new: &str) {
             }
         }
     }
+    for picture in top.iter_mut().filter(|entry| entry.key == PICTURE) {
+        mentions(&mut picture.value, old, new);
+    }
 }
 
 fn mentions(node: &mut Node, old: &str, new: &str) {
@@ -413,6 +419,16 @@ fn remove(tree: &mut Node, name: &str) -> bool {
             let before = entries.len();
             entries.retain(|entry| entry.key != name);
             found |= entries.len() < before;
+        }
+    }
+    // What is taken out leaves its place on the picture empty.
+    for picture in top.iter_mut().filter(|entry| entry.key == PICTURE) {
+        if let What::List(rows) = &mut picture.value.what {
+            for row in rows {
+                if let What::List(names) = &mut row.what {
+                    names.retain(|node| !matches!(&node.what, What::Text(text) if text.trim() == name));
+                }
+            }
         }
     }
     found

@@ -56,6 +56,8 @@ pub enum Content {
     Workbook,
     /// A ledger: its heading.
     Ledger,
+    /// A drawing (SVG), as this program writes it.
+    Drawing,
 }
 
 impl Content {
@@ -64,6 +66,7 @@ impl Content {
             Self::Pdf => b"%PDF-",
             Self::Workbook => b"PK",
             Self::Ledger => b"date,from,to,purpose,",
+            Self::Drawing => b"<svg xmlns=",
         }
     }
 
@@ -72,6 +75,7 @@ impl Content {
             Self::Pdf => "a PDF",
             Self::Workbook => "a workbook",
             Self::Ledger => "a ledger",
+            Self::Drawing => "a drawing",
         }
     }
 }
@@ -196,6 +200,18 @@ impl Outputs {
     /// Outputs into `folder`.
     pub fn new(folder: &Path) -> Self {
         Self { folder: folder.to_path_buf() }
+    }
+
+    /// The files with an ending that stand in the folder already; the folder itself where it is none.
+    pub fn there(&self, ending: &str) -> Vec<PathBuf> {
+        match std::fs::read_dir(&self.folder) {
+            Ok(entries) => {
+                let paths = entries.flatten().map(|entry| entry.path());
+                paths.filter(|path| path.extension().is_some_and(|kind| kind.eq_ignore_ascii_case(ending))).collect()
+            }
+            Err(_) if self.folder.exists() => vec![self.folder.clone()],
+            Err(_) => Vec::new(),
+        }
     }
 
     /// Where a name would be written.

@@ -5,6 +5,7 @@ pub mod charts;
 pub mod diagram;
 pub mod document;
 pub mod draw;
+pub mod figures;
 pub mod fonts;
 pub mod pdf;
 pub mod tables;

@@ -6,4 +6,5 @@ pub mod cautions;
 pub mod glossary;
 pub mod inspection;
 pub mod letterhead;
+pub mod picture;
 pub mod units;

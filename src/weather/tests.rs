@@ -64,6 +64,7 @@ fn facility(day_starts: u32, read_at: u32, belongs: ReadingBelongs, several: boo
         meters: Vec::new(),
         places: Vec::new(),
         hold_sample_for: None,
+        picture: Vec::new(),
     }
 }
 

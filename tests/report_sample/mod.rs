@@ -2,7 +2,7 @@
 
 use bywash::page::document::{
     AccountLine, Basis, Carries, Cell, Chart, Column, Cue, Diagram, DiagramPlace, Document, Hue, Mark, OutcomeForm,
-    OutcomeRow, OutcomeTable, OutsideName, Panel, Series, Side, Stretch, Strip, Table, Text, WaterAccount, Way,
+    OutcomeRow, OutcomeTable, OutsideName, Panel, Series, Side, Sign, Stretch, Strip, Table, Text, WaterAccount, Way,
 };
 use chrono::NaiveDate;
 
@@ -216,45 +216,44 @@ pub fn diagram() -> Diagram {
             place("flood floor", "House 1 to 4").figure("12.0 Mgal", Basis::Computed),
             place("drip", "House 5, the long one by the road").figure("7.1 Mgal", Basis::Computed),
             place("pond", "Settling pond").cue(Cue::Store).figure("2.0 Mgal", Basis::Computed),
-            place("pond", "Storage pond").cue(Cue::Store).figure("14 Mgal", Basis::Metered),
-            place("catchment", "Roofs and yard").figure("12.8 acre", Basis::Metered),
+            place("pond", "Storage pond")
+                .cue(Cue::Store)
+                .figure("14 Mgal", Basis::Metered)
+                .mark(Sign::Up, "evaporated", "1.2", Basis::Assumed)
+                .mark(Sign::Down, "seeped away", "0.8", Basis::Assumed),
+            place("catchment, 12.8 acre", "Roofs and yard").mark(Sign::Rain, "rain", "14.4", Basis::Computed),
         ],
         outside: vec![
             OutsideName::new("Well", Side::Left),
             OutsideName::new("Town water", Side::Left),
-            OutsideName::new("Rain", Side::Top),
-            OutsideName::new("Evaporation", Side::Top),
             OutsideName::new("Outfall 1, Dorrel Brook", Side::Right),
-            OutsideName::new("Bin", Side::Foot),
-            OutsideName::new("Seepage", Side::Foot),
-            OutsideName::unaccounted("Unaccounted"),
+            OutsideName::new("Bin", Side::Right),
         ],
         ways: vec![
-            way("Well", "Mixing tank").drawn().figure("14.6", Basis::Metered),
-            way("Town water", "Mixing tank").drawn().figure("0.4", Basis::Metered),
-            way("Return pit", "Screen 1").drawn().figure("8.4", Basis::Metered),
+            way("Well", "Mixing tank").drawn().volume(14.6).figure("14.6", Basis::Metered),
+            way("Town water", "Mixing tank").drawn().volume(0.4).figure("0.4", Basis::Metered),
+            way("Return pit", "Screen 1").drawn().volume(8.4).figure("8.4", Basis::Metered),
             way("Screen 1", "Drum"),
             way("Drum", "Bed A"),
-            way("Bed A", "Mixing tank").figure("7.9", Basis::Computed),
-            way("Mixing tank", "House 1 to 4").drawn().figure("12.0", Basis::Computed),
-            way("Mixing tank", "House 5, the long one by the road").drawn().figure("7.1", Basis::Computed),
-            way("House 1 to 4", "Return pit").figure("5.9", Basis::Computed).word("return"),
+            way("Bed A", "Mixing tank").volume(7.9).figure("7.9", Basis::Computed),
+            way("Mixing tank", "House 1 to 4").drawn().volume(12.0).figure("12.0", Basis::Computed),
+            way("Mixing tank", "House 5, the long one by the road").drawn().volume(7.1).figure("7.1", Basis::Computed),
+            way("House 1 to 4", "Return pit").volume(5.9).figure("5.9", Basis::Computed).word("return"),
             way("House 5, the long one by the road", "Settling pond"),
             way("Drum", "Settling pond").carries(Carries::WashWater).word("wash water"),
             way("Bed A", "Settling pond").carries(Carries::WashWater),
             way("Screen 1", "Bin").carries(Carries::Solids).word("solids"),
             way("Settling pond", "Storage pond").carries(Carries::Spill),
-            way("Rain", "Roofs and yard").figure("14.4", Basis::Computed),
-            way("Roofs and yard", "Storage pond").figure("9.2", Basis::Computed),
+            way("Roofs and yard", "Storage pond").volume(9.2).figure("9.2", Basis::Computed),
             way("Storage pond", "Return pit").drawn(),
             way("Storage pond", "Outfall 1, Dorrel Brook")
                 .carries(Carries::Spill)
                 .word("spill")
+                .volume(1.0)
                 .figure("1.0", Basis::Computed),
-            way("Storage pond", "Seepage").figure("0.8", Basis::Assumed),
-            way("Storage pond", "Evaporation").figure("1.2", Basis::Assumed),
-            way("Mixing tank", "Unaccounted").figure("2.1", Basis::Computed),
         ],
+        unit: "Mgal".into(),
+        rows: Vec::new(),
     }
 }
 

@@ -97,6 +97,7 @@ pub fn empty() -> Facility {
         meters: Vec::new(),
         places: Vec::new(),
         hold_sample_for: None,
+        picture: Vec::new(),
     }
 }
 

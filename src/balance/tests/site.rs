@@ -103,6 +103,7 @@ impl Site {
                 meters: Vec::new(),
                 places: Vec::new(),
                 hold_sample_for: None,
+                picture: Vec::new(),
             },
             timeline: Timeline::default(),
             rain_mm: Vec::new(),

@@ -51,6 +51,8 @@ pub struct Facility {
     pub places: Vec<SitePlace>,
     /// How long a sample is held between samples, if the user says so.
     pub hold_sample_for: Option<Given<Time>>,
+    /// How the site's picture is laid out: rows of names from the top, each from the left.
+    pub picture: Vec<Vec<String>>,
 }
 
 impl Facility {

@@ -34,6 +34,8 @@ declare! {
     DISSOLVED = may "dissolved": Named<Of<Dissolved>>,
         "{salt: {measured as: electrical conductivity, one mS/cm is: 640 mg/L}}",
         "What is dissolved, by names of your own";
+    PICTURE = may "picture": ListOf<ListOf<Name>>, "[[Well, Storage pond], [Container yard]]",
+        "How the site's picture is laid out: rows of names, as the places lie on the ground";
     CHECK = may "check with records": Of<CheckWithRecords>, "{hold a sample for: 2 days}",
         "How records are held against the balance";
 }

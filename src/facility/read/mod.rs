@@ -124,6 +124,7 @@ fn model_of(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<
             Section::DischargePoint => places::discharge_point(&named.field).map(PlaceKind::DischargePoint),
         })
         .collect();
+    let picture = site::picture(&context.names, &file.get(&File::PICTURE));
     let meters = site::meters(&context, &file.get(&Sections::METERS), problems);
     if context.names.all.is_empty() {
         problems.add(
@@ -170,5 +171,6 @@ fn model_of(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<
         meters,
         places: places?,
         hold_sample_for: settings.hold_sample_for,
+        picture,
     })
 }

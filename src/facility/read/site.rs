@@ -4,6 +4,7 @@ use uom::si::f64::{Angle, Length, Time};
 
 use super::flows::Context;
 use super::keys::{self, CheckWithRecords, Exchange, File, FromStation, FromTemperatures, Pan, Rain, Sections, Solids};
+use super::names::{Names, Section};
 use crate::facility::model::{
     Dissolved, Evaporation, Meter, MeterExchange, OpenWaterLoss, Paper, RainFile, Season, SolidsKind, StepsPerDay,
     UnitSystem, WaterTemperature, Weather,
@@ -264,6 +265,43 @@ fn dissolved(field: &Field<'_>) -> Vec<Dissolved> {
         out.push(Dissolved { name: name.value, place: name.place, one_ms_per_cm: one });
     }
     out
+}
+
+/// The most places of a row of the picture; supplies and discharge points stand beside it.
+const MOST_IN_A_ROW: usize = 5;
+
+/// The rows of the site's picture: every name is a place, and none stands there twice.
+pub(super) fn picture<'a>(names: &Names<'a>, field: &Field<'a>) -> Vec<Vec<String>> {
+    let mut seen: Vec<Said<String>> = Vec::new();
+    let mut rows = Vec::new();
+    for row in field.list() {
+        let (mut named, mut boxes) = (Vec::new(), 0);
+        for item in row.list() {
+            let Some(said) = item.name() else { continue };
+            let Some(id) = names.find(&said.value, &said.place) else { continue };
+            if let Some(earlier) = seen.iter().find(|earlier| earlier.value == said.value) {
+                field.problems().add(
+                    Problem::error(&said.place, format!("`{}` stands in the picture twice", said.value))
+                        .hint("name each place once")
+                        .related(&earlier.place, "the other one"),
+                );
+                continue;
+            }
+            boxes += usize::from(!matches!(names.section(id), Some(Section::Supply | Section::DischargePoint)));
+            named.push(said.value.clone());
+            seen.push(said);
+        }
+        if boxes > MOST_IN_A_ROW {
+            row.refuse(
+                format!("{boxes} places in a row of the picture"),
+                format!("a row has room for {MOST_IN_A_ROW} places, supplies and discharge points not counted; make two rows of it"),
+            );
+        }
+        if !named.is_empty() {
+            rows.push(named);
+        }
+    }
+    rows
 }
 
 pub(super) fn meters<'a>(context: &Context<'a>, field: &Field<'a>, problems: &Problems) -> Vec<Meter> {

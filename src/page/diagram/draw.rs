@@ -1,147 +1,182 @@
-//! Drawing a sheet of the diagram.
+//! Drawing a sheet of the picture.
 
-use crate::page::diagram::labels::name_area;
-use crate::page::diagram::layout::{PlacedPlace, Sheet};
-use crate::page::diagram::route::Routed;
-use crate::page::document::{Carries, Cue, Side, Style};
-use crate::page::draw::{Anchor, Area, Canvas, INK, Pen, Point, SLATE, Type, WHITE, at, fitted};
+use crate::page::diagram::net::{BAND, HAIR, THIN};
+use crate::page::diagram::sheet::{Edge, PlacedPlace, Routed, Sheet};
+use crate::page::diagram::words::{INDENT, LINE, at_top, figure_type, mark_spots};
+use crate::page::document::{Carries, Cue, Side, Sign};
+use crate::page::draw::{Anchor, Area, Canvas, Colour, INK, MIST, Pen, Point, SLATE, Type, WHITE, at};
 
-const DOTS: &[f32] = &[0.8, 2.2];
-/// Room that a crossing leaves on each side.
-const CROSSING: f32 = 2.6;
+/// White on each side of a way where it crosses another.
+const GAP: f32 = 1.8;
+const EDGE: f32 = 0.6;
 
 /// Draws a sheet with its top left corner at `x`, `y`.
 pub fn draw(canvas: &mut dyn Canvas, sheet: &Sheet, x: f32, y: f32) {
-    let shift = |point: Point| at(point.x + x, point.y + y);
-    let level: Vec<(usize, Point, Point)> = sheet
-        .routes
-        .iter()
-        .enumerate()
-        .flat_map(|(i, route)| {
-            route.points.windows(2).filter_map(move |pair| match pair {
-                [a, b] if (a.y - b.y).abs() < 0.1 => Some((i, *a, *b)),
-                _ => None,
-            })
-        })
-        .collect();
-    for (i, route) in sheet.routes.iter().enumerate() {
-        for part in gapped(i, route, &level) {
-            let rounded: Vec<Point> = rounded(&part).into_iter().map(shift).collect();
-            canvas.line(&rounded, pen(route));
-        }
-        head(canvas, route, &shift);
+    // Thin ways first: a broad one that crosses them stays whole.
+    let mut order: Vec<&Routed> = sheet.routes.iter().filter(|route| route.points.len() > 1).collect();
+    order.sort_by(|a, b| a.width.total_cmp(&b.width));
+    for route in order {
+        draw_way(canvas, route, x, y);
     }
-    if let Some((line, top, bottom)) = sheet.line {
-        canvas.line(&[at(x + line, y + top), at(x + line, y + bottom)], Pen::ink(2.0));
+    if let Some(line) = sheet.line {
+        for (top, foot) in openings(sheet, line) {
+            canvas.line(&[at(x + line, y + top), at(x + line, y + foot)], Pen::ink(2.0));
+        }
     }
     for place in &sheet.places {
         draw_place(canvas, place, x, y);
     }
     let kind = Type::plain(7.5);
     for name in &sheet.names {
-        let area = name_area(name);
+        let area = name.area();
         for (i, line) in name.lines.iter().enumerate() {
             let base = y + area.y + 7.0 + i as f32 * 9.0;
-            match name.name.side {
-                Side::Left => canvas.set(at(x + name.at.x - 2.0, base), line, kind, Anchor::End),
-                Side::Right => canvas.set(at(x + name.at.x + 2.0, base), line, kind, Anchor::Start),
-                Side::Top | Side::Foot => canvas.set(at(x + name.at.x, base), line, kind, Anchor::Middle),
+            let (edge, anchor) = match name.name.side {
+                Side::Left => (name.at.x, Anchor::End),
+                Side::Right => (name.at.x, Anchor::Start),
             };
+            canvas.set(at(x + edge, base), line, kind, anchor);
         }
     }
-    for label in sheet.routes.iter().filter_map(|route| route.label.as_ref()) {
+    for route in &sheet.routes {
+        let Some(label) = &route.label else { continue };
+        if label.inside {
+            let area = label.area;
+            let patch =
+                Area { x: x + area.x - 1.5, y: y + area.y - 0.4, width: area.width + 3.0, height: area.height + 0.8 };
+            canvas.block(patch, WHITE);
+        }
         let mut start = x + label.area.x;
-        for (words, style) in &label.pieces {
-            let kind = Type::plain(7.5).style(*style);
-            start += canvas.set(at(start, y + label.area.y + 6.9), words, kind, Anchor::Start);
+        for (words, style) in &route.words {
+            start += canvas.set(at(start, y + label.area.y + 6.5), words, kind.style(*style), Anchor::Start);
         }
     }
+    sheet.key.draw(canvas, x, y + sheet.map);
 }
 
-fn pen(route: &Routed) -> Pen {
-    if route.dotted {
-        return Pen::ink(1.2).dashed(DOTS);
+/// The facility line in parts, open where a way goes through it.
+fn openings(sheet: &Sheet, line: f32) -> Vec<(f32, f32)> {
+    let mut through: Vec<(f32, f32)> = sheet
+        .strokes()
+        .into_iter()
+        .filter(|(_, a, b)| (a.y - b.y).abs() < 0.1 && a.x.min(b.x) < line && a.x.max(b.x) > line)
+        .map(|(way, a, _)| (a.y, sheet.routes[way].width / 2.0 + GAP))
+        .collect();
+    through.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut parts = Vec::new();
+    let mut top = 2.0;
+    for (y, half) in through {
+        if y - half > top {
+            parts.push((top, y - half));
+        }
+        top = y + half;
     }
-    let dash: &'static [f32] = match route.carries {
+    parts.push((top, (sheet.map - 2.0).max(top)));
+    parts
+}
+
+/// The pattern of a line of something.
+fn dash(carries: Carries) -> &'static [f32] {
+    match carries {
         Carries::Water => &[],
         Carries::WashWater => &[7.0, 2.5],
         Carries::Solids => &[2.0, 2.0],
         Carries::Spill => &[9.0, 2.0, 2.0, 2.0],
+    }
+}
+
+/// Draws a way through its points as a line, or as a band where it is wide: water filled, wash water with rungs, a spill
+/// with broken edges, solids in blocks.
+pub fn band(canvas: &mut dyn Canvas, points: &[Point], carries: Carries, width: f32) {
+    if width < BAND {
+        let colour = if width <= HAIR { SLATE } else { INK };
+        canvas.line(points, Pen::solid(colour, width).dashed(dash(carries)));
+        return;
+    }
+    let fill = |colour: Colour| Pen::solid(colour, width);
+    canvas.line(points, fill(if carries == Carries::Water { MIST } else { WHITE }));
+    let edge = match carries {
+        Carries::WashWater => {
+            canvas.line(points, fill(INK).dashed(&[0.8, 3.2]));
+            Pen::ink(EDGE)
+        }
+        Carries::Spill => Pen::ink(EDGE).dashed(dash(carries)),
+        Carries::Water | Carries::Solids => Pen::ink(EDGE),
     };
-    Pen::ink(1.2).dashed(dash)
+    for side in [-1.0, 1.0] {
+        canvas.line(&beside(points, side * (width + EDGE) / 2.0), edge);
+    }
 }
 
-/// The path in the parts that crossings leave: an upright stretch stops short of each level one of another way.
-fn gapped(own: usize, route: &Routed, level: &[(usize, Point, Point)]) -> Vec<Vec<Point>> {
-    let mut parts = Vec::new();
-    let mut part: Vec<Point> = Vec::new();
-    // The line stops at the foot of its arrowhead.
-    let mut points = route.points.clone();
-    let count = points.len();
-    if count >= 2
-        && let (Some(before), Some(last)) = (points.get(count - 2).copied(), points.last_mut())
-    {
-        let length = (last.x - before.x).hypot(last.y - before.y);
-        if length > 5.0 {
-            let share = (length - 5.0) / length;
-            *last = at(before.x + (last.x - before.x) * share, before.y + (last.y - before.y) * share);
-        }
-    }
-    for pair in points.windows(2) {
-        let [a, b] = pair else {
-            continue;
-        };
-        if part.is_empty() {
-            part.push(*a);
-        }
-        if (a.x - b.x).abs() < 0.1 {
-            let (low, high) = (a.y.min(b.y), a.y.max(b.y));
-            let mut cuts: Vec<f32> = level
-                .iter()
-                .filter(|(other, p, q)| {
-                    *other != own
-                        && p.x.min(q.x) + 0.5 < a.x
-                        && a.x < p.x.max(q.x) - 0.5
-                        && low + CROSSING < p.y
-                        && p.y < high - CROSSING
-                })
-                .map(|(_, p, _)| p.y)
-                .collect();
-            cuts.sort_by(f32::total_cmp);
-            cuts.dedup_by(|p, q| (*p - *q).abs() < 2.0 * CROSSING);
-            let down = b.y > a.y;
-            if !down {
-                cuts.reverse();
-            }
-            for cut in cuts {
-                let (before, after) =
-                    if down { (cut - CROSSING, cut + CROSSING) } else { (cut + CROSSING, cut - CROSSING) };
-                part.push(at(a.x, before));
-                parts.push(std::mem::take(&mut part));
-                part.push(at(a.x, after));
-            }
-        }
-        part.push(*b);
-    }
-    if part.len() > 1 {
-        parts.push(part);
-    }
-    parts
-}
-
-/// Corners of 3 pt, each as a few short strokes.
-fn rounded(points: &[Point]) -> Vec<Point> {
+/// The path at a distance beside another, to its right where the distance is positive.
+fn beside(points: &[Point], off: f32) -> Vec<Point> {
     let mut path = Vec::new();
     for (i, point) in points.iter().enumerate() {
-        let before = i.checked_sub(1).and_then(|j| points.get(j));
-        let after = points.get(i + 1);
-        let (Some(before), Some(after)) = (before, after) else {
+        let into = i.checked_sub(1).map(|j| unit(points[j], *point));
+        let out = points.get(i + 1).map(|next| unit(*point, *next));
+        let (dx, dy) = match (into, out) {
+            (Some(a), Some(b)) => {
+                let (x, y) = (a.0 + b.0, a.1 + b.1);
+                let length = x.hypot(y).max(0.001);
+                (x / length, y / length)
+            }
+            (Some(one), None) | (None, Some(one)) => one,
+            (None, None) => (0.0, 0.0),
+        };
+        path.push(at(point.x - dy * off, point.y + dx * off));
+    }
+    path
+}
+
+fn draw_way(canvas: &mut dyn Canvas, route: &Routed, x: f32, y: f32) {
+    let mut points: Vec<Point> = route.points.iter().map(|point| at(point.x + x, point.y + y)).collect();
+    let count = points.len();
+    let (before, tip) = (points[count - 2], points[count - 1]);
+    let (dx, dy) = unit(before, tip);
+    // The line stops at the foot of its arrowhead.
+    let long = if route.width <= HAIR { 5.0 } else { 6.0 };
+    let half = if route.width < BAND { 2.5 } else { route.width / 2.0 + 2.2 };
+    points[count - 1] = at(tip.x - dx * (long - 0.5), tip.y - dy * (long - 0.5));
+    let rounded = rounded(&points, 3.0_f32.max(route.width / 2.0 + 1.0));
+    canvas.line(
+        &inner(&rounded),
+        Pen::solid(WHITE, route.width + 2.0 * GAP + if route.width < BAND { 0.0 } else { 2.0 * EDGE }),
+    );
+    band(canvas, &rounded, route.carries, route.width);
+    let back = at(tip.x - dx * long, tip.y - dy * long);
+    let wing = |side: f32| at(back.x - dy * half * side, back.y + dx * half * side);
+    let colour = if route.width <= HAIR { SLATE } else { INK };
+    canvas.fill(&[tip, wing(1.0), wing(-1.0)], colour);
+    if route.draws {
+        let (dx, dy) = unit(points[0], points[1]);
+        let bar = at(points[0].x + dx * 2.4, points[0].y + dy * 2.4);
+        let half = route.width.max(THIN) / 2.0 + 2.4;
+        let side = |way: f32| at(bar.x - dy * half * way, bar.y + dx * half * way);
+        canvas.line(&[side(1.0), side(-1.0)], Pen::ink(1.2));
+    }
+}
+
+/// A path without its first points, so that the white beside it does not cut what it begins at.
+fn inner(points: &[Point]) -> Vec<Point> {
+    let mut inner = points.to_vec();
+    if let [first, second, ..] = points {
+        let (dx, dy) = unit(*first, *second);
+        inner[0] = at(first.x + dx * 1.5, first.y + dy * 1.5);
+    }
+    inner
+}
+
+/// Rounded corners, each as a few short strokes.
+fn rounded(points: &[Point], most: f32) -> Vec<Point> {
+    let mut path = Vec::new();
+    for (i, point) in points.iter().enumerate() {
+        let (Some(before), Some(after)) = (i.checked_sub(1).and_then(|j| points.get(j)), points.get(i + 1)) else {
             path.push(*point);
             continue;
         };
         let (into, out) =
             ((point.x - before.x).hypot(point.y - before.y), (point.x - after.x).hypot(point.y - after.y));
-        let radius = 3.0_f32.min(into / 2.0).min(out / 2.0);
+        let radius = most.min(into / 2.0).min(out / 2.0);
         if radius < 0.3 {
             path.push(*point);
             continue;
@@ -150,8 +185,8 @@ fn rounded(points: &[Point]) -> Vec<Point> {
             at(point.x + (other.x - point.x) / length * radius, point.y + (other.y - point.y) / length * radius)
         };
         let (start, end) = (towards(before, into), towards(after, out));
-        for step in 0..=4 {
-            let t = step as f32 / 4.0;
+        for step in 0..=5 {
+            let t = step as f32 / 5.0;
             let mix = |a: f32, b: f32, c: f32| (1.0 - t) * (1.0 - t) * a + 2.0 * t * (1.0 - t) * b + t * t * c;
             path.push(at(mix(start.x, point.x, end.x), mix(start.y, point.y, end.y)));
         }
@@ -159,58 +194,66 @@ fn rounded(points: &[Point]) -> Vec<Point> {
     path
 }
 
-fn head(canvas: &mut dyn Canvas, route: &Routed, shift: &dyn Fn(Point) -> Point) {
-    let count = route.points.len();
-    if count < 2 {
-        return;
-    }
-    if let (Some(before), Some(tip)) = (route.points.get(count - 2), route.points.last()) {
-        let (dx, dy) = unit(*before, *tip);
-        let back = at(tip.x - dx * 6.0, tip.y - dy * 6.0);
-        let wing = |side: f32| at(back.x - dy * 2.5 * side, back.y + dx * 2.5 * side);
-        canvas.fill(&[shift(*tip), shift(wing(1.0)), shift(wing(-1.0))], INK);
-    }
-    if route.draws
-        && let (Some(start), Some(next)) = (route.points.first(), route.points.get(1))
-    {
-        let (dx, dy) = unit(*start, *next);
-        let bar = at(start.x + dx * 3.0, start.y + dy * 3.0);
-        let side = |way: f32| at(bar.x - dy * 3.0 * way, bar.y + dx * 3.0 * way);
-        canvas.line(&[shift(side(1.0)), shift(side(-1.0))], Pen::ink(1.2));
-    }
-}
-
 fn unit(a: Point, b: Point) -> (f32, f32) {
     let length = (b.x - a.x).hypot(b.y - a.y).max(0.001);
     ((b.x - a.x) / length, (b.y - a.y) / length)
 }
 
+/// A sign with its middle on a point: a small arrow into a place, up and away, down and away, or a question mark.
+pub fn sign(canvas: &mut dyn Canvas, sign: Sign, middle: Point) {
+    let down = match sign {
+        Sign::Rain | Sign::Down => 1.0,
+        Sign::Up => -1.0,
+        Sign::Unaccounted => {
+            canvas.set(at(middle.x, middle.y + 2.7), "?", Type::bold(7.5), Anchor::Middle);
+            return;
+        }
+    };
+    canvas.line(&[at(middle.x, middle.y - 4.5 * down), at(middle.x, middle.y + 1.0 * down)], Pen::ink(0.9));
+    let tip = at(middle.x, middle.y + 4.5 * down);
+    canvas.fill(&[tip, at(tip.x - 2.3, tip.y - 4.4 * down), at(tip.x + 2.3, tip.y - 4.4 * down)], INK);
+}
+
 fn draw_place(canvas: &mut dyn Canvas, placed: &PlacedPlace, x: f32, y: f32) {
     let area = Area { x: placed.area.x + x, y: placed.area.y + y, ..placed.area };
     canvas.block(area, WHITE);
-    canvas.frame(area, Pen::ink(0.6));
-    match placed.place.cue {
-        Cue::Plain => {}
-        Cue::Filter => canvas.block(Area { width: 3.0, ..area }, INK),
-        Cue::Store => canvas.block(Area { y: area.bottom() - 2.5, height: 2.5, ..area }, INK),
+    let frame = if placed.place.change.is_some() { Pen::ink(1.2).dashed(&[4.0, 2.5]) } else { Pen::ink(0.6) };
+    canvas.frame(area, frame);
+    let bar = match (placed.place.cue, placed.inlet) {
+        (Cue::Plain, _) => None,
+        (Cue::Store, _) => Some(Area { y: area.bottom() - 2.5, height: 2.5, ..area }),
+        (Cue::Filter, Some(Edge::Right)) => Some(Area { x: area.right() - 3.0, width: 3.0, ..area }),
+        (Cue::Filter, Some(Edge::Top)) => Some(Area { height: 3.0, ..area }),
+        (Cue::Filter, Some(Edge::Foot)) => Some(Area { y: area.bottom() - 3.0, height: 3.0, ..area }),
+        (Cue::Filter, _) => Some(Area { width: 3.0, ..area }),
+    };
+    if let Some(bar) = bar {
+        canvas.block(bar, INK);
     }
-    let left = area.x + 6.0;
-    let room = area.width - 10.0;
-    let small = Type::plain(7.5).colour(SLATE);
-    let kind = fitted(&placed.place.kind, small, room);
-    canvas.set(at(left, area.y + 9.5), &kind, small, Anchor::Start);
-    // A long name is set smaller, never under 7.5; what still does not fit stands in full below the drawing.
-    let size =
-        [9.5, 8.5, 7.5].into_iter().find(|size| Type::bold(*size).width(&placed.place.name) <= room).unwrap_or(7.5);
-    let bold = Type::bold(size);
-    let name = fitted(&placed.place.name, bold, room);
-    canvas.set(at(left, area.y + 21.0), &name, bold, Anchor::Start);
-    if let Some(figure) = &placed.place.figure {
-        let kind = Type::plain(7.5).style(match figure.basis.style() {
-            Style::Bold => Style::Plain,
-            other => other,
-        });
-        let words = fitted(&figure.basis.dress(&figure.text), kind, room);
-        canvas.set(at(left, area.y + 32.5), &words, kind, Anchor::Start);
+    let words = &placed.words;
+    let first = area.y + 2.0 + LINE * 0.7 + if words.top_alone { LINE } else { 0.0 };
+    // The figure of the place stands on the line of what leaves at the foot.
+    let figures = words.lines.len() - words.figure;
+    for (i, (text, kind)) in words.lines.iter().enumerate() {
+        let base = if i < figures || words.foot_alone {
+            first + i as f32 * LINE
+        } else {
+            area.bottom() - 5.5 - (words.lines.len() - 1 - i) as f32 * LINE
+        };
+        canvas.set(at(area.x + INDENT, base), text, *kind, Anchor::Start);
+    }
+    let foot = area.bottom() - 5.5;
+    let marks = &placed.place.marks;
+    for (mark, (top, middle)) in marks.iter().zip(mark_spots(area, marks)) {
+        let (edge, base) = if at_top(mark.sign) { (area.y, area.y + 2.0 + LINE * 0.7) } else { (area.bottom(), foot) };
+        let at_edge = if mark.sign == Sign::Unaccounted { at(middle, base - 2.7) } else { at(middle, edge) };
+        debug_assert_eq!(top, at_top(mark.sign));
+        if top || mark.sign != Sign::Unaccounted {
+            // The heavy bottom edge is left open where something goes through it.
+            canvas.block(Area { x: middle - 3.6, y: edge - 3.0, width: 7.2, height: 6.0 }, WHITE);
+        }
+        sign(canvas, mark.sign, at_edge);
+        let words = mark.figure.basis.dress(&mark.figure.text);
+        canvas.set(at(middle + 5.0, base), &words, figure_type(&mark.figure), Anchor::Start);
     }
 }

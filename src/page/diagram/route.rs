@@ -1,396 +1,341 @@
-//! Ways as square paths through the channels between places.
+//! The ways over a grid of tracks: square, as short and with as few corners and crossings as can be found.
 
-use std::collections::BTreeMap;
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
 
-use crate::page::diagram::labels;
-use crate::page::diagram::layout::{PLACE_HEIGHT, PLACE_WIDTH, PlacedName, PlacedPlace, Sheet};
-use crate::page::diagram::tracks::{corners, tracks};
-use crate::page::document::{Carries, Diagram, Side, Style};
-use crate::page::draw::{Area, Point};
+/// Distance between tracks, points.
+pub const PITCH: f32 = 6.0;
+/// White kept between two ways side by side.
+const BETWEEN: f32 = 2.2;
 
-/// The grid that ways run on.
+// What a step, a corner, a crossing and lying on another way cost.
+const STEP: u32 = 2;
+const CORNER: u32 = 12;
+const CROSSING: u32 = 70;
+const CLASH: u32 = 300;
+const CLAIMED: u32 = 90;
+
+/// No level stretch, no upright stretch, no corner at a node.
+pub const NO_LEVEL: u8 = 1;
+/// See [`NO_LEVEL`].
+pub const NO_UPRIGHT: u8 = 2;
+/// See [`NO_LEVEL`].
+pub const NO_CORNER: u8 = 4;
+/// Nothing at all.
+pub const SHUT: u8 = 7;
+
+/// A node of the grid where a way may leave or reach one of its ends.
 #[derive(Debug, Clone, Copy)]
-pub struct Grid {
-    /// Columns of places.
-    pub columns: usize,
-    /// Rows of places.
-    pub rows: usize,
-    /// Left edge of the first column.
-    pub first: f32,
-    /// Width of the channels between columns.
-    pub gap: f32,
-    /// Width of the channels outside the first and last column.
-    pub edge: f32,
-    /// Right edge of the last column.
-    pub right: f32,
-    /// Width of the sheet.
-    pub width: f32,
-    /// Distance between ways that run side by side.
-    pub pitch: f32,
+pub struct Gate {
+    pub node: usize,
+    pub upright: bool,
+    pub cost: u32,
+    /// Where the way touches what it ends at.
+    pub edge: (f32, f32),
 }
 
-impl Grid {
-    /// Left edge and width of the upright channel left of column `k`.
-    pub fn channel(&self, k: usize) -> (f32, f32) {
-        if k == 0 {
-            (self.first - self.edge, self.edge)
-        } else if k >= self.columns {
-            (self.right, self.edge)
-        } else {
-            let column = self.first + k as f32 * (PLACE_WIDTH + self.gap);
-            (column - self.gap, self.gap)
-        }
-    }
-}
-
-/// A label on a way.
+/// A way to be found.
 #[derive(Debug, Clone)]
-pub struct Label {
-    /// Its figure and word, with their cuts.
-    pub pieces: Vec<(String, Style)>,
-    /// Where it stands.
-    pub area: Area,
+pub struct Wanted {
+    pub from: Vec<Gate>,
+    pub to: Vec<Gate>,
+    /// Half of its width.
+    pub reach: f32,
 }
 
-/// A way as it is drawn.
+/// A way found: its nodes from gate to gate.
+#[derive(Debug, Clone, Default)]
+pub struct Found {
+    pub nodes: Vec<usize>,
+    pub start: (f32, f32),
+    pub end: (f32, f32),
+    pub cost: u32,
+    /// The part of the cost that its two gates make.
+    gates: u32,
+}
+
+/// The grid.
 #[derive(Debug, Clone)]
-pub struct Routed {
-    /// Its corners.
-    pub points: Vec<Point>,
-    /// What goes along it.
-    pub carries: Carries,
-    /// Whether it is dotted: unaccounted.
-    pub dotted: bool,
-    /// Whether it begins with a crossbar.
-    pub draws: bool,
-    /// Its label, if there was room for one.
-    pub label: Option<Label>,
+pub struct Ground {
+    pub across: usize,
+    pub down: usize,
+    pub shut: Vec<u8>,
+    /// The way whose figure wants to stand at a node.
+    pub claimed: Vec<Option<usize>>,
 }
 
-/// Where a way begins or ends.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) enum End {
-    Place(usize),
-    Name(usize),
+/// What other ways make of a node.
+#[derive(Debug, Clone, Copy, Default)]
+struct Near {
+    level: u8,
+    upright: u8,
+    /// Ways that run level, upright through just this node.
+    on_level: u8,
+    on_upright: u8,
 }
 
-/// A stretch of a path in a channel: upright channels by column, level ones by row.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) enum Lane {
-    Upright(usize),
-    Level(usize),
-}
+impl Ground {
+    pub fn new(across: usize, down: usize) -> Self {
+        Self { across, down, shut: vec![0; across * down], claimed: vec![None; across * down] }
+    }
 
-#[derive(Debug, Clone)]
-pub(crate) struct Plan {
-    pub way: usize,
-    pub from: End,
-    pub to: End,
-    /// Edge the way leaves by and arrives at, as the lanes need them.
-    pub lanes: Vec<Lane>,
-    pub tracks: Vec<usize>,
-    /// Offset on the edge at the start and at the end: downwards for sides, rightwards for top and bottom.
-    pub ports: (f32, f32),
-    pub straight: bool,
-}
+    pub fn node(&self, x: usize, y: usize) -> usize {
+        y * self.across + x
+    }
 
-struct Work<'a> {
-    grid: &'a Grid,
-    places: &'a [PlacedPlace],
-    names: &'a [PlacedName],
-}
-
-const SIDE_OFFSETS: [f32; 9] = [20.0, 8.0, 32.0, 14.0, 26.0, 4.0, 36.0, 11.0, 29.0];
-const EDGE_OFFSETS: [f32; 7] = [46.0, 30.0, 62.0, 18.0, 74.0, 38.0, 54.0];
-
-impl Work<'_> {
-    fn cell(&self, end: End) -> (usize, usize) {
-        match end {
-            End::Place(i) => self.places.get(i).map_or((0, 0), |p| (p.row, p.column)),
-            End::Name(i) => self.names.get(i).map_or((0, 0), |n| (n.row, 0)),
+    /// Shuts a node, if there is one there, to what `bits` say.
+    pub fn close(&mut self, x: i64, y: i64, bits: u8) {
+        let (Ok(x), Ok(y)) = (usize::try_from(x), usize::try_from(y)) else { return };
+        if x < self.across && y < self.down {
+            let node = self.node(x, y);
+            self.shut[node] |= bits;
         }
     }
 
-    fn side(&self, end: End) -> Option<Side> {
-        match end {
-            End::Place(_) => None,
-            End::Name(i) => self.names.get(i).map(|n| n.name.side),
-        }
-    }
-
-    fn is_free(&self, row: usize, columns: std::ops::Range<usize>) -> bool {
-        !self.places.iter().any(|place| place.row == row && columns.contains(&place.column))
-    }
-
-    fn column_free(&self, column: usize, mut rows: std::ops::Range<usize>) -> bool {
-        !rows.any(|row| self.places.iter().any(|place| place.row == row && place.column == column))
-    }
-
-    /// The upright channel a way leaves into (`out`) or arrives from.
-    fn channel_of(&self, end: End, out: bool) -> usize {
-        match self.side(end) {
-            None => self.cell(end).1 + usize::from(out),
-            Some(Side::Left) => 0,
-            Some(_) => self.grid.columns,
-        }
-    }
-
-    /// Lanes of a way, and whether it is one straight line.
-    fn lanes(&self, from: End, to: End) -> (Vec<Lane>, bool) {
-        let rows = self.grid.rows;
-        let level_of = |end: End| match self.side(end) {
-            Some(Side::Top) => Some(0),
-            Some(Side::Foot) => Some(rows),
-            _ => None,
+    /// Finds all ways: each once, the short ones first, then each again while any becomes better, at most `rounds` times.
+    /// Ways that were found before stand until a better one is.
+    pub fn all(&self, wanted: &[Wanted], before: Option<Vec<Found>>, rounds: usize) -> Vec<Found> {
+        let mut order: Vec<usize> = (0..wanted.len()).collect();
+        order.sort_by_key(|i| (self.span(&wanted[*i]), *i));
+        let mut search = Search::new(self);
+        let mut found: Vec<Option<Found>> = match before {
+            Some(before) => before.into_iter().map(|way| (!way.nodes.is_empty()).then_some(way)).collect(),
+            None => vec![None; wanted.len()],
         };
-        match (level_of(from), level_of(to)) {
-            (Some(a), Some(b)) if a == b => return (vec![Lane::Level(a)], false),
-            (Some(a), Some(b)) => {
-                return (vec![Lane::Level(a), Lane::Upright(0), Lane::Level(b)], false);
+        for round in 0..=rounds {
+            let mut better = false;
+            for &i in &order {
+                let before = found[i].take();
+                search.surround(wanted, &found, i);
+                let now = search.find(&wanted[i]);
+                let held = before.map(|old| {
+                    let cost = search.cost(&old);
+                    Found { cost, ..old }
+                });
+                found[i] = match (held, now) {
+                    (Some(old), Some(new)) if new.cost < old.cost => {
+                        better = true;
+                        Some(new)
+                    }
+                    (Some(old), _) => Some(old),
+                    (None, new) => {
+                        better |= new.is_some();
+                        new
+                    }
+                };
             }
-            (Some(level), None) => {
-                if self.opens_to(to, level) {
-                    return (vec![Lane::Level(level)], false);
-                }
-                return (vec![Lane::Level(level), Lane::Upright(self.channel_of(to, false))], false);
+            if round > 0 && !better {
+                break;
             }
-            (None, Some(level)) => {
-                if self.opens_to(from, level) {
-                    return (vec![Lane::Level(level)], false);
-                }
-                return (vec![Lane::Upright(self.channel_of(from, true)), Lane::Level(level)], false);
-            }
-            (None, None) => {}
         }
-        let (a, b) = (self.channel_of(from, true), self.channel_of(to, false));
-        let (row_a, row_b) = (self.cell(from).0, self.cell(to).0);
-        if row_a == row_b && a <= b && self.is_free(row_a, a..b) {
-            return (Vec::new(), true);
-        }
-        if a == b {
-            return (vec![Lane::Upright(a)], false);
-        }
-        let level = if row_b < row_a { row_a } else { row_a + 1 };
-        // A way to a column further on, at the height of its target, need not come back to a level lane.
-        if row_b != row_a && a < b && self.is_free(row_b, a..b) {
-            return (vec![Lane::Upright(a)], false);
-        }
-        (vec![Lane::Upright(a), Lane::Level(level), Lane::Upright(b)], false)
+        found.into_iter().map(Option::unwrap_or_default).collect()
     }
 
-    /// Whether a place sees the top or the foot of the sheet straight above or below it.
-    fn opens_to(&self, end: End, level: usize) -> bool {
-        let End::Place(_) = end else {
-            return false;
+    /// The least distance between the gates of a way.
+    fn span(&self, wanted: &Wanted) -> usize {
+        let place = |gate: &Gate| (gate.node % self.across, gate.node / self.across);
+        let between = |a: &Gate| {
+            let (x, y) = place(a);
+            wanted.to.iter().map(|b| place(b)).map(|(u, v)| x.abs_diff(u) + y.abs_diff(v)).min()
         };
-        let (row, column) = self.cell(end);
-        if level == 0 { self.column_free(column, 0..row) } else { self.column_free(column, row + 1..self.grid.rows) }
+        wanted.from.iter().filter_map(between).min().unwrap_or(usize::MAX)
     }
 }
 
-fn resolve(diagram: &Diagram, id: &str) -> Option<End> {
-    if let Some(i) = diagram.places.iter().position(|place| place.id == id) {
-        return Some(End::Place(i));
-    }
-    diagram.outside.iter().position(|name| name.id == id).map(End::Name)
+/// How many tracks beside its own a way keeps another from.
+fn kept(a: f32, b: f32) -> usize {
+    ((a + b + BETWEEN) / PITCH).ceil().max(1.0) as usize - 1
 }
 
-/// Routes every way and gives every place and name its height on the sheet.
-pub fn route(diagram: &Diagram, mut places: Vec<PlacedPlace>, mut names: Vec<PlacedName>, grid: &Grid) -> Sheet {
-    let mut plans: Vec<Plan> = Vec::new();
-    {
-        let work = Work { grid, places: &places, names: &names };
-        for (number, way) in diagram.ways.iter().enumerate() {
-            let (Some(from), Some(to)) = (resolve(diagram, &way.from), resolve(diagram, &way.to)) else {
+fn gate_at(gates: &[Gate], state: usize) -> Option<&Gate> {
+    let same = gates.iter().filter(|gate| gate.node * 2 + usize::from(gate.upright) == state);
+    same.min_by_key(|gate| gate.cost)
+}
+
+struct Search<'a> {
+    ground: &'a Ground,
+    near: Vec<Near>,
+    own: usize,
+    best: Vec<u32>,
+    came: Vec<u32>,
+}
+
+const FAR: u32 = u32::MAX;
+
+impl<'a> Search<'a> {
+    fn new(ground: &'a Ground) -> Self {
+        let nodes = ground.shut.len();
+        Self {
+            ground,
+            near: vec![Near::default(); nodes],
+            own: 0,
+            best: vec![FAR; nodes * 2],
+            came: vec![FAR; nodes * 2],
+        }
+    }
+
+    /// Notes what all other ways make of the ground for way `own`.
+    fn surround(&mut self, wanted: &[Wanted], found: &[Option<Found>], own: usize) {
+        self.near.fill(Near::default());
+        self.own = own;
+        let (across, down) = (self.ground.across, self.ground.down);
+        for (other, way) in found.iter().enumerate() {
+            let Some(way) = way.as_ref().filter(|_| other != own) else { continue };
+            let keep = kept(wanted[own].reach, wanted[other].reach);
+            let count = way.nodes.len();
+            for (i, &node) in way.nodes.iter().enumerate() {
+                let (x, y) = (node % across, node / across);
+                let neighbours = [i.checked_sub(1).map(|j| way.nodes[j]), way.nodes.get(i + 1).copied()];
+                let upright_at = |other: usize| other % across == x;
+                let (mut level, mut upright) = (false, false);
+                for other in neighbours.into_iter().flatten() {
+                    upright |= upright_at(other);
+                    level |= !upright_at(other);
+                }
+                // Nothing crosses where a way leaves or comes in.
+                if i < 2 || i + 2 >= count {
+                    (level, upright) = (true, true);
+                }
+                if level {
+                    for v in y.saturating_sub(keep)..=(y + keep).min(down - 1) {
+                        self.near[v * across + x].level += 1;
+                    }
+                    self.near[node].on_level += 1;
+                }
+                if upright {
+                    for u in x.saturating_sub(keep)..=(x + keep).min(across - 1) {
+                        self.near[y * across + u].upright += 1;
+                    }
+                    self.near[node].on_upright += 1;
+                }
+            }
+        }
+    }
+
+    /// What it costs to be at a node in a direction.
+    fn run(&self, node: usize, upright: bool) -> u32 {
+        let near = self.near[node];
+        let (clash, crossed) = if upright { (near.upright, near.on_level) } else { (near.level, near.on_upright) };
+        let claimed = self.ground.claimed[node].is_some_and(|way| way != self.own);
+        CLAIMED * u32::from(claimed)
+            + CLASH * u32::from(clash)
+            + if clash == 0 { CROSSING * u32::from(crossed) } else { 0 }
+    }
+
+    fn corner(&self, node: usize) -> u32 {
+        let near = self.near[node];
+        CORNER + CLASH * u32::from(near.level + near.upright)
+    }
+
+    /// What a way found earlier costs now.
+    fn cost(&self, way: &Found) -> u32 {
+        let across = self.ground.across;
+        let mut cost = way.gates;
+        let upright = |a: usize, b: usize| a % across == b % across;
+        let mut before: Option<bool> = None;
+        for pair in way.nodes.windows(2) {
+            let direction = upright(pair[0], pair[1]);
+            match before {
+                None => cost += self.run(pair[0], direction),
+                Some(other) if other != direction => cost += self.corner(pair[0]) + self.run(pair[0], direction),
+                Some(_) => {}
+            }
+            cost += STEP + self.run(pair[1], direction);
+            before = Some(direction);
+        }
+        cost
+    }
+
+    fn find(&mut self, wanted: &Wanted) -> Option<Found> {
+        self.best.fill(FAR);
+        let across = self.ground.across;
+        let mut goal = vec![FAR; self.best.len()];
+        let (mut x0, mut x1, mut y0, mut y1) = (usize::MAX, 0, usize::MAX, 0);
+        for gate in &wanted.to {
+            let state = gate.node * 2 + usize::from(gate.upright);
+            goal[state] = goal[state].min(gate.cost);
+            let (x, y) = (gate.node % across, gate.node / across);
+            (x0, x1, y0, y1) = (x0.min(x), x1.max(x), y0.min(y), y1.max(y));
+        }
+        let left = |node: usize| -> u32 {
+            let (x, y) = (node % across, node / across);
+            let dx = x0.saturating_sub(x) + x.saturating_sub(x1);
+            let dy = y0.saturating_sub(y) + y.saturating_sub(y1);
+            STEP * (dx + dy) as u32
+        };
+        let mut open: BinaryHeap<Reverse<(u32, u32)>> = BinaryHeap::new();
+        for gate in &wanted.from {
+            let state = gate.node * 2 + usize::from(gate.upright);
+            let cost = gate.cost + self.run(gate.node, gate.upright);
+            if cost < self.best[state] {
+                self.best[state] = cost;
+                self.came[state] = FAR;
+                open.push(Reverse((cost + left(gate.node), state as u32)));
+            }
+        }
+        let mut end: Option<(u32, usize)> = None;
+        while let Some(Reverse((sum, state))) = open.pop() {
+            if end.is_some_and(|(cost, _)| cost <= sum) {
+                break;
+            }
+            let state = state as usize;
+            let (node, upright) = (state / 2, state % 2 == 1);
+            let cost = self.best[state];
+            if sum > cost + left(node) {
                 continue;
+            }
+            if goal[state] != FAR {
+                let whole = cost + goal[state];
+                if end.is_none_or(|(best, _)| whole < best) {
+                    end = Some((whole, state));
+                }
+            }
+            let shut = self.ground.shut[node];
+            let turned = if upright { NO_LEVEL } else { NO_UPRIGHT };
+            if shut & (NO_CORNER | turned) == 0 {
+                self.reach(state ^ 1, state, cost + self.corner(node) + self.run(node, !upright), &left, &mut open);
+            }
+            let (x, y) = (node % across, node / across);
+            let steps = if upright {
+                [(y > 0).then(|| node - across), (y + 1 < self.ground.down).then(|| node + across)]
+            } else {
+                [(x > 0).then(|| node - 1), (x + 1 < across).then(|| node + 1)]
             };
-            if from == to {
-                continue;
+            let barred = if upright { NO_UPRIGHT } else { NO_LEVEL };
+            for next in steps.into_iter().flatten().filter(|next| self.ground.shut[*next] & barred == 0) {
+                let to = next * 2 + usize::from(upright);
+                self.reach(to, state, cost + STEP + self.run(next, upright), &left, &mut open);
             }
-            let (lanes, straight) = work.lanes(from, to);
-            plans.push(Plan {
-                way: number,
-                from,
-                to,
-                tracks: vec![0; lanes.len()],
-                lanes,
-                ports: (20.0, 20.0),
-                straight,
-            });
         }
-        ports(&mut plans, &work);
-    }
-    let tracks = tracks(&mut plans, &places, &names, grid);
-    // Heights: names of the top, then a level channel above each row.
-    let name_height = |side: Side| {
-        let rows = names.iter().filter(|name| name.name.side == side).map(|name| name.row + 1).max().unwrap_or(0);
-        let lines = names.iter().filter(|name| name.name.side == side).map(|name| name.lines.len()).max().unwrap_or(0);
-        (rows as f32 * (lines as f32 * 9.0 + 2.0), lines as f32 * 9.0 + 2.0)
-    };
-    let (top_zone, top_pitch) = name_height(Side::Top);
-    let (foot_zone, foot_pitch) = name_height(Side::Foot);
-    let mut y = top_zone;
-    let mut levels = Vec::new();
-    let mut row_tops = Vec::new();
-    for row in 0..=grid.rows {
-        let count = tracks.get(&(false, row)).copied().unwrap_or(0);
-        let least = match row {
-            0 if top_zone > 0.0 => 16.0,
-            0 => 6.0,
-            _ if row == grid.rows && foot_zone > 0.0 => 16.0,
-            _ => 14.0,
+        let (cost, last) = end?;
+        let mut nodes = Vec::new();
+        let mut state = last;
+        let first = loop {
+            if nodes.last() != Some(&(state / 2)) {
+                nodes.push(state / 2);
+            }
+            match self.came[state] {
+                FAR => break state,
+                before => state = before as usize,
+            }
         };
-        let height = if count == 0 { least } else { (count as f32 * grid.pitch + grid.pitch.max(9.0)).max(least) };
-        levels.push((y, height));
-        y += height;
-        if row < grid.rows {
-            row_tops.push(y);
-            y += PLACE_HEIGHT;
-        }
+        nodes.reverse();
+        let (from, to) = (gate_at(&wanted.from, first)?, gate_at(&wanted.to, last)?);
+        Some(Found { nodes, start: from.edge, end: to.edge, cost, gates: from.cost + to.cost })
     }
-    let bottom = y;
-    let height = bottom + foot_zone + 2.0;
-    let row_top = |row: usize| row_tops.get(row).copied().unwrap_or(0.0);
-    for place in &mut places {
-        place.area.y = row_top(place.row);
-    }
-    side_names(&mut names, &plans, row_top);
-    for name in &mut names {
-        match name.name.side {
-            Side::Top => name.at.y = (name.row + 1) as f32 * top_pitch,
-            Side::Foot => name.at.y = bottom + name.row as f32 * foot_pitch,
-            Side::Left | Side::Right => {}
-        }
-    }
-    let mut routes = Vec::new();
-    for plan in &plans {
-        let Some(way) = diagram.ways.get(plan.way) else {
-            continue;
-        };
-        let dotted = [plan.from, plan.to].iter().any(|end| match end {
-            End::Name(i) => names.get(*i).is_some_and(|name| name.name.dotted),
-            End::Place(_) => false,
-        });
-        routes.push(Routed {
-            points: corners(plan, &places, &names, grid, &levels, &tracks),
-            carries: way.carries,
-            dotted,
-            draws: way.draws,
-            label: None,
-        });
-    }
-    let line = diagram.outside.iter().any(|name| name.side == Side::Right).then_some((
-        grid.right + grid.edge + 2.0,
-        top_zone,
-        bottom,
-    ));
-    let mut sheet = Sheet { title: None, width: grid.width, height, places, names, routes, line, notes: Vec::new() };
-    labels::label(diagram, &plans, &mut sheet);
-    sheet
-}
 
-/// Gives each end of each way its place on the edge, so that no two ways lie on each other.
-fn ports(plans: &mut [Plan], work: &Work<'_>) {
-    // What is taken, by row and upright channel, and by edge for tops and bottoms.
-    let mut taken: BTreeMap<(usize, usize), Vec<f32>> = BTreeMap::new();
-    let mut edges: BTreeMap<(usize, bool), Vec<f32>> = BTreeMap::new();
-    let free = |taken: &BTreeMap<(usize, usize), Vec<f32>>, keys: &[(usize, usize)]| {
-        let clear = |offset: &f32| {
-            keys.iter().all(|key| taken.get(key).is_none_or(|held| held.iter().all(|h| (h - offset).abs() > 2.0)))
-        };
-        SIDE_OFFSETS.into_iter().find(clear).unwrap_or(20.0)
-    };
-    let name_x = |end: End| match end {
-        End::Name(n) => work.names.get(n).map(|name| name.at.x),
-        End::Place(_) => None,
-    };
-    // Names at the sides keep one height for all their ways.
-    let mut name_port: BTreeMap<usize, f32> = BTreeMap::new();
-    let order: Vec<usize> = {
-        let mut order: Vec<usize> = (0..plans.len()).collect();
-        order.sort_by_key(|i| plans.get(*i).is_none_or(|plan| !plan.straight));
-        order
-    };
-    for i in order {
-        let Some(plan) = plans.get_mut(i) else {
-            continue;
-        };
-        let (from_row, to_row) = (work.cell(plan.from).0, work.cell(plan.to).0);
-        if plan.straight {
-            let (a, b) = (work.channel_of(plan.from, true), work.channel_of(plan.to, false));
-            let keys: Vec<(usize, usize)> = (a..=b).map(|k| (from_row, k)).collect();
-            let held = [plan.from, plan.to].iter().find_map(|end| match end {
-                End::Name(n) => name_port.get(n).copied(),
-                End::Place(_) => None,
-            });
-            let offset = held.unwrap_or_else(|| free(&taken, &keys));
-            for key in keys {
-                taken.entry(key).or_default().push(offset);
-            }
-            for end in [plan.from, plan.to] {
-                if let End::Name(n) = end {
-                    name_port.entry(n).or_insert(offset);
-                }
-            }
-            plan.ports = (offset, offset);
-            continue;
+    fn reach(
+        &mut self,
+        to: usize,
+        from: usize,
+        cost: u32,
+        left: &impl Fn(usize) -> u32,
+        open: &mut BinaryHeap<Reverse<(u32, u32)>>,
+    ) {
+        if cost < self.best[to] {
+            self.best[to] = cost;
+            self.came[to] = from as u32;
+            open.push(Reverse((cost + left(to / 2), to as u32)));
         }
-        let mut port = |end: End, out: bool, lane: Option<&Lane>, row: usize, other: Option<f32>| -> f32 {
-            match (end, work.side(end), lane) {
-                (End::Place(p), _, Some(Lane::Level(level))) => {
-                    // Straight below or above its name where that is within the edge, else wherever the edge is free.
-                    let left = work.places.get(p).map_or(0.0, |place| place.area.x);
-                    let held = edges.entry((p, *level > row)).or_default();
-                    let wanted = other.map_or(46.0, |x| x - left);
-                    let offset = std::iter::once(wanted)
-                        .filter(|offset| (8.0..=84.0).contains(offset))
-                        .chain(EDGE_OFFSETS)
-                        .find(|offset| held.iter().all(|h: &f32| (h - offset).abs() > 6.0))
-                        .unwrap_or(46.0);
-                    held.push(offset);
-                    offset
-                }
-                (_, Some(Side::Top | Side::Foot), _) => 0.0,
-                (End::Name(n), _, _) => {
-                    let keys = [(row, work.channel_of(end, out))];
-                    *name_port.entry(n).or_insert_with(|| {
-                        let offset = free(&taken, &keys);
-                        taken.entry(keys[0]).or_default().push(offset);
-                        offset
-                    })
-                }
-                (End::Place(_), _, _) => {
-                    let keys = [(row, work.channel_of(end, out))];
-                    let offset = free(&taken, &keys);
-                    taken.entry(keys[0]).or_default().push(offset);
-                    offset
-                }
-            }
-        };
-        let start = port(plan.from, true, plan.lanes.first(), from_row, name_x(plan.to));
-        let end = port(plan.to, false, plan.lanes.last(), to_row, name_x(plan.from));
-        plan.ports = (start, end);
-    }
-}
-
-/// Spaces names that share a row apart, by the ports of their ways.
-fn side_names(names: &mut [PlacedName], plans: &[Plan], row_top: impl Fn(usize) -> f32) {
-    for (i, name) in names.iter_mut().enumerate() {
-        if !matches!(name.name.side, Side::Left | Side::Right) {
-            continue;
-        }
-        let port = plans
-            .iter()
-            .find_map(|plan| {
-                if plan.from == End::Name(i) {
-                    Some(plan.ports.0)
-                } else if plan.to == End::Name(i) {
-                    Some(plan.ports.1)
-                } else {
-                    None
-                }
-            })
-            .unwrap_or(20.0);
-        name.at.y = row_top(name.row) + port;
     }
 }

@@ -1,4 +1,4 @@
-//! The diagram of the facility: places, ways, and the names outside.
+//! The site's picture: places, ways, and the names outside.
 
 use serde::Serialize;
 
@@ -33,6 +33,54 @@ impl DrawnFigure {
     }
 }
 
+/// What comes to a place or leaves it without a way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Sign {
+    /// Rain that falls on it.
+    Rain,
+    /// Evaporated, or taken up by the crop.
+    Up,
+    /// Seeped or soaked away.
+    Down,
+    /// What a meter or a level shows against the balance, brought in.
+    Unaccounted,
+}
+
+/// A sign at a place, with its figure.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PlaceMark {
+    /// What it is.
+    pub sign: Sign,
+    /// What it is in words, for those who read it as a table.
+    pub words: String,
+    /// How much.
+    pub figure: DrawnFigure,
+}
+
+/// What becomes of a place in what is proposed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Change {
+    /// It is put in.
+    PutIn,
+    /// It is taken out.
+    TakenOut,
+    /// It stays and is altered.
+    Altered,
+}
+
+impl Change {
+    /// The word at the place.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::PutIn => "put in",
+            Self::TakenOut => "taken out",
+            Self::Altered => "altered",
+        }
+    }
+}
+
 /// A place: always the same rectangle.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct DiagramPlace {
@@ -42,24 +90,43 @@ pub struct DiagramPlace {
     pub kind: String,
     /// Its own name.
     pub name: String,
+    /// What is said of it where it has no figure: its size.
+    pub size: Option<String>,
     /// One figure.
     pub figure: Option<DrawnFigure>,
     /// Its secondary cue.
     pub cue: Cue,
-    /// The train it belongs to; used when the diagram takes a sheet for each.
-    pub train: Option<String>,
+    /// What comes and leaves without a way.
+    pub marks: Vec<PlaceMark>,
+    /// What becomes of it, on the picture of a proposal.
+    pub change: Option<Change>,
 }
 
 impl DiagramPlace {
     /// A place whose name is also its id.
     pub fn new(kind: impl Into<String>, name: impl Into<String>) -> Self {
         let name = name.into();
-        Self { id: name.clone(), kind: kind.into(), name, figure: None, cue: Cue::Plain, train: None }
+        Self {
+            id: name.clone(),
+            kind: kind.into(),
+            name,
+            size: None,
+            figure: None,
+            cue: Cue::Plain,
+            marks: Vec::new(),
+            change: None,
+        }
     }
 
     /// The same place with its cue.
     pub fn cue(mut self, cue: Cue) -> Self {
         self.cue = cue;
+        self
+    }
+
+    /// The same place with its size.
+    pub fn size(mut self, text: impl Into<String>) -> Self {
+        self.size = Some(text.into());
         self
     }
 
@@ -69,9 +136,9 @@ impl DiagramPlace {
         self
     }
 
-    /// The same place as part of a train.
-    pub fn train(mut self, name: impl Into<String>) -> Self {
-        self.train = Some(name.into());
+    /// The same place with one more sign.
+    pub fn mark(mut self, sign: Sign, words: impl Into<String>, text: impl Into<String>, basis: Basis) -> Self {
+        self.marks.push(PlaceMark { sign, words: words.into(), figure: DrawnFigure::new(text, basis) });
         self
     }
 }
@@ -80,12 +147,8 @@ impl DiagramPlace {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Side {
-    /// Supplies.
+    /// Supplies, and where a way goes on to another sheet.
     Left,
-    /// Rain and evaporation.
-    Top,
-    /// Seepage, bin, sludge, unaccounted.
-    Foot,
     /// Discharge points, beyond the facility line.
     Right,
 }
@@ -99,20 +162,13 @@ pub struct OutsideName {
     pub name: String,
     /// Where it stands.
     pub side: Side,
-    /// Whether its ways are dotted: unaccounted.
-    pub dotted: bool,
 }
 
 impl OutsideName {
     /// A name that is also its id.
     pub fn new(name: impl Into<String>, side: Side) -> Self {
         let name = name.into();
-        Self { id: name.clone(), name, side, dotted: false }
-    }
-
-    /// The unaccounted name, at the foot, dotted.
-    pub fn unaccounted(name: impl Into<String>) -> Self {
-        Self { dotted: true, ..Self::new(name, Side::Foot) }
+        Self { id: name.clone(), name, side }
     }
 }
 
@@ -120,17 +176,20 @@ impl OutsideName {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Carries {
-    /// Water, solid line.
+    /// Water.
     Water,
-    /// Wash water, dashed 7–2.5.
+    /// Wash water.
     WashWater,
-    /// Solids, dashed 2–2.
+    /// Solids.
     Solids,
-    /// Spill or bypass, dashed 9–2–2–2.
+    /// Spill or bypass.
     Spill,
 }
 
 impl Carries {
+    /// All of them, as the key lists them.
+    pub const ALL: [Self; 4] = [Self::Water, Self::WashWater, Self::Spill, Self::Solids];
+
     /// What it is in words.
     pub fn words(self) -> &'static str {
         match self {
@@ -143,7 +202,7 @@ impl Carries {
 }
 
 /// A way from one place or name to another.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Way {
     /// Id of where it begins.
     pub from: String,
@@ -153,8 +212,10 @@ pub struct Way {
     pub carries: Carries,
     /// A word on it.
     pub word: Option<String>,
-    /// A figure above it.
+    /// A figure beside it.
     pub figure: Option<DrawnFigure>,
+    /// The volume that its width stands for, in the picture's unit; none where nothing flowed.
+    pub volume: Option<f64>,
     /// Whether the far end draws (`takes from`): it begins with a crossbar. Else the near end runs off (`goes to`).
     pub draws: bool,
 }
@@ -162,7 +223,15 @@ pub struct Way {
 impl Way {
     /// A way that carries water by running off.
     pub fn new(from: impl Into<String>, to: impl Into<String>) -> Self {
-        Self { from: from.into(), to: to.into(), carries: Carries::Water, word: None, figure: None, draws: false }
+        Self {
+            from: from.into(),
+            to: to.into(),
+            carries: Carries::Water,
+            word: None,
+            figure: None,
+            volume: None,
+            draws: false,
+        }
     }
 
     /// The same way with what it carries.
@@ -188,10 +257,16 @@ impl Way {
         self.figure = Some(DrawnFigure::new(text, basis));
         self
     }
+
+    /// The same way with the volume that its width stands for.
+    pub fn volume(mut self, volume: f64) -> Self {
+        self.volume = Some(volume);
+        self
+    }
 }
 
-/// The diagram. Ways whose ends are not in it are left out of the drawing.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
+/// The picture. Ways whose ends are not in it are left out of the drawing.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Diagram {
     /// The places, in the order the user gave them.
     pub places: Vec<DiagramPlace>,
@@ -199,4 +274,9 @@ pub struct Diagram {
     pub outside: Vec<OutsideName>,
     /// The ways.
     pub ways: Vec<Way>,
+    /// The unit of the ways' volumes.
+    pub unit: String,
+    /// Places and names as the user has laid them out, by id: rows from the top, each from the left. What is not in them
+    /// is put where it fits.
+    pub rows: Vec<Vec<String>>,
 }

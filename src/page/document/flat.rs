@@ -1,8 +1,8 @@
 //! The special blocks as plain tables, for CSV, XLSX and JSON.
 
 use crate::page::document::{
-    AccountLine, Axis, Block, Calendar, Cell, Chart, Column, DayMark, Diagram, Document, Drawing, OutcomeTable, Row,
-    Table, WaterAccount,
+    AccountLine, Axis, Block, Calendar, Carries, Cell, Chart, Column, DayMark, Diagram, Document, Drawing,
+    OutcomeTable, Row, Sign, Table, WaterAccount,
 };
 
 impl OutcomeTable {
@@ -128,7 +128,20 @@ impl Calendar {
 }
 
 impl Diagram {
-    /// The ways as a plain table.
+    /// The picture in words, for those who can't see it: every way with its figure.
+    pub fn words(&self) -> String {
+        let ways: Vec<String> = self
+            .ways
+            .iter()
+            .map(|way| match &way.figure {
+                Some(figure) => format!("{} to {} {} {}", way.from, way.to, figure.text, figure.basis.word()),
+                None => format!("{} to {}", way.from, way.to),
+            })
+            .collect();
+        format!("Picture of {} places and {} ways: {}.", self.places.len(), ways.len(), ways.join("; "))
+    }
+
+    /// The ways as a plain table, then what comes to places and leaves them without one.
     pub fn to_table(&self) -> Table {
         let heads = ["From", "To", "Carries", "Figure", "Basis", "Word"];
         let mut table = Table::new(heads.into_iter().map(Column::words).collect());
@@ -153,6 +166,22 @@ impl Diagram {
                 basis.into(),
                 way.word.as_deref().unwrap_or("").into(),
             ]);
+        }
+        for place in &self.places {
+            for mark in &place.marks {
+                let (from, to) = match mark.sign {
+                    Sign::Rain => ("", place.name.as_str()),
+                    Sign::Up | Sign::Down | Sign::Unaccounted => (place.name.as_str(), ""),
+                };
+                table.row(vec![
+                    from.into(),
+                    to.into(),
+                    Carries::Water.words().into(),
+                    mark.figure.text.as_str().into(),
+                    mark.figure.basis.word().into(),
+                    mark.words.as_str().into(),
+                ]);
+            }
         }
         table
     }

@@ -28,7 +28,7 @@ pub use account::{AccountLine, WaterAccount};
 pub use calendar::{Calendar, CalendarMonth, DayMark};
 pub(crate) use chart::date_text;
 pub use chart::{Axis, Chart, Hue, LimitLine, Mark, Panel, Season, Series, Stretch};
-pub use diagram::{Carries, Cue, Diagram, DiagramPlace, DrawnFigure, OutsideName, Side, Way};
+pub use diagram::{Carries, Change, Cue, Diagram, DiagramPlace, DrawnFigure, OutsideName, PlaceMark, Side, Sign, Way};
 pub use outcome::{OutcomeForm, OutcomeRow, OutcomeTable, Strip};
 pub use table::{Align, Cell, Column, Row, RowKind, Table, Value, Width};
 pub use text::{Basis, Run, Style, Text};

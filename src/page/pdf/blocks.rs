@@ -7,9 +7,9 @@ use crate::page::pdf::compose::{BODY, CLOSE, CLOSE_TYPE, Composer, LINE, SMALL, 
 /// Share of a sheet below which what stands on it is followed by the next section in place of a new sheet.
 const LITTLE: f32 = 0.2;
 
-impl Composer<'_> {
+impl<'a> Composer<'a> {
     /// Sets a block.
-    pub fn block(&mut self, block: &Block) {
+    pub fn block(&mut self, block: &'a Block) {
         match block {
             Block::Heading(heading) => self.heading(heading),
             Block::Paragraph(paragraph) => self.paragraph(paragraph),
@@ -33,7 +33,7 @@ impl Composer<'_> {
     }
 
     /// Goes to a new sheet when a heading would stand there without the beginning of what it is the heading of.
-    pub fn keep_heading(&mut self, blocks: &[Block]) {
+    pub fn keep_heading(&mut self, blocks: &'a [Block]) {
         let mut height = 0.0;
         for block in blocks {
             match block {

@@ -1,7 +1,8 @@
 //! The page: grid, cursor, heads and feet, lines of text.
 
+use crate::page::diagram;
 use crate::page::document::Hue;
-use crate::page::document::{Document, Paper, Text};
+use crate::page::document::{Diagram, Document, Paper, Text};
 use crate::page::draw::{Anchor, Area, Canvas, INK, Line, Pen, SLATE, Type, at, fitted, hue, wrap};
 use crate::page::pdf::record::{Bookmark, Kid, Link, PageNumber, Record};
 
@@ -81,16 +82,37 @@ pub struct Composer<'a> {
     pub grid: Grid,
     /// The cursor: distance from the top of the sheet to the top of the next line.
     pub y: f32,
+    /// The picture laid out last: its height is asked for before it is drawn.
+    pictured: Option<(&'a Diagram, Vec<diagram::Sheet>)>,
 }
 
 impl<'a> Composer<'a> {
     /// A composer on its first, empty sheet.
     pub fn new(doc: &'a Document) -> Self {
         let grid = Grid::of(doc.paper);
-        let mut composer =
-            Self { doc, record: Record::new(grid.width, grid.height, (grid.left, grid.right)), grid, y: grid.top };
+        let mut composer = Self {
+            doc,
+            record: Record::new(grid.width, grid.height, (grid.left, grid.right)),
+            grid,
+            y: grid.top,
+            pictured: None,
+        };
         composer.new_page();
         composer
+    }
+
+    /// The sheets of a picture.
+    pub fn sheets(&mut self, drawn: &'a Diagram) -> Vec<diagram::Sheet> {
+        if let Some((held, sheets)) = &self.pictured
+            && std::ptr::eq(*held, drawn)
+        {
+            return sheets.clone();
+        }
+        // Room for the heading above, the caption and the title of a sheet.
+        let page = self.grid.bottom - self.grid.top - 7.0 * LINE;
+        let sheets = diagram::sheets(drawn, self.grid.right - self.grid.left, page);
+        self.pictured = Some((drawn, sheets.clone()));
+        sheets
     }
 
     /// Goes to a new sheet.

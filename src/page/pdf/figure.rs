@@ -7,23 +7,20 @@ use crate::page::document::{Drawing, Figure, Text};
 use crate::page::draw::{Area, SLATE, Type};
 use crate::page::pdf::compose::{Composer, LINE, SMALL, SMALL_LINE};
 
-impl Composer<'_> {
+impl<'a> Composer<'a> {
     /// Height of the first part of a figure with its caption.
-    pub fn figure_height(&self, figure: &Figure) -> f32 {
+    pub fn figure_height(&mut self, figure: &'a Figure) -> f32 {
         let page = self.grid.bottom - self.grid.top;
         let height = match &figure.drawing {
             Drawing::Chart(chart) => charts::split(chart, page - 3.0 * LINE).first().map_or(0.0, charts::height),
-            Drawing::Diagram(drawn) => {
-                let width = self.grid.right - self.grid.left;
-                diagram::sheets(drawn, width, page - 4.0 * LINE).first().map_or(0.0, |sheet| sheet.height)
-            }
+            Drawing::Diagram(drawn) => self.sheets(drawn).first().map_or(0.0, |sheet| sheet.height),
             Drawing::Calendar(drawn) => calendar::height(drawn),
         };
         height + 3.0 * LINE + 6.0
     }
 
     /// Sets a figure with its caption.
-    pub fn figure(&mut self, figure: &Figure) {
+    pub fn figure(&mut self, figure: &'a Figure) {
         let mut last = None;
         match &figure.drawing {
             Drawing::Chart(chart) => {
@@ -46,9 +43,8 @@ impl Composer<'_> {
                 }
             }
             Drawing::Diagram(drawn) => {
-                let page = self.grid.bottom - self.grid.top - 4.0 * LINE;
                 let (left, right) = (self.grid.left, self.grid.right);
-                let sheets = diagram::sheets(drawn, right - left, page);
+                let sheets = self.sheets(drawn);
                 for (i, sheet) in sheets.iter().enumerate() {
                     self.skip(6.0);
                     self.need(sheet.height + 3.0 * LINE);

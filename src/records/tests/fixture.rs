@@ -171,6 +171,7 @@ pub(crate) fn facility() -> Facility {
             site("Return tank", tank()),
         ],
         hold_sample_for: None,
+        picture: Vec::new(),
     }
 }
 

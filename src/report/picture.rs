@@ -1,0 +1,271 @@
+//! The site's picture from a facility and its ledger: every way that the file knows, with what went along it.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use crate::balance::{Amount, Ledger, Node, Purpose};
+use crate::facility::model::{Facility, PlaceId, PlaceKind, UseAmount};
+use crate::facility::{self, Graph};
+use crate::page::document::{
+    Basis, Carries, Change, Cue, Diagram, DiagramPlace, OutsideName, Side, Sign, Way, figures,
+};
+use crate::report::inspection::about::basis;
+use crate::report::units::{self, Unit};
+
+/// What is drawn: a facility, its ledger and the days.
+#[derive(Debug, Clone, Copy)]
+pub struct Site<'a> {
+    /// The facility.
+    pub facility: &'a Facility,
+    /// What moved.
+    pub ledger: &'a Ledger,
+    /// First and last day.
+    pub period: (NaiveDate, NaiveDate),
+}
+
+/// The picture of a site: places in the order of the file, all ways, and at each place what comes and goes without one.
+pub fn picture(site: Site<'_>) -> Diagram {
+    let mut ways = ways(site);
+    let unit = unit(site, &ways);
+    let mut drawing = Diagram { unit: unit.name.to_owned(), rows: site.facility.picture.clone(), ..Diagram::default() };
+    for (i, place) in site.facility.places.iter().enumerate() {
+        let name = place.name.clone();
+        match &place.kind {
+            PlaceKind::Supply(_) => drawing.outside.push(OutsideName::new(name, Side::Left)),
+            PlaceKind::DischargePoint(_) => drawing.outside.push(OutsideName::new(name, Side::Right)),
+            kind => drawing.places.push(drawn(site, PlaceId(i), name, kind, unit)),
+        }
+    }
+    let name = |id: PlaceId| site.facility.get(id).map_or_else(String::new, |place| place.name.clone());
+    for ((from, to, carries), moved) in std::mem::take(&mut ways) {
+        let mut way = Way::new(name(from), name(to)).carries(carries);
+        if moved.draws && holds_water(site, from) {
+            way = way.drawn();
+        }
+        drawing.ways.push(with_figure(way, site, &moved.amount, unit));
+    }
+    drawing
+}
+
+/// The picture of what is proposed: the site as it would be, with the places that are taken out still on it, and a word at
+/// each place that is put in, taken out or altered.
+pub fn picture_of_change(now: Site<'_>, proposed: Site<'_>, altered: &[PlaceId]) -> Diagram {
+    let (before, mut drawing) = (picture(now), picture(proposed));
+    for place in &mut drawing.places {
+        if !before.places.iter().any(|other| other.id == place.id) {
+            place.change = Some(Change::PutIn);
+        } else if altered.iter().any(|id| proposed.facility.get(*id).is_some_and(|other| other.name == place.name)) {
+            place.change = Some(Change::Altered);
+        }
+    }
+    let names = |drawing: &Diagram| -> Vec<String> {
+        let places = drawing.places.iter().map(|place| place.id.clone());
+        places.chain(drawing.outside.iter().map(|name| name.id.clone())).collect()
+    };
+    let kept = names(&drawing);
+    let gone: Vec<DiagramPlace> = before.places.into_iter().filter(|place| !kept.contains(&place.id)).collect();
+    for mut place in gone {
+        place.change = Some(Change::TakenOut);
+        (place.figure, place.marks) = (None, Vec::new());
+        drawing.places.push(place);
+    }
+    let shown = names(&drawing);
+    for mut way in before.ways {
+        let lost = |id: &String| !kept.contains(id);
+        if (lost(&way.from) || lost(&way.to)) && shown.contains(&way.from) && shown.contains(&way.to) {
+            // Nothing flows there any more.
+            (way.figure, way.volume) = (None, None);
+            drawing.ways.push(way);
+        }
+    }
+    drawing
+}
+
+/// What went along all ways of one kind between two places.
+#[derive(Debug, Clone, Copy, Default)]
+struct Moved {
+    amount: Amount,
+    draws: bool,
+}
+
+type Ways = BTreeMap<(PlaceId, PlaceId, Carries), Moved>;
+
+/// Every way of the file, whether or not anything went along it.
+fn ways(site: Site<'_>) -> Ways {
+    let mut ways = Ways::new();
+    for way in Graph::of(site.facility).ways() {
+        let moved = ways.entry((way.from, way.to, of_way(way.carries))).or_default();
+        moved.draws |= !way.carries.is_flow();
+    }
+    let (from, to) = site.period;
+    for way in site.ledger.ways().iter() {
+        let (Node::Place(a), Node::Place(b)) = (way.from, way.to) else { continue };
+        let amount = site.ledger.amount(from, to, |other| other == way);
+        if amount.water_m3 <= 0.0 && amount.solids_kg <= 0.0 {
+            continue;
+        }
+        let moved = ways.entry((a, b, of_entry(way.purpose))).or_default();
+        moved.amount.water_m3 += amount.water_m3;
+        moved.amount.solids_kg += amount.solids_kg;
+        moved.amount.water_basis = moved.amount.water_basis.or(amount.water_basis);
+        moved.amount.solids_basis = moved.amount.solids_basis.or(amount.solids_basis);
+    }
+    ways
+}
+
+fn of_way(carries: facility::Carries) -> Carries {
+    use facility::Carries as Way;
+    match carries {
+        Way::WashWater | Way::RinseWater | Way::DrainDown | Way::Drip | Way::HosedDown => Carries::WashWater,
+        Way::Screenings | Way::SpentMedia | Way::Liquor => Carries::Solids,
+        Way::Spill | Way::Bypass => Carries::Spill,
+        Way::Drawn | Way::TopUp | Way::Runoff | Way::Return | Way::Passed => Carries::Water,
+        Way::PumpedOut | Way::WashSupply | Way::SpraySupply | Way::Hauled => Carries::Water,
+    }
+}
+
+fn of_entry(purpose: Purpose) -> Carries {
+    match purpose {
+        Purpose::WashWater | Purpose::RinseWater | Purpose::DrainDown | Purpose::Drip => Carries::WashWater,
+        Purpose::Screenings | Purpose::SpentMedia | Purpose::Settled | Purpose::CleanOut | Purpose::Liquor => {
+            Carries::Solids
+        }
+        Purpose::Spill | Purpose::Bypass => Carries::Spill,
+        _ => Carries::Water,
+    }
+}
+
+/// The unit of the picture: the large one unless everything is small in it.
+fn unit(site: Site<'_>, ways: &Ways) -> Unit {
+    let most = ways.values().map(|moved| moved.amount.water_m3).fold(0.0, f64::max);
+    let large = units::large_volume(site.facility.system);
+    if large.of(most) >= 0.2 {
+        Unit { digits: large.digits.min(2), ..large }
+    } else {
+        units::volume(site.facility.system)
+    }
+}
+
+/// A volume in the picture's unit; one that would be printed as nought, in the small unit with its name.
+fn volume(site: Site<'_>, m3: f64, unit: Unit) -> String {
+    let shown = unit.of(m3);
+    if shown >= 0.5 * 10_f64.powi(-i32::from(unit.digits)) {
+        return figures::number(shown, unit.digits);
+    }
+    let small = units::volume(site.facility.system);
+    // Two figures: this little is never known better.
+    let step = 10_f64.powf((small.of(m3).log10().floor() - 1.0).max(0.0));
+    figures::with_unit((small.of(m3) / step).round() * step, 0, small.name)
+}
+
+fn with_figure(way: Way, site: Site<'_>, amount: &Amount, unit: Unit) -> Way {
+    let mass = units::mass(site.facility.system);
+    if way.carries == Carries::Solids && mass.of(amount.solids_kg) >= 0.5 {
+        let known = basis(amount.solids_basis).unwrap_or(Basis::Assumed);
+        let text = figures::with_unit(mass.of(amount.solids_kg), 0, mass.name);
+        return way.volume(unit.of(amount.water_m3)).figure(text, known);
+    }
+    if amount.water_m3 <= 0.0 {
+        return if amount.solids_kg > 0.0 { way.volume(0.0) } else { way };
+    }
+    let known = basis(amount.water_basis).unwrap_or(Basis::Assumed);
+    way.volume(unit.of(amount.water_m3)).figure(volume(site, amount.water_m3, unit), known)
+}
+
+fn holds_water(site: Site<'_>, id: PlaceId) -> bool {
+    let kind = site.facility.get(id).map(|place| &place.kind);
+    matches!(kind, Some(PlaceKind::Supply(_) | PlaceKind::Tank(_) | PlaceKind::Pond(_)))
+}
+
+fn drawn(site: Site<'_>, id: PlaceId, name: String, kind: &PlaceKind, unit: Unit) -> DiagramPlace {
+    let (words, size, cue) = match kind {
+        PlaceKind::Catchment(catchment) => {
+            let areas: Vec<&str> = catchment.parts.iter().map(|part| part.area.text.as_str()).collect();
+            ("catchment", size(&areas), Cue::Plain)
+        }
+        PlaceKind::Use(one) => (one.kind.words(), size(&area(&one.amount)), Cue::Plain),
+        PlaceKind::Filter(filter) => (filter.kind.words(), None, Cue::Filter),
+        PlaceKind::Tank(tank) => ("tank", size(&[&tank.holds.text]), Cue::Store),
+        PlaceKind::Pond(_) => ("pond", None, Cue::Store),
+        PlaceKind::Transfer(_) | PlaceKind::Supply(_) | PlaceKind::DischargePoint(_) => ("transfer", None, Cue::Plain),
+    };
+    let mut place = DiagramPlace::new(words, name).cue(cue);
+    place.size = size;
+    if let Some((text, known)) = figure(site, id, kind, unit) {
+        place = place.figure(text, known);
+    }
+    let (from, to) = site.period;
+    let here = Node::Place(id);
+    let shown = |m3: f64| unit.of(m3).abs() >= 0.5 * 10_f64.powi(-i32::from(unit.digits));
+    for (other, sign, words) in [
+        (Node::Rain, Sign::Rain, "rain"),
+        (Node::Evaporation, Sign::Up, "evaporated"),
+        (Node::Crop, Sign::Up, "taken up by crops"),
+        (Node::Seepage, Sign::Down, "seeped away"),
+        (Node::Retained, Sign::Down, "soaked in"),
+    ] {
+        let amount = site
+            .ledger
+            .amount(from, to, |way| (way.from == other && way.to == here) || (way.from == here && way.to == other));
+        if shown(amount.water_m3) {
+            let known = basis(amount.water_basis).unwrap_or(Basis::Assumed);
+            place = place.mark(sign, words, figures::number(unit.of(amount.water_m3), unit.digits), known);
+        }
+    }
+    let came = site.ledger.amount(from, to, |way| way.from == Node::Unaccounted && way.to == here);
+    let went = site.ledger.amount(from, to, |way| way.from == here && way.to == Node::Unaccounted);
+    let missing = came.water_m3 - went.water_m3;
+    if shown(missing) {
+        let plus = if missing > 0.0 { "+" } else { "" };
+        let text = format!("{plus}{}", figures::number(unit.of(missing), unit.digits));
+        let known = basis(came.water_basis.or(went.water_basis)).unwrap_or(Basis::Computed);
+        place = place.mark(Sign::Unaccounted, "unaccounted for (\u{2212} gone, + come)", text, known);
+    }
+    place
+}
+
+/// A size as typed, where there is just one.
+fn size(typed: &[&str]) -> Option<String> {
+    match typed {
+        [one] if one.starts_with(|c: char| c.is_ascii_digit()) && !one.contains(" to ") => Some((*one).to_owned()),
+        _ => None,
+    }
+}
+
+fn area(amount: &UseAmount) -> Vec<&str> {
+    match amount {
+        UseAmount::DepthPerDay { area, .. } | UseAmount::Floods { area, .. } => vec![&area.text],
+        UseAmount::PerDay(_) => Vec::new(),
+    }
+}
+
+/// The one figure of a place: washes or changes of a filter, what a store holds more or less at the end.
+fn figure(site: Site<'_>, id: PlaceId, kind: &PlaceKind, unit: Unit) -> Option<(String, Basis)> {
+    let (from, to) = site.period;
+    if let PlaceKind::Filter(_) = kind {
+        let totals = site.ledger.place_totals(id, from, to);
+        let (count, word) = if totals.washes > 0 { (totals.washes, "wash") } else { (totals.changes, "change") };
+        let ending = match (count, word) {
+            (1, _) => "",
+            (_, "wash") => "es",
+            _ => "s",
+        };
+        let text = format!("{} {word}{ending}", figures::number(f64::from(count), 0));
+        return (count > 0).then(|| (text, basis(totals.events_basis).unwrap_or(Basis::Computed)));
+    }
+    let store = site.ledger.store(id)?;
+    let days = site.ledger.days_between(from, to);
+    let last = days.end.checked_sub(1)?;
+    let before = match days.start.checked_sub(1) {
+        Some(day) => *store.volume_m3.get(day)?,
+        None => store.opening_m3,
+    };
+    let gain = store.volume_m3.get(last)? - before;
+    if unit.of(gain).abs() < 0.5 * 10_f64.powi(-i32::from(unit.digits)) {
+        return None;
+    }
+    let word = if gain > 0.0 { "more" } else { "less" };
+    let known = basis(*store.basis.get(last)?).unwrap_or(Basis::Computed);
+    Some((format!("{} {word} in it", figures::number(unit.of(gain.abs()), unit.digits)), known))
+}
