@@ -32,7 +32,7 @@ const TICK: Duration = Duration::from_millis(120);
 
 /// What `size` is told.
 #[derive(Debug, Clone, clap::Args)]
-#[command(before_help = "Example:\n    bywash size demo-facility --pond \"Settling pond\" -o basin.pdf")]
+#[command(before_help = "Example:\n    bywash size demo-facility -o basin.pdf")]
 pub struct Args {
     /// The site's folder, with its facility.yaml
     #[arg(value_name = "DIR")]

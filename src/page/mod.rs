@@ -6,5 +6,6 @@ pub mod document;
 pub mod draw;
 pub mod fonts;
 pub mod pdf;
+pub mod pond;
 pub mod tables;
 pub mod terminal;

@@ -205,6 +205,7 @@ impl Lines {
                 let what = match figure.drawing {
                     Drawing::Chart(_) => "Chart",
                     Drawing::Diagram(_) => "Diagram",
+                    Drawing::Pond(_) => "Plan and section",
                 };
                 self.wrapped(&format!("[{what}: {}]", figure.alt), 0, 2);
             }

@@ -153,6 +153,7 @@ impl Document {
                     let table = match &figure.drawing {
                         Drawing::Chart(chart) => chart.to_table(),
                         Drawing::Diagram(diagram) => diagram.to_table(),
+                        Drawing::Pond(ponds) => ponds.to_table(),
                     };
                     let caption = figure.caption.trim_end_matches('.').to_owned();
                     ((!caption.is_empty()).then_some(caption), table)

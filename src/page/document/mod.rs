@@ -20,6 +20,7 @@ mod diagram;
 pub mod figures;
 mod flat;
 mod outcome;
+mod pond;
 mod table;
 mod text;
 
@@ -28,6 +29,7 @@ pub(crate) use chart::date_text;
 pub use chart::{Axis, Chart, Hue, LimitLine, Mark, Panel, Season, Series, Stretch};
 pub use diagram::{Carries, Cue, Diagram, DiagramPlace, DrawnFigure, OutsideName, Side, Way};
 pub use outcome::{OutcomeForm, OutcomeRow, OutcomeTable, Strip};
+pub use pond::{DrawnPond, Pattern, PondDrawing, PondLayer, PondLevel, PondPlan};
 pub use table::{Align, Cell, Column, Row, RowKind, Table, Value, Width};
 pub use text::{Basis, Run, Style, Text};
 
@@ -102,6 +104,8 @@ pub enum Drawing {
     Chart(Chart),
     /// The diagram of the facility.
     Diagram(Diagram),
+    /// Ponds in plan and section.
+    Pond(PondDrawing),
 }
 
 /// A drawing with its words.
@@ -290,6 +294,16 @@ impl Document {
     pub fn diagram(&mut self, diagram: Diagram, alt: impl Into<String>, caption: impl Into<String>) -> &mut Self {
         self.push(Block::Figure(Figure {
             drawing: Drawing::Diagram(diagram),
+            alt: alt.into(),
+            caption: caption.into(),
+            folio: None,
+        }))
+    }
+
+    /// Adds ponds in plan and section with the words for those who cannot see them, and the caption.
+    pub fn ponds(&mut self, ponds: PondDrawing, alt: impl Into<String>, caption: impl Into<String>) -> &mut Self {
+        self.push(Block::Figure(Figure {
+            drawing: Drawing::Pond(ponds),
             alt: alt.into(),
             caption: caption.into(),
             folio: None,

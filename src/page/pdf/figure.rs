@@ -3,8 +3,9 @@
 use crate::page::charts;
 use crate::page::diagram;
 use crate::page::document::{Drawing, Figure, Text};
-use crate::page::draw::{Area, SLATE, Type};
+use crate::page::draw::{Area, SLATE, Type, at};
 use crate::page::pdf::compose::{Composer, LINE, SMALL, SMALL_LINE};
+use crate::page::pond;
 
 impl Composer<'_> {
     /// Height of the first part of a figure with its caption.
@@ -16,6 +17,7 @@ impl Composer<'_> {
                 let width = self.grid.right - self.grid.left;
                 diagram::sheets(drawn, width, page - 4.0 * LINE).first().map_or(0.0, |sheet| sheet.height)
             }
+            Drawing::Pond(ponds) => pond::height(ponds, self.grid.right - self.grid.left),
         };
         height + 3.0 * LINE + 6.0
     }
@@ -64,10 +66,21 @@ impl Composer<'_> {
                     self.notes(&sheet.notes, left, right - left);
                 }
             }
+            Drawing::Pond(ponds) => {
+                let (left, width) = (self.grid.left, self.grid.right - self.grid.left);
+                let height = pond::height(ponds, width);
+                self.skip(6.0);
+                self.need(height + 3.0 * LINE);
+                let top = self.y;
+                last = Some(self.begin_figure(figure, height, 0));
+                pond::draw(&mut self.record, ponds, at(left, top), width);
+                self.record.close();
+                self.y += height;
+            }
         }
         let (body, width) = match figure.drawing {
             Drawing::Chart(_) => (self.grid.body(), self.grid.body_width()),
-            Drawing::Diagram(_) => (self.grid.left, self.grid.right - self.grid.left),
+            Drawing::Diagram(_) | Drawing::Pond(_) => (self.grid.left, self.grid.right - self.grid.left),
         };
         self.y += 4.0;
         let mut caption = Text::from(&figure.caption);
