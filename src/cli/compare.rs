@@ -24,7 +24,7 @@ use crate::files::{Sources, sha256};
 use crate::page::tables::tables_json;
 use crate::quantity;
 use crate::report::case::json as compare_json;
-use crate::report::case::{ComparedCase, document};
+use crate::report::case::{ComparedCase, annex, document};
 use crate::rules::{FindingKind, Outcome};
 use crate::told::{Place, Problem, Problems};
 
@@ -138,7 +138,9 @@ pub fn run(args: &Args) -> Done {
     let document = document(&case);
     targets.write("The case", &document, || {
         let mut all = compare_json::compared(&case);
-        all["tables"] = tables_json(&document.all_tables());
+        let mut tables = document.all_tables();
+        tables.extend(annex(&case).all_tables());
+        all["tables"] = tables_json(&tables);
         all
     })
 }

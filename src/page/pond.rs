@@ -27,7 +27,7 @@ const BESIDE: f32 = 48.0;
 const BETWEEN: f32 = 12.0;
 /// The tallest plan, and the tallest section.
 const PLAN: f32 = 200.0;
-const SECTION: f32 = 110.0;
+const SECTION: f32 = 92.0;
 /// Columns for the names of levels and of layers beside a section.
 const LEVELS: f32 = 104.0;
 const LAYERS: f32 = 152.0;
@@ -96,7 +96,7 @@ fn words_height(drawing: &PondDrawing) -> f32 {
 
 fn section_height(pond: &DrawnPond, scales: &Scales) -> f32 {
     let labels = pond.levels.len().max(pond.layers.len()) as f32 * LINE;
-    HEAD + (tallest(pond) as f32 * scales.up).max(labels) + LINE
+    HEAD + 5.0 + (tallest(pond) as f32 * scales.up).max(labels) + LINE
 }
 
 /// Height of the drawing at a width.
@@ -217,7 +217,7 @@ fn draw_section(
     width: f32,
 ) {
     canvas.set(at(corner.x, corner.y + 9.0), &pond.name, Type::plain(8.5), Anchor::Start);
-    let top = corner.y + HEAD + 2.0;
+    let top = corner.y + HEAD + 5.0;
     let foot = top + tallest(pond) as f32 * scales.up;
     let middle = corner.x + LEVELS + 0.5 * (width - LEVELS - LAYERS);
     let section = Section { pond, middle, foot, scales };

@@ -52,10 +52,9 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
     table.sum(sum);
     let adds_up = (printed - round(whole * units.volume.1).round()).abs() < 0.5;
     table.note(format!(
-        "Levels are above the floor. The level to keep in ordinary times is {} or less; what is above it must be free before a \
-         storm.{}",
+        "Levels are above the floor; in ordinary times the water is kept at {} or lower.{}",
         units.m(answer.normal_m),
-        if adds_up { "" } else { " Each volume is rounded by itself; they add up within rounding." }
+        if adds_up { "" } else { " The volumes add up within rounding." }
     ));
     table
 }
@@ -77,7 +76,7 @@ fn levels(case: &BasinCase, answer: &Answer) -> Table {
         Column::figures("Volume below", units.volume.0),
     ];
     if present.is_some() {
-        columns.push(Column::figures("In the present pond", units.volume.0));
+        columns.push(Column::figures("Present pond", units.volume.0));
     }
     columns.push(Column::words(""));
     let mut table = Table::new(columns).caption("What it holds at each level");

@@ -245,7 +245,7 @@ fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Text)> {
     let mut words = what_breaks(answer);
     for one in &answer.cases {
         if let Some(sooner) = cleaned_out_sooner(case, one) {
-            words.push_str(&format!(" With {} {sooner}.", one.what));
+            words.push_str(&format!(" With {}, {sooner}.", one.what));
         }
     }
     rows.push(("What if", Text::from(words)));

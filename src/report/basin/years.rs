@@ -27,30 +27,31 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let mut row = |what: &str, value: String| {
         table.row(vec![Cell::words(what), Cell::known(value, Basis::Computed)]);
     };
-    row("Years", few(spill.years()));
-    row("Spills", number(f64::from(spill.spills), 0));
-    row("Spills a year", few(spill.a_year()));
-    if let Some((low, high)) = spill.interval() {
-        row("Exact 95 % interval of spills a year", format!("{} to {}", two(low), two(high)));
-    }
+    let rate = match spill.interval() {
+        Some((low, high)) => format!("{} ({} to {})", few(spill.a_year()), two(low), two(high)),
+        None => few(spill.a_year()),
+    };
+    row("Spills a year, and the exact 95 % interval", rate);
     row("Days with a spill", number(spill.spill_days as f64, 0));
     row("Longest spill", counted(spill.longest_days as f64, "day"));
     row("Most spilled in a day", units.m3(spill.most_in_a_day_m3));
     row("Water that came to the pond", units.m3(run.inflow_m3));
-    row("of it rain on the pond itself", units.m3(run.rain_m3));
+    row("Of that, rain on the pond itself", units.m3(run.rain_m3));
     row("Share of the water caught", run.share_caught().map_or_else(|| "–".to_owned(), percent));
     if !case.study.basics.uses.is_empty() {
         row("Days on which a use that draws from it ran short", number(run.shortage_days as f64, 0));
     }
     if case.study.demands.duties.storm.is_some() {
         row(
-            &format!("Days at whose close the water stood above {}, too high for the storm", units.m(answer.normal_m)),
+            &format!("Days that closed above {}, too high for the storm", units.m(answer.normal_m)),
             number(run.storm_room_lacking_days as f64, 0),
         );
     }
-    row("Days whose rain is not known, taken as dry", number(run.unknown_days as f64, 0));
+    if run.unknown_days > 0 {
+        row("Days whose rain is not known, taken as dry", number(run.unknown_days as f64, 0));
+    }
     if let Some(years) = answer.clean_out_years() {
-        row("Years until the sludge store is full", few(years));
+        row("The sludge store is full after", counted(years, "year"));
     }
     table.note("A day's step can miss a spill shorter than a day.");
     doc.table(table);
@@ -213,8 +214,12 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
 /// What a case breaks, or that it breaks nothing; and what it does beside that.
 fn comes_out(case: &BasinCase, one: &Case) -> String {
     let mut parts: Vec<String> = one.fails.iter().map(|duty| duty.fails().to_owned()).collect();
+    let as_sized = one.run.is_some() && one.settled.is_some();
     if parts.is_empty() {
         parts.push("every duty done".to_owned());
+    }
+    if as_sized {
+        return parts.join("; ");
     }
     if let Some(share) = one.settled {
         parts.push(format!("{} of the particle settles", percent(share)));
