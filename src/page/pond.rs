@@ -27,7 +27,7 @@ const BESIDE: f32 = 48.0;
 const BETWEEN: f32 = 12.0;
 /// The tallest plan, and the tallest section.
 const PLAN: f32 = 200.0;
-const SECTION: f32 = 92.0;
+const SECTION: f32 = 80.0;
 /// Columns for the names of levels and of layers beside a section.
 const LEVELS: f32 = 104.0;
 const LAYERS: f32 = 152.0;
@@ -246,8 +246,8 @@ fn draw_section(
         let edge = middle + section.half(0.5 * (layer.from + layer.to));
         let start = corner.x + width - LAYERS + LEADER;
         let volume = with_unit(layer.volume, 0, &drawing.volume_unit);
-        let room = LAYERS - LEADER - 6.0 - kind.width(&volume);
-        let words = format!("{} {volume}", fitted(&layer.name, kind, room));
+        let room = LAYERS - LEADER - 8.0 - kind.width(&volume);
+        let words = format!("{}: {volume}", fitted(&layer.name, kind, room));
         canvas.line(&[at(edge, *y), at(start - 6.0, *y), at(start, label)], Pen::solid(STONE, 0.5));
         canvas.set(at(start + 2.0, label + 2.5), &words, kind, Anchor::Start);
     }

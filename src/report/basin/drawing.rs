@@ -147,7 +147,10 @@ fn found(units: Units, answer: &Answer) -> DrawnPond {
         .map(|one| layer(units, one.kind.words(), (one.from_m, one.to_m), one.volume_m3, pattern(one.kind)))
         .collect();
     let mut levels = vec![level(units, "floor", 0.0)];
-    if answer.stack.pool_top_m > 0.0 {
+    if answer.stack.sludge_top_m > 0.0 {
+        levels.push(level(units, "sludge at clean-out", answer.stack.sludge_top_m));
+    }
+    if answer.stack.pool_top_m > answer.stack.sludge_top_m {
         levels.push(level(units, "nothing drawn below", answer.stack.pool_top_m));
     }
     if basin.depth_m - answer.normal_m > THIN_M && answer.normal_m > answer.stack.pool_top_m + THIN_M {
@@ -163,9 +166,6 @@ fn found(units: Units, answer: &Answer) -> DrawnPond {
         let over = basin.over_banks_m();
         let wide = units.typed_m(basin.bank_m);
         words.push(format!("{} by {} over banks {wide} wide", units.m(over.0), units.m(over.1)));
-    }
-    if answer.stack.sludge_top_m > 0.0 {
-        words.push(format!("sludge {} deep at clean-out", units.m(answer.stack.sludge_top_m)));
     }
     DrawnPond {
         name: "The pond found".to_owned(),

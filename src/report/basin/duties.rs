@@ -2,9 +2,9 @@
 
 use crate::page::document::figures::{number, with_unit};
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
-use crate::report::basin::{BasinCase, counted, few, percent, round};
+use crate::report::basin::{BasinCase, counted, figure, percent, round};
 use crate::report::inspection::about::day;
-use crate::sizing::{Answer, Duties, MOST_SPEED_M_S, StormFrom};
+use crate::sizing::{Answer, Duties, MOST_SPEED_M_S, Measure, StormFrom};
 
 /// Writes the section.
 pub(super) fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Document) {
@@ -233,9 +233,9 @@ fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
         rows.push((
             "Spills",
             format!(
-                "At most {} a year, held against {}. A spill is over after {} without one; less than a litre a day is no spill. None \
+                "At most {}, held against {}. A spill is over after {} without one; less than a litre a day is no spill. None \
                  may last longer than {}{}: such a pond spills as a matter of course, however seldom a spill begins.",
-                few(duty.a_year),
+                figure(case.units(), Measure::TimesAYear, duty.a_year),
                 match duty.judged_on {
                     crate::sizing::SpillsJudgedOn::TheCount => "the count of the run",
                     crate::sizing::SpillsJudgedOn::TheUpperEnd => "the upper end of the 95 % interval",

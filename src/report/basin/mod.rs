@@ -112,6 +112,7 @@ pub(crate) fn figure(units: Units, measure: Measure, value: f64) -> String {
         Measure::Share => percent(value),
         Measure::Volume => units.m3(value),
         Measure::TimesAYear if value == 0.0 => "none".to_owned(),
+        Measure::TimesAYear if value < 1.0 => format!("once in {}", counted(round(1.0 / value), "year")),
         Measure::TimesAYear => format!("{} a year", few(value)),
         Measure::DaysAYear if value == 0.0 => "no day".to_owned(),
         Measure::DaysAYear => format!("{} a year", counted(value, "day")),

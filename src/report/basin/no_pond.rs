@@ -56,9 +56,9 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
         let fails: Vec<String> = checks
             .iter()
             .filter(|check| !check.is_met())
-            .map(|check| format!("{}: {}", check.duty.words(), short_by(units, check)))
+            .map(|check| format!("{}: {}", first_capital(check.duty.words()), short_by(units, check)))
             .collect();
-        doc.paragraph(format!("{}. {}", sizes(units, basin), first_capital(&fails.join(" "))));
+        doc.paragraph(format!("{}. {}", sizes(units, basin), fails.join(" ")));
     }
     doc.heading(2, "What would help");
     // What the nearest shape fails, and what no shape does.

@@ -219,7 +219,7 @@ fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Text)> {
     };
     if spill.interval().is_some() {
         words.push_str(
-            "; the range above is the exact 95 % one, for spills that do not depend on one another and weather that stays the same",
+            "; the range above is the exact 95 % one, for independent spills and weather that stays the same",
         );
     }
     words.push('.');

@@ -25,12 +25,29 @@ pub struct Beside<'a> {
     lines: Vec<Line>,
     /// Differences below this, in the unit of the row, are none.
     least: f64,
+    /// Whether the site as it stands is told without its ranges.
+    brief: bool,
 }
 
 impl<'a> Beside<'a> {
     /// No rows yet. Differences below `least`, in a row's unit, are none.
     pub fn new(case: &'a ComparedCase<'a>, least: f64) -> Self {
-        Self { case, lines: Vec::new(), least }
+        Self { case, lines: Vec::new(), least, brief: false }
+    }
+
+    /// The same with the site as it stands told without its ranges, which are those of all options.
+    pub fn brief(mut self) -> Self {
+        self.brief = true;
+        self
+    }
+
+    /// The site as it stands in print.
+    fn now(&self, line: &Line) -> String {
+        let words = spread(&line.now, line.unit);
+        match words.split_once(" (") {
+            Some((median, _)) if self.brief => median.to_owned(),
+            _ => words,
+        }
     }
 
     /// Adds a row: the site as it stands, and the difference of each option.
@@ -53,24 +70,19 @@ impl<'a> Beside<'a> {
     fn is_same(&self, line: &Line, more: &Compared) -> bool {
         let size =
             |cell: &Compared| cell.spread().map(|of| line.unit.of(of.low).abs().max(line.unit.of(of.high).abs()));
-        match (size(more), size(&line.now)) {
-            (Some(more), Some(now)) => more < self.least || more < HARDLY * now,
-            _ => false,
-        }
+        size(more).is_some_and(|more| more <= self.least || size(&line.now).is_some_and(|now| more < HARDLY * now))
     }
 
     /// The table, its notes those of what has no row; none where no row is left, with the notes by themselves.
     pub fn table(self, head: &str, caption: impl Into<String>) -> (Option<Table>, Vec<String>) {
         let case = self.case;
         let mut columns = vec![Column::words(head), Column::words("As it stands")];
-        columns.extend(
-            case.options().skip(1).map(|option| Column::words(format!("{}, more or less", case.short(option)))),
-        );
+        columns.extend(case.options().skip(1).map(|option| Column::words(case.short(option))));
         let mut table = Table::new(columns).caption(caption).wide();
         let (mut same, mut missing, mut reasons) = (Vec::new(), Vec::new(), Vec::new());
         for line in &self.lines {
             let nothing = line.now.spread().is_some_and(|of| of.low == 0.0 && of.high == 0.0);
-            if !line.now.is_whole() && line.more.iter().all(|more| !more.is_whole()) {
+            if !line.now.is_whole() && line.more.iter().all(|more| !more.is_whole() || self.is_same(line, more)) {
                 missing.push(line.name.to_lowercase_first());
                 for why in line.now.missing.iter().chain(line.more.iter().flat_map(|more| &more.missing)) {
                     if !reasons.contains(why) {
@@ -81,12 +93,11 @@ impl<'a> Beside<'a> {
             }
             if line.more.iter().all(|more| self.is_same(line, more)) && !line.is_sum {
                 if !nothing {
-                    same.push(format!("{} {}", line.name.to_lowercase_first(), spread(&line.now, line.unit)));
+                    same.push(format!("{} {}", line.name.to_lowercase_first(), self.now(line)));
                 }
                 continue;
             }
-            let mut cells =
-                vec![Cell::words(line.name.clone()), Cell::known(spread(&line.now, line.unit), Basis::Computed)];
+            let mut cells = vec![Cell::words(line.name.clone()), Cell::known(self.now(line), Basis::Computed)];
             cells.extend(line.more.iter().map(|more| {
                 if self.is_same(line, more) {
                     Cell::words("the same")
@@ -100,14 +111,18 @@ impl<'a> Beside<'a> {
                 table.row(cells);
             }
         }
-        let mut notes = Vec::new();
+        let mut notes = vec!["Options: more (+) or less (−) than as it stands.".to_owned()];
         if !same.is_empty() {
-            notes.push(format!("The same in every option: {}.", same.join("; ")));
+            notes.push(format!("The same in all of them: {}.", same.join("; ")));
         }
         if !missing.is_empty() {
             notes.push(format!("Not compared: {} ({}).", missing.join("; "), gathered(&reasons)));
         }
-        ((!table.rows.is_empty()).then_some(table), notes)
+        if table.rows.is_empty() {
+            notes.remove(0);
+            return (None, notes);
+        }
+        (Some(table), notes)
     }
 }
 

@@ -10,6 +10,10 @@ use crate::report::units::{self, Unit};
 /// Where the answer turns round, and what does not turn it.
 pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "Where the answer turns round");
+    if case.break_evens.iter().all(Vec::is_empty) {
+        doc.paragraph("Not compared: no option’s money differs from the site’s as it stands by a sum that is known.");
+        return;
+    }
     doc.paragraph(format!(
         "One thing is varied, from a tenth to {WIDEST} times what is typed, with everything else in the middle of its range, \
          until the option costs the same as the site as it stands. Washes and changes are counted anew each time."
@@ -46,10 +50,13 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
             |list: &[&BreakEven]| list.iter().map(|even| even.what.to_lowercase_first()).collect::<Vec<_>>().join("; ");
         let mut words = Vec::new();
         if !moves.is_empty() {
-            words.push(format!("None of these turns it round within a tenth and {WIDEST} times: {}.", names(&moves)));
+            words.push(format!(
+                "Not turned round, from a tenth to {WIDEST} times what is typed, by: {}.",
+                names(&moves)
+            ));
         }
         if !idle.is_empty() {
-            words.push(format!("It does not go with {} at all.", names(&idle)));
+            words.push(format!("It does not depend on: {}.", names(&idle)));
         }
         if !words.is_empty() {
             rest.push((short, Text::from(words.join(" "))));
@@ -147,7 +154,7 @@ fn unit_of(case: &ComparedCase<'_>, measure: Measure) -> Unit {
 }
 
 /// Rows of the short table on page 1.
-const SHORT: usize = 6;
+const SHORT: usize = 4;
 
 /// The log beside the computation in short, what is furthest off first.
 pub fn in_short(case: &ComparedCase<'_>, doc: &mut Document) {
@@ -161,12 +168,11 @@ pub fn in_short(case: &ComparedCase<'_>, doc: &mut Document) {
     off.sort_by(|a, b| b.0.total_cmp(&a.0));
     let left = off.len().saturating_sub(SHORT);
     let mut table = Table::new(vec![
-        Column::words("On file, and computed for the same days"),
+        Column::words("On file and computed, same days"),
         Column::words("On file"),
         Column::words("Computed"),
-        Column::words("The computation has"),
-    ])
-    .caption("The log beside the computation");
+        Column::words("That is"),
+    ]);
     for (_, of) in off.iter().take(SHORT) {
         let (unit, mean) = short_unit(case, of.measure);
         let n = of.pairs.len() as f64;
@@ -195,10 +201,10 @@ pub fn in_short(case: &ComparedCase<'_>, doc: &mut Document) {
             Cell::words(off_words(of, unit, logged, computed)),
         ]);
     }
-    let more = if left > 0 { format!(" {left} more are nearer; the annex has all.") } else { String::new() };
+    let more = if left > 0 { format!(" {left} more lie nearer (annex).") } else { String::new() };
     table.note(format!(
-        "Every option is computed without meters, logs and samples, the site as it stands too, so that all are measured alike. \
-         The inspection report follows them: its washes, loads and largest days are other figures.{more}"
+        "Every option is computed without meters, logs and samples, so that all are measured alike; the inspection report follows \
+         them, so its washes, loads and largest days are other figures.{more}"
     ));
     doc.table(table);
 }

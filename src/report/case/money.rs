@@ -2,11 +2,11 @@
 
 use crate::compare::prices::Price;
 use crate::compare::{Category, money, rate};
-use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text};
+use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::case::beside::Beside;
-use crate::report::case::page::{LowerFirst, first_capital, gathered, percent, rate_words};
+use crate::report::case::page::{first_capital, gathered, percent, rate_words};
 use crate::report::case::verdict::with_money;
-use crate::report::case::{AS_IS, ComparedCase, one_form, spread, three};
+use crate::report::case::{AS_IS, ComparedCase, one_form, three};
 use crate::report::inspection::about::day;
 
 /// Every price that the options use, each once, with what it is for.
@@ -79,28 +79,17 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
         doc.paragraph(notes.join(" "));
         return;
     };
-    let mut row = vec![Cell::words("Draws in which it saves"), Cell::nothing()];
-    row.extend(case.options().skip(1).map(|option| {
-        Cell::words(
-            study.present_more(option, 0).share_below_nought().map_or_else(|| "not compared".to_owned(), percent),
-        )
-    }));
-    table.row(row);
-    if let Some(tuned) = study.tuned() {
-        let name = case.short(tuned);
-        let mut row =
-            vec![Cell::words(format!("All, worth today, against {}", name.to_lowercase_first())), Cell::nothing()];
-        row.extend(case.options().skip(1).map(|option| {
-            if option == tuned {
-                Cell::nothing()
-            } else {
-                Cell::known(spread(&study.present_more(option, tuned), AS_IS), Basis::Computed)
-            }
-        }));
+    let saves: Vec<Option<f64>> =
+        case.options().skip(1).map(|option| study.present_more(option, 0).share_below_nought()).collect();
+    if saves.iter().any(Option::is_some) {
+        let mut row = vec![Cell::words("Draws in which it saves"), Cell::nothing()];
+        row.extend(saves.iter().map(|share| Cell::words(share.map_or_else(|| "not compared".to_owned(), percent))));
         table.row(row);
     }
-    table.note("The median of the draws, and in brackets where nine in ten of them lie. Medians do not add up.");
-    table.notes.extend(notes.into_iter().map(Text::from));
+    table.note(format!(
+        "The median of the draws, and in brackets where nine in ten of them lie. Medians do not add up. {}",
+        notes.join(" ")
+    ));
     let left_out = study.left_out_of_known();
     if !left_out.is_empty() {
         table.note(format!("Left out, as it is the same in every option: {}.", gathered(&left_out)));

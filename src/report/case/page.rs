@@ -13,9 +13,10 @@ use crate::report::cautions;
 pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
     head(case, doc);
     doc.heading(2, "The answer");
-    let rows: Vec<(String, Text)> =
-        case.options().skip(1).map(|option| (case.short(option), answer(case, option))).collect();
-    doc.definitions(rows);
+    match no_verdict(case) {
+        Some(text) => doc.paragraph(text),
+        None => doc.definitions(case.options().skip(1).map(|option| (case.short(option), answer(case, option)))),
+    };
     if let Some(text) = compare_limits::page_one(case) {
         doc.paragraph(text);
     }
@@ -71,6 +72,27 @@ fn counted(n: usize, word: &str) -> String {
     if n == 1 { format!("1 {word}") } else { format!("{n} {word}s") }
 }
 
+/// Why there is no verdict for any option, told once; none where there is one for some.
+fn no_verdict(case: &ComparedCase<'_>) -> Option<Text> {
+    const MOST: usize = 4;
+    let mut reasons: Vec<String> = Vec::new();
+    for option in case.options().skip(1) {
+        let Verdict::None(why) = case.study.verdict(option, 0) else { return None };
+        reasons.extend(why.into_iter().filter(|why| !reasons.contains(why)).collect::<Vec<_>>());
+    }
+    let pump = reasons.iter().any(|reason| reason.starts_with("no pump"));
+    let more = reasons.len().saturating_sub(MOST);
+    let told: Vec<String> = reasons.iter().take(MOST).map(|reason| format!("{}.", first_capital(reason))).collect();
+    let mut text = Text::new().bold("No verdict yet for any of them. ").plain(told.join(" "));
+    if pump {
+        text = text.plain(" (Pumps are typed under `pumps` in prices.yaml; `head: 0 ft` where water runs by itself.)");
+    }
+    if more > 0 {
+        text = text.plain(format!(" And {more} more."));
+    }
+    Some(text)
+}
+
 /// The verdict of an option in words, bold first.
 fn answer(case: &ComparedCase<'_>, option: usize) -> Text {
     let study = case.study;
@@ -118,9 +140,9 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     let left_out = study.left_out_of_known();
     let mark = if left_out.is_empty() { "" } else { " (a)" };
     let each = |of: &dyn Fn(usize) -> crate::compare::Cell| case.options().skip(1).map(of).collect::<Vec<_>>();
-    let mut rows = Beside::new(case, 0.5);
+    let mut rows = Beside::new(case, 0.5).brief();
     rows.line(
-        format!("{} years, worth today, {money}{mark}", study.prices.years),
+        format!("{} years, {money}{mark}", study.prices.years),
         AS_IS,
         study.known_present(0),
         each(&|o| study.present_more(o, 0)),
@@ -147,13 +169,11 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     let (table, mut notes) = rows.table("", "Side by side, a year");
     if !left_out.is_empty() {
-        notes.push(format!("(a) Left out, not known and alike in every option: {}.", gathered(&left_out)));
+        notes.push("(a) Without what is not known and alike (see “Money”).".to_owned());
     }
     notes.insert(
         0,
-        "The median of the draws, in brackets where nine in ten lie. All is computed, for the site as it stands too; nothing here is \
-         a record."
-            .to_owned(),
+        "Medians of the draws, money as worth today; in brackets where nine in ten lie. All is computed.".to_owned(),
     );
     match table {
         Some(mut table) => {
@@ -278,12 +298,12 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
     rows
 }
 
-/// A key of a file in words: `the price of Cloth roll`, `solids, yard silt of Container yard`.
+/// A key of a file in words: `the price of Cloth roll`, `Container yard, solids yard silt`.
 fn key_words(key: &str) -> String {
     let parts: Vec<&str> = key.split(" / ").collect();
     match parts.as_slice() {
         [_, name, "price"] => format!("the price of {name}"),
-        [_, name, rest @ ..] if !rest.is_empty() => format!("{} of {name}", rest.join(", ")),
+        [_, name, rest @ ..] if !rest.is_empty() => format!("{name}, {}", rest.join(" ")),
         _ => key.to_owned(),
     }
 }

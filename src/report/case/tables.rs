@@ -462,9 +462,9 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         let mut otherwise: Vec<(String, Vec<String>)> = Vec::new();
         for (option, of) in of.iter().enumerate().skip(1) {
             let words = match (of, outcome_words(case, *of)) {
-                (Some(of), words) if words == now && of.figure == limit.figure => continue,
-                (Some(of), words) if words == now => one_form(&of.figure),
-                (Some(of), words) => format!("{words}, {}", one_form(&of.figure)),
+                (Some(of), words) if words == now && middle(&of.figure) == middle(&limit.figure) => continue,
+                (Some(of), words) if words == now => middle(&of.figure),
+                (Some(of), words) => format!("{words}, {}", middle(&of.figure)),
                 (None, words) => words,
             };
             match otherwise.iter_mut().find(|(known, _)| *known == words) {
@@ -476,7 +476,7 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
             otherwise.into_iter().map(|(words, options)| format!("{}: {words}", options.join(", "))).collect();
         table.row(vec![
             Cell::words(name),
-            Cell::words(recorded.map_or("–", |(_, outcome)| outcome.words())),
+            Cell::words(recorded.map_or("–", |(_, outcome)| recorded_words(*outcome))),
             Cell::known(now, Basis::Computed),
             Cell::known(figure, Basis::Computed),
             Cell::words(otherwise.join("; ")),
@@ -484,7 +484,7 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     table.note(
         "The worst figure of the period in the middle of the ranges, and in brackets the least and the most of it over the draws. \
-         Where nothing stands under “otherwise”, every option comes out as the site does as it stands.",
+         Nothing under “otherwise”: every option comes out so.",
     );
     if !none.is_empty() {
         let mut told: Vec<(String, Vec<String>)> = Vec::new();
@@ -502,6 +502,19 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         doc.paragraph(table.notes.last().map(Text::words).unwrap_or_default());
     } else {
         doc.table(table);
+    }
+}
+
+/// A figure without the range behind it.
+fn middle(figure: &str) -> String {
+    one_form(figure.split_once(" (").map_or(figure, |(middle, _)| middle))
+}
+
+/// What the records show of a limit: nothing, where the inspection report too has only computed figures.
+fn recorded_words(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::PredictedWithin | Outcome::PredictedOutside | Outcome::Undecided => "not measured",
+        outcome => outcome.words(),
     }
 }
 
