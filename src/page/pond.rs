@@ -30,7 +30,7 @@ const PLAN: f32 = 200.0;
 const SECTION: f32 = 80.0;
 /// Columns for the names of levels and of layers beside a section.
 const LEVELS: f32 = 104.0;
-const LAYERS: f32 = 152.0;
+const LAYERS: f32 = 176.0;
 /// From the section to its names.
 const LEADER: f32 = 12.0;
 

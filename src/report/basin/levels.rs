@@ -52,9 +52,9 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
     table.sum(sum);
     let adds_up = (printed - round(whole * units.volume.1).round()).abs() < 0.5;
     table.note(format!(
-        "Levels are above the floor; in ordinary times the water is kept at {} or lower.{}",
+        "Levels are above the floor; kept at {} or lower in ordinary times.{}",
         units.m(answer.normal_m),
-        if adds_up { "" } else { " The volumes add up within rounding." }
+        if adds_up { "" } else { " Volumes add up within rounding." }
     ));
     table
 }

@@ -50,6 +50,15 @@ impl<'a> Beside<'a> {
         }
     }
 
+    /// A row in a sentence: `water drawn 3 660 thousand gal`.
+    fn told(&self, line: &Line) -> String {
+        let name = line.name.to_lowercase_first();
+        match name.strip_suffix(line.unit.name).and_then(|name| name.strip_suffix(", ")) {
+            Some(name) => format!("{name} {}{}{}", self.now(line), figures::TIE, line.unit.name),
+            None => format!("{name} {}", self.now(line)),
+        }
+    }
+
     /// Adds a row: the site as it stands, and the difference of each option.
     pub fn line(&mut self, name: impl Into<String>, unit: Unit, now: Compared, more: Vec<Compared>) {
         self.lines.push(Line { name: name.into(), now, more, unit, is_sum: false });
@@ -93,7 +102,7 @@ impl<'a> Beside<'a> {
             }
             if line.more.iter().all(|more| self.is_same(line, more)) && !line.is_sum {
                 if !nothing {
-                    same.push(format!("{} {}", line.name.to_lowercase_first(), self.now(line)));
+                    same.push(self.told(line));
                 }
                 continue;
             }

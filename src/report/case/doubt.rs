@@ -14,10 +14,10 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
         doc.paragraph("Not compared: no option’s money differs from the site’s as it stands by a sum that is known.");
         return;
     }
-    doc.paragraph(format!(
+    let how = format!(
         "One thing is varied, from a tenth to {WIDEST} times what is typed, with everything else in the middle of its range, \
          until the option costs the same as the site as it stands. Washes and changes are counted anew each time."
-    ));
+    );
     let mut table = Table::new(vec![
         Column::words("Option"),
         Column::words("What is varied"),
@@ -62,7 +62,10 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
             rest.push((short, Text::from(words.join(" "))));
         }
     }
-    if !table.rows.is_empty() {
+    if table.rows.is_empty() {
+        doc.paragraph(how);
+    } else {
+        table.note(how);
         doc.table(table);
     }
     doc.definitions(rest);
@@ -204,7 +207,7 @@ pub fn in_short(case: &ComparedCase<'_>, doc: &mut Document) {
     let more = if left > 0 { format!(" {left} more lie nearer (annex).") } else { String::new() };
     table.note(format!(
         "Every option is computed without meters, logs and samples, so that all are measured alike; the inspection report follows \
-         them, so its washes, loads and largest days are other figures.{more}"
+         them and has other figures.{more}"
     ));
     doc.table(table);
 }

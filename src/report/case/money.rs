@@ -56,13 +56,6 @@ pub fn invented(case: &ComparedCase<'_>) -> (usize, usize) {
 pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
     let prices = &case.study.prices;
     doc.heading(2, "Money");
-    doc.paragraph(format!(
-        "What an option costs to run each year, at today's prices, and what it buys once and again when its life is over, \
-         brought to its worth today at {} over {} years; what is left of a life at the end counts back. Prices are drawn from \
-         their ranges with the same draws in every option.",
-        rate_words(prices.discount),
-        prices.years
-    ));
     let study = case.study;
     let money = &prices.money;
     let each = |of: &dyn Fn(usize) -> crate::compare::Cell| case.options().skip(1).map(of).collect::<Vec<_>>();
@@ -87,7 +80,11 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
         table.row(row);
     }
     table.note(format!(
-        "The median of the draws, and in brackets where nine in ten of them lie. Medians do not add up. {}",
+        "The median of the draws, and in brackets where nine in ten of them lie; medians do not add up. Worth today: what is run \
+         and bought, and bought again when its life is over, over {} years at {}; what is left of a life at the end counts back. \
+         Prices are drawn from their ranges, the same in every option. {}",
+        prices.years,
+        rate_words(prices.discount),
         notes.join(" ")
     ));
     let left_out = study.left_out_of_known();
@@ -236,11 +233,6 @@ pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
 pub fn prices(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "Prices, who told them, and when");
     let (all, invented) = invented(case);
-    if invented > 0 {
-        doc.paragraph(format!(
-            "{invented} of {all} prices say that they are invented. A saving that rests on them is an example, not an offer."
-        ));
-    }
     let mut table =
         Table::new(vec![Column::words("What"), Column::words("Price"), Column::words("Told by"), Column::words("On")])
             .caption("Prices")
@@ -262,6 +254,11 @@ pub fn prices(case: &ComparedCase<'_>, doc: &mut Document) {
         Cell::words("not said"),
         Cell::words("not said"),
     ]);
+    if invented > 0 {
+        table.note(format!(
+            "{invented} of {all} prices say that they are invented. A saving that rests on them is an example, not an offer."
+        ));
+    }
     doc.table(table);
     let parts: Vec<&[crate::compare::Part]> = case.study.options.iter().map(|of| of.parts.as_slice()).collect();
     let unused = crate::compare::unused(&case.study.prices, &parts);

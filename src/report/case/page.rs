@@ -154,10 +154,12 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         study.known_running(0),
         each(&|o| study.running_more(o, 0)),
     );
-    for (name, kind, unit) in [("Wash water", Kind::WashWater, units.water), ("Labour, h", Kind::Labour, AS_IS)] {
-        let name = if unit.name.is_empty() { name.to_owned() } else { format!("{name}, {}", unit.name) };
-        rows.line(name, unit, study.known_total(0, kind), each(&|o| study.more(o, 0, kind)));
-    }
+    rows.line(
+        format!("Wash water, {}", units.water.name),
+        units.water,
+        study.known_total(0, Kind::WashWater),
+        each(&|o| study.more(o, 0, Kind::WashWater)),
+    );
     let supplies = supplies(case);
     rows.paired(format!("Water drawn, {}", units.water.name), units.water, |o| {
         named(case, o, Kind::CameIn, |id| supplies.iter().any(|s| s == id))

@@ -401,6 +401,7 @@ pub fn work(case: &ComparedCase<'_>, doc: &mut Document) {
         ("Bags, cartridges, rolls".to_owned(), Kind::UsedUp, AS_IS),
         (format!("Wet waste hauled, {}", mass.name), Kind::WetWaste, mass),
         (format!("Wet sludge gathered, {}", mass.name), Kind::Sludge, mass),
+        ("Labour, h".to_owned(), Kind::Labour, AS_IS),
         ("Filters in wash or change, h".to_owned(), Kind::Downtime, AS_IS),
         ("Motors and pumps, kWh".to_owned(), Kind::Energy, AS_IS),
     ] {
@@ -430,11 +431,6 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         return;
     }
     doc.heading(2, "How the permit’s limits would come out");
-    doc.paragraph(
-        "Computed for every option, the site as it stands too: “predicted within” and “predicted outside” mean that all draws \
-         looked at agree; “undecided” gives the share outside. Where the solids or washes that a limit rests on are computed at \
-         under half or over double the log at its point, on average, the computation decides nothing about it.",
-    );
     let mut table = Table::new(vec![
         Column::words("Limit"),
         Column::words("The records show"),
@@ -483,8 +479,10 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         ]);
     }
     table.note(
-        "The worst figure of the period in the middle of the ranges, and in brackets the least and the most of it over the draws. \
-         Nothing under “otherwise”: every option comes out so.",
+        "“Predicted within” and “predicted outside” mean that all draws looked at agree. The worst figure of the period in the middle \
+         of the ranges, and in brackets the least and the most of it over the draws. Nothing under “otherwise”: every option comes \
+         out so. Where the solids or washes that a limit rests on are computed at under half or over double the log at its point, \
+         on average, the computation decides nothing about it.",
     );
     if !none.is_empty() {
         let mut told: Vec<(String, Vec<String>)> = Vec::new();
