@@ -5,7 +5,7 @@ use crate::cli::judged::Judged;
 use crate::cli::load::{Site, SiteArgs};
 use crate::cli::{compare, judged, load, size};
 use crate::records::SourceSummary;
-use crate::rules::{FindingKind, Outcome, RulesFile};
+use crate::rules::{Finding, FindingKind, Outcome, RulesFile};
 use crate::told::{Lines, Place};
 use crate::{facility, quantity, records, rules, weather};
 
@@ -64,16 +64,30 @@ pub fn run(args: &Args) -> Done {
     for repair in &site.timeline.repairs {
         load::wrapped(&mut out, &format!("{}: {}", repair.place, repair.sentence));
     }
-    out.push_str("\nWhat to find out next, the most useful first\n");
+    out.push_str("\nBefore you hand over, in this order\n");
+    let letters = to_write(&judged);
     let open = still_open(&site, &judged);
-    if judged.worklist.is_empty() && open.is_empty() {
+    if letters.is_empty() && judged.worklist.is_empty() && open.is_empty() {
         out.push_str("  nothing: every value is typed, every limit is shown, and no outcome turns\n    on a range\n");
+    }
+    for sentence in &letters {
+        load::wrapped(&mut out, sentence);
     }
     for (what, effect) in &judged.worklist {
         load::wrapped(&mut out, &format!("{what}: {effect}"));
     }
     for sentence in &open {
         load::wrapped(&mut out, sentence);
+    }
+    let likely: Vec<&Finding> = judged.findings.iter().filter(|finding| finding.likelihood.is_some()).collect();
+    if !likely.is_empty() {
+        out.push_str("\nFor you alone; no report says it\n");
+        for finding in likely {
+            load::wrapped(
+                &mut out,
+                &format!("{}: {}", finding.name, finding.likelihood.as_deref().unwrap_or_default()),
+            );
+        }
     }
     load::words_to_stdout(&out)?;
     Ok(())
@@ -141,6 +155,21 @@ fn source(source: &SourceSummary) -> String {
         .map_or_else(String::new, |(first, days)| format!(", longest gap {days} days from {first}"));
     let repairs = if source.repairs > 0 { format!(", {} repaired", source.repairs) } else { String::new() };
     format!("{}: {} to {}, {} lines{gap}{repairs}", source.name, source.first, source.last, source.count)
+}
+
+/// Calls, letters and reports that are overdue: each can still be made, and none gets better by waiting.
+fn to_write(judged: &Judged) -> Vec<String> {
+    let overdue = |finding: &&Finding| finding.kind == FindingKind::Notice && finding.outcome == Outcome::Overdue;
+    let mut findings: Vec<&Finding> = judged.findings.iter().filter(overdue).collect();
+    findings.sort_by_key(|finding| finding.due);
+    findings
+        .into_iter()
+        .map(|finding| {
+            let missing = finding.missing.first().map(|missing| missing.sentence.as_str());
+            let why = missing.or(finding.sentences.first().map(String::as_str)).unwrap_or_default();
+            format!("{}: {why}", finding.name)
+        })
+        .collect()
 }
 
 /// What is still open beside the worklist: limits of which nothing is shown, lines that say `not known`, and lines of the

@@ -233,6 +233,7 @@ fn about_facility(site: &Site, run: &Run, found: &balance::FacilityFinding) -> F
         due: None,
         share_outside: None,
         likelihood: None,
+        about: None,
     }
 }
 

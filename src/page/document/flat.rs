@@ -196,7 +196,9 @@ impl Document {
         for block in &self.blocks {
             let (name, table) = match block {
                 Block::Table(table) => (table.caption.clone(), table.clone()),
-                Block::Outcomes(table) => (table.caption.clone(), table.to_table()),
+                Block::Outcomes(table) => {
+                    (table.caption.clone().or_else(|| Some("Limits".to_owned())), table.to_table())
+                }
                 Block::Water(account) => (account.caption.clone(), account.to_table()),
                 Block::Figure(figure) => {
                     let table = match &figure.drawing {
@@ -204,7 +206,10 @@ impl Document {
                         Drawing::Diagram(diagram) => diagram.to_table(),
                         Drawing::Calendar(calendar) => calendar.to_table(),
                     };
-                    let caption = figure.caption.trim_end_matches('.').to_owned();
+                    let caption = match &figure.drawing {
+                        Drawing::Diagram(_) => "Ways of the water".to_owned(),
+                        _ => figure.caption.trim_end_matches('.').to_owned(),
+                    };
                     ((!caption.is_empty()).then_some(caption), table)
                 }
                 Block::Heading(of) => {

@@ -4,6 +4,7 @@
 //! nothing in the file depends on the clock.
 
 mod blocks;
+mod colour;
 mod columns;
 mod compose;
 mod figure;

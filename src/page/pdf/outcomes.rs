@@ -199,7 +199,8 @@ fn lay(row: &OutcomeRow, slots: &Slots) -> Laid {
         _ => Text::from(dash(&row.worst)),
     };
     let cells = [
-        set(limit, 0, plain),
+        // Its own section prints a long name whole.
+        at_most(set(limit, 0, plain), 2),
         set(worst, 2, plain),
         set(Text::from(dash(&row.when)), 3, plain),
         set(Text::from(&row.permit_says), 4, plain),

@@ -7,6 +7,7 @@ use sha2::{Digest, Sha256};
 use crate::page::document::{Document, Style};
 use crate::page::fonts;
 use crate::page::pdf::RenderError;
+use crate::page::pdf::colour;
 use crate::page::pdf::ops;
 use crate::page::pdf::record::{Bookmark, Record};
 use crate::page::pdf::structure;
@@ -65,6 +66,7 @@ fn finish(doc: &Document, record: &Record, file: &mut lopdf::Document) -> Result
     file.trailer.set("Info", info);
     let outline = outline(record, &pages, file);
     let root = structure::write(record, &pages, file).map_err(failed)?;
+    colour::intend(file).map_err(failed)?;
     let metadata = metadata(doc);
     let metadata = file.add_object(metadata);
     let catalog = file.catalog_mut().map_err(failed)?;

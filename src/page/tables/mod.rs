@@ -36,6 +36,8 @@ enum Flat {
 struct FlatTable {
     heads: Vec<String>,
     rows: Vec<Vec<Flat>>,
+    /// Rows that are sums: their index, and that of the first row they sum.
+    sums: Vec<(usize, usize)>,
 }
 
 fn flat(table: &Table) -> FlatTable {
@@ -64,10 +66,17 @@ fn flat(table: &Table) -> FlatTable {
     }
     let mut group = String::new();
     let mut rows = Vec::new();
+    let mut sums = Vec::new();
+    let mut first = 0;
     for row in &table.rows {
         if row.kind == RowKind::Group {
             group = row.cells.first().map(Cell::text).unwrap_or_default();
+            first = rows.len();
             continue;
+        }
+        if matches!(row.kind, RowKind::Sum | RowKind::Closed { .. }) {
+            sums.push((rows.len(), first));
+            first = rows.len() + 1;
         }
         let mut cells = Vec::new();
         if grouped {
@@ -93,7 +102,7 @@ fn flat(table: &Table) -> FlatTable {
         }
         rows.push(cells);
     }
-    FlatTable { heads, rows }
+    FlatTable { heads, rows, sums }
 }
 
 fn flat_cell(cell: &Cell) -> Flat {

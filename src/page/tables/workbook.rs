@@ -1,14 +1,20 @@
 //! Tables as an XLSX workbook, one sheet each.
 
 use std::collections::BTreeSet;
+use std::io::{Cursor, Read, Write};
 
-use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, FormatBorder, Workbook};
+use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, FormatBorder, Formula, Workbook, utility};
+
+use zip::write::SimpleFileOptions;
+use zip::{ZipArchive, ZipWriter};
 
 use crate::page::document::Table;
-use crate::page::tables::{Flat, TableError, flat};
+use crate::page::tables::{Flat, FlatTable, TableError, flat};
 
 /// The most rows a sheet holds.
 const MOST_ROWS: usize = 1_048_575;
+/// The most characters a sheet's name has.
+const MOST_NAME: usize = 31;
 /// The most characters a cell holds.
 const MOST_CHARS: usize = 32_767;
 
@@ -21,7 +27,11 @@ pub fn workbook(tables: &[(String, &Table)]) -> Result<Vec<u8>, TableError> {
     let mut book = Workbook::new();
     // A fixed date: the clock has no place in what is written.
     let date = ExcelDateTime::from_ymd(2000, 1, 1).map_err(failed)?;
-    book.set_properties(&DocProperties::new().set_creation_datetime(&date));
+    let properties = DocProperties::new()
+        .set_creation_datetime(&date)
+        .set_author(concat!("bywash ", env!("CARGO_PKG_VERSION")))
+        .set_comment(concat!("Written by bywash ", env!("CARGO_PKG_VERSION")));
+    book.set_properties(&properties);
     let head = Format::new()
         .set_bold()
         .set_text_wrap()
@@ -53,7 +63,11 @@ pub fn workbook(tables: &[(String, &Table)]) -> Result<Vec<u8>, TableError> {
                     }
                     Flat::Number(value, digits) => {
                         let format = Format::new().set_num_format(pattern(*digits));
-                        sheet.write_number_with_format(row, column, *value, &format).map_err(failed)?;
+                        match summed(&flat, row, column, *value) {
+                            Some(formula) => sheet.write_formula_with_format(row, column, formula, &format),
+                            None => sheet.write_number_with_format(row, column, *value, &format),
+                        }
+                        .map_err(failed)?;
                     }
                     Flat::Empty => {}
                 }
@@ -63,7 +77,47 @@ pub fn workbook(tables: &[(String, &Table)]) -> Result<Vec<u8>, TableError> {
     if tables.is_empty() {
         book.add_worksheet();
     }
-    book.save_to_buffer().map_err(failed)
+    named(&book.save_to_buffer().map_err(failed)?)
+}
+
+/// The file with this program's name in its properties: the writer puts another's there.
+fn named(book: &[u8]) -> Result<Vec<u8>, TableError> {
+    const PROPERTIES: &str = "docProps/app.xml";
+    let failed = |error: zip::result::ZipError| TableError::Workbook(error.to_string());
+    let mut parts = ZipArchive::new(Cursor::new(book)).map_err(failed)?;
+    let mut out = ZipWriter::new(Cursor::new(Vec::new()));
+    for at in 0..parts.len() {
+        let mut part = parts.by_index(at).map_err(failed)?;
+        if part.name().map_err(failed)? != PROPERTIES {
+            out.raw_copy_file(part).map_err(failed)?;
+            continue;
+        }
+        let mut text = String::new();
+        part.read_to_string(&mut text).map_err(|error| failed(error.into()))?;
+        let (head, rest) = text.split_once("<Application>").unwrap_or((&text, ""));
+        let rest = rest.split_once("</Application>").map_or("", |(_, rest)| rest);
+        let own = format!("{head}<Application>bywash</Application>{rest}");
+        let same = SimpleFileOptions::default().last_modified_time(part.last_modified().unwrap_or_default());
+        out.start_file(PROPERTIES, same).map_err(failed)?;
+        out.write_all(own.as_bytes()).map_err(|error| failed(error.into()))?;
+    }
+    Ok(out.finish().map_err(failed)?.into_inner())
+}
+
+/// The formula of a total that is the sum of what stands above it; none for a total that is more or less than that, such
+/// as the worst of them.
+fn summed(flat: &FlatTable, row: u32, column: u16, value: f64) -> Option<Formula> {
+    let at = usize::try_from(row).ok()?.checked_sub(1)?;
+    let (_, first) = flat.sums.iter().find(|(sum, _)| *sum == at)?;
+    let above = flat.rows.get(*first..at)?;
+    let cell = |cells: &Vec<Flat>| match cells.get(usize::from(column)) {
+        Some(Flat::Number(value, _)) => *value,
+        _ => 0.0,
+    };
+    let sum: f64 = above.iter().map(cell).sum();
+    let close = (sum - value).abs() <= 1e-9 * value.abs().max(1.0);
+    let range = utility::cell_range(u32::try_from(*first).ok()? + 1, column, row.checked_sub(1)?, column);
+    (close && above.len() > 1).then(|| Formula::new(format!("=SUM({range})")).set_result(value.to_string()))
 }
 
 fn pattern(digits: u8) -> String {
@@ -78,7 +132,11 @@ fn shortened(words: &str) -> String {
 fn sheet_name(name: &str, taken: &mut BTreeSet<String>) -> String {
     let clean: String =
         name.chars().filter(|c| !c.is_control()).map(|c| if "[]:*?/\\".contains(c) { ' ' } else { c }).collect();
-    let clean = clean.trim().trim_matches('\'').trim();
+    let clean = clean.split_whitespace().collect::<Vec<_>>().join(" ");
+    let clean = clean.trim_matches('\'').trim();
+    // Of a caption that is a sentence its first part is name enough.
+    let first = clean.split([',', ';', '.']).next().unwrap_or(clean).trim();
+    let clean = if clean.chars().count() > MOST_NAME && first.chars().count() >= 8 { first } else { clean };
     let clean = if clean.is_empty() || clean.eq_ignore_ascii_case("history") { "Table" } else { clean };
     let mut number = 1;
     loop {
@@ -86,12 +144,18 @@ fn sheet_name(name: &str, taken: &mut BTreeSet<String>) -> String {
         let mut tried = String::new();
         // Sheets count their characters in UTF-16.
         for c in clean.chars() {
-            if tried.encode_utf16().count() + c.len_utf16() + suffix.len() > 31 {
+            if tried.encode_utf16().count() + c.len_utf16() + suffix.len() > MOST_NAME {
                 break;
             }
             tried.push(c);
         }
-        let tried = format!("{}{suffix}", tried.trim_end().trim_end_matches('\''));
+        // A long caption is cut between words.
+        let ends =
+            tried.len() == clean.len() || clean.get(tried.len()..).is_some_and(|rest| rest.starts_with([' ', ',']));
+        if !ends && let Some(space) = tried.rfind(' ') {
+            tried.truncate(space);
+        }
+        let tried = format!("{}{suffix}", tried.trim_end_matches([' ', ',', ';']).trim_end_matches('\''));
         if taken.insert(tried.to_lowercase()) {
             return tried;
         }

@@ -7,7 +7,7 @@ use crate::balance::Ledger;
 use crate::compare::Against;
 use crate::facility::model::{Facility, PlaceId};
 use crate::files::FileRead;
-use crate::page::document::{Basis, figures};
+use crate::page::document::{Basis, Chart, Mark, figures};
 use crate::quantity::DayOfYear;
 use crate::records::Timeline;
 use crate::report::letterhead::Letterhead;
@@ -159,6 +159,21 @@ pub fn said(words: &str) -> String {
             if *letter == ',' && at > 0 && digit(at - 1) && three { figures::THIN } else { *letter }
         })
         .collect()
+}
+
+/// A chart's caption with what its fills mean, those that are drawn: `filled is metered or sampled, hatched computed`.
+pub fn with_key(caption: &str, chart: &Chart) -> String {
+    let drawn = |wanted: fn(Basis) -> bool| {
+        let mut bars = chart.panels.iter().flat_map(|panel| &panel.series);
+        bars.any(|of| matches!(of.mark, Mark::Bars | Mark::Stacked) && wanted(of.basis))
+    };
+    let meanings = [
+        (drawn(Basis::is_measured), "filled is metered or sampled"),
+        (drawn(|of| of == Basis::Computed), "hatched is computed"),
+        (drawn(|of| of == Basis::Assumed), "an outline is assumed"),
+    ];
+    let words: Vec<&str> = meanings.iter().filter(|(is_drawn, _)| *is_drawn).map(|(_, words)| *words).collect();
+    if words.is_empty() { caption.to_owned() } else { format!("{caption}; {}", words.join(", ")) }
 }
 
 /// The word a report prints for the basis of a ledger figure; none where nothing fed it or it is unknown.

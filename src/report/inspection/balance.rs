@@ -6,7 +6,7 @@ use crate::balance::{Account, Basis, Node};
 use crate::facility::model::PlaceKind;
 use crate::page::document as page;
 use crate::page::document::{Cell, Chart, Column, Document, Hue, Mark, Panel, Row, RowKind, Series, Table};
-use crate::report::inspection::about::{Case, basis, day, month};
+use crate::report::inspection::about::{Case, basis, day, month, with_key};
 use crate::report::inspection::water_year;
 use crate::report::units;
 
@@ -34,11 +34,14 @@ pub fn by_season(case: &Case, doc: &mut Document) {
     }
 }
 
+/// A part of a stacked bar: its name, its hue, which figure of a line it is.
+type Part<'a> = (&'a str, Hue, &'a dyn Fn(&Line) -> (f64, Basis));
+
 /// What came in and what went out, month by month, one on top of the other.
 fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Document) {
     let unit = units::large_volume(case.facility.system);
     let lines: Vec<Line> = months.iter().map(|(_, from, to)| line(case, &case.ledger.account(*from, *to))).collect();
-    let stack = |parts: &[(&str, Hue, &dyn Fn(&Line) -> (f64, Basis))]| -> Vec<Series> {
+    let stack = |parts: &[Part]| -> Vec<Series> {
         parts
             .iter()
             .map(|(name, hue, of)| {
@@ -74,11 +77,8 @@ fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Doc
         chart = chart.panel(panel);
     }
     if !chart.panels.is_empty() {
-        doc.chart(
-            chart,
-            "What came in and what went out, by month; the table below has the figures.",
-            "Water by month. Filled is metered, hatched computed, an outline assumed; “air and ground” is what evaporated and seeped from ponds",
-        );
+        let caption = with_key("Water by month; “air and ground” is what evaporated and seeped from ponds", &chart);
+        doc.chart(chart, "What came in and what went out, by month; the table below has the figures.", caption);
     }
 }
 

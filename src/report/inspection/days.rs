@@ -12,8 +12,11 @@ use crate::report::inspection::about::{Case, basis, day, month};
 use crate::report::units;
 use crate::rules::{Finding, FindingKind, Outcome};
 
-/// Most days in the report's table of one outfall; all stand in the annex.
-const MOST_DAYS: usize = 45;
+/// Most days in the report's tables of all outfalls together, and the least for each; all stand in the annex.
+const MOST_DAYS: usize = 90;
+const LEAST_DAYS: usize = 10;
+/// Most days of one outfall.
+const MOST_OF_ONE: usize = 45;
 /// Most months on one calendar.
 const MOST_MONTHS: usize = 24;
 /// Most runs of days in one sentence.
@@ -26,15 +29,22 @@ pub fn write(case: &Case, doc: &mut Document) {
         return;
     }
     doc.heading(2, "The days of discharge");
+    let most = most_of_each(outfalls.len());
     for id in outfalls {
-        one(case, id, doc);
+        one(case, id, most, doc);
     }
+}
+
+fn most_of_each(outfalls: usize) -> usize {
+    (MOST_DAYS / outfalls.max(1)).clamp(LEAST_DAYS, MOST_OF_ONE)
 }
 
 /// Every day on which water left, for the annex, where the report did not hold them all.
 pub fn all(case: &Case, doc: &mut Document) {
+    let outfalls = outfalls(case);
+    let most = most_of_each(outfalls.len());
     let long: Vec<Outfall> =
-        outfalls(case).into_iter().map(|id| Outfall::of(case, id)).filter(|at| at.left().len() > MOST_DAYS).collect();
+        outfalls.into_iter().map(|id| Outfall::of(case, id)).filter(|at| at.left().len() > most).collect();
     if long.is_empty() {
         return;
     }
@@ -276,7 +286,7 @@ fn sampled(samples: &[&Sample]) -> String {
     }
 }
 
-fn one(case: &Case, id: PlaceId, doc: &mut Document) {
+fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
     let outfall = Outfall::of(case, id);
     let days = outfall.dates().count();
     let (flowing, dry) = (outfall.days_marked(DayMark::Flowing), outfall.days_marked(DayMark::Dry));
@@ -316,7 +326,7 @@ fn one(case: &Case, id: PlaceId, doc: &mut Document) {
         doc.calendar(calendar, alt, format!("What is on file of {name}, day by day"));
     }
     if !outfall.left().is_empty() {
-        doc.table(outfall.table(MOST_DAYS));
+        doc.table(outfall.table(most));
     }
     disagree(&outfall, doc);
 }

@@ -3,10 +3,13 @@
 use crate::page::document::{Cell, Column, Document, Table};
 use crate::report::inspection::about::{Case, day, said};
 use crate::report::inspection::lacking::told_once;
+use crate::report::inspection::page_one::{gathered, overdue_words};
 use crate::rules::{Finding, FindingKind, Outcome};
 
 /// Most missing things named for one duty; the limit's own section names all.
 const MOST_MISSING: usize = 2;
+/// Most overdue notices about one thing that stand by themselves.
+const FEW: usize = 3;
 
 /// Writes the section: the permit's duties first, the holder's own routines apart.
 pub fn write(case: &Case, doc: &mut Document) {
@@ -41,29 +44,52 @@ fn table(caption: &str, findings: &[&Finding]) -> Table {
     ])
     .caption(caption)
     .wide();
-    for finding in findings {
-        let mut words: Vec<String> = finding.sentences.iter().map(|sentence| said(sentence)).collect();
-        if words.is_empty() && !finding.how_many.is_empty() {
-            words.push(format!("{}.", finding.how_many));
+    let (overdue, others): (Vec<&Finding>, Vec<&Finding>) =
+        findings.iter().partition(|finding| finding.kind == FindingKind::Notice && finding.outcome == Outcome::Overdue);
+    // Many of one thing are one line.
+    let mut alone: Vec<&Finding> = Vec::new();
+    for group in gathered(overdue) {
+        if group.len() <= FEW {
+            alone.extend(group);
+            continue;
         }
-        let all = told_once(&finding.missing);
-        for missing in all.iter().take(MOST_MISSING) {
-            // A sentence that says it already is enough.
-            if !words.iter().any(|known| known.contains(missing.sentence.trim_end_matches('.'))) {
-                words.push(missing.sentence.clone());
-            }
-        }
-        if all.len() > MOST_MISSING {
-            words.push(format!("{} more like these.", all.len() - MOST_MISSING));
-        }
+        let first = group.iter().filter_map(|finding| finding.due).min();
         table.row(vec![
-            Cell::words(finding.name.clone()),
-            Cell::words(outcome(finding)),
-            finding.due.map_or_else(Cell::nothing, |due| Cell::words(day(due))),
-            Cell::words(words.join(" ")),
+            Cell::words(
+                group.first().and_then(|of| of.about.as_ref()).map_or_else(String::new, |(what, _)| what.clone()),
+            ),
+            Cell::words("overdue"),
+            first.map_or_else(Cell::nothing, |due| Cell::words(day(due))),
+            Cell::words(overdue_words(&group)),
         ]);
     }
+    for finding in alone.into_iter().chain(others) {
+        table.row(row(finding));
+    }
     table
+}
+
+fn row(finding: &Finding) -> Vec<Cell> {
+    let mut words: Vec<String> = finding.sentences.iter().map(|sentence| said(sentence)).collect();
+    if words.is_empty() && !finding.how_many.is_empty() {
+        words.push(format!("{}.", finding.how_many));
+    }
+    let all = told_once(&finding.missing);
+    for missing in all.iter().take(MOST_MISSING) {
+        // A sentence that says it already is enough.
+        if !words.iter().any(|known| known.contains(missing.sentence.trim_end_matches('.'))) {
+            words.push(missing.sentence.clone());
+        }
+    }
+    if all.len() > MOST_MISSING {
+        words.push(format!("{} more like these.", all.len() - MOST_MISSING));
+    }
+    vec![
+        Cell::words(finding.name.clone()),
+        Cell::words(outcome(finding)),
+        finding.due.map_or_else(Cell::nothing, |due| Cell::words(day(due))),
+        Cell::words(words.join(" ")),
+    ]
 }
 
 /// A sample that was not taken is a gap; a letter that was not written is overdue and can still be written.

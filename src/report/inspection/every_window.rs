@@ -5,7 +5,7 @@ use crate::report::inspection::about::{Case, day, said, trace};
 use crate::report::inspection::lacking::told_in_full;
 use crate::report::inspection::page_one::basis_of;
 use crate::report::inspection::paper_trail::papers;
-use crate::rules::{Evidence, Finding, FindingKind, WindowFinding};
+use crate::rules::{Evidence, Finding, FindingKind, Outcome, WindowFinding};
 
 /// Most lines of evidence printed below one limit.
 const MOST_EVIDENCE: usize = 200;
@@ -71,13 +71,9 @@ fn windows(finding: &Finding) -> Table {
     table
 }
 
-/// The arithmetic of a window; of what was within, its first line, which carries the figures.
+/// The arithmetic of a window; of a single reading that was within, its figure says it.
 fn arithmetic(window: &WindowFinding) -> String {
-    if window.outcome.is_exceeded() {
-        window.arithmetic.join("; ")
-    } else {
-        window.arithmetic.first().cloned().unwrap_or_default()
-    }
+    if window.n == 1 && window.outcome == Outcome::Met { String::new() } else { window.arithmetic.join("; ") }
 }
 
 /// A table of evidence: day, what it says, the paper, and the file and line in the folio column.

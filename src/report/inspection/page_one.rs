@@ -13,7 +13,11 @@ use crate::rules::{Figure, Finding, FindingKind, Judged, Outcome, Provenance};
 /// Most limits on page 1; the others are counted.
 const MOST_LIMITS: usize = 13;
 /// Most lines of one kind on page 1; the rest stand in their own sections, and page 1 says so.
-const MOST_LINES: usize = 6;
+const MOST_LINES: usize = 4;
+/// Most windows named in one line.
+const MOST_WINDOWS: usize = 12;
+/// Most limits named in one line.
+const MOST_NAMES: usize = 3;
 
 /// Writes page 1: it suffices by itself.
 pub fn write(case: &Case, doc: &mut Document) {
@@ -211,29 +215,41 @@ fn to_do(case: &Case, doc: &mut Document) {
     doc.margin(rows);
 }
 
+/// What is overdue: a few by themselves, those about one thing together.
 fn overdue(case: &Case, rows: &mut Vec<(String, Text)>) {
     let mut due: Vec<&Finding> = of(case, FindingKind::Notice, Outcome::Overdue).collect();
     due.sort_by_key(|finding| finding.due);
     let groups = gathered(due);
-    let more = groups.len().saturating_sub(MOST_LINES);
-    for alike in groups.into_iter().take(MOST_LINES) {
-        let Some(finding) = alike.first() else { continue };
-        let text = if alike.len() > 2 {
-            let names: Vec<&str> = alike.iter().filter_map(|finding| month_of(finding)).collect();
-            Text::from(format!("{}s, none on file as sent: {}.", stem(finding), names.join(", ")))
-        } else {
-            let mut text = Text::new();
-            for finding in &alike {
-                let missing = finding.missing.first().map(|missing| missing.sentence.as_str());
-                let why = missing.or(finding.sentences.first().map(String::as_str)).unwrap_or_default();
-                text = text.bold(format!("{}. ", finding.name.trim_end_matches('.'))).plain(format!("{why} "));
-            }
-            text
-        };
-        rows.push(("Overdue".to_owned(), text));
+    let most = if groups.len() > MOST_LINES { MOST_LINES - 1 } else { MOST_LINES };
+    for alike in groups.iter().take(most) {
+        rows.push(("Overdue".to_owned(), overdue_words(alike)));
     }
-    if more > 0 {
+    if groups.len() > most {
+        let more: usize = groups.iter().skip(most).map(Vec::len).sum();
         rows.push(("Overdue".to_owned(), Text::from(format!("And {more} more under “Duties and notices”."))));
+    }
+}
+
+/// One overdue notice in words, or several about one thing.
+pub fn overdue_words(alike: &[&Finding]) -> Text {
+    let Some(first) = alike.first() else { return Text::new() };
+    match (&first.about, alike.len()) {
+        (Some((what, _)), 2..) => {
+            let windows: Vec<&str> =
+                alike.iter().filter_map(|finding| finding.about.as_ref()).map(|(_, window)| window.as_str()).collect();
+            let shown = windows.iter().take(MOST_WINDOWS).copied().collect::<Vec<_>>().join(", ");
+            let more = match windows.len().saturating_sub(MOST_WINDOWS) {
+                0 => String::new(),
+                more => format!(" and {more} more"),
+            };
+            let due = first.due.map_or_else(String::new, |due| format!(" The first was due on {}.", day(due)));
+            Text::new().bold(format!("{what}, {shown}{more}: ")).plain(format!("{} not on file.{due}", alike.len()))
+        }
+        _ => {
+            let missing = first.missing.first().map(|missing| missing.sentence.as_str());
+            let why = missing.or(first.sentences.first().map(String::as_str)).unwrap_or_default();
+            Text::new().bold(format!("{}. ", first.name.trim_end_matches('.'))).plain(why)
+        }
     }
 }
 
@@ -284,11 +300,20 @@ fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
             0..=2 => String::new(),
             many => format!(" {} more.", many - 2),
         };
-        let text = Text::new().bold(format!("{}: ", names.join("; "))).plain(said(&first)).plain(rest);
+        let text = Text::new().bold(format!("{}: ", named(&names))).plain(said(&first)).plain(rest);
         rows.push(("Not shown".to_owned(), text));
     }
     if more > 0 {
         rows.push(("Not shown".to_owned(), Text::from(format!("And {more} more, each under its limit."))));
+    }
+}
+
+/// The first few of many names.
+fn named(names: &[&str]) -> String {
+    let few = names.iter().take(MOST_NAMES).copied().collect::<Vec<_>>().join("; ");
+    match names.len().saturating_sub(MOST_NAMES) {
+        0 => few,
+        more => format!("{few} and {more} more"),
     }
 }
 
@@ -312,23 +337,14 @@ fn of<'a>(case: &Case<'a>, kind: FindingKind, outcome: Outcome) -> impl Iterator
     case.findings.iter().filter(move |finding| finding.kind == kind && finding.outcome == outcome)
 }
 
-/// What a notice is about, without its month: `Monthly report`.
-fn stem(finding: &Finding) -> &str {
-    finding.name.split(" for ").next().unwrap_or(&finding.name)
-}
-
-/// The month of a notice: `Jul 2025`.
-fn month_of(finding: &Finding) -> Option<&str> {
-    finding.name.split_once(" for ").map(|(_, month)| month)
-}
-
-/// Overdue notices of one kind together, in the order of the first of each.
-fn gathered(due: Vec<&Finding>) -> Vec<Vec<&Finding>> {
+/// Overdue notices about one thing together, in the order of the first of each.
+pub fn gathered(due: Vec<&Finding>) -> Vec<Vec<&Finding>> {
     let mut groups: Vec<Vec<&Finding>> = Vec::new();
+    let what = |finding: &Finding| finding.about.as_ref().map(|(what, _)| what.clone());
     for finding in due {
-        let alike = groups.iter_mut().find(|group| {
-            group.first().is_some_and(|first| month_of(finding).is_some() && stem(first) == stem(finding))
-        });
+        let alike = groups
+            .iter_mut()
+            .find(|group| group.first().is_some_and(|first| what(first).is_some() && what(first) == what(finding)));
         match alike {
             Some(group) => group.push(finding),
             None => groups.push(vec![finding]),

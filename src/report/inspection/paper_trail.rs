@@ -83,7 +83,7 @@ fn grouped(digits: &str) -> String {
     let whole = digits.find('.').unwrap_or(digits.len());
     let mut out = String::new();
     for (i, c) in digits.char_indices() {
-        if i > 0 && i < whole && (whole - i) % 3 == 0 {
+        if i > 0 && i < whole && (whole - i).is_multiple_of(3) {
             out.push(THIN);
         }
         out.push(c);

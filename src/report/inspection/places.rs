@@ -3,7 +3,7 @@
 use crate::balance::{Basis as Bits, DailySeries, Node, PlaceTotals, Purpose, Selector, Watch};
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Stretch, Table, figures};
-use crate::report::inspection::about::{Case, basis, month};
+use crate::report::inspection::about::{Case, basis, month, with_key};
 use crate::report::inspection::balance;
 use crate::report::inspection::limit_lines::{Charted, of_a_day};
 use crate::report::inspection::sampled::{missed, why_not_shown};
@@ -364,7 +364,8 @@ fn rain_and_discharge(case: &Case, doc: &mut Document) {
         ));
         chart = chart.panel(of_a_day(case, panel, Charted::WaterInto(*id), volume));
     }
-    doc.chart(chart, format!("Daily rain above daily discharge. {}.", alts.join("; ")), "Rain and discharge");
+    let caption = with_key("Rain and discharge", &chart);
+    doc.chart(chart, format!("Daily rain above daily discharge. {}.", alts.join("; ")), caption);
 }
 
 /// Unbroken stretches without a value.
@@ -419,5 +420,6 @@ fn solids_chart(case: &Case, doc: &mut Document) {
         doc.paragraph("Solids to the discharge points depend on something that is not known, or samples contradict them: they are not shown.");
         return;
     }
-    doc.chart(chart, format!("Solids by month to {}.", alts.join(", ")), "Solids to each discharge point, by month");
+    let caption = with_key("Solids to each discharge point, by month", &chart);
+    doc.chart(chart, format!("Solids by month to {}.", alts.join(", ")), caption);
 }

@@ -48,6 +48,13 @@ pub fn write(case: &Case, doc: &mut Document) {
     if found.len() > MOST_PLACES {
         table.note(format!("{} more places, each smaller than these, are in the total.", found.len() - MOST_PLACES));
     }
+    let came_in = case.ledger.account(case.period.0, case.period.1).total_in_m3();
+    if (all.missing - all.turned_up).abs() > 0.05 * came_in {
+        table.note(
+            "More than 5 % of what came in is unaccounted: common practice asks for a look at meters and assumptions from \
+             there on. It changes no outcome; it says how far the computed figures can be trusted.",
+        );
+    }
     table.note(
         "Water that a record shows and the balance does not have (turned up), or that the balance has and no record shows \
          (went missing). Both ways count: they do not cancel.",

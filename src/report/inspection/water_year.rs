@@ -11,25 +11,21 @@ use crate::report::units;
 
 /// Writes the account, with a last note of the caller's below it.
 pub fn write(case: &Case, last: Text, doc: &mut Document) {
-    let (mut account, totals) = account(case);
+    let (mut account, _) = account(case);
     let year =
         case.period.0.checked_add_months(Months::new(12)).and_then(|next| next.pred_opt()) == Some(case.period.1);
     account.caption = Some(if year { "The year's water" } else { "The period's water" }.to_owned());
     let mut words: Vec<String> = washes(case).into_iter().collect();
     words.extend(solids(case));
-    if totals.unaccounted_m3().abs() > 0.05 * totals.total_in_m3() {
-        words.push(
-            "More than 5 % of what came in is unaccounted (common practice asks for a look at meters and assumptions \
-             from there on). It changes no outcome; it says how far the computed figures can be trusted."
-                .to_owned(),
-        );
-    }
     if !words.is_empty() {
         account.notes.push(Text::from(words.join(" ")));
     }
     account.notes.push(last);
     doc.water(account);
 }
+
+/// Most outfalls whose solids stand on page 1.
+const MOST_OUTFALLS: usize = 2;
 
 /// Solids that left by each outfall, in one sentence; where samples contradict the computation, no load.
 fn solids(case: &Case) -> Option<String> {
@@ -54,7 +50,10 @@ fn solids(case: &Case) -> Option<String> {
             ),
         });
     }
-    (!words.is_empty()).then(|| format!("Solids by outfall: {}.", words.join("; ")))
+    let more = words.len().saturating_sub(MOST_OUTFALLS);
+    words.truncate(MOST_OUTFALLS);
+    let more = if more > 0 { format!("; {more} more under “What left the site”") } else { String::new() };
+    (!words.is_empty()).then(|| format!("Solids by outfall: {}{more}.", words.join("; ")))
 }
 
 /// The account of the period and the totals behind it.

@@ -175,6 +175,7 @@ fn started(id: String, name: String, at: &str, place: Option<crate::told::Place>
         due: None,
         share_outside: None,
         likelihood: None,
+        about: None,
     }
 }
 

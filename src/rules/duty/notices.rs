@@ -43,6 +43,7 @@ fn started(id: String, name: String, at: String, outcome: Outcome) -> Finding {
         due: None,
         share_outside: None,
         likelihood: None,
+        about: None,
     }
 }
 
@@ -174,6 +175,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
         };
         let name = format!("{}, {}", limit.name, event.window.label);
         let mut finding = started(format!("notice / {name}"), name, limit.at_text.clone(), outcome);
+        finding.about = Some((limit.name.clone(), event.window.label.clone()));
         finding.place = Some(place.clone());
         finding.words = Some(text.clone());
         finding.due = open.iter().map(|step| step.due).min().or(steps.iter().map(|step| step.due).max());
@@ -270,6 +272,7 @@ fn monthly_reports(case: &Case<'_>) -> Vec<Finding> {
             None => {
                 let outcome = if due < case.as_of { Outcome::Overdue } else { Outcome::Due };
                 let mut finding = started(format!("report / {name}"), name, String::new(), outcome);
+                finding.about = Some(("Monthly report".to_owned(), month_label(month)));
                 finding.place = Some(place.clone());
                 finding.due = Some(due);
                 finding.dates.push(due);

@@ -254,6 +254,8 @@ pub struct Finding {
     pub due: Option<NaiveDate>,
     /// For a prediction: the share of draws outside, 0 to 1.
     pub share_outside: Option<f64>,
+    /// For a notice: what it is about and of which window, apart: `Monthly report`, `Jul 2025`.
+    pub about: Option<(String, String)>,
     /// How likely a month to come is over the limit, in one sentence: for the holder, and no finding.
     pub likelihood: Option<String>,
 }

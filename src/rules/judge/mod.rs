@@ -91,6 +91,7 @@ fn started(limit: &Limit) -> Finding {
         due: None,
         share_outside: None,
         likelihood: None,
+        about: None,
     }
 }
 

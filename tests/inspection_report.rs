@@ -1,0 +1,123 @@
+//! The inspection report of the demonstration, held against the record files it was made from.
+
+#![cfg(test)]
+#![cfg(feature = "xlsx")]
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use assert_cmd::Command;
+use calamine::{Data, Reader, Xlsx, open_workbook};
+
+type Rows = Vec<Vec<String>>;
+
+/// The tables of a report, by the names of their sheets, and how many pages it takes.
+fn report(site: &str, more: &[&str], dir: &Path) -> (BTreeMap<String, Rows>, usize) {
+    let (pdf, tables) = (dir.join("out.pdf"), dir.join("out.xlsx"));
+    let args = ["report", site, "--draws", "20", "-o"];
+    let mut command = Command::cargo_bin("bywash").expect("the program is built");
+    command.args(args).arg(&pdf).arg("--tables").arg(&tables).args(more).assert().success();
+    let pages = lopdf::Document::load(&pdf).expect("a sound PDF").get_pages().len();
+    let mut book: Xlsx<_> = open_workbook(&tables).expect("a sound workbook");
+    let text = |cell: &Data| match cell {
+        Data::Float(value) => value.to_string(),
+        other => other.to_string(),
+    };
+    let sheets = book
+        .worksheets()
+        .into_iter()
+        .map(|(name, range)| (name, range.rows().map(|row| row.iter().map(text).collect()).collect()))
+        .collect();
+    (sheets, pages)
+}
+
+/// The rows of a record file as their cells.
+fn records(file: &str) -> Vec<csv::StringRecord> {
+    let mut reader = csv::ReaderBuilder::new()
+        .comment(Some(b'#'))
+        .from_path(format!("demo-facility/records/{file}"))
+        .expect("a record file");
+    reader.records().map(|row| row.expect("a whole row")).collect()
+}
+
+/// Digits without what groups them.
+fn plain(text: &str) -> String {
+    text.chars().filter(|c| !matches!(c, '\u{202f}' | '\u{a0}' | ',')).collect()
+}
+
+#[test]
+fn the_demonstration_takes_sixteen_pages_at_most_and_a_site_without_records_four() {
+    let dir = tempfile::tempdir().unwrap();
+    assert!(report("demo-facility", &[], dir.path()).1 <= 16);
+    assert!(report("demo-facility", &["--paper", "a4", "--units", "metric"], dir.path()).1 <= 16);
+    let site = dir.path().join("site");
+    Command::cargo_bin("bywash").unwrap().arg("new").arg(&site).assert().success();
+    assert_eq!(report(site.to_str().unwrap(), &["--as-of", "2025-11-01"], dir.path()).1, 4);
+}
+
+#[test]
+fn a_metered_figure_has_the_dials_of_both_ends_as_they_stand_in_the_record() {
+    let dir = tempfile::tempdir().unwrap();
+    let (sheets, _) = report("demo-facility", &[], dir.path());
+    let dials: Vec<i64> = records("meters.csv")
+        .iter()
+        .filter(|row| &row[1] == "M1 well" && &row[2] == "reading")
+        .map(|row| row[4].parse().unwrap())
+        .collect();
+    let (first, last) = (dials[0], dials[dials.len() - 1]);
+    let rows = &sheets["Limits that the records show"];
+    let row = rows.iter().find(|row| row[0].starts_with("Well, permit year")).unwrap();
+    let words = plain(&row.join(" "));
+    for wanted in [first.to_string(), last.to_string(), (last - first).to_string()] {
+        assert!(words.contains(&wanted), "{wanted}: {words}");
+    }
+}
+
+#[test]
+fn the_terms_of_a_computed_limit_add_up_to_its_figure() {
+    let dir = tempfile::tempdir().unwrap();
+    let (sheets, _) = report("demo-facility", &[], dir.path());
+    let limits = &sheets["Limits"];
+    let flow = limits.iter().find(|row| row[0] == "Outfall flow").unwrap();
+    let (_, rows) = sheets.iter().find(|(name, _)| name.starts_with("Outfall 1 on ")).unwrap();
+    let figures: Vec<f64> = rows[1..].iter().map(|row| row[1].parse().unwrap()).collect();
+    let (total, terms) = figures.split_last().unwrap();
+    assert!((terms.iter().sum::<f64>() - total).abs() < 1e-6 * total, "{figures:?}");
+    // The limit's own figure has three digits.
+    let printed: f64 = plain(flow[2].split(" gal").next().unwrap()).parse().unwrap();
+    assert!((printed - total).abs() <= 0.005 * total, "{printed} and {total}");
+}
+
+#[test]
+fn every_look_of_the_record_is_on_the_calendar_and_flowing_days_are_rows() {
+    let dir = tempfile::tempdir().unwrap();
+    let (sheets, _) = report("demo-facility", &[], dir.path());
+    let looks = records("looks.csv");
+    let seen = |state: &str| {
+        looks.iter().filter(|row| &row[1] == "Outfall 1" && &row[2] == "look" && &row[4] == state).count()
+    };
+    let calendar: Vec<&String> = sheets["What is on file of Outfall 1"][1..].iter().flat_map(|row| &row[1..]).collect();
+    let marked = |words: &str| calendar.iter().filter(|cell| cell.starts_with(words)).count();
+    assert_eq!(marked("looked at or metered: flowing"), seen("flowing"));
+    assert_eq!(marked("looked at or metered: dry"), seen("dry"));
+    assert_eq!(calendar.iter().filter(|cell| !cell.is_empty()).count(), 365);
+    let rows = &sheets["Days on which water left by"];
+    assert_eq!(rows.iter().filter(|row| row[1] == "flowing").count(), seen("flowing"));
+}
+
+#[test]
+fn a_load_that_samples_contradict_is_not_shown_and_an_unread_day_is_no_largest_day() {
+    let dir = tempfile::tempdir().unwrap();
+    let (sheets, _) = report("demo-facility", &[], dir.path());
+    let compared = &sheets["Recorded and computed"];
+    let times: f64 = compared
+        .iter()
+        .find(|row| row[0] == "suspended solids at Outfall 1")
+        .and_then(|row| row.last().unwrap().parse().ok())
+        .unwrap();
+    let left = &sheets["What left the site"];
+    let of = |name: &str| left.iter().find(|row| row[0] == name).unwrap().join(" ");
+    assert_eq!(of("Outfall 1").contains("not shown"), !(0.5..=2.0).contains(&times));
+    // The sewer's meter is not read at weekends.
+    assert!(of("Town sewer").contains("not read by day"), "{}", of("Town sewer"));
+}
