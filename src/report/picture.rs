@@ -49,31 +49,31 @@ pub fn picture(site: Site<'_>) -> Diagram {
 }
 
 /// The picture of what is proposed: the site as it would be, with the places that are taken out still on it, and a word at
-/// each place that is put in, taken out or altered.
-pub fn picture_of_change(now: Site<'_>, proposed: Site<'_>, altered: &[PlaceId]) -> Diagram {
-    let (before, mut drawing) = (picture(now), picture(proposed));
+/// each place that is put in, taken out or altered. Places stay under their names.
+pub fn picture_of_change(now: Site<'_>, proposed: Site<'_>, altered: &[String]) -> Diagram {
+    changed(picture(now), picture(proposed), altered)
+}
+
+fn changed(before: Diagram, mut drawing: Diagram, altered: &[String]) -> Diagram {
     for place in &mut drawing.places {
         if !before.places.iter().any(|other| other.id == place.id) {
             place.change = Some(Change::PutIn);
-        } else if altered.iter().any(|id| proposed.facility.get(*id).is_some_and(|other| other.name == place.name)) {
+        } else if altered.contains(&place.name) {
             place.change = Some(Change::Altered);
         }
     }
-    let names = |drawing: &Diagram| -> Vec<String> {
-        let places = drawing.places.iter().map(|place| place.id.clone());
-        places.chain(drawing.outside.iter().map(|name| name.id.clone())).collect()
+    let is_there = |drawing: &Diagram, id: &String| {
+        drawing.places.iter().any(|place| place.id == *id) || drawing.outside.iter().any(|name| name.id == *id)
     };
-    let kept = names(&drawing);
-    let gone: Vec<DiagramPlace> = before.places.into_iter().filter(|place| !kept.contains(&place.id)).collect();
-    for mut place in gone {
+    let kept = drawing.clone();
+    for mut place in before.places.into_iter().filter(|place| !is_there(&kept, &place.id)) {
         place.change = Some(Change::TakenOut);
         (place.figure, place.marks) = (None, Vec::new());
         drawing.places.push(place);
     }
-    let shown = names(&drawing);
     for mut way in before.ways {
-        let lost = |id: &String| !kept.contains(id);
-        if (lost(&way.from) || lost(&way.to)) && shown.contains(&way.from) && shown.contains(&way.to) {
+        let lost = !is_there(&kept, &way.from) || !is_there(&kept, &way.to);
+        if lost && is_there(&drawing, &way.from) && is_there(&drawing, &way.to) {
             // Nothing flows there any more.
             (way.figure, way.volume) = (None, None);
             drawing.ways.push(way);
@@ -268,4 +268,49 @@ fn figure(site: Site<'_>, id: PlaceId, kind: &PlaceKind, unit: Unit) -> Option<(
     let word = if gain > 0.0 { "more" } else { "less" };
     let known = basis(*store.basis.get(last)?).unwrap_or(Basis::Computed);
     Some((format!("{} {word} in it", figures::number(unit.of(gain.abs()), unit.digits)), known))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn drawing(places: &[&str], ways: &[(&str, &str)]) -> Diagram {
+        Diagram {
+            places: places.iter().map(|name| DiagramPlace::new("tank", *name)).collect(),
+            outside: vec![OutsideName::new("Well", Side::Left)],
+            ways: ways.iter().map(|(a, b)| Way::new(*a, *b).volume(1.0).figure("1", Basis::Metered)).collect(),
+            ..Diagram::default()
+        }
+    }
+
+    #[test]
+    fn a_proposal_shows_what_is_put_in_taken_out_and_altered() {
+        let before = drawing(&["Pond", "Bags", "Tank"], &[("Well", "Pond"), ("Pond", "Bags"), ("Bags", "Tank")]);
+        let after = drawing(&["Pond", "Drum", "Tank"], &[("Well", "Pond"), ("Pond", "Drum"), ("Drum", "Tank")]);
+        let drawn = changed(before, after, &["Tank".to_owned()]);
+        let told: Vec<(&str, Option<Change>)> =
+            drawn.places.iter().map(|place| (place.name.as_str(), place.change)).collect();
+        let wanted = [
+            ("Pond", None),
+            ("Drum", Some(Change::PutIn)),
+            ("Tank", Some(Change::Altered)),
+            ("Bags", Some(Change::TakenOut)),
+        ];
+        assert_eq!(told, wanted);
+        let still: Vec<&Way> = drawn.ways.iter().filter(|way| way.volume.is_none()).collect();
+        let ends: Vec<(&str, &str)> = still.iter().map(|way| (way.from.as_str(), way.to.as_str())).collect();
+        assert_eq!(ends, [("Pond", "Bags"), ("Bags", "Tank")], "the ways of what is taken out carry nothing");
+        assert!(
+            drawn.ways.iter().any(|way| way.from == "Well" && way.volume.is_some()),
+            "and the others what they carry"
+        );
+    }
+
+    #[test]
+    fn only_one_plain_size_is_told() {
+        assert_eq!(size(&["6.5 acre"]).as_deref(), Some("6.5 acre"));
+        assert_eq!(size(&["1 acre", "2 acre"]), None);
+        assert_eq!(size(&["1 acre to 2 acre"]), None);
+        assert_eq!(size(&["not known"]), None);
+    }
 }

@@ -8,7 +8,7 @@ use crate::page::diagram::route::{Found, Gate, Ground, NO_CORNER, NO_LEVEL, NO_U
 use crate::page::diagram::sheet::{Edge, PlacedName, PlacedPlace, Routed, Sheet};
 use crate::page::diagram::words::{BoxWords, LINE, mark_spots, words};
 use crate::page::document::{Diagram, PlaceMark, Side, Style, Text};
-use crate::page::draw::{Area, Point, Type, at, at_most, wrap};
+use crate::page::draw::{Area, Line, Point, Type, at, at_most, fitted, wrap};
 
 /// Width kept for names at the left.
 const LEFT_NAMES: f32 = 50.0;
@@ -61,8 +61,14 @@ impl Frame {
         let kind = Type::plain(7.5);
         let lines = part.outside.iter().map(|name| {
             let room = if name.side == Side::Left { LEFT_NAMES - 3.0 } else { RIGHT_NAMES - BEYOND - 3.0 };
-            let lines = at_most(wrap(&Text::from(&name.name), kind, room), 3);
-            lines.iter().map(|line| line.pieces.iter().map(|piece| piece.text.as_str()).collect()).collect()
+            // The sheet where a way goes on stands on a line of its own.
+            let (words, sheet) = match name.name.rsplit_once(", sheet ") {
+                Some((words, number)) => (words, Some(format!("sheet {number}"))),
+                None => (name.name.as_str(), None),
+            };
+            let lines = at_most(wrap(&Text::from(words), kind, room), 3);
+            let words = |line: &Line| -> String { line.pieces.iter().map(|piece| piece.text.as_str()).collect() };
+            lines.iter().map(words).chain(sheet.map(|sheet| fitted(&sheet, kind, room))).collect()
         });
         let spots = Spots { rows: 0, columns, cell: Vec::new() };
         let lines = lines.collect();
