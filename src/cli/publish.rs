@@ -6,7 +6,7 @@ use serde_json::Value;
 
 use crate::cli::load;
 use crate::cli::{Done, Stop};
-use crate::files::{Content, Sources, check_targets, write_whole};
+use crate::files::{Content, Sources, check_targets, drawings_in, make_folder, write_whole};
 use crate::page::document::Document;
 #[cfg(feature = "xlsx")]
 use crate::page::tables;
@@ -54,23 +54,10 @@ impl Targets {
         let pdf = self.pdf.as_deref().map(|path| (path, Content::Pdf));
         let tables = self.tables.as_deref().map(|path| (path, Content::Workbook));
         let annex = self.annex.as_deref().map(|path| (path, Content::Pdf));
-        let drawings = self.drawings_there();
+        let drawings = self.figures.as_deref().map(drawings_in).unwrap_or_default();
         let drawings = drawings.iter().map(|path| (path.as_path(), Content::Drawing));
         let targets: Vec<(&Path, Content)> = pdf.into_iter().chain(annex).chain(tables).chain(drawings).collect();
         Ok(check_targets(&targets, sources)?)
-    }
-
-    /// The drawings that stand in their folder already, and may be replaced; the folder itself where it is none.
-    fn drawings_there(&self) -> Vec<PathBuf> {
-        let Some(folder) = &self.figures else { return Vec::new() };
-        match std::fs::read_dir(folder) {
-            Ok(entries) => {
-                let paths = entries.flatten().map(|entry| entry.path());
-                paths.filter(|path| path.extension().is_some_and(|kind| kind.eq_ignore_ascii_case("svg"))).collect()
-            }
-            Err(_) if folder.exists() => vec![folder.clone()],
-            Err(_) => Vec::new(),
-        }
     }
 
     /// Writes them; on the terminal the first page, and where each file is.
@@ -106,8 +93,7 @@ impl Targets {
             load::to_stderr(&format!("Its tables are in {}.\n", path.display()));
         }
         if let Some(folder) = &self.figures {
-            let refused = |cause| Stop::Could(format!("the folder {} can't be made: {cause}", folder.display()));
-            std::fs::create_dir_all(folder).map_err(refused)?;
+            make_folder(folder)?;
             for (name, drawing) in figures::svgs(document) {
                 write_whole(&folder.join(name), drawing.as_bytes())?;
             }

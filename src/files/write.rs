@@ -107,6 +107,26 @@ pub fn check_targets(targets: &[(&Path, Content)], sources: &Sources) -> Result<
     Ok(())
 }
 
+/// The drawings that stand in a folder already, and would be replaced; the path itself where it is no folder.
+pub fn drawings_in(folder: &Path) -> Vec<PathBuf> {
+    match std::fs::read_dir(folder) {
+        Ok(entries) => {
+            let paths = entries.flatten().map(|entry| entry.path());
+            paths.filter(|path| path.extension().is_some_and(|kind| kind.eq_ignore_ascii_case("svg"))).collect()
+        }
+        Err(_) if folder.exists() => vec![folder.to_path_buf()],
+        Err(_) => Vec::new(),
+    }
+}
+
+/// Makes a folder, and those that it lies in, unless it is there.
+///
+/// # Errors
+/// When the disk refuses.
+pub fn make_folder(folder: &Path) -> Result<(), WriteError> {
+    std::fs::create_dir_all(folder).map_err(|cause| WriteError::Disk { path: folder.display().to_string(), cause })
+}
+
 /// Whether two paths are one file, there already or not: through links of any kind, or by folder and name.
 pub(super) fn is_one_file(a: &Path, b: &Path) -> bool {
     same_file::is_same_file(a, b).unwrap_or_else(|_| match (whole(a), whole(b)) {
