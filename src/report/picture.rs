@@ -330,7 +330,7 @@ mod tests {
     fn a_size_has_no_noughts_at_its_end() {
         use crate::quantity::System;
         // An acre is 4046.8564224 m2, a gallon 231 cubic inches (NIST Handbook 44, appendix C).
-        assert_eq!(size(6.5 * 4046.856_422_4, units::area(System::Us)), "6.5 acre");
+        assert_eq!(size(6.5 * 4_046.856_422_4, units::area(System::Us)), "6.5 acre");
         assert_eq!(size(30_000.0, units::area(System::Metric)), "3 ha");
         assert_eq!(size(1800.0 * 231.0 * 0.0254_f64.powi(3), units::volume(System::Us)), "1\u{202f}800 gal");
     }

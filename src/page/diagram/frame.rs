@@ -40,6 +40,12 @@ pub struct Frame {
     /// The node of the middle of each name, and how far its way may be from it.
     names: Vec<(usize, usize)>,
     lines: Vec<Vec<String>>,
+    sides: Vec<Side>,
+}
+
+/// Nodes that a name takes above and below its middle.
+fn half_height(lines: &[String]) -> usize {
+    (lines.len() as f32 * 9.0 / PITCH / 2.0).ceil() as usize + 1
 }
 
 impl Frame {
@@ -72,7 +78,23 @@ impl Frame {
         });
         let spots = Spots { rows: 0, columns, cell: Vec::new() };
         let lines = lines.collect();
-        Self { width, left, line, across, columns, wide, high, words, marks, gap: 4, spots, names: Vec::new(), lines }
+        let sides = part.outside.iter().map(|name| name.side).collect();
+        Self {
+            width,
+            left,
+            line,
+            across,
+            columns,
+            wide,
+            high,
+            words,
+            marks,
+            gap: 4,
+            spots,
+            names: Vec::new(),
+            lines,
+            sides,
+        }
     }
 
     /// How many rows a sheet of this height has room for.
@@ -92,7 +114,12 @@ impl Frame {
     }
 
     fn down(&self) -> usize {
-        self.spots.rows * self.high + (self.spots.rows + 1) * self.gap
+        let rows = self.spots.rows * self.high + (self.spots.rows + 1) * self.gap;
+        let beside = |side: Side| -> usize {
+            let names = self.lines.iter().zip(&self.sides).filter(|(_, other)| **other == side);
+            names.map(|(lines, _)| 2 * half_height(lines)).sum::<usize>() + 2
+        };
+        rows.max(beside(Side::Left)).max(beside(Side::Right))
     }
 
     fn first_x(&self, column: usize) -> usize {
@@ -149,7 +176,7 @@ impl Frame {
                     },
                     _ => middle,
                 };
-                let half = (self.lines[name].len() as f32 * 9.0 / PITCH / 2.0).ceil() as usize + 1;
+                let half = half_height(&self.lines[name]);
                 wanted.push((y.clamp(half, last.saturating_sub(half).max(half)), half, name));
             }
             wanted.sort();
