@@ -6,7 +6,7 @@ use serde_json::Value;
 
 use crate::cli::load;
 use crate::cli::{Done, Stop};
-use crate::files::{Content, Sources, check_targets, drawings_in, make_folder, write_whole};
+use crate::files::{Content, Outputs, Sources, check_targets, write_whole};
 use crate::page::document::Document;
 #[cfg(feature = "xlsx")]
 use crate::page::tables;
@@ -54,7 +54,8 @@ impl Targets {
         let pdf = self.pdf.as_deref().map(|path| (path, Content::Pdf));
         let tables = self.tables.as_deref().map(|path| (path, Content::Workbook));
         let annex = self.annex.as_deref().map(|path| (path, Content::Pdf));
-        let drawings = self.figures.as_deref().map(drawings_in).unwrap_or_default();
+        // Drawings that stand in their folder already may be replaced.
+        let drawings = self.figures.as_deref().map_or_else(Vec::new, |folder| Outputs::new(folder).there("svg"));
         let drawings = drawings.iter().map(|path| (path.as_path(), Content::Drawing));
         let targets: Vec<(&Path, Content)> = pdf.into_iter().chain(annex).chain(tables).chain(drawings).collect();
         Ok(check_targets(&targets, sources)?)
@@ -93,9 +94,9 @@ impl Targets {
             load::to_stderr(&format!("Its tables are in {}.\n", path.display()));
         }
         if let Some(folder) = &self.figures {
-            make_folder(folder)?;
+            let outputs = Outputs::new(folder);
             for (name, drawing) in figures::svgs(document) {
-                write_whole(&folder.join(name), drawing.as_bytes())?;
+                outputs.write(&name, drawing.as_bytes())?;
             }
             load::to_stderr(&format!("Its drawings are in {}.\n", folder.display()));
         }

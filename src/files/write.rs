@@ -107,26 +107,6 @@ pub fn check_targets(targets: &[(&Path, Content)], sources: &Sources) -> Result<
     Ok(())
 }
 
-/// The drawings that stand in a folder already, and would be replaced; the path itself where it is no folder.
-pub fn drawings_in(folder: &Path) -> Vec<PathBuf> {
-    match std::fs::read_dir(folder) {
-        Ok(entries) => {
-            let paths = entries.flatten().map(|entry| entry.path());
-            paths.filter(|path| path.extension().is_some_and(|kind| kind.eq_ignore_ascii_case("svg"))).collect()
-        }
-        Err(_) if folder.exists() => vec![folder.to_path_buf()],
-        Err(_) => Vec::new(),
-    }
-}
-
-/// Makes a folder, and those that it lies in, unless it is there.
-///
-/// # Errors
-/// When the disk refuses.
-pub fn make_folder(folder: &Path) -> Result<(), WriteError> {
-    std::fs::create_dir_all(folder).map_err(|cause| WriteError::Disk { path: folder.display().to_string(), cause })
-}
-
 /// Whether two paths are one file, there already or not: through links of any kind, or by folder and name.
 pub(super) fn is_one_file(a: &Path, b: &Path) -> bool {
     same_file::is_same_file(a, b).unwrap_or_else(|_| match (whole(a), whole(b)) {
@@ -220,6 +200,18 @@ impl Outputs {
     /// Outputs into `folder`.
     pub fn new(folder: &Path) -> Self {
         Self { folder: folder.to_path_buf() }
+    }
+
+    /// The files with an ending that stand in the folder already; the folder itself where it is none.
+    pub fn there(&self, ending: &str) -> Vec<PathBuf> {
+        match std::fs::read_dir(&self.folder) {
+            Ok(entries) => {
+                let paths = entries.flatten().map(|entry| entry.path());
+                paths.filter(|path| path.extension().is_some_and(|kind| kind.eq_ignore_ascii_case(ending))).collect()
+            }
+            Err(_) if self.folder.exists() => vec![self.folder.clone()],
+            Err(_) => Vec::new(),
+        }
     }
 
     /// Where a name would be written.
