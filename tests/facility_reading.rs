@@ -33,6 +33,17 @@ fn a_facility_with_one_of_every_kind_reads_without_a_problem() {
 }
 
 #[test]
+fn the_rows_of_the_picture_are_kept_as_typed() {
+    let text = std::fs::read_to_string("demo-facility/facility.yaml").unwrap();
+    let rows = "picture: [[Well, Storage pond, Outfall 1], [Sand beds, Overhead yard]]\n";
+    let problems = Problems::new();
+    let tree = yaml::tree(&Source::new("facility.yaml", &format!("{text}{rows}")), &problems).unwrap();
+    let facility = facility::from_tree(&tree, Path::new("demo-facility"), &problems).unwrap();
+    assert!(!problems.has_errors());
+    assert_eq!(facility.picture, [vec!["Well", "Storage pond", "Outfall 1"], vec!["Sand beds", "Overhead yard"]]);
+}
+
+#[test]
 fn the_coefficient_of_a_broad_crest_is_a_plain_number_or_a_range_of_them() {
     let text = std::fs::read_to_string("demo-facility/facility.yaml").unwrap();
     for (typed, low, high) in [("0.9", 0.9, 0.9), ("0.85 to 0.95", 0.85, 0.95)] {

@@ -510,6 +510,26 @@ mod tests {
     }
 
     #[test]
+    fn the_rows_of_the_picture_follow_what_is_replaced_and_removed() {
+        let problems = Problems::new();
+        let said = "name: Bags\nreplace:\n  Sand beds:\n    by: Pond bags\n    takes from: Pond\nremove: [Tank]\n";
+        let proposal = read(&tree(said), &problems).unwrap();
+        let site = format!("{SITE}picture: [[Pond, Sand beds], [Tank, Drip]]\n");
+        let (patched, _) = apply(&tree(&site), &proposal, &problems);
+        let What::Map(top) = &patched.what else { panic!("a map") };
+        let What::List(rows) = &top.iter().find(|entry| entry.key == PICTURE).unwrap().value.what else {
+            panic!("rows")
+        };
+        let names = |row: &Node| match &row.what {
+            What::List(names) => names.iter().map(|name| name.what.clone()).collect::<Vec<_>>(),
+            _ => Vec::new(),
+        };
+        let text = |name: &str| What::Text(name.to_owned());
+        assert_eq!(names(&rows[0]), [text("Pond"), text("Pond bags")]);
+        assert_eq!(names(&rows[1]), [text("Drip")]);
+    }
+
+    #[test]
     fn a_name_the_facility_has_not_is_told_with_the_near_one() {
         let problems = Problems::new();
         let proposal = read(&tree("name: X\nremove: [Sand bed]\n"), &problems).unwrap();

@@ -1,7 +1,7 @@
 //! The drawings of a document as SVG files, by the code that draws them on its pages.
 
 use crate::page::document::{Block, Document, Drawing};
-use crate::page::draw::{SvgCanvas, at};
+use crate::page::draw::{Area, Canvas, SvgCanvas, WHITE, at};
 use crate::page::{calendar, charts, diagram, pond};
 
 /// Width of a drawing, and the height that a sheet of a picture may take.
@@ -26,6 +26,8 @@ pub fn svgs(document: &Document) -> Vec<(String, String)> {
                     let title =
                         sheet.title.as_ref().map_or(figure.alt.clone(), |title| format!("{title}. {}", figure.alt));
                     let mut canvas = SvgCanvas::new(width, sheet.height, &title);
+                    // The gaps that ways leave are white, so what lies behind the drawing must be too.
+                    canvas.block(Area { x: 0.0, y: 0.0, width, height: sheet.height }, WHITE);
                     diagram::draw(&mut canvas, &sheet, 0.0, 0.0);
                     files.push((name(0), canvas.finish()));
                 }

@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use crate::balance::{Amount, Ledger, Node, Purpose};
-use crate::facility::model::{Facility, PlaceId, PlaceKind, UseAmount};
+use crate::facility::model::{Facility, PlaceId, PlaceKind, UnitSystem, UseAmount};
 use crate::facility::{self, Graph};
+use crate::files::Given;
 use crate::page::document::{
     Basis, Carries, Change, Cue, Diagram, DiagramPlace, OutsideName, Side, Sign, Way, figures,
 };
@@ -48,32 +49,39 @@ pub fn picture(site: Site<'_>) -> Diagram {
     drawing
 }
 
+/// The sentence below a picture.
+pub fn caption(drawing: &Diagram, system: UnitSystem) -> String {
+    let solids = drawing.ways.iter().any(|way| way.carries == Carries::Solids && way.figure.is_some());
+    let mass = if solids { format!(", of solids {} of dry solids", units::mass(system).name) } else { String::new() };
+    format!("Figures are {} over the period{mass}. Not a survey.", drawing.unit)
+}
+
 /// The picture of what is proposed: the site as it would be, with the places that are taken out still on it, and a word at
-/// each place that is put in, taken out or altered.
-pub fn picture_of_change(now: Site<'_>, proposed: Site<'_>, altered: &[PlaceId]) -> Diagram {
-    let (before, mut drawing) = (picture(now), picture(proposed));
+/// each place that is put in, taken out or altered. Places stay under their names.
+pub fn picture_of_change(now: Site<'_>, proposed: Site<'_>, altered: &[String]) -> Diagram {
+    changed(picture(now), picture(proposed), altered)
+}
+
+fn changed(before: Diagram, mut drawing: Diagram, altered: &[String]) -> Diagram {
     for place in &mut drawing.places {
         if !before.places.iter().any(|other| other.id == place.id) {
             place.change = Some(Change::PutIn);
-        } else if altered.iter().any(|id| proposed.facility.get(*id).is_some_and(|other| other.name == place.name)) {
+        } else if altered.contains(&place.name) {
             place.change = Some(Change::Altered);
         }
     }
-    let names = |drawing: &Diagram| -> Vec<String> {
-        let places = drawing.places.iter().map(|place| place.id.clone());
-        places.chain(drawing.outside.iter().map(|name| name.id.clone())).collect()
+    let is_there = |drawing: &Diagram, id: &String| {
+        drawing.places.iter().any(|place| place.id == *id) || drawing.outside.iter().any(|name| name.id == *id)
     };
-    let kept = names(&drawing);
-    let gone: Vec<DiagramPlace> = before.places.into_iter().filter(|place| !kept.contains(&place.id)).collect();
-    for mut place in gone {
+    let kept = drawing.clone();
+    for mut place in before.places.into_iter().filter(|place| !is_there(&kept, &place.id)) {
         place.change = Some(Change::TakenOut);
         (place.figure, place.marks) = (None, Vec::new());
         drawing.places.push(place);
     }
-    let shown = names(&drawing);
     for mut way in before.ways {
-        let lost = |id: &String| !kept.contains(id);
-        if (lost(&way.from) || lost(&way.to)) && shown.contains(&way.from) && shown.contains(&way.to) {
+        let lost = !is_there(&kept, &way.from) || !is_there(&kept, &way.to);
+        if lost && is_there(&drawing, &way.from) && is_there(&drawing, &way.to) {
             // Nothing flows there any more.
             (way.figure, way.volume) = (None, None);
             drawing.ways.push(way);
@@ -181,12 +189,18 @@ fn holds_water(site: Site<'_>, id: PlaceId) -> bool {
 fn drawn(site: Site<'_>, id: PlaceId, name: String, kind: &PlaceKind, unit: Unit) -> DiagramPlace {
     let (words, size, cue) = match kind {
         PlaceKind::Catchment(catchment) => {
-            let areas: Vec<&str> = catchment.parts.iter().map(|part| part.area.text.as_str()).collect();
-            ("catchment", size(&areas), Cue::Plain)
+            let areas: Vec<f64> =
+                catchment.parts.iter().filter_map(|part| one(&part.area)).map(|area| area.value).collect();
+            let whole = areas.len() == catchment.parts.len();
+            let area = whole.then(|| size(areas.iter().sum(), units::area(site.facility.system)));
+            ("catchment", area, Cue::Plain)
         }
-        PlaceKind::Use(one) => (one.kind.words(), size(&area(&one.amount)), Cue::Plain),
+        PlaceKind::Use(one) => (one.kind.words(), area(site, &one.amount), Cue::Plain),
         PlaceKind::Filter(filter) => (filter.kind.words(), None, Cue::Filter),
-        PlaceKind::Tank(tank) => ("tank", size(&[&tank.holds.text]), Cue::Store),
+        PlaceKind::Tank(tank) => {
+            let holds = one(&tank.holds).map(|volume| size(volume.value, units::volume(site.facility.system)));
+            ("tank", holds, Cue::Store)
+        }
         PlaceKind::Pond(_) => ("pond", None, Cue::Store),
         PlaceKind::Transfer(_) | PlaceKind::Supply(_) | PlaceKind::DischargePoint(_) => ("transfer", None, Cue::Plain),
     };
@@ -220,27 +234,33 @@ fn drawn(site: Site<'_>, id: PlaceId, name: String, kind: &PlaceKind, unit: Unit
         let plus = if missing > 0.0 { "+" } else { "" };
         let text = format!("{plus}{}", figures::number(unit.of(missing), unit.digits));
         let known = basis(came.water_basis.or(went.water_basis)).unwrap_or(Basis::Computed);
-        place = place.mark(Sign::Unaccounted, "unaccounted for (\u{2212} gone, + come)", text, known);
+        place = place.mark(Sign::Unaccounted, "unaccounted for (\u{2212} lost, + gained)", text, known);
     }
     place
 }
 
-/// A size as typed, where there is just one.
-fn size(typed: &[&str]) -> Option<String> {
-    match typed {
-        [one] if one.starts_with(|c: char| c.is_ascii_digit()) && !one.contains(" to ") => Some((*one).to_owned()),
-        _ => None,
-    }
+/// A value that is typed as one, and not as a range.
+fn one<Q: Copy + PartialEq>(given: &Given<Q>) -> Option<Q> {
+    given.ends().filter(|(low, high)| low == high).map(|(low, _)| low)
 }
 
-fn area(amount: &UseAmount) -> Vec<&str> {
+/// A size in the report's unit, without noughts at its end.
+fn size(si: f64, unit: Unit) -> String {
+    let number = figures::number(unit.of(si), unit.digits);
+    let short = if number.contains('.') { number.trim_end_matches('0').trim_end_matches('.') } else { &number };
+    format!("{short} {}", unit.name)
+}
+
+fn area(site: Site<'_>, amount: &UseAmount) -> Option<String> {
     match amount {
-        UseAmount::DepthPerDay { area, .. } | UseAmount::Floods { area, .. } => vec![&area.text],
-        UseAmount::PerDay(_) => Vec::new(),
+        UseAmount::DepthPerDay { area, .. } | UseAmount::Floods { area, .. } => {
+            one(area).map(|area| size(area.value, units::area(site.facility.system)))
+        }
+        UseAmount::PerDay(_) => None,
     }
 }
 
-/// The one figure of a place: washes or changes of a filter, what a store holds more or less at the end.
+/// The one figure of a place: washes or changes of a filter, what a pond holds more or less at the end.
 fn figure(site: Site<'_>, id: PlaceId, kind: &PlaceKind, unit: Unit) -> Option<(String, Basis)> {
     let (from, to) = site.period;
     if let PlaceKind::Filter(_) = kind {
@@ -254,7 +274,7 @@ fn figure(site: Site<'_>, id: PlaceId, kind: &PlaceKind, unit: Unit) -> Option<(
         let text = format!("{} {word}{ending}", figures::number(f64::from(count), 0));
         return (count > 0).then(|| (text, basis(totals.events_basis).unwrap_or(Basis::Computed)));
     }
-    let store = site.ledger.store(id)?;
+    let store = site.ledger.store(id).filter(|store| store.is_pond)?;
     let days = site.ledger.days_between(from, to);
     let last = days.end.checked_sub(1)?;
     let before = match days.start.checked_sub(1) {
@@ -268,4 +288,50 @@ fn figure(site: Site<'_>, id: PlaceId, kind: &PlaceKind, unit: Unit) -> Option<(
     let word = if gain > 0.0 { "more" } else { "less" };
     let known = basis(*store.basis.get(last)?).unwrap_or(Basis::Computed);
     Some((format!("{} {word} in it", figures::number(unit.of(gain.abs()), unit.digits)), known))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn drawing(places: &[&str], ways: &[(&str, &str)]) -> Diagram {
+        Diagram {
+            places: places.iter().map(|name| DiagramPlace::new("tank", *name)).collect(),
+            outside: vec![OutsideName::new("Well", Side::Left)],
+            ways: ways.iter().map(|(a, b)| Way::new(*a, *b).volume(1.0).figure("1", Basis::Metered)).collect(),
+            ..Diagram::default()
+        }
+    }
+
+    #[test]
+    fn a_proposal_shows_what_is_put_in_taken_out_and_altered() {
+        let before = drawing(&["Pond", "Bags", "Tank"], &[("Well", "Pond"), ("Pond", "Bags"), ("Bags", "Tank")]);
+        let after = drawing(&["Pond", "Drum", "Tank"], &[("Well", "Pond"), ("Pond", "Drum"), ("Drum", "Tank")]);
+        let drawn = changed(before, after, &["Tank".to_owned()]);
+        let told: Vec<(&str, Option<Change>)> =
+            drawn.places.iter().map(|place| (place.name.as_str(), place.change)).collect();
+        let wanted = [
+            ("Pond", None),
+            ("Drum", Some(Change::PutIn)),
+            ("Tank", Some(Change::Altered)),
+            ("Bags", Some(Change::TakenOut)),
+        ];
+        assert_eq!(told, wanted);
+        let still: Vec<&Way> = drawn.ways.iter().filter(|way| way.volume.is_none()).collect();
+        let ends: Vec<(&str, &str)> = still.iter().map(|way| (way.from.as_str(), way.to.as_str())).collect();
+        assert_eq!(ends, [("Pond", "Bags"), ("Bags", "Tank")], "the ways of what is taken out carry nothing");
+        assert!(
+            drawn.ways.iter().any(|way| way.from == "Well" && way.volume.is_some()),
+            "and the others what they carry"
+        );
+    }
+
+    #[test]
+    fn a_size_has_no_noughts_at_its_end() {
+        use crate::quantity::System;
+        // An acre is 4046.8564224 m2, a gallon 231 cubic inches (NIST Handbook 44, appendix C).
+        assert_eq!(size(6.5 * 4_046.856_422_4, units::area(System::Us)), "6.5 acre");
+        assert_eq!(size(30_000.0, units::area(System::Metric)), "3 ha");
+        assert_eq!(size(1800.0 * 231.0 * 0.0254_f64.powi(3), units::volume(System::Us)), "1\u{202f}800 gal");
+    }
 }

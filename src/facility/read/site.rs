@@ -268,7 +268,7 @@ fn dissolved(field: &Field<'_>) -> Vec<Dissolved> {
 }
 
 /// The most places of a row of the picture; supplies and discharge points stand beside it.
-const MOST_IN_A_ROW: usize = 5;
+const MOST_IN_A_ROW: usize = 4;
 
 /// The rows of the site's picture: every name is a place, and none stands there twice.
 pub(super) fn picture<'a>(names: &Names<'a>, field: &Field<'a>) -> Vec<Vec<String>> {

@@ -8,7 +8,7 @@ use crate::page::diagram::route::{Found, Gate, Ground, NO_CORNER, NO_LEVEL, NO_U
 use crate::page::diagram::sheet::{Edge, PlacedName, PlacedPlace, Routed, Sheet};
 use crate::page::diagram::words::{BoxWords, LINE, mark_spots, words};
 use crate::page::document::{Diagram, PlaceMark, Side, Style, Text};
-use crate::page::draw::{Area, Point, Type, at, at_most, wrap};
+use crate::page::draw::{Area, Line, Point, Type, at, at_most, fitted, wrap};
 
 /// Width kept for names at the left.
 const LEFT_NAMES: f32 = 50.0;
@@ -40,6 +40,12 @@ pub struct Frame {
     /// The node of the middle of each name, and how far its way may be from it.
     names: Vec<(usize, usize)>,
     lines: Vec<Vec<String>>,
+    sides: Vec<Side>,
+}
+
+/// Nodes that a name takes above and below its middle.
+fn half_height(lines: &[String]) -> usize {
+    (lines.len() as f32 * 9.0 / PITCH / 2.0).ceil() as usize + 1
 }
 
 impl Frame {
@@ -61,12 +67,34 @@ impl Frame {
         let kind = Type::plain(7.5);
         let lines = part.outside.iter().map(|name| {
             let room = if name.side == Side::Left { LEFT_NAMES - 3.0 } else { RIGHT_NAMES - BEYOND - 3.0 };
-            let lines = at_most(wrap(&Text::from(&name.name), kind, room), 3);
-            lines.iter().map(|line| line.pieces.iter().map(|piece| piece.text.as_str()).collect()).collect()
+            // The sheet where a way goes on stands on a line of its own.
+            let (words, sheet) = match name.name.rsplit_once(", sheet ") {
+                Some((words, number)) => (words, Some(format!("sheet {number}"))),
+                None => (name.name.as_str(), None),
+            };
+            let lines = at_most(wrap(&Text::from(words), kind, room), 3);
+            let words = |line: &Line| -> String { line.pieces.iter().map(|piece| piece.text.as_str()).collect() };
+            lines.iter().map(words).chain(sheet.map(|sheet| fitted(&sheet, kind, room))).collect()
         });
         let spots = Spots { rows: 0, columns, cell: Vec::new() };
         let lines = lines.collect();
-        Self { width, left, line, across, columns, wide, high, words, marks, gap: 4, spots, names: Vec::new(), lines }
+        let sides = part.outside.iter().map(|name| name.side).collect();
+        Self {
+            width,
+            left,
+            line,
+            across,
+            columns,
+            wide,
+            high,
+            words,
+            marks,
+            gap: 4,
+            spots,
+            names: Vec::new(),
+            lines,
+            sides,
+        }
     }
 
     /// How many rows a sheet of this height has room for.
@@ -86,7 +114,12 @@ impl Frame {
     }
 
     fn down(&self) -> usize {
-        self.spots.rows * self.high + (self.spots.rows + 1) * self.gap
+        let rows = self.spots.rows * self.high + (self.spots.rows + 1) * self.gap;
+        let beside = |side: Side| -> usize {
+            let names = self.lines.iter().zip(&self.sides).filter(|(_, other)| **other == side);
+            names.map(|(lines, _)| 2 * half_height(lines)).sum::<usize>() + 2
+        };
+        rows.max(beside(Side::Left)).max(beside(Side::Right))
     }
 
     fn first_x(&self, column: usize) -> usize {
@@ -143,7 +176,7 @@ impl Frame {
                     },
                     _ => middle,
                 };
-                let half = (self.lines[name].len() as f32 * 9.0 / PITCH / 2.0).ceil() as usize + 1;
+                let half = half_height(&self.lines[name]);
                 wanted.push((y.clamp(half, last.saturating_sub(half).max(half)), half, name));
             }
             wanted.sort();

@@ -2,7 +2,7 @@
 
 use crate::page::diagram::draw::{band, sign};
 use crate::page::diagram::net::{BAND, HAIR, Scale, THIN};
-use crate::page::document::{Carries, Diagram, Sign, Style, figures};
+use crate::page::document::{Carries, Diagram, Side, Sign, Style, figures};
 use crate::page::draw::{Anchor, Canvas, Pen, SLATE, Type, at};
 
 /// Height of a line of the key.
@@ -17,6 +17,8 @@ enum Shown {
     /// The line and the band of what a way carries.
     Both(Carries),
     Sign(Sign),
+    /// The facility line.
+    Line,
     Bar,
     Words(Style),
 }
@@ -68,6 +70,9 @@ impl Key {
         if diagram.ways.iter().any(|way| way.draws && way.volume.is_some()) {
             wanted.push((Shown::Bar, "begins with a bar: drawn by its far end".to_owned()));
         }
+        if diagram.outside.iter().any(|name| name.side == Side::Right) {
+            wanted.push((Shown::Line, "facility line: what crosses it leaves".to_owned()));
+        }
         let used =
             |sign: Sign| diagram.places.iter().flat_map(|place| &place.marks).filter(move |mark| mark.sign == sign);
         for sign in [Sign::Rain, Sign::Up, Sign::Down, Sign::Unaccounted] {
@@ -97,6 +102,7 @@ impl Key {
                 Shown::Way(..) | Shown::Bar => SAMPLE + 4.0,
                 Shown::Both(_) => 2.0 * SAMPLE + 6.0,
                 Shown::Sign(_) => 9.0,
+                Shown::Line => 6.0,
                 Shown::Words(_) => 0.0,
             };
             let taken = sample + Type::plain(7.5).width(&words);
@@ -130,6 +136,10 @@ impl Key {
                     band(canvas, &[at(x + 3.0, middle), at(x + SAMPLE, middle)], Carries::Water, THIN);
                     canvas.line(&[at(x + 3.0, middle - 3.0), at(x + 3.0, middle + 3.0)], Pen::ink(1.2));
                     canvas.set(at(x + SAMPLE + 4.0, base), &entry.words, small, Anchor::Start);
+                }
+                Shown::Line => {
+                    canvas.line(&[at(x + 1.0, middle - 4.5), at(x + 1.0, middle + 4.5)], Pen::ink(2.0));
+                    canvas.set(at(x + 6.0, base), &entry.words, small, Anchor::Start);
                 }
                 Shown::Sign(kind) => {
                     sign(canvas, kind, at(x + 3.0, middle));

@@ -26,12 +26,13 @@ pub fn words(way: &Way) -> Vec<(String, Style)> {
     words
 }
 
-/// Under the name where a way begins or ends, if no other way leads to that name.
+/// Under the name where a way begins or ends, if no other way there has a figure.
 fn at_name(sheet: &Sheet, way: usize, width: f32) -> Option<Label> {
     let (from, to) = sheet.routes[way].ends;
     let end = from.max(to);
     let name = sheet.names.get(end.checked_sub(sheet.places.len())?)?;
-    let alone = sheet.routes.iter().filter(|route| route.ends.0 == end || route.ends.1 == end).count() == 1;
+    let told = sheet.routes.iter().filter(|route| !route.words.is_empty());
+    let alone = told.filter(|route| route.ends.0 == end || route.ends.1 == end).count() == 1;
     let area = name.area();
     let x = if name.name.side == Side::Left { area.right() - width } else { area.x };
     alone.then_some(Label { area: Area { x, y: area.bottom() + 0.2, width, height: HEIGHT }, inside: false })

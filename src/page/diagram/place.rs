@@ -337,7 +337,7 @@ impl<'a> Search<'a> {
     /// Takes exchanges that make it a little worse too, less and less so (threshold accepting, Dueck and Scheuer 1990), then
     /// only better ones.
     fn improve(&mut self, seed: u64) {
-        self.crossing = if seed % 3 == 0 { 2.5 } else { 5.0 };
+        self.crossing = if seed.is_multiple_of(3) { 2.5 } else { 5.0 };
         self.descend();
         let cells = self.held.len();
         let mut best = (self.total(), self.at.clone());

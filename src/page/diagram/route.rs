@@ -136,7 +136,7 @@ impl Ground {
         let place = |gate: &Gate| (gate.node % self.across, gate.node / self.across);
         let between = |a: &Gate| {
             let (x, y) = place(a);
-            wanted.to.iter().map(|b| place(b)).map(|(u, v)| x.abs_diff(u) + y.abs_diff(v)).min()
+            wanted.to.iter().map(place).map(|(u, v)| x.abs_diff(u) + y.abs_diff(v)).min()
         };
         wanted.from.iter().filter_map(between).min().unwrap_or(usize::MAX)
     }

@@ -125,6 +125,13 @@ fn holds_up(sheet: &Sheet, what: &str) -> usize {
         assert!(one.x >= 0.0 && one.right() <= WIDTH && one.y >= 0.0 && one.bottom() <= sheet.map, "{what}: {one:?}");
         assert!(boxes.iter().skip(i + 1).all(|other| !one.meets(other)), "{what}: places on each other");
     }
+    for (i, name) in sheet.names.iter().enumerate() {
+        let area = name.area();
+        assert!(area.x >= -0.1 && area.right() <= WIDTH + 0.1, "{what}: {:?} sticks out", name.lines);
+        assert!(boxes.iter().all(|other| !other.meets(&area)), "{what}: a name on a place");
+        let others = sheet.names.iter().skip(i + 1);
+        assert!(others.into_iter().all(|other| !other.area().meets(&area)), "{what}: names on each other");
+    }
     let all = strokes(sheet);
     for stroke in &all {
         for area in &boxes {
@@ -183,6 +190,21 @@ fn sites_of_all_sizes_are_drawn_with_few_crossings_and_nothing_on_anything() {
             assert!(ways >= site.ways.len(), "{what}: a way is lost");
         }
     }
+}
+
+#[test]
+fn a_small_site_may_have_many_ways_in_and_out() {
+    let mut site = site(3, 1);
+    for i in 0..9 {
+        let place = site.places[i % 3].id.clone();
+        let (supply, outfall) = (format!("Town water number {i}"), format!("Drain at the long wall {i}"));
+        site.outside.push(OutsideName::new(supply.clone(), Side::Left));
+        site.outside.push(OutsideName::new(outfall.clone(), Side::Right));
+        site.ways.push(Way::new(supply, place.clone()).volume(0.5).figure("0.50", Basis::Metered));
+        site.ways.push(Way::new(place, outfall).carries(Carries::Spill).volume(0.2).figure("0.20", Basis::Computed));
+    }
+    let sheet = sheets(&site, WIDTH, PAGE).remove(0);
+    assert_eq!(holds_up(&sheet, "many names"), 0);
 }
 
 #[test]

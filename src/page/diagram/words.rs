@@ -51,10 +51,6 @@ pub fn words(diagram: &Diagram, width: f32) -> Vec<BoxWords> {
 fn of(place: &DiagramPlace, room: f32, size: f32) -> BoxWords {
     let small = Type::plain(7.5).colour(SLATE);
     let mut words = BoxWords::default();
-    let kind = match place.change {
-        Some(change) => format!("{}, {}", place.kind, change.words()),
-        None => place.kind.clone(),
-    };
     let set = |words: &mut BoxWords, text: &str, kind: Type, most: usize| -> bool {
         let lines = wrap(&Text::from(text), kind, room);
         let cut = lines.len() > most;
@@ -63,15 +59,17 @@ fn of(place: &DiagramPlace, room: f32, size: f32) -> BoxWords {
         }
         cut
     };
-    set(&mut words, &kind, small, if place.change.is_some() { 2 } else { 1 });
-    // One long name is set smaller before it takes two lines.
+    set(&mut words, &place.kind, small, 1);
+    // A long name is set smaller before it takes two lines or a word is parted.
     let least = Type::bold(7.5);
-    let bold = if Type::bold(size).width(&place.name) > room && least.width(&place.name) <= room {
-        least
-    } else {
-        Type::bold(size)
-    };
+    let bold = Type::bold(size);
+    let parted = place.name.split(' ').any(|word| bold.width(word) > room);
+    let bold =
+        if parted || (bold.width(&place.name) > room && least.width(&place.name) <= room) { least } else { bold };
     words.cut = set(&mut words, &place.name, bold, 2);
+    if let Some(change) = place.change {
+        set(&mut words, change.words(), Type::plain(7.5), 1);
+    }
     let named = words.lines.len();
     match (&place.figure, &place.size) {
         (Some(figure), _) => set(&mut words, &figure.basis.dress(&figure.text), figure_type(figure), 2),
