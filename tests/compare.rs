@@ -718,6 +718,55 @@ fn nothing_turns_round_what_changes_nothing_and_the_cheapest_tuning_is_the_yards
     let nothing = options.iter().find(|of| of["name"] == "Nothing").unwrap();
     assert_eq!(nothing["break_evens"].as_array().unwrap().len(), 0);
     assert_eq!(all["yardstick"], "Fuller bags");
+    // Its line would lie on nought: the chart says so and leaves it out.
+    let (name, drawn) = table(&all, "What each option has cost more");
+    assert!(name.contains("Nothing") && !drawn["heads"].to_string().contains("Nothing"), "{name}: {}", drawn["heads"]);
+    assert!(drawn["heads"].to_string().contains("Long bags"), "{}", drawn["heads"]);
+    // And beside the others it is told once, as the same.
+    let (_, beside) = table(&all, "Side by side, a year");
+    let column = heads(beside).iter().position(|head| head == "Nothing").unwrap();
+    let rows = beside["rows"].as_array().unwrap();
+    assert!(!rows.is_empty() && rows.iter().all(|row| row[column] == "the same"), "{beside:#}");
+}
+
+/// A table by the beginning of its name.
+fn table<'a>(all: &'a Value, name: &str) -> (&'a str, &'a Value) {
+    let tables = all["tables"].as_array().unwrap();
+    let names: Vec<&str> = tables.iter().filter_map(|of| of["table"].as_str()).collect();
+    let at = names.iter().position(|known| known.starts_with(name)).unwrap_or_else(|| panic!("{name}: {names:?}"));
+    (names[at], &tables[at])
+}
+
+fn heads(table: &Value) -> Vec<String> {
+    table["heads"].as_array().unwrap().iter().map(|head| head.as_str().unwrap().to_owned()).collect()
+}
+
+#[test]
+fn a_site_without_rain_and_records_gets_sentences_and_no_tables_of_what_is_not_compared() {
+    let temporary = tempfile::tempdir().unwrap();
+    let dir = temporary.path().join("new");
+    assert!(Command::cargo_bin("bywash").unwrap().arg("new").arg(&dir).output().unwrap().status.success());
+    let out = Command::cargo_bin("bywash")
+        .unwrap()
+        .arg("compare")
+        .arg(&dir)
+        .args(["--draws", "2", "--json"])
+        .output()
+        .unwrap();
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let all: Value = serde_json::from_slice(&out.stdout).unwrap();
+    for of in all["tables"].as_array().unwrap() {
+        // The annex lists every account in full.
+        let name = of["table"].as_str().unwrap();
+        if name.contains("by where it comes from") || name.starts_with("Service") {
+            continue;
+        }
+        for row in of["rows"].as_array().unwrap().iter().filter_map(Value::as_array) {
+            let figures: Vec<&Value> = row.iter().skip(1).filter(|cell| !cell.is_null()).collect();
+            let nothing = !figures.is_empty() && figures.iter().all(|cell| *cell == "not compared");
+            assert!(!nothing, "{name}: {row:?}");
+        }
+    }
 }
 
 #[test]
@@ -744,4 +793,13 @@ fn no_limit_is_called_kept_where_the_computation_is_far_off_the_samples() {
         assert!(limit["far_off_the_log"].as_str().unwrap().contains("too low"));
         assert_eq!(limit["outcome"], "undecided");
     }
+    // Page 1 holds the computation against the papers: six slips of 18, 22, 46, 29, 24 and 27 mg/L, and 557 washes counted by hand.
+    let (_, log) = table(&all, "How far to believe it");
+    let on_file = |what: &str| {
+        let rows = log["rows"].as_array().unwrap();
+        let row = rows.iter().find(|row| row[0].as_str().unwrap().starts_with(what));
+        row.unwrap_or_else(|| panic!("{what}: {log:#}"))[1].as_str().unwrap().replace('\u{a0}', " ")
+    };
+    assert_eq!(on_file("Suspended solids at Outfall 1, mean of 6"), "27.7 mg/L");
+    assert_eq!(on_file("Washes of Sand beds"), "557");
 }

@@ -29,8 +29,8 @@ const BETWEEN: f32 = 12.0;
 const PLAN: f32 = 200.0;
 const SECTION: f32 = 80.0;
 /// Columns for the names of levels and of layers beside a section.
-const LEVELS: f32 = 104.0;
-const LAYERS: f32 = 176.0;
+const LEVELS: f32 = 112.0;
+const LAYERS: f32 = 164.0;
 /// From the section to its names.
 const LEADER: f32 = 12.0;
 
@@ -91,7 +91,7 @@ fn plans_height(drawing: &PondDrawing, scales: &Scales) -> Option<f32> {
 
 fn words_height(drawing: &PondDrawing) -> f32 {
     let most = drawing.ponds.iter().map(|pond| pond.words.len()).max().unwrap_or(0);
-    HEAD + most as f32 * LINE
+    HEAD + most as f32 * LINE + 4.0
 }
 
 fn section_height(pond: &DrawnPond, scales: &Scales) -> f32 {
@@ -235,8 +235,10 @@ fn draw_section(
     let levels: Vec<f32> = pond.levels.iter().rev().map(|level| section.y(level.level)).collect();
     for ((level, y), label) in pond.levels.iter().rev().zip(&levels).zip(spread(&levels, top, most)) {
         let edge = middle - section.half(level.level);
-        let words = format!("{} {}", level.name, with_unit(level.level, drawing.digits, &drawing.unit));
-        let words = fitted(&words, kind, LEVELS - 4.0);
+        // Of a long name the figure behind it stays whole.
+        let figure = format!(" {}", with_unit(level.level, drawing.digits, &drawing.unit));
+        let room = LEVELS - LEADER - 2.0 - kind.width(&figure);
+        let words = format!("{}{figure}", fitted(&level.name, kind, room));
         let end = corner.x + LEVELS - LEADER;
         canvas.set(at(end - 2.0, label + 2.5), &words, kind, Anchor::End);
         canvas.line(&[at(end, label), at(end + 6.0, *y), at(edge, *y)], Pen::solid(STONE, 0.5));
@@ -475,7 +477,7 @@ mod tests {
             ],
             levels: vec![
                 level("floor", 0.0),
-                level("keep at", 0.04),
+                level("a level of a name far too long for it", 0.04),
                 level("spill level", 2.0),
                 level("bank top", 2.5),
             ],

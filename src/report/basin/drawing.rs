@@ -146,7 +146,7 @@ fn found(units: Units, answer: &Answer) -> DrawnPond {
         levels.push(level(units, "sludge at clean-out", answer.stack.sludge_top_m));
     }
     if answer.stack.pool_top_m > answer.stack.sludge_top_m {
-        levels.push(level(units, "nothing drawn below", answer.stack.pool_top_m));
+        levels.push(level(units, "lowest pump level", answer.stack.pool_top_m));
     }
     if basin.depth_m - answer.normal_m > THIN_M && answer.normal_m > answer.stack.pool_top_m + THIN_M {
         levels.push(level(units, "kept at or below", answer.normal_m));

@@ -248,7 +248,7 @@ pub fn one_form(words: &str) -> String {
         }
         let count = whole.len();
         for (i, digit) in whole.chars().enumerate() {
-            if i > 0 && (count - i) % 3 == 0 {
+            if i > 0 && (count - i).is_multiple_of(3) {
                 out.push(figures::THIN);
             }
             out.push(digit);
