@@ -362,6 +362,158 @@ fn what_is_wrong_with_the_question_is_told_all_at_once_and_ends_with_one() {
     assert_eq!(missing.status.code(), Some(1));
 }
 
+/// The least pond of a site's period.
+fn least_pond(dir: &Path, period: (NaiveDate, NaiveDate)) -> Basin {
+    let (facility, weather, _, duties) = read(dir);
+    let pond = facility.find(&duties.pond.as_ref().unwrap().value).unwrap();
+    let at = Site { facility: &facility, pond, weather: &weather, period };
+    let study = sizing::study(at, duties, &|_| {}).unwrap_or_else(|told| panic!("{:?}", told.in_order()));
+    match study.outcome {
+        Outcome::Pond(answer) => answer.found.basin,
+        Outcome::None(none) => panic!("no pond: {:?}", none.best),
+    }
+}
+
+/// A duties file with every length in feet, the foot being 0.3048 m exactly.
+fn in_feet(duties: &str) -> String {
+    let in_feet = |word: &str| {
+        let metres: Option<f64> = word.parse().ok();
+        metres.map(|metres| format!("{:.12}", metres / 0.3048))
+    };
+    let words: Vec<&str> = duties.split(' ').collect();
+    let mut out: Vec<String> = Vec::new();
+    for (at, word) in words.iter().enumerate() {
+        let ends = |word: &&str| {
+            word.strip_prefix('m').is_some_and(|rest| rest.is_empty() || rest.starts_with([',', '}', '\n']))
+        };
+        let before = at.checked_sub(1).and_then(|before| words.get(before)).and_then(|before| in_feet(before));
+        let typed = if words.get(at + 1).is_some_and(ends) { in_feet(word) } else { None };
+        match (typed, before) {
+            (Some(feet), _) => out.push(feet),
+            (None, Some(_)) if ends(word) => out.push(word.replacen('m', "ft", 1)),
+            _ => out.push((*word).to_owned()),
+        }
+    }
+    out.join(" ")
+}
+
+#[test]
+fn every_system_of_units_comes_to_the_same_least_pond() {
+    let day = |year, month, day| NaiveDate::from_ymd_opt(year, month, day).unwrap();
+    let same = |a: &Basin, b: &Basin| {
+        assert_relative_eq!(a.length_m, b.length_m, epsilon = 1e-9);
+        assert_relative_eq!(a.width_m, b.width_m, epsilon = 1e-9);
+        assert_relative_eq!(a.depth_m, b.depth_m, epsilon = 1e-9);
+    };
+    // Two small duties, reported in either system, their lengths typed in either.
+    let own_steps = DUTIES
+        .replace("steps: {depth: 1 m, length: 34 m, width: 16 m}\n", "")
+        .replace("no oftener than: 3 a year", "no oftener than: 13 a year");
+    let small = own_steps
+        .replace("longest: 75 m, widest: 40 m, deepest: 3 m", "longest: 66 m, widest: 33 m, deepest: 2.6 m")
+        .replace("least: volume", "least: cost")
+        .replace("lasting at most: 20 days", "lasting at most: 25 days");
+    let autumn = (day(2012, 10, 1), day(2012, 12, 31));
+    for duties in [own_steps, small] {
+        let feet = in_feet(&duties);
+        assert!(feet.contains("ft, widest") && feet.contains("60 mm"), "{feet}");
+        let ponds: Vec<Basin> =
+            [("metric units", &duties), ("US units", &duties), ("metric units", &feet), ("US units", &feet)]
+                .iter()
+                .map(|(units, duties)| {
+                    let dir = tempfile::tempdir().unwrap();
+                    site(dir.path(), &FACILITY.replace("metric units", units), duties);
+                    least_pond(dir.path(), autumn)
+                })
+                .collect();
+        for other in &ponds[1..] {
+            same(&ponds[0], other);
+        }
+    }
+    // The demonstration over its wettest weeks, with a duty that weeks can do.
+    let ponds: Vec<Basin> = ["US units", "metric units"]
+        .iter()
+        .map(|units| {
+            let dir = tempfile::tempdir().unwrap();
+            let text = |name: &str| fs::read_to_string(Path::new("demo-facility").join(name)).unwrap();
+            fs::write(dir.path().join("facility.yaml"), text("facility.yaml").replace("US units", units)).unwrap();
+            fs::write(
+                dir.path().join("basin.yaml"),
+                text("basin.yaml")
+                    .replace("than: 5 a year, lasting at most: 14", "than: 60 a year, lasting at most: 30"),
+            )
+            .unwrap();
+            fs::write(dir.path().join("rain.csv"), text("rain.csv")).unwrap();
+            least_pond(dir.path(), (day(2025, 3, 10), day(2025, 4, 20)))
+        })
+        .collect();
+    same(&ponds[0], &ponds[1]);
+}
+
+#[test]
+fn the_present_pond_is_told_and_drawn_beside_the_one_found() {
+    let dir = tempfile::tempdir().unwrap();
+    site(dir.path(), FACILITY, &DUTIES.replace("no oftener than: 3 a year", "no oftener than: 13 a year"));
+    let (found, _) = size(dir.path(), &["--period", "1 Nov 2012 to 28 Feb 2013"]);
+    let tables = found["tables"].as_array().unwrap();
+    let drawn = tables.iter().find(|of| of["heads"][1] == "What" && of["heads"][0] == "Pond").expect("the drawing");
+    let heads: Vec<&str> = drawn["heads"].as_array().unwrap().iter().filter_map(Value::as_str).collect();
+    let column =
+        |head: &str| heads.iter().position(|known| known.starts_with(head)).unwrap_or_else(|| panic!("{heads:?}"));
+    let (from, to, m3) = (column("From"), column("To"), column("Volume"));
+    // 30 × 15 m, 2 m deep, 2 to 1: floor 22 × 7 m, half-way 26 × 11 m. Simpson: 2/6 × (154 + 4 × 286 + 450) = 582.67 m³.
+    let volume: f64 = drawn["rows"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|row| row[0] == "The present pond" && row[1] != "Freeboard")
+        .filter_map(|row| row[m3].as_f64())
+        .sum();
+    assert_relative_eq!(volume, 582.67, epsilon = 0.2);
+    let length = |what: &str| {
+        let rows = drawn["rows"].as_array().unwrap();
+        let row =
+            rows.iter().find(|row| row[0] == "The present pond" && row[1] == what).unwrap_or_else(|| panic!("{what}"));
+        (row[from].as_f64().unwrap(), row[to].as_f64().unwrap())
+    };
+    assert_eq!((length("floor").0, length("water at the spill level").1), (22.0, 15.0));
+    assert_eq!(length("bank top, inner edge"), (32.0, 17.0));
+    // And on the page, with how many times the pond found holds it.
+    let output = Command::cargo_bin("bywash")
+        .unwrap()
+        .arg("size")
+        .arg(dir.path())
+        .args(["--period", "1 Nov 2012 to 28 Feb 2013", "-o"])
+        .arg(dir.path().join("basin.pdf"))
+        .output()
+        .unwrap();
+    let page: String = String::from_utf8_lossy(&output.stderr).split_whitespace().collect::<Vec<_>>().join(" ");
+    let times = number(&found, "/pond_found/volume_m3") / 582.67;
+    assert!(page.contains(&format!("{times:.1} times the present pond, which holds 583 m³")), "{page}");
+    assert!(page.contains("no level of this pond is on file"), "{page}");
+}
+
+#[test]
+fn the_example_that_help_shows_works_on_the_demonstration() {
+    let help = Command::cargo_bin("bywash").unwrap().args(["size", "--help"]).output().unwrap();
+    let help = String::from_utf8_lossy(&help.stdout).into_owned();
+    let example = help.lines().find_map(|line| line.trim().strip_prefix("bywash size ")).expect("an example");
+    assert!(!example.contains('"'), "{example}: split by spaces below");
+    let dir = tempfile::tempdir().unwrap();
+    let args: Vec<String> = example
+        .split(' ')
+        .map(|word| match word {
+            "basin.pdf" => dir.path().join(word).to_string_lossy().into_owned(),
+            word => word.to_owned(),
+        })
+        .collect();
+    // A few weeks of its year: what is asked is whether the words are right.
+    let mut run = Command::cargo_bin("bywash").unwrap();
+    let output = run.arg("size").args(args).args(["--period", "1 Jun 2025 to 20 Jun 2025"]).output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(fs::read(dir.path().join("basin.pdf")).unwrap().starts_with(b"%PDF-"));
+}
+
 #[test]
 fn the_duties_files_we_hand_out_are_read_without_a_problem() {
     for folder in ["demo-facility", "templates"] {

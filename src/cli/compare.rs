@@ -9,7 +9,7 @@ use chrono::NaiveDate;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::cli::load::{Site, SiteArgs};
-use crate::cli::publish::Targets;
+use crate::cli::publish::OutputArgs;
 use crate::cli::{Done, Stop};
 use crate::cli::{judged, load};
 use crate::compare::prices::Prices;
@@ -24,7 +24,7 @@ use crate::files::{Sources, sha256};
 use crate::page::tables::tables_json;
 use crate::quantity;
 use crate::report::case::json as compare_json;
-use crate::report::case::{ComparedCase, document};
+use crate::report::case::{ComparedCase, annex, document};
 use crate::rules::{FindingKind, Outcome};
 use crate::told::{Place, Problem, Problems};
 
@@ -44,15 +44,9 @@ pub struct Args {
     /// A proposal; may be given again [default: every file in the site's folder proposals]
     #[arg(long = "with", value_name = "FILE")]
     pub with: Vec<PathBuf>,
-    /// Where the PDF goes [default: case.pdf in the site's folder]
-    #[arg(short, long, value_name = "FILE")]
-    pub output: Option<PathBuf>,
-    /// Print the comparison as JSON on stdout (no PDF unless -o is given)
-    #[arg(long)]
-    pub json: bool,
-    /// Write every table of the case into a workbook as well
-    #[arg(long, value_name = "FILE.xlsx")]
-    pub tables: Option<PathBuf>,
+    /// Where the outputs go.
+    #[command(flatten)]
+    pub outputs: OutputArgs,
     /// Draws from the ranges
     #[arg(long, value_name = "N", default_value_t = 1000, value_parser = load::draws())]
     pub draws: u32,
@@ -81,8 +75,7 @@ pub fn run(args: &Args) -> Done {
         }
     };
     load::tell(&site.problems, &site.sources, args.site.all);
-    let usual = args.site.dir.join("case.pdf");
-    let targets = Targets::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual);
+    let targets = args.outputs.targets(args.site.dir.join("case.pdf"));
     targets.check(&site.sources)?;
     let timeline = without_driving_records(&site.timeline);
     let asked = Asked {
@@ -136,11 +129,18 @@ pub fn run(args: &Args) -> Done {
         letterhead: &site.letterhead,
     };
     let document = document(&case);
-    targets.write("The case", &document, None, || {
-        let mut all = compare_json::compared(&case);
-        all["tables"] = tables_json(&document.all_tables());
-        all
-    })
+    targets.write(
+        "The case",
+        &document,
+        || annex(&case),
+        || {
+            let mut all = compare_json::compared(&case);
+            let mut tables = document.all_tables();
+            tables.extend(annex(&case).all_tables());
+            all["tables"] = tables_json(&tables);
+            all
+        },
+    )
 }
 
 /// What the records show of each limit, as the inspection report judges them.

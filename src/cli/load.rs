@@ -38,15 +38,23 @@ pub struct SiteArgs {
     /// The day on which duties are judged [default: the last day on record]
     #[arg(long, value_name = "DATE")]
     pub as_of: Option<String>,
+    /// Units and sheet.
+    #[command(flatten)]
+    pub dress: DressArgs,
+    /// Show every problem, and not a screen of them
+    #[arg(long)]
+    pub all: bool,
+}
+
+/// In what units and on what sheet a document is printed.
+#[derive(Debug, Clone, Copy, clap::Args)]
+pub struct DressArgs {
     /// The system of units to print in, in place of what the facility file says
     #[arg(long, value_enum, value_name = "SYSTEM")]
     pub units: Option<UnitsAsked>,
     /// The sheet to print on, in place of what the facility file says
     #[arg(long, value_enum, value_name = "SHEET")]
     pub paper: Option<PaperAsked>,
-    /// Show every problem, and not a screen of them
-    #[arg(long)]
-    pub all: bool,
 }
 
 /// A system of units named on the command line.
@@ -67,9 +75,9 @@ pub enum PaperAsked {
     A4,
 }
 
-impl SiteArgs {
+impl DressArgs {
     /// The facility with the units and the sheet that the command line asks for.
-    pub fn dress(&self, facility: &mut Facility) {
+    pub fn put_on(self, facility: &mut Facility) {
         if let Some(units) = self.units {
             facility.system = match units {
                 UnitsAsked::Us => UnitSystem::Us,
@@ -160,7 +168,7 @@ pub fn site_and(args: &SiteArgs, further: Further<'_>) -> Result<Site, Stop> {
         tell(&unread.problems, &unread.sources, args.all);
         Stop::Could(String::new())
     })?;
-    args.dress(&mut site.facility);
+    args.dress.put_on(&mut site.facility);
     Ok(site)
 }
 

@@ -12,6 +12,40 @@ use crate::page::document::Document;
 use crate::page::tables;
 use crate::page::{figures, pdf, terminal};
 
+/// Where a document, its annex, tables and drawings go.
+#[derive(Debug, Clone, clap::Args)]
+pub struct OutputArgs {
+    /// Where the PDF goes [default: report.pdf, case.pdf or basin.pdf in the site's folder]
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Where its annex goes: every window, assumption and method [default: beside the PDF, as NAME-annex.pdf]
+    #[arg(long, value_name = "FILE")]
+    pub annex: Option<PathBuf>,
+    /// Print what was found as JSON on stdout (no PDF unless -o is given)
+    #[arg(long)]
+    pub json: bool,
+    /// Write every table into a workbook as well
+    #[arg(long, value_name = "FILE.xlsx")]
+    pub tables: Option<PathBuf>,
+    /// Write the pictures and the charts as SVG files into a folder as well
+    #[arg(long, value_name = "FOLDER")]
+    pub figures: Option<PathBuf>,
+}
+
+impl OutputArgs {
+    /// `--json` alone makes no PDF; without it the PDF goes to `usual` where no file is named. The annex goes beside it:
+    /// `report.pdf` has `report-annex.pdf`.
+    pub fn targets(&self, usual: PathBuf) -> Targets {
+        let pdf = self.output.clone().or((!self.json).then_some(usual));
+        let beside = |pdf: &PathBuf| {
+            let stem = pdf.file_stem().unwrap_or_default().to_string_lossy();
+            pdf.with_file_name(format!("{stem}-annex.pdf"))
+        };
+        let annex = self.annex.clone().or_else(|| pdf.as_ref().map(beside));
+        Targets { pdf, annex, tables: self.tables.clone(), figures: self.figures.clone(), json: self.json }
+    }
+}
+
 /// Where the outputs go that a command line asks for.
 #[derive(Debug)]
 pub struct Targets {
@@ -23,28 +57,6 @@ pub struct Targets {
 }
 
 impl Targets {
-    /// `--json` alone makes no PDF; without it the PDF goes to `usual` where no file is named.
-    pub fn asked(json: bool, output: Option<&PathBuf>, tables: Option<&PathBuf>, usual: PathBuf) -> Self {
-        let pdf = output.cloned().or((!json).then_some(usual));
-        Self { pdf, annex: None, tables: tables.cloned(), figures: None, json }
-    }
-
-    /// The annex goes to the file named, else beside the PDF: `report.pdf` has `report-annex.pdf`.
-    pub fn with_annex(mut self, named: Option<&PathBuf>) -> Self {
-        let beside = |pdf: &PathBuf| {
-            let stem = pdf.file_stem().unwrap_or_default().to_string_lossy();
-            pdf.with_file_name(format!("{stem}-annex.pdf"))
-        };
-        self.annex = named.cloned().or_else(|| self.pdf.as_ref().map(beside));
-        self
-    }
-
-    /// The drawings go to a folder, which is made where there is none.
-    pub fn with_figures(mut self, folder: Option<&PathBuf>) -> Self {
-        self.figures = folder.cloned();
-        self
-    }
-
     /// Asked before anything is computed: no output takes the place of a file that was read, of another output, or of a
     /// file of another kind.
     ///
@@ -69,7 +81,7 @@ impl Targets {
         &self,
         what: &str,
         document: &Document,
-        annex: Option<&dyn Fn() -> Document>,
+        annex: impl FnOnce() -> Document,
         json: impl FnOnce() -> Value,
     ) -> Done {
         if self.json {
@@ -84,7 +96,7 @@ impl Targets {
             }
             load::to_stderr(&format!("{what} is in {}.\n", path.display()));
         }
-        let annex = annex.filter(|_| self.annex.is_some() || self.tables.is_some()).map(|make| make());
+        let annex = (self.annex.is_some() || self.tables.is_some()).then(annex);
         if let (Some(path), Some(annex)) = (&self.annex, &annex) {
             write_whole(path, &pdf::render(annex)?)?;
             load::to_stderr(&format!("Its annex is in {}.\n", path.display()));

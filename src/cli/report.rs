@@ -1,13 +1,11 @@
 //! `report`: the inspection report as PDF, or its findings as JSON.
 
-use std::path::PathBuf;
-
 use clap::ValueEnum;
 
 use crate::cli::judged;
 use crate::cli::load;
 use crate::cli::load::SiteArgs;
-use crate::cli::publish::Targets;
+use crate::cli::publish::OutputArgs;
 use crate::cli::{Done, Stop};
 use crate::report::inspection;
 use crate::report::inspection::json;
@@ -29,21 +27,9 @@ pub struct Args {
     /// The site and the period.
     #[command(flatten)]
     pub site: SiteArgs,
-    /// Where the PDF goes [default: report.pdf in the site's folder]
-    #[arg(short, long, value_name = "FILE")]
-    pub output: Option<PathBuf>,
-    /// Where the annex goes: every window, assumption and method [default: beside the PDF, as report-annex.pdf]
-    #[arg(long, value_name = "FILE")]
-    pub annex: Option<PathBuf>,
-    /// Print the findings as JSON on stdout (no PDF unless -o is given)
-    #[arg(long)]
-    pub json: bool,
-    /// Write every table of the report into a workbook as well
-    #[arg(long, value_name = "FILE.xlsx")]
-    pub tables: Option<PathBuf>,
-    /// Write the site's picture and the charts as SVG files into a folder as well
-    #[arg(long, value_name = "FOLDER")]
-    pub figures: Option<PathBuf>,
+    /// Where the outputs go.
+    #[command(flatten)]
+    pub outputs: OutputArgs,
     /// Draws behind predicted outcomes
     #[arg(long, value_name = "N", default_value_t = 200, value_parser = load::draws())]
     pub draws: u32,
@@ -59,16 +45,16 @@ pub struct Args {
 pub fn run(args: &Args) -> Done {
     let site = load::site(&args.site)?;
     load::tell(&site.problems, &site.sources, args.site.all);
-    let usual = args.site.dir.join("report.pdf");
-    let targets = Targets::asked(args.json, args.output.as_ref(), args.tables.as_ref(), usual)
-        .with_annex(args.annex.as_ref())
-        .with_figures(args.figures.as_ref());
+    let targets = args.outputs.targets(args.site.dir.join("report.pdf"));
     targets.check(&site.sources)?;
     let judged = judged::judge(&site, args.draws)?;
     let case = judged.case(&site);
-    targets.write("The report", &inspection::inspection(&case), Some(&|| inspection::annex(&case)), || {
-        json::findings(&case)
-    })?;
+    targets.write(
+        "The report",
+        &inspection::inspection(&case),
+        || inspection::annex(&case),
+        || json::findings(&case),
+    )?;
     let found = |wanted: fn(Outcome) -> bool| {
         judged.findings.iter().any(|finding| finding.kind == FindingKind::Limit && wanted(finding.outcome))
     };

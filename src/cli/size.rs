@@ -6,10 +6,12 @@ use std::time::Duration;
 use chrono::NaiveDate;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
+use crate::balance::{self, Draw};
 use crate::cli::load;
-use crate::cli::publish::Targets;
+use crate::cli::load::DressArgs;
+use crate::cli::publish::OutputArgs;
 use crate::cli::{Done, Stop};
-use crate::compare::proposal;
+use crate::compare::{Against, against_log, proposal, without_driving_records};
 use crate::facility;
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::files::yaml::Node;
@@ -17,6 +19,7 @@ use crate::files::{Sources, sha256, yaml};
 use crate::page::tables::tables_json;
 use crate::quantity::{MOST_DAYS, days_of, too_long};
 use crate::records;
+use crate::records::Timeline;
 use crate::report::basin;
 use crate::report::basin::BasinCase;
 use crate::sizing;
@@ -32,7 +35,7 @@ const TICK: Duration = Duration::from_millis(120);
 
 /// What `size` is told.
 #[derive(Debug, Clone, clap::Args)]
-#[command(before_help = "Example:\n    bywash size demo-facility --pond \"Settling pond\" -o basin.pdf")]
+#[command(before_help = "Example:\n    bywash size demo-facility -o basin.pdf")]
 pub struct Args {
     /// The site's folder, with its facility.yaml
     #[arg(value_name = "DIR")]
@@ -46,15 +49,12 @@ pub struct Args {
     /// First and last day of the weather [default: all that the rain gauge covers]
     #[arg(long, value_name = "DATES")]
     pub period: Option<String>,
-    /// Where the PDF goes [default: basin.pdf in the site's folder]
-    #[arg(short, long, value_name = "FILE")]
-    pub output: Option<PathBuf>,
-    /// Print the answer as JSON on stdout (no PDF unless -o is given)
-    #[arg(long)]
-    pub json: bool,
-    /// Write every table into a workbook as well
-    #[arg(long, value_name = "FILE.xlsx")]
-    pub tables: Option<PathBuf>,
+    /// Where the outputs go.
+    #[command(flatten)]
+    pub outputs: OutputArgs,
+    /// Units and sheet.
+    #[command(flatten)]
+    pub dress: DressArgs,
     /// Show every problem, and not a screen of them
     #[arg(long)]
     pub all: bool,
@@ -62,6 +62,10 @@ pub struct Args {
 
 /// Everything read for the question.
 struct Read {
+    /// The site as it stands, and its records.
+    present: Facility,
+    timeline: Timeline,
+    /// The site in which the pond is sized.
     facility: Facility,
     pond: PlaceId,
     duties: Duties,
@@ -81,10 +85,11 @@ pub fn run(args: &Args) -> Done {
     let mut problems = Problems::new();
     let read = read(args, period, &mut sources, &mut problems);
     load::tell(&problems, &sources, args.all);
-    let Some(read) = read.filter(|_| !problems.has_errors()) else {
+    let Some(mut read) = read.filter(|_| !problems.has_errors()) else {
         return Err(Stop::Could(String::new()));
     };
-    let targets = Targets::asked(args.json, args.output.as_ref(), args.tables.as_ref(), args.dir.join("basin.pdf"));
+    args.dress.put_on(&mut read.facility);
+    let targets = args.outputs.targets(args.dir.join("basin.pdf"));
     targets.check(&sources)?;
     let bar = progress();
     let site = Site { facility: &read.facility, pond: read.pond, weather: &read.weather, period: read.period };
@@ -97,6 +102,7 @@ pub fn run(args: &Args) -> Done {
             return Err(Stop::Could(String::new()));
         }
     };
+    let log = levels_against(&read).unwrap_or_default();
     let files = sources.files_read();
     let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
     let warnings: Vec<String> = problems.in_order().iter().map(|problem| problem.to_string_line()).collect();
@@ -108,16 +114,43 @@ pub fn run(args: &Args) -> Done {
         not_built: read.not_built,
         weather: &read.weather,
         period: read.period,
+        log: &log,
         files: &files,
         digest: &digest,
         warnings: &warnings,
     };
     let document = basin::document(&case);
-    targets.write("The pond", &document, None, || {
-        let mut all = basin::json(&case);
-        all["tables"] = tables_json(&document.all_tables());
-        all
-    })
+    targets.write(
+        "The pond",
+        &document,
+        || basin::annex(&case),
+        || {
+            let mut all = basin::json(&case);
+            let mut tables = document.all_tables();
+            tables.extend(basin::annex(&case).all_tables());
+            all["tables"] = tables_json(&tables);
+            all
+        },
+    )
+}
+
+/// Levels of the pond as it stands, read and computed without the readings, over the days from the first to the last of
+/// them. None where nothing was read, or the site as it stands can't be run.
+fn levels_against(read: &Read) -> Option<Vec<Against>> {
+    let name = &read.facility.get(read.pond)?.name;
+    let pond = read.present.find(name)?;
+    let dates: Vec<NaiveDate> = read.timeline.levels.iter().filter(|of| of.at == pond).map(|of| of.day).collect();
+    // The level at the start is that of the period typed.
+    let first = read.present.period.map_or(*dates.iter().min()?, |period| period.0).max(read.period.0);
+    let period = (first, (*dates.iter().max()?).min(read.period.1));
+    if period.0 > period.1 {
+        return None;
+    }
+    let timeline = without_driving_records(&read.timeline);
+    let run = balance::run(&read.present, &read.weather, &timeline, period, &Draw::MIDDLE).ok()?;
+    let mut all = against_log(&read.present, &read.timeline, &run.ledger, period);
+    all.retain(|of| of.what.ends_with(&format!(" of {name}")));
+    Some(all)
 }
 
 /// A line on stderr for work that takes more than a second; nothing off a terminal.
@@ -182,7 +215,7 @@ fn read(
     let weather = weather::read(&facility, period, &timeline.rain, sources, problems);
     let pond = pond?;
     let not_built = facility.get(pond).is_some_and(|place| present.find(&place.name).is_none());
-    Some(Read { facility, pond, duties, weather, period, not_built })
+    Some(Read { present, timeline, facility, pond, duties, weather, period, not_built })
 }
 
 /// The site as it stands, the site in which the pond is sized, and the duties of a file.

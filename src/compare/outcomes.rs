@@ -132,7 +132,6 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
     let low = worst.values.iter().copied().fold(f64::INFINITY, f64::min);
     let high = worst.values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let at = worst.values.first().copied().unwrap_or(0.0);
-    let unit = if is_days { "days" } else { plan.limit.bound.unit_text.as_str() };
     let digits = if is_days || high.abs() >= 100.0 {
         0
     } else if high.abs() >= 10.0 {
@@ -145,6 +144,11 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
         if digits == 0 { plain((value / step).round() * step, 0) } else { plain(value, digits) }
     };
     let (low, middle, high) = (round(low), round(at), round(high));
+    let unit = match (is_days, middle.as_str()) {
+        (true, "1") => "day",
+        (true, _) => "days",
+        (false, _) => plan.limit.bound.unit_text.as_str(),
+    };
     let figure = if low == high { format!("{middle} {unit}") } else { format!("{middle} {unit} ({low} to {high})") };
     Ok(Predicted {
         name: plan.limit.name.clone(),

@@ -1,8 +1,8 @@
 //! The drawings of a document as SVG files, by the code that draws them on its pages.
 
 use crate::page::document::{Block, Document, Drawing};
-use crate::page::draw::{Area, Canvas, SvgCanvas, WHITE};
-use crate::page::{calendar, charts, diagram};
+use crate::page::draw::{Area, Canvas, SvgCanvas, WHITE, at};
+use crate::page::{calendar, charts, diagram, pond};
 
 /// Width of a drawing, and the height that a sheet of a picture may take.
 const SHEET: (f32, f32) = (495.0, 585.0);
@@ -12,10 +12,10 @@ const SHEET: (f32, f32) = (495.0, 585.0);
 pub fn svgs(document: &Document) -> Vec<(String, String)> {
     let (width, most) = SHEET;
     let mut files = Vec::new();
-    let mut counts = [0; 3];
+    let mut counts = [0; 4];
     let mut name = |kind: usize| {
         counts[kind] += 1;
-        let word = ["picture", "chart", "calendar"][kind];
+        let word = ["picture", "chart", "calendar", "ponds"][kind];
         if kind == 0 && counts[kind] == 1 { "picture.svg".to_owned() } else { format!("{word}-{}.svg", counts[kind]) }
     };
     for block in &document.blocks {
@@ -41,6 +41,11 @@ pub fn svgs(document: &Document) -> Vec<(String, String)> {
                 let mut canvas = SvgCanvas::new(width, calendar::height(drawn), &figure.alt);
                 calendar::draw(&mut canvas, drawn, (0.0, 0.0), width);
                 files.push((name(2), canvas.finish()));
+            }
+            Drawing::Pond(drawn) => {
+                let mut canvas = SvgCanvas::new(width, pond::height(drawn, width), &figure.alt);
+                pond::draw(&mut canvas, drawn, at(0.0, 0.0), width);
+                files.push((name(3), canvas.finish()));
             }
         }
     }

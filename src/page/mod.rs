@@ -8,5 +8,6 @@ pub mod draw;
 pub mod figures;
 pub mod fonts;
 pub mod pdf;
+pub mod pond;
 pub mod tables;
 pub mod terminal;

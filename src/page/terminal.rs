@@ -206,6 +206,7 @@ impl Lines {
                     Drawing::Chart(_) => "Chart",
                     Drawing::Diagram(_) => "Diagram",
                     Drawing::Calendar(_) => "Calendar",
+                    Drawing::Pond(_) => "Plan and section",
                 };
                 self.wrapped(&format!("[{what}: {}]", figure.alt), 0, 2);
             }

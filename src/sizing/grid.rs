@@ -1,11 +1,9 @@
 //! The shapes that are tried: depth × length × width at the steepest side allowed.
 
-use crate::facility::model::UnitSystem;
 use crate::told::{Problem, Problems};
 
 use super::{Basin, Duties};
 
-const FOOT_M: f64 = 0.3048;
 /// Sizes of one kind that the program's own steps give at most.
 const USUAL_SIZES: f64 = 24.0;
 /// Sizes of one kind at most, whatever steps are typed.
@@ -33,9 +31,9 @@ pub struct Grid {
 }
 
 impl Grid {
-    /// The grid of a duties file. None when the freeboard and the banks leave no water on the plot, or the steps typed
+    /// The grid of a duties file, the same whatever units are reported in. None when the freeboard and the banks leave no water on the plot, or the steps typed
     /// are too fine, which is told.
-    pub fn of(duties: &Duties, system: UnitSystem, problems: &Problems) -> Option<Self> {
+    pub fn of(duties: &Duties, problems: &Problems) -> Option<Self> {
         let plot = &duties.plot;
         let bank_m = plot.bank.as_ref().map_or(0.0, |figure| figure.si);
         let common = Basin {
@@ -61,7 +59,7 @@ impl Grid {
         let mut steps_m = [0.0; 3];
         let mut sizes = [Vec::new(), Vec::new(), Vec::new()];
         for (axis, ((step, most), typed)) in steps_m.iter_mut().zip(most_m).zip(typed).enumerate() {
-            *step = typed.as_ref().map_or_else(|| usual_step(most, axis == 0, system), |figure| figure.si);
+            *step = typed.as_ref().map_or_else(|| usual_step(most, axis == 0), |figure| figure.si);
             let count = most / *step;
             if count > MOST_SIZES as f64 {
                 if let Some(figure) = typed {
@@ -149,22 +147,17 @@ fn multiples(from: f64, step: f64, most: f64) -> Vec<f64> {
     sizes
 }
 
-/// A round step that gives a handful of sizes.
-fn usual_step(most_m: f64, depth: bool, system: UnitSystem) -> f64 {
-    let (unit, first) = match (system, depth) {
-        (UnitSystem::Us, true) => (FOOT_M, 0.5),
-        (UnitSystem::Us, false) => (FOOT_M, 1.0),
-        (UnitSystem::Metric, true) => (1.0, 0.1),
-        (UnitSystem::Metric, false) => (1.0, 1.0),
-    };
-    let mut step = first;
+/// A step, round in metres, that gives a handful of sizes. It hangs on the plot alone: steps round in the user's units
+/// would make the least pond another one for each of them.
+fn usual_step(most_m: f64, depth: bool) -> f64 {
+    let mut step = if depth { 0.1 } else { 1.0 };
     for factor in [2.0, 2.5, 2.0].into_iter().cycle().take(40) {
-        if most_m / (step * unit) <= USUAL_SIZES {
+        if most_m / step <= USUAL_SIZES {
             break;
         }
         step *= factor;
     }
-    step * unit
+    step
 }
 
 #[cfg(test)]
@@ -173,11 +166,11 @@ mod tests {
     use approx::assert_relative_eq;
 
     #[test]
-    fn usual_steps_are_round_in_the_users_units_and_few_sizes_are_tried() {
-        assert_relative_eq!(usual_step(8.0 * FOOT_M, true, UnitSystem::Us), 0.5 * FOOT_M);
-        assert_relative_eq!(usual_step(200.0 * FOOT_M, false, UnitSystem::Us), 10.0 * FOOT_M);
-        assert_relative_eq!(usual_step(60.0, false, UnitSystem::Metric), 5.0);
-        assert_relative_eq!(usual_step(2.4, true, UnitSystem::Metric), 0.1);
+    fn usual_steps_are_round_and_few_sizes_are_tried() {
+        assert_relative_eq!(usual_step(2.4, true), 0.1);
+        assert_relative_eq!(usual_step(3.6, true), 0.2);
+        assert_relative_eq!(usual_step(60.0, false), 5.0);
+        assert_relative_eq!(usual_step(20.0, false), 1.0);
     }
 
     #[test]

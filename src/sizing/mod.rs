@@ -38,6 +38,6 @@ pub use needs::{Needs, SludgeBin, SludgeInflow, share_settled};
 pub use peak::{Peak, PeakPart};
 pub use read::{DUTIES_FILE, read, schema};
 pub use search::{BATCH, Found, Neighbour, Passes, least, least_by_depth, neighbours};
-pub use site::{SludgeStore, Version, records, uses_of, with_basin};
+pub use site::{SludgeStore, Version, records, shape_of, uses_of, with_basin};
 pub use spills::{CONFIDENCE, LEAST_SPILL_M3, Simulated, SpillRecord};
 pub use study::{Answer, Basics, Case, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, WARM_UP_DAYS, study};

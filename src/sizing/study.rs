@@ -334,7 +334,7 @@ impl Runner<'_> {
 /// What is wrong in the files for this question, or makes a balance impossible.
 pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Study, Problems> {
     let problems = Problems::new();
-    let Some(grid) = Grid::of(&duties, site.facility.system, &problems) else {
+    let Some(grid) = Grid::of(&duties, &problems) else {
         return Err(problems);
     };
     let Some(pond) = pond_of(site.facility, site.pond) else {

@@ -204,6 +204,7 @@ impl Document {
                     let table = match &figure.drawing {
                         Drawing::Chart(chart) => chart.to_table(),
                         Drawing::Diagram(diagram) => diagram.to_table(),
+                        Drawing::Pond(ponds) => ponds.to_table(),
                         Drawing::Calendar(calendar) => calendar.to_table(),
                     };
                     let caption = match &figure.drawing {

@@ -21,6 +21,7 @@ mod diagram;
 pub mod figures;
 mod flat;
 mod outcome;
+mod pond;
 mod table;
 mod text;
 
@@ -30,6 +31,7 @@ pub(crate) use chart::date_text;
 pub use chart::{Axis, Chart, Hue, LimitLine, Mark, Panel, Season, Series, Stretch};
 pub use diagram::{Carries, Change, Cue, Diagram, DiagramPlace, DrawnFigure, OutsideName, PlaceMark, Side, Sign, Way};
 pub use outcome::{OutcomeForm, OutcomeRow, OutcomeTable, Strip};
+pub use pond::{DrawnPond, Pattern, PondDrawing, PondLayer, PondLevel, PondPlan};
 pub use table::{Align, Cell, Column, Row, RowKind, Table, Value, Width};
 pub use text::{Basis, Run, Style, Text};
 
@@ -108,6 +110,8 @@ pub enum Drawing {
     Diagram(Diagram),
     /// A calendar of marks.
     Calendar(Calendar),
+    /// Ponds in plan and section.
+    Pond(PondDrawing),
 }
 
 /// A drawing with its words.
@@ -329,6 +333,16 @@ impl Document {
     pub fn calendar(&mut self, calendar: Calendar, alt: impl Into<String>, caption: impl Into<String>) -> &mut Self {
         self.push(Block::Figure(Figure {
             drawing: Drawing::Calendar(calendar),
+            alt: alt.into(),
+            caption: caption.into(),
+            folio: None,
+        }))
+    }
+
+    /// Adds ponds in plan and section with the words for those who cannot see them, and the caption.
+    pub fn ponds(&mut self, ponds: PondDrawing, alt: impl Into<String>, caption: impl Into<String>) -> &mut Self {
+        self.push(Block::Figure(Figure {
+            drawing: Drawing::Pond(ponds),
             alt: alt.into(),
             caption: caption.into(),
             folio: None,

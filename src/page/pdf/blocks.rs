@@ -48,7 +48,11 @@ impl<'a> Composer<'a> {
                     height += (lines as f32 + 7.0) * LINE;
                     break;
                 }
-                Block::Table(_) | Block::Outcomes(_) => {
+                Block::Table(table) => {
+                    height += 4.0 * LINE + self.rows_together(table);
+                    break;
+                }
+                Block::Outcomes(_) => {
                     height += 7.0 * LINE;
                     break;
                 }

@@ -4,8 +4,12 @@ use crate::page::calendar;
 use crate::page::charts;
 use crate::page::diagram;
 use crate::page::document::{Drawing, Figure, Text};
-use crate::page::draw::{Area, SLATE, Type};
+use crate::page::draw::{Area, SLATE, Type, at};
 use crate::page::pdf::compose::{Composer, LINE, SMALL, SMALL_LINE};
+use crate::page::pond;
+
+/// Room for the caption below a figure, and the gap above it.
+const BELOW: f32 = 3.0 * LINE + 6.0;
 
 impl<'a> Composer<'a> {
     /// Height of the first part of a figure with its caption.
@@ -15,8 +19,9 @@ impl<'a> Composer<'a> {
             Drawing::Chart(chart) => charts::split(chart, page - 3.0 * LINE).first().map_or(0.0, charts::height),
             Drawing::Diagram(drawn) => self.sheets(drawn).first().map_or(0.0, |sheet| sheet.height),
             Drawing::Calendar(drawn) => calendar::height(drawn),
+            Drawing::Pond(ponds) => pond::height(ponds, self.grid.right - self.grid.left),
         };
-        height + 3.0 * LINE + 6.0
+        height + BELOW
     }
 
     /// Sets a figure with its caption.
@@ -62,21 +67,27 @@ impl<'a> Composer<'a> {
                     self.notes(&sheet.notes, left, right - left);
                 }
             }
-            Drawing::Calendar(drawn) => {
+            Drawing::Calendar(_) | Drawing::Pond(_) => {
                 let (left, width) = (self.grid.left, self.grid.right - self.grid.left);
-                let height = calendar::height(drawn);
+                let height = self.figure_height(figure) - BELOW;
                 self.skip(6.0);
                 self.need(height + 3.0 * LINE);
                 let top = self.y;
                 last = Some(self.begin_figure(figure, height, 0));
-                calendar::draw(&mut self.record, drawn, (left, top), width);
+                match &figure.drawing {
+                    Drawing::Calendar(drawn) => calendar::draw(&mut self.record, drawn, (left, top), width),
+                    Drawing::Pond(ponds) => pond::draw(&mut self.record, ponds, at(left, top), width),
+                    Drawing::Chart(_) | Drawing::Diagram(_) => {}
+                }
                 self.record.close();
                 self.y += height;
             }
         }
         let (body, width) = match figure.drawing {
             Drawing::Chart(_) => (self.grid.body(), self.grid.body_width()),
-            Drawing::Diagram(_) | Drawing::Calendar(_) => (self.grid.left, self.grid.right - self.grid.left),
+            Drawing::Diagram(_) | Drawing::Calendar(_) | Drawing::Pond(_) => {
+                (self.grid.left, self.grid.right - self.grid.left)
+            }
         };
         self.y += 4.0;
         let mut caption = Text::from(&figure.caption);

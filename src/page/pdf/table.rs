@@ -6,6 +6,9 @@ use crate::page::fonts;
 use crate::page::pdf::columns::{Slot, parted, slots};
 use crate::page::pdf::compose::{Composer, LINE, SMALL, SMALL_LINE, TABLE};
 
+/// Rows of a table that is not parted where it can stand whole.
+const FEW_ROWS: usize = 5;
+
 /// How a cell is set: by its basis, and by the row it is in.
 pub fn kind_of(cell: &Cell, row: &RowKind) -> Type {
     let style = match (cell.basis, row) {
@@ -103,7 +106,8 @@ impl Composer<'_> {
         let slots = slots(table, x, width);
         let right = slots.last().map_or(x + width, |slot| slot.x + slot.width).min(x + width);
         let head = self.head_height(table, &slots);
-        self.need(head + 3.0 * LINE + if table.caption.is_some() { LINE + 3.0 } else { 0.0 });
+        let together = self.rows_together(table);
+        self.need(head + together + if table.caption.is_some() { LINE + 3.0 } else { 0.0 });
         self.record.open("Table");
         if let Some(caption) = &table.caption {
             self.record.open("Caption");
@@ -152,6 +156,18 @@ impl Composer<'_> {
         self.record.close();
         self.notes(&table.notes, x, width);
         self.y += 9.0;
+    }
+
+    /// Height of the rows of a table that stand together with its head: all of a few, with the notes, since a row or two
+    /// over the page would be lost there.
+    pub fn rows_together(&self, table: &Table) -> f32 {
+        let count = table.rows.len();
+        if count > FEW_ROWS {
+            return 3.0 * LINE;
+        }
+        let width = if table.wide { self.grid.right - self.grid.left } else { self.grid.body_width() };
+        let page = self.grid.bottom - self.grid.top;
+        count.max(1) as f32 * LINE + 1.0 + Self::notes_height(&table.notes, width).min(0.3 * page)
     }
 
     fn head_height(&self, table: &Table, slots: &[Slot]) -> f32 {

@@ -1,19 +1,13 @@
-//! How each duty was worked out, and the layers that come of it.
+//! How each duty was worked out.
 
 use crate::page::document::figures::{number, with_unit};
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
-use crate::report::basin::{BasinCase, few, percent, round};
+use crate::report::basin::{BasinCase, counted, figure, percent, round};
 use crate::report::inspection::about::day;
-use crate::sizing::{Answer, Basin, Duties, Layer, LayerKind, MOST_SPEED_M_S, StormFrom};
-
-/// Further room thinner than this is rounding, m.
-const THIN_M: f64 = 0.02;
-
-/// Rows of the level–area–volume table.
-const LEVELS: usize = 12;
+use crate::sizing::{Answer, Duties, MOST_SPEED_M_S, Measure, StormFrom};
 
 /// Writes the section.
-pub fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Document) {
+pub(super) fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Document) {
     doc.heading(2, "The duties, worked out");
     let duties = &case.study.demands.duties;
     let mut rows: Vec<(&str, String)> = Vec::new();
@@ -57,19 +51,23 @@ pub fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Document) {
 
 fn plot(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
     let plot = &duties.plot;
+    let units = case.units();
     let mut words = format!(
         "{} by {} over the banks, {} deep at most, sides no steeper than {}, freeboard {}",
-        plot.longest.text, plot.widest.text, plot.deepest.text, plot.steepest.text, duties.freeboard.text
+        units.typed_m(plot.longest.si),
+        units.typed_m(plot.widest.si),
+        units.typed_m(plot.deepest.si),
+        plot.steepest.text,
+        units.typed_m(duties.freeboard.si)
     );
     if let Some(ratio) = &plot.length_to_width {
         words.push_str(&format!(", length to width at least {}", ratio.text));
     }
     match &plot.bank {
-        Some(bank) => words.push_str(&format!(", bank top {} wide all round.", bank.text)),
+        Some(bank) => words.push_str(&format!(", bank top {} wide all round.", units.typed_m(bank.si))),
         None => words.push_str(". No width was given for the banks: the plot ends at the bank top's inner edge."),
     }
     let [depth, length, width] = case.study.grid.most_m;
-    let units = case.units();
     words.push_str(&format!(
         " That leaves {} by {} of water and {} of depth. Only the steepest side is tried: it gives the most room for the ground.",
         units.m(length),
@@ -84,15 +82,15 @@ fn settle(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut
     let units = case.units();
     let needs = &case.study.demands.needs;
     let flow = match (&settle.flow, &settle.flow_source) {
-        (Some(flow), Some(source)) => format!("{} ({source})", flow.text),
-        (Some(flow), None) => flow.text.clone(),
+        (Some(flow), Some(source)) => format!("{} ({source})", units.flow(flow.si)),
+        (Some(flow), None) => units.flow(flow.si),
         (None, _) => format!("the computed peak of {}, taken apart below", units.flow(needs.peak_m3_s)),
     };
     let mut words = format!(
-        "A particle of {} and {} in water of {} falls {} mm/s (Ferguson and Church). At least {} of it is to settle at {flow}.",
-        settle.particle.text,
+        "A particle of {} that weighs {} falls, in water of {}, at {} mm/s (Ferguson and Church). At least {} of it is to settle at {flow}.",
+        settle.particle.text.replace("um", "µm"),
         settle.density.text,
-        settle.temperature.text,
+        units.warmth(settle.temperature.si),
         with_three(needs.settling_m_s * 1000.0),
         settle.share.text
     );
@@ -167,8 +165,8 @@ fn hold(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut V
     let mut words = String::new();
     if let (Some(days), Some(most)) = (&hold.return_days, &basics.returned) {
         words.push_str(&format!(
-            "Return water of {}: the most on end in the run is {}, from {}{}. ",
-            days.text,
+            "Return water of {}: the most in the run is {}, beginning on {}{}. ",
+            counted(f64::from(days.value), "day"),
             units.m3(most.m3),
             date(most.day),
             if most.dry_only {
@@ -182,8 +180,8 @@ fn hold(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut V
     }
     if let (Some(days), Some(most)) = (&hold.wash_days, &basics.washed) {
         words.push_str(&format!(
-            "Wash water of {}: the most is {}, from {}. ",
-            days.text,
+            "Wash water of {}: the most in the run is {}, beginning on {}. ",
+            counted(f64::from(days.value), "day"),
             units.m3(most.m3),
             date(most.day)
         ));
@@ -191,7 +189,7 @@ fn hold(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut V
     if let Some(rain) = &hold.first_rain {
         words.push_str(&format!(
             "First rain of {}: {} runs off what drains to the pond{}.",
-            rain.text,
+            units.rain(rain.si),
             units.m3(needs.first_rain_runoff_m3),
             answer.map_or_else(String::new, |answer| format!(
                 ", and {} falls on the pond itself",
@@ -210,13 +208,13 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
         StormFrom::Normal => {
             "the normal level: the highest from which it still fits, with everything under it already there".to_owned()
         }
-        StormFrom::BelowSpill(depth) => depth.text.clone(),
+        StormFrom::BelowSpill(depth) => format!("{} below the spill level", units.typed_m(depth.si)),
     };
     let mut words = format!(
         "Once in {} years, lasting {} h: {} of rain, by {}. It finds the pond at {from}. {} runs off what drains to the pond",
         duty.storm.every_years,
         duty.storm.lasting_h,
-        duty.storm.depth.text,
+        units.rain(duty.storm.depth.si),
         duty.source,
         units.m3(needs.storm_runoff_m3)
     );
@@ -235,16 +233,15 @@ fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
         rows.push((
             "Spills",
             format!(
-                "No oftener than {} ({} a year), held against {}. Two spills are parted by {} day{} or more without one; less than a litre a day is no spill. None may last longer than {} days{}: such a pond spills as a matter of course, however seldom a spill begins.",
-                duty.text,
-                few(duty.a_year),
+                "At most {}, held against {}. A spill is over after {} without one; less than a litre a day is no spill. None \
+                 may last longer than {}{}: such a pond spills as a matter of course, however seldom a spill begins.",
+                figure(case.units(), Measure::TimesAYear, duty.a_year),
                 match duty.judged_on {
                     crate::sizing::SpillsJudgedOn::TheCount => "the count of the run",
                     crate::sizing::SpillsJudgedOn::TheUpperEnd => "the upper end of the 95 % interval",
                 },
-                duty.apart_days,
-                if duty.apart_days == 1 { "" } else { "s" },
-                duty.longest_days,
+                counted(f64::from(duty.apart_days), "day"),
+                counted(f64::from(duty.longest_days), "day"),
                 if duty.longest_is_typed {
                     ""
                 } else {
@@ -257,11 +254,20 @@ fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
         rows.push((
             "Shortage",
             format!(
-                "On {} at most one of these gets less than it asks for: {}.",
-                duty.text,
-                case.study.basics.uses.join(", ")
+                "{}: what draws from it may get less than it asks for on {} a year at most.",
+                and(&case.study.basics.uses),
+                counted(duty.days_a_year, "day")
             ),
         ));
+    }
+}
+
+/// `a`, `a and b`, `a, b and c`.
+fn and(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => one.clone(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
     }
 }
 
@@ -293,66 +299,4 @@ fn drained(case: &BasinCase, doc: &mut Document) {
     }
     table.note("A range of what runs off is taken at its high end, what is soaked up first at its low end. Tanks and ponds upstream are taken as full, with the rain on their surface.");
     doc.table(table);
-}
-
-/// Layers and the level–area–volume table.
-pub fn layers(case: &BasinCase, answer: &Answer, doc: &mut Document) {
-    let units = case.units();
-    let basin = &answer.found.basin;
-    doc.heading(2, "Layers and levels");
-    let mut table = Table::new(vec![
-        Column::words("Layer, top one first"),
-        Column::figures("From", units.length.0),
-        Column::figures("To", units.length.0),
-        Column::figures("Depth", units.length.0),
-        Column::figures("Volume", units.volume.0),
-    ])
-    .caption("Layers");
-    let thin = |layer: &&Layer| layer.kind != LayerKind::Spare || layer.to_m - layer.from_m > THIN_M;
-    for layer in answer.layers.iter().rev().filter(thin) {
-        let length = |m: f64| Cell::figure(m * units.length.1, 2, Basis::Computed);
-        table.row(vec![
-            Cell::words(layer.kind.words()),
-            length(layer.from_m),
-            length(layer.to_m),
-            length(layer.to_m - layer.from_m),
-            Cell::figure(round(layer.volume_m3 * units.volume.1), 0, Basis::Computed),
-        ]);
-    }
-    table.note(format!(
-        "Levels are above the floor. The level to keep in ordinary times is {} or less; what is above it must be free before a storm.",
-        units.m(answer.normal_m)
-    ));
-    doc.table(table);
-    doc.table(levels(case, basin));
-}
-
-fn levels(case: &BasinCase, basin: &Basin) -> Table {
-    let units = case.units();
-    let mut table = Table::new(vec![
-        Column::figures("Level", units.length.0),
-        Column::figures("Water surface", units.area.0),
-        Column::figures("Volume below", units.volume.0),
-        Column::words(""),
-    ])
-    .caption("Level, area, volume");
-    let row = |table: &mut Table, level: f64, word: &str| {
-        table.row(vec![
-            Cell::number(level * units.length.1, 2),
-            Cell::figure(round(basin.area_m2(level) * units.area.1), 0, Basis::Computed),
-            Cell::figure(round(basin.volume_m3(level) * units.volume.1), 0, Basis::Computed),
-            Cell::words(word),
-        ]);
-    };
-    for k in 0..=LEVELS {
-        let level = basin.depth_m * k as f64 / LEVELS as f64;
-        let word = match k {
-            0 => "floor",
-            LEVELS => "spill level",
-            _ => "",
-        };
-        row(&mut table, level, word);
-    }
-    row(&mut table, basin.depth_m + basin.freeboard_m, "bank top");
-    table
 }

@@ -1,8 +1,15 @@
 //! What the basin document says when no pond on the plot does what is asked.
 
-use crate::report::basin::*;
+use crate::page::document::figures::{number, with_unit};
+use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::report::basin::page::{asked, place_of, who_decides};
+use crate::report::basin::units::Units;
+use crate::report::basin::{BasinCase, figure, percent, sizes};
+use crate::report::case::page::first_capital;
+use crate::sizing::{Basin, Check, Duty, Impossible, Measure};
 
-pub(crate) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Document) {
+/// Writes page 1.
+pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Document) {
     let units = case.units();
     doc.heading(2, "How big");
     doc.paragraph(
@@ -27,8 +34,8 @@ pub(crate) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Docum
     }
     let mut table = Table::new(vec![
         Column::words("Duty"),
-        Column::words("Asked").right(),
-        Column::words("The best any shape gives").right(),
+        Column::words("Asked"),
+        Column::words("The best any shape gives"),
         Column::words("Comes out"),
     ])
     .caption("Each duty by itself");
@@ -49,9 +56,9 @@ pub(crate) fn no_pond(case: &BasinCase, impossible: &Impossible, doc: &mut Docum
         let fails: Vec<String> = checks
             .iter()
             .filter(|check| !check.is_met())
-            .map(|check| format!("{}: {}", check.duty.words(), short_by(units, check)))
+            .map(|check| format!("{}: {}", first_capital(check.duty.words()), short_by(units, check)))
             .collect();
-        doc.paragraph(format!("{}. {}", sizes(units, basin), first_capital(&fails.join(" "))));
+        doc.paragraph(format!("{}. {}", sizes(units, basin), fails.join(" ")));
     }
     doc.heading(2, "What would help");
     // What the nearest shape fails, and what no shape does.
@@ -115,7 +122,7 @@ fn lever(units: Units, check: &Check) -> String {
 }
 
 /// `needs 1 200 m³ and has 900 m³: 300 m³ short.`
-pub(crate) fn short_by(units: Units, check: &Check) -> String {
+fn short_by(units: Units, check: &Check) -> String {
     let asked = figure(units, check.measure, check.asked);
     let has = figure(units, check.measure, check.has);
     match check.measure {
@@ -127,12 +134,4 @@ pub(crate) fn short_by(units: Units, check: &Check) -> String {
             format!("at most {asked} is asked, it comes to {has}.")
         }
     }
-}
-
-pub(crate) fn who_decides(doc: &mut Document) {
-    doc.paragraph(
-        Text::new().bold("Who decides. ").plain("Do not dig from this: it is the holder's own estimate, no design, permit decision or legal advice. Ground, banks, \
-         spillway, groundwater and who lives below were not looked at. A licensed engineer, the permitting authority and local \
-         codes decide."),
-    );
 }

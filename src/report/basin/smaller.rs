@@ -1,8 +1,11 @@
 //! What a pond one step smaller would fail.
 
-use crate::report::basin::*;
+use crate::page::document::figures::with_unit;
+use crate::report::basin::figure;
+use crate::report::basin::units::Units;
+use crate::sizing::{Answer, Check, Measure};
 
-pub(crate) fn one_smaller(units: Units, answer: &Answer) -> String {
+pub(super) fn one_smaller(units: Units, answer: &Answer) -> String {
     let [depth, length, width] = answer.fine.steps_m;
     // Ways that come out alike are told together.
     let mut told: Vec<(Vec<String>, String)> = Vec::new();
@@ -54,7 +57,7 @@ fn both_sides(units: Units, check: &Check) -> String {
 }
 
 /// `a`, `a or b`, `a, b or c`.
-pub(crate) fn one_or_other<T: AsRef<str>>(words: &[T]) -> String {
+pub(super) fn one_or_other<T: AsRef<str>>(words: &[T]) -> String {
     match words {
         [] => String::new(),
         [one] => one.as_ref().to_owned(),
@@ -67,5 +70,15 @@ pub(crate) fn one_or_other<T: AsRef<str>>(words: &[T]) -> String {
 
 fn fine_step(units: Units, step_m: f64) -> String {
     let value = step_m * units.length.1;
-    with_unit(value, if value < 0.1 { 3 } else { 2 }, units.length.0)
+    with_unit(
+        value,
+        if value < 0.1 {
+            3
+        } else if value < 1.0 {
+            2
+        } else {
+            1
+        },
+        units.length.0,
+    )
 }

@@ -2,66 +2,58 @@
 
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
-use crate::report::basin::{BasinCase, cleaned_out_sooner, few, governs, money, percent, round};
+use crate::report::basin::page::{cleaned_out_sooner, governs, two};
+use crate::report::basin::{BasinCase, counted, few, money, percent, round};
 use crate::report::inspection::about::day;
-use crate::sizing::{Answer, WARM_UP_DAYS};
+use crate::sizing::{Answer, Case};
 
 /// Spills listed.
 const MOST_SPILLS: usize = 20;
 
 /// Writes the section.
-pub fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let units = case.units();
-    doc.page_break();
     doc.heading(2, "Years of weather");
     let run = &answer.run;
     let spill = &run.spill;
-    let start = if case.study.basics.days >= WARM_UP_DAYS {
-        "The first year is run once beforehand and not counted, so that the level at the start matters little"
-            .to_owned()
-    } else {
-        format!("It starts at the level to keep in ordinary times, {} above the floor", units.m(answer.normal_m))
-    };
     doc.paragraph(format!(
-        "The whole site was run day by day from {} to {} with this pond in it, as it would be on the day before a clean-out: the \
-         sludge store full all the time. {start}. No meter, log or level reading is used; ranges stand at their middle. Every \
-         pond of the site is cleaned out on the first of each month of the run, so that sludge does not pile up in it. A valve \
-         that fills this pond keeps the volume over the settling pool that it keeps now, but none of the storm's room; levels \
-         at which a pump works keep their distance below the spill level.",
+        "The whole site was run day by day from {} to {} with this pond in it, its sludge store full all the time, as on the day \
+         before a clean-out. No meter, log or level reading is used; ranges stand at their middle. The annex says the rest.",
         day(case.period.0),
         day(case.period.1)
     ));
     let mut table =
-        Table::new(vec![Column::words("Over the years"), Column::words("").right()]).caption("What the years did");
+        Table::new(vec![Column::words("Over the years"), Column::words("Came to")]).caption("What the years did");
     let mut row = |what: &str, value: String| {
         table.row(vec![Cell::words(what), Cell::known(value, Basis::Computed)]);
     };
-    row("Years", few(spill.years()));
-    row("Spills", number(f64::from(spill.spills), 0));
-    row("Spills a year", few(spill.a_year()));
-    if let Some((low, high)) = spill.interval() {
-        row("Exact 95 % interval of spills a year", format!("{} to {}", few(low), few(high)));
-    }
+    let rate = match spill.interval() {
+        Some((low, high)) => format!("{} ({} to {})", few(spill.a_year()), two(low), two(high)),
+        None => few(spill.a_year()),
+    };
+    row("Spills a year, and the exact 95 % interval", rate);
     row("Days with a spill", number(spill.spill_days as f64, 0));
-    row("Longest spill", format!("{} days", spill.longest_days));
+    row("Longest spill", counted(spill.longest_days as f64, "day"));
     row("Most spilled in a day", units.m3(spill.most_in_a_day_m3));
     row("Water that came to the pond", units.m3(run.inflow_m3));
-    row("of it rain on the pond itself", units.m3(run.rain_m3));
+    row("Of that, rain on the pond itself", units.m3(run.rain_m3));
     row("Share of the water caught", run.share_caught().map_or_else(|| "–".to_owned(), percent));
     if !case.study.basics.uses.is_empty() {
         row("Days on which a use that draws from it ran short", number(run.shortage_days as f64, 0));
     }
     if case.study.demands.duties.storm.is_some() {
         row(
-            &format!("Days at whose close the water stood above {}, too high for the storm", units.m(answer.normal_m)),
+            &format!("Days that closed above {}, too high for the storm", units.m(answer.normal_m)),
             number(run.storm_room_lacking_days as f64, 0),
         );
     }
-    row("Days whose rain is not known, taken as dry", number(run.unknown_days as f64, 0));
-    if let Some(years) = answer.clean_out_years() {
-        row("Years until the sludge store is full", few(years));
+    if run.unknown_days > 0 {
+        row("Days whose rain is not known, taken as dry", number(run.unknown_days as f64, 0));
     }
-    table.note("The interval is for a rate of independent spills (Garwood 1936, from memory, checked against tables by program). A day's step can miss a spill shorter than a day.");
+    if let Some(years) = answer.clean_out_years() {
+        row("The sludge store is full after", counted(years, "year"));
+    }
+    table.note("A day's step can miss a spill shorter than a day.");
     doc.table(table);
     spills(case, answer, doc);
     curve(case, answer, doc);
@@ -137,11 +129,16 @@ fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             units.m3(found)
         ),
         format!(
-            "Size against spills: the same depth and proportions, smaller and larger. Volumes at the spill level in thousands (k) or millions (M) of {}; bars are 95 % intervals. The pond found holds {}.",
+            "Size against spills: the same depth and proportions, smaller and larger. Volumes below the spill level in thousands (k) or millions (M) of {}; bars are 95 % intervals. The pond found holds {}.",
             units.volume.0,
             units.m3(found)
         ),
     );
+}
+
+/// Size against spills, figure by figure.
+pub(super) fn curve_table(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    let units = case.units();
     let mut table = Table::new(vec![
         Column::figures("Volume", units.volume.0),
         Column::figures("Length", units.length.0),
@@ -159,7 +156,7 @@ fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             Cell::number(basin.width_m * units.length.1, 1),
             Cell::figure(run.spill.a_year(), 2, Basis::Computed),
             Cell::known(
-                run.spill.interval().map_or_else(String::new, |(low, high)| format!("{} to {}", few(low), few(high))),
+                run.spill.interval().map_or_else(String::new, |(low, high)| format!("{} to {}", two(low), two(high))),
                 Basis::Computed,
             ),
             Cell::figure(run.spill.longest_days as f64, 0, Basis::Computed),
@@ -177,17 +174,14 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         Column::figures("Spills a year", ""),
         Column::figures("Longest spill", "days"),
         Column::figures("Days short a year", ""),
-        Column::figures("Particle settles", "%"),
-        Column::figures("Sludge store full after", "years"),
-        Column::words("Fails"),
+        Column::words("Comes out"),
     ])
-    .caption("What if")
+    .caption("The pond as found, with one thing otherwise at a time")
     .wide();
     for one in &answer.cases {
         let figure = |value: Option<f64>, digits: u8| {
             value.map_or_else(Cell::nothing, |value| Cell::figure(value, digits, Basis::Computed))
         };
-        let fails: Vec<&str> = one.fails.iter().map(|duty| duty.fails()).collect();
         let what = match (one.what, &case.study.basics.stuck_wash) {
             ("a filter stuck in wash", Some((name, rate))) => {
                 format!("{name} stuck in wash, {} more", case.units().flow(*rate))
@@ -196,48 +190,54 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         };
         table.row(vec![
             Cell::words(what),
-            figure(one.run.map(|run| run.spill.a_year()), 2),
+            figure(one.run.map(|run| run.spill.a_year()), 1),
             figure(one.run.map(|run| run.spill.longest_days as f64), 0),
-            figure(one.run.map(|run| run.shortage_a_year()), 1),
-            figure(one.settled.map(|share| share * 100.0), 1),
-            figure(one.clean_out_years, 1),
-            Cell::words(match cleaned_out_sooner(case, one) {
-                Some(sooner) if fails.is_empty() => format!("nothing: {sooner}"),
-                _ if fails.is_empty() => "nothing".to_owned(),
-                _ => fails.join(", "),
-            }),
+            figure(one.run.map(|run| run.shortage_a_year()), 0),
+            Cell::words(comes_out(case, one)),
         ]);
     }
-    table.note("The pond as found, with one thing otherwise at a time. A dash: it does not enter.");
+    table.note("A dash: what is otherwise does not touch it.");
     if let Some((name, rate)) = &case.study.basics.stuck_wash {
         let basin = &answer.found.basin;
         let room = basin.capacity_m3() - basin.volume_m3(answer.normal_m);
-        table.note(format!(
-            "If {name} sticks in wash with the pond at its ordinary level, {} an hour fill the room below the spill level in {} h, with nothing else running in.",
-            case.units().m3(rate * 3600.0),
-            few(room / (rate * 3600.0))
-        ));
+        if room > 0.0 && *rate > 0.0 {
+            table.note(format!(
+                "If {name} sticks in wash with the pond at its ordinary level, {} an hour fill the room below the spill level in {} h, with nothing else running in.",
+                case.units().m3(rate * 3600.0),
+                few(room / (rate * 3600.0))
+            ));
+        }
     }
     doc.table(table);
 }
 
+/// What a case breaks, or that it breaks nothing; and what it does beside that.
+fn comes_out(case: &BasinCase, one: &Case) -> String {
+    let mut parts: Vec<String> = one.fails.iter().map(|duty| duty.fails().to_owned()).collect();
+    let as_sized = one.run.is_some() && one.settled.is_some();
+    if parts.is_empty() {
+        parts.push("every duty done".to_owned());
+    }
+    if as_sized {
+        return parts.join("; ");
+    }
+    if let Some(share) = one.settled {
+        parts.push(format!("{} of the particle settles", percent(share)));
+    }
+    match (cleaned_out_sooner(case, one), one.clean_out_years) {
+        (Some(sooner), _) => parts.push(sooner),
+        (None, Some(years)) => parts.push(format!("sludge store full after {}", counted(years, "year"))),
+        (None, None) => {}
+    }
+    parts.join("; ")
+}
+
 /// Other shapes that do their duties.
-pub fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let units = case.units();
     doc.heading(2, "Other shapes that do it");
-    let [depth, length, width] = case.study.grid.steps_m;
-    doc.paragraph(format!(
-        "{} shapes were held against the duties in steps of {}, {} and {} (depth, length, width), and {} more in steps of a \
-         quarter of that around the best of them; {} were run over the years to find the least.",
-        number(answer.coarse.shapes as f64, 0),
-        units.m(depth),
-        units.m(length),
-        units.m(width),
-        number(answer.found.shapes as f64, 0),
-        number((answer.coarse.simulated + answer.found.simulated) as f64, 0)
-    ));
     if answer.listed.is_empty() {
-        doc.paragraph("None on the coarse grid.");
+        doc.paragraph("None: on the coarse grid no other depth has a shape that does every duty.");
         return;
     }
     let priced = case.study.demands.duties.prices.is_some();
@@ -271,7 +271,7 @@ pub fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         table.row(cells);
     }
     table.note(format!(
-        "On the coarse grid, least {} first. What governs are the duties that fail one step smaller. All of them do every duty in the computation; the one on page 1 is the least after refining.",
+        "On the coarse grid, least {} first. All of them do every duty in the computation; the one on page 1 is the least after refining. What governs are the duties that fail one step smaller.",
         case.study.demands.duties.least.words()
     ));
     doc.table(table);

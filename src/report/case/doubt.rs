@@ -1,70 +1,119 @@
 //! The case's doubts: break-evens, what drives the answer, whether the computation repeats the log, what is left out.
 
-use crate::compare::{Against, Measure, WIDEST};
+use crate::compare::{Against, BreakEven, Measure, WIDEST};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures};
-use crate::report::case::limits as compare_limits;
 use crate::report::case::page::{LowerFirst, first_capital};
-use crate::report::case::{ComparedCase, shown, units};
+use crate::report::case::{AS_IS, ComparedCase, digits, one_form, shown, three, units as case_units};
 use crate::report::inspection::about::{day, month};
+use crate::report::units::{self, Unit};
 
-use crate::report::units::Unit;
-
-/// Break-evens.
+/// Where the answer turns round, and what does not turn it.
 pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "Where the answer turns round");
-    doc.paragraph(format!(
+    if case.break_evens.iter().all(Vec::is_empty) {
+        doc.paragraph("Not compared: no option’s money differs from the site’s as it stands by a sum that is known.");
+        return;
+    }
+    let how = format!(
         "One thing is varied, from a tenth to {WIDEST} times what is typed, with everything else in the middle of its range, \
-         until the option costs the same as the site as it stands. Found on the model itself, washes and changes counted anew."
-    ));
+         until the option costs the same as the site as it stands. Washes and changes are counted anew each time."
+    );
+    let mut table = Table::new(vec![
+        Column::words("Option"),
+        Column::words("What is varied"),
+        Column::words("As typed"),
+        Column::words("Costs the same at"),
+    ])
+    .caption("Where an option costs the same as the site as it stands")
+    .wide();
+    let mut rest: Vec<(String, Text)> = Vec::new();
+    for (option, evens) in (1..).zip(case.break_evens) {
+        let short = case.short(option);
+        if evens.is_empty() {
+            let nought = case.study.present_more(option, 0).is_nought();
+            let why = if nought { "It costs the same in every draw." } else { "Not compared: its money is not known." };
+            rest.push((short, Text::from(why)));
+            continue;
+        }
+        let turns = |even: &&BreakEven| even.factor.is_some() && even.value.is_some();
+        let (turning, not): (Vec<_>, Vec<_>) = evens.iter().partition(turns);
+        for even in turning {
+            table.row(vec![
+                Cell::words(short.clone()),
+                Cell::words(even.what.clone()),
+                Cell::words(one_form(&even.typed)),
+                Cell::known(one_form(&even.value.clone().unwrap_or_default()), Basis::Computed),
+            ]);
+        }
+        let (moves, idle): (Vec<&BreakEven>, Vec<&BreakEven>) = not.into_iter().partition(|even| moves_it(even));
+        let names =
+            |list: &[&BreakEven]| list.iter().map(|even| even.what.to_lowercase_first()).collect::<Vec<_>>().join("; ");
+        let mut words = Vec::new();
+        if !moves.is_empty() {
+            words.push(format!(
+                "Not turned round, from a tenth to {WIDEST} times what is typed, by: {}.",
+                names(&moves)
+            ));
+        }
+        if !idle.is_empty() {
+            words.push(format!("It does not depend on: {}.", names(&idle)));
+        }
+        if !words.is_empty() {
+            rest.push((short, Text::from(words.join(" "))));
+        }
+    }
+    if table.rows.is_empty() {
+        doc.paragraph(how);
+    } else {
+        table.note(how);
+        doc.table(table);
+    }
+    doc.definitions(rest);
+}
+
+/// Whether the difference goes with what is varied, as far as prints.
+fn moves_it(even: &BreakEven) -> bool {
+    let [low, here, high] = even.at.map(shown);
+    !(even.changes_nothing() || (low == here && here == high))
+}
+
+/// Every break-even with the difference at both ends.
+pub fn every_break_even(case: &ComparedCase<'_>, doc: &mut Document) {
+    if case.break_evens.iter().all(Vec::is_empty) {
+        return;
+    }
     let unit = &case.study.prices.money;
+    doc.heading(2, "What the difference goes with");
     let mut table = Table::new(vec![
         Column::words("What is varied"),
         Column::words("As typed"),
         Column::words("Costs the same at"),
-        Column::words("More at a tenth").right(),
-        Column::words("as typed").right(),
-        Column::words("at ten times").right(),
+        Column::figures("At a tenth", unit.clone()),
+        Column::figures("As typed", unit.clone()),
+        Column::figures(format!("At {WIDEST} times"), unit.clone()),
     ])
-    .caption(format!("Break-evens (more over the years compared, worth today, {unit})"))
+    .caption(format!("How much more each option costs over the years compared, worth today, {unit}"))
     .wide();
-    let mut notes = Vec::new();
     for (option, evens) in (1..).zip(case.break_evens) {
-        table.group(Text::new().bold(case.name(option)));
-        if evens.is_empty() {
-            table.row(vec![Cell::words(if case.study.present_more(option, 0).is_nought() {
-                "none: it costs the same in every draw"
-            } else {
-                "not compared: its money is not known"
-            })]);
+        if evens.iter().any(moves_it) {
+            table.group(Text::new().bold(case.name(option)));
         }
-        let (nothing, moves): (Vec<_>, Vec<_>) = evens.iter().partition(|even| {
-            // What prints alike at both ends and as typed.
-            let [low, here, high] = even.at.map(shown);
-            even.changes_nothing() || (low == here && here == high)
-        });
-        for even in moves {
-            let value = match (&even.value, even.factor) {
-                (Some(value), Some(_)) => value.clone(),
-                _ => format!("none within a tenth and {WIDEST} times"),
-            };
-            let mut cells = vec![Cell::words(even.what.clone()), Cell::words(even.typed.clone()), Cell::words(value)];
-            for at in even.at {
-                cells.push(if at.is_finite() { Cell::words(shown(at)) } else { Cell::nothing() });
-            }
+        for even in evens.iter().filter(|even| moves_it(even)) {
+            let value = even.value.as_ref().filter(|_| even.factor.is_some());
+            let mut cells = vec![
+                Cell::words(even.what.clone()),
+                Cell::words(one_form(&even.typed)),
+                value.map_or_else(Cell::nothing, |value| Cell::known(one_form(value), Basis::Computed)),
+            ];
+            cells.extend(
+                even.at.iter().map(|at| {
+                    if at.is_finite() { Cell::figure(three(*at), 0, Basis::Computed) } else { Cell::nothing() }
+                }),
+            );
             table.row(cells);
         }
-        if !nothing.is_empty() {
-            let names: Vec<&str> = nothing.iter().map(|even| even.what.as_str()).collect();
-            notes.push(format!(
-                "{}: the difference does not go with {}.",
-                case.short(option),
-                names.iter().map(|name| name.to_lowercase_first()).collect::<Vec<_>>().join("; ")
-            ));
-        }
     }
-    for note in notes {
-        table.note(note);
-    }
+    table.note(format!("A dash under “costs the same at”: nowhere from a tenth to {WIDEST} times what is typed."));
     doc.table(table);
 }
 
@@ -89,7 +138,7 @@ pub fn drivers(case: &ComparedCase<'_>, doc: &mut Document) {
         for driver in list.iter().take(6) {
             table.row(vec![
                 Cell::words(driver.key.clone()),
-                Cell::words(driver.text.clone()),
+                Cell::words(one_form(&driver.text)),
                 Cell::number(driver.rank, 2),
             ]);
         }
@@ -100,61 +149,99 @@ pub fn drivers(case: &ComparedCase<'_>, doc: &mut Document) {
 fn unit_of(case: &ComparedCase<'_>, measure: Measure) -> Unit {
     match measure {
         Measure::Events => Unit { name: "", per_si: 1.0, digits: 0 },
-        Measure::WashWater | Measure::Water => units(case).water,
+        Measure::WashWater | Measure::Water => case_units(case).water,
         Measure::Level => units::level(case.system()),
         Measure::Holding => units::volume(case.system()),
         Measure::Solids => Unit { name: "mg/L", per_si: 1000.0, digits: 0 },
     }
 }
 
-/// One sentence on whether the computation repeats the log.
-pub fn log_words(case: &ComparedCase<'_>) -> String {
-    if case.log.is_empty() {
-        return "The computation was never checked against this site: there are no records to hold it against."
-            .to_owned();
+/// Rows of the short table on page 1.
+const SHORT: usize = 4;
+
+/// The log beside the computation in short, what is furthest off first.
+pub fn in_short(case: &ComparedCase<'_>, doc: &mut Document) {
+    let mut off: Vec<(f64, &Against)> = case.log.iter().filter_map(|of| Some((how_far_off(of)?, of))).collect();
+    if off.is_empty() {
+        doc.paragraph("The computation was never checked against this site: there are no records to hold it against.");
+        return;
     }
-    let mut parts: Vec<String> = Vec::new();
-    let told = compare_limits::all_far_off(case);
-    for measure in [Measure::Events, Measure::Level, Measure::Solids] {
-        // What is far off is told with the limits.
-        if told.iter().any(|why| case.log.iter().any(|of| of.measure == measure && why.starts_with(&of.what))) {
-            continue;
-        }
-        // The thing with most figures of each measure.
-        let Some(of) =
-            case.log.iter().filter(|of| of.measure == measure && !of.pairs.is_empty()).max_by_key(|of| of.pairs.len())
-        else {
-            continue;
+    // Freeboard is the level again, upside down; sludge is sounded too seldom to tell.
+    off.retain(|(_, of)| !of.what.starts_with("freeboard") && !of.what.starts_with("sludge"));
+    off.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let left = off.len().saturating_sub(SHORT);
+    let mut table = Table::new(vec![
+        Column::words("On file and computed, same days"),
+        Column::words("On file"),
+        Column::words("Computed"),
+        Column::words("That is"),
+    ]);
+    for (_, of) in off.iter().take(SHORT) {
+        let (unit, mean) = short_unit(case, of.measure);
+        let n = of.pairs.len() as f64;
+        let sum = |value: fn(&(chrono::NaiveDate, f64, f64)) -> f64| of.pairs.iter().map(value).sum::<f64>();
+        let (logged, computed) = (sum(|pair| pair.1), sum(|pair| pair.2));
+        let (logged, computed) = if mean { (logged / n, computed / n) } else { (logged, computed) };
+        let figure = |si: f64| {
+            let value = unit.of(si);
+            let counts = of.measure == Measure::Events;
+            let (value, digits) = if counts { (value, 0) } else { (three(value), digits(three(value)).min(1)) };
+            figures::with_unit(value, digits, unit.name)
         };
-        let unit = unit_of(case, measure);
-        let Some(bias) = of.bias() else { continue };
-        let share = of.mean_logged().filter(|mean| mean.abs() > 0.0).map(|mean| 100.0 * bias / mean);
-        let words = match share.filter(|_| measure != Measure::Level) {
-            Some(share) => format!(
-                "{}{}% {} {}",
-                figures::number(share.abs(), 0),
-                figures::TIE,
-                match (measure, share >= 0.0) {
-                    (Measure::Events, true) => "too many",
-                    (Measure::Events, false) => "too few",
-                    (_, true) => "too much",
-                    (_, false) => "too little",
-                },
-                of.what
-            ),
-            None => format!(
-                "{} {} {}",
-                of.what,
-                figures::with_unit(unit.of(bias.abs()), 1, unit.name),
-                if bias >= 0.0 { "too high" } else { "too low" }
-            ),
+        let name = if mean {
+            format!("{}, mean of {}", first_capital(&of.what), figures::number(n, 0))
+        } else {
+            first_capital(&of.what)
         };
-        parts.push(words);
+        let basis = match of.measure {
+            Measure::Solids => Basis::Sampled,
+            _ => Basis::Metered,
+        };
+        table.row(vec![
+            Cell::words(name),
+            Cell::known(figure(logged), basis),
+            Cell::known(figure(computed), Basis::Computed),
+            Cell::words(off_words(of, unit, logged, computed)),
+        ]);
     }
-    format!(
-        "Against the records it computes, on average: {}.",
-        if parts.is_empty() { "see the limits above".to_owned() } else { parts.join("; ") }
-    )
+    let more = if left > 0 { format!(" {left} more lie nearer (annex).") } else { String::new() };
+    table.note(format!(
+        "Every option is computed without meters, logs and samples, so that all are measured alike; the inspection report follows \
+         them and has other figures.{more}"
+    ));
+    doc.table(table);
+}
+
+/// Share by which the computation misses the log, on average; of a level in its own spread, which is small.
+fn how_far_off(of: &Against) -> Option<f64> {
+    let (bias, logged) = (of.bias()?, of.mean_logged()?);
+    (logged.abs() > 0.0).then(|| (bias / logged).abs())
+}
+
+/// The unit of a measure in short, and whether its mean is told and not its sum.
+fn short_unit(case: &ComparedCase<'_>, measure: Measure) -> (Unit, bool) {
+    match measure {
+        Measure::Events => (AS_IS, false),
+        Measure::WashWater | Measure::Water => (units::volume(case.system()), false),
+        _ => (unit_of(case, measure), true),
+    }
+}
+
+/// `31 % too many`, `0.1 ft too much`.
+fn off_words(of: &Against, unit: Unit, logged: f64, computed: f64) -> String {
+    let more = computed > logged;
+    if of.measure == Measure::Level {
+        let off = figures::with_unit(unit.of((computed - logged).abs()), unit.digits, unit.name);
+        return format!("{off} too {}", if more { "high" } else { "low" });
+    }
+    let share = 100.0 * (computed / logged - 1.0).abs();
+    let word = match (of.measure, more) {
+        (Measure::Events, true) => "too many",
+        (Measure::Events, false) => "too few",
+        (_, true) => "too much",
+        (_, false) => "too little",
+    };
+    if share < 0.5 { "the same".to_owned() } else { format!("{}{}% {word}", figures::number(share, 0), figures::TIE) }
 }
 
 /// Does it repeat the log?

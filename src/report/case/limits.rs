@@ -40,15 +40,6 @@ pub fn far_off(case: &ComparedCase<'_>, name: &str) -> Option<String> {
     })
 }
 
-/// Each reason of [`far_off`] for the limits that are computed, once.
-pub fn all_far_off(case: &ComparedCase<'_>) -> Vec<String> {
-    let mut out: Vec<String> = Vec::new();
-    for limit in case.study.options.first().map_or(&[][..], |of| &of.limits) {
-        out.extend(far_off(case, &limit.name).filter(|why| limit.outcome.is_some() && !out.contains(why)));
-    }
-    out
-}
-
 /// How a limit comes out: undecided where what it rests on is computed far off the log.
 pub fn outcome(case: &ComparedCase<'_>, limit: &Predicted) -> Option<Outcome> {
     match limit.outcome {

@@ -1,5 +1,7 @@
 //! The case document: what each proposal comes to against the site as it stands.
 
+mod annex;
+pub mod beside;
 pub mod doubt;
 pub mod json;
 pub mod limits;
@@ -8,28 +10,24 @@ pub mod page;
 pub mod tables;
 pub mod verdict;
 
+pub use annex::annex;
+
 use chrono::NaiveDate;
 
-use crate::balance::Run;
 use crate::compare::{Against, BreakEven, Cell, Computed, Driver, Fit, Study};
 use crate::facility::model::{Facility, Paper, UnitSystem};
 use crate::files::FileRead;
 use crate::page::document;
-use crate::page::document::{Document, figures};
+use crate::page::document::{Document, Text, figures};
 use crate::records::Timeline;
 use crate::report::case::{
     doubt as compare_doubt, money as compare_money, page as compare_page, tables as compare_tables,
 };
-use crate::report::inspection::about::{Assumption, Case, day};
-use crate::report::inspection::closing;
+use crate::report::inspection::about::day;
 use crate::report::letterhead::Letterhead;
 use crate::report::units::{self, Unit};
 use crate::rules::Outcome;
-use crate::science;
 use crate::weather::DailyWeather;
-
-/// Methods of the case beside those of the ledger.
-const METHODS: &[&str] = &["pump-energy", "present-worth", "rank-correlation"];
 
 /// Everything the case document is made from.
 #[derive(Debug, Clone, Copy)]
@@ -101,15 +99,6 @@ impl ComparedCase<'_> {
         0..self.study.options.len()
     }
 }
-
-/// The money of the prices file as a unit: whole units.
-pub fn money(case: &ComparedCase<'_>) -> MoneyUnit {
-    MoneyUnit(case.study.prices.money.clone())
-}
-
-/// The name of the money.
-#[derive(Debug, Clone)]
-pub struct MoneyUnit(pub String);
 
 /// Kilowatt-hours and hours and pieces as they are.
 pub const AS_IS: Unit = Unit { name: "", per_si: 1.0, digits: 0 };
@@ -186,116 +175,86 @@ pub struct Units {
 /// Units of the user's system; water in thousands of gallons, so that a year's wash water and a year's rain both print.
 pub fn units(case: &ComparedCase<'_>) -> Units {
     let water = match case.system() {
-        UnitSystem::Us => Unit { name: "1000 gal", per_si: units::volume(UnitSystem::Us).per_si / 1000.0, digits: 0 },
+        UnitSystem::Us => {
+            Unit { name: "thousand gal", per_si: units::volume(UnitSystem::Us).per_si / 1000.0, digits: 0 }
+        }
         UnitSystem::Metric => Unit { name: "m³", per_si: 1.0, digits: 0 },
     };
     Units { water, mass: units::mass(case.system()) }
 }
 
-/// The case document.
-pub fn document(case: &ComparedCase<'_>) -> Document {
+/// A document of this case with its head, and nothing in it yet.
+fn begun(case: &ComparedCase<'_>, title: &str) -> Document {
     let period = case.study.period;
-    let mut doc = Document::new(
-        "What each proposal comes to",
-        case.facility.name.clone(),
-        format!("{} to {}", day(period.0), day(period.1)),
-    );
+    let mut doc = Document::new(title, case.facility.name.clone(), format!("{} to {}", day(period.0), day(period.1)));
     case.digest.clone_into(&mut doc.digest);
     doc.dated = Some(case.as_of);
     doc.paper = match case.facility.paper {
         Paper::Letter => document::Paper::Letter,
         Paper::A4 => document::Paper::A4,
     };
-    compare_page::write(case, &mut doc);
-    doc.page_break();
-    compare_tables::options(case, &mut doc);
-    compare_tables::service(case, &mut doc);
-    compare_tables::water(case, &mut doc);
-    compare_tables::solids(case, &mut doc);
-    compare_tables::filters(case, &mut doc);
-    compare_tables::work(case, &mut doc);
-    compare_money::costs(case, &mut doc);
-    compare_money::differences(case, &mut doc);
-    compare_money::by_year(case, &mut doc);
-    compare_tables::outcomes(case, &mut doc);
-    compare_doubt::break_evens(case, &mut doc);
-    compare_doubt::drivers(case, &mut doc);
-    compare_doubt::log(case, &mut doc);
-    compare_doubt::fit(case, &mut doc);
-    compare_money::prices(case, &mut doc);
-    compare_doubt::left_out(case, &mut doc);
-    if let Some(first) = case.study.options.first() {
-        closing_chapters(case, &first.run, &mut doc);
-    }
     doc
 }
 
-/// The chapters that the inspection report closes with, on the single run of the site as it stands.
-fn closing_chapters(case: &ComparedCase<'_>, run: &Run, doc: &mut Document) {
-    let mut assumptions: Vec<Assumption> = Vec::new();
-    for of in &case.study.options {
-        let of_site = of.alternative.file.is_none();
-        for assumption in of.run.assumptions.iter().filter(|one| {
-            // What is typed as one figure in the facility file stands there; the list is for what may be doubted.
-            let typed_by = one.place.as_ref().map(|place| place.file.to_string());
-            one.is_range || one.is_unknown || one.place.is_none() || (!of_site && typed_by == of.alternative.file)
-        }) {
-            let place = assumption.place.as_ref().map_or_else(|| "not typed".to_owned(), ToString::to_string);
-            let mut what = assumption.key.clone();
-            if let Some(file) = &of.alternative.file
-                && place.starts_with(file.as_str())
-            {
-                for (new, old) in &of.alternative.renamed {
-                    what = what.replace(&format!(" / {old}"), &format!(" / {new}"));
-                }
-            }
-            if !assumptions.iter().any(|known| known.what == what && known.place == place) {
-                assumptions.push(Assumption {
-                    what,
-                    value: assumption.text.clone(),
-                    place,
-                    source: assumption.source.to_owned(),
-                });
-            }
-        }
-    }
-    let of = Case {
-        against: &[],
-        limits: &[],
-        facility: case.facility,
-        permit: None,
-        timeline: case.timeline,
-        weather: case.weather,
-        ledger: &run.ledger,
-        assumptions: &assumptions,
-        remarks: &run.notes,
-        findings: &[],
-        period: case.study.period,
-        as_of: case.as_of,
-        files: case.files,
-        digest: case.digest,
-        draws: case.study.draws.len().saturating_sub(1).min(200),
-        warnings: case.warnings,
-        worklist: &[],
-        letterhead: case.letterhead,
-    };
+/// The case document.
+pub fn document(case: &ComparedCase<'_>) -> Document {
+    let mut doc = begun(case, "What each proposal comes to");
+    compare_page::write(case, &mut doc);
     doc.page_break();
-    closing::assumptions(&of, doc);
-    doc.paragraph(
-        "Listed are ranges, what is not known, what was taken because nothing was typed, and every value of a proposal. All else \
-         stands as one figure in the facility file.",
+    compare_tables::options(case, &mut doc);
+    compare_money::costs(case, &mut doc);
+    compare_money::over_the_years(case, &mut doc);
+    compare_tables::solids(case, &mut doc);
+    compare_tables::work(case, &mut doc);
+    compare_tables::filters(case, &mut doc);
+    compare_tables::outcomes(case, &mut doc);
+    compare_doubt::break_evens(case, &mut doc);
+    compare_doubt::fit(case, &mut doc);
+    compare_money::prices(case, &mut doc);
+    compare_doubt::left_out(case, &mut doc);
+    doc.caution(
+        "Whoever changes filters, pumps and ponds",
+        vec![Text::from(
+            "Lock out power and vent pressure before a lid, a clamp or a drive is opened. Nobody enters a sump, a tank or a vessel without \
+             a permit to enter, a tested atmosphere and somebody outside. Ponds drown people, and the crust on sludge does not \
+             bear. The annex has the cautions in full.",
+        )],
     );
-    doc.page_break();
-    closing::methods(&of, doc);
-    for id in METHODS {
-        if let Some(method) = science::find(id) {
-            closing::method_record(method, doc);
+    doc
+}
+
+/// Typed words with their figures in the document's own form: groups of three, no commas in them.
+pub fn one_form(words: &str) -> String {
+    let letters: Vec<char> = words.chars().collect();
+    let is_digit = |at: usize| letters.get(at).is_some_and(char::is_ascii_digit);
+    let mut out = String::new();
+    let mut at = 0;
+    while let Some(letter) = letters.get(at) {
+        let begins = letter.is_ascii_digit() && (at == 0 || !(is_digit(at - 1) || letters.get(at - 1) == Some(&'.')));
+        if !begins {
+            out.push(*letter);
+            at += 1;
+            continue;
+        }
+        let mut whole = String::new();
+        while let Some(letter) = letters.get(at) {
+            let groups = *letter == ',' && (1..=3).all(|more| is_digit(at + more)) && !is_digit(at + 4);
+            if letter.is_ascii_digit() {
+                whole.push(*letter);
+            } else if !groups {
+                break;
+            }
+            at += 1;
+        }
+        let count = whole.len();
+        for (i, digit) in whole.chars().enumerate() {
+            if i > 0 && (count - i) % 3 == 0 {
+                out.push(figures::THIN);
+            }
+            out.push(digit);
         }
     }
-    closing::files(&of, doc);
-    doc.page_break();
-    closing::cautions(&of, doc);
-    closing::signature(&of, doc);
+    out
 }
 
 #[cfg(test)]
@@ -303,9 +262,11 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_method_misspelt_in_the_list_would_be_left_out_unseen() {
-        for id in METHODS {
-            assert!(science::find(id).is_some(), "{id}");
-        }
+    fn typed_figures_take_the_one_form_for_thousands() {
+        let plain = |words: &str| one_form(words).replace(figures::THIN, "_");
+        assert_eq!(plain("7500 to 11000 USD"), "7_500 to 11_000 USD");
+        assert_eq!(plain("at most 500,000 gal"), "at most 500_000 gal");
+        assert_eq!(plain("8.50 to 13 USD per 1,000,000 gal"), "8.50 to 13 USD per 1_000_000 gal");
+        assert_eq!(plain("0.12345, 6789"), "0.12345, 6_789");
     }
 }

@@ -3,10 +3,10 @@
 use crate::compare::prices::Price;
 use crate::compare::{Category, money, rate};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
-use crate::report::case::page::{LowerFirst, first_capital, gathered, percent, rate_words};
-use crate::report::case::tables::{columns, others};
-use crate::report::case::verdict::verdict_words;
-use crate::report::case::{AS_IS, ComparedCase, spread, three};
+use crate::report::case::beside::Beside;
+use crate::report::case::page::{first_capital, gathered, percent, rate_words};
+use crate::report::case::verdict::with_money;
+use crate::report::case::{AS_IS, ComparedCase, one_form, three};
 use crate::report::inspection::about::day;
 
 /// Every price that the options use, each once, with what it is for.
@@ -56,115 +56,145 @@ pub fn invented(case: &ComparedCase<'_>) -> (usize, usize) {
 pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
     let prices = &case.study.prices;
     doc.heading(2, "Money");
-    doc.paragraph(format!(
-        "What an option costs to run each year, at today's prices, and what it buys once and again when its life is over, \
-         brought to its worth today at {} over {} years; what is left of a life at the end counts back. Prices are drawn from \
-         their ranges with the same draws in every option.",
-        rate_words(prices.discount),
-        prices.years
-    ));
-    let mut table = Table::new(columns(case, &format!("{} a year", prices.money)))
-        .caption(format!("Costs a year, {}", prices.money))
-        .wide();
+    let study = case.study;
+    let money = &prices.money;
+    let each = |of: &dyn Fn(usize) -> crate::compare::Cell| case.options().skip(1).map(of).collect::<Vec<_>>();
+    let mut rows = Beside::new(case, 0.5);
     for category in Category::ALL {
-        let cells: Vec<_> = case.options().map(|option| case.study.known_cost(option, category)).collect();
-        if cells.iter().all(|cell| cell.is_whole() && cell.values.iter().all(|v| *v == 0.0)) {
-            continue;
-        }
-        let mut row = vec![Cell::words(category.words())];
-        row.extend(cells.iter().map(|cell| Cell::words(spread(cell, AS_IS))));
+        let now = study.known_cost(0, category);
+        rows.line(category.words(), AS_IS, now, each(&|option| study.cost_more(option, 0, category)));
+    }
+    rows.sum("All, to run", AS_IS, study.known_running(0), each(&|option| study.running_more(option, 0)));
+    rows.line("Bought, worth today", AS_IS, study.capital(0), each(&|option| study.capital(option)));
+    rows.line("All, worth today", AS_IS, study.known_present(0), each(&|option| study.present_more(option, 0)));
+    let (table, notes) = rows.table(&format!("{money} a year"), format!("Costs a year, {money}"));
+    let Some(mut table) = table else {
+        doc.paragraph(notes.join(" "));
+        return;
+    };
+    let saves: Vec<Option<f64>> =
+        case.options().skip(1).map(|option| study.present_more(option, 0).share_below_nought()).collect();
+    if saves.iter().any(Option::is_some) {
+        let mut row = vec![Cell::words("Draws in which it saves"), Cell::nothing()];
+        row.extend(saves.iter().map(|share| Cell::words(share.map_or_else(|| "not compared".to_owned(), percent))));
         table.row(row);
     }
-    let mut row = vec![Cell::words("All, to run")];
-    row.extend(case.options().map(|option| Cell::words(spread(&case.study.known_running(option), AS_IS))));
-    table.sum(row);
-    for (words, cell) in [("Bought, worth today", 0), ("All, worth today", 1)] {
-        let mut row = vec![Cell::words(words)];
-        row.extend(case.options().map(|option| {
-            let of = if cell == 0 { case.study.capital(option) } else { case.study.known_present(option) };
-            Cell::words(spread(&of, AS_IS))
-        }));
-        table.row(row);
-    }
-    table.note("The median of the draws, and in brackets where nine in ten of them lie. Medians do not add up.");
-    let mut reasons: Vec<String> = Vec::new();
-    for option in case.options() {
-        for why in case.study.known_present(option).missing {
-            if !reasons.contains(&why) {
-                reasons.push(why);
-            }
-        }
-    }
-    for why in reasons {
-        table.note(format!("Not compared: {why}."));
-    }
-    let left_out = case.study.left_out_of_known();
+    table.note(format!(
+        "The median of the draws, and in brackets where nine in ten of them lie; medians do not add up. Worth today: what is run \
+         and bought, and bought again when its life is over, over {} years at {}; what is left of a life at the end counts back. \
+         Prices are drawn from their ranges, the same in every option. {}",
+        prices.years,
+        rate_words(prices.discount),
+        notes.join(" ")
+    ));
+    let left_out = study.left_out_of_known();
     if !left_out.is_empty() {
         table.note(format!("Left out, as it is the same in every option: {}.", gathered(&left_out)));
     }
     doc.table(table);
 }
 
-/// Differences in money, with their ranges, against the site as it stands and against it tuned.
-pub fn differences(case: &ComparedCase<'_>, doc: &mut Document) {
+/// What each option has cost up to each year, worth today, in the middle of every range; none where its cost is not known.
+fn paid_up_to(case: &ComparedCase<'_>) -> Vec<Vec<Option<f64>>> {
     let study = case.study;
-    let unit = &study.prices.money;
-    let mut table = Table::new(others(case, &format!("More than as it stands, {unit} a year")))
-        .caption(format!("Differences in money, {unit}"))
-        .wide();
-    for category in Category::ALL {
-        let cells: Vec<_> = case.options().skip(1).map(|option| study.cost_more(option, 0, category)).collect();
-        // Less than half a unit of money in every option is nothing.
-        let hardly =
-            |cell: &crate::compare::Cell| cell.spread().is_some_and(|of| of.low.abs().max(of.high.abs()) < 0.5);
-        if cells.iter().all(hardly) {
-            continue;
-        }
-        let mut row = vec![Cell::words(category.words())];
-        row.extend(cells.iter().map(|cell| Cell::words(spread(cell, AS_IS))));
-        table.row(row);
+    let Some(draw) = study.draws.first() else { return Vec::new() };
+    let discount = rate(&study.prices, draw);
+    case.options()
+        .map(|option| {
+            let mut sum = Some(0.0);
+            let paid = paid_each_year(case, option);
+            (0_u32..)
+                .zip(paid)
+                .map(|(year, paid)| {
+                    sum = sum
+                        .zip(paid)
+                        .map(|(sum, paid)| sum + paid * money::present_worth_factor(discount, f64::from(year)));
+                    sum
+                })
+                .collect()
+        })
+        .collect()
+}
+
+/// What an option pays at the start and each year, in the middle of every range, not discounted.
+fn paid_each_year(case: &ComparedCase<'_>, option: usize) -> Vec<Option<f64>> {
+    let study = case.study;
+    let years = study.prices.years;
+    let (Some(draw), Some(of)) = (study.draws.first(), study.options.get(option)) else { return Vec::new() };
+    let running = study.known_running(option).single();
+    let bought = |year: u32| -> f64 {
+        let price_in = |paid: &crate::compare::proposal::PaidOnce| {
+            let times = (0..)
+                .map(|time| f64::from(time) * paid.lasts_years)
+                .take_while(|at| *at < f64::from(years) - 1e-9 && paid.lasts_years > 0.0)
+                .filter(|at| at.ceil() as u32 == year)
+                .count();
+            times as f64 * paid.price.drawn(draw)
+        };
+        of.alternative.pays_once.iter().map(price_in).sum()
+    };
+    (0..=years).map(|year| running.map(|running| bought(year) + if year == 0 { 0.0 } else { running })).collect()
+}
+
+/// A line that stays within this part of the chart's height tells nothing and is told in words.
+const FLAT: f64 = 0.025;
+
+/// How much more each option has cost up to each year than the site as it stands.
+pub fn over_the_years(case: &ComparedCase<'_>, doc: &mut Document) {
+    let study = case.study;
+    let years = study.prices.years;
+    let all = paid_up_to(case);
+    let Some((now, others)) = all.split_first() else { return };
+    let more: Vec<(usize, Vec<f64>)> = (1..)
+        .zip(others)
+        .filter_map(|(option, sums)| {
+            let more: Option<Vec<f64>> = sums.iter().zip(now).map(|(sum, now)| Some((*sum)? - (*now)?)).collect();
+            Some((option, more?))
+        })
+        .collect();
+    let largest = more.iter().flat_map(|(_, more)| more).fold(0.0_f64, |most, value| most.max(value.abs()));
+    if largest < 1.0 {
+        return;
     }
-    let mut row = vec![Cell::words("All, to run")];
-    row.extend(case.options().skip(1).map(|option| Cell::words(spread(&study.running_more(option, 0), AS_IS))));
-    table.sum(row);
-    let mut row = vec![Cell::words("All, worth today")];
-    row.extend(case.options().skip(1).map(|option| Cell::words(spread(&study.present_more(option, 0), AS_IS))));
-    table.row(row);
-    let mut row = vec![Cell::words("Draws in which it saves")];
-    row.extend(case.options().skip(1).map(|option| {
-        Cell::words(
-            study.present_more(option, 0).share_below_nought().map_or_else(|| "not compared".to_owned(), percent),
-        )
-    }));
-    table.row(row);
-    if let Some(tuned) = study.tuned() {
-        let mut row =
-            vec![Cell::words(format!("All, worth today, more than {}", case.short(tuned).to_lowercase_first()))];
-        row.extend(case.options().skip(1).map(|option| {
-            Cell::words(if option == tuned {
-                "–".to_owned()
-            } else {
-                spread(&study.present_more(option, tuned), AS_IS)
-            })
-        }));
-        table.row(row);
+    let size = |more: &[f64]| more.iter().fold(0.0_f64, |most, value| most.max(value.abs()));
+    let (drawn, flat): (Vec<_>, Vec<_>) = more.iter().partition(|(_, more)| size(more) >= FLAT * largest);
+    let mut panel = Panel::new("Paid more than as it stands, up to each year, worth today", study.prices.money.clone());
+    for ((option, more), hue) in drawn.iter().zip(Hue::ALL) {
+        let values = more.iter().map(|value| Some(*value)).collect();
+        panel = panel.series(Series::new(case.short(*option), Mark::Line, hue, Basis::Computed, values));
     }
-    doc.table(table);
-    for option in case.options().skip(1) {
-        let mut text = crate::page::document::Text::new().bold(format!("{}: ", case.name(option)));
-        text.runs.extend(verdict_words(case, option, 0).runs);
-        doc.paragraph(text);
+    panel.lines = 9;
+    let names = (0..=years).map(|year| if year == 0 { "start".to_owned() } else { year.to_string() }).collect();
+    let ends: Vec<String> = drawn
+        .iter()
+        .filter_map(|(option, more)| Some(format!("{} {}", case.short(*option), with_money(case, *more.last()?))))
+        .collect();
+    let mut caption = "What each option has cost more than the site as it stands up to each year, in the middle of every range, worth \
+                       today. What is left of a life at the end is not in it; it counts back in the worth today above."
+        .to_owned();
+    let flat: Vec<String> = flat.iter().map(|(option, _)| case.short(*option)).collect();
+    if !flat.is_empty() {
+        caption.push_str(&format!(
+            " {} would lie on the line of nought and {} not drawn.",
+            flat.join(", "),
+            if flat.len() == 1 { "is" } else { "are" }
+        ));
     }
+    doc.chart(
+        Chart::over_classes(names).panel(panel),
+        format!("Lines of what is paid more than as it stands up to each year. In the last year: {}.", ends.join(", ")),
+        caption,
+    );
 }
 
 /// Money by year, middle of the ranges.
 pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
     let study = case.study;
-    let years = study.prices.years;
-    let Some(draw) = study.draws.first() else {
+    let paid: Vec<Vec<Option<f64>>> = case.options().map(|option| paid_each_year(case, option)).collect();
+    if paid.iter().flatten().all(Option::is_none) {
         return;
-    };
-    let discount = rate(&study.prices, draw);
+    }
+    doc.heading(2, "Money by year");
     let mut columns = vec![Column::words("Year")];
     for option in case.options() {
         columns.push(Column::figures(case.short(option), study.prices.money.clone()));
@@ -172,75 +202,37 @@ pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
     let mut table = Table::new(columns)
         .caption(format!("Paid by year, {}, one run in the middle of every range, not discounted", study.prices.money))
         .wide();
-    let mut running = Vec::new();
-    for option in case.options() {
-        running.push(study.known_running(option).single());
-    }
-    let mut sums: Vec<Vec<Option<f64>>> = vec![Vec::new(); study.options.len()];
-    for year in 0..=years {
-        let mut row = vec![Cell::words(if year == 0 { "at the start".to_owned() } else { year.to_string() })];
-        for ((option, a_year), sums) in study.options.iter().zip(&running).zip(&mut sums) {
-            let bought: f64 = option
-                .alternative
-                .pays_once
-                .iter()
-                .map(|paid| {
-                    let price = paid.price.drawn(draw);
-                    (0..)
-                        .map(|time| f64::from(time) * paid.lasts_years)
-                        .take_while(|at| *at < f64::from(years) - 1e-9 && paid.lasts_years > 0.0)
-                        .filter(|at| at.ceil() as u32 == year)
-                        .count() as f64
-                        * price
-                })
-                .sum();
-            let paid = a_year.map(|a_year| bought + if year == 0 { 0.0 } else { a_year });
-            row.push(match paid {
-                None => Cell::words("not compared"),
-                Some(paid) => Cell::figure(three(paid), 0, Basis::Computed),
-            });
-            let before = sums.last().copied().unwrap_or(Some(0.0));
-            sums.push(
-                before
-                    .zip(paid)
-                    .map(|(before, paid)| before + paid * money::present_worth_factor(discount, f64::from(year))),
-            );
+    // Years that are alike stand in one row.
+    let year = |at: usize| paid.iter().map(|of| of.get(at).copied().flatten()).collect::<Vec<_>>();
+    let last = study.prices.years as usize;
+    let mut first = 0;
+    while first <= last {
+        let cells = year(first);
+        let mut to = first;
+        while to < last && year(to + 1) == cells {
+            to += 1;
         }
+        let name = match (first, to) {
+            (0, 0) => "at the start".to_owned(),
+            (first, to) if first == to => first.to_string(),
+            (first, to) => format!("{first} to {to}, each"),
+        };
+        let mut row = vec![Cell::words(name)];
+        row.extend(cells.into_iter().map(|paid| match paid {
+            None => Cell::words("not compared"),
+            Some(paid) => Cell::figure(three(paid), 0, Basis::Computed),
+        }));
         table.row(row);
+        first = to + 1;
     }
     table.note("What is left of a life at the end is not in this table; it is in the worth today.");
     doc.table(table);
-    let mut chart = Chart::over_classes(
-        (0..=years).map(|year| if year == 0 { "start".to_owned() } else { year.to_string() }).collect(),
-    );
-    let mut panel = Panel::new("Paid up to each year, worth today", study.prices.money.clone());
-    for ((option, sums), hue) in case.options().zip(sums).zip(Hue::ALL) {
-        panel = panel.series(Series::new(case.short(option), Mark::Line, hue, Basis::Computed, sums));
-    }
-    chart = chart.panel(panel);
-    let ends: Vec<String> = case
-        .options()
-        .filter_map(|option| {
-            let value = study.known_present(option).single()?;
-            Some(format!("{} {}", case.short(option), crate::report::case::verdict::with_money(case, value)))
-        })
-        .collect();
-    doc.chart(
-        chart,
-        format!("Lines of what is paid up to each year by option. In all, worth today: {}.", ends.join(", ")),
-        "What each option has cost up to each year, in the middle of every range, worth today.",
-    );
 }
 
 /// Prices, who told them and when.
 pub fn prices(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "Prices, who told them, and when");
     let (all, invented) = invented(case);
-    if invented > 0 {
-        doc.paragraph(format!(
-            "{invented} of {all} prices say that they are invented. A saving that rests on them is an example, not an offer."
-        ));
-    }
     let mut table =
         Table::new(vec![Column::words("What"), Column::words("Price"), Column::words("Told by"), Column::words("On")])
             .caption("Prices")
@@ -249,7 +241,7 @@ pub fn prices(case: &ComparedCase<'_>, doc: &mut Document) {
         table.traced(
             vec![
                 Cell::words(first_capital(&name)),
-                Cell::words(price.text.clone()),
+                Cell::words(one_form(&price.text)),
                 Cell::words(price.by.clone().unwrap_or_else(|| "not said".to_owned())),
                 Cell::words(price.on.map_or_else(|| "not said".to_owned(), day)),
             ],
@@ -262,8 +254,12 @@ pub fn prices(case: &ComparedCase<'_>, doc: &mut Document) {
         Cell::words("not said"),
         Cell::words("not said"),
     ]);
+    if invented > 0 {
+        table.note(format!(
+            "{invented} of {all} prices say that they are invented. A saving that rests on them is an example, not an offer."
+        ));
+    }
     doc.table(table);
-    pumps(case, doc);
     let parts: Vec<&[crate::compare::Part]> = case.study.options.iter().map(|of| of.parts.as_slice()).collect();
     let unused = crate::compare::unused(&case.study.prices, &parts);
     if !unused.is_empty() {
@@ -272,12 +268,13 @@ pub fn prices(case: &ComparedCase<'_>, doc: &mut Document) {
 }
 
 /// Pumps as typed.
-fn pumps(case: &ComparedCase<'_>, doc: &mut Document) {
+pub fn pumps(case: &ComparedCase<'_>, doc: &mut Document) {
     let study = case.study;
     let all: Vec<_> = study.options.iter().flat_map(|of| &of.alternative.pumps).chain(&study.prices.pumps).collect();
     if all.is_empty() {
         return;
     }
+    doc.heading(2, "Pumps as typed");
     let mut table = Table::new(vec![
         Column::words("Pump"),
         Column::words("Lifts"),
@@ -294,7 +291,7 @@ fn pumps(case: &ComparedCase<'_>, doc: &mut Document) {
             vec![
                 Cell::words(pump.name.clone()),
                 Cell::words(format!("{} {}", pump.lifts.words(), places.join(", "))),
-                Cell::words(pump.head.text.clone()),
+                Cell::words(one_form(&pump.head.text)),
                 Cell::words(pump.efficiency.text.clone()),
                 Cell::words(pump.by.clone().unwrap_or_else(|| "not said".to_owned())),
                 Cell::words(pump.on.map_or_else(|| "not said".to_owned(), day)),

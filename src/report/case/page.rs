@@ -1,28 +1,28 @@
 //! Page 1 of the case: the answer for each proposal, with its doubt, for whoever must decide.
 
-use crate::compare::{Kind, Verdict};
+use crate::compare::{Kind, Paired, Verdict};
 use crate::facility::model::{DischargeKind, PlaceKind};
-use crate::page::document::{Cell, Document, Table, Text, figures};
+use crate::page::document::{Document, Text, figures};
+use crate::report::case::beside::Beside;
 use crate::report::case::limits as compare_limits;
-use crate::report::case::tables::columns;
 use crate::report::case::verdict::{against, verdict_words};
-use crate::report::case::{AS_IS, ComparedCase, shown, spread, units};
+use crate::report::case::{AS_IS, ComparedCase, one_form, shown, units};
 use crate::report::cautions;
-use crate::report::units::Unit;
-use crate::rules::Outcome;
 
 /// Writes page 1.
 pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
     head(case, doc);
     doc.heading(2, "The answer");
-    let rows: Vec<(String, Text)> =
-        case.options().skip(1).map(|option| (case.short(option), answer(case, option))).collect();
-    doc.definitions(rows);
+    match no_verdict(case) {
+        Some(text) => doc.paragraph(text),
+        None => doc.definitions(case.options().skip(1).map(|option| (case.short(option), answer(case, option)))),
+    };
     if let Some(text) = compare_limits::page_one(case) {
         doc.paragraph(text);
     }
     side_by_side(case, doc);
     doc.heading(2, "How far to believe it");
+    crate::report::case::doubt::in_short(case, doc);
     doc.definitions(doubts(case));
     let short = cautions::short(&match case.authority {
         Some(authority) if !authority.to_lowercase().starts_with("the ") => {
@@ -72,6 +72,27 @@ fn counted(n: usize, word: &str) -> String {
     if n == 1 { format!("1 {word}") } else { format!("{n} {word}s") }
 }
 
+/// Why there is no verdict for any option, told once; none where there is one for some.
+fn no_verdict(case: &ComparedCase<'_>) -> Option<Text> {
+    const MOST: usize = 4;
+    let mut reasons: Vec<String> = Vec::new();
+    for option in case.options().skip(1) {
+        let Verdict::None(why) = case.study.verdict(option, 0) else { return None };
+        reasons.extend(why.into_iter().filter(|why| !reasons.contains(why)).collect::<Vec<_>>());
+    }
+    let pump = reasons.iter().any(|reason| reason.starts_with("no pump"));
+    let more = reasons.len().saturating_sub(MOST);
+    let told: Vec<String> = reasons.iter().take(MOST).map(|reason| format!("{}.", first_capital(reason))).collect();
+    let mut text = Text::new().bold("No verdict yet for any of them. ").plain(told.join(" "));
+    if pump {
+        text = text.plain(" (Pumps are typed under `pumps` in prices.yaml; `head: 0 ft` where water runs by itself.)");
+    }
+    if more > 0 {
+        text = text.plain(format!(" And {more} more."));
+    }
+    Some(text)
+}
+
 /// The verdict of an option in words, bold first.
 fn answer(case: &ComparedCase<'_>, option: usize) -> Text {
     let study = case.study;
@@ -111,118 +132,65 @@ pub fn first_capital(words: &str) -> String {
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
+/// What a decider weighs first, a row each; the rest stands on the pages that follow.
 fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     let study = case.study;
     let units = units(case);
-    let mut table = Table::new(columns(case, "")).caption("Side by side, a year").wide();
-    // Thousands, so that a figure with its range stands on one line.
-    let thousand = Unit { per_si: 0.001, ..AS_IS };
-    // What prints alike in every option is told below the table, in a line.
-    let mut same: Vec<String> = Vec::new();
-    let mut row = |name: String, cells: Vec<String>| {
-        if let [first, rest @ ..] = cells.as_slice()
-            && !rest.is_empty()
-            && first != "not compared"
-            && rest.iter().all(|cell| cell == first)
-        {
-            if first != "0" {
-                same.push(format!("{} {first}", name.to_lowercase_first()));
-            }
-            return;
-        }
-        let mut out = vec![Cell::words(name)];
-        out.extend(cells.into_iter().map(Cell::words));
-        table.row(out);
-    };
     let money = &study.prices.money;
-    let years = study.prices.years;
-    let mark = if study.left_out_of_known().is_empty() { "" } else { " (a)" };
-    row(
-        format!("{years} years, 1000 {money}{mark}"),
-        case.options().map(|o| spread(&study.known_present(o), thousand)).collect(),
+    let left_out = study.left_out_of_known();
+    let mark = if left_out.is_empty() { "" } else { " (a)" };
+    let each = |of: &dyn Fn(usize) -> crate::compare::Cell| case.options().skip(1).map(of).collect::<Vec<_>>();
+    let mut rows = Beside::new(case, 0.5).brief();
+    rows.line(
+        format!("{} years, {money}{mark}", study.prices.years),
+        AS_IS,
+        study.known_present(0),
+        each(&|o| study.present_more(o, 0)),
     );
-    row(
-        "   more than now".to_owned(),
-        case.options()
-            .map(|o| match o {
-                0 => "–".to_owned(),
-                o => spread(&study.present_more(o, 0), thousand),
-            })
-            .collect(),
+    rows.line(format!("Bought, {money}"), AS_IS, study.capital(0), each(&|o| study.capital(o)));
+    rows.line(
+        format!("To run, {money} a year{mark}"),
+        AS_IS,
+        study.known_running(0),
+        each(&|o| study.running_more(o, 0)),
     );
-    row(format!("Bought, 1000 {money}"), case.options().map(|o| spread(&study.capital(o), thousand)).collect());
-    row(
-        format!("To run, 1000 {money}{mark}"),
-        case.options().map(|o| spread(&study.known_running(o), thousand)).collect(),
+    rows.line(
+        format!("Wash water, {}", units.water.name),
+        units.water,
+        study.known_total(0, Kind::WashWater),
+        each(&|o| study.more(o, 0, Kind::WashWater)),
     );
-    for (name, kind, unit) in [
-        ("Washes", Kind::Washes, AS_IS),
-        ("Bags, rolls", Kind::UsedUp, AS_IS),
-        ("Wash water", Kind::WashWater, units.water),
-        ("Wet waste", Kind::WetWaste, units.mass),
-        ("Labour, h", Kind::Labour, AS_IS),
-        ("Energy, 1000 kWh", Kind::Energy, thousand),
-    ] {
-        let name = if unit.name.is_empty() { name.to_owned() } else { format!("{name}, {}", unit.name) };
-        row(name, case.options().map(|o| spread(&study.known_total(o, kind), unit)).collect());
-    }
     let supplies = supplies(case);
-    row(
-        format!("Water drawn, {}", units.water.name),
-        case.options()
-            .map(|o| spread(&named(case, o, Kind::CameIn, |id| supplies.iter().any(|s| s == id)), units.water))
-            .collect(),
-    );
+    rows.paired(format!("Water drawn, {}", units.water.name), units.water, |o| {
+        named(case, o, Kind::CameIn, |id| supplies.iter().any(|s| s == id))
+    });
     for name in discharges(case) {
         for (what, kind, unit) in [("Water", Kind::WentOut, units.water), ("Solids", Kind::SolidsOut, units.mass)] {
-            row(
-                format!("{what}, {name}, {}", unit.name),
-                case.options().map(|o| spread(&named(case, o, kind, |id| id == name), unit)).collect(),
-            );
+            rows.paired(format!("{what} to {name}, {}", unit.name), unit, |o| named(case, o, kind, |id| id == name));
         }
     }
-    if study.options.iter().any(|of| !of.limits.is_empty()) {
-        row(
-            "Limits in, open, out".to_owned(),
-            study
-                .options
-                .iter()
-                .map(|of| {
-                    let count = |outcome| {
-                        of.limits.iter().filter(|limit| compare_limits::outcome(case, limit) == Some(outcome)).count()
-                    };
-                    format!(
-                        "{}, {}, {}",
-                        count(Outcome::PredictedWithin),
-                        count(Outcome::Undecided),
-                        count(Outcome::PredictedOutside)
-                    )
-                })
-                .collect(),
-        );
-    }
-    let mut notes: Vec<String> = Vec::new();
-    if !same.is_empty() {
-        notes.push(format!("Alike in all of them: {}.", same.join("; ")));
-    }
-    let left_out = study.left_out_of_known();
+    let (table, mut notes) = rows.table("", "Side by side, a year");
     if !left_out.is_empty() {
-        notes.push(format!("(a) Left out, not known and alike in every option: {}.", gathered(&left_out)));
+        notes.push("(a) Without what is not known and alike (see “Money”).".to_owned());
     }
     notes.insert(
         0,
-        "The median of the draws, in brackets where nine in ten lie. All is computed, for the site as it stands too; nothing here is \
-         a record."
-            .to_owned(),
+        "Medians of the draws, money as worth today; in brackets where nine in ten lie. All is computed.".to_owned(),
     );
-    table.note(notes.join(" "));
-    doc.table(table);
+    match table {
+        Some(mut table) => {
+            table.note(notes.join(" "));
+            doc.table(table);
+        }
+        None => {
+            doc.paragraph(notes.join(" "));
+        }
+    }
 }
 
-/// The sum of an option's figures of a kind over the places that are meant.
-fn named(case: &ComparedCase<'_>, option: usize, kind: Kind, is_meant: impl Fn(&str) -> bool) -> crate::compare::Cell {
-    let of: Vec<_> = case.study.paired(option, kind).into_iter().filter(|of| is_meant(&of.id)).collect();
-    crate::compare::difference(&of, &[], case.study.runs())
+/// An option's figures of a kind over the places that are meant.
+fn named(case: &ComparedCase<'_>, option: usize, kind: Kind, is_meant: impl Fn(&str) -> bool) -> Vec<Paired> {
+    case.study.paired(option, kind).into_iter().filter(|of| is_meant(&of.id)).collect()
 }
 
 /// Reasons in one line; those that begin alike are told together.
@@ -269,7 +237,6 @@ fn discharges(case: &ComparedCase<'_>) -> Vec<String> {
 
 fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
     let mut rows = Vec::new();
-    rows.push(("The log".to_owned(), Text::from(crate::report::case::doubt::log_words(case))));
     let mut turning = Vec::new();
     for (option, evens) in (1..).zip(case.break_evens) {
         let mut near: Vec<_> = evens
@@ -282,33 +249,36 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
         let near: Vec<String> = near
             .into_iter()
             .take(2)
-            .map(|(even, _)| format!("{}: {}", even.what.to_lowercase_first(), even.value.clone().unwrap_or_default()))
+            .map(|(even, _)| {
+                format!(
+                    "{} of {} (typed: {})",
+                    even.what.to_lowercase_first(),
+                    one_form(&even.value.clone().unwrap_or_default()),
+                    one_form(&even.typed)
+                )
+            })
             .collect();
         if !near.is_empty() {
-            turning.push(format!("{}: {}", case.short(option), near.join(", ")));
+            turning.push(format!("{} would cost the same as now at a {}", case.short(option), near.join(", or at a ")));
         }
     }
     if turning.is_empty() {
         if case.break_evens.iter().any(|evens| !evens.is_empty()) {
             rows.push((
-                "Break-evens".to_owned(),
+                "What turns it".to_owned(),
                 Text::from("Nothing that was varied turns an answer round at half or double of what is typed."),
             ));
         }
     } else {
-        rows.push(("Turns round at".to_owned(), Text::from(format!("{}.", turning.join("; ")))));
+        rows.push(("What turns it".to_owned(), Text::from(format!("{}.", turning.join("; ")))));
     }
     let driven: Vec<String> = (1..)
         .zip(case.drivers)
         .filter(|(option, _)| case.study.tuned() != Some(*option))
-        .filter_map(|(option, list)| {
-            let first = list.first()?;
-            let key = first.key.split_once(" / ").map_or(first.key.as_str(), |(_, rest)| rest);
-            Some(format!("{}: {}", case.short(option), key.trim_end_matches(" / price")))
-        })
+        .filter_map(|(option, list)| Some(format!("{}: {}", case.short(option), key_words(&list.first()?.key))))
         .collect();
     if !driven.is_empty() {
-        rows.push(("Most depends on".to_owned(), Text::from(format!("{}.", driven.join("; ")))));
+        rows.push(("It rests most on".to_owned(), Text::from(format!("{}.", driven.join("; ")))));
     }
     let hardly = hardly_changed(case);
     if !hardly.is_empty() {
@@ -328,6 +298,16 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
         ));
     }
     rows
+}
+
+/// A key of a file in words: `the price of Cloth roll`, `Container yard, solids yard silt`.
+fn key_words(key: &str) -> String {
+    let parts: Vec<&str> = key.split(" / ").collect();
+    match parts.as_slice() {
+        [_, name, "price"] => format!("the price of {name}"),
+        [_, name, rest @ ..] if !rest.is_empty() => format!("{name}, {}", rest.join(" ")),
+        _ => key.to_owned(),
+    }
 }
 
 /// Filters, of the site as it stands too, whose bags, cartridges or rolls are hardly ever changed in some option.

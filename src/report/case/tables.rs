@@ -4,20 +4,26 @@ use crate::compare::{Kind, Predicted, What};
 use crate::facility::kinds::{Counted, pieces};
 use crate::facility::model::PlaceKind;
 use crate::page::document::{Basis, Cell, Column, Document, Row, RowKind, Table, Text, figures};
+use crate::report::case::beside::Beside;
 use crate::report::case::limits as compare_limits;
-use crate::report::case::page::{first_capital, gathered, percent};
-use crate::report::case::{AS_IS, ComparedCase, digits, shown, spread, three, units};
+use crate::report::case::page::{first_capital, percent};
+use crate::report::case::{AS_IS, ComparedCase, digits, one_form, shown, three, units};
 use crate::report::units::Unit;
 use crate::rules::Outcome;
 
-/// What each option is.
-pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
-    doc.heading(2, "What is compared");
+/// How the options are held against one another.
+pub fn how_compared(doc: &mut Document) {
+    doc.heading(2, "How it is compared");
     doc.paragraph(
         "Every option is computed, the site as it stands too: no reading of a meter, no wash log and no sample drives any of \
          them, so that none is measured at its worst against another reckoned at its best. All see the same rain, and each \
          draw takes the same value for whatever is typed alike in two options.",
     );
+}
+
+/// What each option is, and whether all serve alike.
+pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
+    doc.heading(2, "What is compared");
     let mut rows = Vec::new();
     for (option, of) in study_options(case) {
         let of = &of.alternative;
@@ -38,7 +44,7 @@ pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
             words.push(format!(
                 "Bought once: {}, {}, lasts {} years.",
                 paid.what,
-                paid.price.text,
+                one_form(&paid.price.text),
                 shown(paid.lasts_years)
             ));
         }
@@ -51,26 +57,45 @@ pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
         rows.push((case.name(option).to_owned(), Text::from(words.join(" "))));
     }
     doc.definitions(rows);
+    doc.paragraph(served_alike(case));
+}
+
+/// Whether every option serves the uses alike, in a sentence.
+fn served_alike(case: &ComparedCase<'_>) -> Text {
+    let within = shown(case.study.prices.service.within * 100.0);
+    let apart: Vec<String> = case
+        .study
+        .service
+        .iter()
+        .filter(|served| !served.differences.is_empty())
+        .map(|served| format!("{}: {}", case.short(served.option), served.differences.join("; ")))
+        .collect();
+    let lines = case.study.service.iter().any(|served| !served.lines.is_empty());
+    match (apart.is_empty(), lines) {
+        (_, false) => Text::from("There is no use to serve."),
+        (true, true) => Text::new().bold("All of them serve the uses alike").plain(format!(
+            ": the year's water to each use and its largest day within {within} % in every draw{}.",
+            match case.study.prices.service.target_m {
+                Some(_) => format!(
+                    ", and what is coarser than {} in it",
+                    case.study.prices.service.target_text.replace("um", "µm")
+                ),
+                None => String::new(),
+            }
+        )),
+        (false, true) => Text::new()
+            .bold("They do not serve the uses alike")
+            .plain(format!(", so there is no verdict where they differ. {}.", apart.join(". "))),
+    }
 }
 
 fn study_options<'a>(case: &ComparedCase<'a>) -> impl Iterator<Item = (usize, &'a crate::compare::Computed)> + use<'a> {
     case.study.options.iter().enumerate()
 }
 
-/// A head for each option, after the first column's.
-pub fn columns(case: &ComparedCase<'_>, first: &str) -> Vec<Column> {
-    headed(case, vec![Column::words(first)], 0)
-}
-
-/// A head for each option but the site as it stands, after the first column's.
-pub fn others(case: &ComparedCase<'_>, first: &str) -> Vec<Column> {
-    headed(case, vec![Column::words(first)], 1)
-}
-
-fn headed(case: &ComparedCase<'_>, mut columns: Vec<Column>, from: usize) -> Vec<Column> {
-    for option in case.options().skip(from) {
-        columns.push(Column::words(case.short(option)).right());
-    }
+/// A head for each option, after other columns.
+fn headed(case: &ComparedCase<'_>, mut columns: Vec<Column>) -> Vec<Column> {
+    columns.extend(case.options().map(|option| Column::words(case.short(option))));
     columns
 }
 
@@ -92,7 +117,7 @@ pub fn service(case: &ComparedCase<'_>, doc: &mut Document) {
         }
     ));
     let water = units(case).water;
-    let columns = headed(case, vec![Column::words("Use"), Column::words("What")], 0);
+    let columns = headed(case, vec![Column::words("Use"), Column::words("What")]);
     let mut table = Table::new(columns).caption("Service of each use").wide();
     let Some(first) = case.study.service.first() else {
         return;
@@ -210,40 +235,6 @@ fn account(
         }
     }
     doc.table(table);
-    let mut more = Table::new(others(case, "More than as it stands"))
-        .caption(format!("{what}: differences, {} a year (median of the draws, and where nine in ten lie)", unit.name))
-        .wide();
-    for kind in [kinds.0, kinds.1, kinds.2] {
-        for (id, name) in ids(case, kind) {
-            let cells: Vec<crate::compare::Cell> = case
-                .options()
-                .skip(1)
-                .map(|option| {
-                    let only = |option: usize| {
-                        case.study.paired(option, kind).into_iter().filter(|of| of.id == id).collect::<Vec<_>>()
-                    };
-                    crate::compare::difference(&only(option), &only(0), case.study.runs())
-                })
-                .collect();
-            let words: Vec<String> = cells.iter().map(|cell| spread(cell, unit)).collect();
-            // A tenth of a unit in every option is no difference a reader can use.
-            let hardly = |cell: &crate::compare::Cell| {
-                cell.spread().is_some_and(|of| unit.of(of.low).abs().max(unit.of(of.high).abs()) < 0.1)
-            };
-            if cells.iter().all(hardly) {
-                continue;
-            }
-            let mut row = vec![Cell::words(first_capital(&name))];
-            row.extend(words.into_iter().map(Cell::words));
-            more.row(row);
-        }
-    }
-    if more.rows.is_empty() {
-        doc.paragraph("Nothing differs between the options.");
-    } else {
-        more.note("What is not listed does not differ by as much as prints.");
-        doc.table(more);
-    }
 }
 
 /// The largest residual over the options in words, if every ledger closed.
@@ -257,20 +248,60 @@ fn residual(case: &ComparedCase<'_>) -> Option<String> {
     Some(format!("largest residual {}", figures::with_unit(unit.of(worst), 1, unit.name)))
 }
 
-/// Water by where it ends.
-pub fn water(case: &ComparedCase<'_>, doc: &mut Document) {
-    doc.heading(2, "Water, by where it ends");
+/// Water and solids of every option by where they end, in full.
+pub fn accounts(case: &ComparedCase<'_>, doc: &mut Document) {
+    doc.heading(2, "Water and solids, by where they end");
     account(case, doc, "Water", units(case).water, (Kind::CameIn, Kind::WentOut, Kind::Fuller), residual(case));
+    account(case, doc, "Dry solids", units(case).mass, (Kind::SolidsIn, Kind::SolidsOut, Kind::SolidsHeld), None);
 }
 
-/// Solids by where they end.
+/// A difference of less than this share of all that came in is none.
+const PART: f64 = 0.001;
+
+/// Where solids end otherwise; and whether water does.
 pub fn solids(case: &ComparedCase<'_>, doc: &mut Document) {
-    doc.heading(2, "Solids, by where they end");
-    account(case, doc, "Dry solids", units(case).mass, (Kind::SolidsIn, Kind::SolidsOut, Kind::SolidsHeld), None);
+    doc.heading(2, "Where water and solids end");
+    let units = units(case);
+    for (what, unit, kinds) in [
+        ("Water", units.water, [Kind::CameIn, Kind::WentOut, Kind::Fuller]),
+        ("Dry solids", units.mass, [Kind::SolidsIn, Kind::SolidsOut, Kind::SolidsHeld]),
+    ] {
+        let came_in = case.study.total(0, kinds[0]);
+        let all = came_in.spread().map_or(0.0, |of| unit.of(of.median));
+        let mut rows = Beside::new(case, PART * all);
+        for kind in kinds {
+            for (id, name) in ids(case, kind) {
+                rows.paired(first_capital(&name), unit, |option| {
+                    case.study.paired(option, kind).into_iter().filter(|of| of.id == id).collect()
+                });
+            }
+        }
+        let (table, notes) = rows.table(what, format!("{what}, {} a year", unit.name));
+        match table {
+            Some(mut table) => {
+                table.note("Where the options differ by a thousandth of all that came in, or more. The median of the draws, in brackets where nine in ten lie; the annex has every line.");
+                table.notes.extend(notes.into_iter().filter(|note| note.starts_with("Not compared")).map(Text::from));
+                doc.table(table);
+            }
+            None if all > 0.0 => {
+                doc.paragraph(format!(
+                    "{what}: the same in every option. Nowhere does it differ by a thousandth of the {} that came in.",
+                    figures::with_unit(three(all), digits(three(all)), unit.name)
+                ));
+            }
+            None => {
+                doc.paragraph(format!("{what}: not compared. {}", notes.join(" ")));
+            }
+        }
+    }
 }
 
 /// What each filter does.
 pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
+    let filters = case.facility.places.iter().filter(|place| matches!(place.kind, PlaceKind::Filter(_))).count();
+    if filters == 0 {
+        return;
+    }
     doc.heading(2, "What each filter does, a year");
     let water = units(case).water;
     let mut table = Table::new(vec![
@@ -336,6 +367,10 @@ pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
             table.row(cells);
         }
     }
+    if table.rows.is_empty() {
+        doc.paragraph("Not compared: what the filters do is not known in any option.");
+        return;
+    }
     table.note(format!("A filter that does the same as it stands is not listed again. Used up: {}.", pieces_used_up()));
     doc.table(table);
 }
@@ -355,45 +390,34 @@ fn pieces_used_up() -> String {
     words.join(", ")
 }
 
-/// Waste, hours, energy.
+/// Washes, waste, hours, energy.
 pub fn work(case: &ComparedCase<'_>, doc: &mut Document) {
-    doc.heading(2, "Waste, hours, energy");
+    doc.heading(2, "Washes, waste, hours, energy");
     let mass = units(case).mass;
-    let mut table = Table::new(columns(case, "A year")).caption("Waste, hours and energy, a year").wide();
-    let mut reasons: Vec<String> = Vec::new();
+    let study = case.study;
+    let mut rows = Beside::new(case, 0.5);
     for (words, kind, unit) in [
+        ("Washes".to_owned(), Kind::Washes, AS_IS),
+        ("Bags, cartridges, rolls".to_owned(), Kind::UsedUp, AS_IS),
         (format!("Wet waste hauled, {}", mass.name), Kind::WetWaste, mass),
         (format!("Wet sludge gathered, {}", mass.name), Kind::Sludge, mass),
         ("Labour, h".to_owned(), Kind::Labour, AS_IS),
         ("Filters in wash or change, h".to_owned(), Kind::Downtime, AS_IS),
         ("Motors and pumps, kWh".to_owned(), Kind::Energy, AS_IS),
     ] {
-        let mut cells = vec![Cell::words(words.clone())];
-        let mut more = vec![Cell::words("   more than as it stands")];
-        for option in case.options() {
-            let total = case.study.known_total(option, kind);
-            for why in case.study.total(option, kind).missing {
-                if !reasons.contains(&why) {
-                    reasons.push(why);
-                }
-            }
-            cells.push(Cell::words(spread(&total, unit)));
-            more.push(if option == 0 {
-                Cell::nothing()
-            } else {
-                Cell::words(spread(&case.study.more(option, 0, kind), unit))
-            });
+        let more = case.options().skip(1).map(|option| study.more(option, 0, kind)).collect();
+        rows.line(words, unit, study.known_total(0, kind), more);
+    }
+    let (table, notes) = rows.table("A year", "Washes, waste, hours and energy, a year");
+    match table {
+        Some(mut table) => {
+            table.notes.extend(notes.into_iter().map(Text::from));
+            doc.table(table);
         }
-        table.row(cells);
-        table.row(more);
+        None => {
+            doc.paragraph(notes.join(" "));
+        }
     }
-    if !reasons.is_empty() {
-        table.note(format!(
-            "Left out, as it is the same in every option, or not compared where it is not: {}.",
-            gathered(&reasons)
-        ));
-    }
-    doc.table(table);
 }
 
 /// How the limits come out in each option.
@@ -407,50 +431,104 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         return;
     }
     doc.heading(2, "How the permit’s limits would come out");
-    doc.paragraph(
-        "Computed for every option, the site as it stands too: “predicted within” and “predicted outside” mean that all draws \
-         looked at agree; “undecided” gives the share outside. The inspection report says what the records show. Where the \
-         solids or washes that a limit rests on are computed at under half or over double the log at its point, on average, the \
-         computation decides nothing about it: it is undecided, and no gain or loss is claimed.",
-    );
-    let mut table =
-        Table::new(columns(case, "Limit")).caption("Limits, as predicted, and the worst figure of the period").wide();
+    let mut table = Table::new(vec![
+        Column::words("Limit"),
+        Column::words("The records show"),
+        Column::words("Computed, as it stands"),
+        Column::words("Worst figure"),
+        Column::words("Otherwise with"),
+    ])
+    .caption("Limits: what the records show, and what is computed")
+    .wide();
     let mut none: Vec<(String, String)> = Vec::new();
     for limit in &first.limits {
-        let name = if limit.bound.is_empty() { limit.name.clone() } else { format!("{}: {}", limit.name, limit.bound) };
+        let name = match limit.bound.as_str() {
+            "" => limit.name.clone(),
+            bound => format!("{}: {}", limit.name, one_form(bound)),
+        };
         let of: Vec<Option<&Predicted>> =
             case.study.options.iter().map(|of| of.limits.iter().find(|other| other.name == limit.name)).collect();
         if of.iter().flatten().all(|of| of.outcome.is_none()) {
             none.push((limit.name.clone(), limit.figure.clone()));
             continue;
         }
-        let mut cells = vec![Cell::words(name)];
-        for of in of {
-            cells.push(Cell::words(match of {
-                None => "applies no longer".to_owned(),
-                Some(of) => match compare_limits::outcome(case, of) {
-                    None => format!("not computed: {}", of.figure),
-                    Some(Outcome::Undecided) if compare_limits::far_off(case, &of.name).is_some() => {
-                        format!("undecided: computed far off the log; {}", of.figure)
-                    }
-                    Some(Outcome::Undecided) => match of.share_outside {
-                        Some(share) if share > 0.0 => {
-                            format!("undecided, outside in {} of the draws; {}", percent(share), of.figure)
-                        }
-                        // Rain that two readings do not decide, for one.
-                        _ => format!("undecided: the records do not tell; {}", of.figure),
-                    },
-                    Some(outcome) => format!("{outcome}; {}", of.figure),
-                },
-            }));
+        let recorded = case.recorded.iter().find(|(name, _)| *name == limit.name);
+        let now = outcome_words(case, Some(limit));
+        let figure = one_form(&limit.figure);
+        let mut otherwise: Vec<(String, Vec<String>)> = Vec::new();
+        for (option, of) in of.iter().enumerate().skip(1) {
+            let words = match (of, outcome_words(case, *of)) {
+                (Some(of), words) if words == now && middle(&of.figure) == middle(&limit.figure) => continue,
+                (Some(of), words) if words == now => middle(&of.figure),
+                (Some(of), words) => format!("{words}, {}", middle(&of.figure)),
+                (None, words) => words,
+            };
+            match otherwise.iter_mut().find(|(known, _)| *known == words) {
+                Some((_, options)) => options.push(case.short(option)),
+                None => otherwise.push((words, vec![case.short(option)])),
+            }
         }
-        table.row(cells);
+        let otherwise: Vec<String> =
+            otherwise.into_iter().map(|(words, options)| format!("{}: {words}", options.join(", "))).collect();
+        table.row(vec![
+            Cell::words(name),
+            Cell::words(recorded.map_or("–", |(_, outcome)| recorded_words(*outcome))),
+            Cell::known(now, Basis::Computed),
+            Cell::known(figure, Basis::Computed),
+            Cell::words(otherwise.join("; ")),
+        ]);
     }
     table.note(
-        "The worst figure in the middle of the ranges, and in brackets the least and the most of it over the draws.",
+        "“Predicted within” and “predicted outside” mean that all draws looked at agree. The worst figure of the period in the middle \
+         of the ranges, and in brackets the least and the most of it over the draws. Nothing under “otherwise”: every option comes \
+         out so. Where the solids or washes that a limit rests on are computed at under half or over double the log at its point, \
+         on average, the computation decides nothing about it.",
     );
-    for (name, why) in none {
-        table.note(format!("{name}: not computed for any option; {why}."));
+    if !none.is_empty() {
+        let mut told: Vec<(String, Vec<String>)> = Vec::new();
+        for (name, why) in none {
+            match told.iter_mut().find(|(known, _)| *known == why) {
+                Some((_, names)) => names.push(name),
+                None => told.push((why, vec![name])),
+            }
+        }
+        let told: Vec<String> = told.into_iter().map(|(why, names)| format!("{} ({why})", names.join(", "))).collect();
+        table.note(format!("Not computed for any option: {}.", told.join("; ")));
     }
-    doc.table(table);
+    if table.rows.is_empty() {
+        doc.blocks.pop();
+        doc.paragraph(table.notes.last().map(Text::words).unwrap_or_default());
+    } else {
+        doc.table(table);
+    }
+}
+
+/// A figure without the range behind it.
+fn middle(figure: &str) -> String {
+    one_form(figure.split_once(" (").map_or(figure, |(middle, _)| middle))
+}
+
+/// What the records show of a limit: nothing, where the inspection report too has only computed figures.
+fn recorded_words(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::PredictedWithin | Outcome::PredictedOutside | Outcome::Undecided => "not measured",
+        outcome => outcome.words(),
+    }
+}
+
+/// How a limit comes out in an option, in words.
+fn outcome_words(case: &ComparedCase<'_>, of: Option<&Predicted>) -> String {
+    let Some(of) = of else { return "applies no longer".to_owned() };
+    match compare_limits::outcome(case, of) {
+        None => "not computed".to_owned(),
+        Some(Outcome::Undecided) if compare_limits::far_off(case, &of.name).is_some() => {
+            "undecided: computed far off the log".to_owned()
+        }
+        Some(Outcome::Undecided) => match of.share_outside {
+            Some(share) if share > 0.0 => format!("undecided, outside in {} of the draws", percent(share)),
+            // Rain that two readings do not decide, for one.
+            _ => "undecided: the records do not tell".to_owned(),
+        },
+        Some(outcome) => outcome.to_string(),
+    }
 }

@@ -1,0 +1,177 @@
+//! The annex: how it was run, every figure behind a chart, assumptions, methods, rules of thumb, files, cautions.
+
+use crate::page::document::figures::number;
+use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::report::basin::{BasinCase, begun, few, years};
+use crate::report::cautions;
+use crate::report::inspection::about::day;
+use crate::report::inspection::closing;
+use crate::science;
+use crate::sizing::{Answer, Asks, Outcome, WARM_UP_DAYS};
+
+/// Methods that the figures rest on.
+const METHODS: &[&str] = &[
+    "pond-prismoid",
+    "water-density",
+    "water-viscosity",
+    "settling-velocity",
+    "settling-ferguson-church",
+    "overflow-rate",
+    "settling-tanks-in-series",
+    "horizontal-velocity",
+    "sludge-volume",
+    "runoff-coefficient",
+    "runoff-curve-number",
+    "basin-area-rule",
+    "basin-volume-rule",
+    "poisson-interval",
+];
+
+/// The annex.
+pub fn annex(case: &BasinCase) -> Document {
+    let mut doc = begun(case, format!("Least pond: {}. Annex", case.name()));
+    if let Outcome::Pond(answer) = &case.study.outcome {
+        how_it_was_run(case, answer, &mut doc);
+        years::curve_table(case, answer, &mut doc);
+        rules_of_thumb(case, answer, &mut doc);
+    }
+    assumptions(case, &mut doc);
+    method_list(case, &mut doc);
+    files(case, &mut doc);
+    doc.heading(2, "Cautions");
+    let mut text = vec![Text::from(
+        "This is a computation to talk over with an engineer. It is not a design for construction: nothing may be dug, raised or lined from it.",
+    )];
+    text.extend(cautions::STANDING.text.iter().map(|text| Text::from(*text)));
+    doc.caution(cautions::STANDING.head, text);
+    for danger in cautions::DANGERS {
+        doc.caution(danger.head, danger.text.iter().map(|text| Text::from(*text)).collect());
+    }
+    doc
+}
+
+fn how_it_was_run(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    let units = case.units();
+    doc.heading(2, "How it was run");
+    let start = if case.study.basics.days >= WARM_UP_DAYS {
+        "The first year is run once beforehand and not counted, so that the level at the start matters little"
+            .to_owned()
+    } else {
+        format!("It starts at the level to keep in ordinary times, {} above the floor", units.m(answer.normal_m))
+    };
+    doc.paragraph(format!(
+        "The whole site was run day by day from {} to {} with the pond found in it, as it would be on the day before a clean-out: \
+         the sludge store full all the time. {start}. No meter, log or level reading is used; ranges stand at their middle. Every \
+         pond of the site is cleaned out on the first of each month of the run, so that sludge does not pile up in it. A valve \
+         that fills this pond keeps the volume over the settling pool that it keeps now, but none of the storm's room; levels \
+         at which a pump works keep their distance below the spill level. The interval of spills a year is for a rate of \
+         independent spills.",
+        day(case.period.0),
+        day(case.period.1)
+    ));
+    let [depth, length, width] = case.study.grid.steps_m;
+    doc.paragraph(format!(
+        "{} shapes were held against the duties in steps of {}, {} and {} (depth, length, width; round in metres, so that every \
+         system of units finds the same pond), and {} more in steps of a quarter of that around the best of them; {} were run \
+         over the years to find the least.",
+        number(answer.coarse.shapes as f64, 0),
+        units.typed_m(depth),
+        units.typed_m(length),
+        units.typed_m(width),
+        number(answer.found.shapes as f64, 0),
+        number((answer.coarse.simulated + answer.found.simulated) as f64, 0)
+    ));
+}
+
+fn assumptions(case: &BasinCase, doc: &mut Document) {
+    let basics = &case.study.basics;
+    doc.heading(2, "Assumptions");
+    doc.paragraph(format!(
+        "Values that are ranges, not known, or were taken because nothing was typed; all else stands as typed in the facility \
+         file, and no record enters. A range stands at its middle in the run, and at the end that asks more of the pond in the \
+         volumes. The site was stepped {} time{} a day.",
+        basics.steps_per_day,
+        if basics.steps_per_day == 1 { "" } else { "s" }
+    ));
+    let mut table = Table::new(vec![Column::words("What"), Column::words("Value"), Column::words("Source")])
+        .caption("Assumptions")
+        .wide();
+    for one in basics.assumptions.iter().filter(|one| one.is_range || one.is_unknown || one.place.is_none()) {
+        table.traced(
+            vec![Cell::words(one.key.clone()), Cell::words(one.text.clone()), Cell::words(one.source)],
+            one.place.as_ref().map(ToString::to_string).unwrap_or_else(|| "not typed".to_owned()),
+        );
+    }
+    doc.table(table);
+    for repair in &case.weather.repairs {
+        doc.traced(repair.sentence.clone(), repair.place.to_string());
+    }
+}
+
+fn method_list(case: &BasinCase, doc: &mut Document) {
+    doc.heading(2, "Methods and sources");
+    if let Outcome::Pond(_) = case.study.outcome {
+        doc.paragraph(
+            "The least shape: every shape of the grid is held against the duties that need no weather. For each floor plan, \
+             either its least shape that does the others is found by running the site over the years, or its deepest shape that \
+             would still beat the best found is shown to fail. One rule spares runs: of two ponds with the same surface, sides \
+             and banks, the deeper spills on no more days, no more water and no longer, and runs short on no more days. That it \
+             also spills no oftener is taken, though two spills with a dry day between could be one in a shallower pond.",
+        );
+    }
+    for method in METHODS.iter().filter_map(|id| science::find(id)) {
+        closing::method_record(method, doc);
+    }
+}
+
+/// Rules of thumb of single jurisdictions, held beside the pond found.
+fn rules_of_thumb(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    let units = case.units();
+    doc.heading(2, "Rules of thumb of single jurisdictions");
+    doc.paragraph(
+        "Rules of thumb from other places and purposes, held beside the pond found. They are not duties here; a pond far from \
+         them is a question for the engineer.",
+    );
+    let mut table = Table::new(vec![
+        Column::words("Rule"),
+        Column::words("Comes to"),
+        Column::words("The pond found"),
+        Column::words("Source"),
+    ])
+    .caption("Rules of thumb")
+    .wide();
+    for rule in &answer.rules {
+        let (asks, has) = match rule.asks {
+            Asks::Volume(m3) => (units.m3(m3), units.m3(rule.has)),
+            Asks::Area(m2) => (units.m2(m2), units.m2(rule.has)),
+            Asks::LengthToWidth(ratio) => (format!("{} to 1", few(ratio)), format!("{} to 1", few(rule.has))),
+        };
+        table.row(vec![
+            Cell::words(rule.rule),
+            Cell::known(asks, Basis::Computed),
+            Cell::known(has, Basis::Computed),
+            Cell::words(Text::from(format!("{} ({})", rule.source, rule.standing.words()))),
+        ]);
+    }
+    doc.table(table);
+}
+
+fn files(case: &BasinCase, doc: &mut Document) {
+    closing::files_table(case.files, case.digest, doc);
+    if !case.warnings.is_empty() {
+        doc.heading(3, "Told while reading");
+        doc.list(case.warnings.iter().map(Text::from).collect());
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_method_misspelt_in_the_list_would_be_left_out_unseen() {
+        for id in METHODS {
+            assert!(science::find(id).is_some(), "{id}");
+        }
+    }
+}

@@ -1,0 +1,317 @@
+//! Page 1: how big, what governs, and how far to believe it.
+
+use crate::compare::Measure as Logged;
+use crate::page::document::figures::number;
+use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::report::basin::smaller::{one_or_other, one_smaller};
+use crate::report::basin::units::Units;
+use crate::report::basin::{BasinCase, FEW_YEARS, counted, drawing, few, figure, money, sizes, slope};
+use crate::report::case::page::first_capital;
+use crate::sizing::{Answer, Case, Check, Duty, Measure};
+
+/// A level computed so much of the pond's depth too high or too low, on average, is far off (common practice, no source).
+const FAR_OFF: f64 = 0.1;
+
+/// Writes page 1.
+pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
+    let units = case.units();
+    let basin = &answer.found.basin;
+    doc.heading(2, "How big");
+    let mut text = Text::new()
+        .bold(format!("{} at the spill level. ", sizes(units, basin)))
+        .plain(format!("It holds {} below that level", units.m3(basin.capacity_m3())));
+    text = text.plain(match drawing::times_present(case, basin) {
+        Some(words) => format!(": {words}. "),
+        None => ". ".to_owned(),
+    });
+    let cost = answer.cost.and_then(|cost| money(case, cost));
+    let over = basin.over_banks_m();
+    doc.paragraph(text.plain(format!(
+        "Its sides are {}, its bank top is {} above the spill level, and over the banks it takes {} by {}. Up to the bank top {} \
+         are dug and {} would be lined{}.",
+        slope(basin.slope),
+        units.m(basin.freeboard_m),
+        units.m(over.0),
+        units.m(over.1),
+        units.earth(basin.dug_m3()),
+        units.m2(basin.lined_m2()),
+        cost.map_or_else(String::new, |cost| format!(
+            ", about {cost} at the prices typed{}",
+            if case.not_built { "" } else { ", as if the ground were bare" }
+        )),
+    )));
+    doc.paragraph(rests_on(case, answer));
+    doc.heading(2, "What governs");
+    doc.paragraph(Text::new().bold(governs(&answer.governs())).plain(one_smaller(units, answer)));
+    doc.table(duties_table(case, &answer.checks, Some(answer)));
+    doc.heading(2, "How far to believe it");
+    doc.definitions(doubts(case, answer));
+    who_decides(doc);
+}
+
+/// Who decides, and that nothing may be dug from this.
+pub(super) fn who_decides(doc: &mut Document) {
+    doc.paragraph(
+        Text::new().bold("Who decides. ").plain("Do not dig from this: it is the holder's own estimate, no design, permit decision or legal advice. Ground, banks, \
+         spillway, groundwater and who lives below were not looked at. A licensed engineer, the permitting authority and local \
+         codes decide."),
+    );
+}
+
+/// `Contain the storm.`
+pub(super) fn governs(duties: &[Duty]) -> String {
+    match duties {
+        [] => "No duty, but the plot's own rules".to_owned(),
+        [one] => first_capital(one.words()),
+        [one, rest @ ..] => {
+            let rest: Vec<&str> = rest.iter().map(|duty| duty.words()).collect();
+            format!("{}; then: {}", first_capital(one.words()), rest.join(", "))
+        }
+    }
+}
+
+/// What the answer rests on, in a sentence that stands beside it.
+fn rests_on(case: &BasinCase, answer: &Answer) -> Text {
+    let spill = &answer.run.spill;
+    let years = case.years();
+    let rests = format!("{} of weather, with {}", counted(years, "year"), counted(f64::from(spill.spills), "spill"));
+    let may = spill.interval().map_or_else(String::new, |(low, high)| {
+        format!("; by chance alone the true rate may be anything from {} to {} spills a year", two(low), two(high))
+    });
+    let text = if years < FEW_YEARS {
+        Text::new()
+            .bold("Not yet to be built on: ")
+            .plain(format!("it rests on {rests}{may}. Engineers ask for 10 years or more (common practice)."))
+    } else {
+        Text::from(format!("It rests on {rests}{may}."))
+    };
+    let lacking = answer.run.storm_room_lacking_days;
+    // On more days than a few the storm would find the pond too full as a matter of course.
+    if case.study.demands.duties.storm.is_none() || lacking * 10 <= spill.days {
+        return text;
+    }
+    text.bold(" It holds the storm only if water is let out beforehand (a).")
+}
+
+/// `on 82 of 366 days`.
+pub(super) fn of_days(days: usize, of: usize) -> String {
+    if days == 0 {
+        "on no day".to_owned()
+    } else if days >= of {
+        "on every day".to_owned()
+    } else {
+        format!("on {} of {} days", number(days as f64, 0), number(of as f64, 0))
+    }
+}
+
+/// A rate with two digits.
+pub(super) fn two(value: f64) -> String {
+    number(
+        value,
+        match value.abs() {
+            size if size >= 9.95 || size == 0.0 => 0,
+            size if size >= 0.995 => 1,
+            _ => 2,
+        },
+    )
+}
+
+/// The duties: what each asks, and what the pond gives.
+pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&Answer>) -> Table {
+    let units = case.units();
+    let mut table = Table::new(vec![
+        Column::words("Duty"),
+        Column::words("Asked"),
+        Column::words("This pond"),
+        Column::words("Comes out"),
+    ])
+    .caption("The duties");
+    let lacking = answer
+        .filter(|_| case.study.demands.duties.storm.is_some())
+        .filter(|answer| answer.run.storm_room_lacking_days > 0);
+    let not_typed = case.study.demands.duties.spills.as_ref().is_some_and(|duty| !duty.longest_is_typed);
+    let mut room: Option<f64> = None;
+    for check in checks {
+        let mut asked = asked(units, check);
+        if check.duty == Duty::LongestSpill && not_typed {
+            asked.push_str(" (b)");
+        }
+        let comes_out = if !check.is_met() {
+            "does not"
+        } else if check.duty == Duty::Storm && lacking.is_some() {
+            "if kept low (a)"
+        } else {
+            "does it"
+        };
+        table.traced(
+            vec![
+                Cell::words(first_capital(check.duty.words())),
+                Cell::words(asked),
+                Cell::known(gives(units, check, &mut room), Basis::Computed),
+                Cell::known(comes_out, Basis::Computed),
+            ],
+            place_of(case, check.duty),
+        );
+    }
+    if let Some(answer) = lacking {
+        table.note(format!(
+            "(a) Only while the water is kept at {} or lower; {} of the run it stood higher at the day's close.",
+            units.m(answer.normal_m),
+            of_days(answer.run.storm_room_lacking_days, answer.run.spill.days)
+        ));
+    }
+    if not_typed && checks.iter().any(|check| check.duty == Duty::LongestSpill) {
+        table.note("(b) Not typed (`lasting at most`): taken, common practice, no source.");
+    }
+    let volumes = checks.iter().any(|check| check.measure == Measure::Volume);
+    table.note(format!(
+        "{}All of it is computed, none measured.",
+        if volumes { "Room is asked for with everything that lies under it. " } else { "" }
+    ));
+    table
+}
+
+/// What a pond gives. The room there is stands once; the duties after it that share it say what part of it they ask for.
+fn gives(units: Units, check: &Check, room: &mut Option<f64>) -> String {
+    if check.measure != Measure::Volume {
+        return figure(units, check.measure, check.has);
+    }
+    if *room == Some(check.has) && check.is_met() && check.has > 0.0 {
+        let share = 100.0 * check.asked / check.has;
+        return if share < 1.0 { "under 1 % of it".to_owned() } else { format!("{} % of it", number(share, 0)) };
+    }
+    *room = Some(check.has);
+    figure(units, check.measure, check.has)
+}
+
+pub(super) fn asked(units: Units, check: &Check) -> String {
+    let figure = figure(units, check.measure, check.asked);
+    match check.measure {
+        Measure::Share => format!("at least {figure}"),
+        Measure::Volume => format!("room for {figure}"),
+        Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
+            format!("at most {figure}")
+        }
+    }
+}
+
+pub(super) fn place_of(case: &BasinCase, duty: Duty) -> String {
+    let duties = &case.study.demands.duties;
+    let place = match duty {
+        Duty::Settle | Duty::Stir => duties.settle.as_ref().map(|one| &one.place),
+        Duty::CleanOut => duties.clean_out.as_ref().map(|one| &one.place),
+        Duty::Pool => duties.pool.as_ref().map(|one| &one.place),
+        Duty::Hold => duties.hold.as_ref().map(|one| &one.place),
+        Duty::Storm => duties.storm.as_ref().map(|one| &one.place),
+        Duty::Spills | Duty::LongestSpill => duties.spills.as_ref().map(|one| &one.place),
+        Duty::Shortage => duties.shortage.as_ref().map(|one| &one.place),
+    };
+    place.map(ToString::to_string).unwrap_or_default()
+}
+
+/// What supports the answer and what undermines it.
+fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Text)> {
+    let spill = &answer.run.spill;
+    let mut rows = vec![("The readings", log_words(case))];
+    let mut words = match spill.spill_days {
+        0 => "It never spilled in the run".to_owned(),
+        days => format!("It spilled on {} in all", counted(days as f64, "day")),
+    };
+    if spill.interval().is_some() {
+        words.push_str(
+            "; the range above is the exact 95 % one, for independent spills and weather that stays the same",
+        );
+    }
+    words.push('.');
+    if case.study.basics.unknown_days > 0 {
+        words.push_str(&format!(
+            " {} the rain is not known; it was taken as none, so spills may be too few.",
+            first_capital(&of_days(case.study.basics.unknown_days, case.study.basics.days))
+        ));
+    }
+    rows.push(("The years", Text::from(words)));
+    let lacking = answer.run.storm_room_lacking_days;
+    // On many days, that stands beside the answer already.
+    if case.study.demands.duties.storm.is_some() && lacking * 10 <= spill.days && spill.days > 0 {
+        rows.push((
+            "The storm",
+            Text::from(if lacking == 0 {
+                "The room for it was free at the close of every day of the run."
+            } else {
+                "A pump or a low outlet must let water out beforehand (a)."
+            }),
+        ));
+    }
+    let mut words = what_breaks(answer);
+    for one in &answer.cases {
+        if let Some(sooner) = cleaned_out_sooner(case, one) {
+            words.push_str(&format!(" With {}, {sooner}.", one.what));
+        }
+    }
+    rows.push(("What if", Text::from(words)));
+    rows
+}
+
+/// Whether the computation repeats the levels that were read.
+fn log_words(case: &BasinCase) -> Text {
+    if case.not_built {
+        return Text::from("None: the pond is not built, so there is nothing to hold the computation against.");
+    }
+    let level = case.log.iter().filter(|of| of.measure == Logged::Level && !of.pairs.is_empty());
+    let level = level.max_by_key(|of| (of.what.starts_with("level"), of.pairs.len()));
+    let Some((of, bias)) = level.and_then(|of| Some((of, of.bias()?))) else {
+        return Text::from(
+            "None: no level of this pond is on file, so nothing shows whether the computation repeats it.",
+        );
+    };
+    let units = case.units();
+    let about = of.scatter().map_or_else(String::new, |scatter| format!(", give or take {}", units.m(scatter)));
+    let mean = match units.m(bias.abs()) {
+        words if words == units.m(0.0) => "as high as they were read, on average".to_owned(),
+        words => format!("{words} too {} on average", if bias > 0.0 { "high" } else { "low" }),
+    };
+    let text = Text::from(format!(
+        "{} of the present pond’s {}, held against that pond computed without them: {mean}{about}.",
+        counted(of.pairs.len() as f64, "reading"),
+        of.what.split(" of ").next().unwrap_or("level")
+    ));
+    let deep = drawing::present_depth_m(case).unwrap_or(0.0);
+    if bias.abs() > FAR_OFF * deep && deep > 0.0 {
+        return text.bold(" So far off, the computation must be mended before this pond means anything.");
+    }
+    text
+}
+
+/// `clean it out every 4 years`, where more sludge than was taken fills its store sooner than asked: the store is made
+/// for what was taken, so that breaks no duty.
+pub(super) fn cleaned_out_sooner(case: &BasinCase, one: &Case) -> Option<String> {
+    let asked = case.study.demands.duties.clean_out.as_ref()?.every_years;
+    let years = one.clean_out_years.filter(|years| *years < asked - 1e-9)?;
+    Some(format!("clean it out every {} years", few(years)))
+}
+
+/// What could be otherwise, and what it would break.
+fn what_breaks(answer: &Answer) -> String {
+    // Those that break alike are told together.
+    let mut broken: Vec<(Vec<&str>, String)> = Vec::new();
+    let failing = answer.cases.iter().filter(|one| !one.fails.is_empty());
+    let mut many = 0;
+    for one in failing {
+        many += 1;
+        let fails: Vec<&str> = one.fails.iter().map(|duty| duty.fails()).collect();
+        let how = format!("it {}", fails.join(" and "));
+        match broken.iter_mut().find(|(_, known)| *known == how) {
+            Some((whats, _)) => whats.push(one.what),
+            None => broken.push((vec![one.what], how)),
+        }
+    }
+    let told: Vec<String> = broken.iter().map(|(whats, how)| format!("with {} {how}", one_or_other(whats))).collect();
+    let tried = answer.cases.len().saturating_sub(1);
+    match many {
+        0 => {
+            format!("Of {tried} things that could be otherwise none breaks a duty.")
+        }
+        1 => format!("Of {tried} things that could be otherwise 1 breaks a duty: {}.", told.join("; ")),
+        many => format!("Of {tried} things that could be otherwise {many} break a duty: {}.", told.join("; ")),
+    }
+}

@@ -1,0 +1,129 @@
+//! The units a basin is spoken of in.
+
+use crate::facility::model::UnitSystem;
+use crate::page::document::figures::{number, with_unit};
+use crate::report::basin::round;
+
+/// The units a basin is spoken of in.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Units {
+    /// Lengths and levels: name, from m, digits.
+    pub length: (&'static str, f64, u8),
+    /// Water and ground: name, from m².
+    pub area: (&'static str, f64),
+    /// Water: name, from m³.
+    pub volume: (&'static str, f64),
+    /// What is dug: name, from m³.
+    pub earth: (&'static str, f64),
+    /// Flow: name, from m³/s.
+    pub flow: (&'static str, f64),
+    /// Dry mass: name, from kg.
+    pub mass: (&'static str, f64),
+    /// Drained ground: name, from m².
+    pub ground: (&'static str, f64),
+    /// Depth of rain: name, from m, digits.
+    pub rain: (&'static str, f64, u8),
+    /// Temperature: name, from °C, and what is added.
+    pub warmth: (&'static str, f64, f64),
+}
+
+// NIST Handbook 44, appendix C: all exact.
+const FOOT_M: f64 = 0.3048;
+const GALLON_M3: f64 = 0.003_785_411_784;
+const CUBIC_YARD_M3: f64 = 0.764_554_857_984;
+const ACRE_M2: f64 = 4_046.856_422_4;
+const INCH_M: f64 = 0.0254;
+const POUND_KG: f64 = 0.453_592_37;
+
+impl Units {
+    pub fn of(system: UnitSystem) -> Self {
+        match system {
+            UnitSystem::Us => Self {
+                length: ("ft", 1.0 / FOOT_M, 1),
+                area: ("ft²", 1.0 / (FOOT_M * FOOT_M)),
+                volume: ("gal", 1.0 / GALLON_M3),
+                earth: ("yd³", 1.0 / CUBIC_YARD_M3),
+                flow: ("gpm", 60.0 / GALLON_M3),
+                mass: ("lb", 1.0 / POUND_KG),
+                ground: ("acre", 1.0 / ACRE_M2),
+                rain: ("in", 1.0 / INCH_M, 2),
+                warmth: ("°F", 1.8, 32.0),
+            },
+            UnitSystem::Metric => Self {
+                length: ("m", 1.0, 2),
+                area: ("m²", 1.0),
+                volume: ("m³", 1.0),
+                earth: ("m³", 1.0),
+                flow: ("m³/h", 3600.0),
+                mass: ("kg", 1.0),
+                ground: ("ha", 1e-4),
+                rain: ("mm", 1000.0, 1),
+                warmth: ("°C", 1.0, 0.0),
+            },
+        }
+    }
+
+    pub fn m(self, si: f64) -> String {
+        let (name, per, digits) = self.length;
+        with_unit(si * per, digits, name)
+    }
+
+    pub fn m3(self, si: f64) -> String {
+        with_unit(round(si * self.volume.1), 0, self.volume.0)
+    }
+
+    pub fn m2(self, si: f64) -> String {
+        with_unit(round(si * self.area.1), 0, self.area.0)
+    }
+
+    /// What is dug.
+    pub fn earth(self, si: f64) -> String {
+        with_unit(round(si * self.earth.1), 0, self.earth.0)
+    }
+
+    /// A length as somebody would type it: without noughts that say nothing.
+    pub fn typed_m(self, si: f64) -> String {
+        typed(si * self.length.1, 2, self.length.0)
+    }
+
+    /// A depth of rain as somebody would type it.
+    pub fn rain(self, si: f64) -> String {
+        typed(si * self.rain.1, self.rain.2, self.rain.0)
+    }
+
+    /// A temperature given in K.
+    pub fn warmth(self, kelvin: f64) -> String {
+        typed((kelvin - 273.15) * self.warmth.1 + self.warmth.2, 1, self.warmth.0)
+    }
+
+    pub fn flow(self, si: f64) -> String {
+        let value = si * self.flow.1;
+        with_unit(value, u8::from(value < 20.0), self.flow.0)
+    }
+}
+
+/// A figure with its unit and no noughts at its end.
+fn typed(value: f64, digits: u8, unit: &str) -> String {
+    let whole = number(value, digits);
+    let least = (0..digits)
+        .find(|few| whole.trim_end_matches('0').trim_end_matches('.') == number(value, *few).as_str())
+        .unwrap_or(digits);
+    with_unit(value, least, unit)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_typed_figure_has_no_noughts_that_say_nothing() {
+        let us = Units::of(UnitSystem::Us);
+        assert_eq!(us.typed_m(360.0 * 0.3048), "360\u{a0}ft");
+        assert_eq!(us.typed_m(2.2 * 0.3048), "2.2\u{a0}ft");
+        assert_eq!(us.rain(0.0254 * 2.9), "2.9\u{a0}in");
+        assert_eq!(us.warmth(273.15 + 5.0), "41\u{a0}°F");
+        let metric = Units::of(UnitSystem::Metric);
+        assert_eq!(metric.typed_m(360.0 * 0.3048), "109.73\u{a0}m");
+        assert_eq!(metric.rain(0.1), "100\u{a0}mm");
+    }
+}
