@@ -41,6 +41,8 @@ pub struct Frame {
     names: Vec<(usize, usize)>,
     lines: Vec<Vec<String>>,
     sides: Vec<Side>,
+    /// Nodes that each name takes above and below its middle, and that its ways may leave it by.
+    halves: Vec<(usize, usize)>,
 }
 
 /// Nodes that a name takes above and below its middle.
@@ -58,7 +60,7 @@ impl Frame {
         let wide = match columns {
             0..=3 => 14,
             4 => 11,
-            _ => (across - 4 * (columns + 1)) / columns,
+            _ => (across.saturating_sub(4 * (columns + 1)) / columns).max(2),
         };
         let words = words(part, wide as f32 * PITCH);
         let marks = part.places.iter().map(|place| place.marks.clone()).collect();
@@ -94,6 +96,7 @@ impl Frame {
             names: Vec::new(),
             lines,
             sides,
+            halves: Vec::new(),
         }
     }
 
@@ -116,8 +119,8 @@ impl Frame {
     fn down(&self) -> usize {
         let rows = self.spots.rows * self.high + (self.spots.rows + 1) * self.gap;
         let beside = |side: Side| -> usize {
-            let names = self.lines.iter().zip(&self.sides).filter(|(_, other)| **other == side);
-            names.map(|(lines, _)| 2 * half_height(lines)).sum::<usize>() + 2
+            let names = self.halves.iter().zip(&self.sides).filter(|(_, other)| **other == side);
+            names.map(|(half, _)| 2 * half.0).sum::<usize>() + 2
         };
         rows.max(beside(Side::Left)).max(beside(Side::Right))
     }
@@ -153,6 +156,12 @@ impl Frame {
     /// Gives each name at a side its height: beside the place it belongs to, or in the channel beside that row.
     pub fn stand(mut self, net: &Net, hand: &Hand, spots: Spots, gap: usize) -> Self {
         (self.spots, self.gap) = (spots, gap);
+        let room = |name: usize| -> usize {
+            let own = net.links.iter().filter(|link| [link.from, link.to].contains(&End::Name(name)));
+            own.map(|link| ((link.width + 4.0) / PITCH).ceil() as usize).sum()
+        };
+        let half = |name: usize| (half_height(&self.lines[name]).max(room(name) / 2 + 1), room(name) / 2);
+        self.halves = (0..net.sides.len()).map(half).collect();
         let last = self.down().saturating_sub(1);
         let mut names = vec![(0, 0); net.sides.len()];
         for side in [Side::Left, Side::Right] {
@@ -176,7 +185,7 @@ impl Frame {
                     },
                     _ => middle,
                 };
-                let half = half_height(&self.lines[name]);
+                let half = self.halves[name].0;
                 wanted.push((y.clamp(half, last.saturating_sub(half).max(half)), half, name));
             }
             wanted.sort();
@@ -191,10 +200,11 @@ impl Frame {
                 most = one.0.saturating_sub(one.1);
             }
             for (i, &(y, half, name)) in wanted.iter().enumerate() {
-                let above =
-                    i.checked_sub(1).map_or(y, |j| y - half - wanted[j].0 - wanted[j].1.min(y - half - wanted[j].0));
-                let below = wanted.get(i + 1).map_or(last - y, |next| (next.0 - next.1).saturating_sub(y + half));
-                names[name] = (y, above.min(below).min(4) / 2);
+                let foot = |name: &(usize, usize, usize)| name.0 + name.1;
+                let above = i.checked_sub(1).map_or(y, |j| y.saturating_sub(half + foot(&wanted[j])));
+                let below =
+                    wanted.get(i + 1).map_or(last.saturating_sub(y), |next| next.0.saturating_sub(next.1 + y + half));
+                names[name] = (y, (above.min(below).min(4) / 2).max(self.halves[name].1));
             }
         }
         self.names = names;

@@ -198,15 +198,17 @@ impl<'a> Search<'a> {
                 }
                 if level {
                     for v in y.saturating_sub(keep)..=(y + keep).min(down - 1) {
-                        self.near[v * across + x].level += 1;
+                        let near = &mut self.near[v * across + x].level;
+                        *near = near.saturating_add(1);
                     }
-                    self.near[node].on_level += 1;
+                    self.near[node].on_level = self.near[node].on_level.saturating_add(1);
                 }
                 if upright {
                     for u in x.saturating_sub(keep)..=(x + keep).min(across - 1) {
-                        self.near[y * across + u].upright += 1;
+                        let near = &mut self.near[y * across + u].upright;
+                        *near = near.saturating_add(1);
                     }
-                    self.near[node].on_upright += 1;
+                    self.near[node].on_upright = self.near[node].on_upright.saturating_add(1);
                 }
             }
         }
@@ -224,7 +226,7 @@ impl<'a> Search<'a> {
 
     fn corner(&self, node: usize) -> u32 {
         let near = self.near[node];
-        CORNER + CLASH * u32::from(near.level + near.upright)
+        CORNER + CLASH * (u32::from(near.level) + u32::from(near.upright))
     }
 
     /// What a way found earlier costs now.

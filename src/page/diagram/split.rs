@@ -8,6 +8,8 @@ use crate::page::document::{Diagram, OutsideName, Side, Way};
 pub const MOST: usize = 25;
 /// The most places of a sheet when there are several.
 const MOST_OF_SEVERAL: usize = 16;
+/// The most names at a side of a sheet.
+const MOST_NAMES: usize = 16;
 /// The most rows of a sheet that the user has laid out.
 const MOST_ROWS: usize = 7;
 
@@ -16,7 +18,7 @@ const MOST_ROWS: usize = 7;
 pub fn parts(diagram: &Diagram) -> Vec<(Option<String>, Diagram)> {
     let groups = groups(diagram);
     if groups.len() <= 1 {
-        return vec![(None, diagram.clone())];
+        return vec![(None, with_few_names(diagram.clone()))];
     }
     let mut sheet_of: BTreeMap<&str, usize> = BTreeMap::new();
     for (number, group) in groups.iter().enumerate() {
@@ -68,7 +70,44 @@ fn part(
     if let (Some(first), Some(last)) = (part.places.first(), part.places.last()) {
         title.push_str(&format!(": {} to {}", first.name, last.name));
     }
-    (Some(title), part)
+    (Some(title), with_few_names(part))
+}
+
+/// The part with no more names on a side than there is room for: the last ones share one, with what they carry together.
+fn with_few_names(mut part: Diagram) -> Diagram {
+    for side in [Side::Left, Side::Right] {
+        let ids: Vec<String> =
+            part.outside.iter().filter(|name| name.side == side).map(|name| name.id.clone()).collect();
+        if ids.len() <= MOST_NAMES {
+            continue;
+        }
+        let shared = &ids[MOST_NAMES - 1..];
+        let words = format!("{} more", shared.len());
+        part.outside.retain(|name| !shared.contains(&name.id));
+        part.outside.push(OutsideName::new(words.clone(), side));
+        let mut ways: Vec<Way> = Vec::new();
+        for mut way in part.ways {
+            let end = if shared.contains(&way.from) { &mut way.from } else { &mut way.to };
+            if !shared.contains(end) {
+                ways.push(way);
+                continue;
+            }
+            end.clone_from(&words);
+            let same = |held: &&mut Way| held.from == way.from && held.to == way.to && held.carries == way.carries;
+            match ways.iter_mut().find(same) {
+                Some(held) => {
+                    held.figure = None;
+                    held.volume = match (held.volume, way.volume) {
+                        (Some(a), Some(b)) => Some(a + b),
+                        (a, b) => a.or(b),
+                    };
+                }
+                None => ways.push(way),
+            }
+        }
+        part.ways = ways;
+    }
+    part
 }
 
 fn add(names: &mut Vec<OutsideName>, name: OutsideName) {

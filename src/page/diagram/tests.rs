@@ -208,6 +208,21 @@ fn a_small_site_may_have_many_ways_in_and_out() {
 }
 
 #[test]
+fn more_names_than_a_sheet_has_room_for_share_one() {
+    let mut site = site(3, 1);
+    for i in 0..300 {
+        let place = site.places[i % 3].id.clone();
+        site.outside.push(OutsideName::new(format!("Well {i}"), Side::Left));
+        site.ways.push(Way::new(format!("Well {i}"), place).volume(0.5).figure("0.50", Basis::Metered));
+    }
+    let sheet = sheets(&site, WIDTH, PAGE).remove(0);
+    holds_up(&sheet, "300 wells");
+    assert!(sheet.names.iter().any(|name| name.name.name == "286 more"), "the first 15 of 301 have a name each");
+    let shared = |route: &&crate::page::diagram::Routed| route.ends.0 == 3 + sheet.names.len() - 1;
+    assert_eq!(sheet.routes.iter().filter(shared).count(), 3, "one way to each place");
+}
+
+#[test]
 fn sheets_name_one_another() {
     let site = site(60, 3);
     let sheets = sheets(&site, WIDTH, PAGE);
