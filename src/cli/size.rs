@@ -6,7 +6,7 @@ use std::time::Duration;
 use chrono::NaiveDate;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
-use crate::balance::{self, Draw};
+use crate::balance::{self, Draw, Run};
 use crate::cli::load;
 use crate::cli::load::DressArgs;
 use crate::cli::publish::OutputArgs;
@@ -22,6 +22,7 @@ use crate::records;
 use crate::records::Timeline;
 use crate::report::basin;
 use crate::report::basin::BasinCase;
+use crate::report::picture;
 use crate::sizing;
 use crate::sizing::{DUTIES_FILE, Duties, Site};
 use crate::told::{Place, Problem, Problems};
@@ -102,7 +103,9 @@ pub fn run(args: &Args) -> Done {
             return Err(Stop::Could(String::new()));
         }
     };
-    let log = levels_against(&read).unwrap_or_default();
+    let present = as_it_stands(&read);
+    let picture =
+        present.as_ref().map(|of| picture::Site { facility: &read.present, ledger: &of.run.ledger, period: of.period });
     let files = sources.files_read();
     let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
     let warnings: Vec<String> = problems.in_order().iter().map(|problem| problem.to_string_line()).collect();
@@ -114,7 +117,8 @@ pub fn run(args: &Args) -> Done {
         not_built: read.not_built,
         weather: &read.weather,
         period: read.period,
-        log: &log,
+        log: present.as_ref().map_or(&[], |of| &of.log),
+        present: picture,
         files: &files,
         digest: &digest,
         warnings: &warnings,
@@ -134,9 +138,17 @@ pub fn run(args: &Args) -> Done {
     )
 }
 
-/// Levels of the pond as it stands, read and computed without the readings, over the days from the first to the last of
-/// them. None where nothing was read, or the site as it stands can't be run.
-fn levels_against(read: &Read) -> Option<Vec<Against>> {
+/// The site as it stands, run without its readings.
+struct AsItStands {
+    run: Run,
+    period: (NaiveDate, NaiveDate),
+    /// Levels of the pond, read and computed without the readings.
+    log: Vec<Against>,
+}
+
+/// The site as it stands over the days from the first to the last level read of the pond. None where nothing was read, or
+/// the site as it stands can't be run.
+fn as_it_stands(read: &Read) -> Option<AsItStands> {
     let name = &read.facility.get(read.pond)?.name;
     let pond = read.present.find(name)?;
     let dates: Vec<NaiveDate> = read.timeline.levels.iter().filter(|of| of.at == pond).map(|of| of.day).collect();
@@ -148,9 +160,9 @@ fn levels_against(read: &Read) -> Option<Vec<Against>> {
     }
     let timeline = without_driving_records(&read.timeline);
     let run = balance::run(&read.present, &read.weather, &timeline, period, &Draw::MIDDLE).ok()?;
-    let mut all = against_log(&read.present, &read.timeline, &run.ledger, period);
-    all.retain(|of| of.what.ends_with(&format!(" of {name}")));
-    Some(all)
+    let mut log = against_log(&read.present, &read.timeline, &run.ledger, period);
+    log.retain(|of| of.what.ends_with(&format!(" of {name}")));
+    Some(AsItStands { run, period, log })
 }
 
 /// A line on stderr for work that takes more than a second; nothing off a terminal.

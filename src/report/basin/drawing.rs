@@ -12,6 +12,7 @@ use crate::page::document::{Document, DrawnPond, Pattern, PondDrawing, PondLayer
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, round, slope};
 use crate::report::inspection::about::day;
+use crate::report::picture::{caption, picture_of_change};
 use crate::science::ponds::Shape;
 use crate::sizing::{Answer, Basin, LayerKind, shape_of};
 
@@ -238,4 +239,19 @@ fn as_it_stands(units: Units, present: &Present) -> DrawnPond {
         levels.push(level(units, "bank top", top_m));
     }
     DrawnPond { name: "The present pond".to_owned(), plan, profile, layers, levels, words }
+}
+
+/// The site as it stands, with the word at the pond that is sized.
+pub(super) fn where_it_stands(case: &BasinCase, doc: &mut Document) {
+    let Some(site) = case.present else { return };
+    let drawing = picture_of_change(site, site, &[case.name().to_owned()]);
+    let words = drawing.words();
+    let caption = format!(
+        "{} The site as it stands from {} to {}, computed; the pond that is sized is the one marked “altered”.",
+        caption(&drawing, case.facility.system),
+        day(site.period.0),
+        day(site.period.1)
+    );
+    doc.heading(2, "Where the pond stands");
+    doc.diagram(drawing, words, caption);
 }

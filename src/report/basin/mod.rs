@@ -20,6 +20,7 @@ use crate::files::FileRead;
 use crate::page::document::Document;
 use crate::page::document::figures::{number, with_unit};
 use crate::report::inspection::about::day;
+use crate::report::picture;
 use crate::sizing::{Basin, Measure, Outcome, Study};
 use crate::weather::DailyWeather;
 use units::Units;
@@ -46,6 +47,8 @@ pub struct BasinCase<'a> {
     pub weather: &'a DailyWeather,
     /// First and last day of the years.
     pub period: (NaiveDate, NaiveDate),
+    /// The site as it stands, run without its readings; none where no level of the pond was read.
+    pub present: Option<picture::Site<'a>>,
     /// Levels of the pond as it stands, read and computed without the readings.
     pub log: &'a [Against],
     /// The files read.
@@ -155,6 +158,7 @@ pub fn document(case: &BasinCase) -> Document {
             page::write(case, answer, &mut doc);
             doc.page_break();
             drawing::write(case, answer, &mut doc);
+            drawing::where_it_stands(case, &mut doc);
             levels::write(case, answer, &mut doc);
             years::write(case, answer, &mut doc);
             years::shapes(case, answer, &mut doc);

@@ -3,7 +3,7 @@
 
 use crate::balance::Run;
 use crate::page::document::Document;
-use crate::report::case::{ComparedCase, begun, doubt, money, one_form, tables};
+use crate::report::case::{ComparedCase, begun, doubt, money, one_form, picture, tables};
 use crate::report::inspection::about::{Assumption, Case};
 use crate::report::inspection::closing;
 use crate::science;
@@ -15,6 +15,7 @@ const METHODS: &[&str] = &["pump-energy", "present-worth", "rank-correlation"];
 pub fn annex(case: &ComparedCase<'_>) -> Document {
     let mut doc = begun(case, "What each proposal comes to. Annex");
     tables::how_compared(&mut doc);
+    picture::of_altered(case, &mut doc);
     tables::service(case, &mut doc);
     tables::accounts(case, &mut doc);
     money::by_year(case, &mut doc);

@@ -7,6 +7,7 @@ pub mod json;
 pub mod limits;
 pub mod money;
 pub mod page;
+mod picture;
 pub mod tables;
 pub mod verdict;
 
@@ -202,6 +203,7 @@ pub fn document(case: &ComparedCase<'_>) -> Document {
     compare_page::write(case, &mut doc);
     doc.page_break();
     compare_tables::options(case, &mut doc);
+    picture::write(case, &mut doc);
     compare_money::costs(case, &mut doc);
     compare_money::over_the_years(case, &mut doc);
     compare_tables::solids(case, &mut doc);

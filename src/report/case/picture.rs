@@ -1,0 +1,72 @@
+//! What each proposal changes, on the picture of the site.
+
+use crate::compare::{Alternative, Computed};
+use crate::files::yaml::{Entry, Node, What};
+use crate::page::document::{Diagram, Document};
+use crate::report::case::ComparedCase;
+use crate::report::picture::{Site, caption, picture_of_change};
+
+/// Writes a picture for each proposal that puts a place in or takes one out.
+pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
+    pictures(case, true, doc);
+}
+
+/// Writes a picture for each option that alters places and does no more, for the annex.
+pub fn of_altered(case: &ComparedCase<'_>, doc: &mut Document) {
+    pictures(case, false, doc);
+}
+
+fn pictures(case: &ComparedCase<'_>, moves_places: bool, doc: &mut Document) {
+    let Some((now, options)) = case.study.options.split_first() else { return };
+    let mut headed = false;
+    for option in options {
+        let names = |of: &Computed| -> Vec<String> {
+            of.alternative.facility.places.iter().map(|place| place.name.clone()).collect()
+        };
+        let (before, after) = (names(now), names(option));
+        let moves = before.iter().any(|name| !after.contains(name)) || after.iter().any(|name| !before.contains(name));
+        let altered = altered(&now.alternative, &option.alternative);
+        if moves != moves_places || !moves && altered.is_empty() {
+            continue;
+        }
+        if !headed {
+            doc.heading(2, "What changes on the site");
+            headed = true;
+        }
+        doc.heading(3, option.alternative.name.clone());
+        let drawing = drawn(case, now, option, &altered);
+        let (words, caption) = (drawing.words(), caption(&drawing, case.facility.system));
+        doc.diagram(drawing, words, format!("{caption} All of it computed, without meters and logs."));
+    }
+}
+
+fn drawn(case: &ComparedCase<'_>, now: &Computed, option: &Computed, altered: &[String]) -> Diagram {
+    let period = case.study.period;
+    picture_of_change(
+        Site { facility: &now.alternative.facility, ledger: &now.run.ledger, period },
+        Site { facility: &option.alternative.facility, ledger: &option.run.ledger, period },
+        altered,
+    )
+}
+
+/// Names of places whose lines differ from those of the site as it stands.
+fn altered(now: &Alternative, option: &Alternative) -> Vec<String> {
+    let mut out = Vec::new();
+    for group in entries(&option.tree) {
+        let Some(was) = entries(&now.tree).iter().find(|entry| entry.key == group.key) else { continue };
+        for place in entries(&group.value) {
+            let same = entries(&was.value).iter().find(|entry| entry.key == place.key);
+            if same.is_some_and(|same| same.value != place.value) {
+                out.push(place.key.clone());
+            }
+        }
+    }
+    out
+}
+
+fn entries(node: &Node) -> &[Entry] {
+    match &node.what {
+        What::Map(entries) => entries,
+        _ => &[],
+    }
+}
