@@ -8,6 +8,7 @@ use crate::cli::load;
 use crate::cli::{Done, Stop};
 use crate::files::{Content, Outputs, Sources, check_targets, write_whole};
 use crate::page::document::Document;
+use crate::page::pdf::RenderError;
 #[cfg(feature = "xlsx")]
 use crate::page::tables;
 use crate::page::{figures, pdf, terminal};
@@ -89,16 +90,24 @@ impl Targets {
             text.push(b'\n');
             load::to_stdout(&text)?;
         }
-        if let Some(path) = &self.pdf {
-            write_whole(path, &pdf::render(document)?)?;
+        let annex = (self.annex.is_some() || self.tables.is_some()).then(annex);
+        let other = annex.as_ref().filter(|_| self.annex.is_some());
+        // The two files are set side by side.
+        let (main, other) = std::thread::scope(|scope| {
+            let other = other.map(|annex| scope.spawn(|| pdf::render(annex)));
+            let main = self.pdf.as_ref().map(|_| pdf::render(document));
+            let failed = || Err(RenderError::Write("its own thread stopped".to_owned()));
+            (main, other.map(|thread| thread.join().unwrap_or_else(|_| failed())))
+        });
+        if let (Some(path), Some(bytes)) = (&self.pdf, main) {
+            write_whole(path, &bytes?)?;
             if !self.json {
                 load::to_stderr(&terminal::render_blocks(document, document.first_page()));
             }
             load::to_stderr(&format!("{what} is in {}.\n", path.display()));
         }
-        let annex = (self.annex.is_some() || self.tables.is_some()).then(annex);
-        if let (Some(path), Some(annex)) = (&self.annex, &annex) {
-            write_whole(path, &pdf::render(annex)?)?;
+        if let (Some(path), Some(bytes)) = (&self.annex, other) {
+            write_whole(path, &bytes?)?;
             load::to_stderr(&format!("Its annex is in {}.\n", path.display()));
         }
         if let Some(path) = &self.tables {

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
 use crate::page::diagram::net::{End, Link, Net};
 use crate::page::diagram::stream;
 use crate::page::document::{Diagram, Side};
@@ -61,8 +63,7 @@ pub fn arrangements(net: &Net, hand: &Hand, columns: usize, most_rows: usize) ->
         folds.push(packed(&layer, columns));
     }
     folds.dedup();
-    let mut found: Vec<Spots> = Vec::new();
-    for trial in 0..TRIALS {
+    let tried = |trial: usize| {
         let rows = &folds[trial % folds.len()];
         // Every other time with a row to spare, where there is room for it.
         let spare = usize::from(trial % 2 == 1 && rows.len() < most_rows);
@@ -74,7 +75,12 @@ pub fn arrangements(net: &Net, hand: &Hand, columns: usize, most_rows: usize) ->
             }
         }
         search.improve(trial as u64);
-        let spots = search.spots();
+        search.spots()
+    };
+    // Side by side, and in one order whatever the number of threads.
+    let all: Vec<Spots> = (0..TRIALS).into_par_iter().map(tried).collect();
+    let mut found: Vec<Spots> = Vec::new();
+    for spots in all {
         if !found.contains(&spots) {
             found.push(spots);
         }

@@ -1,9 +1,11 @@
 //! A sheet of the picture: rectangles and names on the page, and the best of several arrangements.
 
+use rayon::prelude::*;
+
 use crate::page::diagram::frame::{CAREFUL, Frame};
 use crate::page::diagram::key::Key;
 use crate::page::diagram::net::{Net, Scale};
-use crate::page::diagram::place::{Hand, arrangements};
+use crate::page::diagram::place::{Hand, Spots, arrangements};
 use crate::page::diagram::split;
 use crate::page::diagram::words::BoxWords;
 use crate::page::document::{Carries, Diagram, DiagramPlace, OutsideName, Side, Style, Text};
@@ -122,24 +124,27 @@ fn best(part: &Diagram, scale: Scale, width: f32, page: f32) -> Sheet {
     let mut tried: Vec<(f32, Frame)> = Vec::new();
     for &columns in columns {
         let frame = Frame::new(part, columns.max(hand.widest()), width);
-        for spots in arrangements(&net, &hand, columns, frame.most_rows(room)) {
+        let laid = |spots: Spots| {
             let gap = frame.most_gap(spots.rows, room);
             let trial = frame.clone().stand(&net, &hand, spots, gap);
-            tried.push((trial.sheet(part, &net, &key, 1).badness(room), trial));
-        }
+            (trial.sheet(part, &net, &key, 1).badness(room), trial)
+        };
+        let all = arrangements(&net, &hand, columns, frame.most_rows(room));
+        tried.par_extend(all.into_par_iter().map(laid));
     }
     tried.sort_by(|a, b| a.0.total_cmp(&b.0));
     // The few that look best are looked at again with their rows closer together.
-    let mut best: Option<(f32, Frame)> = None;
-    for (_, frame) in tried.iter().take(4) {
-        for gap in frame.gaps() {
+    let again: Vec<(&Frame, usize)> =
+        tried.iter().take(4).flat_map(|(_, frame)| frame.gaps().into_iter().map(move |gap| (frame, gap))).collect();
+    let scored: Vec<(f32, Frame)> = again
+        .into_par_iter()
+        .map(|(frame, gap)| {
             let trial = frame.clone().stand(&net, &hand, frame.spots.clone(), gap);
-            let score = trial.sheet(part, &net, &key, 3).badness(room);
-            if best.as_ref().is_none_or(|(held, _)| score < *held) {
-                best = Some((score, trial));
-            }
-        }
-    }
+            (trial.sheet(part, &net, &key, 3).badness(room), trial)
+        })
+        .collect();
+    // The first of those that are equally good, so that the choice does not turn on threads.
+    let best = scored.into_iter().reduce(|held, next| if next.0 < held.0 { next } else { held });
     match best {
         Some((_, frame)) => frame.sheet(part, &net, &key, CAREFUL),
         None => Frame::new(part, 1, width).sheet(part, &net, &key, 0),
