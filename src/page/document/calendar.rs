@@ -27,9 +27,9 @@ impl DayMark {
         match self {
             Self::Outside => "not in the period",
             Self::NotSeen => "not looked at",
-            Self::ComputedOnly => "computed only, not looked at",
-            Self::Dry => "looked at or metered: dry",
-            Self::Flowing => "looked at or metered: flowing",
+            Self::ComputedOnly => "not looked at, computed flow",
+            Self::Dry => "dry",
+            Self::Flowing => "flowing",
         }
     }
 }

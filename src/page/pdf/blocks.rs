@@ -246,8 +246,8 @@ impl<'a> Composer<'a> {
     fn signature(&mut self, labels: &[String]) {
         let (body, right) = (self.grid.body(), self.grid.right);
         for label in labels {
-            self.need(3.0 * LINE);
-            self.y += 2.0 * LINE;
+            self.need(2.6 * LINE);
+            self.y += 1.6 * LINE;
             self.rule(body, right, self.y, Pen::ink(0.6));
             self.record.open("P");
             self.flow(&Text::from(label), Type::plain(TABLE), body, right - body, LINE);

@@ -247,7 +247,7 @@ pub(super) fn where_it_stands(case: &BasinCase, doc: &mut Document) {
     let drawing = picture_of_change(site, site, &[case.name().to_owned()]);
     let words = drawing.words();
     let caption = format!(
-        "{} The site as it stands from {} to {}, computed; the pond that is sized is the one marked “altered”.",
+        "{} The site as it stands from {} to {}, computed: the pond marked “altered” is the one that is sized, and its figures are those of the present one.",
         caption(&drawing, case.facility.system),
         day(site.period.0),
         day(site.period.1)

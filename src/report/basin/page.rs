@@ -181,7 +181,7 @@ fn gives(units: Units, check: &Check, room: &mut Option<f64>) -> String {
         return if share < 1.0 { "under 1 % of it".to_owned() } else { format!("{} % of it", number(share, 0)) };
     }
     *room = Some(check.has);
-    figure(units, check.measure, check.has)
+    format!("{} in all", figure(units, check.measure, check.has))
 }
 
 pub(super) fn asked(units: Units, check: &Check) -> String {

@@ -6,7 +6,7 @@ use crate::page::document::{Cell, Column, Document, Table, Text, figures};
 use crate::page::terminal;
 use crate::report::inspection::about::{Case, day, trace};
 use crate::report::{cautions, glossary};
-use crate::rules::FindingKind;
+use crate::rules::{FindingKind, Outcome};
 use crate::science;
 
 /// What the computation found about the facility itself.
@@ -102,10 +102,19 @@ pub fn what_was_assumed(case: &Case, doc: &mut Document) {
         .filter(|(what, _)| case.assumptions.iter().any(|assumption| assumption.what == *what))
         .collect();
     let count = case.assumptions.len();
+    let predicted = case.findings.iter().any(|finding| {
+        matches!(finding.outcome, Outcome::PredictedWithin | Outcome::PredictedOutside | Outcome::Undecided)
+    });
     if moves.is_empty() {
         doc.paragraph(format!(
-            "No outcome turns on a value that was taken without a record. The annex lists all {count} such values, each with \
-             its line in the files. Whoever signs stands for them."
+            "{} The annex lists all {count} values that were taken without a record, each with its line in the files. Whoever \
+             signs stands for them.",
+            if predicted {
+                "Predicted outcomes rest on values that were taken without a record; within the ranges typed none of them \
+                 changes an outcome."
+            } else {
+                "No outcome turns on a value that was taken without a record."
+            }
         ));
     } else {
         doc.paragraph(format!(
@@ -118,7 +127,7 @@ pub fn what_was_assumed(case: &Case, doc: &mut Document) {
         methods_used(case).iter().filter(|method| method.standing == science::Standing::FromMemory).count();
     let all = methods_used(case).len();
     doc.paragraph(format!(
-        "{} files were read, {} of {all} methods rest on sources whose own text was not at hand: all in the annex. \
+        "{} files were read; {} of {all} methods rest on sources whose own text was not at hand. The annex lists them all. \
          Fingerprint of the files (SHA-256): {}. Program: bywash {}.",
         case.files.len(),
         from_memory,
@@ -347,7 +356,7 @@ fn first_sentence(text: &str) -> String {
 
 fn draws(case: &Case) -> Text {
     Text::from(format!(
-        "Predicted outcomes rest on {} draws from the ranges typed; “predicted within” means that all of them were within.",
+        "Predicted outcomes of the ledger rest on {} draws from the ranges typed; “predicted within” means that all of them were within.",
         figures::number(case.draws as f64, 0)
     ))
 }

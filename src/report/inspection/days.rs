@@ -19,8 +19,10 @@ const LEAST_DAYS: usize = 10;
 const MOST_OF_ONE: usize = 45;
 /// Most months on one calendar.
 const MOST_MONTHS: usize = 24;
+/// Most days without a look that are listed beside the calendar; of more the annex has the list.
+const FEW_UNSEEN: usize = 20;
 /// Most runs of days in one sentence.
-const MOST_RUNS: usize = 60;
+const MOST_RUNS: usize = 200;
 
 /// Writes the section.
 pub fn write(case: &Case, doc: &mut Document) {
@@ -41,16 +43,27 @@ fn most_of_each(outfalls: usize) -> usize {
 
 /// Every day on which water left, for the annex, where the report did not hold them all.
 pub fn all(case: &Case, doc: &mut Document) {
-    let outfalls = outfalls(case);
+    let outfalls: Vec<Outfall> = outfalls(case).into_iter().map(|id| Outfall::of(case, id)).collect();
     let most = most_of_each(outfalls.len());
-    let long: Vec<Outfall> =
-        outfalls.into_iter().map(|id| Outfall::of(case, id)).filter(|at| at.left().len() > most).collect();
+    let is_long = |outfall: &&Outfall| outfall.left().len() > most || outfall.unseen().len() > FEW_UNSEEN;
+    let long: Vec<&Outfall> = outfalls.iter().filter(is_long).collect();
     if long.is_empty() {
         return;
     }
-    doc.heading(2, "Every day of discharge");
+    doc.heading(2, "Every day of discharge, and every day without a look");
     for outfall in long {
-        doc.table(outfall.table(usize::MAX));
+        let unseen = outfall.unseen();
+        if unseen.len() > FEW_UNSEEN {
+            doc.paragraph(format!(
+                "{}, not looked at on {} days: {}.",
+                outfall.name(),
+                unseen.len(),
+                runs_text(&unseen)
+            ));
+        }
+        if outfall.left().len() > most {
+            doc.table(outfall.table(usize::MAX));
+        }
     }
 }
 
@@ -145,6 +158,11 @@ impl<'a> Outfall<'a> {
                 self.looked(*date) == Some(true) || self.moved(*date).is_some() || self.samples.contains_key(date)
             })
             .collect()
+    }
+
+    /// The days of which no look and no meter tells.
+    fn unseen(&self) -> Vec<NaiveDate> {
+        self.dates().filter(|date| matches!(self.mark(*date), DayMark::NotSeen | DayMark::ComputedOnly)).collect()
     }
 
     fn days_marked(&self, wanted: DayMark) -> Vec<NaiveDate> {
@@ -290,10 +308,7 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
     let outfall = Outfall::of(case, id);
     let days = outfall.dates().count();
     let (flowing, dry) = (outfall.days_marked(DayMark::Flowing), outfall.days_marked(DayMark::Dry));
-    let unseen: Vec<NaiveDate> = outfall
-        .dates()
-        .filter(|date| matches!(outfall.mark(*date), DayMark::NotSeen | DayMark::ComputedOnly))
-        .collect();
+    let unseen = outfall.unseen();
     let into = match &case.facility.places.get(id.0).map(|place| &place.kind) {
         Some(PlaceKind::DischargePoint(point)) => point.into.as_ref().map(|water| format!(" into {water}")),
         _ => None,
@@ -311,8 +326,10 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
         return;
     }
     let mut text = Text::from(words);
-    if !unseen.is_empty() {
-        text = text.plain(format!(" Not looked at on {}: {}.", unseen.len(), runs_text(&unseen)));
+    match unseen.len() {
+        0 => {}
+        1..=FEW_UNSEEN => text = text.plain(format!(" Not looked at on {}: {}.", unseen.len(), runs_text(&unseen))),
+        many => text = text.plain(format!(" Not looked at on {many}: the dots of the calendar; the annex lists them.")),
     }
     doc.paragraph(text);
     let name = outfall.name();
@@ -323,7 +340,11 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
             dry.len(),
             unseen.len()
         );
-        doc.calendar(calendar, alt, format!("What is on file of {name}, day by day"));
+        doc.calendar(
+            calendar,
+            alt,
+            format!("What is on file of {name}, day by day: flowing and dry by a look or a meter"),
+        );
     }
     if !outfall.left().is_empty() {
         doc.table(outfall.table(most));

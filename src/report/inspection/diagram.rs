@@ -2,13 +2,17 @@
 
 use crate::page::document::{Diagram, Document};
 use crate::report::inspection::about::Case;
+use crate::report::inspection::water_year::rain_is_not_known;
 use crate::report::picture::{Site, caption, picture};
 
 /// Writes the picture.
 pub fn write(case: &Case, doc: &mut Document) {
     doc.heading(2, "The facility and where its water goes");
     let drawing = diagram(case);
-    let (words, caption) = (drawing.words(), caption(&drawing, case.facility.system));
+    let (words, mut caption) = (drawing.words(), caption(&drawing, case.facility.system));
+    if rain_is_not_known(case) {
+        caption.push_str(" No rain is on file: what it brought is not known, and its ways are thin for that alone.");
+    }
     doc.diagram(drawing, words, caption);
 }
 

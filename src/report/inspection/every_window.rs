@@ -18,11 +18,11 @@ pub fn write(case: &Case, doc: &mut Document) {
     }
     doc.heading(2, "Every window of every limit");
     for finding in limits {
-        one(finding, doc);
+        one(case, finding, doc);
     }
 }
 
-fn one(finding: &Finding, doc: &mut Document) {
+fn one(case: &Case, finding: &Finding, doc: &mut Document) {
     doc.anchored(3, format!("{}: {}", finding.name, finding.outcome), finding.id.clone());
     if let Some(words) = &finding.words {
         doc.traced(
@@ -38,7 +38,7 @@ fn one(finding: &Finding, doc: &mut Document) {
             doc.table(evidence_table(&finding.evidence));
         }
     } else {
-        doc.table(windows(finding));
+        doc.table(windows(case, finding));
     }
     let all = told_in_full(&finding.missing);
     if !all.is_empty() {
@@ -48,7 +48,7 @@ fn one(finding: &Finding, doc: &mut Document) {
     }
 }
 
-fn windows(finding: &Finding) -> Table {
+fn windows(case: &Case, finding: &Finding) -> Table {
     let mut table = Table::new(vec![
         Column::words("Window"),
         Column::words("Outcome"),
@@ -65,7 +65,7 @@ fn windows(finding: &Finding) -> Table {
             window.figure.as_ref().map_or_else(Cell::nothing, |f| Cell::known(said(&f.text), basis_of(f))),
             Cell::number(window.n as f64, 0),
             Cell::words(said(&arithmetic(window))),
-            Cell::words(papers(&window.evidence)),
+            Cell::words(papers(case, &window.evidence)),
         ]);
     }
     table

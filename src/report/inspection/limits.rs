@@ -124,7 +124,7 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         table.note(format!("{left} more that are over or not decided: in the annex."));
     }
     if !rest.is_empty() {
-        table.note(format!("{} more within the limit, farther from it: in the annex.", rest.len()));
+        table.note(format!("{} more within the limit, none nearer to it: in the annex.", rest.len()));
     }
     if table.rows.iter().all(|row| row.cells.get(HOW).is_some_and(|cell| cell.text().is_empty())) {
         table.columns.remove(HOW);
@@ -160,7 +160,7 @@ fn row(case: &Case, window: &WindowFinding) -> Vec<Cell> {
         Cell::words(window.outcome.words()),
         figure,
         Cell::words(arithmetic(case, window)),
-        Cell::words(papers(&window.evidence)),
+        Cell::words(papers(case, &window.evidence)),
     ]
 }
 
@@ -172,7 +172,7 @@ fn arithmetic(case: &Case, window: &WindowFinding) -> String {
     if window.n == 1 && window.outcome == Outcome::Met {
         return String::new();
     }
-    let words: Vec<String> = window.arithmetic.iter().map(|line| said(line)).collect();
+    let words: Vec<String> = window.arithmetic.iter().map(|line| said(line.trim_end_matches('.'))).collect();
     words.join("; ")
 }
 
@@ -226,7 +226,7 @@ fn met(case: &Case, shown: &[&Finding], doc: &mut Document) {
             Cell::words(figure.plain(format!("permit: {says}"))),
             Cell::words(finding.worst_when.clone().unwrap_or_default()),
             Cell::words(said(&how.join("; "))),
-            Cell::words(worst.map_or_else(String::new, |window| papers(&window.evidence))),
+            Cell::words(worst.map_or_else(String::new, |window| papers(case, &window.evidence))),
         ]);
     }
     if shown.iter().any(|finding| finding.figure.as_ref().is_some_and(|figure| figure.low < figure.high)) {

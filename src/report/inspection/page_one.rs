@@ -52,8 +52,8 @@ fn head(case: &Case, doc: &mut Document) {
             let to = if waters.is_empty() { String::new() } else { format!("; discharges into {}", waters.join(", ")) };
             doc.permit_line("Permit", format!("{}, {}{to}", permit.permit, permit.authority));
             let typed = match &permit.typed_by {
-                Some(who) => format!("{}, typed by {who}", permit.file),
-                None => format!("{}, not said who typed it", permit.file),
+                Some(who) => format!("{}, typed by {who}", file_name(&permit.file)),
+                None => format!("{}, not said who typed it", file_name(&permit.file)),
             };
             doc.permit_line("Rules", typed);
         }
@@ -61,6 +61,11 @@ fn head(case: &Case, doc: &mut Document) {
             doc.permit_line("Permit", "no rules file: nothing was held against a limit");
         }
     }
+}
+
+/// A file without the folders that lead to it.
+fn file_name(path: &str) -> &str {
+    path.rsplit('/').next().unwrap_or(path)
 }
 
 /// The waters that the site's outfalls run into, each once.
@@ -279,6 +284,11 @@ fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
         if sentences.is_empty() {
             sentences.extend(finding.sentences.first().cloned());
         }
+        // Where nothing may leave, that something did is not left to the table.
+        let forbids = finding.limit.as_ref().is_some_and(|limit| limit.at_most.is_none() && limit.at_least.is_none());
+        if let (true, Some(when), Some(_)) = (forbids, &finding.worst_when, &finding.figure) {
+            sentences.insert(0, format!("Water left on {when}, and no storm is shown to excuse it."));
+        }
         for sentence in sentences {
             match lacking.iter_mut().find(|(_, known)| *known == sentence) {
                 Some((names, _)) => names.push(&finding.name),
@@ -295,10 +305,10 @@ fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
     }
     let more = groups.len().saturating_sub(MOST_LINES);
     for (names, sentences) in groups.into_iter().take(MOST_LINES) {
-        let first = sentences.iter().take(2).map(String::as_str).collect::<Vec<_>>().join(" ");
+        let first = sentences.iter().take(3).map(String::as_str).collect::<Vec<_>>().join(" ");
         let rest = match sentences.len() {
-            0..=2 => String::new(),
-            many => format!(" {} more.", many - 2),
+            0..=3 => String::new(),
+            many => format!(" {} more.", many - 3),
         };
         let text = Text::new().bold(format!("{}: ", named(&names))).plain(said(&first)).plain(rest);
         rows.push(("Not shown".to_owned(), text));

@@ -11,16 +11,20 @@ use crate::rules::Evidence;
 const MOST_PAPERS: usize = 3;
 
 /// The papers behind evidence, each once, with file and line: `slip 25-031 (lab.csv 11)`.
-pub fn papers(evidence: &[Evidence]) -> String {
+/// Of what a meter counted, the paper of the opening reading comes first.
+pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
     let mut named: Vec<String> = Vec::new();
     let mut known: Vec<&str> = Vec::new();
-    for one in evidence {
-        let paper = one.paper.as_deref().unwrap_or("no number on file");
+    let opening = evidence.first().and_then(|first| span_of(case, first)).and_then(|span| span.before.as_ref());
+    let opening = opening.map(|source| (source.paper.as_deref(), Some(&source.place)));
+    let all = evidence.iter().map(|one| (one.paper.as_deref(), one.place.as_ref()));
+    for (paper, place) in opening.into_iter().chain(all) {
+        let paper = paper.unwrap_or("no number on file");
         if known.contains(&paper) {
             continue;
         }
         known.push(paper);
-        let place = one.place.as_ref().map_or_else(String::new, |place| format!(" ({})", trace(place)));
+        let place = place.map_or_else(String::new, |place| format!(" ({})", trace(place)));
         named.push(format!("{paper}{place}"));
     }
     if named.len() > MOST_PAPERS

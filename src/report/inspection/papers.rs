@@ -51,7 +51,7 @@ pub fn write(case: &Case, doc: &mut Document) {
         Text::from("Who signs for the permit, and who is delegated."),
     ];
     first.push(Text::from(
-        "At the outfall: the sampling point, the meter (what it reads now against the last entry), bypass valves.",
+        "At the outfall: the sampling point, bypass valves, and the meter if there is one (what it reads now against the last entry).",
     ));
     doc.numbered(first);
     let mut table = Table::new(vec![

@@ -76,7 +76,7 @@ fn filters(case: &Case, doc: &mut Document) {
         Column::figures("Wash and rinse water", volume.name),
         Column::figures("Solids caught", mass.name),
         Column::figures("Standing or washing", "h"),
-        Column::words("Basis"),
+        Column::words("Basis of the water"),
     ])
     .caption("What each filter did")
     .wide();
@@ -273,7 +273,7 @@ fn discharges(case: &Case, doc: &mut Document) {
         }
     }
     let by_kind = columns.len() > 6;
-    columns.push(Column::words("Basis"));
+    columns.push(Column::words("Basis of the water"));
     let mut table = Table::new(columns).caption("What left the site, by discharge point").wide();
     for id in points {
         let Some(place) = case.facility.get(id) else {

@@ -39,7 +39,7 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
         Column::figures("Least freeboard", level.name),
         Column::figures("Days at the spill level", ""),
         Column::figures("Could still take, least", volume.name),
-        Column::figures("Levels read", ""),
+        Column::figures("Days read", ""),
     ])
     .caption("Pond levels over the period")
     .wide();
@@ -49,17 +49,16 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
         let free = pond.freeboard_m.iter().copied().fold(f64::INFINITY, f64::min);
         let left = pond.spill_left_m3.iter().copied().fold(f64::INFINITY, f64::min);
         let full = pond.spill_left_m3.iter().filter(|left| **left < 1e-6).count();
-        let read = case
+        let mut read: Vec<NaiveDate> = case
             .timeline
             .levels
             .iter()
-            .filter(|l| {
-                l.at == pond.place
-                    && matches!(l.kind, LevelKind::Level | LevelKind::Freeboard)
-                    && case.period.0 <= l.day
-                    && l.day <= case.period.1
-            })
-            .count();
+            .filter(|of| of.at == pond.place && matches!(of.kind, LevelKind::Level | LevelKind::Freeboard))
+            .map(|of| of.day)
+            .filter(|day| case.period.0 <= *day && *day <= case.period.1)
+            .collect();
+        read.sort_unstable();
+        read.dedup();
         let figure = |value: f64, unit: units::Unit| {
             if value.is_finite() { Cell::figure(unit.of(value), unit.digits, Basis::Computed) } else { Cell::nothing() }
         };
@@ -71,10 +70,12 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
             figure(free, level),
             Cell::figure(full as f64, 0, Basis::Computed),
             figure(left, volume),
-            Cell::number(read as f64, 0),
+            Cell::number(read.len() as f64, 0),
         ]);
     }
-    table.note("Levels are above the floor, computed day by day and set to the reading on each day that has one.");
+    table.note(
+        "Levels are above the floor at the close of each day, computed and set to the reading where there is one.",
+    );
     doc.table(table);
 }
 

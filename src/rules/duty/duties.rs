@@ -306,7 +306,7 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
         would_show: Some("Cannot be made up.".to_owned()),
     });
     finding.sentences.push(
-        "The facility's own file says so (`looked at`); what the permit asks for stands in the rules file.".to_owned(),
+        "The facility's own file says so (“looked at”); what the permit asks for stands in the rules file.".to_owned(),
     );
     let flowed = each_day(span.0, span.1).filter(|day| flows.on(*day) == Flow::Flowing).count();
     finding.sentences.push(format!("{flowed} days are shown with a discharge."));

@@ -150,7 +150,7 @@ pub(crate) fn beside(finding: &mut Finding, limit: &Limit, plan: Option<&LimitPl
     let figure = text::computed(Some(worst), worst, worst, &limit.bound);
     let when = drawn.when.map_or_else(String::new, |(from, to)| format!(" ({})", days_label(from, to)));
     finding.sentences.push(format!(
-        "Worked out by the ledger alone the worst is {}{when}, {} the limit; beside what was measured, not mixed with it, and no \
+        "In the ledger, which takes what was measured where it was, the worst is {}{when}, {} the limit: a computation, and no \
          proof.",
         figure.text,
         if outside { "outside" } else { "within" }
