@@ -650,7 +650,7 @@ fn how_likely_the_next_month_is_over_is_told_beside_and_decides_nothing() {
     let site = Site::new(&tss("monthly average", "at most: 30 mg/L", ""), &rows, ("2025-03-01", "2025-06-30"));
     let finding = site.limit("TSS");
     assert_eq!(finding.outcome, Outcome::Met);
-    let told = finding.sentences.join("\n");
+    let told = finding.likelihood.expect("a likelihood");
     assert!(told.contains("in about 16 of 100 months") && told.contains("42.7 mg/L"), "{told}");
 }
 

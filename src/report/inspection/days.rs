@@ -207,6 +207,14 @@ impl<'a> Outfall<'a> {
         for date in left.iter().take(most) {
             table.row(self.row(*date));
         }
+        let of = |wanted: DayMark| left.iter().filter(|date| self.mark(**date) == wanted).count();
+        table.note(format!(
+            "Of these {} days: {} seen or metered flowing, {} computed alone, {} looked at and dry.",
+            left.len(),
+            of(DayMark::Flowing),
+            of(DayMark::ComputedOnly),
+            of(DayMark::Dry)
+        ));
         if left.len() > most {
             table.note(format!("The first {most} of {} days; all of them stand in the annex.", left.len()));
         }
@@ -319,8 +327,9 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
         doc.paragraph(format!("Nobody looked on any of {days} days, and the computation moved no water there."));
         return;
     }
-    let words =
-        format!("Looked at or metered on {seen} of {days} days: flowing on {}, dry on {}.", flowing.len(), dry.len());
+    let metered = outfall.water.basis.iter().any(|of| Outfall::is_metered(*of));
+    let how = if metered { "Looked at or metered" } else { "Looked at" };
+    let words = format!("{how} on {seen} of {days} days: flowing on {}, dry on {}.", flowing.len(), dry.len());
     if unseen.is_empty() && outfall.left().is_empty() {
         doc.paragraph(words);
         return;

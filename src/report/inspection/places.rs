@@ -269,7 +269,7 @@ fn discharges(case: &Case, doc: &mut Document) {
         case.facility.solids.iter().enumerate().map(|(i, kind)| (i, kind.name.clone())).collect();
     if kinds.len() > 1 && kinds.len() <= 4 {
         for (_, name) in &kinds {
-            columns.push(Column::figures(format!("of it {name}"), mass.name));
+            columns.push(Column::figures(format!("of which {name}"), mass.name));
         }
     }
     let by_kind = columns.len() > 6;

@@ -72,7 +72,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     if rain_is_not_known(case) {
         out.came_in.push(line(came_in_name(case, Node::Rain), &Amount::default()).not_known());
         out.notes.push(Text::from(
-            "No rain is on file for these days: what it brought is not known, and the totals leave it out.",
+            "No rain is on file for this period: what it brought is not known, and the totals leave it out.",
         ));
     }
     let mut hauled = Amount::default();
@@ -219,23 +219,34 @@ fn is_hauled(case: &Case, node: Node) -> bool {
 
 /// One sentence on washes, if anything washes.
 fn washes(case: &Case) -> Option<String> {
-    let (mut events, mut water, mut known) = (0_u64, 0.0, crate::balance::Basis::default());
+    let mut events = 0_u64;
+    // By how they are known: a filter with a log or a meter is not drawn down by one without.
+    let mut by_word: Vec<(&str, f64)> = Vec::new();
     for filter in case.ledger.filters() {
         let totals = case.ledger.place_totals(filter.place, case.period.0, case.period.1);
         events += u64::from(totals.washes);
-        water += totals.wash_water.water_m3;
-        known = known.or(totals.wash_water.water_basis);
+        let water = totals.wash_water.water_m3;
+        if totals.wash_water.water_basis.has(crate::balance::Basis::UNKNOWN) {
+            return Some("Wash and rinse water is not shown: it depends on what is not known.".to_owned());
+        }
+        let Some(known) = basis(totals.wash_water.water_basis).filter(|_| water > 0.0) else { continue };
+        let word = known.word();
+        match by_word.iter_mut().find(|(other, _)| *other == word) {
+            Some((_, sum)) => *sum += water,
+            None => by_word.push((word, water)),
+        }
     }
-    if events == 0 && water <= 0.0 {
+    if events == 0 && by_word.is_empty() {
         return None;
     }
     let unit = units::large_volume(case.facility.system);
-    let Some(word) = basis(known).map(Basis::word) else {
-        return Some("Wash and rinse water is not shown: it depends on what is not known.".to_owned());
-    };
+    let water: Vec<String> = by_word
+        .iter()
+        .map(|(word, m3)| format!("{} {word}", figures::with_unit(unit.of(*m3), unit.digits.min(2), unit.name)))
+        .collect();
     Some(format!(
-        "Filter washes: {}; wash and rinse water {} ({word}).",
+        "Filter washes: {}; wash and rinse water {}.",
         figures::number(events as f64, 0),
-        figures::with_unit(unit.of(water), unit.digits.min(2), unit.name),
+        if water.is_empty() { "none".to_owned() } else { water.join(", ") },
     ))
 }

@@ -255,7 +255,7 @@ fn running(
     finding.due = Some(open.window.to);
     finding.how_many.clone_from(&duty.text);
     finding.sentences.push(format!(
-        "{}: by {} for the {} that runs.",
+        "{}: by {}, for the {} under way.",
         duty.text,
         day_label(open.window.to),
         stretch_words(duty.how_often).0

@@ -95,7 +95,7 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
     };
     finding.sentences.insert(
         0,
-        format!("{} has no record of this. It is worked out by the ledger ({drawn}): {what}. A computed figure shows nothing.", limit.at_text),
+        format!("{} has no record of this. It is worked out by the ledger ({drawn}): {what}. A computed figure is no proof.", limit.at_text),
     );
     if limit.estimate_accepted {
         finding.sentences.push(
@@ -196,8 +196,8 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
     finding.sentences.insert(
         0,
         format!(
-            "No rate was read. As the facility's file states it: {}. The largest alone and all at once are the two ends; what is \
-             typed shows nothing.",
+            "No rate was read. As the facility's file states it: {}. The rate lies between the largest of them alone and all \
+             of them at once. What is typed was not measured, and is no proof.",
             lines.join("; ")
         ),
     );
