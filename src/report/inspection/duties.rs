@@ -8,6 +8,8 @@ use crate::rules::{Finding, FindingKind, Outcome};
 
 /// Most missing things named for one duty; the limit's own section names all.
 const MOST_MISSING: usize = 2;
+/// Most sentences of a notice: when it was known and due, and what is missing.
+const MOST_OF_A_NOTICE: usize = 2;
 /// Most overdue notices about one thing that stand by themselves.
 const FEW: usize = 3;
 
@@ -70,7 +72,9 @@ fn table(caption: &str, findings: &[&Finding]) -> Table {
 }
 
 fn row(finding: &Finding) -> Vec<Cell> {
-    let mut words: Vec<String> = finding.sentences.iter().map(|sentence| said(sentence)).collect();
+    // What else is on file, and does not answer, is told by `explain`.
+    let most = if finding.kind == FindingKind::Notice { MOST_OF_A_NOTICE } else { usize::MAX };
+    let mut words: Vec<String> = finding.sentences.iter().take(most).map(|sentence| said(sentence)).collect();
     if words.is_empty() && !finding.how_many.is_empty() {
         words.push(format!("{}.", finding.how_many));
     }

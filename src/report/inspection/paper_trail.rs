@@ -28,9 +28,11 @@ pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
         named.push(format!("{paper}{place}"));
     }
     if named.len() > MOST_PAPERS
-        && let (Some(first), Some(last)) = (named.first(), named.last())
+        && let (Some(first), Some(last)) = (named.first(), evidence.last())
     {
-        return format!("{first} to {last}, {} papers", named.len());
+        let place = last.place.as_ref().map_or_else(String::new, |place| format!(" ({})", trace(place)));
+        let paper = last.paper.as_deref().unwrap_or("no number on file");
+        return format!("{first} to {paper}{place}, {} papers", named.len());
     }
     named.join(", ")
 }
