@@ -162,14 +162,7 @@ fn to_write(judged: &Judged) -> Vec<String> {
     let overdue = |finding: &&Finding| finding.kind == FindingKind::Notice && finding.outcome == Outcome::Overdue;
     let mut findings: Vec<&Finding> = judged.findings.iter().filter(overdue).collect();
     findings.sort_by_key(|finding| finding.due);
-    findings
-        .into_iter()
-        .map(|finding| {
-            let missing = finding.missing.first().map(|missing| missing.sentence.as_str());
-            let why = missing.or(finding.sentences.first().map(String::as_str)).unwrap_or_default();
-            format!("{}: {why}", finding.name)
-        })
-        .collect()
+    findings.into_iter().map(|finding| format!("{}: {}", finding.name, finding.what_is_missing())).collect()
 }
 
 /// What is still open beside the worklist: limits of which nothing is shown, lines that say `not known`, and lines of the

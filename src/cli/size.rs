@@ -161,7 +161,7 @@ fn as_it_stands(read: &Read) -> Option<AsItStands> {
     let timeline = without_driving_records(&read.timeline);
     let run = balance::run(&read.present, &read.weather, &timeline, period, &Draw::MIDDLE).ok()?;
     let mut log = against_log(&read.present, &read.timeline, &run.ledger, period);
-    log.retain(|of| of.what.ends_with(&format!(" of {name}")));
+    log.retain(|of| of.at == pond && of.level.is_some());
     Some(AsItStands { run, period, log })
 }
 

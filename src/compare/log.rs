@@ -32,6 +32,8 @@ pub struct Against {
     pub at: PlaceId,
     /// Its measure.
     pub measure: Measure,
+    /// Which level, where it is one.
+    pub level: Option<LevelKind>,
     /// First day of the month (or the day), logged, computed.
     pub pairs: Vec<(NaiveDate, f64, f64)>,
     /// Records that could not be compared: nothing flowed in the computation that day.
@@ -59,6 +61,17 @@ impl Against {
     pub fn mean_logged(&self) -> Option<f64> {
         let n = self.pairs.len();
         (n > 0).then(|| self.pairs.iter().map(|(_, l, _)| l).sum::<f64>() / n as f64)
+    }
+
+    /// Computed over logged, on average; none where nothing was logged above nought.
+    pub fn times(&self) -> Option<f64> {
+        let logged = self.mean_logged().filter(|logged| *logged > 0.0)?;
+        Some(1.0 + self.bias()? / logged)
+    }
+
+    /// Whether what is computed decides nothing: under half or over double what was logged (common practice, no source).
+    pub fn is_far_off(&self) -> bool {
+        self.times().is_some_and(|times| !(0.5..=2.0).contains(&times))
     }
 
     /// The same between two dates, months counted by their first day.
@@ -130,7 +143,7 @@ fn monthly(
             _ => pairs.push((date, *logged, *computed_value)),
         }
     }
-    (!pairs.is_empty()).then_some(Against { what, at, measure, pairs, left_out: 0 })
+    (!pairs.is_empty()).then_some(Against { what, at, measure, level: None, pairs, left_out: 0 })
 }
 
 /// The way a meter reads: the one its line names, else water, else a top-up, else whatever there is.
@@ -151,11 +164,16 @@ fn way_of(meter: &Meter, ledger: &Ledger) -> Option<(Selector, Measure)> {
     Some((between.purpose(*purpose), measure))
 }
 
-fn put(out: &mut Vec<Against>, (what, at): (String, PlaceId), measure: Measure, pair: Option<(NaiveDate, f64, f64)>) {
+fn put(
+    out: &mut Vec<Against>,
+    (what, at): (String, PlaceId),
+    (measure, level): (Measure, Option<LevelKind>),
+    pair: Option<(NaiveDate, f64, f64)>,
+) {
     let index = match out.iter().position(|of| of.what == what && of.measure == measure) {
         Some(index) => index,
         None => {
-            out.push(Against { what, at, measure, pairs: Vec::new(), left_out: 0 });
+            out.push(Against { what, at, measure, level, pairs: Vec::new(), left_out: 0 });
             out.len() - 1
         }
     };
@@ -185,7 +203,7 @@ fn levels(facility: &Facility, timeline: &Timeline, ledger: &Ledger, out: &mut V
             put(
                 out,
                 (format!("{word} of {}", place.name), level.at),
-                measure,
+                (measure, Some(level.kind)),
                 Some((level.day, level.value_si, computed)),
             );
         }
@@ -221,6 +239,6 @@ fn samples(facility: &Facility, timeline: &Timeline, ledger: &Ledger, out: &mut 
             }
         }
         let pair = (water > 1e-6).then(|| (sample.day, value / 1000.0, solids / water));
-        put(out, (format!("suspended solids at {}", place.name), sample.at), Measure::Solids, pair);
+        put(out, (format!("suspended solids at {}", place.name), sample.at), (Measure::Solids, None), pair);
     }
 }

@@ -277,7 +277,7 @@ impl Lines {
                 let basis = line.basis.map(Basis::word).unwrap_or_default();
                 self.row(&[(&name, 46, false), (&figure, 14, true), (basis, 8, false)], 4);
             }
-            let figure = figures::number(total, account.digits);
+            let figure = account.total(lines, total);
             self.row(&[("Total", 46, false), (&figure, 14, true)], 4);
         }
         if let Some(residual) = &account.residual {

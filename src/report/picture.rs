@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use crate::balance::{Amount, Ledger, Node, Purpose};
+use crate::balance::{self, Amount, Ledger, Node, Purpose};
 use crate::facility::model::{Facility, PlaceId, PlaceKind, UnitSystem, UseAmount};
 use crate::facility::{self, Graph};
 use crate::files::Given;
@@ -13,6 +13,9 @@ use crate::page::document::{
 };
 use crate::report::inspection::about::basis;
 use crate::report::units::{self, Unit};
+
+/// What stands where an amount depends on something that is not known.
+const NOT_SHOWN: &str = "not shown";
 
 /// What is drawn: a facility, its ledger and the days.
 #[derive(Debug, Clone, Copy)]
@@ -110,7 +113,8 @@ fn ways(site: Site<'_>) -> Ways {
     for way in site.ledger.ways().iter() {
         let (Node::Place(a), Node::Place(b)) = (way.from, way.to) else { continue };
         let amount = site.ledger.amount(from, to, |other| other == way);
-        if amount.water_m3 <= 0.0 && amount.solids_kg <= 0.0 {
+        let unknown = amount.water_basis.has(balance::Basis::UNKNOWN);
+        if amount.water_m3 <= 0.0 && amount.solids_kg <= 0.0 && !unknown {
             continue;
         }
         let moved = ways.entry((a, b, of_entry(way.purpose))).or_default();
@@ -170,9 +174,12 @@ fn volume(site: Site<'_>, m3: f64, unit: Unit) -> String {
 fn with_figure(way: Way, site: Site<'_>, amount: &Amount, unit: Unit) -> Way {
     let mass = units::mass(site.facility.system);
     if way.carries == Carries::Solids && mass.of(amount.solids_kg) >= 0.5 {
-        let known = basis(amount.solids_basis).unwrap_or(Basis::Assumed);
+        let Some(known) = basis(amount.solids_basis) else { return way.figure(NOT_SHOWN, Basis::Computed) };
         let text = figures::with_unit(mass.of(amount.solids_kg), 0, mass.name);
         return way.volume(unit.of(amount.water_m3)).figure(text, known);
+    }
+    if amount.water_basis.has(balance::Basis::UNKNOWN) {
+        return way.figure(NOT_SHOWN, Basis::Computed);
     }
     if amount.water_m3 <= 0.0 {
         return if amount.solids_kg > 0.0 { way.volume(0.0) } else { way };
@@ -222,7 +229,9 @@ fn drawn(site: Site<'_>, id: PlaceId, name: String, kind: &PlaceKind, unit: Unit
         let amount = site
             .ledger
             .amount(from, to, |way| (way.from == other && way.to == here) || (way.from == here && way.to == other));
-        if shown(amount.water_m3) {
+        if amount.water_basis.has(balance::Basis::UNKNOWN) {
+            place = place.mark(sign, words, "?", Basis::Computed);
+        } else if shown(amount.water_m3) {
             let known = basis(amount.water_basis).unwrap_or(Basis::Assumed);
             place = place.mark(sign, words, figures::number(unit.of(amount.water_m3), unit.digits), known);
         }

@@ -65,7 +65,7 @@ impl Key {
             wanted.push((Shown::Way(Carries::Water, THIN), format!("a line: less than {} {unit}", amount(round))));
         }
         if diagram.ways.iter().any(|way| way.volume.is_none()) {
-            wanted.push((Shown::Way(Carries::Water, HAIR), "thin: nothing flowed in the period".to_owned()));
+            wanted.push((Shown::Way(Carries::Water, HAIR), "thin: nothing booked in the period".to_owned()));
         }
         if diagram.ways.iter().any(|way| way.draws && way.volume.is_some()) {
             wanted.push((Shown::Bar, "begins with a bar: drawn by its far end".to_owned()));

@@ -278,7 +278,7 @@ fn the_width_of_a_way_is_its_volume_to_scale() {
     let mut svg = SvgCanvas::new(WIDTH, sheet.height, "site");
     draw(&mut svg, &sheet, 0.0, 0.0);
     let text = svg.finish();
-    for words in ["this wide = 500 m³", "a line: less than 96 m³", "thin: nothing flowed in the period"] {
+    for words in ["this wide = 500 m³", "a line: less than 96 m³", "thin: nothing booked in the period"] {
         assert!(text.contains(words), "the key lacks {words}");
     }
 }

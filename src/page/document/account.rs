@@ -64,3 +64,15 @@ pub struct WaterAccount {
     /// Sentences below.
     pub notes: Vec<Text>,
 }
+
+impl WaterAccount {
+    /// A total as it is set; `not shown` where one of its lines is not known. What is unaccounted is no part of what is
+    /// known: it is the rest.
+    pub fn total(&self, lines: &[AccountLine], total: f64) -> String {
+        if lines.iter().any(|line| !line.known && !line.unaccounted) {
+            "not shown".to_owned()
+        } else {
+            figures::number(total, self.digits)
+        }
+    }
+}

@@ -46,7 +46,9 @@ impl WaterAccount {
             for line in lines {
                 table.row(vec![line.name.as_str().into(), amount(line)]);
             }
-            let total = vec!["Total".into(), Cell::number(total, self.digits)];
+            let known = lines.iter().all(|line| line.known || line.unaccounted);
+            let total = if known { Cell::number(total, self.digits) } else { Cell::words(self.total(lines, total)) };
+            let total = vec!["Total".into(), total];
             match &self.residual {
                 Some(residual) => table.closed(total, residual.clone()),
                 None => table.sum(total),

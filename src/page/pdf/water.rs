@@ -1,6 +1,6 @@
 //! The year's water: two columns, totals, how the account closes.
 
-use crate::page::document::{AccountLine, Basis, Text, WaterAccount, figures};
+use crate::page::document::{AccountLine, Basis, Text, WaterAccount};
 use crate::page::draw::{Anchor, Canvas, Line, Pen, SLATE, Type, at, at_most, wrap};
 use crate::page::pdf::compose::{CLOSE, CLOSE_TYPE, Composer, SMALL};
 
@@ -79,7 +79,7 @@ impl Composer<'_> {
         self.y += 1.0;
         for half in &halves {
             let end = half.x + half.width - LETTER;
-            let figure = figures::number(half.total, account.digits);
+            let figure = account.total(half.lines, half.total);
             let base = self.y + 2.0 + CLOSE * 0.75;
             self.rule(half.x, half.x + half.width, self.y, Pen::ink(0.6));
             self.record.open("P");
@@ -187,7 +187,7 @@ fn name_room(half: &Half<'_>, account: &WaterAccount) -> f32 {
         .lines
         .iter()
         .map(|line| line.figure(account.digits))
-        .chain([figures::number(half.total, account.digits)])
+        .chain([account.total(half.lines, half.total)])
         .map(|figure| Type::bold(CLOSE_TYPE).width(&figure))
         .fold(0.0_f32, f32::max);
     (half.width - LETTER - widest - 12.0).max(60.0)

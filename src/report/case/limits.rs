@@ -5,10 +5,6 @@ use crate::page::document::{Text, figures};
 use crate::report::case::ComparedCase;
 use crate::rules::{Outcome, Subject};
 
-/// Computed over logged, on average, beyond which the computation decides nothing about a limit: under half or over double
-/// (common practice, no source).
-const FAR_OFF: (f64, f64) = (0.5, 2.0);
-
 /// Why the computation decides nothing about a limit: what it rests on is computed far off the log at that point.
 pub fn far_off(case: &ComparedCase<'_>, name: &str) -> Option<String> {
     let rules = case.study.options.first()?.alternative.rules.as_ref()?;
@@ -22,13 +18,12 @@ pub fn far_off(case: &ComparedCase<'_>, name: &str) -> Option<String> {
         _ => return None,
     };
     case.log.iter().filter(|of| of.measure == measure).find_map(|of| {
-        let (_, place) = of.what.split_once(" at ").or(of.what.split_once(" of "))?;
-        if !limit.at_text.ends_with(place) {
+        let place = &case.facility.get(of.at)?.name;
+        if !limit.at_text.ends_with(place.as_str()) {
             return None;
         }
-        let (bias, logged) = (of.bias()?, of.mean_logged()?);
-        let times = 1.0 + bias / logged;
-        (logged > 0.0 && !(FAR_OFF.0..=FAR_OFF.1).contains(&times)).then(|| {
+        let times = of.times()?;
+        of.is_far_off().then(|| {
             format!(
                 "{} are computed {}{}% too {}",
                 of.what,

@@ -9,6 +9,7 @@ use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Calendar, CalendarMonth, Cell, Column, DayMark, Document, Table, Text, figures};
 use crate::records::{Look, Sample};
 use crate::report::inspection::about::{Case, basis, day, month};
+use crate::report::inspection::page_one::forbids;
 use crate::report::units;
 use crate::rules::{Finding, FindingKind, Outcome};
 
@@ -126,28 +127,35 @@ impl<'a> Outfall<'a> {
         self.looks.get(&date).map(|looks| looks.iter().any(|look| look.flowing))
     }
 
-    /// Water that the ledger moved on a day, with its basis, if it would print as more than nothing.
+    /// Water that the ledger moved on a day, with its basis: all that a meter counted, and what was computed if it would
+    /// print as more than nothing.
     fn moved(&self, date: NaiveDate) -> Option<(f64, Bits)> {
         let unit = units::volume(self.case.facility.system);
         let least = 0.5 * 10_f64.powi(-i32::from(unit.digits));
-        self.water.on(date).filter(|(m3, _)| unit.of(*m3) >= least)
+        self.water.on(date).filter(|(m3, _)| *m3 > 0.0 && (unit.of(*m3) >= least || self.is_metered(date)))
     }
 
-    fn is_metered(of: Bits) -> bool {
-        of.has(Bits::METERED) && !of.has(Bits::COMPUTED) && !of.has(Bits::ASSUMED) && !of.has(Bits::SHARED_OUT)
+    /// Whether every way to the outfall was metered on a day by itself: one that was not may have run.
+    fn is_metered(&self, date: NaiveDate) -> bool {
+        let ledger = self.case.ledger;
+        let ways = ledger.select(&Selector::to(Node::Place(self.id)));
+        let Some(day) = ledger.day_of(date) else { return false };
+        !ways.is_empty()
+            && ways.iter().all(|way| {
+                let of = ledger.water_basis(day, *way);
+                of.has(Bits::METERED) && of.is_measured()
+            })
     }
 
     fn mark(&self, date: NaiveDate) -> DayMark {
-        let moved = self.moved(date);
-        match (self.looked(date), moved) {
-            (Some(true), _) => DayMark::Flowing,
-            (_, Some((_, of))) if Self::is_metered(of) => DayMark::Flowing,
-            (Some(false), _) => DayMark::Dry,
-            (None, Some(_)) => DayMark::ComputedOnly,
-            (None, None) => match self.water.on(date) {
-                Some((_, of)) if Self::is_metered(of) => DayMark::Dry,
-                _ => DayMark::NotSeen,
-            },
+        let (metered, moves) = (self.is_metered(date), self.moved(date).is_some());
+        match self.looked(date) {
+            Some(true) => DayMark::Flowing,
+            _ if metered && moves => DayMark::Flowing,
+            Some(false) => DayMark::Dry,
+            None if metered => DayMark::Dry,
+            None if moves => DayMark::ComputedOnly,
+            None => DayMark::NotSeen,
         }
     }
 
@@ -282,23 +290,21 @@ impl<'a> Outfall<'a> {
     }
 
     /// What limits that allow no discharge say of single days: excused by a storm, not shown, or broken.
-    fn storms(&self) -> BTreeMap<NaiveDate, String> {
-        let forbids = |finding: &&Finding| {
-            finding.kind == FindingKind::Limit
-                && finding.at == self.name()
-                && finding.limit.as_ref().is_some_and(|limit| limit.at_most.is_none() && limit.at_least.is_none())
-        };
-        let mut out = BTreeMap::new();
-        for finding in self.case.findings.iter().filter(forbids) {
-            for window in finding.windows.iter().filter(|window| window.from == window.to) {
+    fn storms(&self) -> Vec<(NaiveDate, String)> {
+        let here =
+            |finding: &&Finding| finding.kind == FindingKind::Limit && finding.at == self.name() && forbids(finding);
+        let mut out = Vec::new();
+        for finding in self.case.findings.iter().filter(here) {
+            for window in finding.windows.iter().filter(|window| window.from == window.to && window.n > 0) {
                 let words = match window.outcome {
                     Outcome::Met => "excused by the storm",
                     Outcome::NoDischarge => continue,
                     other => other.words(),
                 };
-                out.insert(window.from, format!("{}: {words}", finding.name));
+                out.push((window.from, format!("{}: {words}", finding.name)));
             }
         }
+        out.sort_by_key(|(date, _)| *date);
         out
     }
 }
@@ -327,7 +333,7 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
         doc.paragraph(format!("Nobody looked on any of {days} days, and the computation moved no water there."));
         return;
     }
-    let metered = outfall.water.basis.iter().any(|of| Outfall::is_metered(*of));
+    let metered = outfall.dates().any(|date| outfall.is_metered(date));
     let how = if metered { "Looked at or metered" } else { "Looked at" };
     let words = format!("{how} on {seen} of {days} days: flowing on {}, dry on {}.", flowing.len(), dry.len());
     if unseen.is_empty() && outfall.left().is_empty() {

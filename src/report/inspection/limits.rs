@@ -32,9 +32,9 @@ pub fn write(case: &Case, doc: &mut Document) {
     met(case, &shown, doc);
 }
 
-/// Whether the records settle the limit, or it asked nothing of this period.
+/// Whether the records settle the limit. One that was not in force, or can't be evaluated, has a section of its own.
 fn is_shown(finding: &Finding) -> bool {
-    matches!(finding.outcome, Outcome::Met | Outcome::NoDischarge | Outcome::NotInForce | Outcome::NotEvaluable)
+    matches!(finding.outcome, Outcome::Met | Outcome::NoDischarge)
 }
 
 fn one(case: &Case, finding: &Finding, doc: &mut Document) {
@@ -229,11 +229,18 @@ fn met(case: &Case, shown: &[&Finding], doc: &mut Document) {
             Cell::words(worst.map_or_else(String::new, |window| papers(case, &window.evidence))),
         ]);
     }
-    if shown.iter().any(|finding| finding.figure.as_ref().is_some_and(|figure| figure.low < figure.high)) {
-        table.note(
-            "Where a reading covers several days, its whole count is held against the limit for one: no single day can \
-             have had more than all of them together.",
-        );
+    // What else is told of them, each thing once: readings that cover several days, results that can't be used.
+    let mut told: Vec<(Vec<&str>, &str)> = Vec::new();
+    for finding in shown {
+        for sentence in finding.sentences.iter().filter(|sentence| !stands_in(finding, sentence)) {
+            match told.iter_mut().find(|(_, known)| known == sentence) {
+                Some((names, _)) => names.push(&finding.name),
+                None => told.push((vec![&finding.name], sentence)),
+            }
+        }
+    }
+    for (names, sentence) in told {
+        table.note(said(&format!("{}: {sentence}", names.join("; "))));
     }
     doc.table(table);
 }
@@ -263,7 +270,11 @@ fn terms(case: &Case, finding: &Finding) -> Option<Table> {
     }
     let into = case.ledger.trace(point, worst);
     let came = into.lines.iter().filter(|line| line.comes_in).max_by(|a, b| a.water_m3.total_cmp(&b.water_m3))?;
+    // Where several places give to it, no one of them makes up its figure.
     let from = came.way.from;
+    if into.lines.iter().any(|line| line.comes_in && line.way.from != from && line.water_m3 > 0.0) {
+        return None;
+    }
     case.ledger.held_at(from)?;
     let of_day = case.ledger.trace(from, worst);
     let unit = units::volume(case.facility.system);
@@ -285,7 +296,8 @@ fn terms(case: &Case, finding: &Finding) -> Option<Table> {
         add(words_of(case, line), sign * line.water_m3, basis(line.water_basis).unwrap_or(Basis::Computed));
     }
     add(format!("{name} held at the day's close"), -of_day.closing_m3, Basis::Computed);
-    let total = unit.of(came.water_m3);
+    let to_point = of_day.lines.iter().filter(|line| !line.comes_in && line.way.to == point);
+    let total = unit.of(to_point.map(|line| line.water_m3).sum());
     table.sum(vec![
         Cell::words(format!("Left over, to {}", case.ledger.label(point))),
         Cell::figure(total, unit.digits, Basis::Computed),

@@ -152,8 +152,7 @@ fn row(case: &Case, finding: &Finding) -> OutcomeRow {
         finding.limit.as_ref().map_or_else(String::new, bound),
     );
     if let Some(figure) = &finding.figure {
-        // The ends of a computed figure are drawn; its own section prints them.
-        row.worst = said(figure.text.split(" (").next().unwrap_or(&figure.text));
+        row.worst = said(&figure.text);
         row.basis = Some(basis_of(figure));
     }
     row.margin = finding.margin.as_deref().map(said).unwrap_or_default();
@@ -203,6 +202,7 @@ fn to_do(case: &Case, doc: &mut Document) {
     overdue(case, &mut rows);
     coming(case, &mut rows);
     not_shown(case, &mut rows);
+    not_said(case, &mut rows);
     gaps(case, &mut rows);
     if rows.is_empty() {
         return;
@@ -248,13 +248,11 @@ pub fn overdue_words(alike: &[&Finding]) -> Text {
                 more => format!(" and {more} more"),
             };
             let due = first.due.map_or_else(String::new, |due| format!(" The first was due on {}.", day(due)));
-            Text::new().bold(format!("{what}, {shown}{more}: ")).plain(format!("{} not on file.{due}", alike.len()))
+            Text::new()
+                .bold(format!("{what}, {shown}{more}: "))
+                .plain(format!("{}, each with something not on file.{due}", alike.len()))
         }
-        _ => {
-            let missing = first.missing.first().map(|missing| missing.sentence.as_str());
-            let why = missing.or(first.sentences.first().map(String::as_str)).unwrap_or_default();
-            Text::new().bold(format!("{}. ", first.name.trim_end_matches('.'))).plain(why)
-        }
+        _ => Text::new().bold(format!("{}. ", first.name.trim_end_matches('.'))).plain(first.what_is_missing()),
     }
 }
 
@@ -285,9 +283,14 @@ fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
             sentences.extend(finding.sentences.first().cloned());
         }
         // Where nothing may leave, that something did is not left to the table.
-        let forbids = finding.limit.as_ref().is_some_and(|limit| limit.at_most.is_none() && limit.at_least.is_none());
-        if let (true, Some(when), Some(_)) = (forbids, &finding.worst_when, &finding.figure) {
-            sentences.insert(0, format!("Water left on {when}, and no storm is shown to excuse it."));
+        let left: Vec<&str> = finding
+            .windows
+            .iter()
+            .filter(|window| forbids(finding) && window.outcome == Outcome::NotShown && window.n > 0)
+            .map(|window| window.label.as_str())
+            .collect();
+        if !left.is_empty() {
+            sentences.insert(0, format!("Water left: {}; it is not shown whether that is excused.", left.join(", ")));
         }
         for sentence in sentences {
             match lacking.iter_mut().find(|(_, known)| *known == sentence) {
@@ -315,6 +318,20 @@ fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
     }
     if more > 0 {
         rows.push(("Not shown".to_owned(), Text::from(format!("And {more} more, each under its limit."))));
+    }
+}
+
+/// Whether a limit has no bound: nothing may leave.
+pub fn forbids(finding: &Finding) -> bool {
+    finding.limit.as_ref().is_some_and(|limit| limit.at_most.is_none() && limit.at_least.is_none())
+}
+
+/// Where the permit does not say how to count, and the answers differ: the worst of them is the outcome.
+fn not_said(case: &Case, rows: &mut Vec<(String, Text)>) {
+    let differs = limits(case).filter_map(|finding| Some((finding, finding.other_answer.as_ref()?)));
+    for (finding, (turns_on, outcome)) in differs.take(MOST_LINES) {
+        let text = Text::new().bold(format!("{}: ", finding.name));
+        rows.push(("Not said".to_owned(), text.plain(said(&format!("if {turns_on}, it would be {outcome}.")))));
     }
 }
 

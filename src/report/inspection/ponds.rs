@@ -3,7 +3,6 @@
 use chrono::{Days, NaiveDate};
 
 use crate::balance::StoreSeries;
-use crate::compare::Measure;
 use crate::facility::model::{PlaceKind, SludgeState};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, figures};
 use crate::records::LevelKind;
@@ -205,15 +204,15 @@ fn sounded(case: &Case, pond: &StoreSeries, level: units::Unit) -> Cell {
         .iter()
         .filter(|of| of.at == pond.place && of.kind == LevelKind::SludgeDepth && inside(of.day));
     let words: Vec<String> = soundings
-        .filter_map(|of| {
+        .map(|of| {
             let computed = case
                 .against
                 .iter()
-                .filter(|against| against.at == pond.place && against.measure == Measure::Level)
+                .filter(|against| against.at == pond.place && against.level == Some(LevelKind::SludgeDepth))
                 .flat_map(|against| &against.pairs)
-                .find(|(day, read, _)| *day == of.day && (read - of.value_si).abs() < 1e-9)
-                .map(|(_, _, computed)| format!(" ({})", figures::number(level.of(*computed), 2)))?;
-            Some(format!("{}: {}{computed}", day(of.day), figures::number(level.of(of.value_si), 2)))
+                .find(|(day, ..)| *day == of.day)
+                .map_or_else(String::new, |(.., computed)| format!(" ({})", figures::number(level.of(*computed), 2)));
+            format!("{}: {}{computed}", day(of.day), figures::number(level.of(of.value_si), 2))
         })
         .collect();
     if words.is_empty() { Cell::words("never") } else { Cell::words(words.join(", ")) }

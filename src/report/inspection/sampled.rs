@@ -11,9 +11,6 @@ use crate::quantity::units;
 use crate::report::inspection::about::{Case, day};
 use crate::report::units as shown_in;
 
-/// Computed over recorded, on average, beyond which a computed load is not shown: under half or over double (common
-/// practice, no source).
-const FAR_OFF: (f64, f64) = (0.5, 2.0);
 /// Most sample days printed.
 const MOST_SAMPLES: usize = 30;
 
@@ -71,7 +68,7 @@ fn row(case: &Case, of: &Against) -> Option<Vec<Cell>> {
         Cell::figure(unit.of(recorded), unit.digits, known),
         Cell::figure(unit.of(computed), unit.digits, Basis::Computed),
         Cell::words(words),
-        if recorded > 0.0 { Cell::number(computed / recorded, 2) } else { Cell::nothing() },
+        of.times().map_or_else(Cell::nothing, |times| Cell::number(times, 2)),
     ])
 }
 
@@ -84,11 +81,8 @@ fn means(of: &Against) -> Option<(f64, f64)> {
 /// The load at a discharge point can't be shown: samples there, and the computation without them misses them by more than
 /// half to double. The means of both, kg/m³, and how many samples.
 pub fn missed(case: &Case, id: PlaceId) -> Option<(f64, f64, usize)> {
-    case.against.iter().filter(|of| of.measure == Measure::Solids && of.at == id).find_map(|of| {
-        let (sampled, computed) = means(of)?;
-        let times = computed / sampled;
-        (sampled > 0.0 && !(FAR_OFF.0..=FAR_OFF.1).contains(&times)).then_some((sampled, computed, of.pairs.len()))
-    })
+    let of = case.against.iter().find(|of| of.measure == Measure::Solids && of.at == id && of.is_far_off())?;
+    means(of).map(|(sampled, computed)| (sampled, computed, of.pairs.len()))
 }
 
 /// Why the solids of a discharge point are not shown.

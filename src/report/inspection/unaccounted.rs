@@ -30,6 +30,7 @@ pub fn write(case: &Case, doc: &mut Document) {
     .wide();
     let cells = |sum: &Sum| {
         let cell = |m3: f64| match basis(sum.known) {
+            None if sum.known.has(Bits::UNKNOWN) => Cell::words("not shown"),
             Some(known) if unit.of(m3) >= 0.5 => Cell::figure(unit.of(m3), unit.digits, known),
             _ => Cell::nothing(),
         };

@@ -2,7 +2,7 @@
 
 use chrono::Months;
 
-use crate::balance::{Account, Amount, Node, Selector};
+use crate::balance::{self, Account, Amount, Node, Selector};
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{AccountLine, Basis, Document, Text, WaterAccount, figures};
 use crate::report::inspection::about::{Case, basis};
@@ -61,8 +61,11 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     let totals = case.ledger.account(case.period.0, case.period.1);
     let unit = units::large_volume(case.facility.system);
     let mut out = WaterAccount { unit: unit.name.to_owned(), digits: unit.digits.min(2), ..WaterAccount::default() };
+    // What depends on something that is not known is no figure, here as in the months.
     let line = |name: String, amount: &Amount| {
-        AccountLine::new(name, unit.of(amount.water_m3), basis(amount.water_basis).unwrap_or(Basis::Assumed))
+        let line =
+            AccountLine::new(name, unit.of(amount.water_m3), basis(amount.water_basis).unwrap_or(Basis::Assumed));
+        if amount.water_basis.has(balance::Basis::UNKNOWN) { line.not_known() } else { line }
     };
     for (node, amount) in &totals.came_in {
         if amount.water_m3 > 0.0 {
@@ -71,9 +74,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     }
     if rain_is_not_known(case) {
         out.came_in.push(line(came_in_name(case, Node::Rain), &Amount::default()).not_known());
-        out.notes.push(Text::from(
-            "No rain is on file for this period: what it brought is not known, and the totals leave it out.",
-        ));
+        out.notes.push(Text::from("No rain is on file for this period: what it brought is not known."));
     }
     let mut hauled = Amount::default();
     let mut ponds = Amount::default();
@@ -95,7 +96,11 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
         out.went_out.push(line("Hauled away".to_owned(), &hauled));
     }
     let gain = totals.stores_gain_m3;
-    let gain_line = |name: &str, m3: f64| AccountLine::new(name, unit.of(m3), Basis::Computed);
+    let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known);
+    let gain_line = |name: &str, m3: f64| {
+        let line = AccountLine::new(name, unit.of(m3), Basis::Computed);
+        if unknown { line.not_known() } else { line }
+    };
     if gain >= 0.0 {
         out.went_out.push(gain_line("Ponds and tanks fuller at the end", gain));
     } else {
@@ -112,7 +117,8 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     });
     out.total_in = out.came_in.iter().map(|line| line.amount).sum();
     out.total_out = out.went_out.iter().map(|line| line.amount).sum();
-    out.residual = residual(case);
+    // Totals that are not shown close nothing.
+    out.residual = residual(case).filter(|_| !unknown);
     if !adds_up(&out.came_in, out.total_in, out.digits) || !adds_up(&out.went_out, out.total_out, out.digits) {
         out.residual = out.residual.map(|words| format!("{words}; lines add up to totals within rounding"));
     }
@@ -226,7 +232,7 @@ fn washes(case: &Case) -> Option<String> {
         let totals = case.ledger.place_totals(filter.place, case.period.0, case.period.1);
         events += u64::from(totals.washes);
         let water = totals.wash_water.water_m3;
-        if totals.wash_water.water_basis.has(crate::balance::Basis::UNKNOWN) {
+        if totals.wash_water.water_basis.has(balance::Basis::UNKNOWN) {
             return Some("Wash and rinse water is not shown: it depends on what is not known.".to_owned());
         }
         let Some(known) = basis(totals.wash_water.water_basis).filter(|_| water > 0.0) else { continue };

@@ -261,6 +261,12 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// Of a notice, all that is not on file, in words; else its first sentence.
+    pub fn what_is_missing(&self) -> String {
+        let missing: Vec<&str> = self.missing.iter().map(|missing| missing.sentence.as_str()).collect();
+        if missing.is_empty() { self.sentences.first().cloned().unwrap_or_default() } else { missing.join(" ") }
+    }
+
     /// Whether the limit is a maximum or a minimum, and not a range: a range's figure has two ends of its own.
     pub fn limit_is_one_sided(&self) -> bool {
         self.limit.as_ref().is_some_and(|limit| limit.at_most.is_some() != limit.at_least.is_some())
