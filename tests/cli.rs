@@ -160,6 +160,26 @@ fn where_nothing_was_read_no_share_is_called_unaccounted_and_rain_without_a_gaug
 }
 
 #[test]
+fn what_depends_on_a_value_that_is_not_known_is_no_figure_on_page_one() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = copied(dir.path());
+    let path = site.join("facility.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let unknown = text.replace("runs off: 50 % to 70 %", "runs off: not known");
+    assert_ne!(text, unknown);
+    std::fs::write(&path, unknown).unwrap();
+    let pdf = dir.path().join("report.pdf");
+    let out = bywash().args(["report", "--draws", "0"]).arg(&site).arg("-o").arg(&pdf).output().unwrap();
+    let told = String::from_utf8_lossy(&out.stderr).into_owned();
+    let has =
+        |name: &str, words: &str| told.lines().any(|line| line.trim_start().starts_with(name) && line.contains(words));
+    // The yard's runoff spills to the outfall; the well's meter knows nothing of it.
+    for (name, words) in [("Outfall 1, ", "not known"), ("Well  ", "3.61"), ("Total", "not shown")] {
+        assert!(has(name, words), "{name} {words}: {told}");
+    }
+}
+
+#[test]
 fn the_ledger_has_the_columns_scripts_rely_on_and_its_entries_balance() {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("ledger.csv");

@@ -32,8 +32,6 @@ pub struct Judged {
     pub files: Vec<FileRead>,
     /// SHA-256 over all of them.
     pub digest: String,
-    /// What the records say against what the computation gives without them.
-    pub against: Vec<Against>,
     /// Draws behind predictions.
     pub draws: usize,
     /// Warnings in words.
@@ -111,7 +109,6 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
         assumptions: run.assumptions.iter().map(assumption).collect(),
         digest: sha256(all.as_bytes()),
         files,
-        against: against(site),
         draws: members.as_ref().map_or(0, |members| members.drawn.len()),
         warnings: site.problems.in_order().iter().map(|problem| problem.to_string_line()).collect(),
         worklist: worklist::worklist(&run, &findings, members.as_ref()),
@@ -122,7 +119,7 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
 
 /// Everything on file held against a run that was not driven by it. Nothing where that run can't be made: the one with
 /// records tells why.
-fn against(site: &Site) -> Vec<Against> {
+pub fn against(site: &Site) -> Vec<Against> {
     let free = without_driving_records(&site.timeline);
     let (since, weather) = match &site.before {
         Some((since, weather)) => (*since, weather),
@@ -239,7 +236,7 @@ fn about_facility(site: &Site, run: &Run, found: &balance::FacilityFinding) -> F
 
 impl Judged {
     /// What a report is made from.
-    pub fn case<'a>(&'a self, site: &'a Site) -> Case<'a> {
+    pub fn case<'a>(&'a self, site: &'a Site, against: &'a [Against]) -> Case<'a> {
         Case {
             facility: &site.facility,
             permit: self.permit.as_ref(),
@@ -254,7 +251,7 @@ impl Judged {
             as_of: site.as_of,
             files: &self.files,
             digest: &self.digest,
-            against: &self.against,
+            against,
             draws: self.draws,
             warnings: &self.warnings,
             worklist: &self.worklist,

@@ -48,7 +48,8 @@ pub fn run(args: &Args) -> Done {
     let targets = args.outputs.targets(args.site.dir.join("report.pdf"));
     targets.check(&site.sources)?;
     let judged = judged::judge(&site, args.draws)?;
-    let case = judged.case(&site);
+    let against = judged::against(&site);
+    let case = judged.case(&site, &against);
     targets.write(
         "The report",
         &inspection::inspection(&case),

@@ -6,5 +6,5 @@ mod problem;
 
 pub use crate::quantity::nearest;
 pub use place::Place;
-pub use print::{Lines, WIDTH, is_unprintable, print, print_one, print_short};
+pub use print::{Lines, WIDTH, is_unprintable, print, print_one, print_short, shape};
 pub use problem::{Problem, Problems, Severity};

@@ -88,20 +88,26 @@ const FEW: usize = 3;
 /// Problems of one kind weigh the same, stand in one file and are told in the same words; of a table's rows apart from what
 /// is quoted of the user's and from figures. In a file of keys each is of its own: another key has another hint.
 fn kind_of(problem: &Problem) -> String {
-    let mut kind = format!("{:?} {} ", problem.severity, problem.place.file);
+    let kind = format!("{:?} {} ", problem.severity, problem.place.file);
     if [".yaml", ".yml"].iter().any(|end| problem.place.file.ends_with(end)) {
         return kind + &problem.message;
     }
+    kind + &shape(&problem.message)
+}
+
+/// A sentence without its figures and without what is quoted of the user's.
+pub fn shape(sentence: &str) -> String {
     let mut quoted = false;
-    for c in problem.message.chars() {
+    let mut shape = String::new();
+    for c in sentence.chars() {
         match c {
             '`' => quoted = !quoted,
             _ if quoted => {}
             '0'..='9' => {}
-            c => kind.push(c),
+            c => shape.push(c),
         }
     }
-    kind
+    shape
 }
 
 /// Where the others of a kind stand: the first three places, and how many more.

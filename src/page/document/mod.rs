@@ -190,6 +190,10 @@ fn optional_date<S: serde::Serializer>(date: &Option<NaiveDate>, serializer: S) 
     }
 }
 
+fn terms<T: Into<String>, U: Into<Text>>(rows: impl IntoIterator<Item = (T, U)>) -> Vec<Definition> {
+    rows.into_iter().map(|(term, text)| Definition { term: term.into(), text: text.into(), folio: None }).collect()
+}
+
 impl Document {
     /// An empty document on Letter paper in US English.
     pub fn new(title: impl Into<String>, facility: impl Into<String>, period: impl Into<String>) -> Self {
@@ -264,11 +268,7 @@ impl Document {
         T: Into<String>,
         U: Into<Text>,
     {
-        let rows = rows
-            .into_iter()
-            .map(|(term, text)| Definition { term: term.into(), text: text.into(), folio: None })
-            .collect();
-        self.push(Block::Definitions(rows))
+        self.push(Block::Definitions(terms(rows)))
     }
 
     /// Adds terms in the folio column with what is said of them beside it, set close.
@@ -277,11 +277,7 @@ impl Document {
         T: Into<String>,
         U: Into<Text>,
     {
-        let rows = rows
-            .into_iter()
-            .map(|(term, text)| Definition { term: term.into(), text: text.into(), folio: None })
-            .collect();
-        self.push(Block::Margin(rows))
+        self.push(Block::Margin(terms(rows)))
     }
 
     /// Adds a table.

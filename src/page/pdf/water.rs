@@ -35,7 +35,7 @@ impl Composer<'_> {
         // With the caption above, totals, closure and notes below.
         let notes: usize =
             account.notes.iter().map(|note| wrap(note, Type::plain(CLOSE_TYPE), right - left).len()).sum();
-        let whole = tallest + 5.0 * CLOSE + notes as f32 * CLOSE;
+        let whole = tallest + 4.3 * CLOSE + notes as f32 * CLOSE;
         self.skip(6.0);
         self.need(whole.min(self.grid.bottom - self.grid.top));
         self.record.open("Sect");

@@ -3,8 +3,8 @@
 
 use crate::balance::Run;
 use crate::page::document::Document;
-use crate::report::case::{ComparedCase, begun, doubt, money, one_form, picture, tables};
-use crate::report::inspection::about::{Assumption, Case};
+use crate::report::case::{ComparedCase, begun, doubt, money, picture, tables};
+use crate::report::inspection::about::{Assumption, Case, said};
 use crate::report::inspection::closing;
 use crate::science;
 
@@ -51,7 +51,7 @@ fn assumptions(case: &ComparedCase<'_>) -> Vec<Assumption> {
             if !assumptions.iter().any(|known| known.what == what && known.place == place) {
                 assumptions.push(Assumption {
                     what,
-                    value: one_form(&assumption.text),
+                    value: said(&assumption.text),
                     place,
                     source: assumption.source.to_owned(),
                 });

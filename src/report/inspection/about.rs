@@ -134,9 +134,14 @@ pub fn month(date: NaiveDate) -> String {
     date.format("%b %Y").to_string()
 }
 
+/// A file without the folders that lead to it.
+pub fn file_name(path: &str) -> &str {
+    path.rsplit('/').next().unwrap_or(path)
+}
+
 /// A place in a file as the folio column prints it: `meters.csv 412`.
 pub fn trace(place: &Place) -> String {
-    let name = place.file.rsplit('/').next().unwrap_or(&place.file);
+    let name = file_name(&place.file);
     if place.line == 0 { name.to_owned() } else { format!("{name} {}", place.line) }
 }
 

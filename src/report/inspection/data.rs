@@ -8,6 +8,7 @@ use crate::records;
 use crate::records::MeteredWay;
 use crate::report::inspection::about::{Case, day, said, trace};
 use crate::report::units;
+use crate::told::shape;
 
 /// Most gaps named for one source; the rest are counted.
 const MOST_GAPS: usize = 3;
@@ -61,20 +62,6 @@ fn grouped<'a>(sentences: impl Iterator<Item = (&'a str, String)>) -> Vec<Group>
         }
     }
     groups
-}
-
-/// A sentence without its figures and without what stands in quotation marks.
-fn shape(sentence: &str) -> String {
-    let mut quoted = false;
-    sentence
-        .chars()
-        .filter(|c| {
-            if matches!(c, '`' | '"' | '“' | '”') {
-                quoted = !quoted;
-            }
-            !quoted && !c.is_ascii_digit()
-        })
-        .collect()
 }
 
 /// Calibrations, with what their remarks say.

@@ -4,7 +4,7 @@
 use crate::facility::model::PlaceKind;
 use crate::page::document::{Basis, Document, OutcomeForm, OutcomeRow, OutcomeTable, Strip, Text};
 use crate::report::cautions;
-use crate::report::inspection::about::{Case, day, measured, said};
+use crate::report::inspection::about::{Case, day, file_name, measured, said};
 use crate::report::inspection::has_records;
 use crate::report::inspection::lacking::told_once;
 use crate::report::inspection::water_year;
@@ -61,11 +61,6 @@ fn head(case: &Case, doc: &mut Document) {
             doc.permit_line("Permit", "no rules file: nothing was held against a limit");
         }
     }
-}
-
-/// A file without the folders that lead to it.
-fn file_name(path: &str) -> &str {
-    path.rsplit('/').next().unwrap_or(path)
 }
 
 /// The waters that the site's outfalls run into, each once.
@@ -308,10 +303,10 @@ fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
     }
     let more = groups.len().saturating_sub(MOST_LINES);
     for (names, sentences) in groups.into_iter().take(MOST_LINES) {
-        let first = sentences.iter().take(3).map(String::as_str).collect::<Vec<_>>().join(" ");
+        let first = sentences.iter().take(2).map(String::as_str).collect::<Vec<_>>().join(" ");
         let rest = match sentences.len() {
-            0..=3 => String::new(),
-            many => format!(" {} more.", many - 3),
+            0..=2 => String::new(),
+            many => format!(" {} more under the limit.", many - 2),
         };
         let text = Text::new().bold(format!("{}: ", named(&names))).plain(said(&first)).plain(rest);
         rows.push(("Not shown".to_owned(), text));

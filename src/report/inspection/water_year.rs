@@ -89,6 +89,18 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
             out.went_out.push(line(went_out_name(case, *node, amount), amount));
         }
     }
+    // An outfall to which nothing is booked only because something is not known is not passed over.
+    for (at, place) in case.facility.places.iter().enumerate() {
+        let node = Node::Place(PlaceId(at));
+        let booked = totals.went_out.iter().any(|(other, amount)| *other == node && amount.water_m3 > 0.0);
+        if booked || is_hauled(case, node) || !matches!(place.kind, PlaceKind::DischargePoint(_)) {
+            continue;
+        }
+        let amount = case.ledger.amount(case.period.0, case.period.1, |way| way.to == node);
+        if amount.water_basis.has(balance::Basis::UNKNOWN) {
+            out.went_out.push(line(place.name.clone(), &amount));
+        }
+    }
     if ponds.water_m3 > 0.0 {
         out.went_out.push(line("Evaporated and seeped from ponds".to_owned(), &ponds));
     }
