@@ -281,7 +281,7 @@ fn figure(site: Site<'_>, id: PlaceId, kind: &PlaceKind, unit: Unit) -> Option<(
             _ => "s",
         };
         let text = format!("{} {word}{ending}", figures::number(f64::from(count), 0));
-        return (count > 0).then(|| (text, basis(totals.events_basis).unwrap_or(Basis::Computed)));
+        return basis(totals.events_basis).filter(|_| count > 0).map(|known| (text, known));
     }
     let store = site.ledger.store(id).filter(|store| store.is_pond)?;
     let days = site.ledger.days_between(from, to);
@@ -295,7 +295,7 @@ fn figure(site: Site<'_>, id: PlaceId, kind: &PlaceKind, unit: Unit) -> Option<(
         return None;
     }
     let word = if gain > 0.0 { "more" } else { "less" };
-    let known = basis(*store.basis.get(last)?).unwrap_or(Basis::Computed);
+    let known = basis(*store.basis.get(last)?)?;
     Some((format!("{} {word} in it", figures::number(unit.of(gain.abs()), unit.digits)), known))
 }
 

@@ -21,9 +21,9 @@ impl Unit {
 }
 
 // NIST Handbook 44, appendix C: the gallon is 231 cubic inches, the inch 25.4 mm, the pound 0.453 592 37 kg, all exact.
-const GALLON_M3: f64 = 0.003_785_411_784;
-const FOOT_M: f64 = 0.3048;
-const POUND_KG: f64 = 0.453_592_37;
+pub(crate) const GALLON_M3: f64 = 0.003_785_411_784;
+pub(crate) const FOOT_M: f64 = 0.3048;
+pub(crate) const POUND_KG: f64 = 0.453_592_37;
 
 /// Volume of a day or an event, from m³.
 pub fn volume(system: UnitSystem) -> Unit {

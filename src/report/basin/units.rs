@@ -3,6 +3,7 @@
 use crate::facility::model::UnitSystem;
 use crate::page::document::figures::{number, with_unit};
 use crate::report::basin::round;
+use crate::report::units::{FOOT_M, GALLON_M3, POUND_KG};
 
 /// The units a basin is spoken of in.
 #[derive(Debug, Clone, Copy)]
@@ -28,12 +29,9 @@ pub(crate) struct Units {
 }
 
 // NIST Handbook 44, appendix C: all exact.
-const FOOT_M: f64 = 0.3048;
-const GALLON_M3: f64 = 0.003_785_411_784;
 const CUBIC_YARD_M3: f64 = 0.764_554_857_984;
 const ACRE_M2: f64 = 4_046.856_422_4;
 const INCH_M: f64 = 0.0254;
-const POUND_KG: f64 = 0.453_592_37;
 
 impl Units {
     pub fn of(system: UnitSystem) -> Self {
