@@ -121,3 +121,33 @@ fn a_load_that_samples_contradict_is_not_shown_and_an_unread_day_is_no_largest_d
     // The sewer's meter is not read at weekends.
     assert!(of("Town sewer").contains("not read by day"), "{}", of("Town sewer"));
 }
+
+#[test]
+fn what_depends_on_a_value_that_is_not_known_is_no_figure_in_any_table() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = dir.path().join("demo-facility");
+    let copy = |from: &str, to: &Path| {
+        std::fs::create_dir_all(to).unwrap();
+        for entry in std::fs::read_dir(from).unwrap().map(Result::unwrap).filter(|entry| entry.path().is_file()) {
+            std::fs::copy(entry.path(), to.join(entry.file_name())).unwrap();
+        }
+    };
+    copy("demo-facility", &site);
+    copy("demo-facility/records", &site.join("records"));
+    copy("rules", &dir.path().join("rules"));
+    let path = site.join("facility.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    std::fs::write(&path, text.replace("runs off: 50 % to 70 %", "runs off: not known")).unwrap();
+    let (sheets, _) = report(site.to_str().unwrap(), &[], dir.path());
+    // Both ponds take the yard's runoff, and one spills to the outfall.
+    let of = |sheet: &str, name: &str| sheets[sheet].iter().find(|row| row[0] == name).unwrap().clone();
+    for pond in ["Settling pond", "Storage pond"] {
+        assert!(of("Pond levels over the period", pond).contains(&"not shown".to_owned()), "{pond}");
+    }
+    assert!(of("What left the site", "Outfall 1").contains(&"not shown".to_owned()));
+    let ways = &sheets["Ways of the water"];
+    let spill = ways.iter().find(|row| row[0] == "Storage pond" && row[1] == "Outfall 1").unwrap();
+    assert!(spill.contains(&"not shown".to_owned()), "{spill:?}");
+    // What meters count is known all the same.
+    assert!(of("What left the site", "Town sewer").contains(&"metered".to_owned()));
+}

@@ -102,25 +102,14 @@ pub fn what_was_assumed(case: &Case, doc: &mut Document) {
         .filter(|(what, _)| case.assumptions.iter().any(|assumption| assumption.what == *what))
         .collect();
     let count = case.assumptions.len();
-    let predicted = case.findings.iter().any(|finding| {
-        matches!(finding.outcome, Outcome::PredictedWithin | Outcome::PredictedOutside | Outcome::Undecided)
-    });
+    let whose = format!(
+        "The annex lists all {count} values that were taken without a record, each with its line in the files. Whoever signs \
+         stands for them."
+    );
     if moves.is_empty() {
-        doc.paragraph(format!(
-            "{} The annex lists all {count} values that were taken without a record, each with its line in the files. Whoever \
-             signs stands for them.",
-            if predicted {
-                "Predicted outcomes rest on values that were taken without a record; within the ranges typed none of them \
-                 changes an outcome."
-            } else {
-                "No outcome turns on a value that was taken without a record."
-            }
-        ));
+        doc.paragraph(format!("{} {whose}", what_turns(case)));
     } else {
-        doc.paragraph(format!(
-            "Outcomes turn on these values, which were taken without a record. The annex lists all {count} such values. \
-             Whoever signs stands for them."
-        ));
+        doc.paragraph(format!("What each of these values could change stands beside it. {whose}"));
         doc.definitions(moves.into_iter().map(|(what, effect)| (what.clone(), Text::from(effect))));
     }
     let from_memory =
@@ -314,6 +303,19 @@ fn split_digest(digest: &str) -> String {
         words.push(c);
     }
     words
+}
+
+/// Whether outcomes turn on values without a record, where no single one of them is known to decide.
+fn what_turns(case: &Case) -> &'static str {
+    let came_out = |wanted: &[Outcome]| case.findings.iter().any(|finding| wanted.contains(&finding.outcome));
+    if !came_out(&[Outcome::PredictedWithin, Outcome::PredictedOutside, Outcome::Undecided]) {
+        "No outcome turns on a value that was taken without a record."
+    } else if case.draws > 0 && !came_out(&[Outcome::Undecided]) {
+        "Predicted outcomes rest on values that were taken without a record; they came out alike in every draw from the \
+         ranges typed."
+    } else {
+        "Predicted and undecided outcomes rest on values that were taken without a record."
+    }
 }
 
 /// Words of the trade that this report uses.

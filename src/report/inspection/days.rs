@@ -284,8 +284,8 @@ impl<'a> Outfall<'a> {
         let Some(before) = self.case.ledger.day_of(date).and_then(|day| day.checked_sub(1)) else {
             return Cell::nothing();
         };
-        let read = pond.basis.get(before).is_some_and(|of| of.has(Bits::METERED));
-        let known = if read { crate::page::document::Basis::Metered } else { crate::page::document::Basis::Computed };
+        let of = pond.basis.get(before).copied().unwrap_or_default();
+        let Some(known) = basis(of) else { return Cell::words("not known") };
         pond.level_m.get(before).map_or_else(Cell::nothing, |m| Cell::figure(unit.of(*m), unit.digits, known))
     }
 

@@ -209,11 +209,11 @@ fn overall(series: &DailySeries) -> Basis {
     basis(series.basis.iter().fold(Bits::default(), |a, b| a.or(*b))).unwrap_or(Basis::Computed)
 }
 
-/// Whether a series hardly changes over its days: a sentence tells it better than a chart.
-fn is_constant(values: &[Option<f64>]) -> bool {
-    let known = || values.iter().flatten().copied();
-    let (low, high) = known().fold((f64::INFINITY, 0.0), |(low, high): (f64, f64), v| (low.min(v), high.max(v)));
-    high - low <= 0.02 * high
+/// Whether a series prints the same on each of its days, all of them known: a sentence tells it better than a chart.
+fn is_constant(values: &[Option<f64>], digits: u8) -> bool {
+    let (low, high) =
+        values.iter().flatten().fold((f64::INFINITY, 0.0), |(low, high): (f64, f64), v| (low.min(*v), high.max(*v)));
+    values.iter().all(Option::is_some) && figures::number(low, digits) == figures::number(high, digits)
 }
 
 fn wash_chart(case: &Case, doc: &mut Document) {
@@ -221,7 +221,7 @@ fn wash_chart(case: &Case, doc: &mut Document) {
     let (same, moving): (Vec<_>, Vec<_>) = washing(case)
         .into_iter()
         .map(|(id, series)| (id, values(case, &series, volume), overall(&series)))
-        .partition(|(_, values, _)| is_constant(values));
+        .partition(|(_, values, _)| is_constant(values, volume.digits));
     for (id, values, _) in same {
         let each = values.iter().flatten().copied().next().unwrap_or(0.0);
         let figure = figures::with_unit(each, volume.digits, volume.name);

@@ -2,12 +2,13 @@
 
 use chrono::{Days, NaiveDate};
 
+use crate::balance;
 use crate::balance::StoreSeries;
 use crate::facility::model::{PlaceKind, SludgeState};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, figures};
 use crate::records::LevelKind;
 use crate::report::inspection::about::{Case, day};
-use crate::report::inspection::balance;
+use crate::report::inspection::balance as months;
 use crate::report::inspection::limit_lines::of_a_level;
 use crate::report::units;
 
@@ -20,6 +21,11 @@ pub fn write(case: &Case, doc: &mut Document) {
     doc.heading(2, "Ponds");
     summary(case, &ponds, doc);
     for pond in &ponds {
+        if is_unknown(case, pond) {
+            let name = case.name(pond.place);
+            doc.paragraph(format!("The level of {name} depends on something that is not known, and is not shown."));
+            continue;
+        }
         if !stood_still(case, pond, doc) {
             chart(case, pond, doc);
         }
@@ -59,6 +65,9 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
         read.sort_unstable();
         read.dedup();
         let figure = |value: f64, unit: units::Unit| {
+            if is_unknown(case, pond) {
+                return Cell::words("not shown");
+            }
             if value.is_finite() { Cell::figure(unit.of(value), unit.digits, Basis::Computed) } else { Cell::nothing() }
         };
         table.row(vec![
@@ -67,7 +76,11 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
             figure(low, level),
             figure(high, level),
             figure(free, level),
-            Cell::figure(full as f64, 0, Basis::Computed),
+            if is_unknown(case, pond) {
+                Cell::words("not shown")
+            } else {
+                Cell::figure(full as f64, 0, Basis::Computed)
+            },
             figure(left, volume),
             Cell::number(read.len() as f64, 0),
         ]);
@@ -76,6 +89,13 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
         "Levels are above the floor at the close of each day, computed and set to the reading where there is one.",
     );
     doc.table(table);
+}
+
+/// Whether what the pond holds depends, on any day of the period, on something that is not known.
+fn is_unknown(case: &Case, pond: &StoreSeries) -> bool {
+    case.ledger
+        .days_between(case.period.0, case.period.1)
+        .any(|day| pond.basis.get(day).is_some_and(|of| of.has(balance::Basis::UNKNOWN)))
 }
 
 /// A level that hardly moved is a sentence and no chart.
@@ -134,7 +154,7 @@ fn chart(case: &Case, pond: &StoreSeries, doc: &mut Document) {
     panel = of_a_level(case, panel, pond.place, bank_top);
     panel.lines = 9;
     let mut drawing = Chart::over_days(case.period.0, range.len()).panel(panel.fitted());
-    for (season, from, to) in balance::seasons(case) {
+    for (season, from, to) in months::seasons(case) {
         let index = |date: NaiveDate| usize::try_from((date - case.period.0).num_days()).unwrap_or(0);
         let short = season.split(',').next().unwrap_or("").to_owned();
         drawing = drawing.season(short, index(from), index(to));
@@ -176,14 +196,18 @@ fn sludge(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
             .as_ref()
             .and_then(crate::files::Given::ends)
             .map(|(low, high)| 0.5 * (low.value + high.value));
+        let unknown = is_unknown(case, pond);
+        let figure = |value: f64, digits: u8| {
+            if unknown { Cell::words("not shown") } else { Cell::figure(value, digits, Basis::Computed) }
+        };
         table.row(vec![
             Cell::words(case.name(pond.place)),
-            Cell::figure(level.of(*first), 2, Basis::Computed),
-            Cell::figure(level.of(*last), 2, Basis::Computed),
+            figure(level.of(*first), 2),
+            figure(level.of(*last), 2),
             sounded(case, pond, level),
-            Cell::figure(volume.of(pond.sludge_m3.last().copied().unwrap_or(0.0)), 0, Basis::Computed),
+            figure(volume.of(pond.sludge_m3.last().copied().unwrap_or(0.0)), 0),
             clean_out.map_or_else(Cell::nothing, |m| Cell::number(level.of(m), 1)),
-            Cell::words(forecast(case, pond, clean_out)),
+            Cell::words(if unknown { "not shown".to_owned() } else { forecast(case, pond, clean_out) }),
         ]);
     }
     if !table.rows.is_empty() {
