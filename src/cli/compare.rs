@@ -75,8 +75,7 @@ pub fn run(args: &Args) -> Done {
         }
     };
     load::tell(&site.problems, &site.sources, args.site.all);
-    let targets = args.outputs.targets(args.site.dir.join("case.pdf"));
-    targets.check(&site.sources)?;
+    let targets = args.outputs.targets(args.site.dir.join("case.pdf")).checked(&site.sources)?;
     let timeline = without_driving_records(&site.timeline);
     let asked = Asked {
         options: &options,

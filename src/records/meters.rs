@@ -5,12 +5,11 @@ use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{Facility, Meter, PlaceKind};
 use crate::quantity::{Cell, Decimal, Dimension, Expected, amount, kind, units};
-use crate::records::gather::many;
 use crate::records::row::{Entry, SinceTheLast, Subject, day_of};
 use crate::records::totaliser::{Dial, Exchange, Step, Trouble, steps};
 use crate::records::words::What;
 use crate::records::{MeterSpan, Repair};
-use crate::told::{Problem, Problems};
+use crate::told::{Problem, Problems, many};
 use crate::weather::{NEAR_MINUTES, snapped};
 
 /// The spans of all meters, in order of meter and time.

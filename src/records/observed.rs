@@ -5,12 +5,12 @@ use std::collections::BTreeMap;
 use crate::facility::model::{Facility, PlaceId};
 use crate::quantity::{Cell, Decimal, Expected, amount, kind, parameter_as_written, parameter_name, units};
 use crate::records::feet::{inches, may_be_feet};
-use crate::records::gather::{many, plain};
+use crate::records::gather::plain;
 use crate::records::plausible::{self, Recorded};
 use crate::records::row::{Entry, Subject};
 use crate::records::words::What;
 use crate::records::{Act, Level, LevelKind, Look, Qualifier, Repair, Sample};
-use crate::told::{Place, Problem, Problems, nearest};
+use crate::told::{Place, Problem, Problems, many, nearest};
 use crate::weather::{LoggedRain, says_out};
 
 fn place_of(entry: &Entry) -> Option<PlaceId> {

@@ -208,8 +208,9 @@ fn held_against(judgement: &Judgement, limit: &Limit) -> crate::rules::Bound {
     }
 }
 
-/// Which window is worst: the outcome first, then the least margin, then the earliest. Where something is not shown, a
-/// window without a value (nothing flowed in it) is no worst one.
+/// Which window is worst: the outcome first, then the least margin, then a figure that is known before one that may be
+/// less (a result below detection), then the earliest. Where something is not shown, a window without a value (nothing
+/// flowed in it) is no worst one.
 fn worst<'a>(windows: &'a Windows, limit: &Limit) -> Option<&'a Judgement> {
     let margin = |judgement: &Judgement| {
         let bound = held_against(judgement, limit);
@@ -226,8 +227,12 @@ fn worst<'a>(windows: &'a Windows, limit: &Limit) -> Option<&'a Judgement> {
     with_value
         .into_iter()
         .filter(|(judgement, _)| judgement.finding.outcome.is_exceeded() == exceeded)
-        .min_by(|a, b| a.1.compare(b.1))
+        .min_by(|a, b| a.1.compare(b.1).then_with(|| may_be_less(a.0).cmp(&may_be_less(b.0))))
         .map(|(judgement, _)| judgement)
+}
+
+fn may_be_less(judgement: &Judgement) -> bool {
+    judgement.value.is_some_and(|value| !value.is_exact())
 }
 
 fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
