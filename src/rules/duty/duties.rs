@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::quantity::{HowOften, Stretch};
+use crate::records::Look;
 use crate::rules::duty::{DueStretch, DutyInputs, due, stretch_words};
 use crate::rules::judge::case::Case;
 use crate::rules::judge::lacking::{lacking_sentence, stretches_of};
@@ -31,8 +32,15 @@ pub(crate) fn findings(case: &Case<'_>) -> Vec<Finding> {
         out.extend(of_limit(limit, case));
     }
     for (index, place) in case.facility.places.iter().enumerate() {
+        // Where the permit itself asks for looks, theirs is the duty.
+        let asked = |limit: &Limit| {
+            limit.subject == Subject::Discharge
+                && limit.sample.is_some()
+                && matches!(&limit.at, Point::Places(places) if places.contains(&PlaceId(index)))
+        };
         if let PlaceKind::DischargePoint(point) = &place.kind
             && let Some(how_often) = point.looked_at
+            && !case.rules.limits.iter().any(asked)
         {
             out.extend(looks(PlaceId(index), &place.name, how_often, case));
         }
@@ -46,6 +54,7 @@ fn what_is_due(limit: &Limit) -> String {
             format!("Sample of {}", limit.parameter.as_deref().unwrap_or(&limit.name))
         }
         Subject::Stage(_) => format!("Reading of {}", limit.name.to_lowercase()),
+        Subject::Discharge => "Look".to_owned(),
         _ => format!("Reading for {}", limit.name),
     }
 }
@@ -116,6 +125,14 @@ fn on_file(scene: &Scene<'_>) -> Vec<(String, Vec<OnFile>)> {
             .and_then(|of| scene.case.facility.get(of.place))
             .map_or_else(String::new, |site| site.name.clone())
     };
+    if scene.limit.subject == Subject::Discharge {
+        let looked = |place: PlaceId| {
+            let looks = scene.case.timeline.looks.iter();
+            let here = looks.filter(move |look| look.at == place && look.day <= scene.case.as_of);
+            here.map(|look| OnFile { day: look.day, is_due_kind: true, evidence: vec![seen(look)] }).collect()
+        };
+        return scene.flows.of.iter().enumerate().map(|(at, of)| (name(at), looked(of.place))).collect();
+    }
     if scene.limit.subject == Subject::Rate {
         let rates = scene.rates.iter().map(|reading| OnFile {
             day: reading.last,
@@ -310,16 +327,17 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
     );
     let flowed = each_day(span.0, span.1).filter(|day| flows.on(*day) == Flow::Flowing).count();
     finding.sentences.push(format!("{flowed} days are shown with a discharge."));
-    finding.evidence = looked
-        .iter()
-        .map(|look| Evidence {
-            day: look.day,
-            text: if look.flowing { "flowing".to_owned() } else { "dry".to_owned() },
-            place: Some(look.source.place.clone()),
-            paper: look.source.paper.clone(),
-        })
-        .collect();
+    finding.evidence = looked.into_iter().map(seen).collect();
     Some(finding)
+}
+
+fn seen(look: &Look) -> Evidence {
+    Evidence {
+        day: look.day,
+        text: if look.flowing { "flowing".to_owned() } else { "dry".to_owned() },
+        place: Some(look.source.place.clone()),
+        paper: look.source.paper.clone(),
+    }
 }
 
 /// `once a week`, `every working day`.
