@@ -61,13 +61,13 @@ pub(crate) struct WeatherBasis {
 }
 
 impl WeatherBasis {
-    /// Of the day `index` of a weather series. Rain is a gauge's depth on typed areas: computed; an even split of a
-    /// reading over days, assumed too; a gap, unknown.
+    /// Of the day `index` of a weather series. Rain is a gauge's depth on typed areas: computed; a day's
+    /// even share of a reading over days, shared out; a gap, unknown.
     pub fn of(weather: &DailyWeather, index: Option<usize>, evaporates: bool) -> Self {
         let rain = index.and_then(|i| weather.rain.get(i));
         let rain = match rain {
             Some(day) if day.depth_mm.is_some() && day.measured => Basis::COMPUTED,
-            Some(day) if day.depth_mm.is_some() => Basis::COMPUTED.or(Basis::ASSUMED),
+            Some(day) if day.depth_mm.is_some() => Basis::COMPUTED.or(Basis::SHARED_OUT),
             _ => Basis::COMPUTED.or(Basis::UNKNOWN),
         };
         let known = index.and_then(|i| weather.evaporation_m.get(i)).is_some_and(Option::is_some);

@@ -28,6 +28,8 @@ pub struct PermitHead {
     pub year_starts: DayOfYear,
     /// Who typed it and who checked it.
     pub typed_by: Option<String>,
+    /// How its limits count, as typed.
+    pub counts: Vec<String>,
 }
 
 /// A value that was taken without a record.

@@ -4,7 +4,7 @@ use crate::page::document::{Cell, Column, Document, Table, Text};
 use crate::report::inspection::about::{Case, day, said, trace};
 use crate::report::inspection::lacking::told_in_full;
 use crate::report::inspection::page_one::basis_of;
-use crate::report::inspection::paper_trail::papers;
+use crate::report::inspection::paper_trail::{papers, turned};
 use crate::rules::{Evidence, Finding, FindingKind, Outcome, WindowFinding};
 
 /// Most lines of evidence printed below one limit.
@@ -53,7 +53,6 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         Column::words("Window"),
         Column::words("Outcome"),
         Column::words("Figure"),
-        Column::figures("n", ""),
         Column::words("Arithmetic"),
         Column::words("Paper"),
     ])
@@ -63,16 +62,19 @@ fn windows(case: &Case, finding: &Finding) -> Table {
             Cell::words(window.label.clone()),
             Cell::words(window.outcome.words()),
             window.figure.as_ref().map_or_else(Cell::nothing, |f| Cell::known(said(&f.text), basis_of(f))),
-            Cell::number(window.n as f64, 0),
-            Cell::words(said(&arithmetic(window))),
+            Cell::words(said(&arithmetic(case, window))),
             Cell::words(papers(case, &window.evidence)),
         ]);
     }
+    table.without_empty_columns();
     table
 }
 
-/// The arithmetic of a window; of a single reading that was within, its figure says it.
-fn arithmetic(window: &WindowFinding) -> String {
+/// The arithmetic of a window, with the dials where a meter counted; of a single result its figure says it.
+fn arithmetic(case: &Case, window: &WindowFinding) -> String {
+    if let Some(turned) = turned(case, &window.evidence) {
+        return turned;
+    }
     if window.n == 1 && window.outcome == Outcome::Met { String::new() } else { window.arithmetic.join("; ") }
 }
 

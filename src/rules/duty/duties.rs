@@ -11,7 +11,7 @@ use crate::rules::judge::lacking::{lacking_sentence, stretches_of};
 use crate::rules::judge::scene::Scene;
 use crate::rules::measure::{Flow, Flows, day_of_number};
 use crate::rules::predict::plan::{calendar, first_way};
-use crate::rules::window::windows::{day_label, each_day};
+use crate::rules::window::windows::day_label;
 use crate::rules::{Evidence, Finding, FindingKind, Limit, Missing, Outcome, Point, Subject, WindowFinding};
 
 /// Findings on every duty to sample, read or look, in file order; a duty that two limits share is told once.
@@ -221,12 +221,10 @@ fn fill(
         Outcome::Done
     };
     finding.dates = lacking.iter().map(|due| due.window.from).collect();
+    let known = if open.is_empty() { "" } else { " that were surely due" };
     finding.sentences.push(match finding.outcome {
         Outcome::NothingDue => "Nothing was due yet.".to_owned(),
-        Outcome::Overdue => {
-            format!("On file for {}; what is missing cannot be made up once its time is over.", finding.how_many)
-        }
-        _ => format!("On file for {}.", finding.how_many),
+        _ => format!("On file for {}{known}.", finding.how_many),
     });
     for due in open {
         finding.missing.push(sentence(due));
@@ -322,11 +320,6 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
         sentence: format!("{}: no look at {name} on file.", due.window.label),
         would_show: Some("Cannot be made up.".to_owned()),
     });
-    finding.sentences.push(
-        "The facility's own file says so (“looked at”); what the permit asks for stands in the rules file.".to_owned(),
-    );
-    let flowed = each_day(span.0, span.1).filter(|day| flows.on(*day) == Flow::Flowing).count();
-    finding.sentences.push(format!("{flowed} days are shown with a discharge."));
     finding.evidence = looked.into_iter().map(seen).collect();
     Some(finding)
 }

@@ -17,6 +17,7 @@ pub(crate) mod text;
 pub(crate) mod tiers;
 pub(crate) mod values;
 
+use crate::rules::duty::stretch_words;
 use crate::rules::duty::{duties, notices};
 use crate::rules::judge::case::Case;
 use crate::rules::judge::evaluate::{Judged as Windows, Judgement, evaluate, how_many};
@@ -271,14 +272,23 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
             && judgement.finding.n > 0
         {
             let s = if judgement.finding.n == 1 { "" } else { "s" };
-            let noun = if matches!(limit.subject, Subject::Water | Subject::Events) { "reading" } else { "sample" };
-            finding.how_many = format!("{} {noun}{s}", judgement.finding.n);
+            let noun = if matches!(limit.subject, Subject::Water | Subject::Events) { "span" } else { "sample" };
+            finding.how_many = match (windows.stretches, &limit.sample) {
+                (Some((have, due)), Some(duty)) => {
+                    let (one, many) = stretch_words(duty.how_often);
+                    match (have, due) {
+                        (1, 1) => format!("1 {one}"),
+                        (have, due) if have >= due => format!("{due} {many}"),
+                        (have, due) => format!("{have} of {due} {many}"),
+                    }
+                }
+                _ => format!("{} {noun}{s}", judgement.finding.n),
+            };
         }
         if let Some(line) = judgement.finding.arithmetic.first() {
             finding.sentences.insert(0, format!("{}: {line}.", judgement.finding.label).replace("..", "."));
         }
     }
-    range_of_both_ends(finding, limit, windows);
     finding.dates = windows
         .windows
         .iter()
@@ -298,24 +308,9 @@ fn spans_note(finding: &mut Finding, limit: &Limit, windows: &Windows) {
         finding.sentences.insert(
             0,
             "Readings cover several days. The largest total between two of them is within the limit for one day, so no \
-             single day can have been over."
+             single day of the permit can have been over."
                 .to_owned(),
         );
-    }
-}
-
-/// Of a range the figure is what was read at least and at most over the period.
-fn range_of_both_ends(finding: &mut Finding, limit: &Limit, windows: &Windows) {
-    if limit.bound.upper().is_none() || limit.bound.lower().is_none() {
-        return;
-    }
-    let values: Vec<_> = windows.windows.iter().filter_map(|judgement| judgement.value).collect();
-    let low = values.iter().map(|value| value.low).reduce(Number::or_less);
-    let high = values.iter().map(|value| value.high).reduce(Number::or_more);
-    if let (Some(low), Some(high), Some(figure)) = (low, high, finding.figure.as_mut()) {
-        figure.text = text::figure(&crate::rules::Interval::between(low, high), &limit.bound, false);
-        figure.low = low.to_f64();
-        figure.high = high.to_f64();
     }
 }
 

@@ -79,8 +79,12 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
             day_count(seen),
             if without.len() == seen { "any of them".to_owned() } else { without.len().to_string() },
         );
-        finding.sentences.insert(0, sentence.clone());
-        finding.missing.push(Missing { sentence, would_show: Some("A meter, or what was estimated on those days.".to_owned()) });
+        finding.sentences.insert(0, sentence);
+        finding.missing.clear();
+        finding.missing.push(Missing {
+            sentence: "Seen flowing when the ledger moves no water: what left is not known.".to_owned(),
+            would_show: Some("A meter, or what was estimated on those days.".to_owned()),
+        });
         return;
     }
     finding.outcome = outcome;
@@ -229,7 +233,16 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
         _ => Outcome::Undecided,
     };
     finding.worst_when = None;
-    finding.strip = None;
+    let ends = (limit.bound.upper().map(|(bound, _)| bound), limit.bound.lower().map(|(bound, _)| bound));
+    let worst = if ends.0.is_some() { rate.high.to_f64() } else { rate.low.to_f64() };
+    finding.strip = ends.0.or(ends.1).map(|bound| StripData {
+        limit: bound.to_f64(),
+        worst,
+        low: rate.low.to_f64(),
+        high: rate.high.to_f64(),
+        is_minimum: ends.0.is_none(),
+    });
+    finding.sentences.clear();
     finding.missing.clear();
     finding.windows.clear();
     let mut figure = text::computed(Some(rate.low.to_f64()), rate.low.to_f64(), rate.high.to_f64(), &limit.bound);
