@@ -19,6 +19,10 @@ const MOST_TOLD: usize = 6;
 /// Most letters of a line that is shown.
 const MOST_LETTERS: usize = 60;
 
+/// The names of documents made again.
+const MAIN: &str = "main.pdf";
+const ANNEX: &str = "annex.pdf";
+
 /// What `verify` is told.
 #[derive(Debug, Clone, clap::Args)]
 #[command(
@@ -132,7 +136,7 @@ fn made_again(given: &Given, dir: &Path) -> Result<Vec<u8>, Stop> {
         return Err(Stop::Could(format!("the document says that `{said}` made it, which makes no such document")));
     }
     let folder = tempfile::tempdir()?;
-    let (main, annex) = (folder.path().join("main.pdf"), folder.path().join("annex.pdf"));
+    let (main, annex) = (folder.path().join(MAIN), folder.path().join(ANNEX));
     let mut again = Command::new(std::env::current_exe()?);
     again.arg(command).arg(dir).args(flags.iter().map(|flag| in_the_folder(flag, dir)));
     match given.kind {
@@ -145,11 +149,13 @@ fn made_again(given: &Given, dir: &Path) -> Result<Vec<u8>, Stop> {
         load::to_stderr(&String::from_utf8_lossy(&output.stderr));
         return Err(Stop::Could(format!("the document can't be made again from {}: see above", dir.display())));
     }
-    Ok(match (&given.kind, made.part) {
-        (Kind::Pdf(_), Part::Annex) => std::fs::read(annex)?,
-        (Kind::Pdf(_), _) => std::fs::read(main)?,
-        _ => output.stdout,
-    })
+    let name = match (&given.kind, made.part) {
+        (Kind::Pdf(_), Part::Annex) => ANNEX,
+        (Kind::Pdf(_), _) => MAIN,
+        _ => return Ok(output.stdout),
+    };
+    let read = Sources::new(folder.path()).bytes(name, None, &Problems::new());
+    read.map(|bytes| bytes.to_vec()).ok_or_else(|| Stop::Could("the document made again can't be read".to_owned()))
 }
 
 /// A flag whose value is a file in the site's folder names it from here.

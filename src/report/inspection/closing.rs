@@ -5,6 +5,7 @@ use crate::files::FileRead;
 use crate::page::document::{Cell, Column, Document, Table, Text, figures};
 use crate::page::terminal;
 use crate::report::inspection::about::{Case, day, trace};
+use crate::report::inspection::water_year::rain_is_not_known;
 use crate::report::{cautions, glossary};
 use crate::rules::{FindingKind, Outcome};
 use crate::science;
@@ -16,6 +17,10 @@ pub fn facility(case: &Case, doc: &mut Document) {
         return;
     }
     doc.heading(2, "Findings about the facility");
+    if rain_is_not_known(case) {
+        doc.paragraph("Left out: they are computed, and no rain is on file for this period.");
+        return;
+    }
     doc.paragraph("Not limits of the permit: things in the files or the computation that an engineer would ask about.");
     let mut table = Table::new(vec![Column::words("Place"), Column::words("What was found")]);
     for finding in rows {

@@ -274,10 +274,9 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
             let s = if judgement.finding.n == 1 { "" } else { "s" };
             let noun = if matches!(limit.subject, Subject::Water | Subject::Events) { "span" } else { "sample" };
             finding.how_many = match (windows.stretches, &limit.sample) {
-                (Some((have, due)), Some(duty)) => {
-                    let (one, many) = stretch_words(duty.how_often);
+                (Some((have, due)), Some(duty)) if due > 1 => {
+                    let many = stretch_words(duty.how_often).1;
                     match (have, due) {
-                        (1, 1) => format!("1 {one}"),
                         (have, due) if have >= due => format!("{due} {many}"),
                         (have, due) => format!("{have} of {due} {many}"),
                     }
@@ -289,6 +288,7 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
             finding.sentences.insert(0, format!("{}: {line}.", judgement.finding.label).replace("..", "."));
         }
     }
+    outside_at_both_ends(finding, limit, windows);
     finding.dates = windows
         .windows
         .iter()
@@ -311,6 +311,24 @@ fn spans_note(finding: &mut Finding, limit: &Limit, windows: &Windows) {
              single day of the permit can have been over."
                 .to_owned(),
         );
+    }
+}
+
+/// Of what was outside a range at both of its ends the figure is both.
+fn outside_at_both_ends(finding: &mut Finding, limit: &Limit, windows: &Windows) {
+    let (Some((upper, _)), Some((lower, _))) = (limit.bound.upper(), limit.bound.lower()) else {
+        return;
+    };
+    let values: Vec<_> = windows.windows.iter().filter_map(|judgement| judgement.value).collect();
+    let low = values.iter().map(|value| value.low).reduce(Number::or_less);
+    let high = values.iter().map(|value| value.high).reduce(Number::or_more);
+    if let (Some(low), Some(high), Some(figure)) = (low, high, finding.figure.as_mut())
+        && low.compare(lower).is_lt()
+        && high.compare(upper).is_gt()
+    {
+        figure.text = text::figure(&crate::rules::Interval::between(low, high), &limit.bound, false);
+        figure.low = low.to_f64();
+        figure.high = high.to_f64();
     }
 }
 
