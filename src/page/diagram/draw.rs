@@ -199,13 +199,13 @@ fn unit(a: Point, b: Point) -> (f32, f32) {
     ((b.x - a.x) / length, (b.y - a.y) / length)
 }
 
-/// A sign with its middle on a point: a small arrow into a place, up and away, down and away, or a question mark.
+/// A sign with its middle on a point: a small arrow into a place, up and away, down and away, or that two sides differ.
 pub fn sign(canvas: &mut dyn Canvas, sign: Sign, middle: Point) {
     let down = match sign {
         Sign::Rain | Sign::Down => 1.0,
         Sign::Up => -1.0,
         Sign::Unaccounted => {
-            canvas.set(at(middle.x, middle.y + 2.7), "?", Type::bold(7.5), Anchor::Middle);
+            canvas.set(at(middle.x, middle.y + 2.7), "\u{2260}", Type::bold(7.5), Anchor::Middle);
             return;
         }
     };

@@ -68,7 +68,7 @@ fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
             ),
             Cell::words("overdue"),
             first.map_or_else(Cell::nothing, |due| Cell::words(day(due))),
-            Cell::words(overdue_words(&group)),
+            Cell::words(overdue_words(&group, false)),
         ]);
     }
     for finding in alone.into_iter().chain(others) {

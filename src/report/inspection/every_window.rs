@@ -38,7 +38,10 @@ fn one(case: &Case, finding: &Finding, doc: &mut Document) {
             doc.table(evidence_table(&finding.evidence));
         }
     } else {
-        doc.table(windows(case, finding));
+        let table = windows(case, finding);
+        if !table.rows.is_empty() {
+            doc.table(table);
+        }
     }
     let all = told_in_full(&finding.missing);
     if !all.is_empty() {
@@ -57,7 +60,12 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         Column::words("Paper"),
     ])
     .wide();
-    for window in &finding.windows {
+    // A window of which nothing is on file stands in the list of what is missing.
+    let is_empty = |window: &&WindowFinding| {
+        window.outcome == Outcome::NotShown && window.figure.is_none() && window.arithmetic.is_empty()
+    };
+    let empty = finding.windows.iter().filter(is_empty).count();
+    for window in finding.windows.iter().filter(|window| !is_empty(window)) {
         table.row(vec![
             Cell::words(window.label.clone()),
             Cell::words(window.outcome.words()),
@@ -67,6 +75,9 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         ]);
     }
     table.without_empty_columns();
+    if empty > 0 && !table.rows.is_empty() {
+        table.note(format!("{empty} more that are not shown: below."));
+    }
     table
 }
 

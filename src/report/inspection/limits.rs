@@ -126,6 +126,10 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         .filter(|window| window.figure.is_some() && matches!(window.outcome, Outcome::Met | Outcome::NoDischarge))
         .collect();
     nearest_first(finding, &mut within);
+    // Days on which nothing flowed are no near ones.
+    if within.first().and_then(|near| near.figure.as_ref()).is_some_and(|figure| figure.high == 0.0) {
+        within.clear();
+    }
     let over: Vec<&WindowFinding> = finding.windows.iter().filter(|window| tells(window)).collect();
     let left = over.len().saturating_sub(MOST_WINDOWS);
     let few = within.len().min(FEW_WITHIN);

@@ -14,6 +14,8 @@ use crate::rules::{Figure, Finding, FindingKind, Judged, Outcome, Provenance};
 const MOST_LIMITS: usize = 13;
 /// Most lines of one kind on page 1; the rest stand in their own sections, and page 1 says so.
 const MOST_LINES: usize = 4;
+/// Most overdue things that stand by themselves.
+const FEW_OVERDUE: usize = 2;
 /// Most windows named in one line.
 const MOST_WINDOWS: usize = 12;
 /// Most limits named in one line.
@@ -230,8 +232,8 @@ fn overdue(case: &Case, rows: &mut Vec<(String, Text)>) {
     let mut due: Vec<&Finding> = of(case, FindingKind::Notice, Outcome::Overdue).collect();
     due.sort_by_key(|finding| finding.due);
     let groups = gathered(due);
-    if groups.len() <= MOST_LINES {
-        rows.extend(groups.iter().map(|alike| ("Overdue".to_owned(), overdue_words(alike))));
+    if groups.len() <= FEW_OVERDUE {
+        rows.extend(groups.iter().map(|alike| ("Overdue".to_owned(), overdue_words(alike, true))));
         return;
     }
     // Of many, a line for each kind.
@@ -260,8 +262,8 @@ fn each_once(names: Vec<&str>) -> Vec<&str> {
     once
 }
 
-/// One overdue notice in words, or several about one thing.
-pub fn overdue_words(alike: &[&Finding]) -> Text {
+/// One overdue notice in words, or several about one thing; by name where it does not stand beside.
+pub fn overdue_words(alike: &[&Finding], by_name: bool) -> Text {
     let Some(first) = alike.first() else { return Text::new() };
     match (&first.about, alike.len()) {
         (Some((what, _)), 2..) => {
@@ -273,9 +275,13 @@ pub fn overdue_words(alike: &[&Finding]) -> Text {
                 more => format!(" and {more} more"),
             };
             let due = first.due.map_or_else(String::new, |due| format!(" The first was due on {}.", day(due)));
-            Text::new()
-                .bold(format!("{what}, {shown}{more}: "))
-                .plain(format!("{}, each with something not on file.{due}", alike.len()))
+            if by_name {
+                Text::new()
+                    .bold(format!("{what}, {shown}{more}: "))
+                    .plain(format!("{}, each with something not on file.{due}", alike.len()))
+            } else {
+                Text::from(format!("{} with something not on file: {shown}{more}.", alike.len()))
+            }
         }
         _ => Text::new().bold(format!("{}. ", first.name.trim_end_matches('.'))).plain(first.what_is_missing()),
     }

@@ -48,9 +48,8 @@ pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
 
 /// A meter's dial at both ends, in few words: `985 908 to 986 584`.
 pub fn turned(case: &Case, evidence: &[Evidence]) -> Option<String> {
-    let (spans, before, after) = ends(case, evidence)?;
-    let first = spans.first()?;
-    Some(format!("dial {} to {}, {}", before.0, after.0, first.unit))
+    let (_, before, after) = ends(case, evidence)?;
+    Some(format!("{} to {}", before.0, after.0))
 }
 
 /// The unbroken spans of one meter behind evidence, with its dial at both ends.
