@@ -97,7 +97,7 @@ fn shown(study: &Study, option: usize, key: &str) -> String {
 }
 
 /// Ranks from 1, ties sharing their mean.
-fn ranks(values: &[f64]) -> Vec<f64> {
+pub(super) fn ranks(values: &[f64]) -> Vec<f64> {
     let mut order: Vec<usize> = (0..values.len()).collect();
     let at = |i: usize| values.get(i).copied().unwrap_or(0.0);
     order.sort_by(|a, b| at(*a).total_cmp(&at(*b)));
@@ -120,7 +120,7 @@ fn ranks(values: &[f64]) -> Vec<f64> {
     out
 }
 
-fn correlation(a: &[f64], b: &[f64]) -> f64 {
+pub(super) fn correlation(a: &[f64], b: &[f64]) -> f64 {
     let n = a.len().min(b.len()) as f64;
     let mean = |of: &[f64]| of.iter().sum::<f64>() / n;
     let (ma, mb) = (mean(a), mean(b));

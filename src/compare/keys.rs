@@ -103,6 +103,8 @@ declare! {
     TARGET = may "target size": Known<kind::Size>, "50 um", "Coarser solids than this are to be kept from the uses";
     ALIKE = may "coarser solids alike within": Known<kind::Concentration>, "1 mg/L",
         "How much more of them is taken as the same";
+    TEST = may "test solids": Known<kind::Concentration>, "5 mg/L",
+        "Of each coarser size, in front of the filters: would they stop what may come?";
     WITHIN = may "water and peak alike within": Known<kind::Share>, "1 %",
         "How far the year's water and its largest day may differ";
 }

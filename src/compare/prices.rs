@@ -147,13 +147,24 @@ pub struct Service {
     pub target_text: String,
     /// How much more of them, kg/m³ of the water to a use, is taken as the same.
     pub most_kg_m3: f64,
+    /// Test solids: so much of each size coarser than the target in front of the filters, kg/m³; none where it is not typed.
+    pub test_kg_m3: Option<f64>,
+    /// The same as typed.
+    pub test_text: String,
     /// How far the year's water to a use and its largest day may differ, as a share.
     pub within: f64,
 }
 
 impl Default for Service {
     fn default() -> Self {
-        Self { target_m: None, target_text: String::new(), most_kg_m3: 0.001, within: 0.01 }
+        Self {
+            target_m: None,
+            target_text: String::new(),
+            most_kg_m3: 0.001,
+            test_kg_m3: None,
+            test_text: String::new(),
+            within: 0.01,
+        }
     }
 }
 
@@ -236,6 +247,10 @@ fn service(field: &Field<'_>) -> Service {
     }
     if let Some((low, _)) = fields.read(&keys::Service::ALIKE).and_then(|given| given.ends()) {
         service.most_kg_m3 = low.value;
+    }
+    if let Some(given) = fields.read(&keys::Service::TEST) {
+        service.test_kg_m3 = given.ends().map(|(_, high)| high.value);
+        service.test_text = given.text;
     }
     if let Some((low, _)) = fields.read(&keys::Service::WITHIN).and_then(|given| given.ends()) {
         service.within = low.value;

@@ -3,6 +3,7 @@
 use crate::compare::{Kind, Paired, Verdict};
 use crate::facility::model::{DischargeKind, PlaceKind};
 use crate::page::document::{Document, Text, figures};
+use crate::report::case::at_log;
 use crate::report::case::beside::Beside;
 use crate::report::case::limits as compare_limits;
 use crate::report::case::verdict::{against, verdict_words};
@@ -23,7 +24,9 @@ pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
     side_by_side(case, doc);
     doc.heading(2, "How far to believe it");
     crate::report::case::doubt::in_short(case, doc);
-    doc.definitions(doubts(case));
+    let mut rows = at_log::rows(case);
+    rows.extend(doubts(case));
+    doc.definitions(rows);
     let short = cautions::short(&match case.authority {
         Some(authority) if !authority.to_lowercase().starts_with("the ") => {
             format!("the {authority}")

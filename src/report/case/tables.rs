@@ -129,6 +129,9 @@ pub fn service(case: &ComparedCase<'_>, doc: &mut Document) {
             What::Coarse => {
                 (format!("coarser than {}, mg/L", rule.target_text), Box::new(|v| figures::number(v * 1000.0, 2)))
             }
+            What::Test => {
+                (format!("of test solids, {}, mg/L", rule.test_text), Box::new(|v| figures::number(v * 1000.0, 2)))
+            }
         };
         let mut cells = vec![Cell::words(line.name.clone()), Cell::words(words), Cell::words(of(line.before))];
         for served in &case.study.service {
@@ -511,7 +514,9 @@ fn middle(figure: &str) -> String {
 /// What the records show of a limit: nothing, where the inspection report too has only computed figures.
 fn recorded_words(outcome: Outcome) -> &'static str {
     match outcome {
-        Outcome::PredictedWithin | Outcome::PredictedOutside | Outcome::Undecided => "not measured",
+        Outcome::PredictedWithin => "not measured; with the log predicted within",
+        Outcome::PredictedOutside => "not measured; with the log predicted outside",
+        Outcome::Undecided => "not measured",
         outcome => outcome.words(),
     }
 }
