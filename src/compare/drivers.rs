@@ -57,7 +57,7 @@ fn ranges(study: &Study, option: usize, than: usize) -> BTreeMap<String, String>
                 Priced::At(price, _) => Some(price),
                 Priced::Missing(_) => None,
             })
-            .chain(of.alternative.pays_once.iter().map(|paid| &paid.price));
+            .chain(of.alternative.bought(&study.prices).map(|paid| &paid.price));
         for price in prices {
             if price.low < price.high {
                 out.insert(price.key.clone(), price.text.clone());

@@ -16,6 +16,7 @@ mod log;
 pub mod money;
 mod names;
 mod outcomes;
+pub mod paid;
 pub mod prices;
 pub mod proposal;
 pub mod pumps;
@@ -30,7 +31,7 @@ mod verdict;
 
 pub use alternative::{AS_IT_STANDS, Alternative, without_driving_records};
 pub use at_log::{AtLog, at_log};
-pub use bill::{Category, Part, Priced, capital, rate, unused};
+pub use bill::{Category, Part, Priced, rate, unused};
 pub use break_even::{BreakEven, WIDEST, break_evens};
 pub use drivers::{Driver, drivers};
 pub use figures::{Cell, Paired, Spread, difference, quantile};

@@ -11,6 +11,7 @@ use crate::compare::bill::{self, Category, Part, Priced};
 use crate::compare::figures::{Cell, Paired, difference, known_sum, sum};
 use crate::compare::log::{Against, LogPlan};
 use crate::compare::outcomes::{self, Predicted};
+use crate::compare::paid;
 use crate::compare::prices::Prices;
 use crate::compare::pumps::Pump;
 use crate::compare::quantity::{self, Kind, Quantities};
@@ -139,12 +140,12 @@ fn ran(
     let mut quantities = quantity::quantities(
         alternative,
         &run.ledger,
-        &bill::bases(alternative, prices),
+        (&bill::bases(alternative, prices), &prices.spent),
         not_known(&run, shared.weather).as_deref(),
     );
     bill::add_labour(&mut quantities, alternative, before, prices);
     let typed: Vec<&Pump> = alternative.pumps.iter().chain(&prices.pumps).collect();
-    quantity::pumps(&mut quantities, alternative, &run.ledger, &typed, prices.service.within);
+    quantity::pumps(&mut quantities, (alternative, before), &run.ledger, &typed, prices.service.within);
     let parts = bill::parts(alternative, &quantities, prices);
     let years = quantity::years(shared.period);
     let plans: Vec<LimitPlan> = alternative.rules.as_ref().map_or_else(Vec::new, |rules| {
@@ -358,7 +359,7 @@ impl Study {
 
     /// Present value of all that is known of what an option costs: see [`Study::known_cost`].
     pub fn known_present(&self, option: usize) -> Cell {
-        self.to_present(self.known_running(option), &self.capital(option).values)
+        self.to_present(|category| self.known_cost(option, category), &self.capital(option))
     }
 
     /// Why the known costs are not all costs: what is not known, and the same in every option.
@@ -418,37 +419,48 @@ impl Study {
 
     /// Present value of what an option buys, with what is bought again.
     pub fn capital(&self, option: usize) -> Cell {
+        let of_draw = |draw: &Draw, of: &Computed| {
+            paid::capital(&of.alternative, &self.prices, draw, bill::rate(&self.prices, draw))
+        };
         let values = match self.options.get(option) {
-            Some(of) => self.draws.iter().map(|draw| bill::capital(&of.alternative, &self.prices, draw)).collect(),
+            Some(of) => self.draws.iter().map(|draw| of_draw(draw, of)).collect(),
             None => vec![0.0; self.runs()],
         };
         self.counted(Cell { values, ..Cell::default() })
     }
 
-    fn to_present(&self, running: Cell, capital: &[f64]) -> Cell {
-        let values = running
-            .values
-            .iter()
-            .zip(&self.draws)
-            .zip(capital)
-            .map(|((a_year, draw), capital)| {
-                let rate = bill::rate(&self.prices, draw);
-                a_year * money::annuity_factor(rate, self.prices.years) + capital
-            })
-            .collect();
-        self.counted(Cell { values, missing: running.missing, weights: None })
+    /// What an option buys more than another, worth today.
+    pub fn capital_more(&self, option: usize, than: usize) -> Cell {
+        let (ours, theirs) = (self.capital(option), self.capital(than));
+        Cell { values: ours.values.iter().zip(&theirs.values).map(|(a, b)| a - b).collect(), ..ours }
+    }
+
+    /// Present value of costs a year, each kind with its own rise, and of what is bought.
+    fn to_present(&self, a_year: impl Fn(Category) -> Cell, bought: &Cell) -> Cell {
+        let mut all = bought.clone();
+        for category in Category::ALL {
+            let cell = a_year(category);
+            for ((to, a_year), draw) in all.values.iter_mut().zip(&cell.values).zip(&self.draws) {
+                let rate = paid::against(bill::rate(&self.prices, draw), self.prices.rises.of(category));
+                *to += a_year * money::annuity_factor(rate, self.prices.years);
+            }
+            for why in cell.missing {
+                if !all.missing.contains(&why) {
+                    all.missing.push(why);
+                }
+            }
+        }
+        all
     }
 
     /// Present value of all that an option costs over the years compared.
     pub fn present(&self, option: usize) -> Cell {
-        self.to_present(self.running(option), &self.capital(option).values)
+        self.to_present(|category| self.cost(option, category), &self.capital(option))
     }
 
     /// Present value of what an option costs more than another: below nought it saves.
     pub fn present_more(&self, option: usize, than: usize) -> Cell {
-        let (ours, theirs) = (self.capital(option).values, self.capital(than).values);
-        let capital: Vec<f64> = ours.iter().zip(&theirs).map(|(a, b)| a - b).collect();
-        self.to_present(self.running_more(option, than), &capital)
+        self.to_present(|category| self.cost_more(option, than, category), &self.capital_more(option, than))
     }
 
     /// The option that is the existing site at its best, if one of them is: of several, the one that costs least.

@@ -54,6 +54,7 @@ fn cost_key(category: Category) -> &'static str {
         Category::UsedUp => "used_up",
         Category::Labour => "labour",
         Category::Power => "power",
+        Category::Regular => "paid_regularly",
     }
 }
 

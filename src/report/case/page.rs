@@ -1,5 +1,6 @@
 //! Page 1 of the case: the answer for each proposal, with its doubt, for whoever must decide.
 
+use crate::compare::prices::RateIs;
 use crate::compare::{Kind, Paired, Verdict};
 use crate::facility::model::{DischargeKind, PlaceKind};
 use crate::page::document::{Document, Text, figures};
@@ -56,6 +57,14 @@ fn head(case: &ComparedCase<'_>, doc: &mut Document) {
         prices.years,
         rate_words(prices.discount)
     );
+    words.push_str(match prices.rate_is {
+        Some(RateIs::Real) => " (real)",
+        Some(RateIs::Nominal) => " (nominal)",
+        None => " (not said whether real or nominal)",
+    });
+    if !prices.rises.text.is_empty() {
+        words.push_str(&format!(", prices rising a year: {}", prices.rises.text.join(", ")));
+    }
     if invented > 0 {
         words.push_str(&format!("; {invented} of {all} are invented"));
     }
@@ -150,7 +159,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         study.known_present(0),
         each(&|o| study.present_more(o, 0)),
     );
-    rows.line(format!("Bought, {money}"), AS_IS, study.capital(0), each(&|o| study.capital(o)));
+    rows.line(format!("Bought, {money}"), AS_IS, study.capital(0), each(&|o| study.capital_more(o, 0)));
     rows.line(
         format!("To run, {money} a year{mark}"),
         AS_IS,
@@ -283,6 +292,25 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
     if !driven.is_empty() {
         rows.push(("It rests most on".to_owned(), Text::from(format!("{}.", driven.join("; ")))));
     }
+    if case.study.prices.rate_is == Some(RateIs::Nominal) && case.study.prices.rises.text.is_empty() {
+        rows.push((
+            "The rate".to_owned(),
+            Text::from(
+                "It is nominal, and no price rises: what is run in later years counts too little. Type `prices rise`, or a real rate.",
+            ),
+        ));
+    }
+    let free: Vec<String> =
+        case.options().skip(1).filter(|option| buys_nothing(case, *option)).map(|o| case.short(o)).collect();
+    if !free.is_empty() {
+        rows.push((
+            "Buys nothing".to_owned(),
+            Text::from(format!(
+                "{}: new on the site, and nothing is listed under `pays once` or `pays regularly`.",
+                free.join(", ")
+            )),
+        ));
+    }
     let hardly = hardly_changed(case);
     if !hardly.is_empty() {
         rows.push((
@@ -301,6 +329,15 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
         ));
     }
     rows
+}
+
+/// Whether an option has something that the site has not, and pays for none of it.
+fn buys_nothing(case: &ComparedCase<'_>, option: usize) -> bool {
+    let (Some(first), Some(of)) = (case.study.options.first(), case.study.options.get(option)) else { return false };
+    let of = &of.alternative;
+    let known = |name: &str| first.alternative.facility.places.iter().any(|place| place.name == name);
+    let new = of.facility.places.iter().any(|place| !known(&place.name) && !of.only_renamed.contains(&place.name));
+    new && of.pays_once.is_empty() && of.pays_regularly.is_empty()
 }
 
 /// A key of a file in words: `the price of Cloth roll`, `Container yard, solids yard silt`.

@@ -48,6 +48,9 @@ pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
                 shown(paid.lasts_years)
             ));
         }
+        for paid in &of.pays_regularly {
+            words.push(format!("Paid regularly: {}, {}.", paid.what, one_form(&paid.price.text)));
+        }
         if !of.limits_gone.is_empty() {
             words.push(format!(
                 "Limits that apply no longer, as what they speak of is gone: {}.",
