@@ -23,6 +23,8 @@ const HALVINGS: u32 = 12;
 pub struct AtLog {
     /// What was made to repeat the log: `washes of Sand beds`, logged and as computed.
     pub made: Vec<(String, f64, f64)>,
+    /// What the site as it stands then costs over the years; none where it is not known.
+    pub now: Option<f64>,
     /// What each option but the first then costs more over the years, in the middle of every range; none where it is not known.
     pub more: Vec<Option<f64>>,
 }
@@ -36,7 +38,10 @@ pub fn at_log(study: &Study, asked: &Asked<'_>) -> Result<Option<AtLog>, Problem
     let shared = asked.shared();
     let mut knobs: Vec<(Knob, f64)> = Vec::new();
     let mut made = Vec::new();
-    for thing in study.repeated.things.iter().filter(|of| of.measure == Measure::Events && !of.repeats(0)) {
+    let of = |measure: Measure| study.repeated.things.iter().filter(move |of| of.measure == measure);
+    // Wash water alone tells of washes where none are counted.
+    let metered = of(Measure::WashWater).filter(|water| !of(Measure::Events).any(|washes| washes.at == water.at));
+    for thing in of(Measure::Events).chain(metered).filter(|thing| !thing.repeats(0)) {
         let Some(place) = first.alternative.facility.get(thing.at) else { continue };
         if !matches!(place.kind, PlaceKind::Filter(_)) {
             continue;
@@ -65,7 +70,7 @@ pub fn at_log(study: &Study, asked: &Asked<'_>) -> Result<Option<AtLog>, Problem
         compute(&of, &first.alternative, &study.prices, &shared, 0, &|_| {})
     };
     let before = again(&first.alternative)?;
-    let mut more = Vec::new();
+    let (mut more, mut now) = (Vec::new(), None);
     for option in study.options.iter().skip(1) {
         let pair = Study {
             options: vec![before.clone(), again(&option.alternative)?],
@@ -75,9 +80,10 @@ pub fn at_log(study: &Study, asked: &Asked<'_>) -> Result<Option<AtLog>, Problem
             repeated: Repeated::default(),
             ..*study
         };
+        now = pair.known_present(0).single();
         more.push(pair.present_more(1, 0).single());
     }
-    Ok(Some(AtLog { made, more }))
+    Ok(Some(AtLog { made, now, more }))
 }
 
 /// How many times as many washes repeat the count that was logged; none where no stretch does.
@@ -92,7 +98,7 @@ fn stretch(logged: f64, computed: f64, count: &dyn Fn(f64) -> Result<f64, Proble
         let middle = f64::sqrt(near * far);
         if beyond(count(middle)?) { far = middle } else { near = middle }
     }
-    Ok(Some(f64::sqrt(near * far)))
+    Ok(Some(far))
 }
 
 fn with_all(knobs: &[(Knob, f64)], of: &Alternative, before: &Alternative) -> Option<Alternative> {

@@ -79,7 +79,8 @@ impl Cell {
         let counted = self.counted();
         let all: f64 = counted.iter().map(|(_, w)| w).sum();
         let below: f64 = counted.iter().filter(|(value, _)| *value < 0.0).map(|(_, w)| w).sum();
-        (self.is_whole() && all > 0.0).then(|| if below == all { 1.0 } else { below / all })
+        // A sum of nothing is −0.
+        (self.is_whole() && all > 0.0).then(|| if below == all { 1.0 } else { (below / all).abs() })
     }
 
     /// The same with every run counting alike.

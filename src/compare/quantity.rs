@@ -419,3 +419,26 @@ pub(crate) fn labour_not_told(q: &mut Quantities, old: &str, name: &str) {
     q.put(Kind::Labour, &format!("{old}, checks"), name, Vec::new()).missing =
         Some(format!("prices.yaml has no labour minutes for {name}, and has some for what it replaces"));
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A cubic metre a day, at 0.5 kg/m³ from 15 January to 14 February 2025 and clear otherwise, with 0.25 kg/m³ free: by calendar
+    /// months 17 × 0.5 − 31 × 0.25 in January and nothing in February, by months from the 15th 31 × 0.5 − 31 × 0.25.
+    #[test]
+    fn a_surcharge_goes_by_the_months_of_the_bill() {
+        let first_day = NaiveDate::from_ymd_opt(2025, 1, 1).unwrap();
+        let series = |values: Vec<f64>| DailySeries { first_day, basis: vec![Basis::COMPUTED; values.len()], values };
+        let strong = (0..90).map(|day| if (14..45).contains(&day) { 0.5 } else { 0.0 }).collect();
+        let both = [series(vec![1.0; 90]), series(strong)];
+        for (begins, expected) in [(1, 0.75), (15, 7.75)] {
+            let mut q = Quantities::default();
+            let anything = Selector::default();
+            let terms = vec![q.term(Watch::Water(anything), 1.0), q.term(Watch::Solids(anything), 1.0)];
+            q.put(Kind::Strong, "S", "S", terms).fold = Fold::Over(0.25, begins);
+            let over = q.amounts(&Draw::MIDDLE, &both, 1.0)[0];
+            assert!((over - expected).abs() < 1e-9, "{begins}: {over} is not {expected}");
+        }
+    }
+}

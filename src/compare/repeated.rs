@@ -114,13 +114,15 @@ fn tolerance(of: &Against, (logged, _): Pair) -> f64 {
     within.ln().hypot(2.0 * chance)
 }
 
-/// The period that weighs and the one kept out, of all that was logged; none where that is too short.
+/// The period that weighs and the one kept out, of all that was logged, from first to last day or first day of a month; none where
+/// that is too short.
 fn split(of: &[Against]) -> Option<((NaiveDate, NaiveDate), (NaiveDate, NaiveDate))> {
     let days = || of.iter().flat_map(|of| of.pairs.iter().map(|pair| pair.0));
     let (first, last) = (days().min()?, days().max()?);
     let long = (last - first).num_days();
     let cut = first.checked_add_days(Days::new(u64::try_from(long * 2 / 3).ok()?))?;
-    (long >= LEAST_TO_SPLIT).then_some(((first, cut), (cut.succ_opt()?, last)))
+    let (weighed, kept_out) = (days().filter(|day| *day <= cut).max()?, days().filter(|day| *day > cut).min()?);
+    (long >= LEAST_TO_SPLIT).then_some(((first, weighed), (kept_out, last)))
 }
 
 /// Weighs runs by what was logged and computed in each, the single run first.
@@ -185,8 +187,9 @@ pub fn repeated(runs: &[Vec<Against>]) -> Repeated {
         if squares > 0.0 { sum * sum / squares } else { 0.0 }
     };
     let mut counted = of_members(&weights);
-    let repeating = counted.iter().filter(|w| **w > 0.0).count();
-    let apart = things.iter().any(|thing| thing.explained) && repeating < enough;
+    let any = things.iter().any(|thing| thing.explained);
+    let repeating = if any { counted.iter().filter(|w| **w > 0.0).count() } else { 0 };
+    let apart = any && repeating < enough;
     if apart {
         things.iter_mut().for_each(|thing| thing.explained = false);
         weights = vec![1.0; runs.len()];

@@ -13,6 +13,12 @@ use crate::facility::model::{Filter, PlaceId, PlaceKind, Trigger};
 /// What is counted of a filter that its washes and changes show in.
 const OF_FILTERS: [Kind; 5] = [Kind::Washes, Kind::Changes, Kind::WashWater, Kind::UsedUp, Kind::Downtime];
 
+/// The least rank correlation of a range that is named as what moves a figure most.
+const LEAST_RANK: f64 = 0.5;
+
+/// A share of a filter's figures by which an option may differ and still leave it as it is.
+const ALIKE: f64 = 0.01;
+
 /// The most draws that are advised.
 const MOST_DRAWS: f64 = 100_000.0;
 
@@ -31,11 +37,15 @@ impl Study {
             ));
             return why;
         }
-        for thing in meant.iter().filter(|thing| !thing.explained) {
+        // Metered wash water says again what the count of washes says.
+        let counted =
+            |at: PlaceId| meant.iter().any(|of| of.at == at && of.measure == Measure::Events && !of.explained);
+        let once = |thing: &&&Thing| thing.measure != Measure::WashWater || !counted(thing.at);
+        for thing in meant.iter().filter(|thing| !thing.explained).filter(once) {
             why.push(format!("{}; {}", self.off_words(thing), self.where_to_look(thing)));
         }
         for thing in meant.iter().filter(|thing| thing.explained && !thing.holds) {
-            let end = of.split.map(|(weighed, _)| weighed.1.format("%-d %b %Y").to_string()).unwrap_or_default();
+            let end = of.split.map(|(weighed, _)| weighed.1.format("%b %Y").to_string()).unwrap_or_default();
             why.push(format!("the draws that repeat {} up to {end} do not repeat the log after it", thing.what));
         }
         if of.weights.is_some() && of.effective < LEAST_DRAWS as f64 && meant.iter().any(|thing| thing.explained) {
@@ -47,6 +57,12 @@ impl Study {
             ));
         }
         why
+    }
+
+    /// Whether some option's money turns on what no draw repeats.
+    pub fn is_off_the_log(&self) -> bool {
+        let options = || 1..self.options.len();
+        self.repeated.things.iter().any(|of| !of.explained && options().any(|option| self.turns_on(of, option, 0)))
     }
 
     /// Whether an option's difference goes with what was logged: the filter does otherwise in it, or, of solids, a filter
@@ -84,13 +100,13 @@ impl Study {
             .filter(|(_, place)| matches!(place.kind, PlaceKind::Filter(_)))
             .filter(|(_, place)| {
                 let name = place.name.as_str();
-                kind(option, name) != kind(than, name) || of(option, name) != of(than, name)
+                kind(option, name) != kind(than, name) || !alike(&of(option, name), &of(than, name))
             })
             .map(|(index, _)| PlaceId(index))
             .collect()
     }
 
-    /// `730 washes of Sand beds computed (700 to 760 in the draws), 205 logged, and no draw repeats that`.
+    /// `730 washes of Sand beds computed (700 to 760 in the draws), 205 logged, which no draw repeats`.
     pub fn off_words(&self, thing: &Thing) -> String {
         let members = self.draws.len().saturating_sub(1);
         let (logged, computed) = thing.whole.first().copied().unwrap_or_default();
@@ -110,8 +126,8 @@ impl Study {
         };
         let draws = match thing.repeated_by {
             _ if members < 2 => String::new(),
-            0 => ", and no draw repeats that".to_owned(),
-            n => format!(", and {n} of {members} draws repeat that"),
+            0 => ", which no draw repeats".to_owned(),
+            n => format!(", which {n} of {members} draws repeat"),
         };
         format!("{figures}{draws}")
     }
@@ -132,23 +148,27 @@ impl Study {
             .max_by(|a, b| a.0.total_cmp(&b.0));
         // What so many draws could show by chance moves nothing.
         if let Some((rank, one)) = moves
-            && rank > 3.0 / (computed.len().max(1) as f64).sqrt()
+            && rank > f64::max(LEAST_RANK, 3.0 / (computed.len().max(1) as f64).sqrt())
         {
-            return format!(
-                "look at {} (typed: {}), which moves it most and not far enough",
-                key_words(&one.key),
-                one.text
-            );
+            return format!("look at {} ({}), which moves it most and not far enough", key_words(&one.key), one.text);
         }
         let lines: Vec<String> = match first.alternative.facility.get(thing.at).map(|place| &place.kind) {
+            Some(PlaceKind::Filter(filter)) if thing.measure == Measure::WashWater => one_wash(filter),
             Some(PlaceKind::Filter(filter)) => cadence(filter),
             _ => Vec::new(),
         };
         if lines.is_empty() {
             return "look at what each source brings, and at the sizes and densities of the solids".to_owned();
         }
-        format!("look at {} and at the solids that reach it, and type ranges for them", lines.join(", "))
+        let solids = if thing.measure == Measure::Events { " and at the solids that reach it" } else { "" };
+        format!("look at its {}{solids}, and type ranges", lines.join(", "))
     }
+}
+
+/// Whether figures are as good as the same in every run.
+fn alike(a: &[Vec<f64>], b: &[Vec<f64>]) -> bool {
+    let near = |(a, b): (&f64, &f64)| (a - b).abs() <= ALIKE * a.abs().max(b.abs());
+    a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.len() == b.len() && a.iter().zip(b).all(near))
 }
 
 /// Whether water from one place can come to the other, on the site.
@@ -181,10 +201,27 @@ fn cadence(filter: &Filter) -> Vec<String> {
             Trigger::Throughput(of) => (&of.key, &of.text),
         })
         .chain(filter.wash.iter().filter_map(|wash| wash.holds_before.as_ref()).map(|of| (&of.key, &of.text)))
-        .map(|(key, text)| format!("{} ({text})", key_words(key)))
+        .map(|(key, text)| own_line(key, text))
         .collect();
     out.dedup();
     out
+}
+
+/// What says how much water a wash takes, as typed.
+fn one_wash(filter: &Filter) -> Vec<String> {
+    let Some(wash) = &filter.wash else { return Vec::new() };
+    let mut out = Vec::new();
+    let mut put = |key: &str, text: &str| out.push(own_line(key, text));
+    wash.rate.iter().for_each(|of| put(&of.key, &of.text));
+    wash.flux.iter().for_each(|of| put(&of.key, &of.text));
+    wash.lasts.iter().for_each(|of| put(&of.key, &of.text));
+    wash.volume.iter().for_each(|of| put(&of.key, &of.text));
+    out
+}
+
+/// The last key of a line with its value: `or every: 12 h`.
+fn own_line(key: &str, text: &str) -> String {
+    format!("`{}: {text}`", key.rsplit(" / ").next().unwrap_or(key))
 }
 
 /// A key of the facility file without its section: `Sand beds / washes / every`.

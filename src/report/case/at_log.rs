@@ -3,15 +3,14 @@
 
 use crate::compare::{Cell, LEAST_DRAWS, Measure};
 use crate::page::document::{Text, figures};
-use crate::report::case::ComparedCase;
 use crate::report::case::verdict::with_money;
-use crate::report::inspection::about::day;
+use crate::report::case::{ComparedCase, three, units};
+use crate::report::inspection::about::month;
 
 /// The rows of page 1; none where nothing was logged that the money could turn on.
 pub fn rows(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
     let mut rows = Vec::new();
     rows.extend(weighed(case).map(|words| ("Draws at the log".to_owned(), Text::from(words))));
-    rows.extend(made_to_repeat(case).map(|words| ("Money at the log".to_owned(), Text::from(words))));
     rows.extend(fitted(case).map(|words| ("The fit".to_owned(), Text::from(words))));
     rows
 }
@@ -20,6 +19,9 @@ pub fn rows(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
 fn weighed(case: &ComparedCase<'_>) -> Option<String> {
     let of = &case.study.repeated;
     of.weights.as_ref()?;
+    if case.study.is_off_the_log() {
+        return None;
+    }
     let all = figures::number(case.study.draws.len().saturating_sub(1) as f64, 0);
     let mut words = format!(
         "{} of {all} draws repeat the log, and count by how well they do (as good as {} equal ones)",
@@ -35,6 +37,7 @@ fn weighed(case: &ComparedCase<'_>) -> Option<String> {
             .things
             .iter()
             .filter(|thing| thing.explained && !thing.kept_out.is_empty())
+            .filter(|thing| case.options().skip(1).any(|option| case.study.turns_on(thing, option, 0)))
             .filter_map(|thing| {
                 let weights = of.weights.as_ref()?;
                 let pairs = || thing.kept_out.iter().zip(weights.iter()).skip(1).filter(|(_, w)| **w > 0.0);
@@ -53,7 +56,7 @@ fn weighed(case: &ComparedCase<'_>) -> Option<String> {
             })
             .collect();
         if !told.is_empty() {
-            words.push_str(&format!(" Kept out of that, {} to {}: {}.", day(from), day(to), told.join("; ")));
+            words.push_str(&format!(" Kept out of that, {} to {}: {}.", month(from), month(to), told.join("; ")));
         }
     }
     let plain = options(case, |option| Some(more(case, median(&case.study.present_more(option, 0).unweighted())?)));
@@ -63,23 +66,22 @@ fn weighed(case: &ComparedCase<'_>) -> Option<String> {
     Some(words)
 }
 
-/// The money with the washes as logged, where the ranges do not explain them.
-fn made_to_repeat(case: &ComparedCase<'_>) -> Option<String> {
-    let of = case.at_log?;
-    let made: Vec<String> = of
+/// What the money was made to repeat, for the row of the table on page 1: `washes of Sand beds 205 and not 730`.
+pub fn made_to_repeat(case: &ComparedCase<'_>) -> Option<String> {
+    let made: Vec<String> = case
+        .at_log?
         .made
         .iter()
         .map(|(what, logged, computed)| {
-            format!("{what} as logged ({}, not {})", figures::number(*logged, 0), figures::number(*computed, 0))
+            let water = what.starts_with("meter");
+            let one = |value: f64| {
+                let unit = units(case).water;
+                if water { figures::with_unit(three(unit.of(value)), 0, unit.name) } else { figures::number(value, 0) }
+            };
+            format!("{what} {} and not {}", one(*logged), one(*computed))
         })
         .collect();
-    let money = options(case, |option| {
-        let at_log = of.more.get(option.checked_sub(1)?).copied().flatten()?;
-        let computed = case.study.present_more(option, 0).single()?;
-        Some(format!("{} (as computed {})", more(case, at_log), more(case, computed)))
-    });
-    (!money.is_empty())
-        .then(|| format!("With {}, in the middle of the ranges: {}.", made.join(" and "), money.join("; ")))
+    Some(format!("As logged: {}, in the middle of the ranges.", made.join(", ")))
 }
 
 /// `Tuned 14 000 USD more` of each option that has such words.

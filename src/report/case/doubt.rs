@@ -428,8 +428,8 @@ pub fn fit(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.paragraph(format!(
         "Fitted on {} to {} to {} monthly counts of washes, volumes of wash water and levels, each kind by its own scatter; tested \
          on {} to {}. “As good” lets the other values give way and takes errors as independent: levels that err together for \
-         weeks pin less than it says. The comparison above does not use the fitted values: type them into the facility's file \
-         if you believe them.",
+         weeks pin less than it says. Draws count by the log in any case; the comparison does not use \
+         the fitted values: page 1 has the lines that take them over.",
         day(fit.fit_on.0),
         day(fit.fit_on.1),
         figures::number(fit.figures as f64, 0),

@@ -1,7 +1,7 @@
 //! The case's money: costs a year by kind, differences, year by year, prices and who told them.
 
 use crate::compare::prices::Price;
-use crate::compare::{Category, money, rate};
+use crate::compare::{Category, Cell as CostCell, Study, money, rate};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::case::beside::Beside;
 use crate::report::case::page::{first_capital, gathered, percent, rate_words};
@@ -125,6 +125,22 @@ fn paid_up_to(case: &ComparedCase<'_>) -> Vec<Vec<Option<f64>>> {
         .collect()
 }
 
+/// A cost as it stands for all draws: that of the middle run; their median where they count by how well they repeat the log.
+fn typical(study: &Study, cell: &CostCell) -> Option<f64> {
+    match study.repeated.weights {
+        Some(_) => cell.spread().map(|of| of.median),
+        None => cell.single(),
+    }
+}
+
+/// What [`typical`] costs are, in words.
+fn typical_words(study: &Study) -> &'static str {
+    match study.repeated.weights {
+        Some(_) => "by the medians of the draws at the log",
+        None => "in the middle of every range",
+    }
+}
+
 /// What an option pays at the start and each year, in the middle of every range, not discounted.
 fn paid_each_year(case: &ComparedCase<'_>, option: usize) -> Vec<Option<f64>> {
     let study = case.study;
@@ -133,7 +149,7 @@ fn paid_each_year(case: &ComparedCase<'_>, option: usize) -> Vec<Option<f64>> {
     let rises = &study.prices.rises;
     let running: Option<Vec<(f64, f64)>> = Category::ALL
         .iter()
-        .map(|category| Some((study.known_cost(option, *category).single()?, rises.of(*category))))
+        .map(|category| Some((typical(study, &study.known_cost(option, *category))?, rises.of(*category))))
         .collect();
     let risen = |amount: f64, rises: f64, year: u32| amount * (1.0 + rises).powi(year as i32);
     let bought = |year: u32| -> f64 {
@@ -197,9 +213,11 @@ pub fn over_the_years(case: &ComparedCase<'_>, doc: &mut Document) {
         .iter()
         .filter_map(|(option, more)| Some(format!("{} {}", case.short(*option), with_money(case, *more.last()?))))
         .collect();
-    let mut caption = "What each option has cost more than the site as it stands up to each year, in the middle of every range, worth \
-                       today. What is left of a life at the end is not in it; it counts back in the worth today above."
-        .to_owned();
+    let mut caption = format!(
+        "What each option has cost more than the site as it stands up to each year, {}, worth today. What is left of a life at the \
+         end is not in it; it counts back in the worth today above.",
+        typical_words(study)
+    );
     let flat: Vec<String> = flat.iter().map(|(option, _)| case.short(*option)).collect();
     if !flat.is_empty() {
         caption.push_str(&format!(
@@ -228,7 +246,7 @@ pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
         columns.push(Column::figures(case.short(option), study.prices.money.clone()));
     }
     let mut table = Table::new(columns)
-        .caption(format!("Paid by year, {}, one run in the middle of every range, not discounted", study.prices.money))
+        .caption(format!("Paid by year, {}, {}, not discounted", study.prices.money, typical_words(study)))
         .wide();
     // Years that are alike stand in one row.
     let year = |at: usize| paid.iter().map(|of| of.get(at).copied().flatten()).collect::<Vec<_>>();

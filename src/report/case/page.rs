@@ -1,7 +1,7 @@
 //! Page 1 of the case: the answer for each proposal, with its doubt, for whoever must decide.
 
 use crate::compare::prices::RateIs;
-use crate::compare::{Kind, Paired, Verdict};
+use crate::compare::{Cell, Kind, Paired, Verdict};
 use crate::facility::model::{DischargeKind, PlaceKind};
 use crate::page::document::{Document, Text, figures};
 use crate::report::case::at_log;
@@ -151,7 +151,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     let money = &study.prices.money;
     let left_out = study.left_out_of_known();
     let mark = if left_out.is_empty() { "" } else { " (a)" };
-    let each = |of: &dyn Fn(usize) -> crate::compare::Cell| case.options().skip(1).map(of).collect::<Vec<_>>();
+    let each = |of: &dyn Fn(usize) -> Cell| case.options().skip(1).map(of).collect::<Vec<_>>();
     let mut rows = Beside::new(case, 0.5).brief();
     rows.line(
         format!("{} years, {money}{mark}", study.prices.years),
@@ -159,6 +159,15 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         study.known_present(0),
         each(&|o| study.present_more(o, 0)),
     );
+    if let Some(at_log) = case.at_log {
+        let cell = |value: Option<f64>| Cell {
+            values: vec![value.unwrap_or(0.0); study.runs()],
+            missing: if value.is_none() { vec!["the money at the log is not known".to_owned()] } else { Vec::new() },
+            ..Cell::default()
+        };
+        let more = at_log.more.iter().map(|more| cell(*more)).collect();
+        rows.line(format!("The same as logged, {money}"), AS_IS, cell(at_log.now), more);
+    }
     rows.line(format!("Bought, {money}"), AS_IS, study.capital(0), each(&|o| study.capital_more(o, 0)));
     rows.line(
         format!("To run, {money} a year{mark}"),
@@ -189,6 +198,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         0,
         "Medians of the draws, money as worth today; in brackets where nine in ten lie. All is computed.".to_owned(),
     );
+    notes.extend(at_log::made_to_repeat(case));
     match table {
         Some(mut table) => {
             table.note(notes.join(" "));
@@ -262,8 +272,9 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
             .into_iter()
             .take(2)
             .map(|(even, _)| {
+                let (article, typed) = if even.what.starts_with("Washes") { ("", "") } else { ("a ", "typed: ") };
                 format!(
-                    "{} of {} (typed: {})",
+                    "{article}{} of {} ({typed}{})",
                     even.what.to_lowercase_first(),
                     one_form(&even.value.clone().unwrap_or_default()),
                     one_form(&even.typed)
@@ -271,7 +282,7 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
             })
             .collect();
         if !near.is_empty() {
-            turning.push(format!("{} would cost the same as now at a {}", case.short(option), near.join(", or at a ")));
+            turning.push(format!("{} would cost the same as now at {}", case.short(option), near.join(", or at ")));
         }
     }
     if turning.is_empty() {

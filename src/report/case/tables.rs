@@ -488,7 +488,7 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         "“Predicted within” and “predicted outside” mean that all draws looked at agree. The worst figure of the period in the middle \
          of the ranges, and in brackets the least and the most of it over the draws. Nothing under “otherwise”: every option comes \
          out so. Where the solids or washes that a limit rests on are computed at under half or over double the log at its point, \
-         on average, the computation decides nothing about it.",
+         on average, or the inspection report has it the other way, the computation decides nothing about it.",
     );
     if !none.is_empty() {
         let mut told: Vec<(String, Vec<String>)> = Vec::new();
