@@ -14,8 +14,8 @@ use crate::cli::{Done, Stop};
 use crate::cli::{judged, load};
 use crate::compare::prices::Prices;
 use crate::compare::{
-    Alternative, Asked, Fit, FitAsked, Study, against_log, break_evens, drivers, fit, prices, proposal, study,
-    tell_other_money, tell_unknown_names, without_driving_records,
+    Alternative, Asked, Fit, FitAsked, OUTCOME_DRAWS, Study, against_log, at_log, break_evens, drivers, fit, prices,
+    proposal, study, tell_other_money, tell_unknown_names, without_driving_records,
 };
 use crate::facility;
 use crate::facility::model::Facility;
@@ -82,6 +82,7 @@ pub fn run(args: &Args) -> Done {
         prices: &prices,
         weather: &site.weather,
         timeline: &timeline,
+        log: &site.timeline,
         period: site.period,
         draws: u64::from(args.draws),
     };
@@ -104,7 +105,8 @@ pub fn run(args: &Args) -> Done {
         .options
         .first()
         .map_or_else(Vec::new, |of| against_log(&site.facility, &site.timeline, &of.run.ledger, site.period));
-    let recorded = recorded(&site)?;
+    let at_log = at_log(&study, &asked).map_err(told)?;
+    let recorded = recorded(&site, args.draws)?;
     let fitted = fitted(args, &site, &asked, &study)?;
     let files = site.sources.files_read();
     let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
@@ -119,6 +121,7 @@ pub fn run(args: &Args) -> Done {
         recorded: &recorded,
         break_evens: &evens,
         drivers: &driven,
+        at_log: at_log.as_ref(),
         fit: fitted.as_ref(),
         as_of: site.as_of,
         authority: site.rules.as_ref().map(|rules| rules.authority.as_str()),
@@ -142,9 +145,9 @@ pub fn run(args: &Args) -> Done {
     )
 }
 
-/// What the records show of each limit, as the inspection report judges them.
-fn recorded(site: &Site) -> Result<Vec<(String, Outcome)>, Stop> {
-    Ok(judged::judge(site, 0)?
+/// How the inspection report has each limit.
+fn recorded(site: &Site, draws: u32) -> Result<Vec<(String, Outcome)>, Stop> {
+    Ok(judged::judge(site, draws.min(OUTCOME_DRAWS as u32))?
         .findings
         .into_iter()
         .filter(|finding| finding.kind == FindingKind::Limit)
