@@ -44,6 +44,9 @@ pub struct Args {
     /// The pond to size [default: the one that the duties file names]
     #[arg(long, value_name = "NAME")]
     pub pond: Option<String>,
+    /// Hold the pond that stands (or that a proposal draws) against the duties, and say what would make it do them
+    #[arg(long, value_name = "POND", conflicts_with = "pond")]
+    pub this: Option<String>,
     /// What the pond must do, and the ground there is [default: basin.yaml in the site's folder]
     #[arg(long, value_name = "FILE")]
     pub duties: Option<PathBuf>,
@@ -93,7 +96,11 @@ pub fn run(args: &Args) -> Done {
     let targets = args.outputs.targets(args.dir.join("basin.pdf")).checked(&sources)?;
     let bar = progress();
     let site = Site { facility: &read.facility, pond: read.pond, weather: &read.weather, period: read.period };
-    let studied = sizing::study(site, read.duties.clone(), &|what| bar.set_message(what.to_owned()));
+    let progress = |what: &str| bar.set_message(what.to_owned());
+    let studied = match args.this {
+        Some(_) => sizing::study_this(site, read.duties.clone(), &progress),
+        None => sizing::study(site, read.duties.clone(), &progress),
+    };
     bar.finish_and_clear();
     let study = match studied {
         Ok(study) => study,
@@ -208,16 +215,17 @@ fn read(
         return None;
     }
     let (present, facility, duties) = duties_in(&args.dir, &name, &as_it_stands, sources, problems)?;
-    let pond = pond(args.pond.as_deref(), &facility, &duties, problems);
+    let pond = pond(args.this.as_deref().or(args.pond.as_deref()), &facility, &duties, problems);
     let timeline = records::read(&present, sources, problems);
-    let period = period.or_else(|| weather::extent(&facility, &timeline.rain, sources, problems));
-    let Some(period) = period else {
+    let on_file = weather::extent(&facility, &timeline.rain, sources, problems);
+    let Some(on_file) = on_file else {
         problems.add(
             Problem::error(&facility.place, "there is no rain on record, so no years of weather can be run")
                 .hint("give the rain of as many years as you can get: `weather: {rain: {file: rain.csv, …}}`"),
         );
         return None;
     };
+    let period = with_rain(period, on_file, problems)?;
     if days_of(period) > MOST_DAYS {
         let hint = "give the years to be run with --period";
         problems.add(Problem::error(&facility.place, format!("the rain on record: {}", too_long(period))).hint(hint));
@@ -227,6 +235,27 @@ fn read(
     let pond = pond?;
     let not_built = facility.get(pond).is_some_and(|place| present.find(&place.name).is_none());
     Some(Read { present, timeline, facility, pond, duties, weather, period, not_built })
+}
+
+/// The days asked for that have rain on file: days without are no years of weather.
+fn with_rain(
+    asked: Option<(NaiveDate, NaiveDate)>,
+    on_file: (NaiveDate, NaiveDate),
+    problems: &Problems,
+) -> Option<(NaiveDate, NaiveDate)> {
+    let Some(asked) = asked else { return Some(on_file) };
+    let both = (asked.0.max(on_file.0), asked.1.min(on_file.1));
+    let place = Place::file("--period");
+    let told = format!("rain is on file from {} to {}", on_file.0, on_file.1);
+    if both.0 > both.1 {
+        problems.add(Problem::error(&place, format!("{told}, and none of the days asked for")));
+        return None;
+    }
+    if both != asked {
+        let run = format!("{told}: {} to {} are run", both.0, both.1);
+        problems.add(Problem::warning(&place, run).hint("days without rain on file are no years of weather"));
+    }
+    Some(both)
 }
 
 /// The site as it stands, the site in which the pond is sized, and the duties of a file.

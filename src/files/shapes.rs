@@ -185,7 +185,7 @@ plain! {
     /// A number or a range of numbers without a unit, not below zero.
     Factor: Given<Share>, factor, any_of([json!({"type": "number", "minimum": 0}), text_like(&factor_template())]);
     /// `3 to 1`.
-    Ratio: Given<Share>, ratio, text_like(&format!("{NUMBER} to {NUMBER}|not known"));
+    Ratio: Given<Share>, ratio, text_like(&format!(r"{NUMBER}(?: to |\s*:\s*){NUMBER}|not known"));
     /// A date.
     Date: Said<NaiveDate>, date, text_like(&format!("{ISO_DAY}|{WORDED_DAY}"));
     /// A stretch of days, of given years or of every year.

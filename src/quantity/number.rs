@@ -179,11 +179,12 @@ pub fn count(text: &str) -> Result<u64, Misread> {
     }
 }
 
-/// `3 to 1`: run to rise of a side slope. The quotient of the two, both above zero.
+/// `3 to 1` or `3:1`: run to rise of a side slope. The quotient of the two, both above zero.
 pub fn ratio(text: &str) -> Result<Exact, Misread> {
     let wrong =
         || Misread::new("a ratio is two numbers with `to` between them").hint("write it like 3 to 1 (run to rise)");
-    let [left, right] = split_to(text)[..] else {
+    let text = text.replacen(':', " to ", 1);
+    let [left, right] = split_to(&text)[..] else {
         return Err(wrong());
     };
     let (run, rise) = (number(left)?, number(right)?);
@@ -348,7 +349,9 @@ mod tests {
     fn a_side_slope_is_run_over_rise() {
         assert_eq!(ratio("3 to 1").unwrap().to_f64(), 3.0);
         assert_eq!(ratio("1 to 2").unwrap().to_f64(), 0.5);
-        assert!(ratio("3:1").is_err());
+        assert_eq!(ratio("3:1").unwrap().to_f64(), 3.0);
+        assert_eq!(ratio("2.5 : 1").unwrap().to_f64(), 2.5);
+        assert!(ratio("3:1:2").is_err() && ratio("3:").is_err());
         assert!(ratio("0 to 1").is_err());
     }
 

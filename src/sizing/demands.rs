@@ -7,9 +7,12 @@ use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::science::ponds::horizontal_velocity;
 
-use super::duties::{Objective, SpillsJudgedOn, StormFrom};
+use super::duties::{Objective, SpillsJudgedOn, StormDuty, StormFrom};
 use super::needs::share_settled;
-use super::{Basin, Duties, Needs, Simulated, Stack};
+use super::{Basin, Corners, Duties, Needs, Simulated, Stack};
+
+/// Days that a spill lasts at most as a rule: common practice, no source.
+pub const USUAL_LONGEST_SPILL_DAYS: f64 = 30.0;
 
 /// The fastest that water may pass over settled solids, m/s: 15 to 20 mm/s is common practice, no source.
 pub const MOST_SPEED_M_S: f64 = 0.015;
@@ -19,8 +22,10 @@ pub const MOST_SPEED_M_S: f64 = 0.015;
 pub enum Duty {
     /// Settle a named particle.
     Settle,
-    /// Keep what settled from being stirred up.
-    Stir,
+    /// Keep the overflow rate.
+    OverflowRate,
+    /// Keep water for so long.
+    Detention,
     /// Have room for sludge between two clean-outs.
     CleanOut,
     /// Have room for the settling pool.
@@ -29,6 +34,10 @@ pub enum Duty {
     Hold,
     /// Contain a storm.
     Storm,
+    /// Have the storm's room free when it comes.
+    StormRoom,
+    /// Free the storm's room in time.
+    Drawdown,
     /// Spill no oftener than.
     Spills,
     /// No spill lasts longer than.
@@ -42,11 +51,14 @@ impl Duty {
     pub fn words(self) -> &'static str {
         match self {
             Self::Settle => "settle the particle",
-            Self::Stir => "let what settled lie",
+            Self::OverflowRate => "keep the overflow rate",
+            Self::Detention => "keep the water long enough",
             Self::CleanOut => "keep room for sludge between clean-outs",
             Self::Pool => "keep room for the settling pool",
             Self::Hold => "hold return water, wash water and first rain",
             Self::Storm => "contain the storm",
+            Self::StormRoom => "have the storm’s room free",
+            Self::Drawdown => "free the storm’s room in time",
             Self::Spills => "spill no oftener than asked",
             Self::LongestSpill => "spill no longer than asked",
             Self::Shortage => "run short no oftener than asked",
@@ -59,11 +71,14 @@ impl Duty {
     pub fn fails(self) -> &'static str {
         match self {
             Self::Settle => "settles too little of the particle",
-            Self::Stir => "stirs up what settled",
+            Self::OverflowRate => "has too fast an overflow rate",
+            Self::Detention => "lets the water through too soon",
             Self::CleanOut => "has too little room for sludge",
             Self::Pool => "has no room for the settling pool",
             Self::Hold => "cannot hold the water it is to hold",
             Self::Storm => "cannot contain the storm",
+            Self::StormRoom => "has the storm’s room free too seldom",
+            Self::Drawdown => "frees the storm’s room too late",
             Self::Spills => "spills oftener than asked",
             Self::LongestSpill => "spills longer than asked",
             Self::Shortage => "runs short oftener than asked",
@@ -84,8 +99,32 @@ pub enum Measure {
     DaysAYear,
     /// Days, at most.
     Days,
+    /// Hours, at most.
+    Hours,
+    /// Hours, at least.
+    HoursAtLeast,
     /// A speed, m/s, at most.
     Speed,
+}
+
+impl Measure {
+    /// Whether more is better.
+    pub fn is_at_least(self) -> bool {
+        matches!(self, Self::Share | Self::Volume | Self::HoursAtLeast)
+    }
+}
+
+/// How a duty comes out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Comes {
+    /// It is done.
+    Done,
+    /// It is not.
+    NotDone,
+    /// The figure is as asked, and the years are too few to show it.
+    TooFewYears,
+    /// It would be done from the level it asks for, and the run does not keep that.
+    NotKept,
 }
 
 /// One duty held against one shape.
@@ -99,31 +138,55 @@ pub struct Check {
     pub asked: f64,
     /// What the shape gives.
     pub has: f64,
+    /// How it comes out.
+    pub comes: Comes,
 }
 
 impl Check {
     fn new(duty: Duty, measure: Measure, asked: f64, has: f64) -> Self {
-        Self { duty, measure, asked, has }
+        // A figure that is not a number never does its duty.
+        let done = match measure {
+            // The steps that find levels leave a hair.
+            Measure::Volume => has >= asked - 1e-9 * (1.0 + asked.abs()),
+            _ if measure.is_at_least() => has >= asked - 1e-12,
+            _ => has <= asked + 1e-12,
+        };
+        Self { duty, measure, asked, has, comes: if done { Comes::Done } else { Comes::NotDone } }
     }
 
-    /// Whether the shape does its duty. A figure that is not a number never does.
+    /// The same where another shape does no better: what is lacking then is said, and no shape refused for it.
+    fn not_refused(self) -> Self {
+        if self.comes == Comes::NotDone { Self { comes: Comes::NotKept, ..self } } else { self }
+    }
+
+    /// The same where the years are enough to show it.
+    fn shown_if(self, enough: bool) -> Self {
+        if self.comes == Comes::Done && !enough { Self { comes: Comes::TooFewYears, ..self } } else { self }
+    }
+
+    /// Whether the shape is not to be refused for it.
     pub fn is_met(&self) -> bool {
-        match self.measure {
-            // The bisection that finds levels leaves a hair.
-            Measure::Volume => self.has >= self.asked - 1e-9 * (1.0 + self.asked.abs()),
-            Measure::Share => self.has >= self.asked - 1e-12,
-            Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => self.has <= self.asked + 1e-12,
-        }
+        self.comes != Comes::NotDone
     }
 
     /// How much of the duty is done: 1 and over when it is met.
     pub fn done(&self) -> f64 {
-        let (part, whole) = match self.measure {
-            Measure::Volume | Measure::Share => (self.has, self.asked),
-            Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => (self.asked, self.has),
-        };
+        let (part, whole) = if self.measure.is_at_least() { (self.has, self.asked) } else { (self.asked, self.has) };
         if whole > 0.0 { part / whole } else { 1.0 }
     }
+}
+
+/// Something nobody typed that an engineer looks at: told, and no duty.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Advice {
+    /// `water passing over settled solids`.
+    pub what: &'static str,
+    /// What it is measured in.
+    pub measure: Measure,
+    /// What is usual, at most.
+    pub usual: f64,
+    /// What the shape gives.
+    pub has: f64,
 }
 
 /// The duties with the figures that shapes are held against.
@@ -158,7 +221,7 @@ impl Demands {
         let storm = self.duties.storm.as_ref()?;
         Some(match &storm.from {
             StormFrom::BelowSpill(depth) => (basin.depth_m - depth.si).max(0.0),
-            StormFrom::Normal => {
+            StormFrom::Normal | StormFrom::Run => {
                 let left = basin.capacity_m3() - self.stack(basin).storm_m3;
                 basin.level_m(left.max(0.0)).min(basin.depth_m)
             }
@@ -171,6 +234,13 @@ impl Demands {
         self.storm_from_m(basin).unwrap_or_else(|| basin.level_m(self.stack(basin).held_top_m3)).min(basin.depth_m)
     }
 
+    /// Rate at which water is let out before a storm, m³/s: as typed, else what frees the storm's room in time.
+    pub fn drawdown_m3_s(&self, basin: &Basin) -> Option<f64> {
+        let drawdown = self.duties.storm.as_ref()?.drawdown.as_ref()?;
+        let typed = drawdown.rate.as_ref().map(|rate| rate.si);
+        Some(typed.unwrap_or_else(|| self.stack(basin).storm_m3 / (drawdown.within_h * 3600.0)))
+    }
+
     /// Volume under the level that the user set for the storm, m³: what is held must fit under it.
     fn under_storm_m3(&self, basin: &Basin) -> Option<f64> {
         match self.duties.storm.as_ref().map(|storm| &storm.from) {
@@ -181,25 +251,27 @@ impl Demands {
 
     /// Duties that need no weather: settling, and the volumes stacked from the floor.
     pub fn fixed(&self, basin: &Basin) -> Vec<Check> {
-        let stack = self.stack(basin);
-        let capacity = basin.capacity_m3();
+        self.fixed_between(&Corners::of(*basin))
+    }
+
+    /// The same at the best corners of a box of shapes: what not even they do, no shape of the box does.
+    pub fn fixed_between(&self, corners: &Corners) -> Vec<Check> {
+        let (room, surface) = (&corners.room, &corners.surface);
+        let stack = self.stack(&corners.needs);
+        let capacity = room.capacity_m3();
         let mut checks = Vec::new();
         if let Some(settle) = &self.duties.settle {
-            let area = basin.area_m2(stack.pool_top_m.min(basin.depth_m));
-            let share = share_settled(area, self.needs.peak_m3_s, self.needs.settling_m_s, self.cells);
-            checks.push(Check::new(Duty::Settle, Measure::Share, settle.share.si, share));
-            // The least section that the flow passes: half-way up the settling pool.
-            let middle = stack.sludge_top_m + 0.5 * self.pool_m;
-            let width = basin.width_m - 2.0 * basin.slope * (basin.depth_m - middle);
-            let speed = horizontal_velocity(
-                VolumeRate::new::<cubic_meter_per_second>(self.needs.peak_m3_s),
-                Length::new::<meter>(width),
-                Length::new::<meter>(self.pool_m),
-            );
-            let speed = speed.value.get::<meter_per_second>();
-            checks.push(Check::new(Duty::Stir, Measure::Speed, MOST_SPEED_M_S, speed));
+            checks.push(Check::new(Duty::Settle, Measure::Share, settle.share.si, self.settled(surface)));
         }
-        let set = self.under_storm_m3(basin);
+        if let Some(duty) = &self.duties.overflow_rate {
+            let rate = self.needs.overflow_m3_s / self.settling_area_m2(surface);
+            checks.push(Check::new(Duty::OverflowRate, Measure::Speed, duty.most.si, rate));
+        }
+        if let Some(duty) = &self.duties.detention {
+            let hours = (capacity - stack.sludge_m3) / self.needs.detained_m3_s / 3600.0;
+            checks.push(Check::new(Duty::Detention, Measure::HoursAtLeast, duty.hours, hours));
+        }
+        let set = self.under_storm_m3(room);
         let under_storm = set.unwrap_or(capacity);
         if self.duties.clean_out.is_some() {
             checks.push(Check::new(Duty::CleanOut, Measure::Volume, stack.sludge_m3, under_storm));
@@ -210,36 +282,113 @@ impl Demands {
         if self.duties.hold.is_some() {
             checks.push(Check::new(Duty::Hold, Measure::Volume, stack.held_top_m3, under_storm));
         }
-        if self.duties.storm.is_some() {
-            let under = set.unwrap_or(stack.held_top_m3);
+        if let Some(storm) = &self.duties.storm {
+            // What is held need not be there on the day that the run meets the storm.
+            let held = if matches!(storm.from, StormFrom::Run) { stack.pool_top_m3 } else { stack.held_top_m3 };
+            let under = set.unwrap_or(held);
             checks.push(Check::new(Duty::Storm, Measure::Volume, under + stack.storm_m3, capacity));
+            if let Some(drawdown) = &storm.drawdown
+                && let Some(rate) = drawdown.rate.as_ref().map(|rate| rate.si)
+            {
+                let hours = stack.storm_m3 / rate / 3600.0;
+                checks.push(Check::new(Duty::Drawdown, Measure::Hours, drawdown.within_h, hours));
+            }
         }
         checks
     }
 
+    /// Water area over what settles, m²: at the top of the settling pool, where it is least.
+    pub fn settling_area_m2(&self, basin: &Basin) -> f64 {
+        basin.area_m2(self.stack(basin).pool_top_m.min(basin.depth_m))
+    }
+
+    /// Share of the particle that settles at the design flow.
+    pub fn settled(&self, basin: &Basin) -> f64 {
+        share_settled(self.settling_area_m2(basin), self.needs.peak_m3_s, self.needs.settling_m_s, self.cells)
+    }
+
+    /// What nobody typed and an engineer looks at.
+    pub fn advice(&self, basin: &Basin, run: &Simulated) -> Vec<Advice> {
+        let mut all = Vec::new();
+        if self.duties.settle.is_some() && self.pool_m > 0.0 {
+            // The least section that the flow passes: half-way up the settling pool.
+            let middle = self.stack(basin).sludge_top_m + 0.5 * self.pool_m;
+            let width = basin.width_m - 2.0 * basin.slope * (basin.depth_m - middle);
+            let speed = horizontal_velocity(
+                VolumeRate::new::<cubic_meter_per_second>(self.needs.peak_m3_s),
+                Length::new::<meter>(width),
+                Length::new::<meter>(self.pool_m),
+            );
+            all.push(Advice {
+                what: "water passing over what settled",
+                measure: Measure::Speed,
+                usual: MOST_SPEED_M_S,
+                has: speed.value.get::<meter_per_second>(),
+            });
+        }
+        if self.duties.spills.as_ref().is_some_and(|duty| duty.longest_days.is_none()) {
+            all.push(Advice {
+                what: "the longest spill",
+                measure: Measure::Days,
+                usual: USUAL_LONGEST_SPILL_DAYS,
+                has: run.spill.longest_days as f64,
+            });
+        }
+        all
+    }
+
     /// Whether any duty turns on years of weather.
     pub fn needs_weather(&self) -> bool {
-        self.duties.spills.is_some() || self.duties.shortage.is_some()
+        let duties = &self.duties;
+        duties.spills.is_some() || duties.shortage.is_some() || duties.storm.is_some()
+    }
+
+    /// Whether a shape may be refused for what years of weather do.
+    pub fn weather_may_refuse(&self) -> bool {
+        let duties = &self.duties;
+        let room = duties.storm.as_ref().is_some_and(|storm| storm.refuses_without_room());
+        duties.spills.is_some() || duties.shortage.is_some() || room
     }
 
     /// Duties that turn on years of weather.
     pub fn over_years(&self, run: &Simulated) -> Vec<Check> {
         let mut checks = Vec::new();
+        if let Some(storm) = &self.duties.storm {
+            checks.push(storm_room(storm, run));
+        }
         if let Some(duty) = &self.duties.spills {
-            let has = match duty.judged_on {
-                SpillsJudgedOn::TheCount => run.spill.a_year(),
-                SpillsJudgedOn::TheUpperEnd => run.spill.interval().map_or(f64::INFINITY, |(_, high)| high),
+            let check = match duty.judged_on {
+                SpillsJudgedOn::TheCount => {
+                    Check::new(Duty::Spills, Measure::TimesAYear, duty.a_year, run.spill.a_year())
+                        .shown_if(run.spill.can_show(duty.a_year))
+                }
+                SpillsJudgedOn::TheUpperEnd => {
+                    let high = run.spill.interval().map_or(f64::INFINITY, |(_, high)| high);
+                    Check::new(Duty::Spills, Measure::TimesAYear, duty.a_year, high)
+                }
             };
-            checks.push(Check::new(Duty::Spills, Measure::TimesAYear, duty.a_year, has));
-            checks.push(Check::new(
-                Duty::LongestSpill,
-                Measure::Days,
-                f64::from(duty.longest_days),
-                run.spill.longest_days as f64,
-            ));
+            checks.push(check);
+            if let Some(days) = duty.longest_days {
+                let longest = run.spill.longest_days as f64;
+                checks.push(Check::new(Duty::LongestSpill, Measure::Days, f64::from(days), longest));
+            }
         }
         if let Some(duty) = &self.duties.shortage {
-            checks.push(Check::new(Duty::Shortage, Measure::DaysAYear, duty.days_a_year, run.shortage_a_year()));
+            let check = Check::new(Duty::Shortage, Measure::DaysAYear, duty.days_a_year, run.shortage_a_year());
+            checks.push(check.shown_if(run.spill.years() >= 1.0));
+        }
+        checks
+    }
+
+    /// All duties of a shape and what years of weather did to it: a storm that fits only from a level that the run does
+    /// not keep is not contained.
+    pub fn checks(&self, basin: &Basin, run: &Simulated) -> Vec<Check> {
+        let mut checks = self.fixed(basin);
+        checks.extend(self.over_years(run));
+        let kept = checks.iter().all(|check| check.duty != Duty::StormRoom || check.comes == Comes::Done);
+        for check in checks.iter_mut().filter(|check| check.duty == Duty::Storm && check.comes == Comes::Done && !kept)
+        {
+            check.comes = Comes::NotKept;
         }
         checks
     }
@@ -258,4 +407,20 @@ impl Demands {
         let prices = self.duties.prices.as_ref()?;
         Some(prices.dug * basin.dug_m3() + prices.lined * basin.lined_m2())
     }
+}
+
+/// Whether the storm's room is free when it comes. A share of days that was typed, or asked of the run's own levels, is a
+/// duty of the shape; after a drawdown the room may lack for as long as that takes, and a day.
+fn storm_room(storm: &StormDuty, run: &Simulated) -> Check {
+    let check = match (&storm.room_on, &storm.drawdown) {
+        (None, Some(drawdown)) => {
+            let most = (drawdown.within_h / 24.0).ceil() + 1.0;
+            Check::new(Duty::StormRoom, Measure::Days, most, run.longest_lacking_days as f64)
+        }
+        (room_on, _) => {
+            let asked = room_on.as_ref().map_or(1.0, |share| share.si);
+            Check::new(Duty::StormRoom, Measure::Share, asked, run.room_share())
+        }
+    };
+    if storm.refuses_without_room() { check } else { check.not_refused() }
 }

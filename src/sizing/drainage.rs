@@ -10,7 +10,7 @@ use crate::science::hydrology::{CurveNumber, runoff_by_coefficient, runoff_depth
 use crate::told::{Problem, Problems};
 
 /// λ of the curve number's initial abstraction in design use.
-const LAMBDA: f64 = 0.2;
+pub(super) const LAMBDA: f64 = 0.2;
 
 /// A surface that drains to the pond.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,15 +48,41 @@ impl Drained {
         self.share * self.parts.iter().map(|(area, rule)| area * depth_of(rule)).sum::<f64>()
     }
 
-    /// Runoff while it rains at a steady rate on ground that is wet already, m³/s: the rational method, with the share
-    /// that runs off (all of it for a curve number).
+    /// Runoff while it rains at a steady rate, m³/s, of what has a share that runs off and of open water: the rational
+    /// method, on ground that is wet already.
     pub fn rate_m3_s(&self, rain_m_s: f64) -> f64 {
         let share_of = |rule: &Option<Rule>| match rule {
+            None => 1.0,
             Some(Rule::Share { runs_off, .. }) => *runs_off,
-            _ => 1.0,
+            Some(Rule::Curve(_)) => 0.0,
         };
         self.share * rain_m_s * self.parts.iter().map(|(area, rule)| area * share_of(rule)).sum::<f64>()
     }
+
+    /// Its parts with a curve number: area (m²) that counts for the pond, and the number.
+    pub fn curves(&self) -> impl Iterator<Item = (f64, CurveNumber)> + '_ {
+        self.parts.iter().filter_map(|(area, rule)| match rule {
+            Some(Rule::Curve(number)) => Some((self.share * area, CurveNumber::new(*number)?)),
+            _ => None,
+        })
+    }
+
+    /// The same with every curve number so much higher, 98 at the most: paved ground (TR-55, table 2-2).
+    #[must_use]
+    pub fn with_curves_higher(&self, more: f64) -> Self {
+        let mut other = self.clone();
+        for (_, rule) in &mut other.parts {
+            if let Some(Rule::Curve(number)) = rule {
+                *number = higher_curve(*number, more);
+            }
+        }
+        other
+    }
+}
+
+/// A curve number so much higher, no higher than paved ground unless it was.
+pub(super) fn higher_curve(number: f64, more: f64) -> f64 {
+    (number + more).min(number.max(98.0))
 }
 
 /// Everything that drains to a pond: catchments directly, through filters, and through tanks and ponds taken as full, and

@@ -1,7 +1,10 @@
 //! What a pond must do, as its owner wrote it.
 
 use crate::files::Said;
+use crate::science::hydrology::RainfallType;
 use crate::told::Place;
+
+use super::SpillRecord;
 
 /// One figure of a design: in SI, with the words as typed and where.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,6 +51,41 @@ pub struct SettleDuty {
     pub flow_source: Option<String>,
     /// Rain at the peak, m/s, for a peak that is worked out.
     pub rain_at_peak: Option<Figure>,
+    /// How the peak of ground with a curve number is worked out, where that was typed.
+    pub curve_peak: Option<CurvePeak>,
+    /// Where the duty was typed.
+    pub place: Place,
+}
+
+/// How the peak of ground with a curve number is worked out.
+#[derive(Debug, Clone, PartialEq)]
+pub enum CurvePeak {
+    /// The rational method with a share that runs off at the peak.
+    Share(Figure),
+    /// The graphical method with a time of concentration (s) and a rainfall distribution.
+    Graphical(Figure, RainfallType),
+}
+
+/// The overflow rate is kept: flow over the water surface above what settles.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OverflowDuty {
+    /// At most, m/s.
+    pub most: Figure,
+    /// The flow, m³/s; that of `settle` where it was not typed.
+    pub flow: Option<Figure>,
+    /// Where the duty was typed.
+    pub place: Place,
+}
+
+/// Water stays for so long: volume over the sludge, up to the spill level, over the flow.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DetentionDuty {
+    /// Hours at least.
+    pub hours: f64,
+    /// As typed.
+    pub text: String,
+    /// The flow, m³/s; that of `settle` where it was not typed.
+    pub flow: Option<Figure>,
     /// Where the duty was typed.
     pub place: Place,
 }
@@ -79,10 +117,29 @@ pub struct StormDepth {
 /// The level at which a storm finds the pond.
 #[derive(Debug, Clone, PartialEq)]
 pub enum StormFrom {
-    /// The top of the layers under the storm's: everything else that is to be held is already there.
+    /// The highest from which the storm still fits, with everything under it that is to be held already there.
     Normal,
     /// So far below the spill level, m.
     BelowSpill(Figure),
+    /// Whatever level the run has on each day: on how many was there room?
+    Run,
+}
+
+/// What lets water out before a storm, down to the level from which the storm fits.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drawdown {
+    /// `pump` or `outlet`.
+    pub by: &'static str,
+    /// The room is free again within so many hours.
+    pub within_h: f64,
+    /// As typed: `48 h`.
+    pub text: String,
+    /// Where the water goes.
+    pub to: Said<String>,
+    /// Its rate, m³/s; the rate that frees the room in time where it was not typed.
+    pub rate: Option<Figure>,
+    /// Where it was typed.
+    pub place: Place,
 }
 
 /// A storm is to be contained.
@@ -92,10 +149,22 @@ pub struct StormDuty {
     pub storm: StormDepth,
     /// The level at which it finds the pond.
     pub from: StormFrom,
+    /// Share of days that close with the room free, at least, where it was typed.
+    pub room_on: Option<Figure>,
+    /// What lets water out before it.
+    pub drawdown: Option<Drawdown>,
     /// Who made the table.
     pub source: String,
     /// Where the duty was typed.
     pub place: Place,
+}
+
+impl StormDuty {
+    /// Whether a shape is refused for too few days with the room free: where a share of days was typed, or the storm
+    /// meets the run's own levels. Else the rule of operation is at fault and not the shape.
+    pub fn refuses_without_room(&self) -> bool {
+        self.room_on.is_some() || (matches!(self.from, StormFrom::Run) && self.drawdown.is_none())
+    }
 }
 
 /// Which figure of the record a duty on spills is held against.
@@ -107,6 +176,10 @@ pub enum SpillsJudgedOn {
     TheUpperEnd,
 }
 
+/// A spill that goes on counts once more for each such stretch of days begun, where nothing is typed of how long one may
+/// last: else a pond that never stops spilling would have spilled once (common practice, no source).
+pub const COUNTED_ANEW_DAYS: u32 = 7;
+
 /// Spills no oftener than.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpillDuty {
@@ -116,15 +189,19 @@ pub struct SpillDuty {
     pub text: String,
     /// What it is held against.
     pub judged_on: SpillsJudgedOn,
-    /// Days that a spill lasts, at most: a pond that spills for longer spills as a matter of course, however seldom its
-    /// spill begins.
-    pub longest_days: u32,
-    /// Whether that was typed; else it is common practice.
-    pub longest_is_typed: bool,
+    /// Days that a spill lasts, at most, where that was typed.
+    pub longest_days: Option<u32>,
     /// Days without a spill that part two spills.
     pub apart_days: u32,
     /// Where it was typed.
     pub place: Place,
+}
+
+impl SpillDuty {
+    /// A spill counts once more for each such stretch of days that it goes on: as long as one may last, else a week.
+    pub fn counted_anew_days(&self) -> u32 {
+        self.longest_days.unwrap_or(COUNTED_ANEW_DAYS)
+    }
 }
 
 /// Cleaned out no oftener than.
@@ -226,6 +303,10 @@ pub struct Duties {
     pub storm: Option<StormDuty>,
     /// Spills no oftener than.
     pub spills: Option<SpillDuty>,
+    /// An overflow rate at most.
+    pub overflow_rate: Option<OverflowDuty>,
+    /// Water kept for so long.
+    pub detention: Option<DetentionDuty>,
     /// Cleaned out no oftener than.
     pub clean_out: Option<CleanOutDuty>,
     /// Shortage at most.
@@ -236,4 +317,13 @@ pub struct Duties {
     pub prices: Option<UnitPrices>,
     /// Steps of the grid.
     pub steps: Steps,
+}
+
+impl Duties {
+    /// Counts the spills of a daily series, m³: by the duty where there is one.
+    pub fn spill_record(&self, daily_m3: &[f64], known_days: usize) -> SpillRecord {
+        let (apart, anew) =
+            self.spills.as_ref().map_or((1, COUNTED_ANEW_DAYS), |duty| (duty.apart_days, duty.counted_anew_days()));
+        SpillRecord::of(daily_m3, known_days, apart, anew)
+    }
 }

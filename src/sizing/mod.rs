@@ -24,11 +24,11 @@ mod spills;
 mod study;
 
 pub use basin::Basin;
-pub use demands::{Check, Demands, Duty, MOST_SPEED_M_S, Measure};
+pub use demands::{Advice, Check, Comes, Demands, Duty, MOST_SPEED_M_S, Measure};
 pub use drainage::{Drained, drained};
 pub use duties::{
-    CleanOutDuty, Duties, Figure, Hold, Objective, Plot, SettleDuty, ShortageDuty, SpillDuty, SpillsJudgedOn, Steps,
-    StormDepth, StormDuty, StormFrom, UnitPrices,
+    CleanOutDuty, CurvePeak, DetentionDuty, Drawdown, Duties, Figure, Hold, Objective, OverflowDuty, Plot, SettleDuty,
+    ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
 };
 pub use grid::Grid;
 pub use hand_rules::{Asks, HandRule, hand_rules};
@@ -37,7 +37,14 @@ pub use layers::{Layer, LayerKind, Stack};
 pub use needs::{Needs, SludgeBin, SludgeInflow, share_settled};
 pub use peak::{Peak, PeakPart};
 pub use read::{DUTIES_FILE, read, schema};
-pub use search::{BATCH, Found, Neighbour, Passes, least, least_by_depth, neighbours};
+pub use search::{BATCH, Corners, Fixed, Found, Neighbour, Passed, Passes, Weather, least, least_by_depth, neighbours};
 pub use site::{SludgeStore, Version, records, shape_of, uses_of, with_basin};
-pub use spills::{CONFIDENCE, LEAST_SPILL_M3, Simulated, SpillRecord};
-pub use study::{Answer, Basics, Case, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, WARM_UP_DAYS, study};
+pub use spills::{CONFIDENCE, LEAST_SPILL_M3, ONE_SPELL_DAYS, Simulated, SpillRecord, SpillRun};
+pub use study::{
+    Amount, Answer, Basics, Case, Change, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, WARM_UP_DAYS,
+    study, study_this,
+};
+
+#[cfg(test)]
+#[path = "tests/laws.rs"]
+mod laws;

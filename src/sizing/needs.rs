@@ -76,6 +76,10 @@ pub struct Needs {
     pub storm_runoff_m3: f64,
     /// Design flow through the pond, m³/s.
     pub peak_m3_s: f64,
+    /// Flow that an overflow rate is asked at, m³/s.
+    pub overflow_m3_s: f64,
+    /// Flow that a time of detention is asked at, m³/s.
+    pub detained_m3_s: f64,
     /// Settling velocity of the particle named, m/s.
     pub settling_m_s: f64,
     /// Solids that come to the pond.

@@ -3,13 +3,19 @@
 //! All at once: every use returns at its running rate, every filter washes one vessel, every pump runs, and what runs
 //! into a full tank or pond upstream runs out of it. Rates are instantaneous, not means of a day.
 
-use uom::si::f64::{Time, VolumeRate};
+use uom::si::area::square_meter;
+use uom::si::f64::{Area, Length, Ratio, Time, VolumeRate};
+use uom::si::length::meter;
+use uom::si::ratio::ratio;
+use uom::si::time::second;
+use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{Facility, Filter, Outflow, PlaceId, PlaceKind, Use, UseAmount};
 use crate::facility::{Carries, Graph};
 use crate::files::Given;
+use crate::science::hydrology::{CurveNumber, RainfallType, graphical_peak, runoff_depth};
 
-use super::drainage::Drained;
+use super::drainage::{Drained, LAMBDA};
 
 const DAY_S: f64 = 86_400.0;
 
@@ -52,14 +58,69 @@ pub fn dry_weather(facility: &Facility, to: PlaceId) -> Peak {
     peak
 }
 
-/// Adds runoff at a steady rate of rain.
-pub fn runoff(peak: &mut Peak, drained: &[Drained], rain_m_s: f64) {
-    for one in drained {
-        let m3_s = one.rate_m3_s(rain_m_s);
-        if m3_s > 0.0 {
-            peak.parts.push(PeakPart { from: one.name.clone(), what: "runoff", m3_s });
+/// How much of the rain runs off ground with a curve number at the peak.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum OffCurves {
+    /// The rational method with this share of the rain.
+    Share(f64),
+    /// The rational method with the share of a storm of this depth, m, that runs off by the curve number.
+    ShareOfStorm(f64),
+    /// The graphical method: rain of 24 h, m, time of concentration, s, and distribution.
+    Graphical(f64, f64, RainfallType),
+}
+
+impl OffCurves {
+    /// Peak of an area, m³/s, while it rains at a rate.
+    fn rate_m3_s(self, area_m2: f64, number: CurveNumber, rain_m_s: f64) -> f64 {
+        match self {
+            Self::Share(share) => share * rain_m_s * area_m2,
+            Self::ShareOfStorm(storm_m) => {
+                let runoff = runoff_depth(Length::new::<meter>(storm_m), number, Ratio::new::<ratio>(LAMBDA)).value;
+                runoff.get::<meter>() / storm_m * rain_m_s * area_m2
+            }
+            Self::Graphical(rain_m, seconds, kind) => graphical_peak(
+                Length::new::<meter>(rain_m),
+                number,
+                Area::new::<square_meter>(area_m2),
+                Time::new::<second>(seconds),
+                kind,
+            )
+            .value
+            .get::<cubic_meter_per_second>(),
         }
     }
+
+    /// `runoff (rational)`, `runoff (graphical)`.
+    fn words(self) -> &'static str {
+        match self {
+            Self::Share(_) => "runoff, curve number (rational, share typed)",
+            Self::ShareOfStorm(_) => "runoff, curve number (rational)",
+            Self::Graphical(..) => "runoff, curve number (graphical)",
+        }
+    }
+}
+
+/// Adds runoff: of ground with a share that runs off and of open water at a steady rate of rain, of ground with a curve
+/// number as told. Whether there is such ground and nothing tells.
+pub fn runoff(peak: &mut Peak, drained: &[Drained], rain_m_s: f64, off_curves: Option<OffCurves>) -> bool {
+    let mut untold = false;
+    for one in drained {
+        let steady = one.rate_m3_s(rain_m_s);
+        if steady > 0.0 {
+            peak.parts.push(PeakPart { from: one.name.clone(), what: "runoff (rational)", m3_s: steady });
+        }
+        let mut curved = 0.0;
+        for (area, number) in one.curves() {
+            match off_curves {
+                Some(how) => curved += how.rate_m3_s(area, number, rain_m_s),
+                None => untold = true,
+            }
+        }
+        if let Some(how) = off_curves.filter(|_| curved > 0.0) {
+            peak.parts.push(PeakPart { from: one.name.clone(), what: how.words(), m3_s: curved });
+        }
+    }
+    untold
 }
 
 fn into(facility: &Facility, graph: &Graph, to: PlaceId, on_the_way: &mut Vec<PlaceId>, peak: &mut Peak) {
@@ -145,7 +206,7 @@ fn part_to(out: Option<&Outflow>, to: PlaceId) -> f64 {
     match out {
         Outflow::InOrder(_) => 1.0,
         Outflow::Shares { shares, .. } => {
-            let of = |given: &Given<uom::si::f64::Ratio>| given.ends().map_or(0.0, |(_, high)| high.value);
+            let of = |given: &Given<Ratio>| given.ends().map_or(0.0, |(_, high)| high.value);
             let typed: f64 = shares.iter().filter_map(|share| share.share.as_ref()).map(of).sum();
             shares
                 .iter()

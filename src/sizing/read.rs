@@ -8,25 +8,26 @@ use crate::files::shapes::{Known, Ratio};
 use crate::files::yaml::Node;
 use crate::files::{Field, Fields, Keyed, Said};
 use crate::quantity::{Kind, Misread, Span, kind, number};
-use crate::told::{Problem, Problems};
+use crate::told::{Place, Problem, Problems};
 
 use super::duties::{
-    CleanOutDuty, Duties, Figure, Hold, Objective, Plot, SettleDuty, ShortageDuty, SpillDuty, SpillsJudgedOn, Steps,
-    StormDepth, StormDuty, StormFrom, UnitPrices,
+    CleanOutDuty, CurvePeak, DetentionDuty, Drawdown, Duties, Figure, Hold, Objective, OverflowDuty, Plot, SettleDuty,
+    ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
 };
 use keys::{
-    CleanOut, DUTIES, Depths, File, HELD, Row, Settle, Shortage, Spills, Storm, StormTime, WholeDays, WholeYears,
+    CleanOut, DUTIES, Depths, Detention, File, HELD, Letting, Overflow, Row, Settle, Shortage, Spills, Storm,
+    StormTime, WholeDays, WholeYears,
 };
 use unit_prices::{prices, steps};
 
 /// The name of the duties file in a site's folder.
 pub const DUTIES_FILE: &str = "basin.yaml";
 
+/// A freeboard is seldom less, m: common practice, no source.
+const LEAST_FREEBOARD_M: f64 = 0.3;
+
 /// Days of a year on average.
 const DAYS_A_YEAR: f64 = 365.25;
-
-/// Days that a spill lasts at most where nothing is said: common practice, no source.
-const USUAL_LONGEST_SPILL_DAYS: u32 = 30;
 
 /// The JSON Schema of a duties file.
 pub fn schema() -> serde_json::Value {
@@ -41,9 +42,21 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
     let proposal = file.read(&File::PROPOSAL);
     let plot = plot(&file.get(&File::PLOT));
     let freeboard = figure(&file.get(&File::FREEBOARD));
+    if let Some(low) = freeboard.as_ref().filter(|freeboard| freeboard.si < LEAST_FREEBOARD_M) {
+        let none = if low.si > 0.0 { "little freeboard" } else { "no freeboard" };
+        problems.add(
+            Problem::warning(
+                &low.place,
+                format!("{none}: waves, settling of the bank and a blocked spillway put water over it"),
+            )
+            .hint("1 ft or 0.3 m above the highest water is the least that is usual (common practice, no source)"),
+        );
+    }
     let pool = figure(&file.get(&File::POOL));
     let cells = file.read(&File::CELLS);
     let settle = settle(&file.get(&File::SETTLE));
+    let overflow_rate = overflow_rate(&file.get(&File::OVERFLOW));
+    let detention = detention(&file.get(&File::DETENTION));
     let hold = hold(&file.get(&File::HOLD));
     let table = depths(&file.get(&File::DEPTHS));
     let storm = storm(&file.get(&File::STORM), table.as_ref());
@@ -84,6 +97,8 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
         hold,
         storm,
         spills,
+        overflow_rate,
+        detention,
         clean_out,
         shortage,
         least: least?.value,
@@ -121,9 +136,21 @@ fn above_zero_of<K: Kind>(field: &Field<'_>) -> Option<Figure> {
     None
 }
 
-fn ratio(field: &Keyed<'_, Ratio>) -> Option<Figure> {
+/// A ratio of the larger part to the smaller. Written the other way round it is asked about: `1 to 3` is mostly meant as
+/// 3 to 1; so much to 1 is taken as it stands.
+fn ratio(field: &Keyed<'_, Ratio>, less: &str) -> Option<Figure> {
     let given = field.read()?;
+    let to_one = given.text.rsplit([':', ' ']).next().is_some_and(|last| last.trim() == "1");
     match given.ends() {
+        Some((low, high)) if low == high && low.value < 1.0 && !to_one => {
+            let turned = 1.0 / low.value;
+            let number = |value: f64| format!("{}", (value * 1000.0).round() / 1000.0);
+            field.refuse(
+                format!("is `{}` meant the other way round? As it stands {less}", given.text),
+                format!("write {} to 1, or, if it is meant, {} to 1", number(turned), number(low.value)),
+            );
+            None
+        }
         Some((low, high)) if low == high && low.value >= 0.0 => {
             Some(Figure { si: low.value, text: given.text, place: given.place })
         }
@@ -139,8 +166,11 @@ fn plot(field: &Field<'_>) -> Option<Plot> {
     let longest = above_zero(&fields.get(&keys::Plot::LONGEST));
     let widest = above_zero(&fields.get(&keys::Plot::WIDEST));
     let deepest = above_zero(&fields.get(&keys::Plot::DEEPEST));
-    let steepest = ratio(&fields.get(&keys::Plot::STEEPEST));
-    let length_to_width = ratio(&fields.get(&keys::Plot::LENGTH_TO_WIDTH));
+    let steepest = ratio(
+        &fields.get(&keys::Plot::STEEPEST),
+        "sides rise higher than they run: run comes first, and earth does not stand so steep",
+    );
+    let length_to_width = ratio(&fields.get(&keys::Plot::LENGTH_TO_WIDTH), "the pond may be wider than it is long");
     let bank = figure(&fields.get(&keys::Plot::BANK));
     fields.finish();
     Some(Plot { longest: longest?, widest: widest?, deepest: deepest?, steepest: steepest?, length_to_width, bank })
@@ -178,6 +208,7 @@ fn settle(field: &Field<'_>) -> Option<SettleDuty> {
                 .hint("write `flow: the computed peak`, or take this line out"),
         );
     }
+    let curve_peak = curve_peak(&mut fields, flow.is_some());
     if let Some(share) = &share
         && share.si >= 1.0
     {
@@ -195,8 +226,72 @@ fn settle(field: &Field<'_>) -> Option<SettleDuty> {
         flow: if computed { None } else { Some(flow?) },
         flow_source: source,
         rain_at_peak,
+        curve_peak,
         place: field.key_place.clone(),
     })
+}
+
+/// How the peak of ground with a curve number is worked out.
+fn curve_peak(fields: &mut Fields<'_>, flow_is_typed: bool) -> Option<CurvePeak> {
+    let share = above_zero(&fields.get(&Settle::SHARE_AT_PEAK));
+    let time = above_zero(&fields.get(&Settle::CONCENTRATION));
+    let kind = fields.read(&Settle::RAINFALL);
+    let refuse = |place: &Place, text: &str, hint: &str| fields.problems().add(Problem::error(place, text).hint(hint));
+    let first = [share.as_ref(), time.as_ref()].into_iter().flatten().map(|figure| &figure.place).next();
+    if let Some(place) = first.filter(|_| flow_is_typed) {
+        refuse(
+            place,
+            "this is asked for only where the peak is worked out",
+            "write `flow: the computed peak`, or take this line out",
+        );
+        return None;
+    }
+    match (share, time, kind) {
+        (Some(share), None, None) => Some(CurvePeak::Share(share)),
+        (Some(share), ..) => {
+            refuse(
+                &share.place,
+                "two methods are given for one peak",
+                "keep the share (rational), or the time and the type (graphical)",
+            );
+            None
+        }
+        (None, Some(time), Some(kind)) => Some(CurvePeak::Graphical(time, kind.value)),
+        (None, Some(time), None) => {
+            refuse(
+                &time.place,
+                "the graphical method needs the type of rainfall too",
+                "write `rainfall type: II`: the map in TR-55, appendix B, has it",
+            );
+            None
+        }
+        (None, None, Some(kind)) => {
+            refuse(
+                &kind.place,
+                "the graphical method needs the time of concentration too",
+                "write `time of concentration: 20 min`",
+            );
+            None
+        }
+        (None, None, None) => None,
+    }
+}
+
+fn overflow_rate(field: &Field<'_>) -> Option<OverflowDuty> {
+    let mut fields = field.map::<Overflow>()?;
+    let most = above_zero(&fields.get(&Overflow::MOST));
+    let flow = above_zero(&fields.get(&Overflow::FLOW));
+    fields.finish();
+    Some(OverflowDuty { most: most?, flow, place: field.key_place.clone() })
+}
+
+fn detention(field: &Field<'_>) -> Option<DetentionDuty> {
+    let mut fields = field.map::<Detention>()?;
+    let least = above_zero(&fields.get(&Detention::LEAST));
+    let flow = above_zero(&fields.get(&Detention::FLOW));
+    fields.finish();
+    let least = least?;
+    Some(DetentionDuty { hours: least.si / 3600.0, text: least.text, flow, place: field.key_place.clone() })
 }
 
 /// Whether a text begins like a flow; words that do not were perhaps meant for the peak, and what to write is told.
@@ -290,6 +385,8 @@ fn storm(field: &Field<'_>, table: Option<&Table>) -> Option<StormDuty> {
     let every = years(&fields.get(&Storm::EVERY));
     let lasting = hours(&fields.get(&Storm::LASTING));
     let from = from_level(&fields.get(&Storm::FROM));
+    let room_on = above_zero(&fields.get(&Storm::ROOM_ON));
+    let drawdown = drawdown(&fields.get(&Storm::DRAWDOWN));
     fields.finish();
     let ((every_years, _), lasting_h) = (every?, lasting?);
     let Some((source, rows)) = table else {
@@ -313,14 +410,42 @@ fn storm(field: &Field<'_>, table: Option<&Table>) -> Option<StormDuty> {
         );
         return None;
     };
-    Some(StormDuty { storm: found.clone(), from: from?, source: source.clone(), place: field.key_place.clone() })
+    Some(StormDuty {
+        storm: found.clone(),
+        from: from?,
+        room_on,
+        drawdown,
+        source: source.clone(),
+        place: field.key_place.clone(),
+    })
+}
+
+fn drawdown(field: &Field<'_>) -> Option<Drawdown> {
+    let mut fields = field.map::<Letting>()?;
+    let by = fields.read(&Letting::BY);
+    let within = above_zero(&fields.get(&Letting::WITHIN));
+    let to = fields.read(&Letting::TO);
+    let rate = above_zero(&fields.get(&Letting::RATE));
+    fields.finish();
+    let within = within?;
+    Some(Drawdown {
+        by: by?.value,
+        within_h: within.si / 3600.0,
+        text: within.text,
+        to: to?,
+        rate,
+        place: field.key_place.clone(),
+    })
 }
 
 fn from_level(field: &Field<'_>) -> Option<StormFrom> {
     if field.says("the normal level") || field.says("normal level") {
         return Some(StormFrom::Normal);
     }
-    const HINT: &str = "write `the normal level`, or a depth below the spill level: 2 ft below the spill level";
+    if field.says("the run's own levels") || field.says("the run’s own levels") {
+        return Some(StormFrom::Run);
+    }
+    const HINT: &str = "write `the normal level`, a depth below the spill level (2 ft below the spill level), or: the run's own levels";
     let said = field.parse("a level", "the normal level", |text| {
         let text = text.trim();
         let depth = ["below the spill level", "below spill level", "below spill"]
@@ -376,8 +501,7 @@ fn spills(field: &Field<'_>) -> Option<SpillDuty> {
         a_year: said.value,
         text: said.text,
         judged_on: judged.map_or(SpillsJudgedOn::TheCount, |said| said.value),
-        longest_is_typed: longest.is_some(),
-        longest_days: longest.as_ref().map_or(USUAL_LONGEST_SPILL_DAYS, |said| said.value),
+        longest_days: longest.map(|said| said.value),
         apart_days: apart.map_or(1, |said| said.value),
         place: field.key_place.clone(),
     })

@@ -1,143 +1,404 @@
-//! The least shape of a grid.
+//! The least shape of a grid, by branch and bound.
 //!
-//! Duties that need no weather are checked on every shape. Simulations cost more, and one rule spares most of them: of two
-//! ponds with the same water surface, sides and banks, the deeper one has the same rain, evaporation and inflow at every
-//! distance below the spill level, and more room under it. So it spills on no more days and no more water, and runs short
-//! on no more days, and within one floor plan the shapes that pass are those from some depth up. (How *often* it spills
-//! could rise where a long spill falls apart into two; a duty on spills bounds their length as well, which keeps ponds
-//! that spill as a matter of course from passing.) No such rule is used between floor plans: for each of them, either its
-//! least shape is found or its deepest shape that would still beat the best one found is shown to fail.
+//! A box of shapes is left out as a whole where its smallest corner is no less than the best shape found, where not even
+//! its best corner does the duties that need no weather, or where its corners, run over the years, fail those that do.
+//! What is left is cut in two, the box with the least smallest corner first, down to single shapes, and each shape that
+//! comes out as the least was itself run.
+//!
+//! Two things are taken for this; tests hold whole grids against them. A pond that is no shorter, no narrower and no
+//! shallower, with the same sides and banks, spills no oftener: of one floor plan that holds strictly, since the deeper
+//! pond has the same rain, evaporation and inflow at every distance below the spill level, and more room under it; of a
+//! larger plan it holds where a pond is deeper than the rain of its wettest spell. It may well run short oftener, since
+//! more water evaporates and seeps away: for shortage only boxes of nearly equal plans are left out, where both the
+//! largest and the smallest fail at the greatest depth.
 
 use std::cmp::Ordering;
+use std::collections::{BinaryHeap, HashMap};
 
+use super::grid::below;
 use super::{Basin, Grid};
 
-/// Simulates several shapes and says of each whether it does the duties that need weather.
-pub type Passes<'a, E> = &'a mut dyn FnMut(&[Basin]) -> Result<Vec<bool>, E>;
+/// What years of weather show of one shape.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Passed {
+    /// It does the duties that a larger pond does no worse.
+    pub larger_is_better: bool,
+    /// It does those that a larger pond may do worse.
+    pub other: bool,
+}
+
+impl Passed {
+    /// Whether it does all of them.
+    pub fn all(self) -> bool {
+        self.larger_is_better && self.other
+    }
+}
+
+/// Simulates several shapes.
+pub type Passes<'a, E> = &'a mut dyn FnMut(&[Basin]) -> Result<Vec<Passed>, E>;
+
+/// Duties that turn on years of weather.
+pub struct Weather<'a, E> {
+    /// Simulates several shapes.
+    pub passes: Passes<'a, E>,
+    /// Whether there is a duty that a larger pond may do worse.
+    pub larger_may_be_worse: bool,
+}
+
+/// Whether the duties that need no weather may be done by some shape between corners.
+pub type Fixed<'a> = &'a dyn Fn(&Corners) -> bool;
 
 /// Shapes simulated side by side.
 pub const BATCH: usize = 16;
+
+/// Shapes simulated at the most to show that none is less than the best found.
+const MOST_SIMULATED: usize = 4_000;
+
+/// Plans are nearly equal where the larger is no longer and no wider than so many times the smaller.
+const NEAR_PLANS: f64 = 1.15;
+
+/// A first, coarse search has so many sizes of a kind.
+const COARSE: usize = 12;
+
+/// The corners of a box of shapes, each the best of the box for one thing. Of a single shape all three are that shape.
+#[derive(Debug, Clone, Copy)]
+pub struct Corners {
+    /// Asks for the least room: smallest plan, deepest.
+    pub needs: Basin,
+    /// Has the most room: largest plan, deepest.
+    pub room: Basin,
+    /// Has the most surface over the settled solids: largest plan, shallowest.
+    pub surface: Basin,
+}
+
+impl Corners {
+    /// Those of a single shape.
+    pub fn of(basin: Basin) -> Self {
+        Self { needs: basin, room: basin, surface: basin }
+    }
+}
 
 /// The least shape, and how much was looked at.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Found {
     /// The least shape.
     pub basin: Basin,
-    /// Shapes of the grid.
-    pub shapes: usize,
-    /// Shapes that do the duties without weather.
-    pub fixed_met: usize,
+    /// Boxes of shapes looked at.
+    pub boxes: usize,
     /// Shapes simulated.
     pub simulated: usize,
+    /// Whether every smaller shape of the grid was ruled out.
+    pub proved: bool,
 }
 
+type Key = [f64; 5];
+
 /// What orders shapes: what is to be least, then volume, ground, depth and length, so that no two are equal.
-fn key(basin: &Basin, objective: &dyn Fn(&Basin) -> f64) -> [f64; 5] {
+fn key(basin: &Basin, objective: &dyn Fn(&Basin) -> f64) -> Key {
     [objective(basin), basin.capacity_m3(), basin.footprint_m2(), basin.depth_m, basin.length_m]
 }
 
-fn compare(a: &[f64; 5], b: &[f64; 5]) -> Ordering {
+fn compare(a: &Key, b: &Key) -> Ordering {
     a.iter().zip(b).map(|(a, b)| a.total_cmp(b)).find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
 }
 
-/// A floor plan: its shapes that do the duties without weather, least first. Those before `low` fail; `high` and after
-/// pass.
-struct Plan {
-    shapes: Vec<([f64; 5], Basin)>,
-    low: usize,
-    high: usize,
-    tests: u32,
+/// A box of the grid: first and last size of depth, length and width, both in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Span {
+    depth: (usize, usize),
+    length: (usize, usize),
+    width: (usize, usize),
 }
 
-impl Plan {
-    /// How many shapes are still worth a look: those below the best found, and below those known to pass.
-    fn end(&self, best: Option<&[f64; 5]>) -> usize {
-        let cap =
-            best.map_or(self.shapes.len(), |best| self.shapes.partition_point(|(key, _)| compare(key, best).is_lt()));
-        cap.min(self.high)
+/// A box with the key of its smallest corner.
+struct Open {
+    key: Key,
+    span: Span,
+}
+
+impl Ord for Open {
+    /// The greatest is the one to open next: the least smallest corner.
+    fn cmp(&self, other: &Self) -> Ordering {
+        compare(&other.key, &self.key).then_with(|| {
+            let order = |span: &Span| [span.depth, span.length, span.width];
+            order(&other.span).cmp(&order(&self.span))
+        })
+    }
+}
+
+impl PartialOrd for Open {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for Open {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other).is_eq()
+    }
+}
+
+impl Eq for Open {}
+
+/// A box in metres: its ends, and the corners that bound what is in it.
+struct Ends {
+    low: [f64; 3],
+    high: [f64; 3],
+    corners: Corners,
+}
+
+impl Ends {
+    /// Whether the plans of the box are nearly equal.
+    fn has_near_plans(&self) -> bool {
+        let ([_, length, width], [_, longest, widest]) = (self.low, self.high);
+        longest <= NEAR_PLANS * length && widest <= NEAR_PLANS * width
+    }
+}
+
+impl Grid {
+    fn whole(&self) -> Option<Span> {
+        let all = |sizes: &[f64]| Some((0, sizes.len().checked_sub(1)?));
+        Some(Span { depth: all(&self.depths_m)?, length: all(&self.lengths_m)?, width: all(&self.widths_m)? })
     }
 
-    /// The shape to simulate next: the least, then the last that could still win, then halves.
-    fn next(&self, end: usize) -> usize {
-        match self.tests {
-            0 => self.low,
-            1 => end - 1,
-            _ => self.low + (end - 1 - self.low) / 2,
+    fn ends(&self, span: &Span) -> Option<Ends> {
+        let of = |sizes: &[f64], ends: (usize, usize)| Some((*sizes.get(ends.0)?, *sizes.get(ends.1)?));
+        let (depth, length, width) =
+            (of(&self.depths_m, span.depth)?, of(&self.lengths_m, span.length)?, of(&self.widths_m, span.width)?);
+        let shape = |depth_m: f64, length_m: f64, width_m: f64| {
+            let depth_m = depth_m.min(self.deepest_m(length_m, width_m));
+            Basin { depth_m, length_m, width_m, ..self.common }
+        };
+        // Not even the largest plan is wide enough for the least depth, or long enough for the least width.
+        if depth.0 > self.deepest_m(length.1, width.1) || !self.is_long_enough(length.1, width.0) {
+            return None;
+        }
+        Some(Ends {
+            low: [depth.0, length.0, width.0],
+            high: [depth.1, length.1, width.1],
+            corners: Corners {
+                needs: shape(depth.1, length.0, width.0),
+                room: shape(depth.1, length.1, width.1),
+                surface: shape(depth.0, length.1, width.1),
+            },
+        })
+    }
+
+    /// The smallest corner, which may have too little floor or length for a shape of its own: a bound.
+    fn smallest(&self, ends: &Ends) -> Basin {
+        let [depth_m, length_m, width_m] = ends.low;
+        Basin { depth_m: depth_m.min(self.deepest_m(length_m, width_m)), length_m, width_m, ..self.common }
+    }
+}
+
+/// Cuts a box in two along the axis in which its ends are furthest apart by ratio; none for a single shape.
+fn halves(span: &Span, ends: &Ends) -> Option<[Span; 2]> {
+    let counts = [span.depth, span.length, span.width].map(|(from, to)| to - from);
+    let axis = (0..3).filter(|axis| counts.get(*axis).is_some_and(|count| *count > 0)).max_by(|a, b| {
+        let apart = |axis: usize| match (ends.low.get(axis), ends.high.get(axis)) {
+            (Some(low), Some(high)) => high / low,
+            _ => 0.0,
+        };
+        apart(*a).total_cmp(&apart(*b))
+    })?;
+    let cut = |(from, to): (usize, usize)| {
+        let middle = from + (to - from) / 2;
+        ((from, middle), (middle + 1, to))
+    };
+    let (mut first, mut second) = (*span, *span);
+    match axis {
+        0 => (first.depth, second.depth) = cut(span.depth),
+        1 => (first.length, second.length) = cut(span.length),
+        _ => (first.width, second.width) = cut(span.width),
+    }
+    Some([first, second])
+}
+
+/// What runs have shown: shapes that fail, and shapes that do not.
+#[derive(Default)]
+struct Known {
+    fail: Vec<Basin>,
+    pass: Vec<Basin>,
+}
+
+fn no_larger(a: &Basin, b: &Basin) -> bool {
+    a.depth_m <= b.depth_m && a.length_m <= b.length_m && a.width_m <= b.width_m
+}
+
+impl Known {
+    fn fails(&self, basin: &Basin) -> bool {
+        self.fail.iter().any(|failed| no_larger(basin, failed))
+    }
+
+    fn passes(&self, basin: &Basin) -> bool {
+        self.pass.iter().any(|passed| no_larger(passed, basin))
+    }
+
+    fn learn(&mut self, basin: Basin, passed: bool) {
+        if passed {
+            self.pass.retain(|held| !no_larger(&basin, held));
+            self.pass.push(basin);
+        } else {
+            self.fail.retain(|held| !no_larger(held, &basin));
+            self.fail.push(basin);
         }
     }
 }
 
 /// The least shape of a grid that does its duties; none when no shape does.
 ///
-/// `fixed` says whether a shape does the duties that need no weather; `passes` simulates several shapes and says of each
-/// whether it does the others.
+/// `fixed` says whether a shape does the duties that need no weather; `weather` simulates for the others, and is none
+/// where no duty needs it.
 ///
 /// # Errors
 /// When a simulation fails.
 pub fn least<E>(
     grid: &Grid,
     objective: &dyn Fn(&Basin) -> f64,
-    fixed: &dyn Fn(&Basin) -> bool,
-    passes: Passes<'_, E>,
+    fixed: Fixed<'_>,
+    mut weather: Option<Weather<'_, E>>,
 ) -> Result<Option<Found>, E> {
-    let all = grid.plans();
-    let shapes = all.iter().map(Vec::len).sum();
-    let mut plans: Vec<Plan> = all
-        .into_iter()
-        .map(|plan| {
-            let mut shapes: Vec<([f64; 5], Basin)> =
-                plan.into_iter().filter(fixed).map(|basin| (key(&basin, objective), basin)).collect();
-            shapes.sort_by(|a, b| compare(&a.0, &b.0));
-            Plan { low: 0, high: shapes.len(), tests: 0, shapes }
-        })
-        .filter(|plan| !plan.shapes.is_empty())
-        .collect();
-    let fixed_met = plans.iter().map(|plan| plan.shapes.len()).sum();
-    let mut simulated = 0;
-    let mut best: Option<([f64; 5], Basin)> = None;
-    loop {
-        let mut open: Vec<(usize, usize)> = plans
-            .iter()
-            .enumerate()
-            .map(|(at, plan)| (at, plan.end(best.as_ref().map(|(key, _)| key))))
-            .filter(|(at, end)| plans.get(*at).is_some_and(|plan| plan.low < *end))
-            .collect();
-        if open.is_empty() {
-            break;
-        }
-        let first = |at: usize| plans.get(at).and_then(|plan| plan.shapes.get(plan.low)).map(|(key, _)| *key);
-        open.sort_by(|a, b| match (first(a.0), first(b.0)) {
-            (Some(x), Some(y)) => compare(&x, &y),
-            _ => Ordering::Equal,
-        });
-        open.truncate(BATCH);
-        let asked: Vec<(usize, usize, [f64; 5], Basin)> = open
-            .iter()
-            .filter_map(|&(at, end)| {
-                let plan = plans.get(at)?;
-                let index = plan.next(end);
-                let (key, basin) = plan.shapes.get(index)?;
-                Some((at, index, *key, *basin))
-            })
-            .collect();
-        let basins: Vec<Basin> = asked.iter().map(|(.., basin)| *basin).collect();
-        simulated += basins.len();
-        for ((at, index, key, basin), passed) in asked.into_iter().zip(passes(&basins)?) {
-            let Some(plan) = plans.get_mut(at) else {
-                continue;
-            };
-            plan.tests += 1;
-            if passed {
-                plan.high = plan.high.min(index);
-                if best.as_ref().is_none_or(|(held, _)| compare(&key, held).is_lt()) {
-                    best = Some((key, basin));
-                }
-            } else {
-                plan.low = plan.low.max(index + 1);
+    let mut search = Search {
+        objective,
+        fixed,
+        weather: weather.is_some(),
+        larger_may_be_worse: weather.as_ref().is_some_and(|weather| weather.larger_may_be_worse),
+        known: Known::default(),
+        ran: HashMap::new(),
+        best: None,
+        boxes: 0,
+    };
+    // A shape that does its duties spares the proof what is no less. Without weather the proof is quick by itself.
+    if weather.is_some() {
+        search.run(&grid.thin(COARSE), &mut weather)?;
+    }
+    let proved = search.run(grid, &mut weather)?;
+    let Search { best, boxes, ran, .. } = search;
+    Ok(best.map(|(_, basin)| Found { basin, boxes, simulated: ran.len(), proved }))
+}
+
+/// A shape's sizes, to look it up by.
+type Sizes = [u64; 3];
+
+fn sizes(basin: &Basin) -> Sizes {
+    [basin.depth_m, basin.length_m, basin.width_m].map(f64::to_bits)
+}
+
+/// What becomes of a box.
+enum Step {
+    Drop,
+    Split([Span; 2]),
+    /// A single shape that does all its duties.
+    Take(Basin),
+    /// What must be run before it can be said.
+    Run(Vec<Basin>),
+}
+
+struct Search<'a> {
+    objective: &'a dyn Fn(&Basin) -> f64,
+    fixed: Fixed<'a>,
+    weather: bool,
+    larger_may_be_worse: bool,
+    known: Known,
+    ran: HashMap<Sizes, Passed>,
+    best: Option<(Key, Basin)>,
+    boxes: usize,
+}
+
+impl Search<'_> {
+    fn is_less(&self, key: &Key) -> bool {
+        self.best.as_ref().is_none_or(|(best, _)| compare(key, best).is_lt())
+    }
+
+    fn open(&self, grid: &Grid, span: Span, heap: &mut BinaryHeap<Open>) {
+        if let Some(ends) = grid.ends(&span) {
+            let key = key(&grid.smallest(&ends), self.objective);
+            if self.is_less(&key) {
+                heap.push(Open { key, span });
             }
         }
     }
-    Ok(best.map(|(_, basin)| Found { basin, shapes, fixed_met, simulated }))
+
+    /// Looks through the grid for less than the best known; whether nothing less was left open.
+    fn run<E>(&mut self, grid: &Grid, weather: &mut Option<Weather<'_, E>>) -> Result<bool, E> {
+        let mut heap = BinaryHeap::new();
+        if let Some(whole) = grid.whole() {
+            self.open(grid, whole, &mut heap);
+        }
+        loop {
+            let (waiting, asked) = self.look(grid, &mut heap);
+            heap.extend(waiting);
+            let Some(weather) = weather.as_mut().filter(|_| !asked.is_empty()) else {
+                return Ok(true);
+            };
+            for (basin, passed) in asked.iter().zip((weather.passes)(&asked)?) {
+                self.known.learn(*basin, passed.larger_is_better);
+                self.ran.insert(sizes(basin), passed);
+            }
+            if self.ran.len() >= MOST_SIMULATED && self.best.is_some() {
+                return Ok(false);
+            }
+        }
+    }
+
+    /// Opens boxes until enough shapes are to be run, or none is left: the boxes that wait for them, and the shapes.
+    fn look(&mut self, grid: &Grid, heap: &mut BinaryHeap<Open>) -> (Vec<Open>, Vec<Basin>) {
+        let (mut waiting, mut asked): (Vec<Open>, Vec<Basin>) = (Vec::new(), Vec::new());
+        while asked.len() < BATCH {
+            let Some(open) = heap.pop().filter(|open| self.is_less(&open.key)) else { break };
+            self.boxes += 1;
+            match self.step(grid, &open.span) {
+                Step::Drop => {}
+                Step::Split(parts) => parts.into_iter().for_each(|part| self.open(grid, part, heap)),
+                Step::Take(basin) => self.best = Some((open.key, basin)),
+                Step::Run(shapes) => {
+                    asked.extend(shapes.into_iter().filter(|shape| !asked.contains(shape)).collect::<Vec<_>>());
+                    waiting.push(open);
+                }
+            }
+        }
+        (waiting, asked)
+    }
+
+    fn step(&self, grid: &Grid, span: &Span) -> Step {
+        let Some(ends) = grid.ends(span) else { return Step::Drop };
+        let parts = halves(span, &ends);
+        let corners = if parts.is_some() { ends.corners } else { Corners::of(ends.corners.room) };
+        let room = corners.room;
+        if !(self.fixed)(&corners) || self.known.fails(&room) {
+            return Step::Drop;
+        }
+        let ran = |basin: &Basin| self.ran.get(&sizes(basin)).copied();
+        let Some(parts) = parts else {
+            return match ran(&room) {
+                _ if !self.weather => Step::Take(room),
+                Some(passed) if passed.all() => Step::Take(room),
+                Some(_) => Step::Drop,
+                None => Step::Run(vec![room]),
+            };
+        };
+        if !self.weather {
+            return Step::Split(parts);
+        }
+        if self.larger_may_be_worse && ends.has_near_plans() {
+            return match (ran(&room), ran(&corners.needs)) {
+                (Some(large), Some(small)) if large.larger_is_better && (large.other || small.other) => {
+                    Step::Split(parts)
+                }
+                (Some(_), Some(_)) => Step::Drop,
+                (large, small) => {
+                    let missing = [(large, room), (small, corners.needs)].into_iter();
+                    Step::Run(missing.filter(|(known, _)| known.is_none()).map(|(_, shape)| shape).collect())
+                }
+            };
+        }
+        match ran(&room) {
+            _ if self.known.passes(&room) => Step::Split(parts),
+            Some(passed) if passed.larger_is_better => Step::Split(parts),
+            Some(_) => Step::Drop,
+            None => Step::Run(vec![room]),
+        }
+    }
 }
 
 /// For some depths of a grid, evenly spread and `most` at the most, the least shape found, shallow ones first; depths
@@ -196,7 +457,7 @@ pub fn least_by_depth<E>(
         let basins: Vec<Basin> = asked.iter().map(|(.., basin)| *basin).collect();
         for ((at, index, _), passed) in asked.into_iter().zip(passes(&basins)?) {
             if let Some(column) = columns.get_mut(at) {
-                if passed {
+                if passed.all() {
                     column.high = column.high.min(index);
                 } else {
                     column.low = column.low.max(index + 1).min(column.high);
@@ -222,17 +483,23 @@ fn spread<T>(all: Vec<T>, most: usize) -> Vec<T> {
 pub struct Neighbour {
     /// `shallower`, `shorter` or `narrower`.
     pub word: &'static str,
+    /// The step, m.
+    pub step_m: f64,
     /// The shape; none where the plot's rules or geometry do not allow it.
     pub basin: Option<Basin>,
 }
 
-/// The three shapes one step smaller.
+/// The three shapes one size smaller.
 pub fn neighbours(grid: &Grid, basin: &Basin) -> [Neighbour; 3] {
-    let [depth, length, width] = grid.steps_m;
+    let (depth, length, width) = (basin.depth_m, basin.length_m, basin.width_m);
+    let one = |word, sizes: &[f64], size: f64, shape: &dyn Fn(f64) -> Option<Basin>| {
+        let less = below(sizes, size);
+        Neighbour { word, step_m: size - less.unwrap_or(0.0), basin: less.and_then(shape) }
+    };
     [
-        Neighbour { word: "shallower", basin: grid.shape(basin.depth_m - depth, basin.length_m, basin.width_m) },
-        Neighbour { word: "shorter", basin: grid.shape(basin.depth_m, basin.length_m - length, basin.width_m) },
-        Neighbour { word: "narrower", basin: grid.shape(basin.depth_m, basin.length_m, basin.width_m - width) },
+        one("shallower", &grid.depths_m, depth, &|less| grid.shape(less, length, width)),
+        one("shorter", &grid.lengths_m, length, &|less| grid.shape(depth, less, width)),
+        one("narrower", &grid.widths_m, width, &|less| grid.shape(depth, length, less)),
     ]
 }
 

@@ -1,18 +1,22 @@
 //! A candidate in place of the pond, in the facility that is simulated.
 
 use chrono::{Datelike, NaiveDate};
-use uom::si::f64::{Length, Ratio, Volume};
+use uom::si::f64::{Length, Ratio, Volume, VolumeRate};
 use uom::si::length::meter;
 use uom::si::ratio::ratio;
 use uom::si::volume::cubic_meter;
+use uom::si::volume_rate::cubic_meter_per_second;
 
-use crate::facility::model::{Facility, FillRule, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState};
+use crate::facility::model::{
+    Facility, FillRule, Outflow, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Step,
+};
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
 use crate::records::{Act, Source, Timeline};
 use crate::science::ponds::{LevelTable, Prismoid, Shape};
 use crate::told::Place;
 
+use super::drainage::share_along;
 use super::{Basin, Demands, Stack};
 
 /// How full the sludge store is while the years run.
@@ -52,12 +56,17 @@ pub struct Version {
     pub sludge: SludgeStore,
     /// Multiplies its seepage.
     pub seepage_times: f64,
+    /// Multiplies the areas that rain falls on, of what drains to it.
+    pub catchment_times: f64,
 }
+
+/// How far over the level it draws down to a drawdown starts, m: less than a gauge shows.
+const DRAWDOWN_STARTS_OVER_M: f64 = 0.001;
 
 impl Version {
     /// A shape as it is sized: sludge store full, seepage as typed.
     pub fn of(basin: Basin) -> Self {
-        Self { basin, sludge: SludgeStore::Full, seepage_times: 1.0 }
+        Self { basin, sludge: SludgeStore::Full, seepage_times: 1.0, catchment_times: 1.0 }
     }
 }
 
@@ -72,6 +81,9 @@ fn given<Q: Copy>(value: Q, key: String, place: &Place) -> Given<Q> {
 /// works keep their distance below the spill level.
 pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version: &Version) -> Facility {
     let mut changed = facility.clone();
+    if version.catchment_times != 1.0 {
+        scale_catchments(&mut changed, pond, version.catchment_times);
+    }
     let Some(place) = changed.places.get_mut(pond.0) else {
         return changed;
     };
@@ -103,6 +115,24 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
     if let Some(pump) = &mut held.pumped_out {
         old.refit_pump(pump, &level, &at);
     }
+    if let Some((rate, to)) = demands.drawdown_m3_s(basin).zip(drawdown_to(facility, demands)) {
+        let stops = normal_m.max(pool_m);
+        held.pumped_out = Some(PumpedOut {
+            to: Outflow::InOrder(vec![Step { to, place: at.clone(), at_most: None }]),
+            rate: given(VolumeRate::new::<cubic_meter_per_second>(rate), key("drawdown / rate"), &at),
+            starts_at_volume: None,
+            starts_at_level: Some(given(
+                length((stops + DRAWDOWN_STARTS_OVER_M).min(depth_m)),
+                key("drawdown / starts at"),
+                &at,
+            )),
+            stops_at_volume: None,
+            stops_at_level: Some(given(length(stops), key("drawdown / stops at"), &at)),
+            running_at_the_start: false,
+            when: None,
+            place: at.clone(),
+        });
+    }
     held.shape = PondShape::Prismoid {
         length: given(length(basin.length_m), key("shape / length"), &at),
         width: given(length(basin.width_m), key("shape / width"), &at),
@@ -125,6 +155,26 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
             Stated::Known(Range { low: range.low * version.seepage_times, high: range.high * version.seepage_times });
     }
     changed
+}
+
+fn scale_catchments(facility: &mut Facility, pond: PlaceId, times: f64) {
+    let all = facility.clone();
+    for place in &mut facility.places {
+        let PlaceKind::Catchment(catchment) = &mut place.kind else { continue };
+        if share_along(&all, &catchment.goes_to, pond, 0) <= 0.0 {
+            continue;
+        }
+        for part in &mut catchment.parts {
+            if let Some(range) = part.area.stated.known() {
+                part.area.stated = Stated::Known(Range { low: range.low * times, high: range.high * times });
+            }
+        }
+    }
+}
+
+/// Where a drawdown leads to: none where there is none, or no such place.
+pub fn drawdown_to(facility: &Facility, demands: &Demands) -> Option<PlaceId> {
+    facility.find(&demands.duties.storm.as_ref()?.drawdown.as_ref()?.to.value)
 }
 
 /// Spill level and shape of the pond as it was described, by which its levels and volumes are refitted.

@@ -9,15 +9,63 @@ pub const LEAST_SPILL_M3: f64 = 0.001;
 /// Confidence of the interval of spills a year.
 pub const CONFIDENCE: f64 = 0.95;
 
+/// Spills parted by fewer days than this come of one wet spell: the pond was still nearly full, and the interval does not
+/// take them as independent (common practice, no source).
+pub const ONE_SPELL_DAYS: usize = 30;
+
+/// A spill: first and last day, counted from 0, and its volume, m³.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SpillRun {
+    /// First day.
+    pub first: usize,
+    /// Last day.
+    pub last: usize,
+    /// m³.
+    pub m3: f64,
+}
+
+impl SpillRun {
+    /// Days, first to last.
+    pub fn days(&self) -> usize {
+        self.last - self.first + 1
+    }
+
+    /// The spills of a daily series, m³, parted by at least `apart_days` days without one.
+    pub fn of(daily_m3: &[f64], apart_days: u32) -> Vec<Self> {
+        let mut spills: Vec<Self> = Vec::new();
+        for (day, &m3) in daily_m3.iter().enumerate() {
+            if m3 < LEAST_SPILL_M3 || !m3.is_finite() {
+                continue;
+            }
+            match spills.last_mut() {
+                Some(spill) if day - spill.last <= apart_days as usize => {
+                    spill.last = day;
+                    spill.m3 += m3;
+                }
+                _ => spills.push(Self { first: day, last: day, m3 }),
+            }
+        }
+        spills
+    }
+}
+
 /// The spills of a run of days.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct SpillRecord {
     /// Days simulated.
     pub days: usize,
+    /// Of these, days with rain on file: what years are counted by.
+    pub known_days: usize,
     /// Days with a spill.
     pub spill_days: usize,
     /// Spills: runs of such days, parted by days without.
+    pub runs: u32,
+    /// The same, a long one counted once more for each stretch of days that it goes on.
     pub spills: u32,
+    /// Wet spells with a spill: what is independent.
+    pub spells: u32,
+    /// Variance of the count over its mean, from the spills of each spell: 1 where each spell has one.
+    pub spread: f64,
     /// Days of the longest spill, first to last.
     pub longest_days: usize,
     /// Water spilled, m³.
@@ -27,48 +75,68 @@ pub struct SpillRecord {
 }
 
 impl SpillRecord {
-    /// Counts the spills of a daily series, m³. Two spills are parted by at least `apart_days` days without one.
-    pub fn of(daily_m3: &[f64], apart_days: u32) -> Self {
-        let mut record = Self { days: daily_m3.len(), ..Self::default() };
-        let mut began: Option<usize> = None;
-        let mut last = 0usize;
-        for (day, &amount) in daily_m3.iter().enumerate() {
-            if amount < LEAST_SPILL_M3 || !amount.is_finite() {
-                continue;
-            }
-            record.spill_days += 1;
-            record.spilled_m3 += amount;
-            record.most_in_a_day_m3 = record.most_in_a_day_m3.max(amount);
-            match began {
-                Some(_) if day - last <= apart_days as usize => {}
-                _ => {
-                    record.spills += 1;
-                    began = Some(day);
+    /// Counts the spills of a daily series, m³. Two spills are parted by at least `apart_days` days without one, and one
+    /// that goes on counts anew after so many days.
+    pub fn of(daily_m3: &[f64], known_days: usize, apart_days: u32, anew_days: u32) -> Self {
+        let spilling = daily_m3.iter().copied().filter(|m3| *m3 >= LEAST_SPILL_M3 && m3.is_finite());
+        let runs = SpillRun::of(daily_m3, apart_days);
+        let counted = |run: &SpillRun| run.days().div_ceil(anew_days.max(1) as usize);
+        let mut spells: Vec<(usize, usize)> = Vec::new();
+        for run in &runs {
+            match spells.last_mut() {
+                Some((last, count)) if run.first - *last < ONE_SPELL_DAYS => {
+                    *last = run.last;
+                    *count += counted(run);
                 }
-            }
-            last = day;
-            if let Some(first) = began {
-                record.longest_days = record.longest_days.max(day - first + 1);
+                _ => spells.push((run.last, counted(run))),
             }
         }
-        record
+        let spills: usize = runs.iter().map(counted).sum();
+        let squares: usize = spells.iter().map(|(_, count)| count * count).sum();
+        let whole = |count: usize| u32::try_from(count).unwrap_or(u32::MAX);
+        Self {
+            days: daily_m3.len(),
+            known_days,
+            spill_days: spilling.clone().count(),
+            runs: whole(runs.len()),
+            spills: whole(spills),
+            spells: whole(spells.len()),
+            spread: if spills > 0 { squares as f64 / spills as f64 } else { 1.0 },
+            longest_days: runs.iter().map(SpillRun::days).max().unwrap_or(0),
+            spilled_m3: spilling.clone().sum(),
+            most_in_a_day_m3: spilling.fold(0.0, f64::max),
+        }
     }
 
-    /// Years simulated: whole ones are whole, whether they have 365 days or 366.
+    /// Years with rain on file: whole ones are whole, whether they have 365 days or 366.
     pub fn years(&self) -> f64 {
-        years_of_days(self.days as f64)
+        years_of_days(self.known_days as f64)
     }
 
     /// Spills a year; nothing for no days.
     pub fn a_year(&self) -> f64 {
-        if self.days == 0 { 0.0 } else { f64::from(self.spills) / self.years() }
+        if self.known_days == 0 { 0.0 } else { f64::from(self.spills) / self.years() }
     }
 
-    /// The exact 95 % interval of spills a year (Garwood), taking spills as independent of one another.
+    /// The 95 % interval of spills a year: exact (Garwood) where each came of a wet spell of its own. Where several came
+    /// of one, the count varies more than independent spills would, by [`Self::spread`] times: that many fewer are taken
+    /// as independent.
     pub fn interval(&self) -> Option<(f64, f64)> {
         let years = self.years();
-        let (low, high) = poisson_interval(self.spills, CONFIDENCE).filter(|_| years > 0.0)?;
-        Some((low / years, high / years))
+        if years <= 0.0 {
+            return None;
+        }
+        let spread = self.spread.max(1.0);
+        let independent = f64::from(self.spills) / spread;
+        let (fewer, more) = ((independent + 1e-9).floor() as u32, (independent - 1e-9).ceil().max(0.0) as u32);
+        let low = poisson_interval(fewer, CONFIDENCE)?.0;
+        let high = poisson_interval(more, CONFIDENCE)?.1;
+        Some((low * spread / years, high * spread / years))
+    }
+
+    /// Whether the years can show that it spills no oftener than so: not one spill would be allowed in fewer.
+    pub fn can_show(&self, a_year: f64) -> bool {
+        self.years() >= 1.0 && self.years() * a_year >= 1.0 - 1e-9
     }
 }
 
@@ -83,8 +151,14 @@ pub struct Simulated {
     pub inflow_m3: f64,
     /// Rain that fell on it, m³.
     pub rain_m3: f64,
+    /// Runoff that came to it, straight or over what spilled upstream, m³.
+    pub runoff_m3: f64,
+    /// Water that the drawdown or a pump on level let out, m³.
+    pub let_out_m3: f64,
     /// Days that closed with less room than the storm needs.
     pub storm_room_lacking_days: usize,
+    /// The longest stretch of such days.
+    pub longest_lacking_days: usize,
     /// Days of the run whose rain is not known (taken as none).
     pub unknown_days: usize,
 }
@@ -95,9 +169,16 @@ impl Simulated {
         if self.spill.days == 0 { 0.0 } else { self.shortage_days as f64 / self.spill.years() }
     }
 
-    /// Share of what came to it that did not spill; none when nothing came.
+    /// Share of rain and runoff that did not spill, with all that spilled held against them: water that was led or came
+    /// back to the pond is not caught. None when neither came.
     pub fn share_caught(&self) -> Option<f64> {
-        (self.inflow_m3 > 0.0).then(|| (1.0 - self.spill.spilled_m3 / self.inflow_m3).max(0.0))
+        let came = self.rain_m3 + self.runoff_m3;
+        (came > 0.0).then(|| (1.0 - self.spill.spilled_m3 / came).max(0.0))
+    }
+
+    /// Share of days that closed with room for the storm.
+    pub fn room_share(&self) -> f64 {
+        if self.spill.days == 0 { 1.0 } else { 1.0 - self.storm_room_lacking_days as f64 / self.spill.days as f64 }
     }
 }
 
@@ -106,17 +187,32 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
+    fn record(daily: &[f64], apart: u32) -> SpillRecord {
+        SpillRecord::of(daily, daily.len(), apart, 7)
+    }
+
     #[test]
     fn spills_on_neighbouring_days_are_one_and_a_dry_day_parts_two() {
         let daily = [0.0, 3.0, 2.0, 0.0, 1.0, 0.0, 0.0, 4.0, 0.0005];
-        let one = SpillRecord::of(&daily, 1);
+        let one = record(&daily, 1);
         assert_eq!((one.spills, one.spill_days, one.longest_days), (3, 4, 2));
         assert_relative_eq!(one.spilled_m3, 10.0);
         assert_relative_eq!(one.most_in_a_day_m3, 4.0);
-        let two = SpillRecord::of(&daily, 2);
+        let two = record(&daily, 2);
         assert_eq!((two.spills, two.longest_days), (2, 4));
-        assert_eq!(SpillRecord::of(&daily, 3).spills, 1);
-        assert_eq!(SpillRecord::of(&[], 1).spills, 0);
+        assert_eq!(record(&daily, 3).spills, 1);
+        assert_eq!(record(&[], 1).spills, 0);
+    }
+
+    /// A pond that never stops spilling has one run of days with a spill, and is not one that spills once.
+    #[test]
+    fn a_spill_that_goes_on_is_counted_anew_each_week() {
+        let whole_year = record(&[5.0; 365], 1);
+        assert_eq!((whole_year.runs, whole_year.spills, whole_year.spells), (1, 53, 1));
+        assert!(whole_year.a_year() > 50.0);
+        // A fortnight typed as the longest: a fortnight is one, a day more is two.
+        assert_eq!(SpillRecord::of(&[5.0; 14], 14, 1, 14).spills, 1);
+        assert_eq!(SpillRecord::of(&[5.0; 15], 15, 1, 14).spills, 2);
     }
 
     /// A spill more or less must not hang on whether the gauge's year was a leap year.
@@ -126,10 +222,14 @@ mod tests {
         for day in [10, 60, 110, 200, 300] {
             daily[day] = 5.0;
         }
-        assert_relative_eq!(SpillRecord::of(&daily, 1).a_year(), 5.0);
-        assert_relative_eq!(SpillRecord::of(&daily[..365], 1).a_year(), 5.0);
+        assert_relative_eq!(record(&daily, 1).a_year(), 5.0);
+        assert_relative_eq!(record(&daily[..365], 1).a_year(), 5.0);
         // Half a year is no whole one.
-        assert_relative_eq!(SpillRecord::of(&daily[..183], 1).years(), 183.0 / 365.25);
+        assert_relative_eq!(record(&daily[..183], 1).years(), 183.0 / 365.25);
+        // Days without rain on file are no years: the five fell in the one year that has it.
+        let mut long = vec![0.0; 3653];
+        long[..366].copy_from_slice(&daily);
+        assert_relative_eq!(SpillRecord::of(&long, 366, 1, 7).a_year(), 5.0);
     }
 
     /// 3 in 20 years: 0.0309 to 0.4384 a year (scipy.stats.chi2.ppf; the same figures as in the room that computes it).
@@ -139,11 +239,35 @@ mod tests {
         for day in [100, 3000, 6000] {
             daily[day] = 50.0;
         }
-        let record = SpillRecord::of(&daily, 1);
-        assert_relative_eq!(record.years(), 20.0);
-        assert_relative_eq!(record.a_year(), 0.15);
-        let (low, high) = record.interval().unwrap();
+        let apart = record(&daily, 1);
+        assert_relative_eq!(apart.years(), 20.0);
+        assert_relative_eq!(apart.a_year(), 0.15);
+        let (low, high) = apart.interval().unwrap();
         assert_relative_eq!(low, 0.030_933_6, epsilon = 1e-6);
         assert_relative_eq!(high, 0.438_363_7, epsilon = 1e-6);
+        // Each of the three spells spills three times: the rate is three times that, and so are both ends.
+        for day in [100, 3000, 6000] {
+            daily[day + 3] = 50.0;
+            daily[day + 9] = 50.0;
+        }
+        let clustered = record(&daily, 1);
+        assert_eq!((clustered.spills, clustered.spells), (9, 3));
+        assert_relative_eq!(clustered.spread, 3.0);
+        let (wide_low, wide_high) = clustered.interval().unwrap();
+        assert_relative_eq!(wide_low, 3.0 * low, max_relative = 1e-9);
+        assert_relative_eq!(wide_high, 3.0 * high, max_relative = 1e-9);
+        // Nine spills far apart are known better.
+        let mut far = vec![0.0; 7305];
+        (0..9).for_each(|k| far[100 + 700 * k] = 50.0);
+        let (_, far_high) = record(&far, 1).interval().unwrap();
+        assert!(far_high < wide_high);
+    }
+
+    #[test]
+    fn years_too_few_for_one_spill_show_nothing_of_how_seldom_it_spills() {
+        let four = record(&vec![0.0; 1461], 1);
+        assert!(!four.can_show(0.1) && four.can_show(0.25) && four.can_show(3.0));
+        assert!(!four.can_show(0.0));
+        assert!(!record(&[0.0; 90], 1).can_show(12.0));
     }
 }

@@ -3,6 +3,10 @@
 mod demanded;
 
 mod answers;
+mod cases;
+mod this;
+
+pub use this::{Amount, Change, study_this};
 
 use chrono::{Days, NaiveDate};
 use uom::si::f64::{Length, MassDensity, ThermodynamicTemperature};
@@ -22,21 +26,25 @@ use super::drainage::{Drained, drained};
 use super::hand_rules::{HandRule, hand_rules};
 use super::inflow::{Greatest, Inflow};
 use super::peak::{self, Peak};
-use super::search::{Found, least, least_by_depth, neighbours};
-use super::site::{SludgeStore, Version, pool_of, records, uses_of, with_basin};
-use super::spills::{LEAST_SPILL_M3, Simulated, SpillRecord};
-use super::{Basin, Check, Demands, Duties, Duty, Grid, Layer, Needs, Stack};
+use super::search::{Found, Passed, Weather, least, least_by_depth, neighbours};
+use super::site::{SludgeStore, Version, drawdown_to, pool_of, records, uses_of, with_basin};
+use super::spills::{Simulated, SpillRun};
+use super::{Advice, Basin, Check, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack};
 use answers::{answer, first_year, impossible};
-use demanded::demands;
+use demanded::{demands, settling_m_s};
 
 /// Dry share of sludge where neither the duties nor the facility say: common practice, no source.
 const USUAL_DRY_SHARE: f64 = 0.08;
+/// Water freezes, K.
+const FREEZING_K: f64 = 273.15;
 /// Days run beforehand and not counted.
 pub const WARM_UP_DAYS: usize = 365;
 /// Shapes listed beside the least one.
 const MOST_LISTED: usize = 6;
-/// Linear sizes of the curve, times those of the pond found.
-const CURVE: [f64; 9] = [0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.35, 1.5];
+/// Sizes of a kind of the coarse grid that the list of other shapes, and what no shape does, are taken from.
+const COARSE: usize = 24;
+/// Linear sizes of the curve, times those of the pond found; those that leave the plot are left out.
+const CURVE: [f64; 11] = [0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 1.0, 1.05, 1.1, 1.2, 1.35];
 
 /// What a study reads.
 #[derive(Debug, Clone, Copy)]
@@ -120,6 +128,8 @@ pub struct Listed {
 pub struct Smaller {
     /// `shallower`, `shorter`, `narrower`.
     pub word: &'static str,
+    /// The step, m.
+    pub step_m: f64,
     /// The shape and its checks; none where the plot's own rules do not allow it.
     pub shape: Option<(Basin, Vec<Check>)>,
 }
@@ -127,12 +137,12 @@ pub struct Smaller {
 /// The least pond.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Answer {
-    /// The least shape of the fine grid.
+    /// The least shape.
     pub found: Found,
-    /// The least shape of the coarse grid.
-    pub coarse: Found,
-    /// The fine grid.
-    pub fine: Grid,
+    /// What nobody typed and an engineer looks at.
+    pub advice: Vec<Advice>,
+    /// Rate at which water is let out before a storm, m³/s, where it is.
+    pub drawdown_m3_s: Option<f64>,
     /// Its layers.
     pub layers: Vec<Layer>,
     /// Their volumes.
@@ -145,7 +155,7 @@ pub struct Answer {
     pub run: Simulated,
     /// Its spills in order.
     pub spills: Vec<Spill>,
-    /// Shapes one step smaller.
+    /// Shapes one step smaller; none for a pond that was not searched for.
     pub smaller: Vec<Smaller>,
     /// Wet sludge a year, m³.
     pub sludge_m3_a_year: f64,
@@ -191,8 +201,6 @@ fn governing(smaller: &[Smaller]) -> Vec<Duty> {
 /// Why no shape does its duties.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Impossible {
-    /// Shapes looked at.
-    pub shapes: usize,
     /// Of each duty the best that any shape of the plot gives, with that shape.
     pub best: Vec<(Check, Basin)>,
     /// The shape that comes nearest to all of them, with its checks.
@@ -206,6 +214,8 @@ pub enum Outcome {
     Pond(Box<Answer>),
     /// No shape of the plot does its duties.
     None(Box<Impossible>),
+    /// A pond that stands or is drawn, held against the duties, and what would make it do them.
+    This(Box<Answer>, Vec<Change>),
 }
 
 /// The question and how it came out.
@@ -249,13 +259,17 @@ impl Runner<'_> {
             .map(|version| with_basin(self.site.facility, self.site.pond, self.demands, version))
             .collect();
         let here = Node::Place(self.site.pond);
+        let to = |purpose| Seen::Water(Selector::to(here).purpose(purpose));
         let seen = [
             Seen::Water(Selector::from(here).purpose(Purpose::Spill)),
-            Seen::Water(Selector::to(here)),
-            Seen::Water(Selector::to(here).purpose(Purpose::Rain)),
             Seen::Volume(self.site.pond),
+            Seen::Water(Selector::to(here)),
+            to(Purpose::Rain),
+            to(Purpose::Runoff),
+            to(Purpose::Spill),
+            to(Purpose::Bypass),
+            Seen::Water(Selector::from(here).purpose(Purpose::PumpedOut)),
         ];
-        let apart = self.demands.duties.spills.as_ref().map_or(1, |duty| duty.apart_days);
         let runs = self.candidates.run(&facilities, &seen, self.uses)?;
         Ok(runs
             .into_iter()
@@ -264,25 +278,24 @@ impl Runner<'_> {
                 let short = run.short_days;
                 let mut series = run.series.into_iter();
                 let spill = series.next().unwrap_or_default();
-                let sum = |series: Option<Vec<f64>>| series.unwrap_or_default().iter().sum::<f64>();
-                let inflow_m3 = sum(series.next());
-                let rain_m3 = sum(series.next());
                 let holds = series.next().unwrap_or_default();
+                let sums: Vec<f64> = series.map(|of| of.iter().sum()).collect();
+                let sum = |at: usize| sums.get(at).copied().unwrap_or(0.0);
                 // Water over the sludge store that leaves just room for the storm.
                 let stack = self.demands.stack(&version.basin);
                 let sludge_m3 = version.sludge.m3(&version.basin, &stack);
                 let most = version.basin.capacity_m3() - stack.storm_m3 - sludge_m3;
-                let lacking = if stack.storm_m3 > 0.0 {
-                    holds.iter().filter(|m3| **m3 > most + 1e-6 * (1.0 + most.abs())).count()
-                } else {
-                    0
-                };
+                let lacks = |m3: &f64| stack.storm_m3 > 0.0 && *m3 > most + 1e-6 * (1.0 + most.abs());
+                let known = spill.len().saturating_sub(self.unknown_days);
                 let simulated = Simulated {
-                    spill: SpillRecord::of(&spill, apart),
+                    spill: self.demands.duties.spill_record(&spill, known),
                     shortage_days: short,
-                    inflow_m3,
-                    rain_m3,
-                    storm_room_lacking_days: lacking,
+                    inflow_m3: sum(0),
+                    rain_m3: sum(1),
+                    runoff_m3: sum(2) + sum(3) + sum(4),
+                    let_out_m3: sum(5),
+                    storm_room_lacking_days: holds.iter().filter(|m3| lacks(m3)).count(),
+                    longest_lacking_days: longest_stretch(&holds, &lacks),
                     unknown_days: self.unknown_days,
                 };
                 (simulated, spill)
@@ -295,26 +308,31 @@ impl Runner<'_> {
         Ok(self.simulate(&versions)?.into_iter().map(|(run, _)| run).collect())
     }
 
-    fn passes(&self, basins: &[Basin]) -> Result<Vec<bool>, Problems> {
-        if !self.demands.needs_weather() {
-            return Ok(vec![true; basins.len()]);
-        }
-        Ok(self.runs(basins)?.iter().map(|run| self.demands.over_years(run).iter().all(Check::is_met)).collect())
+    fn passes(&self, basins: &[Basin]) -> Result<Vec<Passed>, Problems> {
+        let passed = |run: &Simulated| {
+            let checks = self.demands.over_years(run);
+            // More surface loses more water.
+            let met = |short: bool| checks.iter().filter(|of| (of.duty == Duty::Shortage) == short).all(Check::is_met);
+            Passed { larger_is_better: met(false), other: met(true) }
+        };
+        Ok(self.runs(basins)?.iter().map(passed).collect())
+    }
+
+    /// The least shape of a grid.
+    fn least(&self, grid: &Grid) -> Result<Option<Found>, Problems> {
+        let demands = self.demands;
+        let fixed = |corners: &Corners| demands.fixed_between(corners).iter().all(Check::is_met);
+        let mut passes = |basins: &[Basin]| self.passes(basins);
+        let larger_may_be_worse = demands.duties.shortage.is_some();
+        let weather = demands.weather_may_refuse().then_some(Weather { passes: &mut passes, larger_may_be_worse });
+        least(grid, &|basin| demands.objective(basin), &fixed, weather)
     }
 
     /// All checks of several shapes.
     fn checks(&self, basins: &[Basin]) -> Result<Vec<Vec<Check>>, Problems> {
         let runs =
             if self.demands.needs_weather() { self.runs(basins)? } else { vec![Simulated::default(); basins.len()] };
-        Ok(basins
-            .iter()
-            .zip(&runs)
-            .map(|(basin, run)| {
-                let mut checks = self.demands.fixed(basin);
-                checks.extend(self.demands.over_years(run));
-                checks
-            })
-            .collect())
+        Ok(basins.iter().zip(&runs).map(|(basin, run)| self.demands.checks(basin, run)).collect())
     }
 
     fn smaller(&self, grid: &Grid, basin: &Basin) -> Result<Vec<Smaller>, Problems> {
@@ -323,7 +341,11 @@ impl Runner<'_> {
         let mut checks = self.checks(&shapes)?.into_iter();
         Ok(near
             .into_iter()
-            .map(|one| Smaller { word: one.word, shape: one.basin.and_then(|basin| Some((basin, checks.next()?))) })
+            .map(|one| Smaller {
+                word: one.word,
+                step_m: one.step_m,
+                shape: one.basin.and_then(|basin| Some((basin, checks.next()?))),
+            })
             .collect())
     }
 }
@@ -334,7 +356,7 @@ impl Runner<'_> {
 /// What is wrong in the files for this question, or makes a balance impossible.
 pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Study, Problems> {
     let problems = Problems::new();
-    let Some(grid) = Grid::of(&duties, &problems) else {
+    let Some(grid) = Grid::of(&duties, false, &problems) else {
         return Err(problems);
     };
     let Some(pond) = pond_of(site.facility, site.pond) else {
@@ -343,39 +365,56 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
     };
     let timeline = records(site.facility, site.period);
     progress("running the site over the years of weather");
-    let (demands, basics) = demands(site, &duties, pond, &grid, &timeline, &problems)?;
-    let uses = uses_of(site.facility, site.pond);
-    if let Some(shortage) = &duties.shortage
-        && uses.is_empty()
-    {
+    let Some(largest) = grid.largest() else {
         problems.add(
-            Problem::error(&shortage.place, "nothing draws from this pond, so it can run nobody short")
-                .hint("take the duty out"),
+            Problem::error(&duties.plot.steepest.place, "no pond of any size fits this plot: its sides meet before they reach a floor, or it is too short for its width")
+                .hint("look at `steepest side`, `length to width at least` and the steps"),
         );
         return Err(problems);
-    }
-    let reference = with_basin(site.facility, site.pond, &demands, &Version::of(largest(&grid).unwrap_or(grid.common)));
+    };
+    let (demands, basics) = demands(site, &duties, pond, largest, &timeline, &problems)?;
+    let uses = drawing_uses(site, &duties)?;
+    let reference = with_basin(site.facility, site.pond, &demands, &Version::of(largest));
     let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
     let runner =
         Runner { site, demands: &demands, candidates: &candidates, uses: &uses, unknown_days: basics.unknown_days };
-    progress("searching the grid of shapes");
-    let fixed = |basin: &Basin| demands.fixed(basin).iter().all(Check::is_met);
-    let objective = |basin: &Basin| demands.objective(basin);
-    let mut passes = |basins: &[Basin]| runner.passes(basins);
-    let outcome = match least(&grid, &objective, &fixed, &mut passes)? {
+    progress("searching for the least shape");
+    let mut grid = grid;
+    let mut found = runner.least(&grid)?;
+    if found.is_none() {
+        progress("looking closer, before saying that none fits");
+        if let Some(finer) = Grid::of(&duties, true, &problems) {
+            found = runner.least(&finer)?;
+            grid = if found.is_some() { finer } else { grid };
+        }
+    }
+    let outcome = match found {
         None => Outcome::None(Box::new(impossible(&grid, &demands, &runner)?)),
-        Some(coarse) => {
-            progress("refining around the best shape");
-            let fine = grid.around(&coarse.basin);
-            let found = least(&fine, &objective, &fixed, &mut passes)?.unwrap_or(coarse);
+        Some(found) => {
             progress("trying what could be otherwise");
-            Outcome::Pond(Box::new(answer(&runner, &grid, fine, coarse, found, &basics, &timeline)?))
+            Outcome::Pond(Box::new(answer(&runner, &grid, found, &basics, &timeline)?))
         }
     };
     if problems.has_errors() {
         return Err(problems);
     }
     Ok(Study { demands, basics, grid, outcome })
+}
+
+/// The uses that draw from the pond; a duty on shortage is told where there are none.
+fn drawing_uses(site: Site, duties: &Duties) -> Result<Vec<PlaceId>, Problems> {
+    let uses = uses_of(site.facility, site.pond);
+    match &duties.shortage {
+        Some(shortage) if uses.is_empty() => {
+            let problems = Problems::new();
+            problems.add(
+                Problem::error(&shortage.place, "nothing draws from this pond, so it can run nobody short")
+                    .hint("take the duty out"),
+            );
+            Err(problems)
+        }
+        _ => Ok(uses),
+    }
 }
 
 fn pond_of(facility: &Facility, pond: PlaceId) -> Option<&Pond> {
@@ -385,7 +424,12 @@ fn pond_of(facility: &Facility, pond: PlaceId) -> Option<&Pond> {
     }
 }
 
-/// The shape of the grid with the most room.
-fn largest(grid: &Grid) -> Option<Basin> {
-    grid.plans().into_iter().flatten().max_by(|a, b| a.capacity_m3().total_cmp(&b.capacity_m3()))
+/// The longest run of values on end of which each counts.
+fn longest_stretch(values: &[f64], counts: &dyn Fn(&f64) -> bool) -> usize {
+    let (mut longest, mut now) = (0, 0);
+    for value in values {
+        now = if counts(value) { now + 1 } else { 0 };
+        longest = longest.max(now);
+    }
+    longest
 }

@@ -110,7 +110,7 @@ pub const MISTAKES: &[(File, &str, &str)] = &[
     (Proposal, "pays once:", "pay once:"),
     // The duties of a pond.
     (Basin, "longest: 360 ft", "longest: 360"),
-    (Basin, "steepest side: 3 to 1", "steepest side: 3:1"),
+    (Basin, "steepest side: 3 to 1", "steepest side: 3/1"),
     (Basin, "freeboard: 2.2 ft", "freeboard: 2.2 gal"),
     (Basin, "cells: 1\n", "cells: 1 cell\n"),
     (Basin, "flow: the computed peak", "flow: the peak"),

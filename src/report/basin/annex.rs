@@ -2,12 +2,12 @@
 
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
-use crate::report::basin::{BasinCase, begun, few, years};
+use crate::report::basin::{BasinCase, begun, few, title, years};
 use crate::report::cautions;
 use crate::report::inspection::about::day;
 use crate::report::inspection::closing;
 use crate::science;
-use crate::sizing::{Answer, Asks, Outcome, WARM_UP_DAYS};
+use crate::sizing::{Answer, Asks, ONE_SPELL_DAYS, Outcome, WARM_UP_DAYS};
 
 /// Methods that the figures rest on.
 const METHODS: &[&str] = &[
@@ -22,6 +22,8 @@ const METHODS: &[&str] = &[
     "sludge-volume",
     "runoff-coefficient",
     "runoff-curve-number",
+    "peak-rational",
+    "peak-graphical",
     "basin-area-rule",
     "basin-volume-rule",
     "poisson-interval",
@@ -29,8 +31,8 @@ const METHODS: &[&str] = &[
 
 /// The annex.
 pub fn annex(case: &BasinCase) -> Document {
-    let mut doc = begun(case, format!("Least pond: {}. Annex", case.name()));
-    if let Outcome::Pond(answer) = &case.study.outcome {
+    let mut doc = begun(case, format!("{}. Annex", title(case)));
+    if let Outcome::Pond(answer) | Outcome::This(answer, _) = &case.study.outcome {
         how_it_was_run(case, answer, &mut doc);
         years::curve_table(case, answer, &mut doc);
         rules_of_thumb(case, answer, &mut doc);
@@ -64,22 +66,30 @@ fn how_it_was_run(case: &BasinCase, answer: &Answer, doc: &mut Document) {
          the sludge store full all the time. {start}. No meter, log or level reading is used; ranges stand at their middle. Every \
          pond of the site is cleaned out on the first of each month of the run, so that sludge does not pile up in it. A valve \
          that fills this pond keeps the volume over the settling pool that it keeps now, but none of the storm's room; levels \
-         at which a pump works keep their distance below the spill level. The interval of spills a year is for a rate of \
-         independent spills.",
+         at which a pump works keep their distance below the spill level. Spills parted by \
+         fewer than {} days are taken as one wet spell: the interval of spills a year goes by spells, widened by how many spills \
+         each had.",
         day(case.period.0),
-        day(case.period.1)
+        day(case.period.1),
+        ONE_SPELL_DAYS
     ));
-    let [depth, length, width] = case.study.grid.steps_m;
+    if let Outcome::This(..) = case.study.outcome {
+        return;
+    }
+    let grid = &case.study.grid;
     doc.paragraph(format!(
-        "{} shapes were held against the duties in steps of {}, {} and {} (depth, length, width; round in metres, so that every \
-         system of units finds the same pond), and {} more in steps of a quarter of that around the best of them; {} were run \
-         over the years to find the least.",
-        number(answer.coarse.shapes as f64, 0),
-        units.typed_m(depth),
-        units.typed_m(length),
-        units.typed_m(width),
-        number(answer.found.shapes as f64, 0),
-        number((answer.coarse.simulated + answer.found.simulated) as f64, 0)
+        "{} depths, {} lengths and {} widths fit the plot, about a hundredth apart (round in metres, the same for every plot and \
+         every system of units). {} shapes and boxes of shapes were looked at and {} run over the years; {}.",
+        number(grid.depths_m.len() as f64, 0),
+        number(grid.lengths_m.len() as f64, 0),
+        number(grid.widths_m.len() as f64, 0),
+        number(answer.found.boxes as f64, 0),
+        number(answer.found.simulated as f64, 0),
+        if answer.found.proved {
+            "every smaller shape was ruled out"
+        } else {
+            "the search was ended before every smaller shape was ruled out, so a slightly smaller one may do it too"
+        }
     ));
 }
 
@@ -112,11 +122,10 @@ fn method_list(case: &BasinCase, doc: &mut Document) {
     doc.heading(2, "Methods and sources");
     if let Outcome::Pond(_) = case.study.outcome {
         doc.paragraph(
-            "The least shape: every shape of the grid is held against the duties that need no weather. For each floor plan, \
-             either its least shape that does the others is found by running the site over the years, or its deepest shape that \
-             would still beat the best found is shown to fail. One rule spares runs: of two ponds with the same surface, sides \
-             and banks, the deeper spills on no more days, no more water and no longer, and runs short on no more days. That it \
-             also spills no oftener is taken, though two spills with a dry day between could be one in a shallower pond.",
+            "The least shape is found by branch and bound: shapes are looked at in order of what is to be least, and a whole box of \
+             shapes is left out where its best corner fails a duty that needs no weather, or its largest one, run over the years, \
+             fails one that does. Taken for that: a pond that is no shorter, narrower or shallower spills no oftener and runs short \
+             no oftener.",
         );
     }
     for method in METHODS.iter().filter_map(|id| science::find(id)) {

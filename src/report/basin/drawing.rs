@@ -14,7 +14,7 @@ use crate::report::basin::{BasinCase, round, slope};
 use crate::report::inspection::about::day;
 use crate::report::picture::{caption, picture_of_change};
 use crate::science::ponds::Shape;
-use crate::sizing::{Answer, Basin, LayerKind, shape_of};
+use crate::sizing::{Answer, Basin, LayerKind, Outcome, shape_of};
 
 /// Slices of a section whose areas are typed level by level.
 const SLICES: u32 = 24;
@@ -90,9 +90,11 @@ pub(super) fn times_present(case: &BasinCase, basin: &Basin) -> Option<String> {
 /// Writes the drawing.
 pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let units = case.units();
-    let present = Present::of(case);
-    doc.heading(2, if present.is_some() { "The pond found, and the present one" } else { "The pond found" });
-    let mut ponds = vec![found(units, answer)];
+    let this = matches!(case.study.outcome, Outcome::This(..));
+    let present = Present::of(case).filter(|_| !this);
+    let name = if this { "This pond" } else { "The pond found" };
+    doc.heading(2, if present.is_some() { "The pond found, and the present one" } else { name });
+    let mut ponds = vec![DrawnPond { name: name.to_owned(), ..found(units, answer) }];
     ponds.extend(present.as_ref().map(|present| as_it_stands(units, present)));
     let alt: Vec<String> = ponds.iter().map(|pond| format!("{}: {}.", pond.name, pond.words.join("; "))).collect();
     let (unit, per, digits) = units.length;

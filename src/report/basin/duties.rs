@@ -4,7 +4,7 @@ use crate::page::document::figures::{number, with_unit};
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::basin::{BasinCase, counted, figure, percent, round};
 use crate::report::inspection::about::day;
-use crate::sizing::{Answer, Duties, MOST_SPEED_M_S, Measure, StormFrom};
+use crate::sizing::{Answer, Duties, Measure, StormFrom};
 
 /// Writes the section.
 pub(super) fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Document) {
@@ -108,10 +108,6 @@ fn settle(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut
             answer.checks.first().map_or_else(String::new, |check| percent(check.has))
         ));
     }
-    words.push_str(&format!(
-        " Through the settling pool the water may pass at {} mm/s at the most (common practice, no source), or it stirs up what settled.",
-        with_three(MOST_SPEED_M_S * 1000.0)
-    ));
     words.push_str(" Density decides: 10 µm quartz falls some thirty times as fast as wet peat of that size.");
     rows.push(("Settle", words));
 }
@@ -208,6 +204,7 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
         StormFrom::Normal => {
             "the normal level: the highest from which it still fits, with everything under it already there".to_owned()
         }
+        StormFrom::Run => "whatever level the run has on each day".to_owned(),
         StormFrom::BelowSpill(depth) => format!("{} below the spill level", units.typed_m(depth.si)),
     };
     let mut words = format!(
@@ -224,7 +221,18 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
             units.m3(needs.storm_m * answer.found.basin.crest_area_m2())
         ));
     }
-    words.push_str(". Nothing is let out while it lasts. An exemption for a larger storm is the permit's to give, and asks for proof that this room was free beforehand.");
+    words.push_str(". Nothing is let out while it lasts.");
+    if let (Some(drawdown), Some(rate)) = (&duty.drawdown, answer.and_then(|answer| answer.drawdown_m3_s)) {
+        words.push_str(&format!(
+            " Between storms {} lets water out to {} at {}{} down to that level, so that its room is free again within {}; the run keeps this, and its uses do without that water.",
+            if drawdown.by == "pump" { "a pump" } else { "an outlet" },
+            drawdown.to.value,
+            units.flow(rate),
+            if drawdown.rate.is_some() { "" } else { " (worked out from the time)" },
+            drawdown.text
+        ));
+    }
+    words.push_str(" An exemption for a larger storm is the permit's to give, and asks for proof that this room was free beforehand.");
     rows.push(("Storm", words));
 }
 
@@ -233,19 +241,19 @@ fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
         rows.push((
             "Spills",
             format!(
-                "At most {}, held against {}. A spill is over after {} without one; less than a litre a day is no spill. None \
-                 may last longer than {}{}: such a pond spills as a matter of course, however seldom a spill begins.",
+                "At most {}, held against {}. A spill is over after {} without one; less than a litre a day is no spill. One that \
+                 goes on counts once more for each {} begun{}.",
                 figure(case.units(), Measure::TimesAYear, duty.a_year),
                 match duty.judged_on {
                     crate::sizing::SpillsJudgedOn::TheCount => "the count of the run",
                     crate::sizing::SpillsJudgedOn::TheUpperEnd => "the upper end of the 95 % interval",
                 },
                 counted(f64::from(duty.apart_days), "day"),
-                counted(f64::from(duty.longest_days), "day"),
-                if duty.longest_is_typed {
-                    ""
+                counted(f64::from(duty.counted_anew_days()), "day"),
+                if duty.longest_days.is_some() {
+                    ", and none may last longer"
                 } else {
-                    " (not typed; common practice, no source)"
+                    " (common practice, no source): else a pond that never stops spilling would have spilled once"
                 }
             ),
         ));

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::report::basin::BasinCase;
-use crate::sizing::{Asks, Basin, Check, Duty, Measure, Outcome, Simulated};
+use crate::sizing::{Amount, Answer, Asks, Basin, Change, Check, Comes, Duty, Measure, Outcome, Simulated};
 
 /// The answer: lengths in m, areas in m², volumes in m³, flows in m³/s.
 pub fn json(case: &BasinCase) -> Value {
@@ -18,75 +18,18 @@ pub fn json(case: &BasinCase) -> Value {
         "last_day": case.period.1.to_string(),
         "years": case.years(),
         "days_with_unknown_rain": case.study.basics.unknown_days,
-        "steps_m": { "depth": step(case, 0), "length": step(case, 1), "width": step(case, 2) },
         "digest": case.digest,
         "caution": "An estimate from the user's own figures; not a design for construction.",
     });
     let rest = match &case.study.outcome {
-        Outcome::Pond(answer) => json!({
-            "found": true,
-            "pond_found": shape(&answer.found.basin),
-            "cost": answer.cost,
-            "governs": words(&answer.governs()),
-            "duties": checks(&answer.checks),
-            "one_step_smaller": answer.smaller.iter().map(|one| json!({
-                "which": one.word,
-                "shape": one.shape.as_ref().map(|(basin, _)| shape(basin)),
-                "fails": one.shape.as_ref().map(|(_, all)| {
-                    words(&all.iter().filter(|check| !check.is_met()).map(|check| check.duty).collect::<Vec<_>>())
-                }),
-            })).collect::<Vec<_>>(),
-            "layers": answer.layers.iter().map(|layer| json!({
-                "layer": layer.kind.words(),
-                "from_m": layer.from_m,
-                "to_m": layer.to_m,
-                "volume_m3": layer.volume_m3,
-            })).collect::<Vec<_>>(),
-            "normal_level_m": answer.normal_m,
-            "sludge_m3_a_year": answer.sludge_m3_a_year,
-            "years_to_clean_out": answer.clean_out_years(),
-            "over_the_years": run(&answer.run),
-            "spills": answer.spills.iter().map(|spill| json!({
-                "first_day": spill.first.to_string(),
-                "days": spill.days,
-                "m3": spill.m3,
-            })).collect::<Vec<_>>(),
-            "size_against_spills": answer.curve.iter().map(|(basin, ran)| json!({
-                "shape": shape(basin),
-                "over_the_years": run(ran),
-            })).collect::<Vec<_>>(),
-            "what_if": answer.cases.iter().map(|one| json!({
-                "case": one.what,
-                "over_the_years": one.run.as_ref().map(run),
-                "share_settled": one.settled,
-                "years_to_clean_out": one.clean_out_years,
-                "fails": words(&one.fails),
-            })).collect::<Vec<_>>(),
-            "other_shapes": answer.listed.iter().map(|one| json!({
-                "shape": shape(&one.basin),
-                "governs": words(&one.governs),
-            })).collect::<Vec<_>>(),
-            "hand_rules": answer.rules.iter().map(|rule| {
-                let (kind, asks) = match rule.asks {
-                    Asks::Volume(value) => ("volume_m3", value),
-                    Asks::Area(value) => ("area_m2", value),
-                    Asks::LengthToWidth(value) => ("length_to_width", value),
-                };
-                json!({
-                    "rule": rule.rule,
-                    "of": kind,
-                    "comes_to": asks,
-                    "this_pond": rule.has,
-                    "source": rule.source,
-                    "standing": rule.standing.words(),
-                })
-            }).collect::<Vec<_>>(),
-            "shapes_looked_at": answer.coarse.shapes + answer.found.shapes,
-            "shapes_run": answer.coarse.simulated + answer.found.simulated,
-        }),
+        Outcome::Pond(answer) => of_answer(answer),
+        Outcome::This(answer, changes) => {
+            let mut all = of_answer(answer);
+            all["changes"] = changes.iter().map(one_change).collect();
+            all
+        }
         Outcome::None(impossible) => json!({
             "found": false,
-            "shapes_looked_at": impossible.shapes,
             "best_of_each_duty": impossible.best.iter().map(|(check, basin)| json!({
                 "check": one_check(check),
                 "shape": shape(basin),
@@ -104,8 +47,93 @@ pub fn json(case: &BasinCase) -> Value {
     whole
 }
 
-fn step(case: &BasinCase, axis: usize) -> Option<f64> {
-    case.study.grid.steps_m.get(axis).copied()
+fn of_answer(answer: &Answer) -> Value {
+    json!({
+        "found": true,
+        "pond_found": shape(&answer.found.basin),
+        "cost": answer.cost,
+        "governs": words(&answer.governs()),
+        "duties": checks(&answer.checks),
+        "one_step_smaller": answer.smaller.iter().map(|one| json!({
+            "which": one.word,
+            "shape": one.shape.as_ref().map(|(basin, _)| shape(basin)),
+            "fails": one.shape.as_ref().map(|(_, all)| {
+                words(&all.iter().filter(|check| !check.is_met()).map(|check| check.duty).collect::<Vec<_>>())
+            }),
+        })).collect::<Vec<_>>(),
+        "layers": answer.layers.iter().map(|layer| json!({
+            "layer": layer.kind.words(),
+            "from_m": layer.from_m,
+            "to_m": layer.to_m,
+            "volume_m3": layer.volume_m3,
+        })).collect::<Vec<_>>(),
+        "normal_level_m": answer.normal_m,
+        "sludge_m3_a_year": answer.sludge_m3_a_year,
+        "years_to_clean_out": answer.clean_out_years(),
+        "over_the_years": run(&answer.run),
+        "spills": answer.spills.iter().map(|spill| json!({
+            "first_day": spill.first.to_string(),
+            "days": spill.days,
+            "m3": spill.m3,
+        })).collect::<Vec<_>>(),
+        "size_against_spills": answer.curve.iter().map(|(basin, ran)| json!({
+            "shape": shape(basin),
+            "over_the_years": run(ran),
+        })).collect::<Vec<_>>(),
+        "what_if": answer.cases.iter().map(|one| json!({
+            "case": one.what,
+            "over_the_years": one.run.as_ref().map(run),
+            "share_settled": one.settled,
+            "years_to_clean_out": one.clean_out_years,
+            "fails": words(&one.fails),
+        })).collect::<Vec<_>>(),
+        "other_shapes": answer.listed.iter().map(|one| json!({
+            "shape": shape(&one.basin),
+            "governs": words(&one.governs),
+        })).collect::<Vec<_>>(),
+        "hand_rules": answer.rules.iter().map(|rule| {
+            let (kind, asks) = match rule.asks {
+                Asks::Volume(value) => ("volume_m3", value),
+                Asks::Area(value) => ("area_m2", value),
+                Asks::LengthToWidth(value) => ("length_to_width", value),
+            };
+            json!({
+                "rule": rule.rule,
+                "of": kind,
+                "comes_to": asks,
+                "this_pond": rule.has,
+                "source": rule.source,
+                "standing": rule.standing.words(),
+            })
+        }).collect::<Vec<_>>(),
+        "advice": answer.advice.iter().map(|one| json!({
+            "what": one.what,
+            "unit": unit(one.measure),
+            "usual_at_most": one.usual,
+            "has": one.has,
+        })).collect::<Vec<_>>(),
+        "drawdown_m3_s": answer.drawdown_m3_s,
+        "boxes_looked_at": answer.found.boxes,
+        "shapes_run": answer.found.simulated,
+        "smaller_ruled_out": answer.found.proved,
+    })
+}
+
+fn one_change(change: &Change) -> Value {
+    let (amount, unit) = match change.amount {
+        Some(Amount::Length(value)) => (Some(value), "m"),
+        Some(Amount::Flow(value)) => (Some(value), "m3/s"),
+        Some(Amount::Share(value)) => (Some(value), "share"),
+        None => (None, ""),
+    };
+    json!({
+        "change": change.what,
+        "amount": amount,
+        "unit": unit,
+        "earth_m3": change.earth_m3,
+        "cost": change.cost,
+        "shape": change.shape.as_ref().map(shape),
+    })
 }
 
 fn words(duties: &[Duty]) -> Vec<&'static str> {
@@ -132,28 +160,41 @@ fn checks(all: &[Check]) -> Vec<Value> {
     all.iter().map(one_check).collect()
 }
 
-fn one_check(check: &Check) -> Value {
-    let unit = match check.measure {
+fn unit(measure: Measure) -> &'static str {
+    match measure {
         Measure::Share => "share",
         Measure::Volume => "m3",
         Measure::TimesAYear => "a year",
         Measure::DaysAYear => "days a year",
         Measure::Days => "days",
+        Measure::Hours | Measure::HoursAtLeast => "h",
         Measure::Speed => "m/s",
-    };
+    }
+}
+
+fn one_check(check: &Check) -> Value {
     json!({
         "duty": check.duty.words(),
-        "unit": unit,
+        "unit": unit(check.measure),
         "asked": check.asked,
         "has": check.has,
-        "does_it": check.is_met(),
+        "does_it": check.comes == Comes::Done,
+        "comes_out": match check.comes {
+            Comes::Done => "does it",
+            Comes::NotDone => "does not",
+            Comes::TooFewYears => "not shown by so few years",
+            Comes::NotKept => "not shown: the run does not keep the level",
+        },
     })
 }
 
 fn run(ran: &Simulated) -> Value {
     json!({
         "days": ran.spill.days,
+        "days_with_rain_on_file": ran.spill.known_days,
         "spills": ran.spill.spills,
+        "runs_of_days_with_a_spill": ran.spill.runs,
+        "wet_spells_with_a_spill": ran.spill.spells,
         "spills_a_year": ran.spill.a_year(),
         "interval_95": ran.spill.interval().map(|(low, high)| [low, high]),
         "days_with_a_spill": ran.spill.spill_days,
@@ -161,8 +202,11 @@ fn run(ran: &Simulated) -> Value {
         "spilled_m3": ran.spill.spilled_m3,
         "inflow_m3": ran.inflow_m3,
         "rain_on_the_pond_m3": ran.rain_m3,
+        "runoff_m3": ran.runoff_m3,
+        "let_out_m3": ran.let_out_m3,
         "share_caught": ran.share_caught(),
         "days_short": ran.shortage_days,
         "days_without_room_for_the_storm": ran.storm_room_lacking_days,
+        "longest_without_room_for_the_storm_days": ran.longest_lacking_days,
     })
 }

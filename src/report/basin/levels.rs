@@ -3,7 +3,7 @@
 use crate::page::document::{Basis, Cell, Column, Document, Table};
 use crate::report::basin::drawing::Present;
 use crate::report::basin::{BasinCase, round};
-use crate::sizing::{Answer, Layer, LayerKind};
+use crate::sizing::{Answer, Layer, LayerKind, Outcome};
 
 /// Further room thinner than this is rounding, m.
 const THIN_M: f64 = 0.02;
@@ -68,7 +68,7 @@ fn even_step(depth: f64, usual: &[f64]) -> f64 {
 fn levels(case: &BasinCase, answer: &Answer) -> Table {
     let units = case.units();
     let basin = &answer.found.basin;
-    let present = Present::of(case);
+    let present = Present::of(case).filter(|_| !matches!(case.study.outcome, Outcome::This(..)));
     let (unit, per, _) = units.length;
     let mut columns = vec![
         Column::figures("Level", unit),

@@ -9,6 +9,7 @@ mod levels;
 mod no_pond;
 mod page;
 mod smaller;
+mod this;
 mod units;
 mod years;
 
@@ -65,9 +66,10 @@ impl<'a> BasinCase<'a> {
         self.facility.get(self.pond).map_or("", |place| &place.name)
     }
 
-    /// Years of weather.
+    /// Years with rain on file.
     pub fn years(&self) -> f64 {
-        crate::compare::years_of_days(self.study.basics.days as f64)
+        let basics = &self.study.basics;
+        crate::compare::years_of_days(basics.days.saturating_sub(basics.unknown_days) as f64)
     }
 
     pub(crate) fn units(&self) -> Units {
@@ -120,6 +122,8 @@ pub(crate) fn figure(units: Units, measure: Measure, value: f64) -> String {
         Measure::DaysAYear if value == 0.0 => "no day".to_owned(),
         Measure::DaysAYear => format!("{} a year", counted(value, "day")),
         Measure::Days => counted(value.round(), "day"),
+        Measure::Hours | Measure::HoursAtLeast => with_unit(value, if value < 9.95 { 1 } else { 0 }, "h"),
+        Measure::Speed if value < 1e-3 => with_unit(value * 1000.0, 3, "mm/s"),
         Measure::Speed => with_unit(value * 1000.0, 1, "mm/s"),
     }
 }
@@ -140,14 +144,32 @@ fn begun(case: &BasinCase, title: String) -> Document {
     doc
 }
 
+/// `Least pond: Storage pond`.
+fn title(case: &BasinCase) -> String {
+    match case.study.outcome {
+        Outcome::This(..) => format!("This pond: {}", case.name()),
+        _ => format!("Least pond: {}", case.name()),
+    }
+}
+
 /// The document.
 pub fn document(case: &BasinCase) -> Document {
-    let mut doc = begun(case, format!("Least pond: {}", case.name()));
+    let mut doc = begun(case, title(case));
     let duties = &case.study.demands.duties;
-    doc.permit_line("Duties", format!("{}; the least {} is asked for", duties.file, duties.least.words()));
+    let this = matches!(case.study.outcome, Outcome::This(..));
+    doc.permit_line(
+        "Duties",
+        if this {
+            duties.file.clone()
+        } else {
+            format!("{}; the least {} is asked for", duties.file, duties.least.words())
+        },
+    );
     doc.permit_line(
         "Pond",
-        if case.not_built {
+        if this {
+            if case.not_built { "drawn in a proposal" } else { "as it stands in the facility file" }.to_owned()
+        } else if case.not_built {
             "not built; described by a proposal".to_owned()
         } else {
             "in the facility file; sized anew here, from bare ground".to_owned()
@@ -162,6 +184,15 @@ pub fn document(case: &BasinCase) -> Document {
             levels::write(case, answer, &mut doc);
             years::write(case, answer, &mut doc);
             years::shapes(case, answer, &mut doc);
+            duties::write(case, Some(answer), &mut doc);
+        }
+        Outcome::This(answer, changes) => {
+            this::write(case, answer, changes, &mut doc);
+            doc.page_break();
+            drawing::write(case, answer, &mut doc);
+            drawing::where_it_stands(case, &mut doc);
+            levels::write(case, answer, &mut doc);
+            years::write(case, answer, &mut doc);
             duties::write(case, Some(answer), &mut doc);
         }
         Outcome::None(impossible) => {

@@ -1,6 +1,6 @@
 //! What the basin document says when no pond on the plot does what is asked.
 
-use crate::page::document::figures::{number, with_unit};
+use crate::page::document::figures::with_unit;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::basin::page::{asked, place_of, who_decides};
 use crate::report::basin::units::Units;
@@ -15,7 +15,7 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
     doc.paragraph(
         Text::new()
             .bold("No pond on this plot does all its duties.")
-            .plain(format!(" {} shapes were held against them.", number(impossible.shapes as f64, 0))),
+            .plain(" Every shape that fits it was ruled out, in steps of a few tenths of a per cent."),
     );
     doc.heading(2, "What stands in the way");
     let hopeless: Vec<&(Check, Basin)> = impossible.best.iter().filter(|(check, _)| !check.is_met()).collect();
@@ -83,12 +83,22 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
 fn lever(units: Units, check: &Check) -> String {
     let over = with_unit((check.has / check.asked - 1.0) * 100.0, 0, "%");
     match check.duty {
-        // The speed is the flow over the section of the settling pool.
-        Duty::Stir => format!(
-            "the water passes {over} too fast. So much more section is lacking: a deeper settling pool, a wider plot, or a \
-             flow at its peak evened out to {} of what it is.",
+        Duty::OverflowRate => format!(
+            "it is {over} too fast. So much more water surface is lacking, or the flow is to be evened out to {} of what it is.",
             percent(check.asked / check.has)
         ),
+        Duty::Detention => format!(
+            "the water stays {}. A larger or deeper plot, less sludge kept, or a flow evened out to {} of what it is.",
+            figure(units, check.measure, check.has),
+            percent(check.has / check.asked)
+        ),
+        Duty::StormRoom => format!(
+            "it comes to {}. Digging deeper hardly helps: what draws the water down between storms does (`drawdown`).",
+            figure(units, check.measure, check.has)
+        ),
+        Duty::Drawdown => {
+            format!("it takes {}. A faster pump or outlet, or more time.", figure(units, check.measure, check.has))
+        }
         Duty::Settle => format!(
             "{} settles. More water surface (a larger plot), more cells in series, or a flow evened out upstream.",
             percent(check.has)
@@ -129,9 +139,9 @@ fn short_by(units: Units, check: &Check) -> String {
         Measure::Volume => {
             format!("room for {asked} is asked, {has} is there: {} short.", units.m3(check.asked - check.has))
         }
-        Measure::Share => format!("at least {asked} is asked, {has} settles."),
-        Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
-            format!("at most {asked} is asked, it comes to {has}.")
-        }
+        Measure::Share if check.duty == Duty::Settle => format!("at least {asked} is asked, {has} settles."),
+        Measure::Share => format!("at least {asked} of the days is asked, it comes to {has}."),
+        Measure::HoursAtLeast => format!("at least {asked} is asked, it comes to {has}."),
+        _ => format!("at most {asked} is asked, it comes to {has}."),
     }
 }

@@ -7,7 +7,7 @@ use crate::report::basin::smaller::{one_or_other, one_smaller};
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, FEW_YEARS, counted, drawing, few, figure, money, sizes, slope};
 use crate::report::case::page::first_capital;
-use crate::sizing::{Answer, Case, Check, Duty, Measure};
+use crate::sizing::{Answer, Case, Check, Comes, Duty, Measure};
 
 /// A level computed so much of the pond's depth too high or too low, on average, is far off (common practice, no source).
 const FAR_OFF: f64 = 0.1;
@@ -85,12 +85,8 @@ fn rests_on(case: &BasinCase, answer: &Answer) -> Text {
     } else {
         Text::from(format!("It rests on {rests}{may}."))
     };
-    let lacking = answer.run.storm_room_lacking_days;
-    // On more days than a few the storm would find the pond too full as a matter of course.
-    if case.study.demands.duties.storm.is_none() || lacking * 10 <= spill.days {
-        return text;
-    }
-    text.bold(" It holds the storm only if water is let out beforehand (a).")
+    let not_kept = answer.checks.iter().any(|check| check.duty == Duty::Storm && check.comes == Comes::NotKept);
+    if not_kept { text.bold(" The storm is not contained as the run keeps this pond (a).") } else { text }
 }
 
 /// `on 82 of 366 days`.
@@ -126,42 +122,48 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
         Column::words("Comes out"),
     ])
     .caption("The duties");
-    let lacking = answer
-        .filter(|_| case.study.demands.duties.storm.is_some())
-        .filter(|answer| answer.run.storm_room_lacking_days > 0);
-    let not_typed = case.study.demands.duties.spills.as_ref().is_some_and(|duty| !duty.longest_is_typed);
     let mut room: Option<f64> = None;
     for check in checks {
-        let mut asked = asked(units, check);
-        if check.duty == Duty::LongestSpill && not_typed {
-            asked.push_str(" (b)");
-        }
-        let comes_out = if !check.is_met() {
-            "does not"
-        } else if check.duty == Duty::Storm && lacking.is_some() {
-            "if kept low (a)"
-        } else {
-            "does it"
+        let comes_out = match check.comes {
+            Comes::Done => "does it",
+            Comes::NotDone => "does not",
+            Comes::NotKept => "not kept (a)",
+            Comes::TooFewYears => "not shown (b)",
         };
         table.traced(
             vec![
                 Cell::words(first_capital(check.duty.words())),
-                Cell::words(asked),
+                Cell::words(asked(units, check)),
                 Cell::known(gives(units, check, &mut room), Basis::Computed),
                 Cell::known(comes_out, Basis::Computed),
             ],
             place_of(case, check.duty),
         );
     }
-    if let Some(answer) = lacking {
+    let any = |comes| checks.iter().any(|check| check.comes == comes);
+    if let Some(answer) = answer.filter(|_| any(Comes::NotKept)) {
         table.note(format!(
-            "(a) Only while the water is kept at {} or lower; {} of the run it stood higher at the day's close.",
+            "(a) The storm fits only from {} or lower; {} of the run it stood higher at the day’s close. {}",
             units.m(answer.normal_m),
-            of_days(answer.run.storm_room_lacking_days, answer.run.spill.days)
+            of_days(answer.run.storm_room_lacking_days, answer.run.spill.days),
+            not_kept(case, answer)
         ));
     }
-    if not_typed && checks.iter().any(|check| check.duty == Duty::LongestSpill) {
-        table.note("(b) Not typed (`lasting at most`): taken, common practice, no source.");
+    if any(Comes::TooFewYears) {
+        table.note(format!(
+            "(b) {} of rain can’t show it: so few do not hold as much as one of what is allowed.",
+            counted(case.years(), "year")
+        ));
+    }
+    if let Some(answer) = answer {
+        for one in &answer.advice {
+            table.note(format!(
+                "Advice, no duty (nobody typed it): {} comes to {}; {} at most is usual (common practice, no source).",
+                one.what,
+                figure(units, one.measure, one.has),
+                figure(units, one.measure, one.usual)
+            ));
+        }
     }
     let volumes = checks.iter().any(|check| check.measure == Measure::Volume);
     table.note(format!(
@@ -169,6 +171,18 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
         if volumes { "Room is asked for with everything that lies under it. " } else { "" }
     ));
     table
+}
+
+/// What would keep the storm's room free.
+fn not_kept(case: &BasinCase, answer: &Answer) -> String {
+    let drawdown = case.study.demands.duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref());
+    match drawdown {
+        Some(_) => format!(
+            "The drawdown does not keep up: without room for {} on end.",
+            counted(answer.run.longest_lacking_days as f64, "day")
+        ),
+        None => "To have it kept, type what lets water out: `drawdown: {by: pump, within: 48 h, to: …}`.".to_owned(),
+    }
 }
 
 /// What a pond gives. The room there is stands once; the duties after it that share it say what part of it they ask for.
@@ -187,22 +201,24 @@ fn gives(units: Units, check: &Check, room: &mut Option<f64>) -> String {
 pub(super) fn asked(units: Units, check: &Check) -> String {
     let figure = figure(units, check.measure, check.asked);
     match check.measure {
+        Measure::Share if check.duty == Duty::StormRoom => format!("on at least {figure} of days"),
         Measure::Share => format!("at least {figure}"),
         Measure::Volume => format!("room for {figure}"),
-        Measure::TimesAYear | Measure::DaysAYear | Measure::Days | Measure::Speed => {
-            format!("at most {figure}")
-        }
+        Measure::HoursAtLeast => format!("at least {figure}"),
+        _ => format!("at most {figure}"),
     }
 }
 
 pub(super) fn place_of(case: &BasinCase, duty: Duty) -> String {
     let duties = &case.study.demands.duties;
     let place = match duty {
-        Duty::Settle | Duty::Stir => duties.settle.as_ref().map(|one| &one.place),
+        Duty::Settle => duties.settle.as_ref().map(|one| &one.place),
         Duty::CleanOut => duties.clean_out.as_ref().map(|one| &one.place),
         Duty::Pool => duties.pool.as_ref().map(|one| &one.place),
         Duty::Hold => duties.hold.as_ref().map(|one| &one.place),
-        Duty::Storm => duties.storm.as_ref().map(|one| &one.place),
+        Duty::OverflowRate => duties.overflow_rate.as_ref().map(|one| &one.place),
+        Duty::Detention => duties.detention.as_ref().map(|one| &one.place),
+        Duty::Storm | Duty::StormRoom | Duty::Drawdown => duties.storm.as_ref().map(|one| &one.place),
         Duty::Spills | Duty::LongestSpill => duties.spills.as_ref().map(|one| &one.place),
         Duty::Shortage => duties.shortage.as_ref().map(|one| &one.place),
     };
@@ -210,7 +226,7 @@ pub(super) fn place_of(case: &BasinCase, duty: Duty) -> String {
 }
 
 /// What supports the answer and what undermines it.
-fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Text)> {
+pub(super) fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Text)> {
     let spill = &answer.run.spill;
     let mut rows = vec![("The readings", log_words(case))];
     let mut words = match spill.spill_days {
@@ -218,9 +234,11 @@ fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Text)> {
         days => format!("It spilled on {} in all", counted(days as f64, "day")),
     };
     if spill.interval().is_some() {
-        words.push_str(
-            "; the range above is the exact 95 % one, for independent spills and weather that stays the same",
-        );
+        words.push_str(if spill.spills > spill.spells {
+            "; the range above is the 95 % one by wet spells, since spills close together are not independent, for weather that stays the same"
+        } else {
+            "; the range above is the exact 95 % one, for independent spills and weather that stays the same"
+        });
     }
     words.push('.');
     if case.study.basics.unknown_days > 0 {
@@ -230,24 +248,11 @@ fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Text)> {
         ));
     }
     rows.push(("The years", Text::from(words)));
-    let lacking = answer.run.storm_room_lacking_days;
-    // On many days, that stands beside the answer already.
-    if case.study.demands.duties.storm.is_some() && lacking * 10 <= spill.days && spill.days > 0 {
-        rows.push((
-            "The storm",
-            Text::from(if lacking == 0 {
-                "The room for it was free at the close of every day of the run."
-            } else {
-                "A pump or a low outlet must let water out beforehand (a)."
-            }),
-        ));
+    if case.study.demands.duties.storm.is_some() && spill.days > 0 {
+        let lacking = of_days(answer.run.storm_room_lacking_days, spill.days);
+        rows.push(("The storm", Text::from(format!("Its room was lacking {lacking} of the run."))));
     }
-    let mut words = what_breaks(answer);
-    for one in &answer.cases {
-        if let Some(sooner) = cleaned_out_sooner(case, one) {
-            words.push_str(&format!(" With {}, {sooner}.", one.what));
-        }
-    }
+    let words = what_breaks(answer);
     rows.push(("What if", Text::from(words)));
     rows
 }
@@ -282,8 +287,7 @@ fn log_words(case: &BasinCase) -> Text {
     text
 }
 
-/// `clean it out every 4 years`, where more sludge than was taken fills its store sooner than asked: the store is made
-/// for what was taken, so that breaks no duty.
+/// `clean it out every 4 years`, where more sludge than was taken fills its store sooner than asked.
 pub(super) fn cleaned_out_sooner(case: &BasinCase, one: &Case) -> Option<String> {
     let asked = case.study.demands.duties.clean_out.as_ref()?.every_years;
     let years = one.clean_out_years.filter(|years| *years < asked - 1e-9)?;

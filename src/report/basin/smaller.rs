@@ -6,16 +6,10 @@ use crate::report::basin::units::Units;
 use crate::sizing::{Answer, Check, Measure};
 
 pub(super) fn one_smaller(units: Units, answer: &Answer) -> String {
-    let [depth, length, width] = answer.fine.steps_m;
     // Ways that come out alike are told together.
     let mut told: Vec<(Vec<String>, String)> = Vec::new();
     for one in &answer.smaller {
-        let step = match one.word {
-            "shallower" => depth,
-            "shorter" => length,
-            _ => width,
-        };
-        let way = format!("{} {}", fine_step(units, step), one.word);
+        let way = format!("{} {}", fine_step(units, one.step_m), one.word);
         let comes_out = match &one.shape {
             None => ": the plot's own rules do not allow it".to_owned(),
             Some((_, checks)) => {

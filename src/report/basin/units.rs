@@ -63,7 +63,9 @@ impl Units {
 
     pub fn m(self, si: f64) -> String {
         let (name, per, digits) = self.length;
-        with_unit(si * per, digits, name)
+        // Depths and levels are dug to the second digit: 4.25 ft is not 4.2.
+        let value = si * per;
+        with_unit(value, if value.abs() < 20.0 { 2 } else { digits }, name)
     }
 
     pub fn m3(self, si: f64) -> String {

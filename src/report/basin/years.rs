@@ -5,7 +5,7 @@ use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Pan
 use crate::report::basin::page::{cleaned_out_sooner, governs, two};
 use crate::report::basin::{BasinCase, counted, few, money, percent, round};
 use crate::report::inspection::about::day;
-use crate::sizing::{Answer, Case};
+use crate::sizing::{Answer, Case, ONE_SPELL_DAYS};
 
 /// Spills listed.
 const MOST_SPILLS: usize = 20;
@@ -31,13 +31,25 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         Some((low, high)) => format!("{} ({} to {})", few(spill.a_year()), two(low), two(high)),
         None => few(spill.a_year()),
     };
-    row("Spills a year, and the exact 95 % interval", rate);
+    row("Spills a year, and the 95 % interval", rate);
+    if spill.spills > spill.spells {
+        row(
+            &format!("Wet spells that spilled, parted by {ONE_SPELL_DAYS} days or more"),
+            number(f64::from(spill.spells), 0),
+        );
+    }
     row("Days with a spill", number(spill.spill_days as f64, 0));
     row("Longest spill", counted(spill.longest_days as f64, "day"));
     row("Most spilled in a day", units.m3(spill.most_in_a_day_m3));
     row("Water that came to the pond", units.m3(run.inflow_m3));
     row("Of that, rain on the pond itself", units.m3(run.rain_m3));
-    row("Share of the water caught", run.share_caught().map_or_else(|| "–".to_owned(), percent));
+    if run.let_out_m3 > 0.0 {
+        row("Let out before it could spill", units.m3(run.let_out_m3));
+    }
+    row(
+        "Rain and runoff caught, all that spilled held against them",
+        run.share_caught().map_or_else(|| "–".to_owned(), percent),
+    );
     if !case.study.basics.uses.is_empty() {
         row("Days on which a use that draws from it ran short", number(run.shortage_days as f64, 0));
     }
@@ -129,7 +141,7 @@ fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             units.m3(found)
         ),
         format!(
-            "Size against spills: the same depth and proportions, smaller and larger. Volumes below the spill level in thousands (k) or millions (M) of {}; bars are 95 % intervals. The pond found holds {}.",
+            "Size against spills: the same depth and proportions, smaller, and larger as far as the plot goes. Volumes below the spill level in thousands (k) or millions (M) of {}; bars are 95 % intervals. The pond found holds {}.",
             units.volume.0,
             units.m3(found)
         ),
@@ -146,7 +158,7 @@ pub(super) fn curve_table(case: &BasinCase, answer: &Answer, doc: &mut Document)
         Column::figures("Spills a year", ""),
         Column::words("95 % interval"),
         Column::figures("Longest spill", "days"),
-        Column::figures("Water caught", "%"),
+        Column::figures("Rain and runoff caught", "%"),
     ])
     .caption("Size against spills");
     for (basin, run) in &answer.curve {
@@ -163,7 +175,7 @@ pub(super) fn curve_table(case: &BasinCase, answer: &Answer, doc: &mut Document)
             run.share_caught().map_or_else(Cell::nothing, |share| Cell::figure(share * 100.0, 1, Basis::Computed)),
         ]);
     }
-    table.note("Not all of these fit the plot or do the other duties.");
+    table.note("Not all of these do the other duties; what does not fit the plot is left out.");
     doc.table(table);
 }
 

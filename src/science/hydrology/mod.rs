@@ -8,6 +8,7 @@ mod evaporation;
 pub mod evaporation_records;
 mod leaching;
 mod open_water;
+mod peak;
 mod radiation;
 pub mod records;
 mod reference;
@@ -30,6 +31,7 @@ pub use open_water::{
     Fetch, PanSite, PenmanWind, WATER_ALBEDO, open_water_from_reference, pan_coefficient, pan_coefficient_table,
     pan_evaporation, penman_open_water,
 };
+pub use peak::{RainfallType, graphical_peak};
 pub use radiation::{
     ANGSTROM_DEFAULT, Angstrom, clear_sky_radiation, daylight, extraterrestrial_radiation, net_longwave, net_shortwave,
     solar_radiation_hargreaves, solar_radiation_sunshine, to_radiation,

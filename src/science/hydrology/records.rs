@@ -11,6 +11,8 @@ pub static ALL: &[&Method] = &[
     &ANTECEDENT_FORMULA,
     &ANTECEDENT_RAIN,
     &RUNOFF_COEFFICIENT,
+    &RATIONAL_PEAK,
+    &GRAPHICAL_PEAK,
     &RUNOFF_RATIO_RV,
     &WATER_QUALITY_VOLUME,
     &DEPTH_ON_AREA,
@@ -119,6 +121,42 @@ pub static RUNOFF_COEFFICIENT: Method = Method {
     outside: "coefficient outside 0 to 1, or a negative depth",
     source: "common practice for roofs and sealed ground (0.90 to 0.95; first 0.5 to 1 mm), no source",
     standing: Standing::CommonPractice,
+};
+
+/// Peak by the rational method.
+pub static RATIONAL_PEAK: Method = Method {
+    id: "peak-rational",
+    name: "Peak flow, rational method",
+    equation: "q = C i A",
+    symbols: &[
+        ("q", "peak flow", "m³/s"),
+        ("C", "share of the rain that runs off while it rains at the peak", "-"),
+        ("i", "rain at the peak: over the time that water takes from the furthest point", "m/s"),
+        ("A", "area", "m²"),
+    ],
+    valid_range: "small ground, some 80 ha at most; a steady rain over all of it",
+    outside: "not told: the flow is the equation's own answer",
+    source: "Kuichling (1889); FHWA HEC-22",
+    standing: Standing::FromMemory,
+};
+
+/// Peak by the graphical method.
+pub static GRAPHICAL_PEAK: Method = Method {
+    id: "peak-graphical",
+    name: "Peak flow of a 24-hour storm on ground with a curve number, graphical method",
+    equation: "q = qu A Q; log qu = C0 + C1 log Tc + C2 (log Tc)², by Ia/P and rainfall type",
+    symbols: &[
+        ("q", "peak flow", "ft³/s"),
+        ("qu", "unit peak flow", "ft³/s per mi² and in"),
+        ("A, Q", "area; runoff depth by curve number", "mi²; in"),
+        ("Tc", "time of concentration", "h"),
+        ("Ia/P", "initial abstraction over the rain of 24 h", "-"),
+        ("C0, C1, C2", "table F-1, straight between its rows", "-"),
+    ],
+    valid_range: "curve number 40 and over; Tc 0.1 to 10 h; Ia/P 0.1 to 0.5; no swamps or ponds on the way",
+    outside: "Tc and Ia/P are taken at the nearest end of their range, and the flow is marked",
+    source: "NRCS TR-55 (1986), eq. 4-1 and table F-1 (table seen in a public model's source)",
+    standing: Standing::Seen,
 };
 
 /// Volumetric runoff coefficient by imperviousness.

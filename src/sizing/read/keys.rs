@@ -8,6 +8,7 @@ use crate::files::schema::{Defs, NUMBER, any_case, any_of, needs, text_like};
 use crate::files::shapes::{Count, Either, Known, ListOf, Name, Ratio, Text, Words, amount_template, span_template};
 use crate::files::{Of, Shape, declare, parsed, words};
 use crate::quantity::{self as q, Kind, kind, span};
+use crate::science::hydrology::RainfallType;
 use crate::sizing::{Objective, SpillsJudgedOn};
 
 declare! {
@@ -24,6 +25,8 @@ declare! {
     SETTLE = may "settle": Of<Settle>,
         "{particle: 20 um, density: 2.65 times water, water temperature: 43 F, at least: 80 %, flow: the computed peak}",
         "What is to settle";
+    OVERFLOW = may "overflow rate": Of<Overflow>, "{at most: 0.2 mm/s}", "Flow over the water surface, at most";
+    DETENTION = may "detention": Of<Detention>, "{at least: 24 h, flow: 200 gpm}", "How long the water stays, at least";
     HOLD = may "hold": Of<Hold>, "{return water: 2 days}", "What it must hold";
     DEPTHS = may "storm depths": Of<Depths>,
         "{source: county sheet 4, depths: [{every: 25 years, lasting: 24 h, depth: 3.4 in}]}",
@@ -62,6 +65,25 @@ declare! {
         "The flow through it, or: the computed peak";
     FLOW_FROM = may "flow from": Text, "\"pump curve, both pumps on\"", "Where a typed flow is from";
     RAIN = may "rain at the peak": Known<kind::DepthRate>, "0.4 in/h", "The rain of a computed peak";
+    SHARE_AT_PEAK = may "runs off at the peak": Known<kind::Share>, "45 %",
+        "Of that rain, what runs off ground with a curve number: rational method";
+    CONCENTRATION = may "time of concentration": Known<kind::Time>, "20 min",
+        "From the furthest point of ground with a curve number: graphical method, with the storm of 24 h";
+    RAINFALL = may "rainfall type": Words<RainfallWords>, "II", "The distribution of rain in the storm: graphical method";
+}
+
+declare! {
+    /// Flow over the water surface.
+    Overflow, "overflow rate";
+    MOST = must "at most": Known<kind::Flux>, "0.2 mm/s", "The most that it may be";
+    FLOW = may "flow": Known<kind::Flow>, "620 gpm", "The flow; else that of `settle`";
+}
+
+declare! {
+    /// How long the water stays.
+    Detention, "detention";
+    LEAST = must "at least": Known<kind::Time>, "24 h", "The least time, with the sludge store full";
+    FLOW = may "flow": Known<kind::Flow>, "620 gpm", "The flow; else that of `settle`";
 }
 
 declare! {
@@ -94,6 +116,18 @@ declare! {
     EVERY = must "every": WholeYears, "25 years", "How seldom it comes";
     LASTING = must "lasting": StormTime, "24 h", "How long it lasts";
     FROM = must "from": StormStart, "the normal level", "The level at which the storm finds the pond";
+    ROOM_ON = may "room on at least": Known<kind::Share>, "95 %", "The share of days that close with the storm's room free";
+    DRAWDOWN = may "drawdown": Of<Letting>, "{by: pump, within: 48 h, to: Ditch}",
+        "What lets water out until the storm's room is free again; the run keeps it";
+}
+
+declare! {
+    /// What lets water out before a storm.
+    Letting, "drawdown";
+    BY = must "by": Words<ByWords>, "pump", "A pump or an outlet";
+    WITHIN = must "within": Known<kind::Time>, "48 h", "The time in which the storm's room is free again";
+    TO = must "to": Name, "Ditch", "Where the water goes";
+    RATE = may "rate": Known<kind::Flow>, "300 gpm", "Its rate; else what frees the room in time";
 }
 
 declare! {
@@ -162,6 +196,11 @@ words! {
     LeastWords: Objective, "volume" => Objective::Volume, "footprint" => Objective::Footprint, "cost" => Objective::Cost;
     /// What spills are judged on.
     JudgedWords: SpillsJudgedOn, "the count" => SpillsJudgedOn::TheCount, "the upper end" => SpillsJudgedOn::TheUpperEnd;
+    /// What lets water out.
+    ByWords: &'static str, "pump" => "pump", "outlet" => "outlet";
+    /// A distribution of rain over 24 h.
+    RainfallWords: RainfallType, "I" => RainfallType::I, "IA" => RainfallType::IA, "II" => RainfallType::II,
+        "III" => RainfallType::III;
     /// A flow that is worked out.
     PeakWords: (), "the computed peak" => (), "computed peak" => ();
 }
@@ -177,7 +216,9 @@ pub(crate) struct StormStart;
 impl Shape for StormStart {
     fn schema(_: &mut Defs) -> Json {
         let depth = amount_template(kind::Length::UNITS);
-        text_like(&format!(r"(?:the )?normal level|{depth}\s*below(?: the)? spill(?: level)?"))
+        text_like(&format!(
+            r"(?:the )?normal level|the run['\u2019]s own levels|{depth}\s*below(?: the)? spill(?: level)?"
+        ))
     }
 }
 
@@ -191,8 +232,10 @@ fn a_duty(_: &mut Defs) -> Json {
 }
 
 /// The keys that give the pond a duty.
-pub(super) const DUTIES: [&str; 6] = [
+pub(super) const DUTIES: [&str; 8] = [
     File::SETTLE.word,
+    File::OVERFLOW.word,
+    File::DETENTION.word,
     File::HOLD.word,
     File::STORM.word,
     File::SPILLS.word,
@@ -218,7 +261,7 @@ mod tests {
     /// below are right does not matter: each map is opened.
     #[test]
     fn every_declared_key_is_read() {
-        let text = "plot: {}\nsettle: {}\nhold: {}\nstorm depths: {depths: [{}]}\nstorm: {}\nspills: {}\nclean out: {}\nshortage: {}\ncost: {}\nsteps: {}\n";
+        let text = "plot: {}\nsettle: {}\nhold: {}\nstorm depths: {depths: [{}]}\noverflow rate: {}\ndetention: {}\nstorm: {drawdown: {}}\nspills: {}\nclean out: {}\nshortage: {}\ncost: {}\nsteps: {}\n";
         let problems = Problems::new();
         let tree = yaml::tree(&Source::new("basin.yaml", text), &problems).unwrap();
         super::super::read(&tree, &problems);

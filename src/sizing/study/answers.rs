@@ -1,6 +1,10 @@
 //! What a study answers: the least pond with its cases, or what cannot be met.
 
+use super::cases::cases;
 use super::*;
+
+/// Plans that what no shape does over the years is looked for in, times the largest.
+const WEATHER_PLANS: [f64; 6] = [1.0, 0.9, 0.75, 0.6, 0.45, 0.3];
 
 /// One year with its ledger: what it assumed, and whether the solids that come to the pond are known.
 pub(super) fn first_year(
@@ -19,11 +23,23 @@ pub(super) fn first_year(
     Ok((run.assumptions, unknown))
 }
 
+/// The least pond with what stands beside it.
 pub(super) fn answer(
     runner: &Runner,
     grid: &Grid,
-    fine: Grid,
-    coarse: Found,
+    found: Found,
+    basics: &Basics,
+    timeline: &Timeline,
+) -> Result<Answer, Problems> {
+    let smaller = runner.smaller(grid, &found.basin)?;
+    let listed = listed(runner, &grid.thin(COARSE))?;
+    Ok(Answer { smaller, listed, ..answer_of(runner, grid, found, basics, timeline)? })
+}
+
+/// A shape with what stands beside it, but for other shapes.
+pub(super) fn answer_of(
+    runner: &Runner,
+    grid: &Grid,
     found: Found,
     basics: &Basics,
     timeline: &Timeline,
@@ -33,17 +49,13 @@ pub(super) fn answer(
     let stack = demands.stack(&basin);
     let mut ran = runner.simulate(&[Version::of(basin)])?.into_iter();
     let (run, daily) = ran.next().unwrap_or_default();
-    let mut checks = demands.fixed(&basin);
-    checks.extend(demands.over_years(&run));
-    let smaller = runner.smaller(&fine, &basin)?;
-    let listed = listed(runner, grid)?;
     let curve_shapes: Vec<Basin> = CURVE
         .iter()
         .map(|times| Basin { length_m: basin.length_m * times, width_m: basin.width_m * times, ..basin })
-        .filter(|shape| shape.shape().is_some() && demands.stack(shape).pool_top_m < shape.depth_m)
+        .filter(|shape| grid.fits(shape) && shape.shape().is_some())
+        .filter(|shape| demands.stack(shape).pool_top_m < shape.depth_m)
         .collect();
     let curve = curve_shapes.iter().copied().zip(runner.runs(&curve_shapes)?).collect();
-    let cases = cases(runner, &basin, &run, basics, timeline)?;
     let drained_m2 = basics.drained.iter().map(|one| one.share * one.area_m2).sum();
     Ok(Answer {
         layers: stack.layers(&basin, demands.storm_from_m(&basin)),
@@ -58,34 +70,24 @@ pub(super) fn answer(
             demands.duties.clean_out.is_some().then_some(stack.sludge_m3),
         ),
         cost: demands.cost(&basin),
+        checks: demands.checks(&basin, &run),
+        advice: demands.advice(&basin, &run),
+        drawdown_m3_s: demands.drawdown_m3_s(&basin),
+        smaller: Vec::new(),
+        listed: Vec::new(),
+        cases: cases(runner, &basin, &run, basics, timeline)?,
         found,
-        coarse,
-        fine,
         stack,
-        checks,
         run,
-        smaller,
-        listed,
         curve,
-        cases,
     })
 }
 
 pub(super) fn events(daily_m3: &[f64], first: NaiveDate, apart: u32) -> Vec<Spill> {
-    let mut spills: Vec<(usize, usize, f64)> = Vec::new();
-    for (day, amount) in daily_m3.iter().enumerate().filter(|(_, amount)| **amount >= LEAST_SPILL_M3) {
-        match spills.last_mut() {
-            Some((_, last, sum)) if day - *last <= apart as usize => {
-                *last = day;
-                *sum += amount;
-            }
-            _ => spills.push((day, day, *amount)),
-        }
-    }
-    spills
+    SpillRun::of(daily_m3, apart)
         .into_iter()
-        .filter_map(|(from, to, m3)| {
-            Some(Spill { first: first.checked_add_days(Days::new(from as u64))?, days: to - from + 1, m3 })
+        .filter_map(|run| {
+            Some(Spill { first: first.checked_add_days(Days::new(run.first as u64))?, days: run.days(), m3: run.m3 })
         })
         .collect()
 }
@@ -94,8 +96,14 @@ pub(super) fn listed(runner: &Runner, grid: &Grid) -> Result<Vec<Listed>, Proble
     let demands = runner.demands;
     let fixed = |basin: &Basin| demands.fixed(basin).iter().all(Check::is_met);
     let objective = |basin: &Basin| demands.objective(basin);
-    let mut shapes =
-        least_by_depth(grid, MOST_LISTED, &objective, &fixed, &mut |basins: &[Basin]| runner.passes(basins))?;
+    let passes = &mut |basins: &[Basin]| {
+        if demands.weather_may_refuse() {
+            runner.passes(basins)
+        } else {
+            Ok(vec![Passed { larger_is_better: true, other: true }; basins.len()])
+        }
+    };
+    let mut shapes = least_by_depth(grid, MOST_LISTED, &objective, &fixed, passes)?;
     shapes.sort_by(|a, b| objective(a).total_cmp(&objective(b)));
     let near: Vec<Vec<Option<Basin>>> =
         shapes.iter().map(|basin| neighbours(grid, basin).into_iter().map(|one| one.basin).collect()).collect();
@@ -107,83 +115,15 @@ pub(super) fn listed(runner: &Runner, grid: &Grid) -> Result<Vec<Listed>, Proble
         .map(|(basin, near)| {
             let smaller: Vec<Smaller> = near
                 .into_iter()
-                .map(|one| Smaller { word: "", shape: one.and_then(|basin| Some((basin, checks.next()?))) })
+                .map(|one| Smaller {
+                    word: "",
+                    step_m: 0.0,
+                    shape: one.and_then(|basin| Some((basin, checks.next()?))),
+                })
                 .collect();
             Listed { basin, governs: governing(&smaller) }
         })
         .collect())
-}
-
-pub(super) fn cases(
-    runner: &Runner,
-    basin: &Basin,
-    run: &Simulated,
-    basics: &Basics,
-    timeline: &Timeline,
-) -> Result<Vec<Case>, Problems> {
-    let demands = runner.demands;
-    let weather_fails = |run: &Simulated| -> Vec<Duty> {
-        demands.over_years(run).iter().filter(|check| !check.is_met()).map(|check| check.duty).collect()
-    };
-    let mut cases = vec![Case {
-        what: "as sized",
-        run: Some(*run),
-        settled: settled(demands, basin, demands.needs.peak_m3_s),
-        clean_out_years: years(demands, basin, 1.0),
-        fails: Vec::new(),
-    }];
-    let facility = with_basin(runner.site.facility, runner.site.pond, demands, &Version::of(*basin));
-    let with_rain = |what: &'static str, times: f64| -> Result<Case, Problems> {
-        let mut weather = runner.site.weather.clone();
-        for day in &mut weather.rain {
-            day.depth_mm = day.depth_mm.map(|mm| mm * times);
-        }
-        let candidates = candidates(&facility, &weather, timeline, runner.site.period)?;
-        let other = Runner { candidates: &candidates, ..*runner };
-        let run = other.runs(&[*basin])?.first().copied().unwrap_or_default();
-        Ok(Case { what, run: Some(run), settled: None, clean_out_years: None, fails: weather_fails(&run) })
-    };
-    let (more, less) = rayon::join(|| with_rain("rain 20 % more", 1.2), || with_rain("rain 20 % less", 0.8));
-    cases.extend([more?, less?]);
-    let of = Version::of(*basin);
-    let versions = [
-        ("seepage 30 % more", Version { seepage_times: 1.3, ..of }),
-        ("seepage 30 % less", Version { seepage_times: 0.7, ..of }),
-        ("sludge store empty", Version { sludge: SludgeStore::Empty, ..of }),
-        ("one clean-out left out", Version { sludge: SludgeStore::Twice, ..of }),
-    ];
-    let runs = runner.simulate(&versions.map(|(_, version)| version))?;
-    for ((what, version), (run, _)) in versions.into_iter().zip(runs) {
-        if version.sludge != SludgeStore::Full && demands.stack(basin).sludge_m3 <= 0.0 {
-            continue;
-        }
-        cases.push(Case { what, run: Some(run), settled: None, clean_out_years: None, fails: weather_fails(&run) });
-    }
-    if demands.duties.clean_out.is_some() {
-        for (what, times) in [("solids 25 % more", 1.25), ("solids 25 % less", 0.75)] {
-            // The store is made for the solids as typed: more of them are a clean-out sooner, and no duty broken.
-            cases.push(Case {
-                what,
-                run: None,
-                settled: None,
-                clean_out_years: years(demands, basin, times),
-                fails: Vec::new(),
-            });
-        }
-    }
-    if let (Some(settle), Some((_, rate))) = (&demands.duties.settle, &basics.stuck_wash) {
-        let share = settled(demands, basin, demands.needs.peak_m3_s + rate);
-        let fails = if share.is_some_and(|share| share < settle.share.si) { vec![Duty::Settle] } else { Vec::new() };
-        cases.push(Case { what: "a filter stuck in wash", run: None, settled: share, clean_out_years: None, fails });
-    }
-    Ok(cases)
-}
-
-pub(super) fn settled(demands: &Demands, basin: &Basin, flow_m3_s: f64) -> Option<f64> {
-    demands.duties.settle.as_ref()?;
-    let stack = demands.stack(basin);
-    let area = basin.area_m2(stack.pool_top_m.min(basin.depth_m));
-    Some(crate::sizing::needs::share_settled(area, flow_m3_s, demands.needs.settling_m_s, demands.cells))
 }
 
 /// Years until the store made for the solids as typed is full of so many times as many.
@@ -194,6 +134,7 @@ pub(super) fn years(demands: &Demands, basin: &Basin, times: f64) -> Option<f64>
 }
 
 pub(super) fn impossible(grid: &Grid, demands: &Demands, runner: &Runner) -> Result<Impossible, Problems> {
+    let grid = &grid.thin(COARSE);
     let all: Vec<Basin> = grid.plans().into_iter().flatten().collect();
     let mut best: Vec<(Check, Basin)> = Vec::new();
     let mut nearest: Option<(f64, usize, Basin)> = None;
@@ -213,12 +154,16 @@ pub(super) fn impossible(grid: &Grid, demands: &Demands, runner: &Runner) -> Res
         }
         keep_best(&mut best, checks, basin);
     }
-    // What weather asks for is best done by the shape with the most room, or the widest of that depth.
+    // What weather asks for is done best by the shape with the most room, or by one with less surface.
     if demands.needs_weather()
-        && let Some(most) = largest(grid)
+        && let Some(most) = grid.largest()
     {
-        let run = runner.runs(&[most])?.into_iter().next().unwrap_or_default();
-        keep_best(&mut best, demands.over_years(&run), &most);
+        let plan = |part: f64| Basin { length_m: most.length_m * part, width_m: most.width_m * part, ..most };
+        let tried: Vec<Basin> =
+            WEATHER_PLANS.iter().map(|part| plan(*part)).filter(|basin| basin.shape().is_some()).collect();
+        for (basin, run) in tried.iter().zip(runner.runs(&tried)?) {
+            keep_best(&mut best, demands.over_years(&run), basin);
+        }
     }
     let nearest = match nearest {
         Some((.., basin)) => {
@@ -227,7 +172,7 @@ pub(super) fn impossible(grid: &Grid, demands: &Demands, runner: &Runner) -> Res
         }
         None => None,
     };
-    Ok(Impossible { shapes: all.len(), best, nearest })
+    Ok(Impossible { best, nearest })
 }
 
 pub(super) fn keep_best(best: &mut Vec<(Check, Basin)>, checks: Vec<Check>, basin: &Basin) {

@@ -1,14 +1,16 @@
 //! What the duties ask for, worked out once before the search.
 
 use super::*;
+use crate::sizing::duties::{CurvePeak, SettleDuty};
+use crate::sizing::peak::OffCurves;
 
-/// Works out what the site sends to the pond, with the largest pond of the plot in place, so that nothing upstream or
+/// Works out what the site sends to the pond, with a shape in place: the largest of the plot, so that nothing upstream or
 /// downstream runs short for lack of it.
 pub(super) fn demands(
     site: Site,
     duties: &Duties,
     pond: &Pond,
-    grid: &Grid,
+    base: Basin,
     timeline: &Timeline,
     problems: &Problems,
 ) -> Result<(Demands, Basics), Problems> {
@@ -16,15 +18,7 @@ pub(super) fn demands(
     let cells = duties.cells.as_ref().map_or(pond.cells.max(1), |said| u32::try_from(said.value).unwrap_or(1));
     let pool_m = duties.pool.as_ref().map_or_else(|| pool_of(pond), |figure| figure.si);
     let mut demands = Demands { duties: duties.clone(), needs: Needs::default(), pool_m, cells };
-    let Some(largest) = largest(grid) else {
-        let told = Problems::new();
-        told.add(
-            Problem::error(&duties.plot.steepest.place, "no pond of any size fits this plot: its sides meet before they reach a floor, or it is too short for its width")
-                .hint("look at `steepest side`, `length to width at least` and the steps"),
-        );
-        return Err(told);
-    };
-    let base = with_basin(facility, site.pond, &demands, &Version::of(largest));
+    let base = with_basin(facility, site.pond, &demands, &Version::of(base));
     let candidates = candidates(&base, site.weather, timeline, site.period)?;
     let inflow = Inflow::of(&candidates, &base, site.pond, site.weather, site.period.0)?;
     let (assumptions, unknown_solids) = first_year(site, &base, timeline)?;
@@ -36,6 +30,23 @@ pub(super) fn demands(
         .and_then(|duty| duty.dry_solids.as_ref().map(|figure| figure.si))
         .or_else(|| pond.sludge.as_ref()?.dry_solids.ends().map(|(low, _)| low.value).filter(|share| *share > 0.0));
     let dry_share = (typed_share.unwrap_or(USUAL_DRY_SHARE), typed_share.is_some());
+    if let Some(drawdown) = duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref()) {
+        if drawdown_to(facility, &demands).is_none_or(|to| to == site.pond) {
+            problems.add(
+                Problem::error(
+                    &drawdown.to.place,
+                    format!("there is no place `{}` to let water out to", drawdown.to.value),
+                )
+                .hint("name a place of the facility file, such as a discharge point or another pond"),
+            );
+        }
+        if pond.pumped_out.is_some() {
+            problems.add(
+                Problem::error(&drawdown.place, "this pond is pumped out on its level already, in the facility file")
+                    .hint("keep one of the two: `pumped out` there, or the drawdown here"),
+            );
+        }
+    }
     if let Some(duty) = &duties.clean_out
         && unknown_solids
     {
@@ -76,13 +87,7 @@ pub(super) fn demands(
         );
     }
     if let Some(settle) = &duties.settle {
-        needs.settling_m_s = settling_velocity(
-            Length::new::<meter>(settle.particle.si),
-            MassDensity::new::<kilogram_per_cubic_meter>(settle.density.si),
-            ThermodynamicTemperature::new::<kelvin>(settle.temperature.si),
-        )
-        .value
-        .get::<meter_per_second>();
+        needs.settling_m_s = settling_m_s(settle, settle.temperature.si);
         if needs.settling_m_s.is_nan() || needs.settling_m_s <= 0.0 {
             problems.add(
                 Problem::error(&settle.density.place, "a particle no denser than water never settles")
@@ -94,7 +99,14 @@ pub(super) fn demands(
             None => {
                 let mut worked = peak::dry_weather(&base, site.pond);
                 match &settle.rain_at_peak {
-                    Some(rain) => peak::runoff(&mut worked, &drained, rain.si),
+                    Some(rain) => {
+                        if peak::runoff(&mut worked, &drained, rain.si, off_curves(duties, settle)) {
+                            problems.add(
+                                Problem::error(&settle.place, "ground with a curve number drains to this pond, and nothing says how its peak is worked out")
+                                    .hint("write `runs off at the peak: 45 %` (rational), `time of concentration: 20 min, rainfall type: II` (graphical; needs the storm), or a `storm` with its depths"),
+                            );
+                        }
+                    }
                     None => {
                         if let Some((_, m3)) = inflow.most_runoff().filter(|(_, m3)| *m3 > 0.0) {
                             worked.parts.push(peak::PeakPart {
@@ -120,6 +132,22 @@ pub(super) fn demands(
                 }
                 peak = Some(worked);
             }
+        }
+    }
+    let peak_m3_s = demands.needs.peak_m3_s;
+    let needs = &mut demands.needs;
+    let flows = [
+        (duties.overflow_rate.as_ref().map(|duty| (&duty.flow, &duty.place)), &mut needs.overflow_m3_s),
+        (duties.detention.as_ref().map(|duty| (&duty.flow, &duty.place)), &mut needs.detained_m3_s),
+    ];
+    for (duty, into) in flows {
+        let Some((typed, place)) = duty else { continue };
+        *into = typed.as_ref().map_or(peak_m3_s, |flow| flow.si);
+        if *into <= 0.0 {
+            problems.add(
+                Problem::error(place, "nothing says at what flow this is asked")
+                    .hint("write `flow: 620 gpm` with it; the flow of `settle` is taken where that is given"),
+            );
         }
     }
     if problems.has_errors() {
@@ -163,4 +191,26 @@ pub(super) fn demands(
         days,
     };
     Ok((demands, basics))
+}
+
+/// How fast the particle falls in water of a temperature, m/s.
+pub(super) fn settling_m_s(settle: &SettleDuty, kelvin_water: f64) -> f64 {
+    settling_velocity(
+        Length::new::<meter>(settle.particle.si),
+        MassDensity::new::<kilogram_per_cubic_meter>(settle.density.si),
+        ThermodynamicTemperature::new::<kelvin>(kelvin_water),
+    )
+    .value
+    .get::<meter_per_second>()
+}
+
+/// How the peak of ground with a curve number is worked out: as typed, else by the share of the file's storm that runs off.
+fn off_curves(duties: &Duties, settle: &SettleDuty) -> Option<OffCurves> {
+    let storm_m = duties.storm.as_ref().map(|storm| storm.storm.depth.si);
+    match (&settle.curve_peak, storm_m) {
+        (Some(CurvePeak::Share(share)), _) => Some(OffCurves::Share(share.si)),
+        (Some(CurvePeak::Graphical(time, kind)), Some(storm_m)) => Some(OffCurves::Graphical(storm_m, time.si, *kind)),
+        (Some(CurvePeak::Graphical(..)), None) => None,
+        (None, storm_m) => storm_m.map(OffCurves::ShareOfStorm),
+    }
 }

@@ -1,6 +1,60 @@
 use super::*;
 use crate::files::{Source, yaml};
+use crate::science::hydrology::RainfallType;
 use approx::assert_relative_eq;
+
+#[test]
+fn a_slope_the_wrong_way_round_is_asked_about_and_a_colon_is_read() {
+    let plot = |side: &str| {
+        duties(&format!(
+            "plot: {{longest: 20 m, widest: 8 m, deepest: 2 m, steepest side: {side}}}\nfreeboard: 0.3 m\nleast: volume\nclean out: {{no oftener than every: 8 years}}\n"
+        ))
+    };
+    for side in ["3:1", "3 to 1", "6 to 2"] {
+        assert_relative_eq!(plot(side).0.unwrap().plot.steepest.si, 3.0);
+    }
+    let (read, told) = plot("1 to 3");
+    assert_eq!(read, None);
+    assert!(told[0].contains("is `1 to 3` meant the other way round?"), "{told:?}");
+    assert!(told[0].ends_with("write 3 to 1, or, if it is meant, 0.333 to 1"), "{told:?}");
+    // So much to one is meant as it stands.
+    assert_relative_eq!(plot("0.5 to 1").0.unwrap().plot.steepest.si, 0.5);
+}
+
+#[test]
+fn a_storm_reads_with_what_frees_its_room() {
+    let text = WHOLE.replace(
+        "from: the normal level}",
+        "from: the run's own levels, room on at least: 95 %, drawdown: {by: pump, within: 2 days, to: Ditch, rate: 100 gpm}}",
+    );
+    let (read, told) = duties(&text);
+    assert_eq!(told, Vec::<String>::new());
+    let storm = read.unwrap().storm.unwrap();
+    assert_eq!((&storm.from, storm.room_on.as_ref().unwrap().si), (&StormFrom::Run, 0.95));
+    let drawdown = storm.drawdown.unwrap();
+    assert_eq!((drawdown.by, drawdown.within_h, drawdown.to.value.as_str()), ("pump", 48.0, "Ditch"));
+}
+
+#[test]
+fn a_peak_of_curve_number_ground_goes_by_one_method() {
+    let with = |more: &str| {
+        duties(&WHOLE.replace(
+            "flow: 620 gpm, flow from: both pumps",
+            &format!("flow: the computed peak, rain at the peak: 1 in/h, {more}"),
+        ))
+    };
+    let peak = |more: &str| with(more).0.and_then(|read| read.settle).and_then(|settle| settle.curve_peak);
+    assert!(matches!(peak("runs off at the peak: 45 %"), Some(CurvePeak::Share(share)) if share.si == 0.45));
+    let graphical = peak("time of concentration: 20 min, rainfall type: ia");
+    assert!(matches!(graphical, Some(CurvePeak::Graphical(time, RainfallType::IA)) if time.si == 1200.0));
+    for (more, told) in [
+        ("time of concentration: 20 min", "needs the type of rainfall"),
+        ("rainfall type: II", "needs the time of concentration"),
+        ("runs off at the peak: 45 %, time of concentration: 20 min, rainfall type: II", "two methods"),
+    ] {
+        assert!(with(more).1.iter().any(|line| line.contains(told)), "{more}: {:?}", with(more).1);
+    }
+}
 
 fn duties(text: &str) -> (Option<Duties>, Vec<String>) {
     let problems = Problems::new();

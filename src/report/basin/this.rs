@@ -1,0 +1,89 @@
+//! Page 1 for a pond that stands or is drawn: does it do its duties, by how much, and what would make it.
+
+use crate::page::document::figures::number;
+use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::report::basin::page::{doubts, duties_table, who_decides};
+use crate::report::basin::units::Units;
+use crate::report::basin::{BasinCase, money, percent, sizes, slope};
+use crate::report::case::page::first_capital;
+use crate::sizing::{Amount, Answer, Change, Check, Comes};
+
+/// Writes page 1.
+pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: &mut Document) {
+    let units = case.units();
+    let basin = &answer.found.basin;
+    doc.heading(2, "Does this pond do its duties?");
+    let lacking: Vec<&Check> =
+        answer.checks.iter().filter(|check| matches!(check.comes, Comes::NotDone | Comes::NotKept)).collect();
+    let few = answer.checks.iter().any(|check| check.comes == Comes::TooFewYears);
+    let verdict = match lacking.as_slice() {
+        [] if few => "Yes, as far as so few years show. ".to_owned(),
+        [] => "Yes. ".to_owned(),
+        [_] => format!("No: 1 of {} is not done. ", answer.checks.len()),
+        many => format!("No: {} of {} are not done. ", many.len(), answer.checks.len()),
+    };
+    doc.paragraph(Text::new().bold(verdict).plain(format!(
+        "It is {}, with sides {} and {} of freeboard, and holds {} below the spill level. {} of weather with rain on file were run.",
+        sizes(units, basin),
+        slope(basin.slope),
+        units.m(basin.freeboard_m),
+        units.m3(basin.capacity_m3()),
+        super::counted(case.years(), "year")
+    )));
+    doc.table(duties_table(case, &answer.checks, Some(answer)));
+    if !lacking.is_empty() {
+        doc.heading(2, "What would make it");
+        doc.table(changes_table(case, changes));
+    }
+    doc.heading(2, "How far to believe it");
+    doc.definitions(doubts(case, answer));
+    who_decides(doc);
+}
+
+/// The least of each change by itself, the cheapest first where it is priced.
+fn changes_table(case: &BasinCase, changes: &[Change]) -> Table {
+    let units = case.units();
+    let priced = case.study.demands.duties.prices.is_some();
+    let mut columns = vec![
+        Column::words("One change by itself"),
+        Column::words("The least that does it"),
+        Column::words("Earth moved").right(),
+    ];
+    if priced {
+        columns.push(Column::words("Cost").right());
+    }
+    let mut table = Table::new(columns).caption("What would make it do every duty").wide();
+    let mut ordered: Vec<&Change> = changes.iter().collect();
+    let rank = |change: &Change| (change.amount.is_none(), change.cost.is_none());
+    ordered.sort_by(|a, b| {
+        let cost = |change: &Change| change.cost.unwrap_or(0.0);
+        rank(a).cmp(&rank(b)).then(cost(a).total_cmp(&cost(b)))
+    });
+    for change in ordered {
+        let earth = change.earth_m3.map(|m3| Cell::known(units.earth(m3), Basis::Computed));
+        let mut cells = vec![
+            Cell::words(first_capital(change.what)),
+            Cell::known(change.amount.map_or_else(|| "none does".to_owned(), |of| amount(units, of)), Basis::Computed),
+            earth.unwrap_or_else(Cell::nothing),
+        ];
+        if priced {
+            let cost = change.cost.and_then(|cost| money(case, cost));
+            cells.push(cost.map_or_else(|| Cell::words("not priced"), |cost| Cell::known(cost, Basis::Computed)));
+        }
+        table.row(cells);
+    }
+    table.note(
+        "Each was run over the years; two together may need less of each. A raised bank is heaped on its present top, with \
+         its width and the sides of the pond; the spill level rises with it. Whether ground, bank and plot take it was not looked at.",
+    );
+    table
+}
+
+fn amount(units: Units, of: Amount) -> String {
+    match of {
+        Amount::Length(m) => units.m(m),
+        Amount::Flow(m3_s) => units.flow(m3_s),
+        Amount::Share(share) if share < 0.1 => format!("{} %", number(share * 100.0, 1)),
+        Amount::Share(share) => percent(share),
+    }
+}

@@ -1,0 +1,195 @@
+//! What could be otherwise: the pond found, with one thing of the site changed at a time.
+
+use super::answers::years;
+use super::*;
+use uom::si::f64::Ratio;
+use uom::si::ratio::ratio;
+
+use crate::facility::model::RunoffRule;
+use crate::files::Given;
+use crate::quantity::{Range, Stated};
+use crate::sizing::drainage::higher_curve;
+use crate::sizing::needs::share_settled;
+
+/// Curve numbers are so much higher.
+const CURVE_HIGHER: f64 = 5.0;
+/// Water is so much colder, K.
+const COLDER_K: f64 = 5.0;
+/// Sides are so much flatter, run over rise.
+const FLATTER: f64 = 0.5;
+
+/// The cases in the order they are printed in.
+pub(super) fn cases(
+    runner: &Runner,
+    basin: &Basin,
+    run: &Simulated,
+    basics: &Basics,
+    timeline: &Timeline,
+) -> Result<Vec<Case>, Problems> {
+    let demands = runner.demands;
+    let settles = demands.duties.settle.is_some();
+    let mut cases = vec![Case {
+        what: "as sized",
+        run: Some(*run),
+        settled: settles.then(|| demands.settled(basin)),
+        clean_out_years: years(demands, basin, 1.0),
+        fails: Vec::new(),
+    }];
+    let other = Otherwise { runner, basin, timeline };
+    let weather = |what: &'static str, rain: f64, evaporation: f64| other.weather(what, rain, evaporation);
+    let ((more, less), (wet, dry)) = rayon::join(
+        || rayon::join(|| weather("rain 20 % more", 1.2, 1.0), || weather("rain 20 % less", 0.8, 1.0)),
+        || rayon::join(|| weather("evaporation 20 % less", 1.0, 0.8), || weather("evaporation 20 % more", 1.0, 1.2)),
+    );
+    cases.extend([more?, less?, wet?, dry?]);
+    cases.extend(other.curves(basics)?);
+    if demands.duties.storm.is_some() {
+        cases.push(other.storm(basics, "storm 20 % deeper", 1.2));
+    }
+    cases.extend(other.flatter()?);
+    let of = Version::of(*basin);
+    let versions = [
+        ("seepage 30 % more", Version { seepage_times: 1.3, ..of }),
+        ("seepage 30 % less", Version { seepage_times: 0.7, ..of }),
+        ("sludge store empty", Version { sludge: SludgeStore::Empty, ..of }),
+        ("one clean-out left out", Version { sludge: SludgeStore::Twice, ..of }),
+    ];
+    let runs = runner.simulate(&versions.map(|(_, version)| version))?;
+    for ((what, version), (run, _)) in versions.into_iter().zip(runs) {
+        if version.sludge != SludgeStore::Full && demands.stack(basin).sludge_m3 <= 0.0 {
+            continue;
+        }
+        let mut fails = failing(&demands.over_years(&run));
+        // Left out, a clean-out comes half as often as the store is made for.
+        if version.sludge == SludgeStore::Twice {
+            fails.insert(0, Duty::CleanOut);
+        }
+        cases.push(Case { what, run: Some(run), settled: None, clean_out_years: None, fails });
+    }
+    if let Some(duty) = &demands.duties.clean_out {
+        for (what, times) in [("solids 25 % more", 1.25), ("solids 25 % less", 0.75)] {
+            let clean_out_years = years(demands, basin, times);
+            let sooner = clean_out_years.is_some_and(|years| years < duty.every_years - 1e-9);
+            let fails = if sooner { vec![Duty::CleanOut] } else { Vec::new() };
+            cases.push(Case { what, run: None, settled: None, clean_out_years, fails });
+        }
+    }
+    if settles {
+        cases.push(other.colder());
+    }
+    if let (Some(settle), Some((_, rate))) = (&demands.duties.settle, &basics.stuck_wash) {
+        let (area, flow) = (demands.settling_area_m2(basin), demands.needs.peak_m3_s + rate);
+        let share = share_settled(area, flow, demands.needs.settling_m_s, demands.cells);
+        let fails = if share < settle.share.si { vec![Duty::Settle] } else { Vec::new() };
+        let settled = Some(share);
+        cases.push(Case { what: "a filter stuck in wash", run: None, settled, clean_out_years: None, fails });
+    }
+    Ok(cases)
+}
+
+fn failing(checks: &[Check]) -> Vec<Duty> {
+    checks.iter().filter(|check| !check.is_met()).map(|check| check.duty).collect()
+}
+
+/// What a case is made from.
+struct Otherwise<'a> {
+    runner: &'a Runner<'a>,
+    basin: &'a Basin,
+    timeline: &'a Timeline,
+}
+
+impl Otherwise<'_> {
+    fn over_years(&self, what: &'static str, run: Simulated) -> Case {
+        let fails = failing(&self.runner.demands.over_years(&run));
+        Case { what, run: Some(run), settled: None, clean_out_years: None, fails }
+    }
+
+    /// Of another facility or weather.
+    fn run(&self, facility: &Facility, weather: &DailyWeather) -> Result<Simulated, Problems> {
+        let site = Site { facility, weather, ..self.runner.site };
+        let reference = with_basin(facility, site.pond, self.runner.demands, &Version::of(*self.basin));
+        let candidates = candidates(&reference, weather, self.timeline, site.period)?;
+        let runner = Runner { candidates: &candidates, site, ..*self.runner };
+        Ok(runner.runs(&[*self.basin])?.first().copied().unwrap_or_default())
+    }
+
+    fn weather(&self, what: &'static str, rain: f64, evaporation: f64) -> Result<Case, Problems> {
+        let mut weather = self.runner.site.weather.clone();
+        for day in &mut weather.rain {
+            day.depth_mm = day.depth_mm.map(|mm| mm * rain);
+        }
+        for depth in &mut weather.evaporation_m {
+            *depth = depth.map(|m| m * evaporation);
+        }
+        Ok(self.over_years(what, self.run(self.runner.site.facility, &weather)?))
+    }
+
+    /// With every curve number higher, in the years and in the storm; none where no ground has one.
+    fn curves(&self, basics: &Basics) -> Result<Option<Case>, Problems> {
+        if basics.drained.iter().all(|one| one.curves().next().is_none()) {
+            return Ok(None);
+        }
+        let mut facility = self.runner.site.facility.clone();
+        for place in &mut facility.places {
+            let PlaceKind::Catchment(catchment) = &mut place.kind else { continue };
+            for part in &mut catchment.parts {
+                if let RunoffRule::CurveNumber(number) = &mut part.runoff {
+                    raise(number);
+                }
+            }
+        }
+        let run = self.run(&facility, self.runner.site.weather)?;
+        let mut case = self.over_years("curve numbers 5 higher", run);
+        let mut demands = self.runner.demands.clone();
+        let runoff = |rain_m: f64| {
+            basics.drained.iter().map(|one| one.with_curves_higher(CURVE_HIGHER).runoff_m3(rain_m)).sum::<f64>()
+        };
+        demands.needs.storm_runoff_m3 = runoff(demands.needs.storm_m);
+        demands.needs.first_rain_runoff_m3 = runoff(demands.needs.first_rain_m);
+        case.fails.extend(failing(&demands.fixed(self.basin)));
+        Ok(Some(case))
+    }
+
+    fn storm(&self, basics: &Basics, what: &'static str, times: f64) -> Case {
+        let mut demands = self.runner.demands.clone();
+        let deep_m = demands.needs.storm_m * times;
+        demands.needs.storm_m = deep_m;
+        demands.needs.storm_runoff_m3 = basics.drained.iter().map(|one| one.runoff_m3(deep_m)).sum();
+        Case { what, run: None, settled: None, clean_out_years: None, fails: failing(&demands.fixed(self.basin)) }
+    }
+
+    /// Dug to the same length, width and depth with flatter sides; none where they would meet.
+    fn flatter(&self) -> Result<Option<Case>, Problems> {
+        let basin = Basin { slope: self.basin.slope + FLATTER, ..*self.basin };
+        if basin.shape().is_none() {
+            return Ok(None);
+        }
+        let run = self.runner.runs(&[basin])?.first().copied().unwrap_or_default();
+        let fails = failing(&self.runner.demands.checks(&basin, &run));
+        Ok(Some(Case { what: "sides 0.5 to 1 flatter", run: Some(run), settled: None, clean_out_years: None, fails }))
+    }
+
+    fn colder(&self) -> Case {
+        let demands = self.runner.demands;
+        let settled = demands.duties.settle.as_ref().map(|settle| {
+            // Water does not get colder than it freezes.
+            let kelvin_now = settle.temperature.si;
+            let cold = settling_m_s(settle, (kelvin_now - COLDER_K).max(FREEZING_K.min(kelvin_now)));
+            let area = demands.settling_area_m2(self.basin);
+            (share_settled(area, demands.needs.peak_m3_s, cold, demands.cells), settle.share.si)
+        });
+        let fails = match settled {
+            Some((share, asked)) if share < asked - 1e-12 => vec![Duty::Settle],
+            _ => Vec::new(),
+        };
+        let settled = settled.map(|(share, _)| share);
+        Case { what: "water 5 °C colder", run: None, settled, clean_out_years: None, fails }
+    }
+}
+
+fn raise(number: &mut Given<Ratio>) {
+    if let Some(range) = number.stated.known() {
+        let higher = |one: Ratio| Ratio::new::<ratio>(higher_curve(one.get::<ratio>(), CURVE_HIGHER));
+        number.stated = Stated::Known(Range { low: higher(range.low), high: higher(range.high) });
+    }
+}

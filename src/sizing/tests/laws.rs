@@ -1,0 +1,164 @@
+//! Laws of the least pond, on duties that need no weather, and every shape of a fine grid as their judge.
+
+use super::*;
+use crate::files::{Source, yaml};
+use crate::told::Problems;
+use proptest::prelude::*;
+use std::convert::Infallible;
+
+/// A small question: plot and duties.
+#[derive(Debug, Clone)]
+struct Question {
+    longest_m: f64,
+    widest_m: f64,
+    deepest_m: f64,
+    slope: f64,
+    freeboard_m: f64,
+    settled: f64,
+    storm_m: f64,
+    runoff_m3: f64,
+    held_m3: f64,
+    least: &'static str,
+    steps: &'static str,
+    from: &'static str,
+}
+
+impl Question {
+    fn demands(&self) -> Demands {
+        let text = format!(
+            "plot: {{longest: {:.6} m, widest: {:.6} m, deepest: {:.6} m, steepest side: {} to 1, bank all round: 0.5 m}}\n\
+             freeboard: {:.6} m\nsettling pool: 0.2 m\n\
+             settle: {{particle: 20 um, density: 2.65 times water, water temperature: 10 C, at least: {:.6} %, flow: 30 m3/h, flow from: pump}}\n\
+             hold: {{return water: 1 day}}\n\
+             storm: {{every: 10 years, lasting: 24 h, from: {}}}\n\
+             storm depths: {{source: table, depths: [{{every: 10 years, lasting: 24 h, depth: 60 mm}}]}}\n\
+             least: {}\ncost: {{dug: 8 EUR per m3, lined: 12 EUR per m2}}\n{}",
+            self.longest_m,
+            self.widest_m,
+            self.deepest_m,
+            self.slope,
+            self.freeboard_m,
+            self.settled,
+            self.from,
+            self.least,
+            self.steps
+        );
+        let problems = Problems::new();
+        let tree = yaml::tree(&Source::new("basin.yaml", &text), &problems).unwrap();
+        let duties = read(&tree, &problems).unwrap_or_else(|| panic!("{:?}", problems.in_order()));
+        let needs = Needs {
+            return_m3: self.held_m3,
+            storm_m: self.storm_m,
+            storm_runoff_m3: self.runoff_m3,
+            peak_m3_s: 30.0 / 3600.0,
+            settling_m_s: 2.7e-4,
+            ..Needs::default()
+        };
+        Demands { duties, needs, pool_m: 0.2, cells: 2 }
+    }
+
+    /// None where the freeboard takes up the whole plot.
+    fn grid(&self, demands: &Demands) -> Option<Grid> {
+        Grid::of(&demands.duties, false, &Problems::new())
+    }
+
+    fn least(&self) -> Option<(f64, Basin)> {
+        let demands = self.demands();
+        let fixed = |corners: &Corners| demands.fixed_between(corners).iter().all(Check::is_met);
+        let objective = |basin: &Basin| demands.objective(basin);
+        let found = least::<Infallible>(&self.grid(&demands)?, &objective, &fixed, None).unwrap();
+        found.map(|found| (demands.objective(&found.basin), found.basin))
+    }
+}
+
+prop_compose! {
+    fn question()(
+        longest_m in 8.0f64..45.0,
+        shape in 0.3f64..1.0,
+        deepest_m in 0.8f64..3.0,
+        slope in prop::sample::select(vec![0.5, 1.0, 2.0, 3.0]),
+        freeboard_m in 0.0f64..0.6,
+        settled in 20.0f64..80.0,
+        storm_m in 0.02f64..0.12,
+        runoff_m3 in 0.0f64..150.0,
+        held_m3 in 0.0f64..60.0,
+        least in prop::sample::select(vec!["volume", "footprint", "cost"]),
+        from in prop::sample::select(vec!["the normal level", "0.4 m below the spill level"]),
+    ) -> Question {
+        let widest_m = longest_m * shape;
+        Question { longest_m, widest_m, deepest_m, slope, freeboard_m, settled, storm_m, runoff_m3, held_m3, least, steps: "", from }
+    }
+}
+
+/// How much larger a least pond is than another: nothing where there is none to compare.
+fn no_larger(less: Option<(f64, Basin)>, more: Option<(f64, Basin)>) -> bool {
+    match (less, more) {
+        (Some((less, _)), Some((more, _))) => less <= more,
+        (_, None) => true,
+        (None, Some(_)) => false,
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(40))]
+
+    /// Every shape of a grid, held against every duty by itself.
+    #[test]
+    fn no_shape_of_the_grid_is_less_and_does_every_duty(question in question()) {
+        let question = Question { steps: "steps: {depth: 0.1 m, length: 1 m, width: 1 m}\n", ..question };
+        let demands = question.demands();
+        let best = question.grid(&demands).into_iter().flat_map(|grid| grid.plans()).flatten()
+            .filter(|basin| demands.fixed(basin).iter().all(Check::is_met))
+            .map(|basin| demands.objective(&basin))
+            .fold(f64::INFINITY, f64::min);
+        prop_assert_eq!(question.least().map_or(f64::INFINITY, |(objective, _)| objective), best);
+    }
+
+    #[test]
+    fn a_larger_plot_an_easier_duty_or_less_freeboard_never_gives_a_larger_pond(
+        question in question(),
+        more in 1.0f64..1.3,
+        less in 0.5f64..1.0,
+    ) {
+        let least = question.least();
+        let q = || question.clone();
+        for (what, easier) in [
+            ("a longer plot", Question { longest_m: question.longest_m * more, ..q() }),
+            ("a wider plot", Question { widest_m: question.widest_m * more, ..q() }),
+            ("a deeper plot", Question { deepest_m: question.deepest_m * more, ..q() }),
+            ("less to settle", Question { settled: question.settled * less, ..q() }),
+            ("a lesser storm", Question { storm_m: question.storm_m * less, ..q() }),
+            ("less runoff", Question { runoff_m3: question.runoff_m3 * less, ..q() }),
+            ("less to hold", Question { held_m3: question.held_m3 * less, ..q() }),
+            ("less freeboard", Question { freeboard_m: question.freeboard_m * less, ..q() }),
+        ] {
+            prop_assert!(no_larger(easier.least(), least), "{}: {:?} {:?}", what, easier.least(), least);
+        }
+        // What was found on the larger plot and fits the smaller one is found there.
+        let larger = Question { longest_m: question.longest_m * more, widest_m: question.widest_m * more, ..q() };
+        if let Some((objective, basin)) = larger.least()
+            && question.grid(&question.demands()).is_some_and(|grid| grid.fits(&basin))
+        {
+            prop_assert_eq!(least.map(|(least, _)| least), Some(objective));
+        }
+    }
+
+    #[test]
+    fn one_per_cent_smaller_any_way_breaks_a_duty_or_the_plots_own_rules(question in question()) {
+        let demands = question.demands();
+        if let Some((_, basin)) = question.least() {
+            // Sizes under these are more than a hundredth apart.
+            prop_assume!(basin.depth_m > 0.5 && basin.width_m > 5.0);
+            for smaller in [
+                Basin { length_m: 0.989 * basin.length_m, ..basin },
+                Basin { width_m: 0.989 * basin.width_m, ..basin },
+                Basin { depth_m: 0.989 * basin.depth_m, ..basin },
+            ] {
+                let breaks = demands.fixed(&smaller).iter().any(|check| !check.is_met())
+                    || smaller.length_m < smaller.width_m
+                    || smaller.shape().is_none();
+                prop_assert!(breaks, "{:?} does as well as {:?}", smaller, basin);
+            }
+        }
+    }
+}
