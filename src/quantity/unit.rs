@@ -141,7 +141,10 @@ impl Unit {
 }
 
 fn same(typed: &str, name: &str, case_matters: bool) -> bool {
-    if case_matters {
+    if name == "MG" {
+        // A million gallons; `mg` is a milligram.
+        typed == name
+    } else if case_matters {
         // A litre is l or L; the letter before it says how large.
         typed.replace('l', "L") == name.replace('l', "L")
     } else {
@@ -149,7 +152,7 @@ fn same(typed: &str, name: &str, case_matters: bool) -> bool {
     }
 }
 
-/// The spelling that units are compared in: no spaces, `µ` as u, `²` as 2, no `^`, `per` as `/`.
+/// The spelling that units are compared in: no spaces, no points (`sq. ft.`), `µ` as u, `²` as 2, no `^`, `per` as `/`.
 pub(crate) fn normal(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for token in text.split(is_space).filter(|token| !token.is_empty()) {
@@ -163,6 +166,8 @@ pub(crate) fn normal(text: &str) -> String {
                 '\u{b2}' => out.push('2'),
                 '\u{b3}' => out.push('3'),
                 '\u{b0}' | '^' => {}
+                // `0.1 mm` keeps its point.
+                '.' if !out.ends_with(|c: char| c.is_ascii_digit()) || out.ends_with(['2', '3']) => {}
                 c => out.push(c),
             }
         }

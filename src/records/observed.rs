@@ -3,14 +3,16 @@
 use std::collections::BTreeMap;
 
 use crate::facility::model::{Facility, PlaceId};
-use crate::quantity::{Cell, Decimal, Expected, amount, kind, parameter_as_written, parameter_name, units};
+use crate::quantity::{
+    Cell, Decimal, Expected, amount, kind, parameter_as_written, parameter_name, units, units_meant,
+};
 use crate::records::feet::{inches, may_be_feet};
 use crate::records::gather::{many, plain};
 use crate::records::plausible::{self, Recorded};
 use crate::records::row::{Entry, Subject};
 use crate::records::words::What;
 use crate::records::{Act, Level, LevelKind, Look, Qualifier, Repair, Sample};
-use crate::told::{Place, Problem, Problems, nearest};
+use crate::told::{Place, Problem, Problems};
 use crate::weather::{LoggedRain, says_out};
 
 fn place_of(entry: &Entry) -> Option<PlaceId> {
@@ -127,9 +129,8 @@ fn tell_unknown_unit(unit: &str, place: &Place, without: bool, problems: &Proble
     if NO_UNIT.iter().any(|none| none.eq_ignore_ascii_case(unit)) || units::named(unit).is_some() {
         return;
     }
-    let known = units::ALL.iter().map(|unit| unit.name);
-    let hint = match nearest(unit, known) {
-        Some(near) if !without => format!("did you mean `{near}`?"),
+    let hint = match units_meant(unit, units::ALL) {
+        Some(meant) if !without => meant,
         _ if without => "this parameter carries no unit".to_owned(),
         _ => "write the unit of the slip, like mg/L".to_owned(),
     };
@@ -268,10 +269,12 @@ pub(crate) fn looks(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Pro
         let Some(at) = place_of(entry) else { continue };
         let flowing = match &entry.cell {
             Cell::Word(word) => match word.as_str() {
-                "flowing" | "flow" | "running" | "discharging" | "yes" | "wet, flowing" => Some(true),
-                "dry" | "no flow" | "not flowing" | "not running" | "none" | "no" | "off" | "no discharge" => {
-                    Some(false)
-                }
+                "flowing" | "flow" | "flowed" | "running" | "discharging" | "discharge" | "yes" | "y"
+                | "wet, flowing" | "trickle" | "trickling" | "a trickle" | "slight trickle" | "dribble"
+                | "dripping" | "drip" | "low flow" | "light flow" | "heavy flow" | "flowing, light"
+                | "flowing, heavy" => Some(true),
+                "dry" | "no flow" | "not flowing" | "not running" | "none" | "no" | "n" | "off" | "no discharge"
+                | "nil" | "no water" | "nothing" => Some(false),
                 _ => None,
             },
             Cell::Number { value, .. } if value.is_zero() => Some(false),

@@ -52,7 +52,9 @@ pub(crate) fn apply(grid: &Grid, mapping: &Mapping, problems: &Problems) -> Appl
             continue;
         }
         for name in &table.tabs {
-            match grid.tabs.iter().find(|tab| tab.name == *name) {
+            // A blank behind a tab's name is easily lost.
+            let exactly = grid.tabs.iter().find(|tab| tab.name == *name);
+            match exactly.or_else(|| grid.tabs.iter().find(|tab| tab.name.trim() == name.trim())) {
                 Some(tab) => one_tab(grid, tab, table, &mut applied, problems),
                 None => problems.add(
                     Problem::error(
@@ -68,9 +70,19 @@ pub(crate) fn apply(grid: &Grid, mapping: &Mapping, problems: &Problems) -> Appl
 }
 
 /// Words that begin a row of totals.
-const TOTALS: [&str; 15] = [
+const TOTALS: [&str; 25] = [
     "total",
     "totals",
+    "tot",
+    "tots",
+    "ttl",
+    "wk",
+    "week",
+    "weekly",
+    "ytd",
+    "mtd",
+    "ave",
+    "carried",
     "sum",
     "average",
     "averages",

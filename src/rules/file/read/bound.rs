@@ -50,6 +50,11 @@ pub(crate) fn typed(text: &str) -> Result<Typed, Misread> {
     not_thousands(text)?;
     let typed = amount(text, &ANY)?;
     let exact: Number = typed.number.into();
+    // `6 ft 3 in` is 75 in, by which its figures are told too.
+    let (number_text, unit_text) = match unit_text.find(|c: char| c.is_ascii_digit()) {
+        Some(_) if typed.unit == units::IN => (exact.text(places), typed.unit.name.to_owned()),
+        _ => (number_text, unit_text),
+    };
     // Printed as all figures are, thousands by commas.
     let is_plain = number_text.chars().all(|c| c.is_ascii_digit() || c == '.');
     let number_text = if is_plain { exact.text(places) } else { number_text };
