@@ -270,7 +270,7 @@ fn deadline_template() -> String {
 fn often_template() -> String {
     let span = span_template();
     format!(
-        r"every (?:working day|discharge|{span})|(?:once|twice|\d+(?: times?)?) (?:a|per|each) (?:day|week|month|quarter|year)(?: with a discharge)?"
+        r"every (?:working day|discharge|{span})|(?:once|twice|\d+(?: times?)?) (?:a|per|each) (?:day|week|month|quarter|year)(?: with a discharge)?|(?:daily|weekly|monthly|quarterly|yearly|annual|annually)(?: with a discharge)?|twice[ -](?:monthly|weekly)"
     )
 }
 

@@ -99,7 +99,7 @@ kind!(
 kind!(
     /// A volume of water in a time.
     Flow, volume_rate::cubic_meter_per_second as VolumeRate, "a flow", "38 gpm",
-    [GPM, GPH, GPS, GAL_DAY, KGAL_DAY, MGD, CFS, CFM, CFH, FT3_DAY, CCF_DAY, L_S, L_MIN, L_H, L_DAY, M3_S, M3_MIN, M3_H, M3_DAY, ML_DAY,
+    [GPM, GPH, GAL_DAY, MGD, CFS, L_S, L_MIN, M3_H, M3_DAY, GPS, KGAL_DAY, CFM, CFH, FT3_DAY, CCF_DAY, L_H, L_DAY, M3_S, M3_MIN, ML_DAY,
      ACRE_FT_DAY, ACRE_IN_DAY, ACRE_IN_H],
     [(GPM, 1.0), (GAL_DAY, 0.0)], [(M3_H, 0.1), (L_DAY, 0.0)],
     MOST = Some((1e4, "10,000 m3/s"))
@@ -107,7 +107,7 @@ kind!(
 kind!(
     /// A volume of water over a day.
     DailyVolume, volume_rate::cubic_meter_per_second as VolumeRate, "an amount of water in a day", "600 gal/day",
-    [GAL_DAY, L_DAY, M3_DAY, KGAL_DAY, FT3_DAY, CCF_DAY, ACRE_FT_DAY, ACRE_IN_DAY, MGD, ML_DAY, GPM, GPH, GPS, L_MIN, L_H, L_S, M3_MIN, M3_H,
+    [GAL_DAY, L_DAY, M3_DAY, MGD, ACRE_FT_DAY, GPM, L_MIN, L_S, M3_H, KGAL_DAY, FT3_DAY, CCF_DAY, ACRE_IN_DAY, ML_DAY, GPH, GPS, L_H, M3_MIN,
      M3_S, CFS, CFM, CFH, ACRE_IN_H],
     [(GAL_DAY, 0.0)], [(M3_DAY, 1.0), (L_DAY, 0.0)],
     MOST = Some((1e4, "10,000 m3/s"))

@@ -183,14 +183,16 @@ pub(crate) fn normal(text: &str) -> String {
     out
 }
 
-/// The names of units, for a message: `gpm, gph or L/s`.
+/// Names listed in a message; those beyond are less usual.
+const MOST_NAMES: usize = 9;
+
+/// The names of units, for a message: `gpm, gph or L/s`. Of many only the usual ones, which stand first.
 pub fn names(units: &[Unit]) -> String {
-    let mut text = String::new();
-    for (at, unit) in units.iter().enumerate() {
-        if at > 0 {
-            text.push_str(if at + 1 == units.len() { " or " } else { ", " });
-        }
-        text.push_str(unit.name);
+    let names: Vec<&str> = units.iter().map(|unit| unit.name).collect();
+    match names.as_slice() {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [all @ .., last] if names.len() <= MOST_NAMES => format!("{} or {last}", all.join(", ")),
+        all => format!("{} or another", all.get(..MOST_NAMES).unwrap_or(all).join(", ")),
     }
-    text
 }

@@ -133,6 +133,7 @@ fn one(
         note: words(columns.note),
         mark: DecimalMark::Point,
         since_the_last: None,
+        gap_is_meant: false,
     })
 }
 

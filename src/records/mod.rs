@@ -10,6 +10,7 @@ mod dates;
 mod feet;
 mod gather;
 mod long;
+mod lost;
 mod meters;
 mod observed;
 mod plausible;

@@ -119,6 +119,7 @@ fn a_sheet_outside_the_folder_of_records_is_refused_with_where_it_belongs() {
         decimal_mark: None,
         time: None,
         counts: None,
+        lost: Vec::new(),
         column: Vec::new(),
         dry_run: false,
     };

@@ -66,7 +66,46 @@ pub(crate) fn apply(grid: &Grid, mapping: &Mapping, problems: &Problems) -> Appl
             }
         }
     }
+    for row in &mut applied.rows {
+        row.gap_is_meant = mapping.lost.is_some();
+    }
+    lost_rows(grid, mapping, &mut applied.rows);
     applied
+}
+
+/// A row of its own for each count since the last one, on the last day of each stretch whose rows are lost.
+fn lost_rows(grid: &Grid, mapping: &Mapping, rows: &mut Vec<Row>) {
+    let mut columns: Vec<&Column> = Vec::new();
+    for (_, column) in mapping.tables.iter().flat_map(|table| &table.columns) {
+        if matches!(column, Column::Values { since: Some(_), .. }) && !columns.contains(&column) {
+            columns.push(column);
+        }
+    }
+    let place = Place::file(&Mapping::file_of(&grid.file));
+    for (_, last) in mapping.lost.iter().flatten() {
+        for column in &columns {
+            let Column::Values { place: name, what, .. } = column else { continue };
+            let text = |text: &str| Text { text: text.to_string(), place: place.clone() };
+            rows.push(Row {
+                origin: Arc::clone(&grid.file),
+                stamp: Stamp { date: *last, time: None },
+                stamp_place: place.clone(),
+                name: text(name),
+                what: text(what),
+                parameter: None,
+                value: text("lost"),
+                unit: None,
+                qualifier: None,
+                paper: None,
+                received: None,
+                who: None,
+                note: None,
+                mark: DecimalMark::Point,
+                since_the_last: None,
+                gap_is_meant: true,
+            });
+        }
+    }
 }
 
 /// Words that begin a row of totals.
@@ -361,6 +400,7 @@ fn rows_of(
             note: note.clone(),
             mark: mark_of(row, *at, table),
             since_the_last: *since,
+            gap_is_meant: false,
         });
     }
 }

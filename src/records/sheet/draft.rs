@@ -7,8 +7,9 @@ use chrono::{NaiveDate, NaiveTime};
 use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::stamp;
 use crate::quantity::{DateOrder, DecimalMark, Order, System, TwoNumbers, month_named, order_of};
+use crate::records::lost::unusual;
 use crate::records::row::SinceTheLast;
-use crate::records::sheet::apply::{column_name, is_total};
+use crate::records::sheet::apply::{column_name, date_of, is_total};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, column_of, letters};
 use crate::records::sheet::layout::{Layout, Look, layout, look};
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
@@ -22,6 +23,8 @@ pub(crate) struct Answers {
     pub mark: Option<DecimalMark>,
     pub time: Option<NaiveTime>,
     pub counts: Option<Option<SinceTheLast>>,
+    /// Days whose rows are lost; an empty list says that none is.
+    pub lost: Option<Vec<(NaiveDate, NaiveDate)>>,
     /// By letter or heading.
     pub columns: Vec<(String, Column)>,
 }
@@ -33,6 +36,7 @@ pub(crate) enum About {
     Year,
     Mark,
     Counts,
+    Lost,
     /// A column, by its heading (or letter).
     Column(String),
 }
@@ -126,7 +130,57 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
     if counting {
         counts(answers, &mut draft);
     }
+    draft.mapping.lost.clone_from(&answers.lost);
+    if answers.lost.is_none() && counts_since(&draft.mapping) {
+        ask_lost(&found, &mut draft);
+    }
     draft
+}
+
+/// Whether a column counts since the row before.
+fn counts_since(mapping: &Mapping) -> bool {
+    let mut columns = mapping.tables.iter().flat_map(|table| &table.columns);
+    columns.any(|(_, column)| matches!(column, Column::Values { since: Some(_), .. }))
+}
+
+/// Asks about stretches without a row that are far longer than usual: a count after one would cover it all.
+fn ask_lost(found: &[(&Tab, Layout)], draft: &mut Draft) {
+    let mut days: Vec<NaiveDate> = Vec::new();
+    for table in &draft.mapping.tables {
+        let of_table = |tab: &Tab| tab.name.is_empty() || table.tabs.contains(&tab.name);
+        for (tab, layout) in found.iter().filter(|(tab, _)| of_table(tab)) {
+            days.extend(
+                data(tab, layout).filter_map(|row| date_of(row.cell(layout.date), table, None).ok()).map(|s| s.date),
+            );
+        }
+    }
+    days.sort_unstable();
+    days.dedup();
+    let gaps: Vec<(NaiveDate, u32)> = days
+        .windows(2)
+        .filter_map(|pair| Some((*pair.first()?, u32::try_from((*pair.last()? - *pair.first()?).num_days()).ok()?)))
+        .collect();
+    let most = unusual(gaps.iter().map(|(_, days)| *days).collect());
+    let holes: Vec<String> = gaps
+        .iter()
+        .filter(|(_, days)| *days > most)
+        .filter_map(|(first, days)| {
+            let last = first.checked_add_days(chrono::Days::new(u64::from(*days) - 1))?;
+            Some(format!("{} to {last}", first.succ_opt()?))
+        })
+        .collect();
+    if holes.is_empty() {
+        return;
+    }
+    draft.questions.push(Question {
+        about: About::Lost,
+        text: format!(
+            "no row stands for {}: are rows lost there, so that the count behind them is not of all those days?",
+            holes.join(", and for ")
+        ),
+        options: vec![holes.join("; "), "nothing".into()],
+        flag: format!("--lost \"{}\"", holes.join("; ")),
+    });
 }
 
 /// The data rows of a tab.

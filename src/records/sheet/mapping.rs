@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use chrono::NaiveTime;
+use chrono::{NaiveDate, NaiveTime};
 
 use crate::files::{Field, Fields, Source, yaml};
-use crate::quantity::{DateOrder, DecimalMark, count};
+use crate::quantity::{DateOrder, DateRange, DecimalMark, Misread, count, date_range};
 use crate::records::row::SinceTheLast;
 use crate::records::sheet::grid::{column_of, letters};
 use crate::told::{Problem, Problems};
@@ -18,6 +18,8 @@ pub(crate) struct Mapping {
     pub sheet: String,
     /// Its tables: tabs of one layout each.
     pub tables: Vec<Table>,
+    /// Days whose rows are lost, first and last; none where nobody said.
+    pub lost: Option<Vec<(NaiveDate, NaiveDate)>>,
     /// The rows as they were when they were last looked at: key and digest.
     pub rows: BTreeMap<String, String>,
 }
@@ -188,6 +190,7 @@ impl Mapping {
             .iter()
             .map(table)
             .collect();
+        let lost = lost(&file.may("lost"));
         let rows = file
             .may("rows")
             .named()
@@ -195,7 +198,7 @@ impl Mapping {
             .filter_map(|(key, field)| Some((key.value, field.text()?.value)))
             .collect();
         file.finish();
-        Some(Self { sheet: sheet?.value, tables: tables.into_iter().collect::<Option<_>>()?, rows })
+        Some(Self { sheet: sheet?.value, tables: tables.into_iter().collect::<Option<_>>()?, lost, rows })
     }
 
     /// The mapping file's text.
@@ -243,6 +246,13 @@ impl Mapping {
             for (at, column) in &table.columns {
                 line(format!("  {}: {}", letters(*at), column.text()));
             }
+        }
+        if let Some(lost) = &self.lost {
+            let days: Vec<String> = lost.iter().map(|(first, last)| format!("{first} to {last}")).collect();
+            let _ = match days.as_slice() {
+                [] => writeln!(out, "lost: nothing"),
+                days => writeln!(out, "lost: [{}]", days.join(", ")),
+            };
         }
         out.push_str(&self.rows_as_yaml());
         out
@@ -294,6 +304,31 @@ impl Mapping {
 
 /// Stands over the rows.
 const ROWS_REMARK: &str = "# The rows as they were when `bywash sheet` last looked, to tell what is new or changed.";
+
+/// The days whose rows are lost, as typed after `--lost`: `Feb 2025`, `8 Mar 2025 to 1 Apr 2025`, or `nothing`.
+///
+/// # Errors
+/// When it is neither.
+pub(crate) fn lost_days(text: &str) -> Result<Option<(NaiveDate, NaiveDate)>, Misread> {
+    if text.trim().eq_ignore_ascii_case("nothing") {
+        return Ok(None);
+    }
+    match date_range(text)? {
+        DateRange::Dates { first, last } => Ok(Some((first, last))),
+        DateRange::Yearly(_) => {
+            Err(Misread::new(format!("`{}` has no year", text.trim())).hint("write it like 1 Feb 2025 to 28 Feb 2025"))
+        }
+    }
+}
+
+fn lost(field: &Field) -> Option<Vec<(NaiveDate, NaiveDate)>> {
+    if !field.is_there() {
+        return None;
+    }
+    let items = field.one_or_more().into_iter();
+    let days = items.map(|item| item.parse("days", "1 Feb 2025 to 28 Feb 2025", lost_days).map(|said| said.value));
+    Some(days.collect::<Option<Vec<_>>>()?.into_iter().flatten().collect())
+}
 
 fn table(field: &Field) -> Option<Table> {
     let mut fields = field.fields()?;
@@ -368,7 +403,7 @@ fn table(field: &Field) -> Option<Table> {
     })
 }
 
-fn letter(text: &str) -> Result<usize, crate::quantity::Misread> {
+fn letter(text: &str) -> Result<usize, Misread> {
     column_of(text).ok_or_else(|| {
         let hint = match count(text) {
             Ok(number) if (1..=16_384).contains(&number) => {
@@ -376,7 +411,7 @@ fn letter(text: &str) -> Result<usize, crate::quantity::Misread> {
             }
             _ => "write it like A".to_string(),
         };
-        crate::quantity::Misread::new(format!("`{text}` is not the letter of a column")).hint(hint)
+        Misread::new(format!("`{text}` is not the letter of a column")).hint(hint)
     })
 }
 
@@ -493,6 +528,10 @@ mod tests {
                     (27, Column::NotRead),
                 ],
             }],
+            lost: Some(vec![(
+                NaiveDate::from_ymd_opt(2025, 2, 1).unwrap(),
+                NaiveDate::from_ymd_opt(2025, 2, 28).unwrap(),
+            )]),
             rows: [("Mar 2025-03-01".to_string(), "1e307000".to_string())].into(),
         }
     }

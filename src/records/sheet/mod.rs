@@ -15,7 +15,7 @@ mod workbook;
 pub(crate) use apply::{Applied, Changes, apply, changes};
 pub(crate) use draft::{About, Answers, Question, draft};
 pub(crate) use grid::{Grid, letters};
-pub(crate) use mapping::{Mapping, column_on_a_line, since_named, without_braces};
+pub(crate) use mapping::{Mapping, column_on_a_line, lost_days, since_named, without_braces};
 
 use crate::files::Sources;
 use crate::records::row::Row;

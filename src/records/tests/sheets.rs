@@ -92,7 +92,7 @@ fn us_wash_log() -> Vec<u8> {
 /// 452,000 − 418,940 = 33,060 for the 26 days from 7 March to 1 April; 455,000 − 452,000 = 3,000 for 2 and 3 April.
 #[test]
 fn a_us_wash_log_with_a_title_month_tabs_ditto_marks_and_totals_goes_through() {
-    let answers = Answers { counts: Some(Some(SinceTheLast::Entry)), ..Answers::default() };
+    let answers = Answers { counts: Some(Some(SinceTheLast::Entry)), lost: Some(Vec::new()), ..Answers::default() };
     let went = through(&facility(), "wash log.xlsx", &us_wash_log(), &answers);
     // Only one thing is not clear: what a count covers where days have no row.
     assert_eq!(went.questions, [About::Counts]);
@@ -484,4 +484,48 @@ fn dates_that_are_day_counts_are_read_under_a_heading_of_dates_and_a_dial_is_non
     }
     let went = through(&facility(), "a.xlsx", &book.save_to_buffer().unwrap(), &Answers::default());
     assert_eq!(spans(&went.timeline, 2)[0], ("2025-07-14".to_string(), 1, "100".to_string()));
+}
+
+/// A February whose tab is lost: 1 wash since the row before on 1 Mar is one wash of 1 Mar's row, not of the 29 days since
+/// 31 Jan. Asked of the sheet; said, the count covers from 1 Mar on; not said, each is told.
+#[test]
+fn a_count_after_a_lost_month_is_asked_about_and_covers_no_day_whose_row_is_lost() {
+    let mut text = String::from("Date,Sand beds washes\n");
+    for day in [25, 27, 29, 31] {
+        text.push_str(&format!("2025-01-{day},4\n"));
+    }
+    text.push_str("2025-03-02,1\n2025-03-04,5\n");
+    let counts = Answers { counts: Some(Some(SinceTheLast::Entry)), ..Answers::default() };
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("a.csv"), &text).unwrap();
+    let grid = Grid::open("a.csv", None, &mut Sources::new(folder.path()), &Problems::new()).unwrap();
+    let asked = draft(&facility(), &grid, "a.csv", &counts).questions;
+    assert_eq!(asked.len(), 1, "{asked:#?}");
+    assert_eq!(asked[0].flag, "--lost \"2025-02-01 to 2025-03-01\"");
+    assert_eq!(asked[0].options[1], "nothing");
+
+    let days = crate::records::sheet::lost_days("2025-02-01 to 2025-03-01").unwrap();
+    let said = Answers { lost: Some(days.into_iter().collect()), ..counts };
+    let went = through(&facility(), "a.csv", text.as_bytes(), &said);
+    let of_march = |timeline: &Timeline| {
+        timeline
+            .washes
+            .iter()
+            .filter(|wash| wash.first_day > date("2025-01-31"))
+            .map(|w| (w.first_day, w.days, w.count))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(of_march(&went.timeline)[1], (date("2025-03-02"), 2, 5));
+    let whole: Vec<_> = went.timeline.washes.iter().filter(|wash| wash.count == 1).collect();
+    assert!(whole.iter().all(|wash| wash.first_day >= date("2025-03-01") && wash.days <= 2), "{whole:?}");
+
+    let rows: String = ["2025-01-27", "2025-01-29", "2025-01-31", "2025-03-02", "2025-03-04"]
+        .iter()
+        .map(|day| format!("{day},Sand beds,washes,,1,,,,,,since the last row\n"))
+        .collect();
+    let told = super::fixture::told(&rows);
+    assert_eq!(told.len(), 1, "{told:#?}");
+    assert!(told[0].contains("taken for the 30 days since"), "{told:?}");
+    let lost = rows.replace("2025-03-02", "2025-03-01,Sand beds,washes,,lost,,,,,,\n2025-03-02");
+    assert_eq!(super::fixture::told(&lost), [0; 0].map(|_: i32| String::new()));
 }
