@@ -14,6 +14,7 @@ use clap::Args as ClapArgs;
 
 use shown::{show, show_changes};
 
+use crate::cli::check::by_kind;
 use crate::facility::{self, model::Facility};
 use crate::files::{Sources, write_whole};
 use crate::quantity::{DateOrder, DecimalMark, clock};
@@ -181,11 +182,8 @@ fn one_sheet(
     }
     // Names, units and meters are looked at too, so that a slip is told now and not at the next report.
     let timeline = timeline_of(facility, applied.rows.clone(), &[], problems);
-    for repair in timeline.repairs.iter().take(MOST_REPAIRS) {
-        let _ = writeln!(told.out, "  note: {}", repair.sentence);
-    }
-    if timeline.repairs.len() > MOST_REPAIRS {
-        let _ = writeln!(told.out, "  note: {} more like these", timeline.repairs.len() - MOST_REPAIRS);
+    for sentence in by_kind(&timeline.repairs) {
+        let _ = writeln!(told.out, "  note: {sentence}");
     }
     if args.dry_run {
         let _ = writeln!(told.out, "Nothing was written.");
@@ -205,9 +203,6 @@ fn one_sheet(
         }
     }
 }
-
-/// Repairs shown of one sheet.
-const MOST_REPAIRS: usize = 8;
 
 fn drafted(
     facility: &Facility,
@@ -341,12 +336,22 @@ fn directory(args: &Args) -> PathBuf {
         Some(above) if !above.as_os_str().is_empty() => above.to_path_buf(),
         _ => PathBuf::from("."),
     });
-    above.filter(|above| Sources::new(above).exists(facility::FACILITY_FILE)).unwrap_or_else(|| PathBuf::from("."))
+    let beside = args.file.parent().map(Path::to_path_buf);
+    let has_site = |folder: &PathBuf| Sources::new(folder).exists(facility::FACILITY_FILE);
+    above.filter(has_site).or(beside.filter(has_site)).unwrap_or_else(|| PathBuf::from("."))
 }
 
 /// The sheet's name from the facility's folder. It must lie in the folder of records.
 fn name_of(args: &Args, facility: &Facility, directory: &Path, sources: &Sources) -> Result<String, String> {
     let typed = args.file.display().to_string();
+    if let Some(rain) = &facility.weather.rain {
+        let path =
+            |path: &Path| std::path::absolute(path).ok().map(|path| Sources::name_of(&path.display().to_string()));
+        let is_rain = path(&args.file) == path(&directory.join(&rain.file)) || typed == rain.file;
+        if is_rain && sources.exists(&rain.file) {
+            return Ok(rain.file.clone());
+        }
+    }
     let Some((records, _)) = &facility.records else {
         return Err(format!(
             "the facility names no folder of records; write `records: records` in {}",

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::facility::model::{Facility, PlaceId};
 use crate::quantity::{
-    Cell, Decimal, Expected, amount, kind, parameter_as_written, parameter_name, units, units_meant,
+    Cell, Decimal, Expected, amount, kind, parameter_as_written, parameter_name, unit as unit_of, units, units_meant,
 };
 use crate::records::feet::{inches, may_be_feet};
 use crate::records::gather::{many, plain};
@@ -13,7 +13,7 @@ use crate::records::row::{Entry, Subject};
 use crate::records::words::What;
 use crate::records::{Act, Level, LevelKind, Look, Qualifier, Repair, Sample};
 use crate::told::{Place, Problem, Problems};
-use crate::weather::{LoggedRain, says_out};
+use crate::weather::{Depth, LoggedRain, depth};
 
 fn place_of(entry: &Entry) -> Option<PlaceId> {
     match entry.subject {
@@ -311,61 +311,39 @@ pub(crate) fn looks(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Pro
 pub(crate) fn rain(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Problems) -> Vec<LoggedRain> {
     let mut readings = Vec::new();
     for entry in entries.iter().filter(|entry| entry.what == What::Rain) {
-        let (depth_mm, trace) = match &entry.cell {
-            Cell::Trace => (0.0, true),
-            Cell::Word(word) if matches!(word.as_str(), "dry" | "none" | "nil" | "no rain" | "zero") => (0.0, false),
-            Cell::Number { value, .. } if entry.qualifier == Qualifier::None => {
-                let Some((unit, place)) = entry.unit() else {
-                    problems.add(
-                        Problem::error(&entry.place(), "a depth of rain without its unit")
-                            .hint("write in or mm: they differ 25-fold"),
-                    );
-                    continue;
-                };
-                match amount(&format!("{value} {unit}"), &Expected::of::<kind::RainDepth>()) {
-                    Ok(read) if !value.is_negative() => (read.to_si() * 1000.0, false),
-                    Ok(_) => {
-                        problems.add(
-                            Problem::error(&entry.place(), "a depth of rain below zero")
-                                .hint("leave it blank if it was not read"),
-                        );
-                        continue;
-                    }
+        let metres = match (&entry.cell, entry.unit()) {
+            (Cell::Number { value, .. }, Some((unit, place))) => {
+                match unit_of(&unit, &Expected::of::<kind::RainDepth>()) {
+                    Ok(unit) => Some(unit.to_si_f64(value.to_f64())),
                     Err(refusal) => {
                         problems.add(Problem::misread(&place, refusal));
                         continue;
                     }
                 }
             }
-            cell if says_out(cell) => {
-                readings.push(LoggedRain {
-                    stamp: entry.row.stamp,
-                    depth_mm: 0.0,
-                    trace: false,
-                    out: true,
-                    place: entry.place(),
-                });
-                continue;
-            }
-            Cell::Blank | Cell::Missing(_) => {
+            _ => None,
+        };
+        let (depth_mm, trace, out) = match depth(&entry.cell, metres) {
+            Ok(Depth::Read { mm, trace }) => (mm, trace, false),
+            Ok(Depth::Out) => (0.0, false, true),
+            Ok(Depth::NotRead) => {
                 repairs.push(Repair {
                     place: entry.place(),
                     sentence: format!(
-                        "rain of {}: nothing is written; the gauge was not read, and it is not zero",
-                        entry.row.stamp.date
+                        "rain of {}: `{}` is no depth; the gauge was not read, and it is not zero",
+                        entry.row.stamp.date,
+                        entry.row.value.text.trim()
                     ),
                 });
                 continue;
             }
-            _ => {
-                problems.add(
-                    Problem::error(&entry.place(), format!("`{}` is not a depth of rain", entry.row.value.text.trim()))
-                        .hint("write the depth with its unit, T for a trace, or 0"),
-                );
+            Err(refusal) => {
+                problems.add(Problem::misread(&entry.place(), refusal));
                 continue;
             }
         };
-        readings.push(LoggedRain { stamp: entry.row.stamp, depth_mm, trace, out: false, place: entry.place() });
+        let total = entry.row.since_the_last.is_some();
+        readings.push(LoggedRain { stamp: entry.row.stamp, depth_mm, trace, out, total, place: entry.place() });
     }
     readings
 }

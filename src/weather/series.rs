@@ -163,7 +163,7 @@ fn date_column(sheet: &Sheet, problems: &Problems) -> Option<usize> {
         let place = Place::line(&sheet.heading_place(0).file, sheet.heading.line);
         problems.add(
             Problem::error(&place, "no column is called `date`")
-                .hint(format!("the columns are: {}", sheet.headings.join(", "))),
+                .hint(format!("call it so, or say once how the file is read: bywash sheet \"{}\"", place.file)),
         );
     }
     found
@@ -194,9 +194,9 @@ fn column(sheet: &Sheet, wanted: &Wanted, problems: &Problems) -> Option<(usize,
         [] => {
             let place = Place::line(&sheet.heading_place(0).file, sheet.heading.line);
             problems.add(Problem::error(&place, format!("no column holds the {}", wanted.name)).hint(format!(
-                "call it one of: {}; the columns are: {}",
+                "call it one of: {}; or say once how the file is read: bywash sheet \"{}\"",
                 wanted.words.join(", "),
-                sheet.headings.join(", ")
+                place.file
             )));
             None
         }

@@ -54,6 +54,8 @@ pub(crate) struct Question {
 /// A draft: the mapping as far as it is clear, the questions, and what was taken for granted.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Draft {
+    /// The sheet's name from the facility's folder.
+    file: String,
     pub mapping: Mapping,
     pub questions: Vec<Question>,
     pub told: Vec<String>,
@@ -63,6 +65,7 @@ pub(crate) struct Draft {
 pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Answers) -> Draft {
     let mut draft = Draft::default();
     draft.mapping.sheet = sheet.to_string();
+    draft.file = grid.file.to_string();
     let mut found: Vec<(&Tab, Layout)> = Vec::new();
     for tab in &grid.tabs {
         match layout(tab) {
@@ -374,7 +377,13 @@ fn columns(
             table.columns.push((at, column));
             continue;
         }
-        let seen = Seen { heading, values, mark: table.mark, row_has_place: row_place.is_some() };
+        let seen = Seen {
+            heading,
+            values,
+            mark: table.mark,
+            row_has_place: row_place.is_some(),
+            in_rain_file: facility.weather.rain.as_ref().is_some_and(|rain| *rain.file == *draft.file),
+        };
         match guess(facility, &seen) {
             Guess::Column(column) => {
                 counting |= counts_something(&column);

@@ -6,9 +6,10 @@ use std::fmt::Write as _;
 use chrono::{NaiveDate, NaiveTime};
 
 use crate::files::{Field, Fields, Source, yaml};
-use crate::quantity::{DateOrder, DateRange, DecimalMark, Misread, count, date_range};
+use crate::quantity::{DateOrder, DecimalMark, Misread, count};
 use crate::records::row::SinceTheLast;
 use crate::records::sheet::grid::{column_of, letters};
+use crate::records::sheet::said::{FLAG_WORDS, lost_days};
 use crate::told::{Problem, Problems};
 
 /// How a sheet is read.
@@ -74,6 +75,8 @@ pub(crate) enum Column {
     Place(BTreeMap<String, String>),
     /// Values; without a place those of the row's.
     Values { place: String, what: String, parameter: Option<String>, unit: Option<String>, since: Option<SinceTheLast> },
+    /// Flags of the row's rain, and what those mean that are not of the usual letters.
+    Flag(BTreeMap<String, String>),
     /// Whose hand it is.
     Who,
     /// Remarks.
@@ -100,6 +103,9 @@ impl Column {
         if text.trim().eq_ignore_ascii_case("place") {
             return Some(Self::Place(BTreeMap::new()));
         }
+        if text.trim().eq_ignore_ascii_case("flag") {
+            return Some(Self::Flag(BTreeMap::new()));
+        }
         Self::WORDS.into_iter().find(|(word, _)| word.eq_ignore_ascii_case(text.trim())).map(|(_, column)| column)
     }
 
@@ -118,17 +124,23 @@ impl Column {
                 parts.extend(since.map(|since| format!("counts: {}", since_words(since))));
                 format!("{{{}}}", parts.join(", "))
             }
-            Self::Place(names) if names.is_empty() => "place".to_string(),
-            Self::Place(names) => {
-                let names: Vec<String> =
-                    names.iter().map(|(cell, name)| format!("{}: {}", always_quoted(cell), quoted(name))).collect();
-                format!("{{place of the row: {{{}}}}}", names.join(", "))
-            }
+            Self::Place(names) => with_names("place", "place of the row", names),
+            Self::Flag(names) => with_names("flag", "flag of the row", names),
             other => {
                 Self::WORDS.into_iter().find(|(_, column)| column == other).map_or("", |(word, _)| word).to_string()
             }
         }
     }
+}
+
+/// A column that is a word alone, or one whose cells stand for something else.
+fn with_names(word: &str, key: &str, names: &BTreeMap<String, String>) -> String {
+    if names.is_empty() {
+        return word.to_string();
+    }
+    let names: Vec<String> =
+        names.iter().map(|(cell, name)| format!("{}: {}", always_quoted(cell), quoted(name))).collect();
+    format!("{{{key}: {{{}}}}}", names.join(", "))
 }
 
 const SINCE: [(&str, Option<SinceTheLast>); 3] = [
@@ -176,7 +188,7 @@ pub(crate) fn without_braces(text: &str) -> &str {
 impl Mapping {
     /// The name of the mapping file of a sheet.
     pub fn file_of(sheet: &str) -> String {
-        format!("{sheet}.map.yaml")
+        crate::files::mapping_of(sheet)
     }
 
     /// Reads a mapping file. What is wrong is told.
@@ -305,22 +317,6 @@ impl Mapping {
 /// Stands over the rows.
 const ROWS_REMARK: &str = "# The rows as they were when `bywash sheet` last looked, to tell what is new or changed.";
 
-/// The days whose rows are lost, as typed after `--lost`: `Feb 2025`, `8 Mar 2025 to 1 Apr 2025`, or `nothing`.
-///
-/// # Errors
-/// When it is neither.
-pub(crate) fn lost_days(text: &str) -> Result<Option<(NaiveDate, NaiveDate)>, Misread> {
-    if text.trim().eq_ignore_ascii_case("nothing") {
-        return Ok(None);
-    }
-    match date_range(text)? {
-        DateRange::Dates { first, last } => Ok(Some((first, last))),
-        DateRange::Yearly(_) => {
-            Err(Misread::new(format!("`{}` has no year", text.trim())).hint("write it like 1 Feb 2025 to 28 Feb 2025"))
-        }
-    }
-}
-
 fn lost(field: &Field) -> Option<Vec<(NaiveDate, NaiveDate)>> {
     if !field.is_there() {
         return None;
@@ -421,7 +417,7 @@ fn column(field: &Field) -> Option<Column> {
         if named.is_none() {
             field.refuse(
                 format!("`{text}` does not say what the column holds"),
-                "write {place: …, what: …}, or one of: place, who, note, paper, received, not read",
+                "write {place: …, what: …}, or one of: place, flag, who, note, paper, received, not read",
             );
         }
         return named;
@@ -433,6 +429,15 @@ fn column(field: &Field) -> Option<Column> {
         let names = names.map(|(cell, name)| Some((cell.value, name.name()?.value))).collect::<Option<_>>();
         fields.finish();
         return names.map(Column::Place);
+    }
+    let flags = fields.may("flag of the row");
+    if flags.is_there() {
+        let names = flags.named().into_iter();
+        let names = names
+            .map(|(cell, means)| Some((cell.value, means.one_of(&FLAG_WORDS)?.value.to_string())))
+            .collect::<Option<_>>();
+        fields.finish();
+        return names.map(Column::Flag);
     }
     let what = fields.must("what", "reading").text();
     let place = fields.may("place").text().map(|said| said.value).unwrap_or_default();

@@ -4,6 +4,7 @@ use crate::facility::kinds;
 use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::{Cell, Decimal, DecimalMark, Dimension, cell, meter_unit, parameter_as_written, units};
 use crate::records::sheet::mapping::{Column, without_braces};
+use crate::records::sheet::said::flag_meant;
 use crate::records::words::What;
 
 /// What a column was guessed to hold.
@@ -26,6 +27,8 @@ pub(crate) struct Seen<'a> {
     pub mark: DecimalMark,
     /// Whether another column names the place of each row.
     pub row_has_place: bool,
+    /// Whether the sheet is the facility's rain file.
+    pub in_rain_file: bool,
 }
 
 /// Which place the words of a cell stand for: its name, or the tail of one discharge point's name alone (`001` of
@@ -84,6 +87,11 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     if let Some(side) = side_column(&tokens) {
         return side;
     }
+    if tokens.iter().any(|token| token.ends_with("flag") || token.ends_with("flags"))
+        && seen.values.iter().all(|value| flag_meant(value, &Default::default()).is_some())
+    {
+        return Guess::Column(Column::Flag(Default::default()));
+    }
     let named = named(facility, &tokens);
     let rest: Vec<&str> = match &named {
         Some((_, used)) => {
@@ -105,6 +113,14 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     });
     let Some((what, parameter)) = what else {
         return match named {
+            None if seen.in_rain_file && counting(seen).is_some() => {
+                let units = units_for(What::Rain).iter().map(|unit| format!("what: rain, unit: {unit}"));
+                let options = match &unit {
+                    Some(unit) => vec![format!("what: rain, unit: {unit}")],
+                    None => units.collect(),
+                };
+                Guess::Unsure("is it the rain?".into(), options.into_iter().chain(["not read".to_string()]).collect())
+            }
             None => Guess::Unknown,
             Some((name, _)) => {
                 let options = offered(facility, &name, unit.as_deref());
@@ -302,7 +318,7 @@ fn needs_unit(what: What, parameter: Option<&str>) -> bool {
 fn units_for(what: What) -> &'static [&'static str] {
     match what {
         What::Amount | What::Holding => &["gal", "m3", "L"],
-        What::Rain => &["in", "mm"],
+        What::Rain => &["in", "mm", "tenths of mm", "hundredths of in"],
         What::Sample => &["mg/L", "ug/L", "mL/L", "NTU"],
         What::Level | What::Freeboard | What::SludgeDepth => &["ft", "in", "m", "cm"],
         _ => &[],
@@ -442,7 +458,7 @@ fn what_word(word: &str) -> Option<What> {
         "sludge" => What::SludgeDepth,
         "level" | "stage" | "gauge" => What::Level,
         "holding" => What::Holding,
-        "rain" | "rainfall" | "precipitation" | "precip" => What::Rain,
+        "rain" | "rainfall" | "precipitation" | "precip" | "prcp" => What::Rain,
         "look" | "flowing" | "discharge" | "discharging" => What::Look,
         _ => return None,
     })
