@@ -301,7 +301,7 @@ fn misfit(steps: &[Step]) -> Option<(usize, Vec<usize>)> {
 fn out_of_step(source: &Source) -> Option<Problem> {
     let mut steps = steps(source);
     let (first, open) = misfit(&steps)?;
-    let mut best: Option<(usize, bool, usize, usize)> = None;
+    let mut best: Option<((usize, bool, bool, bool), usize, usize)> = None;
     for at in std::iter::once(first).chain(open.into_iter().rev()) {
         let own = steps.get(at).map_or(0, |step| step.indent);
         for moved in [own.checked_sub(1), Some(own + 1), own.checked_sub(2), Some(own + 2)].into_iter().flatten() {
@@ -309,16 +309,16 @@ fn out_of_step(source: &Source) -> Option<Problem> {
                 step.indent = moved;
             }
             let reads = misfit(&steps).map_or(usize::MAX, |(at, _)| at);
-            let is_whole = moved.is_multiple_of(2);
-            if reads > first && best.is_none_or(|(held, whole, ..)| (reads, is_whole) > (held, whole)) {
-                best = Some((reads, is_whole, at, moved));
+            let score = (reads, moved.is_multiple_of(2), !own.is_multiple_of(2), own.abs_diff(moved) == 1);
+            if reads > first && best.is_none_or(|(held, ..)| score > held) {
+                best = Some((score, at, moved));
             }
             if let Some(step) = steps.get_mut(at) {
                 step.indent = own;
             }
         }
     }
-    let (at, meant) = best.map_or((first, None), |(_, _, at, moved)| (at, Some(moved)));
+    let (at, meant) = best.map_or((first, None), |(_, at, moved)| (at, Some(moved)));
     steps.get(at).map(|step| misplaced(source, step.line, meant))
 }
 

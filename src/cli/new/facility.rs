@@ -44,9 +44,8 @@ impl<'a> Site<'a> {
             let names = std::iter::once(name.to_owned()).chain((2..).map(|number| format!("{name} {number}")));
             names.into_iter().find(|name| !taken.contains(&plain(name))).unwrap_or_default()
         };
-        let is_drawn = answers.filters.iter().any(|(_, kind)| !RUNS_TO.contains(&kind.as_str()));
         let mut uses = answers.uses.clone();
-        if uses.is_empty() && is_drawn {
+        if uses.is_empty() && !answers.filters.is_empty() {
             uses.push((free("Irrigation"), "overhead".to_owned()));
         }
         let mut supplies = answers.supplies.clone();
@@ -89,6 +88,13 @@ impl<'a> Site<'a> {
 
     fn run_to(&self) -> impl DoubleEndedIterator<Item = &(String, String)> {
         self.answers.filters.iter().filter(|(_, kind)| RUNS_TO.contains(&kind.as_str()))
+    }
+
+    /// Whether what the uses give back runs to the first screen; else the yard's rain does, if there is a yard.
+    fn uses_feed_the_screen(&self) -> bool {
+        self.answers.sewer.is_none()
+            || self.uses.iter().any(|(_, kind)| kind != "washdown")
+            || self.answers.yard.is_none()
     }
 
     /// Where a roof's rain goes, and what stands behind the last filter that water runs to.
@@ -253,7 +259,7 @@ impl<'a> Site<'a> {
             let washed = ["pressure screen", "shallow media bed", "deep media bed"].contains(&kind.as_str());
             return Some(match (washed, RUNS_TO.contains(&kind.as_str())) {
                 (true, _) => format!("{}, what: wash water", between(name, self.waste())),
-                (false, true) => between(name, self.behind(name)),
+                (false, true) => format!("{}, what: water", between(name, self.behind(name))),
                 (false, false) => between(self.before(name), name),
             });
         }
@@ -261,8 +267,10 @@ impl<'a> Site<'a> {
             return answers.ponds.last().map(|pond| between(pond, of));
         }
         if answers.sewer.as_deref() == Some(of) {
-            let shed = self.uses.iter().find(|(_, kind)| kind == "washdown");
-            return shed.map(|(name, _)| between(name, of));
+            let all_to_screen = self.run_to().next().is_some() && self.uses_feed_the_screen();
+            let is_all = self.uses.iter().all(|(_, kind)| kind == "washdown");
+            let shed = self.uses.iter().find(|(_, kind)| kind == "washdown").filter(|_| !(is_all && all_to_screen));
+            return shed.map(|(name, _)| format!("{}, what: return", between(name, of)));
         }
         None
     }
@@ -300,8 +308,9 @@ impl<'a> Site<'a> {
             return;
         }
         out.push_str("\n# What the rain falls on. Ponds catch their own rain.\nrain falls on:\n");
+        let screen = self.run_to().next().filter(|_| !self.uses_feed_the_screen()).map(|(name, _)| name.as_str());
         let ground = [
-            (&self.answers.yard, &self.yard, "50 % to 70 %", self.waste(), true),
+            (&self.answers.yard, &self.yard, "50 % to 70 %", screen.unwrap_or(self.waste()), true),
             (&self.answers.roofs, &self.roofs, "90 % to 95 %", self.clean(), false),
         ];
         for (area, name, share, to, is_dirty) in ground {
@@ -334,7 +343,8 @@ impl<'a> Site<'a> {
                 several => format!("[{}]", several.iter().map(|name| quoted(name)).collect::<Vec<_>>().join(", ")),
             },
         };
-        let first_screen = self.run_to().next().map(|(name, _)| name.as_str());
+        let first_screen = self.run_to().next().filter(|_| self.uses_feed_the_screen()).map(|(name, _)| name.as_str());
+        let all_to_sewer = self.uses.iter().all(|(_, kind)| kind == "washdown");
         for (name, kind) in &self.uses {
             let recirculates = matches!(kind.as_str(), "flood floor" | "bench");
             let (returns, mg_l, amount) = match kind.as_str() {
@@ -346,6 +356,7 @@ impl<'a> Site<'a> {
                 _ => ("40 % to 60 %", "20 mg/L to 100 mg/L", self.u("20000 gal/day", "75 m3/day")),
             };
             let to = match (kind.as_str(), &self.answers.sewer, first_screen) {
+                ("washdown", _, Some(screen)) if all_to_sewer => screen,
                 ("washdown", Some(sewer), _) => sewer,
                 (_, _, Some(screen)) => screen,
                 _ if recirculates => self.clean(),
@@ -376,20 +387,32 @@ impl<'a> Site<'a> {
                     "goes to" => format!("    goes to: {}", quoted(self.behind(name))),
                     // A hose needs a supply of its own.
                     "hosed down" if self.supplies.is_empty() => continue,
-                    _ => line.to_owned(),
+                    _ => self.with_own_names(line),
                 };
-                let first_supply = self.supplies.first().map_or("", String::as_str);
-                let line = ["Settling pond", "Town sewer"]
-                    .iter()
-                    .fold(line, |line, place| {
-                        line.replace(&format!(": {place}"), &format!(": {}", quoted(self.waste())))
-                    })
-                    .replace("with: Town water", &format!("with: {}", quoted(first_supply)))
-                    .replace(": Screenings bin", &format!(": {}", quoted(&self.bin)))
-                    .replace(": Skip", &format!(": {}", quoted(&self.skip)));
                 let _ = writeln!(out, "{line}");
             }
         }
+    }
+
+    /// A line of the file of all kinds with this site's names in place of those that stand there.
+    fn with_own_names(&self, line: &str) -> String {
+        let supply = self.supplies.first().map_or("", String::as_str);
+        let names = [
+            (": Settling pond", self.waste()),
+            (": Town sewer", self.waste()),
+            (": Town water", supply),
+            (": Screenings bin", self.bin.as_str()),
+            (": Skip", self.skip.as_str()),
+        ];
+        // Marked first, since a name of the user's may be one of those.
+        let mut out = line.to_owned();
+        for (at, (there, _)) in names.iter().enumerate() {
+            out = out.replace(there, &format!(": \u{1}{at}"));
+        }
+        for (at, (_, own)) in names.iter().enumerate() {
+            out = out.replace(&format!("\u{1}{at}"), &quoted(own));
+        }
+        out
     }
 
     fn taken(&self, filter: &str) -> String {

@@ -100,7 +100,7 @@ fn any_answers() -> impl Strategy<Value = Answers> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]
 
     #[test]
     fn whatever_is_answered_the_folder_passes_and_the_answers_can_be_given_again(answers in any_answers()) {
