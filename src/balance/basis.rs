@@ -365,9 +365,7 @@ fn filter(pass: &mut Pass<'_>, f: FilterAt, marks: &mut Unknowns) {
 
 fn store(pass: &mut Pass<'_>, s: StoreAt, weather: WeatherBasis, marks: &mut Unknowns) {
     let of = &pass.plan.stores[s];
-    if let Some(fill) = &of.fill
-        && let Some((edge, source)) = fill.direct
-    {
+    for &(edge, source) in of.fill.iter().flat_map(|fill| &fill.direct) {
         let mass = match source {
             Source::Supply(supply) => {
                 let typed = pass.plan.supplies[supply].unknown;
