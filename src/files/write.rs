@@ -58,6 +58,8 @@ pub enum Content {
     Ledger,
     /// A drawing (SVG), as this program writes it.
     Drawing,
+    /// A page (HTML), as this program writes it.
+    Page,
 }
 
 impl Content {
@@ -67,6 +69,7 @@ impl Content {
             Self::Workbook => b"PK",
             Self::Ledger => b"date,from,to,purpose,",
             Self::Drawing => b"<svg xmlns=",
+            Self::Page => b"<!doctype html>\n<!-- made by bywash page -->",
         }
     }
 
@@ -76,6 +79,7 @@ impl Content {
             Self::Workbook => "a workbook",
             Self::Ledger => "a ledger",
             Self::Drawing => "a drawing",
+            Self::Page => "a page",
         }
     }
 }

@@ -37,6 +37,16 @@ impl SvgCanvas {
         Self { width, height, title: title.to_owned(), body: String::new() }
     }
 
+    /// Markup among what is drawn: a group that opens or closes.
+    pub(crate) fn markup(&mut self, markup: &str) {
+        self.body.push_str(markup);
+    }
+
+    /// What is drawn, without the file around it.
+    pub(crate) fn into_body(self) -> String {
+        self.body
+    }
+
     /// The file.
     pub fn finish(self) -> String {
         format!(
