@@ -4,8 +4,28 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::page::document::{Block, Document};
 
+/// Names that the page has for its own parts.
+const OWN: [&str; 16] = [
+    "along",
+    "annex",
+    "content",
+    "contents",
+    "data",
+    "day",
+    "day-words",
+    "found",
+    "found-count",
+    "jump",
+    "opened",
+    "play",
+    "search",
+    "search-help",
+    "site",
+    "whole",
+];
+
 /// The names given so far.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Anchors {
     taken: BTreeSet<String>,
     of: BTreeMap<(usize, String), String>,
@@ -14,7 +34,8 @@ pub struct Anchors {
 impl Anchors {
     /// Names for the headings of documents, in order; each document has anchors of its own.
     pub fn of(documents: &[&Document]) -> Self {
-        let mut anchors = Self::default();
+        let taken = OWN.iter().map(|name| (*name).to_owned()).collect();
+        let mut anchors = Self { taken, of: BTreeMap::new() };
         for (part, document) in documents.iter().enumerate() {
             for block in &document.blocks {
                 let Block::Heading(heading) = block else { continue };

@@ -14,6 +14,9 @@ use serde_json::{Value, json};
 use crate::page::document::Carries;
 use crate::page::html::anchors::Anchors;
 
+/// The address of the picture by the day.
+const SITE: &str = "site";
+
 /// A unit: how many of its last digits make one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Scale {
@@ -232,7 +235,6 @@ impl WayKey {
 #[derive(Debug)]
 pub struct Named<'a> {
     days: &'a Days,
-    site: String,
     places: Vec<String>,
     bands: Vec<WayKey>,
 }
@@ -240,7 +242,6 @@ pub struct Named<'a> {
 impl Days {
     /// Gives places and ways their addresses.
     pub fn named(&self, anchors: &mut Anchors) -> Named<'_> {
-        let site = anchors.new_name("", "site");
         let places: Vec<String> = self.nodes.iter().map(|name| anchors.new_name("place-", name)).collect();
         let mut bands: Vec<WayKey> = Vec::new();
         for (number, way) in self.ways.iter().enumerate() {
@@ -261,7 +262,7 @@ impl Days {
                 }
             }
         }
-        Named { days: self, site, places, bands }
+        Named { days: self, places, bands }
     }
 }
 
@@ -290,7 +291,7 @@ impl Named<'_> {
         let same_month = (day.year(), day.month()) == (self.days.first.year(), self.days.first.month());
         let day = if same_month { day.max(self.days.first) } else { day };
         let at = usize::try_from((day - self.days.first).num_days()).ok()?;
-        (at < self.days.count).then(|| format!("{}@{day}", self.site))
+        (at < self.days.count).then(|| format!("{SITE}@{day}"))
     }
 
     /// What moves the picture.
@@ -303,7 +304,7 @@ impl Named<'_> {
         });
         let last = self.days.count.saturating_sub(1);
         html! {
-            section #(self.site).days aria-label="The site by the day" {
+            section #(SITE).days aria-label="The site by the day" {
                 p.on-screen {
                     "Move the slider to see one day; open a place or a way to see its entries. What you see has an address that can be \
                      mailed."
@@ -378,7 +379,7 @@ impl Named<'_> {
         json!({
             "first": days.first.to_string(),
             "count": days.count,
-            "site": self.site,
+            "site": SITE,
             "volume": scale(days.volume),
             "drawn": [days.drawn.0, days.drawn.1],
             "mass": scale(days.mass),

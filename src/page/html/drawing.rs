@@ -51,7 +51,7 @@ pub fn alive(sheet: &Sheet, days: &Named<'_>, words: &str, first: bool) -> Marku
     diagram::draw(&mut canvas, sheet, 0.0, 0.0);
     let view = format!("0 0 {} {}", sheet.width, sheet.height);
     html! {
-        svg.site viewBox=(view) width=(sheet.width) height=(sheet.height) role="group" aria-label=(words) {
+        svg.site viewBox=(view) data-map=(sheet.map) width=(sheet.width) height=(sheet.height) role="group" aria-label=(words) {
             (PreEscaped(canvas.svg.into_body()))
         }
     }

@@ -179,6 +179,7 @@ fn search() -> Markup {
 
 fn contents(parts: &[(Vec<Part<'_>>, Markup)], anchors: &Anchors, days: bool) -> Markup {
     html! {
+        details #contents { summary { "Contents" }
         ol.contents {
             @if days { li { a href="#site" { "The site by the day" } } }
             @for (number, (parts, _)) in parts.iter().enumerate() {
@@ -191,7 +192,7 @@ fn contents(parts: &[(Vec<Part<'_>>, Markup)], anchors: &Anchors, days: bool) ->
                     }
                 }
             }
-        }
+        } }
     }
 }
 
@@ -223,8 +224,8 @@ fn parts(document: &Document) -> Vec<Part<'_>> {
 
 fn section(writer: &mut Writer<'_>, part: &Part<'_>) -> Markup {
     html! {
-        section.part aria-label=[part.heading.is_none().then_some("Summary")] {
-            @if let Some(heading) = part.heading { (writer.heading(heading)) }
+        section.part {
+            @match part.heading { Some(heading) => (writer.heading(heading)), None => h2.unseen { "Summary" } }
             @for block in part.blocks { (writer.block(block)) }
         }
     }

@@ -12,8 +12,6 @@ mod drawing;
 mod figures;
 mod frame;
 mod tables;
-#[cfg(test)]
-mod tests;
 
 use std::collections::BTreeMap;
 

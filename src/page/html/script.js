@@ -58,6 +58,9 @@
     return made;
   };
 
+  // Contents beside the text stand open; above it they would be in the way.
+  if (matchMedia("(min-width: 64rem)").matches) $("contents")?.setAttribute("open", "");
+
   // --- Addresses: #PART, or #PART@DAY ----------------------------------------------------------------------------------
   function here() {
     let hash = "";
@@ -92,7 +95,13 @@
     if (found.windows.length > MOST) body.append(folded(`${found.windows.length - MOST} more windows`, () => part(MOST)));
     if (!working.open) working.showModal();
   }
-  working.addEventListener("close", () => { if (here().part.startsWith("working-")) history.back(); });
+  // Shut, one is back where one came from; who came by a mailed address stays at the limit.
+  let cameFromHere = false;
+  working.addEventListener("close", () => {
+    const { part } = here();
+    if (!part.startsWith("working-")) return;
+    if (cameFromHere) history.back(); else location.replace("#" + part.slice(8));
+  });
 
   // --- Charts: values under the pointer and by arrow keys, the table behind ---------------------------------------------
   for (const box of document.querySelectorAll(".chart")) {
@@ -172,6 +181,7 @@
     if (value > 0 && value < 1) return "< " + grouped(10 ** -digits, digits) + tail;
     return grouped(Math.round(value) / 10 ** digits, digits) + tail;
   }
+  const mass = (value, basis) => (value === 0 ? ["–", "-"] : [said(value, days.mass), basis]);
   const weaker = (a, b) => ("acsm".indexOf(a) < 0 ? b : "acsm".indexOf(b) < 0 || "acsm".indexOf(a) < "acsm".indexOf(b) ? a : b);
   const [FROM, TO, PURPOSE, WATER, WATER_BASIS, SOLIDS, SOLIDS_BASIS] = [0, 1, 2, 3, 4, 5, 6];
   /** Water or solids of some of the ledger's ways on a day, and how they are known. */
@@ -191,6 +201,7 @@
   const slider = $("day");
   const pictures = [...document.querySelectorAll("svg.site")];
   const parts = { ways: [], labels: [], stores: [], filters: [], signs: [], figures: [] };
+  const captions = pictures.slice(0, 1).map((svg) => svg.closest("figure").querySelector("figcaption")).map((caption) => ({ caption, whole: caption.textContent }));
   const WIDEST = 8;
   let widest = 0;
 
@@ -198,19 +209,29 @@
   function prepare() {
     const most = new Float64Array(days.count);
     for (const svg of pictures) {
+      // The bands of a day lie in a layer of their own, so that broad ones can lie above thin ones whatever the day.
+      const layer = draw("g", { class: "day" });
+      svg.dataset.whole = svg.getAttribute("height");
       for (const link of svg.querySelectorAll("a.way")) {
         const points = link.dataset.path.split(" ").map((pair) => pair.split(",").map(Number));
         const ways = days.bands[link.dataset.way][3];
         for (const way of ways) values(days.ways[way][WATER]).forEach((value, at) => { if (value > most[at]) most[at] = value; });
-        const group = draw("g", { class: "day" });
+        const group = draw("g", {});
         const line = (name) => { const made = draw("polyline", { class: name, points: link.dataset.path }); group.append(made); return made; };
-        const one = { link, ways, group, gap: line("gap"), edge: line("edge"), fill: line("fill"), rungs: line("rungs"), solids: link.classList.contains("solids") };
+        const one = { link, ways, group, layer, width: 0, gap: line("gap"), edge: line("edge"), fill: line("fill"), rungs: line("rungs"), solids: link.classList.contains("solids") };
         one.tip = draw("polygon", { class: "tip" });
         group.append(one.tip);
         one.end = points.slice(-2);
-        link.append(group, draw("polyline", { class: "touch", points: link.dataset.path }));
+        link.append(draw("polyline", { class: "touch", points: link.dataset.path }));
+        group.classList.add(...link.classList);
+        for (const [event, lit] of [["pointerenter", true], ["pointerleave", false], ["focus", true], ["blur", false]]) {
+          link.addEventListener(event, () => one.group.classList.toggle("lit", lit));
+        }
         parts.ways.push(one);
+        layer.append(group);
       }
+      const first = svg.querySelector("a.way");
+      if (first) svg.insertBefore(layer, first);
       for (const group of svg.querySelectorAll(".label")) {
         const text = draw("text", { class: "day", x: group.dataset.x, y: group.dataset.y, "text-anchor": "middle" });
         group.append(text);
@@ -246,6 +267,10 @@
     const shown = value / days.drawn[1];
     return value > 0 && shown < 0.05 ? "< 0.1" : grouped(shown, Math.abs(shown) >= 100 ? 0 : 1);
   }
+  function dayCaption() {
+    const scale = widest > 0 ? `Bands are as wide as their water, the widest stand for ${said((10 / WIDEST) * widest, days.volume, true)} or more. ` : "";
+    return `Figures are ${days.drawn[0]} of the day, of solids ${days.mass[0]} of dry solids. ${scale}Filled or plain: water; rungs or dashes: wash water; dots: solids; dash and dot: spill or bypass; grey: nothing booked that day. A place fills with what it holds of what it can; a heavy frame: it was washed or changed.`;
+  }
   function set(text, figure, basis) {
     text.textContent = basis === "a" ? `[${figure}]` : figure;
     if ("ca".includes(basis)) text.setAttribute("font-style", "italic"); else text.removeAttribute("font-style");
@@ -255,7 +280,14 @@
     if (style) text.setAttribute("font-style", style); else text.removeAttribute("font-style");
   }
   function drawDay() {
-    for (const svg of pictures) svg.classList.toggle("by-day", day !== null);
+    for (const svg of pictures) {
+      // The key of the whole period's widths is no key of a day's: the caption has that.
+      const height = day === null ? svg.dataset.whole : svg.dataset.map;
+      svg.setAttribute("viewBox", `0 0 ${svg.getAttribute("width")} ${height}`);
+      svg.setAttribute("height", height);
+      svg.classList.toggle("by-day", day !== null);
+    }
+    for (const one of captions) one.caption.textContent = day === null ? one.whole : dayCaption();
     if (day === null) {
       for (const one of [...parts.signs, ...parts.figures.flatMap((figure) => figure.own)]) restore(one);
       for (const { link } of parts.filters) link.classList.remove("washed");
@@ -268,17 +300,20 @@
       const scaled = widest > 0 && water > 0 && !one.solids ? (water / widest) * WIDEST : 0;
       const width = flows ? Math.max(1.2, Math.min(10, scaled)) : 0.5;
       const band = width >= 2.4;
-      one.group.setAttribute("class", "day" + (flows ? "" : " none") + (band ? "" : " thin"));
-      one.gap.setAttribute("stroke-width", width + 4.2);
+      one.width = width;
+      one.group.classList.toggle("none", !flows);
+      one.group.classList.toggle("thin", !band);
+      one.gap.setAttribute("stroke-width", flows ? width + 4.2 : 0);
       one.edge.setAttribute("stroke-width", band ? width + 1.2 : width);
       one.fill.setAttribute("stroke-width", band ? width : 0);
-      one.rungs.setAttribute("stroke-width", band && one.link.classList.contains("wash") ? width : 0);
+      one.rungs.setAttribute("stroke-width", !band ? 0 : one.link.classList.contains("wash") ? width : one.link.classList.contains("spill") ? 1 : 0);
       const [[x, y], [u, v]] = one.end;
       const long = Math.hypot(u - x, v - y) || 1;
       const [dx, dy] = [(u - x) / long, (v - y) / long];
       const half = band ? width / 2 + 2.2 : flows ? 2.5 : 2;
       one.tip.setAttribute("points", `${u},${v} ${u - 6 * dx - half * dy},${v - 6 * dy + half * dx} ${u - 6 * dx + half * dy},${v - 6 * dy - half * dx}`);
     }
+    for (const one of [...parts.ways].sort((a, b) => a.width - b.width)) one.layer.append(one.group);
     for (const one of parts.labels) {
       const [value, basis] = moved(one.ways, one.solids ? SOLIDS : WATER, day);
       if (value === 0) one.text.textContent = "";
@@ -342,7 +377,7 @@
       const of = days.ways[way];
       const [water, solids] = [values(of[WATER])[at], values(of[SOLIDS])[at]];
       if (water === 0 && solids === 0 && words(of[WATER_BASIS])[at] !== "m") return null;
-      return [node(of[FROM]), node(of[TO]), of[PURPOSE], [said(water, days.volume), words(of[WATER_BASIS])[at]], [said(solids, days.mass), words(of[SOLIDS_BASIS])[at]]];
+      return [node(of[FROM]), node(of[TO]), of[PURPOSE], [said(water, days.volume), words(of[WATER_BASIS])[at]], mass(solids, words(of[SOLIDS_BASIS])[at])];
     }).filter(Boolean);
     if (!rows.length) return el("p", {}, "No entry on this day.");
     return table(title, ["From", "To", "What for", `Water, ${days.volume[0]}`, `Solids, ${days.mass[0]}`], rows);
@@ -360,7 +395,7 @@
         const [water, solids] = [values(of[WATER])[day], values(of[SOLIDS])[day]];
         if (water === 0 && solids === 0 && words(of[WATER_BASIS])[day] !== "m") continue;
         sum += sign * water;
-        rows.push([el("span", {}, sign > 0 ? "+ from " : "\u2212 to ", node(of[end])), of[PURPOSE], [said(water, days.volume), words(of[WATER_BASIS])[day]], [said(solids, days.mass), words(of[SOLIDS_BASIS])[day]]]);
+        rows.push([el("span", {}, sign > 0 ? "+ from " : "\u2212 to ", node(of[end])), of[PURPOSE], [said(water, days.volume), words(of[WATER_BASIS])[day]], mass(solids, words(of[SOLIDS_BASIS])[day])]);
       }
     }
     if (!rows.length) return el("p", {}, "No entry on this day.");
@@ -383,7 +418,7 @@
       const span = count === 1 ? dated(iso(days.first, first)) : `${dated(iso(days.first, first))} and ${count - 1} more day${count > 2 ? "s" : ""}`;
       rows.push([meter, `${days.nodes[from]} to ${days.nodes[to]}: ${counted}, ${span}`, [paper(before), paper(after)].filter(Boolean).join(" to "), ""]);
     }
-    return rows.length ? table(title, ["What it is about", "What it says", "File, line and paper", "Who, and note"], rows) : el("p", {}, "Nothing on file.");
+    return rows.length ? table(title, ["Of", "What it says", "File, line and paper", "Who, and note"], rows) : el("p", {}, "Nothing on file.");
   }
   const covers = (span) => day !== null && span[3] <= day && day < span[3] + span[4];
 
@@ -516,7 +551,7 @@
   }
   function apply(first) {
     const { part, day: asked } = here();
-    if (part.startsWith("working-")) { openWorking(part.slice(8)); return; }
+    if (part.startsWith("working-")) { cameFromHere = !first; openWorking(part.slice(8)); return; }
     if (working.open) working.close();
     if (!days || !slider) return;
     const at = days.ids.indexOf(part);
