@@ -92,7 +92,8 @@ fn says_all_of(html: &str, document: &Document) {
 #[test]
 fn whatever_is_in_a_document_is_on_its_page() {
     let document = report_sample::sample();
-    says_all_of(&render(&Page { document: Some(&document), ..Page::default() }), &document);
+    let html = render(&Page { document: Some(document.clone()), ..Page::default() });
+    says_all_of(&html, &document);
 }
 
 /// The demonstration's page with the documents it is made of, and its ledger as CSV.
@@ -102,7 +103,7 @@ fn demo() -> (String, Document, Document, String) {
     let against = judged::against(&site);
     let case = judged.case(&site, &against);
     let (report, annex) = (inspection::inspection(&case), inspection::annex(&case));
-    let html = render(&screen::page(&case, &report, &annex));
+    let html = render(&screen::page(&case));
     let mut csv = Vec::new();
     judged.run.ledger.write_csv(&mut csv).unwrap();
     (html, report, annex, String::from_utf8(csv).unwrap())
@@ -181,7 +182,7 @@ fn every_line_of_the_years_water_opens_to_terms_that_add_up_to_it() {
     let judged = judged::judge(&site, 0).expect("a ledger that closes");
     let case = judged.case(&site, &[]);
     let report = inspection::inspection(&case);
-    let page = screen::page(&case, &report, &report);
+    let page = screen::page(&case);
     let account = report.blocks.iter().find_map(|block| match block {
         Block::Water(account) => Some(account),
         _ => None,
@@ -205,7 +206,7 @@ fn every_line_of_the_years_water_opens_to_terms_that_add_up_to_it() {
 #[test]
 fn the_policy_lets_in_nothing_but_the_style_and_the_script_that_are_there() {
     let document = report_sample::sample();
-    let html = render(&Page { document: Some(&document), ..Page::default() });
+    let html = render(&Page { document: Some(document), ..Page::default() });
     let inside = |open: &str, close: &str| {
         let (_, rest) = html.rsplit_once(open).unwrap();
         let body = rest.split_once(close).unwrap().0;

@@ -275,3 +275,70 @@ fn copy_with(from: &std::path::Path, to: &std::path::Path, name: &str, other: &s
         }
     }
 }
+
+/// A program that is ended with the test.
+struct Running(std::process::Child);
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+#[test]
+fn a_watched_page_is_made_anew_on_a_save_and_keeps_its_place_and_the_last_good_page() {
+    let Some(browser) = Browser::open() else { return };
+    let dir = tempfile::tempdir().unwrap();
+    let site = dir.path().join("demo-facility");
+    copy_with(std::path::Path::new("demo-facility"), &site, "no such name", "");
+    copy_with(std::path::Path::new("rules"), &dir.path().join("rules"), "no such name", "");
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_bywash"));
+    let _watch = Running(command.arg("page").arg(&site).args(["--watch", "--draws", "0"]).spawn().unwrap());
+    let page = site.join("page.html");
+    let until = |what: &str, wanted: &dyn Fn(&str) -> bool| {
+        let begun = std::time::Instant::now();
+        // A debug build takes its time.
+        while !std::fs::read_to_string(&page).is_ok_and(|text| wanted(&text)) {
+            assert!(begun.elapsed().as_secs() < 120, "never {what}");
+            std::thread::sleep(std::time::Duration::from_millis(50));
+        }
+    };
+    until("made", &|text| text.contains("Sallowfen Growers"));
+    browser.go(&page, "#place-settling-pond@2025-03-14");
+    browser.until("return document.getElementById('opened').textContent.includes('Settling pond on')");
+    let back = "dispatchEvent(new Event('blur')); dispatchEvent(new Event('focus'))";
+
+    // Saved by writing over it.
+    let file = site.join("facility.yaml");
+    let good = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(&file, good.replace("name: Sallowfen Growers", "name: Reedmoor Growers")).unwrap();
+    until("made anew", &|text| text.contains("Reedmoor Growers"));
+    browser.js(back);
+    browser
+        .until("return document.readyState === 'complete' && document.body.textContent.includes('Reedmoor Growers')");
+    assert_eq!(browser.text("return location.hash"), "#place-settling-pond@2025-03-14");
+    browser.until("return document.getElementById('day').value === '133'");
+    browser.until("return document.getElementById('opened').textContent.includes('Settling pond on 14 Mar 2025')");
+
+    // Half saved: the last page stays, and says so with file and line.
+    std::fs::write(&file, good.replace("takes from: Storage pond", "takes from: Storage pnod")).unwrap();
+    until("told", &|text| text.contains("Below is the page as it was before"));
+    let text = std::fs::read_to_string(&page).unwrap();
+    assert!(
+        text.contains("Reedmoor Growers") && text.contains("error: facility.yaml:") && text.contains("Storage pnod")
+    );
+
+    // Mended, by an editor that moves the new file into place.
+    std::fs::write(site.join("facility.yaml~"), &good).unwrap();
+    std::fs::rename(site.join("facility.yaml~"), &file).unwrap();
+    until("mended", &|text| !text.contains("as it was before") && text.contains("Sallowfen Growers"));
+    // A file outside the folder counts as well.
+    let rules = dir.path().join("rules/sallowfen.yaml");
+    let permit = std::fs::read_to_string(&rules).unwrap();
+    std::fs::write(&rules, permit.replace("LDW-0263", "LDW-0264")).unwrap();
+    until("the rules read again", &|text| text.contains("LDW-0264"));
+    browser.js(back);
+    browser.until("return document.readyState === 'complete' && document.body.textContent.includes('LDW-0264')");
+    is_quiet(&browser);
+}

@@ -17,6 +17,7 @@ pub mod sheet;
 pub mod size;
 pub mod unmet;
 mod unread;
+mod watch;
 pub mod worklist;
 
 use std::ffi::OsString;

@@ -45,7 +45,7 @@ pub fn inert(words: &str) -> Cow<'_, str> {
 }
 
 /// How the name of an output begins while it is being written; one that is left was left by a run that was stopped.
-pub(super) const UNFINISHED: &str = ".bywash-unfinished-";
+pub const UNFINISHED: &str = ".bywash-unfinished-";
 
 /// What an output holds: known by its first bytes, so that a file of another kind is never replaced.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -11,7 +11,7 @@ use crate::page::html::days::Named;
 /// Writes the blocks of a page's documents.
 pub struct Writer<'a> {
     /// What is written.
-    pub page: &'a Page<'a>,
+    pub page: &'a Page,
     /// Names that links lead to.
     pub anchors: &'a Anchors,
     /// The days of the picture.
@@ -26,7 +26,7 @@ pub struct Writer<'a> {
 
 impl<'a> Writer<'a> {
     /// A writer at the first document.
-    pub fn new(page: &'a Page<'a>, anchors: &'a Anchors, days: Option<&'a Named<'a>>) -> Self {
+    pub fn new(page: &'a Page, anchors: &'a Anchors, days: Option<&'a Named<'a>>) -> Self {
         Self { page, anchors, days, part: 0, charts: Vec::new(), is_alive: false }
     }
 

@@ -57,8 +57,8 @@ fn inert(value: &Value) -> String {
 }
 
 /// The page as one file.
-pub fn render(page: &Page<'_>) -> String {
-    let documents: Vec<&Document> = page.document.into_iter().chain(page.annex).collect();
+pub fn render(page: &Page) -> String {
+    let documents: Vec<&Document> = page.document.iter().chain(&page.annex).collect();
     let mut anchors = Anchors::of(&documents);
     let days = page.days.as_ref().map(|days| days.named(&mut anchors));
     let mut writer = Writer::new(page, &anchors, days.as_ref());
@@ -135,7 +135,7 @@ fn short(digest: &str) -> String {
     digest.chars().take(8).collect()
 }
 
-fn head(page: &Page<'_>, documents: &[&Document]) -> Markup {
+fn head(page: &Page, documents: &[&Document]) -> Markup {
     html! {
         header {
             @if let Some(problems) = &page.problems { (told(problems)) }

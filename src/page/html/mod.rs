@@ -22,11 +22,11 @@ pub use frame::{MARK, render};
 
 /// What becomes a page.
 #[derive(Debug, Default)]
-pub struct Page<'a> {
+pub struct Page {
     /// The document, first to last.
-    pub document: Option<&'a Document>,
+    pub document: Option<Document>,
     /// What stands behind it.
-    pub annex: Option<&'a Document>,
+    pub annex: Option<Document>,
     /// The days of the site's picture.
     pub days: Option<Days>,
     /// What judged figures come from.

@@ -7,15 +7,15 @@ mod on_file;
 mod water;
 mod workings;
 
-use crate::page::document::Document;
 use crate::page::html::Page;
+use crate::report::inspection;
 use crate::report::inspection::about::Case;
 
-/// The page of a case, from its report and its annex.
-pub fn page<'a>(case: &Case, report: &'a Document, annex: &'a Document) -> Page<'a> {
+/// The page of a case.
+pub fn page(case: &Case) -> Page {
     Page {
-        document: Some(report),
-        annex: Some(annex),
+        document: Some(inspection::inspection(case)),
+        annex: Some(inspection::annex(case)),
         days: Some(days::days(case)),
         workings: workings::workings(case),
         breakdowns: water::breakdowns(case),
