@@ -59,6 +59,7 @@ impl Browser {
         // A fragment of the page one is on would not load it again.
         self.ask("/url", &json!({"url": "about:blank"}));
         self.ask("/url", &json!({"url": format!("file://{}{fragment}", file.canonicalize().unwrap().display())}));
+        self.until("return document.documentElement.classList.contains('ready')");
     }
 
     /// What a script gives back.

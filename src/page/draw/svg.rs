@@ -23,7 +23,8 @@ fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
-fn hex(colour: Colour) -> String {
+/// A colour as SVG and HTML write it.
+pub(crate) fn hex(colour: Colour) -> String {
     format!("#{:02X}{:02X}{:02X}", colour.0, colour.1, colour.2)
 }
 

@@ -349,27 +349,25 @@ impl Named<'_> {
     /// All of it for the script.
     pub fn json(&self) -> Value {
         let days = self.days;
-        let mut files: Vec<String> = Vec::new();
-        let mut paper = |of: &Paper| -> Value {
-            let at = files.iter().position(|known| *known == of.file).unwrap_or_else(|| {
-                files.push(of.file.clone());
-                files.len() - 1
-            });
-            json!([at, of.line, of.paper])
-        };
+        let (mut files, mut texts) = (Texts::default(), Texts::default());
         let records: Vec<Value> = days
             .records
             .iter()
             .map(|record| {
                 let marks = ["other", "look", "sample"];
                 let mark = marks.iter().position(|mark| *mark == record.mark).unwrap_or(0);
-                json!([record.day, record.name, record.words, mark, paper(&record.paper), record.note])
+                let of = &record.paper;
+                let number = of.paper.as_deref().unwrap_or("");
+                let [name, words, number, note] =
+                    [&record.name, &record.words, number, &record.note].map(|text| texts.at(text));
+                json!([record.day, name, words, mark, files.at(&of.file), of.line, number, note])
             })
             .collect();
         let spans: Vec<Value> = days
             .spans
             .iter()
             .map(|span| {
+                let mut paper = |of: &Paper| json!([files.at(&of.file), of.line, of.paper]);
                 let before = span.before.as_ref().map(&mut paper);
                 let after = paper(&span.after);
                 json!([span.meter, span.ends.0, span.ends.1, span.days.0, span.days.1, span.words, before, after])
@@ -405,10 +403,29 @@ impl Named<'_> {
             "rain": packed(&days.rain),
             "records": records,
             "spans": spans,
-            "files": files,
+            "files": files.all,
+            "texts": texts.all,
             "leaves": days.leaves,
             "notShown": days.not_shown,
         })
+    }
+}
+
+/// Words that come again and again, each once, by number.
+#[derive(Default)]
+struct Texts {
+    all: Vec<String>,
+    known: BTreeMap<String, usize>,
+}
+
+impl Texts {
+    fn at(&mut self, text: &str) -> usize {
+        if let Some(at) = self.known.get(text) {
+            return *at;
+        }
+        self.known.insert(text.to_owned(), self.all.len());
+        self.all.push(text.to_owned());
+        self.all.len() - 1
     }
 }
 

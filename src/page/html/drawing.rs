@@ -6,27 +6,78 @@ use maud::{Markup, PreEscaped, html};
 
 use crate::page::diagram::{self, Sheet};
 use crate::page::document::Strip;
-use crate::page::draw::{Canvas, Colour, Part, Pen, Point, SvgCanvas, Type, margin_strip};
+use crate::page::draw::{Canvas, Colour, Part, Pen, Point, SvgCanvas, Type, hex, margin_strip};
 use crate::page::html::days::{Named, WayKey};
 
 /// A drawing of a size in points, as it stands in the page.
 pub fn svg(width: f32, height: f32, words: &str, draw: impl FnOnce(&mut dyn Canvas)) -> Markup {
-    let mut canvas = SvgCanvas::new(width, height, "");
+    let mut canvas = Joined { svg: SvgCanvas::new(width, height, ""), held: None };
     draw(&mut canvas);
+    canvas.set_down();
     let view = format!("0 0 {width} {height}");
     html! {
-        svg viewBox=(view) width=(width) height=(height) role="img" aria-label=(words) { (PreEscaped(canvas.into_body())) }
+        svg viewBox=(view) width=(width) height=(height) role="img" aria-label=(words) {
+            (PreEscaped(canvas.svg.into_body()))
+        }
+    }
+}
+
+/// A drawing whose strokes and shapes of one kind in a row are one: a calendar of ten years has thousands of them.
+struct Joined {
+    svg: SvgCanvas,
+    /// How the strokes or shapes held back are painted, and their path.
+    held: Option<(String, String)>,
+}
+
+impl Joined {
+    fn add(&mut self, paint: String, points: &[Point], end: &str) {
+        if self.held.as_ref().is_some_and(|(known, _)| *known != paint) {
+            self.set_down();
+        }
+        let (_, path) = self.held.get_or_insert_with(|| (paint, String::new()));
+        for (at, point) in points.iter().enumerate() {
+            let before = if at == 0 { "M" } else { " " };
+            let _ = write!(path, "{before}{} {}", rounded(point.x), rounded(point.y));
+        }
+        path.push_str(end);
+    }
+
+    fn set_down(&mut self) {
+        if let Some((paint, path)) = self.held.take() {
+            self.svg.markup(&format!("<path d=\"{path}\"{paint}/>\n"));
+        }
+    }
+}
+
+impl Canvas for Joined {
+    fn line(&mut self, points: &[Point], pen: Pen) {
+        let dash: Vec<String> = pen.dash.iter().map(f32::to_string).collect();
+        let dash = if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{}\"", dash.join(",")) };
+        let paint = format!(" fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"{dash}", hex(pen.colour), pen.width);
+        self.add(paint, points, "");
+    }
+
+    fn fill(&mut self, points: &[Point], colour: Colour) {
+        self.add(format!(" fill=\"{}\"", hex(colour)), points, "z");
+    }
+
+    fn words(&mut self, start: Point, words: &str, kind: Type) {
+        self.set_down();
+        self.svg.words(start, words, kind);
     }
 }
 
 /// A margin strip; its words stand beside it.
 pub fn strip(strip: &Strip) -> Markup {
     let (width, height) = (72.0, 12.0);
-    let mut canvas = SvgCanvas::new(width, height, "");
+    let mut canvas = Joined { svg: SvgCanvas::new(width, height, ""), held: None };
     margin_strip(&mut canvas, (0.0, 2.0), width, strip);
+    canvas.set_down();
     let view = format!("0 0 {width} {height}");
     html! {
-        svg.strip viewBox=(view) width=(width) height=(height) aria-hidden="true" { (PreEscaped(canvas.into_body())) }
+        svg.strip viewBox=(view) width=(width) height=(height) aria-hidden="true" {
+            (PreEscaped(canvas.svg.into_body()))
+        }
     }
 }
 

@@ -39,18 +39,25 @@
     const cell = (words, at) => {
       if (Array.isArray(words)) {
         const known = { m: "metered", s: "sampled", c: "computed", a: "assumed" }[words[1]];
-        const class_ = { c: "computed", a: "assumed" }[words[1]];
-        return el("td", { class: "figure" }, el("span", { class: class_, title: known }, words[1] === "a" ? `[${words[0]}]` : words[0]));
+        const shown = words[1] === "a" ? `[${words[0]}]` : words[0];
+        return el("td", { class: "n", title: known }, "ca".includes(words[1]) ? el("i", {}, shown) : shown);
       }
       return at === 0 ? el("th", { scope: "row" }, words) : el("td", {}, words);
     };
     const body = rows.map((row) => el("tr", row.sum ? { class: "sum" } : {}, ...row.map(cell)));
     const head = el("tr", {}, ...heads.map((words, at) => {
       const figures = rows.some((row) => Array.isArray(row[at]));
-      return el("th", { scope: "col", class: figures ? "figure" : undefined }, words);
+      return el("th", { scope: "col", class: figures ? "n" : undefined }, words);
     }));
     const made = el("table", {}, el("caption", {}, caption), el("thead", {}, head), el("tbody", {}, ...body));
     return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption }, made);
+  }
+  const MOST = 200;
+  /** A table whose rows beyond the first stand folded below it. */
+  function long(caption, heads, rows, made = (row) => row) {
+    const first = table(caption, heads, rows.slice(0, MOST).map(made));
+    const rest = rows.length - MOST;
+    return rest > 0 ? el("div", {}, first, folded(`${rest} more`, () => long(`${caption}, after the first ${MOST}`, heads, rows.slice(MOST), made))) : first;
   }
   const folded = (title, make) => {
     const made = el("details", { class: "behind" }, el("summary", {}, title));
@@ -73,7 +80,6 @@
 
   // --- What a judged figure comes from ---------------------------------------------------------------------------------
   const working = $("working");
-  const MOST = 200;
   function windowRow([label, outcome, figure, basis, arithmetic, evidence, missing]) {
     const letter = basis ? basis[0] : "-";
     const list = (words) => el("ul", {}, ...words.map((line) => el("li", {}, line)));
@@ -90,9 +96,7 @@
     $("working-title").textContent = found.title;
     const body = $("working-body");
     const heads = ["When", "Outcome", "Figure", "Arithmetic, record and paper"];
-    const part = (from, to) => table(from ? `From the ${from + 1}th window` : "Every window", heads, found.windows.slice(from, to).map(windowRow));
-    body.replaceChildren(el("p", {}, found.words), part(0, MOST));
-    if (found.windows.length > MOST) body.append(folded(`${found.windows.length - MOST} more windows`, () => part(MOST)));
+    body.replaceChildren(el("p", {}, found.words), long("Every window", heads, found.windows, windowRow));
     if (!working.open) working.showModal();
   }
   // Shut, one is back where one came from; who came by a mailed address stays at the limit.
@@ -313,7 +317,9 @@
       const half = band ? width / 2 + 2.2 : flows ? 2.5 : 2;
       one.tip.setAttribute("points", `${u},${v} ${u - 6 * dx - half * dy},${v - 6 * dy + half * dx} ${u - 6 * dx + half * dy},${v - 6 * dy - half * dx}`);
     }
-    for (const one of [...parts.ways].sort((a, b) => a.width - b.width)) one.layer.append(one.group);
+    const order = [...parts.ways].sort((a, b) => a.width - b.width);
+    if (order.some((one, at) => one !== parts.order?.[at])) for (const one of order) one.layer.append(one.group);
+    parts.order = order;
     for (const one of parts.labels) {
       const [value, basis] = moved(one.ways, one.solids ? SOLIDS : WATER, day);
       if (value === 0) one.text.textContent = "";
@@ -348,8 +354,9 @@
   }
 
   // --- The day in words, and what is opened ------------------------------------------------------------------------------
-  const ending = (node) => days.ways.flatMap((way, at) => (way[TO] === node ? [at] : []));
-  const starting = (node) => days.ways.flatMap((way, at) => (way[FROM] === node ? [at] : []));
+  const ends = days ? [FROM, TO].map((end) => Map.groupBy(days.ways.keys(), (at) => days.ways[at][end])) : [];
+  const starting = (node) => ends[FROM].get(node) || [];
+  const ending = (node) => ends[TO].get(node) || [];
   function dayWords() {
     if (day === null) return `The whole period: ${dated(days.first)} to ${dated(iso(days.first, days.count - 1))}.`;
     const told = [`${dated(iso(days.first, day))}.`];
@@ -418,8 +425,10 @@
       const span = count === 1 ? dated(iso(days.first, first)) : `${dated(iso(days.first, first))} and ${count - 1} more day${count > 2 ? "s" : ""}`;
       rows.push([meter, `${days.nodes[from]} to ${days.nodes[to]}: ${counted}, ${span}`, [paper(before), paper(after)].filter(Boolean).join(" to "), ""]);
     }
-    return rows.length ? table(title, ["Of", "What it says", "File, line and paper", "Who, and note"], rows) : el("p", {}, "Nothing on file.");
+    return rows.length ? long(title, ["Of", "What it says", "File, line and paper", "Who, and note"], rows) : el("p", {}, "Nothing on file.");
   }
+  const records = days ? days.records.map(([at, name, what, mark, file, line, number, note]) => [at, days.texts[name], days.texts[what], mark, [file, line, days.texts[number]], days.texts[note]]) : [];
+  const byDay = Map.groupBy(records, (record) => record[0]);
   const covers = (span) => day !== null && span[3] <= day && day < span[3] + span[4];
 
   /** A line of the days with its most; the day shown is marked. */
@@ -459,7 +468,12 @@
     return table(title, ["Month", ...columns.map(([name, , what]) => `${name}, ${scale(what)[0]}`)], rows.map((row) => [
       link(row.name, subject.id, row.first), ...row.sums.map((sum, at) => [said(sum, scale(columns[at][2])), row.basis[at]])]));
   }
-  const summed = (ways) => Float64Array.from({ length: days.count }, (_, at) => moved(ways, WATER, at)[0]);
+  const sums = new Map();
+  function summed(ways) {
+    const key = ways.join();
+    if (!sums.has(key)) sums.set(key, Float64Array.from({ length: days.count }, (_, at) => moved(ways, WATER, at)[0]));
+    return sums.get(key);
+  }
 
   function openPlace(index, into) {
     const name = days.nodes[index];
@@ -470,7 +484,7 @@
       if (filter && values(filter[2])[day] > 0) into.push(el("p", {}, `${events(filter, day)}${known(words(filter[3])[day])}, set off by: ${words(filter[4])[day] || "not told"}.`));
       const meters = days.spans.filter((span) => covers(span) && (span[1] === index || span[2] === index));
       const names = new Set([name, ...meters.map((span) => span[0])]);
-      into.push(onFile("On file for this day", days.records.filter((record) => record[0] === day && names.has(record[1])), meters));
+      into.push(onFile("On file for this day", (byDay.get(day) || []).filter((record) => names.has(record[1])), meters));
     }
     if (days.notShown[index]) into.push(el("p", {}, days.notShown[index]));
     const level = store && store[5] && line(`Level of ${name}`, values(store[5]), days.level, store[2] ? [["spills at", values(store[2])[0]]] : []);
@@ -478,7 +492,7 @@
     if (!store) into.push(line(`Water that came to ${name}, a day`, summed(ending(index)), days.volume, []));
     if (filter) into.push(line(`${filter[1] === "wash" ? "Washes" : "Changes"} of ${name}, a day`, values(filter[2]), ["", 0], []));
     into.push(folded("By month", () => months(`${name}, by month`, [["Water in", ending(index), WATER], ["Water out", starting(index), WATER], ["Solids in", ending(index), SOLIDS], ["Solids out", starting(index), SOLIDS]])));
-    into.push(folded("Everything on file for it", () => onFile(`On file for ${name}`, days.records.filter((record) => record[1] === name).slice(0, 2000), [])));
+    into.push(folded("Everything on file for it", () => onFile(`On file for ${name}`, records.filter((record) => record[1] === name), [])));
   }
   function openWay(band, into) {
     const [, words_, , ways] = band;
@@ -491,7 +505,7 @@
     into.push(folded("By month", () => months(`${words_}, by month`, [["Water", ways, WATER], ["Solids", ways, SOLIDS]])));
   }
   function openDay(into) {
-    into.push(onFile("On file for this day", days.records.filter((record) => record[0] === day), days.spans.filter(covers)));
+    into.push(onFile("On file for this day", byDay.get(day) || [], days.spans.filter(covers)));
     into.push(folded("Every entry of the ledger on this day", () => entries(`The ledger on ${dated(iso(days.first, day))}`, days.ways.map((_, at) => at), day)));
   }
   function drawOpened() {
@@ -510,19 +524,22 @@
     for (const summary of $("opened").querySelectorAll("details > summary")) if (open.includes(summary.textContent)) summary.parentElement.open = true;
   }
 
-  function show() {
+  let settling = 0;
+  /** The picture at once; what is opened when the hand rests, unless it is to be there at once. */
+  function show(whole) {
     slider.value = day === null ? slider.value : day;
     slider.setAttribute("aria-valuetext", dated(iso(days.first, Number(slider.value))));
     $("whole").setAttribute("aria-pressed", String(day === null));
     drawDay();
     $("day-words").textContent = dayWords();
-    drawOpened();
+    clearTimeout(settling);
+    if (whole) drawOpened(); else settling = setTimeout(drawOpened, 80);
   }
   let later = 0;
   /** A day by slider, button or play: the address follows when the hand rests. */
   function go(to) {
     day = to === null ? null : Math.max(0, Math.min(days.count - 1, to));
-    show();
+    show(false);
     clearTimeout(later);
     later = setTimeout(() => history.replaceState(null, "", address(subject ? subject.id : days.site, day)), 250);
   }
@@ -545,7 +562,7 @@
     const left = days.leaves.map(ending);
     on("left", 18, (at) => left.some((ways) => moved(ways, WATER, at)[0] > 0));
     for (const [name, mark, height] of [["sample", 2, 23], ["look", 1, 28]]) {
-      const marked = new Set(days.records.filter((record) => record[3] === mark).map((record) => record[0]));
+      const marked = new Set(records.filter((record) => record[3] === mark).map((record) => record[0]));
       on(name, height, (at) => marked.has(at));
     }
   }
@@ -556,14 +573,14 @@
     if (!days || !slider) return;
     const at = days.ids.indexOf(part);
     const band = days.bands.find((one) => one[0] === part);
-    if (at < 0 && !band && part !== days.site) { if (first) show(); return; }
+    if (at < 0 && !band && part !== days.site) { if (first) show(true); return; }
     subject = at >= 0 ? { id: part, node: at, words: days.nodes[at] } : band ? { id: part, band, words: band[1] } : null;
     day = asked;
-    show();
+    show(true);
     const target = subject ? $("opened") : $(days.site);
     if (first || part === days.site) $(days.site).scrollIntoView(); else { target.focus({ preventScroll: true }); target.scrollIntoView({ block: "nearest" }); }
   }
-  if (days && slider) {
+  function begin() {
     prepare();
     slider.addEventListener("input", () => { play(false); go(Number(slider.value)); });
     for (const button of document.querySelectorAll("[data-step]")) {
@@ -597,11 +614,12 @@
     data.workings.forEach((one) => add(one.title, one.id, "limit"));
     for (const head of document.querySelectorAll("main h2[id], main h3[id]")) add(head.textContent, head.id, "heading");
     if (days) {
-      const known = new Set();
-      for (const [at, name, what, , place] of days.records) {
+      const [known, dates] = [new Set(), []];
+      for (const [at, name, what, , place] of records) {
         const number = place[2] || "";
-        const words_ = `${number ? "paper " + number + ": " : ""}${dated(iso(days.first, at))}, ${name}, ${what}`;
-        if (!known.has(words_)) { known.add(words_); add(words_, `${days.site}@${iso(days.first, at)}`, "record"); }
+        const date = (dates[at] ??= iso(days.first, at));
+        const words_ = `${number ? "paper " + number + ": " : ""}${dated(date)}, ${name}, ${what}`;
+        if (!known.has(words_)) { known.add(words_); add(words_, `${days.site}@${date}`, "record"); }
       }
     }
     return list;
@@ -623,6 +641,7 @@
     $("found").replaceChildren(...found.slice(0, 30).map((one) => el("li", {}, el("a", { href: "#" + one.part }, one.words), el("span", { class: "small" }, one.kind))));
     $("found-count").textContent = terms.length ? `${found.length} found${found.length > 30 ? ", the first 30 shown" : ""}` : "";
   }
+  $("search")?.addEventListener("focus", () => { setTimeout(() => { index = index || indexed(); }); });
   $("search")?.addEventListener("input", search);
   $("search")?.form.addEventListener("submit", (event) => { event.preventDefault(); $("found").querySelector("a")?.click(); });
 
@@ -641,6 +660,11 @@
     if (place) addEventListener("load", () => scrollTo(0, Number(place)));
   }
 
-  addEventListener("hashchange", () => apply(false));
-  apply(true);
+  // First the page, then what moves on it.
+  requestAnimationFrame(() => setTimeout(() => {
+    if (days && slider) begin();
+    addEventListener("hashchange", () => apply(false));
+    apply(true);
+    document.documentElement.classList.add("ready");
+  }));
 })();

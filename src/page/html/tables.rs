@@ -8,13 +8,12 @@ use crate::page::document::{
 use crate::page::html::blocks::Writer;
 use crate::page::html::drawing;
 
-/// The class that sets a figure in the cut of its basis.
-pub fn cut(basis: Option<Basis>) -> Option<&'static str> {
-    basis.map(|basis| match basis {
-        Basis::Metered | Basis::Sampled => "measured",
-        Basis::Computed => "computed",
-        Basis::Assumed => "assumed",
-    })
+/// A figure in the cut of its basis: upright if it was measured; computed and assumed ones slope.
+fn cut(words: &str, basis: Option<Basis>) -> Markup {
+    match basis {
+        Some(Basis::Computed | Basis::Assumed) => html! { i { (words) } },
+        _ => html! { (words) },
+    }
 }
 
 /// The class that draws an outcome's form.
@@ -57,7 +56,7 @@ impl Writer<'_> {
                         thead {
                             tr {
                                 @for column in &table.columns {
-                                    th scope="col" class=[(column.align != Align::Left).then_some("figure")] {
+                                    th scope="col" class=[(column.align != Align::Left).then_some("n")] {
                                         (column.head)
                                         @if let Some(unit) = &column.unit { ", " span.unit { (unit) } }
                                     }
@@ -93,7 +92,7 @@ impl Writer<'_> {
                         @if at == 0 && column.align == Align::Left {
                             th scope="row" { (self.cell_words(cell)) }
                         } @else {
-                            td class=[(column.align != Align::Left).then_some("figure")] {
+                            td class=[(column.align != Align::Left).then_some("n")] {
                                 (self.cell(cell, digits.get(at).copied().unwrap_or(0), column.align == Align::Decimal))
                             }
                         }
@@ -136,7 +135,7 @@ impl Writer<'_> {
                     (self.text(text))
                     @if let Some(mark) = &cell.mark { " (" (mark) ")" }
                 }
-                _ => span class=[cut(cell.basis)] title=[cell.basis.map(Basis::word)] { (cell.text()) }
+                _ => (cut(&cell.text(), cell.basis)),
             }
             @if !filler.is_empty() { span.filler aria-hidden="true" { (filler) } }
         }
@@ -171,7 +170,7 @@ impl Writer<'_> {
                 }
                 td { span class={ "outcome " (form(row.outcome)) } { (row.outcome.words()) } }
                 td {
-                    @let figure = html! { span class=[cut(row.basis)] title=[row.basis.map(Basis::word)] { (dash(&worst)) } };
+                    @let figure = html! { span title=[row.basis.map(Basis::word)] { (cut(dash(&worst), row.basis)) } };
                     @match working {
                         Some(name) => a.opens href={ "#working-" (name) } { (figure) },
                         None => (figure),
@@ -207,7 +206,7 @@ impl Writer<'_> {
         html! {
             table class=[account.residual.is_some().then_some("closes")] {
                 caption.unseen { (head) ", " (account.unit) }
-                thead { tr { th scope="col" { (head) } th.figure scope="col" { (account.unit) } th scope="col" { "Known" } } }
+                thead { tr { th scope="col" { (head) } th.n scope="col" { (account.unit) } th scope="col" { "Known" } } }
                 tbody {
                     @for line in lines {
                         tr class=[line.unaccounted.then_some("unaccounted")] {
@@ -217,17 +216,15 @@ impl Writer<'_> {
                                     None => (line.name),
                                 }
                             }
-                            td.figure {
+                            td.n {
                                 @let figure = line.figure(account.digits);
-                                span class=[cut(line.basis)] {
-                                    (line.basis.map_or_else(|| figure.clone(), |basis| basis.dress(&figure)))
-                                }
+                                (cut(&line.basis.map_or_else(|| figure.clone(), |basis| basis.dress(&figure)), line.basis))
                             }
                             td.small { (line.basis.map_or("", Basis::word)) }
                         }
                     }
                 }
-                tfoot { tr.sum { th scope="row" { "Total" } td.figure { (account.total(lines, total)) } td {} } }
+                tfoot { tr.sum { th scope="row" { "Total" } td.n { (account.total(lines, total)) } td {} } }
             }
         }
     }
