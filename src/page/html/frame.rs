@@ -119,7 +119,7 @@ pub fn render(page: &Page) -> String {
                     }
                 }
                 dialog #working aria-labelledby="working-title" {
-                    form method="dialog" { button type="submit" autofocus { "Close" } }
+                    form method="dialog" { button type="submit" { "Close" } }
                     h2 #working-title {}
                     div #working-body {}
                 }
