@@ -10,6 +10,7 @@ pub mod ledger;
 pub mod load;
 pub mod log_sheet;
 pub mod new;
+pub mod page;
 pub mod publish;
 pub mod report;
 pub mod schema;
@@ -18,6 +19,7 @@ pub mod size;
 pub mod unmet;
 mod unread;
 pub mod verify;
+mod watch;
 pub mod worklist;
 
 use std::ffi::OsString;
@@ -77,6 +79,8 @@ enum Command {
     LogSheet(log_sheet::Args),
     /// Make the inspection report (PDF), or its findings as JSON
     Report(report::Args),
+    /// Make one HTML file of the report, with the site's picture by the day
+    Page(page::Args),
     /// Find the least pond that meets its duties
     Size(size::Args),
     /// Compare the site as it stands with proposals (PDF)
@@ -143,6 +147,7 @@ pub fn run() -> ExitCode {
         Command::LogSheet(args) => return log_sheet::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Report(args) => report::run(&args),
+        Command::Page(args) => page::run(&args),
         Command::Size(args) => size::run(&args),
         Command::Compare(args) => compare::run(&args),
         Command::Explain(args) => explain::run(&args),

@@ -12,7 +12,7 @@ use crate::records::plausible::{self, Recorded};
 use crate::records::row::{Entry, Subject};
 use crate::records::words::What;
 use crate::records::{Act, Level, LevelKind, Look, Qualifier, Repair, Sample};
-use crate::told::{Place, Problem, Problems, many, nearest};
+use crate::told::{Place, Problem, Problems, many};
 use crate::weather::{Depth, LoggedRain, depth};
 
 fn place_of(entry: &Entry) -> Option<PlaceId> {
