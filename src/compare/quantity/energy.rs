@@ -108,8 +108,8 @@ fn needs_pump(of: &Alternative, before: &Alternative, typed: &[&Pump], id: Place
         Some(PlaceKind::Use(was)) => &was.takes_from,
         Some(PlaceKind::Transfer(was)) => &was.takes_from,
         Some(PlaceKind::Filter(was)) => &was.takes_from,
-        Some(PlaceKind::Tank(was)) => was.filled_from.as_ref().map_or(&[], |fill| std::slice::from_ref(&fill.from)),
-        Some(PlaceKind::Pond(was)) => was.filled_from.as_ref().map_or(&[], |fill| std::slice::from_ref(&fill.from)),
+        Some(PlaceKind::Tank(was)) => was.filled_from.as_ref().map_or(&[], |fill| fill.from.as_slice()),
+        Some(PlaceKind::Pond(was)) => was.filled_from.as_ref().map_or(&[], |fill| fill.from.as_slice()),
         _ => &[],
     };
     by_kind
