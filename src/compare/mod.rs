@@ -5,6 +5,7 @@
 //! [`fit`] say how far the answer can be believed.
 
 mod alternative;
+mod at_prices;
 mod bill;
 mod break_even;
 mod drivers;
