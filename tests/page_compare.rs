@@ -72,7 +72,7 @@ fn the_page_answers_at_two_hundred_other_prices_as_compare_does() {
     let study = study(&asked, &|_| {}).unwrap_or_else(|_| panic!("a study"));
     let answer = answer(&study, &|option| study.options[option].alternative.name.clone());
     let (keys, lives): (Vec<String>, Vec<String>) = (
-        answer.prices.iter().map(|one| one.name.replace(", ", " / ")).collect(),
+        answer.prices.iter().map(|one| one.key.clone()).collect(),
         answer.lives.iter().map(|one| one.name.clone()).collect(),
     );
     assert!(keys.len() > 8 && !lives.is_empty(), "{keys:?}, {lives:?}");

@@ -74,7 +74,7 @@
   const three = (value) => grouped(value, Math.abs(value) >= 100 ? 0 : Math.abs(value) >= 10 ? 1 : 2);
   const WORDS = {
     none: "no verdict", same: "it costs the same in every draw", hardly: "hardly any difference in money",
-    saves: "yes: it saves", costs: "no: it costs more", open: "not decided by what is known",
+    saves: "it saves", costs: "it costs more", open: "not decided by what is known",
   };
   const row = (head, cells, figures) => {
     const made = document.createElement("tr");
@@ -96,10 +96,10 @@
       : [WORDS[of.verdict], ...of.range.map(two), `${Math.round(100 * of.share)} % of the draws`], true)));
     $("answer-evens").replaceChildren(...all.prices.map(([name, middle, unit], price) => row(name, all.options.map((of) => {
       const factor = of[1].length ? null : even(of, price);
-      return factor === null ? "none within ten times" : `${three(middle * factor)} ${unit}`;
+      return factor === null ? "none" : `${three(middle * factor)} ${unit}`;
     }))));
     const moved = prices.some((factor) => factor !== 1) || lives.some((factor) => factor !== 1);
-    $("answer-words").textContent = `${moved ? "At these prices" : "As typed"}: ` + found.map((of) => `${of.name}: ${WORDS[of.verdict]}`).join("; ") + ".";
+    $("answer-words").textContent = `${moved ? "At these prices" : "As typed"}: ` + found.map((of) => `${of.name}, ${WORDS[of.verdict]}`).join("; ") + ".";
     for (const input of document.querySelectorAll(".sliders input")) {
       const at = Number(input.dataset.at);
       const words = input.dataset.kind === "price"

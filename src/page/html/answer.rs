@@ -7,6 +7,8 @@ use serde_json::{Value, json};
 /// A price that can be moved.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MovedPrice {
+    /// What leads to it in the files.
+    pub key: String,
     /// What it is of.
     pub name: String,
     /// As typed.
@@ -113,7 +115,7 @@ impl Answer {
                 h2 #answer-head { "At other prices and lives" }
                 p {
                     "Money is linear in prices once quantities are drawn: the answer below is worked out again in every draw as a price \
-                     or a life is moved. Quantities are not: what is caught, used up and hauled stays as it was computed."
+                     or a life is moved. What is caught, used up and hauled stays as it was computed."
                 }
                 p #answer-words role="status" {}
                 div.scroll tabindex="0" role="region" aria-label="The answer at these prices" {
@@ -137,7 +139,7 @@ impl Answer {
                 p { button type="button" #as-typed { "All as typed" } }
                 details.behind { summary { "At which price each costs the same, the others as they stand above" }
                     div.scroll tabindex="0" role="region" aria-label="Break-evens" { table {
-                        caption { "Break-evens, in the middle of all ranges" }
+                        caption { "Break-evens, in the middle of all ranges; none: not within ten times less or more than typed" }
                         thead { tr { th scope="col" { "Price" } @for of in &self.options { th scope="col" { (of.name) } } } }
                         tbody #answer-evens {}
                     } }

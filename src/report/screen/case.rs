@@ -107,10 +107,17 @@ fn running(study: &Study, doubled: &[Study], amount: &dyn Fn(&Study) -> (Cell, V
         .collect()
 }
 
+/// `tariffs / Town sewer / water` is Town sewer, water: the file's own words, without what every price has.
+fn name_of(key: &str) -> String {
+    let parts: Vec<&str> = key.split(" / ").skip(1).filter(|part| *part != "price").collect();
+    if parts.is_empty() { key.to_owned() } else { parts.join(", ") }
+}
+
 fn moved(price: &Price) -> MovedPrice {
     let unit = price.text.split_whitespace().skip_while(|word| word.parse::<f64>().is_ok() || *word == "to");
     MovedPrice {
-        name: price.key.replace(" / ", ", "),
+        key: price.key.clone(),
+        name: name_of(&price.key),
         typed: price.text.clone(),
         middle: price.at(0.5),
         unit: unit.collect::<Vec<_>>().join(" "),
