@@ -134,16 +134,16 @@ fn the_demonstrations_page_says_all_that_report_and_annex_say_and_holds_its_ledg
     let days = &data["days"];
     let name = |node: &Value| days["nodes"][node.as_u64().unwrap() as usize].as_str().unwrap().to_owned();
     // Day, from, to, purpose: gallons and pounds to their digit, and the letter of the basis.
-    let mut on_page: BTreeMap<(String, String, String, String), (String, String, String)> = BTreeMap::new();
+    let mut on_page: BTreeMap<[String; 4], [String; 3]> = BTreeMap::new();
     let first = chrono::NaiveDate::parse_from_str(days["first"].as_str().unwrap(), "%Y-%m-%d").unwrap();
     for way in days["ways"].as_array().unwrap() {
         let series: Vec<Vec<&str>> = [3, 4, 5, 6].map(|at| unpacked(way[at].as_str().unwrap())).to_vec();
         let count = days["count"].as_u64().unwrap() as usize;
         assert!(series.iter().all(|one| one.len() == count));
-        for day in 0..count {
+        for (day, water) in series[0].iter().enumerate() {
             let date = (first + chrono::Days::new(day as u64)).to_string();
-            let key = (date, name(&way[0]), name(&way[1]), way[2].as_str().unwrap().to_owned());
-            let entry = (series[0][day].to_owned(), series[1][day].to_owned(), series[2][day].to_owned());
+            let key = [date, name(&way[0]), name(&way[1]), way[2].as_str().unwrap().to_owned()];
+            let entry = [*water, series[1][day], series[2][day]].map(str::to_owned);
             assert!(on_page.insert(key, entry).is_none());
         }
     }
@@ -160,8 +160,8 @@ fn the_demonstrations_page_says_all_that_report_and_annex_say_and_holds_its_ledg
     let mut hidden = 0;
     for line in csv.lines().skip(1) {
         let cells: Vec<&str> = line.split(',').collect();
-        let key = (cells[0].to_owned(), cells[1].to_owned(), cells[2].to_owned(), cells[3].to_owned());
-        let (water, basis, solids) = on_page.get(&key).unwrap_or_else(|| panic!("not on the page: {line}"));
+        let key = [cells[0], cells[1], cells[2], cells[3]].map(str::to_owned);
+        let [water, basis, solids] = on_page.get(&key).unwrap_or_else(|| panic!("not on the page: {line}"));
         near(water, cells[4].parse().unwrap(), 231.0 * 0.0254_f64.powi(3), 1.0, line);
         near(solids, cells[5].parse().unwrap(), 0.453_592_37, 0.1, line);
         hidden += usize::from(solids == "?");

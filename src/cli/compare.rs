@@ -20,11 +20,13 @@ use crate::compare::{
 use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml;
-use crate::files::{Sources, sha256};
+use crate::files::{Content, Sources, check_targets, sha256, write_whole};
+use crate::page::html;
 use crate::page::tables::tables_json;
 use crate::quantity;
 use crate::report::case::json as compare_json;
 use crate::report::case::{ComparedCase, annex, document};
+use crate::report::screen;
 use crate::rules::{FindingKind, Outcome};
 use crate::told::{Place, Problem, Problems};
 
@@ -47,6 +49,9 @@ pub struct Args {
     /// Where the outputs go.
     #[command(flatten)]
     pub outputs: OutputArgs,
+    /// Write the case as one HTML page as well, with sliders over prices and lives
+    #[arg(long, value_name = "FILE.html")]
+    pub page: Option<PathBuf>,
     /// Draws from the ranges
     #[arg(long, value_name = "N", default_value_t = 1000, value_parser = load::draws())]
     pub draws: u32,
@@ -76,6 +81,9 @@ pub fn run(args: &Args) -> Done {
     };
     load::tell(&site.problems, &site.sources, args.site.all);
     let targets = args.outputs.targets(args.site.dir.join("case.pdf")).checked(&site.sources)?;
+    if let Some(page) = &args.page {
+        check_targets(&[(page, Content::Page)], &site.sources)?;
+    }
     let timeline = without_driving_records(&site.timeline);
     let asked = Asked {
         options: &options,
@@ -142,7 +150,12 @@ pub fn run(args: &Args) -> Done {
             all["tables"] = tables_json(&tables);
             all
         },
-    )
+    )?;
+    if let Some(page) = &args.page {
+        write_whole(page, html::render(&screen::case::page(&case)).as_bytes())?;
+        load::to_stderr(&format!("Its page is in {}.\n", page.display()));
+    }
+    Ok(())
 }
 
 /// How the inspection report has each limit.

@@ -6,6 +6,7 @@
 
 mod alternative;
 mod at_log;
+mod at_prices;
 mod bill;
 mod break_even;
 mod drivers;

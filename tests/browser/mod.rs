@@ -1,5 +1,8 @@
 //! A browser without a window, spoken to as the W3C's WebDriver says: Debian's chromium and chromium-driver.
 
+// No test uses all of it.
+#![allow(dead_code)]
+
 use std::io::{BufRead, BufReader};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};

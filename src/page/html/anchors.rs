@@ -5,9 +5,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::page::document::{Block, Document};
 
 /// Names that the page has for its own parts.
-const OWN: [&str; 16] = [
+const OWN: &[&str] = &[
     "along",
     "annex",
+    "answer",
+    "answer-evens",
+    "answer-head",
+    "answer-rows",
+    "answer-words",
+    "as-typed",
     "content",
     "contents",
     "data",

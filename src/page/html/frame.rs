@@ -12,13 +12,15 @@ use crate::page::document::{Block, Document, Heading};
 use crate::page::fonts;
 use crate::page::html::anchors::Anchors;
 use crate::page::html::blocks::Writer;
-use crate::page::html::{Page, Problems, Working};
+use crate::page::html::{Answer, Page, Problems, Working};
 
 /// What the file of a page begins with; a file that begins otherwise is never replaced by one.
 pub const MARK: &str = "<!doctype html>\n<!-- made by bywash page -->\n";
 
 const STYLE: &str = include_str!("style.css");
 const SCRIPT: &str = include_str!("script.js");
+/// The script of a page that answers at other prices: only there.
+const ANSWER: &str = include_str!("answer.js");
 
 /// The style with the report's typeface in it.
 fn style() -> &'static str {
@@ -43,9 +45,10 @@ fn digest(text: &str) -> String {
 }
 
 /// What the browser is to let the page do: its own style, script and typeface, and nothing else.
-fn policy() -> String {
+fn policy(answers: bool) -> String {
+    let answer = if answers { format!(" {}", digest(ANSWER)) } else { String::new() };
     format!(
-        "default-src 'none'; script-src {}; style-src {}; font-src data:; base-uri 'none'; form-action 'none'",
+        "default-src 'none'; script-src {}{answer}; style-src {}; font-src data:; base-uri 'none'; form-action 'none'",
         digest(SCRIPT),
         digest(style())
     )
@@ -69,13 +72,17 @@ pub fn render(page: &Page) -> String {
             writer.part = number;
             let parts = parts(document);
             let markup = html! {
-                @for part in &parts { (section(&mut writer, part)) }
+                @for (at, part) in parts.iter().enumerate() {
+                    (section(&mut writer, part))
+                    @if let Some(answer) = page.answer.as_ref().filter(|_| number == 0 && at == 0) { (answer.controls()) }
+                }
             };
             (parts, markup)
         })
         .collect();
     let data = json!({
         "days": days.as_ref().map(|named| named.json()),
+        "answer": page.answer.as_ref().map(Answer::json),
         "charts": writer.charts,
         "workings": page.workings.iter().map(|working| worked(working, &anchors)).collect::<Vec<_>>(),
     });
@@ -86,7 +93,7 @@ pub fn render(page: &Page) -> String {
         html lang=(language) {
             head {
                 meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(policy());
+                meta http-equiv="Content-Security-Policy" content=(policy(page.answer.is_some()));
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 meta name="referrer" content="no-referrer";
@@ -99,7 +106,7 @@ pub fn render(page: &Page) -> String {
                 nav aria-label="Contents" {
                     @if page.document.is_some() {
                         (search())
-                        (contents(&parts, &anchors, days.is_some()))
+                        (contents(&parts, &anchors, days.is_some(), page.answer.is_some()))
                     }
                 }
                 main id="content" tabindex="-1" {
@@ -125,6 +132,7 @@ pub fn render(page: &Page) -> String {
                 }
                 script #data type="application/json" { (PreEscaped(inert(&data))) }
                 script { (PreEscaped(SCRIPT)) }
+                @if page.answer.is_some() { script { (PreEscaped(ANSWER)) } }
             }
         }
     };
@@ -177,10 +185,11 @@ fn search() -> Markup {
     }
 }
 
-fn contents(parts: &[(Vec<Part<'_>>, Markup)], anchors: &Anchors, days: bool) -> Markup {
+fn contents(parts: &[(Vec<Part<'_>>, Markup)], anchors: &Anchors, days: bool, answers: bool) -> Markup {
     html! {
         details #contents { summary { "Contents" }
         ol.contents {
+            @if answers { li { a href="#answer" { "At other prices and lives" } } }
             @if days { li { a href="#site" { "The site by the day" } } }
             @for (number, (parts, _)) in parts.iter().enumerate() {
                 @if number > 0 { li { a href="#annex" { "Annex" } } }

@@ -6,6 +6,7 @@
 //! their digests.
 
 mod anchors;
+mod answer;
 mod blocks;
 mod days;
 mod drawing;
@@ -17,6 +18,7 @@ use std::collections::BTreeMap;
 
 use crate::page::document::{Document, Table};
 
+pub use answer::{Answer, AnswerOption, Bought, MadeUp, MovedLife, MovedPrice};
 pub use days::{DayFilter, DayRecord, DaySpan, DayStore, DayWay, Days, Jump, Number, Paper, Scale, Series};
 pub use frame::{MARK, render};
 
@@ -33,6 +35,8 @@ pub struct Page {
     pub workings: Vec<Working>,
     /// What lines of the account of water are made of, by the line's words.
     pub breakdowns: BTreeMap<String, Table>,
+    /// A comparison that answers anew when a price is moved.
+    pub answer: Option<Answer>,
     /// Problems of the files, first of all on the page.
     pub problems: Option<Problems>,
     /// Whether the page is made anew while it is open: it then takes itself anew when one comes back to it.
