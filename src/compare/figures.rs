@@ -253,8 +253,8 @@ mod tests {
         assert_eq!(quantile(&[], 0.5), None);
     }
 
-    /// Whole weights count a value so often: a value of weight 3 is three of weight 1, as far as the middle and the share below
-    /// nought go; and equal weights change nothing at all.
+    /// Whole weights count a value so often: the ends and the middle lie where those of a list that repeats it do, within a step
+    /// between neighbours, and the share below nought is the same; equal weights change nothing at all.
     #[test]
     fn a_value_counts_by_its_weight() {
         let values = vec![0.0, -3.0, 1.0, 4.0, 6.0, -8.0];
@@ -264,11 +264,22 @@ mod tests {
         for (a, b) in [(one.low, other.low), (one.median, other.median), (one.high, other.high)] {
             assert!((a - b).abs() < 1e-12, "{a} {b}");
         }
-        let heavy = Cell { weights: Some(Arc::from(vec![9.0, 1.0, 1.0, 3.0, 0.0, 0.0])), ..plain };
-        let times = Cell { values: vec![0.0, -3.0, 1.0, 4.0, 4.0, 4.0], ..Cell::default() };
-        assert_eq!(heavy.spread().unwrap().median, 4.0);
-        assert_eq!(times.spread().unwrap().median, 4.0);
-        assert_eq!(heavy.share_below_nought(), times.share_below_nought());
-        assert_eq!(heavy.share_below_nought(), Some(0.2));
+        // The first value stands for the single run and never counts.
+        let all: Vec<(f64, u32)> = (0..300).map(|i| (f64::from((i * 7) % 300) - 100.0, 1 + i % 3)).collect();
+        let with_first = |members: Vec<f64>| std::iter::once(0.0).chain(members).collect::<Vec<f64>>();
+        let heavy = Cell {
+            values: with_first(all.iter().map(|(value, _)| *value).collect()),
+            weights: Some(Arc::from(with_first(all.iter().map(|(_, times)| f64::from(*times)).collect()))),
+            ..Cell::default()
+        };
+        let often = all.iter().flat_map(|(value, times)| vec![*value; *times as usize]).collect();
+        let times = Cell { values: with_first(often), ..Cell::default() };
+        let (one, other) = (heavy.spread().unwrap(), times.spread().unwrap());
+        for (a, b) in [(one.low, other.low), (one.median, other.median), (one.high, other.high)] {
+            assert!((a - b).abs() <= 1.0, "{a} {b}");
+        }
+        let share = |cell: &Cell| cell.share_below_nought().unwrap();
+        assert!((share(&heavy) - share(&times)).abs() < 1e-12);
+        assert!(share(&heavy) > 0.3 && share(&heavy) < 0.4);
     }
 }

@@ -136,6 +136,7 @@ impl Study {
     fn where_to_look(&self, thing: &Thing) -> String {
         let Some(first) = self.options.first() else { return String::new() };
         let computed: Vec<f64> = thing.whole.iter().skip(1).map(|pair| pair.1).collect();
+        let (low, high) = computed.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), c| (low.min(*c), high.max(*c)));
         let moves = first
             .run
             .assumptions
@@ -146,8 +147,8 @@ impl Study {
                 (correlation(&ranks(&drawn), &ranks(&computed)).abs(), one)
             })
             .max_by(|a, b| a.0.total_cmp(&b.0));
-        // What so many draws could show by chance moves nothing.
-        if let Some((rank, one)) = moves
+        // What so many draws could show by chance moves nothing, nor does what hardly moves at all.
+        if let Some((rank, one)) = moves.filter(|_| high - low > ALIKE * high)
             && rank > f64::max(LEAST_RANK, 3.0 / (computed.len().max(1) as f64).sqrt())
         {
             return format!("look at {} ({}), which moves it most and not far enough", key_words(&one.key), one.text);

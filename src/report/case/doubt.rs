@@ -477,8 +477,8 @@ pub fn left_out(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.list(
         [
             "Pressure that a clogging filter loses: a pump lifts to the head typed, whatever the filter's state. Pumps and motors that are not typed, where they are the same in every option.",
-            "What the existing filters cost to keep up and to renew beyond what prices.yaml lists under `renews` and `pays regularly`, and what they fetch when sold.",
-            "Water in spent bags, cartridges and rolls, where no `water when hauled` is typed under `used up`. A price by volume takes a litre of waste as a kilogram.",
+            "What the existing filters cost to keep up and to renew, where prices.yaml does not list it, and what they fetch when sold.",
+            "Water in spent pieces where no `water when hauled` is typed; a litre of waste is taken as a kilogram.",
             "The crop: what grit, fines or standing still do to plants and nozzles.",
             "Poorer filtrate in the first minutes after a wash or a change.",
             "Permits, buildings, roads, and whatever else a proposal asks for and does not list under “pays once”.",

@@ -206,6 +206,14 @@ pub fn document(case: &ComparedCase<'_>) -> Document {
     compare_page::write(case, &mut doc);
     doc.page_break();
     compare_tables::options(case, &mut doc);
+    doc.caution(
+        "Whoever changes filters, pumps and ponds",
+        vec![Text::from(
+            "Lock out power and vent pressure before a lid, a clamp or a drive is opened. Nobody enters a sump, a tank or a vessel without \
+             a permit to enter, a tested atmosphere and somebody outside. Ponds drown people, and the crust on sludge does not \
+             bear. The annex has the cautions in full.",
+        )],
+    );
     picture::write(case, &mut doc);
     compare_money::costs(case, &mut doc);
     compare_money::over_the_years(case, &mut doc);
@@ -217,14 +225,6 @@ pub fn document(case: &ComparedCase<'_>) -> Document {
     compare_doubt::fit(case, &mut doc);
     compare_money::prices(case, &mut doc);
     compare_doubt::left_out(case, &mut doc);
-    doc.caution(
-        "Whoever changes filters, pumps and ponds",
-        vec![Text::from(
-            "Lock out power and vent pressure before a lid, a clamp or a drive is opened. Nobody enters a sump, a tank or a vessel without \
-             a permit to enter, a tested atmosphere and somebody outside. Ponds drown people, and the crust on sludge does not \
-             bear. The annex has the cautions in full.",
-        )],
-    );
     doc
 }
 

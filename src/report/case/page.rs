@@ -90,7 +90,16 @@ fn no_verdict(case: &ComparedCase<'_>) -> Option<Text> {
     let mut reasons: Vec<String> = Vec::new();
     for option in case.options().skip(1) {
         let Verdict::None(why) = case.study.verdict(option, 0) else { return None };
-        reasons.extend(why.into_iter().filter(|why| !reasons.contains(why)).collect::<Vec<_>>());
+        for why in why {
+            // Told of all of them at once, `it` has to be named.
+            let why = match why.strip_prefix("it ") {
+                Some(rest) => format!("{} {rest}", case.short(option)),
+                None => why,
+            };
+            if !reasons.contains(&why) {
+                reasons.push(why);
+            }
+        }
     }
     let pump = reasons.iter().any(|reason| reason.starts_with("no pump"));
     let more = reasons.len().saturating_sub(MOST);

@@ -439,12 +439,12 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "How the permit’s limits would come out");
     let mut table = Table::new(vec![
         Column::words("Limit"),
-        Column::words("The records show"),
+        Column::words("Inspection report"),
         Column::words("Computed, as it stands"),
         Column::words("Worst figure"),
         Column::words("Otherwise with"),
     ])
-    .caption("Limits: what the records show, and what is computed")
+    .caption("Limits: in the inspection report, and computed without meters and logs")
     .wide();
     let mut none: Vec<(String, String)> = Vec::new();
     for limit in &first.limits {
@@ -478,7 +478,7 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
             otherwise.into_iter().map(|(words, options)| format!("{}: {words}", options.join(", "))).collect();
         table.row(vec![
             Cell::words(name),
-            Cell::words(recorded.map_or("–", |(_, outcome)| recorded_words(*outcome))),
+            Cell::words(recorded.map_or("–", |(_, outcome)| outcome.words())),
             Cell::known(now, Basis::Computed),
             Cell::known(figure, Basis::Computed),
             Cell::words(otherwise.join("; ")),
@@ -512,16 +512,6 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
 /// A figure without the range behind it.
 fn middle(figure: &str) -> String {
     one_form(figure.split_once(" (").map_or(figure, |(middle, _)| middle))
-}
-
-/// What the records show of a limit: nothing, where the inspection report too has only computed figures.
-fn recorded_words(outcome: Outcome) -> &'static str {
-    match outcome {
-        Outcome::PredictedWithin => "not measured; with the log predicted within",
-        Outcome::PredictedOutside => "not measured; with the log predicted outside",
-        Outcome::Undecided => "not measured",
-        outcome => outcome.words(),
-    }
 }
 
 /// How a limit comes out in an option, in words.
