@@ -156,7 +156,7 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
         ));
     }
     if let Some(answer) = answer {
-        for one in &answer.advice {
+        for one in answer.advice.iter().filter(|one| one.has > one.usual) {
             table.note(format!(
                 "Advice, no duty (nobody typed it): {} comes to {}; {} at most is usual (common practice, no source).",
                 one.what,
@@ -201,6 +201,7 @@ fn gives(units: Units, check: &Check, room: &mut Option<f64>) -> String {
 pub(super) fn asked(units: Units, check: &Check) -> String {
     let figure = figure(units, check.measure, check.asked);
     match check.measure {
+        Measure::Share if check.duty == Duty::StormRoom && check.asked >= 1.0 => "on every day".to_owned(),
         Measure::Share if check.duty == Duty::StormRoom => format!("on at least {figure} of days"),
         Measure::Share => format!("at least {figure}"),
         Measure::Volume => format!("room for {figure}"),
@@ -248,7 +249,8 @@ pub(super) fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Te
         ));
     }
     rows.push(("The years", Text::from(words)));
-    if case.study.demands.duties.storm.is_some() && spill.days > 0 {
+    let told = answer.checks.iter().any(|check| check.comes == Comes::NotKept);
+    if case.study.demands.duties.storm.is_some() && spill.days > 0 && !told {
         let lacking = of_days(answer.run.storm_room_lacking_days, spill.days);
         rows.push(("The storm", Text::from(format!("Its room was lacking {lacking} of the run."))));
     }
