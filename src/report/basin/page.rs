@@ -3,7 +3,7 @@
 use crate::compare::Measure as Logged;
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
-use crate::report::basin::smaller::{one_or_other, one_smaller};
+use crate::report::basin::smaller::one_smaller;
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, FEW_YEARS, counted, drawing, few, figure, money, sizes, slope};
 use crate::report::case::page::first_capital;
@@ -296,28 +296,19 @@ pub(super) fn cleaned_out_sooner(case: &BasinCase, one: &Case) -> Option<String>
     Some(format!("clean it out every {} years", few(years)))
 }
 
-/// What could be otherwise, and what it would break.
+/// What could be otherwise, and which of it would break a duty.
 fn what_breaks(answer: &Answer) -> String {
-    // Those that break alike are told together.
-    let mut broken: Vec<(Vec<&str>, String)> = Vec::new();
-    let failing = answer.cases.iter().filter(|one| !one.fails.is_empty());
-    let mut many = 0;
-    for one in failing {
-        many += 1;
-        let fails: Vec<&str> = one.fails.iter().map(|duty| duty.fails()).collect();
-        let how = format!("it {}", fails.join(" and "));
-        match broken.iter_mut().find(|(_, known)| *known == how) {
-            Some((whats, _)) => whats.push(one.what),
-            None => broken.push((vec![one.what], how)),
-        }
-    }
-    let told: Vec<String> = broken.iter().map(|(whats, how)| format!("with {} {how}", one_or_other(whats))).collect();
+    let breaking: Vec<&str> = answer.cases.iter().filter(|one| !one.fails.is_empty()).map(|one| one.what).collect();
     let tried = answer.cases.len().saturating_sub(1);
-    match many {
-        0 => {
-            format!("Of {tried} things that could be otherwise none breaks a duty.")
+    match breaking.as_slice() {
+        [] => format!("Of {tried} things that could be otherwise none breaks a duty."),
+        [one] => format!("Of {tried} things that could be otherwise 1 breaks a duty: {one}."),
+        many => {
+            let which = many.join(", ");
+            format!(
+                "Of {tried} things that could be otherwise {} break a duty: {which}. The table says which duty.",
+                many.len()
+            )
         }
-        1 => format!("Of {tried} things that could be otherwise 1 breaks a duty: {}.", told.join("; ")),
-        many => format!("Of {tried} things that could be otherwise {many} break a duty: {}.", told.join("; ")),
     }
 }
