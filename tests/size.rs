@@ -12,7 +12,7 @@ use bywash::balance::{Candidates, Node, Purpose, Seen, Selector};
 use bywash::facility::model::Facility;
 use bywash::files::{Sources, yaml};
 use bywash::sizing;
-use bywash::sizing::{Basin, Check, Outcome, Simulated, Site, SpillRecord, Study, Version};
+use bywash::sizing::{Amount, Basin, Check, Outcome, Simulated, Site, SpillRecord, Study, Version};
 use bywash::told::Problems;
 use bywash::weather::{self, DailyWeather};
 use chrono::NaiveDate;
@@ -378,6 +378,7 @@ fn least_pond(dir: &Path, period: (NaiveDate, NaiveDate)) -> Basin {
     match study.outcome {
         Outcome::Pond(answer) => answer.found.basin,
         Outcome::None(none) => panic!("no pond: {:?}", none.best),
+        Outcome::This(..) => unreachable!("a least pond was asked for"),
     }
 }
 
@@ -498,6 +499,148 @@ fn the_present_pond_is_told_and_drawn_beside_the_one_found() {
     let times = number(&found, "/pond_found/volume_m3") / 582.67;
     assert!(page.contains(&format!("{times:.1} times the present pond, which holds 583 m³")), "{page}");
     assert!(page.contains("no level of this pond is on file"), "{page}");
+}
+
+/// The study of a site's wet half-year.
+fn half_year(dir: &Path, this: bool) -> Study {
+    let day = |year, month, day| NaiveDate::from_ymd_opt(year, month, day).unwrap();
+    let (facility, weather, _, duties) = read(dir);
+    let pond = facility.find("Basin").unwrap();
+    let at = Site { facility: &facility, pond, weather: &weather, period: (day(2012, 10, 1), day(2013, 3, 31)) };
+    let study = if this { sizing::study_this(at, duties, &|_| {}) } else { sizing::study(at, duties, &|_| {}) };
+    study.unwrap_or_else(|told| panic!("{:?}", told.in_order()))
+}
+
+const WEATHER_ONLY: &str = "\
+pond: Basin
+plot: {longest: 75 m, widest: 40 m, deepest: 3 m, steepest side: 2 to 1, length to width at least: 2 to 1, bank all round: 2 m}
+freeboard: 0.5 m
+settling pool: 0.4 m
+storm: {every: 10 years, lasting: 24 h, from: the normal level}
+storm depths: {source: table of the county, depths: [{every: 10 years, lasting: 24 h, depth: 60 mm}]}
+spills: {no oftener than: 8 a year, lasting at most: 20 days}
+least: volume
+cost: {dug: 8 EUR per m3, lined: 12 EUR per m2}
+";
+
+#[test]
+fn a_larger_plot_or_an_easier_duty_never_gives_a_larger_pond_over_years_of_weather() {
+    let dir = tempfile::tempdir().unwrap();
+    let least = |duties: &str| {
+        site(dir.path(), FACILITY, duties);
+        match half_year(dir.path(), false).outcome {
+            Outcome::Pond(answer) => {
+                assert!(answer.found.proved);
+                answer.found.basin.capacity_m3()
+            }
+            _ => f64::INFINITY,
+        }
+    };
+    let mut before = f64::INFINITY;
+    for longest in [44.0, 48.7, 49.1, 58.0, 75.0, 200.0] {
+        let now = least(&WEATHER_ONLY.replace("longest: 75 m", &format!("longest: {longest} m")));
+        assert!(now <= before, "{longest}: {now} after {before}");
+        before = now;
+    }
+    assert!(before.is_finite());
+    for easier in ["no oftener than: 12 a year", "no oftener than: 30 a year"] {
+        let now = least(&WEATHER_ONLY.replace("no oftener than: 8 a year", easier));
+        assert!(now <= before, "{easier}: {now} after {before}");
+    }
+    assert!(least(&WEATHER_ONLY.replace("freeboard: 0.5 m", "freeboard: 0.3 m")) <= before);
+}
+
+#[test]
+fn days_without_rain_on_file_are_no_years_and_too_few_years_show_nothing() {
+    let dir = tempfile::tempdir().unwrap();
+    let duties = WEATHER_ONLY
+        .replace("no oftener than: 8 a year, lasting at most: 20 days", "no oftener than: 0.1 a year")
+        .replace("longest: 75 m, widest: 40 m, deepest: 3 m", "longest: 400 m, widest: 200 m, deepest: 6 m");
+    site(dir.path(), FACILITY, &duties);
+    let (found, told) = size(dir.path(), &["--period", "1 Jan 1970 to 31 Dec 2015"]);
+    assert!(told.contains("rain is on file from 2012-01-01 to 2015-12-31"), "{told}");
+    assert_eq!((found["first_day"].as_str(), number(&found, "/years")), (Some("2012-01-01"), 4.0));
+    let spills = duty_anywhere(&found, "spill no oftener than asked");
+    if number(spills, "/has") == 0.0 {
+        assert_eq!(spills["comes_out"], "not shown by so few years");
+    }
+    // A year missing in the file's middle is no year either.
+    let rain = fs::read_to_string(dir.path().join("rain.csv")).unwrap();
+    let without: String = rain.lines().filter(|line| !line.contains("2014")).map(|line| format!("{line}\n")).collect();
+    site(dir.path(), FACILITY, &WEATHER_ONLY.replace("8 a year", "20 a year"));
+    fs::write(dir.path().join("rain.csv"), without).unwrap();
+    let (found, _) = size(dir.path(), &[]);
+    assert_eq!((number(&found, "/days_with_unknown_rain"), number(&found, "/years")), (365.0, 3.0));
+    let spills = number(&found, "/over_the_years/spills");
+    assert_relative_eq!(number(&found, "/over_the_years/spills_a_year"), spills / 3.0);
+}
+
+#[test]
+fn a_storm_is_contained_only_where_the_run_keeps_its_level() {
+    let dir = tempfile::tempdir().unwrap();
+    let run = |duties: &str| {
+        site(dir.path(), FACILITY, duties);
+        size(dir.path(), &["--period", "1 Oct 2012 to 30 Sep 2013"]).0
+    };
+    let kept_by_nothing = run(WEATHER_ONLY);
+    assert_eq!(duty(&kept_by_nothing, "contain the storm")["comes_out"], "not shown: the run does not keep the level");
+    assert_eq!(number(&kept_by_nothing, "/over_the_years/let_out_m3"), 0.0);
+    let level = "from: the normal level";
+    let pumped =
+        run(&WEATHER_ONLY.replace(level, &format!("{level}, drawdown: {{by: pump, within: 24 h, to: Ditch}}")));
+    // The room of the storm in 24 hours; the run lets that water out and has the room.
+    let storm = pumped["layers"].as_array().unwrap().iter().find(|one| one["layer"] == "Storm").unwrap();
+    assert_relative_eq!(number(&pumped, "/drawdown_m3_s"), number(storm, "/volume_m3") / 86_400.0, max_relative = 1e-6);
+    assert!(number(&pumped, "/over_the_years/let_out_m3") > 0.0);
+    let lacking = |of: &Value| number(of, "/over_the_years/days_without_room_for_the_storm");
+    assert!(lacking(&pumped) < lacking(&kept_by_nothing));
+    let longest = number(&pumped, "/over_the_years/longest_without_room_for_the_storm_days");
+    let comes_out = duty(&pumped, "contain the storm")["comes_out"].as_str().unwrap().to_owned();
+    assert_eq!(comes_out == "does it", longest <= 2.0, "{comes_out} with {longest}");
+    // Asked of the run's own levels, a share of days is a duty that shapes are refused for.
+    let own = run(&WEATHER_ONLY.replace(level, "from: the run's own levels, room on at least: 100 %"));
+    let room = duty_anywhere(&own, "have the storm’s room free");
+    assert_eq!(room["comes_out"], if number(room, "/has") >= 1.0 { "does it" } else { "does not" });
+}
+
+#[test]
+fn a_pond_that_stands_is_held_against_its_duties_with_what_would_make_it() {
+    let dir = tempfile::tempdir().unwrap();
+    let duties = WEATHER_ONLY.replace(
+        "storm: {every: 10 years, lasting: 24 h, from: the normal level}\nstorm depths: {source: table of the county, depths: [{every: 10 years, lasting: 24 h, depth: 60 mm}]}\n",
+        "",
+    );
+    site(dir.path(), FACILITY, &duties);
+    let Outcome::Pond(least) = half_year(dir.path(), false).outcome else { panic!("no pond") };
+    let least = least.found.basin;
+    let built = |depth_m: f64| {
+        let shape = format!(
+            "shape: {{length: {} m, width: {} m, depth: {depth_m:.6} m, side slope: 2 to 1",
+            least.length_m, least.width_m
+        );
+        let facility = FACILITY.replace("shape: {length: 30 m, width: 15 m, depth: 2 m, side slope: 2 to 1", &shape);
+        site(dir.path(), &facility, &duties);
+        half_year(dir.path(), true).outcome
+    };
+    // The least pond, once built, does its duties; a tenth shallower it does not, and that tenth is what is lacking.
+    let Outcome::This(answer, changes) = built(least.depth_m) else { panic!() };
+    assert!(answer.checks.iter().all(Check::is_met) && changes.is_empty(), "{:?}", answer.checks);
+    let Outcome::This(answer, changes) = built(0.9 * least.depth_m) else { panic!() };
+    assert!(!answer.checks.iter().all(Check::is_met));
+    let change = |word: &str| changes.iter().find(|one| one.what.starts_with(word)).unwrap_or_else(|| panic!("{word}"));
+    let Some(Amount::Length(deeper)) = change("floor lower").amount else { panic!("{changes:?}") };
+    // Within the step that changes are tried in, 3.2 m in 256, and that of depths.
+    assert!((0.1 * least.depth_m - deeper).abs() <= 3.2 / 256.0 + 0.011, "{deeper} of {}", 0.1 * least.depth_m);
+    // What it digs and costs is what the two shapes differ by.
+    let (shape, was) = (change("floor").shape.unwrap(), answer.found.basin);
+    let (earth, lined) = (shape.dug_m3() - was.dug_m3(), shape.lined_m2() - was.lined_m2());
+    assert_relative_eq!(change("floor").earth_m3.unwrap(), earth, max_relative = 1e-9);
+    assert_relative_eq!(change("floor").cost.unwrap(), 8.0 * earth + 12.0 * lined, max_relative = 1e-9);
+    assert!(change("bank").amount.is_some() && change("less ground").amount.is_some());
+    // The command says the same and draws it.
+    let pdf = dir.path().join("this.pdf");
+    let (found, _) = size(dir.path(), &["--this", "Basin", "-o", pdf.to_str().unwrap()]);
+    assert!(found["changes"].is_array() && fs::read(pdf).unwrap().starts_with(b"%PDF-"));
 }
 
 #[test]

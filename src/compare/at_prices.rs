@@ -27,6 +27,7 @@ impl Study {
             let parts = bill::parts(&alternative, &of.quantities, &prices);
             Computed { alternative, parts, ..of.clone() }
         });
-        Self { options: options.collect(), prices, draws: self.draws.clone(), service: self.service.clone(), ..*self }
+        let (draws, service, repeated) = (self.draws.clone(), self.service.clone(), self.repeated.clone());
+        Self { options: options.collect(), prices, draws, service, repeated, ..*self }
     }
 }

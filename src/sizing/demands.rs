@@ -402,10 +402,12 @@ impl Demands {
         }
     }
 
-    /// What digging and lining cost, where prices are given.
+    /// What digging, lining, a fence round the banks and the way to it cost, where prices are given.
     pub fn cost(&self, basin: &Basin) -> Option<f64> {
         let prices = self.duties.prices.as_ref()?;
-        Some(prices.dug * basin.dug_m3() + prices.lined * basin.lined_m2())
+        let (long, wide) = basin.over_banks_m();
+        let fence = prices.fence * 2.0 * (long + wide);
+        Some(prices.dug * basin.dug_m3() + prices.lined * basin.lined_m2() + fence + prices.access)
     }
 }
 

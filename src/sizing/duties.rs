@@ -263,6 +263,10 @@ pub struct UnitPrices {
     pub lined: f64,
     /// As typed.
     pub lined_text: String,
+    /// For a metre of fence round the banks; nothing when it was not typed.
+    pub fence: f64,
+    /// For ramp, gate and way; nothing when it was not typed.
+    pub access: f64,
     /// Who says so.
     pub by: Option<String>,
 }

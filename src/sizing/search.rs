@@ -5,12 +5,12 @@
 //! What is left is cut in two, the box with the least smallest corner first, down to single shapes, and each shape that
 //! comes out as the least was itself run.
 //!
-//! Two things are taken for this; tests hold whole grids against them. A pond that is no shorter, no narrower and no
-//! shallower, with the same sides and banks, spills no oftener: of one floor plan that holds strictly, since the deeper
-//! pond has the same rain, evaporation and inflow at every distance below the spill level, and more room under it; of a
-//! larger plan it holds where a pond is deeper than the rain of its wettest spell. It may well run short oftener, since
-//! more water evaporates and seeps away: for shortage only boxes of nearly equal plans are left out, where both the
-//! largest and the smallest fail at the greatest depth.
+//! Of one floor plan, what passes over the years is what is deep enough: the deeper pond has the same rain, evaporation
+//! and inflow at every distance below the spill level, and more room under it. A larger plan may be better or worse, since
+//! it holds more, catches more rain and loses more water. So boxes are left out for what the years do only where their
+//! plans are nearly equal and both the largest and the smallest fail at the greatest depth; that no plan between passes is
+//! taken, and tests hold whole grids against it. Where a duty is known to be done better by every larger pond, boxes of
+//! any plans are left out by their largest corner.
 
 use std::cmp::Ordering;
 use std::collections::{BinaryHeap, HashMap};
@@ -268,7 +268,15 @@ pub fn least<E>(
         best: None,
         boxes: 0,
     };
-    // A shape that does its duties spares the proof what is no less. Without weather the proof is quick by itself.
+    if let Some(weather) = &mut weather {
+        // What does the other duties with the least is the least of all if it does the weather's too.
+        let Some(without) = least::<E>(grid, objective, fixed, None)? else { return Ok(None) };
+        let passed = (weather.passes)(&[without.basin])?;
+        if passed.first().is_some_and(|passed| passed.all()) {
+            return Ok(Some(Found { simulated: 1, ..without }));
+        }
+    }
+    // A shape that does its duties spares the proof what is no less.
     if weather.is_some() {
         search.run(&grid.thin(COARSE), &mut weather)?;
     }

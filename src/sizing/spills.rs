@@ -103,7 +103,8 @@ impl SpillRecord {
             spells: whole(spells.len()),
             spread: if spills > 0 { squares as f64 / spills as f64 } else { 1.0 },
             longest_days: runs.iter().map(SpillRun::days).max().unwrap_or(0),
-            spilled_m3: spilling.clone().sum(),
+            // A sum of nothing is −0.
+            spilled_m3: spilling.clone().fold(0.0, |sum, m3| sum + m3),
             most_in_a_day_m3: spilling.fold(0.0, f64::max),
         }
     }

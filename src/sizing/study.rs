@@ -310,10 +310,8 @@ impl Runner<'_> {
 
     fn passes(&self, basins: &[Basin]) -> Result<Vec<Passed>, Problems> {
         let passed = |run: &Simulated| {
-            let checks = self.demands.over_years(run);
-            // More surface loses more water.
-            let met = |short: bool| checks.iter().filter(|of| (of.duty == Duty::Shortage) == short).all(Check::is_met);
-            Passed { larger_is_better: met(false), other: met(true) }
+            // More surface catches more rain and loses more water: a larger pond may spill and run short oftener.
+            Passed { larger_is_better: true, other: self.demands.over_years(run).iter().all(Check::is_met) }
         };
         Ok(self.runs(basins)?.iter().map(passed).collect())
     }
@@ -323,8 +321,8 @@ impl Runner<'_> {
         let demands = self.demands;
         let fixed = |corners: &Corners| demands.fixed_between(corners).iter().all(Check::is_met);
         let mut passes = |basins: &[Basin]| self.passes(basins);
-        let larger_may_be_worse = demands.duties.shortage.is_some();
-        let weather = demands.weather_may_refuse().then_some(Weather { passes: &mut passes, larger_may_be_worse });
+        let weather =
+            demands.weather_may_refuse().then_some(Weather { passes: &mut passes, larger_may_be_worse: true });
         least(grid, &|basin| demands.objective(basin), &fixed, weather)
     }
 

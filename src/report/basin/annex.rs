@@ -123,9 +123,9 @@ fn method_list(case: &BasinCase, doc: &mut Document) {
     if let Outcome::Pond(_) = case.study.outcome {
         doc.paragraph(
             "The least shape is found by branch and bound: shapes are looked at in order of what is to be least, and a whole box of \
-             shapes is left out where its best corner fails a duty that needs no weather, or its largest one, run over the years, \
-             fails one that does. Taken for that: a pond that is no shorter, narrower or shallower spills no oftener and runs short \
-             no oftener.",
+             shapes is left out where its best corner fails a duty that needs no weather, or where, of nearly equal plans, both the \
+             largest and the smallest at their deepest, run over the years, fail one that does. Taken for that: no plan between \
+             them does it.",
         );
     }
     for method in METHODS.iter().filter_map(|id| science::find(id)) {

@@ -97,9 +97,14 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let mut ponds = vec![DrawnPond { name: name.to_owned(), ..found(units, answer) }];
     ponds.extend(present.as_ref().map(|present| as_it_stands(units, present)));
     let alt: Vec<String> = ponds.iter().map(|pond| format!("{}: {}.", pond.name, pond.words.join("; "))).collect();
-    let (unit, per, digits) = units.length;
-    let drawing =
-        PondDrawing { unit: unit.to_owned(), digits, metres: 1.0 / per, volume_unit: units.volume.0.to_owned(), ponds };
+    let (unit, per, _) = units.length;
+    let drawing = PondDrawing {
+        unit: unit.to_owned(),
+        digits: 2,
+        metres: 1.0 / per,
+        volume_unit: units.volume.0.to_owned(),
+        ponds,
+    };
     let mut caption = "Plan: heavy, the water at the spill level; about it the bank top; dashed, the floor. Section, lengthwise through \
                        the middle: levels above the floor on the left, layers with their volumes on the right."
         .to_owned();

@@ -3,7 +3,7 @@
 use crate::compare::Measure as Logged;
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
-use crate::report::basin::smaller::{one_or_other, one_smaller};
+use crate::report::basin::smaller::one_smaller;
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, FEW_YEARS, counted, drawing, few, figure, money, sizes, slope};
 use crate::report::case::page::first_capital;
@@ -156,7 +156,7 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
         ));
     }
     if let Some(answer) = answer {
-        for one in &answer.advice {
+        for one in answer.advice.iter().filter(|one| one.has > one.usual) {
             table.note(format!(
                 "Advice, no duty (nobody typed it): {} comes to {}; {} at most is usual (common practice, no source).",
                 one.what,
@@ -201,6 +201,7 @@ fn gives(units: Units, check: &Check, room: &mut Option<f64>) -> String {
 pub(super) fn asked(units: Units, check: &Check) -> String {
     let figure = figure(units, check.measure, check.asked);
     match check.measure {
+        Measure::Share if check.duty == Duty::StormRoom && check.asked >= 1.0 => "on every day".to_owned(),
         Measure::Share if check.duty == Duty::StormRoom => format!("on at least {figure} of days"),
         Measure::Share => format!("at least {figure}"),
         Measure::Volume => format!("room for {figure}"),
@@ -248,7 +249,8 @@ pub(super) fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Te
         ));
     }
     rows.push(("The years", Text::from(words)));
-    if case.study.demands.duties.storm.is_some() && spill.days > 0 {
+    let told = answer.checks.iter().any(|check| check.comes == Comes::NotKept);
+    if case.study.demands.duties.storm.is_some() && spill.days > 0 && !told {
         let lacking = of_days(answer.run.storm_room_lacking_days, spill.days);
         rows.push(("The storm", Text::from(format!("Its room was lacking {lacking} of the run."))));
     }
@@ -294,28 +296,19 @@ pub(super) fn cleaned_out_sooner(case: &BasinCase, one: &Case) -> Option<String>
     Some(format!("clean it out every {} years", few(years)))
 }
 
-/// What could be otherwise, and what it would break.
+/// What could be otherwise, and which of it would break a duty.
 fn what_breaks(answer: &Answer) -> String {
-    // Those that break alike are told together.
-    let mut broken: Vec<(Vec<&str>, String)> = Vec::new();
-    let failing = answer.cases.iter().filter(|one| !one.fails.is_empty());
-    let mut many = 0;
-    for one in failing {
-        many += 1;
-        let fails: Vec<&str> = one.fails.iter().map(|duty| duty.fails()).collect();
-        let how = format!("it {}", fails.join(" and "));
-        match broken.iter_mut().find(|(_, known)| *known == how) {
-            Some((whats, _)) => whats.push(one.what),
-            None => broken.push((vec![one.what], how)),
-        }
-    }
-    let told: Vec<String> = broken.iter().map(|(whats, how)| format!("with {} {how}", one_or_other(whats))).collect();
+    let breaking: Vec<&str> = answer.cases.iter().filter(|one| !one.fails.is_empty()).map(|one| one.what).collect();
     let tried = answer.cases.len().saturating_sub(1);
-    match many {
-        0 => {
-            format!("Of {tried} things that could be otherwise none breaks a duty.")
+    match breaking.as_slice() {
+        [] => format!("Of {tried} things that could be otherwise none breaks a duty."),
+        [one] => format!("Of {tried} things that could be otherwise 1 breaks a duty: {one}."),
+        many => {
+            let which = many.join(", ");
+            format!(
+                "Of {tried} things that could be otherwise {} break a duty: {which}. The table says which duty.",
+                many.len()
+            )
         }
-        1 => format!("Of {tried} things that could be otherwise 1 breaks a duty: {}.", told.join("; ")),
-        many => format!("Of {tried} things that could be otherwise {many} break a duty: {}.", told.join("; ")),
     }
 }

@@ -1,9 +1,8 @@
 //! What a pond one step smaller would fail.
 
 use crate::page::document::figures::with_unit;
-use crate::report::basin::figure;
 use crate::report::basin::units::Units;
-use crate::sizing::{Answer, Check, Measure};
+use crate::sizing::Answer;
 
 pub(super) fn one_smaller(units: Units, answer: &Answer) -> String {
     // Ways that come out alike are told together.
@@ -13,11 +12,8 @@ pub(super) fn one_smaller(units: Units, answer: &Answer) -> String {
         let comes_out = match &one.shape {
             None => ": the plot's own rules do not allow it".to_owned(),
             Some((_, checks)) => {
-                let fails: Vec<String> = checks
-                    .iter()
-                    .filter(|check| !check.is_met())
-                    .map(|check| format!("{} ({})", check.duty.fails(), both_sides(units, check)))
-                    .collect();
+                let failing = checks.iter().filter(|check| !check.is_met());
+                let fails: Vec<&str> = failing.map(|check| check.duty.fails()).collect();
                 if fails.is_empty() {
                     " still does every duty, but what is to be least is not less".to_owned()
                 } else {
@@ -32,26 +28,11 @@ pub(super) fn one_smaller(units: Units, answer: &Answer) -> String {
     }
     let parts: Vec<String> =
         told.iter().map(|(ways, comes_out)| format!("{}{comes_out}", one_or_other(ways))).collect();
-    let breaks = answer
-        .smaller
-        .iter()
-        .all(|one| one.shape.as_ref().is_none_or(|(_, checks)| checks.iter().any(|check| !check.is_met())));
-    let head = if breaks { "One step smaller any way breaks a duty. " } else { "" };
-    format!(". {head}{}.", parts.join(". "))
-}
-
-/// `129 000 gal there, 130 500 gal needed`: what a duty needs turns on the shape as well.
-fn both_sides(units: Units, check: &Check) -> String {
-    let has = figure(units, check.measure, check.has);
-    let asked = figure(units, check.measure, check.asked);
-    match check.measure {
-        Measure::Volume => format!("{has} there, {asked} needed"),
-        _ => format!("{has}, {asked} asked"),
-    }
+    format!(". {}.", parts.join("; "))
 }
 
 /// `a`, `a or b`, `a, b or c`.
-pub(super) fn one_or_other<T: AsRef<str>>(words: &[T]) -> String {
+fn one_or_other<T: AsRef<str>>(words: &[T]) -> String {
     match words {
         [] => String::new(),
         [one] => one.as_ref().to_owned(),

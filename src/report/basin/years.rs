@@ -269,7 +269,7 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         let basin = &one.basin;
         let length = |m: f64| Cell::number(m * units.length.1, units.length.2);
         let mut cells = vec![
-            length(basin.depth_m),
+            Cell::number(basin.depth_m * units.length.1, 2),
             length(basin.length_m),
             length(basin.width_m),
             Cell::number(round(basin.capacity_m3() * units.volume.1), 0),
@@ -283,7 +283,7 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         table.row(cells);
     }
     table.note(format!(
-        "On the coarse grid, least {} first. All of them do every duty in the computation; the one on page 1 is the least after refining. What governs are the duties that fail one step smaller.",
+        "From a coarse choice of sizes, least {} first; the one on page 1 is the least of all sizes. Each does what that one does. What governs are the duties that fail one size smaller.",
         case.study.demands.duties.least.words()
     ));
     doc.table(table);

@@ -2,7 +2,7 @@
 
 use serde_json::Value as Json;
 
-use super::unit_prices::{dug, lined};
+use super::unit_prices::{dug, fence, lined, lump};
 use super::{days_a_year, often};
 use crate::files::schema::{Defs, NUMBER, any_case, any_of, needs, text_like};
 use crate::files::shapes::{Count, Either, Known, ListOf, Name, Ratio, Text, Words, amount_template, span_template};
@@ -158,6 +158,8 @@ declare! {
     Cost, "cost";
     DUG = must "dug": DugPrice, "6 USD per m3", "For digging";
     LINED = must "lined": LinedPrice, "9 USD per m2", "For lining";
+    FENCE = may "fence": FencePrice, "40 USD per m", "For a fence round the banks";
+    ACCESS = may "access": LumpPrice, "5000 USD", "For the way to it, ramp and gate";
     BY = may "by": Text, "\"the builder\"", "Who said so";
 }
 
@@ -187,6 +189,10 @@ parsed! {
     DaysAYear: f64, "days a year", "5 days a year", days_a_year, text_like(&format!("{NUMBER} days?(?: (?:a|per) |/)year"));
     /// A price for digging.
     DugPrice: (String, f64), "a price for digging", "6 USD per m3", dug, price_of("(?:m3|m\u{b3}|yd3|ft3)");
+    /// A price for a fence.
+    FencePrice: (String, f64), "a price for a fence", "40 USD per m", fence, price_of("(?:m|yd|ft)");
+    /// A price for all of something.
+    LumpPrice: (String, f64), "an amount of money", "5000 USD", lump, text_like(&format!(r"{NUMBER} [^\s\d]+"));
     /// A price for lining.
     LinedPrice: (String, f64), "a price for lining", "9 USD per m2", lined, price_of("(?:m2|m\u{b2}|yd2|ft2)");
 }

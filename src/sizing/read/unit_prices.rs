@@ -12,15 +12,37 @@ pub(super) fn lined(text: &str) -> Result<(String, f64), Misread> {
     unit_price(text, &[("m2", 1.0), ("m²", 1.0), ("yd2", 0.836_127_36), ("ft2", 0.092_903_04)])
 }
 
+/// A price for a fence.
+pub(super) fn fence(text: &str) -> Result<(String, f64), Misread> {
+    unit_price(text, &[("m", 1.0), ("yd", 0.9144), ("ft", 0.3048)])
+}
+
+/// `5000 USD`: the amount and its money.
+pub(super) fn lump(text: &str) -> Result<(String, f64), Misread> {
+    match text.split_whitespace().collect::<Vec<_>>()[..] {
+        [amount, money] if money.chars().all(char::is_alphabetic) => {
+            let amount = number(amount)?;
+            if amount.is_negative() {
+                return Err(Misread::new("a price can't be below zero").hint("write it like 5000 USD"));
+            }
+            Ok((money.to_owned(), amount.to_f64()))
+        }
+        _ => Err(Misread::new(format!("`{}` is not an amount of money", text.trim())).hint("write it like 5000 USD")),
+    }
+}
+
 pub(super) fn prices(field: &Field<'_>) -> Option<UnitPrices> {
     let mut fields = field.map::<keys::Cost>()?;
     let dug = fields.read(&keys::Cost::DUG);
     let lined = fields.read(&keys::Cost::LINED);
+    let fence = fields.read(&keys::Cost::FENCE);
+    let access = fields.read(&keys::Cost::ACCESS);
     let by = fields.read(&keys::Cost::BY).map(|said| said.value);
     fields.finish();
     let (dug, lined) = (dug?, lined?);
-    if dug.value.0 != lined.value.0 {
-        field.refuse("digging and lining are priced in different money", "use one money for both");
+    let others = [Some(&lined), fence.as_ref(), access.as_ref()];
+    if others.into_iter().flatten().any(|other| other.value.0 != dug.value.0) {
+        field.refuse("these are priced in different money", "use one money for all of them");
         return None;
     }
     Some(UnitPrices {
@@ -29,6 +51,8 @@ pub(super) fn prices(field: &Field<'_>) -> Option<UnitPrices> {
         dug_text: dug.text,
         lined: lined.value.1,
         lined_text: lined.text,
+        fence: fence.map_or(0.0, |said| said.value.1),
+        access: access.map_or(0.0, |said| said.value.1),
         by,
     })
 }

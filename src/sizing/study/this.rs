@@ -78,7 +78,7 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
         Vec::new()
     } else {
         progress("looking for what would make it do its duties");
-        Changes { runner: &runner, basin: &basin }.all(&answer)?
+        Changes { runner: &runner, basin: &basin, timeline: &timeline }.all(&answer)?
     };
     Ok(Study { demands, basics, grid, outcome: Outcome::This(Box::new(answer), changes) })
 }
@@ -108,6 +108,7 @@ fn does(check: &Check) -> bool {
 struct Changes<'a> {
     runner: &'a Runner<'a>,
     basin: &'a Basin,
+    timeline: &'a Timeline,
 }
 
 /// A change of one size: the duties' figures with it, and what is run.
@@ -206,6 +207,8 @@ impl Changes<'_> {
             return Ok(None);
         }
         let mut rate = None;
+        // A way that is not there yet is compiled anew, once.
+        let mut compiled: Option<Candidates<'_>> = None;
         for within_h in DRAWDOWN_H {
             let mut storm = storm.clone();
             storm.drawdown = Some(Drawdown {
@@ -224,7 +227,18 @@ impl Changes<'_> {
             let mut tried = demands.clone();
             tried.duties.storm = Some(storm);
             let tried = (tried, Version::of(*self.basin));
-            if self.makes_it(&tried)? {
+            let candidates = match compiled.take() {
+                Some(known) => known,
+                None => {
+                    let site = self.runner.site;
+                    let reference = with_basin(site.facility, site.pond, &tried.0, &tried.1);
+                    candidates(&reference, site.weather, self.timeline, site.period)?
+                }
+            };
+            let with_pump = Changes { runner: &Runner { candidates: &candidates, ..*self.runner }, ..*self };
+            let makes_it = with_pump.makes_it(&tried)?;
+            compiled = Some(candidates);
+            if makes_it {
                 rate = tried.0.drawdown_m3_s(self.basin);
                 break;
             }

@@ -1,6 +1,7 @@
 use super::*;
 use crate::files::{Source, yaml};
 use crate::science::hydrology::RainfallType;
+use crate::sizing::{Basin, Demands, Needs};
 use approx::assert_relative_eq;
 
 #[test]
@@ -54,6 +55,20 @@ fn a_peak_of_curve_number_ground_goes_by_one_method() {
     ] {
         assert!(with(more).1.iter().any(|line| line.contains(told)), "{more}: {:?}", with(more).1);
     }
+}
+
+#[test]
+fn a_fence_and_the_way_to_it_are_part_of_what_it_costs() {
+    let with = |more: &str| duties(&WHOLE.replace("lined: 9 USD per m2}", &format!("lined: 9 USD per m2{more}}}")));
+    let (read, told) = with(", fence: 12 USD per ft, access: 5,000 USD");
+    assert_eq!(told, Vec::<String>::new());
+    let basin = Basin { length_m: 30.0, width_m: 14.0, depth_m: 2.0, slope: 0.0, freeboard_m: 0.5, bank_m: 3.0 };
+    let cost = |read: Option<Duties>| {
+        Demands { duties: read.unwrap(), needs: Needs::default(), pool_m: 0.0, cells: 1 }.cost(&basin).unwrap()
+    };
+    // 36 × 20 m over the banks: 112 m of fence at 12 USD a foot of 0.3048 m.
+    assert_relative_eq!(cost(read) - cost(with("").0), 112.0 * 12.0 / 0.3048 + 5000.0, max_relative = 1e-9);
+    assert!(with(", access: 5000 EUR").1[0].contains("priced in different money"));
 }
 
 fn duties(text: &str) -> (Option<Duties>, Vec<String>) {
