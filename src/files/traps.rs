@@ -296,12 +296,16 @@ fn misfit(steps: &[Step]) -> Option<(usize, Vec<usize>)> {
     None
 }
 
+/// How well a moved line fits: how far the file then reads, whether it is moved to a whole step, whether it stood between
+/// two, whether it is moved by one space.
+type Fits = (usize, bool, bool, bool);
+
 /// The line that stands wrong: of the first that does not fit and of those that opened the levels around it, the one that
 /// lets the file be read furthest when it is moved a space or two, best to a whole step of two.
 fn out_of_step(source: &Source) -> Option<Problem> {
     let mut steps = steps(source);
     let (first, open) = misfit(&steps)?;
-    let mut best: Option<((usize, bool, bool, bool), usize, usize)> = None;
+    let mut best: Option<(Fits, usize, usize)> = None;
     for at in std::iter::once(first).chain(open.into_iter().rev()) {
         let own = steps.get(at).map_or(0, |step| step.indent);
         for moved in [own.checked_sub(1), Some(own + 1), own.checked_sub(2), Some(own + 2)].into_iter().flatten() {

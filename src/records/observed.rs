@@ -10,7 +10,7 @@ use crate::records::feet::{inches, may_be_feet};
 use crate::records::gather::plain;
 use crate::records::plausible::{self, Recorded};
 use crate::records::row::{Entry, Subject};
-use crate::records::words::What;
+use crate::records::words::{What, flows};
 use crate::records::{Act, Level, LevelKind, Look, Qualifier, Repair, Sample};
 use crate::told::{Place, Problem, Problems, many};
 use crate::weather::{Depth, LoggedRain, depth};
@@ -268,15 +268,7 @@ pub(crate) fn looks(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Pro
     for entry in entries.iter().filter(|entry| entry.what == What::Look) {
         let Some(at) = place_of(entry) else { continue };
         let flowing = match &entry.cell {
-            Cell::Word(word) => match word.as_str() {
-                "flowing" | "flow" | "flowed" | "running" | "discharging" | "discharge" | "yes" | "y"
-                | "wet, flowing" | "trickle" | "trickling" | "a trickle" | "slight trickle" | "dribble"
-                | "dripping" | "drip" | "low flow" | "light flow" | "heavy flow" | "flowing, light"
-                | "flowing, heavy" => Some(true),
-                "dry" | "no flow" | "not flowing" | "not running" | "none" | "no" | "n" | "off" | "no discharge"
-                | "nil" | "no water" | "nothing" => Some(false),
-                _ => None,
-            },
+            Cell::Word(word) => flows(word),
             Cell::Number { value, .. } if value.is_zero() => Some(false),
             Cell::Blank | Cell::Missing(_) => {
                 repairs.push(Repair {

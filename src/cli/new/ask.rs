@@ -90,8 +90,7 @@ fn capital(word: &str) -> String {
 pub(super) fn ask(reply: &mut dyn FnMut(&Question) -> Option<String>) -> Option<Answers> {
     let mut text = String::new();
     for question in &QUESTIONS {
-        loop {
-            let Some(line) = line(question, &reply(question)?) else { break };
+        while let Some(line) = line(question, &reply(question)?) {
             let problems = Problems::new();
             let whole = format!("{text}{line}");
             if Answers::read_some(&Source::new("answers", &whole), &problems).is_some() {

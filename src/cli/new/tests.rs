@@ -185,3 +185,41 @@ fn a_name_that_is_given_twice_or_metered_and_not_there_is_told_at_its_line() {
         assert!(problems.in_order()[0].message.contains(part), "{:#?}", problems.in_order());
     }
 }
+
+#[test]
+fn every_file_of_the_templates_folder_is_a_starter() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("templates");
+    let mut found: Vec<String> = Vec::new();
+    for folder in ["", "proposals", "records"] {
+        for entry in std::fs::read_dir(root.join(folder)).unwrap().flatten() {
+            if entry.path().is_file() {
+                let name = entry.file_name().to_string_lossy().into_owned();
+                found.push(if folder.is_empty() { name } else { format!("{folder}/{name}") });
+            }
+        }
+    }
+    found.push("empty-rules.yaml".to_string());
+    found.sort();
+    let mut listed: Vec<&str> = STARTERS.iter().map(|(name, _)| *name).collect();
+    listed.sort_unstable();
+    assert_eq!(found, listed);
+}
+
+#[test]
+fn a_starter_that_names_a_schema_names_one_that_is_written_beside_it() {
+    let written: Vec<String> = schemas().into_iter().map(|(name, _)| name).collect();
+    let mut named: Vec<String> = Vec::new();
+    for (name, text) in STARTERS {
+        let Some(path) = text.lines().next().and_then(|line| line.strip_prefix("# yaml-language-server: $schema="))
+        else {
+            continue;
+        };
+        let depth = name.matches('/').count();
+        let path = path.strip_prefix(&"../".repeat(depth)).unwrap_or_else(|| panic!("{name}: {path}"));
+        assert!(written.iter().any(|written| written == path), "{name}: {path}");
+        named.push(path.to_owned());
+    }
+    named.sort_unstable();
+    named.dedup();
+    assert_eq!(named.len(), written.len(), "each schema is named by a starter: {named:?}");
+}

@@ -5,7 +5,7 @@ use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::{Cell, Decimal, DecimalMark, Dimension, cell, meter_unit, parameter_as_written, units};
 use crate::records::sheet::mapping::{Column, without_braces};
 use crate::records::sheet::said::flag_meant;
-use crate::records::words::What;
+use crate::records::words::{What, flows};
 
 /// What a column was guessed to hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -158,7 +158,7 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
         let option = |place: &String| if lacks_unit { in_units(place, 2) } else { vec![inner(&column(place))] };
         let options = candidates.iter().flat_map(option).chain(["not read".to_string()]).collect();
         let and_unit = if lacks_unit { ", nor its unit" } else { "" };
-        return Guess::Unsure(format!("it is a {}, and does not say of which place{and_unit}", what.words()), options);
+        return Guess::Unsure(format!("it says {}, and does not say of which place{and_unit}", what.words()), options);
     };
     if lacks_unit {
         let options = in_units(place, usize::MAX).into_iter().chain(["not read".to_string()]).collect();
@@ -224,7 +224,9 @@ pub(crate) fn with_unit_of(column: &Column, heading: &str) -> Column {
 /// Those names that share a word of their own with the heading, if there are any; else all.
 fn nearest_of(all: Vec<String>, heading: &[String]) -> Vec<String> {
     let shares = |name: &String| {
-        tokens(name).iter().any(|word| word.len() > 2 && what_word(word).is_none() && heading.contains(word))
+        // `Beds washes` is of the Media bed.
+        let is_in = |word: &str| heading.iter().any(|own| own == word || own.strip_suffix('s') == Some(word));
+        tokens(name).iter().any(|word| word.len() > 2 && what_word(word).is_none() && is_in(word))
     };
     let some: Vec<String> = all.iter().filter(|name| shares(name)).cloned().collect();
     if some.is_empty() { all } else { some }
@@ -517,8 +519,7 @@ fn what_of(rest: &[&str], seen: &Seen) -> Option<(What, Option<String>)> {
 
 /// Whether most values say that something flowed or was dry.
 fn says_flow(seen: &Seen) -> bool {
-    let words = ["dry", "flowing", "no flow", "running", "flow", "none", "not flowing"];
-    let said = seen.values.iter().filter(|value| words.contains(&value.to_lowercase().as_str())).count();
+    let said = seen.values.iter().filter(|value| flows(&value.trim().to_lowercase()).is_some()).count();
     said > 0 && said * 2 > seen.values.len()
 }
 
