@@ -68,7 +68,8 @@ fn the_page_answers_at_two_hundred_other_prices_as_compare_does() {
     let weather = weather::read(facility, period, &timeline.rain, &mut sources, &quiet);
     let timeline = without_driving_records(&timeline);
     let prices = prices::read(&node("demo-facility/prices.yaml"), &quiet).unwrap();
-    let asked = Asked { options: &options, prices: &prices, weather: &weather, timeline: &timeline, period, draws: 24 };
+    let (weather, timeline) = (&weather, &timeline);
+    let asked = Asked { options: &options, prices: &prices, weather, timeline, log: timeline, period, draws: 24 };
     let study = study(&asked, &|_| {}).unwrap_or_else(|_| panic!("a study"));
     let answer = answer(&study, &|option| study.options[option].alternative.name.clone());
     let (keys, lives): (Vec<String>, Vec<String>) = (
@@ -101,7 +102,8 @@ fn the_page_answers_at_two_hundred_other_prices_as_compare_does() {
     for ((prices, life), of_page) in settings.iter().zip(found.as_array().unwrap()) {
         let at = |key: &str| keys.iter().position(|known| known == key).map_or(1.0, |at| prices[at]);
         let life = |option: &str, what: &str| {
-            lives.iter().position(|known| *known == format!("{option}, {what}")).map_or(1.0, |at| life[at])
+            let name = if option.is_empty() { what.to_owned() } else { format!("{option}, {what}") };
+            lives.iter().position(|known| *known == name).map_or(1.0, |at| life[at])
         };
         let moved: Study = study.at_prices(&at, &life);
         for option in 1..study.options.len() {

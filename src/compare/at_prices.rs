@@ -5,7 +5,7 @@ use crate::compare::{Computed, Study, bill};
 
 impl Study {
     /// The study with each price times a factor (by the price's key) and each life of what is bought once times a factor
-    /// (by the option's name and what is bought).
+    /// (by the option's name and what is bought; of what the site renews, no name).
     pub fn at_prices(&self, price: &dyn Fn(&str) -> f64, life: &dyn Fn(&str, &str) -> f64) -> Self {
         let scale = |one: &mut Price| {
             let factor = price(&one.key);
@@ -17,6 +17,11 @@ impl Study {
             let surcharge = tariff.surcharge.iter_mut().map(|(_, _, one)| one);
             tariff.base.iter_mut().chain(&mut tariff.water).chain(surcharge).for_each(scale);
         }
+        for paid in &mut prices.renews {
+            scale(&mut paid.price);
+            paid.lasts_years *= life("", &paid.what);
+        }
+        prices.pays_regularly.iter_mut().for_each(|paid| scale(&mut paid.price));
         let options = self.options.iter().map(|of| {
             let mut alternative = of.alternative.clone();
             alternative.used_up.iter_mut().for_each(|(_, one)| scale(one));
@@ -24,6 +29,7 @@ impl Study {
                 scale(&mut paid.price);
                 paid.lasts_years *= life(&alternative.name, &paid.what);
             }
+            alternative.pays_regularly.iter_mut().for_each(|paid| scale(&mut paid.price));
             let parts = bill::parts(&alternative, &of.quantities, &prices);
             Computed { alternative, parts, ..of.clone() }
         });

@@ -39,6 +39,7 @@ pub use figures::{Cell, Paired, Spread, difference, quantile};
 pub use fit::{Fit, FitAsked, Fitted, fit};
 pub use log::{Against, LogPlan, Measure, against_log};
 pub use names::{tell_other_money, tell_unknown_names};
+pub use paid::rate_of_purchases;
 pub use outcomes::Predicted;
 pub use quantity::{Kind, Quantities, Quantity, years, years_of_days};
 pub use repeated::{Repeated, Thing, repeated};

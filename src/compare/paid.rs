@@ -3,7 +3,7 @@
 
 use super::keys::{Both, PaidOnce as Once, Regular as RegularKeys, Rise};
 use crate::balance::Draw;
-use crate::compare::bill::Category;
+use crate::compare::bill::{self, Category};
 use crate::compare::prices::{Per, Price, Prices, price, years};
 use crate::compare::{Alternative, money};
 use crate::files::{Field, Fields, Said};
@@ -166,9 +166,14 @@ impl Alternative {
     }
 }
 
+/// The discount rate of what is bought, less how prices rise, in a run.
+pub fn rate_of_purchases(prices: &Prices, draw: &Draw) -> f64 {
+    against(bill::rate(prices, draw), prices.rises.all)
+}
+
 /// Present value of what an option buys, in a run.
-pub fn capital(of: &Alternative, prices: &Prices, draw: &Draw, rate: f64) -> f64 {
-    let rate = against(rate, prices.rises.all);
+pub fn capital(of: &Alternative, prices: &Prices, draw: &Draw) -> f64 {
+    let rate = rate_of_purchases(prices, draw);
     of.bought(prices)
         .map(|paid| money::capital(paid.price.drawn(draw), paid.first_years, paid.lasts_years, rate, prices.years))
         .sum()

@@ -419,11 +419,8 @@ impl Study {
 
     /// Present value of what an option buys, with what is bought again.
     pub fn capital(&self, option: usize) -> Cell {
-        let of_draw = |draw: &Draw, of: &Computed| {
-            paid::capital(&of.alternative, &self.prices, draw, bill::rate(&self.prices, draw))
-        };
         let values = match self.options.get(option) {
-            Some(of) => self.draws.iter().map(|draw| of_draw(draw, of)).collect(),
+            Some(of) => self.draws.iter().map(|draw| paid::capital(&of.alternative, &self.prices, draw)).collect(),
             None => vec![0.0; self.runs()],
         };
         self.counted(Cell { values, ..Cell::default() })

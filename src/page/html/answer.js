@@ -9,9 +9,10 @@
   const worth = (rate, years) => (1 + rate) ** -years;
 
   /** Present value of what is bought now and again, less what is left of the last one's life. */
-  function capital(price, life, rate) {
+  function capital(price, first, life, rate) {
+    if (first >= all.years - 1e-9 && first > 0) return 0;
     if (!(life > 0) || all.years <= 0) return price;
-    let [value, bought] = [0, 0];
+    let [value, bought] = [0, first];
     while (bought < all.years - 1e-9) {
       value += price * worth(rate, bought);
       bought += life;
@@ -19,29 +20,45 @@
     return value - (price * Math.max(0, bought - all.years) / life) * worth(rate, all.years);
   }
   /** An amount in every run. */
-  function amount([running, once]) {
-    const sum = all.rates.map(() => 0);
+  function amount([running, once, fixed]) {
+    const sum = all.rates.map((_, run) => fixed[run] || 0);
     running.forEach((values, price) => values.forEach((value, run) => { sum[run] += prices[price] * value; }));
-    for (const [price, life, sign, values] of once) {
-      values.forEach((value, run) => { sum[run] += sign * capital(prices[price] * value, lives[life] * all.lives[life][1], all.rates[run]); });
+    for (const [price, life, sign, values, first] of once) {
+      values.forEach((value, run) => { sum[run] += sign * capital(prices[price] * value, first, lives[life] * all.lives[life][1], all.rates[run]); });
     }
     return sum;
   }
-  function quantile(sorted, share) {
-    const at = share * (sorted.length - 1);
-    const below = Math.floor(at);
-    const [low, high] = [sorted[below], sorted[Math.min(below + 1, sorted.length - 1)]];
-    return low + (at - below) * (high - low);
+  /** Runs but the single one, each with what it counts; those that count for nothing are left out. */
+  function counted(values) {
+    const from = values.length > 1 ? 1 : 0;
+    return values.slice(from).map((value, at) => [value, all.weights[from + at] ?? 1]).filter(([, weight]) => weight > 0);
   }
-  const members = (values) => (values.length > 1 ? values.slice(1) : values);
-  const sorted = (values) => Float64Array.from(members(values)).sort();
+  /** A quantile of sorted values that count differently, as src/compare/figures.rs has it. */
+  function quantile(sorted, share) {
+    const n = sorted.length;
+    let before = 0;
+    const at = sorted.map(([, weight], k) => {
+      const place = k * weight + (n - 1) * before;
+      before += weight;
+      return place;
+    });
+    const wanted = share * at[n - 1];
+    let above = at.findIndex((place) => !(place < wanted));
+    if (above < 0) above = n - 1;
+    const below = Math.max(0, above - 1);
+    const [low, high] = [sorted[below][0], sorted[above][0]];
+    return at[above] > at[below] ? low + (wanted - at[below]) / (at[above] - at[below]) * (high - low) : high;
+  }
+  const sorted = (values) => counted(values).sort((a, b) => a[0] - b[0]);
 
   /** What an option comes to: its verdict, range, and the share of draws in which it saves. */
   function judged([name, none, more]) {
     const values = amount(more);
     const of = sorted(values);
     const range = [0.05, 0.5, 0.95].map((share) => quantile(of, share));
-    const share = of.filter((value) => value < 0).length / of.length;
+    const total = (pairs) => pairs.reduce((sum, [, weight]) => sum + weight, 0);
+    const [below, whole] = [total(counted(values).filter(([value]) => value < 0)), total(counted(values))];
+    const share = below === whole ? 1 : below / whole;
     const anyhow = Math.abs(quantile(sorted(amount(all.anyhow)), 0.5));
     let verdict = "open";
     if (none.length) verdict = "none";
@@ -56,7 +73,7 @@
     const [running, once] = more;
     const now = amount(more)[0];
     let slope = running[price]?.[0] || 0;
-    for (const [of, life, sign, values] of once) if (of === price) slope += sign * capital(values[0], lives[life] * all.lives[life][1], all.rates[0]);
+    for (const [of, life, sign, values, first] of once) if (of === price) slope += sign * capital(values[0], first, lives[life] * all.lives[life][1], all.rates[0]);
     const factor = prices[price] - now / slope;
     return factor >= 0.1 && factor <= 10 ? factor : null;
   }

@@ -35,6 +35,8 @@ pub struct Bought {
     pub price: usize,
     /// Which life.
     pub life: usize,
+    /// After how many years it is bought first.
+    pub first: f64,
     /// 1 for what an option buys, −1 for what it spares.
     pub sign: f64,
     /// Its price in each run.
@@ -48,6 +50,8 @@ pub struct MadeUp {
     pub running: Vec<Vec<f64>>,
     /// What is bought.
     pub once: Vec<Bought>,
+    /// What no price that can be moved makes; empty where there is nothing.
+    pub fixed: Vec<f64>,
 }
 
 /// An option against the first.
@@ -72,8 +76,10 @@ pub struct Answer {
     pub agreed: f64,
     /// A difference under this share of what is paid anyhow is hardly any.
     pub hardly: f64,
-    /// The discount rate in each run.
+    /// The discount rate of what is bought, less how prices rise, in each run.
     pub rates: Vec<f64>,
+    /// How much each run counts; empty where all count alike.
+    pub weights: Vec<f64>,
     /// Prices.
     pub prices: Vec<MovedPrice>,
     /// Lives.
@@ -91,8 +97,8 @@ fn short(values: &[f64]) -> Vec<Value> {
 }
 
 fn made_up(of: &MadeUp) -> Value {
-    let once = of.once.iter().map(|one| json!([one.price, one.life, one.sign, short(&one.values)]));
-    json!([of.running.iter().map(|values| short(values)).collect::<Vec<_>>(), once.collect::<Vec<_>>()])
+    let once = of.once.iter().map(|one| json!([one.price, one.life, one.sign, short(&one.values), one.first]));
+    json!([of.running.iter().map(|values| short(values)).collect::<Vec<_>>(), once.collect::<Vec<_>>(), short(&of.fixed)])
 }
 
 impl Answer {
@@ -100,7 +106,7 @@ impl Answer {
     pub fn json(&self) -> Value {
         json!({
             "money": self.money, "years": self.years, "agreed": self.agreed, "hardly": self.hardly,
-            "rates": short(&self.rates),
+            "rates": short(&self.rates), "weights": self.weights,
             "prices": self.prices.iter().map(|one| json!([one.name, one.middle, one.unit])).collect::<Vec<_>>(),
             "lives": self.lives.iter().map(|one| json!([one.name, one.years])).collect::<Vec<_>>(),
             "anyhow": made_up(&self.anyhow),

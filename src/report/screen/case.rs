@@ -1,7 +1,7 @@
 //! The case as a page: the same document, and what each price makes of the answer in every draw.
 
 use crate::compare::prices::Price;
-use crate::compare::{AGREED, Cell, HARDLY, Priced, Study, Verdict, rate};
+use crate::compare::{AGREED, Cell, HARDLY, Priced, Study, Verdict, rate_of_purchases};
 use crate::page::html::{Answer, AnswerOption, Bought, MadeUp, MovedLife, MovedPrice, Page};
 use crate::report::case::{self, ComparedCase};
 
@@ -23,7 +23,7 @@ fn used(study: &Study) -> Vec<&Price> {
             Priced::At(price, _) => Some(price),
             Priced::Missing(_) => None,
         });
-        for price in yearly.chain(of.alternative.pays_once.iter().map(|paid| &paid.price)) {
+        for price in yearly.chain(of.alternative.bought(&study.prices).map(|paid| &paid.price)) {
             if !all.iter().any(|known| known.key == price.key) {
                 all.push(price);
             }
@@ -39,14 +39,22 @@ pub fn answer(study: &Study, name: &dyn Fn(usize) -> String) -> Answer {
         .iter()
         .map(|price| study.at_prices(&|key| if key == price.key { 2.0 } else { 1.0 }, &|_, _| 1.0))
         .collect();
-    let mut lives = Vec::new();
+    let mut lives: Vec<MovedLife> = Vec::new();
     let mut once_of = |option: usize, sign: f64| -> Vec<Bought> {
         let Some(of) = study.options.get(option) else { return Vec::new() };
-        let bought = of.alternative.pays_once.iter().map(|paid| {
-            lives.push(MovedLife { name: format!("{}, {}", of.alternative.name, paid.what), years: paid.lasts_years });
+        let bought = of.alternative.bought(&study.prices).map(|paid| {
+            // What the site renews lives as long in every option.
+            let own = of.alternative.pays_once.iter().any(|one| one.what == paid.what);
+            let name = if own { format!("{}, {}", of.alternative.name, paid.what) } else { paid.what.clone() };
+            let known = lives.iter().position(|life| life.name == name);
+            let life = known.unwrap_or_else(|| {
+                lives.push(MovedLife { name, years: paid.lasts_years });
+                lives.len() - 1
+            });
             Bought {
                 price: prices.iter().position(|price| price.key == paid.price.key).unwrap_or(0),
-                life: lives.len() - 1,
+                life,
+                first: paid.first_years,
                 sign,
                 values: study.draws.iter().map(|draw| paid.price.drawn(draw)).collect(),
             }
@@ -61,12 +69,12 @@ pub fn answer(study: &Study, name: &dyn Fn(usize) -> String) -> Answer {
             Verdict::None(why) => why,
             _ => Vec::new(),
         },
-        more: MadeUp {
-            running: running(study, &doubled, &|study| {
-                (study.present_more(option, 0), less(&study.capital(option), &study.capital(0)))
-            }),
-            once: [once_of(option, 1.0), spared.clone()].concat(),
-        },
+        more: made_up(
+            study,
+            &doubled,
+            &|study| (study.present_more(option, 0), study.capital_more(option, 0).values),
+            [once_of(option, 1.0), spared.clone()].concat(),
+        ),
     });
     let options = options.collect();
     Answer {
@@ -74,37 +82,43 @@ pub fn answer(study: &Study, name: &dyn Fn(usize) -> String) -> Answer {
         years: study.prices.years,
         agreed: AGREED,
         hardly: HARDLY,
-        rates: study.draws.iter().map(|draw| rate(&study.prices, draw)).collect(),
-        anyhow: MadeUp {
-            running: running(study, &doubled, &|study| (study.known_present(0), study.capital(0).values)),
-            once: anyhow,
-        },
+        rates: study.draws.iter().map(|draw| rate_of_purchases(&study.prices, draw)).collect(),
+        weights: study.repeated.weights.as_ref().map_or_else(Vec::new, |weights| weights.to_vec()),
+        anyhow: made_up(study, &doubled, &|study| (study.known_present(0), study.capital(0).values), anyhow),
         prices: prices.iter().map(|price| moved(price)).collect(),
         lives,
         options,
     }
 }
 
-fn less(a: &Cell, b: &Cell) -> Vec<f64> {
-    a.values.iter().zip(&b.values).map(|(a, b)| a - b).collect()
-}
-
-/// What each price makes by what is paid each year: of an amount worth today, without what is bought.
-fn running(study: &Study, doubled: &[Study], amount: &dyn Fn(&Study) -> (Cell, Vec<f64>)) -> Vec<Vec<f64>> {
+/// What each price makes by what is paid each year, what is bought, and what is left that no price makes.
+fn made_up(
+    study: &Study,
+    doubled: &[Study],
+    amount: &dyn Fn(&Study) -> (Cell, Vec<f64>),
+    once: Vec<Bought>,
+) -> MadeUp {
     let yearly = |study: &Study| -> Vec<f64> {
         let (whole, bought) = amount(study);
         whole.values.iter().zip(bought).map(|(whole, bought)| whole - bought).collect()
     };
     let here = yearly(study);
     let most = here.iter().fold(0.0_f64, |most, value| most.max(value.abs()));
-    doubled
+    // The last bits of two large sums are nothing.
+    let is_nothing = |values: &[f64]| values.iter().all(|value| value.abs() <= 1e-12 * most);
+    let mut fixed = here.clone();
+    let running = doubled
         .iter()
         .map(|study| {
             let made: Vec<f64> = yearly(study).iter().zip(&here).map(|(there, here)| there - here).collect();
-            // The last bits of two large sums are nothing.
-            if made.iter().all(|value| value.abs() <= 1e-12 * most) { Vec::new() } else { made }
+            fixed.iter_mut().zip(&made).for_each(|(left, made)| *left -= made);
+            if is_nothing(&made) { Vec::new() } else { made }
         })
-        .collect()
+        .collect();
+    if is_nothing(&fixed) {
+        fixed.clear();
+    }
+    MadeUp { running, once, fixed }
 }
 
 /// `tariffs / Town sewer / water` is Town sewer, water: the file's own words, without what every price has.
