@@ -47,7 +47,15 @@ fn three_options(bencher: divan::Bencher, draws: u64) {
     let weather = weather::read(&facility, period, &timeline.rain, &mut sources, &problems);
     let timeline = without_driving_records(&timeline);
     bencher.bench_local(|| {
-        let asked = Asked { options: &options, prices: &prices, weather: &weather, timeline: &timeline, period, draws };
+        let asked = Asked {
+            options: &options,
+            prices: &prices,
+            weather: &weather,
+            timeline: &timeline,
+            log: &timeline,
+            period,
+            draws,
+        };
         let study = study(&asked, &|_| {}).expect("it runs");
         study.present_more(2, 0).spread()
     });

@@ -238,6 +238,19 @@ fn explain_follows_a_limit_to_its_papers_and_a_place_to_its_entries() {
     let out = bywash().args(["explain", "demo-facility", "Settling pond", "--on", "2025-03-14"]).assert().code(0);
     let text = String::from_utf8_lossy(&out.get_output().stdout).into_owned();
     assert!(text.contains("held at the end"), "{text}");
+    for (part, says) in [
+        ("TSS", "total suspended solids\n"),
+        ("M1", "M1 well, from Well"),
+        ("geometric monthly", "monthly geometric mean\n"),
+        ("settling-ferg", "source: "),
+    ] {
+        let out = bywash().args(["explain", "demo-facility", part, "--draws", "0"]).assert().code(0);
+        let told = String::from_utf8_lossy(&out.get_output().stdout).into_owned();
+        assert!(told.contains(says), "{part}: {told}");
+    }
+    let out = bywash().args(["explain", "demo-facility", "pond", "--draws", "0"]).assert().code(1);
+    let told = String::from_utf8_lossy(&out.get_output().stderr).into_owned();
+    assert!(told.contains("may mean") && told.contains("`Settling pond`") && told.lines().count() < 6, "{told}");
     let out = bywash().args(["explain", "demo-facility", "Setling pond", "--draws", "0"]).assert().code(1);
     let err = String::from_utf8_lossy(&out.get_output().stderr).into_owned();
     assert!(err.contains("did you mean `Settling pond`?"), "{err}");

@@ -69,6 +69,7 @@ fn computed(site: &Site, draws: u64) -> Study {
         prices: &site.prices,
         weather: &site.weather,
         timeline: &site.timeline,
+        log: &site.timeline,
         period: site.facility.period.unwrap(),
         draws,
     };

@@ -1,4 +1,4 @@
-//! The demonstration's report that lies in the repository is the one the program makes.
+//! The demonstration's report and page that lie in the repository are those the program makes.
 
 #![cfg(test)]
 
@@ -14,6 +14,19 @@ fn the_demonstrations_report_is_not_stale() {
         made == kept,
         "demo-facility/report.pdf is stale: run `cargo run --release -- report demo-facility`, look at it, and commit it \
          with its picture (DEVELOPERS.md says how)"
+    );
+}
+
+#[test]
+fn the_demonstrations_page_is_not_stale() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("page.html");
+    Command::cargo_bin("bywash").unwrap().args(["page", "demo-facility", "-o"]).arg(&path).assert().success();
+    let (made, kept) = (std::fs::read(&path).unwrap(), std::fs::read("demo-facility/page.html").unwrap());
+    assert!(
+        made == kept,
+        "demo-facility/page.html is stale: run `cargo run --release -- page demo-facility`, look at it, and commit it with its \
+         picture (DEVELOPERS.md says how)"
     );
 }
 

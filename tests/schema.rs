@@ -9,6 +9,7 @@ mod mistakes;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
+use bywash::cli::new;
 use bywash::cli::schema::Of as File;
 use bywash::compare::{prices, proposal};
 use bywash::facility::{self, model::Facility};
@@ -22,7 +23,7 @@ use serde_json::{Value as Json, json};
 use mistakes::MISTAKES;
 
 fn validator(file: File) -> &'static Validator {
-    static ALL: [OnceLock<Validator>; 5] = [const { OnceLock::new() }; 5];
+    static ALL: [OnceLock<Validator>; 6] = [const { OnceLock::new() }; 6];
     ALL[file as usize].get_or_init(|| jsonschema::draft202012::new(&file.schema()).unwrap())
 }
 
@@ -34,6 +35,7 @@ fn of_the_demonstration(file: File) -> &'static str {
         File::Prices => "demo-facility/prices.yaml",
         File::Proposal => "demo-facility/proposals/bags.yaml",
         File::Basin => "demo-facility/basin.yaml",
+        File::Answers => "templates/answers.yaml",
     }
 }
 
@@ -61,6 +63,7 @@ impl Site {
                 File::Rules => drop(rules::from_tree(&tree, &self.facility, &problems)),
                 File::Prices => drop(prices::read(&tree, &problems)),
                 File::Basin => drop(sizing::read(&tree, &problems)),
+                File::Answers => new::tell(&Source::new("file.yaml", text), &problems),
                 File::Proposal => {
                     if let Some(proposal) = proposal::read(&tree, &problems) {
                         let (patched, _) = proposal::apply(&self.tree, &proposal, &problems);
@@ -103,6 +106,7 @@ fn files() -> Vec<(File, PathBuf, &'static str)> {
         (File::Rules, "tests/typos/sites/quillmere/rules.yaml".into(), "tests/facilities/quillmere"),
         (File::Rules, "tests/typos/sites/harrowmead/rules.yaml".into(), "tests/facilities/harrowmead"),
         (File::Basin, "templates/basin.yaml".into(), "templates"),
+        (File::Answers, "templates/answers.yaml".into(), "templates"),
         (File::Basin, "demo-facility/basin.yaml".into(), "demo-facility"),
     ];
     for folder in ["tests/facilities/quillmere", "tests/facilities/harrowmead"] {

@@ -2,10 +2,11 @@
 //! something that is not known.
 //!
 //! Derived = OR of the direct arguments of that day. Bits do not pass through stores, where everything depends on
-//! everything; the mark *unknown* does. The same for all members of an ensemble, so it never looks at amounts.
+//! everything; the mark *unknown* does. The same for all members of an ensemble, so it looks at one amount
+//! alone: whether a use ran short in the single run.
 
-use crate::balance::at::{FilterAt, OutletAt, Per, StoreAt, WayAt};
-use crate::balance::plan::{DayRecords, First, Op, Plan, Sampled, Source};
+use crate::balance::at::{FilterAt, OutletAt, Per, StoreAt, UserAt, WayAt};
+use crate::balance::plan::{DayRecords, First, Op, Plan, Sampled, Source, UserPlan};
 use crate::balance::{Basis, Node, Purpose};
 use crate::facility::model::PlaceId;
 use crate::weather::DailyWeather;
@@ -61,13 +62,13 @@ pub(crate) struct WeatherBasis {
 }
 
 impl WeatherBasis {
-    /// Of the day `index` of a weather series. Rain is a gauge's depth on typed areas: computed; an even split of a
-    /// reading over days, assumed too; a gap, unknown.
+    /// Of the day `index` of a weather series. Rain is a gauge's depth on typed areas: computed; a day's
+    /// even share of a reading over days, shared out; a gap, unknown.
     pub fn of(weather: &DailyWeather, index: Option<usize>, evaporates: bool) -> Self {
         let rain = index.and_then(|i| weather.rain.get(i));
         let rain = match rain {
             Some(day) if day.depth_mm.is_some() && day.measured => Basis::COMPUTED,
-            Some(day) if day.depth_mm.is_some() => Basis::COMPUTED.or(Basis::ASSUMED),
+            Some(day) if day.depth_mm.is_some() => Basis::COMPUTED.or(Basis::SHARED_OUT),
             _ => Basis::COMPUTED.or(Basis::UNKNOWN),
         };
         let known = index.and_then(|i| weather.evaporation_m.get(i)).is_some_and(Option::is_some);
@@ -152,13 +153,14 @@ fn derived(of: &EdgeBasis, more: Basis) -> EdgeBasis {
     }
 }
 
-/// Bases of all edges of a day; carries the unknown marks on.
+/// Bases of all edges of a day; carries the unknown marks on. `short` says whether a use asked for more than it got.
 pub(crate) fn of_day(
     plan: &Plan,
     records: &DayRecords,
     weather: WeatherBasis,
     unknown_kinds: bool,
     marks: &mut Unknowns,
+    short: &dyn Fn(UserAt) -> bool,
 ) -> Per<WayAt, EdgeBasis> {
     let dissolved = plan.constituents - plan.parcels.len();
     let none =
@@ -170,7 +172,7 @@ pub(crate) fn of_day(
         inbox: Per::filled(plan.inside.len(), none),
         unknown_kinds,
     };
-    let unknown_pull = unknown_pulls(plan, &records.metered, marks);
+    let unknown_pull = unknown_pulls(plan, &records.metered, marks, short);
     for (edge, source) in &plan.draws {
         let unknown_most = match source {
             Source::Supply(s) => plan.supplies[*s].unknown_most,
@@ -246,9 +248,17 @@ pub(crate) fn of_day(
 }
 
 /// Pull edges whose water depends on a demand that is not known.
-fn unknown_pulls(plan: &Plan, metered: &Per<WayAt, bool>, marks: &Unknowns) -> Per<WayAt, bool> {
+fn unknown_pulls(
+    plan: &Plan,
+    metered: &Per<WayAt, bool>,
+    marks: &Unknowns,
+    short: &dyn Fn(UserAt) -> bool,
+) -> Per<WayAt, bool> {
     let mut unknown = Per::filled(plan.edges.len(), false);
-    for user in plan.users.iter().filter(|u| u.unknown_water) {
+    // Of a use that ran short where a store held nobody knows how much, nobody knows what it got.
+    let a_store_is_unknown = marks.water.iter().any(|mark| *mark);
+    let depends = |(at, user): &(UserAt, &UserPlan)| user.unknown_water || a_store_is_unknown && short(*at);
+    for (_, user) in plan.users.each().filter(depends) {
         for &edge in &user.inlets {
             unknown[edge] = !metered[edge];
         }
@@ -355,9 +365,7 @@ fn filter(pass: &mut Pass<'_>, f: FilterAt, marks: &mut Unknowns) {
 
 fn store(pass: &mut Pass<'_>, s: StoreAt, weather: WeatherBasis, marks: &mut Unknowns) {
     let of = &pass.plan.stores[s];
-    if let Some(fill) = &of.fill
-        && let Some((edge, source)) = fill.direct
-    {
+    for &(edge, source) in of.fill.iter().flat_map(|fill| &fill.direct) {
         let mass = match source {
             Source::Supply(supply) => {
                 let typed = pass.plan.supplies[supply].unknown;

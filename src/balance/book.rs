@@ -32,6 +32,9 @@ pub(crate) struct Book<'a> {
     lead: usize,
 }
 
+/// What a use did not get by rounding alone, m³.
+const LEAST_SHORT_M3: f64 = 1e-9;
+
 fn first_lane(v: V<1>) -> f64 {
     v.0[0]
 }
@@ -164,7 +167,7 @@ impl<'a> Book<'a> {
         let date = self.ledger.first_day().checked_sub_days(Days::new((self.lead - at) as u64));
         let index = date.and_then(|date| index_of(self.weather, date));
         let weather = WeatherBasis::of(self.weather, index, self.evaporates);
-        basis::of_day(self.plan, records, weather, self.unknown_kinds, &mut self.marks);
+        basis::of_day(self.plan, records, weather, self.unknown_kinds, &mut self.marks, &|_| false);
     }
 
     /// A day that was run.
@@ -174,7 +177,8 @@ impl<'a> Book<'a> {
         let parcels = plan.parcels.len();
         let index = index_of(self.weather, self.ledger.date(day));
         let weather = WeatherBasis::of(self.weather, index, self.evaporates);
-        let bases = basis::of_day(plan, records, weather, self.unknown_kinds, &mut self.marks);
+        let short = |user| first_lane(engine.day.shortfall[user]) > LEAST_SHORT_M3;
+        let bases = basis::of_day(plan, records, weather, self.unknown_kinds, &mut self.marks, &short);
         for (edge, basis) in bases.each() {
             let mass = engine.day.entry(edge);
             for (to, from) in self.solids.iter_mut().zip(mass) {
@@ -212,8 +216,7 @@ impl<'a> Book<'a> {
     }
 
     fn memo(&mut self, day: usize, place: PlaceId, kind: MemoKind, amount: f64) {
-        // What rounding leaves is no shortfall.
-        if amount > 1e-9 {
+        if amount > LEAST_SHORT_M3 {
             self.ledger.memos.push(Memo { day, place, kind, amount });
         }
     }

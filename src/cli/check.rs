@@ -4,7 +4,7 @@ use crate::cli::Done;
 use crate::cli::judged::Judged;
 use crate::cli::load::{Site, SiteArgs};
 use crate::cli::{compare, judged, load, size};
-use crate::records::SourceSummary;
+use crate::records::{Repair, SourceSummary};
 use crate::rules::{Finding, FindingKind, Outcome, RulesFile};
 use crate::told::{Lines, Place};
 use crate::{facility, quantity, records, rules, weather};
@@ -61,8 +61,8 @@ pub fn run(args: &Args) -> Done {
     for sentence in &told.sources {
         load::wrapped(&mut out, sentence);
     }
-    for repair in &site.timeline.repairs {
-        load::wrapped(&mut out, &format!("{}: {}", repair.place, repair.sentence));
+    for sentence in by_kind(&site.timeline.repairs) {
+        load::wrapped(&mut out, &sentence);
     }
     out.push_str("\nBefore you hand over, in this order\n");
     let letters = to_write(&judged);
@@ -93,6 +93,30 @@ pub fn run(args: &Args) -> Done {
     Ok(())
 }
 
+/// Repairs of one kind once: the first with its place, and how many more there are.
+pub(super) fn by_kind(repairs: &[Repair]) -> Vec<String> {
+    let mut kinds: Vec<(String, &Repair, usize)> = Vec::new();
+    for repair in repairs {
+        let kind = kind_of(&repair.sentence);
+        match kinds.iter_mut().find(|(held, ..)| *held == kind) {
+            Some((_, _, more)) => *more += 1,
+            None => kinds.push((kind, repair, 0)),
+        }
+    }
+    let said = |(_, first, more): &(String, &Repair, usize)| match more {
+        0 => format!("{}: {}", first.place, first.sentence),
+        1 => format!("{}: {}; and one more like it", first.place, first.sentence),
+        more => format!("{}: {}; and {more} more like it", first.place, first.sentence),
+    };
+    kinds.iter().map(said).collect()
+}
+
+/// A sentence without its figures and what it quotes.
+fn kind_of(sentence: &str) -> String {
+    let unquoted: String = sentence.split('`').step_by(2).collect();
+    unquoted.chars().filter(|c| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | ':'))).collect()
+}
+
 /// What a site says, in sentences that a second person can hold against the papers.
 #[derive(Debug, Clone, Default)]
 pub struct ReadBack {
@@ -114,7 +138,7 @@ pub fn read_back(site: &Site) -> ReadBack {
         permit.extend(rules::sentences(rules));
     }
     let mut records = records::read_back(&site.facility, &site.timeline);
-    records.extend(weather::read_back(&site.weather, site.facility.system));
+    records.extend(weather::read_back(&site.facility, &site.weather));
     let last = site.timeline.observations.iter().max_by_key(|seen| seen.date);
     if let Some(last) = last.filter(|last| last.date == site.as_of) {
         records.push(format!(
@@ -147,7 +171,7 @@ fn permit_head(rules: &RulesFile) -> String {
 }
 
 /// One source of records: its days, how many lines, its longest gap, its repairs.
-fn source(source: &SourceSummary) -> String {
+pub(super) fn source(source: &SourceSummary) -> String {
     let gap = source
         .gaps
         .iter()

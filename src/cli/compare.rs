@@ -14,17 +14,19 @@ use crate::cli::{Done, Stop};
 use crate::cli::{judged, load};
 use crate::compare::prices::Prices;
 use crate::compare::{
-    Alternative, Asked, Fit, FitAsked, Study, against_log, break_evens, drivers, fit, prices, proposal, study,
-    tell_other_money, tell_unknown_names, without_driving_records,
+    Alternative, Asked, Fit, FitAsked, OUTCOME_DRAWS, Study, against_log, at_log, break_evens, drivers, fit, prices,
+    proposal, study, tell_other_money, tell_unknown_names, without_driving_records,
 };
 use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml;
-use crate::files::{Sources, sha256};
+use crate::files::{Content, Sources, check_targets, sha256, write_whole};
+use crate::page::html;
 use crate::page::tables::tables_json;
 use crate::quantity;
 use crate::report::case::json as compare_json;
 use crate::report::case::{ComparedCase, annex, document};
+use crate::report::screen;
 use crate::rules::{FindingKind, Outcome};
 use crate::told::{Place, Problem, Problems};
 
@@ -47,6 +49,9 @@ pub struct Args {
     /// Where the outputs go.
     #[command(flatten)]
     pub outputs: OutputArgs,
+    /// Write the case as one HTML page as well, with sliders over prices and lives
+    #[arg(long, value_name = "FILE.html")]
+    pub page: Option<PathBuf>,
     /// Draws from the ranges
     #[arg(long, value_name = "N", default_value_t = 1000, value_parser = load::draws())]
     pub draws: u32,
@@ -75,14 +80,17 @@ pub fn run(args: &Args) -> Done {
         }
     };
     load::tell(&site.problems, &site.sources, args.site.all);
-    let targets = args.outputs.targets(args.site.dir.join("case.pdf"));
-    targets.check(&site.sources)?;
+    let targets = args.outputs.targets(args.site.dir.join("case.pdf")).checked(&site.sources)?;
+    if let Some(page) = &args.page {
+        check_targets(&[(page, Content::Page)], &site.sources)?;
+    }
     let timeline = without_driving_records(&site.timeline);
     let asked = Asked {
         options: &options,
         prices: &prices,
         weather: &site.weather,
         timeline: &timeline,
+        log: &site.timeline,
         period: site.period,
         draws: u64::from(args.draws),
     };
@@ -105,7 +113,8 @@ pub fn run(args: &Args) -> Done {
         .options
         .first()
         .map_or_else(Vec::new, |of| against_log(&site.facility, &site.timeline, &of.run.ledger, site.period));
-    let recorded = recorded(&site)?;
+    let at_log = at_log(&study, &asked).map_err(told)?;
+    let recorded = recorded(&site, args.draws)?;
     let fitted = fitted(args, &site, &asked, &study)?;
     let files = site.sources.files_read();
     let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
@@ -120,6 +129,7 @@ pub fn run(args: &Args) -> Done {
         recorded: &recorded,
         break_evens: &evens,
         drivers: &driven,
+        at_log: at_log.as_ref(),
         fit: fitted.as_ref(),
         as_of: site.as_of,
         authority: site.rules.as_ref().map(|rules| rules.authority.as_str()),
@@ -140,12 +150,17 @@ pub fn run(args: &Args) -> Done {
             all["tables"] = tables_json(&tables);
             all
         },
-    )
+    )?;
+    if let Some(page) = &args.page {
+        write_whole(page, html::render(&screen::case::page(&case)).as_bytes())?;
+        load::to_stderr(&format!("Its page is in {}.\n", page.display()));
+    }
+    Ok(())
 }
 
-/// What the records show of each limit, as the inspection report judges them.
-fn recorded(site: &Site) -> Result<Vec<(String, Outcome)>, Stop> {
-    Ok(judged::judge(site, 0)?
+/// How the inspection report has each limit.
+fn recorded(site: &Site, draws: u32) -> Result<Vec<(String, Outcome)>, Stop> {
+    Ok(judged::judge(site, draws.min(OUTCOME_DRAWS as u32))?
         .findings
         .into_iter()
         .filter(|finding| finding.kind == FindingKind::Limit)

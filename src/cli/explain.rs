@@ -1,10 +1,13 @@
-//! `explain`: one limit with its working, or one place on one day.
+//! `explain`: one limit with its working, one place on one day, or what a name stands for.
+
+mod named;
 
 use std::fmt::Write as _;
 
 use chrono::NaiveDate;
 
 use crate::balance::Node;
+use crate::cli::explain::named::Subject;
 use crate::cli::judged;
 use crate::cli::judged::Judged;
 use crate::cli::load;
@@ -26,7 +29,7 @@ pub struct Args {
     /// The site and the period.
     #[command(flatten)]
     pub site: SiteArgs,
-    /// A limit, a duty or a place, by its name
+    /// A limit, duty, place, meter, parameter, statistic or method, by its name or a part of it
     #[arg(value_name = "NAME")]
     pub name: String,
     /// The day; needed for a place
@@ -51,33 +54,21 @@ pub fn run(args: &Args) -> Done {
         Some(text) => Some(quantity::date(text).map_err(|wrong| Stop::Could(format!("--on: {}", wrong.message)))?),
     };
     let judged = judged::judge(&site, args.draws)?;
-    if let Some(finding) = find(&judged.findings, &args.name) {
-        let text = if args.json { pretty(&json::finding(finding))? } else { limit(finding, on) };
-        return load::words_to_stdout(&text);
-    }
-    if let Some(id) = site.facility.find(&args.name) {
-        let Some(date) = on else {
-            return Err(Stop::Could(format!("`{}` is a place: say which day, with --on 2025-03-14", args.name)));
-        };
-        let text = place(&site, &judged, Node::Place(id), date, args.json)?;
-        return load::words_to_stdout(&text);
-    }
-    let names: Vec<&str> = judged
-        .findings
-        .iter()
-        .map(|finding| finding.name.as_str())
-        .chain(site.facility.places.iter().map(|place| place.name.as_str()))
-        .collect();
-    let hint = match quantity::nearest(&args.name, names.iter().copied()) {
-        Some(near) => format!("; did you mean `{near}`?"),
-        None => format!("; there are: {}", names.join(", ")),
+    let (name, subject) = named::find(&named::all(&site, &judged), &args.name).map_err(Stop::Could)?;
+    let text = match subject {
+        Subject::Finding(finding) if args.json => pretty(&json::finding(finding))?,
+        Subject::Finding(finding) => limit(finding, on),
+        Subject::Place(id) => match on {
+            Some(date) => place(&site, &judged, Node::Place(id), date, args.json)?,
+            None => return Err(Stop::Could(format!("`{name}` is a place: say which day, with --on 2025-03-14"))),
+        },
+        _ if args.json => return Err(Stop::Could(format!("`{name}` is no limit, duty or place, and has no JSON"))),
+        Subject::Meter(meter) => named::meter(&site, meter),
+        Subject::Parameter => named::parameter(&site, &judged, &name),
+        Subject::Statistic(statistic) => named::statistic(statistic),
+        Subject::Method(method) => named::method(method),
     };
-    Err(Stop::Could(format!("there is no limit, duty or place `{}`{hint}", args.name)))
-}
-
-fn find<'a>(findings: &'a [Finding], name: &str) -> Option<&'a Finding> {
-    let same = |a: &str| a.trim().eq_ignore_ascii_case(name.trim());
-    findings.iter().find(|finding| same(&finding.name)).or_else(|| findings.iter().find(|finding| same(&finding.id)))
+    load::words_to_stdout(&text)
 }
 
 fn pretty(value: &serde_json::Value) -> Result<String, Stop> {

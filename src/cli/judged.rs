@@ -184,6 +184,7 @@ fn permit_head(rules: &RulesFile) -> PermitHead {
         file: rules.place.file.to_string(),
         year_starts: rules.permit_year_starts,
         typed_by: rules.typed_by.clone(),
+        counts: rules::counting_of_all(rules),
     }
 }
 

@@ -154,22 +154,23 @@ pub type Further<'a> = &'a dyn Fn(Option<&Facility>, &mut Sources, &Problems);
 /// # Errors
 /// When anything could not be read as it must be.
 pub fn site_and(args: &SiteArgs, further: Further<'_>) -> Result<Site, Stop> {
-    let asked = Asked {
-        period: match &args.period {
-            None => None,
-            Some(text) => Some(period_of(text)?),
-        },
-        as_of: match &args.as_of {
-            None => None,
-            Some(text) => Some(date_of("--as-of", text)?),
-        },
-    };
-    let mut site = read(&args.dir, &asked, further).map_err(|unread| {
+    let mut site = read(&args.dir, &asked(args)?, further).map_err(|unread| {
         tell(&unread.problems, &unread.sources, args.all);
         Stop::Could(String::new())
     })?;
     args.dress.put_on(&mut site.facility);
     Ok(site)
+}
+
+/// What a command line asks of a site.
+///
+/// # Errors
+/// When a date is none.
+pub fn asked(args: &SiteArgs) -> Result<Asked, Stop> {
+    Ok(Asked {
+        period: args.period.as_deref().map(period_of).transpose()?,
+        as_of: args.as_of.as_deref().map(|text| date_of("--as-of", text)).transpose()?,
+    })
 }
 
 /// What is asked of a site on the command line, in place of what its files say.

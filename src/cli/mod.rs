@@ -1,5 +1,6 @@
 //! The command line: one file per command.
 
+pub mod asked;
 pub mod check;
 pub mod compare;
 pub mod completions;
@@ -9,6 +10,7 @@ pub mod ledger;
 pub mod load;
 pub mod log_sheet;
 pub mod new;
+pub mod page;
 pub mod publish;
 pub mod report;
 pub mod schema;
@@ -16,20 +18,22 @@ pub mod sheet;
 pub mod size;
 pub mod unmet;
 mod unread;
+pub mod verify;
+mod watch;
 pub mod worklist;
 
 use std::ffi::OsString;
 use std::path::Path;
 use std::process::ExitCode;
 
-use clap::{CommandFactory, Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches as _, Parser, Subcommand};
 
 /// How a command ended, when it did not do what was asked.
 #[derive(Debug)]
 pub enum Stop {
     /// It could not: what was wrong has been printed, or stands here.
     Could(String),
-    /// It did, and `--fail-on` asked to be told of an outcome.
+    /// It did, and found what `--fail-on` or `verify` looks for.
     FailOn,
 }
 
@@ -55,7 +59,7 @@ pub type Done = Result<(), Stop>;
     name = "bywash",
     version,
     before_help = "Example:\n    bywash report demo-facility -o report.pdf\nA folder alone (`bywash demo-facility`) makes its report.",
-    after_help = "Exit status: 0 done; 1 could not; 2 the command line was wrong; 3 --fail-on found what it looked for.",
+    after_help = "Exit status: 0 done; 1 could not; 2 the command line was wrong; 3 --fail-on found what it looked for, or verify a difference.",
     max_term_width = 80
 )]
 struct Line {
@@ -75,6 +79,8 @@ enum Command {
     LogSheet(log_sheet::Args),
     /// Make the inspection report (PDF), or its findings as JSON
     Report(report::Args),
+    /// Make one HTML file of the report, with the site's picture by the day
+    Page(page::Args),
     /// Find the least pond that meets its duties
     Size(size::Args),
     /// Compare the site as it stands with proposals (PDF)
@@ -84,6 +90,8 @@ enum Command {
     /// Write the ledger: each movement of water and solids, each day
     #[command(alias = "balance")]
     Ledger(ledger::Args),
+    /// Tell whether a report, case, basin or ledger is what this program makes of a site's files
+    Verify(verify::Args),
     /// Print the JSON Schema of a file, for editors
     Schema(schema::Args),
     /// Print completions for a shell
@@ -103,9 +111,28 @@ fn with_command(mut words: Vec<OsString>) -> Vec<OsString> {
     words
 }
 
+/// The command line as read; a command that makes documents is told what was asked of it.
+fn parsed(words: Vec<OsString>) -> Result<Line, clap::Error> {
+    let mut commands = Line::command();
+    let matches = commands.try_get_matches_from_mut(with_command(words))?;
+    let mut line = Line::from_arg_matches(&matches)?;
+    let outputs = match &mut line.command {
+        Command::Report(args) => &mut args.outputs,
+        Command::Compare(args) => &mut args.outputs,
+        Command::Size(args) => &mut args.outputs,
+        _ => return Ok(line),
+    };
+    if let Some((name, of)) = matches.subcommand()
+        && let Some(command) = commands.find_subcommand(name)
+    {
+        outputs.asked = asked::asked(command, of);
+    }
+    Ok(line)
+}
+
 /// Reads the command line, runs the command it names and says how it ended.
 pub fn run() -> ExitCode {
-    let line = match Line::try_parse_from(with_command(std::env::args_os().collect())) {
+    let line = match parsed(std::env::args_os().collect()) {
         Ok(line) => line,
         Err(error) => {
             // Help and version are asked for and end well; everything else is a wrong command line.
@@ -120,10 +147,12 @@ pub fn run() -> ExitCode {
         Command::LogSheet(args) => return log_sheet::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Report(args) => report::run(&args),
+        Command::Page(args) => page::run(&args),
         Command::Size(args) => size::run(&args),
         Command::Compare(args) => compare::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Ledger(args) => ledger::run(&args),
+        Command::Verify(args) => verify::run(&args),
         Command::Schema(args) => schema::run(&args),
         Command::Completions(args) => completions::run(&args),
     };

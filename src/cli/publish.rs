@@ -6,8 +6,8 @@ use serde_json::Value;
 
 use crate::cli::load;
 use crate::cli::{Done, Stop};
-use crate::files::{Content, Outputs, Sources, check_targets, write_whole};
-use crate::page::document::Document;
+use crate::files::{Content, FileRead, Outputs, Sources, check_targets, write_whole};
+use crate::page::document::{Document, Made, Part};
 use crate::page::pdf::RenderError;
 #[cfg(feature = "xlsx")]
 use crate::page::tables;
@@ -31,6 +31,9 @@ pub struct OutputArgs {
     /// Write the pictures and the charts as SVG files into a folder as well
     #[arg(long, value_name = "FOLDER")]
     pub figures: Option<PathBuf>,
+    /// The command and its flags, for whoever makes the document again.
+    #[arg(skip)]
+    pub asked: Vec<String>,
 }
 
 impl OutputArgs {
@@ -43,7 +46,8 @@ impl OutputArgs {
             pdf.with_file_name(format!("{stem}-annex.pdf"))
         };
         let annex = self.annex.clone().or_else(|| pdf.as_ref().map(beside));
-        Targets { pdf, annex, tables: self.tables.clone(), figures: self.figures.clone(), json: self.json }
+        let (tables, figures) = (self.tables.clone(), self.figures.clone());
+        Targets { pdf, annex, tables, figures, json: self.json, asked: self.asked.clone(), files: Vec::new() }
     }
 }
 
@@ -55,6 +59,8 @@ pub struct Targets {
     tables: Option<PathBuf>,
     figures: Option<PathBuf>,
     json: bool,
+    asked: Vec<String>,
+    files: Vec<FileRead>,
 }
 
 impl Targets {
@@ -63,7 +69,7 @@ impl Targets {
     ///
     /// # Errors
     /// With the target that can't be written to.
-    pub fn check(&self, sources: &Sources) -> Done {
+    pub fn checked(mut self, sources: &Sources) -> Result<Self, Stop> {
         let pdf = self.pdf.as_deref().map(|path| (path, Content::Pdf));
         let tables = self.tables.as_deref().map(|path| (path, Content::Workbook));
         let annex = self.annex.as_deref().map(|path| (path, Content::Pdf));
@@ -71,7 +77,15 @@ impl Targets {
         let drawings = self.figures.as_deref().map_or_else(Vec::new, |folder| Outputs::new(folder).there("svg"));
         let drawings = drawings.iter().map(|path| (path.as_path(), Content::Drawing));
         let targets: Vec<(&Path, Content)> = pdf.into_iter().chain(annex).chain(tables).chain(drawings).collect();
-        Ok(check_targets(&targets, sources)?)
+        check_targets(&targets, sources)?;
+        self.files = sources.files_read();
+        Ok(self)
+    }
+
+    /// What a document says of how it was made.
+    fn made(&self, part: Part) -> Made {
+        let files = self.files.iter().map(|file| (file.name.to_string(), file.sha256.clone())).collect();
+        Made { bywash: env!("CARGO_PKG_VERSION").to_owned(), asked: self.asked.clone(), part, files }
     }
 
     /// Writes them; on the terminal the first page, and where each file is.
@@ -86,11 +100,19 @@ impl Targets {
         json: impl FnOnce() -> Value,
     ) -> Done {
         if self.json {
-            let mut text = serde_json::to_vec_pretty(&json())?;
+            let mut all = json();
+            all["made"] = serde_json::to_value(self.made(Part::Findings))?;
+            let mut text = serde_json::to_vec_pretty(&all)?;
             text.push(b'\n');
             load::to_stdout(&text)?;
         }
-        let annex = (self.annex.is_some() || self.tables.is_some()).then(annex);
+        let mut document = document.clone();
+        document.made = Some(self.made(Part::Main));
+        let mut annex = (self.annex.is_some() || self.tables.is_some()).then(annex);
+        if let Some(annex) = &mut annex {
+            annex.made = Some(self.made(Part::Annex));
+        }
+        let document = &document;
         let other = annex.as_ref().filter(|_| self.annex.is_some());
         // The two files are set side by side.
         let (main, other) = std::thread::scope(|scope| {

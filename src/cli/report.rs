@@ -45,8 +45,7 @@ pub struct Args {
 pub fn run(args: &Args) -> Done {
     let site = load::site(&args.site)?;
     load::tell(&site.problems, &site.sources, args.site.all);
-    let targets = args.outputs.targets(args.site.dir.join("report.pdf"));
-    targets.check(&site.sources)?;
+    let targets = args.outputs.targets(args.site.dir.join("report.pdf")).checked(&site.sources)?;
     let judged = judged::judge(&site, args.draws)?;
     let against = judged::against(&site);
     let case = judged.case(&site, &against);

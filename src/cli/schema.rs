@@ -4,7 +4,7 @@ use clap::ValueEnum;
 use serde_json::Value as Json;
 
 use crate::cli::Done;
-use crate::cli::load;
+use crate::cli::{load, new};
 use crate::compare::{prices, proposal};
 use crate::{facility, rules, sizing};
 
@@ -33,6 +33,8 @@ pub enum Of {
     Proposal,
     /// What a pond must do: basin.yaml
     Basin,
+    /// What `new` asks: answers.yaml
+    Answers,
 }
 
 impl Of {
@@ -44,6 +46,7 @@ impl Of {
             Self::Prices => "prices",
             Self::Proposal => "proposal",
             Self::Basin => "basin",
+            Self::Answers => "answers",
         }
     }
 
@@ -55,6 +58,7 @@ impl Of {
             Self::Prices => prices::schema(),
             Self::Proposal => proposal::schema(),
             Self::Basin => sizing::schema(),
+            Self::Answers => new::schema(),
         }
     }
 

@@ -9,15 +9,18 @@ use std::io::{BufRead, IsTerminal, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use chrono::NaiveTime;
+use chrono::{NaiveDate, NaiveTime};
 use clap::Args as ClapArgs;
 
 use shown::{show, show_changes};
 
+use crate::cli::check::by_kind;
 use crate::facility::{self, model::Facility};
 use crate::files::{Sources, write_whole};
 use crate::quantity::{DateOrder, DecimalMark, clock};
-use crate::records::sheet::{About, Answers, Grid, Mapping, Question, apply, column_on_a_line, draft, since_named};
+use crate::records::sheet::{
+    About, Answers, Grid, Mapping, Question, apply, column_on_a_line, draft, lost_days, since_named,
+};
 use crate::records::timeline_of;
 use crate::told::{Problems, print};
 
@@ -54,6 +57,9 @@ pub struct Args {
     /// What counts cover: "that day", "since the last row" or "since the last reading"
     #[arg(long, value_name = "WHAT")]
     pub counts: Option<String>,
+    /// Days whose rows are lost, such as "Feb 2025"; "nothing" where none is
+    #[arg(long, value_name = "DAYS")]
+    pub lost: Vec<String>,
     /// What a column holds, by letter or heading: 'F=place: M3 wash, what: reading' or 'F=not read'
     #[arg(long, value_name = "COLUMN=WHAT")]
     pub column: Vec<String>,
@@ -160,7 +166,8 @@ fn one_sheet(
         || args.year.is_some()
         || args.decimal_mark.is_some()
         || args.time.is_some()
-        || args.counts.is_some();
+        || args.counts.is_some()
+        || !args.lost.is_empty();
     let mut mapping = match before.clone().filter(|_| !answered) {
         Some(mapping) => mapping,
         None => match drafted(facility, &grid, own, answers, ask, told) {
@@ -175,11 +182,8 @@ fn one_sheet(
     }
     // Names, units and meters are looked at too, so that a slip is told now and not at the next report.
     let timeline = timeline_of(facility, applied.rows.clone(), &[], problems);
-    for repair in timeline.repairs.iter().take(MOST_REPAIRS) {
-        let _ = writeln!(told.out, "  note: {}", repair.sentence);
-    }
-    if timeline.repairs.len() > MOST_REPAIRS {
-        let _ = writeln!(told.out, "  note: {} more like these", timeline.repairs.len() - MOST_REPAIRS);
+    for sentence in by_kind(&timeline.repairs) {
+        let _ = writeln!(told.out, "  note: {sentence}");
     }
     if args.dry_run {
         let _ = writeln!(told.out, "Nothing was written.");
@@ -199,9 +203,6 @@ fn one_sheet(
         }
     }
 }
-
-/// Repairs shown of one sheet.
-const MOST_REPAIRS: usize = 8;
 
 fn drafted(
     facility: &Facility,
@@ -281,9 +282,16 @@ fn take(question: &Question, answer: &str, answers: &mut Answers) -> Result<(), 
         About::Counts => {
             answers.counts = Some(since_named(words).ok_or("write \"that day\" or \"since the last row\"")?)
         }
+        About::Lost => answers.lost = Some(lost(words.split(';'))?),
         About::Column(name) => answers.columns.push((name.clone(), column_on_a_line(words)?)),
     }
     Ok(())
+}
+
+/// Each stretch of days whose rows are lost.
+fn lost<'a>(typed: impl Iterator<Item = &'a str>) -> Result<Vec<(NaiveDate, NaiveDate)>, String> {
+    let days = typed.map(|text| lost_days(text).map_err(|refusal| format!("--lost \"{text}\": {refusal}")));
+    Ok(days.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }
 
 fn ask_on_terminal(question: &Question) -> Option<String> {
@@ -315,7 +323,8 @@ fn answers(args: &Args) -> Result<Answers, String> {
             format!("--counts \"{words}\": write \"that day\", \"since the last row\" or \"since the last reading\"")
         })?),
     };
-    Ok(Answers { dates: args.dates, year: args.year, mark: args.decimal_mark, time: args.time, counts, columns })
+    let lost = if args.lost.is_empty() { None } else { Some(lost(args.lost.iter().flat_map(|days| days.split(';')))?) };
+    Ok(Answers { dates: args.dates, year: args.year, mark: args.decimal_mark, time: args.time, counts, lost, columns })
 }
 
 /// The facility's folder: as given, else the one above the sheet's, else the one we stand in.
@@ -327,12 +336,22 @@ fn directory(args: &Args) -> PathBuf {
         Some(above) if !above.as_os_str().is_empty() => above.to_path_buf(),
         _ => PathBuf::from("."),
     });
-    above.filter(|above| Sources::new(above).exists(facility::FACILITY_FILE)).unwrap_or_else(|| PathBuf::from("."))
+    let beside = args.file.parent().map(Path::to_path_buf);
+    let has_site = |folder: &PathBuf| Sources::new(folder).exists(facility::FACILITY_FILE);
+    above.filter(has_site).or(beside.filter(has_site)).unwrap_or_else(|| PathBuf::from("."))
 }
 
 /// The sheet's name from the facility's folder. It must lie in the folder of records.
 fn name_of(args: &Args, facility: &Facility, directory: &Path, sources: &Sources) -> Result<String, String> {
     let typed = args.file.display().to_string();
+    if let Some(rain) = &facility.weather.rain {
+        let path =
+            |path: &Path| std::path::absolute(path).ok().map(|path| Sources::name_of(&path.display().to_string()));
+        let is_rain = path(&args.file) == path(&directory.join(&rain.file)) || typed == rain.file;
+        if is_rain && sources.exists(&rain.file) {
+            return Ok(rain.file.clone());
+        }
+    }
     let Some((records, _)) = &facility.records else {
         return Err(format!(
             "the facility names no folder of records; write `records: records` in {}",

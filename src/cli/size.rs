@@ -93,8 +93,7 @@ pub fn run(args: &Args) -> Done {
         return Err(Stop::Could(String::new()));
     };
     args.dress.put_on(&mut read.facility);
-    let targets = args.outputs.targets(args.dir.join("basin.pdf"));
-    targets.check(&sources)?;
+    let targets = args.outputs.targets(args.dir.join("basin.pdf")).checked(&sources)?;
     let bar = progress();
     let site = Site { facility: &read.facility, pond: read.pond, weather: &read.weather, period: read.period };
     let progress = |what: &str| bar.set_message(what.to_owned());

@@ -3,7 +3,8 @@
 
 use std::path::Path;
 
-use crate::compare::proposal::{PaidOnce, Proposal, Renamed};
+use crate::compare::paid::{PaidOnce, Regular};
+use crate::compare::proposal::{Proposal, Renamed};
 use crate::compare::pumps::Pump;
 use crate::compare::{prices, proposal};
 use crate::facility;
@@ -41,6 +42,10 @@ pub struct Alternative {
     pub pays_once: Vec<PaidOnce>,
     /// Prices of what is used up, from the proposal.
     pub used_up: Vec<(String, prices::Price)>,
+    /// What is paid each month or year, from the proposal.
+    pub pays_regularly: Vec<Regular>,
+    /// What spent pieces weigh, from the proposal.
+    pub spent: Vec<(String, prices::Spent)>,
     /// Labour minutes, from the proposal.
     pub labour: Vec<prices::Labour>,
     /// Pumps, from the proposal.
@@ -70,6 +75,8 @@ impl Alternative {
             only_renamed: Vec::new(),
             pays_once: Vec::new(),
             used_up: Vec::new(),
+            pays_regularly: Vec::new(),
+            spent: Vec::new(),
             labour: Vec::new(),
             pumps: Vec::new(),
             rules,
@@ -156,6 +163,8 @@ impl Alternative {
             only_renamed,
             pays_once: proposal.pays_once.clone(),
             used_up: proposal.used_up.clone(),
+            pays_regularly: proposal.pays_regularly.clone(),
+            spent: proposal.spent.clone(),
             labour: proposal.labour.clone(),
             pumps: proposal.pumps.clone(),
             rules,

@@ -3,9 +3,9 @@
 use std::sync::LazyLock;
 
 use crate::balance::Draw;
+use crate::compare::Alternative;
 use crate::compare::prices::{Per, Price, Prices};
 use crate::compare::quantity::{self, Kind, Quantities};
-use crate::compare::{Alternative, money};
 use crate::facility::kinds;
 use crate::facility::model::{DischargeKind, PlaceKind};
 
@@ -26,12 +26,22 @@ pub enum Category {
     Labour,
     /// Power of motors and pumps.
     Power,
+    /// What is paid each month or year: contracts, leases.
+    Regular,
 }
 
 impl Category {
     /// Every kind, in the order printed.
-    pub const ALL: [Self; 7] =
-        [Self::Supply, Self::Sewer, Self::Hauling, Self::Sludge, Self::UsedUp, Self::Labour, Self::Power];
+    pub const ALL: [Self; 8] = [
+        Self::Supply,
+        Self::Sewer,
+        Self::Hauling,
+        Self::Sludge,
+        Self::UsedUp,
+        Self::Labour,
+        Self::Power,
+        Self::Regular,
+    ];
 
     /// The words printed.
     pub fn words(self) -> &'static str {
@@ -43,6 +53,7 @@ impl Category {
             Self::UsedUp => used_up_words(),
             Self::Labour => "Labour",
             Self::Power => "Power of motors and pumps",
+            Self::Regular => "Paid each month or year",
         }
     }
 }
@@ -108,7 +119,7 @@ pub fn bases(of: &Alternative, prices: &Prices) -> Vec<quantity::Base> {
         .filter_map(|tariff| {
             let (_, over, _) = tariff.surcharge.as_ref()?;
             of.facility.find(&tariff.place)?;
-            Some((tariff.place.clone(), over / 1000.0))
+            Some((tariff.place.clone(), over / 1000.0, tariff.month_begins))
         })
         .collect()
 }
@@ -303,6 +314,14 @@ pub fn parts(of: &Alternative, q: &Quantities, prices: &Prices) -> Vec<Part> {
             priced,
         });
     }
+    out.extend(of.regularly(prices).map(|paid| Part {
+        category: Category::Regular,
+        id: paid.what.clone(),
+        name: paid.what.clone(),
+        quantity: None,
+        fixed: paid.times(),
+        priced: Priced::At(paid.price.clone(), 1.0),
+    }));
     out
 }
 
@@ -332,10 +351,4 @@ pub fn unused<'a>(prices: &'a Prices, all: &[&[Part]]) -> Vec<&'a str> {
 pub fn rate(prices: &Prices, draw: &Draw) -> f64 {
     let (low, high) = prices.discount;
     low + draw.uniform("discount rate") * (high - low)
-}
-
-/// Present value of what an option pays once, in a run.
-pub fn capital(of: &Alternative, prices: &Prices, draw: &Draw) -> f64 {
-    let rate = rate(prices, draw);
-    of.pays_once.iter().map(|paid| money::capital(paid.price.drawn(draw), paid.lasts_years, rate, prices.years)).sum()
 }

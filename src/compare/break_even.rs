@@ -5,10 +5,11 @@ use rayon::prelude::*;
 
 use crate::balance::Draw;
 use crate::compare::prices::{Price, Prices};
+use crate::compare::repeated::Repeated;
 use crate::compare::study::compute;
 use crate::compare::{Alternative, Asked, Computed, Study, bill, quantity};
 use crate::facility::kinds::Sheds;
-use crate::facility::model::{Concentrations, DischargeKind, Filter, PlaceKind, Trigger};
+use crate::facility::model::{Cadence, Concentrations, DischargeKind, Filter, PlaceKind, Trigger};
 use crate::told::Problems;
 
 /// The widest factors looked at, each way.
@@ -19,11 +20,13 @@ const STEPS: i32 = 4;
 
 /// One thing that is varied.
 #[derive(Debug, Clone, PartialEq)]
-enum Knob {
+pub(super) enum Knob {
     /// Solids in all water that comes in, in both options.
     Solids,
     /// How long what a filter uses up lasts.
     Life(String),
+    /// How often a filter of the site as it stands is washed or changed, in every option that keeps it.
+    Washes(String),
     /// What one piece costs.
     Piece(String),
     /// A sewer's price of water.
@@ -99,6 +102,8 @@ fn knobs(study: &Study, of: &Computed, before: &Computed) -> Vec<Knob> {
             }
         }
     }
+    let washed = before.quantities.list.iter().filter(|of| of.kind == quantity::Kind::Washes && of.missing.is_none());
+    knobs.extend(washed.map(|of| Knob::Washes(of.name.clone())));
     knobs.retain(|knob| match knob {
         Knob::Life(name) | Knob::Piece(name) => {
             filter_named(name, of, before).is_some_and(|filter| filter.kind.declared().uses_up.is_some())
@@ -195,8 +200,7 @@ fn difference(
     let prices = with_prices(knob, factor, &study.prices);
     let before = with(knob, factor, asked, &prices, before, before)?;
     let of = with(knob, factor, asked, &prices, of, &before)?;
-    let study =
-        Study { options: vec![before, of], prices, draws: vec![Draw::MIDDLE], service: Vec::new(), ..study.empty() };
+    let study = Study { options: vec![before, of], prices, draws: vec![Draw::MIDDLE], ..study.empty() };
     Ok(study.present_more(1, 0).single())
 }
 
@@ -209,7 +213,7 @@ fn with(
     of: &Computed,
     before: &Computed,
 ) -> Result<Computed, Problems> {
-    let changed = changed(knob, factor, &of.alternative);
+    let changed = changed(knob, factor, &of.alternative, &before.alternative);
     match changed {
         Some(alternative) => compute(&alternative, &before.alternative, prices, &asked.shared(), 0, &|_| {}),
         None => {
@@ -234,7 +238,8 @@ fn with(
     }
 }
 
-fn changed(knob: &Knob, factor: f64, of: &Alternative) -> Option<Alternative> {
+/// An option with one thing varied, where the run depends on it. `before` is the site as it stands.
+pub(super) fn changed(knob: &Knob, factor: f64, of: &Alternative, before: &Alternative) -> Option<Alternative> {
     let mut out = of.clone();
     out.rules = None;
     match knob {
@@ -258,23 +263,53 @@ fn changed(knob: &Knob, factor: f64, of: &Alternative) -> Option<Alternative> {
             Some(out)
         }
         Knob::Life(name) => {
-            let place = out.facility.places.iter_mut().find(|p| p.name == *name)?;
-            let PlaceKind::Filter(filter) = &mut place.kind else {
-                return None;
-            };
+            let filter = filter_in(&mut out, name)?;
             if let Some(change) = &mut filter.change {
-                for trigger in &mut change.cadence.triggers {
-                    match trigger {
-                        Trigger::Clock(given) | Trigger::RunningHours(given) => given.scale(factor),
-                        Trigger::Solids(given) => given.scale(factor),
-                        Trigger::Throughput(given) => given.scale(factor),
-                    }
-                }
+                stretch(&mut change.cadence, factor, |_| true);
             }
             filter.kind.last_longer(factor);
             Some(out)
         }
+        Knob::Washes(name) => {
+            let mut before = before.clone();
+            let known = filter_in(&mut before, name)?;
+            let filter = filter_in(&mut out, name)?;
+            // What a filter holds is a belief; a clock that a proposal sets anew is a decision, and stays.
+            let pairs = [
+                (filter.wash.as_mut().map(|of| &mut of.cadence), known.wash.as_ref().map(|of| &of.cadence)),
+                (filter.change.as_mut().map(|of| &mut of.cadence), known.change.as_ref().map(|of| &of.cadence)),
+            ];
+            for (cadence, known) in pairs.into_iter().filter_map(|(of, known)| Some((of?, known?))) {
+                stretch(cadence, 1.0 / factor, |trigger| {
+                    matches!(trigger, Trigger::Solids(_))
+                        || known.triggers.iter().any(|of| text_of(of) == text_of(trigger))
+                });
+            }
+            if let Some(holds) = filter.wash.as_mut().and_then(|wash| wash.holds_before.as_mut()) {
+                holds.scale(1.0 / factor);
+            }
+            filter.kind.last_longer(1.0 / factor);
+            Some(out)
+        }
         Knob::Piece(_) | Knob::Sewer(_) | Knob::Price(_) => None,
+    }
+}
+
+fn filter_in<'a>(of: &'a mut Alternative, name: &str) -> Option<&'a mut Filter> {
+    match &mut of.facility.places.iter_mut().find(|place| place.name == *name)?.kind {
+        PlaceKind::Filter(filter) => Some(filter),
+        _ => None,
+    }
+}
+
+/// Makes a filter's washes or changes so many times as rare, as far as the triggers meant set them off.
+fn stretch(cadence: &mut Cadence, times: f64, is_meant: impl Fn(&Trigger) -> bool) {
+    for trigger in cadence.triggers.iter_mut().filter(|trigger| is_meant(trigger)) {
+        match trigger {
+            Trigger::Clock(given) | Trigger::RunningHours(given) => given.scale(times),
+            Trigger::Solids(given) => given.scale(times),
+            Trigger::Throughput(given) => given.scale(times),
+        }
     }
 }
 
@@ -308,7 +343,7 @@ fn with_prices(knob: &Knob, factor: f64, prices: &Prices) -> Prices {
                 }
             }
         }
-        Knob::Solids | Knob::Life(_) => {}
+        Knob::Solids | Knob::Life(_) | Knob::Washes(_) => {}
     }
     prices
 }
@@ -339,6 +374,16 @@ fn words(
                 format!("Life of a {}, {name}", filter.map_or("piece", piece)),
                 filter.map(typed_life).unwrap_or_default(),
                 factor.map(|factor| format!("{} times as long", figure(factor))),
+            )
+        }
+        Knob::Washes(name) => {
+            let all = before.quantities.list.iter().zip(before.amounts.first().into_iter().flatten());
+            let computed =
+                all.filter(|(of, _)| of.kind == quantity::Kind::Washes && of.name == *name).map(|(_, n)| *n).sum();
+            (
+                format!("Washes of {name}"),
+                format!("{} a year computed", whole(computed)),
+                factor.map(|factor| format!("{} a year", whole(factor * computed))),
             )
         }
         Knob::Piece(name) => {
@@ -393,6 +438,11 @@ fn text_of(trigger: &Trigger) -> &str {
     }
 }
 
+/// A count; as a figure where there are few.
+fn whole(value: f64) -> String {
+    if value >= 10.0 { crate::compare::figures::plain(value, 0) } else { figure(value) }
+}
+
 /// A figure of three digits.
 fn figure(value: f64) -> String {
     let digits = if value.abs() >= 100.0 {
@@ -415,6 +465,7 @@ impl Study {
             years: quantity::years(self.period),
             draws: Vec::new(),
             service: Vec::new(),
+            repeated: Repeated::default(),
         }
     }
 }

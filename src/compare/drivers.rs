@@ -21,18 +21,21 @@ pub struct Driver {
 }
 
 /// Ranges that go with the difference in money between two options, strongest first; those that the number of draws
-/// could show by chance (under 2/√n) are left out.
+/// could show by chance (under 2/√n) are left out. Draws that do not repeat the log do not count.
 pub fn drivers(study: &Study, option: usize, than: usize) -> Vec<Driver> {
     let money = study.present_more(option, than);
-    let members = money.members();
-    if !money.is_whole() || study.draws.len() < LEAST + 1 || money.is_nought() {
+    let counts = |run: &usize| study.repeated.weights.as_ref().is_none_or(|of| of.get(*run).is_some_and(|w| *w > 0.0));
+    let runs: Vec<usize> = (1..study.draws.len()).filter(counts).collect();
+    if !money.is_whole() || runs.len() < LEAST || money.is_nought() {
         return Vec::new();
     }
-    let ranks_of_money = ranks(members);
+    let members: Vec<f64> = runs.iter().filter_map(|run| money.values.get(*run).copied()).collect();
+    let ranks_of_money = ranks(&members);
     let mut out: Vec<Driver> = ranges(study, option, than)
         .into_iter()
         .map(|(key, text)| {
-            let drawn: Vec<f64> = study.draws.iter().skip(1).map(|draw| draw.uniform(&key)).collect();
+            let drawn: Vec<f64> =
+                runs.iter().filter_map(|run| study.draws.get(*run)).map(|draw| draw.uniform(&key)).collect();
             Driver { rank: correlation(&ranks(&drawn), &ranks_of_money), key: shown(study, option, &key), text }
         })
         .filter(|driver| driver.rank.abs() >= 2.0 / (members.len() as f64).sqrt())
@@ -57,7 +60,7 @@ fn ranges(study: &Study, option: usize, than: usize) -> BTreeMap<String, String>
                 Priced::At(price, _) => Some(price),
                 Priced::Missing(_) => None,
             })
-            .chain(of.alternative.pays_once.iter().map(|paid| &paid.price));
+            .chain(of.alternative.bought(&study.prices).map(|paid| &paid.price));
         for price in prices {
             if price.low < price.high {
                 out.insert(price.key.clone(), price.text.clone());
@@ -97,7 +100,7 @@ fn shown(study: &Study, option: usize, key: &str) -> String {
 }
 
 /// Ranks from 1, ties sharing their mean.
-fn ranks(values: &[f64]) -> Vec<f64> {
+pub(super) fn ranks(values: &[f64]) -> Vec<f64> {
     let mut order: Vec<usize> = (0..values.len()).collect();
     let at = |i: usize| values.get(i).copied().unwrap_or(0.0);
     order.sort_by(|a, b| at(*a).total_cmp(&at(*b)));
@@ -120,7 +123,7 @@ fn ranks(values: &[f64]) -> Vec<f64> {
     out
 }
 
-fn correlation(a: &[f64], b: &[f64]) -> f64 {
+pub(super) fn correlation(a: &[f64], b: &[f64]) -> f64 {
     let n = a.len().min(b.len()) as f64;
     let mean = |of: &[f64]| of.iter().sum::<f64>() / n;
     let (ma, mb) = (mean(a), mean(b));

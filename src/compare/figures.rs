@@ -1,5 +1,7 @@
 //! Figures over many runs: the single run first, then each member; sums and differences that know what is missing.
 
+use std::sync::Arc;
+
 /// A figure that pairs with the figure of the same name in another option.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Paired {
@@ -20,12 +22,14 @@ pub struct Cell {
     pub values: Vec<f64>,
     /// Why it is not compared; empty where it is.
     pub missing: Vec<String>,
+    /// What each run counts; none where all count alike.
+    pub weights: Option<Arc<[f64]>>,
 }
 
 /// Where most of the members lie.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spread {
-    /// A twentieth of the members lie below.
+    /// A twentieth of the members lie below, by what they count.
     pub low: f64,
     /// Half of the members lie below.
     pub median: f64,
@@ -52,21 +56,37 @@ impl Cell {
         }
     }
 
+    /// The members' values with what each counts, those that count for nothing left out.
+    fn counted(&self) -> Vec<(f64, f64)> {
+        let first = self.values.len() - self.members().len();
+        let weight = |run: usize| self.weights.as_ref().map_or(1.0, |of| of.get(run).copied().unwrap_or(0.0));
+        (first..).zip(self.members()).map(|(run, value)| (*value, weight(run))).filter(|(_, w)| *w > 0.0).collect()
+    }
+
     /// Where most of the members lie; nothing where a part is missing.
     pub fn spread(&self) -> Option<Spread> {
         if !self.is_whole() {
             return None;
         }
-        let mut sorted = self.members().to_vec();
-        sorted.sort_by(f64::total_cmp);
-        Some(Spread { low: quantile(&sorted, 0.05)?, median: quantile(&sorted, 0.5)?, high: quantile(&sorted, 0.95)? })
+        let mut sorted = self.counted();
+        sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let at = |share| weighted_quantile(&sorted, share);
+        Some(Spread { low: at(0.05)?, median: at(0.5)?, high: at(0.95)? })
     }
 
     /// The share of members below nought; nothing where a part is missing.
     pub fn share_below_nought(&self) -> Option<f64> {
-        let members = self.members();
-        (self.is_whole() && !members.is_empty())
-            .then(|| members.iter().filter(|value| **value < 0.0).count() as f64 / members.len() as f64)
+        let counted = self.counted();
+        let all: f64 = counted.iter().map(|(_, w)| w).sum();
+        let below: f64 = counted.iter().filter(|(value, _)| *value < 0.0).map(|(_, w)| w).sum();
+        // A sum of nothing is −0.
+        (self.is_whole() && all > 0.0).then(|| if below == all { 1.0 } else { (below / all).abs() })
+    }
+
+    /// The same with every run counting alike.
+    #[must_use]
+    pub fn unweighted(&self) -> Self {
+        Self { weights: None, ..self.clone() }
     }
 
     /// Whether it is nought in every run.
@@ -84,9 +104,31 @@ pub fn quantile(sorted: &[f64], share: f64) -> Option<f64> {
     Some(low + (at - below as f64) * (high - low))
 }
 
+/// A quantile of sorted values that count differently, between two neighbours in proportion: value k of n stands at
+/// `(k − 1) w_k + (n − 1) Σ_{j<k} w_j` of where the last stands, which for equal weights is [`quantile`].
+fn weighted_quantile(sorted: &[(f64, f64)], share: f64) -> Option<f64> {
+    let n = sorted.len() as f64;
+    let mut before = 0.0;
+    let at: Vec<f64> = sorted
+        .iter()
+        .enumerate()
+        .map(|(k, (_, w))| {
+            let at = k as f64 * w + (n - 1.0) * before;
+            before += w;
+            at
+        })
+        .collect();
+    let wanted = share.clamp(0.0, 1.0) * at.last()?;
+    let above = at.partition_point(|at| *at < wanted).min(sorted.len() - 1);
+    let below = above.saturating_sub(1);
+    let (low, high) = (sorted.get(below)?.0, sorted.get(above)?.0);
+    let (from, to) = (at.get(below)?, at.get(above)?);
+    Some(if to > from { low + (wanted - from) / (to - from) * (high - low) } else { high })
+}
+
 /// The sum of an option's figures.
 pub fn sum<'a>(of: impl IntoIterator<Item = &'a Paired>, runs: usize) -> Cell {
-    let mut cell = Cell { values: vec![0.0; runs], missing: Vec::new() };
+    let mut cell = Cell { values: vec![0.0; runs], ..Cell::default() };
     for one in of {
         for (to, from) in cell.values.iter_mut().zip(&one.values) {
             *to += from;
@@ -118,7 +160,7 @@ pub fn known_sum(all: &[Vec<Paired>], option: usize, runs: usize) -> Cell {
 /// What one option's figures are more than another's, pair by pair. What is missing in both, with the same amounts in
 /// every run (or near enough, where that is said), drops out; any other missing figure makes the difference missing.
 pub fn difference(ours: &[Paired], theirs: &[Paired], runs: usize) -> Cell {
-    let mut cell = Cell { values: vec![0.0; runs], missing: Vec::new() };
+    let mut cell = Cell { values: vec![0.0; runs], ..Cell::default() };
     let mut tell = |why: &Option<String>| {
         if let Some(why) = why
             && !cell.missing.contains(why)
@@ -209,5 +251,35 @@ mod tests {
         close(0.5, 2.5);
         close(0.95, 3.85);
         assert_eq!(quantile(&[], 0.5), None);
+    }
+
+    /// Whole weights count a value so often: the ends and the middle lie where those of a list that repeats it do, within a step
+    /// between neighbours, and the share below nought is the same; equal weights change nothing at all.
+    #[test]
+    fn a_value_counts_by_its_weight() {
+        let values = vec![0.0, -3.0, 1.0, 4.0, 6.0, -8.0];
+        let plain = Cell { values: values.clone(), ..Cell::default() };
+        let even = Cell { weights: Some(Arc::from(vec![2.5; 6])), ..plain.clone() };
+        let (one, other) = (plain.spread().unwrap(), even.spread().unwrap());
+        for (a, b) in [(one.low, other.low), (one.median, other.median), (one.high, other.high)] {
+            assert!((a - b).abs() < 1e-12, "{a} {b}");
+        }
+        // The first value stands for the single run and never counts.
+        let all: Vec<(f64, u32)> = (0..300).map(|i| (f64::from((i * 7) % 300) - 100.0, 1 + i % 3)).collect();
+        let with_first = |members: Vec<f64>| std::iter::once(0.0).chain(members).collect::<Vec<f64>>();
+        let heavy = Cell {
+            values: with_first(all.iter().map(|(value, _)| *value).collect()),
+            weights: Some(Arc::from(with_first(all.iter().map(|(_, times)| f64::from(*times)).collect()))),
+            ..Cell::default()
+        };
+        let often = all.iter().flat_map(|(value, times)| vec![*value; *times as usize]).collect();
+        let times = Cell { values: with_first(often), ..Cell::default() };
+        let (one, other) = (heavy.spread().unwrap(), times.spread().unwrap());
+        for (a, b) in [(one.low, other.low), (one.median, other.median), (one.high, other.high)] {
+            assert!((a - b).abs() <= 1.0, "{a} {b}");
+        }
+        let share = |cell: &Cell| cell.share_below_nought().unwrap();
+        assert!((share(&heavy) - share(&times)).abs() < 1e-12);
+        assert!(share(&heavy) > 0.3 && share(&heavy) < 0.4);
     }
 }

@@ -6,8 +6,8 @@ use super::prices;
 use super::proposal::SECTIONS;
 use crate::facility::section_schema;
 use crate::files::schema::{Defs, NUMBER, any_case, any_of, needs, text_like};
-use crate::files::shapes::{Anything, Date, Known, Name, Named, Often, OneOrMore, Span, Text, YesOrNo};
-use crate::files::{Of, Shape, declare, parsed};
+use crate::files::shapes::{Anything, Count, Date, Known, Name, Named, Often, OneOrMore, Span, Text, Words, YesOrNo};
+use crate::files::{Of, Shape, declare, parsed, words};
 use crate::quantity::kind;
 
 declare! {
@@ -20,6 +20,10 @@ declare! {
         "Prices, by the place's name, or power, labour, pond sludge";
     TARIFFS = may "tariffs": Named<Of<Tariff>>, "{Town sewer: {base: 38 USD per month}}",
         "Tariffs of places that take water, by the place's name";
+    RATE_IS = may "discount rate is": Words<RateWords>, "real", "Whether it leaves inflation out (real) or holds it (nominal)";
+    RISES = may "prices rise": Of<Rise>, "{all: 2 %, power: 4 %}", "How prices rise in a year";
+    RENEWS = may "renews": Named<Of<PaidOnce>>, "{Sand: {price: 3000 USD, first after: 2 years, lasts: 8 years, of: Media bed}}",
+        "What the site as it stands buys anyhow";
     SERVICE = may "equal service": Of<Service>, "{target size: 50 um}", "What every option must give alike";
 }
 
@@ -28,6 +32,8 @@ declare! {
     Both, "prices and proposals";
     USED_UP = may "used up": Named<Of<UsedUp>>, "{Pond bags: {price: 9 USD each}}",
         "What a change uses, by the filter's name";
+    REGULARLY = may "pays regularly": Named<Of<Regular>>, "{Service contract: {price: 900 USD per year, of: Media bed}}",
+        "What is paid each month or year";
     LABOUR = may "labour minutes": Named<Of<Labour>>, "{Media bed: {a check: 8 min, how often: once a day}}",
         "Minutes of work, by the filter's name";
     LABOR = may "labor minutes": Named<Of<Labour>>, "{Media bed: {a check: 8 min, how often: once a day}}",
@@ -53,6 +59,8 @@ declare! {
     /// What a change uses.
     UsedUp, "used up" with Told;
     PRICE = must "price": Priced, "9 USD each", "The price of one, or a range of it";
+    DRY = may "dry weight": Known<kind::Mass>, "300 g", "Of one piece without what it holds, where the filter's lines do not say";
+    MOIST = may "water when hauled": Known<kind::Share>, "60 %", "Of the weight that is hauled";
 }
 
 declare! {
@@ -60,6 +68,29 @@ declare! {
     PaidOnce, "paid once" with Told;
     PRICE = must "price": Priced, "11000 USD", "The price of all of it, or a range of it";
     LASTS = must "lasts": Span, "15 years", "How long until it has to be bought again";
+    FIRST = may "first after": Span, "3 years", "When it is bought first; now when it is not typed";
+    OF = may "of": Name, "Media bed", "The place without which it is not bought";
+}
+
+declare! {
+    /// What is paid each month or year.
+    Regular, "paid regularly" with Told;
+    PRICE = must "price": Priced, "900 USD per year", "The price of a month or a year, or a range of it";
+    OF = may "of": Name, "Media bed", "The place without which it is not paid";
+}
+
+declare! {
+    /// How prices rise in a year.
+    Rise, "price rises";
+    ALL = may "all": Percent, "2 %", "All that has no line of its own, and what is bought";
+    SUPPLY = may "water": Percent, "3 %", "Water bought and pumped";
+    SEWER = may "sewer": Percent, "3 %", "The sewer";
+    HAULING = may "hauling": Percent, "3 %", "Wet waste hauled";
+    SLUDGE = may "sludge": Percent, "3 %", "Pond sludge";
+    USED_UP = may "used up": Percent, "3 %", "Bags, cartridges, rolls";
+    LABOUR = may "labour": Percent, "3 %", "Labour";
+    POWER = may "power": Percent, "4 %", "Power";
+    REGULARLY = may "paid regularly": Percent, "2 %", "What is paid each month or year";
 }
 
 declare! {
@@ -67,6 +98,7 @@ declare! {
     Tariff, "tariff" with Told;
     BASE = may "base": Priced, "38 USD per month", "Paid each month or year, whatever flows";
     WATER = may "water": Priced, "6.80 USD per 1000 gal", "For the water";
+    MONTH = may "month begins on the": Count<1, 28>, "15", "The day of the month on which the bill's month begins";
     SURCHARGE = may "surcharge": Of<Surcharge>,
         "{parameter: total suspended solids, over: 250 mg/L, price: 0.42 USD per lb}", "On what is stronger than usual";
 }
@@ -103,6 +135,8 @@ declare! {
     TARGET = may "target size": Known<kind::Size>, "50 um", "Coarser solids than this are to be kept from the uses";
     ALIKE = may "coarser solids alike within": Known<kind::Concentration>, "1 mg/L",
         "How much more of them is taken as the same";
+    TEST = may "test solids": Known<kind::Concentration>, "5 mg/L",
+        "Of each coarser size, in front of the filters: would they stop what may come?";
     WITHIN = may "water and peak alike within": Known<kind::Share>, "1 %",
         "How far the year's water and its largest day may differ";
 }
@@ -128,7 +162,14 @@ declare! {
     BY = must "by": Name, "Pond bags", "The new place's name";
 }
 
+words! {
+    /// Whether a rate leaves inflation out.
+    RateWords: prices::RateIs, "real" => prices::RateIs::Real, "nominal" => prices::RateIs::Nominal;
+}
+
 parsed! {
+    /// How much a price rises in a year.
+    Percent: f64, "a share a year", "2 %", prices::rise, text_like(&format!(r"-?{NUMBER}\s*%"));
     /// A discount rate, or a range of it.
     Discount: (f64, f64), "a discount rate", "5 %", prices::percent_ends,
         text_like(&format!(r"{NUMBER}\s*%?(?: to {NUMBER})?\s*%+"));
@@ -190,8 +231,9 @@ mod tests {
     /// below are right does not matter: each map is opened. The sections of a facility are read elsewhere.
     #[test]
     fn every_declared_key_is_read() {
-        let both = "used up: {A: {}}\nlabour minutes: {A: {}}\npumps: {A: {}}\n";
-        let prices = "prices: {A: {}}\ntariffs: {A: {surcharge: {}}}\nequal service: {}\n";
+        let both = "used up: {A: {}}\npays regularly: {A: {}}\nlabour minutes: {A: {}}\npumps: {A: {}}\n";
+        let prices =
+            "prices: {A: {}}\ntariffs: {A: {surcharge: {}}}\nequal service: {}\nrenews: {A: {}}\nprices rise: {}\n";
         let proposal = "replace: {A: {}}\npays once: {A: {}}\n";
         let problems = Problems::new();
         let tree = |text: String| yaml::tree(&Source::new("t.yaml", &text), &problems).unwrap();
@@ -199,7 +241,7 @@ mod tests {
         super::super::proposal::read(&tree(format!("{proposal}{both}")), &problems);
         assert_eq!(never_asked::<File>(|_| false), Vec::<String>::new());
         let mut own = vec!["proposal"];
-        own.extend(["used up", "labour minutes", "pump", "paid once"]);
+        own.extend(["used up", "labour minutes", "pump", "paid once", "paid regularly"]);
         assert_eq!(never_asked::<Proposal>(|map| !own.contains(&map)), Vec::<String>::new());
     }
 }

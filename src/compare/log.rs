@@ -84,6 +84,37 @@ impl Against {
     }
 }
 
+/// What is logged of a site, and the series of a run that it is held against: the same for one run and for many.
+#[derive(Debug, Clone, Default)]
+pub struct LogPlan {
+    /// The series, each once.
+    pub watches: Vec<Watch>,
+    things: Vec<Thing>,
+}
+
+/// One thing logged.
+#[derive(Debug, Clone)]
+struct Thing {
+    what: String,
+    at: PlaceId,
+    measure: Measure,
+    level: Option<LevelKind>,
+    /// Index of the day in the period, the day of the record, and its value.
+    logged: Vec<(usize, NaiveDate, f64)>,
+    /// Whether the days of a month are added up.
+    by_month: bool,
+    computed: Held,
+}
+
+/// What a thing logged is held against: indices of series.
+#[derive(Debug, Clone, Copy)]
+enum Held {
+    /// One series.
+    Series(usize),
+    /// Solids over water, both without what goes into the sludge.
+    Strength { solids: [usize; 2], water: [usize; 2] },
+}
+
 /// Everything logged that the computation can be held against. Empty: never checked against this site.
 pub fn against_log(
     facility: &Facility,
@@ -91,59 +122,199 @@ pub fn against_log(
     ledger: &Ledger,
     period: (NaiveDate, NaiveDate),
 ) -> Vec<Against> {
-    let days = ledger.days();
-    let mut out = Vec::new();
-    for (index, place) in facility.places.iter().enumerate() {
-        if !matches!(place.kind, PlaceKind::Filter(_)) {
-            continue;
-        }
-        let id = PlaceId(index);
-        let computed = ledger.series(&Watch::Events(id));
-        for changes in [false, true] {
-            let logged = timeline.wash_days(id, changes, period.0, days);
-            let values: Vec<Option<f64>> =
-                logged.iter().map(|day| day.as_ref().map(|day| f64::from(day.count))).collect();
-            let word = if changes { "changes" } else { "washes" };
-            out.extend(monthly((format!("{word} of {}", place.name), id), Measure::Events, &values, &computed));
-        }
-    }
-    for (index, meter) in facility.meters.iter().enumerate() {
-        let Some((selector, measure)) = way_of(meter, ledger) else {
-            continue;
-        };
-        let logged: Vec<Option<f64>> = timeline
-            .meter_days(facility, index, period.0, days)
-            .into_iter()
-            .map(|day| day.map(|day| day.middle_m3))
-            .collect();
-        let computed = ledger.series(&Watch::Water(selector));
-        out.extend(monthly((format!("meter {}", meter.name), meter.from), measure, &logged, &computed));
-    }
-    levels(facility, timeline, ledger, &mut out);
-    samples(facility, timeline, ledger, &mut out);
-    out
+    let plan = LogPlan::new(facility, timeline, ledger, period);
+    let series: Vec<DailySeries> = plan.watches.iter().map(|watch| ledger.series(watch)).collect();
+    plan.against(&series)
 }
 
-/// Month by month over the days that were logged; none where nothing was.
-fn monthly(
-    (what, at): (String, PlaceId),
-    measure: Measure,
-    logged: &[Option<f64>],
-    computed: &DailySeries,
-) -> Option<Against> {
-    let mut pairs: Vec<(NaiveDate, f64, f64)> = Vec::new();
-    for (day, (logged, computed_value)) in logged.iter().zip(&computed.values).enumerate() {
-        let Some(logged) = logged else { continue };
-        let date = computed.date(day);
-        match pairs.last_mut() {
-            Some((first, l, c)) if (first.year(), first.month()) == (date.year(), date.month()) => {
-                *l += logged;
-                *c += computed_value;
+impl LogPlan {
+    /// What the records of a period tell that a run can be held against; `ledger` is that of any run of the site.
+    pub fn new(facility: &Facility, timeline: &Timeline, ledger: &Ledger, period: (NaiveDate, NaiveDate)) -> Self {
+        let days = ledger.days();
+        let mut plan = Self::default();
+        for (index, place) in facility.places.iter().enumerate() {
+            if !matches!(place.kind, PlaceKind::Filter(_)) {
+                continue;
             }
-            _ => pairs.push((date, *logged, *computed_value)),
+            let id = PlaceId(index);
+            for changes in [false, true] {
+                let logged = timeline.wash_days(id, changes, period.0, days);
+                let values = logged.iter().map(|day| day.as_ref().map(|day| f64::from(day.count)));
+                let word = if changes { "changes" } else { "washes" };
+                let what = format!("{word} of {}", place.name);
+                plan.monthly((what, id), Measure::Events, Watch::Events(id), period.0, values);
+            }
+        }
+        for (index, meter) in facility.meters.iter().enumerate() {
+            let Some((selector, measure)) = way_of(meter, ledger) else {
+                continue;
+            };
+            let days = timeline.meter_days(facility, index, period.0, days);
+            let values = days.into_iter().map(|day| day.map(|day| day.middle_m3));
+            let what = format!("meter {}", meter.name);
+            plan.monthly((what, meter.from), measure, Watch::Water(selector), period.0, values);
+        }
+        plan.levels(facility, timeline, ledger);
+        plan.samples(facility, timeline, ledger);
+        plan
+    }
+
+    /// What was logged beside what a run gives: `series` are those of [`LogPlan::watches`], in their order.
+    pub fn against(&self, series: &[DailySeries]) -> Vec<Against> {
+        let at = |index: usize, day: usize| series.get(index).and_then(|of| of.values.get(day)).copied().unwrap_or(0.0);
+        let mut out = Vec::new();
+        for thing in &self.things {
+            let mut pairs: Vec<(NaiveDate, f64, f64)> = Vec::new();
+            let mut left_out = 0;
+            for (day, date, logged) in &thing.logged {
+                let computed = match thing.computed {
+                    Held::Series(of) => at(of, *day),
+                    Held::Strength { solids: [solids, settled], water: [water, with_it] } => {
+                        let water = at(water, *day) - at(with_it, *day);
+                        if water <= 1e-6 {
+                            left_out += 1;
+                            continue;
+                        }
+                        (at(solids, *day) - at(settled, *day)) / water
+                    }
+                };
+                match pairs.last_mut() {
+                    Some((first, l, c))
+                        if thing.by_month && (first.year(), first.month()) == (date.year(), date.month()) =>
+                    {
+                        *l += logged;
+                        *c += computed;
+                    }
+                    _ => pairs.push((*date, *logged, computed)),
+                }
+            }
+            out.push(Against {
+                what: thing.what.clone(),
+                at: thing.at,
+                measure: thing.measure,
+                level: thing.level,
+                pairs,
+                left_out,
+            });
+        }
+        out
+    }
+
+    /// The same with those measures alone.
+    #[must_use]
+    pub fn only(&self, is_meant: impl Fn(Measure) -> bool) -> Self {
+        let mut out = Self::default();
+        for thing in self.things.iter().filter(|thing| is_meant(thing.measure)) {
+            let mut again = |at: usize| self.watches.get(at).map_or(0, |watch| out.watch(watch.clone()));
+            let computed = match thing.computed {
+                Held::Series(at) => Held::Series(again(at)),
+                Held::Strength { solids, water } => {
+                    Held::Strength { solids: solids.map(&mut again), water: water.map(&mut again) }
+                }
+            };
+            out.things.push(Thing { computed, ..thing.clone() });
+        }
+        out
+    }
+
+    fn watch(&mut self, watch: Watch) -> usize {
+        match self.watches.iter().position(|known| *known == watch) {
+            Some(at) => at,
+            None => {
+                self.watches.push(watch);
+                self.watches.len() - 1
+            }
         }
     }
-    (!pairs.is_empty()).then_some(Against { what, at, measure, level: None, pairs, left_out: 0 })
+
+    /// Month by month over the days that were logged; nothing where nothing was.
+    fn monthly(
+        &mut self,
+        (what, at): (String, PlaceId),
+        measure: Measure,
+        watch: Watch,
+        first: NaiveDate,
+        values: impl Iterator<Item = Option<f64>>,
+    ) {
+        let logged: Vec<(usize, NaiveDate, f64)> = values
+            .enumerate()
+            .zip(first.iter_days())
+            .filter_map(|((day, value), date)| Some((day, date, value?)))
+            .collect();
+        if !logged.is_empty() {
+            let computed = Held::Series(self.watch(watch));
+            self.things.push(Thing { what, at, measure, level: None, logged, by_month: true, computed });
+        }
+    }
+
+    fn put(
+        &mut self,
+        (what, at): (String, PlaceId),
+        (measure, level): (Measure, Option<LevelKind>),
+        computed: Held,
+        logged: (usize, NaiveDate, f64),
+    ) {
+        match self.things.iter_mut().find(|of| of.what == what && of.measure == measure) {
+            Some(known) => known.logged.push(logged),
+            None => {
+                self.things.push(Thing { what, at, measure, level, logged: vec![logged], by_month: false, computed });
+            }
+        }
+    }
+
+    fn levels(&mut self, facility: &Facility, timeline: &Timeline, ledger: &Ledger) {
+        for level in &timeline.levels {
+            let Some(place) = facility.get(level.at) else {
+                continue;
+            };
+            let (watch, word, measure) = match level.kind {
+                LevelKind::Level => (Watch::Level(level.at), "level", Measure::Level),
+                LevelKind::Freeboard => (Watch::Freeboard(level.at), "freeboard", Measure::Level),
+                LevelKind::SludgeDepth => (Watch::SludgeDepth(level.at), "sludge depth", Measure::Level),
+                LevelKind::Holding => (Watch::Volume(level.at), "volume held", Measure::Holding),
+            };
+            // What is written at the day's start is the close of the day before.
+            let day = if level.time == Some(facility.day_starts) { level.day.pred_opt() } else { Some(level.day) };
+            if let Some(day) = day.and_then(|day| ledger.day_of(day))
+                && ledger.series(&watch).values.len() > day
+            {
+                let computed = Held::Series(self.watch(watch));
+                let what = (format!("{word} of {}", place.name), level.at);
+                self.put(what, (measure, Some(level.kind)), computed, (day, level.day, level.value_si));
+            }
+        }
+    }
+
+    fn samples(&mut self, facility: &Facility, timeline: &Timeline, ledger: &Ledger) {
+        for sample in &timeline.samples {
+            let is_solids = ["total suspended solids", "suspended solids", "tss"]
+                .iter()
+                .any(|known| known.eq_ignore_ascii_case(sample.parameter.trim()));
+            let unit = sample.unit.as_deref().unwrap_or("mg/L").trim();
+            let value: Option<f64> = sample.value.as_ref().and_then(|v| v.trim().parse().ok());
+            let (Some(value), Some(place), true) = (value, facility.get(sample.at), is_solids) else {
+                continue;
+            };
+            if !unit.eq_ignore_ascii_case("mg/L") || matches!(sample.qualifier, Qualifier::Below | Qualifier::Above) {
+                continue;
+            }
+            let Some(day) = ledger.day_of(sample.day) else {
+                continue;
+            };
+            let node = Node::Place(sample.at);
+            let selector = match place.kind {
+                PlaceKind::DischargePoint(_) => Selector::to(node),
+                _ => Selector::from(node),
+            };
+            let settled = Selector { from: Some(node), to: Some(Node::Sludge(sample.at)), purpose: None };
+            let computed = Held::Strength {
+                solids: [selector, settled].map(|of| self.watch(Watch::Solids(of))),
+                water: [selector, settled].map(|of| self.watch(Watch::Water(of))),
+            };
+            let what = (format!("suspended solids at {}", place.name), sample.at);
+            self.put(what, (Measure::Solids, None), computed, (day, sample.day, value / 1000.0));
+        }
+    }
 }
 
 /// The way a meter reads: the one its line names, else water, else a top-up, else whatever there is.
@@ -162,83 +333,4 @@ fn way_of(meter: &Meter, ledger: &Ledger) -> Option<(Selector, Measure)> {
     let measure =
         if matches!(purpose, Purpose::WashWater | Purpose::RinseWater) { Measure::WashWater } else { Measure::Water };
     Some((between.purpose(*purpose), measure))
-}
-
-fn put(
-    out: &mut Vec<Against>,
-    (what, at): (String, PlaceId),
-    (measure, level): (Measure, Option<LevelKind>),
-    pair: Option<(NaiveDate, f64, f64)>,
-) {
-    let index = match out.iter().position(|of| of.what == what && of.measure == measure) {
-        Some(index) => index,
-        None => {
-            out.push(Against { what, at, measure, level, pairs: Vec::new(), left_out: 0 });
-            out.len() - 1
-        }
-    };
-    if let Some(of) = out.get_mut(index) {
-        match pair {
-            Some(pair) => of.pairs.push(pair),
-            None => of.left_out += 1,
-        }
-    }
-}
-
-fn levels(facility: &Facility, timeline: &Timeline, ledger: &Ledger, out: &mut Vec<Against>) {
-    for level in &timeline.levels {
-        let Some(place) = facility.get(level.at) else {
-            continue;
-        };
-        let (watch, word, measure) = match level.kind {
-            LevelKind::Level => (Watch::Level(level.at), "level", Measure::Level),
-            LevelKind::Freeboard => (Watch::Freeboard(level.at), "freeboard", Measure::Level),
-            LevelKind::SludgeDepth => (Watch::SludgeDepth(level.at), "sludge depth", Measure::Level),
-            LevelKind::Holding => (Watch::Volume(level.at), "volume held", Measure::Holding),
-        };
-        // What is written at the day's start is the close of the day before.
-        let day = if level.time == Some(facility.day_starts) { level.day.pred_opt() } else { Some(level.day) };
-        let series = ledger.series(&watch);
-        if let Some((computed, _)) = day.and_then(|day| series.on(day)) {
-            put(
-                out,
-                (format!("{word} of {}", place.name), level.at),
-                (measure, Some(level.kind)),
-                Some((level.day, level.value_si, computed)),
-            );
-        }
-    }
-}
-
-fn samples(facility: &Facility, timeline: &Timeline, ledger: &Ledger, out: &mut Vec<Against>) {
-    for sample in &timeline.samples {
-        let is_solids = ["total suspended solids", "suspended solids", "tss"]
-            .iter()
-            .any(|known| known.eq_ignore_ascii_case(sample.parameter.trim()));
-        let unit = sample.unit.as_deref().unwrap_or("mg/L").trim();
-        let value: Option<f64> = sample.value.as_ref().and_then(|v| v.trim().parse().ok());
-        let (Some(value), Some(place), true) = (value, facility.get(sample.at), is_solids) else {
-            continue;
-        };
-        if !unit.eq_ignore_ascii_case("mg/L") || matches!(sample.qualifier, Qualifier::Below | Qualifier::Above) {
-            continue;
-        }
-        let Some(day) = ledger.day_of(sample.day) else {
-            continue;
-        };
-        let selector = match place.kind {
-            PlaceKind::DischargePoint(_) => Selector::to(Node::Place(sample.at)),
-            _ => Selector::from(Node::Place(sample.at)),
-        };
-        let (mut water, mut solids) = (0.0, 0.0);
-        for way in ledger.select(&selector) {
-            let into_sludge = matches!(ledger.ways()[way].to, Node::Sludge(_));
-            if !into_sludge {
-                water += ledger.water(day, way);
-                solids += ledger.solids(day, way);
-            }
-        }
-        let pair = (water > 1e-6).then(|| (sample.day, value / 1000.0, solids / water));
-        put(out, (format!("suspended solids at {}", place.name), sample.at), (Measure::Solids, None), pair);
-    }
 }

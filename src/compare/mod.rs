@@ -5,6 +5,8 @@
 //! [`fit`] say how far the answer can be believed.
 
 mod alternative;
+mod at_log;
+mod at_prices;
 mod bill;
 mod break_even;
 mod drivers;
@@ -15,26 +17,32 @@ mod log;
 pub mod money;
 mod names;
 mod outcomes;
+pub mod paid;
 pub mod prices;
 pub mod proposal;
 pub mod pumps;
 mod quantity;
+mod repeated;
 mod runs;
 mod service;
 mod study;
+mod test_solids;
+mod trust;
 mod verdict;
 
 pub use alternative::{AS_IT_STANDS, Alternative, without_driving_records};
-pub use bill::{Category, Part, Priced, capital, rate, unused};
+pub use at_log::{AtLog, at_log};
+pub use bill::{Category, Part, Priced, rate, unused};
 pub use break_even::{BreakEven, WIDEST, break_evens};
 pub use drivers::{Driver, drivers};
 pub use figures::{Cell, Paired, Spread, difference, quantile};
 pub use fit::{Fit, FitAsked, Fitted, fit};
-pub use log::{Against, Measure, against_log};
+pub use log::{Against, LogPlan, Measure, against_log};
 pub use names::{tell_other_money, tell_unknown_names};
 pub use outcomes::Predicted;
 pub use quantity::{Kind, Quantities, Quantity, years, years_of_days};
+pub use repeated::{Repeated, Thing, repeated};
 pub use runs::{Shared, single};
 pub use service::{Line, Served, What};
-pub use study::{AGREED, Asked, Computed, HARDLY, OUTCOME_DRAWS, SEED, Study, Tick, compute, study};
+pub use study::{AGREED, Asked, Computed, HARDLY, LEAST_DRAWS, OUTCOME_DRAWS, SEED, Study, Tick, compute, study};
 pub use verdict::{COMPARED, Verdict};

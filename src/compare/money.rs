@@ -20,15 +20,18 @@ pub fn capital_recovery_factor(rate: f64, years: u32) -> Option<f64> {
     (years > 0).then(|| 1.0 / annuity_factor(rate, years))
 }
 
-/// Present value of something bought now and again each time its life is over, within `years`, less what is left of
-/// the last one's life at the end (its price in proportion to the years left).
-pub fn capital(price: f64, life_years: f64, rate: f64, years: u32) -> f64 {
+/// Present value of something bought first after `first` years and again each time its life is over, within `years`, less
+/// what is left of the last one's life at the end (its price in proportion to the years left).
+pub fn capital(price: f64, first: f64, life_years: f64, rate: f64, years: u32) -> f64 {
     let horizon = f64::from(years);
+    if first >= horizon - 1e-9 && first > 0.0 {
+        return 0.0;
+    }
     if life_years.is_nan() || life_years <= 0.0 || horizon <= 0.0 {
         return price;
     }
     let mut value = 0.0;
-    let mut bought = 0.0;
+    let mut bought = first;
     while bought < horizon - 1e-9 {
         value += price * present_worth_factor(rate, bought);
         bought += life_years;
@@ -60,8 +63,8 @@ mod tests {
 
     #[test]
     fn something_that_lasts_the_whole_time_is_paid_once_and_half_a_life_left_is_worth_half() {
-        assert_relative_eq!(capital(1000.0, 10.0, 0.05, 10), 1000.0, epsilon = 1e-9);
+        assert_relative_eq!(capital(1000.0, 0.0, 10.0, 0.05, 10), 1000.0, epsilon = 1e-9);
         // Bought in year 0 and 10; at year 15 half of the second is left: 1000 + 613.91 − 500 × 0.48102.
-        assert_relative_eq!(capital(1000.0, 10.0, 0.05, 15), 1000.0 + 613.913_254 - 240.508_549, epsilon = 1e-4);
+        assert_relative_eq!(capital(1000.0, 0.0, 10.0, 0.05, 15), 1000.0 + 613.913_254 - 240.508_549, epsilon = 1e-4);
     }
 }

@@ -27,9 +27,12 @@ pub fn tell_other_money(prices: &Prices, options: &[Alternative], problems: &Pro
     prices.prices.iter().for_each(|(_, price)| tell(price));
     prices.tariffs.iter().flat_map(|tariff| tariff.prices()).for_each(&mut tell);
     prices.used_up.iter().for_each(|(_, price)| tell(price));
+    prices.renews.iter().for_each(|paid| tell(&paid.price));
+    prices.pays_regularly.iter().for_each(|paid| tell(&paid.price));
     for of in options {
         of.used_up.iter().for_each(|(_, price)| tell(price));
         of.pays_once.iter().for_each(|paid| tell(&paid.price));
+        of.pays_regularly.iter().for_each(|paid| tell(&paid.price));
     }
 }
 
@@ -67,6 +70,11 @@ pub fn tell_unknown_names(prices: &Prices, options: &[Alternative], problems: &P
     }
     for line in &prices.labour {
         lines.push((&line.said_at, &line.place, "the labour of"));
+    }
+    let once = options.iter().flat_map(|of| &of.pays_once).chain(&prices.renews).filter_map(|paid| paid.of.as_ref());
+    let regularly = options.iter().flat_map(|of| &of.pays_regularly).chain(&prices.pays_regularly);
+    for said in once.chain(regularly.filter_map(|paid| paid.of.as_ref())) {
+        lines.push((&said.place, &said.value, "what is paid for"));
     }
     for (place, name, words) in lines {
         if !names.contains(&name) {

@@ -100,7 +100,7 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
     let is_days = plan.limit.subject == Subject::Discharge;
     let worst = Cell {
         values: middle.worst.into_iter().chain(drawn.iter().filter_map(|of| of.worst)).collect(),
-        missing: Vec::new(),
+        ..Cell::default()
     };
     let outside: Vec<Option<bool>> =
         if drawn.is_empty() { vec![middle.outside] } else { drawn.iter().map(|of| of.outside).collect() };

@@ -1,13 +1,15 @@
 //! The prices file: what things cost, by whom told and when; tariffs with base and surcharge; labour minutes.
 
 use chrono::NaiveDate;
+use uom::si::f64::{Mass, Ratio};
 
 use super::keys::{self, Both, File, PriceLine, Priced, Surcharge, Told, UsedUp};
 use crate::balance::Draw;
+use crate::compare::paid::{self, PaidOnce, Regular, Rises};
 use crate::compare::pumps::{self, Pump};
 use crate::files::schema::document;
 use crate::files::yaml::Node;
-use crate::files::{AnyKey, Declares, Field, Fields, Key, Said};
+use crate::files::{AnyKey, Declares, Field, Fields, Given, Key, Said};
 use crate::quantity::{HowOften, Misread, Span, Stretch, ends_of_numbers, number};
 use crate::told::{Place, Problems};
 
@@ -91,6 +93,8 @@ pub struct Tariff {
     pub water: Option<Price>,
     /// Parameter, concentration over which it is paid (mg/L), and the price of the mass above.
     pub surcharge: Option<(String, f64, Price)>,
+    /// The day of the month on which the bill's month begins.
+    pub month_begins: u32,
 }
 
 impl Tariff {
@@ -98,6 +102,24 @@ impl Tariff {
     pub fn prices(&self) -> impl Iterator<Item = &Price> {
         self.base.iter().chain(&self.water).chain(self.surcharge.iter().map(|(_, _, price)| price))
     }
+}
+
+/// Whether a discount rate leaves inflation out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RateIs {
+    /// It does: prices stay those of today.
+    Real,
+    /// It holds inflation: prices rise.
+    Nominal,
+}
+
+/// What spent pieces weigh when they are hauled.
+#[derive(Debug, Clone)]
+pub struct Spent {
+    /// Dry weight of one without what it holds.
+    pub dry: Option<Given<Mass>>,
+    /// Share of water in what is hauled.
+    pub water: Option<Given<Ratio>>,
 }
 
 /// Labour beside the minutes that a filter's own lines give.
@@ -128,10 +150,20 @@ pub struct Prices {
     pub tariffs: Vec<Tariff>,
     /// What a change uses, by the filter's name.
     pub used_up: Vec<(String, Price)>,
+    /// What spent pieces weigh, by the filter's name.
+    pub spent: Vec<(String, Spent)>,
     /// Labour minutes.
     pub labour: Vec<Labour>,
     /// Pumps.
     pub pumps: Vec<Pump>,
+    /// What the site as it stands buys anyhow.
+    pub renews: Vec<PaidOnce>,
+    /// What is paid each month or year.
+    pub pays_regularly: Vec<Regular>,
+    /// How prices rise.
+    pub rises: Rises,
+    /// Whether the discount rate leaves inflation out; none where it is not said.
+    pub rate_is: Option<RateIs>,
     /// What every option has to give alike.
     pub service: Service,
     /// Where the file was read from.
@@ -147,13 +179,24 @@ pub struct Service {
     pub target_text: String,
     /// How much more of them, kg/m³ of the water to a use, is taken as the same.
     pub most_kg_m3: f64,
+    /// Test solids: so much of each size coarser than the target in front of the filters, kg/m³; none where it is not typed.
+    pub test_kg_m3: Option<f64>,
+    /// The same as typed.
+    pub test_text: String,
     /// How far the year's water to a use and its largest day may differ, as a share.
     pub within: f64,
 }
 
 impl Default for Service {
     fn default() -> Self {
-        Self { target_m: None, target_text: String::new(), most_kg_m3: 0.001, within: 0.01 }
+        Self {
+            target_m: None,
+            target_text: String::new(),
+            most_kg_m3: 0.001,
+            test_kg_m3: None,
+            test_text: String::new(),
+            within: 0.01,
+        }
     }
 }
 
@@ -188,6 +231,15 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
     });
     let discount = file.read(&File::DISCOUNT);
     let mut prices = Vec::new();
+    let rate_is = file.read(&File::RATE_IS).map(|said| said.value);
+    let rises = file.get(&File::RISES);
+    let rises = rises.is_there().then(|| rises.open()).flatten().map_or_else(Rises::default, |mut fields| {
+        let rises = paid::rises(&mut fields);
+        fields.finish();
+        rises
+    });
+    let renews = paid::once(&file.get(&File::RENEWS));
+    let pays_regularly = paid::regularly(&file.get(&Both::REGULARLY));
     for (mut name, field) in file.get(&File::PRICES).named() {
         if name.value.eq_ignore_ascii_case("labor") {
             // The other spelling of the same thing.
@@ -199,10 +251,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
     for (name, field) in file.get(&File::TARIFFS).named() {
         tariffs.extend(tariff(name, &field));
     }
-    let mut used_up = Vec::new();
-    for (name, field) in file.get(&Both::USED_UP).named() {
-        used_up.extend(priced::<UsedUp>(&field, &UsedUp::PRICE).map(|price| (name.value, price)));
-    }
+    let (used_up, spent) = used_up(&file.get(&Both::USED_UP));
     let mut labour = Vec::new();
     let minutes = [Both::LABOUR, Both::LABOR].map(|key| file.get(&key));
     for (name, field) in minutes.iter().flat_map(|field| field.named()) {
@@ -218,12 +267,42 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
         prices,
         tariffs,
         used_up,
+        spent,
         labour,
         pumps,
+        renews,
+        pays_regularly,
+        rises,
+        rate_is,
         service,
         place: tree.place.clone(),
     })
 }
+
+/// What a change uses and what it weighs when it is hauled, by the filter's name.
+pub(super) fn used_up(field: &Field<'_>) -> (Vec<(String, Price)>, Vec<(String, Spent)>) {
+    let (mut used_up, mut all_spent) = (Vec::new(), Vec::new());
+    for (name, field) in field.named() {
+        let Some(mut fields) = field.map::<UsedUp>() else { continue };
+        let asked = price(&mut fields, &UsedUp::PRICE);
+        let spent = Spent { dry: fields.read(&UsedUp::DRY), water: fields.read(&UsedUp::MOIST) };
+        fields.finish();
+        if let Some((_, high)) = spent.water.as_ref().and_then(Given::ends).filter(|(_, high)| high.value > MOST_WATER)
+        {
+            field.refuse(
+                format!("spent pieces of {} % water are hauled as water", high.value * 100.0),
+                "the share of water in the weight that is hauled, such as 60 %",
+            );
+            continue;
+        }
+        used_up.extend(asked.map(|price| (name.value.clone(), price)));
+        all_spent.push((name.value, spent));
+    }
+    (used_up, all_spent)
+}
+
+/// The most water of what is hauled as spent pieces (common practice, no source).
+const MOST_WATER: f64 = 0.98;
 
 fn service(field: &Field<'_>) -> Service {
     let mut service = Service::default();
@@ -236,6 +315,10 @@ fn service(field: &Field<'_>) -> Service {
     }
     if let Some((low, _)) = fields.read(&keys::Service::ALIKE).and_then(|given| given.ends()) {
         service.most_kg_m3 = low.value;
+    }
+    if let Some(given) = fields.read(&keys::Service::TEST) {
+        service.test_kg_m3 = given.ends().map(|(_, high)| high.value);
+        service.test_text = given.text;
     }
     if let Some((low, _)) = fields.read(&keys::Service::WITHIN).and_then(|given| given.ends()) {
         service.within = low.value;
@@ -300,6 +383,7 @@ fn tariff(name: Said<String>, field: &Field<'_>) -> Option<Tariff> {
     let base = for_one_of(plain(&base, &keys::Tariff::BASE), &base, "a month or a year", each_month);
     let water =
         for_one_of(plain(&water, &keys::Tariff::WATER), &water, "a volume", |per| matches!(per, Per::Volume(_)));
+    let month_begins = fields.read(&keys::Tariff::MONTH).and_then(|said| u32::try_from(said.value).ok()).unwrap_or(1);
     let surcharge = fields.get(&keys::Tariff::SURCHARGE);
     let surcharge = surcharge.is_there().then(|| {
         let mut inner = surcharge.open()?;
@@ -322,6 +406,7 @@ fn tariff(name: Said<String>, field: &Field<'_>) -> Option<Tariff> {
         base: base.map(said),
         water: water.map(said),
         surcharge: surcharge.flatten().map(|(parameter, over, price)| (parameter, over, said(price))),
+        month_begins,
     })
 }
 
@@ -375,6 +460,19 @@ pub(super) fn percent_ends(text: &str) -> Result<(f64, f64), Misread> {
     Ok((low / 100.0, high / 100.0))
 }
 
+/// How much a price rises in a year, as a share.
+pub(super) fn rise(text: &str) -> Result<f64, Misread> {
+    let told =
+        || Misread::new(format!("`{}` is not how much a price rises in a year", text.trim())).hint("write it like 2 %");
+    let bare = text.trim().strip_suffix('%').ok_or_else(told)?.trim();
+    let (sign, bare) = bare.strip_prefix(['-', '−']).map_or((1.0, bare), |rest| (-1.0, rest));
+    let share = sign * number(bare)?.to_f64() / 100.0;
+    if share.abs() <= MOST_RISE { Ok(share) } else { Err(told()) }
+}
+
+/// The most that a price is taken to rise or fall in a year (common practice, no source).
+const MOST_RISE: f64 = 0.2;
+
 /// The highest yearly discount rate that is taken, % (common practice, no source).
 const MOST_DISCOUNT: f64 = 50.0;
 
@@ -415,6 +513,10 @@ fn parse(text: &str) -> Result<(f64, f64, Per, String), Misread> {
         })?;
     let amounts = words.get(..money).unwrap_or_default().join(" ");
     let is_range = words.get(..money).is_some_and(|words| words.contains(&"to"));
+    if words.get(..money).is_some_and(|words| words.iter().any(|word| parts_thousands(word))) {
+        return Err(Misread::new(format!("three noughts behind the point in `{}` may part thousands", text.trim()))
+            .hint("write 14000 EUR for thousands, or 14 EUR"));
+    }
     let (low, high) = if is_range {
         ends_of_numbers(&amounts).map(|(low, high)| (low.to_f64(), high.to_f64()))?
     } else {
@@ -458,6 +560,11 @@ fn parse(text: &str) -> Result<(f64, f64, Per, String), Misread> {
     };
     let money = words.get(money).copied().unwrap_or_default().to_owned();
     Ok((low, high, per, money))
+}
+
+/// `14.000`: fourteen, or fourteen thousand.
+fn parts_thousands(word: &str) -> bool {
+    word.split_once('.').is_some_and(|(whole, rest)| rest == "000" && !whole.is_empty() && whole != "0")
 }
 
 #[cfg(test)]

@@ -3,13 +3,14 @@
 //! The patch works on the file's tree before it is read, so a changed facility is checked like any other, and a line
 //! of the proposal keeps its own place for messages.
 
-use super::keys::{Both, PaidOnce as PaidLine, Proposal as Keys, Replacement, UsedUp};
+use super::keys::{Both, Proposal as Keys, Replacement};
 use crate::files::schema::document;
 use crate::files::yaml::{Entry, Node, What};
 use crate::files::{Fields, Said};
 use crate::told::{Place, Problem, Problems};
 
-use super::prices::{Labour, Price, labour_of, price, priced};
+use super::paid::{self, PaidOnce, Regular};
+use super::prices::{self, Labour, Price, Spent, labour_of};
 use super::pumps::{self, Pump};
 
 /// Sections of the facility file whose entries are places or meters with names of their own.
@@ -28,17 +29,6 @@ pub(super) const SECTIONS: [&str; 10] = [
 
 /// The facility file's rows of names for its picture.
 const PICTURE: &str = "picture";
-
-/// Something bought once.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PaidOnce {
-    /// What it is.
-    pub what: String,
-    /// Its price.
-    pub price: Price,
-    /// How long it lasts, in years.
-    pub lasts_years: f64,
-}
 
 /// A proposal as read.
 #[derive(Debug, Clone)]
@@ -59,8 +49,12 @@ pub struct Proposal {
     pub remove: Vec<Said<String>>,
     /// What is bought once.
     pub pays_once: Vec<PaidOnce>,
+    /// What is paid each month or year.
+    pub pays_regularly: Vec<Regular>,
     /// What a change of a new filter uses, by its name.
     pub used_up: Vec<(String, Price)>,
+    /// What its spent pieces weigh.
+    pub spent: Vec<(String, Spent)>,
     /// Labour minutes of new filters.
     pub labour: Vec<Labour>,
     /// Pumps of new places.
@@ -110,34 +104,9 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
         }
     }
     let remove = file.get(&Keys::REMOVE).one_or_more().iter().filter_map(|field| field.name()).collect();
-    let mut pays_once = Vec::new();
-    for (what, field) in file.get(&Keys::PAYS_ONCE).named() {
-        let Some(mut fields) = field.map::<PaidLine>() else {
-            continue;
-        };
-        let asked = price(&mut fields, &PaidLine::PRICE);
-        let field = fields.get(&PaidLine::LASTS);
-        let lasts = field.read();
-        fields.finish();
-        if let Some(said) = &lasts
-            && super::prices::years(&said.value) < 1.0 / 12.0
-        {
-            field.refuse(
-                format!("`{}` lasts no time at all", said.text),
-                "how long until it has to be bought again: a month or more, such as 15 years",
-            );
-            continue;
-        }
-        if let (Some(price), Some(lasts)) = (asked, lasts) {
-            pays_once.push(PaidOnce { what: what.value, price, lasts_years: super::prices::years(&lasts.value) });
-        }
-    }
-    let used_up = file
-        .get(&Both::USED_UP)
-        .named()
-        .into_iter()
-        .filter_map(|(name, field)| Some((name.value, priced::<UsedUp>(&field, &UsedUp::PRICE)?)))
-        .collect();
+    let pays_once = paid::once(&file.get(&Keys::PAYS_ONCE));
+    let pays_regularly = paid::regularly(&file.get(&Both::REGULARLY));
+    let (used_up, spent) = prices::used_up(&file.get(&Both::USED_UP));
     let labour = [Both::LABOUR, Both::LABOR]
         .map(|key| file.get(&key))
         .iter()
@@ -155,7 +124,9 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
         add,
         remove,
         pays_once,
+        pays_regularly,
         used_up,
+        spent,
         labour,
         pumps,
     })

@@ -6,10 +6,11 @@
 use std::fmt;
 use std::sync::Arc;
 
-use chrono::{Datelike, NaiveDate};
+use chrono::{Datelike, Days, NaiveDate};
 
 use crate::balance::{Basis, DailySeries, Draw, Ledger, Node, Purpose, Selector, Watch};
 use crate::compare::Alternative;
+use crate::compare::prices::Spent;
 use crate::facility::model::{Filter, PlaceId, PlaceKind};
 use crate::files::Given;
 
@@ -77,8 +78,9 @@ enum Fold {
     Peak,
     /// Days on which the first term is not nought, for a year.
     DaysOn,
-    /// The first term is water, the others mass: month by month what is over a concentration, kg/m³.
-    Over(f64),
+    /// The first term is water, the others mass: by the bill's months, which begin on a day of the month, what is over a
+    /// concentration, kg/m³.
+    Over(f64, u32),
 }
 
 /// One quantity of an option.
@@ -191,7 +193,7 @@ impl Quantity {
                 }
                 sums.into_iter().fold(0.0, f64::max)
             }
-            Fold::Over(kg_m3) => {
+            Fold::Over(kg_m3, begins) => {
                 let Some((water, mass)) = self.terms.split_first() else {
                     return 0.0;
                 };
@@ -201,7 +203,8 @@ impl Quantity {
                 let (mut over, mut month, mut m3, mut kg) = (0.0, None, 0.0, 0.0);
                 let dates = first.first_day.iter_days();
                 for ((day, volume), date) in first.values.iter().enumerate().zip(dates) {
-                    let now = Some((date.year(), date.month()));
+                    let before = Days::new(u64::from(begins.saturating_sub(1)));
+                    let now = date.checked_sub_days(before).map(|date| (date.year(), date.month()));
                     if month != now {
                         over += f64::max(0.0, kg - kg_m3 * m3);
                         (month, m3, kg) = (now, 0.0, 0.0);
@@ -233,12 +236,18 @@ fn drawn<Q: Copy + Send + Sync + 'static>(given: &Given<Q>, si: fn(Q) -> f64) ->
     })
 }
 
-/// A sewer's base concentration, where it has one: kg/m³.
-pub type Base = (String, f64);
+/// A sewer's base concentration, where it has one: kg/m³, and the day on which the bill's month begins.
+pub type Base = (String, f64, u32);
 
-/// Lists what is counted of an option. `ledger` is that of its single run; `bases` are sewers' base concentrations; `unknown`
+/// Lists what is counted of an option. `ledger` is that of its single run; `bases` are sewers' base concentrations, `spent` what spent
+/// pieces weigh by the prices file; `unknown`
 /// says what is not known, for what rests on it.
-pub fn quantities(of: &Alternative, ledger: &Ledger, bases: &[Base], unknown: Option<&str>) -> Quantities {
+pub fn quantities(
+    of: &Alternative,
+    ledger: &Ledger,
+    (bases, spent): (&[Base], &[(String, Spent)]),
+    unknown: Option<&str>,
+) -> Quantities {
     let mut q = Quantities::default();
     account(&mut q, of, ledger);
     for (index, place) in of.facility.places.iter().enumerate() {
@@ -262,16 +271,16 @@ pub fn quantities(of: &Alternative, ledger: &Ledger, bases: &[Base], unknown: Op
                 q.put(Kind::Sludge, &old, &place.name, terms);
             }
             PlaceKind::DischargePoint(_) => {
-                if let Some((_, base)) = bases.iter().find(|(name, _)| *name == place.name) {
+                if let Some((_, base, begins)) = bases.iter().find(|(name, _, _)| *name == place.name) {
                     let to = Selector::to(Node::Place(id));
                     let terms = vec![q.term(Watch::Water(to), 1.0), q.term(Watch::Solids(to), 1.0)];
-                    q.put(Kind::Strong, &old, &place.name, terms).fold = Fold::Over(*base);
+                    q.put(Kind::Strong, &old, &place.name, terms).fold = Fold::Over(*base, *begins);
                 }
             }
             _ => {}
         }
     }
-    wet_waste(&mut q, of);
+    wet_waste(&mut q, of, spent);
     let watches = q.watches.clone();
     for quantity in &mut q.list {
         if quantity.missing.is_none() && quantity.rests_on_unknown(&watches, ledger) {
@@ -339,7 +348,7 @@ fn one_filter(q: &mut Quantities, of: &Alternative, ledger: &Ledger, id: PlaceId
     if filter.wash.is_some() || changes {
         if by_log_alone(filter) {
             logged_alone(q, &old, &name, id, changes);
-            energy::motor(q, &old, &name, id, filter, ledger);
+            energy::motor(q, of, id, filter, ledger);
             return;
         }
         let kind = if changes { Kind::Changes } else { Kind::Washes };
@@ -361,7 +370,7 @@ fn one_filter(q: &mut Quantities, of: &Alternative, ledger: &Ledger, id: PlaceId
     if !terms.is_empty() {
         q.put(Kind::WashWater, &old, &name, terms);
     }
-    energy::motor(q, &old, &name, id, filter, ledger);
+    energy::motor(q, of, id, filter, ledger);
 }
 
 /// Whether records alone say when a filter is washed or changed: without them it never is.
@@ -409,4 +418,27 @@ pub(crate) fn hours_by_pieces(q: &mut Quantities, old: &str, name: &str, hours_e
 pub(crate) fn labour_not_told(q: &mut Quantities, old: &str, name: &str) {
     q.put(Kind::Labour, &format!("{old}, checks"), name, Vec::new()).missing =
         Some(format!("prices.yaml has no labour minutes for {name}, and has some for what it replaces"));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A cubic metre a day, at 0.5 kg/m³ from 15 January to 14 February 2025 and clear otherwise, with 0.25 kg/m³ free: by calendar
+    /// months 17 × 0.5 − 31 × 0.25 in January and nothing in February, by months from the 15th 31 × 0.5 − 31 × 0.25.
+    #[test]
+    fn a_surcharge_goes_by_the_months_of_the_bill() {
+        let first_day = NaiveDate::from_ymd_opt(2025, 1, 1).unwrap();
+        let series = |values: Vec<f64>| DailySeries { first_day, basis: vec![Basis::COMPUTED; values.len()], values };
+        let strong = (0..90).map(|day| if (14..45).contains(&day) { 0.5 } else { 0.0 }).collect();
+        let both = [series(vec![1.0; 90]), series(strong)];
+        for (begins, expected) in [(1, 0.75), (15, 7.75)] {
+            let mut q = Quantities::default();
+            let anything = Selector::default();
+            let terms = vec![q.term(Watch::Water(anything), 1.0), q.term(Watch::Solids(anything), 1.0)];
+            q.put(Kind::Strong, "S", "S", terms).fold = Fold::Over(0.25, begins);
+            let over = q.amounts(&Draw::MIDDLE, &both, 1.0)[0];
+            assert!((over - expected).abs() < 1e-9, "{begins}: {over} is not {expected}");
+        }
+    }
 }

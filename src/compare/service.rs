@@ -1,9 +1,11 @@
-//! Equal service: the same water to each use, the same largest day, the same coarse solids kept from it.
+//! Equal service: the same water to each use, the same largest day, the same coarse solids kept from it: of what the
+//! computation brings, and of test solids, since a computed pond may settle all that would put a filter to the test.
 
 use crate::balance::{Ledger, Node, Purpose, Selector};
 use crate::compare::Study;
 use crate::compare::figures::plain;
 use crate::compare::quantity::Kind;
+use crate::compare::test_solids::Trains;
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::science::particles::SizeClasses;
 
@@ -27,6 +29,8 @@ pub enum What {
     Peak,
     /// Solids coarser than the target size in its water, kg/m³, in the single run.
     Coarse,
+    /// What comes through of the test solids, kg/m³, at the size at which the option lets most more through.
+    Test,
 }
 
 /// One use and one thing looked at.
@@ -111,6 +115,7 @@ fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, di
     let (Some(first), Some(of)) = (study.options.first(), study.options.get(option)) else {
         return;
     };
+    let (trains_before, trains) = (Trains::new(first, target_m), Trains::new(of, target_m));
     for (index, place) in first.alternative.facility.places.iter().enumerate() {
         if !matches!(place.kind, PlaceKind::Use(_)) {
             continue;
@@ -118,9 +123,10 @@ fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, di
         let after =
             of.alternative.facility.places.iter().position(|other| of.alternative.old_name(&other.name) == place.name);
         let Some(after) = after else { continue };
-        let before = coarser(&first.run.ledger, PlaceId(index), target_m);
-        let after = coarser(&of.run.ledger, PlaceId(after), target_m);
-        let alike = after - before <= rule.most_kg_m3;
+        let (id, id_after) = (PlaceId(index), PlaceId(after));
+        let before = coarser(&first.run.ledger, Selector::to(Node::Place(id)).purpose(Purpose::Water), target_m);
+        let after = coarser(&of.run.ledger, Selector::to(Node::Place(id_after)).purpose(Purpose::Water), target_m);
+        let mut alike = after - before <= rule.most_kg_m3;
         if !alike {
             differences.push(format!(
                 "it does not serve {} alike: {} mg/L of solids coarser than {} reach it, {} as it stands",
@@ -131,18 +137,55 @@ fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, di
             ));
         }
         lines.push(Line { name: place.name.clone(), what: What::Coarse, before, after, worst: after - before, alike });
+        let (Ok(passed_before), Ok(passed)) = (trains_before.passed(id), trains.passed(id_after)) else {
+            differences.push(format!("what a filter before {} stops is not known", place.name));
+            continue;
+        };
+        // The size at which it lets most more through than the site as it stands; never mind where there is none.
+        let more = passed.iter().zip(&passed_before).zip(trains.sizes_m()).map(|((a, b), size)| (a - b, *a, *b, *size));
+        let worst = more.max_by(|x, y| x.0.total_cmp(&y.0));
+        let Some((more, passed, passed_before, size)) = worst.filter(|worst| worst.0 > 1e-9) else { continue };
+        let arrives = trains_before.arrives(id).max(trains.arrives(id_after));
+        let um = plain(size * 1e6, 0);
+        match rule.test_kg_m3 {
+            None if arrives <= rule.most_kg_m3 => differences.push(format!(
+                "it lets {} % of solids of {um} µm through to {}, {} % as it stands, and next to nothing coarser than {} \
+                 reaches its filters in the computation, so nothing was put to the test: state what may come (prices.yaml, \
+                 `equal service: {{test solids: 5 mg/L}}`)",
+                plain(100.0 * passed, 0),
+                place.name,
+                plain(100.0 * passed_before, 0),
+                rule.target_text,
+            )),
+            None => {}
+            Some(slug) => {
+                alike = more * slug <= rule.most_kg_m3;
+                if !alike {
+                    differences.push(format!(
+                        "it does not serve {} alike: of test solids of {um} µm, {} in front of the filters, {} mg/L come through, {} as \
+                         it stands",
+                        place.name,
+                        rule.test_text,
+                        plain(passed * slug * 1000.0, 1),
+                        plain(passed_before * slug * 1000.0, 1),
+                    ));
+                }
+                let (before, after) = (passed_before * slug, passed * slug);
+                lines.push(Line { name: place.name.clone(), what: What::Test, before, after, worst: more * slug, alike });
+            }
+        }
     }
 }
 
-/// Solids coarser than a size in the water to a use, kg/m³. A class that the size cuts is shared out as the filters do.
-fn coarser(ledger: &Ledger, place: PlaceId, target_m: f64) -> f64 {
+/// Solids coarser than a size in the water of ways, kg/m³. A class that the size cuts is shared out as the filters do.
+pub(super) fn coarser(ledger: &Ledger, selector: Selector, target_m: f64) -> f64 {
     let upper: Vec<uom::si::f64::Length> =
         ledger.shape().class_upper_m.iter().map(|m| uom::si::f64::Length::new::<uom::si::length::meter>(*m)).collect();
     let Ok(classes) = SizeClasses::new(upper) else {
         return 0.0;
     };
     let shares = classes.coarser_than(uom::si::f64::Length::new::<uom::si::length::meter>(target_m));
-    let ways = ledger.select(&Selector::to(Node::Place(place)).purpose(Purpose::Water));
+    let ways = ledger.select(&selector);
     let (mut water, mut coarse) = (0.0, 0.0);
     for day in 0..ledger.days() {
         for way in &ways {

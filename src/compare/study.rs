@@ -9,10 +9,13 @@ use rayon::prelude::*;
 use crate::balance::{DailySeries, Draw, Run, Watch};
 use crate::compare::bill::{self, Category, Part, Priced};
 use crate::compare::figures::{Cell, Paired, difference, known_sum, sum};
+use crate::compare::log::{Against, LogPlan};
 use crate::compare::outcomes::{self, Predicted};
+use crate::compare::paid;
 use crate::compare::prices::Prices;
 use crate::compare::pumps::Pump;
 use crate::compare::quantity::{self, Kind, Quantities};
+use crate::compare::repeated::{self, Repeated};
 use crate::compare::runs::{self, Shared};
 use crate::compare::verdict::{COMPARED, Verdict};
 use crate::compare::{Alternative, money, service};
@@ -72,10 +75,34 @@ pub struct Study {
     pub draws: Vec<Draw>,
     /// How each option but the first serves the uses against the first.
     pub service: Vec<service::Served>,
+    /// How well the draws repeat the log of the site as it stands.
+    pub repeated: Repeated,
 }
 
 /// Told of each run done: how many more.
 pub type Tick<'a> = &'a (dyn Fn(u64) + Sync);
+
+/// An option with its runs done, and its limits not yet judged.
+struct Ran {
+    computed: Computed,
+    plans: Vec<LimitPlan>,
+    /// How each limit came out in each of the first members.
+    drawn: Vec<Vec<Drawn>>,
+    /// What was logged beside what was computed, by run.
+    logged: Vec<Vec<Against>>,
+}
+
+impl Ran {
+    /// The option with its limits judged by the members that count.
+    fn judged(self, shared: &Shared<'_>, weights: Option<&[f64]>) -> Computed {
+        let counts = |member: usize| weights.is_none_or(|of| of.get(member + 1).is_none_or(|w| *w > 0.0));
+        let drawn: Vec<Vec<Drawn>> =
+            self.drawn.into_iter().enumerate().filter(|(member, _)| counts(*member)).map(|(_, of)| of).collect();
+        let of = &self.computed;
+        let limits = outcomes::predicted(&of.alternative, &of.run, shared, &self.plans, &drawn);
+        Computed { limits, ..self.computed }
+    }
+}
 
 /// Computes one option over the single run and `count` members.
 ///
@@ -89,48 +116,60 @@ pub fn compute(
     count: u64,
     tick: Tick<'_>,
 ) -> Result<Computed, Problems> {
+    Ok(ran(alternative, before, prices, shared, (count, None), tick)?.judged(shared, None))
+}
+
+/// Where `of` has no such series yet, puts it there; its index.
+fn position_or_put(of: &mut Vec<Watch>, watch: &Watch) -> usize {
+    of.iter().position(|known| known == watch).unwrap_or_else(|| {
+        of.push(watch.clone());
+        of.len() - 1
+    })
+}
+
+fn ran(
+    alternative: &Alternative,
+    before: &Alternative,
+    prices: &Prices,
+    shared: &Shared<'_>,
+    (count, log): (u64, Option<&Timeline>),
+    tick: Tick<'_>,
+) -> Result<Ran, Problems> {
     let run = runs::single(&alternative.facility, shared)?;
     tick(1);
     let mut quantities = quantity::quantities(
         alternative,
         &run.ledger,
-        &bill::bases(alternative, prices),
+        (&bill::bases(alternative, prices), &prices.spent),
         not_known(&run, shared.weather).as_deref(),
     );
     bill::add_labour(&mut quantities, alternative, before, prices);
     let typed: Vec<&Pump> = alternative.pumps.iter().chain(&prices.pumps).collect();
-    quantity::pumps(&mut quantities, alternative, &run.ledger, &typed, prices.service.within);
+    quantity::pumps(&mut quantities, (alternative, before), &run.ledger, &typed, prices.service.within);
     let parts = bill::parts(alternative, &quantities, prices);
     let years = quantity::years(shared.period);
     let plans: Vec<LimitPlan> = alternative.rules.as_ref().map_or_else(Vec::new, |rules| {
         rules::plans(rules, &alternative.facility, shared.timeline, Some(shared.weather), shared.period)
     });
-    // One list of series for both: the quantities' first, then what the limits look at beside them.
+    let log = log.map_or_else(LogPlan::default, |log| {
+        LogPlan::new(&alternative.facility, log, &run.ledger, shared.period).only(repeated::weighs)
+    });
+    // One list of series for all: the quantities' first, then what the limits look at beside them, then what was logged.
     let mut watches: Vec<Watch> = quantities.watches.clone();
-    let at: Vec<Vec<usize>> = plans
-        .iter()
-        .map(|plan| {
-            plan.watches
-                .iter()
-                .map(|watch| match watches.iter().position(|known| known == watch) {
-                    Some(at) => at,
-                    None => {
-                        watches.push(watch.clone());
-                        watches.len() - 1
-                    }
-                })
-                .collect()
-        })
-        .collect();
-    let series: Vec<DailySeries> = quantities.watches.iter().map(|watch| run.ledger.series(watch)).collect();
+    let mut at = |list: &[Watch]| list.iter().map(|watch| position_or_put(&mut watches, watch)).collect::<Vec<usize>>();
+    let of_limits: Vec<Vec<usize>> = plans.iter().map(|plan| at(&plan.watches)).collect();
+    let of_log = at(&log.watches);
+    let pick = |series: &[DailySeries]| of_log.iter().filter_map(|at| series.get(*at).cloned()).collect::<Vec<_>>();
+    let series: Vec<DailySeries> = watches.iter().map(|watch| run.ledger.series(watch)).collect();
     let mut amounts = vec![quantities.amounts(&Draw::MIDDLE, &series, years)];
+    let mut logged = vec![log.against(&pick(&series))];
     let members = runs::members(&alternative.facility, shared, 0..count, &watches, |member, series| {
         let draw = Draw::member(shared.seed, member);
         let of = quantities.amounts(&draw, series, years);
         let outcomes: Vec<Drawn> = if member < OUTCOME_DRAWS {
             plans
                 .iter()
-                .zip(&at)
+                .zip(&of_limits)
                 .map(|(plan, at)| {
                     let series: Vec<&DailySeries> = at.iter().filter_map(|at| series.get(*at)).collect();
                     plan.drawn(&series)
@@ -140,17 +179,19 @@ pub fn compute(
             Vec::new()
         };
         tick(1);
-        (of, outcomes)
+        (of, outcomes, log.against(&pick(series)))
     })?;
     let mut drawn = Vec::new();
-    for (of, outcomes) in members {
+    for (of, outcomes, against) in members {
         amounts.push(of);
+        logged.push(against);
         if !outcomes.is_empty() {
             drawn.push(outcomes);
         }
     }
-    let limits = outcomes::predicted(alternative, &run, shared, &plans, &drawn);
-    Ok(Computed { alternative: alternative.clone(), run: Arc::new(run), quantities, amounts, parts, limits })
+    let run = Arc::new(run);
+    let computed = Computed { alternative: alternative.clone(), run, quantities, amounts, parts, limits: Vec::new() };
+    Ok(Ran { computed, plans, drawn, logged })
 }
 
 /// What is not known, in one sentence for all that rests on it: rain first, else the values that the user left open.
@@ -181,6 +222,8 @@ pub struct Asked<'a> {
     pub weather: &'a DailyWeather,
     /// The records; none of them drives an option.
     pub timeline: &'a Timeline,
+    /// All records: what the site as it stands is held against.
+    pub log: &'a Timeline,
     /// First and last day.
     pub period: (NaiveDate, NaiveDate),
     /// Members beside the single run.
@@ -201,9 +244,15 @@ impl<'a> Asked<'a> {
 pub fn study(asked: &Asked<'_>, tick: Tick<'_>) -> Result<Study, Problems> {
     let shared = asked.shared();
     let mut options = Vec::new();
+    let mut repeated = Repeated::default();
     if let Some(before) = asked.options.first() {
-        for option in asked.options {
-            options.push(compute(option, before, asked.prices, &shared, asked.draws, tick)?);
+        for (at, option) in asked.options.iter().enumerate() {
+            let log = (at == 0).then_some(asked.log);
+            let ran = ran(option, before, asked.prices, &shared, (asked.draws, log), tick)?;
+            if at == 0 {
+                repeated = repeated::repeated(&ran.logged);
+            }
+            options.push(ran.judged(&shared, repeated.weights.as_deref()));
         }
     }
     let mut draws = vec![Draw::MIDDLE];
@@ -215,6 +264,7 @@ pub fn study(asked: &Asked<'_>, tick: Tick<'_>) -> Result<Study, Problems> {
         years: quantity::years(asked.period),
         draws,
         service: Vec::new(),
+        repeated,
     };
     study.service = service::served(&study);
     Ok(study)
@@ -280,21 +330,26 @@ impl Study {
             .collect()
     }
 
+    /// A cell whose runs count by how well they repeat the log.
+    pub fn counted(&self, cell: Cell) -> Cell {
+        Cell { weights: self.repeated.weights.clone(), ..cell }
+    }
+
     /// A total of an option a year.
     pub fn total(&self, option: usize, kind: Kind) -> Cell {
-        sum(&self.paired(option, kind), self.runs())
+        self.counted(sum(&self.paired(option, kind), self.runs()))
     }
 
     /// A total of an option a year without what is not known and the same in every option.
     pub fn known_total(&self, option: usize, kind: Kind) -> Cell {
         let all: Vec<Vec<Paired>> = (0..self.options.len()).map(|option| self.paired(option, kind)).collect();
-        known_sum(&all, option, self.runs())
+        self.counted(known_sum(&all, option, self.runs()))
     }
 
     /// A cost of an option a year without what is not known and the same in every option.
     pub fn known_cost(&self, option: usize, category: Category) -> Cell {
         let all: Vec<Vec<Paired>> = (0..self.options.len()).map(|option| self.costs(option, category)).collect();
-        known_sum(&all, option, self.runs())
+        self.counted(known_sum(&all, option, self.runs()))
     }
 
     /// All that is known of what an option costs a year to run: see [`Study::known_cost`].
@@ -304,7 +359,7 @@ impl Study {
 
     /// Present value of all that is known of what an option costs: see [`Study::known_cost`].
     pub fn known_present(&self, option: usize) -> Cell {
-        self.to_present(self.known_running(option), &self.capital(option).values)
+        self.to_present(|category| self.known_cost(option, category), &self.capital(option))
     }
 
     /// Why the known costs are not all costs: what is not known, and the same in every option.
@@ -324,17 +379,17 @@ impl Study {
 
     /// What an option has more than another of a kind.
     pub fn more(&self, option: usize, than: usize, kind: Kind) -> Cell {
-        difference(&self.paired(option, kind), &self.paired(than, kind), self.runs())
+        self.counted(difference(&self.paired(option, kind), &self.paired(than, kind), self.runs()))
     }
 
     /// A cost of an option a year.
     pub fn cost(&self, option: usize, category: Category) -> Cell {
-        sum(&self.costs(option, category), self.runs())
+        self.counted(sum(&self.costs(option, category), self.runs()))
     }
 
     /// What an option costs more a year than another.
     pub fn cost_more(&self, option: usize, than: usize, category: Category) -> Cell {
-        difference(&self.costs(option, category), &self.costs(than, category), self.runs())
+        self.counted(difference(&self.costs(option, category), &self.costs(than, category), self.runs()))
     }
 
     /// All that an option costs a year to run.
@@ -348,7 +403,7 @@ impl Study {
     }
 
     fn added(&self, cells: impl IntoIterator<Item = Cell>) -> Cell {
-        let mut all = Cell { values: vec![0.0; self.runs()], missing: Vec::new() };
+        let mut all = self.counted(Cell { values: vec![0.0; self.runs()], ..Cell::default() });
         for cell in cells {
             for (to, from) in all.values.iter_mut().zip(&cell.values) {
                 *to += from;
@@ -364,37 +419,48 @@ impl Study {
 
     /// Present value of what an option buys, with what is bought again.
     pub fn capital(&self, option: usize) -> Cell {
+        let of_draw = |draw: &Draw, of: &Computed| {
+            paid::capital(&of.alternative, &self.prices, draw, bill::rate(&self.prices, draw))
+        };
         let values = match self.options.get(option) {
-            Some(of) => self.draws.iter().map(|draw| bill::capital(&of.alternative, &self.prices, draw)).collect(),
+            Some(of) => self.draws.iter().map(|draw| of_draw(draw, of)).collect(),
             None => vec![0.0; self.runs()],
         };
-        Cell { values, missing: Vec::new() }
+        self.counted(Cell { values, ..Cell::default() })
     }
 
-    fn to_present(&self, running: Cell, capital: &[f64]) -> Cell {
-        let values = running
-            .values
-            .iter()
-            .zip(&self.draws)
-            .zip(capital)
-            .map(|((a_year, draw), capital)| {
-                let rate = bill::rate(&self.prices, draw);
-                a_year * money::annuity_factor(rate, self.prices.years) + capital
-            })
-            .collect();
-        Cell { values, missing: running.missing }
+    /// What an option buys more than another, worth today.
+    pub fn capital_more(&self, option: usize, than: usize) -> Cell {
+        let (ours, theirs) = (self.capital(option), self.capital(than));
+        Cell { values: ours.values.iter().zip(&theirs.values).map(|(a, b)| a - b).collect(), ..ours }
+    }
+
+    /// Present value of costs a year, each kind with its own rise, and of what is bought.
+    fn to_present(&self, a_year: impl Fn(Category) -> Cell, bought: &Cell) -> Cell {
+        let mut all = bought.clone();
+        for category in Category::ALL {
+            let cell = a_year(category);
+            for ((to, a_year), draw) in all.values.iter_mut().zip(&cell.values).zip(&self.draws) {
+                let rate = paid::against(bill::rate(&self.prices, draw), self.prices.rises.of(category));
+                *to += a_year * money::annuity_factor(rate, self.prices.years);
+            }
+            for why in cell.missing {
+                if !all.missing.contains(&why) {
+                    all.missing.push(why);
+                }
+            }
+        }
+        all
     }
 
     /// Present value of all that an option costs over the years compared.
     pub fn present(&self, option: usize) -> Cell {
-        self.to_present(self.running(option), &self.capital(option).values)
+        self.to_present(|category| self.cost(option, category), &self.capital(option))
     }
 
     /// Present value of what an option costs more than another: below nought it saves.
     pub fn present_more(&self, option: usize, than: usize) -> Cell {
-        let (ours, theirs) = (self.capital(option).values, self.capital(than).values);
-        let capital: Vec<f64> = ours.iter().zip(&theirs).map(|(a, b)| a - b).collect();
-        self.to_present(self.running_more(option, than), &capital)
+        self.to_present(|category| self.cost_more(option, than, category), &self.capital_more(option, than))
     }
 
     /// The option that is the existing site at its best, if one of them is: of several, the one that costs least.
@@ -453,6 +519,9 @@ impl Study {
         }
         for served in self.service.iter().filter(|of| of.option == option || (of.option == than && than != 0)) {
             why.extend(served.differences.iter().cloned());
+        }
+        if !money.is_nought() {
+            why.extend(self.off_the_log(option, than));
         }
         if !why.is_empty() {
             return Verdict::None(why);

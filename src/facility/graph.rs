@@ -3,7 +3,7 @@
 use std::collections::{BTreeSet, VecDeque};
 
 use crate::facility::kinds::{Sheds, Sprayed};
-use crate::facility::model::{Facility, Filter, Outflow, PlaceId, PlaceKind, SitePlace, WashWater};
+use crate::facility::model::{Facility, FillRule, Filter, Outflow, PlaceId, PlaceKind, SitePlace, WashWater};
 use crate::told::Place;
 
 /// What a way carries.
@@ -194,9 +194,7 @@ fn ways_of(id: PlaceId, site: &SitePlace, ways: &mut Vec<Way>) {
         }
         PlaceKind::Filter(filter) => filter_ways(id, here, filter, &mut add),
         PlaceKind::Tank(tank) => {
-            if let Some(fill) = &tank.filled_from {
-                add(fill.from, id, Carries::TopUp, &fill.place);
-            }
+            filled(id, tank.filled_from.as_ref(), &mut add);
             if let Some(pump) = &tank.pumped_out {
                 out(id, &pump.to, Carries::PumpedOut, &mut add);
             }
@@ -208,9 +206,7 @@ fn ways_of(id: PlaceId, site: &SitePlace, ways: &mut Vec<Way>) {
             }
         }
         PlaceKind::Pond(pond) => {
-            if let Some(fill) = &pond.filled_from {
-                add(fill.from, id, Carries::TopUp, &fill.place);
-            }
+            filled(id, pond.filled_from.as_ref(), &mut add);
             if let Some(pump) = &pond.pumped_out {
                 out(id, &pump.to, Carries::PumpedOut, &mut add);
             }
@@ -218,6 +214,12 @@ fn ways_of(id: PlaceId, site: &SitePlace, ways: &mut Vec<Way>) {
                 out(id, spill, Carries::Spill, &mut add);
             }
         }
+    }
+}
+
+fn filled(id: PlaceId, fill: Option<&FillRule>, add: &mut impl FnMut(PlaceId, PlaceId, Carries, &Place)) {
+    for (fill, from) in fill.into_iter().flat_map(|fill| fill.from.iter().map(move |from| (fill, from))) {
+        add(*from, id, Carries::TopUp, &fill.place);
     }
 }
 

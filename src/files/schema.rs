@@ -239,7 +239,7 @@ fn writings(name: &str) -> Vec<String> {
 
 fn unit_template(name: &str, case_matters: bool) -> String {
     /// What may stand between any two letters of a unit.
-    const BETWEEN: &str = "[\\s^\u{b0}]*";
+    const BETWEEN: &str = "[\\s.^\u{b0}]*";
     let mut out = String::from(BETWEEN);
     for c in name.chars() {
         match c {

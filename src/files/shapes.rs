@@ -92,7 +92,13 @@ pub struct Known<K>(PhantomData<fn() -> K>);
 
 /// A template for an amount or a range in units of a kind.
 pub(crate) fn amount_template(allowed: &[q::Unit]) -> String {
-    format!(r"(?:{NUMBER}[\s\S]*\sto )?{NUMBER}\s*(?:{})", units_template(allowed))
+    // `6 ft 3 in`.
+    let feet = if allowed.contains(&units::FT) && allowed.contains(&units::IN) {
+        format!(r"(?:{NUMBER}\s*(?:{})[\s,-]*)?", units_template(&[units::FT]))
+    } else {
+        String::new()
+    };
+    format!(r"(?:{NUMBER}[\s\S]*\sto )?{feet}{NUMBER}\s*(?:{})", units_template(allowed))
 }
 
 fn amount<K: Kind>(defs: &mut Defs, may_be_unknown: bool) -> Json {
@@ -264,7 +270,7 @@ fn deadline_template() -> String {
 fn often_template() -> String {
     let span = span_template();
     format!(
-        r"every (?:working day|discharge|{span})|(?:once|twice|\d+(?: times?)?) (?:a|per|each) (?:day|week|month|quarter|year)(?: with a discharge)?"
+        r"every (?:working day|discharge|{span})|(?:once|twice|\d+(?: times?)?) (?:a|per|each) (?:day|week|month|quarter|year)(?: with a discharge)?|(?:daily|weekly|monthly|quarterly|yearly|annual|annually)(?: with a discharge)?|twice[ -](?:monthly|weekly)"
     )
 }
 

@@ -4,6 +4,7 @@ use std::borrow::Cow;
 
 use super::Source;
 use super::quotes::{CellSpan, cells};
+use crate::quantity::{DateOrder, order_in_heading, order_of, two_numbers};
 use crate::told::{Place, Problem, Problems, nearest};
 
 /// The most rows a table may have.
@@ -202,6 +203,31 @@ impl<'a> Sheet<'a> {
     /// The number of a column by its heading, in any case.
     pub fn column(&self, heading: &str) -> Option<usize> {
         self.headings.iter().position(|name| name.eq_ignore_ascii_case(heading))
+    }
+
+    /// The number of a column of dates by its heading, which may say their order: `date (month first)`.
+    pub fn column_of_dates(&self, heading: &str) -> Option<usize> {
+        self.headings.iter().position(|name| order_in_heading(name).0.eq_ignore_ascii_case(heading))
+    }
+
+    /// The order of a column's dates: as its heading says, else as its dates say together; else it is asked, once for the
+    /// column, and the rows that need it can't be read.
+    pub fn order_of_dates(&self, column: usize, problems: &Problems) -> Option<DateOrder> {
+        let heading = self.headings.get(column).map(String::as_str).unwrap_or_default();
+        let (bare, said) = order_in_heading(heading);
+        if said.is_some() {
+            return said;
+        }
+        let rows: Vec<_> = self.rows.iter().filter_map(|row| Some((row, two_numbers(row.cell(column))?))).collect();
+        let settled = order_of(&[rows.iter().map(|(_, numbers)| *numbers).collect()]);
+        match (settled.or_asked(bare), rows.first()) {
+            (Ok(order), _) => Some(order),
+            (Err(refusal), Some((row, _))) => {
+                problems.add(Problem::misread(&self.place(row, column), refusal));
+                None
+            }
+            (Err(_), None) => None,
+        }
     }
 
     /// The number of a column that must be there; a missing one is told with the nearest heading.

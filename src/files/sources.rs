@@ -109,6 +109,11 @@ enum Contents {
     Bytes(Arc<[u8]>),
 }
 
+/// The name of the file that says how a sheet is read, beside it.
+pub fn mapping_of(sheet: &str) -> String {
+    format!("{sheet}.map.yaml")
+}
+
 impl Sources {
     /// None read yet; `directory` is the facility's.
     pub fn new(directory: &Path) -> Self {

@@ -180,10 +180,16 @@ pub(super) fn syntax(source: &Source, wrong: &serde_yaml::Error) -> Problem {
         return problem;
     }
     if let Some(at) = unclosed(source, from) {
+        if let Some(problem) = remark_in_brackets(source, at) {
+            return problem;
+        }
         let bracket = source.text.get(at..at + 1).unwrap_or_default();
         let close = if bracket == "{" { "}" } else { "]" };
         return Problem::error(&source.place(at, at + 1), format!("this `{bracket}` is not closed"))
             .hint(format!("write the `{close}` that belongs to it; or put the value in quotes"));
+    }
+    if let Some(problem) = out_of_step(source) {
+        return problem;
     }
     if lower.contains("mapping values") {
         for line in [line_no, line_no.saturating_sub(1)] {
@@ -210,6 +216,129 @@ pub(super) fn syntax(source: &Source, wrong: &serde_yaml::Error) -> Problem {
     let short = told.split(" at line").next().unwrap_or_default().lines().next().unwrap_or_default().trim().to_string();
     Problem::error(&place_of(source, &location, from), "this line can't be read")
         .hint(format!("check its spaces, brackets and quotes; a text with special marks goes in quotes ({short})"))
+}
+
+/// `{from: Pond #1, up to: 8 ft}`: what stands behind the `#` is a remark to YAML, and the closing bracket with it.
+fn remark_in_brackets(source: &Source, open: usize) -> Option<Problem> {
+    let (start, line) = line_of(source, open);
+    let mark = line.get(open - start..)?.find(" #")? + (open - start);
+    let (before, rest) = (line.get(..mark)?, line.get(mark + 1..)?);
+    let name = rest.split([',', '}', ']']).next().unwrap_or_default().trim();
+    if !rest.contains(['}', ']']) || !name.get(1..).is_some_and(|behind| behind.starts_with(char::is_alphanumeric)) {
+        return None;
+    }
+    let value = before.rsplit([':', '{', '[', ',']).next().unwrap_or_default().trim();
+    let at = source.place(start + mark + 1, start + mark + 1 + name.len());
+    Some(
+        Problem::error(&at, format!("what follows `{value}` is taken as a remark, and the closing bracket with it"))
+            .hint(format!("put the name in quotes: \"{value} {name}\"")),
+    )
+}
+
+/// A line that opens or continues a level.
+struct Step {
+    line: u32,
+    indent: usize,
+    /// Whether lines further in may follow it.
+    takes_more: bool,
+}
+
+/// The lines of a file that stand in levels; those inside brackets and in texts over several lines are passed over.
+fn steps(source: &Source) -> Vec<Step> {
+    let mut steps = Vec::new();
+    let mut brackets = 0_i32;
+    let mut block: Option<usize> = None;
+    for (line, text) in (1_u32..).zip(source.text.lines()) {
+        let body = text.trim_start();
+        let indent = text.len() - body.len();
+        if body.is_empty() || body.starts_with('#') || block.is_some_and(|above| indent > above) {
+            continue;
+        }
+        block = None;
+        let bare = body.split(" #").next().unwrap_or_default().trim_end();
+        let was_inside = brackets > 0;
+        let opens = |c: char| i32::from(matches!(c, '{' | '[')) - i32::from(matches!(c, '}' | ']'));
+        brackets += bare.chars().map(opens).sum::<i32>();
+        if was_inside {
+            continue;
+        }
+        steps.push(Step { line, indent, takes_more: bare.ends_with(':') || bare.starts_with("- ") || bare == "-" });
+        if [": |", ": >", ": >-", ": |-"].iter().any(|end| bare.ends_with(end)) {
+            block = Some(indent);
+        }
+    }
+    steps
+}
+
+/// The first step that does not fit those before it, and the steps that opened the levels it stands among.
+fn misfit(steps: &[Step]) -> Option<(usize, Vec<usize>)> {
+    let mut open: Vec<usize> = Vec::new();
+    let indent = |at: usize| steps.get(at).map_or(0, |step| step.indent);
+    for (at, step) in steps.iter().enumerate() {
+        let before = open.clone();
+        while open.last().is_some_and(|last| indent(*last) > step.indent) {
+            open.pop();
+        }
+        let is_back = open.len() < before.len();
+        let level = open.last().copied();
+        let fits = match level {
+            None => at == 0,
+            Some(level) if indent(level) == step.indent => true,
+            Some(_) => !is_back && at > 0 && steps.get(at - 1).is_some_and(|above| above.takes_more),
+        };
+        if !fits {
+            return Some((at, before));
+        }
+        if level.is_none_or(|level| indent(level) != step.indent) {
+            open.push(at);
+        }
+    }
+    None
+}
+
+/// How well a moved line fits: how far the file then reads, whether it is moved to a whole step, whether it stood between
+/// two, whether it is moved by one space.
+type Fits = (usize, bool, bool, bool);
+
+/// The line that stands wrong: of the first that does not fit and of those that opened the levels around it, the one that
+/// lets the file be read furthest when it is moved a space or two, best to a whole step of two.
+fn out_of_step(source: &Source) -> Option<Problem> {
+    let mut steps = steps(source);
+    let (first, open) = misfit(&steps)?;
+    let mut best: Option<(Fits, usize, usize)> = None;
+    for at in std::iter::once(first).chain(open.into_iter().rev()) {
+        let own = steps.get(at).map_or(0, |step| step.indent);
+        for moved in [own.checked_sub(1), Some(own + 1), own.checked_sub(2), Some(own + 2)].into_iter().flatten() {
+            if let Some(step) = steps.get_mut(at) {
+                step.indent = moved;
+            }
+            let reads = misfit(&steps).map_or(usize::MAX, |(at, _)| at);
+            let score = (reads, moved.is_multiple_of(2), !own.is_multiple_of(2), own.abs_diff(moved) == 1);
+            if reads > first && best.is_none_or(|(held, ..)| score > held) {
+                best = Some((score, at, moved));
+            }
+            if let Some(step) = steps.get_mut(at) {
+                step.indent = own;
+            }
+        }
+    }
+    let (at, meant) = best.map_or((first, None), |(_, at, moved)| (at, Some(moved)));
+    steps.get(at).map(|step| misplaced(source, step.line, meant))
+}
+
+fn misplaced(source: &Source, line: u32, meant: Option<usize>) -> Problem {
+    let text = source.line(line).unwrap_or_default();
+    let indent = text.len() - text.trim_start().len();
+    let start = source.line_start(line).unwrap_or(0);
+    let spaces = |count: usize| if count == 1 { "1 space".to_owned() } else { format!("{count} spaces") };
+    Problem::error(
+        &source.place(start + indent, start + text.trim_end().len().max(indent + 1)),
+        format!("this line begins behind {}, and the lines around it do not fit that", spaces(indent)),
+    )
+    .hint(match meant {
+        Some(meant) => format!("begin it behind {}, under the lines that it belongs to", spaces(meant)),
+        None => "lines that belong together begin under one another; each step in is two spaces".to_owned(),
+    })
 }
 
 /// A second colon in a line, or one without the space behind it.

@@ -45,7 +45,7 @@ pub fn inert(words: &str) -> Cow<'_, str> {
 }
 
 /// How the name of an output begins while it is being written; one that is left was left by a run that was stopped.
-pub(super) const UNFINISHED: &str = ".bywash-unfinished-";
+pub const UNFINISHED: &str = ".bywash-unfinished-";
 
 /// What an output holds: known by its first bytes, so that a file of another kind is never replaced.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -58,6 +58,8 @@ pub enum Content {
     Ledger,
     /// A drawing (SVG), as this program writes it.
     Drawing,
+    /// A page (HTML), as this program writes it.
+    Page,
 }
 
 impl Content {
@@ -67,6 +69,7 @@ impl Content {
             Self::Workbook => b"PK",
             Self::Ledger => b"date,from,to,purpose,",
             Self::Drawing => b"<svg xmlns=",
+            Self::Page => b"<!doctype html>\n<!-- made by bywash page -->",
         }
     }
 
@@ -76,6 +79,7 @@ impl Content {
             Self::Workbook => "a workbook",
             Self::Ledger => "a ledger",
             Self::Drawing => "a drawing",
+            Self::Page => "a page",
         }
     }
 }

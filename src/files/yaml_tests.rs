@@ -96,7 +96,13 @@ fn each_trap_of_yaml_is_told_at_its_line() {
         ("x: 1\na: {b: 2\nc: 3\n", 2, "not closed"),
         ("x: 1\na: \"b\nc: 3\n", 2, "quote is not closed"),
         ("a: 1\n---\nb: 2\n", 3, "second document"),
-        ("a: 1\n  b: 2\n", 2, ""),
+        ("a: 1\n  b: 2\n", 2, "begins behind 2 spaces"),
+        ("a:\n  b: 1\n   c: 2\n  d: 3\n", 3, "begins behind 3 spaces"),
+        ("a:\n  b: 1\n c: 2\n  d: 3\n", 3, "begins behind 1 space"),
+        ("a:\n   b: 1\n  c: 2\n  d: 3\n", 2, "begins behind 3 spaces"),
+        ("a:\n  b: {x: 1,\n y: 2}\n  c: 2\n    d: 3\n", 5, "begins behind 4 spaces"),
+        ("a: {from: Pond #1, up to: 8 ft}\nb: 2\n", 1, "closing bracket with it"),
+        ("a: [Well, Pond #1]\nb: 2\n", 1, "closing bracket with it"),
     ] {
         let (_, told) = read(text);
         assert!(!told.is_empty(), "{text:?} is told");
@@ -185,4 +191,28 @@ fn months_are_given_each_once_or_told() {
     assert_eq!(read("t: {Nov to Feb: 42 F, Jan: 1 F, rest: 3 F}\n").1, ["Jan is given twice"]);
     assert_eq!(read("t: {Nov to Sep: 42 F}\n").1, ["`t` says nothing of Oct"]);
     assert_eq!(read("t: {Jan to Dec: 42 F, rest: 3 F}\n").1, ["no month is left for `rest`"]);
+}
+
+/// Every line of a well-made file, moved one space in or out, is the line that is told, where the file is then no YAML.
+#[test]
+fn a_line_that_is_moved_is_the_line_that_is_told() {
+    let text = "name: x\nponds:\n  North:\n    depth: 6 ft\n    start: {level: 5 ft}\n    spills to: Brook\n  South:\n    depth: 4 ft\n    spills to: Brook\npoints:\n  Brook: {kind: sewer}\n  Sewer: {kind: sewer}\n";
+    let lines: Vec<&str> = text.lines().collect();
+    let mut told_of = 0;
+    for at in 1..lines.len() {
+        for shift in [-1_i32, 1] {
+            let mut moved: Vec<String> = lines.iter().map(|line| (*line).to_string()).collect();
+            moved[at] = match shift {
+                1 => format!(" {}", lines[at]),
+                _ if lines[at].starts_with(' ') => lines[at][1..].to_string(),
+                _ => continue,
+            };
+            let (node, told) = read(&(moved.join("\n") + "\n"));
+            if node.is_none() {
+                told_of += 1;
+                assert_eq!(told[0].place.line as usize, at + 1, "{}\n{told:#?}", moved.join("\n"));
+            }
+        }
+    }
+    assert!(told_of >= 12, "{told_of}");
 }

@@ -1,4 +1,4 @@
-//! A typesetter: document, draw, charts, diagram, and what writes them out (PDF, terminal, tables). It knows no water.
+//! A typesetter: document, draw, charts, diagram, and what writes them out (PDF, HTML, terminal, tables). It knows no water.
 
 pub mod calendar;
 pub mod charts;
@@ -7,6 +7,7 @@ pub mod document;
 pub mod draw;
 pub mod figures;
 pub mod fonts;
+pub mod html;
 pub mod pdf;
 pub mod pond;
 pub mod tables;

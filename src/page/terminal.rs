@@ -229,7 +229,7 @@ impl Lines {
         }
         self.rule('-');
         let rooms = [19, 19, 13, 10, 11];
-        let heads = ["Limit", "Outcome", "Worst we have", "At most", "When"];
+        let heads = ["Limit", "Outcome", "Worst we have", "Allowed", "When"];
         let cells: Vec<(&str, usize, bool)> =
             heads.iter().zip(rooms).map(|(head, room)| (*head, room, false)).collect();
         self.row(&cells, 0);

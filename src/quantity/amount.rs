@@ -2,7 +2,7 @@
 
 use super::number::{Exact, dash_between, is_space, leading_number, split_to};
 use super::unit::{Dimension, Unit, names};
-use super::{Kind, Misread, Range, Stated, nearest, units};
+use super::{Kind, Misread, Range, Stated, all_nearest, units};
 
 /// An amount as typed: exact number and unit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -140,7 +140,32 @@ pub fn amount(text: &str, expected: &Expected) -> Result<Amount, Misread> {
     if let Some(refusal) = dash_between(rest) {
         return Err(refusal);
     }
+    if let Some(read) = feet_and_inches(number, rest, expected) {
+        return read;
+    }
     unit(rest, expected).map(|unit| Amount { number, unit })
+}
+
+/// `6 ft 3 in`, `6' 3"`, where both units are allowed: the inches in all. None where there is no second number.
+fn feet_and_inches(feet: Exact, rest: &str, expected: &Expected) -> Option<Result<Amount, Misread>> {
+    let allowed = |unit: &Unit| expected.units.contains(unit);
+    let end = rest.find(|c: char| c.is_ascii_digit())?;
+    let word = rest.get(..end)?.trim_end_matches(|c: char| is_space(c) || matches!(c, '-' | ','));
+    if !(units::FT.is_named(word) && allowed(&units::FT) && allowed(&units::IN)) {
+        return None;
+    }
+    let (inches, behind) = match leading_number(rest.get(end..)?) {
+        Ok(read) => read,
+        Err(refusal) => return Some(Err(refusal)),
+    };
+    if !units::IN.is_named(behind) {
+        return None;
+    }
+    let in_all = feet.times(Exact::whole(12)).and_then(|feet| feet.plus(inches));
+    Some(match in_all {
+        Some(number) if inches.to_f64() < 12.0 && !feet.is_negative() => Ok(Amount { number, unit: units::IN }),
+        _ => Err(Misread::new("a foot has 12 inches, so fewer stand behind the feet").hint("write it like 6 ft 3 in")),
+    })
 }
 
 /// Reads a unit, of those allowed.
@@ -180,13 +205,39 @@ pub fn unit(text: &str, expected: &Expected) -> Result<Unit, Misread> {
         ))
         .hint(format!("units allowed here: {allowed}")));
     }
-    let spellings = expected.units.iter().flat_map(|unit| std::iter::once(unit.name).chain(unit.also.iter().copied()));
-    let meant = nearest(typed, spellings)
-        .and_then(|word| expected.units.iter().find(|unit| unit.is_named(word)))
-        .map(|unit| format!("did you mean `{}`? ", unit.name))
-        .unwrap_or_default();
+    let meant = units_meant(typed, expected.units).map(|meant| format!("{meant} ")).unwrap_or_default();
     Err(Misread::new(format!("`{typed}` is not a unit for {}", expected.what))
         .hint(format!("{meant}units allowed here: {allowed}")))
+}
+
+/// Letters that make a unit larger or smaller a hundredfold or more.
+const PREFIXES: [char; 9] = ['k', 'M', 'm', 'c', 'h', 'u', 'n', '\u{b5}', '\u{3bc}'];
+
+/// `did you mean …?` with each of the units equally near to what was typed, so that no one of them is suggested where
+/// another a hundred times as large may as well be meant. None for a known unit under a prefix of its own (`hL`).
+pub fn units_meant(typed: &str, among: &[Unit]) -> Option<String> {
+    let under_prefix = typed.strip_prefix(PREFIXES).is_some_and(|bare| among.iter().any(|unit| unit.is_named(bare)));
+    // One letter is like nothing.
+    if under_prefix || typed.chars().count() < 2 {
+        return None;
+    }
+    // A milligram is nearly written like a million gallons.
+    let spellings = among.iter().flat_map(|unit| std::iter::once(unit.name).chain(unit.also.iter().copied()));
+    let spellings = spellings.filter(|name| *name != "MG");
+    let mut meant: Vec<String> = Vec::new();
+    for word in all_nearest(typed, spellings) {
+        let unit = among.iter().find(|unit| unit.name == word || unit.also.contains(&word))?;
+        let quoted = format!("`{}`", unit.name);
+        if !meant.contains(&quoted) {
+            meant.push(quoted);
+        }
+    }
+    let last = meant.pop()?;
+    Some(if meant.is_empty() {
+        format!("did you mean {last}?")
+    } else {
+        format!("did you mean {} or {last}?", meant.join(", "))
+    })
 }
 
 fn like(expected: &Expected) -> String {

@@ -1,6 +1,7 @@
 //! What stands in a cell of a log: a number, a limit of detection, a trace, "same", a word or nothing.
 
-use super::{Decimal, Misread};
+use super::units::named as unit_named;
+use super::{Decimal, Dimension, Misread};
 
 /// Which mark stands before the decimals.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -64,6 +65,7 @@ pub fn cell(text: &str, mark: DecimalMark) -> Result<Cell, Misread> {
         }
         "lost" | "void" | "n/a" | "na" | "-" | "\u{2013}" | "\u{2014}" | "--" | "?" | "broken" | "no sample"
         | "not read" | "not taken" | "missed" => return Ok(Cell::Missing(lower)),
+        _ if says_unchanged(&lower) => return Ok(Cell::Same),
         _ => {}
     }
     let (sign, rest) = sign_of(text);
@@ -76,6 +78,9 @@ pub fn cell(text: &str, mark: DecimalMark) -> Result<Cell, Misread> {
             Err(Misread::new(format!("`{text}` has a sign and no number behind it")).hint("write it like <5"))
         };
     }
+    if let Some((value, behind)) = fraction(rest) {
+        return Ok(Cell::Number { value, sign, behind: behind.to_string() });
+    }
     let end = number_end(rest);
     let (digits, behind) = (rest.get(..end).unwrap_or_default(), rest.get(end..).unwrap_or_default());
     let behind = behind.trim_matches(is_blank);
@@ -84,6 +89,47 @@ pub fn cell(text: &str, mark: DecimalMark) -> Result<Cell, Misread> {
             .hint("write one number in the cell"));
     }
     Ok(Cell::Number { value: grouped(digits.trim_matches(is_blank), mark)?, sign, behind: behind.to_string() })
+}
+
+/// Whether a cell says that a dial shows what it showed before: `unchanged`, `off, no change`, `pump off - dial the same`.
+fn says_unchanged(lower: &str) -> bool {
+    const BESIDE: [&str; 10] = ["off", "pump", "dial", "meter", "is", "the", "still", "has", "reading", "well"];
+    let words: Vec<&str> =
+        lower.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty() && !BESIDE.contains(word)).collect();
+    matches!(words.as_slice(), ["unchanged" | "same" | "ditto"] | ["no", "change"] | ["not" | "never", "moved"])
+}
+
+/// `2 1/4`, `2-1/4 ft`, `3/4 in`: a number with a fraction, and what stands behind it. A fraction alone could be a date;
+/// one that is no decimal is left to be refused.
+fn fraction(text: &str) -> Option<(Decimal, &str)> {
+    const LONGEST: u32 = 6;
+    let digits = |text: &str| text.len() - text.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+    let at = text.find('/')?;
+    let head = text.get(..at)?;
+    let (whole, above) = match head.rsplit_once(|c: char| is_blank(c) || c == '-') {
+        Some((whole, above)) => (whole.trim_matches(is_blank), above),
+        None => ("", head),
+    };
+    let below = text.get(at + 1..)?;
+    let (below, behind) = below.split_at_checked(digits(below))?;
+    let behind = behind.trim_matches(is_blank);
+    let is_length = || unit_named(behind).is_some_and(|unit| unit.dimension == Dimension::Length);
+    if behind.starts_with('/')
+        || !(whole.bytes().all(|byte| byte.is_ascii_digit()))
+        || (whole.is_empty() && !is_length())
+    {
+        return None;
+    }
+    let number =
+        |text: &str| (text.len() <= 3 && digits(text) == text.len()).then(|| text.parse::<u64>().ok()).flatten();
+    let (above, below) = (number(above)?, number(below)?);
+    if above == 0 || above >= below {
+        return None;
+    }
+    let places = (1..=LONGEST).find(|places| 10_u64.pow(*places).is_multiple_of(below))?;
+    let part = above * (10_u64.pow(places) / below);
+    let value = Decimal::parse(&format!("{whole}.{part:0width$}", width = places as usize))?;
+    Some((value, behind))
 }
 
 /// A number with its groups taken apart: `1,204` is 1204 with a decimal point, 1.204 with a decimal comma.
@@ -225,6 +271,22 @@ mod tests {
         assert_eq!(cell("\"", DecimalMark::Point).unwrap(), Cell::Same);
         assert_eq!(cell("Off", DecimalMark::Point).unwrap(), Cell::Word("off".into()));
         assert_eq!(cell("n/a", DecimalMark::Point).unwrap(), Cell::Missing("n/a".into()));
+    }
+
+    #[test]
+    fn a_tape_reads_in_fractions_and_a_dial_may_stand_still() {
+        for (text, value, unit) in
+            [("2 1/4", "2.25", ""), ("2 1/4 ft", "2.25", "ft"), ("2-3/8 in", "2.375", "in"), ("3/4 in.", "0.75", "in.")]
+        {
+            assert_eq!(number(text, DecimalMark::Point), (value.into(), CellSign::None, unit.into()), "{text}");
+        }
+        for text in ["unchanged", "off, no change", "pump off - dial unchanged", "Off (same)"] {
+            assert_eq!(cell(text, DecimalMark::Point).unwrap(), Cell::Same, "{text}");
+        }
+        assert_eq!(cell("off", DecimalMark::Point).unwrap(), Cell::Word("off".into()));
+        for text in ["2 1/3", "2 5/4", "6/7", "6/7/25"] {
+            assert!(cell(text, DecimalMark::Point).is_err(), "{text}");
+        }
     }
 
     #[test]

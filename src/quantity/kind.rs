@@ -63,7 +63,7 @@ macro_rules! kind {
 kind!(
     /// A length of something built, or a depth or level of water.
     Length, length::meter as Length, "a length", "6 ft",
-    [IN, FT, MM, CM, M], [(FT, 1.0), (IN, 0.0)], [(M, 1.0), (MM, 0.0)],
+    [IN, FT, YD, MM, CM, M], [(FT, 1.0), (IN, 0.0)], [(M, 1.0), (MM, 0.0)],
     MOST = Some((1e5, "100 km"))
 );
 kind!(
@@ -81,7 +81,7 @@ kind!(
 kind!(
     /// A depth of rain or of applied water.
     RainDepth, length::meter as Length, "a depth of water", "0.4 in",
-    [IN, MM, CM], [(IN, 0.0)], [(MM, 0.0)],
+    [IN, MM, CM, FT, TENTH_MM, HUNDREDTH_IN], [(IN, 0.0)], [(MM, 0.0)],
     MOST = Some((10.0, "10 m"))
 );
 kind!(
@@ -93,20 +93,22 @@ kind!(
 kind!(
     /// A volume of water.
     Volume, volume::cubic_meter as Volume, "a volume", "9000 gal",
-    [GAL_1, L, M_3, FT_3, ACRE_FT, ACRE_IN, MIL_GAL, KGAL, CCF], [(GAL_1, 0.0)], [(M_3, 1.0), (L, 0.0)],
+    [GAL_1, L, M_3, FT_3, ACRE_FT, ACRE_IN, MIL_GAL, KGAL, CCF, KCF, YD_3, ML, KL, MEGALITRE], [(GAL_1, 0.0)], [(M_3, 1.0), (L, 0.0)],
     MOST = Some((1e9, "1,000,000,000 m3"))
 );
 kind!(
     /// A volume of water in a time.
     Flow, volume_rate::cubic_meter_per_second as VolumeRate, "a flow", "38 gpm",
-    [GPM, GPH, GAL_DAY, MGD, CFS, FT3_DAY, L_S, L_MIN, L_H, L_DAY, M3_S, M3_H, M3_DAY, ACRE_FT_DAY],
+    [GPM, GPH, GAL_DAY, MGD, CFS, L_S, L_MIN, M3_H, M3_DAY, GPS, KGAL_DAY, CFM, CFH, FT3_DAY, CCF_DAY, L_H, L_DAY, M3_S, M3_MIN, ML_DAY,
+     ACRE_FT_DAY, ACRE_IN_DAY, ACRE_IN_H],
     [(GPM, 1.0), (GAL_DAY, 0.0)], [(M3_H, 0.1), (L_DAY, 0.0)],
     MOST = Some((1e4, "10,000 m3/s"))
 );
 kind!(
     /// A volume of water over a day.
     DailyVolume, volume_rate::cubic_meter_per_second as VolumeRate, "an amount of water in a day", "600 gal/day",
-    [GAL_DAY, L_DAY, M3_DAY, FT3_DAY, ACRE_FT_DAY, MGD, GPM, GPH, L_MIN, L_H, L_S, M3_H, CFS],
+    [GAL_DAY, L_DAY, M3_DAY, MGD, ACRE_FT_DAY, GPM, L_MIN, L_S, M3_H, KGAL_DAY, FT3_DAY, CCF_DAY, ACRE_IN_DAY, ML_DAY, GPH, GPS, L_H, M3_MIN,
+     M3_S, CFS, CFM, CFH, ACRE_IN_H],
     [(GAL_DAY, 0.0)], [(M3_DAY, 1.0), (L_DAY, 0.0)],
     MOST = Some((1e4, "10,000 m3/s"))
 );
@@ -123,12 +125,12 @@ kind!(
 kind!(
     /// A depth in a month of the calendar: the value is the depth in that month.
     MonthlyDepth, length::meter as Length, "a depth in a month", "1.0 in/month",
-    [IN_MONTH, MM_MONTH], [(IN_MONTH, 0.0)], [(MM_MONTH, 0.0)]
+    [IN_MONTH, MM_MONTH, CM_MONTH], [(IN_MONTH, 0.0)], [(MM_MONTH, 0.0)]
 );
 kind!(
     /// A flow over an area (flux, filtration rate, wash rate).
     Flux, velocity::meter_per_second as Velocity, "a flow over an area", "15 gpm/ft2",
-    [GPM_FT2, M_H, MM_S, CM_S, FT_H], [(GPM_FT2, 0.0)], [(M_H, 0.0)]
+    [GPM_FT2, GPD_FT2, M_H, MM_S, CM_S, FT_H, L_S_M2, M3_M2_DAY], [(GPM_FT2, 0.0)], [(M_H, 0.0)]
 );
 kind!(
     /// A speed: settling, flow in a channel.
@@ -138,7 +140,7 @@ kind!(
 kind!(
     /// Mass of something in a volume of water.
     Concentration, mass_density::kilogram_per_cubic_meter as MassDensity, "a concentration", "60 mg/L",
-    [MG_L, UG_L, G_M3, G_L, KG_M3, LB_GAL], [(MG_L, 0.1), (UG_L, 0.0)], [(MG_L, 0.1), (UG_L, 0.0)],
+    [MG_L, UG_L, NG_L, G_M3, G_L, KG_M3, LB_GAL], [(MG_L, 0.1), (UG_L, 0.0)], [(MG_L, 0.1), (UG_L, 0.0)],
     MOST = Some((1000.0, "1,000,000 mg/L"))
 );
 kind!(
@@ -170,12 +172,12 @@ kind!(
 kind!(
     /// Mass on an area: what a filter holds, what a roll weighs.
     ArealMass, areal_mass_density::kilogram_per_square_meter as ArealMassDensity, "a mass on an area", "0.3 lb/ft2",
-    [LB_FT2, G_M2, KG_M2, LB_ACRE, KG_HA], [(LB_FT2, 0.0)], [(KG_M2, 0.1), (G_M2, 0.0)]
+    [LB_FT2, G_M2, KG_M2, LB_ACRE, TON_ACRE, KG_HA, T_HA], [(LB_FT2, 0.0)], [(KG_M2, 0.1), (G_M2, 0.0)]
 );
 kind!(
     /// Mass in a time.
     MassRate, mass_rate::kilogram_per_second as MassRate, "a mass in a time", "6 lb/h",
-    [LB_H, LB_DAY, KG_H, KG_DAY, G_DAY], [(LB_DAY, 0.0)], [(KG_DAY, 0.0)]
+    [LB_H, LB_DAY, TON_DAY, KG_H, KG_DAY, G_DAY], [(LB_DAY, 0.0)], [(KG_DAY, 0.0)]
 );
 kind!(
     /// A mass.

@@ -30,9 +30,10 @@ pub mod units;
 pub use crate::quantity::calendar::days::{
     ByMonth, DayOfYear, DaySpan, HowOften, MOST_DAYS, Stretch, Weekdays, days_of, too_long,
 };
+pub use crate::quantity::calendar::order::{Order, TwoNumbers, order_in_heading, order_of, two_numbers};
 pub use crate::quantity::calendar::spans::{Deadline, Span, deadline, how_often, span, times_a_day, yes_or_no};
 pub(crate) use crate::quantity::calendar::stamp::month_named;
-pub use crate::quantity::calendar::stamp::{DateOrder, Stamp, stamp};
+pub use crate::quantity::calendar::stamp::{DateOrder, Stamp, day_count, stamp};
 pub(crate) use crate::quantity::calendar::words::MONTH_NAMES;
 pub use crate::quantity::calendar::words::{
     DateRange, Months, clock, clock_range, date, date_and_maybe_time, date_and_time, date_range, day_of_year, month,
@@ -40,12 +41,13 @@ pub use crate::quantity::calendar::words::{
 };
 pub use amount::{
     Amount, Expected, MeterUnit, amount, ends, meter_unit, not_thousands, range, says_not_known, stated, unit,
+    units_meant,
 };
 pub use cell::{Cell, CellSign, DecimalMark, cell};
 pub use decimal::Decimal;
 pub use kind::Kind;
 pub use misread::Misread;
-pub use near::nearest;
+pub use near::{all_nearest, nearest};
 pub use number::{Exact, MOST_DIGITS, count, ends_of_numbers, number, ratio};
 pub use parameter::{parameter_as_written, parameter_name};
 pub use range::{Range, Stated};
@@ -55,3 +57,5 @@ pub use unit::{Dimension, Unit, names};
 
 #[cfg(test)]
 mod check_values;
+#[cfg(test)]
+mod unit_laws;

@@ -3,11 +3,17 @@
 /// The candidate nearest to `word`, if one is near enough to be worth asking about. Case and spaces do not count; of
 /// equally near candidates the first wins. Suggested only, never taken.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    all_nearest(word, candidates).first().copied()
+}
+
+/// All candidates that are equally near to `word`, as [`nearest`].
+pub fn all_nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
     let wanted = plain(word);
+    let mut best: Vec<&str> = Vec::new();
+    let mut least = usize::MAX;
     if wanted.is_empty() || wanted.len() > 60 {
-        return None;
+        return best;
     }
-    let mut best: Option<(usize, &str)> = None;
     for candidate in candidates {
         let other = plain(candidate);
         if other.is_empty() || other.len() > 200 {
@@ -28,11 +34,15 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
         } else {
             continue;
         };
-        if best.is_none_or(|(held, _)| score < held) {
-            best = Some((score, candidate));
+        if score < least {
+            best.clear();
+            least = score;
+        }
+        if score == least {
+            best.push(candidate);
         }
     }
-    best.map(|(_, candidate)| candidate)
+    best
 }
 
 fn plain(word: &str) -> Vec<char> {

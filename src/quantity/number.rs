@@ -30,6 +30,12 @@ impl Exact {
         })
     }
 
+    /// The sum, or `None` where it does not fit.
+    pub fn plus(self, other: Self) -> Option<Self> {
+        let (a, b) = (self.numerator.checked_mul(other.denominator)?, other.numerator.checked_mul(self.denominator)?);
+        Some(Self { numerator: a.checked_add(b)?, denominator: self.denominator.checked_mul(other.denominator)? })
+    }
+
     /// Whether it is below zero.
     pub const fn is_negative(self) -> bool {
         self.numerator < 0
@@ -80,9 +86,7 @@ pub(crate) fn leading_number(text: &str) -> Result<(Exact, &str), Misread> {
         }
         let fraction_follows = after.get(group.len()..).is_some_and(|r| r.starts_with('/'));
         if mark != ',' && fraction_follows {
-            return Err(
-                Misread::new("a whole number with a fraction behind it").hint("write it with a point: 1.5, not 1 1/2")
-            );
+            return mixed(&whole, group, skip(after, group), negative);
         }
         let grouped = group.len() == 3 && first.len() <= 3 && separator.is_none_or(|held| held == mark);
         if !grouped {
@@ -149,6 +153,28 @@ pub(crate) fn leading_number(text: &str) -> Result<(Exact, &str), Misread> {
     let denominator = if below.is_empty() { power_of_ten(decimals.len()) } else { fits(below)? };
     let number = Exact { numerator: if negative { -size } else { size }, denominator };
     Ok((number, rest.trim_start_matches(is_space)))
+}
+
+/// A whole number with a fraction behind it, `2 1/4`; `below` begins at the stroke. Gives what follows it too.
+fn mixed<'a>(whole: &str, above: &str, below: &'a str, negative: bool) -> Result<(Exact, &'a str), Misread> {
+    let below = below.strip_prefix('/').unwrap_or(below);
+    let under = digits(below);
+    let part = |text: &str| (text.len() <= 4 && !text.starts_with('0')).then(|| text.parse::<i128>().ok()).flatten();
+    let (Some(above), Some(size)) = (part(above), part(under)) else {
+        return Err(Misread::new("a fraction that can't be read").hint("write it like 2 1/4, or with a point: 2.25"));
+    };
+    if above >= size {
+        return Err(Misread::new("the fraction behind a whole number is not below one")
+            .hint("write it like 2 1/4, or with a point: 2.25"));
+    }
+    let rest = skip(below, under).trim_start_matches(is_space);
+    let (sign, whole) = (if negative { -1 } else { 1 }, whole.parse::<i128>().unwrap_or(i128::MAX));
+    whole
+        .checked_mul(size)
+        .and_then(|whole| whole.checked_add(above))
+        .filter(|_| whole < 1_000_000)
+        .map(|numerator| (Exact { numerator: sign * numerator, denominator: size }, rest))
+        .ok_or_else(|| Misread::new("a number too large for a fraction behind it").hint("write it with a point"))
 }
 
 /// A number and nothing else.
@@ -309,6 +335,8 @@ mod tests {
             ("\u{2212}3", -3, 1),
             ("884\u{2009}210", 884_210, 1),
             ("0", 0, 1),
+            ("2 1/4", 9, 4),
+            ("-1 1/16", -17, 16),
         ] {
             assert_eq!(number(text).unwrap(), Exact { numerator, denominator }, "{text}");
         }
@@ -325,7 +353,7 @@ mod tests {
         assert_eq!(hint_of("1e3"), "write it out: 1000, not 1e3");
         assert_eq!(hint_of("3-5"), "write `to` between the two ends: 3 to 5");
         assert_eq!(hint_of("3 \u{2013} 5"), "write `to` between the two ends: 3 to 5");
-        assert!(hint_of("1 1/2").contains("1.5"));
+        assert!(hint_of("1 3/2").contains("2 1/4"));
         for text in [
             "0x1F",
             "NaN",

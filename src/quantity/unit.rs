@@ -141,7 +141,10 @@ impl Unit {
 }
 
 fn same(typed: &str, name: &str, case_matters: bool) -> bool {
-    if case_matters {
+    if name == "MG" {
+        // A million gallons; `mg` is a milligram.
+        typed == name
+    } else if case_matters {
         // A litre is l or L; the letter before it says how large.
         typed.replace('l', "L") == name.replace('l', "L")
     } else {
@@ -149,7 +152,7 @@ fn same(typed: &str, name: &str, case_matters: bool) -> bool {
     }
 }
 
-/// The spelling that units are compared in: no spaces, `µ` as u, `²` as 2, no `^`, `per` as `/`.
+/// The spelling that units are compared in: no spaces, no points (`sq. ft.`), `µ` as u, `²` as 2, no `^`, `per` as `/`.
 pub(crate) fn normal(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for token in text.split(is_space).filter(|token| !token.is_empty()) {
@@ -163,6 +166,8 @@ pub(crate) fn normal(text: &str) -> String {
                 '\u{b2}' => out.push('2'),
                 '\u{b3}' => out.push('3'),
                 '\u{b0}' | '^' => {}
+                // `0.1 mm` keeps its point.
+                '.' if !out.ends_with(|c: char| c.is_ascii_digit()) || out.ends_with(['2', '3']) => {}
                 c => out.push(c),
             }
         }
@@ -178,14 +183,16 @@ pub(crate) fn normal(text: &str) -> String {
     out
 }
 
-/// The names of units, for a message: `gpm, gph or L/s`.
+/// Names listed in a message; those beyond are less usual.
+const MOST_NAMES: usize = 9;
+
+/// The names of units, for a message: `gpm, gph or L/s`. Of many only the usual ones, which stand first.
 pub fn names(units: &[Unit]) -> String {
-    let mut text = String::new();
-    for (at, unit) in units.iter().enumerate() {
-        if at > 0 {
-            text.push_str(if at + 1 == units.len() { " or " } else { ", " });
-        }
-        text.push_str(unit.name);
+    let names: Vec<&str> = units.iter().map(|unit| unit.name).collect();
+    match names.as_slice() {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [all @ .., last] if names.len() <= MOST_NAMES => format!("{} or {last}", all.join(", ")),
+        all => format!("{} or another", all.get(..MOST_NAMES).unwrap_or(all).join(", ")),
     }
-    text
 }

@@ -12,7 +12,7 @@ use crate::records::feet::one_number;
 use crate::records::row::{Entry, Row, Subject, day_of};
 use crate::records::words::What;
 use crate::records::{Qualifier, Repair};
-use crate::told::{Problem, Problems, nearest};
+use crate::told::{Problem, Problems, many, nearest};
 
 /// Years in which a record can lie; outside them the date is taken for mistyped.
 const YEARS: std::ops::RangeInclusive<i32> = 1980..=2100;
@@ -85,14 +85,6 @@ pub(crate) fn entries(
     let entries = without_duplicates(entries, &mut repairs, problems);
     dates::tell(&entries, problems);
     (entries, repairs)
-}
-
-/// `1 record`, `3 records`.
-pub(crate) fn many(count: usize, word: &str) -> String {
-    match count {
-        1 => format!("1 {word}"),
-        _ => format!("{count} {word}s"),
-    }
 }
 
 fn said(cell: &Cell) -> String {
@@ -330,8 +322,9 @@ fn without_duplicates(entries: Vec<Entry>, repairs: &mut Vec<Repair>, problems: 
         let others = seen.entry(key).or_default();
         let same = others.iter().filter_map(|index| kept.get(*index)).find(|held| is_same(held, &entry));
         if let Some(held) = same {
+            // At the line that is kept, so that its source counts it.
             repairs.push(Repair {
-                place: entry.place(),
+                place: held.place(),
                 sentence: format!(
                     "{}, {}, {}: typed twice with the same value ({} and {}); kept once",
                     shown_name(&entry),

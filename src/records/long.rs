@@ -5,8 +5,7 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 
 use crate::files::{self, Sheet};
-use crate::quantity::stamp;
-use crate::quantity::{DateOrder, DecimalMark, Misread};
+use crate::quantity::{DateOrder, DecimalMark, Misread, order_in_heading, stamp, two_numbers};
 use crate::records::row::{Row, Text};
 use crate::told::{Problem, Problems, nearest};
 
@@ -21,6 +20,7 @@ pub(crate) fn rows(source: &files::Source, problems: &Problems) -> Vec<Row> {
     };
     sheet.tell_ragged(problems);
     for (at, heading) in sheet.headings.iter().enumerate() {
+        let (heading, _) = order_in_heading(heading);
         let known = heading.is_empty() || HEADINGS.iter().any(|name| name.eq_ignore_ascii_case(heading));
         if !known {
             let open = HEADINGS.into_iter().filter(|name| sheet.column(name).is_none());
@@ -33,10 +33,11 @@ pub(crate) fn rows(source: &files::Source, problems: &Problems) -> Vec<Row> {
             );
         }
     }
-    let needed = ["date", "place", "what", "value"].map(|heading| sheet.column(heading));
+    let column = |heading: &str| sheet.column_of_dates(heading);
+    let needed = ["date", "place", "what", "value"].map(column);
     let [Some(date), Some(place), Some(what), Some(value)] = needed else {
         let missing: Vec<&str> =
-            ["date", "place", "what", "value"].into_iter().filter(|heading| sheet.column(heading).is_none()).collect();
+            ["date", "place", "what", "value"].into_iter().filter(|heading| column(heading).is_none()).collect();
         problems.add(
             Problem::error(
                 &crate::told::Place::line(&source.name, sheet.heading.line),
@@ -56,11 +57,13 @@ pub(crate) fn rows(source: &files::Source, problems: &Problems) -> Vec<Row> {
         unit: sheet.column("unit"),
         qualifier: sheet.column("qualifier"),
         paper: sheet.column("paper"),
-        received: sheet.column("received"),
+        received: column("received"),
         who: sheet.column("who"),
         note: sheet.column("note"),
     };
-    sheet.rows.iter().filter_map(|row| one(&sheet, row, &columns, problems)).collect()
+    let orders =
+        (sheet.order_of_dates(date, problems), columns.received.and_then(|at| sheet.order_of_dates(at, problems)));
+    sheet.rows.iter().filter_map(|row| one(&sheet, row, &columns, orders, problems)).collect()
 }
 
 struct Columns {
@@ -78,7 +81,14 @@ struct Columns {
     note: Option<usize>,
 }
 
-fn one(sheet: &Sheet, row: &files::Row, columns: &Columns, problems: &Problems) -> Option<Row> {
+fn one(
+    sheet: &Sheet,
+    row: &files::Row,
+    columns: &Columns,
+    (order, order_received): (Option<DateOrder>, Option<DateOrder>),
+    problems: &Problems,
+) -> Option<Row> {
+    let open = |order: Option<DateOrder>, text: &str| order.is_none() && two_numbers(text).is_some();
     let text = |column: usize| Text { text: row.cell(column).to_string(), place: sheet.place(row, column) };
     let maybe = |column: Option<usize>| column.map(text).filter(|text| !text.is_blank());
     let words = |column: Option<usize>| maybe(column).map(|text| text.text.trim().to_string());
@@ -88,15 +98,19 @@ fn one(sheet: &Sheet, row: &files::Row, columns: &Columns, problems: &Problems) 
         Some(time) => format!("{} {}", date.text, time.text),
         None => date.text.clone(),
     };
-    let stamp = match stamp(&written, DateOrder::YearFirst, None) {
+    let stamp = match stamp(&written, order.unwrap_or_default(), None) {
         Ok(stamp) => Some(stamp),
+        // Asked once for the column.
+        Err(_) if open(order, &date.text) => None,
         Err(refusal) => {
             problems.add(Problem::misread(&date.place, refusal));
             None
         }
     };
-    let received = match maybe(columns.received).map(|text| (received(&text.text), text)) {
+    let read = |text: &str| received(text, order_received.or(order).unwrap_or_default());
+    let received = match maybe(columns.received).map(|text| (read(&text.text), text)) {
         None => None,
+        Some((Err(_), text)) if open(order_received, &text.text) => None,
         Some((Ok(date), _)) => Some(date),
         Some((Err(refusal), text)) => {
             problems.add(Problem::misread(&text.place, refusal));
@@ -119,9 +133,10 @@ fn one(sheet: &Sheet, row: &files::Row, columns: &Columns, problems: &Problems) 
         note: words(columns.note),
         mark: DecimalMark::Point,
         since_the_last: None,
+        gap_is_meant: false,
     })
 }
 
-fn received(text: &str) -> Result<NaiveDate, Misread> {
-    stamp(text, DateOrder::YearFirst, None).map(|stamp| stamp.date)
+fn received(text: &str, order: DateOrder) -> Result<NaiveDate, Misread> {
+    stamp(text, order, None).map(|stamp| stamp.date)
 }

@@ -5,12 +5,13 @@ use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{Facility, Meter, PlaceKind};
 use crate::quantity::{Cell, Decimal, Dimension, Expected, amount, kind, units};
-use crate::records::gather::many;
+use crate::records::lost;
+use crate::records::lost::says_lost;
 use crate::records::row::{Entry, SinceTheLast, Subject, day_of};
 use crate::records::totaliser::{Dial, Exchange, Step, Trouble, steps};
 use crate::records::words::What;
 use crate::records::{MeterSpan, Repair};
-use crate::told::{Problem, Problems};
+use crate::told::{Problem, Problems, many};
 use crate::weather::{NEAR_MINUTES, snapped};
 
 /// The spans of all meters, in order of meter and time.
@@ -72,6 +73,7 @@ fn from_readings(
         tell(meter, trouble, &readings, &exchanges, problems);
     }
     tell_times(facility, meter, &readings, repairs);
+    let most = lost::unusual(steps.iter().filter_map(|step| days_of_step(facility, step, &readings)).collect());
     let mut spans = Vec::new();
     for step in &steps {
         let (Some(before), Some(after)) = (readings.get(step.before), readings.get(step.after)) else {
@@ -81,6 +83,16 @@ fn from_readings(
         let (from, from_snapped) = snapped(before.entry.at, facility.day_starts);
         let (to, to_snapped) = snapped(after.entry.at, facility.day_starts);
         let (first_day, days) = days_covered(from, to, facility.day_starts);
+        if days > most {
+            repairs.push(Repair {
+                place: after.entry.place(),
+                sentence: format!(
+                    "{}: no reading for {days} days from {first_day}: what it counted in all is metered, on which of those \
+                     days is not known",
+                    meter.name
+                ),
+            });
+        }
         spans.push(MeterSpan {
             meter: index,
             from: before.entry.at,
@@ -97,6 +109,12 @@ fn from_readings(
         });
     }
     spans
+}
+
+/// How many days lie between the readings of a step.
+fn days_of_step(facility: &Facility, step: &Step, readings: &[Reading]) -> Option<u32> {
+    let at = |index: usize| Some(snapped(readings.get(index)?.entry.at, facility.day_starts).0);
+    Some(days_covered(at(step.before)?, at(step.after)?, facility.day_starts).1)
 }
 
 /// The first facility day that a stretch covers, and how many. One that ends at the day's start closes the day before.
@@ -367,8 +385,9 @@ fn from_amounts(
     problems: &Problems,
 ) -> Vec<MeterSpan> {
     let mut spans = Vec::new();
+    let mut long: Vec<(&Entry, u32)> = Vec::new();
     for (position, entry) in entries.iter().enumerate() {
-        if entry.what != What::Amount {
+        if entry.what != What::Amount || says_lost(entry) {
             continue;
         }
         let Some((counts, unit, volume_m3)) = amount_of(meter, entry, repairs, problems) else {
@@ -383,7 +402,7 @@ fn from_amounts(
             }
             Some(since) => {
                 let last = earlier.iter().rev().find(|other| {
-                    other.says_something()
+                    (other.says_something() || says_lost(other))
                         && other.closes_at(facility.day_starts) < entry.at
                         && (other.what == What::Amount
                             || (since == SinceTheLast::Reading && other.what == What::Reading))
@@ -405,6 +424,9 @@ fn from_amounts(
             }
         };
         let (first_day, days) = days_covered(from, to, facility.day_starts);
+        if since.is_some() {
+            long.push((*entry, days));
+        }
         spans.push(MeterSpan {
             meter: index,
             from,
@@ -420,6 +442,7 @@ fn from_amounts(
             after: entry.source(),
         });
     }
+    lost::tell(&long, problems);
     spans
 }
 

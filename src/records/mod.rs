@@ -10,6 +10,7 @@ mod dates;
 mod feet;
 mod gather;
 mod long;
+mod lost;
 mod meters;
 mod observed;
 mod plausible;
@@ -36,7 +37,7 @@ pub use timeline::{
 };
 
 use crate::facility::model::Facility;
-use crate::files::Sources;
+use crate::files::{Sources, mapping_of};
 use crate::quantity::parameter_as_written;
 use crate::told::{Place, Problem, Problems};
 use row::{Entry, Row};
@@ -49,17 +50,26 @@ pub fn read(facility: &Facility, sources: &mut Sources, problems: &Problems) -> 
 /// Reads the records for a case in which places or meters of these names were removed: their records do not apply, and
 /// that is listed as a repair.
 pub fn read_without(facility: &Facility, removed: &[String], sources: &mut Sources, problems: &Problems) -> Timeline {
-    let Some((folder, asked_at)) = &facility.records else {
-        return Timeline::default();
-    };
-    if !sources.is_folder(folder) {
-        problems.add(
-            Problem::error(asked_at, format!("there is no folder `{folder}`"))
-                .hint("records are read from this folder, beside the facility's file"),
-        );
-        return Timeline::default();
+    let mut rows = Vec::new();
+    if let Some((folder, asked_at)) = &facility.records {
+        if sources.is_folder(folder) {
+            rows = rows_of_folder(folder, asked_at, sources, problems);
+        } else {
+            problems.add(
+                Problem::error(asked_at, format!("there is no folder `{folder}`"))
+                    .hint("records are read from this folder, beside the facility's file"),
+            );
+        }
     }
-    let rows = rows_of_folder(folder, asked_at, sources, problems);
+    // A rain file with a mapping is a sheet like any other.
+    if let Some(rain) = &facility.weather.rain
+        && sources.exists(&mapping_of(&rain.file))
+    {
+        let folder = facility.records.as_ref().map(|(folder, _)| format!("{}/", Sources::name_of(folder)));
+        if !folder.is_some_and(|folder| Sources::name_of(&rain.file).starts_with(&folder)) {
+            rows.extend(sheet::rows(&rain.file, &rain.place, sources, problems));
+        }
+    }
     timeline_of(facility, rows, removed, problems)
 }
 

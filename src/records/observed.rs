@@ -3,15 +3,17 @@
 use std::collections::BTreeMap;
 
 use crate::facility::model::{Facility, PlaceId};
-use crate::quantity::{Cell, Decimal, Expected, amount, kind, parameter_as_written, parameter_name, units};
+use crate::quantity::{
+    Cell, Decimal, Expected, amount, kind, parameter_as_written, parameter_name, unit as unit_of, units, units_meant,
+};
 use crate::records::feet::{inches, may_be_feet};
-use crate::records::gather::{many, plain};
+use crate::records::gather::plain;
 use crate::records::plausible::{self, Recorded};
 use crate::records::row::{Entry, Subject};
-use crate::records::words::What;
+use crate::records::words::{What, flows};
 use crate::records::{Act, Level, LevelKind, Look, Qualifier, Repair, Sample};
-use crate::told::{Place, Problem, Problems, nearest};
-use crate::weather::{LoggedRain, says_out};
+use crate::told::{Place, Problem, Problems, many};
+use crate::weather::{Depth, LoggedRain, depth};
 
 fn place_of(entry: &Entry) -> Option<PlaceId> {
     match entry.subject {
@@ -127,9 +129,8 @@ fn tell_unknown_unit(unit: &str, place: &Place, without: bool, problems: &Proble
     if NO_UNIT.iter().any(|none| none.eq_ignore_ascii_case(unit)) || units::named(unit).is_some() {
         return;
     }
-    let known = units::ALL.iter().map(|unit| unit.name);
-    let hint = match nearest(unit, known) {
-        Some(near) if !without => format!("did you mean `{near}`?"),
+    let hint = match units_meant(unit, units::ALL) {
+        Some(meant) if !without => meant,
         _ if without => "this parameter carries no unit".to_owned(),
         _ => "write the unit of the slip, like mg/L".to_owned(),
     };
@@ -267,13 +268,7 @@ pub(crate) fn looks(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Pro
     for entry in entries.iter().filter(|entry| entry.what == What::Look) {
         let Some(at) = place_of(entry) else { continue };
         let flowing = match &entry.cell {
-            Cell::Word(word) => match word.as_str() {
-                "flowing" | "flow" | "running" | "discharging" | "yes" | "wet, flowing" => Some(true),
-                "dry" | "no flow" | "not flowing" | "not running" | "none" | "no" | "off" | "no discharge" => {
-                    Some(false)
-                }
-                _ => None,
-            },
+            Cell::Word(word) => flows(word),
             Cell::Number { value, .. } if value.is_zero() => Some(false),
             Cell::Blank | Cell::Missing(_) => {
                 repairs.push(Repair {
@@ -308,61 +303,39 @@ pub(crate) fn looks(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Pro
 pub(crate) fn rain(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Problems) -> Vec<LoggedRain> {
     let mut readings = Vec::new();
     for entry in entries.iter().filter(|entry| entry.what == What::Rain) {
-        let (depth_mm, trace) = match &entry.cell {
-            Cell::Trace => (0.0, true),
-            Cell::Word(word) if matches!(word.as_str(), "dry" | "none" | "nil" | "no rain" | "zero") => (0.0, false),
-            Cell::Number { value, .. } if entry.qualifier == Qualifier::None => {
-                let Some((unit, place)) = entry.unit() else {
-                    problems.add(
-                        Problem::error(&entry.place(), "a depth of rain without its unit")
-                            .hint("write in or mm: they differ 25-fold"),
-                    );
-                    continue;
-                };
-                match amount(&format!("{value} {unit}"), &Expected::of::<kind::RainDepth>()) {
-                    Ok(read) if !value.is_negative() => (read.to_si() * 1000.0, false),
-                    Ok(_) => {
-                        problems.add(
-                            Problem::error(&entry.place(), "a depth of rain below zero")
-                                .hint("leave it blank if it was not read"),
-                        );
-                        continue;
-                    }
+        let metres = match (&entry.cell, entry.unit()) {
+            (Cell::Number { value, .. }, Some((unit, place))) => {
+                match unit_of(&unit, &Expected::of::<kind::RainDepth>()) {
+                    Ok(unit) => Some(unit.to_si_f64(value.to_f64())),
                     Err(refusal) => {
                         problems.add(Problem::misread(&place, refusal));
                         continue;
                     }
                 }
             }
-            cell if says_out(cell) => {
-                readings.push(LoggedRain {
-                    stamp: entry.row.stamp,
-                    depth_mm: 0.0,
-                    trace: false,
-                    out: true,
-                    place: entry.place(),
-                });
-                continue;
-            }
-            Cell::Blank | Cell::Missing(_) => {
+            _ => None,
+        };
+        let (depth_mm, trace, out) = match depth(&entry.cell, metres) {
+            Ok(Depth::Read { mm, trace }) => (mm, trace, false),
+            Ok(Depth::Out) => (0.0, false, true),
+            Ok(Depth::NotRead) => {
                 repairs.push(Repair {
                     place: entry.place(),
                     sentence: format!(
-                        "rain of {}: nothing is written; the gauge was not read, and it is not zero",
-                        entry.row.stamp.date
+                        "rain of {}: `{}` is no depth; the gauge was not read, and it is not zero",
+                        entry.row.stamp.date,
+                        entry.row.value.text.trim()
                     ),
                 });
                 continue;
             }
-            _ => {
-                problems.add(
-                    Problem::error(&entry.place(), format!("`{}` is not a depth of rain", entry.row.value.text.trim()))
-                        .hint("write the depth with its unit, T for a trace, or 0"),
-                );
+            Err(refusal) => {
+                problems.add(Problem::misread(&entry.place(), refusal));
                 continue;
             }
         };
-        readings.push(LoggedRain { stamp: entry.row.stamp, depth_mm, trace, out: false, place: entry.place() });
+        let total = entry.row.since_the_last.is_some();
+        readings.push(LoggedRain { stamp: entry.row.stamp, depth_mm, trace, out, total, place: entry.place() });
     }
     readings
 }

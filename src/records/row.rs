@@ -6,6 +6,7 @@ use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 
 use crate::facility::model::Meter;
 use crate::quantity::{Cell, DecimalMark, Stamp};
+use crate::records::lost::says_lost;
 use crate::records::words::What;
 use crate::records::{Qualifier, Source};
 use crate::told::Place;
@@ -44,6 +45,8 @@ pub(crate) struct Row {
     pub mark: DecimalMark,
     /// A sheet's column may say so for all its rows; a note says it for one.
     pub since_the_last: Option<SinceTheLast>,
+    /// Somebody said that no row is lost before this one, however long ago the last is.
+    pub gap_is_meant: bool,
 }
 
 /// What a count or an amount goes back to.
@@ -120,8 +123,9 @@ impl Entry {
 
     /// Where a later count "since the last" begins: at a reading or at the end of what this one covers.
     pub fn closes_at(&self, day_starts: NaiveTime) -> NaiveDateTime {
-        let for_its_day =
-            matches!(self.what, What::Amount | What::Washes | What::Changed) && self.since_the_last().is_none();
+        let for_its_day = matches!(self.what, What::Amount | What::Washes | What::Changed)
+            && self.since_the_last().is_none()
+            && !says_lost(self);
         if for_its_day { self.day.and_time(day_starts) + Duration::days(1) } else { self.at }
     }
 

@@ -6,6 +6,8 @@ use chrono::NaiveDate;
 
 use crate::facility::model::{Facility, PlaceId};
 use crate::quantity::Cell;
+use crate::records::lost;
+use crate::records::lost::says_lost;
 use crate::records::meters::days_covered;
 use crate::records::row::{Entry, SinceTheLast, Subject};
 use crate::records::words::What;
@@ -23,7 +25,14 @@ pub(crate) fn counts(
     let mut minutes = minutes(entries, problems);
     let mut counts = Vec::new();
     let mut earlier = Earlier::default();
-    for entry in entries.iter().filter(|entry| entry.says_something()) {
+    let mut long: BTreeMap<(usize, What), Vec<(&Entry, u32)>> = BTreeMap::new();
+    for entry in entries.iter().filter(|entry| entry.says_something() || says_lost(entry)) {
+        if says_lost(entry) {
+            if let (Subject::Place(place), What::Washes | What::Changed) = (entry.subject, entry.what) {
+                earlier.counts.entry((place, entry.what)).or_default().push(entry);
+            }
+            continue;
+        }
         if let (What::Reading, Subject::Meter(meter)) = (entry.what, entry.subject)
             && let Some(meter) = facility.meters.get(meter)
         {
@@ -44,6 +53,9 @@ pub(crate) fn counts(
         let Some((first_day, days)) = covered else {
             continue;
         };
+        if entry.since_the_last().is_some() {
+            long.entry((place, entry.what)).or_default().push((entry, days));
+        }
         counts.push(WashCount {
             filter: PlaceId(place),
             first_day,
@@ -54,7 +66,7 @@ pub(crate) fn counts(
             source: entry.source(),
         });
     }
-    for entry in entries.iter().filter(|entry| !entry.says_something()) {
+    for entry in entries.iter().filter(|entry| !entry.says_something() || says_lost(entry)) {
         if matches!(entry.what, What::Washes | What::Changed) {
             repairs.push(Repair {
                 place: entry.place(),
@@ -66,6 +78,7 @@ pub(crate) fn counts(
             });
         }
     }
+    long.values().for_each(|counts| lost::tell(counts, problems));
     for (_, entry) in minutes.into_values() {
         problems.add(
             Problem::error(&entry.place(), "wash minutes without a count of washes at the same date and time")

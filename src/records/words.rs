@@ -68,6 +68,18 @@ impl What {
     }
 }
 
+/// Whether a word, in small letters, says that water flowed; none for a word that says neither.
+pub(crate) fn flows(word: &str) -> Option<bool> {
+    match word {
+        "flowing" | "flow" | "flowed" | "running" | "discharging" | "discharge" | "yes" | "y" | "wet, flowing"
+        | "trickle" | "trickling" | "a trickle" | "slight trickle" | "dribble" | "dripping" | "drip" | "low flow"
+        | "light flow" | "heavy flow" | "flowing, light" | "flowing, heavy" => Some(true),
+        "dry" | "no flow" | "not flowing" | "not running" | "none" | "no" | "n" | "off" | "no discharge" | "nil"
+        | "no water" | "nothing" => Some(false),
+        _ => None,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::What;

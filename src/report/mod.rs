@@ -1,4 +1,4 @@
-//! Document, sections, charts, diagram, cautions; PDF, terminal, tables.
+//! Document, sections, charts, diagram, cautions; PDF, page, terminal, tables.
 
 pub mod basin;
 pub mod case;
@@ -7,4 +7,5 @@ pub mod glossary;
 pub mod inspection;
 pub mod letterhead;
 pub mod picture;
+pub mod screen;
 pub mod units;

@@ -137,7 +137,8 @@ fn of_way(carries: facility::Carries) -> Carries {
     }
 }
 
-fn of_entry(purpose: Purpose) -> Carries {
+/// The pattern that an entry of a purpose is drawn in.
+pub(crate) fn of_entry(purpose: Purpose) -> Carries {
     match purpose {
         Purpose::WashWater | Purpose::RinseWater | Purpose::DrainDown | Purpose::Drip => Carries::WashWater,
         Purpose::Screenings | Purpose::SpentMedia | Purpose::Settled | Purpose::CleanOut | Purpose::Liquor => {

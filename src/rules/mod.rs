@@ -27,7 +27,7 @@ pub use crate::rules::file::model::{
     Subject, Tier,
 };
 pub use crate::rules::file::read::{from_tree, read, schema};
-pub use crate::rules::file::sentences::{sentence, sentences};
+pub use crate::rules::file::sentences::{counting_of_all, sentence, sentences};
 pub use crate::rules::judge::case::Case;
 pub use crate::rules::judge::finding::{
     Evidence, Figure, Finding, FindingKind, Judged, Missing, Outcome, Provenance, StripData, WindowFinding,

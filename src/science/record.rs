@@ -10,6 +10,8 @@ pub enum Standing {
     Seen,
     /// Plain arithmetic, or compared number by number with an independent calculation.
     Computed,
+    /// Seen in another's text or public code that cites it; the source itself was not read.
+    SeenElsewhere,
     /// Known from memory; the source's own text was not read. Values it was compared with are named in the source.
     FromMemory,
     /// Common practice; no source is claimed.
@@ -22,6 +24,7 @@ impl Standing {
         match self {
             Self::Seen => "text seen",
             Self::Computed => "computed independently",
+            Self::SeenElsewhere => "seen where it is cited, its own text not read",
             Self::FromMemory => "from memory, not checked against the text",
             Self::CommonPractice => "common practice, no source",
         }

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 
 use crate::facility::model::{Facility, RainFile, ReadingBelongs};
-use crate::files::Sources;
-use crate::quantity::{Cell, Expected, Stamp, kind};
+use crate::files::{Sources, mapping_of};
+use crate::quantity::{Cell, CellSign, Expected, Misread, Stamp, kind};
 use crate::told::{Place, Problem, Problems};
 use crate::weather::series::{Dated, Wanted, series};
 use crate::weather::spread::snapped;
@@ -23,6 +23,8 @@ pub struct LoggedRain {
     pub trace: bool,
     /// The gauge was out: of the time since the reading before nothing is known.
     pub out: bool,
+    /// The total of all days since the reading before, however many: a station's flag says so.
+    pub total: bool,
     /// Where it was typed.
     pub place: Place,
 }
@@ -58,7 +60,10 @@ pub(crate) fn rain(
 ) -> Rain {
     let mut repairs = Vec::new();
     let mut all: Vec<LoggedRain> = Vec::new();
-    if let Some(file) = &facility.weather.rain {
+    // With a mapping it is read among the records, as any sheet.
+    if let Some(file) = &facility.weather.rain
+        && !sources.exists(&mapping_of(&file.file))
+    {
         all.extend(from_file(file, &mut repairs, sources, problems).unwrap_or_default());
     }
     all.extend(logged.iter().cloned());
@@ -94,6 +99,13 @@ fn from_file(
         not: &["snow", "snowfall"],
         expected: Expected::of::<kind::RainDepth>(),
     }];
+    if file.file.to_lowercase().ends_with(".xlsx") {
+        problems.add(
+            Problem::error(&file.place, "this workbook has no mapping file, so it is not read")
+                .hint(format!("run: bywash sheet \"{}\"", file.file)),
+        );
+        return None;
+    }
     let table = series(&file.file, &file.place, &wanted, sources, problems)?;
     for (heading, place) in table.snow {
         repairs.push(Repair {
@@ -105,57 +117,25 @@ fn from_file(
     let dated: Vec<Dated> = table.columns.into_iter().flatten().collect();
     tell_odd_units(&dated, problems);
     for dated in dated {
-        let (depth_mm, trace) = match &dated.cell {
-            Cell::Number { value, sign, .. } => {
-                if value.is_negative() {
-                    problems.add(
-                        Problem::error(&dated.place, "a depth of rain below zero")
-                            .hint("a code for a missing value? leave the cell blank"),
-                    );
-                    continue;
-                }
-                if *sign == crate::quantity::CellSign::Below || *sign == crate::quantity::CellSign::Above {
-                    problems.add(
-                        Problem::error(&dated.place, "a depth of rain is read, or a trace")
-                            .hint("write the depth, or T"),
-                    );
-                    continue;
-                }
-                (dated.si().unwrap_or(0.0) * 1000.0, false)
-            }
-            Cell::Trace => (0.0, true),
-            Cell::Word(word) if matches!(word.as_str(), "dry" | "none" | "nil" | "no rain" | "zero") => (0.0, false),
-            cell if says_out(cell) => {
-                readings.push(LoggedRain {
-                    stamp: dated.stamp,
-                    depth_mm: 0.0,
-                    trace: false,
-                    out: true,
-                    place: dated.place,
-                });
-                continue;
-            }
+        let (depth_mm, trace, out) = match depth(&dated.cell, dated.si()) {
+            Ok(Depth::Read { mm, trace }) => (mm, trace, false),
+            Ok(Depth::Out) => (0.0, false, true),
             // Not read: what it holds is in the next reading, or it is a gap.
-            Cell::Blank | Cell::Missing(_) => continue,
-            Cell::Word(word) if word.starts_with("snow") => {
-                repairs.push(Repair {
-                    place: dated.place.clone(),
-                    sentence: format!("{}: `{word}` is no depth of rain; not read that day", dated.stamp.date),
-                });
+            Ok(Depth::NotRead) => {
+                if let Cell::Word(word) = &dated.cell {
+                    repairs.push(Repair {
+                        place: dated.place.clone(),
+                        sentence: format!("{}: `{word}` is no depth of rain; not read that day", dated.stamp.date),
+                    });
+                }
                 continue;
             }
-            Cell::Same | Cell::Word(_) => {
-                problems.add(
-                    Problem::error(
-                        &dated.place,
-                        "a depth of rain is a number, T for a trace, blank if it was not read, or `out`",
-                    )
-                    .hint("write 0 for a gauge that was read and dry, `out` for one that did not work"),
-                );
+            Err(refusal) => {
+                problems.add(Problem::misread(&dated.place, refusal));
                 continue;
             }
         };
-        readings.push(LoggedRain { stamp: dated.stamp, depth_mm, trace, out: false, place: dated.place });
+        readings.push(LoggedRain { stamp: dated.stamp, depth_mm, trace, out, total: false, place: dated.place });
     }
     let rows: Vec<(NaiveDate, Place)> =
         readings.iter().map(|reading| (reading.stamp.date, reading.place.clone())).collect();
@@ -163,8 +143,51 @@ fn from_file(
     Some(readings)
 }
 
+/// What a cell of a rain column says.
+pub(crate) enum Depth {
+    /// A depth; 0 for a trace.
+    Read { mm: f64, trace: bool },
+    /// The gauge did not work.
+    Out,
+    /// Nobody read it, and what fell is in the next reading.
+    NotRead,
+}
+
+/// Codes by which station files say that nothing is known; no gauge shows them.
+const CODES: [f64; 6] = [-9999.0, -999.9, -999.0, -99.99, -99.9, -99.0];
+
+/// Reads a cell of a rain column, with its value in metres where it is a number with a unit.
+///
+/// # Errors
+/// When it is no depth of rain.
+pub(crate) fn depth(cell: &Cell, metres: Option<f64>) -> Result<Depth, Misread> {
+    match cell {
+        Cell::Trace => Ok(Depth::Read { mm: 0.0, trace: true }),
+        Cell::Number { value, .. } if CODES.contains(&value.to_f64()) => Ok(Depth::Out),
+        Cell::Number { value, .. } if value.is_negative() => Err(Misread::new("a depth of rain below zero")
+            .hint("a code for a missing value? write `out` for a gauge that did not work, blank if it was not read")),
+        Cell::Number { sign: CellSign::Below | CellSign::Above | CellSign::Estimated, .. } => {
+            Err(Misread::new("a depth of rain is read, or a trace").hint("write the depth, or T"))
+        }
+        Cell::Number { .. } => match metres {
+            Some(metres) => Ok(Depth::Read { mm: metres * 1000.0, trace: false }),
+            None => Err(Misread::new("a depth of rain without its unit").hint("write in or mm: they differ 25-fold")),
+        },
+        Cell::Word(word) if matches!(word.as_str(), "dry" | "none" | "nil" | "no rain" | "zero") => {
+            Ok(Depth::Read { mm: 0.0, trace: false })
+        }
+        cell if says_out(cell) => Ok(Depth::Out),
+        Cell::Blank | Cell::Missing(_) => Ok(Depth::NotRead),
+        Cell::Word(word) if word.starts_with("snow") => Ok(Depth::NotRead),
+        Cell::Same | Cell::Word(_) => {
+            Err(Misread::new("a depth of rain is a number, T for a trace, blank if it was not read, or `out`")
+                .hint("write 0 for a gauge that was read and dry, `out` for one that did not work"))
+        }
+    }
+}
+
 /// Whether a cell says that the gauge did not work, so that what fell is not in the next reading either.
-pub(crate) fn says_out(cell: &Cell) -> bool {
+fn says_out(cell: &Cell) -> bool {
     const WORDS: [&str; 8] = ["out", "gauge out", "out of order", "not known", "unknown", "m", "missing", "broken"];
     match cell {
         Cell::Word(word) | Cell::Missing(word) => WORDS.contains(&word.as_str()) || word.starts_with("gauge broken"),
@@ -294,12 +317,13 @@ impl Habit {
                 } else if since > step && !within_the_day {
                     // Half a day late is late, not a day left out.
                     let late = since < step + Duration::hours(12);
-                    let several = self.several_days && since <= Duration::days(MOST_DAYS_OF_ONE_READING);
+                    let several =
+                        reading.total || self.several_days && since <= Duration::days(MOST_DAYS_OF_ONE_READING);
                     if out_until.is_some() {
                         // What fell before this reading's own day is not in it.
                     } else if late || several {
                         from = last.to;
-                        if since > Duration::days(MOST_DAYS_UNASKED) {
+                        if since > Duration::days(MOST_DAYS_UNASKED) && !reading.total {
                             problems.add(
                                 Problem::warning(
                                     &reading.place,

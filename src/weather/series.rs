@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::files::{self, Sheet, Sources};
 use crate::quantity::stamp;
-use crate::quantity::{Cell, DateOrder, DecimalMark, Expected, Stamp, Unit, cell, unit, units};
+use crate::quantity::{Cell, DecimalMark, Expected, Stamp, Unit, cell, two_numbers, unit, units};
 use crate::told::{Place, Problem, Problems};
 
 /// A value of one column on one row.
@@ -71,6 +71,7 @@ pub(crate) fn series(
     let (Some(date), Some(found)) = (date, found.into_iter().collect::<Option<Vec<_>>>()) else {
         return None;
     };
+    let order = sheet.order_of_dates(date, problems);
     let mut columns = vec![Vec::new(); wanted.len()];
     let mut unit_told = false;
     for row in &sheet.rows {
@@ -78,8 +79,10 @@ pub(crate) fn series(
             Some(time) if !time.is_empty() => format!("{} {time}", row.cell(date)),
             _ => row.cell(date).to_string(),
         };
-        let stamp = match stamp(&written, DateOrder::YearFirst, None) {
+        let stamp = match stamp(&written, order.unwrap_or_default(), None) {
             Ok(stamp) => stamp,
+            // Asked once for the column.
+            Err(_) if order.is_none() && two_numbers(row.cell(date)).is_some() => continue,
             Err(refusal) => {
                 problems.add(Problem::misread(&sheet.place(row, date), refusal));
                 continue;
@@ -152,14 +155,15 @@ fn tokens(heading: &str) -> Vec<String> {
 }
 
 fn date_column(sheet: &Sheet, problems: &Problems) -> Option<usize> {
-    let named = ["date", "day", "date and time", "datetime", "timestamp"].iter().find_map(|name| sheet.column(name));
+    let named =
+        ["date", "day", "date and time", "datetime", "timestamp"].iter().find_map(|name| sheet.column_of_dates(name));
     let by_word = || sheet.headings.iter().position(|heading| tokens(heading).iter().any(|token| token == "date"));
     let found = named.or_else(by_word);
     if found.is_none() {
         let place = Place::line(&sheet.heading_place(0).file, sheet.heading.line);
         problems.add(
             Problem::error(&place, "no column is called `date`")
-                .hint(format!("the columns are: {}", sheet.headings.join(", "))),
+                .hint(format!("call it so, or say once how the file is read: bywash sheet \"{}\"", place.file)),
         );
     }
     found
@@ -190,9 +194,9 @@ fn column(sheet: &Sheet, wanted: &Wanted, problems: &Problems) -> Option<(usize,
         [] => {
             let place = Place::line(&sheet.heading_place(0).file, sheet.heading.line);
             problems.add(Problem::error(&place, format!("no column holds the {}", wanted.name)).hint(format!(
-                "call it one of: {}; the columns are: {}",
+                "call it one of: {}; or say once how the file is read: bywash sheet \"{}\"",
                 wanted.words.join(", "),
-                sheet.headings.join(", ")
+                place.file
             )));
             None
         }

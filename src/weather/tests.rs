@@ -233,6 +233,7 @@ fn rain_among_the_records_joins_the_gauge_s_file_and_two_values_are_told() {
         depth_mm,
         trace: false,
         out: false,
+        total: false,
         place: Place::line(&Arc::from("records/a.csv"), 9),
     };
     let file = [("rain.csv", "date,rain (mm)\n2025-08-12,5\n2025-08-13,6\n")];

@@ -1,10 +1,11 @@
 //! What reading weather and records leaves to tell: repairs, and how complete each source is.
 
-use chrono::{Duration, NaiveDate};
+use chrono::{Days, Duration, NaiveDate};
 use uom::si::f64::Length;
 use uom::si::length::millimeter;
 
-use crate::quantity::{System, kind, show};
+use crate::facility::model::{Facility, ReadingBelongs};
+use crate::quantity::{kind, show};
 use crate::told::Place;
 use crate::weather::{DailyWeather, RainReading};
 
@@ -65,7 +66,28 @@ pub fn gaps(days: &[NaiveDate]) -> Vec<(NaiveDate, u32)> {
 const MOST_LISTED: usize = 40;
 
 /// The gauge's readings in one sentence, for a second person to hold against the rain sheets; none without readings.
-pub fn read_back(weather: &DailyWeather, system: System) -> Option<String> {
+pub fn read_back(facility: &Facility, weather: &DailyWeather) -> Option<String> {
+    let system = facility.system;
+    let known = weather.rain.iter().filter(|day| day.depth_mm.is_some()).count();
+    let days = weather.days();
+    let wettest = weather
+        .rain
+        .iter()
+        .enumerate()
+        .filter_map(|(at, day)| Some((day.depth_mm?, weather.first_day.checked_add_days(Days::new(at as u64))?)))
+        .fold(None, |held: Option<(f64, NaiveDate)>, day| held.filter(|held| held.0 >= day.0).or(Some(day)));
+    let gauge = match &facility.weather.rain {
+        Some(file) => format!(
+            "rain gauge ({}, read at {}, each reading for {})",
+            file.file,
+            file.read_at.format("%H:%M"),
+            match file.belongs {
+                ReadingBelongs::DayThatEnded => "the day that had ended",
+                ReadingBelongs::ThatDay => "the day that then began",
+            }
+        ),
+        None => "rain gauge (among the records)".to_owned(),
+    };
     let readings = &weather.readings;
     let (first, last) = readings.first().zip(readings.last())?;
     let depth = |mm: f64| show::<kind::RainDepth>(Length::new::<millimeter>(mm), system);
@@ -99,8 +121,9 @@ pub fn read_back(weather: &DailyWeather, system: System) -> Option<String> {
         count if count <= MOST_LISTED => format!("; not read {}", holes.join(", ")),
         count => format!("; not read in {count} stretches"),
     };
+    let wettest = wettest.map_or_else(String::new, |(mm, date)| format!(", the wettest {date} with {}", depth(mm)));
     Some(format!(
-        "rain gauge: {} to {}, the largest readings {}{several}{holes}",
+        "{gauge}: {known} of {days} days known{wettest}; readings {} to {}, the largest {}{several}{holes}",
         first.to.date(),
         last.to.date(),
         largest.join(", ")

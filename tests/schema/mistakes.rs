@@ -21,7 +21,7 @@ pub const MISTAKES: &[(File, &str, &str)] = &[
     (Rules, "at most: 60 mg/L", "at most: mg/L 60"),
     (Rules, "statistic: daily maximum", "statistic: daily mean of means"),
     (Rules, "statistic: daily maximum", "statistic: [daily maximum]"),
-    (Rules, "how often: once a month with a discharge", "how often: monthly"),
+    (Rules, "how often: once a month with a discharge", "how often: month"),
     (Rules, "in season: 1 Jun to 30 Sep", "in season: {from: 1 Jun, to: 30 Sep}"),
     (Rules, "rain over: 2.4 in", "rain over: 2.4"),
     (Rules, "rain over: 2.4 in", "rain over: 2.4 gal"),
@@ -87,7 +87,7 @@ pub const MISTAKES: &[(File, &str, &str)] = &[
     (Facility, "measured on: 2024-10-16", "measured on: October"),
     (Facility, "    spills to: Outfall 1\n", ""),
     (Facility, "kind: sewer,", "kind: sewers,"),
-    (Facility, "looked at: every day", "looked at: daily"),
+    (Facility, "looked at: every day", "looked at: day"),
     // Prices.
     (Prices, "money: USD\n", ""),
     (Prices, "discount rate: 5 %", "discount rate: 5"),
@@ -101,7 +101,7 @@ pub const MISTAKES: &[(File, &str, &str)] = &[
     (Prices, "water to: Cloth roll, ", ""),
     (Prices, "over: 250 mg/L", "over: 250 gpm"),
     (Prices, "target size: 50 um", "target size: 50"),
-    (Prices, "how often: once a day", "how often: daily"),
+    (Prices, "how often: once a day", "how often: day"),
     // Proposals.
     (Proposal, "name: Bags in place of the sand beds\n", ""),
     (Proposal, "    by: Pond bags\n", ""),

@@ -323,7 +323,16 @@ fn chain_is_single(from: PlaceId, cast: &Cast, pull_sources: &[Vec<PlaceId>]) ->
 fn store(rng: &mut Rng, cast: &Cast, position: usize, id: PlaceId, start: Concentrations) -> PlaceKind {
     let others: Vec<PlaceId> = cast.sources().into_iter().filter(|other| *other != id).collect();
     let below = cast.below(Some(position));
-    let fill_from = (rng.chance(0.4) && !others.is_empty()).then(|| rng.pick(&others));
+    let fill_from = (rng.chance(0.4) && !others.is_empty()).then(|| {
+        let mut from = vec![rng.pick(&others)];
+        while rng.chance(0.4) && from.len() < 3 {
+            let more = rng.pick(&others);
+            if !from.contains(&more) {
+                from.push(more);
+            }
+        }
+        from
+    });
     let fill_when = rng.chance(0.2).then(|| when(rng));
     let pumped = rng.chance(0.3);
     if !cast.ponds.contains(&id) {

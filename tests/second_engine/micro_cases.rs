@@ -158,7 +158,7 @@ fn case_4_a_filtered_loop_settles_at_the_concentration_that_balances_it() {
     let bin = place(&mut f, "Bin", discharge());
     let mut store = tank(100.0, 0.0, 100.0, stream);
     store.filled_from = Some(FillRule {
-        from: town,
+        from: vec![town],
         up_to_volume: Some(cubic_metres(100.0)),
         up_to_level: None,
         place: nowhere(),
@@ -372,7 +372,7 @@ fn case_13_a_tank_that_turns_over_needs_more_steps_a_day() {
         let town = place(&mut f, "Town", supply());
         let mut store = tank(50.0, 0.0, 50.0, stream);
         store.filled_from = Some(FillRule {
-            from: town,
+            from: vec![town],
             up_to_volume: Some(cubic_metres(50.0)),
             up_to_level: None,
             place: nowhere(),

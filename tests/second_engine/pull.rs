@@ -68,7 +68,7 @@ impl Step<'_, '_> {
                 PlaceKind::Transfer(of) if self.holds(&of.when) => given::demand(&of.amount) * self.days,
                 PlaceKind::Use(_) | PlaceKind::Transfer(_) => 0.0,
                 _ => match self.site.fill_rule(id) {
-                    Some(rule) if self.site.is_filter(rule.from) => {
+                    Some(rule) if rule.from.iter().any(|from| self.site.is_filter(*from)) => {
                         if rule.when.as_ref().is_none_or(|when| self.holds(when)) {
                             (self.fill_volume(id) - self.state.stores[&id].volume).max(0.0)
                         } else {
@@ -124,7 +124,15 @@ impl Step<'_, '_> {
         }
         self.force_metered(&mut pulled, &mut left);
         for (leaf, amount) in &mut unmet {
-            *amount = (*amount - pulled.metered_to(*leaf)).max(0.0);
+            let straight: f64 = self
+                .site
+                .fill_rule(*leaf)
+                .map_or(&[][..], |rule| &rule.from)
+                .iter()
+                .filter(|from| !self.site.is_filter(**from))
+                .filter_map(|from| self.today.meter(*from, *leaf, Purpose::TopUp))
+                .sum();
+            *amount = (*amount - pulled.metered_to(*leaf) - straight).max(0.0);
         }
 
         for round in 0..4 {

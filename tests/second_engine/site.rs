@@ -88,7 +88,10 @@ impl<'a> Site<'a> {
             PlaceKind::Use(of) => of.takes_from.clone(),
             PlaceKind::Transfer(of) => of.takes_from.clone(),
             PlaceKind::Filter(of) => of.takes_from.clone(),
-            _ => self.fill_rule(id).map(|rule| rule.from).filter(|from| self.is_filter(*from)).into_iter().collect(),
+            _ => {
+                let from = self.fill_rule(id).map_or(&[][..], |rule| &rule.from);
+                from.iter().copied().filter(|from| self.is_filter(*from)).collect()
+            }
         }
     }
 

@@ -112,8 +112,12 @@ impl Step<'_, '_> {
         let rules = Rules::of(self.site.kind(place));
         let (mut inflow, _) = self.take_arrivals(place);
         if let Some(fill) = rules.fill {
-            let topped = self.top_up(place, fill, &inflow, rules.seepage_m_d);
-            inflow.add(&topped);
+            let metered = |step: &Self, from: &PlaceId| step.today.meter(*from, place, Purpose::TopUp).is_some();
+            let (first, then): (Vec<PlaceId>, Vec<PlaceId>) = fill.from.iter().partition(|from| metered(self, from));
+            for from in first.into_iter().chain(then) {
+                let topped = self.top_up(place, fill, from, &inflow, rules.seepage_m_d);
+                inflow.add(&topped);
+            }
         }
         let climate = self.climate(place, inflow.water, rules.seepage_m_d);
         let projected = self.state.stores[&place].volume + inflow.water + climate.net();
@@ -240,22 +244,21 @@ impl Step<'_, '_> {
     }
 
     /// A float valve straight from a supply or a store.
-    fn top_up(&mut self, place: PlaceId, fill: &FillRule, inflow: &Load, seepage_m_d: f64) -> Load {
-        if self.site.is_filter(fill.from) {
+    fn top_up(&mut self, place: PlaceId, fill: &FillRule, from: PlaceId, inflow: &Load, seepage_m_d: f64) -> Load {
+        if self.site.is_filter(from) {
             return self.site.nothing();
         }
         let projected =
             self.state.stores[&place].volume + inflow.water + self.climate(place, inflow.water, seepage_m_d).net();
-        let metered = self.today.meter(fill.from, place, Purpose::TopUp);
+        let metered = self.today.meter(from, place, Purpose::TopUp);
         let runs = fill.when.as_ref().is_none_or(|when| self.holds(when));
         let wanted = match metered {
             Some(metered) => metered,
             None if runs => (self.fill_volume(place) - projected).max(0.0),
             None => 0.0,
         };
-        let load =
-            if metered.is_some() { self.draw_metered(fill.from, wanted) } else { self.draw_now(fill.from, wanted) };
-        self.out.book(Node::Place(fill.from), Node::Place(place), Purpose::TopUp, &load);
+        let load = if metered.is_some() { self.draw_metered(from, wanted) } else { self.draw_now(from, wanted) };
+        self.out.book(Node::Place(from), Node::Place(place), Purpose::TopUp, &load);
         load
     }
 

@@ -262,8 +262,10 @@ pub(crate) struct FillPlan {
     /// Whether it was typed as a volume of water and not as a level.
     pub of_water: bool,
     pub when: Option<WhenAt>,
-    /// Edge and source when it fills at the tank's turn; none through a filter.
-    pub direct: Option<(WayAt, Source)>,
+    /// Edges and sources that fill at the store's turn, in order.
+    pub direct: Vec<(WayAt, Source)>,
+    /// Every way by which it is filled, those through filters too.
+    pub ways: Vec<WayAt>,
 }
 
 #[derive(Debug, Clone)]

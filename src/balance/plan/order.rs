@@ -147,7 +147,7 @@ pub(crate) fn steps_per_day(b: &mut Builder<'_>) {
     b.plan.steps_per_day = steps.unwrap_or(24);
     if b.plan.steps_per_day > 1 {
         let note = format!(
-            "{} steps per day, so that tanks that turn over several times a day do not starve",
+            "Each day is computed in {} steps, as a tank here fills and empties several times a day",
             b.plan.steps_per_day
         );
         b.notes.push(note);

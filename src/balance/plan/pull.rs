@@ -88,10 +88,14 @@ fn requests(b: &mut Builder<'_>) -> Vec<Request> {
                     PlaceKind::Pond(p) => p.filled_from.as_ref(),
                     _ => None,
                 };
-                if let Some(fill) = fill
-                    && filter_of(b, fill.from).is_some()
-                {
-                    let paths = paths(b, id, &[fill.from], Purpose::TopUp, 0);
+                let through: Vec<PlaceId> = fill
+                    .into_iter()
+                    .flat_map(|fill| &fill.from)
+                    .copied()
+                    .filter(|from| filter_of(b, *from).is_some())
+                    .collect();
+                if !through.is_empty() {
+                    let paths = paths(b, id, &through, Purpose::TopUp, 0);
                     requests.push(Request { asker: Asker::Fill(store), rank: 0, paths });
                 }
             }

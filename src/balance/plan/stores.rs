@@ -338,12 +338,19 @@ fn finish(
     let fill = rules.fill.map(|rule| {
         let set = volume_or_level(b, rule.up_to_volume.as_ref(), rule.up_to_level.as_ref(), levels);
         let when = rule.when.as_ref().map(|w| b.when(w));
-        let edge = b.edge(Node::Place(rule.from), here, Purpose::TopUp, true);
+        let mut direct = Vec::new();
+        let mut ways = Vec::new();
+        for from in &rule.from {
+            let edge = b.edge(Node::Place(*from), here, Purpose::TopUp, true);
+            ways.push(edge);
+            direct.extend(source_of(b, *from).map(|source| (edge, source)));
+        }
         FillPlan {
             set_m3: b.p(set.unwrap_or(0.0).min(basics.full_m3)),
             of_water: rule.up_to_volume.is_some(),
             when,
-            direct: source_of(b, rule.from).map(|source| (edge, source)),
+            direct,
+            ways,
         }
     });
     let pump = rules.pump.map(|rule| {

@@ -341,11 +341,13 @@ impl<const L: usize> Engine<'_, L> {
                 Asker::Fill(s) => {
                     let sludge = self.sludge_m3(s);
                     let mut set = V::zero();
+                    let mut metered = 0.0;
                     if let Some(fill) = &plan.stores[s].fill {
                         let mark = self.mark_m3(fill.set_m3, fill.of_water, sludge);
                         set = self.is_on(fill.when, forcing).pick(mark, V::zero());
+                        metered = self.metered_inlets(&fill.ways, records).unwrap_or(0.0);
                     }
-                    (set - self.state.volume[s]).pos()
+                    (set - self.state.volume[s] - metered).pos()
                 }
                 Asker::Hose(f) => match plan.filters[f].hose {
                     Some((_, _, rate)) => self.params[rate] * self.dt,

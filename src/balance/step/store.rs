@@ -90,36 +90,42 @@ impl<const L: usize> Engine<'_, L> {
 
         // A float valve straight from a supply or store, on the projected close.
         let mut inflow = self.day.inbox_m3[inbox];
-        if let Some(fill) = &store.fill
-            && let Some((edge, source)) = fill.direct
-        {
-            let want = match self.metered(edge, records) {
-                Some(metered) => V::splat(metered),
-                None => {
-                    // Projected by the same two passes, without the fill.
-                    let there = volume + inflow + rain;
-                    let loss = if store.pond {
-                        let first = self.area_m2(s, volume + sludge);
-                        let middle = (volume + (inflow + rain - climate_rate * first) * 0.5).max(zero).min(full);
-                        lost(climate_rate * self.area_m2(s, middle + sludge), there)
-                    } else {
-                        zero
-                    };
-                    let set = self.mark_m3(fill.set_m3, fill.of_water, sludge);
-                    let on = self.is_on(fill.when, forcing);
-                    on.pick((set - (there - loss)).pos(), zero)
+        for by_meter in [true, false] {
+            // What meters say came in is there before the others are asked for what is lacking.
+            let Some(fill) = &store.fill else { break };
+            for &(edge, source) in &fill.direct {
+                let metered = self.metered(edge, records);
+                if metered.is_some() != by_meter {
+                    continue;
                 }
-            };
-            if want.gt(zero).any() {
-                let mut buffer = std::mem::take(&mut self.buffer[0]);
-                let water = if self.metered(edge, records).is_some() {
-                    self.metered_draw(source, want, &mut buffer)
-                } else {
-                    self.late_draw(source, want, &mut buffer)
+                let want = match metered {
+                    Some(metered) => V::splat(metered),
+                    None => {
+                        // Projected by the same two passes, without what is still to fill.
+                        let there = volume + inflow + rain;
+                        let loss = if store.pond {
+                            let first = self.area_m2(s, volume + sludge);
+                            let middle = (volume + (inflow + rain - climate_rate * first) * 0.5).max(zero).min(full);
+                            lost(climate_rate * self.area_m2(s, middle + sludge), there)
+                        } else {
+                            zero
+                        };
+                        let set = self.mark_m3(fill.set_m3, fill.of_water, sludge);
+                        let on = self.is_on(fill.when, forcing);
+                        on.pick((set - (there - loss)).pos(), zero)
+                    }
                 };
-                self.day.book(edge, water, &buffer, one);
-                self.buffer[0] = buffer;
-                inflow = self.day.inbox_m3[inbox];
+                if want.gt(zero).any() {
+                    let mut buffer = std::mem::take(&mut self.buffer[0]);
+                    let water = if metered.is_some() {
+                        self.metered_draw(source, want, &mut buffer)
+                    } else {
+                        self.late_draw(source, want, &mut buffer)
+                    };
+                    self.day.book(edge, water, &buffer, one);
+                    self.buffer[0] = buffer;
+                    inflow = self.day.inbox_m3[inbox];
+                }
             }
         }
 

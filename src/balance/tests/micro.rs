@@ -107,7 +107,7 @@ fn micro_case_4_recirculation_reaches_its_steady_state() {
         "Tank",
         PlaceKind::Tank(Box::new(Tank {
             filled_from: Some(FillRule {
-                from: town,
+                from: vec![town],
                 up_to_volume: Some(g(m3(100.0))),
                 up_to_level: None,
                 place: crate::told::Place::file("test"),
@@ -276,7 +276,7 @@ fn micro_13(steps: StepsPerDay) -> (f64, f64, f64, u32) {
         "Tank",
         PlaceKind::Tank(Box::new(Tank {
             filled_from: Some(FillRule {
-                from: town,
+                from: vec![town],
                 up_to_volume: Some(g(m3(50.0))),
                 up_to_level: None,
                 place: crate::told::Place::file("test"),

@@ -100,6 +100,67 @@ fn on_a_terminal_a_number_or_words_answer() {
     assert!(told.out.contains("2025-05-06"), "{}", told.out);
 }
 
+const RAIN: &str = "weather:\n  rain: {file: $, read at: 7 am, belongs to: the day that ended, a reading may cover: several days}\n  pond evaporation: {rest: 2 in/month}\n";
+
+/// The days of a site whose rain stands in a file, read through `sheet` with these flags where there are any.
+fn rain_by_day(name: &str, text: &str, flags: Option<&[&str]>) -> Vec<(Option<f64>, bool)> {
+    let folder = site("Date,Well meter\n2025-07-11,1000\n2025-07-12,2000\n2025-07-13,3000\n");
+    std::fs::remove_file(folder.path().join("records/log.csv")).unwrap();
+    std::fs::write(folder.path().join("records/a.csv"), "date,place,what,value\n").unwrap();
+    std::fs::write(folder.path().join("facility.yaml"), FACILITY.replace("weather: {}\n", &RAIN.replace('$', name)))
+        .unwrap();
+    std::fs::write(folder.path().join(name), text).unwrap();
+    if let Some(flags) = flags {
+        let file = folder.path().join(name).display().to_string();
+        let line = ["sheet", file.as_str()].into_iter().chain(flags.iter().copied());
+        #[derive(clap::Parser)]
+        struct Line {
+            #[command(flatten)]
+            args: Args,
+        }
+        let args = <Line as clap::Parser>::try_parse_from(line).unwrap().args;
+        let mut told = Told::default();
+        assert_eq!(work(&args, &mut |_| None, &mut told), 0, "{}{}", told.out, told.err);
+    }
+    let days = crate::cli::load::period_of("2025-07-10 to 2025-07-18").unwrap();
+    let asked = crate::cli::load::Asked { period: Some(days), as_of: None };
+    let read = crate::cli::load::read(folder.path(), &asked, &|_, _, _| ());
+    let site = read.unwrap_or_else(|unread| panic!("{name}: {:#?}", unread.problems.in_order()));
+    let back = crate::weather::read_back(&site.facility, &site.weather).unwrap();
+    assert!(back.contains(&format!("({name}, read at 07:00, each reading for the day that had ended): ")), "{back}");
+    assert!(back.contains(" of 9 days known, the wettest 2025-07-14 with 1.00 in"), "{back}");
+    site.weather.rain.iter().map(|day| (day.depth_mm.map(|mm| (mm * 1000.0).round()), day.measured)).collect()
+}
+
+/// One gauge, written four ways: 0.5 in, a trace, dry, out of order, 1 in, two mornings left out, 0.3 in of three days.
+/// 0.5 in = 12.7 mm, 1 in = 25.4 mm, 0.3 in = 7.62 mm.
+#[test]
+fn a_gauge_is_the_same_rain_through_every_door() {
+    let plain = "date,rain (in)\n2025-07-11,0.50\n2025-07-12,T\n2025-07-13,0\n2025-07-14,out\n2025-07-15,1.00\n2025-07-18,0.30\n2025-07-19,0\n";
+    let by_plain = rain_by_day("rain.csv", plain, None);
+    let depths: Vec<Option<f64>> = by_plain.iter().map(|day| day.0).collect();
+    assert_eq!(
+        depths,
+        [
+            Some(12_700.0),
+            Some(0.0),
+            Some(0.0),
+            None,
+            Some(25_400.0),
+            Some(2540.0),
+            Some(2540.0),
+            Some(2540.0),
+            Some(0.0)
+        ]
+    );
+    let month_first = "Date,Rain (in)\n7/11/2025,0.50\n7/12/2025,T\n7/13/2025,0\n7/14/2025,M\n7/15/2025,1.00\n7/18/2025,0.30\n7/19/2025,0\n";
+    assert_eq!(rain_by_day("rain.csv", month_first, None), by_plain, "the order is settled by the column");
+    assert_eq!(rain_by_day("rain.csv", month_first, Some(&[])), by_plain, "by a mapping");
+    let station = "STATION,DATE,PRCP,MFLAG\nX1,2025-07-11,127,\nX1,2025-07-12,0,T\nX1,2025-07-13,0,\nX1,2025-07-14,-9999,M\nX1,2025-07-15,254,\nX1,2025-07-16,0,S\nX1,2025-07-17,0,S\nX1,2025-07-18,76.2,A\nX1,2025-07-19,0,\n";
+    let flags = ["--column", "PRCP=what: rain, unit: tenths of mm"];
+    assert_eq!(rain_by_day("station.csv", station, Some(&flags)), by_plain, "a station's tenths of mm and flags");
+}
+
 #[test]
 fn a_dry_run_writes_nothing() {
     let folder = site(CLEAR);
@@ -119,6 +180,7 @@ fn a_sheet_outside_the_folder_of_records_is_refused_with_where_it_belongs() {
         decimal_mark: None,
         time: None,
         counts: None,
+        lost: Vec::new(),
         column: Vec::new(),
         dry_run: false,
     };

@@ -1,4 +1,4 @@
-//! Electrical energy: motors by the hours they run, pumps by the water they lift.
+//! Electrical energy: motors by the hours in which water flows, pumps by the water they lift.
 
 use std::sync::Arc;
 
@@ -6,19 +6,72 @@ use super::{Fold, Kind, Quantities, Term, Weight, drawn};
 use crate::balance::{Ledger, Node, Purpose, Selector, Watch};
 use crate::compare::Alternative;
 use crate::compare::pumps::{self, Lifts, Pump};
-use crate::facility::model::{Filter, PlaceId, PlaceKind};
+use crate::facility::model::{Facility, Filter, PlaceId, PlaceKind};
 
-/// What a pump may lift to a place: rain, runoff and spills come by themselves.
-const LIFTED: [Purpose; 4] = [Purpose::Water, Purpose::TopUp, Purpose::Return, Purpose::PumpedOut];
+/// What a pump lifts into a pond or a tank: runoff, spills and wash water come there by themselves.
+const INTO_STORES: [Purpose; 4] = [Purpose::Water, Purpose::TopUp, Purpose::Return, Purpose::PumpedOut];
+
+/// What a pump lifts to whatever holds no water: all that passes it.
+const TO_OTHERS: [Purpose; 7] = [
+    Purpose::Water,
+    Purpose::TopUp,
+    Purpose::Return,
+    Purpose::PumpedOut,
+    Purpose::Runoff,
+    Purpose::Spill,
+    Purpose::Bypass,
+];
+
+/// Hours of a day.
+const DAY_H: f64 = 24.0;
+
+/// Filters in a row that are followed to see how long water flows.
+const DEEPEST: usize = 12;
+
+/// Hours in which water flows through a filter on a day of the single run: as long as the longest that takes from it or runs
+/// to it on that day; all day where that does not say, as rain does not.
+fn hours(facility: &Facility, ledger: &Ledger, id: PlaceId, day: usize, depth: usize) -> f64 {
+    let Some(PlaceKind::Filter(filter)) = facility.get(id).map(|place| &place.kind) else { return DAY_H };
+    let pull = !filter.takes_from.is_empty();
+    let here = Node::Place(id);
+    let selector = if pull { Selector::from(here).purpose(Purpose::Water) } else { Selector::to(here) };
+    let mut longest: Option<f64> = None;
+    for way in ledger.select(&selector) {
+        let of = &ledger.ways()[way];
+        let other = if pull { of.to } else { of.from };
+        let washes = matches!(of.purpose, Purpose::WashSupply | Purpose::Spray);
+        let Node::Place(other) = other else { continue };
+        if washes || ledger.water(day, way) <= 1e-9 {
+            continue;
+        }
+        let of_other = match facility.get(other).map(|place| &place.kind) {
+            Some(PlaceKind::Use(of)) => of.runs.as_ref(),
+            Some(PlaceKind::Transfer(of)) => of.runs.as_ref(),
+            Some(PlaceKind::Filter(_)) if depth < DEEPEST => {
+                let hours = hours(facility, ledger, other, day, depth + 1);
+                longest = Some(longest.map_or(hours, |most| most.max(hours)));
+                continue;
+            }
+            _ => None,
+        };
+        let hours =
+            of_other.and_then(|runs| runs.ends()).map_or(DAY_H, |(low, high)| (low.value + high.value) / 7200.0);
+        longest = Some(longest.map_or(hours, |most| most.max(hours)));
+    }
+    longest.unwrap_or(DAY_H)
+}
 
 /// The motor of a filter.
-pub(super) fn motor(q: &mut Quantities, old: &str, name: &str, id: PlaceId, filter: &Filter, ledger: &Ledger) {
+pub(super) fn motor(q: &mut Quantities, of: &Alternative, id: PlaceId, filter: &Filter, ledger: &Ledger) {
     let Some(motor) = &filter.motor else { return };
-    // Hours of a day with flow are those of the single run: what sets them is how long the uses run.
+    let (name, facility) = (of.name_of(id), &of.facility);
+    let old = of.old_name(name);
+    // Hours of a day with flow are those of the single run: what sets them is how long the uses run, and on which days it rains.
     let to = Watch::Water(Selector::to(Node::Place(id)));
-    let on = ledger.series(&to).values.iter().filter(|v| **v > 1e-9).count();
-    let hours: f64 = ledger.filter(id).map_or(0.0, |series| series.running_h.iter().sum());
-    let a_day = if on > 0 { hours / on as f64 } else { 0.0 };
+    let series = ledger.series(&to);
+    let days: Vec<usize> = (0..).zip(&series.values).filter(|(_, v)| **v > 1e-9).map(|(day, _)| day).collect();
+    let all: f64 = days.iter().map(|day| hours(facility, ledger, id, *day, 0)).sum();
+    let a_day = if days.is_empty() { 0.0 } else { all / days.len() as f64 };
     let unknown = motor.is_not_known();
     let weight = drawn(motor, |power| power.value / 1000.0);
     let term = Term {
@@ -32,9 +85,47 @@ pub(super) fn motor(q: &mut Quantities, old: &str, name: &str, id: PlaceId, filt
     put.missing = unknown.then(|| format!("the motor of {name} is not known"));
 }
 
-/// Adds the energy of pumps: of each line typed, and of what a filter or a transfer is given without one. Such water is
-/// counted by its volume alone, so that it drops out of a comparison only where the place is the same and the volume nearly (`within`, a share).
-pub(crate) fn pumps(q: &mut Quantities, of: &Alternative, ledger: &Ledger, typed: &[&Pump], within: f64) {
+/// Whether a place needs a pump line of its own to be compared: its kind presses water through, its water is drawn from a pond
+/// or a tank, or a pump lifted its water as the site stands, by itself or to a filter that is there no longer.
+fn needs_pump(of: &Alternative, before: &Alternative, typed: &[&Pump], id: PlaceId) -> bool {
+    let Some(place) = of.facility.get(id) else { return false };
+    let by_kind = match &place.kind {
+        PlaceKind::Filter(filter) => filter.kind.declared().needs_pump,
+        PlaceKind::Transfer(_) => true,
+        PlaceKind::Use(of_use) => of_use.takes_from.iter().any(|from| {
+            let kind = of.facility.get(*from).map(|place| &place.kind);
+            matches!(kind, Some(PlaceKind::Pond(_) | PlaceKind::Tank(_)))
+        }),
+        _ => false,
+    };
+    let had_pump = |name: &str| {
+        let lifts = |pump: &&&Pump| pump.lifts == Lifts::WaterTo && pump.places.iter().any(|said| said.value == name);
+        typed.iter().any(|pump| lifts(&pump))
+    };
+    let stands = |name: &str| of.facility.places.iter().any(|place| of.old_name(&place.name) == name);
+    let was = before.facility.places.iter().find(|known| known.name == of.old_name(&place.name));
+    let drew_from: &[PlaceId] = match was.map(|place| &place.kind) {
+        Some(PlaceKind::Use(was)) => &was.takes_from,
+        Some(PlaceKind::Transfer(was)) => &was.takes_from,
+        Some(PlaceKind::Filter(was)) => &was.takes_from,
+        Some(PlaceKind::Tank(was)) => was.filled_from.as_ref().map_or(&[], |fill| fill.from.as_slice()),
+        Some(PlaceKind::Pond(was)) => was.filled_from.as_ref().map_or(&[], |fill| fill.from.as_slice()),
+        _ => &[],
+    };
+    by_kind
+        || was.is_some_and(|was| was.name != place.name && had_pump(&was.name))
+        || drew_from.iter().map(|from| before.name_of(*from)).any(|from| had_pump(from) && !stands(from))
+}
+
+/// Adds the energy of pumps: of each line typed, and of what needs a pump and has none. Such water is counted by its volume
+/// alone, so that it drops out of a comparison only where the place is the same and the volume nearly (`within`, a share).
+pub(crate) fn pumps(
+    q: &mut Quantities,
+    (of, before): (&Alternative, &Alternative),
+    ledger: &Ledger,
+    typed: &[&Pump],
+    within: f64,
+) {
     for (index, place) in of.facility.places.iter().enumerate() {
         let id = PlaceId(index);
         let names = of.names_for_prices(&place.name);
@@ -43,14 +134,12 @@ pub(crate) fn pumps(q: &mut Quantities, of: &Alternative, ledger: &Ledger, typed
             .copied()
             .filter(|pump| pump.places.iter().any(|said| names.iter().any(|name| *name == said.value)))
             .collect();
-        let needs = match &place.kind {
-            PlaceKind::Filter(filter) => filter.kind.declared().needs_pump,
-            PlaceKind::Transfer(_) => true,
-            _ => false,
-        };
+        let needs = needs_pump(of, before, typed, id);
+        let stores = matches!(place.kind, PlaceKind::Tank(_) | PlaceKind::Pond(_));
         for lifts in [Lifts::WaterTo, Lifts::WashesOf] {
             let purposes: &[Purpose] = match lifts {
-                Lifts::WaterTo => &LIFTED,
+                Lifts::WaterTo if stores => &INTO_STORES,
+                Lifts::WaterTo => &TO_OTHERS,
                 Lifts::WashesOf => &[Purpose::WashSupply],
             };
             let watches: Vec<Watch> = purposes

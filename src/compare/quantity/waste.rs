@@ -2,11 +2,15 @@
 
 use std::sync::Arc;
 
+use uom::si::f64::Ratio;
+
 use super::{Kind, Quantities, Term, Weight, by_log_alone, drawn};
 use crate::balance::{Node, Purpose, Selector, Watch};
 use crate::compare::Alternative;
+use crate::compare::prices::Spent;
 use crate::facility::kinds::{Roll, Sheds};
 use crate::facility::model::{DischargeKind, Filter, PlaceId, PlaceKind};
+use crate::files::Given;
 
 /// Pieces used up: all of a filter's at each change, rolls by the length that was wound on.
 pub(super) fn used_up(q: &mut Quantities, id: PlaceId, filter: &Filter) -> Vec<Term> {
@@ -47,8 +51,23 @@ fn drip_terms(q: &mut Quantities, id: PlaceId, weight: &Weight) -> Vec<Term> {
         .collect()
 }
 
+/// Makes what a filter's spent pieces weigh that of their dry weight and solids with the share of water that is typed, in place
+/// of the water that the ledger has with them. The terms from `before` on are their dry weight.
+fn as_wet_as_typed(q: &mut Quantities, terms: &mut Vec<Term>, before: usize, spent: Selector, water: &Given<Ratio>) {
+    let wet = drawn(water, |share| share.value);
+    let times: Weight = Arc::new(move |draw| 1.0 / (1.0 - wet(draw)));
+    for term in terms.iter_mut().skip(before) {
+        let (dry, times) = (term.weight.clone(), Arc::clone(&times));
+        term.weight = Some(Arc::new(move |draw| times(draw) * dry.as_ref().map_or(1.0, |dry| dry(draw))));
+    }
+    // The ledger's water with them goes out, and their solids come in with theirs.
+    terms.push(q.term(Watch::Water(spent), -1000.0));
+    let more: Weight = Arc::new(move |draw| times(draw) - 1.0);
+    terms.push(Term { weight: Some(more), ..q.term(Watch::Solids(spent), 1.0) });
+}
+
 /// What is hauled from each discharge point that is hauled from: water, solids and the dry weight of spent media.
-pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative) {
+pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative, spent: &[(String, Spent)]) {
     for (index, place) in of.facility.places.iter().enumerate() {
         let PlaceKind::DischargePoint(point) = &place.kind else {
             continue;
@@ -81,10 +100,16 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative) {
                 logged.push((id, other.name.clone(), "changed"));
                 continue;
             }
+            let known = of.names_for_prices(&other.name);
+            let spent = of.spent.iter().chain(spent).find(|(name, _)| known.contains(&name.as_str())).map(|(_, of)| of);
+            let before = terms.len();
             match filter.kind.sheds() {
-                Sheds::Change { pieces, dry_weight: Some(weight) } => {
+                Sheds::Change { pieces, dry_weight }
+                    if dry_weight.or(spent.and_then(|spent| spent.dry.as_ref())).is_some() =>
+                {
                     let term = q.term(Watch::Events(id), f64::from(pieces));
-                    terms.push(Term { weight: Some(drawn(weight, |v| v.value)), ..term });
+                    let weight = dry_weight.or(spent.and_then(|spent| spent.dry.as_ref()));
+                    terms.push(Term { weight: weight.map(|weight| drawn(weight, |v| v.value)), ..term });
                 }
                 Sheds::Roll { roll, .. } => match wet_times(roll) {
                     Some(wet) => {
@@ -102,9 +127,16 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative) {
                         terms.push(Term { weight: Some(weight), ..term });
                     }
                 },
-                Sheds::Change { dry_weight: None, .. } | Sheds::Screenings | Sheds::Rinse(_) | Sheds::Wash { .. } => {
-                    missing = Some(format!("what the spent media of {} weigh is not typed", other.name));
+                Sheds::Change { .. } | Sheds::Screenings | Sheds::Rinse(_) | Sheds::Wash { .. } => {
+                    missing = Some(format!(
+                        "what the spent media of {} weigh is not typed (prices.yaml, `used up: {{{}: {{dry weight: 300 g}}}}`)",
+                        other.name, other.name
+                    ));
                 }
+            }
+            if let Some(water) = spent.and_then(|spent| spent.water.as_ref()) {
+                let with_them = Selector { to: Some(Node::Place(here)), ..Selector::from(Node::Place(id)) };
+                as_wet_as_typed(q, &mut terms, before, with_them, water);
             }
         }
         let old = of.old_name(&place.name).to_owned();

@@ -214,6 +214,8 @@ pub enum UseKind {
     Bench,
     /// Drip.
     Drip,
+    /// Mist over cuttings: a propagation house.
+    Mist,
     /// Washing down.
     Washdown,
 }
@@ -226,6 +228,7 @@ impl UseKind {
             Self::FloodFloor => "flood floor",
             Self::Bench => "bench",
             Self::Drip => "drip",
+            Self::Mist => "mist",
             Self::Washdown => "washdown",
         }
     }

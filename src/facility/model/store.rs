@@ -111,8 +111,9 @@ pub struct StartState {
 /// A float valve: filled from a place up to a level or a volume.
 #[derive(Debug, Clone)]
 pub struct FillRule {
-    /// Where the water comes from: a supply, a store, or a filter on a pull line.
-    pub from: PlaceId,
+    /// Where the water comes from, in order: filters on pull lines, then supplies and stores. Each gives what those before
+    /// it left lacking.
+    pub from: Vec<PlaceId>,
     /// Up to this volume.
     pub up_to_volume: Option<Given<Volume>>,
     /// Or up to this level.

@@ -353,7 +353,7 @@ declare! {
 declare! {
     /// What fills a place.
     Fill, "fill";
-    FROM = must "from": Name, "Well", "Where the water is from";
+    FROM = must "from": OneOrMore<Name>, "Well", "Where the water is from, in order";
     WHEN = may "when": Of<When>, "{season: growing}", "When it is filled";
 }
 
@@ -477,8 +477,11 @@ pub(crate) struct UseKinds;
 impl WordList for UseKinds {
     type Out = UseKind;
     fn words() -> Vec<(&'static str, UseKind)> {
-        let all = [UseKind::Overhead, UseKind::FloodFloor, UseKind::Bench, UseKind::Drip, UseKind::Washdown];
-        all.map(|kind| (kind.words(), kind)).to_vec()
+        let all =
+            [UseKind::Overhead, UseKind::FloodFloor, UseKind::Bench, UseKind::Drip, UseKind::Mist, UseKind::Washdown];
+        let more =
+            [("mist house", UseKind::Mist), ("propagation", UseKind::Mist), ("propagation house", UseKind::Mist)];
+        all.map(|kind| (kind.words(), kind)).into_iter().chain(more).collect()
     }
 }
 

@@ -10,7 +10,7 @@ use super::keys::{
 use super::names::Section;
 use super::places::positive;
 use crate::facility::model::{
-    FillRule, LevelRow, Pond, PondShape, PumpedOut, SludgeState, StartState, Tank, TankerRule,
+    FillRule, LevelRow, PlaceId, Pond, PondShape, PumpedOut, SludgeState, StartState, Tank, TankerRule,
 };
 use crate::files::shapes::Quantity;
 use crate::files::{Field, Fields, Given, Key};
@@ -120,7 +120,8 @@ pub(super) fn pond<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Pond>
     let filled_from = fill(context, field, &map.get(&keys::Pond::FILLED), false);
     let pumped_out = pumped_out(context, &map.get(&keys::Pond::PUMPED), false);
     let spills = map.get(&keys::Pond::SPILLS);
-    let spills_to = context.outflow(&spills);
+    let has_outlet = !["no outlet", "nowhere", "none"].iter().any(|words| spills.says(words));
+    let spills_to = if has_outlet { Some(context.outflow(&spills)) } else { None };
     map.finish();
 
     let spill = shape.as_ref().map(|shape| match shape {
@@ -187,7 +188,10 @@ pub(super) fn pond<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Pond>
         at_the_start: start?,
         filled_from,
         pumped_out,
-        spills_to: Some(spills_to?),
+        spills_to: match spills_to {
+            Some(to) => Some(to?),
+            None => None,
+        },
     })
 }
 
@@ -336,14 +340,31 @@ fn start<'a>(context: &Context<'a>, field: &Field<'a>, is_tank: bool) -> Option<
 }
 
 fn fill<'a>(context: &Context<'a>, store: &Field<'a>, field: &Field<'a>, is_tank: bool) -> Option<FillRule> {
+    if field.is_there() && !field.is_map() {
+        let up_to = if is_tank { "6000 gal" } else { "8 ft" };
+        let names: Vec<String> = field.one_or_more().iter().filter_map(|item| Some(item.name()?.value)).collect();
+        let from = if let [one] = names.as_slice() { one.clone() } else { format!("[{}]", names.join(", ")) };
+        field.refuse("how far it is filled is missing", format!("write {{from: {from}, up to: {up_to}}}"));
+        return None;
+    }
     let mut map = if is_tank { field.map::<TankFill>()? } else { field.map::<PondFill>()? };
-    let from_field = map.get(&Fill::FROM);
-    let from = context.source(&from_field).filter(|id| {
-        let is_itself = context.names.get(*id).is_some_and(|named| named.name == store.last_key());
-        if is_itself {
+    let from_field = map.get(&Fill::FROM).field();
+    let from = context.sources(&from_field).filter(|ids| {
+        let is_itself = |id: &PlaceId| context.names.get(*id).is_some_and(|named| named.name == store.last_key());
+        let is_filter = |id: &PlaceId| context.names.section(*id) == Some(Section::Filter);
+        if ids.iter().any(is_itself) {
             from_field.refuse("it can't be filled from itself", "name the supply, the tank or the pond that fills it");
+            return false;
         }
-        !is_itself
+        // Lines through filters are asked as the day begins, supplies and stores at the place's turn.
+        let in_order = ids.is_sorted_by_key(|id| !is_filter(id));
+        if !in_order {
+            from_field.refuse(
+                "what comes through a filter is asked for before what comes straight",
+                "name the filters first",
+            );
+        }
+        in_order
     });
     let (volume, level) = volume_or_level(&mut map, is_tank, &TankFill::UP_TO, &PondFill::UP_TO);
     let when = context.when(&map.get(&Fill::WHEN));

@@ -220,7 +220,7 @@ impl Speaker<'_> {
             .or(fill.up_to_level.as_ref().map(|l| l.text.as_str()))
             .unwrap_or("?");
         let when = fill.when.as_ref().map(Self::when).unwrap_or_default();
-        format!("; filled from {} up to {to}{when}", self.name(fill.from))
+        format!("; filled from {} up to {to}{when}", self.names(&fill.from))
     }
 
     fn pump(&self, pump: &PumpedOut) -> String {
@@ -302,8 +302,9 @@ impl Speaker<'_> {
         if let Some(pump) = &pond.pumped_out {
             text.push_str(&self.pump(pump));
         }
-        if let Some(to) = &pond.spills_to {
-            text.push_str(&format!("; it spills to {}", self.out(to)));
+        match &pond.spills_to {
+            Some(to) => text.push_str(&format!("; it spills to {}", self.out(to))),
+            None => text.push_str("; it has no outlet"),
         }
         text
     }

@@ -4,7 +4,7 @@ use crate::page::diagram::net::{BAND, HAIR, THIN};
 use crate::page::diagram::sheet::{Edge, PlacedPlace, Routed, Sheet};
 use crate::page::diagram::words::{INDENT, LINE, at_top, figure_type, mark_spots};
 use crate::page::document::{Carries, Cue, Side, Sign};
-use crate::page::draw::{Anchor, Area, Canvas, Colour, INK, MIST, Pen, Point, SLATE, Type, WHITE, at};
+use crate::page::draw::{Anchor, Area, Canvas, Colour, INK, MIST, Part, Pen, Point, SLATE, Type, WHITE, at};
 
 /// White on each side of a way where it crosses another.
 const GAP: f32 = 1.8;
@@ -13,21 +13,27 @@ const EDGE: f32 = 0.6;
 /// Draws a sheet with its top left corner at `x`, `y`.
 pub fn draw(canvas: &mut dyn Canvas, sheet: &Sheet, x: f32, y: f32) {
     // Thin ways first: a broad one that crosses them stays whole.
-    let mut order: Vec<&Routed> = sheet.routes.iter().filter(|route| route.points.len() > 1).collect();
-    order.sort_by(|a, b| a.width.total_cmp(&b.width));
-    for route in order {
+    let mut order: Vec<(usize, &Routed)> =
+        sheet.routes.iter().enumerate().filter(|(_, route)| route.points.len() > 1).collect();
+    order.sort_by(|a, b| a.1.width.total_cmp(&b.1.width));
+    for (number, route) in order {
+        canvas.begin(Part::Way(number));
         draw_way(canvas, route, x, y);
+        canvas.end();
     }
     if let Some(line) = sheet.line {
         for (top, foot) in openings(sheet, line) {
             canvas.line(&[at(x + line, y + top), at(x + line, y + foot)], Pen::ink(2.0));
         }
     }
-    for place in &sheet.places {
-        draw_place(canvas, place, x, y);
+    for (number, place) in sheet.places.iter().enumerate() {
+        canvas.begin(Part::Place(number));
+        draw_place(canvas, number, place, x, y);
+        canvas.end();
     }
     let kind = Type::plain(7.5);
-    for name in &sheet.names {
+    for (number, name) in sheet.names.iter().enumerate() {
+        canvas.begin(Part::Name(number));
         let area = name.area();
         for (i, line) in name.lines.iter().enumerate() {
             let base = y + area.y + 7.0 + i as f32 * 9.0;
@@ -37,9 +43,11 @@ pub fn draw(canvas: &mut dyn Canvas, sheet: &Sheet, x: f32, y: f32) {
             };
             canvas.set(at(x + edge, base), line, kind, anchor);
         }
+        canvas.end();
     }
-    for route in &sheet.routes {
+    for (number, route) in sheet.routes.iter().enumerate() {
         let Some(label) = &route.label else { continue };
+        canvas.begin(Part::Label(number));
         if label.inside {
             let area = label.area;
             let patch =
@@ -50,8 +58,11 @@ pub fn draw(canvas: &mut dyn Canvas, sheet: &Sheet, x: f32, y: f32) {
         for (words, style) in &route.words {
             start += canvas.set(at(start, y + label.area.y + 6.5), words, kind.style(*style), Anchor::Start);
         }
+        canvas.end();
     }
+    canvas.begin(Part::Key);
     sheet.key.draw(canvas, x, y + sheet.map);
+    canvas.end();
 }
 
 /// The facility line in parts, open where a way goes through it.
@@ -199,13 +210,13 @@ fn unit(a: Point, b: Point) -> (f32, f32) {
     ((b.x - a.x) / length, (b.y - a.y) / length)
 }
 
-/// A sign with its middle on a point: a small arrow into a place, up and away, down and away, or a question mark.
+/// A sign with its middle on a point: a small arrow into a place, up and away, down and away, or that two sides differ.
 pub fn sign(canvas: &mut dyn Canvas, sign: Sign, middle: Point) {
     let down = match sign {
         Sign::Rain | Sign::Down => 1.0,
         Sign::Up => -1.0,
         Sign::Unaccounted => {
-            canvas.set(at(middle.x, middle.y + 2.7), "?", Type::bold(7.5), Anchor::Middle);
+            canvas.set(at(middle.x, middle.y + 2.7), "\u{2260}", Type::bold(7.5), Anchor::Middle);
             return;
         }
     };
@@ -214,7 +225,7 @@ pub fn sign(canvas: &mut dyn Canvas, sign: Sign, middle: Point) {
     canvas.fill(&[tip, at(tip.x - 2.3, tip.y - 4.4 * down), at(tip.x + 2.3, tip.y - 4.4 * down)], INK);
 }
 
-fn draw_place(canvas: &mut dyn Canvas, placed: &PlacedPlace, x: f32, y: f32) {
+fn draw_place(canvas: &mut dyn Canvas, number: usize, placed: &PlacedPlace, x: f32, y: f32) {
     let area = Area { x: placed.area.x + x, y: placed.area.y + y, ..placed.area };
     canvas.block(area, WHITE);
     let frame = if placed.place.change.is_some() { Pen::ink(1.2).dashed(&[4.0, 2.5]) } else { Pen::ink(0.6) };
@@ -240,11 +251,18 @@ fn draw_place(canvas: &mut dyn Canvas, placed: &PlacedPlace, x: f32, y: f32) {
         } else {
             area.bottom() - 5.5 - (words.lines.len() - 1 - i) as f32 * LINE
         };
+        let is_figure = i >= figures && placed.place.figure.is_some();
+        if is_figure {
+            canvas.begin(Part::Figure(number));
+        }
         canvas.set(at(area.x + INDENT, base), text, *kind, Anchor::Start);
+        if is_figure {
+            canvas.end();
+        }
     }
     let foot = area.bottom() - 5.5;
     let marks = &placed.place.marks;
-    for (mark, (top, middle)) in marks.iter().zip(mark_spots(area, marks)) {
+    for (which, (mark, (top, middle))) in marks.iter().zip(mark_spots(area, marks)).enumerate() {
         let (edge, base) = if at_top(mark.sign) { (area.y, area.y + 2.0 + LINE * 0.7) } else { (area.bottom(), foot) };
         let at_edge = if mark.sign == Sign::Unaccounted { at(middle, base - 2.7) } else { at(middle, edge) };
         debug_assert_eq!(top, at_top(mark.sign));
@@ -254,6 +272,8 @@ fn draw_place(canvas: &mut dyn Canvas, placed: &PlacedPlace, x: f32, y: f32) {
         }
         sign(canvas, mark.sign, at_edge);
         let words = mark.figure.basis.dress(&mark.figure.text);
+        canvas.begin(Part::Sign(number, which));
         canvas.set(at(middle + 5.0, base), &words, figure_type(&mark.figure), Anchor::Start);
+        canvas.end();
     }
 }

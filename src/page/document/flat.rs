@@ -8,7 +8,7 @@ use crate::page::document::{
 impl OutcomeTable {
     /// The table of limits as a plain table, one row a limit.
     pub fn to_table(&self) -> Table {
-        let heads = ["Limit", "Outcome", "Worst", "Basis", "At most", "Margin", "When", "How many"];
+        let heads = ["Limit", "Outcome", "Worst", "Basis", "Allowed", "Margin", "When", "On file"];
         let mut table = Table::new(heads.into_iter().map(Column::words).collect());
         table.caption.clone_from(&self.caption);
         for row in &self.rows {

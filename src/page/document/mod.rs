@@ -20,6 +20,7 @@ mod chart;
 mod diagram;
 pub mod figures;
 mod flat;
+mod made;
 mod outcome;
 mod pond;
 mod table;
@@ -30,6 +31,7 @@ pub use calendar::{Calendar, CalendarMonth, DayMark};
 pub(crate) use chart::date_text;
 pub use chart::{Axis, Chart, Hue, LimitLine, Mark, Panel, Season, Series, Stretch};
 pub use diagram::{Carries, Change, Cue, Diagram, DiagramPlace, DrawnFigure, OutsideName, PlaceMark, Side, Sign, Way};
+pub use made::{Made, Part};
 pub use outcome::{OutcomeForm, OutcomeRow, OutcomeTable, Strip};
 pub use pond::{DrawnPond, Pattern, PondDrawing, PondLayer, PondLevel, PondPlan};
 pub use table::{Align, Cell, Column, Row, RowKind, Table, Value, Width};
@@ -179,6 +181,9 @@ pub struct Document {
     /// The date the document carries in its properties: the date of judging. None writes no date.
     #[serde(serialize_with = "optional_date")]
     pub dated: Option<NaiveDate>,
+    /// How it was made. None where nothing was published.
+    #[serde(skip)]
+    pub made: Option<Made>,
     /// The blocks.
     pub blocks: Vec<Block>,
 }
@@ -207,6 +212,7 @@ impl Document {
             paper: Paper::Letter,
             language: "en-US".to_owned(),
             dated: None,
+            made: None,
             blocks: Vec::new(),
         }
     }

@@ -262,6 +262,23 @@ impl Table {
         self
     }
 
+    /// Takes away columns in which no row says anything.
+    pub fn without_empty_columns(&mut self) -> &mut Self {
+        for at in (0..self.columns.len()).rev() {
+            let says = |row: &Row| row.cells.get(at).is_some_and(|cell| !cell.text().is_empty());
+            if self.rows.is_empty() || self.rows.iter().any(says) {
+                continue;
+            }
+            self.columns.remove(at);
+            for row in &mut self.rows {
+                if at < row.cells.len() {
+                    row.cells.remove(at);
+                }
+            }
+        }
+        self
+    }
+
     /// Adds an ordinary row.
     pub fn row(&mut self, cells: Vec<Cell>) -> &mut Self {
         self.rows.push(Row::new(cells));

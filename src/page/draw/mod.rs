@@ -14,6 +14,7 @@ pub use palette::{
 };
 pub use strip::margin_strip;
 pub use svg::SvgCanvas;
+pub(crate) use svg::hex;
 pub use wrap::{Line, Piece, at_most, extent, wrap};
 
 use crate::page::document::Style;
@@ -147,8 +148,33 @@ pub enum Anchor {
     End,
 }
 
+/// A part of the site's picture, by the number of its way or place on the sheet: a screen may change it by itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// A way.
+    Way(usize),
+    /// The figure beside a way.
+    Label(usize),
+    /// A place.
+    Place(usize),
+    /// The figure of a place.
+    Figure(usize),
+    /// A sign of a place: the place, then which of its signs.
+    Sign(usize, usize),
+    /// A name outside.
+    Name(usize),
+    /// The key.
+    Key,
+}
+
 /// Something to draw on.
 pub trait Canvas {
+    /// What is drawn from here on belongs to a part, until [`Canvas::end`]. Most canvases need not know.
+    fn begin(&mut self, _part: Part) {}
+
+    /// The part that was begun last is drawn.
+    fn end(&mut self) {}
+
     /// A line through the points.
     fn line(&mut self, points: &[Point], pen: Pen);
 

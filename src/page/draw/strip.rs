@@ -1,13 +1,13 @@
 //! The margin strip: how far the worst value stands from its limit.
 
-use crate::page::document::{Strip, figures};
-use crate::page::draw::{Anchor, Area, Canvas, Hatch, INK, Pen, STONE, Type, WHITE, at, hatch_rect};
+use crate::page::document::Strip;
+use crate::page::draw::{Area, Canvas, Hatch, INK, Pen, STONE, WHITE, at, hatch_rect};
 
 /// Height of a strip in points.
 const HEIGHT: f32 = 8.0;
 
 /// Draws a strip with its top left corner at `corner`. The limit always stands two thirds along from the safe end; a strip
-/// for a least value is mirrored. What lies off the scale gets an arrowhead and its figure.
+/// for a least value is mirrored. What lies off the scale gets an arrowhead.
 pub fn margin_strip(canvas: &mut dyn Canvas, (x, y): (f32, f32), width: f32, strip: &Strip) {
     let height = HEIGHT;
     let area = Area { x, y, width, height };
@@ -63,32 +63,11 @@ pub fn margin_strip(canvas: &mut dyn Canvas, (x, y): (f32, f32), width: f32, str
             canvas.frame(Area { x: square.x + 0.4, y: square.y + 0.4, width: 4.2, height: 4.2 }, Pen::ink(0.8));
         }
     } else {
-        // Off the scale: an arrowhead at the end it left by, and the figure beside it on a clear ground.
+        // Off the scale: an arrowhead at the end it left by.
         let forward = (worst > width) != strip.is_minimum;
         let tip = if forward { x + width } else { x };
         let back = if forward { tip - 6.0 } else { tip + 6.0 };
-        let figure = if strip.worst.abs() >= 1e8 {
-            figures::powers(strip.worst)
-        } else {
-            figures::number(strip.worst, digits_for(strip.worst))
-        };
-        let kind = Type::plain(7.5);
-        let wide = kind.width(&figure);
-        let (start, anchor) = if forward { (back - 2.0, Anchor::End) } else { (back + 2.0, Anchor::Start) };
-        let ground = if forward { start - wide - 1.0 } else { start - 1.0 };
-        canvas.block(Area { x: ground, y: y + 0.2, width: wide + 9.0, height: height - 0.4 }, WHITE);
+        canvas.block(Area { x: tip.min(back), y: y + 0.4, width: 6.0, height: height - 0.8 }, WHITE);
         canvas.fill(&[at(tip, middle), at(back, middle - 3.0), at(back, middle + 3.0)], INK);
-        canvas.set(at(start, y + height - 1.4), &figure, kind, anchor);
-    }
-}
-
-fn digits_for(value: f64) -> u8 {
-    let size = value.abs();
-    if size >= 100.0 || size == 0.0 {
-        0
-    } else if size >= 10.0 {
-        1
-    } else {
-        2
     }
 }

@@ -23,7 +23,8 @@ fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
-fn hex(colour: Colour) -> String {
+/// A colour as SVG and HTML write it.
+pub(crate) fn hex(colour: Colour) -> String {
     format!("#{:02X}{:02X}{:02X}", colour.0, colour.1, colour.2)
 }
 
@@ -35,6 +36,16 @@ impl SvgCanvas {
     /// An empty drawing of a size in points; `title` is what a reader who cannot see it is told.
     pub fn new(width: f32, height: f32, title: &str) -> Self {
         Self { width, height, title: title.to_owned(), body: String::new() }
+    }
+
+    /// Markup among what is drawn: a group that opens or closes.
+    pub(crate) fn markup(&mut self, markup: &str) {
+        self.body.push_str(markup);
+    }
+
+    /// What is drawn, without the file around it.
+    pub(crate) fn into_body(self) -> String {
+        self.body
     }
 
     /// The file.

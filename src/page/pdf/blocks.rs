@@ -35,7 +35,7 @@ impl<'a> Composer<'a> {
     /// Goes to a new sheet when a heading would stand there without the beginning of what it is the heading of.
     pub fn keep_heading(&mut self, blocks: &'a [Block]) {
         let mut height = 0.0;
-        for block in blocks {
+        for (at, block) in blocks.iter().enumerate() {
             match block {
                 Block::Heading(heading) if heading.level <= 2 => height += LINE + 26.0,
                 Block::Heading(_) => height += 2.0 * LINE,
@@ -57,9 +57,12 @@ impl<'a> Composer<'a> {
                     break;
                 }
                 Block::PageBreak => break,
+                // A few words before a drawing stay with it.
                 _ => {
                     height += 2.0 * LINE;
-                    break;
+                    if !matches!(blocks.get(at + 1), Some(Block::Figure(_))) {
+                        break;
+                    }
                 }
             }
         }

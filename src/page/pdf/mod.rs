@@ -10,6 +10,7 @@ mod compose;
 mod figure;
 mod ops;
 mod outcomes;
+mod read;
 mod record;
 mod structure;
 mod table;
@@ -17,6 +18,7 @@ mod water;
 mod write;
 
 pub use compose::WHO_DECIDES;
+pub use read::{ReadBack, read as read_back};
 
 use crate::page::document::Document;
 

@@ -12,7 +12,7 @@ const PITCH: f32 = 9.75;
 /// Height of an outcome's box here, and of a row that holds no more than it.
 const BOX: f32 = 13.0;
 const LEAST: f32 = 15.5;
-const HEADS: [&str; 8] = ["Limit", "Outcome", "Worst we have", "When", "At most", "Margin", "How many", "Page"];
+const HEADS: [&str; 8] = ["Limit", "Outcome", "Worst we have", "When", "Allowed", "Margin", "On file", "Page"];
 const HEAD: f32 = PITCH + 6.0;
 /// Widths of all columns but the first.
 const FIXED: [f32; 7] = [70.0, 67.0, 55.0, 54.0, 50.0, 57.0, 20.0];
@@ -200,7 +200,7 @@ fn lay(row: &OutcomeRow, slots: &Slots) -> Laid {
     };
     let cells = [
         // Its own section prints a long name whole.
-        at_most(set(limit, 0, plain), 2),
+        at_most(set(limit, 0, plain), 3),
         set(worst, 2, plain),
         set(Text::from(dash(&row.when)), 3, plain),
         set(Text::from(&row.permit_says), 4, plain),

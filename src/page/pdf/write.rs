@@ -9,6 +9,7 @@ use crate::page::fonts;
 use crate::page::pdf::RenderError;
 use crate::page::pdf::colour;
 use crate::page::pdf::ops;
+use crate::page::pdf::read;
 use crate::page::pdf::record::{Bookmark, Record};
 use crate::page::pdf::structure;
 
@@ -105,6 +106,9 @@ fn info(doc: &Document) -> Dictionary {
         "Creator" => text(concat!("bywash ", env!("CARGO_PKG_VERSION"))),
         "Producer" => text(concat!("bywash ", env!("CARGO_PKG_VERSION"))),
     };
+    if let Some(made) = doc.made.as_ref().and_then(|made| serde_json::to_string(made).ok()) {
+        info.set(read::MADE, text(&made));
+    }
     if let Some(date) = doc.dated {
         let stamp = Object::string_literal(date.format("D:%Y%m%d").to_string());
         info.set("CreationDate", stamp.clone());

@@ -1,6 +1,7 @@
 //! Days, words for dates, spans of time.
 
 pub(crate) mod days;
+pub(crate) mod order;
 pub(crate) mod spans;
 pub(crate) mod stamp;
 pub(crate) mod words;

@@ -122,11 +122,21 @@ pub fn deadline(text: &str) -> Result<Deadline, Misread> {
 
 /// `once a month with a discharge`, `2 times a week`, `every 5 days`, `every working day`, `every discharge`.
 pub fn how_often(text: &str) -> Result<HowOften, Misread> {
-    const HINT: &str = "write it like once a week, 2 times a month, once a month with a discharge, every 5 days, every working day or every discharge";
+    const HINT: &str = "write it like weekly, once a quarter, 2 times a month, once a month with a discharge, every 5 days, every working day or every discharge";
     let wrong = || Misread::new(format!("`{}` does not say how often", text.trim_matches(is_space))).hint(HINT);
     let held = words(text);
     let mut all: Vec<&str> = held.iter().map(String::as_str).collect();
     match all[..] {
+        [word] if stretch_of(word).is_some() => {
+            let each = stretch_of(word).unwrap_or(Stretch::Month);
+            return Ok(HowOften::Times { times: 1, each, with_a_discharge: false });
+        }
+        [word, "with", "a", "discharge"] if stretch_of(word).is_some() => {
+            let each = stretch_of(word).unwrap_or(Stretch::Month);
+            return Ok(HowOften::Times { times: 1, each, with_a_discharge: true });
+        }
+        ["twice", "monthly"] | ["twice-monthly"] => return how_often("twice a month"),
+        ["twice", "weekly"] | ["twice-weekly"] => return how_often("twice a week"),
         ["every", "working", "day"] => return Ok(HowOften::EveryWorkingDay),
         ["every", "discharge"] => return Ok(HowOften::EveryDischarge),
         ["every", "day" | "week" | "month" | "quarter" | "year"] => {
@@ -174,6 +184,18 @@ pub fn how_often(text: &str) -> Result<HowOften, Misread> {
         _ => return Err(wrong()),
     };
     Ok(HowOften::Times { times, each: stretch, with_a_discharge: with_discharge })
+}
+
+/// The stretch that `monthly` and its like name.
+fn stretch_of(word: &str) -> Option<Stretch> {
+    Some(match word {
+        "daily" => Stretch::Day,
+        "weekly" => Stretch::Week,
+        "monthly" => Stretch::Month,
+        "quarterly" => Stretch::Quarter,
+        "yearly" | "annually" | "annual" => Stretch::Year,
+        _ => return None,
+    })
 }
 
 /// `yes` or `no`.

@@ -2,7 +2,7 @@
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
-use crate::quantity::Misread;
+use crate::quantity::{Misread, nearest};
 
 /// Which part of a date of plain numbers comes first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -56,6 +56,9 @@ pub fn stamp(text: &str, order: DateOrder, year: Option<i32>) -> Result<Stamp, M
     let text = text.trim();
     if text.is_empty() {
         return Err(Misread::new("no date is written here").hint("write it like 2025-07-11"));
+    }
+    if let Some(counted) = day_count(text) {
+        return Ok(counted);
     }
     let (date_text, time_text) = split_time(text);
     let date = date(date_text, order, year)?;
@@ -146,6 +149,23 @@ fn split_time(text: &str) -> (&str, Option<&str>) {
     (text, None)
 }
 
+/// The date that a spreadsheet keeps as a count of days, `45852` or `45852.3125`, where it lies between 1990 and 2099: day
+/// 1 is 1 Jan 1900, and 1900 counts as a leap year there, so that day 61 is 1 Mar (ECMA-376, part 1, 18.17.4.1).
+pub fn day_count(text: &str) -> Option<Stamp> {
+    const DAYS: std::ops::Range<i64> = 32_874..73_051;
+    let (whole, part) = text.trim().split_once('.').unwrap_or((text.trim(), ""));
+    let digits = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
+    if whole.len() != 5 || !digits(whole) || !digits(part) {
+        return None;
+    }
+    let days: i64 = whole.parse().ok().filter(|days| DAYS.contains(days))?;
+    let date = NaiveDate::from_ymd_opt(1899, 12, 30)?.checked_add_signed(chrono::Duration::days(days))?;
+    let of_day: f64 = format!("0.{part}0").parse().ok()?;
+    let minutes = (of_day * 1440.0).round().min(1439.0) as u32;
+    let time = (!part.is_empty()).then(|| NaiveTime::from_hms_opt(minutes / 60, minutes % 60, 0)).flatten();
+    Some(Stamp { date, time })
+}
+
 fn date(text: &str, order: DateOrder, year: Option<i32>) -> Result<NaiveDate, Misread> {
     let wrong = |why: String| Misread::new(why).hint("write it like 2025-07-11 or 11 Jul 2025");
     let tokens: Vec<&str> = text
@@ -190,11 +210,7 @@ fn date(text: &str, order: DateOrder, year: Option<i32>) -> Result<NaiveDate, Mi
             match order {
                 DateOrder::DayFirst => (year, b, a),
                 DateOrder::MonthFirst => (year, a, b),
-                DateOrder::YearFirst => {
-                    return Err(wrong(format!(
-                        "`{text}` could mean two days: it does not say whether the day or the month comes first"
-                    )));
-                }
+                DateOrder::YearFirst => return Err(of_no_order(text, (year, a, b), (first, second))),
             }
         }
         (None, [compact]) if compact.len() == 8 && compact.bytes().all(|byte| byte.is_ascii_digit()) => (
@@ -214,6 +230,31 @@ fn date(text: &str, order: DateOrder, year: Option<i32>) -> Result<NaiveDate, Mi
             wrong(format!("there is no such day as `{text}`"))
         }
     })
+}
+
+/// A date of plain numbers where no order is known: what it can only mean, or both that it may.
+fn of_no_order(text: &str, (year, a, b): (i32, u32, u32), words: (&str, &str)) -> Misread {
+    let word = [words.0, words.1].into_iter().find(|word| word.chars().all(char::is_alphabetic));
+    if let Some(word) = word {
+        let near = nearest(word, crate::quantity::calendar::words::MONTHS);
+        let near = near.map(|near| format!("did you mean {near}? ")).unwrap_or_default();
+        return Misread::new(format!("`{word}` is not a month that is known here"))
+            .hint(format!("{near}write it like 2025-07-11 or 11 Jul 2025"));
+    }
+    let day_first = NaiveDate::from_ymd_opt(year, b, a);
+    let month_first = NaiveDate::from_ymd_opt(year, a, b);
+    match (day_first, month_first) {
+        (Some(x), Some(y)) if x != y => Misread::new(format!(
+            "`{text}` could mean two days: it does not say whether the day or the month comes first"
+        ))
+        .hint(format!("write {x} or {y}")),
+        (Some(only), _) | (_, Some(only)) => {
+            Misread::new(format!("`{text}` is not how dates are written here")).hint(format!("write {only}"))
+        }
+        (None, None) => {
+            Misread::new(format!("there is no such day as `{text}`")).hint("write it like 2025-07-11 or 11 Jul 2025")
+        }
+    }
 }
 
 fn is_weekday(token: &str) -> bool {
@@ -263,6 +304,31 @@ mod tests {
         assert_eq!(shown("11/7/2025", DateOrder::MonthFirst), "2025-11-07");
         assert_eq!(shown("6/7", DateOrder::MonthFirst), "2025-06-07");
         assert!(shown("25/12/2025", DateOrder::MonthFirst).starts_with("refused"));
+    }
+
+    /// Days counted one by one from 1 Jan 1900 = 1, with the leap day that year never had.
+    #[test]
+    fn a_day_count_of_a_spreadsheet_is_the_day_that_counting_reaches() {
+        let mut day = NaiveDate::from_ymd_opt(1900, 3, 1).unwrap();
+        let mut count = 61;
+        while count < 73_060 {
+            let read = day_count(&count.to_string()).map(|stamp| stamp.date);
+            let within = (1990..2100).contains(&chrono::Datelike::year(&day));
+            assert_eq!(read, within.then_some(day), "{count}");
+            (day, count) = (day.succ_opt().unwrap(), count + 1);
+        }
+        // The 194th day of 2025 at a quarter to eight.
+        assert_eq!(shown("45851.322916667", DateOrder::YearFirst), "2025-07-13 07:45");
+        assert_eq!(day_count("458510"), None);
+    }
+
+    #[test]
+    fn a_date_that_can_only_be_one_day_is_not_said_to_be_two() {
+        let hint = |text: &str| stamp(text, DateOrder::YearFirst, None).unwrap_err().hint.unwrap();
+        assert_eq!(hint("14/07/2025"), "write 2025-07-14");
+        assert_eq!(hint("7/14/25"), "write 2025-07-14");
+        assert_eq!(hint("11/7/2025"), "write 2025-07-11 or 2025-11-07");
+        assert!(hint("14 Juli 2025").contains("did you mean july?"));
     }
 
     #[test]

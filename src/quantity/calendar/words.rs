@@ -3,7 +3,7 @@
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, Weekday};
 
 use crate::quantity::number::{is_space, split_to};
-use crate::quantity::{DayOfYear, DaySpan, Misread, Weekdays, nearest};
+use crate::quantity::{DateOrder, DayOfYear, DaySpan, Misread, Weekdays, nearest, stamp};
 
 /// The months in small letters, January first.
 pub(crate) const MONTHS: [&str; 12] = [
@@ -119,7 +119,11 @@ pub fn date(text: &str) -> Result<NaiveDate, Misread> {
         return NaiveDate::from_ymd_opt(y as i32, m, d).filter(|_| y > 0).ok_or_else(none);
     }
     if typed.contains('/') {
-        return Err(Misread::new("a date with strokes: is the day or the month first?").hint(HINT));
+        // Said as of a log's date, with the one day or the two that it may be.
+        return match stamp(typed, DateOrder::YearFirst, None) {
+            Ok(read) => Err(Misread::new("a date with strokes").hint(format!("write {}", read.date))),
+            Err(refusal) => Err(refusal),
+        };
     }
     if let [a, b, year] = words(typed)[..]
         && year.len() == 4
@@ -177,7 +181,12 @@ pub fn day_of_year(text: &str) -> Result<DayOfYear, Misread> {
         return Err(wrong());
     };
     let month = at as u32 + 1;
-    NaiveDate::from_ymd_opt(2024, month, day).ok_or_else(wrong)?;
+    let last = (28..=31).rev().find(|day| NaiveDate::from_ymd_opt(2024, month, *day).is_some()).unwrap_or(31);
+    if !(1..=last).contains(&day) {
+        let name = MONTHS.get(at).map(|name| capital(name)).unwrap_or_default();
+        return Err(Misread::new(format!("there is no {typed}: {name} has {last} days"))
+            .hint(format!("write {last} {} for its last day", month_name(month))));
+    }
     Ok(DayOfYear { month, day })
 }
 
@@ -193,6 +202,14 @@ pub fn date_range(text: &str) -> Result<DateRange, Misread> {
     };
     if let (Ok(first), Ok(last)) = (day_of_year(left), day_of_year(right)) {
         return Ok(DateRange::Yearly(DaySpan { from: first, to: last }));
+    }
+    // A day and a month that the calendar does not have, `31 Sep`.
+    for end in [left, right] {
+        if let Err(refusal) = day_of_year(end)
+            && refusal.message.starts_with("there is no")
+        {
+            return Err(refusal);
+        }
     }
     match (date(left), date(right)) {
         (Ok(first), Ok(last)) if first <= last => Ok(DateRange::Dates { first, last }),
@@ -358,7 +375,7 @@ mod tests {
         for text in ["2024-05-03", "3 May 2024", "May 3, 2024", "3 may 2024", " May 3,2024 "] {
             assert_eq!(date(text).unwrap(), day(2024, 5, 3), "{text}");
         }
-        assert!(date("5/3/2024").unwrap_err().message.contains("day or the month first"));
+        assert!(date("5/3/2024").unwrap_err().message.contains("the day or the month comes first"));
         for text in ["2024-02-30", "31 Jun 2024", "3 May 24", "24-05-03", "", "0000-01-01", "2024-05", "99999-01-01"] {
             assert!(date(text).is_err(), "{text}");
         }

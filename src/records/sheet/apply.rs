@@ -8,10 +8,11 @@ use chrono::{NaiveDate, NaiveTime};
 use crate::files::sha256;
 use crate::quantity::stamp;
 use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell, parameter_as_written};
-use crate::records::row::{Row, Text};
+use crate::records::row::{Row, SinceTheLast, Text};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, letters};
 use crate::records::sheet::layout::look;
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
+use crate::records::sheet::said::flag_meant;
 use crate::told::{Place, Problem, Problems};
 
 /// What a sheet holds when it is read by its mapping.
@@ -52,7 +53,9 @@ pub(crate) fn apply(grid: &Grid, mapping: &Mapping, problems: &Problems) -> Appl
             continue;
         }
         for name in &table.tabs {
-            match grid.tabs.iter().find(|tab| tab.name == *name) {
+            // A blank behind a tab's name is easily lost.
+            let exactly = grid.tabs.iter().find(|tab| tab.name == *name);
+            match exactly.or_else(|| grid.tabs.iter().find(|tab| tab.name.trim() == name.trim())) {
                 Some(tab) => one_tab(grid, tab, table, &mut applied, problems),
                 None => problems.add(
                     Problem::error(
@@ -64,13 +67,62 @@ pub(crate) fn apply(grid: &Grid, mapping: &Mapping, problems: &Problems) -> Appl
             }
         }
     }
+    for row in &mut applied.rows {
+        row.gap_is_meant = mapping.lost.is_some();
+    }
+    lost_rows(grid, mapping, &mut applied.rows);
     applied
 }
 
+/// A row of its own for each count since the last one, on the last day of each stretch whose rows are lost.
+fn lost_rows(grid: &Grid, mapping: &Mapping, rows: &mut Vec<Row>) {
+    let mut columns: Vec<&Column> = Vec::new();
+    for (_, column) in mapping.tables.iter().flat_map(|table| &table.columns) {
+        if matches!(column, Column::Values { since: Some(_), .. }) && !columns.contains(&column) {
+            columns.push(column);
+        }
+    }
+    let place = Place::file(&Mapping::file_of(&grid.file));
+    for (_, last) in mapping.lost.iter().flatten() {
+        for column in &columns {
+            let Column::Values { place: name, what, .. } = column else { continue };
+            let text = |text: &str| Text { text: text.to_string(), place: place.clone() };
+            rows.push(Row {
+                origin: Arc::clone(&grid.file),
+                stamp: Stamp { date: *last, time: None },
+                stamp_place: place.clone(),
+                name: text(name),
+                what: text(what),
+                parameter: None,
+                value: text("lost"),
+                unit: None,
+                qualifier: None,
+                paper: None,
+                received: None,
+                who: None,
+                note: None,
+                mark: DecimalMark::Point,
+                since_the_last: None,
+                gap_is_meant: true,
+            });
+        }
+    }
+}
+
 /// Words that begin a row of totals.
-const TOTALS: [&str; 15] = [
+const TOTALS: [&str; 25] = [
     "total",
     "totals",
+    "tot",
+    "tots",
+    "ttl",
+    "wk",
+    "week",
+    "weekly",
+    "ytd",
+    "mtd",
+    "ave",
+    "carried",
     "sum",
     "average",
     "averages",
@@ -325,11 +377,22 @@ fn rows_of(
         };
         let value = row.cell(*at);
         // A blank cell of a wide sheet says nothing: no record, and no zero.
-        if value.is_empty() {
+        let is_flagged_rain = what.eq_ignore_ascii_case("rain")
+            && table.columns.iter().any(|(at, column)| matches!(column, Column::Flag(_)) && !row.cell(*at).is_empty());
+        if value.is_empty() && !is_flagged_rain {
             continue;
         }
         let place = grid.place(tab, row, *at);
         let text = |text: &str| Text { text: text.to_string(), place: place.clone() };
+        let flag = if what.eq_ignore_ascii_case("rain") { flag_of(grid, (tab, row), table, problems) } else { None };
+        let (value, since) = match flag.as_deref() {
+            Some("trace") => ("T", *since),
+            Some("out") => ("out", *since),
+            // It is in the total that follows.
+            Some("in a later total") => continue,
+            Some("total") => (value, Some(SinceTheLast::Entry)),
+            _ => (value, *since),
+        };
         out.push(Row {
             origin: Arc::clone(&grid.file),
             stamp,
@@ -348,9 +411,31 @@ fn rows_of(
             who: who.clone(),
             note: note.clone(),
             mark: mark_of(row, *at, table),
-            since_the_last: *since,
+            since_the_last: since,
+            gap_is_meant: false,
         });
     }
+}
+
+/// What the flag of a row's rain means; one that nobody knows is told.
+fn flag_of(grid: &Grid, (tab, row): (&Tab, &GridRow), table: &Table, problems: &Problems) -> Option<String> {
+    for (at, column) in &table.columns {
+        let Column::Flag(names) = column else { continue };
+        let flag = row.cell(*at);
+        if flag.is_empty() {
+            continue;
+        }
+        match flag_meant(flag, names) {
+            Some(meant) => return Some(meant.to_string()),
+            None => problems.add(
+                Problem::error(&grid.place(tab, row, *at), format!("the flag `{flag}` is not known")).hint(format!(
+                    "say in the mapping file what it means: {}: {{flag of the row: {{\"{flag}\": out}}}}, or: total, trace, in a later total, as written",
+                    letters(*at)
+                )),
+            ),
+        }
+    }
+    None
 }
 
 /// Whether a column's values are of the place that the row names.

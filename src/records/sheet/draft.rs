@@ -6,13 +6,14 @@ use chrono::{NaiveDate, NaiveTime};
 
 use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::stamp;
-use crate::quantity::{DateOrder, DecimalMark, System, month_named};
+use crate::quantity::{DateOrder, DecimalMark, Order, System, TwoNumbers, month_named, order_of};
+use crate::records::lost::unusual;
 use crate::records::row::SinceTheLast;
-use crate::records::sheet::apply::{column_name, is_total};
+use crate::records::sheet::apply::{column_name, date_of, is_total};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, column_of, letters};
 use crate::records::sheet::layout::{Layout, Look, layout, look};
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
-use crate::records::sheet::meaning::{Guess, Seen, guess, inner, places_of_rows};
+use crate::records::sheet::meaning::{Guess, Seen, guess, inner, places_of_rows, with_unit_of};
 
 /// What the user said, by flag or on the terminal.
 #[derive(Debug, Clone, Default)]
@@ -22,6 +23,8 @@ pub(crate) struct Answers {
     pub mark: Option<DecimalMark>,
     pub time: Option<NaiveTime>,
     pub counts: Option<Option<SinceTheLast>>,
+    /// Days whose rows are lost; an empty list says that none is.
+    pub lost: Option<Vec<(NaiveDate, NaiveDate)>>,
     /// By letter or heading.
     pub columns: Vec<(String, Column)>,
 }
@@ -33,6 +36,7 @@ pub(crate) enum About {
     Year,
     Mark,
     Counts,
+    Lost,
     /// A column, by its heading (or letter).
     Column(String),
 }
@@ -50,6 +54,8 @@ pub(crate) struct Question {
 /// A draft: the mapping as far as it is clear, the questions, and what was taken for granted.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Draft {
+    /// The sheet's name from the facility's folder.
+    file: String,
     pub mapping: Mapping,
     pub questions: Vec<Question>,
     pub told: Vec<String>,
@@ -59,6 +65,7 @@ pub(crate) struct Draft {
 pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Answers) -> Draft {
     let mut draft = Draft::default();
     draft.mapping.sheet = sheet.to_string();
+    draft.file = grid.file.to_string();
     let mut found: Vec<(&Tab, Layout)> = Vec::new();
     for tab in &grid.tabs {
         match layout(tab) {
@@ -126,7 +133,57 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
     if counting {
         counts(answers, &mut draft);
     }
+    draft.mapping.lost.clone_from(&answers.lost);
+    if answers.lost.is_none() && counts_since(&draft.mapping) {
+        ask_lost(&found, &mut draft);
+    }
     draft
+}
+
+/// Whether a column counts since the row before.
+fn counts_since(mapping: &Mapping) -> bool {
+    let mut columns = mapping.tables.iter().flat_map(|table| &table.columns);
+    columns.any(|(_, column)| matches!(column, Column::Values { since: Some(_), .. }))
+}
+
+/// Asks about stretches without a row that are far longer than usual: a count after one would cover it all.
+fn ask_lost(found: &[(&Tab, Layout)], draft: &mut Draft) {
+    let mut days: Vec<NaiveDate> = Vec::new();
+    for table in &draft.mapping.tables {
+        let of_table = |tab: &Tab| tab.name.is_empty() || table.tabs.contains(&tab.name);
+        for (tab, layout) in found.iter().filter(|(tab, _)| of_table(tab)) {
+            days.extend(
+                data(tab, layout).filter_map(|row| date_of(row.cell(layout.date), table, None).ok()).map(|s| s.date),
+            );
+        }
+    }
+    days.sort_unstable();
+    days.dedup();
+    let gaps: Vec<(NaiveDate, u32)> = days
+        .windows(2)
+        .filter_map(|pair| Some((*pair.first()?, u32::try_from((*pair.last()? - *pair.first()?).num_days()).ok()?)))
+        .collect();
+    let most = unusual(gaps.iter().map(|(_, days)| *days).collect());
+    let holes: Vec<String> = gaps
+        .iter()
+        .filter(|(_, days)| *days > most)
+        .filter_map(|(first, days)| {
+            let last = first.checked_add_days(chrono::Days::new(u64::from(*days) - 1))?;
+            Some(format!("{} to {last}", first.succ_opt()?))
+        })
+        .collect();
+    if holes.is_empty() {
+        return;
+    }
+    draft.questions.push(Question {
+        about: About::Lost,
+        text: format!(
+            "no row stands for {}: are rows lost there, so that the count behind them is not of all those days?",
+            holes.join(", and for ")
+        ),
+        options: vec![holes.join("; "), "nothing".into()],
+        flag: format!("--lost \"{}\"", holes.join("; ")),
+    });
 }
 
 /// The data rows of a tab.
@@ -142,68 +199,30 @@ fn looks(tab: &Tab, layout: &Layout) -> Vec<Look> {
 fn needs_year(tab: &Tab, layout: &Layout) -> bool {
     looks(tab, layout).iter().any(|look| match look {
         Look::Clear { year } => !year,
-        Look::Numbers { year, .. } => year.is_none(),
+        Look::Numbers(numbers) => numbers.year.is_none(),
         Look::Day(_) => layout.day_only,
     })
 }
 
-/// The order of day and month, from the numbers themselves, else from which order runs on.
+/// The order of day and month, as all tabs together say it; else it is asked.
 fn order(found: &[(&Tab, Layout)], answers: &Answers, draft: &mut Draft) -> DateOrder {
-    let numbers: Vec<Vec<(u32, u32, Option<i32>)>> = found
-        .iter()
-        .map(|(tab, layout)| {
-            looks(tab, layout)
-                .into_iter()
-                .filter_map(|look| match look {
-                    Look::Numbers { first, second, year } => Some((first, second, year)),
-                    _ => None,
-                })
-                .collect()
-        })
-        .collect();
-    let all: Vec<&(u32, u32, Option<i32>)> = numbers.iter().flatten().collect();
     if let Some(order) = answers.dates {
         return order;
     }
-    let Some((a, b, _)) = all.iter().find(|(a, b, _)| a != b).or(all.first()).copied() else {
-        return DateOrder::YearFirst;
+    let numbers = |(tab, layout): &(&Tab, Layout)| -> Vec<TwoNumbers> {
+        let numbers = |look| if let Look::Numbers(numbers) = look { Some(numbers) } else { None };
+        looks(tab, layout).into_iter().filter_map(numbers).collect()
     };
-    let example = format!("{a}/{b}");
-    let day_first = all.iter().all(|(_, b, _)| *b <= 12);
-    let month_first = all.iter().all(|(a, _, _)| *a <= 12);
-    match (day_first, month_first) {
-        (true, false) => DateOrder::DayFirst,
-        (false, true) => DateOrder::MonthFirst,
-        (true, true) if all.iter().all(|(a, b, _)| a == b) => DateOrder::DayFirst,
-        (true, true) => {
-            let day = runs_on(&numbers, true);
-            let month = runs_on(&numbers, false);
-            let chosen = match (day, month) {
-                ((0, _), (back, _)) if back > 0 => Some(DateOrder::DayFirst),
-                ((back, _), (0, _)) if back > 0 => Some(DateOrder::MonthFirst),
-                ((_, Some(day)), (_, Some(month))) if day <= 7 && month >= 27 => Some(DateOrder::DayFirst),
-                ((_, Some(day)), (_, Some(month))) if month <= 7 && day >= 27 => Some(DateOrder::MonthFirst),
-                _ => None,
-            };
-            match chosen {
-                Some(order) => {
-                    draft.told.push(format!(
-                        "{example} is read {}: only so do the dates run on from row to row",
-                        order.words()
-                    ));
-                    order
-                }
-                None => {
-                    ask_order(draft, &format!("`{example}` could mean two days"));
-                    DateOrder::DayFirst
-                }
-            }
+    let settled = order_of(&found.iter().map(numbers).collect::<Vec<_>>());
+    match &settled {
+        Order::ByRunningOn(order, example) => {
+            draft.told.push(format!("{example} is read {}: only so do the dates run on from row to row", order.words()))
         }
-        (false, false) => {
-            ask_order(draft, "some dates can only be day first and others only month first");
-            DateOrder::DayFirst
-        }
+        Order::Open(example) => ask_order(draft, &format!("`{example}` could mean two days")),
+        Order::Mixed(..) => ask_order(draft, "some dates can only be day first and others only month first"),
+        Order::NotNeeded | Order::ByNumbers(_) => {}
     }
+    settled.known().unwrap_or(DateOrder::DayFirst)
 }
 
 fn ask_order(draft: &mut Draft, why: &str) {
@@ -213,30 +232,6 @@ fn ask_order(draft: &mut Draft, why: &str) {
         options: vec!["day first".into(), "month first".into()],
         flag: "--dates \"day first\"".into(),
     });
-}
-
-/// How often dates go back from row to row in an order, and the usual step in days.
-fn runs_on(tabs: &[Vec<(u32, u32, Option<i32>)>], day_first: bool) -> (usize, Option<i64>) {
-    let mut back = 0;
-    let mut steps = Vec::new();
-    for numbers in tabs {
-        let dates: Vec<Option<NaiveDate>> = numbers
-            .iter()
-            .map(|(a, b, year)| {
-                let (day, month) = if day_first { (*a, *b) } else { (*b, *a) };
-                NaiveDate::from_ymd_opt(year.unwrap_or(2024), month, day)
-            })
-            .collect();
-        for pair in dates.windows(2) {
-            if let [Some(before), Some(after)] = pair {
-                let step = (*after - *before).num_days();
-                back += usize::from(step < 0);
-                steps.push(step);
-            }
-        }
-    }
-    steps.sort_unstable();
-    (back, steps.get(steps.len() / 2).copied())
 }
 
 /// The one year that a tab's name, the title or the file's name tells.
@@ -377,11 +372,18 @@ fn columns(
             continue;
         }
         if let Some(column) = told_of(layout, answers, at, heading) {
-            counting |= counts_something(column);
-            table.columns.push((at, column.clone()));
+            let column = with_unit_of(column, heading);
+            counting |= counts_something(&column);
+            table.columns.push((at, column));
             continue;
         }
-        let seen = Seen { heading, values, mark: table.mark, row_has_place: row_place.is_some() };
+        let seen = Seen {
+            heading,
+            values,
+            mark: table.mark,
+            row_has_place: row_place.is_some(),
+            in_rain_file: facility.weather.rain.as_ref().is_some_and(|rain| *rain.file == *draft.file),
+        };
         match guess(facility, &seen) {
             Guess::Column(column) => {
                 counting |= counts_something(&column);

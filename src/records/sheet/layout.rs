@@ -1,7 +1,6 @@
 //! Where the headings, the dates and the rows of a tab are.
 
-use crate::quantity::DateOrder;
-use crate::quantity::stamp;
+use crate::quantity::{DateOrder, TwoNumbers, day_count, stamp, two_numbers};
 use crate::records::sheet::apply::is_total;
 use crate::records::sheet::grid::{GridRow, Tab};
 
@@ -25,8 +24,8 @@ pub(crate) struct Layout {
 pub(crate) enum Look {
     /// A date that means one day, and whether it names its year.
     Clear { year: bool },
-    /// Two numbers, day and month in an order of their own, and whether the year follows.
-    Numbers { first: u32, second: u32, year: Option<i32> },
+    /// Two numbers, day and month in an order of their own.
+    Numbers(TwoNumbers),
     /// A day of the month.
     Day(u32),
 }
@@ -34,23 +33,14 @@ pub(crate) enum Look {
 /// What a text looks like as a date, if it does.
 pub(crate) fn look(text: &str) -> Option<Look> {
     let text = text.trim();
-    let date = text.split_whitespace().next().unwrap_or_default();
-    let parts: Vec<&str> = date.trim_end_matches('.').split(['/', '-', '.']).collect();
-    let number = |part: &str| (!part.is_empty() && part.len() <= 4).then(|| part.parse::<u32>().ok()).flatten();
-    if let [first, second, rest @ ..] = parts.as_slice()
-        && let (Some(a), Some(b)) = (number(first), number(second))
-        && first.len() <= 2
-        && second.len() <= 2
-    {
-        let year = match rest {
-            [] if date.contains('/') || date.ends_with('.') => None,
-            [year] if year.len() == 4 => Some(year.parse().ok()?),
-            [year] if year.len() == 2 => Some(2000 + year.parse::<i32>().ok()?),
-            _ => return None,
-        };
-        let possible = (1..=31).contains(&a) && (1..=31).contains(&b) && a.min(b) <= 12;
-        return possible.then_some(Look::Numbers { first: a, second: b, year });
+    if let Some(numbers) = two_numbers(text) {
+        return Some(Look::Numbers(numbers));
     }
+    // A dial's five digits are no date; under a heading that says so they are.
+    if day_count(text).is_some() {
+        return None;
+    }
+    let number = |part: &str| (!part.is_empty() && part.len() <= 4).then(|| part.parse::<u32>().ok()).flatten();
     if let Some(day) = number(text).filter(|day| (1..=31).contains(day))
         && text.len() <= 2
     {
@@ -66,14 +56,16 @@ pub(crate) fn look(text: &str) -> Option<Look> {
 pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
     let rows: Vec<&GridRow> = tab.rows.iter().filter(|row| !row.is_blank()).collect();
     let width = rows.iter().map(|row| row.cells.len()).max()?;
-    let date_like = |row: &GridRow, column: usize| {
-        !row.is_native(column) && matches!(look(row.cell(column)), Some(Look::Clear { .. } | Look::Numbers { .. }))
-    };
     let named_date = |column: usize| {
         rows.iter().take(12).any(|row| {
             let lower = row.cell(column).to_lowercase();
             lower == "date" || lower.starts_with("date ") || lower == "day"
         })
+    };
+    let date_like = |row: &GridRow, column: usize| {
+        let text = row.cell(column);
+        let written = matches!(look(text), Some(Look::Clear { .. } | Look::Numbers(_)));
+        (!row.is_native(column) && written) || (day_count(text).is_some() && named_date(column))
     };
     let score = |column: usize, count: usize| count * if named_date(column) { 3 } else { 2 };
     let whole = best((0..width).map(|column| score(column, rows.iter().filter(|row| date_like(row, column)).count())));
@@ -170,11 +162,12 @@ mod tests {
 
     #[test]
     fn six_sevenths_is_a_date_and_six_point_seven_is_a_number() {
-        assert_eq!(look("6/7"), Some(Look::Numbers { first: 6, second: 7, year: None }));
-        assert_eq!(look("11.07.2025"), Some(Look::Numbers { first: 11, second: 7, year: Some(2025) }));
+        let numbers = |first, second, year| Some(Look::Numbers(TwoNumbers { first, second, year }));
+        assert_eq!(look("6/7"), numbers(6, 7, None));
+        assert_eq!(look("11.07.2025"), numbers(11, 7, Some(2025)));
         assert_eq!(look("6.7"), None);
         assert_eq!(look("412880"), None);
-        assert_eq!(look("31/12/25"), Some(Look::Numbers { first: 31, second: 12, year: Some(2025) }));
+        assert_eq!(look("31/12/25"), numbers(31, 12, Some(2025)));
         assert_eq!(look("3 Mar"), Some(Look::Clear { year: false }));
         assert_eq!(look("2025-03-03"), Some(Look::Clear { year: true }));
         assert_eq!(look("14"), Some(Look::Day(14)));

@@ -3,12 +3,13 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use chrono::NaiveTime;
+use chrono::{NaiveDate, NaiveTime};
 
 use crate::files::{Field, Fields, Source, yaml};
-use crate::quantity::{DateOrder, DecimalMark, count};
+use crate::quantity::{DateOrder, DecimalMark, Misread, count};
 use crate::records::row::SinceTheLast;
 use crate::records::sheet::grid::{column_of, letters};
+use crate::records::sheet::said::{FLAG_WORDS, lost_days};
 use crate::told::{Problem, Problems};
 
 /// How a sheet is read.
@@ -18,6 +19,8 @@ pub(crate) struct Mapping {
     pub sheet: String,
     /// Its tables: tabs of one layout each.
     pub tables: Vec<Table>,
+    /// Days whose rows are lost, first and last; none where nobody said.
+    pub lost: Option<Vec<(NaiveDate, NaiveDate)>>,
     /// The rows as they were when they were last looked at: key and digest.
     pub rows: BTreeMap<String, String>,
 }
@@ -72,6 +75,8 @@ pub(crate) enum Column {
     Place(BTreeMap<String, String>),
     /// Values; without a place those of the row's.
     Values { place: String, what: String, parameter: Option<String>, unit: Option<String>, since: Option<SinceTheLast> },
+    /// Flags of the row's rain, and what those mean that are not of the usual letters.
+    Flag(BTreeMap<String, String>),
     /// Whose hand it is.
     Who,
     /// Remarks.
@@ -98,6 +103,9 @@ impl Column {
         if text.trim().eq_ignore_ascii_case("place") {
             return Some(Self::Place(BTreeMap::new()));
         }
+        if text.trim().eq_ignore_ascii_case("flag") {
+            return Some(Self::Flag(BTreeMap::new()));
+        }
         Self::WORDS.into_iter().find(|(word, _)| word.eq_ignore_ascii_case(text.trim())).map(|(_, column)| column)
     }
 
@@ -116,17 +124,23 @@ impl Column {
                 parts.extend(since.map(|since| format!("counts: {}", since_words(since))));
                 format!("{{{}}}", parts.join(", "))
             }
-            Self::Place(names) if names.is_empty() => "place".to_string(),
-            Self::Place(names) => {
-                let names: Vec<String> =
-                    names.iter().map(|(cell, name)| format!("{}: {}", always_quoted(cell), quoted(name))).collect();
-                format!("{{place of the row: {{{}}}}}", names.join(", "))
-            }
+            Self::Place(names) => with_names("place", "place of the row", names),
+            Self::Flag(names) => with_names("flag", "flag of the row", names),
             other => {
                 Self::WORDS.into_iter().find(|(_, column)| column == other).map_or("", |(word, _)| word).to_string()
             }
         }
     }
+}
+
+/// A column that is a word alone, or one whose cells stand for something else.
+fn with_names(word: &str, key: &str, names: &BTreeMap<String, String>) -> String {
+    if names.is_empty() {
+        return word.to_string();
+    }
+    let names: Vec<String> =
+        names.iter().map(|(cell, name)| format!("{}: {}", always_quoted(cell), quoted(name))).collect();
+    format!("{{{key}: {{{}}}}}", names.join(", "))
 }
 
 const SINCE: [(&str, Option<SinceTheLast>); 3] = [
@@ -174,7 +188,7 @@ pub(crate) fn without_braces(text: &str) -> &str {
 impl Mapping {
     /// The name of the mapping file of a sheet.
     pub fn file_of(sheet: &str) -> String {
-        format!("{sheet}.map.yaml")
+        crate::files::mapping_of(sheet)
     }
 
     /// Reads a mapping file. What is wrong is told.
@@ -188,6 +202,7 @@ impl Mapping {
             .iter()
             .map(table)
             .collect();
+        let lost = lost(&file.may("lost"));
         let rows = file
             .may("rows")
             .named()
@@ -195,7 +210,7 @@ impl Mapping {
             .filter_map(|(key, field)| Some((key.value, field.text()?.value)))
             .collect();
         file.finish();
-        Some(Self { sheet: sheet?.value, tables: tables.into_iter().collect::<Option<_>>()?, rows })
+        Some(Self { sheet: sheet?.value, tables: tables.into_iter().collect::<Option<_>>()?, lost, rows })
     }
 
     /// The mapping file's text.
@@ -243,6 +258,13 @@ impl Mapping {
             for (at, column) in &table.columns {
                 line(format!("  {}: {}", letters(*at), column.text()));
             }
+        }
+        if let Some(lost) = &self.lost {
+            let days: Vec<String> = lost.iter().map(|(first, last)| format!("{first} to {last}")).collect();
+            let _ = match days.as_slice() {
+                [] => writeln!(out, "lost: nothing"),
+                days => writeln!(out, "lost: [{}]", days.join(", ")),
+            };
         }
         out.push_str(&self.rows_as_yaml());
         out
@@ -294,6 +316,15 @@ impl Mapping {
 
 /// Stands over the rows.
 const ROWS_REMARK: &str = "# The rows as they were when `bywash sheet` last looked, to tell what is new or changed.";
+
+fn lost(field: &Field) -> Option<Vec<(NaiveDate, NaiveDate)>> {
+    if !field.is_there() {
+        return None;
+    }
+    let items = field.one_or_more().into_iter();
+    let days = items.map(|item| item.parse("days", "1 Feb 2025 to 28 Feb 2025", lost_days).map(|said| said.value));
+    Some(days.collect::<Option<Vec<_>>>()?.into_iter().flatten().collect())
+}
 
 fn table(field: &Field) -> Option<Table> {
     let mut fields = field.fields()?;
@@ -368,7 +399,7 @@ fn table(field: &Field) -> Option<Table> {
     })
 }
 
-fn letter(text: &str) -> Result<usize, crate::quantity::Misread> {
+fn letter(text: &str) -> Result<usize, Misread> {
     column_of(text).ok_or_else(|| {
         let hint = match count(text) {
             Ok(number) if (1..=16_384).contains(&number) => {
@@ -376,7 +407,7 @@ fn letter(text: &str) -> Result<usize, crate::quantity::Misread> {
             }
             _ => "write it like A".to_string(),
         };
-        crate::quantity::Misread::new(format!("`{text}` is not the letter of a column")).hint(hint)
+        Misread::new(format!("`{text}` is not the letter of a column")).hint(hint)
     })
 }
 
@@ -386,7 +417,7 @@ fn column(field: &Field) -> Option<Column> {
         if named.is_none() {
             field.refuse(
                 format!("`{text}` does not say what the column holds"),
-                "write {place: …, what: …}, or one of: place, who, note, paper, received, not read",
+                "write {place: …, what: …}, or one of: place, flag, who, note, paper, received, not read",
             );
         }
         return named;
@@ -398,6 +429,15 @@ fn column(field: &Field) -> Option<Column> {
         let names = names.map(|(cell, name)| Some((cell.value, name.name()?.value))).collect::<Option<_>>();
         fields.finish();
         return names.map(Column::Place);
+    }
+    let flags = fields.may("flag of the row");
+    if flags.is_there() {
+        let names = flags.named().into_iter();
+        let names = names
+            .map(|(cell, means)| Some((cell.value, means.one_of(&FLAG_WORDS)?.value.to_string())))
+            .collect::<Option<_>>();
+        fields.finish();
+        return names.map(Column::Flag);
     }
     let what = fields.must("what", "reading").text();
     let place = fields.may("place").text().map(|said| said.value).unwrap_or_default();
@@ -493,6 +533,10 @@ mod tests {
                     (27, Column::NotRead),
                 ],
             }],
+            lost: Some(vec![(
+                NaiveDate::from_ymd_opt(2025, 2, 1).unwrap(),
+                NaiveDate::from_ymd_opt(2025, 2, 28).unwrap(),
+            )]),
             rows: [("Mar 2025-03-01".to_string(), "1e307000".to_string())].into(),
         }
     }

@@ -2,9 +2,10 @@
 
 use crate::facility::kinds;
 use crate::facility::model::{Facility, PlaceKind};
-use crate::quantity::{Cell, Decimal, DecimalMark, cell, meter_unit, parameter_as_written, units};
-use crate::records::sheet::mapping::{Column, quoted, without_braces};
-use crate::records::words::What;
+use crate::quantity::{Cell, Decimal, DecimalMark, Dimension, cell, meter_unit, parameter_as_written, units};
+use crate::records::sheet::mapping::{Column, without_braces};
+use crate::records::sheet::said::flag_meant;
+use crate::records::words::{What, flows};
 
 /// What a column was guessed to hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -26,6 +27,8 @@ pub(crate) struct Seen<'a> {
     pub mark: DecimalMark,
     /// Whether another column names the place of each row.
     pub row_has_place: bool,
+    /// Whether the sheet is the facility's rain file.
+    pub in_rain_file: bool,
 }
 
 /// Which place the words of a cell stand for: its name, or the tail of one discharge point's name alone (`001` of
@@ -84,10 +87,17 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     if let Some(side) = side_column(&tokens) {
         return side;
     }
+    if tokens.iter().any(|token| token.ends_with("flag") || token.ends_with("flags"))
+        && seen.values.iter().all(|value| flag_meant(value, &Default::default()).is_some())
+    {
+        return Guess::Column(Column::Flag(Default::default()));
+    }
     let named = named(facility, &tokens);
     let rest: Vec<&str> = match &named {
         Some((_, used)) => {
-            tokens.iter().map(String::as_str).filter(|token| !used.iter().any(|word| word == token)).collect()
+            // `PONDS Settling`: the plural of a name's word says no more than the name.
+            let is_used = |token: &str| used.iter().any(|word| word == token || token.strip_suffix('s') == Some(word));
+            tokens.iter().map(String::as_str).filter(|token| !is_used(token)).collect()
         }
         None => tokens.iter().map(String::as_str).collect(),
     };
@@ -103,14 +113,18 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     });
     let Some((what, parameter)) = what else {
         return match named {
+            None if seen.in_rain_file && counting(seen).is_some() => {
+                let units = units_for(What::Rain).iter().map(|unit| format!("what: rain, unit: {unit}"));
+                let options = match &unit {
+                    Some(unit) => vec![format!("what: rain, unit: {unit}")],
+                    None => units.collect(),
+                };
+                Guess::Unsure("is it the rain?".into(), options.into_iter().chain(["not read".to_string()]).collect())
+            }
             None => Guess::Unknown,
             Some((name, _)) => {
+                let options = offered(facility, &name, unit.as_deref());
                 let name = name.text();
-                let options = ["reading", "amount", "washes", "level", "freeboard", "look"]
-                    .map(|what| format!("place: {}, what: {what}", quoted(&name)))
-                    .into_iter()
-                    .chain(["not read".to_string()])
-                    .collect();
                 Guess::Unsure(format!("it names {name}, and does not say what was recorded"), options)
             }
         };
@@ -129,30 +143,90 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
         unit: unit.clone(),
         since: None,
     };
-    let [place] = candidates.as_slice() else {
-        let options = candidates.iter().map(|place| inner(&column(place))).chain(["not read".to_string()]).collect();
-        return Guess::Unsure(format!("it is a {}, and does not say of which place", what.words()), options);
+    let lacks_unit = unit.is_none() && needs_unit(what, parameter.as_deref()) && !values_have_units(seen);
+    let in_units = |place: &str, count: usize| -> Vec<String> {
+        let units = units_for(what).iter().take(count);
+        let with = |held: &str| match column(place) {
+            Column::Values { place, what, parameter, .. } => {
+                inner(&Column::Values { place, what, parameter, unit: Some(held.to_string()), since: None })
+            }
+            other => inner(&other),
+        };
+        units.map(|unit| with(unit)).collect()
     };
-    if unit.is_none() && needs_unit(what, parameter.as_deref()) && !values_have_units(seen) {
-        let options = units_for(what)
-            .iter()
-            .map(|unit| {
-                let Column::Values { place, what, parameter, .. } = column(place) else {
-                    return String::new();
-                };
-                inner(&Column::Values { place, what, parameter, unit: Some((*unit).to_string()), since: None })
-            })
-            .chain(["not read".to_string()])
-            .collect();
+    let [place] = candidates.as_slice() else {
+        let option = |place: &String| if lacks_unit { in_units(place, 2) } else { vec![inner(&column(place))] };
+        let options = candidates.iter().flat_map(option).chain(["not read".to_string()]).collect();
+        let and_unit = if lacks_unit { ", nor its unit" } else { "" };
+        return Guess::Unsure(format!("it says {}, and does not say of which place{and_unit}", what.words()), options);
+    };
+    if lacks_unit {
+        let options = in_units(place, usize::MAX).into_iter().chain(["not read".to_string()]).collect();
         return Guess::Unsure(format!("a {} needs its unit, and the heading names none", what.words()), options);
     }
     Guess::Column(column(place))
 }
 
+/// What a column that names this may hold: readings of the meters there first.
+fn offered(facility: &Facility, name: &Named, unit: Option<&str>) -> Vec<String> {
+    let place = facility.find(&name.text()).filter(|_| matches!(name, Named::Place(..)));
+    let here = facility.meters.iter().filter(|meter| place.is_some_and(|at| meter.from == at || meter.to == at));
+    let meters = here.map(|meter| Named::Meter(meter.name.clone()));
+    let names: Vec<Named> = meters.chain([name.clone()]).collect();
+    let column = |name: &Named, what: What| Column::Values {
+        place: name.text(),
+        what: what.words().to_string(),
+        parameter: None,
+        unit: needs_unit(what, None)
+            .then(|| unit.or_else(|| units_for(what).first().copied()).map(str::to_string))
+            .flatten(),
+        since: None,
+    };
+    let fits = |what: What| unit.and_then(units::named).is_none_or(|unit| measured_in(what, unit.dimension));
+    let options = names
+        .iter()
+        .flat_map(|name| asked_of(name).iter().filter(|what| fits(**what)).map(|what| inner(&column(name, *what))));
+    options.chain(["not read".to_string()]).collect()
+}
+
+/// Whether values of this may be in a unit of a dimension.
+fn measured_in(what: What, dimension: Dimension) -> bool {
+    match what {
+        What::Reading | What::Amount | What::Holding => dimension == Dimension::Volume,
+        What::Level | What::Freeboard | What::SludgeDepth | What::Rain => dimension == Dimension::Length,
+        _ => false,
+    }
+}
+
+/// What may be recorded of a meter or of a place, as it is offered.
+fn asked_of(name: &Named) -> &'static [What] {
+    match name {
+        Named::Meter(_) => &[What::Reading, What::Amount],
+        Named::Place(Kind::Filter, _) => &[What::Washes, What::Changed],
+        Named::Place(Kind::Pond, _) => &[What::Level, What::Freeboard, What::SludgeDepth],
+        Named::Place(Kind::Tank, _) => &[What::Holding],
+        Named::Place(Kind::Point, _) => &[What::Look],
+        Named::Place(Kind::Other, _) => &[],
+    }
+}
+
+/// What the user said of a column, with the unit of its heading where it needs one and none was said.
+pub(crate) fn with_unit_of(column: &Column, heading: &str) -> Column {
+    let mut column = column.clone();
+    if let Column::Values { what, parameter, unit: unit @ None, .. } = &mut column
+        && What::named(what).is_some_and(|what| needs_unit(what, parameter.as_deref()))
+    {
+        *unit = without_unit(heading).1;
+    }
+    column
+}
+
 /// Those names that share a word of their own with the heading, if there are any; else all.
 fn nearest_of(all: Vec<String>, heading: &[String]) -> Vec<String> {
     let shares = |name: &String| {
-        tokens(name).iter().any(|word| word.len() > 2 && what_word(word).is_none() && heading.contains(word))
+        // `Beds washes` is of the Media bed.
+        let is_in = |word: &str| heading.iter().any(|own| own == word || own.strip_suffix('s') == Some(word));
+        tokens(name).iter().any(|word| word.len() > 2 && what_word(word).is_none() && is_in(word))
     };
     let some: Vec<String> = all.iter().filter(|name| shares(name)).cloned().collect();
     if some.is_empty() { all } else { some }
@@ -246,9 +320,10 @@ fn needs_unit(what: What, parameter: Option<&str>) -> bool {
 fn units_for(what: What) -> &'static [&'static str] {
     match what {
         What::Amount | What::Holding => &["gal", "m3", "L"],
-        What::Rain => &["in", "mm"],
+        What::Rain => &["in", "mm", "tenths of mm", "hundredths of in"],
         What::Sample => &["mg/L", "ug/L", "mL/L", "NTU"],
-        _ => &["ft", "in", "m", "cm"],
+        What::Level | What::Freeboard | What::SludgeDepth => &["ft", "in", "m", "cm"],
+        _ => &[],
     }
 }
 
@@ -339,10 +414,13 @@ fn named(facility: &Facility, heading: &[String]) -> Option<(Named, Vec<String>)
         (Named::Place(kind, site.name.clone()), tokens(&site.name))
     });
     let all: Vec<(Named, Vec<String>)> = meters.chain(places).collect();
-    let whole = all
-        .iter()
-        .filter(|(_, words)| !words.is_empty() && heading.windows(words.len()).any(|window| window == words.as_slice()))
-        .max_by_key(|(_, words)| words.len());
+    // All its words stand there, in whatever order (`Well M1`); of two as long a meter comes before its place.
+    let mut whole: Option<&(Named, Vec<String>)> = None;
+    for one in all.iter().filter(|(_, words)| !words.is_empty() && words.iter().all(|word| heading.contains(word))) {
+        if whole.is_none_or(|(_, held)| one.1.len() > held.len()) {
+            whole = Some(one);
+        }
+    }
     if let Some(found) = whole {
         return Some(found.clone());
     }
@@ -382,7 +460,7 @@ fn what_word(word: &str) -> Option<What> {
         "sludge" => What::SludgeDepth,
         "level" | "stage" | "gauge" => What::Level,
         "holding" => What::Holding,
-        "rain" | "rainfall" | "precipitation" | "precip" => What::Rain,
+        "rain" | "rainfall" | "precipitation" | "precip" | "prcp" => What::Rain,
         "look" | "flowing" | "discharge" | "discharging" => What::Look,
         _ => return None,
     })
@@ -441,8 +519,7 @@ fn what_of(rest: &[&str], seen: &Seen) -> Option<(What, Option<String>)> {
 
 /// Whether most values say that something flowed or was dry.
 fn says_flow(seen: &Seen) -> bool {
-    let words = ["dry", "flowing", "no flow", "running", "flow", "none", "not flowing"];
-    let said = seen.values.iter().filter(|value| words.contains(&value.to_lowercase().as_str())).count();
+    let said = seen.values.iter().filter(|value| flows(&value.trim().to_lowercase()).is_some()).count();
     said > 0 && said * 2 > seen.values.len()
 }
 

@@ -9,13 +9,16 @@ mod grid;
 mod layout;
 mod mapping;
 mod meaning;
+mod said;
 #[cfg(feature = "xlsx")]
 mod workbook;
 
 pub(crate) use apply::{Applied, Changes, apply, changes};
 pub(crate) use draft::{About, Answers, Question, draft};
 pub(crate) use grid::{Grid, letters};
-pub(crate) use mapping::{Mapping, column_on_a_line, since_named, without_braces};
+pub(crate) use mapping::{Mapping, column_on_a_line, quoted, since_named, without_braces};
+
+pub(crate) use said::lost_days;
 
 use crate::files::Sources;
 use crate::records::row::Row;

@@ -35,7 +35,7 @@ fn a_unit_that_nobody_knows_is_asked_about_with_the_nearest() {
     let asked = told("2025-03-10,Outfall 1,sample,TSS,46,gm/L,,,,,\n");
     assert_eq!(asked.len(), 1, "{asked:?}");
     assert!(asked[0].contains("`gm/L` is not a unit that is known"), "{asked:?}");
-    assert!(asked[0].contains("did you mean `mg/L`?"), "{asked:?}");
+    assert!(asked[0].contains("did you mean `mg/L` or `g/L`?"), "{asked:?}");
 }
 
 #[test]

@@ -92,7 +92,7 @@ fn us_wash_log() -> Vec<u8> {
 /// 452,000 − 418,940 = 33,060 for the 26 days from 7 March to 1 April; 455,000 − 452,000 = 3,000 for 2 and 3 April.
 #[test]
 fn a_us_wash_log_with_a_title_month_tabs_ditto_marks_and_totals_goes_through() {
-    let answers = Answers { counts: Some(Some(SinceTheLast::Entry)), ..Answers::default() };
+    let answers = Answers { counts: Some(Some(SinceTheLast::Entry)), lost: Some(Vec::new()), ..Answers::default() };
     let went = through(&facility(), "wash log.xlsx", &us_wash_log(), &answers);
     // Only one thing is not clear: what a count covers where days have no row.
     assert_eq!(went.questions, [About::Counts]);
@@ -367,4 +367,165 @@ fn values_without_a_date_are_told_and_not_passed_over() {
     apply(&grid, &drafted.mapping, &problems);
     assert_eq!(problems.in_order()[0].message, "values and no date");
     assert_eq!(problems.in_order()[0].place.line, 5);
+}
+
+/// Whatever a heading says, every answer that is offered can be typed: it answers its question, and the sheet is then
+/// read without a complaint about the column.
+#[test]
+fn every_answer_that_is_offered_works_when_it_is_typed() {
+    let headings = [
+        "Well M1",
+        "M1",
+        "Well",
+        "PONDS Settling ft",
+        "Settling",
+        "Storage pond",
+        "Storage (in)",
+        "Sand beds",
+        "Outfall 1",
+        "level",
+        "meter",
+        "washes",
+        "TSS",
+        "Rain",
+        "pH",
+        "freeboard ft",
+        "Nitrate-N (mg/L)",
+        "sludge",
+        "M3 wash amount",
+        "Return tank",
+        "tank holding",
+        "wash min",
+        "Outfall 001 flow?",
+    ];
+    for heading in headings {
+        let text = format!("Date,{heading}\n2025-07-11,1\n2025-07-12,2\n2025-07-13,3\n2025-07-14,4\n");
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("a.csv"), &text).unwrap();
+        let grid = Grid::open("a.csv", None, &mut Sources::new(folder.path()), &Problems::new()).unwrap();
+        let asked = draft(&facility(), &grid, "a.csv", &Answers::default()).questions;
+        for question in &asked {
+            let About::Column(name) = &question.about else { continue };
+            assert!(question.flag.contains(&question.options[0]), "{question:?}");
+            for option in &question.options {
+                let column = crate::records::sheet::column_on_a_line(option)
+                    .unwrap_or_else(|why| panic!("{heading}: `{option}`: {why}"));
+                let answers = Answers { columns: vec![(name.clone(), column)], ..Answers::default() };
+                let after = draft(&facility(), &grid, "a.csv", &answers);
+                assert!(after.questions.is_empty(), "{heading}: `{option}` asks {:?}", after.questions);
+                let problems = Problems::new();
+                let applied = apply(&grid, &after.mapping, &problems);
+                let told: Vec<String> = problems.in_order().iter().map(|problem| problem.message.clone()).collect();
+                assert!(told.is_empty(), "{heading}: `{option}`: {told:?}");
+                let read = Problems::new();
+                crate::records::timeline_of(&facility(), applied.rows, &[], &read);
+                // A bare number is no look and no changed name; all else is read.
+                let errors: Vec<String> = read.in_order().iter().map(|problem| problem.message.clone()).collect();
+                assert!(
+                    errors.iter().all(|told| told.contains("does not say whether it flowed")),
+                    "{heading}: `{option}`: {errors:?}"
+                );
+            }
+        }
+    }
+}
+
+/// The answer of the first evening: the heading's ft goes with what is typed; a meter is offered before its place.
+#[test]
+fn the_unit_of_a_heading_goes_with_an_answer_that_names_none() {
+    let text =
+        "Date,PONDS Settling ft,Well M1\n2025-07-11,2 1/4,1000\n2025-07-12,2.5,2000\n2025-07-13,\"2'8\"\"\",3000\n";
+    let column = crate::records::sheet::column_on_a_line("place: Settling pond, what: level").unwrap();
+    let answers = Answers { columns: vec![("PONDS Settling ft".into(), column)], ..Answers::default() };
+    let went = through(&facility(), "a.csv", text.as_bytes(), &answers);
+    let metres: Vec<f64> = went.timeline.levels.iter().map(|level| level.value_si).collect();
+    for (read, feet) in metres.iter().zip([2.25, 2.5, 2.0 + 8.0 / 12.0]) {
+        approx::assert_relative_eq!(*read, feet * 0.3048, max_relative = 1e-12);
+    }
+    assert_eq!(metres.len(), 3);
+    assert_eq!(spans(&went.timeline, 0).len(), 2, "M1 well is read");
+}
+
+#[test]
+fn a_blank_behind_a_tab_s_name_and_totals_by_their_short_words_do_not_stop_a_workbook() {
+    let mut book = Workbook::new();
+    let sheet = book.add_worksheet().set_name("Dec ").unwrap();
+    texts(
+        sheet,
+        0,
+        &[
+            &["Date", "M3 wash"],
+            &["12/2/2025", "1000"],
+            &["12/3/2025", "1100"],
+            &["12/14/2025", "2100"],
+            &["Week tot", "1,100"],
+            &["tot.", "1,100"],
+            &["ave", "366"],
+        ],
+    );
+    let went = through(&facility(), "a.xlsx", &book.save_to_buffer().unwrap(), &Answers::default());
+    assert_eq!(went.mapping.tables[0].tabs, ["Dec "]);
+    assert_eq!(spans(&went.timeline, 2), said(&[("2025-12-02", 1, "100"), ("2025-12-03", 11, "1000")]));
+    assert_eq!(went.applied.skipped.iter().filter(|row| row.why == "a total").count(), 3);
+}
+
+/// Day counts of a spreadsheet, as numbers of the workbook and as text of a CSV: 45852 is 14 Jul 2025 (see `day_count`).
+#[test]
+fn dates_that_are_day_counts_are_read_under_a_heading_of_dates_and_a_dial_is_none() {
+    let text = "Date,M3 wash\n45852,45852\n45853,45952\n45854,46052\n";
+    let went = through(&facility(), "a.csv", text.as_bytes(), &Answers::default());
+    assert_eq!(spans(&went.timeline, 2), said(&[("2025-07-14", 1, "100"), ("2025-07-15", 1, "100")]));
+    let mut book = Workbook::new();
+    let sheet = book.add_worksheet();
+    texts(sheet, 0, &[&["Date", "M3 wash"]]);
+    for day in 0..4_u32 {
+        sheet.write_number(day + 1, 0, f64::from(45_852 + day)).unwrap();
+        sheet.write_number(day + 1, 1, f64::from(45_852 + 100 * day)).unwrap();
+    }
+    let went = through(&facility(), "a.xlsx", &book.save_to_buffer().unwrap(), &Answers::default());
+    assert_eq!(spans(&went.timeline, 2)[0], ("2025-07-14".to_string(), 1, "100".to_string()));
+}
+
+/// A February whose tab is lost: 1 wash since the row before on 1 Mar is one wash of 1 Mar's row, not of the 29 days since
+/// 31 Jan. Asked of the sheet; said, the count covers from 1 Mar on; not said, each is told.
+#[test]
+fn a_count_after_a_lost_month_is_asked_about_and_covers_no_day_whose_row_is_lost() {
+    let mut text = String::from("Date,Sand beds washes\n");
+    for day in [25, 27, 29, 31] {
+        text.push_str(&format!("2025-01-{day},4\n"));
+    }
+    text.push_str("2025-03-02,1\n2025-03-04,5\n");
+    let counts = Answers { counts: Some(Some(SinceTheLast::Entry)), ..Answers::default() };
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("a.csv"), &text).unwrap();
+    let grid = Grid::open("a.csv", None, &mut Sources::new(folder.path()), &Problems::new()).unwrap();
+    let asked = draft(&facility(), &grid, "a.csv", &counts).questions;
+    assert_eq!(asked.len(), 1, "{asked:#?}");
+    assert_eq!(asked[0].flag, "--lost \"2025-02-01 to 2025-03-01\"");
+    assert_eq!(asked[0].options[1], "nothing");
+
+    let days = crate::records::sheet::lost_days("2025-02-01 to 2025-03-01").unwrap();
+    let said = Answers { lost: Some(days.into_iter().collect()), ..counts };
+    let went = through(&facility(), "a.csv", text.as_bytes(), &said);
+    let of_march = |timeline: &Timeline| {
+        timeline
+            .washes
+            .iter()
+            .filter(|wash| wash.first_day > date("2025-01-31"))
+            .map(|w| (w.first_day, w.days, w.count))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(of_march(&went.timeline)[1], (date("2025-03-02"), 2, 5));
+    let whole: Vec<_> = went.timeline.washes.iter().filter(|wash| wash.count == 1).collect();
+    assert!(whole.iter().all(|wash| wash.first_day >= date("2025-03-01") && wash.days <= 2), "{whole:?}");
+
+    let rows: String = ["2025-01-27", "2025-01-29", "2025-01-31", "2025-03-02", "2025-03-04"]
+        .iter()
+        .map(|day| format!("{day},Sand beds,washes,,1,,,,,,since the last row\n"))
+        .collect();
+    let told = super::fixture::told(&rows);
+    assert_eq!(told.len(), 1, "{told:#?}");
+    assert!(told[0].contains("taken for the 30 days since"), "{told:?}");
+    let lost = rows.replace("2025-03-02", "2025-03-01,Sand beds,washes,,lost,,,,,,\n2025-03-02");
+    assert_eq!(super::fixture::told(&lost), [0; 0].map(|_: i32| String::new()));
 }

@@ -9,7 +9,7 @@ use crate::report::inspection::closing;
 use crate::science;
 
 /// Methods of the case beside those of the ledger.
-const METHODS: &[&str] = &["pump-energy", "present-worth", "rank-correlation"];
+const METHODS: &[&str] = &["pump-energy", "present-worth", "weighted-draws", "rank-correlation"];
 
 /// The annex.
 pub fn annex(case: &ComparedCase<'_>) -> Document {

@@ -1,7 +1,7 @@
 //! A table of the site as it stands and of how much more or less each option has. What is the same in every option, and
 //! what can't be compared in any, is told in a line below and takes no row.
 
-use crate::compare::{Cell as Compared, difference};
+use crate::compare::{Cell as Compared, Paired, difference};
 use crate::page::document::{Basis, Cell, Column, Table, figures};
 use crate::report::case::page::{LowerFirst, gathered};
 use crate::report::case::{ComparedCase, spread, three};
@@ -70,10 +70,11 @@ impl<'a> Beside<'a> {
     }
 
     /// Adds a row whose figures pair by what they are of.
-    pub fn paired(&mut self, name: impl Into<String>, unit: Unit, of: impl Fn(usize) -> Vec<crate::compare::Paired>) {
-        let runs = self.case.study.runs();
-        let more = self.case.options().skip(1).map(|option| difference(&of(option), &of(0), runs)).collect();
-        self.line(name, unit, difference(&of(0), &[], runs), more);
+    pub fn paired(&mut self, name: impl Into<String>, unit: Unit, of: impl Fn(usize) -> Vec<Paired>) {
+        let study = self.case.study;
+        let cell = |ours: &[Paired], theirs: &[Paired]| study.counted(difference(ours, theirs, study.runs()));
+        let more = self.case.options().skip(1).map(|option| cell(&of(option), &of(0))).collect();
+        self.line(name, unit, cell(&of(0), &[]), more);
     }
 
     fn is_same(&self, line: &Line, more: &Compared) -> bool {

@@ -428,8 +428,8 @@ pub fn fit(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.paragraph(format!(
         "Fitted on {} to {} to {} monthly counts of washes, volumes of wash water and levels, each kind by its own scatter; tested \
          on {} to {}. “As good” lets the other values give way and takes errors as independent: levels that err together for \
-         weeks pin less than it says. The comparison above does not use the fitted values: type them into the facility's file \
-         if you believe them.",
+         weeks pin less than it says. Draws count by the log in any case; the comparison does not use \
+         the fitted values: page 1 has the lines that take them over.",
         day(fit.fit_on.0),
         day(fit.fit_on.1),
         figures::number(fit.figures as f64, 0),
@@ -477,7 +477,8 @@ pub fn left_out(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.list(
         [
             "Pressure that a clogging filter loses: a pump lifts to the head typed, whatever the filter's state. Pumps and motors that are not typed, where they are the same in every option.",
-            "What the existing filters cost to keep up and to renew, and what they fetch when sold.",
+            "What the existing filters cost to keep up and to renew, where prices.yaml does not list it, and what they fetch when sold.",
+            "Water in spent pieces where no `water when hauled` is typed; a litre of waste is taken as a kilogram.",
             "The crop: what grit, fines or standing still do to plants and nozzles.",
             "Poorer filtrate in the first minutes after a wash or a change.",
             "Permits, buildings, roads, and whatever else a proposal asks for and does not list under “pays once”.",

@@ -54,6 +54,7 @@ fn cost_key(category: Category) -> &'static str {
         Category::UsedUp => "used_up",
         Category::Labour => "labour",
         Category::Power => "power",
+        Category::Regular => "paid_regularly",
     }
 }
 
@@ -97,6 +98,25 @@ pub fn compared(case: &ComparedCase<'_>) -> Value {
                 "from": day.to_string(), "logged_si": logged, "computed_si": computed,
             })).collect::<Vec<_>>(),
         })).collect::<Vec<_>>(),
+        "repeats_the_log": {
+            "draws_that_do": study.repeated.repeating,
+            "as_good_as": study.repeated.effective,
+            "weighed_and_kept_out": study.repeated.split.map(|((a, b), (c, d))| [a, b, c, d].map(|day| day.to_string())),
+            "weights": study.repeated.weights.as_ref().map(|of| of.iter().skip(1).collect::<Vec<_>>()),
+            "things": study.repeated.things.iter().map(|thing| json!({
+                "what": thing.what,
+                "logged_si": thing.whole.first().map(|pair| pair.0),
+                "computed_si": thing.whole.iter().map(|pair| pair.1).collect::<Vec<_>>(),
+                "explained": thing.explained,
+                "holds_in_the_period_kept_out": thing.holds,
+            })).collect::<Vec<_>>(),
+        },
+        "at_the_log": case.at_log.map(|of| json!({
+            "made_to_repeat": of.made.iter().map(|(what, logged, computed)| json!({
+                "what": what, "logged": logged, "computed": computed,
+            })).collect::<Vec<_>>(),
+            "worth_today_more": of.more,
+        })),
         "fit": case.fit.map(|fit| json!({
             "values": fit.values.iter().map(|value| json!({
                 "key": value.key, "typed": value.typed, "fits_best": value.value,

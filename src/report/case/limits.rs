@@ -5,8 +5,33 @@ use crate::page::document::{Text, figures};
 use crate::report::case::ComparedCase;
 use crate::rules::{Outcome, Subject};
 
-/// Why the computation decides nothing about a limit: what it rests on is computed far off the log at that point.
+/// Why the computation decides nothing about a limit: what it rests on is computed far off the log at that point, or the
+/// inspection report, which follows meters and logs, has it the other way.
 pub fn far_off(case: &ComparedCase<'_>, name: &str) -> Option<String> {
+    off_at_its_point(case, name).or_else(|| {
+        let here = case.study.options.first()?.limits.iter().find(|limit| limit.name == name)?.outcome?;
+        let report = case.recorded.iter().find(|(known, _)| known == name)?.1;
+        let apart = is_kept(here)? != is_kept(report)?;
+        apart.then(|| {
+            format!(
+                "the inspection report, which follows meters and logs, has it {}, and the computation without them {}",
+                report.words(),
+                here.words()
+            )
+        })
+    })
+}
+
+/// Whether an outcome says that a limit is kept, or that it is not; none where it says neither.
+fn is_kept(outcome: Outcome) -> Option<bool> {
+    match outcome {
+        Outcome::Met | Outcome::PredictedWithin => Some(true),
+        Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange | Outcome::PredictedOutside => Some(false),
+        _ => None,
+    }
+}
+
+fn off_at_its_point(case: &ComparedCase<'_>, name: &str) -> Option<String> {
     let rules = case.study.options.first()?.alternative.rules.as_ref()?;
     let limit = rules.limits.iter().find(|limit| limit.name == name)?;
     let is_solids = |parameter: &str| ["total suspended solids", "suspended solids", "tss"].contains(&parameter);

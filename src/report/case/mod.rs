@@ -1,6 +1,7 @@
 //! The case document: what each proposal comes to against the site as it stands.
 
 mod annex;
+pub mod at_log;
 pub mod beside;
 pub mod doubt;
 pub mod json;
@@ -15,7 +16,7 @@ pub use annex::annex;
 
 use chrono::NaiveDate;
 
-use crate::compare::{Against, BreakEven, Cell, Computed, Driver, Fit, Study};
+use crate::compare::{Against, AtLog, BreakEven, Cell, Computed, Driver, Fit, Study};
 use crate::facility::model::{Facility, Paper, UnitSystem};
 use crate::files::FileRead;
 use crate::page::document;
@@ -43,12 +44,14 @@ pub struct ComparedCase<'a> {
     pub weather: &'a DailyWeather,
     /// Logged against computed.
     pub log: &'a [Against],
-    /// What the records show of each limit, for the site as it stands.
+    /// How the inspection report has each limit of the site as it stands, from meters, logs and samples.
     pub recorded: &'a [(String, Outcome)],
     /// Break-evens of each option but the first.
     pub break_evens: &'a [Vec<BreakEven>],
     /// What drives the answer for each option but the first.
     pub drivers: &'a [Vec<Driver>],
+    /// The money with the filters washing as logged, where the ranges do not explain the log.
+    pub at_log: Option<&'a AtLog>,
     /// A fit to the log, if one was asked for.
     pub fit: Option<&'a Fit>,
     /// The day of the last record.
@@ -203,6 +206,14 @@ pub fn document(case: &ComparedCase<'_>) -> Document {
     compare_page::write(case, &mut doc);
     doc.page_break();
     compare_tables::options(case, &mut doc);
+    doc.caution(
+        "Whoever changes filters, pumps and ponds",
+        vec![Text::from(
+            "Lock out power and vent pressure before a lid, a clamp or a drive is opened. Nobody enters a sump, a tank or a vessel without \
+             a permit to enter, a tested atmosphere and somebody outside. Ponds drown people, and the crust on sludge does not \
+             bear. The annex has the cautions in full.",
+        )],
+    );
     picture::write(case, &mut doc);
     compare_money::costs(case, &mut doc);
     compare_money::over_the_years(case, &mut doc);
@@ -214,14 +225,6 @@ pub fn document(case: &ComparedCase<'_>) -> Document {
     compare_doubt::fit(case, &mut doc);
     compare_money::prices(case, &mut doc);
     compare_doubt::left_out(case, &mut doc);
-    doc.caution(
-        "Whoever changes filters, pumps and ponds",
-        vec![Text::from(
-            "Lock out power and vent pressure before a lid, a clamp or a drive is opened. Nobody enters a sump, a tank or a vessel without \
-             a permit to enter, a tested atmosphere and somebody outside. Ponds drown people, and the crust on sludge does not \
-             bear. The annex has the cautions in full.",
-        )],
-    );
     doc
 }
 

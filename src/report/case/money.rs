@@ -1,7 +1,7 @@
 //! The case's money: costs a year by kind, differences, year by year, prices and who told them.
 
 use crate::compare::prices::Price;
-use crate::compare::{Category, money, rate};
+use crate::compare::{Category, Cell as CostCell, Study, money, rate};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::case::beside::Beside;
 use crate::report::case::page::{first_capital, gathered, percent, rate_words};
@@ -31,12 +31,21 @@ fn used(case: &ComparedCase<'_>) -> Vec<(String, Price)> {
     for (name, price) in &prices.used_up {
         put(format!("{name}, each"), price);
     }
+    for paid in &prices.renews {
+        put(format!("{} (lasts {} years)", paid.what, three(paid.lasts_years)), &paid.price);
+    }
+    for paid in &prices.pays_regularly {
+        put(paid.what.clone(), &paid.price);
+    }
     for of in &case.study.options {
         for (name, price) in &of.alternative.used_up {
             put(format!("{name}, each"), price);
         }
         for paid in &of.alternative.pays_once {
             put(format!("{} (lasts {} years)", paid.what, three(paid.lasts_years)), &paid.price);
+        }
+        for paid in &of.alternative.pays_regularly {
+            put(paid.what.clone(), &paid.price);
         }
     }
     out
@@ -65,7 +74,7 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
         rows.line(category.words(), AS_IS, now, each(&|option| study.cost_more(option, 0, category)));
     }
     rows.sum("All, to run", AS_IS, study.known_running(0), each(&|option| study.running_more(option, 0)));
-    rows.line("Bought, worth today", AS_IS, study.capital(0), each(&|option| study.capital(option)));
+    rows.line("Bought, worth today", AS_IS, study.capital(0), each(&|option| study.capital_more(option, 0)));
     rows.line("All, worth today", AS_IS, study.known_present(0), each(&|option| study.present_more(option, 0)));
     let (table, notes) = rows.table(&format!("{money} a year"), format!("Costs a year, {money}"));
     let Some(mut table) = table else {
@@ -116,24 +125,59 @@ fn paid_up_to(case: &ComparedCase<'_>) -> Vec<Vec<Option<f64>>> {
         .collect()
 }
 
+/// A cost as it stands for all draws: that of the middle run; their median where they count by how well they repeat the log.
+fn typical(study: &Study, cell: &CostCell) -> Option<f64> {
+    match study.repeated.weights {
+        Some(_) => cell.spread().map(|of| of.median),
+        None => cell.single(),
+    }
+}
+
+/// What [`typical`] costs are, in words.
+fn typical_words(study: &Study) -> &'static str {
+    match study.repeated.weights {
+        Some(_) => "by the medians of the draws at the log",
+        None => "in the middle of every range",
+    }
+}
+
 /// What an option pays at the start and each year, in the middle of every range, not discounted.
 fn paid_each_year(case: &ComparedCase<'_>, option: usize) -> Vec<Option<f64>> {
     let study = case.study;
     let years = study.prices.years;
     let (Some(draw), Some(of)) = (study.draws.first(), study.options.get(option)) else { return Vec::new() };
-    let running = study.known_running(option).single();
+    let rises = &study.prices.rises;
+    let running: Option<Vec<(f64, f64)>> = Category::ALL
+        .iter()
+        .map(|category| Some((typical(study, &study.known_cost(option, *category))?, rises.of(*category))))
+        .collect();
+    let risen = |amount: f64, rises: f64, year: u32| amount * (1.0 + rises).powi(year as i32);
     let bought = |year: u32| -> f64 {
-        let price_in = |paid: &crate::compare::proposal::PaidOnce| {
+        let price_in = |paid: &crate::compare::paid::PaidOnce| {
             let times = (0..)
-                .map(|time| f64::from(time) * paid.lasts_years)
+                .map(|time| paid.first_years + f64::from(time) * paid.lasts_years)
                 .take_while(|at| *at < f64::from(years) - 1e-9 && paid.lasts_years > 0.0)
                 .filter(|at| at.ceil() as u32 == year)
                 .count();
-            times as f64 * paid.price.drawn(draw)
+            risen(times as f64 * paid.price.drawn(draw), rises.all, year)
         };
-        of.alternative.pays_once.iter().map(price_in).sum()
+        of.alternative.bought(&study.prices).map(price_in).sum()
     };
-    (0..=years).map(|year| running.map(|running| bought(year) + if year == 0 { 0.0 } else { running })).collect()
+    let run = |year: u32| -> Option<f64> {
+        let all = running.as_ref()?.iter();
+        Some(if year == 0 { 0.0 } else { all.map(|(amount, rises)| risen(*amount, *rises, year)).sum() })
+    };
+    (0..=years).map(|year| Some(bought(year) + run(year)?)).collect()
+}
+
+/// The year by whose end an option has paid less than the site as it stands, worth today and in the middle of every range, where
+/// it has paid more at the start; none where it never does.
+pub fn pays_back(case: &ComparedCase<'_>, option: usize) -> Option<usize> {
+    let all = paid_up_to(case);
+    let (now, ours) = (all.first()?, all.get(option)?);
+    let more: Vec<f64> = ours.iter().zip(now).map(|(ours, now)| Some((*ours)? - (*now)?)).collect::<Option<_>>()?;
+    let last_above = more.iter().rposition(|more| *more > 0.0)?;
+    (*more.first()? > 0.0 && last_above + 1 < more.len()).then_some(last_above + 1)
 }
 
 /// A line that stays within this part of the chart's height tells nothing and is told in words.
@@ -169,9 +213,11 @@ pub fn over_the_years(case: &ComparedCase<'_>, doc: &mut Document) {
         .iter()
         .filter_map(|(option, more)| Some(format!("{} {}", case.short(*option), with_money(case, *more.last()?))))
         .collect();
-    let mut caption = "What each option has cost more than the site as it stands up to each year, in the middle of every range, worth \
-                       today. What is left of a life at the end is not in it; it counts back in the worth today above."
-        .to_owned();
+    let mut caption = format!(
+        "What each option has cost more than the site as it stands up to each year, {}, worth today. What is left of a life at the \
+         end is not in it; it counts back in the worth today above.",
+        typical_words(study)
+    );
     let flat: Vec<String> = flat.iter().map(|(option, _)| case.short(*option)).collect();
     if !flat.is_empty() {
         caption.push_str(&format!(
@@ -200,7 +246,7 @@ pub fn by_year(case: &ComparedCase<'_>, doc: &mut Document) {
         columns.push(Column::figures(case.short(option), study.prices.money.clone()));
     }
     let mut table = Table::new(columns)
-        .caption(format!("Paid by year, {}, one run in the middle of every range, not discounted", study.prices.money))
+        .caption(format!("Paid by year, {}, {}, not discounted", study.prices.money, typical_words(study)))
         .wide();
     // Years that are alike stand in one row.
     let year = |at: usize| paid.iter().map(|of| of.get(at).copied().flatten()).collect::<Vec<_>>();

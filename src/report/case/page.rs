@@ -1,8 +1,10 @@
 //! Page 1 of the case: the answer for each proposal, with its doubt, for whoever must decide.
 
-use crate::compare::{Kind, Paired, Verdict};
+use crate::compare::prices::RateIs;
+use crate::compare::{Cell, Kind, Paired, Verdict};
 use crate::facility::model::{DischargeKind, PlaceKind};
 use crate::page::document::{Document, Text, figures};
+use crate::report::case::at_log;
 use crate::report::case::beside::Beside;
 use crate::report::case::limits as compare_limits;
 use crate::report::case::verdict::{against, verdict_words};
@@ -23,7 +25,9 @@ pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
     side_by_side(case, doc);
     doc.heading(2, "How far to believe it");
     crate::report::case::doubt::in_short(case, doc);
-    doc.definitions(doubts(case));
+    let mut rows = at_log::rows(case);
+    rows.extend(doubts(case));
+    doc.definitions(rows);
     let short = cautions::short(&match case.authority {
         Some(authority) if !authority.to_lowercase().starts_with("the ") => {
             format!("the {authority}")
@@ -53,6 +57,14 @@ fn head(case: &ComparedCase<'_>, doc: &mut Document) {
         prices.years,
         rate_words(prices.discount)
     );
+    words.push_str(match prices.rate_is {
+        Some(RateIs::Real) => " (real)",
+        Some(RateIs::Nominal) => " (nominal)",
+        None => " (not said whether real or nominal)",
+    });
+    if !prices.rises.text.is_empty() {
+        words.push_str(&format!(", prices rising a year: {}", prices.rises.text.join(", ")));
+    }
     if invented > 0 {
         words.push_str(&format!("; {invented} of {all} are invented"));
     }
@@ -78,7 +90,16 @@ fn no_verdict(case: &ComparedCase<'_>) -> Option<Text> {
     let mut reasons: Vec<String> = Vec::new();
     for option in case.options().skip(1) {
         let Verdict::None(why) = case.study.verdict(option, 0) else { return None };
-        reasons.extend(why.into_iter().filter(|why| !reasons.contains(why)).collect::<Vec<_>>());
+        for why in why {
+            // Told of all of them at once, `it` has to be named.
+            let why = match why.strip_prefix("it ") {
+                Some(rest) => format!("{} {rest}", case.short(option)),
+                None => why,
+            };
+            if !reasons.contains(&why) {
+                reasons.push(why);
+            }
+        }
     }
     let pump = reasons.iter().any(|reason| reason.starts_with("no pump"));
     let more = reasons.len().saturating_sub(MOST);
@@ -139,7 +160,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     let money = &study.prices.money;
     let left_out = study.left_out_of_known();
     let mark = if left_out.is_empty() { "" } else { " (a)" };
-    let each = |of: &dyn Fn(usize) -> crate::compare::Cell| case.options().skip(1).map(of).collect::<Vec<_>>();
+    let each = |of: &dyn Fn(usize) -> Cell| case.options().skip(1).map(of).collect::<Vec<_>>();
     let mut rows = Beside::new(case, 0.5).brief();
     rows.line(
         format!("{} years, {money}{mark}", study.prices.years),
@@ -147,7 +168,16 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         study.known_present(0),
         each(&|o| study.present_more(o, 0)),
     );
-    rows.line(format!("Bought, {money}"), AS_IS, study.capital(0), each(&|o| study.capital(o)));
+    if let Some(at_log) = case.at_log {
+        let cell = |value: Option<f64>| Cell {
+            values: vec![value.unwrap_or(0.0); study.runs()],
+            missing: if value.is_none() { vec!["the money at the log is not known".to_owned()] } else { Vec::new() },
+            ..Cell::default()
+        };
+        let more = at_log.more.iter().map(|more| cell(*more)).collect();
+        rows.line(format!("The same as logged, {money}"), AS_IS, cell(at_log.now), more);
+    }
+    rows.line(format!("Bought, {money}"), AS_IS, study.capital(0), each(&|o| study.capital_more(o, 0)));
     rows.line(
         format!("To run, {money} a year{mark}"),
         AS_IS,
@@ -177,6 +207,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         0,
         "Medians of the draws, money as worth today; in brackets where nine in ten lie. All is computed.".to_owned(),
     );
+    notes.extend(at_log::made_to_repeat(case));
     match table {
         Some(mut table) => {
             table.note(notes.join(" "));
@@ -250,8 +281,9 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
             .into_iter()
             .take(2)
             .map(|(even, _)| {
+                let (article, typed) = if even.what.starts_with("Washes") { ("", "") } else { ("a ", "typed: ") };
                 format!(
-                    "{} of {} (typed: {})",
+                    "{article}{} of {} ({typed}{})",
                     even.what.to_lowercase_first(),
                     one_form(&even.value.clone().unwrap_or_default()),
                     one_form(&even.typed)
@@ -259,7 +291,7 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
             })
             .collect();
         if !near.is_empty() {
-            turning.push(format!("{} would cost the same as now at a {}", case.short(option), near.join(", or at a ")));
+            turning.push(format!("{} would cost the same as now at {}", case.short(option), near.join(", or at ")));
         }
     }
     if turning.is_empty() {
@@ -280,6 +312,25 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
     if !driven.is_empty() {
         rows.push(("It rests most on".to_owned(), Text::from(format!("{}.", driven.join("; ")))));
     }
+    if case.study.prices.rate_is == Some(RateIs::Nominal) && case.study.prices.rises.text.is_empty() {
+        rows.push((
+            "The rate".to_owned(),
+            Text::from(
+                "It is nominal, and no price rises: what is run in later years counts too little. Type `prices rise`, or a real rate.",
+            ),
+        ));
+    }
+    let free: Vec<String> =
+        case.options().skip(1).filter(|option| buys_nothing(case, *option)).map(|o| case.short(o)).collect();
+    if !free.is_empty() {
+        rows.push((
+            "Buys nothing".to_owned(),
+            Text::from(format!(
+                "{}: new on the site, and nothing is listed under `pays once` or `pays regularly`.",
+                free.join(", ")
+            )),
+        ));
+    }
     let hardly = hardly_changed(case);
     if !hardly.is_empty() {
         rows.push((
@@ -298,6 +349,15 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
         ));
     }
     rows
+}
+
+/// Whether an option has something that the site has not, and pays for none of it.
+fn buys_nothing(case: &ComparedCase<'_>, option: usize) -> bool {
+    let (Some(first), Some(of)) = (case.study.options.first(), case.study.options.get(option)) else { return false };
+    let of = &of.alternative;
+    let known = |name: &str| first.alternative.facility.places.iter().any(|place| place.name == name);
+    let new = of.facility.places.iter().any(|place| !known(&place.name) && !of.only_renamed.contains(&place.name));
+    new && of.pays_once.is_empty() && of.pays_regularly.is_empty()
 }
 
 /// A key of a file in words: `the price of Cloth roll`, `Container yard, solids yard silt`.

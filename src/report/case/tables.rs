@@ -48,6 +48,9 @@ pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
                 shown(paid.lasts_years)
             ));
         }
+        for paid in &of.pays_regularly {
+            words.push(format!("Paid regularly: {}, {}.", paid.what, one_form(&paid.price.text)));
+        }
         if !of.limits_gone.is_empty() {
             words.push(format!(
                 "Limits that apply no longer, as what they speak of is gone: {}.",
@@ -128,6 +131,9 @@ pub fn service(case: &ComparedCase<'_>, doc: &mut Document) {
             What::Peak => (format!("largest day, {}", water.name), Box::new(move |v| shown(water.of(v)))),
             What::Coarse => {
                 (format!("coarser than {}, mg/L", rule.target_text), Box::new(|v| figures::number(v * 1000.0, 2)))
+            }
+            What::Test => {
+                (format!("of test solids, {}, mg/L", rule.test_text), Box::new(|v| figures::number(v * 1000.0, 2)))
             }
         };
         let mut cells = vec![Cell::words(line.name.clone()), Cell::words(words), Cell::words(of(line.before))];
@@ -433,12 +439,12 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "How the permit’s limits would come out");
     let mut table = Table::new(vec![
         Column::words("Limit"),
-        Column::words("The records show"),
+        Column::words("Inspection report"),
         Column::words("Computed, as it stands"),
         Column::words("Worst figure"),
         Column::words("Otherwise with"),
     ])
-    .caption("Limits: what the records show, and what is computed")
+    .caption("Limits: in the inspection report, and computed without meters and logs")
     .wide();
     let mut none: Vec<(String, String)> = Vec::new();
     for limit in &first.limits {
@@ -472,7 +478,7 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
             otherwise.into_iter().map(|(words, options)| format!("{}: {words}", options.join(", "))).collect();
         table.row(vec![
             Cell::words(name),
-            Cell::words(recorded.map_or("–", |(_, outcome)| recorded_words(*outcome))),
+            Cell::words(recorded.map_or("–", |(_, outcome)| outcome.words())),
             Cell::known(now, Basis::Computed),
             Cell::known(figure, Basis::Computed),
             Cell::words(otherwise.join("; ")),
@@ -482,7 +488,7 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         "“Predicted within” and “predicted outside” mean that all draws looked at agree. The worst figure of the period in the middle \
          of the ranges, and in brackets the least and the most of it over the draws. Nothing under “otherwise”: every option comes \
          out so. Where the solids or washes that a limit rests on are computed at under half or over double the log at its point, \
-         on average, the computation decides nothing about it.",
+         on average, or the inspection report has it the other way, the computation decides nothing about it.",
     );
     if !none.is_empty() {
         let mut told: Vec<(String, Vec<String>)> = Vec::new();
@@ -506,14 +512,6 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
 /// A figure without the range behind it.
 fn middle(figure: &str) -> String {
     one_form(figure.split_once(" (").map_or(figure, |(middle, _)| middle))
-}
-
-/// What the records show of a limit: nothing, where the inspection report too has only computed figures.
-fn recorded_words(outcome: Outcome) -> &'static str {
-    match outcome {
-        Outcome::PredictedWithin | Outcome::PredictedOutside | Outcome::Undecided => "not measured",
-        outcome => outcome.words(),
-    }
 }
 
 /// How a limit comes out in an option, in words.

@@ -3,6 +3,7 @@
 
 use crate::compare::{HARDLY, Spread, Verdict};
 use crate::page::document::{Text, figures};
+use crate::report::case::money::pays_back;
 use crate::report::case::page::{first_capital, percent};
 use crate::report::case::{ComparedCase, shown};
 
@@ -38,9 +39,12 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
             shown(HARDLY * 100.0),
         )),
         Verdict::Saves(share) => Text::new().bold(format!("Yes: it saves {}", middle(case, range))).plain(format!(
-            "{} over {years} years, worth today; it saves in {} of the draws.",
+            "{} over {years} years, worth today; it saves in {} of the draws.{}",
             ends(range, true),
-            percent(share)
+            percent(share),
+            pays_back(case, option)
+                .filter(|_| than == 0)
+                .map_or_else(String::new, |year| format!(" What it pays at the start is back in year {year}."))
         )),
         Verdict::Costs(share) => Text::new().bold(format!("No: it costs {} more", middle(case, range))).plain(format!(
             "{} over {years} years, worth today; it saves in {} of the draws.",

@@ -28,6 +28,8 @@ pub struct PermitHead {
     pub year_starts: DayOfYear,
     /// Who typed it and who checked it.
     pub typed_by: Option<String>,
+    /// How its limits count, as typed.
+    pub counts: Vec<String>,
 }
 
 /// A value that was taken without a record.
@@ -154,7 +156,7 @@ pub fn measured(unit: &str) -> Basis {
 /// A judged sentence with its figures grouped as the report groups them: `346,000` becomes `346 000`. The permit's own
 /// words are quoted as they stand and never come here.
 pub fn said(words: &str) -> String {
-    let letters: Vec<char> = words.chars().collect();
+    let letters: Vec<char> = with_dates(words).chars().collect();
     let digit = |at: usize| letters.get(at).is_some_and(char::is_ascii_digit);
     letters
         .iter()
@@ -164,6 +166,36 @@ pub fn said(words: &str) -> String {
             if *letter == ',' && at > 0 && digit(at - 1) && three { figures::THIN } else { *letter }
         })
         .collect()
+}
+
+/// `2025-05-07` as the report writes it: `7 May 2025`. In the name of a file it stays as it is.
+fn with_dates(words: &str) -> String {
+    const LONG: usize = "2025-05-07".len();
+    let joined = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '/' | '.');
+    let mut out = String::with_capacity(words.len());
+    let mut rest = words;
+    while let Some(first) = rest.chars().next() {
+        let date = rest.get(..LONG).and_then(|text| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok());
+        let apart = !out.chars().next_back().is_some_and(joined)
+            && !rest.get(LONG..).is_some_and(|after| {
+                let mut after = after.chars();
+                match after.next() {
+                    Some('.') => after.next().is_some_and(char::is_alphanumeric),
+                    next => next.is_some_and(joined),
+                }
+            });
+        match date.filter(|_| apart) {
+            Some(date) => {
+                out.push_str(&day(date));
+                rest = rest.get(LONG..).unwrap_or_default();
+            }
+            None => {
+                out.push(first);
+                rest = rest.get(first.len_utf8()..).unwrap_or_default();
+            }
+        }
+    }
+    out
 }
 
 /// A chart's caption with what its fills mean, those that are drawn: `filled is metered or sampled, hatched computed`.
@@ -207,6 +239,13 @@ mod tests {
         assert_eq!(said("4,129 gal of 1,234,567 gal"), "4\u{202f}129 gal of 1\u{202f}234\u{202f}567 gal");
         assert_eq!(said("slips 4,12,300 and 5,1000"), "slips 4,12\u{202f}300 and 5,1000");
         assert_eq!(said("Nov, 2024; 3, 400"), "Nov, 2024; 3, 400");
+    }
+
+    #[test]
+    fn dates_are_written_in_one_way_and_names_of_files_stay() {
+        assert_eq!(said("on 2025-05-07, (2025-06-01) and 2025-06-02."), "on 7 May 2025, (1 Jun 2025) and 2 Jun 2025.");
+        let names = "looks-2025-05-07.csv, 2025-05-07.csv, 2025-13-01";
+        assert_eq!(said(names), names);
     }
 
     #[test]

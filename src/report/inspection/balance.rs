@@ -115,6 +115,14 @@ struct Line {
     unaccounted: Option<f64>,
 }
 
+impl Line {
+    /// Whether something that came in or went out depends on what is not known: what stores gained then does too.
+    fn unknown(&self) -> bool {
+        let all = [self.supplies, self.rain, self.crops, self.soaked, self.evaporated, self.seeped, self.discharged];
+        all.iter().any(|(_, of)| of.has(Basis::UNKNOWN))
+    }
+}
+
 fn line(case: &Case, account: &Account) -> Line {
     let mut line = Line {
         gain: account.stores_gain_m3,
@@ -144,6 +152,10 @@ fn line(case: &Case, account: &Account) -> Line {
             }
             _ => add(&mut line.discharged, amount),
         }
+    }
+    if water_year::rain_is_not_known(case) {
+        line.rain.1 = line.rain.1.or(Basis::UNKNOWN);
+        line.soaked.1 = line.soaked.1.or(Basis::UNKNOWN);
     }
     line
 }
@@ -175,6 +187,7 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
                 None => Cell::number(unit.of(m3), unit.digits),
             }
         };
+        let computed = |m3: f64| Cell::figure(unit.of(m3), unit.digits, page::Basis::Computed);
         vec![
             Cell::words(name),
             cell(line.supplies),
@@ -184,8 +197,8 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
             cell(line.evaporated),
             cell(line.seeped),
             cell(line.discharged),
-            Cell::number(unit.of(line.gain), unit.digits),
-            line.unaccounted.map_or_else(Cell::nothing, |m3| Cell::number(unit.of(m3), unit.digits)),
+            if line.unknown() { Cell::words("not shown") } else { computed(line.gain) },
+            line.unaccounted.map_or_else(Cell::nothing, computed),
         ]
     };
     for (name, from, to) in rows {

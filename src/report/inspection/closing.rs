@@ -5,6 +5,7 @@ use crate::files::FileRead;
 use crate::page::document::{Cell, Column, Document, Table, Text, figures};
 use crate::page::terminal;
 use crate::report::inspection::about::{Case, day, trace};
+use crate::report::inspection::water_year::rain_is_not_known;
 use crate::report::{cautions, glossary};
 use crate::rules::{FindingKind, Outcome};
 use crate::science;
@@ -16,6 +17,10 @@ pub fn facility(case: &Case, doc: &mut Document) {
         return;
     }
     doc.heading(2, "Findings about the facility");
+    if rain_is_not_known(case) {
+        doc.paragraph("Left out: they are computed, and no rain is on file for this period.");
+        return;
+    }
     doc.paragraph("Not limits of the permit: things in the files or the computation that an engineer would ask about.");
     let mut table = Table::new(vec![Column::words("Place"), Column::words("What was found")]);
     for finding in rows {
@@ -103,8 +108,8 @@ pub fn what_was_assumed(case: &Case, doc: &mut Document) {
         .collect();
     let count = case.assumptions.len();
     let whose = format!(
-        "The annex lists all {count} values that were taken without a record, each with its line in the files. Whoever signs \
-         stands for them."
+        "The annex lists {count} values that were taken without a record, each with its line in the files. Whoever signs stands \
+         for them."
     );
     if moves.is_empty() {
         doc.paragraph(format!("{} {whose}", what_turns(case)));
@@ -112,9 +117,11 @@ pub fn what_was_assumed(case: &Case, doc: &mut Document) {
         doc.paragraph(format!("What each of these values could change stands beside it. {whose}"));
         doc.definitions(moves.into_iter().map(|(what, effect)| (what.clone(), Text::from(effect))));
     }
-    let from_memory =
-        methods_used(case).iter().filter(|method| method.standing == science::Standing::FromMemory).count();
-    let all = methods_used(case).len();
+    let methods = methods_used(case);
+    let not_read = |method: &&&science::Method| {
+        matches!(method.standing, science::Standing::FromMemory | science::Standing::SeenElsewhere)
+    };
+    let (from_memory, all) = (methods.iter().filter(not_read).count(), methods.len());
     doc.paragraph(format!(
         "{} files were read; {} of {all} methods rest on sources whose own text was not at hand. The annex lists them all. \
          Fingerprint of the files (SHA-256): {}. Program: bywash {}.",
@@ -130,8 +137,8 @@ pub fn methods(case: &Case, doc: &mut Document) {
     doc.heading(2, "Methods and sources");
     doc.paragraph(
         "The methods behind this report's computed figures: each with its equation, the range it is good for, what happens \
-         outside it, and where it comes from. “From memory” means that the source's own text was not at hand when the \
-         method was written down.",
+         outside it, and where it comes from. “Seen where it is cited” and “from memory” mean that the source's own \
+         text was not at hand when the method was written down.",
     );
     doc.heading(3, "The ledger");
     doc.paragraph(
@@ -320,7 +327,8 @@ fn what_turns(case: &Case) -> &'static str {
 
 /// Words of the trade that this report uses.
 pub fn glossary(_case: &Case, doc: &mut Document) {
-    let said = terminal::render(doc).to_lowercase();
+    let said = terminal::render_blocks(doc, &doc.blocks).to_lowercase();
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     let used: Vec<(String, Text)> = glossary::TERMS
         .iter()
         .filter(|(term, _)| said.contains(term))
@@ -378,7 +386,7 @@ pub fn cautions(case: &Case, doc: &mut Document) {
 
 /// Space to sign; never signed in advance.
 pub fn signature(case: &Case, doc: &mut Document) {
-    doc.heading(2, "To be signed by a person");
+    doc.heading(2, "Signatures");
     doc.paragraph(format!(
         "Left blank by the program. The official certification text is the authority's own; it is not repeated here. Figures as of {}.",
         day(case.as_of)

@@ -116,7 +116,7 @@ fn sources(case: &Case, doc: &mut Document) {
             Cell::number(source.repairs as f64, 0),
         ]);
     }
-    table.note("A gap is a stretch much longer than this source's usual step. A blank is not a nought: it is a gap.");
+    table.note("A gap is a stretch much longer than this source's usual step. A blank is a gap, not a zero.");
     doc.table(table);
 }
 

@@ -38,6 +38,21 @@ pub fn write(case: &Case, doc: &mut Document) {
     }
 }
 
+/// Days on which water was seen to leave by an outfall, where the ledger moves none there on most of them: how much left is
+/// not known, whatever the ledger has.
+pub fn seen_unbooked(case: &Case, id: PlaceId) -> Option<usize> {
+    let outfall = Outfall::of(case, id);
+    let seen: Vec<NaiveDate> = outfall.dates().filter(|date| outfall.looked(*date) == Some(true)).collect();
+    let without = days_without_volume(case, id);
+    (without * 2 > seen.len()).then_some(seen.len())
+}
+
+/// Days on which water was seen to leave by an outfall and the ledger moves none.
+pub fn days_without_volume(case: &Case, id: PlaceId) -> usize {
+    let outfall = Outfall::of(case, id);
+    outfall.dates().filter(|date| outfall.looked(*date) == Some(true) && outfall.moved(*date).is_none()).count()
+}
+
 fn most_of_each(outfalls: usize) -> usize {
     (MOST_DAYS / outfalls.max(1)).clamp(LEAST_DAYS, MOST_OF_ONE)
 }
@@ -51,12 +66,16 @@ pub fn all(case: &Case, doc: &mut Document) {
     if long.is_empty() {
         return;
     }
-    doc.heading(2, "Every day of discharge, and every day without a look");
+    let any = long.iter().any(|outfall| outfall.left().len() > most);
+    doc.heading(
+        2,
+        if any { "Every day of discharge, and every day without a look" } else { "Every day without a look" },
+    );
     for outfall in long {
         let unseen = outfall.unseen();
         if unseen.len() > FEW_UNSEEN {
             doc.paragraph(format!(
-                "{}, not looked at on {} days: {}.",
+                "{}, no look on file on {} days: {}.",
                 outfall.name(),
                 unseen.len(),
                 runs_text(&unseen)
@@ -204,7 +223,9 @@ impl<'a> Outfall<'a> {
         }
         columns.push(Column::words("Sampled"));
         columns.push(Column::words("Paper"));
-        let mut table = Table::new(columns).caption(format!("Days on which water left by {}", self.name())).wide();
+        let mut table = Table::new(columns)
+            .caption(format!("{}: days seen flowing, computed to flow, or sampled", self.name()))
+            .wide();
         let left = self.left();
         let mut total = (0.0, Bits::default());
         for date in &left {
@@ -212,29 +233,44 @@ impl<'a> Outfall<'a> {
                 total = (total.0 + m3, total.1.or(of));
             }
         }
-        for date in left.iter().take(most) {
-            table.row(self.row(*date));
+        // Where not all fit, those on which water left come first.
+        let (water, others): (Vec<NaiveDate>, Vec<NaiveDate>) =
+            left.iter().partition(|date| self.looked(**date) == Some(true) || self.moved(**date).is_some());
+        let mut printed: Vec<NaiveDate> = water.into_iter().chain(others).take(most).collect();
+        printed.sort();
+        for date in printed {
+            table.row(self.row(date));
         }
         let of = |wanted: DayMark| left.iter().filter(|date| self.mark(**date) == wanted).count();
-        table.note(format!(
-            "Of these {} days: {} seen or metered flowing, {} computed alone, {} looked at and dry.",
-            left.len(),
-            of(DayMark::Flowing),
-            of(DayMark::ComputedOnly),
-            of(DayMark::Dry)
-        ));
+        let metered = self.dates().any(|date| self.is_metered(date));
+        let counts = [
+            (of(DayMark::Flowing), if metered { "seen or metered flowing" } else { "seen flowing" }),
+            (of(DayMark::ComputedOnly), "computed alone"),
+            (of(DayMark::Dry), "looked at and dry"),
+            (of(DayMark::NotSeen), "sampled, with no look on file"),
+        ];
+        let counts: Vec<String> =
+            counts.iter().filter(|(count, _)| *count > 0).map(|(count, words)| format!("{count} {words}")).collect();
+        table.note(format!("Of these {} days: {}.", left.len(), counts.join(", ")));
         if left.len() > most {
-            table.note(format!("The first {most} of {} days; all of them stand in the annex.", left.len()));
+            table.note(format!("{most} of {} days; all of them stand in the annex.", left.len()));
         }
+        let unknown =
+            left.iter().filter(|date| self.looked(**date) == Some(true) && self.moved(**date).is_none()).count();
+        let moved = left.iter().filter(|date| self.moved(**date).is_some()).count();
         let width = table.columns.len();
         if let Some(known) = basis(total.1) {
             let mut cells = vec![
-                Cell::words(format!("{} days", left.len())),
+                Cell::words(format!("{moved} days with a figure")),
                 Cell::words(""),
                 Cell::figure(volume.of(total.0), volume.digits, known),
             ];
             cells.resize(width, Cell::words(""));
             table.sum(cells);
+            if unknown > 0 {
+                let days = if unknown == 1 { "1 day".to_owned() } else { format!("{unknown} days") };
+                table.note(format!("The total lacks what left on {days} seen flowing of which no volume is known."));
+            }
         }
         table
     }
@@ -247,6 +283,8 @@ impl<'a> Outfall<'a> {
                 Some(known) => Cell::figure(volume.of(m3), volume.digits, known),
                 None => Cell::words("not known"),
             },
+            // A look stands above a computation that moved nothing.
+            None if self.looked(date) == Some(true) => Cell::words("not known"),
             None => Cell::words("none"),
         };
         let fell = date
@@ -344,7 +382,17 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
     match unseen.len() {
         0 => {}
         1..=FEW_UNSEEN => text = text.plain(format!(" Not looked at on {}: {}.", unseen.len(), runs_text(&unseen))),
-        many => text = text.plain(format!(" Not looked at on {many}: the dots of the calendar; the annex lists them.")),
+        many => {
+            let computed = outfall.days_marked(DayMark::ComputedOnly).len();
+            let among = match computed {
+                0 => "the dots of the calendar".to_owned(),
+                _ => format!(
+                    "{} dots of the calendar, and {computed} days hatched, on which water is computed to have left",
+                    many - computed
+                ),
+            };
+            text = text.plain(format!(" Not looked at on {many}: {among}; the annex lists them."));
+        }
     }
     doc.paragraph(text);
     let name = outfall.name();
@@ -358,7 +406,7 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
         doc.calendar(
             calendar,
             alt,
-            format!("What is on file of {name}, day by day: flowing and dry by a look or a meter"),
+            format!("{name}, day by day: flowing or dry by {}", if metered { "a look or a meter" } else { "a look" }),
         );
     }
     if !outfall.left().is_empty() {

@@ -11,7 +11,7 @@ pub fn write(case: &Case, doc: &mut Document) {
     let drawing = diagram(case);
     let (words, mut caption) = (drawing.words(), caption(&drawing, case.facility.system));
     if rain_is_not_known(case) {
-        caption.push_str(" No rain is on file: what it brought is not known, and its ways are thin for that alone.");
+        caption.push_str(" No rain is on file: what it brought and moved is not known (?), and ways without a figure are thin for that alone.");
     }
     doc.diagram(drawing, words, caption);
 }

@@ -4,6 +4,7 @@ use crate::page::document::{Cell, Column, Document, Table};
 use crate::report::inspection::about::{Case, day, said};
 use crate::report::inspection::lacking::told_once;
 use crate::report::inspection::page_one::{gathered, overdue_words};
+use crate::report::inspection::paper_trail::papers;
 use crate::rules::{Finding, FindingKind, Outcome};
 
 /// Most missing things named for one duty; the limit's own section names all.
@@ -25,19 +26,24 @@ pub fn write(case: &Case, doc: &mut Document) {
     }
     doc.heading(2, "Duties and notices");
     doc.paragraph(format!(
-        "Judged as of {}. A duty to sample or to call is separate from the limit itself: a month without its sample is a \
+        "Judged as of {}.{} A duty to sample or to call is separate from the limit itself: a month without its sample is a \
          gap even where nothing was over.",
-        day(case.as_of)
+        day(case.as_of),
+        if case.as_of > case.period.1 {
+            format!(" What fell due to be sampled, read or looked at after {} is not in this report.", day(case.period.1))
+        } else {
+            String::new()
+        }
     ));
     if !permit.is_empty() {
-        doc.table(table("What the permit asks", &permit));
+        doc.table(table(case, "What the permit asks", &permit));
     }
     if !own.is_empty() {
-        doc.table(table("The holder's own routines, which the permit does not ask for", &own));
+        doc.table(table(case, "The holder's own routines, as the facility file says them", &own));
     }
 }
 
-fn table(caption: &str, findings: &[&Finding]) -> Table {
+fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
     let mut table = Table::new(vec![
         Column::words("Duty").wide(120.0),
         Column::words("Outcome"),
@@ -62,19 +68,21 @@ fn table(caption: &str, findings: &[&Finding]) -> Table {
             ),
             Cell::words("overdue"),
             first.map_or_else(Cell::nothing, |due| Cell::words(day(due))),
-            Cell::words(overdue_words(&group)),
+            Cell::words(overdue_words(&group, false)),
         ]);
     }
     for finding in alone.into_iter().chain(others) {
-        table.row(row(finding));
+        table.row(row(case, finding));
     }
     table
 }
 
-fn row(finding: &Finding) -> Vec<Cell> {
+fn row(case: &Case, finding: &Finding) -> Vec<Cell> {
     // What else is on file, and does not answer, is told by `explain`.
     let most = if finding.kind == FindingKind::Notice { MOST_OF_A_NOTICE } else { usize::MAX };
-    let mut words: Vec<String> = finding.sentences.iter().take(most).map(|sentence| said(sentence)).collect();
+    let due = finding.due.map(|due| format!("Due {}.", day(due)));
+    let sentences = finding.sentences.iter().filter(|sentence| Some(*sentence) != due.as_ref());
+    let mut words: Vec<String> = sentences.take(most).map(|sentence| said(sentence)).collect();
     if words.is_empty() && !finding.how_many.is_empty() {
         words.push(format!("{}.", finding.how_many));
     }
@@ -87,6 +95,11 @@ fn row(finding: &Finding) -> Vec<Cell> {
     }
     if all.len() > MOST_MISSING {
         words.push(format!("{} more like these.", all.len() - MOST_MISSING));
+    }
+    // The papers of samples, readings and looks stand with their limits.
+    let papers = papers(case, &finding.evidence);
+    if finding.kind == FindingKind::Notice && !papers.is_empty() {
+        words.push(format!("On paper: {papers}."));
     }
     vec![
         Cell::words(finding.name.clone()),

@@ -4,7 +4,7 @@ use crate::page::document::{Cell, Column, Document, Table, Text};
 use crate::report::inspection::about::{Case, day, said, trace};
 use crate::report::inspection::lacking::told_in_full;
 use crate::report::inspection::page_one::basis_of;
-use crate::report::inspection::paper_trail::papers;
+use crate::report::inspection::paper_trail::{papers, turned};
 use crate::rules::{Evidence, Finding, FindingKind, Outcome, WindowFinding};
 
 /// Most lines of evidence printed below one limit.
@@ -38,7 +38,10 @@ fn one(case: &Case, finding: &Finding, doc: &mut Document) {
             doc.table(evidence_table(&finding.evidence));
         }
     } else {
-        doc.table(windows(case, finding));
+        let table = windows(case, finding);
+        if !table.rows.is_empty() {
+            doc.table(table);
+        }
     }
     let all = told_in_full(&finding.missing);
     if !all.is_empty() {
@@ -53,26 +56,36 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         Column::words("Window"),
         Column::words("Outcome"),
         Column::words("Figure"),
-        Column::figures("n", ""),
         Column::words("Arithmetic"),
         Column::words("Paper"),
     ])
     .wide();
-    for window in &finding.windows {
+    // A window of which nothing is on file stands in the list of what is missing.
+    let is_empty = |window: &&WindowFinding| {
+        window.outcome == Outcome::NotShown && window.figure.is_none() && window.arithmetic.is_empty()
+    };
+    let empty = finding.windows.iter().filter(is_empty).count();
+    for window in finding.windows.iter().filter(|window| !is_empty(window)) {
         table.row(vec![
             Cell::words(window.label.clone()),
             Cell::words(window.outcome.words()),
             window.figure.as_ref().map_or_else(Cell::nothing, |f| Cell::known(said(&f.text), basis_of(f))),
-            Cell::number(window.n as f64, 0),
-            Cell::words(said(&arithmetic(window))),
+            Cell::words(said(&arithmetic(case, window))),
             Cell::words(papers(case, &window.evidence)),
         ]);
+    }
+    table.without_empty_columns();
+    if empty > 0 && !table.rows.is_empty() {
+        table.note(format!("{empty} more that are not shown: below."));
     }
     table
 }
 
-/// The arithmetic of a window; of a single reading that was within, its figure says it.
-fn arithmetic(window: &WindowFinding) -> String {
+/// The arithmetic of a window, with the dials where a meter counted; of a single result its figure says it.
+fn arithmetic(case: &Case, window: &WindowFinding) -> String {
+    if let Some(turned) = turned(case, &window.evidence) {
+        return turned;
+    }
     if window.n == 1 && window.outcome == Outcome::Met { String::new() } else { window.arithmetic.join("; ") }
 }
 

@@ -1,13 +1,16 @@
 //! Each limit, worst first: the permit's words, the outcome, what is over or not shown with its arithmetic and paper; the
 //! limits that are shown, a line each.
 
+use std::collections::BTreeSet;
+
 use crate::balance::{Node, Selector, TraceLine, Watch};
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::quantity::month_name;
 use crate::report::inspection::about::{Case, basis, day, said, trace};
 use crate::report::inspection::lacking::told_in_full;
 use crate::report::inspection::page_one::basis_of;
-use crate::report::inspection::paper_trail::{dials, papers};
+use crate::report::inspection::paper_trail::{dials, papers, span_of};
 use crate::report::units;
 use crate::rules::{Finding, FindingKind, Outcome, Provenance, WindowFinding};
 
@@ -24,6 +27,16 @@ pub fn write(case: &Case, doc: &mut Document) {
     }
     let (shown, open): (Vec<&Finding>, Vec<&Finding>) = limits.into_iter().partition(|finding| is_shown(finding));
     doc.heading(2, "Each limit, worst first");
+    if let Some(permit) = case.permit {
+        let starts = case.facility.day_starts.format("%-H:%M");
+        let year = permit.year_starts;
+        let mut counts = vec![
+            format!("a day runs from {starts} to {starts}"),
+            format!("years and quarters run from {} {}", year.day, month_name(year.month)),
+        ];
+        counts.extend(permit.counts.iter().cloned());
+        doc.paragraph(said(&format!("How the permit counts, as typed: {}.", counts.join("; "))));
+    }
     let mut before: Option<(&str, Vec<String>)> = None;
     for finding in open {
         one(case, finding, doc);
@@ -113,6 +126,10 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         .filter(|window| window.figure.is_some() && matches!(window.outcome, Outcome::Met | Outcome::NoDischarge))
         .collect();
     nearest_first(finding, &mut within);
+    // Days on which nothing flowed are no near ones.
+    if within.first().and_then(|near| near.figure.as_ref()).is_some_and(|figure| figure.high == 0.0) {
+        within.clear();
+    }
     let over: Vec<&WindowFinding> = finding.windows.iter().filter(|window| tells(window)).collect();
     let left = over.len().saturating_sub(MOST_WINDOWS);
     let few = within.len().min(FEW_WITHIN);
@@ -124,19 +141,11 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         table.note(format!("{left} more that are over or not decided: in the annex."));
     }
     if !rest.is_empty() {
-        table.note(format!("{} more within the limit, none nearer to it: in the annex.", rest.len()));
+        table.note(format!("The {few} nearest to the limit; {} more within it are in the annex.", rest.len()));
     }
-    if table.rows.iter().all(|row| row.cells.get(HOW).is_some_and(|cell| cell.text().is_empty())) {
-        table.columns.remove(HOW);
-        for row in &mut table.rows {
-            row.cells.remove(HOW);
-        }
-    }
+    table.without_empty_columns();
     table
 }
-
-/// The column of a table of windows that says how a figure comes about.
-const HOW: usize = 3;
 
 /// Windows by how near their figure is to the limit.
 fn nearest_first(finding: &Finding, windows: &mut [&WindowFinding]) {
@@ -202,7 +211,7 @@ fn met(case: &Case, shown: &[&Finding], doc: &mut Document) {
         return;
     }
     let anchors = shown.iter().map(|finding| finding.id.clone()).collect();
-    doc.anchored_all(3, "Limits that the records show", anchors);
+    doc.anchored_all(3, "Limits met by the records", anchors);
     let mut table = Table::new(vec![
         Column::words("Limit").wide(88.0),
         Column::words("Worst, and what the permit says").wide(88.0),
@@ -242,7 +251,32 @@ fn met(case: &Case, shown: &[&Finding], doc: &mut Document) {
     for (names, sentence) in told {
         table.note(said(&format!("{}: {sentence}", names.join("; "))));
     }
+    if let Some(words) = calibrations(case, shown) {
+        table.note(words);
+    }
     doc.table(table);
+}
+
+/// The meters behind limits that are shown, with what their calibrations on file say.
+fn calibrations(case: &Case, shown: &[&Finding]) -> Option<String> {
+    let evidence = shown.iter().flat_map(|finding| &finding.windows).flat_map(|window| &window.evidence);
+    let behind: BTreeSet<usize> = evidence.filter_map(|one| span_of(case, one)).map(|span| span.meter).collect();
+    let words: Vec<String> = behind
+        .iter()
+        .filter_map(|at| case.facility.meters.get(*at))
+        .map(|meter| {
+            let acts = case.timeline.acts.iter().filter(|act| act.what == "calibration" && act.name == meter.name);
+            match acts.max_by_key(|act| act.day) {
+                Some(act) => {
+                    let note = act.source.note.as_deref().map_or_else(String::new, |note| format!(": {note}"));
+                    format!("{}, calibrated {}{note}", meter.name, day(act.day))
+                }
+                None => format!("{}, no calibration on file", meter.name),
+            }
+        })
+        .collect();
+    (!words.is_empty())
+        .then(|| format!("Behind these figures: {}. A meter counts here as it was read.", words.join(" | ")))
 }
 
 /// A discharge point by its name.
@@ -309,6 +343,12 @@ fn terms(case: &Case, finding: &Finding) -> Option<Table> {
 }
 
 fn words_of(case: &Case, line: &TraceLine) -> String {
+    match (line.way.from, line.way.to) {
+        (Node::Rain, _) => return "rain on it".to_owned(),
+        (_, Node::Evaporation) => return "evaporated".to_owned(),
+        (_, Node::Seepage) => return "seeped".to_owned(),
+        _ => {}
+    }
     let other = if line.comes_in { line.way.from } else { line.way.to };
     let way = if line.comes_in { "from" } else { "to" };
     format!("{way} {}: {}", case.ledger.label(other), line.way.purpose.words())

@@ -14,6 +14,8 @@ use crate::rules::{Figure, Finding, FindingKind, Judged, Outcome, Provenance};
 const MOST_LIMITS: usize = 13;
 /// Most lines of one kind on page 1; the rest stand in their own sections, and page 1 says so.
 const MOST_LINES: usize = 4;
+/// Most overdue things that stand by themselves.
+const FEW_OVERDUE: usize = 2;
 /// Most windows named in one line.
 const MOST_WINDOWS: usize = 12;
 /// Most limits named in one line.
@@ -122,9 +124,14 @@ pub fn count_sentence(case: &Case) -> String {
     }
 }
 
+/// How many limits have a row of their own: the line that counts the others takes the place of one.
+fn most_limits(case: &Case) -> usize {
+    if limits(case).count() > MOST_LIMITS { MOST_LIMITS - 1 } else { MOST_LIMITS }
+}
+
 /// What the rows that did not fit came out as: `4 more: 3 met, 1 no discharge`.
 fn more(case: &Case) -> Option<(String, String)> {
-    let rest: Vec<&Finding> = limits(case).skip(MOST_LIMITS).collect();
+    let rest: Vec<&Finding> = limits(case).skip(most_limits(case)).collect();
     let first = rest.first()?;
     Some((format!("{} more: {}", rest.len(), counted(&rest)), first.id.clone()))
 }
@@ -132,8 +139,13 @@ fn more(case: &Case) -> Option<(String, String)> {
 fn outcomes(case: &Case, doc: &mut Document) {
     doc.heading(3, count_sentence(case));
     let mut table = OutcomeTable { more: more(case), ..OutcomeTable::default() };
-    for finding in limits(case).take(MOST_LIMITS) {
+    for finding in limits(case).take(most_limits(case)) {
         table.rows.push(row(case, finding));
+    }
+    if table.rows.iter().any(|row| row.strip.is_some()) {
+        table.notes.push(Text::from(
+            "Margin: hatched is not allowed; a filled square was measured, an open one computed, a bar is its range.",
+        ));
     }
     if !table.rows.is_empty() {
         doc.outcomes(table);
@@ -165,7 +177,7 @@ fn row(case: &Case, finding: &Finding) -> OutcomeRow {
     row
 }
 
-/// The bound under the head “at most”: a most by its figure alone.
+/// The bound under the head “Allowed”: a most by its figure alone.
 fn bound(limit: &Judged) -> String {
     let words = said(&limit.text);
     match (limit.at_least, words.strip_prefix("at most ")) {
@@ -220,18 +232,38 @@ fn overdue(case: &Case, rows: &mut Vec<(String, Text)>) {
     let mut due: Vec<&Finding> = of(case, FindingKind::Notice, Outcome::Overdue).collect();
     due.sort_by_key(|finding| finding.due);
     let groups = gathered(due);
-    let most = if groups.len() > MOST_LINES { MOST_LINES - 1 } else { MOST_LINES };
-    for alike in groups.iter().take(most) {
-        rows.push(("Overdue".to_owned(), overdue_words(alike)));
+    if groups.len() <= FEW_OVERDUE {
+        rows.extend(groups.iter().map(|alike| ("Overdue".to_owned(), overdue_words(alike, true))));
+        return;
     }
-    if groups.len() > most {
-        let more: usize = groups.iter().skip(most).map(Vec::len).sum();
-        rows.push(("Overdue".to_owned(), Text::from(format!("And {more} more under “Duties and notices”."))));
+    // Of many, a line for each kind.
+    let is_report = |alike: &Vec<&Finding>| alike.iter().all(|finding| finding.at.is_empty());
+    let (reports, limits): (Vec<Vec<&Finding>>, Vec<Vec<&Finding>>) = groups.into_iter().partition(is_report);
+    for (kind, groups) in [("of limits exceeded", limits), ("to be sent every month", reports)] {
+        let count = groups.iter().map(Vec::len).sum::<usize>();
+        let Some(first) = groups.iter().flatten().filter_map(|finding| finding.due).min() else { continue };
+        let names: Vec<&str> = groups.iter().flatten().filter_map(|one| Some(one.about.as_ref()?.0.as_str())).collect();
+        let names = if kind.starts_with("of") { format!(" ({})", named(&each_once(names))) } else { String::new() };
+        let what = if kind.starts_with("of") { "notices" } else { "reports" };
+        let text = Text::new()
+            .bold(format!("{count} {what} {kind}{names}. "))
+            .plain(format!("The first was due on {}; all stand under “Duties and notices”.", day(first)));
+        rows.push(("Overdue".to_owned(), text));
     }
 }
 
-/// One overdue notice in words, or several about one thing.
-pub fn overdue_words(alike: &[&Finding]) -> Text {
+fn each_once(names: Vec<&str>) -> Vec<&str> {
+    let mut once: Vec<&str> = Vec::new();
+    for name in names {
+        if !once.contains(&name) {
+            once.push(name);
+        }
+    }
+    once
+}
+
+/// One overdue notice in words, or several about one thing; by name where it does not stand beside.
+pub fn overdue_words(alike: &[&Finding], by_name: bool) -> Text {
     let Some(first) = alike.first() else { return Text::new() };
     match (&first.about, alike.len()) {
         (Some((what, _)), 2..) => {
@@ -243,9 +275,13 @@ pub fn overdue_words(alike: &[&Finding]) -> Text {
                 more => format!(" and {more} more"),
             };
             let due = first.due.map_or_else(String::new, |due| format!(" The first was due on {}.", day(due)));
-            Text::new()
-                .bold(format!("{what}, {shown}{more}: "))
-                .plain(format!("{}, each with something not on file.{due}", alike.len()))
+            if by_name {
+                Text::new()
+                    .bold(format!("{what}, {shown}{more}: "))
+                    .plain(format!("{}, each with something not on file.{due}", alike.len()))
+            } else {
+                Text::from(format!("{} with something not on file: {shown}{more}.", alike.len()))
+            }
         }
         _ => Text::new().bold(format!("{}. ", first.name.trim_end_matches('.'))).plain(first.what_is_missing()),
     }
@@ -306,7 +342,9 @@ fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
         let first = sentences.iter().take(2).map(String::as_str).collect::<Vec<_>>().join(" ");
         let rest = match sentences.len() {
             0..=2 => String::new(),
-            many => format!(" {} more under the limit.", many - 2),
+            many => {
+                format!(" {} more: see its section.", if many == 3 { "One".to_owned() } else { (many - 2).to_string() })
+            }
         };
         let text = Text::new().bold(format!("{}: ", named(&names))).plain(said(&first)).plain(rest);
         rows.push(("Not shown".to_owned(), text));

@@ -6,6 +6,7 @@ use crate::page::document::figures::THIN;
 use crate::records::{MeterSpan, Observation, Source};
 use crate::report::inspection::about::{Case, day, trace};
 use crate::rules::Evidence;
+use crate::told::Place;
 
 /// Most papers named for one figure; of more the first, the last and how many.
 const MOST_PAPERS: usize = 3;
@@ -13,20 +14,28 @@ const MOST_PAPERS: usize = 3;
 /// The papers behind evidence, each once, with file and line: `slip 25-031 (lab.csv 11)`.
 /// Of what a meter counted, the paper of the opening reading comes first.
 pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
-    let mut named: Vec<String> = Vec::new();
-    let mut known: Vec<&str> = Vec::new();
     let opening = evidence.first().and_then(|first| span_of(case, first)).and_then(|span| span.before.as_ref());
     let opening = opening.map(|source| (source.paper.as_deref(), Some(&source.place)));
     let all = evidence.iter().map(|one| (one.paper.as_deref(), one.place.as_ref()));
+    // Each paper with the first and the last line copied from it.
+    let mut found: Vec<(&str, Option<&Place>, Option<&Place>)> = Vec::new();
     for (paper, place) in opening.into_iter().chain(all) {
         let paper = paper.unwrap_or("no number on file");
-        if known.contains(&paper) {
-            continue;
+        match found.iter_mut().find(|(known, ..)| *known == paper) {
+            Some((_, _, last)) => *last = place,
+            None => found.push((paper, place, None)),
         }
-        known.push(paper);
-        let place = place.map_or_else(String::new, |place| format!(" ({})", trace(place)));
-        named.push(format!("{paper}{place}"));
     }
+    let named: Vec<String> = found
+        .iter()
+        .map(|(paper, first, last)| match (first, last.filter(|last| Some(*last) != *first)) {
+            (Some(first), Some(last)) if first.file == last.file => {
+                format!("{paper} ({}, {})", trace(first), last.line)
+            }
+            (Some(first), _) => format!("{paper} ({})", trace(first)),
+            (None, _) => (*paper).to_owned(),
+        })
+        .collect();
     if named.len() > MOST_PAPERS
         && let (Some(first), Some(last)) = (named.first(), evidence.last())
     {
@@ -37,8 +46,16 @@ pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
     named.join(", ")
 }
 
-/// What a meter's dial showed at both ends of what the evidence covers; none where it is not one meter's count.
-pub fn dials(case: &Case, evidence: &[Evidence]) -> Option<String> {
+/// A meter's dial at both ends, in few words: `985 908 to 986 584`.
+pub fn turned(case: &Case, evidence: &[Evidence]) -> Option<String> {
+    let (_, before, after) = ends(case, evidence)?;
+    Some(format!("{} to {}", before.0, after.0))
+}
+
+/// The unbroken spans of one meter behind evidence, with its dial at both ends.
+type Ends<'a> = (Vec<&'a MeterSpan>, (String, f64), (String, f64));
+
+fn ends<'a>(case: &Case<'a>, evidence: &[Evidence]) -> Option<Ends<'a>> {
     let spans: Vec<&MeterSpan> = evidence.iter().map(|one| span_of(case, one)).collect::<Option<_>>()?;
     let (first, last) = (spans.first()?, spans.last()?);
     let unbroken = spans.windows(2).all(|pair| match pair {
@@ -48,8 +65,15 @@ pub fn dials(case: &Case, evidence: &[Evidence]) -> Option<String> {
     if !unbroken {
         return None;
     }
-    let meter = case.facility.meters.get(first.meter)?;
     let (before, after) = (dial(case, first.before.as_ref()?)?, dial(case, &last.after)?);
+    Some((spans, before, after))
+}
+
+/// What a meter's dial showed at both ends of what the evidence covers; none where it is not one meter's count.
+pub fn dials(case: &Case, evidence: &[Evidence]) -> Option<String> {
+    let (spans, before, after) = ends(case, evidence)?;
+    let (first, last) = (spans.first()?, spans.last()?);
+    let meter = case.facility.meters.get(first.meter)?;
     let counted: f64 = spans.iter().filter_map(|span| span.counts.parse::<f64>().ok()).sum();
     let turned = after.1 - before.1;
     let through = if (turned - counted).abs() > 1e-6 * counted.abs().max(1.0) {
@@ -72,7 +96,7 @@ fn at(when: NaiveDateTime, hour_known: bool) -> String {
     if hour_known { format!("{}, {}", day(when.date()), when.format("%-H:%M")) } else { day(when.date()) }
 }
 
-fn span_of<'a>(case: &Case<'a>, evidence: &Evidence) -> Option<&'a MeterSpan> {
+pub fn span_of<'a>(case: &Case<'a>, evidence: &Evidence) -> Option<&'a MeterSpan> {
     let place = evidence.place.as_ref()?;
     case.timeline.meter_spans.iter().find(|span| span.after.place == *place)
 }

@@ -5,6 +5,7 @@ use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Stretch, Table, figures};
 use crate::report::inspection::about::{Case, basis, month, with_key};
 use crate::report::inspection::balance;
+use crate::report::inspection::days::seen_unbooked;
 use crate::report::inspection::limit_lines::{Charted, of_a_day};
 use crate::report::inspection::sampled::{missed, why_not_shown};
 use crate::report::units;
@@ -76,7 +77,6 @@ fn filters(case: &Case, doc: &mut Document) {
         Column::figures("Wash and rinse water", volume.name),
         Column::figures("Solids caught", mass.name),
         Column::figures("Standing or washing", "h"),
-        Column::words("Basis of the water"),
     ])
     .caption("What each filter did")
     .wide();
@@ -107,7 +107,6 @@ fn filters(case: &Case, doc: &mut Document) {
             wash,
             cell(totals.solids_caught_kg, mass, totals.solids_caught_basis),
             if totals.minutes > 0.0 { Cell::number(totals.minutes / 60.0, 0) } else { Cell::nothing() },
-            Cell::words(word(totals.wash_water.water_basis.or(counted))),
         ]);
     }
     table.note(
@@ -288,14 +287,28 @@ fn discharges(case: &Case, doc: &mut Document) {
         let most = daily.values.iter().copied().fold(0.0, f64::max);
         // A reading over several days does not tell the largest of them.
         let shared_out = daily.basis.iter().any(|of| of.has(Bits::SHARED_OUT));
-        let most = if shared_out { Cell::words("not read by day") } else { cell(most, volume, amount.water_basis) };
-        let solids =
-            |kg: f64, of: Bits| if missed(case, id).is_some() { Cell::words("not shown") } else { cell(kg, mass, of) };
+        let hauled = point.kind == DischargeKind::HauledAway;
+        let unbooked = seen_unbooked(case, id);
+        let water = |shown: Cell| if unbooked.is_some() { Cell::words("not known") } else { shown };
+        let most = match (hauled, shared_out && amount.water_m3 > 0.0) {
+            (true, _) => Cell::nothing(),
+            (_, true) => Cell::words("not read by day"),
+            _ => water(cell(most, volume, amount.water_basis)),
+        };
+        let not_shown = missed(case, id).is_some() || unbooked.is_some();
+        let solids = |kg: f64, of: Bits| if not_shown { Cell::words("not shown") } else { cell(kg, mass, of) };
+        if let Some(seen) = unbooked {
+            table.note(format!(
+                "{} was seen flowing on {}, on most of which the computation moves no water.",
+                place.name,
+                if seen == 1 { "1 day".to_owned() } else { format!("{seen} days") }
+            ));
+        }
         let mut cells = vec![
             Cell::words(place.name.clone()),
             Cell::words(point.kind.words()),
-            Cell::number(f64::from(amount.days), 0),
-            cell(amount.water_m3, volume, amount.water_basis),
+            if hauled { Cell::nothing() } else { water(Cell::number(f64::from(amount.days), 0)) },
+            water(cell(amount.water_m3, volume, amount.water_basis)),
             most,
             solids(amount.solids_kg, amount.solids_basis),
         ];
@@ -343,7 +356,7 @@ fn rain_and_discharge(case: &Case, doc: &mut Document) {
         .collect();
     let missing = stretches(&depths);
     if depths.iter().any(|depth| depth.is_some_and(|mm| mm > 0.0)) {
-        let mut panel = Panel::new("Rain", format!("{} a day", rain.name))
+        let mut panel = Panel::new("Rain", format!("{}/day", rain.name))
             .series(Series::new("Rain", Mark::Bars, Hue::Pool, Basis::Metered, depths))
             .missing(missing);
         panel.lines = 5;

@@ -1,6 +1,6 @@
 //! Ponds: levels with spill and freeboard, what they can still take, sludge and the clean-out to come.
 
-use chrono::{Days, NaiveDate};
+use chrono::NaiveDate;
 
 use crate::balance;
 use crate::balance::StoreSeries;
@@ -39,7 +39,7 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
     let mut table = Table::new(vec![
         Column::words("Pond"),
         Column::figures("Spill level", level.name),
-        Column::figures("Lowest level", level.name),
+        Column::figures("Lowest at a day's close", level.name),
         Column::figures("Highest level", level.name),
         Column::figures("Least freeboard", level.name),
         Column::figures("Days at the spill level", ""),
@@ -180,7 +180,6 @@ fn sludge(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
         Column::words("Sounded, and computed that day"),
         Column::figures("Wet sludge at the end", volume.name),
         Column::figures("Clean out at", level.name),
-        Column::words("At this rate, reached"),
     ])
     .caption("Sludge")
     .wide();
@@ -207,13 +206,12 @@ fn sludge(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
             sounded(case, pond, level),
             figure(volume.of(pond.sludge_m3.last().copied().unwrap_or(0.0)), 0),
             clean_out.map_or_else(Cell::nothing, |m| Cell::number(level.of(m), 1)),
-            Cell::words(if unknown { "not shown".to_owned() } else { forecast(case, pond, clean_out) }),
         ]);
     }
     if !table.rows.is_empty() {
         table.note(
             "Computed from the solids that settled, at the dry share typed. Sludge consolidates with time, so a sounding with \
-             a pole or disc settles it; the forecast carries this period's rate on in a straight line.",
+             a pole or disc settles it.",
         );
         doc.table(table);
     }
@@ -247,28 +245,4 @@ fn sludge_state<'a>(case: &Case<'a>, pond: &StoreSeries) -> Option<&'a SludgeSta
         PlaceKind::Pond(one) => one.sludge.as_ref(),
         _ => None,
     }
-}
-
-fn forecast(case: &Case, pond: &StoreSeries, clean_out_m: Option<f64>) -> String {
-    let Some(target) = clean_out_m else {
-        return "no clean-out depth typed".to_owned();
-    };
-    let (Some(first), Some(last)) = (pond.sludge_depth_m.first(), pond.sludge_depth_m.last()) else {
-        return String::new();
-    };
-    if *last >= target {
-        return "reached".to_owned();
-    }
-    let days = pond.sludge_depth_m.len().max(2) - 1;
-    let rate = (last - first) / days as f64;
-    if rate <= 0.0 {
-        return "not rising".to_owned();
-    }
-    let left = (target - last) / rate;
-    if left > 365.0 * 100.0 {
-        return "more than 100 years".to_owned();
-    }
-    case.period.1.checked_add_days(Days::new(left.round() as u64)).map_or_else(String::new, |date| {
-        if left > 365.0 * 3.0 { date.format("about %Y").to_string() } else { format!("about {}", date.format("%b %Y")) }
-    })
 }

@@ -21,8 +21,8 @@ pub fn write(case: &Case, doc: &mut Document) {
     }
     doc.heading(2, "Computed against recorded");
     doc.paragraph(
-        "The same year computed once more without meters, logs, levels and samples, and held against them: how far our \
-         assumptions would have come by themselves. The figures elsewhere in this report use the records; weigh tickets are only held \
+        "The same days computed once more without meters, logs, levels and samples, and held against them: how near the \
+         assumptions come on their own. The figures elsewhere in this report use the records; weigh tickets are only held \
          against the computation.",
     );
     let mut table = Table::new(vec![

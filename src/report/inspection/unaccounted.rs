@@ -22,8 +22,9 @@ pub fn write(case: &Case, doc: &mut Document) {
     found.sort_by(|a, b| (b.1.missing + b.1.turned_up).total_cmp(&(a.1.missing + a.1.turned_up)));
     let mut table = Table::new(vec![
         Column::words("Place"),
-        Column::figures("Went missing", unit.name),
-        Column::figures("Turned up", unit.name),
+        Column::figures("Short", unit.name),
+        Column::figures("Over", unit.name),
+        Column::figures("Net", unit.name),
         Column::words("What would explain it"),
     ])
     .caption("Unaccounted by place, the largest first")
@@ -31,34 +32,34 @@ pub fn write(case: &Case, doc: &mut Document) {
     let cells = |sum: &Sum| {
         let cell = |m3: f64| match basis(sum.known) {
             None if sum.known.has(Bits::UNKNOWN) => Cell::words("not shown"),
-            Some(known) if unit.of(m3) >= 0.5 => Cell::figure(unit.of(m3), unit.digits, known),
+            Some(known) if unit.of(m3.abs()) >= 0.5 => Cell::figure(unit.of(m3), unit.digits, known),
             _ => Cell::nothing(),
         };
-        [cell(sum.missing), cell(sum.turned_up)]
+        [cell(sum.missing), cell(sum.turned_up), cell(sum.missing - sum.turned_up)]
     };
     for (id, sum) in found.iter().take(MOST_PLACES) {
-        let [missing, turned_up] = cells(sum);
-        table.row(vec![Cell::words(case.name(*id)), missing, turned_up, Cell::words(explained(case, *id))]);
+        let [short, over, net] = cells(sum);
+        table.row(vec![Cell::words(case.name(*id)), short, over, net, Cell::words(explained(case, *id))]);
     }
     let mut all = Sum::default();
     for (_, sum) in &found {
         all.add(sum.missing, sum.turned_up, sum.known);
     }
-    let [missing, turned_up] = cells(&all);
-    table.sum(vec![Cell::words("All places"), missing, turned_up, Cell::words("")]);
+    let [short, over, net] = cells(&all);
+    table.sum(vec![Cell::words("All places"), short, over, net, Cell::words("")]);
     if found.len() > MOST_PLACES {
         table.note(format!("{} more places, each smaller than these, are in the total.", found.len() - MOST_PLACES));
     }
     let came_in = case.ledger.account(case.period.0, case.period.1).total_in_m3();
     if (all.missing - all.turned_up).abs() > 0.05 * came_in {
         table.note(
-            "More than 5 % of what came in is unaccounted: common practice asks for a look at meters and assumptions from \
-             there on. It changes no outcome; it says how far the computed figures can be trusted.",
+            "Net, more than 5 % of what came in is unaccounted: computed figures of this report can be off by as much, and a \
+             look at meters and assumptions comes first (common practice).",
         );
     }
     table.note(
-        "Water that a record shows and the balance does not have (turned up), or that the balance has and no record shows \
-         (went missing). Both ways count: they do not cancel.",
+        "Short: the balance has water that no record shows. Over: a record shows water that the balance does not have. From \
+         day to day one often follows the other, so the year's net, which page 1 prints, is smaller than either.",
     );
     doc.table(table);
 }

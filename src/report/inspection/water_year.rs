@@ -6,6 +6,8 @@ use crate::balance::{self, Account, Amount, Node, Selector};
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{AccountLine, Basis, Document, Text, WaterAccount, figures};
 use crate::report::inspection::about::{Case, basis};
+use crate::report::inspection::days::{days_without_volume, seen_unbooked};
+use crate::report::inspection::places::discharge_ids;
 use crate::report::inspection::sampled::missed;
 use crate::report::units;
 
@@ -15,13 +17,40 @@ pub fn write(case: &Case, last: Text, doc: &mut Document) {
     let year =
         case.period.0.checked_add_months(Months::new(12)).and_then(|next| next.pred_opt()) == Some(case.period.1);
     account.caption = Some(if year { "The year's water" } else { "The period's water" }.to_owned());
-    let mut words: Vec<String> = washes(case).into_iter().collect();
+    let mut words: Vec<String> = left(case).into_iter().collect();
+    words.extend(washes(case));
     words.extend(solids(case));
     if !words.is_empty() {
         account.notes.push(Text::from(words.join(" ")));
     }
     account.notes.push(last);
     doc.water(account);
+}
+
+/// What left the site in all, and that days seen flowing without a volume are not in it.
+fn left(case: &Case) -> Option<String> {
+    let points: Vec<PlaceId> =
+        discharge_ids(case).into_iter().filter(|id| !is_hauled(case, Node::Place(*id))).collect();
+    let (mut m3, mut unknown, mut unbooked) = (0.0, false, 0);
+    for id in &points {
+        let amount = case.ledger.amount(case.period.0, case.period.1, |way| way.to == Node::Place(*id));
+        m3 += amount.water_m3;
+        unknown |= amount.water_basis.has(balance::Basis::UNKNOWN);
+        unbooked += days_without_volume(case, *id);
+    }
+    if points.is_empty() || unknown {
+        return None;
+    }
+    let unit = units::large_volume(case.facility.system);
+    let amount = figures::with_unit(unit.of(m3), unit.digits.min(2), unit.name);
+    if points.iter().any(|id| seen_unbooked(case, *id).is_some()) {
+        return Some(format!("What left the site is not known: {unbooked} days seen flowing have no volume."));
+    }
+    Some(match unbooked {
+        0 => format!("Left the site: {amount}."),
+        1 => format!("Left the site: {amount}, without 1 day seen flowing of which no volume is known."),
+        days => format!("Left the site: {amount}, without {days} days seen flowing of which no volume is known."),
+    })
 }
 
 /// Most outfalls whose solids stand on page 1.
@@ -40,6 +69,10 @@ fn solids(case: &Case) -> Option<String> {
         let to = Selector::to(Node::Place(id));
         let amount = case.ledger.amount(case.period.0, case.period.1, |way| to.matches(way));
         let Some(known) = basis(amount.solids_basis).filter(|_| amount.solids_kg > 0.0) else { continue };
+        if seen_unbooked(case, id).is_some() {
+            words.push(format!("{}: not shown, seen flowing when the computation moves no water", place.name));
+            continue;
+        }
         words.push(match missed(case, id) {
             Some(_) => format!("{}: not shown, samples contradict the computation", place.name),
             None => format!(
@@ -85,14 +118,20 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
         } else if is_hauled(case, *node) {
             hauled.water_m3 += amount.water_m3;
             hauled.water_basis = hauled.water_basis.or(amount.water_basis);
-        } else if amount.water_m3 > 0.0 {
+        } else if amount.water_m3 > 0.0 && !matches!(node, Node::Place(id) if seen_unbooked(case, *id).is_some()) {
             out.went_out.push(line(went_out_name(case, *node, amount), amount));
         }
     }
+    // Outfalls seen flowing when the ledger moves nothing there: what left by them is not known.
+    let mut unbooked: Vec<&str> = Vec::new();
     // An outfall to which nothing is booked only because something is not known is not passed over.
     for (at, place) in case.facility.places.iter().enumerate() {
         let node = Node::Place(PlaceId(at));
         let booked = totals.went_out.iter().any(|(other, amount)| *other == node && amount.water_m3 > 0.0);
+        if seen_unbooked(case, PlaceId(at)).is_some() {
+            unbooked.push(&place.name);
+            continue;
+        }
         if booked || is_hauled(case, node) || !matches!(place.kind, PlaceKind::DischargePoint(_)) {
             continue;
         }
@@ -109,6 +148,13 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     }
     let gain = totals.stores_gain_m3;
     let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known);
+    if !unbooked.is_empty() {
+        let names = match unbooked.as_slice() {
+            [first, .., last] if unbooked.len() > 2 => format!("{first} to {last}, seen flowing"),
+            few => format!("{}, seen flowing", few.join(", ")),
+        };
+        out.went_out.push(AccountLine::new(names, 0.0, Basis::Computed).not_known());
+    }
     let gain_line = |name: &str, m3: f64| {
         let line = AccountLine::new(name, unit.of(m3), Basis::Computed);
         if unknown { line.not_known() } else { line }
@@ -122,7 +168,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     let share = if totals.total_in_m3() > 0.0 { 100.0 * unaccounted.abs() / totals.total_in_m3() } else { 0.0 };
     let side = if unaccounted >= 0.0 { &mut out.went_out } else { &mut out.came_in };
     side.push(if compares(&totals) {
-        let name = format!("Unaccounted ({} of what came in)", percent(share));
+        let name = format!("Unaccounted, net ({} of what came in)", percent(share));
         AccountLine::unaccounted(name, unit.of(unaccounted.abs()))
     } else {
         AccountLine::unaccounted(format!("Unaccounted ({NOTHING_COMPARED})"), 0.0).not_known()

@@ -4,13 +4,14 @@ use chrono::NaiveDate;
 
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::quantity::{HowOften, Stretch};
+use crate::records::Look;
 use crate::rules::duty::{DueStretch, DutyInputs, due, stretch_words};
 use crate::rules::judge::case::Case;
 use crate::rules::judge::lacking::{lacking_sentence, stretches_of};
 use crate::rules::judge::scene::Scene;
 use crate::rules::measure::{Flow, Flows, day_of_number};
 use crate::rules::predict::plan::{calendar, first_way};
-use crate::rules::window::windows::{day_label, each_day};
+use crate::rules::window::windows::day_label;
 use crate::rules::{Evidence, Finding, FindingKind, Limit, Missing, Outcome, Point, Subject, WindowFinding};
 
 /// Findings on every duty to sample, read or look, in file order; a duty that two limits share is told once.
@@ -31,8 +32,15 @@ pub(crate) fn findings(case: &Case<'_>) -> Vec<Finding> {
         out.extend(of_limit(limit, case));
     }
     for (index, place) in case.facility.places.iter().enumerate() {
+        // Where the permit itself asks for looks, theirs is the duty.
+        let asked = |limit: &Limit| {
+            limit.subject == Subject::Discharge
+                && limit.sample.is_some()
+                && matches!(&limit.at, Point::Places(places) if places.contains(&PlaceId(index)))
+        };
         if let PlaceKind::DischargePoint(point) = &place.kind
             && let Some(how_often) = point.looked_at
+            && !case.rules.limits.iter().any(asked)
         {
             out.extend(looks(PlaceId(index), &place.name, how_often, case));
         }
@@ -46,6 +54,7 @@ fn what_is_due(limit: &Limit) -> String {
             format!("Sample of {}", limit.parameter.as_deref().unwrap_or(&limit.name))
         }
         Subject::Stage(_) => format!("Reading of {}", limit.name.to_lowercase()),
+        Subject::Discharge => "Look".to_owned(),
         _ => format!("Reading for {}", limit.name),
     }
 }
@@ -116,6 +125,14 @@ fn on_file(scene: &Scene<'_>) -> Vec<(String, Vec<OnFile>)> {
             .and_then(|of| scene.case.facility.get(of.place))
             .map_or_else(String::new, |site| site.name.clone())
     };
+    if scene.limit.subject == Subject::Discharge {
+        let looked = |place: PlaceId| {
+            let looks = scene.case.timeline.looks.iter();
+            let here = looks.filter(move |look| look.at == place && look.day <= scene.case.as_of);
+            here.map(|look| OnFile { day: look.day, is_due_kind: true, evidence: vec![seen(look)] }).collect()
+        };
+        return scene.flows.of.iter().enumerate().map(|(at, of)| (name(at), looked(of.place))).collect();
+    }
     if scene.limit.subject == Subject::Rate {
         let rates = scene.rates.iter().map(|reading| OnFile {
             day: reading.last,
@@ -204,12 +221,10 @@ fn fill(
         Outcome::Done
     };
     finding.dates = lacking.iter().map(|due| due.window.from).collect();
+    let known = if open.is_empty() { "" } else { " that were surely due" };
     finding.sentences.push(match finding.outcome {
         Outcome::NothingDue => "Nothing was due yet.".to_owned(),
-        Outcome::Overdue => {
-            format!("On file for {}; what is missing cannot be made up once its time is over.", finding.how_many)
-        }
-        _ => format!("On file for {}.", finding.how_many),
+        _ => format!("On file for {}{known}.", finding.how_many),
     });
     for due in open {
         finding.missing.push(sentence(due));
@@ -305,21 +320,17 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
         sentence: format!("{}: no look at {name} on file.", due.window.label),
         would_show: Some("Cannot be made up.".to_owned()),
     });
-    finding.sentences.push(
-        "The facility's own file says so (“looked at”); what the permit asks for stands in the rules file.".to_owned(),
-    );
-    let flowed = each_day(span.0, span.1).filter(|day| flows.on(*day) == Flow::Flowing).count();
-    finding.sentences.push(format!("{flowed} days are shown with a discharge."));
-    finding.evidence = looked
-        .iter()
-        .map(|look| Evidence {
-            day: look.day,
-            text: if look.flowing { "flowing".to_owned() } else { "dry".to_owned() },
-            place: Some(look.source.place.clone()),
-            paper: look.source.paper.clone(),
-        })
-        .collect();
+    finding.evidence = looked.into_iter().map(seen).collect();
     Some(finding)
+}
+
+fn seen(look: &Look) -> Evidence {
+    Evidence {
+        day: look.day,
+        text: if look.flowing { "flowing".to_owned() } else { "dry".to_owned() },
+        place: Some(look.source.place.clone()),
+        paper: look.source.paper.clone(),
+    }
 }
 
 /// `once a week`, `every working day`.

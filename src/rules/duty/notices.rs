@@ -77,9 +77,10 @@ impl Step {
         self.done.is_none()
     }
 
-    fn sentence(&self) -> String {
+    fn sentence(&self, as_of: NaiveDate) -> String {
         let name = self.what;
         match &self.done {
+            None if as_of <= self.due => format!("{name} due by {}.", day_label(self.due)),
             None => format!("{name} due by {}: not on file.", day_label(self.due)),
             Some((on, _)) if *on > self.due => {
                 let late = (*on - self.due).num_days();
@@ -184,7 +185,10 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
         } else {
             format!("Known on {}.", day_label(event.known_on))
         };
-        finding.sentences.push(format!("{closed} {}", steps.iter().map(Step::sentence).collect::<Vec<_>>().join(" ")));
+        finding.sentences.push(format!(
+            "{closed} {}",
+            steps.iter().map(|step| step.sentence(case.as_of)).collect::<Vec<_>>().join(" ")
+        ));
         if outcome == Outcome::Overdue {
             let missing: Vec<String> =
                 open.iter().filter(|step| step.due < case.as_of).map(|step| step.what.to_lowercase()).collect();
@@ -197,7 +201,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
         for step in &open {
             let what = step.what.to_lowercase();
             finding.missing.push(Missing {
-                sentence: step.sentence(),
+                sentence: step.sentence(case.as_of),
                 would_show: Some(format!(
                     "A record of the {what}, whose note names the limit or the parameter, and the day, the month or the paper.",
                 )),

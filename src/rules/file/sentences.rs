@@ -198,7 +198,11 @@ pub fn sentence(limit: &Limit) -> String {
     text.push('.');
     if let Some(duty) = &limit.sample {
         let kind = duty.kind.as_deref().map(|kind| format!("{kind} ")).unwrap_or_default();
-        let what = if matches!(limit.subject, Subject::Stage(_)) { "reading" } else { "sample" };
+        let what = match limit.subject {
+            Subject::Stage(_) => "reading",
+            Subject::Discharge => "look",
+            _ => "sample",
+        };
         text.push_str(&format!(" One {kind}{what} is due {}.", duty.text));
     }
     if limit.estimate_accepted {
@@ -209,6 +213,17 @@ pub fn sentence(limit: &Limit) -> String {
         text.push_str(&format!(" Counts: {}.", counts.join("; ")));
     }
     text
+}
+
+/// How the limits of a file count, each thing once.
+pub fn counting_of_all(rules: &RulesFile) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for words in rules.limits.iter().flat_map(|limit| counts(limit, &limit.counting)) {
+        if !out.contains(&words) {
+            out.push(words);
+        }
+    }
+    out
 }
 
 fn day_words(day: crate::quantity::DayOfYear) -> String {

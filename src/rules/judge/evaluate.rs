@@ -119,7 +119,8 @@ pub(crate) fn runs_text(days: &[NaiveDate], most: usize) -> String {
     let runs = runs(days);
     let mut text: Vec<String> = runs.iter().take(most).map(|(from, to)| days_label(*from, *to)).collect();
     if runs.len() > most {
-        text.push(format!("{} more", runs.len() - most));
+        let what = if runs.iter().any(|(from, to)| from != to) { " stretches" } else { "" };
+        text.push(format!("and {} more{what}", runs.len() - most));
     }
     text.join(", ")
 }

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use crate::quantity::HowOften;
 use crate::rules::duty::{DueStretch, DutyInputs, due};
 use crate::rules::judge::evaluate::{all_dry, duty_over, runs_text};
 use crate::rules::judge::scene::{Scene, counts_samples};
@@ -53,11 +54,17 @@ pub(crate) fn stretches_of(
     scene: &Scene<'_>,
     flows: &Flows,
     on_file: &[NaiveDate],
-    how_often: crate::quantity::HowOften,
+    how_often: HowOften,
     counted: &Counted,
     span: (NaiveDate, NaiveDate),
 ) -> Option<Vec<DueStretch>> {
-    let has_discharge = !matches!(scene.limit.subject, Subject::Stage(_) | Subject::Events);
+    let by_discharge = matches!(how_often, HowOften::EveryDischarge | HowOften::Times { with_a_discharge: true, .. });
+    let has_discharge = match scene.limit.subject {
+        Subject::Stage(_) | Subject::Events => false,
+        // A look is due whether or not it is dry.
+        Subject::Discharge => by_discharge,
+        _ => true,
+    };
     let flow = |day: NaiveDate| flows.on(day);
     Some(due(&DutyInputs {
         how_often,
@@ -77,6 +84,7 @@ pub(crate) fn stretches_of(
 pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit) -> Missing {
     let what = match &limit.subject {
         Subject::Stage(_) => "reading",
+        Subject::Discharge => "look",
         _ => "result",
     };
     if due.not_known {
@@ -96,7 +104,7 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit) -> Missing {
     Missing {
         sentence,
         would_show: match &limit.subject {
-            Subject::Stage(_) => Some("Cannot be made up.".to_owned()),
+            Subject::Stage(_) | Subject::Discharge => Some("Cannot be made up.".to_owned()),
             _ => Some("A laboratory slip for it, if there is one; else it cannot be made up.".to_owned()),
         },
     }

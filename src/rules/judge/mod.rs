@@ -17,6 +17,7 @@ pub(crate) mod text;
 pub(crate) mod tiers;
 pub(crate) mod values;
 
+use crate::rules::duty::stretch_words;
 use crate::rules::duty::{duties, notices};
 use crate::rules::judge::case::Case;
 use crate::rules::judge::evaluate::{Judged as Windows, Judgement, evaluate, how_many};
@@ -208,8 +209,9 @@ fn held_against(judgement: &Judgement, limit: &Limit) -> crate::rules::Bound {
     }
 }
 
-/// Which window is worst: the outcome first, then the least margin, then the earliest. Where something is not shown, a
-/// window without a value (nothing flowed in it) is no worst one.
+/// Which window is worst: the outcome first, then the least margin, then a figure that is known before one that may be
+/// less (a result below detection), then the earliest. Where something is not shown, a window without a value (nothing
+/// flowed in it) is no worst one.
 fn worst<'a>(windows: &'a Windows, limit: &Limit) -> Option<&'a Judgement> {
     let margin = |judgement: &Judgement| {
         let bound = held_against(judgement, limit);
@@ -226,8 +228,12 @@ fn worst<'a>(windows: &'a Windows, limit: &Limit) -> Option<&'a Judgement> {
     with_value
         .into_iter()
         .filter(|(judgement, _)| judgement.finding.outcome.is_exceeded() == exceeded)
-        .min_by(|a, b| a.1.compare(b.1))
+        .min_by(|a, b| a.1.compare(b.1).then_with(|| may_be_less(a.0).cmp(&may_be_less(b.0))))
         .map(|(judgement, _)| judgement)
+}
+
+fn may_be_less(judgement: &Judgement) -> bool {
+    judgement.value.is_some_and(|value| !value.is_exact())
 }
 
 fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
@@ -266,14 +272,23 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
             && judgement.finding.n > 0
         {
             let s = if judgement.finding.n == 1 { "" } else { "s" };
-            let noun = if matches!(limit.subject, Subject::Water | Subject::Events) { "reading" } else { "sample" };
-            finding.how_many = format!("{} {noun}{s}", judgement.finding.n);
+            let noun = if matches!(limit.subject, Subject::Water | Subject::Events) { "span" } else { "sample" };
+            finding.how_many = match (windows.stretches, &limit.sample) {
+                (Some((have, due)), Some(duty)) if due > 1 => {
+                    let many = stretch_words(duty.how_often).1;
+                    match (have, due) {
+                        (have, due) if have >= due => format!("{due} {many}"),
+                        (have, due) => format!("{have} of {due} {many}"),
+                    }
+                }
+                _ => format!("{} {noun}{s}", judgement.finding.n),
+            };
         }
         if let Some(line) = judgement.finding.arithmetic.first() {
             finding.sentences.insert(0, format!("{}: {line}.", judgement.finding.label).replace("..", "."));
         }
     }
-    range_of_both_ends(finding, limit, windows);
+    outside_at_both_ends(finding, limit, windows);
     finding.dates = windows
         .windows
         .iter()
@@ -293,21 +308,24 @@ fn spans_note(finding: &mut Finding, limit: &Limit, windows: &Windows) {
         finding.sentences.insert(
             0,
             "Readings cover several days. The largest total between two of them is within the limit for one day, so no \
-             single day can have been over."
+             single day of the permit can have been over."
                 .to_owned(),
         );
     }
 }
 
-/// Of a range the figure is what was read at least and at most over the period.
-fn range_of_both_ends(finding: &mut Finding, limit: &Limit, windows: &Windows) {
-    if limit.bound.upper().is_none() || limit.bound.lower().is_none() {
+/// Of what was outside a range at both of its ends the figure is both.
+fn outside_at_both_ends(finding: &mut Finding, limit: &Limit, windows: &Windows) {
+    let (Some((upper, _)), Some((lower, _))) = (limit.bound.upper(), limit.bound.lower()) else {
         return;
-    }
+    };
     let values: Vec<_> = windows.windows.iter().filter_map(|judgement| judgement.value).collect();
     let low = values.iter().map(|value| value.low).reduce(Number::or_less);
     let high = values.iter().map(|value| value.high).reduce(Number::or_more);
-    if let (Some(low), Some(high), Some(figure)) = (low, high, finding.figure.as_mut()) {
+    if let (Some(low), Some(high), Some(figure)) = (low, high, finding.figure.as_mut())
+        && low.compare(lower).is_lt()
+        && high.compare(upper).is_gt()
+    {
         figure.text = text::figure(&crate::rules::Interval::between(low, high), &limit.bound, false);
         figure.low = low.to_f64();
         figure.high = high.to_f64();

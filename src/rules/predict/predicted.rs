@@ -1,8 +1,15 @@
 //! What the ledger computes of a limit that has no records: predicted, never shown.
 
-use crate::balance::{Basis, Ledger};
+use std::collections::BTreeSet;
+
+use chrono::NaiveDate;
+
+use crate::balance::{Basis, Ledger, Node, Selector, Watch};
 use crate::rules::judge::case::Case;
+use crate::rules::judge::evaluate::runs_text;
+use crate::rules::judge::no_discharge::day_count;
 use crate::rules::judge::text;
+use crate::rules::measure::points::places;
 use crate::rules::measure::typed_rate::{rate_text, typed_rate};
 use crate::rules::window::decide::{Side, side};
 use crate::rules::window::windows::days_label;
@@ -18,7 +25,27 @@ fn depends_on_unknown(plan: &LimitPlan, ledger: &Ledger) -> bool {
     })
 }
 
+/// Most runs of days named in a sentence.
+const MOST_RUNS: usize = 3;
+
 const UNKNOWN: &str = "The ledger works it out from something that is not known, so no figure is shown.";
+
+/// Days on which water was seen to leave at the limit's point, and those of them on which the ledger moves none there.
+fn seen_flowing(limit: &Limit, plan: &LimitPlan, ledger: &Ledger, case: &Case<'_>) -> (usize, Vec<NaiveDate>) {
+    let (mut seen, mut without) = (BTreeSet::new(), BTreeSet::new());
+    for place in places(&limit.at) {
+        let water = ledger.series(&Watch::Water(Selector::to(Node::Place(place))));
+        for look in case.timeline.looks.iter().filter(|look| look.at == place && look.flowing) {
+            if plan.span.0 <= look.day && look.day <= plan.span.1 {
+                seen.insert(look.day);
+                if water.on(look.day).is_none_or(|(m3, _)| m3 <= 0.0) {
+                    without.insert(look.day);
+                }
+            }
+        }
+    }
+    (seen.len(), without.into_iter().collect())
+}
 
 /// A limit without any record of its own: what every draw says.
 pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&LimitPlan>, case: &Case<'_>) {
@@ -43,6 +70,23 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
     }
     let draws = (case.predict)(plan);
     let (outcome, share) = agreed(&middle, &draws);
+    let (seen, without) = seen_flowing(limit, plan, ledger, case);
+    // Looks stand above a computation: one that misses most of the days seen flowing shows nothing.
+    if without.len() * 2 > seen && outcome != Outcome::PredictedOutside {
+        let days = runs_text(&without, MOST_RUNS);
+        let sentence = format!(
+            "Seen flowing on {}, though the ledger moves no water on {}: {days}. What left is not known, so no figure is shown.",
+            day_count(seen),
+            if without.len() == seen { "any of them".to_owned() } else { without.len().to_string() },
+        );
+        finding.sentences.insert(0, sentence);
+        finding.missing.clear();
+        finding.missing.push(Missing {
+            sentence: "Seen flowing when the ledger moves no water: what left is not known.".to_owned(),
+            would_show: Some("A meter, or what was estimated on those days.".to_owned()),
+        });
+        return;
+    }
     finding.outcome = outcome;
     finding.share_outside = share;
     finding.missing.clear();
@@ -55,7 +99,7 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
     if is_days {
         "days".clone_into(&mut figure.unit);
         figure.text = if (high - low).abs() < 0.5 {
-            crate::rules::judge::no_discharge::day_count(low.max(0.0) as usize)
+            day_count(low.max(0.0) as usize)
         } else {
             format!("{low:.0} to {high:.0} days")
         };
@@ -97,6 +141,12 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
         0,
         format!("{} has no record of this. It is worked out by the ledger ({drawn}): {what}. A computed figure is no proof.", limit.at_text),
     );
+    if !without.is_empty() {
+        finding.sentences.push(format!(
+            "Seen flowing, though the ledger moves no water: {}. What left then is in no figure here.",
+            runs_text(&without, MOST_RUNS)
+        ));
+    }
     if limit.estimate_accepted {
         finding.sentences.push(
             "The permit accepts an estimate; whether this is such an estimate is for the authority to say.".to_owned(),
@@ -147,14 +197,16 @@ pub(crate) fn beside(finding: &mut Finding, limit: &Limit, plan: Option<&LimitPl
     let (Some(worst), Some(outside)) = (drawn.worst, drawn.outside) else {
         return;
     };
-    let figure = text::computed(Some(worst), worst, worst, &limit.bound);
-    let when = drawn.when.map_or_else(String::new, |(from, to)| format!(" ({})", days_label(from, to)));
-    finding.sentences.push(format!(
-        "In the ledger, which takes what was measured where it was, the worst is {}{when}, {} the limit: a computation, and no \
-         proof.",
-        figure.text,
-        if outside { "outside" } else { "within" }
-    ));
+    // That a computation stays within would only fill the gap with a pass.
+    if outside {
+        let figure = text::computed(Some(worst), worst, worst, &limit.bound);
+        let when = drawn.when.map_or_else(String::new, |(from, to)| format!(" ({})", days_label(from, to)));
+        finding.sentences.push(format!(
+            "In the ledger, which takes what was measured where it was, the worst is {}{when}, outside the limit: a \
+             computation, and no proof.",
+            figure.text,
+        ));
+    }
     for window in &mut finding.windows {
         if window.outcome != Outcome::NotShown {
             continue;
@@ -181,7 +233,16 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
         _ => Outcome::Undecided,
     };
     finding.worst_when = None;
-    finding.strip = None;
+    let ends = (limit.bound.upper().map(|(bound, _)| bound), limit.bound.lower().map(|(bound, _)| bound));
+    let worst = if ends.0.is_some() { rate.high.to_f64() } else { rate.low.to_f64() };
+    finding.strip = ends.0.or(ends.1).map(|bound| StripData {
+        limit: bound.to_f64(),
+        worst,
+        low: rate.low.to_f64(),
+        high: rate.high.to_f64(),
+        is_minimum: ends.0.is_none(),
+    });
+    finding.sentences.clear();
     finding.missing.clear();
     finding.windows.clear();
     let mut figure = text::computed(Some(rate.low.to_f64()), rate.low.to_f64(), rate.high.to_f64(), &limit.bound);
@@ -196,9 +257,9 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
     finding.sentences.insert(
         0,
         format!(
-            "No rate was read. As the facility's file states it: {}. The rate lies between the largest of them alone and all \
-             of them at once. What is typed was not measured, and is no proof.",
-            lines.join("; ")
+            "No rate was read. As the facility's file states it: {}.{} What is typed was not measured, and is no proof.",
+            lines.join("; "),
+            if lines.len() > 1 { " The rate lies between the largest of them alone and all of them at once." } else { "" }
         ),
     );
     if limit.estimate_accepted {

@@ -332,5 +332,5 @@ pub static PAN_COEFFICIENT: Method = Method {
     valid_range: "wind 1 to 8 m/s, humidity 30 to 84 %, fetch 1 to 1,000 m",
     outside: "wind outside 1 to 8 m/s, humidity outside 30 to 84 % or fetch outside 1 to 1,000 m: the equation's own answer",
     source: "Allen and others (1998), FAO Irrigation and Drainage Paper 56, Tables 5 and 7; regressions seen in public code, Table 5 from memory",
-    standing: Standing::Seen,
+    standing: Standing::SeenElsewhere,
 };

@@ -3,7 +3,7 @@
 use crate::science::{Method, Standing};
 
 /// All records of this file.
-pub static ALL: &[&Method] = &[&PUMP_ENERGY, &PRESENT_WORTH, &RANK_CORRELATION];
+pub static ALL: &[&Method] = &[&PUMP_ENERGY, &PRESENT_WORTH, &WEIGHTED_DRAWS, &RANK_CORRELATION];
 
 /// Energy of a pump.
 pub static PUMP_ENERGY: Method = Method {
@@ -37,11 +37,33 @@ pub static PRESENT_WORTH: Method = Method {
         ("P", "price of something bought now and again each time its life is over", "money"),
         ("k, L", "how often it has been bought before, 0, 1, …; its life", "-, years"),
         ("r", "share of the last one’s life that is left after n years", "-"),
+        ("g", "rise of a price a year, where one is typed: i is then (1 + i)/(1 + g) − 1", "-"),
     ],
     valid_range: "discount rate above −1; a rate of 0 gives n A",
     outside: "no life typed: refused",
     source: "engineering economy, any text; factors compared with printed tables (from memory) and a library of financial functions",
     standing: Standing::Computed,
+};
+
+/// Weighted draws.
+pub static WEIGHTED_DRAWS: Method = Method {
+    id: "weighted-draws",
+    name: "Draws weighted by how well they repeat the log",
+    equation: "w = exp(−½ Σ (ln(c/l)/σ)²), 0 where some |ln(c/l)| > 2σ; n = (Σ w)²/Σ w²",
+    symbols: &[
+        ("w", "what a draw counts", "-"),
+        (
+            "c, l",
+            "computed in the draw and logged: washes (each with 1 added), wash water, mean of sampled solids",
+            "-",
+        ),
+        ("2σ", "ln 1.25 (solids: ln 2), and twice what chance does to so few figures, by the root of squares", "-"),
+        ("n", "how many equal draws they are as good as", "-"),
+    ],
+    valid_range: "some draws repeat each figure; 20 equal ones or more in all",
+    outside: "no verdict, and the range to look at; where all draws repeat the log alike, all count alike",
+    source: "Beven and Binley (1992), Hydrol. Processes 6:279-298; Kish (1965), Survey Sampling; the last third of the log kept out after Klemeš (1986), Hydrol. Sci. J. 31:13-24",
+    standing: Standing::FromMemory,
 };
 
 /// Rank correlation.

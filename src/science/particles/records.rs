@@ -82,8 +82,8 @@ pub static SETTLING_DEFAULT: Method = Method {
     ],
     valid_range: "particles up to 5 mm in still water of 0 to 40 °C",
     outside: "particle above 5 mm, or water outside 0 to 40 °C: the velocity is the equation's own answer",
-    source: "Ferguson and Church (2004), J. Sediment. Res. 74:933-937, constants 18 and 1.0; equation seen in public code, paper not read",
-    standing: Standing::Seen,
+    source: "Ferguson and Church (2004), J. Sediment. Res. 74:933-937, constants 18 and 1.0; equation seen in public code",
+    standing: Standing::SeenElsewhere,
 };
 
 /// Ferguson and Church with constants of choice.
@@ -100,8 +100,8 @@ pub static FERGUSON_CHURCH: Method = Method {
     ],
     valid_range: "diameters up to 5 mm",
     outside: "particle above 5 mm or not denser than water: the velocity is the equation's own answer where it has one",
-    source: "Ferguson and Church (2004), J. Sediment. Res. 74:933-937; equation seen in public code, paper not read",
-    standing: Standing::Seen,
+    source: "Ferguson and Church (2004), J. Sediment. Res. 74:933-937; equation seen in public code",
+    standing: Standing::SeenElsewhere,
 };
 
 /// Stokes' law.

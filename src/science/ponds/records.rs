@@ -25,13 +25,13 @@ pub static ALL: &[&Method] = &[
     &SCOUR,
 ];
 
-const BASIN: &[Symbol] = &[
-    ("R", "share removed of particles of one settling velocity", "-"),
-    ("w", "settling velocity", "m/s"),
-    ("A", "water area", "m²"),
-    ("Q", "flow through the basin", "m³/s"),
-    ("n", "number of stirred tanks: 1 poor, 3 good, 5 very good", "-"),
-];
+const REMOVED: Symbol = ("R", "share removed of particles of one settling velocity", "-");
+const VELOCITY: Symbol = ("w", "settling velocity", "m/s");
+const AREA: Symbol = ("A", "water area", "m²");
+const FLOW: Symbol = ("Q", "flow through the basin", "m³/s");
+const BASIN: &[Symbol] = &[REMOVED, VELOCITY, AREA, FLOW];
+const BASIN_OF_TANKS: &[Symbol] =
+    &[REMOVED, VELOCITY, AREA, FLOW, ("n", "number of stirred tanks: 1 poor, 3 good, 5 very good", "-")];
 
 const BASIN_OUTSIDE: &str = "no flow, or a settling velocity, area or flow below zero: no share";
 
@@ -110,7 +110,7 @@ pub static TANKS_IN_SERIES: Method = Method {
     id: "settling-tanks-in-series",
     name: "Basin as stirred tanks in series",
     equation: "R = 1 − (1 + w A/(n Q))^(−n)",
-    symbols: BASIN,
+    symbols: BASIN_OF_TANKS,
     valid_range: "steady flow; n 1 to 1,000",
     outside: BASIN_OUTSIDE,
     source: "Fair and Geyer (1954); EPA 440/5-87-001 (1986)",

@@ -14,7 +14,7 @@ pub static DENSITY: Method = Method {
     valid_range: "0 to 40 °C",
     outside: "water temperature outside 0 to 40 °C: the density is the equation's own answer, not checked there",
     source: "Tanaka and others (2001), Metrologia 38:301-309, recommended by the CIPM; coefficients seen in public documentation; compared with IAPWS-95 from 0 to 40 °C (agrees within 2e-6)",
-    standing: Standing::Seen,
+    standing: Standing::SeenElsewhere,
 };
 
 /// Viscosity of water by temperature.
@@ -26,7 +26,7 @@ pub static DYNAMIC_VISCOSITY: Method = Method {
     valid_range: "0 to 40 °C",
     outside: "water temperature outside 0 to 40 °C: the viscosity is the equation's own answer, not checked there",
     source: "Pátek and others (2009), J. Phys. Chem. Ref. Data 38:21-29 (IAPWS SR6-08); coefficients seen in public code that cites it; compared with IAPWS R12-08 from 0 to 40 °C (agrees within 0.1 %)",
-    standing: Standing::Seen,
+    standing: Standing::SeenElsewhere,
 };
 
 /// The full viscosity formulation in density and temperature.

@@ -138,7 +138,7 @@ free board: 2 ft
     assert_eq!(read, None);
     let whole = told.join("\n");
     for part in [
-        "basin.yaml:1: a number without its unit; expected a length | units allowed here: in, ft, mm, cm or m",
+        "basin.yaml:1: a number without its unit; expected a length | units allowed here: in, ft, yd, mm, cm or m",
         "basin.yaml:1: a design needs one figure here, not a range | take the end that asks more of the pond",
         "basin.yaml:3: no pond settles all of it",
         "basin.yaml:3: `settle` has no `flow from`",

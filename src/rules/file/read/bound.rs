@@ -43,13 +43,21 @@ pub(crate) fn typed(text: &str) -> Result<Typed, Misread> {
     let number_text = head.trim().to_owned();
     let places = number_text.split_once('.').map_or(0, |(_, part)| part.chars().filter(char::is_ascii_digit).count());
     let places = u32::try_from(places).unwrap_or(0);
-    if unit_text.trim().is_empty() {
-        let exact = number(text)?;
+    // `s.u.` is how the trade writes that a pH has no unit.
+    let unitless = ["su", "s.u.", "s.u", "standard units", "standard unit", "std. units", "ph units"];
+    let says_none = unitless.iter().any(|none| none.eq_ignore_ascii_case(unit_text.trim()));
+    if unit_text.trim().is_empty() || says_none {
+        let exact = number(if says_none { &number_text } else { text })?;
         return Ok(Typed { number: exact.into(), unit: None, unit_text: String::new(), number_text, places });
     }
     not_thousands(text)?;
     let typed = amount(text, &ANY)?;
     let exact: Number = typed.number.into();
+    // `6 ft 3 in` is 75 in, by which its figures are told too.
+    let (number_text, unit_text) = match unit_text.find(|c: char| c.is_ascii_digit()) {
+        Some(_) if typed.unit == units::IN => (exact.text(places), typed.unit.name.to_owned()),
+        _ => (number_text, unit_text),
+    };
     // Printed as all figures are, thousands by commas.
     let is_plain = number_text.chars().all(|c| c.is_ascii_digit() || c == '.');
     let number_text = if is_plain { exact.text(places) } else { number_text };
@@ -152,5 +160,12 @@ mod tests {
         let share = typed("85 %").unwrap();
         assert_eq!((share.number, share.unit_text.as_str()), (Number::whole(85), "%"));
         assert!(typed("30 parsecs").is_err());
+        let acidity = typed("9.0 s.u.").unwrap();
+        assert_eq!((acidity.unit.is_none(), acidity.unit_text.as_str(), acidity.places), (true, "", 1));
+        let board = typed("2 ft 6 in").unwrap();
+        assert_eq!(
+            (board.number, board.unit_text.as_str(), board.number_text.as_str()),
+            (Number::whole(30), "in", "30")
+        );
     }
 }

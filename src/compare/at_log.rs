@@ -1,0 +1,109 @@
+//! The money of each option with the site's filters washing as logged, where the ranges can't explain the log: what says
+//! when such a filter is washed or changed is stretched until the site as it stands repeats its count, and every option
+//! that keeps the filter keeps the stretch.
+
+use crate::balance::Draw;
+use crate::compare::break_even::{Knob, changed};
+use crate::compare::log::Measure;
+use crate::compare::repeated::Repeated;
+use crate::compare::runs;
+use crate::compare::study::compute;
+use crate::compare::{Alternative, Asked, Study, against_log};
+use crate::facility::model::PlaceKind;
+use crate::told::Problems;
+
+/// The widest stretch looked at, each way.
+const WIDEST: f64 = 20.0;
+
+/// Halvings of the stretch: within a thousandth.
+const HALVINGS: u32 = 12;
+
+/// The money of every option but the first with the filters washing as logged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AtLog {
+    /// What was made to repeat the log: `washes of Sand beds`, logged and as computed.
+    pub made: Vec<(String, f64, f64)>,
+    /// What the site as it stands then costs over the years; none where it is not known.
+    pub now: Option<f64>,
+    /// What each option but the first then costs more over the years, in the middle of every range; none where it is not known.
+    pub more: Vec<Option<f64>>,
+}
+
+/// Computes it; nothing where every count that was logged is explained, or none can be reached.
+///
+/// # Errors
+/// What makes a balance impossible on the way, with its place in the file.
+pub fn at_log(study: &Study, asked: &Asked<'_>) -> Result<Option<AtLog>, Problems> {
+    let Some(first) = study.options.first() else { return Ok(None) };
+    let shared = asked.shared();
+    let mut knobs: Vec<(Knob, f64)> = Vec::new();
+    let mut made = Vec::new();
+    let of = |measure: Measure| study.repeated.things.iter().filter(move |of| of.measure == measure);
+    // Wash water alone tells of washes where none are counted.
+    let metered = of(Measure::WashWater).filter(|water| !of(Measure::Events).any(|washes| washes.at == water.at));
+    for thing in of(Measure::Events).chain(metered).filter(|thing| !thing.repeats(0)) {
+        let Some(place) = first.alternative.facility.get(thing.at) else { continue };
+        if !matches!(place.kind, PlaceKind::Filter(_)) {
+            continue;
+        }
+        let knob = Knob::Washes(place.name.clone());
+        let (logged, computed) = thing.whole.first().copied().unwrap_or_default();
+        let count = |times: f64| -> Result<f64, Problems> {
+            let Some(of) = with_all(&[(knob.clone(), times)], &first.alternative, &first.alternative) else {
+                return Ok(computed);
+            };
+            let run = runs::single(&of.facility, &shared)?;
+            let all = against_log(&of.facility, asked.log, &run.ledger, asked.period);
+            let this = all.iter().find(|of| of.what == thing.what && of.measure == thing.measure);
+            Ok(this.map_or(computed, |of| of.pairs.iter().map(|pair| pair.2).sum()))
+        };
+        if let Some(times) = stretch(logged, computed, &count)? {
+            knobs.push((knob, times));
+            made.push((thing.what.clone(), logged, computed));
+        }
+    }
+    if knobs.is_empty() {
+        return Ok(None);
+    }
+    let again = |of: &Alternative| -> Result<_, Problems> {
+        let of = with_all(&knobs, of, &first.alternative).unwrap_or_else(|| of.clone());
+        compute(&of, &first.alternative, &study.prices, &shared, 0, &|_| {})
+    };
+    let before = again(&first.alternative)?;
+    let (mut more, mut now) = (Vec::new(), None);
+    for option in study.options.iter().skip(1) {
+        let pair = Study {
+            options: vec![before.clone(), again(&option.alternative)?],
+            prices: study.prices.clone(),
+            draws: vec![Draw::MIDDLE],
+            service: Vec::new(),
+            repeated: Repeated::default(),
+            ..*study
+        };
+        now = pair.known_present(0).single();
+        more.push(pair.present_more(1, 0).single());
+    }
+    Ok(Some(AtLog { made, now, more }))
+}
+
+/// How many times as many washes repeat the count that was logged; none where no stretch does.
+fn stretch(logged: f64, computed: f64, count: &dyn Fn(f64) -> Result<f64, Problems>) -> Result<Option<f64>, Problems> {
+    let more = logged > computed;
+    let (mut near, mut far) = (1.0, if more { WIDEST } else { 1.0 / WIDEST });
+    let beyond = |count: f64| if more { count >= logged } else { count <= logged };
+    if !beyond(count(far)?) {
+        return Ok(None);
+    }
+    for _ in 0..HALVINGS {
+        let middle = f64::sqrt(near * far);
+        if beyond(count(middle)?) { far = middle } else { near = middle }
+    }
+    Ok(Some(far))
+}
+
+fn with_all(knobs: &[(Knob, f64)], of: &Alternative, before: &Alternative) -> Option<Alternative> {
+    knobs.iter().fold(None, |done, (knob, times)| {
+        let next = changed(knob, *times, done.as_ref().unwrap_or(of), before);
+        next.or(done)
+    })
+}

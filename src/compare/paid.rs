@@ -1,0 +1,175 @@
+//! What is paid beside what is counted: bought once and again when its life is over, or paid each month or year; and how
+//! prices rise.
+
+use super::keys::{Both, PaidOnce as Once, Regular as RegularKeys, Rise};
+use crate::balance::Draw;
+use crate::compare::bill::Category;
+use crate::compare::prices::{Per, Price, Prices, price, years};
+use crate::compare::{Alternative, money};
+use crate::files::{Field, Fields, Said};
+
+/// Something bought once.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PaidOnce {
+    /// What it is.
+    pub what: String,
+    /// Its price.
+    pub price: Price,
+    /// How long it lasts, in years.
+    pub lasts_years: f64,
+    /// After how many years it is bought first: 0 for now.
+    pub first_years: f64,
+    /// The place without which it is not bought.
+    pub of: Option<Said<String>>,
+}
+
+/// Something paid each month or year.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Regular {
+    /// What it is.
+    pub what: String,
+    /// Its price, of a month or a year.
+    pub price: Price,
+    /// The place without which it is not paid.
+    pub of: Option<Said<String>>,
+}
+
+impl Regular {
+    /// How often it is paid in a year.
+    pub fn times(&self) -> f64 {
+        if self.price.per == Per::Month { 12.0 } else { 1.0 }
+    }
+}
+
+/// How prices rise, as shares a year.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Rises {
+    /// Of every kind that has none of its own, and of what is bought.
+    pub all: f64,
+    /// Of kinds of cost.
+    pub of: Vec<(Category, f64)>,
+    /// As typed, in order.
+    pub text: Vec<String>,
+}
+
+impl Rises {
+    /// How a kind of cost rises.
+    pub fn of(&self, category: Category) -> f64 {
+        self.of.iter().find(|(known, _)| *known == category).map_or(self.all, |(_, share)| *share)
+    }
+}
+
+/// The rate at which steady prices are worth as much as rising ones at the rate given.
+pub fn against(rate: f64, rises: f64) -> f64 {
+    (1.0 + rate) / (1.0 + rises) - 1.0
+}
+
+/// Reads what is bought once, under any key. What is wrong is told.
+pub(super) fn once(field: &Field<'_>) -> Vec<PaidOnce> {
+    let mut out = Vec::new();
+    for (what, field) in field.named() {
+        let Some(mut fields) = field.map::<Once>() else { continue };
+        let price_field = fields.get(&Once::PRICE);
+        let asked = price(&mut fields, &Once::PRICE);
+        let lasts_field = fields.get(&Once::LASTS);
+        let lasts = lasts_field.read().map(|said| (years(&said.value), said.text));
+        let first = fields.read(&Once::FIRST).map_or(0.0, |said| years(&said.value));
+        let of = fields.get(&Once::OF).name();
+        fields.finish();
+        if let Some((_, text)) = lasts.as_ref().filter(|(years, _)| *years < 1.0 / 12.0) {
+            lasts_field.refuse(
+                format!("`{text}` lasts no time at all"),
+                "how long until it has to be bought again: a month or more, such as 15 years",
+            );
+            continue;
+        }
+        let Some(asked) = asked else { continue };
+        if asked.per != Per::Once && asked.per != Per::Each {
+            price_field.refuse(
+                format!("`{}` is not the price of something bought once", asked.text),
+                format!(
+                    "write the whole price without `per`, such as 11000 USD; what is paid each month or year stands under `{}`",
+                    Both::REGULARLY.word
+                ),
+            );
+            continue;
+        }
+        if let Some((lasts_years, _)) = lasts {
+            out.push(PaidOnce { what: what.value, price: asked, lasts_years, first_years: first, of });
+        }
+    }
+    out
+}
+
+/// Reads what is paid each month or year. What is wrong is told.
+pub(super) fn regularly(field: &Field<'_>) -> Vec<Regular> {
+    let mut out = Vec::new();
+    for (what, field) in field.named() {
+        let Some(mut fields) = field.map::<RegularKeys>() else { continue };
+        let price_field = fields.get(&RegularKeys::PRICE);
+        let asked = price(&mut fields, &RegularKeys::PRICE);
+        let of = fields.get(&RegularKeys::OF).name();
+        fields.finish();
+        let Some(asked) = asked else { continue };
+        if matches!(asked.per, Per::Month | Per::Year) {
+            out.push(Regular { what: what.value, price: asked, of });
+        } else {
+            price_field.refuse(
+                format!("`{}` is not paid each month or year", asked.text),
+                "write it like 38 USD per month or 900 USD per year; what is bought once stands under `pays once`",
+            );
+        }
+    }
+    out
+}
+
+/// Reads how prices rise. What is wrong is told.
+pub(super) fn rises(fields: &mut Fields<'_>) -> Rises {
+    let mut out = Rises::default();
+    for (key, category) in [
+        (Rise::ALL, None),
+        (Rise::SUPPLY, Some(Category::Supply)),
+        (Rise::SEWER, Some(Category::Sewer)),
+        (Rise::HAULING, Some(Category::Hauling)),
+        (Rise::SLUDGE, Some(Category::Sludge)),
+        (Rise::USED_UP, Some(Category::UsedUp)),
+        (Rise::LABOUR, Some(Category::Labour)),
+        (Rise::POWER, Some(Category::Power)),
+        (Rise::REGULARLY, Some(Category::Regular)),
+    ] {
+        let Some(said) = fields.read(&key) else { continue };
+        out.text.push(format!("{} {}", key.word, said.text));
+        match category {
+            None => out.all = said.value,
+            Some(category) => out.of.push((category, said.value)),
+        }
+    }
+    out
+}
+
+/// Whether something is paid in an option: the place that it is for stands there.
+fn is_paid(of: &Alternative, place: Option<&Said<String>>) -> bool {
+    place.is_none_or(|said| {
+        of.facility.places.iter().any(|known| of.names_for_prices(&known.name).contains(&said.value.as_str()))
+    })
+}
+
+impl Alternative {
+    /// What is bought in the option: by the proposal, and what the site renews anyhow.
+    pub fn bought<'a>(&'a self, prices: &'a Prices) -> impl Iterator<Item = &'a PaidOnce> {
+        self.pays_once.iter().chain(&prices.renews).filter(|paid| is_paid(self, paid.of.as_ref()))
+    }
+
+    /// What is paid each month or year in the option.
+    pub fn regularly<'a>(&'a self, prices: &'a Prices) -> impl Iterator<Item = &'a Regular> {
+        self.pays_regularly.iter().chain(&prices.pays_regularly).filter(|paid| is_paid(self, paid.of.as_ref()))
+    }
+}
+
+/// Present value of what an option buys, in a run.
+pub fn capital(of: &Alternative, prices: &Prices, draw: &Draw, rate: f64) -> f64 {
+    let rate = against(rate, prices.rises.all);
+    of.bought(prices)
+        .map(|paid| money::capital(paid.price.drawn(draw), paid.first_years, paid.lasts_years, rate, prices.years))
+        .sum()
+}

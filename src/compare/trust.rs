@@ -1,0 +1,231 @@
+//! What of the log an option's money turns on, why it bears no verdict, and which range to look at.
+
+use crate::balance::{Ledger, Node, Way};
+use crate::compare::Study;
+use crate::compare::drivers::{correlation, ranks};
+use crate::compare::figures::plain;
+use crate::compare::log::Measure;
+use crate::compare::quantity::Kind;
+use crate::compare::repeated::Thing;
+use crate::compare::study::LEAST_DRAWS;
+use crate::facility::model::{Filter, PlaceId, PlaceKind, Trigger};
+
+/// What is counted of a filter that its washes and changes show in.
+const OF_FILTERS: [Kind; 5] = [Kind::Washes, Kind::Changes, Kind::WashWater, Kind::UsedUp, Kind::Downtime];
+
+/// The least rank correlation of a range that is named as what moves a figure most.
+const LEAST_RANK: f64 = 0.5;
+
+/// A share of a filter's figures by which an option may differ and still leave it as it is.
+const ALIKE: f64 = 0.01;
+
+/// The most draws that are advised.
+const MOST_DRAWS: f64 = 100_000.0;
+
+impl Study {
+    /// Why the log lets nothing be told of an option against another; empty where it does not stand in the way.
+    pub fn off_the_log(&self, option: usize, than: usize) -> Vec<String> {
+        let of = &self.repeated;
+        let mut why: Vec<String> = Vec::new();
+        let meant: Vec<&Thing> = of.things.iter().filter(|thing| self.turns_on(thing, option, than)).collect();
+        let members = self.draws.len().saturating_sub(1);
+        if of.apart && !meant.is_empty() {
+            why.push(format!(
+                "each figure of the log is repeated by some draws, all of them together by {} of {members}: look at what the \
+                 washes and the solids have in common",
+                of.repeating
+            ));
+            return why;
+        }
+        // Metered wash water says again what the count of washes says.
+        let counted =
+            |at: PlaceId| meant.iter().any(|of| of.at == at && of.measure == Measure::Events && !of.explained);
+        let once = |thing: &&&Thing| thing.measure != Measure::WashWater || !counted(thing.at);
+        for thing in meant.iter().filter(|thing| !thing.explained).filter(once) {
+            why.push(format!("{}; {}", self.off_words(thing), self.where_to_look(thing)));
+        }
+        for thing in meant.iter().filter(|thing| thing.explained && !thing.holds) {
+            let end = of.split.map(|(weighed, _)| weighed.1.format("%b %Y").to_string()).unwrap_or_default();
+            why.push(format!("the draws that repeat {} up to {end} do not repeat the log after it", thing.what));
+        }
+        if of.weights.is_some() && of.effective < LEAST_DRAWS as f64 && meant.iter().any(|thing| thing.explained) {
+            let more = (members as f64 * LEAST_DRAWS as f64 / of.effective / 1000.0).ceil() * 1000.0;
+            why.push(format!(
+                "so few of {members} draws repeat the log that they count for {}: give --draws {}, or narrow the ranges",
+                plain(of.effective, 0),
+                more.min(MOST_DRAWS)
+            ));
+        }
+        why
+    }
+
+    /// Whether some option's money turns on what no draw repeats.
+    pub fn is_off_the_log(&self) -> bool {
+        let options = || 1..self.options.len();
+        self.repeated.things.iter().any(|of| !of.explained && options().any(|option| self.turns_on(of, option, 0)))
+    }
+
+    /// Whether an option's difference goes with what was logged: the filter does otherwise in it, or, of solids, a filter
+    /// does that shares its water.
+    pub fn turns_on(&self, thing: &Thing, option: usize, than: usize) -> bool {
+        let Some(first) = self.options.first() else { return false };
+        let differ: Vec<PlaceId> = self.filters_that_differ(option, than);
+        if thing.measure != Measure::Solids {
+            return differ.contains(&thing.at);
+        }
+        differ.is_empty() || differ.iter().any(|filter| share_water(&first.run.ledger, thing.at, *filter))
+    }
+
+    /// Filters of the site as it stands that are washed or changed otherwise in one option than in another, or are gone.
+    fn filters_that_differ(&self, option: usize, than: usize) -> Vec<PlaceId> {
+        let Some(first) = self.options.first() else { return Vec::new() };
+        let of = |option: usize, id: &str| -> Vec<Vec<f64>> {
+            OF_FILTERS
+                .iter()
+                .flat_map(|kind| self.paired(option, *kind))
+                .filter(|paired| paired.id == id)
+                .map(|paired| paired.values)
+                .collect()
+        };
+        let kind = |option: usize, id: &str| {
+            let of = &self.options.get(option)?.alternative;
+            let place = of.facility.places.iter().find(|place| of.old_name(&place.name) == id)?;
+            match &place.kind {
+                PlaceKind::Filter(filter) => Some(filter.kind.words()),
+                _ => None,
+            }
+        };
+        let places = first.alternative.facility.places.iter().enumerate();
+        places
+            .filter(|(_, place)| matches!(place.kind, PlaceKind::Filter(_)))
+            .filter(|(_, place)| {
+                let name = place.name.as_str();
+                kind(option, name) != kind(than, name) || !alike(&of(option, name), &of(than, name))
+            })
+            .map(|(index, _)| PlaceId(index))
+            .collect()
+    }
+
+    /// `730 washes of Sand beds computed (700 to 760 in the draws), 205 logged, which no draw repeats`.
+    pub fn off_words(&self, thing: &Thing) -> String {
+        let members = self.draws.len().saturating_sub(1);
+        let (logged, computed) = thing.whole.first().copied().unwrap_or_default();
+        let figures = if thing.measure == Measure::Events {
+            let all = thing.whole.iter().skip(1).map(|pair| pair.1);
+            let (low, high) = all.fold((computed, computed), |(low, high), c| (low.min(c), high.max(c)));
+            let range = if plain(low, 0) == plain(high, 0) {
+                String::new()
+            } else {
+                format!(" ({} to {} in the draws)", plain(low, 0), plain(high, 0))
+            };
+            format!("{} {} computed{range}, {} logged", plain(computed, 0), thing.what, plain(logged, 0))
+        } else {
+            let off = computed / logged - 1.0;
+            let word = if off > 0.0 { "high" } else { "low" };
+            format!("{} computed {} % too {word}", thing.what, plain(100.0 * off.abs(), 0))
+        };
+        let draws = match thing.repeated_by {
+            _ if members < 2 => String::new(),
+            0 => ", which no draw repeats".to_owned(),
+            n => format!(", which {n} of {members} draws repeat"),
+        };
+        format!("{figures}{draws}")
+    }
+
+    /// Which range or line to look at where the ranges can't explain what was logged.
+    fn where_to_look(&self, thing: &Thing) -> String {
+        let Some(first) = self.options.first() else { return String::new() };
+        let computed: Vec<f64> = thing.whole.iter().skip(1).map(|pair| pair.1).collect();
+        let (low, high) = computed.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), c| (low.min(*c), high.max(*c)));
+        let moves = first
+            .run
+            .assumptions
+            .iter()
+            .filter(|one| one.is_range)
+            .map(|one| {
+                let drawn: Vec<f64> = self.draws.iter().skip(1).map(|draw| draw.uniform(&one.key)).collect();
+                (correlation(&ranks(&drawn), &ranks(&computed)).abs(), one)
+            })
+            .max_by(|a, b| a.0.total_cmp(&b.0));
+        // What so many draws could show by chance moves nothing, nor does what hardly moves at all.
+        if let Some((rank, one)) = moves.filter(|_| high - low > ALIKE * high)
+            && rank > f64::max(LEAST_RANK, 3.0 / (computed.len().max(1) as f64).sqrt())
+        {
+            return format!("look at {} ({}), which moves it most and not far enough", key_words(&one.key), one.text);
+        }
+        let lines: Vec<String> = match first.alternative.facility.get(thing.at).map(|place| &place.kind) {
+            Some(PlaceKind::Filter(filter)) if thing.measure == Measure::WashWater => one_wash(filter),
+            Some(PlaceKind::Filter(filter)) => cadence(filter),
+            _ => Vec::new(),
+        };
+        if lines.is_empty() {
+            return "look at what each source brings, and at the sizes and densities of the solids".to_owned();
+        }
+        let solids = if thing.measure == Measure::Events { " and at the solids that reach it" } else { "" };
+        format!("look at its {}{solids}, and type ranges", lines.join(", "))
+    }
+}
+
+/// Whether figures are as good as the same in every run.
+fn alike(a: &[Vec<f64>], b: &[Vec<f64>]) -> bool {
+    let near = |(a, b): (&f64, &f64)| (a - b).abs() <= ALIKE * a.abs().max(b.abs());
+    a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.len() == b.len() && a.iter().zip(b).all(near))
+}
+
+/// Whether water from one place can come to the other, on the site.
+fn share_water(ledger: &Ledger, a: PlaceId, b: PlaceId) -> bool {
+    let reaches = |from: PlaceId, to: PlaceId| {
+        let mut seen = vec![Node::Place(from)];
+        let mut at = 0;
+        while let Some(node) = seen.get(at).copied() {
+            at += 1;
+            for Way { from, to, .. } in ledger.ways() {
+                if *from == node && !seen.contains(to) {
+                    seen.push(*to);
+                }
+            }
+        }
+        seen.contains(&Node::Place(to))
+    };
+    reaches(a, b) || reaches(b, a)
+}
+
+/// What says when a filter is washed or changed, as typed.
+fn cadence(filter: &Filter) -> Vec<String> {
+    let triggers =
+        filter.wash.iter().map(|wash| &wash.cadence).chain(filter.change.iter().map(|change| &change.cadence));
+    let mut out: Vec<String> = triggers
+        .flat_map(|cadence| &cadence.triggers)
+        .map(|trigger| match trigger {
+            Trigger::Clock(of) | Trigger::RunningHours(of) => (&of.key, &of.text),
+            Trigger::Solids(of) => (&of.key, &of.text),
+            Trigger::Throughput(of) => (&of.key, &of.text),
+        })
+        .chain(filter.wash.iter().filter_map(|wash| wash.holds_before.as_ref()).map(|of| (&of.key, &of.text)))
+        .map(|(key, text)| own_line(key, text))
+        .collect();
+    out.dedup();
+    out
+}
+
+/// What says how much water a wash takes, as typed.
+fn one_wash(filter: &Filter) -> Vec<String> {
+    let Some(wash) = &filter.wash else { return Vec::new() };
+    let mut out = Vec::new();
+    let mut put = |key: &str, text: &str| out.push(own_line(key, text));
+    wash.rate.iter().for_each(|of| put(&of.key, &of.text));
+    wash.flux.iter().for_each(|of| put(&of.key, &of.text));
+    wash.lasts.iter().for_each(|of| put(&of.key, &of.text));
+    wash.volume.iter().for_each(|of| put(&of.key, &of.text));
+    out
+}
+
+/// The last key of a line with its value: `or every: 12 h`.
+fn own_line(key: &str, text: &str) -> String {
+    format!("`{}: {text}`", key.rsplit(" / ").next().unwrap_or(key))
+}
+
+/// A key of the facility file without its section: `Sand beds / washes / every`.
+pub(crate) fn key_words(key: &str) -> String {
+    key.split_once(" / ").map_or(key, |(_, rest)| rest).to_owned()
+}

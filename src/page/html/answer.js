@@ -1,0 +1,132 @@
+// The answer of a comparison at other prices and lives. In every draw the difference is a sum over prices, each times its
+// factor, and over what is bought, reckoned as src/compare/money.rs does; the verdict is that of src/compare/study.rs.
+"use strict";
+(() => {
+  const all = JSON.parse(document.getElementById("data").textContent).answer;
+  const $ = (id) => document.getElementById(id);
+  const prices = all.prices.map(() => 1);
+  const lives = all.lives.map(() => 1);
+  const worth = (rate, years) => (1 + rate) ** -years;
+
+  /** Present value of what is bought now and again, less what is left of the last one's life. */
+  function capital(price, life, rate) {
+    if (!(life > 0) || all.years <= 0) return price;
+    let [value, bought] = [0, 0];
+    while (bought < all.years - 1e-9) {
+      value += price * worth(rate, bought);
+      bought += life;
+    }
+    return value - (price * Math.max(0, bought - all.years) / life) * worth(rate, all.years);
+  }
+  /** An amount in every run. */
+  function amount([running, once]) {
+    const sum = all.rates.map(() => 0);
+    running.forEach((values, price) => values.forEach((value, run) => { sum[run] += prices[price] * value; }));
+    for (const [price, life, sign, values] of once) {
+      values.forEach((value, run) => { sum[run] += sign * capital(prices[price] * value, lives[life] * all.lives[life][1], all.rates[run]); });
+    }
+    return sum;
+  }
+  function quantile(sorted, share) {
+    const at = share * (sorted.length - 1);
+    const below = Math.floor(at);
+    const [low, high] = [sorted[below], sorted[Math.min(below + 1, sorted.length - 1)]];
+    return low + (at - below) * (high - low);
+  }
+  const members = (values) => (values.length > 1 ? values.slice(1) : values);
+  const sorted = (values) => Float64Array.from(members(values)).sort();
+
+  /** What an option comes to: its verdict, range, and the share of draws in which it saves. */
+  function judged([name, none, more]) {
+    const values = amount(more);
+    const of = sorted(values);
+    const range = [0.05, 0.5, 0.95].map((share) => quantile(of, share));
+    const share = of.filter((value) => value < 0).length / of.length;
+    const anyhow = Math.abs(quantile(sorted(amount(all.anyhow)), 0.5));
+    let verdict = "open";
+    if (none.length) verdict = "none";
+    else if (values.every((value) => value === 0)) verdict = "same";
+    else if (Math.max(Math.abs(range[0]), Math.abs(range[2])) < all.hardly * anyhow) verdict = "hardly";
+    else if (share >= all.agreed) verdict = "saves";
+    else if (share <= 1 - all.agreed) verdict = "costs";
+    return { name, none, verdict, range, share, single: values[0] };
+  }
+  /** The factor on a price at which the single run's difference is nought: none within ten times less or more of what is typed. */
+  function even([, , more], price) {
+    const [running, once] = more;
+    const now = amount(more)[0];
+    let slope = running[price]?.[0] || 0;
+    for (const [of, life, sign, values] of once) if (of === price) slope += sign * capital(values[0], lives[life] * all.lives[life][1], all.rates[0]);
+    const factor = prices[price] - now / slope;
+    return factor >= 0.1 && factor <= 10 ? factor : null;
+  }
+
+  const grouped = (value, digits) => {
+    const [whole, rest] = Math.abs(value).toFixed(digits).split(".");
+    return (value < 0 ? "\u2212" : "") + whole.replace(/\B(?=(\d{3})+$)/g, "\u202f") + (rest ? "." + rest : "");
+  };
+  /** Two figures: no sum over years to come is known better. */
+  function two(value) {
+    if (value === 0) return "0";
+    const step = 10 ** Math.max(0, Math.floor(Math.log10(Math.abs(value))) - 1);
+    return grouped(Math.round(value / step) * step, 0);
+  }
+  const three = (value) => grouped(value, Math.abs(value) >= 100 ? 0 : Math.abs(value) >= 10 ? 1 : 2);
+  const WORDS = {
+    none: "no verdict", same: "it costs the same in every draw", hardly: "hardly any difference in money",
+    saves: "it saves", costs: "it costs more", open: "not decided by what is known",
+  };
+  const row = (head, cells, figures) => {
+    const made = document.createElement("tr");
+    const th = document.createElement("th");
+    th.scope = "row";
+    th.textContent = head;
+    made.append(th, ...cells.map((words, at) => {
+      const td = document.createElement("td");
+      td.textContent = words;
+      if (figures && at > 0) td.className = "n";
+      return td;
+    }));
+    return made;
+  };
+  function show() {
+    const found = all.options.map(judged);
+    $("answer-rows").replaceChildren(...found.map((of) => row(of.name, of.verdict === "none"
+      ? [`${WORDS.none}: ${of.none.join("; ")}`, "–", "–", "–", "–"]
+      : [WORDS[of.verdict], ...of.range.map(two), `${Math.round(100 * of.share)} % of the draws`], true)));
+    $("answer-evens").replaceChildren(...all.prices.map(([name, middle, unit], price) => row(name, all.options.map((of) => {
+      const factor = of[1].length ? null : even(of, price);
+      return factor === null ? "none" : `${three(middle * factor)} ${unit}`;
+    }))));
+    const moved = prices.some((factor) => factor !== 1) || lives.some((factor) => factor !== 1);
+    $("answer-words").textContent = `${moved ? "At these prices" : "As typed"}: ` + found.map((of) => `${of.name}, ${WORDS[of.verdict]}`).join("; ") + ".";
+    for (const input of document.querySelectorAll(".sliders input")) {
+      const at = Number(input.dataset.at);
+      const words = input.dataset.kind === "price"
+        ? `${three(all.prices[at][1] * prices[at])} ${all.prices[at][2]}` : `${three(all.lives[at][1] * lives[at])} years`;
+      input.nextElementSibling.textContent = words;
+      input.setAttribute("aria-valuetext", words);
+    }
+  }
+  for (const input of document.querySelectorAll(".sliders input")) {
+    input.addEventListener("input", () => {
+      (input.dataset.kind === "price" ? prices : lives)[input.dataset.at] = Number(input.value) === 0 ? 1 : 10 ** Number(input.value);
+      show();
+    });
+  }
+  $("as-typed").addEventListener("click", () => {
+    prices.fill(1);
+    lives.fill(1);
+    for (const input of document.querySelectorAll(".sliders input")) input.value = 0;
+    show();
+  });
+  // For whoever asks without a hand on a slider: the answer at factors on prices and lives.
+  document.addEventListener("answer-at", (event) => {
+    const [of, life] = [event.detail.prices, event.detail.lives];
+    of.forEach((factor, at) => { prices[at] = factor; });
+    life.forEach((factor, at) => { lives[at] = factor; });
+    event.detail.found = all.options.map(judged);
+    event.detail.evens = all.options.map((option) => all.prices.map((_, price) => even(option, price)));
+  });
+  show();
+})();

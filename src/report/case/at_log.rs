@@ -1,0 +1,135 @@
+//! The answer at the log, in few lines for page 1: what the draws count by, what the money is where the washes are as logged,
+//! and what a fit found.
+
+use crate::compare::{Cell, LEAST_DRAWS, Measure};
+use crate::page::document::{Text, figures};
+use crate::report::case::verdict::with_money;
+use crate::report::case::{ComparedCase, three, units};
+use crate::report::inspection::about::month;
+
+/// The rows of page 1; none where nothing was logged that the money could turn on.
+pub fn rows(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
+    let mut rows = Vec::new();
+    rows.extend(weighed(case).map(|words| ("Draws at the log".to_owned(), Text::from(words))));
+    rows.extend(fitted(case).map(|words| ("The fit".to_owned(), Text::from(words))));
+    rows
+}
+
+/// How the draws count, and what the money would be if all counted alike.
+fn weighed(case: &ComparedCase<'_>) -> Option<String> {
+    let of = &case.study.repeated;
+    of.weights.as_ref()?;
+    if case.study.is_off_the_log() {
+        return None;
+    }
+    let all = figures::number(case.study.draws.len().saturating_sub(1) as f64, 0);
+    let mut words = format!(
+        "{} of {all} draws repeat the log, and count by how well they do (as good as {} equal ones)",
+        figures::number(of.repeating as f64, 0),
+        figures::number(of.effective, 0)
+    );
+    if of.effective < LEAST_DRAWS as f64 {
+        words.push_str(": too few to go by");
+    }
+    words.push('.');
+    if let Some((_, (from, to))) = of.split {
+        let told: Vec<String> = of
+            .things
+            .iter()
+            .filter(|thing| thing.explained && !thing.kept_out.is_empty())
+            .filter(|thing| case.options().skip(1).any(|option| case.study.turns_on(thing, option, 0)))
+            .filter_map(|thing| {
+                let weights = of.weights.as_ref()?;
+                let pairs = || thing.kept_out.iter().zip(weights.iter()).skip(1).filter(|(_, w)| **w > 0.0);
+                let total: f64 = pairs().map(|(_, w)| w).sum();
+                let mean = |of: fn(&(f64, f64)) -> f64| pairs().map(|(pair, w)| of(pair) * w / total).sum::<f64>();
+                let (logged, computed) = (mean(|pair| pair.0), mean(|pair| pair.1));
+                Some(match thing.measure {
+                    Measure::Events => format!(
+                        "{} {} computed, {} logged",
+                        figures::number(computed, 0),
+                        thing.what,
+                        figures::number(logged, 0)
+                    ),
+                    _ => format!("{} {}", thing.what, off(logged, computed)),
+                })
+            })
+            .collect();
+        if !told.is_empty() {
+            words.push_str(&format!(" Kept out of that, {} to {}: {}.", month(from), month(to), told.join("; ")));
+        }
+    }
+    let plain = options(case, |option| Some(more(case, median(&case.study.present_more(option, 0).unweighted())?)));
+    if !plain.is_empty() {
+        words.push_str(&format!(" With all draws alike: {}.", plain.join("; ")));
+    }
+    Some(words)
+}
+
+/// What the money was made to repeat, for the row of the table on page 1: `washes of Sand beds 205 and not 730`.
+pub fn made_to_repeat(case: &ComparedCase<'_>) -> Option<String> {
+    let made: Vec<String> = case
+        .at_log?
+        .made
+        .iter()
+        .map(|(what, logged, computed)| {
+            let water = what.starts_with("meter");
+            let one = |value: f64| {
+                let unit = units(case).water;
+                if water { figures::with_unit(three(unit.of(value)), 0, unit.name) } else { figures::number(value, 0) }
+            };
+            format!("{what} {} and not {}", one(*logged), one(*computed))
+        })
+        .collect();
+    Some(format!("As logged: {}, in the middle of the ranges.", made.join(", ")))
+}
+
+/// `Tuned 14 000 USD more` of each option that has such words.
+fn options(case: &ComparedCase<'_>, of: impl Fn(usize) -> Option<String>) -> Vec<String> {
+    case.options().skip(1).filter_map(|option| Some(format!("{} {}", case.short(option), of(option)?))).collect()
+}
+
+fn median(cell: &Cell) -> Option<f64> {
+    cell.spread().map(|of| of.median)
+}
+
+fn more(case: &ComparedCase<'_>, value: f64) -> String {
+    if value.abs() < 0.5 {
+        return "the same".to_owned();
+    }
+    format!("{} {}", with_money(case, value.abs()), if value < 0.0 { "less" } else { "more" })
+}
+
+fn off(logged: f64, computed: f64) -> String {
+    let share = computed / logged - 1.0;
+    let word = if share > 0.0 { "high" } else { "low" };
+    format!("{}{}% too {word}", figures::number(100.0 * share.abs(), 0), figures::TIE)
+}
+
+/// What the fit found, with the line that takes it over.
+fn fitted(case: &ComparedCase<'_>) -> Option<String> {
+    let fit = case.fit?;
+    let percent = |share: f64| format!("{}{}%", figures::number(100.0 * share, 0), figures::TIE);
+    let values: Vec<String> = fit
+        .values
+        .iter()
+        .map(|value| {
+            let path: Vec<&str> = value.key.split(" / ").collect();
+            let (last, place) = (path.last().copied().unwrap_or_default(), path.get(1).copied().unwrap_or_default());
+            match &value.pinned {
+                _ if value.at_end => format!("{place}, {last}: {} at the end of its range, so widen it", value.value),
+                None => format!("{place}, {last}: the log does not pin it"),
+                Some((low, high)) => format!(
+                    "{place}, {last}: {} fits best. To take it over, write `{last}: {low} to {high}` there in facility.yaml",
+                    value.value
+                ),
+            }
+        })
+        .collect();
+    Some(format!(
+        "{}. In the period kept out it is off by {}, and by {} in the middle of the ranges.",
+        values.join("; "),
+        percent(fit.tested_error.1),
+        percent(fit.tested_error.0)
+    ))
+}

@@ -1,0 +1,483 @@
+//! What a comparison may claim: at the log, of filters that were put to the test, of pumps and motors, of money over years. Every
+//! figure is reckoned here anew from the small site's round numbers.
+
+#![cfg(test)]
+
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+use serde_json::Value;
+
+/// Days of 2012.
+const DAYS: f64 = 366.0;
+
+const LONG: &str = "Long bags in place of the bags";
+
+fn rain_of_2012() -> Vec<(String, f64)> {
+    let text = std::fs::read_to_string("tests/data/daily-weather.csv").unwrap();
+    text.lines()
+        .filter(|line| line.starts_with("2012-"))
+        .map(|line| {
+            let mut cells = line.split(',');
+            (cells.next().unwrap().to_owned(), cells.next().unwrap().parse().unwrap())
+        })
+        .collect()
+}
+
+/// A copy of the small site.
+struct Site {
+    dir: PathBuf,
+    _temporary: tempfile::TempDir,
+}
+
+impl Site {
+    fn new() -> Self {
+        let temporary = tempfile::tempdir().unwrap();
+        let dir = temporary.path().join("site");
+        std::fs::create_dir_all(dir.join("proposals")).unwrap();
+        for name in ["facility.yaml", "prices.yaml", "proposals/long-bags.yaml", "proposals/tuned.yaml"] {
+            std::fs::copy(Path::new("tests/compare_site").join(name), dir.join(name)).unwrap();
+        }
+        let mut rain = String::from("date,rain,unit\n");
+        for (date, mm) in rain_of_2012() {
+            rain.push_str(&format!("{date},{mm},mm\n"));
+        }
+        std::fs::write(dir.join("rain.csv"), rain).unwrap();
+        Self { dir, _temporary: temporary }
+    }
+
+    /// A line of a file put in place of another.
+    fn change(&self, file: &str, was: &str, now: &str) {
+        let text = std::fs::read_to_string(self.dir.join(file)).unwrap();
+        assert!(text.contains(was), "{file}: {was}");
+        std::fs::write(self.dir.join(file), text.replacen(was, now, 1)).unwrap();
+    }
+
+    fn write(&self, file: &str, text: &str) {
+        std::fs::write(self.dir.join(file), text).unwrap();
+    }
+
+    /// A log of changes: so many on each day, by the number of the day from 1.
+    fn log(&self, changes: impl Fn(usize) -> u32) {
+        let facility = std::fs::read_to_string(self.dir.join("facility.yaml")).unwrap();
+        if !facility.contains("records: ") {
+            self.change("facility.yaml", "period: ", "records: records\nperiod: ");
+        }
+        std::fs::create_dir_all(self.dir.join("records")).unwrap();
+        let mut log = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+        log.push_str("2011-12-31,Bags,changed,,0,,,,,,\n");
+        for (day, (date, _)) in (1..).zip(rain_of_2012()) {
+            log.push_str(&format!("{date},Bags,changed,,{},,,,,,\n", changes(day)));
+        }
+        self.write("records/log.csv", &log);
+    }
+
+    fn compared(&self, draws: u32) -> Value {
+        let out = Command::cargo_bin("bywash")
+            .unwrap()
+            .arg("compare")
+            .arg(&self.dir)
+            .args(["--json", "--draws", &draws.to_string()])
+            .output()
+            .unwrap();
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+        serde_json::from_slice(&out.stdout).unwrap()
+    }
+
+    fn refused(&self) -> String {
+        let out = Command::cargo_bin("bywash").unwrap().arg("compare").arg(&self.dir).assert().code(1);
+        String::from_utf8_lossy(&out.get_output().stderr).replace("\n       ", " ")
+    }
+}
+
+fn option<'a>(all: &'a Value, name: &str) -> &'a Value {
+    all["options"].as_array().unwrap().iter().find(|of| of["name"] == name).unwrap()
+}
+
+fn verdict(all: &Value, name: &str) -> (String, String) {
+    let of = option(all, name);
+    (of["verdict"]["verdict"].as_str().unwrap().to_owned(), of["verdict"]["why"].to_string())
+}
+
+fn more(all: &Value, name: &str) -> f64 {
+    option(all, name)["more_than_as_it_stands"]["worth_today"]["median"].as_f64().unwrap()
+}
+
+fn close(value: f64, expected: f64) {
+    assert!((value - expected).abs() <= 1e-6 * expected.abs().max(1.0), "{value} is not {expected}");
+}
+
+/// What the long bags cost more over ten years at 0 % than bags changed so many times: 183 changes of theirs at 6 EUR with 2.2 kg
+/// of waste each at 0.1 EUR, half the power, and the housing.
+fn long_more_than(changes: f64, of_a_load_kg: f64) -> f64 {
+    let waste = 183.0 * 2.2 - changes * (of_a_load_kg + 0.2);
+    10.0 * ((183.0 - changes) * 6.0 + waste * 0.1 - DAYS * 0.1) + 1000.0
+}
+
+#[test]
+fn a_log_that_the_model_does_not_repeat_takes_the_verdict_and_shows_the_money_at_the_log() {
+    let site = Site::new();
+    site.log(|_| 1);
+    let all = site.compared(3);
+    assert_eq!(verdict(&all, LONG).0, "saves");
+    assert!(all["at_the_log"].is_null() && all["repeats_the_log"]["weights"].is_null());
+    close(more(&all, LONG), long_more_than(DAYS, 1.0));
+    // A change every fourth day: 91 logged, 366 computed.
+    site.log(|day| u32::from(day % 4 == 0));
+    let all = site.compared(3);
+    let (of, why) = verdict(&all, LONG);
+    assert_eq!(of, "none");
+    assert!(why.contains("366 changes of Bags computed, 91 logged"), "{why}");
+    assert!(why.contains("look at its `after: 1 kg of solids`"), "{why}");
+    // As computed it saves; with bags that last until they are changed as logged it costs.
+    close(more(&all, LONG), long_more_than(DAYS, 1.0));
+    let at_log = all["at_the_log"]["worth_today_more"][1].as_f64().unwrap();
+    let expected = long_more_than(91.0, 4.0);
+    assert!(expected > 5000.0 && (at_log - expected).abs() < 50.0, "{at_log} is not {expected}");
+    // What changes nothing at the bags is told as before.
+    site.write("proposals/gauge.yaml", "name: A gauge\npays once:\n  Gauge: {price: 3000 EUR, lasts: 10 years}\n");
+    assert_eq!(verdict(&site.compared(3), "A gauge").0, "costs more");
+}
+
+/// With a range that holds what the log shows, the draws that repeat it decide, and the answer turns round where the money does: the
+/// fewer changes are logged, the less the long bags save.
+#[test]
+fn with_a_range_that_holds_it_the_log_decides_and_scaling_it_turns_the_verdict_round() {
+    let site = Site::new();
+    site.change("facility.yaml", "after: 1 kg of solids", "after: 0.5 kg to 6 kg of solids");
+    let mut before = f64::NEG_INFINITY;
+    for (every, says) in [(1, "saves"), (4, "costs more")] {
+        site.log(|day| u32::from(day % every == 0));
+        let all = site.compared(700);
+        let logged = (366 / every) as f64;
+        let (of, why) = verdict(&all, LONG);
+        assert_eq!(of, says, "{every}: {why}");
+        let money = more(&all, LONG);
+        let expected = long_more_than(logged, every as f64);
+        // Within a quarter of the changes that were logged, at 6 EUR and more each.
+        assert!((money - expected).abs() < 10.0 * 0.15 * logged * 6.5, "{every}: {money} is not {expected}");
+        assert!(money > before);
+        before = money;
+        // The weighted mean of the changes lies at the log.
+        let of = &all["repeats_the_log"];
+        let weights: Vec<f64> = of["weights"].as_array().unwrap().iter().map(|w| w.as_f64().unwrap()).collect();
+        let computed = of["things"][0]["computed_si"].as_array().unwrap();
+        let computed: Vec<f64> = computed.iter().skip(1).map(|c| c.as_f64().unwrap()).collect();
+        let sum: f64 = weights.iter().sum();
+        let mean = weights.iter().zip(&computed).map(|(w, c)| w * c).sum::<f64>() / sum;
+        assert!((mean / logged - 1.0).abs() < 0.08, "{mean} for {logged}");
+        let squares: f64 = weights.iter().map(|w| w * w).sum();
+        close(of["as_good_as"].as_f64().unwrap(), sum * sum / squares);
+    }
+}
+
+#[test]
+fn a_log_that_changes_its_ways_in_the_period_kept_out_bears_no_verdict() {
+    let site = Site::new();
+    site.change("facility.yaml", "after: 1 kg of solids", "after: 0.8 kg to 1.3 kg of solids");
+    site.log(|_| 1);
+    assert_eq!(verdict(&site.compared(200), LONG).0, "saves");
+    site.log(|day| u32::from(day < 245 || day % 6 == 0));
+    let (of, why) = verdict(&site.compared(200), LONG);
+    assert!(of == "none" && why.contains("do not repeat the log after it"), "{why}");
+}
+
+#[test]
+fn where_prices_alone_are_ranges_all_draws_count_alike() {
+    let site = Site::new();
+    site.log(|_| 1);
+    site.change("prices.yaml", "price: 20 EUR per h", "price: 15 to 25 EUR per h");
+    let all = site.compared(40);
+    assert!(all["repeats_the_log"]["weights"].is_null());
+    close(all["repeats_the_log"]["as_good_as"].as_f64().unwrap(), 40.0);
+    assert_eq!(verdict(&all, LONG).0, "saves");
+}
+
+#[test]
+fn washes_are_among_what_turns_an_answer_round() {
+    let all = Site::new().compared(0);
+    let evens = option(&all, LONG)["break_evens"].as_array().unwrap();
+    // Bags wash nothing: their life is varied instead, and no break-even of washes is made up.
+    assert!(evens.iter().all(|even| !even["what"].as_str().unwrap().starts_with("Washes")));
+    let site = Site::new();
+    site.with_beds();
+    let all = site.compared(0);
+    let evens = option(&all, "No beds")["break_evens"].as_array().unwrap();
+    let washes = evens.iter().find(|even| even["what"] == "Washes of Beds").unwrap();
+    // 366 washes of 2 m³ at 2 EUR against 500 EUR a year for a contract: 125 washes cost the same.
+    assert_eq!(washes["typed"], "366 a year computed");
+    let at: f64 = washes["value"].as_str().unwrap().trim_end_matches(" a year").parse().unwrap();
+    assert!((at - 125.0).abs() <= 2.0, "{at}");
+}
+
+impl Site {
+    /// Beds before the bags, washed once a day with 2 m³ of what they filter; an option without them that pays a contract.
+    fn with_beds(&self) {
+        self.change(
+            "facility.yaml",
+            "filters:\n",
+            "filters:\n  Beds:\n    kind: shallow media bed\n    vessels: 1\n    diameter: 1 m\n    media: [{kind: silica sand, depth: 0.4 m, grains: \
+             0.9 mm, voids: 42 %}]\n    takes from: Town\n    washes: {every: 24 h}\n    one wash: {uses: 2 m3}\n    washed \
+             with: its own filtered water\n    wash water to: Brook\n    stops: {all solids: 0 %}\n",
+        );
+        self.change(
+            "facility.yaml",
+            "    bag: {dry weight: 200 g}\n    takes from: Town",
+            "    bag: {dry weight: 200 g}\n    takes from: Beds",
+        );
+        self.change("prices.yaml", "pumps: ", "pumps:\n  Lift: {water to: Beds, head: 0 m, efficiency: 50 %}\n #");
+        self.write(
+            "proposals/none.yaml",
+            "name: No beds\nremove: [Beds]\nchange:\n  Bags: {takes from: Town}\npays regularly:\n  Contract: {price: 500 EUR per year}\n",
+        );
+        std::fs::remove_file(self.dir.join("proposals/long-bags.yaml")).unwrap();
+    }
+
+    /// A pond between the town and the bags, in which all that is coarse settles.
+    fn with_pond(&self) {
+        self.change(
+            "facility.yaml",
+            "\ndischarge points:",
+            "\nponds:\n  Reservoir:\n    shape: {length: 60 m, width: 40 m, depth: 3 m, side slope: 2 to 1, measured at: spill level}\n    freeboard above spill: 0.5 m\n    at the start: \
+             {level: 2 m}\n    filled from: {from: Town, up to: 2 m}\n    spills to: Brook\n\ndischarge points:",
+        );
+        self.change(
+            "facility.yaml",
+            "    bag: {dry weight: 200 g}\n    takes from: Town",
+            "    bag: {dry weight: 200 g}\n    takes from: Reservoir",
+        );
+        self.change("proposals/long-bags.yaml", "takes from: Town", "takes from: Reservoir");
+        self.write(
+            "proposals/none.yaml",
+            "name: No bags\nremove: [Bags]\nchange:\n  Drip: {takes from: Reservoir}\npumps:\n  Booster now: {water to: Drip, head: 36 m, efficiency: \
+             50 %}\n",
+        );
+        self.write(
+            "proposals/sieve.yaml",
+            "name: A sieve\nreplace:\n  Bags:\n    by: Sieve\n    kind: gravity screen\n    opening: 5 mm\n    stops: {bigger than the opening: 100 %}\n    \
+             handles at most: 100 m3/h\n    above that goes to: Brook\n    screenings: {dry solids: 15 %, to: Skip}\n    takes from: Reservoir\npumps:\n  Booster \
+             now: {water to: Sieve, head: 36 m, efficiency: 50 %}\n",
+        );
+    }
+}
+
+/// Behind a pond that settles all that is coarse nothing puts a filter to the test: only stated solids do.
+#[test]
+fn no_filter_and_a_wide_sieve_have_no_verdict_behind_a_pond_and_test_solids_tell_why() {
+    let site = Site::new();
+    site.with_pond();
+    let all = site.compared(2);
+    for name in ["No bags", "A sieve"] {
+        let (of, why) = verdict(&all, name);
+        assert_eq!(of, "none", "{name}");
+        assert!(why.contains("nothing was put to the test") && why.contains("100 % of solids of"), "{name}: {why}");
+    }
+    // The long bags stop at each size what the bags do.
+    assert_ne!(verdict(&all, LONG).0, "none", "{}", verdict(&all, LONG).1);
+    site.change("prices.yaml", "target size: 50 um", "target size: 50 um\n  test solids: 5 mg/L");
+    let all = site.compared(2);
+    for name in ["No bags", "A sieve"] {
+        let (of, why) = verdict(&all, name);
+        assert!(of == "none" && why.contains("5.0 mg/L come through, 0.0 as it stands"), "{name}: {why}");
+    }
+    assert_ne!(verdict(&all, LONG).0, "none");
+    // Bags that let a tenth of each size through: half a milligram of the five, within the one that is taken as the same; of
+    // twenty, two.
+    site.change("proposals/long-bags.yaml", "all solids: 100 %", "all solids: 90 %");
+    assert_ne!(verdict(&site.compared(2), LONG).0, "none");
+    site.change("prices.yaml", "test solids: 5 mg/L", "test solids: 20 mg/L");
+    let (of, why) = verdict(&site.compared(2), LONG);
+    assert!(of == "none" && why.contains("2.0 mg/L come through, 0.0 as it stands"), "{why}");
+}
+
+#[test]
+fn samples_far_off_the_computed_solids_bear_no_verdict() {
+    let site = Site::new();
+    site.change("facility.yaml", "period: ", "records: records\nperiod: ");
+    std::fs::create_dir_all(site.dir.join("records")).unwrap();
+    for (mg_l, says) in [(100, "saves"), (30, "none"), (400, "none")] {
+        let mut rows = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+        for month in 1..=12 {
+            rows.push_str(&format!("2012-{month:02}-10,Town,sample,total suspended solids,{mg_l},mg/L,,,,,\n"));
+        }
+        site.write("records/log.csv", &rows);
+        let (of, why) = verdict(&site.compared(2), LONG);
+        assert_eq!(of, says, "{mg_l}: {why}");
+        assert!(of == "saves" || why.contains("suspended solids at Town"), "{why}");
+    }
+}
+
+/// A pump to a filter lifts runoff as well as returns; 36.70978 m at 50 % are 0.2 kWh a cubic metre. A motor runs six hours on a dry
+/// day, when returns flow, and all day when it rains.
+#[test]
+fn a_pump_is_charged_for_runoff_and_a_motor_for_the_hours_of_flow() {
+    let site = Site::new();
+    site.change(
+        "facility.yaml",
+        "    returns: 0 %\n",
+        "    returns: 50 %\n    runs: 6 h/day\n    goes to: Yard screen\n",
+    );
+    site.change(
+        "facility.yaml",
+        "filters:\n",
+        "filters:\n  Yard screen:\n    kind: vibrating screen\n    decks: [{opening: 300 um, stops: {bigger than the opening: 95 %}}]\n    handles at \
+         most: 100 m3/h\n    above that goes to: Brook\n    motor: 1.5 kW\n    screenings: {dry solids: 15 %, to: Skip}\n    goes to: Brook\n",
+    );
+    let energy = |all: &Value| option(all, "As it stands")["a_year"]["energy_kwh"]["middle_run"].as_f64().unwrap();
+    let to_bags = 10.0 * DAYS * 0.2;
+    site.change(
+        "prices.yaml",
+        "pumps: ",
+        "pumps:\n  Yard lift: {water to: Yard screen, head: 0 m, efficiency: 50 %}\n #",
+    );
+    close(energy(&site.compared(0)), to_bags + 1.5 * 6.0 * DAYS);
+    site.change("prices.yaml", "head: 0 m", "head: 36.70978 m");
+    close(energy(&site.compared(0)), to_bags + 1.5 * 6.0 * DAYS + 5.0 * DAYS * 0.2);
+    // The roof too: each millimetre on 1000 m² is a cubic metre.
+    site.change(
+        "facility.yaml",
+        "    runs off: 100 %\n    goes to: Brook",
+        "    runs off: 100 %\n    goes to: Yard screen",
+    );
+    let wet = rain_of_2012().iter().filter(|(_, mm)| *mm > 0.0).count() as f64;
+    let rain: f64 = rain_of_2012().iter().map(|(_, mm)| mm).sum();
+    assert!(wet > 50.0 && wet < 300.0);
+    let expected = to_bags + 1.5 * (24.0 * wet + 6.0 * (DAYS - wet)) + (5.0 * DAYS + rain) * 0.2;
+    close(energy(&site.compared(0)), expected);
+}
+
+#[test]
+fn a_pump_does_not_go_with_the_filter_it_fed() {
+    let site = Site::new();
+    site.write("proposals/none.yaml", "name: No bags\nremove: [Bags]\nchange:\n  Drip: {takes from: Town}\n");
+    let (of, why) = verdict(&site.compared(2), "No bags");
+    assert!(of == "none" && why.contains("no pump is typed for the water to Drip"), "{why}");
+    // A kind that needs none by itself stands where the pump was.
+    site.write(
+        "proposals/none.yaml",
+        "name: A sieve\nreplace:\n  Bags:\n    by: Sieve\n    kind: gravity screen\n    opening: 5 mm\n    stops: {bigger than the opening: 100 %}\n    \
+         handles at most: 100 m3/h\n    above that goes to: Brook\n    screenings: {dry solids: 15 %, to: Skip}\n    takes from: Town\n",
+    );
+    let (of, why) = verdict(&site.compared(2), "A sieve");
+    assert!(of == "none" && why.contains("no pump is typed for the water to Sieve"), "{why}");
+}
+
+#[test]
+fn costs_each_month_and_renewals_go_with_their_place_and_come_when_they_are_due() {
+    let site = Site::new();
+    let before = more(&site.compared(0), LONG);
+    site.change(
+        "prices.yaml",
+        "used up:\n",
+        "pays regularly:\n  Contract: {price: 100 EUR per month, of: Bags}\nused up:\n",
+    );
+    let all = site.compared(0);
+    close(more(&all, LONG), before - 10.0 * 1200.0);
+    close(option(&all, "As it stands")["costs_a_year"]["paid_regularly"]["middle_run"].as_f64().unwrap(), 1200.0);
+    close(option(&all, LONG)["costs_a_year"]["paid_regularly"]["middle_run"].as_f64().unwrap(), 0.0);
+    // Bought after 3 and 7 years; at the tenth a quarter of the second is left.
+    site.change(
+        "prices.yaml",
+        "used up:\n",
+        "renews:\n  Housing: {price: 500 EUR, first after: 3 years, lasts: 4 years, of: Bags}\nused up:\n",
+    );
+    close(more(&site.compared(0), LONG), before - 12_000.0 - (1000.0 - 125.0));
+    // Without a place both pay, and nothing differs.
+    site.change("prices.yaml", "lasts: 4 years, of: Bags", "lasts: 4 years");
+    close(more(&site.compared(0), LONG), before - 12_000.0);
+}
+
+/// At 5 % with power rising by 4 % a year and all else by 1 %, year by year.
+#[test]
+fn prices_that_rise_are_summed_year_by_year() {
+    let site = Site::new();
+    site.change(
+        "prices.yaml",
+        "discount rate: 0 %",
+        "discount rate: 5 %\ndiscount rate is: nominal\nprices rise: {all: 1 %, power: 4 %}",
+    );
+    let (mut worth, power) = (1000.0, -DAYS * 0.1);
+    let rest = (183.0 - DAYS) * 6.0 + (183.0 * 2.2 - DAYS * 1.2) * 0.1;
+    for year in 1..=10 {
+        worth += (rest * 1.01_f64.powi(year) + power * 1.04_f64.powi(year)) / 1.05_f64.powi(year);
+    }
+    close(more(&site.compared(0), LONG), worth);
+}
+
+/// Cartridges of 300 g, six at each change, at 60 % water: what is dry is 40 % of what is hauled.
+#[test]
+fn spent_cartridges_are_hauled_as_wet_as_typed() {
+    let site = Site::new();
+    site.write(
+        "proposals/long-bags.yaml",
+        "name: Cartridges\nreplace:\n  Bags:\n    by: Cartridges\n    kind: cartridge\n    opening: 20 um\n    elements: 6\n    stops: {all solids: 100 \
+         %}\n    changed: {after: 2 kg of solids}\n    one change: {lasts: 3 min}\n    takes from: Town\n    spent media to: Skip\npumps:\n  P: {water to: \
+         Cartridges, head: 1 m, efficiency: 50 %}\nused up:\n  Cartridges: {price: 5 EUR each}\n",
+    );
+    site.change("prices.yaml", "\n  Small booster:", "\n #");
+    site.change("prices.yaml", "  Long bags:", " #");
+    let (of, why) = verdict(&site.compared(0), "Cartridges");
+    assert!(of == "none" && why.contains("dry weight: 300 g"), "{why}");
+    let file = "proposals/long-bags.yaml";
+    site.change(file, "price: 5 EUR each", "price: 5 EUR each, dry weight: 300 g");
+    let waste = |all: &Value| option(all, "Cartridges")["a_year"]["wet_waste_kg"]["middle_run"].as_f64().unwrap();
+    let dry = 183.0 * (2.0 + 6.0 * 0.3);
+    close(waste(&site.compared(0)), dry);
+    site.change(file, "dry weight: 300 g", "dry weight: 300 g, water when hauled: 60 %");
+    close(waste(&site.compared(0)), dry / 0.4);
+}
+
+#[test]
+fn prices_that_say_another_thing_than_is_asked_are_refused() {
+    for (file, was, typed, says) in [
+        (
+            "proposals/long-bags.yaml",
+            "price: 1000 EUR",
+            "price: 1000 EUR per month",
+            "`1000 EUR per month` is not the price of something bought once",
+        ),
+        ("proposals/long-bags.yaml", "price: 1000 EUR", "price: 14.000 EUR", "may part thousands"),
+        (
+            "prices.yaml",
+            "used up:\n",
+            "pays regularly:\n  C: {price: 900 EUR}\nused up:\n",
+            "is not paid each month or year",
+        ),
+        ("prices.yaml", "used up:\n", "prices rise: {power: 40 %}\nused up:\n", "is not how much a price rises"),
+    ] {
+        let site = Site::new();
+        site.change(file, was, typed);
+        let told = site.refused();
+        assert!(told.contains(says), "{says}: {told}");
+    }
+}
+
+/// The page says who buys nothing, and when what was paid comes back.
+#[test]
+fn the_page_tells_what_buys_nothing_and_when_it_pays_back() {
+    let text = |site: &Site| {
+        let pdf = site.dir.join("case.pdf");
+        let out = Command::cargo_bin("bywash")
+            .unwrap()
+            .arg("compare")
+            .arg(&site.dir)
+            .args(["--draws", "20"])
+            .arg("-o")
+            .arg(&pdf)
+            .output();
+        assert!(out.unwrap().status.success());
+        let words =
+            std::process::Command::new("pdftotext").arg(&pdf).arg("-").output().expect("pdftotext is needed").stdout;
+        String::from_utf8_lossy(&words).split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let site = Site::new();
+    let words = text(&site);
+    // 1000 EUR against 1138.26 a year: back in the first year.
+    assert!(words.contains("back in year 1"), "{words}");
+    assert!(!words.contains("Buys nothing"));
+    let file = "proposals/long-bags.yaml";
+    let proposal = std::fs::read_to_string(site.dir.join(file)).unwrap();
+    site.write(file, proposal.split("pays once").next().unwrap());
+    let words = text(&site);
+    assert!(words.contains("Buys nothing Long bags"), "{words}");
+}

@@ -1,0 +1,344 @@
+//! The page in a real browser: opened, clicked through to a paper, moved by the keys, searched, read by the rules of
+//! accessibility, in light and dark, broad and narrow.
+
+#![cfg(test)]
+
+mod browser;
+
+use std::path::PathBuf;
+use std::sync::OnceLock;
+
+use assert_cmd::Command;
+use browser::Browser;
+use serde_json::json;
+
+/// The demonstration's page, made once.
+fn demo() -> PathBuf {
+    static PAGE: OnceLock<PathBuf> = OnceLock::new();
+    let make = || {
+        let path = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("page-of-the-demonstration.html");
+        let args = ["page", "demo-facility", "--draws", "10", "-o"];
+        Command::cargo_bin("bywash").unwrap().args(args).arg(&path).assert().success();
+        path
+    };
+    PAGE.get_or_init(make).clone()
+}
+
+/// Nothing asked of a network, nothing wrong in the console.
+fn is_quiet(browser: &Browser) {
+    assert_eq!(browser.console(), Vec::<String>::new());
+    let others: Vec<String> = browser
+        .requests()
+        .into_iter()
+        .filter(|url| !["file:///", "data:font/", "about:"].iter().any(|own| url.starts_with(own)))
+        .collect();
+    assert_eq!(others, Vec::<String>::new());
+    let more = "return performance.getEntriesByType('resource').filter(one => !one.name.startsWith('data:')).length";
+    assert_eq!(browser.js(more), json!(0));
+}
+
+#[test]
+fn a_figure_opens_to_its_arithmetic_and_paper_and_back_is_back() {
+    let Some(browser) = Browser::open() else { return };
+    browser.go(&demo(), "");
+    browser.js("document.querySelector('.limits a.opens').click()");
+    browser.until("return document.getElementById('working').open");
+    let words = browser.text("return document.getElementById('working').textContent");
+    // March's two results, as they stand on the laboratory's slips.
+    for wanted in ["TSS, month average: exceeded", "Mar 2025", "37.5 mg/L", "lab.csv", "paper slip 25-"] {
+        assert!(words.contains(wanted), "{wanted} in {words}");
+    }
+    browser.js("history.back()");
+    browser.until("return !document.getElementById('working').open");
+    // The same address, mailed.
+    let address = browser.text("return document.querySelector('.limits a.opens').hash");
+    browser.go(&demo(), &address);
+    browser.until("return document.getElementById('working').open");
+    // Escape shuts it.
+    browser.press("\u{e00c}");
+    browser.until("return !document.getElementById('working').open");
+    is_quiet(&browser);
+}
+
+#[test]
+fn a_click_on_the_picture_opens_a_places_day_that_adds_up_down_to_its_records() {
+    let Some(browser) = Browser::open() else { return };
+    browser.go(&demo(), "#site@2025-03-14");
+    browser.until("return document.querySelector('svg.site').classList.contains('by-day')");
+    let click = "document.querySelector('a.place[href=\"#place-settling-pond\"]').dispatchEvent(new MouseEvent('click', {bubbles: true, cancelable: true}))";
+    browser.js(click);
+    browser.until("return location.hash === '#place-settling-pond@2025-03-14'");
+    let opened = browser.text("return document.getElementById('opened').textContent");
+    for wanted in ["Settling pond on 14 Mar 2025", "Held at the day’s opening", "It adds up", "meters.csv"] {
+        assert!(opened.contains(wanted), "{wanted} in {opened}");
+    }
+    // Added up once more from what is printed: what it held and all terms give what it holds.
+    let sum = "const rows = [...document.querySelectorAll('#opened table')[0].tBodies[0].rows]; \
+        const number = (row) => Number(row.cells[2].textContent.replace(/[^0-9.]/g, '')); \
+        const last = number(rows.pop()); \
+        return rows.reduce((sum, row) => sum + (row.cells[0].textContent.startsWith('\u{2212}') ? -1 : 1) * number(row), 0) - last";
+    let off = browser.js(sum).as_f64().unwrap();
+    assert!(off.abs() <= 8.0, "off by {off} gal");
+    browser.js("history.back()");
+    browser.until("return location.hash === '#site@2025-03-14'");
+    browser.until("return !document.getElementById('opened').textContent.includes('Settling pond on')");
+    // A way, by its address.
+    browser.go(&demo(), "#way-sand-beds-to-settling-pond-wash-water@2025-03-14");
+    browser.until("return document.getElementById('opened').textContent.includes('Metered on this way')");
+    assert!(browser.text("return document.getElementById('opened').textContent").contains("M3 wash"));
+    is_quiet(&browser);
+}
+
+#[test]
+fn the_keys_alone_move_the_picture_jump_and_search() {
+    let Some(browser) = Browser::open() else { return };
+    browser.dress(1280, 1000, "light", "reduce");
+    browser.go(&demo(), "");
+    // Tab leads from the top to the slider.
+    let mut steps = 0;
+    while browser.text("return document.activeElement.id") != "day" {
+        browser.press("\u{e004}");
+        steps += 1;
+        assert!(steps < 150, "the slider is never reached");
+    }
+    browser.press("\u{e014}\u{e014}\u{e014}");
+    browser.until("return document.getElementById('day-words').textContent.startsWith('4 Nov 2024')");
+    browser.until("return location.hash === '#site@2024-11-04'");
+    // End, then to the button before the day: Enter steps.
+    browser.press("\u{e010}");
+    browser.until("return document.getElementById('day-words').textContent.startsWith('31 Oct 2025')");
+    browser.press("\u{e004}\u{e007}");
+    browser.until("return document.getElementById('day-words').textContent.startsWith('30 Oct 2025')");
+    // The list of days: to it, and to its first day, the worst of a limit.
+    browser.press("\u{e004}\u{e004}\u{e004}\u{e004}");
+    assert_eq!(browser.text("return document.activeElement.id"), "jump");
+    browser.press("\u{e015}");
+    browser.until("return document.getElementById('day-words').textContent.startsWith('1 Mar 2025')");
+    // The first place after it opens by Enter and gets the focus.
+    while browser.text("return document.activeElement.getAttribute('class') || ''").split(' ').next() != Some("place") {
+        browser.press("\u{e004}");
+        steps += 1;
+        assert!(steps < 300, "no place is ever reached");
+    }
+    browser.press("\u{e007}");
+    browser.until("return document.activeElement.id === 'opened' && location.hash.includes('@2025-03-01')");
+    // Search for a paper's number, and go to the day it is of.
+    browser.js("document.getElementById('search').focus()");
+    browser.press("slip 25-031");
+    browser.until("return document.querySelectorAll('#found a').length > 0");
+    browser.press("\u{e007}");
+    browser.until("return location.hash.startsWith('#site@2025-')");
+    assert!(browser.text("return document.getElementById('opened').textContent").contains("slip 25-031"));
+    is_quiet(&browser);
+}
+
+#[test]
+fn a_day_drawn_is_the_days_ledger_and_the_whole_period_comes_back_as_it_was() {
+    let Some(browser) = Browser::open() else { return };
+    browser.go(&demo(), "#site");
+    let whole = browser.text("return document.querySelector('svg.site').textContent");
+    browser.js("const day = document.getElementById('day'); day.value = 133; day.dispatchEvent(new Event('input'))");
+    browser.until("return document.getElementById('day-words').textContent.startsWith('14 Mar 2025')");
+    let label = "const band = [...document.querySelectorAll('a.way')].find(way => way.getAttribute('href').endsWith('#way-storage-pond-to-outfall-1-spill-or-bypass')); \
+        return document.querySelector(`.label[data-way='${band.dataset.way}'] text.day`).textContent";
+    let drawn: f64 = browser.text(label).parse().unwrap();
+    let csv = Command::cargo_bin("bywash").unwrap().args(["ledger", "demo-facility"]).output().unwrap().stdout;
+    let of_day = String::from_utf8(csv).unwrap();
+    let line = of_day.lines().find(|line| line.starts_with("2025-03-14,Storage pond,Outfall 1,spill")).unwrap();
+    // A thousand gallons are 3.785 411 784 m³ (NIST Handbook 44, appendix C).
+    let thousands = line.split(',').nth(4).unwrap().parse::<f64>().unwrap() / 3.785_411_784;
+    assert!((drawn - thousands).abs() <= 0.5, "{drawn} drawn, {thousands} in the ledger");
+    let level = "return Number(document.querySelector('a.place[href=\"#place-storage-pond\"] .store-level').getAttribute('height'))";
+    assert!(browser.js(level).as_f64().unwrap() > 10.0);
+    browser.js("document.getElementById('whole').click()");
+    browser.until("return !document.querySelector('svg.site').classList.contains('by-day')");
+    let back = "const copy = document.querySelector('svg.site').cloneNode(true); copy.querySelectorAll('.day').forEach(one => one.remove()); return copy.textContent";
+    let plain = |text: &str| text.split_whitespace().collect::<String>();
+    assert_eq!(plain(&browser.text(back)), plain(&whole));
+    is_quiet(&browser);
+}
+
+#[test]
+fn a_chart_tells_its_values_by_key_and_has_its_table() {
+    let Some(browser) = Browser::open() else { return };
+    browser.go(&demo(), "");
+    browser.js("document.querySelector('.chart').focus()");
+    browser.press("\u{e014}\u{e014}");
+    browser.until("return document.querySelector('.readout').textContent.length > 10");
+    browser.js("document.querySelectorAll('details[data-chart]').forEach(one => one.open = true)");
+    let filled = "return [...document.querySelectorAll('details[data-chart]')].every(one => one.querySelectorAll('tbody tr').length > 3)";
+    browser.until(filled);
+    is_quiet(&browser);
+}
+
+/// What the rules of accessibility ask (W3C, Web Content Accessibility Guidelines 2.1) and a script can see.
+const RULES: &str = r#"
+const wrong = [];
+const tell = (rule, one) => wrong.push(rule + ": " + one.outerHTML.slice(0, 160));
+const seen = (one) => one.checkVisibility();
+const name = (one) => (one.getAttribute("aria-label") || (one.labels && [...one.labels].map((label) => label.textContent).join()) || one.textContent || "").trim();
+if (!document.documentElement.lang || !document.title.trim()) wrong.push("language and title");
+for (const mark of ["header", "nav", "main", "footer", "h1"]) if (document.querySelectorAll("body " + mark + ":not(article *, section *)").length < 1) wrong.push("no " + mark);
+if (document.querySelectorAll("main").length !== 1 || document.querySelectorAll("h1").length !== 1) wrong.push("one main, one h1");
+const ids = new Set();
+for (const one of document.querySelectorAll("[id]")) { if (ids.has(one.id)) tell("an id twice", one); ids.add(one.id); }
+for (const one of document.querySelectorAll("[aria-labelledby], [aria-describedby], [aria-controls]"))
+  for (const kind of ["aria-labelledby", "aria-describedby", "aria-controls"])
+    for (const id of (one.getAttribute(kind) || "").split(" ").filter(Boolean)) if (!ids.has(id)) tell("points to nothing", one);
+for (const one of document.querySelectorAll("a[href^='#']")) {
+  const target = decodeURIComponent(one.getAttribute("href").slice(1)).split("@")[0];
+  if (!ids.has(target) && !ids.has(target.replace(/^working-/, "")) && !target.startsWith("way-") && !target.startsWith("place-")) tell("leads nowhere", one);
+}
+for (const one of document.querySelectorAll("a[href], button, input, select, summary, [role=region], [role=img], [role=group]")) if (!name(one)) tell("no name", one);
+for (const one of document.querySelectorAll("svg")) if (!one.closest("[aria-hidden=true]") && !["img", "group"].includes(one.getAttribute("role"))) tell("a drawing without a role", one);
+for (const one of document.querySelectorAll("thead th, tbody th")) if (!one.scope) tell("a head without scope", one);
+for (const one of document.querySelectorAll("table")) if (!one.closest("dialog") && !one.querySelector("th")) tell("a table without heads", one);
+let level = 0;
+for (const one of document.querySelectorAll("h1, h2, h3, h4")) {
+  if (one.closest("dialog")) continue;
+  const next = Number(one.tagName[1]);
+  if (next > level + 1) tell("a level left out", one);
+  level = next;
+}
+for (const one of document.querySelectorAll("[tabindex]")) if (Number(one.getAttribute("tabindex")) > 0) tell("an order of its own", one);
+// Contrast of words, after the guidelines' own formula.
+const light = (colour) => {
+  const [r, g, b] = colour.match(/[\d.]+/g).map(Number).map((v) => v / 255).map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4));
+  return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+};
+const behind = (one) => { for (let at = one; at; at = at.parentElement) { const c = getComputedStyle(at).backgroundColor; if (!/, 0\)$/.test(c)) return c; } return "rgb(255, 255, 255)"; };
+const told = new Set();
+for (const one of document.querySelectorAll("p, li, a:not(svg a), td, th, dt, dd, h1, h2, h3, button, summary, figcaption, span, svg text")) {
+  if (!one.textContent.trim() || one.classList.contains("filler") || one.classList.contains("day") || !seen(one)) continue;
+  const style = getComputedStyle(one);
+  const [a, b] = [light(one.closest("svg") ? style.fill : style.color), light(behind(one))];
+  const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+  const kind = one.tagName + style.color + style.fill;
+  if (ratio < 4.5 && !told.has(kind)) { told.add(kind); tell("contrast " + ratio.toFixed(2), one); }
+}
+return wrong;
+"#;
+
+#[test]
+fn the_rules_of_accessibility_hold_in_light_and_dark_and_nothing_runs_over_when_narrow_or_zoomed() {
+    let Some(browser) = Browser::open() else { return };
+    for (scheme, width) in [("light", 1280), ("dark", 1280), ("light", 640), ("dark", 360)] {
+        browser.dress(width, 900, scheme, "no-preference");
+        browser.go(&demo(), "#place-settling-pond@2025-03-14");
+        assert_eq!(browser.js(RULES), json!([]), "{scheme}, {width}");
+        // 640 is a screen of 1280 zoomed to 200 %.
+        assert_eq!(browser.js("return document.documentElement.scrollWidth > innerWidth"), json!(false), "{width}");
+    }
+    is_quiet(&browser);
+}
+
+#[test]
+fn words_of_the_files_stay_words() {
+    let Some(browser) = Browser::open() else { return };
+    let dir = tempfile::tempdir().unwrap();
+    let nasty = "</script><img src=x onerror=document.title='taken'>";
+    copy_with(std::path::Path::new("demo-facility"), &dir.path().join("demo-facility"), "Floor bags", nasty);
+    copy_with(std::path::Path::new("rules"), &dir.path().join("rules"), "Floor bags", nasty);
+    let page = dir.path().join("page.html");
+    let mut command = Command::cargo_bin("bywash").unwrap();
+    command
+        .arg("page")
+        .arg(dir.path().join("demo-facility"))
+        .args(["--draws", "0", "-o"])
+        .arg(&page)
+        .assert()
+        .success();
+    browser.go(&page, "#site@2025-03-14");
+    browser.js("document.getElementById('search').value = 'onerror'; document.getElementById('search').dispatchEvent(new Event('input'))");
+    browser.until("return document.querySelectorAll('#found a').length > 0");
+    browser.js("document.querySelector('#found a').click()");
+    browser.until("return document.getElementById('opened').textContent.includes('onerror=')");
+    assert_eq!(browser.js("return [document.images.length, document.scripts.length]"), json!([0, 2]));
+    assert!(browser.text("return document.title").starts_with("Permit-year record"));
+    is_quiet(&browser);
+}
+
+/// A folder with a name in its files exchanged for another.
+fn copy_with(from: &std::path::Path, to: &std::path::Path, name: &str, other: &str) {
+    std::fs::create_dir_all(to).unwrap();
+    for entry in std::fs::read_dir(from).unwrap() {
+        let path = entry.unwrap().path();
+        let target = to.join(path.file_name().unwrap());
+        let kind = path.extension().and_then(|kind| kind.to_str()).unwrap_or("");
+        if path.is_dir() {
+            copy_with(&path, &target, name, other);
+        } else if kind == "yaml" {
+            let text = std::fs::read_to_string(&path).unwrap();
+            std::fs::write(target, text.replace(name, &format!("\"{other}\""))).unwrap();
+        } else if kind == "csv" {
+            std::fs::write(target, std::fs::read_to_string(&path).unwrap().replace(name, other)).unwrap();
+        }
+    }
+}
+
+/// A program that is ended with the test.
+struct Running(std::process::Child);
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+#[test]
+fn a_watched_page_is_made_anew_on_a_save_and_keeps_its_place_and_the_last_good_page() {
+    let Some(browser) = Browser::open() else { return };
+    let dir = tempfile::tempdir().unwrap();
+    let site = dir.path().join("demo-facility");
+    copy_with(std::path::Path::new("demo-facility"), &site, "no such name", "");
+    copy_with(std::path::Path::new("rules"), &dir.path().join("rules"), "no such name", "");
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_bywash"));
+    let _watch = Running(command.arg("page").arg(&site).args(["--watch", "--draws", "0"]).spawn().unwrap());
+    let page = site.join("page.html");
+    let until = |what: &str, wanted: &dyn Fn(&str) -> bool| {
+        let begun = std::time::Instant::now();
+        // A debug build takes its time.
+        while !std::fs::read_to_string(&page).is_ok_and(|text| wanted(&text)) {
+            assert!(begun.elapsed().as_secs() < 120, "never {what}");
+            std::thread::sleep(std::time::Duration::from_millis(50));
+        }
+    };
+    until("made", &|text| text.contains("Sallowfen Growers"));
+    browser.go(&page, "#place-settling-pond@2025-03-14");
+    browser.until("return document.getElementById('opened').textContent.includes('Settling pond on')");
+    let back = "dispatchEvent(new Event('blur')); dispatchEvent(new Event('focus'))";
+
+    // Saved by writing over it.
+    let file = site.join("facility.yaml");
+    let good = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(&file, good.replace("name: Sallowfen Growers", "name: Reedmoor Growers")).unwrap();
+    until("made anew", &|text| text.contains("Reedmoor Growers"));
+    browser.js(back);
+    browser
+        .until("return document.readyState === 'complete' && document.body.textContent.includes('Reedmoor Growers')");
+    assert_eq!(browser.text("return location.hash"), "#place-settling-pond@2025-03-14");
+    browser.until("return document.getElementById('day').value === '133'");
+    browser.until("return document.getElementById('opened').textContent.includes('Settling pond on 14 Mar 2025')");
+
+    // Half saved: the last page stays, and says so with file and line.
+    std::fs::write(&file, good.replace("takes from: Storage pond", "takes from: Storage pnod")).unwrap();
+    until("told", &|text| text.contains("Below is the page as it was before"));
+    let text = std::fs::read_to_string(&page).unwrap();
+    assert!(
+        text.contains("Reedmoor Growers") && text.contains("error: facility.yaml:") && text.contains("Storage pnod")
+    );
+
+    // Mended, by an editor that moves the new file into place.
+    std::fs::write(site.join("facility.yaml~"), &good).unwrap();
+    std::fs::rename(site.join("facility.yaml~"), &file).unwrap();
+    until("mended", &|text| !text.contains("as it was before") && text.contains("Sallowfen Growers"));
+    // A file outside the folder counts as well.
+    let rules = dir.path().join("rules/sallowfen.yaml");
+    let permit = std::fs::read_to_string(&rules).unwrap();
+    std::fs::write(&rules, permit.replace("LDW-0263", "LDW-0264")).unwrap();
+    until("the rules read again", &|text| text.contains("LDW-0264"));
+    browser.js(back);
+    browser.until("return document.readyState === 'complete' && document.body.textContent.includes('LDW-0264')");
+    is_quiet(&browser);
+}
