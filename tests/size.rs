@@ -610,7 +610,15 @@ fn a_pond_that_stands_is_held_against_its_duties_with_what_would_make_it() {
         "storm: {every: 10 years, lasting: 24 h, from: the normal level}\nstorm depths: {source: table of the county, depths: [{every: 10 years, lasting: 24 h, depth: 60 mm}]}\n",
         "",
     );
-    site(dir.path(), FACILITY, &duties);
+    // How long spills last only falls with depth; how many there are may rise where one falls apart in two.
+    let duties = duties.replace(
+        "no oftener than: 8 a year, lasting at most: 20 days",
+        "no oftener than: 100 a year, lasting at most: 2 days",
+    );
+    // A valve keeps the volume that it keeps in the pond as described: without one the site is the same for every shape.
+    let site_text = FACILITY.replace("    filled from: {from: Well, up to: 0.8 m}\n", "");
+    assert!(site_text.len() < FACILITY.len());
+    site(dir.path(), &site_text, &duties);
     let Outcome::Pond(least) = half_year(dir.path(), false).outcome else { panic!("no pond") };
     let least = least.found.basin;
     let built = |depth_m: f64| {
@@ -618,19 +626,19 @@ fn a_pond_that_stands_is_held_against_its_duties_with_what_would_make_it() {
             "shape: {{length: {} m, width: {} m, depth: {depth_m:.6} m, side slope: 2 to 1",
             least.length_m, least.width_m
         );
-        let facility = FACILITY.replace("shape: {length: 30 m, width: 15 m, depth: 2 m, side slope: 2 to 1", &shape);
+        let facility = site_text.replace("shape: {length: 30 m, width: 15 m, depth: 2 m, side slope: 2 to 1", &shape);
         site(dir.path(), &facility, &duties);
         half_year(dir.path(), true).outcome
     };
-    // The least pond, once built, does its duties; a tenth shallower it does not, and that tenth is what is lacking.
+    // The least pond, once built, does its duties; a tenth shallower it does not, and no more than that tenth is lacking.
     let Outcome::This(answer, changes) = built(least.depth_m) else { panic!() };
     assert!(answer.checks.iter().all(Check::is_met) && changes.is_empty(), "{:?}", answer.checks);
     let Outcome::This(answer, changes) = built(0.9 * least.depth_m) else { panic!() };
     assert!(!answer.checks.iter().all(Check::is_met));
     let change = |word: &str| changes.iter().find(|one| one.what.starts_with(word)).unwrap_or_else(|| panic!("{word}"));
     let Some(Amount::Length(deeper)) = change("floor lower").amount else { panic!("{changes:?}") };
-    // Within the step that changes are tried in, 3.2 m in 256, and that of depths.
-    assert!((0.1 * least.depth_m - deeper).abs() <= 3.2 / 256.0 + 0.011, "{deeper} of {}", 0.1 * least.depth_m);
+    // No more than that tenth, within the step that changes are tried in: 3.2 m in 256.
+    assert!(deeper <= 0.1 * least.depth_m + 3.2 / 256.0, "{deeper} of {}", 0.1 * least.depth_m);
     // What it digs and costs is what the two shapes differ by.
     let (shape, was) = (change("floor").shape.unwrap(), answer.found.basin);
     let (earth, lined) = (shape.dug_m3() - was.dug_m3(), shape.lined_m2() - was.lined_m2());
