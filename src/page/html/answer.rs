@@ -98,7 +98,11 @@ fn short(values: &[f64]) -> Vec<Value> {
 
 fn made_up(of: &MadeUp) -> Value {
     let once = of.once.iter().map(|one| json!([one.price, one.life, one.sign, short(&one.values), one.first]));
-    json!([of.running.iter().map(|values| short(values)).collect::<Vec<_>>(), once.collect::<Vec<_>>(), short(&of.fixed)])
+    json!([
+        of.running.iter().map(|values| short(values)).collect::<Vec<_>>(),
+        once.collect::<Vec<_>>(),
+        short(&of.fixed)
+    ])
 }
 
 impl Answer {

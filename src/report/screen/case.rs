@@ -92,12 +92,7 @@ pub fn answer(study: &Study, name: &dyn Fn(usize) -> String) -> Answer {
 }
 
 /// What each price makes by what is paid each year, what is bought, and what is left that no price makes.
-fn made_up(
-    study: &Study,
-    doubled: &[Study],
-    amount: &dyn Fn(&Study) -> (Cell, Vec<f64>),
-    once: Vec<Bought>,
-) -> MadeUp {
+fn made_up(study: &Study, doubled: &[Study], amount: &dyn Fn(&Study) -> (Cell, Vec<f64>), once: Vec<Bought>) -> MadeUp {
     let yearly = |study: &Study| -> Vec<f64> {
         let (whole, bought) = amount(study);
         whole.values.iter().zip(bought).map(|(whole, bought)| whole - bought).collect()
