@@ -19,7 +19,7 @@ fn copy(from: &Path, to: &Path) {
         let target = to.join(path.file_name().unwrap());
         if path.is_dir() {
             copy(&path, &target);
-        } else if path.extension().is_none_or(|ending| ending != "pdf" && ending != "png") {
+        } else if path.extension().is_none_or(|ending| ending != "pdf" && ending != "png" && ending != "html") {
             std::fs::copy(&path, &target).unwrap();
         }
     }
@@ -52,11 +52,19 @@ fn every_document_is_what_it_was_made_of_wherever_it_was_asked_for() {
     made(&["report", "demo-facility", "-o", "a.pdf", "--draws", "5", "--units", "metric", "--paper", "a4"], &at);
     let within = at.join("demo-facility");
     made(&["report", ".", "-o", "../b.pdf", "--period", "2025-03", "--draws", "0"], &within);
-    made(&["compare", ".", "-o", "../c.pdf", "--with", "proposals/bags.yaml", "--draws", "0"], &within);
-    for file in ["a.pdf", "a-annex.pdf", "b.pdf", "c.pdf", "c-annex.pdf"] {
+    let case =
+        ["compare", ".", "-o", "../c.pdf", "--with", "proposals/bags.yaml", "--draws", "0", "--page", "../c.html"];
+    made(&case, &within);
+    made(&["page", ".", "-o", "../a.html", "--draws", "0"], &within);
+    for file in ["a.pdf", "a-annex.pdf", "b.pdf", "c.pdf", "c-annex.pdf", "a.html", "c.html"] {
         let (status, said) = verified(file, &at);
         assert_eq!((status, said.starts_with("Yes")), (0, true), "{file}: {said}");
     }
+    let page = std::fs::read_to_string(at.join("a.html")).unwrap();
+    std::fs::write(at.join("a.html"), page.replacen("37.5 mg/L", "27.5 mg/L", 1)).unwrap();
+    let (status, said) = verified("a.html", &at);
+    assert_eq!(status, 3, "{said}");
+    assert!(said.contains("no file of the site has changed since") && said.contains("27.5 mg/L"), "{said}");
     for (file, args) in [
         ("findings.json", &["report", "demo-facility", "--json", "--draws", "5"][..]),
         ("ledger.csv", &["ledger", "demo-facility", "--period", "2025-02"]),
@@ -126,9 +134,9 @@ fn an_edited_page_a_changed_file_and_any_other_byte_are_found() {
 fn what_is_no_document_of_bywash_or_no_site_is_said() {
     let (_folder, at) = site();
     for (file, words) in [
-        ("demo-facility/rain.csv", "is no PDF, JSON or ledger"),
+        ("demo-facility/rain.csv", "is no PDF, page, JSON or ledger"),
         ("none.pdf", "there is no file none.pdf"),
-        ("demo-facility/facility.yaml", "is no PDF, JSON or ledger"),
+        ("demo-facility/facility.yaml", "is no PDF, page, JSON or ledger"),
     ] {
         let (status, said) = verified(file, &at);
         assert_eq!(status, 1, "{said}");

@@ -10,6 +10,8 @@ use crate::cli::publish::OutputArgs;
 
 /// Flags that change nothing that a document says.
 const SAY_NOTHING: &[&str] = &["all", "fail_on"];
+/// Flags beside a document's outputs that write or open something.
+const DO_MORE: &[&str] = &["page", "open", "watch"];
 /// The argument that is the site's folder.
 pub const FOLDER: &str = "dir";
 
@@ -41,7 +43,9 @@ pub fn asked(command: &Command, matches: &ArgMatches) -> Vec<String> {
 
 /// Whether an argument says where an output goes.
 fn goes_out(argument: &Arg) -> bool {
-    OutputArgs::augment_args(Command::new("outputs")).get_arguments().any(|other| other.get_id() == argument.get_id())
+    let outputs = OutputArgs::augment_args(Command::new("outputs"));
+    outputs.get_arguments().any(|other| other.get_id() == argument.get_id())
+        || DO_MORE.contains(&argument.get_id().as_str())
 }
 
 /// Whether words that a document carries may be run again: whoever wrote them, nothing is written but what is compared.

@@ -9,7 +9,7 @@ use chrono::NaiveDate;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::cli::load::{Site, SiteArgs};
-use crate::cli::publish::OutputArgs;
+use crate::cli::publish::{OutputArgs, made};
 use crate::cli::{Done, Stop};
 use crate::cli::{judged, load};
 use crate::compare::prices::Prices;
@@ -21,6 +21,7 @@ use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml;
 use crate::files::{Content, Sources, check_targets, sha256, write_whole};
+use crate::page::document::Part;
 use crate::page::html;
 use crate::page::tables::tables_json;
 use crate::quantity;
@@ -152,7 +153,11 @@ pub fn run(args: &Args) -> Done {
         },
     )?;
     if let Some(page) = &args.page {
-        write_whole(page, html::render(&screen::case::page(&case)).as_bytes())?;
+        let mut made_page = screen::case::page(&case);
+        if let Some(document) = &mut made_page.document {
+            document.made = Some(made(&args.outputs.asked, &files, Part::Page));
+        }
+        write_whole(page, html::render(&made_page).as_bytes())?;
         load::to_stderr(&format!("Its page is in {}.\n", page.display()));
     }
     Ok(())

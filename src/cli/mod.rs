@@ -116,16 +116,17 @@ fn parsed(words: Vec<OsString>) -> Result<Line, clap::Error> {
     let mut commands = Line::command();
     let matches = commands.try_get_matches_from_mut(with_command(words))?;
     let mut line = Line::from_arg_matches(&matches)?;
-    let outputs = match &mut line.command {
-        Command::Report(args) => &mut args.outputs,
-        Command::Compare(args) => &mut args.outputs,
-        Command::Size(args) => &mut args.outputs,
+    let told = match &mut line.command {
+        Command::Report(args) => &mut args.outputs.asked,
+        Command::Compare(args) => &mut args.outputs.asked,
+        Command::Size(args) => &mut args.outputs.asked,
+        Command::Page(args) => &mut args.asked,
         _ => return Ok(line),
     };
     if let Some((name, of)) = matches.subcommand()
         && let Some(command) = commands.find_subcommand(name)
     {
-        outputs.asked = asked::asked(command, of);
+        *told = asked::asked(command, of);
     }
     Ok(line)
 }

@@ -3,9 +3,11 @@
 use std::path::{Path, PathBuf};
 
 use crate::cli::load::{self, Site, SiteArgs};
+use crate::cli::publish::made;
 use crate::cli::watch::watch;
 use crate::cli::{Done, Stop, judged};
 use crate::files::{Content, check_targets, write_whole};
+use crate::page::document::Part;
 use crate::page::html::{self, Page};
 use crate::report::screen;
 
@@ -28,6 +30,9 @@ pub struct Args {
     /// Draws behind predicted outcomes
     #[arg(long, value_name = "N", default_value_t = 200, value_parser = load::draws())]
     pub draws: u32,
+    /// The command and its flags, for whoever makes the page again.
+    #[arg(skip)]
+    pub asked: Vec<String>,
 }
 
 /// Makes the page.
@@ -42,7 +47,11 @@ pub fn run(args: &Args) -> Done {
     let site = load::site(&args.site)?;
     load::tell(&site.problems, &site.sources, args.site.all);
     check_targets(&[(&target, Content::Page)], &site.sources)?;
-    write_whole(&target, html::render(&page(&site, args.draws)?).as_bytes())?;
+    let mut page = page(&site, args.draws)?;
+    if let Some(document) = &mut page.document {
+        document.made = Some(made(&args.asked, &site.sources.files_read(), Part::Page));
+    }
+    write_whole(&target, html::render(&page).as_bytes())?;
     tell_where(args, &target)
 }
 

@@ -51,6 +51,12 @@ impl OutputArgs {
     }
 }
 
+/// What a document says of how it was made.
+pub fn made(asked: &[String], files: &[FileRead], part: Part) -> Made {
+    let files = files.iter().map(|file| (file.name.to_string(), file.sha256.clone())).collect();
+    Made { bywash: env!("CARGO_PKG_VERSION").to_owned(), asked: asked.to_vec(), part, files }
+}
+
 /// Where the outputs go that a command line asks for.
 #[derive(Debug)]
 pub struct Targets {
@@ -82,10 +88,8 @@ impl Targets {
         Ok(self)
     }
 
-    /// What a document says of how it was made.
     fn made(&self, part: Part) -> Made {
-        let files = self.files.iter().map(|file| (file.name.to_string(), file.sha256.clone())).collect();
-        Made { bywash: env!("CARGO_PKG_VERSION").to_owned(), asked: self.asked.clone(), part, files }
+        made(&self.asked, &self.files, part)
     }
 
     /// Writes them; on the terminal the first page, and where each file is.

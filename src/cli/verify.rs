@@ -10,6 +10,7 @@ use crate::cli::load;
 use crate::cli::{Done, Line, Stop};
 use crate::files::Sources;
 use crate::page::document::{Made, Part};
+use crate::page::html;
 use crate::page::pdf::{ReadBack, read_back};
 
 use crate::told::{Problems, many};
@@ -22,6 +23,7 @@ const MOST_LETTERS: usize = 60;
 /// The names of documents made again.
 const MAIN: &str = "main.pdf";
 const ANNEX: &str = "annex.pdf";
+const PAGE: &str = "page.html";
 
 /// What `verify` is told.
 #[derive(Debug, Clone, clap::Args)]
@@ -30,7 +32,7 @@ const ANNEX: &str = "annex.pdf";
     after_help = "Exit status: 0 it is, to the last byte; 3 it is not: what differs is told; 1 it could not be told."
 )]
 pub struct Args {
-    /// The report, case, basin or annex (PDF), the findings (JSON) or the ledger (CSV)
+    /// The report, case, basin or annex (PDF), a page (HTML), the findings (JSON) or the ledger (CSV)
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
     /// The site's folder
@@ -47,6 +49,7 @@ struct Given {
 
 enum Kind {
     Pdf(ReadBack),
+    Page,
     Json,
     Ledger,
 }
@@ -95,13 +98,17 @@ fn given(path: &Path) -> Result<Given, Stop> {
         let made = read.made.clone().ok_or_else(silent)?;
         return Ok(Given { bytes, kind: Kind::Pdf(read), made });
     }
+    if bytes.starts_with(b"<!DOCTYPE html") {
+        let made = html::made(&String::from_utf8_lossy(&bytes)).ok_or_else(silent)?;
+        return Ok(Given { bytes, kind: Kind::Page, made });
+    }
     if let Ok(json) = serde_json::from_slice::<serde_json::Value>(&bytes) {
         let made = json.get("made").cloned().and_then(|made| serde_json::from_value(made).ok()).ok_or_else(silent)?;
         return Ok(Given { bytes, kind: Kind::Json, made });
     }
     let made = of_a_ledger(&bytes).ok_or_else(|| {
         Stop::Could(format!(
-            "{name} is no PDF, JSON or ledger (CSV) that bywash makes; a workbook can't be held against a site"
+            "{name} is no PDF, page, JSON or ledger (CSV) that bywash makes; a workbook can't be held against a site"
         ))
     })?;
     Ok(Given { bytes, kind: Kind::Ledger, made })
@@ -128,7 +135,7 @@ fn made_again(given: &Given, dir: &Path) -> Result<Vec<u8>, Stop> {
     let [command, flags @ ..] = made.asked.as_slice() else {
         return Err(Stop::Could("the document does not say which command made it".to_owned()));
     };
-    let known = ["report", "compare", "size", "ledger"].contains(&command.as_str());
+    let known = ["report", "page", "compare", "size", "ledger"].contains(&command.as_str());
     let command_line = Line::command();
     let of = command_line.find_subcommand(command).filter(|of| known && may_run(of, flags));
     if of.is_none() {
@@ -136,10 +143,12 @@ fn made_again(given: &Given, dir: &Path) -> Result<Vec<u8>, Stop> {
         return Err(Stop::Could(format!("the document says that `{said}` made it, which makes no such document")));
     }
     let folder = tempfile::tempdir()?;
-    let (main, annex) = (folder.path().join(MAIN), folder.path().join(ANNEX));
+    let [main, annex, page] = [MAIN, ANNEX, PAGE].map(|name| folder.path().join(name));
     let mut again = Command::new(std::env::current_exe()?);
     again.arg(command).arg(dir).args(flags.iter().map(|flag| in_the_folder(flag, dir)));
     match given.kind {
+        Kind::Page if command == "page" => again.arg("--output").arg(&page),
+        Kind::Page => again.arg("--page").arg(&page).arg("--output").arg(&main).arg("--annex").arg(&annex),
         Kind::Pdf(_) => again.arg("--output").arg(&main).arg("--annex").arg(&annex),
         Kind::Json => again.arg("--json"),
         Kind::Ledger => &mut again,
@@ -152,6 +161,7 @@ fn made_again(given: &Given, dir: &Path) -> Result<Vec<u8>, Stop> {
     let name = match (&given.kind, made.part) {
         (Kind::Pdf(_), Part::Annex) => ANNEX,
         (Kind::Pdf(_), _) => MAIN,
+        (Kind::Page, _) => PAGE,
         _ => return Ok(output.stdout),
     };
     let read = Sources::new(folder.path()).bytes(name, None, &Problems::new());
@@ -183,6 +193,11 @@ fn differences(given: &Given, again: &[u8]) -> Vec<String> {
             let Ok(now) = read_back(again) else { return told };
             tell_files(&given.made, now.made.as_ref(), &mut told);
             tell_pages(&was.pages, &now.pages, &mut told);
+        }
+        Kind::Page => {
+            let (was, now) = (String::from_utf8_lossy(&given.bytes), String::from_utf8_lossy(again));
+            tell_files(&given.made, html::made(&now).as_ref(), &mut told);
+            tell_lines(&html::words(&was), &html::words(&now), &mut told);
         }
         Kind::Json => {
             let ((was, _), (now, made)) = (findings(&given.bytes), findings(again));

@@ -27,4 +27,6 @@ pub enum Part {
     Annex,
     /// What was found, as JSON.
     Findings,
+    /// The page for a screen.
+    Page,
 }

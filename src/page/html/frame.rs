@@ -59,6 +59,11 @@ fn inert(value: &Value) -> String {
     value.to_string().replace('<', "\\u003c").replace('>', "\\u003e").replace('&', "\\u0026")
 }
 
+/// How the page was made, for whoever makes it again.
+fn made(page: &Page) -> Option<String> {
+    serde_json::to_string(page.document.as_ref()?.made.as_ref()?).ok()
+}
+
 /// The page as one file.
 pub fn render(page: &Page) -> String {
     let documents: Vec<&Document> = page.document.iter().chain(&page.annex).collect();
@@ -97,6 +102,7 @@ pub fn render(page: &Page) -> String {
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 meta name="referrer" content="no-referrer";
+                @if let Some(made) = made(page) { meta name="made" content=(made); }
                 title { (title) ": " (facility) }
                 style { (PreEscaped(style())) }
             }

@@ -12,6 +12,7 @@ mod days;
 mod drawing;
 mod figures;
 mod frame;
+mod read;
 mod tables;
 
 use std::collections::BTreeMap;
@@ -21,6 +22,7 @@ use crate::page::document::{Document, Table};
 pub use answer::{Answer, AnswerOption, Bought, MadeUp, MovedLife, MovedPrice};
 pub use days::{DayFilter, DayRecord, DaySpan, DayStore, DayWay, Days, Jump, Number, Paper, Scale, Series};
 pub use frame::{MARK, render};
+pub use read::{made, words};
 
 /// What becomes a page.
 #[derive(Debug, Default)]
