@@ -281,6 +281,7 @@ pub fn least<E>(
         search.run(&grid.thin(COARSE), &mut weather)?;
     }
     let proved = search.run(grid, &mut weather)?;
+    search.shallower(grid, &mut weather)?;
     let Search { best, boxes, ran, .. } = search;
     Ok(best.map(|(_, basin)| Found { basin, boxes, simulated: ran.len(), proved }))
 }
@@ -325,6 +326,30 @@ impl Search<'_> {
                 heap.push(Open { key, span });
             }
         }
+    }
+
+    /// Runs every shallower shape of the best plan: over the years a deeper pond may fail where a shallower passes.
+    fn shallower<E>(&mut self, grid: &Grid, weather: &mut Option<Weather<'_, E>>) -> Result<(), E> {
+        let (Some(weather), Some((_, best))) = (weather, self.best) else { return Ok(()) };
+        let shapes: Vec<Basin> = grid
+            .depths_m
+            .iter()
+            .filter_map(|depth| grid.shape(*depth, best.length_m, best.width_m))
+            .filter(|basin| self.is_less(&key(basin, self.objective)) && (self.fixed)(&Corners::of(*basin)))
+            .collect();
+        let unknown: Vec<Basin> =
+            shapes.iter().filter(|basin| !self.ran.contains_key(&sizes(basin))).copied().collect();
+        if !unknown.is_empty() {
+            let passed = (weather.passes)(&unknown)?;
+            self.ran.extend(unknown.iter().map(sizes).zip(passed));
+        }
+        for basin in shapes {
+            let key = key(&basin, self.objective);
+            if self.ran.get(&sizes(&basin)).is_some_and(|passed| passed.all()) && self.is_less(&key) {
+                self.best = Some((key, basin));
+            }
+        }
+        Ok(())
     }
 
     /// Looks through the grid for less than the best known; whether nothing less was left open.

@@ -231,6 +231,14 @@ pub struct Study {
     pub outcome: Outcome,
 }
 
+impl Study {
+    /// Whether years of weather left shapes out, which takes that no shape between two nearly equal ones that fail passes.
+    pub fn is_taken_between(&self) -> bool {
+        let duties = &self.demands.duties;
+        duties.spills.is_some() || duties.shortage.is_some()
+    }
+}
+
 /// A facility compiled over the years, its first year run once beforehand where there is one.
 fn candidates<'a>(
     facility: &Facility,

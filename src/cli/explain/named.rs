@@ -82,6 +82,14 @@ pub(super) fn find<'a>(names: &[(String, Subject<'a>)], typed: &str) -> Result<(
             parts.push(found);
         }
     }
+    // What the name itself begins with stands above its words found in another.
+    let begins = |name: &str| name.to_lowercase().starts_with(&typed.trim().to_lowercase());
+    if parts.len() > 1 {
+        let first: Vec<&(String, Subject)> = names.iter().filter(|(name, _)| begins(name)).collect();
+        if let [only] = first.as_slice() {
+            parts = vec![only];
+        }
+    }
     match parts.as_slice() {
         [only] => Ok((*only).clone()),
         [] => {

@@ -85,10 +85,12 @@ fn how_it_was_run(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         number(grid.widths_m.len() as f64, 0),
         number(answer.found.boxes as f64, 0),
         number(answer.found.simulated as f64, 0),
-        if answer.found.proved {
-            "every smaller shape was ruled out"
-        } else {
+        if !answer.found.proved {
             "the search was ended before every smaller shape was ruled out, so a slightly smaller one may do it too"
+        } else if case.study.is_taken_between() {
+            "every smaller shape was ruled out, on what is taken for it (see the methods), so a slightly smaller one may do it too"
+        } else {
+            "every smaller shape was ruled out"
         }
     ));
 }

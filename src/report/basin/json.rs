@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::report::basin::BasinCase;
-use crate::sizing::{Amount, Answer, Asks, Basin, Change, Check, Comes, Duty, Measure, Outcome, Simulated};
+use crate::sizing::{Amount, Answer, Asks, Basin, Change, Check, Comes, Duty, Measure, Outcome, Simulated, Study};
 
 /// The answer: lengths in m, areas in m², volumes in m³, flows in m³/s.
 pub fn json(case: &BasinCase) -> Value {
@@ -22,9 +22,9 @@ pub fn json(case: &BasinCase) -> Value {
         "caution": "An estimate from the user's own figures; not a design for construction.",
     });
     let rest = match &case.study.outcome {
-        Outcome::Pond(answer) => of_answer(answer),
+        Outcome::Pond(answer) => of_answer(&case.study, answer),
         Outcome::This(answer, changes) => {
-            let mut all = of_answer(answer);
+            let mut all = of_answer(&case.study, answer);
             all["changes"] = changes.iter().map(one_change).collect();
             all
         }
@@ -47,7 +47,7 @@ pub fn json(case: &BasinCase) -> Value {
     whole
 }
 
-fn of_answer(answer: &Answer) -> Value {
+fn of_answer(study: &Study, answer: &Answer) -> Value {
     json!({
         "found": true,
         "pond_found": shape(&answer.found.basin),
@@ -115,7 +115,7 @@ fn of_answer(answer: &Answer) -> Value {
         "drawdown_m3_s": answer.drawdown_m3_s,
         "boxes_looked_at": answer.found.boxes,
         "shapes_run": answer.found.simulated,
-        "smaller_ruled_out": answer.found.proved,
+        "smaller_ruled_out": answer.found.proved && !study.is_taken_between(),
     })
 }
 

@@ -15,7 +15,12 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
     doc.paragraph(
         Text::new()
             .bold("No pond on this plot does all its duties.")
-            .plain(" Every shape that fits it was ruled out, in steps of a few tenths of a per cent."),
+            .plain(" Every shape that fits it was ruled out, in steps of a few tenths of a per cent.")
+            .plain(if case.study.is_taken_between() {
+                " Over the years that is taken of shapes between two nearly equal ones that both fail; they were not each run."
+            } else {
+                ""
+            }),
     );
     doc.heading(2, "What stands in the way");
     let hopeless: Vec<&(Check, Basin)> = impossible.best.iter().filter(|(check, _)| !check.is_met()).collect();

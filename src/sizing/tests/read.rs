@@ -60,7 +60,7 @@ fn a_peak_of_curve_number_ground_goes_by_one_method() {
 #[test]
 fn a_fence_and_the_way_to_it_are_part_of_what_it_costs() {
     let with = |more: &str| duties(&WHOLE.replace("lined: 9 USD per m2}", &format!("lined: 9 USD per m2{more}}}")));
-    let (read, told) = with(", fence: 12 USD per ft, access: 5,000 USD");
+    let (read, told) = with(", fence: 12 USD per ft, access: 5000 USD");
     assert_eq!(told, Vec::<String>::new());
     let basin = Basin { length_m: 30.0, width_m: 14.0, depth_m: 2.0, slope: 0.0, freeboard_m: 0.5, bank_m: 3.0 };
     let cost = |read: Option<Duties>| {
