@@ -51,11 +51,10 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
 
 /// Who decides, and that nothing may be dug from this.
 pub(super) fn who_decides(doc: &mut Document) {
-    doc.paragraph(
-        Text::new().bold("Who decides. ").plain("Do not dig from this: it is the holder's own estimate, no design, permit decision or legal advice. Ground, banks, \
-         spillway, groundwater and who lives below were not looked at. A licensed engineer, the permitting authority and local \
-         codes decide."),
-    );
+    let words = "Do not dig from this: it is the holder's own estimate, no design, permit decision or legal advice. Ground, banks, \
+                 spillway, groundwater and who lives below were not looked at. A licensed engineer, the permitting authority and \
+                 local codes decide.";
+    doc.margin(vec![("Who decides".to_owned(), Text::from(words))]);
 }
 
 /// `Contain the storm.`
@@ -236,7 +235,7 @@ pub(super) fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Te
     };
     if spill.interval().is_some() {
         words.push_str(if spill.spills > spill.spells {
-            "; the range above is the 95 % one by wet spells, since spills close together are not independent, for weather that stays the same"
+            "; the range above is the 95 % one by wet spells, for weather that stays the same"
         } else {
             "; the range above is the exact 95 % one, for independent spills and weather that stays the same"
         });

@@ -35,7 +35,7 @@ pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
         Some(authority) => authority.to_owned(),
         None => "the permitting authority".to_owned(),
     });
-    doc.paragraph(Text::new().bold("Who decides. ").plain(short));
+    doc.margin(vec![("Who decides".to_owned(), Text::from(short))]);
 }
 
 fn head(case: &ComparedCase<'_>, doc: &mut Document) {
