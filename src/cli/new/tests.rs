@@ -115,7 +115,9 @@ proptest! {
         let parent = tempfile::tempdir().unwrap();
         let folder = parent.path().join("site");
         written(&answers, &folder);
-        let told = told(&folder);
+        let mut told = told(&folder);
+        // Where nobody said what brings water, that nothing flows to a tank is rightly told.
+        told.retain(|line| !answers.supplies.is_empty() || !line.contains("nothing flows to"));
         let yaml = std::fs::read_to_string(folder.join("facility.yaml")).unwrap();
         prop_assert!(told.is_empty(), "{:#?}\n{}", told, yaml);
         // Nothing that was not answered is in it.
