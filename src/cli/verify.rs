@@ -98,7 +98,7 @@ fn given(path: &Path) -> Result<Given, Stop> {
         let made = read.made.clone().ok_or_else(silent)?;
         return Ok(Given { bytes, kind: Kind::Pdf(read), made });
     }
-    if bytes.starts_with(b"<!DOCTYPE html") {
+    if bytes.starts_with(html::MARK.as_bytes()) {
         let made = html::made(&String::from_utf8_lossy(&bytes)).ok_or_else(silent)?;
         return Ok(Given { bytes, kind: Kind::Page, made });
     }
