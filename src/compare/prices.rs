@@ -279,8 +279,11 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Prices> {
     })
 }
 
+/// What a change uses and what its spent pieces weigh, each by the filter's name.
+type UsedUpAndSpent = (Vec<(String, Price)>, Vec<(String, Spent)>);
+
 /// What a change uses and what it weighs when it is hauled, by the filter's name.
-pub(super) fn used_up(field: &Field<'_>) -> (Vec<(String, Price)>, Vec<(String, Spent)>) {
+pub(super) fn used_up(field: &Field<'_>) -> UsedUpAndSpent {
     let (mut used_up, mut all_spent) = (Vec::new(), Vec::new());
     for (name, field) in field.named() {
         let Some(mut fields) = field.map::<UsedUp>() else { continue };

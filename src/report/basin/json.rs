@@ -22,9 +22,9 @@ pub fn json(case: &BasinCase) -> Value {
         "caution": "An estimate from the user's own figures; not a design for construction.",
     });
     let rest = match &case.study.outcome {
-        Outcome::Pond(answer) => of_answer(&case.study, answer),
+        Outcome::Pond(answer) => of_answer(case.study, answer),
         Outcome::This(answer, changes) => {
-            let mut all = of_answer(&case.study, answer);
+            let mut all = of_answer(case.study, answer);
             all["changes"] = changes.iter().map(one_change).collect();
             all
         }
