@@ -242,6 +242,10 @@ fn a_daily_volume_within_its_limit_says_nothing_of_the_rate() {
     assert!(measured.sentences.iter().any(|line| line.contains("188 gpm")), "{:?}", measured.sentences);
     let typed = Site::new(rate, "", MARCH).limit("Rate");
     assert_eq!(typed.outcome, Outcome::PredictedOutside, "the pump alone gives 188 gpm");
+    // 300 000 gal a day is 208 gpm at some moment at least: the pump typed at 188 gpm is not the truth.
+    let rows = dial("M3 sewer", "2025-03-01", &[300_000; 3]);
+    let faster = Site::new(&rate.replace("100 gpm", "400 gpm"), &rows, MARCH).limit("Rate");
+    assert_eq!(faster.outcome, Outcome::NotShown, "{:?}", faster.sentences);
 }
 
 /// 48 in across is π/4·16 = 12.566 ft²: 15 gpm on each is 188.5 gpm at any moment of the wash.

@@ -41,9 +41,12 @@ pub fn write(case: &Case, doc: &mut Document) {
 /// Days on which water was seen to leave by an outfall, where the ledger moves none there on most of them: how much left is
 /// not known, whatever the ledger has.
 pub fn seen_unbooked(case: &Case, id: PlaceId) -> Option<usize> {
+    if !case.timeline.looks.iter().any(|look| look.at == id && look.flowing) {
+        return None;
+    }
     let outfall = Outfall::of(case, id);
     let seen: Vec<NaiveDate> = outfall.dates().filter(|date| outfall.looked(*date) == Some(true)).collect();
-    let without = days_without_volume(case, id);
+    let without = seen.iter().filter(|date| outfall.moved(**date).is_none()).count();
     (without * 2 > seen.len()).then_some(seen.len())
 }
 

@@ -10,9 +10,10 @@ use crate::quantity::month_name;
 use crate::report::inspection::about::{Case, basis, day, said, trace};
 use crate::report::inspection::lacking::told_in_full;
 use crate::report::inspection::page_one::basis_of;
-use crate::report::inspection::paper_trail::{dials, papers, span_of};
+use crate::report::inspection::paper_trail::{dials, papers};
 use crate::report::units;
 use crate::rules::{Finding, FindingKind, Outcome, Provenance, WindowFinding};
+use crate::told::Place;
 
 /// Most windows of one limit that are printed; the others are counted, and stand in the annex.
 const MOST_WINDOWS: usize = 20;
@@ -260,7 +261,9 @@ fn met(case: &Case, shown: &[&Finding], doc: &mut Document) {
 /// The meters behind limits that are shown, with what their calibrations on file say.
 fn calibrations(case: &Case, shown: &[&Finding]) -> Option<String> {
     let evidence = shown.iter().flat_map(|finding| &finding.windows).flat_map(|window| &window.evidence);
-    let behind: BTreeSet<usize> = evidence.filter_map(|one| span_of(case, one)).map(|span| span.meter).collect();
+    let places: BTreeSet<&Place> = evidence.filter_map(|one| one.place.as_ref()).collect();
+    let spans = case.timeline.meter_spans.iter().filter(|span| places.contains(&span.after.place));
+    let behind: BTreeSet<usize> = spans.map(|span| span.meter).collect();
     let words: Vec<String> = behind
         .iter()
         .filter_map(|at| case.facility.meters.get(*at))

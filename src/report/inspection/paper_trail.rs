@@ -96,7 +96,7 @@ fn at(when: NaiveDateTime, hour_known: bool) -> String {
     if hour_known { format!("{}, {}", day(when.date()), when.format("%-H:%M")) } else { day(when.date()) }
 }
 
-pub fn span_of<'a>(case: &Case<'a>, evidence: &Evidence) -> Option<&'a MeterSpan> {
+fn span_of<'a>(case: &Case<'a>, evidence: &Evidence) -> Option<&'a MeterSpan> {
     let place = evidence.place.as_ref()?;
     case.timeline.meter_spans.iter().find(|span| span.after.place == *place)
 }

@@ -25,6 +25,8 @@ fn depends_on_unknown(plan: &LimitPlan, ledger: &Ledger) -> bool {
     })
 }
 
+/// Less than half a gallon in a day is rounding, and no water that anybody would see, m³.
+const NOTHING_M3: f64 = 0.0019;
 /// Most runs of days named in a sentence.
 const MOST_RUNS: usize = 3;
 
@@ -38,7 +40,7 @@ fn seen_flowing(limit: &Limit, plan: &LimitPlan, ledger: &Ledger, case: &Case<'_
         for look in case.timeline.looks.iter().filter(|look| look.at == place && look.flowing) {
             if plan.span.0 <= look.day && look.day <= plan.span.1 {
                 seen.insert(look.day);
-                if water.on(look.day).is_none_or(|(m3, _)| m3 <= 0.0) {
+                if water.on(look.day).is_none_or(|(m3, _)| m3 < NOTHING_M3) {
                     without.insert(look.day);
                 }
             }
@@ -72,7 +74,9 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
     let (outcome, share) = agreed(&middle, &draws);
     let (seen, without) = seen_flowing(limit, plan, ledger, case);
     // Looks stand above a computation: one that misses most of the days seen flowing shows nothing.
-    if without.len() * 2 > seen && outcome != Outcome::PredictedOutside {
+    // Where the most is limited, more water than the ledger has leaves what is outside outside.
+    let stands = outcome == Outcome::PredictedOutside && limit.bound.upper().is_some();
+    if without.len() * 2 > seen && !stands {
         let days = runs_text(&without, MOST_RUNS);
         let sentence = format!(
             "Seen flowing on {}, though the ledger moves no water on {}: {days}. What left is not known, so no figure is shown.",
@@ -226,6 +230,16 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
     let Some((rate, lines)) = typed_rate(limit, case.facility) else {
         return;
     };
+    // What was counted between two readings ran at its mean or faster at some moment.
+    let counted = finding.windows.iter().filter_map(|window| window.figure.as_ref()).map(|figure| figure.low);
+    if let Some(counted) = counted.reduce(f64::max).filter(|counted| *counted > rate.high.to_f64()) {
+        finding.sentences.push(format!(
+            "As the facility's file states it: {}. A meter counted more, {} at some moment at least: no figure is shown.",
+            lines.join("; "),
+            text::computed(Some(counted), counted, counted, &limit.bound).text
+        ));
+        return;
+    }
     let judge = |number: Number| side(&Interval::exactly(number), &limit.bound, crate::rules::Rounding::Not, false);
     finding.outcome = match (judge(rate.low), judge(rate.high)) {
         (Side::Within, Side::Within) => Outcome::PredictedWithin,
