@@ -2,6 +2,8 @@
 
 #![cfg(test)]
 
+mod copied;
+
 use std::path::Path;
 
 use assert_cmd::Command;
@@ -14,25 +16,6 @@ fn json_of(args: &[&str]) -> serde_json::Value {
     let output = bywash().args(args).output().unwrap();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     serde_json::from_slice(&output.stdout).unwrap()
-}
-
-/// A copy of the demonstration and its rules, so that a test may break it.
-fn copied(to: &Path) -> std::path::PathBuf {
-    fn copy(from: &Path, to: &Path) {
-        std::fs::create_dir_all(to).unwrap();
-        for entry in std::fs::read_dir(from).unwrap() {
-            let path = entry.unwrap().path();
-            let target = to.join(path.file_name().unwrap());
-            if path.is_dir() {
-                copy(&path, &target);
-            } else {
-                std::fs::copy(&path, &target).unwrap();
-            }
-        }
-    }
-    copy(Path::new("demo-facility"), &to.join("demo-facility"));
-    copy(Path::new("rules"), &to.join("rules"));
-    to.join("demo-facility")
 }
 
 #[test]
@@ -119,7 +102,7 @@ fn a_computed_figure_is_never_met() {
 #[test]
 fn without_records_nothing_is_met_and_the_report_is_a_working_copy() {
     let dir = tempfile::tempdir().unwrap();
-    let site = copied(dir.path());
+    let site = copied::demo_in(dir.path());
     std::fs::remove_dir_all(site.join("records")).unwrap();
     std::fs::create_dir(site.join("records")).unwrap();
     let value = json_of(&["report", site.to_str().unwrap(), "--json", "--draws", "4"]);
@@ -133,7 +116,7 @@ fn without_records_nothing_is_met_and_the_report_is_a_working_copy() {
 #[test]
 fn where_nothing_was_read_no_share_is_called_unaccounted_and_rain_without_a_gauge_is_not_known() {
     let dir = tempfile::tempdir().unwrap();
-    let site = copied(dir.path());
+    let site = copied::demo_in(dir.path());
     for entry in std::fs::read_dir(site.join("records")).unwrap() {
         std::fs::remove_file(entry.unwrap().path()).unwrap();
     }
@@ -162,7 +145,7 @@ fn where_nothing_was_read_no_share_is_called_unaccounted_and_rain_without_a_gaug
 #[test]
 fn what_depends_on_a_value_that_is_not_known_is_no_figure_on_page_one() {
     let dir = tempfile::tempdir().unwrap();
-    let site = copied(dir.path());
+    let site = copied::demo_in(dir.path());
     let path = site.join("facility.yaml");
     let text = std::fs::read_to_string(&path).unwrap();
     let unknown = text.replace("runs off: 50 % to 70 %", "runs off: not known");
@@ -259,7 +242,7 @@ fn explain_follows_a_limit_to_its_papers_and_a_place_to_its_entries() {
 #[test]
 fn check_tells_what_is_wrong_in_prices_proposals_and_duties_with_the_rest() {
     let dir = tempfile::tempdir().unwrap();
-    let site = copied(dir.path());
+    let site = copied::demo_in(dir.path());
     let told = |site: &Path| {
         let out = bywash().args(["check", "--quiet"]).arg(site).output().unwrap();
         (out.status.code(), String::from_utf8_lossy(&out.stderr).into_owned())

@@ -3,6 +3,8 @@
 
 #![cfg(test)]
 
+mod copied;
+
 use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;
@@ -12,24 +14,10 @@ fn bywash(args: &[&str], at: &Path) -> std::process::Output {
     Command::cargo_bin("bywash").unwrap().args(args).current_dir(at).output().unwrap()
 }
 
-fn copy(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).unwrap();
-    for entry in std::fs::read_dir(from).unwrap() {
-        let path = entry.unwrap().path();
-        let target = to.join(path.file_name().unwrap());
-        if path.is_dir() {
-            copy(&path, &target);
-        } else if path.extension().is_none_or(|ending| ending != "pdf" && ending != "png" && ending != "html") {
-            std::fs::copy(&path, &target).unwrap();
-        }
-    }
-}
-
 /// The demonstration and its rules in a folder of its own.
 fn site() -> (tempfile::TempDir, PathBuf) {
     let folder = tempfile::tempdir().unwrap();
-    copy(Path::new("demo-facility"), &folder.path().join("demo-facility"));
-    copy(Path::new("rules"), &folder.path().join("rules"));
+    copied::demo_in(folder.path());
     let at = folder.path().to_path_buf();
     (folder, at)
 }

@@ -11,6 +11,7 @@ use crate::cli::worklist;
 use crate::compare::{Against, against_log, without_driving_records};
 use crate::files::{FileRead, sha256};
 use crate::report::inspection::about::{Assumption, Case, PermitHead, day, trace};
+use crate::report::inspection::rows::Rows;
 use crate::rules;
 use crate::rules::{Drawn, Finding, FindingKind, LimitPlan, Outcome, RulesFile};
 
@@ -30,6 +31,8 @@ pub struct Judged {
     pub assumptions: Vec<Assumption>,
     /// The files read.
     pub files: Vec<FileRead>,
+    /// The records by where they stand.
+    pub rows: Rows,
     /// SHA-256 over all of them.
     pub digest: String,
     /// Draws behind predictions.
@@ -109,6 +112,7 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
         assumptions: run.assumptions.iter().map(assumption).collect(),
         digest: sha256(all.as_bytes()),
         files,
+        rows: Rows::of(&site.timeline),
         draws: members.as_ref().map_or(0, |members| members.drawn.len()),
         warnings: site.problems.in_order().iter().map(|problem| problem.to_string_line()).collect(),
         worklist: worklist::worklist(&run, &findings, members.as_ref()),
@@ -243,6 +247,7 @@ impl Judged {
             permit: self.permit.as_ref(),
             limits: site.rules.as_ref().map_or(&[], |rules| &rules.limits),
             timeline: &site.timeline,
+            rows: &self.rows,
             weather: &site.weather,
             ledger: &self.run.ledger,
             assumptions: &self.assumptions,

@@ -3,7 +3,7 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, channel};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use notify::{Event, EventKind, RecommendedWatcher, RecursiveMode, Watcher};
 
@@ -44,14 +44,21 @@ pub fn watch(args: &Args, target: &Path) -> Done {
 
 /// Waits for a save and for the strokes that follow it; no more when nothing watches any longer.
 fn next(changes: &Receiver<notify::Result<Event>>, target: &Path) -> bool {
-    loop {
-        let Ok(event) = changes.recv() else { return false };
-        if !event.is_ok_and(|event| is_save(&event, target)) {
+    let counts = |event: notify::Result<Event>| event.is_ok_and(|event| is_save(&event, target));
+    while let Ok(event) = changes.recv() {
+        if !counts(event) {
             continue;
         }
-        while changes.recv_timeout(REST).is_ok() {}
+        // Whoever only reads, a browser that asks for the page again and again, must not keep the save from being taken.
+        let mut until = Instant::now() + REST;
+        while let Ok(event) = changes.recv_timeout(until.saturating_duration_since(Instant::now())) {
+            if counts(event) {
+                until = Instant::now() + REST;
+            }
+        }
         return true;
     }
+    false
 }
 
 /// Whether something was written, moved or taken away that is not the page itself.
@@ -142,4 +149,40 @@ fn head(failed: bool, last: &Page) -> String {
         (true, false) => "The files can’t be read as they stand:",
     }
     .to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use notify::event::{AccessKind, AccessMode, DataChange, ModifyKind};
+
+    use super::*;
+
+    /// A page in a browser, a search of the disk or a backup reads without end; a save among it is still taken.
+    #[test]
+    fn readers_never_keep_a_save_from_being_taken() {
+        let (sender, changes) = channel();
+        let done = std::sync::Arc::new(std::sync::atomic::AtomicBool::new(false));
+        let reading = {
+            let done = done.clone();
+            std::thread::spawn(move || {
+                let read =
+                    Event::new(EventKind::Access(AccessKind::Open(AccessMode::Any))).add_path("page.html".into());
+                let save = Event::new(EventKind::Modify(ModifyKind::Data(DataChange::Any)));
+                sender.send(Ok(save.add_path("facility.yaml".into()))).unwrap();
+                while !done.load(std::sync::atomic::Ordering::Relaxed) {
+                    let _ = sender.send(Ok(read.clone()));
+                    std::thread::sleep(REST / 4);
+                }
+            })
+        };
+        let taken = std::thread::spawn(move || next(&changes, Path::new("page.html")));
+        let begun = Instant::now();
+        while !taken.is_finished() && begun.elapsed() < REST * 50 {
+            std::thread::sleep(REST / 4);
+        }
+        let was_taken = taken.is_finished();
+        done.store(true, std::sync::atomic::Ordering::Relaxed);
+        reading.join().unwrap();
+        assert!(was_taken, "no save was taken while something read");
+    }
 }

@@ -6,6 +6,7 @@ use crate::page::document::Document;
 use crate::report::case::{ComparedCase, begun, doubt, money, picture, tables};
 use crate::report::inspection::about::{Assumption, Case, said};
 use crate::report::inspection::closing;
+use crate::report::inspection::rows::Rows;
 use crate::science;
 
 /// Methods of the case beside those of the ledger.
@@ -70,6 +71,7 @@ fn closing_chapters(case: &ComparedCase<'_>, run: &Run, doc: &mut Document) {
         facility: case.facility,
         permit: None,
         timeline: case.timeline,
+        rows: &Rows::of(case.timeline),
         weather: case.weather,
         ledger: &run.ledger,
         assumptions: &assumptions,

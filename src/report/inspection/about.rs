@@ -10,6 +10,7 @@ use crate::files::FileRead;
 use crate::page::document::{Basis, Chart, Mark, figures};
 use crate::quantity::DayOfYear;
 use crate::records::Timeline;
+use crate::report::inspection::rows::Rows;
 use crate::report::letterhead::Letterhead;
 use crate::rules::{Finding, Limit};
 use crate::told::Place;
@@ -56,6 +57,8 @@ pub struct Case<'a> {
     pub limits: &'a [Limit],
     /// The records.
     pub timeline: &'a Timeline,
+    /// The records by where they stand.
+    pub rows: &'a Rows,
     /// The weather.
     pub weather: &'a DailyWeather,
     /// The ledger of the single run, at the middle of every range.

@@ -17,6 +17,7 @@ pub(crate) mod paper_trail;
 pub mod papers;
 pub mod places;
 pub mod ponds;
+pub(crate) mod rows;
 pub mod sampled;
 pub mod unaccounted;
 pub mod water_year;

@@ -1,9 +1,11 @@
 //! From a judged figure to its paper: the dials at both ends, the sheet, the slip.
 
+use std::collections::HashMap;
+
 use chrono::NaiveDateTime;
 
 use crate::page::document::figures::THIN;
-use crate::records::{MeterSpan, Observation, Source};
+use crate::records::{MeterSpan, Source};
 use crate::report::inspection::about::{Case, day, trace};
 use crate::rules::Evidence;
 use crate::told::Place;
@@ -19,11 +21,15 @@ pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
     let all = evidence.iter().map(|one| (one.paper.as_deref(), one.place.as_ref()));
     // Each paper with the first and the last line copied from it.
     let mut found: Vec<(&str, Option<&Place>, Option<&Place>)> = Vec::new();
+    let mut known: HashMap<&str, usize> = HashMap::new();
     for (paper, place) in opening.into_iter().chain(all) {
         let paper = paper.unwrap_or("no number on file");
-        match found.iter_mut().find(|(known, ..)| *known == paper) {
+        match known.get(paper).and_then(|at| found.get_mut(*at)) {
             Some((_, _, last)) => *last = place,
-            None => found.push((paper, place, None)),
+            None => {
+                known.insert(paper, found.len());
+                found.push((paper, place, None));
+            }
         }
     }
     let named: Vec<String> = found
@@ -98,12 +104,12 @@ fn at(when: NaiveDateTime, hour_known: bool) -> String {
 
 fn span_of<'a>(case: &Case<'a>, evidence: &Evidence) -> Option<&'a MeterSpan> {
     let place = evidence.place.as_ref()?;
-    case.timeline.meter_spans.iter().find(|span| span.after.place == *place)
+    case.rows.span_closed_at(case.timeline, place)
 }
 
 /// A dial as read, grouped, and as a number.
 fn dial(case: &Case, source: &Source) -> Option<(String, f64)> {
-    let seen: &Observation = case.timeline.observations.iter().find(|seen| seen.source.place == source.place)?;
+    let seen = case.rows.seen_at(case.timeline, &source.place)?;
     let value: f64 = seen.value.replace(',', "").parse().ok()?;
     Some((grouped(&seen.value.replace(',', "")), value))
 }
