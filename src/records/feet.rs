@@ -1,5 +1,6 @@
 //! Feet and inches as a clipboard has them (`4'1"`, `4 ft 1 in`), and more in a cell than one number.
 
+use crate::quantity::units::named;
 use crate::quantity::{Cell, Decimal, Misread};
 
 /// The inches of `4'1"`, `4 ft 1 in`, `4' 1.5`; none of anything else. Twelve inches or more are not read.
@@ -52,6 +53,16 @@ pub(crate) fn one_number(text: &str, cell: &Cell, unit: Option<&str>, is_depth: 
     let is_feet = is_depth && may_be_feet(unit) && behind.chars().count() == 1 && !behind.contains('"');
     let in_column =
         unit.is_some_and(|unit| behind.trim_end_matches('.').eq_ignore_ascii_case(unit.trim_end_matches('.')));
+    if let (Some(own), Some(column)) = (named(behind), unit.and_then(named))
+        && (own.dimension, own.factor(), own.offset_hundredths)
+            != (column.dimension, column.factor(), column.offset_hundredths)
+        // One letter more often stands for a remark than for another measure.
+        && (own.dimension == column.dimension || behind.chars().count() > 1)
+    {
+        let (own, column) = (behind.as_str(), unit.unwrap_or(""));
+        return Err(Misread::new(format!("`{text}` is in {own}, and its column in {column}"))
+            .hint(format!("write the value in {column}, or give the row its own unit")));
+    }
     let has_more = behind.contains(is_quote) || (unit.is_some() && behind.contains(|c: char| c.is_ascii_digit()));
     if has_more && !in_column && !(is_feet && behind.contains(is_quote)) {
         let hint = if is_depth {
@@ -102,8 +113,19 @@ mod tests {
         assert!(told("4'13\"", Some("ft")));
         assert!(told("7 m3", Some("gal")));
         assert!(told("4'1\"", Some("m")));
-        for text in ["4", "4 washes", "7.2 - field", "<5 mg/L", "4'", "4 ft", "4'1\"", "-5"] {
+        for text in ["4", "4 washes", "7.2 - field", "4.1 e", "4'", "4 ft", "4'1\"", "-5"] {
             assert!(!told(text, Some("ft")), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_cell_in_another_unit_than_its_column_is_asked_about_and_not_taken_for_it() {
+        let told = |text: &str, unit| one_number(text, &cell(text, DecimalMark::Point).unwrap(), Some(unit), false).is_err();
+        for (text, column) in [("4.5 in", "ft"), ("12 kgal", "gal"), ("<5 ug/L", "mg/L"), ("3 mm", "in"), ("7 gal", "ft")] {
+            assert!(told(text, column), "{text} under {column}");
+        }
+        for (text, column) in [("4.5 feet", "ft"), ("12 gallons", "gal"), ("<5 mg/l", "mg/L"), ("5 U", "mg/L")] {
+            assert!(!told(text, column), "{text} under {column}");
         }
     }
 }

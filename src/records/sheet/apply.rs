@@ -249,7 +249,7 @@ fn or_above(text: Option<String>, above: &mut Option<String>) -> Option<String> 
 fn shown(row: &Row) -> String {
     let parameter = row.parameter.as_ref().map(|text| format!(" ({})", parameter_as_written(&text.text)));
     let parameter = parameter.unwrap_or_default();
-    let unit = row.unit.as_ref().map(|text| format!(" {}", text.text)).unwrap_or_default();
+    let mut unit = row.unit.as_ref().map(|text| format!(" {}", text.text)).unwrap_or_default();
     let name = if row.name.is_blank() { String::new() } else { format!("{} ", row.name.text) };
     let value = match cell(&row.value.text, row.mark) {
         Ok(Cell::Number { value, sign, behind }) => {
@@ -259,6 +259,9 @@ fn shown(row: &Row) -> String {
                 crate::quantity::CellSign::Estimated => "about ",
                 crate::quantity::CellSign::None => "",
             };
+            if !behind.is_empty() && crate::quantity::units::named(&behind).is_some() {
+                unit.clear();
+            }
             let behind = if behind.is_empty() { String::new() } else { format!(" {behind}") };
             format!("{sign}{value}{behind}")
         }
