@@ -25,7 +25,10 @@ const CALLS: [(&str, &[&str]); 10] = [
 ];
 /// Commands, and the outputs of each.
 const COMMANDS: [(&[&str], &[&str]); 5] = [
-    (&["sheet", "records/clip.csv", ".", "--time", "7:00", "--column", "Stor ft=place: Storage pond, what: level"], &["records/clip.csv.map.yaml"]),
+    (
+        &["sheet", "records/clip.csv", ".", "--time", "7:00", "--column", "Stor ft=place: Storage pond, what: level"],
+        &["records/clip.csv.map.yaml"],
+    ),
     (&["ledger", ".", "-o", "ledger.csv"], &["ledger.csv"]),
     (&["report", ".", "--draws", "0", "-o", "a.pdf", "--annex", "b.pdf"], &["a.pdf", "b.pdf"]),
     (&["page", ".", "--draws", "0", "-o", "a.html"], &["a.html"]),

@@ -120,8 +120,11 @@ mod tests {
 
     #[test]
     fn a_cell_in_another_unit_than_its_column_is_asked_about_and_not_taken_for_it() {
-        let told = |text: &str, unit| one_number(text, &cell(text, DecimalMark::Point).unwrap(), Some(unit), false).is_err();
-        for (text, column) in [("4.5 in", "ft"), ("12 kgal", "gal"), ("<5 ug/L", "mg/L"), ("3 mm", "in"), ("7 gal", "ft")] {
+        let told =
+            |text: &str, unit| one_number(text, &cell(text, DecimalMark::Point).unwrap(), Some(unit), false).is_err();
+        for (text, column) in
+            [("4.5 in", "ft"), ("12 kgal", "gal"), ("<5 ug/L", "mg/L"), ("3 mm", "in"), ("7 gal", "ft")]
+        {
             assert!(told(text, column), "{text} under {column}");
         }
         for (text, column) in [("4.5 feet", "ft"), ("12 gallons", "gal"), ("<5 mg/l", "mg/L"), ("5 U", "mg/L")] {

@@ -7,6 +7,7 @@ use crate::page::document::{Cell, Column, Document, Table, Text, figures};
 use crate::records;
 use crate::records::MeteredWay;
 use crate::report::inspection::about::{Case, day, said, trace};
+use crate::report::inspection::unasked;
 use crate::report::units;
 use crate::told::shape;
 
@@ -19,6 +20,9 @@ const MOST_REPAIRS: usize = 25;
 pub fn write(case: &Case, doc: &mut Document) {
     doc.heading(2, "Data used, gaps and repairs");
     sources(case, doc);
+    if let Some(words) = unasked::how_many(case) {
+        doc.paragraph(words);
+    }
     calibrations(case, doc);
     meters_against_one_another(case, doc);
     weather(case, doc);

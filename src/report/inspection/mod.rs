@@ -20,6 +20,7 @@ pub mod ponds;
 pub(crate) mod rows;
 pub mod sampled;
 pub mod unaccounted;
+pub mod unasked;
 pub mod water_year;
 
 use chrono::{Datelike, Months};
@@ -77,6 +78,7 @@ pub const WITHOUT_RECORDS: &[Chapter] = &[
 /// Every chapter of the annex: what stands behind the report, for whoever goes through it line by line.
 pub const ANNEX: &[Chapter] = &[
     chapter("every window", false, every_window::write),
+    chapter("results that no limit asks for", false, unasked::write),
     chapter("every day of discharge", false, days::all),
     chapter("seasons", false, balance::by_season),
     chapter("solids by month", false, places::solids_by_month),
