@@ -148,9 +148,36 @@ pub fn methods(case: &Case, doc: &mut Document) {
          cells in series while solids settle at their own velocity over its surface (stirred cells, solved exactly for the \
          day). A record replaces a computed figure; the difference is unaccounted.",
     );
+    let simple = simple_rules(case);
+    if !simple.is_empty() {
+        doc.list(simple.into_iter().map(Text::from).collect());
+    }
     for method in methods_used(case) {
         method_record(method, doc);
     }
+}
+
+/// What is reckoned without an equation of its own.
+fn simple_rules(case: &Case) -> Vec<String> {
+    let mut rules = Vec::new();
+    if case.facility.places.iter().any(|place| matches!(place.kind, PlaceKind::Use(_))) {
+        rules.push(
+            "Taken up by crops and dried off beds: what reaches a use, less the share of it that comes back as typed.".to_owned(),
+        );
+    }
+    if matches!(case.facility.weather.evaporation, Some(Evaporation::Months(_))) {
+        rules.push(
+            "Evaporated from ponds: the depth a day typed for the month, on the water's own surface of that day.".to_owned(),
+        );
+    }
+    if case.draws > 0 {
+        rules.push(format!(
+            "Draws: the same period computed {} times more; in each, every value typed as a range is one figure drawn evenly \
+             from it, the same draws on every run. A share of draws is how many of them came out so.",
+            case.draws
+        ));
+    }
+    rules
 }
 
 /// One method's record.

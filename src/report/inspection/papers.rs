@@ -92,7 +92,7 @@ pub fn write(case: &Case, doc: &mut Document) {
                 Cell::words(day(pile.first)),
                 Cell::words(day(pile.last)),
                 Cell::number(pile.count as f64, 0),
-                Cell::words(pile.files.join(", ")),
+                Cell::words(few(&pile.files)),
             ]);
         }
         if many > MOST {
@@ -180,7 +180,7 @@ fn piles(timeline: &Timeline, kinds: &[&str]) -> BTreeMap<String, Pile> {
     let wanted = |o: &&Observation| kinds.contains(&o.what.trim().to_lowercase().as_str());
     for observation in timeline.observations.iter().filter(wanted) {
         let paper = observation.source.paper.clone().unwrap_or_else(|| "no number on file".to_owned());
-        let file = observation.source.place.file.to_string();
+        let file = file_or_tab(&observation.source.place.file);
         let pile = piles.entry(paper).or_insert_with(|| Pile {
             first: observation.date,
             last: observation.date,
@@ -195,6 +195,19 @@ fn piles(timeline: &Timeline, kinds: &[&str]) -> BTreeMap<String, Pile> {
         }
     }
     piles
+}
+
+/// The file that a place lies in; of a workbook its tab, and not each of its cells.
+fn file_or_tab(file: &str) -> String {
+    file.rsplit_once(", cell ").map_or(file, |(tab, _)| tab).to_owned()
+}
+
+/// Most files named for one pile.
+const MOST_FILES: usize = 2;
+
+fn few(files: &[String]) -> String {
+    let named = files.iter().take(MOST_FILES).cloned().collect::<Vec<_>>().join(", ");
+    if files.len() > MOST_FILES { format!("{named} and {} more", files.len() - MOST_FILES) } else { named }
 }
 
 #[cfg(test)]
