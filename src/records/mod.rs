@@ -38,7 +38,7 @@ pub use timeline::{
 
 use crate::facility::model::Facility;
 use crate::files::{Sources, mapping_of};
-use crate::quantity::parameter_as_written;
+use crate::quantity::{DecimalMark, parameter_as_written};
 use crate::told::{Place, Problem, Problems};
 use row::{Entry, Row};
 
@@ -151,6 +151,10 @@ fn observation(entry: &Entry) -> Observation {
             .filter(|text| !text.is_blank())
             .map(|text| parameter_as_written(&text.text)),
         value: entry.row.value.text.trim().to_string(),
+        digits: match entry.row.mark {
+            DecimalMark::Point => entry.row.value.text.trim().replace(',', ""),
+            DecimalMark::Comma => entry.row.value.text.trim().replace('.', "").replace(',', "."),
+        },
         unit: entry.unit().map(|(unit, _)| unit),
         qualifier: entry.qualifier,
         source: entry.source(),

@@ -29,6 +29,8 @@ const WITHOUT_UNIT: [&str; 3] = ["pH", "sodium adsorption ratio", "sar"];
 pub(crate) fn samples(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Problems) -> Vec<Sample> {
     let mut samples = Vec::new();
     let mut not_taken: BTreeMap<(String, String), Vec<&Entry>> = BTreeMap::new();
+    // One for each slip: a row of a laboratory's sheet has many results.
+    let mut noted_void: BTreeMap<Place, &Entry> = BTreeMap::new();
     for entry in entries.iter().filter(|entry| entry.what == What::Sample) {
         let Some(at) = place_of(entry) else { continue };
         let parameter = entry.row.parameter.as_ref().map(|text| parameter_as_written(&plain(&text.text)));
@@ -44,6 +46,9 @@ pub(crate) fn samples(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &P
             Cell::Number { value, .. } => {
                 if !plausible::believes_result(entry, &parameter, *value, problems) {
                     continue;
+                }
+                if says_void(entry) {
+                    noted_void.entry(entry.row.stamp_place.clone()).or_insert(entry);
                 }
                 Some(value.to_string())
             }
@@ -106,6 +111,15 @@ pub(crate) fn samples(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &P
             source: entry.source(),
         });
     }
+    for entry in noted_void.values() {
+        problems.add(
+            Problem::warning(
+                &entry.place(),
+                format!("the note says `{}`, and the result counts", entry.row.note.as_deref().unwrap_or("").trim()),
+            )
+            .hint("write `void` for each result of the slip that is void; if none is, write `checked` in the note"),
+        );
+    }
     for ((name, parameter), rows) in not_taken {
         if let Some(first) = rows.first() {
             repairs.push(Repair {
@@ -129,7 +143,14 @@ fn tell_unknown_unit(unit: &str, place: &Place, without: bool, problems: &Proble
     if NO_UNIT.iter().any(|none| none.eq_ignore_ascii_case(unit)) || units::named(unit).is_some() {
         return;
     }
+    // `mg/L as NO3` is 4.4 times a number of mg/L as nitrogen: what it is counted as is never dropped.
+    let counted_as = unit.to_lowercase().split_once(" as ").map(|(_, what)| what.trim().to_owned());
     let hint = match units_meant(unit, units::ALL) {
+        _ if counted_as.is_some() => {
+            "write the result as the permit counts it, with its plain unit: a number counted as \
+                                      another substance is another number"
+                .to_owned()
+        }
         Some(meant) if !without => meant,
         _ if without => "this parameter carries no unit".to_owned(),
         _ => "write the unit of the slip, like mg/L".to_owned(),
@@ -138,6 +159,13 @@ fn tell_unknown_unit(unit: &str, place: &Place, without: bool, problems: &Proble
         Problem::warning(place, format!("`{unit}` is not a unit that is known; the result is held against no limit"))
             .hint(hint),
     );
+}
+
+/// Whether a note speaks of something void, and nobody has checked it.
+fn says_void(entry: &Entry) -> bool {
+    let note = entry.row.note.as_deref().unwrap_or("").to_lowercase();
+    let word = |word: &str| note.split(|c: char| !c.is_alphanumeric()).any(|one| one == word);
+    (word("void") || word("voided")) && !word("checked")
 }
 
 /// How a note says a sample was taken.

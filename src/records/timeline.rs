@@ -65,6 +65,8 @@ pub struct Observation {
     pub parameter: Option<String>,
     /// The value as written.
     pub value: String,
+    /// The value with a point before its decimals and nothing between its thousands; noughts in front are kept.
+    pub digits: String,
     /// The unit as written.
     pub unit: Option<String>,
     /// Its qualifier.

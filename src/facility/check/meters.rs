@@ -6,7 +6,24 @@ use crate::facility::model::Meter;
 use crate::told::{Problem, nearest};
 
 pub(super) fn all(checked: &Checked, meters: &[Meter]) {
-    for meter in meters {
+    for (at, meter) in meters.iter().enumerate() {
+        let twin = meters.iter().take(at).find(|other| {
+            let is_one_water = match (&other.what, &meter.what) {
+                (Some(one), Some(two)) => one.eq_ignore_ascii_case(two),
+                _ => true,
+            };
+            (other.from, other.to) == (meter.from, meter.to) && is_one_water
+        });
+        if let Some(twin) = twin {
+            // Which of them counts, or whether both do, decides what a limit is held against.
+            checked.problems.add(
+                Problem::error(&meter.place, format!("`{}` sits on the same way as `{}`", meter.name, twin.name)).hint(
+                    "a meter that took another's place is one meter with a row `exchanged` in its records; for two side \
+                     by side type their sum; of two in a row keep the one that the permit names",
+                ),
+            );
+            continue;
+        }
         let (Some(from), Some(to)) = (checked.get(meter.from), checked.get(meter.to)) else {
             continue;
         };

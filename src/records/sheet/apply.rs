@@ -3,16 +3,16 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use chrono::{NaiveDate, NaiveTime};
+use chrono::{Datelike, NaiveDate, NaiveTime};
 
 use crate::files::sha256;
-use crate::quantity::stamp;
 use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell, parameter_as_written};
 use crate::records::row::{Row, SinceTheLast, Text};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, letters};
 use crate::records::sheet::layout::look;
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
 use crate::records::sheet::said::flag_meant;
+use crate::records::sheet::tab_dates::{date_of, is_of_another_year, other_weekday};
 use crate::told::{Place, Problem, Problems};
 
 /// What a sheet holds when it is read by its mapping.
@@ -187,7 +187,7 @@ fn one_tab(grid: &Grid, tab: &Tab, table: &Table, applied: &mut Applied, problem
             skip("no date");
             continue;
         }
-        let read = date_of(date_text, table, last.date);
+        let read = date_of(date_text, table, &tab.name, last.date);
         let stamp = match read {
             Ok(stamp) => stamp,
             Err(refusal) => {
@@ -198,6 +198,13 @@ fn one_tab(grid: &Grid, tab: &Tab, table: &Table, applied: &mut Applied, problem
                 continue;
             }
         };
+        let warn = |why: String| problems.add(Problem::warning(&date_place, why).hint("look at the date again"));
+        if let Some(why) = other_weekday(date_text, stamp.date) {
+            warn(why);
+        }
+        if is_of_another_year(stamp.date, grid, &tab.name) {
+            warn(format!("a date in {} on the tab `{}`", stamp.date.year(), tab.name.trim()));
+        }
         last.date = Some(stamp.date);
         let stamp = match with_time(stamp, row, table, &mut last) {
             Ok(stamp) => stamp,
@@ -280,34 +287,6 @@ fn has_values(row: &GridRow, table: &Table) -> bool {
 /// A number of the workbook itself has a point whatever the texts beside it have.
 fn mark_of(row: &GridRow, column: usize, table: &Table) -> DecimalMark {
     if row.is_native(column) { DecimalMark::Point } else { table.mark }
-}
-
-/// A date cell: a whole date, a day of the month, or a ditto mark.
-pub(crate) fn date_of(text: &str, table: &Table, last: Option<NaiveDate>) -> Result<Stamp, Misread> {
-    if cell(text, DecimalMark::Point) == Ok(Cell::Same) {
-        return last
-            .map(|date| Stamp { date, time: None })
-            .ok_or_else(|| Misread::new("nothing stands above it to repeat").hint("write the date"));
-    }
-    match table.order {
-        Dates::Order(order) => stamp(text, order, table.year),
-        Dates::DayOfMonth(month) => {
-            let day: Option<u32> = text
-                .split(|c: char| !c.is_ascii_digit())
-                .find(|part| !part.is_empty())
-                .and_then(|part| part.parse().ok());
-            let alone = text.chars().filter(char::is_ascii_digit).count() <= 2;
-            match (day.filter(|_| alone), table.year) {
-                (Some(day), Some(year)) => {
-                    NaiveDate::from_ymd_opt(year, month, day).map(|date| Stamp { date, time: None }).ok_or_else(|| {
-                        Misread::new(format!("month {month} of {year} has no day {day}")).hint("look at the date again")
-                    })
-                }
-                (None, _) => stamp(text, DateOrder::YearFirst, table.year),
-                (_, None) => Err(Misread::new("the year is not known").hint("write `year: 2025` in the mapping file")),
-            }
-        }
-    }
 }
 
 fn with_time(stamp: Stamp, row: &GridRow, table: &Table, last: &mut Last) -> Result<Stamp, Misread> {

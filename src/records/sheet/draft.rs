@@ -6,14 +6,15 @@ use chrono::{NaiveDate, NaiveTime};
 
 use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::stamp;
-use crate::quantity::{DateOrder, DecimalMark, Order, System, TwoNumbers, month_named, order_of};
+use crate::quantity::{DateOrder, DecimalMark, Order, System, TwoNumbers, order_of};
 use crate::records::lost::unusual;
 use crate::records::row::SinceTheLast;
-use crate::records::sheet::apply::{column_name, date_of, is_total};
+use crate::records::sheet::apply::{column_name, is_total};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, column_of, letters};
 use crate::records::sheet::layout::{Layout, Look, layout, look};
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
 use crate::records::sheet::meaning::{Guess, Seen, guess, inner, places_of_rows, with_unit_of};
+use crate::records::sheet::tab_dates::{date_of, month_in, year_named, year_of_tab};
 
 /// What the user said, by flag or on the terminal.
 #[derive(Debug, Clone, Default)]
@@ -153,7 +154,9 @@ fn ask_lost(found: &[(&Tab, Layout)], draft: &mut Draft) {
         let of_table = |tab: &Tab| tab.name.is_empty() || table.tabs.contains(&tab.name);
         for (tab, layout) in found.iter().filter(|(tab, _)| of_table(tab)) {
             days.extend(
-                data(tab, layout).filter_map(|row| date_of(row.cell(layout.date), table, None).ok()).map(|s| s.date),
+                data(tab, layout)
+                    .filter_map(|row| date_of(row.cell(layout.date), table, &tab.name, None).ok())
+                    .map(|s| s.date),
             );
         }
     }
@@ -236,10 +239,7 @@ fn ask_order(draft: &mut Draft, why: &str) {
 
 /// The one year that a tab's name, the title or the file's name tells.
 fn year_of(grid: &Grid, tab: &Tab, layout: &Layout, answers: &Answers) -> Option<i32> {
-    if answers.year.is_some() {
-        return answers.year;
-    }
-    [tab.name.as_str(), layout.title.as_str(), &grid.file].into_iter().find_map(|text| {
+    let in_words = |text: &str| {
         let years: BTreeSet<i32> = text
             .split(|c: char| !c.is_ascii_digit())
             .filter(|run| run.len() == 4)
@@ -250,11 +250,13 @@ fn year_of(grid: &Grid, tab: &Tab, layout: &Layout, answers: &Answers) -> Option
             1 => years.into_iter().next(),
             _ => None,
         }
-    })
-}
-
-fn month_in(text: &str) -> Option<u32> {
-    text.split(|c: char| !c.is_alphabetic()).find_map(month_named)
+    };
+    year_named(&tab.name)
+        .or(answers.year)
+        .or_else(|| in_words(&tab.name))
+        .or_else(|| in_words(&layout.title))
+        .or_else(|| year_of_tab(grid, &tab.name))
+        .or_else(|| in_words(&grid.file))
 }
 
 /// The decimal mark, from texts that leave no choice.

@@ -10,6 +10,7 @@ mod layout;
 mod mapping;
 mod meaning;
 mod said;
+mod tab_dates;
 #[cfg(feature = "xlsx")]
 mod workbook;
 

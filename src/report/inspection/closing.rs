@@ -162,12 +162,14 @@ fn simple_rules(case: &Case) -> Vec<String> {
     let mut rules = Vec::new();
     if case.facility.places.iter().any(|place| matches!(place.kind, PlaceKind::Use(_))) {
         rules.push(
-            "Taken up by crops and dried off beds: what reaches a use, less the share of it that comes back as typed.".to_owned(),
+            "Taken up by crops and dried off beds: what reaches a use, less the share of it that comes back as typed."
+                .to_owned(),
         );
     }
     if matches!(case.facility.weather.evaporation, Some(Evaporation::Months(_))) {
         rules.push(
-            "Evaporated from ponds: the depth a day typed for the month, on the water's own surface of that day.".to_owned(),
+            "Evaporated from ponds: the depth a day typed for the month, on the water's own surface of that day."
+                .to_owned(),
         );
     }
     if case.draws > 0 {

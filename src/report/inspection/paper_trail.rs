@@ -110,8 +110,8 @@ fn span_of<'a>(case: &Case<'a>, evidence: &Evidence) -> Option<&'a MeterSpan> {
 /// A dial as read, grouped, and as a number.
 fn dial(case: &Case, source: &Source) -> Option<(String, f64)> {
     let seen = case.rows.seen_at(case.timeline, &source.place)?;
-    let value: f64 = seen.value.replace(',', "").parse().ok()?;
-    Some((grouped(&seen.value.replace(',', "")), value))
+    let value: f64 = seen.digits.parse().ok()?;
+    Some((grouped(&seen.digits), value))
 }
 
 /// Digits as written, in groups of three before the mark.

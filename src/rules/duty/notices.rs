@@ -301,7 +301,11 @@ fn monthly_reports(case: &Case<'_>) -> Vec<Finding> {
         finding.how_many = format!("{} sent in time", on_time.len());
         finding.sentences.push(format!(
             "Sent in time: {}.",
-            on_time.iter().map(|(month, _)| month_label(*month)).collect::<Vec<_>>().join(", ")
+            on_time
+                .iter()
+                .map(|(month, act)| format!("{} on {}", month_label(*month), day_label(act.day)))
+                .collect::<Vec<_>>()
+                .join(", ")
         ));
         finding.evidence =
             on_time.iter().map(|(_, act)| evidence(act.day, "report sent".to_owned(), &act.source)).collect();

@@ -169,7 +169,8 @@ fn flow_window(here: &Here<'_>, outcome: Outcome, days: &[NaiveDate], excuses: V
     figure.text = day_count(days.len());
     "days".clone_into(&mut figure.unit);
     judgement.finding.figure = Some(figure);
-    judgement.known_on = Some(to);
+    // Each day is a window of its own: the run is known with its first.
+    judgement.known_on = Some(known_on(here, from));
     for day in days {
         judgement.finding.evidence.extend(here.flows.shown_on(*day));
     }
@@ -191,6 +192,21 @@ fn flow_window(here: &Here<'_>, outcome: Outcome, days: &[NaiveDate], excuses: V
         }
     }
     judgement
+}
+
+/// When a day's discharge was known: on that day by a look or a sample, else when its meter was read.
+fn known_on(here: &Here<'_>, day: NaiveDate) -> NaiveDate {
+    let number = day_number(day);
+    if here.flows.looks_and_samples().iter().any(|(seen, _)| *seen == number) {
+        return day;
+    }
+    let water = here.flows.water();
+    let pieces = water.channels.iter().flat_map(|channel| &channel.pieces);
+    pieces
+        .filter(|piece| !piece.amount.is_zero() && piece.days() == (number, number))
+        .map(|piece| piece.known_on)
+        .min()
+        .unwrap_or(day)
 }
 
 pub(crate) fn day_count(days: usize) -> String {
