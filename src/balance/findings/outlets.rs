@@ -75,6 +75,17 @@ fn washes(id: PlaceId, name: &str, filter: &Filter, point: PlaceId) -> Option<Ru
             lasts_s: None,
         });
     }
+    if let Some(reject) = filter.kind.reject() {
+        let (least, most) = reject.share()?;
+        let feed = middle(filter.handles_at_most.as_ref()?)?;
+        return goes_to(&reject.to, point).then(|| Runs {
+            words: format!("the reject of {name}"),
+            from: id,
+            purpose: Purpose::Reject,
+            rate_m3_s: feed.value * f64::midpoint(least, most),
+            lasts_s: None,
+        });
+    }
     let wash = filter.wash.as_ref().filter(|wash| goes_to(&wash.to, point))?;
     let seconds = |time| middle(time).map(|t: uom::si::f64::Time| t.value);
     let washing = wash_rate_m3_s(filter).map(|rate| {

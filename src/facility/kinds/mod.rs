@@ -11,8 +11,8 @@ mod trial;
 use std::ops::{Deref, DerefMut};
 
 pub use answers::{
-    Counted, Deck, Declared, DrumRinse, HoseDown, Kind, MediaBed, MediaLayer, Opening, Pieces, Roll, Sheds, Spray,
-    Sprayed, Through,
+    Counted, Deck, Declared, DrumRinse, HoseDown, Kind, MediaBed, MediaLayer, OfTheFeed, Opening, Pieces, Reject, Roll,
+    Sheds, Spray, Sprayed, Through,
 };
 
 use crate::facility::read::Reader;
@@ -103,6 +103,7 @@ kinds! {
     shallow_media_bed::ShallowMediaBed,
     deep_media_bed::DeepMediaBed,
     cartridge::Cartridge,
+    membrane::Membrane,
 }
 
 impl FilterKind {
