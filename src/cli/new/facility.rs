@@ -385,6 +385,9 @@ impl<'a> Site<'a> {
                 let line = match bare.split(':').next().unwrap_or_default() {
                     "takes from" => format!("    takes from: {}", self.taken(name)),
                     "goes to" => format!("    goes to: {}", quoted(self.behind(name))),
+                    "reject to" => {
+                        format!("    reject to: {}", quoted(self.answers.sewer.as_deref().unwrap_or(self.waste())))
+                    }
                     // A hose needs a supply of its own.
                     "hosed down" if self.supplies.is_empty() => continue,
                     _ => self.with_own_names(line),
