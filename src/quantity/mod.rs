@@ -49,6 +49,7 @@ pub use kind::Kind;
 pub use misread::Misread;
 pub use near::{all_nearest, nearest};
 pub use number::{Exact, MOST_DIGITS, count, ends_of_numbers, number, ratio};
+pub(crate) use parameter::known as known_parameter;
 pub use parameter::{parameter_as_written, parameter_name};
 pub use range::{Range, Stated};
 pub use show::{System, USUAL_DIGITS, decimals, show, show_in, show_range, show_stated, significant, unit_for};

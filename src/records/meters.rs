@@ -133,6 +133,15 @@ fn dial_of(meter: &Meter, entry: &Entry, repairs: &mut Vec<Repair>, problems: &P
             if let Some((unit, unit_place)) = entry.unit()
                 && !same_unit(&unit, &meter.counts_in)
             {
+                let figures = unit.trim_start_matches(['O', 'o', 'l', 'I']);
+                if figures.len() < unit.len() && !figures.is_empty() && figures.chars().all(|c| c.is_ascii_digit()) {
+                    let meant = unit.replace(['O', 'o'], "0").replace(['l', 'I'], "1");
+                    problems.add(
+                        Problem::error(&place, format!("`{value}{unit}` has a letter among its figures"))
+                            .hint(format!("was {value}{meant} meant?")),
+                    );
+                    return None;
+                }
                 problems.add(
                     Problem::error(&unit_place, format!("`{unit}` is not what {} counts in", meter.name))
                         .related(&meter.place, format!("it counts in {}", meter.counts_in))
@@ -256,6 +265,14 @@ fn tell(
     match trouble {
         Trouble::TooLong { reading } => {
             if let Some(reading) = readings.get(*reading) {
+                if reading.shows.to_string().starts_with(['-', '\u{2212}']) {
+                    let shows = reading.shows;
+                    problems.add(
+                        Problem::error(&reading.entry.place(), format!("{} shows {shows}, below zero", meter.name))
+                            .hint("a dial counts from zero up; correct the sign"),
+                    );
+                    return;
+                }
                 problems.add(
                     Problem::error(
                         &reading.entry.place(),

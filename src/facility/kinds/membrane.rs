@@ -46,6 +46,9 @@ impl InFile for Membrane {
 
     const KEYS: &'static Map = Keys::MAP;
 
+    const MEANT_BY: &'static [&'static str] =
+        &["microfiltration", "ultrafiltration", "nanofiltration", "reverse osmosis"];
+
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self> {
         let recovery = reader.map.get(&Keys::RECOVERY);
         let rejects = reader.map.get(&Keys::REJECTS);
@@ -129,6 +132,12 @@ mod tests {
             "{sentence}"
         );
         assert!(sentence.contains("it holds back 0 % of what is dissolved"), "{sentence}");
+    }
+
+    #[test]
+    fn the_process_in_place_of_the_kind_is_answered_with_the_kind() {
+        let told = trial::problems("{kind: Reverse osmosis, recovery: 75 %, takes from: Town}");
+        assert!(told.contains("reverse osmosis is done by a membrane"), "{told}");
     }
 
     #[test]

@@ -2,7 +2,9 @@
 
 use crate::facility::kinds;
 use crate::facility::model::{Facility, PlaceKind};
-use crate::quantity::{Cell, Decimal, DecimalMark, Dimension, cell, meter_unit, parameter_as_written, units};
+use crate::quantity::{
+    Cell, Decimal, DecimalMark, Dimension, cell, known_parameter, meter_unit, parameter_as_written, units,
+};
 use crate::records::sheet::mapping::{Column, without_braces};
 use crate::records::sheet::said::flag_meant;
 use crate::records::words::{What, flows};
@@ -101,7 +103,7 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
         }
         None => tokens.iter().map(String::as_str).collect(),
     };
-    let what = what_of(&rest, seen).or_else(|| match &named {
+    let what = what_of(&rest, unit.as_deref(), seen).or_else(|| match &named {
         Some((Named::Meter(_), _)) => counting(seen),
         Some((Named::Place(kind, _), _)) if rest.is_empty() => match kind {
             Kind::Filter => Some((What::Washes, None)),
@@ -490,7 +492,17 @@ const PARAMETERS: [(&str, Option<&str>); 20] = [
     ("oil", None),
 ];
 
-fn what_of(rest: &[&str], seen: &Seen) -> Option<(What, Option<String>)> {
+fn what_of(rest: &[&str], unit: Option<&str>, seen: &Seen) -> Option<(What, Option<String>)> {
+    // A usual writing of a parameter, or whatever is told in mg/L.
+    let said = rest.join(" ");
+    let is_dissolved_or_carried = unit.and_then(units::named).is_some_and(|unit| {
+        matches!(unit.dimension, Dimension::MassDensity | Dimension::VolumeShare | Dimension::Turbidity)
+    });
+    let by_a_word = PARAMETERS.iter().any(|(word, _)| rest.contains(word));
+    if !rest.is_empty() && !by_a_word && (known_parameter(&said).is_some() || is_dissolved_or_carried) {
+        let parameter = known_parameter(&said).map_or_else(|| parameter_as_written(&said), str::to_owned);
+        return Some((What::Sample, Some(parameter)));
+    }
     for (word, name) in PARAMETERS {
         if rest.contains(&word) {
             let parameter = name.map_or_else(|| parameter_as_written(&rest.join(" ")), str::to_string);
