@@ -326,23 +326,32 @@ fn out_of_step(source: &Source) -> Option<Problem> {
     steps.get(at).map(|step| misplaced(source, step.line, meant))
 }
 
+/// `Pond #1:` is `Pond` to YAML, without the colon that made it a heading.
+fn heading_cut_off(source: &Source, line: u32) -> Option<Problem> {
+    let text = source.line(line)?;
+    let indent = text.len() - text.trim_start().len();
+    let start = source.line_start(line)?;
+    let mark = text.find(" #")?;
+    let (name, rest) = (text.get(indent..mark)?, text.get(mark + 2..)?);
+    let colon = rest.find(':').filter(|_| !name.contains(':') && rest.starts_with(char::is_alphanumeric))?;
+    let whole = text.get(indent..mark + 2 + colon)?;
+    let problem = Problem::error(
+        &source.place(start + mark + 1, start + mark + 2),
+        format!("what follows `{name}` is taken as a remark, and the colon with it"),
+    );
+    Some(problem.hint(format!("put the name in quotes: \"{whole}\":")))
+}
+
 fn misplaced(source: &Source, line: u32, meant: Option<usize>) -> Problem {
     let text = source.line(line).unwrap_or_default();
     let indent = text.len() - text.trim_start().len();
     let start = source.line_start(line).unwrap_or(0);
-    // `Pond #1:` is `Pond` to YAML, without the colon that made it a heading.
-    if let Some(mark) = text.find(" #")
-        && let (Some(name), Some(rest)) = (text.get(indent..mark), text.get(mark + 2..))
-        && !name.contains(':')
-        && rest.starts_with(char::is_alphanumeric)
-        && let Some(colon) = rest.find(':')
-    {
-        let whole = text.get(indent..mark + 2 + colon).unwrap_or(name);
-        return Problem::error(
-            &source.place(start + mark + 1, start + mark + 2),
-            format!("what follows `{name}` is taken as a remark, and the colon with it"),
-        )
-        .hint(format!("put the name in quotes: \"{whole}\":"));
+    // It may stand on the line before, since what stood under that name fits nothing any more.
+    let before = (1..line).rev().find(|at| source.line(*at).is_some_and(|text| !text.trim().is_empty()));
+    for at in std::iter::once(line).chain(before) {
+        if let Some(problem) = heading_cut_off(source, at) {
+            return problem;
+        }
     }
     let spaces = |count: usize| if count == 1 { "1 space".to_owned() } else { format!("{count} spaces") };
     Problem::error(

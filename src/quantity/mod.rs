@@ -43,6 +43,7 @@ pub use amount::{
     Amount, Expected, MeterUnit, amount, ends, meter_unit, not_thousands, range, says_not_known, stated, unit,
     units_meant,
 };
+pub(crate) use cell::letter_among_figures;
 pub use cell::{Cell, CellSign, DecimalMark, cell};
 pub use decimal::Decimal;
 pub use kind::Kind;

@@ -4,7 +4,7 @@ use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{Facility, Meter, PlaceKind};
-use crate::quantity::{Cell, Decimal, Dimension, Expected, amount, kind, units};
+use crate::quantity::{Cell, Decimal, Dimension, Expected, amount, kind, letter_among_figures, units};
 use crate::records::lost;
 use crate::records::lost::says_lost;
 use crate::records::row::{Entry, SinceTheLast, Subject, day_of};
@@ -133,12 +133,10 @@ fn dial_of(meter: &Meter, entry: &Entry, repairs: &mut Vec<Repair>, problems: &P
             if let Some((unit, unit_place)) = entry.unit()
                 && !same_unit(&unit, &meter.counts_in)
             {
-                let figures = unit.trim_start_matches(['O', 'o', 'l', 'I']);
-                if figures.len() < unit.len() && !figures.is_empty() && figures.chars().all(|c| c.is_ascii_digit()) {
-                    let meant = unit.replace(['O', 'o'], "0").replace(['l', 'I'], "1");
+                if let Some(meant) = letter_among_figures(&value.to_string(), &unit) {
                     problems.add(
                         Problem::error(&place, format!("`{value}{unit}` has a letter among its figures"))
-                            .hint(format!("was {value}{meant} meant?")),
+                            .hint(format!("was {meant} meant?")),
                     );
                     return None;
                 }
