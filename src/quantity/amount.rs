@@ -389,7 +389,7 @@ mod tests {
         assert!(refusal::<Volume>("17 imperial gal").contains("US gallon"));
         assert!(refusal::<Size>("120 mesh").contains("clear opening"));
         assert!(refusal::<Share>("120 %").contains("can't be above 100 %"));
-        assert!(refusal::<Share>("0.5").contains("units allowed here: %"));
+        assert!(refusal::<Share>("0.5").contains("write it with its sign, like 45 %; a half is 50 %"));
         assert!(refusal::<Share>("70 % to 50 %").contains("`70 %`, is above the second, `50 %`"));
         assert!(refusal::<Share>("50-70 %").contains("write `to`"));
         assert!(refusal::<Volume>("-5 gal").contains("can't be below zero"));

@@ -136,7 +136,7 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
         (_, None) => vec![String::new()],
         (Some((name, _)), Some(wanted)) if wanted.fits(name) => vec![name.text()],
         (None, Some(_)) if seen.row_has_place => vec![String::new()],
-        (_, Some(wanted)) => nearest_of(wanted.all(facility), &tokens),
+        (_, Some(wanted)) => nearest_of(that_do(facility, what, wanted.all(facility)), &tokens),
     };
     let column = |place: &str| Column::Values {
         place: place.to_string(),
@@ -221,6 +221,23 @@ pub(crate) fn with_unit_of(column: &Column, heading: &str) -> Column {
         *unit = without_unit(heading).1;
     }
     column
+}
+
+/// Of several filters those that are washed, or of which something is changed, where there are any: others have none to count.
+fn that_do(facility: &Facility, what: What, all: Vec<String>) -> Vec<String> {
+    let does = |name: &String| {
+        let place = facility.find(name).and_then(|id| facility.get(id));
+        let Some(PlaceKind::Filter(filter)) = place.map(|place| &place.kind) else {
+            return true;
+        };
+        match what {
+            What::Washes | What::WashMinutes => filter.wash.is_some(),
+            What::Changed => filter.kind.declared().uses_up.is_some(),
+            _ => true,
+        }
+    };
+    let some: Vec<String> = all.iter().filter(|name| does(name)).cloned().collect();
+    if some.is_empty() { all } else { some }
 }
 
 /// Those names that share a word of their own with the heading, if there are any; else all.
@@ -392,7 +409,7 @@ fn side_column(tokens: &[String]) -> Option<Guess> {
         Some(Guess::Column(Column::Note))
     } else if is(&["slip", "paper"]) {
         Some(Guess::Column(Column::Paper))
-    } else if is(&["received", "reported"]) {
+    } else if is(&["received", "recd", "reported"]) || tokens == ["rec", "d"] || tokens == ["date", "received"] {
         Some(Guess::Column(Column::Received))
     } else if tokens == ["time"] || tokens == ["time", "read"] || tokens == ["clock"] {
         Some(Guess::Time)
@@ -453,7 +470,9 @@ fn named(facility: &Facility, heading: &[String]) -> Option<(Named, Vec<String>)
 
 fn what_word(word: &str) -> Option<What> {
     Some(match word {
-        "reading" | "readings" | "meter" | "register" | "dial" | "totaliser" | "totalizer" | "index" => What::Reading,
+        "reading" | "readings" | "meter" | "mtr" | "register" | "dial" | "totaliser" | "totalizer" | "index" => {
+            What::Reading
+        }
         "amount" | "used" | "pumped" | "volume" | "usage" => What::Amount,
         "wash" | "washes" | "backwash" | "backwashes" | "flushes" | "rinses" => What::Washes,
         "changed" | "changes" => What::Changed,
