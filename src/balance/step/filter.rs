@@ -188,7 +188,7 @@ impl<const L: usize> Engine<'_, L> {
             for x in parcels..n {
                 let gone = mass[x] * back;
                 waste[x] += gone;
-                mass[x] = mass[x] - gone;
+                mass[x] -= gone;
             }
         }
         if filter.clean.is_some() {
