@@ -70,6 +70,19 @@ const FACTS: &[(&str, &[&str])] = &[
         &["finer", "about a quarter less wash water, sellers say: try it", "wash flow: 0.75 times to 0.80 times"],
     ),
     ("Drip cartridge", &["20 down to 5 um", "no wash", "complete shutdown", "clogs fast in turbid water", "slime"]),
+    (
+        "Membrane",
+        &[
+            "bags or cartridges stand before it",
+            "rejects all the time",
+            "reject needs a place to go",
+            // Pore sizes: University of Guelph, Controlled Environment Systems, Membrane filtration (seen).
+            "microfiltration 1 to 0.1 um",
+            "ultrafiltration 0.1 to 0.01 um",
+            "reverse osmosis has no opening",
+            "75 % to 85 %",
+        ],
+    ),
 ];
 
 #[test]

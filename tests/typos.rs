@@ -12,6 +12,8 @@
 
 #![cfg(test)]
 
+#[path = "typos/answers.rs"]
+mod answers;
 #[path = "typos/class.rs"]
 mod class;
 #[path = "typos/sites.rs"]

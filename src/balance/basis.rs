@@ -24,6 +24,7 @@ pub(crate) struct EdgeBasis {
 pub(crate) struct Unknowns {
     water: Per<StoreAt, bool>,
     solids: Per<StoreAt, bool>,
+    dissolved: Per<StoreAt, bool>,
     filter: Per<FilterAt, bool>,
 }
 
@@ -33,6 +34,7 @@ impl Unknowns {
         Self {
             water: plan.stores.iter().map(|s| s.unknown_start).collect(),
             solids: plan.stores.iter().map(|s| s.unknown_start_solids || s.unknown_start).collect(),
+            dissolved: Per::filled(plan.stores.len(), false),
             filter: plan.filters.iter().map(|f| f.unknown_eta).collect(),
         }
     }
@@ -40,6 +42,14 @@ impl Unknowns {
     /// Whether what a store holds depends on something not known.
     pub fn store(&self, s: StoreAt) -> bool {
         self.water[s]
+    }
+
+    /// Whether what is dissolved in what a source gives depends on something not known beside its water and solids.
+    fn dissolved_in(&self, source: Source) -> bool {
+        match source {
+            Source::Supply(_) => false,
+            Source::Store(s) => self.dissolved[s],
+        }
     }
 
     /// Whether what a filter catches depends on something not known.
@@ -187,7 +197,8 @@ pub(crate) fn of_day(
             Source::Store(s) => Basis::COMPUTED.or(unknown(marks.solids[*s])),
         };
         let water = if records.metered[*edge] { Basis::default() } else { water };
-        let basis = EdgeBasis { water, solids: mass.or(water), dissolved: vec![mass.or(water); dissolved] };
+        let of_dissolved = mass.or(water).or(unknown(marks.dissolved_in(*source)));
+        let basis = EdgeBasis { water, solids: mass.or(water), dissolved: vec![of_dissolved; dissolved] };
         pass.book(*edge, &basis);
     }
     for op in &plan.order {
@@ -308,11 +319,12 @@ fn filter(pass: &mut Pass<'_>, f: FilterAt, marks: &mut Unknowns) {
     .or(unknown(of.unknown_wash));
     marks.filter[f] |= held_unknown;
     let caught = Basis::COMPUTED.or(unknown(held_unknown));
+    let parted = unknown(of.reject.is_some_and(|reject| reject.unknown_dissolved));
     // What washes take, and what they carry.
     let waste = EdgeBasis {
         water: count,
         solids: caught.or(count),
-        dissolved: arrived.dissolved.iter().map(|d| d.or(count)).collect(),
+        dissolved: arrived.dissolved.iter().map(|d| d.or(count).or(parted)).collect(),
     };
     if let Some(outlet) = of.bypass {
         let over = derived(&arrived, Basis::COMPUTED);
@@ -347,7 +359,7 @@ fn filter(pass: &mut Pass<'_>, f: FilterAt, marks: &mut Unknowns) {
     let net = EdgeBasis {
         water: if keeps { arrived.water.or(washed) } else { arrived.water },
         solids: arrived.solids.or(caught),
-        dissolved: arrived.dissolved.clone(),
+        dissolved: arrived.dissolved.iter().map(|d| d.or(parted)).collect(),
     };
     if of.pull {
         let children = of.children.clone();
@@ -382,7 +394,10 @@ fn store(pass: &mut Pass<'_>, s: StoreAt, weather: WeatherBasis, marks: &mut Unk
         } else {
             Basis::COMPUTED.or(unknown(marks.store(s) || of.unknown_climate || unknown_most))
         };
-        let basis = pass.flat(water, mass.or(water));
+        let mut basis = pass.flat(water, mass.or(water));
+        for slot in &mut basis.dissolved {
+            *slot = slot.or(unknown(marks.dissolved_in(source)));
+        }
         pass.book(edge, &basis);
     }
     let arrived = pass.arrived(of.place);
@@ -398,7 +413,11 @@ fn store(pass: &mut Pass<'_>, s: StoreAt, weather: WeatherBasis, marks: &mut Unk
         || arrived.solids.has(Basis::UNKNOWN)
         || (of.pond && (pass.unknown_kinds || weather.temperature_unknown))
         || water;
-    let out = pass.flat(Basis::COMPUTED.or(unknown(water)), Basis::COMPUTED.or(unknown(solids)));
+    let dissolved = marks.dissolved[s] || arrived.dissolved.iter().any(|of| of.has(Basis::UNKNOWN));
+    let mut out = pass.flat(Basis::COMPUTED.or(unknown(water)), Basis::COMPUTED.or(unknown(solids)));
+    for slot in &mut out.dissolved {
+        *slot = slot.or(unknown(dissolved));
+    }
     if let Some(edge) = of.rain {
         pass.book(edge, &pass.flat(weather.rain, Basis::default()));
     }
@@ -426,4 +445,5 @@ fn store(pass: &mut Pass<'_>, s: StoreAt, weather: WeatherBasis, marks: &mut Unk
     pass.send(of.spill, &out);
     marks.water[s] = water && pass.records.levels[s].is_none();
     marks.solids[s] = solids;
+    marks.dissolved[s] = dissolved;
 }

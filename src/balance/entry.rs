@@ -60,6 +60,8 @@ pub enum Purpose {
     WashWater,
     /// Rinse water of a drum.
     RinseWater,
+    /// Reject of a membrane.
+    Reject,
     /// Water that washes a filter, drawn from elsewhere.
     WashSupply,
     /// Hosing down or a spray.
@@ -110,6 +112,7 @@ impl Purpose {
             Self::PumpedOut => "pumped out",
             Self::WashWater => "wash water",
             Self::RinseWater => "rinse water",
+            Self::Reject => "reject",
             Self::WashSupply => "wash supply",
             Self::Spray => "spray",
             Self::Screenings => "screenings",

@@ -34,6 +34,8 @@ pub enum FindingKind {
     OverCapacity,
     /// Water passed an empty roll unfiltered.
     Unfiltered,
+    /// A pond or tank that has no outlet ran over.
+    NoOutlet,
     /// More flowed to a sewer than it takes.
     SewerRate,
     /// A wash or a pump runs to a discharge point at a rate above what it takes.
@@ -60,6 +62,7 @@ impl FindingKind {
             Self::Shortfall => "water asked for and not given",
             Self::OverCapacity => "more than it handles",
             Self::Unfiltered => "water passed unfiltered",
+            Self::NoOutlet => "ran over, and has no outlet",
             Self::SewerRate => "more than the sewer takes",
             Self::SewerPeak => "runs faster than the sewer takes",
             Self::WashPumpTooSmall => "wash flow too small for the bed",
@@ -206,6 +209,7 @@ impl Gather {
         }
         beds::beds(facility, ledger, water_c, &mut findings, notes);
         outlets::outlets(facility, ledger, &mut findings);
+        outlets::without(facility, ledger, &mut findings);
         hand_checks::hand_checks(facility, ledger, water_c, &mut findings);
         findings
     }

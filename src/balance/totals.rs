@@ -69,6 +69,8 @@ pub struct PlaceTotals {
     pub events_basis: Basis,
     /// Wash and rinse water it sent away.
     pub wash_water: Amount,
+    /// Reject it sent away.
+    pub reject: Amount,
     /// Solids it caught, kg: sent away with wash water, screenings and spent media, or still held.
     pub solids_caught_kg: f64,
     /// Basis of the solids caught.
@@ -78,9 +80,10 @@ pub struct PlaceTotals {
 }
 
 /// Purposes by which a filter gives up what it caught.
-const GIVES_UP: [Purpose; 7] = [
+const GIVES_UP: [Purpose; 8] = [
     Purpose::WashWater,
     Purpose::RinseWater,
+    Purpose::Reject,
     Purpose::Screenings,
     Purpose::Liquor,
     Purpose::SpentMedia,
@@ -196,6 +199,7 @@ impl Ledger {
             wash_water: self.amount(from, to, |way| {
                 way.from == node && matches!(way.purpose, Purpose::WashWater | Purpose::RinseWater)
             }),
+            reject: self.amount(from, to, |way| way.from == node && way.purpose == Purpose::Reject),
             solids_caught_kg: if is_filter { given_up.solids_kg + held - brought.solids_kg } else { 0.0 },
             solids_caught_basis: given_up.solids_basis,
             minutes,

@@ -210,6 +210,13 @@ pub fn still_open(site: &Site, judged: &Judged) -> Vec<String> {
             .map_or_else(String::new, |why| format!(". {why}"));
         open.push(format!("{}: {}{why}", finding.name, finding.outcome));
     }
+    // Water that went nobody knows where is told to whoever can say where: it stands as unaccounted otherwise.
+    let no_outlet = crate::balance::FindingKind::NoOutlet.words();
+    for finding in &judged.findings {
+        if finding.kind == FindingKind::Facility && finding.name.ends_with(no_outlet) {
+            open.push(finding.sentences.join(" "));
+        }
+    }
     let listed = judged.worklist.iter().any(|(_, effect)| effect.starts_with("not known"));
     if !listed {
         lines_that(site, &mut open, "a value that is `not known`", &|line| {

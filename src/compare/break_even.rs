@@ -426,7 +426,7 @@ fn typed_life(filter: &Filter) -> String {
             .map(text_of)
             .collect::<Vec<_>>()
             .join(" or "),
-        Sheds::Screenings | Sheds::Rinse(_) | Sheds::Wash { .. } => String::new(),
+        Sheds::Screenings | Sheds::Rinse(_) | Sheds::Reject(_) | Sheds::Wash { .. } => String::new(),
     }
 }
 

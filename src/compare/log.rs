@@ -330,7 +330,10 @@ fn way_of(meter: &Meter, ledger: &Ledger) -> Option<(Selector, Measure)> {
             .or_else(|| purposes.iter().find(|p| **p == Purpose::TopUp))
             .or_else(|| purposes.first()),
     }?;
-    let measure =
-        if matches!(purpose, Purpose::WashWater | Purpose::RinseWater) { Measure::WashWater } else { Measure::Water };
+    let measure = if matches!(purpose, Purpose::WashWater | Purpose::RinseWater | Purpose::Reject) {
+        Measure::WashWater
+    } else {
+        Measure::Water
+    };
     Some((between.purpose(*purpose), measure))
 }

@@ -362,7 +362,7 @@ fn one_filter(q: &mut Quantities, of: &Alternative, ledger: &Ledger, id: PlaceId
             q.put(Kind::UsedUp, &old, &name, used);
         }
     }
-    let terms: Vec<Term> = [Purpose::WashWater, Purpose::RinseWater, Purpose::DrainDown]
+    let terms: Vec<Term> = [Purpose::WashWater, Purpose::RinseWater, Purpose::Reject, Purpose::DrainDown]
         .into_iter()
         .filter(|purpose| !ledger.select(&from.purpose(*purpose)).is_empty())
         .map(|purpose| q.term(Watch::Water(from.purpose(purpose)), 1.0))

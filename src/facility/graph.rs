@@ -29,6 +29,8 @@ pub enum Carries {
     WashWater,
     /// Rinse water of a drum.
     RinseWater,
+    /// Reject of a membrane.
+    Reject,
     /// Water that washes a filter, drawn from elsewhere.
     WashSupply,
     /// Water of a hose or a spray, drawn from elsewhere.
@@ -62,6 +64,7 @@ impl Carries {
             Self::PumpedOut => "pumped out",
             Self::WashWater => "wash water",
             Self::RinseWater => "rinse water",
+            Self::Reject => "reject",
             Self::WashSupply => "water for washing",
             Self::SpraySupply => "water for spraying",
             Self::HosedDown => "hosed down",
@@ -267,6 +270,7 @@ fn filter_ways(id: PlaceId, here: &Place, filter: &Filter, add: &mut impl FnMut(
             }
             out(id, &rinse.to, Carries::RinseWater, add);
         }
+        Sheds::Reject(reject) => out(id, &reject.to, Carries::Reject, add),
         // Their ways are those of the filter's washes, changes, screenings and spent media.
         Sheds::Roll { drip_to: None, .. } | Sheds::Screenings | Sheds::Wash { .. } | Sheds::Change { .. } => {}
     }

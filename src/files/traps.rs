@@ -326,10 +326,33 @@ fn out_of_step(source: &Source) -> Option<Problem> {
     steps.get(at).map(|step| misplaced(source, step.line, meant))
 }
 
+/// `Pond #1:` is `Pond` to YAML, without the colon that made it a heading.
+fn heading_cut_off(source: &Source, line: u32) -> Option<Problem> {
+    let text = source.line(line)?;
+    let indent = text.len() - text.trim_start().len();
+    let start = source.line_start(line)?;
+    let mark = text.find(" #")?;
+    let (name, rest) = (text.get(indent..mark)?, text.get(mark + 2..)?);
+    let colon = rest.find(':').filter(|_| !name.contains(':') && rest.starts_with(char::is_alphanumeric))?;
+    let whole = text.get(indent..mark + 2 + colon)?;
+    let problem = Problem::error(
+        &source.place(start + mark + 1, start + mark + 2),
+        format!("what follows `{name}` is taken as a remark, and the colon with it"),
+    );
+    Some(problem.hint(format!("put the name in quotes: \"{whole}\":")))
+}
+
 fn misplaced(source: &Source, line: u32, meant: Option<usize>) -> Problem {
     let text = source.line(line).unwrap_or_default();
     let indent = text.len() - text.trim_start().len();
     let start = source.line_start(line).unwrap_or(0);
+    // It may stand on the line before, since what stood under that name fits nothing any more.
+    let before = (1..line).rev().find(|at| source.line(*at).is_some_and(|text| !text.trim().is_empty()));
+    for at in std::iter::once(line).chain(before) {
+        if let Some(problem) = heading_cut_off(source, at) {
+            return problem;
+        }
+    }
     let spaces = |count: usize| if count == 1 { "1 space".to_owned() } else { format!("{count} spaces") };
     Problem::error(
         &source.place(start + indent, start + text.trim_end().len().max(indent + 1)),
@@ -400,6 +423,12 @@ fn slip_in(source: &Source, line: u32, text: &str) -> Option<Problem> {
             return Some(
                 Problem::error(&at(from, value.trim_end().len()), format!("a value that begins with `{sign}`"))
                     .hint(format!("put it in quotes: \"{}\"", value.split(" #").next().unwrap_or_default().trim_end())),
+            );
+        }
+        if value.split(" #").next().is_some_and(|said| said.trim() == "?") {
+            return Some(
+                Problem::error(&at(from, 1), "a question mark is no value")
+                    .hint("write: not known (in a permit's rules: not said), or take the line out"),
             );
         }
         let quote = value.chars().next().filter(|c| matches!(c, '"' | '\''));

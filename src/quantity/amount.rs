@@ -176,8 +176,11 @@ pub fn unit(text: &str, expected: &Expected) -> Result<Unit, Misread> {
     let allowed = names(expected.units);
     let typed = text.trim_matches(is_space);
     if typed.is_empty() {
-        return Err(Misread::new(format!("a number without its unit; expected {}", expected.what))
-            .hint(format!("units allowed here: {allowed}")));
+        let hint = match expected.units {
+            [only] if only.name == "%" => "write it with its sign, like 45 %; a half is 50 %".to_owned(),
+            _ => format!("units allowed here: {allowed}"),
+        };
+        return Err(Misread::new(format!("a number without its unit; expected {}", expected.what)).hint(hint));
     }
     if let Some(unit) = expected.units.iter().find(|unit| unit.is_named(typed)) {
         return Ok(*unit);
@@ -204,6 +207,11 @@ pub fn unit(text: &str, expected: &Expected) -> Result<Unit, Misread> {
             expected.what
         ))
         .hint(format!("units allowed here: {allowed}")));
+    }
+    let thousands =
+        typed.strip_prefix(['\'', '\u{2019}']).map(|rest| rest.chars().take_while(char::is_ascii_digit).count());
+    if thousands == Some(3) {
+        return Err(Misread::new("an apostrophe inside a number").hint("write thousands like 16,000 or 16000"));
     }
     let meant = units_meant(typed, expected.units).map(|meant| format!("{meant} ")).unwrap_or_default();
     Err(Misread::new(format!("`{typed}` is not a unit for {}", expected.what))
@@ -381,7 +389,7 @@ mod tests {
         assert!(refusal::<Volume>("17 imperial gal").contains("US gallon"));
         assert!(refusal::<Size>("120 mesh").contains("clear opening"));
         assert!(refusal::<Share>("120 %").contains("can't be above 100 %"));
-        assert!(refusal::<Share>("0.5").contains("units allowed here: %"));
+        assert!(refusal::<Share>("0.5").contains("write it with its sign, like 45 %; a half is 50 %"));
         assert!(refusal::<Share>("70 % to 50 %").contains("`70 %`, is above the second, `50 %`"));
         assert!(refusal::<Share>("50-70 %").contains("write `to`"));
         assert!(refusal::<Volume>("-5 gal").contains("can't be below zero"));

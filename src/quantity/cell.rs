@@ -51,6 +51,15 @@ pub enum Cell {
     Word(String),
 }
 
+/// The number that is meant where a letter stands among its figures (`71388O4`), from its value and what stands behind it.
+pub(crate) fn letter_among_figures(value: &str, behind: &str) -> Option<String> {
+    let figures = behind.trim_start_matches(['O', 'o', 'l', 'I']);
+    let is_one = figures.len() < behind.len()
+        && !figures.is_empty()
+        && figures.chars().all(|c| c.is_ascii_digit() || matches!(c, 'O' | 'o' | 'l' | 'I'));
+    is_one.then(|| format!("{value}{}", behind.replace(['O', 'o'], "0").replace(['l', 'I'], "1")))
+}
+
 /// Reads a cell. A number that could mean two things is refused with what to write; words are never refused here.
 pub fn cell(text: &str, mark: DecimalMark) -> Result<Cell, Misread> {
     let text = text.trim_matches(is_blank);
@@ -60,7 +69,8 @@ pub fn cell(text: &str, mark: DecimalMark) -> Result<Cell, Misread> {
     let lower = text.to_lowercase();
     match lower.as_str() {
         "t" | "tr" | "trace" => return Ok(Cell::Trace),
-        "same" | "ditto" | "do" | "do." | "\"" | "\u{201d}" | "\u{3003}" | "''" | "-\"-" | "as above" => {
+        "same" | "ditto" | "do" | "do." | "\"" | "\u{201d}" | "\u{3003}" | "''" | "-\"-" | "as above" | "\u{2193}"
+        | "|" => {
             return Ok(Cell::Same);
         }
         "lost" | "void" | "n/a" | "na" | "-" | "\u{2013}" | "\u{2014}" | "--" | "?" | "broken" | "no sample"

@@ -43,12 +43,14 @@ pub use amount::{
     Amount, Expected, MeterUnit, amount, ends, meter_unit, not_thousands, range, says_not_known, stated, unit,
     units_meant,
 };
+pub(crate) use cell::letter_among_figures;
 pub use cell::{Cell, CellSign, DecimalMark, cell};
 pub use decimal::Decimal;
 pub use kind::Kind;
 pub use misread::Misread;
 pub use near::{all_nearest, nearest};
 pub use number::{Exact, MOST_DIGITS, count, ends_of_numbers, number, ratio};
+pub(crate) use parameter::known as known_parameter;
 pub use parameter::{parameter_as_written, parameter_name};
 pub use range::{Range, Stated};
 pub use show::{System, USUAL_DIGITS, decimals, show, show_in, show_range, show_stated, significant, unit_for};

@@ -99,7 +99,8 @@ pub fn parameter_as_written(text: &str) -> String {
     words.collect::<Vec<_>>().join(" ")
 }
 
-fn known(text: &str) -> Option<&'static str> {
+/// The trade's name of a parameter, where a text is one of its usual writings.
+pub(crate) fn known(text: &str) -> Option<&'static str> {
     let asked = bare(text);
     let known = SAME.iter().find(|(name, others)| bare(name) == asked || others.contains(&asked.as_str()));
     known.map(|(name, _)| *name)

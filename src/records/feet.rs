@@ -1,7 +1,7 @@
 //! Feet and inches as a clipboard has them (`4'1"`, `4 ft 1 in`), and more in a cell than one number.
 
 use crate::quantity::units::named;
-use crate::quantity::{Cell, Decimal, Misread};
+use crate::quantity::{Cell, Decimal, Misread, letter_among_figures};
 
 /// The inches of `4'1"`, `4 ft 1 in`, `4' 1.5`; none of anything else. Twelve inches or more are not read.
 pub(crate) fn inches(text: &str) -> Option<Decimal> {
@@ -64,6 +64,11 @@ pub(crate) fn one_number(text: &str, cell: &Cell, unit: Option<&str>, is_depth: 
             .hint(format!("write the value in {column}, or give the row its own unit")));
     }
     let has_more = behind.contains(is_quote) || (unit.is_some() && behind.contains(|c: char| c.is_ascii_digit()));
+    if let Some(meant) = letter_among_figures(&value.to_string(), behind) {
+        return Err(
+            Misread::new(format!("`{text}` has a letter among its figures")).hint(format!("was {meant} meant?"))
+        );
+    }
     if has_more && !in_column && !(is_feet && behind.contains(is_quote)) {
         let hint = if is_depth {
             format!("write {value} alone, or feet and inches like 4'1\" with no unit or with ft")

@@ -38,6 +38,18 @@ pub(crate) fn rows(source: &files::Source, problems: &Problems) -> Vec<Row> {
     let [Some(date), Some(place), Some(what), Some(value)] = needed else {
         let missing: Vec<&str> =
             ["date", "place", "what", "value"].into_iter().filter(|heading| column(heading).is_none()).collect();
+        let parted = [(';', "semicolons"), ('\t', "tabs"), ('|', "upright strokes")];
+        let by = parted.iter().find(|(sign, _)| sheet.headings.iter().any(|heading| heading.contains(*sign)));
+        if let Some((_, signs)) = by {
+            problems.add(
+                Problem::error(
+                    &crate::told::Place::line(&source.name, sheet.heading.line),
+                    format!("the columns of this table are parted by {signs}"),
+                )
+                .hint(format!("part them by commas, or read it as a sheet: bywash sheet \"{}\"", source.name)),
+            );
+            return Vec::new();
+        }
         problems.add(
             Problem::error(
                 &crate::told::Place::line(&source.name, sheet.heading.line),

@@ -4,7 +4,7 @@ use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{Facility, Meter, PlaceKind};
-use crate::quantity::{Cell, Decimal, Dimension, Expected, amount, kind, units};
+use crate::quantity::{Cell, Decimal, Dimension, Expected, amount, kind, letter_among_figures, units};
 use crate::records::lost;
 use crate::records::lost::says_lost;
 use crate::records::row::{Entry, SinceTheLast, Subject, day_of};
@@ -133,6 +133,13 @@ fn dial_of(meter: &Meter, entry: &Entry, repairs: &mut Vec<Repair>, problems: &P
             if let Some((unit, unit_place)) = entry.unit()
                 && !same_unit(&unit, &meter.counts_in)
             {
+                if let Some(meant) = letter_among_figures(&value.to_string(), &unit) {
+                    problems.add(
+                        Problem::error(&place, format!("`{value}{unit}` has a letter among its figures"))
+                            .hint(format!("was {meant} meant?")),
+                    );
+                    return None;
+                }
                 problems.add(
                     Problem::error(&unit_place, format!("`{unit}` is not what {} counts in", meter.name))
                         .related(&meter.place, format!("it counts in {}", meter.counts_in))
@@ -256,6 +263,14 @@ fn tell(
     match trouble {
         Trouble::TooLong { reading } => {
             if let Some(reading) = readings.get(*reading) {
+                if reading.shows.to_string().starts_with(['-', '\u{2212}']) {
+                    let shows = reading.shows;
+                    problems.add(
+                        Problem::error(&reading.entry.place(), format!("{} shows {shows}, below zero", meter.name))
+                            .hint("a dial counts from zero up; correct the sign"),
+                    );
+                    return;
+                }
                 problems.add(
                     Problem::error(
                         &reading.entry.place(),

@@ -129,7 +129,9 @@ fn ways(site: Site<'_>) -> Ways {
 fn of_way(carries: facility::Carries) -> Carries {
     use facility::Carries as Way;
     match carries {
-        Way::WashWater | Way::RinseWater | Way::DrainDown | Way::Drip | Way::HosedDown => Carries::WashWater,
+        Way::WashWater | Way::RinseWater | Way::Reject | Way::DrainDown | Way::Drip | Way::HosedDown => {
+            Carries::WashWater
+        }
         Way::Screenings | Way::SpentMedia | Way::Liquor => Carries::Solids,
         Way::Spill | Way::Bypass => Carries::Spill,
         Way::Drawn | Way::TopUp | Way::Runoff | Way::Return | Way::Passed => Carries::Water,
@@ -140,7 +142,9 @@ fn of_way(carries: facility::Carries) -> Carries {
 /// The pattern that an entry of a purpose is drawn in.
 pub(crate) fn of_entry(purpose: Purpose) -> Carries {
     match purpose {
-        Purpose::WashWater | Purpose::RinseWater | Purpose::DrainDown | Purpose::Drip => Carries::WashWater,
+        Purpose::WashWater | Purpose::RinseWater | Purpose::Reject | Purpose::DrainDown | Purpose::Drip => {
+            Carries::WashWater
+        }
         Purpose::Screenings | Purpose::SpentMedia | Purpose::Settled | Purpose::CleanOut | Purpose::Liquor => {
             Carries::Solids
         }
@@ -273,8 +277,12 @@ fn area(site: Site<'_>, amount: &UseAmount) -> Option<String> {
 /// The one figure of a place: washes or changes of a filter, what a pond holds more or less at the end.
 fn figure(site: Site<'_>, id: PlaceId, kind: &PlaceKind, unit: Unit) -> Option<(String, Basis)> {
     let (from, to) = site.period;
-    if let PlaceKind::Filter(_) = kind {
+    if let PlaceKind::Filter(filter) = kind {
         let totals = site.ledger.place_totals(id, from, to);
+        if filter.kind.reject().is_some() {
+            let known = basis(totals.reject.water_basis).filter(|_| totals.reject.water_m3 > 0.0)?;
+            return Some((format!("{} rejected", volume(site, totals.reject.water_m3, unit)), known));
+        }
         let (count, word) = if totals.washes > 0 { (totals.washes, "wash") } else { (totals.changes, "change") };
         let ending = match (count, word) {
             (1, _) => "",

@@ -152,6 +152,11 @@ fn into(facility: &Facility, graph: &Graph, to: PlaceId, on_the_way: &mut Vec<Pl
                     add("rinse water", high(&rinse.flow).map(|rate| rate * part_to(Some(&rinse.to), to)));
                 }
             }
+            // A membrane's reject is part of what comes to it, at no more than it handles.
+            (Carries::Reject, PlaceKind::Filter(filter)) => {
+                let rate = reject_rate(filter);
+                add("reject", rate.map(|rate| rate * part_to(filter.kind.flows_off_to(), to)));
+            }
             (Carries::PumpedOut, PlaceKind::Tank(tank)) => {
                 if let Some(pump) = &tank.pumped_out {
                     add("pumped", high(&pump.rate).map(|rate| rate * part_to(Some(&pump.to), to)));
@@ -236,6 +241,12 @@ fn rate_of(amount: &UseAmount, runs: Option<&Given<Time>>) -> Option<f64> {
 }
 
 /// The rate of a wash: one vessel at a time.
+/// What a membrane turns back at the most that it handles.
+fn reject_rate(filter: &Filter) -> Option<f64> {
+    let (_, share) = filter.kind.reject()?.share()?;
+    filter.handles_at_most.as_ref().and_then(high).map(|most| most * share)
+}
+
 pub(super) fn wash_rate(filter: &Filter) -> Option<f64> {
     let wash = filter.wash.as_ref()?;
     if let Some(rate) = wash.rate.as_ref().and_then(high) {

@@ -137,8 +137,10 @@ fn from_file(
         };
         readings.push(LoggedRain { stamp: dated.stamp, depth_mm, trace, out, total: false, place: dated.place });
     }
-    let rows: Vec<(NaiveDate, Place)> =
+    // The order of the file: by now the readings stand in order of time.
+    let mut rows: Vec<(NaiveDate, Place)> =
         readings.iter().map(|reading| (reading.stamp.date, reading.place.clone())).collect();
+    rows.sort_by_key(|(_, place)| place.line);
     tell_order(&rows, problems);
     Some(readings)
 }

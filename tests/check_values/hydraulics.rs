@@ -119,6 +119,10 @@ fn washes(row: &Row) -> Option<f64> {
         "backwash_volume_gal" => {
             row.volume_out(hydraulics::backwash_volume(row.velocity("q"), row.area("A"), row.time("t")).value)
         }
+        "membrane_feed" | "membrane_reject" => {
+            let (feed, reject) = hydraulics::feed_and_reject(row.volume("permeate"), row.share("recovery")).value;
+            row.volume_out(if row.quantity == "membrane_feed" { feed } else { reject })
+        }
         _ => return None,
     })
 }

@@ -125,6 +125,10 @@ impl Row {
         Velocity::new::<meter_per_second>(self.scaled(key, &units))
     }
 
+    pub fn volume(&self, key: &str) -> Volume {
+        Volume::new::<uom::si::volume::cubic_meter>(self.scaled(key, &[("m3", 1.0)]))
+    }
+
     pub fn flow(&self, key: &str) -> VolumeRate {
         let units = [("m3/s", 1.0), ("m3/d", 1.0 / DAY), ("ft3/s", FOOT * FOOT * FOOT), ("MGD", 1e6 * GALLON / DAY)];
         VolumeRate::new::<cubic_meter_per_second>(self.scaled(key, &units))

@@ -34,7 +34,7 @@ impl FilterMaker<'_> {
     }
 
     pub fn pull_filter(&mut self, takes_from: Vec<PlaceId>) -> PlaceKind {
-        let which = self.rng.pick(&[2, 3, 4, 5, 6, 7, 8]);
+        let which = self.rng.pick(&[2, 3, 4, 5, 6, 7, 8, 9]);
         let mut filter = self.filter(which, &self.cast.below(None));
         filter.takes_from = takes_from;
         filter.turn = self.rng.whole(1, 3) as u32;
@@ -42,7 +42,7 @@ impl FilterMaker<'_> {
     }
 
     pub fn push_filter(&mut self, position: usize) -> PlaceKind {
-        let which = self.rng.whole(0, 8);
+        let which = self.rng.whole(0, 9);
         let below = self.cast.below(Some(position));
         let mut filter = self.filter(which, &below);
         filter.goes_to = Some(outflow(self.rng, &below));
@@ -149,6 +149,19 @@ impl FilterMaker<'_> {
                         part_of_the_time: (always == 1).then(|| ratio(self.rng.between(0.1, 1.0))),
                         with: self.with(),
                         to: outflow(self.rng, below),
+                    },
+                });
+            }
+            8 => {
+                filter.kind = FilterKind::Membrane(Membrane {
+                    reject: Reject {
+                        of_the_feed: if self.rng.chance(0.5) {
+                            OfTheFeed::Passes(ratio(self.rng.between(0.5, 0.95)))
+                        } else {
+                            OfTheFeed::Rejected(ratio(self.rng.between(0.05, 0.5)))
+                        },
+                        to: outflow(self.rng, below),
+                        dissolved_held_back: self.rng.chance(0.7).then(|| ratio(self.rng.between(0.0, 1.0))),
                     },
                 });
             }

@@ -1,7 +1,7 @@
 //! A filter's turn: what it catches of what arrived, and where everything goes.
 
 use bywash::balance::{Node, Purpose};
-use bywash::facility::kinds::{FilterKind, GravityScreen, MicroscreenDrum, MovingMedia, VibratingScreen};
+use bywash::facility::kinds::{FilterKind, GravityScreen, Membrane, MicroscreenDrum, MovingMedia, VibratingScreen};
 use bywash::facility::model::PlaceId;
 
 use super::filters::{self, Pass, Question};
@@ -79,7 +79,6 @@ impl Step<'_, '_> {
         };
         let mut side = part(pass.side);
         side.add(&self.clean_side_water(place, &pass));
-        self.side_goes(place, side, removed, hours);
 
         // A meter before it may have brought more than the line was asked for.
         let passes = if pull { (gross - pass.side).max(0.0) } else { pass.net };
@@ -88,7 +87,15 @@ impl Step<'_, '_> {
             // Without a flow everything that is not caught goes on.
             net = filtrate.clone();
             net.water = passes;
+        } else if let FilterKind::Membrane(Membrane { reject }) = &filter.kind {
+            // What is dissolved and does not pass goes the other way.
+            let back = reject.dissolved_held_back.as_ref().map_or(0.0, given::share);
+            for (passed, turned) in net.dissolved.iter_mut().zip(&mut side.dissolved) {
+                *turned += *passed * back;
+                *passed *= 1.0 - back;
+            }
         }
+        self.side_goes(place, side, removed, hours);
         if let FilterKind::VibratingScreen(VibratingScreen { spray: Some(spray), .. }) = &filter.kind
             && !pull
         {
@@ -227,6 +234,9 @@ impl Step<'_, '_> {
             }
             FilterKind::MicroscreenDrum(MicroscreenDrum { rinse, .. }) => {
                 self.send(place, &rinse.to, Purpose::RinseWater, &both, hours);
+            }
+            FilterKind::Membrane(Membrane { reject }) => {
+                self.send(place, &reject.to, Purpose::Reject, &both, hours);
             }
             FilterKind::Bag(_) | FilterKind::Cartridge(_) => {
                 if let Some(to) = filter.change.as_ref().and_then(|change| change.to.as_ref()) {

@@ -2,7 +2,9 @@
 
 use std::f64::consts::PI;
 
-use bywash::facility::kinds::{DeepMediaBed, FilterKind, MediaLayer, MicroscreenDrum, MovingMedia, ShallowMediaBed};
+use bywash::facility::kinds::{
+    DeepMediaBed, FilterKind, MediaLayer, Membrane, MicroscreenDrum, MovingMedia, OfTheFeed, ShallowMediaBed,
+};
 use bywash::facility::model::{Cadence, Filter, Trigger, WashWater};
 
 use super::given;
@@ -418,6 +420,16 @@ fn side_pass(question: &Question, gross: f64) -> Pass {
                 pass.side = water;
             } else {
                 pass.clean = water;
+            }
+        }
+        // The reject flows as long as the membrane runs: as its meter says, else its share of what comes.
+        FilterKind::Membrane(Membrane { reject }) => {
+            let rejected = match &reject.of_the_feed {
+                OfTheFeed::Passes(share) => 1.0 - given::share(share),
+                OfTheFeed::Rejected(share) => given::share(share),
+            };
+            if gross > A_FLOW_M3 {
+                pass.side = question.log.metered_m3.unwrap_or(rejected * gross);
             }
         }
         FilterKind::MovingMedia(MovingMedia { roll, .. }) => {

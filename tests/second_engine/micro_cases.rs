@@ -1,8 +1,8 @@
 //! The small cases that the rules come with; the expected values are theirs, not ours.
 
 use approx::assert_relative_eq;
-use bywash::balance::{Node, Purpose};
-use bywash::facility::kinds::{Bag, FilterKind};
+use bywash::balance::{Node, Purpose, Way};
+use bywash::facility::kinds::{Bag, FilterKind, Membrane, OfTheFeed, Reject};
 use bywash::facility::model::*;
 use bywash::records::{Level, LevelKind, Timeline};
 
@@ -384,5 +384,50 @@ fn case_13_a_tank_that_turns_over_needs_more_steps_a_day() {
         near(days[0].water(Node::Place(store), Node::Place(user), Purpose::Water), expected[0]);
         near(days[0].short.values().sum::<f64>(), expected[1]);
         near(days[0].water(Node::Place(town), Node::Place(store), Purpose::TopUp), expected[2]);
+    }
+}
+
+/// By hand: at a recovery of 75 %, 60 m³ of permeate take 80 m³ of feed and 20 m³ are rejected. Of 80 × 12 = 960 g dissolved,
+/// 95 % held back, 60 × 12 × 0.05 = 36 g pass; of 80 × 40 = 3200 g of silt, 90 % stopped, 320 × 0.75 = 240 g do.
+#[test]
+fn case_14_a_membrane_parts_its_feed() {
+    let mut f = empty();
+    f.solids.push(one_size("silt", 30.0, 2650.0));
+    f.dissolved.push(Dissolved { name: "nitrate".into(), place: nowhere(), one_ms_per_cm: None });
+    let drain = place(&mut f, "Drain", discharge());
+    let PlaceKind::Supply(well) = supply() else { unreachable!() };
+    let brings = vec![("silt".into(), kilograms_m3(0.040)), ("nitrate".into(), kilograms_m3(0.012))];
+    let well = place(&mut f, "Well", PlaceKind::Supply(Supply { brings, ..well }));
+    let reject =
+        Reject { of_the_feed: OfTheFeed::Passes(ratio(0.75)), to: to(drain), dissolved_held_back: Some(ratio(0.95)) };
+    let membrane = Filter {
+        kind: FilterKind::Membrane(Membrane { reject }),
+        stops: Capture::AllSolids(ratio(0.9)),
+        opening: None,
+        handles_at_most: None,
+        above_that: None,
+        takes_from: vec![well],
+        turn: 1,
+        goes_to: None,
+        wash: None,
+        change: None,
+        screenings: None,
+        spent_media_to: None,
+        stands_still: None,
+        motor: None,
+    };
+    let membrane = place(&mut f, "Membrane", PlaceKind::Filter(Box::new(membrane)));
+    let mist = place(&mut f, "Mist house", PlaceKind::Use(a_use(60.0, 0.0, membrane, 1, drain)));
+    let days = run(&f, &dry_weather(1), &Timeline::default(), day(1), 1);
+    for (from, to, purpose, water, silt, nitrate) in [
+        (well, membrane, Purpose::Water, 80.0, 3.2, 0.96),
+        (membrane, mist, Purpose::Water, 60.0, 0.24, 0.036),
+        (membrane, drain, Purpose::Reject, 20.0, 2.96, 0.924),
+    ] {
+        let way = Way { from: Node::Place(from), to: Node::Place(to), purpose };
+        let load = &days[0].entries[&way];
+        near(load.water, water);
+        near(load.solids_kg(), silt);
+        near(load.dissolved[0], nitrate);
     }
 }

@@ -187,12 +187,20 @@ impl Step<'_, '_> {
                     let ask = Ask { rank: site.turn(*filter), by: Taker::Line(*filter), amount: pass.gross - others };
                     asks.entry(source).or_default().push(ask);
                 }
-                if round == 0
-                    && let Some(from) = self.clean_wash_from(*filter)
-                    && pass.clean > 0.0
-                    && !pulled.metered.contains_key(&(from, Taker::Wash(*filter)))
+                let by = Taker::Wash(*filter);
+                // A meter before it may have brought more than was asked for: that went through too, and washes count it.
+                let passed: f64 = pulled.given.iter().filter(|((from, _), _)| from == filter).map(|(_, v)| v).sum();
+                let clean = if passed > need && !by_meters {
+                    filters::for_net(&self.question(*filter), passed).clean
+                } else {
+                    pass.clean
+                };
+                let lacks = clean - granted_to(&pulled.grants, by);
+                if let Some(from) = self.clean_wash_from(*filter)
+                    && lacks > 1e-12 * clean
+                    && !pulled.metered.contains_key(&(from, by))
                 {
-                    asks.entry(from).or_default().push(Ask { rank: 0, by: Taker::Wash(*filter), amount: pass.clean });
+                    asks.entry(from).or_default().push(Ask { rank: 0, by, amount: lacks });
                 }
                 wanted.insert(*filter, pass);
             }

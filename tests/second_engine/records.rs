@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use bywash::balance::Purpose;
 use bywash::facility::Carries;
+use bywash::facility::kinds::{FilterKind, Membrane};
 use bywash::facility::model::{PlaceId, PlaceKind};
 use bywash::records::{Level, LevelKind};
 use chrono::NaiveDate;
@@ -148,7 +149,10 @@ impl Today {
             let away = match (&filter.wash, &filter.change) {
                 (Some(wash), _) => Some((&wash.to, Purpose::WashWater)),
                 (None, Some(change)) => change.to.as_ref().map(|to| (to, Purpose::DrainDown)),
-                (None, None) => None,
+                (None, None) => match &filter.kind {
+                    FilterKind::Membrane(Membrane { reject }) => Some((&reject.to, Purpose::Reject)),
+                    _ => None,
+                },
             };
             if let Some((to, purpose)) = away
                 && let [only] = to.targets().as_slice()

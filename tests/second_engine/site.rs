@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use bywash::balance::Parcel;
-use bywash::facility::kinds::{FilterKind, GravityScreen, MicroscreenDrum, MovingMedia};
+use bywash::facility::kinds::{FilterKind, GravityScreen, Membrane, MicroscreenDrum, MovingMedia};
 use bywash::facility::model::{Facility, FillRule, Filter, PlaceId, PlaceKind, StepsPerDay, WashWater};
 use bywash::records::Timeline;
 use bywash::weather::DailyWeather;
@@ -165,6 +165,7 @@ impl<'a> Site<'a> {
                     FilterKind::GravityScreen(GravityScreen { hosed_down: Some(hose) }) => to.extend(hose.to.targets()),
                     FilterKind::MovingMedia(MovingMedia { drip_to: Some(way), .. }) => to.extend(way.targets()),
                     FilterKind::MicroscreenDrum(MicroscreenDrum { rinse, .. }) => to.extend(rinse.to.targets()),
+                    FilterKind::Membrane(Membrane { reject }) => to.extend(reject.to.targets()),
                     _ => {}
                 }
                 if self.is_pull_filter(id) {

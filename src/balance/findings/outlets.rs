@@ -6,6 +6,9 @@ use crate::balance::findings::{FacilityFinding, FindingKind};
 use crate::balance::{Ledger, Node, Purpose, Selector, Watch};
 use crate::facility::model::{Facility, Filter, Outflow, PlaceId, PlaceKind, PumpedOut};
 
+/// Less over a bank in a day is what rounding leaves, m³.
+const A_SPILL_M3: f64 = 1e-6;
+
 /// Findings about every point that says what it takes.
 pub(super) fn outlets(facility: &Facility, ledger: &Ledger, findings: &mut Vec<FacilityFinding>) {
     for (index, place) in facility.places.iter().enumerate() {
@@ -72,6 +75,17 @@ fn washes(id: PlaceId, name: &str, filter: &Filter, point: PlaceId) -> Option<Ru
             from: id,
             purpose: Purpose::RinseWater,
             rate_m3_s: flow.value,
+            lasts_s: None,
+        });
+    }
+    if let Some(reject) = filter.kind.reject() {
+        let (least, most) = reject.share()?;
+        let feed = middle(filter.handles_at_most.as_ref()?)?;
+        return goes_to(&reject.to, point).then(|| Runs {
+            words: format!("the reject of {name}"),
+            from: id,
+            purpose: Purpose::Reject,
+            rate_m3_s: feed.value * f64::midpoint(least, most),
             lasts_s: None,
         });
     }
@@ -156,6 +170,42 @@ fn at_a_moment(
                 words.join(", ")
             ),
             days: days.into_iter().collect(),
+            amount: most,
+        });
+    }
+}
+
+/// Ponds and tanks that ran over and of which nothing says where to: that water is unaccounted, and nobody looks for it unless told.
+pub(super) fn without(facility: &Facility, ledger: &Ledger, findings: &mut Vec<FacilityFinding>) {
+    for (index, place) in facility.places.iter().enumerate() {
+        let key = match &place.kind {
+            PlaceKind::Pond(pond) if pond.spills_to.is_none() => "spills to",
+            PlaceKind::Tank(tank) if tank.overflows_to.is_none() => "overflows to",
+            _ => continue,
+        };
+        let id = PlaceId(index);
+        let over = Selector { from: Some(Node::Place(id)), to: Some(Node::Unaccounted), purpose: Some(Purpose::Spill) };
+        let series = ledger.series(&Watch::Water(over));
+        let days: Vec<usize> =
+            series.values.iter().enumerate().filter(|(_, m3)| **m3 > A_SPILL_M3).map(|(day, _)| day).collect();
+        if days.is_empty() {
+            continue;
+        }
+        let sum: f64 = series.values.iter().sum();
+        let most = series.values.iter().copied().fold(0.0, f64::max);
+        let said = Said(facility.system);
+        let on = if days.len() == 1 { "a day".to_owned() } else { format!("{} days", days.len()) };
+        findings.push(FacilityFinding {
+            place: id,
+            kind: FindingKind::NoOutlet,
+            sentence: format!(
+                "{} ran over on {on} by computation and has no outlet: {} in all, at most {} in a day, went nobody knows where and \
+                 stands as unaccounted; say where it runs with `{key}`",
+                place.name,
+                said.volume(sum),
+                said.volume(most)
+            ),
+            days,
             amount: most,
         });
     }

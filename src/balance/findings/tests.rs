@@ -322,3 +322,49 @@ fn a_pond_is_worked_by_hand_beside_the_ledger() {
     let words = &found(&run, floor, FindingKind::ByHand).unwrap().sentence;
     assert!(words.contains("takes 4.0 m³, 12 times a day"), "{words}");
 }
+
+/// 100 m³ a day into a full pond of 200 m³ that nothing says the way out of: all of it is told of, by day and in all.
+#[test]
+fn a_pond_without_an_outlet_that_runs_over_is_told() {
+    for (outlet, told) in [(false, true), (true, false)] {
+        let mut site = Site::new();
+        let town = site.supply("Town", None, &[]);
+        let brook = site.outside("Brook");
+        let row = |level: f64| LevelRow { level: g(m(level)), area: g(m2(200.0)) };
+        let pond = site.add(
+            "Pond",
+            PlaceKind::Pond(Box::new(Pond {
+                shape: PondShape::Table { rows: vec![row(0.0), row(1.0)], spill_level: g(m(1.0)) },
+                freeboard_above_spill: None,
+                lowest_pump_level: None,
+                cells: 1,
+                seepage: None,
+                sludge: None,
+                at_the_start: StartState { holding: None, level: Some(g(m(1.0))), solids: Vec::new() },
+                filled_from: None,
+                pumped_out: None,
+                spills_to: outlet.then(|| to(brook)),
+            })),
+        );
+        site.add(
+            "Stream",
+            PlaceKind::Transfer(Transfer {
+                amount: UseAmount::PerDay(g(m3_d(100.0))),
+                when: When::default(),
+                takes_from: vec![town],
+                turn: 1,
+                runs: None,
+                goes_to: to(pond),
+            }),
+        );
+        let run = site.run(3);
+        let finding = found(&run, pond, FindingKind::NoOutlet);
+        assert_eq!(finding.is_some(), told);
+        if let Some(finding) = finding {
+            assert_eq!(finding.days, [0, 1, 2]);
+            for words in ["on 3 days", "300 m³ in all", "at most 100 m³ in a day", "`spills to`"] {
+                assert!(finding.sentence.contains(words), "{words}: {}", finding.sentence);
+            }
+        }
+    }
+}

@@ -3,7 +3,7 @@
 mod capture;
 mod media;
 
-use uom::si::f64::{Mass, Time, Volume};
+use uom::si::f64::{Mass, Ratio, Time, Volume};
 use uom::si::mass::kilogram;
 use uom::si::ratio::ratio;
 use uom::si::time::{day, second};
@@ -13,12 +13,12 @@ use crate::balance::at::{OutletAt, Param, WayAt};
 use crate::balance::plan::build::{Builder, DAY_S};
 use crate::balance::plan::pull::source_of;
 use crate::balance::plan::users::running_share;
-use crate::balance::plan::{FilterPlan, NO_LIMIT, Removal, RollPlan, Source};
+use crate::balance::plan::{FilterPlan, NO_LIMIT, RejectPlan, Removal, RollPlan, Source};
 use crate::balance::{Node, Purpose};
-use crate::facility::kinds::{DrumRinse, Roll, Sheds, Sprayed};
+use crate::facility::kinds::{DrumRinse, OfTheFeed, Reject, Roll, Sheds, Sprayed};
 use crate::facility::model::{Cadence, Capture as Stops, Filter, PlaceId, PlaceKind, Trigger, Wash, WashWater};
 use crate::filters::{
-    Bed, Cloth, Continuous, Events, OneChange, OneWash, Rinse, RinseTime, Winding, least_load, screenings,
+    Bed, Cloth, Continuous, Events, OneChange, OneWash, Rejecting, Rinse, RinseTime, Winding, least_load, screenings,
 };
 use crate::quantity::ByMonth;
 use crate::science::particles::{Capture, CaptureCurve};
@@ -34,7 +34,8 @@ pub(crate) fn filters(b: &mut Builder<'_>) {
             let before = b.sampler.unknowns();
             let mut plan = one(b, PlaceId(index), filter);
             // Shares stopped have a mark of their own, and motors move no water.
-            plan.unknown_wash = b.sampler.unknown_since(before, &["/ stops", "/ opening", "/ motor"]);
+            plan.unknown_wash =
+                b.sampler.unknown_since(before, &["/ stops", "/ opening", "/ motor", "/ dissolved held back"]);
             b.plan.filters.push(plan);
         }
     }
@@ -205,6 +206,8 @@ enum Behaviour {
     Events(Events),
     /// Sheds what it catches as it goes, with some water.
     Continuous(Continuous),
+    /// Turns part of its feed back; whether what it does with what is dissolved is not known.
+    Reject(Rejecting, bool),
     /// Winds on a roll of media that carries the solids away.
     Roll { winding: Winding, passes_unfiltered: bool },
 }
@@ -263,6 +266,7 @@ fn behaviour(b: &mut Builder<'_>, filter: &Filter, load: Option<Mass>, running: 
             Behaviour::Events(change.events(load))
         }
         Sheds::Rinse(rinse) => Behaviour::Continuous(rinsed(b, rinse, running)),
+        Sheds::Reject(reject) => rejecting(b, reject),
         Sheds::Roll { roll, .. } => {
             Behaviour::Roll { winding: winding(b, roll), passes_unfiltered: roll.passes_unfiltered }
         }
@@ -279,6 +283,18 @@ fn rinsed(b: &mut Builder<'_>, rinse: &DrumRinse, running: f64) -> Continuous {
         RinseTime::Always
     };
     Rinse { flow: b.sampler.quantity(&rinse.flow), when, running: Time::new::<day>(running) }.in_a_day()
+}
+
+fn rejecting(b: &mut Builder<'_>, reject: &Reject) -> Behaviour {
+    let held_back = reject.dissolved_held_back.as_ref().map(|share| b.sampler.drawn(share)).filter(|d| !d.unknown);
+    let dissolved = Ratio::new::<ratio>(held_back.map_or(0.0, |d| d.value));
+    let rejecting = match &reject.of_the_feed {
+        OfTheFeed::Passes(share) => Rejecting::at_recovery(b.sampler.quantity(share), dissolved),
+        OfTheFeed::Rejected(share) => {
+            Rejecting { of_the_feed: b.sampler.quantity(share), dissolved_held_back: dissolved }
+        }
+    };
+    Behaviour::Reject(rejecting, held_back.is_none())
 }
 
 fn winding(b: &mut Builder<'_>, roll: &Roll) -> Winding {
@@ -301,10 +317,20 @@ fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
     let cadence = filter.wash.as_ref().map(|w| &w.cadence).or(filter.change.as_ref().map(|c| &c.cadence));
     let t = triggers(b, cadence, running);
     let (behaviour, per_minute) = behaviour(b, filter, t.load, running);
-    let mut roll_plan = None;
+    let (mut roll_plan, mut reject) = (None, None);
     let (removal, events, continuous) = match behaviour {
         Behaviour::Events(events) => (Removal::Events, events, Continuous::default()),
         Behaviour::Continuous(continuous) => (Removal::Continuous, Events::default(), continuous),
+        Behaviour::Reject(of, unknown_dissolved) => {
+            // Not known gives 0: no recovery at all would ask for water without end.
+            let share = of.of_the_feed.get::<ratio>();
+            reject = Some(RejectPlan {
+                share: b.p(if share < 1.0 { share } else { 0.0 }),
+                dissolved: b.p(of.dissolved_held_back.get::<ratio>()),
+                unknown_dissolved,
+            });
+            (Removal::Continuous, Events::default(), Continuous::default())
+        }
         Behaviour::Roll { winding, passes_unfiltered } => {
             roll_plan = Some(RollPlan {
                 length_m: b.p(winding.length.value),
@@ -387,6 +413,7 @@ fn one(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> FilterPlan {
         water_per_kg: b.p(continuous.water_m3_per_kg),
         least_m3_d: b.p(continuous.least.value),
         greatest_m3_d: b.p(continuous.greatest.value.min(NO_LIMIT)),
+        reject,
         waste,
         solids_with_waste,
         solids_to,
@@ -418,6 +445,7 @@ fn disposal(b: &mut Builder<'_>, id: PlaceId, filter: &Filter) -> (Option<Outlet
     };
     match filter.kind.sheds() {
         Sheds::Rinse(rinse) => (Some(b.outlet(id, &rinse.to, Purpose::RinseWater)), true, None),
+        Sheds::Reject(reject) => (Some(b.outlet(id, &reject.to, Purpose::Reject)), true, None),
         Sheds::Roll { drip_to, .. } => {
             let drip = drip_to.map(|to| b.outlet(id, to, Purpose::Drip));
             (drip, false, away(b, filter.spent_media_to, Purpose::SpentMedia))

@@ -163,6 +163,8 @@ pub(crate) struct FilterPlan {
     pub water_per_kg: Param,
     pub least_m3_d: Param,
     pub greatest_m3_d: Param,
+    /// A membrane's reject, in place of the three before.
+    pub reject: Option<RejectPlan>,
     /// Where wash, rinse, drain or liquor water goes.
     pub waste: Option<OutletAt>,
     /// Whether what was caught goes with that water; else by `solids_to`.
@@ -191,6 +193,16 @@ pub(crate) struct FilterPlan {
 pub(crate) enum First {
     Source(Source),
     Filter(FilterAt),
+}
+
+/// What a membrane turns back.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct RejectPlan {
+    /// Share of the feed.
+    pub share: Param,
+    /// Share of what is dissolved in what passes that goes with the reject instead.
+    pub dissolved: Param,
+    pub unknown_dissolved: bool,
 }
 
 #[derive(Debug, Clone, Copy)]

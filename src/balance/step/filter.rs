@@ -65,7 +65,7 @@ impl<const L: usize> Engine<'_, L> {
             let left = self.state.roll[f];
             let length = self.params[roll.length_m];
             let out = advance.gt(left);
-            wet = self.continuous_water(f, total_caught, water);
+            wet = self.continuous_water(f, total_caught, water, records);
             if roll.passes_unfiltered {
                 let filtered = out.pick(left.over(advance), one);
                 unfiltered = flows.pick(one - filtered, zero);
@@ -95,7 +95,7 @@ impl<const L: usize> Engine<'_, L> {
                 } else if filter.roll.is_some() {
                     wet.min(water)
                 } else {
-                    self.continuous_water(f, total_caught, water).min(water)
+                    self.continuous_water(f, total_caught, water, records).min(water)
                 }
             } else {
                 self.own_water(f, washed.count, records).min(water)
@@ -181,6 +181,15 @@ impl<const L: usize> Engine<'_, L> {
             let passed = if x < parcels { (mass[x] - caught[x]).pos() } else { mass[x] };
             waste[x] = passed * own_share;
             mass[x] = passed - waste[x];
+        }
+        // Of what is dissolved in what passes, a membrane turns back a share.
+        if let Some(reject) = &filter.reject {
+            let back = flows.pick(self.params[reject.dissolved], zero);
+            for x in parcels..n {
+                let gone = mass[x] * back;
+                waste[x] += gone;
+                mass[x] -= gone;
+            }
         }
         if filter.clean.is_some() {
             for (to, from) in waste.iter_mut().zip(&extra[..]).take(n) {

@@ -116,7 +116,7 @@ impl<const L: usize> Engine<'_, L> {
     pub(super) fn clean_water(&self, f: FilterAt, washed: &Washed<L>, records: &DayRecords) -> V<L> {
         let filter = &self.plan.filters[f];
         if filter.removal == Removal::Continuous {
-            return self.continuous_water(f, washed.removed_kg, washed.gross_m3);
+            return self.continuous_water(f, washed.removed_kg, washed.gross_m3, records);
         }
         let own = self.params[filter.own_m3] * washed.count;
         match self.wash_water_recorded(f, records) {
@@ -125,10 +125,14 @@ impl<const L: usize> Engine<'_, L> {
         }
     }
 
-    /// Water that goes with what is caught continuously.
+    /// Water that goes with what is caught continuously; a membrane's as its meter says, else its share of the flow.
     #[cfg_attr(not(debug_assertions), inline(always))]
-    pub(super) fn continuous_water(&self, f: FilterAt, caught: V<L>, flow: V<L>) -> V<L> {
+    pub(super) fn continuous_water(&self, f: FilterAt, caught: V<L>, flow: V<L>, records: &DayRecords) -> V<L> {
         let filter = &self.plan.filters[f];
+        if let Some(reject) = &filter.reject {
+            let water = self.wash_water_recorded(f, records).unwrap_or(flow * self.params[reject.share]);
+            return flow.gt(V::splat(A_FLOW_M3)).pick(water, V::zero());
+        }
         let least = self.params[filter.least_m3_d] * self.dt;
         let greatest = self.params[filter.greatest_m3_d] * self.dt;
         let water = (caught * self.params[filter.water_per_kg]).max(least).min(greatest);
@@ -145,6 +149,15 @@ impl<const L: usize> Engine<'_, L> {
             if filter.clean.is_some() {
                 washed.gross_m3 = net;
                 washed.removed_kg = gamma * net;
+                return washed;
+            }
+            if let Some(reject) = &filter.reject {
+                // F = N + rF.
+                let share = self.params[reject.share];
+                let by_share = net * share / (V::splat(1.0) - share);
+                let extra = self.wash_water_recorded(f, records).unwrap_or(by_share);
+                washed.gross_m3 = net + net.gt(V::splat(A_FLOW_M3)).pick(extra, V::zero());
+                washed.removed_kg = gamma * washed.gross_m3;
                 return washed;
             }
             // F = N + clamp(aγF, least, greatest).
@@ -187,7 +200,7 @@ impl<const L: usize> Engine<'_, L> {
             let extra = if filter.clean.is_some() {
                 V::zero()
             } else {
-                self.continuous_water(f, washed.removed_kg, gross).min(gross)
+                self.continuous_water(f, washed.removed_kg, gross, records).min(gross)
             };
             return (washed, gross - extra);
         }

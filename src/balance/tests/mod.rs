@@ -3,6 +3,7 @@
 mod depends;
 mod ensembles;
 mod ground;
+mod membrane;
 mod micro;
 mod properties;
 pub(crate) mod site;

@@ -43,7 +43,7 @@ pub(super) const QUESTIONS: [Question; 12] = [
     question(
         "filters",
         "Filters, in the order in which water runs through them? NAME: KIND, of gravity screen, vibrating screen, microscreen \
-         drum, pressure screen, moving media, bag, shallow media bed, deep media bed, cartridge",
+         drum, pressure screen, moving media, bag, shallow media bed, deep media bed, cartridge, membrane",
         "none",
         Form::Pairs,
     ),

@@ -336,13 +336,17 @@ impl<'a> Site<'a> {
             return;
         }
         out.push_str("\n# What uses water: an amount in a day, or an area and a depth.\nuses:\n");
-        let from = match self.drawn().next_back() {
+        let behind = |filter: Option<&(String, String)>| match filter {
             Some((filter, _)) => quoted(filter),
             None => match self.source().as_slice() {
                 [one] => quoted(one),
                 several => format!("[{}]", several.iter().map(|name| quoted(name)).collect::<Vec<_>>().join(", ")),
             },
         };
+        // Where something is misted, a membrane is for that and not for the yard.
+        let has_mist = self.uses.iter().any(|(_, kind)| kind == "mist");
+        let (all, coarse) =
+            (behind(self.drawn().next_back()), behind(self.drawn().rfind(|(_, kind)| kind != "membrane")));
         let first_screen = self.run_to().next().filter(|_| self.uses_feed_the_screen()).map(|(name, _)| name.as_str());
         let all_to_sewer = self.uses.iter().all(|(_, kind)| kind == "washdown");
         for (name, kind) in &self.uses {
@@ -362,6 +366,7 @@ impl<'a> Site<'a> {
                 _ if recirculates => self.clean(),
                 _ => self.waste(),
             };
+            let from = if has_mist && kind != "mist" { &coarse } else { &all };
             let _ = writeln!(
                 out,
                 "  {}:\n    kind: {kind}\n    amount: {amount}   # change me\n    returns: {returns}   {TYPICAL}\n    \
@@ -385,6 +390,9 @@ impl<'a> Site<'a> {
                 let line = match bare.split(':').next().unwrap_or_default() {
                     "takes from" => format!("    takes from: {}", self.taken(name)),
                     "goes to" => format!("    goes to: {}", quoted(self.behind(name))),
+                    "reject to" => {
+                        format!("    reject to: {}", quoted(self.answers.sewer.as_deref().unwrap_or(self.waste())))
+                    }
                     // A hose needs a supply of its own.
                     "hosed down" if self.supplies.is_empty() => continue,
                     _ => self.with_own_names(line),

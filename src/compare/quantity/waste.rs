@@ -29,7 +29,7 @@ pub(super) fn used_up(q: &mut Quantities, id: PlaceId, filter: &Filter) -> Vec<T
             });
             drip_terms(q, id, &weight)
         }
-        Sheds::Screenings | Sheds::Rinse(_) | Sheds::Wash { .. } => Vec::new(),
+        Sheds::Screenings | Sheds::Rinse(_) | Sheds::Reject(_) | Sheds::Wash { .. } => Vec::new(),
     }
 }
 
@@ -127,7 +127,7 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative, spent: &[(String, 
                         terms.push(Term { weight: Some(weight), ..term });
                     }
                 },
-                Sheds::Change { .. } | Sheds::Screenings | Sheds::Rinse(_) | Sheds::Wash { .. } => {
+                Sheds::Change { .. } | Sheds::Screenings | Sheds::Rinse(_) | Sheds::Reject(_) | Sheds::Wash { .. } => {
                     missing = Some(format!(
                         "what the spent media of {} weigh is not typed (prices.yaml, `used up: {{{}: {{dry weight: 300 g}}}}`)",
                         other.name, other.name

@@ -29,6 +29,10 @@ pub(super) fn all(checked: &Checked, meters: &[Meter]) {
         };
         let ways: Vec<&Way> =
             checked.graph.ways_between(meter.from, meter.to).filter(|way| way.carries.is_metered()).collect();
+        // What fills or feeds a place may be what could not be read.
+        if ways.is_empty() && (!checked.is_whole() || checked.problems.has_errors()) {
+            continue;
+        }
         if ways.is_empty() {
             let others = ends(checked, checked.graph.ways_from(meter.from));
             let hint = if others.is_empty() {

@@ -64,6 +64,8 @@ pub enum Sheds<'a> {
     Screenings,
     /// Into the water that rinses it, while water flows.
     Rinse(&'a DrumRinse),
+    /// Into a fixed part of its feed that flows off while it runs.
+    Reject(&'a Reject),
     /// On cloth that is wound on and carries it away wet.
     Roll {
         /// The cloth.
@@ -151,6 +153,27 @@ impl dyn Kind {
     pub fn rinse(&self) -> Option<&DrumRinse> {
         match self.sheds() {
             Sheds::Rinse(rinse) => Some(rinse),
+            Sheds::Screenings | Sheds::Reject(_) | Sheds::Roll { .. } | Sheds::Wash { .. } | Sheds::Change { .. } => {
+                None
+            }
+        }
+    }
+
+    /// What is turned back, for kinds that part their feed.
+    pub fn reject(&self) -> Option<&Reject> {
+        match self.sheds() {
+            Sheds::Reject(reject) => Some(reject),
+            Sheds::Screenings | Sheds::Rinse(_) | Sheds::Roll { .. } | Sheds::Wash { .. } | Sheds::Change { .. } => {
+                None
+            }
+        }
+    }
+
+    /// Where the flow goes that carries off what is stopped while water flows, for kinds that have one.
+    pub fn flows_off_to(&self) -> Option<&Outflow> {
+        match self.sheds() {
+            Sheds::Rinse(rinse) => Some(&rinse.to),
+            Sheds::Reject(reject) => Some(&reject.to),
             Sheds::Screenings | Sheds::Roll { .. } | Sheds::Wash { .. } | Sheds::Change { .. } => None,
         }
     }
@@ -234,6 +257,36 @@ pub struct DrumRinse {
     pub with: WashWater,
     /// Where rinse water goes.
     pub to: Outflow,
+}
+
+/// What a membrane turns back.
+#[derive(Debug, Clone)]
+pub struct Reject {
+    /// How much of its feed it is.
+    pub of_the_feed: OfTheFeed,
+    /// Where it goes.
+    pub to: Outflow,
+    /// Share of what is dissolved that is kept out of the permeate; not known where not typed.
+    pub dissolved_held_back: Option<Given<Ratio>>,
+}
+
+impl Reject {
+    /// The least and most share of the feed that it may be; none where it is not known.
+    pub fn share(&self) -> Option<(f64, f64)> {
+        match &self.of_the_feed {
+            OfTheFeed::Passes(share) => share.ends().map(|(least, most)| (1.0 - most.value, 1.0 - least.value)),
+            OfTheFeed::Rejected(share) => share.ends().map(|(least, most)| (least.value, most.value)),
+        }
+    }
+}
+
+/// How a membrane parts its feed, as typed.
+#[derive(Debug, Clone)]
+pub enum OfTheFeed {
+    /// The share that passes.
+    Passes(Given<Ratio>),
+    /// The share that is rejected.
+    Rejected(Given<Ratio>),
 }
 
 /// A roll of cloth.

@@ -11,8 +11,8 @@ mod trial;
 use std::ops::{Deref, DerefMut};
 
 pub use answers::{
-    Counted, Deck, Declared, DrumRinse, HoseDown, Kind, MediaBed, MediaLayer, Opening, Pieces, Roll, Sheds, Spray,
-    Sprayed, Through,
+    Counted, Deck, Declared, DrumRinse, HoseDown, Kind, MediaBed, MediaLayer, OfTheFeed, Opening, Pieces, Reject, Roll,
+    Sheds, Spray, Sprayed, Through,
 };
 
 use crate::facility::read::Reader;
@@ -26,6 +26,9 @@ pub(super) trait InFile: Sized {
 
     /// The keys that this kind has in the file.
     const KEYS: &'static Map;
+
+    /// Words of the trade for what it does, that stand where its kind should.
+    const MEANT_BY: &'static [&'static str] = &[];
 
     /// Reads what only this kind has, with its washes or changes; all problems are told, none stops the reading.
     fn read(reader: &mut Reader<'_, '_>) -> Option<Self>;
@@ -51,6 +54,9 @@ macro_rules! kinds {
 
         /// The words of each kind, and its keys.
         pub(super) const KEYS: &[(&str, &Map)] = &[$(($Kind::DECLARED.words, $Kind::KEYS),)+];
+
+        /// What is typed where a kind is meant.
+        pub(super) const MEANT: &[(&str, &[&str])] = &[$(($Kind::DECLARED.words, $Kind::MEANT_BY),)+];
 
         impl FilterKind {
             /// What each kind declares, in the order in which a message lists them.
@@ -103,6 +109,7 @@ kinds! {
     shallow_media_bed::ShallowMediaBed,
     deep_media_bed::DeepMediaBed,
     cartridge::Cartridge,
+    membrane::Membrane,
 }
 
 impl FilterKind {

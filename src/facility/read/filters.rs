@@ -3,7 +3,7 @@
 use super::flows::Context;
 use super::places::above_zero;
 use super::washes;
-use crate::facility::kinds::{FilterKind, Opening, Row};
+use crate::facility::kinds::{self, FilterKind, Opening, Row};
 use crate::facility::model::{Capture, CaptureRow, Change, Filter, Outflow, PlaceId, Screenings, Wash, WashWater};
 use crate::files::{Field, Fields, Given};
 use crate::quantity::{self as q, kind};
@@ -63,6 +63,13 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
     let mut map = field.fields()?;
     let words: Vec<(&str, Row)> = FilterKind::READ.iter().map(|row| (row.0.words, *row)).collect();
     let kind_field = map.must("kind", "vibrating screen");
+    for (kind, processes) in kinds::MEANT {
+        if let Some(process) = processes.iter().find(|process| kind_field.says(process)) {
+            kind_field.refuse(format!("{process} is done by a {kind}"), format!("write `kind: {kind}`"));
+            map.rest();
+            return None;
+        }
+    }
     let Some(kind) = kind_field.one_of(&words) else {
         // Without its kind, what else may be said is not known: the rest is not complained of.
         map.rest();

@@ -344,7 +344,12 @@ fn fill<'a>(context: &Context<'a>, store: &Field<'a>, field: &Field<'a>, is_tank
         let up_to = if is_tank { "6000 gal" } else { "8 ft" };
         let names: Vec<String> = field.one_or_more().iter().filter_map(|item| Some(item.name()?.value)).collect();
         let from = if let [one] = names.as_slice() { one.clone() } else { format!("[{}]", names.join(", ")) };
-        field.refuse("how far it is filled is missing", format!("write {{from: {from}, up to: {up_to}}}"));
+        let order = if let [first, second, ..] = names.as_slice() {
+            format!(": {first} fills it first, {second} what that lacks")
+        } else {
+            String::new()
+        };
+        field.refuse("how far it is filled is missing", format!("write {{from: {from}, up to: {up_to}}}{order}"));
         return None;
     }
     let mut map = if is_tank { field.map::<TankFill>()? } else { field.map::<PondFill>()? };

@@ -123,7 +123,12 @@ pub fn deadline(text: &str) -> Result<Deadline, Misread> {
 /// `once a month with a discharge`, `2 times a week`, `every 5 days`, `every working day`, `every discharge`.
 pub fn how_often(text: &str) -> Result<HowOften, Misread> {
     const HINT: &str = "write it like weekly, once a quarter, 2 times a month, once a month with a discharge, every 5 days, every working day or every discharge";
-    let wrong = || Misread::new(format!("`{}` does not say how often", text.trim_matches(is_space))).hint(HINT);
+    let wrong = || {
+        let typed = text.trim_matches(is_space);
+        let near = nearest(typed, ["daily", "weekly", "monthly", "quarterly", "yearly", "annually"]);
+        let near = near.map(|near| format!("did you mean `{near}`? ")).unwrap_or_default();
+        Misread::new(format!("`{typed}` does not say how often")).hint(format!("{near}{HINT}"))
+    };
     let held = words(text);
     let mut all: Vec<&str> = held.iter().map(String::as_str).collect();
     match all[..] {

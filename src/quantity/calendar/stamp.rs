@@ -2,7 +2,7 @@
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
-use crate::quantity::{Misread, nearest};
+use crate::quantity::{Misread, all_nearest};
 
 /// Which part of a date of plain numbers comes first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -236,8 +236,11 @@ fn date(text: &str, order: DateOrder, year: Option<i32>) -> Result<NaiveDate, Mi
 fn of_no_order(text: &str, (year, a, b): (i32, u32, u32), words: (&str, &str)) -> Misread {
     let word = [words.0, words.1].into_iter().find(|word| word.chars().all(char::is_alphabetic));
     if let Some(word) = word {
-        let near = nearest(word, crate::quantity::calendar::words::MONTHS);
-        let near = near.map(|near| format!("did you mean {near}? ")).unwrap_or_default();
+        // Two months equally near are no help: `juil` is as near to June as to July.
+        let near = match all_nearest(word, crate::quantity::calendar::words::MONTHS).as_slice() {
+            [near] => format!("did you mean {near}? "),
+            _ => String::new(),
+        };
         return Misread::new(format!("`{word}` is not a month that is known here"))
             .hint(format!("{near}write it like 2025-07-11 or 11 Jul 2025"));
     }

@@ -2,7 +2,9 @@
 
 use crate::facility::kinds;
 use crate::facility::model::{Facility, PlaceKind};
-use crate::quantity::{Cell, Decimal, DecimalMark, Dimension, cell, meter_unit, parameter_as_written, units};
+use crate::quantity::{
+    Cell, Decimal, DecimalMark, Dimension, cell, known_parameter, meter_unit, parameter_as_written, units,
+};
 use crate::records::sheet::mapping::{Column, without_braces};
 use crate::records::sheet::said::flag_meant;
 use crate::records::words::{What, flows};
@@ -101,7 +103,7 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
         }
         None => tokens.iter().map(String::as_str).collect(),
     };
-    let what = what_of(&rest, seen).or_else(|| match &named {
+    let what = what_of(&rest, unit.as_deref(), seen).or_else(|| match &named {
         Some((Named::Meter(_), _)) => counting(seen),
         Some((Named::Place(kind, _), _)) if rest.is_empty() => match kind {
             Kind::Filter => Some((What::Washes, None)),
@@ -134,7 +136,7 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
         (_, None) => vec![String::new()],
         (Some((name, _)), Some(wanted)) if wanted.fits(name) => vec![name.text()],
         (None, Some(_)) if seen.row_has_place => vec![String::new()],
-        (_, Some(wanted)) => nearest_of(wanted.all(facility), &tokens),
+        (_, Some(wanted)) => nearest_of(that_do(facility, what, wanted.all(facility)), &tokens),
     };
     let column = |place: &str| Column::Values {
         place: place.to_string(),
@@ -219,6 +221,23 @@ pub(crate) fn with_unit_of(column: &Column, heading: &str) -> Column {
         *unit = without_unit(heading).1;
     }
     column
+}
+
+/// Of several filters those that are washed, or of which something is changed, where there are any: others have none to count.
+fn that_do(facility: &Facility, what: What, all: Vec<String>) -> Vec<String> {
+    let does = |name: &String| {
+        let place = facility.find(name).and_then(|id| facility.get(id));
+        let Some(PlaceKind::Filter(filter)) = place.map(|place| &place.kind) else {
+            return true;
+        };
+        match what {
+            What::Washes | What::WashMinutes => filter.wash.is_some(),
+            What::Changed => filter.kind.declared().uses_up.is_some(),
+            _ => true,
+        }
+    };
+    let some: Vec<String> = all.iter().filter(|name| does(name)).cloned().collect();
+    if some.is_empty() { all } else { some }
 }
 
 /// Those names that share a word of their own with the heading, if there are any; else all.
@@ -390,7 +409,7 @@ fn side_column(tokens: &[String]) -> Option<Guess> {
         Some(Guess::Column(Column::Note))
     } else if is(&["slip", "paper"]) {
         Some(Guess::Column(Column::Paper))
-    } else if is(&["received", "reported"]) {
+    } else if is(&["received", "recd", "reported"]) || tokens == ["rec", "d"] || tokens == ["date", "received"] {
         Some(Guess::Column(Column::Received))
     } else if tokens == ["time"] || tokens == ["time", "read"] || tokens == ["clock"] {
         Some(Guess::Time)
@@ -451,7 +470,9 @@ fn named(facility: &Facility, heading: &[String]) -> Option<(Named, Vec<String>)
 
 fn what_word(word: &str) -> Option<What> {
     Some(match word {
-        "reading" | "readings" | "meter" | "register" | "dial" | "totaliser" | "totalizer" | "index" => What::Reading,
+        "reading" | "readings" | "meter" | "mtr" | "register" | "dial" | "totaliser" | "totalizer" | "index" => {
+            What::Reading
+        }
         "amount" | "used" | "pumped" | "volume" | "usage" => What::Amount,
         "wash" | "washes" | "backwash" | "backwashes" | "flushes" | "rinses" => What::Washes,
         "changed" | "changes" => What::Changed,
@@ -490,7 +511,17 @@ const PARAMETERS: [(&str, Option<&str>); 20] = [
     ("oil", None),
 ];
 
-fn what_of(rest: &[&str], seen: &Seen) -> Option<(What, Option<String>)> {
+fn what_of(rest: &[&str], unit: Option<&str>, seen: &Seen) -> Option<(What, Option<String>)> {
+    // A usual writing of a parameter, or whatever is told in mg/L.
+    let said = rest.join(" ");
+    let is_dissolved_or_carried = unit.and_then(units::named).is_some_and(|unit| {
+        matches!(unit.dimension, Dimension::MassDensity | Dimension::VolumeShare | Dimension::Turbidity)
+    });
+    let by_a_word = PARAMETERS.iter().any(|(word, _)| rest.contains(word));
+    if !rest.is_empty() && !by_a_word && (known_parameter(&said).is_some() || is_dissolved_or_carried) {
+        let parameter = known_parameter(&said).map_or_else(|| parameter_as_written(&said), str::to_owned);
+        return Some((What::Sample, Some(parameter)));
+    }
     for (word, name) in PARAMETERS {
         if rest.contains(&word) {
             let parameter = name.map_or_else(|| parameter_as_written(&rest.join(" ")), str::to_string);

@@ -228,6 +228,9 @@ fn methods_used(case: &Case) -> Vec<&'static science::Method> {
                 if filter.wash.is_some() {
                     ids.push("backwash-volume");
                 }
+                if filter.kind.reject().is_some() {
+                    ids.push("membrane-recovery");
+                }
                 if filter.kind.media_bed().is_some() {
                     ids.push("fluidisation-wen-yu");
                 }

@@ -178,6 +178,9 @@ fn places(case: &Case) -> Value {
             "solids_caught_basis": totals.solids_caught_basis.to_string(),
             "minutes_standing": totals.minutes,
         });
+        if matches!(&place.kind, PlaceKind::Filter(filter) if filter.kind.reject().is_some()) {
+            merge(&mut row, json!({"reject": amount(&totals.reject)}));
+        }
         if let Some(store) = case.ledger.store(id) {
             merge(
                 &mut row,

@@ -19,7 +19,9 @@ pub enum Charted {
 
 fn is_of(limit: &Limit, charted: Charted) -> bool {
     match (&limit.at, charted) {
-        (Point::Of(Purpose::WashWater | Purpose::RinseWater, id), Charted::WashWater(of)) => *id == of,
+        (Point::Of(Purpose::WashWater | Purpose::RinseWater | Purpose::Reject, id), Charted::WashWater(of)) => {
+            *id == of
+        }
         (Point::Places(ids), Charted::WaterInto(of)) => *ids == [of],
         (Point::Into(id), Charted::WaterInto(of)) => *id == of,
         _ => false,

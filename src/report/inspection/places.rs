@@ -1,6 +1,6 @@
 //! Wash and effluent volumes and solids by place, with charts.
 
-use crate::balance::{Basis as Bits, DailySeries, Node, PlaceTotals, Purpose, Selector, Watch};
+use crate::balance::{Amount, Basis as Bits, DailySeries, Node, PlaceTotals, Purpose, Selector, Watch};
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Stretch, Table, figures};
 use crate::report::inspection::about::{Case, basis, month, with_key};
@@ -14,11 +14,27 @@ use crate::report::units;
 pub fn write(case: &Case, doc: &mut Document) {
     doc.heading(2, "Wash water and effluent by place");
     filters(case, doc);
-    wash_by_month(case, doc);
-    wash_chart(case, doc);
+    for what in [&WASH, &REJECT] {
+        by_month(case, what, doc);
+        flow_chart(case, what, doc);
+    }
     discharges(case, doc);
     rain_and_discharge(case, doc);
 }
+
+/// What flows from a filter beside what it passes on.
+struct Aside {
+    /// At the head of a sentence, and within one.
+    words: [&'static str; 2],
+    purposes: &'static [Purpose],
+}
+
+const WASH: Aside = Aside {
+    words: ["Wash and rinse water", "wash and rinse water"],
+    purposes: &[Purpose::WashWater, Purpose::RinseWater],
+};
+
+const REJECT: Aside = Aside { words: ["Reject", "reject"], purposes: &[Purpose::Reject] };
 
 /// Solids by month, for the annex.
 pub fn solids_by_month(case: &Case, doc: &mut Document) {
@@ -68,18 +84,22 @@ fn filters(case: &Case, doc: &mut Document) {
         return;
     }
     let (volume, mass) = (units::volume(case.facility.system), units::mass(case.facility.system));
-    let mut table = Table::new(vec![
+    let rejects = filters.iter().any(|id| {
+        matches!(case.facility.get(*id).map(|place| &place.kind), Some(PlaceKind::Filter(f)) if f.kind.reject().is_some())
+    });
+    let mut columns = vec![
         Column::words("Filter"),
         Column::words("Kind"),
         Column::figures("Water to it", volume.name),
         Column::figures("Washes", ""),
         Column::figures("Changes", ""),
         Column::figures("Wash and rinse water", volume.name),
-        Column::figures("Solids caught", mass.name),
-        Column::figures("Standing or washing", "h"),
-    ])
-    .caption("What each filter did")
-    .wide();
+    ];
+    if rejects {
+        columns.push(Column::figures("Reject", volume.name));
+    }
+    columns.extend([Column::figures("Solids caught", mass.name), Column::figures("Standing or washing", "h")]);
+    let mut table = Table::new(columns).caption("What each filter did").wide();
     for id in filters {
         let Some(place) = case.facility.get(id) else {
             continue;
@@ -93,21 +113,29 @@ fn filters(case: &Case, doc: &mut Document) {
             Some(known) if n > 0 => Cell::figure(f64::from(n), 0, known),
             _ => Cell::nothing(),
         };
-        let wash = if totals.wash_water.water_m3 > 0.0 || totals.wash_water.water_basis.has(Bits::UNKNOWN) {
-            cell(totals.wash_water.water_m3, volume, totals.wash_water.water_basis)
-        } else {
-            Cell::nothing()
+        let aside = |amount: &Amount| {
+            if amount.water_m3 > 0.0 || amount.water_basis.has(Bits::UNKNOWN) {
+                cell(amount.water_m3, volume, amount.water_basis)
+            } else {
+                Cell::nothing()
+            }
         };
-        table.row(vec![
+        let mut cells = vec![
             Cell::words(place.name.clone()),
             Cell::words(filter.kind.words()),
             cell(totals.came.water_m3, volume, totals.came.water_basis),
             count(totals.washes),
             count(totals.changes),
-            wash,
+            aside(&totals.wash_water),
+        ];
+        if rejects {
+            cells.push(aside(&totals.reject));
+        }
+        cells.extend([
             cell(totals.solids_caught_kg, mass, totals.solids_caught_basis),
             if totals.minutes > 0.0 { Cell::number(totals.minutes / 60.0, 0) } else { Cell::nothing() },
         ]);
+        table.row(cells);
     }
     table.note(
         "A wash or change is counted whole, on the day it happens; what is left of a filter run is carried to the next day. \
@@ -116,17 +144,22 @@ fn filters(case: &Case, doc: &mut Document) {
     doc.table(table);
 }
 
-fn washing(case: &Case) -> Vec<(PlaceId, DailySeries)> {
+/// What each filter that sends such water sent, day by day.
+fn sent(case: &Case, what: &Aside) -> Vec<(PlaceId, DailySeries)> {
     filter_ids(case)
         .into_iter()
         .filter_map(|id| {
-            let mut series =
-                case.ledger.series(&Watch::Water(Selector::from(Node::Place(id)).purpose(Purpose::WashWater)));
-            let rinse = case.ledger.series(&Watch::Water(Selector::from(Node::Place(id)).purpose(Purpose::RinseWater)));
-            for (i, (value, of)) in rinse.values.iter().zip(&rinse.basis).enumerate() {
-                if let (Some(v), Some(b)) = (series.values.get_mut(i), series.basis.get_mut(i)) {
-                    *v += value;
-                    *b = b.or(*of);
+            let of = |purpose: &Purpose| {
+                case.ledger.series(&Watch::Water(Selector::from(Node::Place(id)).purpose(*purpose)))
+            };
+            let (first, more) = what.purposes.split_first()?;
+            let mut series = of(first);
+            for more in more.iter().map(of) {
+                for (i, (value, of)) in more.values.iter().zip(&more.basis).enumerate() {
+                    if let (Some(v), Some(b)) = (series.values.get_mut(i), series.basis.get_mut(i)) {
+                        *v += value;
+                        *b = b.or(*of);
+                    }
                 }
             }
             series.values.iter().any(|v| *v > 0.0).then_some((id, series))
@@ -134,8 +167,8 @@ fn washing(case: &Case) -> Vec<(PlaceId, DailySeries)> {
         .collect()
 }
 
-fn wash_by_month(case: &Case, doc: &mut Document) {
-    let washing = washing(case);
+fn by_month(case: &Case, what: &Aside, doc: &mut Document) {
+    let washing = sent(case, what);
     if washing.is_empty() {
         return;
     }
@@ -145,7 +178,7 @@ fn wash_by_month(case: &Case, doc: &mut Document) {
         columns.push(Column::figures(case.name(*id), ""));
     }
     columns.push(Column::figures("All", ""));
-    let mut table = Table::new(columns).caption(format!("Wash and rinse water by month, {}", volume.name)).wide();
+    let mut table = Table::new(columns).caption(format!("{} by month, {}", what.words[0], volume.name)).wide();
     let mut sums = vec![(0.0, Bits::default()); washing.len() + 1];
     for (from, to) in case.months() {
         let mut cells = vec![Cell::words(month(from))];
@@ -215,16 +248,17 @@ fn is_constant(values: &[Option<f64>], digits: u8) -> bool {
     values.iter().all(Option::is_some) && figures::number(low, digits) == figures::number(high, digits)
 }
 
-fn wash_chart(case: &Case, doc: &mut Document) {
+fn flow_chart(case: &Case, what: &Aside, doc: &mut Document) {
+    let [head, within] = what.words;
     let volume = units::volume(case.facility.system);
-    let (same, moving): (Vec<_>, Vec<_>) = washing(case)
+    let (same, moving): (Vec<_>, Vec<_>) = sent(case, what)
         .into_iter()
         .map(|(id, series)| (id, values(case, &series, volume), overall(&series)))
         .partition(|(_, values, _)| is_constant(values, volume.digits));
     for (id, values, _) in same {
         let each = values.iter().flatten().copied().next().unwrap_or(0.0);
         let figure = figures::with_unit(each, volume.digits, volume.name);
-        doc.paragraph(format!("{}: {figure} of wash and rinse water on every day.", case.name(id)));
+        doc.paragraph(format!("{}: {figure} of {within} on every day.", case.name(id)));
     }
     for (part, group) in moving.chunks(4).enumerate() {
         let (mut chart, _) = chart(case);
@@ -233,16 +267,21 @@ fn wash_chart(case: &Case, doc: &mut Document) {
             let name = case.name(*id);
             let most = values.iter().flatten().copied().fold(0.0, f64::max);
             alts.push(format!("{name}: at most {} in a day", figures::with_unit(most, volume.digits, volume.name)));
-            let panel = Panel::new(format!("Wash and rinse water, {name}"), format!("{} a day", volume.name))
-                .series(Series::new(name, Mark::Bars, hue, *known, values.clone()));
+            let panel = Panel::new(format!("{head}, {name}"), format!("{} a day", volume.name)).series(Series::new(
+                name,
+                Mark::Bars,
+                hue,
+                *known,
+                values.clone(),
+            ));
             chart = chart.panel(of_a_day(case, panel, Charted::WashWater(*id), volume));
         }
         let shared = group.iter().any(|(.., known)| *known == Basis::Assumed);
         doc.chart(
             chart,
-            format!("Daily wash and rinse water by filter. {}.", alts.join("; ")),
+            format!("Daily {within} by filter. {}.", alts.join("; ")),
             format!(
-                "Wash and rinse water by filter{}{}",
+                "{head} by filter{}{}",
                 if part > 0 { ", continued" } else { "" },
                 if shared { "; a count over several days is shared out over them evenly" } else { "" }
             ),

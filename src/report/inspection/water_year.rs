@@ -2,8 +2,8 @@
 
 use chrono::Months;
 
-use crate::balance::{self, Account, Amount, Node, Selector};
-use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
+use crate::balance::{self, Account, Amount, Node, Purpose, Selector};
+use crate::facility::model::{DischargeKind, PlaceId, PlaceKind, SitePlace};
 use crate::page::document::{AccountLine, Basis, Document, Text, WaterAccount, figures};
 use crate::report::inspection::about::{Case, basis};
 use crate::report::inspection::days::{days_without_volume, seen_unbooked};
@@ -19,6 +19,7 @@ pub fn write(case: &Case, last: Text, doc: &mut Document) {
     account.caption = Some(if year { "The year's water" } else { "The period's water" }.to_owned());
     let mut words: Vec<String> = left(case).into_iter().collect();
     words.extend(washes(case));
+    words.extend(reject(case));
     words.extend(solids(case));
     if !words.is_empty() {
         account.notes.push(Text::from(words.join(" ")));
@@ -279,6 +280,22 @@ fn is_hauled(case: &Case, node: Node) -> bool {
         case.facility.get(id).map(|place| &place.kind),
         Some(PlaceKind::DischargePoint(point)) if point.kind == DischargeKind::HauledAway
     )
+}
+
+/// One sentence on the reject of membranes, if there are any.
+fn reject(case: &Case) -> Option<String> {
+    let is_membrane =
+        |place: &&SitePlace| matches!(&place.kind, PlaceKind::Filter(filter) if filter.kind.reject().is_some());
+    case.facility.places.iter().find(is_membrane)?;
+    let (from, to) = case.period;
+    let amount = case.ledger.amount(from, to, |way| way.purpose == Purpose::Reject);
+    if amount.water_basis.has(balance::Basis::UNKNOWN) {
+        return Some("Reject is not shown: it depends on what is not known.".to_owned());
+    }
+    let unit = units::large_volume(case.facility.system);
+    let figure = figures::with_unit(unit.of(amount.water_m3), unit.digits.min(2), unit.name);
+    let word = basis(amount.water_basis).map_or(String::new(), |known| format!(" {}", known.word()));
+    Some(format!("Membranes rejected {figure}{word}."))
 }
 
 /// One sentence on washes, if anything washes.

@@ -79,6 +79,7 @@ fn carried(purpose: Purpose, carries: Carries) -> bool {
         Purpose::PumpedOut => carries == Carries::PumpedOut,
         Purpose::WashWater => carries == Carries::WashWater,
         Purpose::RinseWater => carries == Carries::RinseWater,
+        Purpose::Reject => carries == Carries::Reject,
         Purpose::WashSupply => carries == Carries::WashSupply,
         Purpose::Spray => matches!(carries, Carries::SpraySupply | Carries::HosedDown),
         Purpose::Screenings => carries == Carries::Screenings,

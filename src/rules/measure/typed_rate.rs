@@ -38,6 +38,13 @@ fn of_filter(filter: &Filter, name: &str) -> Vec<Source> {
     if let Some(rinse) = filter.kind.rinse() {
         sources.push(as_typed(format!("the rinse of {name}"), &rinse.flow));
     }
+    if let Some(reject) = filter.kind.reject() {
+        let most = filter.handles_at_most.as_ref();
+        let ends = most.and_then(|most| Some((most.ends()?.1, reject.share()?.1)));
+        let words = most.map_or_else(String::new, |most| format!("of at most {} ({})", most.text, most.place));
+        let rate = ends.map(|(most, share)| (most * 0.0, most * share));
+        sources.push((format!("the reject of {name}"), rate, words));
+    }
     let Some(wash) = &filter.wash else {
         return sources;
     };
@@ -66,10 +73,7 @@ pub(crate) fn typed_rate(limit: &Limit, facility: &Facility) -> Option<(Interval
         let washes_only = matches!(&limit.at, Point::Of(_, filter) if *filter == PlaceId(index));
         match &place.kind {
             PlaceKind::Filter(filter) => {
-                let to = match filter.kind.rinse() {
-                    Some(rinse) => Some(&rinse.to),
-                    None => filter.wash.as_ref().map(|wash| &wash.to),
-                };
+                let to = filter.kind.flows_off_to().or_else(|| filter.wash.as_ref().map(|wash| &wash.to));
                 let here = !matches!(limit.at, Point::Of(..)) && to.is_some_and(reaches);
                 if washes_only || here {
                     sources.extend(of_filter(filter, &place.name));

@@ -1,6 +1,7 @@
-//! Head loss through beds of media, fluidisation and expansion in a wash, weirs and orifices.
+//! Head loss through beds of media, fluidisation and expansion in a wash, weirs and orifices, what a membrane parts.
 
 mod bed;
+mod membrane;
 mod orifice;
 mod published;
 pub mod records;
@@ -8,6 +9,7 @@ mod wash;
 mod weirs;
 
 pub use bed::{BedLayer, carman, ergun, kozeny_carman, rose};
+pub use membrane::feed_and_reject;
 pub use orifice::orifice;
 pub use published::{PUBLISHED_FIGURES, PublishedFigure, WASH_RATES_BY_FILTRATION, gallons_per_minute_per_square_foot};
 pub use wash::{

@@ -1,4 +1,4 @@
-//! Records of the hydraulics room: bed head loss, fluidisation and expansion, weirs, orifices.
+//! Records of the hydraulics room: bed head loss, fluidisation and expansion, weirs, orifices, membranes.
 
 use crate::science::{Method, Standing, Symbol};
 
@@ -25,6 +25,7 @@ pub static ALL: &[&Method] = &[
     &BROAD_CRESTED,
     &RISER_NOTCH,
     &ORIFICE,
+    &MEMBRANE_RECOVERY,
 ];
 
 const BED: &[Symbol] = &[
@@ -351,5 +352,25 @@ pub static ORIFICE: Method = Method {
     valid_range: "head above the orifice's own radius; free outflow",
     outside: "head below the orifice's radius (it runs as a weir): the equation's own answer; head below zero: no flow",
     source: "Torricelli; any hydraulics text",
+    standing: Standing::Computed,
+};
+
+/// How a membrane parts its feed.
+pub static MEMBRANE_RECOVERY: Method = Method {
+    id: "membrane-recovery",
+    name: "Permeate and reject of a membrane",
+    equation: "Q_f = Q_p/R; Q_r = Q_f − Q_p; M_r = Σ M_f (η + (1 − R)(1 − η)) for solids; M_p = R M_f (1 − D) for what is dissolved, the rest to the reject",
+    symbols: &[
+        ("Q_f, Q_p, Q_r", "feed, permeate and reject", "m³"),
+        ("R", "recovery: the share of the feed that passes", "-"),
+        ("M_f, M_p, M_r", "mass in the feed, the permeate and the reject", "kg"),
+        ("η", "share of a size class of solids that the membrane stops", "-"),
+        ("D", "share of what is dissolved that it holds back from the permeate, as typed", "-"),
+    ],
+    valid_range: "0 < R ≤ 1; D as typed: a wide pore (microfiltration, ultrafiltration) holds back nothing dissolved",
+    outside: "a recovery of nothing: no feed makes permeate. Where no D is typed, what is dissolved in permeate and reject is not known and is \
+              not shown",
+    source: "definition of recovery, and conservation of mass; pore sizes after University of Guelph, Controlled Environment Systems: \
+             Membrane filtration (microfiltration 1 to 0.1 µm, ultrafiltration 0.1 to 0.01 µm, reverse osmosis below 0.001 µm)",
     standing: Standing::Computed,
 };

@@ -8,9 +8,10 @@ use crate::quantity::nearest;
 use crate::rules::Point;
 
 /// Purposes that a limit may name: the words of the ledger.
-const PURPOSES: [Purpose; 14] = [
+const PURPOSES: [Purpose; 15] = [
     Purpose::WashWater,
     Purpose::RinseWater,
+    Purpose::Reject,
     Purpose::WashSupply,
     Purpose::Spray,
     Purpose::DrainDown,

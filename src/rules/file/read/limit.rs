@@ -192,7 +192,10 @@ fn subject(
         _ => {}
     }
     let Some(parameter) = parameter.map(parameter_name) else {
-        return refuse("no parameter", "write it like parameter: total suspended solids");
+        return refuse(
+            "no parameter",
+            "write it like parameter: total suspended solids, or parameter: water where it is the water that counts",
+        );
     };
     if statistic.words == "percent removal" {
         return match (from, dimension) {

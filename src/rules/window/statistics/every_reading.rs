@@ -10,5 +10,5 @@ pub const EVERY_READING: Statistic = Statistic::plain(
     Shape::Each,
     "Every single reading is held against the limit; a sample of several moments can show that the limit was passed, never that it was kept.",
 )
-.also(&["any reading", "every sample", "at all times"])
+.also(&["any reading", "each reading", "every sample", "each sample", "any sample", "at all times"])
 .instant();
