@@ -26,6 +26,53 @@ pub(crate) fn inches(text: &str) -> Option<Decimal> {
     Decimal::parse(feet.trim())?.times(Decimal::whole(12))?.plus(inches)
 }
 
+/// Whether a column says that it holds feet and inches, whatever stands between them.
+pub(crate) fn says_feet_and_inches(unit: Option<&str>) -> bool {
+    unit.is_some_and(|unit| {
+        let letters: String = unit.to_lowercase().chars().filter(|c| c.is_alphanumeric()).collect();
+        matches!(letters.as_str(), "ftin" | "feetinches" | "feetandinches" | "ftandin")
+    })
+}
+
+/// The inches of a cell in a column of feet and inches: `10-6`, `10.6` and `10 6` are 10 ft 6 in, `10` is 10 ft, `16"`
+/// 16 in. `1.1` is refused: a spreadsheet makes it of 1.10 as well.
+///
+/// # Errors
+/// For what is no feet and inches, or may be two depths.
+pub(crate) fn in_column_of_feet_and_inches(text: &str) -> Result<Decimal, Misread> {
+    let text = text.trim();
+    if let Some(read) = inches(text) {
+        return Ok(read);
+    }
+    let digits = |part: &str| {
+        let part = part.trim();
+        (!part.is_empty() && part.len() <= 3 && part.bytes().all(|byte| byte.is_ascii_digit()))
+            .then(|| Decimal::parse(part))
+            .flatten()
+    };
+    let lower = text.to_lowercase();
+    let bare =
+        ["inches", "in.", "in", "\"", "\u{2033}", "\u{201d}"].into_iter().find_map(|mark| lower.strip_suffix(mark));
+    let twelve = Decimal::whole(12);
+    let feet = ["feet", "ft.", "ft", "'"].into_iter().find_map(|mark| lower.strip_suffix(mark)).and_then(digits);
+    let read = match (bare.and_then(digits), feet, text.split_once(['-', '.', ' '])) {
+        (Some(inches), ..) => Some(inches),
+        (None, Some(feet), _) => feet.times(twelve),
+        (None, None, Some((feet, inches))) => {
+            if text.contains('.') && inches.trim() == "1" {
+                return Err(Misread::new(format!("`{text}` may be {feet} ft 1 in or {feet} ft 10 in"))
+                    .hint("write it like 1-10 or 1'10\""));
+            }
+            let inches = digits(inches).filter(|inches| *inches < twelve);
+            inches.and_then(|inches| digits(feet)?.times(twelve)?.plus(inches))
+        }
+        (None, None, None) => digits(text).and_then(|feet| feet.times(twelve)),
+    };
+    read.ok_or_else(|| {
+        Misread::new(format!("`{text}` is not feet and inches")).hint("write it like 10-6, 10'6\" or 16\"")
+    })
+}
+
 /// Whether a depth with this unit in its column may be written in feet and inches.
 pub(crate) fn may_be_feet(unit: Option<&str>) -> bool {
     unit.is_none_or(|unit| matches!(unit.trim().to_lowercase().as_str(), "" | "ft" | "ft." | "feet" | "foot" | "'"))
@@ -37,6 +84,9 @@ pub(crate) fn one_number(text: &str, cell: &Cell, unit: Option<&str>, is_depth: 
     let Cell::Number { value, behind, .. } = cell else {
         return Ok(());
     };
+    if is_depth && says_feet_and_inches(unit) {
+        return in_column_of_feet_and_inches(text).map(|_| ());
+    }
     if behind.is_empty() || (is_depth && may_be_feet(unit) && inches(text).is_some()) {
         return Ok(());
     }
@@ -46,8 +96,12 @@ pub(crate) fn one_number(text: &str, cell: &Cell, unit: Option<&str>, is_depth: 
         .into_iter()
         .any(|joint| behind.strip_prefix(joint).is_some_and(begins_number));
     if second {
-        return Err(Misread::new(format!("`{text}` is more than one number"))
-            .hint("write the one number that is meant: no sum is worked out, and no part is dropped"));
+        let hint = if is_depth && behind.starts_with('-') {
+            "a column of feet and inches says so: `unit: ft-in`; else write the one number that is meant"
+        } else {
+            "write the one number that is meant: no sum is worked out, and no part is dropped"
+        };
+        return Err(Misread::new(format!("`{text}` is more than one number")).hint(hint));
     }
     let is_quote = |c: char| "'\"\u{2032}\u{2033}\u{2019}\u{201d}".contains(c);
     let is_feet = is_depth && may_be_feet(unit) && behind.chars().count() == 1 && !behind.contains('"');
@@ -121,6 +175,29 @@ mod tests {
         for text in ["4", "4 washes", "7.2 - field", "4.1 e", "4'", "4 ft", "4'1\"", "-5"] {
             assert!(!told(text, Some("ft")), "{text}");
         }
+    }
+
+    #[test]
+    fn a_column_of_feet_and_inches_is_read_whatever_stands_between_them() {
+        for (text, inches) in [
+            ("10-6", 126),
+            ("10.6", 126),
+            ("10 6", 126),
+            ("1.11", 23),
+            ("1-10", 22),
+            ("16\"", 16),
+            ("16 in", 16),
+            ("4'1\"", 49),
+            ("3", 36),
+            ("3 ft", 36),
+        ] {
+            assert_eq!(in_column_of_feet_and_inches(text), Ok(Decimal::whole(inches)), "{text}");
+        }
+        for text in ["1.1", "3-12", "2.5.1", "0.75 ft", "a-b", ""] {
+            assert!(in_column_of_feet_and_inches(text).is_err(), "{text}");
+        }
+        assert!(says_feet_and_inches(Some("ft-in")) && says_feet_and_inches(Some("Feet & inches")));
+        assert!(!says_feet_and_inches(Some("ft")) && !says_feet_and_inches(None));
     }
 
     #[test]

@@ -6,7 +6,7 @@ use crate::facility::model::{Facility, PlaceId};
 use crate::quantity::{
     Cell, Decimal, Expected, amount, kind, parameter_as_written, parameter_name, unit as unit_of, units, units_meant,
 };
-use crate::records::feet::{inches, may_be_feet};
+use crate::records::feet::{in_column_of_feet_and_inches, inches, may_be_feet, says_feet_and_inches};
 use crate::records::gather::plain;
 use crate::records::plausible::{self, Recorded};
 use crate::records::row::{Entry, Subject};
@@ -273,7 +273,13 @@ pub(crate) fn levels(
 /// feet has them refused by their unit.
 fn feet_and_inches(entry: &Entry, repairs: &mut Vec<Repair>) -> Option<Decimal> {
     let unit = entry.row.unit.as_ref().map(|unit| unit.text.as_str());
-    if entry.what == What::Holding || !may_be_feet(unit) {
+    if entry.what == What::Holding {
+        return None;
+    }
+    if says_feet_and_inches(unit) {
+        return in_column_of_feet_and_inches(&entry.row.value.text).ok();
+    }
+    if !may_be_feet(unit) {
         return None;
     }
     let inches = inches(&entry.row.value.text)?;

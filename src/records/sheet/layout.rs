@@ -56,38 +56,41 @@ pub(crate) fn look(text: &str) -> Option<Look> {
 pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
     let rows: Vec<&GridRow> = tab.rows.iter().filter(|row| !row.is_blank()).collect();
     let width = rows.iter().map(|row| row.cells.len()).max()?;
-    let named_date = |column: usize| {
-        rows.iter().take(12).any(|row| {
-            let lower = row.cell(column).to_lowercase();
-            lower == "date" || lower.starts_with("date ") || lower == "day"
-        })
-    };
+    let named_date = |column: usize| rows.iter().take(12).any(|row| named_date_cell(row.cell(column)));
     let date_like = |row: &GridRow, column: usize| {
         let text = row.cell(column);
         let written = matches!(look(text), Some(Look::Clear { .. } | Look::Numbers(_)));
         (!row.is_native(column) && written) || (day_count(text).is_some() && named_date(column))
     };
-    let score = |column: usize, count: usize| count * if named_date(column) { 3 } else { 2 };
-    let whole = best((0..width).map(|column| score(column, rows.iter().filter(|row| date_like(row, column)).count())));
     let day_like = |row: &GridRow, column: usize| matches!(look(row.cell(column)), Some(Look::Day(_)));
-    let (date, day_only) = match whole {
-        Some(column) if rows.iter().filter(|row| date_like(row, column)).count() >= 2 => (column, false),
-        whole => {
-            let days = best((0..width).map(|column| if rising_days(&rows, column) { score(column, 1) } else { 0 }));
-            match (days, whole) {
-                (Some(column), _) => (column, true),
-                (None, Some(column)) => (column, false),
-                (None, None) => return None,
-            }
+    let count = |column: usize, is: &dyn Fn(&GridRow, usize) -> bool| {
+        let found = rows.iter().filter(|row| is(row, column)).count();
+        (found, found * if named_date(column) { 3 } else { 2 })
+    };
+    let whole = best((0..width).map(|column| count(column, &date_like).1));
+    let days = best((0..width).map(|column| if rising_days(&rows, column) { count(column, &day_like).1 } else { 0 }));
+    // A few cells that a spreadsheet made dates of, such as a half inch, don't outweigh a column of days.
+    let (date, day_only) = match (whole, days) {
+        (Some(dates), Some(days)) => {
+            let (found, of_dates) = count(dates, &date_like);
+            if found >= 2 && of_dates >= count(days, &day_like).1 { (dates, false) } else { (days, true) }
         }
+        (Some(dates), None) => (dates, false),
+        (None, Some(days)) => (days, true),
+        (None, None) => return None,
     };
-    let is_date = |row: &GridRow| {
-        if day_only { day_like(row, date) } else { date_like(row, date) }
-    };
+    let is_date = |row: &GridRow| date_like(row, date) || day_only && day_like(row, date);
     let first = rows.iter().enumerate().position(|(at, row)| {
         let others = row.cells.iter().enumerate().filter(|(column, cell)| *column != date && !cell.is_empty()).count();
         is_date(row) && !is_total(row) && (others > 0 || rows.get(at + 1).is_some_and(|next| is_date(next)))
     })?;
+    // A row that carries dials forward is data without a date, and no heading: it is told, not lost.
+    let carries = |row: &GridRow| {
+        let dials = row.cells.iter().filter(|cell| cell.len() >= 3 && cell.parse::<f64>().is_ok()).count();
+        let named = row.cell(date);
+        dials >= 2 && !named.is_empty() && !named_date_cell(named) && named.parse::<f64>().is_err()
+    };
+    let first = (0..first).rev().take_while(|at| rows.get(*at).is_some_and(|row| carries(row))).last().unwrap_or(first);
     let mut top = first;
     while top > 0 && first - top < 3 {
         let row = rows.get(top - 1)?;
@@ -112,6 +115,12 @@ pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
         .join(" ");
     let heading_row = rows.get(first)?.number - 1;
     Some(Layout { heading_row, headings, date, day_only, title })
+}
+
+/// Whether a heading says that dates stand under it.
+fn named_date_cell(text: &str) -> bool {
+    let lower = text.to_lowercase();
+    lower == "date" || lower.starts_with("date ") || lower == "day"
 }
 
 /// The first column with the best score above zero.

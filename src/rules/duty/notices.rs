@@ -1,6 +1,6 @@
 //! Calls, letters and monthly reports: due from the day something was known, judged as of a given day.
 
-use chrono::{Datelike, Months, NaiveDate};
+use chrono::{Datelike, Months, NaiveDate, Weekday};
 
 use crate::records::Act;
 use crate::rules::duty::acts::{month_named, names_what, names_when};
@@ -242,6 +242,19 @@ fn due_day(month: NaiveDate, day: u32) -> NaiveDate {
     next.with_day(day).unwrap_or_else(|| month_end(next))
 }
 
+/// Words for a due day on a weekend, answered by the next working day: many permits move it, and the rules don't say.
+fn unless_moved(due: NaiveDate, sent: NaiveDate) -> String {
+    let (weekday, monday) = match due.weekday() {
+        Weekday::Sat => ("Saturday", later(due, 2)),
+        Weekday::Sun => ("Sunday", later(due, 1)),
+        _ => return String::new(),
+    };
+    if sent > monday {
+        return String::new();
+    }
+    format!(", unless the permit moves a day that falls on a {weekday}")
+}
+
 /// The act that sent a month's report: one whose note names the month, else one of the month after without such a note.
 fn sent<'a>(month: NaiveDate, case: &'a Case<'_>) -> Option<&'a Act> {
     let acts = || case.timeline.acts.iter().filter(|act| act.what == "report sent" && act.day <= case.as_of);
@@ -269,7 +282,12 @@ fn monthly_reports(case: &Case<'_>) -> Vec<Finding> {
                 let mut finding = started(format!("report / {name}"), name, String::new(), Outcome::Done);
                 finding.place = Some(place.clone());
                 finding.due = Some(due);
-                finding.sentences.push(format!("Due {}, sent {}: late.", day_label(due), day_label(act.day)));
+                finding.sentences.push(format!(
+                    "Due {}, sent {}: late{}.",
+                    day_label(due),
+                    day_label(act.day),
+                    unless_moved(due, act.day)
+                ));
                 finding.evidence.push(evidence(act.day, "report sent".to_owned(), &act.source));
                 out.push(finding);
             }
