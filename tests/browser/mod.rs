@@ -103,8 +103,16 @@ impl Browser {
         self.ask("/actions", &json!({"actions": [{"type": "key", "id": "keys", "actions": actions}]}));
     }
 
-    fn cdp(&self, cmd: &str, params: Value) {
-        self.ask("/goog/cdp/execute", &json!({"cmd": cmd, "params": params}));
+    fn cdp(&self, cmd: &str, params: Value) -> Value {
+        self.ask("/goog/cdp/execute", &json!({"cmd": cmd, "params": params}))
+    }
+
+    /// Seconds that the page's own thread has worked, whatever else the machine does.
+    pub fn worked(&self) -> f64 {
+        self.cdp("Performance.enable", json!({"timeDomain": "threadTicks"}));
+        let all = self.cdp("Performance.getMetrics", json!({}));
+        let of = all["metrics"].as_array().unwrap().iter().find(|one| one["name"] == "ThreadTime");
+        of.unwrap()["value"].as_f64().unwrap()
     }
 
     /// The words seen of a file whose scripts are not run.
