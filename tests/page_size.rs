@@ -276,7 +276,7 @@ fn each_stop_for_a_pond_that_stands_shows_it_and_what_would_make_it() {
     let document = of_document(&browser, "What would make it do every duty");
     let mut met = 0;
     for change in changes.iter().filter(|change| change.amount.is_some()) {
-        let of = &made.study.tried[position(&made.study, |of| of.why.contains(&Why::Change(change.clone())))];
+        let of = &made.study.tried[position(&made.study, |of| of.why.contains(&Why::Change(Box::new(change.clone()))))];
         assert!(of.held.does_all() && change.shape.is_none_or(|shape| shape == of.held.basin), "{change:?}");
         let at = position(&made.study, |other| std::ptr::eq(other, of));
         let told = browser.js(&SHOWN.replace("AT", &at.to_string()));

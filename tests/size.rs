@@ -13,8 +13,10 @@ use assert_cmd::Command;
 use basin_site::{DUTIES, FACILITY, read, site};
 use bywash::balance::{Candidates, Node, Purpose, Seen, Selector};
 use bywash::facility::model::Facility;
+use bywash::files::{Sources, yaml};
 use bywash::sizing;
 use bywash::sizing::{Amount, Basin, Check, Outcome, Simulated, Site, SpillRecord, Study, Version};
+use bywash::told::Problems;
 use chrono::NaiveDate;
 use serde_json::Value;
 

@@ -65,7 +65,7 @@ pub enum Why {
     /// Of shapes that fail, it comes nearest to every duty.
     Nearest,
     /// The least of a change that makes the pond do its duties.
-    Change(Change),
+    Change(Box<Change>),
 }
 
 /// A size that was run.
@@ -88,7 +88,7 @@ pub(super) fn tried(runner: &Runner, grid: &Grid, outcome: &Outcome) -> Result<V
             of_answer(runner, grid, answer, &mut wanted, &mut ran);
             for change in changes {
                 if let Some(held) = &change.with {
-                    changed.push(Tried { why: vec![Why::Change(change.clone())], held: held.clone() });
+                    changed.push(Tried { why: vec![Why::Change(Box::new(change.clone()))], held: held.clone() });
                 }
             }
         }
