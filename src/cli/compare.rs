@@ -9,7 +9,7 @@ use chrono::NaiveDate;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::cli::load::{Site, SiteArgs};
-use crate::cli::publish::{OutputArgs, made};
+use crate::cli::publish::OutputArgs;
 use crate::cli::{Done, Stop};
 use crate::cli::{judged, load};
 use crate::compare::prices::Prices;
@@ -20,9 +20,7 @@ use crate::compare::{
 use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml;
-use crate::files::{Content, Sources, check_targets, sha256, write_whole};
-use crate::page::document::Part;
-use crate::page::html;
+use crate::files::{Sources, sha256};
 use crate::page::tables::tables_json;
 use crate::quantity;
 use crate::report::case::json as compare_json;
@@ -81,10 +79,8 @@ pub fn run(args: &Args) -> Done {
         }
     };
     load::tell(&site.problems, &site.sources, args.site.all);
-    let targets = args.outputs.targets(args.site.dir.join("case.pdf")).checked(&site.sources)?;
-    if let Some(page) = &args.page {
-        check_targets(&[(page, Content::Page)], &site.sources)?;
-    }
+    let targets = args.outputs.targets(args.site.dir.join("case.pdf"));
+    let targets = targets.with_page(args.page.as_ref()).checked(&site.sources)?;
     let timeline = without_driving_records(&site.timeline);
     let asked = Asked {
         options: &options,
@@ -152,15 +148,7 @@ pub fn run(args: &Args) -> Done {
             all
         },
     )?;
-    if let Some(page) = &args.page {
-        let mut made_page = screen::case::page(&case);
-        if let Some(document) = &mut made_page.document {
-            document.made = Some(made(&args.outputs.asked, &files, Part::Page));
-        }
-        write_whole(page, html::render(&made_page).as_bytes())?;
-        load::to_stderr(&format!("Its page is in {}.\n", page.display()));
-    }
-    Ok(())
+    targets.write_page(|| screen::case::page(&case))
 }
 
 /// How the inspection report has each limit.

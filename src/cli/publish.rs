@@ -8,6 +8,7 @@ use crate::cli::load;
 use crate::cli::{Done, Stop};
 use crate::files::{Content, FileRead, Outputs, Sources, check_targets, write_whole};
 use crate::page::document::{Document, Made, Part};
+use crate::page::html::{self, Page};
 use crate::page::pdf::RenderError;
 #[cfg(feature = "xlsx")]
 use crate::page::tables;
@@ -47,7 +48,8 @@ impl OutputArgs {
         };
         let annex = self.annex.clone().or_else(|| pdf.as_ref().map(beside));
         let (tables, figures) = (self.tables.clone(), self.figures.clone());
-        Targets { pdf, annex, tables, figures, json: self.json, asked: self.asked.clone(), files: Vec::new() }
+        let (page, json, asked) = (None, self.json, self.asked.clone());
+        Targets { pdf, annex, tables, figures, page, json, asked, files: Vec::new() }
     }
 }
 
@@ -64,12 +66,18 @@ pub struct Targets {
     annex: Option<PathBuf>,
     tables: Option<PathBuf>,
     figures: Option<PathBuf>,
+    page: Option<PathBuf>,
     json: bool,
     asked: Vec<String>,
     files: Vec<FileRead>,
 }
 
 impl Targets {
+    /// With an HTML page as well.
+    pub fn with_page(self, page: Option<&PathBuf>) -> Self {
+        Self { page: page.cloned(), ..self }
+    }
+
     /// Asked before anything is computed: no output takes the place of a file that was read, of another output, or of a
     /// file of another kind.
     ///
@@ -82,10 +90,27 @@ impl Targets {
         // Drawings that stand in their folder already may be replaced.
         let drawings = self.figures.as_deref().map_or_else(Vec::new, |folder| Outputs::new(folder).there("svg"));
         let drawings = drawings.iter().map(|path| (path.as_path(), Content::Drawing));
-        let targets: Vec<(&Path, Content)> = pdf.into_iter().chain(annex).chain(tables).chain(drawings).collect();
+        let page = self.page.as_deref().map(|path| (path, Content::Page));
+        let targets: Vec<(&Path, Content)> =
+            pdf.into_iter().chain(annex).chain(tables).chain(page).chain(drawings).collect();
         check_targets(&targets, sources)?;
         self.files = sources.files_read();
         Ok(self)
+    }
+
+    /// Writes the page, where one was asked for.
+    ///
+    /// # Errors
+    /// When it can't be written.
+    pub fn write_page(&self, page: impl FnOnce() -> Page) -> Done {
+        let Some(path) = &self.page else { return Ok(()) };
+        let mut page = page();
+        if let Some(document) = &mut page.document {
+            document.made = Some(self.made(Part::Page));
+        }
+        write_whole(path, html::render(&page).as_bytes())?;
+        load::to_stderr(&format!("Its page is in {}.\n", path.display()));
+        Ok(())
     }
 
     fn made(&self, part: Part) -> Made {

@@ -22,7 +22,7 @@ use crate::records;
 use crate::records::Timeline;
 use crate::report::basin;
 use crate::report::basin::BasinCase;
-use crate::report::picture;
+use crate::report::{picture, screen};
 use crate::sizing;
 use crate::sizing::{DUTIES_FILE, Duties, Site};
 use crate::told::{Place, Problem, Problems};
@@ -56,6 +56,9 @@ pub struct Args {
     /// Where the outputs go.
     #[command(flatten)]
     pub outputs: OutputArgs,
+    /// Write the document as one HTML page as well, with a slider over the sizes that were run
+    #[arg(long, value_name = "FILE.html")]
+    pub page: Option<PathBuf>,
     /// Units and sheet.
     #[command(flatten)]
     pub dress: DressArgs,
@@ -93,7 +96,8 @@ pub fn run(args: &Args) -> Done {
         return Err(Stop::Could(String::new()));
     };
     args.dress.put_on(&mut read.facility);
-    let targets = args.outputs.targets(args.dir.join("basin.pdf")).checked(&sources)?;
+    let targets = args.outputs.targets(args.dir.join("basin.pdf"));
+    let targets = targets.with_page(args.page.as_ref()).checked(&sources)?;
     let bar = progress();
     let site = Site { facility: &read.facility, pond: read.pond, weather: &read.weather, period: read.period };
     let progress = |what: &str| bar.set_message(what.to_owned());
@@ -141,7 +145,8 @@ pub fn run(args: &Args) -> Done {
             all["tables"] = tables_json(&tables);
             all
         },
-    )
+    )?;
+    targets.write_page(|| screen::basin::page(&case))
 }
 
 /// The site as it stands, run without its readings.

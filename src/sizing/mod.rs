@@ -41,8 +41,8 @@ pub use search::{BATCH, Corners, Fixed, Found, Neighbour, Passed, Passes, Weathe
 pub use site::{SludgeStore, Version, records, shape_of, uses_of, with_basin};
 pub use spills::{CONFIDENCE, LEAST_SPILL_M3, ONE_SPELL_DAYS, Simulated, SpillRecord, SpillRun};
 pub use study::{
-    Amount, Answer, Basics, Case, Change, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, WARM_UP_DAYS,
-    study, study_this,
+    Amount, Answer, Basics, Case, Change, Held, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, Tried,
+    WARM_UP_DAYS, Why, study, study_this,
 };
 
 #[cfg(test)]

@@ -502,7 +502,7 @@ pub fn least_by_depth<E>(
 }
 
 /// At most so many of a list, evenly spread, first and last among them.
-fn spread<T>(all: Vec<T>, most: usize) -> Vec<T> {
+pub(super) fn spread<T>(all: Vec<T>, most: usize) -> Vec<T> {
     let count = all.len();
     if count <= most || most < 2 {
         return all;

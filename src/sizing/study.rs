@@ -5,8 +5,10 @@ mod demanded;
 mod answers;
 mod cases;
 mod this;
+mod tried;
 
 pub use this::{Amount, Change, study_this};
+pub use tried::{Held, Tried, Why};
 
 use chrono::{Days, NaiveDate};
 use uom::si::f64::{Length, MassDensity, ThermodynamicTemperature};
@@ -26,12 +28,13 @@ use super::drainage::{Drained, drained};
 use super::hand_rules::{HandRule, hand_rules};
 use super::inflow::{Greatest, Inflow};
 use super::peak::{self, Peak};
-use super::search::{Found, Passed, Weather, least, least_by_depth, neighbours};
+use super::search::{Found, Passed, Weather, least, least_by_depth, neighbours, spread};
 use super::site::{SludgeStore, Version, drawdown_to, pool_of, records, uses_of, with_basin};
 use super::spills::{Simulated, SpillRun};
-use super::{Advice, Basin, Check, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack};
+use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack};
 use answers::{answer, first_year, impossible};
 use demanded::{demands, settling_m_s};
+use tried::tried;
 
 /// Dry share of sludge where neither the duties nor the facility say: common practice, no source.
 const USUAL_DRY_SHARE: f64 = 0.08;
@@ -172,6 +175,20 @@ pub struct Answer {
 }
 
 impl Answer {
+    /// The pond itself as one of the sizes that were run.
+    pub fn held(&self) -> Held {
+        Held {
+            basin: self.found.basin,
+            layers: self.layers.clone(),
+            stack: self.stack,
+            normal_m: self.normal_m,
+            checks: self.checks.clone(),
+            advice: self.advice.clone(),
+            run: self.run,
+            cost: self.cost,
+        }
+    }
+
     /// What governs: duties that fail one step smaller, the one that fails most ways first.
     pub fn governs(&self) -> Vec<Duty> {
         governing(&self.smaller)
@@ -229,6 +246,8 @@ pub struct Study {
     pub grid: Grid,
     /// How it came out.
     pub outcome: Outcome,
+    /// The sizes that stand behind it, each run and held against every duty, the smallest first.
+    pub tried: Vec<Tried>,
 }
 
 impl Study {
@@ -404,7 +423,8 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
     if problems.has_errors() {
         return Err(problems);
     }
-    Ok(Study { demands, basics, grid, outcome })
+    let tried = tried(&runner, &grid, &outcome)?;
+    Ok(Study { demands, basics, grid, outcome, tried })
 }
 
 /// The uses that draw from the pond; a duty on shortage is told where there are none.

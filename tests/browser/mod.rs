@@ -70,6 +70,12 @@ impl Browser {
         self.ask("/execute/sync", &json!({"script": script, "args": []}))
     }
 
+    /// What a script hands on when it is done, to a function that is its last argument.
+    pub fn js_later(&self, script: &str) -> Value {
+        self.ask("/timeouts", &json!({"script": 120_000}));
+        self.ask("/execute/async", &json!({"script": script, "args": []}))
+    }
+
     /// A script's answer as text.
     pub fn text(&self, script: &str) -> String {
         self.js(script).as_str().unwrap_or_default().to_owned()
@@ -97,17 +103,37 @@ impl Browser {
         self.ask("/actions", &json!({"actions": [{"type": "key", "id": "keys", "actions": actions}]}));
     }
 
+    fn cdp(&self, cmd: &str, params: Value) -> Value {
+        self.ask("/goog/cdp/execute", &json!({"cmd": cmd, "params": params}))
+    }
+
+    /// Seconds that the page's own thread has worked, whatever else the machine does.
+    pub fn worked(&self) -> f64 {
+        self.cdp("Performance.enable", json!({"timeDomain": "threadTicks"}));
+        let all = self.cdp("Performance.getMetrics", json!({}));
+        let of = all["metrics"].as_array().unwrap().iter().find(|one| one["name"] == "ThreadTime");
+        of.unwrap()["value"].as_f64().unwrap()
+    }
+
+    /// The words seen of a file whose scripts are not run.
+    pub fn without_scripts(&self, file: &Path) -> String {
+        self.cdp("Emulation.setScriptExecutionDisabled", json!({"value": true}));
+        self.ask("/url", &json!({"url": format!("file://{}", file.canonicalize().unwrap().display())}));
+        let words = self.text("return document.body.innerText");
+        self.cdp("Emulation.setScriptExecutionDisabled", json!({"value": false}));
+        words
+    }
+
     /// A window as wide and high; colours as asked for.
     pub fn dress(&self, width: u32, height: u32, scheme: &str, motion: &str) {
-        let cdp = |cmd: &str, params: Value| self.ask("/goog/cdp/execute", &json!({"cmd": cmd, "params": params}));
-        cdp(
+        self.cdp(
             "Emulation.setDeviceMetricsOverride",
             json!({"width": width, "height": height, "deviceScaleFactor": 1, "mobile": false}),
         );
         let features = json!([
             {"name": "prefers-color-scheme", "value": scheme}, {"name": "prefers-reduced-motion", "value": motion}
         ]);
-        cdp("Emulation.setEmulatedMedia", json!({"features": features}));
+        self.cdp("Emulation.setEmulatedMedia", json!({"features": features}));
     }
 
     /// What the console says, at whatever level.
@@ -135,3 +161,64 @@ impl Drop for Browser {
         let _ = self.driver.wait();
     }
 }
+
+/// Nothing asked of a network, nothing wrong in the console.
+pub fn is_quiet(browser: &Browser) {
+    assert_eq!(browser.console(), Vec::<String>::new());
+    let others: Vec<String> = browser
+        .requests()
+        .into_iter()
+        .filter(|url| !["file:///", "data:font/", "about:"].iter().any(|own| url.starts_with(own)))
+        .collect();
+    assert_eq!(others, Vec::<String>::new());
+    let more = "return performance.getEntriesByType('resource').filter(one => !one.name.startsWith('data:')).length";
+    assert_eq!(browser.js(more), json!(0));
+}
+
+/// What the rules of accessibility ask (W3C, Web Content Accessibility Guidelines 2.1) and a script can see.
+pub const RULES: &str = r#"
+const wrong = [];
+const tell = (rule, one) => wrong.push(rule + ": " + one.outerHTML.slice(0, 160));
+const seen = (one) => one.checkVisibility();
+const name = (one) => (one.getAttribute("aria-label") || (one.labels && [...one.labels].map((label) => label.textContent).join()) || one.textContent || "").trim();
+if (!document.documentElement.lang || !document.title.trim()) wrong.push("language and title");
+for (const mark of ["header", "nav", "main", "footer", "h1"]) if (document.querySelectorAll("body " + mark + ":not(article *, section *)").length < 1) wrong.push("no " + mark);
+if (document.querySelectorAll("main").length !== 1 || document.querySelectorAll("h1").length !== 1) wrong.push("one main, one h1");
+const ids = new Set();
+for (const one of document.querySelectorAll("[id]")) { if (ids.has(one.id)) tell("an id twice", one); ids.add(one.id); }
+for (const one of document.querySelectorAll("[aria-labelledby], [aria-describedby], [aria-controls]"))
+  for (const kind of ["aria-labelledby", "aria-describedby", "aria-controls"])
+    for (const id of (one.getAttribute(kind) || "").split(" ").filter(Boolean)) if (!ids.has(id)) tell("points to nothing", one);
+for (const one of document.querySelectorAll("a[href^='#']")) {
+  const target = decodeURIComponent(one.getAttribute("href").slice(1)).split("@")[0];
+  if (!ids.has(target) && !ids.has(target.replace(/^working-/, "")) && !target.startsWith("way-") && !target.startsWith("place-")) tell("leads nowhere", one);
+}
+for (const one of document.querySelectorAll("a[href], button, input, select, summary, [role=region], [role=img], [role=group]")) if (!name(one)) tell("no name", one);
+for (const one of document.querySelectorAll("svg")) if (!one.closest("[aria-hidden=true]") && !["img", "group"].includes(one.getAttribute("role"))) tell("a drawing without a role", one);
+for (const one of document.querySelectorAll("thead th, tbody th")) if (!one.scope) tell("a head without scope", one);
+for (const one of document.querySelectorAll("table")) if (!one.closest("dialog") && !one.querySelector("th")) tell("a table without heads", one);
+let level = 0;
+for (const one of document.querySelectorAll("h1, h2, h3, h4")) {
+  if (one.closest("dialog")) continue;
+  const next = Number(one.tagName[1]);
+  if (next > level + 1) tell("a level left out", one);
+  level = next;
+}
+for (const one of document.querySelectorAll("[tabindex]")) if (Number(one.getAttribute("tabindex")) > 0) tell("an order of its own", one);
+// Contrast of words, after the guidelines' own formula.
+const light = (colour) => {
+  const [r, g, b] = colour.match(/[\d.]+/g).map(Number).map((v) => v / 255).map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4));
+  return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+};
+const behind = (one) => { for (let at = one; at; at = at.parentElement) { const c = getComputedStyle(at).backgroundColor; if (!/, 0\)$/.test(c)) return c; } return "rgb(255, 255, 255)"; };
+const told = new Set();
+for (const one of document.querySelectorAll("p, li, a:not(svg a), td, th, dt, dd, h1, h2, h3, button, summary, figcaption, span, svg text")) {
+  if (!one.textContent.trim() || one.classList.contains("filler") || one.classList.contains("day") || !seen(one)) continue;
+  const style = getComputedStyle(one);
+  const [a, b] = [light(one.closest("svg") ? style.fill : style.color), light(behind(one))];
+  const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+  const kind = one.tagName + style.color + style.fill;
+  if (ratio < 4.5 && !told.has(kind)) { told.add(kind); tell("contrast " + ratio.toFixed(2), one); }
+}
+return wrong;
+"#;

@@ -27,6 +27,15 @@ const OWN: &[&str] = &[
     "search",
     "search-help",
     "site",
+    "size-at",
+    "size-itself",
+    "size-less",
+    "size-more",
+    "size-words",
+    "sizes",
+    "sizes-head",
+    "sizes-of",
+    "sizes-table",
     "whole",
 ];
 

@@ -108,11 +108,12 @@
   };
   function show() {
     const found = all.options.map(judged);
-    $("answer-rows").replaceChildren(...found.map((of) => row(of.name, of.verdict === "none"
-      ? [`${WORDS.none}: ${of.none.join("; ")}`, "–", "–", "–", "–"]
-      : [WORDS[of.verdict], ...of.range.map(two), `${Math.round(100 * of.share)} % of the draws`], true)));
+    // Without a verdict there is a range to look at, as in the document, and no chance to save is claimed.
+    const chance = (of) => (of.verdict === "none" ? "–" : `${Math.round(100 * of.share)} % of the draws`);
+    $("answer-rows").replaceChildren(...found.map((of) => row(of.name, [WORDS[of.verdict], ...of.range.map(two), chance(of)], true)));
     $("answer-evens").replaceChildren(...all.prices.map(([name, middle, unit], price) => row(name, all.options.map((of) => {
-      const factor = of[1].length ? null : even(of, price);
+      if (of[1].length) return "–";
+      const factor = even(of, price);
       return factor === null ? "none" : `${three(middle * factor)} ${unit}`;
     }))));
     const moved = prices.some((factor) => factor !== 1) || lives.some((factor) => factor !== 1);

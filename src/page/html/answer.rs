@@ -118,6 +118,20 @@ impl Answer {
         })
     }
 
+    /// Why options have no verdict, each reason once with the options it is of.
+    fn reasons(&self) -> Vec<(Vec<&str>, &str)> {
+        let mut all: Vec<(Vec<&str>, &str)> = Vec::new();
+        for of in &self.options {
+            for why in &of.none {
+                match all.iter_mut().find(|(_, known)| known == why) {
+                    Some((options, _)) => options.push(&of.name),
+                    None => all.push((vec![&of.name], why)),
+                }
+            }
+        }
+        all
+    }
+
     /// The sliders and the table that the script fills.
     pub fn controls(&self) -> Markup {
         html! {
@@ -137,6 +151,11 @@ impl Answer {
                         } }
                         tbody #answer-rows {}
                     }
+                }
+                @let reasons = self.reasons();
+                @if !reasons.is_empty() {
+                    p { "No verdict, whatever the prices:" }
+                    ul { @for (options, why) in &reasons { li { strong { (options.join(", ")) } ": " (why) } } }
                 }
                 div.sliders {
                     @for (at, price) in self.prices.iter().enumerate() {

@@ -363,14 +363,28 @@ impl Named<'_> {
                 json!([record.day, name, words, mark, files.at(&of.file), of.line, number, note])
             })
             .collect();
+        // By meter, since a reading mostly ends one span and begins the next: 0 stands for the reading before.
+        let same_meter = |a: &DaySpan, b: &DaySpan| a.meter == b.meter && a.ends == b.ends;
         let spans: Vec<Value> = days
             .spans
-            .iter()
-            .map(|span| {
-                let mut paper = |of: &Paper| json!([files.at(&of.file), of.line, of.paper]);
-                let before = span.before.as_ref().map(&mut paper);
-                let after = paper(&span.after);
-                json!([span.meter, span.ends.0, span.ends.1, span.days.0, span.days.1, span.words, before, after])
+            .chunk_by(same_meter)
+            .filter_map(|spans| Some((spans.first()?, spans)))
+            .map(|(first, spans)| {
+                let mut paper =
+                    |of: &Paper| json!([files.at(&of.file), of.line, texts.at(of.paper.as_deref().unwrap_or(""))]);
+                let mut ended: Option<&Paper> = None;
+                let list: Vec<Value> = spans
+                    .iter()
+                    .map(|span| {
+                        let before = match &span.before {
+                            Some(before) if ended == Some(before) => json!(0),
+                            before => json!(before.as_ref().map(&mut paper)),
+                        };
+                        ended = Some(&span.after);
+                        json!([span.days.0, span.days.1, span.words, before, paper(&span.after)])
+                    })
+                    .collect();
+                json!([first.meter, first.ends.0, first.ends.1, list])
             })
             .collect();
         let scale = |scale: Scale| json!([scale.name, scale.digits]);

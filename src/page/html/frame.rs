@@ -19,8 +19,18 @@ pub const MARK: &str = "<!doctype html>\n<!-- made by bywash page -->\n";
 
 const STYLE: &str = include_str!("style.css");
 const SCRIPT: &str = include_str!("script.js");
+/// The script of a page with the picture by the day: only there.
+const DAYS: &str = include_str!("days.js");
 /// The script of a page that answers at other prices: only there.
 const ANSWER: &str = include_str!("answer.js");
+/// The script of a page with sizes to choose among: only there.
+const SIZES: &str = include_str!("sizes.js");
+
+/// The scripts that a page has beside the one of every page.
+fn more_scripts(page: &Page) -> impl Iterator<Item = &'static str> {
+    let all = [(page.days.is_some(), DAYS), (page.answer.is_some(), ANSWER), (page.sizes.is_some(), SIZES)];
+    all.into_iter().filter(|(needed, _)| *needed).map(|(_, script)| script)
+}
 
 /// The style with the report's typeface in it.
 fn style() -> &'static str {
@@ -45,11 +55,11 @@ fn digest(text: &str) -> String {
 }
 
 /// What the browser is to let the page do: its own style, script and typeface, and nothing else.
-fn policy(answers: bool) -> String {
-    let answer = if answers { format!(" {}", digest(ANSWER)) } else { String::new() };
+fn policy(page: &Page) -> String {
+    let scripts: Vec<String> = std::iter::once(SCRIPT).chain(more_scripts(page)).map(digest).collect();
     format!(
-        "default-src 'none'; script-src {}{answer}; style-src {}; font-src data:; base-uri 'none'; form-action 'none'",
-        digest(SCRIPT),
+        "default-src 'none'; script-src {}; style-src {}; font-src data:; base-uri 'none'; form-action 'none'",
+        scripts.join(" "),
         digest(style())
     )
 }
@@ -80,6 +90,9 @@ pub fn render(page: &Page) -> String {
                 @for (at, part) in parts.iter().enumerate() {
                     (section(&mut writer, part))
                     @if let Some(answer) = page.answer.as_ref().filter(|_| number == 0 && at == 0) { (answer.controls()) }
+                    @if let Some(sizes) = page.sizes.as_ref().filter(|_| number == 0 && at == before_sizes(&parts)) {
+                        (sizes.controls(&mut writer))
+                    }
                 }
             };
             (parts, markup)
@@ -98,7 +111,7 @@ pub fn render(page: &Page) -> String {
         html lang=(language) {
             head {
                 meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(policy(page.answer.is_some()));
+                meta http-equiv="Content-Security-Policy" content=(policy(page));
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 meta name="referrer" content="no-referrer";
@@ -112,7 +125,7 @@ pub fn render(page: &Page) -> String {
                 nav aria-label="Contents" {
                     @if page.document.is_some() {
                         (search())
-                        (contents(&parts, &anchors, days.is_some(), page.answer.is_some()))
+                        (contents(&parts, &anchors, page))
                     }
                 }
                 main id="content" tabindex="-1" {
@@ -138,7 +151,7 @@ pub fn render(page: &Page) -> String {
                 }
                 script #data type="application/json" { (PreEscaped(inert(&data))) }
                 script { (PreEscaped(SCRIPT)) }
-                @if page.answer.is_some() { script { (PreEscaped(ANSWER)) } }
+                @for script in more_scripts(page) { script { (PreEscaped(script)) } }
             }
         }
     };
@@ -191,24 +204,32 @@ fn search() -> Markup {
     }
 }
 
-fn contents(parts: &[(Vec<Part<'_>>, Markup)], anchors: &Anchors, days: bool, answers: bool) -> Markup {
+fn contents(parts: &[(Vec<Part<'_>>, Markup)], anchors: &Anchors, page: &Page) -> Markup {
     html! {
         details #contents { summary { "Contents" }
         ol.contents {
-            @if answers { li { a href="#answer" { "At other prices and lives" } } }
-            @if days { li { a href="#site" { "The site by the day" } } }
+            @if page.answer.is_some() { li { a href="#answer" { "At other prices and lives" } } }
+            @if page.days.is_some() { li { a href="#site" { "The site by the day" } } }
             @for (number, (parts, _)) in parts.iter().enumerate() {
                 @if number > 0 { li { a href="#annex" { "Annex" } } }
-                @for part in parts {
+                @for (at, part) in parts.iter().enumerate() {
                     @if let Some(name) = part.heading.and_then(|heading| anchors.find(number, &heading.anchor)) {
                         li class=[(number > 0).then_some("deep")] {
                             a href={ "#" (name) } { (part.heading.map_or("", |heading| heading.text.as_str())) }
                         }
                     }
+                    @if page.sizes.is_some() && number == 0 && at == before_sizes(parts) {
+                        li { a href="#sizes" { "Other sizes" } }
+                    }
                 }
             }
         } }
     }
+}
+
+/// The part that the sizes to choose among come after: the second, behind how big the pond is and what governs it.
+fn before_sizes(parts: &[Part<'_>]) -> usize {
+    parts.len().min(2).saturating_sub(1)
 }
 
 /// What stands under one heading of the second level.

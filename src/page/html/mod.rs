@@ -1,8 +1,8 @@
 //! A document as one HTML file: no server, no network, nothing beside it. The same blocks as on paper, the site's picture by
 //! the day, and behind figures what they come from.
 //!
-//! What stands in the file: `style.css` and `script.js` as they are, the report's typeface, the blocks, and the days as
-//! JSON that no browser runs. Its policy lets nothing else in: no address, and no script or style but these two, known by
+//! What stands in the file: `style.css` and the scripts it needs as they are, the report's typeface, the blocks, and the days
+//! as JSON that no browser runs. Its policy lets nothing else in: no address, and no script or style but these, known by
 //! their digests.
 
 mod anchors;
@@ -13,6 +13,7 @@ mod drawing;
 mod figures;
 mod frame;
 mod read;
+mod sizes;
 mod tables;
 
 use std::collections::BTreeMap;
@@ -23,6 +24,7 @@ pub use answer::{Answer, AnswerOption, Bought, MadeUp, MovedLife, MovedPrice};
 pub use days::{DayFilter, DayRecord, DaySpan, DayStore, DayWay, Days, Jump, Number, Paper, Scale, Series};
 pub use frame::{MARK, render};
 pub use read::{made, words};
+pub use sizes::{SizeStop, Sizes};
 
 /// What becomes a page.
 #[derive(Debug, Default)]
@@ -39,6 +41,8 @@ pub struct Page {
     pub breakdowns: BTreeMap<String, Table>,
     /// A comparison that answers anew when a price is moved.
     pub answer: Option<Answer>,
+    /// Sizes of a pond to choose among.
+    pub sizes: Option<Sizes>,
     /// Problems of the files, first of all on the page.
     pub problems: Option<Problems>,
     /// Whether the page is made anew while it is open: it then takes itself anew when one comes back to it.

@@ -14,7 +14,7 @@ use crate::report::basin::{BasinCase, round, slope};
 use crate::report::inspection::about::day;
 use crate::report::picture::{caption, picture_of_change};
 use crate::science::ponds::Shape;
-use crate::sizing::{Answer, Basin, LayerKind, Outcome, shape_of};
+use crate::sizing::{Answer, Basin, Held, Layer, LayerKind, Outcome, shape_of};
 
 /// Slices of a section whose areas are typed level by level.
 const SLICES: u32 = 24;
@@ -94,8 +94,25 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let present = Present::of(case).filter(|_| !this);
     let name = if this { "This pond" } else { "The pond found" };
     doc.heading(2, if present.is_some() { "The pond found, and the present one" } else { name });
-    let mut ponds = vec![DrawnPond { name: name.to_owned(), ..found(units, answer) }];
+    let mut ponds = vec![DrawnPond { name: name.to_owned(), ..found(units, &answer.held()) }];
     ponds.extend(present.as_ref().map(|present| as_it_stands(units, present)));
+    let mut more = "";
+    if present.is_some_and(|present| matches!(present.shape, Shape::Table(_))) {
+        more = " The present pond is typed as areas by level: it has no plan, and its section is that of a square with those areas.";
+    }
+    drawn(units, ponds, more, doc);
+}
+
+/// Draws one of the sizes that were run; beside it, to one scale, the one that the document is about.
+pub(super) fn drawn_beside(case: &BasinCase, itself: &str, held: &Held, other: Option<&Held>, doc: &mut Document) {
+    let units = case.units();
+    let name = if other.is_some() { "This size" } else { itself };
+    let mut ponds = vec![DrawnPond { name: name.to_owned(), ..found(units, held) }];
+    ponds.extend(other.map(|other| DrawnPond { name: itself.to_owned(), ..found(units, other) }));
+    drawn(units, ponds, "", doc);
+}
+
+fn drawn(units: Units, ponds: Vec<DrawnPond>, more: &str, doc: &mut Document) {
     let alt: Vec<String> = ponds.iter().map(|pond| format!("{}: {}.", pond.name, pond.words.join("; "))).collect();
     let (unit, per, _) = units.length;
     let drawing = PondDrawing {
@@ -105,15 +122,9 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         volume_unit: units.volume.0.to_owned(),
         ponds,
     };
-    let mut caption = "Plan: heavy, the water at the spill level; about it the bank top; dashed, the floor. Section, lengthwise through \
-                       the middle: levels above the floor on the left, layers with their volumes on the right."
-        .to_owned();
-    if present.is_some_and(|present| matches!(present.shape, Shape::Table(_))) {
-        caption.push_str(
-            " The present pond is typed as areas by level: it has no plan, and its section is that of a square with those areas.",
-        );
-    }
-    doc.ponds(drawing, format!("Plan and section to scale. {}", alt.join(" ")), caption);
+    let caption = "Plan: heavy, the water at the spill level; about it the bank top; dashed, the floor. Section, lengthwise through \
+                   the middle: levels above the floor on the left, layers with their volumes on the right.";
+    doc.ponds(drawing, format!("Plan and section to scale. {}", alt.join(" ")), format!("{caption}{more}"));
 }
 
 fn level(units: Units, name: &str, m: f64) -> PondLevel {
@@ -130,8 +141,22 @@ fn layer(units: Units, name: &str, (from_m, to_m): (f64, f64), m3: f64, pattern:
     }
 }
 
-fn found(units: Units, answer: &Answer) -> DrawnPond {
-    let basin = &answer.found.basin;
+/// Layers as far as they fit under the spill level, with their names: what a pond is too small for would stand over its bank.
+fn fitting<'a>(basin: &'a Basin, layers: &'a [Layer]) -> impl Iterator<Item = (Layer, String)> + 'a {
+    let deep_m = basin.depth_m;
+    layers.iter().filter(|one| one.kind != LayerKind::Spare || one.to_m - one.from_m > THIN_M).filter_map(move |one| {
+        let name = one.kind.words();
+        if one.kind == LayerKind::Freeboard || one.to_m <= deep_m + 1e-6 {
+            return Some((*one, name.to_owned()));
+        }
+        let volume_m3 = basin.volume_m3(deep_m) - basin.volume_m3(one.from_m);
+        (one.from_m < deep_m - THIN_M)
+            .then(|| (Layer { to_m: deep_m, volume_m3, ..*one }, format!("{name}, what fits")))
+    })
+}
+
+fn found(units: Units, held: &Held) -> DrawnPond {
+    let basin = &held.basin;
     let pair = |(a, b): (f64, f64)| (a * units.length.1, b * units.length.1);
     let inward = 2.0 * basin.slope * basin.depth_m;
     let floor = (basin.length_m - inward, basin.width_m - inward);
@@ -143,21 +168,19 @@ fn found(units: Units, answer: &Answer) -> DrawnPond {
         LayerKind::Storm => Pattern::Diagonal,
         LayerKind::Spare | LayerKind::Freeboard => Pattern::Plain,
     };
-    let layers = answer
-        .layers
-        .iter()
-        .filter(|one| one.kind != LayerKind::Spare || one.to_m - one.from_m > THIN_M)
-        .map(|one| layer(units, one.kind.words(), (one.from_m, one.to_m), one.volume_m3, pattern(one.kind)))
+    let layers = fitting(basin, &held.layers)
+        .map(|(one, name)| layer(units, &name, (one.from_m, one.to_m), one.volume_m3, pattern(one.kind)))
         .collect();
     let mut levels = vec![level(units, "floor", 0.0)];
-    if answer.stack.sludge_top_m > 0.0 {
-        levels.push(level(units, "sludge at clean-out", answer.stack.sludge_top_m));
+    let fits = |level_m: f64| level_m < basin.depth_m;
+    if held.stack.sludge_top_m > 0.0 && fits(held.stack.sludge_top_m) {
+        levels.push(level(units, "sludge at clean-out", held.stack.sludge_top_m));
     }
-    if answer.stack.pool_top_m > answer.stack.sludge_top_m {
-        levels.push(level(units, "lowest pump level", answer.stack.pool_top_m));
+    if held.stack.pool_top_m > held.stack.sludge_top_m && fits(held.stack.pool_top_m) {
+        levels.push(level(units, "lowest pump level", held.stack.pool_top_m));
     }
-    if basin.depth_m - answer.normal_m > THIN_M && answer.normal_m > answer.stack.pool_top_m + THIN_M {
-        levels.push(level(units, "kept at or below", answer.normal_m));
+    if basin.depth_m - held.normal_m > THIN_M && held.normal_m > held.stack.pool_top_m + THIN_M {
+        levels.push(level(units, "kept at or below", held.normal_m));
     }
     levels.push(level(units, "spill level", basin.depth_m));
     levels.push(level(units, "bank top", top_m));

@@ -10,6 +10,7 @@ mod no_pond;
 mod page;
 mod smaller;
 mod this;
+mod tried;
 mod units;
 mod years;
 
@@ -28,6 +29,7 @@ use units::Units;
 
 pub use annex::annex;
 pub use json::json;
+pub use tried::of_sizes;
 
 /// Years below which a record of weather is called short: an engineer asks for ten at least, better 20 to 30 (common
 /// practice, no source).

@@ -7,7 +7,7 @@ use crate::report::basin::smaller::one_smaller;
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, FEW_YEARS, counted, drawing, few, figure, money, sizes, slope};
 use crate::report::case::page::first_capital;
-use crate::sizing::{Answer, Case, Check, Comes, Duty, Measure};
+use crate::sizing::{Answer, Case, Check, Comes, Duty, Held, Measure};
 
 /// A level computed so much of the pond's depth too high or too low, on average, is far off (common practice, no source).
 const FAR_OFF: f64 = 0.1;
@@ -43,7 +43,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     doc.paragraph(rests_on(case, answer));
     doc.heading(2, "What governs");
     doc.paragraph(Text::new().bold(governs(&answer.governs())).plain(one_smaller(units, answer)));
-    doc.table(duties_table(case, &answer.checks, Some(answer)));
+    doc.table(duties_table(case, &answer.checks, Some(&answer.held())));
     doc.heading(2, "How far to believe it");
     doc.definitions(doubts(case, answer));
     who_decides(doc);
@@ -112,7 +112,7 @@ pub(super) fn two(value: f64) -> String {
 }
 
 /// The duties: what each asks, and what the pond gives.
-pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&Answer>) -> Table {
+pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Held>) -> Table {
     let units = case.units();
     let mut table = Table::new(vec![
         Column::words("Duty"),
@@ -123,29 +123,23 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
     .caption("The duties");
     let mut room: Option<f64> = None;
     for check in checks {
-        let comes_out = match check.comes {
-            Comes::Done => "does it",
-            Comes::NotDone => "does not",
-            Comes::NotKept => "not kept (a)",
-            Comes::TooFewYears => "not shown (b)",
-        };
         table.traced(
             vec![
                 Cell::words(first_capital(check.duty.words())),
                 Cell::words(asked(units, check)),
                 Cell::known(gives(units, check, &mut room), Basis::Computed),
-                Cell::known(comes_out, Basis::Computed),
+                Cell::known(comes_out(units, check, true), Basis::Computed),
             ],
             place_of(case, check.duty),
         );
     }
     let any = |comes| checks.iter().any(|check| check.comes == comes);
-    if let Some(answer) = answer.filter(|_| any(Comes::NotKept)) {
+    if let Some(held) = held.filter(|_| any(Comes::NotKept)) {
         table.note(format!(
             "(a) The storm fits only from {} or lower; {} of the run it stood higher at the day’s close. {}",
-            units.m(answer.normal_m),
-            of_days(answer.run.storm_room_lacking_days, answer.run.spill.days),
-            not_kept(case, answer)
+            units.m(held.normal_m),
+            of_days(held.run.storm_room_lacking_days, held.run.spill.days),
+            not_kept(case, held)
         ));
     }
     if any(Comes::TooFewYears) {
@@ -154,8 +148,8 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
             counted(case.years(), "year")
         ));
     }
-    if let Some(answer) = answer {
-        for one in answer.advice.iter().filter(|one| one.has > one.usual) {
+    if let Some(held) = held {
+        for one in held.advice.iter().filter(|one| one.has > one.usual) {
             table.note(format!(
                 "Advice, no duty (nobody typed it): {} comes to {}; {} at most is usual (common practice, no source).",
                 one.what,
@@ -172,13 +166,41 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], answer: Option<&A
     table
 }
 
+/// How a duty comes out, and by how much it fails. `noted` says that notes below tell the rest.
+pub(super) fn comes_out(units: Units, check: &Check, noted: bool) -> String {
+    let note = |words: &str, sign: &str| if noted { format!("{words} ({sign})") } else { words.to_owned() };
+    match check.comes {
+        Comes::Done => "does it".to_owned(),
+        Comes::NotDone => match lacks(units, check) {
+            Some(by) => format!("does not: {by}"),
+            None => "does not".to_owned(),
+        },
+        Comes::NotKept => note("not kept", "a"),
+        Comes::TooFewYears => note("not shown", "b"),
+    }
+}
+
+/// By how much a duty is failed; none where that prints as nothing.
+fn lacks(units: Units, check: &Check) -> Option<String> {
+    let by = (check.asked - check.has).abs();
+    let words = match check.measure {
+        Measure::Share => format!("{} percentage points short", few(100.0 * by)),
+        Measure::TimesAYear => format!("{} a year too many", few(by)),
+        Measure::DaysAYear => format!("{} a year too many", counted(by, "day")),
+        Measure::Days | Measure::Hours => format!("{} too long", figure(units, check.measure, by)),
+        Measure::Volume | Measure::HoursAtLeast => format!("{} short", figure(units, check.measure, by)),
+        Measure::Speed => format!("{} too fast", figure(units, check.measure, by)),
+    };
+    (by.is_finite() && words.contains(|sign: char| ('1'..='9').contains(&sign))).then_some(words)
+}
+
 /// What would keep the storm's room free.
-fn not_kept(case: &BasinCase, answer: &Answer) -> String {
+fn not_kept(case: &BasinCase, held: &Held) -> String {
     let drawdown = case.study.demands.duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref());
     match drawdown {
         Some(_) => format!(
             "The drawdown does not keep up: without room for {} on end.",
-            counted(answer.run.longest_lacking_days as f64, "day")
+            counted(held.run.longest_lacking_days as f64, "day")
         ),
         None => "To have it kept, type what lets water out: `drawdown: {by: pump, within: 48 h, to: …}`.".to_owned(),
     }

@@ -43,7 +43,8 @@ fn one_or_other<T: AsRef<str>>(words: &[T]) -> String {
     }
 }
 
-fn fine_step(units: Units, step_m: f64) -> String {
+/// A step with the digits it is told in.
+pub(super) fn fine_step(units: Units, step_m: f64) -> String {
     let value = step_m * units.length.1;
     with_unit(
         value,

@@ -30,7 +30,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: 
         units.m3(basin.capacity_m3()),
         super::counted(case.years(), "year")
     )));
-    doc.table(duties_table(case, &answer.checks, Some(answer)));
+    doc.table(duties_table(case, &answer.checks, Some(&answer.held())));
     if !lacking.is_empty() {
         doc.heading(2, "What would make it");
         doc.table(changes_table(case, changes));
@@ -79,7 +79,8 @@ fn changes_table(case: &BasinCase, changes: &[Change]) -> Table {
     table
 }
 
-fn amount(units: Units, of: Amount) -> String {
+/// How much of a change.
+pub(super) fn amount(units: Units, of: Amount) -> String {
     match of {
         Amount::Length(m) => units.m(m),
         Amount::Flow(m3_s) => units.flow(m3_s),

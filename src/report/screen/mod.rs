@@ -1,6 +1,7 @@
 //! The inspection report as a page on a screen: the same document, and behind it the ledger day by day, each window of each
 //! limit, and what the lines of the year's water are made of.
 
+pub mod basin;
 pub mod case;
 mod days;
 mod jumps;

@@ -5,7 +5,7 @@ use super::*;
 use crate::facility::model::PondShape;
 use crate::files::Said;
 use crate::sizing::site::shape_of;
-use crate::sizing::{Comes, Drawdown, StormFrom};
+use crate::sizing::{Drawdown, StormFrom};
 
 /// Sizes of a change that are tried side by side; between the last that fails and the first that does, as many again.
 const TRIED: u32 = 16;
@@ -40,6 +40,8 @@ pub struct Change {
     pub cost: Option<f64>,
     /// The shape with it, where it changes.
     pub shape: Option<Basin>,
+    /// The pond with it, held against every duty.
+    pub with: Option<Held>,
 }
 
 /// Holds the pond of a site, as it stands or is drawn, against the duties.
@@ -80,7 +82,9 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
         progress("looking for what would make it do its duties");
         Changes { runner: &runner, basin: &basin, timeline: &timeline }.all(&answer)?
     };
-    Ok(Study { demands, basics, grid, outcome: Outcome::This(Box::new(answer), changes) })
+    let outcome = Outcome::This(Box::new(answer), changes);
+    let tried = tried(&runner, &grid, &outcome)?;
+    Ok(Study { demands, basics, grid, outcome, tried })
 }
 
 /// The pond as it is described, with the bank of the plot.
@@ -112,7 +116,7 @@ struct Changes<'a> {
 }
 
 /// A change of one size: the duties' figures with it, and what is run.
-type Tried = (Demands, Version);
+type Varied = (Demands, Version);
 
 impl Changes<'_> {
     fn all(&self, answer: &Answer) -> Result<Vec<Change>, Problems> {
@@ -148,15 +152,15 @@ impl Changes<'_> {
         Ok(changes)
     }
 
-    /// Whether the pond does every duty with a change.
-    fn makes_it(&self, (demands, version): &Tried) -> Result<bool, Problems> {
+    /// The pond with a change, if it then does every duty.
+    fn makes_it(&self, (demands, version): &Varied) -> Result<Option<Held>, Problems> {
         let runner = Runner { demands, ..*self.runner };
         let run = runner.simulate(&[*version])?.into_iter().next().unwrap_or_default().0;
-        Ok(demands.checks(&version.basin, &run).iter().all(does))
+        Ok(Some(Held::of(demands, version.basin, run)).filter(Held::does_all))
     }
 
     /// The least size of a change, up to a most, that makes it: sixteen are tried, then sixteen between two.
-    fn least(&self, most: f64, change: &dyn Fn(f64) -> Option<Tried>) -> Result<Option<f64>, Problems> {
+    fn least(&self, most: f64, change: &dyn Fn(f64) -> Option<Varied>) -> Result<Option<(f64, Held)>, Problems> {
         let (mut from, mut to) = (0.0, most);
         let mut found = None;
         for _ in 0..2 {
@@ -164,13 +168,14 @@ impl Changes<'_> {
             let mut first = None;
             for (at, size) in sizes.iter().enumerate() {
                 let Some(tried) = change(*size) else { break };
-                if self.makes_it(&tried)? {
-                    first = Some((at.checked_sub(1).and_then(|at| sizes.get(at)).copied().unwrap_or(from), *size));
+                if let Some(held) = self.makes_it(&tried)? {
+                    let before = at.checked_sub(1).and_then(|at| sizes.get(at)).copied().unwrap_or(from);
+                    first = Some((before, *size, held));
                     break;
                 }
             }
-            let Some((before, size)) = first else { break };
-            found = Some(size);
+            let Some((before, size, held)) = first else { break };
+            found = Some((size, held));
             (from, to) = (before, size);
         }
         Ok(found)
@@ -182,7 +187,7 @@ impl Changes<'_> {
             let basin = shape(size);
             basin.shape().is_some().then(|| (demands.clone(), Version::of(basin)))
         };
-        let size = self.least(most, &change)?;
+        let (size, with) = self.least(most, &change)?.unzip();
         let made = size.map(shape);
         let more = |of: &dyn Fn(&Basin) -> f64| made.map(|made| of(&made) - of(self.basin));
         Ok(Change {
@@ -191,7 +196,14 @@ impl Changes<'_> {
             earth_m3: more(&|basin| basin.dug_m3()),
             cost: more(&|basin| demands.cost(basin).unwrap_or(0.0)).filter(|_| demands.duties.prices.is_some()),
             shape: made,
+            with,
         })
+    }
+
+    /// A change that leaves the shape as it is.
+    fn kept(what: &'static str, found: Option<(Amount, Held)>) -> Change {
+        let (amount, with) = found.unzip();
+        Change { what, amount, earth_m3: None, cost: None, shape: None, with }
     }
 
     /// A pump or an outlet that frees the storm's room; none where no storm is asked for, or nowhere is there to lead it to.
@@ -206,7 +218,7 @@ impl Changes<'_> {
         if storm.drawdown.is_some() || pond.is_some_and(|pond| pond.pumped_out.is_some()) {
             return Ok(None);
         }
-        let mut rate = None;
+        let mut found = None;
         // A way that is not there yet is compiled anew, once.
         let mut compiled: Option<Candidates<'_>> = None;
         for within_h in DRAWDOWN_H {
@@ -236,10 +248,10 @@ impl Changes<'_> {
                 }
             };
             let with_pump = Changes { runner: &Runner { candidates: &candidates, ..*self.runner }, ..*self };
-            let makes_it = with_pump.makes_it(&tried)?;
+            let with = with_pump.makes_it(&tried)?;
             compiled = Some(candidates);
-            if makes_it {
-                rate = tried.0.drawdown_m3_s(self.basin);
+            if let Some(with) = with {
+                found = tried.0.drawdown_m3_s(self.basin).map(|rate| (rate, with));
                 break;
             }
         }
@@ -248,7 +260,7 @@ impl Changes<'_> {
             StormFrom::Run => "a pump or outlet that draws down before storms, of",
             _ => "a pump or outlet that keeps the level, of",
         };
-        Ok(Some(Change { what, amount: rate.map(Amount::Flow), earth_m3: None, cost: None, shape: None }))
+        Ok(Some(Self::kept(what, found.map(|(rate, with)| (Amount::Flow(rate), with)))))
     }
 
     /// Less ground that drains to it.
@@ -265,9 +277,8 @@ impl Changes<'_> {
             demands.needs.first_rain_runoff_m3 *= times;
             Some((demands, Version { catchment_times: times, ..Version::of(*self.basin) }))
         };
-        let share = self.least(0.96, &change)?;
-        let amount = share.map(Amount::Share);
-        Ok(Some(Change { what: "less ground that drains to it, by", amount, earth_m3: None, cost: None, shape: None }))
+        let found = self.least(0.96, &change)?.map(|(share, with)| (Amount::Share(share), with));
+        Ok(Some(Self::kept("less ground that drains to it, by", found)))
     }
 
     /// A stage before it that keeps solids back; none where nothing turns on solids.
@@ -288,8 +299,7 @@ impl Changes<'_> {
             }
             Some((demands, Version::of(*self.basin)))
         };
-        let share = self.least(0.96, &change)?;
-        let what = "a first stage before it that stops, of the solids and of the particle,";
-        Ok(Some(Change { what, amount: share.map(Amount::Share), earth_m3: None, cost: None, shape: None }))
+        let found = self.least(0.96, &change)?.map(|(share, with)| (Amount::Share(share), with));
+        Ok(Some(Self::kept("a first stage before it that stops, of the solids and of the particle,", found)))
     }
 }

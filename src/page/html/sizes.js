@@ -1,0 +1,53 @@
+// Sizes of a pond: the slider shows one of those that were run. Nothing is reckoned here; each stop is on the page whole.
+"use strict";
+(() => {
+  const $ = (id) => document.getElementById(id);
+  const slider = $("size-at");
+  const choice = $("sizes-of");
+  const stops = [...document.querySelectorAll(".size")];
+  const itself = Number($("size-itself").dataset.at);
+  let among = stops.map((_, at) => at);
+  let shown = -1;
+  let later = 0;
+
+  /** Shows a stop; the address follows when the hand rests, unless it was the address that asked. */
+  function show(at, asked) {
+    stops[shown]?.classList.remove("shown");
+    stops[at].classList.add("shown");
+    shown = at;
+    const place = among.indexOf(at);
+    slider.max = among.length - 1;
+    slider.value = place;
+    slider.setAttribute("aria-valuetext", stops[at].dataset.words);
+    $("size-words").textContent = `${place + 1} of ${among.length}. ${stops[at].dataset.words}`;
+    $("size-less").disabled = place === 0;
+    $("size-more").disabled = place === among.length - 1;
+    clearTimeout(later);
+    if (!asked) later = setTimeout(() => history.replaceState(null, "", "#" + stops[at].id), 250);
+  }
+  /** The stops of one choice; what was shown stays if it is one of them. */
+  function choose(of) {
+    among = stops.map((_, at) => at).filter((at) => stops[at].dataset.of.split(" ").includes(of));
+    show(among.includes(shown) ? shown : among.includes(itself) ? itself : among[0]);
+  }
+  function all() {
+    if (choice) choice.value = "0";
+    among = stops.map((_, at) => at);
+  }
+  slider.addEventListener("input", () => show(among[Number(slider.value)]));
+  $("size-less").addEventListener("click", () => show(among[among.indexOf(shown) - 1]));
+  $("size-more").addEventListener("click", () => show(among[among.indexOf(shown) + 1]));
+  $("size-itself").addEventListener("click", () => { if (!among.includes(itself)) all(); show(itself); });
+  choice?.addEventListener("change", () => choose(choice.value));
+  function follow() {
+    const at = stops.findIndex((stop) => "#" + stop.id === location.hash);
+    if (at < 0) return false;
+    if (!among.includes(at)) all();
+    show(at, true);
+    stops[at].scrollIntoView();
+    return true;
+  }
+  addEventListener("hashchange", follow);
+  $("sizes-table").open = false;
+  if (!follow()) show(itself, true);
+})();

@@ -1,0 +1,79 @@
+//! Sizes of a pond to choose among by a slider. Each stop is written out whole and the script only shows one of them, so that
+//! it says what the program computed and nothing in between.
+
+use maud::{Markup, html};
+
+use crate::page::document::{Block, Table};
+use crate::page::html::blocks::Writer;
+
+/// A stop of the slider.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SizeStop {
+    /// What is told when the slider comes to it.
+    pub words: String,
+    /// The choices it belongs to.
+    pub choices: Vec<usize>,
+    /// What stands below the slider then.
+    pub blocks: Vec<Block>,
+}
+
+/// Sizes that were computed, the smallest first.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sizes {
+    /// What the pond the slider begins at is called: `The pond found`.
+    pub itself: String,
+    /// Which stop that is.
+    pub at: usize,
+    /// What the sizes are, and what they are not.
+    pub about: String,
+    /// Which of them one may want to see: the first is all.
+    pub choices: Vec<String>,
+    /// The stops.
+    pub stops: Vec<SizeStop>,
+    /// The same as a table.
+    pub table: Table,
+}
+
+impl Sizes {
+    /// The slider, what stands at each of its stops, and the table.
+    pub fn controls(&self, writer: &mut Writer<'_>) -> Markup {
+        let most = self.stops.len().saturating_sub(1);
+        html! {
+            section #sizes aria-labelledby="sizes-head" {
+                h2 #sizes-head { "Other sizes" }
+                p { (self.about) }
+                div.pick {
+                    @if self.choices.len() > 1 {
+                        p {
+                            label for="sizes-of" { "Which sizes " }
+                            select #sizes-of {
+                                @for (at, words) in self.choices.iter().enumerate() { option value=(at) { (words) } }
+                            }
+                        }
+                    }
+                    div.slider {
+                        label for="size-at" { "Size, from small to large" }
+                        input #size-at type="range" min="0" max=(most) step="1" value=(self.at);
+                    }
+                    p.buttons {
+                        button type="button" #size-less { "Next smaller" }
+                        button type="button" #size-more { "Next larger" }
+                        button type="button" #size-itself data-at=(self.at) { (self.itself) }
+                    }
+                    // What stands below says the same to those who see it.
+                    p.unseen #size-words role="status" {}
+                }
+                @for (at, stop) in self.stops.iter().enumerate() {
+                    div.size id={ "size-" (at + 1) } data-words=(stop.words) data-of=(list(&stop.choices)) {
+                        @for block in &stop.blocks { (writer.block(block)) }
+                    }
+                }
+                details.behind #sizes-table open { summary { "Every size that was run, duty by duty" } (writer.table(&self.table)) }
+            }
+        }
+    }
+}
+
+fn list(numbers: &[usize]) -> String {
+    numbers.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
+}
