@@ -3,10 +3,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use chrono::Days;
+
 use crate::facility::model::{DischargeKind, Facility, PlaceKind};
 use crate::records::row::{Entry, Subject};
 use crate::records::words::What;
-use crate::records::{Look, Sample};
+use crate::records::{Look, MeterSpan, Sample};
 use crate::told::{Place, Problem, Problems};
 
 /// Tells samples of a discharge to surface water on a day on which every look says dry.
@@ -33,6 +35,36 @@ pub(crate) fn dry_samples(facility: &Facility, samples: &[Sample], looks: &[Look
                 .hint("look at both dates and at the place; a sample of it says that it flowed"),
             );
         }
+    }
+}
+
+/// Tells looks that saw water on days through which the meter of the place counted nothing.
+pub(crate) fn standing_meters(facility: &Facility, spans: &[MeterSpan], looks: &[Look], problems: &Problems) {
+    let mut told = BTreeSet::new();
+    for look in looks.iter().filter(|look| look.flowing) {
+        let covers = |span: &&MeterSpan| {
+            let to_it = facility.meters.get(span.meter).is_some_and(|meter| meter.to == look.at);
+            let until = span.first_day.checked_add_days(Days::new(u64::from(span.days)));
+            to_it && span.first_day <= look.day && until.is_some_and(|until| look.day < until)
+        };
+        // Of several ways one may have stood, and the water come by another.
+        let mut of_day = spans.iter().filter(covers).peekable();
+        let Some(first) = of_day.peek().copied() else { continue };
+        if of_day.any(|span| span.volume_m3 > 0.0) || !told.insert((first.meter, look.day)) {
+            continue;
+        }
+        let name = facility.meters.get(first.meter).map_or("", |meter| meter.name.as_str());
+        let site = facility.get(look.at).map_or("", |site| site.name.as_str());
+        problems.add(
+            Problem::warning(
+                &look.source.place,
+                format!("{site} was seen flowing on {}, and `{name}` counted nothing", look.day),
+            )
+            .related(&first.after.place, "the reading")
+            .hint(format!(
+                "if the meter stood still, write a row of that day for `{name}`: reading, `out`; what passed is then not known"
+            )),
+        );
     }
 }
 

@@ -79,6 +79,20 @@ fn from_readings(
         let (Some(before), Some(after)) = (readings.get(step.before), readings.get(step.after)) else {
             continue;
         };
+        if let Some(out) = out_between(entries, before, after) {
+            repairs.push(Repair {
+                place: out.place(),
+                sentence: format!(
+                    "{}, {}: `{}`: what passed between the readings of {} and {} was not counted and is not known",
+                    meter.name,
+                    out.row.stamp.date,
+                    out.row.value.text.trim(),
+                    before.entry.row.stamp.date,
+                    after.entry.row.stamp.date
+                ),
+            });
+            continue;
+        }
         tell_step(meter, step, (before, after), &plain_exchanges, repairs);
         let (from, from_snapped) = snapped(before.entry.at, facility.day_starts);
         let (to, to_snapped) = snapped(after.entry.at, facility.day_starts);
@@ -109,6 +123,28 @@ fn from_readings(
         });
     }
     spans
+}
+
+/// Words for a meter that does not count while water may pass.
+const OUT: [&str; 10] = [
+    "out",
+    "out of order",
+    "not working",
+    "not counting",
+    "broken",
+    "frozen",
+    "iced",
+    "stuck",
+    "stood still",
+    "faulty",
+];
+
+/// A row between two readings that says that the meter did not count.
+fn out_between<'a>(entries: &[&'a Entry], before: &Reading, after: &Reading) -> Option<&'a Entry> {
+    entries.iter().copied().find(|entry| {
+        let is_out = matches!(&entry.cell, Cell::Word(word) | Cell::Missing(word) if OUT.contains(&word.as_str()));
+        entry.what == What::Reading && is_out && before.entry.at < entry.at && entry.at <= after.entry.at
+    })
 }
 
 /// How many days lie between the readings of a step.

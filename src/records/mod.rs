@@ -119,6 +119,7 @@ pub(crate) fn timeline_of(facility: &Facility, rows: Vec<Row>, removed: &[String
     unlikely::levels(facility, &levels, problems);
     unlikely::meters(facility, &meter_spans, problems);
     contradict::dry_samples(facility, &samples, &looks, problems);
+    contradict::standing_meters(facility, &meter_spans, &looks, problems);
     let told = contradict::counts_since(&entries, problems);
     unlikely::washes(facility, &washes, &told, problems);
     let last_day = entries.iter().map(|entry| entry.row.stamp.date).max();

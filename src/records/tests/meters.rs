@@ -192,3 +192,18 @@ fn a_count_since_the_last_goes_back_over_a_row_on_which_nothing_was_read() {
     let [wash] = &timeline.washes[..] else { panic!("{:?}", timeline.washes) };
     assert_eq!((wash.first_day, wash.days, wash.count, wash.minutes), (date("2025-07-10"), 2, 6, Some(48.0)));
 }
+
+/// A meter that is out counts nothing while water may pass: what passed until it is read again is not zero.
+#[test]
+fn what_passes_a_meter_that_is_out_is_not_known() {
+    let timeline = good_rows(
+        "2025-07-11 07:00,M3 wash,reading,,1000,,,,,,\n2025-07-12 07:00,M3 wash,reading,,3000,,,,,,\n\
+         2025-07-13 07:00,M3 wash,reading,,out,,,,,,\n2025-07-14 07:00,M3 wash,reading,,3000,,,,,,\n\
+         2025-07-15 07:00,M3 wash,reading,,3500,,,,,,\n",
+    );
+    let counts: Vec<&str> = timeline.meter_spans.iter().map(|span| span.counts.as_str()).collect();
+    assert_eq!(counts, ["2000", "500"]);
+    let days = timeline.meter_days(&facility(), 2, date("2025-07-12"), 2);
+    assert!(days.iter().all(Option::is_none), "{days:?}");
+    assert!(timeline.repairs.iter().any(|repair| repair.sentence.contains("was not counted and is not known")));
+}
