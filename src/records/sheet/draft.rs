@@ -121,6 +121,7 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
             columns: Vec::new(),
         };
         counting |= columns(facility, &found, (tab, layout), answers, &mut table, (&mut asked, &mut draft));
+        ask_places(&table, layout, &mut asked, &mut draft);
         let same = draft.mapping.tables.iter_mut().find(|held| {
             let mut like = table.clone();
             like.tabs.clone_from(&held.tabs);
@@ -139,6 +140,26 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
         ask_lost(&found, &mut draft);
     }
     draft
+}
+
+/// Asks for the place of a column that was said without one, where no column of the tab names the places of its rows.
+fn ask_places(table: &Table, layout: &Layout, asked: &mut BTreeSet<String>, draft: &mut Draft) {
+    if table.columns.iter().any(|(_, column)| matches!(column, Column::Place(_))) {
+        return;
+    }
+    for (at, column) in &table.columns {
+        let Column::Values { place, what, .. } = column else { continue };
+        let heading = layout.headings.get(*at).cloned().unwrap_or_default();
+        let name = if heading.is_empty() { letters(*at) } else { heading.clone() };
+        if place.is_empty() && !what.eq_ignore_ascii_case("rain") && asked.insert(format!("{name}, its place")) {
+            draft.questions.push(Question {
+                flag: format!("--column '{name}=place: Outfall 1, what: {what}'"),
+                text: format!("{}: of which place or meter?", column_name(*at, &heading)),
+                about: About::Column(name),
+                options: Vec::new(),
+            });
+        }
+    }
 }
 
 /// Whether a column counts since the row before.
@@ -213,7 +234,10 @@ fn order(found: &[(&Tab, Layout)], answers: &Answers, draft: &mut Draft) -> Date
         return order;
     }
     let numbers = |(tab, layout): &(&Tab, Layout)| -> Vec<TwoNumbers> {
-        let numbers = |look| if let Look::Numbers(numbers) = look { Some(numbers) } else { None };
+        // On a tab of a month's days, the month says which of two numbers is the day.
+        let of_month = layout.day_only.then(|| month_in(&tab.name)).flatten();
+        let says = |n: &TwoNumbers| of_month.is_some_and(|month| n.first == month || n.second == month);
+        let numbers = |look| if let Look::Numbers(numbers) = look { Some(numbers).filter(|n| !says(n)) } else { None };
         looks(tab, layout).into_iter().filter_map(numbers).collect()
     };
     let settled = order_of(&found.iter().map(numbers).collect::<Vec<_>>());

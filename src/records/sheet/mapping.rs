@@ -169,7 +169,7 @@ pub(crate) fn column_on_a_line(text: &str) -> Result<Column, String> {
     let column = yaml::tree(&source, &problems).and_then(|tree| {
         let mut fields = Fields::of_file(&tree, &problems)?;
         let field = fields.may("column");
-        let column = column(&field).filter(|column| has_place(&field, column));
+        let column = column(&field);
         fields.finish();
         column
     });
@@ -587,7 +587,8 @@ mod tests {
         assert_eq!(column_on_a_line("not read"), Ok(Column::NotRead));
         assert!(matches!(column_on_a_line("place: M3 wash, what: reading"), Ok(Column::Values { .. })));
         assert!(column_on_a_line("place: M3 wash").is_err());
-        assert!(column_on_a_line("what: reading").is_err());
+        // Its places may stand in another column.
+        assert!(column_on_a_line("what: reading").is_ok());
         let names = Column::Place([("001".to_string(), "Outfall 1".to_string())].into());
         assert_eq!(column_on_a_line(&names.text()), Ok(names));
         assert_eq!(column_on_a_line("place"), Ok(Column::Place(BTreeMap::new())));
