@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::Days;
+use chrono::{Days, NaiveDate};
 
 use crate::facility::model::{DischargeKind, Facility, PlaceKind};
 use crate::records::row::{Entry, Subject};
@@ -38,29 +38,36 @@ pub(crate) fn dry_samples(facility: &Facility, samples: &[Sample], looks: &[Look
     }
 }
 
-/// Tells looks that saw water on days through which the meter of the place counted nothing.
+/// Tells looks that saw water on days through which the meter of the place counted nothing, once for each meter.
 pub(crate) fn standing_meters(facility: &Facility, spans: &[MeterSpan], looks: &[Look], problems: &Problems) {
-    let mut told = BTreeSet::new();
+    let mut stood: BTreeMap<(usize, usize), (&Look, &MeterSpan, BTreeSet<NaiveDate>)> = BTreeMap::new();
     for look in looks.iter().filter(|look| look.flowing) {
         let covers = |span: &&MeterSpan| {
             let to_it = facility.meters.get(span.meter).is_some_and(|meter| meter.to == look.at);
             let until = span.first_day.checked_add_days(Days::new(u64::from(span.days)));
             to_it && span.first_day <= look.day && until.is_some_and(|until| look.day < until)
         };
+        let of_day: Vec<&MeterSpan> = spans.iter().filter(covers).collect();
         // Of several ways one may have stood, and the water come by another.
-        let mut of_day = spans.iter().filter(covers).peekable();
-        let Some(first) = of_day.peek().copied() else { continue };
-        if of_day.any(|span| span.volume_m3 > 0.0) || !told.insert((first.meter, look.day)) {
-            continue;
+        if let Some(first) = of_day.first()
+            && of_day.iter().all(|span| span.volume_m3 <= 0.0)
+        {
+            stood.entry((first.meter, look.at.0)).or_insert((look, first, BTreeSet::new())).2.insert(look.day);
         }
-        let name = facility.meters.get(first.meter).map_or("", |meter| meter.name.as_str());
+    }
+    for ((meter, _), (look, span, days)) in stood {
+        let name = facility.meters.get(meter).map_or("", |meter| meter.name.as_str());
         let site = facility.get(look.at).map_or("", |site| site.name.as_str());
+        let more = match days.len() {
+            0 | 1 => String::new(),
+            many => format!(" and {} later", crate::told::many(many - 1, "day")),
+        };
         problems.add(
             Problem::warning(
                 &look.source.place,
-                format!("{site} was seen flowing on {}, and `{name}` counted nothing", look.day),
+                format!("{site} was seen flowing on {}{more}, and `{name}` counted nothing", look.day),
             )
-            .related(&first.after.place, "the reading")
+            .related(&span.after.place, "the reading")
             .hint(format!(
                 "if the meter stood still, write a row of that day for `{name}`: reading, `out`; what passed is then not known"
             )),

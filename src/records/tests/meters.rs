@@ -207,3 +207,21 @@ fn what_passes_a_meter_that_is_out_is_not_known() {
     assert!(days.iter().all(Option::is_none), "{days:?}");
     assert!(timeline.repairs.iter().any(|repair| repair.sentence.contains("was not counted and is not known")));
 }
+
+/// A meter that counts nothing while looks see water may stand still; one question for all its days, none where it moved.
+#[test]
+fn a_meter_that_counts_nothing_while_water_is_seen_is_asked_about_once() {
+    let rows = |last: &str| {
+        format!(
+            "2025-07-11 07:00,M5 sewer,reading,,100,,,,,,\n2025-07-12 07:00,M5 sewer,reading,,100,,,,,,\n\
+             2025-07-13 07:00,M5 sewer,reading,,{last},,,,,,\n2025-07-11 09:00,Outfall 1,look,,flowing,,,,,,\n\
+             2025-07-12 09:00,Outfall 1,look,,flowing,,,,,,\n"
+        )
+    };
+    let stood = told(&rows("100"));
+    assert_eq!(stood.len(), 1, "{stood:#?}");
+    assert!(
+        stood[0].contains("Outfall 1 was seen flowing on 2025-07-11 and 1 day later, and `M5 sewer` counted nothing")
+    );
+    assert!(told(&rows("110"))[0].contains("seen flowing on 2025-07-11, and"));
+}
