@@ -56,7 +56,7 @@ fn a_click_on_the_picture_opens_a_places_day_that_adds_up_down_to_its_records() 
     browser.js(click);
     browser.until("return location.hash === '#place-settling-pond@2025-03-14'");
     let opened = browser.text("return document.getElementById('opened').textContent");
-    for wanted in ["Settling pond on 14 Mar 2025", "Held at the day’s opening", "It adds up", "meters.csv"] {
+    for wanted in ["Settling pond on 14 Mar 2025", "Held at the day’s opening", "Its water adds up", "meters.csv"] {
         assert!(opened.contains(wanted), "{wanted} in {opened}");
     }
     // Added up once more from what is printed: what it held and all terms give what it holds.

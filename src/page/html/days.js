@@ -51,7 +51,7 @@ page.later(({ days }) => {
   const words = unpacker(Array, (word) => word);
   /** A figure of a scale [unit, digits] in words. */
   function said(value, [unit, digits], withUnit) {
-    const tail = withUnit ? "\u00a0" + unit : "";
+    const tail = withUnit && unit ? "\u00a0" + unit : "";
     if (Number.isNaN(value) || value === undefined) return "not shown";
     if (value > 0 && value < 1) return "< " + grouped(10 ** -digits, digits) + tail;
     return grouped(Math.round(value) / 10 ** digits, digits) + tail;
@@ -256,6 +256,8 @@ page.later(({ days }) => {
     told.push(left.length
       ? "Left the site: " + left.map(([node, [value, letter]]) => `${days.nodes[node]} ${said(value, days.volume, true)}${known(letter)}`).join(", ") + "."
       : "No water booked to an outfall.");
+    const seen = (byDay.get(day) || []).filter((record) => record[2] === "look: flowing" && !left.some(([node]) => days.nodes[node] === record[1]));
+    for (const name of new Set(seen.map((record) => record[1]))) told.push(`${name} was seen flowing; how much is not known.`);
     for (const store of days.stores.filter((one) => one[5])) told.push(`${days.nodes[store[0]]} ${said(values(store[5])[day], days.level, true)}.`);
     const washed = days.filters.filter((filter) => values(filter[2])[day] > 0);
     if (washed.length) told.push(washed.map((filter) => `${days.nodes[filter[0]]}: ${events(filter, day)}`).join(", ") + ".");
@@ -302,7 +304,7 @@ page.later(({ days }) => {
     last.sum = true;
     rows.push(last);
     const off = Math.abs(sum - closing);
-    const note = Number.isNaN(off) ? "Something of it is not known, so it is not added up." : off < 0.5 ? "It adds up." : off <= rows.length ? "It adds up within rounding." : "Its entries and what it held do not add up.";
+    const note = Number.isNaN(off) ? "Some of its water is not known, so it is not added up." : off < 0.5 ? "Its water adds up." : off <= rows.length ? "Its water adds up within rounding." : "Its water does not add up.";
     return el("div", {}, table(`${days.nodes[index]} on ${dated(iso(days.first, day))}`, ["Term", "What for", `Water, ${days.volume[0]}`, `Solids, ${days.mass[0]}`], rows), el("p", { class: "small" }, note), methods());
   }
   function methods() {
@@ -310,13 +312,13 @@ page.later(({ days }) => {
     const links = [at("annex-methods", "how it is computed"), at("annex-assum", "what was assumed")].filter(Boolean);
     return el("p", { class: "small" }, "Upright: metered or sampled. Italic: computed. [In brackets]: assumed. ", ...links.flatMap((one, at) => (at ? ["; ", one] : [one])));
   }
-  function onFile(title, records, spans) {
-    const rows = records.map(([, name, what, , at, note]) => [name, what, paper(at), note]);
+  function onFile(title, records, spans, dates) {
+    const rows = records.map(([at, name, what, , place, note]) => [...(dates ? [link(dated(iso(days.first, at)), subject.id, at)] : []), name, what, paper(place), note]);
     for (const [meter, from, to, first, count, counted, before, after] of spans) {
       const span = count === 1 ? dated(iso(days.first, first)) : `${dated(iso(days.first, first))} and ${count - 1} more day${count > 2 ? "s" : ""}`;
       rows.push([meter, `${days.nodes[from]} to ${days.nodes[to]}: ${counted}, ${span}`, [paper(before), paper(after)].filter(Boolean).join(" to "), ""]);
     }
-    return rows.length ? long(title, ["Of", "What it says", "File, line and paper", "Who, and note"], rows) : el("p", {}, "Nothing on file.");
+    return rows.length ? long(title, [...(dates ? ["Day"] : []), "Of", "What it says", "File, line and paper", "Who, and note"], rows) : el("p", {}, "Nothing on file.");
   }
   const records = days.records.map(([at, name, what, mark, file, line, number, note]) => [at, days.texts[name], days.texts[what], mark, [file, line, number], days.texts[note]]);
   const spans = days.spans.flatMap(([meter, from, to, list]) => list.map(([first, count, counted, before, after], at) =>
@@ -391,7 +393,7 @@ page.later(({ days }) => {
     if (!store) into.push(line(`Water that came to ${name}, a day`, summed(ending(index)), days.volume, []));
     if (filter) into.push(line(`${filter[1] === "wash" ? "Washes" : "Changes"} of ${name}, a day`, values(filter[2]), ["", 0], []));
     into.push(folded("By month", () => months(`${name}, by month`, [["Water in", ending(index), WATER], ["Water out", starting(index), WATER], ["Solids in", ending(index), SOLIDS], ["Solids out", starting(index), SOLIDS]])));
-    into.push(folded("Everything on file for it", () => onFile(`On file for ${name}`, records.filter((record) => record[1] === name), [])));
+    into.push(folded("Everything on file for it", () => onFile(`On file for ${name}`, records.filter((record) => record[1] === name), [], true)));
   }
   function openWay(band, into) {
     const [, words_, , ways] = band;
