@@ -277,7 +277,9 @@ fn feet_and_inches(entry: &Entry, repairs: &mut Vec<Repair>) -> Option<Decimal> 
         return None;
     }
     if says_feet_and_inches(unit) {
-        return in_column_of_feet_and_inches(&entry.row.value.text).ok();
+        // Of a ditto, what stands above it.
+        let Cell::Number { value, behind, .. } = &entry.cell else { return None };
+        return in_column_of_feet_and_inches(&format!("{value}{behind}")).ok();
     }
     if !may_be_feet(unit) {
         return None;

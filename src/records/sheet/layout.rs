@@ -73,7 +73,10 @@ pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
     let (date, day_only) = match (whole, days) {
         (Some(dates), Some(days)) => {
             let (found, of_dates) = count(dates, &date_like);
-            if found >= 2 && of_dates >= count(days, &day_like).1 { (dates, false) } else { (days, true) }
+            let (of_month, of_days) = count(days, &day_like);
+            // A column further right with no heading of dates may hold feet and inches: `2-3`.
+            let stands_behind = days < dates && !named_date(dates) && of_month * 2 >= found;
+            if found >= 2 && of_dates >= of_days && !stands_behind { (dates, false) } else { (days, true) }
         }
         (Some(dates), None) => (dates, false),
         (None, Some(days)) => (days, true),

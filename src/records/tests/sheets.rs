@@ -594,3 +594,43 @@ fn a_column_said_without_its_place_is_asked_about_unless_its_rows_name_theirs() 
         assert_eq!(questions.len(), asked, "{questions:#?}");
     }
 }
+
+/// Days that begin a month sheet stand before marks like 2-3 in a column behind them, ditto marks among them.
+#[test]
+fn feet_and_inches_behind_the_days_of_a_month_are_no_dates() {
+    let text = "Day,Pond level\n2,10-6\n3,\"\"\"\"\n4,10-8\n6,10-9\n9,10-11\n10,11-0\n";
+    let column = "place: Settling pond, what: level, unit: ft-in";
+    let column = crate::records::sheet::column_on_a_line(column).unwrap();
+    let answers = Answers {
+        columns: vec![("Pond level".into(), column)],
+        time: chrono::NaiveTime::from_hms_opt(7, 0, 0),
+        ..Answers::default()
+    };
+    let folder = tempfile::tempdir().unwrap();
+    let problems = Problems::new();
+    std::fs::write(folder.path().join("June 2025.csv"), text.as_bytes()).unwrap();
+    let grid = Grid::open("June 2025.csv", None, &mut Sources::new(folder.path()), &problems).unwrap();
+    let draft = draft(&facility(), &grid, "June 2025.csv", &answers);
+    assert_eq!(draft.questions, []);
+    let yaml = draft.mapping.to_yaml();
+    let files = [("June 2025.csv", text.as_bytes()), (&Mapping::file_of("June 2025.csv"), yaml.as_bytes())];
+    let (timeline, problems) = read_files(&facility(), &files);
+    assert!(problems.is_empty(), "{:#?}", problems.in_order());
+    let inches: Vec<(String, String)> = timeline
+        .levels
+        .iter()
+        .map(|level| (level.day.to_string(), format!("{} {}", level.value, level.unit)))
+        .collect();
+    let said = |day: &str, inches: &str| (format!("2025-06-{day}"), format!("{inches} in"));
+    assert_eq!(
+        inches,
+        [
+            said("02", "126"),
+            said("03", "126"),
+            said("04", "128"),
+            said("06", "129"),
+            said("09", "131"),
+            said("10", "132")
+        ]
+    );
+}
