@@ -119,7 +119,11 @@ impl Browser {
     pub fn without_scripts(&self, file: &Path) -> String {
         self.cdp("Emulation.setScriptExecutionDisabled", json!({"value": true}));
         self.ask("/url", &json!({"url": format!("file://{}", file.canonicalize().unwrap().display())}));
-        let words = self.text("return document.body.innerText");
+        // What is out of sight is laid out later than it is asked for here.
+        let words = self.text(
+            "document.querySelectorAll('.part').forEach((part) => { part.style.contentVisibility = 'visible'; }); \
+             return document.body.innerText",
+        );
         self.cdp("Emulation.setScriptExecutionDisabled", json!({"value": false}));
         words
     }

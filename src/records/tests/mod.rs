@@ -3,6 +3,8 @@
 mod asked;
 pub(crate) mod fixture;
 mod meters;
+#[cfg(feature = "xlsx")]
+mod month_sheets;
 mod properties;
 mod reconcile;
 mod rows;
