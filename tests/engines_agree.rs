@@ -12,7 +12,7 @@ use bywash::facility::Graph;
 use bywash::facility::model::{Facility, PlaceId, PlaceKind};
 use chrono::Days;
 use second_engine::compare::{Verdict, compare};
-use second_engine::generator::case;
+use second_engine::generator::{WITH_MEMBRANES, case};
 use second_engine::load::DayOut;
 use second_engine::run;
 
@@ -160,7 +160,10 @@ fn two_engines_written_apart_agree_on_random_facilities() {
     let (mut agree, mut ties) = (0_u32, 0_u32);
     // One facility alone, with everything in which the engines differ on its first such day.
     let only: Option<u64> = std::env::var("BYWASH_ONLY").ok().and_then(|text| text.parse().ok());
-    for seed in only.map_or(0..facilities, |seed| seed..seed + 1) {
+    let membranes = WITH_MEMBRANES..WITH_MEMBRANES + facilities / 5;
+    let all: Vec<u64> = only.map_or_else(|| (0..facilities).chain(membranes).collect(), |seed| vec![seed]);
+    let facilities = all.len();
+    for seed in all {
         let case = case(seed, days);
         let second = run(&case.facility, &case.weather, &case.timeline, case.first, case.days);
         let last = case.first.checked_add_days(Days::new(days as u64 - 1)).expect("a date");

@@ -11,6 +11,8 @@ use super::random::Rng;
 pub struct FilterMaker<'a> {
     pub rng: &'a mut Rng,
     pub cast: &'a Cast,
+    /// Whether a filter may be a membrane.
+    pub membranes: bool,
 }
 
 impl FilterMaker<'_> {
@@ -34,7 +36,11 @@ impl FilterMaker<'_> {
     }
 
     pub fn pull_filter(&mut self, takes_from: Vec<PlaceId>) -> PlaceKind {
-        let which = self.rng.pick(&[2, 3, 4, 5, 6, 7, 8, 9]);
+        let which = if self.membranes {
+            self.rng.pick(&[2, 3, 4, 5, 6, 7, 8, 9])
+        } else {
+            self.rng.pick(&[2, 3, 4, 5, 6, 7, 9])
+        };
         let mut filter = self.filter(which, &self.cast.below(None));
         filter.takes_from = takes_from;
         filter.turn = self.rng.whole(1, 3) as u32;
@@ -42,7 +48,7 @@ impl FilterMaker<'_> {
     }
 
     pub fn push_filter(&mut self, position: usize) -> PlaceKind {
-        let which = self.rng.whole(0, 9);
+        let which = if self.membranes { self.rng.whole(0, 9) } else { self.rng.pick(&[0, 1, 2, 3, 4, 5, 6, 7, 9]) };
         let below = self.cast.below(Some(position));
         let mut filter = self.filter(which, &below);
         filter.goes_to = Some(outflow(self.rng, &below));

@@ -56,6 +56,9 @@ pub fn first_day() -> NaiveDate {
     NaiveDate::from_ymd_opt(2024, 10, 20).expect("a date")
 }
 
+/// From this seed on a filter may be a membrane; below it the facilities are those of before there were any.
+pub const WITH_MEMBRANES: u64 = 1000;
+
 /// The case of a seed.
 pub fn case(seed: u64, days: usize) -> Case {
     let mut rng = Rng::new(seed);
@@ -107,7 +110,7 @@ pub fn case(seed: u64, days: usize) -> Case {
         });
         kinds.push((*id, format!("Catchment {i}"), kind));
     }
-    let mut maker = FilterMaker { rng: &mut rng, cast: &cast };
+    let mut maker = FilterMaker { rng: &mut rng, cast: &cast, membranes: seed >= WITH_MEMBRANES };
     let pull_sources = maker.pull_sources();
     for (i, id) in cast.pull.iter().enumerate() {
         kinds.push((*id, format!("Pull filter {i}"), maker.pull_filter(pull_sources[i].clone())));
