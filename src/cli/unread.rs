@@ -25,7 +25,12 @@ pub fn tell(facility: &Facility, sources: &Sources, problems: &Problems) {
         in_records(folder, sources, problems);
     }
     // A table beside facility.yaml is easily taken for one that is read.
-    for entry in sources.entries("").unwrap_or_default() {
+    let beside = sources.entries("").unwrap_or_else(|cause| {
+        let what = format!("the facility's folder can't be listed: {cause}");
+        problems.add(Problem::error(&Place::file("."), what).hint("look at who may read what is in it"));
+        Vec::new()
+    });
+    for entry in beside {
         let is_table = ["csv", "xlsx", "xls", "ods", "tsv"].contains(&ending(&entry.name).as_str());
         if is_table && !is_litter(&entry.name) && !sources.has_read(&sources.directory().join(&entry.name)) {
             let hint = match &records {
@@ -38,8 +43,16 @@ pub fn tell(facility: &Facility, sources: &Sources, problems: &Problems) {
 }
 
 fn in_records(folder: &str, sources: &Sources, problems: &Problems) {
-    // A folder that can't be listed is an error of the reading itself.
-    let Ok(entries) = sources.entries(folder) else { return };
+    let entries = match sources.entries(folder) {
+        Ok(entries) => entries,
+        // Told when the records were read.
+        Err(_) if problems.has_errors() => return,
+        Err(cause) => {
+            let what = format!("the folder `{folder}` can't be listed: {cause}");
+            problems.add(Problem::error(&Place::file(folder), what).hint("look at who may read what is in it"));
+            return;
+        }
+    };
     let entries: Vec<&Entry> = entries.iter().filter(|entry| !is_litter(&entry.name)).collect();
     if entries.is_empty() {
         note(folder, "the folder of records is empty", "put tables (CSV or XLSX) into it", problems);

@@ -90,10 +90,16 @@ pub enum EntryKind {
     Folder,
     /// A pipe, a device or a socket.
     NoFile,
-    /// A link to what is not there, or may not be looked at.
+    /// A link to what is not there.
     LeadsNowhere,
     /// Its name is not UTF-8.
     NameIsNoText,
+}
+
+/// Whether a name leads to nothing: it, or a folder on its way, is not there.
+fn leads_nowhere(cause: &std::io::Error) -> bool {
+    use std::io::ErrorKind::{InvalidFilename, InvalidInput, NotADirectory, NotFound};
+    matches!(cause.kind(), NotFound | NotADirectory | InvalidFilename | InvalidInput)
 }
 
 /// The files read for one facility. Paths are taken from its directory.
@@ -162,9 +168,9 @@ impl Sources {
         format!("{root}{}", parts.join("/"))
     }
 
-    /// Whether a file or folder is there.
+    /// Whether a file or folder is there. What can't be looked at is there: reading it then tells why not.
     pub fn exists(&self, name: &str) -> bool {
-        self.directory.join(name).exists()
+        std::fs::metadata(self.directory.join(name)).map_or_else(|cause| !leads_nowhere(&cause), |_| true)
     }
 
     /// Whether a folder is there.
@@ -175,7 +181,7 @@ impl Sources {
     /// What stands in a folder, by name.
     ///
     /// # Errors
-    /// When the folder can't be listed to its end.
+    /// When the folder can't be listed to its end, or something in it can't be looked at.
     pub fn entries(&self, folder: &str) -> std::io::Result<Vec<Entry>> {
         let mut entries = Vec::new();
         for entry in std::fs::read_dir(self.directory.join(folder))? {
@@ -185,7 +191,11 @@ impl Sources {
                 Ok(about) if about.is_dir() => EntryKind::Folder,
                 Ok(about) if about.is_file() => EntryKind::File,
                 Ok(_) => EntryKind::NoFile,
-                Err(_) => EntryKind::LeadsNowhere,
+                Err(cause) if leads_nowhere(&cause) => EntryKind::LeadsNowhere,
+                Err(cause) => {
+                    let name = entry.file_name().to_string_lossy().into_owned();
+                    return Err(std::io::Error::new(cause.kind(), format!("{name}: {cause}")));
+                }
             };
             entries.push(Entry { name: entry.file_name().to_string_lossy().into_owned(), kind });
         }

@@ -3,12 +3,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{Days, NaiveDate};
-
 use crate::facility::model::{DischargeKind, Facility, PlaceKind};
 use crate::records::row::{Entry, Subject};
 use crate::records::words::What;
-use crate::records::{Look, MeterSpan, Sample};
+use crate::records::{Look, Sample};
 use crate::told::{Place, Problem, Problems};
 
 /// Tells samples of a discharge to surface water on a day on which every look says dry.
@@ -35,43 +33,6 @@ pub(crate) fn dry_samples(facility: &Facility, samples: &[Sample], looks: &[Look
                 .hint("look at both dates and at the place; a sample of it says that it flowed"),
             );
         }
-    }
-}
-
-/// Tells looks that saw water on days through which the meter of the place counted nothing, once for each meter.
-pub(crate) fn standing_meters(facility: &Facility, spans: &[MeterSpan], looks: &[Look], problems: &Problems) {
-    let mut stood: BTreeMap<(usize, usize), (&Look, &MeterSpan, BTreeSet<NaiveDate>)> = BTreeMap::new();
-    for look in looks.iter().filter(|look| look.flowing) {
-        let covers = |span: &&MeterSpan| {
-            let to_it = facility.meters.get(span.meter).is_some_and(|meter| meter.to == look.at);
-            let until = span.first_day.checked_add_days(Days::new(u64::from(span.days)));
-            to_it && span.first_day <= look.day && until.is_some_and(|until| look.day < until)
-        };
-        let of_day: Vec<&MeterSpan> = spans.iter().filter(covers).collect();
-        // Of several ways one may have stood, and the water come by another.
-        if let Some(first) = of_day.first()
-            && of_day.iter().all(|span| span.volume_m3 <= 0.0)
-        {
-            stood.entry((first.meter, look.at.0)).or_insert((look, first, BTreeSet::new())).2.insert(look.day);
-        }
-    }
-    for ((meter, _), (look, span, days)) in stood {
-        let name = facility.meters.get(meter).map_or("", |meter| meter.name.as_str());
-        let site = facility.get(look.at).map_or("", |site| site.name.as_str());
-        let more = match days.len() {
-            0 | 1 => String::new(),
-            many => format!(" and {} later", crate::told::many(many - 1, "day")),
-        };
-        problems.add(
-            Problem::warning(
-                &look.source.place,
-                format!("{site} was seen flowing on {}{more}, and `{name}` counted nothing", look.day),
-            )
-            .related(&span.after.place, "the reading")
-            .hint(format!(
-                "if the meter stood still, write a row of that day for `{name}`: reading, `out`; what passed is then not known"
-            )),
-        );
     }
 }
 

@@ -18,6 +18,7 @@ mod read_back;
 mod reconcile;
 mod row;
 pub(crate) mod sheet;
+mod standing;
 mod summary;
 mod timeline;
 mod totaliser;
@@ -106,20 +107,20 @@ fn rows_of_folder(folder: &str, asked_at: &Place, sources: &mut Sources, problem
 /// The timeline of rows that were read.
 pub(crate) fn timeline_of(facility: &Facility, rows: Vec<Row>, removed: &[String], problems: &Problems) -> Timeline {
     let (entries, mut repairs) = gather::entries(facility, rows, removed, problems);
-    let meter_spans = meters::spans(facility, &entries, &mut repairs, problems);
+    let mut meter_spans = meters::spans(facility, &entries, &mut repairs, problems);
     let washes = washes::counts(facility, &entries, &mut repairs, problems);
     let samples = observed::samples(&entries, &mut repairs, problems);
     let levels = observed::levels(facility, &entries, &mut repairs, problems);
     let looks = observed::looks(&entries, &mut repairs, problems);
     let rain = observed::rain(&entries, &mut repairs, problems);
     let acts = observed::acts(&entries);
+    standing::leave_out(facility, &mut meter_spans, &looks, &samples, &mut repairs, problems);
     repairs.sort_by(|a, b| (&a.place, &a.sentence).cmp(&(&b.place, &b.sentence)));
     let sources = summary::sources(&entries, &repairs);
     unlikely::results(facility, &samples, problems);
     unlikely::levels(facility, &levels, problems);
     unlikely::meters(facility, &meter_spans, problems);
     contradict::dry_samples(facility, &samples, &looks, problems);
-    contradict::standing_meters(facility, &meter_spans, &looks, problems);
     let told = contradict::counts_since(&entries, problems);
     unlikely::washes(facility, &washes, &told, problems);
     let last_day = entries.iter().map(|entry| entry.row.stamp.date).max();

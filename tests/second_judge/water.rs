@@ -12,6 +12,8 @@ use super::given::{Limit, Mark, Site, Spot, When};
 pub struct Span {
     pub from: (Minute, Minute),
     pub to: (Minute, Minute),
+    /// The same at the very times on file.
+    pub raw: ((Minute, Minute), (Minute, Minute)),
     pub volume: i64,
 }
 
@@ -25,7 +27,6 @@ pub enum State {
 /// The water of one outfall, as one limit sees it.
 pub struct Water<'a> {
     site: &'a Site,
-    outfall: usize,
     /// Spans by way.
     ways: Vec<Vec<Span>>,
     dry: BTreeSet<Day>,
@@ -40,17 +41,20 @@ impl<'a> Water<'a> {
     pub fn of(site: &'a Site, limit: &Limit, outfall: usize) -> Self {
         let end = site.start_of(site.as_of + 1);
         let ways = site.outfalls[outfall].ways.iter().map(|way| {
-            let read: Vec<_> = way
-                .readings
-                .iter()
-                .map(|(when, dial)| (site.reading_time(*when), *dial))
-                .filter(|(time, _)| time.1 <= end)
-                .collect();
-            read.windows(2).map(|pair| Span { from: pair[0].0, to: pair[1].0, volume: pair[1].1 - pair[0].1 }).collect()
+            way.readings
+                .windows(2)
+                .map(|pair| Span {
+                    from: site.reading_time(pair[0].0),
+                    to: site.reading_time(pair[1].0),
+                    raw: (site.raw_time(pair[0].0), site.raw_time(pair[1].0)),
+                    volume: pair[1].1 - pair[0].1,
+                })
+                .collect()
         });
+        let ways = believed(ways.collect(), &sights(site, outfall));
+        let ways = ways.into_iter().map(|way| way.into_iter().filter(|span| span.to.1 <= end).collect());
         let mut water = Self {
             site,
-            outfall,
             ways: ways.collect(),
             dry: BTreeSet::new(),
             flowing: BTreeSet::new(),
@@ -113,16 +117,7 @@ impl<'a> Water<'a> {
 
     /// Spans between readings at the very times on file, of what was read by the day of judgement.
     pub fn raw_spans(&self) -> Vec<Span> {
-        let end = self.site.start_of(self.site.as_of + 1);
-        let ways = self.site.outfalls[self.outfall].ways.iter();
-        ways.flat_map(|way| way.readings.windows(2))
-            .filter(|pair| self.site.reading_time(pair[1].0).1 <= end)
-            .map(|pair| Span {
-                from: self.site.raw_time(pair[0].0),
-                to: self.site.raw_time(pair[1].0),
-                volume: pair[1].1 - pair[0].1,
-            })
-            .collect()
+        self.ways.iter().flatten().map(|span| Span { from: span.raw.0, to: span.raw.1, ..*span }).collect()
     }
 
     fn days_touched(&self, span: &Span) -> Vec<Day> {
@@ -133,12 +128,11 @@ impl<'a> Water<'a> {
         self.days_touched(span).iter().all(|day| among(days, *day))
     }
 
-    /// Whether a way's spans cover all of a day for certain.
+    /// Whether spans of a way that follow one another cover all of a day for certain.
     fn covers(&self, way: &[Span], day: Day) -> bool {
-        let (Some(first), Some(last)) = (way.first(), way.last()) else {
-            return false;
-        };
-        first.from.1 <= self.site.start_of(day) && self.site.start_of(day + 1) <= last.to.0
+        way.chunk_by(|span, next| span.to == next.from).any(|run| {
+            run[0].from.1 <= self.site.start_of(day) && self.site.start_of(day + 1) <= run[run.len() - 1].to.0
+        })
     }
 
     /// Whether spans cover all of a day on each way.
@@ -236,6 +230,58 @@ impl<'a> Water<'a> {
         let spans = self.ways.iter().flatten().filter(|span| span.volume > 0);
         spans.map(|span| self.days_touched(span)).map(|days| (days[0], days[days.len() - 1])).collect()
     }
+}
+
+/// Whatever shows water at an outfall, known by the day of judgement or not.
+fn sights(site: &Site, outfall: usize) -> Vec<(Minute, Minute)> {
+    let looks = site.looks.iter().filter(|look| look.outfall == outfall && look.flowing).map(|look| look.when);
+    let taken = site.samples.iter().filter(|s| s.spot == Spot::Outfall(outfall) && s.mark != Mark::Void);
+    looks.chain(taken.map(|sample| sample.when)).map(|when| hours(site, when)).collect()
+}
+
+/// The spans without those of meters that stood while water was seen: where on every way what was surely counted before,
+/// at and after the time is nothing, the meters are not believed for the spans that may hold it.
+fn believed(mut ways: Vec<Vec<Span>>, sights: &[(Minute, Minute)]) -> Vec<Vec<Span>> {
+    let mut refused: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); ways.len()];
+    for (a, b) in sights {
+        let here: Option<Vec<Vec<usize>>> = ways.iter().map(|way| still_at(way, (*a, *b))).collect();
+        for (way, spans) in here.into_iter().flatten().enumerate() {
+            refused[way].extend(spans);
+        }
+    }
+    for (way, refused) in ways.iter_mut().zip(&refused) {
+        let mut at = 0;
+        way.retain(|_| {
+            at += 1;
+            !refused.contains(&(at - 1))
+        });
+    }
+    ways
+}
+
+/// The spans of a way that may hold a time, if they and their neighbours counted nothing from before until after it.
+fn still_at(way: &[Span], (a, b): (Minute, Minute)) -> Option<Vec<usize>> {
+    // A minute is surrounded; the minutes of a day are covered from the first to the last.
+    let by_date = a != b;
+    let starts = |span: &Span| if by_date { span.from.1 <= a } else { span.from.1 < a };
+    let ends = |span: &Span| b < span.to.0;
+    let first = way.iter().rposition(starts)?;
+    let last = way.iter().position(ends)?;
+    // The least run of spans from one that surely begins before to one that surely ends after.
+    let held = way.get(first.min(last)..=last.max(first))?;
+    if held.iter().any(|span| span.volume > 0) {
+        return None;
+    }
+    let far = if by_date { b + 1 } else { b };
+    let touches = |span: &Span| span.from.0 <= far && a <= span.to.1;
+    let mut out: Vec<usize> = (0..way.len()).filter(|at| touches(&way[*at]) && way[*at].volume == 0).collect();
+    // Only those that hang together with the run, without one in between that moved.
+    let (low, high) = (first.min(last), first.max(last));
+    out.retain(|at| {
+        let (from, to) = ((*at).min(low), (*at).max(high));
+        way[from..=to].iter().all(|span| span.volume == 0)
+    });
+    Some(out)
 }
 
 /// The first and the last minute that a time may be.

@@ -2,7 +2,7 @@
 
 use approx::assert_relative_eq;
 
-use super::fixture::{BEDS, date, facility, good_rows, told};
+use super::fixture::{BEDS, date, facility, good_rows, read_rows, told};
 use crate::facility::model::PlaceId;
 
 const GALLON_M3: f64 = 3.785_411_784e-3;
@@ -208,20 +208,37 @@ fn what_passes_a_meter_that_is_out_is_not_known() {
     assert!(timeline.repairs.iter().any(|repair| repair.sentence.contains("was not counted and is not known")));
 }
 
-/// A meter that counts nothing while looks see water may stand still; one question for all its days, none where it moved.
+/// A meter that counts nothing while water is seen is not believed: told once for all its spans, and none where it moved.
 #[test]
-fn a_meter_that_counts_nothing_while_water_is_seen_is_asked_about_once() {
-    let rows = |last: &str| {
+fn a_meter_that_stands_while_water_is_seen_is_not_believed() {
+    let rows = |last: &str, seen: &str| {
         format!(
             "2025-07-11 07:00,M5 sewer,reading,,100,,,,,,\n2025-07-12 07:00,M5 sewer,reading,,100,,,,,,\n\
-             2025-07-13 07:00,M5 sewer,reading,,{last},,,,,,\n2025-07-11 09:00,Outfall 1,look,,flowing,,,,,,\n\
-             2025-07-12 09:00,Outfall 1,look,,flowing,,,,,,\n"
+             2025-07-13 07:00,M5 sewer,reading,,{last},,,,,,\n{seen}"
         )
     };
-    let stood = told(&rows("100"));
+    let flowing = |at: &str| format!("{at},Outfall 1,look,,flowing,,,,,,\n");
+    let both = format!("{}{}", flowing("2025-07-11 09:00"), flowing("2025-07-12 09:00"));
+    let stood = told(&rows("100", &both));
     assert_eq!(stood.len(), 1, "{stood:#?}");
-    assert!(
-        stood[0].contains("Outfall 1 was seen flowing on 2025-07-11 and 1 day later, and `M5 sewer` counted nothing")
-    );
-    assert!(told(&rows("110"))[0].contains("seen flowing on 2025-07-11, and"));
+    assert!(stood[0].contains("Outfall 1 was seen flowing on 2025-07-11, and `M5 sewer` counted nothing"), "{stood:?}");
+    assert!(stood[0].contains("; 1 more span likewise"), "{stood:?}");
+    assert!(told(&rows("110", &both))[0].contains("seen flowing on 2025-07-11, and"));
+
+    let believed = |text: &str| {
+        let (timeline, _) = read_rows(&facility(), text);
+        timeline.meter_spans.iter().map(|span| span.from.date().to_string()).collect::<Vec<_>>()
+    };
+    assert_eq!(believed(&rows("100", "")), ["2025-07-11", "2025-07-12"]);
+    assert_eq!(believed(&rows("110", &flowing("2025-07-11 09:00"))), ["2025-07-12"]);
+    // At the very minute of a reading either span may be the one that stood.
+    assert_eq!(believed(&rows("100", &flowing("2025-07-12 07:00"))).len(), 0);
+    assert_eq!(believed(&rows("110", &flowing("2025-07-12 07:00"))).len(), 2);
+    // A day whose hour is not on file is counted from its start to its end before the meter is doubted.
+    assert_eq!(believed(&rows("100", &flowing("2025-07-12"))).len(), 0);
+    assert_eq!(believed(&rows("110", &flowing("2025-07-12"))).len(), 2);
+    // Before the first reading and after the last nothing was counted.
+    assert_eq!(believed(&rows("100", &flowing("2025-07-13 07:00"))).len(), 2);
+    // A sample is water too.
+    assert_eq!(believed(&rows("100", "2025-07-11 09:00,Outfall 1,sample,TSS,12,mg/L,,,,,\n")), ["2025-07-12"]);
 }

@@ -1,0 +1,199 @@
+//! Meters that stood while water was seen: what passed is not known, and is not the zero that they counted.
+
+use std::collections::BTreeMap;
+
+use chrono::{Days, NaiveDateTime, NaiveTime};
+
+use crate::facility::model::{DischargeKind, Facility, PlaceId, PlaceKind};
+use crate::facility::{Graph, Way};
+use crate::records::row::day_of;
+use crate::records::{Look, MeterSpan, Repair, Sample, Source};
+use crate::told::{Problem, Problems, many};
+use crate::weather::snapped;
+
+/// From and to.
+type Stretch = (NaiveDateTime, NaiveDateTime);
+
+/// Water seen at a place: a look that saw it, or a sample of it.
+struct Sight<'a> {
+    at: PlaceId,
+    /// One moment, or all of a day whose hour is not on file.
+    when: Stretch,
+    source: &'a Source,
+    what: &'static str,
+}
+
+/// Leaves out the spans that counted nothing while water was seen at the place, where each way to it counted nothing all that
+/// time; told once for each meter.
+pub(crate) fn leave_out(
+    facility: &Facility,
+    spans: &mut Vec<MeterSpan>,
+    looks: &[Look],
+    samples: &[Sample],
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) {
+    let graph = Graph::of(facility);
+    let sights = sights(facility, looks, samples);
+    let mut by_meter: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for (at, span) in spans.iter().enumerate() {
+        by_meter.entry(span.meter).or_default().push(at);
+    }
+    // Spans that stood, each with what was seen first while it did.
+    let mut stood: BTreeMap<usize, &Sight> = BTreeMap::new();
+    for sight in &sights {
+        let Some(meters) = meters_to(sight.at, facility, &graph) else { continue };
+        let standing: Option<Vec<Vec<usize>>> = meters
+            .iter()
+            .map(|meter| standing_at(sight.when, by_meter.get(meter)?, spans, facility.day_starts))
+            .collect();
+        for span in standing.into_iter().flatten().flatten() {
+            stood.entry(span).or_insert(sight);
+        }
+    }
+    tell(facility, spans, &stood, repairs, problems);
+    let mut at = 0;
+    spans.retain(|_| {
+        at += 1;
+        !stood.contains_key(&(at - 1))
+    });
+}
+
+fn sights<'a>(facility: &Facility, looks: &'a [Look], samples: &'a [Sample]) -> Vec<Sight<'a>> {
+    let when = |day: chrono::NaiveDate, time: Option<NaiveTime>| {
+        let next = day.checked_add_days(Days::new(1)).unwrap_or(day);
+        match time {
+            Some(time) => {
+                let moment = if time < facility.day_starts { next.and_time(time) } else { day.and_time(time) };
+                (moment, moment)
+            }
+            None => (day.and_time(facility.day_starts), next.and_time(facility.day_starts)),
+        }
+    };
+    let is_outfall = |at: PlaceId| {
+        facility.get(at).is_some_and(
+            |site| matches!(&site.kind, PlaceKind::DischargePoint(point) if point.kind == DischargeKind::SurfaceWater),
+        )
+    };
+    let looked = looks.iter().filter(|look| look.flowing).map(|look| Sight {
+        at: look.at,
+        when: when(look.day, look.time),
+        source: &look.source,
+        what: "seen flowing",
+    });
+    let sampled = samples.iter().filter(|sample| sample.value.is_some() && is_outfall(sample.at)).map(|sample| Sight {
+        at: sample.at,
+        when: when(sample.day, sample.time),
+        source: &sample.source,
+        what: "sampled",
+    });
+    looked.chain(sampled).collect()
+}
+
+/// The meters of all ways of water to a place; none where a way has no meter, so that the water may have come by it.
+fn meters_to(place: PlaceId, facility: &Facility, graph: &Graph) -> Option<Vec<usize>> {
+    let all: Vec<usize> = (0..facility.meters.len())
+        .filter(|at| facility.meters.get(*at).is_some_and(|meter| meter.to == place))
+        .collect();
+    let has_meter = |way: &Way| {
+        all.iter().filter_map(|at| facility.meters.get(*at)).any(|meter| {
+            let carries = way.carries.words();
+            meter.from == way.from && meter.what.as_ref().is_none_or(|what| what.trim().eq_ignore_ascii_case(carries))
+        })
+    };
+    let each = graph.ways_to(place).filter(|way| way.carries.is_metered()).all(has_meter);
+    (each && !all.is_empty()).then_some(all)
+}
+
+/// The spans of a meter that counted nothing and may hold a moment, where such spans surely cover it without a break.
+fn standing_at(when: Stretch, of_meter: &[usize], spans: &[MeterSpan], day_starts: NaiveTime) -> Option<Vec<usize>> {
+    let mut covered: Option<Stretch> = None;
+    let mut run: Vec<usize> = Vec::new();
+    let mut last: Option<&MeterSpan> = None;
+    let is_inside = |covered: Option<Stretch>| {
+        covered.is_some_and(|(from, to)| {
+            if when.0 == when.1 { from < when.0 && when.1 < to } else { from <= when.0 && when.1 <= to }
+        })
+    };
+    for at in of_meter {
+        let span = spans.get(*at)?;
+        let (outer, inner) = time_of(span, day_starts);
+        if span.volume_m3 > 0.0 || last.is_some_and(|last| last.to != span.from) {
+            if is_inside(covered) {
+                break;
+            }
+            covered = None;
+            run.clear();
+        }
+        if span.volume_m3 <= 0.0 {
+            covered = Some((covered.map_or(inner.0, |covered| covered.0), inner.1));
+            if outer.0 <= when.1 && when.0 <= outer.1 {
+                run.push(*at);
+            }
+        }
+        last = Some(span);
+    }
+    is_inside(covered).then_some(run)
+}
+
+/// The time outside of which none of a span was, and that which it surely covers.
+fn time_of(span: &MeterSpan, day_starts: NaiveTime) -> (Stretch, Stretch) {
+    let end = |at: NaiveDateTime, is_known: bool| {
+        if is_known {
+            let at = snapped(at, day_starts).0;
+            return (at, at);
+        }
+        let day = day_of(snapped(at, day_starts).0, day_starts);
+        (day.and_time(day_starts), day.checked_add_days(Days::new(1)).unwrap_or(day).and_time(day_starts))
+    };
+    let (from, to) = (end(span.from, span.hours_known.0), end(span.to, span.hours_known.1));
+    ((from.0, to.1), (from.1, to.0))
+}
+
+fn tell(
+    facility: &Facility,
+    spans: &[MeterSpan],
+    stood: &BTreeMap<usize, &Sight>,
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) {
+    let mut by_meter: BTreeMap<usize, Vec<(&MeterSpan, &Sight)>> = BTreeMap::new();
+    for (at, sight) in stood {
+        if let Some(span) = spans.get(*at) {
+            by_meter.entry(span.meter).or_default().push((span, sight));
+        }
+    }
+    for (meter, all) in by_meter {
+        let Some((first, sight)) = all.first() else { continue };
+        let name = facility.meters.get(meter).map_or("", |meter| meter.name.as_str());
+        let site = facility.get(sight.at).map_or("", |site| site.name.as_str());
+        for (span, sight) in &all {
+            repairs.push(Repair {
+                place: span.after.place.clone(),
+                sentence: format!(
+                    "{name}: counted nothing from {} to {} while {site} was {} on {}; what passed is not known",
+                    span.from.date(),
+                    span.to.date(),
+                    sight.what,
+                    day_of(sight.when.0, facility.day_starts)
+                ),
+            });
+        }
+        let more = match all.len() {
+            1 => String::new(),
+            spans => format!("; {} likewise", many(spans - 1, "more span")),
+        };
+        problems.add(
+            Problem::warning(
+                &sight.source.place,
+                format!(
+                    "{site} was {} on {}, and `{name}` counted nothing: what passed is taken as not known{more}",
+                    sight.what,
+                    day_of(sight.when.0, facility.day_starts)
+                ),
+            )
+            .related(&first.after.place, "the reading")
+            .hint(format!("look whether `{name}` counts; if it does, correct the reading or what was seen")),
+        );
+    }
+}
