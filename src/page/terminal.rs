@@ -200,7 +200,7 @@ impl Lines {
                     self.wrapped(&words(text), 2, 2);
                 }
             }
-            Block::Signature(_) | Block::PageBreak => {}
+            Block::Signature(_) | Block::Contents | Block::PageBreak => {}
             Block::Figure(figure) => {
                 let what = match figure.drawing {
                     Drawing::Chart(_) => "Chart",

@@ -155,6 +155,8 @@ pub enum Block {
     Signature(Vec<String>),
     /// A chart or the diagram.
     Figure(Figure),
+    /// Its sections with their pages, where it has pages.
+    Contents,
     /// The rest goes on a new page, unless this one holds only a few lines that ran over.
     PageBreak,
 }

@@ -44,7 +44,7 @@ impl<'a> Writer<'a> {
             Block::Caution(caution) => self.caution(caution),
             Block::Signature(labels) => html! { div.signature { @for label in labels { p { (label) } } } },
             Block::Figure(figure) => self.figure(figure),
-            Block::PageBreak => html! {},
+            Block::Contents | Block::PageBreak => html! {},
         }
     }
 

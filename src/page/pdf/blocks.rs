@@ -22,6 +22,7 @@ impl<'a> Composer<'a> {
             Block::Caution(caution) => self.caution(caution),
             Block::Signature(labels) => self.signature(labels),
             Block::Figure(figure) => self.figure(figure),
+            Block::Contents => self.contents(),
             Block::PageBreak => {
                 // A few lines that ran over from the sheet before are no reason to leave the rest of this one blank.
                 let used = (self.y - self.grid.top) / (self.grid.bottom - self.grid.top);

@@ -7,6 +7,7 @@ mod blocks;
 mod colour;
 mod columns;
 mod compose;
+mod contents;
 mod figure;
 mod ops;
 mod outcomes;

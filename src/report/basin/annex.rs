@@ -1,7 +1,7 @@
 //! The annex: how it was run, every figure behind a chart, assumptions, methods, rules of thumb, files, cautions.
 
 use crate::page::document::figures::number;
-use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::page::document::{Basis, Block, Cell, Column, Document, Table, Text};
 use crate::report::basin::{BasinCase, begun, few, title, years};
 use crate::report::cautions;
 use crate::report::inspection::about::day;
@@ -32,6 +32,7 @@ const METHODS: &[&str] = &[
 /// The annex.
 pub fn annex(case: &BasinCase) -> Document {
     let mut doc = begun(case, format!("{}. Annex", title(case)));
+    doc.push(Block::Contents);
     if let Outcome::Pond(answer) | Outcome::This(answer, _) = &case.study.outcome {
         how_it_was_run(case, answer, &mut doc);
         years::curve_table(case, answer, &mut doc);

@@ -2,7 +2,7 @@
 //! methods, files, cautions.
 
 use crate::balance::Run;
-use crate::page::document::Document;
+use crate::page::document::{Block, Document};
 use crate::report::case::{ComparedCase, begun, doubt, money, picture, tables};
 use crate::report::inspection::about::{Assumption, Case, said};
 use crate::report::inspection::closing;
@@ -15,6 +15,7 @@ const METHODS: &[&str] = &["pump-energy", "present-worth", "weighted-draws", "ra
 /// The annex.
 pub fn annex(case: &ComparedCase<'_>) -> Document {
     let mut doc = begun(case, "What each proposal comes to. Annex");
+    doc.push(Block::Contents);
     tables::how_compared(&mut doc);
     picture::of_altered(case, &mut doc);
     tables::service(case, &mut doc);

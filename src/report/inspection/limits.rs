@@ -142,7 +142,9 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         table.note(format!("{left} more that are over or not decided: in the annex."));
     }
     if !rest.is_empty() {
-        table.note(format!("The {few} nearest to the limit; {} more within it are in the annex.", rest.len()));
+        let of_figure = |window: Option<&&WindowFinding>| window.map(|window| room(finding, window));
+        let as_near = if of_figure(near.last()) == of_figure(rest.first()) { ", some of them as near" } else { "" };
+        table.note(format!("The {few} nearest to the limit; {} more within it are in the annex{as_near}.", rest.len()));
     }
     table.without_empty_columns();
     table
@@ -150,14 +152,16 @@ fn windows(case: &Case, finding: &Finding) -> Table {
 
 /// Windows by how near their figure is to the limit.
 fn nearest_first(finding: &Finding, windows: &mut [&WindowFinding]) {
+    windows.sort_by(|a, b| room(finding, a).total_cmp(&room(finding, b)));
+}
+
+/// How far a window's figure is inside the limit.
+fn room(finding: &Finding, window: &WindowFinding) -> f64 {
     let ends = finding.limit.as_ref().map_or((None, None), |limit| (limit.at_least, limit.at_most));
-    let room = |window: &WindowFinding| {
-        let figure = window.figure.as_ref();
-        let above = figure.zip(ends.0).map_or(f64::INFINITY, |(figure, least)| figure.low - least);
-        let below = figure.zip(ends.1).map_or(f64::INFINITY, |(figure, most)| most - figure.high);
-        above.min(below)
-    };
-    windows.sort_by(|a, b| room(a).total_cmp(&room(b)));
+    let figure = window.figure.as_ref();
+    let above = figure.zip(ends.0).map_or(f64::INFINITY, |(figure, least)| figure.low - least);
+    let below = figure.zip(ends.1).map_or(f64::INFINITY, |(figure, most)| most - figure.high);
+    above.min(below)
 }
 
 fn row(case: &Case, window: &WindowFinding) -> Vec<Cell> {

@@ -17,7 +17,8 @@ pub(crate) mod paper_trail;
 pub mod papers;
 pub mod places;
 pub mod ponds;
-pub(crate) mod rows;
+pub(crate) mod rain_days;
+pub mod rows;
 pub mod sampled;
 pub mod unaccounted;
 pub mod unasked;
@@ -25,7 +26,7 @@ pub mod water_year;
 
 use chrono::{Datelike, Months};
 
-use crate::page::document::Document;
+use crate::page::document::{Block, Document};
 use crate::report::inspection::about::Case;
 use crate::report::letterhead::{LETTERHEAD_FILE, Stands};
 
@@ -80,6 +81,7 @@ pub const ANNEX: &[Chapter] = &[
     chapter("every window", false, every_window::write),
     chapter("results that no limit asks for", false, unasked::write),
     chapter("every day of discharge", false, days::all),
+    chapter("rain of each day", false, rain_days::write),
     chapter("seasons", false, balance::by_season),
     chapter("solids by month", false, places::solids_by_month),
     chapter("facility", false, closing::facility),
@@ -107,7 +109,9 @@ pub fn inspection(case: &Case) -> Document {
 
 /// Its annex: every window, every assumption, every method.
 pub fn annex(case: &Case) -> Document {
-    written(case, "Annex to the record", ANNEX)
+    let mut doc = written(case, "Annex to the record", ANNEX);
+    doc.blocks.insert(0, Block::Contents);
+    doc
 }
 
 fn written(case: &Case, title: &str, chapters: &[Chapter]) -> Document {

@@ -7,7 +7,7 @@ use crate::report::inspection::about::{Case, basis, month, with_key};
 use crate::report::inspection::balance;
 use crate::report::inspection::days::seen_unbooked;
 use crate::report::inspection::limit_lines::{Charted, of_a_day};
-use crate::report::inspection::sampled::{missed, why_not_shown};
+use crate::report::inspection::sampled::{is_weighed, missed, why_not_shown};
 use crate::report::units;
 
 /// Writes the section.
@@ -313,6 +313,7 @@ fn discharges(case: &Case, doc: &mut Document) {
     let by_kind = columns.len() > 6;
     columns.push(Column::words("Basis of the water"));
     let mut table = Table::new(columns).caption("What left the site, by discharge point").wide();
+    let mut alone = Vec::new();
     for id in points {
         let Some(place) = case.facility.get(id) else {
             continue;
@@ -331,7 +332,8 @@ fn discharges(case: &Case, doc: &mut Document) {
         let water = |shown: Cell| if unbooked.is_some() { Cell::words("not known") } else { shown };
         let most = match (hauled, shared_out && amount.water_m3 > 0.0) {
             (true, _) => Cell::nothing(),
-            (_, true) => Cell::words("not read by day"),
+            // The mean of a span is no more than the largest of its days.
+            (_, true) => Cell::words(format!("at least {}", figures::number(volume.of(most), volume.digits))),
             _ => water(cell(most, volume, amount.water_basis)),
         };
         let not_shown = missed(case, id).is_some() || unbooked.is_some();
@@ -361,7 +363,15 @@ fn discharges(case: &Case, doc: &mut Document) {
         table.row(cells);
         if let Some(why) = why_not_shown(case, id) {
             table.note(why);
+        } else if amount.solids_kg > 0.0 && !is_weighed(case, id) {
+            alone.push(place.name.clone());
         }
+    }
+    if !alone.is_empty() {
+        table.note(format!(
+            "Solids to {}: computed from what the facility file says the water brings; no sample and no weighing is on file.",
+            alone.join(", ")
+        ));
     }
     table.note("“Days” counts days on which the ledger moved water there; a look or a meter says whether it flowed.");
     doc.table(table);

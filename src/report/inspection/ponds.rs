@@ -6,7 +6,7 @@ use crate::balance;
 use crate::balance::StoreSeries;
 use crate::facility::model::{PlaceKind, SludgeState};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, figures};
-use crate::records::LevelKind;
+use crate::records::{Level, LevelKind};
 use crate::report::inspection::about::{Case, day};
 use crate::report::inspection::balance as months;
 use crate::report::inspection::limit_lines::of_a_level;
@@ -213,19 +213,26 @@ fn sludge(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
             "Computed from the solids that settled, at the dry share typed. Sludge consolidates with time, so a sounding with \
              a pole or disc settles it.",
         );
+        if ponds.iter().any(|pond| soundings(case, pond).next().is_some()) {
+            table.note(
+                "In brackets after a sounding: computed without any sounding. All else goes on from what was sounded.",
+            );
+        }
         doc.table(table);
     }
 }
 
+/// The soundings of the period.
+fn soundings<'a>(case: &Case<'a>, pond: &StoreSeries) -> impl Iterator<Item = &'a Level> {
+    let (period, place) = (case.period, pond.place);
+    let inside = move |day: NaiveDate| period.0 <= day && day <= period.1;
+    let levels = &case.timeline.levels;
+    levels.iter().filter(move |of| of.at == place && of.kind == LevelKind::SludgeDepth && inside(of.day))
+}
+
 /// Each sounding of the period beside what was computed for its day: `6 May 2025 0.9 (0.95)`.
 fn sounded(case: &Case, pond: &StoreSeries, level: units::Unit) -> Cell {
-    let inside = |day: NaiveDate| case.period.0 <= day && day <= case.period.1;
-    let soundings = case
-        .timeline
-        .levels
-        .iter()
-        .filter(|of| of.at == pond.place && of.kind == LevelKind::SludgeDepth && inside(of.day));
-    let words: Vec<String> = soundings
+    let words: Vec<String> = soundings(case, pond)
         .map(|of| {
             let computed = case
                 .against

@@ -97,6 +97,20 @@ pub fn why_not_shown(case: &Case, id: PlaceId) -> Option<String> {
     ))
 }
 
+/// Whether samples or weigh tickets of a discharge point are on file to hold its solids against.
+pub fn is_weighed(case: &Case, id: PlaceId) -> bool {
+    case.against.iter().any(|of| of.measure == Measure::Solids && of.at == id) || !tickets(case, id).is_empty()
+}
+
+/// The weights hauled from a place in the period, by ticket, kg.
+fn tickets(case: &Case, id: PlaceId) -> Vec<f64> {
+    let of_place = case.timeline.acts.iter().filter(|act| act.what == "hauled" && act.name == case.name(id));
+    of_place
+        .filter(|act| case.period.0 <= act.day && act.day <= case.period.1)
+        .filter_map(|act| weight_kg(act.value.as_deref()?, act.unit.as_deref()?))
+        .collect()
+}
+
 fn sample_days(case: &Case, doc: &mut Document) {
     let mut days: Vec<(NaiveDate, PlaceId, f64, f64)> = case
         .against
@@ -146,14 +160,7 @@ fn waste(case: &Case) -> Vec<Vec<Cell>> {
         if point.kind != DischargeKind::HauledAway {
             continue;
         }
-        let tickets: Vec<f64> = case
-            .timeline
-            .acts
-            .iter()
-            .filter(|act| act.what == "hauled" && act.name == place.name)
-            .filter(|act| case.period.0 <= act.day && act.day <= case.period.1)
-            .filter_map(|act| weight_kg(act.value.as_deref()?, act.unit.as_deref()?))
-            .collect();
+        let tickets = tickets(case, PlaceId(index));
         if tickets.is_empty() {
             continue;
         }
