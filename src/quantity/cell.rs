@@ -69,8 +69,8 @@ pub fn cell(text: &str, mark: DecimalMark) -> Result<Cell, Misread> {
     let lower = text.to_lowercase();
     match lower.as_str() {
         "t" | "tr" | "trace" => return Ok(Cell::Trace),
-        "same" | "ditto" | "do" | "do." | "\"" | "\u{201d}" | "\u{3003}" | "''" | "-\"-" | "as above" | "\u{2193}"
-        | "|" => {
+        "same" | "ditto" | "do" | "do." | "\"" | "\u{201d}" | "\u{201e}" | "\u{201c}" | "\u{3003}" | "''" | "-\"-"
+        | "as above" | "\u{2193}" | "|" => {
             return Ok(Cell::Same);
         }
         "lost" | "void" | "n/a" | "na" | "-" | "\u{2013}" | "\u{2014}" | "--" | "?" | "broken" | "no sample"

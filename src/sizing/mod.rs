@@ -38,7 +38,7 @@ pub use needs::{Needs, SludgeBin, SludgeInflow, share_settled};
 pub use peak::{Peak, PeakPart};
 pub use read::{DUTIES_FILE, read, schema};
 pub use search::{BATCH, Corners, Fixed, Found, Neighbour, Passed, Passes, Weather, least, least_by_depth, neighbours};
-pub use site::{SludgeStore, Version, records, shape_of, uses_of, with_basin};
+pub use site::{SludgeStore, Version, filled_to_m, records, shape_of, uses_of, with_basin};
 pub use spills::{CONFIDENCE, LEAST_SPILL_M3, ONE_SPELL_DAYS, Simulated, SpillRecord, SpillRun};
 pub use study::{
     Amount, Answer, Basics, Case, Change, Held, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, Tried,

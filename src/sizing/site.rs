@@ -157,6 +157,14 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
     changed
 }
 
+/// The level up to which a candidate is filled on purpose, m above its floor; none where nothing fills it.
+pub fn filled_to_m(facility: &Facility, pond: PlaceId, demands: &Demands, basin: &Basin) -> Option<f64> {
+    let sized = with_basin(facility, pond, demands, &Version::of(*basin));
+    let PlaceKind::Pond(held) = &sized.get(pond)?.kind else { return None };
+    let (low, high) = held.filled_from.as_ref()?.up_to_level.as_ref()?.ends()?;
+    Some(demands.stack(basin).sludge_top_m + 0.5 * (low.value + high.value))
+}
+
 fn scale_catchments(facility: &mut Facility, pond: PlaceId, times: f64) {
     let all = facility.clone();
     for place in &mut facility.places {

@@ -256,6 +256,10 @@ page.later(({ days }) => {
     told.push(left.length
       ? "Left the site: " + left.map(([node, [value, letter]]) => `${days.nodes[node]} ${said(value, days.volume, true)}${known(letter)}`).join(", ") + "."
       : "No water booked to an outfall.");
+    for (const node of days.sewers) {
+      const [value, letter] = moved(ending(node), WATER, day);
+      if (value !== 0) told.push(`To ${days.nodes[node]} ${said(value, days.volume, true)}${known(letter)}.`);
+    }
     const seen = (byDay.get(day) || []).filter((record) => record[2] === "look: flowing" && !left.some(([node]) => days.nodes[node] === record[1]));
     for (const name of new Set(seen.map((record) => record[1]))) told.push(`${name} was seen flowing; how much is not known.`);
     for (const store of days.stores.filter((one) => one[5])) told.push(`${days.nodes[store[0]]} ${said(values(store[5])[day], days.level, true)}.`);
@@ -299,13 +303,21 @@ page.later(({ days }) => {
       }
     }
     if (!rows.length) return el("p", {}, "No entry on this day.");
+    const day_table = (all) => table(`${days.nodes[index]} on ${dated(iso(days.first, day))}`, ["Term", "What for", `Water, ${days.volume[0]}`, `Solids, ${days.mass[0]}`], all);
+    // Where water only comes to, nothing is left over: it is summed.
+    if (!series && !starting(index).length) {
+      const last = ["In all", "", [said(sum, days.volume), rows[0][2][1]], ["", "-"]];
+      last.sum = true;
+      rows.push(last);
+      return el("div", {}, day_table(rows), methods());
+    }
     const closing = series ? series[day + 1] : 0;
     const last = [series ? "= held at the day’s close" : "= left over", "", [said(closing, days.volume), "c"], ["", "-"]];
     last.sum = true;
     rows.push(last);
     const off = Math.abs(sum - closing);
     const note = Number.isNaN(off) ? "Some of its water is not known, so it is not added up." : off < 0.5 ? "Its water adds up." : off <= rows.length ? "Its water adds up within rounding." : "Its water does not add up.";
-    return el("div", {}, table(`${days.nodes[index]} on ${dated(iso(days.first, day))}`, ["Term", "What for", `Water, ${days.volume[0]}`, `Solids, ${days.mass[0]}`], rows), el("p", { class: "small" }, note), methods());
+    return el("div", {}, day_table(rows), el("p", { class: "small" }, note), methods());
   }
   function methods() {
     const at = (start, text) => { const found = document.querySelector(`[id^="${start}"]`); return found ? el("a", { href: "#" + found.id }, text) : null; };

@@ -200,6 +200,8 @@ pub struct Days {
     pub jumps: Vec<Jump>,
     /// The places by which water leaves that no truck and no sewer takes.
     pub leaves: Vec<usize>,
+    /// The sewers.
+    pub sewers: Vec<usize>,
     /// Why the solids of a place are not shown.
     pub not_shown: BTreeMap<usize, String>,
 }
@@ -420,6 +422,7 @@ impl Named<'_> {
             "files": files.all,
             "texts": texts.all,
             "leaves": days.leaves,
+            "sewers": days.sewers,
             "notShown": days.not_shown,
         })
     }

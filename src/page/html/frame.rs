@@ -197,7 +197,7 @@ fn search() -> Markup {
         form.search role="search" {
             label for="search" { "Search" }
             input #search type="search" autocomplete="off" aria-describedby="search-help" aria-controls="found";
-            p.small #search-help { "a place, a limit, a day, a paper’s number" }
+            p.small #search-help { "a place, a limit, a day, a paper’s number, any word" }
             p.small #found-count role="status" {}
             ul #found {}
         }

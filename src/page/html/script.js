@@ -166,15 +166,28 @@ page.later((data) => {
 
   // --- Search --------------------------------------------------------------------------------------------------------------
   let index = null;
+  // Figures are found however they are grouped: 372 601, 372,601, 372601.
+  const ungrouped = (words) => words.toLowerCase().replace(/(\d)[\s\u00a0\u2009\u202f,](?=\d{3}(?!\d))/g, "$1");
   function indexed() {
     const list = [];
-    const add = (words, part, kind) => list.push({ words, low: words.toLowerCase(), part, kind });
+    const add = (words, part, kind, node) => list.push({ words, low: ungrouped(words), part, kind, node });
     if (days) {
       days.nodes.slice(0, days.places).forEach((name, at) => add(name, days.ids[at], "place"));
       days.bands.forEach((band) => add(band[1], band[0], "way"));
     }
     data.workings.forEach((one) => add(one.title, one.id, "limit"));
     for (const head of document.querySelectorAll("main h2[id], main h3[id]")) add(head.textContent, head.id, "heading");
+    // Rows and sentences, each under the heading it stands below.
+    let head = null;
+    const [captions, rows] = [[], []];
+    for (const node of document.querySelectorAll("main h2[id], main h3[id], main caption, main tbody tr, main p, main li, main dd")) {
+      if (/^H/.test(node.tagName)) head = node;
+      else if (head && !node.closest("form, figure, dialog, .days, .size:not(.shown)")) {
+        const words = [...(node.tagName === "TR" ? node.cells : [node])].map((cell) => cell.textContent.trim().replace(/\s+/g, " ")).join(" | ");
+        if (words.length > 2) (node.tagName === "CAPTION" ? captions : rows).push([words, node, head]);
+      }
+    }
+    for (const [words, node, under] of [...captions, ...rows]) add(words.length > 140 ? words.slice(0, 140) + "…" : words, under.id, under.textContent, node);
     if (days) {
       const [known, dates] = [new Set(), []];
       for (const [at, name, what, , , , paper] of days.records) {
@@ -193,15 +206,26 @@ page.later((data) => {
     const at = /^\d{4}-\d\d-\d\d$/.test(date) && days ? (utc(date) - utc(days.first)) / 864e5 : -1;
     return at >= 0 && at < days.count ? date : null;
   }
+  let most = 30;
   function search() {
-    const asked = $("search").value.trim().toLowerCase();
+    const asked = ungrouped($("search").value.trim());
     index = index || indexed();
     const date = day_(asked);
     const terms = asked.split(/\s+/).filter(Boolean);
-    const found = terms.length ? index.filter((one) => terms.every((term) => one.low.includes(term))) : [];
+    // A number is found whole: 17 is not within 617613.
+    const tests = terms.map((term) => /^\d+$/.test(term) ? new RegExp("(?<!\\d)" + term + "(?!\\d)") : null);
+    const has = (one, term, at) => tests[at] ? tests[at].test(one.low) : one.low.includes(term);
+    const found = terms.length ? index.filter((one) => terms.every((term, at) => has(one, term, at))) : [];
     if (date) found.unshift({ words: dated(date), part: `${days.site}@${date}`, kind: "day" });
-    $("found").replaceChildren(...found.slice(0, 30).map((one) => el("li", {}, el("a", { href: "#" + one.part }, one.words), el("span", { class: "small" }, one.kind))));
-    $("found-count").textContent = terms.length ? `${found.length} found${found.length > 30 ? ", the first 30 shown" : ""}` : "";
+    const link = (one) => {
+      const to = el("a", { href: "#" + one.part }, one.words);
+      if (one.node) to.addEventListener("click", () => setTimeout(() => one.node.scrollIntoView({ block: "center" })));
+      return el("li", {}, to, el("span", { class: "small" }, one.kind));
+    };
+    const rest = el("button", { type: "button" }, `Show all ${found.length}`);
+    rest.addEventListener("click", () => { most = Infinity; search(); most = 30; });
+    $("found").replaceChildren(...found.slice(0, most).map(link), ...(found.length > most ? [el("li", {}, rest)] : []));
+    $("found-count").textContent = terms.length ? `${found.length} found${found.length > most ? `, the first ${most} shown` : ""}` : "";
   }
   $("search")?.addEventListener("focus", () => { setTimeout(() => { index = index || indexed(); }); });
   $("search")?.addEventListener("input", search);

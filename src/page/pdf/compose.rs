@@ -275,7 +275,10 @@ impl<'a> Composer<'a> {
                 room -= used + 12.0;
             }
             if i > 0 {
-                let words = format!("{}  |  {}", self.doc.facility, self.doc.period);
+                let mut words = format!("{}  |  {}", self.doc.facility, self.doc.period);
+                if let Some(section) = self.record.goes_on_at(i) {
+                    words = format!("{words}  |  {section}, continued");
+                }
                 let words = fitted(&words, kind, room);
                 self.record.set(at(left, y), &words, kind, Anchor::Start);
             }

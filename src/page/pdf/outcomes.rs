@@ -15,7 +15,7 @@ const LEAST: f32 = 15.5;
 const HEADS: [&str; 8] = ["Limit", "Outcome", "Worst we have", "When", "Allowed", "Margin", "On file", "Page"];
 const HEAD: f32 = PITCH + 6.0;
 /// Widths of all columns but the first.
-const FIXED: [f32; 7] = [70.0, 67.0, 55.0, 54.0, 50.0, 57.0, 20.0];
+const FIXED: [f32; 7] = [75.0, 67.0, 55.0, 54.0, 50.0, 57.0, 20.0];
 
 type Slots = [(f32, f32); 8];
 

@@ -93,6 +93,9 @@ pub struct Bookmark {
     pub y: f32,
 }
 
+/// What begins above this, points from the top, stands at the top of its sheet.
+const TOP_OF_SHEET: f32 = 110.0;
+
 /// Everything that the writer needs.
 #[derive(Debug, Clone)]
 pub struct Record {
@@ -149,6 +152,13 @@ impl Record {
     /// Index of the sheet drawn on.
     pub fn sheet(&self) -> usize {
         self.sheets.len().saturating_sub(1)
+    }
+
+    /// The heading under which a sheet goes on: the last one before it, where no other stands at its top.
+    pub fn goes_on_at(&self, sheet: usize) -> Option<&str> {
+        let before = self.bookmarks.iter().rev().find(|mark| mark.sheet < sheet)?;
+        let first = self.bookmarks.iter().find(|mark| mark.sheet == sheet);
+        first.is_none_or(|first| first.y > TOP_OF_SHEET).then_some(before.text.as_str())
     }
 
     /// Begins an element inside the one that is open.

@@ -14,7 +14,7 @@ use crate::report::basin::{BasinCase, round, slope};
 use crate::report::inspection::about::day;
 use crate::report::picture::{caption, picture_of_change};
 use crate::science::ponds::Shape;
-use crate::sizing::{Answer, Basin, Held, Layer, LayerKind, Outcome, shape_of};
+use crate::sizing::{Answer, Basin, Held, Layer, LayerKind, Outcome, filled_to_m, shape_of};
 
 /// Slices of a section whose areas are typed level by level.
 const SLICES: u32 = 24;
@@ -94,7 +94,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let present = Present::of(case).filter(|_| !this);
     let name = if this { "This pond" } else { "The pond found" };
     doc.heading(2, if present.is_some() { "The pond found, and the present one" } else { name });
-    let mut ponds = vec![DrawnPond { name: name.to_owned(), ..found(units, &answer.held()) }];
+    let mut ponds = vec![DrawnPond { name: name.to_owned(), ..found(case, &answer.held()) }];
     ponds.extend(present.as_ref().map(|present| as_it_stands(units, present)));
     let mut more = "";
     if present.is_some_and(|present| matches!(present.shape, Shape::Table(_))) {
@@ -107,8 +107,8 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
 pub(super) fn drawn_beside(case: &BasinCase, itself: &str, held: &Held, other: Option<&Held>, doc: &mut Document) {
     let units = case.units();
     let name = if other.is_some() { "This size" } else { itself };
-    let mut ponds = vec![DrawnPond { name: name.to_owned(), ..found(units, held) }];
-    ponds.extend(other.map(|other| DrawnPond { name: itself.to_owned(), ..found(units, other) }));
+    let mut ponds = vec![DrawnPond { name: name.to_owned(), ..found(case, held) }];
+    ponds.extend(other.map(|other| DrawnPond { name: itself.to_owned(), ..found(case, other) }));
     drawn(units, ponds, "", doc);
 }
 
@@ -155,7 +155,8 @@ fn fitting<'a>(basin: &'a Basin, layers: &'a [Layer]) -> impl Iterator<Item = (L
     })
 }
 
-fn found(units: Units, held: &Held) -> DrawnPond {
+fn found(case: &BasinCase, held: &Held) -> DrawnPond {
+    let units = case.units();
     let basin = &held.basin;
     let pair = |(a, b): (f64, f64)| (a * units.length.1, b * units.length.1);
     let inward = 2.0 * basin.slope * basin.depth_m;
@@ -181,6 +182,9 @@ fn found(units: Units, held: &Held) -> DrawnPond {
     }
     if basin.depth_m - held.normal_m > THIN_M && held.normal_m > held.stack.pool_top_m + THIN_M {
         levels.push(level(units, "kept at or below", held.normal_m));
+    }
+    if let Some(filled_m) = filled_to_m(case.facility, case.pond, &case.study.demands, basin).filter(|to| fits(*to)) {
+        levels.push(level(units, "filled up to", filled_m));
     }
     levels.push(level(units, "spill level", basin.depth_m));
     levels.push(level(units, "bank top", top_m));

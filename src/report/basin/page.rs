@@ -36,7 +36,8 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         units.earth(basin.dug_m3()),
         units.m2(basin.lined_m2()),
         cost.map_or_else(String::new, |cost| format!(
-            ", about {cost} at the prices typed{}",
+            ", about {cost} at {}{}",
+            prices(case),
             if case.not_built { "" } else { ", as if the ground were bare" }
         )),
     )));
@@ -47,6 +48,13 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     doc.heading(2, "How far to believe it");
     doc.definitions(doubts(case, answer));
     who_decides(doc);
+}
+
+/// The prices typed, as they were typed.
+fn prices(case: &BasinCase) -> String {
+    let Some(of) = &case.study.demands.duties.prices else { return "the prices typed".to_owned() };
+    let more = if of.fence + of.access > 0.0 { ", with fence and way" } else { "" };
+    format!("{} dug and {} lined{more}", of.dug_text, of.lined_text)
 }
 
 /// Who decides, and that nothing may be dug from this.

@@ -6,21 +6,24 @@ use crate::report::basin::page::{doubts, duties_table, who_decides};
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, money, percent, sizes, slope};
 use crate::report::case::page::first_capital;
-use crate::sizing::{Amount, Answer, Change, Check, Comes};
+use crate::sizing::{Amount, Answer, Change, Comes};
 
 /// Writes page 1.
 pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: &mut Document) {
     let units = case.units();
     let basin = &answer.found.basin;
     doc.heading(2, "Does this pond do its duties?");
-    let lacking: Vec<&Check> =
-        answer.checks.iter().filter(|check| matches!(check.comes, Comes::NotDone | Comes::NotKept)).collect();
-    let few = answer.checks.iter().any(|check| check.comes == Comes::TooFewYears);
-    let verdict = match lacking.as_slice() {
-        [] if few => "Yes, as far as so few years show. ".to_owned(),
-        [] => "Yes. ".to_owned(),
-        [_] => format!("No: 1 of {} is not done. ", answer.checks.len()),
-        many => format!("No: {} of {} are not done. ", many.len(), answer.checks.len()),
+    let comes = |comes: Comes| answer.checks.iter().filter(|check| check.comes == comes).count();
+    let (not_done, not_kept, all) = (comes(Comes::NotDone), comes(Comes::NotKept), answer.checks.len());
+    let are = |n: usize| if n == 1 { "is" } else { "are" };
+    let verdict = match (not_done, not_kept) {
+        (0, 0) if comes(Comes::TooFewYears) > 0 => "Yes, as far as so few years show. ".to_owned(),
+        (0, 0) => "Yes. ".to_owned(),
+        (0, kept) => format!("Not as it is run: {kept} of {all} {} not kept (a); it does the others. ", are(kept)),
+        (not, 0) => format!("No: {not} of {all} {} not done. ", are(not)),
+        (not, kept) => {
+            format!("No: {not} of {all} {} not done, and {kept} more {} not kept (a). ", are(not), are(kept))
+        }
     };
     doc.paragraph(Text::new().bold(verdict).plain(format!(
         "It is {}, with sides {} and {} of freeboard, and holds {} below the spill level. {} of weather with rain on file were run.",
@@ -31,7 +34,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: 
         super::counted(case.years(), "year")
     )));
     doc.table(duties_table(case, &answer.checks, Some(&answer.held())));
-    if !lacking.is_empty() {
+    if not_done + not_kept > 0 {
         doc.heading(2, "What would make it");
         doc.table(changes_table(case, changes));
     }

@@ -1,6 +1,6 @@
 //! The days of discharge: a calendar of each outfall, and a row for each day on which water left.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Datelike, NaiveDate};
 
@@ -230,19 +230,23 @@ impl<'a> Outfall<'a> {
             .caption(format!("{}: days seen flowing, computed to flow, or sampled", self.name()))
             .wide();
         let left = self.left();
-        let mut total = (0.0, Bits::default());
-        for date in &left {
-            if let Some((m3, of)) = self.moved(*date) {
-                total = (total.0 + m3, total.1.or(of));
-            }
-        }
         // Where not all fit, those on which water left come first.
         let (water, others): (Vec<NaiveDate>, Vec<NaiveDate>) =
             left.iter().partition(|date| self.looked(**date) == Some(true) || self.moved(**date).is_some());
         let mut printed: Vec<NaiveDate> = water.into_iter().chain(others).take(most).collect();
         printed.sort();
-        for date in printed {
-            table.row(self.row(date));
+        let months =
+            |days: &[NaiveDate]| days.iter().map(|day| (day.year(), day.month())).collect::<BTreeSet<_>>().len();
+        let several = months(&printed) > 1;
+        for some in printed.chunk_by(|a, b| (a.year(), a.month()) == (b.year(), b.month())) {
+            some.iter().for_each(|date| {
+                table.row(self.row(*date));
+            });
+            let (Some(first), true) = (some.first(), several && some.len() > 1) else { continue };
+            let same = |date: &&NaiveDate| (date.year(), date.month()) == (first.year(), first.month());
+            if let Some(cells) = self.sum_of(left.iter().filter(same), &month(*first)) {
+                table.sum(cells);
+            }
         }
         let of = |wanted: DayMark| left.iter().filter(|date| self.mark(**date) == wanted).count();
         let metered = self.dates().any(|date| self.is_metered(date));
@@ -260,15 +264,7 @@ impl<'a> Outfall<'a> {
         }
         let unknown =
             left.iter().filter(|date| self.looked(**date) == Some(true) && self.moved(**date).is_none()).count();
-        let moved = left.iter().filter(|date| self.moved(**date).is_some()).count();
-        let width = table.columns.len();
-        if let Some(known) = basis(total.1) {
-            let mut cells = vec![
-                Cell::words(format!("{moved} days with a figure")),
-                Cell::words(""),
-                Cell::figure(volume.of(total.0), volume.digits, known),
-            ];
-            cells.resize(width, Cell::words(""));
+        if let Some(cells) = self.sum_of(left.iter(), "In all") {
             table.sum(cells);
             if unknown > 0 {
                 let days = if unknown == 1 { "1 day".to_owned() } else { format!("{unknown} days") };
@@ -276,6 +272,17 @@ impl<'a> Outfall<'a> {
             }
         }
         table
+    }
+
+    /// What left on some days together; none where no figure is known of any.
+    fn sum_of<'d>(&self, days: impl Iterator<Item = &'d NaiveDate>, of: &str) -> Option<Vec<Cell>> {
+        let volume = units::volume(self.case.facility.system);
+        let moved: Vec<(f64, Bits)> = days.filter_map(|date| self.moved(*date)).collect();
+        let (m3, bits) = moved.iter().fold((0.0, Bits::default()), |sum, one| (sum.0 + one.0, sum.1.or(one.1)));
+        let days = if moved.len() == 1 { "1 day".to_owned() } else { format!("{} days", moved.len()) };
+        let known = basis(bits).filter(|_| !moved.is_empty())?;
+        let water = Cell::figure(volume.of(m3), volume.digits, known);
+        Some(vec![Cell::words(format!("{of}, {days}")), Cell::words(""), water])
     }
 
     fn row(&self, date: NaiveDate) -> Vec<Cell> {

@@ -83,7 +83,7 @@ pub fn dials(case: &Case, evidence: &[Evidence]) -> Option<String> {
     let counted: f64 = spans.iter().filter_map(|span| span.counts.parse::<f64>().ok()).sum();
     let turned = after.1 - before.1;
     let through = if (turned - counted).abs() > 1e-6 * counted.abs().max(1.0) {
-        "; its dial began anew on the way, see “Repairs”"
+        "; its dial began anew on the way, see “Every repair” in the annex"
     } else {
         ""
     };

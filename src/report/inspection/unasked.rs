@@ -3,9 +3,10 @@
 use std::collections::HashSet;
 
 use crate::page::document::{Cell, Column, Document, Table};
-use crate::quantity::parameter_as_written;
+use crate::quantity::{parameter_as_written, parameter_name};
 use crate::records::{Qualifier, Sample};
 use crate::report::inspection::about::{Case, day, trace};
+use crate::rules::{ConditionOf, Finding, Limit, Point, Subject};
 use crate::told::{Place, many};
 
 /// Most results printed.
@@ -51,20 +52,53 @@ pub fn how_many(case: &Case) -> Option<String> {
     (n > 0).then(|| format!("{} that no limit asks for {stand} in the annex.", many(n, "result")))
 }
 
-/// Results of the period that stand behind no finding, in order.
+/// Results of the period that no limit of their parameter was held against, in order. One that merely showed that water
+/// flowed is among them; one that is lost or void is not, where a limit would have asked for it: it is told as a repair.
 fn samples<'a>(case: &Case<'a>) -> Vec<&'a Sample> {
-    let used: HashSet<&Place> = case
+    let used: HashSet<(String, &Place)> = case
         .findings
         .iter()
-        .flat_map(|finding| finding.evidence.iter().chain(finding.windows.iter().flat_map(|window| &window.evidence)))
-        .filter_map(|evidence| evidence.place.as_ref())
+        .flat_map(|finding| parameters_of(case, finding).into_iter().map(move |parameter| (parameter, finding)))
+        .flat_map(|(parameter, finding)| {
+            let windows = finding.windows.iter().flat_map(|window| &window.evidence);
+            let places = finding.evidence.iter().chain(windows).filter_map(|evidence| evidence.place.as_ref());
+            places.map(move |place| (parameter.clone(), place))
+        })
         .collect();
     let (from, to) = case.period;
-    case.timeline
-        .samples
-        .iter()
-        .filter(|sample| from <= sample.day && sample.day <= to && !used.contains(&sample.source.place))
-        .collect()
+    let is_asked = |sample: &Sample| match &sample.value {
+        Some(_) => used.contains(&(parameter_name(&sample.parameter), &sample.source.place)),
+        None => case.limits.iter().any(|limit| is_of(limit, sample)),
+    };
+    let of_period = case.timeline.samples.iter().filter(|sample| from <= sample.day && sample.day <= to);
+    of_period.filter(|sample| !is_asked(sample)).collect()
+}
+
+/// The parameters that a limit asks for, by the names that are compared: what it is of, and what it turns on.
+fn parameters(limit: &Limit) -> Vec<String> {
+    let conditions = limit.only_when.iter().filter_map(|condition| match &condition.of {
+        ConditionOf::Reading(name, _) => Some(parameter_name(name)),
+        _ => None,
+    });
+    let subject = match &limit.subject {
+        Subject::Parameter(name) | Subject::Load(name) | Subject::Removal(name, _) => Some(parameter_name(name)),
+        _ => None,
+    };
+    conditions.chain(subject).collect()
+}
+
+fn parameters_of(case: &Case, finding: &Finding) -> Vec<String> {
+    let limit = case.limits.iter().find(|limit| Some(&limit.place) == finding.place.as_ref());
+    limit.map(parameters).unwrap_or_default()
+}
+
+/// Whether a limit is of a sample's parameter, at its place.
+fn is_of(limit: &Limit, sample: &Sample) -> bool {
+    let is_at = match &limit.at {
+        Point::Places(places) => places.contains(&sample.at),
+        Point::Of(_, place) | Point::Into(place) | Point::OutOf(place) | Point::Way(_, place) => *place == sample.at,
+    };
+    is_at && parameters(limit).contains(&parameter_name(&sample.parameter))
 }
 
 /// A result as it was typed.

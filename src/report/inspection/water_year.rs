@@ -169,7 +169,10 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     let share = if totals.total_in_m3() > 0.0 { 100.0 * unaccounted.abs() / totals.total_in_m3() } else { 0.0 };
     let side = if unaccounted >= 0.0 { &mut out.went_out } else { &mut out.came_in };
     side.push(if compares(&totals) {
-        let name = format!("Unaccounted, net ({} of what came in)", percent(share));
+        // What is not known is in it, and a share of what came in would pass for one of all that did.
+        let of =
+            if unknown { "with what is not known".to_owned() } else { format!("{} of what came in", percent(share)) };
+        let name = format!("Unaccounted, net ({of})");
         AccountLine::unaccounted(name, unit.of(unaccounted.abs()))
     } else {
         AccountLine::unaccounted(format!("Unaccounted ({NOTHING_COMPARED})"), 0.0).not_known()
@@ -301,11 +304,16 @@ fn reject(case: &Case) -> Option<String> {
 /// One sentence on washes, if anything washes.
 fn washes(case: &Case) -> Option<String> {
     let mut events = 0_u64;
+    let mut uncounted = false;
     // By how they are known: a filter with a log or a meter is not drawn down by one without.
     let mut by_word: Vec<(&str, f64)> = Vec::new();
     for filter in case.ledger.filters() {
         let totals = case.ledger.place_totals(filter.place, case.period.0, case.period.1);
         events += u64::from(totals.washes);
+        let washes = |place: &SitePlace| matches!(&place.kind, PlaceKind::Filter(filter) if filter.wash.is_some());
+        uncounted |= totals.washes == 0
+            && totals.wash_water.water_m3 > 0.0
+            && case.facility.get(filter.place).is_some_and(washes);
         let water = totals.wash_water.water_m3;
         if totals.wash_water.water_basis.has(balance::Basis::UNKNOWN) {
             return Some("Wash and rinse water is not shown: it depends on what is not known.".to_owned());
@@ -325,9 +333,13 @@ fn washes(case: &Case) -> Option<String> {
         .iter()
         .map(|(word, m3)| format!("{} {word}", figures::with_unit(unit.of(*m3), unit.digits.min(2), unit.name)))
         .collect();
-    Some(format!(
-        "Filter washes: {}; wash and rinse water {}.",
-        figures::number(events as f64, 0),
-        if water.is_empty() { "none".to_owned() } else { water.join(", ") },
-    ))
+    let water = if water.is_empty() { "none".to_owned() } else { water.join(", ") };
+    // A meter on wash water counts no washes, and none counted is not none.
+    Some(match (events, uncounted) {
+        (0, true) => format!("Wash and rinse water {water}; no washes counted."),
+        (_, true) => {
+            format!("Filter washes counted: {}; wash and rinse water {water}.", figures::number(events as f64, 0))
+        }
+        (_, false) => format!("Filter washes: {}; wash and rinse water {water}.", figures::number(events as f64, 0)),
+    })
 }

@@ -126,6 +126,7 @@ pub fn days(case: &Case) -> Days {
         spans: on_file::spans(case),
         jumps: jumps::jumps(case),
         leaves: jumps::outfalls(case).map(|id| id.0).collect(),
+        sewers: jumps::sewers(case).map(|id| id.0).collect(),
         not_shown: not_shown(case, &nodes),
     }
 }

@@ -62,10 +62,19 @@ fn wet(case: &Case) -> Vec<Jump> {
 
 /// The places by which water leaves that no truck and no sewer takes.
 pub fn outfalls(case: &Case) -> impl Iterator<Item = PlaceId> {
+    points(case, |kind| !matches!(kind, DischargeKind::HauledAway | DischargeKind::Sewer))
+}
+
+/// The sewers.
+pub fn sewers(case: &Case) -> impl Iterator<Item = PlaceId> {
+    points(case, |kind| kind == DischargeKind::Sewer)
+}
+
+fn points(case: &Case, wanted: impl Fn(DischargeKind) -> bool) -> impl Iterator<Item = PlaceId> {
     let places = case.facility.places.iter().enumerate();
-    places.filter_map(|(at, place)| {
-        let PlaceKind::DischargePoint(point) = &place.kind else { return None };
-        (!matches!(point.kind, DischargeKind::HauledAway | DischargeKind::Sewer)).then_some(PlaceId(at))
+    places.filter_map(move |(at, place)| match &place.kind {
+        PlaceKind::DischargePoint(point) if wanted(point.kind) => Some(PlaceId(at)),
+        _ => None,
     })
 }
 

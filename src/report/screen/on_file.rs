@@ -54,6 +54,8 @@ fn words(row: &Observation) -> String {
         Qualifier::Above => "> ",
         Qualifier::Estimated => "estimated ",
     };
+    // Slips that carry the sign with the figure have it once.
+    let before = if row.value.trim_start().starts_with(['<', '>']) { "" } else { before };
     if !row.value.is_empty() {
         words.push_str(&format!(": {before}{}", row.value));
     }
@@ -76,12 +78,19 @@ pub fn spans(case: &Case) -> Vec<DaySpan> {
         if first + i64::from(span.days) <= 0 || span.first_day > to || span.to.date() < from {
             continue;
         }
+        let dial = match &span.before {
+            Some(_) => {
+                case.rows.seen_at(case.timeline, &span.after.place).map(|seen| format!(" to dial {}", seen.digits))
+            }
+            None => None,
+        };
+        let dial = dial.unwrap_or_default();
         let plain = span.unit.starts_with(|c: char| c.is_alphabetic() && c != 'x');
         spans.push(DaySpan {
             meter: meter.name.clone(),
             ends: (meter.from.0, meter.to.0),
             days: (first, span.days),
-            words: format!("{}{}{}", span.counts, if plain { " " } else { " counts of " }, span.unit),
+            words: format!("{}{}{}{dial}", span.counts, if plain { " " } else { " counts of " }, span.unit),
             before: span.before.as_ref().map(paper),
             after: paper(&span.after),
         });

@@ -80,7 +80,7 @@ fn of_limit(limit: &Limit, case: &Case<'_>) -> Vec<Finding> {
         let name = format!("{} at {at_text}, {}", what_is_due(limit), duty.text);
         let mut finding = started(format!("duty / {name}"), name, at_text, Some(duty.place.clone()));
         finding.words.clone_from(&limit.words);
-        fill(&mut finding, &stretches, duty.how_often, |due| lacking_sentence(due, limit));
+        fill(&mut finding, &stretches, duty.how_often, |due| lacking_sentence(due, limit, case.timeline));
         finding.evidence = held.iter().flat_map(|row| row.evidence.clone()).collect();
         out.push(finding);
         let now = (case.as_of, case.as_of);
@@ -90,7 +90,8 @@ fn of_limit(limit: &Limit, case: &Case<'_>) -> Vec<Finding> {
     out
 }
 
-/// The stretches under the first day of the week that leaves most missing; the one typed, where one is.
+/// The stretches under the first day of the week that leaves most missing, of equal ones the first, as the limit itself has
+/// it; the one typed, where one is.
 fn worst_week(scene: &Scene<'_>, flows: &Flows, days: &[NaiveDate], how_often: HowOften) -> Option<Vec<DueStretch>> {
     let weekly = crate::rules::Matters { week: how_often.is_by_week(), ..crate::rules::Matters::default() };
     let limit = scene.limit;
@@ -100,6 +101,7 @@ fn worst_week(scene: &Scene<'_>, flows: &Flows, days: &[NaiveDate], how_often: H
         .ways(&weekly, limit.bound.places)
         .iter()
         .filter_map(|way| stretches_of(scene, flows, days, how_often, way, period))
+        .rev()
         .max_by_key(|due| {
             let surely = due.iter().filter(|due| due.surely_lacks()).count();
             let maybe = due.iter().filter(|due| due.lacks()).count();
@@ -206,7 +208,8 @@ fn fill(
     let lacking: Vec<&&DueStretch> = ended.iter().filter(|due| due.surely_lacks()).collect();
     let open: Vec<&&DueStretch> = ended.iter().filter(|due| due.lacks() && due.not_known).collect();
     let (one, many) = stretch_words(how_often);
-    let due = ended.len() - open.len();
+    let had = ended.iter().filter(|due| !due.lacks() && due.not_known).count();
+    let due = ended.len() - open.len() - had;
     let noun = if due == 1 { one } else { many };
     finding.n = due - lacking.len();
     finding.how_many = format!("{} of {due} {noun}", finding.n);
@@ -214,17 +217,19 @@ fn fill(
         Outcome::Overdue
     } else if !open.is_empty() {
         Outcome::NotShown
-    } else if due == 0 {
+    } else if due + had == 0 {
         "none due".clone_into(&mut finding.how_many);
         Outcome::NothingDue
     } else {
         Outcome::Done
     };
     finding.dates = lacking.iter().map(|due| due.window.from).collect();
-    let known = if open.is_empty() { "" } else { " that were surely due" };
+    let known = if open.is_empty() && had == 0 { "" } else { " that were surely due" };
+    // Of these it is not known, or is known not to be so, that one was due.
+    let more = if had > 0 { format!(", and for {had} more") } else { String::new() };
     finding.sentences.push(match finding.outcome {
         Outcome::NothingDue => "Nothing was due yet.".to_owned(),
-        _ => format!("On file for {}{known}.", finding.how_many),
+        _ => format!("On file for {}{known}{more}.", finding.how_many),
     });
     for due in open {
         finding.missing.push(sentence(due));

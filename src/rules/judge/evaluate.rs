@@ -253,7 +253,7 @@ pub(crate) fn lacking_stretches(
                         .all(|window| longer_than(due, window))
             })
         })
-        .map(|due| not_on_file(labelled(&due.window, place), lacking_sentence(due, scene.limit)))
+        .map(|due| not_on_file(labelled(&due.window, place), lacking_sentence(due, scene.limit, scene.case.timeline)))
         .collect()
 }
 

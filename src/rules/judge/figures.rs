@@ -97,7 +97,7 @@ impl Of<'_> {
         let mean = sum.over(divisor).unwrap_or_else(Interval::missing);
         let line = format!(
             "({}{}) ÷ {} = {}",
-            text::terms(&all, " + "),
+            text::results(values, " + "),
             if missing { " + what is missing" } else { "" },
             text::count(&divisor),
             text::with_counted(&mean, &self.scene.limit.bound)
@@ -160,7 +160,8 @@ impl Of<'_> {
         let bound = &self.scene.limit.bound;
         let bounds: Vec<Number> = bound.upper().into_iter().chain(bound.lower()).map(|(bound, _)| bound).collect();
         let mean = interval::geometric_mean(&all, &bounds).unwrap_or_else(Interval::missing);
-        let line = format!("({})^(1/{}) = {}", text::terms(&all, " × "), all.len(), text::with_counted(&mean, bound));
+        let line =
+            format!("({})^(1/{}) = {}", text::results(values, " × "), all.len(), text::with_counted(&mean, bound));
         let mut out = Self::made(mean, all.len(), line);
         if let Some(zero) = values.iter().find(|of| of.value.high.is_zero()) {
             out.arithmetic.push(format!(

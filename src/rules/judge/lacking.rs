@@ -2,10 +2,12 @@
 
 use chrono::NaiveDate;
 
-use crate::quantity::HowOften;
+use crate::quantity::{HowOften, parameter_as_written, parameter_name};
+use crate::records::Timeline;
 use crate::rules::duty::{DueStretch, DutyInputs, due};
 use crate::rules::judge::evaluate::{all_dry, duty_over, runs_text};
 use crate::rules::judge::scene::{Scene, counts_samples};
+use crate::rules::measure::points::places;
 use crate::rules::measure::{Flow, Flows, Sampled, channels_text};
 use crate::rules::window::windows::{Listed, day_label};
 use crate::rules::{Counted, LeastData, Limit, Missing, Subject, Switch};
@@ -81,7 +83,7 @@ pub(crate) fn stretches_of(
 }
 
 /// What a missing stretch of a duty says.
-pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit) -> Missing {
+pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit, timeline: &Timeline) -> Missing {
     let what = match &limit.subject {
         Subject::Stage(_) => "reading",
         Subject::Discharge => "look",
@@ -105,9 +107,36 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit) -> Missing {
         sentence,
         would_show: match &limit.subject {
             Subject::Stage(_) | Subject::Discharge => Some("Cannot be made up.".to_owned()),
-            _ => Some("A laboratory slip for it, if there is one; else it cannot be made up.".to_owned()),
+            _ => {
+                Some(slip_without(due, limit, timeline).unwrap_or_else(|| {
+                    "A laboratory slip for it, if there is one; else it cannot be made up.".to_owned()
+                }))
+            }
         },
     }
+}
+
+/// The slip of the stretch that has other results of the place and lacks this one: where to look first.
+fn slip_without(due: &DueStretch, limit: &Limit, timeline: &Timeline) -> Option<String> {
+    let (Subject::Parameter(wanted) | Subject::Load(wanted)) = &limit.subject else { return None };
+    let (wanted, at) = (parameter_name(wanted), places(&limit.at));
+    let inside = |day: NaiveDate| due.window.from <= day && day <= due.window.to;
+    let of_stretch = || timeline.samples.iter().filter(|sample| at.contains(&sample.at) && inside(sample.day));
+    let has_it =
+        |day: NaiveDate| of_stretch().any(|other| other.day == day && parameter_name(&other.parameter) == wanted);
+    let sample = of_stretch().find(|sample| sample.source.paper.is_some() && !has_it(sample.day))?;
+    let mut others: Vec<String> = of_stretch()
+        .filter(|other| other.source.paper == sample.source.paper)
+        .map(|other| parameter_as_written(&other.parameter))
+        .collect();
+    others.sort();
+    others.dedup();
+    Some(format!(
+        "Look on {} of {}: it is on file with {} and without this.",
+        sample.source.paper.as_deref()?,
+        day_label(sample.day),
+        others.join(", ")
+    ))
 }
 
 /// Stretches that are longer than a window: they are told once, and windows without a value are not listed.
@@ -130,7 +159,7 @@ pub(crate) fn window_lacks(
             .flatten()
             .filter(|due| due.lacks() && !longer_than(due, window))
             .filter(|due| due.window.from <= window.window.to && due.window.to >= window.window.from)
-            .map(|due| lacking_sentence(due, limit))
+            .map(|due| lacking_sentence(due, limit, scene.case.timeline))
             .collect(),
         Least::Count(count) if values.len() < count as usize => vec![Missing {
             sentence: format!(

@@ -2,6 +2,7 @@
 
 use std::cmp::Ordering;
 
+use crate::rules::measure::Sampled;
 use crate::rules::window::decide::margin;
 use crate::rules::{Bound, Figure, Interval, Number, Provenance};
 
@@ -66,10 +67,29 @@ pub(crate) fn plain(value: &Interval) -> String {
     }
 }
 
+/// Most terms of a sum or a product that are printed.
+const MOST_TERMS: usize = 8;
+
+/// Results as terms: one below what could be measured keeps its sign, and what the permit counts stands beside it, `3 for <6`.
+pub(crate) fn results(of: &[&Sampled], sign: &str) -> String {
+    let values: Vec<Interval> = of.iter().map(|of| of.value).collect();
+    if of.len() > MOST_TERMS {
+        return terms(&values, sign);
+    }
+    let term = |of: &&Sampled| {
+        let (value, high) = (plain(&of.value), of.value.high.honest(6));
+        match of.is_below() && of.value.high.is_finite() {
+            false => value,
+            true if value == high || of.value.counted.is_none() => format!("<{high}"),
+            true => format!("{value} for <{high}"),
+        }
+    };
+    of.iter().map(term).collect::<Vec<_>>().join(sign)
+}
+
 /// Terms of a sum or a product, shortened where they are many.
 pub(crate) fn terms(values: &[Interval], sign: &str) -> String {
-    const MOST: usize = 8;
-    if values.len() <= MOST {
+    if values.len() <= MOST_TERMS {
         return values.iter().map(plain).collect::<Vec<_>>().join(sign);
     }
     let zeros = values.iter().filter(|value| value.high.is_zero()).count();
