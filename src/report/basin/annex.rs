@@ -60,7 +60,7 @@ fn how_it_was_run(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         "The first year is run once beforehand and not counted, so that the level at the start matters little"
             .to_owned()
     } else {
-        format!("It starts at the level to keep in ordinary times, {} above the floor", units.m(answer.normal_m))
+        format!("It starts at the level to keep, {} above the floor", units.m(answer.normal_m))
     };
     doc.paragraph(format!(
         "The whole site was run day by day from {} to {} with the pond found in it, as it would be on the day before a clean-out: \

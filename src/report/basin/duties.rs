@@ -38,6 +38,9 @@ pub(super) fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Documen
             Cell::words(""),
             Cell::figure(peak.m3_s() * units.flow.1, 0, Basis::Computed),
         ]);
+        if let Some(rain) = duties.settle.as_ref().and_then(|settle| settle.rain_at_peak.as_ref()) {
+            table.note(format!("Rain at the peak: {}, as typed.", rain.text));
+        }
         for left in &peak.left_out {
             table.note(format!("Left out: {left}."));
         }
@@ -202,7 +205,7 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
     let needs = &case.study.demands.needs;
     let from = match &duty.from {
         StormFrom::Normal => {
-            "the normal level: the highest from which it still fits, with everything under it already there".to_owned()
+            "the level to keep: the highest from which it still fits, with everything under it already there".to_owned()
         }
         StormFrom::Run => "whatever level the run has on each day".to_owned(),
         StormFrom::BelowSpill(depth) => format!("{} below the spill level", units.typed_m(depth.si)),

@@ -52,7 +52,7 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
     table.sum(sum);
     let adds_up = (printed - round(whole * units.volume.1).round()).abs() < 0.5;
     table.note(format!(
-        "Levels are above the floor; kept at {} or lower in ordinary times.{}",
+        "Levels are above the floor; to be kept at {} or lower, but after a storm.{}",
         units.m(answer.normal_m),
         if adds_up { "" } else { " Volumes add up within rounding." }
     ));

@@ -2,10 +2,10 @@
 
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
-use crate::report::basin::page::{cleaned_out_sooner, governs, two};
+use crate::report::basin::page::{self, cleaned_out_sooner, governs, two};
 use crate::report::basin::{BasinCase, counted, few, money, percent, round};
 use crate::report::inspection::about::day;
-use crate::sizing::{Answer, Case, ONE_SPELL_DAYS};
+use crate::sizing::{Answer, Basin, Case, Comes, ONE_SPELL_DAYS, Simulated};
 
 /// Spills listed.
 const MOST_SPILLS: usize = 20;
@@ -47,7 +47,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         row("Let out before it could spill", units.m3(run.let_out_m3));
     }
     row(
-        "Rain and runoff caught, all that spilled held against them",
+        "Of rain and runoff, what did not spill, if all that spilled was theirs",
         run.share_caught().map_or_else(|| "–".to_owned(), percent),
     );
     if !case.study.basics.uses.is_empty() {
@@ -65,7 +65,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     if let Some(years) = answer.clean_out_years() {
         row("The sludge store is full after", counted(years, "year"));
     }
-    table.note("A day's step can miss a spill shorter than a day.");
+    table.note("A spill shorter than a step of the run can be missed.");
     doc.table(table);
     spills(case, answer, doc);
     curve(case, answer, doc);
@@ -95,8 +95,17 @@ fn spills(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             Cell::figure(round(spill.m3 * units.volume.1), 0, Basis::Computed),
         ]);
     }
-    if answer.spills.len() > largest.len() {
-        table.note(format!("The {} largest of {}.", largest.len(), answer.spills.len()));
+    let all = |days: usize, m3: f64| {
+        vec![
+            Cell::words("In all"),
+            Cell::figure(days as f64, 0, Basis::Computed),
+            Cell::figure(round(m3 * units.volume.1), 0, Basis::Computed),
+        ]
+    };
+    let spills = &answer.spills;
+    table.sum(all(spills.iter().map(|spill| spill.days).sum(), spills.iter().map(|spill| spill.m3).sum()));
+    if spills.len() > largest.len() {
+        table.note(format!("The {} largest of {}; the sum is of all.", largest.len(), spills.len()));
     }
     doc.table(table);
 }
@@ -159,8 +168,10 @@ pub(super) fn curve_table(case: &BasinCase, answer: &Answer, doc: &mut Document)
         Column::words("95 % interval"),
         Column::figures("Longest spill", "days"),
         Column::figures("Rain and runoff caught", "%"),
+        Column::words("Fails"),
     ])
-    .caption("Size against spills");
+    .caption("Size against spills")
+    .wide();
     for (basin, run) in &answer.curve {
         table.row(vec![
             Cell::number(round(basin.capacity_m3() * units.volume.1), 0),
@@ -173,10 +184,25 @@ pub(super) fn curve_table(case: &BasinCase, answer: &Answer, doc: &mut Document)
             ),
             Cell::figure(run.spill.longest_days as f64, 0, Basis::Computed),
             run.share_caught().map_or_else(Cell::nothing, |share| Cell::figure(share * 100.0, 1, Basis::Computed)),
+            Cell::words(failed(case, basin, run)),
         ]);
     }
-    table.note("Not all of these do the other duties; what does not fit the plot is left out.");
+    table.note("What does not fit the plot is left out.");
     doc.table(table);
+}
+
+/// The duties that a size does not do, each with by how much.
+fn failed(case: &BasinCase, basin: &Basin, run: &Simulated) -> String {
+    let units = case.units();
+    let checks = case.study.demands.checks(basin, run);
+    let lacking = checks.iter().filter(|check| matches!(check.comes, Comes::NotDone | Comes::NotKept));
+    let words: Vec<String> = lacking
+        .map(|check| match check.comes {
+            Comes::NotKept => format!("not kept: {}", check.duty.words()),
+            _ => format!("{}: {}", check.duty.fails(), page::comes_out(units, check, false)),
+        })
+        .collect();
+    if words.is_empty() { "none".to_owned() } else { words.join("; ") }
 }
 
 fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
@@ -205,7 +231,7 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             figure(one.run.map(|run| run.spill.a_year()), 1),
             figure(one.run.map(|run| run.spill.longest_days as f64), 0),
             figure(one.run.map(|run| run.shortage_a_year()), 0),
-            Cell::words(comes_out(case, one)),
+            Cell::words(comes_out(case, answer, one)),
         ]);
     }
     table.note("A dash: what is otherwise does not touch it.");
@@ -214,7 +240,7 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         let room = basin.capacity_m3() - basin.volume_m3(answer.normal_m);
         if room > 0.0 && *rate > 0.0 {
             table.note(format!(
-                "If {name} sticks in wash with the pond at its ordinary level, {} an hour fill the room below the spill level in {} h, with nothing else running in.",
+                "If {name} sticks in wash with the pond at the level to keep, {} an hour fill the room below the spill level in {} h, with nothing else running in.",
                 case.units().m3(rate * 3600.0),
                 few(room / (rate * 3600.0))
             ));
@@ -224,11 +250,16 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
 }
 
 /// What a case breaks, or that it breaks nothing; and what it does beside that.
-fn comes_out(case: &BasinCase, one: &Case) -> String {
+fn comes_out(case: &BasinCase, answer: &Answer, one: &Case) -> String {
     let mut parts: Vec<String> = one.fails.iter().map(|duty| duty.fails().to_owned()).collect();
     let as_sized = one.run.is_some() && one.settled.is_some();
     if parts.is_empty() {
-        parts.push("every duty done".to_owned());
+        let all_kept = answer.checks.iter().all(|check| check.comes != Comes::NotKept);
+        parts.push(if all_kept {
+            "every duty done".to_owned()
+        } else {
+            "no duty fails; the storm not kept".to_owned()
+        });
     }
     if as_sized {
         return parts.join("; ");
@@ -283,7 +314,7 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         table.row(cells);
     }
     table.note(format!(
-        "From a coarse choice of sizes, least {} first; the one on page 1 is the least of all sizes. Each does what that one does. What governs are the duties that fail one size smaller.",
+        "From a coarse choice of sizes, least {} first; the pond found is the least of all sizes. Each does what that one does. What governs are the duties that fail one size smaller.",
         case.study.demands.duties.least.words()
     ));
     doc.table(table);
