@@ -161,7 +161,7 @@ fn two_engines_written_apart_agree_on_random_facilities() {
     let (mut agree, mut ties) = (0_u32, 0_u32);
     // One facility alone, with everything in which the engines differ on its first such day.
     let only: Option<u64> = std::env::var("BYWASH_ONLY").ok().and_then(|text| text.parse().ok());
-    let membranes = WITH_MEMBRANES..WITH_MEMBRANES + facilities / 20;
+    let membranes = WITH_MEMBRANES..WITH_MEMBRANES + facilities / 5;
     let all: Vec<u64> = only.map_or_else(|| (0..facilities).chain(membranes).collect(), |seed| vec![seed]);
     let facilities = all.len();
     for seed in all {

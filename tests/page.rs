@@ -76,7 +76,7 @@ fn stretches(document: &Document) -> Vec<String> {
             }
             Block::Signature(labels) => all.extend(labels.iter().cloned()),
             Block::Figure(figure) => all.push(figure.caption.clone()),
-            Block::PageBreak => {}
+            Block::Contents | Block::PageBreak => {}
         }
     }
     all

@@ -45,7 +45,8 @@
 //! 17. A level record on the first day is the opening. One written at the day's start is the close of the day before;
 //!     any other, of its day. A volume held is water, a level or freeboard has sludge under it. A sounding of sludge
 //!     is read by the same days, before a level of the same day: sludge grows or shrinks as it is made up, and the
-//!     difference goes to or comes from `unaccounted`; where there was none it is made as at the start. The water
+//!     difference goes to or comes from `unaccounted`; where there was none, or less than a thousandth of what was
+//!     sounded, it is made as at the start. The water
 //!     stays. Soundings count only where `sludge` is typed, and up to the spill level.
 //! 18. A metered draw is set aside before anybody is granted anything; the other inlets of who draws are asked for the
 //!     rest. It may go below the lowest volume. What is not there comes from `unaccounted` at the store's mean

@@ -121,8 +121,9 @@ pub fn replaced(site: &Site, load: &Load, sampled: &Sampled) -> Load {
         }
         if there > 1e-9 * wanted {
             *mass *= wanted / there;
-        } else if Some(parcel.kind) == first {
-            *mass = wanted * share;
+        } else if first.is_some() {
+            // The trace that was there is in what the sample says.
+            *mass = if Some(parcel.kind) == first { wanted * share } else { 0.0 };
         }
     }
     load

@@ -334,7 +334,8 @@ impl Step<'_, '_> {
             let shape = store.shape.as_ref().expect("a pond has a shape");
             let wanted = shape.sludge_m3(depth);
             let old = store.sludge.clone();
-            let new = if store.sludge_m3 > 0.0 {
+            // Of less than a thousandth of what was sounded it is not told what all of it is made of.
+            let new = if store.sludge_m3 > wanted / 1000.0 {
                 old.times(wanted / store.sludge_m3)
             } else {
                 sludge_of(self.site, given::share(&typed.dry_solids), wanted)

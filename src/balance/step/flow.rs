@@ -14,7 +14,7 @@ use uom::si::length::meter;
 pub(crate) const A_FLOW_M3: f64 = 1e-6;
 
 /// What is less than this share of what a record says there is more of it has no concentration of its own.
-const SPEAKS: f64 = 1e-3;
+pub(super) const SPEAKS: f64 = 1e-3;
 /// Nor has what carries more solids than its own weight, kg/m³.
 const MOST_SOLIDS: f64 = 1000.0;
 

@@ -4,7 +4,7 @@ use crate::balance::at::{OutletAt, Param, StoreAt};
 use crate::balance::lanes::V;
 use crate::balance::plan::DayRecords;
 use crate::balance::rows::{Rows, RowsPer};
-use crate::balance::step::flow::{A_FLOW_M3, solids_of, speaks};
+use crate::balance::step::flow::{A_FLOW_M3, SPEAKS, solids_of, speaks};
 use crate::balance::step::stage::{MAX_CELLS, Settling, Shared, Stage};
 use crate::balance::step::{Engine, Forcing};
 
@@ -382,7 +382,8 @@ impl<const L: usize> Engine<'_, L> {
             };
             let wanted = self.params[record];
             let there = self.sludge_m3(s);
-            let some = there.gt(V::zero());
+            // So little beside what was sounded has no make-up of its own.
+            let some = there.gt(wanted * V::splat(SPEAKS));
             let factor = wanted.over(there);
             for i in 0..=parcels {
                 let old = self.state.sludge[store.sludge + i];
