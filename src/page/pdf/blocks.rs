@@ -58,10 +58,14 @@ impl<'a> Composer<'a> {
                     break;
                 }
                 Block::PageBreak => break,
-                // A few words before a drawing stay with it.
+                Block::Caution(_) => {
+                    height += 5.0 * LINE;
+                    break;
+                }
+                // A few words before a drawing or a table stay with it.
                 _ => {
                     height += 2.0 * LINE;
-                    if !matches!(blocks.get(at + 1), Some(Block::Figure(_))) {
+                    if !matches!(blocks.get(at + 1), Some(Block::Figure(_) | Block::Table(_))) {
                         break;
                     }
                 }

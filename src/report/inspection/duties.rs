@@ -71,7 +71,11 @@ fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
             Cell::words(overdue_words(&group, false)),
         ]);
     }
-    for finding in alone.into_iter().chain(others) {
+    // What comes due stands together, the nearest first.
+    let (mut due, others): (Vec<&Finding>, Vec<&Finding>) =
+        others.into_iter().partition(|finding| finding.outcome == Outcome::Due && finding.due.is_some());
+    due.sort_by_key(|finding| finding.due);
+    for finding in alone.into_iter().chain(due).chain(others) {
         table.row(row(case, finding));
     }
     table
@@ -113,6 +117,12 @@ fn row(case: &Case, finding: &Finding) -> Vec<Cell> {
 fn outcome(finding: &Finding) -> &'static str {
     match (finding.kind, finding.outcome) {
         (FindingKind::Monitoring | FindingKind::Routine, Outcome::Overdue) => "gaps",
+        (FindingKind::Notice, Outcome::Done) if is_late(finding) => "done late",
         (_, outcome) => outcome.words(),
     }
+}
+
+/// Whether the last that answers a notice came after its day.
+fn is_late(finding: &Finding) -> bool {
+    finding.due.is_some_and(|due| finding.evidence.iter().any(|one| one.day > due))
 }

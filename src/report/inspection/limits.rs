@@ -62,7 +62,8 @@ fn one(case: &Case, finding: &Finding, doc: &mut Document) {
     let table = windows(case, finding);
     let told: Vec<&str> = finding.sentences.iter().map(String::as_str).filter(|it| !stands_in(finding, it)).collect();
     if !told.is_empty() {
-        doc.paragraph(said(&told.join(" ")));
+        let sentences: Vec<String> = told.iter().map(|it| format!("{}.", it.trim_end_matches('.'))).collect();
+        doc.paragraph(said(&sentences.join(" ")));
     }
     if let Some((turns_on, outcome)) = &finding.other_answer {
         doc.paragraph(format!(

@@ -6,7 +6,7 @@ use chrono::NaiveDateTime;
 
 use crate::page::document::figures::THIN;
 use crate::records::{MeterSpan, Source};
-use crate::report::inspection::about::{Case, day, trace};
+use crate::report::inspection::about::{Case, day, file_name, trace};
 use crate::rules::Evidence;
 use crate::told::Place;
 
@@ -35,6 +35,8 @@ pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
     let named: Vec<String> = found
         .iter()
         .map(|(paper, first, last)| match (first, last.filter(|last| Some(*last) != *first)) {
+            // Where the sheet itself is the paper, its row is named already.
+            (Some(first), None) if is_itself(paper, first) => trace(first),
             (Some(first), Some(last)) if first.file == last.file => {
                 format!("{paper} ({}, {})", trace(first), last.line)
             }
@@ -50,6 +52,12 @@ pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
         return format!("{first} to {paper}{place}, {} papers", named.len());
     }
     named.join(", ")
+}
+
+/// Whether a paper's name is that of the file from which it was read.
+fn is_itself(paper: &str, place: &Place) -> bool {
+    let file = file_name(&place.file);
+    paper.starts_with(file.split(',').next().unwrap_or(file))
 }
 
 /// A meter's dial at both ends, in few words: `985 908 to 986 584`.

@@ -13,7 +13,7 @@ use crate::rules::measure::convert::amount_factor;
 use crate::rules::measure::readings::area;
 use crate::rules::measure::{Amounts, Flow, Stretch, Sum, day_number, day_of_number, days_touched, stretches_of};
 use crate::rules::window::statistics::Fold;
-use crate::rules::window::windows::{Window, after, day_label, days_label, each_day};
+use crate::rules::window::windows::{Window, after, days_label, each_day};
 use crate::rules::{Counted, Evidence, Interval, Missing, Number, Outcome, Subject};
 
 /// The amounts of a limit with the factor to its unit.
@@ -216,11 +216,7 @@ fn group(water: &Water<'_>, counted: &Counted, of: &Group) -> Judgement {
                 "{}: one reading covers more than a day, and the limit is for one.",
                 days_label(first, last)
             ),
-            would_show: Some(if first == last {
-                format!("A reading at the beginning and the end of {}.", day_label(first))
-            } else {
-                format!("A reading between {} and {} would have settled it.", day_label(first), day_label(last))
-            }),
+            would_show: Some("A reading at the beginning and the end of each day would have settled it.".to_owned()),
         });
         // It hinders only where the spans leave both sides open.
         let mut judgement = decided(limit, figured, held(counted, window, Vec::new()));
