@@ -115,7 +115,18 @@ pub fn what_was_assumed(case: &Case, doc: &mut Document) {
         doc.paragraph(format!("{} {whose}", what_turns(case)));
     } else {
         doc.paragraph(format!("What each of these values could change stands beside it. {whose}"));
-        doc.definitions(moves.into_iter().map(|(what, effect)| (what.clone(), Text::from(effect))));
+        // Values of which the same is said stand together.
+        let mut by_effect: Vec<(&str, Vec<&str>)> = Vec::new();
+        for (what, effect) in moves {
+            match by_effect.iter_mut().find(|(other, _)| other == effect) {
+                Some((_, all)) => all.push(what),
+                None => by_effect.push((effect, vec![what])),
+            }
+        }
+        doc.definitions(by_effect.into_iter().map(|(effect, all)| match all.as_slice() {
+            [what] => ((*what).to_owned(), Text::from(effect)),
+            many => (format!("{} values", many.len()), Text::from(format!("{effect} They are {}.", many.join("; ")))),
+        }));
     }
     let methods = methods_used(case);
     let not_read = |method: &&&science::Method| {
