@@ -92,6 +92,8 @@ declare! {
         "The sampling that the permit asks for";
     ESTIMATE = may "estimate": Words<EstimateWords>, "not accepted",
         "Whether the permit accepts an estimate in place of a reading";
+    NOTICE = may "call and letter": OrNotSaid<Words<NoticeWords>>, "not asked for",
+        "Whether `over a limit` below is for this limit too; `not asked for` where the monthly report tells of it";
     IN_SEASON = may "in season": OneOrMore<Text>, "1 Jun to 30 Sep",
         "The season in which it holds: one of the facility file's, or days of the year";
     MONTHS = may "months": OneOrMore<MonthWords>, "Nov to Feb", "The months in which it holds";
@@ -184,6 +186,8 @@ declare! {
         "Tiers of severity, by name";
     MONTHLY_REPORT = may "monthly report due": ReportDue, "28th of the next month",
         "The day of the next month on which the report is due";
+    WEEKEND = may "a report due on a weekend": OrNotSaid<Words<WeekendWords>>, "is due on Monday",
+        "Whether a report's day that falls on a Saturday or Sunday moves to the Monday after it";
     KEEP_RECORDS = may "keep records": OrNotSaid<Span>, "3 years", "How long records are kept";
 }
 
@@ -191,7 +195,8 @@ declare! {
     /// What is due when a limit is broken.
     OverALimit, "over a limit";
     CALL = may "call within": OrNotSaid<Due>, "24 h of knowing", "The time within which somebody must call";
-    WRITE = may "write within": OrNotSaid<Due>, "5 days of knowing", "The time within which somebody must write";
+    WRITE = may "write within": OrNotSaid<Due>, "5 days of knowing",
+        "The time within which somebody must write, of knowing or of the call";
 }
 
 declare! {
@@ -270,6 +275,10 @@ words! {
     LoadFactorWords: LoadFactor, "exact" => LoadFactor::Exact, "8.34" => LoadFactor::Rule834;
     /// Whether an estimate is accepted.
     EstimateWords: bool, "accepted" => true, "not accepted" => false, "not said" => false;
+    /// Whether calls and letters are asked for.
+    NoticeWords: bool, "asked for" => true, "not asked for" => false;
+    /// Where a report's day on a weekend goes.
+    WeekendWords: bool, "is due on Monday" => true, "stays" => false;
     /// Interim or final.
     StageWords: &'static str, "interim" => "interim", "final" => "final";
     /// How many days before.

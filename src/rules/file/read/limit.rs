@@ -34,6 +34,7 @@ pub(crate) fn read(
     let bound = bound::read(&mut fields, parameter.as_deref(), !by_itself);
     let sample = sample(&fields.get(&Keys::SAMPLE));
     let estimate = fields.read(&Keys::ESTIMATE);
+    let asks_for_notice = fields.read(&Keys::NOTICE).is_none_or(|said| said.value);
     let holds = holds(&mut fields, facility);
     let only_when = exceptions::conditions(&fields.get(&Keys::ONLY_WHEN), facility);
     let except_field = fields.get(&Keys::EXCEPT);
@@ -105,6 +106,7 @@ pub(crate) fn read(
         bound,
         sample,
         estimate_accepted: estimate.is_some_and(|said| said.value),
+        asks_for_notice,
         holds,
         only_when,
         except,
