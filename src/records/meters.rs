@@ -60,10 +60,41 @@ fn from_readings(
     problems: &Problems,
 ) -> Vec<MeterSpan> {
     let mut readings: Vec<Reading> = Vec::new();
+    let mut tails: Vec<&Entry> = Vec::new();
     for entry in entries.iter().filter(|entry| entry.what == What::Reading) {
-        if let Some(shows) = dial_of(meter, entry, repairs, problems) {
+        let Some(shows) = dial_of(meter, entry, repairs, problems) else { continue };
+        if !entry.row.is_tail {
             readings.push(Reading { entry, shows });
+            continue;
         }
+        match readings.last().map(|last| with_front(last.shows, shows)) {
+            Some(Some(shows)) => {
+                tails.push(entry);
+                readings.push(Reading { entry, shows });
+            }
+            Some(None) => problems.add(
+                Problem::error(
+                    &entry.place(),
+                    format!("`{}` is below the tail of the reading above", entry.row.value.text.trim()),
+                )
+                .hint("the front has changed: write the whole dial"),
+            ),
+            None => problems.add(
+                Problem::error(&entry.place(), "the tail of a dial, and no reading stands above it")
+                    .hint("write the whole dial"),
+            ),
+        }
+    }
+    if let Some(first) = tails.first() {
+        repairs.push(Repair {
+            place: first.place(),
+            sentence: format!(
+                "{}: {} written as the tail of the dial, the first of {}: the front is that of the reading before",
+                meter.name,
+                many(tails.len(), "reading"),
+                first.row.stamp.date
+            ),
+        });
     }
     let dials: Vec<Dial> = readings.iter().map(|reading| Dial { at: reading.entry.at, shows: reading.shows }).collect();
     let exchanges = exchanges(meter, entries, problems);
@@ -123,6 +154,12 @@ fn from_readings(
         });
     }
     spans
+}
+
+/// A dial whose front is that of the reading before it; none where its tail went back.
+fn with_front(before: Decimal, tail: Decimal) -> Option<Decimal> {
+    let shows = before.floor()?.plus(tail)?;
+    (shows >= before).then_some(shows)
 }
 
 /// Words for a meter that does not count while water may pass.
@@ -448,8 +485,9 @@ fn from_amounts(
         let earlier = entries.get(..position).unwrap_or_default();
         let (from, to, on_the_day, hours_known) = match since {
             None => {
-                let start = entry.day.and_time(facility.day_starts);
-                (start, start + Duration::days(1), true, (true, true))
+                let (first, last) = entry.row.covers.unwrap_or((entry.day, entry.day));
+                let day = |date: NaiveDate| date.and_time(facility.day_starts);
+                (day(first), day(last) + Duration::days(1), true, (true, true))
             }
             Some(since) => {
                 let last = earlier.iter().rev().find(|other| {

@@ -45,6 +45,10 @@ pub(crate) struct Row {
     pub mark: DecimalMark,
     /// A sheet's column may say so for all its rows; a note says it for one.
     pub since_the_last: Option<SinceTheLast>,
+    /// The first and last day that a count, an amount or a rain tells of, where they are not its own.
+    pub covers: Option<(NaiveDate, NaiveDate)>,
+    /// A dial of which only the figures behind the mark are written.
+    pub is_tail: bool,
     /// Somebody said that no row is lost before this one, however long ago the last is.
     pub gap_is_meant: bool,
 }
@@ -126,7 +130,8 @@ impl Entry {
         let for_its_day = matches!(self.what, What::Amount | What::Washes | What::Changed)
             && self.since_the_last().is_none()
             && !says_lost(self);
-        if for_its_day { self.day.and_time(day_starts) + Duration::days(1) } else { self.at }
+        let last = self.row.covers.map_or(self.day, |(_, last)| last);
+        if for_its_day { last.and_time(day_starts) + Duration::days(1) } else { self.at }
     }
 
     /// Whether the hour of a reading is on file: written beside it, or the meter's own.

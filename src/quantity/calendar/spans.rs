@@ -108,7 +108,9 @@ pub fn deadline(text: &str) -> Result<Deadline, Misread> {
     match all[..] {
         ["before", ..] => span(&all.get(1..).unwrap_or_default().join(" ")).map(Deadline::Before),
         [.., "of", "knowing"] => span(&all.get(..all.len() - 2).unwrap_or_default().join(" ")).map(Deadline::OfKnowing),
-        [.., "of", "the", "call"] => span(&all.get(..all.len() - 3).unwrap_or_default().join(" ")).map(Deadline::OfTheCall),
+        [.., "of", "the", "call"] => {
+            span(&all.get(..all.len() - 3).unwrap_or_default().join(" ")).map(Deadline::OfTheCall)
+        }
         [ordinal, "of", "the", "next", "month"] => {
             let figures: String = ordinal.chars().take_while(char::is_ascii_digit).collect();
             let tail = ordinal.get(figures.len()..).unwrap_or_default();

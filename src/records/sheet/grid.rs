@@ -1,5 +1,6 @@
 //! A sheet as it was kept: tabs of rows of cells, CSV or XLSX, every cell a text with its place.
 
+use std::ops::RangeInclusive;
 use std::sync::Arc;
 
 use crate::files::{self, Sources, cell_place};
@@ -36,6 +37,18 @@ pub(crate) struct GridRow {
     /// Which cells are numbers of the workbook itself, always with a decimal point here.
     pub native: Vec<bool>,
     pub csv: Option<files::Row>,
+}
+
+impl Tab {
+    /// These of its columns alone; the others are blank.
+    pub fn part(&self, columns: RangeInclusive<usize>) -> Self {
+        let rows = self.rows.iter().map(|row| {
+            let cells = row.cells.iter().enumerate();
+            let cells = cells.map(|(at, cell)| if columns.contains(&at) { cell.clone() } else { String::new() });
+            GridRow { cells: cells.collect(), ..row.clone() }
+        });
+        Self { name: self.name.clone(), rows: rows.filter(|row| !row.is_blank()).collect() }
+    }
 }
 
 impl GridRow {

@@ -559,6 +559,8 @@ fn counting(seen: &Seen) -> Option<(What, Option<String>)> {
     let values: Vec<Decimal> = seen
         .values
         .iter()
+        // A tail says nothing of the dial's front.
+        .filter(|value| !value.starts_with(['.', ',']))
         .filter_map(|value| match cell(value, seen.mark) {
             Ok(Cell::Number { value, .. }) => Some(value),
             _ => None,

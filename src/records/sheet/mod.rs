@@ -6,6 +6,7 @@
 mod apply;
 mod draft;
 mod grid;
+mod habits;
 mod layout;
 mod mapping;
 mod meaning;
@@ -17,6 +18,7 @@ mod workbook;
 pub(crate) use apply::{Applied, Changes, apply, changes};
 pub(crate) use draft::{About, Answers, Question, draft};
 pub(crate) use grid::{Grid, letters};
+pub(crate) use habits::{Habit, Habits};
 pub(crate) use mapping::{Mapping, column_on_a_line, quoted, since_named, without_braces};
 
 pub(crate) use said::lost_days;

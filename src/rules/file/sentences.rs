@@ -244,12 +244,8 @@ pub fn sentences(rules: &RulesFile) -> Vec<(Place, String)> {
             let days = crate::rules::judge::no_discharge::day_count(days as usize);
             parts.push(format!("a letter within {days} of {since}"));
         }
-        let exempt: Vec<&str> = rules
-            .limits
-            .iter()
-            .filter(|limit| !limit.asks_for_notice)
-            .map(|limit| limit.name.as_str())
-            .collect();
+        let exempt: Vec<&str> =
+            rules.limits.iter().filter(|limit| !limit.asks_for_notice).map(|limit| limit.name.as_str()).collect();
         let but = if exempt.is_empty() { String::new() } else { format!("; not for {}", exempt.join("; ")) };
         out.push((place.clone(), format!("Over a limit: {}{but}.", parts.join(", and "))));
     }
