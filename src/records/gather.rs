@@ -11,7 +11,7 @@ use crate::records::dates;
 use crate::records::feet::{
     in_column_of_feet_and_inches, inches, may_be_feet, one_number, says_cm_or_m, says_feet_and_inches,
 };
-use crate::records::row::{Entry, Row, Subject, Text, day_of};
+use crate::records::row::{Entry, Row, Subject, Text};
 use crate::records::words::What;
 use crate::records::{Qualifier, Repair};
 use crate::told::{Place, Problem, Problems, many, nearest};
@@ -233,7 +233,10 @@ fn understood(facility: &Facility, mut row: Row, problems: &Problems) -> Option<
         _ => None,
     };
     let at = row.stamp.at(hour.unwrap_or(facility.day_starts));
-    let day = day_of(at, facility.day_starts);
+    let day = match (row.stamp.time, hour) {
+        (None, None) => row.stamp.date,
+        _ => facility.day().day_seen(at),
+    };
     Some((Entry { what, subject, day, at, cell, qualifier, row }, inches))
 }
 

@@ -171,17 +171,17 @@ fn days_of<'a>(
         let (first, last) = entry.row.covers.unwrap_or((entry.day, entry.day));
         return Some((first, u32::try_from((last - first).num_days() + 1).unwrap_or(1)));
     };
-    let starts = facility.day_starts;
+    let (day, starts) = (facility.day(), facility.day_starts);
     let latest = |entries: Option<&Vec<&'a Entry>>| {
         let entries = entries?;
-        entries.iter().rev().find(|other| other.closes_at(starts) < entry.at).copied()
+        entries.iter().rev().find(|other| other.closes_at(day) < entry.at).copied()
     };
     let count = latest(earlier.counts.get(&(place, entry.what)));
     let reading = latest(earlier.readings.get(&place));
     let last = match since {
         SinceTheLast::Entry => count.or(reading),
         SinceTheLast::Reading => match (count, reading) {
-            (Some(a), Some(b)) => Some(if a.closes_at(starts) > b.at { a } else { b }),
+            (Some(a), Some(b)) => Some(if a.closes_at(day) > b.at { a } else { b }),
             (a, b) => a.or(b),
         },
     };
@@ -196,7 +196,7 @@ fn days_of<'a>(
         });
         return None;
     };
-    let (from, _) = snapped(last.closes_at(starts), starts);
+    let (from, _) = snapped(last.closes_at(day), starts);
     let (to, _) = snapped(entry.at, starts);
-    Some(days_covered(from, to, starts))
+    Some(days_covered(from, to, day))
 }

@@ -186,6 +186,7 @@ fn model_of(tree: &yaml::Node, directory: &Path, errors: Errors, problems: &Prob
         rules: settings.rules,
         records: settings.records,
         day_starts: settings.day_starts.or_else(|| stand_in.then_some(chrono::NaiveTime::MIN))?,
+        day_bears_its_end: settings.day_bears_its_end,
         period: settings.period,
         steps_per_day: settings.steps_per_day,
         seasons: settings.seasons,
