@@ -62,6 +62,8 @@ pub struct Limit {
     pub sample: Option<SampleDuty>,
     /// Whether the permit accepts an estimate: it changes the wording, never the outcome.
     pub estimate_accepted: bool,
+    /// For a load that is worked out by months.
+    pub monthly_load: Option<MonthlyLoad>,
     /// Whether a call and a letter are due when it is broken, where the permit asks for them at all.
     pub asks_for_notice: bool,
     /// When it holds.
@@ -304,6 +306,22 @@ impl Default for Notices {
             keep_records: None,
         }
     }
+}
+
+/// A load of which a month's is the mean of its results times its flow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct MonthlyLoad {
+    /// What stands for the mean of a month with water and without a result; none where the permit does not say.
+    pub without_result: Option<Carried>,
+}
+
+/// What stands for the mean of a month without a result.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Carried {
+    /// The last result before the month.
+    LastResult,
+    /// The mean of the last month before it that has a result.
+    LastMean,
 }
 
 /// How violations are counted.

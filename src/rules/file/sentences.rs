@@ -6,7 +6,9 @@ use crate::rules::file::counting::{
 };
 use crate::rules::predict::plan::matters;
 use crate::rules::window::statistics::Shape;
-use crate::rules::{BetweenLevels, Counting, LeastData, Limit, LoadFactor, RoundingRule, RulesFile, Subject, Switch};
+use crate::rules::{
+    BetweenLevels, Carried, Counting, LeastData, Limit, LoadFactor, RoundingRule, RulesFile, Subject, Switch,
+};
 use crate::told::Place;
 
 fn said<T: Copy>(switch: Switch<T>, words: impl Fn(T) -> String) -> String {
@@ -207,6 +209,14 @@ pub fn sentence(limit: &Limit) -> String {
     }
     if limit.estimate_accepted {
         text.push_str(" The permit accepts an estimate.");
+    }
+    if let Some(of) = limit.monthly_load {
+        text.push_str(" The load of a month is the mean of its results times its flow");
+        text.push_str(match of.without_result {
+            Some(Carried::LastResult) => "; a month with water and no result takes the last result before it.",
+            Some(Carried::LastMean) => "; a month with water and no result takes the mean of the last month before it.",
+            None => ".",
+        });
     }
     let counts = counts(limit, &limit.counting);
     if !counts.is_empty() {

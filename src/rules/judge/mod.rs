@@ -11,6 +11,7 @@ pub(crate) mod finding;
 pub(crate) mod lacking;
 pub(crate) mod likely;
 pub(crate) mod loads;
+mod monthly_loads;
 pub(crate) mod no_discharge;
 pub(crate) mod scene;
 pub(crate) mod text;
