@@ -325,6 +325,10 @@ fn washes(case: &Case) -> Option<String> {
         .iter()
         .map(|(word, m3)| format!("{} {word}", figures::with_unit(unit.of(*m3), unit.digits.min(2), unit.name)))
         .collect();
+    if events == 0 {
+        // A meter on the wash water counts no washes, and nought would say that there were none.
+        return Some(format!("Wash and rinse water {}; no count of washes is on file.", water.join(", ")));
+    }
     Some(format!(
         "Filter washes: {}; wash and rinse water {}.",
         figures::number(events as f64, 0),
