@@ -508,6 +508,10 @@ fn is_of_the_row(column: &Column) -> bool {
 /// The sheet itself is the paper: its name, tab and row.
 fn sheet_name(grid: &Grid, tab: &Tab, row: &GridRow) -> String {
     let file = grid.file.rsplit('/').next().unwrap_or(&grid.file);
+    // A row of days across is no row of the paper.
+    if !row.origins.is_empty() {
+        return if tab.name.is_empty() { file.to_owned() } else { format!("{file}, {}", tab.name) };
+    }
     if tab.name.is_empty() {
         format!("{file} row {}", row.number)
     } else {

@@ -11,6 +11,7 @@ use crate::quantity::{DateOrder, DecimalMark, Order, System, TwoNumbers, order_o
 use crate::records::lost::unusual;
 use crate::records::row::SinceTheLast;
 use crate::records::sheet::apply::{column_name, is_total};
+use crate::records::sheet::factor::ask_factor;
 use crate::records::sheet::grid::{Grid, GridRow, Tab, column_of, letters};
 use crate::records::sheet::habits::{Habit, Habits, look_for};
 use crate::records::sheet::layout::{Layout, Look, layout, look, side_by_side};
@@ -80,6 +81,10 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
             None if tab.rows.is_empty() => {}
             None => draft.told.push(format!("tab {} holds no dates and is not read", tab.name)),
         }
+    }
+    for tab in grid.tabs.iter().filter(|tab| tab.rows.iter().any(|row| !row.origins.is_empty())) {
+        let name = if tab.name.is_empty() { "its".to_owned() } else { format!("tab {}: its", tab.name) };
+        draft.told.push(format!("{name} days stand across: each is read as a row of its own"));
     }
     if found.is_empty() {
         draft.told.push("no column of dates was found".into());
@@ -410,6 +415,7 @@ fn columns(
         }
         if let Some(column) = told_of(layout, answers, at, heading) {
             let column = with_unit_of(column, heading);
+            ask_factor(facility, &column, at, heading, (asked, draft));
             counting |= counts_something(&column);
             table.columns.push((at, column));
             continue;
@@ -423,6 +429,7 @@ fn columns(
         };
         match guess(facility, &seen) {
             Guess::Column(column) => {
+                ask_factor(facility, &column, at, heading, (asked, draft));
                 counting |= counts_something(&column);
                 table.columns.push((at, column));
             }

@@ -5,6 +5,7 @@
 
 mod apply;
 mod draft;
+mod factor;
 mod grid;
 mod habits;
 mod layout;
@@ -12,6 +13,7 @@ mod mapping;
 mod meaning;
 mod said;
 mod tab_dates;
+mod turned;
 #[cfg(feature = "xlsx")]
 mod workbook;
 

@@ -206,3 +206,59 @@ proptest! {
         prop_assert_eq!(read(&other), plain, "{}", other);
     }
 }
+
+/// A station's year: months down, days across, in hundredths of an inch, `*` for what a later total has.
+#[test]
+fn rain_with_its_days_across_is_a_reading_of_each_day() {
+    let days = |values: &[(usize, &str)], most: usize| -> String {
+        let of = |day: usize| values.iter().find(|(at, _)| *at == day).map_or("0", |(_, value)| value);
+        (1..=31).map(|day| if day > most { "---".into() } else { of(day).to_owned() }).collect::<Vec<_>>().join(",")
+    };
+    let heading = (1..=31).map(|day| format!("{day:02}")).collect::<Vec<_>>().join(",");
+    let text = format!(
+        "STN 0882,precip 1/100 inch\nYYYY-MM,{heading},MTOT\n2023-01,{},92\n2023-02,{},24\n",
+        days(&[(5, "12"), (17, "T"), (28, "*"), (29, "*"), (30, "80A")], 31),
+        days(&[(3, "M"), (7, "19"), (8, "5")], 28),
+    );
+    let unit = ("rain", "what: rain, unit: hundredths of in");
+    assert_eq!(asked("rain.csv", &text, &answers(&[], &[unit])), [About::Column("flag".into())]);
+    let said = answers(&[], &[unit, ("flag", "flag of the row: {\"*\": in a later total}")]);
+    let went = through(&facility(), "rain.csv", text.as_bytes(), &said);
+    let read: Vec<_> = went.timeline.rain.iter().map(|of| (of.stamp.date.to_string(), of.depth_mm, of.total)).collect();
+    // 31 days less two that a later total has; 28 days of February, one of them out.
+    assert_eq!(read.len(), 29 + 28);
+    let of =
+        |date: &str| read.iter().find(|(day, ..)| day == date).map(|(_, mm, total)| ((mm * 100.0).round(), *total));
+    // 12 × 0.254 mm; 80 × 0.254 mm for three days.
+    assert_eq!((of("2023-01-05"), of("2023-01-30")), (Some((305.0, false)), Some((2032.0, true))));
+    assert_eq!((of("2023-01-28"), of("2023-02-07")), (None, Some((483.0, false))));
+    assert!(went.timeline.rain.iter().any(|of| of.out && of.stamp.date.to_string() == "2023-02-03"));
+    assert!(went.told.iter().any(|line| line.contains("days stand across")), "{:?}", went.told);
+}
+
+#[test]
+fn a_log_turned_over_is_read_as_its_days() {
+    let days = |of: &dyn Fn(u32) -> String| (1..=31).map(of).collect::<Vec<_>>().join(",");
+    let text = format!(
+        "May 2025 (ran out of the long forms)\nday,{}\nM3 wash,{}\nSettling pond level (ft),{}\n",
+        days(&|day| day.to_string()),
+        days(&|day| (1000 + 10 * day).to_string()),
+        days(&|day| if day % 7 == 0 { String::new() } else { "3.5".into() }),
+    );
+    let went = through(&facility(), "log.csv", text.as_bytes(), &answers(&[], &[]));
+    let dials = values(&went.timeline, "reading");
+    assert_eq!(dials.len(), 31);
+    assert_eq!(dials.last(), Some(&("2025-05-31".into(), "1310".into())));
+    assert_eq!(values(&went.timeline, "level").len(), 27);
+    let place = &went.timeline.levels.last().unwrap().source.place;
+    assert_eq!((place.line, place.column > 1), (4, true), "{place:?}");
+}
+
+#[test]
+fn a_heading_that_counts_by_hundreds_over_a_meter_in_gallons_is_asked_about() {
+    let text = "Date,M1 well (x100)\n2025-03-03,1000\n2025-03-04,1010\n2025-03-05,1020\n";
+    assert_eq!(asked("a.csv", text, &answers(&[], &[])), [About::Column("M1 well (x100)".into())]);
+    let said = answers(&[], &[("M1 well (x100)", "place: M1 well, what: reading, unit: gal")]);
+    assert_eq!(asked("a.csv", text, &said), []);
+    assert_eq!(asked("a.csv", &text.replace("M1 well (x100)", "M4 loop (x10)"), &answers(&[], &[])), []);
+}
