@@ -69,6 +69,50 @@ fn a_notice_is_judged_as_of_the_day_given_and_by_what_is_on_file() {
     assert!(finding.sentences[0].contains("made on 9 Apr 2025, late"), "{:?}", finding.sentences);
 }
 
+/// Known on 31 March; the call is due on 1 April, the letter five days after the call, which was made on 3 April.
+#[test]
+fn a_letter_s_days_may_run_from_the_call() {
+    let of_call = |records: &str, as_of: &str| {
+        let text = format!("{COUNTING}limits:\n{LIMIT}{NOTICES}").replace("5 days of knowing", "5 days of the call");
+        let mut site = Site::with(&text, records, "date,rain,unit\n", MARCH);
+        site.as_of = d(as_of);
+        notice(&site)
+    };
+    let none = of_call(&over(), "2025-11-25");
+    assert!(none.sentences[0].contains("Letter due by 6 Apr 2025: not on file."), "{:?}", none.sentences);
+    let called = over() + &act("2025-04-03", "call", "TSS March");
+    assert!(of_call(&called, "2025-11-25").sentences[0].contains("Letter due by 8 Apr 2025: not on file."));
+    assert_eq!(of_call(&called, "2025-04-08").outcome, Outcome::Due);
+    let both = called + &act("2025-04-08", "letter", "TSS of March 2025");
+    let done = of_call(&both, "2025-11-25");
+    assert_eq!(done.outcome, Outcome::Done);
+    assert!(done.sentences[0].contains("Letter due by 8 Apr 2025: made on 8 Apr 2025."), "{:?}", done.sentences);
+}
+
+#[test]
+fn a_limit_that_asks_for_no_call_has_none_overdue_and_a_report_s_sunday_may_move() {
+    let text = format!("{COUNTING}limits:\n{LIMIT}{NOTICES}");
+    let with = |text: &str, records: &str, as_of: &str| {
+        let mut site = Site::with(text, records, "date,rain,unit\n", MARCH);
+        site.as_of = d(as_of);
+        of_kind(&site, FindingKind::Notice)
+    };
+    let exempt = text.replace("    sample:", "    call and letter: not asked for\n    sample:");
+    assert!(with(&text, &over(), "2025-11-25").iter().any(|finding| finding.id.starts_with("notice")));
+    assert!(with(&exempt, &over(), "2025-11-25").iter().all(|finding| !finding.id.starts_with("notice")));
+    // 27 April 2025 is a Sunday.
+    let sunday = text.replace("28th", "27th");
+    let sent = act("2025-04-28", "report sent", "monthly report for March 2025");
+    let late = |text: &str| {
+        let found = with(text, &sent, "2025-05-02");
+        found.into_iter().find(|finding| finding.name == "Monthly report for Mar 2025").map(|finding| finding.sentences)
+    };
+    assert!(late(&sunday).unwrap()[0].contains("unless the permit moves a day that falls on a Sunday"));
+    let stays = sunday.replace("  keep records", "  a report due on a weekend: stays\n  keep records");
+    assert!(late(&stays).unwrap()[0].ends_with("sent 28 Apr 2025: late."));
+    assert_eq!(late(&stays.replace("stays", "is due on Monday")), None);
+}
+
 #[test]
 fn no_notice_is_due_where_nothing_was_over() {
     let rows = over().replace(",46,", ",30,");

@@ -64,9 +64,10 @@ fn the_examples_in_the_empty_file_read_once_they_are_uncommented() {
     let out = out.replace("midnight to midnight", "7 am to 7 am").replace("Storage pond below", "Pond below");
     let (rules, told) = read_rules(&out);
     let rules = rules.unwrap_or_else(|| panic!("{told}\n{out}"));
-    assert_eq!(rules.limits.len(), 2, "{out}");
+    assert_eq!(rules.limits.len(), 3, "{out}");
     assert!(rules.limits[0].sample.is_some() && !rules.limits[0].only_when.is_empty());
     assert!(rules.limits[1].except.is_some());
+    assert!(rules.limits[2].monthly_load.is_some());
     assert_eq!(rules.notices.tiers.len(), 1);
 }
 

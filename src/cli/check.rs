@@ -3,10 +3,11 @@
 use crate::cli::Done;
 use crate::cli::judged::Judged;
 use crate::cli::load::{Site, SiteArgs};
-use crate::cli::{compare, judged, load, size};
+use crate::cli::{compare, judged, load, new, size};
+use crate::files::Sources;
 use crate::records::{Repair, SourceSummary};
 use crate::rules::{Finding, FindingKind, Outcome, RulesFile};
-use crate::told::{Lines, Place};
+use crate::told::{Lines, Place, Problem, Problems, Severity};
 use crate::{facility, quantity, records, rules, weather};
 
 /// What `check` is told.
@@ -21,6 +22,33 @@ pub struct Args {
     pub quiet: bool,
 }
 
+/// Passes problems on, but those of a file that `new` wrote and nobody has touched: it is of the starter's own places, and
+/// not wrong for not being of these.
+fn pass_on(further: &Problems, sources: &mut Sources, problems: &Problems) {
+    let mut left: Vec<String> = Vec::new();
+    for problem in further.in_order() {
+        let file = problem.place.file.to_string();
+        let starter = new::STARTERS.iter().find(|(name, _)| **name == file).map(|(_, text)| *text);
+        let mut untouched = || {
+            let read = sources.text(&file, None, &Problems::new());
+            read.zip(starter).is_some_and(|(source, starter)| source.text.trim() == starter.trim())
+        };
+        if problem.severity != Severity::Error || !untouched() {
+            problems.add(problem);
+        } else if !left.contains(&file) {
+            problems.add(
+                Problem::new(
+                    Severity::Note,
+                    &Place::file(&file),
+                    "this is the starter's own, of places that are not on this site; it is left out",
+                )
+                .hint("write it for this site before you use it, or remove it"),
+            );
+            left.push(file);
+        }
+    }
+}
+
 /// Checks a site.
 ///
 /// # Errors
@@ -30,8 +58,10 @@ pub fn run(args: &Args) -> Done {
     let site = load::site_and(&args.site, &|facility, sources, problems| {
         // Where there is no site at all, that alone is told.
         if sources.exists(facility::FACILITY_FILE) {
-            compare::tell_problems(directory, facility, sources, problems);
-            size::tell_problems(directory, sources, problems);
+            let further = Problems::new();
+            compare::tell_problems(directory, facility, sources, &further);
+            size::tell_problems(directory, sources, &further);
+            pass_on(&further, sources, problems);
         }
     })?;
     load::tell(&site.problems, &site.sources, args.site.all);

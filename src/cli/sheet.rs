@@ -19,7 +19,7 @@ use crate::facility::{self, model::Facility};
 use crate::files::{Sources, write_whole};
 use crate::quantity::{DateOrder, DecimalMark, clock};
 use crate::records::sheet::{
-    About, Answers, Grid, Mapping, Question, apply, column_on_a_line, draft, lost_days, since_named,
+    About, Answers, Grid, Habit, Habits, Mapping, Question, apply, column_on_a_line, draft, lost_days, since_named,
 };
 use crate::records::timeline_of;
 use crate::told::{Problems, print};
@@ -60,6 +60,19 @@ pub struct Args {
     /// Days whose rows are lost, such as "Feb 2025"; "nothing" where none is
     #[arg(long, value_name = "DAYS")]
     pub lost: Vec<String>,
+    /// The days a row like "3 (Sat-Mon)" tells of: "their own day" where it was read on the last, "the day before" where
+    /// every row was read the morning after
+    #[arg(long, value_name = "WHAT")]
+    pub rows_tell_of: Option<String>,
+    /// Dates a year off their tab's month: "of the tab" or "as written"
+    #[arg(long, value_name = "WHICH")]
+    pub tab_year: Option<String>,
+    /// Dials written like ".513": "of the reading above" or "as written"
+    #[arg(long, value_name = "WHICH")]
+    pub tails: Option<String>,
+    /// Feet and inches written like 1.1: ".1 is 10 in" or ".1 is 1 in"
+    #[arg(long, value_name = "WHICH")]
+    pub inches: Option<String>,
     /// What a column holds, by letter or heading: 'F=place: M3 wash, what: reading' or 'F=not read'
     #[arg(long, value_name = "COLUMN=WHAT")]
     pub column: Vec<String>,
@@ -120,8 +133,13 @@ fn work(args: &Args, ask: Ask, told: &mut Told) -> u8 {
     let mut sources = Sources::new(&directory);
     let mut problems = Problems::new();
     let read = facility::read(&directory, &mut sources, &mut problems);
-    let Some(facility) = read.filter(|_| !problems.has_errors()) else {
+    let sound = read.filter(|_| !problems.has_errors());
+    let is_sound = sound.is_some();
+    if !is_sound {
         told.err.push_str(&print(&problems, &sources, false));
+    }
+    // Names are enough to ask about a sheet, and mending both at once spares a round.
+    let Some(facility) = sound.or_else(|| facility::names_of(&directory, &mut sources)) else {
         return 1;
     };
     let name = match name_of(args, &facility, &directory, &sources) {
@@ -132,15 +150,15 @@ fn work(args: &Args, ask: Ask, told: &mut Told) -> u8 {
         }
     };
     let problems = Problems::new();
-    let done = one_sheet(args, &facility, &name, answers, (&mut sources, &problems), ask, told);
+    let done = one_sheet(args, (&facility, is_sound), &name, answers, (&mut sources, &problems), ask, told);
     told.err.push_str(&print(&problems, &sources, false));
-    if done && !problems.has_errors() { 0 } else { 1 }
+    if done && is_sound && !problems.has_errors() { 0 } else { 1 }
 }
 
 /// Reads one sheet and writes its mapping. False when it could not.
 fn one_sheet(
     args: &Args,
-    facility: &Facility,
+    (facility, is_sound): (&Facility, bool),
     name: &str,
     answers: Answers,
     (sources, problems): (&mut Sources, &Problems),
@@ -167,7 +185,8 @@ fn one_sheet(
         || args.decimal_mark.is_some()
         || args.time.is_some()
         || args.counts.is_some()
-        || !args.lost.is_empty();
+        || !args.lost.is_empty()
+        || habits_typed(args).any(|(_, words)| words.is_some());
     let mut mapping = match before.clone().filter(|_| !answered) {
         Some(mapping) => mapping,
         None => match drafted(facility, &grid, own, answers, ask, told) {
@@ -179,6 +198,14 @@ fn one_sheet(
     show(&grid, &mapping, &applied, told);
     if let Some(before) = &before {
         show_changes(&before.rows, &applied, told);
+    }
+    if !is_sound {
+        let _ = writeln!(
+            told.out,
+            "Nothing was written: {} has the errors told below. Its places are known here by name alone.",
+            facility::FACILITY_FILE
+        );
+        return true;
     }
     // Names, units and meters are looked at too, so that a slip is told now and not at the next report.
     let timeline = timeline_of(facility, applied.rows.clone(), &[], problems);
@@ -283,6 +310,7 @@ fn take(question: &Question, answer: &str, answers: &mut Answers) -> Result<(), 
             answers.counts = Some(since_named(words).ok_or("write \"that day\" or \"since the last row\"")?)
         }
         About::Lost => answers.lost = Some(lost(words.split(';'))?),
+        About::Habit(habit) => answers.habits.say(*habit, words)?,
         About::Column(name) => answers.columns.push((name.clone(), column_on_a_line(words)?)),
     }
     Ok(())
@@ -324,7 +352,35 @@ fn answers(args: &Args) -> Result<Answers, String> {
         })?),
     };
     let lost = if args.lost.is_empty() { None } else { Some(lost(args.lost.iter().flat_map(|days| days.split(';')))?) };
-    Ok(Answers { dates: args.dates, year: args.year, mark: args.decimal_mark, time: args.time, counts, lost, columns })
+    let mut habits = Habits::default();
+    for (habit, words) in habits_typed(args) {
+        let Some(words) = words else { continue };
+        let flag = habit.key().replace(' ', "-");
+        habits.say(habit, words).map_err(|message| format!("--{flag} \"{words}\": {message}"))?;
+    }
+    Ok(Answers {
+        dates: args.dates,
+        year: args.year,
+        mark: args.decimal_mark,
+        time: args.time,
+        counts,
+        habits,
+        lost,
+        columns,
+    })
+}
+
+/// What was typed of each habit.
+fn habits_typed(args: &Args) -> impl Iterator<Item = (Habit, Option<&String>)> {
+    Habit::ALL.into_iter().map(|habit| {
+        let typed = match habit {
+            Habit::RowsTellOf => args.rows_tell_of.as_ref(),
+            Habit::TabYear => args.tab_year.as_ref(),
+            Habit::Tails => args.tails.as_ref(),
+            Habit::Inches => args.inches.as_ref(),
+        };
+        (habit, typed)
+    })
 }
 
 /// The facility's folder: as given, else the one above the sheet's, else the one we stand in.

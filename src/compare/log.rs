@@ -274,7 +274,8 @@ impl LogPlan {
                 LevelKind::Holding => (Watch::Volume(level.at), "volume held", Measure::Holding),
             };
             // What is written at the day's start is the close of the day before.
-            let day = if level.time == Some(facility.day_starts) { level.day.pred_opt() } else { Some(level.day) };
+            let closes = level.time == Some(facility.day_starts) && !facility.day_bears_its_end;
+            let day = if closes { level.day.pred_opt() } else { Some(level.day) };
             if let Some(day) = day.and_then(|day| ledger.day_of(day))
                 && ledger.series(&watch).values.len() > day
             {

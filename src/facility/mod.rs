@@ -12,6 +12,6 @@ mod read;
 mod sentences;
 
 pub use graph::{Carries, Graph, Line, Way};
-pub(crate) use read::section_schema;
 pub use read::{FACILITY_FILE, from_tree, read, schema, tree};
+pub(crate) use read::{names_of, section_schema};
 pub use sentences::sentences;

@@ -264,7 +264,7 @@ pub(crate) fn span_template() -> String {
 
 fn deadline_template() -> String {
     let span = span_template();
-    format!(r"before (?:{span})|(?:{span}) of knowing|\d+(?:st|nd|rd|th)? of the next month")
+    format!(r"before (?:{span})|(?:{span}) of (?:knowing|the call)|\d+(?:st|nd|rd|th)? of the next month")
 }
 
 fn often_template() -> String {

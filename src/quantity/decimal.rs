@@ -104,6 +104,12 @@ impl Decimal {
         (self.units % ten == 0).then(|| self.units / ten)
     }
 
+    /// The whole number below it, without its places.
+    pub fn floor(self) -> Option<Self> {
+        let ten = 10_i128.checked_pow(self.places)?;
+        Some(Self { units: self.units.div_euclid(ten), places: 0 })
+    }
+
     fn aligned(self, other: Self) -> Option<(i128, i128, u32)> {
         let places = self.places.max(other.places);
         let lift = |value: Self| value.units.checked_mul(10_i128.checked_pow(places - value.places)?);

@@ -27,6 +27,7 @@ mod show;
 mod unit;
 pub mod units;
 
+pub use crate::quantity::calendar::day_start::DayStart;
 pub use crate::quantity::calendar::days::{
     ByMonth, DayOfYear, DaySpan, HowOften, MOST_DAYS, Stretch, Weekdays, days_of, too_long,
 };

@@ -57,8 +57,8 @@ impl Timeline {
         let stretches: Vec<(usize, Stretch)> =
             self.spans_of(meter).map(|(index, span)| (index, stretch(span, starts))).collect();
         let plain: Vec<Stretch> = stretches.iter().map(|(_, stretch)| *stretch).collect();
-        let bounds = spread(&plain, first, days, starts);
-        let mut day_start = first.and_time(starts);
+        let bounds = spread(&plain, first, days, facility.day());
+        let mut day_start = facility.day().start_of(first);
         let mut out = Vec::with_capacity(bounds.len());
         for bound in bounds {
             let day_end = day_start + Duration::days(1);

@@ -14,16 +14,50 @@ pub(crate) fn inches(text: &str) -> Option<Decimal> {
         .find_map(|mark| rest.strip_suffix(mark))
         .unwrap_or(rest)
         .trim();
-    let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
-    let plain = inches.split_once('.').map_or(digits(inches), |(a, b)| digits(a) && digits(b));
-    if !digits(feet.trim()) || !plain {
+    if !digits(feet.trim()) {
         return None;
     }
-    let inches = Decimal::parse(inches)?;
+    let inches = with_fraction(inches)?;
     if inches >= Decimal::whole(12) {
         return None;
     }
     Decimal::parse(feet.trim())?.times(Decimal::whole(12))?.plus(inches)
+}
+
+fn digits(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit())
+}
+
+/// `10`, `2.75`, `10 1/4`, `1/4`: inches of a rule, whose parts are halves down to sixteenths.
+fn with_fraction(text: &str) -> Option<Decimal> {
+    let text = text.trim();
+    let Some((above, below)) = text.split_once('/') else {
+        let plain = text.split_once('.').map_or(digits(text), |(a, b)| digits(a) && digits(b));
+        return plain.then(|| Decimal::parse(text)).flatten();
+    };
+    let (whole, above) = above.trim().rsplit_once(' ').unwrap_or(("0", above));
+    let (above, below): (i64, i64) = (above.trim().parse().ok()?, below.trim().parse().ok()?);
+    let one = Decimal::parse(match below {
+        2 => "0.5",
+        4 => "0.25",
+        8 => "0.125",
+        16 => "0.0625",
+        _ => return None,
+    })?;
+    if !digits(whole.trim()) || above < 1 || above >= below {
+        return None;
+    }
+    Decimal::parse(whole.trim())?.plus(one.times(Decimal::whole(above))?)
+}
+
+/// Whether a column says that it holds centimetres or metres as the mood took its keeper.
+pub(crate) fn says_cm_or_m(unit: Option<&str>) -> bool {
+    unit.is_some_and(|unit| {
+        matches!(
+            unit.split_whitespace().collect::<Vec<_>>().join(" ").as_str(),
+            "cm or m" | "m or cm" | "cm/m" | "m/cm"
+        )
+    })
 }
 
 /// Whether a column says that it holds feet and inches, whatever stands between them.
@@ -35,7 +69,7 @@ pub(crate) fn says_feet_and_inches(unit: Option<&str>) -> bool {
 }
 
 /// The inches of a cell in a column of feet and inches: `10-6`, `10.6` and `10 6` are 10 ft 6 in, `10` is 10 ft, `16"`
-/// 16 in. `1.1` is refused: a spreadsheet makes it of 1.10 as well.
+/// 16 in, `11-7 3/4` and `12-1/2` have a fraction. `1.1` is refused: a spreadsheet makes it of 1.10 as well.
 ///
 /// # Errors
 /// For what is no feet and inches, or may be two depths.
@@ -55,7 +89,8 @@ pub(crate) fn in_column_of_feet_and_inches(text: &str) -> Result<Decimal, Misrea
         ["inches", "in.", "in", "\"", "\u{2033}", "\u{201d}"].into_iter().find_map(|mark| lower.strip_suffix(mark));
     let twelve = Decimal::whole(12);
     let feet = ["feet", "ft.", "ft", "'"].into_iter().find_map(|mark| lower.strip_suffix(mark)).and_then(digits);
-    let read = match (bare.and_then(digits), feet, text.split_once(['-', '.', ' '])) {
+    let joint = text.chars().find(|c| ['-', '.', ' '].contains(c));
+    let read = match (bare.and_then(with_fraction), feet, text.split_once(['-', '.', ' '])) {
         (Some(inches), ..) => Some(inches),
         (None, Some(feet), _) => feet.times(twelve),
         (None, None, Some((feet, inches))) => {
@@ -63,7 +98,14 @@ pub(crate) fn in_column_of_feet_and_inches(text: &str) -> Result<Decimal, Misrea
                 return Err(Misread::new(format!("`{text}` may be {feet} ft 1 in or {feet} ft 10 in"))
                     .hint("write it like 1-10 or 1'10\""));
             }
-            let inches = digits(inches).filter(|inches| *inches < twelve);
+            // `12 1/2` may be half a foot.
+            let inches = match joint {
+                Some('-') => with_fraction(inches),
+                Some(' ') if inches.trim().contains(' ') || !inches.contains('/') => with_fraction(inches),
+                Some('.') => digits(inches),
+                _ => None,
+            };
+            let inches = inches.filter(|inches| *inches < twelve);
             inches.and_then(|inches| digits(feet)?.times(twelve)?.plus(inches))
         }
         (None, None, None) => digits(text).and_then(|feet| feet.times(twelve)),
@@ -157,7 +199,9 @@ mod tests {
             assert_eq!(inches(text), Some(Decimal::whole(49)), "{text}");
         }
         assert_eq!(inches("4' 1.5\""), Decimal::parse("49.5"));
-        for text in ["4'", "4", "4 ft", "4'13\"", "4' 1 1/2\"", "-4'1\"", "ft 1"] {
+        assert_eq!(inches("4' 1 1/2\""), Decimal::parse("49.5"));
+        assert_eq!(inches("4' 1/4\""), Decimal::parse("48.25"));
+        for text in ["4'", "4", "4 ft", "4'13\"", "4' 1 1/3\"", "4' 1 4/4\"", "-4'1\"", "ft 1"] {
             assert_eq!(inches(text), None, "{text}");
         }
     }
@@ -168,7 +212,7 @@ mod tests {
         for text in ["4 + 1", "4+1", "4-5", "4 to 5", "4 & 1", "4 and 1"] {
             assert!(told(text, None), "{text}");
         }
-        assert!(told("4' 1 1/2\"", Some("ft")));
+        assert!(told("4' 1 1/3\"", Some("ft")));
         assert!(told("4'13\"", Some("ft")));
         assert!(told("7 m3", Some("gal")));
         assert!(told("4'1\"", Some("m")));
@@ -193,7 +237,16 @@ mod tests {
         ] {
             assert_eq!(in_column_of_feet_and_inches(text), Ok(Decimal::whole(inches)), "{text}");
         }
-        for text in ["1.1", "3-12", "2.5.1", "0.75 ft", "a-b", ""] {
+        for (text, inches) in [
+            ("11-7 3/4", "139.75"),
+            ("12-1/2", "144.5"),
+            ("28 3/4 in", "28.75"),
+            ("10' 10 1/4\"", "130.25"),
+            ("11 ft 2.75", "134.75"),
+        ] {
+            assert_eq!(in_column_of_feet_and_inches(text).ok(), Decimal::parse(inches), "{text}");
+        }
+        for text in ["1.1", "3-12", "2.5.1", "0.75 ft", "a-b", "", "12 1/2", "3-4/4", "28 3/4"] {
             assert!(in_column_of_feet_and_inches(text).is_err(), "{text}");
         }
         assert!(says_feet_and_inches(Some("ft-in")) && says_feet_and_inches(Some("Feet & inches")));

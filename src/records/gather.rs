@@ -6,13 +6,15 @@ use chrono::{Datelike, NaiveTime};
 
 use crate::facility::kinds;
 use crate::facility::model::{Facility, PlaceKind};
-use crate::quantity::{Cell, CellSign, cell, parameter_as_written, parameter_name};
+use crate::quantity::{Cell, CellSign, Decimal, cell, parameter_as_written, parameter_name};
 use crate::records::dates;
-use crate::records::feet::one_number;
-use crate::records::row::{Entry, Row, Subject, day_of};
+use crate::records::feet::{
+    in_column_of_feet_and_inches, inches, may_be_feet, one_number, says_cm_or_m, says_feet_and_inches,
+};
+use crate::records::row::{Entry, Row, Subject, Text};
 use crate::records::words::What;
 use crate::records::{Qualifier, Repair};
-use crate::told::{Problem, Problems, many, nearest};
+use crate::told::{Place, Problem, Problems, many, nearest};
 
 /// Years in which a record can lie; outside them the date is taken for mistyped.
 const YEARS: std::ops::RangeInclusive<i32> = 1980..=2100;
@@ -26,7 +28,8 @@ pub(crate) fn entries(
 ) -> (Vec<Entry>, Vec<Repair>) {
     let mut repairs = Vec::new();
     let mut left_out: BTreeMap<String, (usize, Repair)> = BTreeMap::new();
-    let mut before: BTreeMap<(String, What, Subject, String), Cell> = BTreeMap::new();
+    let mut before: BTreeMap<(String, What, Subject, String), Above> = BTreeMap::new();
+    let mut either: BTreeMap<(String, String, &'static str), Either> = BTreeMap::new();
     let mut entries = Vec::new();
     for row in rows {
         if removed.iter().any(|name| name == row.name.text.trim()) {
@@ -35,14 +38,36 @@ pub(crate) fn entries(
             left_out.entry(name).or_insert((0, repair)).0 += 1;
             continue;
         }
-        let Some(mut entry) = understood(facility, row, problems) else {
+        let is_either = says_cm_or_m(row.unit.as_ref().map(|unit| unit.text.as_str()));
+        let Some((mut entry, read_as_inches)) = understood(facility, row, problems) else {
             continue;
         };
+        if let Some(inches) = read_as_inches {
+            repairs.push(Repair {
+                place: entry.place(),
+                sentence: format!(
+                    "{}, {}, {}: `{}` read as feet and inches, {inches} in",
+                    entry.row.name.text.trim(),
+                    entry.what.words(),
+                    entry.row.stamp.date,
+                    entry.row.value.text.trim()
+                ),
+            });
+        }
+        if is_either && matches!(entry.cell, Cell::Number { .. }) {
+            let key = (entry.row.origin.to_string(), entry.row.name.text.trim().to_string(), entry.what.words());
+            either
+                .entry(key)
+                .or_insert_with(|| Either { place: entry.place(), centimetres: 0, metres: 0 })
+                .count(&entry);
+        }
         let key = (entry.row.origin.to_string(), entry.what, entry.subject, parameter_of(&entry.row));
         if entry.cell == Cell::Same {
             match before.get(&key) {
                 Some(held) => {
-                    entry.cell = held.clone();
+                    entry.cell = held.cell.clone();
+                    entry.row.unit.clone_from(&held.unit);
+                    entry.row.is_tail = held.is_tail;
                     repairs.push(Repair {
                         place: entry.row.value.place.clone(),
                         sentence: format!(
@@ -50,7 +75,7 @@ pub(crate) fn entries(
                             entry.row.value.text.trim(),
                             entry.row.name.text.trim(),
                             entry.what.words(),
-                            said(held)
+                            said(&held.cell)
                         ),
                     });
                 }
@@ -66,9 +91,15 @@ pub(crate) fn entries(
                 }
             }
         } else if entry.cell != Cell::Blank {
-            before.insert(key, entry.cell.clone());
+            let (cell, unit) = (entry.cell.clone(), entry.row.unit.clone());
+            before.insert(key, Above { cell, unit, is_tail: entry.row.is_tail });
         }
         entries.push(entry);
+    }
+    for ((_, name, what), Either { place, centimetres, metres }) in either {
+        let (cm, m) = (many(centimetres, "value"), many(metres, "value"));
+        let sentence = format!("{name}, {what}: a number of 10 or more is read as cm ({cm}), a smaller one as m ({m})");
+        repairs.push(Repair { place, sentence });
     }
     for (name, (count, mut repair)) in left_out {
         repair.sentence = format!("{name} is not there in this case: {} left out", many(count, "record"));
@@ -85,6 +116,30 @@ pub(crate) fn entries(
     let entries = without_duplicates(entries, &mut repairs, problems);
     dates::tell(&entries, problems);
     (entries, repairs)
+}
+
+/// What a ditto mark repeats.
+struct Above {
+    cell: Cell,
+    unit: Option<Text>,
+    is_tail: bool,
+}
+
+/// How many values of a column of either unit were read as which.
+struct Either {
+    place: Place,
+    centimetres: usize,
+    metres: usize,
+}
+
+impl Either {
+    fn count(&mut self, entry: &Entry) {
+        match entry.row.unit.as_ref().map(|unit| unit.text.as_str()) {
+            Some("cm") => self.centimetres += 1,
+            Some("m") => self.metres += 1,
+            _ => {}
+        }
+    }
 }
 
 fn said(cell: &Cell) -> String {
@@ -115,7 +170,8 @@ pub(crate) fn plain(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase()
 }
 
-fn understood(facility: &Facility, row: Row, problems: &Problems) -> Option<Entry> {
+/// A row understood; the inches that it was read as, where its column does not say that it holds feet and inches.
+fn understood(facility: &Facility, mut row: Row, problems: &Problems) -> Option<(Entry, Option<Decimal>)> {
     let Some(what) = What::named(&row.what.text) else {
         let words = What::WORDS.map(|(word, _)| word);
         let message = if row.what.is_blank() {
@@ -158,6 +214,9 @@ fn understood(facility: &Facility, row: Row, problems: &Problems) -> Option<Entr
         }
     };
     let is_depth = matches!(what, What::Level | What::Freeboard | What::SludgeDepth);
+    if is_depth && says_cm_or_m(row.unit.as_ref().map(|unit| unit.text.as_str())) {
+        in_either_unit(&mut row, &cell);
+    }
     // A call's number or an exchange's two readings are kept as written.
     let kept_as_written = (what.is_act() && what != What::Hauled) || what == What::Exchanged;
     let unit = row.unit.as_ref().filter(|unit| !unit.is_blank());
@@ -167,14 +226,49 @@ fn understood(facility: &Facility, row: Row, problems: &Problems) -> Option<Entr
         return None;
     }
     let qualifier = qualifier(&row, &cell, problems)?;
+    let (cell, inches) = if is_depth { in_inches(&mut row, cell) } else { (cell, None) };
     // A time that was not written stands at the day's start for what closes a span; the day is then the date's own.
     let hour = match subject {
         Subject::Meter(index) if what == What::Reading => facility.meters.get(index).and_then(|meter| meter.read_at),
         _ => None,
     };
     let at = row.stamp.at(hour.unwrap_or(facility.day_starts));
-    let day = day_of(at, facility.day_starts);
-    Some(Entry { what, subject, day, at, cell, qualifier, row })
+    let day = match (row.stamp.time, hour) {
+        (None, None) => row.stamp.date,
+        _ => facility.day().day_seen(at),
+    };
+    Some((Entry { what, subject, day, at, cell, qualifier, row }, inches))
+}
+
+/// The unit of a number in a column of centimetres or metres: its own, else by its size.
+fn in_either_unit(row: &mut Row, cell: &Cell) {
+    let own = match cell {
+        Cell::Number { value, behind, .. } if behind.is_empty() => {
+            Some(if *value >= Decimal::whole(10) { "cm" } else { "m" })
+        }
+        _ => None,
+    };
+    match (own, &mut row.unit) {
+        (Some(own), Some(unit)) => unit.text = own.to_owned(),
+        (None, unit) => *unit = None,
+        (Some(_), None) => {}
+    }
+}
+
+/// A depth in feet and inches as inches, so that a ditto mark below it repeats all of it.
+fn in_inches(row: &mut Row, cell: Cell) -> (Cell, Option<Decimal>) {
+    let Cell::Number { sign, .. } = &cell else { return (cell, None) };
+    let unit = row.unit.as_ref().map(|unit| unit.text.as_str());
+    let says = says_feet_and_inches(unit);
+    let read = if says {
+        in_column_of_feet_and_inches(&row.value.text).ok()
+    } else {
+        inches(&row.value.text).filter(|_| may_be_feet(unit))
+    };
+    let Some(value) = read else { return (cell, None) };
+    let cell = Cell::Number { value, sign: *sign, behind: "in".into() };
+    row.unit = Some(Text { text: "in".into(), place: row.value.place.clone() });
+    (cell, (!says).then_some(value))
 }
 
 fn qualifier(row: &Row, cell: &Cell, problems: &Problems) -> Option<Qualifier> {

@@ -145,6 +145,8 @@ fn one(
         note: words(columns.note),
         mark: DecimalMark::Point,
         since_the_last: None,
+        covers: None,
+        is_tail: false,
         gap_is_meant: false,
     })
 }

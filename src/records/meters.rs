@@ -4,10 +4,10 @@ use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{Facility, Meter, PlaceKind};
-use crate::quantity::{Cell, Decimal, Dimension, Expected, amount, kind, letter_among_figures, units};
+use crate::quantity::{Cell, DayStart, Decimal, Dimension, Expected, amount, kind, letter_among_figures, units};
 use crate::records::lost;
 use crate::records::lost::says_lost;
-use crate::records::row::{Entry, SinceTheLast, Subject, day_of};
+use crate::records::row::{Entry, SinceTheLast, Subject};
 use crate::records::totaliser::{Dial, Exchange, Step, Trouble, steps};
 use crate::records::words::What;
 use crate::records::{MeterSpan, Repair};
@@ -60,10 +60,41 @@ fn from_readings(
     problems: &Problems,
 ) -> Vec<MeterSpan> {
     let mut readings: Vec<Reading> = Vec::new();
+    let mut tails: Vec<&Entry> = Vec::new();
     for entry in entries.iter().filter(|entry| entry.what == What::Reading) {
-        if let Some(shows) = dial_of(meter, entry, repairs, problems) {
+        let Some(shows) = dial_of(meter, entry, repairs, problems) else { continue };
+        if !entry.row.is_tail {
             readings.push(Reading { entry, shows });
+            continue;
         }
+        match readings.last().map(|last| with_front(last.shows, shows)) {
+            Some(Some(shows)) => {
+                tails.push(entry);
+                readings.push(Reading { entry, shows });
+            }
+            Some(None) => problems.add(
+                Problem::error(
+                    &entry.place(),
+                    format!("`{}` is below the tail of the reading above", entry.row.value.text.trim()),
+                )
+                .hint("the front has changed: write the whole dial"),
+            ),
+            None => problems.add(
+                Problem::error(&entry.place(), "the tail of a dial, and no reading stands above it")
+                    .hint("write the whole dial"),
+            ),
+        }
+    }
+    if let Some(first) = tails.first() {
+        repairs.push(Repair {
+            place: first.place(),
+            sentence: format!(
+                "{}: {} written as the tail of the dial, the first of {}: the front is that of the reading before",
+                meter.name,
+                many(tails.len(), "reading"),
+                first.row.stamp.date
+            ),
+        });
     }
     let dials: Vec<Dial> = readings.iter().map(|reading| Dial { at: reading.entry.at, shows: reading.shows }).collect();
     let exchanges = exchanges(meter, entries, problems);
@@ -96,7 +127,7 @@ fn from_readings(
         tell_step(meter, step, (before, after), &plain_exchanges, repairs);
         let (from, from_snapped) = snapped(before.entry.at, facility.day_starts);
         let (to, to_snapped) = snapped(after.entry.at, facility.day_starts);
-        let (first_day, days) = days_covered(from, to, facility.day_starts);
+        let (first_day, days) = days_covered(from, to, facility.day());
         if days > most {
             repairs.push(Repair {
                 place: after.entry.place(),
@@ -125,6 +156,12 @@ fn from_readings(
     spans
 }
 
+/// A dial whose front is that of the reading before it; none where its tail went back.
+fn with_front(before: Decimal, tail: Decimal) -> Option<Decimal> {
+    let shows = before.floor()?.plus(tail)?;
+    (shows >= before).then_some(shows)
+}
+
 /// Words for a meter that does not count while water may pass.
 const OUT: [&str; 10] = [
     "out",
@@ -150,13 +187,13 @@ fn out_between<'a>(entries: &[&'a Entry], before: &Reading, after: &Reading) -> 
 /// How many days lie between the readings of a step.
 fn days_of_step(facility: &Facility, step: &Step, readings: &[Reading]) -> Option<u32> {
     let at = |index: usize| Some(snapped(readings.get(index)?.entry.at, facility.day_starts).0);
-    Some(days_covered(at(step.before)?, at(step.after)?, facility.day_starts).1)
+    Some(days_covered(at(step.before)?, at(step.after)?, facility.day()).1)
 }
 
 /// The first facility day that a stretch covers, and how many. One that ends at the day's start closes the day before.
-pub(crate) fn days_covered(from: NaiveDateTime, to: NaiveDateTime, day_starts: NaiveTime) -> (NaiveDate, u32) {
-    let first = day_of(from, day_starts);
-    let last = day_of((to - Duration::seconds(1)).max(from), day_starts);
+pub(crate) fn days_covered(from: NaiveDateTime, to: NaiveDateTime, day: DayStart) -> (NaiveDate, u32) {
+    let first = day.day_of(from);
+    let last = day.day_of((to - Duration::seconds(1)).max(from));
     let days = u32::try_from((last - first).num_days() + 1).unwrap_or(1);
     (first, days.max(1))
 }
@@ -448,13 +485,14 @@ fn from_amounts(
         let earlier = entries.get(..position).unwrap_or_default();
         let (from, to, on_the_day, hours_known) = match since {
             None => {
-                let start = entry.day.and_time(facility.day_starts);
-                (start, start + Duration::days(1), true, (true, true))
+                let (first, last) = entry.row.covers.unwrap_or((entry.day, entry.day));
+                let day = |date: NaiveDate| facility.day().start_of(date);
+                (day(first), day(last) + Duration::days(1), true, (true, true))
             }
             Some(since) => {
                 let last = earlier.iter().rev().find(|other| {
                     (other.says_something() || says_lost(other))
-                        && other.closes_at(facility.day_starts) < entry.at
+                        && other.closes_at(facility.day()) < entry.at
                         && (other.what == What::Amount
                             || (since == SinceTheLast::Reading && other.what == What::Reading))
                 });
@@ -468,13 +506,13 @@ fn from_amounts(
                     });
                     continue;
                 };
-                let (from, from_snapped) = snapped(last.closes_at(facility.day_starts), facility.day_starts);
+                let (from, from_snapped) = snapped(last.closes_at(facility.day()), facility.day_starts);
                 let (to, to_snapped) = snapped(entry.at, facility.day_starts);
-                let known = |of: &Entry| of.closes_at(facility.day_starts) != of.at || of.hour_is_known(meter);
+                let known = |of: &Entry| of.closes_at(facility.day()) != of.at || of.hour_is_known(meter);
                 (from, to, from_snapped && to_snapped, (known(last), known(entry)))
             }
         };
-        let (first_day, days) = days_covered(from, to, facility.day_starts);
+        let (first_day, days) = days_covered(from, to, facility.day());
         if since.is_some() {
             long.push((*entry, days));
         }

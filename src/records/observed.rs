@@ -4,9 +4,8 @@ use std::collections::BTreeMap;
 
 use crate::facility::model::{Facility, PlaceId};
 use crate::quantity::{
-    Cell, Decimal, Expected, amount, kind, parameter_as_written, parameter_name, unit as unit_of, units, units_meant,
+    Cell, Expected, amount, kind, parameter_as_written, parameter_name, unit as unit_of, units, units_meant,
 };
-use crate::records::feet::{in_column_of_feet_and_inches, inches, may_be_feet, says_feet_and_inches};
 use crate::records::gather::plain;
 use crate::records::plausible::{self, Recorded};
 use crate::records::row::{Entry, Subject};
@@ -228,11 +227,7 @@ pub(crate) fn levels(
                 continue;
             }
         };
-        let (value, unit) = match feet_and_inches(entry, repairs) {
-            Some(inches) => (inches, Some(("in".to_string(), entry.place()))),
-            None => (value, entry.unit()),
-        };
-        let Some((unit, unit_place)) = unit else {
+        let Some((unit, unit_place)) = entry.unit() else {
             problems.add(
                 Problem::error(&entry.place(), format!("a {} without its unit", entry.what.words()))
                     .hint(if level == LevelKind::Holding { "write gal or m3" } else { "write ft or m" }),
@@ -267,35 +262,6 @@ pub(crate) fn levels(
         }
     }
     levels
-}
-
-/// The inches of a depth written in feet and inches; that they were read so is listed. A column in another unit than
-/// feet has them refused by their unit.
-fn feet_and_inches(entry: &Entry, repairs: &mut Vec<Repair>) -> Option<Decimal> {
-    let unit = entry.row.unit.as_ref().map(|unit| unit.text.as_str());
-    if entry.what == What::Holding {
-        return None;
-    }
-    if says_feet_and_inches(unit) {
-        // Of a ditto, what stands above it.
-        let Cell::Number { value, behind, .. } = &entry.cell else { return None };
-        return in_column_of_feet_and_inches(&format!("{value}{behind}")).ok();
-    }
-    if !may_be_feet(unit) {
-        return None;
-    }
-    let inches = inches(&entry.row.value.text)?;
-    repairs.push(Repair {
-        place: entry.place(),
-        sentence: format!(
-            "{}, {}, {}: `{}` read as feet and inches, {inches} in",
-            entry.row.name.text.trim(),
-            entry.what.words(),
-            entry.row.stamp.date,
-            entry.row.value.text.trim()
-        ),
-    });
-    Some(inches)
 }
 
 /// Looks at discharge points.
@@ -370,7 +336,8 @@ pub(crate) fn rain(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Prob
                 continue;
             }
         };
-        let total = entry.row.since_the_last.is_some();
+        let days = entry.row.covers.filter(|(first, last)| first != last);
+        let total = entry.row.since_the_last.is_some() || days.is_some();
         readings.push(LoggedRain { stamp: entry.row.stamp, depth_mm, trace, out, total, place: entry.place() });
     }
     readings

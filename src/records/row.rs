@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
-use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
+use chrono::{Duration, NaiveDate, NaiveDateTime};
 
 use crate::facility::model::Meter;
-use crate::quantity::{Cell, DecimalMark, Stamp};
+use crate::quantity::{Cell, DayStart, DecimalMark, Stamp};
 use crate::records::lost::says_lost;
 use crate::records::words::What;
 use crate::records::{Qualifier, Source};
@@ -45,6 +45,10 @@ pub(crate) struct Row {
     pub mark: DecimalMark,
     /// A sheet's column may say so for all its rows; a note says it for one.
     pub since_the_last: Option<SinceTheLast>,
+    /// The first and last day that a count, an amount or a rain tells of, where they are not its own.
+    pub covers: Option<(NaiveDate, NaiveDate)>,
+    /// A dial of which only the figures behind the mark are written.
+    pub is_tail: bool,
     /// Somebody said that no row is lost before this one, however long ago the last is.
     pub gap_is_meant: bool,
 }
@@ -122,11 +126,12 @@ impl Entry {
     }
 
     /// Where a later count "since the last" begins: at a reading or at the end of what this one covers.
-    pub fn closes_at(&self, day_starts: NaiveTime) -> NaiveDateTime {
+    pub fn closes_at(&self, day: DayStart) -> NaiveDateTime {
         let for_its_day = matches!(self.what, What::Amount | What::Washes | What::Changed)
             && self.since_the_last().is_none()
             && !says_lost(self);
-        if for_its_day { self.day.and_time(day_starts) + Duration::days(1) } else { self.at }
+        let last = self.row.covers.map_or(self.day, |(_, last)| last);
+        if for_its_day { day.start_of(last) + Duration::days(1) } else { self.at }
     }
 
     /// Whether the hour of a reading is on file: written beside it, or the meter's own.
@@ -144,9 +149,4 @@ impl Entry {
             _ => None,
         }
     }
-}
-
-/// The facility day in which a moment lies: a day is named by the date on which it starts.
-pub(crate) fn day_of(at: NaiveDateTime, day_starts: NaiveTime) -> NaiveDate {
-    if at.time() < day_starts { at.date().pred_opt().unwrap_or(at.date()) } else { at.date() }
 }

@@ -138,6 +138,10 @@ fn count_of(entry: &Entry, problems: &Problems) -> Option<u32> {
         },
         Cell::Word(word) if matches!(word.as_str(), "off" | "none" | "nil" | "no" | "zero") => Some(0),
         Cell::Word(word) if word == "yes" && entry.what == What::Changed => Some(1),
+        // Strokes of a tally.
+        Cell::Word(word) if word.len() <= 5 && word.bytes().all(|stroke| matches!(stroke, b'i' | b'|')) => {
+            u32::try_from(word.len()).ok()
+        }
         _ => {
             problems.add(
                 Problem::error(&entry.place(), format!("`{}` is not a count", entry.row.value.text.trim()))
@@ -164,19 +168,20 @@ fn days_of<'a>(
     repairs: &mut Vec<Repair>,
 ) -> Option<(NaiveDate, u32)> {
     let Some(since) = entry.since_the_last() else {
-        return Some((entry.day, 1));
+        let (first, last) = entry.row.covers.unwrap_or((entry.day, entry.day));
+        return Some((first, u32::try_from((last - first).num_days() + 1).unwrap_or(1)));
     };
-    let starts = facility.day_starts;
+    let (day, starts) = (facility.day(), facility.day_starts);
     let latest = |entries: Option<&Vec<&'a Entry>>| {
         let entries = entries?;
-        entries.iter().rev().find(|other| other.closes_at(starts) < entry.at).copied()
+        entries.iter().rev().find(|other| other.closes_at(day) < entry.at).copied()
     };
     let count = latest(earlier.counts.get(&(place, entry.what)));
     let reading = latest(earlier.readings.get(&place));
     let last = match since {
         SinceTheLast::Entry => count.or(reading),
         SinceTheLast::Reading => match (count, reading) {
-            (Some(a), Some(b)) => Some(if a.closes_at(starts) > b.at { a } else { b }),
+            (Some(a), Some(b)) => Some(if a.closes_at(day) > b.at { a } else { b }),
             (a, b) => a.or(b),
         },
     };
@@ -191,7 +196,7 @@ fn days_of<'a>(
         });
         return None;
     };
-    let (from, _) = snapped(last.closes_at(starts), starts);
+    let (from, _) = snapped(last.closes_at(day), starts);
     let (to, _) = snapped(entry.at, starts);
-    Some(days_covered(from, to, starts))
+    Some(days_covered(from, to, day))
 }

@@ -59,7 +59,7 @@ pub(crate) fn evaporation(
                 out.method = Some(format!("a pan, times {}", times.text));
                 out.sources.extend(summary("evaporation pan", &pan));
                 let stretches = pan_stretches(&pan, facility.day_starts);
-                out.values = spread(&stretches, first, days, facility.day_starts)
+                out.values = spread(&stretches, first, days, facility.day())
                     .into_iter()
                     .map(|day| {
                         day.middle

@@ -42,7 +42,7 @@ pub fn extent(
     problems: &Problems,
 ) -> Option<(NaiveDate, NaiveDate)> {
     let rain = rain::rain(facility, (NaiveDate::MIN, 0), logged, sources, problems);
-    let starts = facility.day_starts.signed_duration_since(chrono::NaiveTime::MIN);
+    let starts = facility.day().offset();
     let began = rain.readings.first()?.from - starts;
     let ended = rain.readings.last()?.to - starts;
     // A day counts where it is covered from its start to its end.

@@ -6,7 +6,7 @@ use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 
 use crate::facility::model::{Facility, RainFile, ReadingBelongs};
 use crate::files::{Sources, mapping_of};
-use crate::quantity::{Cell, CellSign, Expected, Misread, Stamp, kind};
+use crate::quantity::{Cell, CellSign, DayStart, Expected, Misread, Stamp, kind};
 use crate::told::{Place, Problem, Problems};
 use crate::weather::series::{Dated, Wanted, series};
 use crate::weather::spread::snapped;
@@ -84,7 +84,7 @@ pub(crate) fn rain(
             repairs: repairs.len(),
         }
     });
-    Rain { days: by_day(&readings, first, days, facility.day_starts), readings, repairs, source }
+    Rain { days: by_day(&readings, first, days, facility.day()), readings, repairs, source }
 }
 
 fn from_file(
@@ -421,19 +421,19 @@ fn without_duplicates(
     kept
 }
 
-fn by_day(readings: &[RainReading], first: NaiveDate, days: usize, day_starts: NaiveTime) -> Vec<RainDay> {
+fn by_day(readings: &[RainReading], first: NaiveDate, days: usize, day: DayStart) -> Vec<RainDay> {
     let stretches = |amount: fn(&RainReading) -> f64| -> Vec<Stretch> {
         readings
             .iter()
             .map(|reading| Stretch {
-                from: snapped(reading.from, day_starts).0,
-                to: snapped(reading.to, day_starts).0,
+                from: snapped(reading.from, day.time).0,
+                to: snapped(reading.to, day.time).0,
                 amount: amount(reading),
             })
             .collect()
     };
-    let read = spread(&stretches(|reading| reading.depth_mm), first, days, day_starts);
-    let most = spread(&stretches(RainReading::most_mm), first, days, day_starts);
+    let read = spread(&stretches(|reading| reading.depth_mm), first, days, day);
+    let most = spread(&stretches(RainReading::most_mm), first, days, day);
     read.iter()
         .zip(&most)
         .map(|(read, most)| RainDay {

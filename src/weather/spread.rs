@@ -2,6 +2,8 @@
 
 use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 
+use crate::quantity::DayStart;
+
 /// A reading taken this near the day's start counts as taken at it; how many did is told. Common practice, no source.
 pub const NEAR_MINUTES: i64 = 30;
 
@@ -41,12 +43,12 @@ pub struct DayBounds {
     pub measured: bool,
 }
 
-/// The bounds of `days` days from `first`, which start at `day_starts`. Stretches in order of time; they may not
+/// The bounds of `days` days from `first`, which start as `day` says. Stretches in order of time; they may not
 /// overlap. An amount lies wholly in one day or anywhere in its stretch: nothing is known inside it.
-pub fn spread(stretches: &[Stretch], first: NaiveDate, days: usize, day_starts: NaiveTime) -> Vec<DayBounds> {
+pub fn spread(stretches: &[Stretch], first: NaiveDate, days: usize, day: DayStart) -> Vec<DayBounds> {
     let mut bounds = Vec::with_capacity(days);
     let mut from_index = 0;
-    let mut start = first.and_time(day_starts);
+    let mut start = day.start_of(first);
     for _ in 0..days {
         let end = start + Duration::days(1);
         while stretches.get(from_index).is_some_and(|stretch| stretch.to <= start) {
@@ -103,7 +105,7 @@ mod tests {
     #[test]
     fn three_days_in_one_reading_are_not_three_daily_readings() {
         let stretch = Stretch { from: at(11, 7), to: at(14, 7), amount: 15040.0 };
-        let days = spread(&[stretch], at(11, 0).date(), 4, seven());
+        let days = spread(&[stretch], at(11, 0).date(), 4, seven().into());
         for day in &days[..3] {
             assert_eq!((day.low, day.high, day.measured), (0.0, 15040.0, false));
             assert!((day.middle.unwrap() - 15040.0 / 3.0).abs() < 1e-9);
@@ -119,7 +121,7 @@ mod tests {
             Stretch { from: at(11, 12), to: at(12, 12), amount: 24.0 },
             Stretch { from: at(12, 12), to: at(13, 12), amount: 48.0 },
         ];
-        let day = spread(&stretches, at(12, 0).date(), 1, seven())[0];
+        let day = spread(&stretches, at(12, 0).date(), 1, seven().into())[0];
         assert_eq!((day.low, day.high), (0.0, 72.0));
         // 5 h of 24 from the first, 19 h of 48 from the second: 5 + 38 = 43.
         assert_eq!(day.middle, Some(43.0));
@@ -131,7 +133,7 @@ mod tests {
             Stretch { from: at(11, 7), to: at(11, 15), amount: 3.0 },
             Stretch { from: at(11, 15), to: at(12, 7), amount: 4.0 },
         ];
-        let day = spread(&stretches, at(11, 0).date(), 1, seven())[0];
+        let day = spread(&stretches, at(11, 0).date(), 1, seven().into())[0];
         assert_eq!((day.low, day.middle, day.high, day.measured), (7.0, Some(7.0), 7.0, true));
     }
 }

@@ -42,6 +42,7 @@ fn facility(day_starts: u32, read_at: u32, belongs: ReadingBelongs, several: boo
         rules: None,
         records: None,
         day_starts: hour(day_starts),
+        day_bears_its_end: false,
         period: None,
         steps_per_day: StepsPerDay::AsNeeded,
         seasons: Vec::new(),

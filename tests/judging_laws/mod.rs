@@ -254,6 +254,50 @@ fn order_and_units_change_nothing() {
     }
 }
 
+/// Days that bear the date on which they end are the same days a date later: with every hour on file a date earlier, and
+/// what has a date alone as it was, all comes out as it did.
+#[test]
+fn days_that_bear_their_end_are_the_same_days_under_another_date() {
+    let mut tried = 0;
+    let from = sites().start;
+    for seed in from..from + 2 * (sites().end - from) {
+        let site = generate::site(seed);
+        if site.day_start == 0 {
+            continue;
+        }
+        let mut written = files(&site);
+        // Seen at the very hour, a thing is of the day that ends or of the one that begins.
+        let start = format!(" {},", super::second_judge::days::clock(site.day_start));
+        let kept = |row: &&str| row.contains(",reading,") || !row.contains(&start);
+        written.records = written.records.lines().filter(kept).map(|row| format!("{row}\n")).collect();
+        let named = "day starts: 7 am\n";
+        assert!(written.facility.contains(named), "{}", written.facility);
+        let other = Files {
+            facility: written.facility.replace(named, &format!("{named}a day bears: the date it ends on\n")),
+            rules: written.rules.clone(),
+            records: a_date_earlier(&written.records),
+            rain: a_date_earlier(&written.rain),
+        };
+        tried += 1;
+        assert_eq!(outcomes(&site, &written), outcomes(&site, &other), "{}", shown(seed, &other));
+    }
+    assert!(tried > 0, "no site starts its days within a date");
+}
+
+/// Rows that have an hour, a date earlier.
+fn a_date_earlier(rows: &str) -> String {
+    rows.lines()
+        .map(|row| {
+            let (when, rest) = row.split_once(',').unwrap_or((row, ""));
+            let earlier = when.split_once(' ').and_then(|(date, hour)| {
+                let before = date.parse::<chrono::NaiveDate>().ok()?.pred_opt()?;
+                Some(format!("{before} {hour},{rest}\n"))
+            });
+            earlier.unwrap_or_else(|| format!("{row}\n"))
+        })
+        .collect()
+}
+
 /// The bounds of a rules file in smaller units: mg/L as µg/L, m³ as L, kg as g, m as cm.
 fn in_other_units(rules: &str) -> String {
     rules

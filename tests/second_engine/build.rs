@@ -86,6 +86,7 @@ pub fn empty() -> Facility {
         rules: None,
         records: None,
         day_starts: NaiveTime::from_hms_opt(0, 0, 0).expect("a time"),
+        day_bears_its_end: false,
         period: None,
         steps_per_day: StepsPerDay::Exactly(1),
         seasons: Vec::new(),

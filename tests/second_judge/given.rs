@@ -239,6 +239,16 @@ pub struct Limit {
     pub duty: Option<Duty>,
     pub except: Option<Except>,
     pub counting: Counting,
+    /// A month's load is the mean of its results times its water.
+    pub by_month: Option<Carry>,
+}
+
+/// What a month with water and without a result takes for its mean.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Carry {
+    NotSaid,
+    LastResult,
+    LastMean,
 }
 
 #[derive(Clone, Debug)]

@@ -3,8 +3,8 @@
 use super::days::{Day, date};
 use super::exact::Rat;
 use super::given::{
-    Belongs, Below, Bound, Counting, Divisor, Duty, Except, Least, Limit, Parameter, Several, Site, Statistic, Stretch,
-    Weighting, Window,
+    Belongs, Below, Bound, Carry, Counting, Divisor, Duty, Except, Least, Limit, Parameter, Several, Site, Statistic,
+    Stretch, Weighting, Window,
 };
 use super::judge::judge;
 use super::random::Rng;
@@ -176,7 +176,12 @@ fn one(rng: &mut Rng, site: &Site, number: usize) -> Limit {
         duty,
         except: None,
         counting,
+        by_month: None,
     };
+    let whole = matches!(limit.statistic, Statistic::Total(Window::Month | Window::Year | Window::TwelveMonths));
+    if limit.parameter == Parameter::Load && whole && rng.chance(0.6) {
+        limit.by_month = Some(rng.pick(&[Carry::NotSaid, Carry::LastResult, Carry::LastMean]));
+    }
     seasons(rng, site, &mut limit);
     if limit.statistic == Statistic::NoDischarge && rng.chance(0.8) {
         limit.except = Some(Except {

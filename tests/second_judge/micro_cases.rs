@@ -63,6 +63,7 @@ fn limit(parameter: Parameter, statistic: Statistic) -> Limit {
         duty: None,
         except: None,
         counting: counting(),
+        by_month: None,
     }
 }
 

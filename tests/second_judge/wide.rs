@@ -1,8 +1,8 @@
 //! Limits whose window is of several days: averages, totals, highest values, geometric means, percentiles, removals.
 
-use super::days::Day;
+use super::days::{Day, first_of_month, last_of_month, month_of};
 use super::exact::{End, Known, Rat};
-use super::given::{Divisor, Parameter, Spot, Statistic, Weighting, Window};
+use super::given::{Carry, Divisor, Parameter, Spot, Statistic, Weighting, Window};
 use super::outcome::{Grounds, Judged, Outcome, decide};
 use super::seen::{Seen, nominal};
 use super::singly::{DayLoad, day_load};
@@ -21,7 +21,10 @@ pub fn judged(seen: &Seen) -> Vec<Judged> {
         } else {
             match seen.limit.parameter {
                 Parameter::Water => out.push(water(seen, window)),
-                Parameter::Load => out.extend(load(seen, window)),
+                Parameter::Load => match seen.limit.by_month {
+                    Some(carry) => out.push(load_by_months(seen, window, carry)),
+                    None => out.extend(load(seen, window)),
+                },
                 _ if seen.said.weighting == Weighting::Flow
                     && matches!(seen.limit.statistic, Statistic::Average(_)) =>
                 {
@@ -260,6 +263,53 @@ fn load(seen: &Seen, window: &Stretch) -> Option<Judged> {
         None => not_shown(window),
         Some(known) => Judged::new(days, decide(seen.limit, &known, grounds), Some(known)),
     })
+}
+
+/// Each month's mean times its water, at each place, added up.
+fn load_by_months(seen: &Seen, window: &Stretch, carry: Carry) -> Judged {
+    let days = &window.days;
+    let earliest = seen.site.samples.iter().map(|sample| seen.site.day_of(sample.when)).min().unwrap_or(days[0]);
+    let mut sum = Known::zero();
+    for (place, water) in seen.waters.iter().enumerate() {
+        let spot = seen.spot(place);
+        let of_month = |month: (i64, i64)| -> Vec<Known> {
+            (first_of_month(month)..=last_of_month(month)).filter_map(|d| seen.day_value(spot, d)).collect()
+        };
+        let mut left = days.as_slice();
+        while let Some(first) = left.first() {
+            let month = month_of(*first);
+            let (here, rest) = left.split_at(left.iter().take_while(|d| month_of(**d) == month).count());
+            left = rest;
+            let water = water.total(here);
+            if water.hi == End::ZERO {
+                continue;
+            }
+            let values: Vec<Known> = here.iter().filter_map(|d| seen.day_value(spot, *d)).collect();
+            let before = (earliest..first_of_month(month)).rev().find(|d| seen.day_value(spot, *d).is_some());
+            let mean = match (values.is_empty(), carry, before) {
+                (false, ..) => Some(Known::mean(&values)),
+                (true, Carry::LastResult, Some(last)) => seen.day_value(spot, last),
+                (true, Carry::LastMean, Some(last)) => Some(Known::mean(&of_month(month_of(last)))),
+                _ => None,
+            };
+            sum = sum.plus(match mean {
+                None => Known::up_from_zero(),
+                Some(mean) => {
+                    let mut load = mean.times(water).scaled(Rat::new(1, 1000));
+                    if mean.counted.is_none() {
+                        load.counted = None;
+                    }
+                    load
+                }
+            });
+        }
+    }
+    let has = |place: usize| move |d: Day| seen.sampled(seen.spot(place), d);
+    let mut places = 0..seen.waters.len();
+    let enough =
+        carry != Carry::NotSaid || places.all(|place| dry(seen, place, days) || seen.enough(place, days, &has(place)));
+    let grounds = Grounds { open: open(seen, window), stays: true, enough, counts: true };
+    Judged::new(days, decide(seen.limit, &sum, grounds), Some(sum))
 }
 
 fn flow_weighted(seen: &Seen, window: &Stretch) -> Option<Judged> {

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::days::{clock, in_words, iso, month_name};
 use super::given::{
-    Belongs, Below, Bound, Counting, Divisor, Duty, Least, Limit, Mark, OfYear, Parameter, Several, Site, Spot,
+    Belongs, Below, Bound, Carry, Counting, Divisor, Duty, Least, Limit, Mark, OfYear, Parameter, Several, Site, Spot,
     Statistic, Stretch, Weighting, When, Window,
 };
 
@@ -249,6 +249,14 @@ fn limit(site: &Site, of: &Limit) -> String {
         if except.below_m.is_some() {
             let _ = writeln!(out, "    a level reading holds for: {} days", except.holds_days);
         }
+    }
+    if let Some(carry) = of.by_month {
+        out += "    load of a month: the mean of its results times its flow\n";
+        out += match carry {
+            Carry::NotSaid => "",
+            Carry::LastResult => "    a month without a result: the last result before it\n",
+            Carry::LastMean => "    a month without a result: the mean of the last month before it\n",
+        };
     }
     let all = counting(&of.counting, "    ", "average divides by");
     all.lines().filter(|line| is_used(of, line.trim())).fold(out, |out, line| out + line + "\n")

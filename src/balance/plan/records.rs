@@ -181,7 +181,7 @@ fn day_index(first: NaiveDate, day: NaiveDate) -> Option<usize> {
 
 fn levels(b: &mut Builder<'_>, out: &mut [DayRecords]) {
     let first = b.input.first_day;
-    let starts = b.input.facility.day_starts;
+    let starts = b.input.facility.day();
     for record in &b.input.timeline.levels {
         let Some(number) = b.plan.stores.find(|s| s.place == record.at) else {
             continue;
@@ -193,7 +193,7 @@ fn levels(b: &mut Builder<'_>, out: &mut [DayRecords]) {
         if day == 0 {
             continue;
         }
-        if record.time == Some(starts) {
+        if record.time == Some(starts.time) && !starts.bears_its_end {
             day -= 1;
         }
         if record.kind == LevelKind::SludgeDepth {

@@ -92,6 +92,7 @@ impl Site {
                 rules: None,
                 records: None,
                 day_starts: NaiveTime::from_hms_opt(7, 0, 0).unwrap(),
+                day_bears_its_end: false,
                 period: None,
                 steps_per_day: StepsPerDay::AsNeeded,
                 seasons: Vec::new(),

@@ -181,6 +181,10 @@ fn a_sheet_outside_the_folder_of_records_is_refused_with_where_it_belongs() {
         time: None,
         counts: None,
         lost: Vec::new(),
+        rows_tell_of: None,
+        tab_year: None,
+        tails: None,
+        inches: None,
         column: Vec::new(),
         dry_run: false,
     };

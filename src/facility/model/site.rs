@@ -7,7 +7,7 @@ use uom::si::f64::{Angle, Length, MassDensity, Ratio, ThermodynamicTemperature, 
 
 use crate::facility::model::{PlaceId, SitePlace};
 use crate::files::Given;
-use crate::quantity::{ByMonth, DaySpan, Range, Stated};
+use crate::quantity::{ByMonth, DaySpan, DayStart, Range, Stated};
 use crate::told::Place;
 
 /// A facility, checked: names resolve, ways end somewhere, no loop within a day.
@@ -27,8 +27,10 @@ pub struct Facility {
     pub rules: Option<(String, Place)>,
     /// The folder of records, as typed, and where.
     pub records: Option<(String, Place)>,
-    /// The clock time at which a day starts; a day is named by the date on which it starts.
+    /// The clock time at which a day starts.
     pub day_starts: NaiveTime,
+    /// Whether a day bears the date on which it ends, and not the one on which it starts.
+    pub day_bears_its_end: bool,
     /// The period typed: first and last day. Else the last permit year that the records cover.
     pub period: Option<(NaiveDate, NaiveDate)>,
     /// Steps per day: forced or as needed.
@@ -56,6 +58,11 @@ pub struct Facility {
 }
 
 impl Facility {
+    /// When a day starts, and the date it bears.
+    pub fn day(&self) -> DayStart {
+        DayStart { time: self.day_starts, bears_its_end: self.day_bears_its_end }
+    }
+
     /// A place by its number, if there is one.
     pub fn get(&self, id: PlaceId) -> Option<&SitePlace> {
         self.places.get(id.0)

@@ -28,6 +28,8 @@ declare! {
     RULES = may "rules": Text, "rules.yaml", "The rules file, from this file's folder";
     RECORDS = may "records": Text, "records", "The folder of records, from this file's folder";
     DAY_STARTS = must "day starts": Clock, "7 am", "The hour at which a day begins";
+    DAY_BEARS = may "a day bears": Words<DayBears>, "the date it ends on",
+        "Which of its two dates a day bears: most days bear the date on which they start";
     STEPS = may "steps per day": Words<StepWords>, "as needed", "Steps of a day in the balance";
     SEASONS = may "seasons": Named<DateRange>, "{growing: 15 Apr to 15 Oct}", "Seasons, by names of your own";
     ELEVATION = may "elevation": Quantity<kind::Level>, "310 ft", "The site's height above the sea";
@@ -422,6 +424,8 @@ parsed! {
 }
 
 words! {
+    /// The date that a day bears.
+    DayBears: bool, "the date it starts on" => false, "the date it ends on" => true;
     /// The units of the report.
     Systems: UnitSystem, "US units" => UnitSystem::Us, "metric units" => UnitSystem::Metric, "metric" => UnitSystem::Metric;
     /// The paper of the report.

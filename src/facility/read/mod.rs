@@ -15,7 +15,7 @@ mod washes;
 use std::path::Path;
 
 use crate::facility::check;
-use crate::facility::model::{Facility, PlaceKind, SitePlace};
+use crate::facility::model::{Facility, PlaceKind, SitePlace, Supply, UnitSystem};
 use crate::files::schema::{Defs, document};
 use crate::files::{Declares, Fields, Sources, yaml};
 use crate::told::{Place, Problem, Problems};
@@ -86,7 +86,7 @@ pub fn tree(directory: &Path, sources: &mut Sources, problems: &Problems) -> Opt
 /// Checks the tree of a facility file and makes the model of it. `None` when there is any error.
 pub fn from_tree(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<Facility> {
     let before = problems.errors();
-    let facility = model_of(tree, directory, problems);
+    let facility = model_of(tree, directory, Errors::Refuse, problems);
     if problems.errors() > before {
         return None;
     }
@@ -97,7 +97,22 @@ pub fn from_tree(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Op
     facility
 }
 
-fn model_of(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<Facility> {
+/// The facility as far as its file can be read, for what needs its names alone: a place that can't be read has its name and
+/// nothing else. What is wrong is told where it is read for good.
+pub(crate) fn names_of(directory: &Path, sources: &mut Sources) -> Option<Facility> {
+    let problems = Problems::new();
+    let tree = tree(directory, sources, &problems)?;
+    model_of(&tree, directory, Errors::StandIn, &problems)
+}
+
+/// What comes of a place that can't be read.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Errors {
+    Refuse,
+    StandIn,
+}
+
+fn model_of(tree: &yaml::Node, directory: &Path, errors: Errors, problems: &Problems) -> Option<Facility> {
     let mut file = Fields::of::<File>(tree, problems)?;
     let settings = site::settings(&mut file);
     let context = Context {
@@ -150,16 +165,28 @@ fn model_of(tree: &yaml::Node, directory: &Path, problems: &Problems) -> Option<
         is_whole: settings.weather_is_whole,
     };
     check::all(&drafts, &meters, &typed, problems);
-    let places: Option<Vec<SitePlace>> = drafts.into_iter().collect();
+    let stand_in = errors == Errors::StandIn;
+    let places: Option<Vec<SitePlace>> = drafts
+        .into_iter()
+        .zip(&context.names.all)
+        .map(|(draft, named)| {
+            draft.or_else(|| {
+                let nothing = Supply { gives_at_most: None, when: None, brings: Vec::new() };
+                let (name, place) = (named.name.clone(), named.place.clone());
+                stand_in.then(|| SitePlace { name, place, kind: PlaceKind::Supply(nothing) })
+            })
+        })
+        .collect();
     Some(Facility {
-        name: settings.name?,
+        name: settings.name.or_else(|| stand_in.then(String::new))?,
         place: file_place,
         directory: directory.to_path_buf(),
-        system: settings.system?,
+        system: settings.system.or_else(|| stand_in.then_some(UnitSystem::Us))?,
         paper: settings.paper,
         rules: settings.rules,
         records: settings.records,
-        day_starts: settings.day_starts?,
+        day_starts: settings.day_starts.or_else(|| stand_in.then_some(chrono::NaiveTime::MIN))?,
+        day_bears_its_end: settings.day_bears_its_end,
         period: settings.period,
         steps_per_day: settings.steps_per_day,
         seasons: settings.seasons,

@@ -22,6 +22,7 @@ pub(super) struct Settings {
     pub(super) rules: Option<(String, Place)>,
     pub(super) records: Option<(String, Place)>,
     pub(super) day_starts: Option<chrono::NaiveTime>,
+    pub(super) day_bears_its_end: bool,
     pub(super) period: Option<(chrono::NaiveDate, chrono::NaiveDate)>,
     pub(super) steps_per_day: StepsPerDay,
     pub(super) seasons: Vec<Season>,
@@ -36,6 +37,17 @@ pub(super) struct Settings {
 
 fn path(said: Said<String>) -> (String, Place) {
     (said.value, said.place)
+}
+
+/// Whether a day bears the date on which it ends. One from midnight to midnight lies on one date.
+fn day_bears_its_end(file: &mut Fields<'_>) -> bool {
+    let bears = file.get(&File::DAY_BEARS);
+    let ends = bears.read().is_some_and(|said| said.value);
+    let midnight = file.get(&File::DAY_STARTS).clock().is_some_and(|said| said.value == chrono::NaiveTime::MIN);
+    if ends && midnight {
+        bears.refuse("a day from midnight to midnight lies on one date", "take this line out, or correct `day starts`");
+    }
+    ends
 }
 
 pub(super) fn settings(file: &mut Fields<'_>) -> Settings {
@@ -67,6 +79,7 @@ pub(super) fn settings(file: &mut Fields<'_>) -> Settings {
         rules: file.read(&File::RULES).map(path),
         records: file.read(&File::RECORDS).map(path),
         day_starts: file.read(&File::DAY_STARTS).map(|said| said.value),
+        day_bears_its_end: day_bears_its_end(file),
         period,
         steps_per_day: file.read(&File::STEPS).map_or(StepsPerDay::AsNeeded, |said| said.value),
         seasons: seasons(&file.get(&File::SEASONS)),

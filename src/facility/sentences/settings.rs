@@ -34,6 +34,9 @@ fn day(day: DayOfYear) -> String {
 
 fn whole(facility: &Facility) -> String {
     let mut text = format!("{}: a day starts at {}", facility.name, facility.day_starts.format("%H:%M"));
+    if facility.day_bears_its_end {
+        text.push_str(" and bears the date on which it ends");
+    }
     if let Some((first, last)) = facility.period {
         let days = (last - first).num_days() + 1;
         text.push_str(&format!("; the period is {first} to {last}, {days} days"));

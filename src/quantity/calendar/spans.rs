@@ -27,6 +27,8 @@ impl Span {
 pub enum Deadline {
     /// So long after it became known.
     OfKnowing(Span),
+    /// So long after the call about it.
+    OfTheCall(Span),
     /// On this day of the month after.
     DayOfNextMonth(u32),
     /// So long before.
@@ -98,7 +100,7 @@ pub fn span(text: &str) -> Result<Span, Misread> {
     Ok(Span::Seconds(seconds.round() as u64))
 }
 
-/// `24 h of knowing`, `28th of the next month`, `before 2 days`.
+/// `24 h of knowing`, `5 days of the call`, `28th of the next month`, `before 2 days`.
 pub fn deadline(text: &str) -> Result<Deadline, Misread> {
     const HINT: &str = "write it like 24 h of knowing, 28th of the next month, or before 2 days";
     let held = words(text);
@@ -106,6 +108,9 @@ pub fn deadline(text: &str) -> Result<Deadline, Misread> {
     match all[..] {
         ["before", ..] => span(&all.get(1..).unwrap_or_default().join(" ")).map(Deadline::Before),
         [.., "of", "knowing"] => span(&all.get(..all.len() - 2).unwrap_or_default().join(" ")).map(Deadline::OfKnowing),
+        [.., "of", "the", "call"] => {
+            span(&all.get(..all.len() - 3).unwrap_or_default().join(" ")).map(Deadline::OfTheCall)
+        }
         [ordinal, "of", "the", "next", "month"] => {
             let figures: String = ordinal.chars().take_while(char::is_ascii_digit).collect();
             let tail = ordinal.get(figures.len()..).unwrap_or_default();
@@ -242,6 +247,7 @@ mod tests {
     #[test]
     fn deadlines_and_duties_read_as_the_permit_says_them() {
         assert_eq!(deadline("24 h of knowing").unwrap(), Deadline::OfKnowing(Span::Seconds(86_400)));
+        assert_eq!(deadline("5 days of the call").unwrap(), Deadline::OfTheCall(Span::Seconds(432_000)));
         assert_eq!(deadline("28th of the next month").unwrap(), Deadline::DayOfNextMonth(28));
         assert_eq!(deadline("before 2 days").unwrap(), Deadline::Before(Span::Seconds(172_800)));
         assert!(deadline("32nd of the next month").is_err());

@@ -1,18 +1,24 @@
 //! A sheet read by its mapping: rows of records, rows left out and why, and a digest of every row.
 
-use std::collections::BTreeMap;
+use std::borrow::Cow;
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Bound::{Excluded, Unbounded};
 use std::sync::Arc;
 
 use chrono::{Datelike, NaiveDate, NaiveTime};
 
 use crate::files::sha256;
 use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell, parameter_as_written};
+use crate::records::feet::says_feet_and_inches;
 use crate::records::row::{Row, SinceTheLast, Text};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, letters};
+use crate::records::sheet::habits::Habits;
 use crate::records::sheet::layout::look;
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
 use crate::records::sheet::said::flag_meant;
-use crate::records::sheet::tab_dates::{date_of, is_of_another_year, other_weekday};
+use crate::records::sheet::tab_dates::{
+    Around, date_of, in_tab_year, is_of_another_year, other_weekday, span_of, stamp_of,
+};
 use crate::told::{Place, Problem, Problems};
 
 /// What a sheet holds when it is read by its mapping.
@@ -45,10 +51,16 @@ pub(crate) struct Skipped {
 /// Reads a sheet by its mapping. What is wrong in it is told.
 pub(crate) fn apply(grid: &Grid, mapping: &Mapping, problems: &Problems) -> Applied {
     let mut applied = Applied::default();
+    let dates = all_dates(grid, mapping);
+    let read = |tab: &Tab, table: &Table, applied: &mut Applied| {
+        let shares = mapping.tables.iter().filter(|other| other.tabs == table.tabs).count() > 1;
+        let part = if shares { Cow::Owned(part_of(tab, table)) } else { Cow::Borrowed(tab) };
+        one_tab(grid, &part, table, (&mapping.habits, &dates), applied, problems);
+    };
     for table in &mapping.tables {
         if table.tabs.is_empty() {
             if let Some(tab) = grid.tabs.first() {
-                one_tab(grid, tab, table, &mut applied, problems);
+                read(tab, table, &mut applied);
             }
             continue;
         }
@@ -56,7 +68,7 @@ pub(crate) fn apply(grid: &Grid, mapping: &Mapping, problems: &Problems) -> Appl
             // A blank behind a tab's name is easily lost.
             let exactly = grid.tabs.iter().find(|tab| tab.name == *name);
             match exactly.or_else(|| grid.tabs.iter().find(|tab| tab.name.trim() == name.trim())) {
-                Some(tab) => one_tab(grid, tab, table, &mut applied, problems),
+                Some(tab) => read(tab, table, &mut applied),
                 None => problems.add(
                     Problem::error(
                         &Place::file(&Mapping::file_of(&grid.file)),
@@ -103,6 +115,8 @@ fn lost_rows(grid: &Grid, mapping: &Mapping, rows: &mut Vec<Row>) {
                 note: None,
                 mark: DecimalMark::Point,
                 since_the_last: None,
+                covers: None,
+                is_tail: false,
                 gap_is_meant: true,
             });
         }
@@ -152,11 +166,57 @@ pub(crate) fn is_total(row: &GridRow) -> bool {
     })
 }
 
-fn one_tab(grid: &Grid, tab: &Tab, table: &Table, applied: &mut Applied, problems: &Problems) {
+/// The part of a tab that a table is of, where several stand side by side in it.
+fn part_of(tab: &Tab, table: &Table) -> Tab {
+    let columns = || table.columns.iter().map(|(at, _)| *at).chain([table.date]).chain(table.time_column);
+    tab.part(columns().min().unwrap_or(0)..=columns().max().unwrap_or(usize::MAX))
+}
+
+/// Every date of a sheet that is no span, whatever tab it stands on.
+fn all_dates(grid: &Grid, mapping: &Mapping) -> BTreeSet<NaiveDate> {
+    let mut dates = BTreeSet::new();
+    for table in &mapping.tables {
+        let tabs = grid
+            .tabs
+            .iter()
+            .filter(|tab| table.tabs.is_empty() || table.tabs.iter().any(|name| name.trim() == tab.name.trim()));
+        for tab in tabs {
+            dates.extend(dates_of(grid, tab, table, &mapping.habits).into_iter().flatten());
+        }
+    }
+    dates
+}
+
+/// The date of each row of a tab below its headings; none where it has no date, or a span of them.
+fn dates_of(grid: &Grid, tab: &Tab, table: &Table, habits: &Habits) -> Vec<Option<NaiveDate>> {
+    let mut last = None;
+    let below = tab.rows.iter().filter(|row| row.number > table.heading_row);
+    below
+        .map(|row| {
+            let text = row.cell(table.date);
+            if text.is_empty() || is_total(row) || span_of(text, table).is_some() {
+                return None;
+            }
+            let stamp = stamp_of(text, table, &tab.name, last).ok()?;
+            last = Some(in_tab_year(stamp, grid, &tab.name, habits).date);
+            last
+        })
+        .collect()
+}
+
+fn one_tab(
+    grid: &Grid,
+    tab: &Tab,
+    table: &Table,
+    (habits, dates): (&Habits, &BTreeSet<NaiveDate>),
+    applied: &mut Applied,
+    problems: &Problems,
+) {
     let headings: Vec<&GridRow> = tab.rows.iter().filter(|row| row.number <= table.heading_row).collect();
     let heading = headings.last().map(|row| row.cells.clone()).unwrap_or_default();
     let mut last = Last::default();
-    for row in tab.rows.iter().filter(|row| row.number > table.heading_row) {
+    let plain = dates_of(grid, tab, table, habits);
+    for (number, row) in tab.rows.iter().filter(|row| row.number > table.heading_row).enumerate() {
         let mut skip = |why: &'static str| {
             applied.skipped.push(Skipped {
                 place: grid.place(tab, row, 0),
@@ -187,9 +247,14 @@ fn one_tab(grid: &Grid, tab: &Tab, table: &Table, applied: &mut Applied, problem
             skip("no date");
             continue;
         }
-        let read = date_of(date_text, table, &tab.name, last.date);
-        let stamp = match read {
-            Ok(stamp) => stamp,
+        let next = plain.get(number + 1..).and_then(|later| later.iter().flatten().next().copied());
+        let around = Around {
+            last: last.date.or_else(|| dates.range(..next?).next_back().copied()),
+            next: next.or_else(|| dates.range((Excluded(last.date?), Unbounded)).next().copied()),
+        };
+        let read = date_of(date_text, table, &tab.name, habits, around);
+        let (stamp, covers) = match read {
+            Ok(dated) => (in_tab_year(dated.stamp, grid, &tab.name, habits), dated.covers),
             Err(refusal) => {
                 if has_values(row, table) {
                     problems.add(Problem::misread(&date_place, refusal));
@@ -202,7 +267,7 @@ fn one_tab(grid: &Grid, tab: &Tab, table: &Table, applied: &mut Applied, problem
         if let Some(why) = other_weekday(date_text, stamp.date) {
             warn(why);
         }
-        if is_of_another_year(stamp.date, grid, &tab.name) {
+        if habits.tab_year.is_none() && is_of_another_year(stamp.date, grid, &tab.name) {
             warn(format!("a date in {} on the tab `{}`", stamp.date.year(), tab.name.trim()));
         }
         last.date = Some(stamp.date);
@@ -215,7 +280,8 @@ fn one_tab(grid: &Grid, tab: &Tab, table: &Table, applied: &mut Applied, problem
             }
         };
         let before = applied.rows.len();
-        rows_of(grid, (tab, row), table, (stamp, &date_place), &mut last, &mut applied.rows, problems);
+        let when = When { stamp, covers, place: &date_place };
+        rows_of(grid, (tab, row), (table, habits), &when, &mut last, &mut applied.rows, problems);
         let made = applied.rows.get(before..).unwrap_or_default();
         let key = key_of(&applied.digests, &tab.name, stamp.date);
         applied.digests.insert(key, digest(row));
@@ -312,11 +378,18 @@ fn with_time(stamp: Stamp, row: &GridRow, table: &Table, last: &mut Last) -> Res
     Ok(Stamp { time, ..stamp })
 }
 
+/// When a row is of.
+struct When<'a> {
+    stamp: Stamp,
+    covers: Option<(NaiveDate, NaiveDate)>,
+    place: &'a Place,
+}
+
 fn rows_of(
     grid: &Grid,
     (tab, row): (&Tab, &GridRow),
-    table: &Table,
-    (stamp, date_place): (Stamp, &Place),
+    (table, habits): (&Table, &Habits),
+    &When { stamp, covers, place: date_place }: &When<'_>,
     last: &mut Last,
     out: &mut Vec<Row>,
     problems: &Problems,
@@ -357,7 +430,8 @@ fn rows_of(
         let Column::Values { place: name, what, parameter, unit, since } = column else {
             continue;
         };
-        let value = row.cell(*at);
+        let changed = says_feet_and_inches(unit.as_deref()).then(|| habits.length(row.cell(*at))).flatten();
+        let value = changed.as_deref().unwrap_or(row.cell(*at));
         // A blank cell of a wide sheet says nothing: no record, and no zero.
         let is_flagged_rain = what.eq_ignore_ascii_case("rain")
             && table.columns.iter().any(|(at, column)| matches!(column, Column::Flag(_)) && !row.cell(*at).is_empty());
@@ -394,6 +468,12 @@ fn rows_of(
             note: note.clone(),
             mark: mark_of(row, *at, table),
             since_the_last: since,
+            covers: if what.eq_ignore_ascii_case("rain") {
+                covers.filter(|(first, last)| first != last)
+            } else {
+                covers
+            },
+            is_tail: what.eq_ignore_ascii_case("reading") && habits.is_tail(row.cell(*at), row.is_native(*at)),
             gap_is_meant: false,
         });
     }
@@ -428,6 +508,10 @@ fn is_of_the_row(column: &Column) -> bool {
 /// The sheet itself is the paper: its name, tab and row.
 fn sheet_name(grid: &Grid, tab: &Tab, row: &GridRow) -> String {
     let file = grid.file.rsplit('/').next().unwrap_or(&grid.file);
+    // A row of days across is no row of the paper.
+    if !row.origins.is_empty() {
+        return if tab.name.is_empty() { file.to_owned() } else { format!("{file}, {}", tab.name) };
+    }
     if tab.name.is_empty() {
         format!("{file} row {}", row.number)
     } else {

@@ -1,5 +1,6 @@
 //! A mapping drafted from a sheet: what is clear is taken, what is not is asked.
 
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 use chrono::{NaiveDate, NaiveTime};
@@ -10,11 +11,13 @@ use crate::quantity::{DateOrder, DecimalMark, Order, System, TwoNumbers, order_o
 use crate::records::lost::unusual;
 use crate::records::row::SinceTheLast;
 use crate::records::sheet::apply::{column_name, is_total};
+use crate::records::sheet::factor::ask_factor;
 use crate::records::sheet::grid::{Grid, GridRow, Tab, column_of, letters};
-use crate::records::sheet::layout::{Layout, Look, layout, look};
+use crate::records::sheet::habits::{Habit, Habits, look_for};
+use crate::records::sheet::layout::{Layout, Look, layout, look, side_by_side};
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
 use crate::records::sheet::meaning::{Guess, Seen, guess, inner, places_of_rows, with_unit_of};
-use crate::records::sheet::tab_dates::{date_of, month_in, year_named, year_of_tab};
+use crate::records::sheet::tab_dates::{month_in, stamp_of, year_named, year_of_tab};
 
 /// What the user said, by flag or on the terminal.
 #[derive(Debug, Clone, Default)]
@@ -24,6 +27,7 @@ pub(crate) struct Answers {
     pub mark: Option<DecimalMark>,
     pub time: Option<NaiveTime>,
     pub counts: Option<Option<SinceTheLast>>,
+    pub habits: Habits,
     /// Days whose rows are lost; an empty list says that none is.
     pub lost: Option<Vec<(NaiveDate, NaiveDate)>>,
     /// By letter or heading.
@@ -38,6 +42,8 @@ pub(crate) enum About {
     Mark,
     Counts,
     Lost,
+    /// A habit of the sheet's keeper.
+    Habit(Habit),
     /// A column, by its heading (or letter).
     Column(String),
 }
@@ -68,12 +74,17 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
     draft.mapping.sheet = sheet.to_string();
     draft.file = grid.file.to_string();
     let mut found: Vec<(&Tab, Layout)> = Vec::new();
-    for tab in &grid.tabs {
+    let parts: Vec<Cow<'_, Tab>> = grid.tabs.iter().flat_map(side_by_side).collect();
+    for tab in parts.iter().map(Cow::as_ref) {
         match layout(tab) {
             Some(layout) => found.push((tab, layout)),
             None if tab.rows.is_empty() => {}
             None => draft.told.push(format!("tab {} holds no dates and is not read", tab.name)),
         }
+    }
+    for tab in grid.tabs.iter().filter(|tab| tab.rows.iter().any(|row| !row.origins.is_empty())) {
+        let name = if tab.name.is_empty() { "its".to_owned() } else { format!("tab {}: its", tab.name) };
+        draft.told.push(format!("{name} days stand across: each is read as a row of its own"));
     }
     if found.is_empty() {
         draft.told.push("no column of dates was found".into());
@@ -121,6 +132,9 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
             columns: Vec::new(),
         };
         counting |= columns(facility, &found, (tab, layout), answers, &mut table, (&mut asked, &mut draft));
+        if table.columns.is_empty() && parts.len() > grid.tabs.len() {
+            continue;
+        }
         ask_places(&table, layout, &mut asked, &mut draft);
         let same = draft.mapping.tables.iter_mut().find(|held| {
             let mut like = table.clone();
@@ -135,6 +149,8 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
     if counting {
         counts(answers, &mut draft);
     }
+    draft.mapping.habits = answers.habits;
+    look_for(grid, &found, facility.system, order, &mut draft.mapping, (&mut draft.questions, &mut draft.told));
     draft.mapping.lost.clone_from(&answers.lost);
     if answers.lost.is_none() && counts_since(&draft.mapping) {
         ask_lost(&found, &mut draft);
@@ -176,7 +192,7 @@ fn ask_lost(found: &[(&Tab, Layout)], draft: &mut Draft) {
         for (tab, layout) in found.iter().filter(|(tab, _)| of_table(tab)) {
             days.extend(
                 data(tab, layout)
-                    .filter_map(|row| date_of(row.cell(layout.date), table, &tab.name, None).ok())
+                    .filter_map(|row| stamp_of(row.cell(layout.date), table, &tab.name, None).ok())
                     .map(|s| s.date),
             );
         }
@@ -211,7 +227,7 @@ fn ask_lost(found: &[(&Tab, Layout)], draft: &mut Draft) {
 }
 
 /// The data rows of a tab.
-fn data<'a>(tab: &'a Tab, layout: &Layout) -> impl Iterator<Item = &'a GridRow> {
+pub(super) fn data<'a>(tab: &'a Tab, layout: &Layout) -> impl Iterator<Item = &'a GridRow> {
     let heading_row = layout.heading_row;
     tab.rows.iter().filter(move |row| row.number > heading_row && !row.is_blank() && !is_total(row))
 }
@@ -399,6 +415,7 @@ fn columns(
         }
         if let Some(column) = told_of(layout, answers, at, heading) {
             let column = with_unit_of(column, heading);
+            ask_factor(facility, &column, at, heading, (asked, draft));
             counting |= counts_something(&column);
             table.columns.push((at, column));
             continue;
@@ -412,13 +429,15 @@ fn columns(
         };
         match guess(facility, &seen) {
             Guess::Column(column) => {
+                ask_factor(facility, &column, at, heading, (asked, draft));
                 counting |= counts_something(&column);
                 table.columns.push((at, column));
             }
             Guess::Time => table.time_column = Some(at),
             Guess::Unsure(why, options) => {
                 let name = if heading.is_empty() { letters(at) } else { heading.clone() };
-                if asked.insert(name.clone()) {
+                // Under a group's heading on one tab and without it on another it is one column.
+                if !asked.iter().any(|held| one_heading(held, &name)) && asked.insert(name.clone()) {
                     let first = options.first().cloned().unwrap_or_default();
                     draft.questions.push(Question {
                         flag: format!("--column '{name}={first}'"),
@@ -445,10 +464,21 @@ fn columns(
 
 /// What the user said of a column.
 fn told_of<'a>(layout: &Layout, answers: &'a Answers, at: usize, heading: &str) -> Option<&'a Column> {
+    let alone = |name: &str| layout.headings.iter().filter(|other| one_heading(other, name)).count() == 1;
     let told = answers.columns.iter().rev().find(|(name, _)| {
-        name.trim().eq_ignore_ascii_case(heading) || (column_of(name) == Some(at) && !is_heading(layout, name))
+        name.trim().eq_ignore_ascii_case(heading)
+            || !is_heading(layout, name) && (column_of(name) == Some(at) || one_heading(heading, name) && alone(name))
     });
     told.map(|(_, column)| column)
+}
+
+/// Whether of two headings one is the other with a group's words before it.
+fn one_heading(one: &str, other: &str) -> bool {
+    let (one, other) = (one.trim().to_lowercase(), other.trim().to_lowercase());
+    let ends = |long: &str, short: &str| {
+        !short.is_empty() && long.strip_suffix(short).is_some_and(|before| before.ends_with(' '))
+    };
+    ends(&one, &other) || ends(&other, &one)
 }
 
 /// The column that names the place of each row. A cell that stands for no place is asked about.

@@ -1,8 +1,10 @@
 //! A sheet as it was kept: tabs of rows of cells, CSV or XLSX, every cell a text with its place.
 
+use std::ops::RangeInclusive;
 use std::sync::Arc;
 
 use crate::files::{self, Sources, cell_place};
+use crate::records::sheet::turned::turned;
 #[cfg(not(feature = "xlsx"))]
 use crate::told::Problem;
 use crate::told::{Place, Problems};
@@ -36,6 +38,28 @@ pub(crate) struct GridRow {
     /// Which cells are numbers of the workbook itself, always with a decimal point here.
     pub native: Vec<bool>,
     pub csv: Option<files::Row>,
+    /// Of a sheet that was turned, where each cell stands in the file; else nothing.
+    pub origins: Vec<Origin>,
+}
+
+/// Where a cell stands in the file.
+#[derive(Debug, Clone)]
+pub(crate) struct Origin {
+    pub number: u32,
+    pub column: usize,
+    pub csv: Option<files::Row>,
+}
+
+impl Tab {
+    /// These of its columns alone; the others are blank.
+    pub fn part(&self, columns: RangeInclusive<usize>) -> Self {
+        let rows = self.rows.iter().map(|row| {
+            let cells = row.cells.iter().enumerate();
+            let cells = cells.map(|(at, cell)| if columns.contains(&at) { cell.clone() } else { String::new() });
+            GridRow { cells: cells.collect(), ..row.clone() }
+        });
+        Self { name: self.name.clone(), rows: rows.filter(|row| !row.is_blank()).collect() }
+    }
 }
 
 impl GridRow {
@@ -62,7 +86,7 @@ impl Grid {
             let bytes = sources.bytes(name, asked_at, problems)?;
             let file = Sources::name_of(name);
             return Some(Self {
-                tabs: workbook(&file, &bytes, problems)?,
+                tabs: straight(workbook(&file, &bytes, problems)?, &file),
                 file: Arc::from(file.as_str()),
                 delimiter: None,
                 csv: None,
@@ -77,24 +101,37 @@ impl Grid {
                 cells: (0..row.len()).map(|at| clean(row.cell(at))).collect(),
                 native: Vec::new(),
                 csv: Some(row),
+                origins: Vec::new(),
             })
             .collect();
-        Some(Self {
-            file: Arc::clone(&source.name),
-            tabs: vec![Tab { name: String::new(), rows }],
-            delimiter: Some(delimiter),
-            csv: Some((source, delimiter)),
-        })
+        let tabs = straight(vec![Tab { name: String::new(), rows }], &source.name);
+        Some(Self { file: Arc::clone(&source.name), tabs, delimiter: Some(delimiter), csv: Some((source, delimiter)) })
     }
 
     /// The place of a cell: line and column of a CSV, the cell's own name for a workbook (`wash.xlsx, tab Mar, cell
     /// C14`).
     pub fn place(&self, tab: &Tab, row: &GridRow, column: usize) -> Place {
+        if let Some(origin) = row.origins.get(column) {
+            return match (&self.csv, &origin.csv) {
+                (Some((source, delimiter)), Some(csv)) => cell_place(source, *delimiter, csv, origin.column),
+                _ => self.cell(tab, origin.number, origin.column),
+            };
+        }
         match (&self.csv, &row.csv) {
             (Some((source, delimiter)), Some(csv)) => cell_place(source, *delimiter, csv, column),
-            _ => Place::file(&format!("{}, tab {}, cell {}{}", self.file, tab.name, letters(column), row.number)),
+            _ => self.cell(tab, row.number, column),
         }
     }
+
+    fn cell(&self, tab: &Tab, number: u32, column: usize) -> Place {
+        Place::file(&format!("{}, tab {}, cell {}{number}", self.file, tab.name, letters(column)))
+    }
+}
+
+/// Tabs with those that run the other way turned into rows of days.
+fn straight(tabs: Vec<Tab>, file: &str) -> Vec<Tab> {
+    let name = file.rsplit('/').next().unwrap_or(file);
+    tabs.into_iter().map(|tab| turned(&tab, name).unwrap_or(tab)).collect()
 }
 
 /// Whether a name is that of a workbook.

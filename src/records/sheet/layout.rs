@@ -1,8 +1,11 @@
 //! Where the headings, the dates and the rows of a tab are.
 
+use std::borrow::Cow;
+
 use crate::quantity::{DateOrder, TwoNumbers, day_count, stamp, two_numbers};
 use crate::records::sheet::apply::is_total;
 use crate::records::sheet::grid::{GridRow, Tab};
+use crate::records::sheet::tab_dates::without_weekday;
 
 /// What a tab looks like.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,6 +42,10 @@ pub(crate) fn look(text: &str) -> Option<Look> {
     // A dial's five digits are no date; under a heading that says so they are.
     if day_count(text).is_some() {
         return None;
+    }
+    let (text, weekdays) = without_weekday(text);
+    if !weekdays.is_empty() && two_numbers(text).is_some() {
+        return two_numbers(text).map(Look::Numbers);
     }
     let number = |part: &str| (!part.is_empty() && part.len() <= 4).then(|| part.parse::<u32>().ok()).flatten();
     if let Some(day) = number(text).filter(|day| (1..=31).contains(day))
@@ -120,6 +127,43 @@ pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
     Some(Layout { heading_row, headings, date, day_only, title })
 }
 
+/// The tables that stand side by side in a tab, each with a column of dates under the same heading; the tab itself where
+/// it holds one.
+pub(crate) fn side_by_side(tab: &Tab) -> Vec<Cow<'_, Tab>> {
+    const LEAST_DATES: usize = 3;
+    let starts = layout(tab).and_then(|layout| {
+        let headings = tab.rows.iter().rev().find(|row| row.number <= layout.heading_row)?;
+        let heading = headings.cell(layout.date);
+        let below = || tab.rows.iter().filter(|row| row.number > layout.heading_row);
+        let is_like = |column: usize| {
+            !heading.is_empty()
+                && headings.cell(column).eq_ignore_ascii_case(heading)
+                && below().filter(|row| look(row.cell(column)).is_some()).count() >= LEAST_DATES
+        };
+        let dates: Vec<usize> = (0..headings.cells.len()).filter(|column| is_like(*column)).collect();
+        // Each table begins where the headings of the first begin again.
+        let (first, second) = (*dates.first()?, *dates.get(1)?);
+        let apart = second - first;
+        let same = |column: usize| {
+            let heading = headings.cell(column);
+            !heading.is_empty() && heading.eq_ignore_ascii_case(headings.cell(column + apart))
+        };
+        let start = (0..=first).find(|column| same(*column)).unwrap_or(first);
+        Some(dates.iter().map(|date| date - (first - start)).collect::<Vec<usize>>())
+    });
+    let starts = starts.unwrap_or_default();
+    if starts.len() < 2 {
+        return vec![Cow::Borrowed(tab)];
+    }
+    (0..starts.len())
+        .map(|at| {
+            let from = if at == 0 { 0 } else { starts.get(at).copied().unwrap_or(0) };
+            let to = starts.get(at + 1).map_or(usize::MAX, |next| next.saturating_sub(1));
+            Cow::Owned(tab.part(from..=to))
+        })
+        .collect()
+}
+
 /// Whether a heading says that dates stand under it.
 fn named_date_cell(text: &str) -> bool {
     let lower = text.to_lowercase();
@@ -137,7 +181,7 @@ fn best(scores: impl Iterator<Item = usize>) -> Option<usize> {
     held.map(|(column, _)| column)
 }
 
-/// Whether a column counts the days of a month up: at least five of them, each above the last.
+/// Whether a column counts the days of a month up: at least five of them, hardly one below the last.
 fn rising_days(rows: &[&GridRow], column: usize) -> bool {
     let days: Vec<u32> = rows
         .iter()
@@ -146,7 +190,9 @@ fn rising_days(rows: &[&GridRow], column: usize) -> bool {
             _ => None,
         })
         .collect();
-    days.len() >= 5 && days.windows(2).all(|pair| pair.first() < pair.last())
+    let falls = days.windows(2).filter(|pair| pair.first() >= pair.last()).count();
+    // A line that was written again, or one out of its place.
+    days.len() >= 5 && falls * 10 <= days.len()
 }
 
 /// The words above a column, top down, each once. A blank beside a heading over several columns belongs to it.

@@ -94,6 +94,15 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     {
         return Guess::Column(Column::Flag(Default::default()));
     }
+    let unknown = seen.values.iter().find(|value| flag_meant(value, &Default::default()).is_none());
+    if let Some(flag) = unknown.filter(|_| tokens == ["flag"] && seen.values.iter().all(|flag| flag.len() <= 3)) {
+        let means = ["in a later total", "out", "trace", "total", "as written"];
+        let options = means.map(|word| inner(&Column::Flag([((*flag).to_string(), word.to_string())].into())));
+        return Guess::Unsure(
+            format!("what does the flag `{flag}` say of the rain?"),
+            options.into_iter().chain(["not read".to_string()]).collect(),
+        );
+    }
     let named = named(facility, &tokens);
     let rest: Vec<&str> = match &named {
         Some((_, used)) => {
@@ -559,6 +568,8 @@ fn counting(seen: &Seen) -> Option<(What, Option<String>)> {
     let values: Vec<Decimal> = seen
         .values
         .iter()
+        // A tail says nothing of the dial's front.
+        .filter(|value| !value.starts_with(['.', ',']))
         .filter_map(|value| match cell(value, seen.mark) {
             Ok(Cell::Number { value, .. }) => Some(value),
             _ => None,

@@ -5,18 +5,22 @@
 
 mod apply;
 mod draft;
+mod factor;
 mod grid;
+mod habits;
 mod layout;
 mod mapping;
 mod meaning;
 mod said;
 mod tab_dates;
+mod turned;
 #[cfg(feature = "xlsx")]
 mod workbook;
 
 pub(crate) use apply::{Applied, Changes, apply, changes};
 pub(crate) use draft::{About, Answers, Question, draft};
 pub(crate) use grid::{Grid, letters};
+pub(crate) use habits::{Habit, Habits};
 pub(crate) use mapping::{Mapping, column_on_a_line, quoted, since_named, without_braces};
 
 pub(crate) use said::lost_days;

@@ -97,6 +97,7 @@ fn rows(book: &mut Xlsx<Cursor<&[u8]>>, name: &str, left: &mut Left) -> Result<R
             cells: Vec::new(),
             native: Vec::new(),
             csv: None,
+            origins: Vec::new(),
         });
         put(row, column as usize, text, native);
     }

@@ -146,6 +146,7 @@ pub(crate) fn facility() -> Facility {
         rules: None,
         records: Some(("records".into(), place())),
         day_starts: NaiveTime::from_hms_opt(7, 0, 0).unwrap(),
+        day_bears_its_end: false,
         period: None,
         steps_per_day: StepsPerDay::AsNeeded,
         seasons: Vec::new(),

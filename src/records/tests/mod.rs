@@ -9,5 +9,7 @@ mod properties;
 mod reconcile;
 mod rows;
 #[cfg(feature = "xlsx")]
+mod sheet_habits;
+#[cfg(feature = "xlsx")]
 mod sheets;
 mod unlikely;

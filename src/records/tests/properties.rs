@@ -138,7 +138,7 @@ proptest! {
             at = to;
         }
         let total: f64 = stretches.iter().map(|stretch| stretch.amount).sum();
-        let days = spread(&stretches, first - chrono::Duration::days(1), 80, chrono::NaiveTime::from_hms_opt(7, 0, 0).unwrap());
+        let days = spread(&stretches, first - chrono::Duration::days(1), 80, chrono::NaiveTime::from_hms_opt(7, 0, 0).unwrap().into());
         let known: f64 = days.iter().filter_map(|day| day.middle).sum();
         prop_assert!(known <= total + 1e-6);
         for day in &days {

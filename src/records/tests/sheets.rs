@@ -23,8 +23,8 @@ fn texts(sheet: &mut Worksheet, first_row: u32, rows: &[&[&str]]) {
 }
 
 pub(super) struct Through {
-    questions: Vec<About>,
-    told: Vec<String>,
+    pub(super) questions: Vec<About>,
+    pub(super) told: Vec<String>,
     applied: Applied,
     mapping: Mapping,
     pub(super) timeline: Timeline,

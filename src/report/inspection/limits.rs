@@ -31,8 +31,9 @@ pub fn write(case: &Case, doc: &mut Document) {
     if let Some(permit) = case.permit {
         let starts = case.facility.day_starts.format("%-H:%M");
         let year = permit.year_starts;
+        let bears = if case.facility.day_bears_its_end { " and bears the date on which it ends" } else { "" };
         let mut counts = vec![
-            format!("a day runs from {starts} to {starts}"),
+            format!("a day runs from {starts} to {starts}{bears}"),
             format!("years and quarters run from {} {}", year.day, month_name(year.month)),
         ];
         counts.extend(permit.counts.iter().cloned());

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
+use crate::facility::model::PlaceKind;
 use crate::page::document::{Cell, Column, Document, Table, Text};
 use crate::records::{Observation, Timeline};
 use crate::report::inspection::about::{Case, day};
@@ -15,13 +16,23 @@ const ORDER: [(&str, &[&str]); 9] = [
     ("Laboratory slips", &["sample"]),
     ("Calls, letters and reports", &["call", "letter", "report sent"]),
     ("Calibrations", &["calibration"]),
-    ("Filter washes and changes", &["washes", "wash minutes", "changed"]),
+    (WASHES, &["washes", "wash minutes", "changed"]),
     ("Pond marks and sludge", &["level", "freeboard", "sludge depth", "holding", "clean-out"]),
     (RAIN, &["rain"]),
     ("Waste tickets", &["hauled"]),
 ];
 
 const RAIN: &str = "Rain gauge";
+
+const WASHES: &str = "Filter washes and changes";
+
+/// Whether a meter that follows a filter was read: a counter of washes, or of their water.
+fn wash_meter(case: &Case) -> bool {
+    case.timeline.meter_spans.iter().filter_map(|span| case.facility.meters.get(span.meter)).any(|meter| {
+        let of_a_filter = matches!(case.facility.get(meter.from).map(|place| &place.kind), Some(PlaceKind::Filter(_)));
+        of_a_filter && meter.what.as_deref().is_some_and(|what| what.trim().eq_ignore_ascii_case("wash water"))
+    })
+}
 
 struct Pile {
     first: NaiveDate,
@@ -75,7 +86,7 @@ pub fn write(case: &Case, doc: &mut Document) {
         if piles.is_empty() {
             table.row(vec![
                 Cell::words(name),
-                Cell::words("none on file"),
+                Cell::words(if name == WASHES && wash_meter(case) { "a meter’s, above" } else { "none on file" }),
                 Cell::nothing(),
                 Cell::nothing(),
                 Cell::number(0.0, 0),

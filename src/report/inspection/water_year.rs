@@ -336,7 +336,7 @@ fn washes(case: &Case) -> Option<String> {
     let water = if water.is_empty() { "none".to_owned() } else { water.join(", ") };
     // A meter on wash water counts no washes, and none counted is not none.
     Some(match (events, uncounted) {
-        (0, true) => format!("Wash and rinse water {water}; no washes counted."),
+        (0, true) => format!("Wash and rinse water {water}; no count of washes is on file."),
         (_, true) => {
             format!("Filter washes counted: {}; wash and rinse water {water}.", figures::number(events as f64, 0))
         }

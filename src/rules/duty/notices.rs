@@ -154,7 +154,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
         let Some(limit) = case.rules.limits.get(event.limit) else {
             continue;
         };
-        if event.known_on > case.as_of {
+        if event.known_on > case.as_of || !limit.asks_for_notice {
             continue;
         }
         let mut steps = Vec::new();
@@ -163,7 +163,10 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
             steps.push(Step { what: "Call", due, done: find("call", event) });
         }
         if let Some(days) = notices.write_within_days {
-            let due = later(event.known_on, days);
+            // Where no call is on file, the days run from when it was due.
+            let call = steps.first().map(|call: &Step| call.done.as_ref().map_or(call.due, |(on, _)| *on));
+            let since = call.filter(|_| notices.write_from_the_call).unwrap_or(event.known_on);
+            let due = later(since, days);
             steps.push(Step { what: "Letter", due, done: find("letter", event) });
         }
         let open: Vec<&Step> = steps.iter().filter(|step| step.is_open()).collect();
@@ -237,13 +240,22 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
     out
 }
 
-fn due_day(month: NaiveDate, day: u32) -> NaiveDate {
+/// The day on which a month's report is due; `moves` from a weekend to Monday.
+fn due_day(month: NaiveDate, day: u32, moves: bool) -> NaiveDate {
     let next = month_start(month).checked_add_months(Months::new(1)).unwrap_or(month);
-    next.with_day(day).unwrap_or_else(|| month_end(next))
+    let due = next.with_day(day).unwrap_or_else(|| month_end(next));
+    match due.weekday() {
+        Weekday::Sat if moves => later(due, 2),
+        Weekday::Sun if moves => later(due, 1),
+        _ => due,
+    }
 }
 
 /// Words for a due day on a weekend, answered by the next working day: many permits move it, and the rules don't say.
-fn unless_moved(due: NaiveDate, sent: NaiveDate) -> String {
+fn unless_moved(due: NaiveDate, sent: NaiveDate, said: Option<bool>) -> String {
+    if said.is_some() {
+        return String::new();
+    }
     let (weekday, monday) = match due.weekday() {
         Weekday::Sat => ("Saturday", later(due, 2)),
         Weekday::Sun => ("Sunday", later(due, 1)),
@@ -274,7 +286,7 @@ fn monthly_reports(case: &Case<'_>) -> Vec<Finding> {
     let (first, last) = case.rules.in_force.unwrap_or(case.period);
     let mut month = month_start(case.period.0.max(first));
     while month <= month_start(case.as_of).min(last) {
-        let due = due_day(month, *day);
+        let due = due_day(month, *day, case.rules.notices.due_on_a_weekend == Some(true));
         let name = format!("Monthly report for {}", month_label(month));
         match sent(month, case) {
             Some(act) if act.day <= due => on_time.push((month, act)),
@@ -286,7 +298,7 @@ fn monthly_reports(case: &Case<'_>) -> Vec<Finding> {
                     "Due {}, sent {}: late{}.",
                     day_label(due),
                     day_label(act.day),
-                    unless_moved(due, act.day)
+                    unless_moved(due, act.day, case.rules.notices.due_on_a_weekend)
                 ));
                 finding.evidence.push(evidence(act.day, "report sent".to_owned(), &act.source));
                 out.push(finding);
@@ -339,7 +351,9 @@ mod tests {
     #[test]
     fn a_report_due_on_the_31st_is_due_on_the_last_day_of_a_short_month() {
         let august = NaiveDate::from_ymd_opt(2025, 8, 1).unwrap();
-        assert_eq!(due_day(august, 31), NaiveDate::from_ymd_opt(2025, 9, 30).unwrap());
-        assert_eq!(due_day(august, 28), NaiveDate::from_ymd_opt(2025, 9, 28).unwrap());
+        assert_eq!(due_day(august, 31, false), NaiveDate::from_ymd_opt(2025, 9, 30).unwrap());
+        // 28 September 2025 is a Sunday.
+        assert_eq!(due_day(august, 28, false), NaiveDate::from_ymd_opt(2025, 9, 28).unwrap());
+        assert_eq!(due_day(august, 28, true), NaiveDate::from_ymd_opt(2025, 9, 29).unwrap());
     }
 }

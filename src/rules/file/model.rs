@@ -62,6 +62,10 @@ pub struct Limit {
     pub sample: Option<SampleDuty>,
     /// Whether the permit accepts an estimate: it changes the wording, never the outcome.
     pub estimate_accepted: bool,
+    /// For a load that is worked out by months.
+    pub monthly_load: Option<MonthlyLoad>,
+    /// Whether a call and a letter are due when it is broken, where the permit asks for them at all.
+    pub asks_for_notice: bool,
     /// When it holds.
     pub holds: Holds,
     /// Conditions that must hold on a day for the limit to hold on it.
@@ -272,6 +276,10 @@ pub struct Notices {
     pub call_within_h: Option<u32>,
     /// A letter is due so many days after knowing.
     pub write_within_days: Option<u32>,
+    /// Whether these days run from the call, and not from knowing.
+    pub write_from_the_call: bool,
+    /// Whether a report's day on a weekend moves to Monday; none where the permit does not say.
+    pub due_on_a_weekend: Option<bool>,
     /// As typed.
     pub over_a_limit: Option<(String, Place)>,
     /// How violations are counted.
@@ -289,6 +297,8 @@ impl Default for Notices {
         Self {
             call_within_h: None,
             write_within_days: None,
+            write_from_the_call: false,
+            due_on_a_weekend: None,
             over_a_limit: None,
             count: Switch::NotSaid,
             tiers: Vec::new(),
@@ -296,6 +306,22 @@ impl Default for Notices {
             keep_records: None,
         }
     }
+}
+
+/// A load of which a month's is the mean of its results times its flow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct MonthlyLoad {
+    /// What stands for the mean of a month with water and without a result; none where the permit does not say.
+    pub without_result: Option<Carried>,
+}
+
+/// What stands for the mean of a month without a result.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Carried {
+    /// The last result before the month.
+    LastResult,
+    /// The mean of the last month before it that has a result.
+    LastMean,
 }
 
 /// How violations are counted.

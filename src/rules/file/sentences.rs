@@ -6,7 +6,9 @@ use crate::rules::file::counting::{
 };
 use crate::rules::predict::plan::matters;
 use crate::rules::window::statistics::Shape;
-use crate::rules::{BetweenLevels, Counting, LeastData, Limit, LoadFactor, RoundingRule, RulesFile, Subject, Switch};
+use crate::rules::{
+    BetweenLevels, Carried, Counting, LeastData, Limit, LoadFactor, RoundingRule, RulesFile, Subject, Switch,
+};
 use crate::told::Place;
 
 fn said<T: Copy>(switch: Switch<T>, words: impl Fn(T) -> String) -> String {
@@ -208,6 +210,14 @@ pub fn sentence(limit: &Limit) -> String {
     if limit.estimate_accepted {
         text.push_str(" The permit accepts an estimate.");
     }
+    if let Some(of) = limit.monthly_load {
+        text.push_str(" The load of a month is the mean of its results times its flow");
+        text.push_str(match of.without_result {
+            Some(Carried::LastResult) => "; a month with water and no result takes the last result before it.",
+            Some(Carried::LastMean) => "; a month with water and no result takes the mean of the last month before it.",
+            None => ".",
+        });
+    }
     let counts = counts(limit, &limit.counting);
     if !counts.is_empty() {
         text.push_str(&format!(" Counts: {}.", counts.join("; ")));
@@ -240,15 +250,22 @@ pub fn sentences(rules: &RulesFile) -> Vec<(Place, String)> {
             parts.push(format!("a call is due within {hours} h of knowing"));
         }
         if let Some(days) = rules.notices.write_within_days {
-            parts.push(format!(
-                "a letter within {} of knowing",
-                crate::rules::judge::no_discharge::day_count(days as usize)
-            ));
+            let since = if rules.notices.write_from_the_call { "the call" } else { "knowing" };
+            let days = crate::rules::judge::no_discharge::day_count(days as usize);
+            parts.push(format!("a letter within {days} of {since}"));
         }
-        out.push((place.clone(), format!("Over a limit: {}.", parts.join(", and "))));
+        let exempt: Vec<&str> =
+            rules.limits.iter().filter(|limit| !limit.asks_for_notice).map(|limit| limit.name.as_str()).collect();
+        let but = if exempt.is_empty() { String::new() } else { format!("; not for {}", exempt.join("; ")) };
+        out.push((place.clone(), format!("Over a limit: {}{but}.", parts.join(", and "))));
     }
     if let Some((day, place)) = &rules.notices.monthly_report {
-        out.push((place.clone(), format!("A report of each month is due by day {day} of the next month.")));
+        let weekend = match rules.notices.due_on_a_weekend {
+            Some(true) => "; on a weekend, by the Monday after it",
+            Some(false) => ", on a weekend too",
+            None => "",
+        };
+        out.push((place.clone(), format!("A report of each month is due by day {day} of the next month{weekend}.")));
     }
     if let Some((text, place)) = &rules.notices.keep_records {
         out.push((place.clone(), format!("Records are kept for {text}.")));

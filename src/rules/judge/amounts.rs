@@ -42,7 +42,7 @@ impl<'a> Water<'a> {
 
     /// The time of days: whole, or of the clock hours that the limit is for.
     fn time(&self, days: &[NaiveDate]) -> Vec<Stretch> {
-        stretches_of(days.iter().copied(), self.scene.limit.only_between, self.scene.case.facility.day_starts)
+        stretches_of(days.iter().copied(), self.scene.limit.only_between, self.scene.case.facility.day())
     }
 
     /// What days can have had, in the limit's unit.

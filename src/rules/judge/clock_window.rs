@@ -14,7 +14,7 @@ pub(crate) fn evaluate(scene: &Scene<'_>) -> Judged {
     let Some(hours) = scene.limit.only_between else {
         return out;
     };
-    let starts = scene.case.facility.day_starts;
+    let starts = scene.case.facility.day();
     let days = scene.days();
     let (Some(first), Some(last)) = (days.first().copied(), days.last().copied()) else {
         return out;

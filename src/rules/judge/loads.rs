@@ -9,6 +9,7 @@ use crate::rules::judge::evaluate::{
     without_figure, without_water,
 };
 use crate::rules::judge::lacking::{Least, lacking_days, least, places_due, places_lack, stretches_due};
+use crate::rules::judge::monthly_loads;
 use crate::rules::judge::scene::Scene;
 use crate::rules::judge::text;
 use crate::rules::measure::convert::{amount_factor, load_factor};
@@ -20,15 +21,15 @@ use crate::rules::window::windows::{Listed, Window};
 use crate::rules::{Counted, Divisor, Interval, LoadFactor, Missing, Number, Outcome};
 
 /// The loads of a limit under one way to count.
-struct Loads<'a> {
+pub(super) struct Loads<'a> {
     scene: &'a Scene<'a>,
     /// One a day and place, kg/m³.
-    samples: Vec<Vec<Sampled>>,
-    to_unit: Interval,
+    pub(super) samples: Vec<Vec<Sampled>>,
+    pub(super) to_unit: Interval,
 }
 
 impl<'a> Loads<'a> {
-    fn of(scene: &'a Scene<'a>, counted: &Counted) -> Option<Self> {
+    pub(super) fn of(scene: &'a Scene<'a>, counted: &Counted) -> Option<Self> {
         let limit = scene.limit;
         let to_unit = amount_factor(&limit.bound, area(&limit.at, scene.case.facility))?
             .times(Interval::exactly(load_factor(limit.counting.load_factor)));
@@ -43,7 +44,7 @@ impl<'a> Loads<'a> {
     }
 
     /// The duty of all places together over the period.
-    fn duty(&self, counted: &Counted) -> Option<Vec<DueStretch>> {
+    pub(super) fn duty(&self, counted: &Counted) -> Option<Vec<DueStretch>> {
         let scene = self.scene;
         let of_place = |(at, samples): (usize, &Vec<Sampled>)| {
             let flows = scene.flows.at(at);
@@ -52,7 +53,7 @@ impl<'a> Loads<'a> {
         joined(self.samples.iter().enumerate().map(of_place))
     }
 
-    fn note(&self, out: &mut Judged) {
+    pub(super) fn note(&self, out: &mut Judged) {
         if out.readings > 0 {
             out.notes.push(match self.scene.limit.counting.load_factor {
                 LoadFactor::Exact => "Loads are worked out with the exact factors of the units.".to_owned(),
@@ -65,7 +66,7 @@ impl<'a> Loads<'a> {
 }
 
 /// The duties of several places as one; none where there is none.
-fn joined(duties: impl Iterator<Item = Option<Vec<DueStretch>>>) -> Option<Vec<DueStretch>> {
+pub(super) fn joined(duties: impl Iterator<Item = Option<Vec<DueStretch>>>) -> Option<Vec<DueStretch>> {
     duties.flatten().reduce(|mut all, more| {
         all.extend(more);
         all
@@ -156,6 +157,9 @@ fn nothing_at_all(scene: &Scene<'_>, out: &mut Judged) {
 
 /// What each window's days add up to, or make in the mean.
 pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judged {
+    if let Some(of) = scene.limit.monthly_load {
+        return monthly_loads::windows(scene, counted, of);
+    }
     let mut out = Judged::default();
     let Some(loads) = Loads::of(scene, counted) else {
         return out;

@@ -11,6 +11,7 @@ pub(crate) mod finding;
 pub(crate) mod lacking;
 pub(crate) mod likely;
 pub(crate) mod loads;
+mod monthly_loads;
 pub(crate) mod no_discharge;
 pub(crate) mod scene;
 pub(crate) mod text;
@@ -363,12 +364,15 @@ fn discharge(finding: &mut Finding, limit: &Limit, windows: &Windows) {
         .iter()
         .filter(|judgement| judgement.value.is_some() && judgement.finding.outcome != Outcome::Met)
         .collect();
-    let days: usize = telling.iter().map(|judgement| judgement.finding.n).sum();
     if let Some(first) = telling.iter().min_by_key(|judgement| judgement.finding.outcome) {
         finding.worst_when = Some(first.finding.label.clone());
+        // Days that are not shown are no part of those that were over.
+        let alike = || telling.iter().filter(|other| other.finding.outcome == first.finding.outcome);
+        let days = alike().map(|judgement| judgement.finding.n).sum();
         if let Some(figure) = &first.finding.figure {
             let mut figure = figure.clone();
-            figure.text = no_discharge::day_count(days);
+            let in_all = if alike().count() > 1 { " in all" } else { "" };
+            figure.text = format!("{}{in_all}", no_discharge::day_count(days));
             finding.figure = Some(figure);
         }
     }

@@ -2,6 +2,7 @@
 
 use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, Timelike};
 
+use crate::quantity::DayStart;
 use crate::weather::snapped;
 
 /// Seconds; a day of number n runs from n × [`DAY`] to (n + 1) × [`DAY`].
@@ -29,14 +30,13 @@ pub(crate) fn start_of(day: NaiveDate) -> Moment {
 }
 
 /// A clock's time on a date.
-pub(crate) fn moment_of(at: NaiveDateTime, day_starts: NaiveTime) -> Moment {
-    day_number(at.date()) * DAY + i64::from(at.num_seconds_from_midnight())
-        - i64::from(day_starts.num_seconds_from_midnight())
+pub(crate) fn moment_of(at: NaiveDateTime, day: DayStart) -> Moment {
+    day_number(at.date()) * DAY + i64::from(at.num_seconds_from_midnight()) - day.offset().num_seconds()
 }
 
 /// The same, where within half an hour of a day's start counts as at it.
-pub(crate) fn snapped_moment(at: NaiveDateTime, day_starts: NaiveTime) -> Moment {
-    moment_of(snapped(at, day_starts).0, day_starts)
+pub(crate) fn snapped_moment(at: NaiveDateTime, day: DayStart) -> Moment {
+    moment_of(snapped(at, day.time).0, day)
 }
 
 /// The day in which a moment lies.
@@ -54,15 +54,17 @@ pub(crate) fn days_touched(stretch: Stretch) -> (i64, i64) {
 pub(crate) fn stretches_of(
     days: impl Iterator<Item = NaiveDate>,
     hours: Option<(NaiveTime, NaiveTime)>,
-    day_starts: NaiveTime,
+    starts: DayStart,
 ) -> Vec<Stretch> {
     let mut out: Vec<Stretch> = Vec::new();
     for day in days {
         let (from, to) = match hours {
             None => (start_of(day), start_of(day) + DAY),
             Some((from, to)) => {
-                let start = moment_of(day.and_time(from), day_starts);
-                let end = moment_of(day.and_time(to), day_starts);
+                // Hours are those of the date on which the day starts.
+                let day = starts.start_of(day).date();
+                let start = moment_of(day.and_time(from), starts);
+                let end = moment_of(day.and_time(to), starts);
                 (start, if end > start { end } else { end + DAY })
             }
         };
@@ -121,10 +123,10 @@ mod tests {
     #[test]
     fn days_that_meet_are_one_stretch_and_night_hours_belong_to_the_date_they_start_on() {
         let days = [d("2025-03-01"), d("2025-03-02"), d("2025-03-04")];
-        let whole = stretches_of(days.into_iter(), None, t(7));
+        let whole = stretches_of(days.into_iter(), None, t(7).into());
         assert_eq!(whole.len(), 2);
         assert_eq!(whole[0].1 - whole[0].0, 2 * DAY);
-        let night = stretches_of([d("2025-03-01")].into_iter(), Some((t(22), t(6))), t(0));
+        let night = stretches_of([d("2025-03-01")].into_iter(), Some((t(22), t(6))), t(0).into());
         assert_eq!(night[0].1 - night[0].0, 8 * 3600);
         assert_eq!(day_at(night[0].0), day_number(d("2025-03-01")));
     }

@@ -9,6 +9,7 @@ use super::counts::{Amounts, Channel, Piece};
 use crate::balance::{Ledger, Purpose, Watch};
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::facility::{Carries, Graph};
+use crate::quantity::DayStart;
 use crate::records::{MeterSpan, Timeline};
 use crate::rules::measure::convert::counted_m3;
 use crate::rules::measure::points::{places, selectors};
@@ -162,14 +163,14 @@ pub(crate) fn span_evidence(span: &MeterSpan, facility: &Facility) -> Evidence {
 }
 
 /// The time of a span: outside of which none of it was, and which it surely covers.
-pub(crate) fn span_time(span: &MeterSpan, day_starts: NaiveTime) -> (Stretch, Stretch) {
+pub(crate) fn span_time(span: &MeterSpan, starts: DayStart) -> (Stretch, Stretch) {
     let end = |at, known: bool| {
-        let moment = snapped_moment(at, day_starts);
+        let moment = snapped_moment(at, starts);
         if known {
             (moment, moment)
         } else {
-            // Some time of the day of that name.
-            let day = moment_of(at, day_starts).div_euclid(DAY) * DAY;
+            // Some time of the day of that name; the moment stands at the hour that its date begins or ends it with.
+            let day = moment_of(at, starts).div_euclid(DAY) * DAY - if starts.bears_its_end { DAY } else { 0 };
             (day, day + DAY)
         }
     };
@@ -177,7 +178,7 @@ pub(crate) fn span_time(span: &MeterSpan, day_starts: NaiveTime) -> (Stretch, St
     let to = end(span.to, span.hours_known.1);
     if from.0 >= to.1 {
         // Two readings within the half hour that counts as the day's start.
-        let raw = |at| moment_of(at, day_starts);
+        let raw = |at| moment_of(at, starts);
         return ((raw(span.from), raw(span.to)), (raw(span.from), raw(span.to)));
     }
     ((from.0, to.1), (from.1, to.0))
@@ -187,7 +188,7 @@ fn pieces(meter: usize, facility: &Facility, timeline: &Timeline, until: i64) ->
     let mut out: Vec<(Piece, bool)> = Vec::new();
     let mut last: Option<&MeterSpan> = None;
     for span in timeline.meter_spans.iter().filter(|span| span.meter == meter) {
-        let (outer, inner) = span_time(span, facility.day_starts);
+        let (outer, inner) = span_time(span, facility.day());
         if outer.1 > until {
             continue;
         }
@@ -328,7 +329,7 @@ impl PlaceFlows {
     ) -> Self {
         let mut out = Self { place, water: Amounts { channels }, looks: BTreeMap::new(), sampled: BTreeMap::new() };
         let at = |day: NaiveDate, time: Option<NaiveTime>| {
-            let moment = moment_in(day, time?, facility.day_starts);
+            let moment = moment_in(day, time?, facility.day());
             Some((moment, moment))
         };
         for look in &timeline.looks {
@@ -441,9 +442,14 @@ impl PlaceFlows {
 }
 
 /// A clock's time within one of the permit's days.
-pub(crate) fn moment_in(day: NaiveDate, time: NaiveTime, day_starts: NaiveTime) -> i64 {
-    let moment = moment_of(day.and_time(time), day_starts);
-    if time < day_starts { moment + DAY } else { moment }
+pub(crate) fn moment_in(day: NaiveDate, time: NaiveTime, starts: DayStart) -> i64 {
+    let from_start = moment_of(day.and_time(time), starts) - start_of(day);
+    // What is seen as a day ends is of it where the day bears that date.
+    start_of(day)
+        + match from_start.rem_euclid(DAY) {
+            0 if starts.bears_its_end => DAY,
+            within => within,
+        }
 }
 
 /// Ways without a meter, for a sentence.

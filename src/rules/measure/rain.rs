@@ -40,8 +40,8 @@ pub(crate) fn rain_of(facility: &Facility, weather: &DailyWeather, as_of: NaiveD
     let mut out: Vec<Rain> = Vec::new();
     let mut covered = -FAR;
     for reading in &weather.readings {
-        let from = moment_of(near(reading.from, hour), facility.day_starts).max(covered);
-        let to = moment_of(near(reading.to, hour), facility.day_starts);
+        let from = moment_of(near(reading.from, hour), facility.day()).max(covered);
+        let to = moment_of(near(reading.to, hour), facility.day());
         if to <= from || to > until {
             continue;
         }

@@ -70,13 +70,13 @@ fn spans<'a>(meters: &[usize], facility: &Facility, timeline: &'a Timeline, as_o
         .meter_spans
         .iter()
         .filter(|span| meters.contains(&span.meter))
-        .filter(|span| span_time(span, facility.day_starts).0.1 <= start_of(as_of) + DAY)
+        .filter(|span| span_time(span, facility.day()).0.1 <= start_of(as_of) + DAY)
         .map(|of| {
             let exact = of.hours_known == (true, true);
-            let raw = |at| moment_of(at, facility.day_starts);
+            let raw = |at| moment_of(at, facility.day());
             Span {
                 meter: of.meter,
-                time: if exact { (raw(of.from), raw(of.to)) } else { span_time(of, facility.day_starts).0 },
+                time: if exact { (raw(of.from), raw(of.to)) } else { span_time(of, facility.day()).0 },
                 volume: span_m3(of),
                 of,
             }
@@ -88,7 +88,7 @@ fn spans<'a>(meters: &[usize], facility: &Facility, timeline: &'a Timeline, as_o
 fn mean_rate(inside: &[Span<'_>], time: Stretch, unit: &Unit, facility: &Facility) -> Option<Reading> {
     let volume = inside.iter().fold(Number::ZERO, |sum, span| sum.plus(span.volume));
     let mean = volume.over(Number::whole(i128::from(time.1 - time.0)))?.over(factor(unit))?;
-    let days = |span: &Span<'_>| days_touched(span_time(span.of, facility.day_starts).0);
+    let days = |span: &Span<'_>| days_touched(span_time(span.of, facility.day()).0);
     let first = day_of_number(inside.iter().map(|span| days(span).0).min()?);
     let last = day_of_number(inside.iter().map(|span| days(span).1).max()?);
     Some(Reading {

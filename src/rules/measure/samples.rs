@@ -65,7 +65,7 @@ impl Sampled {
         Self {
             place,
             day: level.day,
-            at: level.time.map(|time| moment_in(level.day, time, facility.day_starts)),
+            at: level.time.map(|time| moment_in(level.day, time, facility.day())),
             value: Interval::exactly(number),
             text: text.clone(),
             evidence: vec![evidence(level.day, text, &level.source)],
@@ -241,7 +241,7 @@ pub(crate) fn samples(
         out.push(Sampled {
             place,
             day: sample.day,
-            at: sample.time.map(|time| moment_in(sample.day, time, case.facility.day_starts)),
+            at: sample.time.map(|time| moment_in(sample.day, time, case.facility.day())),
             value: meant.value,
             text: sample_text(sample),
             evidence: vec![evidence(sample.day, sample_text(sample), &sample.source)],

@@ -1,9 +1,10 @@
 //! Storms over a stated depth in some hours, the storage before them, and whether they excuse a discharge: shown, not so,
 //! or not to be told from the records.
 
-use chrono::{NaiveDate, NaiveTime};
+use chrono::NaiveDate;
 
 use crate::facility::model::{Facility, PlaceId};
+use crate::quantity::DayStart;
 use crate::records::{Level, LevelKind, Timeline};
 use crate::rules::measure::readings::evidence;
 use crate::rules::measure::{
@@ -307,10 +308,10 @@ impl Storage {
 }
 
 /// A level's time: one moment, or the day where the hour is not known.
-fn time_of(level: &Level, day_starts: NaiveTime) -> Stretch {
+fn time_of(level: &Level, starts: DayStart) -> Stretch {
     match level.time {
         Some(time) => {
-            let moment = moment_in(level.day, time, day_starts);
+            let moment = moment_in(level.day, time, starts);
             (moment, moment)
         }
         None => (start_of(level.day), start_of(level.day) + DAY - 1),
@@ -401,7 +402,7 @@ fn last_levels<'a>(
         .levels
         .iter()
         .filter(|level| level.at == store && level.kind == LevelKind::Level && level.day <= as_of)
-        .map(|level| (level, time_of(level, facility.day_starts)))
+        .map(|level| (level, time_of(level, facility.day())))
         .filter(|(_, time)| time.0 <= began)
         .collect();
     // The last that is surely before; whatever may be later than it may be the last too.

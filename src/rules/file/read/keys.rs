@@ -13,8 +13,8 @@ use crate::quantity::{DayOfYear, Dimension, Months, day_of_year, months, units a
 use crate::rules::file::read::{at, bound, counting, limit, notices};
 use crate::rules::window::statistics::{self, Statistic};
 use crate::rules::{
-    BetweenLevels, CountRule, Divisor, DryLook, LeastData, LoadFactor, Number, RoundingRule, Several, Straddling,
-    Substitute, Weighting,
+    BetweenLevels, Carried, CountRule, Divisor, DryLook, LeastData, LoadFactor, Number, RoundingRule, Several,
+    Straddling, Substitute, Weighting,
 };
 
 declare! {
@@ -92,6 +92,12 @@ declare! {
         "The sampling that the permit asks for";
     ESTIMATE = may "estimate": Words<EstimateWords>, "not accepted",
         "Whether the permit accepts an estimate in place of a reading";
+    LOAD_OF_A_MONTH = may "load of a month": OrNotSaid<Words<MonthLoadWords>>, "the mean of its results times its flow",
+        "For a load that the permit works out by months and adds up; else each day's result goes with that day's water";
+    WITHOUT_RESULT = may "a month without a result": OrNotSaid<Words<CarriedWords>>, "the last result before it",
+        "What stands for the concentration of a month that had water and no result, where the permit says so";
+    NOTICE = may "call and letter": OrNotSaid<Words<NoticeWords>>, "not asked for",
+        "Whether `over a limit` below is for this limit too; `not asked for` where the monthly report tells of it";
     IN_SEASON = may "in season": OneOrMore<Text>, "1 Jun to 30 Sep",
         "The season in which it holds: one of the facility file's, or days of the year";
     MONTHS = may "months": OneOrMore<MonthWords>, "Nov to Feb", "The months in which it holds";
@@ -184,6 +190,8 @@ declare! {
         "Tiers of severity, by name";
     MONTHLY_REPORT = may "monthly report due": ReportDue, "28th of the next month",
         "The day of the next month on which the report is due";
+    WEEKEND = may "a report due on a weekend": OrNotSaid<Words<WeekendWords>>, "is due on Monday",
+        "Whether a report's day that falls on a Saturday or Sunday moves to the Monday after it";
     KEEP_RECORDS = may "keep records": OrNotSaid<Span>, "3 years", "How long records are kept";
 }
 
@@ -191,7 +199,8 @@ declare! {
     /// What is due when a limit is broken.
     OverALimit, "over a limit";
     CALL = may "call within": OrNotSaid<Due>, "24 h of knowing", "The time within which somebody must call";
-    WRITE = may "write within": OrNotSaid<Due>, "5 days of knowing", "The time within which somebody must write";
+    WRITE = may "write within": OrNotSaid<Due>, "5 days of knowing",
+        "The time within which somebody must write, of knowing or of the call";
 }
 
 declare! {
@@ -270,6 +279,14 @@ words! {
     LoadFactorWords: LoadFactor, "exact" => LoadFactor::Exact, "8.34" => LoadFactor::Rule834;
     /// Whether an estimate is accepted.
     EstimateWords: bool, "accepted" => true, "not accepted" => false, "not said" => false;
+    /// How the load of a month is worked out.
+    MonthLoadWords: (), "the mean of its results times its flow" => ();
+    /// What stands for a month's concentration.
+    CarriedWords: Carried, "the last result before it" => Carried::LastResult, "the mean of the last month before it" => Carried::LastMean;
+    /// Whether calls and letters are asked for.
+    NoticeWords: bool, "asked for" => true, "not asked for" => false;
+    /// Where a report's day on a weekend goes.
+    WeekendWords: bool, "is due on Monday" => true, "stays" => false;
     /// Interim or final.
     StageWords: &'static str, "interim" => "interim", "final" => "final";
     /// How many days before.

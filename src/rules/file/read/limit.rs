@@ -14,7 +14,7 @@ use crate::rules::measure::readings::area;
 use crate::rules::predict::plan::matters;
 use crate::rules::window::statistics;
 use crate::rules::window::statistics::{Shape, Statistic};
-use crate::rules::{Bound, Counting, Holds, Limit, SampleDuty, Subject, Switch};
+use crate::rules::{Bound, Counting, Holds, Limit, MonthlyLoad, SampleDuty, Subject, Switch};
 use crate::told::{Place, Problem};
 
 /// Reads a limit; none where it can't be used (which is told).
@@ -34,6 +34,10 @@ pub(crate) fn read(
     let bound = bound::read(&mut fields, parameter.as_deref(), !by_itself);
     let sample = sample(&fields.get(&Keys::SAMPLE));
     let estimate = fields.read(&Keys::ESTIMATE);
+    let by_month = fields.read(&Keys::LOAD_OF_A_MONTH).is_some();
+    let without_result = fields.read(&Keys::WITHOUT_RESULT).map(|said| said.value);
+    let monthly_load = by_month.then_some(MonthlyLoad { without_result });
+    let asks_for_notice = fields.read(&Keys::NOTICE).is_none_or(|said| said.value);
     let holds = holds(&mut fields, facility);
     let only_when = exceptions::conditions(&fields.get(&Keys::ONLY_WHEN), facility);
     let except_field = fields.get(&Keys::EXCEPT);
@@ -105,6 +109,8 @@ pub(crate) fn read(
         bound,
         sample,
         estimate_accepted: estimate.is_some_and(|said| said.value),
+        monthly_load,
+        asks_for_notice,
         holds,
         only_when,
         except,

@@ -32,6 +32,7 @@ pub(crate) fn read(field: &Field<'_>) -> Notices {
             None => {}
         }
     }
+    out.due_on_a_weekend = map.read(&Keys::WEEKEND).map(|said| said.value);
     if let Some(span) = map.read(&Keys::KEEP_RECORDS) {
         out.keep_records = Some((span.text, span.place));
     }
@@ -47,15 +48,27 @@ fn over_a_limit(field: &Field<'_>, out: &mut Notices) {
     for (key, is_call) in [(OverALimit::CALL, true), (OverALimit::WRITE, false)] {
         let due = map.get(&key);
         let Some(said) = due.read() else { continue };
-        let Deadline::OfKnowing(Span::Seconds(seconds)) = said.value else {
-            due.refuse("a time of knowing is expected", "write it like 24 h of knowing, or 5 days of knowing");
-            continue;
+        let (seconds, of_the_call) = match said.value {
+            Deadline::OfKnowing(Span::Seconds(seconds)) => (seconds, false),
+            Deadline::OfTheCall(Span::Seconds(seconds)) if !is_call => (seconds, true),
+            _ => {
+                due.refuse(
+                    "a time of knowing is expected",
+                    "write it like 24 h of knowing; for a letter also 5 days of knowing, or 5 days of the call",
+                );
+                continue;
+            }
         };
+        if of_the_call && out.call_within_h.is_none() {
+            due.refuse("days of a call, and no call is asked for", "write `call within` too, or days of knowing");
+            continue;
+        }
         let hours = u32::try_from(seconds.div_ceil(3600)).unwrap_or(u32::MAX);
         if is_call {
             out.call_within_h = Some(hours);
         } else {
             out.write_within_days = Some(hours.div_ceil(24));
+            out.write_from_the_call = of_the_call;
         }
         text.push(format!("{} {}", key.word, said.text));
     }

@@ -4,6 +4,7 @@ use super::keys::{self, Counting};
 use crate::files::Fields;
 use crate::rules::predict::plan::matters;
 use crate::rules::window::statistics::{Fold, Shape};
+use crate::rules::window::windows::WindowKind;
 use crate::rules::{Limit, Subject, Weighting};
 
 /// Whether a limit is on samples or field readings of a parameter.
@@ -12,7 +13,7 @@ fn is_sampled(limit: &Limit) -> bool {
 }
 
 /// Every key that may stand at a limit and does nothing at some, with what uses it.
-fn uses(limit: &Limit) -> [(&'static str, bool, &'static str); 18] {
+fn uses(limit: &Limit) -> [(&'static str, bool, &'static str); 20] {
     let matters = matters(limit);
     let sampled = is_sampled(limit);
     let shape = limit.statistic.shape;
@@ -55,6 +56,17 @@ fn uses(limit: &Limit) -> [(&'static str, bool, &'static str); 18] {
         ),
         (Counting::DRY_LOOK.word, has_looks, "what is discharged"),
         (Counting::STRADDLING.word, matters.straddling, "a weekly statistic with a season or months"),
+        (
+            keys::Limit::LOAD_OF_A_MONTH.word,
+            matches!(limit.subject, Subject::Load(_))
+                && shape == Shape::Window(Fold::Total)
+                && matches!(
+                    limit.statistic.window,
+                    WindowKind::Month | WindowKind::PermitYear | WindowKind::TwelveMonths
+                ),
+            "a load's total of a month, of twelve or of the permit year",
+        ),
+        (keys::Limit::WITHOUT_RESULT.word, limit.monthly_load.is_some(), "a limit with `load of a month`"),
         (Counting::LOAD_FACTOR.word, matches!(limit.subject, Subject::Load(_)), "a load"),
     ]
 }

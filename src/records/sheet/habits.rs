@@ -1,0 +1,296 @@
+//! Habits of a sheet that only its keeper knows, each said once for all its rows: what a row of several days tells of, a tab
+//! that was dated in the year before, dials of which only the tail is written, feet and inches that a spreadsheet changed.
+
+use std::fmt::Write as _;
+
+use crate::files::Fields;
+use crate::quantity::{DateOrder, System};
+use crate::records::feet::says_feet_and_inches;
+use crate::records::sheet::draft::{About, Question, data};
+use crate::records::sheet::grid::{Grid, Tab};
+use crate::records::sheet::layout::Layout;
+use crate::records::sheet::mapping::{Column, Mapping, Table};
+use crate::records::sheet::tab_dates::{is_of_another_year, span_of, stamp_of};
+
+/// A habit that is asked about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Habit {
+    RowsTellOf,
+    TabYear,
+    Tails,
+    Inches,
+}
+
+macro_rules! said {
+    ($(#[$doc:meta])* $name:ident { $($(#[$of:meta])* $variant:ident = $words:literal),+ $(,)? }) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+        pub(crate) enum $name { $($(#[$of])* $variant),+ }
+
+        impl $name {
+            const WORDS: &'static [(&'static str, Self)] = &[$(($words, Self::$variant)),+];
+
+            fn words(self) -> &'static str {
+                Self::WORDS.iter().find(|(_, held)| *held == self).map_or("", |(words, _)| words)
+            }
+
+            fn named(text: &str) -> Option<Self> {
+                let text = text.trim();
+                Self::WORDS.iter().find(|(words, _)| words.eq_ignore_ascii_case(text)).map(|(_, held)| *held)
+            }
+        }
+    };
+}
+
+said! {
+    /// The days that a row tells of: of several, the last bears the date, or the day after does.
+    RowsTellOf {
+        /// `3 (Sat-Mon)` was read on Monday, and Monday is the last of its days.
+        TheirOwnDay = "their own day",
+        /// `3 (Fri-Sun)` was read on Monday, and an amount without more words is of the day before its row.
+        TheDayBefore = "the day before",
+    }
+}
+
+said! {
+    /// Dates more than half a year from their tab's month.
+    TabYear { OfTheTab = "of the tab", AsWritten = "as written" }
+}
+
+said! {
+    /// `.513` in a column of dials.
+    Tails { OfTheReadingAbove = "of the reading above", AsWritten = "as written" }
+}
+
+said! {
+    /// `1.1` in a column of feet and inches: a spreadsheet makes it of 1.10 as well.
+    Inches { Ten = ".1 is 10 in", One = ".1 is 1 in" }
+}
+
+/// What was said of them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct Habits {
+    pub rows_tell_of: Option<RowsTellOf>,
+    pub tab_year: Option<TabYear>,
+    pub tails: Option<Tails>,
+    pub inches: Option<Inches>,
+    /// The order in which a spreadsheet took feet and inches for day and month; not asked.
+    pub lengths: Option<DateOrder>,
+}
+
+impl Habit {
+    /// All that are asked about.
+    pub const ALL: [Self; 4] = [Self::RowsTellOf, Self::TabYear, Self::Tails, Self::Inches];
+
+    /// The key of the mapping file; with dashes, the flag.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::RowsTellOf => "rows tell of",
+            Self::TabYear => "tab year",
+            Self::Tails => "tails",
+            Self::Inches => "inches",
+        }
+    }
+
+    /// The answers, the likeliest first.
+    pub fn options(self) -> Vec<&'static str> {
+        fn of<T>(words: &[(&'static str, T)]) -> Vec<&'static str> {
+            words.iter().map(|(words, _)| *words).collect()
+        }
+        match self {
+            Self::RowsTellOf => of(RowsTellOf::WORDS),
+            Self::TabYear => of(TabYear::WORDS),
+            Self::Tails => of(Tails::WORDS),
+            Self::Inches => of(Inches::WORDS),
+        }
+    }
+
+    fn question(self, text: String) -> Question {
+        let options = self.options();
+        let flag = format!("--{} \"{}\"", self.key().replace(' ', "-"), options.first().unwrap_or(&""));
+        Question { about: About::Habit(self), text, options: options.into_iter().map(str::to_owned).collect(), flag }
+    }
+}
+
+impl Habits {
+    /// Takes an answer.
+    ///
+    /// # Errors
+    /// When the words are none of the answers.
+    pub fn say(&mut self, habit: Habit, words: &str) -> Result<(), String> {
+        let known = match habit {
+            Habit::RowsTellOf => RowsTellOf::named(words).map(|said| self.rows_tell_of = Some(said)),
+            Habit::TabYear => TabYear::named(words).map(|said| self.tab_year = Some(said)),
+            Habit::Tails => Tails::named(words).map(|said| self.tails = Some(said)),
+            Habit::Inches => Inches::named(words).map(|said| self.inches = Some(said)),
+        };
+        known.ok_or_else(|| format!("write \"{}\"", habit.options().join("\" or \"")))
+    }
+
+    /// As they stand in a mapping file.
+    pub fn read(file: &mut Fields) -> Self {
+        let mut habits = Self {
+            rows_tell_of: file.may(Habit::RowsTellOf.key()).one_of(RowsTellOf::WORDS).map(|said| said.value),
+            tab_year: file.may(Habit::TabYear.key()).one_of(TabYear::WORDS).map(|said| said.value),
+            tails: file.may(Habit::Tails.key()).one_of(Tails::WORDS).map(|said| said.value),
+            inches: file.may(Habit::Inches.key()).one_of(Inches::WORDS).map(|said| said.value),
+            lengths: None,
+        };
+        habits.lengths = file
+            .may(LENGTHS)
+            .one_of(&[("month first", DateOrder::MonthFirst), ("day first", DateOrder::DayFirst)])
+            .map(|said| said.value);
+        habits
+    }
+
+    /// Their lines in a mapping file.
+    pub fn lines(&self) -> Vec<String> {
+        let said = [
+            (Habit::RowsTellOf.key(), self.rows_tell_of.map(RowsTellOf::words)),
+            (Habit::TabYear.key(), self.tab_year.map(TabYear::words)),
+            (Habit::Tails.key(), self.tails.map(Tails::words)),
+            (Habit::Inches.key(), self.inches.map(Inches::words)),
+            (LENGTHS, self.lengths.map(|order| order.words())),
+        ];
+        said.into_iter().filter_map(|(key, words)| Some(format!("{key}: \"{}\"", words?))).collect()
+    }
+
+    /// A cell of a column of feet and inches as its keeper wrote it, where the spreadsheet made something else of it.
+    pub fn length(&self, text: &str) -> Option<String> {
+        if let Some((month, day)) = made_a_date(text) {
+            let (feet, inches) = match self.lengths? {
+                DateOrder::DayFirst => (day, month),
+                DateOrder::MonthFirst | DateOrder::YearFirst => (month, day),
+            };
+            return Some(format!("{feet}-{inches}"));
+        }
+        let feet = point_one(text)?;
+        Some(match self.inches? {
+            Inches::Ten => format!("{feet}-10"),
+            Inches::One => format!("{feet}-1"),
+        })
+    }
+
+    /// Whether a cell of a dial's column is the tail of what the dial shows.
+    pub fn is_tail(&self, text: &str, is_native: bool) -> bool {
+        self.tails == Some(Tails::OfTheReadingAbove) && !is_native && tail(text)
+    }
+}
+
+/// Where the spreadsheet's order of day and month stands in a mapping file.
+const LENGTHS: &str = "lengths made dates";
+
+/// The month and the day of a cell that is a date of the workbook.
+fn made_a_date(text: &str) -> Option<(u32, u32)> {
+    let date = chrono::NaiveDate::parse_from_str(text.trim(), "%Y-%m-%d").ok()?;
+    Some((chrono::Datelike::month(&date), chrono::Datelike::day(&date)))
+}
+
+/// The feet of `1.1`.
+fn point_one(text: &str) -> Option<u32> {
+    let feet = text.trim().strip_suffix(".1")?;
+    (feet.len() <= 2).then(|| feet.parse().ok()).flatten()
+}
+
+fn tail(text: &str) -> bool {
+    let digits = text.trim().strip_prefix(['.', ',']).unwrap_or("");
+    !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit())
+}
+
+/// What the cells of a sheet leave open, asked; what is taken for granted is told.
+pub(super) fn look_for(
+    grid: &Grid,
+    found: &[(&Tab, Layout)],
+    system: System,
+    order: DateOrder,
+    mapping: &mut Mapping,
+    (questions, told): (&mut Vec<Question>, &mut Vec<String>),
+) {
+    let mut seen = Open::default();
+    for table in &mapping.tables {
+        let of_table = |tab: &Tab, layout: &Layout| {
+            layout.date == table.date && (tab.name.is_empty() || table.tabs.contains(&tab.name))
+        };
+        for (tab, layout) in found.iter().filter(|(tab, layout)| of_table(tab, layout)) {
+            seen.look(grid, tab, layout, table);
+        }
+    }
+    let habits = &mut mapping.habits;
+    if let (Some(text), None) = (&seen.span, habits.rows_tell_of) {
+        questions.push(Habit::RowsTellOf.question(format!(
+            "`{text}` stands for several days and was read once: does a row tell of the days up to its own, the last of \
+             them, or was it read on the day after them?"
+        )));
+    }
+    if let (Some((tab, text)), None) = (&seen.other_year, habits.tab_year) {
+        questions.push(Habit::TabYear.question(format!(
+            "tab {} has {} as `{text}`, far from its month: is it of the tab's year?",
+            tab.trim(),
+            crate::told::many(seen.of_other_year, "date")
+        )));
+    }
+    if let (Some(text), None) = (&seen.tail, habits.tails) {
+        questions.push(Habit::Tails.question(format!("is `{text}` the tail of a dial whose front did not change?")));
+    }
+    if let (Some(text), None) = (&seen.point_one, habits.inches) {
+        questions.push(Habit::Inches.question(format!("is `{text}` in a column of feet and inches 10 in or 1 in?")));
+    }
+    if let Some(text) = &seen.made_a_date {
+        let order = match (order, system) {
+            (DateOrder::MonthFirst, _) | (DateOrder::YearFirst, System::Us) => DateOrder::MonthFirst,
+            _ => DateOrder::DayFirst,
+        };
+        habits.lengths = Some(order);
+        let mut line = format!("{} of feet and inches", crate::told::many(seen.dates_made, "cell"));
+        let _ = write!(line, " that the spreadsheet made dates, like {text}, are read {}", order.words());
+        if let Some(read) = habits.length(text) {
+            let _ = write!(line, ": {read}");
+        }
+        told.push(line);
+    }
+}
+
+/// What is open in a sheet: an example of each, and how many.
+#[derive(Default)]
+struct Open {
+    span: Option<String>,
+    other_year: Option<(String, String)>,
+    of_other_year: usize,
+    tail: Option<String>,
+    point_one: Option<String>,
+    made_a_date: Option<String>,
+    dates_made: usize,
+}
+
+impl Open {
+    fn look(&mut self, grid: &Grid, tab: &Tab, layout: &Layout, table: &Table) {
+        for row in data(tab, layout) {
+            let text = row.cell(table.date);
+            if self.span.is_none() && span_of(text, table).is_some() {
+                self.span = Some(text.to_owned());
+            }
+            if let Ok(stamp) = stamp_of(text, table, &tab.name, None)
+                && is_of_another_year(stamp.date, grid, &tab.name)
+            {
+                self.of_other_year += 1;
+                self.other_year.get_or_insert_with(|| (tab.name.clone(), text.to_owned()));
+            }
+            for (at, column) in &table.columns {
+                let Column::Values { what, unit, .. } = column else { continue };
+                let text = row.cell(*at);
+                if what.eq_ignore_ascii_case("reading") && tail(text) && !row.is_native(*at) {
+                    self.tail.get_or_insert_with(|| text.to_owned());
+                }
+                if says_feet_and_inches(unit.as_deref()) {
+                    if point_one(text).is_some() {
+                        self.point_one.get_or_insert_with(|| text.to_owned());
+                    }
+                    if made_a_date(text).is_some() {
+                        self.dates_made += 1;
+                        self.made_a_date.get_or_insert_with(|| text.to_owned());
+                    }
+                }
+            }
+        }
+    }
+}
