@@ -76,8 +76,6 @@ pub enum Fate {
     Unbeaten(Figures),
     /// It was run and is beaten by a train or, where none is named, by the site as it stands.
     Beaten(Figures, Option<usize>),
-    /// It was run and is held against nothing: see [`Found::no_ranking`].
-    Unranked(Figures),
 }
 
 impl Fate {
@@ -85,7 +83,7 @@ impl Fate {
     pub fn figures(&self) -> Option<&Figures> {
         match self {
             Self::Refused(_) => None,
-            Self::Apart(of, _) | Self::Unbeaten(of) | Self::Beaten(of, _) | Self::Unranked(of) => Some(of),
+            Self::Apart(of, _) | Self::Unbeaten(of) | Self::Beaten(of, _) => Some(of),
         }
     }
 }
@@ -99,14 +97,12 @@ pub struct Found {
     pub cut: usize,
     /// The site as it stands.
     pub stands: Figures,
-    /// Whether a train beats the site as it stands: which; none where it is not beaten or nothing is held against another.
+    /// Which train beats the site as it stands; none where it is not beaten.
     pub stands_beaten_by: Option<usize>,
     /// By what trains are held against one another.
     pub measures: Vec<Measure>,
-    /// Why not by money, where it is not among the measures.
+    /// Why not by money, where it is not among the measures: the log lets nothing be told of it, or no train's is known.
     pub not_by_money: Vec<String>,
-    /// Why nothing is held against another at all; empty where it is.
-    pub no_ranking: Vec<String>,
     /// Limits that every train and the site as it stands are predicted outside of.
     pub outside_anyhow: Vec<String>,
 }
@@ -276,30 +272,23 @@ impl<'a> Search<'a> {
             };
             ran += 1;
             let study = beside(stands, &train, &prices, asked, tick)?;
-            push(Fate::Unranked(Figures::of(&study, 1, doubted)));
+            push(Fate::Unbeaten(Figures::of(&study, 1, doubted)));
         }
         Ok(ranked(trains, cut, Figures::of(stands, 0, doubted)))
     }
 }
 
-/// Finds what is not beaten among trains that were run.
+/// Finds what is not beaten among trains that were run, each not beaten so far.
 fn ranked(mut trains: Vec<Train>, cut: usize, stands: Figures) -> Found {
-    let mut outside_anyhow: Vec<String> = Vec::new();
-    for limit in &stands.outside {
-        let ran = trains.iter().filter_map(|train| train.fate.figures());
-        if ran.clone().count() > 0 && ran.clone().all(|of| of.outside.iter().any(|other| other.name == limit.name)) {
-            outside_anyhow.push(limit.name.clone());
-        }
-    }
-    let mut no_ranking: Vec<String> = Vec::new();
-    for why in trains.iter().filter_map(|train| train.fate.figures()).flat_map(|of| &of.off_the_log) {
-        if !no_ranking.contains(why) {
-            no_ranking.push(why.clone());
-        }
-    }
+    let all_are_outside = |limit: &str| {
+        let mut ran = trains.iter().filter_map(|train| train.fate.figures()).peekable();
+        ran.peek().is_some() && ran.all(|of| of.outside.iter().any(|other| other.name == limit))
+    };
+    let outside_anyhow: Vec<String> =
+        stands.outside.iter().filter(|limit| all_are_outside(&limit.name)).map(|limit| limit.name.clone()).collect();
     // Trains that are no answer stand apart before money is asked for.
     for train in &mut trains {
-        let Fate::Unranked(of) = &train.fate else { continue };
+        let Fate::Unbeaten(of) = &train.fate else { continue };
         let mut why: Vec<String> = of.differences.clone();
         why.extend(of.outside.iter().filter(|limit| !outside_anyhow.contains(&limit.name)).map(Outside::words));
         why.extend(of.missing_but_money());
@@ -307,56 +296,50 @@ fn ranked(mut trains: Vec<Train>, cut: usize, stands: Figures) -> Found {
             train.fate = Fate::Apart(of.clone(), why);
         }
     }
-    let left = || trains.iter().filter_map(|train| if let Fate::Unranked(of) = &train.fate { Some(of) } else { None });
+    let left = || trains.iter().filter_map(|train| if let Fate::Unbeaten(of) = &train.fate { Some(of) } else { None });
     let mut not_by_money: Vec<String> = Vec::new();
-    if left().count() > 0 && left().all(|of| !of.no_money.is_empty()) {
-        for why in left().flat_map(|of| &of.no_money) {
-            if !not_by_money.contains(why) {
-                not_by_money.push(why.clone());
-            }
+    let mut tell = |why: &String| {
+        if !not_by_money.contains(why) {
+            not_by_money.push(why.clone());
         }
+    };
+    left().flat_map(|of| &of.off_the_log).for_each(&mut tell);
+    if left().count() > 0 && left().all(|of| !of.no_money.is_empty()) {
+        left().flat_map(|of| &of.no_money).for_each(&mut tell);
     }
     let by_money = not_by_money.is_empty();
-    if by_money {
-        for train in &mut trains {
-            if let Fate::Unranked(of) = &train.fate
-                && !of.no_money.is_empty()
-            {
-                train.fate = Fate::Apart(of.clone(), of.no_money.clone());
-            }
+    for train in &mut trains {
+        if let Fate::Unbeaten(of) = &train.fate
+            && by_money
+            && !of.no_money.is_empty()
+        {
+            train.fate = Fate::Apart(of.clone(), of.no_money.clone());
         }
     }
     let measures: Vec<Measure> =
         Measure::ALL.into_iter().filter(|measure| by_money || *measure != Measure::Cost).collect();
-    let mut found =
-        Found { trains, cut, stands, stands_beaten_by: None, measures, not_by_money, no_ranking, outside_anyhow };
-    if found.no_ranking.is_empty() {
-        rank(&mut found);
-    }
+    let mut found = Found { trains, cut, stands, stands_beaten_by: None, measures, not_by_money, outside_anyhow };
+    rank(&mut found);
     found
 }
 
 /// Holds the trains that are answers, and the site as it stands, against one another.
 fn rank(found: &mut Found) {
     let at: Vec<usize> = (0..found.trains.len())
-        .filter(|at| matches!(found.trains.get(*at).map(|train| &train.fate), Some(Fate::Unranked(_))))
+        .filter(|at| matches!(found.trains.get(*at).map(|train| &train.fate), Some(Fate::Unbeaten(_))))
         .collect();
-    let of = |figures: &Figures| figures.held_by(&found.measures);
     // The site comes first, so that what equals it in all does not stand in front of it.
     let all: Vec<Vec<f64>> = std::iter::once(&found.stands)
         .chain(at.iter().filter_map(|at| found.trains.get(*at)?.fate.figures()))
-        .map(of)
+        .map(|figures| figures.held_by(&found.measures))
         .collect();
     let beaten = unbeaten::beaten_by(&all);
     let which = |by: usize| by.checked_sub(1).and_then(|by| at.get(by).copied());
     found.stands_beaten_by = beaten.first().copied().flatten().and_then(which);
     for (at, by) in at.iter().zip(beaten.iter().skip(1)) {
         let Some(train) = found.trains.get_mut(*at) else { continue };
-        if let Fate::Unranked(of) = &train.fate {
-            train.fate = match by {
-                None => Fate::Unbeaten(of.clone()),
-                Some(by) => Fate::Beaten(of.clone(), which(*by)),
-            };
+        if let (Fate::Unbeaten(of), Some(by)) = (&train.fate, by) {
+            train.fate = Fate::Beaten(of.clone(), which(*by));
         }
     }
 }

@@ -85,7 +85,6 @@ fn became(case: &TrainsCase<'_>, fate: &Fate) -> String {
             let number = case.found.trains.get(*by).and_then(|train| case.number(train));
             number.map_or_else(|| "beaten".to_owned(), |number| format!("beaten by {number}"))
         }
-        Fate::Unranked(_) => "not ranked".to_owned(),
         Fate::Apart(_, why) => pretty(&why.join("; ")),
     }
 }
@@ -93,18 +92,16 @@ fn became(case: &TrainsCase<'_>, fate: &Fate) -> String {
 fn ran(case: &TrainsCase<'_>, doc: &mut Document) {
     doc.heading(2, "Every train that was run");
     // Where the log contradicts the computation, or money is not known, no sum is printed that would be taken for an answer.
-    let by_money = case.found.no_ranking.is_empty() && case.found.not_by_money.is_empty();
-    let measures: Vec<Measure> =
-        Measure::ALL.into_iter().filter(|measure| by_money || *measure != Measure::Cost).collect();
+    let measures = &case.found.measures;
     let mut columns = vec![Column::words("No."), Column::words("Stages, source first")];
-    for measure in &measures {
+    for measure in measures {
         columns.push(Column::words(format!("{}, {}", TrainsCase::head(*measure), case.unit_words(*measure))));
     }
     columns.push(Column::words("What became of it"));
     let mut table = Table::new(columns).caption("Every train that was run").wide();
     let rank = |fate: &Fate| match fate {
         Fate::Unbeaten(_) => 0,
-        Fate::Beaten(..) | Fate::Unranked(_) => 1,
+        Fate::Beaten(..) => 1,
         Fate::Apart(..) | Fate::Refused(_) => 2,
     };
     let mut all: Vec<_> = case.found.trains.iter().filter(|train| train.fate.figures().is_some()).collect();

@@ -51,7 +51,6 @@ pub fn found(case: &TrainsCase<'_>) -> Value {
                     let by = by.and_then(|by| found.trains.get(by)).map_or("as it stands", |by| by.name.as_str());
                     ("beaten", json!([format!("by: {by}")]))
                 }
-                Fate::Unranked(_) => ("not ranked", json!([])),
             };
             json!({
                 "stages": stages, "became": became, "why": why,
@@ -72,7 +71,6 @@ pub fn found(case: &TrainsCase<'_>) -> Value {
         "in_place_of": case.search.in_place_of(),
         "held_by": found.measures.iter().map(|measure| key(*measure)).collect::<Vec<_>>(),
         "not_by_money": found.not_by_money,
-        "no_ranking": found.no_ranking,
         "left_out": found.cut,
         "as_it_stands": figures(&found.stands),
         "as_it_stands_beaten_by": found.stands_beaten_by.and_then(|at| found.trains.get(at)).map(|train| &train.name),

@@ -17,10 +17,8 @@ pub fn write(case: &TrainsCase<'_>, doc: &mut Document) {
     head(case, doc);
     doc.heading(2, "What is not beaten");
     doc.paragraph(answer(case));
-    if case.found.no_ranking.is_empty() {
-        picture(case, doc);
-        table(case, doc);
-    }
+    picture(case, doc);
+    table(case, doc);
     doc.heading(2, "How far to believe it");
     doc.definitions(doubts(case));
     let short = cautions::short(&match case.case.authority {
@@ -41,7 +39,6 @@ struct Counts {
     apart: usize,
     beaten: usize,
     unbeaten: usize,
-    unranked: usize,
 }
 
 fn counts(case: &TrainsCase<'_>) -> Counts {
@@ -51,13 +48,12 @@ fn counts(case: &TrainsCase<'_>) -> Counts {
         apart: of(|fate| matches!(fate, Fate::Apart(..))),
         beaten: of(|fate| matches!(fate, Fate::Beaten(..))),
         unbeaten: of(|fate| matches!(fate, Fate::Unbeaten(_))),
-        unranked: of(|fate| matches!(fate, Fate::Unranked(_))),
     }
 }
 
 fn head(case: &TrainsCase<'_>, doc: &mut Document) {
     let n = counts(case);
-    let ran = n.apart + n.beaten + n.unbeaten + n.unranked;
+    let ran = n.apart + n.beaten + n.unbeaten;
     let draws = case.case.study.draws.len().saturating_sub(1);
     doc.permit_line(
         "Tried",
@@ -117,13 +113,6 @@ fn sentences(reasons: &[String]) -> String {
 fn answer(case: &TrainsCase<'_>) -> Text {
     let found = case.found;
     let n = counts(case);
-    if !found.no_ranking.is_empty() {
-        return Text::new().bold("No train is held against another. ").plain(format!(
-            "The computation does not repeat the log of the site as it stands, and what a train would save turns on it. {} The annex \
-             has what was computed of each train.",
-            sentences(&found.no_ranking)
-        ));
-    }
     let mut text = Text::new();
     let compared = n.beaten + n.unbeaten;
     if compared == 0 {
