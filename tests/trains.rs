@@ -106,7 +106,7 @@ fn three(value: f64) -> f64 {
 /// By the definition, from the figures that are printed: each against every other and the site.
 #[test]
 fn what_is_said_not_to_be_beaten_is_so_by_its_own_figures_and_the_rest_is_beaten() {
-    let found = Folder::new().searched(30);
+    let found = Folder::new().searched(20);
     let held = |figures: &Value| HELD_BY.map(|key| three(median(figures, key)));
     let all = trains(&found);
     let mut compared: Vec<([f64; 4], bool)> = all
@@ -114,7 +114,7 @@ fn what_is_said_not_to_be_beaten_is_so_by_its_own_figures_and_the_rest_is_beaten
         .filter(|train| ["beaten", "not beaten"].contains(&train.1))
         .map(|train| (held(train.3), train.1 == "beaten"))
         .collect();
-    assert!(compared.len() > 8, "{compared:?}");
+    assert!(compared.len() > 6, "{compared:?}");
     compared.push((held(&found["as_it_stands"]), !found["as_it_stands_beaten_by"].is_null()));
     for (of, is_beaten) in &compared {
         let beats = |other: &[f64; 4]| (0..4).all(|i| other[i] <= of[i]) && (0..4).any(|i| other[i] < of[i]);
@@ -126,7 +126,13 @@ fn what_is_said_not_to_be_beaten_is_so_by_its_own_figures_and_the_rest_is_beaten
 /// Counted by hand: 200, 100, 50 (beds and two numbers of bags), 25, 25, 10, 10 µm, each at least 1.5 times finer than the one before.
 #[test]
 fn every_train_is_there_and_the_site_itself_is_not_among_them() {
-    let found = Folder::new().searched(0);
+    let folder = Folder::new();
+    folder.change("stages.yaml", "sizes: 100 um", "sizes: [200 um, 100 um]");
+    let two = "    side by side:\n      2: {housings: 2, changed: {after: 2 kg of solids}}\n";
+    folder.change("stages.yaml", "    used up: {price: 5.00", &format!("{two}    used up: {{price: 5.00"));
+    // Nothing keeps back all of it, so that none is run.
+    folder.change("stages.yaml", "at least: 60 %", "at least: 100 %");
+    let found = folder.searched(0);
     let units = [200, 100, 50, 50, 50, 25, 25, 10, 10];
     let mut expected = 0;
     for a in units {
@@ -151,12 +157,12 @@ fn one_kind_more_never_makes_the_best_dearer() {
         let of = all.iter().filter(|train| train.1 == "not beaten").map(|train| median(train.3, COST));
         of.fold(if found["as_it_stands_beaten_by"].is_null() { 0.0 } else { f64::INFINITY }, f64::min)
     };
-    let all = cheapest(&folder.searched(30));
+    let all = cheapest(&folder.searched(20));
     for left_out in 0..kinds.len() {
         let mut fewer = kinds.clone();
         fewer.remove(left_out);
         folder.with_kinds(&head, &fewer);
-        assert!(all <= cheapest(&folder.searched(30)), "{}", kinds[left_out]);
+        assert!(all <= cheapest(&folder.searched(20)), "{}", kinds[left_out]);
     }
 }
 
@@ -168,7 +174,14 @@ fn the_order_of_kinds_in_the_file_changes_nothing() {
     kinds.reverse();
     folder.with_kinds(&head, &kinds);
     let after = folder.searched(20);
-    assert_eq!(before["trains"], after["trains"]);
+    let all = |found: &Value| -> Vec<(String, String, Option<[String; 4]>)> {
+        let figures = |of: &Value| of.is_object().then(|| HELD_BY.map(|key| format!("{:.9e}", median(of, key))));
+        trains(found).into_iter().map(|(stages, became, why, of)| (stages.join(" > "), became.to_owned() + &why, figures(of))).collect()
+    };
+    for (one, other) in all(&before).iter().zip(&all(&after)) {
+        assert_eq!(one, other);
+    }
+    assert_eq!(all(&before).len(), all(&after).len());
 }
 
 #[test]
@@ -193,31 +206,34 @@ fn where_no_wash_water_may_go_bags_are_what_is_left() {
 #[test]
 fn a_train_too_coarse_or_before_a_stage_that_takes_less_is_refused_with_its_figure() {
     let folder = Folder::new();
-    folder.change("stages.yaml", "    side by side:", "    takes at most: 30 mg/L\n    side by side:");
+    folder.change("stages.yaml", "    used up: {price: 5.00", "    takes at most: 45 mg/L\n    used up: {price: 5.00");
     let found = folder.searched(0);
     let why = |wanted: &[&str]| trains(&found).into_iter().find(|train| train.0 == wanted).unwrap().2;
-    // Openings of 100 µm stop nothing of 50 µm; a 200 µm screen hardly any of the 80 mg/L that come, beds over half of them.
+    // Openings of 100 µm stop nothing of 50 µm; a 100 µm screen a few of the 80 mg/L that come, beds over half of them.
     assert!(why(&["Screen 100 um"]).contains("keeps back 0 % of 50 µm, and 60 % is asked for"));
-    assert!(why(&["Bags 25 um"]).contains("80 mg/L would come to Bags 25 um, which takes 30 mg/L at most"));
-    assert!(why(&["Screen 200 um", "Bags 25 um"]).contains("which takes 30 mg/L"));
-    assert_eq!(why(&["Beds", "Bags 25 um"]), "[]");
+    assert!(why(&["Bags 25 um"]).contains("80 mg/L would come to Bags 25 um, which takes 45 mg/L at most"));
+    assert!(why(&["Screen 100 um", "Bags 25 um"]).contains("which takes 45 mg/L"));
+    assert!(!why(&["Beds", "Bags 25 um"]).contains("takes"));
 }
 
 /// A limit on the wash water of filters that go holds for all the wash water of a train, two streams of it together.
 #[test]
 fn the_limit_on_wash_water_is_held_against_the_whole_train() {
     let folder = Folder::new();
-    // A wash of the beds is 2 m3 and a little, of the screen 0.06: the screens spare the beds and add their own.
+    // By hand: a wash of the beds is 22 m3/h for 3 minutes, two vessels, 2.2 m3, and no oftener than once a day, since at most
+    // 2 kg come in a day and beds stop half of them; one of the screen is 10 m3/h for 20 s, 0.056 m3. On days with both they are over.
     folder.change("facility.yaml", "rate: 20 m3/h to 24 m3/h", "rate: 22 m3/h");
-    folder.change("rules.yaml", "at most: 6 m3", "at most: 0.05 m3");
+    folder.change("rules.yaml", "at most: 6 m3", "at most: 2.23 m3");
     let found = folder.searched(20);
     let all = trains(&found);
     let of = |wanted: &[&str]| all.iter().find(|train| train.0 == wanted).unwrap();
-    let screened = of(&["Screen 100 um", "Bags 25 um"]);
-    assert!(screened.1 == "apart" && screened.2.contains("predicted outside of Wash water"), "{screened:?}");
-    assert!(["beaten", "not beaten"].contains(&of(&["Bags 25 um"]).1));
-    // The site as it stands breaks it as well, and is not hidden.
-    assert_eq!(found["as_it_stands"]["predicted_outside"], serde_json::json!(["Wash water"]));
+    let both = of(&["Screen 100 um", "Beds"]);
+    assert!(both.1 == "apart" && both.2.contains("predicted outside of Wash water"), "{both:?}");
+    // Each stream alone is within.
+    for alone in [&["Screen 100 um", "Bags 25 um"], &["Beds", "Bags 25 um"]] {
+        assert!(["beaten", "not beaten"].contains(&of(alone).1), "{:?}", of(alone));
+    }
+    assert_eq!(found["as_it_stands"]["predicted_outside"], serde_json::json!([]));
 }
 
 #[test]
@@ -365,6 +381,9 @@ fn crushed_glass_takes_a_fifth_to_a_quarter_less_wash_water_and_lets_less_throug
     let glass = format!("{text}  Glass:\n    figures from: common practice, no source\n    lines:\n{glass}    sizes: 40 um\n");
     std::fs::write(folder.dir.join("stages.yaml"), glass).unwrap();
     folder.change("facility.yaml", "washes: {after: 1.2 kg of solids}", "washes: {every: 12 h}");
+    // By area: what is typed as the flow of a pump stays as it is.
+    let flux = |file: &str| folder.change(file, "rate: 20 m3/h to 24 m3/h", "rate: 37 m/h");
+    ["facility.yaml", "stages.yaml"].map(flux);
     let study = Site::of(&folder).studied(&[&["Glass 40 um"]], 40);
     let (sand, glass) = (study.total(0, Kind::WashWater), study.total(1, Kind::WashWater));
     let times = glass.values[0] / sand.values[0];
@@ -392,7 +411,7 @@ fn the_document_draws_them_beside_the_site_and_the_annex_has_every_train() {
     for said in ["not beaten", "now", "Costs more than now over 10 years", "common practice", "none is metered"] {
         assert!(main.contains(said), "{said}: {main}");
     }
-    for said in ["Every train that was not run", "keeps back 0 % of 50 µm", "Every train that was run", "Screen 200 µm"] {
+    for said in ["Every train that was not run", "keeps back 0 % of 50 µm", "Every train that was run", "Screen 100 µm"] {
         assert!(annex.contains(said), "{said}");
     }
     let verified = Command::cargo_bin("bywash").unwrap().arg("verify").arg(&pdf).arg(&folder.dir).output().unwrap();

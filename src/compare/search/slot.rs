@@ -54,7 +54,7 @@ impl Slot {
             unknown(said);
         }
         let old: Vec<String> = stages.in_place_of.iter().map(|said| said.value.clone()).collect();
-        for unit in &stages.units {
+        for unit in stages.units.iter().filter(|_| problems.errors() == errors) {
             if unit.lines.is_none() && !old.contains(&unit.name) {
                 let told = format!("`{}` can't stay where a train stands in place of {}", unit.name, old.join(", "));
                 problems.add(

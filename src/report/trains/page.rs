@@ -281,7 +281,7 @@ fn doubts(case: &TrainsCase<'_>) -> Vec<(String, Text)> {
         rows.push((
             "How fine".to_owned(),
             Text::from(format!(
-                "Each train that was run keeps back {} % of solids of {} or more of them, by what is typed of its stages: {whose}.",
+                "Each train that was run keeps back {} % or more of solids of {}, by what is typed of its stages: {whose}.",
                 figures::number(100.0 * asked.share, 0),
                 asked.size_text.replace("um", "µm")
             )),
