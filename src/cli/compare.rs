@@ -11,7 +11,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use crate::cli::load::{Site, SiteArgs};
 use crate::cli::publish::OutputArgs;
 use crate::cli::{Done, Stop};
-use crate::cli::{judged, load};
+use crate::cli::{judged, load, trains};
 use crate::compare::prices::Prices;
 use crate::compare::{
     Alternative, Asked, Fit, FitAsked, OUTCOME_DRAWS, Study, against_log, at_log, break_evens, drivers, fit, prices,
@@ -33,7 +33,10 @@ use crate::told::{Place, Problem, Problems};
 const PROPOSALS: &str = "proposals";
 
 /// The file of prices.
-const PRICES: &str = "prices.yaml";
+pub(super) const PRICES: &str = "prices.yaml";
+
+/// Draws where none are asked for.
+const DRAWS: u32 = 1000;
 
 /// What `compare` is told.
 #[derive(Debug, Clone, clap::Args)]
@@ -51,9 +54,12 @@ pub struct Args {
     /// Write the case as one HTML page as well, with sliders over prices and lives
     #[arg(long, value_name = "FILE.html")]
     pub page: Option<PathBuf>,
-    /// Draws from the ranges
-    #[arg(long, value_name = "N", default_value_t = 1000, value_parser = load::draws())]
-    pub draws: u32,
+    /// Try every train of the stages that stages.yaml allows, and draw those that no other beats
+    #[arg(long, conflicts_with_all = ["with", "page", "fit"])]
+    pub search: bool,
+    /// Draws from the ranges [default: 1000, with --search 200]
+    #[arg(long, value_name = "N", value_parser = load::draws())]
+    pub draws: Option<u32>,
     /// Values to fit to the log within their ranges, such as "Sand beds / holds before a wash"
     #[arg(long, value_name = "NAME", value_delimiter = ',', requires_all = ["fit_on", "test_on"])]
     pub fit: Vec<String>,
@@ -70,6 +76,10 @@ pub struct Args {
 /// # Errors
 /// When the site, a proposal or the prices can't be read, a balance can't be made, or an output can't be written.
 pub fn run(args: &Args) -> Done {
+    if args.search {
+        return trains::run(args);
+    }
+    let draws = args.draws.unwrap_or(DRAWS);
     let mut site = load::site(&args.site)?;
     let (options, prices) = match read(args, &mut site) {
         Some(read) if !site.problems.has_errors() => read,
@@ -89,13 +99,13 @@ pub fn run(args: &Args) -> Done {
         timeline: &timeline,
         log: &site.timeline,
         period: site.period,
-        draws: u64::from(args.draws),
+        draws: u64::from(draws),
     };
     let told = |problems: Problems| {
         load::tell(&problems, &site.sources, args.site.all);
         Stop::Could(String::new())
     };
-    let work = Work::new(options.len() as u64 * (u64::from(args.draws) + 1), "runs");
+    let work = Work::new(options.len() as u64 * (u64::from(draws) + 1), "runs");
     let study = study(&asked, &|n| work.done(n)).map_err(told)?;
     work.finish();
     let work = Work::new(options.len().saturating_sub(1) as u64, "break-evens");
@@ -111,7 +121,7 @@ pub fn run(args: &Args) -> Done {
         .first()
         .map_or_else(Vec::new, |of| against_log(&site.facility, &site.timeline, &of.run.ledger, site.period));
     let at_log = at_log(&study, &asked).map_err(told)?;
-    let recorded = recorded(&site, args.draws)?;
+    let recorded = recorded(&site, draws)?;
     let fitted = fitted(args, &site, &asked, &study)?;
     let files = site.sources.files_read();
     let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
@@ -152,7 +162,7 @@ pub fn run(args: &Args) -> Done {
 }
 
 /// How the inspection report has each limit.
-fn recorded(site: &Site, draws: u32) -> Result<Vec<(String, Outcome)>, Stop> {
+pub(super) fn recorded(site: &Site, draws: u32) -> Result<Vec<(String, Outcome)>, Stop> {
     Ok(judged::judge(site, draws.min(OUTCOME_DRAWS as u32))?
         .findings
         .into_iter()
@@ -213,10 +223,12 @@ fn proposals(sources: &Sources, problems: &Problems) -> Vec<String> {
 pub fn tell_problems(directory: &Path, facility: Option<&Facility>, sources: &mut Sources, problems: &Problems) {
     let names = proposals(sources, problems);
     if let Some(facility) = facility {
-        read_files(directory, facility, &names, true, sources, problems);
+        let read = read_files(directory, facility, &names, true, sources, problems);
+        trains::tell_problems(directory, Some(facility), read.as_ref().map(|read| &read.1), sources, problems);
         return;
     }
     prices_in(sources, problems);
+    trains::tell_problems(directory, None, None, sources, problems);
     for name in names {
         if let Some(source) = sources.text(&name, None, problems)
             && let Some(tree) = yaml::tree(&source, problems)
@@ -226,7 +238,7 @@ pub fn tell_problems(directory: &Path, facility: Option<&Facility>, sources: &mu
     }
 }
 
-fn prices_in(sources: &mut Sources, problems: &Problems) -> Option<Prices> {
+pub(super) fn prices_in(sources: &mut Sources, problems: &Problems) -> Option<Prices> {
     if !sources.exists(PRICES) {
         return None;
     }
@@ -338,7 +350,7 @@ fn dates(flag: &str, text: &str) -> Result<(NaiveDate, NaiveDate), Stop> {
 }
 
 /// Progress of what takes long: shown on a terminal, and only after a second.
-struct Work {
+pub(super) struct Work {
     bar: ProgressBar,
     began: Instant,
     shown: AtomicBool,
@@ -346,7 +358,7 @@ struct Work {
 }
 
 impl Work {
-    fn new(count: u64, words: &'static str) -> Self {
+    pub(super) fn new(count: u64, words: &'static str) -> Self {
         let bar = ProgressBar::with_draw_target((count > 0).then_some(count), ProgressDrawTarget::hidden());
         let template =
             if count > 0 { "{msg}: {pos} of {len} {wide_bar} {eta} left" } else { "{msg}: {pos} ({elapsed})" };
@@ -356,7 +368,7 @@ impl Work {
         Self { bar, began: Instant::now(), shown: AtomicBool::new(false), words }
     }
 
-    fn done(&self, more: u64) {
+    pub(super) fn done(&self, more: u64) {
         self.bar.inc(more);
         if self.began.elapsed() > Duration::from_secs(1)
             && std::io::stderr().is_terminal()
@@ -367,7 +379,7 @@ impl Work {
         }
     }
 
-    fn finish(&self) {
+    pub(super) fn finish(&self) {
         self.bar.finish_and_clear();
     }
 }

@@ -16,6 +16,7 @@ pub mod report;
 pub mod schema;
 pub mod sheet;
 pub mod size;
+mod trains;
 pub mod unmet;
 mod unread;
 pub mod verify;

@@ -50,6 +50,7 @@ pub const STARTERS: &[(&str, &str)] = &[
     ("rules.yaml", include_str!("../../templates/rules.yaml")),
     ("basin.yaml", include_str!("../../templates/basin.yaml")),
     ("prices.yaml", include_str!("../../templates/prices.yaml")),
+    ("stages.yaml", include_str!("../../templates/stages.yaml")),
     ("proposals/tuned.yaml", include_str!("../../templates/proposals/tuned.yaml")),
     ("proposals/bags.yaml", include_str!("../../templates/proposals/bags.yaml")),
     ("empty-rules.yaml", include_str!("../../rules/empty-rules.yaml")),

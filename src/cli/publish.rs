@@ -17,7 +17,7 @@ use crate::page::{figures, pdf, terminal};
 /// Where a document, its annex, tables and drawings go.
 #[derive(Debug, Clone, clap::Args)]
 pub struct OutputArgs {
-    /// Where the PDF goes [default: report.pdf, case.pdf or basin.pdf in the site's folder]
+    /// Where the PDF goes [default: report.pdf, case.pdf, trains.pdf or basin.pdf in the site's folder]
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
     /// Where its annex goes: every window, assumption and method [default: beside the PDF, as NAME-annex.pdf]

@@ -5,7 +5,7 @@ use serde_json::Value as Json;
 
 use crate::cli::Done;
 use crate::cli::{load, new};
-use crate::compare::{prices, proposal};
+use crate::compare::{prices, proposal, search};
 use crate::{facility, rules, sizing};
 
 /// What `schema` is told.
@@ -31,6 +31,8 @@ pub enum Of {
     Prices,
     /// What changes at the site
     Proposal,
+    /// From which stages trains are built and tried: stages.yaml
+    Stages,
     /// What a pond must do: basin.yaml
     Basin,
     /// What `new` asks: answers.yaml
@@ -45,6 +47,7 @@ impl Of {
             Self::Rules => "rules",
             Self::Prices => "prices",
             Self::Proposal => "proposal",
+            Self::Stages => "stages",
             Self::Basin => "basin",
             Self::Answers => "answers",
         }
@@ -57,6 +60,7 @@ impl Of {
             Self::Rules => rules::schema(),
             Self::Prices => prices::schema(),
             Self::Proposal => proposal::schema(),
+            Self::Stages => search::schema(),
             Self::Basin => sizing::schema(),
             Self::Answers => new::schema(),
         }

@@ -199,6 +199,21 @@ pub fn difference(ours: &[Paired], theirs: &[Paired], runs: usize) -> Cell {
     cell
 }
 
+/// A figure rounded to three digits.
+pub fn three(value: f64) -> f64 {
+    if value == 0.0 || !value.is_finite() {
+        return value;
+    }
+    let most = value.abs().log10().floor() as i32 - 2;
+    if most >= 0 {
+        let step = 10_f64.powi(most);
+        (value / step).round() * step
+    } else {
+        let step = 10_f64.powi(-most);
+        (value * step).round() / step
+    }
+}
+
 /// A figure in a sentence: so many digits, a true minus, groups of three from five figures on.
 pub(crate) fn plain(value: f64, digits: usize) -> String {
     let text = format!("{:.digits$}", value.abs());

@@ -120,13 +120,18 @@ declare! {
 }
 
 declare! {
-    /// A pump.
-    Pump, "pump" with Told also lifts;
-    WATER_TO = may "water to": OneOrMore<Name>, "Sand beds", "The places to which it brings all water";
-    WASHES_OF = may "washes of": OneOrMore<Name>, "Sand beds", "The filters that it washes";
+    /// How high water is lifted, and how well.
+    Lift, "lift" with Told;
     HEAD = must "head": Known<kind::Length>, "150 ft",
         "Lift, friction, pressure at the far end and what the filter loses, together";
     EFFICIENCY = must "efficiency": Known<kind::Share>, "55 %", "Of pump and motor together";
+}
+
+declare! {
+    /// A pump.
+    Pump, "pump" with Lift also lifts;
+    WATER_TO = may "water to": OneOrMore<Name>, "Sand beds", "The places to which it brings all water";
+    WASHES_OF = may "washes of": OneOrMore<Name>, "Sand beds", "The filters that it washes";
 }
 
 declare! {

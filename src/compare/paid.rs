@@ -66,39 +66,38 @@ pub fn against(rate: f64, rises: f64) -> f64 {
 
 /// Reads what is bought once, under any key. What is wrong is told.
 pub(super) fn once(field: &Field<'_>) -> Vec<PaidOnce> {
-    let mut out = Vec::new();
-    for (what, field) in field.named() {
-        let Some(mut fields) = field.map::<Once>() else { continue };
-        let price_field = fields.get(&Once::PRICE);
-        let asked = price(&mut fields, &Once::PRICE);
-        let lasts_field = fields.get(&Once::LASTS);
-        let lasts = lasts_field.read().map(|said| (years(&said.value), said.text));
-        let first = fields.read(&Once::FIRST).map_or(0.0, |said| years(&said.value));
-        let of = fields.get(&Once::OF).name();
-        fields.finish();
-        if let Some((_, text)) = lasts.as_ref().filter(|(years, _)| *years < 1.0 / 12.0) {
-            lasts_field.refuse(
-                format!("`{text}` lasts no time at all"),
-                "how long until it has to be bought again: a month or more, such as 15 years",
-            );
-            continue;
-        }
-        let Some(asked) = asked else { continue };
-        if asked.per != Per::Once && asked.per != Per::Each {
-            price_field.refuse(
-                format!("`{}` is not the price of something bought once", asked.text),
-                format!(
-                    "write the whole price without `per`, such as 11000 USD; what is paid each month or year stands under `{}`",
-                    Both::REGULARLY.word
-                ),
-            );
-            continue;
-        }
-        if let Some((lasts_years, _)) = lasts {
-            out.push(PaidOnce { what: what.value, price: asked, lasts_years, first_years: first, of });
-        }
+    field.named().into_iter().filter_map(|(what, field)| bought(what.value, &field)).collect()
+}
+
+/// Reads one thing that is bought once. What is wrong is told.
+pub(super) fn bought(what: String, field: &Field<'_>) -> Option<PaidOnce> {
+    let mut fields = field.map::<Once>()?;
+    let price_field = fields.get(&Once::PRICE);
+    let asked = price(&mut fields, &Once::PRICE);
+    let lasts_field = fields.get(&Once::LASTS);
+    let lasts = lasts_field.read().map(|said| (years(&said.value), said.text));
+    let first_years = fields.read(&Once::FIRST).map_or(0.0, |said| years(&said.value));
+    let of = fields.get(&Once::OF).name();
+    fields.finish();
+    if let Some((_, text)) = lasts.as_ref().filter(|(years, _)| *years < 1.0 / 12.0) {
+        lasts_field.refuse(
+            format!("`{text}` lasts no time at all"),
+            "how long until it has to be bought again: a month or more, such as 15 years",
+        );
+        return None;
     }
-    out
+    let asked = asked?;
+    if asked.per != Per::Once && asked.per != Per::Each {
+        price_field.refuse(
+            format!("`{}` is not the price of something bought once", asked.text),
+            format!(
+                "write the whole price without `per`, such as 11000 USD; what is paid each month or year stands under `{}`",
+                Both::REGULARLY.word
+            ),
+        );
+        return None;
+    }
+    Some(PaidOnce { what, price: asked, lasts_years: lasts?.0, first_years, of })
 }
 
 /// Reads what is paid each month or year. What is wrong is told.

@@ -286,22 +286,27 @@ type UsedUpAndSpent = (Vec<(String, Price)>, Vec<(String, Spent)>);
 pub(super) fn used_up(field: &Field<'_>) -> UsedUpAndSpent {
     let (mut used_up, mut all_spent) = (Vec::new(), Vec::new());
     for (name, field) in field.named() {
-        let Some(mut fields) = field.map::<UsedUp>() else { continue };
-        let asked = price(&mut fields, &UsedUp::PRICE);
-        let spent = Spent { dry: fields.read(&UsedUp::DRY), water: fields.read(&UsedUp::MOIST) };
-        fields.finish();
-        if let Some((_, high)) = spent.water.as_ref().and_then(Given::ends).filter(|(_, high)| high.value > MOST_WATER)
-        {
-            field.refuse(
-                format!("spent pieces of {} % water are hauled as water", high.value * 100.0),
-                "the share of water in the weight that is hauled, such as 60 %",
-            );
-            continue;
-        }
-        used_up.extend(asked.map(|price| (name.value.clone(), price)));
+        let Some((price, spent)) = piece(&field) else { continue };
+        used_up.extend(price.map(|price| (name.value.clone(), price)));
         all_spent.push((name.value, spent));
     }
     (used_up, all_spent)
+}
+
+/// The price of one piece that is used up, and what it weighs when it is hauled.
+pub(super) fn piece(field: &Field<'_>) -> Option<(Option<Price>, Spent)> {
+    let mut fields = field.map::<UsedUp>()?;
+    let asked = price(&mut fields, &UsedUp::PRICE);
+    let spent = Spent { dry: fields.read(&UsedUp::DRY), water: fields.read(&UsedUp::MOIST) };
+    fields.finish();
+    if let Some((_, high)) = spent.water.as_ref().and_then(Given::ends).filter(|(_, high)| high.value > MOST_WATER) {
+        field.refuse(
+            format!("spent pieces of {} % water are hauled as water", high.value * 100.0),
+            "the share of water in the weight that is hauled, such as 60 %",
+        );
+        return None;
+    }
+    Some((asked, spent))
 }
 
 /// The most water of what is hauled as spent pieces (common practice, no source).

@@ -252,7 +252,8 @@ fn rename(tree: &mut Node, old: &str, new: &str) {
     }
 }
 
-fn mentions(node: &mut Node, old: &str, new: &str) {
+/// Renames every mention of a place in a node.
+pub(super) fn mentions(node: &mut Node, old: &str, new: &str) {
     match &mut node.what {
         What::Text(text) if text.trim() == old => *text = new.to_owned(),
         What::Text(_) | What::Nothing => {}

@@ -3,8 +3,8 @@
 use chrono::NaiveDate;
 use uom::si::f64::{Length, Ratio};
 
-use super::keys::{Pump as Keys, Told};
-use crate::files::{Field, Given, Said};
+use super::keys::{Lift, Pump as Keys, Told};
+use crate::files::{Field, Fields, Given, Said};
 
 /// Density of water that is pumped, kg/m³: heads are not known so well that its temperature matters.
 const DENSITY: f64 = 1000.0;
@@ -88,7 +88,24 @@ fn one(name: String, field: &Field<'_>) -> Option<Pump> {
         }
     };
     let places: Vec<Said<String>> = which.one_or_more().iter().filter_map(|field| field.name()).collect();
-    let field_of_head = fields.get(&Keys::HEAD);
+    let lift = lift_of(&mut fields);
+    fields.finish();
+    let Lifted { head, efficiency, by, on } = lift?;
+    Some(Pump { name, lifts: lifts?, places, head, efficiency, by, on })
+}
+
+/// How high something is lifted, how well, and who told it.
+#[derive(Debug, Clone)]
+pub(super) struct Lifted {
+    pub(super) head: Given<Length>,
+    pub(super) efficiency: Given<Ratio>,
+    pub(super) by: Option<String>,
+    pub(super) on: Option<NaiveDate>,
+}
+
+/// Reads head and efficiency from a map that has them; what is wrong is told.
+pub(super) fn lift_of(fields: &mut Fields<'_>) -> Option<Lifted> {
+    let field_of_head = fields.get(&Lift::HEAD);
     let head = match field_of_head.text() {
         Some(said) if said.value.ends_with("psi") => {
             field_of_head.refuse(
@@ -99,7 +116,7 @@ fn one(name: String, field: &Field<'_>) -> Option<Pump> {
         }
         _ => field_of_head.read(),
     };
-    let efficiency = fields.get(&Keys::EFFICIENCY);
+    let efficiency = fields.get(&Lift::EFFICIENCY);
     let share = efficiency.read();
     let nothing = share.as_ref().and_then(|share| share.ends()).is_some_and(|(low, _)| low.value <= 0.0);
     if nothing {
@@ -110,9 +127,8 @@ fn one(name: String, field: &Field<'_>) -> Option<Pump> {
     }
     let by = fields.read(&Told::BY).map(|said| said.value);
     let on = fields.read(&Told::ON).map(|said| said.value);
-    fields.finish();
     let (head, efficiency) = (head?, share?);
-    (!nothing).then_some(Pump { name, lifts: lifts?, places, head, efficiency, by, on })
+    (!nothing).then_some(Lifted { head, efficiency, by, on })
 }
 
 #[cfg(test)]

@@ -270,6 +270,28 @@ pub fn study(asked: &Asked<'_>, tick: Tick<'_>) -> Result<Study, Problems> {
     Ok(study)
 }
 
+/// One more option beside the first of a study, at prices of its own: on the same weather, draws and weights.
+///
+/// # Errors
+/// What makes its balance impossible, with its place in the file.
+pub(super) fn beside(
+    stands: &Study,
+    option: &Alternative,
+    prices: &Prices,
+    asked: &Asked<'_>,
+    tick: Tick<'_>,
+) -> Result<Study, Problems> {
+    let shared = asked.shared();
+    let mut options: Vec<Computed> = stands.options.first().cloned().into_iter().collect();
+    if let Some(before) = stands.options.first() {
+        let ran = ran(option, &before.alternative, prices, &shared, (asked.draws, None), tick)?;
+        options.push(ran.judged(&shared, stands.repeated.weights.as_deref()));
+    }
+    let mut study = Study { options, service: Vec::new(), ..stands.clone() };
+    study.service = service::served(&study);
+    Ok(study)
+}
+
 impl Study {
     /// Runs: the single one and the members.
     pub fn runs(&self) -> usize {
@@ -475,7 +497,7 @@ impl Study {
     }
 
     /// Why the period or the draws bear no verdict, if they do not.
-    fn too_little(&self, money: &Cell) -> Vec<String> {
+    pub(super) fn too_little(&self, money: &Cell) -> Vec<String> {
         let mut why = Vec::new();
         let days = (self.period.1 - self.period.0).num_days() as f64 + 1.0;
         let whole = (days / 365.25).round();

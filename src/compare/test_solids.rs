@@ -140,7 +140,7 @@ fn middle<Q: Copy + std::ops::Add<Output = Q> + std::ops::Mul<f64, Output = Q>>(
 }
 
 /// The share of solids of one size that a filter stops, in the middle of what is typed.
-fn stopped_at(filter: &Filter, size_m: f64) -> Option<f64> {
+pub(super) fn stopped_at(filter: &Filter, size_m: f64) -> Option<f64> {
     let decks = filter.kind.decks();
     if !decks.is_empty() {
         let passed: Option<f64> =

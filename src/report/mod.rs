@@ -8,4 +8,5 @@ pub mod inspection;
 pub mod letterhead;
 pub mod picture;
 pub mod screen;
+pub mod trains;
 pub mod units;

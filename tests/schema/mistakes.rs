@@ -1,7 +1,7 @@
 //! Fifty mistakes: the file, what is taken out of the demonstration's, and what is put in its place.
 
 use bywash::cli::schema::Of as File;
-use bywash::cli::schema::Of::{Basin, Facility, Prices, Proposal, Rules};
+use bywash::cli::schema::Of::{Basin, Facility, Prices, Proposal, Rules, Stages};
 
 pub const MISTAKES: &[(File, &str, &str)] = &[
     // Keys misspelt, missing, or in the wrong map.
@@ -119,4 +119,10 @@ pub const MISTAKES: &[(File, &str, &str)] = &[
     (Basin, "from: the normal level", "from: normal"),
     (Basin, "dug: 7.50 USD per yd3", "dug: 7.50 USD per yard"),
     (Basin, "    - {every: 2 years,  lasting: 24 h, depth: 2.0 in}", "    - {every: 2 years,  lasting: 24 h}"),
+    // Stages.
+    (Stages, "in place of: Sand beds", "in place: Sand beds"),
+    (Stages, "stages at most: 3", "stages at most: 5"),
+    (Stages, "figures from: our log and facility.yaml", "figures: our log and facility.yaml"),
+    (Stages, "sizes: [200 um, 100 um]", "sizes: [200, 100]"),
+    (Stages, "takes at most: 60 mg/L", "takes at most: 60 mg"),
 ];

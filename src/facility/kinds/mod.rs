@@ -127,6 +127,13 @@ pub fn pieces() -> Vec<Pieces> {
     all
 }
 
+/// The key under which a kind of filter says where its wash, rinse or reject water goes; none for what sends none away.
+pub fn wash_water_key(kind: &str) -> Option<&'static str> {
+    let (_, map) = KEYS.iter().find(|(words, _)| words.eq_ignore_ascii_case(kind))?;
+    let all = map.all();
+    all.iter().map(|key| key.word()).find(|word| ["wash water to", "rinse water to", "reject to"].contains(word))
+}
+
 /// The words for several pieces of those that are changed whole: `bags`, `cartridges`.
 pub fn changed_pieces() -> Vec<&'static str> {
     pieces().into_iter().filter(|pieces| pieces.counted == Counted::AtChanges).map(|pieces| pieces.many).collect()

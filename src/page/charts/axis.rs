@@ -97,6 +97,7 @@ fn class_lines(names: &[String], width: f32) -> usize {
 pub fn foot(axis: &Axis) -> f32 {
     match axis {
         Axis::Days { .. } => 14.0,
+        Axis::Measured { .. } => 14.0 + SMALL_LINE,
         // The plot is at least 300 points wide wherever it is drawn.
         Axis::Classes(names) => {
             let slot = (300.0 / names.len().max(1) as f32 - 4.0).max(20.0);
@@ -122,6 +123,19 @@ pub fn draw_foot(canvas: &mut dyn Canvas, axis: &Axis, frame: &Frame, y: f32) {
                 }
             }
         }
+        Axis::Measured { quantity, unit, places, .. } => {
+            let scale = across(places);
+            let kind = Type::plain(SMALL).colour(SLATE);
+            for tick in &scale.ticks {
+                let x = frame.left + scale.share(*tick) * (frame.right - frame.left);
+                canvas.line(&[at(x, y), at(x, y + 3.0)], Pen::ink(0.6));
+                canvas.set(at(x, y + 11.0), &figures::number(*tick, scale.digits), kind, Anchor::Middle);
+            }
+            let words = if unit.is_empty() { quantity.clone() } else { format!("{quantity}, {unit}") };
+            let bold = Type::bold(SMALL);
+            let words = crate::page::charts::fitted(&words, bold, frame.end - frame.left);
+            canvas.set(at(frame.left, y + 11.0 + SMALL_LINE), &words, bold, Anchor::Start);
+        }
         Axis::Classes(names) => {
             let slot = (frame.right - frame.left) / names.len().max(1) as f32;
             let kind = Type::plain(SMALL).colour(INK);
@@ -146,6 +160,12 @@ pub fn draw_foot(canvas: &mut dyn Canvas, axis: &Axis, frame: &Frame, y: f32) {
             }
         }
     }
+}
+
+/// The scale along the foot of a chart of named things: nought is on it.
+pub fn across(places: &[f64]) -> Scale {
+    let known = || places.iter().copied().filter(|place| place.is_finite());
+    Scale::over(known().fold(f64::INFINITY, f64::min), known().fold(f64::NEG_INFINITY, f64::max), true)
 }
 
 /// Days to tick, with their names: weeks, months, quarters or years, by how long the axis is.

@@ -1,6 +1,6 @@
 //! One quantity: bars, lines, points, limit lines, missing days, names at the end.
 
-use crate::page::charts::axis::Scale;
+use crate::page::charts::axis::{self, Scale};
 use crate::page::charts::{Frame, SMALL, SMALL_LINE};
 use crate::page::document::{Axis, Basis, Hue, Mark, Panel, Series, Text};
 use crate::page::draw::{
@@ -14,11 +14,25 @@ struct Plot<'a> {
     bottom: f32,
     count: usize,
     scale: Scale,
+    /// Along the foot, where things lie by how much each has of a quantity.
+    across: Option<(Scale, &'a [f64])>,
 }
 
 impl Plot<'_> {
     fn x(&self, place: f32) -> f32 {
         self.frame.left + place / self.count.max(1) as f32 * (self.frame.right - self.frame.left)
+    }
+
+    /// The middle of a place on the axis.
+    fn middle(&self, place: usize) -> f32 {
+        match &self.across {
+            Some((scale, places)) => self.along(scale, places.get(place).copied().unwrap_or(scale.low)),
+            None => self.x(place as f32 + 0.5),
+        }
+    }
+
+    fn along(&self, scale: &Scale, value: f64) -> f32 {
+        self.frame.left + scale.share(value) * (self.frame.right - self.frame.left)
     }
 
     fn y(&self, value: f64) -> f32 {
@@ -33,7 +47,11 @@ impl Plot<'_> {
 /// Draws a panel with its title at `top`.
 pub fn draw(canvas: &mut dyn Canvas, axis: &Axis, panel: &Panel, frame: &Frame, top: f32, title: f32) {
     let bottom = top + title + f32::from(panel.lines.clamp(3, 30)) * 13.0;
-    let plot = Plot { frame, top: top + title, bottom, count: axis.len(), scale: scale(panel, axis.len()) };
+    let (across, named): (_, &[String]) = match axis {
+        Axis::Measured { places, names, .. } => (Some((axis::across(places), places.as_slice())), names),
+        Axis::Days { .. } | Axis::Classes(_) => (None, &[]),
+    };
+    let plot = Plot { frame, top: top + title, bottom, count: axis.len(), scale: scale(panel, axis.len()), across };
     let bold = Type::bold(SMALL);
     let name = fitted(&panel.quantity, bold, frame.end - frame.left);
     let used = canvas.set(at(frame.left, top + 9.0), &name, bold, Anchor::Start);
@@ -43,6 +61,14 @@ pub fn draw(canvas: &mut dyn Canvas, axis: &Axis, panel: &Panel, frame: &Frame, 
         canvas.set(at(frame.left + used, top + 9.0), &unit, kind, Anchor::Start);
     }
     plot.scale.draw(canvas, frame, plot.top, bottom);
+    if let Some((scale, _)) = &plot.across {
+        for tick in &scale.ticks {
+            let x = plot.along(scale, *tick);
+            // Nought is a line of its own: what lies on either side of it differs in kind.
+            let pen = if *tick == 0.0 { Pen::ink(0.6) } else { Pen::solid(crate::page::draw::MIST, 0.25) };
+            canvas.line(&[at(x, plot.top), at(x, bottom)], pen);
+        }
+    }
     missing(canvas, panel, &plot);
     let mut heights = vec![0.0_f64; plot.count];
     let beside = panel.series.iter().filter(|s| s.mark == Mark::Bars).count();
@@ -70,7 +96,46 @@ pub fn draw(canvas: &mut dyn Canvas, axis: &Axis, panel: &Panel, frame: &Frame, 
         canvas.line(&[at(frame.left, zero), at(frame.right, zero)], Pen::ink(0.6));
     }
     limits(canvas, panel, &plot);
+    labels(canvas, panel, &plot, named);
     names(canvas, panel, &plot);
+}
+
+/// The name of each thing beside its point, where there is room: things that lie on one another are named together.
+fn labels(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>, names: &[String]) {
+    let kind = Type::plain(SMALL).colour(INK);
+    let points: Vec<(usize, f32, f32)> = panel
+        .series
+        .iter()
+        .flat_map(|series| series.values.iter().take(names.len()).enumerate())
+        .filter_map(|(i, value)| Some((i, plot.middle(i), plot.y(value.filter(|v| v.is_finite())?))))
+        .collect();
+    let mut taken: Vec<Area> =
+        points.iter().map(|(_, x, y)| Area { x: x - 2.4, y: y - 2.4, width: 4.8, height: 4.8 }).collect();
+    let mut told: Vec<usize> = Vec::new();
+    for (i, x, y) in &points {
+        if told.contains(i) {
+            continue;
+        }
+        let here = points.iter().filter(|(_, other_x, other_y)| (x - other_x).hypot(y - other_y) < 3.0);
+        let here: Vec<usize> = here.map(|(other, ..)| *other).filter(|other| !told.contains(other)).collect();
+        let words = here.iter().filter_map(|at| names.get(*at)).map(String::as_str).collect::<Vec<_>>().join(" ");
+        let width = kind.width(&words) + 1.0;
+        let spots =
+            [(x + 4.0, y - 4.5), (x - 4.0 - width, y - 4.5), (x - width / 2.0, y - 12.5), (x - width / 2.0, y + 3.5)];
+        let area = |(x, y): (f32, f32)| Area { x, y, width, height: 9.0 };
+        let clear = spots.into_iter().map(area).find(|spot| {
+            spot.x > plot.frame.left - 8.0
+                && spot.right() < plot.frame.end
+                && spot.bottom() < plot.bottom + 2.0
+                && !taken.iter().any(|other| other.meets(spot))
+        });
+        // The table beside the chart names what finds no room.
+        if let Some(spot) = clear {
+            canvas.set(at(spot.x, spot.y + 7.2), &words, kind, Anchor::Start);
+            taken.push(spot);
+        }
+        told.extend(here);
+    }
 }
 
 fn scale(panel: &Panel, count: usize) -> Scale {
@@ -251,7 +316,7 @@ fn dot(canvas: &mut dyn Canvas, x: f32, y: f32, half: f32, basis: Basis, colour:
 
 fn points(canvas: &mut dyn Canvas, series: &Series, plot: &Plot<'_>) {
     for (i, value) in series.values.iter().take(plot.count).enumerate() {
-        let x = plot.x(i as f32 + 0.5);
+        let x = plot.middle(i);
         if let Some(Some((low, high))) = series.ranges.get(i) {
             whisker(canvas, plot, x, *low, *high);
         }
@@ -343,7 +408,7 @@ fn marks(panel: &Panel, plot: &Plot<'_>) -> Vec<Area> {
                 before = None;
                 continue;
             };
-            let (x, y) = (plot.x(i as f32 + 0.5), plot.y(value));
+            let (x, y) = (plot.middle(i), plot.y(value));
             let (x0, y0, x1, y1) = match series.mark {
                 Mark::Bars | Mark::Stacked => {
                     let half = plot.slot() / 2.0;

@@ -23,6 +23,17 @@ pub enum Axis {
     },
     /// Named classes, one value each.
     Classes(Vec<String>),
+    /// Named things by how much each has of a quantity, as points alone: one quantity against another.
+    Measured {
+        /// The quantity along the foot.
+        quantity: String,
+        /// Its unit.
+        unit: String,
+        /// How much each thing has of it.
+        places: Vec<f64>,
+        /// What each is called: a short name, set beside its point.
+        names: Vec<String>,
+    },
 }
 
 impl Axis {
@@ -31,6 +42,7 @@ impl Axis {
         match self {
             Self::Days { count, .. } => *count,
             Self::Classes(names) => names.len(),
+            Self::Measured { places, .. } => places.len(),
         }
     }
 
@@ -40,7 +52,7 @@ impl Axis {
             Self::Days { first, .. } => first
                 .checked_add_days(chrono::Days::new(index as u64))
                 .map_or_else(|| format!("day {}", index + 1), |day| day.to_string()),
-            Self::Classes(names) => names.get(index).cloned().unwrap_or_default(),
+            Self::Classes(names) | Self::Measured { names, .. } => names.get(index).cloned().unwrap_or_default(),
         }
     }
 
@@ -215,6 +227,13 @@ impl Chart {
     /// A chart over named classes.
     pub fn over_classes(names: Vec<String>) -> Self {
         Self { axis: Axis::Classes(names), panels: Vec::new(), seasons: Vec::new() }
+    }
+
+    /// A chart of named things by how much each has of a quantity.
+    pub fn over_amounts(quantity: impl Into<String>, unit: impl Into<String>, things: Vec<(String, f64)>) -> Self {
+        let (names, places) = things.into_iter().unzip();
+        let axis = Axis::Measured { quantity: quantity.into(), unit: unit.into(), places, names };
+        Self { axis, panels: Vec::new(), seasons: Vec::new() }
     }
 
     /// The same chart with one more panel below.

@@ -1,7 +1,7 @@
 //! The special blocks as plain tables, for CSV, XLSX and JSON.
 
 use crate::page::document::{
-    AccountLine, Axis, Block, Calendar, Carries, Cell, Chart, Column, DayMark, Diagram, Document, Drawing,
+    AccountLine, Axis, Basis, Block, Calendar, Carries, Cell, Chart, Column, DayMark, Diagram, Document, Drawing,
     OutcomeTable, Row, Sign, Table, WaterAccount,
 };
 
@@ -63,10 +63,13 @@ impl Chart {
     /// The chart's values as a plain table: a row for each place on the axis, a column for each series, and its ends where
     /// it has ranges.
     pub fn to_table(&self) -> Table {
-        let mut columns = vec![Column::words(match &self.axis {
-            Axis::Days { .. } => "Day",
-            Axis::Classes(_) => "Class",
-        })];
+        let mut columns = match &self.axis {
+            Axis::Days { .. } => vec![Column::words("Day")],
+            Axis::Classes(_) => vec![Column::words("Class")],
+            Axis::Measured { quantity, unit, .. } => {
+                vec![Column::words("Name"), Column::figures(quantity.clone(), unit.clone())]
+            }
+        };
         for panel in &self.panels {
             for series in &panel.series {
                 let name = format!("{}: {}", panel.quantity, series.name);
@@ -80,6 +83,10 @@ impl Chart {
         let mut table = Table::new(columns);
         for place in 0..self.axis.len() {
             let mut cells: Vec<Cell> = vec![self.axis.name(place).into()];
+            if let Axis::Measured { places, .. } = &self.axis {
+                let basis = self.panels.iter().flat_map(|panel| &panel.series).map(|series| series.basis).next();
+                cells.extend(places.get(place).map(|at| Cell::figure(*at, digits(*at), basis.unwrap_or(Basis::Computed))));
+            }
             for series in self.panels.iter().flat_map(|panel| &panel.series) {
                 let cell = |value: Option<f64>| match value {
                     Some(value) => Cell::figure(value, digits(value), series.basis),

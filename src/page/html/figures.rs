@@ -62,6 +62,11 @@ impl Writer<'_> {
         let drawn = drawing::svg(width, charts::height(chart), &figure.alt, |canvas| {
             charts::draw(canvas, chart, &frame, 0.0);
         });
+        if let Axis::Measured { .. } = chart.axis {
+            // Points lie where they lie: each is named beside it, and there is no place that arrow keys could step to.
+            let scrolled = html! { div.scroll tabindex="0" role="region" aria-label=(name(figure)) { (drawn) } };
+            return captioned(figure, &html! { (scrolled) (behind(&self.table(&chart.to_table()))) });
+        }
         let number = self.charts.len();
         self.charts.push(values(chart, frame));
         let help = "Left and right arrow keys tell the values";
@@ -101,7 +106,7 @@ fn captioned(figure: &Figure, drawn: &Markup) -> Markup {
 fn values(chart: &Chart, frame: charts::Frame) -> Value {
     let (first, names) = match &chart.axis {
         Axis::Days { first, .. } => (Some(first.to_string()), None),
-        Axis::Classes(names) => (None, Some(names)),
+        Axis::Classes(names) | Axis::Measured { names, .. } => (None, Some(names)),
     };
     let mut columns = Vec::new();
     for panel in &chart.panels {

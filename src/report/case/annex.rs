@@ -64,7 +64,7 @@ fn assumptions(case: &ComparedCase<'_>) -> Vec<Assumption> {
 }
 
 /// The chapters that the inspection report closes with, on the single run of the site as it stands.
-fn closing_chapters(case: &ComparedCase<'_>, run: &Run, doc: &mut Document) {
+pub(in crate::report) fn closing_chapters(case: &ComparedCase<'_>, run: &Run, doc: &mut Document) {
     let assumptions = assumptions(case);
     let of = Case {
         against: &[],

@@ -1,6 +1,6 @@
 //! The case document: what each proposal comes to against the site as it stands.
 
-mod annex;
+pub(in crate::report) mod annex;
 pub mod at_log;
 pub mod beside;
 pub mod doubt;
@@ -16,6 +16,7 @@ pub use annex::annex;
 
 use chrono::NaiveDate;
 
+pub use crate::compare::three;
 use crate::compare::{Against, AtLog, BreakEven, Cell, Computed, Driver, Fit, Study};
 use crate::facility::model::{Facility, Paper, UnitSystem};
 use crate::files::FileRead;
@@ -107,21 +108,6 @@ impl ComparedCase<'_> {
 /// Kilowatt-hours and hours and pieces as they are.
 pub const AS_IS: Unit = Unit { name: "", per_si: 1.0, digits: 0 };
 
-/// A figure rounded to three digits.
-pub fn three(value: f64) -> f64 {
-    if value == 0.0 || !value.is_finite() {
-        return value;
-    }
-    let most = value.abs().log10().floor() as i32 - 2;
-    if most >= 0 {
-        let step = 10_f64.powi(most);
-        (value / step).round() * step
-    } else {
-        let step = 10_f64.powi(-most);
-        (value * step).round() / step
-    }
-}
-
 /// Digits after the mark that a figure of this size needs: three figures in all, none from 100 on.
 pub fn digits(value: f64) -> u8 {
     let size = value.abs();
@@ -188,7 +174,7 @@ pub fn units(case: &ComparedCase<'_>) -> Units {
 }
 
 /// A document of this case with its head, and nothing in it yet.
-fn begun(case: &ComparedCase<'_>, title: &str) -> Document {
+pub(in crate::report) fn begun(case: &ComparedCase<'_>, title: &str) -> Document {
     let period = case.study.period;
     let mut doc = Document::new(title, case.facility.name.clone(), format!("{} to {}", day(period.0), day(period.1)));
     case.digest.clone_into(&mut doc.digest);

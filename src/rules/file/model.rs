@@ -91,6 +91,8 @@ pub enum Point {
     Places(Vec<PlaceId>),
     /// Ways of one purpose out of a place: `{wash water of: Sand beds}`.
     Of(Purpose, PlaceId),
+    /// Ways of several purposes out of several places together: the wash water of a train that is only thought of.
+    Streams(Vec<(Purpose, PlaceId)>),
     /// All water into a place: `{water into: Settling pond}`.
     Into(PlaceId),
     /// All water out of a place: `{water out of: Settling pond}`.

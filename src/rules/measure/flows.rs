@@ -106,6 +106,10 @@ fn ways(point: &Point, place: PlaceId, facility: &Facility, graph: &Graph) -> Ve
         Point::Places(_) if matches!(kind, Some(PlaceKind::Supply(_))) => from_it(),
         Point::Places(_) | Point::Into(_) => to_it(),
         Point::Of(purpose, _) => from_it().into_iter().filter(|way| carried(*purpose, way.carries)).collect(),
+        Point::Streams(streams) => {
+            let meant = |carries| streams.iter().any(|(purpose, of)| *of == place && carried(*purpose, carries));
+            from_it().into_iter().filter(|way| meant(way.carries)).collect()
+        }
         Point::OutOf(_) => from_it(),
         Point::Way(from, to) => graph.ways_between(*from, *to).collect(),
     };
@@ -113,7 +117,7 @@ fn ways(point: &Point, place: PlaceId, facility: &Facility, graph: &Graph) -> Ve
     for way in piped {
         let one = Some((way.from, way.to, way.carries));
         // What is named is meant, screenings too; of water in general, water alone.
-        if (way.carries.is_metered() || matches!(point, Point::Of(..))) && !out.contains(&one) {
+        if (way.carries.is_metered() || matches!(point, Point::Of(..) | Point::Streams(_))) && !out.contains(&one) {
             out.push(one);
         }
     }

@@ -13,6 +13,9 @@ pub(crate) fn selectors(point: &Point, facility: &Facility) -> Vec<Selector> {
     match point {
         Point::Places(places) => places.iter().map(through).collect(),
         Point::Of(purpose, place) => vec![Selector::from(Node::Place(*place)).purpose(*purpose)],
+        Point::Streams(streams) => {
+            streams.iter().map(|(purpose, place)| Selector::from(Node::Place(*place)).purpose(*purpose)).collect()
+        }
         Point::Into(place) => vec![Selector::to(Node::Place(*place))],
         Point::OutOf(place) => vec![Selector::from(Node::Place(*place))],
         Point::Way(from, to) => {
@@ -27,6 +30,11 @@ pub(crate) fn places(point: &Point) -> Vec<PlaceId> {
         Point::Places(places) => places.clone(),
         Point::Of(_, place) | Point::Into(place) | Point::OutOf(place) | Point::Way(_, place) => {
             vec![*place]
+        }
+        Point::Streams(streams) => {
+            let mut places: Vec<PlaceId> = streams.iter().map(|(_, place)| *place).collect();
+            places.dedup();
+            places
         }
     }
 }

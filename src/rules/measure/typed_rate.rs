@@ -70,11 +70,15 @@ pub(crate) fn typed_rate(limit: &Limit, facility: &Facility) -> Option<(Interval
     let mut sources: Vec<Source> = Vec::new();
     let reaches = |to: &Outflow| to.targets().iter().any(|target| at.contains(target));
     for (index, place) in facility.places.iter().enumerate() {
-        let washes_only = matches!(&limit.at, Point::Of(_, filter) if *filter == PlaceId(index));
+        let washes_only = match &limit.at {
+            Point::Of(_, filter) => *filter == PlaceId(index),
+            Point::Streams(streams) => streams.iter().any(|(_, filter)| *filter == PlaceId(index)),
+            _ => false,
+        };
         match &place.kind {
             PlaceKind::Filter(filter) => {
                 let to = filter.kind.flows_off_to().or_else(|| filter.wash.as_ref().map(|wash| &wash.to));
-                let here = !matches!(limit.at, Point::Of(..)) && to.is_some_and(reaches);
+                let here = !matches!(limit.at, Point::Of(..) | Point::Streams(_)) && to.is_some_and(reaches);
                 if washes_only || here {
                     sources.extend(of_filter(filter, &place.name));
                 }

@@ -1,0 +1,138 @@
+//! The figures by which trains are held against one another, and why a train is none of those compared.
+
+use crate::compare::figures::Cell;
+use crate::compare::quantity::Kind;
+use crate::compare::verdict::COMPARED;
+use crate::compare::{Study, three};
+use crate::rules::Outcome;
+
+/// By what trains are held against one another: less is better.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measure {
+    /// Cost over the years compared, worth today, more than that of the site as it stands.
+    Cost,
+    /// Wash, rinse and reject water a year, m³.
+    WashWater,
+    /// Labour a year, h.
+    Labour,
+    /// Wet waste hauled a year, kg.
+    Landfill,
+}
+
+impl Measure {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Cost, Self::WashWater, Self::Labour, Self::Landfill];
+
+    fn kind(self) -> Option<Kind> {
+        match self {
+            Self::Cost => None,
+            Self::WashWater => Some(Kind::WashWater),
+            Self::Labour => Some(Kind::Labour),
+            Self::Landfill => Some(Kind::WetWaste),
+        }
+    }
+}
+
+/// A limit that a train is predicted outside of.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Outside {
+    /// The limit.
+    pub name: String,
+    /// The worst figure, with its range.
+    pub figure: String,
+    /// The bound.
+    pub bound: String,
+}
+
+impl Outside {
+    /// `predicted outside of Wash water (at most 8,000 gal): 9 100 gal`.
+    pub fn words(&self) -> String {
+        format!("predicted outside of {} ({}): {}", self.name, self.bound, self.figure)
+    }
+}
+
+/// What a train comes to over all draws.
+#[derive(Debug, Clone, Default)]
+pub struct Figures {
+    /// By measure, in the order of [`Measure::ALL`].
+    cells: Vec<Cell>,
+    /// Why it serves the uses otherwise than the site as it stands; empty where alike.
+    pub differences: Vec<String>,
+    /// Limits that it is predicted outside of.
+    pub outside: Vec<Outside>,
+    /// Limits that are undecided.
+    pub undecided: Vec<String>,
+    /// Why its money is not compared; empty where it is.
+    pub no_money: Vec<String>,
+    /// Why the log lets nothing be told of it.
+    pub off_the_log: Vec<String>,
+}
+
+impl Figures {
+    /// The figures of an option of a study against its first.
+    pub(super) fn of(study: &Study, option: usize, doubted: &[String]) -> Self {
+        let cells: Vec<Cell> = Measure::ALL
+            .into_iter()
+            .map(|measure| match measure.kind() {
+                // What is not known and the same as on the site says nothing of which train is better.
+                Some(kind) => study.known_total(option, kind),
+                None => study.present_more(option, 0),
+            })
+            .collect();
+        let mut no_money: Vec<String> = Vec::new();
+        let money = cells.first().cloned().unwrap_or_default();
+        let missing = COMPARED.into_iter().flat_map(|kind| study.more(option, 0, kind).missing);
+        for why in missing.chain(money.missing.clone()).chain(study.too_little(&money)) {
+            if !no_money.contains(&why) {
+                no_money.push(why);
+            }
+        }
+        let limits = study.options.get(option).map_or(&[][..], |of| &of.limits);
+        let is = |wanted: Outcome| {
+            limits.iter().filter(move |limit| limit.outcome == Some(wanted) && !doubted.contains(&limit.name))
+        };
+        let outside = is(Outcome::PredictedOutside)
+            .map(|limit| Outside {
+                name: limit.name.clone(),
+                figure: limit.figure.clone(),
+                bound: limit.bound.clone(),
+            })
+            .collect();
+        let open = limits.iter().filter(|limit| limit.outcome.is_some() && doubted.contains(&limit.name));
+        Self {
+            cells,
+            differences: study
+                .service
+                .iter()
+                .filter(|served| served.option == option)
+                .flat_map(|served| served.differences.clone())
+                .collect(),
+            outside,
+            undecided: is(Outcome::Undecided).chain(open).map(|limit| limit.name.clone()).collect(),
+            no_money,
+            off_the_log: if option == 0 { Vec::new() } else { study.off_the_log(option, 0) },
+        }
+    }
+
+    /// A figure over all draws.
+    pub fn cell(&self, measure: Measure) -> Cell {
+        let at = Measure::ALL.iter().position(|known| *known == measure);
+        at.and_then(|at| self.cells.get(at)).cloned().unwrap_or_default()
+    }
+
+    /// Why figures other than money can't be told.
+    pub(super) fn missing_but_money(&self) -> Vec<String> {
+        let mut out: Vec<String> = Vec::new();
+        for cell in self.cells.iter().skip(1) {
+            for why in cell.missing.iter().filter(|why| !out.contains(*why)).collect::<Vec<_>>() {
+                out.push(why.clone());
+            }
+        }
+        out
+    }
+
+    /// What it is held by: the middle of the draws, to three digits, as is printed.
+    pub(super) fn held_by(&self, measures: &[Measure]) -> Vec<f64> {
+        measures.iter().map(|measure| self.cell(*measure).spread().map_or(f64::INFINITY, |of| three(of.median))).collect()
+    }
+}

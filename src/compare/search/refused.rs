@@ -1,0 +1,121 @@
+//! Why a train is not run: what can be told of it before.
+
+use uom::si::f64::Length;
+use uom::si::length::meter;
+
+use crate::balance::{Ledger, Node, Purpose, Selector};
+use crate::compare::figures::plain;
+use crate::compare::search::wash_limits::WashLimit;
+use crate::compare::search::{KeepsBack, Unit, WashWater};
+use crate::compare::test_solids::stopped_at;
+use crate::facility::kinds::Sprayed;
+use crate::facility::model::{Facility, Filter};
+use crate::science::particles::SizeClasses;
+
+/// What comes to a train in the computed run of the site as it stands.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Incoming {
+    water_m3: f64,
+    /// Sizes, m, and the mass of each, kg.
+    solids: Vec<(f64, f64)>,
+}
+
+impl Incoming {
+    /// What comes to a filter.
+    pub(super) fn to(filter: &str, facility: &Facility, ledger: &Ledger) -> Self {
+        let Some(id) = facility.find(filter) else { return Self::default() };
+        let upper = ledger.shape().class_upper_m.iter().map(|m| Length::new::<meter>(*m)).collect();
+        let sizes: Vec<f64> = SizeClasses::new(upper)
+            .map(|classes| classes.representative_sizes().into_iter().map(|size| size.value).collect())
+            .unwrap_or_default();
+        let mut out = Self { water_m3: 0.0, solids: sizes.into_iter().map(|size| (size, 0.0)).collect() };
+        for way in ledger.select(&Selector::to(Node::Place(id))) {
+            // Water that washes it does not run through it.
+            if matches!(ledger.ways()[way].purpose, Purpose::WashSupply | Purpose::Spray) {
+                continue;
+            }
+            for day in 0..ledger.days() {
+                out.water_m3 += ledger.water(day, way);
+                for (mass, parcel) in ledger.solids_by_parcel(day, way).iter().zip(ledger.parcels()) {
+                    if let Some(slot) = out.solids.get_mut(parcel.class) {
+                        slot.1 += mass;
+                    }
+                }
+            }
+        }
+        out
+    }
+
+    /// The mean concentration behind these filters, kg/m³; none where it is not known what one of them stops.
+    fn behind(&self, filters: &[&Filter]) -> Option<f64> {
+        let mut mass = 0.0;
+        for (size, kg) in &self.solids {
+            mass += kg * passed(filters, *size)?;
+        }
+        Some(if self.water_m3 > 0.0 { mass / self.water_m3 } else { 0.0 })
+    }
+}
+
+/// The share of solids of one size that comes through filters one after another, by what is typed of each.
+pub(super) fn passed(filters: &[&Filter], size_m: f64) -> Option<f64> {
+    filters.iter().map(|filter| Some(1.0 - stopped_at(filter, size_m)?)).product()
+}
+
+/// Whether a filter sends wash, rinse, hose or reject water away.
+pub(super) fn sends_wash_water(filter: &Filter) -> bool {
+    filter.wash.is_some()
+        || filter.kind.flows_off_to().is_some()
+        || matches!(filter.kind.sprayed(), Sprayed::ByHand(_))
+}
+
+/// What a train is held to before it is run.
+#[derive(Debug)]
+pub(super) struct Held<'a> {
+    pub(super) wash_water: &'a WashWater,
+    pub(super) wash_limits: &'a [WashLimit],
+    pub(super) keeps_back: Option<&'a KeepsBack>,
+    pub(super) incoming: &'a Incoming,
+}
+
+/// Why a train is refused; none where it may be run.
+pub(super) fn refused(train: &[(&Unit, &Filter)], held: &Held<'_>) -> Option<String> {
+    let filters: Vec<&Filter> = train.iter().map(|(_, filter)| *filter).collect();
+    if let Some((unit, _)) = train.iter().find(|(_, filter)| sends_wash_water(filter)) {
+        if matches!(held.wash_water, WashWater::Nowhere) {
+            return Some(format!("the wash water of {} has nowhere to go", unit.name));
+        }
+        if let Some(limit) = held.wash_limits.iter().find(|limit| limit.forbids) {
+            return Some(format!("{} sends wash water away, and the limit {} allows none", unit.name, limit.name));
+        }
+    }
+    if let Some(asked) = held.keeps_back {
+        let size = asked.size_text.replace("um", "µm");
+        match passed(&filters, asked.size_m) {
+            None => return Some(format!("what it stops of {size} is not known")),
+            // A share typed to the last digit is reached.
+            Some(passed) if 1.0 - passed < asked.share - 1e-9 => {
+                return Some(format!(
+                    "it keeps back {} % of {size}, and {} % is asked for",
+                    plain(100.0 * (1.0 - passed), 0),
+                    plain(100.0 * asked.share, 0)
+                ));
+            }
+            Some(_) => {}
+        }
+    }
+    for (at, (unit, _)) in train.iter().enumerate() {
+        let Some((most, text)) = &unit.takes else { continue };
+        match held.incoming.behind(filters.get(..at).unwrap_or_default()) {
+            None => return Some(format!("what comes to {} is not known", unit.name)),
+            Some(comes) if comes > *most => {
+                return Some(format!(
+                    "{} mg/L would come to {}, which takes {text} at most",
+                    plain(comes * 1000.0, 0),
+                    unit.name
+                ));
+            }
+            Some(_) => {}
+        }
+    }
+    None
+}

@@ -1,0 +1,323 @@
+//! Page 1: the trains that no other beats, drawn and in a table, with how far to believe it.
+
+use crate::compare::prices::RateIs;
+use crate::compare::search::{Fate, Figures, Measure};
+use crate::page::document::{
+    Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures,
+};
+use crate::report::case::page::{first_capital, rate_words};
+use crate::report::cautions;
+use crate::report::trains::{TrainsCase, pretty};
+
+/// The most trains in the table of the first page.
+const MOST: usize = 14;
+
+/// Writes it.
+pub fn write(case: &TrainsCase<'_>, doc: &mut Document) {
+    head(case, doc);
+    doc.heading(2, "What is not beaten");
+    doc.paragraph(answer(case));
+    picture(case, doc);
+    table(case, doc);
+    doc.heading(2, "How far to believe it");
+    doc.definitions(doubts(case));
+    let short = cautions::short(&match case.case.authority {
+        Some(authority) if !authority.to_lowercase().starts_with("the ") => format!("the {authority}"),
+        Some(authority) => authority.to_owned(),
+        None => "the permitting authority".to_owned(),
+    });
+    doc.margin(vec![("Who decides".to_owned(), Text::from(short))]);
+}
+
+fn counted(n: usize, word: &str) -> String {
+    if n == 1 { format!("1 {word}") } else { format!("{n} {word}s") }
+}
+
+/// How many trains were refused, stand apart, and are beaten.
+struct Counts {
+    refused: usize,
+    apart: usize,
+    beaten: usize,
+    unbeaten: usize,
+}
+
+fn counts(case: &TrainsCase<'_>) -> Counts {
+    let of = |is: fn(&Fate) -> bool| case.found.trains.iter().filter(|train| is(&train.fate)).count();
+    Counts {
+        refused: of(|fate| matches!(fate, Fate::Refused(_))) - case.found.cut,
+        apart: of(|fate| matches!(fate, Fate::Apart(..))),
+        beaten: of(|fate| matches!(fate, Fate::Beaten(..))),
+        unbeaten: of(|fate| matches!(fate, Fate::Unbeaten(_))),
+    }
+}
+
+fn head(case: &TrainsCase<'_>, doc: &mut Document) {
+    let n = counts(case);
+    let ran = n.apart + n.beaten + n.unbeaten;
+    let draws = case.case.study.draws.len().saturating_sub(1);
+    doc.permit_line(
+        "Tried",
+        format!(
+            "{} in place of {}: {} refused beforehand, {ran} run{}; same weather, {} draws",
+            counted(case.found.trains.len(), "train"),
+            case.search.in_place_of().join(", "),
+            n.refused,
+            if case.found.cut > 0 { format!(", {} left out by `trains at most`", case.found.cut) } else { String::new() },
+            figures::number(draws as f64, 0),
+        ),
+    );
+    let prices = &case.case.study.prices;
+    let rate_is = match prices.rate_is {
+        Some(RateIs::Real) => " (real)",
+        Some(RateIs::Nominal) => " (nominal)",
+        None => " (not said whether real or nominal)",
+    };
+    doc.permit_line(
+        "Prices",
+        format!(
+            "{} and {}, {} over {} years at {}{rate_is}",
+            prices.place.file,
+            case.search.stages.place.file,
+            prices.money,
+            prices.years,
+            rate_words(prices.discount)
+        ),
+    );
+}
+
+/// What is held against what, in words: `cost, wash water, labour and wet waste`.
+fn measure_words(measures: &[Measure]) -> String {
+    let words: Vec<&str> = measures
+        .iter()
+        .map(|measure| match measure {
+            Measure::Cost => "cost",
+            Measure::WashWater => "wash water",
+            Measure::Labour => "labour",
+            Measure::Landfill => "wet waste",
+        })
+        .collect();
+    match words.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => words.concat(),
+    }
+}
+
+fn sentences(reasons: &[String]) -> String {
+    const TOLD: usize = 3;
+    let told: Vec<String> = reasons.iter().take(TOLD).map(|why| format!("{}.", first_capital(why))).collect();
+    let more = reasons.len().saturating_sub(TOLD);
+    let rest = if more > 0 { format!(" And {more} more.") } else { String::new() };
+    format!("{}{rest}", told.join(" "))
+}
+
+fn answer(case: &TrainsCase<'_>) -> Text {
+    let found = case.found;
+    let n = counts(case);
+    let mut text = Text::new();
+    let compared = n.beaten + n.unbeaten;
+    if compared == 0 {
+        text = text.bold("No train is left to compare. ");
+    } else {
+        let stands = match found.stands_beaten_by.and_then(|at| found.trains.get(at)) {
+            Some(train) => format!(
+                "The site as it stands is beaten: train {} is as good in all and better in one.",
+                case.number(train).unwrap_or(0)
+            ),
+            None => "The site as it stands is not beaten either.".to_owned(),
+        };
+        text = text
+            .bold(format!("{} of {} {} not beaten. ", n.unbeaten, counted(compared, "train"), if n.unbeaten == 1 { "is" } else { "are" }))
+            .plain(format!(
+                "{stands} A train is beaten where another, or the site as it stands, is no worse in {} and better in one of them: \
+                 middles of the draws, to three digits. ",
+                measure_words(&found.measures)
+            ));
+    }
+    if !found.not_by_money.is_empty() {
+        text = text.bold("They are not ranked by money. ").plain(format!("{} ", sentences(&found.not_by_money)));
+    }
+    if n.apart > 0 {
+        text = text.plain(format!(
+            "{} run and {} no answer: {}. ",
+            if n.apart == 1 { "1 more was".to_owned() } else { format!("{} more were", n.apart) },
+            if n.apart == 1 { "is" } else { "are" },
+            apart_words(case)
+        ));
+    }
+    if case.found.cut > 0 {
+        text = text.bold(format!(
+            "{} not run, since `trains at most` says {}. ",
+            if case.found.cut == 1 { "1 train was".to_owned() } else { format!("{} trains were", case.found.cut) },
+            case.search.stages.most_trains
+        ));
+    }
+    text.plain("The annex has every train and why it is not here.")
+}
+
+/// Why trains stand apart, by kind of reason, most first.
+fn apart_words(case: &TrainsCase<'_>) -> String {
+    let mut kinds: Vec<(&str, usize)> = Vec::new();
+    for train in &case.found.trains {
+        let Fate::Apart(of, _) = &train.fate else { continue };
+        let outside = of.outside.iter().any(|limit| !case.found.outside_anyhow.contains(&limit.name));
+        let kind = if !of.differences.is_empty() {
+            "do not serve the uses as the site does now"
+        } else if outside {
+            "are predicted outside of a limit"
+        } else {
+            "have figures that are not compared"
+        };
+        match kinds.iter_mut().find(|known| known.0 == kind) {
+            Some(known) => known.1 += 1,
+            None => kinds.push((kind, 1)),
+        }
+    }
+    kinds.sort_by_key(|kind| std::cmp::Reverse(kind.1));
+    kinds.iter().map(|(kind, n)| format!("{n} {kind}")).collect::<Vec<_>>().join(", ")
+}
+
+fn middle(case: &TrainsCase<'_>, of: &Figures, measure: Measure) -> Option<f64> {
+    Some(case.unit(measure).of(of.cell(measure).spread()?.median))
+}
+
+fn picture(case: &TrainsCase<'_>, doc: &mut Document) {
+    let trains = case.unbeaten();
+    let Some((across, up)) = case.found.measures.split_first() else { return };
+    if trains.is_empty() {
+        return;
+    }
+    let at = |of: &Figures| middle(case, of, *across).unwrap_or(0.0);
+    let mut things: Vec<(String, f64)> =
+        trains.iter().enumerate().map(|(n, (_, of))| ((n + 1).to_string(), at(of))).collect();
+    things.push(("now".to_owned(), at(&case.found.stands)));
+    let quantity = match across {
+        Measure::Cost => format!("Costs more than now over {} years, worth today", case.case.study.prices.years),
+        other => TrainsCase::head(*other).to_owned(),
+    };
+    let mut chart = Chart::over_amounts(quantity, case.unit_words(*across), things);
+    for measure in up {
+        let mut of_trains: Vec<Option<f64>> = trains.iter().map(|(_, of)| middle(case, of, *measure)).collect();
+        let mut now = vec![None; of_trains.len()];
+        of_trains.push(None);
+        now.push(middle(case, &case.found.stands, *measure));
+        let mut panel = Panel::new(TrainsCase::head(*measure), case.unit_words(*measure))
+            .series(Series::new("", Mark::Points, Hue::Loam, Basis::Computed, of_trains))
+            .series(Series::new("", Mark::Points, Hue::Clay, Basis::Computed, now));
+        panel.lines = 7;
+        chart = chart.panel(panel);
+    }
+    let alt = format!(
+        "{} and the site as it stands by {}; the table below has the figures.",
+        counted(trains.len(), "train"),
+        measure_words(&case.found.measures)
+    );
+    let caption = "Trains that are not beaten, by their numbers in the table, and the site as it stands (now): all computed. Left and low is good.";
+    doc.chart(chart, alt, caption);
+}
+
+fn table(case: &TrainsCase<'_>, doc: &mut Document) {
+    let found = case.found;
+    let mut columns = vec![Column::words("No."), Column::words("Stages, source first")];
+    for measure in &found.measures {
+        let unit = case.unit_words(*measure);
+        columns.push(Column::words(format!("{}, {unit}", TrainsCase::head(*measure))));
+    }
+    columns.push(Column::words("Limits undecided"));
+    let figures_of = |of: &Figures| -> Vec<Cell> {
+        let figure = |measure: &Measure| Cell::known(case.shown(of, *measure), Basis::Computed);
+        let undecided = of.undecided.iter().filter(|limit| !found.stands.undecided.contains(limit));
+        let undecided = undecided.cloned().collect::<Vec<_>>().join(", ");
+        found.measures.iter().map(figure).chain([Cell::words(undecided)]).collect()
+    };
+    let mut table = Table::new(columns).caption("Trains that are not beaten, and the site as it stands").wide();
+    let mut now = vec![Cell::words("now"), Cell::words(case.search.in_place_of().join(", then "))];
+    now.extend(figures_of(&found.stands));
+    table.row(now);
+    let trains = case.unbeaten();
+    for (n, (train, of)) in trains.iter().enumerate().take(MOST) {
+        let mut row = vec![Cell::words((n + 1).to_string()), Cell::words(pretty(&train.name))];
+        row.extend(figures_of(of));
+        table.row(row);
+    }
+    if trains.len() > MOST {
+        table.note(format!("{} more that are not beaten stand in the annex.", trains.len() - MOST));
+    }
+    let money = if found.measures.contains(&Measure::Cost) {
+        format!(" Money is over {} years, worth today; below nought a train saves.", case.case.study.prices.years)
+    } else {
+        String::new()
+    };
+    table.note(format!(
+        "Middle of the draws, and where nine in ten of them lie. Water, labour and waste are those of the whole site. (2): so many \
+         side by side.{money}"
+    ));
+    table.without_empty_columns();
+    doc.table(table);
+}
+
+fn doubts(case: &TrainsCase<'_>) -> Vec<(String, Text)> {
+    let found = case.found;
+    let mut rows: Vec<(String, Text)> = vec![(
+        "It is a model".to_owned(),
+        Text::from(
+            "Every figure is computed from what is typed, also of the site as it stands; none is metered, and none shows that a \
+             limit is met. A train that looks good here is worth a trial with your water, and a case of its own: write it into \
+             proposals/ and compare it.",
+        ),
+    )];
+    let own: Vec<String> = typical(case);
+    if !own.is_empty() {
+        rows.push((
+            "Typical figures".to_owned(),
+            Text::from(format!(
+                "{} {} on common practice, without a source: ask the maker.",
+                pretty(&own.join(", ")),
+                if own.len() == 1 { "rests" } else { "rest" }
+            )),
+        ));
+    }
+    if let Some(asked) = &case.search.keeps_back {
+        let whose = if case.search.stages.keeps_back.is_some() { "asked for in stages.yaml" } else { "as the site does now" };
+        rows.push((
+            "How fine".to_owned(),
+            Text::from(format!(
+                "Each train that was run keeps back {} % or more of solids of {}, by what is typed of its stages: {whose}.",
+                figures::number(100.0 * asked.share, 0),
+                asked.size_text.replace("um", "µm")
+            )),
+        ));
+    }
+    if !found.outside_anyhow.is_empty() {
+        rows.push((
+            "No train mends".to_owned(),
+            Text::from(format!(
+                "{}: predicted outside with every train that was run, and as the site stands.",
+                found.outside_anyhow.join(", ")
+            )),
+        ));
+    }
+    if !found.stands.undecided.is_empty() {
+        rows.push((
+            "Undecided anyhow".to_owned(),
+            Text::from(format!("{}: undecided as the site stands.", found.stands.undecided.join(", "))),
+        ));
+    }
+    rows.push((
+        "Not looked at".to_owned(),
+        Text::from(
+            "Room, pressure at the far end, slime, algae and how a stage ages. Only the kinds and sizes in stages.yaml were tried.",
+        ),
+    ));
+    rows
+}
+
+/// Kinds whose figures are common practice.
+fn typical(case: &TrainsCase<'_>) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for unit in &case.search.stages.units {
+        if unit.figures_from.to_lowercase().contains("common practice") && !out.contains(&unit.kind) {
+            out.push(unit.kind.clone());
+        }
+    }
+    out
+}
