@@ -2,14 +2,17 @@
 
 use std::collections::BTreeMap;
 
-use chrono::{Days, NaiveDateTime, NaiveTime};
+use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 
 use crate::facility::model::{DischargeKind, Facility, PlaceId, PlaceKind};
 use crate::facility::{Graph, Way};
-use crate::records::row::day_of;
+use crate::quantity::DayStart;
 use crate::records::{Look, MeterSpan, Repair, Sample, Source};
 use crate::told::{Problem, Problems, many};
 use crate::weather::snapped;
+
+/// Seconds of a day.
+const A_DAY_S: i64 = 86_400;
 
 /// From and to.
 type Stretch = (NaiveDateTime, NaiveDateTime);
@@ -43,10 +46,8 @@ pub(crate) fn leave_out(
     let mut stood: BTreeMap<usize, &Sight> = BTreeMap::new();
     for sight in &sights {
         let Some(meters) = meters_to(sight.at, facility, &graph) else { continue };
-        let standing: Option<Vec<Vec<usize>>> = meters
-            .iter()
-            .map(|meter| standing_at(sight.when, by_meter.get(meter)?, spans, facility.day_starts))
-            .collect();
+        let standing: Option<Vec<Vec<usize>>> =
+            meters.iter().map(|meter| standing_at(sight.when, by_meter.get(meter)?, spans, facility.day())).collect();
         for span in standing.into_iter().flatten().flatten() {
             stood.entry(span).or_insert(sight);
         }
@@ -60,15 +61,15 @@ pub(crate) fn leave_out(
 }
 
 fn sights<'a>(facility: &Facility, looks: &'a [Look], samples: &'a [Sample]) -> Vec<Sight<'a>> {
-    let when = |day: chrono::NaiveDate, time: Option<NaiveTime>| {
-        let next = day.checked_add_days(Days::new(1)).unwrap_or(day);
-        match time {
-            Some(time) => {
-                let moment = if time < facility.day_starts { next.and_time(time) } else { day.and_time(time) };
-                (moment, moment)
-            }
-            None => (day.and_time(facility.day_starts), next.and_time(facility.day_starts)),
-        }
+    let starts = facility.day();
+    let when = |day: NaiveDate, time: Option<NaiveTime>| {
+        let start = starts.start_of(day);
+        let Some(time) = time else { return (start, start + Duration::days(1)) };
+        let within = time.signed_duration_since(starts.time).num_seconds().rem_euclid(A_DAY_S);
+        // What is seen as a day ends is of it where the day bears that date.
+        let within = if within == 0 && starts.bears_its_end { A_DAY_S } else { within };
+        let moment = start + Duration::seconds(within);
+        (moment, moment)
     };
     let is_outfall = |at: PlaceId| {
         facility.get(at).is_some_and(
@@ -106,7 +107,7 @@ fn meters_to(place: PlaceId, facility: &Facility, graph: &Graph) -> Option<Vec<u
 }
 
 /// The spans of a meter that counted nothing and may hold a moment, where such spans surely cover it without a break.
-fn standing_at(when: Stretch, of_meter: &[usize], spans: &[MeterSpan], day_starts: NaiveTime) -> Option<Vec<usize>> {
+fn standing_at(when: Stretch, of_meter: &[usize], spans: &[MeterSpan], starts: DayStart) -> Option<Vec<usize>> {
     let mut covered: Option<Stretch> = None;
     let mut run: Vec<usize> = Vec::new();
     let mut last: Option<&MeterSpan> = None;
@@ -117,7 +118,7 @@ fn standing_at(when: Stretch, of_meter: &[usize], spans: &[MeterSpan], day_start
     };
     for at in of_meter {
         let span = spans.get(*at)?;
-        let (outer, inner) = time_of(span, day_starts);
+        let (outer, inner) = time_of(span, starts);
         if span.volume_m3 > 0.0 || last.is_some_and(|last| last.to != span.from) {
             if is_inside(covered) {
                 break;
@@ -137,14 +138,15 @@ fn standing_at(when: Stretch, of_meter: &[usize], spans: &[MeterSpan], day_start
 }
 
 /// The time outside of which none of a span was, and that which it surely covers.
-fn time_of(span: &MeterSpan, day_starts: NaiveTime) -> (Stretch, Stretch) {
+fn time_of(span: &MeterSpan, starts: DayStart) -> (Stretch, Stretch) {
     let end = |at: NaiveDateTime, is_known: bool| {
         if is_known {
-            let at = snapped(at, day_starts).0;
+            let at = snapped(at, starts.time).0;
             return (at, at);
         }
-        let day = day_of(snapped(at, day_starts).0, day_starts);
-        (day.and_time(day_starts), day.checked_add_days(Days::new(1)).unwrap_or(day).and_time(day_starts))
+        // Some time of the day of that name; the moment stands at the hour that its date begins or ends it with.
+        let start = starts.start_of(starts.day_of(at)) - Duration::days(i64::from(starts.bears_its_end));
+        (start, start + Duration::days(1))
     };
     let (from, to) = (end(span.from, span.hours_known.0), end(span.to, span.hours_known.1));
     ((from.0, to.1), (from.1, to.0))
@@ -175,7 +177,7 @@ fn tell(
                     span.from.date(),
                     span.to.date(),
                     sight.what,
-                    day_of(sight.when.0, facility.day_starts)
+                    facility.day().day_of(sight.when.0)
                 ),
             });
         }
@@ -189,7 +191,7 @@ fn tell(
                 format!(
                     "{site} was {} on {}, and `{name}` counted nothing: what passed is taken as not known{more}",
                     sight.what,
-                    day_of(sight.when.0, facility.day_starts)
+                    facility.day().day_of(sight.when.0)
                 ),
             )
             .related(&first.after.place, "the reading")

@@ -96,6 +96,7 @@ fn parameters_of(case: &Case, finding: &Finding) -> Vec<String> {
 fn is_of(limit: &Limit, sample: &Sample) -> bool {
     let is_at = match &limit.at {
         Point::Places(places) => places.contains(&sample.at),
+        Point::Streams(streams) => streams.iter().any(|(_, place)| *place == sample.at),
         Point::Of(_, place) | Point::Into(place) | Point::OutOf(place) | Point::Way(_, place) => *place == sample.at,
     };
     is_at && parameters(limit).contains(&parameter_name(&sample.parameter))
