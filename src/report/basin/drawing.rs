@@ -181,7 +181,7 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
         levels.push(level(units, "lowest pump level", held.stack.pool_top_m));
     }
     if basin.depth_m - held.normal_m > THIN_M && held.normal_m > held.stack.pool_top_m + THIN_M {
-        levels.push(level(units, "to be kept at or below", held.normal_m));
+        levels.push(level(units, "keep at or below", held.normal_m));
     }
     if let Some(filled_m) = filled_to_m(case.facility, case.pond, &case.study.demands, basin).filter(|to| fits(*to)) {
         levels.push(level(units, "filled up to", filled_m));

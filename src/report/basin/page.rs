@@ -189,7 +189,7 @@ pub(super) fn comes_out(units: Units, check: &Check, noted: bool) -> String {
 }
 
 /// By how much a duty is failed; none where that prints as nothing.
-fn lacks(units: Units, check: &Check) -> Option<String> {
+pub(super) fn lacks(units: Units, check: &Check) -> Option<String> {
     let by = (check.asked - check.has).abs();
     let words = match check.measure {
         Measure::Share => format!("{} percentage points short", few(100.0 * by)),

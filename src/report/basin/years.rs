@@ -199,7 +199,10 @@ fn failed(case: &BasinCase, basin: &Basin, run: &Simulated) -> String {
     let words: Vec<String> = lacking
         .map(|check| match check.comes {
             Comes::NotKept => format!("not kept: {}", check.duty.words()),
-            _ => format!("{}: {}", check.duty.fails(), page::comes_out(units, check, false)),
+            _ => match page::lacks(units, check) {
+                Some(by) => format!("{}, {by}", check.duty.fails()),
+                None => check.duty.fails().to_owned(),
+            },
         })
         .collect();
     if words.is_empty() { "none".to_owned() } else { words.join("; ") }
