@@ -70,7 +70,7 @@ pub struct Args {
     /// Dials written like ".513": "of the reading above" or "as written"
     #[arg(long, value_name = "WHICH")]
     pub tails: Option<String>,
-    /// Feet and inches written like 1.1: ".1 is 10 in" or ".1 is 1 in"
+    /// Feet and inches written like 1.1: ".1 is 10 in", ".1 is 1 in" or "as the level beside it says"
     #[arg(long, value_name = "WHICH")]
     pub inches: Option<String>,
     /// What a column holds, by letter or heading: 'F=place: M3 wash, what: reading' or 'F=not read'

@@ -1,11 +1,13 @@
 //! Habits of a sheet that only its keeper knows, each said once for all its rows: what a row of several days tells of, a tab
 //! that was dated in the year before, dials of which only the tail is written, feet and inches that a spreadsheet changed.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use crate::files::Fields;
-use crate::quantity::{DateOrder, System};
-use crate::records::feet::says_feet_and_inches;
+use crate::quantity::{Cell, DateOrder, DecimalMark, System, cell};
+use crate::records::feet::{in_column_of_feet_and_inches, says_feet_and_inches};
+use crate::records::sheet::apply::is_total;
 use crate::records::sheet::draft::{About, Question, data};
 use crate::records::sheet::grid::{Grid, Tab};
 use crate::records::sheet::layout::Layout;
@@ -64,7 +66,14 @@ said! {
 
 said! {
     /// `1.1` in a column of feet and inches: a spreadsheet makes it of 1.10 as well.
-    Inches { Ten = ".1 is 10 in", One = ".1 is 1 in" }
+    Inches {
+        /// All of them were 1.10.
+        Ten = ".1 is 10 in",
+        /// None was.
+        One = ".1 is 1 in",
+        /// Level and freeboard beside one another add up to the bank, and that tells.
+        AsTheLevelSays = "as the level beside it says",
+    }
 }
 
 /// What was said of them.
@@ -165,15 +174,94 @@ impl Habits {
             return Some(format!("{feet}-{inches}"));
         }
         let feet = point_one(text)?;
-        Some(match self.inches? {
-            Inches::Ten => format!("{feet}-10"),
-            Inches::One => format!("{feet}-1"),
-        })
+        match self.inches? {
+            Inches::Ten => Some(format!("{feet}-10")),
+            Inches::One => Some(format!("{feet}-1")),
+            Inches::AsTheLevelSays => None,
+        }
+    }
+
+    /// The cells like `1.1` of a tab that the level or the freeboard beside them tells, by row and column: the two add up
+    /// to what they mostly add up to with 1 in or with 10 in, and not with the other.
+    pub fn told_by_the_level(&self, tab: &Tab, table: &Table) -> BTreeMap<(u32, usize), String> {
+        let mut told = BTreeMap::new();
+        if self.inches != Some(Inches::AsTheLevelSays) {
+            return told;
+        }
+        let of = |wanted: &'static str| {
+            table.columns.iter().filter_map(move |(at, column)| match column {
+                Column::Values { place, what, unit, .. }
+                    if what.eq_ignore_ascii_case(wanted) && says_feet_and_inches(unit.as_deref()) =>
+                {
+                    Some((*at, place.as_str()))
+                }
+                _ => None,
+            })
+        };
+        for (level, place) in of("level") {
+            let Some((freeboard, _)) = of("freeboard").find(|(_, other)| *other == place) else { continue };
+            let (mut above, mut pairs) = ((None, None), Vec::new());
+            for row in tab.rows.iter().filter(|row| row.number > table.heading_row && !is_total(row)) {
+                above = (self.depth(row.cell(level), above.0), self.depth(row.cell(freeboard), above.1));
+                pairs.push((row, above));
+            }
+            let known = |pair: (Option<Depth>, Option<Depth>)| Some(pair.0?.inches()? + pair.1?.inches()?);
+            let mut sums: Vec<f64> = pairs.iter().filter_map(|(_, pair)| known(*pair)).collect();
+            sums.sort_unstable_by(f64::total_cmp);
+            let Some(usual) = sums.get(sums.len() / 2).copied().filter(|_| sums.len() >= LEAST_PAIRS) else { continue };
+            for (row, (of_level, of_freeboard)) in pairs {
+                for (at, other) in [(level, of_freeboard), (freeboard, of_level)] {
+                    let (Some(feet), Some(Depth::Inches(beside))) = (point_one(row.cell(at)), other) else { continue };
+                    let fits = |inches: u32| (f64::from(feet * 12 + inches) + beside - usual).abs() <= NEAR_INCHES;
+                    let inches = match (fits(1), fits(10)) {
+                        (true, false) => 1,
+                        (false, true) => 10,
+                        _ => continue,
+                    };
+                    told.insert((row.number, at), format!("{feet}-{inches}"));
+                }
+            }
+        }
+        told
+    }
+
+    /// A depth of a cell; what stands above it where it is a ditto mark.
+    fn depth(&self, text: &str, above: Option<Depth>) -> Option<Depth> {
+        if cell(text, DecimalMark::Point) == Ok(Cell::Same) {
+            return above;
+        }
+        if point_one(text).is_some() {
+            return Some(Depth::Open);
+        }
+        let text = self.length(text).unwrap_or_else(|| text.to_owned());
+        in_column_of_feet_and_inches(&text).ok().map(|inches| Depth::Inches(inches.to_f64()))
     }
 
     /// Whether a cell of a dial's column is the tail of what the dial shows.
     pub fn is_tail(&self, text: &str, is_native: bool) -> bool {
         self.tails == Some(Tails::OfTheReadingAbove) && !is_native && tail(text)
+    }
+}
+
+/// So many rows with both tell what level and freeboard add up to. Common practice, no source.
+const LEAST_PAIRS: usize = 3;
+
+/// So near is what a reading's rounding to the inch and a wave leave. Common practice, no source.
+const NEAR_INCHES: f64 = 2.0;
+
+/// A depth of a column of feet and inches: known, or `1.1`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Depth {
+    Inches(f64),
+    Open,
+}
+
+impl Depth {
+    fn inches(self) -> Option<f64> {
+        match self {
+            Self::Inches(inches) => Some(inches),
+            Self::Open => None,
+        }
     }
 }
 
