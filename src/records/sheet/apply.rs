@@ -116,7 +116,7 @@ fn lost_rows(grid: &Grid, mapping: &Mapping, rows: &mut Vec<Row>) {
                 mark: DecimalMark::Point,
                 since_the_last: None,
                 covers: None,
-                is_tail: false,
+                written: Default::default(),
                 gap_is_meant: true,
             });
         }
@@ -477,7 +477,11 @@ fn rows_of(
             } else {
                 covers
             },
-            is_tail: what.eq_ignore_ascii_case("reading") && habits.is_tail(row.cell(*at), row.is_native(*at)),
+            written: if what.eq_ignore_ascii_case("reading") {
+                habits.written(row.cell(*at), row.is_native(*at))
+            } else {
+                Default::default()
+            },
             gap_is_meant: false,
         });
     }

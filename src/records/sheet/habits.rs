@@ -7,9 +7,10 @@ use std::fmt::Write as _;
 use crate::files::Fields;
 use crate::quantity::{Cell, DateOrder, DecimalMark, System, cell};
 use crate::records::feet::{in_column_of_feet_and_inches, says_feet_and_inches};
+use crate::records::row::Written;
 use crate::records::sheet::apply::is_total;
 use crate::records::sheet::draft::{About, Question, data};
-use crate::records::sheet::grid::{Grid, Tab};
+use crate::records::sheet::grid::{Grid, GridRow, Tab};
 use crate::records::sheet::layout::Layout;
 use crate::records::sheet::mapping::{Column, Mapping, Table};
 use crate::records::sheet::tab_dates::{is_of_another_year, span_of, stamp_of};
@@ -21,6 +22,7 @@ pub(crate) enum Habit {
     TabYear,
     Tails,
     Inches,
+    Points,
 }
 
 macro_rules! said {
@@ -76,6 +78,11 @@ said! {
     }
 }
 
+said! {
+    /// The point of a number of the workbook, `31.208`, where decimals have a comma.
+    Points { OfThousands = "of thousands", OfDecimals = "of decimals" }
+}
+
 /// What was said of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(crate) struct Habits {
@@ -83,13 +90,14 @@ pub(crate) struct Habits {
     pub tab_year: Option<TabYear>,
     pub tails: Option<Tails>,
     pub inches: Option<Inches>,
+    pub points: Option<Points>,
     /// The order in which a spreadsheet took feet and inches for day and month; not asked.
     pub lengths: Option<DateOrder>,
 }
 
 impl Habit {
     /// All that are asked about.
-    pub const ALL: [Self; 4] = [Self::RowsTellOf, Self::TabYear, Self::Tails, Self::Inches];
+    pub const ALL: [Self; 5] = [Self::RowsTellOf, Self::TabYear, Self::Tails, Self::Inches, Self::Points];
 
     /// The key of the mapping file; with dashes, the flag.
     pub fn key(self) -> &'static str {
@@ -98,6 +106,7 @@ impl Habit {
             Self::TabYear => "tab year",
             Self::Tails => "tails",
             Self::Inches => "inches",
+            Self::Points => "points",
         }
     }
 
@@ -111,6 +120,7 @@ impl Habit {
             Self::TabYear => of(TabYear::WORDS),
             Self::Tails => of(Tails::WORDS),
             Self::Inches => of(Inches::WORDS),
+            Self::Points => of(Points::WORDS),
         }
     }
 
@@ -132,6 +142,7 @@ impl Habits {
             Habit::TabYear => TabYear::named(words).map(|said| self.tab_year = Some(said)),
             Habit::Tails => Tails::named(words).map(|said| self.tails = Some(said)),
             Habit::Inches => Inches::named(words).map(|said| self.inches = Some(said)),
+            Habit::Points => Points::named(words).map(|said| self.points = Some(said)),
         };
         known.ok_or_else(|| format!("write \"{}\"", habit.options().join("\" or \"")))
     }
@@ -143,6 +154,7 @@ impl Habits {
             tab_year: file.may(Habit::TabYear.key()).one_of(TabYear::WORDS).map(|said| said.value),
             tails: file.may(Habit::Tails.key()).one_of(Tails::WORDS).map(|said| said.value),
             inches: file.may(Habit::Inches.key()).one_of(Inches::WORDS).map(|said| said.value),
+            points: file.may(Habit::Points.key()).one_of(Points::WORDS).map(|said| said.value),
             lengths: None,
         };
         habits.lengths = file
@@ -159,6 +171,7 @@ impl Habits {
             (Habit::TabYear.key(), self.tab_year.map(TabYear::words)),
             (Habit::Tails.key(), self.tails.map(Tails::words)),
             (Habit::Inches.key(), self.inches.map(Inches::words)),
+            (Habit::Points.key(), self.points.map(Points::words)),
             (LENGTHS, self.lengths.map(|order| order.words())),
         ];
         said.into_iter().filter_map(|(key, words)| Some(format!("{key}: \"{}\"", words?))).collect()
@@ -237,9 +250,15 @@ impl Habits {
         in_column_of_feet_and_inches(&text).ok().map(|inches| Depth::Inches(inches.to_f64()))
     }
 
-    /// Whether a cell of a dial's column is the tail of what the dial shows.
-    pub fn is_tail(&self, text: &str, is_native: bool) -> bool {
-        self.tails == Some(Tails::OfTheReadingAbove) && !is_native && tail(text)
+    /// How a cell of a dial's column is written.
+    pub fn written(&self, text: &str, is_native: bool) -> Written {
+        if self.tails == Some(Tails::OfTheReadingAbove) && !is_native && tail(text) {
+            Written::Tail
+        } else if self.points == Some(Points::OfThousands) && is_native && text.contains('.') {
+            Written::PointOfThousands
+        } else {
+            Written::AsShown
+        }
     }
 }
 
@@ -285,6 +304,27 @@ fn tail(text: &str) -> bool {
     !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit())
 }
 
+/// A number of the workbook with a point in a column of dials of which another is a hundred times as large.
+fn point_of_thousands(tab: &Tab, layout: &Layout, table: &Table) -> Option<String> {
+    let dials = table.columns.iter().filter_map(|(at, column)| match column {
+        Column::Values { what, .. } if what.eq_ignore_ascii_case("reading") => Some(*at),
+        _ => None,
+    });
+    dials.into_iter().find_map(|at| {
+        let number = |row: &GridRow| {
+            let mark = if row.is_native(at) { DecimalMark::Point } else { table.mark };
+            match cell(row.cell(at), mark) {
+                Ok(Cell::Number { value, .. }) => Some(value.to_f64()),
+                _ => None,
+            }
+        };
+        let most = data(tab, layout).filter_map(number).fold(0.0, f64::max);
+        let small = |row: &&GridRow| number(row).is_some_and(|value| value > 0.0 && value * 100.0 <= most);
+        let pointed = data(tab, layout).filter(|row| row.is_native(at) && row.cell(at).contains('.'));
+        pointed.into_iter().find(small).map(|row| row.cell(at).to_owned())
+    })
+}
+
 /// What the cells of a sheet leave open, asked; what is taken for granted is told.
 pub(super) fn look_for(
     grid: &Grid,
@@ -323,6 +363,12 @@ pub(super) fn look_for(
     if let (Some(text), None) = (&seen.point_one, habits.inches) {
         questions.push(Habit::Inches.question(format!("is `{text}` in a column of feet and inches 10 in or 1 in?")));
     }
+    if let (Some(text), None) = (&seen.point, habits.points) {
+        questions.push(Habit::Points.question(format!(
+            "`{text}` is a number of the workbook in a column of dials a hundred times as large: is its point one of \
+             thousands?"
+        )));
+    }
     if let Some(text) = &seen.made_a_date {
         let order = match (order, system) {
             (DateOrder::MonthFirst, _) | (DateOrder::YearFirst, System::Us) => DateOrder::MonthFirst,
@@ -346,12 +392,16 @@ struct Open {
     of_other_year: usize,
     tail: Option<String>,
     point_one: Option<String>,
+    point: Option<String>,
     made_a_date: Option<String>,
     dates_made: usize,
 }
 
 impl Open {
     fn look(&mut self, grid: &Grid, tab: &Tab, layout: &Layout, table: &Table) {
+        if table.mark == DecimalMark::Comma && self.point.is_none() {
+            self.point = point_of_thousands(tab, layout, table);
+        }
         for row in data(tab, layout) {
             let text = row.cell(table.date);
             if self.span.is_none() && span_of(text, table).is_some() {

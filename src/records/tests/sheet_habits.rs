@@ -284,3 +284,31 @@ fn one_tenth_of_a_foot_is_one_inch_or_ten_as_the_level_beside_it_says() {
     // The last fits neither, and stays as it is, to be asked about.
     assert_eq!(read, ["1-10", "1-10", "2-1", "2-0", "24\"", "1-11", "1.1"]);
 }
+
+/// A workbook typed with points for thousands keeps 31.208 as a number, and shows it beside 31208 and 31550.
+#[test]
+fn a_point_of_thousands_is_asked_about_and_read_by_the_readings_beside_it() {
+    use rust_xlsxwriter::Workbook;
+    let mut book = Workbook::new();
+    let sheet = book.add_worksheet();
+    sheet.write(0, 0, "Date").unwrap();
+    sheet.write(0, 1, "M1 well").unwrap();
+    sheet.write(0, 2, "M5 sewer").unwrap();
+    let dials = [31.208, 31_208.0, 31.617, 31.807, 31_900.0];
+    for (row, dial) in (1..).zip(dials) {
+        sheet.write(row, 0, format!("2025-03-{row:02}")).unwrap();
+        sheet.write(row, 1, dial).unwrap();
+        sheet.write(row, 2, format!("1.02{row},35")).unwrap();
+    }
+    let bytes = book.save_to_buffer().unwrap();
+    let went = through(&facility(), "a.xlsx", &bytes, &answers(&[(Habit::Points, "of thousands")], &[]));
+    assert!(went.questions.contains(&About::Habit(Habit::Points)), "{:?}", went.questions);
+    let counts: Vec<String> = went.timeline.spans_of(0).map(|(_, span)| span.counts.clone()).collect();
+    assert_eq!(counts, ["0.000", "409.000", "190.000", "93.000"]);
+    assert!(
+        went.timeline
+            .repairs
+            .iter()
+            .any(|one| one.sentence.contains("3 readings with a point read as one of thousands"))
+    );
+}
