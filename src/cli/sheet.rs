@@ -70,9 +70,13 @@ pub struct Args {
     /// Dials written like ".513": "of the reading above" or "as written"
     #[arg(long, value_name = "WHICH")]
     pub tails: Option<String>,
-    /// Feet and inches written like 1.1: ".1 is 10 in" or ".1 is 1 in"
+    /// Feet and inches written like 1.1: ".1 is 10 in", ".1 is 1 in" or "as the level beside it says"
     #[arg(long, value_name = "WHICH")]
     pub inches: Option<String>,
+    /// Numbers of the workbook like 31.208 among dials like 31550, where decimals have a comma: "of thousands" or "of
+    /// decimals"
+    #[arg(long, value_name = "WHICH")]
+    pub points: Option<String>,
     /// What a column holds, by letter or heading: 'F=place: M3 wash, what: reading' or 'F=not read'
     #[arg(long, value_name = "COLUMN=WHAT")]
     pub column: Vec<String>,
@@ -378,6 +382,7 @@ fn habits_typed(args: &Args) -> impl Iterator<Item = (Habit, Option<&String>)> {
             Habit::TabYear => args.tab_year.as_ref(),
             Habit::Tails => args.tails.as_ref(),
             Habit::Inches => args.inches.as_ref(),
+            Habit::Points => args.points.as_ref(),
         };
         (habit, typed)
     })

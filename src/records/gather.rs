@@ -11,7 +11,7 @@ use crate::records::dates;
 use crate::records::feet::{
     in_column_of_feet_and_inches, inches, may_be_feet, one_number, says_cm_or_m, says_feet_and_inches,
 };
-use crate::records::row::{Entry, Row, Subject, Text};
+use crate::records::row::{Entry, Row, Subject, Text, Written};
 use crate::records::words::What;
 use crate::records::{Qualifier, Repair};
 use crate::told::{Place, Problem, Problems, many, nearest};
@@ -67,7 +67,7 @@ pub(crate) fn entries(
                 Some(held) => {
                     entry.cell = held.cell.clone();
                     entry.row.unit.clone_from(&held.unit);
-                    entry.row.is_tail = held.is_tail;
+                    entry.row.written = held.written;
                     repairs.push(Repair {
                         place: entry.row.value.place.clone(),
                         sentence: format!(
@@ -92,7 +92,7 @@ pub(crate) fn entries(
             }
         } else if entry.cell != Cell::Blank {
             let (cell, unit) = (entry.cell.clone(), entry.row.unit.clone());
-            before.insert(key, Above { cell, unit, is_tail: entry.row.is_tail });
+            before.insert(key, Above { cell, unit, written: entry.row.written });
         }
         entries.push(entry);
     }
@@ -122,7 +122,7 @@ pub(crate) fn entries(
 struct Above {
     cell: Cell,
     unit: Option<Text>,
-    is_tail: bool,
+    written: Written,
 }
 
 /// How many values of a column of either unit were read as which.

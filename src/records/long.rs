@@ -146,7 +146,7 @@ fn one(
         mark: DecimalMark::Point,
         since_the_last: None,
         covers: None,
-        is_tail: false,
+        written: Default::default(),
         gap_is_meant: false,
     })
 }

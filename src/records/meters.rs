@@ -5,9 +5,10 @@ use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{Facility, Meter, PlaceKind};
 use crate::quantity::{Cell, DayStart, Decimal, Dimension, Expected, amount, kind, letter_among_figures, units};
+use crate::records::fronts;
 use crate::records::lost;
 use crate::records::lost::says_lost;
-use crate::records::row::{Entry, SinceTheLast, Subject};
+use crate::records::row::{Entry, SinceTheLast, Subject, Written};
 use crate::records::totaliser::{Dial, Exchange, Step, Trouble, steps};
 use crate::records::words::What;
 use crate::records::{MeterSpan, Repair};
@@ -63,11 +64,11 @@ fn from_readings(
     let mut tails: Vec<&Entry> = Vec::new();
     for entry in entries.iter().filter(|entry| entry.what == What::Reading) {
         let Some(shows) = dial_of(meter, entry, repairs, problems) else { continue };
-        if !entry.row.is_tail {
+        if entry.row.written != Written::Tail {
             readings.push(Reading { entry, shows });
             continue;
         }
-        match readings.last().map(|last| with_front(last.shows, shows)) {
+        match readings.last().map(|last| fronts::with_front(last.shows, shows)) {
             Some(Some(shows)) => {
                 tails.push(entry);
                 readings.push(Reading { entry, shows });
@@ -85,17 +86,16 @@ fn from_readings(
             ),
         }
     }
-    if let Some(first) = tails.first() {
-        repairs.push(Repair {
-            place: first.place(),
-            sentence: format!(
-                "{}: {} written as the tail of the dial, the first of {}: the front is that of the reading before",
-                meter.name,
-                many(tails.len(), "reading"),
-                first.row.stamp.date
-            ),
-        });
+    let dials: Vec<(&Entry, Decimal)> = readings.iter().map(|reading| (reading.entry, reading.shows)).collect();
+    let thousands = fronts::of_thousands(&dials);
+    for (at, shows) in &thousands {
+        if let Some(reading) = readings.get_mut(*at) {
+            reading.shows = *shows;
+        }
     }
+    let thousands: Vec<&Entry> = thousands.iter().filter_map(|(at, _)| Some(dials.get(*at)?.0)).collect();
+    repairs.extend(fronts::told(meter, &tails, fronts::TAIL));
+    repairs.extend(fronts::told(meter, &thousands, fronts::THOUSANDS));
     let dials: Vec<Dial> = readings.iter().map(|reading| Dial { at: reading.entry.at, shows: reading.shows }).collect();
     let exchanges = exchanges(meter, entries, problems);
     let plain_exchanges: Vec<Exchange> = exchanges.iter().map(|(exchange, _)| exchange.clone()).collect();
@@ -154,12 +154,6 @@ fn from_readings(
         });
     }
     spans
-}
-
-/// A dial whose front is that of the reading before it; none where its tail went back.
-fn with_front(before: Decimal, tail: Decimal) -> Option<Decimal> {
-    let shows = before.floor()?.plus(tail)?;
-    (shows >= before).then_some(shows)
 }
 
 /// Words for a meter that does not count while water may pass.

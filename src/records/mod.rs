@@ -8,6 +8,7 @@ mod contradict;
 mod daily;
 mod dates;
 mod feet;
+mod fronts;
 mod gather;
 mod long;
 mod lost;

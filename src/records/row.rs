@@ -47,10 +47,22 @@ pub(crate) struct Row {
     pub since_the_last: Option<SinceTheLast>,
     /// The first and last day that a count, an amount or a rain tells of, where they are not its own.
     pub covers: Option<(NaiveDate, NaiveDate)>,
-    /// A dial of which only the figures behind the mark are written.
-    pub is_tail: bool,
+    /// How a dial is written.
+    pub written: Written,
     /// Somebody said that no row is lost before this one, however long ago the last is.
     pub gap_is_meant: bool,
+}
+
+/// How a dial is written, as the keeper of its sheet says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) enum Written {
+    /// As it shows.
+    #[default]
+    AsShown,
+    /// Only the figures behind the mark.
+    Tail,
+    /// With a point that parts thousands, where the readings beside it are as large.
+    PointOfThousands,
 }
 
 /// What a count or an amount goes back to.

@@ -185,6 +185,7 @@ fn a_sheet_outside_the_folder_of_records_is_refused_with_where_it_belongs() {
         tab_year: None,
         tails: None,
         inches: None,
+        points: None,
         column: Vec::new(),
         dry_run: false,
     };

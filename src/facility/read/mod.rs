@@ -173,7 +173,7 @@ fn model_of(tree: &yaml::Node, directory: &Path, errors: Errors, problems: &Prob
             draft.or_else(|| {
                 let nothing = Supply { gives_at_most: None, when: None, brings: Vec::new() };
                 let (name, place) = (named.name.clone(), named.place.clone());
-                stand_in.then(|| SitePlace { name, place, kind: PlaceKind::Supply(nothing) })
+                stand_in.then_some(SitePlace { name, place, kind: PlaceKind::Supply(nothing) })
             })
         })
         .collect();

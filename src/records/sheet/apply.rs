@@ -116,7 +116,7 @@ fn lost_rows(grid: &Grid, mapping: &Mapping, rows: &mut Vec<Row>) {
                 mark: DecimalMark::Point,
                 since_the_last: None,
                 covers: None,
-                is_tail: false,
+                written: Default::default(),
                 gap_is_meant: true,
             });
         }
@@ -216,6 +216,7 @@ fn one_tab(
     let heading = headings.last().map(|row| row.cells.clone()).unwrap_or_default();
     let mut last = Last::default();
     let plain = dates_of(grid, tab, table, habits);
+    let lengths = habits.told_by_the_level(tab, table);
     for (number, row) in tab.rows.iter().filter(|row| row.number > table.heading_row).enumerate() {
         let mut skip = |why: &'static str| {
             applied.skipped.push(Skipped {
@@ -280,7 +281,7 @@ fn one_tab(
             }
         };
         let before = applied.rows.len();
-        let when = When { stamp, covers, place: &date_place };
+        let when = When { stamp, covers, place: &date_place, lengths: &lengths };
         rows_of(grid, (tab, row), (table, habits), &when, &mut last, &mut applied.rows, problems);
         let made = applied.rows.get(before..).unwrap_or_default();
         let key = key_of(&applied.digests, &tab.name, stamp.date);
@@ -383,13 +384,15 @@ struct When<'a> {
     stamp: Stamp,
     covers: Option<(NaiveDate, NaiveDate)>,
     place: &'a Place,
+    /// Feet and inches that the row's other cells tell, by row and column.
+    lengths: &'a BTreeMap<(u32, usize), String>,
 }
 
 fn rows_of(
     grid: &Grid,
     (tab, row): (&Tab, &GridRow),
     (table, habits): (&Table, &Habits),
-    &When { stamp, covers, place: date_place }: &When<'_>,
+    &When { stamp, covers, place: date_place, lengths }: &When<'_>,
     last: &mut Last,
     out: &mut Vec<Row>,
     problems: &Problems,
@@ -430,7 +433,8 @@ fn rows_of(
         let Column::Values { place: name, what, parameter, unit, since } = column else {
             continue;
         };
-        let changed = says_feet_and_inches(unit.as_deref()).then(|| habits.length(row.cell(*at))).flatten();
+        let told = || lengths.get(&(row.number, *at)).cloned().or_else(|| habits.length(row.cell(*at)));
+        let changed = says_feet_and_inches(unit.as_deref()).then(told).flatten();
         let value = changed.as_deref().unwrap_or(row.cell(*at));
         // A blank cell of a wide sheet says nothing: no record, and no zero.
         let is_flagged_rain = what.eq_ignore_ascii_case("rain")
@@ -473,7 +477,11 @@ fn rows_of(
             } else {
                 covers
             },
-            is_tail: what.eq_ignore_ascii_case("reading") && habits.is_tail(row.cell(*at), row.is_native(*at)),
+            written: if what.eq_ignore_ascii_case("reading") {
+                habits.written(row.cell(*at), row.is_native(*at))
+            } else {
+                Default::default()
+            },
             gap_is_meant: false,
         });
     }

@@ -1,13 +1,16 @@
 //! Habits of a sheet that only its keeper knows, each said once for all its rows: what a row of several days tells of, a tab
 //! that was dated in the year before, dials of which only the tail is written, feet and inches that a spreadsheet changed.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use crate::files::Fields;
-use crate::quantity::{DateOrder, System};
-use crate::records::feet::says_feet_and_inches;
+use crate::quantity::{Cell, DateOrder, DecimalMark, System, cell};
+use crate::records::feet::{in_column_of_feet_and_inches, says_feet_and_inches};
+use crate::records::row::Written;
+use crate::records::sheet::apply::is_total;
 use crate::records::sheet::draft::{About, Question, data};
-use crate::records::sheet::grid::{Grid, Tab};
+use crate::records::sheet::grid::{Grid, GridRow, Tab};
 use crate::records::sheet::layout::Layout;
 use crate::records::sheet::mapping::{Column, Mapping, Table};
 use crate::records::sheet::tab_dates::{is_of_another_year, span_of, stamp_of};
@@ -19,6 +22,7 @@ pub(crate) enum Habit {
     TabYear,
     Tails,
     Inches,
+    Points,
 }
 
 macro_rules! said {
@@ -64,7 +68,19 @@ said! {
 
 said! {
     /// `1.1` in a column of feet and inches: a spreadsheet makes it of 1.10 as well.
-    Inches { Ten = ".1 is 10 in", One = ".1 is 1 in" }
+    Inches {
+        /// All of them were 1.10.
+        Ten = ".1 is 10 in",
+        /// None was.
+        One = ".1 is 1 in",
+        /// Level and freeboard beside one another add up to the bank, and that tells.
+        AsTheLevelSays = "as the level beside it says",
+    }
+}
+
+said! {
+    /// The point of a number of the workbook, `31.208`, where decimals have a comma.
+    Points { OfThousands = "of thousands", OfDecimals = "of decimals" }
 }
 
 /// What was said of them.
@@ -74,13 +90,14 @@ pub(crate) struct Habits {
     pub tab_year: Option<TabYear>,
     pub tails: Option<Tails>,
     pub inches: Option<Inches>,
+    pub points: Option<Points>,
     /// The order in which a spreadsheet took feet and inches for day and month; not asked.
     pub lengths: Option<DateOrder>,
 }
 
 impl Habit {
     /// All that are asked about.
-    pub const ALL: [Self; 4] = [Self::RowsTellOf, Self::TabYear, Self::Tails, Self::Inches];
+    pub const ALL: [Self; 5] = [Self::RowsTellOf, Self::TabYear, Self::Tails, Self::Inches, Self::Points];
 
     /// The key of the mapping file; with dashes, the flag.
     pub fn key(self) -> &'static str {
@@ -89,6 +106,7 @@ impl Habit {
             Self::TabYear => "tab year",
             Self::Tails => "tails",
             Self::Inches => "inches",
+            Self::Points => "points",
         }
     }
 
@@ -102,6 +120,7 @@ impl Habit {
             Self::TabYear => of(TabYear::WORDS),
             Self::Tails => of(Tails::WORDS),
             Self::Inches => of(Inches::WORDS),
+            Self::Points => of(Points::WORDS),
         }
     }
 
@@ -123,6 +142,7 @@ impl Habits {
             Habit::TabYear => TabYear::named(words).map(|said| self.tab_year = Some(said)),
             Habit::Tails => Tails::named(words).map(|said| self.tails = Some(said)),
             Habit::Inches => Inches::named(words).map(|said| self.inches = Some(said)),
+            Habit::Points => Points::named(words).map(|said| self.points = Some(said)),
         };
         known.ok_or_else(|| format!("write \"{}\"", habit.options().join("\" or \"")))
     }
@@ -134,6 +154,7 @@ impl Habits {
             tab_year: file.may(Habit::TabYear.key()).one_of(TabYear::WORDS).map(|said| said.value),
             tails: file.may(Habit::Tails.key()).one_of(Tails::WORDS).map(|said| said.value),
             inches: file.may(Habit::Inches.key()).one_of(Inches::WORDS).map(|said| said.value),
+            points: file.may(Habit::Points.key()).one_of(Points::WORDS).map(|said| said.value),
             lengths: None,
         };
         habits.lengths = file
@@ -150,6 +171,7 @@ impl Habits {
             (Habit::TabYear.key(), self.tab_year.map(TabYear::words)),
             (Habit::Tails.key(), self.tails.map(Tails::words)),
             (Habit::Inches.key(), self.inches.map(Inches::words)),
+            (Habit::Points.key(), self.points.map(Points::words)),
             (LENGTHS, self.lengths.map(|order| order.words())),
         ];
         said.into_iter().filter_map(|(key, words)| Some(format!("{key}: \"{}\"", words?))).collect()
@@ -165,15 +187,100 @@ impl Habits {
             return Some(format!("{feet}-{inches}"));
         }
         let feet = point_one(text)?;
-        Some(match self.inches? {
-            Inches::Ten => format!("{feet}-10"),
-            Inches::One => format!("{feet}-1"),
-        })
+        match self.inches? {
+            Inches::Ten => Some(format!("{feet}-10")),
+            Inches::One => Some(format!("{feet}-1")),
+            Inches::AsTheLevelSays => None,
+        }
     }
 
-    /// Whether a cell of a dial's column is the tail of what the dial shows.
-    pub fn is_tail(&self, text: &str, is_native: bool) -> bool {
-        self.tails == Some(Tails::OfTheReadingAbove) && !is_native && tail(text)
+    /// The cells like `1.1` of a tab that the level or the freeboard beside them tells, by row and column: the two add up
+    /// to what they mostly add up to with 1 in or with 10 in, and not with the other.
+    pub fn told_by_the_level(&self, tab: &Tab, table: &Table) -> BTreeMap<(u32, usize), String> {
+        let mut told = BTreeMap::new();
+        if self.inches != Some(Inches::AsTheLevelSays) {
+            return told;
+        }
+        let of = |wanted: &'static str| {
+            table.columns.iter().filter_map(move |(at, column)| match column {
+                Column::Values { place, what, unit, .. }
+                    if what.eq_ignore_ascii_case(wanted) && says_feet_and_inches(unit.as_deref()) =>
+                {
+                    Some((*at, place.as_str()))
+                }
+                _ => None,
+            })
+        };
+        for (level, place) in of("level") {
+            let Some((freeboard, _)) = of("freeboard").find(|(_, other)| *other == place) else { continue };
+            let (mut above, mut pairs) = ((None, None), Vec::new());
+            for row in tab.rows.iter().filter(|row| row.number > table.heading_row && !is_total(row)) {
+                above = (self.depth(row.cell(level), above.0), self.depth(row.cell(freeboard), above.1));
+                pairs.push((row, above));
+            }
+            let known = |pair: (Option<Depth>, Option<Depth>)| Some(pair.0?.inches()? + pair.1?.inches()?);
+            let mut sums: Vec<f64> = pairs.iter().filter_map(|(_, pair)| known(*pair)).collect();
+            sums.sort_unstable_by(f64::total_cmp);
+            let Some(usual) = sums.get(sums.len() / 2).copied().filter(|_| sums.len() >= LEAST_PAIRS) else { continue };
+            for (row, (of_level, of_freeboard)) in pairs {
+                for (at, other) in [(level, of_freeboard), (freeboard, of_level)] {
+                    let (Some(feet), Some(Depth::Inches(beside))) = (point_one(row.cell(at)), other) else { continue };
+                    let fits = |inches: u32| (f64::from(feet * 12 + inches) + beside - usual).abs() <= NEAR_INCHES;
+                    let inches = match (fits(1), fits(10)) {
+                        (true, false) => 1,
+                        (false, true) => 10,
+                        _ => continue,
+                    };
+                    told.insert((row.number, at), format!("{feet}-{inches}"));
+                }
+            }
+        }
+        told
+    }
+
+    /// A depth of a cell; what stands above it where it is a ditto mark.
+    fn depth(&self, text: &str, above: Option<Depth>) -> Option<Depth> {
+        if cell(text, DecimalMark::Point) == Ok(Cell::Same) {
+            return above;
+        }
+        if point_one(text).is_some() {
+            return Some(Depth::Open);
+        }
+        let text = self.length(text).unwrap_or_else(|| text.to_owned());
+        in_column_of_feet_and_inches(&text).ok().map(|inches| Depth::Inches(inches.to_f64()))
+    }
+
+    /// How a cell of a dial's column is written.
+    pub fn written(&self, text: &str, is_native: bool) -> Written {
+        if self.tails == Some(Tails::OfTheReadingAbove) && !is_native && tail(text) {
+            Written::Tail
+        } else if self.points == Some(Points::OfThousands) && is_native && text.contains('.') {
+            Written::PointOfThousands
+        } else {
+            Written::AsShown
+        }
+    }
+}
+
+/// So many rows with both tell what level and freeboard add up to. Common practice, no source.
+const LEAST_PAIRS: usize = 3;
+
+/// So near is what a reading's rounding to the inch and a wave leave. Common practice, no source.
+const NEAR_INCHES: f64 = 2.0;
+
+/// A depth of a column of feet and inches: known, or `1.1`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Depth {
+    Inches(f64),
+    Open,
+}
+
+impl Depth {
+    fn inches(self) -> Option<f64> {
+        match self {
+            Self::Inches(inches) => Some(inches),
+            Self::Open => None,
+        }
     }
 }
 
@@ -195,6 +302,27 @@ fn point_one(text: &str) -> Option<u32> {
 fn tail(text: &str) -> bool {
     let digits = text.trim().strip_prefix(['.', ',']).unwrap_or("");
     !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit())
+}
+
+/// A number of the workbook with a point in a column of dials of which another is a hundred times as large.
+fn point_of_thousands(tab: &Tab, layout: &Layout, table: &Table) -> Option<String> {
+    let dials = table.columns.iter().filter_map(|(at, column)| match column {
+        Column::Values { what, .. } if what.eq_ignore_ascii_case("reading") => Some(*at),
+        _ => None,
+    });
+    dials.into_iter().find_map(|at| {
+        let number = |row: &GridRow| {
+            let mark = if row.is_native(at) { DecimalMark::Point } else { table.mark };
+            match cell(row.cell(at), mark) {
+                Ok(Cell::Number { value, .. }) => Some(value.to_f64()),
+                _ => None,
+            }
+        };
+        let most = data(tab, layout).filter_map(number).fold(0.0, f64::max);
+        let small = |row: &&GridRow| number(row).is_some_and(|value| value > 0.0 && value * 100.0 <= most);
+        let pointed = data(tab, layout).filter(|row| row.is_native(at) && row.cell(at).contains('.'));
+        pointed.into_iter().find(small).map(|row| row.cell(at).to_owned())
+    })
 }
 
 /// What the cells of a sheet leave open, asked; what is taken for granted is told.
@@ -235,6 +363,12 @@ pub(super) fn look_for(
     if let (Some(text), None) = (&seen.point_one, habits.inches) {
         questions.push(Habit::Inches.question(format!("is `{text}` in a column of feet and inches 10 in or 1 in?")));
     }
+    if let (Some(text), None) = (&seen.point, habits.points) {
+        questions.push(Habit::Points.question(format!(
+            "`{text}` is a number of the workbook in a column of dials a hundred times as large: is its point one of \
+             thousands?"
+        )));
+    }
     if let Some(text) = &seen.made_a_date {
         let order = match (order, system) {
             (DateOrder::MonthFirst, _) | (DateOrder::YearFirst, System::Us) => DateOrder::MonthFirst,
@@ -258,12 +392,16 @@ struct Open {
     of_other_year: usize,
     tail: Option<String>,
     point_one: Option<String>,
+    point: Option<String>,
     made_a_date: Option<String>,
     dates_made: usize,
 }
 
 impl Open {
     fn look(&mut self, grid: &Grid, tab: &Tab, layout: &Layout, table: &Table) {
+        if table.mark == DecimalMark::Comma && self.point.is_none() {
+            self.point = point_of_thousands(tab, layout, table);
+        }
         for row in data(tab, layout) {
             let text = row.cell(table.date);
             if self.span.is_none() && span_of(text, table).is_some() {

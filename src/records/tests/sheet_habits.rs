@@ -262,3 +262,53 @@ fn a_heading_that_counts_by_hundreds_over_a_meter_in_gallons_is_asked_about() {
     assert_eq!(asked("a.csv", text, &said), []);
     assert_eq!(asked("a.csv", &text.replace("M1 well (x100)", "M4 loop (x10)"), &answers(&[], &[])), []);
 }
+
+/// The bank is at 14 ft: 12-2 and 1-10, 11-11 and 2-1, 12-1 and 1-11.
+#[test]
+fn one_tenth_of_a_foot_is_one_inch_or_ten_as_the_level_beside_it_says() {
+    let text = "Date,Staff,FB\n2025-03-03,12-2,1-10\n2025-03-04,12-2,1.1\n2025-03-05,11-11,2.1\n2025-03-06,12-0,2-0\n\
+        2025-03-07,\"\"\"\",24\"\"\n2025-03-08,12-1,1-11\n2025-03-09,11-5,1.1\n";
+    let text = text.replace("24\"\"", "\"24\"\"\"");
+    let columns = [
+        ("Staff", "place: Settling pond, what: level, unit: ft-in"),
+        ("FB", "place: Settling pond, what: freeboard, unit: ft-in"),
+    ];
+    let said = answers(&[(Habit::Inches, "as the level beside it says")], &columns);
+    let folder = tempfile::tempdir().unwrap();
+    let problems = Problems::new();
+    std::fs::write(folder.path().join("a.csv"), &text).unwrap();
+    let grid = Grid::open("a.csv", None, &mut Sources::new(folder.path()), &problems).unwrap();
+    let rows = apply(&grid, &draft(&facility(), &grid, "a.csv", &said).mapping, &problems).rows;
+    let read: Vec<&str> =
+        rows.iter().filter(|row| row.what.text == "freeboard").map(|row| row.value.text.as_str()).collect();
+    // The last fits neither, and stays as it is, to be asked about.
+    assert_eq!(read, ["1-10", "1-10", "2-1", "2-0", "24\"", "1-11", "1.1"]);
+}
+
+/// A workbook typed with points for thousands keeps 31.208 as a number, and shows it beside 31208 and 31550.
+#[test]
+fn a_point_of_thousands_is_asked_about_and_read_by_the_readings_beside_it() {
+    use rust_xlsxwriter::Workbook;
+    let mut book = Workbook::new();
+    let sheet = book.add_worksheet();
+    sheet.write(0, 0, "Date").unwrap();
+    sheet.write(0, 1, "M1 well").unwrap();
+    sheet.write(0, 2, "M5 sewer").unwrap();
+    let dials = [31.208, 31_208.0, 31.617, 31.807, 31_900.0];
+    for (row, dial) in (1..).zip(dials) {
+        sheet.write(row, 0, format!("2025-03-{row:02}")).unwrap();
+        sheet.write(row, 1, dial).unwrap();
+        sheet.write(row, 2, format!("1.02{row},35")).unwrap();
+    }
+    let bytes = book.save_to_buffer().unwrap();
+    let went = through(&facility(), "a.xlsx", &bytes, &answers(&[(Habit::Points, "of thousands")], &[]));
+    assert!(went.questions.contains(&About::Habit(Habit::Points)), "{:?}", went.questions);
+    let counts: Vec<String> = went.timeline.spans_of(0).map(|(_, span)| span.counts.clone()).collect();
+    assert_eq!(counts, ["0.000", "409.000", "190.000", "93.000"]);
+    assert!(
+        went.timeline
+            .repairs
+            .iter()
+            .any(|one| one.sentence.contains("3 readings with a point read as one of thousands"))
+    );
+}

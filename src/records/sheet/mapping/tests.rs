@@ -1,7 +1,7 @@
 //! A mapping as its file.
 
 use super::*;
-use crate::records::sheet::habits::{Inches, RowsTellOf, TabYear, Tails};
+use crate::records::sheet::habits::{Inches, Points, RowsTellOf, TabYear, Tails};
 
 fn sample() -> Mapping {
     Mapping {
@@ -45,6 +45,7 @@ fn sample() -> Mapping {
             tab_year: Some(TabYear::OfTheTab),
             tails: Some(Tails::OfTheReadingAbove),
             inches: Some(Inches::Ten),
+            points: Some(Points::OfThousands),
             lengths: Some(DateOrder::MonthFirst),
         },
         rows: [("Mar 2025-03-01".to_string(), "1e307000".to_string())].into(),
