@@ -176,7 +176,10 @@ fn the_order_of_kinds_in_the_file_changes_nothing() {
     let after = folder.searched(20);
     let all = |found: &Value| -> Vec<(String, String, Option<[String; 4]>)> {
         let figures = |of: &Value| of.is_object().then(|| HELD_BY.map(|key| format!("{:.9e}", median(of, key))));
-        trains(found).into_iter().map(|(stages, became, why, of)| (stages.join(" > "), became.to_owned() + &why, figures(of))).collect()
+        trains(found)
+            .into_iter()
+            .map(|(stages, became, why, of)| (stages.join(" > "), became.to_owned() + &why, figures(of)))
+            .collect()
     };
     for (one, other) in all(&before).iter().zip(&all(&after)) {
         assert_eq!(one, other);
@@ -196,9 +199,9 @@ fn where_no_wash_water_may_go_bags_are_what_is_left() {
         let found = folder.searched(0);
         let all = trains(&found);
         let (refused, ran): (Vec<_>, Vec<_>) = all.iter().partition(|train| train.1 == "refused");
-        assert!(!ran.is_empty() && ran.iter().all(|train| !train.0.iter().any(|stage| washing(&stage))), "{file}");
+        assert!(!ran.is_empty() && ran.iter().all(|train| !train.0.iter().any(|stage| washing(stage))), "{file}");
         for train in &refused {
-            assert_eq!(train.2.contains(why), train.0.iter().any(|stage| washing(&stage)), "{train:?}");
+            assert_eq!(train.2.contains(why), train.0.iter().any(|stage| washing(stage)), "{train:?}");
         }
     }
 }
@@ -248,6 +251,25 @@ fn without_a_price_there_is_no_ranking_by_money_and_the_rest_is_still_held() {
     for train in trains(&found).iter().filter(|train| train.1 == "not beaten") {
         assert!(train.3[COST]["not_compared"].is_array());
     }
+}
+
+/// Three washes a day on file, and the ranges give less than one: what a train would save turns on it.
+#[test]
+fn where_the_log_contradicts_the_computation_there_is_no_ranking_by_money() {
+    let folder = Folder::new();
+    folder.change("facility.yaml", "rules: rules.yaml", "rules: rules.yaml\nrecords: records");
+    folder.change("facility.yaml", "washes: {after", "washes: {by: log, or after");
+    let mut log = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+    for line in folder.read("rain.csv").lines().skip(1) {
+        log.push_str(&format!("{},Beds,washes,,3,,,,,,\n", line.split(',').next().unwrap()));
+    }
+    std::fs::create_dir(folder.dir.join("records")).unwrap();
+    std::fs::write(folder.dir.join("records/log.csv"), log).unwrap();
+    let found = folder.searched(20);
+    assert_eq!(found["held_by"], serde_json::json!(["wash_water_m3", "labour_h", "wet_waste_kg"]));
+    let why = found["not_by_money"].to_string();
+    assert!(why.contains("washes of Beds computed") && why.contains("logged"), "{why}");
+    assert!(trains(&found).iter().any(|train| train.1 == "not beaten"));
 }
 
 #[test]
@@ -331,7 +353,11 @@ fn figure(study: &Study, option: usize, kind: Kind, stage: &str) -> f64 {
 fn a_train_of_the_filters_that_stand_there_has_their_figures_in_every_draw() {
     let folder = Folder::new();
     // Each typed pump has a line of its own in the bill, so the site's is taken away on both sides.
-    folder.change("prices.yaml", "pumps:\n  Booster: {water to: Beds, head: 30 m, efficiency: 50 %, by: \"invented\"}\n", "");
+    folder.change(
+        "prices.yaml",
+        "pumps:\n  Booster: {water to: Beds, head: 30 m, efficiency: 50 %, by: \"invented\"}\n",
+        "",
+    );
     folder.change("stages.yaml", "pump: {head: 28 m, efficiency: 50 %}\n", "");
     folder.change("stages.yaml", "    pump: {head: 2 m, efficiency: 50 %}\n", "");
     let study = Site::of(&folder).studied(&[&["Beds"]], 12);
@@ -342,7 +368,8 @@ fn a_train_of_the_filters_that_stand_there_has_their_figures_in_every_draw() {
     let money = study.present_more(1, 0);
     assert!(money.is_nought(), "{money:?}");
     assert!(study.total(0, Kind::WashWater).values.iter().any(|v| *v != study.total(0, Kind::WashWater).values[0]));
-    let outcomes = |option: usize| study.options[option].limits.iter().map(|l| (l.outcome, l.figure.clone())).collect::<Vec<_>>();
+    let outcomes =
+        |option: usize| study.options[option].limits.iter().map(|l| (l.outcome, l.figure.clone())).collect::<Vec<_>>();
     assert_eq!(outcomes(1), outcomes(0));
 }
 
@@ -350,8 +377,12 @@ fn a_train_of_the_filters_that_stand_there_has_their_figures_in_every_draw() {
 /// stage (common practice, no source).
 #[test]
 fn a_stage_in_front_spares_the_fine_one_and_a_second_spares_it_more() {
-    let trains: [&[&str]; 4] =
-        [&["Bags 10 um"], &["Bags 25 um", "Bags 10 um"], &["Beds", "Bags 10 um"], &["Bags 50 um", "Bags 25 um", "Bags 10 um"]];
+    let trains: [&[&str]; 4] = [
+        &["Bags 10 um"],
+        &["Bags 25 um", "Bags 10 um"],
+        &["Beds", "Bags 10 um"],
+        &["Bags 50 um", "Bags 25 um", "Bags 10 um"],
+    ];
     let study = Site::of(&Folder::new()).studied(&trains, 0);
     let changes = |option: usize| figure(&study, option, Kind::Changes, "Bags 10 um");
     assert!(changes(1) > 1.5 * changes(2), "{} {}", changes(1), changes(2));
@@ -373,17 +404,22 @@ fn crushed_glass_takes_a_fifth_to_a_quarter_less_wash_water_and_lets_less_throug
         .filter(|line| !line.contains("takes from") && !line.trim().is_empty())
         .map(|line| format!("  {line}\n"))
         .collect::<String>()
-        .replace("kind: silica sand, ", "kind: crushed glass, compared with sand: {wash flow: 0.75 times to 0.80 times}, ")
+        .replace(
+            "kind: silica sand, ",
+            "kind: crushed glass, compared with sand: {wash flow: 0.75 times to 0.80 times}, ",
+        )
         .replace("50 um: 80 %, 30 um: 50 %, 10 um: 15 %", "50 um: 85 %, 30 um: 60 %, 10 um: 20 %")
         // The same occasions to wash, so that the water of one is what differs.
         .replace("after: 1.2 kg of solids", "every: 12 h");
     let text = folder.read("stages.yaml");
-    let glass = format!("{text}  Glass:\n    figures from: common practice, no source\n    lines:\n{glass}    sizes: 40 um\n");
+    let glass =
+        format!("{text}  Glass:\n    figures from: common practice, no source\n    lines:\n{glass}    sizes: 40 um\n");
     std::fs::write(folder.dir.join("stages.yaml"), glass).unwrap();
     folder.change("facility.yaml", "washes: {after: 1.2 kg of solids}", "washes: {every: 12 h}");
     // By area: what is typed as the flow of a pump stays as it is.
-    let flux = |file: &str| folder.change(file, "rate: 20 m3/h to 24 m3/h", "rate: 37 m/h");
-    ["facility.yaml", "stages.yaml"].map(flux);
+    for file in ["facility.yaml", "stages.yaml"] {
+        folder.change(file, "rate: 20 m3/h to 24 m3/h", "rate: 37 m/h");
+    }
     let study = Site::of(&folder).studied(&[&["Glass 40 um"]], 40);
     let (sand, glass) = (study.total(0, Kind::WashWater), study.total(1, Kind::WashWater));
     let times = glass.values[0] / sand.values[0];
@@ -398,7 +434,13 @@ fn crushed_glass_takes_a_fifth_to_a_quarter_less_wash_water_and_lets_less_throug
 fn the_document_draws_them_beside_the_site_and_the_annex_has_every_train() {
     let folder = Folder::new();
     let pdf = folder.dir.join("trains.pdf");
-    let out = Command::cargo_bin("bywash").unwrap().arg("compare").arg(&folder.dir).args(["--search", "--draws", "20"]).output().unwrap();
+    let out = Command::cargo_bin("bywash")
+        .unwrap()
+        .arg("compare")
+        .arg(&folder.dir)
+        .args(["--search", "--draws", "20"])
+        .output()
+        .unwrap();
     assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
     let words = |path: &Path| {
         let out = std::process::Command::new("pdftotext").args(["-layout", path.to_str().unwrap(), "-"]).output();
@@ -411,7 +453,8 @@ fn the_document_draws_them_beside_the_site_and_the_annex_has_every_train() {
     for said in ["not beaten", "now", "Costs more than now over 10 years", "common practice", "none is metered"] {
         assert!(main.contains(said), "{said}: {main}");
     }
-    for said in ["Every train that was not run", "keeps back 0 % of 50 µm", "Every train that was run", "Screen 100 µm"] {
+    for said in ["Every train that was not run", "keeps back 0 % of 50 µm", "Every train that was run", "Screen 100 µm"]
+    {
         assert!(annex.contains(said), "{said}");
     }
     let verified = Command::cargo_bin("bywash").unwrap().arg("verify").arg(&pdf).arg(&folder.dir).output().unwrap();

@@ -7,9 +7,7 @@ use crate::cli::load::{self, Site};
 use crate::cli::{Done, Stop};
 use crate::compare::prices::Prices;
 use crate::compare::search::{self, Ground, Search};
-use crate::compare::{
-    Alternative, Asked, Study, against_log, study, tell_other_money, without_driving_records,
-};
+use crate::compare::{Alternative, Asked, Study, against_log, study, tell_other_money, without_driving_records};
 use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml::{self, Node};
@@ -61,11 +59,10 @@ fn read(args: &Args, site: &mut Site, problems: &Problems) -> Option<Read> {
     let sources = &mut site.sources;
     for (name, what) in [(PRICES, "comparing needs prices"), (STAGES, "a search needs the stages that are allowed")] {
         if !sources.exists(name) {
-            problems.add(
-                Problem::error(&Place::file(name), format!("there is no {name} in this folder")).hint(format!(
+            problems
+                .add(Problem::error(&Place::file(name), format!("there is no {name} in this folder")).hint(format!(
                     "{what}; `bywash new` writes a {name} to begin with, and the demonstration has one"
-                )),
-            );
+                )));
         }
     }
     // The facility's own warnings have been told.
@@ -92,12 +89,8 @@ pub(super) fn run(args: &Args) -> Done {
     let problems = std::mem::take(&mut site.problems);
     let read = read(args, &mut site, &problems);
     let fitted = read.as_ref().and_then(|read| {
-        let ground = Ground {
-            tree: &read.tree,
-            facility: &site.facility,
-            rules: read.rules.as_ref(),
-            prices: &read.prices,
-        };
+        let ground =
+            Ground { tree: &read.tree, facility: &site.facility, rules: read.rules.as_ref(), prices: &read.prices };
         let search = Search::new(read.stages.clone(), ground, &problems)?;
         let quiet = Problems::new();
         let stands = Alternative::as_it_stands(&read.tree, &args.site.dir, read.rules.as_ref(), &quiet)?;

@@ -92,11 +92,7 @@ impl Figures {
             limits.iter().filter(move |limit| limit.outcome == Some(wanted) && !doubted.contains(&limit.name))
         };
         let outside = is(Outcome::PredictedOutside)
-            .map(|limit| Outside {
-                name: limit.name.clone(),
-                figure: limit.figure.clone(),
-                bound: limit.bound.clone(),
-            })
+            .map(|limit| Outside { name: limit.name.clone(), figure: limit.figure.clone(), bound: limit.bound.clone() })
             .collect();
         let open = limits.iter().filter(|limit| limit.outcome.is_some() && doubted.contains(&limit.name));
         Self {
@@ -133,6 +129,9 @@ impl Figures {
 
     /// What it is held by: the middle of the draws, to three digits, as is printed.
     pub(super) fn held_by(&self, measures: &[Measure]) -> Vec<f64> {
-        measures.iter().map(|measure| self.cell(*measure).spread().map_or(f64::INFINITY, |of| three(of.median))).collect()
+        measures
+            .iter()
+            .map(|measure| self.cell(*measure).spread().map_or(f64::INFINITY, |of| three(of.median)))
+            .collect()
     }
 }

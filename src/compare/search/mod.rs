@@ -136,9 +136,8 @@ impl<'a> Search<'a> {
                 }
             }
         }
-        let lifts = |pump: &&Pump| {
-            pump.lifts == Lifts::WaterTo && pump.places.iter().any(|at| slot.old.contains(&at.value))
-        };
+        let lifts =
+            |pump: &&Pump| pump.lifts == Lifts::WaterTo && pump.places.iter().any(|at| slot.old.contains(&at.value));
         let lifted = ground.prices.pumps.iter().find(lifts);
         if let (Some(pump), None) = (lifted, &stages.pump) {
             problems.add(

@@ -63,9 +63,7 @@ pub(super) fn passed(filters: &[&Filter], size_m: f64) -> Option<f64> {
 
 /// Whether a filter sends wash, rinse, hose or reject water away.
 pub(super) fn sends_wash_water(filter: &Filter) -> bool {
-    filter.wash.is_some()
-        || filter.kind.flows_off_to().is_some()
-        || matches!(filter.kind.sprayed(), Sprayed::ByHand(_))
+    filter.wash.is_some() || filter.kind.flows_off_to().is_some() || matches!(filter.kind.sprayed(), Sprayed::ByHand(_))
 }
 
 /// What a train is held to before it is run.

@@ -43,12 +43,12 @@ impl Slot {
             .collect();
         let unknown = |said: &Said<String>| {
             let near = nearest(&said.value, filters.iter().copied());
-            problems.add(
-                Problem::error(&said.place, format!("the facility has no filter `{}`", said.value)).hint(match near {
+            problems.add(Problem::error(&said.place, format!("the facility has no filter `{}`", said.value)).hint(
+                match near {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => format!("its filters are: {}", filters.join(", ")),
-                }),
-            );
+                },
+            ));
         };
         for said in stages.in_place_of.iter().filter(|said| !filters.contains(&said.value.as_str())) {
             unknown(said);
@@ -88,7 +88,10 @@ impl Slot {
             };
             if !fits {
                 let told = match beside {
-                    Some(beside) => format!("`{}` does not say `{word}: {beside}`, so the water does not pass them in this order", said.value),
+                    Some(beside) => format!(
+                        "`{}` does not say `{word}: {beside}`, so the water does not pass them in this order",
+                        said.value
+                    ),
                     None => format!("`{}` does not say `{word}`, as the others do", said.value),
                 };
                 problems.add(Problem::error(&said.place, told).hint(
@@ -124,7 +127,9 @@ impl Slot {
                             format!("`{}` names a filter between the ends of {}", place.key, old.join(", ")),
                         )
                         .related(&entry.key_place, "here")
-                        .hint("name fewer filters under `in place of`, so that water enters and leaves at the ends alone"),
+                        .hint(
+                            "name fewer filters under `in place of`, so that water enters and leaves at the ends alone",
+                        ),
                     );
                 }
             }
@@ -140,8 +145,7 @@ impl Slot {
     /// What changes on the site for a train of these units, source first, with what it costs.
     pub(super) fn proposal(&self, units: &[&Unit], stages: &Stages) -> Proposal {
         let text = |name: &str| Node { what: What::Text(name.to_owned()), place: stages.place.clone() };
-        let (word, named) =
-            if self.draws { (TAKES_FROM, units.last()) } else { (GOES_TO, units.first()) };
+        let (word, named) = if self.draws { (TAKES_FROM, units.last()) } else { (GOES_TO, units.first()) };
         let named = named.map_or("", |unit| unit.name.as_str());
         let was = if self.draws { self.old.last() } else { self.old.first() }.map_or("", String::as_str);
         let map = |key: &str, place: &Place, value: Node| Node {

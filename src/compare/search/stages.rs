@@ -115,7 +115,10 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Stages> {
     for one in field.one_or_more() {
         let Some(name) = one.name() else { continue };
         if in_place_of.iter().any(|known| known.value == name.value) {
-            one.refuse(format!("`{}` stands here twice", name.value), "name each filter once, in the order of the water");
+            one.refuse(
+                format!("`{}` stands here twice", name.value),
+                "name each filter once, in the order of the water",
+            );
         }
         in_place_of.push(name);
     }
@@ -125,7 +128,10 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Stages> {
     let finer = field.read();
     let times = finer.as_ref().and_then(|given| given.ends()).map_or(1.0, |(low, _)| low.value);
     if times < 1.0 {
-        field.refuse("a stage that is coarser than the one before stops nothing", "write 1 times for any finer, or 2 times");
+        field.refuse(
+            "a stage that is coarser than the one before stops nothing",
+            "write 1 times for any finer, or 2 times",
+        );
     }
     let most_trains = file.read(&File::MOST_TRAINS).map_or(MOST_TRAINS, |said| said.value as usize);
     let wastes_to = file.get(&File::WASTES_TO);
@@ -235,13 +241,8 @@ fn kind(name: &Said<String>, field: &Field<'_>, wash_water: &WashWater) -> Vec<U
     let figures_from = fields.read(&Stage::FIGURES_FROM);
     let like = fields.get(&Stage::LIKE);
     let stays = like.name();
-    let of_kind = Differs::read(
-        &mut fields,
-        &name.value,
-        (&Stage::LINES, &Stage::PAYS_ONCE),
-        &Stage::USED_UP,
-        &Stage::TAKES,
-    );
+    let of_kind =
+        Differs::read(&mut fields, &name.value, (&Stage::LINES, &Stage::PAYS_ONCE), &Stage::USED_UP, &Stage::TAKES);
     match (&stays, &of_kind.lines) {
         (Some(_), Some(_)) => like.refuse(
             "a filter of the site that stays as it stands has no lines of its own",

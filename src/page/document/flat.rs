@@ -85,7 +85,9 @@ impl Chart {
             let mut cells: Vec<Cell> = vec![self.axis.name(place).into()];
             if let Axis::Measured { places, .. } = &self.axis {
                 let basis = self.panels.iter().flat_map(|panel| &panel.series).map(|series| series.basis).next();
-                cells.extend(places.get(place).map(|at| Cell::figure(*at, digits(*at), basis.unwrap_or(Basis::Computed))));
+                cells.extend(
+                    places.get(place).map(|at| Cell::figure(*at, digits(*at), basis.unwrap_or(Basis::Computed))),
+                );
             }
             for series in self.panels.iter().flat_map(|panel| &panel.series) {
                 let cell = |value: Option<f64>| match value {

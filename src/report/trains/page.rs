@@ -2,9 +2,7 @@
 
 use crate::compare::prices::RateIs;
 use crate::compare::search::{Fate, Figures, Measure};
-use crate::page::document::{
-    Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures,
-};
+use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures};
 use crate::report::case::page::{first_capital, rate_words};
 use crate::report::cautions;
 use crate::report::trains::{TrainsCase, pretty};
@@ -62,7 +60,11 @@ fn head(case: &TrainsCase<'_>, doc: &mut Document) {
             counted(case.found.trains.len(), "train"),
             case.search.in_place_of().join(", "),
             n.refused,
-            if case.found.cut > 0 { format!(", {} left out by `trains at most`", case.found.cut) } else { String::new() },
+            if case.found.cut > 0 {
+                format!(", {} left out by `trains at most`", case.found.cut)
+            } else {
+                String::new()
+            },
             figures::number(draws as f64, 0),
         ),
     );
@@ -277,7 +279,8 @@ fn doubts(case: &TrainsCase<'_>) -> Vec<(String, Text)> {
         ));
     }
     if let Some(asked) = &case.search.keeps_back {
-        let whose = if case.search.stages.keeps_back.is_some() { "asked for in stages.yaml" } else { "as the site does now" };
+        let whose =
+            if case.search.stages.keeps_back.is_some() { "asked for in stages.yaml" } else { "as the site does now" };
         rows.push((
             "How fine".to_owned(),
             Text::from(format!(
