@@ -256,8 +256,9 @@ fn check_tells_what_is_wrong_in_prices_proposals_and_duties_with_the_rest() {
     add("prices.yaml", "prise: 4");
     add("proposals/tuned.yaml", "remoove: [Sand beds]");
     add("basin.yaml", "dutys: 3");
+    add("stages.yaml", "stagges: 3");
     let broken = |err: &str| {
-        for file in ["prices.yaml", "proposals/tuned.yaml", "basin.yaml"] {
+        for file in ["prices.yaml", "proposals/tuned.yaml", "basin.yaml", "stages.yaml"] {
             assert!(err.contains(&format!("--> {file}:")), "{file}: {err}");
         }
     };

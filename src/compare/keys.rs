@@ -2,8 +2,8 @@
 
 use serde_json::{Value as Json, json};
 
-use super::prices;
 use super::proposal::SECTIONS;
+use super::{paid, prices};
 use crate::facility::section_schema;
 use crate::files::schema::{Defs, NUMBER, any_case, any_of, needs, text_like};
 use crate::files::shapes::{Anything, Count, Date, Known, Name, Named, Often, OneOrMore, Span, Text, Words, YesOrNo};
@@ -174,7 +174,7 @@ words! {
 
 parsed! {
     /// How much a price rises in a year.
-    Percent: f64, "a share a year", "2 %", prices::rise, text_like(&format!(r"-?{NUMBER}\s*%"));
+    Percent: f64, "a share a year", "2 %", paid::rise, text_like(&format!(r"-?{NUMBER}\s*%"));
     /// A discount rate, or a range of it.
     Discount: (f64, f64), "a discount rate", "5 %", prices::percent_ends,
         text_like(&format!(r"{NUMBER}\s*%?(?: to {NUMBER})?\s*%+"));

@@ -7,6 +7,7 @@ use crate::compare::bill::{self, Category};
 use crate::compare::prices::{Per, Price, Prices, price, years};
 use crate::compare::{Alternative, money};
 use crate::files::{Field, Fields, Said};
+use crate::quantity::{Misread, number};
 
 /// Something bought once.
 #[derive(Debug, Clone, PartialEq)]
@@ -145,6 +146,19 @@ pub(super) fn rises(fields: &mut Fields<'_>) -> Rises {
     }
     out
 }
+
+/// How much a price rises in a year, as a share.
+pub(super) fn rise(text: &str) -> Result<f64, Misread> {
+    let told =
+        || Misread::new(format!("`{}` is not how much a price rises in a year", text.trim())).hint("write it like 2 %");
+    let bare = text.trim().strip_suffix('%').ok_or_else(told)?.trim();
+    let (sign, bare) = bare.strip_prefix(['-', '−']).map_or((1.0, bare), |rest| (-1.0, rest));
+    let share = sign * number(bare)?.to_f64() / 100.0;
+    if share.abs() <= MOST_RISE { Ok(share) } else { Err(told()) }
+}
+
+/// The most that a price is taken to rise or fall in a year (common practice, no source).
+const MOST_RISE: f64 = 0.2;
 
 /// Whether something is paid in an option: the place that it is for stands there.
 fn is_paid(of: &Alternative, place: Option<&Said<String>>) -> bool {

@@ -468,19 +468,6 @@ pub(super) fn percent_ends(text: &str) -> Result<(f64, f64), Misread> {
     Ok((low / 100.0, high / 100.0))
 }
 
-/// How much a price rises in a year, as a share.
-pub(super) fn rise(text: &str) -> Result<f64, Misread> {
-    let told =
-        || Misread::new(format!("`{}` is not how much a price rises in a year", text.trim())).hint("write it like 2 %");
-    let bare = text.trim().strip_suffix('%').ok_or_else(told)?.trim();
-    let (sign, bare) = bare.strip_prefix(['-', '−']).map_or((1.0, bare), |rest| (-1.0, rest));
-    let share = sign * number(bare)?.to_f64() / 100.0;
-    if share.abs() <= MOST_RISE { Ok(share) } else { Err(told()) }
-}
-
-/// The most that a price is taken to rise or fall in a year (common practice, no source).
-const MOST_RISE: f64 = 0.2;
-
 /// The highest yearly discount rate that is taken, % (common practice, no source).
 const MOST_DISCOUNT: f64 = 50.0;
 

@@ -56,6 +56,8 @@ impl Outside {
 pub struct Figures {
     /// By measure, in the order of [`Measure::ALL`].
     cells: Vec<Cell>,
+    /// What is not known of them and the same in every train that is compared, by measure: the figures leave it out.
+    left_out: Vec<Vec<String>>,
     /// Why it serves the uses otherwise than the site as it stands; empty where alike.
     pub differences: Vec<String>,
     /// Limits that it is predicted outside of.
@@ -79,6 +81,7 @@ impl Figures {
                 None => study.present_more(option, 0),
             })
             .collect();
+        let of_all = |measure: Measure| measure.kind().map_or_else(Vec::new, |kind| study.total(option, kind).missing);
         let mut no_money: Vec<String> = Vec::new();
         let money = cells.first().cloned().unwrap_or_default();
         let missing = COMPARED.into_iter().flat_map(|kind| study.more(option, 0, kind).missing);
@@ -97,6 +100,7 @@ impl Figures {
         let open = limits.iter().filter(|limit| limit.outcome.is_some() && doubted.contains(&limit.name));
         Self {
             cells,
+            left_out: Measure::ALL.into_iter().map(of_all).collect(),
             differences: study
                 .service
                 .iter()
@@ -114,6 +118,24 @@ impl Figures {
     pub fn cell(&self, measure: Measure) -> Cell {
         let at = Measure::ALL.iter().position(|known| *known == measure);
         at.and_then(|at| self.cells.get(at)).cloned().unwrap_or_default()
+    }
+
+    /// What the figures leave out, since it is not known and the same in every train that is compared.
+    pub fn left_out(&self) -> Vec<String> {
+        let mut out: Vec<String> = Vec::new();
+        for why in self.left_out.iter().flatten() {
+            if !out.contains(why) {
+                out.push(why.clone());
+            }
+        }
+        out
+    }
+
+    /// Where no train is there in which it is the same, what is not known is left out of nothing: it is not compared.
+    pub(super) fn compared_with_none(&mut self) {
+        for (cell, why) in self.cells.iter_mut().zip(&self.left_out) {
+            cell.missing.extend(why.iter().cloned());
+        }
     }
 
     /// Why figures other than money can't be told.

@@ -278,7 +278,7 @@ impl<'a> Search<'a> {
 }
 
 /// Finds what is not beaten among trains that were run, each not beaten so far.
-fn ranked(mut trains: Vec<Train>, cut: usize, stands: Figures) -> Found {
+fn ranked(mut trains: Vec<Train>, cut: usize, mut stands: Figures) -> Found {
     let all_are_outside = |limit: &str| {
         let mut ran = trains.iter().filter_map(|train| train.fate.figures()).peekable();
         ran.peek().is_some() && ran.all(|of| of.outside.iter().any(|other| other.name == limit))
@@ -314,6 +314,9 @@ fn ranked(mut trains: Vec<Train>, cut: usize, stands: Figures) -> Found {
         {
             train.fate = Fate::Apart(of.clone(), of.no_money.clone());
         }
+    }
+    if !trains.iter().any(|train| matches!(train.fate, Fate::Unbeaten(_))) {
+        stands.compared_with_none();
     }
     let measures: Vec<Measure> =
         Measure::ALL.into_iter().filter(|measure| by_money || *measure != Measure::Cost).collect();

@@ -15,8 +15,10 @@ pub fn write(case: &TrainsCase<'_>, doc: &mut Document) {
     head(case, doc);
     doc.heading(2, "What is not beaten");
     doc.paragraph(answer(case));
-    picture(case, doc);
-    table(case, doc);
+    if counts(case).compared() > 0 {
+        picture(case, doc);
+        table(case, doc);
+    }
     doc.heading(2, "How far to believe it");
     doc.definitions(doubts(case));
     let short = cautions::short(&match case.case.authority {
@@ -37,6 +39,12 @@ struct Counts {
     apart: usize,
     beaten: usize,
     unbeaten: usize,
+}
+
+impl Counts {
+    fn compared(&self) -> usize {
+        self.beaten + self.unbeaten
+    }
 }
 
 fn counts(case: &TrainsCase<'_>) -> Counts {
@@ -116,7 +124,7 @@ fn answer(case: &TrainsCase<'_>) -> Text {
     let found = case.found;
     let n = counts(case);
     let mut text = Text::new();
-    let compared = n.beaten + n.unbeaten;
+    let compared = n.compared();
     if compared == 0 {
         text = text.bold("No train is left to compare. ");
     } else {
@@ -140,7 +148,7 @@ fn answer(case: &TrainsCase<'_>) -> Text {
     }
     if n.apart > 0 {
         text = text.plain(format!(
-            "{} run and {} no answer: {}. ",
+            "{} run and {} no answer ({}). ",
             if n.apart == 1 { "1 more was".to_owned() } else { format!("{} more were", n.apart) },
             if n.apart == 1 { "is" } else { "are" },
             apart_words(case)
@@ -163,11 +171,11 @@ fn apart_words(case: &TrainsCase<'_>) -> String {
         let Fate::Apart(of, _) = &train.fate else { continue };
         let outside = of.outside.iter().any(|limit| !case.found.outside_anyhow.contains(&limit.name));
         let kind = if !of.differences.is_empty() {
-            "do not serve the uses as the site does now"
+            "not serving the uses as the site does now"
         } else if outside {
-            "are predicted outside of a limit"
+            "predicted outside of a limit"
         } else {
-            "have figures that are not compared"
+            "with figures that are not compared"
         };
         match kinds.iter_mut().find(|known| known.0 == kind) {
             Some(known) => known.1 += 1,
@@ -175,7 +183,7 @@ fn apart_words(case: &TrainsCase<'_>) -> String {
         }
     }
     kinds.sort_by_key(|kind| std::cmp::Reverse(kind.1));
-    kinds.iter().map(|(kind, n)| format!("{n} {kind}")).collect::<Vec<_>>().join(", ")
+    kinds.iter().map(|(kind, n)| format!("{kind}: {n}")).collect::<Vec<_>>().join(", ")
 }
 
 fn middle(case: &TrainsCase<'_>, of: &Figures, measure: Measure) -> Option<f64> {
@@ -288,6 +296,13 @@ fn doubts(case: &TrainsCase<'_>) -> Vec<(String, Text)> {
                 figures::number(100.0 * asked.share, 0),
                 asked.size_text.replace("um", "µm")
             )),
+        ));
+    }
+    let left_out = found.stands.left_out();
+    if !left_out.is_empty() && counts(case).compared() > 0 {
+        rows.push((
+            "Left out".to_owned(),
+            Text::from(format!("Not known, and the same in every train that is compared: {}.", left_out.join("; "))),
         ));
     }
     if !found.outside_anyhow.is_empty() {
