@@ -272,3 +272,31 @@ fn check_tells_what_is_wrong_in_prices_proposals_and_duties_with_the_rest() {
     broken(&err);
     assert!(err.contains("--> facility.yaml:"), "{err}");
 }
+
+/// The starter's ways to change it and its duties are of the starter's own places.
+#[test]
+fn a_starter_s_file_that_nobody_touched_is_no_error_on_a_site_with_other_names() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = dir.path().join("site");
+    bywash().args(["new", "--yes"]).arg(&site).assert().success();
+    let rename = |file: &str| {
+        let text = std::fs::read_to_string(site.join(file)).unwrap();
+        std::fs::write(site.join(file), text.replace("Settling pond", "Lower pond")).unwrap();
+    };
+    let records = ["meters", "washes", "lab", "ponds", "looks", "letters"].map(|name| format!("records/{name}.csv"));
+    ["facility.yaml", "rules.yaml", "letterhead.yaml"].into_iter().for_each(rename);
+    records.iter().for_each(|file| rename(file));
+    let told = || {
+        let out = bywash().args(["check", "--quiet"]).arg(&site).output().unwrap();
+        (out.status.code(), String::from_utf8_lossy(&out.stderr).into_owned())
+    };
+    let (status, err) = told();
+    assert_eq!(status, Some(0), "{err}");
+    assert!(err.contains("--> basin.yaml") && err.contains("it is"), "{err}");
+    // One that was touched is the user's, and told.
+    let basin = site.join("basin.yaml");
+    let text = std::fs::read_to_string(&basin).unwrap();
+    std::fs::write(&basin, format!("{text}# mine\n")).unwrap();
+    let (status, err) = told();
+    assert_eq!(status, Some(1), "{err}");
+}

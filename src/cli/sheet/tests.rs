@@ -76,6 +76,25 @@ fn a_second_run_lists_what_is_new_changed_and_gone() {
     assert!(ran(&folder, &[], &[]).1.out.contains("No row is new, changed or gone"));
 }
 
+/// A place that can't be read and one that names nothing are told; the sheet is read by the names, and nothing is written.
+#[test]
+fn a_sheet_is_read_beside_a_facility_with_errors_and_nothing_is_written() {
+    for (from, to) in
+        [("spills to: Outfall", "spills to: Outfal"), ("depth: 10 ft", "depth: 10 gal"), ("day starts: 7 am\n", "")]
+    {
+        let folder = site(CLEAR);
+        std::fs::write(folder.path().join("facility.yaml"), FACILITY.replace(from, to)).unwrap();
+        let (code, told) = ran(&folder, &[], &[]);
+        assert_eq!(code, 1, "{}", told.err);
+        assert!(told.err.contains("error: "), "{}", told.err);
+        // A pond that can't be read is not offered for its level.
+        let asked = told.err.contains("column C `Pond level (ft)`");
+        assert!(asked || told.out.contains("2025-07-12  M1 well reading 2000"), "{from}\n{}\n{}", told.out, told.err);
+        assert!(asked || told.out.contains("Nothing was written: facility.yaml has the errors"), "{}", told.out);
+        assert!(!folder.path().join("records/log.csv.map.yaml").exists());
+    }
+}
+
 const UNCLEAR: &str = "Date,Well meter,Pond level\n3/4/2025,1000,6.4\n5/6/2025,2000,6.5\n";
 
 #[test]
