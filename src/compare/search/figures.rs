@@ -56,7 +56,7 @@ impl Outside {
 pub struct Figures {
     /// By measure, in the order of [`Measure::ALL`].
     cells: Vec<Cell>,
-    /// What is not known of them and the same in every train that is compared, by measure: the figures leave it out.
+    /// Of the site: what is not known of it, by measure. Of a train: what is not known of the site and not the same in the train.
     left_out: Vec<Vec<String>>,
     /// Why it serves the uses otherwise than the site as it stands; empty where alike.
     pub differences: Vec<String>,
@@ -81,7 +81,11 @@ impl Figures {
                 None => study.present_more(option, 0),
             })
             .collect();
-        let of_all = |measure: Measure| measure.kind().map_or_else(Vec::new, |kind| study.total(option, kind).missing);
+        let of_all = |measure: Measure| {
+            measure.kind().map_or_else(Vec::new, |kind| {
+                if option == 0 { study.total(0, kind).missing } else { study.known_total(0, kind).missing }
+            })
+        };
         let mut no_money: Vec<String> = Vec::new();
         let money = cells.first().cloned().unwrap_or_default();
         let missing = COMPARED.into_iter().flat_map(|kind| study.more(option, 0, kind).missing);
@@ -131,11 +135,23 @@ impl Figures {
         out
     }
 
-    /// Where no train is there in which it is the same, what is not known is left out of nothing: it is not compared.
-    pub(super) fn compared_with_none(&mut self) {
-        for (cell, why) in self.cells.iter_mut().zip(&self.left_out) {
-            cell.missing.extend(why.iter().cloned());
+    /// What is not known of the site is left out only where it is the same in each train that is compared; else that figure of
+    /// the site is not compared.
+    pub(super) fn compared_with(&mut self, trains: &[&Self]) {
+        for (at, (cell, why)) in self.cells.iter_mut().zip(&self.left_out).enumerate() {
+            let in_trains = trains.iter().filter_map(|of| of.left_out.get(at)).flatten();
+            let lacks: Vec<String> = if trains.is_empty() { why.clone() } else { in_trains.cloned().collect() };
+            for why in lacks {
+                if !cell.missing.contains(&why) {
+                    cell.missing.push(why);
+                }
+            }
         }
+    }
+
+    /// Why a figure of these is not compared; none where all are.
+    pub fn lacks(&self, measures: &[Measure]) -> Option<String> {
+        measures.iter().find_map(|measure| self.cell(*measure).missing.first().cloned())
     }
 
     /// Why figures other than money can't be told.

@@ -315,9 +315,9 @@ fn ranked(mut trains: Vec<Train>, cut: usize, mut stands: Figures) -> Found {
             train.fate = Fate::Apart(of.clone(), of.no_money.clone());
         }
     }
-    if !trains.iter().any(|train| matches!(train.fate, Fate::Unbeaten(_))) {
-        stands.compared_with_none();
-    }
+    let left: Vec<&Figures> =
+        trains.iter().filter_map(|train| if let Fate::Unbeaten(of) = &train.fate { Some(of) } else { None }).collect();
+    stands.compared_with(&left);
     let measures: Vec<Measure> =
         Measure::ALL.into_iter().filter(|measure| by_money || *measure != Measure::Cost).collect();
     let mut found = Found { trains, cut, stands, stands_beaten_by: None, measures, not_by_money, outside_anyhow };
@@ -333,11 +333,16 @@ fn rank(found: &mut Found) {
     // The site comes first, so that what equals it in all does not stand in front of it.
     let all: Vec<Vec<f64>> = std::iter::once(&found.stands)
         .chain(at.iter().filter_map(|at| found.trains.get(*at)?.fate.figures()))
-        .map(|figures| figures.held_by(&found.measures))
+        .map(|figures| match figures.lacks(&found.measures) {
+            None => figures.held_by(&found.measures),
+            Some(_) => vec![f64::INFINITY; found.measures.len()],
+        })
         .collect();
     let beaten = unbeaten::beaten_by(&all);
     let which = |by: usize| by.checked_sub(1).and_then(|by| at.get(by).copied());
-    found.stands_beaten_by = beaten.first().copied().flatten().and_then(which);
+    // A site of which a figure is not known is neither beaten nor beats.
+    let is_known = found.stands.lacks(&found.measures).is_none();
+    found.stands_beaten_by = beaten.first().copied().flatten().and_then(which).filter(|_| is_known);
     for (at, by) in at.iter().zip(beaten.iter().skip(1)) {
         let Some(train) = found.trains.get_mut(*at) else { continue };
         if let (Fate::Unbeaten(of), Some(by)) = (&train.fate, by) {

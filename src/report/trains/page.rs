@@ -133,7 +133,10 @@ fn answer(case: &TrainsCase<'_>) -> Text {
                 "The site as it stands is beaten: train {} is as good in all and better in one.",
                 case.number(train).unwrap_or(0)
             ),
-            None => "The site as it stands is not beaten either.".to_owned(),
+            None => found.stands.lacks(&found.measures).map_or_else(
+                || "The site as it stands is not beaten either.".to_owned(),
+                |why| format!("The site as it stands is not held against them: {why}."),
+            ),
         };
         text = text
             .bold(format!("{} of {} {} not beaten. ", n.unbeaten, counted(compared, "train"), if n.unbeaten == 1 { "is" } else { "are" }))
@@ -209,7 +212,8 @@ fn picture(case: &TrainsCase<'_>, doc: &mut Document) {
         let mut of_trains: Vec<Option<f64>> = trains.iter().map(|(_, of)| middle(case, of, *measure)).collect();
         let mut now = vec![None; of_trains.len()];
         of_trains.push(None);
-        now.push(middle(case, &case.found.stands, *measure));
+        let known = case.found.stands.lacks(&case.found.measures).is_none();
+        now.push(middle(case, &case.found.stands, *measure).filter(|_| known));
         let mut panel = Panel::new(TrainsCase::head(*measure), case.unit_words(*measure))
             .series(Series::new("", Mark::Points, Hue::Loam, Basis::Computed, of_trains))
             .series(Series::new("", Mark::Points, Hue::Clay, Basis::Computed, now));
