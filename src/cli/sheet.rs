@@ -116,6 +116,14 @@ pub fn run(args: &Args) -> ExitCode {
     ExitCode::from(code)
 }
 
+/// Does what [`run`] does and prints nothing: how it ended, and what would stand on standard output and standard error.
+/// `answer` is given each question with its options; where it has none, the questions are what is told.
+pub fn quietly(args: &Args, answer: &mut dyn FnMut(&str, &[String]) -> Option<String>) -> (u8, String, String) {
+    let mut told = Told::default();
+    let code = work(args, &mut |question: &Question| answer(&question.text, &question.options), &mut told);
+    (code, told.out, told.err)
+}
+
 /// What is shown: rows on standard output, problems and questions on standard error.
 #[derive(Debug, Default)]
 struct Told {
@@ -250,7 +258,8 @@ fn drafted(
                 let _ = writeln!(told.out, "  {sentence}");
             }
             if draft.mapping.tables.is_empty() {
-                let _ = writeln!(told.err, "error: nothing in {own} can be read: a sheet needs a column of dates");
+                let needs = "a sheet needs a column of dates, and beside it a column of what was read or done";
+                let _ = writeln!(told.err, "error: nothing in {own} can be read: {needs}");
                 return None;
             }
             return Some(draft.mapping);

@@ -136,6 +136,11 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
             continue;
         }
         ask_places(&table, layout, &mut asked, &mut draft);
+        if table.columns.is_empty() {
+            let of = if tab.name.is_empty() { String::new() } else { format!("tab {}: ", tab.name) };
+            draft.told.push(format!("{of}nothing stands beside its dates; not read"));
+            continue;
+        }
         let same = draft.mapping.tables.iter_mut().find(|held| {
             let mut like = table.clone();
             like.tabs.clone_from(&held.tabs);
