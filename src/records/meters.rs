@@ -289,6 +289,14 @@ fn exchanges(meter: &Meter, entries: &[&Entry], problems: &Problems) -> Vec<(Exc
         }
     }
     for entry in entries.iter().filter(|entry| entry.what == What::Exchanged) {
+        if let Some((unit, place)) = entry.unit().filter(|(unit, _)| !same_unit(unit, &meter.counts_in)) {
+            problems.add(
+                Problem::error(&place, format!("`{unit}` is not what {} counts in", meter.name))
+                    .related(&meter.place, format!("it counts in {}", meter.counts_in))
+                    .hint("a meter that counts otherwise is a meter of its own; amounts typed by day may stand in for one of the two"),
+            );
+            continue;
+        }
         let parts: Vec<&str> = entry.row.value.text.split(" to ").collect();
         let number = |text: &str| match crate::quantity::cell(text, entry.row.mark) {
             Ok(Cell::Number { value, .. }) => Some(value),

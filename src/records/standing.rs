@@ -7,6 +7,7 @@ use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 use crate::facility::model::{DischargeKind, Facility, PlaceId, PlaceKind};
 use crate::facility::{Graph, Way};
 use crate::quantity::DayStart;
+use crate::records::unlikely::is_checked;
 use crate::records::{Look, MeterSpan, Repair, Sample, Source};
 use crate::told::{Problem, Problems, many};
 use crate::weather::snapped;
@@ -76,7 +77,8 @@ fn sights<'a>(facility: &Facility, looks: &'a [Look], samples: &'a [Sample]) -> 
             |site| matches!(&site.kind, PlaceKind::DischargePoint(point) if point.kind == DischargeKind::SurfaceWater),
         )
     };
-    let looked = looks.iter().filter(|look| look.flowing).map(|look| Sight {
+    // Somebody looked at the meter too: it counts, and what was seen is too little for it.
+    let looked = looks.iter().filter(|look| look.flowing && !is_checked(&look.source)).map(|look| Sight {
         at: look.at,
         when: when(look.day, look.time),
         source: &look.source,
@@ -195,7 +197,9 @@ fn tell(
                 ),
             )
             .related(&first.after.place, "the reading")
-            .hint(format!("look whether `{name}` counts; if it does, correct the reading or what was seen")),
+            .hint(format!(
+                "look whether `{name}` counts; if it does and this was too little for it, write `checked` in the look's note"
+            )),
         );
     }
 }

@@ -32,7 +32,7 @@ const SPIKE_TIMES: f64 = 3.0;
 const LOOK: &str = "look at the sheet again; if it is right, write `checked` in its note";
 
 /// What somebody looked at already is not asked about.
-fn is_checked(source: &Source) -> bool {
+pub(crate) fn is_checked(source: &Source) -> bool {
     source
         .note
         .as_deref()

@@ -187,7 +187,8 @@ page.later((data) => {
         if (words.length > 2) (node.tagName === "CAPTION" ? captions : rows).push([words, node, head]);
       }
     }
-    for (const [words, node, under] of [...captions, ...rows]) add(words.length > 140 ? words.slice(0, 140) + "…" : words, under.id, under.textContent, node);
+    const put = (list) => { for (const [words, node, under] of list) add(words.length > 140 ? words.slice(0, 140) + "…" : words, under.id, under.textContent, node); };
+    put(captions);
     if (days) {
       const [known, dates] = [new Set(), []];
       for (const [at, name, what, , , , paper] of days.records) {
@@ -197,6 +198,7 @@ page.later((data) => {
         if (!known.has(words_)) { known.add(words_); add(words_, `${days.site}@${date}`, "record"); }
       }
     }
+    put(rows);
     return list;
   }
   function day_(text) {

@@ -239,6 +239,11 @@ fn a_meter_that_stands_while_water_is_seen_is_not_believed() {
     assert_eq!(believed(&rows("110", &flowing("2025-07-12"))).len(), 2);
     // Before the first reading and after the last nothing was counted.
     assert_eq!(believed(&rows("100", &flowing("2025-07-13 07:00"))).len(), 2);
+    // Somebody looked at the meter as well.
+    assert_eq!(
+        believed(&rows("100", "2025-07-11 09:00,Outfall 1,look,,flowing,,,,,,a trickle; meter checked\n")).len(),
+        2
+    );
     // A sample is water too.
     assert_eq!(believed(&rows("100", "2025-07-11 09:00,Outfall 1,sample,TSS,12,mg/L,,,,,\n")), ["2025-07-12"]);
 }

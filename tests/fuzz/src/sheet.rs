@@ -147,6 +147,11 @@ fn args(file: PathBuf, directory: &Path, choice: u8) -> Args {
         time: (choice & 0x40 != 0).then(|| NaiveTime::from_hms_opt(7, 0, 0)).flatten(),
         counts: (choice & 0x80 != 0).then(|| "since the last row".to_owned()),
         lost: Vec::new(),
+        rows_tell_of: None,
+        tab_year: None,
+        tails: None,
+        inches: None,
+        points: None,
         column: Vec::new(),
         dry_run: false,
     }

@@ -2,10 +2,12 @@
 
 use super::keys::Way;
 use crate::balance::Purpose;
+use crate::facility::Graph;
 use crate::facility::model::{Facility, PlaceId};
 use crate::files::Field;
 use crate::quantity::nearest;
 use crate::rules::Point;
+use crate::told::Problem;
 
 /// Purposes that a limit may name: the words of the ledger.
 const PURPOSES: [Purpose; 15] = [
@@ -76,6 +78,13 @@ pub(crate) fn read(field: &Field<'_>, facility: &Facility) -> Option<(Point, Str
         let to = place(&map.get(&Way::TO), facility);
         map.finish();
         let ((from, from_name), (to, to_name)) = (from?, to?);
+        if Graph::of(facility).ways_between(from, to).next().is_none() {
+            let what = format!("nothing goes from {from_name} to {to_name} by the facility file");
+            field.problems().add(Problem::warning(&field.place(), what).hint(format!(
+                "whatever is seen at {to_name} is then held against this limit; name a way that is there, or what flows, as in \
+                 {{wash water of: a filter}}"
+            )));
+        }
         return Some((Point::Way(from, to), format!("from {from_name} to {to_name}")));
     }
     let mut out = None;
