@@ -8,7 +8,7 @@ use crate::quantity::{Cell, DayStart, Decimal, Dimension, Expected, amount, kind
 use crate::records::fronts;
 use crate::records::lost;
 use crate::records::lost::says_lost;
-use crate::records::row::{Entry, SinceTheLast, Subject, Written};
+use crate::records::row::{Entry, SinceTheLast, Subject, Text, Written};
 use crate::records::totaliser::{Dial, Exchange, Step, Trouble, steps};
 use crate::records::words::What;
 use crate::records::{MeterSpan, Repair};
@@ -289,9 +289,11 @@ fn exchanges(meter: &Meter, entries: &[&Entry], problems: &Problems) -> Vec<(Exc
         }
     }
     for entry in entries.iter().filter(|entry| entry.what == What::Exchanged) {
-        if let Some((unit, place)) = entry.unit().filter(|(unit, _)| !same_unit(unit, &meter.counts_in)) {
+        // What stands behind the first dial is the second, so only a unit of its own column is one.
+        let other = |unit: &&Text| !unit.is_blank() && !same_unit(unit.text.trim(), &meter.counts_in);
+        if let Some(unit) = entry.row.unit.as_ref().filter(other) {
             problems.add(
-                Problem::error(&place, format!("`{unit}` is not what {} counts in", meter.name))
+                Problem::error(&unit.place, format!("`{}` is not what {} counts in", unit.text.trim(), meter.name))
                     .related(&meter.place, format!("it counts in {}", meter.counts_in))
                     .hint("a meter that counts otherwise is a meter of its own; amounts typed by day may stand in for one of the two"),
             );

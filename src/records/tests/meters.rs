@@ -102,6 +102,13 @@ fn an_exchange_among_the_records_counts_both_registers() {
     assert!(timeline.repairs.iter().any(|repair| repair.sentence.starts_with("M4 loop was exchanged between")));
 }
 
+/// The new dial in another unit than the meter counts in: taken as it stands, ten times too little or too much.
+#[test]
+fn an_exchange_in_another_unit_than_the_dial_s_is_refused() {
+    let told = told("2025-03-10,M4 loop,reading,,884000,,,,,,\n2025-03-11,M4 loop,exchanged,,884210 to 12,m3,,,,,\n");
+    assert!(told[0].contains("`m3` is not what M4 loop counts in"), "{told:?}");
+}
+
 /// 3 counts of 100 ft³ = 300 × 0.028316846592 m³.
 #[test]
 fn a_count_of_a_hundred_cubic_feet_is_not_one_cubic_foot() {
