@@ -20,7 +20,7 @@ use crate::compare::{
 use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml;
-use crate::files::{Sources, sha256};
+use crate::files::{Sources, fingerprint};
 use crate::page::tables::tables_json;
 use crate::quantity;
 use crate::report::case::json as compare_json;
@@ -124,8 +124,7 @@ pub fn run(args: &Args) -> Done {
     let recorded = recorded(&site, draws)?;
     let fitted = fitted(args, &site, &asked, &study)?;
     let files = site.sources.files_read();
-    let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
-    let digest = sha256(all.as_bytes());
+    let digest = fingerprint(&files);
     let warnings: Vec<String> = site.problems.in_order().iter().map(Problem::to_string_line).collect();
     let case = ComparedCase {
         study: &study,

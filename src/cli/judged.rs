@@ -9,7 +9,7 @@ use crate::cli::load;
 use crate::cli::load::Site;
 use crate::cli::worklist;
 use crate::compare::{Against, against_log, without_driving_records};
-use crate::files::{FileRead, sha256};
+use crate::files::{FileRead, fingerprint};
 use crate::report::inspection::about::{Assumption, Case, PermitHead, day, trace};
 use crate::report::inspection::rows::Rows;
 use crate::rules;
@@ -106,11 +106,10 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
     }
     findings.extend(run.findings.iter().map(|finding| about_facility(site, &run, finding)));
     let files = site.sources.files_read();
-    let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
     Ok(Judged {
         permit: site.rules.as_ref().map(permit_head),
         assumptions: run.assumptions.iter().map(assumption).collect(),
-        digest: sha256(all.as_bytes()),
+        digest: fingerprint(&files),
         files,
         rows: Rows::of(&site.timeline),
         draws: members.as_ref().map_or(0, |members| members.drawn.len()),

@@ -15,7 +15,7 @@ use crate::compare::{Against, against_log, proposal, without_driving_records};
 use crate::facility;
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::files::yaml::Node;
-use crate::files::{Sources, sha256, yaml};
+use crate::files::{Sources, fingerprint, yaml};
 use crate::page::tables::tables_json;
 use crate::quantity::{MOST_DAYS, days_of, too_long};
 use crate::records;
@@ -117,9 +117,8 @@ pub fn run(args: &Args) -> Done {
     let picture =
         present.as_ref().map(|of| picture::Site { facility: &read.present, ledger: &of.run.ledger, period: of.period });
     let files = sources.files_read();
-    let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
     let warnings: Vec<String> = problems.in_order().iter().map(|problem| problem.to_string_line()).collect();
-    let digest = sha256(all.as_bytes());
+    let digest = fingerprint(&files);
     let case = BasinCase {
         study: &study,
         facility: &read.facility,

@@ -11,7 +11,7 @@ use crate::compare::{Alternative, Asked, Study, against_log, study, tell_other_m
 use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml::{self, Node};
-use crate::files::{Sources, sha256};
+use crate::files::{Sources, fingerprint};
 use crate::page::tables::tables_json;
 use crate::report::case::{ComparedCase, limits};
 use crate::report::trains::{TrainsCase, annex, document, json};
@@ -125,8 +125,7 @@ pub(super) fn run(args: &Args) -> Done {
         .map_or_else(Vec::new, |of| against_log(&site.facility, &site.timeline, &of.run.ledger, site.period));
     let recorded = recorded(&site, draws)?;
     let files = site.sources.files_read();
-    let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
-    let digest = sha256(all.as_bytes());
+    let digest = fingerprint(&files);
     let warnings: Vec<String> = site.problems.in_order().iter().map(Problem::to_string_line).collect();
     let case = ComparedCase {
         study: &alone,

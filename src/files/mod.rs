@@ -65,5 +65,5 @@ pub use said::Said;
 pub use shapes::WordList;
 pub(crate) use shapes::{parsed, words};
 pub use sheet::{MOST_COLUMNS, MOST_LETTERS, MOST_ROWS, Row, Sheet, place as cell_place, rows};
-pub use sources::{Entry, EntryKind, FileRead, MOST_BYTES, Source, Sources, mapping_of, sha256};
+pub use sources::{Entry, EntryKind, FileRead, MOST_BYTES, Source, Sources, fingerprint, mapping_of, sha256};
 pub use write::{Content, Outputs, UNFINISHED, WriteError, check_targets, inert, write_whole};

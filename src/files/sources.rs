@@ -334,6 +334,12 @@ impl Lines for Sources {
     }
 }
 
+/// SHA-256 over all files that were read, in their order.
+pub fn fingerprint(files: &[FileRead]) -> String {
+    let all: String = files.iter().map(|file| format!("{} {}\n", file.sha256, file.name)).collect();
+    sha256(all.as_bytes())
+}
+
 /// SHA-256 in small hexadecimal letters.
 pub fn sha256(bytes: &[u8]) -> String {
     let mut text = String::with_capacity(64);

@@ -89,10 +89,9 @@ fn figure(scene: &Scene<'_>, loads: &Loads<'_>, of: MonthlyLoad, days: &[NaiveDa
             let water = place.water.over(&stretches_of(month.iter().copied(), None, starts));
             let here: Vec<&Sampled> =
                 samples.iter().filter(|sample| month.binary_search(&sample.day).is_ok()).collect();
-            for (piece, part) in water.parts.iter().filter(|(_, part)| !part.high.is_zero()) {
+            for (piece, _) in water.parts.iter().filter(|(_, part)| !part.high.is_zero()) {
                 out.evidence.extend(piece.evidence.iter().cloned());
                 out.known_on = out.known_on.max(Some(piece.known_on));
-                let _ = part;
             }
             out.known_on = out.known_on.max(here.iter().map(|sample| sample.known_on).max());
             out.evidence.extend(here.iter().flat_map(|sample| sample.evidence.clone()));

@@ -33,6 +33,7 @@ pub(crate) fn places(point: &Point) -> Vec<PlaceId> {
         }
         Point::Streams(streams) => {
             let mut places: Vec<PlaceId> = streams.iter().map(|(_, place)| *place).collect();
+            places.sort_unstable();
             places.dedup();
             places
         }
