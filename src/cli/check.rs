@@ -24,13 +24,14 @@ pub struct Args {
 
 /// Passes problems on, but those of a file that `new` wrote and nobody has touched: it is of the starter's own places, and
 /// not wrong for not being of these.
-fn pass_on(further: &Problems, sources: &mut Sources, problems: &Problems) {
+fn pass_on(further: &Problems, sources: &Sources, problems: &Problems) {
     let mut left: Vec<String> = Vec::new();
     for problem in further.in_order() {
         let file = problem.place.file.to_string();
         let starter = new::STARTERS.iter().find(|(name, _)| **name == file).map(|(_, text)| *text);
-        let mut untouched = || {
-            let read = sources.text(&file, None, &Problems::new());
+        // What can't be read can't be called the starter's own: only what was read is looked at.
+        let untouched = || {
+            let read = sources.texts().find(|source| *source.name == *file);
             read.zip(starter).is_some_and(|(source, starter)| source.text.trim() == starter.trim())
         };
         if problem.severity != Severity::Error || !untouched() {
