@@ -173,9 +173,10 @@ impl Sources {
         std::fs::metadata(self.directory.join(name)).map_or_else(|cause| !leads_nowhere(&cause), |_| true)
     }
 
-    /// Whether a folder is there.
+    /// Whether a folder is there. What can't be looked at is there: listing it, or reading in it, then tells why not.
     pub fn is_folder(&self, name: &str) -> bool {
-        self.directory.join(name).is_dir()
+        let about = std::fs::metadata(self.directory.join(name));
+        about.map_or_else(|cause| !leads_nowhere(&cause), |about| about.is_dir())
     }
 
     /// What stands in a folder, by name.

@@ -55,7 +55,7 @@ pub fn read(directory: &Path, sources: &mut Sources, problems: &mut Problems) ->
 
 /// The tree of a folder's `facility.yaml`, as typed.
 pub fn tree(directory: &Path, sources: &mut Sources, problems: &Problems) -> Option<yaml::Node> {
-    if !directory.is_dir() {
+    if !sources.is_folder(".") {
         let name = directory.display().to_string();
         problems.add(
             Problem::error(&Place::file(&name), "there is no such folder")

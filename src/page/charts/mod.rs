@@ -55,6 +55,15 @@ pub fn height(chart: &Chart) -> f32 {
     season_height(chart) + panels + between + axis::foot(&chart.axis) + 3.0
 }
 
+/// The chart with panels about two thirds as high.
+pub fn lower(chart: &Chart) -> Chart {
+    let mut low = chart.clone();
+    for panel in &mut low.panels {
+        panel.lines = (panel.lines * 2 / 3).clamp(3, panel.lines.max(3));
+    }
+    low
+}
+
 /// The chart in parts that are each no taller than `page`, panels kept whole.
 pub fn split(chart: &Chart, page: f32) -> Vec<Chart> {
     let mut parts = Vec::new();

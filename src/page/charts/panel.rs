@@ -373,7 +373,7 @@ fn limits(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
         let slack = (plot.frame.right - 4.0 - width - left).max(0.0);
         // The first clear spot along the line, above it or below; where none is clear, the one over the fewest data.
         let mut best: Option<(usize, Area)> = None;
-        for share in [0.0_f32, 1.0, 0.5, 0.25, 0.75] {
+        for share in [0.0_f32, 1.0, 0.5, 0.25, 0.75, 0.125, 0.375, 0.625, 0.875] {
             for spot_y in [y - 10.5, y + 1.5] {
                 let area = Area { x: left + slack * share, y: spot_y, width, height: 9.0 };
                 let inside = area.y >= plot.top - 1.0 && area.bottom() <= plot.bottom;

@@ -1,4 +1,5 @@
-//! Breaking text into lines: at spaces, after hyphens and slashes, and inside a word only when it is wider than the line.
+//! Breaking text into lines: at spaces, after hyphens and slashes, and inside a word only when it is wider than the line:
+//! then with a hyphen, before a consonant that a vowel follows, as most languages part their words.
 
 use crate::page::document::{Style, Text};
 use crate::page::draw::Type;
@@ -31,6 +32,8 @@ struct Sign {
     c: char,
     run: usize,
     width: f32,
+    /// The width of a hyphen in its cut.
+    hyphen: f32,
 }
 
 struct Unit {
@@ -38,6 +41,8 @@ struct Unit {
     end: usize,
     width: f32,
     spaced: bool,
+    /// Width of the hyphen that a line takes which ends here; none where no word is parted.
+    hyphen: f32,
 }
 
 fn style_in(base: Style, run: Style) -> Style {
@@ -47,28 +52,42 @@ fn style_in(base: Style, run: Style) -> Style {
     }
 }
 
+fn signs_of(text: &Text, base: Type) -> Vec<Sign> {
+    let mut signs = Vec::new();
+    for (run, words) in text.runs.iter().enumerate() {
+        let style = style_in(base.style, words.style);
+        let hyphen = fonts::char_width('-', style, base.size);
+        for c in fonts::clean(&words.text).chars() {
+            signs.push(Sign { c, run, width: fonts::char_width(c, style, base.size), hyphen });
+        }
+    }
+    signs
+}
+
 /// Breaks `text` into lines no wider than `room` points. Plain stretches take the cut of `base`. There is at least one
 /// line, possibly empty.
 pub fn wrap(text: &Text, base: Type, room: f32) -> Vec<Line> {
-    let mut signs: Vec<Sign> = Vec::new();
-    for (run, words) in text.runs.iter().enumerate() {
-        let style = style_in(base.style, words.style);
-        for c in fonts::clean(&words.text).chars() {
-            signs.push(Sign { c, run, width: fonts::char_width(c, style, base.size) });
-        }
-    }
+    let signs = signs_of(text, base);
     let units = units(&signs, room.max(base.size));
     let mut lines = Vec::new();
     let mut current: Vec<(usize, usize)> = Vec::new();
     let mut used = 0.0;
+    let mut hyphen = 0.0;
     for unit in &units {
         let space = if unit.spaced && !current.is_empty() {
             signs.get(unit.start.saturating_sub(1)).map_or(0.0, |sign| sign.width)
         } else {
             0.0
         };
-        if !current.is_empty() && used + space + unit.width > room + 0.01 {
+        if !current.is_empty() && used + space + unit.width + unit.hyphen > room + 0.01 {
             let mut full = line(&signs, &current, text, base);
+            if hyphen > 0.0
+                && let Some(piece) = full.pieces.last_mut()
+            {
+                piece.text.push('-');
+                piece.width += hyphen;
+                full.width += hyphen;
+            }
             // The space at which it breaks is set, so that a reader or a copy does not run two words together.
             if unit.spaced
                 && let Some(piece) = full.pieces.last_mut()
@@ -80,11 +99,13 @@ pub fn wrap(text: &Text, base: Type, room: f32) -> Vec<Line> {
             used = 0.0;
             current.push((unit.start, unit.end));
             used += unit.width;
+            hyphen = unit.hyphen;
             continue;
         }
         let start = if space > 0.0 { unit.start - 1 } else { unit.start };
         current.push((start, unit.end));
         used += space + unit.width;
+        hyphen = unit.hyphen;
     }
     if !current.is_empty() || lines.is_empty() {
         lines.push(line(&signs, &current, text, base));
@@ -115,14 +136,7 @@ pub fn extent(text: &Text, base: Type) -> (f32, f32) {
     let lines = wrap(text, base, f32::MAX / 4.0);
     let full = lines.first().map_or(0.0, |line| line.width);
     let mut least: f32 = 0.0;
-    let mut signs = Vec::new();
-    for (run, words) in text.runs.iter().enumerate() {
-        let style = style_in(base.style, words.style);
-        for c in fonts::clean(&words.text).chars() {
-            signs.push(Sign { c, run, width: fonts::char_width(c, style, base.size) });
-        }
-    }
-    for unit in units(&signs, f32::MAX / 4.0) {
+    for unit in units(&signs_of(text, base), f32::MAX / 4.0) {
         least = least.max(unit.width);
     }
     (least, full)
@@ -151,11 +165,20 @@ fn units(signs: &[Sign], room: f32) -> Vec<Unit> {
             continue;
         }
         let breaks_before = open.as_ref().is_some_and(|unit| unit.width + sign.width > room);
-        if breaks_before && let Some(unit) = open.take() {
+        if breaks_before && let Some(mut unit) = open.take() {
+            let mut rest = Unit { start: i, end: i, width: 0.0, spaced: false, hyphen: 0.0 };
+            if let Some((at, hyphen)) = parted_at(signs, &unit, i, room) {
+                rest.start = at;
+                rest.end = i;
+                rest.width = signs.get(at..i).unwrap_or(&[]).iter().map(|sign| sign.width).sum();
+                unit.end = at;
+                unit.width -= rest.width;
+                unit.hyphen = hyphen;
+            }
             units.push(unit);
-            spaced = false;
+            open = Some(rest);
         }
-        let unit = open.get_or_insert(Unit { start: i, end: i, width: 0.0, spaced });
+        let unit = open.get_or_insert(Unit { start: i, end: i, width: 0.0, spaced, hyphen: 0.0 });
         unit.end = i + 1;
         unit.width += sign.width;
         spaced = false;
@@ -169,6 +192,29 @@ fn units(signs: &[Sign], room: f32) -> Vec<Unit> {
     }
     units
 }
+
+/// Where a word that is wider than a line is parted, at or before `i`, and the width of the hyphen there; none where it is
+/// no word but a path, a digest or a figure.
+fn parted_at(signs: &[Sign], unit: &Unit, i: usize, room: f32) -> Option<(usize, f32)> {
+    let vowel =
+        |at: usize| signs.get(at).is_some_and(|sign| VOWELS.contains(sign.c.to_lowercase().next().unwrap_or(sign.c)));
+    let is_end = |sign: &&Sign| sign.c == ' ' || sign.c == '-';
+    let first = signs.get(..i)?.iter().rposition(|sign| is_end(&sign)).map_or(0, |at| at + 1);
+    let end = signs.get(i..)?.iter().position(|sign| is_end(&sign)).map_or(signs.len(), |at| i + at);
+    if !signs.get(first..end)?.iter().all(|sign| sign.c.is_alphabetic()) {
+        return None;
+    }
+    let hyphen = signs.get(i)?.hyphen;
+    let from = unit.start.max(first) + 3;
+    let width = |at: usize| unit.width - signs.get(at..i).unwrap_or(&[]).iter().map(|sign| sign.width).sum::<f32>();
+    let fits = |at: &usize| width(*at) + hyphen <= room && end - at >= 3;
+    let mut places = (from..=i).rev().filter(fits);
+    let good = places.clone().take(8).find(|at| !vowel(*at) && vowel(at + 1));
+    good.or_else(|| places.next()).map(|at| (at, hyphen))
+}
+
+/// Vowels of the scripts that the fonts have.
+const VOWELS: &str = "aeiouyàáâãäåæèéêëìíîïòóôõöøœùúûüýÿąęěőűůαεηιουωάέήίόύώаеёиіїоуыэюяє";
 
 /// The width of the space at `i` and of the word after it, if that word is short enough for a unit and a figure stands
 /// before the space.
@@ -238,7 +284,22 @@ mod tests {
         let lines = wrap(&text, Type::plain(9.5), 100.0);
         assert!(lines.iter().all(|line| line.width <= 100.01));
         let back: String = lines.iter().flat_map(|line| line.pieces.iter().map(|piece| piece.text.clone())).collect();
+        let back = back.replace('-', "");
         assert_eq!(back.replace(' ', "").len(), text.words().replace(' ', "").len());
+    }
+
+    #[test]
+    fn a_word_wider_than_its_line_is_parted_with_a_hyphen_and_a_path_is_not() {
+        let words = |text: &str, room| -> Vec<String> {
+            wrap(&Text::from(text), Type::plain(8.5), room)
+                .iter()
+                .map(|line| line.pieces.iter().map(|piece| piece.text.as_str()).collect())
+                .collect()
+        };
+        assert_eq!(words("Regenwasserrückhaltebecken", 80.0), ["Regenwasserrück-", "haltebecken"]);
+        assert_eq!(words("Sandfilter", 80.0), ["Sandfilter"]);
+        let path = words("b3f1d0c4aa97e5d1b3f1d0c4aa97e5d1", 80.0);
+        assert!(path.len() > 1 && path.iter().all(|line| !line.contains('-')), "{path:?}");
     }
 
     #[test]

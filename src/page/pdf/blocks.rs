@@ -5,7 +5,7 @@ use crate::page::draw::{Canvas, Pen, Type, at, extent, wrap};
 use crate::page::pdf::compose::{BODY, CLOSE, CLOSE_TYPE, Composer, LINE, SMALL, SMALL_LINE, TABLE};
 
 /// Share of a sheet below which what stands on it is followed by the next section in place of a new sheet.
-const LITTLE: f32 = 0.2;
+const LITTLE: f32 = 0.4;
 
 impl<'a> Composer<'a> {
     /// Sets a block.
@@ -50,7 +50,7 @@ impl<'a> Composer<'a> {
                     break;
                 }
                 Block::Table(table) => {
-                    height += 4.0 * LINE + self.rows_together(table);
+                    height += 1.5 * LINE + self.rows_together(table);
                     break;
                 }
                 Block::Outcomes(_) => {
@@ -198,22 +198,23 @@ impl<'a> Composer<'a> {
     fn margin(&mut self, rows: &[Definition]) {
         let (left, body, width) = (self.grid.left, self.grid.body(), self.grid.body_width());
         let (term, text) = (Type::bold(CLOSE_TYPE), Type::plain(CLOSE_TYPE));
+        let close = self.close(CLOSE);
         self.record.open("L");
         for row in rows {
             let lines = wrap(&Text::from(&row.term), term, self.grid.folio_width());
             self.record.open("LI");
-            self.need(CLOSE * lines.len().max(2) as f32);
+            self.need(close * lines.len().max(2) as f32);
             self.record.open("Lbl");
             let (sheet, top) = (self.record.sheet(), self.y);
             for (i, line) in lines.iter().enumerate() {
-                self.line(line, left, top + i as f32 * CLOSE, CLOSE);
+                self.line(line, left, top + i as f32 * close, close);
             }
             self.record.close();
             self.record.open("LBody");
-            self.flow(&row.text, text, body, width, CLOSE);
+            self.flow(&row.text, text, body, width, close);
             self.record.close();
             if self.record.sheet() == sheet {
-                self.y = self.y.max(top + lines.len() as f32 * CLOSE);
+                self.y = self.y.max(top + lines.len() as f32 * close);
             }
             self.record.close();
             self.y += 1.5;

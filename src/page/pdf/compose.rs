@@ -82,23 +82,31 @@ pub struct Composer<'a> {
     pub grid: Grid,
     /// The cursor: distance from the top of the sheet to the top of the next line.
     pub y: f32,
+    /// How close the lines of page 1 stand: 1, or a little less where it would else run over by a few lines.
+    squeeze: f32,
     /// The picture laid out last: its height is asked for before it is drawn.
     pictured: Option<(&'a Diagram, Vec<diagram::Sheet>)>,
 }
 
 impl<'a> Composer<'a> {
     /// A composer on its first, empty sheet.
-    pub fn new(doc: &'a Document) -> Self {
+    pub fn new(doc: &'a Document, squeeze: f32) -> Self {
         let grid = Grid::of(doc.paper);
         let mut composer = Self {
             doc,
             record: Record::new(grid.width, grid.height, (grid.left, grid.right)),
             grid,
             y: grid.top,
+            squeeze,
             pictured: None,
         };
         composer.new_page();
         composer
+    }
+
+    /// A height on page 1, as close as that is set.
+    pub fn close(&self, height: f32) -> f32 {
+        height * self.squeeze
     }
 
     /// The sheets of a picture.
@@ -234,7 +242,7 @@ impl<'a> Composer<'a> {
         for (label, words) in &self.doc.permit_lines {
             self.record.open("P");
             let text = Text::new().bold(format!("{label}  ")).plain(words.clone());
-            self.flow(&text, Type::plain(TABLE), left, width, CLOSE);
+            self.flow(&text, Type::plain(TABLE), left, width, self.close(CLOSE));
             self.record.close();
         }
         self.y += 3.0;

@@ -16,7 +16,9 @@ impl<'a> Composer<'a> {
     pub fn figure_height(&mut self, figure: &'a Figure) -> f32 {
         let page = self.grid.bottom - self.grid.top;
         let height = match &figure.drawing {
-            Drawing::Chart(chart) => charts::split(chart, page - 3.0 * LINE).first().map_or(0.0, charts::height),
+            Drawing::Chart(chart) => {
+                charts::split(chart, page - 3.0 * LINE).first().map_or(0.0, |part| charts::height(&charts::lower(part)))
+            }
             Drawing::Diagram(drawn) => self.sheets(drawn).first().map_or(0.0, |sheet| sheet.height),
             Drawing::Calendar(drawn) => calendar::height(drawn),
             Drawing::Pond(ponds) => pond::height(ponds, self.grid.right - self.grid.left),
@@ -37,8 +39,13 @@ impl<'a> Composer<'a> {
                 };
                 let page = self.grid.bottom - self.grid.top - 3.0 * LINE;
                 for (i, part) in charts::split(chart, page).iter().enumerate() {
-                    let height = charts::height(part);
                     self.skip(6.0);
+                    // A chart that is a little too tall for what is left of the page is drawn lower in place of on the next.
+                    let room = self.grid.bottom - self.y - 3.0 * LINE;
+                    let lower = charts::lower(part);
+                    let fits_lower = charts::height(part) > room && charts::height(&lower) <= room;
+                    let part = if fits_lower { &lower } else { part };
+                    let height = charts::height(part);
                     self.need(height + 3.0 * LINE);
                     let top = self.y;
                     last = Some(self.begin_figure(figure, height, i));

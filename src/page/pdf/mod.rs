@@ -21,7 +21,7 @@ mod write;
 pub use compose::WHO_DECIDES;
 pub use read::{ReadBack, read as read_back};
 
-use crate::page::document::Document;
+use crate::page::document::{Block, Document};
 
 /// Why a document could not be made into PDF.
 #[derive(Debug, thiserror::Error)]
@@ -48,19 +48,35 @@ pub fn layout_faults(doc: &Document) -> Vec<String> {
     compose(doc).overflows
 }
 
+/// How close the lines of page 1 may stand: the first of these with which it is one page.
+const SQUEEZES: [f32; 3] = [1.0, 0.94, 0.88];
+
 fn compose(doc: &Document) -> record::Record {
-    let mut composer = compose::Composer::new(doc);
-    composer.title();
-    for (i, block) in doc.blocks.iter().enumerate() {
-        if matches!(block, crate::page::document::Block::Heading(_)) {
-            composer.keep_heading(doc.blocks.get(i..).unwrap_or(&[]));
-        }
-        composer.block(block);
-    }
+    let first = doc.blocks.iter().position(|block| matches!(block, Block::PageBreak)).unwrap_or(0);
+    let page_one = |squeeze| {
+        let mut composer = compose::Composer::new(doc, squeeze);
+        composer.title();
+        set(&mut composer, doc, 0..first);
+        composer
+    };
+    let fits = SQUEEZES.into_iter().map(page_one).find(|composer| composer.record.sheets.len() == 1);
+    let mut composer = fits.unwrap_or_else(|| page_one(1.0));
+    set(&mut composer, doc, first..doc.blocks.len());
     // No empty sheet at the end.
     if composer.at_top() && composer.record.sheets.len() > 1 {
         composer.record.sheets.pop();
     }
     composer.heads_and_feet();
     composer.record
+}
+
+/// Sets some of the blocks.
+fn set<'a>(composer: &mut compose::Composer<'a>, doc: &'a Document, blocks: std::ops::Range<usize>) {
+    for i in blocks {
+        let Some(rest @ [block, ..]) = doc.blocks.get(i..) else { return };
+        if matches!(block, Block::Heading(_)) {
+            composer.keep_heading(rest);
+        }
+        composer.block(block);
+    }
 }

@@ -116,7 +116,7 @@ impl Composer<'_> {
     }
 
     fn outcome_row(&mut self, row: &OutcomeRow, slots: &Slots) {
-        let laid = lay(row, slots);
+        let laid = lay(row, slots, (self.close(PITCH), self.close(LEAST)));
         if self.y + laid.height > self.grid.bottom && self.y > self.grid.top + HEAD + 4.0 {
             self.rule(self.grid.left, self.grid.right, self.y + 1.0, Pen::solid(MIST, 0.25));
             self.new_page();
@@ -179,12 +179,13 @@ impl Composer<'_> {
 
     fn lines(&mut self, lines: &[Line], x: f32, top: f32) {
         for (i, line) in lines.iter().enumerate() {
-            self.line(line, x, top + i as f32 * PITCH, PITCH);
+            let pitch = self.close(PITCH);
+            self.line(line, x, top + i as f32 * pitch, pitch);
         }
     }
 }
 
-fn lay(row: &OutcomeRow, slots: &Slots) -> Laid {
+fn lay(row: &OutcomeRow, slots: &Slots, (pitch, least): (f32, f32)) -> Laid {
     let plain = Type::plain(SIZE);
     // A cell of this table is a few words; what is longer by mistake is cut so that the row stays on its page.
     let set = |text: Text, column: usize, kind: Type| {
@@ -208,7 +209,7 @@ fn lay(row: &OutcomeRow, slots: &Slots) -> Laid {
     ];
     let lines = cells.iter().map(Vec::len).max().unwrap_or(1);
     let margin = if row.strip.is_none() { set(Text::from(&row.margin), 5, plain).len() } else { 1 };
-    Laid { height: (lines.max(margin) as f32 * PITCH + 4.0).max(LEAST), cells }
+    Laid { height: (lines.max(margin) as f32 * pitch + 4.0).max(least), cells }
 }
 
 fn dash(words: &str) -> &str {

@@ -106,7 +106,7 @@ impl Composer<'_> {
         let slots = slots(table, x, width);
         let right = slots.last().map_or(x + width, |slot| slot.x + slot.width).min(x + width);
         let head = self.head_height(table, &slots);
-        let together = self.rows_together(table);
+        let together = self.together(table, &slots, width);
         self.need(head + together + if table.caption.is_some() { LINE + 3.0 } else { 0.0 });
         self.record.open("Table");
         if let Some(caption) = &table.caption {
@@ -158,16 +158,34 @@ impl Composer<'_> {
         self.y += 9.0;
     }
 
-    /// Height of the rows of a table that stand together with its head: all of a few, with the notes, since a row or two
-    /// over the page would be lost there.
+    /// Height of the head of a table and of the rows that stand with it: all of a few, with the notes, since a row or two
+    /// over the page would be lost there; else the first two.
     pub fn rows_together(&self, table: &Table) -> f32 {
-        let count = table.rows.len();
-        if count > FEW_ROWS {
-            return 3.0 * LINE;
-        }
-        let width = if table.wide { self.grid.right - self.grid.left } else { self.grid.body_width() };
+        let (x, width) = if table.wide {
+            (self.grid.left, self.grid.right - self.grid.left)
+        } else {
+            (self.grid.body(), self.grid.body_width())
+        };
+        let slots = slots(table, x, width);
+        self.head_height(table, &slots) + self.together(table, &slots, width)
+    }
+
+    fn together(&self, table: &Table, slots: &[Slot], width: f32) -> f32 {
         let page = self.grid.bottom - self.grid.top;
-        count.max(1) as f32 * LINE + 1.0 + Self::notes_height(&table.notes, width).min(0.3 * page)
+        let lines = |row: &Row| -> usize {
+            let cells = table.columns.iter().zip(slots).zip(&row.cells);
+            let tall = cells.map(|((column, slot), cell)| match figure_in(cell, column.align, *slot, &row.kind) {
+                Some(_) => 1,
+                None if row.kind == RowKind::Group => 1,
+                None => wrap(&words_of(cell), kind_of(cell, &row.kind), slot.width).len(),
+            });
+            tall.max().unwrap_or(1).max(1)
+        };
+        let few = table.rows.len() <= FEW_ROWS;
+        let first = table.rows.iter().take(if few { FEW_ROWS } else { 2 }).map(lines).sum::<usize>().max(1);
+        let notes = if few { Self::notes_height(&table.notes, width).min(0.3 * page) } else { 0.0 };
+        // Rows as tall as half a page may part.
+        (first as f32 * LINE + 1.0 + notes).min(0.5 * page)
     }
 
     fn head_height(&self, table: &Table, slots: &[Slot]) -> f32 {

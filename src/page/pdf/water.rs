@@ -19,6 +19,7 @@ struct Half<'a> {
 impl Composer<'_> {
     /// Sets the account of water.
     pub fn water(&mut self, account: &WaterAccount) {
+        let close = self.close(CLOSE);
         let (left, right) = (self.grid.left, self.grid.right);
         let each = (right - left - GUTTER) / 2.0;
         let halves = [
@@ -35,7 +36,7 @@ impl Composer<'_> {
         // With the caption above, totals, closure and notes below.
         let notes: usize =
             account.notes.iter().map(|note| wrap(note, Type::plain(CLOSE_TYPE), right - left).len()).sum();
-        let whole = tallest + 4.3 * CLOSE + notes as f32 * CLOSE;
+        let whole = tallest + 4.3 * close + notes as f32 * close;
         self.skip(6.0);
         self.need(whole.min(self.grid.bottom - self.grid.top));
         self.record.open("Sect");
@@ -48,17 +49,17 @@ impl Composer<'_> {
             legend.push_str(&format!("   {} {}", basis.letter(), basis.word()));
         }
         self.record.open("P");
-        let base = self.y + CLOSE * 0.75;
+        let base = self.y + close * 0.75;
         let used = self.record.set(at(left, base), &caption, Type::bold(10.5), Anchor::Start);
         self.record.close();
         self.record.open("Note");
         let slate = Type::plain(SMALL).colour(SLATE);
         if used + slate.width(&legend) > right - left {
-            self.y += CLOSE;
+            self.y += close;
         }
-        self.record.set(at(right, self.y + CLOSE * 0.75), &legend, slate, Anchor::End);
+        self.record.set(at(right, self.y + close * 0.75), &legend, slate, Anchor::End);
         self.record.close();
-        self.y += CLOSE;
+        self.y += close;
         let top = self.y + 2.0;
         let (first_sheet, mut foot) = (self.record.sheet(), top);
         for half in &halves {
@@ -75,24 +76,24 @@ impl Composer<'_> {
             self.y = foot;
         }
         let kind = Type::bold(CLOSE_TYPE);
-        self.need(CLOSE + 12.0);
+        self.need(close + 12.0);
         self.y += 1.0;
         for half in &halves {
             let end = half.x + half.width - LETTER;
             let figure = account.total(half.lines, half.total);
-            let base = self.y + 2.0 + CLOSE * 0.75;
+            let base = self.y + 2.0 + close * 0.75;
             self.rule(half.x, half.x + half.width, self.y, Pen::ink(0.6));
             self.record.open("P");
             self.record.set(at(half.x, base), "Total", kind, Anchor::Start);
             self.record.set(at(end, base), &figure, kind, Anchor::End);
             self.record.close();
             if account.residual.is_some() {
-                for y in [self.y + CLOSE + 4.0, self.y + CLOSE + 6.1] {
+                for y in [self.y + close + 4.0, self.y + close + 6.1] {
                     self.rule(half.x, half.x + half.width, y, Pen::ink(0.6));
                 }
             }
         }
-        self.y += CLOSE + 9.0;
+        self.y += close + 9.0;
         if let Some(residual) = &account.residual {
             self.record.open("Note");
             self.flow(&Text::from(residual), slate, left, right - left, 9.75);
@@ -101,7 +102,7 @@ impl Composer<'_> {
         self.y += 1.0;
         for note in &account.notes {
             self.record.open("P");
-            self.flow(note, Type::plain(CLOSE_TYPE), left, right - left, CLOSE);
+            self.flow(note, Type::plain(CLOSE_TYPE), left, right - left, close);
             self.record.close();
         }
         self.record.close();
@@ -109,11 +110,13 @@ impl Composer<'_> {
     }
 
     fn half_height(&self, half: &Half<'_>, account: &WaterAccount) -> f32 {
+        let close = self.close(CLOSE);
         let lines: usize = half.lines.iter().map(|line| names(&name_of(line), name_room(half, account)).len()).sum();
-        lines as f32 * CLOSE + CLOSE + 6.0
+        lines as f32 * close + close + 6.0
     }
 
     fn half(&mut self, half: &Half<'_>, account: &WaterAccount) {
+        let close = self.close(CLOSE);
         self.record.open("Table");
         let end = half.x + half.width;
         self.rule(half.x, end, self.y, Pen::ink(0.6));
@@ -122,23 +125,23 @@ impl Composer<'_> {
         if let Some(element) = self.record.elements.get_mut(head) {
             element.scope = Some("Column");
         }
-        let base = self.y + 2.0 + CLOSE * 0.75;
+        let base = self.y + 2.0 + close * 0.75;
         self.record.set(at(half.x, base), half.head, Type::bold(CLOSE_TYPE), Anchor::Start);
         self.record.close();
         self.record.close();
-        self.y += CLOSE + 4.0;
+        self.y += close + 4.0;
         self.rule(half.x, end, self.y, Pen::ink(0.6));
         self.y += 1.0;
         for line in half.lines {
             let names = names(&name_of(line), name_room(half, account));
-            self.need(names.len() as f32 * CLOSE);
+            self.need(names.len() as f32 * close);
             self.record.open("TR");
             self.record.open("TD");
             for (i, name) in names.iter().enumerate() {
-                self.line(name, half.x, self.y + i as f32 * CLOSE, CLOSE);
+                self.line(name, half.x, self.y + i as f32 * close, close);
             }
             self.record.close();
-            let base = self.y + (names.len() as f32 - 1.0) * CLOSE + CLOSE * 0.75;
+            let base = self.y + (names.len() as f32 - 1.0) * close + close * 0.75;
             let mut kind = Type::plain(CLOSE_TYPE);
             if line.unaccounted {
                 kind = Type::bold(CLOSE_TYPE);
@@ -168,7 +171,7 @@ impl Composer<'_> {
             }
             self.record.close();
             self.record.close();
-            self.y += names.len() as f32 * CLOSE;
+            self.y += names.len() as f32 * close;
         }
         self.record.close();
     }

@@ -38,22 +38,23 @@ pub fn write(case: &Case, doc: &mut Document) {
     }
 }
 
-/// Days on which water was seen to leave by an outfall, where the ledger moves none there on most of them: how much left is
+/// Days on which water was seen to leave by an outfall or was sampled there, where the ledger moves none there on most of them: how much left is
 /// not known, whatever the ledger has.
 pub fn seen_unbooked(case: &Case, id: PlaceId) -> Option<usize> {
-    if !case.timeline.looks.iter().any(|look| look.at == id && look.flowing) {
+    let looks = case.timeline.looks.iter().any(|look| look.at == id && look.flowing);
+    if !looks && !case.timeline.samples.iter().any(|sample| sample.at == id) {
         return None;
     }
     let outfall = Outfall::of(case, id);
-    let seen: Vec<NaiveDate> = outfall.dates().filter(|date| outfall.looked(*date) == Some(true)).collect();
+    let seen: Vec<NaiveDate> = outfall.dates().filter(|date| outfall.seen_or_sampled(*date)).collect();
     let without = seen.iter().filter(|date| outfall.moved(**date).is_none()).count();
     (without * 2 > seen.len()).then_some(seen.len())
 }
 
-/// Days on which water was seen to leave by an outfall and the ledger moves none.
+/// Days on which water was seen to leave by an outfall, or was sampled there, and the ledger moves none.
 pub fn days_without_volume(case: &Case, id: PlaceId) -> usize {
     let outfall = Outfall::of(case, id);
-    outfall.dates().filter(|date| outfall.looked(*date) == Some(true) && outfall.moved(*date).is_none()).count()
+    outfall.dates().filter(|date| outfall.lacks_volume(*date)).count()
 }
 
 fn most_of_each(outfalls: usize) -> usize {
@@ -149,6 +150,17 @@ impl<'a> Outfall<'a> {
         self.looks.get(&date).map(|looks| looks.iter().any(|look| look.flowing))
     }
 
+    /// Whether a look or a sample shows that water left: a sample of nothing can't be taken.
+    fn seen_or_sampled(&self, date: NaiveDate) -> bool {
+        let sampled = |samples: &Vec<&Sample>| samples.iter().any(|sample| sample.value.is_some());
+        self.looked(date) == Some(true) || self.samples.get(&date).is_some_and(sampled)
+    }
+
+    /// Whether water left, and the ledger moves none.
+    fn lacks_volume(&self, date: NaiveDate) -> bool {
+        self.seen_or_sampled(date) && self.moved(date).is_none()
+    }
+
     /// Water that the ledger moved on a day, with its basis: all that a meter counted, and what was computed if it would
     /// print as more than nothing.
     fn moved(&self, date: NaiveDate) -> Option<(f64, Bits)> {
@@ -232,7 +244,7 @@ impl<'a> Outfall<'a> {
         let left = self.left();
         // Where not all fit, those on which water left come first.
         let (water, others): (Vec<NaiveDate>, Vec<NaiveDate>) =
-            left.iter().partition(|date| self.looked(**date) == Some(true) || self.moved(**date).is_some());
+            left.iter().partition(|date| self.seen_or_sampled(**date) || self.moved(**date).is_some());
         let mut printed: Vec<NaiveDate> = water.into_iter().chain(others).take(most).collect();
         printed.sort();
         let months =
@@ -262,13 +274,14 @@ impl<'a> Outfall<'a> {
         if left.len() > most {
             table.note(format!("{most} of {} days; all of them stand in the annex.", left.len()));
         }
-        let unknown =
-            left.iter().filter(|date| self.looked(**date) == Some(true) && self.moved(**date).is_none()).count();
+        let unknown = left.iter().filter(|date| self.lacks_volume(**date)).count();
         if let Some(cells) = self.sum_of(left.iter(), "In all") {
             table.sum(cells);
             if unknown > 0 {
                 let days = if unknown == 1 { "1 day".to_owned() } else { format!("{unknown} days") };
-                table.note(format!("The total lacks what left on {days} seen flowing of which no volume is known."));
+                table.note(format!(
+                    "The total lacks what left on {days} seen flowing or sampled of which no volume is known."
+                ));
             }
         }
         table
@@ -293,8 +306,8 @@ impl<'a> Outfall<'a> {
                 Some(known) => Cell::figure(volume.of(m3), volume.digits, known),
                 None => Cell::words("not known"),
             },
-            // A look stands above a computation that moved nothing.
-            None if self.looked(date) == Some(true) => Cell::words("not known"),
+            // A look or a sample stands above a computation that moved nothing.
+            None if self.seen_or_sampled(date) => Cell::words("not known"),
             None => Cell::words("none"),
         };
         let fell = date
@@ -444,16 +457,17 @@ fn disagree(outfall: &Outfall, doc: &mut Document) {
             first_few(&dry)
         )));
     }
-    let flowing: Vec<String> = outfall
+    let (flowing, sampled): (Vec<NaiveDate>, Vec<NaiveDate>) = outfall
         .dates()
-        .filter(|date| outfall.looked(*date) == Some(true) && outfall.moved(*date).is_none())
-        .map(day)
-        .collect();
-    if !flowing.is_empty() {
-        told.push(Text::from(format!(
-            "Looked flowing, though the computation moves no water: {}. The look stands: that day's volume is not known.",
-            first_few(&flowing)
-        )));
+        .filter(|date| outfall.lacks_volume(*date))
+        .partition(|date| outfall.looked(*date) == Some(true));
+    for (days, how, what) in [(flowing, "Looked flowing", "look"), (sampled, "Sampled", "sample")] {
+        if !days.is_empty() {
+            told.push(Text::from(format!(
+                "{how}, though the computation moves no water: {}. The {what} stands: that day's volume is not known.",
+                first_few(&days.into_iter().map(day).collect::<Vec<_>>())
+            )));
+        }
     }
     for (date, words) in outfall.storms() {
         told.push(Text::from(format!("{}: {words}.", day(date))));

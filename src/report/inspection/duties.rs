@@ -3,7 +3,7 @@
 use crate::page::document::{Cell, Column, Document, Table};
 use crate::report::inspection::about::{Case, day, said};
 use crate::report::inspection::lacking::told_once;
-use crate::report::inspection::page_one::{gathered, overdue_words};
+use crate::report::inspection::page_one::{alike, gathered, overdue_words};
 use crate::report::inspection::paper_trail::papers;
 use crate::rules::{Finding, FindingKind, Outcome};
 
@@ -75,8 +75,23 @@ fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
     let (mut due, others): (Vec<&Finding>, Vec<&Finding>) =
         others.into_iter().partition(|finding| finding.outcome == Outcome::Due && finding.due.is_some());
     due.sort_by_key(|finding| finding.due);
-    for finding in alone.into_iter().chain(due).chain(others) {
-        table.row(row(case, finding));
+    let ordered = alone.into_iter().chain(due).chain(others).collect();
+    // What is the same of several places stands once.
+    for group in alike(ordered, |finding| row(case, finding).split_off(1)) {
+        let Some(first) = group.first() else { continue };
+        let mut cells = row(case, first);
+        if let (2.., Some((what, _)), Some(name)) = (group.len(), &first.about, cells.first_mut()) {
+            let at: Vec<&str> = group.iter().filter_map(|one| Some(one.about.as_ref()?.1.as_str())).collect();
+            if at.len() <= FEW {
+                *name = Cell::words(format!("{what}, at {}", at.join(", ")));
+            } else {
+                *name = Cell::words(format!("{what}, at {} places", at.len()));
+                if let Some(words) = cells.last_mut() {
+                    *words = Cell::words(format!("{} At {}.", words.text(), at.join(", ")));
+                }
+            }
+        }
+        table.row(cells);
     }
     table
 }

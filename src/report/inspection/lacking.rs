@@ -1,5 +1,7 @@
 //! What is missing, told once for all windows that lack the same thing.
 
+use chrono::NaiveDate;
+
 use crate::rules::Missing;
 
 /// Most windows named in one sentence; the others are counted.
@@ -7,7 +9,7 @@ const MOST_NAMED: usize = 4;
 
 /// Splits `Nov 2024: no result on file.` into its window, the words between and what is said of it.
 fn parts(sentence: &str) -> Option<(&str, &'static str, &str)> {
-    [": ", " has "]
+    [": ", " has ", " had "]
         .into_iter()
         .filter_map(|between| {
             let (window, said) = sentence.split_once(between)?;
@@ -26,8 +28,14 @@ pub(crate) fn told_in_full(missing: &[Missing]) -> Vec<Missing> {
     told(missing, usize::MAX)
 }
 
+/// The windows of what is not told one by one, in words: `Apr 2015 to Dec 2015`.
+pub(crate) fn windows_of(missing: &[Missing]) -> Option<String> {
+    let windows: Option<Vec<Lacks>> = missing.iter().map(|one| Some((parts(&one.sentence)?.0, one.of))).collect();
+    windows.map(|windows| runs(&windows).join(", "))
+}
+
 fn told(missing: &[Missing], most: usize) -> Vec<Missing> {
-    let mut groups: Vec<(Vec<&str>, &Missing)> = Vec::new();
+    let mut groups: Vec<(Vec<Lacks>, &Missing)> = Vec::new();
     for one in missing {
         let Some((window, between, said)) = parts(&one.sentence) else {
             groups.push((Vec::new(), one));
@@ -39,25 +47,45 @@ fn told(missing: &[Missing], most: usize) -> Vec<Missing> {
                 && parts(&first.sentence).is_some_and(|(_, how, what)| (how, what) == (between, said))
         });
         match alike {
-            Some((windows, _)) => windows.push(window),
-            None => groups.push((vec![window], one)),
+            Some((windows, _)) => windows.push((window, one.of)),
+            None => groups.push((vec![(window, one.of)], one)),
         }
     }
     groups
         .into_iter()
         .map(|(windows, first)| match (parts(&first.sentence), windows.len()) {
-            (Some((_, between, said)), 2..) => {
-                Missing { sentence: together(&windows, between, said, most), would_show: first.would_show.clone() }
-            }
+            (Some((_, between, said)), 2..) => Missing {
+                of: None,
+                sentence: together(&windows, between, said, most),
+                would_show: first.would_show.clone(),
+            },
             _ => first.clone(),
         })
         .collect()
 }
 
-fn together(windows: &[&str], between: &str, said: &str, most: usize) -> String {
+/// A window by its label, and its days where they are known.
+type Lacks<'a> = (&'a str, Option<(NaiveDate, NaiveDate)>);
+
+/// Windows that follow one another, from the first to the last of them: `Jan 2015 to Dec 2015`.
+fn runs(windows: &[Lacks]) -> Vec<String> {
+    let follows =
+        |a: &Lacks, b: &Lacks| a.1.zip(b.1).is_some_and(|((_, last), (first, _))| last.succ_opt() == Some(first));
+    windows
+        .chunk_by(follows)
+        .flat_map(|run| match run {
+            [(first, _), .., (last, _)] if run.len() > 2 => vec![format!("{first} to {last}")],
+            few => few.iter().map(|(label, _)| (*label).to_owned()).collect(),
+        })
+        .collect()
+}
+
+fn together(windows: &[Lacks], between: &str, said: &str, most: usize) -> String {
+    let windows = runs(windows);
     let named = windows.len().min(most);
     let (named, more) = windows.split_at(named);
     let names = match (named, more.len()) {
+        ([one], 0) => one.clone(),
         ([most @ .., last], 0) => format!("{} and {last}", most.join(", ")),
         (named, more) => format!("{} and {more} more", named.join(", ")),
     };
@@ -70,7 +98,10 @@ mod tests {
     use super::*;
 
     fn missing(sentences: &[&str]) -> Vec<Missing> {
-        sentences.iter().map(|sentence| Missing { sentence: (*sentence).to_owned(), would_show: None }).collect()
+        sentences
+            .iter()
+            .map(|sentence| Missing { of: None, sentence: (*sentence).to_owned(), would_show: None })
+            .collect()
     }
 
     fn sentences(sentences: &[&str]) -> Vec<String> {
@@ -92,6 +123,19 @@ mod tests {
                 "week of 22 Dec 2024 and week of 29 Dec 2024 have no reading on file.",
                 "Feb 2025: 1 of 2 results on file.",
             ]
+        );
+        let day = |month| NaiveDate::from_ymd_opt(2015, month, 1).unwrap();
+        let months: Vec<Missing> = (1..=11)
+            .filter(|month| ![5, 8].contains(month))
+            .map(|month| Missing {
+                of: Some((day(month), day(month + 1).pred_opt().unwrap())),
+                sentence: format!("{}: no result on file.", day(month).format("%b %Y")),
+                would_show: None,
+            })
+            .collect();
+        assert_eq!(
+            told_once(&months).first().unwrap().sentence,
+            "Jan 2015 to Apr 2015, Jun 2015, Jul 2015 and Sep 2015 to Nov 2015: no result on file."
         );
         assert_eq!(sentences(&["A: x.", "B: x.", "C: x.", "D: x.", "E: x.", "F: x."]), ["A, B, C, D and 2 more: x."]);
     }

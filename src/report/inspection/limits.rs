@@ -8,7 +8,7 @@ use crate::facility::model::{PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::quantity::month_name;
 use crate::report::inspection::about::{Case, basis, day, said, trace};
-use crate::report::inspection::lacking::told_in_full;
+use crate::report::inspection::lacking::{told_in_full, windows_of};
 use crate::report::inspection::page_one::basis_of;
 use crate::report::inspection::paper_trail::{dials, papers};
 use crate::report::units;
@@ -17,6 +17,9 @@ use crate::told::Place;
 
 /// Most windows of one limit that are printed; the others are counted, and stand in the annex.
 const MOST_WINDOWS: usize = 20;
+/// Most sentences of what one limit lacks, and how many stand where there are more.
+const MOST_LACKING: usize = 6;
+const FEW_LACKING: usize = 3;
 /// Most windows that were within, printed under a limit that is not shown.
 const FEW_WITHIN: usize = 3;
 
@@ -39,10 +42,10 @@ pub fn write(case: &Case, doc: &mut Document) {
         counts.extend(permit.counts.iter().cloned());
         doc.paragraph(said(&format!("How the permit counts, as typed: {}.", counts.join("; "))));
     }
-    let mut before: Option<(&str, Vec<String>)> = None;
+    let (mut said, mut lacked) = (None, None);
     for finding in open {
-        one(case, finding, doc);
-        lacking(finding, &mut before, doc);
+        one(case, finding, &mut said, doc);
+        lacking(finding, &mut lacked, doc);
     }
     met(case, &shown, doc);
 }
@@ -52,7 +55,10 @@ fn is_shown(finding: &Finding) -> bool {
     matches!(finding.outcome, Outcome::Met | Outcome::NoDischarge)
 }
 
-fn one(case: &Case, finding: &Finding, doc: &mut Document) {
+/// What was told of the limit before, and its name.
+type Before<'a> = Option<(&'a str, Vec<String>)>;
+
+fn one<'a>(case: &Case, finding: &'a Finding, before: &mut Before<'a>, doc: &mut Document) {
     doc.anchored(3, format!("{}: {}", finding.name, finding.outcome), finding.id.clone());
     let mut text = Text::new();
     if let Some(words) = &finding.words {
@@ -61,10 +67,17 @@ fn one(case: &Case, finding: &Finding, doc: &mut Document) {
     text = text.plain(status(finding));
     doc.traced(text, finding.place.as_ref().map(trace).unwrap_or_default());
     let table = windows(case, finding);
-    let told: Vec<&str> = finding.sentences.iter().map(String::as_str).filter(|it| !stands_in(finding, it)).collect();
-    if !told.is_empty() {
-        let sentences: Vec<String> = told.iter().map(|it| format!("{}.", it.trim_end_matches('.'))).collect();
-        doc.paragraph(said(&sentences.join(" ")));
+    let told = finding.sentences.iter().filter(|it| !stands_in(finding, it));
+    let told: Vec<String> = told.map(|it| format!("{}.", it.trim_end_matches('.'))).collect();
+    match before {
+        _ if told.is_empty() => {}
+        Some((name, known)) if *known == told && told.len() > 1 => {
+            doc.paragraph(format!("What is said under “{name}” holds here too."));
+        }
+        _ => {
+            doc.paragraph(said(&told.join(" ")));
+            *before = Some((finding.name.as_str(), told));
+        }
     }
     if let Some((turns_on, outcome)) = &finding.other_answer {
         doc.paragraph(format!(
@@ -192,14 +205,21 @@ fn arithmetic(case: &Case, window: &WindowFinding) -> String {
     words.join("; ")
 }
 
-/// All that is missing; where the limit before lacks the same, one line says so.
-fn lacking<'a>(finding: &'a Finding, before: &mut Option<(&'a str, Vec<String>)>, doc: &mut Document) {
-    let all: Vec<String> = told_in_full(&finding.missing)
+/// All that is missing; where the limit before lacks the same, one line says so. Of many sentences that differ in their
+/// days alone the first few are told, and which windows the others are of.
+fn lacking<'a>(finding: &'a Finding, before: &mut Before<'a>, doc: &mut Document) {
+    let mut missing = told_in_full(&finding.missing);
+    let rest = if missing.len() > MOST_LACKING { missing.split_off(FEW_LACKING) } else { Vec::new() };
+    let mut all: Vec<String> = missing
         .into_iter()
         .map(|missing| format!("{} {}", missing.sentence, missing.would_show.unwrap_or_default()).trim().to_owned())
         .collect();
     if all.is_empty() {
         return;
+    }
+    if !rest.is_empty() {
+        let of = windows_of(&rest).map_or_else(String::new, |windows| format!(", of {windows}"));
+        all.push(format!("{} more like these{of}: each stands in the annex.", rest.len()));
     }
     match before {
         Some((name, known)) if *known == all => {

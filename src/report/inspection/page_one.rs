@@ -294,10 +294,10 @@ fn coming(case: &Case, rows: &mut Vec<(String, Text)>) {
         .filter(|finding| finding.due.is_some())
         .collect();
     due.sort_by_key(|finding| finding.due);
-    let words: Vec<String> = due
+    let words: Vec<String> = alike(due, |finding| (finding.due, finding.outcome))
         .iter()
         .take(MOST_LINES)
-        .filter_map(|finding| Some(format!("{}: {}", finding.due.map(day)?, finding.name)))
+        .filter_map(|group| Some(format!("{}: {}", group.first()?.due.map(day)?, duty_words(group))))
         .collect();
     if !words.is_empty() {
         rows.push(("Comes due".to_owned(), Text::from(format!("{}.", words.join("; ")))));
@@ -384,12 +384,50 @@ fn gaps(case: &Case, rows: &mut Vec<(String, Text)>) {
             limits(case).any(|limit| limit.missing.iter().any(|known| known.sentence == missing.sentence))
         })
     };
-    let gaps: Vec<String> = of(case, FindingKind::Monitoring, Outcome::Overdue)
-        .filter(|finding| !told(finding))
-        .map(|finding| format!("{} ({})", finding.name, finding.how_many))
+    let gaps = of(case, FindingKind::Monitoring, Outcome::Overdue).filter(|finding| !told(finding)).collect();
+    let gaps: Vec<String> = alike(gaps, |finding| finding.how_many.clone())
+        .iter()
+        .filter_map(|group| {
+            let each = if group.len() > 1 { " each" } else { "" };
+            Some(format!("{} ({}{each})", duty_words(group), group.first()?.how_many))
+        })
         .collect();
     if !gaps.is_empty() {
         rows.push(("Gaps".to_owned(), Text::from(format!("Not to be made up now: {}.", gaps.join("; ")))));
+    }
+}
+
+/// What is due at several places in the same way, together: in the order of the first of each.
+pub fn alike<'a, K: PartialEq>(findings: Vec<&'a Finding>, key: impl Fn(&Finding) -> K) -> Vec<Vec<&'a Finding>> {
+    let mut groups: Vec<Vec<&Finding>> = Vec::new();
+    let what = |finding: &Finding| {
+        let about = finding.about.as_ref().filter(|_| finding.kind != FindingKind::Notice)?;
+        Some((finding.kind, about.0.clone(), key(finding)))
+    };
+    for finding in findings {
+        let of = what(finding);
+        let is_of = |group: &&mut Vec<&Finding>| of.is_some() && group.first().is_some_and(|first| what(first) == of);
+        match groups.iter_mut().find(is_of) {
+            Some(group) => group.push(finding),
+            None => groups.push(vec![finding]),
+        }
+    }
+    groups
+}
+
+/// `Reading of freeboard, once a week, at 14 places`: one duty, or one at several places.
+fn duty_words(group: &[&Finding]) -> String {
+    match group {
+        [Finding { about: Some((what, _)), .. }, _, ..] => {
+            let places: Vec<&str> =
+                group.iter().filter_map(|finding| finding.about.as_ref()).map(|(_, at)| at.as_str()).collect();
+            match places.len() {
+                0..=MOST_NAMES => format!("{what}, at {}", places.join(", ")),
+                many => format!("{what}, at {many} places"),
+            }
+        }
+        [one, ..] => one.name.clone(),
+        [] => String::new(),
     }
 }
 

@@ -241,6 +241,18 @@ fn overall(series: &DailySeries) -> Basis {
     basis(series.basis.iter().fold(Bits::default(), |a, b| a.or(*b))).unwrap_or(Basis::Computed)
 }
 
+/// Names of which the same is said together, in the order of the first of each.
+pub fn together<'a>(said: impl Iterator<Item = (&'a str, String)>) -> Vec<(String, Vec<&'a str>)> {
+    let mut groups: Vec<(String, Vec<&str>)> = Vec::new();
+    for (name, words) in said {
+        match groups.iter_mut().find(|(known, _)| *known == words) {
+            Some((_, names)) => names.push(name),
+            None => groups.push((words, vec![name])),
+        }
+    }
+    groups
+}
+
 /// Whether a series prints the same on each of its days, all of them known: a sentence tells it better than a chart.
 fn is_constant(values: &[Option<f64>], digits: u8) -> bool {
     let (low, high) =
@@ -255,10 +267,13 @@ fn flow_chart(case: &Case, what: &Aside, doc: &mut Document) {
         .into_iter()
         .map(|(id, series)| (id, values(case, &series, volume), overall(&series)))
         .partition(|(_, values, _)| is_constant(values, volume.digits));
-    for (id, values, _) in same {
+    let each = same.iter().map(|(id, values, _)| {
         let each = values.iter().flatten().copied().next().unwrap_or(0.0);
-        let figure = figures::with_unit(each, volume.digits, volume.name);
-        doc.paragraph(format!("{}: {figure} of {within} on every day.", case.name(id)));
+        (case.name(*id), figures::with_unit(each, volume.digits, volume.name))
+    });
+    for (figure, names) in together(each) {
+        let each = if names.len() > 1 { " each" } else { "" };
+        doc.paragraph(format!("{}: {figure} of {within}{each} on every day.", names.join(", ")));
     }
     for (part, group) in moving.chunks(4).enumerate() {
         let (mut chart, _) = chart(case);
@@ -340,7 +355,7 @@ fn discharges(case: &Case, doc: &mut Document) {
         let solids = |kg: f64, of: Bits| if not_shown { Cell::words("not shown") } else { cell(kg, mass, of) };
         if let Some(seen) = unbooked {
             table.note(format!(
-                "{} was seen flowing on {}, on most of which the computation moves no water.",
+                "{} was seen flowing or sampled on {}, on most of which the computation moves no water.",
                 place.name,
                 if seen == 1 { "1 day".to_owned() } else { format!("{seen} days") }
             ));

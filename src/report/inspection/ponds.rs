@@ -10,6 +10,7 @@ use crate::records::{Level, LevelKind};
 use crate::report::inspection::about::{Case, day};
 use crate::report::inspection::balance as months;
 use crate::report::inspection::limit_lines::of_a_level;
+use crate::report::inspection::places::together;
 use crate::report::units;
 
 /// Writes the section.
@@ -20,15 +21,19 @@ pub fn write(case: &Case, doc: &mut Document) {
     }
     doc.heading(2, "Ponds");
     summary(case, &ponds, doc);
-    for pond in &ponds {
-        if is_unknown(case, pond) {
-            let name = case.name(pond.place);
-            doc.paragraph(format!("The level of {name} depends on something that is not known, and is not shown."));
-            continue;
-        }
-        if !stood_still(case, pond, doc) {
-            chart(case, pond, doc);
-        }
+    let (unknown, known): (Vec<&StoreSeries>, Vec<&StoreSeries>) =
+        ponds.iter().copied().partition(|pond| is_unknown(case, pond));
+    for pond in unknown {
+        let name = case.name(pond.place);
+        doc.paragraph(format!("The level of {name} depends on something that is not known, and is not shown."));
+    }
+    let still = known.iter().filter_map(|pond| Some((case.name(pond.place), stood_still(case, pond)?)));
+    for (how, names) in together(still) {
+        let each = if names.len() > 1 { "each " } else { "" };
+        doc.paragraph(format!("{} {each}stood {how}.", names.join(", ")));
+    }
+    for pond in known.iter().filter(|pond| stood_still(case, pond).is_none()) {
+        chart(case, pond, doc);
     }
     sludge(case, &ponds, doc);
 }
@@ -98,23 +103,37 @@ fn is_unknown(case: &Case, pond: &StoreSeries) -> bool {
         .any(|day| pond.basis.get(day).is_some_and(|of| of.has(balance::Basis::UNKNOWN)))
 }
 
-/// A level that hardly moved is a sentence and no chart.
-fn stood_still(case: &Case, pond: &StoreSeries, doc: &mut Document) -> bool {
+/// Share of the days of a level that is a sentence and no chart.
+const STILL: f64 = 0.95;
+
+/// How a level stood that hardly moved, on almost all of its days: a sentence and no chart.
+fn stood_still(case: &Case, pond: &StoreSeries) -> Option<String> {
     let low = pond.level_m.iter().copied().fold(f64::INFINITY, f64::min);
     let high = pond.level_m.iter().copied().fold(0.0, f64::max);
-    if pond.level_m.is_empty() || high - low > 0.05 * high {
-        return false;
-    }
     let level = units::level(case.facility.system);
     let figure = |m: f64| figures::with_unit(level.of(m), level.digits, level.name);
-    let between = if figure(low) == figure(high) {
-        format!("at {}", figure(high))
-    } else {
-        format!("between {} and {}", figure(low), figure(high))
-    };
     let spill = pond.spill_level_m.map_or_else(String::new, |m| format!("; it spills at {}", figure(m)));
-    doc.paragraph(format!("{} stood {between} on every day, by the computation{spill}.", case.name(pond.place)));
-    true
+    if pond.level_m.is_empty() {
+        return None;
+    }
+    if high - low <= 0.05 * high {
+        let between = if figure(low) == figure(high) {
+            format!("at {}", figure(high))
+        } else {
+            format!("between {} and {}", figure(low), figure(high))
+        };
+        return Some(format!("{between} on every day, by the computation{spill}"));
+    }
+    let days = pond.level_m.len();
+    let at_top = pond.level_m.iter().filter(|m| high - **m <= 0.05 * high).count();
+    let is_read = case.timeline.levels.iter().any(|of| of.at == pond.place);
+    (at_top as f64 >= STILL * days as f64 && !is_read).then(|| {
+        format!(
+            "within 5 % of {} on {at_top} of {days} days and lowest at {}, by the computation{spill}",
+            figure(high),
+            figure(low)
+        )
+    })
 }
 
 fn chart(case: &Case, pond: &StoreSeries, doc: &mut Document) {

@@ -45,12 +45,16 @@ fn left(case: &Case) -> Option<String> {
     let unit = units::large_volume(case.facility.system);
     let amount = figures::with_unit(unit.of(m3), unit.digits.min(2), unit.name);
     if points.iter().any(|id| seen_unbooked(case, *id).is_some()) {
-        return Some(format!("What left the site is not known: {unbooked} days seen flowing have no volume."));
+        return Some(format!(
+            "What left the site is not known: {unbooked} days seen flowing or sampled have no volume."
+        ));
     }
     Some(match unbooked {
         0 => format!("Left the site: {amount}."),
-        1 => format!("Left the site: {amount}, without 1 day seen flowing of which no volume is known."),
-        days => format!("Left the site: {amount}, without {days} days seen flowing of which no volume is known."),
+        1 => format!("Left the site: {amount}, without 1 day seen flowing or sampled of which no volume is known."),
+        days => {
+            format!("Left the site: {amount}, without {days} days seen flowing or sampled of which no volume is known.")
+        }
     })
 }
 
@@ -71,7 +75,10 @@ fn solids(case: &Case) -> Option<String> {
         let amount = case.ledger.amount(case.period.0, case.period.1, |way| to.matches(way));
         let Some(known) = basis(amount.solids_basis).filter(|_| amount.solids_kg > 0.0) else { continue };
         if seen_unbooked(case, id).is_some() {
-            words.push(format!("{}: not shown, seen flowing when the computation moves no water", place.name));
+            words.push(format!(
+                "{}: not shown, seen flowing or sampled when the computation moves no water",
+                place.name
+            ));
             continue;
         }
         words.push(match missed(case, id) {
@@ -123,7 +130,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
             out.went_out.push(line(went_out_name(case, *node, amount), amount));
         }
     }
-    // Outfalls seen flowing when the ledger moves nothing there: what left by them is not known.
+    // Outfalls seen flowing, or sampled, when the ledger moves nothing there: what left by them is not known.
     let mut unbooked: Vec<&str> = Vec::new();
     // An outfall to which nothing is booked only because something is not known is not passed over.
     for (at, place) in case.facility.places.iter().enumerate() {
@@ -151,8 +158,8 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known);
     if !unbooked.is_empty() {
         let names = match unbooked.as_slice() {
-            [first, .., last] if unbooked.len() > 2 => format!("{first} to {last}, seen flowing"),
-            few => format!("{}, seen flowing", few.join(", ")),
+            [first, .., last] if unbooked.len() > 2 => format!("{first} to {last}, seen or sampled"),
+            few => format!("{}, seen or sampled", few.join(", ")),
         };
         out.went_out.push(AccountLine::new(names, 0.0, Basis::Computed).not_known());
     }

@@ -53,7 +53,9 @@ fn what_is_due(limit: &Limit) -> String {
         Subject::Parameter(_) | Subject::Load(_) | Subject::Removal(..) => {
             format!("Sample of {}", limit.parameter.as_deref().unwrap_or(&limit.name))
         }
-        Subject::Stage(_) => format!("Reading of {}", limit.name.to_lowercase()),
+        Subject::Stage(_) => {
+            format!("Reading of {}", limit.parameter.clone().unwrap_or_else(|| limit.name.to_lowercase()))
+        }
         Subject::Discharge => "Look".to_owned(),
         _ => format!("Reading for {}", limit.name),
     }
@@ -80,6 +82,7 @@ fn of_limit(limit: &Limit, case: &Case<'_>) -> Vec<Finding> {
         let name = format!("{} at {at_text}, {}", what_is_due(limit), duty.text);
         let mut finding = started(format!("duty / {name}"), name, at_text, Some(duty.place.clone()));
         finding.words.clone_from(&limit.words);
+        finding.about = Some((format!("{}, {}", what_is_due(limit), duty.text), at_text.to_owned()));
         fill(&mut finding, &stretches, duty.how_often, |due| lacking_sentence(due, limit, case.timeline));
         finding.evidence = held.iter().flat_map(|row| row.evidence.clone()).collect();
         out.push(finding);
@@ -274,6 +277,7 @@ fn running(
     finding.outcome = Outcome::Due;
     finding.due = Some(open.window.to);
     finding.how_many.clone_from(&duty.text);
+    finding.about = Some((what_is_due(limit), at.to_owned()));
     finding.sentences.push(format!(
         "{}: by {}, for the {} under way.",
         duty.text,
@@ -322,6 +326,7 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
         started(format!("duty / {title}"), title, name, case.facility.get(place).map(|place| place.place.clone()));
     finding.kind = FindingKind::Routine;
     fill(&mut finding, &stretches, how_often, |due| Missing {
+        of: None,
         sentence: format!("{}: no look at {name} on file.", due.window.label),
         would_show: Some("Cannot be made up.".to_owned()),
     });

@@ -136,6 +136,7 @@ impl Of<'_> {
         let mean = interval::weighted(&pairs);
         if mean.is_none() {
             missing.push(Missing {
+                of: None,
                 sentence: "No water was metered on the days sampled, so nothing weighs.".to_owned(),
                 would_show: None,
             });
@@ -211,6 +212,7 @@ impl Of<'_> {
             None => Figured {
                 against: Some(Number::whole(i128::MAX)),
                 missing: vec![Missing {
+                    of: None,
                     sentence: format!("The permit's table of allowances has no row for {n} samples."),
                     would_show: None,
                 }],
@@ -237,6 +239,7 @@ impl Of<'_> {
         let (Some(mean_out), Some(mean_in)) = (interval::mean(&ends), interval::mean(&begins)) else {
             return Figured {
                 missing: vec![Missing {
+                    of: None,
                     sentence: format!("{label}: no day was sampled at both points."),
                     would_show: Some("Slips of the same days at both points.".to_owned()),
                 }],
@@ -255,6 +258,7 @@ impl Of<'_> {
         let mut out = Self::made(value.unwrap_or(undefined), both.len(), line);
         if value.is_none() {
             out.missing.push(Missing {
+                of: None,
                 sentence: "What entered may have been nothing, so removal is not defined.".to_owned(),
                 would_show: None,
             });

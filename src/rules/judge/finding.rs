@@ -158,6 +158,8 @@ pub struct Evidence {
 /// Something that is missing, and what would show it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Missing {
+    /// The first and the last day of the window that lacks it, where its sentence begins with that window.
+    pub of: Option<(NaiveDate, NaiveDate)>,
     /// What is missing, in one sentence.
     pub sentence: String,
     /// What would settle it, in one sentence; none where it cannot be made up.
@@ -254,7 +256,8 @@ pub struct Finding {
     pub due: Option<NaiveDate>,
     /// For a prediction: the share of draws outside, 0 to 1.
     pub share_outside: Option<f64>,
-    /// For a notice: what it is about and of which window, apart: `Monthly report`, `Jul 2025`.
+    /// What it is about and of which window or place, apart: `Monthly report`, `Jul 2025` of a notice; `Look, once a week`,
+    /// `Outfall 1` of a sample, reading or look that is due.
     pub about: Option<(String, String)>,
     /// How likely a month to come is over the limit, in one sentence: for the holder, and no finding.
     pub likelihood: Option<String>,

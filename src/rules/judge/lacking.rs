@@ -91,6 +91,7 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit, timeline: &Timel
     };
     if due.not_known {
         return Missing {
+            of: Some((due.window.from, due.window.to)),
             sentence: format!(
                 "{}: no {what} on file, and it is not known whether there was a discharge.",
                 due.window.label
@@ -104,6 +105,7 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit, timeline: &Timel
         None => format!("{} has {found} on file.", due.window.label),
     };
     Missing {
+        of: Some((due.window.from, due.window.to)),
         sentence,
         would_show: match &limit.subject {
             Subject::Stage(_) | Subject::Discharge => Some("Cannot be made up.".to_owned()),
@@ -162,6 +164,7 @@ pub(crate) fn window_lacks(
             .map(|due| lacking_sentence(due, limit, scene.case.timeline))
             .collect(),
         Least::Count(count) if values.len() < count as usize => vec![Missing {
+            of: None,
             sentence: format!(
                 "{}: {} of the {count} results that the permit asks for at least.",
                 window.window.label,
@@ -209,8 +212,11 @@ pub(crate) fn places_lack(
         }
         let mut missing = window_lacks(scene, &flows, window, &inside, duty);
         if missing.is_empty() && inside.is_empty() && any {
-            missing
-                .push(Missing { sentence: format!("{}: no result on file.", window.window.label), would_show: None });
+            missing.push(Missing {
+                of: None,
+                sentence: format!("{}: no result on file.", window.window.label),
+                would_show: None,
+            });
         }
         let place = flows.of.first();
         let place = place.and_then(|of| scene.case.facility.get(of.place));
@@ -245,6 +251,7 @@ pub(crate) fn lacking_days(
         let (verb, what) =
             if every_day { ("has", "no reading on file") } else { ("had", "a discharge and no result on file") };
         let missing = Missing {
+            of: None,
             sentence: format!("{} {verb} {what}.", runs_text(&without, 3)),
             would_show: Some("A slip of those days, if there is one; else it cannot be made up.".to_owned()),
         };
@@ -260,6 +267,7 @@ pub(crate) fn lacking_days(
                 String::new()
             };
             let missing = Missing {
+                of: None,
                 sentence: format!(
                     "{}: no result on file, and it is not known whether there was a discharge{also}.",
                     runs_text(&open, 3)
@@ -278,12 +286,14 @@ pub(crate) fn uncounted(missing: &[(&str, bool, Vec<NaiveDate>)]) -> Vec<Missing
     let bare: Vec<&str> = missing.iter().filter(|(_, counted, _)| !counted).map(|(name, _, _)| *name).collect();
     for (name, _, days) in missing.iter().filter(|(_, counted, _)| *counted) {
         out.push(Missing {
+            of: None,
             sentence: format!("No reading of {name} covers {}.", runs_text(days, 3)),
             would_show: Some("A reading that covers them, if one was written down.".to_owned()),
         });
     }
     if !bare.is_empty() {
         out.push(Missing {
+            of: None,
             sentence: format!("{} has no meter.", sentence_case(&channels_text(&bare))),
             would_show: Some("A meter there, or a look on each day without water.".to_owned()),
         });

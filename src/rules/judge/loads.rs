@@ -76,6 +76,7 @@ pub(super) fn joined(duties: impl Iterator<Item = Option<Vec<DueStretch>>>) -> O
 /// What is missing of a day: a meter for its sample.
 fn no_water(day: &LoadDay) -> Missing {
     Missing {
+        of: None,
         sentence: format!(
             "{}: a concentration, and no metered water of that day to go with it ({}).",
             crate::rules::window::windows::day_label(day.day),
@@ -101,6 +102,7 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
         }
         if !day.sampled {
             missing.push(Missing {
+                of: None,
                 sentence: format!(
                     "{}: not every place with water was sampled.",
                     crate::rules::window::windows::day_label(day.day)
@@ -150,7 +152,11 @@ fn nothing_at_all(scene: &Scene<'_>, out: &mut Judged) {
     if let (true, Some(first), Some(last)) = (out.windows.is_empty(), days.first(), days.last()) {
         out.windows.push(not_on_file(
             Window::new(*first, *last),
-            Missing { sentence: "No result is on file with metered water of its day.".to_owned(), would_show: None },
+            Missing {
+                of: None,
+                sentence: "No result is on file with metered water of its day.".to_owned(),
+                would_show: None,
+            },
         ));
     }
 }
@@ -257,7 +263,7 @@ fn figure(loads: &Loads<'_>, counted: &Counted, fold: Fold, all: &[LoadDay]) -> 
         _ => {
             out.value = open(sum);
             if !bare.is_empty() {
-                out.missing.push(Missing {
+                out.missing.push(Missing { of: None,
                     sentence: format!(
                         "{}: water, or not known whether, and no sample; the permit does not say how such days are filled.",
                         crate::rules::judge::evaluate::runs_text(&bare, 3)

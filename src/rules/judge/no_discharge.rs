@@ -84,6 +84,7 @@ fn one_place(here: &Here<'_>) -> Judged {
         open(
             &computed,
             Missing {
+                of: None,
                 sentence: format!(
                     "{} had water leaving by our computation, and no look or meter.",
                     runs_text(&computed, 3)
@@ -105,6 +106,7 @@ fn one_place(here: &Here<'_>) -> Judged {
         open(
             &unknown,
             Missing {
+                of: None,
                 sentence: format!(
                     "{} {which} ({}) {verb} no look at {} on file.",
                     unknown.len(),
@@ -249,6 +251,7 @@ fn meter_moved(here: &Here<'_>, held: &[NaiveDate], out: &mut Judged) -> Vec<Nai
         judgement.known_on = Some(piece.known_on);
         if outcome == Outcome::NotShown && judgement.finding.missing.is_empty() {
             judgement.finding.missing.push(Missing {
+                of: None,
                 sentence: format!(
                     "{}: a meter moved, and it is not known on which of these days.",
                     judgement.finding.label

@@ -196,6 +196,7 @@ pub(crate) fn samples(
     for sample in of_it {
         let mut refuse = |why: String, show: &str| {
             refused.push(Missing {
+                of: None,
                 sentence: format!("{}: {why} ({}).", day_label(sample.day), sample.source.place),
                 would_show: Some(show.to_owned()),
             });

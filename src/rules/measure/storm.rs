@@ -145,6 +145,7 @@ impl Storms {
         if !self.has_rain {
             out.holds = None;
             out.missing.push(Missing {
+                of: None,
                 sentence: format!("{label}: there is no rain record to tell whether a storm excuses the discharge."),
                 would_show: Some("A rain record of a station nearby.".to_owned()),
             });
@@ -204,7 +205,7 @@ impl Storms {
                             open.push(self.not_told(number, &label));
                         }
                         if time.is_none() {
-                            open.push(Missing {
+                            open.push(Missing { of: None,
                                 sentence: format!(
                                     "{label}: the rain began within the day, and it is not known at what hour water flowed."
                                 ),
@@ -240,6 +241,7 @@ impl Storms {
             .iter()
             .any(|span| !span.high_mm.is_finite() && span.time.1 > day * DAY - back && span.time.0 < (day + 1) * DAY);
         Missing {
+            of: None,
             sentence: if unread {
                 format!("{label}: no rain is on file for some of the hours before it.")
             } else {
@@ -344,6 +346,7 @@ fn level_before(
     let all_old = candidates.iter().all(|level| day_number(level.day) < oldest);
     if candidates.is_empty() || all_old {
         return Storage::not_known(Some(Missing {
+            of: None,
             sentence: format!(
                 "{}: no level of {name} is on file in the {holds_days} days before the storm.",
                 day_label(began_on)
@@ -381,6 +384,7 @@ fn level_before(
             })
             .collect(),
         missing: agreed.is_none().then(|| Missing {
+            of: None,
             sentence: format!(
                 "{}: a level of {name} is known by its date only, and whether it was read before the rain decides.",
                 day_label(began_on)

@@ -32,16 +32,18 @@ const MOST_RUNS: usize = 3;
 
 const UNKNOWN: &str = "The ledger works it out from something that is not known, so no figure is shown.";
 
-/// Days on which water was seen to leave at the limit's point, and those of them on which the ledger moves none there.
+/// Days on which water was seen to leave at the limit's point or was sampled there, and those of them on which the ledger moves none there.
 fn seen_flowing(limit: &Limit, plan: &LimitPlan, ledger: &Ledger, case: &Case<'_>) -> (usize, Vec<NaiveDate>) {
     let (mut seen, mut without) = (BTreeSet::new(), BTreeSet::new());
     for place in places(&limit.at) {
         let water = ledger.series(&Watch::Water(Selector::to(Node::Place(place))));
-        for look in case.timeline.looks.iter().filter(|look| look.at == place && look.flowing) {
-            if plan.span.0 <= look.day && look.day <= plan.span.1 {
-                seen.insert(look.day);
-                if water.on(look.day).is_none_or(|(m3, _)| m3 < NOTHING_M3) {
-                    without.insert(look.day);
+        let looks = case.timeline.looks.iter().filter(|look| look.at == place && look.flowing).map(|look| look.day);
+        let samples = case.timeline.samples.iter().filter(|sample| sample.at == place && sample.value.is_some());
+        for day in looks.chain(samples.map(|sample| sample.day)) {
+            if plan.span.0 <= day && day <= plan.span.1 {
+                seen.insert(day);
+                if water.on(day).is_none_or(|(m3, _)| m3 < NOTHING_M3) {
+                    without.insert(day);
                 }
             }
         }
@@ -61,6 +63,7 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
     if depends_on_unknown(plan, ledger) {
         finding.sentences.insert(0, UNKNOWN.to_owned());
         finding.missing.push(Missing {
+            of: None,
             sentence: UNKNOWN.to_owned(),
             would_show: Some("A record of it, or the value that is not known.".to_owned()),
         });
@@ -79,14 +82,15 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
     if without.len() * 2 > seen && !stands {
         let days = runs_text(&without, MOST_RUNS);
         let sentence = format!(
-            "Seen flowing on {}, though the ledger moves no water on {}: {days}. What left is not known, so no figure is shown.",
+            "Seen flowing or sampled on {}, though the ledger moves no water on {}: {days}. What left is not known, so no figure is shown.",
             day_count(seen),
             if without.len() == seen { "any of them".to_owned() } else { without.len().to_string() },
         );
         finding.sentences.insert(0, sentence);
         finding.missing.clear();
         finding.missing.push(Missing {
-            sentence: "Seen flowing when the ledger moves no water: what left is not known.".to_owned(),
+            of: None,
+            sentence: "Seen flowing or sampled when the ledger moves no water: what left is not known.".to_owned(),
             would_show: Some("A meter, or what was estimated on those days.".to_owned()),
         });
         return;
@@ -143,11 +147,11 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
     };
     finding.sentences.insert(
         0,
-        format!("{} has no record of this. It is worked out by the ledger ({drawn}): {what}. A computed figure is no proof.", limit.at_text),
+        format!("No record of this is on file. It is worked out by the ledger ({drawn}): {what}. A computed figure is no proof."),
     );
     if !without.is_empty() {
         finding.sentences.push(format!(
-            "Seen flowing, though the ledger moves no water: {}. What left then is in no figure here.",
+            "Seen flowing or sampled, though the ledger moves no water: {}. What left then is in no figure here.",
             runs_text(&without, MOST_RUNS)
         ));
     }
