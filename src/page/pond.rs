@@ -63,7 +63,7 @@ impl Scales {
         };
         let one_to = SCALES.iter().find(fits).copied().unwrap_or(20_000);
         let along = points(one_to);
-        let tall = drawing.ponds.iter().map(tallest).fold(0.0, f64::max) as f32 * along;
+        let tall = drawing.ponds.iter().map(drawn_height).fold(0.0, f64::max) as f32 * along;
         let times = TIMES.iter().rev().find(|times| tall * **times as f32 <= SECTION).copied().unwrap_or(1);
         Self { one_to, times, along, up: along * times as f32 }
     }
@@ -75,11 +75,22 @@ fn outer(plan: &PondPlan) -> (f64, f64) {
 }
 
 fn broadest(pond: &DrawnPond) -> f64 {
-    pond.profile.iter().map(|(_, breadth)| *breadth).fold(0.0, f64::max)
+    let banks = pond.bank.map_or(0.0, |bank| 2.0 * (bank.top + bank.reach));
+    pond.profile.iter().map(|(_, breadth)| *breadth).fold(0.0, f64::max) + banks
+}
+
+/// How far the ground lies under the floor of a pond that stands over it.
+fn under(pond: &DrawnPond) -> f64 {
+    pond.bank.map_or(0.0, |bank| (-bank.ground).max(0.0))
 }
 
 fn tallest(pond: &DrawnPond) -> f64 {
     pond.profile.last().map_or(0.0, |(level, _)| *level)
+}
+
+/// From the lowest to the highest that is drawn.
+fn drawn_height(pond: &DrawnPond) -> f64 {
+    tallest(pond) + under(pond)
 }
 
 /// Height of the tallest plan; none where no pond has one.
@@ -96,7 +107,7 @@ fn words_height(drawing: &PondDrawing) -> f32 {
 
 fn section_height(pond: &DrawnPond, scales: &Scales) -> f32 {
     let labels = pond.levels.len().max(pond.layers.len()) as f32 * LINE;
-    HEAD + 5.0 + (tallest(pond) as f32 * scales.up).max(labels) + LINE
+    HEAD + 5.0 + (drawn_height(pond) as f32 * scales.up).max(labels) + LINE
 }
 
 /// Height of the drawing at a width.
@@ -231,7 +242,8 @@ fn draw_section(
     }
     section.outline(canvas);
     let kind = Type::plain(SMALL);
-    let most = foot.max(top + pond.levels.len().max(pond.layers.len()) as f32 * LINE);
+    let lowest = foot + under(pond) as f32 * scales.up;
+    let most = lowest.max(top + pond.levels.len().max(pond.layers.len()) as f32 * LINE);
     let levels: Vec<f32> = pond.levels.iter().rev().map(|level| section.y(level.level)).collect();
     for ((level, y), label) in pond.levels.iter().rev().zip(&levels).zip(spread(&levels, top, most)) {
         let edge = middle - section.half(level.level);
@@ -305,10 +317,32 @@ impl Section<'_> {
         };
         let mut points: Vec<Point> = side(-1.0).into_iter().rev().collect();
         points.extend(side(1.0));
-        // The banks go on a little, level.
-        if let (Some(first), Some(last)) = (points.first().copied(), points.last().copied()) {
-            points.insert(0, at(first.x - 8.0, first.y));
-            points.push(at(last.x + 8.0, last.y));
+        let (Some(first), Some(last)) = (points.first().copied(), points.last().copied()) else { return };
+        match self.pond.bank {
+            // The banks with their outer sides, and the ground going on a little.
+            Some(bank) => {
+                let (top, reach) = (bank.top as f32 * self.scales.along, bank.reach as f32 * self.scales.along);
+                let ground = self.y(bank.ground);
+                for (edge, sign) in [(first, -1.0), (last, 1.0)] {
+                    let foot = at(edge.x + sign * (top + reach), ground);
+                    let mut more = vec![at(edge.x + sign * top, edge.y), foot, at(foot.x + sign * 8.0, ground)];
+                    if sign < 0.0 {
+                        more.reverse();
+                        points.splice(0..0, more);
+                    } else {
+                        points.extend(more);
+                    }
+                    // The ground as it was, through the bank and down to the pond.
+                    let inner =
+                        if bank.ground > 0.0 { self.middle + sign * self.half(bank.ground) } else { self.middle };
+                    canvas.line(&[foot, at(inner, ground)], Pen::solid(STONE, 0.6).dashed(&[4.0, 2.0]));
+                }
+            }
+            // The banks go on a little, level.
+            None => {
+                points.insert(0, at(first.x - 8.0, first.y));
+                points.push(at(last.x + 8.0, last.y));
+            }
         }
         canvas.line(&points, Pen::ink(1.2));
     }
@@ -469,6 +503,7 @@ mod tests {
                 over_banks: Some((48.0 * times, 28.0 * times)),
             }),
             profile: vec![(0.0, 32.0 * times), (2.5, 42.0 * times)],
+            bank: None,
             layers: vec![
                 layer("Sludge store", 0.0, 0.02, Pattern::Dots),
                 layer("Settling pool", 0.02, 0.5, Pattern::Level),

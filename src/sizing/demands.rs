@@ -7,9 +7,9 @@ use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::science::ponds::horizontal_velocity;
 
-use super::duties::{Objective, SpillsJudgedOn, StormDuty, StormFrom};
+use super::duties::{Objective, SpillsJudgedOn, StormDuty, StormFrom, UnitPrices};
 use super::needs::share_settled;
-use super::{Basin, Corners, Duties, Needs, Simulated, Stack};
+use super::{Basin, Corners, Duties, Earth, Needs, Simulated, Stack};
 
 /// Days that a spill lasts at most as a rule: common practice, no source.
 pub const USUAL_LONGEST_SPILL_DAYS: f64 = 30.0;
@@ -402,13 +402,56 @@ impl Demands {
         }
     }
 
-    /// What digging, lining, a fence round the banks and the way to it cost, where prices are given.
+    /// The earth of a shape; none where nothing is said of the ground.
+    pub fn earth(&self, basin: &Basin) -> Option<Earth> {
+        Some(self.duties.ground.as_ref()?.earth(basin.cut_m3(), basin.fill_m3()))
+    }
+
+    /// What earth, lining, a fence round the banks and the way to it cost, where prices are given.
     pub fn cost(&self, basin: &Basin) -> Option<f64> {
         let prices = self.duties.prices.as_ref()?;
-        let (long, wide) = basin.over_banks_m();
-        let fence = prices.fence * 2.0 * (long + wide);
-        Some(prices.dug * basin.dug_m3() + prices.lined * basin.lined_m2() + fence + prices.access)
+        Some(self.moved(prices, basin.cut_m3(), basin.fill_m3()) + laid(prices, basin))
     }
+
+    /// What it costs to cut and to fill so much.
+    fn moved(&self, prices: &UnitPrices, cut_m3: f64, fill_m3: f64) -> f64 {
+        let rest = self.duties.ground.as_ref().map_or(0.0, |ground| {
+            let earth = ground.earth(cut_m3, fill_m3);
+            let of = |price: Option<f64>, m3: f64| price.unwrap_or(0.0) * m3;
+            of(prices.banked, fill_m3) + of(prices.hauled, earth.hauled_m3) + of(prices.brought, earth.brought_m3)
+        });
+        prices.dug * cut_m3 + rest
+    }
+
+    /// What no shape of a box comes under of what is to be least. Volume, ground, lining, fence, cut and fill only grow
+    /// with a shape's sizes, but that a deeper floor asks for less fill under it where it stands over the ground. Money for
+    /// earth does not: what is cut need not be brought. So cut and fill are taken as any that the corners leave between
+    /// them; in those two the money is convex and made of two planes, and so is least where their border or a corner is.
+    pub fn objective_at_least(&self, smallest: &Basin, corners: &Corners) -> f64 {
+        let (Objective::Cost, Some(prices), Some(ground)) =
+            (self.duties.least, &self.duties.prices, &self.duties.ground)
+        else {
+            return self.objective(smallest);
+        };
+        let cut = (smallest.cut_m3(), corners.room.cut_m3());
+        // Of the smallest plan, what lies over the deepest floor that it can have; of the largest, all of it over the least.
+        let fill = (corners.needs.fill_over_m3(0.0), corners.surface.fill_m3());
+        let takes = 1.0 / ground.fill_of_cut();
+        let mut at = vec![(cut.0, fill.0), (cut.0, fill.1), (cut.1, fill.0), (cut.1, fill.1)];
+        let border =
+            [(cut.0, cut.0 / takes), (cut.1, cut.1 / takes), (fill.0 * takes, fill.0), (fill.1 * takes, fill.1)];
+        let within = |(c, f): &(f64, f64)| (cut.0..=cut.1).contains(c) && (fill.0..=fill.1).contains(f);
+        at.extend(border.into_iter().filter(within));
+        let moved = at.into_iter().map(|(c, f)| self.moved(prices, c, f)).fold(f64::INFINITY, f64::min);
+        // A hair for what the two ways round differently.
+        (moved + laid(prices, smallest)) * (1.0 - 1e-12)
+    }
+}
+
+/// What does not turn on the ground: lining, fence and the way to it.
+fn laid(prices: &UnitPrices, basin: &Basin) -> f64 {
+    let (long, wide) = basin.over_banks_m();
+    prices.lined * basin.lined_m2() + prices.fence * 2.0 * (long + wide) + prices.access
 }
 
 /// Whether the storm's room is free when it comes. A share of days that was typed, or asked of the run's own levels, is a

@@ -126,7 +126,8 @@ mod tests {
 
     #[test]
     fn layers_stand_on_one_another_and_add_up_to_the_whole_pond() {
-        let basin = Basin { length_m: 50.0, width_m: 20.0, depth_m: 3.0, slope: 2.0, freeboard_m: 0.5, bank_m: 0.0 };
+        let basin =
+            Basin { length_m: 50.0, width_m: 20.0, depth_m: 3.0, slope: 2.0, freeboard_m: 0.5, bank_m: 0.0, lie: None };
         let needs = Needs {
             wash_m3: 60.0,
             return_m3: 200.0,

@@ -11,6 +11,7 @@ mod basin;
 mod demands;
 mod drainage;
 mod duties;
+mod earth;
 mod grid;
 mod hand_rules;
 mod inflow;
@@ -30,6 +31,7 @@ pub use duties::{
     CleanOutDuty, CurvePeak, DetentionDuty, Drawdown, Duties, Figure, Hold, Objective, OverflowDuty, Plot, SettleDuty,
     ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
 };
+pub use earth::{Datum, Earth, Ground, Lie};
 pub use grid::Grid;
 pub use hand_rules::{Asks, HandRule, hand_rules};
 pub use inflow::{DRY_DAY_MM, Greatest, Inflow};
@@ -37,7 +39,9 @@ pub use layers::{Layer, LayerKind, Stack};
 pub use needs::{Needs, SludgeBin, SludgeInflow, share_settled};
 pub use peak::{Peak, PeakPart};
 pub use read::{DUTIES_FILE, read, schema};
-pub use search::{BATCH, Corners, Fixed, Found, Neighbour, Passed, Passes, Weather, least, least_by_depth, neighbours};
+pub use search::{
+    Aim, BATCH, Corners, Fixed, Found, Neighbour, Passed, Passes, Weather, least, least_by_depth, neighbours,
+};
 pub use site::{SludgeStore, Version, filled_to_m, records, shape_of, uses_of, with_basin};
 pub use spills::{CONFIDENCE, LEAST_SPILL_M3, ONE_SPELL_DAYS, Simulated, SpillRecord, SpillRun};
 pub use study::{

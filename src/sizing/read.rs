@@ -1,5 +1,6 @@
 //! The duties file: what the pond must do and the ground there is, in a grower's words.
 
+mod ground;
 mod keys;
 mod unit_prices;
 
@@ -14,11 +15,12 @@ use super::duties::{
     CleanOutDuty, CurvePeak, DetentionDuty, Drawdown, Duties, Figure, Hold, Objective, OverflowDuty, Plot, SettleDuty,
     ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
 };
+use ground::ground;
 use keys::{
     CleanOut, DUTIES, Depths, Detention, File, HELD, Letting, Overflow, Row, Settle, Shortage, Spills, Storm,
     StormTime, WholeDays, WholeYears,
 };
-use unit_prices::{prices, steps};
+use unit_prices::{prices, steps, unpriced};
 
 /// The name of the duties file in a site's folder.
 pub const DUTIES_FILE: &str = "basin.yaml";
@@ -52,6 +54,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
             .hint("1 ft or 0.3 m above the highest water is the least that is usual (common practice, no source)"),
         );
     }
+    let ground = ground(&file.get(&File::GROUND), plot.as_ref(), freeboard.as_ref());
     let pool = figure(&file.get(&File::POOL));
     let cells = file.read(&File::CELLS);
     let settle = settle(&file.get(&File::SETTLE));
@@ -64,7 +67,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
     let clean_out = clean_out(&file.get(&File::CLEAN_OUT));
     let shortage = shortage(&file.get(&File::SHORTAGE));
     let least = file.read(&File::LEAST);
-    let prices = prices(&file.get(&File::COST));
+    let prices = prices(&file.get(&File::COST), file.has(File::GROUND));
     let steps = steps(&file.get(&File::STEPS));
     if let Some(least) = &least
         && least.value == Objective::Cost
@@ -74,6 +77,12 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
             Problem::error(&least.place, "the least cost is asked for, and nothing says what digging and lining cost")
                 .hint("write `cost: {dug: 6 USD per m3, lined: 9 USD per m2}`"),
         );
+    }
+    if let (Some(least), Some(prices)) = (&least, &prices)
+        && least.value == Objective::Cost
+        && file.has(File::GROUND)
+    {
+        unpriced(prices, least, problems);
     }
     if !DUTIES.iter().any(|duty| file.has(duty)) {
         problems.add(
@@ -91,6 +100,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
         proposal,
         plot: plot?,
         freeboard: freeboard?,
+        ground,
         pool,
         cells,
         settle,

@@ -44,6 +44,17 @@ pub struct PondLevel {
     pub level: f64,
 }
 
+/// A bank in section, alike on both sides.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PondBank {
+    /// Width of its top.
+    pub top: f64,
+    /// How far its outer side reaches beyond that.
+    pub reach: f64,
+    /// The ground that it stands on, above the floor.
+    pub ground: f64,
+}
+
 /// A pond from above: rectangles about one middle, each length and width.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PondPlan {
@@ -66,6 +77,8 @@ pub struct DrawnPond {
     pub plan: Option<PondPlan>,
     /// The section: levels above the floor, rising to the bank top, with the breadth at each.
     pub profile: Vec<(f64, f64)>,
+    /// Its banks, where the ground is known.
+    pub bank: Option<PondBank>,
     /// Its layers, lowest first.
     pub layers: Vec<PondLayer>,
     /// Its levels, lowest first.

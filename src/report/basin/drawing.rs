@@ -8,7 +8,7 @@ use uom::si::volume::cubic_meter;
 use crate::facility::model::{PlaceKind, Pond, PondShape};
 use crate::files::Given;
 use crate::page::document::figures::number;
-use crate::page::document::{Document, DrawnPond, Pattern, PondDrawing, PondLayer, PondLevel, PondPlan};
+use crate::page::document::{Document, DrawnPond, Pattern, PondBank, PondDrawing, PondLayer, PondLevel, PondPlan};
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, round, slope};
 use crate::report::inspection::about::day;
@@ -188,6 +188,10 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
     }
     levels.push(level(units, "spill level", basin.depth_m));
     levels.push(level(units, "bank top", top_m));
+    if let Some(ground_m) = basin.ground_m() {
+        levels.push(level(units, "ground", ground_m));
+        levels.sort_by(|a, b| a.level.total_cmp(&b.level));
+    }
     let mut words = vec![
         format!("holds {} below the spill level", units.m3(basin.capacity_m3())),
         format!("sides {}, freeboard {}", slope(basin.slope), units.typed_m(basin.freeboard_m)),
@@ -195,7 +199,10 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
     if basin.bank_m > 0.0 {
         let over = basin.over_banks_m();
         let wide = units.typed_m(basin.bank_m);
-        words.push(format!("{} by {} over banks {wide} wide", units.m(over.0), units.m(over.1)));
+        let top = if basin.lie.is_some() { "at the top" } else { "" };
+        words.push(
+            format!("{} by {} over banks {wide} wide {top}", units.m(over.0), units.m(over.1)).trim_end().to_owned(),
+        );
     }
     DrawnPond {
         name: "The pond found".to_owned(),
@@ -206,6 +213,11 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
             over_banks: (basin.bank_m > 0.0).then(|| pair(basin.over_banks_m())),
         }),
         profile: vec![pair((0.0, floor.0)), pair((top_m, basin.crest_m().0))],
+        bank: basin.lie.zip(basin.ground_m()).map(|(lie, ground_m)| PondBank {
+            top: basin.bank_m * units.length.1,
+            reach: lie.reach_m() * units.length.1,
+            ground: ground_m * units.length.1,
+        }),
         layers,
         levels,
         words,
@@ -272,7 +284,7 @@ fn as_it_stands(units: Units, present: &Present) -> DrawnPond {
         stack("Freeboard", top_m, Pattern::Plain);
         levels.push(level(units, "bank top", top_m));
     }
-    DrawnPond { name: "The present pond".to_owned(), plan, profile, layers, levels, words }
+    DrawnPond { name: "The present pond".to_owned(), plan, profile, layers, bank: None, levels, words }
 }
 
 /// The site as it stands, with the word at the pond that is sized.

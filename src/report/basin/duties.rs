@@ -2,7 +2,9 @@
 
 use crate::page::document::figures::{number, with_unit};
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::report::basin::earth::ground_words;
 use crate::report::basin::{BasinCase, counted, figure, percent, round};
+use crate::report::case::page::first_capital;
 use crate::report::inspection::about::day;
 use crate::sizing::{Answer, Duties, Measure, StormFrom};
 
@@ -69,6 +71,13 @@ fn plot(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
     match &plot.bank {
         Some(bank) => words.push_str(&format!(", bank top {} wide all round.", units.typed_m(bank.si))),
         None => words.push_str(". No width was given for the banks: the plot ends at the bank top's inner edge."),
+    }
+    if let Some(ground) = &duties.ground {
+        words.push_str(&format!(
+            " {}, with banks {} outside.",
+            first_capital(&ground_words(ground)),
+            ground.outer.text
+        ));
     }
     let [depth, length, width] = case.study.grid.most_m;
     words.push_str(&format!(

@@ -52,6 +52,20 @@ fn of_answer(study: &Study, answer: &Answer) -> Value {
         "found": true,
         "pond_found": shape(&answer.found.basin),
         "cost": answer.cost,
+        "earth": study.demands.earth(&answer.found.basin).map(|earth| json!({
+            "cut_m3": earth.cut_m3,
+            "fill_m3": earth.fill_m3,
+            "cut_that_the_fill_takes_m3": earth.takes_m3,
+            "hauled_loose_m3": earth.hauled_m3,
+            "brought_loose_m3": earth.brought_m3,
+            "ground_above_floor_m": answer.found.basin.ground_m(),
+            "balanced_below_bank_top_m": study
+                .demands
+                .duties
+                .ground
+                .as_ref()
+                .and_then(|ground| ground.balanced_below_top_m(&answer.found.basin)),
+        })),
         "governs": words(&answer.governs()),
         "duties": checks(&answer.checks),
         "one_step_smaller": answer.smaller.iter().map(|one| json!({

@@ -4,6 +4,7 @@ mod annex;
 mod closing;
 mod drawing;
 mod duties;
+mod earth;
 mod json;
 mod levels;
 mod no_pond;
@@ -184,6 +185,7 @@ pub fn document(case: &BasinCase) -> Document {
             drawing::write(case, answer, &mut doc);
             drawing::where_it_stands(case, &mut doc);
             levels::write(case, answer, &mut doc);
+            earth::write(case, &answer.found.basin, &mut doc);
             years::write(case, answer, &mut doc);
             years::shapes(case, answer, &mut doc);
             duties::write(case, Some(answer), &mut doc);
@@ -194,6 +196,7 @@ pub fn document(case: &BasinCase) -> Document {
             drawing::write(case, answer, &mut doc);
             drawing::where_it_stands(case, &mut doc);
             levels::write(case, answer, &mut doc);
+            earth::write(case, &answer.found.basin, &mut doc);
             years::write(case, answer, &mut doc);
             duties::write(case, Some(answer), &mut doc);
         }

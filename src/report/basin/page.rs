@@ -5,7 +5,7 @@ use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::basin::smaller::one_smaller;
 use crate::report::basin::units::Units;
-use crate::report::basin::{BasinCase, FEW_YEARS, counted, drawing, few, figure, money, sizes, slope};
+use crate::report::basin::{BasinCase, FEW_YEARS, counted, drawing, earth, few, figure, money, sizes, slope};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Answer, Case, Check, Comes, Duty, Held, Measure};
 
@@ -27,18 +27,19 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let cost = answer.cost.and_then(|cost| money(case, cost));
     let over = basin.over_banks_m();
     doc.paragraph(text.plain(format!(
-        "Its sides are {}, its bank top is {} above the spill level, and over the banks it takes {} by {}. Up to the bank top {} \
-         are dug and {} would be lined{}.",
+        "Its sides are {}, its bank top is {} above the spill level, and over the banks it takes {} by {}. {}, \
+         and {} would be lined{}.",
         slope(basin.slope),
         units.m(basin.freeboard_m),
         units.m(over.0),
         units.m(over.1),
-        units.earth(basin.dug_m3()),
+        earth::in_words(case, basin)
+            .unwrap_or_else(|| format!("Up to the bank top {} are dug", units.earth(basin.dug_m3()))),
         units.m2(basin.lined_m2()),
         cost.map_or_else(String::new, |cost| format!(
             ", about {cost} at {}{}",
             prices(case),
-            if case.not_built { "" } else { ", as if the ground were bare" }
+            if case.not_built { "" } else { ", as if no pond were there" }
         )),
     )));
     doc.paragraph(rests_on(case, answer));
@@ -53,8 +54,10 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
 /// The prices typed, as they were typed.
 fn prices(case: &BasinCase) -> String {
     let Some(of) = &case.study.demands.duties.prices else { return "the prices typed".to_owned() };
+    let earth =
+        if of.banked.or(of.hauled).or(of.brought).is_some() { ", with what moving earth costs besides" } else { "" };
     let more = if of.fence + of.access > 0.0 { ", with fence and way" } else { "" };
-    format!("{} dug and {} lined{more}", of.dug_text, of.lined_text)
+    format!("{} dug and {} lined{earth}{more}", of.dug_text, of.lined_text)
 }
 
 /// Who decides, and that nothing may be dug from this.

@@ -5,7 +5,7 @@ use super::*;
 use crate::facility::model::PondShape;
 use crate::files::Said;
 use crate::sizing::site::shape_of;
-use crate::sizing::{Drawdown, StormFrom};
+use crate::sizing::{Drawdown, Lie, StormFrom};
 
 /// Sizes of a change that are tried side by side; between the last that fails and the first that does, as many again.
 const TRIED: u32 = 16;
@@ -93,14 +93,15 @@ fn standing(pond: &Pond, duties: &Duties) -> Option<Basin> {
     shape_of(pond)?;
     let middle = |ends: Option<(f64, f64)>| ends.map(|(low, high)| 0.5 * (low + high));
     let metres = |given: &crate::files::Given<Length>| middle(given.ends().map(|(a, b)| (a.value, b.value)));
-    let freeboard = pond.freeboard_above_spill.as_ref().and_then(metres);
+    let freeboard = pond.freeboard_above_spill.as_ref().and_then(metres).unwrap_or(duties.freeboard.si);
     Some(Basin {
         length_m: metres(length)?,
         width_m: metres(width)?,
         depth_m: metres(depth)?,
         slope: middle(side_slope.ends().map(|(a, b)| (a.value, b.value)))?,
-        freeboard_m: freeboard.unwrap_or(duties.freeboard.si),
+        freeboard_m: freeboard,
         bank_m: duties.plot.bank.as_ref().map_or(0.0, |figure| figure.si),
+        lie: duties.ground.as_ref().map(|ground| ground.lie(freeboard)),
     })
 }
 
@@ -125,6 +126,7 @@ impl Changes<'_> {
             length_m: basin.length_m + 2.0 * basin.slope * h,
             width_m: basin.width_m + 2.0 * basin.slope * h,
             depth_m: basin.depth_m + h,
+            lie: basin.lie.map(|lie| Lie { below_top_m: lie.below_top_m + h, ..lie }),
             ..basin
         };
         let deeper = |d: f64| Basin { depth_m: basin.depth_m + d, ..basin };
@@ -134,8 +136,9 @@ impl Changes<'_> {
             self.reshaped("floor lower by", MOST_HIGHER_M, &deeper)?,
             self.reshaped("longer by", MOST_LONGER * basin.length_m, &longer)?,
         ];
-        // On a bank that is raised, earth is heaped and not dug.
-        if let Some(first) = changes.first_mut()
+        // On a bank that is raised, earth is heaped and not dug. Where the ground is known the fill is worked out.
+        if basin.lie.is_none()
+            && let Some(first) = changes.first_mut()
             && let Some(Amount::Length(h)) = first.amount
         {
             let (length, width) = basin.crest_m();
@@ -193,7 +196,7 @@ impl Changes<'_> {
         Ok(Change {
             what,
             amount: size.map(Amount::Length),
-            earth_m3: more(&|basin| basin.dug_m3()),
+            earth_m3: more(&|basin| basin.cut_m3() + basin.fill_m3()),
             cost: more(&|basin| demands.cost(basin).unwrap_or(0.0)).filter(|_| demands.duties.prices.is_some()),
             shape: made,
             with,

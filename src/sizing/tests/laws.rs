@@ -21,18 +21,46 @@ struct Question {
     least: &'static str,
     steps: &'static str,
     from: &'static str,
+    ground: Option<Lies>,
+}
+
+/// How the ground lies, and what moving its earth costs.
+#[derive(Debug, Clone)]
+struct Lies {
+    /// Of the depth at most and freeboard, so much lies over the ground.
+    over: f64,
+    outer: f64,
+    shrinks: f64,
+    swells: f64,
+    prices: [f64; 4],
 }
 
 impl Question {
     fn demands(&self) -> Demands {
+        let ground = self.ground.as_ref().map_or_else(String::new, |lies| {
+            format!(
+                "ground: {{level: {:.6} m below the bank top, outer side: {} to 1, shrinks: {:.4} %, swells: {:.4} %}}\n",
+                lies.over * (self.deepest_m + self.freeboard_m),
+                lies.outer,
+                lies.shrinks,
+                lies.swells
+            )
+        });
+        let cost = self.ground.as_ref().map_or_else(
+            || "dug: 8 EUR per m3".to_owned(),
+            |lies| {
+                let [dug, banked, hauled, brought] = lies.prices;
+                format!("dug: {dug:.3} EUR per m3, banked: {banked:.3} EUR per m3, hauled: {hauled:.3} EUR per m3, brought: {brought:.3} EUR per m3")
+            },
+        );
         let text = format!(
-            "plot: {{longest: {:.6} m, widest: {:.6} m, deepest: {:.6} m, steepest side: {} to 1, bank all round: 0.5 m}}\n\
+            "{ground}plot: {{longest: {:.6} m, widest: {:.6} m, deepest: {:.6} m, steepest side: {} to 1, bank all round: 0.5 m}}\n\
              freeboard: {:.6} m\nsettling pool: 0.2 m\n\
              settle: {{particle: 20 um, density: 2.65 times water, water temperature: 10 C, at least: {:.6} %, flow: 30 m3/h, flow from: pump}}\n\
              hold: {{return water: 1 day}}\n\
              storm: {{every: 10 years, lasting: 24 h, from: {}}}\n\
              storm depths: {{source: table, depths: [{{every: 10 years, lasting: 24 h, depth: 60 mm}}]}}\n\
-             least: {}\ncost: {{dug: 8 EUR per m3, lined: 12 EUR per m2}}\n{}",
+             least: {}\ncost: {{{cost}, lined: 2 EUR per m2}}\n{}",
             self.longest_m,
             self.widest_m,
             self.deepest_m,
@@ -66,7 +94,9 @@ impl Question {
         let demands = self.demands();
         let fixed = |corners: &Corners| demands.fixed_between(corners).iter().all(Check::is_met);
         let objective = |basin: &Basin| demands.objective(basin);
-        let found = least::<Infallible>(&self.grid(&demands)?, &objective, &fixed, None).unwrap();
+        let at_least = |smallest: &Basin, corners: &Corners| demands.objective_at_least(smallest, corners);
+        let aim = Aim { of: &objective, at_least: Some(&at_least) };
+        let found = least::<Infallible>(&self.grid(&demands)?, aim, &fixed, None).unwrap();
         found.map(|found| (demands.objective(&found.basin), found.basin))
     }
 }
@@ -86,7 +116,23 @@ prop_compose! {
         from in prop::sample::select(vec!["the normal level", "0.4 m below the spill level"]),
     ) -> Question {
         let widest_m = longest_m * shape;
-        Question { longest_m, widest_m, deepest_m, slope, freeboard_m, settled, storm_m, runoff_m3, held_m3, least, steps: "", from }
+        Question { longest_m, widest_m, deepest_m, slope, freeboard_m, settled, storm_m, runoff_m3, held_m3, least, steps: "", from, ground: None }
+    }
+}
+
+prop_compose! {
+    fn on_the_ground()(
+        question in question(),
+        over in 0.0f64..1.2,
+        outer in prop::sample::select(vec![1.0, 2.0, 3.0]),
+        shrinks in 0.0f64..30.0,
+        swells in 0.0f64..30.0,
+        prices in [0.5f64..8.0, 0.0f64..8.0, 0.0f64..10.0, 0.0f64..40.0],
+    ) -> Question {
+        // A lower ground takes plot for the banks' outer sides.
+        let longest_m = question.longest_m + 2.0 * over * outer;
+        let widest_m = question.widest_m + 2.0 * over * outer;
+        Question { longest_m, widest_m, least: "cost", ground: Some(Lies { over, outer, shrinks, swells, prices }), ..question }
     }
 }
 
@@ -112,6 +158,51 @@ proptest! {
             .map(|basin| demands.objective(&basin))
             .fold(f64::INFINITY, f64::min);
         prop_assert_eq!(question.least().map_or(f64::INFINITY, |(objective, _)| objective), best);
+    }
+
+    /// Earth that is brought makes a larger pond cheaper than a smaller one: still none is left out.
+    #[test]
+    fn no_shape_of_the_grid_costs_less_where_banks_stand_on_the_ground(question in on_the_ground()) {
+        let question = Question { steps: "steps: {depth: 0.1 m, length: 1 m, width: 1 m}\n", ..question };
+        let demands = question.demands();
+        let best = question.grid(&demands).into_iter().flat_map(|grid| grid.plans()).flatten()
+            .filter(|basin| demands.fixed(basin).iter().all(Check::is_met))
+            .map(|basin| demands.objective(&basin))
+            .fold(f64::INFINITY, f64::min);
+        prop_assert_eq!(question.least().map_or(f64::INFINITY, |(objective, _)| objective), best);
+    }
+
+    /// What is said of a box holds of every shape in it.
+    #[test]
+    fn no_shape_of_a_box_comes_under_what_is_said_of_the_box(
+        question in on_the_ground(),
+        low in [0.05f64..1.5, 1.0f64..30.0, 1.0f64..30.0],
+        more in [1.0f64..3.0, 1.0f64..2.0, 1.0f64..2.0],
+        part in prop::collection::vec([0.0f64..1.0, 0.0f64..1.0, 0.0f64..1.0], 12),
+    ) {
+        let demands = question.demands();
+        let Some(grid) = question.grid(&demands) else { return Ok(()) };
+        let shape = |sizes: [f64; 3]| {
+            let [depth, length_m, width_m] = sizes;
+            let depth_m = depth.min(grid.deepest_m(length_m, width_m));
+            Basin { depth_m, length_m, width_m, ..grid.common }
+        };
+        let high = [low[0] * more[0], low[1] * more[1], low[2] * more[2]];
+        let corners = Corners {
+            needs: shape([high[0], low[1], low[2]]),
+            room: shape(high),
+            surface: shape([low[0], high[1], high[2]]),
+        };
+        let bound = demands.objective_at_least(&shape(low), &corners);
+        let between = |part: f64, low: f64, high: f64| low + part * (high - low);
+        let corner = [[0.0, 0.0, 0.0], [1.0, 1.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 1.0]];
+        for part in part.into_iter().chain(corner) {
+            let sizes = [0, 1, 2].map(|axis| between(part[axis], low[axis], high[axis]));
+            if sizes[0] <= grid.deepest_m(sizes[1], sizes[2]) && low[0] <= grid.deepest_m(low[1], low[2]) {
+                let cost = demands.objective(&shape(sizes));
+                prop_assert!(bound <= cost * (1.0 + 1e-9), "{bound} {cost} {sizes:?}");
+            }
+        }
     }
 
     #[test]
