@@ -2,7 +2,7 @@
 //! factor that is stated. Labels stand in columns beside the section, each on a leader, so that none lies on another.
 
 use crate::page::document::figures::{number, with_unit};
-use crate::page::document::{DrawnPond, Pattern, PondDrawing, PondPlan};
+use crate::page::document::{DrawnPond, Pattern, PondBerm, PondDrawing, PondPlan};
 use crate::page::draw::{Anchor, Canvas, INK, Pen, Point, SLATE, STONE, Type, at, fitted};
 
 /// Points in a metre.
@@ -127,8 +127,11 @@ pub fn draw(canvas: &mut dyn Canvas, drawing: &PondDrawing, corner: Point, width
         canvas.set(at(corner.x, y + 9.0), &words, Type::bold(8.5), Anchor::Start);
         y += HEAD + ABOVE;
         let mut x = corner.x;
-        for plan in drawing.ponds.iter().filter_map(|pond| pond.plan.as_ref()) {
+        for (pond, plan) in drawing.ponds.iter().filter_map(|pond| Some((pond, pond.plan.as_ref()?))) {
             draw_plan(canvas, drawing, plan, &scales, at(x, y));
+            if let Some(berm) = &pond.berm {
+                draw_berm(canvas, plan, berm, &scales, at(x, y));
+            }
             x += outer(plan).0 as f32 * scales.along + BESIDE + BETWEEN;
         }
         y += tall + 4.0;
@@ -219,6 +222,21 @@ fn draw_plan(canvas: &mut dyn Canvas, drawing: &PondDrawing, plan: &PondPlan, sc
     }
 }
 
+/// The forebay's berm in plan, with its word where there is room.
+fn draw_berm(canvas: &mut dyn Canvas, plan: &PondPlan, berm: &PondBerm, scales: &Scales, corner: Point) {
+    let (long, wide) = outer(plan);
+    let points = |metres: f64| metres as f32 * scales.along;
+    let edge = corner.x + points(0.5 * (long - plan.crest.0));
+    let middle = corner.y + points(0.5 * wide);
+    let (x, half) = (edge + points(berm.from_edge), points(0.5 * berm.across));
+    canvas.line(&[at(x, middle - half), at(x, middle + half)], Pen::ink(1.6));
+    let kind = Type::plain(SMALL);
+    let water = edge + points(0.5 * (plan.crest.0 - plan.water.0));
+    if kind.width("forebay") + 4.0 < x - water && half > LINE {
+        canvas.set(at(0.5 * (water + x), middle + 2.5), "forebay", kind.colour(SLATE), Anchor::Middle);
+    }
+}
+
 fn draw_section(
     canvas: &mut dyn Canvas,
     drawing: &PondDrawing,
@@ -241,6 +259,10 @@ fn draw_section(
         }
     }
     section.outline(canvas);
+    if let Some(berm) = &pond.berm {
+        let x = middle - section.half(tallest(pond)) + berm.from_edge as f32 * scales.along;
+        canvas.line(&[at(x, section.y(berm.top)), at(x, section.floor_at(x))], Pen::ink(1.6));
+    }
     let kind = Type::plain(SMALL);
     let lowest = foot + under(pond) as f32 * scales.up;
     let most = lowest.max(top + pond.levels.len().max(pond.layers.len()) as f32 * LINE);
@@ -305,6 +327,16 @@ impl Section<'_> {
         };
         let part = if high.0 > low.0 { ((level - low.0) / (high.0 - low.0)).clamp(0.0, 1.0) } else { 1.0 };
         0.5 * (low.1 + part * (high.1 - low.1)) as f32 * self.scales.along
+    }
+
+    /// The pond's bottom at a place along the section: the floor, or the slope on the left.
+    fn floor_at(&self, x: f32) -> f32 {
+        let ends = self.pond.profile.first().zip(self.pond.profile.last());
+        let Some((low, high)) = ends else { return self.foot };
+        let (from, to) = (self.middle - self.half(high.0), self.middle - self.half(low.0));
+        let part = if to > from { ((x - from) / (to - from)).clamp(0.0, 1.0) } else { 1.0 };
+        let level = high.0 + f64::from(part) * (low.0 - high.0);
+        self.y(level)
     }
 
     fn outline(&self, canvas: &mut dyn Canvas) {
@@ -460,7 +492,7 @@ fn steps(low: f32, high: f32, step: f32) -> impl Iterator<Item = f32> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::page::document::{PondLayer, PondLevel};
+    use crate::page::document::{PondBank, PondLayer, PondLevel};
     use crate::page::draw::{Area, Colour};
 
     /// What was drawn.
@@ -503,7 +535,8 @@ mod tests {
                 over_banks: Some((48.0 * times, 28.0 * times)),
             }),
             profile: vec![(0.0, 32.0 * times), (2.5, 42.0 * times)],
-            bank: None,
+            bank: Some(PondBank { top: 3.0, reach: 2.0, ground: if times > 2.0 { -0.5 } else { 1.2 } }),
+            berm: Some(PondBerm { from_edge: 9.0 * times, across: 14.0 * times, top: 0.5 }),
             layers: vec![
                 layer("Sludge store", 0.0, 0.02, Pattern::Dots),
                 layer("Settling pool", 0.02, 0.5, Pattern::Level),
@@ -542,7 +575,7 @@ mod tests {
         };
         assert!(is_there(40.0, 20.0) && is_there(20.0, 10.0) && is_there(48.0, 28.0));
         // The section: 2.5 m high, so many times larger.
-        let outline = drawn.lines.iter().find(|line| line.len() == 6).expect("the outline");
+        let outline = drawn.lines.iter().find(|line| line.len() == 10).expect("the outline");
         let tall =
             outline.iter().map(|p| p.y).fold(f32::MIN, f32::max) - outline.iter().map(|p| p.y).fold(f32::MAX, f32::min);
         assert!((tall - points(2.5) * scales.times as f32).abs() < 0.05);

@@ -9,7 +9,7 @@ use crate::science::ponds::horizontal_velocity;
 
 use super::duties::{Objective, SpillsJudgedOn, StormDuty, StormFrom, UnitPrices};
 use super::needs::share_settled;
-use super::{Basin, Corners, Duties, Earth, Needs, Simulated, Stack};
+use super::{Basin, Corners, Duties, Earth, Layer, Needs, Simulated, Stack};
 
 /// Days that a spill lasts at most as a rule: common practice, no source.
 pub const USUAL_LONGEST_SPILL_DAYS: f64 = 30.0;
@@ -44,6 +44,12 @@ pub enum Duty {
     LongestSpill,
     /// Run short on no more days than.
     Shortage,
+    /// Have a forebay of a size.
+    Forebay,
+    /// Have the forebay cleaned out no oftener than.
+    ForebayCleanOut,
+    /// Keep freeboard over the water on the emergency spillway.
+    Spillway,
 }
 
 impl Duty {
@@ -62,6 +68,9 @@ impl Duty {
             Self::Spills => "spill no oftener than asked",
             Self::LongestSpill => "spill no longer than asked",
             Self::Shortage => "run short no oftener than asked",
+            Self::Forebay => "have a forebay as large as asked",
+            Self::ForebayCleanOut => "fill the forebay no sooner than asked",
+            Self::Spillway => "keep freeboard over the emergency spillway",
         }
     }
 }
@@ -82,6 +91,9 @@ impl Duty {
             Self::Spills => "spills oftener than asked",
             Self::LongestSpill => "spills longer than asked",
             Self::Shortage => "runs short oftener than asked",
+            Self::Forebay => "has no room for the forebay",
+            Self::ForebayCleanOut => "fills its forebay too soon",
+            Self::Spillway => "keeps too little freeboard over the emergency spillway",
         }
     }
 }
@@ -103,6 +115,10 @@ pub enum Measure {
     Hours,
     /// Hours, at least.
     HoursAtLeast,
+    /// Years, at least.
+    YearsAtLeast,
+    /// A height, m, at least.
+    HeightAtLeast,
     /// A speed, m/s, at most.
     Speed,
 }
@@ -110,7 +126,7 @@ pub enum Measure {
 impl Measure {
     /// Whether more is better.
     pub fn is_at_least(self) -> bool {
-        matches!(self, Self::Share | Self::Volume | Self::HoursAtLeast)
+        matches!(self, Self::Share | Self::Volume | Self::HoursAtLeast | Self::YearsAtLeast | Self::HeightAtLeast)
     }
 }
 
@@ -143,7 +159,7 @@ pub struct Check {
 }
 
 impl Check {
-    fn new(duty: Duty, measure: Measure, asked: f64, has: f64) -> Self {
+    pub(super) fn new(duty: Duty, measure: Measure, asked: f64, has: f64) -> Self {
         // A figure that is not a number never does its duty.
         let done = match measure {
             // The steps that find levels leave a hair.
@@ -212,7 +228,14 @@ impl Demands {
     pub fn stack(&self, basin: &Basin) -> Stack {
         let years = self.duties.clean_out.as_ref().map_or(0.0, |duty| duty.every_years);
         let sludge = if years > 0.0 { years * self.sludge_m3_a_year(basin) } else { 0.0 };
-        Stack::of(basin, &self.needs, sludge, self.pool_m)
+        let berm = self.duties.forebay.as_ref().map_or(0.0, |duty| duty.berm_m3(basin));
+        Stack::of(basin, &self.needs, sludge, berm, self.pool_m)
+    }
+
+    /// The layers of a shape, from the floor up.
+    pub fn layers(&self, basin: &Basin) -> Vec<Layer> {
+        let over = self.duties.spillway.as_ref().map(|duty| duty.over(basin));
+        self.stack(basin).layers(basin, self.storm_from_m(basin), over.as_ref())
     }
 
     /// The level at which the storm finds a shape, m above the floor: what the user set, else the highest from which it
@@ -268,13 +291,19 @@ impl Demands {
             checks.push(Check::new(Duty::OverflowRate, Measure::Speed, duty.most.si, rate));
         }
         if let Some(duty) = &self.duties.detention {
-            let hours = (capacity - stack.sludge_m3) / self.needs.detained_m3_s / 3600.0;
+            let hours = (capacity - stack.lost_m3()) / self.needs.detained_m3_s / 3600.0;
             checks.push(Check::new(Duty::Detention, Measure::HoursAtLeast, duty.hours, hours));
+        }
+        checks.extend(self.forebay_checks(corners));
+        // The same for every shape of a plot: what the bank's height leaves.
+        if let Some(duty) = &self.duties.spillway {
+            let left = duty.over(room).left_m;
+            checks.push(Check::new(Duty::Spillway, Measure::HeightAtLeast, duty.least.si, left));
         }
         let set = self.under_storm_m3(room);
         let under_storm = set.unwrap_or(capacity);
         if self.duties.clean_out.is_some() {
-            checks.push(Check::new(Duty::CleanOut, Measure::Volume, stack.sludge_m3, under_storm));
+            checks.push(Check::new(Duty::CleanOut, Measure::Volume, stack.lost_m3(), under_storm));
         }
         if self.pool_m > 0.0 {
             checks.push(Check::new(Duty::Pool, Measure::Volume, stack.pool_top_m3, under_storm));

@@ -4,7 +4,7 @@ use crate::files::Said;
 use crate::science::hydrology::RainfallType;
 use crate::told::Place;
 
-use super::{Ground, SpillRecord};
+use super::{ForebayDuty, Ground, SpillRecord, SpillwayDuty};
 
 /// One figure of a design: in SI, with the words as typed and where.
 #[derive(Debug, Clone, PartialEq)]
@@ -321,6 +321,10 @@ pub struct Duties {
     pub detention: Option<DetentionDuty>,
     /// Cleaned out no oftener than.
     pub clean_out: Option<CleanOutDuty>,
+    /// A first cell for coarse solids.
+    pub forebay: Option<ForebayDuty>,
+    /// What an emergency spillway leaves of the freeboard.
+    pub spillway: Option<SpillwayDuty>,
     /// Shortage at most.
     pub shortage: Option<ShortageDuty>,
     /// What is to be least.

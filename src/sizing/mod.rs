@@ -12,6 +12,7 @@ mod demands;
 mod drainage;
 mod duties;
 mod earth;
+mod forebay;
 mod grid;
 mod hand_rules;
 mod inflow;
@@ -22,6 +23,7 @@ mod read;
 mod search;
 mod site;
 mod spills;
+mod spillway;
 mod study;
 
 pub use basin::Basin;
@@ -32,6 +34,7 @@ pub use duties::{
     ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
 };
 pub use earth::{Datum, Earth, Ground, Lie};
+pub use forebay::{Berm, FULL_AT, Forebay, ForebayDuty, MOST_SHARE};
 pub use grid::Grid;
 pub use hand_rules::{Asks, HandRule, hand_rules};
 pub use inflow::{DRY_DAY_MM, Greatest, Inflow};
@@ -44,6 +47,7 @@ pub use search::{
 };
 pub use site::{SludgeStore, Version, filled_to_m, records, shape_of, uses_of, with_basin};
 pub use spills::{CONFIDENCE, LEAST_SPILL_M3, ONE_SPELL_DAYS, Simulated, SpillRecord, SpillRun};
+pub use spillway::{Over, SpillwayDuty, USUAL_WEIR_US, us_for_metric};
 pub use study::{
     Amount, Answer, Basics, Case, Change, Held, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, Tried,
     WARM_UP_DAYS, Why, study, study_this,

@@ -55,6 +55,17 @@ pub struct PondBank {
     pub ground: f64,
 }
 
+/// A berm across a pond, which parts off its inlet end.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PondBerm {
+    /// From the bank top's inner edge at the inlet, on the left.
+    pub from_edge: f64,
+    /// How long it is across the pond, at its top.
+    pub across: f64,
+    /// Its top, above the floor.
+    pub top: f64,
+}
+
 /// A pond from above: rectangles about one middle, each length and width.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PondPlan {
@@ -79,6 +90,8 @@ pub struct DrawnPond {
     pub profile: Vec<(f64, f64)>,
     /// Its banks, where the ground is known.
     pub bank: Option<PondBank>,
+    /// The berm of its forebay.
+    pub berm: Option<PondBerm>,
     /// Its layers, lowest first.
     pub layers: Vec<PondLayer>,
     /// Its levels, lowest first.
@@ -135,6 +148,9 @@ impl PondDrawing {
                         row(what, pair, None);
                     }
                 }
+            }
+            if let Some(berm) = &pond.berm {
+                row("forebay’s berm: from the inlet’s bank top, and across", (berm.from_edge, berm.across), None);
             }
             for layer in &pond.layers {
                 row(&layer.name, (layer.from, layer.to), Some(layer.volume));
