@@ -74,6 +74,7 @@ fn fifty_ponds_over_thirty_years(bencher: divan::Bencher) {
                 slope: 3.0,
                 freeboard_m: 0.6,
                 bank_m: 0.0,
+                lie: None,
             };
             sizing::with_basin(&read.facility, pond, &demands, &Version::of(basin))
         })

@@ -2,7 +2,7 @@
 //! factor that is stated. Labels stand in columns beside the section, each on a leader, so that none lies on another.
 
 use crate::page::document::figures::{number, with_unit};
-use crate::page::document::{DrawnPond, Pattern, PondDrawing, PondPlan};
+use crate::page::document::{DrawnPond, Pattern, PondBerm, PondDrawing, PondPlan};
 use crate::page::draw::{Anchor, Canvas, INK, Pen, Point, SLATE, STONE, Type, at, fitted};
 
 /// Points in a metre.
@@ -63,7 +63,7 @@ impl Scales {
         };
         let one_to = SCALES.iter().find(fits).copied().unwrap_or(20_000);
         let along = points(one_to);
-        let tall = drawing.ponds.iter().map(tallest).fold(0.0, f64::max) as f32 * along;
+        let tall = drawing.ponds.iter().map(drawn_height).fold(0.0, f64::max) as f32 * along;
         let times = TIMES.iter().rev().find(|times| tall * **times as f32 <= SECTION).copied().unwrap_or(1);
         Self { one_to, times, along, up: along * times as f32 }
     }
@@ -75,11 +75,22 @@ fn outer(plan: &PondPlan) -> (f64, f64) {
 }
 
 fn broadest(pond: &DrawnPond) -> f64 {
-    pond.profile.iter().map(|(_, breadth)| *breadth).fold(0.0, f64::max)
+    let banks = pond.bank.map_or(0.0, |bank| 2.0 * (bank.top + bank.reach));
+    pond.profile.iter().map(|(_, breadth)| *breadth).fold(0.0, f64::max) + banks
+}
+
+/// How far the ground lies under the floor of a pond that stands over it.
+fn under(pond: &DrawnPond) -> f64 {
+    pond.bank.map_or(0.0, |bank| (-bank.ground).max(0.0))
 }
 
 fn tallest(pond: &DrawnPond) -> f64 {
     pond.profile.last().map_or(0.0, |(level, _)| *level)
+}
+
+/// From the lowest to the highest that is drawn.
+fn drawn_height(pond: &DrawnPond) -> f64 {
+    tallest(pond) + under(pond)
 }
 
 /// Height of the tallest plan; none where no pond has one.
@@ -96,7 +107,7 @@ fn words_height(drawing: &PondDrawing) -> f32 {
 
 fn section_height(pond: &DrawnPond, scales: &Scales) -> f32 {
     let labels = pond.levels.len().max(pond.layers.len()) as f32 * LINE;
-    HEAD + 5.0 + (tallest(pond) as f32 * scales.up).max(labels) + LINE
+    HEAD + 5.0 + (drawn_height(pond) as f32 * scales.up).max(labels) + LINE
 }
 
 /// Height of the drawing at a width.
@@ -116,8 +127,11 @@ pub fn draw(canvas: &mut dyn Canvas, drawing: &PondDrawing, corner: Point, width
         canvas.set(at(corner.x, y + 9.0), &words, Type::bold(8.5), Anchor::Start);
         y += HEAD + ABOVE;
         let mut x = corner.x;
-        for plan in drawing.ponds.iter().filter_map(|pond| pond.plan.as_ref()) {
+        for (pond, plan) in drawing.ponds.iter().filter_map(|pond| Some((pond, pond.plan.as_ref()?))) {
             draw_plan(canvas, drawing, plan, &scales, at(x, y));
+            if let Some(berm) = &pond.berm {
+                draw_berm(canvas, plan, berm, &scales, at(x, y));
+            }
             x += outer(plan).0 as f32 * scales.along + BESIDE + BETWEEN;
         }
         y += tall + 4.0;
@@ -208,6 +222,21 @@ fn draw_plan(canvas: &mut dyn Canvas, drawing: &PondDrawing, plan: &PondPlan, sc
     }
 }
 
+/// The forebay's berm in plan, with its word where there is room.
+fn draw_berm(canvas: &mut dyn Canvas, plan: &PondPlan, berm: &PondBerm, scales: &Scales, corner: Point) {
+    let (long, wide) = outer(plan);
+    let points = |metres: f64| metres as f32 * scales.along;
+    let edge = corner.x + points(0.5 * (long - plan.crest.0));
+    let middle = corner.y + points(0.5 * wide);
+    let (x, half) = (edge + points(berm.from_edge), points(0.5 * berm.across));
+    canvas.line(&[at(x, middle - half), at(x, middle + half)], Pen::ink(1.6));
+    let kind = Type::plain(SMALL);
+    let water = edge + points(0.5 * (plan.crest.0 - plan.water.0));
+    if kind.width("forebay") + 4.0 < x - water && half > LINE {
+        canvas.set(at(0.5 * (water + x), middle + 2.5), "forebay", kind.colour(SLATE), Anchor::Middle);
+    }
+}
+
 fn draw_section(
     canvas: &mut dyn Canvas,
     drawing: &PondDrawing,
@@ -230,8 +259,13 @@ fn draw_section(
         }
     }
     section.outline(canvas);
+    if let Some(berm) = &pond.berm {
+        let x = middle - section.half(tallest(pond)) + berm.from_edge as f32 * scales.along;
+        canvas.line(&[at(x, section.y(berm.top)), at(x, section.floor_at(x))], Pen::ink(1.6));
+    }
     let kind = Type::plain(SMALL);
-    let most = foot.max(top + pond.levels.len().max(pond.layers.len()) as f32 * LINE);
+    let lowest = foot + under(pond) as f32 * scales.up;
+    let most = lowest.max(top + pond.levels.len().max(pond.layers.len()) as f32 * LINE);
     let levels: Vec<f32> = pond.levels.iter().rev().map(|level| section.y(level.level)).collect();
     for ((level, y), label) in pond.levels.iter().rev().zip(&levels).zip(spread(&levels, top, most)) {
         let edge = middle - section.half(level.level);
@@ -295,6 +329,16 @@ impl Section<'_> {
         0.5 * (low.1 + part * (high.1 - low.1)) as f32 * self.scales.along
     }
 
+    /// The pond's bottom at a place along the section: the floor, or the slope on the left.
+    fn floor_at(&self, x: f32) -> f32 {
+        let ends = self.pond.profile.first().zip(self.pond.profile.last());
+        let Some((low, high)) = ends else { return self.foot };
+        let (from, to) = (self.middle - self.half(high.0), self.middle - self.half(low.0));
+        let part = if to > from { ((x - from) / (to - from)).clamp(0.0, 1.0) } else { 1.0 };
+        let level = high.0 + f64::from(part) * (low.0 - high.0);
+        self.y(level)
+    }
+
     fn outline(&self, canvas: &mut dyn Canvas) {
         let side = |sign: f32| {
             self.pond
@@ -305,10 +349,32 @@ impl Section<'_> {
         };
         let mut points: Vec<Point> = side(-1.0).into_iter().rev().collect();
         points.extend(side(1.0));
-        // The banks go on a little, level.
-        if let (Some(first), Some(last)) = (points.first().copied(), points.last().copied()) {
-            points.insert(0, at(first.x - 8.0, first.y));
-            points.push(at(last.x + 8.0, last.y));
+        let (Some(first), Some(last)) = (points.first().copied(), points.last().copied()) else { return };
+        match self.pond.bank {
+            // The banks with their outer sides, and the ground going on a little.
+            Some(bank) => {
+                let (top, reach) = (bank.top as f32 * self.scales.along, bank.reach as f32 * self.scales.along);
+                let ground = self.y(bank.ground);
+                for (edge, sign) in [(first, -1.0), (last, 1.0)] {
+                    let foot = at(edge.x + sign * (top + reach), ground);
+                    let mut more = vec![at(edge.x + sign * top, edge.y), foot, at(foot.x + sign * 8.0, ground)];
+                    if sign < 0.0 {
+                        more.reverse();
+                        points.splice(0..0, more);
+                    } else {
+                        points.extend(more);
+                    }
+                    // The ground as it was, through the bank and down to the pond.
+                    let inner =
+                        if bank.ground > 0.0 { self.middle + sign * self.half(bank.ground) } else { self.middle };
+                    canvas.line(&[foot, at(inner, ground)], Pen::solid(STONE, 0.6).dashed(&[4.0, 2.0]));
+                }
+            }
+            // The banks go on a little, level.
+            None => {
+                points.insert(0, at(first.x - 8.0, first.y));
+                points.push(at(last.x + 8.0, last.y));
+            }
         }
         canvas.line(&points, Pen::ink(1.2));
     }
@@ -426,7 +492,7 @@ fn steps(low: f32, high: f32, step: f32) -> impl Iterator<Item = f32> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::page::document::{PondLayer, PondLevel};
+    use crate::page::document::{PondBank, PondLayer, PondLevel};
     use crate::page::draw::{Area, Colour};
 
     /// What was drawn.
@@ -469,6 +535,8 @@ mod tests {
                 over_banks: Some((48.0 * times, 28.0 * times)),
             }),
             profile: vec![(0.0, 32.0 * times), (2.5, 42.0 * times)],
+            bank: Some(PondBank { top: 3.0, reach: 2.0, ground: if times > 2.0 { -0.5 } else { 1.2 } }),
+            berm: Some(PondBerm { from_edge: 9.0 * times, across: 14.0 * times, top: 0.5 }),
             layers: vec![
                 layer("Sludge store", 0.0, 0.02, Pattern::Dots),
                 layer("Settling pool", 0.02, 0.5, Pattern::Level),
@@ -507,7 +575,7 @@ mod tests {
         };
         assert!(is_there(40.0, 20.0) && is_there(20.0, 10.0) && is_there(48.0, 28.0));
         // The section: 2.5 m high, so many times larger.
-        let outline = drawn.lines.iter().find(|line| line.len() == 6).expect("the outline");
+        let outline = drawn.lines.iter().find(|line| line.len() == 10).expect("the outline");
         let tall =
             outline.iter().map(|p| p.y).fold(f32::MIN, f32::max) - outline.iter().map(|p| p.y).fold(f32::MAX, f32::min);
         assert!((tall - points(2.5) * scales.times as f32).abs() < 0.05);

@@ -8,6 +8,8 @@ use uom::si::volume::cubic_meter;
 
 use crate::science::ponds::{Prismoid, Shape};
 
+use super::Lie;
+
 /// A pond that could be dug: length and width of the water at the spill level, depth from floor to spill level.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Basin {
@@ -23,6 +25,8 @@ pub struct Basin {
     pub freeboard_m: f64,
     /// Width of the bank's top all round, m.
     pub bank_m: f64,
+    /// How the ground lies about it, where that is known.
+    pub lie: Option<Lie>,
 }
 
 impl Basin {
@@ -66,10 +70,9 @@ impl Basin {
         length * width
     }
 
-    /// Length and width over the banks, m.
+    /// Length and width over the banks, m; as far as their outer sides reach, where something is said of the ground.
     pub fn over_banks_m(&self) -> (f64, f64) {
-        let (length, width) = self.crest_m();
-        (length + 2.0 * self.bank_m, width + 2.0 * self.bank_m)
+        self.foot_m()
     }
 
     /// Ground over the banks, m².
@@ -104,7 +107,8 @@ mod tests {
     #[test]
     fn what_is_dug_and_lined_agrees_with_geometry_by_hand() {
         // Floor 8 × 4 m, 2 to 1, 2 m to the spill level and 1 m of freeboard: crest 20 × 16 m at 3 m.
-        let basin = Basin { length_m: 16.0, width_m: 12.0, depth_m: 2.0, slope: 2.0, freeboard_m: 1.0, bank_m: 3.0 };
+        let basin =
+            Basin { length_m: 16.0, width_m: 12.0, depth_m: 2.0, slope: 2.0, freeboard_m: 1.0, bank_m: 3.0, lie: None };
         assert_eq!(basin.crest_m(), (20.0, 16.0));
         assert_eq!(basin.over_banks_m(), (26.0, 22.0));
         // Prismatoid: 3/6 × (32 + 4 × 14 × 10 + 320) = 456 m³.
@@ -117,7 +121,8 @@ mod tests {
 
     #[test]
     fn a_pond_whose_sides_meet_is_no_candidate() {
-        let basin = Basin { length_m: 30.0, width_m: 10.0, depth_m: 3.0, slope: 3.0, freeboard_m: 0.3, bank_m: 0.0 };
+        let basin =
+            Basin { length_m: 30.0, width_m: 10.0, depth_m: 3.0, slope: 3.0, freeboard_m: 0.3, bank_m: 0.0, lie: None };
         assert_eq!(basin.shape(), None);
         assert_eq!(basin.capacity_m3(), 0.0);
     }

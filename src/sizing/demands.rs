@@ -7,9 +7,9 @@ use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::science::ponds::horizontal_velocity;
 
-use super::duties::{Objective, SpillsJudgedOn, StormDuty, StormFrom};
+use super::duties::{Objective, SpillsJudgedOn, StormDuty, StormFrom, UnitPrices};
 use super::needs::share_settled;
-use super::{Basin, Corners, Duties, Needs, Simulated, Stack};
+use super::{Basin, Corners, Duties, Earth, Layer, Needs, Simulated, Stack};
 
 /// Days that a spill lasts at most as a rule: common practice, no source.
 pub const USUAL_LONGEST_SPILL_DAYS: f64 = 30.0;
@@ -44,6 +44,12 @@ pub enum Duty {
     LongestSpill,
     /// Run short on no more days than.
     Shortage,
+    /// Have a forebay of a size.
+    Forebay,
+    /// Have the forebay cleaned out no oftener than.
+    ForebayCleanOut,
+    /// Keep freeboard over the water on the emergency spillway.
+    Spillway,
 }
 
 impl Duty {
@@ -62,6 +68,9 @@ impl Duty {
             Self::Spills => "spill no oftener than asked",
             Self::LongestSpill => "spill no longer than asked",
             Self::Shortage => "run short no oftener than asked",
+            Self::Forebay => "have a forebay as large as asked",
+            Self::ForebayCleanOut => "fill the forebay no sooner than asked",
+            Self::Spillway => "keep freeboard over the emergency spillway",
         }
     }
 }
@@ -82,6 +91,9 @@ impl Duty {
             Self::Spills => "spills oftener than asked",
             Self::LongestSpill => "spills longer than asked",
             Self::Shortage => "runs short oftener than asked",
+            Self::Forebay => "has no room for the forebay",
+            Self::ForebayCleanOut => "fills its forebay too soon",
+            Self::Spillway => "keeps too little freeboard over the emergency spillway",
         }
     }
 }
@@ -103,6 +115,10 @@ pub enum Measure {
     Hours,
     /// Hours, at least.
     HoursAtLeast,
+    /// Years, at least.
+    YearsAtLeast,
+    /// A height, m, at least.
+    HeightAtLeast,
     /// A speed, m/s, at most.
     Speed,
 }
@@ -110,7 +126,7 @@ pub enum Measure {
 impl Measure {
     /// Whether more is better.
     pub fn is_at_least(self) -> bool {
-        matches!(self, Self::Share | Self::Volume | Self::HoursAtLeast)
+        matches!(self, Self::Share | Self::Volume | Self::HoursAtLeast | Self::YearsAtLeast | Self::HeightAtLeast)
     }
 }
 
@@ -143,7 +159,7 @@ pub struct Check {
 }
 
 impl Check {
-    fn new(duty: Duty, measure: Measure, asked: f64, has: f64) -> Self {
+    pub(super) fn new(duty: Duty, measure: Measure, asked: f64, has: f64) -> Self {
         // A figure that is not a number never does its duty.
         let done = match measure {
             // The steps that find levels leave a hair.
@@ -212,7 +228,14 @@ impl Demands {
     pub fn stack(&self, basin: &Basin) -> Stack {
         let years = self.duties.clean_out.as_ref().map_or(0.0, |duty| duty.every_years);
         let sludge = if years > 0.0 { years * self.sludge_m3_a_year(basin) } else { 0.0 };
-        Stack::of(basin, &self.needs, sludge, self.pool_m)
+        let berm = self.duties.forebay.as_ref().map_or(0.0, |duty| duty.berm_m3(basin));
+        Stack::of(basin, &self.needs, sludge, berm, self.pool_m)
+    }
+
+    /// The layers of a shape, from the floor up.
+    pub fn layers(&self, basin: &Basin) -> Vec<Layer> {
+        let over = self.duties.spillway.as_ref().map(|duty| duty.over(basin));
+        self.stack(basin).layers(basin, self.storm_from_m(basin), over.as_ref())
     }
 
     /// The level at which the storm finds a shape, m above the floor: what the user set, else the highest from which it
@@ -268,13 +291,19 @@ impl Demands {
             checks.push(Check::new(Duty::OverflowRate, Measure::Speed, duty.most.si, rate));
         }
         if let Some(duty) = &self.duties.detention {
-            let hours = (capacity - stack.sludge_m3) / self.needs.detained_m3_s / 3600.0;
+            let hours = (capacity - stack.lost_m3()) / self.needs.detained_m3_s / 3600.0;
             checks.push(Check::new(Duty::Detention, Measure::HoursAtLeast, duty.hours, hours));
+        }
+        checks.extend(self.forebay_checks(corners));
+        // The same for every shape of a plot: what the bank's height leaves.
+        if let Some(duty) = &self.duties.spillway {
+            let left = duty.over(room).left_m;
+            checks.push(Check::new(Duty::Spillway, Measure::HeightAtLeast, duty.least.si, left));
         }
         let set = self.under_storm_m3(room);
         let under_storm = set.unwrap_or(capacity);
         if self.duties.clean_out.is_some() {
-            checks.push(Check::new(Duty::CleanOut, Measure::Volume, stack.sludge_m3, under_storm));
+            checks.push(Check::new(Duty::CleanOut, Measure::Volume, stack.lost_m3(), under_storm));
         }
         if self.pool_m > 0.0 {
             checks.push(Check::new(Duty::Pool, Measure::Volume, stack.pool_top_m3, under_storm));
@@ -402,13 +431,56 @@ impl Demands {
         }
     }
 
-    /// What digging, lining, a fence round the banks and the way to it cost, where prices are given.
+    /// The earth of a shape; none where nothing is said of the ground.
+    pub fn earth(&self, basin: &Basin) -> Option<Earth> {
+        Some(self.duties.ground.as_ref()?.earth(basin.cut_m3(), basin.fill_m3()))
+    }
+
+    /// What earth, lining, a fence round the banks and the way to it cost, where prices are given.
     pub fn cost(&self, basin: &Basin) -> Option<f64> {
         let prices = self.duties.prices.as_ref()?;
-        let (long, wide) = basin.over_banks_m();
-        let fence = prices.fence * 2.0 * (long + wide);
-        Some(prices.dug * basin.dug_m3() + prices.lined * basin.lined_m2() + fence + prices.access)
+        Some(self.moved(prices, basin.cut_m3(), basin.fill_m3()) + laid(prices, basin))
     }
+
+    /// What it costs to cut and to fill so much.
+    fn moved(&self, prices: &UnitPrices, cut_m3: f64, fill_m3: f64) -> f64 {
+        let rest = self.duties.ground.as_ref().map_or(0.0, |ground| {
+            let earth = ground.earth(cut_m3, fill_m3);
+            let of = |price: Option<f64>, m3: f64| price.unwrap_or(0.0) * m3;
+            of(prices.banked, fill_m3) + of(prices.hauled, earth.hauled_m3) + of(prices.brought, earth.brought_m3)
+        });
+        prices.dug * cut_m3 + rest
+    }
+
+    /// What no shape of a box comes under of what is to be least. Volume, ground, lining, fence, cut and fill only grow
+    /// with a shape's sizes, but that a deeper floor asks for less fill under it where it stands over the ground. Money for
+    /// earth does not: what is cut need not be brought. So cut and fill are taken as any that the corners leave between
+    /// them; in those two the money is convex and made of two planes, and so is least where their border or a corner is.
+    pub fn objective_at_least(&self, smallest: &Basin, corners: &Corners) -> f64 {
+        let (Objective::Cost, Some(prices), Some(ground)) =
+            (self.duties.least, &self.duties.prices, &self.duties.ground)
+        else {
+            return self.objective(smallest);
+        };
+        let cut = (smallest.cut_m3(), corners.room.cut_m3());
+        // Of the smallest plan, what lies over the deepest floor that it can have; of the largest, all of it over the least.
+        let fill = (corners.needs.fill_over_m3(0.0), corners.surface.fill_m3());
+        let takes = 1.0 / ground.fill_of_cut();
+        let mut at = vec![(cut.0, fill.0), (cut.0, fill.1), (cut.1, fill.0), (cut.1, fill.1)];
+        let border =
+            [(cut.0, cut.0 / takes), (cut.1, cut.1 / takes), (fill.0 * takes, fill.0), (fill.1 * takes, fill.1)];
+        let within = |(c, f): &(f64, f64)| (cut.0..=cut.1).contains(c) && (fill.0..=fill.1).contains(f);
+        at.extend(border.into_iter().filter(within));
+        let moved = at.into_iter().map(|(c, f)| self.moved(prices, c, f)).fold(f64::INFINITY, f64::min);
+        // A hair for what the two ways round differently.
+        (moved + laid(prices, smallest)) * (1.0 - 1e-12)
+    }
+}
+
+/// What does not turn on the ground: lining, fence and the way to it.
+fn laid(prices: &UnitPrices, basin: &Basin) -> f64 {
+    let (long, wide) = basin.over_banks_m();
+    prices.lined * basin.lined_m2() + prices.fence * 2.0 * (long + wide) + prices.access
 }
 
 /// Whether the storm's room is free when it comes. A share of days that was typed, or asked of the run's own levels, is a

@@ -4,7 +4,7 @@ use crate::files::Said;
 use crate::science::hydrology::RainfallType;
 use crate::told::Place;
 
-use super::SpillRecord;
+use super::{ForebayDuty, Ground, SpillRecord, SpillwayDuty};
 
 /// One figure of a design: in SI, with the words as typed and where.
 #[derive(Debug, Clone, PartialEq)]
@@ -255,7 +255,7 @@ impl Objective {
 pub struct UnitPrices {
     /// The money: `USD`.
     pub money: String,
-    /// For a cubic metre dug, up to the bank top.
+    /// For a cubic metre cut; up to the bank top where nothing is said of the ground.
     pub dug: f64,
     /// As typed.
     pub dug_text: String,
@@ -263,6 +263,12 @@ pub struct UnitPrices {
     pub lined: f64,
     /// As typed.
     pub lined_text: String,
+    /// For a cubic metre filled in the banks, where it was typed.
+    pub banked: Option<f64>,
+    /// For a cubic metre hauled away, as it lies on the truck, where it was typed.
+    pub hauled: Option<f64>,
+    /// For a cubic metre brought, as it lies on the truck, where it was typed.
+    pub brought: Option<f64>,
     /// For a metre of fence round the banks; nothing when it was not typed.
     pub fence: f64,
     /// For ramp, gate and way; nothing when it was not typed.
@@ -295,6 +301,8 @@ pub struct Duties {
     pub plot: Plot,
     /// Bank top over the spill level, m.
     pub freeboard: Figure,
+    /// How the ground lies; as high as the bank top where it was not typed.
+    pub ground: Option<Ground>,
     /// Depth from which nothing is drawn, over the sludge, m; the facility's when it was not typed.
     pub pool: Option<Figure>,
     /// Equal cells in series; the facility's when it was not typed.
@@ -313,6 +321,10 @@ pub struct Duties {
     pub detention: Option<DetentionDuty>,
     /// Cleaned out no oftener than.
     pub clean_out: Option<CleanOutDuty>,
+    /// A first cell for coarse solids.
+    pub forebay: Option<ForebayDuty>,
+    /// What an emergency spillway leaves of the freeboard.
+    pub spillway: Option<SpillwayDuty>,
     /// Shortage at most.
     pub shortage: Option<ShortageDuty>,
     /// What is to be least.

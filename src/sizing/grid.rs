@@ -5,7 +5,7 @@
 
 use crate::told::{Problem, Problems};
 
-use super::{Basin, Duties};
+use super::{Basin, Duties, Lie};
 
 /// Sizes of one kind at most where steps are typed.
 const MOST_SIZES: usize = 2_000;
@@ -50,8 +50,10 @@ impl Grid {
             slope: plot.steepest.si,
             freeboard_m: duties.freeboard.si,
             bank_m,
+            lie: duties.ground.as_ref().map(|ground| ground.lie(duties.freeboard.si)),
         };
-        let beside = 2.0 * (common.slope * common.freeboard_m + bank_m);
+        let outside = common.lie.map_or(0.0, Lie::reach_m);
+        let beside = 2.0 * (common.slope * common.freeboard_m + bank_m + outside);
         let most_m = [plot.deepest.si, plot.longest.si - beside, plot.widest.si - beside];
         for (most, typed) in [(most_m[1], &plot.longest), (most_m[2], &plot.widest)] {
             if most <= SAME_M {
@@ -225,7 +227,8 @@ mod tests {
 
     #[test]
     fn a_thinned_grid_keeps_the_largest_and_spreads_the_rest() {
-        let common = Basin { length_m: 0.0, width_m: 0.0, depth_m: 0.0, slope: 1.0, freeboard_m: 0.0, bank_m: 0.0 };
+        let common =
+            Basin { length_m: 0.0, width_m: 0.0, depth_m: 0.0, slope: 1.0, freeboard_m: 0.0, bank_m: 0.0, lie: None };
         let sizes = whole_steps(1.0, 10.0);
         let grid = Grid {
             depths_m: sizes.clone(),

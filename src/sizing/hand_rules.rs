@@ -144,7 +144,8 @@ mod tests {
 
     #[test]
     fn each_hand_rule_comes_to_what_its_words_say() {
-        let basin = Basin { length_m: 40.0, width_m: 16.0, depth_m: 2.0, slope: 2.0, freeboard_m: 0.3, bank_m: 0.0 };
+        let basin =
+            Basin { length_m: 40.0, width_m: 16.0, depth_m: 2.0, slope: 2.0, freeboard_m: 0.3, bank_m: 0.0, lie: None };
         // 10 acres, 2 ft³/s, 1 mm/s.
         let rules = hand_rules(&basin, 10.0 * ACRE_M2, 2.0 * CUBIC_FOOT_M3, 1e-3, Some(77.0));
         let asked: Vec<f64> = rules

@@ -1,12 +1,14 @@
 //! The volumes of a pond, stacked from the floor.
 
-use super::{Basin, Needs};
+use super::{Basin, Needs, Over};
 
 /// What a layer is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LayerKind {
     /// Sludge between two clean-outs.
     Sludge,
+    /// The same with the earth of the forebay's berm.
+    SludgeAndBerm,
     /// Water that stays: it keeps settled solids down, and no pump draws from it.
     Pool,
     /// Wash water, evened out.
@@ -17,7 +19,11 @@ pub enum LayerKind {
     Storm,
     /// Room that no duty with a volume asks for: water to use, where years of weather ask for it.
     Spare,
-    /// Spill level to bank top.
+    /// Spill level to the crest of the emergency spillway.
+    BelowCrest,
+    /// Water on the emergency spillway.
+    OverCrest,
+    /// Spill level, or the water on the emergency spillway, to bank top.
     Freeboard,
 }
 
@@ -26,13 +32,21 @@ impl LayerKind {
     pub fn words(self) -> &'static str {
         match self {
             Self::Sludge => "Sludge store",
+            Self::SludgeAndBerm => "Sludge store and berm",
             Self::Pool => "Settling pool",
             Self::Wash => "Wash water",
             Self::Reuse => "Return water and first rain",
             Self::Storm => "Storm",
             Self::Spare => "Further room",
+            Self::BelowCrest => "Up to the emergency spillway",
+            Self::OverCrest => "On the emergency spillway",
             Self::Freeboard => "Freeboard",
         }
+    }
+
+    /// Whether it lies over the spill level.
+    pub fn is_over_spill(self) -> bool {
+        matches!(self, Self::BelowCrest | Self::OverCrest | Self::Freeboard)
     }
 }
 
@@ -54,7 +68,9 @@ pub struct Layer {
 pub struct Stack {
     /// Sludge store, m³.
     pub sludge_m3: f64,
-    /// Its top, m above the floor.
+    /// Earth of the forebay's berm, m³: counted under the sludge, where it asks for the most room.
+    pub berm_m3: f64,
+    /// Top of the sludge, m above the floor.
     pub sludge_top_m: f64,
     /// Top of the settling pool, m above the floor.
     pub pool_top_m: f64,
@@ -72,14 +88,15 @@ pub struct Stack {
 
 impl Stack {
     /// Stacks what the site sends into a shape: sludge store and depth of the pool are given.
-    pub fn of(basin: &Basin, needs: &Needs, sludge_m3: f64, pool_m: f64) -> Self {
+    pub fn of(basin: &Basin, needs: &Needs, sludge_m3: f64, berm_m3: f64, pool_m: f64) -> Self {
         let crest = basin.crest_area_m2();
-        let sludge_top_m = basin.level_m(sludge_m3);
+        let sludge_top_m = basin.level_m(sludge_m3 + berm_m3);
         let pool_top_m = sludge_top_m + pool_m;
         let pool_top_m3 = basin.volume_m3(pool_top_m);
         let reuse_m3 = needs.return_m3 + needs.first_rain_runoff_m3 + needs.first_rain_m * crest;
         Self {
             sludge_m3,
+            berm_m3,
             sludge_top_m,
             pool_top_m,
             pool_top_m3,
@@ -90,22 +107,33 @@ impl Stack {
         }
     }
 
+    /// What holds no water: sludge store and berm, m³.
+    pub fn lost_m3(&self) -> f64 {
+        self.sludge_m3 + self.berm_m3
+    }
+
     /// The layers from the floor up, those without depth left out. `storm_from_m` is the level at which the storm finds
-    /// the pond; the top of what is held where it is not given.
-    pub fn layers(&self, basin: &Basin, storm_from_m: Option<f64>) -> Vec<Layer> {
+    /// the pond; the top of what is held where it is not given. `over` is the water on the emergency spillway.
+    pub fn layers(&self, basin: &Basin, storm_from_m: Option<f64>, over: Option<&Over>) -> Vec<Layer> {
         let held_top = basin.level_m(self.held_top_m3);
         let wash_top = basin.level_m(self.pool_top_m3 + self.wash_m3);
         let storm_from = storm_from_m.unwrap_or(held_top).max(held_top);
         let storm_top = basin.level_m(basin.volume_m3(storm_from) + self.storm_m3);
+        let bank_m = basin.top_m();
+        let crest_m = over.map_or(basin.depth_m, |over| over.crest_m.min(bank_m));
+        let water_m = over.map_or(basin.depth_m, |over| over.water_m().min(bank_m));
+        let sludge = if self.berm_m3 > 0.0 { LayerKind::SludgeAndBerm } else { LayerKind::Sludge };
         let tops = [
-            (LayerKind::Sludge, 0.0, self.sludge_top_m),
+            (sludge, 0.0, self.sludge_top_m),
             (LayerKind::Pool, self.sludge_top_m, self.pool_top_m),
             (LayerKind::Wash, self.pool_top_m, wash_top),
             (LayerKind::Reuse, wash_top, held_top),
             (LayerKind::Spare, held_top, storm_from),
             (LayerKind::Storm, storm_from, storm_top),
             (LayerKind::Spare, storm_top, basin.depth_m),
-            (LayerKind::Freeboard, basin.depth_m, basin.depth_m + basin.freeboard_m),
+            (LayerKind::BelowCrest, basin.depth_m, crest_m),
+            (LayerKind::OverCrest, crest_m, water_m),
+            (LayerKind::Freeboard, water_m, bank_m),
         ];
         tops.into_iter()
             .filter(|(_, from, to)| to - from > 1e-6)
@@ -126,7 +154,8 @@ mod tests {
 
     #[test]
     fn layers_stand_on_one_another_and_add_up_to_the_whole_pond() {
-        let basin = Basin { length_m: 50.0, width_m: 20.0, depth_m: 3.0, slope: 2.0, freeboard_m: 0.5, bank_m: 0.0 };
+        let basin =
+            Basin { length_m: 50.0, width_m: 20.0, depth_m: 3.0, slope: 2.0, freeboard_m: 0.5, bank_m: 0.0, lie: None };
         let needs = Needs {
             wash_m3: 60.0,
             return_m3: 200.0,
@@ -136,12 +165,24 @@ mod tests {
             storm_runoff_m3: 600.0,
             ..Needs::default()
         };
-        let stack = Stack::of(&basin, &needs, 150.0, 0.5);
+        let stack = Stack::of(&basin, &needs, 100.0, 50.0, 0.5);
         // Crest: 52 × 22 m; first rain on it 11.44 m³, storm 91.52 m³.
         assert_relative_eq!(stack.reuse_m3, 291.44, max_relative = 1e-12);
         assert_relative_eq!(stack.storm_m3, 691.52, max_relative = 1e-12);
         let from = basin.level_m(basin.capacity_m3() - stack.storm_m3);
-        let layers = stack.layers(&basin, Some(from));
+        let over = Over { crest_m: 3.1, head_m: 0.15, left_m: 0.25 };
+        let layers = stack.layers(&basin, Some(from), Some(&over));
+        let above: Vec<(LayerKind, f64)> =
+            layers.iter().filter(|one| one.kind.is_over_spill()).map(|one| (one.kind, one.to_m - one.from_m)).collect();
+        assert_eq!(
+            above.iter().map(|one| one.0).collect::<Vec<_>>(),
+            [LayerKind::BelowCrest, LayerKind::OverCrest, LayerKind::Freeboard]
+        );
+        for (one, high) in above.iter().zip([0.1, 0.15, 0.25]) {
+            assert_relative_eq!(one.1, high, epsilon = 1e-12);
+        }
+        assert_eq!(layers[0].kind, LayerKind::SludgeAndBerm);
+        assert_relative_eq!(layers[0].volume_m3, 150.0, max_relative = 1e-9);
         for pair in layers.windows(2) {
             assert_relative_eq!(pair[0].to_m, pair[1].from_m, max_relative = 1e-12);
         }

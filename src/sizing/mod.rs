@@ -11,6 +11,8 @@ mod basin;
 mod demands;
 mod drainage;
 mod duties;
+mod earth;
+mod forebay;
 mod grid;
 mod hand_rules;
 mod inflow;
@@ -21,6 +23,7 @@ mod read;
 mod search;
 mod site;
 mod spills;
+mod spillway;
 mod study;
 
 pub use basin::Basin;
@@ -30,6 +33,8 @@ pub use duties::{
     CleanOutDuty, CurvePeak, DetentionDuty, Drawdown, Duties, Figure, Hold, Objective, OverflowDuty, Plot, SettleDuty,
     ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
 };
+pub use earth::{Datum, Earth, Ground, Lie};
+pub use forebay::{Berm, FULL_AT, Forebay, ForebayDuty, MOST_SHARE};
 pub use grid::Grid;
 pub use hand_rules::{Asks, HandRule, hand_rules};
 pub use inflow::{DRY_DAY_MM, Greatest, Inflow};
@@ -37,9 +42,12 @@ pub use layers::{Layer, LayerKind, Stack};
 pub use needs::{Needs, SludgeBin, SludgeInflow, share_settled};
 pub use peak::{Peak, PeakPart};
 pub use read::{DUTIES_FILE, read, schema};
-pub use search::{BATCH, Corners, Fixed, Found, Neighbour, Passed, Passes, Weather, least, least_by_depth, neighbours};
+pub use search::{
+    Aim, BATCH, Corners, Fixed, Found, Neighbour, Passed, Passes, Weather, least, least_by_depth, neighbours,
+};
 pub use site::{SludgeStore, Version, filled_to_m, records, shape_of, uses_of, with_basin};
 pub use spills::{CONFIDENCE, LEAST_SPILL_M3, ONE_SPELL_DAYS, Simulated, SpillRecord, SpillRun};
+pub use spillway::{Over, SpillwayDuty, USUAL_WEIR_US, us_for_metric};
 pub use study::{
     Amount, Answer, Basics, Case, Change, Held, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, Tried,
     WARM_UP_DAYS, Why, study, study_this,

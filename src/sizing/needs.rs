@@ -42,6 +42,15 @@ impl SludgeInflow {
         sum
     }
 
+    /// Dry solids that settle in a year in a water area with so many cells, kg.
+    pub fn settled_kg_a_year(&self, area_m2: f64, cells: u32) -> f64 {
+        let of = |bin: &SludgeBin| {
+            let parcels = bin.kg_a_year.iter().zip(&self.settling_m_s);
+            parcels.map(|(kg, settling)| kg * share_settled(area_m2, bin.flow_m3_s, *settling, cells)).sum::<f64>()
+        };
+        self.bins.iter().map(of).sum()
+    }
+
     /// Dry solids that come in a year, kg.
     pub fn dry_kg_a_year(&self) -> f64 {
         self.bins.iter().flat_map(|bin| &bin.kg_a_year).sum()
@@ -74,6 +83,8 @@ pub struct Needs {
     pub storm_m: f64,
     /// Runoff of the storm from what drains to the pond, m³.
     pub storm_runoff_m3: f64,
+    /// Ground that drains to the pond, by the share of its water that gets there, m².
+    pub drained_m2: f64,
     /// Design flow through the pond, m³/s.
     pub peak_m3_s: f64,
     /// Flow that an overflow rate is asked at, m³/s.

@@ -1,5 +1,7 @@
 //! The duties file: what the pond must do and the ground there is, in a grower's words.
 
+mod forebay;
+mod ground;
 mod keys;
 mod unit_prices;
 
@@ -14,11 +16,13 @@ use super::duties::{
     CleanOutDuty, CurvePeak, DetentionDuty, Drawdown, Duties, Figure, Hold, Objective, OverflowDuty, Plot, SettleDuty,
     ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
 };
+use forebay::{forebay, spillway};
+use ground::ground;
 use keys::{
     CleanOut, DUTIES, Depths, Detention, File, HELD, Letting, Overflow, Row, Settle, Shortage, Spills, Storm,
     StormTime, WholeDays, WholeYears,
 };
-use unit_prices::{prices, steps};
+use unit_prices::{prices, steps, unpriced};
 
 /// The name of the duties file in a site's folder.
 pub const DUTIES_FILE: &str = "basin.yaml";
@@ -52,6 +56,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
             .hint("1 ft or 0.3 m above the highest water is the least that is usual (common practice, no source)"),
         );
     }
+    let ground = ground(&file.get(&File::GROUND), plot.as_ref(), freeboard.as_ref());
     let pool = figure(&file.get(&File::POOL));
     let cells = file.read(&File::CELLS);
     let settle = settle(&file.get(&File::SETTLE));
@@ -62,9 +67,11 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
     let storm = storm(&file.get(&File::STORM), table.as_ref());
     let spills = spills(&file.get(&File::SPILLS));
     let clean_out = clean_out(&file.get(&File::CLEAN_OUT));
+    let forebay = forebay(&file.get(&File::FOREBAY), pool.as_ref());
+    let spillway = spillway(&file.get(&File::SPILLWAY), freeboard.as_ref());
     let shortage = shortage(&file.get(&File::SHORTAGE));
     let least = file.read(&File::LEAST);
-    let prices = prices(&file.get(&File::COST));
+    let prices = prices(&file.get(&File::COST), file.has(File::GROUND));
     let steps = steps(&file.get(&File::STEPS));
     if let Some(least) = &least
         && least.value == Objective::Cost
@@ -74,6 +81,12 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
             Problem::error(&least.place, "the least cost is asked for, and nothing says what digging and lining cost")
                 .hint("write `cost: {dug: 6 USD per m3, lined: 9 USD per m2}`"),
         );
+    }
+    if let (Some(least), Some(prices)) = (&least, &prices)
+        && least.value == Objective::Cost
+        && file.has(File::GROUND)
+    {
+        unpriced(prices, least, problems);
     }
     if !DUTIES.iter().any(|duty| file.has(duty)) {
         problems.add(
@@ -91,6 +104,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
         proposal,
         plot: plot?,
         freeboard: freeboard?,
+        ground,
         pool,
         cells,
         settle,
@@ -100,6 +114,8 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
         overflow_rate,
         detention,
         clean_out,
+        forebay,
+        spillway,
         shortage,
         least: least?.value,
         prices,
@@ -507,16 +523,21 @@ fn spills(field: &Field<'_>) -> Option<SpillDuty> {
     })
 }
 
+/// Years of a length of time.
+fn years_of(span: Span) -> f64 {
+    match span {
+        Span::Months(months) => f64::from(months) / 12.0,
+        Span::Seconds(seconds) => seconds as f64 / (DAYS_A_YEAR * 86_400.0),
+    }
+}
+
 fn clean_out(field: &Field<'_>) -> Option<CleanOutDuty> {
     let mut fields = field.map::<CleanOut>()?;
     let every = fields.read(&CleanOut::EVERY);
     let dry_solids = above_zero(&fields.get(&CleanOut::DRY_SOLIDS));
     fields.finish();
     let said = every?;
-    let every_years = match said.value {
-        Span::Months(months) => f64::from(months) / 12.0,
-        Span::Seconds(seconds) => seconds as f64 / (DAYS_A_YEAR * 86_400.0),
-    };
+    let every_years = years_of(said.value);
     if every_years <= 0.0 {
         field.refuse("a pond is not cleaned out all the time", "write it like 8 years");
         return None;

@@ -1,6 +1,7 @@
 //! The least shape of a grid, by branch and bound.
 //!
-//! A box of shapes is left out as a whole where its smallest corner is no less than the best shape found, where not even
+//! A box of shapes is left out as a whole where what no shape of it comes under is no less than the best shape found (mostly
+//! that is its smallest corner; earth that is brought makes a larger pond cheaper, and is bounded by itself), where not even
 //! its best corner does the duties that need no weather, or where its corners, run over the years, fail those that do.
 //! What is left is cut in two, the box with the least smallest corner first, down to single shapes, and each shape that
 //! comes out as the least was itself run.
@@ -43,6 +44,23 @@ pub struct Weather<'a, E> {
     pub passes: Passes<'a, E>,
     /// Whether there is a duty that a larger pond may do worse.
     pub larger_may_be_worse: bool,
+}
+
+/// What is to be least.
+#[derive(Clone, Copy)]
+pub struct Aim<'a> {
+    /// Of a shape.
+    pub of: &'a dyn Fn(&Basin) -> f64,
+    /// What no shape of a box comes under, of its smallest corner and the best ones; none where no larger shape is less,
+    /// so that the smallest corner says it.
+    pub at_least: Option<&'a dyn Fn(&Basin, &Corners) -> f64>,
+}
+
+impl<'a> Aim<'a> {
+    /// What no larger shape has less of.
+    pub fn rising(of: &'a dyn Fn(&Basin) -> f64) -> Self {
+        Self { of, at_least: None }
+    }
 }
 
 /// Whether the duties that need no weather may be done by some shape between corners.
@@ -254,12 +272,12 @@ impl Known {
 /// When a simulation fails.
 pub fn least<E>(
     grid: &Grid,
-    objective: &dyn Fn(&Basin) -> f64,
+    aim: Aim<'_>,
     fixed: Fixed<'_>,
     mut weather: Option<Weather<'_, E>>,
 ) -> Result<Option<Found>, E> {
     let mut search = Search {
-        objective,
+        aim,
         fixed,
         weather: weather.is_some(),
         larger_may_be_worse: weather.as_ref().is_some_and(|weather| weather.larger_may_be_worse),
@@ -270,7 +288,7 @@ pub fn least<E>(
     };
     if let Some(weather) = &mut weather {
         // What does the other duties with the least is the least of all if it does the weather's too.
-        let Some(without) = least::<E>(grid, objective, fixed, None)? else { return Ok(None) };
+        let Some(without) = least::<E>(grid, aim, fixed, None)? else { return Ok(None) };
         let passed = (weather.passes)(&[without.basin])?;
         if passed.first().is_some_and(|passed| passed.all()) {
             return Ok(Some(Found { simulated: 1, ..without }));
@@ -304,7 +322,7 @@ enum Step {
 }
 
 struct Search<'a> {
-    objective: &'a dyn Fn(&Basin) -> f64,
+    aim: Aim<'a>,
     fixed: Fixed<'a>,
     weather: bool,
     larger_may_be_worse: bool,
@@ -321,7 +339,12 @@ impl Search<'_> {
 
     fn open(&self, grid: &Grid, span: Span, heap: &mut BinaryHeap<Open>) {
         if let Some(ends) = grid.ends(&span) {
-            let key = key(&grid.smallest(&ends), self.objective);
+            let smallest = grid.smallest(&ends);
+            let single = span.depth.0 == span.depth.1 && span.length.0 == span.length.1 && span.width.0 == span.width.1;
+            let key = match self.aim.at_least.filter(|_| !single) {
+                Some(at_least) => key(&smallest, &|smallest| at_least(smallest, &ends.corners)),
+                None => key(&smallest, self.aim.of),
+            };
             if self.is_less(&key) {
                 heap.push(Open { key, span });
             }
@@ -335,7 +358,7 @@ impl Search<'_> {
             .depths_m
             .iter()
             .filter_map(|depth| grid.shape(*depth, best.length_m, best.width_m))
-            .filter(|basin| self.is_less(&key(basin, self.objective)) && (self.fixed)(&Corners::of(*basin)))
+            .filter(|basin| self.is_less(&key(basin, self.aim.of)) && (self.fixed)(&Corners::of(*basin)))
             .collect();
         let unknown: Vec<Basin> =
             shapes.iter().filter(|basin| !self.ran.contains_key(&sizes(basin))).copied().collect();
@@ -344,7 +367,7 @@ impl Search<'_> {
             self.ran.extend(unknown.iter().map(sizes).zip(passed));
         }
         for basin in shapes {
-            let key = key(&basin, self.objective);
+            let key = key(&basin, self.aim.of);
             if self.ran.get(&sizes(&basin)).is_some_and(|passed| passed.all()) && self.is_less(&key) {
                 self.best = Some((key, basin));
             }

@@ -35,8 +35,8 @@ impl SludgeStore {
     pub fn top_m(self, basin: &Basin, stack: &Stack) -> f64 {
         let top = match self {
             Self::Full => stack.sludge_top_m,
-            Self::Empty => 0.0,
-            Self::Twice => basin.level_m(2.0 * stack.sludge_m3),
+            Self::Empty => basin.level_m(stack.berm_m3),
+            Self::Twice => basin.level_m(2.0 * stack.sludge_m3 + stack.berm_m3),
         };
         top.min(0.99 * basin.depth_m)
     }

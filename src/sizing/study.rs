@@ -28,7 +28,7 @@ use super::drainage::{Drained, drained};
 use super::hand_rules::{HandRule, hand_rules};
 use super::inflow::{Greatest, Inflow};
 use super::peak::{self, Peak};
-use super::search::{Found, Passed, Weather, least, least_by_depth, neighbours, spread};
+use super::search::{Aim, Found, Passed, Weather, least, least_by_depth, neighbours, spread};
 use super::site::{SludgeStore, Version, drawdown_to, pool_of, records, uses_of, with_basin};
 use super::spills::{Simulated, SpillRun};
 use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack};
@@ -350,7 +350,9 @@ impl Runner<'_> {
         let mut passes = |basins: &[Basin]| self.passes(basins);
         let weather =
             demands.weather_may_refuse().then_some(Weather { passes: &mut passes, larger_may_be_worse: true });
-        least(grid, &|basin| demands.objective(basin), &fixed, weather)
+        let at_least = |smallest: &Basin, corners: &Corners| demands.objective_at_least(smallest, corners);
+        let aim = Aim { of: &|basin| demands.objective(basin), at_least: Some(&at_least) };
+        least(grid, aim, &fixed, weather)
     }
 
     /// All checks of several shapes.

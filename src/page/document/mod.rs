@@ -33,7 +33,7 @@ pub use chart::{Axis, Chart, Hue, LimitLine, Mark, Panel, Season, Series, Stretc
 pub use diagram::{Carries, Change, Cue, Diagram, DiagramPlace, DrawnFigure, OutsideName, PlaceMark, Side, Sign, Way};
 pub use made::{Made, Part};
 pub use outcome::{OutcomeForm, OutcomeRow, OutcomeTable, Strip};
-pub use pond::{DrawnPond, Pattern, PondDrawing, PondLayer, PondLevel, PondPlan};
+pub use pond::{DrawnPond, Pattern, PondBank, PondBerm, PondDrawing, PondLayer, PondLevel, PondPlan};
 pub use table::{Align, Cell, Column, Row, RowKind, Table, Value, Width};
 pub use text::{Basis, Run, Style, Text};
 

@@ -44,6 +44,28 @@ pub struct PondLevel {
     pub level: f64,
 }
 
+/// A bank in section, alike on both sides.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PondBank {
+    /// Width of its top.
+    pub top: f64,
+    /// How far its outer side reaches beyond that.
+    pub reach: f64,
+    /// The ground that it stands on, above the floor.
+    pub ground: f64,
+}
+
+/// A berm across a pond, which parts off its inlet end.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PondBerm {
+    /// From the bank top's inner edge at the inlet, on the left.
+    pub from_edge: f64,
+    /// How long it is across the pond, at its top.
+    pub across: f64,
+    /// Its top, above the floor.
+    pub top: f64,
+}
+
 /// A pond from above: rectangles about one middle, each length and width.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PondPlan {
@@ -66,6 +88,10 @@ pub struct DrawnPond {
     pub plan: Option<PondPlan>,
     /// The section: levels above the floor, rising to the bank top, with the breadth at each.
     pub profile: Vec<(f64, f64)>,
+    /// Its banks, where the ground is known.
+    pub bank: Option<PondBank>,
+    /// The berm of its forebay.
+    pub berm: Option<PondBerm>,
     /// Its layers, lowest first.
     pub layers: Vec<PondLayer>,
     /// Its levels, lowest first.
@@ -122,6 +148,9 @@ impl PondDrawing {
                         row(what, pair, None);
                     }
                 }
+            }
+            if let Some(berm) = &pond.berm {
+                row("forebay’s berm: from the inlet’s bank top, and across", (berm.from_edge, berm.across), None);
             }
             for layer in &pond.layers {
                 row(&layer.name, (layer.from, layer.to), Some(layer.volume));

@@ -11,7 +11,7 @@ const NOT_CHECKED: &[(&str, &str)] = &[
     ),
     (
         "Spillway",
-        "Its size, its erosion, and what happens in a storm larger than the one named. No outflow was routed.",
+        "Its size, its erosion, and what happens in a storm larger than the one named. Of a crest that was typed a level is told, no more; no outflow was routed.",
     ),
     ("Who is below", "Hazard class of the bank, and what a failure would flood."),
     ("Groundwater", "Uplift of a lining, springs, the season's highest table, wells nearby."),

@@ -8,7 +8,9 @@ use uom::si::volume::cubic_meter;
 use crate::facility::model::{PlaceKind, Pond, PondShape};
 use crate::files::Given;
 use crate::page::document::figures::number;
-use crate::page::document::{Document, DrawnPond, Pattern, PondDrawing, PondLayer, PondLevel, PondPlan};
+use crate::page::document::{
+    Document, DrawnPond, Pattern, PondBank, PondBerm, PondDrawing, PondLayer, PondLevel, PondPlan,
+};
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, round, slope};
 use crate::report::inspection::about::day;
@@ -146,7 +148,7 @@ fn fitting<'a>(basin: &'a Basin, layers: &'a [Layer]) -> impl Iterator<Item = (L
     let deep_m = basin.depth_m;
     layers.iter().filter(|one| one.kind != LayerKind::Spare || one.to_m - one.from_m > THIN_M).filter_map(move |one| {
         let name = one.kind.words();
-        if one.kind == LayerKind::Freeboard || one.to_m <= deep_m + 1e-6 {
+        if one.kind.is_over_spill() || one.to_m <= deep_m + 1e-6 {
             return Some((*one, name.to_owned()));
         }
         let volume_m3 = basin.volume_m3(deep_m) - basin.volume_m3(one.from_m);
@@ -163,11 +165,12 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
     let floor = (basin.length_m - inward, basin.width_m - inward);
     let top_m = basin.depth_m + basin.freeboard_m;
     let pattern = |kind| match kind {
-        LayerKind::Sludge => Pattern::Dots,
+        LayerKind::Sludge | LayerKind::SludgeAndBerm => Pattern::Dots,
         LayerKind::Pool => Pattern::Level,
         LayerKind::Wash | LayerKind::Reuse => Pattern::Upright,
         LayerKind::Storm => Pattern::Diagonal,
-        LayerKind::Spare | LayerKind::Freeboard => Pattern::Plain,
+        LayerKind::Spare | LayerKind::BelowCrest | LayerKind::Freeboard => Pattern::Plain,
+        LayerKind::OverCrest => Pattern::Level,
     };
     let layers = fitting(basin, &held.layers)
         .map(|(one, name)| layer(units, &name, (one.from_m, one.to_m), one.volume_m3, pattern(one.kind)))
@@ -187,7 +190,17 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
         levels.push(level(units, "filled up to", filled_m));
     }
     levels.push(level(units, "spill level", basin.depth_m));
+    if let Some(over) = case.study.demands.duties.spillway.as_ref().map(|duty| duty.over(basin)) {
+        levels.push(level(units, "spillway crest", over.crest_m));
+        if over.left_m > 0.0 {
+            levels.push(level(units, "water on it", over.water_m()));
+        }
+    }
     levels.push(level(units, "bank top", top_m));
+    if let Some(ground_m) = basin.ground_m() {
+        levels.push(level(units, "ground", ground_m));
+        levels.sort_by(|a, b| a.level.total_cmp(&b.level));
+    }
     let mut words = vec![
         format!("holds {} below the spill level", units.m3(basin.capacity_m3())),
         format!("sides {}, freeboard {}", slope(basin.slope), units.typed_m(basin.freeboard_m)),
@@ -195,7 +208,13 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
     if basin.bank_m > 0.0 {
         let over = basin.over_banks_m();
         let wide = units.typed_m(basin.bank_m);
-        words.push(format!("{} by {} over banks {wide} wide", units.m(over.0), units.m(over.1)));
+        let top = if basin.lie.is_some() { "at the top" } else { "" };
+        words.push(
+            format!("{} by {} over banks {wide} wide {top}", units.m(over.0), units.m(over.1)).trim_end().to_owned(),
+        );
+    }
+    if let Some(held) = case.study.demands.forebay(basin) {
+        words.push(format!("forebay {} long: {}", units.m(held.length_m), units.m3(held.volume_m3)));
     }
     DrawnPond {
         name: "The pond found".to_owned(),
@@ -206,6 +225,16 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
             over_banks: (basin.bank_m > 0.0).then(|| pair(basin.over_banks_m())),
         }),
         profile: vec![pair((0.0, floor.0)), pair((top_m, basin.crest_m().0))],
+        bank: basin.lie.zip(basin.ground_m()).map(|(lie, ground_m)| PondBank {
+            top: basin.bank_m * units.length.1,
+            reach: lie.reach_m() * units.length.1,
+            ground: ground_m * units.length.1,
+        }),
+        berm: case.study.demands.forebay(basin).map(|held| PondBerm {
+            from_edge: (basin.slope * (top_m - held.top_m) + held.length_m) * units.length.1,
+            across: held.width_m * units.length.1,
+            top: held.top_m * units.length.1,
+        }),
         layers,
         levels,
         words,
@@ -272,7 +301,7 @@ fn as_it_stands(units: Units, present: &Present) -> DrawnPond {
         stack("Freeboard", top_m, Pattern::Plain);
         levels.push(level(units, "bank top", top_m));
     }
-    DrawnPond { name: "The present pond".to_owned(), plan, profile, layers, levels, words }
+    DrawnPond { name: "The present pond".to_owned(), plan, profile, layers, bank: None, berm: None, levels, words }
 }
 
 /// The site as it stands, with the word at the pond that is sized.

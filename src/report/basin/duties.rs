@@ -2,7 +2,9 @@
 
 use crate::page::document::figures::{number, with_unit};
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
-use crate::report::basin::{BasinCase, counted, figure, percent, round};
+use crate::report::basin::earth::ground_words;
+use crate::report::basin::{BasinCase, cells, counted, figure, percent, round};
+use crate::report::case::page::first_capital;
 use crate::report::inspection::about::day;
 use crate::sizing::{Answer, Duties, Measure, StormFrom};
 
@@ -13,10 +15,16 @@ pub(super) fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Documen
     let mut rows: Vec<(&str, String)> = Vec::new();
     plot(case, duties, &mut rows);
     settle(case, duties, answer, &mut rows);
+    through(case, duties, answer, &mut rows);
+    rows.extend(cells::forebay(case, duties, answer).map(|words| ("Forebay", words)));
     clean_out(case, duties, answer, &mut rows);
     hold(case, duties, answer, &mut rows);
     storm(case, duties, answer, &mut rows);
     weather(case, duties, &mut rows);
+    if let Some(duty) = &duties.spillway {
+        let basin = answer.map(|answer| &answer.found.basin);
+        rows.push(("Emergency spillway", cells::spillway(case, duty, basin)));
+    }
     doc.definitions(rows.into_iter().map(|(term, text)| (term, Text::from(text))));
     if let Some(peak) = &case.study.basics.peak {
         let units = case.units();
@@ -70,6 +78,13 @@ fn plot(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
         Some(bank) => words.push_str(&format!(", bank top {} wide all round.", units.typed_m(bank.si))),
         None => words.push_str(". No width was given for the banks: the plot ends at the bank top's inner edge."),
     }
+    if let Some(ground) = &duties.ground {
+        words.push_str(&format!(
+            " {}, with banks {} outside.",
+            first_capital(&ground_words(ground)),
+            ground.outer.text
+        ));
+    }
     let [depth, length, width] = case.study.grid.most_m;
     words.push_str(&format!(
         " That leaves {} by {} of water and {} of depth. Only the steepest side is tried: it gives the most room for the ground.",
@@ -113,6 +128,60 @@ fn settle(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut
     }
     words.push_str(" Density decides: 10 µm quartz falls some thirty times as fast as wet peat of that size.");
     rows.push(("Settle", words));
+}
+
+/// The settling pool, the overflow rate and how long the water stays.
+fn through(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut Vec<(&str, String)>) {
+    let units = case.units();
+    let demands = &case.study.demands;
+    let needs = &demands.needs;
+    if demands.pool_m > 0.0 {
+        let mut words =
+            format!("{} of water that stays over the sludge; nothing is drawn from it", units.typed_m(demands.pool_m));
+        if duties.pool.is_none() {
+            words.push_str(" (the lowest pump level of the facility file)");
+        }
+        if let Some(answer) = answer {
+            let stack = &answer.stack;
+            words.push_str(&format!(
+                ": {}, up to {} above the floor",
+                units.m3(stack.pool_top_m3 - stack.lost_m3()),
+                units.m(stack.pool_top_m)
+            ));
+        }
+        rows.push(("Settling pool", words + "."));
+    }
+    let of_settle = |typed: bool| if typed { "" } else { ", the flow of what is to settle" };
+    if let Some(duty) = &duties.overflow_rate {
+        let mut words = format!(
+            "At most {} at {}{}",
+            duty.most.text,
+            units.flow(needs.overflow_m3_s),
+            of_settle(duty.flow.is_some())
+        );
+        if let Some(answer) = answer {
+            let area = demands.settling_area_m2(&answer.found.basin);
+            words.push_str(&format!(
+                ", over the {} of water surface at the top of the settling pool, where it is least: {} mm/s",
+                units.m2(area),
+                with_three(needs.overflow_m3_s / area * 1000.0)
+            ));
+        }
+        rows.push(("Overflow rate", words + "."));
+    }
+    if let Some(duty) = &duties.detention {
+        let mut words =
+            format!("At least {} at {}{}", duty.text, units.flow(needs.detained_m3_s), of_settle(duty.flow.is_some()));
+        if let Some(answer) = answer {
+            let water_m3 = answer.found.basin.capacity_m3() - answer.stack.lost_m3();
+            words.push_str(&format!(
+                ": all water over the sludge up to the spill level, {}, stays {}",
+                units.m3(water_m3),
+                figure(units, Measure::HoursAtLeast, water_m3 / needs.detained_m3_s / 3600.0)
+            ));
+        }
+        rows.push(("Detention", words + ". It is volume over flow: what passes straight through stays less long."));
+    }
 }
 
 fn with_three(value: f64) -> String {

@@ -52,6 +52,20 @@ fn of_answer(study: &Study, answer: &Answer) -> Value {
         "found": true,
         "pond_found": shape(&answer.found.basin),
         "cost": answer.cost,
+        "earth": study.demands.earth(&answer.found.basin).map(|earth| json!({
+            "cut_m3": earth.cut_m3,
+            "fill_m3": earth.fill_m3,
+            "cut_that_the_fill_takes_m3": earth.takes_m3,
+            "hauled_loose_m3": earth.hauled_m3,
+            "brought_loose_m3": earth.brought_m3,
+            "ground_above_floor_m": answer.found.basin.ground_m(),
+            "balanced_below_bank_top_m": study
+                .demands
+                .duties
+                .ground
+                .as_ref()
+                .and_then(|ground| ground.balanced_below_top_m(&answer.found.basin)),
+        })),
         "governs": words(&answer.governs()),
         "duties": checks(&answer.checks),
         "one_step_smaller": answer.smaller.iter().map(|one| json!({
@@ -61,6 +75,31 @@ fn of_answer(study: &Study, answer: &Answer) -> Value {
                 words(&all.iter().filter(|check| !check.is_met()).map(|check| check.duty).collect::<Vec<_>>())
             }),
         })).collect::<Vec<_>>(),
+        "forebay": study.demands.forebay(&answer.found.basin).map(|held| json!({
+            "length_m": held.length_m,
+            "water_surface_m2": held.area_m2(),
+            "volume_m3": held.volume_m3,
+            "share_of_pool": held.share,
+            "top_m": held.top_m,
+            "berm_m3": answer.stack.berm_m3,
+            "sludge_m3_a_year": held.sludge_m3_a_year,
+            "share_of_solids_kept": held.kept,
+            "share_settled": held.settled,
+            "years_to_clean_out": held.years,
+        })),
+        "emergency_spillway": study.demands.duties.spillway.as_ref().map(|duty| {
+            let over = duty.over(&answer.found.basin);
+            json!({
+                "crest_m": over.crest_m,
+                "head_m": over.head_m,
+                "water_m": over.water_m(),
+                "freeboard_left_m": over.left_m,
+                "flow_m3_s": duty.flow.si,
+                "flow_from": duty.flow_source,
+                "coefficient_us": duty.coefficient.0,
+                "caution": "an illustration of a level; sizes no spillway",
+            })
+        }),
         "layers": answer.layers.iter().map(|layer| json!({
             "layer": layer.kind.words(),
             "from_m": layer.from_m,
@@ -168,6 +207,8 @@ fn unit(measure: Measure) -> &'static str {
         Measure::DaysAYear => "days a year",
         Measure::Days => "days",
         Measure::Hours | Measure::HoursAtLeast => "h",
+        Measure::YearsAtLeast => "years",
+        Measure::HeightAtLeast => "m",
         Measure::Speed => "m/s",
     }
 }

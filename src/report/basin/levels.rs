@@ -1,6 +1,7 @@
 //! The layers of the pond found, and what it holds level by level, beside the pond there is.
 
 use crate::page::document::{Basis, Cell, Column, Document, Table};
+use crate::report::basin::cells::NO_SIZE;
 use crate::report::basin::drawing::Present;
 use crate::report::basin::{BasinCase, round};
 use crate::sizing::{Answer, Layer, LayerKind, Outcome};
@@ -34,7 +35,7 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
     let mut printed = 0.0;
     for layer in answer.layers.iter().rev().filter(thick) {
         let length = |m: f64| Cell::figure(m * units.length.1, 2, Basis::Computed);
-        if layer.kind != LayerKind::Freeboard {
+        if !layer.kind.is_over_spill() {
             printed += round(layer.volume_m3 * units.volume.1).round();
         }
         table.row(vec![
@@ -46,7 +47,7 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
         ]);
     }
     let whole = answer.found.basin.capacity_m3();
-    let mut sum = vec![Cell::words("Below the spill level, without the freeboard")];
+    let mut sum = vec![Cell::words("Below the spill level")];
     sum.extend([Cell::words(""), Cell::words(""), Cell::words("")]);
     sum.push(volume(whole));
     table.sum(sum);
@@ -56,6 +57,21 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
         units.m(answer.normal_m),
         if adds_up { "" } else { " Volumes add up within rounding." }
     ));
+    let demands = &case.study.demands;
+    if let Some(held) = demands.forebay(&answer.found.basin) {
+        table.note(format!(
+            "Within the sludge store and the settling pool, the forebay takes {} along the inlet end: {} under the level of {}.",
+            units.m(held.length_m),
+            units.m3(held.volume_m3),
+            units.m(held.top_m)
+        ));
+    }
+    if let Some(duty) = &demands.duties.spillway {
+        table.note(format!(
+            "The water on the emergency spillway is that of {} ({}). {NO_SIZE}",
+            duty.flow.text, duty.flow_source
+        ));
+    }
     table
 }
 

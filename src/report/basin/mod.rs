@@ -1,9 +1,11 @@
 //! The basin document: page 1 answers how big, what governs and how sure; the rest shows why.
 
 mod annex;
+mod cells;
 mod closing;
 mod drawing;
 mod duties;
+mod earth;
 mod json;
 mod levels;
 mod no_pond;
@@ -125,6 +127,9 @@ pub(crate) fn figure(units: Units, measure: Measure, value: f64) -> String {
         Measure::DaysAYear => format!("{} a year", counted(value, "day")),
         Measure::Days => counted(value.round(), "day"),
         Measure::Hours | Measure::HoursAtLeast => with_unit(value, if value < 9.95 { 1 } else { 0 }, "h"),
+        Measure::YearsAtLeast if !value.is_finite() => "never".to_owned(),
+        Measure::YearsAtLeast => counted(round(value), "year"),
+        Measure::HeightAtLeast => units.m(value),
         Measure::Speed if value < 1e-3 => with_unit(value * 1000.0, 3, "mm/s"),
         Measure::Speed => with_unit(value * 1000.0, 1, "mm/s"),
     }
@@ -184,6 +189,7 @@ pub fn document(case: &BasinCase) -> Document {
             drawing::write(case, answer, &mut doc);
             drawing::where_it_stands(case, &mut doc);
             levels::write(case, answer, &mut doc);
+            earth::write(case, &answer.found.basin, &mut doc);
             years::write(case, answer, &mut doc);
             years::shapes(case, answer, &mut doc);
             duties::write(case, Some(answer), &mut doc);
@@ -194,6 +200,7 @@ pub fn document(case: &BasinCase) -> Document {
             drawing::write(case, answer, &mut doc);
             drawing::where_it_stands(case, &mut doc);
             levels::write(case, answer, &mut doc);
+            earth::write(case, &answer.found.basin, &mut doc);
             years::write(case, answer, &mut doc);
             duties::write(case, Some(answer), &mut doc);
         }

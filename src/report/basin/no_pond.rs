@@ -129,6 +129,20 @@ fn lever(units: Units, check: &Check) -> String {
             "it comes to {}. A larger or deeper plot, more of its water used again, or a pump that draws it down.",
             figure(units, check.measure, check.has)
         ),
+        Duty::Forebay => format!(
+            "it may take {} of the pool. A larger plot or a deeper settling pool; or a forebay outside of this pond, which the \
+             facility file describes as a pond of its own.",
+            percent(check.has)
+        ),
+        Duty::ForebayCleanOut => format!(
+            "it fills in {}. A larger share (`at most`), a deeper settling pool, or solids held back before it.",
+            figure(units, check.measure, check.has)
+        ),
+        Duty::Spillway => format!(
+            "{} is left, whatever the shape of the pond. A higher bank (`freeboard`), a lower or a wider crest; a licensed \
+             engineer designs it.",
+            figure(units, check.measure, check.has)
+        ),
         Duty::Shortage => format!(
             "it comes to {}. A larger or deeper plot, more water led to it, or another supply for dry spells.",
             figure(units, check.measure, check.has)
@@ -145,8 +159,13 @@ fn short_by(units: Units, check: &Check) -> String {
             format!("room for {asked} is asked, {has} is there: {} short.", units.m3(check.asked - check.has))
         }
         Measure::Share if check.duty == Duty::Settle => format!("at least {asked} is asked, {has} settles."),
+        Measure::Share if check.duty == Duty::Forebay => {
+            format!("at least {asked} of the pool is asked, {has} is the most it may take.")
+        }
         Measure::Share => format!("at least {asked} of the days is asked, it comes to {has}."),
-        Measure::HoursAtLeast => format!("at least {asked} is asked, it comes to {has}."),
+        Measure::HoursAtLeast | Measure::YearsAtLeast | Measure::HeightAtLeast => {
+            format!("at least {asked} is asked, it comes to {has}.")
+        }
         _ => format!("at most {asked} is asked, it comes to {has}."),
     }
 }

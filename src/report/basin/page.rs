@@ -3,9 +3,10 @@
 use crate::compare::Measure as Logged;
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::report::basin::cells::NO_SIZE;
 use crate::report::basin::smaller::one_smaller;
 use crate::report::basin::units::Units;
-use crate::report::basin::{BasinCase, FEW_YEARS, counted, drawing, few, figure, money, sizes, slope};
+use crate::report::basin::{BasinCase, FEW_YEARS, counted, drawing, earth, few, figure, money, sizes, slope};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Answer, Case, Check, Comes, Duty, Held, Measure};
 
@@ -27,18 +28,19 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let cost = answer.cost.and_then(|cost| money(case, cost));
     let over = basin.over_banks_m();
     doc.paragraph(text.plain(format!(
-        "Its sides are {}, its bank top is {} above the spill level, and over the banks it takes {} by {}. Up to the bank top {} \
-         are dug and {} would be lined{}.",
+        "Its sides are {}, its bank top is {} above the spill level, and over the banks it takes {} by {}. {}, \
+         and {} would be lined{}.",
         slope(basin.slope),
         units.m(basin.freeboard_m),
         units.m(over.0),
         units.m(over.1),
-        units.earth(basin.dug_m3()),
+        earth::in_words(case, basin)
+            .unwrap_or_else(|| format!("Up to the bank top {} are dug", units.earth(basin.dug_m3()))),
         units.m2(basin.lined_m2()),
         cost.map_or_else(String::new, |cost| format!(
             ", about {cost} at {}{}",
             prices(case),
-            if case.not_built { "" } else { ", as if the ground were bare" }
+            if case.not_built { "" } else { ", as if no pond were there" }
         )),
     )));
     doc.paragraph(rests_on(case, answer));
@@ -53,8 +55,10 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
 /// The prices typed, as they were typed.
 fn prices(case: &BasinCase) -> String {
     let Some(of) = &case.study.demands.duties.prices else { return "the prices typed".to_owned() };
+    let earth =
+        if of.banked.or(of.hauled).or(of.brought).is_some() { ", with what moving earth costs besides" } else { "" };
     let more = if of.fence + of.access > 0.0 { ", with fence and way" } else { "" };
-    format!("{} dug and {} lined{more}", of.dug_text, of.lined_text)
+    format!("{} dug and {} lined{earth}{more}", of.dug_text, of.lined_text)
 }
 
 /// Who decides, and that nothing may be dug from this.
@@ -166,12 +170,19 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Hel
             ));
         }
     }
+    if any_spillway(checks) {
+        table.note(format!("Emergency spillway: {}", NO_SIZE.replacen("An", "an", 1)));
+    }
     let volumes = checks.iter().any(|check| check.measure == Measure::Volume);
     table.note(format!(
         "{}All of it is computed, none measured.",
         if volumes { "Room is asked for with everything that lies under it. " } else { "" }
     ));
     table
+}
+
+fn any_spillway(checks: &[Check]) -> bool {
+    checks.iter().any(|check| check.duty == Duty::Spillway)
 }
 
 /// How a duty comes out, and by how much it fails. `noted` says that notes below tell the rest.
@@ -196,7 +207,10 @@ pub(super) fn lacks(units: Units, check: &Check) -> Option<String> {
         Measure::TimesAYear => format!("{} a year too many", few(by)),
         Measure::DaysAYear => format!("{} a year too many", counted(by, "day")),
         Measure::Days | Measure::Hours => format!("{} too long", figure(units, check.measure, by)),
-        Measure::Volume | Measure::HoursAtLeast => format!("{} short", figure(units, check.measure, by)),
+        Measure::YearsAtLeast => format!("{} too soon", figure(units, check.measure, by)),
+        Measure::Volume | Measure::HoursAtLeast | Measure::HeightAtLeast => {
+            format!("{} short", figure(units, check.measure, by))
+        }
         Measure::Speed => format!("{} too fast", figure(units, check.measure, by)),
     };
     (by.is_finite() && words.contains(|sign: char| ('1'..='9').contains(&sign))).then_some(words)
@@ -232,9 +246,10 @@ pub(super) fn asked(units: Units, check: &Check) -> String {
     match check.measure {
         Measure::Share if check.duty == Duty::StormRoom && check.asked >= 1.0 => "on every day".to_owned(),
         Measure::Share if check.duty == Duty::StormRoom => format!("on at least {figure} of days"),
+        Measure::Share if check.duty == Duty::Forebay => format!("at least {figure} of the pool"),
         Measure::Share => format!("at least {figure}"),
         Measure::Volume => format!("room for {figure}"),
-        Measure::HoursAtLeast => format!("at least {figure}"),
+        Measure::HoursAtLeast | Measure::YearsAtLeast | Measure::HeightAtLeast => format!("at least {figure}"),
         _ => format!("at most {figure}"),
     }
 }
@@ -251,6 +266,8 @@ pub(super) fn place_of(case: &BasinCase, duty: Duty) -> String {
         Duty::Storm | Duty::StormRoom | Duty::Drawdown => duties.storm.as_ref().map(|one| &one.place),
         Duty::Spills | Duty::LongestSpill => duties.spills.as_ref().map(|one| &one.place),
         Duty::Shortage => duties.shortage.as_ref().map(|one| &one.place),
+        Duty::Forebay | Duty::ForebayCleanOut => duties.forebay.as_ref().map(|one| &one.place),
+        Duty::Spillway => duties.spillway.as_ref().map(|one| &one.place),
     };
     place.map(ToString::to_string).unwrap_or_default()
 }

@@ -17,6 +17,6 @@ pub use wash::{
     expanded_porosity_richardson_zaki, expansion_index, expansion_of_bed, least_fluidising_rate,
 };
 pub use weirs::{
-    RectangularWeir, ackers, broad_crested, broad_crested_us, francis, kindsvater_carter, kindsvater_shen, rehbock,
-    riser_notch, v_notch_60, v_notch_90,
+    RectangularWeir, ackers, broad_crested, broad_crested_head_us, broad_crested_us, francis, kindsvater_carter,
+    kindsvater_shen, rehbock, riser_notch, v_notch_60, v_notch_90,
 };

@@ -142,6 +142,14 @@ pub fn broad_crested_us(coefficient: f64, crest: Length, head: Length) -> Ranged
     cubic_feet(flow, &records::BROAD_CRESTED, (2.3..=3.1).contains(&coefficient) && flow >= 0.0)
 }
 
+/// Total head at which so much flows over a broad-crested weir with a coefficient in US units (ft^0.5/s): the same equation
+/// the other way round. Record: [`records::BROAD_CRESTED`].
+pub fn broad_crested_head_us(coefficient: f64, crest: Length, flow: VolumeRate) -> Ranged<Length> {
+    let cfs = flow.get::<cubic_meter_per_second>() / CUBIC_FOOT_M3;
+    let head = (over(cfs) / (coefficient * crest.get::<foot>())).powf(2.0 / 3.0);
+    Ranged::new(Length::new::<foot>(head), &records::BROAD_CRESTED, (2.3..=3.1).contains(&coefficient) && cfs >= 0.0)
+}
+
 /// Rectangular notch in a riser. Record: [`records::RISER_NOTCH`].
 pub fn riser_notch(notch: RectangularWeir, head: Length) -> Ranged<VolumeRate> {
     let (l, p, h) = (notch.crest.get::<foot>(), notch.height.get::<foot>(), over(head.get::<foot>()));
@@ -186,6 +194,17 @@ mod tests {
         assert!(v_notch_90(feet(0.05)).outside().is_some());
         assert!(francis(feet(1.0), 2, feet(0.9)).outside().is_some());
         assert!(v_notch_60(feet(f64::NAN)).outside().is_some());
+    }
+
+    #[test]
+    fn the_head_over_a_broad_crest_is_the_one_at_which_so_much_flows() {
+        for (coefficient, crest, head) in [(2.6, 20.0, 0.5), (3.087, 10.0, 1.3), (2.3, 4.0, 0.05)] {
+            let flow = broad_crested_us(coefficient, feet(crest), feet(head));
+            let back = broad_crested_head_us(coefficient, feet(crest), flow.value);
+            approx::assert_relative_eq!(back.value.get::<foot>(), head, max_relative = 1e-12);
+            assert!(back.within);
+        }
+        assert!(!broad_crested_head_us(1.7, feet(10.0), VolumeRate::new::<cubic_meter_per_second>(1.0)).within);
     }
 
     #[test]

@@ -2,14 +2,16 @@
 
 use serde_json::Value as Json;
 
-use super::unit_prices::{dug, fence, lined, lump};
+use super::forebay::coefficient;
+use super::ground::ground_level;
+use super::unit_prices::{earth, fence, lined, lump};
 use super::{days_a_year, often};
 use crate::files::schema::{Defs, NUMBER, any_case, any_of, needs, text_like};
 use crate::files::shapes::{Count, Either, Known, ListOf, Name, Ratio, Text, Words, amount_template, span_template};
 use crate::files::{Of, Shape, declare, parsed, words};
 use crate::quantity::{self as q, Kind, kind, span};
 use crate::science::hydrology::RainfallType;
-use crate::sizing::{Objective, SpillsJudgedOn};
+use crate::sizing::{Datum, Objective, SpillsJudgedOn};
 
 declare! {
     /// What a pond must do, and the ground there is for it.
@@ -19,6 +21,8 @@ declare! {
     PLOT = must "plot": Of<Plot>, "{longest: 200 ft, widest: 80 ft, deepest: 8 ft, steepest side: 3 to 1}",
         "The ground there is";
     FREEBOARD = must "freeboard": Known<kind::Length>, "1.5 ft", "Bank top above the spill level";
+    GROUND = may "ground": Of<Ground>, "{level: 2 ft below the bank top, outer side: 3 to 1}",
+        "How the ground lies; else as high as the bank top";
     POOL = may "settling pool": Known<kind::Length>, "1 ft",
         "Water that stays over the sludge; nothing is drawn from it";
     CELLS = may "cells": Count<1, 50>, "2", "Cells in a row: more of them let less pass straight through";
@@ -35,6 +39,11 @@ declare! {
         "The storm that it must take";
     SPILLS = may "spills": Of<Spills>, "{no oftener than: once in 5 years}", "How often it may spill";
     CLEAN_OUT = may "clean out": Of<CleanOut>, "{no oftener than every: 8 years}", "How often it may be cleaned out";
+    FOREBAY = may "forebay": Of<Forebay>, "{share of the pool at least: 10 %, clean out no oftener than every: 1 year}",
+        "A first cell for coarse solids, parted off by a berm";
+    SPILLWAY = may "emergency spillway": Of<Spillway>,
+        "{crest above the spill level: 0.5 ft, wide: 20 ft, flow: 12 ft3/s, flow from: county sheet, freeboard left at least: 1 ft}",
+        "A crest, and what it must leave of the freeboard; nothing sizes it";
     SHORTAGE = may "shortage": Of<Shortage>, "{at most: 5 days a year}",
         "Days on which a use gets less than it asks for";
     LEAST = must "least": Words<LeastWords>, "volume", "What is to be the least";
@@ -52,6 +61,15 @@ declare! {
     STEEPEST = must "steepest side": Ratio, "3 to 1", "The steepest side that stands, run to rise";
     LENGTH_TO_WIDTH = may "length to width at least": Ratio, "2 to 1", "The least length against width";
     BANK = may "bank all round": Known<kind::Length>, "6 ft", "The bank's width all round";
+}
+
+declare! {
+    /// Level ground about the pond, and the banks on it.
+    Ground, "ground";
+    LEVEL = must "level": GroundLevel, "2 ft below the bank top", "How high the ground lies, said from bank top or spill level";
+    OUTER = must "outer side": Ratio, "3 to 1", "The banks' outer side, run to rise";
+    SHRINKS = may "shrinks": Known<kind::Share>, "15 %", "What compacting in a bank takes of the earth cut";
+    SWELLS = may "swells": Known<kind::Share>, "25 %", "What the earth cut gains on a truck";
 }
 
 declare! {
@@ -148,6 +166,37 @@ declare! {
 }
 
 declare! {
+    /// A first cell for coarse solids.
+    Forebay, "forebay" also sized;
+    SHARE = may "share of the pool at least": Known<kind::Share>, "10 %",
+        "Of all under the top of the settling pool";
+    RUNOFF = may "runoff at least": Known<kind::RainDepth>, "0.1 in", "A depth of water off all ground that drains to the pond";
+    MOST = may "at most": Known<kind::Share>, "25 %", "The most of the pool that it may take; else half";
+    EVERY = may "clean out no oftener than every": CleanOutTime, "1 year", "The least time between two clean-outs of it";
+    FULL_AT = may "cleaned out when full to": Known<kind::Share>, "50 %", "How full it is then; else half";
+    BERM = may "berm": Of<Berm>, "{high: 3 ft, top: 2 ft, side: 2 to 1}", "Its berm, where it is to take room in the pond";
+}
+
+declare! {
+    /// The berm of a forebay.
+    Berm, "berm";
+    HIGH = must "high": Known<kind::Length>, "3 ft", "Its top above the floor";
+    TOP = must "top": Known<kind::Length>, "2 ft", "Width of its top";
+    SIDE = must "side": Ratio, "2 to 1", "Its sides, run to rise";
+}
+
+declare! {
+    /// A crest that was typed, and what it must leave of the freeboard at a flow that was typed.
+    Spillway, "emergency spillway";
+    CREST = must "crest above the spill level": Known<kind::Length>, "0.5 ft", "How far its crest lies above the spill level";
+    WIDE = must "wide": Known<kind::Length>, "20 ft", "Length of the crest across the flow";
+    COEFFICIENT = may "coefficient": WeirCoefficient, "2.6 US", "Its weir coefficient: 2.6 US or 1.44 metric; else 2.6 US";
+    FLOW = must "flow": Known<kind::Flow>, "12 ft3/s", "The flow over it";
+    FLOW_FROM = must "flow from": Text, "\"county sheet, 100 years, 24 h\"", "Where that flow is from";
+    LEAST = must "freeboard left at least": Known<kind::Length>, "1 ft", "Bank top above the water at that flow";
+}
+
+declare! {
     /// Days on which a use gets less than it asks for.
     Shortage, "shortage";
     MOST = must "at most": DaysAYear, "5 days a year", "The most such days";
@@ -156,7 +205,10 @@ declare! {
 declare! {
     /// What digging and lining cost.
     Cost, "cost";
-    DUG = must "dug": DugPrice, "6 USD per m3", "For digging";
+    DUG = must "dug": EarthPrice, "6 USD per m3", "For digging, as the earth lies in the ground";
+    BANKED = may "banked": EarthPrice, "4 USD per m3", "For filling the banks, as the earth stands in them";
+    HAULED = may "hauled": EarthPrice, "9 USD per m3", "For hauling away what is left over, as it lies on the truck";
+    BROUGHT = may "brought": EarthPrice, "20 USD per m3", "For bringing what is lacking, as it lies on the truck";
     LINED = must "lined": LinedPrice, "9 USD per m2", "For lining";
     FENCE = may "fence": FencePrice, "40 USD per m", "For a fence round the banks";
     ACCESS = may "access": LumpPrice, "5000 USD", "For the way to it, ramp and gate";
@@ -180,6 +232,13 @@ parsed! {
     StormTime: q::Span, "a length of time", "24 h", span, text_like(&span_template());
     /// The time between two clean-outs.
     CleanOutTime: q::Span, "a length of time", "8 years", span, text_like(&span_template());
+    /// A weir coefficient.
+    WeirCoefficient: f64, "a weir coefficient", "2.6 US", coefficient, text_like(&format!("{NUMBER} (?:US|metric|SI)"));
+    /// How high the ground lies.
+    GroundLevel: (f64, Datum), "a level of the ground", "2 ft below the bank top", ground_level, {
+        let depth = amount_template(kind::Length::UNITS);
+        text_like(&format!(r"(?:level with|{depth}\s*(?:below|above))(?: the)? (?:bank top|spill level)"))
+    };
     /// Times a year.
     HowSeldom: f64, "how often", "once in 5 years", often, {
         let count = format!("(?:once|one|twice|never|no|{NUMBER})(?: times)?");
@@ -187,8 +246,8 @@ parsed! {
     };
     /// Days a year.
     DaysAYear: f64, "days a year", "5 days a year", days_a_year, text_like(&format!("{NUMBER} days?(?: (?:a|per) |/)year"));
-    /// A price for digging.
-    DugPrice: (String, f64), "a price for digging", "6 USD per m3", dug, price_of("(?:m3|m\u{b3}|yd3|ft3)");
+    /// A price for moving earth.
+    EarthPrice: (String, f64), "a price for moving earth", "6 USD per m3", earth, price_of("(?:m3|m\u{b3}|yd3|ft3)");
     /// A price for a fence.
     FencePrice: (String, f64), "a price for a fence", "40 USD per m", fence, price_of("(?:m|yd|ft)");
     /// A price for all of something.
@@ -238,7 +297,7 @@ fn a_duty(_: &mut Defs) -> Json {
 }
 
 /// The keys that give the pond a duty.
-pub(super) const DUTIES: [&str; 8] = [
+pub(super) const DUTIES: [&str; 10] = [
     File::SETTLE.word,
     File::OVERFLOW.word,
     File::DETENTION.word,
@@ -247,7 +306,14 @@ pub(super) const DUTIES: [&str; 8] = [
     File::SPILLS.word,
     File::CLEAN_OUT.word,
     File::SHORTAGE.word,
+    File::FOREBAY.word,
+    File::SPILLWAY.word,
 ];
+
+/// It has a size.
+fn sized(_: &mut Defs) -> Json {
+    one_of([Forebay::SHARE.word, Forebay::RUNOFF.word])
+}
 
 /// It holds something.
 fn held(_: &mut Defs) -> Json {
@@ -267,7 +333,7 @@ mod tests {
     /// below are right does not matter: each map is opened.
     #[test]
     fn every_declared_key_is_read() {
-        let text = "plot: {}\nsettle: {}\nhold: {}\nstorm depths: {depths: [{}]}\noverflow rate: {}\ndetention: {}\nstorm: {drawdown: {}}\nspills: {}\nclean out: {}\nshortage: {}\ncost: {}\nsteps: {}\n";
+        let text = "plot: {}\nground: {}\nsettle: {}\nhold: {}\nstorm depths: {depths: [{}]}\noverflow rate: {}\ndetention: {}\nstorm: {drawdown: {}}\nspills: {}\nclean out: {}\nshortage: {}\nforebay: {berm: {}}\nemergency spillway: {}\ncost: {}\nsteps: {}\n";
         let problems = Problems::new();
         let tree = yaml::tree(&Source::new("basin.yaml", text), &problems).unwrap();
         super::super::read(&tree, &problems);

@@ -2,8 +2,8 @@
 
 use super::*;
 
-/// A price for digging.
-pub(super) fn dug(text: &str) -> Result<(String, f64), Misread> {
+/// A price for moving earth.
+pub(super) fn earth(text: &str) -> Result<(String, f64), Misread> {
     unit_price(text, &[("m3", 1.0), ("m³", 1.0), ("yd3", 0.764_554_857_984), ("ft3", 0.028_316_846_592)])
 }
 
@@ -31,9 +31,22 @@ pub(super) fn lump(text: &str) -> Result<(String, f64), Misread> {
     }
 }
 
-pub(super) fn prices(field: &Field<'_>) -> Option<UnitPrices> {
+pub(super) fn prices(field: &Field<'_>, ground: bool) -> Option<UnitPrices> {
     let mut fields = field.map::<keys::Cost>()?;
     let dug = fields.read(&keys::Cost::DUG);
+    let of_ground = [&keys::Cost::BANKED, &keys::Cost::HAULED, &keys::Cost::BROUGHT].map(|key| {
+        let said = fields.read(key);
+        if let Some(said) = said.as_ref().filter(|_| !ground) {
+            fields.problems().add(
+                Problem::error(
+                    &said.place,
+                    "nothing says how the ground lies, so no earth is banked, hauled or brought",
+                )
+                .hint("write `ground: {level: 2 ft below the bank top, outer side: 3 to 1}`, or take this line out"),
+            );
+        }
+        said
+    });
     let lined = fields.read(&keys::Cost::LINED);
     let fence = fields.read(&keys::Cost::FENCE);
     let access = fields.read(&keys::Cost::ACCESS);
@@ -41,11 +54,20 @@ pub(super) fn prices(field: &Field<'_>) -> Option<UnitPrices> {
     fields.finish();
     let (dug, lined) = (dug?, lined?);
     let others = [Some(&lined), fence.as_ref(), access.as_ref()];
-    if others.into_iter().flatten().any(|other| other.value.0 != dug.value.0) {
+    if others
+        .into_iter()
+        .chain(of_ground.iter().map(Option::as_ref))
+        .flatten()
+        .any(|other| other.value.0 != dug.value.0)
+    {
         field.refuse("these are priced in different money", "use one money for all of them");
         return None;
     }
+    let [banked, hauled, brought] = of_ground.map(|said| said.map(|said| said.value.1));
     Some(UnitPrices {
+        banked,
+        hauled,
+        brought,
         money: dug.value.0,
         dug: dug.value.1,
         dug_text: dug.text,
@@ -55,6 +77,24 @@ pub(super) fn prices(field: &Field<'_>) -> Option<UnitPrices> {
         access: access.map_or(0.0, |said| said.value.1),
         by,
     })
+}
+
+/// Warns of what the least cost would leave out.
+pub(super) fn unpriced(prices: &UnitPrices, least: &Said<Objective>, problems: &Problems) {
+    let all = [("banked", prices.banked), ("hauled", prices.hauled), ("brought", prices.brought)];
+    let words: Vec<String> =
+        all.iter().filter(|(_, price)| price.is_none()).map(|(word, _)| format!("`{word}`")).collect();
+    if !words.is_empty() {
+        problems.add(
+            Problem::warning(
+                &least.place,
+                format!("the least cost leaves out earth that has no price: {}", words.join(", ")),
+            )
+            .hint(
+                "write its price in `cost`: `{…, banked: 4 USD per m3, hauled: 9 USD per m3, brought: 20 USD per m3}`",
+            ),
+        );
+    }
 }
 
 /// `6 USD per m3`: the money, and the price for one SI unit. The units' factors are exact (NIST Handbook 44, appendix C).

@@ -58,7 +58,7 @@ pub(super) fn answer_of(
     let curve = curve_shapes.iter().copied().zip(runner.runs(&curve_shapes)?).collect();
     let drained_m2 = basics.drained.iter().map(|one| one.share * one.area_m2).sum();
     Ok(Answer {
-        layers: stack.layers(&basin, demands.storm_from_m(&basin)),
+        layers: demands.layers(&basin),
         normal_m: demands.normal_m(&basin),
         sludge_m3_a_year: demands.sludge_m3_a_year(&basin),
         spills: events(&daily, runner.site.period.0, demands.duties.spills.as_ref().map_or(1, |duty| duty.apart_days)),

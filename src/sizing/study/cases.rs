@@ -70,7 +70,8 @@ pub(super) fn cases(
         for (what, times) in [("solids 25 % more", 1.25), ("solids 25 % less", 0.75)] {
             let clean_out_years = years(demands, basin, times);
             let sooner = clean_out_years.is_some_and(|years| years < duty.every_years - 1e-9);
-            let fails = if sooner { vec![Duty::CleanOut] } else { Vec::new() };
+            let mut fails = if sooner { vec![Duty::CleanOut] } else { Vec::new() };
+            fails.extend(forebay_sooner(demands, basin, times));
             cases.push(Case { what, run: None, settled: None, clean_out_years, fails });
         }
     }
@@ -85,6 +86,13 @@ pub(super) fn cases(
         cases.push(Case { what: "a filter stuck in wash", run: None, settled, clean_out_years: None, fails });
     }
     Ok(cases)
+}
+
+/// The forebay's clean-outs, where so many times the solids fill it sooner than asked.
+fn forebay_sooner(demands: &Demands, basin: &Basin, times: f64) -> Option<Duty> {
+    let (asked, _) = demands.duties.forebay.as_ref()?.every.as_ref()?;
+    let years = demands.forebay(basin)?.years? / times;
+    (years < asked - 1e-9).then_some(Duty::ForebayCleanOut)
 }
 
 fn failing(checks: &[Check]) -> Vec<Duty> {

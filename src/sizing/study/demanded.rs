@@ -47,15 +47,13 @@ pub(super) fn demands(
             );
         }
     }
-    if let Some(duty) = &duties.clean_out
+    let of_forebay = duties.forebay.as_ref().filter(|duty| duty.every.is_some()).map(|duty| &duty.place);
+    if let Some(place) = duties.clean_out.as_ref().map(|duty| &duty.place).or(of_forebay)
         && unknown_solids
     {
         problems.add(
-            Problem::error(
-                &duty.place,
-                "solids that come to this pond are not known, so its sludge can't be worked out",
-            )
-            .hint("give the solids of what runs to it and the shares that filters stop, or take the duty out"),
+            Problem::error(place, "solids that come to this pond are not known, so its sludge can't be worked out")
+                .hint("give the solids of what runs to it and the shares that filters stop, or take the duty out"),
         );
     }
     let needs = &mut demands.needs;
@@ -74,10 +72,31 @@ pub(super) fn demands(
         needs.storm_m = storm.storm.depth.si;
         needs.storm_runoff_m3 = runoff(storm.storm.depth.si);
     }
-    if duties.clean_out.is_some() {
+    if duties.clean_out.is_some() || duties.forebay.is_some() {
         needs.sludge = inflow.sludge(&candidates, facility, site.weather, dry_share.0);
     }
     let mut peak = None;
+    needs.drained_m2 = drained.iter().map(|one| one.share * one.area_m2).sum();
+    if let Some(duty) = &duties.forebay
+        && pool_m <= 0.0
+    {
+        problems.add(
+            Problem::error(
+                &duty.place,
+                "a forebay is parted off in the settling pool, and nothing says how deep that is",
+            )
+            .hint("write `settling pool: 3 ft`"),
+        );
+    }
+    if let Some(duty) = &duties.forebay
+        && let Some(runoff) = &duty.runoff
+        && needs.drained_m2 <= 0.0
+    {
+        problems.add(
+            Problem::error(&runoff.place, "no ground drains to this pond, so no runoff says how large the forebay is")
+                .hint("write `share of the pool at least: 10 %`"),
+        );
+    }
     if let Some(settle) = &duties.settle
         && pool_m <= 0.0
     {

@@ -5,12 +5,14 @@ use super::*;
 use crate::facility::model::PondShape;
 use crate::files::Said;
 use crate::sizing::site::shape_of;
-use crate::sizing::{Drawdown, StormFrom};
+use crate::sizing::{Drawdown, Figure, Lie, SpillwayDuty, StormFrom};
 
 /// Sizes of a change that are tried side by side; between the last that fails and the first that does, as many again.
 const TRIED: u32 = 16;
 /// A bank is raised, and a floor lowered, by so much at the most, m.
 const MOST_HIGHER_M: f64 = 3.2;
+/// A crest is made wider by so many times its width at the most.
+const MOST_WIDER: f64 = 4.0;
 /// A pond is made longer by so much of its length at the most.
 const MOST_LONGER: f64 = 1.6;
 /// Hours in which a drawdown frees the storm's room, slow ones first.
@@ -93,14 +95,15 @@ fn standing(pond: &Pond, duties: &Duties) -> Option<Basin> {
     shape_of(pond)?;
     let middle = |ends: Option<(f64, f64)>| ends.map(|(low, high)| 0.5 * (low + high));
     let metres = |given: &crate::files::Given<Length>| middle(given.ends().map(|(a, b)| (a.value, b.value)));
-    let freeboard = pond.freeboard_above_spill.as_ref().and_then(metres);
+    let freeboard = pond.freeboard_above_spill.as_ref().and_then(metres).unwrap_or(duties.freeboard.si);
     Some(Basin {
         length_m: metres(length)?,
         width_m: metres(width)?,
         depth_m: metres(depth)?,
         slope: middle(side_slope.ends().map(|(a, b)| (a.value, b.value)))?,
-        freeboard_m: freeboard.unwrap_or(duties.freeboard.si),
+        freeboard_m: freeboard,
         bank_m: duties.plot.bank.as_ref().map_or(0.0, |figure| figure.si),
+        lie: duties.ground.as_ref().map(|ground| ground.lie(freeboard)),
     })
 }
 
@@ -125,27 +128,17 @@ impl Changes<'_> {
             length_m: basin.length_m + 2.0 * basin.slope * h,
             width_m: basin.width_m + 2.0 * basin.slope * h,
             depth_m: basin.depth_m + h,
+            lie: basin.lie.map(|lie| Lie { below_top_m: lie.below_top_m + h, ..lie }),
             ..basin
         };
         let deeper = |d: f64| Basin { depth_m: basin.depth_m + d, ..basin };
         let longer = |x: f64| Basin { length_m: basin.length_m + x, ..basin };
         let mut changes = vec![
-            self.reshaped("bank and spill level higher by", MOST_HIGHER_M, &raised)?,
+            self.heaped(self.reshaped("bank and spill level higher by", MOST_HIGHER_M, &raised)?),
             self.reshaped("floor lower by", MOST_HIGHER_M, &deeper)?,
             self.reshaped("longer by", MOST_LONGER * basin.length_m, &longer)?,
         ];
-        // On a bank that is raised, earth is heaped and not dug.
-        if let Some(first) = changes.first_mut()
-            && let Some(Amount::Length(h)) = first.amount
-        {
-            let (length, width) = basin.crest_m();
-            let heaped = 2.0 * (length + width) * h * (basin.bank_m + basin.slope * h);
-            first.earth_m3 = Some(heaped);
-            first.cost = self.runner.demands.duties.prices.as_ref().map(|prices| {
-                let lined = first.shape.map_or(0.0, |shape| shape.lined_m2() - basin.lined_m2());
-                prices.dug * heaped + prices.lined * lined
-            });
-        }
+        changes.extend(self.spillway(answer)?);
         changes.extend(self.drawdown()?);
         changes.extend(self.smaller_catchment()?);
         changes.extend(self.first_stage(answer)?);
@@ -193,11 +186,54 @@ impl Changes<'_> {
         Ok(Change {
             what,
             amount: size.map(Amount::Length),
-            earth_m3: more(&|basin| basin.dug_m3()),
+            earth_m3: more(&|basin| basin.cut_m3() + basin.fill_m3()),
             cost: more(&|basin| demands.cost(basin).unwrap_or(0.0)).filter(|_| demands.duties.prices.is_some()),
             shape: made,
             with,
         })
+    }
+
+    /// A higher bank over the same spill level, a wider crest or a lower one; none where the spillway keeps what is asked.
+    fn spillway(&self, answer: &Answer) -> Result<Vec<Change>, Problems> {
+        let demands = self.runner.demands;
+        let fails = answer.checks.iter().any(|check| check.duty == Duty::Spillway && !does(check));
+        let Some(duty) = demands.duties.spillway.as_ref().filter(|_| fails) else { return Ok(Vec::new()) };
+        let basin = *self.basin;
+        let bank = |h: f64| Basin {
+            freeboard_m: basin.freeboard_m + h,
+            lie: basin.lie.map(|lie| Lie { below_top_m: lie.below_top_m + h, ..lie }),
+            ..basin
+        };
+        let mut changes = vec![self.heaped(self.reshaped("bank alone higher by", MOST_HIGHER_M, &bank)?)];
+        let with = |spillway: SpillwayDuty| {
+            let mut demands = demands.clone();
+            demands.duties.spillway = Some(spillway);
+            Some((demands, Version::of(basin)))
+        };
+        let of = |si: f64, figure: &Figure| Figure { si, ..figure.clone() };
+        let wider = |more: f64| with(SpillwayDuty { wide: of(duty.wide.si + more, &duty.wide), ..duty.clone() });
+        let lower = |less: f64| with(SpillwayDuty { crest: of(duty.crest.si - less, &duty.crest), ..duty.clone() });
+        let found = self.least(MOST_WIDER * duty.wide.si, &wider)?;
+        changes.push(Self::kept("emergency spillway wider by", found.map(|(m, held)| (Amount::Length(m), held))));
+        let found = self.least(duty.crest.si, &lower)?;
+        changes.push(Self::kept(
+            "crest of the emergency spillway lower by",
+            found.map(|(m, held)| (Amount::Length(m), held)),
+        ));
+        Ok(changes)
+    }
+
+    /// On a bank that is raised, earth is heaped and not dug. Where the ground is known the fill is worked out already.
+    fn heaped(&self, change: Change) -> Change {
+        let basin = self.basin;
+        let (None, Some(Amount::Length(h))) = (basin.lie, change.amount) else { return change };
+        let (length, width) = basin.crest_m();
+        let heaped = 2.0 * (length + width) * h * (basin.bank_m + basin.slope * h);
+        let cost = self.runner.demands.duties.prices.as_ref().map(|prices| {
+            let lined = change.shape.map_or(0.0, |shape| shape.lined_m2() - basin.lined_m2());
+            prices.dug * heaped + prices.lined * lined
+        });
+        Change { earth_m3: Some(heaped), cost, ..change }
     }
 
     /// A change that leaves the shape as it is.
@@ -283,7 +319,9 @@ impl Changes<'_> {
 
     /// A stage before it that keeps solids back; none where nothing turns on solids.
     fn first_stage(&self, answer: &Answer) -> Result<Option<Change>, Problems> {
-        let turns = |check: &Check| matches!(check.duty, Duty::Settle | Duty::CleanOut | Duty::Pool) && !does(check);
+        let turns = |check: &Check| {
+            matches!(check.duty, Duty::Settle | Duty::CleanOut | Duty::Pool | Duty::ForebayCleanOut) && !does(check)
+        };
         if !answer.checks.iter().any(turns) {
             return Ok(None);
         }

@@ -31,7 +31,7 @@ impl Held {
         let stack = demands.stack(&basin);
         Self {
             basin,
-            layers: stack.layers(&basin, demands.storm_from_m(&basin)),
+            layers: demands.layers(&basin),
             stack,
             normal_m: demands.normal_m(&basin),
             checks: demands.checks(&basin, &run),

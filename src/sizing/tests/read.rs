@@ -62,7 +62,8 @@ fn a_fence_and_the_way_to_it_are_part_of_what_it_costs() {
     let with = |more: &str| duties(&WHOLE.replace("lined: 9 USD per m2}", &format!("lined: 9 USD per m2{more}}}")));
     let (read, told) = with(", fence: 12 USD per ft, access: 5000 USD");
     assert_eq!(told, Vec::<String>::new());
-    let basin = Basin { length_m: 30.0, width_m: 14.0, depth_m: 2.0, slope: 0.0, freeboard_m: 0.5, bank_m: 3.0 };
+    let basin =
+        Basin { length_m: 30.0, width_m: 14.0, depth_m: 2.0, slope: 0.0, freeboard_m: 0.5, bank_m: 3.0, lie: None };
     let cost = |read: Option<Duties>| {
         Demands { duties: read.unwrap(), needs: Needs::default(), pool_m: 0.0, cells: 1 }.cost(&basin).unwrap()
     };
@@ -188,5 +189,37 @@ fn how_often_is_read_as_people_say_it() {
     }
     for text in ["", "often", "once", "once in 0 years", "-1 a year", "1e9 a year"] {
         assert!(often(text).is_err(), "{text}");
+    }
+}
+
+#[test]
+fn the_ground_is_said_from_the_bank_top_or_the_spill_level() {
+    let with = |level: &str| {
+        duties(&WHOLE.replace(
+            "freeboard: 1.5 ft\n",
+            &format!("freeboard: 1.5 ft\nground: {{level: {level}, outer side: 3 to 1, shrinks: 15 %}}\n"),
+        ))
+    };
+    for (level, below_top_ft) in [
+        ("2 ft below the bank top", 2.0),
+        ("level with the spill level", 1.5),
+        ("Level with the bank top", 0.0),
+        ("1 ft above the spill level", 0.5),
+        ("6 in below spill level", 2.0),
+    ] {
+        let (read, told) = with(level);
+        assert_eq!(told.len(), 1, "{told:?}");
+        assert!(told[0].contains("leaves out earth that has no price: `banked`, `hauled`, `brought`"), "{told:?}");
+        let lie = read.unwrap().ground.unwrap().lie(1.5 * 0.3048);
+        assert_relative_eq!(lie.below_top_m, below_top_ft * 0.3048, epsilon = 1e-12);
+        assert_relative_eq!(lie.outer_slope, 3.0);
+    }
+    for (level, told) in [
+        ("2 ft above the spill level", "over the bank top"),
+        ("1 ft above the bank top", "over the bank top"),
+        ("2 ft below the floor", "does not say how high the ground lies"),
+        ("1 ft to 2 ft below the bank top", "not a range"),
+    ] {
+        assert!(with(level).1[0].contains(told), "{level}: {:?}", with(level).1);
     }
 }

@@ -10,7 +10,15 @@ fn grid() -> Grid {
         widths_m: sizes(4.0, 8),
         most_m: [3.0, 40.0, 32.0],
         length_to_width: 1.5,
-        common: Basin { length_m: 0.0, width_m: 0.0, depth_m: 0.0, slope: 1.5, freeboard_m: 0.3, bank_m: 0.0 },
+        common: Basin {
+            length_m: 0.0,
+            width_m: 0.0,
+            depth_m: 0.0,
+            slope: 1.5,
+            freeboard_m: 0.3,
+            bank_m: 0.0,
+            lie: None,
+        },
     }
 }
 
@@ -63,7 +71,7 @@ proptest! {
             Ok::<_, Infallible>(basins.iter().map(passed).collect())
         };
         let asked = Weather { passes: &mut passes, larger_may_be_worse: worse };
-        let found = least(&grid, &*objective, &fixed, Some(asked)).unwrap();
+        let found = least(&grid, Aim::rising(&*objective), &fixed, Some(asked)).unwrap();
         prop_assert_eq!(found.map(|found| found.basin), brute(&grid, &*objective, &fixed, &weather));
     }
 }
@@ -77,12 +85,14 @@ fn shapes_that_no_simulation_need_touch_are_not_simulated() {
         asked += basins.len();
         Ok::<_, Infallible>(vec![ALL; basins.len()])
     };
-    let found = least(&grid, &|basin| basin.capacity_m3(), &|_| true, weather(&mut passes)).unwrap().unwrap();
+    let found =
+        least(&grid, Aim::rising(&|basin| basin.capacity_m3()), &|_| true, weather(&mut passes)).unwrap().unwrap();
     assert_eq!(found.simulated, asked);
     let all = grid.plans().into_iter().flatten().count();
     assert!(all > 50_000 && asked < 400, "{asked} of {all}");
     // Where no duty turns on weather nothing is run.
-    let without = least::<Infallible>(&grid, &|basin| basin.capacity_m3(), &|_| true, None).unwrap().unwrap();
+    let without =
+        least::<Infallible>(&grid, Aim::rising(&|basin| basin.capacity_m3()), &|_| true, None).unwrap().unwrap();
     assert_eq!((without.basin, without.simulated), (found.basin, 0));
 }
 
@@ -90,9 +100,9 @@ fn shapes_that_no_simulation_need_touch_are_not_simulated() {
 fn no_shape_is_made_up_when_none_does_its_duty() {
     let grid = grid();
     let mut none = |basins: &[Basin]| Ok::<_, Infallible>(vec![NONE; basins.len()]);
-    assert_eq!(least(&grid, &|basin| basin.capacity_m3(), &|_| true, weather(&mut none)).unwrap(), None);
+    assert_eq!(least(&grid, Aim::rising(&|basin| basin.capacity_m3()), &|_| true, weather(&mut none)).unwrap(), None);
     let mut fails = |_: &[Basin]| Err("the engine stopped");
-    assert!(least(&grid, &|basin| basin.capacity_m3(), &|_| true, weather(&mut fails)).is_err());
+    assert!(least(&grid, Aim::rising(&|basin| basin.capacity_m3()), &|_| true, weather(&mut fails)).is_err());
 }
 
 #[test]
