@@ -20,7 +20,7 @@ use crate::files::{Sources, write_whole};
 use crate::quantity::{DateOrder, DecimalMark, clock};
 use crate::records::sheet::{
     About, Answers, Cells, Grid, Habit, Habits, Mapping, Question, apply, column_on_a_line, draft, lost_days,
-    since_named,
+    since_named, with_those_before,
 };
 use crate::records::timeline_of;
 use crate::told::{Problems, print};
@@ -34,7 +34,8 @@ use crate::told::{Problems, print};
                    a small mapping file beside the sheet. Run it again after the sheet has grown: it lists rows new, \
                    changed and gone.",
     after_help = "The sheet itself is never changed. What is not clear is asked on a terminal; elsewhere the flag that \
-                  answers it is named, and nothing is written."
+                  answers it is named, and nothing is written. Answers are kept in the mapping file: one more need not repeat \
+                  those before."
 )]
 pub struct Args {
     /// The sheet: a .csv or .xlsx in the facility's folder of records
@@ -215,7 +216,7 @@ fn one_sheet(
         || habits_typed(args).any(|(_, words)| words.is_some());
     let mut mapping = match before.clone().filter(|_| !answered) {
         Some(mapping) => mapping,
-        None => match drafted(facility, &grid, own, answers, ask, told) {
+        None => match drafted(facility, &grid, own, with_before(&grid, before.as_ref(), answers), ask, told) {
             Some(mapping) => mapping,
             None => return false,
         },
@@ -254,6 +255,14 @@ fn one_sheet(
             let _ = writeln!(told.err, "error: {cause}");
             false
         }
+    }
+}
+
+/// What was answered before stays where nothing is said of it now.
+fn with_before(grid: &Grid, before: Option<&Mapping>, answers: Answers) -> Answers {
+    match before {
+        Some(before) => with_those_before(grid, before, answers),
+        None => answers,
     }
 }
 

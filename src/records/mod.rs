@@ -31,7 +31,7 @@ mod washes;
 mod words;
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 pub use crate::weather::{Repair, SourceSummary};
 pub use daily::{MeterDay, WashDay};

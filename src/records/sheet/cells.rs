@@ -78,6 +78,18 @@ impl Cells {
         Ok(())
     }
 
+    /// These, and what was said before of others.
+    pub fn over(self, before: &Self) -> Self {
+        let over = |now: BTreeMap<String, String>, before: &BTreeMap<String, String>| {
+            before.iter().map(|(key, means)| (key.clone(), means.clone())).chain(now).collect()
+        };
+        Self {
+            missing: over(self.missing, &before.missing),
+            looks: over(self.looks, &before.looks),
+            not_detected: over(self.not_detected, &before.not_detected),
+        }
+    }
+
     /// As they stand in a mapping file.
     pub fn read(file: &mut Fields) -> Self {
         let mut cells = Self::default();

@@ -159,6 +159,19 @@ impl Habits {
         known.ok_or_else(|| format!("write \"{}\"", habit.options().join("\" or \"")))
     }
 
+    /// These, and where nothing was said, those before.
+    pub fn over(self, before: Self) -> Self {
+        Self {
+            rows_tell_of: self.rows_tell_of.or(before.rows_tell_of),
+            tab_year: self.tab_year.or(before.tab_year),
+            tails: self.tails.or(before.tails),
+            inches: self.inches.or(before.inches),
+            points: self.points.or(before.points),
+            lost_points: self.lost_points.or(before.lost_points),
+            lengths: self.lengths.or(before.lengths),
+        }
+    }
+
     /// As they stand in a mapping file.
     pub fn read(file: &mut Fields) -> Self {
         let mut habits = Self {

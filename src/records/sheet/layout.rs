@@ -116,7 +116,9 @@ pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
         let mut texts: Vec<&String> = row.cells.iter().filter(|cell| !cell.is_empty()).collect();
         texts.sort_unstable();
         texts.dedup();
-        if texts.len() < 2 || is_date(row) {
+        // Two texts over the headings, one of which names a year, are a title: `Nursery;results 1st half 2025`.
+        let is_title = top < first && texts.len() <= 2 && texts.iter().any(|text| names_a_year(text));
+        if texts.len() < 2 || is_date(row) || is_title {
             break;
         }
         top -= 1;
@@ -171,6 +173,11 @@ pub(crate) fn side_by_side(tab: &Tab) -> Vec<Cow<'_, Tab>> {
             Cow::Owned(tab.part(from..=to))
         })
         .collect()
+}
+
+fn names_a_year(text: &str) -> bool {
+    let mut runs = text.split(|c: char| !c.is_ascii_digit());
+    runs.any(|run| run.len() == 4 && (run.starts_with("19") || run.starts_with("20")))
 }
 
 /// Whether a heading says that dates stand under it.

@@ -105,7 +105,11 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
         && matches!(tokens.as_slice(), [one] if is_flag(one))
         && seen.values.iter().all(|flag| flag.len() <= 3)
     {
-        let means = ["in a later total", "out", "trace", "total", "as written"];
+        let mut means = ["in a later total", "out", "trace", "total", "as written"];
+        if unknown.len() > 1 {
+            // Of several codes most are of figures that hold.
+            means.rotate_right(1);
+        }
         let all = |word: &str| unknown.iter().map(|flag| ((*flag).to_string(), word.to_string())).collect();
         let options = means.map(|word| inner(&Column::Flag(all(word))));
         let flags: Vec<String> = unknown.iter().map(|flag| format!("`{flag}`")).collect();
@@ -141,7 +145,7 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     let substance = unit.as_deref().and_then(counted_unit);
     let Some((what, parameter)) = what else {
         return match named {
-            None if seen.in_rain_file && counting(seen).is_some() => {
+            None if seen.in_rain_file && counting(seen).is_some() && !all_alike(seen) => {
                 let units = units_for(What::Rain).iter().map(|unit| format!("what: rain, unit: {unit}"));
                 let options = match &unit {
                     Some(unit) => vec![format!("what: rain, unit: {unit}")],
@@ -522,6 +526,11 @@ fn what_of(rest: &[&str], unit: Option<&str>, seen: &Seen) -> Option<(What, Opti
         *found.first()?
     };
     Some((what, None))
+}
+
+/// Whether a column repeats one value: the number of a station.
+fn all_alike(seen: &Seen) -> bool {
+    seen.values.len() > 1 && seen.values.windows(2).all(|pair| pair.first() == pair.last())
 }
 
 /// Whether most values say that something flowed or was dry.

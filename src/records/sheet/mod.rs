@@ -4,6 +4,7 @@
 //! sheet itself is never changed.
 
 mod apply;
+mod before;
 mod cells;
 mod changes;
 mod draft;
@@ -22,6 +23,7 @@ mod turned;
 mod workbook;
 
 pub(crate) use apply::{Applied, apply};
+pub(crate) use before::with_those_before;
 pub(crate) use cells::Cells;
 pub(crate) use changes::{Changes, changes};
 pub(crate) use draft::{About, Answers, Question, draft};
