@@ -204,12 +204,17 @@ pub(super) fn one_below_another(tab: Cow<'_, Tab>) -> Vec<(Cow<'_, Tab>, Option<
     let known: Vec<String> =
         first.headings.iter().filter(|heading| !heading.is_empty()).map(|heading| heading.to_lowercase()).collect();
     let held = tab.rows.iter().rev().find(|row| row.number <= first.heading_row).map(|row| row.cells.clone());
-    let begins: Vec<u32> = tab
-        .rows
-        .iter()
-        .filter(|row| row.number > first.heading_row && held.as_ref() != Some(&row.cells))
-        .filter(|row| heads_anew(row, &known))
-        .map(|row| row.number)
+    let below: Vec<&GridRow> = tab.rows.iter().filter(|row| row.number > first.heading_row).collect();
+    // What stands right over the headings, a title of few words, goes with them.
+    let is_title = |row: &&&GridRow| {
+        row.cells.iter().filter(|cell| !cell.is_empty()).count() <= 2 && !row.cells.iter().any(|cell| look(cell).is_some())
+    };
+    let begins: Vec<u32> = (0..below.len())
+        .filter(|at| below.get(*at).is_some_and(|row| held.as_ref() != Some(&row.cells) && heads_anew(row, &known)))
+        .filter_map(|at| {
+            let over = below.get(..at)?.iter().rev().take_while(is_title).last();
+            Some(over.or(below.get(at))?.number)
+        })
         .collect();
     if begins.is_empty() {
         return vec![(tab, None)];

@@ -216,7 +216,9 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     }
     if lacks_unit {
         let options = in_units(place, usize::MAX).into_iter().chain(["not read".to_string()]).collect();
-        return Guess::Unsure(format!("a {} needs its unit, and the heading names none", what.words()), options);
+        let article = if what.words().starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+        let why = format!("{article} {} needs its unit, and the heading names none", what.words());
+        return Guess::Unsure(why, options);
     }
     Guess::Column(column(place))
 }
@@ -539,6 +541,9 @@ fn says_flow(seen: &Seen) -> bool {
     said > 0 && said * 2 > seen.values.len()
 }
 
+/// So large is what stands unchanged on every row and is taken for a dial. Common practice, no source.
+const LEAST_DIAL: i64 = 1000;
+
 /// A dial only ever goes up (but for one rollover or exchange); amounts go up and down.
 fn counting(seen: &Seen) -> Option<(What, Option<String>)> {
     let values: Vec<Decimal> = seen
@@ -560,6 +565,11 @@ fn counting(seen: &Seen) -> Option<(What, Option<String>)> {
         if let Some(value) = values.get_mut(at) {
             *value = with_point;
         }
+    }
+    // A dial that stood all the time; amounts that are all alike are hardly so large.
+    let stands = values.windows(2).all(|pair| pair.first() == pair.last());
+    if stands && values.first().is_some_and(|value| *value >= Decimal::whole(LEAST_DIAL)) {
+        return Some((What::Reading, None));
     }
     let falls = values.windows(2).filter(|pair| pair.last() < pair.first()).count();
     if falls <= 1 + values.len() / 100 && values.first() < values.last() || falls == 1 {

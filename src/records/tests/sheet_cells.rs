@@ -82,7 +82,7 @@ const SLIPS: &str = "Lab results\n\
     K1;Outfall 1;14.01.2025;15.01.2025;22.01.2025;12;7,4;31\n\
     K2;Outfall 1;30.01.2025;30.01.2025;05.02.2025;ND (6);7,2;ND\n\
     K3;Outfall 1;11.03.2025;12.03.2025;18.03.2025;8;7,6;52\n\
-    second half, new form\n\
+    Nursery;2nd half 2025, new form;;;;;;\n\
     Sample;Place;received;taken;reported;pH;TSS mg/l;NO3-N mg/l\n\
     K4;Outfall 1;21.07.2025;20.07.2025;28.07.2025;7,0;96;\n\
     K5;Outfall 1;10.09.2025;09.09.2025;16.09.2025;8,2;180;6,4\n";
