@@ -157,7 +157,7 @@ fn columns(facility: &Facility, rules: Option<&RulesFile>) -> Vec<Head> {
         heads.push(Head { text, unit: unit.to_string() });
     };
     for meter in &facility.meters {
-        head(format!("{} dial", meter.name), &meter.counts_in);
+        head(format!("{} dial", meter.name), meter.counts_in_now());
     }
     let length = match facility.system {
         System::Us => "ft",

@@ -19,7 +19,8 @@ use crate::facility::{self, model::Facility};
 use crate::files::{Sources, write_whole};
 use crate::quantity::{DateOrder, DecimalMark, clock};
 use crate::records::sheet::{
-    About, Answers, Grid, Habit, Habits, Mapping, Question, apply, column_on_a_line, draft, lost_days, since_named,
+    About, Answers, Cells, Grid, Habit, Habits, Mapping, Question, apply, column_on_a_line, draft, lost_days,
+    since_named, with_those_before,
 };
 use crate::records::timeline_of;
 use crate::told::{Problems, print};
@@ -33,7 +34,8 @@ use crate::told::{Problems, print};
                    a small mapping file beside the sheet. Run it again after the sheet has grown: it lists rows new, \
                    changed and gone.",
     after_help = "The sheet itself is never changed. What is not clear is asked on a terminal; elsewhere the flag that \
-                  answers it is named, and nothing is written."
+                  answers it is named, and nothing is written. Answers are kept in the mapping file: one more need not repeat \
+                  those before."
 )]
 pub struct Args {
     /// The sheet: a .csv or .xlsx in the facility's folder of records
@@ -77,6 +79,18 @@ pub struct Args {
     /// decimals"
     #[arg(long, value_name = "WHICH")]
     pub points: Option<String>,
+    /// Dials without their point among dials like 25043.4: "put back" or "as written"
+    #[arg(long, value_name = "WHICH")]
+    pub lost_points: Option<String>,
+    /// A code of a rain file for what is not known: -888, or "-888=in a later total" where the next reading has it
+    #[arg(long, value_name = "CODE", allow_hyphen_values = true)]
+    pub missing: Vec<String>,
+    /// What words in a column of looks say: "only a puddle=dry", flowing, or "not said"
+    #[arg(long, value_name = "WORDS=WHAT")]
+    pub look: Vec<String>,
+    /// What results are below that say ND and no limit: "<0.05 mg/L", or for one parameter "nitrate-N <0.05 mg/L"
+    #[arg(long, value_name = "LIMIT")]
+    pub nd_means: Vec<String>,
     /// What a column holds, by letter or heading: 'F=place: M3 wash, what: reading' or 'F=not read'
     #[arg(long, value_name = "COLUMN=WHAT")]
     pub column: Vec<String>,
@@ -198,10 +212,11 @@ fn one_sheet(
         || args.time.is_some()
         || args.counts.is_some()
         || !args.lost.is_empty()
+        || !(args.missing.is_empty() && args.look.is_empty() && args.nd_means.is_empty())
         || habits_typed(args).any(|(_, words)| words.is_some());
     let mut mapping = match before.clone().filter(|_| !answered) {
         Some(mapping) => mapping,
-        None => match drafted(facility, &grid, own, answers, ask, told) {
+        None => match drafted(facility, &grid, own, with_before(&grid, before.as_ref(), answers), ask, told) {
             Some(mapping) => mapping,
             None => return false,
         },
@@ -240,6 +255,14 @@ fn one_sheet(
             let _ = writeln!(told.err, "error: {cause}");
             false
         }
+    }
+}
+
+/// What was answered before stays where nothing is said of it now.
+fn with_before(grid: &Grid, before: Option<&Mapping>, answers: Answers) -> Answers {
+    match before {
+        Some(before) => with_those_before(grid, before, answers),
+        None => answers,
     }
 }
 
@@ -324,6 +347,9 @@ fn take(question: &Question, answer: &str, answers: &mut Answers) -> Result<(), 
         }
         About::Lost => answers.lost = Some(lost(words.split(';'))?),
         About::Habit(habit) => answers.habits.say(*habit, words)?,
+        About::Missing => answers.cells.say_missing(words)?,
+        About::Look => answers.cells.say_look(words)?,
+        About::NotDetected => answers.cells.say_not_detected(words)?,
         About::Column(name) => answers.columns.push((name.clone(), column_on_a_line(words)?)),
     }
     Ok(())
@@ -371,6 +397,16 @@ fn answers(args: &Args) -> Result<Answers, String> {
         let flag = habit.key().replace(' ', "-");
         habits.say(habit, words).map_err(|message| format!("--{flag} \"{words}\": {message}"))?;
     }
+    let mut cells = Cells::default();
+    for (flag, typed, say) in [
+        ("missing", &args.missing, Cells::say_missing as fn(&mut Cells, &str) -> Result<(), String>),
+        ("look", &args.look, Cells::say_look),
+        ("nd-means", &args.nd_means, Cells::say_not_detected),
+    ] {
+        for text in typed {
+            say(&mut cells, text).map_err(|message| format!("--{flag} \"{text}\": {message}"))?;
+        }
+    }
     Ok(Answers {
         dates: args.dates,
         year: args.year,
@@ -378,6 +414,7 @@ fn answers(args: &Args) -> Result<Answers, String> {
         time: args.time,
         counts,
         habits,
+        cells,
         lost,
         columns,
     })
@@ -392,6 +429,7 @@ fn habits_typed(args: &Args) -> impl Iterator<Item = (Habit, Option<&String>)> {
             Habit::Tails => args.tails.as_ref(),
             Habit::Inches => args.inches.as_ref(),
             Habit::Points => args.points.as_ref(),
+            Habit::LostPoints => args.lost_points.as_ref(),
         };
         (habit, typed)
     })

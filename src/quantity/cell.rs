@@ -78,7 +78,7 @@ pub fn cell(text: &str, mark: DecimalMark) -> Result<Cell, Misread> {
         _ if says_unchanged(&lower) => return Ok(Cell::Same),
         _ => {}
     }
-    let (sign, rest) = sign_of(text);
+    let (sign, rest) = not_detected(text).map_or_else(|| sign_of(text), |limit| (CellSign::Below, limit));
     let begins_number = rest.starts_with(|c: char| c.is_ascii_digit())
         || (rest.starts_with(['-', '\u{2212}', '.', ',']) && rest.chars().nth(1).is_some_and(|c| c.is_ascii_digit()));
     if !begins_number {
@@ -99,6 +99,21 @@ pub fn cell(text: &str, mark: DecimalMark) -> Result<Cell, Misread> {
             .hint("write one number in the cell"));
     }
     Ok(Cell::Number { value: grouped(digits.trim_matches(is_blank), mark)?, sign, behind: behind.to_string() })
+}
+
+/// The limit of `ND (50)`, `nd <50`, `not detected (50 ug/L)`.
+fn not_detected(text: &str) -> Option<&str> {
+    let rest = ["not detected", "nd", "bdl"].into_iter().find_map(|word| {
+        let head = text.get(..word.len())?;
+        text.get(word.len()..).filter(|_| head.eq_ignore_ascii_case(word))
+    })?;
+    let rest = rest.trim_matches(is_blank);
+    let limit = rest.strip_prefix('(').and_then(|rest| rest.strip_suffix(')')).or_else(|| {
+        // `ND 50` alone could be a number of the slip.
+        rest.starts_with('<').then_some(rest)
+    })?;
+    let limit = limit.trim_matches(is_blank).trim_start_matches('<').trim_matches(is_blank);
+    limit.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | ',')).then_some(limit)
 }
 
 /// Whether a cell says that a dial shows what it showed before: `unchanged`, `off, no change`, `pump off - dial the same`.
@@ -248,6 +263,17 @@ mod tests {
 
     fn plain(text: &str) -> String {
         number(text, DecimalMark::Point).0
+    }
+
+    #[test]
+    fn not_detected_with_its_limit_is_below_it() {
+        for text in ["ND (50)", "nd(50)", "ND <50", "not detected ( <50 )"] {
+            assert_eq!(number(text, DecimalMark::Point), ("50".into(), CellSign::Below, String::new()), "{text}");
+        }
+        assert_eq!(number("ND (0,05 mg/l)", DecimalMark::Comma), ("0.05".into(), CellSign::Below, "mg/l".into()));
+        for text in ["ND", "ND 50", "nd (a)", "not detected"] {
+            assert_eq!(cell(text, DecimalMark::Point).unwrap(), Cell::Word(text.to_lowercase()), "{text}");
+        }
     }
 
     #[test]

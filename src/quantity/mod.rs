@@ -16,6 +16,7 @@
 mod amount;
 pub mod calendar;
 mod cell;
+mod counted_as;
 mod decimal;
 pub mod kind;
 mod misread;
@@ -46,6 +47,7 @@ pub use amount::{
 };
 pub(crate) use cell::letter_among_figures;
 pub use cell::{Cell, CellSign, DecimalMark, cell};
+pub(crate) use counted_as::{counted_unit, molar_masses, parameter_of};
 pub use decimal::Decimal;
 pub use kind::Kind;
 pub use misread::Misread;

@@ -2,7 +2,7 @@
 
 /// Each parameter as the trade writes it, with its other usual writings as [`bare`] leaves them. Nitrate and
 /// nitrate-nitrogen stay two: they differ more than fourfold.
-const SAME: [(&str, &[&str]); 24] = [
+const SAME: [(&str, &[&str]); 27] = [
     (
         "total suspended solids",
         &[
@@ -47,6 +47,9 @@ const SAME: [(&str, &[&str]); 24] = [
     ("pH", &["ph value", "p h", "acidity ph"]),
     ("turbidity", &["turb"]),
     ("sulfate", &["sulphate"]),
+    ("zinc", &["zn"]),
+    ("copper", &["cu"]),
+    ("iron", &["fe"]),
 ];
 
 /// Lower case, words parted by one space, marks left out: `Nitrate-N (as N)` is `nitrate n as n`.

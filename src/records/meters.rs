@@ -1,77 +1,137 @@
 //! Readings, amounts and exchanges of meters become spans with volumes.
 
-use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
+use chrono::{Duration, NaiveDate, NaiveDateTime};
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{Facility, Meter, PlaceKind};
-use crate::quantity::{Cell, DayStart, Decimal, Dimension, Expected, amount, kind, letter_among_figures, units};
+use crate::quantity::{Cell, DayStart, Decimal};
+use crate::records::amounts::from_amounts;
+use crate::records::dials::{Registers, Spoken, dial_of, dials_of, registers, spoken};
 use crate::records::fronts;
 use crate::records::lost;
-use crate::records::lost::says_lost;
-use crate::records::row::{Entry, SinceTheLast, Subject, Text, Written};
-use crate::records::totaliser::{Dial, Exchange, Step, Trouble, steps};
+use crate::records::row::{Entry, Subject, Written};
+use crate::records::totaliser::{Dial, Step, Trouble, steps};
 use crate::records::words::What;
 use crate::records::{MeterSpan, Repair};
 use crate::told::{Problem, Problems, many};
 use crate::weather::{NEAR_MINUTES, snapped};
 
-/// The spans of all meters, in order of meter and time.
-pub(crate) fn spans(
-    facility: &Facility,
-    entries: &[Entry],
-    repairs: &mut Vec<Repair>,
-    problems: &Problems,
-) -> Vec<MeterSpan> {
-    let mut spans = Vec::new();
+/// What meters counted, and what was typed beside it.
+pub(crate) struct Metered {
+    /// The spans of all meters, in order of meter and time: between readings, and amounts typed for days without one.
+    pub spans: Vec<MeterSpan>,
+    /// Amounts typed for days that readings cover too.
+    pub beside: Vec<MeterSpan>,
+}
+
+/// What readings and amounts of all meters say.
+pub(crate) fn spans(facility: &Facility, entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Problems) -> Metered {
+    let mut all = Metered { spans: Vec::new(), beside: Vec::new() };
     for (index, meter) in facility.meters.iter().enumerate() {
         let of_meter: Vec<&Entry> = entries.iter().filter(|entry| entry.subject == Subject::Meter(index)).collect();
-        let read = from_readings(facility, index, meter, &of_meter, repairs, problems);
-        let typed = from_amounts(facility, index, meter, &of_meter, repairs, problems);
-        let overlaps = |amount: &MeterSpan| read.iter().find(|span| span.from < amount.to && amount.from < span.to);
-        let (clashing, alone): (Vec<MeterSpan>, Vec<MeterSpan>) =
-            typed.into_iter().partition(|amount| overlaps(amount).is_some());
-        if let Some(first) = clashing.first() {
+        all.spans.extend(from_readings(facility, index, meter, &of_meter, repairs, problems));
+        all.beside.extend(from_amounts(facility, index, meter, &of_meter, repairs, problems));
+    }
+    take_in(facility, &mut all);
+    all
+}
+
+/// Takes in amounts typed for days that no reading covers.
+fn take_in(facility: &Facility, metered: &mut Metered) {
+    let time = |span: &MeterSpan| (snapped(span.from, facility.day_starts).0, snapped(span.to, facility.day_starts).0);
+    let overlaps = |amount: &MeterSpan, span: &MeterSpan| {
+        let ((from, to), (first, last)) = (time(amount), time(span));
+        span.meter == amount.meter && span.before.is_some() && first < to && from < last
+    };
+    let (beside, alone): (Vec<MeterSpan>, Vec<MeterSpan>) = std::mem::take(&mut metered.beside)
+        .into_iter()
+        .partition(|amount| metered.spans.iter().any(|span| overlaps(amount, span)));
+    metered.beside = beside;
+    metered.spans.extend(alone);
+    metered.spans.sort_by(|a, b| (a.meter, a.from, a.to, &a.after.place).cmp(&(b.meter, b.from, b.to, &b.after.place)));
+}
+
+/// Takes in amounts for days on which a meter counted nothing while water was seen, once those spans are left out; of those
+/// that readings still cover, that they are not used.
+pub(crate) fn amounts_beside(facility: &Facility, metered: &mut Metered, repairs: &mut Vec<Repair>) {
+    let before = metered.beside.clone();
+    take_in(facility, metered);
+    for (index, meter) in facility.meters.iter().enumerate() {
+        let of_meter = |all: &[MeterSpan]| all.iter().filter(|span| span.meter == index).cloned().collect::<Vec<_>>();
+        let left = of_meter(&metered.beside);
+        let used: Vec<MeterSpan> = of_meter(&before).into_iter().filter(|span| !left.contains(span)).collect();
+        if let (Some(first), Some(last)) = (used.first(), used.last()) {
             repairs.push(Repair {
                 place: first.after.place.clone(),
                 sentence: format!(
-                    "{}: two sources for one thing: {} typed for days that its readings cover too; the readings are used",
+                    "{}: {} typed for days from {} to {} on which it counted nothing while water was seen: used in its place",
                     meter.name,
-                    many(clashing.len(), "amount")
+                    many(used.len(), "amount"),
+                    first.first_day,
+                    later(last.first_day, last.days)
                 ),
             });
         }
-        let mut all: Vec<MeterSpan> = read.into_iter().chain(alone).collect();
-        all.sort_by(|a, b| (a.from, a.to, &a.after.place).cmp(&(b.from, b.to, &b.after.place)));
-        spans.extend(all);
+        if let Some(first) = left.first() {
+            repairs.push(Repair {
+                place: first.after.place.clone(),
+                sentence: format!(
+                    "{}: two sources for one thing: {} typed for days that its readings cover too; the readings are used. \
+                     If it did not count then, write `out` for the reading that closes those days",
+                    meter.name,
+                    many(left.len(), "amount")
+                ),
+            });
+        }
     }
-    spans
+}
+
+/// The last of some days.
+fn later(first: NaiveDate, days: u32) -> NaiveDate {
+    first + Duration::days(i64::from(days) - 1)
 }
 
 struct Reading<'a> {
     entry: &'a Entry,
     shows: Decimal,
+    /// The register that its unit says it is of.
+    of: Option<usize>,
+    /// Whether it is what the meter showed when it was taken out or stopped.
+    is_last: bool,
 }
 
-fn from_readings(
-    facility: &Facility,
-    index: usize,
+/// The readings of a meter, in order, with what each shows.
+fn readings<'a>(
     meter: &Meter,
-    entries: &[&Entry],
+    registers: &Registers,
+    entries: &[&'a Entry],
     repairs: &mut Vec<Repair>,
     problems: &Problems,
-) -> Vec<MeterSpan> {
+) -> Vec<Reading<'a>> {
     let mut readings: Vec<Reading> = Vec::new();
     let mut tails: Vec<&Entry> = Vec::new();
-    for entry in entries.iter().filter(|entry| entry.what == What::Reading) {
-        let Some(shows) = dial_of(meter, entry, repairs, problems) else { continue };
+    for &entry in entries.iter().filter(|entry| entry.what == What::Reading) {
+        let said = spoken(&entry.row.value.text, entry.row.mark).filter(|_| matches!(entry.cell, Cell::Word(_)));
+        if let Some(said) = said {
+            let is_out = readings.last().is_some_and(|last| last.is_last)
+                || entries.iter().any(|other| {
+                    says_out(other)
+                        && other.at < entry.at
+                        && readings.last().is_none_or(|last| last.entry.at < other.at)
+                });
+            let taken = told_in_words(meter, registers, entry, (said, is_out), repairs, problems);
+            readings.extend(taken.map(|(shows, is_last)| Reading { entry, shows, of: None, is_last }));
+            continue;
+        }
+        let Some((shows, of)) = dial_of(meter, registers, entry, repairs, problems) else { continue };
         if entry.row.written != Written::Tail {
-            readings.push(Reading { entry, shows });
+            readings.push(Reading { entry, shows, of, is_last: false });
             continue;
         }
         match readings.last().map(|last| fronts::with_front(last.shows, shows)) {
             Some(Some(shows)) => {
                 tails.push(entry);
-                readings.push(Reading { entry, shows });
+                readings.push(Reading { entry, shows, of, is_last: false });
             }
             Some(None) => problems.add(
                 Problem::error(
@@ -86,22 +146,97 @@ fn from_readings(
             ),
         }
     }
+    repairs.extend(fronts::told(meter, &tails, fronts::TAIL));
     let dials: Vec<(&Entry, Decimal)> = readings.iter().map(|reading| (reading.entry, reading.shows)).collect();
     let thousands = fronts::of_thousands(&dials);
-    for (at, shows) in &thousands {
+    repairs.extend(fronts::told(meter, &entries_at(&dials, &thousands), fronts::THOUSANDS));
+    put(&mut readings, &thousands);
+    let dials: Vec<(&Entry, Decimal)> = readings.iter().map(|reading| (reading.entry, reading.shows)).collect();
+    let points = fronts::points_lost(&dials.iter().map(|(_, shows)| *shows).collect::<Vec<_>>());
+    let (put_back, asked): (Vec<(usize, Decimal)>, Vec<(usize, Decimal)>) = points
+        .into_iter()
+        .partition(|(at, _)| dials.get(*at).is_some_and(|(entry, _)| entry.row.written == Written::PointMayBeLost));
+    repairs.extend(fronts::told(meter, &entries_at(&dials, &put_back), fronts::POINTS));
+    fronts::ask_points(meter, &dials, &asked, problems);
+    put(&mut readings, &put_back);
+    readings
+}
+
+fn entries_at<'a>(dials: &[(&'a Entry, Decimal)], at: &[(usize, Decimal)]) -> Vec<&'a Entry> {
+    at.iter().filter_map(|(at, _)| Some(dials.get(*at)?.0)).collect()
+}
+
+fn put(readings: &mut [Reading], shown: &[(usize, Decimal)]) {
+    for (at, shows) in shown {
         if let Some(reading) = readings.get_mut(*at) {
             reading.shows = *shows;
         }
     }
-    let thousands: Vec<&Entry> = thousands.iter().filter_map(|(at, _)| Some(dials.get(*at)?.0)).collect();
-    repairs.extend(fronts::told(meter, &tails, fronts::TAIL));
-    repairs.extend(fronts::told(meter, &thousands, fronts::THOUSANDS));
-    let dials: Vec<Dial> = readings.iter().map(|reading| Dial { at: reading.entry.at, shows: reading.shows }).collect();
-    let exchanges = exchanges(meter, entries, problems);
-    let plain_exchanges: Vec<Exchange> = exchanges.iter().map(|(exchange, _)| exchange.clone()).collect();
-    let (steps, troubles) = steps(&dials, &plain_exchanges, meter.digits, most_per_day(facility, meter));
+}
+
+/// What words with a dial's figures show, and whether the meter stopped there. `is_out`: nothing counted until then.
+fn told_in_words(
+    meter: &Meter,
+    registers: &Registers,
+    entry: &Entry,
+    (said, is_out): (Spoken, bool),
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Option<(Decimal, bool)> {
+    let (name, date, text) = (&meter.name, entry.row.stamp.date, entry.row.value.text.trim());
+    let mut tell = |words: String| {
+        repairs.push(Repair { place: entry.place(), sentence: format!("{name}, {date}: `{text}`: {words}") });
+    };
+    match said {
+        Spoken::Out(shows) => {
+            tell(format!("read as {shows}; what passed from there until the next reading was not counted"));
+            Some((shows, true))
+        }
+        Spoken::Exchanged(old, new) => {
+            tell(format!("read as an exchange, the old one at {old} and the new one at {new}"));
+            None
+        }
+        Spoken::New(shows) => {
+            let is_known = registers.exchanges.iter().any(|exchange| {
+                exchange.new_read == shows && (exchange.earliest.date()..=exchange.latest.date()).contains(&date)
+            });
+            if !is_known {
+                problems.add(
+                    Problem::error(
+                        &entry.place(),
+                        format!("`{text}` says that {name} was exchanged, and no exchange of that day is told"),
+                    )
+                    .hint(format!(
+                        "say it under the meter: exchanged: [{{on: {date}, old read: …, new read: {shows}}}], with \
+                             `counts in` where the new one counts otherwise"
+                    )),
+                );
+                return None;
+            }
+            // Where the old one hung there until then, what it counted that morning is in the exchange.
+            let words = if is_out { "read as what the new one showed then" } else { "the exchange tells it" };
+            tell(words.to_owned());
+            is_out.then_some((shows, false))
+        }
+    }
+}
+
+fn from_readings(
+    facility: &Facility,
+    index: usize,
+    meter: &Meter,
+    entries: &[&Entry],
+    repairs: &mut Vec<Repair>,
+    problems: &Problems,
+) -> Vec<MeterSpan> {
+    let registers = registers(meter, entries, problems);
+    let readings = readings(meter, &registers, entries, repairs, problems);
+    let dials: Vec<Dial> =
+        readings.iter().map(|reading| Dial { at: reading.entry.at, shows: reading.shows, of: reading.of }).collect();
+    let (steps, troubles) =
+        steps(&dials, &registers.exchanges, registers.first_of_steps(), most_per_day(facility, meter));
     for trouble in &troubles {
-        tell(meter, trouble, &readings, &exchanges, problems);
+        tell(meter, trouble, &readings, &registers, problems);
     }
     tell_times(facility, meter, &readings, repairs);
     let most = lost::unusual(steps.iter().filter_map(|step| days_of_step(facility, step, &readings)).collect());
@@ -124,7 +259,8 @@ fn from_readings(
             });
             continue;
         }
-        tell_step(meter, step, (before, after), &plain_exchanges, repairs);
+        let Some((counts, unit, volume_m3)) = registers.counted(step) else { continue };
+        tell_step(meter, step, (before, after), (&registers, &counts, &unit), repairs);
         let (from, from_snapped) = snapped(before.entry.at, facility.day_starts);
         let (to, to_snapped) = snapped(after.entry.at, facility.day_starts);
         let (first_day, days) = days_covered(from, to, facility.day());
@@ -146,9 +282,9 @@ fn from_readings(
             first_day,
             days,
             on_the_day: from_snapped && to_snapped,
-            volume_m3: step.counts.to_f64() * meter.one_count_m3,
-            counts: step.counts.to_string(),
-            unit: meter.counts_in.clone(),
+            volume_m3,
+            counts,
+            unit,
             before: Some(before.entry.source()),
             after: after.entry.source(),
         });
@@ -171,11 +307,16 @@ const OUT: [&str; 10] = [
 ];
 
 /// A row between two readings that says that the meter did not count.
-fn out_between<'a>(entries: &[&'a Entry], before: &Reading, after: &Reading) -> Option<&'a Entry> {
-    entries.iter().copied().find(|entry| {
-        let is_out = matches!(&entry.cell, Cell::Word(word) | Cell::Missing(word) if OUT.contains(&word.as_str()));
-        entry.what == What::Reading && is_out && before.entry.at < entry.at && entry.at <= after.entry.at
-    })
+fn out_between<'a>(entries: &[&'a Entry], before: &Reading<'a>, after: &Reading) -> Option<&'a Entry> {
+    if before.is_last {
+        return Some(before.entry);
+    }
+    entries.iter().copied().find(|entry| says_out(entry) && before.entry.at < entry.at && entry.at <= after.entry.at)
+}
+
+fn says_out(entry: &Entry) -> bool {
+    let is_out = matches!(&entry.cell, Cell::Word(word) | Cell::Missing(word) if OUT.contains(&word.as_str()));
+    entry.what == What::Reading && is_out
 }
 
 /// How many days lie between the readings of a step.
@@ -192,79 +333,6 @@ pub(crate) fn days_covered(from: NaiveDateTime, to: NaiveDateTime, day: DayStart
     (first, days.max(1))
 }
 
-/// What a reading shows in the register's counts. None where nothing was read; that is told.
-fn dial_of(meter: &Meter, entry: &Entry, repairs: &mut Vec<Repair>, problems: &Problems) -> Option<Decimal> {
-    let place = entry.place();
-    match &entry.cell {
-        Cell::Number { value, .. } => {
-            if let Some((unit, unit_place)) = entry.unit()
-                && !same_unit(&unit, &meter.counts_in)
-            {
-                if let Some(meant) = letter_among_figures(&value.to_string(), &unit) {
-                    problems.add(
-                        Problem::error(&place, format!("`{value}{unit}` has a letter among its figures"))
-                            .hint(format!("was {meant} meant?")),
-                    );
-                    return None;
-                }
-                problems.add(
-                    Problem::error(&unit_place, format!("`{unit}` is not what {} counts in", meter.name))
-                        .related(&meter.place, format!("it counts in {}", meter.counts_in))
-                        .hint(format!(
-                            "write what the dial shows, in {}, or say what the meter counts in",
-                            meter.counts_in
-                        )),
-                );
-                return None;
-            }
-            Some(*value)
-        }
-        Cell::Blank => {
-            repairs.push(Repair {
-                place,
-                sentence: format!(
-                    "{}, {}: the reading is blank; nothing was read, and it is not zero",
-                    meter.name, entry.row.stamp.date
-                ),
-            });
-            None
-        }
-        Cell::Word(word) | Cell::Missing(word) => {
-            repairs.push(Repair {
-                place,
-                sentence: format!(
-                    "{}, {}: `{word}` where a reading is due; no reading was taken from it",
-                    meter.name, entry.row.stamp.date
-                ),
-            });
-            None
-        }
-        Cell::Trace | Cell::Same => {
-            problems.add(Problem::error(&place, "a meter's dial shows a number").hint("write what the dial shows"));
-            None
-        }
-    }
-}
-
-/// Whether two units are spelled alike but for spaces and case.
-pub(crate) fn same_unit(a: &str, b: &str) -> bool {
-    let bare = |text: &str| {
-        let text: String = text.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect();
-        let text = text.trim_start_matches(['x', '\u{d7}']);
-        text.replace('\u{b3}', "3")
-            .replace('^', "")
-            .replace("cubicfeet", "ft3")
-            .replace("gallons", "gal")
-            .replace("gallon", "gal")
-    };
-    let (a, b) = (bare(a), bare(b));
-    a == b
-        || match (units::named(&a), units::named(&b)) {
-            (Some(x), Some(y)) => x == y,
-            _ => false,
-        }
-}
-
 /// The most a meter can count in a day, where it sits behind a supply whose most is known.
 fn most_per_day(facility: &Facility, meter: &Meter) -> Option<f64> {
     let site = facility.get(meter.from)?;
@@ -275,68 +343,7 @@ fn most_per_day(facility: &Facility, meter: &Meter) -> Option<f64> {
     Some(high.get::<cubic_meter_per_second>() * 86_400.0 / meter.one_count_m3)
 }
 
-/// The exchanges typed in the facility and those among the records, in order of date, with where each was typed.
-fn exchanges(meter: &Meter, entries: &[&Entry], problems: &Problems) -> Vec<(Exchange, crate::told::Place)> {
-    let mut all = Vec::new();
-    let whole_day = |date: NaiveDate| {
-        (date.and_time(NaiveTime::MIN), date.and_time(NaiveTime::MIN) + Duration::days(1) - Duration::seconds(1))
-    };
-    for exchange in &meter.exchanged {
-        let read = |value: f64| Decimal::parse(&format!("{value}"));
-        if let (Some(old_read), Some(new_read)) = (read(exchange.old_read), read(exchange.new_read)) {
-            let (earliest, latest) = whole_day(exchange.on);
-            all.push((Exchange { earliest, latest, old_read, new_read }, exchange.place.clone()));
-        }
-    }
-    for entry in entries.iter().filter(|entry| entry.what == What::Exchanged) {
-        // What stands behind the first dial is the second, so only a unit of its own column is one.
-        let other = |unit: &&Text| !unit.is_blank() && !same_unit(unit.text.trim(), &meter.counts_in);
-        if let Some(unit) = entry.row.unit.as_ref().filter(other) {
-            problems.add(
-                Problem::error(&unit.place, format!("`{}` is not what {} counts in", unit.text.trim(), meter.name))
-                    .related(&meter.place, format!("it counts in {}", meter.counts_in))
-                    .hint("a meter that counts otherwise is a meter of its own; amounts typed by day may stand in for one of the two"),
-            );
-            continue;
-        }
-        let parts: Vec<&str> = entry.row.value.text.split(" to ").collect();
-        let number = |text: &str| match crate::quantity::cell(text, entry.row.mark) {
-            Ok(Cell::Number { value, .. }) => Some(value),
-            _ => None,
-        };
-        let ends = match parts.as_slice() {
-            [old, new] => number(old).zip(number(new)),
-            _ => None,
-        };
-        let Some((old_read, new_read)) = ends else {
-            problems.add(
-                Problem::error(&entry.place(), "an exchange tells what the old meter and the new one showed")
-                    .hint("write it like `884210 to 12`"),
-            );
-            continue;
-        };
-        let (earliest, latest) = match entry.row.stamp.time {
-            Some(_) => (entry.at, entry.at),
-            None => whole_day(entry.row.stamp.date),
-        };
-        let known = all.iter().any(|(other, _): &(Exchange, crate::told::Place)| {
-            other.old_read == old_read && other.new_read == new_read && other.earliest.date() == earliest.date()
-        });
-        if !known {
-            all.push((Exchange { earliest, latest, old_read, new_read }, entry.place()));
-        }
-    }
-    all.sort_by_key(|(exchange, _)| exchange.earliest);
-    all
-}
-
-fn tell(
-    meter: &Meter,
-    trouble: &Trouble,
-    readings: &[Reading],
-    exchanges: &[(Exchange, crate::told::Place)],
-    problems: &Problems,
-) {
+fn tell(meter: &Meter, trouble: &Trouble, readings: &[Reading], registers: &Registers, problems: &Problems) {
     match trouble {
         Trouble::TooLong { reading } => {
             if let Some(reading) = readings.get(*reading) {
@@ -351,7 +358,12 @@ fn tell(
                 problems.add(
                     Problem::error(
                         &reading.entry.place(),
-                        format!("{} does not fit {}, a register of {} digits", reading.shows, meter.name, meter.digits),
+                        format!(
+                            "{} does not fit {}, a register of {} digits",
+                            reading.shows,
+                            meter.name,
+                            registers.digits_at(reading.entry)
+                        ),
                     )
                     .related(&meter.place, "the meter")
                     .hint("strike the digit too many, or correct `digits`"),
@@ -375,8 +387,8 @@ fn tell(
             }
         }
         Trouble::ExchangeDoesNotFit { exchange, before, after } => {
-            if let (Some((_, place)), Some(before), Some(after)) =
-                (exchanges.get(*exchange), readings.get(*before), readings.get(*after))
+            if let (Some(place), Some(before), Some(after)) =
+                (registers.places.get(*exchange), readings.get(*before), readings.get(*after))
             {
                 problems.add(
                     Problem::error(place, format!("this exchange of {} does not fit its readings", meter.name))
@@ -389,17 +401,11 @@ fn tell(
     }
 }
 
-/// What the dials showed when a meter was changed: `; the old one came out at 4706, the new one went in at 0`.
-fn dials_of(exchanges: &[Exchange], step: &Step) -> String {
-    let of = step.exchanges.iter().filter_map(|at| exchanges.get(*at));
-    of.map(|of| format!("; the old one came out at {}, the new one went in at {}", of.old_read, of.new_read)).collect()
-}
-
 fn tell_step(
     meter: &Meter,
     step: &Step,
     (before, after): (&Reading, &Reading),
-    exchanges: &[Exchange],
+    (registers, counts, unit): (&Registers, &str, &str),
     repairs: &mut Vec<Repair>,
 ) {
     let told = if !step.exchanges.is_empty() {
@@ -418,9 +424,9 @@ fn tell_step(
             before.entry.row.stamp.date,
             after.shows,
             after.entry.row.stamp.date,
-            dials_of(exchanges, step),
-            step.counts,
-            meter.counts_in
+            dials_of(registers, step),
+            counts,
+            unit
         ),
     });
 }
@@ -464,133 +470,5 @@ fn tell_times(facility: &Facility, meter: &Meter, readings: &[Reading], repairs:
                 many(near.len(), "reading")
             ),
         });
-    }
-}
-
-/// Amounts typed for a day or since the last one.
-fn from_amounts(
-    facility: &Facility,
-    index: usize,
-    meter: &Meter,
-    entries: &[&Entry],
-    repairs: &mut Vec<Repair>,
-    problems: &Problems,
-) -> Vec<MeterSpan> {
-    let mut spans = Vec::new();
-    let mut long: Vec<(&Entry, u32)> = Vec::new();
-    for (position, entry) in entries.iter().enumerate() {
-        if entry.what != What::Amount || says_lost(entry) {
-            continue;
-        }
-        let Some((counts, unit, volume_m3)) = amount_of(meter, entry, repairs, problems) else {
-            continue;
-        };
-        let since = entry.since_the_last();
-        let earlier = entries.get(..position).unwrap_or_default();
-        let (from, to, on_the_day, hours_known) = match since {
-            None => {
-                let (first, last) = entry.row.covers.unwrap_or((entry.day, entry.day));
-                let day = |date: NaiveDate| facility.day().start_of(date);
-                (day(first), day(last) + Duration::days(1), true, (true, true))
-            }
-            Some(since) => {
-                let last = earlier.iter().rev().find(|other| {
-                    (other.says_something() || says_lost(other))
-                        && other.closes_at(facility.day()) < entry.at
-                        && (other.what == What::Amount
-                            || (since == SinceTheLast::Reading && other.what == What::Reading))
-                });
-                let Some(last) = last else {
-                    repairs.push(Repair {
-                        place: entry.place(),
-                        sentence: format!(
-                            "{}, {}: an amount since the last one, and none is on file before it; left out",
-                            meter.name, entry.row.stamp.date
-                        ),
-                    });
-                    continue;
-                };
-                let (from, from_snapped) = snapped(last.closes_at(facility.day()), facility.day_starts);
-                let (to, to_snapped) = snapped(entry.at, facility.day_starts);
-                let known = |of: &Entry| of.closes_at(facility.day()) != of.at || of.hour_is_known(meter);
-                (from, to, from_snapped && to_snapped, (known(last), known(entry)))
-            }
-        };
-        let (first_day, days) = days_covered(from, to, facility.day());
-        if since.is_some() {
-            long.push((*entry, days));
-        }
-        spans.push(MeterSpan {
-            meter: index,
-            from,
-            to,
-            hours_known,
-            first_day,
-            days,
-            on_the_day,
-            volume_m3,
-            counts: counts.to_string(),
-            unit,
-            before: None,
-            after: entry.source(),
-        });
-    }
-    lost::tell(&long, problems);
-    spans
-}
-
-fn amount_of(
-    meter: &Meter,
-    entry: &Entry,
-    repairs: &mut Vec<Repair>,
-    problems: &Problems,
-) -> Option<(Decimal, String, f64)> {
-    match &entry.cell {
-        Cell::Number { value, .. } => {
-            let Some((unit, place)) = entry.unit() else {
-                problems.add(
-                    Problem::error(&entry.place(), "an amount without its unit")
-                        .hint(format!("write its unit, like {}", meter.counts_in)),
-                );
-                return None;
-            };
-            if value.is_negative() {
-                problems.add(Problem::error(&entry.place(), "an amount below zero").hint("look at the sheet again"));
-                return None;
-            }
-            if same_unit(&unit, &meter.counts_in) {
-                return Some((*value, meter.counts_in.clone(), value.to_f64() * meter.one_count_m3));
-            }
-            let read = amount(&format!("{value} {unit}"), &Expected::of::<kind::Volume>());
-            match read {
-                Ok(amount) if amount.unit.dimension == Dimension::Volume => {
-                    Some((*value, amount.unit.name.to_string(), amount.to_si()))
-                }
-                Ok(_) => None,
-                Err(refusal) => {
-                    problems.add(Problem::misread(&place, refusal));
-                    None
-                }
-            }
-        }
-        Cell::Word(word) if matches!(word.as_str(), "off" | "none" | "nil" | "zero" | "not run" | "dry") => {
-            Some((Decimal::ZERO, meter.counts_in.clone(), 0.0))
-        }
-        Cell::Trace | Cell::Same => {
-            problems.add(Problem::error(&entry.place(), "an amount is a number with its unit").hint("write 15040 gal"));
-            None
-        }
-        Cell::Blank | Cell::Missing(_) | Cell::Word(_) => {
-            repairs.push(Repair {
-                place: entry.place(),
-                sentence: format!(
-                    "{}, {}: no amount is written (`{}`); it is not zero",
-                    meter.name,
-                    entry.row.stamp.date,
-                    entry.row.value.text.trim()
-                ),
-            });
-            None
-        }
     }
 }

@@ -4,9 +4,12 @@
 //! (`date, place, what, …`) as it is, any other sheet by the mapping file beside it. What it can't understand is told,
 //! all of it at once; what it repairs or takes for granted is listed in [`Timeline::repairs`].
 
+mod amounts;
 mod contradict;
+mod counted_as;
 mod daily;
 mod dates;
+mod dials;
 mod feet;
 mod fronts;
 mod gather;
@@ -28,7 +31,7 @@ mod washes;
 mod words;
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 pub use crate::weather::{Repair, SourceSummary};
 pub use daily::{MeterDay, WashDay};
@@ -108,14 +111,16 @@ fn rows_of_folder(folder: &str, asked_at: &Place, sources: &mut Sources, problem
 /// The timeline of rows that were read.
 pub(crate) fn timeline_of(facility: &Facility, rows: Vec<Row>, removed: &[String], problems: &Problems) -> Timeline {
     let (entries, mut repairs) = gather::entries(facility, rows, removed, problems);
-    let mut meter_spans = meters::spans(facility, &entries, &mut repairs, problems);
+    let mut metered = meters::spans(facility, &entries, &mut repairs, problems);
     let washes = washes::counts(facility, &entries, &mut repairs, problems);
     let samples = observed::samples(&entries, &mut repairs, problems);
     let levels = observed::levels(facility, &entries, &mut repairs, problems);
     let looks = observed::looks(&entries, &mut repairs, problems);
     let rain = observed::rain(&entries, &mut repairs, problems);
     let acts = observed::acts(&entries);
-    standing::leave_out(facility, &mut meter_spans, &looks, &samples, &mut repairs, problems);
+    standing::leave_out(facility, &mut metered, &looks, &samples, &mut repairs, problems);
+    meters::amounts_beside(facility, &mut metered, &mut repairs);
+    let meter_spans = metered.spans;
     repairs.sort_by(|a, b| (&a.place, &a.sentence).cmp(&(&b.place, &b.sentence)));
     let sources = summary::sources(&entries, &repairs);
     unlikely::results(facility, &samples, problems);

@@ -6,10 +6,11 @@ use crate::facility::model::{Facility, PlaceId};
 use crate::quantity::{
     Cell, Expected, amount, kind, parameter_as_written, parameter_name, unit as unit_of, units, units_meant,
 };
+use crate::records::counted_as::CountedAs;
 use crate::records::gather::plain;
 use crate::records::plausible::{self, Recorded};
 use crate::records::row::{Entry, Subject};
-use crate::records::words::{What, flows};
+use crate::records::words::{What, flows, says_not_detected};
 use crate::records::{Act, Level, LevelKind, Look, Qualifier, Repair, Sample};
 use crate::told::{Place, Problem, Problems, many};
 use crate::weather::{Depth, LoggedRain, depth};
@@ -29,6 +30,7 @@ pub(crate) fn samples(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &P
     let mut samples = Vec::new();
     let mut not_taken: BTreeMap<(String, String), Vec<&Entry>> = BTreeMap::new();
     // One for each slip: a row of a laboratory's sheet has many results.
+    let mut counted = CountedAs::default();
     let mut noted_void: BTreeMap<Place, &Entry> = BTreeMap::new();
     for entry in entries.iter().filter(|entry| entry.what == What::Sample) {
         let Some(at) = place_of(entry) else { continue };
@@ -68,13 +70,16 @@ pub(crate) fn samples(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &P
                 not_taken.entry((name, parameter)).or_default().push(entry);
                 continue;
             }
-            Cell::Word(word) if matches!(word.as_str(), "nd" | "not detected" | "bdl" | "none detected") => {
+            Cell::Word(word) if says_not_detected(word) => {
                 problems.add(
                     Problem::error(
                         &entry.place(),
                         format!("`{}` without the limit it is below", entry.row.value.text.trim()),
                     )
-                    .hint("write the laboratory's limit with a sign, like <5: the slip names it"),
+                    .hint(
+                        "write the laboratory's limit with a sign, like <5, where the slip names it; for all of a sheet \
+                         `bywash sheet FILE --nd-means \"nitrate-N <0.05 mg/L\"`",
+                    ),
                 );
                 continue;
             }
@@ -86,7 +91,7 @@ pub(crate) fn samples(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &P
                 continue;
             }
         };
-        let unit = entry.unit().map(|(unit, _)| unit);
+        let (value, unit) = counted.turned(entry, &parameter, value);
         let without = WITHOUT_UNIT.contains(&parameter_name(&parameter).as_str());
         if value.is_some() && unit.is_none() && !without {
             problems.add(
@@ -95,8 +100,8 @@ pub(crate) fn samples(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &P
             );
             continue;
         }
-        if let Some((unit, place)) = entry.unit() {
-            tell_unknown_unit(&unit, &place, without, problems);
+        if let Some((unit, (_, place))) = unit.as_ref().zip(entry.unit()) {
+            tell_unknown_unit(unit, &place, without, problems);
         }
         samples.push(Sample {
             at,
@@ -119,6 +124,7 @@ pub(crate) fn samples(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &P
             .hint("write `void` for each result of the slip that is void; if none is, write `checked` in the note"),
         );
     }
+    counted.tell(repairs);
     for ((name, parameter), rows) in not_taken {
         if let Some(first) = rows.first() {
             repairs.push(Repair {
@@ -146,8 +152,8 @@ fn tell_unknown_unit(unit: &str, place: &Place, without: bool, problems: &Proble
     let counted_as = unit.to_lowercase().split_once(" as ").map(|(_, what)| what.trim().to_owned());
     let hint = match units_meant(unit, units::ALL) {
         _ if counted_as.is_some() => {
-            "write the result as the permit counts it, with its plain unit: a number counted as \
-                                      another substance is another number"
+            "name the parameter as the permit counts it, like nitrate-nitrogen, and the result is turned into it; where the \
+             permit counts it as the slip does, write its plain unit"
                 .to_owned()
         }
         Some(meant) if !without => meant,
@@ -294,7 +300,7 @@ pub(crate) fn looks(entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Pro
                     &entry.place(),
                     format!("`{}` does not say whether it flowed", entry.row.value.text.trim()),
                 )
-                .hint("write flowing or dry"),
+                .hint("write flowing or dry; for all of a sheet `bywash sheet FILE --look \"only a puddle=dry\"`"),
             ),
         }
     }

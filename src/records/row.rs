@@ -63,6 +63,10 @@ pub(crate) enum Written {
     Tail,
     /// With a point that parts thousands, where the readings beside it are as large.
     PointOfThousands,
+    /// Without its point, where those beside it show that it has one.
+    PointMayBeLost,
+    /// As it shows, and somebody said so.
+    AsMeant,
 }
 
 /// What a count or an amount goes back to.

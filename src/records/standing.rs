@@ -7,6 +7,7 @@ use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
 use crate::facility::model::{DischargeKind, Facility, PlaceId, PlaceKind};
 use crate::facility::{Graph, Way};
 use crate::quantity::DayStart;
+use crate::records::meters::Metered;
 use crate::records::unlikely::is_checked;
 use crate::records::{Look, MeterSpan, Repair, Sample, Source};
 use crate::told::{Problem, Problems, many};
@@ -31,12 +32,13 @@ struct Sight<'a> {
 /// time; told once for each meter.
 pub(crate) fn leave_out(
     facility: &Facility,
-    spans: &mut Vec<MeterSpan>,
+    metered: &mut Metered,
     looks: &[Look],
     samples: &[Sample],
     repairs: &mut Vec<Repair>,
     problems: &Problems,
 ) {
+    let Metered { spans, beside } = metered;
     let graph = Graph::of(facility);
     let sights = sights(facility, looks, samples);
     let mut by_meter: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
@@ -53,7 +55,7 @@ pub(crate) fn leave_out(
             stood.entry(span).or_insert(sight);
         }
     }
-    tell(facility, spans, &stood, repairs, problems);
+    tell(facility, (spans, beside), &stood, repairs, problems);
     let mut at = 0;
     spans.retain(|_| {
         at += 1;
@@ -154,16 +156,30 @@ fn time_of(span: &MeterSpan, starts: DayStart) -> (Stretch, Stretch) {
     ((from.0, to.1), (from.1, to.0))
 }
 
+/// Whether amounts typed for its days stand for all of a span.
+fn is_filled(span: &MeterSpan, beside: &[MeterSpan], starts: NaiveTime) -> bool {
+    let mut from = snapped(span.from, starts).0;
+    let mut of_it: Vec<Stretch> =
+        beside.iter().filter(|amount| amount.meter == span.meter).map(|amount| (amount.from, amount.to)).collect();
+    of_it.sort_unstable();
+    for (first, last) in of_it {
+        if first <= from {
+            from = from.max(last);
+        }
+    }
+    from >= snapped(span.to, starts).0
+}
+
 fn tell(
     facility: &Facility,
-    spans: &[MeterSpan],
+    (spans, beside): (&[MeterSpan], &[MeterSpan]),
     stood: &BTreeMap<usize, &Sight>,
     repairs: &mut Vec<Repair>,
     problems: &Problems,
 ) {
     let mut by_meter: BTreeMap<usize, Vec<(&MeterSpan, &Sight)>> = BTreeMap::new();
     for (at, sight) in stood {
-        if let Some(span) = spans.get(*at) {
+        if let Some(span) = spans.get(*at).filter(|span| !is_filled(span, beside, facility.day().time)) {
             by_meter.entry(span.meter).or_default().push((span, sight));
         }
     }

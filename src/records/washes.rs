@@ -186,12 +186,16 @@ fn days_of<'a>(
         },
     };
     let Some(last) = last else {
+        let name = entry.row.name.text.trim();
         repairs.push(Repair {
             place: entry.place(),
             sentence: format!(
-                "{}, {}: a count since the last one, and none is on file before it; left out",
-                entry.row.name.text.trim(),
-                entry.row.stamp.date
+                "{name}, {}: `{}` {} since the last count, and none is on file before it; left out. To count them, say from when: \
+                 a row of the last day before them, with `{name}, {}, 0`",
+                entry.row.stamp.date,
+                entry.row.value.text.trim(),
+                entry.what.words(),
+                entry.what.words()
             ),
         });
         return None;

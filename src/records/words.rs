@@ -80,6 +80,11 @@ pub(crate) fn flows(word: &str) -> Option<bool> {
     }
 }
 
+/// Whether a word, in small letters, says that the laboratory found nothing.
+pub(crate) fn says_not_detected(word: &str) -> bool {
+    matches!(word, "nd" | "n.d." | "not detected" | "bdl" | "none detected")
+}
+
 #[cfg(test)]
 mod tests {
     use super::What;

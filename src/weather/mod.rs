@@ -19,7 +19,7 @@ mod tests;
 pub use daily::{DailyWeather, RainDay, RainReading};
 pub(crate) use order::tell_order;
 pub use rain::LoggedRain;
-pub(crate) use rain::{Depth, depth};
+pub(crate) use rain::{Depth, depth, is_known_code};
 pub use spread::{DayBounds, NEAR_MINUTES, Stretch, snapped, spread};
 pub use told::{Repair, SourceSummary, gaps, read_back};
 

@@ -158,6 +158,11 @@ pub(crate) enum Depth {
 /// Codes by which station files say that nothing is known; no gauge shows them.
 const CODES: [f64; 6] = [-9999.0, -999.9, -999.0, -99.99, -99.9, -99.0];
 
+/// Whether a cell is one of those codes.
+pub(crate) fn is_known_code(cell: &Cell) -> bool {
+    matches!(cell, Cell::Number { value, .. } if CODES.contains(&value.to_f64()))
+}
+
 /// Reads a cell of a rain column, with its value in metres where it is a number with a unit.
 ///
 /// # Errors
@@ -165,7 +170,7 @@ const CODES: [f64; 6] = [-9999.0, -999.9, -999.0, -99.99, -99.9, -99.0];
 pub(crate) fn depth(cell: &Cell, metres: Option<f64>) -> Result<Depth, Misread> {
     match cell {
         Cell::Trace => Ok(Depth::Read { mm: 0.0, trace: true }),
-        Cell::Number { value, .. } if CODES.contains(&value.to_f64()) => Ok(Depth::Out),
+        code if is_known_code(code) => Ok(Depth::Out),
         Cell::Number { value, .. } if value.is_negative() => Err(Misread::new("a depth of rain below zero")
             .hint("a code for a missing value? write `out` for a gauge that did not work, blank if it was not read")),
         Cell::Number { sign: CellSign::Below | CellSign::Above | CellSign::Estimated, .. } => {

@@ -1,7 +1,7 @@
 //! Whether what was to be sampled or read was: stretch by stretch.
 
 use super::days::Day;
-use super::given::{Duty, Site, Stretch};
+use super::given::{Duty, Site, Stretch, When};
 use super::seen::Seen;
 use super::water::State;
 use super::windows::{chosen, in_force, in_season};
@@ -21,7 +21,10 @@ fn first_record(site: &Site) -> Option<Day> {
         .outfalls
         .iter()
         .flat_map(|outfall| outfall.ways.iter())
-        .flat_map(|way| way.readings.iter().map(|(when, _)| *when));
+        .flat_map(|way| {
+            let amounts = way.amounts.iter().map(|(day, _)| When::Date(*day));
+            way.readings.iter().map(|(when, _)| *when).chain(amounts)
+        });
     readings
         .chain(site.samples.iter().map(|sample| sample.when))
         .chain(site.looks.iter().map(|look| look.when))

@@ -74,11 +74,16 @@ pub fn site(seed: u64) -> Site {
         rain(&mut rng, &mut site, first.max(from - 8), last);
     }
     super::limits::add(&mut rng, &mut site);
+    // Drawn apart, so that all else of a seed's site stays as it was.
+    let mut rng = Rng::new(seed ^ 0x616d_6f75);
+    for outfall in 0..site.outfalls.len() {
+        amounts(&mut rng, &mut site, outfall, first, last);
+    }
     site
 }
 
 fn outfalls(rng: &mut Rng, _first: Day, _last: Day) -> Vec<Outfall> {
-    let way = |name: &str| Way { meter: format!("M{name}"), tank: format!("Tank {name}"), readings: Vec::new() };
+    let way = |name: &str| Way { meter: format!("M{name}"), tank: format!("Tank {name}"), readings: Vec::new(), amounts: Vec::new(), new_from: None };
     let mut out = vec![Outfall { name: "Outfall 1".into(), ways: vec![way("A")] }];
     if rng.chance(0.35) {
         out[0].ways.push(way("B"));
@@ -128,6 +133,23 @@ fn readings(rng: &mut Rng, site: &mut Site, outfall: usize, first: Day, last: Da
             at += if dense && !(gaps && rng.chance(0.1)) { 1 } else { rng.pick(&[2, 3, 7]) };
         }
         site.outfalls[outfall].ways[way].readings = read;
+    }
+}
+
+/// Amounts typed for days, beside readings or without; and a meter that another took the place of.
+fn amounts(rng: &mut Rng, site: &mut Site, outfall: usize, first: Day, last: Day) {
+    for way in &mut site.outfalls[outfall].ways {
+        if rng.chance(0.3) {
+            let often = rng.pick(&[0.1, 0.4, 0.9]);
+            for day in first..=last {
+                if rng.chance(often) {
+                    way.amounts.push((day, rng.pick(&[10, 20, 50, 90, 100, 110])));
+                }
+            }
+        }
+        if way.readings.len() > 1 && rng.chance(0.2) {
+            way.new_from = Some(rng.whole(1, way.readings.len() - 1));
+        }
     }
 }
 

@@ -16,6 +16,10 @@ pub struct Way {
     pub tank: String,
     /// Readings in order: when, and the dial in m³.
     pub readings: Vec<(When, i64)>,
+    /// Amounts typed for whole days, m³.
+    pub amounts: Vec<(Day, i64)>,
+    /// The first reading of a new meter that counts whole m³, where the one before it counted tenths.
+    pub new_from: Option<usize>,
 }
 
 #[derive(Clone, Debug)]

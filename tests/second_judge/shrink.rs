@@ -63,6 +63,13 @@ pub fn shrink(site: &Site, number: usize, still: &dyn Fn(&Site) -> bool) -> Site
         Box::new(|site| {
             site.outfalls[0].ways.truncate(1);
         }),
+        Box::new(|site| site.outfalls.iter_mut().flat_map(|of| &mut of.ways).for_each(|way| way.new_from = None)),
+        Box::new(|site| site.outfalls.iter_mut().flat_map(|of| &mut of.ways).for_each(|way| way.amounts.clear())),
+        Box::new(|site| {
+            for way in site.outfalls.iter_mut().flat_map(|of| &mut of.ways) {
+                way.amounts.pop();
+            }
+        }),
     ];
     for by in [20, 5, 1] {
         tries.push(Box::new(move |site| site.period.0 += by));

@@ -40,7 +40,7 @@ pub struct Water<'a> {
 impl<'a> Water<'a> {
     pub fn of(site: &'a Site, limit: &Limit, outfall: usize) -> Self {
         let end = site.start_of(site.as_of + 1);
-        let ways = site.outfalls[outfall].ways.iter().map(|way| {
+        let read = site.outfalls[outfall].ways.iter().map(|way| {
             way.readings
                 .windows(2)
                 .map(|pair| Span {
@@ -49,9 +49,14 @@ impl<'a> Water<'a> {
                     raw: (site.raw_time(pair[0].0), site.raw_time(pair[1].0)),
                     volume: pair[1].1 - pair[0].1,
                 })
-                .collect()
+                .collect::<Vec<Span>>()
         });
-        let ways = believed(ways.collect(), &sights(site, outfall));
+        // Amounts stand where no reading covers their day, and in the place of spans that are not believed.
+        let with_amounts = |ways: Vec<Vec<Span>>| -> Vec<Vec<Span>> {
+            let of = ways.into_iter().zip(&site.outfalls[outfall].ways);
+            of.map(|(spans, way)| with_amounts(site, spans, &way.amounts)).collect()
+        };
+        let ways = with_amounts(believed(with_amounts(read.collect()), &sights(site, outfall)));
         let ways = ways.into_iter().map(|way| way.into_iter().filter(|span| span.to.1 <= end).collect());
         let mut water = Self {
             site,
@@ -230,6 +235,20 @@ impl<'a> Water<'a> {
         let spans = self.ways.iter().flatten().filter(|span| span.volume > 0);
         spans.map(|span| self.days_touched(span)).map(|days| (days[0], days[days.len() - 1])).collect()
     }
+}
+
+/// The spans of a way and those amounts of its days that no span overlaps; a reading of a date alone stands at that day's
+/// start.
+fn with_amounts(site: &Site, mut spans: Vec<Span>, amounts: &[(Day, i64)]) -> Vec<Span> {
+    for (day, volume) in amounts {
+        let (from, to) = (site.start_of(*day), site.start_of(*day + 1));
+        if spans.iter().all(|span| to <= span.from.0 || span.to.0 <= from) {
+            let (from, to) = ((from, from), (to, to));
+            spans.push(Span { from, to, raw: (from, to), volume: *volume });
+        }
+    }
+    spans.sort_by_key(|span| (span.from.0, span.to.0));
+    spans
 }
 
 /// Whatever shows water at an outfall, known by the day of judgement or not.

@@ -2,10 +2,10 @@
 
 use std::fmt::Write as _;
 
-use super::days::{clock, in_words, iso, month_name};
+use super::days::{DAY, Day, clock, in_words, iso, month_name};
 use super::given::{
     Belongs, Below, Bound, Carry, Counting, Divisor, Duty, Least, Limit, Mark, OfYear, Parameter, Several, Site, Spot,
-    Statistic, Stretch, Weighting, When, Window,
+    Statistic, Stretch, Way, Weighting, When, Window,
 };
 
 pub struct Files {
@@ -30,8 +30,16 @@ fn facility(site: &Site) -> String {
     );
     let ways = || site.outfalls.iter().flat_map(|outfall| outfall.ways.iter().map(move |way| (outfall, way)));
     for (outfall, way) in ways() {
-        let _ =
-            writeln!(out, "  {}: {{from: {}, to: {}, counts in: m3, digits: 7}}", way.meter, way.tank, outfall.name);
+        let exchanged = new_meter(way).map_or_else(String::new, |new| {
+            let (old, on) = (new.old_read, iso(new.on));
+            format!(", exchanged: [{{on: {on}, old read: {old}, new read: 3, counts in: m3, digits: 6}}]")
+        });
+        let counts = if exchanged.is_empty() { "m3" } else { "0.1 m3" };
+        let _ = writeln!(
+            out,
+            "  {}: {{from: {}, to: {}, counts in: {counts}, digits: 7{exchanged}}}",
+            way.meter, way.tank, outfall.name
+        );
     }
     out.push_str("supplies:\n  Well: {gives at most: 40 m3/h}\ntanks:\n");
     for (outfall, way) in ways() {
@@ -47,6 +55,24 @@ fn facility(site: &Site) -> String {
     }
     out.push_str("  Field: {kind: land, area: 2 ha}\n");
     out
+}
+
+/// A meter that took another's place on the day of its first reading.
+struct NewMeter {
+    from: usize,
+    on: Day,
+    /// Tenths of m³: half of what passed until the new one's first reading was counted by the old one.
+    old_read: i64,
+}
+
+fn new_meter(way: &Way) -> Option<NewMeter> {
+    let from = way.new_from?;
+    let (before, (when, dial)) = (way.readings.get(from.checked_sub(1)?)?.1, way.readings.get(from)?);
+    let on = match when {
+        When::Date(day) => *day,
+        When::At(minute) => minute.div_euclid(DAY),
+    };
+    Some(NewMeter { from, on, old_read: 10 * (before + (dial - before) / 2) })
 }
 
 const WEEKDAYS: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
@@ -317,8 +343,17 @@ fn records(site: &Site) -> String {
     let mut out = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
     for outfall in &site.outfalls {
         for way in &outfall.ways {
-            for (when, dial) in &way.readings {
-                out += &row(*when, &way.meter, "reading", "", &dial.to_string(), "m3", "");
+            let new = new_meter(way);
+            for (at, (when, dial)) in way.readings.iter().enumerate() {
+                let (shows, unit) = match &new {
+                    Some(new) if at < new.from => (dial * 10, "0.1 m3"),
+                    Some(new) => (dial - new.old_read / 10 + 3, "m3"),
+                    None => (*dial, "m3"),
+                };
+                out += &row(*when, &way.meter, "reading", "", &shows.to_string(), unit, "");
+            }
+            for (day, amount) in &way.amounts {
+                out += &row(When::Date(*day), &way.meter, "amount", "", &amount.to_string(), "m3", "");
             }
         }
     }

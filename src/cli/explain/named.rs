@@ -139,8 +139,13 @@ fn listed(names: &[&str]) -> String {
 /// A meter: its way, and what is on file of it.
 pub(super) fn meter(site: &Site, meter: &Meter) -> String {
     let name = |at| site.facility.get(at).map_or("?", |place| place.name.as_str());
-    let mut out =
-        format!("{}, from {} to {}, counts in {}\n", meter.name, name(meter.from), name(meter.to), meter.counts_in);
+    let mut out = format!(
+        "{}, from {} to {}, counts in {}\n",
+        meter.name,
+        name(meter.from),
+        name(meter.to),
+        meter.counts_in_now()
+    );
     let _ = writeln!(out, "  typed at {}", meter.place);
     for source in site.timeline.sources.iter().filter(|source| source.name.starts_with(meter.name.as_str())) {
         load::wrapped(&mut out, &super::super::check::source(source));

@@ -20,8 +20,9 @@ pub(super) fn show(grid: &Grid, mapping: &Mapping, applied: &Applied, told: &mut
         let tabs = if table.tabs.is_empty() { String::new() } else { format!("{}: ", table.tabs.join(", ")) };
         let _ = writeln!(
             told.out,
-            "{tabs}headings in row {}, dates in column {} {}",
+            "{tabs}headings in row {}{}, dates in column {} {}",
             table.heading_row,
+            table.last_row.map_or_else(String::new, |row| format!(", rows down to {row}")),
             letters(table.date),
             table.order.words(table.year)
         );

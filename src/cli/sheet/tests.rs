@@ -205,6 +205,10 @@ fn a_sheet_outside_the_folder_of_records_is_refused_with_where_it_belongs() {
         tails: None,
         inches: None,
         points: None,
+        lost_points: None,
+        missing: Vec::new(),
+        look: Vec::new(),
+        nd_means: Vec::new(),
         column: Vec::new(),
         dry_run: false,
     };

@@ -291,6 +291,14 @@ pub struct Meter {
     pub off_by: Option<Given<Ratio>>,
 }
 
+impl Meter {
+    /// What the meter that hangs there now counts in, after every exchange typed.
+    pub fn counts_in_now(&self) -> &str {
+        let last = self.exchanged.iter().rev().find_map(|exchange| exchange.counts_in.as_ref());
+        last.map_or(&self.counts_in, |(unit, _)| unit)
+    }
+}
+
 /// A meter that was exchanged.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MeterExchange {
@@ -300,6 +308,10 @@ pub struct MeterExchange {
     pub old_read: f64,
     /// What the new one read when it was put in.
     pub new_read: f64,
+    /// What the new one counts in, and the volume of one count, m³, where it is not what the old one did.
+    pub counts_in: Option<(String, f64)>,
+    /// The digits of the new one's register, where they are others.
+    pub digits: Option<u32>,
     /// Where it was typed.
     pub place: Place,
 }

@@ -169,6 +169,8 @@ declare! {
     ON = must "on": Date, "2025-03-11", "The day";
     OLD = must "old read": Number, "884210", "What the old one read last";
     NEW = must "new read": Number, "12", "What the new one read first";
+    COUNTS = may "counts in": MeterCounts, "m3", "What one count of the new one is, where it is not what the old one's was";
+    DIGITS = may "digits": Count<1, 12>, "6", "How many digits the new one shows, where they are others";
 }
 
 declare! {

@@ -9,8 +9,8 @@ use crate::facility::model::{
     Dissolved, Evaporation, Meter, MeterExchange, OpenWaterLoss, Paper, RainFile, Season, SolidsKind, StepsPerDay,
     UnitSystem, WaterTemperature, Weather,
 };
-use crate::files::shapes::{Monthly, Quantity};
-use crate::files::{Field, Fields, Given, Reads, Said};
+use crate::files::shapes::{Monthly, Number, Quantity};
+use crate::files::{Field, Fields, Given, Keyed, Reads, Said};
 use crate::quantity::{DateRange, MOST_DAYS, days_of, kind, too_long};
 use crate::told::{Place, Problem, Problems};
 
@@ -338,18 +338,13 @@ pub(super) fn meters<'a>(context: &Context<'a>, field: &Field<'a>, problems: &Pr
         let counts = map.read(&keys::Meter::COUNTS);
         let digits = map.read(&keys::Meter::DIGITS);
         let read_at = map.read(&keys::Meter::READ_AT).map(|said| said.value);
-        let exchanged = map
-            .get(&keys::Meter::EXCHANGED)
-            .list()
-            .iter()
-            .filter_map(|item| exchange(item, digits.as_ref().map(|said| said.value)))
-            .collect();
+        let exchanged = exchanges(&map.get(&keys::Meter::EXCHANGED), digits.as_ref().map(|said| said.value));
         let off_by = super::places::positive(&map.get(&keys::Meter::OFF_BY));
         map.finish();
         let (Some(from), Some(to), Some(counts), Some(digits)) = (from, to, counts, digits) else {
             continue;
         };
-        let mut meter = Meter {
+        out.push(Meter {
             name: name.value,
             place: name.place,
             from,
@@ -361,31 +356,52 @@ pub(super) fn meters<'a>(context: &Context<'a>, field: &Field<'a>, problems: &Pr
             read_at,
             exchanged,
             off_by,
-        };
-        meter.exchanged.sort_by_key(|exchange| exchange.on);
-        out.push(meter);
+        });
     }
     out
 }
 
-fn exchange(field: &Field<'_>, digits: Option<u64>) -> Option<MeterExchange> {
+/// The fields of what the old meter and the new one read.
+type Dials<'a> = [Keyed<'a, Number>; 2];
+
+/// The exchanges of a meter in order of date. What a dial can't show is told.
+fn exchanges(field: &Field<'_>, digits: Option<u64>) -> Vec<MeterExchange> {
+    let mut read: Vec<(MeterExchange, Dials<'_>)> = field.list().iter().filter_map(exchange).collect();
+    read.sort_by_key(|(exchange, _)| exchange.on);
+    let mut digits = digits.and_then(|digits| u32::try_from(digits).ok());
+    for (exchange, [old, new]) in &read {
+        let tell = |field: &Field<'_>, shows: f64, digits: Option<u32>| {
+            let most = digits.map(|digits| 10_f64.powi(digits.min(12) as i32));
+            if shows < 0.0 || most.is_some_and(|most| shows >= most) {
+                field.refuse(
+                    format!("a meter with {} digits can't read {shows}", digits.unwrap_or(0)),
+                    "look at the reading and at `digits`",
+                );
+            }
+        };
+        tell(old, exchange.old_read, digits);
+        digits = exchange.digits.or(digits);
+        tell(new, exchange.new_read, digits);
+    }
+    read.into_iter().map(|(exchange, _)| exchange).collect()
+}
+
+fn exchange<'a>(field: &Field<'a>) -> Option<(MeterExchange, Dials<'a>)> {
     let mut map = field.map::<Exchange>()?;
     let on = map.read(&Exchange::ON);
-    let old_field = map.get(&Exchange::OLD);
-    let new_field = map.get(&Exchange::NEW);
+    let (old_field, new_field) = (map.get(&Exchange::OLD), map.get(&Exchange::NEW));
     let (old, new) = (old_field.read(), new_field.read());
+    let counts = map.read(&Exchange::COUNTS);
+    let digits = map.read(&Exchange::DIGITS);
     map.finish();
-    for (field, read) in [(&old_field, &old), (&new_field, &new)] {
-        let Some(read) = read else { continue };
-        let most =
-            digits.and_then(|digits| u32::try_from(digits).ok()).map(|digits| 10_f64.powi(digits.min(12) as i32));
-        if read.value.is_negative() || most.is_some_and(|most| read.value.to_f64() >= most) {
-            field.refuse(
-                format!("a meter with {} digits can't read {}", digits.unwrap_or(0), read.text),
-                "look at the reading and at `digits`",
-            );
-        }
-    }
     let on = on?;
-    Some(MeterExchange { on: on.value, old_read: old?.value.to_f64(), new_read: new?.value.to_f64(), place: on.place })
+    let exchange = MeterExchange {
+        on: on.value,
+        old_read: old?.value.to_f64(),
+        new_read: new?.value.to_f64(),
+        counts_in: counts.map(|said| (said.text.clone(), said.value.cubic_metres())),
+        digits: digits.and_then(|said| u32::try_from(said.value).ok()),
+        place: on.place,
+    };
+    Some((exchange, [old_field, new_field]))
 }

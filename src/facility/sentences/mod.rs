@@ -31,6 +31,12 @@ pub fn sentences(facility: &Facility) -> Vec<(Place, String)> {
                 "; exchanged on {}, when the old one read {} and the new one {}",
                 exchange.on, exchange.old_read, exchange.new_read
             ));
+            if let Some((unit, _)) = &exchange.counts_in {
+                text.push_str(&format!(", which counts in {unit}"));
+            }
+            if let Some(digits) = exchange.digits {
+                text.push_str(&format!(", on {digits} digits"));
+            }
         }
         out.push((meter.place.clone(), full(text)));
     }

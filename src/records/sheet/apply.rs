@@ -11,11 +11,11 @@ use crate::files::sha256;
 use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell, parameter_as_written};
 use crate::records::feet::says_feet_and_inches;
 use crate::records::row::{Row, SinceTheLast, Text};
+use crate::records::sheet::cells::Cells;
 use crate::records::sheet::grid::{Grid, GridRow, Tab, letters};
 use crate::records::sheet::habits::Habits;
-use crate::records::sheet::layout::look;
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
-use crate::records::sheet::said::flag_meant;
+use crate::records::sheet::said::{flag_meant, is_total};
 use crate::records::sheet::tab_dates::{
     Around, date_of, in_tab_year, is_of_another_year, other_weekday, span_of, stamp_of,
 };
@@ -53,9 +53,7 @@ pub(crate) fn apply(grid: &Grid, mapping: &Mapping, problems: &Problems) -> Appl
     let mut applied = Applied::default();
     let dates = all_dates(grid, mapping);
     let read = |tab: &Tab, table: &Table, applied: &mut Applied| {
-        let shares = mapping.tables.iter().filter(|other| other.tabs == table.tabs).count() > 1;
-        let part = if shares { Cow::Owned(part_of(tab, table)) } else { Cow::Borrowed(tab) };
-        one_tab(grid, &part, table, (&mapping.habits, &dates), applied, problems);
+        one_tab(grid, &part_of(tab, table, mapping), table, (mapping, &dates), applied, problems);
     };
     for table in &mapping.tables {
         if table.tabs.is_empty() {
@@ -123,51 +121,17 @@ fn lost_rows(grid: &Grid, mapping: &Mapping, rows: &mut Vec<Row>) {
     }
 }
 
-/// Words that begin a row of totals.
-const TOTALS: [&str; 25] = [
-    "total",
-    "totals",
-    "tot",
-    "tots",
-    "ttl",
-    "wk",
-    "week",
-    "weekly",
-    "ytd",
-    "mtd",
-    "ave",
-    "carried",
-    "sum",
-    "average",
-    "averages",
-    "avg",
-    "mean",
-    "max",
-    "maximum",
-    "min",
-    "minimum",
-    "subtotal",
-    "sub-total",
-    "month",
-    "monthly",
-];
-
-/// Whether a row sums others up: a word of its first two cells says so, and it does not begin with a date.
-pub(crate) fn is_total(row: &GridRow) -> bool {
-    let mut written = row.cells.iter().filter(|cell| !cell.is_empty()).take(2).peekable();
-    if written.peek().is_some_and(|cell| look(cell).is_some()) {
-        return false;
+/// The part of a tab that a table is of, where several stand side by side in it or below one another.
+fn part_of<'a>(tab: &'a Tab, table: &Table, mapping: &Mapping) -> Cow<'a, Tab> {
+    let shares = mapping.tables.iter().filter(|other| other.tabs == table.tabs).count() > 1;
+    let mut part = if shares { Cow::Owned(columns_of(tab, table)) } else { Cow::Borrowed(tab) };
+    if let Some(last) = table.last_row {
+        part.to_mut().rows.retain(|row| row.number <= last);
     }
-    written.any(|cell| {
-        let lower = cell.to_lowercase();
-        let words: Vec<&str> =
-            lower.split(|c: char| !(c.is_alphabetic() || c == '-')).filter(|word| !word.is_empty()).collect();
-        words.len() <= 5 && words.iter().any(|word| TOTALS.contains(word))
-    })
+    part
 }
 
-/// The part of a tab that a table is of, where several stand side by side in it.
-fn part_of(tab: &Tab, table: &Table) -> Tab {
+fn columns_of(tab: &Tab, table: &Table) -> Tab {
     let columns = || table.columns.iter().map(|(at, _)| *at).chain([table.date]).chain(table.time_column);
     tab.part(columns().min().unwrap_or(0)..=columns().max().unwrap_or(usize::MAX))
 }
@@ -181,7 +145,8 @@ fn all_dates(grid: &Grid, mapping: &Mapping) -> BTreeSet<NaiveDate> {
             .iter()
             .filter(|tab| table.tabs.is_empty() || table.tabs.iter().any(|name| name.trim() == tab.name.trim()));
         for tab in tabs {
-            dates.extend(dates_of(grid, tab, table, &mapping.habits).into_iter().flatten());
+            let part = part_of(tab, table, mapping);
+            dates.extend(dates_of(grid, &part, table, &mapping.habits).into_iter().flatten());
         }
     }
     dates
@@ -208,10 +173,11 @@ fn one_tab(
     grid: &Grid,
     tab: &Tab,
     table: &Table,
-    (habits, dates): (&Habits, &BTreeSet<NaiveDate>),
+    (mapping, dates): (&Mapping, &BTreeSet<NaiveDate>),
     applied: &mut Applied,
     problems: &Problems,
 ) {
+    let habits = &mapping.habits;
     let headings: Vec<&GridRow> = tab.rows.iter().filter(|row| row.number <= table.heading_row).collect();
     let heading = headings.last().map(|row| row.cells.clone()).unwrap_or_default();
     let mut last = Last::default();
@@ -282,7 +248,7 @@ fn one_tab(
         };
         let before = applied.rows.len();
         let when = When { stamp, covers, place: &date_place, lengths: &lengths };
-        rows_of(grid, (tab, row), (table, habits), &when, &mut last, &mut applied.rows, problems);
+        rows_of(grid, (tab, row), (table, mapping), &when, &mut last, &mut applied.rows, problems);
         let made = applied.rows.get(before..).unwrap_or_default();
         let key = key_of(&applied.digests, &tab.name, stamp.date);
         applied.digests.insert(key, digest(row));
@@ -306,6 +272,8 @@ struct Last {
     who: Option<String>,
     paper: Option<String>,
     place: Option<String>,
+    /// Whether the rain before is in the reading that follows.
+    is_in_a_total: bool,
 }
 
 /// A text, or what stood above where it is a ditto mark.
@@ -391,12 +359,13 @@ struct When<'a> {
 fn rows_of(
     grid: &Grid,
     (tab, row): (&Tab, &GridRow),
-    (table, habits): (&Table, &Habits),
+    (table, mapping): (&Table, &Mapping),
     &When { stamp, covers, place: date_place, lengths }: &When<'_>,
     last: &mut Last,
     out: &mut Vec<Row>,
     problems: &Problems,
 ) {
+    let habits = &mapping.habits;
     let said = |wanted: &Column| {
         table
             .columns
@@ -453,6 +422,19 @@ fn rows_of(
             Some("total") => (value, Some(SinceTheLast::Entry)),
             _ => (value, *since),
         };
+        let (value, since) = match mapping.cells.code(value).filter(|_| what.eq_ignore_ascii_case("rain")) {
+            Some("in a later total") => {
+                last.is_in_a_total = true;
+                continue;
+            }
+            Some(_) => ("out", since),
+            None => (value, since),
+        };
+        let since = match what.eq_ignore_ascii_case("rain") && std::mem::take(&mut last.is_in_a_total) {
+            true => Some(SinceTheLast::Entry),
+            false => since,
+        };
+        let (value, unit, note) = said_of(value, column, note.as_deref(), &mapping.cells);
         out.push(Row {
             origin: Arc::clone(&grid.file),
             stamp,
@@ -463,14 +445,18 @@ fn rows_of(
             },
             what: text(what),
             parameter: parameter.as_deref().map(text),
-            value: text(value),
+            value: text(&value),
             unit: unit.as_deref().map(text),
             qualifier: None,
             paper: paper.clone().or_else(|| Some(sheet_name(grid, tab, row))),
             received,
             who: who.clone(),
-            note: note.clone(),
-            mark: mark_of(row, *at, table),
+            note,
+            mark: if value.starts_with('<') && !row.cell(*at).starts_with('<') {
+                DecimalMark::Point
+            } else {
+                mark_of(row, *at, table)
+            },
             since_the_last: since,
             covers: if what.eq_ignore_ascii_case("rain") {
                 covers.filter(|(first, last)| first != last)
@@ -485,6 +471,33 @@ fn rows_of(
             gap_is_meant: false,
         });
     }
+}
+
+/// A value with its unit and note, by what was said of its words: what stood there is kept in the note.
+fn said_of(
+    value: &str,
+    column: &Column,
+    note: Option<&str>,
+    cells: &Cells,
+) -> (String, Option<String>, Option<String>) {
+    let Column::Values { what, parameter, unit, .. } = column else {
+        return (value.to_owned(), None, note.map(str::to_owned));
+    };
+    let as_written = || {
+        let written = format!("as written: {value}");
+        Some(note.map_or_else(|| written.clone(), |note| format!("{note}; {written}")))
+    };
+    if what.eq_ignore_ascii_case("look")
+        && let Some(said) = cells.look(value)
+    {
+        return (if said == "not said" { "-".to_owned() } else { said.to_owned() }, None, as_written());
+    }
+    if what.eq_ignore_ascii_case("sample")
+        && let Some((limit, of_limit)) = cells.below(value, parameter.as_deref())
+    {
+        return (limit, of_limit.or_else(|| unit.clone()), as_written());
+    }
+    (value.to_owned(), unit.clone(), note.map(str::to_owned))
 }
 
 /// What the flag of a row's rain means; one that nobody knows is told.
@@ -542,28 +555,6 @@ fn digest(row: &GridRow) -> String {
     let cells: Vec<&str> = row.cells.iter().map(String::as_str).collect();
     let text = cells.join("\t");
     sha256(text.trim_end_matches('\t').as_bytes()).chars().take(8).collect()
-}
-
-/// Rows new, changed and gone since they were last looked at, each by its key.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub(crate) struct Changes {
-    pub new: Vec<String>,
-    pub changed: Vec<String>,
-    pub gone: Vec<String>,
-}
-
-/// Compares the rows of the mapping file with those of today.
-pub(crate) fn changes(before: &BTreeMap<String, String>, now: &BTreeMap<String, String>) -> Changes {
-    let mut changes = Changes::default();
-    for (key, digest) in now {
-        match before.get(key) {
-            None => changes.new.push(key.clone()),
-            Some(held) if held != digest => changes.changed.push(key.clone()),
-            Some(_) => {}
-        }
-    }
-    changes.gone = before.keys().filter(|key| !now.contains_key(*key)).cloned().collect();
-    changes
 }
 
 /// `columns C to F`, for a message.

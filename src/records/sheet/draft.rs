@@ -7,16 +7,19 @@ use chrono::{NaiveDate, NaiveTime};
 
 use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::stamp;
-use crate::quantity::{DateOrder, DecimalMark, Order, System, TwoNumbers, order_of};
+use crate::quantity::{DateOrder, DecimalMark, Order, TwoNumbers, order_of};
 use crate::records::lost::unusual;
 use crate::records::row::SinceTheLast;
-use crate::records::sheet::apply::{column_name, is_total};
+use crate::records::sheet::apply::column_name;
+use crate::records::sheet::cells::{self, Cells};
 use crate::records::sheet::factor::ask_factor;
 use crate::records::sheet::grid::{Grid, GridRow, Tab, column_of, letters};
 use crate::records::sheet::habits::{Habit, Habits, look_for};
-use crate::records::sheet::layout::{Layout, Look, layout, look, side_by_side};
+use crate::records::sheet::layout::{Layout, Look, layout, look, one_below_another, side_by_side};
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
+use crate::records::sheet::marks;
 use crate::records::sheet::meaning::{Guess, Seen, guess, inner, places_of_rows, with_unit_of};
+use crate::records::sheet::said::is_total;
 use crate::records::sheet::tab_dates::{month_in, stamp_of, year_named, year_of_tab};
 
 /// What the user said, by flag or on the terminal.
@@ -28,6 +31,7 @@ pub(crate) struct Answers {
     pub time: Option<NaiveTime>,
     pub counts: Option<Option<SinceTheLast>>,
     pub habits: Habits,
+    pub cells: Cells,
     /// Days whose rows are lost; an empty list says that none is.
     pub lost: Option<Vec<(NaiveDate, NaiveDate)>>,
     /// By letter or heading.
@@ -44,6 +48,12 @@ pub(crate) enum About {
     Lost,
     /// A habit of the sheet's keeper.
     Habit(Habit),
+    /// A code of a rain file.
+    Missing,
+    /// Words of a look.
+    Look,
+    /// A result that was not detected.
+    NotDetected,
     /// A column, by its heading (or letter).
     Column(String),
 }
@@ -74,10 +84,15 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
     draft.mapping.sheet = sheet.to_string();
     draft.file = grid.file.to_string();
     let mut found: Vec<(&Tab, Layout)> = Vec::new();
-    let parts: Vec<Cow<'_, Tab>> = grid.tabs.iter().flat_map(side_by_side).collect();
-    for tab in parts.iter().map(Cow::as_ref) {
+    let parts: Vec<(Cow<'_, Tab>, Option<u32>)> =
+        grid.tabs.iter().flat_map(side_by_side).flat_map(one_below_another).collect();
+    let mut last_rows: Vec<Option<u32>> = Vec::new();
+    for (tab, last_row) in parts.iter().map(|(tab, last_row)| (tab.as_ref(), *last_row)) {
         match layout(tab) {
-            Some(layout) => found.push((tab, layout)),
+            Some(layout) => {
+                found.push((tab, layout));
+                last_rows.push(last_row);
+            }
             None if tab.rows.is_empty() => {}
             None => draft.told.push(format!("tab {} holds no dates and is not read", tab.name)),
         }
@@ -91,11 +106,11 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
         return draft;
     }
     let order = order(&found, answers, &mut draft);
-    let mark = mark(facility, grid, &found, answers, &mut draft);
+    let mark = marks::mark(facility, grid, &found, answers, &mut draft);
     let mut year_asked = false;
     let mut asked: BTreeSet<String> = BTreeSet::new();
     let mut counting = false;
-    for (tab, layout) in &found {
+    for ((tab, layout), last_row) in found.iter().zip(last_rows) {
         let year = year_of(grid, tab, layout, answers);
         if year.is_none() && needs_year(tab, layout) && !year_asked {
             year_asked = true;
@@ -123,6 +138,7 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
         let mut table = Table {
             tabs: if tab.name.is_empty() { Vec::new() } else { vec![tab.name.clone()] },
             heading_row: layout.heading_row,
+            last_row,
             date: layout.date,
             order: dates,
             year,
@@ -155,6 +171,8 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
         counts(answers, &mut draft);
     }
     draft.mapping.habits = answers.habits;
+    draft.mapping.cells.clone_from(&answers.cells);
+    cells::look_for(&found, &draft.mapping, &mut draft.questions);
     look_for(grid, &found, facility.system, order, &mut draft.mapping, (&mut draft.questions, &mut draft.told));
     draft.mapping.lost.clone_from(&answers.lost);
     if answers.lost.is_none() && counts_since(&draft.mapping) {
@@ -304,90 +322,6 @@ fn year_of(grid: &Grid, tab: &Tab, layout: &Layout, answers: &Answers) -> Option
         .or_else(|| in_words(&grid.file))
 }
 
-/// The decimal mark, from texts that leave no choice.
-fn mark(
-    facility: &Facility,
-    grid: &Grid,
-    found: &[(&Tab, Layout)],
-    answers: &Answers,
-    draft: &mut Draft,
-) -> DecimalMark {
-    if let Some(mark) = answers.mark {
-        return mark;
-    }
-    let (mut comma, mut point, mut either) = (None, None, None);
-    for (tab, layout) in found {
-        for row in data(tab, layout) {
-            for (at, text) in row.cells.iter().enumerate() {
-                if at == layout.date || row.is_native(at) {
-                    continue;
-                }
-                match shape(text) {
-                    Some(Shape::Comma) => comma = comma.or(Some(text)),
-                    Some(Shape::Point) => point = point.or(Some(text)),
-                    Some(Shape::Either) => either = either.or(Some(text)),
-                    None => {}
-                }
-            }
-        }
-    }
-    let ask = |draft: &mut Draft, text: String| {
-        draft.questions.push(Question {
-            about: About::Mark,
-            text,
-            options: vec!["point".into(), "comma".into()],
-            flag: "--decimal-mark point".into(),
-        });
-        DecimalMark::Point
-    };
-    match (comma, point, either) {
-        (Some(comma), Some(point), _) => {
-            ask(draft, format!("`{comma}` has a decimal comma and `{point}` a decimal point: which is right?"))
-        }
-        (Some(_), None, _) => DecimalMark::Comma,
-        (None, None, Some(_)) if grid.delimiter == Some(b';') => DecimalMark::Comma,
-        (None, None, Some(text)) if facility.system == System::Metric => {
-            ask(draft, format!("`{text}` could be thousands or decimals: which mark stands before decimals?"))
-        }
-        _ => DecimalMark::Point,
-    }
-}
-
-enum Shape {
-    Comma,
-    Point,
-    Either,
-}
-
-/// What the marks of a number say of its decimals.
-fn shape(text: &str) -> Option<Shape> {
-    let number = text.trim_start_matches(['<', '>', '~', '=', ' ', '-', '\u{2212}']);
-    let number: &str = number.split(|c: char| c.is_whitespace() || c.is_alphabetic()).next()?;
-    if number.is_empty() || !number.chars().all(|c| c.is_ascii_digit() || c == '.' || c == ',') {
-        return None;
-    }
-    let last = number.rfind(['.', ','])?;
-    let mark = number.get(last..=last)?;
-    let behind = number.len() - last - 1;
-    let before = number.get(..last)?;
-    let other = if mark == "," { '.' } else { ',' };
-    let decimal = before.contains(other)
-        || behind != 3
-        || before == "0"
-        || before.is_empty()
-        || before.len() > 3 && !before.contains(mark);
-    let repeated = before.contains(mark);
-    if repeated {
-        // Only groups repeat their mark, so the other one is the decimal mark.
-        return Some(if mark == "," { Shape::Point } else { Shape::Comma });
-    }
-    Some(match (decimal, mark) {
-        (true, ",") => Shape::Comma,
-        (true, _) => Shape::Point,
-        (false, _) => Shape::Either,
-    })
-}
-
 /// Fills the table's columns. Gives whether one of them counts something.
 fn columns(
     facility: &Facility,
@@ -464,7 +398,32 @@ fn columns(
             }
         }
     }
+    one_received(layout, answers, table, draft);
     counting && skips_days(tab, layout, table)
+}
+
+/// Of two columns of days on which results came in, the one on which they were reported; a laboratory's own `received` is of
+/// the bottle. What the user said stays.
+fn one_received(layout: &Layout, answers: &Answers, table: &mut Table, draft: &mut Draft) {
+    let heading = |at: usize| layout.headings.get(at).map_or("", String::as_str);
+    let guessed: Vec<usize> = table
+        .columns
+        .iter()
+        .filter(|(at, column)| *column == Column::Received && told_of(layout, answers, *at, heading(*at)).is_none())
+        .map(|(at, _)| *at)
+        .collect();
+    let Some(reported) = guessed.iter().find(|at| heading(**at).to_lowercase().contains("report")) else { return };
+    for (at, column) in table.columns.iter_mut().filter(|(at, _)| guessed.contains(at) && at != reported) {
+        *column = Column::NotRead;
+        let line = format!(
+            "{} is not read: results are known from {} on",
+            column_name(*at, heading(*at)),
+            column_name(*reported, heading(*reported))
+        );
+        if !draft.told.contains(&line) {
+            draft.told.push(line);
+        }
+    }
 }
 
 /// What the user said of a column.

@@ -21,6 +21,10 @@ pub(super) fn ask_factor(
     let meter = facility.meters.iter().find(|meter| meter.name == *place);
     let (Some(meter), Some(said)) = (meter.filter(|_| what == "reading"), factor_said(heading)) else { return };
     let counts = factor_said(&meter.counts_in).unwrap_or(1);
+    let later = meter.exchanged.iter().filter_map(|exchange| exchange.counts_in.as_ref());
+    if later.into_iter().any(|(unit, _)| factor_said(unit).unwrap_or(1) == said) {
+        return;
+    }
     let name = if heading.is_empty() { letters(at) } else { heading.to_owned() };
     if said == counts || !asked.insert(format!("{name}, its factor")) {
         return;

@@ -5,14 +5,15 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use crate::files::Fields;
-use crate::quantity::{Cell, DateOrder, DecimalMark, System, cell};
+use crate::quantity::{Cell, DateOrder, Decimal, DecimalMark, System, cell};
 use crate::records::feet::{in_column_of_feet_and_inches, says_feet_and_inches};
+use crate::records::fronts::points_lost;
 use crate::records::row::Written;
-use crate::records::sheet::apply::is_total;
 use crate::records::sheet::draft::{About, Question, data};
 use crate::records::sheet::grid::{Grid, GridRow, Tab};
 use crate::records::sheet::layout::Layout;
 use crate::records::sheet::mapping::{Column, Mapping, Table};
+use crate::records::sheet::said::is_total;
 use crate::records::sheet::tab_dates::{is_of_another_year, span_of, stamp_of};
 
 /// A habit that is asked about.
@@ -23,6 +24,7 @@ pub(crate) enum Habit {
     Tails,
     Inches,
     Points,
+    LostPoints,
 }
 
 macro_rules! said {
@@ -83,6 +85,11 @@ said! {
     Points { OfThousands = "of thousands", OfDecimals = "of decimals" }
 }
 
+said! {
+    /// `250501` in a column of dials like 25043.4.
+    LostPoints { PutBack = "put back", AsWritten = "as written" }
+}
+
 /// What was said of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(crate) struct Habits {
@@ -91,13 +98,15 @@ pub(crate) struct Habits {
     pub tails: Option<Tails>,
     pub inches: Option<Inches>,
     pub points: Option<Points>,
+    pub lost_points: Option<LostPoints>,
     /// The order in which a spreadsheet took feet and inches for day and month; not asked.
     pub lengths: Option<DateOrder>,
 }
 
 impl Habit {
     /// All that are asked about.
-    pub const ALL: [Self; 5] = [Self::RowsTellOf, Self::TabYear, Self::Tails, Self::Inches, Self::Points];
+    pub const ALL: [Self; 6] =
+        [Self::RowsTellOf, Self::TabYear, Self::Tails, Self::Inches, Self::Points, Self::LostPoints];
 
     /// The key of the mapping file; with dashes, the flag.
     pub fn key(self) -> &'static str {
@@ -107,6 +116,7 @@ impl Habit {
             Self::Tails => "tails",
             Self::Inches => "inches",
             Self::Points => "points",
+            Self::LostPoints => "lost points",
         }
     }
 
@@ -121,6 +131,7 @@ impl Habit {
             Self::Tails => of(Tails::WORDS),
             Self::Inches => of(Inches::WORDS),
             Self::Points => of(Points::WORDS),
+            Self::LostPoints => of(LostPoints::WORDS),
         }
     }
 
@@ -143,8 +154,22 @@ impl Habits {
             Habit::Tails => Tails::named(words).map(|said| self.tails = Some(said)),
             Habit::Inches => Inches::named(words).map(|said| self.inches = Some(said)),
             Habit::Points => Points::named(words).map(|said| self.points = Some(said)),
+            Habit::LostPoints => LostPoints::named(words).map(|said| self.lost_points = Some(said)),
         };
         known.ok_or_else(|| format!("write \"{}\"", habit.options().join("\" or \"")))
+    }
+
+    /// These, and where nothing was said, those before.
+    pub fn over(self, before: Self) -> Self {
+        Self {
+            rows_tell_of: self.rows_tell_of.or(before.rows_tell_of),
+            tab_year: self.tab_year.or(before.tab_year),
+            tails: self.tails.or(before.tails),
+            inches: self.inches.or(before.inches),
+            points: self.points.or(before.points),
+            lost_points: self.lost_points.or(before.lost_points),
+            lengths: self.lengths.or(before.lengths),
+        }
     }
 
     /// As they stand in a mapping file.
@@ -155,6 +180,7 @@ impl Habits {
             tails: file.may(Habit::Tails.key()).one_of(Tails::WORDS).map(|said| said.value),
             inches: file.may(Habit::Inches.key()).one_of(Inches::WORDS).map(|said| said.value),
             points: file.may(Habit::Points.key()).one_of(Points::WORDS).map(|said| said.value),
+            lost_points: file.may(Habit::LostPoints.key()).one_of(LostPoints::WORDS).map(|said| said.value),
             lengths: None,
         };
         habits.lengths = file
@@ -172,6 +198,7 @@ impl Habits {
             (Habit::Tails.key(), self.tails.map(Tails::words)),
             (Habit::Inches.key(), self.inches.map(Inches::words)),
             (Habit::Points.key(), self.points.map(Points::words)),
+            (Habit::LostPoints.key(), self.lost_points.map(LostPoints::words)),
             (LENGTHS, self.lengths.map(|order| order.words())),
         ];
         said.into_iter().filter_map(|(key, words)| Some(format!("{key}: \"{}\"", words?))).collect()
@@ -257,7 +284,11 @@ impl Habits {
         } else if self.points == Some(Points::OfThousands) && is_native && text.contains('.') {
             Written::PointOfThousands
         } else {
-            Written::AsShown
+            match self.lost_points {
+                Some(LostPoints::PutBack) if !text.contains(['.', ',']) => Written::PointMayBeLost,
+                Some(LostPoints::AsWritten) => Written::AsMeant,
+                _ => Written::AsShown,
+            }
         }
     }
 }
@@ -325,6 +356,38 @@ fn point_of_thousands(tab: &Tab, layout: &Layout, table: &Table) -> Option<Strin
     })
 }
 
+/// A dial that has lost its point, of those of one meter from tab to tab.
+fn point_lost(found: &[(&Tab, Layout)], mapping: &Mapping) -> Option<String> {
+    let mut dials: BTreeMap<&str, (Vec<Decimal>, Vec<&str>)> = BTreeMap::new();
+    for (tab, layout) in found {
+        let is_of = |table: &&Table| {
+            layout.heading_row == table.heading_row && (tab.name.is_empty() || table.tabs.contains(&tab.name))
+        };
+        for table in mapping.tables.iter().filter(is_of) {
+            for row in data(tab, layout) {
+                for (at, column) in &table.columns {
+                    let Column::Values { place, what, .. } = column else { continue };
+                    let mark = if row.is_native(*at) { DecimalMark::Point } else { table.mark };
+                    // Its point may part thousands: that is asked for itself.
+                    if table.mark == DecimalMark::Comma && row.is_native(*at) && row.cell(*at).contains('.') {
+                        continue;
+                    }
+                    if what.eq_ignore_ascii_case("reading")
+                        && let Ok(Cell::Number { value, .. }) = cell(row.cell(*at), mark)
+                    {
+                        let (values, texts) = dials.entry(place).or_default();
+                        values.push(value);
+                        texts.push(row.cell(*at));
+                    }
+                }
+            }
+        }
+    }
+    dials.values().find_map(|(values, texts)| {
+        points_lost(values).first().and_then(|(at, _)| texts.get(*at)).map(|text| (*text).to_owned())
+    })
+}
+
 /// What the cells of a sheet leave open, asked; what is taken for granted is told.
 pub(super) fn look_for(
     grid: &Grid,
@@ -369,6 +432,13 @@ pub(super) fn look_for(
              thousands?"
         )));
     }
+    if let (Some(text), None) = (point_lost(found, mapping), mapping.habits.lost_points) {
+        questions.push(
+            Habit::LostPoints
+                .question(format!("`{text}` is ten times or more what the dials beside it show: is its point lost?")),
+        );
+    }
+    let habits = &mut mapping.habits;
     if let Some(text) = &seen.made_a_date {
         let order = match (order, system) {
             (DateOrder::MonthFirst, _) | (DateOrder::YearFirst, System::Us) => DateOrder::MonthFirst,

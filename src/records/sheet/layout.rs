@@ -3,8 +3,8 @@
 use std::borrow::Cow;
 
 use crate::quantity::{DateOrder, TwoNumbers, day_count, stamp, two_numbers};
-use crate::records::sheet::apply::is_total;
 use crate::records::sheet::grid::{GridRow, Tab};
+use crate::records::sheet::said::is_total;
 use crate::records::sheet::tab_dates::without_weekday;
 
 /// What a tab looks like.
@@ -64,6 +64,7 @@ pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
     let rows: Vec<&GridRow> = tab.rows.iter().filter(|row| !row.is_blank()).collect();
     let width = rows.iter().map(|row| row.cells.len()).max()?;
     let named_date = |column: usize| rows.iter().take(12).any(|row| named_date_cell(row.cell(column)));
+    let came_in = |column: usize| rows.iter().take(12).any(|row| says_it_came_in(row.cell(column)));
     let date_like = |row: &GridRow, column: usize| {
         let text = row.cell(column);
         let written = matches!(look(text), Some(Look::Clear { .. } | Look::Numbers(_)));
@@ -72,7 +73,15 @@ pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
     let day_like = |row: &GridRow, column: usize| matches!(look(row.cell(column)), Some(Look::Day(_)));
     let count = |column: usize, is: &dyn Fn(&GridRow, usize) -> bool| {
         let found = rows.iter().filter(|row| is(row, column)).count();
-        (found, found * if named_date(column) { 3 } else { 2 })
+        // The day on which a bottle or a result came in is not the day it is of.
+        let weight = if came_in(column) {
+            1
+        } else if named_date(column) {
+            3
+        } else {
+            2
+        };
+        (found, found * weight)
     };
     let whole = best((0..width).map(|column| count(column, &date_like).1));
     let days = best((0..width).map(|column| if rising_days(&rows, column) { count(column, &day_like).1 } else { 0 }));
@@ -107,7 +116,9 @@ pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
         let mut texts: Vec<&String> = row.cells.iter().filter(|cell| !cell.is_empty()).collect();
         texts.sort_unstable();
         texts.dedup();
-        if texts.len() < 2 || is_date(row) {
+        // Two texts over the headings, one of which names a year, are a title: `Nursery;results 1st half 2025`.
+        let is_title = top < first && texts.len() <= 2 && texts.iter().any(|text| names_a_year(text));
+        if texts.len() < 2 || is_date(row) || is_title {
             break;
         }
         top -= 1;
@@ -164,10 +175,67 @@ pub(crate) fn side_by_side(tab: &Tab) -> Vec<Cow<'_, Tab>> {
         .collect()
 }
 
+fn names_a_year(text: &str) -> bool {
+    let mut runs = text.split(|c: char| !c.is_ascii_digit());
+    runs.any(|run| run.len() == 4 && (run.starts_with("19") || run.starts_with("20")))
+}
+
 /// Whether a heading says that dates stand under it.
 fn named_date_cell(text: &str) -> bool {
     let lower = text.to_lowercase();
-    lower == "date" || lower.starts_with("date ") || lower == "day"
+    let is_taken = ["taken", "sampled", "collected"].iter().any(|word| lower == *word || lower == format!("{word} on"));
+    (lower == "date" || lower.starts_with("date ") || lower == "day" || is_taken) && !says_it_came_in(text)
+}
+
+/// Whether a heading is of the day on which a bottle or a result came in.
+fn says_it_came_in(text: &str) -> bool {
+    let words = text.to_lowercase().replace("rec'd", "received");
+    let words: Vec<&str> = words.split(|c: char| !c.is_alphabetic()).filter(|word| !word.is_empty()).collect();
+    words.len() <= 3
+        && words.iter().any(|word| {
+            matches!(*word, "received" | "recd" | "reported" | "analysed" | "analyzed" | "completed" | "issued")
+        })
+}
+
+/// The tables that stand below one another in a tab, each with headings of its own, and the last row of each but the last; the
+/// tab itself where it holds one.
+pub(super) fn one_below_another(tab: Cow<'_, Tab>) -> Vec<(Cow<'_, Tab>, Option<u32>)> {
+    let Some(first) = layout(&tab) else { return vec![(tab, None)] };
+    let known: Vec<String> =
+        first.headings.iter().filter(|heading| !heading.is_empty()).map(|heading| heading.to_lowercase()).collect();
+    let held = tab.rows.iter().rev().find(|row| row.number <= first.heading_row).map(|row| row.cells.clone());
+    let below: Vec<&GridRow> = tab.rows.iter().filter(|row| row.number > first.heading_row).collect();
+    // What stands right over the headings, a title of few words, goes with them.
+    let is_title = |row: &&&GridRow| {
+        row.cells.iter().filter(|cell| !cell.is_empty()).count() <= 2 && !row.cells.iter().any(|cell| look(cell).is_some())
+    };
+    let begins: Vec<u32> = (0..below.len())
+        .filter(|at| below.get(*at).is_some_and(|row| held.as_ref() != Some(&row.cells) && heads_anew(row, &known)))
+        .filter_map(|at| {
+            let over = below.get(..at)?.iter().rev().take_while(is_title).last();
+            Some(over.or(below.get(at))?.number)
+        })
+        .collect();
+    if begins.is_empty() {
+        return vec![(tab, None)];
+    }
+    let ends = begins.iter().map(|row| Some(row - 1)).chain([None]);
+    let starts = [0].into_iter().chain(begins.iter().copied());
+    starts
+        .zip(ends)
+        .map(|(from, to)| {
+            let rows = tab.rows.iter().filter(|row| from <= row.number && to.is_none_or(|to| row.number <= to));
+            (Cow::Owned(Tab { name: tab.name.clone(), rows: rows.cloned().collect() }), to)
+        })
+        .collect()
+}
+
+/// Whether a row is of headings, most of which are known from above.
+fn heads_anew(row: &GridRow, known: &[String]) -> bool {
+    const LEAST_KNOWN: usize = 3;
+    let texts: Vec<String> = row.cells.iter().filter(|cell| !cell.is_empty()).map(|cell| cell.to_lowercase()).collect();
+    let again = texts.iter().filter(|text| known.contains(text)).count();
+    again >= LEAST_KNOWN && again * 2 >= texts.len() && !row.cells.iter().any(|cell| look(cell).is_some())
 }
 
 /// The first column with the best score above zero.

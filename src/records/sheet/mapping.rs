@@ -8,6 +8,7 @@ use chrono::{NaiveDate, NaiveTime};
 use crate::files::{Field, Fields, Source, yaml};
 use crate::quantity::{DateOrder, DecimalMark, Misread, count};
 use crate::records::row::SinceTheLast;
+use crate::records::sheet::cells::Cells;
 use crate::records::sheet::grid::{column_of, letters};
 use crate::records::sheet::habits::Habits;
 use crate::records::sheet::said::{FLAG_WORDS, lost_days};
@@ -24,6 +25,8 @@ pub(crate) struct Mapping {
     pub lost: Option<Vec<(NaiveDate, NaiveDate)>>,
     /// What its keeper said of his habits.
     pub habits: Habits,
+    /// What some of its cells stand for.
+    pub cells: Cells,
     /// The rows as they were when they were last looked at: key and digest.
     pub rows: BTreeMap<String, String>,
 }
@@ -35,6 +38,8 @@ pub(crate) struct Table {
     pub tabs: Vec<String>,
     /// The last row of the headings: what is below it is read.
     pub heading_row: u32,
+    /// The last row that is read; none where nothing else stands below.
+    pub last_row: Option<u32>,
     /// The column of dates.
     pub date: usize,
     /// What the dates look like.
@@ -207,6 +212,7 @@ impl Mapping {
             .collect();
         let lost = lost(&file.may("lost"));
         let habits = Habits::read(&mut file);
+        let cells = Cells::read(&mut file);
         let rows = file
             .may("rows")
             .named()
@@ -214,7 +220,14 @@ impl Mapping {
             .filter_map(|(key, field)| Some((key.value, field.text()?.value)))
             .collect();
         file.finish();
-        Some(Self { sheet: sheet?.value, tables: tables.into_iter().collect::<Option<_>>()?, lost, habits, rows })
+        Some(Self {
+            sheet: sheet?.value,
+            tables: tables.into_iter().collect::<Option<_>>()?,
+            lost,
+            habits,
+            cells,
+            rows,
+        })
     }
 
     /// The mapping file's text.
@@ -235,6 +248,9 @@ impl Mapping {
                 line(format!("tabs: [{}]", tabs.join(", ")));
             }
             line(format!("heading row: {}", table.heading_row));
+            if let Some(row) = table.last_row {
+                line(format!("last row: {row}"));
+            }
             let mut date = vec![format!("column: {}", letters(table.date))];
             match table.order {
                 Dates::Order(order) => date.push(format!("order: {}", order.words())),
@@ -263,7 +279,7 @@ impl Mapping {
                 line(format!("  {}: {}", letters(*at), column.text()));
             }
         }
-        for line in self.habits.lines() {
+        for line in self.habits.lines().into_iter().chain(self.cells.lines()) {
             let _ = writeln!(out, "{line}");
         }
         if let Some(lost) = &self.lost {
@@ -337,6 +353,7 @@ fn table(field: &Field) -> Option<Table> {
     let mut fields = field.fields()?;
     let tabs = fields.may("tabs").list().iter().filter_map(|tab| tab.text().map(|said| said.value)).collect();
     let heading_row = fields.must("heading row", "3").count(0, 1_000_000);
+    let last_row = fields.may("last row").count(1, 1_000_000).and_then(|said| u32::try_from(said.value).ok());
     let date = fields.must("date", "{column: A, order: month first}").fields().and_then(|mut date| {
         let column = date.must("column", "A").parse("the letter of a column", "A", letter);
         let order = date.must("order", "month first").one_of(&[
@@ -396,6 +413,7 @@ fn table(field: &Field) -> Option<Table> {
     Some(Table {
         tabs,
         heading_row: u32::try_from(heading_row?.value).ok()?,
+        last_row,
         date,
         order,
         year,
@@ -484,7 +502,7 @@ pub(crate) fn quoted(text: &str) -> String {
     if safe { text.to_string() } else { always_quoted(text) }
 }
 
-fn always_quoted(text: &str) -> String {
+pub(super) fn always_quoted(text: &str) -> String {
     let mut out = String::from("\"");
     for c in text.chars() {
         match c {

@@ -3,8 +3,11 @@
 use crate::facility::kinds;
 use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::{
-    Cell, Decimal, DecimalMark, Dimension, cell, known_parameter, meter_unit, parameter_as_written, units,
+    Cell, Decimal, DecimalMark, Dimension, cell, counted_unit, known_parameter, parameter_as_written, parameter_of,
+    units,
 };
+use crate::records::fronts::points_lost;
+use crate::records::sheet::headings::{PARAMETERS, tokens, without_unit};
 use crate::records::sheet::mapping::{Column, without_braces};
 use crate::records::sheet::said::flag_meant;
 use crate::records::words::{What, flows};
@@ -94,12 +97,28 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     {
         return Guess::Column(Column::Flag(Default::default()));
     }
-    let unknown = seen.values.iter().find(|value| flag_meant(value, &Default::default()).is_none());
-    if let Some(flag) = unknown.filter(|_| tokens == ["flag"] && seen.values.iter().all(|flag| flag.len() <= 3)) {
-        let means = ["in a later total", "out", "trace", "total", "as written"];
-        let options = means.map(|word| inner(&Column::Flag([((*flag).to_string(), word.to_string())].into())));
+    let unknown: std::collections::BTreeSet<&str> =
+        seen.values.iter().copied().filter(|value| flag_meant(value, &Default::default()).is_none()).collect();
+    let is_flag =
+        |token: &str| matches!(token, "flag") || seen.in_rain_file && matches!(token, "q" | "qc" | "quality" | "code");
+    if !unknown.is_empty()
+        && matches!(tokens.as_slice(), [one] if is_flag(one))
+        && seen.values.iter().all(|flag| flag.len() <= 3)
+    {
+        let mut means = ["in a later total", "out", "trace", "total", "as written"];
+        if unknown.len() > 1 {
+            // Of several codes most are of figures that hold.
+            means.rotate_right(1);
+        }
+        let all = |word: &str| unknown.iter().map(|flag| ((*flag).to_string(), word.to_string())).collect();
+        let options = means.map(|word| inner(&Column::Flag(all(word))));
+        let flags: Vec<String> = unknown.iter().map(|flag| format!("`{flag}`")).collect();
         return Guess::Unsure(
-            format!("what does the flag `{flag}` say of the rain?"),
+            format!(
+                "what does {} say of the rain? The notes of the file tell; each may be one of: {}",
+                flags.join(", "),
+                means.join(", ")
+            ),
             options.into_iter().chain(["not read".to_string()]).collect(),
         );
     }
@@ -122,9 +141,11 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
         },
         _ => None,
     });
+    // `Nitrate mg/l NO3` counts another thing than nitrate-nitrogen.
+    let substance = unit.as_deref().and_then(counted_unit);
     let Some((what, parameter)) = what else {
         return match named {
-            None if seen.in_rain_file && counting(seen).is_some() => {
+            None if seen.in_rain_file && counting(seen).is_some() && !all_alike(seen) => {
                 let units = units_for(What::Rain).iter().map(|unit| format!("what: rain, unit: {unit}"));
                 let options = match &unit {
                     Some(unit) => vec![format!("what: rain, unit: {unit}")],
@@ -171,9 +192,33 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
         let and_unit = if lacks_unit { ", nor its unit" } else { "" };
         return Guess::Unsure(format!("it says {}, and does not say of which place{and_unit}", what.words()), options);
     };
+    if let Some((counted, of)) = substance.and_then(|held| Some((held.clone(), parameter_of(held.substance)?))) {
+        let as_sample = |parameter: &str, unit: String| {
+            inner(&Column::Values {
+                place: place.clone(),
+                what: what.words().to_string(),
+                parameter: Some(parameter.to_owned()),
+                unit: Some(unit),
+                since: None,
+            })
+        };
+        let bare = parameter.clone().unwrap_or_default();
+        let options = [
+            as_sample(of, format!("{} as {}", counted.unit, counted.substance)),
+            as_sample(&bare, counted.unit.clone()),
+            "not read".to_string(),
+        ];
+        let why = format!(
+            "it counts {}: is it held against {of}, and turned into it, or against {bare} as it stands?",
+            counted.substance
+        );
+        return Guess::Unsure(why, options.to_vec());
+    }
     if lacks_unit {
         let options = in_units(place, usize::MAX).into_iter().chain(["not read".to_string()]).collect();
-        return Guess::Unsure(format!("a {} needs its unit, and the heading names none", what.words()), options);
+        let article = if what.words().starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+        let why = format!("{article} {} needs its unit, and the heading names none", what.words());
+        return Guess::Unsure(why, options);
     }
     Guess::Column(column(place))
 }
@@ -350,7 +395,7 @@ fn units_for(what: What) -> &'static [&'static str] {
         What::Amount | What::Holding => &["gal", "m3", "L"],
         What::Rain => &["in", "mm", "tenths of mm", "hundredths of in"],
         What::Sample => &["mg/L", "ug/L", "mL/L", "NTU"],
-        What::Level | What::Freeboard | What::SludgeDepth => &["ft", "in", "m", "cm"],
+        What::Level | What::Freeboard | What::SludgeDepth => &["ft", "in", "m", "cm", "ft-in", "cm or m"],
         _ => &[],
     }
 }
@@ -359,54 +404,6 @@ fn values_have_units(seen: &Seen) -> bool {
     seen.values
         .iter()
         .any(|value| matches!(cell(value, seen.mark), Ok(Cell::Number { behind, .. }) if !behind.is_empty()))
-}
-
-fn tokens(heading: &str) -> Vec<String> {
-    heading
-        .split(|c: char| !(c.is_alphanumeric() || c == '#'))
-        .filter(|token| !token.is_empty())
-        .map(str::to_lowercase)
-        .collect()
-}
-
-/// The heading without its unit, and the unit: in brackets, or as its last words.
-fn without_unit(heading: &str) -> (String, Option<String>) {
-    let is_unit = |text: &str| !text.is_empty() && (units::named(text).is_some() || meter_unit(text).is_ok());
-    for (open, close) in [('(', ')'), ('[', ']')] {
-        if let Some(from) = heading.rfind(open)
-            && let Some(length) = heading.get(from..).and_then(|rest| rest.find(close))
-        {
-            let inside = heading.get(from + 1..from + length).unwrap_or_default().trim();
-            if is_unit(inside) {
-                let outside = format!(
-                    "{} {}",
-                    heading.get(..from).unwrap_or_default(),
-                    heading.get(from + length + 1..).unwrap_or_default()
-                );
-                return (outside.trim().to_string(), Some(inside.to_string()));
-            }
-        }
-    }
-    let words: Vec<&str> = heading.split_whitespace().collect();
-    for count in [2, 1] {
-        let Some(from) = words.len().checked_sub(count).filter(|from| *from > 0) else {
-            continue;
-        };
-        let tail = words.get(from..).unwrap_or_default().join(" ");
-        // "water in" may be no inches; a depth or a level says so elsewhere.
-        let depth_word = ["rain", "level", "depth", "freeboard", "rainfall"]
-            .iter()
-            .any(|word| heading.to_lowercase().contains(word));
-        let risky = matches!(
-            tail.to_lowercase().as_str(),
-            "in" | "m" | "g" | "l" | "h" | "s" | "day" | "min" | "meter" | "meters" | "metre" | "metres"
-        );
-        if is_unit(&tail) && (!risky || depth_word) {
-            let head = words.get(..from).unwrap_or_default().join(" ");
-            return (head.trim_end_matches([',', '-', ':']).to_string(), Some(tail));
-        }
-    }
-    (heading.to_string(), None)
 }
 
 fn side_column(tokens: &[String]) -> Option<Guess> {
@@ -496,30 +493,6 @@ fn what_word(word: &str) -> Option<What> {
     })
 }
 
-/// Parameters by the words of a heading: a word that names one, and the parameter's own name where it is short for it.
-const PARAMETERS: [(&str, Option<&str>); 20] = [
-    ("tss", Some("total suspended solids")),
-    ("suspended", None),
-    ("ph", Some("pH")),
-    ("turbidity", None),
-    ("settleable", None),
-    ("nitrate", None),
-    ("nitrogen", None),
-    ("ammonia", None),
-    ("phosphorus", None),
-    ("phosphate", None),
-    ("bod", None),
-    ("cod", None),
-    ("conductivity", None),
-    ("ec", Some("electrical conductivity")),
-    ("chlorine", None),
-    ("temperature", None),
-    ("coliform", None),
-    ("coli", None),
-    ("copper", None),
-    ("oil", None),
-];
-
 fn what_of(rest: &[&str], unit: Option<&str>, seen: &Seen) -> Option<(What, Option<String>)> {
     // A usual writing of a parameter, or whatever is told in mg/L.
     let said = rest.join(" ");
@@ -557,11 +530,19 @@ fn what_of(rest: &[&str], unit: Option<&str>, seen: &Seen) -> Option<(What, Opti
     Some((what, None))
 }
 
+/// Whether a column repeats one value: the number of a station.
+fn all_alike(seen: &Seen) -> bool {
+    seen.values.len() > 1 && seen.values.windows(2).all(|pair| pair.first() == pair.last())
+}
+
 /// Whether most values say that something flowed or was dry.
 fn says_flow(seen: &Seen) -> bool {
     let said = seen.values.iter().filter(|value| flows(&value.trim().to_lowercase()).is_some()).count();
     said > 0 && said * 2 > seen.values.len()
 }
+
+/// So large is what stands unchanged on every row and is taken for a dial. Common practice, no source.
+const LEAST_DIAL: i64 = 1000;
 
 /// A dial only ever goes up (but for one rollover or exchange); amounts go up and down.
 fn counting(seen: &Seen) -> Option<(What, Option<String>)> {
@@ -577,6 +558,18 @@ fn counting(seen: &Seen) -> Option<(What, Option<String>)> {
         .collect();
     if values.len() < 3 {
         return None;
+    }
+    // A dial that lost its point on some lines is one nevertheless.
+    let mut values = values;
+    for (at, with_point) in points_lost(&values) {
+        if let Some(value) = values.get_mut(at) {
+            *value = with_point;
+        }
+    }
+    // A dial that stood all the time; amounts that are all alike are hardly so large.
+    let stands = values.windows(2).all(|pair| pair.first() == pair.last());
+    if stands && values.first().is_some_and(|value| *value >= Decimal::whole(LEAST_DIAL)) {
+        return Some((What::Reading, None));
     }
     let falls = values.windows(2).filter(|pair| pair.last() < pair.first()).count();
     if falls <= 1 + values.len() / 100 && values.first() < values.last() || falls == 1 {

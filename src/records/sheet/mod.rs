@@ -4,12 +4,17 @@
 //! sheet itself is never changed.
 
 mod apply;
+mod before;
+mod cells;
+mod changes;
 mod draft;
 mod factor;
 mod grid;
 mod habits;
+mod headings;
 mod layout;
 mod mapping;
+mod marks;
 mod meaning;
 mod said;
 mod tab_dates;
@@ -17,7 +22,10 @@ mod turned;
 #[cfg(feature = "xlsx")]
 mod workbook;
 
-pub(crate) use apply::{Applied, Changes, apply, changes};
+pub(crate) use apply::{Applied, apply};
+pub(crate) use before::with_those_before;
+pub(crate) use cells::Cells;
+pub(crate) use changes::{Changes, changes};
 pub(crate) use draft::{About, Answers, Question, draft};
 pub(crate) use grid::{Grid, letters};
 pub(crate) use habits::{Habit, Habits};

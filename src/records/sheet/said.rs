@@ -1,10 +1,12 @@
-//! What a mapping says of flags and of rows that are lost.
+//! What a mapping says of flags and of rows that are lost; which rows sum others up.
 
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
 use crate::quantity::{DateRange, Misread, date_range};
+use crate::records::sheet::grid::GridRow;
+use crate::records::sheet::layout::look;
 
 /// What a flag of rain may mean, in the words of the mapping file.
 pub(super) const FLAG_WORDS: [(&str, &str); 5] = [
@@ -45,4 +47,47 @@ pub(crate) fn lost_days(text: &str) -> Result<Option<(NaiveDate, NaiveDate)>, Mi
             Err(Misread::new(format!("`{}` has no year", text.trim())).hint("write it like 1 Feb 2025 to 28 Feb 2025"))
         }
     }
+}
+
+/// Words that begin a row of totals.
+const TOTALS: [&str; 25] = [
+    "total",
+    "totals",
+    "tot",
+    "tots",
+    "ttl",
+    "wk",
+    "week",
+    "weekly",
+    "ytd",
+    "mtd",
+    "ave",
+    "carried",
+    "sum",
+    "average",
+    "averages",
+    "avg",
+    "mean",
+    "max",
+    "maximum",
+    "min",
+    "minimum",
+    "subtotal",
+    "sub-total",
+    "month",
+    "monthly",
+];
+
+/// Whether a row sums others up: a word of its first two cells says so, and it does not begin with a date.
+pub(crate) fn is_total(row: &GridRow) -> bool {
+    let mut written = row.cells.iter().filter(|cell| !cell.is_empty()).take(2).peekable();
+    if written.peek().is_some_and(|cell| look(cell).is_some()) {
+        return false;
+    }
+    written.any(|cell| {
+        let lower = cell.to_lowercase();
+        let words: Vec<&str> =
+            lower.split(|c: char| !(c.is_alphabetic() || c == '-')).filter(|word| !word.is_empty()).collect();
+        words.len() <= 5 && words.iter().any(|word| TOTALS.contains(word))
+    })
 }

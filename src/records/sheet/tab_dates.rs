@@ -396,6 +396,7 @@ mod tests {
         Table {
             tabs: Vec::new(),
             heading_row: 1,
+            last_row: None,
             date: 0,
             order,
             year: Some(2025),

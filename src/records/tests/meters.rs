@@ -102,11 +102,100 @@ fn an_exchange_among_the_records_counts_both_registers() {
     assert!(timeline.repairs.iter().any(|repair| repair.sentence.starts_with("M4 loop was exchanged between")));
 }
 
-/// The new dial in another unit than the meter counts in: taken as it stands, ten times too little or too much.
+/// The new dial in another unit than the meter counts in: taken as it stands, ten times too little or too much; and of which
+/// of the two dials the unit is, nobody says.
 #[test]
-fn an_exchange_in_another_unit_than_the_dial_s_is_refused() {
+fn an_exchange_in_another_unit_than_the_dial_s_is_refused_unless_it_says_what_the_new_one_counts_in() {
     let told = told("2025-03-10,M4 loop,reading,,884000,,,,,,\n2025-03-11,M4 loop,exchanged,,884210 to 12,m3,,,,,\n");
     assert!(told[0].contains("`m3` is not what M4 loop counts in"), "{told:?}");
+    assert!(told[0].contains("write `884210 to 12, counts in m3`"), "{told:?}");
+}
+
+/// 1,526 and 152.6 m³ are one: (462,375 − 460,849) × 0.1 + (94 − 3) × 1 = 152.6 + 91 = 243.6 m³ over the exchange.
+#[test]
+fn a_meter_counts_in_another_unit_from_its_exchange_on() {
+    let mut site = facility();
+    let meter = &mut site.meters[4];
+    (meter.counts_in, meter.one_count_m3) = ("0.1 m3".into(), 0.1);
+    let rows = "2025-03-10,M5 sewer,reading,,460000,,,,,,\n2025-03-11,M5 sewer,reading,,460849,0.1 m3,,,,,\n\
+                2025-03-12,M5 sewer,exchanged,,\"462375 to 3, counts in m3\",,,,,,\n\
+                2025-03-13,M5 sewer,reading,,94,,,,,,\n2025-03-14,M5 sewer,reading,,165,m3,,,,,\n";
+    let (timeline, problems) = read_rows(&site, rows);
+    assert!(problems.is_empty(), "{:#?}", problems.in_order());
+    let spans: Vec<(&str, &str, f64)> =
+        timeline.meter_spans.iter().map(|span| (span.counts.as_str(), span.unit.as_str(), span.volume_m3)).collect();
+    let [one, over, after] = spans.as_slice() else { panic!("{spans:?}") };
+    assert_eq!((one.0, one.1), ("849", "0.1 m3"));
+    assert_eq!((over.0, over.1), ("243.6", "m3"));
+    assert_eq!((after.0, after.1), ("71", "m3"));
+    assert_relative_eq!(one.2 + over.2 + after.2, 84.9 + 243.6 + 71.0, max_relative = 1e-12);
+    let told: Vec<&str> = timeline.repairs.iter().map(|repair| repair.sentence.as_str()).collect();
+    let expected = "M5 sewer was exchanged between 460849 (2025-03-11) and 94 (2025-03-13); the old one came out at 462375, \
+                    counting in 0.1 m3, the new one went in at 3, counting in m3: 243.6 counts of m3";
+    assert!(told.contains(&expected), "{told:#?}");
+    // After the exchange the old unit is refused, and the same where the facility's file tells the exchange.
+    let rows = rows.replace("165,m3", "165,0.1 m3");
+    let (_, problems) = read_rows(&site, &rows);
+    let told: Vec<String> = problems.in_order().iter().map(|problem| problem.message.clone()).collect();
+    assert_eq!(told, ["`0.1 m3` is not what M5 sewer counts in on 2025-03-14"]);
+}
+
+/// The eye was iced for two days; its dial stood, water was seen, and a bucket measured 36 and 18 m³.
+#[test]
+fn amounts_typed_for_days_on_which_a_meter_stood_beside_water_are_used_once() {
+    let rows = "2025-01-21 07:00,M5 sewer,reading,,600,,,,,,\n2025-01-22 07:00,M5 sewer,reading,,650,,,,,,\n\
+                2025-01-23 07:00,M5 sewer,reading,,650,,,,,,\n2025-01-24 07:00,M5 sewer,reading,,650,,,,,,\n\
+                2025-01-25 07:00,M5 sewer,reading,,700,,,,,,\n\
+                2025-01-22 12:00,Outfall 1,look,,flowing,,,,,,\n2025-01-23 12:00,Outfall 1,look,,flowing,,,,,,\n\
+                2025-01-22,M5 sewer,amount,,36,m3,estimated,letter,,,\n2025-01-23,M5 sewer,amount,,18,m3,estimated,letter,,,\n\
+                2025-01-24,M5 sewer,amount,,49,m3,estimated,letter,,,\n";
+    let timeline = good_rows(rows);
+    let volume: f64 = timeline.meter_spans.iter().map(|span| span.volume_m3).sum();
+    // 50 before, 36 and 18 from the bucket, 50 by the dial on the 24th, where the amount is not counted too.
+    assert_relative_eq!(volume, 50.0 + 36.0 + 18.0 + 50.0, max_relative = 1e-12);
+    let told: Vec<&str> = timeline.repairs.iter().map(|repair| repair.sentence.as_str()).collect();
+    let used = "M5 sewer: 2 amounts typed for days from 2025-01-22 to 2025-01-23 on which it counted nothing while water was \
+                seen: used in its place";
+    assert!(told.contains(&used), "{told:#?}");
+    assert!(told.iter().any(|told| told.contains("1 amount typed for days that its readings cover too")), "{told:#?}");
+    // Without a look nobody saw water: the dial says that nothing passed.
+    let dry: String = rows.lines().filter(|line| !line.contains("look")).map(|line| format!("{line}\n")).collect();
+    let volume: f64 = good_rows(&dry).meter_spans.iter().map(|span| span.volume_m3).sum();
+    assert_relative_eq!(volume, 100.0, max_relative = 1e-12);
+}
+
+/// `out 650`: 50 until there; then 40 of an amount; from the new one's 3 on 20 m³.
+#[test]
+fn a_dial_told_as_out_and_as_new_closes_and_opens_what_was_metered() {
+    let mut site = facility();
+    site.meters[4].exchanged.push(crate::facility::model::MeterExchange {
+        on: date("2025-03-14"),
+        old_read: 650.0,
+        new_read: 3.0,
+        counts_in: None,
+        digits: None,
+        place: crate::told::Place::file("facility.yaml"),
+    });
+    let rows = "2025-03-11 07:00,M5 sewer,reading,,600,,,,,,\n2025-03-12 07:00,M5 sewer,reading,,out 650,,,,,,\n\
+                2025-03-13 07:00,M5 sewer,reading,,-,,,,,,\n2025-03-14 07:00,M5 sewer,reading,,new 00003,,,,,,\n\
+                2025-03-15 07:00,M5 sewer,reading,,00023,,,,,,\n2025-03-12,M5 sewer,amount,,40,m3,estimated,,,,\n";
+    let (timeline, problems) = read_rows(&site, rows);
+    assert!(problems.is_empty(), "{:#?}", problems.in_order());
+    let spans: Vec<&str> = timeline.meter_spans.iter().map(|span| span.counts.as_str()).collect();
+    assert_eq!(spans, ["50", "40", "20"]);
+    // An exchange that nobody told is asked for.
+    let told = told(rows);
+    assert!(told.iter().any(|told| told.contains("`new 00003` says that M5 sewer was exchanged")), "{told:#?}");
+}
+
+/// 24,837.5, then 250501 for 25,050.1: told the first time, though it fits the register.
+#[test]
+fn a_dial_that_lost_its_point_is_asked_about() {
+    let told = told(
+        "2025-03-01,M5 sewer,reading,,2483.1,,,,,,\n2025-03-02,M5 sewer,reading,,2483.6,,,,,,\n2025-03-03,M5 sewer,reading,,24840,,,,,,\n2025-03-04,M5 sewer,reading,,2484.5,,,,,,\n",
+    );
+    let expected = "has 24840 lost its point? It would run on as 2484.0";
+    assert!(told.iter().any(|told| told.contains(expected)), "{told:#?}");
 }
 
 /// 3 counts of 100 ft³ = 300 × 0.028316846592 m³.

@@ -9,6 +9,8 @@ mod properties;
 mod reconcile;
 mod rows;
 #[cfg(feature = "xlsx")]
+mod sheet_cells;
+#[cfg(feature = "xlsx")]
 mod sheet_habits;
 #[cfg(feature = "xlsx")]
 mod sheets;

@@ -90,8 +90,9 @@ pub fn dials(case: &Case, evidence: &[Evidence]) -> Option<String> {
     let meter = case.facility.meters.get(first.meter)?;
     let counted: f64 = spans.iter().filter_map(|span| span.counts.parse::<f64>().ok()).sum();
     let turned = after.1 - before.1;
-    let through = if (turned - counted).abs() > 1e-6 * counted.abs().max(1.0) {
-        "; its dial began anew on the way, see “Every repair” in the annex"
+    let alike = spans.iter().all(|span| span.unit == last.unit);
+    let through = if !alike || (turned - counted).abs() > 1e-6 * counted.abs().max(1.0) {
+        "; its dial began anew on the way, or is read otherwise than written, see “Every repair” in the annex"
     } else {
         ""
     };

@@ -1,7 +1,7 @@
 //! A mapping as its file.
 
 use super::*;
-use crate::records::sheet::habits::{Inches, Points, RowsTellOf, TabYear, Tails};
+use crate::records::sheet::habits::{Inches, LostPoints, Points, RowsTellOf, TabYear, Tails};
 
 fn sample() -> Mapping {
     Mapping {
@@ -9,6 +9,7 @@ fn sample() -> Mapping {
         tables: vec![Table {
             tabs: vec!["Mar".into(), "Apr, cold \"side\"".into()],
             heading_row: 4,
+            last_row: Some(40),
             date: 0,
             order: Dates::Order(DateOrder::MonthFirst),
             year: Some(2025),
@@ -46,7 +47,13 @@ fn sample() -> Mapping {
             tails: Some(Tails::OfTheReadingAbove),
             inches: Some(Inches::Ten),
             points: Some(Points::OfThousands),
+            lost_points: Some(LostPoints::PutBack),
             lengths: Some(DateOrder::MonthFirst),
+        },
+        cells: Cells {
+            missing: [("-888".into(), "in a later total".into())].into(),
+            looks: [("silt fan 3/4, dry now".into(), "dry".into())].into(),
+            not_detected: [("nitrate-nitrogen".into(), "<0.05 mg/L".into()), (String::new(), "<5".into())].into(),
         },
         rows: [("Mar 2025-03-01".to_string(), "1e307000".to_string())].into(),
     }
