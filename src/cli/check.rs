@@ -7,7 +7,7 @@ use crate::cli::{compare, judged, load, new, size};
 use crate::files::Sources;
 use crate::records::{Repair, SourceSummary};
 use crate::rules::{Finding, FindingKind, Outcome, RulesFile};
-use crate::told::{Lines, Place, Problem, Problems, Severity};
+use crate::told::{Lines, Place, Problem, Problems, Severity, named};
 use crate::{facility, quantity, records, rules, weather};
 
 /// What `check` is told.
@@ -104,8 +104,8 @@ pub fn run(args: &Args) -> Done {
     for sentence in &letters {
         load::wrapped(&mut out, sentence);
     }
-    for (what, effect) in &judged.worklist {
-        load::wrapped(&mut out, &format!("{what}: {effect}"));
+    for sentence in together(&judged.worklist) {
+        load::wrapped(&mut out, &sentence);
     }
     for sentence in &open {
         load::wrapped(&mut out, sentence);
@@ -122,6 +122,18 @@ pub fn run(args: &Args) -> Done {
     }
     load::words_to_stdout(&out)?;
     Ok(())
+}
+
+/// What is the same of several things once: `pH 1; pH 2 and 3 more: A look for each day.`
+fn together(list: &[(String, String)]) -> Vec<String> {
+    let mut groups: Vec<(&str, Vec<&str>)> = Vec::new();
+    for (what, effect) in list {
+        match groups.iter_mut().find(|(known, _)| known == effect) {
+            Some((_, names)) => names.push(what),
+            None => groups.push((effect, vec![what])),
+        }
+    }
+    groups.into_iter().map(|(effect, names)| format!("{}: {effect}", named(&names))).collect()
 }
 
 /// Repairs of one kind once: the first with its place, and how many more there are.
@@ -228,6 +240,7 @@ pub fn still_open(site: &Site, judged: &Judged) -> Vec<String> {
         open.push("no rules are read, so the site is held against no limit".to_owned());
     }
     let listed = |name: &str| judged.worklist.iter().any(|(what, _)| what == name);
+    let mut lacking: Vec<(String, String)> = Vec::new();
     for finding in judged.findings.iter().filter(|finding| {
         finding.kind == FindingKind::Limit
             && matches!(finding.outcome, Outcome::NotShown | Outcome::Undecided)
@@ -239,8 +252,9 @@ pub fn still_open(site: &Site, judged: &Judged) -> Vec<String> {
             .map(|missing| &missing.sentence)
             .or_else(|| finding.sentences.first())
             .map_or_else(String::new, |why| format!(". {why}"));
-        open.push(format!("{}: {}{why}", finding.name, finding.outcome));
+        lacking.push((finding.name.clone(), format!("{}{why}", finding.outcome)));
     }
+    open.extend(together(&lacking));
     // Water that went nobody knows where is told to whoever can say where: it stands as unaccounted otherwise.
     let no_outlet = crate::balance::FindingKind::NoOutlet.words();
     for finding in &judged.findings {

@@ -16,3 +16,13 @@ pub fn many(count: usize, word: &str) -> String {
         _ => format!("{count} {word}s"),
     }
 }
+
+/// The first few of many names: `A; B; C and 4 more`.
+pub fn named(names: &[&str]) -> String {
+    const MOST: usize = 3;
+    let few = names.iter().take(MOST).copied().collect::<Vec<_>>().join("; ");
+    match names.len().saturating_sub(MOST) {
+        0 => few,
+        more => format!("{few} and {more} more"),
+    }
+}

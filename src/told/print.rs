@@ -86,11 +86,15 @@ fn is_one_message(of: &[&Problem]) -> bool {
 const FEW: usize = 3;
 
 /// Problems of one kind weigh the same, stand in one file and are told in the same words; of a table's rows apart from what
-/// is quoted of the user's and from figures. In a file of keys each is of its own: another key has another hint.
+/// is quoted of the user's and from figures. In a file of keys each is of its own, since another key has another hint; notes
+/// with one hint are of one kind there too.
 fn kind_of(problem: &Problem) -> String {
     let kind = format!("{:?} {} ", problem.severity, problem.place.file);
     if [".yaml", ".yml"].iter().any(|end| problem.place.file.ends_with(end)) {
-        return kind + &problem.message;
+        return match (&problem.hint, problem.severity) {
+            (Some(hint), Severity::Note) => format!("{kind}{} {hint}", shape(&problem.message)),
+            _ => kind + &problem.message,
+        };
     }
     kind + &shape(&problem.message)
 }

@@ -9,6 +9,7 @@ use crate::report::inspection::has_records;
 use crate::report::inspection::lacking::told_once;
 use crate::report::inspection::water_year;
 use crate::rules::{Figure, Finding, FindingKind, Judged, Outcome, Provenance};
+use crate::told::named;
 
 /// Most limits on page 1; the others are counted.
 const MOST_LIMITS: usize = 13;
@@ -18,7 +19,7 @@ const MOST_LINES: usize = 4;
 const FEW_OVERDUE: usize = 2;
 /// Most windows named in one line.
 const MOST_WINDOWS: usize = 12;
-/// Most limits named in one line.
+/// Most places named in one line.
 const MOST_NAMES: usize = 3;
 
 /// Writes page 1: it suffices by itself.
@@ -365,15 +366,6 @@ fn not_said(case: &Case, rows: &mut Vec<(String, Text)>) {
     for (finding, (turns_on, outcome)) in differs.take(MOST_LINES) {
         let text = Text::new().bold(format!("{}: ", finding.name));
         rows.push(("Not said".to_owned(), text.plain(said(&format!("if {turns_on}, it would be {outcome}.")))));
-    }
-}
-
-/// The first few of many names.
-fn named(names: &[&str]) -> String {
-    let few = names.iter().take(MOST_NAMES).copied().collect::<Vec<_>>().join("; ");
-    match names.len().saturating_sub(MOST_NAMES) {
-        0 => few,
-        more => format!("{few} and {more} more"),
     }
 }
 
