@@ -128,7 +128,7 @@ pub fn draw(canvas: &mut dyn Canvas, drawing: &PondDrawing, corner: Point, width
         y += HEAD + ABOVE;
         let mut x = corner.x;
         for (pond, plan) in drawing.ponds.iter().filter_map(|pond| Some((pond, pond.plan.as_ref()?))) {
-            draw_plan(canvas, drawing, plan, &scales, at(x, y));
+            draw_plan(canvas, drawing, (plan, pond.berm.as_ref()), &scales, at(x, y));
             if let Some(berm) = &pond.berm {
                 draw_berm(canvas, plan, berm, &scales, at(x, y));
             }
@@ -161,7 +161,13 @@ pub fn draw(canvas: &mut dyn Canvas, drawing: &PondDrawing, corner: Point, width
     }
 }
 
-fn draw_plan(canvas: &mut dyn Canvas, drawing: &PondDrawing, plan: &PondPlan, scales: &Scales, corner: Point) {
+fn draw_plan(
+    canvas: &mut dyn Canvas,
+    drawing: &PondDrawing,
+    (plan, berm): (&PondPlan, Option<&PondBerm>),
+    scales: &Scales,
+    corner: Point,
+) {
     let (long, wide) = outer(plan);
     let middle = at(corner.x + 0.5 * long as f32 * scales.along, corner.y + 0.5 * wide as f32 * scales.along);
     let corners = |(length, width): (f64, f64)| {
@@ -216,9 +222,15 @@ fn draw_plan(canvas: &mut dyn Canvas, drawing: &PondDrawing, plan: &PondPlan, sc
         number(plan.floor.0, drawing.digits),
         with_unit(plan.floor.1, drawing.digits, &drawing.unit)
     );
-    let floor_room = (plan.floor.0 as f32 * scales.along - 6.0, plan.floor.1 as f32 * scales.along - 4.0);
+    // Beyond the berm where there is one.
+    let half = 0.5 * plan.floor.0 as f32 * scales.along;
+    let from = berm.map_or(middle.x - half, |berm| {
+        let edge = middle.x - 0.5 * plan.crest.0 as f32 * scales.along;
+        (edge + berm.from_edge as f32 * scales.along).max(middle.x - half)
+    });
+    let floor_room = (middle.x + half - from - 6.0, plan.floor.1 as f32 * scales.along - 4.0);
     if kind.width(&floor) < floor_room.0 && floor_room.1 > LINE {
-        canvas.set(at(middle.x, middle.y + 2.5), &floor, kind.colour(SLATE), Anchor::Middle);
+        canvas.set(at(0.5 * (from + middle.x + half), middle.y + 2.5), &floor, kind.colour(SLATE), Anchor::Middle);
     }
 }
 
