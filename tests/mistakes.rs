@@ -2,7 +2,8 @@
 //!
 //! Each folder of `tests/mistakes` holds a `facility.yaml` and the `expected.txt` it is answered with. The texts are
 //! read by a person when they change; `BYWASH_WRITE_EXPECTED=1 cargo test --test mistakes` writes them anew. Those of
-//! `tests/mistakes/stages` are broken files of stages for the site of `tests/trains_site`.
+//! `tests/mistakes/stages` are broken files of stages for the site of `tests/trains_site`, those of `tests/mistakes/ponds`
+//! broken files of what a pond must do.
 
 #![cfg(test)]
 
@@ -12,12 +13,13 @@ use bywash::compare::prices;
 use bywash::compare::search::{self, Ground, Search};
 use bywash::facility;
 use bywash::files::{Sources, yaml};
+use bywash::sizing;
 use bywash::told::{Problems, WIDTH, print};
 
 /// Holds what is told in each folder against its `expected.txt`; `tell` tells the problems of a folder.
 fn answered(root: &Path, least: usize, tell: impl Fn(&Path, &mut Sources, &mut Problems)) {
     let mut folders: Vec<_> = std::fs::read_dir(root).unwrap().map(|entry| entry.unwrap().path()).collect();
-    folders.retain(|folder| !folder.ends_with("stages"));
+    folders.retain(|folder| !folder.ends_with("stages") && !folder.ends_with("ponds"));
     folders.sort();
     assert!(folders.len() >= least, "the mistakes are there");
     let mut wrong = Vec::new();
@@ -67,5 +69,15 @@ fn each_mistake_in_a_file_of_stages_is_answered_so_too() {
         let ground = Ground { tree: &tree, facility: &facility, rules: None, prices: &prices };
         let search = stages.and_then(|stages| Search::new(stages, ground, problems));
         assert!(search.is_none() && problems.has_errors(), "{}", folder.display());
+    });
+}
+
+#[test]
+fn each_mistake_in_what_a_pond_must_do_is_answered_so_too() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes/ponds");
+    answered(&root, 9, |folder, sources, problems| {
+        let source = sources.text("basin.yaml", None, problems).unwrap();
+        let duties = yaml::tree(&source, problems).and_then(|tree| sizing::read(&tree, problems));
+        assert!(duties.is_none() && problems.has_errors(), "{}", folder.display());
     });
 }

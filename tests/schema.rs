@@ -108,6 +108,7 @@ fn files() -> Vec<(File, PathBuf, &'static str)> {
         (File::Rules, "tests/typos/sites/quillmere/rules.yaml".into(), "tests/facilities/quillmere"),
         (File::Rules, "tests/typos/sites/harrowmead/rules.yaml".into(), "tests/facilities/harrowmead"),
         (File::Basin, "templates/basin.yaml".into(), "templates"),
+        (File::Basin, "tests/basin_site/cells-and-earth.yaml".into(), "templates"),
         (File::Stages, "templates/stages.yaml".into(), "templates"),
         (File::Stages, "demo-facility/stages.yaml".into(), "demo-facility"),
         (File::Stages, "tests/trains_site/stages.yaml".into(), "tests/trains_site"),

@@ -4,6 +4,8 @@
 #![cfg(test)]
 
 mod basin_site;
+#[path = "size/cells.rs"]
+mod cells;
 
 use std::fs;
 use std::path::Path;

@@ -128,7 +128,7 @@ pub fn draw(canvas: &mut dyn Canvas, drawing: &PondDrawing, corner: Point, width
         y += HEAD + ABOVE;
         let mut x = corner.x;
         for (pond, plan) in drawing.ponds.iter().filter_map(|pond| Some((pond, pond.plan.as_ref()?))) {
-            draw_plan(canvas, drawing, plan, &scales, at(x, y));
+            draw_plan(canvas, drawing, (plan, pond.berm.as_ref()), &scales, at(x, y));
             if let Some(berm) = &pond.berm {
                 draw_berm(canvas, plan, berm, &scales, at(x, y));
             }
@@ -161,7 +161,13 @@ pub fn draw(canvas: &mut dyn Canvas, drawing: &PondDrawing, corner: Point, width
     }
 }
 
-fn draw_plan(canvas: &mut dyn Canvas, drawing: &PondDrawing, plan: &PondPlan, scales: &Scales, corner: Point) {
+fn draw_plan(
+    canvas: &mut dyn Canvas,
+    drawing: &PondDrawing,
+    (plan, berm): (&PondPlan, Option<&PondBerm>),
+    scales: &Scales,
+    corner: Point,
+) {
     let (long, wide) = outer(plan);
     let middle = at(corner.x + 0.5 * long as f32 * scales.along, corner.y + 0.5 * wide as f32 * scales.along);
     let corners = |(length, width): (f64, f64)| {
@@ -216,9 +222,15 @@ fn draw_plan(canvas: &mut dyn Canvas, drawing: &PondDrawing, plan: &PondPlan, sc
         number(plan.floor.0, drawing.digits),
         with_unit(plan.floor.1, drawing.digits, &drawing.unit)
     );
-    let floor_room = (plan.floor.0 as f32 * scales.along - 6.0, plan.floor.1 as f32 * scales.along - 4.0);
+    // Beyond the berm where there is one.
+    let half = 0.5 * plan.floor.0 as f32 * scales.along;
+    let from = berm.map_or(middle.x - half, |berm| {
+        let edge = middle.x - 0.5 * plan.crest.0 as f32 * scales.along;
+        (edge + berm.from_edge as f32 * scales.along).max(middle.x - half)
+    });
+    let floor_room = (middle.x + half - from - 6.0, plan.floor.1 as f32 * scales.along - 4.0);
     if kind.width(&floor) < floor_room.0 && floor_room.1 > LINE {
-        canvas.set(at(middle.x, middle.y + 2.5), &floor, kind.colour(SLATE), Anchor::Middle);
+        canvas.set(at(0.5 * (from + middle.x + half), middle.y + 2.5), &floor, kind.colour(SLATE), Anchor::Middle);
     }
 }
 
@@ -490,130 +502,4 @@ fn steps(low: f32, high: f32, step: f32) -> impl Iterator<Item = f32> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::page::document::{PondBank, PondLayer, PondLevel};
-    use crate::page::draw::{Area, Colour};
-
-    /// What was drawn.
-    #[derive(Default)]
-    struct Drawn {
-        lines: Vec<Vec<Point>>,
-        words: Vec<(Area, String)>,
-    }
-
-    impl Canvas for Drawn {
-        fn line(&mut self, points: &[Point], _pen: Pen) {
-            self.lines.push(points.to_vec());
-        }
-
-        fn fill(&mut self, _points: &[Point], _colour: Colour) {}
-
-        fn words(&mut self, start: Point, words: &str, kind: Type) {
-            assert!(kind.size >= 7.5, "{words}");
-            let area = Area { x: start.x, y: start.y - 0.75 * kind.size, width: kind.width(words), height: kind.size };
-            self.words.push((area, words.to_owned()));
-        }
-    }
-
-    /// A pond of 40 by 20 m at the spill level, 2 m deep, 2 to 1, 0.5 m of freeboard, 3 m banks.
-    fn pond(name: &str, times: f64) -> DrawnPond {
-        let layer = |name: &str, from: f64, to: f64, pattern| PondLayer {
-            name: name.to_owned(),
-            from,
-            to,
-            volume: 1.0,
-            pattern,
-        };
-        let level = |name: &str, level: f64| PondLevel { name: name.to_owned(), level };
-        DrawnPond {
-            name: name.to_owned(),
-            plan: Some(PondPlan {
-                floor: (32.0 * times, 12.0 * times),
-                water: (40.0 * times, 20.0 * times),
-                crest: (42.0 * times, 22.0 * times),
-                over_banks: Some((48.0 * times, 28.0 * times)),
-            }),
-            profile: vec![(0.0, 32.0 * times), (2.5, 42.0 * times)],
-            bank: Some(PondBank { top: 3.0, reach: 2.0, ground: if times > 2.0 { -0.5 } else { 1.2 } }),
-            berm: Some(PondBerm { from_edge: 9.0 * times, across: 14.0 * times, top: 0.5 }),
-            layers: vec![
-                layer("Sludge store", 0.0, 0.02, Pattern::Dots),
-                layer("Settling pool", 0.02, 0.5, Pattern::Level),
-                layer("Storm", 0.5, 2.0, Pattern::Diagonal),
-                layer("Freeboard", 2.0, 2.5, Pattern::Plain),
-            ],
-            levels: vec![
-                level("floor", 0.0),
-                level("a level of a name far too long for it", 0.04),
-                level("spill level", 2.0),
-                level("bank top", 2.5),
-            ],
-            words: vec!["a line".to_owned()],
-        }
-    }
-
-    fn drawing(ponds: Vec<DrawnPond>) -> PondDrawing {
-        PondDrawing { unit: "m".to_owned(), digits: 1, metres: 1.0, volume_unit: "m³".to_owned(), ponds }
-    }
-
-    #[test]
-    fn a_plan_is_as_long_and_wide_on_the_sheet_as_its_scale_says() {
-        let drawing = drawing(vec![pond("found", 1.0), pond("present", 0.5)]);
-        let scales = Scales::of(&drawing, 495.0);
-        let mut drawn = Drawn::default();
-        draw(&mut drawn, &drawing, at(0.0, 0.0), 495.0);
-        // 1 to N: 40 m are 40 000 / N mm, and a point is 25.4 / 72 mm.
-        let points = |metres: f32| metres * 1000.0 / scales.one_to as f32 * 72.0 / 25.4;
-        let is_there = |length: f32, width: f32| {
-            drawn.lines.iter().any(|line| match line.as_slice() {
-                [a, b, c, _, _] => {
-                    ((b.x - a.x) - points(length)).abs() < 0.05 && ((c.y - b.y) - points(width)).abs() < 0.05
-                }
-                _ => false,
-            })
-        };
-        assert!(is_there(40.0, 20.0) && is_there(20.0, 10.0) && is_there(48.0, 28.0));
-        // The section: 2.5 m high, so many times larger.
-        let outline = drawn.lines.iter().find(|line| line.len() == 10).expect("the outline");
-        let tall =
-            outline.iter().map(|p| p.y).fold(f32::MIN, f32::max) - outline.iter().map(|p| p.y).fold(f32::MAX, f32::min);
-        assert!((tall - points(2.5) * scales.times as f32).abs() < 0.05);
-    }
-
-    #[test]
-    fn no_label_lies_on_another_and_all_stay_on_the_drawing() {
-        for ponds in [
-            vec![pond("found", 1.0)],
-            vec![pond("found", 1.0), pond("present", 0.1)],
-            vec![pond("found", 12.0), pond("present", 3.0)],
-        ] {
-            let drawing = drawing(ponds);
-            for width in [478.0_f32, 495.0] {
-                let mut drawn = Drawn::default();
-                draw(&mut drawn, &drawing, at(0.0, 0.0), width);
-                let tall = height(&drawing, width);
-                for (i, (area, words)) in drawn.words.iter().enumerate() {
-                    assert!(area.x >= -0.1 && area.right() <= width + 0.1 && area.bottom() <= tall + 0.1, "{words}");
-                    for (other, more) in drawn.words.iter().skip(i + 1) {
-                        assert!(!area.meets(other), "{words} on {more}");
-                    }
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn a_pattern_stays_within_its_slice() {
-        let slice = Slice { middle: 100.0, top: 10.0, foot: 40.0, top_half: 60.0, foot_half: 30.0 };
-        for pattern in [Pattern::Level, Pattern::Upright, Pattern::Diagonal] {
-            let mut drawn = Drawn::default();
-            slice.fill(&mut drawn, pattern);
-            assert!(drawn.lines.len() > 5, "{pattern:?}");
-            for point in drawn.lines.iter().flatten() {
-                assert!(point.y > 9.99 && point.y < 40.01, "{pattern:?} {point:?}");
-                assert!((point.x - 100.0).abs() < slice.half(point.y) + 0.05, "{pattern:?} {point:?}");
-            }
-        }
-    }
-}
+mod tests;

@@ -46,6 +46,14 @@ impl Ground {
         Lie { below_top_m: below_top_m.max(0.0), outer_slope: self.outer.si }
     }
 
+    /// How far it would lie over the bank top of a pond of a freeboard, m; less than nothing under it.
+    pub(super) fn over_top_m(&self, freeboard_m: f64) -> f64 {
+        match self.from {
+            Datum::BankTop => -self.below_m,
+            Datum::SpillLevel => -self.below_m - freeboard_m,
+        }
+    }
+
     /// Fill that a cubic metre of cut makes.
     pub(super) fn fill_of_cut(&self) -> f64 {
         1.0 - self.shrinks.as_ref().map_or(0.0, |figure| figure.si)

@@ -46,6 +46,9 @@ pub struct Weather<'a, E> {
     pub larger_may_be_worse: bool,
 }
 
+/// What no shape of a box comes under, of its smallest corner and the best ones.
+pub type AtLeast<'a> = &'a dyn Fn(&Basin, &Corners) -> f64;
+
 /// What is to be least.
 #[derive(Clone, Copy)]
 pub struct Aim<'a> {
@@ -53,7 +56,7 @@ pub struct Aim<'a> {
     pub of: &'a dyn Fn(&Basin) -> f64,
     /// What no shape of a box comes under, of its smallest corner and the best ones; none where no larger shape is less,
     /// so that the smallest corner says it.
-    pub at_least: Option<&'a dyn Fn(&Basin, &Corners) -> f64>,
+    pub at_least: Option<AtLeast<'a>>,
 }
 
 impl<'a> Aim<'a> {

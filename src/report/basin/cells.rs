@@ -51,7 +51,7 @@ pub(super) fn forebay(case: &BasinCase, duties: &Duties, answer: Option<&Answer>
             words.push_str(&format!(
                 "It is cleaned out when {} full{}: every {}{}. ",
                 percent(duty.full_share()),
-                if duty.full_at.is_some() { "" } else { " (common in stormwater manuals)" },
+                if duty.full_at.is_some() { "" } else { " (half: UFC 3-220-10, for sediment ponds)" },
                 interval(years),
                 duty.every
                     .as_ref()

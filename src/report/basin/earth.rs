@@ -39,8 +39,11 @@ pub(super) fn write(case: &BasinCase, basin: &Basin, doc: &mut Document) {
     row("Cut below the ground", earth.cut_m3, "as it lies in the ground");
     row("Filled in the banks", earth.fill_m3, "as it stands in them");
     row("Cut that this takes", earth.takes_m3, "as it lies in the ground");
-    row("Left over, hauled away", earth.hauled_m3, "loose, on the truck");
-    row("Lacking, brought", earth.brought_m3, "loose, on the truck");
+    if earth.brought_m3 > 0.0 {
+        row("Lacking, brought", earth.brought_m3, "loose, on the truck");
+    } else {
+        row("Left over, hauled away", earth.hauled_m3, "loose, on the truck");
+    }
     let factor = |figure: &Option<crate::sizing::Figure>, does: &str| match figure {
         Some(figure) => format!("{does} {}", figure.text),
         None => format!("nothing typed of what it {does}"),

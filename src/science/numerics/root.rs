@@ -13,7 +13,8 @@ pub fn root_between(of: &dyn Fn(f64) -> f64, low: f64, high: f64) -> Option<f64>
     if at_high == 0.0 {
         return Some(high);
     }
-    if !(at_low * at_high < 0.0) {
+    // What is no number has no sign.
+    if at_low.is_nan() || at_high.is_nan() || (at_low > 0.0) == (at_high > 0.0) {
         return None;
     }
     let (mut low, mut high) = (low, high);

@@ -49,11 +49,7 @@ pub(super) fn ground(field: &Field<'_>, plot: Option<&super::Plot>, freeboard: O
     let (below_m, from) = level.value;
     let ground =
         Ground { below_m, from, text: level.text, outer: outer?, shrinks, swells, place: field.key_place.clone() };
-    let over_top = match from {
-        Datum::BankTop => below_m < 0.0,
-        Datum::SpillLevel => freeboard.is_some_and(|freeboard| -below_m > freeboard.si + 1e-9),
-    };
-    if over_top {
+    if freeboard.is_some_and(|freeboard| ground.over_top_m(freeboard.si) > 1e-9) {
         fields.problems().add(
             Problem::error(&level.place, "the ground would lie over the bank top, and run into the pond")
                 .hint("the bank top is at least as high as the ground: more `freeboard`, or a lower level here"),

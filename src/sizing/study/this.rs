@@ -67,6 +67,13 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
         );
         return Err(problems);
     };
+    if let Some(ground) = duties.ground.as_ref().filter(|ground| ground.over_top_m(basin.freeboard_m) > 1e-9) {
+        problems.add(
+            Problem::error(&ground.place, "the ground would lie over this pond’s bank top, and run into it")
+                .hint("its freeboard stands in the facility file; say the ground's level from the bank top"),
+        );
+        return Err(problems);
+    }
     let timeline = records(site.facility, site.period);
     progress("running the site over the years of weather");
     let (demands, basics) = demands(site, &duties, pond, basin, &timeline, &problems)?;
@@ -311,6 +318,7 @@ impl Changes<'_> {
             let mut demands = demands.clone();
             demands.needs.storm_runoff_m3 *= times;
             demands.needs.first_rain_runoff_m3 *= times;
+            demands.needs.drained_m2 *= times;
             Some((demands, Version { catchment_times: times, ..Version::of(*self.basin) }))
         };
         let found = self.least(0.96, &change)?.map(|(share, with)| (Amount::Share(share), with));
