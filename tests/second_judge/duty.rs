@@ -17,14 +17,10 @@ pub enum Kept {
 
 /// The first day on which anything is on file.
 fn first_record(site: &Site) -> Option<Day> {
-    let readings = site
-        .outfalls
-        .iter()
-        .flat_map(|outfall| outfall.ways.iter())
-        .flat_map(|way| {
-            let amounts = way.amounts.iter().map(|(day, _)| When::Date(*day));
-            way.readings.iter().map(|(when, _)| *when).chain(amounts)
-        });
+    let readings = site.outfalls.iter().flat_map(|outfall| outfall.ways.iter()).flat_map(|way| {
+        let amounts = way.amounts.iter().map(|(day, _)| When::Date(*day));
+        way.readings.iter().map(|(when, _)| *when).chain(amounts)
+    });
     readings
         .chain(site.samples.iter().map(|sample| sample.when))
         .chain(site.looks.iter().map(|look| look.when))

@@ -83,7 +83,13 @@ pub fn site(seed: u64) -> Site {
 }
 
 fn outfalls(rng: &mut Rng, _first: Day, _last: Day) -> Vec<Outfall> {
-    let way = |name: &str| Way { meter: format!("M{name}"), tank: format!("Tank {name}"), readings: Vec::new(), amounts: Vec::new(), new_from: None };
+    let way = |name: &str| Way {
+        meter: format!("M{name}"),
+        tank: format!("Tank {name}"),
+        readings: Vec::new(),
+        amounts: Vec::new(),
+        new_from: None,
+    };
     let mut out = vec![Outfall { name: "Outfall 1".into(), ways: vec![way("A")] }];
     if rng.chance(0.35) {
         out[0].ways.push(way("B"));

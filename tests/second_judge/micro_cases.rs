@@ -25,7 +25,13 @@ fn counting() -> Counting {
 }
 
 fn way(name: &str) -> Way {
-    Way { meter: format!("M{name}"), tank: format!("Tank {name}"), readings: Vec::new(), amounts: Vec::new(), new_from: None }
+    Way {
+        meter: format!("M{name}"),
+        tank: format!("Tank {name}"),
+        readings: Vec::new(),
+        amounts: Vec::new(),
+        new_from: None,
+    }
 }
 
 fn site(period: (Day, Day), ways: usize, outfalls: usize) -> Site {

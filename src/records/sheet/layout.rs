@@ -207,7 +207,8 @@ pub(super) fn one_below_another(tab: Cow<'_, Tab>) -> Vec<(Cow<'_, Tab>, Option<
     let below: Vec<&GridRow> = tab.rows.iter().filter(|row| row.number > first.heading_row).collect();
     // What stands right over the headings, a title of few words, goes with them.
     let is_title = |row: &&&GridRow| {
-        row.cells.iter().filter(|cell| !cell.is_empty()).count() <= 2 && !row.cells.iter().any(|cell| look(cell).is_some())
+        row.cells.iter().filter(|cell| !cell.is_empty()).count() <= 2
+            && !row.cells.iter().any(|cell| look(cell).is_some())
     };
     let begins: Vec<u32> = (0..below.len())
         .filter(|at| below.get(*at).is_some_and(|row| held.as_ref() != Some(&row.cells) && heads_anew(row, &known)))

@@ -152,6 +152,10 @@ fn args(file: PathBuf, directory: &Path, choice: u8) -> Args {
         tails: None,
         inches: None,
         points: None,
+        lost_points: None,
+        missing: Vec::new(),
+        look: Vec::new(),
+        nd_means: Vec::new(),
         column: Vec::new(),
         dry_run: false,
     }
