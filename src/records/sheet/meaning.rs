@@ -94,9 +94,7 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     }
     // A laboratory's number of the bottle: of rows that name their place, `Sample` is the slip.
     let is_number = |value: &&str| value.contains(|c: char| c.is_ascii_digit()) && value.contains(char::is_alphabetic);
-    if seen.row_has_place
-        && matches!(tokens.as_slice(), [one] if one == "sample")
-        && seen.values.iter().all(|value| is_number(&value))
+    if seen.row_has_place && matches!(tokens.as_slice(), [one] if one == "sample") && seen.values.iter().all(is_number)
     {
         return Guess::Column(Column::Paper);
     }
