@@ -168,3 +168,36 @@ fn ways_lines_and_order_are_those_of_the_file() {
     }
     assert!(at("Shaker screen") < at("Drum") && at("Drum") < at("Return tank"));
 }
+
+/// What `facility.yaml` of the demonstration says with another exchange of its town meter: the sentence of the meter, or what
+/// is told.
+fn exchanged(row: &str) -> Result<String, String> {
+    let folder = tempfile::tempdir().unwrap();
+    let text = std::fs::read_to_string("demo-facility/facility.yaml").unwrap();
+    let held = "[{on: 2025-05-12, old read: 4706, new read: 0}]";
+    assert!(text.contains(held));
+    std::fs::write(folder.path().join("facility.yaml"), text.replace(held, row)).unwrap();
+    let mut sources = Sources::new(folder.path());
+    let mut problems = Problems::new();
+    let facility = facility::read(folder.path(), &mut sources, &mut problems);
+    let wrong = problems.in_order().into_iter().find(|problem| problem.message.contains("digits can't read"));
+    if let Some(wrong) = wrong {
+        return Err(wrong.message.clone());
+    }
+    let sentences = facility::sentences(&facility.expect("a facility"));
+    Ok(sentences.into_iter().map(|(_, text)| text).find(|text| text.contains("exchanged on")).expect("a meter"))
+}
+
+#[test]
+fn an_exchange_says_what_the_new_meter_counts_in_and_is_read_back() {
+    let said = exchanged("[{on: 2025-05-12, old read: 4706, new read: 3, counts in: m3, digits: 7}]").unwrap();
+    let expected =
+        "exchanged on 2025-05-12, when the old one read 4706 and the new one 3, which counts in m3, on 7 digits.";
+    assert!(said.ends_with(expected), "{said}");
+    // What the new one read is held against its own digits, whatever order the exchanges stand in.
+    let two =
+        "[{on: 2025-08-12, old read: 1234567, new read: 0}, {on: 2025-05-12, old read: 4706, new read: 3, digits: 7}]";
+    assert!(exchanged(two).is_ok(), "{:?}", exchanged(two));
+    let told = exchanged("[{on: 2025-05-12, old read: 4706, new read: 1234, digits: 3}]").unwrap_err();
+    assert_eq!(told, "a meter with 3 digits can't read 1234");
+}

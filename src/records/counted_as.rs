@@ -10,8 +10,13 @@ use crate::told::many;
 /// What was turned, by place, parameter and what it was counted as.
 #[derive(Default)]
 pub(super) struct CountedAs<'a> {
-    turned: BTreeMap<(String, String, &'static str), (Vec<&'a Entry>, f64, f64)>,
+    turned: BTreeMap<Key, Turned<'a>>,
 }
+
+type Key = (String, String, &'static str);
+
+/// The results, and the molar masses of element and substance.
+type Turned<'a> = (Vec<&'a Entry>, f64, f64);
 
 /// Digits kept beyond those written: the factor is exact to more.
 const MORE_DIGITS: usize = 2;

@@ -139,7 +139,7 @@ pub(crate) fn dial_of(
         Cell::Number { value, .. } => {
             let Some((unit, unit_place)) = entry.unit() else { return Some((*value, None)) };
             let mut may_be = registers.at(entry).filter_map(|at| Some((at, registers.all.get(at)?)));
-            let counts_in = may_be.clone().last().map_or("", |(_, register)| register.counts_in.as_str());
+            let counts_in = may_be.clone().next_back().map_or("", |(_, register)| register.counts_in.as_str());
             if let Some((at, _)) = may_be.find(|(_, register)| same_unit(&unit, &register.counts_in)) {
                 return Some((*value, Some(at).filter(|_| !registers.alike())));
             }
@@ -266,9 +266,12 @@ pub(crate) fn registers(meter: &Meter, entries: &[&Entry], problems: &Problems) 
     registers
 }
 
+/// What the old one and the new one showed, and what the new one counts in where that is said.
+type OldAndNew = (Decimal, Decimal, Option<(String, f64)>);
+
 /// What the old meter and the new one showed, and what the new one counts in: of an `exchanged` row, or of a reading's cell
 /// that tells both.
-fn exchange_of(meter: &Meter, entry: &Entry, problems: &Problems) -> Option<(Decimal, Decimal, Option<(String, f64)>)> {
+fn exchange_of(meter: &Meter, entry: &Entry, problems: &Problems) -> Option<OldAndNew> {
     if entry.what == What::Reading {
         return match (&entry.cell, spoken(&entry.row.value.text, entry.row.mark)) {
             (Cell::Word(_), Some(Spoken::Exchanged(old, new))) => Some((old, new, None)),

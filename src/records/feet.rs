@@ -74,7 +74,7 @@ pub(crate) fn says_feet_and_inches(unit: Option<&str>) -> bool {
 /// # Errors
 /// For what is no feet and inches, or may be two depths.
 pub(crate) fn in_column_of_feet_and_inches(text: &str) -> Result<Decimal, Misread> {
-    let text = text.trim();
+    let text = without_remark(text.trim());
     if let Some(read) = inches(text) {
         return Ok(read);
     }
@@ -113,6 +113,20 @@ pub(crate) fn in_column_of_feet_and_inches(text: &str) -> Result<Decimal, Misrea
     read.ok_or_else(|| {
         Misread::new(format!("`{text}` is not feet and inches")).hint("write it like 10-6, 10'6\" or 16\"")
     })
+}
+
+/// Words behind a depth that say nothing of how it was measured, as `below` would.
+const REMARKS: [&str; 6] = ["low", "high", "ok", "full", "rising", "falling"];
+
+/// A depth whose inches have their mark, without such a word behind it: `1'5"  LOW`.
+fn without_remark(text: &str) -> &str {
+    let end =
+        text.rfind(['"', '\u{2033}', '\u{201d}']).and_then(|at| Some(at + text.get(at..)?.chars().next()?.len_utf8()));
+    let parts = end.and_then(|end| text.split_at_checked(end));
+    match parts {
+        Some((depth, word)) if REMARKS.iter().any(|remark| word.trim().eq_ignore_ascii_case(remark)) => depth,
+        _ => text,
+    }
 }
 
 /// Whether a depth with this unit in its column may be written in feet and inches.
@@ -234,6 +248,7 @@ mod tests {
             ("4'1\"", 49),
             ("3", 36),
             ("3 ft", 36),
+            ("1'5\"  LOW", 17),
         ] {
             assert_eq!(in_column_of_feet_and_inches(text), Ok(Decimal::whole(inches)), "{text}");
         }
@@ -246,7 +261,7 @@ mod tests {
         ] {
             assert_eq!(in_column_of_feet_and_inches(text).ok(), Decimal::parse(inches), "{text}");
         }
-        for text in ["1.1", "3-12", "2.5.1", "0.75 ft", "a-b", "", "12 1/2", "3-4/4", "28 3/4"] {
+        for text in ["1.1", "3-12", "2.5.1", "0.75 ft", "a-b", "", "12 1/2", "3-4/4", "28 3/4", "10\" below"] {
             assert!(in_column_of_feet_and_inches(text).is_err(), "{text}");
         }
         assert!(says_feet_and_inches(Some("ft-in")) && says_feet_and_inches(Some("Feet & inches")));

@@ -35,7 +35,9 @@ pub(super) fn of_thousands(dials: &[(&Entry, Decimal)]) -> Vec<(usize, Decimal)>
             let beside = (0..at).rev().find(is_plain).or_else(|| (at + 1..dials.len()).find(is_plain))?;
             let (beside, shows) = (dials.get(beside)?.1, dials.get(at)?.1);
             let is_small = shows.times(Decimal::whole(TIMES))? <= beside;
-            Some((at, shows.times(Decimal::whole(1000))?)).filter(|_| is_small)
+            let thousands = shows.times(Decimal::whole(1000))?;
+            let whole = thousands.floor().filter(|whole| *whole == thousands);
+            Some((at, whole.unwrap_or(thousands))).filter(|_| is_small)
         })
         .collect()
 }

@@ -153,7 +153,7 @@ fn readings<'a>(
     put(&mut readings, &thousands);
     let dials: Vec<(&Entry, Decimal)> = readings.iter().map(|reading| (reading.entry, reading.shows)).collect();
     let points = fronts::points_lost(&dials.iter().map(|(_, shows)| *shows).collect::<Vec<_>>());
-    let (put_back, asked): (Vec<(usize, Decimal)>, Vec<(usize, Decimal)>) = points
+    let (put_back, asked): (Vec<_>, Vec<_>) = points
         .into_iter()
         .partition(|(at, _)| dials.get(*at).is_some_and(|(entry, _)| entry.row.written == Written::PointMayBeLost));
     repairs.extend(fronts::told(meter, &entries_at(&dials, &put_back), fronts::POINTS));

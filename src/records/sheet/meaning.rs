@@ -92,6 +92,12 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     if let Some(side) = side_column(&tokens) {
         return side;
     }
+    // A laboratory's number of the bottle: of rows that name their place, `Sample` is the slip.
+    let is_number = |value: &&str| value.contains(|c: char| c.is_ascii_digit()) && value.contains(char::is_alphabetic);
+    if seen.row_has_place && matches!(tokens.as_slice(), [one] if one == "sample") && seen.values.iter().all(is_number)
+    {
+        return Guess::Column(Column::Paper);
+    }
     if tokens.iter().any(|token| token.ends_with("flag") || token.ends_with("flags"))
         && seen.values.iter().all(|value| flag_meant(value, &Default::default()).is_some())
     {
@@ -133,7 +139,8 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     };
     let what = what_of(&rest, unit.as_deref(), seen).or_else(|| match &named {
         Some((Named::Meter(_), _)) => counting(seen),
-        Some((Named::Place(kind, _), _)) if rest.is_empty() => match kind {
+        Some((name @ Named::Place(kind, _), _)) if rest.is_empty() => match kind {
+            Kind::Filter if only_changes(facility, &name.text()) => Some((What::Changed, None)),
             Kind::Filter => Some((What::Washes, None)),
             Kind::Pond => Some((What::Level, None)),
             Kind::Point if says_flow(seen) => Some((What::Look, None)),
@@ -275,6 +282,12 @@ pub(crate) fn with_unit_of(column: &Column, heading: &str) -> Column {
         *unit = without_unit(heading).1;
     }
     column
+}
+
+/// Whether of a filter something is changed, and nothing washed.
+fn only_changes(facility: &Facility, name: &str) -> bool {
+    let place = facility.find(name).and_then(|id| facility.get(id));
+    matches!(place.map(|place| &place.kind), Some(PlaceKind::Filter(filter)) if filter.wash.is_none() && filter.change.is_some())
 }
 
 /// Of several filters those that are washed, or of which something is changed, where there are any: others have none to count.
