@@ -201,6 +201,7 @@ fn a_sheet_outside_the_folder_of_records_is_refused_with_where_it_belongs() {
         counts: None,
         lost: Vec::new(),
         rows_tell_of: None,
+        paper: None,
         tab_year: None,
         tails: None,
         inches: None,

@@ -242,6 +242,8 @@ pub struct Table {
     pub notes: Vec<Text>,
     /// Whether it takes all twelve columns of the page; folio words then stand in a last column of their own.
     pub wide: bool,
+    /// Whether its rows stand on one page where one holds them: a sum is read with its terms.
+    pub whole: bool,
 }
 
 impl Table {
@@ -259,6 +261,12 @@ impl Table {
     /// The same table over all twelve columns of the page.
     pub fn wide(mut self) -> Self {
         self.wide = true;
+        self
+    }
+
+    /// The same table on one page, where one holds it.
+    pub fn whole(mut self) -> Self {
+        self.whole = true;
         self
     }
 

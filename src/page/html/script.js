@@ -99,7 +99,7 @@ page.later((data) => {
     $("working-title").textContent = found.title;
     const body = $("working-body");
     const heads = ["When", "Outcome", "Figure", "Arithmetic, record and paper"];
-    body.replaceChildren(el("p", {}, found.words), long("Every window", heads, found.windows, windowRow));
+    body.replaceChildren(el("p", {}, found.words), long("Every window, the worst first", heads, found.windows, windowRow));
     if (!working.open) working.showModal();
   }
   // Shut, one is back where one came from; who came by a mailed address stays at the limit.
@@ -166,6 +166,7 @@ page.later((data) => {
 
   // --- Search --------------------------------------------------------------------------------------------------------------
   let index = null;
+  const NAMED = "january february march april june july august september october november december".split(" ");
   // Figures are found however they are grouped: 372 601, 372,601, 372601.
   const ungrouped = (words) => words.toLowerCase().replace(/(\d)[\s\u00a0\u2009\u202f,](?=\d{3}(?!\d))/g, "$1");
   function indexed() {
@@ -213,7 +214,8 @@ page.later((data) => {
     const asked = ungrouped($("search").value.trim());
     index = index || indexed();
     const date = day_(asked);
-    const terms = asked.split(/\s+/).filter(Boolean);
+    // Months are written with three letters.
+    const terms = asked.split(/\s+/).filter(Boolean).map((term) => (NAMED.includes(term) ? term.slice(0, 3) : term));
     // A number is found whole: 17 is not within 617613.
     const tests = terms.map((term) => /^\d+$/.test(term) ? new RegExp("(?<!\\d)" + term + "(?!\\d)") : null);
     const has = (one, term, at) => tests[at] ? tests[at].test(one.low) : one.low.includes(term);

@@ -130,6 +130,7 @@ pub fn parted(table: &Table, width: f32) -> Vec<Table> {
                 rows,
                 notes: if last { table.notes.clone() } else { Vec::new() },
                 wide: table.wide,
+                whole: table.whole,
             }
         })
         .collect()

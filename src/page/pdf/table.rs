@@ -181,8 +181,8 @@ impl Composer<'_> {
             });
             tall.max().unwrap_or(1).max(1)
         };
-        let few = table.rows.len() <= FEW_ROWS;
-        let first = table.rows.iter().take(if few { FEW_ROWS } else { 2 }).map(lines).sum::<usize>().max(1);
+        let few = table.whole || table.rows.len() <= FEW_ROWS;
+        let first = table.rows.iter().take(if few { usize::MAX } else { 2 }).map(lines).sum::<usize>().max(1);
         let notes = if few { Self::notes_height(&table.notes, width).min(0.3 * page) } else { 0.0 };
         // Rows as tall as half a page may part.
         (first as f32 * LINE + 1.0 + notes).min(0.5 * page)

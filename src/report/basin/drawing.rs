@@ -199,8 +199,8 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
     levels.push(level(units, "bank top", top_m));
     if let Some(ground_m) = basin.ground_m() {
         levels.push(level(units, "ground", ground_m));
-        levels.sort_by(|a, b| a.level.total_cmp(&b.level));
     }
+    levels.sort_by(|a, b| a.level.total_cmp(&b.level));
     let mut words = vec![
         format!("holds {} below the spill level", units.m3(basin.capacity_m3())),
         format!("sides {}, freeboard {}", slope(basin.slope), units.typed_m(basin.freeboard_m)),

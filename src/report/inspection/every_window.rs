@@ -74,6 +74,9 @@ fn windows(case: &Case, finding: &Finding) -> Table {
             Cell::words(papers(case, &window.evidence)),
         ]);
     }
+    if finding.windows.iter().any(|window| turned(case, &window.evidence).is_some()) {
+        table.note("Of two dials the first was read where the metered span begins, the second where it ends.");
+    }
     table.without_empty_columns();
     if empty > 0 && !table.rows.is_empty() {
         table.note(format!("{empty} more that are not shown: below."));

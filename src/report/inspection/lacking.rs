@@ -56,6 +56,7 @@ fn told(missing: &[Missing], most: usize) -> Vec<Missing> {
         .map(|(windows, first)| match (parts(&first.sentence), windows.len()) {
             (Some((_, between, said)), 2..) => Missing {
                 of: None,
+                paper: None,
                 sentence: together(&windows, between, said, most),
                 would_show: first.would_show.clone(),
             },
@@ -100,7 +101,7 @@ mod tests {
     fn missing(sentences: &[&str]) -> Vec<Missing> {
         sentences
             .iter()
-            .map(|sentence| Missing { of: None, sentence: (*sentence).to_owned(), would_show: None })
+            .map(|sentence| Missing { of: None, paper: None, sentence: (*sentence).to_owned(), would_show: None })
             .collect()
     }
 

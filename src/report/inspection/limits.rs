@@ -258,7 +258,7 @@ fn met(case: &Case, shown: &[&Finding], doc: &mut Document) {
         }
         let says = finding.limit.as_ref().map_or_else(|| "none".to_owned(), |limit| said(&limit.text));
         table.row(vec![
-            Cell::words(Text::new().bold(finding.name.clone()).plain(format!(": {}", finding.outcome))),
+            Cell::words(Text::new().bold(finding.name.clone()).plain(format!(": {}; {}", finding.outcome, finding.at))),
             Cell::words(figure.plain(format!("permit: {says}"))),
             Cell::words(finding.worst_when.clone().unwrap_or_default()),
             Cell::words(said(&how.join("; "))),
@@ -342,11 +342,9 @@ fn terms(case: &Case, finding: &Finding) -> Option<Table> {
     let of_day = case.ledger.trace(from, worst);
     let unit = units::volume(case.facility.system);
     let name = case.ledger.label(from);
-    let mut table = Table::new(vec![Column::words("Term"), Column::figures("Water", unit.name)]).caption(format!(
-        "{} on {}, computed, term by term",
-        case.ledger.label(point),
-        day(date)
-    ));
+    let mut table = Table::new(vec![Column::words("Term"), Column::figures("Water", unit.name)])
+        .caption(format!("{} on {}, computed, term by term", case.ledger.label(point), day(date)))
+        .whole();
     let mut sum = 0.0;
     let mut add = |words: String, m3: f64, known: Basis| {
         let value = unit.of(m3);

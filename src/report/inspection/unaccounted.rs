@@ -19,6 +19,7 @@ pub fn write(case: &Case, doc: &mut Document) {
     if found.is_empty() {
         return;
     }
+    doc.heading(3, "Unaccounted by place");
     found.sort_by(|a, b| (b.1.missing + b.1.turned_up).total_cmp(&(a.1.missing + a.1.turned_up)));
     let mut table = Table::new(vec![
         Column::words("Place"),
@@ -27,7 +28,7 @@ pub fn write(case: &Case, doc: &mut Document) {
         Column::figures("Net", unit.name),
         Column::words("What would explain it"),
     ])
-    .caption("Unaccounted by place, the largest first")
+    .caption("The largest first")
     .wide();
     let cells = |sum: &Sum| {
         let cell = |m3: f64| match basis(sum.known) {

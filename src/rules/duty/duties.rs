@@ -327,6 +327,7 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
     finding.kind = FindingKind::Routine;
     fill(&mut finding, &stretches, how_often, |due| Missing {
         of: None,
+        paper: None,
         sentence: format!("{}: no look at {name} on file.", due.window.label),
         would_show: Some("Cannot be made up.".to_owned()),
     });

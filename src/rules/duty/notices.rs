@@ -203,7 +203,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
         }
         for step in &open {
             let what = step.what.to_lowercase();
-            finding.missing.push(Missing { of: None,
+            finding.missing.push(Missing { of: None, paper: None,
                 sentence: step.sentence(case.as_of),
                 would_show: Some(format!(
                     "A record of the {what}, whose note names the limit or the parameter, and the day, the month or the paper.",

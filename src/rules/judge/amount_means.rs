@@ -51,7 +51,12 @@ pub(crate) fn average(
         None => Interval { low: value.low.over(divisor.high).unwrap_or(Number::ZERO), high: value.high, counted: None },
     };
     if divisor.high.is_zero() && !nothing {
-        missing.push(Missing { of: None, sentence: "No whole day was metered.".to_owned(), would_show: None });
+        missing.push(Missing {
+            of: None,
+            paper: None,
+            sentence: "No whole day was metered.".to_owned(),
+            would_show: None,
+        });
     }
     out.arithmetic.push(format!(
         "{} ÷ {} days = {}",

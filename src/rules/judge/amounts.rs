@@ -213,6 +213,7 @@ fn group(water: &Water<'_>, counted: &Counted, of: &Group) -> Judgement {
     if !single && missing.is_empty() {
         missing.push(Missing {
             of: None,
+            paper: None,
             sentence: format!(
                 "{}: one reading covers more than a day, and the limit is for one.",
                 days_label(first, last)

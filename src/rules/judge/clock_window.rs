@@ -57,6 +57,7 @@ pub(crate) fn evaluate(scene: &Scene<'_>) -> Judged {
                 Outcome::NotShown,
                 vec![Missing {
                     of: None,
+                    paper: None,
                     sentence: format!(
                         "{label}: a reading covers hours inside and outside those allowed, or of days that are not under the limit."
                     ),
@@ -84,6 +85,7 @@ pub(crate) fn evaluate(scene: &Scene<'_>) -> Judged {
                 Outcome::NotShown,
                 vec![Missing {
                     of: None,
+                    paper: None,
                     sentence: format!(
                         "{}: water was seen, and its hour is not on file.",
                         Window::new(date, date).label
@@ -98,6 +100,7 @@ pub(crate) fn evaluate(scene: &Scene<'_>) -> Judged {
     if !open.is_empty() {
         out.missing.push(Missing {
             of: None,
+            paper: None,
             sentence: format!("{}: no record of whether water flowed outside the allowed hours.", runs_text(&open, 3)),
             would_show: Some("Meter readings at the ends of the allowed hours.".to_owned()),
         });

@@ -85,6 +85,7 @@ pub(crate) fn readings(scene: &Scene<'_>, counted: &Counted) -> Judged {
             window,
             Missing {
                 of: None,
+                paper: None,
                 sentence,
                 would_show: Some("A reading of those days, or a look that shows them dry.".to_owned()),
             },
@@ -101,6 +102,7 @@ fn undecided(limit: &Limit, reading: &Reading) -> Missing {
     if limit.subject == Subject::Rate {
         return Missing {
             of: None,
+            paper: None,
             sentence: "A meter's total over a time shows only its mean rate, and some moment had more.".to_owned(),
             would_show: Some(
                 "A reading of the rate itself, or a record of minutes and volume of each event.".to_owned(),
@@ -109,6 +111,7 @@ fn undecided(limit: &Limit, reading: &Reading) -> Missing {
     }
     Missing {
         of: None,
+        paper: None,
         sentence: format!(
             "{}: {} does not tell on which side of the limit it is.",
             Window::new(reading.first, reading.last).label,

@@ -307,7 +307,7 @@ pub(crate) fn nothing_in(window: Window, closed: bool) -> Judgement {
     } else {
         format!("{} is not over yet.", window.label)
     };
-    not_on_file(window, Missing { of: None, sentence, would_show: None })
+    not_on_file(window, Missing { of: None, paper: None, sentence, would_show: None })
 }
 
 /// Runs of days without a value, each a window; what is missing is told of all of them together.
@@ -392,6 +392,7 @@ pub(crate) fn tier_not_known(limit: &Limit, days: &[NaiveDate]) -> Missing {
     let conditions: Vec<&str> = limit.only_when.iter().map(|of| of.text.as_str()).collect();
     Missing {
         of: None,
+        paper: None,
         sentence: format!(
             "Whether {} is not on file for {}, so it is not known whether the limit held.",
             conditions.join(" and "),
@@ -431,6 +432,7 @@ pub(crate) fn decided(limit: &Limit, figured: Figured, held: Held<'_>) -> Judgem
     } else {
         missing.push(Missing {
             of: None,
+            paper: None,
             sentence: format!("{} is not over yet.", held.window.label),
             would_show: None,
         });

@@ -137,6 +137,7 @@ impl Of<'_> {
         if mean.is_none() {
             missing.push(Missing {
                 of: None,
+                paper: None,
                 sentence: "No water was metered on the days sampled, so nothing weighs.".to_owned(),
                 would_show: None,
             });
@@ -213,6 +214,7 @@ impl Of<'_> {
                 against: Some(Number::whole(i128::MAX)),
                 missing: vec![Missing {
                     of: None,
+                    paper: None,
                     sentence: format!("The permit's table of allowances has no row for {n} samples."),
                     would_show: None,
                 }],
@@ -240,6 +242,7 @@ impl Of<'_> {
             return Figured {
                 missing: vec![Missing {
                     of: None,
+                    paper: None,
                     sentence: format!("{label}: no day was sampled at both points."),
                     would_show: Some("Slips of the same days at both points.".to_owned()),
                 }],
@@ -259,6 +262,7 @@ impl Of<'_> {
         if value.is_none() {
             out.missing.push(Missing {
                 of: None,
+                paper: None,
                 sentence: "What entered may have been nothing, so removal is not defined.".to_owned(),
                 would_show: None,
             });

@@ -160,6 +160,8 @@ pub struct Evidence {
 pub struct Missing {
     /// The first and the last day of the window that lacks it, where its sentence begins with that window.
     pub of: Option<(NaiveDate, NaiveDate)>,
+    /// The paper that has other results of the window and lacks this one.
+    pub paper: Option<String>,
     /// What is missing, in one sentence.
     pub sentence: String,
     /// What would settle it, in one sentence; none where it cannot be made up.

@@ -92,6 +92,7 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit, timeline: &Timel
     if due.not_known {
         return Missing {
             of: Some((due.window.from, due.window.to)),
+            paper: None,
             sentence: format!(
                 "{}: no {what} on file, and it is not known whether there was a discharge.",
                 due.window.label
@@ -104,22 +105,23 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit, timeline: &Timel
         Some(day) => format!("{} had a discharge ({}) and {found} on file.", due.window.label, day_label(day)),
         None => format!("{} has {found} on file.", due.window.label),
     };
+    let slip = slip_without(due, limit, timeline);
     Missing {
         of: Some((due.window.from, due.window.to)),
+        paper: slip.as_ref().map(|(paper, _)| paper.clone()),
         sentence,
         would_show: match &limit.subject {
             Subject::Stage(_) | Subject::Discharge => Some("Cannot be made up.".to_owned()),
-            _ => {
-                Some(slip_without(due, limit, timeline).unwrap_or_else(|| {
-                    "A laboratory slip for it, if there is one; else it cannot be made up.".to_owned()
-                }))
-            }
+            _ => Some(slip.map_or_else(
+                || "A laboratory slip for it, if there is one; else it cannot be made up.".to_owned(),
+                |(_, words)| words,
+            )),
         },
     }
 }
 
 /// The slip of the stretch that has other results of the place and lacks this one: where to look first.
-fn slip_without(due: &DueStretch, limit: &Limit, timeline: &Timeline) -> Option<String> {
+fn slip_without(due: &DueStretch, limit: &Limit, timeline: &Timeline) -> Option<(String, String)> {
     let (Subject::Parameter(wanted) | Subject::Load(wanted)) = &limit.subject else { return None };
     let (wanted, at) = (parameter_name(wanted), places(&limit.at));
     let inside = |day: NaiveDate| due.window.from <= day && day <= due.window.to;
@@ -133,12 +135,13 @@ fn slip_without(due: &DueStretch, limit: &Limit, timeline: &Timeline) -> Option<
         .collect();
     others.sort();
     others.dedup();
-    Some(format!(
-        "Look on {} of {}: it is on file with {} and without this.",
-        sample.source.paper.as_deref()?,
+    let paper = sample.source.paper.clone()?;
+    let words = format!(
+        "Look on {paper} of {}: it is on file with {} and without this.",
         day_label(sample.day),
         others.join(", ")
-    ))
+    );
+    Some((paper, words))
 }
 
 /// Stretches that are longer than a window: they are told once, and windows without a value are not listed.
@@ -165,6 +168,7 @@ pub(crate) fn window_lacks(
             .collect(),
         Least::Count(count) if values.len() < count as usize => vec![Missing {
             of: None,
+            paper: None,
             sentence: format!(
                 "{}: {} of the {count} results that the permit asks for at least.",
                 window.window.label,
@@ -214,6 +218,7 @@ pub(crate) fn places_lack(
         if missing.is_empty() && inside.is_empty() && any {
             missing.push(Missing {
                 of: None,
+                paper: None,
                 sentence: format!("{}: no result on file.", window.window.label),
                 would_show: None,
             });
@@ -252,6 +257,7 @@ pub(crate) fn lacking_days(
             if every_day { ("has", "no reading on file") } else { ("had", "a discharge and no result on file") };
         let missing = Missing {
             of: None,
+            paper: None,
             sentence: format!("{} {verb} {what}.", runs_text(&without, 3)),
             would_show: Some("A slip of those days, if there is one; else it cannot be made up.".to_owned()),
         };
@@ -268,6 +274,7 @@ pub(crate) fn lacking_days(
             };
             let missing = Missing {
                 of: None,
+                paper: None,
                 sentence: format!(
                     "{}: no result on file, and it is not known whether there was a discharge{also}.",
                     runs_text(&open, 3)
@@ -287,6 +294,7 @@ pub(crate) fn uncounted(missing: &[(&str, bool, Vec<NaiveDate>)]) -> Vec<Missing
     for (name, _, days) in missing.iter().filter(|(_, counted, _)| *counted) {
         out.push(Missing {
             of: None,
+            paper: None,
             sentence: format!("No reading of {name} covers {}.", runs_text(days, 3)),
             would_show: Some("A reading that covers them, if one was written down.".to_owned()),
         });
@@ -294,6 +302,7 @@ pub(crate) fn uncounted(missing: &[(&str, bool, Vec<NaiveDate>)]) -> Vec<Missing
     if !bare.is_empty() {
         out.push(Missing {
             of: None,
+            paper: None,
             sentence: format!("{} has no meter.", sentence_case(&channels_text(&bare))),
             would_show: Some("A meter there, or a look on each day without water.".to_owned()),
         });

@@ -77,6 +77,7 @@ pub(super) fn joined(duties: impl Iterator<Item = Option<Vec<DueStretch>>>) -> O
 fn no_water(day: &LoadDay) -> Missing {
     Missing {
         of: None,
+        paper: None,
         sentence: format!(
             "{}: a concentration, and no metered water of that day to go with it ({}).",
             crate::rules::window::windows::day_label(day.day),
@@ -103,6 +104,7 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
         if !day.sampled {
             missing.push(Missing {
                 of: None,
+                paper: None,
                 sentence: format!(
                     "{}: not every place with water was sampled.",
                     crate::rules::window::windows::day_label(day.day)
@@ -154,6 +156,7 @@ fn nothing_at_all(scene: &Scene<'_>, out: &mut Judged) {
             Window::new(*first, *last),
             Missing {
                 of: None,
+                paper: None,
                 sentence: "No result is on file with metered water of its day.".to_owned(),
                 would_show: None,
             },
@@ -263,7 +266,7 @@ fn figure(loads: &Loads<'_>, counted: &Counted, fold: Fold, all: &[LoadDay]) -> 
         _ => {
             out.value = open(sum);
             if !bare.is_empty() {
-                out.missing.push(Missing { of: None,
+                out.missing.push(Missing { of: None, paper: None,
                     sentence: format!(
                         "{}: water, or not known whether, and no sample; the permit does not say how such days are filled.",
                         crate::rules::judge::evaluate::runs_text(&bare, 3)

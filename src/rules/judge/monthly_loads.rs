@@ -109,7 +109,7 @@ fn figure(scene: &Scene<'_>, loads: &Loads<'_>, of: MonthlyLoad, days: &[NaiveDa
                 continue;
             }
             let Some(mean) = mean else {
-                out.missing.push(Missing { of: None,
+                out.missing.push(Missing { of: None, paper: None,
                     sentence: match of.without_result {
                         None => format!(
                             "{label}: water, or not known whether, and no result; the permit does not say what stands for it."

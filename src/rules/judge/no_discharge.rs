@@ -85,6 +85,7 @@ fn one_place(here: &Here<'_>) -> Judged {
             &computed,
             Missing {
                 of: None,
+                paper: None,
                 sentence: format!(
                     "{} had water leaving by our computation, and no look or meter.",
                     runs_text(&computed, 3)
@@ -107,6 +108,7 @@ fn one_place(here: &Here<'_>) -> Judged {
             &unknown,
             Missing {
                 of: None,
+                paper: None,
                 sentence: format!(
                     "{} {which} ({}) {verb} no look at {} on file.",
                     unknown.len(),
@@ -252,6 +254,7 @@ fn meter_moved(here: &Here<'_>, held: &[NaiveDate], out: &mut Judged) -> Vec<Nai
         if outcome == Outcome::NotShown && judgement.finding.missing.is_empty() {
             judgement.finding.missing.push(Missing {
                 of: None,
+                paper: None,
                 sentence: format!(
                     "{}: a meter moved, and it is not known on which of these days.",
                     judgement.finding.label

@@ -80,6 +80,7 @@ fn one(limit: &Limit, counted: &Counted, value: &Sampled, window: Window, substi
         let composite = value.composite && !value.value.is_exact();
         judgement.finding.missing.push(Missing {
             of: None,
+            paper: None,
             sentence: format!(
                 "{}: {shown} does not tell on which side of the limit it is{}.",
                 judgement.finding.label,
@@ -131,7 +132,7 @@ fn nothing_at_all(
     } else {
         format!("No result is on file, and {open} of {} days are not shown dry.", days.len())
     };
-    out.windows.push(not_on_file(window, Missing { of: None, sentence, would_show: None }));
+    out.windows.push(not_on_file(window, Missing { of: None, paper: None, sentence, would_show: None }));
 }
 
 /// Values parted by the places that they are of.

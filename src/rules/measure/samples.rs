@@ -197,6 +197,7 @@ pub(crate) fn samples(
         let mut refuse = |why: String, show: &str| {
             refused.push(Missing {
                 of: None,
+                paper: None,
                 sentence: format!("{}: {why} ({}).", day_label(sample.day), sample.source.place),
                 would_show: Some(show.to_owned()),
             });

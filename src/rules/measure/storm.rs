@@ -146,6 +146,7 @@ impl Storms {
             out.holds = None;
             out.missing.push(Missing {
                 of: None,
+                paper: None,
                 sentence: format!("{label}: there is no rain record to tell whether a storm excuses the discharge."),
                 would_show: Some("A rain record of a station nearby.".to_owned()),
             });
@@ -205,7 +206,7 @@ impl Storms {
                             open.push(self.not_told(number, &label));
                         }
                         if time.is_none() {
-                            open.push(Missing { of: None,
+                            open.push(Missing { of: None, paper: None,
                                 sentence: format!(
                                     "{label}: the rain began within the day, and it is not known at what hour water flowed."
                                 ),
@@ -242,6 +243,7 @@ impl Storms {
             .any(|span| !span.high_mm.is_finite() && span.time.1 > day * DAY - back && span.time.0 < (day + 1) * DAY);
         Missing {
             of: None,
+            paper: None,
             sentence: if unread {
                 format!("{label}: no rain is on file for some of the hours before it.")
             } else {
@@ -347,6 +349,7 @@ fn level_before(
     if candidates.is_empty() || all_old {
         return Storage::not_known(Some(Missing {
             of: None,
+            paper: None,
             sentence: format!(
                 "{}: no level of {name} is on file in the {holds_days} days before the storm.",
                 day_label(began_on)
@@ -385,6 +388,7 @@ fn level_before(
             .collect(),
         missing: agreed.is_none().then(|| Missing {
             of: None,
+            paper: None,
             sentence: format!(
                 "{}: a level of {name} is known by its date only, and whether it was read before the rain decides.",
                 day_label(began_on)

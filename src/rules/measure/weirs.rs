@@ -68,6 +68,7 @@ pub(crate) fn heads(
         let mut refuse = |why: &str| {
             refused.push(Missing {
                 of: None,
+                paper: None,
                 sentence: format!("{}: {why} ({}).", day_label(sample.day), sample.source.place),
                 would_show: Some("A head within the weir's range, or a reading of the flow.".to_owned()),
             });

@@ -64,6 +64,7 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
         finding.sentences.insert(0, UNKNOWN.to_owned());
         finding.missing.push(Missing {
             of: None,
+            paper: None,
             sentence: UNKNOWN.to_owned(),
             would_show: Some("A record of it, or the value that is not known.".to_owned()),
         });
@@ -90,6 +91,7 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
         finding.missing.clear();
         finding.missing.push(Missing {
             of: None,
+            paper: None,
             sentence: "Seen flowing or sampled when the ledger moves no water: what left is not known.".to_owned(),
             would_show: Some("A meter, or what was estimated on those days.".to_owned()),
         });
