@@ -153,6 +153,9 @@ pub fn how_often(text: &str) -> Result<HowOften, Misread> {
             let stretch = all.last().copied().unwrap_or_default();
             return how_often(&format!("once a {stretch}"));
         }
+        ["every", stretch @ ("day" | "week" | "month" | "quarter" | "year"), "with", "a", "discharge"] => {
+            return how_often(&format!("once a {stretch} with a discharge"));
+        }
         ["every", ..] => {
             let between = span(&all.get(1..).unwrap_or_default().join(" "))?;
             let once = |each| HowOften::Times { times: 1, each, with_a_discharge: false };

@@ -9,7 +9,7 @@ use crate::report::inspection::has_records;
 use crate::report::inspection::lacking::told_once;
 use crate::report::inspection::water_year;
 use crate::rules::{Figure, Finding, FindingKind, Judged, Outcome, Provenance};
-use crate::told::named;
+use crate::told::{many, named};
 
 /// Most limits on page 1; the others are counted.
 const MOST_LIMITS: usize = 13;
@@ -245,9 +245,9 @@ fn overdue(case: &Case, rows: &mut Vec<(String, Text)>) {
         let Some(first) = groups.iter().flatten().filter_map(|finding| finding.due).min() else { continue };
         let names: Vec<&str> = groups.iter().flatten().filter_map(|one| Some(one.about.as_ref()?.0.as_str())).collect();
         let names = if kind.starts_with("of") { format!(" ({})", named(&each_once(names))) } else { String::new() };
-        let what = if kind.starts_with("of") { "notices" } else { "reports" };
+        let what = many(count, if kind.starts_with("of") { "notice" } else { "report" });
         let text = Text::new()
-            .bold(format!("{count} {what} {kind}{names}. "))
+            .bold(format!("{what} {kind}{names}. "))
             .plain(format!("The first was due on {}; all stand under “Duties and notices”.", day(first)));
         rows.push(("Overdue".to_owned(), text));
     }
