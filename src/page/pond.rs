@@ -244,8 +244,11 @@ fn draw_berm(canvas: &mut dyn Canvas, plan: &PondPlan, berm: &PondBerm, scales: 
     canvas.line(&[at(x, middle - half), at(x, middle + half)], Pen::ink(1.6));
     let kind = Type::plain(SMALL);
     let water = edge + points(0.5 * (plan.crest.0 - plan.water.0));
-    if kind.width("forebay") + 4.0 < x - water && half > LINE {
-        canvas.set(at(0.5 * (water + x), middle + 2.5), "forebay", kind.colour(SLATE), Anchor::Middle);
+    // Beside the floor's end, on whichever side of it there is room, so that no line runs through the word.
+    let floor = (edge + points(0.5 * (plan.crest.0 - plan.floor.0))).clamp(water, x.max(water));
+    let (from, to) = if floor - water > x - floor { (water, floor) } else { (floor, x) };
+    if kind.width("forebay") + 4.0 < to - from && half > LINE {
+        canvas.set(at(0.5 * (from + to), middle + 2.5), "forebay", kind.colour(SLATE), Anchor::Middle);
     }
 }
 

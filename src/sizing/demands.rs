@@ -9,6 +9,7 @@ use crate::science::ponds::horizontal_velocity;
 
 use super::duties::{Objective, SpillsJudgedOn, StormDuty, StormFrom, UnitPrices};
 use super::needs::share_settled;
+use super::site::DRAWDOWN_STARTS_OVER_M;
 use super::{Basin, Corners, Duties, Earth, Layer, Needs, Simulated, Stack};
 
 /// Days that a spill lasts at most as a rule: common practice, no source.
@@ -228,8 +229,7 @@ impl Demands {
     pub fn stack(&self, basin: &Basin) -> Stack {
         let years = self.duties.clean_out.as_ref().map_or(0.0, |duty| duty.every_years);
         let sludge = if years > 0.0 { years * self.sludge_m3_a_year(basin) } else { 0.0 };
-        let berm = self.duties.forebay.as_ref().map_or(0.0, |duty| duty.berm_m3(basin));
-        Stack::of(basin, &self.needs, sludge, berm, self.pool_m)
+        Stack::of(basin, &self.needs, sludge, self.berm_m3(basin), self.pool_m)
     }
 
     /// The layers of a shape, from the floor up.
@@ -252,9 +252,39 @@ impl Demands {
     }
 
     /// The level that is kept in ordinary times, m above the floor: where the storm finds the pond, else the top of what
-    /// is held.
+    /// is held; never under the settling pool, from which nothing draws.
     pub fn normal_m(&self, basin: &Basin) -> f64 {
-        self.storm_from_m(basin).unwrap_or_else(|| basin.level_m(self.stack(basin).held_top_m3)).min(basin.depth_m)
+        let stack = self.stack(basin);
+        let kept = self.storm_from_m(basin).unwrap_or_else(|| basin.level_m(stack.held_top_m3));
+        kept.max(stack.pool_top_m).min(basin.depth_m)
+    }
+
+    /// The most that the pond holds, sludge and all, on a day that has the storm's room, m³: up to the level at which a
+    /// drawdown would start, so that a level which it keeps is no level too high.
+    pub fn most_before_storm_m3(&self, basin: &Basin) -> f64 {
+        let most_m3 = basin.capacity_m3() - self.stack(basin).storm_m3;
+        let drawn_down = self.duties.storm.as_ref().is_some_and(|storm| storm.drawdown.is_some());
+        if !drawn_down || most_m3 <= 0.0 {
+            return most_m3;
+        }
+        basin.volume_m3((basin.level_m(most_m3) + DRAWDOWN_STARTS_OVER_M).min(basin.depth_m))
+    }
+
+    /// What a pond with room for so much holds up to the level that is kept before a storm, m³: water that is ordered out
+    /// stays no longer for being under the spill level.
+    fn kept_m3(&self, room: &Basin, storm_m3: f64) -> f64 {
+        match &self.duties.storm {
+            Some(storm) if matches!(storm.from, StormFrom::Run) && storm.drawdown.is_none() => room.capacity_m3(),
+            Some(_) => self.under_storm_m3(room).unwrap_or_else(|| (room.capacity_m3() - storm_m3).max(0.0)),
+            None => room.capacity_m3(),
+        }
+    }
+
+    /// Hours that water stays in a shape, up to the level that is kept and up to the spill level.
+    pub fn stays_h(&self, basin: &Basin) -> (f64, f64) {
+        let stack = self.stack(basin);
+        let hours = |m3: f64| (m3 - stack.lost_m3()).max(0.0) / self.needs.detained_m3_s / 3600.0;
+        (hours(self.kept_m3(basin, stack.storm_m3)), hours(basin.capacity_m3()))
     }
 
     /// Rate at which water is let out before a storm, m³/s: as typed, else what frees the storm's room in time.
@@ -291,7 +321,8 @@ impl Demands {
             checks.push(Check::new(Duty::OverflowRate, Measure::Speed, duty.most.si, rate));
         }
         if let Some(duty) = &self.duties.detention {
-            let hours = (capacity - stack.lost_m3()) / self.needs.detained_m3_s / 3600.0;
+            let kept_m3 = self.kept_m3(room, stack.storm_m3);
+            let hours = (kept_m3 - stack.lost_m3()).max(0.0) / self.needs.detained_m3_s / 3600.0;
             checks.push(Check::new(Duty::Detention, Measure::HoursAtLeast, duty.hours, hours));
         }
         checks.extend(self.forebay_checks(corners));
@@ -419,6 +450,11 @@ impl Demands {
         {
             check.comes = Comes::NotKept;
         }
+        // A supply that fills the room of what is to be held takes it, whatever the shape.
+        let taken = run.filled_into_hold && run.hold_lacking_days > 0;
+        for check in checks.iter_mut().filter(|check| check.duty == Duty::Hold && check.comes == Comes::Done && taken) {
+            check.comes = Comes::NotKept;
+        }
         checks
     }
 
@@ -433,13 +469,36 @@ impl Demands {
 
     /// The earth of a shape; none where nothing is said of the ground.
     pub fn earth(&self, basin: &Basin) -> Option<Earth> {
-        Some(self.duties.ground.as_ref()?.earth(basin.cut_m3(), basin.fill_m3()))
+        Some(self.duties.ground.as_ref()?.earth(basin.cut_m3(), self.fill_m3(basin)))
+    }
+
+    /// Earth filled in a shape: its banks, and the berm of its forebay, m³.
+    pub fn fill_m3(&self, basin: &Basin) -> f64 {
+        basin.fill_m3() + self.berm_m3(basin)
+    }
+
+    fn berm_m3(&self, basin: &Basin) -> f64 {
+        self.duties.forebay.as_ref().map_or(0.0, |duty| duty.berm_m3(basin))
+    }
+
+    /// What is cut and filled to make one shape of another that stands, m³: what stood is neither filled nor hauled anew.
+    pub fn moved_between_m3(&self, from: &Basin, to: &Basin) -> (f64, f64) {
+        ((to.cut_m3() - from.cut_m3()).max(0.0), (self.fill_m3(to) - self.fill_m3(from)).max(0.0))
+    }
+
+    /// What it costs to make one shape of another that stands, where prices are given: earth that the change fills and does
+    /// not cut is brought, at the price of digging where none is given for that.
+    pub fn cost_between(&self, from: &Basin, to: &Basin) -> Option<f64> {
+        let prices = self.duties.prices.as_ref()?;
+        let (cut_m3, fill_m3) = self.moved_between_m3(from, to);
+        let prices = UnitPrices { brought: prices.brought.or(Some(prices.dug)), ..prices.clone() };
+        Some(self.moved(&prices, cut_m3, fill_m3) + (laid(&prices, to) - laid(&prices, from)).max(0.0))
     }
 
     /// What earth, lining, a fence round the banks and the way to it cost, where prices are given.
     pub fn cost(&self, basin: &Basin) -> Option<f64> {
         let prices = self.duties.prices.as_ref()?;
-        Some(self.moved(prices, basin.cut_m3(), basin.fill_m3()) + laid(prices, basin))
+        Some(self.moved(prices, basin.cut_m3(), self.fill_m3(basin)) + laid(prices, basin))
     }
 
     /// What it costs to cut and to fill so much.
@@ -464,7 +523,11 @@ impl Demands {
         };
         let cut = (smallest.cut_m3(), corners.room.cut_m3());
         // Of the smallest plan, what lies over the deepest floor that it can have; of the largest, all of it over the least.
-        let fill = (corners.needs.fill_over_m3(0.0), corners.surface.fill_m3());
+        // The berm is shortest in the smallest plan with the deepest floor.
+        let fill = (
+            corners.needs.fill_over_m3(0.0) + self.berm_m3(&corners.needs),
+            corners.surface.fill_m3() + self.berm_m3(&corners.surface),
+        );
         let takes = 1.0 / ground.fill_of_cut();
         let mut at = vec![(cut.0, fill.0), (cut.0, fill.1), (cut.1, fill.0), (cut.1, fill.1)];
         let border =

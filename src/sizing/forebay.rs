@@ -108,26 +108,51 @@ struct Pool {
     wide_m: f64,
     deep_m: f64,
     slope: f64,
+    /// The berm's face, run over rise, and how far under the top of the pool its crest lies, m.
+    face: f64,
+    crest_m: f64,
 }
 
 impl Pool {
-    fn of(basin: &Basin, top_m: f64) -> Self {
+    fn of(basin: &Basin, top_m: f64, berm: Option<&Berm>) -> Self {
         let deep_m = top_m.min(basin.depth_m);
         let in_m = 2.0 * basin.slope * (basin.depth_m - deep_m);
-        Self { long_m: basin.length_m - in_m, wide_m: basin.width_m - in_m, deep_m, slope: basin.slope }
+        Self {
+            long_m: basin.length_m - in_m,
+            wide_m: basin.width_m - in_m,
+            deep_m,
+            slope: basin.slope,
+            face: berm.map_or(0.0, |berm| berm.side.si),
+            crest_m: berm.map_or(deep_m, |berm| (deep_m - berm.high.si).max(0.0)),
+        }
     }
 
-    /// What lies within a distance of the inlet's edge, m³, up to half of the pool: ∫ (wide − 2 s u)(x − s u) du from the
-    /// top down to the floor or the foot of the slope.
+    /// What lies within a distance of the inlet's edge, m³, up to half of the pool: ∫ (wide − 2 s u)(x − s u − f (u − c)) du
+    /// from the top down to the floor or to where the inlet's slope and the berm's face meet; the face begins at the berm's
+    /// crest, c under the top.
     fn within_m3(&self, x: f64) -> f64 {
-        let s = self.slope;
-        let down = if s > 0.0 { self.deep_m.min(x / s) } else { self.deep_m };
-        self.wide_m * x * down - 0.5 * (s * self.wide_m + 2.0 * s * x) * down * down + 2.0 / 3.0 * s * s * down.powi(3)
+        let (s, f) = (self.slope, self.face);
+        let long = |u: f64| x - s * u - f * (u - self.crest_m).max(0.0);
+        // A prismatoid from one depth to another, ended where no length is left.
+        let between = |from: f64, to: f64| {
+            let (at, end) = (long(from), long(to));
+            let to = if end >= 0.0 {
+                to
+            } else if at > 0.0 {
+                from + (to - from) * at / (at - end)
+            } else {
+                from
+            };
+            let section = |u: f64| (self.wide_m - 2.0 * s * u) * long(u).max(0.0);
+            (to - from) / 6.0 * (section(from) + 4.0 * section(0.5 * (from + to)) + section(to))
+        };
+        let crest = self.crest_m.min(self.deep_m);
+        between(0.0, crest) + between(crest, self.deep_m)
     }
 
-    /// All of it, m³.
+    /// All of it, m³: with the berm.
     fn all_m3(&self) -> f64 {
-        2.0 * self.within_m3(0.5 * self.long_m)
+        2.0 * Self { face: 0.0, ..*self }.within_m3(0.5 * self.long_m)
     }
 
     /// The distance within which so much lies, m.
@@ -157,7 +182,7 @@ impl Demands {
     pub fn forebay(&self, basin: &Basin) -> Option<Forebay> {
         let duty = self.duties.forebay.as_ref()?;
         let top_m = self.stack(basin).pool_top_m.min(basin.depth_m);
-        let pool = Pool::of(basin, top_m);
+        let pool = Pool::of(basin, top_m, duty.berm.as_ref());
         let all_m3 = pool.all_m3();
         if all_m3 <= 0.0 {
             return None;
@@ -209,7 +234,11 @@ impl Demands {
                 let top_m = self.stack(&basin).pool_top_m.min(basin.depth_m);
                 let held = self.forebay(&basin);
                 let has = held.map_or(0.0, |held| held.share);
-                (Pool::of(&basin, top_m).all_m3(), has, held.map_or(0.0, |held| held.years.unwrap_or(f64::INFINITY)))
+                (
+                    Pool::of(&basin, top_m, None).all_m3(),
+                    has,
+                    held.map_or(0.0, |held| held.years.unwrap_or(f64::INFINITY)),
+                )
             }
             None => {
                 let most_there_is = self.most_pool(corners);
@@ -321,23 +350,44 @@ mod tests {
         assert_relative_eq!(with.duties.forebay.as_ref().unwrap().berm_m3(&basin), 100.0 / 6.0, max_relative = 1e-12);
     }
 
+    /// Between upright walls, 20 × 10 m and 1.65 m of pool: faces of 2 to 1 from 1 m up, under 0.65 m of open water.
+    #[test]
+    fn the_face_of_a_berm_is_taken_off_the_forebay() {
+        let duty = "{share of the pool at least: 20 %, berm: {high: 1 m, top: 1 m, side: 2 to 1}}";
+        let with = demands(duty);
+        // A fifth of 330 m³ = 10 (1.65 x − 1): the face's wedge is 1 m high and 2 m long at the floor.
+        let held = with.forebay(&upright()).unwrap();
+        assert_relative_eq!(held.volume_m3, 66.0, max_relative = 1e-9);
+        assert_relative_eq!(held.length_m, 7.6 / 1.65, max_relative = 1e-9);
+        // A berm that stands over the pool's top has its face all the way down: 10 (t x − t²/2), t the pool’s depth.
+        let high = demands("{share of the pool at least: 20 %, berm: {high: 2 m, top: 0.2 m, side: 1 to 1}}");
+        let top = 1.5 + 10.0 * (0.2 * 2.0 + 4.0) / 200.0;
+        let held = high.forebay(&upright()).unwrap();
+        assert_relative_eq!(held.top_m, top, max_relative = 1e-9);
+        let (all, wedge) = (200.0 * top, 5.0 * top * top);
+        assert_relative_eq!(held.length_m, (0.2 * all + wedge) / (10.0 * top), max_relative = 1e-9);
+    }
+
     proptest! {
         /// The other way round: upright slices along the pond, each with the section of its own place.
         #[test]
         fn what_lies_within_a_distance_is_what_many_slices_across_the_pond_come_to(
             wide in 4.0f64..30.0, longer in 1.0f64..4.0, part in 0.05f64..1.0, slope in 0.0f64..4.0, at in 0.02f64..0.5,
+            face in 0.0f64..3.0, crest in 0.0f64..1.0,
         ) {
             let deep = if slope > 0.0 { part * wide / (2.0 * slope) } else { 3.0 * part };
-            let pool = Pool { long_m: wide * longer, wide_m: wide, deep_m: deep, slope };
+            let pool = Pool { long_m: wide * longer, wide_m: wide, deep_m: deep, slope, face, crest_m: crest * deep };
             let x = at * pool.long_m;
             let slices = 4_000;
             let sum: f64 = (0..slices).map(|k| {
                 let here = (f64::from(k) + 0.5) / f64::from(slices) * x;
-                let down = if slope > 0.0 { deep.min(here / slope) } else { deep };
+                // From the top down to the floor, the inlet's slope or the berm's face, whichever comes first.
+                let floor = if slope > 0.0 { deep.min(here / slope) } else { deep };
+                let down = if face > 0.0 { floor.min(crest * deep + (x - here) / (face + 1e-300)) } else { floor };
                 (wide * down - slope * down * down) * x / f64::from(slices)
             }).sum();
             prop_assert!((pool.within_m3(x) - sum).abs() <= 1e-4 * sum, "{} {}", pool.within_m3(x), sum);
-            // And all of it is the prismoid.
+            // And all of it, berm and all, is the prismoid.
             let all = deep / 6.0 * (wide * pool.long_m
                 + 4.0 * (wide - slope * deep) * (pool.long_m - slope * deep)
                 + (wide - 2.0 * slope * deep) * (pool.long_m - 2.0 * slope * deep));

@@ -61,6 +61,8 @@ pub struct Layer {
     pub to_m: f64,
     /// Its volume, m³.
     pub volume_m3: f64,
+    /// Whether all of it fits under the spill level; else this is the part that does.
+    pub fits: bool,
 }
 
 /// The layers' volumes in one shape.
@@ -112,7 +114,7 @@ impl Stack {
         self.sludge_m3 + self.berm_m3
     }
 
-    /// The layers from the floor up, those without depth left out. `storm_from_m` is the level at which the storm finds
+    /// The layers from the floor up, those without depth left out; what does not fit under the spill level ends there. `storm_from_m` is the level at which the storm finds
     /// the pond; the top of what is held where it is not given. `over` is the water on the emergency spillway.
     pub fn layers(&self, basin: &Basin, storm_from_m: Option<f64>, over: Option<&Over>) -> Vec<Layer> {
         let held_top = basin.level_m(self.held_top_m3);
@@ -135,13 +137,16 @@ impl Stack {
             (LayerKind::OverCrest, crest_m, water_m),
             (LayerKind::Freeboard, water_m, bank_m),
         ];
+        let most = |kind: LayerKind| if kind.is_over_spill() { bank_m } else { basin.depth_m };
         tops.into_iter()
-            .filter(|(_, from, to)| to - from > 1e-6)
-            .map(|(kind, from_m, to_m)| Layer {
+            .map(|(kind, from_m, to_m)| (kind, from_m, to_m.min(most(kind)), to_m <= most(kind) + 1e-6))
+            .filter(|(_, from, to, _)| to - from > 1e-6)
+            .map(|(kind, from_m, to_m, fits)| Layer {
                 kind,
                 from_m,
                 to_m,
                 volume_m3: basin.volume_m3(to_m) - basin.volume_m3(from_m),
+                fits,
             })
             .collect()
     }
@@ -190,5 +195,29 @@ mod tests {
         assert_relative_eq!(sum, basin.dug_m3(), max_relative = 1e-9);
         let storm = layers.iter().find(|layer| layer.kind == LayerKind::Storm).unwrap();
         assert_relative_eq!(storm.volume_m3, 691.52, max_relative = 1e-6);
+        assert!(layers.iter().all(|one| one.fits));
+    }
+
+    #[test]
+    fn a_storm_that_does_not_fit_is_stacked_as_far_as_the_spill_level() {
+        // Upright, 20 × 10 m and 2 m deep: 400 m³, of which 100 m³ of pool and 200 m³ held leave 100 m³ for a storm of 300 m³.
+        let basin =
+            Basin { length_m: 20.0, width_m: 10.0, depth_m: 2.0, slope: 0.0, freeboard_m: 0.5, bank_m: 0.0, lie: None };
+        let needs = Needs { return_m3: 200.0, storm_runoff_m3: 300.0, ..Needs::default() };
+        let stack = Stack::of(&basin, &needs, 0.0, 0.0, 0.5);
+        let layers = stack.layers(&basin, Some(0.5), None);
+        let storm = layers.iter().find(|one| one.kind == LayerKind::Storm).unwrap();
+        assert!(!storm.fits);
+        assert_relative_eq!(storm.from_m, 1.5, epsilon = 1e-9);
+        assert_relative_eq!(storm.to_m, 2.0, epsilon = 1e-9);
+        assert_relative_eq!(storm.volume_m3, 100.0, max_relative = 1e-9);
+        let under: f64 = layers.iter().filter(|one| !one.kind.is_over_spill()).map(|one| one.volume_m3).sum();
+        assert_relative_eq!(under, 400.0, max_relative = 1e-9);
+        // A pool that stands over the spill level ends there too, and nothing stands on it.
+        let deep = Stack::of(&basin, &needs, 0.0, 0.0, 3.0).layers(&basin, None, None);
+        assert_eq!(
+            deep.iter().map(|one| (one.kind, one.fits)).collect::<Vec<_>>(),
+            [(LayerKind::Pool, false), (LayerKind::Freeboard, true)]
+        );
     }
 }

@@ -481,10 +481,15 @@ fn from_level(field: &Field<'_>) -> Option<StormFrom> {
 pub(super) fn often(text: &str) -> Result<f64, Misread> {
     let refuse = || {
         Misread::new(format!("`{}` does not say how often", text.trim()))
-            .hint("write it like once in 5 years, 3 in 10 years, or 0.5 a year")
+            .hint("write it like once in 5 years, 3 in 10 years, twice a year, or 0.5 a year")
     };
     let words: Vec<String> = text.split_whitespace().map(str::to_lowercase).collect();
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    if let [times, "in", "a" | "one", "year"] = words[..] {
+        return Err(
+            Misread::new(format!("`{}` does not say how often", text.trim())).hint(format!("write `{times} a year`"))
+        );
+    }
     let count = |word: &str| match word {
         "once" | "one" => Ok(1.0),
         "twice" => Ok(2.0),

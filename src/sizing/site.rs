@@ -60,8 +60,9 @@ pub struct Version {
     pub catchment_times: f64,
 }
 
-/// How far over the level it draws down to a drawdown starts, m: less than a gauge shows.
-const DRAWDOWN_STARTS_OVER_M: f64 = 0.001;
+/// How far over the level it draws down to a drawdown starts, m: less than a gauge shows. A day that closes no higher has
+/// the storm's room.
+pub const DRAWDOWN_STARTS_OVER_M: f64 = 0.001;
 
 impl Version {
     /// A shape as it is sized: sludge store full, seepage as typed.
@@ -160,9 +161,14 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
 /// The level up to which a candidate is filled on purpose, m above its floor; none where nothing fills it.
 pub fn filled_to_m(facility: &Facility, pond: PlaceId, demands: &Demands, basin: &Basin) -> Option<f64> {
     let sized = with_basin(facility, pond, demands, &Version::of(*basin));
+    Some(demands.stack(basin).sludge_top_m + filled_over_sludge_m(&sized, pond)?)
+}
+
+/// The level up to which a pond that is sized is filled on purpose, m above its sludge.
+pub(super) fn filled_over_sludge_m(sized: &Facility, pond: PlaceId) -> Option<f64> {
     let PlaceKind::Pond(held) = &sized.get(pond)?.kind else { return None };
     let (low, high) = held.filled_from.as_ref()?.up_to_level.as_ref()?.ends()?;
-    Some(demands.stack(basin).sludge_top_m + 0.5 * (low.value + high.value))
+    Some(0.5 * (low.value + high.value))
 }
 
 fn scale_catchments(facility: &mut Facility, pond: PlaceId, times: f64) {

@@ -160,6 +160,10 @@ pub struct Simulated {
     pub storm_room_lacking_days: usize,
     /// The longest stretch of such days.
     pub longest_lacking_days: usize,
+    /// Days that closed without room for what is to be held, under the room of the storm.
+    pub hold_lacking_days: usize,
+    /// Whether a supply fills on purpose into the room of what is to be held.
+    pub filled_into_hold: bool,
     /// Days of the run whose rain is not known (taken as none).
     pub unknown_days: usize,
 }
@@ -170,11 +174,11 @@ impl Simulated {
         if self.spill.days == 0 { 0.0 } else { self.shortage_days as f64 / self.spill.years() }
     }
 
-    /// Share of rain and runoff that did not spill, with all that spilled held against them: water that was led or came
-    /// back to the pond is not caught. None when neither came.
-    pub fn share_caught(&self) -> Option<f64> {
+    /// Share of rain and runoff that neither spilled nor was let out, with all that left in these ways held against them:
+    /// water that was led or came back to the pond is not kept. None when neither came.
+    pub fn share_kept(&self) -> Option<f64> {
         let came = self.rain_m3 + self.runoff_m3;
-        (came > 0.0).then(|| (1.0 - self.spill.spilled_m3 / came).max(0.0))
+        (came > 0.0).then(|| (1.0 - (self.spill.spilled_m3 + self.let_out_m3) / came).max(0.0))
     }
 
     /// Share of days that closed with room for the storm.

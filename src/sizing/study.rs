@@ -29,7 +29,7 @@ use super::hand_rules::{HandRule, hand_rules};
 use super::inflow::{Greatest, Inflow};
 use super::peak::{self, Peak};
 use super::search::{Aim, Found, Passed, Weather, least, least_by_depth, neighbours, spread};
-use super::site::{SludgeStore, Version, drawdown_to, pool_of, records, uses_of, with_basin};
+use super::site::{SludgeStore, Version, drawdown_to, filled_over_sludge_m, pool_of, records, uses_of, with_basin};
 use super::spills::{Simulated, SpillRun};
 use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack};
 use answers::{answer, first_year, impossible};
@@ -300,19 +300,25 @@ impl Runner<'_> {
         let runs = self.candidates.run(&facilities, &seen, self.uses)?;
         Ok(runs
             .into_iter()
-            .zip(versions)
-            .map(|(run, version)| {
+            .zip(versions.iter().zip(&facilities))
+            .map(|(run, (version, facility))| {
                 let short = run.short_days;
                 let mut series = run.series.into_iter();
                 let spill = series.next().unwrap_or_default();
                 let holds = series.next().unwrap_or_default();
                 let sums: Vec<f64> = series.map(|of| of.iter().sum()).collect();
                 let sum = |at: usize| sums.get(at).copied().unwrap_or(0.0);
-                // Water over the sludge store that leaves just room for the storm.
-                let stack = self.demands.stack(&version.basin);
-                let sludge_m3 = version.sludge.m3(&version.basin, &stack);
-                let most = version.basin.capacity_m3() - stack.storm_m3 - sludge_m3;
+                // Water over the sludge store that leaves just room for the storm; and under that for what is to be held.
+                let basin = &version.basin;
+                let stack = self.demands.stack(basin);
+                let sludge_m3 = version.sludge.m3(basin, &stack);
+                let most = self.demands.most_before_storm_m3(basin) - sludge_m3;
                 let lacks = |m3: &f64| stack.storm_m3 > 0.0 && *m3 > most + 1e-6 * (1.0 + most.abs());
+                let held_m3 = stack.wash_m3 + stack.reuse_m3;
+                let most_held = most - held_m3;
+                let full = |m3: &&f64| held_m3 > 0.0 && **m3 > most_held + 1e-6 * (1.0 + most_held.abs());
+                let filled_m3 = filled_over_sludge_m(facility, self.site.pond)
+                    .map(|over_m| basin.volume_m3(version.sludge.top_m(basin, &stack) + over_m) - sludge_m3);
                 let known = spill.len().saturating_sub(self.unknown_days);
                 let simulated = Simulated {
                     spill: self.demands.duties.spill_record(&spill, known),
@@ -323,6 +329,8 @@ impl Runner<'_> {
                     let_out_m3: sum(5),
                     storm_room_lacking_days: holds.iter().filter(|m3| lacks(m3)).count(),
                     longest_lacking_days: longest_stretch(&holds, &lacks),
+                    hold_lacking_days: holds.iter().filter(full).count(),
+                    filled_into_hold: filled_m3.as_ref().is_some_and(|m3| full(&m3)),
                     unknown_days: self.unknown_days,
                 };
                 (simulated, spill)

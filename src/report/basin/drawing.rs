@@ -11,6 +11,7 @@ use crate::page::document::figures::number;
 use crate::page::document::{
     Document, DrawnPond, Pattern, PondBank, PondBerm, PondDrawing, PondLayer, PondLevel, PondPlan,
 };
+use crate::report::basin::levels::layer_name;
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, round, slope};
 use crate::report::inspection::about::day;
@@ -143,18 +144,12 @@ fn layer(units: Units, name: &str, (from_m, to_m): (f64, f64), m3: f64, pattern:
     }
 }
 
-/// Layers as far as they fit under the spill level, with their names: what a pond is too small for would stand over its bank.
-fn fitting<'a>(basin: &'a Basin, layers: &'a [Layer]) -> impl Iterator<Item = (Layer, String)> + 'a {
-    let deep_m = basin.depth_m;
-    layers.iter().filter(|one| one.kind != LayerKind::Spare || one.to_m - one.from_m > THIN_M).filter_map(move |one| {
-        let name = one.kind.words();
-        if one.kind.is_over_spill() || one.to_m <= deep_m + 1e-6 {
-            return Some((*one, name.to_owned()));
-        }
-        let volume_m3 = basin.volume_m3(deep_m) - basin.volume_m3(one.from_m);
-        (one.from_m < deep_m - THIN_M)
-            .then(|| (Layer { to_m: deep_m, volume_m3, ..*one }, format!("{name}, what fits")))
-    })
+/// Whether anything pumps out of the pond.
+fn is_pumped(case: &BasinCase) -> bool {
+    let Some(PlaceKind::Pond(pond)) = case.facility.get(case.pond).map(|place| &place.kind) else { return false };
+    let drawdown = case.study.demands.duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref());
+    let typed = pond.lowest_pump_level.is_some() || pond.pumped_out.is_some();
+    typed || !case.study.basics.uses.is_empty() || drawdown.is_some_and(|drawdown| drawdown.by == "pump")
 }
 
 fn found(case: &BasinCase, held: &Held) -> DrawnPond {
@@ -172,8 +167,12 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
         LayerKind::Spare | LayerKind::BelowCrest | LayerKind::Freeboard => Pattern::Plain,
         LayerKind::OverCrest => Pattern::Level,
     };
-    let layers = fitting(basin, &held.layers)
-        .map(|(one, name)| layer(units, &name, (one.from_m, one.to_m), one.volume_m3, pattern(one.kind)))
+    let thick = |one: &&Layer| one.kind != LayerKind::Spare || one.to_m - one.from_m > THIN_M;
+    let layers = held
+        .layers
+        .iter()
+        .filter(thick)
+        .map(|one| layer(units, &layer_name(one), (one.from_m, one.to_m), one.volume_m3, pattern(one.kind)))
         .collect();
     let mut levels = vec![level(units, "floor", 0.0)];
     let fits = |level_m: f64| level_m < basin.depth_m;
@@ -181,7 +180,8 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
         levels.push(level(units, "sludge at clean-out", held.stack.sludge_top_m));
     }
     if held.stack.pool_top_m > held.stack.sludge_top_m && fits(held.stack.pool_top_m) {
-        levels.push(level(units, "lowest pump level", held.stack.pool_top_m));
+        let name = if is_pumped(case) { "lowest pump level" } else { "top of settling pool" };
+        levels.push(level(units, name, held.stack.pool_top_m));
     }
     if basin.depth_m - held.normal_m > THIN_M && held.normal_m > held.stack.pool_top_m + THIN_M {
         levels.push(level(units, "keep at or below", held.normal_m));

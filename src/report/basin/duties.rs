@@ -173,12 +173,25 @@ fn through(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mu
         let mut words =
             format!("At least {} at {}{}", duty.text, units.flow(needs.detained_m3_s), of_settle(duty.flow.is_some()));
         if let Some(answer) = answer {
-            let water_m3 = answer.found.basin.capacity_m3() - answer.stack.lost_m3();
-            words.push_str(&format!(
-                ": all water over the sludge up to the spill level, {}, stays {}",
-                units.m3(water_m3),
-                figure(units, Measure::HoursAtLeast, water_m3 / needs.detained_m3_s / 3600.0)
-            ));
+            let (kept_h, full_h) = demands.stays_h(&answer.found.basin);
+            let water = |hours: f64| units.m3(hours * 3600.0 * needs.detained_m3_s);
+            let hours = |hours: f64| figure(units, Measure::HoursAtLeast, hours);
+            if kept_h < full_h * (1.0 - 1e-9) {
+                words.push_str(&format!(
+                    ": all water over the sludge up to the level that is kept, {}, stays {}; up to the spill level, {} would \
+                     stay {}, which is not counted on",
+                    water(kept_h),
+                    hours(kept_h),
+                    water(full_h),
+                    hours(full_h)
+                ));
+            } else {
+                words.push_str(&format!(
+                    ": all water over the sludge up to the spill level, {}, stays {}",
+                    water(full_h),
+                    hours(full_h)
+                ));
+            }
         }
         rows.push(("Detention", words + ". It is volume over flow: what passes straight through stays less long."));
     }
@@ -303,6 +316,12 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
             if drawdown.rate.is_some() { "" } else { " (worked out from the time)" },
             drawdown.text
         ));
+        if drawdown.by == "outlet" {
+            words.push_str(
+                " The outlet is taken at that one rate, as a pump is: that the flow of a gravity outlet falls with the water \
+                 over it is not modelled.",
+            );
+        }
     }
     words.push_str(" An exemption for a larger storm is the permit's to give, and asks for proof that this room was free beforehand.");
     rows.push(("Storm", words));

@@ -16,7 +16,17 @@ pub(super) fn in_words(case: &BasinCase, basin: &Basin) -> Option<String> {
     } else {
         "none is left over".to_owned()
     };
-    Some(format!("{} are cut, {} stand in the banks and {left}", units.earth(earth.cut_m3), units.earth(earth.fill_m3)))
+    let in_them = if demands_berm(case) { "banks and berm" } else { "banks" };
+    Some(format!(
+        "{} are cut, {} stand in the {in_them} and {left}",
+        units.earth(earth.cut_m3),
+        units.earth(earth.fill_m3)
+    ))
+}
+
+/// Whether a berm's earth is among the fill.
+fn demands_berm(case: &BasinCase) -> bool {
+    case.study.demands.duties.forebay.as_ref().is_some_and(|duty| duty.berm.is_some())
 }
 
 /// `level ground 2 ft below the bank top`.
@@ -37,7 +47,9 @@ pub(super) fn write(case: &BasinCase, basin: &Basin, doc: &mut Document) {
         table.row(vec![Cell::words(what), Cell::known(units.earth(m3), Basis::Computed), Cell::words(measured)]);
     };
     row("Cut below the ground", earth.cut_m3, "as it lies in the ground");
-    row("Filled in the banks", earth.fill_m3, "as it stands in them");
+    let filled =
+        if demands_berm(case) { "Filled in the banks and the forebay’s berm" } else { "Filled in the banks" };
+    row(filled, earth.fill_m3, "as it stands in them");
     row("Cut that this takes", earth.takes_m3, "as it lies in the ground");
     if earth.brought_m3 > 0.0 {
         row("Lacking, brought", earth.brought_m3, "loose, on the truck");
@@ -60,7 +72,7 @@ pub(super) fn write(case: &BasinCase, basin: &Basin, doc: &mut Document) {
     if let Some(below_m) = ground.balanced_below_top_m(basin) {
         let top_m = basin.top_m();
         table.note(format!(
-            "The cut would just make the banks of this shape with the ground {} below the bank top ({} above the floor). That \
+            "The cut would just make the banks of this shape, without a berm, with the ground {} below the bank top ({} above the floor). That \
              is a fact of its geometry, no advice.",
             units.m(below_m),
             units.m(top_m - below_m)

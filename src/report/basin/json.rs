@@ -105,6 +105,7 @@ fn of_answer(study: &Study, answer: &Answer) -> Value {
             "from_m": layer.from_m,
             "to_m": layer.to_m,
             "volume_m3": layer.volume_m3,
+            "fits": layer.fits,
         })).collect::<Vec<_>>(),
         "normal_level_m": answer.normal_m,
         "sludge_m3_a_year": answer.sludge_m3_a_year,
@@ -224,6 +225,7 @@ fn one_check(check: &Check) -> Value {
             Comes::Done => "does it",
             Comes::NotDone => "does not",
             Comes::TooFewYears => "not shown by so few years",
+            Comes::NotKept if check.duty == Duty::Hold => "not shown: a supply fills its room",
             Comes::NotKept => "not shown: the run does not keep the level",
         },
     })
@@ -245,9 +247,10 @@ fn run(ran: &Simulated) -> Value {
         "rain_on_the_pond_m3": ran.rain_m3,
         "runoff_m3": ran.runoff_m3,
         "let_out_m3": ran.let_out_m3,
-        "share_caught": ran.share_caught(),
+        "share_neither_spilled_nor_let_out": ran.share_kept(),
         "days_short": ran.shortage_days,
         "days_without_room_for_the_storm": ran.storm_room_lacking_days,
         "longest_without_room_for_the_storm_days": ran.longest_lacking_days,
+        "days_without_room_for_what_is_held": ran.hold_lacking_days,
     })
 }

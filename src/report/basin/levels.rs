@@ -3,6 +3,7 @@
 use crate::page::document::{Basis, Cell, Column, Document, Table};
 use crate::report::basin::cells::NO_SIZE;
 use crate::report::basin::drawing::Present;
+use crate::report::basin::standing::storm_fits_nowhere;
 use crate::report::basin::{BasinCase, round};
 use crate::sizing::{Answer, Layer, LayerKind, Outcome};
 
@@ -39,7 +40,7 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
             printed += round(layer.volume_m3 * units.volume.1).round();
         }
         table.row(vec![
-            Cell::words(layer.kind.words()),
+            Cell::words(layer_name(layer)),
             length(layer.from_m),
             length(layer.to_m),
             length(layer.to_m - layer.from_m),
@@ -52,9 +53,17 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
     sum.push(volume(whole));
     table.sum(sum);
     let adds_up = (printed - round(whole * units.volume.1).round()).abs() < 0.5;
+    let fits = answer.layers.iter().all(|layer| layer.fits);
+    let held = answer.held();
+    let storm = case.study.demands.duties.storm.is_some();
     table.note(format!(
-        "Levels are above the floor; to be kept at {} or lower, but after a storm.{}",
-        units.m(answer.normal_m),
+        "Levels are above the floor; {}{}{}",
+        if storm && storm_fits_nowhere(&held) {
+            format!("the run keeps {}, and the storm does not fit over it.", units.m(answer.normal_m))
+        } else {
+            format!("to be kept at {} or lower, but after a storm.", units.m(answer.normal_m))
+        },
+        if fits { "" } else { " What does not fit ends at the spill level." },
         if adds_up { "" } else { " Volumes add up within rounding." }
     ));
     let demands = &case.study.demands;
@@ -73,6 +82,12 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
         ));
     }
     table
+}
+
+/// A layer's name, with a word where only a part of it fits.
+pub(super) fn layer_name(layer: &Layer) -> String {
+    let name = layer.kind.words();
+    if layer.fits { name.to_owned() } else { format!("{name}, what fits") }
 }
 
 /// The even step of a table of levels, in the user's unit: the least of a few that gives few rows.

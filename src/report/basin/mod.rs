@@ -11,6 +11,7 @@ mod levels;
 mod no_pond;
 mod page;
 mod smaller;
+mod standing;
 mod this;
 mod tried;
 mod units;
@@ -115,6 +116,24 @@ pub(crate) fn money(case: &BasinCase, amount: f64) -> Option<String> {
     Some(with_unit((amount / scale).round() * scale, 0, &prices.money))
 }
 
+/// A figure of a check with so many digits more than usual.
+pub(crate) fn figure_to(units: Units, measure: Measure, value: f64, more: u8) -> String {
+    if more == 0 {
+        return figure(units, measure, value);
+    }
+    match measure {
+        Measure::Share => with_unit(value * 100.0, more, "%"),
+        Measure::Volume => with_unit(value * units.volume.1, more - 1, units.volume.0),
+        Measure::TimesAYear => format!("{} a year", number(value, 2 + more)),
+        Measure::DaysAYear => format!("{} days a year", number(value, 2 + more)),
+        Measure::Days => format!("{} days", number(value, more)),
+        Measure::Hours | Measure::HoursAtLeast => with_unit(value, 1 + more, "h"),
+        Measure::YearsAtLeast => format!("{} years", number(value, 2 + more)),
+        Measure::HeightAtLeast => with_unit(value * units.length.1, 2 + more, units.length.0),
+        Measure::Speed => with_unit(value * 1000.0, 3 + more, "mm/s"),
+    }
+}
+
 /// A figure of a check in words.
 pub(crate) fn figure(units: Units, measure: Measure, value: f64) -> String {
     match measure {
@@ -207,7 +226,7 @@ pub fn document(case: &BasinCase) -> Document {
         Outcome::None(impossible) => {
             no_pond::write(case, impossible, &mut doc);
             doc.page_break();
-            if let Some((_, checks)) = &impossible.nearest {
+            if let Some((_, checks)) = impossible.nearest.as_ref().filter(|(_, checks)| no_pond::comes_near(checks)) {
                 doc.heading(2, "The shape that comes nearest, duty by duty");
                 doc.table(page::duties_table(case, checks, None));
             }

@@ -11,10 +11,19 @@ use crate::sizing::{Basin, Check, Duty, Impossible, Measure};
 /// Writes page 1.
 pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Document) {
     let units = case.units();
+    let hopeless: Vec<&(Check, Basin)> = impossible.best.iter().filter(|(check, _)| !check.is_met()).collect();
     doc.heading(2, "How big");
     doc.paragraph(
         Text::new()
             .bold("No pond on this plot does all its duties.")
+            .bold(match hopeless.as_slice() {
+                [] => String::new(),
+                [(check, _)] => format!(" One duty refuses every shape by itself: {}.", check.duty.words()),
+                many => {
+                    let which: Vec<&str> = many.iter().map(|(check, _)| check.duty.words()).collect();
+                    format!(" {} duties refuse every shape, each by itself: {}.", many.len(), which.join("; "))
+                }
+            })
             .plain(" Every shape that fits it was ruled out, in steps of a few tenths of a per cent.")
             .plain(if case.study.is_taken_between() {
                 " Over the years that is taken of shapes between two nearly equal ones that both fail; they were not each run."
@@ -23,7 +32,6 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
             }),
     );
     doc.heading(2, "What stands in the way");
-    let hopeless: Vec<&(Check, Basin)> = impossible.best.iter().filter(|(check, _)| !check.is_met()).collect();
     if hopeless.is_empty() {
         doc.paragraph(
             "Each duty can be done by some shape, but no shape does all of them at once: what one needs takes the room of another.",
@@ -34,7 +42,7 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
             Text::new()
                 .bold(format!("{}: ", first_capital(check.duty.words())))
                 .plain(short_by(units, check))
-                .plain(format!(" That is with the best shape for it, {}.", sizes(units, basin))),
+                .plain(best_shape(case, check.duty, basin)),
         );
     }
     let mut table = Table::new(vec![
@@ -56,7 +64,7 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
         );
     }
     doc.table(table);
-    if let Some((basin, checks)) = &impossible.nearest {
+    if let Some((basin, checks)) = impossible.nearest.as_ref().filter(|(_, checks)| comes_near(checks)) {
         doc.heading(2, "The shape that comes nearest");
         let fails: Vec<String> = checks
             .iter()
@@ -82,6 +90,26 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
             .collect(),
     );
     who_decides(doc);
+}
+
+/// Whether a shape that fails some duties is worth being shown: it does most of them.
+pub(super) fn comes_near(checks: &[Check]) -> bool {
+    2 * checks.iter().filter(|check| !check.is_met()).count() < checks.len()
+}
+
+/// The shape that does a duty best, where it is one that could be dug for the others.
+fn best_shape(case: &BasinCase, duty: Duty, basin: &Basin) -> String {
+    let checks = case.study.demands.fixed(basin);
+    let others: Vec<&str> =
+        checks.iter().filter(|check| check.duty != duty && !check.is_met()).map(|check| check.duty.fails()).collect();
+    match (duty, others.as_slice()) {
+        // The same whatever the shape.
+        (Duty::Spillway, _) => String::new(),
+        (_, []) => format!(" That is with the best shape for it, {}.", sizes(case.units(), basin)),
+        (_, others) => {
+            format!(" None works: even the shape that is best for this does no better, and {}.", others.join(", "))
+        }
+    }
 }
 
 /// What would have to be otherwise for a duty that is failed, and by how much where that follows from the figures.

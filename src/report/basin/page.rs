@@ -6,12 +6,16 @@ use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::basin::cells::NO_SIZE;
 use crate::report::basin::smaller::one_smaller;
 use crate::report::basin::units::Units;
-use crate::report::basin::{BasinCase, FEW_YEARS, counted, drawing, earth, few, figure, money, sizes, slope};
+use crate::report::basin::{
+    BasinCase, FEW_YEARS, counted, drawing, earth, few, figure, figure_to, money, sizes, slope, standing,
+};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Answer, Case, Check, Comes, Duty, Held, Measure};
 
 /// A level computed so much of the pond's depth too high or too low, on average, is far off (common practice, no source).
 const FAR_OFF: f64 = 0.1;
+/// Digits more than usual at most.
+const MOST_MORE: u8 = 4;
 
 /// Writes page 1.
 pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
@@ -57,7 +61,12 @@ fn prices(case: &BasinCase) -> String {
     let Some(of) = &case.study.demands.duties.prices else { return "the prices typed".to_owned() };
     let earth =
         if of.banked.or(of.hauled).or(of.brought).is_some() { ", with what moving earth costs besides" } else { "" };
-    let more = if of.fence + of.access > 0.0 { ", with fence and way" } else { "" };
+    let more = match (of.fence > 0.0, of.access > 0.0) {
+        (true, true) => ", with fence and way",
+        (true, false) => ", with a fence",
+        (false, true) => ", with ramp, gate and way",
+        (false, false) => "",
+    };
     format!("{} dug and {} lined{earth}{more}", of.dug_text, of.lined_text)
 }
 
@@ -95,6 +104,10 @@ fn rests_on(case: &BasinCase, answer: &Answer) -> Text {
             .plain(format!("it rests on {rests}{may}. Engineers ask for 10 years or more (common practice)."))
     } else {
         Text::from(format!("It rests on {rests}{may}."))
+    };
+    let text = match standing::let_out(case, answer) {
+        Some(words) => text.bold(format!(" {words}")),
+        None => text,
     };
     let not_kept = answer.checks.iter().any(|check| check.duty == Duty::Storm && check.comes == Comes::NotKept);
     if not_kept { text.bold(" The storm is not contained as the run keeps this pond (a).") } else { text }
@@ -138,7 +151,7 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Hel
         table.traced(
             vec![
                 Cell::words(first_capital(check.duty.words())),
-                Cell::words(asked(units, check)),
+                Cell::words(asked_of(case, check)),
                 Cell::known(gives(units, check, &mut room), Basis::Computed),
                 Cell::known(comes_out(units, check, true), Basis::Computed),
             ],
@@ -146,13 +159,8 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Hel
         );
     }
     let any = |comes| checks.iter().any(|check| check.comes == comes);
-    if let Some(held) = held.filter(|_| any(Comes::NotKept)) {
-        table.note(format!(
-            "(a) The storm fits only from {} or lower; {} of the run it stood higher at the day’s close. {}",
-            units.m(held.normal_m),
-            of_days(held.run.storm_room_lacking_days, held.run.spill.days),
-            not_kept(case, held)
-        ));
+    if let Some(held) = held {
+        standing::notes(case, checks, held, &mut table);
     }
     if any(Comes::TooFewYears) {
         table.note(format!(
@@ -188,12 +196,20 @@ fn any_spillway(checks: &[Check]) -> bool {
 /// How a duty comes out, and by how much it fails. `noted` says that notes below tell the rest.
 pub(super) fn comes_out(units: Units, check: &Check, noted: bool) -> String {
     let note = |words: &str, sign: &str| if noted { format!("{words} ({sign})") } else { words.to_owned() };
+    if check.duty == Duty::Spillway {
+        return match (check.comes, lacks(units, check)) {
+            (Comes::Done, _) => "no less (illustration)".to_owned(),
+            (_, Some(by)) => format!("{by} (illustration)"),
+            (_, None) => "less (illustration)".to_owned(),
+        };
+    }
     match check.comes {
         Comes::Done => "does it".to_owned(),
         Comes::NotDone => match lacks(units, check) {
             Some(by) => format!("does not: {by}"),
             None => "does not".to_owned(),
         },
+        Comes::NotKept if check.duty == Duty::Hold => note("not kept", "c"),
         Comes::NotKept => note("not kept", "a"),
         Comes::TooFewYears => note("not shown", "b"),
     }
@@ -202,7 +218,13 @@ pub(super) fn comes_out(units: Units, check: &Check, noted: bool) -> String {
 /// By how much a duty is failed; none where that prints as nothing.
 pub(super) fn lacks(units: Units, check: &Check) -> Option<String> {
     let by = (check.asked - check.has).abs();
+    // As many digits as it takes for the two to differ.
+    let more = digits_apart(units, check);
+    let figure = |units: Units, measure: Measure, by: f64| figure_to(units, measure, by, more);
     let words = match check.measure {
+        Measure::Share if more > 0 => {
+            format!("{} short", figure(units, Measure::Share, by).replace('%', "percentage points"))
+        }
         Measure::Share => format!("{} percentage points short", few(100.0 * by)),
         Measure::TimesAYear => format!("{} a year too many", few(by)),
         Measure::DaysAYear => format!("{} a year too many", counted(by, "day")),
@@ -216,34 +238,43 @@ pub(super) fn lacks(units: Units, check: &Check) -> Option<String> {
     (by.is_finite() && words.contains(|sign: char| ('1'..='9').contains(&sign))).then_some(words)
 }
 
-/// What would keep the storm's room free.
-fn not_kept(case: &BasinCase, held: &Held) -> String {
-    let drawdown = case.study.demands.duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref());
-    match drawdown {
-        Some(_) => format!(
-            "The drawdown does not keep up: without room for {} on end.",
-            counted(held.run.longest_lacking_days as f64, "day")
-        ),
-        None => "To have it kept, type what lets water out: `drawdown: {by: pump, within: 48 h, to: …}`.".to_owned(),
-    }
-}
-
 /// What a pond gives. The room there is stands once; the duties after it that share it say what part of it they ask for.
 fn gives(units: Units, check: &Check, room: &mut Option<f64>) -> String {
     if check.measure != Measure::Volume {
-        return figure(units, check.measure, check.has);
+        return figure_to(units, check.measure, check.has, digits_apart(units, check));
     }
     if *room == Some(check.has) && check.is_met() && check.has > 0.0 {
         let share = 100.0 * check.asked / check.has;
         return if share < 1.0 { "under 1 % of it".to_owned() } else { format!("{} % of it", number(share, 0)) };
     }
     *room = Some(check.has);
-    format!("{} in all", figure(units, check.measure, check.has))
+    format!("{} in all", figure_to(units, check.measure, check.has, digits_apart(units, check)))
+}
+
+/// Digits more than usual with which what a failed duty asks and what there is no longer look alike.
+pub(super) fn digits_apart(units: Units, check: &Check) -> u8 {
+    if check.comes != Comes::NotDone || !(check.asked - check.has).is_finite() {
+        return 0;
+    }
+    let alike = |more: &u8| {
+        figure_to(units, check.measure, check.asked, *more) == figure_to(units, check.measure, check.has, *more)
+    };
+    (0..=MOST_MORE).find(|more| !alike(more)).unwrap_or(MOST_MORE)
+}
+
+/// What a duty asks, and where a figure comes from that was not typed.
+fn asked_of(case: &BasinCase, check: &Check) -> String {
+    let words = asked(case.units(), check);
+    match standing::comes_from(case, check) {
+        Some(from) => format!("{words} ({from})"),
+        None => words,
+    }
 }
 
 pub(super) fn asked(units: Units, check: &Check) -> String {
-    let figure = figure(units, check.measure, check.asked);
+    let figure = figure_to(units, check.measure, check.asked, digits_apart(units, check));
     match check.measure {
+        Measure::Days if check.duty == Duty::StormRoom => format!("lacking at most {figure} on end"),
         Measure::Share if check.duty == Duty::StormRoom && check.asked >= 1.0 => "on every day".to_owned(),
         Measure::Share if check.duty == Duty::StormRoom => format!("on at least {figure} of days"),
         Measure::Share if check.duty == Duty::Forebay => format!("at least {figure} of the pool"),
@@ -295,10 +326,16 @@ pub(super) fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Te
         ));
     }
     rows.push(("The years", Text::from(words)));
-    let told = answer.checks.iter().any(|check| check.comes == Comes::NotKept);
-    if case.study.demands.duties.storm.is_some() && spill.days > 0 && !told {
+    let told = |of: fn(Duty) -> bool| answer.checks.iter().any(|check| check.comes == Comes::NotKept && of(check.duty));
+    let duties = &case.study.demands.duties;
+    if duties.storm.is_some() && spill.days > 0 && !told(|duty| duty != Duty::Hold) {
         let lacking = of_days(answer.run.storm_room_lacking_days, spill.days);
         rows.push(("The storm", Text::from(format!("Its room was lacking {lacking} of the run."))));
+    }
+    if duties.hold.is_some() && spill.days > 0 && !told(|duty| duty == Duty::Hold) {
+        let lacking = of_days(answer.run.hold_lacking_days, spill.days);
+        let words = format!("Room for it, beside the storm’s, was lacking at the close {lacking} of the run.");
+        rows.push(("To be held", Text::from(words)));
     }
     let words = what_breaks(answer);
     rows.push(("What if", Text::from(words)));

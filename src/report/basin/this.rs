@@ -4,37 +4,56 @@ use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::basin::page::{doubts, duties_table, who_decides};
 use crate::report::basin::units::Units;
-use crate::report::basin::{BasinCase, money, percent, sizes, slope};
+use crate::report::basin::{BasinCase, money, percent, sizes, slope, standing};
 use crate::report::case::page::first_capital;
-use crate::sizing::{Amount, Answer, Change, Comes};
+use crate::sizing::{Amount, Answer, Change, Check, Comes, Duty};
 
 /// Writes page 1.
 pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: &mut Document) {
     let units = case.units();
     let basin = &answer.found.basin;
     doc.heading(2, "Does this pond do its duties?");
-    let comes = |comes: Comes| answer.checks.iter().filter(|check| check.comes == comes).count();
-    let (not_done, not_kept, all) = (comes(Comes::NotDone), comes(Comes::NotKept), answer.checks.len());
+    // The spillway's freeboard is an illustration, and no duty that is counted.
+    let counted = |check: &&Check| check.duty != Duty::Spillway;
+    let comes = |comes: Comes| answer.checks.iter().filter(counted).filter(|check| check.comes == comes).count();
+    let (not_done, not_kept, all) =
+        (comes(Comes::NotDone), comes(Comes::NotKept), answer.checks.iter().filter(counted).count());
+    let kept = |of: fn(Duty) -> bool| answer.checks.iter().any(|one| one.comes == Comes::NotKept && of(one.duty));
+    let notes = match (kept(|duty| duty != Duty::Hold), kept(|duty| duty == Duty::Hold)) {
+        (true, true) => "(a, c)",
+        (false, true) => "(c)",
+        _ => "(a)",
+    };
+    let spillway = answer.checks.iter().any(|check| check.duty == Duty::Spillway && check.comes == Comes::NotDone);
     let are = |n: usize| if n == 1 { "is" } else { "are" };
     let verdict = match (not_done, not_kept) {
         (0, 0) if comes(Comes::TooFewYears) > 0 => "Yes, as far as so few years show. ".to_owned(),
         (0, 0) => "Yes. ".to_owned(),
-        (0, kept) => format!("Not as it is run: {kept} of {all} {} not kept (a); it does the others. ", are(kept)),
+        (0, kept) => format!("Not as it is run: {kept} of {all} {} not kept {notes}; it does the others. ", are(kept)),
         (not, 0) => format!("No: {not} of {all} {} not done. ", are(not)),
         (not, kept) => {
-            format!("No: {not} of {all} {} not done, and {kept} more {} not kept (a). ", are(not), are(kept))
+            format!("No: {not} of {all} {} not done, and {kept} more {} not kept {notes}. ", are(not), are(kept))
         }
     };
-    doc.paragraph(Text::new().bold(verdict).plain(format!(
+    let verdict = if spillway {
+        format!("{verdict}By the illustration, the emergency spillway leaves too little freeboard. ")
+    } else {
+        verdict
+    };
+    let text = Text::new().bold(verdict).plain(format!(
         "It is {}, with sides {} and {} of freeboard, and holds {} below the spill level. {} of weather with rain on file were run.",
         sizes(units, basin),
         slope(basin.slope),
         units.m(basin.freeboard_m),
         units.m3(basin.capacity_m3()),
         super::counted(case.years(), "year")
-    )));
+    ));
+    doc.paragraph(match standing::let_out(case, answer) {
+        Some(words) => text.bold(format!(" {words}")),
+        None => text,
+    });
     doc.table(duties_table(case, &answer.checks, Some(&answer.held())));
-    if not_done + not_kept > 0 {
+    if not_done + not_kept > 0 || spillway {
         doc.heading(2, "What would make it");
         doc.table(changes_table(case, changes));
     }
@@ -77,7 +96,8 @@ fn changes_table(case: &BasinCase, changes: &[Change]) -> Table {
     }
     table.note(
         "Each was run over the years; two together may need less of each. A raised bank is heaped on its present top, with \
-         its width and the sides of the pond; the spill level rises with it. Whether ground, bank and plot take it was not looked at.",
+         its width and the sides of the pond; the spill level rises with it. Earth that a change fills and does not cut is \
+         priced as brought, or as dug where that has no price. Whether ground, bank and plot take it was not looked at.",
     );
     table
 }

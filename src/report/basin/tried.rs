@@ -106,7 +106,7 @@ fn same_plan(case: &BasinCase, held: &Held) -> String {
 
 /// Duties by how they come out.
 fn with(held: &Held, comes: Comes) -> Vec<&Check> {
-    held.checks.iter().filter(|check| check.comes == comes).collect()
+    held.checks.iter().filter(|check| check.comes == comes && check.duty != Duty::Spillway).collect()
 }
 
 /// `It does every duty.`
@@ -118,12 +118,17 @@ fn verdict(held: &Held) -> String {
         [] => "It fails no duty".to_owned(),
         fails => {
             let ways: Vec<&str> = fails.iter().map(|check| check.duty.fails()).collect();
-            format!("It fails {} of {} duties: it {}", fails.len(), held.checks.len(), ways.join(", "))
+            let all = held.checks.iter().filter(|check| check.duty != Duty::Spillway).count();
+            format!("It fails {} of {all} duties: it {}", fails.len(), ways.join(", "))
         }
     };
     if !not_kept.is_empty() {
         let ways: Vec<&str> = not_kept.iter().map(|check| check.duty.words()).collect();
         words.push_str(&format!("; not kept: {}", ways.join(", ")));
+    }
+    let spillway = held.checks.iter().find(|check| check.duty == Duty::Spillway && check.comes == Comes::NotDone);
+    if let Some(check) = spillway {
+        words.push_str(&format!("; by the illustration it {}", check.duty.fails()));
     }
     words + "."
 }

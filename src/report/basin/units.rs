@@ -37,7 +37,7 @@ impl Units {
     pub fn of(system: UnitSystem) -> Self {
         match system {
             UnitSystem::Us => Self {
-                length: ("ft", 1.0 / FOOT_M, 1),
+                length: ("ft", 1.0 / FOOT_M, 2),
                 area: ("ft²", 1.0 / (FOOT_M * FOOT_M)),
                 volume: ("gal", 1.0 / GALLON_M3),
                 earth: ("yd³", 1.0 / CUBIC_YARD_M3),
@@ -62,10 +62,9 @@ impl Units {
     }
 
     pub fn m(self, si: f64) -> String {
-        let (name, per, digits) = self.length;
         // Depths and levels are dug to the second digit: 4.25 ft is not 4.2.
-        let value = si * per;
-        with_unit(value, if value.abs() < 20.0 { 2 } else { digits }, name)
+        let (name, per, digits) = self.length;
+        with_unit(si * per, digits, name)
     }
 
     pub fn m3(self, si: f64) -> String {

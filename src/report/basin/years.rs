@@ -3,9 +3,9 @@
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::basin::page::{self, cleaned_out_sooner, governs, two};
-use crate::report::basin::{BasinCase, counted, few, money, percent, round};
+use crate::report::basin::{BasinCase, counted, few, money, percent, round, standing};
 use crate::report::inspection::about::day;
-use crate::sizing::{Answer, Basin, Case, Comes, ONE_SPELL_DAYS, Simulated};
+use crate::sizing::{Answer, Basin, Case, Comes, Duty, ONE_SPELL_DAYS, Simulated};
 
 /// Spills listed.
 const MOST_SPILLS: usize = 20;
@@ -44,11 +44,15 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     row("Water that came to the pond", units.m3(run.inflow_m3));
     row("Of that, rain on the pond itself", units.m3(run.rain_m3));
     if run.let_out_m3 > 0.0 {
-        row("Let out before it could spill", units.m3(run.let_out_m3));
+        row("Let out before it could spill (where to: page 1)", units.m3(run.let_out_m3));
     }
     row(
-        "Of rain and runoff, what did not spill, if all that spilled was theirs",
-        run.share_caught().map_or_else(|| "–".to_owned(), percent),
+        if run.let_out_m3 > 0.0 {
+            "Of rain and runoff, what neither spilled nor was let out, if all that left so was theirs"
+        } else {
+            "Of rain and runoff, what did not spill, if all that spilled was theirs"
+        },
+        run.share_kept().map_or_else(|| "–".to_owned(), percent),
     );
     if !case.study.basics.uses.is_empty() {
         row("Days on which a use that draws from it ran short", number(run.shortage_days as f64, 0));
@@ -59,6 +63,11 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             number(run.storm_room_lacking_days as f64, 0),
         );
     }
+    if case.study.demands.duties.hold.is_some() {
+        row("Days that closed without room for what is to be held, beside the storm’s", {
+            number(run.hold_lacking_days as f64, 0)
+        });
+    }
     if run.unknown_days > 0 {
         row("Days whose rain is not known, taken as dry", number(run.unknown_days as f64, 0));
     }
@@ -66,6 +75,9 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         row("The sludge store is full after", counted(years, "year"));
     }
     table.note("A spill shorter than a step of the run can be missed.");
+    if case.study.demands.duties.storm.as_ref().is_some_and(|storm| storm.drawdown.is_some()) {
+        table.note(format!("A level is too high for the storm {}.", standing::tolerance(case)));
+    }
     doc.table(table);
     spills(case, answer, doc);
     curve(case, answer, doc);
@@ -115,18 +127,8 @@ fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         return;
     }
     let units = case.units();
-    let names: Vec<String> = answer
-        .curve
-        .iter()
-        .map(|(basin, _)| {
-            let value = basin.capacity_m3() * units.volume.1;
-            if value >= 1e6 {
-                format!("{} M", number(value / 1e6, 2))
-            } else {
-                format!("{} k", number(value / 1e3, if value < 1e4 { 1 } else { 0 }))
-            }
-        })
-        .collect();
+    let volumes: Vec<f64> = answer.curve.iter().map(|(basin, _)| basin.capacity_m3() * units.volume.1).collect();
+    let names = volume_names(&volumes);
     let mut series = Series::new(
         "spills a year",
         Mark::Points,
@@ -157,6 +159,22 @@ fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     );
 }
 
+/// Volumes in thousands or millions, with as many digits as it takes to tell them apart.
+fn volume_names(volumes: &[f64]) -> Vec<String> {
+    let named = |more: u8| -> Vec<String> {
+        let name = |value: &f64| {
+            if *value >= 1e6 {
+                format!("{} M", number(value / 1e6, 2 + more))
+            } else {
+                format!("{} k", number(value / 1e3, u8::from(*value < 1e4) + more))
+            }
+        };
+        volumes.iter().map(name).collect()
+    };
+    let apart = |names: &Vec<String>| names.windows(2).all(|pair| matches!(pair, [a, b] if a != b));
+    (0..=2).map(named).find(apart).unwrap_or_else(|| named(2))
+}
+
 /// Size against spills, figure by figure.
 pub(super) fn curve_table(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let units = case.units();
@@ -167,7 +185,7 @@ pub(super) fn curve_table(case: &BasinCase, answer: &Answer, doc: &mut Document)
         Column::figures("Spills a year", ""),
         Column::words("95 % interval"),
         Column::figures("Longest spill", "days"),
-        Column::figures("Rain and runoff caught", "%"),
+        Column::figures("Rain and runoff that did not leave so", "%"),
         Column::words("Fails"),
     ])
     .caption("Size against spills")
@@ -183,11 +201,11 @@ pub(super) fn curve_table(case: &BasinCase, answer: &Answer, doc: &mut Document)
                 Basis::Computed,
             ),
             Cell::figure(run.spill.longest_days as f64, 0, Basis::Computed),
-            run.share_caught().map_or_else(Cell::nothing, |share| Cell::figure(share * 100.0, 1, Basis::Computed)),
+            run.share_kept().map_or_else(Cell::nothing, |share| Cell::figure(share * 100.0, 1, Basis::Computed)),
             Cell::words(failed(case, basin, run)),
         ]);
     }
-    table.note("What does not fit the plot is left out.");
+    table.note("What did not leave so neither spilled nor was let out. What does not fit the plot is left out.");
     doc.table(table);
 }
 
@@ -257,12 +275,18 @@ fn comes_out(case: &BasinCase, answer: &Answer, one: &Case) -> String {
     let mut parts: Vec<String> = one.fails.iter().map(|duty| duty.fails().to_owned()).collect();
     let as_sized = one.run.is_some() && one.settled.is_some();
     if parts.is_empty() {
-        let all_kept = answer.checks.iter().all(|check| check.comes != Comes::NotKept);
-        parts.push(if all_kept {
-            "every duty done".to_owned()
-        } else {
-            "no duty fails; the storm not kept".to_owned()
-        });
+        let kept = |held: bool| {
+            answer.checks.iter().all(|check| check.comes != Comes::NotKept || (check.duty == Duty::Hold) != held)
+        };
+        parts.push(
+            match (kept(false), kept(true)) {
+                (true, true) => "every duty done",
+                (false, true) => "no duty fails; the storm not kept",
+                (true, false) => "no duty fails; what is to be held not kept",
+                (false, false) => "no duty fails; the storm and what is to be held not kept",
+            }
+            .to_owned(),
+        );
     }
     if as_sized {
         return parts.join("; ");
@@ -321,4 +345,16 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         case.study.demands.duties.least.words()
     ));
     doc.table(table);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn volumes_along_an_axis_are_told_apart() {
+        assert_eq!(volume_names(&[310.0, 480.0, 540.0, 690.0]), ["0.31 k", "0.48 k", "0.54 k", "0.69 k"]);
+        assert_eq!(volume_names(&[99_000.0, 142_000.0, 1_110_000.0]), ["99 k", "142 k", "1.11 M"]);
+        assert_eq!(volume_names(&[690.0, 690.0]), ["0.690 k", "0.690 k"]);
+    }
 }

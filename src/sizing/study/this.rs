@@ -189,12 +189,14 @@ impl Changes<'_> {
         };
         let (size, with) = self.least(most, &change)?.unzip();
         let made = size.map(shape);
-        let more = |of: &dyn Fn(&Basin) -> f64| made.map(|made| of(&made) - of(self.basin));
         Ok(Change {
             what,
             amount: size.map(Amount::Length),
-            earth_m3: more(&|basin| basin.cut_m3() + basin.fill_m3()),
-            cost: more(&|basin| demands.cost(basin).unwrap_or(0.0)).filter(|_| demands.duties.prices.is_some()),
+            earth_m3: made.map(|made| {
+                let (cut_m3, fill_m3) = demands.moved_between_m3(self.basin, &made);
+                cut_m3 + fill_m3
+            }),
+            cost: made.and_then(|made| demands.cost_between(self.basin, &made)),
             shape: made,
             with,
         })

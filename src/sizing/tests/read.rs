@@ -190,6 +190,8 @@ fn how_often_is_read_as_people_say_it() {
     for text in ["", "often", "once", "once in 0 years", "-1 a year", "1e9 a year"] {
         assert!(often(text).is_err(), "{text}");
     }
+    let told = format!("{:?}", often("twice in a year").unwrap_err());
+    assert!(told.contains("write `twice a year`"), "{told}");
 }
 
 #[test]

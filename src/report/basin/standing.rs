@@ -1,0 +1,144 @@
+//! How the pond is run: levels that are not kept, water that is let out, and figures that nobody typed.
+
+use uom::si::length::meter;
+
+use crate::facility::model::{DischargeKind, PlaceId, PlaceKind, Pond};
+use crate::page::document::Table;
+use crate::report::basin::page::of_days;
+use crate::report::basin::{BasinCase, counted};
+use crate::report::case::page::first_capital;
+use crate::sizing::{Answer, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, filled_to_m};
+
+fn pond<'a>(case: &BasinCase<'a>) -> Option<&'a Pond> {
+    match &case.facility.get(case.pond)?.kind {
+        PlaceKind::Pond(pond) => Some(pond),
+        _ => None,
+    }
+}
+
+/// `A pump let out 38 650 m³ to Mill ditch, a surface water: that did not spill, and left all the same.`
+pub(super) fn let_out(case: &BasinCase, answer: &Answer) -> Option<String> {
+    let m3 = answer.run.let_out_m3;
+    if m3 <= 0.0 {
+        return None;
+    }
+    let drawdown = case.study.demands.duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref());
+    let to: Vec<PlaceId> = match drawdown {
+        Some(drawdown) => case.facility.find(&drawdown.to.value).into_iter().collect(),
+        None => pond(case)?.pumped_out.as_ref()?.to.targets(),
+    };
+    let places: Vec<_> = to.iter().filter_map(|id| case.facility.get(*id)).collect();
+    let names: Vec<&str> = places.iter().map(|place| place.name.as_str()).collect();
+    let water = |kind: &PlaceKind| matches!(kind, PlaceKind::DischargePoint(point) if point.kind == DischargeKind::SurfaceWater);
+    let leaves = places.iter().any(|place| water(&place.kind));
+    let by = match drawdown {
+        Some(drawdown) if drawdown.by == "outlet" => "an outlet",
+        _ => "a pump",
+    };
+    Some(format!(
+        "Beside the spills {by} let out {} to {}{} in these years.",
+        case.units().m3(m3),
+        names.join(" and "),
+        match (leaves, names.len()) {
+            (false, _) => "",
+            (true, 1) => ", a surface water,",
+            (true, _) => ", a surface water among them,",
+        }
+    ))
+}
+
+/// Notes under the duties: why a level is not kept.
+pub(super) fn notes(case: &BasinCase, checks: &[Check], held: &Held, table: &mut Table) {
+    let not_kept = |of: fn(Duty) -> bool| checks.iter().any(|check| check.comes == Comes::NotKept && of(check.duty));
+    if not_kept(|duty| duty != Duty::Hold) {
+        table.note(format!("(a) {}", storm_not_kept(case, held)));
+    }
+    if not_kept(|duty| duty == Duty::Hold)
+        && let Some(words) = hold_not_kept(case, held)
+    {
+        table.note(format!("(c) {words}"));
+    }
+}
+
+/// Whether the storm fits from no level at all, with nothing held under it but sludge and settling pool.
+pub(super) fn storm_fits_nowhere(held: &Held) -> bool {
+    held.stack.storm_m3 > held.basin.capacity_m3() - held.stack.pool_top_m3
+}
+
+fn storm_not_kept(case: &BasinCase, held: &Held) -> String {
+    let units = case.units();
+    if storm_fits_nowhere(held) {
+        let over_m3 = (held.basin.capacity_m3() - held.stack.pool_top_m3).max(0.0);
+        return format!(
+            "The storm does not fit from any level: it brings {}, and over the settling pool the pond holds {}. The run keeps {}.",
+            units.m3(held.stack.storm_m3),
+            units.m3(over_m3),
+            units.m(held.normal_m)
+        );
+    }
+    let drawdown = case.study.demands.duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref());
+    let why = match drawdown {
+        Some(_) => format!(
+            "The drawdown does not keep up: without room for {} on end.",
+            counted(held.run.longest_lacking_days as f64, "day")
+        ),
+        None => "To have it kept, type what lets water out: `drawdown: {by: pump, within: 48 h, to: …}`.".to_owned(),
+    };
+    format!(
+        "The storm fits only from {} or lower; {} of the run it stood higher at the day’s close{}. {why}",
+        units.m(held.normal_m),
+        of_days(held.run.storm_room_lacking_days, held.run.spill.days),
+        drawdown.map_or_else(String::new, |_| format!(" ({})", tolerance(case)))
+    )
+}
+
+/// `by more than the 1 mm over it at which the program has the drawdown start`.
+pub(super) fn tolerance(case: &BasinCase) -> String {
+    let over = match case.units().length.0 {
+        "ft" => "0.003 ft".to_owned(),
+        _ => format!("{:.0} mm", DRAWDOWN_STARTS_OVER_M * 1000.0),
+    };
+    format!("by more than the {over} over it at which the program has the drawdown start")
+}
+
+fn hold_not_kept(case: &BasinCase, held: &Held) -> Option<String> {
+    let units = case.units();
+    let demands = &case.study.demands;
+    let basin = &held.basin;
+    let filled_m = filled_to_m(case.facility, case.pond, demands, basin)?;
+    let m3 = held.stack.wash_m3 + held.stack.reuse_m3;
+    let begins_m = basin.level_m((demands.most_before_storm_m3(basin) - m3).max(0.0));
+    let from = &pond(case)?.filled_from.as_ref()?.from;
+    let names: Vec<&str> = from.iter().filter_map(|id| case.facility.get(*id)).map(|of| of.name.as_str()).collect();
+    Some(format!(
+        "{} keeps it full: filled up to {}, where the room for it begins at {}. {} of the run that room was not free at the day’s \
+         close. To have it kept, fill no higher than that.",
+        first_capital(&names.join(" and ")),
+        units.m(filled_m),
+        units.m(begins_m),
+        first_capital(&of_days(held.run.hold_lacking_days, held.run.spill.days))
+    ))
+}
+
+/// Where a figure that is asked comes from, where nobody typed it.
+pub(super) fn comes_from(case: &BasinCase, check: &Check) -> Option<String> {
+    let duties = &case.study.demands.duties;
+    match check.duty {
+        Duty::StormRoom => {
+            let storm = duties.storm.as_ref().filter(|storm| storm.room_on.is_none())?;
+            Some(format!("the drawdown’s {}, and a day, the step of the run", storm.drawdown.as_ref()?.text))
+        }
+        Duty::Forebay => {
+            let duty = duties.forebay.as_ref()?;
+            let share = duty.share.as_ref().map_or(0.0, |figure| figure.si);
+            let runoff = duty.runoff.as_ref().filter(|_| check.asked > share + 1e-9)?;
+            Some(format!("{} of runoff", case.units().rain(runoff.si)))
+        }
+        Duty::Pool if duties.pool.is_none() => {
+            let typed = pond(case)?.lowest_pump_level.as_ref()?.ends()?;
+            let level = case.units().typed_m((0.5 * (typed.0 + typed.1)).get::<meter>());
+            Some(format!("the facility’s lowest pump level, {level}"))
+        }
+        _ => None,
+    }
+}
