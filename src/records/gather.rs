@@ -414,8 +414,12 @@ fn without_duplicates(entries: Vec<Entry>, repairs: &mut Vec<Repair>, problems: 
         let key =
             (entry.what, entry.subject, name, parameter_of(&entry.row), entry.row.stamp.date, entry.row.stamp.time);
         let others = seen.entry(key).or_default();
-        let same = others.iter().filter_map(|index| kept.get(*index)).find(|held| is_same(held, &entry));
-        if let Some(held) = same {
+        let same = others.iter().copied().find(|index| kept.get(*index).is_some_and(|held| is_same(held, &entry)));
+        if let Some(held) = same.and_then(|index| kept.get_mut(index)) {
+            // What a later paper prints again was known with the first.
+            if let Some((first, again)) = held.row.received.zip(entry.row.received) {
+                held.row.received = Some(first.min(again));
+            }
             // At the line that is kept, so that its source counts it.
             repairs.push(Repair {
                 place: held.place(),
