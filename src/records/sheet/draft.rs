@@ -434,8 +434,18 @@ fn one_received(layout: &Layout, answers: &Answers, table: &mut Table, draft: &m
 
 /// What the user said of a column.
 fn told_of<'a>(layout: &Layout, answers: &'a Answers, at: usize, heading: &str) -> Option<&'a Column> {
+    all_told_of(layout, answers, at, heading).next()
+}
+
+/// All of it, the last said first.
+fn all_told_of<'a>(
+    layout: &Layout,
+    answers: &'a Answers,
+    at: usize,
+    heading: &str,
+) -> impl Iterator<Item = &'a Column> {
     let alone = |name: &str| layout.headings.iter().filter(|other| one_heading(other, name)).count() == 1;
-    let told = answers.columns.iter().rev().find(|(name, _)| {
+    let told = answers.columns.iter().rev().filter(move |(name, _)| {
         name.trim().eq_ignore_ascii_case(heading)
             || !is_heading(layout, name) && (column_of(name) == Some(at) || one_heading(heading, name) && alone(name))
     });
@@ -461,7 +471,15 @@ fn place_column(
     for (at, heading) in layout.headings.iter().enumerate().filter(|(at, _)| *at != layout.date) {
         let told = told_of(layout, answers, at, heading);
         let given = match told {
-            Some(Column::Place(given)) => given.clone(),
+            // Each of several answers may say one cell.
+            Some(Column::Place(_)) => all_told_of(layout, answers, at, heading)
+                .filter_map(|column| if let Column::Place(names) = column { Some(names) } else { None })
+                .fold(Default::default(), |mut all: std::collections::BTreeMap<_, _>, names| {
+                    for (cell, place) in names {
+                        all.entry(cell.clone()).or_insert_with(|| place.clone());
+                    }
+                    all
+                }),
             Some(_) => continue,
             None => Default::default(),
         };

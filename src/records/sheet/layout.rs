@@ -1,6 +1,7 @@
 //! Where the headings, the dates and the rows of a tab are.
 
 use std::borrow::Cow;
+use std::collections::BTreeSet;
 
 use crate::quantity::{DateOrder, TwoNumbers, day_count, stamp, two_numbers};
 use crate::records::sheet::grid::{GridRow, Tab};
@@ -185,9 +186,10 @@ pub(crate) fn side_by_side(tab: &Tab) -> Vec<Cow<'_, Tab>> {
 
 /// The words of a line that stands alone over a block of results and names what was measured.
 fn caption(row: &GridRow) -> Option<&str> {
+    // Of cells that are merged each has the text.
     let mut texts = row.cells.iter().map(String::as_str).filter(|cell| !cell.is_empty());
-    let text = texts.next().filter(|_| texts.next().is_none())?;
-    names_a_parameter(text).then_some(text)
+    let text = texts.next()?;
+    (texts.all(|other| other == text) && names_a_parameter(text)).then_some(text)
 }
 
 /// Whether a heading is of a result of whatever was measured.
@@ -230,7 +232,7 @@ pub(super) fn one_below_another(tab: Cow<'_, Tab>) -> Vec<(Cow<'_, Tab>, Option<
     let below: Vec<&GridRow> = tab.rows.iter().filter(|row| row.number > first.heading_row).collect();
     // What stands right over the headings, a title of few words, goes with them.
     let is_title = |row: &&&GridRow| {
-        row.cells.iter().filter(|cell| !cell.is_empty()).count() <= 2
+        row.cells.iter().filter(|cell| !cell.is_empty()).collect::<BTreeSet<_>>().len() <= 2
             && !row.cells.iter().any(|cell| look(cell).is_some())
     };
     let begins: Vec<u32> = (0..below.len())

@@ -168,7 +168,7 @@ const BLOCKS: &str = "A laboratory,,,,,\n\
     K1,Outfall 1,14/01/2025,15/01/2025,22/01/2025,12\n\
     K2,Outfall 1,30/01/2025,30/01/2025,05/02/2025,<4\n\
     K3,Outfall 1,11/03/2025,12/03/2025,18/03/2025,8\n\
-    NITRATE-N (mg/L),,,,,\n\
+    NITRATE-N (mg/L),NITRATE-N (mg/L),NITRATE-N (mg/L),NITRATE-N (mg/L),NITRATE-N (mg/L),NITRATE-N (mg/L)\n\
     Lab no,Site,Collected,Received,Reported,Result\n\
     K1,Outfall 1,14/01/2025,15/01/2025,22/01/2025,9.2\n\
     K2,Outfall 1,30/01/2025,30/01/2025,05/02/2025,14900 ug/L\n\
@@ -283,4 +283,15 @@ fn what_a_count_covers_and_what_is_lost_is_asked_in_the_first_round() {
     let questions = draft(&facility(), &grid, "a.csv", &Answers::default()).questions;
     let about: Vec<About> = questions.into_iter().map(|question| question.about).collect();
     assert_eq!(about, [About::Column("M3 wash used".into()), About::Counts, About::Lost]);
+}
+
+#[test]
+fn two_cells_of_a_column_of_places_may_be_answered_one_by_one() {
+    let text = "Date,Site,TSS (mg/L)\n2025-01-14,Outfall 1,12\n2025-01-15,OF-A,7\n2025-01-16,REJ,9\n";
+    assert_eq!(asked(text, &answers(Cells::default(), &[])).len(), 2);
+    let one_by_one =
+        [("Site", "place of the row: {\"OF-A\": Outfall 1}"), ("Site", "place of the row: {\"REJ\": Storage pond}")];
+    let went = through(&facility(), "a.csv", text.as_bytes(), &answers(Cells::default(), &one_by_one));
+    let at: Vec<usize> = went.timeline.samples.iter().map(|sample| sample.at.0).collect();
+    assert_eq!(at, [super::fixture::OUTFALL, super::fixture::OUTFALL, super::fixture::STORAGE]);
 }
