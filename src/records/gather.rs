@@ -436,6 +436,12 @@ fn without_duplicates(entries: Vec<Entry>, repairs: &mut Vec<Repair>, problems: 
         }
         let clash = others.iter().filter_map(|index| kept.get(*index)).find(|held| contradicts(held, &entry));
         if let Some(held) = clash {
+            // Of two papers one may not say its hour.
+            let hint = if held.row.origin != entry.row.origin && held.row.stamp.time.is_none() {
+                "strike the wrong one, or correct its date or time; the hour of a sheet's rows: `bywash sheet FILE --time 7:00`"
+            } else {
+                "strike the wrong one, or correct its date or time"
+            };
             problems.add(
                 Problem::error(
                     &entry.place(),
@@ -448,7 +454,7 @@ fn without_duplicates(entries: Vec<Entry>, repairs: &mut Vec<Repair>, problems: 
                     ),
                 )
                 .related(&held.place(), "the other")
-                .hint("strike the wrong one, or correct its date or time"),
+                .hint(hint),
             );
             continue;
         }
