@@ -113,6 +113,89 @@ fn a_limit_that_asks_for_no_call_has_none_overdue_and_a_report_s_sunday_may_move
     assert_eq!(late(&stays.replace("stays", "is due on Monday")), None);
 }
 
+const SHUT: &str = "  Shut:\n    at: Outfall 1\n    statistic: no discharge\n";
+
+fn looked(at: &str) -> String {
+    format!("{at},Outfall 1,look,,flowing,,,,,,\n")
+}
+
+fn shut(records: &str) -> Finding {
+    let text = format!("{COUNTING}limits:\n{SHUT}{NOTICES}");
+    let mut site = Site::with(&text, records, "date,rain,unit\n", MARCH);
+    site.as_of = d("2025-11-25");
+    notice(&site)
+}
+
+/// A month's report that says there was no discharge is no letter about one.
+#[test]
+fn a_report_answers_for_a_letter_only_where_it_names_the_limit() {
+    let seen = looked("2025-03-14 09:00");
+    let report = |note: &str| shut(&(seen.clone() + &act("2025-03-18", "report sent", note))).sentences[0].clone();
+    assert!(report("monthly report for March 2025 (no discharge)").contains("Letter due by 19 Mar 2025: not on file."));
+    assert!(report("on Shut of 14 March 2025").contains("Letter due by 19 Mar 2025: made on 18 Mar 2025."));
+    let letter = shut(&(seen.clone() + &act("2025-03-18", "letter", "discharge of 14 March")));
+    assert!(letter.sentences[0].contains("made on 18 Mar 2025."), "{:?}", letter.sentences);
+}
+
+/// Who rings goes by the calendar: at six in the morning the meters' day, from 7 to 7, is still that of the day before.
+/// What was written down later was known later.
+#[test]
+fn a_call_has_the_date_of_the_calendar_and_a_look_that_came_later_was_known_then() {
+    let seen = looked("2025-03-14 09:00");
+    let call = act("2025-03-15 06:00", "call", "discharge of 14 March");
+    let finding = shut(&(seen.clone() + &call));
+    assert!(finding.sentences[0].contains("Call due by 15 Mar 2025: made on 15 Mar 2025."), "{:?}", finding.sentences);
+    let early = shut(&looked("2025-03-15 06:00"));
+    assert!(early.sentences[0].starts_with("Known on 15 Mar 2025."), "{:?}", early.sentences);
+    let later = shut("2025-03-14 09:00,Outfall 1,look,,flowing,,,,2025-03-20,,\n");
+    assert!(later.sentences[0].starts_with("Known on 20 Mar 2025."), "{:?}", later.sentences);
+}
+
+/// A result that a later slip prints again was known with the first.
+#[test]
+fn a_result_that_is_repeated_was_known_with_its_first_slip() {
+    let text = format!("{COUNTING}limits:\n{LIMIT}{NOTICES}")
+        .replace("statistic: monthly average", "statistic: daily maximum");
+    let known = |rows: &str| {
+        let mut site = Site::with(&text, rows, "date,rain,unit\n", MARCH);
+        site.as_of = d("2025-11-25");
+        notice(&site).sentences[0].clone()
+    };
+    let row = |value: &str, slip: &str, received: &str| {
+        format!("2025-03-14 09:00,Outfall 1,sample,TSS,{value},mg/L,,{slip},{received},,\n")
+    };
+    let twice = row("71", "3478", "2025-03-20") + &row("71", "3478R", "2025-03-24");
+    assert!(known(&twice).starts_with("Known on 20 Mar 2025."), "{}", known(&twice));
+    let other_way = row("71", "3478R", "2025-03-24") + &row("71", "3478", "2025-03-20");
+    assert!(known(&other_way).starts_with("Known on 20 Mar 2025."), "{}", known(&other_way));
+    let two = row("71", "3478", "2025-03-20") + &row("75", "3479", "2025-03-24").replace("09:00", "10:00");
+    assert!(known(&two).starts_with("Known on 24 Mar 2025."), "{}", known(&two));
+}
+
+/// The bank top stands 12.5 ft above the floor: a level of 11 ft leaves 1.5 ft.
+#[test]
+fn a_level_that_leaves_too_little_freeboard_keeps_the_limit_from_being_met() {
+    let text = format!(
+        "{COUNTING}limits:\n  Freeboard:\n    at: Pond\n    parameter: freeboard\n    statistic: every reading\n    at least: 2 ft\n    sample: {{how often: once a month}}\n"
+    );
+    let outcome = |rows: &str| {
+        let site = Site::with(&text, rows, "date,rain,unit\n", MARCH);
+        let found = site.judge().into_iter().find(|finding| finding.name == "Freeboard").unwrap();
+        (found.outcome, found.sentences.join(" "))
+    };
+    let read = "2025-03-10 09:00,Pond,freeboard,,3.1,ft,,,,,\n";
+    let level = |ft: &str, day: &str| format!("{day} 09:00,Pond,level,,{ft},ft,,,,,\n");
+    assert_eq!(outcome(read).0, Outcome::Met);
+    assert_eq!(outcome(&(read.to_owned() + &level("10.4", "2025-03-20"))).0, Outcome::Met);
+    let (low, told) = outcome(&(read.to_owned() + &level("11", "2025-03-20")));
+    assert!(low == Outcome::NotShown && told.contains("20 Mar 2025 (11 ft)"), "{low:?} {told}");
+    assert_eq!(
+        outcome(&(read.to_owned() + &level("11", "2025-03-10"))).0,
+        Outcome::Met,
+        "the freeboard itself was read"
+    );
+}
+
 #[test]
 fn no_notice_is_due_where_nothing_was_over() {
     let rows = over().replace(",46,", ",30,");
@@ -222,7 +305,7 @@ fn an_exceedance_carries_its_line_paper_arithmetic_and_margin() {
 #[test]
 fn severity_tiers_count_measurements_over_a_multiple_in_the_last_months() {
     let tiers = "notices:\n  severity tiers:\n    chronic: {measurements over: 1 times the limit, share at least: 66 %, in: 6 months}\n    technical: {measurements at or over: 1.4 times the limit, share at least: 33 %, in: 6 months}\n";
-    let limit = LIMIT.replace("monthly average", "daily maximum");
+    let limit = LIMIT.replace("statistic: monthly average", "statistic: daily maximum");
     let text = format!("{COUNTING}limits:\n{limit}{tiers}");
     let rows: String = [("2025-03-03", "42"), ("2025-03-10", "31"), ("2025-03-17", "30")]
         .iter()

@@ -7,6 +7,8 @@ mod said;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use crate::balance::findings::beds::{bed_of, wash_rate_m3_s};
+
 use crate::balance::at::{FilterAt, Per};
 use crate::balance::findings::said::Said;
 use crate::balance::lanes::V;

@@ -89,6 +89,7 @@ pub use candidates::{CandidateRun, Candidates, Seen};
 pub use ensemble::{Ensemble, ensemble, measure};
 pub use entry::{Basis, Node, Parcel, Purpose, Way};
 pub use findings::{FacilityFinding, FindingKind};
+pub(crate) use findings::{bed_of, wash_rate_m3_s};
 pub use ledger::{
     BoundRider, DailySeries, Entry, FilterSeries, GoverningTrigger, Held, Ledger, Memo, MemoKind, Quantity, Residual,
     ResidualError, Selector, Shape, StoreSeries, Trace, TraceLine, Watch,

@@ -4,6 +4,7 @@ use crate::cli::Done;
 use crate::cli::judged::Judged;
 use crate::cli::load::{Site, SiteArgs};
 use crate::cli::{compare, judged, load, new, size};
+use crate::compare::read_back;
 use crate::files::Sources;
 use crate::records::{Repair, SourceSummary};
 use crate::rules::{Finding, FindingKind, Outcome, RulesFile};
@@ -78,6 +79,11 @@ pub fn run(args: &Args) -> Done {
     if site.rules.is_some() {
         out.push_str("\nWhat the permit says, read back\n");
         sentences(&mut out, &told.permit);
+    }
+    // What is wrong there has been told.
+    if let Some(prices) = compare::prices_in(&mut Sources::new(directory), &Problems::new()) {
+        out.push_str("\nWhat prices.yaml says, read back\n");
+        sentences(&mut out, &read_back::sentences(&prices));
     }
     if !told.records.is_empty() {
         out.push_str("\nWhat is on file, read back\n");

@@ -82,11 +82,17 @@ pub struct Args {
     /// Dials without their point among dials like 25043.4: "put back" or "as written"
     #[arg(long, value_name = "WHICH")]
     pub lost_points: Option<String>,
+    /// Cells like 9+8+8 in a column of counts or amounts: "add" or "not read"
+    #[arg(long, value_name = "WHICH")]
+    pub sums: Option<String>,
+    /// The number of a slip all of whose results are void
+    #[arg(long, value_name = "SLIP")]
+    pub void: Vec<String>,
     /// A code of a rain file for what is not known: -888, or "-888=in a later total" where the next reading has it
     #[arg(long, value_name = "CODE", allow_hyphen_values = true)]
     pub missing: Vec<String>,
-    /// What words in a column of looks say: "only a puddle=dry", flowing, or "not said"
-    #[arg(long, value_name = "WORDS=WHAT")]
+    /// What words in a column of looks say: "only a puddle=dry", "-=dry", "blank=dry", flowing, or "not said"
+    #[arg(long, value_name = "WORDS=WHAT", allow_hyphen_values = true)]
     pub look: Vec<String>,
     /// What results are below that say ND and no limit: "<0.05 mg/L", or for one parameter "nitrate-N <0.05 mg/L"
     #[arg(long, value_name = "LIMIT")]
@@ -212,12 +218,16 @@ fn one_sheet(
         || args.time.is_some()
         || args.counts.is_some()
         || !args.lost.is_empty()
-        || !(args.missing.is_empty() && args.look.is_empty() && args.nd_means.is_empty())
+        || ![&args.missing, &args.look, &args.nd_means, &args.void].into_iter().all(Vec::is_empty)
         || habits_typed(args).any(|(_, words)| words.is_some());
+    let mut unknown = Vec::new();
     let mut mapping = match before.clone().filter(|_| !answered) {
         Some(mapping) => mapping,
         None => match drafted(facility, &grid, own, with_before(&grid, before.as_ref(), answers), ask, told) {
-            Some(mapping) => mapping,
+            Some((mapping, of_nothing_known)) => {
+                unknown = of_nothing_known;
+                mapping
+            }
             None => return false,
         },
     };
@@ -226,18 +236,22 @@ fn one_sheet(
     if let Some(before) = &before {
         show_changes(&before.rows, &applied, told);
     }
-    if !is_sound {
+    // What nothing is known of may be of a place that can't be read.
+    if !is_sound && !unknown.is_empty() {
         let _ = writeln!(
             told.out,
-            "Nothing was written: {} has the errors told below. Its places are known here by name alone.",
-            facility::FACILITY_FILE
+            "Nothing was written: {} has the errors told here, and {} may be of what they are about.",
+            facility::FACILITY_FILE,
+            unknown.join(", ")
         );
         return true;
     }
     // Names, units and meters are looked at too, so that a slip is told now and not at the next report.
-    let timeline = timeline_of(facility, applied.rows.clone(), &[], problems);
-    for sentence in by_kind(&timeline.repairs) {
-        let _ = writeln!(told.out, "  note: {sentence}");
+    if is_sound {
+        let timeline = timeline_of(facility, applied.rows.clone(), &[], problems);
+        for sentence in by_kind(&timeline.repairs) {
+            let _ = writeln!(told.out, "  note: {sentence}");
+        }
     }
     if args.dry_run {
         let _ = writeln!(told.out, "Nothing was written.");
@@ -266,6 +280,7 @@ fn with_before(grid: &Grid, before: Option<&Mapping>, answers: Answers) -> Answe
     }
 }
 
+/// A mapping, and the columns of which nothing is known.
 fn drafted(
     facility: &Facility,
     grid: &Grid,
@@ -273,7 +288,7 @@ fn drafted(
     mut answers: Answers,
     ask: Ask,
     told: &mut Told,
-) -> Option<Mapping> {
+) -> Option<(Mapping, Vec<String>)> {
     loop {
         let draft = draft(facility, grid, own, &answers);
         let Some(question) = draft.questions.first() else {
@@ -285,7 +300,7 @@ fn drafted(
                 let _ = writeln!(told.err, "error: nothing in {own} can be read: {needs}");
                 return None;
             }
-            return Some(draft.mapping);
+            return Some((draft.mapping, draft.unknown));
         };
         let Some(answer) = ask(question) else {
             let _ = writeln!(
@@ -402,6 +417,7 @@ fn answers(args: &Args) -> Result<Answers, String> {
         ("missing", &args.missing, Cells::say_missing as fn(&mut Cells, &str) -> Result<(), String>),
         ("look", &args.look, Cells::say_look),
         ("nd-means", &args.nd_means, Cells::say_not_detected),
+        ("void", &args.void, Cells::say_void),
     ] {
         for text in typed {
             say(&mut cells, text).map_err(|message| format!("--{flag} \"{text}\": {message}"))?;
@@ -430,6 +446,7 @@ fn habits_typed(args: &Args) -> impl Iterator<Item = (Habit, Option<&String>)> {
             Habit::Inches => args.inches.as_ref(),
             Habit::Points => args.points.as_ref(),
             Habit::LostPoints => args.lost_points.as_ref(),
+            Habit::Sums => args.sums.as_ref(),
         };
         (habit, typed)
     })

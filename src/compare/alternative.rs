@@ -114,7 +114,7 @@ impl Alternative {
         let named = named?;
         let only_renamed = proposal::only_renamed(tree, proposal);
         let quiet = Problems::new();
-        let before_names = proposal::as_named_before(&patched, &renamed);
+        let before_names = proposal::as_named_before(&patched, tree, &renamed);
         let (facility, tree) = before_names
             .and_then(|tree| {
                 let mut facility = facility::from_tree(&tree, &before.directory, &quiet)?;

@@ -7,7 +7,7 @@ use crate::balance::Draw;
 use crate::compare::prices::{Price, Prices};
 use crate::compare::repeated::Repeated;
 use crate::compare::study::compute;
-use crate::compare::{Alternative, Asked, Computed, Study, bill, quantity};
+use crate::compare::{Alternative, Asked, Cell, Computed, Study, bill, quantity};
 use crate::facility::kinds::Sheds;
 use crate::facility::model::{Cadence, Concentrations, DischargeKind, Filter, PlaceKind, Trigger};
 use crate::told::Problems;
@@ -72,12 +72,20 @@ pub fn break_evens(study: &Study, asked: &Asked<'_>, option: usize) -> Result<Ve
     if !more.is_whole() || more.is_nought() {
         return Ok(Vec::new());
     }
+    // What turns a verdict stands where the verdict does: at the median of the draws that count by the log, not in the middle
+    // of ranges that the log narrows.
+    let moved = match (&study.repeated.weights, more.spread(), more.single()) {
+        (Some(_), Some(range), Some(middle)) => range.median - middle,
+        _ => 0.0,
+    };
     let found: Vec<Result<BreakEven, Problems>> = knobs(study, of, before)
         .par_iter()
         .map(|knob| {
-            let mut difference = |factor: f64| difference(knob, factor, study, asked, before, of);
+            let mut difference = |factor: f64| -> Result<Option<f64>, Problems> {
+                Ok(difference(knob, factor, study, asked, before, of)?.map(|more| more + moved))
+            };
             let found = search(&mut difference)?;
-            let (what, typed, value) = words(knob, &study.prices, of, before, found.0);
+            let (what, typed, value) = words(knob, study, of, before, found.0);
             Ok(BreakEven { what, typed, factor: found.0, value, at: found.1 })
         })
         .collect();
@@ -103,7 +111,14 @@ fn knobs(study: &Study, of: &Computed, before: &Computed) -> Vec<Knob> {
         }
     }
     let washed = before.quantities.list.iter().filter(|of| of.kind == quantity::Kind::Washes && of.missing.is_none());
-    knobs.extend(washed.map(|of| Knob::Washes(of.name.clone())));
+    // What stands in a filter's place with washes of its own does not wash as that filter does.
+    let has_its_own = |name: &str| {
+        let places = of.alternative.facility.places.iter();
+        places
+            .filter(|place| place.name != name && of.alternative.old_name(&place.name) == name)
+            .any(|place| matches!(&place.kind, PlaceKind::Filter(filter) if filter.wash.is_some()))
+    };
+    knobs.extend(washed.filter(|of| !has_its_own(&of.name)).map(|of| Knob::Washes(of.name.clone())));
     knobs.retain(|knob| match knob {
         Knob::Life(name) | Knob::Piece(name) => {
             filter_named(name, of, before).is_some_and(|filter| filter.kind.declared().uses_up.is_some())
@@ -351,11 +366,12 @@ fn with_prices(knob: &Knob, factor: f64, prices: &Prices) -> Prices {
 /// What is varied, its value as typed, and its value at the break-even.
 fn words(
     knob: &Knob,
-    prices: &Prices,
+    study: &Study,
     of: &Computed,
     before: &Computed,
     factor: Option<f64>,
 ) -> (String, String, Option<String>) {
+    let prices = &study.prices;
     let times = |factor: f64| format!("{} times what is typed", figure(factor));
     let at_price = |price: Option<&Price>| -> (String, Option<String>) {
         let typed = price.map(|p| p.text.clone()).unwrap_or_default();
@@ -377,9 +393,19 @@ fn words(
             )
         }
         Knob::Washes(name) => {
-            let all = before.quantities.list.iter().zip(before.amounts.first().into_iter().flatten());
-            let computed =
-                all.filter(|(of, _)| of.kind == quantity::Kind::Washes && of.name == *name).map(|(_, n)| *n).sum();
+            let at: Vec<usize> = (0..)
+                .zip(&before.quantities.list)
+                .filter(|(_, of)| of.kind == quantity::Kind::Washes && of.name == *name)
+                .map(|(at, _)| at)
+                .collect();
+            let of_run = |run: &Vec<f64>| at.iter().filter_map(|at| run.get(*at)).sum::<f64>();
+            let washes = Cell { values: before.amounts.iter().map(of_run).collect(), ..Cell::default() };
+            let middle = washes.single().unwrap_or(0.0);
+            // As for the money: by the log, where it weighs the draws.
+            let computed = match &study.repeated.weights {
+                Some(_) => study.counted(washes).spread().map_or(middle, |range| range.median),
+                None => middle,
+            };
             (
                 format!("Washes of {name}"),
                 format!("{} a year computed", whole(computed)),

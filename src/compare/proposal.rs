@@ -330,7 +330,9 @@ fn orphans(node: &Node, of: &Entry, removed: &Said<String>, problems: &Problems)
 
 /// The tree with each place that replaces another under the other's name, so that values typed under the same keys are
 /// drawn alike in both. None where the old name is taken again by a new place.
-pub fn as_named_before(tree: &Node, renamed: &Renamed) -> Option<Node> {
+///
+/// A trigger under `after` is that under `or after` of the site, and is drawn as it is.
+pub fn as_named_before(tree: &Node, site: &Node, renamed: &Renamed) -> Option<Node> {
     let mut out = tree.clone();
     for (new, old) in renamed {
         if new == old {
@@ -342,7 +344,35 @@ pub fn as_named_before(tree: &Node, renamed: &Renamed) -> Option<Node> {
         find(&mut out, new)?.key.clone_from(old);
         rename(&mut out, new, old);
     }
+    for name in names(site) {
+        if let (Some(entry), Some(known)) = (find(&mut out, &name), find(&mut site.clone(), &name)) {
+            triggers_as_before(&mut entry.value, &known.value);
+        }
+    }
     Some(out)
+}
+
+/// Sections of a filter that say when something is done, and what they say it by.
+const CADENCES: [&str; 2] = ["washes", "changed"];
+const TRIGGERS: [&str; 2] = ["after", "every"];
+
+/// Writes `after` as `or after`, or the other way round, where the site's lines have the one and these the other.
+fn triggers_as_before(lines: &mut Node, known: &Node) {
+    let (What::Map(lines), What::Map(known)) = (&mut lines.what, &known.what) else { return };
+    for entry in lines.iter_mut().filter(|entry| CADENCES.contains(&entry.key.as_str())) {
+        let Some(was) = known.iter().find(|was| was.key == entry.key) else { continue };
+        let (What::Map(now), What::Map(was)) = (&mut entry.value.what, &was.value.what) else { continue };
+        for plain in TRIGGERS {
+            let with_or = format!("or {plain}");
+            for (ours, theirs) in [(plain, with_or.as_str()), (with_or.as_str(), plain)] {
+                let has = |list: &[Entry], key: &str| list.iter().any(|entry| entry.key == key);
+                let one_each = has(now, ours) && !has(now, theirs) && has(was, theirs) && !has(was, ours);
+                if one_each && let Some(trigger) = now.iter_mut().find(|entry| entry.key == ours) {
+                    theirs.clone_into(&mut trigger.key);
+                }
+            }
+        }
+    }
 }
 
 /// New names of places that are replaced by the same lines: nothing but the name changes.

@@ -59,6 +59,7 @@ mod energy;
 mod waste;
 
 pub(crate) use energy::pumps;
+pub use waste::Hauled;
 use waste::{used_up, wet_waste};
 
 type Weight = Arc<dyn Fn(&Draw) -> f64 + Send + Sync>;
@@ -96,6 +97,8 @@ pub struct Quantity {
     pub missing: Option<String>,
     /// Where it can't be told: by which share two options may differ in what it is counted by and still be alike in it.
     pub alike_within: f64,
+    /// Of waste that is hauled: what comes of it.
+    pub hauled: Hauled,
     terms: Vec<Term>,
     constant: f64,
     fold: Fold,
@@ -154,6 +157,7 @@ impl Quantities {
             name: name.to_owned(),
             missing: None,
             alike_within: 0.0,
+            hauled: Hauled::default(),
             terms,
             constant: 0.0,
             fold: Fold::Total,

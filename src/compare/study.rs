@@ -14,7 +14,7 @@ use crate::compare::outcomes::{self, Predicted};
 use crate::compare::paid;
 use crate::compare::prices::Prices;
 use crate::compare::pumps::Pump;
-use crate::compare::quantity::{self, Kind, Quantities};
+use crate::compare::quantity::{self, Hauled, Kind, Quantities};
 use crate::compare::repeated::{self, Repeated};
 use crate::compare::runs::{self, Shared};
 use crate::compare::verdict::{COMPARED, Verdict};
@@ -399,6 +399,14 @@ impl Study {
         out
     }
 
+    /// How the spent pieces of an option are counted that are hauled.
+    pub fn hauled(&self, option: usize) -> Hauled {
+        let mut all = Hauled::default();
+        let of = self.options.get(option).map_or(&[][..], |of| of.quantities.list.as_slice());
+        of.iter().for_each(|quantity| all.add(&quantity.hauled));
+        all
+    }
+
     /// What an option has more than another of a kind.
     pub fn more(&self, option: usize, than: usize, kind: Kind) -> Cell {
         self.counted(difference(&self.paired(option, kind), &self.paired(than, kind), self.runs()))
@@ -536,6 +544,7 @@ impl Study {
                 why.push(reason.clone());
             }
         }
+        why.extend(self.weak_washes(option, than));
         for served in self.service.iter().filter(|of| of.option == option || (of.option == than && than != 0)) {
             why.extend(served.differences.iter().cloned());
         }

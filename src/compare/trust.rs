@@ -59,6 +59,12 @@ impl Study {
         why
     }
 
+    /// What an option is computed with that is far off the samples; empty where nothing is.
+    pub fn off_the_samples(&self, option: usize, than: usize) -> Vec<String> {
+        let off = self.repeated.things.iter().filter(|of| of.measure == Measure::Solids && !of.explained);
+        off.filter(|of| self.turns_on(of, option, than)).map(|of| self.off_words(of)).collect()
+    }
+
     /// Whether some option's money turns on what no draw repeats.
     pub fn is_off_the_log(&self) -> bool {
         let options = || 1..self.options.len();

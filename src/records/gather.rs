@@ -414,8 +414,12 @@ fn without_duplicates(entries: Vec<Entry>, repairs: &mut Vec<Repair>, problems: 
         let key =
             (entry.what, entry.subject, name, parameter_of(&entry.row), entry.row.stamp.date, entry.row.stamp.time);
         let others = seen.entry(key).or_default();
-        let same = others.iter().filter_map(|index| kept.get(*index)).find(|held| is_same(held, &entry));
-        if let Some(held) = same {
+        let same = others.iter().copied().find(|index| kept.get(*index).is_some_and(|held| is_same(held, &entry)));
+        if let Some(held) = same.and_then(|index| kept.get_mut(index)) {
+            // What a later paper prints again was known with the first.
+            if let Some((first, again)) = held.row.received.zip(entry.row.received) {
+                held.row.received = Some(first.min(again));
+            }
             // At the line that is kept, so that its source counts it.
             repairs.push(Repair {
                 place: held.place(),
@@ -432,6 +436,12 @@ fn without_duplicates(entries: Vec<Entry>, repairs: &mut Vec<Repair>, problems: 
         }
         let clash = others.iter().filter_map(|index| kept.get(*index)).find(|held| contradicts(held, &entry));
         if let Some(held) = clash {
+            // Of two papers one may not say its hour.
+            let hint = if held.row.origin != entry.row.origin && held.row.stamp.time.is_none() {
+                "strike the wrong one, or correct its date or time; the hour of a sheet's rows: `bywash sheet FILE --time 7:00`"
+            } else {
+                "strike the wrong one, or correct its date or time"
+            };
             problems.add(
                 Problem::error(
                     &entry.place(),
@@ -444,7 +454,7 @@ fn without_duplicates(entries: Vec<Entry>, repairs: &mut Vec<Repair>, problems: 
                     ),
                 )
                 .related(&held.place(), "the other")
-                .hint("strike the wrong one, or correct its date or time"),
+                .hint(hint),
             );
             continue;
         }

@@ -360,10 +360,12 @@ pub(crate) fn acts(entries: &[Entry]) -> Vec<Act> {
                 Cell::Blank => None,
                 _ => Some(entry.row.value.text.trim().to_string()),
             };
+            // Whoever rings or writes goes by the calendar, and not by the day of the meters.
+            let by_calendar = matches!(entry.what, What::Call | What::Letter | What::ReportSent);
             Act {
                 what: entry.what.words().to_string(),
                 name: entry.row.name.text.trim().to_string(),
-                day: entry.day,
+                day: if by_calendar { entry.row.stamp.date } else { entry.day },
                 time: entry.row.stamp.time,
                 unit: value.as_ref().and_then(|_| entry.unit()).map(|(unit, _)| unit),
                 value,

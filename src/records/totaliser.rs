@@ -287,7 +287,6 @@ mod tests {
             at: chrono::NaiveDate::from_ymd_opt(2025, 3, day).unwrap().and_hms_opt(7, 0, 0).unwrap(),
             shows: Decimal::parse(shows).unwrap(),
             of: None,
-            paper: None,
         }
     }
 

@@ -52,7 +52,7 @@ pub(super) fn middle<Q: Copy + Add<Output = Q> + Mul<f64, Output = Q>>(given: &G
 }
 
 /// Vessels and layers of a bed; none for the other kinds.
-pub(super) fn bed_of(filter: &Filter) -> Option<(Bed, &[MediaLayer])> {
+pub(crate) fn bed_of(filter: &Filter) -> Option<(Bed, &[MediaLayer])> {
     let bed = filter.kind.media_bed()?;
     let diameter = middle(bed.diameter)?;
     Some((Bed { vessels: bed.vessels, diameter }, bed.media))
@@ -64,7 +64,7 @@ fn times_sand(media: &[MediaLayer]) -> f64 {
 }
 
 /// Flow of the wash of one vessel or body while it runs, m³/s; a flux is that of sand, over the vessel's area.
-pub(super) fn wash_rate_m3_s(filter: &Filter) -> Option<f64> {
+pub(crate) fn wash_rate_m3_s(filter: &Filter) -> Option<f64> {
     let wash = filter.wash.as_ref()?;
     let by_flux = || {
         let (bed, media) = bed_of(filter)?;
@@ -172,7 +172,9 @@ fn fluidisation(
 ) -> Option<(String, Vec<usize>, f64)> {
     let mut days = BTreeSet::new();
     let mut worst: Option<(f64, &MediaLayer, f64)> = None;
-    for layer in media {
+    // Gravel under a bed carries it, and is not meant to be lifted.
+    let carries = |layer: &&MediaLayer| media.len() > 1 && layer.kind.to_ascii_lowercase().contains("gravel");
+    for layer in media.iter().filter(|layer| !carries(layer)) {
         if layer.grains.is_some() && lifts_m_s(layer, 15.0).is_none() {
             notes.push(format!(
                 "{name}: the density of {} is not typed, so whether a wash lifts it is not judged",

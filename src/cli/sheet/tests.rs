@@ -76,9 +76,10 @@ fn a_second_run_lists_what_is_new_changed_and_gone() {
     assert!(ran(&folder, &[], &[]).1.out.contains("No row is new, changed or gone"));
 }
 
-/// A place that can't be read and one that names nothing are told; the sheet is read by the names, and nothing is written.
+/// A place that can't be read and one that names nothing are told; the sheet is read by the names, and its mapping is written
+/// where nothing of it may be of what can't be read.
 #[test]
-fn a_sheet_is_read_beside_a_facility_with_errors_and_nothing_is_written() {
+fn a_sheet_is_read_beside_a_facility_with_errors() {
     for (from, to) in
         [("spills to: Outfall", "spills to: Outfal"), ("depth: 10 ft", "depth: 10 gal"), ("day starts: 7 am\n", "")]
     {
@@ -90,9 +91,17 @@ fn a_sheet_is_read_beside_a_facility_with_errors_and_nothing_is_written() {
         // A pond that can't be read is not offered for its level.
         let asked = told.err.contains("column C `Pond level (ft)`");
         assert!(asked || told.out.contains("2025-07-12  M1 well reading 2000"), "{from}\n{}\n{}", told.out, told.err);
-        assert!(asked || told.out.contains("Nothing was written: facility.yaml has the errors"), "{}", told.out);
-        assert!(!folder.path().join("records/log.csv.map.yaml").exists());
+        assert!(asked || told.out.contains("Wrote records/log.csv.map.yaml"), "{}", told.out);
+        assert_eq!(folder.path().join("records/log.csv.map.yaml").exists(), !asked);
     }
+    let folder = site(&CLEAR.replace("Pond level (ft)", "Lagoon"));
+    let wrong = FACILITY.replace("spills to: Outfall", "spills to: Outfal");
+    std::fs::write(folder.path().join("facility.yaml"), wrong).unwrap();
+    let (code, told) = ran(&folder, &[], &[]);
+    assert_eq!(code, 1, "{}", told.err);
+    assert!(told.out.contains("Nothing was written: facility.yaml has the errors told here"), "{}", told.out);
+    assert!(!folder.path().join("records/log.csv.map.yaml").exists());
+    assert!(ran(&folder, &["--column", "Lagoon=not read"], &[]).1.out.contains("Wrote records"));
 }
 
 const UNCLEAR: &str = "Date,Well meter,Pond level\n3/4/2025,1000,6.4\n5/6/2025,2000,6.5\n";
@@ -201,12 +210,13 @@ fn a_sheet_outside_the_folder_of_records_is_refused_with_where_it_belongs() {
         counts: None,
         lost: Vec::new(),
         rows_tell_of: None,
-        paper: None,
         tab_year: None,
         tails: None,
         inches: None,
         points: None,
         lost_points: None,
+        sums: None,
+        void: Vec::new(),
         missing: Vec::new(),
         look: Vec::new(),
         nd_means: Vec::new(),

@@ -117,6 +117,56 @@ fn needs_pump(of: &Alternative, before: &Alternative, typed: &[&Pump], id: Place
         || drew_from.iter().map(|from| before.name_of(*from)).any(|from| had_pump(from) && !stands(from))
 }
 
+/// Water to a place that comes from another place of the same pump line, itself or through filters: one head lifts it once.
+fn lifted_before(pump: &Pump, of: &Alternative, ledger: &Ledger, id: PlaceId, purposes: &[Purpose]) -> Vec<Watch> {
+    let listed = |at: PlaceId| {
+        let known = of.names_for_prices(of.name_of(at));
+        pump.places.iter().any(|said| known.contains(&said.value.as_str()))
+    };
+    let sources = |at: PlaceId| -> Vec<PlaceId> {
+        let ways = ledger.select(&Selector::to(Node::Place(at)).purpose(Purpose::Water));
+        let from = ways.into_iter().filter_map(|way| match ledger.ways()[way].from {
+            Node::Place(from) => Some(from),
+            _ => None,
+        });
+        from.collect()
+    };
+    // Under pressure as far as filters go; a pond or a tank begins anew.
+    let comes_lifted = |from: PlaceId| {
+        let mut seen = vec![from];
+        let mut next = 0;
+        while let Some(at) = seen.get(next).copied() {
+            next += 1;
+            if !matches!(of.facility.get(at).map(|place| &place.kind), Some(PlaceKind::Filter(_))) {
+                continue;
+            }
+            if listed(at) {
+                return true;
+            }
+            for source in sources(at) {
+                if !seen.contains(&source) {
+                    seen.push(source);
+                }
+            }
+        }
+        false
+    };
+    let mut lifted: Vec<PlaceId> = sources(id).into_iter().filter(|from| *from != id && comes_lifted(*from)).collect();
+    lifted.sort();
+    lifted.dedup();
+    let to = Node::Place(id);
+    lifted
+        .into_iter()
+        .flat_map(|from| {
+            purposes
+                .iter()
+                .map(move |purpose| Selector { to: Some(to), ..Selector::from(Node::Place(from)) }.purpose(*purpose))
+        })
+        .filter(|selector| !ledger.select(selector).is_empty())
+        .map(Watch::Water)
+        .collect()
+}
+
 /// Adds the energy of pumps: of each line typed, and of what needs a pump and has none. Such water is counted by its volume
 /// alone, so that it drops out of a comparison only where the place is the same and the volume nearly (`within`, a share).
 pub(crate) fn pumps(
@@ -156,9 +206,15 @@ pub(crate) fn pumps(
                 let head = drawn(&pump.head, |v| v.value);
                 let efficiency = drawn(&pump.efficiency, |v| v.value);
                 let weight: Weight = Arc::new(move |draw| pumps::kwh(1.0, head(draw), efficiency(draw)));
+                let lifted: Vec<Watch> = match lifts {
+                    Lifts::WaterTo => lifted_before(pump, of, ledger, id, purposes),
+                    Lifts::WashesOf => Vec::new(),
+                };
                 let terms = watches
                     .iter()
-                    .map(|watch| Term { weight: Some(Arc::clone(&weight)), ..q.term(watch.clone(), 1.0) })
+                    .map(|watch| (watch, 1.0))
+                    .chain(lifted.iter().map(|watch| (watch, -1.0)))
+                    .map(|(watch, times)| Term { weight: Some(Arc::clone(&weight)), ..q.term(watch.clone(), times) })
                     .collect();
                 let label = format!("{}, {}", place.name, pump.name);
                 let id = format!("{}, {}", of.old_name(&place.name), pump.name);

@@ -12,6 +12,33 @@ use crate::facility::kinds::{Roll, Sheds};
 use crate::facility::model::{DischargeKind, Filter, PlaceId, PlaceKind};
 use crate::files::Given;
 
+/// Filters whose spent pieces are hauled, by how these are counted.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Hauled {
+    /// Without the water in them, since it is not typed.
+    pub dry: Vec<String>,
+    /// With it.
+    pub wet: Vec<String>,
+}
+
+impl Hauled {
+    /// Adds those of another, each once.
+    pub fn add(&mut self, other: &Self) {
+        for (to, from) in [(&mut self.dry, &other.dry), (&mut self.wet, &other.wet)] {
+            for name in from {
+                if !to.contains(name) {
+                    to.push(name.clone());
+                }
+            }
+        }
+    }
+
+    /// Whether some are counted dry and others wet, so that they are not to be held against one another.
+    pub fn is_mixed(&self) -> bool {
+        !self.dry.is_empty() && !self.wet.is_empty()
+    }
+}
+
 /// Pieces used up: all of a filter's at each change, rolls by the length that was wound on.
 pub(super) fn used_up(q: &mut Quantities, id: PlaceId, filter: &Filter) -> Vec<Term> {
     match filter.kind.sheds() {
@@ -80,6 +107,7 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative, spent: &[(String, 
         let mut terms = vec![q.term(Watch::Water(to), 1000.0), q.term(Watch::Solids(to), 1.0)];
         let mut missing = None;
         let mut logged: Vec<(PlaceId, String, &str)> = Vec::new();
+        let mut hauled = Hauled::default();
         for (number, other) in of.facility.places.iter().enumerate() {
             if let PlaceKind::Tank(tank) = &other.kind
                 && let Some(tanker) = &tank.emptied_by
@@ -103,6 +131,9 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative, spent: &[(String, 
             let known = of.names_for_prices(&other.name);
             let spent = of.spent.iter().chain(spent).find(|(name, _)| known.contains(&name.as_str())).map(|(_, of)| of);
             let before = terms.len();
+            let is_wet = spent.is_some_and(|spent| spent.water.is_some())
+                || matches!(filter.kind.sheds(), Sheds::Roll { roll, drip_to: None } if wet_times(roll).is_some());
+            if is_wet { &mut hauled.wet } else { &mut hauled.dry }.push(other.name.clone());
             match filter.kind.sheds() {
                 Sheds::Change { pieces, dry_weight }
                     if dry_weight.or(spent.and_then(|spent| spent.dry.as_ref())).is_some() =>
@@ -140,7 +171,9 @@ pub(super) fn wet_waste(q: &mut Quantities, of: &Alternative, spent: &[(String, 
             }
         }
         let old = of.old_name(&place.name).to_owned();
-        q.put(Kind::WetWaste, &old, &place.name, terms).missing = missing;
+        let put = q.put(Kind::WetWaste, &old, &place.name, terms);
+        put.missing = missing;
+        put.hauled = hauled;
         // What the log alone would tell is counted by what comes in: it drops out only where that is the same.
         for (from, name, word) in logged {
             let term = q.term(Watch::Water(Selector::to(Node::Place(from))), 1.0);

@@ -3,7 +3,7 @@
 use crate::compare::figures::Cell;
 use crate::compare::quantity::Kind;
 use crate::compare::verdict::COMPARED;
-use crate::compare::{Study, three};
+use crate::compare::{Hauled, Study, three};
 use crate::rules::Outcome;
 
 /// By what trains are held against one another: less is better.
@@ -66,6 +66,10 @@ pub struct Figures {
     pub undecided: Vec<String>,
     /// Why its money is not compared; empty where it is.
     pub no_money: Vec<String>,
+    /// What solids it is computed with that are far off the samples: then nothing of it can be told.
+    pub off_the_samples: Vec<String>,
+    /// How the waste of its spent pieces is counted.
+    pub hauled: Hauled,
     /// Why the log lets nothing be told of it.
     pub off_the_log: Vec<String>,
 }
@@ -114,6 +118,8 @@ impl Figures {
             outside,
             undecided: is(Outcome::Undecided).chain(open).map(|limit| limit.name.clone()).collect(),
             no_money,
+            off_the_samples: if option == 0 { Vec::new() } else { study.off_the_samples(option, 0) },
+            hauled: study.hauled(option),
             off_the_log: if option == 0 { Vec::new() } else { study.off_the_log(option, 0) },
         }
     }

@@ -16,7 +16,7 @@ mod wash_limits;
 use crate::compare::prices::Prices;
 use crate::compare::pumps::{Lifts, Pump};
 use crate::compare::study::{Tick, beside};
-use crate::compare::{Alternative, Asked, Study};
+use crate::compare::{Alternative, Asked, Hauled, Study};
 use crate::facility::model::{Facility, Filter, PlaceId, PlaceKind};
 use crate::files::yaml::{Node, What};
 use crate::told::{Problem, Problems};
@@ -105,6 +105,8 @@ pub struct Found {
     pub not_by_money: Vec<String>,
     /// Limits that every train and the site as it stands are predicted outside of.
     pub outside_anyhow: Vec<String>,
+    /// How the waste of the trains compared is counted: of a mix, they are not held against one another by it.
+    pub hauled: Hauled,
 }
 
 impl<'a> Search<'a> {
@@ -291,6 +293,7 @@ fn ranked(mut trains: Vec<Train>, cut: usize, mut stands: Figures) -> Found {
         let mut why: Vec<String> = of.differences.clone();
         why.extend(of.outside.iter().filter(|limit| !outside_anyhow.contains(&limit.name)).map(Outside::words));
         why.extend(of.missing_but_money());
+        why.extend(of.off_the_samples.iter().cloned());
         if !why.is_empty() {
             train.fate = Fate::Apart(of.clone(), why);
         }
@@ -318,9 +321,17 @@ fn ranked(mut trains: Vec<Train>, cut: usize, mut stands: Figures) -> Found {
     let left: Vec<&Figures> =
         trains.iter().filter_map(|train| if let Fate::Unbeaten(of) = &train.fate { Some(of) } else { None }).collect();
     stands.compared_with(&left);
-    let measures: Vec<Measure> =
-        Measure::ALL.into_iter().filter(|measure| by_money || *measure != Measure::Cost).collect();
-    let mut found = Found { trains, cut, stands, stands_beaten_by: None, measures, not_by_money, outside_anyhow };
+    let mut hauled = stands.hauled.clone();
+    left.iter().for_each(|of| hauled.add(&of.hauled));
+    // What is weighed dry says nothing beside what is weighed wet.
+    let is_held = |measure: &Measure| match measure {
+        Measure::Cost => by_money,
+        Measure::Landfill => !hauled.is_mixed(),
+        Measure::WashWater | Measure::Labour => true,
+    };
+    let measures: Vec<Measure> = Measure::ALL.into_iter().filter(is_held).collect();
+    let mut found =
+        Found { trains, cut, stands, stands_beaten_by: None, measures, not_by_money, outside_anyhow, hauled };
     rank(&mut found);
     found
 }

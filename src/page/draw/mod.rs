@@ -15,7 +15,7 @@ pub use palette::{
 pub use strip::margin_strip;
 pub use svg::SvgCanvas;
 pub(crate) use svg::hex;
-pub use wrap::{Line, Piece, at_most, extent, wrap};
+pub use wrap::{Line, Piece, at_most, extent, widest_figure, wrap};
 
 use crate::page::document::Style;
 use crate::page::fonts;

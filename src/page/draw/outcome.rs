@@ -38,7 +38,10 @@ pub fn outcome_box(canvas: &mut dyn Canvas, area: Area, form: OutcomeForm, mark:
         Some(mark) => format!("{} ({mark})", form.words()),
         None => form.words().to_owned(),
     };
-    let words = fitted(&words, kind, area.width - 6.0);
+    // A long one is set smaller before it is cut.
+    let room = area.width - 6.0;
+    kind.size *= (room / kind.width(&words)).clamp(0.85, 1.0);
+    let words = fitted(&words, kind, room);
     canvas.set(at(area.x + area.width / 2.0, area.y + area.height / 2.0 + 3.0), &words, kind, Anchor::Middle);
 }
 

@@ -1,7 +1,7 @@
 //! Breaking text into lines: at spaces, after hyphens and slashes, and inside a word only when it is wider than the line:
 //! then with a hyphen, before a consonant that a vowel follows, as most languages part their words.
 
-use crate::page::document::{Style, Text};
+use crate::page::document::{Style, Text, figures};
 use crate::page::draw::Type;
 use crate::page::fonts;
 
@@ -142,6 +142,14 @@ pub fn extent(text: &Text, base: Type) -> (f32, f32) {
     (least, full)
 }
 
+/// The widest figure in groups of three in `text`, with what is tied to it: no column is narrower.
+pub fn widest_figure(text: &Text, base: Type) -> f32 {
+    let signs = signs_of(text, base);
+    let grouped =
+        |unit: &&Unit| signs.get(unit.start..unit.end).is_some_and(|of| of.iter().any(|sign| sign.c == figures::THIN));
+    units(&signs, f32::MAX / 4.0).iter().filter(grouped).fold(0.0, |most, unit| most.max(unit.width))
+}
+
 /// Cuts the signs into what stays together. Whatever is wider than `room` is cut between signs.
 fn units(signs: &[Sign], room: f32) -> Vec<Unit> {
     let mut units: Vec<Unit> = Vec::new();
@@ -202,7 +210,9 @@ fn parted_at(signs: &[Sign], unit: &Unit, i: usize, room: f32) -> Option<(usize,
     let first = signs.get(..i)?.iter().rposition(|sign| is_end(&sign)).map_or(0, |at| at + 1);
     let end = signs.get(i..)?.iter().position(|sign| is_end(&sign)).map_or(signs.len(), |at| i + at);
     if !signs.get(first..end)?.iter().all(|sign| sign.c.is_alphabetic()) {
-        return None;
+        // What is tied together comes apart at the tie before a figure does.
+        let tie = signs.get(unit.start..i)?.iter().rposition(|sign| sign.c == figures::TIE)?;
+        return Some((unit.start + tie + 1, 0.0));
     }
     let hyphen = signs.get(i)?.hyphen;
     let from = unit.start.max(first) + 3;
@@ -300,6 +310,20 @@ mod tests {
         assert_eq!(words("Sandfilter", 80.0), ["Sandfilter"]);
         let path = words("b3f1d0c4aa97e5d1b3f1d0c4aa97e5d1", 80.0);
         assert!(path.len() > 1 && path.iter().all(|line| !line.contains('-')), "{path:?}");
+    }
+
+    #[test]
+    fn a_range_too_wide_for_its_column_is_parted_between_its_figures_and_never_in_one() {
+        let text = Text::from("(\u{2212}29\u{202f}900\u{a0}to\u{a0}\u{2212}1\u{202f}300)");
+        for room in [34.0, 38.0, 44.0, 50.0] {
+            let lines: Vec<String> = wrap(&text, Type::plain(8.5), room)
+                .iter()
+                .map(|line| line.pieces.iter().map(|piece| piece.text.as_str()).collect())
+                .collect();
+            for figure in ["29\u{202f}900", "1\u{202f}300"] {
+                assert!(lines.iter().any(|line| line.contains(figure)), "{room}: {lines:?}");
+            }
+        }
     }
 
     #[test]

@@ -61,6 +61,8 @@ pub struct AnswerOption {
     pub name: String,
     /// Why there is no verdict, whatever the prices.
     pub none: Vec<String>,
+    /// What its verdict takes for granted; empty where nothing.
+    pub only_if: String,
     /// What it costs more.
     pub more: MadeUp,
 }
@@ -114,7 +116,7 @@ impl Answer {
             "prices": self.prices.iter().map(|one| json!([one.name, one.middle, one.unit])).collect::<Vec<_>>(),
             "lives": self.lives.iter().map(|one| json!([one.name, one.years])).collect::<Vec<_>>(),
             "anyhow": made_up(&self.anyhow),
-            "options": self.options.iter().map(|of| json!([of.name, of.none, made_up(&of.more)])).collect::<Vec<_>>(),
+            "options": self.options.iter().map(|of| json!([of.name, of.none, made_up(&of.more), of.only_if])).collect::<Vec<_>>(),
         })
     }
 

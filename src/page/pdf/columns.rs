@@ -1,7 +1,7 @@
 //! Where the columns of a table stand.
 
 use crate::page::document::{Align, Cell, Row, RowKind, Table, Text, Width};
-use crate::page::draw::{Type, extent};
+use crate::page::draw::{Type, extent, widest_figure};
 use crate::page::pdf::compose::TABLE;
 use crate::page::pdf::table::{kind_of, parts, words_of};
 
@@ -45,6 +45,7 @@ fn measure(table: &Table, room: f32) -> Measure {
             high = high.max(unit_high);
         }
         let (mut left_part, mut right_part) = (0.0_f32, 0.0_f32);
+        let mut in_words = 0.0_f32;
         for row in table.rows.iter().filter(|row| row.kind != RowKind::Group) {
             let Some(cell) = row.cells.get(i) else {
                 continue;
@@ -59,10 +60,12 @@ fn measure(table: &Table, room: f32) -> Measure {
                     let (cell_low, cell_high) = extent(&words_of(cell), kind);
                     low = low.max(cell_low);
                     high = high.max(cell_high);
+                    in_words = in_words.max(widest_figure(&words_of(cell), kind));
                 }
             }
         }
-        let figures = left_part + right_part;
+        // A figure among words is no more parted than one alone.
+        let figures = (left_part + right_part).max(in_words.min(room * 0.3));
         // A word longer than a fifth of the table breaks, so that it does not starve the other columns.
         low = low.min(room * 0.2).max(figures);
         high = high.max(figures).max(low);

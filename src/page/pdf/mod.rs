@@ -49,7 +49,7 @@ pub fn layout_faults(doc: &Document) -> Vec<String> {
 }
 
 /// How close the lines of page 1 may stand: the first of these with which it is one page.
-const SQUEEZES: [f32; 3] = [1.0, 0.94, 0.88];
+const SQUEEZES: [f32; 4] = [1.0, 0.94, 0.88, 0.84];
 
 fn compose(doc: &Document) -> record::Record {
     let first = doc.blocks.iter().position(|block| matches!(block, Block::PageBreak)).unwrap_or(0);

@@ -30,6 +30,14 @@ impl DayStart {
         day.and_time(NaiveTime::MIN) + self.offset()
     }
 
+    /// The date on the calendar of an hour in the day that bears a date.
+    pub fn date_of(self, day: NaiveDate, hour: NaiveTime) -> NaiveDate {
+        let starts = self.start_of(day);
+        let same = starts.date().and_time(hour);
+        let is_before = same < starts || (self.bears_its_end && same == starts);
+        if is_before { starts.date() + Duration::days(1) } else { starts.date() }
+    }
+
     /// The day in which water flows at a moment: its start belongs to it, and its end to the next.
     pub fn day_of(self, at: NaiveDateTime) -> NaiveDate {
         (at - self.offset()).date()

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use chrono::{Datelike, NaiveDate, NaiveTime};
 
 use crate::files::sha256;
-use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell, parameter_as_written};
+use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell, parameter_as_written, units};
 use crate::records::feet::says_feet_and_inches;
 use crate::records::row::{Row, SinceTheLast, Text};
 use crate::records::sheet::cells::Cells;
@@ -16,6 +16,7 @@ use crate::records::sheet::grid::{Grid, GridRow, Tab, letters};
 use crate::records::sheet::habits::Habits;
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
 use crate::records::sheet::said::{flag_meant, is_total};
+use crate::records::sheet::sums::said_of_sum;
 use crate::records::sheet::tab_dates::{
     Around, date_of, in_tab_year, is_of_another_year, other_weekday, span_of, stamp_of,
 };
@@ -408,6 +409,11 @@ fn rows_of(
         // A blank cell of a wide sheet says nothing: no record, and no zero.
         let is_flagged_rain = what.eq_ignore_ascii_case("rain")
             && table.columns.iter().any(|(at, column)| matches!(column, Column::Flag(_)) && !row.cell(*at).is_empty());
+        let value = if value.is_empty() && what.eq_ignore_ascii_case("look") && mapping.cells.look(BLANK).is_some() {
+            BLANK
+        } else {
+            value
+        };
         if value.is_empty() && !is_flagged_rain {
             continue;
         }
@@ -434,7 +440,15 @@ fn rows_of(
             true => Some(SinceTheLast::Entry),
             false => since,
         };
-        let (value, unit, note) = said_of(value, column, note.as_deref(), &mapping.cells);
+        let slip_is_void = paper.as_deref().is_some_and(|slip| mapping.cells.is_void(slip));
+        let mark = mark_of(row, *at, table);
+        let (value, unit, note) = if what.eq_ignore_ascii_case("sample") && slip_is_void {
+            ("void".to_owned(), unit.clone(), as_written(value, note.as_deref()))
+        } else if let Some(said) = said_of_sum(value, mark, what, habits.sums) {
+            (said, unit.clone(), as_written(value, note.as_deref()))
+        } else {
+            said_of((value, mark), column, note.as_deref(), &mapping.cells)
+        };
         out.push(Row {
             origin: Arc::clone(&grid.file),
             stamp,
@@ -452,11 +466,8 @@ fn rows_of(
             received,
             who: who.clone(),
             note,
-            mark: if value.starts_with('<') && !row.cell(*at).starts_with('<') {
-                DecimalMark::Point
-            } else {
-                mark_of(row, *at, table)
-            },
+            // What is written here and not in the sheet has a point.
+            mark: if value != row.cell(*at) && !row.cell(*at).starts_with('<') { DecimalMark::Point } else { mark },
             since_the_last: since,
             covers: if what.eq_ignore_ascii_case("rain") {
                 covers.filter(|(first, last)| first != last)
@@ -475,7 +486,7 @@ fn rows_of(
 
 /// A value with its unit and note, by what was said of its words: what stood there is kept in the note.
 fn said_of(
-    value: &str,
+    (value, mark): (&str, DecimalMark),
     column: &Column,
     note: Option<&str>,
     cells: &Cells,
@@ -483,10 +494,7 @@ fn said_of(
     let Column::Values { what, parameter, unit, .. } = column else {
         return (value.to_owned(), None, note.map(str::to_owned));
     };
-    let as_written = || {
-        let written = format!("as written: {value}");
-        Some(note.map_or_else(|| written.clone(), |note| format!("{note}; {written}")))
-    };
+    let as_written = || as_written(value, note);
     if what.eq_ignore_ascii_case("look")
         && let Some(said) = cells.look(value)
     {
@@ -497,7 +505,25 @@ fn said_of(
     {
         return (limit, of_limit.or_else(|| unit.clone()), as_written());
     }
-    (value.to_owned(), unit.clone(), note.map(str::to_owned))
+    let unit = if has_own_unit(value, mark, unit.as_deref()) { None } else { unit.clone() };
+    (value.to_owned(), unit, note.map(str::to_owned))
+}
+
+/// A look at which nothing was written, as it is typed after `--look`.
+const BLANK: &str = "blank";
+
+/// A note, and what stood in the cell.
+fn as_written(value: &str, note: Option<&str>) -> Option<String> {
+    let written = format!("as written: {value}");
+    Some(note.map_or_else(|| written.clone(), |note| format!("{note}; {written}")))
+}
+
+/// Whether a value names another unit than its column, of the same kind: `14900 ug/L` under mg/L is read in its own.
+fn has_own_unit(value: &str, mark: DecimalMark, column: Option<&str>) -> bool {
+    let Ok(Cell::Number { behind, .. }) = cell(value, mark) else { return false };
+    let Some((own, column)) = units::named(&behind).zip(column.and_then(units::named)) else { return false };
+    // One letter more often stands for a remark than for another measure.
+    behind.chars().count() > 1 && own.dimension == column.dimension && own.factor() != column.factor()
 }
 
 /// What the flag of a row's rain means; one that nobody knows is told.

@@ -22,6 +22,8 @@ pub(crate) struct Cells {
     pub looks: BTreeMap<String, String>,
     /// What a result that was not detected is below, by parameter; blank for every other.
     pub not_detected: BTreeMap<String, String>,
+    /// Slips all of whose results are void.
+    pub void: BTreeSet<String>,
 }
 
 /// The look that says nothing of the water.
@@ -78,6 +80,24 @@ impl Cells {
         Ok(())
     }
 
+    /// Takes the number of a slip.
+    ///
+    /// # Errors
+    /// When nothing is written.
+    pub fn say_void(&mut self, text: &str) -> Result<(), String> {
+        let slip = text.trim();
+        if slip.is_empty() {
+            return Err("write the number of the slip as it stands in the sheet".into());
+        }
+        self.void.insert(slip.to_owned());
+        Ok(())
+    }
+
+    /// Whether all results of a slip were said to be void.
+    pub fn is_void(&self, slip: &str) -> bool {
+        self.void.iter().any(|held| held.eq_ignore_ascii_case(slip.trim()))
+    }
+
     /// These, and what was said before of others.
     pub fn over(self, before: &Self) -> Self {
         let over = |now: BTreeMap<String, String>, before: &BTreeMap<String, String>| {
@@ -87,6 +107,7 @@ impl Cells {
             missing: over(self.missing, &before.missing),
             looks: over(self.looks, &before.looks),
             not_detected: over(self.not_detected, &before.not_detected),
+            void: self.void.into_iter().chain(before.void.iter().cloned()).collect(),
         }
     }
 
@@ -115,6 +136,13 @@ impl Cells {
                 take(&field, &mut |cells, text| cells.say_not_detected(&any(text)), " ");
             }
         }
+        for slip in file.may(VOID).one_or_more() {
+            if let Some(text) = slip.text()
+                && let Err(message) = cells.say_void(&text.value)
+            {
+                slip.refuse("no slip is named".to_owned(), message);
+            }
+        }
         cells
     }
 
@@ -129,7 +157,9 @@ impl Cells {
             (!all.is_empty()).then(|| format!("{key}: {{{}}}", pairs.join(", ")))
         };
         let all = [(MISSING, &self.missing), (LOOKS, &self.looks), (NOT_DETECTED, &self.not_detected)];
-        all.into_iter().filter_map(|(key, held)| map(key, held)).collect()
+        let slips: Vec<String> = self.void.iter().map(|slip| always_quoted(slip)).collect();
+        let void = (!slips.is_empty()).then(|| format!("{VOID}: [{}]", slips.join(", ")));
+        all.into_iter().filter_map(|(key, held)| map(key, held)).chain(void).collect()
     }
 
     /// What a code of a rain column says of the rain.
@@ -155,6 +185,7 @@ impl Cells {
 const MISSING: &str = "missing";
 const LOOKS: &str = "looks";
 const NOT_DETECTED: &str = "not detected";
+const VOID: &str = "void";
 const EVERY_OTHER: &str = "every other";
 
 fn plain(text: &str) -> String {

@@ -13,14 +13,17 @@ use crate::records::row::SinceTheLast;
 use crate::records::sheet::apply::column_name;
 use crate::records::sheet::cells::{self, Cells};
 use crate::records::sheet::factor::ask_factor;
+use crate::records::sheet::gaps::{ask_parameters, ask_places, ask_unit};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, column_of, letters};
 use crate::records::sheet::habits::{Habit, Habits, look_for};
 use crate::records::sheet::layout::{Layout, Look, layout, look, one_below_another, side_by_side};
-use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
+use crate::records::sheet::mapping::{Column, Dates, Mapping, Table, column_on_a_line};
 use crate::records::sheet::marks;
 use crate::records::sheet::meaning::{Guess, Seen, guess, inner, places_of_rows, with_unit_of};
 use crate::records::sheet::said::is_total;
+use crate::records::sheet::sums;
 use crate::records::sheet::tab_dates::{month_in, stamp_of, year_named, year_of_tab};
+use crate::records::words::What;
 
 /// What the user said, by flag or on the terminal.
 #[derive(Debug, Clone, Default)]
@@ -76,6 +79,8 @@ pub(crate) struct Draft {
     pub mapping: Mapping,
     pub questions: Vec<Question>,
     pub told: Vec<String>,
+    /// Columns of which nothing is known, and of which nobody said anything.
+    pub unknown: Vec<String>,
 }
 
 /// Drafts the mapping of a sheet.
@@ -152,6 +157,7 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
             continue;
         }
         ask_places(&table, layout, &mut asked, &mut draft);
+        ask_parameters(&table, layout, &mut asked, &mut draft);
         if table.columns.is_empty() {
             let of = if tab.name.is_empty() { String::new() } else { format!("tab {}: ", tab.name) };
             draft.told.push(format!("{of}nothing stands beside its dates; not read"));
@@ -172,33 +178,16 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
     }
     draft.mapping.habits = answers.habits;
     draft.mapping.cells.clone_from(&answers.cells);
+    sums::ask(&found, &draft.mapping, &mut draft.questions);
     cells::look_for(&found, &draft.mapping, &mut draft.questions);
     look_for(grid, &found, facility.system, order, &mut draft.mapping, (&mut draft.questions, &mut draft.told));
     draft.mapping.lost.clone_from(&answers.lost);
-    if answers.lost.is_none() && counts_since(&draft.mapping) {
+    // In one round with what a count covers.
+    let may_count_since = counting && answers.counts.is_none();
+    if answers.lost.is_none() && (may_count_since || counts_since(&draft.mapping)) {
         ask_lost(&found, &mut draft);
     }
     draft
-}
-
-/// Asks for the place of a column that was said without one, where no column of the tab names the places of its rows.
-fn ask_places(table: &Table, layout: &Layout, asked: &mut BTreeSet<String>, draft: &mut Draft) {
-    if table.columns.iter().any(|(_, column)| matches!(column, Column::Place(_))) {
-        return;
-    }
-    for (at, column) in &table.columns {
-        let Column::Values { place, what, .. } = column else { continue };
-        let heading = layout.headings.get(*at).cloned().unwrap_or_default();
-        let name = if heading.is_empty() { letters(*at) } else { heading.clone() };
-        if place.is_empty() && !what.eq_ignore_ascii_case("rain") && asked.insert(format!("{name}, its place")) {
-            draft.questions.push(Question {
-                flag: format!("--column '{name}=place: Outfall 1, what: {what}'"),
-                text: format!("{}: of which place or meter?", column_name(*at, &heading)),
-                about: About::Column(name),
-                options: Vec::new(),
-            });
-        }
-    }
 }
 
 /// Whether a column counts since the row before.
@@ -352,13 +341,7 @@ fn columns(
         if values.is_empty() {
             continue;
         }
-        if let Some(column) = told_of(layout, answers, at, heading) {
-            let column = with_unit_of(column, heading);
-            ask_factor(facility, &column, at, heading, (asked, draft));
-            counting |= counts_something(&column);
-            table.columns.push((at, column));
-            continue;
-        }
+        let told = told_of(layout, answers, at, heading);
         let seen = Seen {
             heading,
             values,
@@ -366,6 +349,14 @@ fn columns(
             row_has_place: row_place.is_some(),
             in_rain_file: facility.weather.rain.as_ref().is_some_and(|rain| *rain.file == *draft.file),
         };
+        if let Some(column) = told {
+            let column = with_unit_of(column, heading);
+            ask_factor(facility, &column, at, heading, (asked, draft));
+            ask_unit(&column, at, &seen, (asked, draft));
+            counting |= counts_something(&column);
+            table.columns.push((at, column));
+            continue;
+        }
         match guess(facility, &seen) {
             Guess::Column(column) => {
                 ask_factor(facility, &column, at, heading, (asked, draft));
@@ -375,6 +366,11 @@ fn columns(
             Guess::Time => table.time_column = Some(at),
             Guess::Unsure(why, options) => {
                 let name = if heading.is_empty() { letters(at) } else { heading.clone() };
+                // What hangs on the likeliest answer is asked in the same round; no draft with a question is used.
+                if let Some(likely) = likeliest(&options) {
+                    counting |= counts_something(&likely);
+                    table.columns.push((at, likely));
+                }
                 // Under a group's heading on one tab and without it on another it is one column.
                 if !asked.iter().any(|held| one_heading(held, &name)) && asked.insert(name.clone()) {
                     let first = options.first().cloned().unwrap_or_default();
@@ -394,12 +390,22 @@ fn columns(
                         if heading.is_empty() { letters(at) } else { heading.clone() }
                     ));
                 }
+                if !draft.unknown.contains(&name) {
+                    draft.unknown.push(name);
+                }
                 table.columns.push((at, Column::NotRead));
             }
         }
     }
     one_received(layout, answers, table, draft);
     counting && skips_days(tab, layout, table)
+}
+
+/// The first of the answers to a column that is not clear; words in a column of looks are not asked before it is one.
+fn likeliest(options: &[String]) -> Option<Column> {
+    let column = column_on_a_line(options.first()?).ok()?;
+    let is_look = matches!(&column, Column::Values { what, .. } if what == What::Look.words());
+    (!is_look).then_some(column)
 }
 
 /// Of two columns of days on which results came in, the one on which they were reported; a laboratory's own `received` is of
@@ -428,8 +434,18 @@ fn one_received(layout: &Layout, answers: &Answers, table: &mut Table, draft: &m
 
 /// What the user said of a column.
 fn told_of<'a>(layout: &Layout, answers: &'a Answers, at: usize, heading: &str) -> Option<&'a Column> {
+    all_told_of(layout, answers, at, heading).next()
+}
+
+/// All of it, the last said first.
+fn all_told_of<'a>(
+    layout: &Layout,
+    answers: &'a Answers,
+    at: usize,
+    heading: &str,
+) -> impl Iterator<Item = &'a Column> {
     let alone = |name: &str| layout.headings.iter().filter(|other| one_heading(other, name)).count() == 1;
-    let told = answers.columns.iter().rev().find(|(name, _)| {
+    let told = answers.columns.iter().rev().filter(move |(name, _)| {
         name.trim().eq_ignore_ascii_case(heading)
             || !is_heading(layout, name) && (column_of(name) == Some(at) || one_heading(heading, name) && alone(name))
     });
@@ -455,7 +471,15 @@ fn place_column(
     for (at, heading) in layout.headings.iter().enumerate().filter(|(at, _)| *at != layout.date) {
         let told = told_of(layout, answers, at, heading);
         let given = match told {
-            Some(Column::Place(given)) => given.clone(),
+            // Each of several answers may say one cell.
+            Some(Column::Place(_)) => all_told_of(layout, answers, at, heading)
+                .filter_map(|column| if let Column::Place(names) = column { Some(names) } else { None })
+                .fold(Default::default(), |mut all: std::collections::BTreeMap<_, _>, names| {
+                    for (cell, place) in names {
+                        all.entry(cell.clone()).or_insert_with(|| place.clone());
+                    }
+                    all
+                }),
             Some(_) => continue,
             None => Default::default(),
         };

@@ -25,6 +25,7 @@ pub(crate) enum Habit {
     Inches,
     Points,
     LostPoints,
+    Sums,
 }
 
 macro_rules! said {
@@ -90,6 +91,11 @@ said! {
     LostPoints { PutBack = "put back", AsWritten = "as written" }
 }
 
+said! {
+    /// `9+8+8` in a column of counts or amounts.
+    Sums { Add = "add", NotRead = "not read" }
+}
+
 /// What was said of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(crate) struct Habits {
@@ -99,14 +105,15 @@ pub(crate) struct Habits {
     pub inches: Option<Inches>,
     pub points: Option<Points>,
     pub lost_points: Option<LostPoints>,
+    pub sums: Option<Sums>,
     /// The order in which a spreadsheet took feet and inches for day and month; not asked.
     pub lengths: Option<DateOrder>,
 }
 
 impl Habit {
     /// All that are asked about.
-    pub const ALL: [Self; 6] =
-        [Self::RowsTellOf, Self::TabYear, Self::Tails, Self::Inches, Self::Points, Self::LostPoints];
+    pub const ALL: [Self; 7] =
+        [Self::RowsTellOf, Self::TabYear, Self::Tails, Self::Inches, Self::Points, Self::LostPoints, Self::Sums];
 
     /// The key of the mapping file; with dashes, the flag.
     pub fn key(self) -> &'static str {
@@ -117,6 +124,7 @@ impl Habit {
             Self::Inches => "inches",
             Self::Points => "points",
             Self::LostPoints => "lost points",
+            Self::Sums => "sums",
         }
     }
 
@@ -132,10 +140,11 @@ impl Habit {
             Self::Inches => of(Inches::WORDS),
             Self::Points => of(Points::WORDS),
             Self::LostPoints => of(LostPoints::WORDS),
+            Self::Sums => of(Sums::WORDS),
         }
     }
 
-    fn question(self, text: String) -> Question {
+    pub(super) fn question(self, text: String) -> Question {
         let options = self.options();
         let flag = format!("--{} \"{}\"", self.key().replace(' ', "-"), options.first().unwrap_or(&""));
         Question { about: About::Habit(self), text, options: options.into_iter().map(str::to_owned).collect(), flag }
@@ -155,6 +164,7 @@ impl Habits {
             Habit::Inches => Inches::named(words).map(|said| self.inches = Some(said)),
             Habit::Points => Points::named(words).map(|said| self.points = Some(said)),
             Habit::LostPoints => LostPoints::named(words).map(|said| self.lost_points = Some(said)),
+            Habit::Sums => Sums::named(words).map(|said| self.sums = Some(said)),
         };
         known.ok_or_else(|| format!("write \"{}\"", habit.options().join("\" or \"")))
     }
@@ -168,6 +178,7 @@ impl Habits {
             inches: self.inches.or(before.inches),
             points: self.points.or(before.points),
             lost_points: self.lost_points.or(before.lost_points),
+            sums: self.sums.or(before.sums),
             lengths: self.lengths.or(before.lengths),
         }
     }
@@ -181,6 +192,7 @@ impl Habits {
             inches: file.may(Habit::Inches.key()).one_of(Inches::WORDS).map(|said| said.value),
             points: file.may(Habit::Points.key()).one_of(Points::WORDS).map(|said| said.value),
             lost_points: file.may(Habit::LostPoints.key()).one_of(LostPoints::WORDS).map(|said| said.value),
+            sums: file.may(Habit::Sums.key()).one_of(Sums::WORDS).map(|said| said.value),
             lengths: None,
         };
         habits.lengths = file
@@ -199,6 +211,7 @@ impl Habits {
             (Habit::Inches.key(), self.inches.map(Inches::words)),
             (Habit::Points.key(), self.points.map(Points::words)),
             (Habit::LostPoints.key(), self.lost_points.map(LostPoints::words)),
+            (Habit::Sums.key(), self.sums.map(Sums::words)),
             (LENGTHS, self.lengths.map(|order| order.words())),
         ];
         said.into_iter().filter_map(|(key, words)| Some(format!("{key}: \"{}\"", words?))).collect()

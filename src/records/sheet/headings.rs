@@ -65,6 +65,16 @@ fn counting(heading: &str, unit: &str) -> (String, Option<String>) {
     (heading, Some(counted.unit))
 }
 
+/// Whether a line such as `TSS (mg/L)` names a parameter and little else.
+pub(super) fn names_a_parameter(line: &str) -> bool {
+    const MOST_WORDS: usize = 5;
+    let (bare, unit) = without_unit(line);
+    let words = tokens(&bare);
+    let by_a_word = words.iter().any(|word| PARAMETERS.iter().any(|(known, _)| known == word));
+    words.len() <= MOST_WORDS && (known_parameter(&words.join(" ")).is_some() || by_a_word)
+        || unit.is_some() && known_parameter(&bare).is_some()
+}
+
 /// Parameters by the words of a heading: a word that names one, and the parameter's own name where it is short for it.
 pub(super) const PARAMETERS: [(&str, Option<&str>); 20] = [
     ("tss", Some("total suspended solids")),

@@ -1,9 +1,11 @@
 //! Where the headings, the dates and the rows of a tab are.
 
 use std::borrow::Cow;
+use std::collections::BTreeSet;
 
 use crate::quantity::{DateOrder, TwoNumbers, day_count, stamp, two_numbers};
 use crate::records::sheet::grid::{GridRow, Tab};
+use crate::records::sheet::headings::names_a_parameter;
 use crate::records::sheet::said::is_total;
 use crate::records::sheet::tab_dates::without_weekday;
 
@@ -124,7 +126,14 @@ pub(crate) fn layout(tab: &Tab) -> Option<Layout> {
         top -= 1;
     }
     let above = rows.get(top..first).unwrap_or_default();
-    let headings = (0..width).map(|column| heading(above, column)).collect();
+    let caption = top.checked_sub(1).and_then(|over| rows.get(over)).and_then(|row| caption(row));
+    let headings = (0..width).map(|column| heading(above, column));
+    // `Result` under a line `TSS (mg/L)`: the line is its heading.
+    let headings = headings.map(|heading| match caption {
+        Some(caption) if is_of_any_result(&heading) => caption.to_owned(),
+        _ => heading,
+    });
+    let headings = headings.collect();
     let title = rows
         .get(..top)
         .unwrap_or_default()
@@ -175,6 +184,20 @@ pub(crate) fn side_by_side(tab: &Tab) -> Vec<Cow<'_, Tab>> {
         .collect()
 }
 
+/// The words of a line that stands alone over a block of results and names what was measured.
+fn caption(row: &GridRow) -> Option<&str> {
+    // Of cells that are merged each has the text.
+    let mut texts = row.cells.iter().map(String::as_str).filter(|cell| !cell.is_empty());
+    let text = texts.next()?;
+    (texts.all(|other| other == text) && names_a_parameter(text)).then_some(text)
+}
+
+/// Whether a heading is of a result of whatever was measured.
+fn is_of_any_result(heading: &str) -> bool {
+    const WORDS: [&str; 8] = ["result", "results", "value", "values", "concentration", "conc", "conc.", "measured"];
+    WORDS.contains(&heading.trim().to_lowercase().as_str())
+}
+
 fn names_a_year(text: &str) -> bool {
     let mut runs = text.split(|c: char| !c.is_ascii_digit());
     runs.any(|run| run.len() == 4 && (run.starts_with("19") || run.starts_with("20")))
@@ -204,14 +227,22 @@ pub(super) fn one_below_another(tab: Cow<'_, Tab>) -> Vec<(Cow<'_, Tab>, Option<
     let known: Vec<String> =
         first.headings.iter().filter(|heading| !heading.is_empty()).map(|heading| heading.to_lowercase()).collect();
     let held = tab.rows.iter().rev().find(|row| row.number <= first.heading_row).map(|row| row.cells.clone());
+    let own = held.iter().flatten().filter(|cell| !cell.is_empty()).map(|cell| cell.to_lowercase());
+    let known: Vec<String> = known.into_iter().chain(own).collect();
     let below: Vec<&GridRow> = tab.rows.iter().filter(|row| row.number > first.heading_row).collect();
     // What stands right over the headings, a title of few words, goes with them.
     let is_title = |row: &&&GridRow| {
-        row.cells.iter().filter(|cell| !cell.is_empty()).count() <= 2
+        row.cells.iter().filter(|cell| !cell.is_empty()).collect::<BTreeSet<_>>().len() <= 2
             && !row.cells.iter().any(|cell| look(cell).is_some())
     };
     let begins: Vec<u32> = (0..below.len())
-        .filter(|at| below.get(*at).is_some_and(|row| held.as_ref() != Some(&row.cells) && heads_anew(row, &known)))
+        .filter(|at| {
+            let over = below.get(..*at).unwrap_or_default().iter().rev().find(|row| !row.is_blank());
+            // The same headings again go on with the table, but for those under a line that names what was measured.
+            let is_another =
+                |row: &GridRow| held.as_ref() != Some(&row.cells) || over.is_some_and(|over| caption(over).is_some());
+            below.get(*at).is_some_and(|row| is_another(row) && heads_anew(row, &known))
+        })
         .filter_map(|at| {
             let over = below.get(..at)?.iter().rev().take_while(is_title).last();
             Some(over.or(below.get(at))?.number)

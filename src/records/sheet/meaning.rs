@@ -7,6 +7,7 @@ use crate::quantity::{
     units,
 };
 use crate::records::fronts::points_lost;
+use crate::records::sheet::column_units::{needs_unit, units_for, units_seen, values_have_units};
 use crate::records::sheet::headings::{PARAMETERS, tokens, without_unit};
 use crate::records::sheet::mapping::{Column, without_braces};
 use crate::records::sheet::said::flag_meant;
@@ -182,9 +183,10 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
         unit: unit.clone(),
         since: None,
     };
-    let lacks_unit = unit.is_none() && needs_unit(what, parameter.as_deref()) && !values_have_units(seen);
+    let lacks_unit = unit.is_none() && needs_unit(what, parameter.as_deref()) && !values_have_units(what, seen);
     let in_units = |place: &str, count: usize| -> Vec<String> {
-        let units = units_for(what).iter().take(count);
+        let units = units_seen(what, seen);
+        let units = units.iter().take(count);
         let with = |held: &str| match column(place) {
             Column::Values { place, what, parameter, .. } => {
                 inner(&Column::Values { place, what, parameter, unit: Some(held.to_string()), since: None })
@@ -393,30 +395,6 @@ fn kind_for(what: What) -> Option<Wanted> {
         What::Look | What::Sample => Some(Wanted::Point),
         _ => None,
     }
-}
-
-fn needs_unit(what: What, parameter: Option<&str>) -> bool {
-    match what {
-        What::Amount | What::Level | What::Freeboard | What::SludgeDepth | What::Holding | What::Rain => true,
-        What::Sample => parameter != Some("pH"),
-        _ => false,
-    }
-}
-
-fn units_for(what: What) -> &'static [&'static str] {
-    match what {
-        What::Amount | What::Holding => &["gal", "m3", "L"],
-        What::Rain => &["in", "mm", "tenths of mm", "hundredths of in"],
-        What::Sample => &["mg/L", "ug/L", "mL/L", "NTU"],
-        What::Level | What::Freeboard | What::SludgeDepth => &["ft", "in", "m", "cm", "ft-in", "cm or m"],
-        _ => &[],
-    }
-}
-
-fn values_have_units(seen: &Seen) -> bool {
-    seen.values
-        .iter()
-        .any(|value| matches!(cell(value, seen.mark), Ok(Cell::Number { behind, .. }) if !behind.is_empty()))
 }
 
 fn side_column(tokens: &[String]) -> Option<Guess> {

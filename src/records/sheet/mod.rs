@@ -7,8 +7,10 @@ mod apply;
 mod before;
 mod cells;
 mod changes;
+mod column_units;
 mod draft;
 mod factor;
+mod gaps;
 mod grid;
 mod habits;
 mod headings;
@@ -17,6 +19,7 @@ mod mapping;
 mod marks;
 mod meaning;
 mod said;
+mod sums;
 mod tab_dates;
 mod turned;
 #[cfg(feature = "xlsx")]

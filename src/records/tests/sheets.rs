@@ -94,8 +94,8 @@ fn us_wash_log() -> Vec<u8> {
 fn a_us_wash_log_with_a_title_month_tabs_ditto_marks_and_totals_goes_through() {
     let answers = Answers { counts: Some(Some(SinceTheLast::Entry)), lost: Some(Vec::new()), ..Answers::default() };
     let went = through(&facility(), "wash log.xlsx", &us_wash_log(), &answers);
-    // Only one thing is not clear: what a count covers where days have no row.
-    assert_eq!(went.questions, [About::Counts]);
+    // What a count covers where days have no row, and whether rows are lost; nothing else.
+    assert_eq!(went.questions, [About::Counts, About::Lost]);
     assert_eq!(went.mapping.tables.len(), 1, "both months are of one layout");
     assert!(went.told.iter().any(|told| told.contains("month first")), "{:?}", went.told);
     assert_eq!(

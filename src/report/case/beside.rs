@@ -83,6 +83,10 @@ impl<'a> Beside<'a> {
         size(more).is_some_and(|more| more <= self.least || size(&line.now).is_some_and(|now| more < HARDLY * now))
     }
 
+    fn is_nothing(&self, line: &Line, more: &Compared) -> bool {
+        more.spread().is_some_and(|of| line.unit.of(of.low).abs().max(line.unit.of(of.high).abs()) <= self.least)
+    }
+
     /// The table, its notes those of what has no row; none where no row is left, with the notes by themselves.
     pub fn table(self, head: &str, caption: impl Into<String>) -> (Option<Table>, Vec<String>) {
         let case = self.case;
@@ -108,8 +112,9 @@ impl<'a> Beside<'a> {
                 continue;
             }
             let mut cells = vec![Cell::words(line.name.clone()), Cell::known(self.now(line), Basis::Computed)];
+            // In a row that is printed, what prints as a figure for one option does for another.
             cells.extend(line.more.iter().map(|more| {
-                if self.is_same(line, more) {
+                if self.is_nothing(line, more) {
                     Cell::words("the same")
                 } else {
                     Cell::known(signed(more, line.unit), Basis::Computed)

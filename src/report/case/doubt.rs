@@ -14,9 +14,14 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
         doc.paragraph("Not compared: no option’s money differs from the site’s as it stands by a sum that is known.");
         return;
     }
+    let moved = if case.study.repeated.weights.is_some() {
+        " As typed, each stands at the median of the draws that count by the log, as the answer does."
+    } else {
+        ""
+    };
     let how = format!(
         "One thing is varied, from a tenth to {WIDEST} times what is typed, with everything else in the middle of its range, \
-         until the option costs the same as the site as it stands. Washes and changes are counted anew each time."
+         until the option costs the same as the site as it stands. Washes and changes are counted anew each time.{moved}"
     );
     let mut table = Table::new(vec![
         Column::words("Option"),

@@ -168,6 +168,7 @@ fn one(case: &ComparedCase<'_>, option: usize) -> Value {
         "tuned": of.is_some_and(|of| of.alternative.tuned),
         "a_year": totals,
         "a_year_by_place": places,
+        "waste_counted_dry": study.hauled(option).dry,
         "costs_a_year": costs,
         "running_a_year": cell(&study.running(option)),
         "known_running_a_year": cell(&study.known_running(option)),
@@ -181,6 +182,7 @@ fn one(case: &ComparedCase<'_>, option: usize) -> Value {
             "share_of_draws_that_save": study.present_more(option, 0).share_below_nought(),
         })),
         "verdict": (option > 0).then(|| verdict(&study.verdict(option, 0))),
+        "only_if_nobody_has_shown": study.takes_for_granted(option),
         "limits": of.map(|of| of.limits.iter().map(|limit| json!({
             "name": limit.name,
             "outcome": compare_limits::outcome(case, limit).map_or("not computed", crate::rules::Outcome::words),

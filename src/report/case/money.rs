@@ -5,7 +5,7 @@ use crate::compare::{Category, Cell as CostCell, Study, money, rate};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::case::beside::Beside;
 use crate::report::case::page::{first_capital, gathered, percent, rate_words};
-use crate::report::case::verdict::with_money;
+use crate::report::case::verdict::{signed, with_money};
 use crate::report::case::{AS_IS, ComparedCase, one_form, three};
 use crate::report::inspection::about::day;
 
@@ -201,7 +201,10 @@ pub fn over_the_years(case: &ComparedCase<'_>, doc: &mut Document) {
         return;
     }
     let size = |more: &[f64]| more.iter().fold(0.0_f64, |most, value| most.max(value.abs()));
-    let (drawn, flat): (Vec<_>, Vec<_>) = more.iter().partition(|(_, more)| size(more) >= FLAT * largest);
+    let (mut drawn, mut told): (Vec<_>, Vec<_>) = more.iter().partition(|(_, more)| size(more) >= FLAT * largest);
+    if drawn.len() > Hue::ALL.len() {
+        told.extend(drawn.split_off(Hue::ALL.len()));
+    }
     let mut panel = Panel::new("Paid more than as it stands, up to each year, worth today", study.prices.money.clone());
     for ((option, more), hue) in drawn.iter().zip(Hue::ALL) {
         let values = more.iter().map(|value| Some(*value)).collect();
@@ -218,13 +221,15 @@ pub fn over_the_years(case: &ComparedCase<'_>, doc: &mut Document) {
          end is not in it; it counts back in the worth today above.",
         typical_words(study)
     );
-    let flat: Vec<String> = flat.iter().map(|(option, _)| case.short(*option)).collect();
-    if !flat.is_empty() {
-        caption.push_str(&format!(
-            " {} would lie on the line of nought and {} not drawn.",
-            flat.join(", "),
-            if flat.len() == 1 { "is" } else { "are" }
-        ));
+    let told: Vec<String> = told
+        .iter()
+        .filter_map(|(option, more)| {
+            let last = more.last().filter(|last| last.abs() >= 0.5)?;
+            Some(format!("{}, in the last year {}", case.short(*option), signed(case, *last)))
+        })
+        .collect();
+    if !told.is_empty() {
+        caption.push_str(&format!(" Not drawn beside the others: {}.", told.join("; ")));
     }
     doc.chart(
         Chart::over_classes(names).panel(panel),

@@ -1,6 +1,6 @@
 //! The case's tables: what each option is, service, water, solids, filters, work, limits.
 
-use crate::compare::{Kind, Predicted, What};
+use crate::compare::{Hauled, Kind, Predicted, What};
 use crate::facility::kinds::{Counted, pieces};
 use crate::facility::model::PlaceKind;
 use crate::page::document::{Basis, Cell, Column, Document, Row, RowKind, Table, Text, figures};
@@ -396,16 +396,38 @@ fn pieces_used_up() -> String {
     words.join(", ")
 }
 
+/// Whose waste is counted dry, and what makes it wet; none where all is wet.
+pub fn counted_dry(hauled: &Hauled) -> Option<String> {
+    let apart = if hauled.is_mixed() {
+        format!(", that of {} wet: do not hold one against the other", hauled.wet.join(", "))
+    } else {
+        String::new()
+    };
+    (!hauled.dry.is_empty()).then(|| {
+        format!(
+            "The waste of {} is counted dry{apart}. `water when hauled` under `used up` says how wet it is.",
+            hauled.dry.join(", ")
+        )
+    })
+}
+
 /// Washes, waste, hours, energy.
 pub fn work(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "Washes, waste, hours, energy");
     let mass = units(case).mass;
     let study = case.study;
     let mut rows = Beside::new(case, 0.5);
+    let mut hauled = Hauled::default();
+    case.options().for_each(|option| hauled.add(&study.hauled(option)));
+    let waste = match (hauled.dry.is_empty(), hauled.wet.is_empty()) {
+        (true, _) => "Wet waste hauled",
+        (false, true) => "Waste hauled, dry",
+        (false, false) => "Waste hauled, wet or dry",
+    };
     for (words, kind, unit) in [
         ("Washes".to_owned(), Kind::Washes, AS_IS),
         ("Bags, cartridges, rolls".to_owned(), Kind::UsedUp, AS_IS),
-        (format!("Wet waste hauled, {}", mass.name), Kind::WetWaste, mass),
+        (format!("{waste}, {}", mass.name), Kind::WetWaste, mass),
         (format!("Wet sludge gathered, {}", mass.name), Kind::Sludge, mass),
         ("Labour, h".to_owned(), Kind::Labour, AS_IS),
         ("Filters in wash or change, h".to_owned(), Kind::Downtime, AS_IS),
@@ -414,7 +436,8 @@ pub fn work(case: &ComparedCase<'_>, doc: &mut Document) {
         let more = case.options().skip(1).map(|option| study.more(option, 0, kind)).collect();
         rows.line(words, unit, study.known_total(0, kind), more);
     }
-    let (table, notes) = rows.table("A year", "Washes, waste, hours and energy, a year");
+    let (table, mut notes) = rows.table("A year", "Washes, waste, hours and energy, a year");
+    notes.extend(counted_dry(&hauled));
     match table {
         Some(mut table) => {
             table.notes.extend(notes.into_iter().map(Text::from));

@@ -13,7 +13,11 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
     let years = study.prices.years;
     let money = study.present_more(option, than);
     let range = money.spread();
-    match study.verdict(option, than) {
+    let found = study.verdict(option, than);
+    let granted = study.takes_for_granted(option).filter(|_| !matches!(found, Verdict::None(_) | Verdict::Same));
+    let only_if = granted.as_ref().filter(|_| matches!(found, Verdict::Saves(_)));
+    let is_said = only_if.is_some();
+    let text = match found {
         Verdict::None(why) => {
             let mut text = Text::new().bold("No verdict. ");
             for reason in why.iter().take(3) {
@@ -38,14 +42,19 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
             },
             shown(HARDLY * 100.0),
         )),
-        Verdict::Saves(share) => Text::new().bold(format!("Yes: it saves {}", middle(case, range))).plain(format!(
-            "{} over {years} years, worth today; it saves in {} of the draws.{}",
-            ends(range, true),
-            percent(share),
-            pays_back(case, option)
-                .filter(|_| than == 0)
-                .map_or_else(String::new, |year| format!(" What it pays at the start is back in year {year}."))
-        )),
+        Verdict::Saves(share) => Text::new()
+            .bold(match only_if {
+                Some(granted) => format!("Yes, if {granted}, which nobody has shown: it saves {}", middle(case, range)),
+                None => format!("Yes: it saves {}", middle(case, range)),
+            })
+            .plain(format!(
+                "{} over {years} years, worth today; it saves in {} of the draws.{}",
+                ends(range, true),
+                percent(share),
+                pays_back(case, option)
+                    .filter(|_| than == 0)
+                    .map_or_else(String::new, |year| format!(" What it pays at the start is back in year {year}."))
+            )),
         Verdict::Costs(share) => Text::new().bold(format!("No: it costs {} more", middle(case, range))).plain(format!(
             "{} over {years} years, worth today; it saves in {} of the draws.",
             ends(range, false),
@@ -56,6 +65,10 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
             percent(share),
             range.map_or_else(String::new, |range| between(case, range)),
         )),
+    };
+    match granted.filter(|_| !is_said) {
+        Some(granted) => text.plain(format!(" All that only if {granted}, which nobody has shown.")),
+        None => text,
     }
 }
 
@@ -70,7 +83,7 @@ fn between(case: &ComparedCase<'_>, range: Spread) -> String {
 }
 
 /// `1 200 USD less`.
-fn signed(case: &ComparedCase<'_>, value: f64) -> String {
+pub fn signed(case: &ComparedCase<'_>, value: f64) -> String {
     format!("{} {}", with_money(case, value.abs()), if value < 0.0 { "less" } else { "more" })
 }
 
@@ -106,12 +119,16 @@ pub fn with_money(case: &ComparedCase<'_>, value: f64) -> String {
 pub fn against(case: &ComparedCase<'_>, option: usize, than: usize) -> String {
     let study = case.study;
     let median = study.present_more(option, than).spread().map_or(0.0, |range| range.median);
-    match study.verdict(option, than) {
-        Verdict::None(why) => format!("no verdict ({})", why.first().cloned().unwrap_or_default()),
+    let words = match study.verdict(option, than) {
+        Verdict::None(why) => return format!("no verdict ({})", why.first().cloned().unwrap_or_default()),
         Verdict::Same => "the same".to_owned(),
         Verdict::Hardly(_) => format!("hardly any difference ({})", signed(case, median)),
         Verdict::Saves(_) => format!("{} less", with_money(case, -median)),
         Verdict::Costs(_) => format!("{} more", with_money(case, median)),
         Verdict::Open(share) => format!("not decided; it saves in {} of the draws", percent(share)),
+    };
+    match study.takes_for_granted(than) {
+        Some(_) => format!("{words}, if its cut wash cleans as it is said to"),
+        None => words,
     }
 }

@@ -132,6 +132,7 @@ mod tests {
                 of: Some((day(month), day(month + 1).pred_opt().unwrap())),
                 sentence: format!("{}: no result on file.", day(month).format("%b %Y")),
                 would_show: None,
+                paper: None,
             })
             .collect();
         assert_eq!(

@@ -69,6 +69,7 @@ pub fn answer(study: &Study, name: &dyn Fn(usize) -> String) -> Answer {
             Verdict::None(why) => why,
             _ => Vec::new(),
         },
+        only_if: study.takes_for_granted(option).unwrap_or_default(),
         more: made_up(
             study,
             &doubled,

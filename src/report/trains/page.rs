@@ -1,9 +1,12 @@
 //! Page 1: the trains that no other beats, drawn and in a table, with how far to believe it.
 
+use crate::compare::AGREED;
 use crate::compare::prices::RateIs;
 use crate::compare::search::{Fate, Figures, Measure};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures};
+use crate::report::case::at_log;
 use crate::report::case::page::{first_capital, rate_words};
+use crate::report::case::tables::counted_dry;
 use crate::report::cautions;
 use crate::report::trains::{TrainsCase, pretty};
 
@@ -127,6 +130,17 @@ fn answer(case: &TrainsCase<'_>) -> Text {
     let compared = n.compared();
     if compared == 0 {
         text = text.bold("No train is left to compare. ");
+        let off: Vec<String> = found
+            .trains
+            .iter()
+            .find_map(|train| match &train.fate {
+                Fate::Apart(of, _) if !of.off_the_samples.is_empty() => Some(of.off_the_samples.clone()),
+                _ => None,
+            })
+            .unwrap_or_default();
+        if !off.is_empty() {
+            text = text.plain(format!("Money, hours, waste and wash water rest on the solids. {} ", sentences(&off)));
+        }
     } else {
         let stands = match found.stands_beaten_by.and_then(|at| found.trains.get(at)) {
             Some(train) => format!(
@@ -146,8 +160,21 @@ fn answer(case: &TrainsCase<'_>) -> Text {
                 measure_words(&found.measures)
             ));
     }
+    let hardly = hardly_unbeaten(case);
+    if !hardly.is_empty() {
+        let numbers: Vec<String> = hardly.iter().map(usize::to_string).collect();
+        text = text.plain(format!(
+            "{} {} so by less than the draws differ: another is better in one of them in nearly every draw, and {} surely better in none. ",
+            if hardly.len() == 1 { format!("Train {}", numbers.concat()) } else { format!("Trains {}", numbers.join(", ")) },
+            if hardly.len() == 1 { "is" } else { "are" },
+            if hardly.len() == 1 { "it is" } else { "they are" }
+        ));
+    }
     if !found.not_by_money.is_empty() {
         text = text.bold("They are not ranked by money. ").plain(format!("{} ", sentences(&found.not_by_money)));
+    }
+    if let Some(words) = counted_dry(&found.hauled).filter(|_| found.hauled.is_mixed()) {
+        text = text.bold("They are not ranked by waste. ").plain(format!("{words} "));
     }
     if n.apart > 0 {
         text = text.plain(format!(
@@ -167,13 +194,31 @@ fn answer(case: &TrainsCase<'_>) -> Text {
     text.plain("The annex has every train and why it is not here.")
 }
 
+/// Numbers of trains that are not beaten only by a difference that the draws do not bear out: another is better in one thing in
+/// nearly every draw, and itself in nothing.
+fn hardly_unbeaten(case: &TrainsCase<'_>) -> Vec<usize> {
+    let trains = case.unbeaten();
+    let surely = |a: &Figures, b: &Figures| {
+        case.found.measures.iter().any(|measure| {
+            let (ours, theirs) = (a.cell(*measure), b.cell(*measure));
+            let values = ours.values.iter().zip(&theirs.values).map(|(a, b)| a - b).collect();
+            let less = crate::compare::Cell { values, ..ours };
+            less.share_below_nought().is_some_and(|share| share >= AGREED)
+        })
+    };
+    let hardly = |of: &Figures| trains.iter().any(|(_, other)| surely(other, of) && !surely(of, other));
+    (1..).zip(&trains).filter(|(_, (_, of))| hardly(of)).map(|(number, _)| number).collect()
+}
+
 /// Why trains stand apart, by kind of reason, most first.
 fn apart_words(case: &TrainsCase<'_>) -> String {
     let mut kinds: Vec<(&str, usize)> = Vec::new();
     for train in &case.found.trains {
         let Fate::Apart(of, _) = &train.fate else { continue };
         let outside = of.outside.iter().any(|limit| !case.found.outside_anyhow.contains(&limit.name));
-        let kind = if !of.differences.is_empty() {
+        let kind = if !of.off_the_samples.is_empty() {
+            "computed with solids that are far off the samples"
+        } else if !of.differences.is_empty() {
             "not serving the uses as the site does now"
         } else if outside {
             "predicted outside of a limit"
@@ -265,6 +310,9 @@ fn table(case: &TrainsCase<'_>, doc: &mut Document) {
         "Middle of the draws, and where nine in ten of them lie. Water, labour and waste are those of the whole site. (2): so many \
          side by side.{money}"
     ));
+    if let Some(words) = counted_dry(&found.hauled).filter(|_| !found.hauled.is_mixed()) {
+        table.note(words);
+    }
     table.without_empty_columns();
     doc.table(table);
 }
@@ -275,10 +323,11 @@ fn doubts(case: &TrainsCase<'_>) -> Vec<(String, Text)> {
         "It is a model".to_owned(),
         Text::from(
             "Every figure is computed from what is typed, also of the site as it stands; none is metered, and none shows that a \
-             limit is met. A train that looks good here is worth a trial with your water, and a case of its own: write it into \
+             limit is met. Trains are held by the middles of the draws alone: in how many draws one saves is told of a proposal. A train that looks good here is worth a trial with your water, and a case of its own: write it into \
              proposals/ and compare it.",
         ),
     )];
+    rows.extend(at_log::rows(&case.case).into_iter().filter(|_| found.not_by_money.is_empty()));
     let own: Vec<String> = typical(case);
     if !own.is_empty() {
         rows.push((

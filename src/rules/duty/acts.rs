@@ -88,14 +88,8 @@ pub(crate) fn names_when(text: &str, window: &Window, evidence: &[Evidence]) -> 
         })
 }
 
-/// Whether a text names a limit: by its own name, or by its parameter in any writing that is read.
+/// Whether a text names a limit: by its own name, by its parameter in any writing that is read, or by what it is on.
 pub(crate) fn names_what(text: &str, limit: &Limit) -> bool {
-    let told = words(text);
-    let joined = format!(" {} ", told.join(" "));
-    let whole = |name: &str| {
-        let name = words(name).join(" ");
-        !name.is_empty() && joined.contains(&format!(" {name} "))
-    };
     let other: &[&str] = match limit.subject {
         Subject::Discharge => &["discharge", "spill", "overflow", "flow", "flowing"],
         Subject::ClockWindow | Subject::Hours | Subject::Water => &["water", "flow", "volume", "discharge"],
@@ -103,7 +97,20 @@ pub(crate) fn names_what(text: &str, limit: &Limit) -> bool {
         Subject::Events => &["washes", "changes"],
         _ => &[],
     };
-    if whole(&limit.name) || other.iter().any(|name| whole(name)) {
+    let told = words(text);
+    other.iter().any(|name| has(&told, name)) || names_itself(text, limit)
+}
+
+/// Whether a text has a name in it, word by word.
+fn has(told: &[String], name: &str) -> bool {
+    let name = words(name).join(" ");
+    !name.is_empty() && format!(" {} ", told.join(" ")).contains(&format!(" {name} "))
+}
+
+/// Whether a text names a limit by its own name, or by its parameter in any writing that is read.
+pub(crate) fn names_itself(text: &str, limit: &Limit) -> bool {
+    let told = words(text);
+    if has(&told, &limit.name) {
         return true;
     }
     let Some(parameter) = limit.parameter.as_deref().map(parameter_name) else {

@@ -3,7 +3,7 @@
 use chrono::{Datelike, Months, NaiveDate, Weekday};
 
 use crate::records::Act;
-use crate::rules::duty::acts::{month_named, names_what, names_when};
+use crate::rules::duty::acts::{month_named, names_itself, names_what, names_when};
 use crate::rules::judge::Exceeded;
 use crate::rules::judge::case::Case;
 use crate::rules::measure::readings::evidence;
@@ -119,7 +119,13 @@ fn made_since<'a>(case: &'a Case<'_>, what: &str, event: &Exceeded) -> Vec<&'a A
 /// Whether an act names what was over, and when.
 fn answers(act: &Act, event: &Exceeded, case: &Case<'_>) -> (bool, bool) {
     let told = told_of(act);
-    let what = case.rules.limits.get(event.limit).is_some_and(|limit| names_what(&told, limit));
+    // A month's report that says "no discharge" is no letter about one: it must name the limit or its parameter.
+    let is_report = act.what == "report sent";
+    let what = case
+        .rules
+        .limits
+        .get(event.limit)
+        .is_some_and(|limit| if is_report { names_itself(&told, limit) } else { names_what(&told, limit) });
     (what, names_when(&told, &event.window, &event.evidence))
 }
 

@@ -2,6 +2,7 @@
 
 pub(crate) mod amount_means;
 pub(crate) mod amounts;
+mod by_level;
 pub(crate) mod case;
 pub(crate) mod clock_window;
 pub(crate) mod each;
@@ -160,6 +161,7 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
     }
     counted_violations(&mut finding, &scene, &windows);
     tiers::sentences(&mut finding, limit, case, &windows);
+    by_level::tell(&mut finding, limit, case);
     let exceeded = windows
         .windows
         .iter()

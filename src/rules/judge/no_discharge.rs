@@ -198,11 +198,12 @@ fn flow_window(here: &Here<'_>, outcome: Outcome, days: &[NaiveDate], excuses: V
     judgement
 }
 
-/// When a day's discharge was known: on that day by a look or a sample, else when its meter was read.
+/// When a day's discharge was known: by a look or a sample, else when its meter was read.
 fn known_on(here: &Here<'_>, day: NaiveDate) -> NaiveDate {
     let number = day_number(day);
-    if here.flows.looks_and_samples().iter().any(|(seen, _)| *seen == number) {
-        return day;
+    let seen = here.flows.looks_and_samples();
+    if let Some(known_on) = seen.iter().filter(|(of, _)| *of == number).map(|(_, seen)| seen.known_on).min() {
+        return known_on;
     }
     let water = here.flows.water();
     let pieces = water.channels.iter().flat_map(|channel| &channel.pieces);

@@ -13,7 +13,7 @@ use crate::quantity::DayStart;
 use crate::records::{MeterSpan, Timeline};
 use crate::rules::measure::convert::counted_m3;
 use crate::rules::measure::points::{places, selectors};
-use crate::rules::measure::readings::evidence;
+use crate::rules::measure::readings::{evidence, known_on};
 use crate::rules::window::windows::{days_label, later};
 use crate::rules::{DryLook, Evidence, Number, Point};
 
@@ -33,6 +33,8 @@ pub(crate) enum Flow {
 pub(crate) struct Seen {
     /// The time within which it was; none where only the day is known.
     pub when: Option<Stretch>,
+    /// The date on which it was known.
+    pub known_on: NaiveDate,
     /// What shows it.
     pub evidence: Vec<Evidence>,
 }
@@ -96,6 +98,17 @@ fn carried(purpose: Purpose, carries: Carries) -> bool {
 
 /// A way into a point: where it starts and ends, and what it carries; nothing for what has no pipe, such as rain.
 type WayOf = Option<(PlaceId, PlaceId, Carries)>;
+
+/// Whether a point is one way to a place to which others lead: water seen there does not tell by which it came, and a dry
+/// look speaks for all of them.
+fn is_one_of_several(point: &Point, graph: &Graph) -> bool {
+    match point {
+        Point::Way(from, to) => {
+            graph.ways_between(*from, *to).next().is_some() && graph.ways_to(*to).any(|way| way.from != *from)
+        }
+        _ => false,
+    }
+}
 
 /// The ways of water of one place of a point, each once.
 fn ways(point: &Point, place: PlaceId, facility: &Facility, graph: &Graph) -> Vec<WayOf> {
@@ -254,7 +267,11 @@ impl Flows {
                 let pieces = meter.map_or_else(Vec::new, |meter| pieces(*meter, facility, timeline, until));
                 channels.push(Channel::new(name, pieces, meter.is_some()));
             }
-            of.push(PlaceFlows::of(place, channels, dry_look, facility, timeline, as_of));
+            let mut flows = PlaceFlows::of(place, channels, dry_look, facility, timeline, as_of);
+            if is_one_of_several(point, &graph) {
+                flows.forget_seen();
+            }
+            of.push(flows);
         }
         let mut computed = BTreeSet::new();
         if let Some(ledger) = ledger {
@@ -344,7 +361,11 @@ impl PlaceFlows {
             let word = if look.flowing { "flowing" } else { "dry" };
             let shown = evidence(look.day, format!("looked at: {word}"), &look.source);
             if look.flowing {
-                looked.flowing.push(Seen { when: at(look.day, look.time), evidence: vec![shown] });
+                looked.flowing.push(Seen {
+                    when: at(look.day, look.time),
+                    known_on: known_on(look.day, look.time, facility.day(), &look.source),
+                    evidence: vec![shown],
+                });
             } else {
                 looked.dry.push(shown);
             }
@@ -356,6 +377,8 @@ impl PlaceFlows {
             let text = format!("a sample was taken ({})", sample.parameter);
             out.sampled.entry(day_number(sample.day)).or_default().push(Seen {
                 when: at(sample.day, sample.time),
+                // Who took it saw the water.
+                known_on: sample.time.map_or(sample.day, |time| facility.day().date_of(sample.day, time)),
                 evidence: vec![evidence(sample.day, text, &sample.source)],
             });
         }
@@ -364,6 +387,12 @@ impl PlaceFlows {
             channel.dry = dry.clone();
         }
         out
+    }
+
+    /// Takes back what was seen and sampled.
+    fn forget_seen(&mut self) {
+        self.looks.values_mut().for_each(|looked| looked.flowing.clear());
+        self.sampled.clear();
     }
 
     /// The days that dry looks cover, without those on which water was counted or seen after all.
@@ -433,7 +462,11 @@ impl PlaceFlows {
         for channel in &self.water.channels {
             for piece in channel.touching((number * DAY, (number + 1) * DAY)) {
                 if !piece.amount.is_zero() && piece.days() == (number, number) {
-                    out.push(Seen { when: Some(piece.outer), evidence: piece.evidence.clone() });
+                    out.push(Seen {
+                        when: Some(piece.outer),
+                        known_on: piece.known_on,
+                        evidence: piece.evidence.clone(),
+                    });
                 }
             }
         }

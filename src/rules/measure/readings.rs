@@ -1,10 +1,11 @@
 //! One reading of anything, in the unit it is held against, and what records say of it.
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, NaiveTime};
 use uom::si::f64::Area;
 
 use crate::facility::model::{Facility, PlaceKind};
 use crate::files::Given;
+use crate::quantity::DayStart;
 use crate::records::Source;
 use crate::rules::measure::points::places;
 use crate::rules::{Evidence, Interval, Point};
@@ -34,9 +35,10 @@ pub(crate) fn evidence(day: NaiveDate, text: String, source: &Source) -> Evidenc
     Evidence { day, text, place: Some(source.place.clone()), paper: source.paper.clone() }
 }
 
-/// The day on which a result was known: received, else taken.
-pub(crate) fn known_on(day: NaiveDate, source: &Source) -> NaiveDate {
-    source.received.map_or(day, |received| received.max(day))
+/// The date on which a result was known: received, else taken, by the calendar where its hour is written.
+pub(crate) fn known_on(day: NaiveDate, hour: Option<NaiveTime>, starts: DayStart, source: &Source) -> NaiveDate {
+    let date = hour.map_or(day, |hour| starts.date_of(day, hour));
+    source.received.map_or(date, |received| received.max(date))
 }
 
 /// The field's area of a point, where it is one discharge point with an area.

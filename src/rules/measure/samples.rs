@@ -69,7 +69,7 @@ impl Sampled {
             value: Interval::exactly(number),
             text: text.clone(),
             evidence: vec![evidence(level.day, text, &level.source)],
-            known_on: known_on(level.day, &level.source),
+            known_on: known_on(level.day, level.time, facility.day(), &level.source),
             censored: false,
             composite: false,
             is_mean: false,
@@ -247,7 +247,7 @@ pub(crate) fn samples(
             value: meant.value,
             text: sample_text(sample),
             evidence: vec![evidence(sample.day, sample_text(sample), &sample.source)],
-            known_on: known_on(sample.day, &sample.source),
+            known_on: known_on(sample.day, sample.time, case.facility.day(), &sample.source),
             censored: meant.censored,
             composite: meant.composite,
             is_mean: false,
@@ -346,7 +346,7 @@ pub(crate) fn by_day(
                     same.len()
                 ),
                 evidence: same.iter().flat_map(|of| of.evidence.clone()).collect(),
-                known_on: same.iter().map(|of| of.known_on).max()?,
+                known_on: all_known_on(same)?,
                 censored: false,
                 composite: same.iter().any(|of| of.composite),
                 is_mean: counted.several == Several::Average,
@@ -355,4 +355,9 @@ pub(crate) fn by_day(
             })
         })
         .collect()
+}
+/// When all results of a day were known: one that a later slip repeats was known with the first.
+fn all_known_on(same: &[Sampled]) -> Option<NaiveDate> {
+    let first = |of: &Sampled| same.iter().filter(|other| other.value == of.value).map(|other| other.known_on).min();
+    same.iter().filter_map(first).max()
 }

@@ -1,7 +1,7 @@
 //! A mapping as its file.
 
 use super::*;
-use crate::records::sheet::habits::{Inches, LostPoints, Points, RowsTellOf, TabYear, Tails};
+use crate::records::sheet::habits::{Inches, LostPoints, Points, RowsTellOf, Sums, TabYear, Tails};
 
 fn sample() -> Mapping {
     Mapping {
@@ -48,12 +48,14 @@ fn sample() -> Mapping {
             inches: Some(Inches::Ten),
             points: Some(Points::OfThousands),
             lost_points: Some(LostPoints::PutBack),
+            sums: Some(Sums::Add),
             lengths: Some(DateOrder::MonthFirst),
         },
         cells: Cells {
             missing: [("-888".into(), "in a later total".into())].into(),
             looks: [("silt fan 3/4, dry now".into(), "dry".into())].into(),
             not_detected: [("nitrate-nitrogen".into(), "<0.05 mg/L".into()), (String::new(), "<5".into())].into(),
+            void: ["B23-0495".to_owned()].into(),
         },
         rows: [("Mar 2025-03-01".to_string(), "1e307000".to_string())].into(),
     }

@@ -7,7 +7,7 @@ use crate::facility::model::{Facility, PlaceId};
 use crate::files::Field;
 use crate::quantity::nearest;
 use crate::rules::Point;
-use crate::told::Problem;
+use crate::told::{Problem, Severity};
 
 /// Purposes that a limit may name: the words of the ledger.
 const PURPOSES: [Purpose; 15] = [
@@ -83,6 +83,14 @@ pub(crate) fn read(field: &Field<'_>, facility: &Facility) -> Option<(Point, Str
             field.problems().add(Problem::warning(&field.place(), what).hint(format!(
                 "whatever is seen at {to_name} is then held against this limit; name a way that is there, or what flows, as in \
                  {{wash water of: a filter}}"
+            )));
+        }
+        let graph = Graph::of(facility);
+        if graph.ways_between(from, to).next().is_some() && graph.ways_to(to).any(|way| way.from != from) {
+            let what = format!("other water comes to {to_name} than from {from_name}");
+            field.problems().add(Problem::new(Severity::Note, &field.place(), what).hint(format!(
+                "a look or sample at {to_name} that shows water does not tell which it was, and shows nothing of this limit; a \
+                 meter on the way does"
             )));
         }
         return Some((Point::Way(from, to), format!("from {from_name} to {to_name}")));
