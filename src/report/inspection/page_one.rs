@@ -390,7 +390,7 @@ fn gaps(case: &Case, rows: &mut Vec<(String, Text)>) {
 }
 
 /// What is due at several places in the same way, together: in the order of the first of each.
-pub fn alike<'a, K: PartialEq>(findings: Vec<&'a Finding>, key: impl Fn(&Finding) -> K) -> Vec<Vec<&'a Finding>> {
+pub fn alike<K: PartialEq>(findings: Vec<&Finding>, key: impl Fn(&Finding) -> K) -> Vec<Vec<&Finding>> {
     let mut groups: Vec<Vec<&Finding>> = Vec::new();
     let what = |finding: &Finding| {
         let about = finding.about.as_ref().filter(|_| finding.kind != FindingKind::Notice)?;
