@@ -223,9 +223,12 @@ pub fn over_the_years(case: &ComparedCase<'_>, doc: &mut Document) {
     );
     let told: Vec<String> = told
         .iter()
-        .filter_map(|(option, more)| {
-            let last = more.last().filter(|last| last.abs() >= 0.5)?;
-            Some(format!("{}, in the last year {}", case.short(*option), signed(case, *last)))
+        .map(|(option, more)| {
+            let name = case.short(*option);
+            match more.last().filter(|last| last.abs() >= 0.5) {
+                Some(last) => format!("{name}, in the last year {}", signed(case, *last)),
+                None => format!("{name}, which costs the same"),
+            }
         })
         .collect();
     if !told.is_empty() {
