@@ -3,10 +3,10 @@
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::page::html::{SizeStop, Sizes};
 use crate::report::basin::drawing::drawn_beside;
-use crate::report::basin::page::{comes_out, duties_table, governs};
+use crate::report::basin::page::{comes_out, digits_apart, duties_table, governs};
 use crate::report::basin::smaller::fine_step;
 use crate::report::basin::this::amount;
-use crate::report::basin::{BasinCase, counted, few, figure, money, round, sizes};
+use crate::report::basin::{BasinCase, counted, few, figure_to, money, round, sizes};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Check, Comes, Duty, Held, Outcome, Tried, Why};
 
@@ -217,7 +217,7 @@ fn table(case: &BasinCase) -> Table {
         }
         cells.extend(duties.iter().map(|duty| match of.held.checks.iter().find(|check| check.duty == *duty) {
             Some(check) => {
-                let has = figure(units, check.measure, check.has);
+                let has = figure_to(units, check.measure, check.has, digits_apart(units, check));
                 Cell::known(format!("{has}: {}", comes_out(units, check, false)), Basis::Computed)
             }
             None => Cell::nothing(),
