@@ -81,7 +81,7 @@ pub fn run(args: &Args) -> Done {
         sentences(&mut out, &told.permit);
     }
     // What is wrong there has been told.
-    if let Some(prices) = compare::prices_in(&mut Sources::new(directory), &Problems::new()) {
+    if let Some(prices) = compare::prices_read(&site.sources) {
         out.push_str("\nWhat prices.yaml says, read back\n");
         sentences(&mut out, &read_back::sentences(&prices));
     }

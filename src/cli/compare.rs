@@ -246,6 +246,13 @@ pub(super) fn prices_in(sources: &mut Sources, problems: &Problems) -> Option<Pr
     prices::read(&tree, problems)
 }
 
+/// The prices, where their file was read before; what is wrong with it was told then.
+pub(super) fn prices_read(sources: &Sources) -> Option<Prices> {
+    let quiet = Problems::new();
+    let source = sources.texts().find(|source| *source.name == *PRICES)?;
+    prices::read(&yaml::tree(source, &quiet)?, &quiet)
+}
+
 /// The options of these proposals, the site as it stands first, and the prices. `all` says that no proposal is left out.
 fn read_files(
     directory: &Path,
