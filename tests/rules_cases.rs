@@ -691,3 +691,27 @@ fn a_head_read_over_a_weir_is_a_flow_at_that_moment() {
     let refused = of("201 gpm", "0.05");
     assert!(refused.sentences.join(" ").contains("outside what the weir's equation"), "{:?}", refused.sentences);
 }
+
+/// Two ways lead to Outfall 1. Water seen there may be the other's: it breaks no limit on one of them, and keeps its day from
+/// being dry; a dry look speaks for both.
+#[test]
+fn water_seen_where_several_ways_end_tells_nothing_of_one_of_them() {
+    let rules = format!(
+        "{COUNTING}limits:\n  Yard shut:\n    at: {{from: Overhead yard, to: Outfall 1}}\n    statistic: no discharge\n  Outfall shut:\n    at: Outfall 1\n    statistic: no discharge\n"
+    );
+    let outcomes = |word: &str| {
+        let folder = tempfile::tempdir().unwrap();
+        let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+        write("facility.yaml", &FACILITY.replace("goes to: Pond", "goes to: Outfall 1"));
+        write("rules.yaml", &rules);
+        write("rain.csv", "date,rain,unit\n");
+        std::fs::create_dir(folder.path().join("records")).unwrap();
+        let looks: String =
+            (1..=31).map(|day| look(&format!("2025-03-{day:02}"), if day == 14 { word } else { "dry" })).collect();
+        write("records/records.csv", &format!("{HEAD}{looks}"));
+        let site = Site::of(folder.path(), ("2025-03-01", "2025-03-31"));
+        [outcome(&site, "Yard shut"), outcome(&site, "Outfall shut")]
+    };
+    assert_eq!(outcomes("flowing"), [Outcome::NotShown, Outcome::Exceeded]);
+    assert_eq!(outcomes("dry"), [Outcome::NoDischarge, Outcome::NoDischarge]);
+}

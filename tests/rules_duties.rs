@@ -196,6 +196,32 @@ fn a_level_that_leaves_too_little_freeboard_keeps_the_limit_from_being_met() {
     );
 }
 
+/// A meter that stood from 3 to 4 March beside water: what was typed for that day counts, and the limit says so.
+#[test]
+fn a_limit_says_which_amounts_were_typed_in_place_of_readings() {
+    let text = format!(
+        "{COUNTING}limits:\n  Flow:\n    at: Outfall 1\n    parameter: water\n    statistic: daily total\n    at most: 5000 gal\n"
+    );
+    let read = |day: &str, shows: &str| format!("{day} 07:00,M1 out,reading,,{shows},,,,,,\n");
+    let rows = read("2025-03-02", "1000")
+        + &read("2025-03-03", "1500")
+        + &read("2025-03-04", "1500")
+        + &read("2025-03-05", "2100")
+        + &looked("2025-03-03 12:00")
+        + "2025-03-03,M1 out,amount,,410,gal,estimated,letter,,,\n";
+    let told = |rows: &str| {
+        let site = Site::with(&text, rows, "date,rain,unit\n", MARCH);
+        site.judge().into_iter().find(|finding| finding.name == "Flow").unwrap().sentences.join(" ")
+    };
+    assert!(
+        told(&rows).contains("M1 out: 1 amount typed, and not read off it: 410 gal for 3 Mar 2025."),
+        "{}",
+        told(&rows)
+    );
+    let read_alone = rows.replace("2025-03-03,M1 out,amount,,410,gal,estimated,letter,,,\n", "");
+    assert!(!told(&read_alone).contains("typed"), "{}", told(&read_alone));
+}
+
 #[test]
 fn no_notice_is_due_where_nothing_was_over() {
     let rows = over().replace(",46,", ",30,");

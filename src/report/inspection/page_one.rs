@@ -8,7 +8,7 @@ use crate::report::inspection::about::{Case, day, file_name, measured, said};
 use crate::report::inspection::has_records;
 use crate::report::inspection::lacking::told_once;
 use crate::report::inspection::water_year;
-use crate::rules::{Figure, Finding, FindingKind, Judged, Outcome, Provenance};
+use crate::rules::{Figure, Finding, FindingKind, Judged, Missing, Outcome, Provenance};
 use crate::told::{many, named};
 
 /// Most limits on page 1; the others are counted.
@@ -310,7 +310,12 @@ fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
     let open = limits(case).filter(|finding| matches!(finding.outcome, Outcome::NotShown | Outcome::Undecided));
     let mut lacking: Vec<(Vec<&str>, String)> = Vec::new();
     for finding in open {
-        let mut sentences: Vec<String> = told_once(&finding.missing).into_iter().map(|one| one.sentence).collect();
+        // The paper to look at stands with what is missing.
+        let with_paper = |one: Missing| match &one.paper {
+            Some(paper) => format!("{}; {paper} has other results.", one.sentence.trim_end_matches('.')),
+            None => one.sentence,
+        };
+        let mut sentences: Vec<String> = told_once(&finding.missing).into_iter().map(with_paper).collect();
         if sentences.is_empty() {
             sentences.extend(finding.sentences.first().cloned());
         }

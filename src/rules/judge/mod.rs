@@ -17,6 +17,7 @@ pub(crate) mod no_discharge;
 pub(crate) mod scene;
 pub(crate) mod text;
 pub(crate) mod tiers;
+mod typed;
 pub(crate) mod values;
 
 use crate::rules::duty::stretch_words;
@@ -162,6 +163,7 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
     counted_violations(&mut finding, &scene, &windows);
     tiers::sentences(&mut finding, limit, case, &windows);
     by_level::tell(&mut finding, limit, case);
+    typed::tell(&mut finding, &scene.flows, case);
     let exceeded = windows
         .windows
         .iter()

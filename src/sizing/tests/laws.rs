@@ -18,6 +18,8 @@ struct Question {
     storm_m: f64,
     runoff_m3: f64,
     held_m3: f64,
+    /// Hours that 10 m³/h are to stay, where that is asked.
+    detained_h: Option<f64>,
     least: &'static str,
     steps: &'static str,
     from: &'static str,
@@ -73,8 +75,11 @@ impl Question {
                 of.berm_m
             )
         });
+        let detention = self
+            .detained_h
+            .map_or_else(String::new, |hours| format!("detention: {{at least: {hours:.6} h, flow: 10 m3/h}}\n"));
         let text = format!(
-            "{forebay}{ground}plot: {{longest: {:.6} m, widest: {:.6} m, deepest: {:.6} m, steepest side: {} to 1, bank all round: 0.5 m}}\n\
+            "{detention}{forebay}{ground}plot: {{longest: {:.6} m, widest: {:.6} m, deepest: {:.6} m, steepest side: {} to 1, bank all round: 0.5 m}}\n\
              freeboard: {:.6} m\nsettling pool: 0.2 m\n\
              settle: {{particle: 20 um, density: 2.65 times water, water temperature: 10 C, at least: {:.6} %, flow: 30 m3/h, flow from: pump}}\n\
              hold: {{return water: 1 day}}\n\
@@ -99,6 +104,7 @@ impl Question {
             storm_m: self.storm_m,
             storm_runoff_m3: self.runoff_m3,
             peak_m3_s: 30.0 / 3600.0,
+            detained_m3_s: 10.0 / 3600.0,
             settling_m_s: 2.7e-4,
             drained_m2: 5_000.0,
             sludge: self.forebay.map_or_else(SludgeInflow::default, |of| SludgeInflow {
@@ -144,11 +150,12 @@ prop_compose! {
         storm_m in 0.02f64..0.12,
         runoff_m3 in 0.0f64..150.0,
         held_m3 in 0.0f64..60.0,
+        detained_h in prop::option::of(0.5f64..30.0),
         least in prop::sample::select(vec!["volume", "footprint", "cost"]),
         from in prop::sample::select(vec!["the normal level", "0.4 m below the spill level"]),
     ) -> Question {
         let widest_m = longest_m * shape;
-        Question { longest_m, widest_m, deepest_m, slope, freeboard_m, settled, storm_m, runoff_m3, held_m3, least, steps: "", from, ground: None, forebay: None }
+        Question { longest_m, widest_m, deepest_m, slope, freeboard_m, settled, storm_m, runoff_m3, held_m3, detained_h, least, steps: "", from, ground: None, forebay: None }
     }
 }
 
@@ -309,6 +316,7 @@ proptest! {
             ("less to settle", Question { settled: question.settled * less, ..q() }),
             ("a lesser storm", Question { storm_m: question.storm_m * less, ..q() }),
             ("less runoff", Question { runoff_m3: question.runoff_m3 * less, ..q() }),
+            ("a shorter stay", Question { detained_h: question.detained_h.map(|hours| hours * less), ..q() }),
             ("less to hold", Question { held_m3: question.held_m3 * less, ..q() }),
             ("less freeboard", Question { freeboard_m: question.freeboard_m * less, ..q() }),
         ] {
@@ -358,6 +366,7 @@ fn a_deeper_pond_may_cost_less_where_earth_is_dear() {
         storm_m: 0.02,
         runoff_m3: 0.0,
         held_m3: 0.0,
+        detained_h: None,
         least: "cost",
         steps: "",
         from: "the normal level",
