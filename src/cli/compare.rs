@@ -9,7 +9,7 @@ use chrono::NaiveDate;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::cli::load::{Site, SiteArgs};
-use crate::cli::publish::OutputArgs;
+use crate::cli::publish::{OutputArgs, with_tables};
 use crate::cli::{Done, Stop};
 use crate::cli::{judged, load, trains};
 use crate::compare::prices::Prices;
@@ -21,7 +21,6 @@ use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml;
 use crate::files::{Sources, fingerprint};
-use crate::page::tables::tables_json;
 use crate::quantity;
 use crate::report::case::json as compare_json;
 use crate::report::case::{ComparedCase, annex, document};
@@ -149,13 +148,7 @@ pub fn run(args: &Args) -> Done {
         "The case",
         &document,
         || annex(&case),
-        || {
-            let mut all = compare_json::compared(&case);
-            let mut tables = document.all_tables();
-            tables.extend(annex(&case).all_tables());
-            all["tables"] = tables_json(&tables);
-            all
-        },
+        || with_tables(compare_json::compared(&case), &[&document, &annex(&case)]),
     )?;
     targets.write_page(|| screen::case::page(&case))
 }

@@ -12,6 +12,7 @@ use crate::page::html::{self, Page};
 use crate::page::pdf::RenderError;
 #[cfg(feature = "xlsx")]
 use crate::page::tables;
+use crate::page::tables::tables_json;
 use crate::page::{figures, pdf, terminal};
 
 /// Where a document, its annex, tables and drawings go.
@@ -189,4 +190,11 @@ fn workbook(document: &Document, annex: Option<&Document>) -> Result<Vec<u8>, St
 #[cfg(not(feature = "xlsx"))]
 fn workbook(_document: &Document, _annex: Option<&Document>) -> Result<Vec<u8>, Stop> {
     Err(Stop::Could("this bywash was built without XLSX workbooks".to_owned()))
+}
+
+/// What a document found, with the tables of its parts.
+pub(super) fn with_tables(mut found: Value, parts: &[&Document]) -> Value {
+    let tables: Vec<_> = parts.iter().flat_map(|part| part.all_tables()).collect();
+    found["tables"] = tables_json(&tables);
+    found
 }

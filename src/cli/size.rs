@@ -9,14 +9,13 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use crate::balance::{self, Draw, Run};
 use crate::cli::load;
 use crate::cli::load::DressArgs;
-use crate::cli::publish::OutputArgs;
+use crate::cli::publish::{OutputArgs, with_tables};
 use crate::cli::{Done, Stop};
 use crate::compare::{Against, against_log, proposal, without_driving_records};
 use crate::facility;
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::files::yaml::Node;
 use crate::files::{Sources, fingerprint, yaml};
-use crate::page::tables::tables_json;
 use crate::quantity::{MOST_DAYS, days_of, too_long};
 use crate::records;
 use crate::records::Timeline;
@@ -137,13 +136,7 @@ pub fn run(args: &Args) -> Done {
         "The pond",
         &document,
         || basin::annex(&case),
-        || {
-            let mut all = basin::json(&case);
-            let mut tables = document.all_tables();
-            tables.extend(basin::annex(&case).all_tables());
-            all["tables"] = tables_json(&tables);
-            all
-        },
+        || with_tables(basin::json(&case), &[&document, &basin::annex(&case)]),
     )?;
     targets.write_page(|| screen::basin::page(&case))
 }

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use crate::cli::compare::{Args, PRICES, Work, prices_in, recorded};
 use crate::cli::load::{self, Site};
+use crate::cli::publish::with_tables;
 use crate::cli::{Done, Stop};
 use crate::compare::prices::Prices;
 use crate::compare::search::{self, Ground, Search};
@@ -12,7 +13,6 @@ use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml::{self, Node};
 use crate::files::{Sources, fingerprint};
-use crate::page::tables::tables_json;
 use crate::report::case::{ComparedCase, limits};
 use crate::report::trains::{TrainsCase, annex, document, json};
 use crate::told::{Place, Problem, Problems};
@@ -161,12 +161,6 @@ pub(super) fn run(args: &Args) -> Done {
         "Which train",
         &document,
         || annex(&case),
-        || {
-            let mut all = json::found(&case);
-            let mut tables = document.all_tables();
-            tables.extend(annex(&case).all_tables());
-            all["tables"] = tables_json(&tables);
-            all
-        },
+        || with_tables(json::found(&case), &[&document, &annex(&case)]),
     )
 }

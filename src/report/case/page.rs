@@ -123,7 +123,12 @@ fn answer(case: &ComparedCase<'_>, option: usize) -> Text {
     if let Some(tuned) = tuned.filter(|tuned| *tuned != option)
         && !matches!(study.verdict(option, 0), Verdict::None(_))
     {
-        text = text.plain(format!(" Against {}: {}.", tuned_name.to_lowercase_first(), against(case, option, tuned)));
+        // Where the tuned site has no verdict itself, its own line says why, once.
+        let words = match study.verdict(tuned, 0) {
+            Verdict::None(_) => "no verdict, as that has none itself".to_owned(),
+            _ => against(case, option, tuned),
+        };
+        text = text.plain(format!(" Against {}: {words}.", tuned_name.to_lowercase_first()));
     }
     if let Some(words) = compare_limits::changes(case, option) {
         text = text.plain(format!(" {words}"));

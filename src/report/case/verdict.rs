@@ -98,7 +98,8 @@ fn ends(range: Option<Spread>, saved: bool) -> String {
         return String::new();
     };
     let (low, high) = if saved { (-range.high, -range.low) } else { (range.low, range.high) };
-    format!(" ({}{tie}to{tie}{})", two(low), two(high), tie = figures::TIE)
+    let (low, high) = (two(low), two(high));
+    if low == high { String::new() } else { format!(" ({low}{tie}to{tie}{high})", tie = figures::TIE) }
 }
 
 /// A figure of two digits: no sum over years to come is known better.
