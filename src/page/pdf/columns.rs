@@ -92,20 +92,26 @@ pub fn parted(table: &Table, width: f32) -> Vec<Table> {
         return vec![table.clone()];
     }
     let first = least.first().copied().unwrap_or(0.0).min(width * 0.3);
-    let mut groups: Vec<Vec<usize>> = Vec::new();
-    let mut used = width;
-    for (i, need) in needed.iter().enumerate().skip(1) {
-        match groups.last_mut() {
-            Some(group) if used + need + GAP <= width => {
-                group.push(i);
-                used += need + GAP;
-            }
-            _ => {
-                groups.push(vec![i]);
-                used = first + need + GAP;
+    let grouped = |most: usize| {
+        let mut groups: Vec<Vec<usize>> = Vec::new();
+        let mut used = width;
+        for (i, need) in needed.iter().enumerate().skip(1) {
+            match groups.last_mut() {
+                Some(group) if used + need + GAP <= width && group.len() < most => {
+                    group.push(i);
+                    used += need + GAP;
+                }
+                _ => {
+                    groups.push(vec![i]);
+                    used = first + need + GAP;
+                }
             }
         }
-    }
+        groups
+    };
+    // As many parts as it takes, each with as many columns: none alone in a part of its own beside a crowded one.
+    let least_parts = grouped(usize::MAX).len();
+    let groups = grouped((needed.len() - 1).div_ceil(least_parts.max(1)));
     let many = groups.len();
     groups
         .into_iter()

@@ -379,17 +379,20 @@ pub(super) fn cleaned_out_sooner(case: &BasinCase, one: &Case) -> Option<String>
     Some(format!("clean it out every {} years", few(years)))
 }
 
-/// What could be otherwise, and which of it would break a duty.
+/// What could be otherwise, and which of it would break a duty that is done as it stands.
 fn what_breaks(answer: &Answer) -> String {
-    let breaking: Vec<&str> = answer.cases.iter().filter(|one| !one.fails.is_empty()).map(|one| one.what).collect();
+    let is_done = |duty: &Duty| !answer.checks.iter().any(|check| check.duty == *duty && check.comes == Comes::NotDone);
+    let breaking: Vec<&str> =
+        answer.cases.iter().filter(|one| one.fails.iter().any(is_done)).map(|one| one.what).collect();
     let tried = answer.cases.len().saturating_sub(1);
+    let duty = if answer.checks.iter().any(|check| check.comes == Comes::NotDone) { "another duty" } else { "a duty" };
     match breaking.as_slice() {
-        [] => format!("Of {tried} things that could be otherwise none breaks a duty."),
-        [one] => format!("Of {tried} things that could be otherwise 1 breaks a duty: {one}."),
+        [] => format!("Of {tried} things that could be otherwise none breaks {duty}."),
+        [one] => format!("Of {tried} things that could be otherwise 1 breaks {duty}: {one}."),
         many => {
             let which = many.join(", ");
             format!(
-                "Of {tried} things that could be otherwise {} break a duty: {which}. The table says which duty.",
+                "Of {tried} things that could be otherwise {} break {duty}: {which}. The table says which duty.",
                 many.len()
             )
         }

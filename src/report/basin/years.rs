@@ -274,6 +274,10 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
 fn comes_out(case: &BasinCase, answer: &Answer, one: &Case) -> String {
     let mut parts: Vec<String> = one.fails.iter().map(|duty| duty.fails().to_owned()).collect();
     let as_sized = one.run.is_some() && one.settled.is_some();
+    // Cases look at what may change; a pond that stands may fail other duties all along.
+    if parts.is_empty() && answer.checks.iter().any(|check| check.comes == Comes::NotDone) {
+        parts.push(if as_sized { "fails what page 1 says" } else { "no other duty fails" }.to_owned());
+    }
     if parts.is_empty() {
         let kept = |held: bool| {
             answer.checks.iter().all(|check| check.comes != Comes::NotKept || (check.duty == Duty::Hold) != held)

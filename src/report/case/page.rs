@@ -17,7 +17,7 @@ pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "The answer");
     match no_verdict(case) {
         Some(text) => doc.paragraph(text),
-        None => doc.definitions(case.options().skip(1).map(|option| (case.short(option), answer(case, option)))),
+        None => doc.definitions(answers(case)),
     };
     if let Some(text) = compare_limits::page_one(case) {
         doc.paragraph(text);
@@ -112,6 +112,19 @@ fn no_verdict(case: &ComparedCase<'_>) -> Option<Text> {
         text = text.plain(format!(" And {more} more."));
     }
     Some(text)
+}
+
+/// The verdict of each option; those of which the same is said, together.
+fn answers(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
+    let mut rows: Vec<(String, Text)> = Vec::new();
+    for option in case.options().skip(1) {
+        let (name, text) = (case.short(option), answer(case, option));
+        match rows.iter_mut().find(|(_, known)| *known == text) {
+            Some((names, _)) => *names = format!("{names}; {name}"),
+            None => rows.push((name, text)),
+        }
+    }
+    rows
 }
 
 /// The verdict of an option in words, bold first.
