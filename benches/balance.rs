@@ -60,8 +60,9 @@ fn weather(days: usize) -> DailyWeather {
 fn place_days(bencher: divan::Bencher, folder: &str) {
     let facility = facility(folder, StepsPerDay::Exactly(1));
     let weather = weather(365);
-    let mut season = measure(&facility, &weather, &Timeline::default(), period(365))
+    let seasons = measure(&facility, &weather, &Timeline::default(), period(365))
         .unwrap_or_else(|p| panic!("{:?}", p.in_order()));
+    let (_, mut season) = seasons.into_iter().next().expect("a machine has a width");
     let items = season();
     bencher.counter(ItemsCount::new(items)).bench_local(|| divan::black_box(season()));
 }

@@ -5,6 +5,7 @@
 //! another, so a member is the same alone, among eight, and replayed by [`crate::balance::run`] from its seed and number.
 
 use std::ops::{Add, Range};
+use std::rc::Rc;
 
 use chrono::NaiveDate;
 use rayon::prelude::*;
@@ -13,7 +14,7 @@ use crate::balance::at::{FilterAt, Param, StoreAt, WayAt};
 use crate::balance::lanes::V;
 use crate::balance::plan::{self, Compiled, Draw, Input, Plan};
 use crate::balance::run::{PondLevels, forcings, run};
-use crate::balance::step::{Engine, Forcing};
+use crate::balance::step::{Engine, Forcing, Width};
 use crate::balance::{DailySeries, Node, Selector, Watch};
 use crate::facility::model::{Facility, PlaceId};
 use crate::quantity::days_of;
@@ -316,8 +317,12 @@ fn signs(plan: &Plan) -> Vec<(WayAt, f64)> {
         .collect()
 }
 
-/// Steps a facility over a number of seasons with all lanes the same member, watching nothing: for measuring speed.
-/// Gives place-days (turns of places × days × lanes).
+/// A season to be timed; gives place-days (turns of places × days × lanes).
+#[doc(hidden)]
+pub type Season = Box<dyn FnMut() -> u64>;
+
+/// Steps a facility over a season with all lanes the same member, watching nothing, for measuring speed: one for each
+/// width of vectors that this machine has, the widest first, with its name.
 ///
 /// # Errors
 /// As for [`run`].
@@ -327,17 +332,23 @@ pub fn measure(
     weather: &DailyWeather,
     timeline: &Timeline,
     period: (NaiveDate, NaiveDate),
-) -> Result<impl FnMut() -> u64 + use<>, Problems> {
+) -> Result<Vec<(String, Season)>, Problems> {
     let input = Input { facility, timeline, first_day: period.0, days: days_of(period), middle: None };
-    let middle = plan::compile(input, &Draw::MIDDLE)?;
-    let forcings = forcings(weather, input.first_day, input.days);
+    let middle = Rc::new(plan::compile(input, &Draw::MIDDLE)?);
+    let forcings: Rc<[Forcing]> = forcings(weather, input.first_day, input.days).into();
     let turns = (middle.plan.order.len() * forcings.len() * LANES) as u64 * u64::from(middle.plan.steps_per_day);
-    Ok(move || {
-        let params: [&[f64]; LANES] = std::array::from_fn(|_| middle.plan.params.as_slice());
-        let mut engine = Engine::<LANES>::watching(&middle.plan, params, |_| false);
-        for (forcing, records) in forcings.iter().zip(&middle.records) {
-            engine.run_day(forcing, records);
-        }
-        turns
-    })
+    let season = |width: Width| {
+        let (middle, forcings) = (Rc::clone(&middle), Rc::clone(&forcings));
+        let season = move || {
+            let params: [&[f64]; LANES] = std::array::from_fn(|_| middle.plan.params.as_slice());
+            let mut engine = Engine::<LANES>::watching(&middle.plan, params, |_| false);
+            engine.width = width;
+            for (forcing, records) in forcings.iter().zip(&middle.records) {
+                engine.run_day(forcing, records);
+            }
+            turns
+        };
+        (format!("{width:?}"), Box::new(season) as Season)
+    };
+    Ok(Width::all().into_iter().map(season).collect())
 }

@@ -86,7 +86,7 @@ mod totals;
 
 pub use at::{At, Per, WayAt};
 pub use candidates::{CandidateRun, Candidates, Seen};
-pub use ensemble::{Ensemble, ensemble, measure};
+pub use ensemble::{Ensemble, Season, ensemble, measure};
 pub use entry::{Basis, Node, Parcel, Purpose, Way};
 pub use findings::{FacilityFinding, FindingKind};
 pub(crate) use findings::{bed_of, wash_rate_m3_s};

@@ -1,14 +1,11 @@
 //! `compare`: the site as it stands, tuned, and with each proposal.
 
-use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::{Duration, Instant};
 
 use chrono::NaiveDate;
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::cli::load::{Site, SiteArgs};
+use crate::cli::progress::Work;
 use crate::cli::publish::{OutputArgs, with_tables};
 use crate::cli::{Done, Stop};
 use crate::cli::{judged, load, trains};
@@ -345,40 +342,5 @@ fn dates(flag: &str, text: &str) -> Result<(NaiveDate, NaiveDate), Stop> {
         Ok(quantity::DateRange::Dates { first, last }) if first <= last => Ok((first, last)),
         Ok(_) => Err(Stop::Could(format!("{flag}: `{text}` needs its years, such as \"1 Nov 2024 to 30 Apr 2025\""))),
         Err(wrong) => Err(Stop::Could(format!("{flag}: {wrong}"))),
-    }
-}
-
-/// Progress of what takes long: shown on a terminal, and only after a second.
-pub(super) struct Work {
-    bar: ProgressBar,
-    began: Instant,
-    shown: AtomicBool,
-    words: &'static str,
-}
-
-impl Work {
-    pub(super) fn new(count: u64, words: &'static str) -> Self {
-        let bar = ProgressBar::with_draw_target((count > 0).then_some(count), ProgressDrawTarget::hidden());
-        let template =
-            if count > 0 { "{msg}: {pos} of {len} {wide_bar} {eta} left" } else { "{msg}: {pos} ({elapsed})" };
-        if let Ok(style) = ProgressStyle::with_template(template) {
-            bar.set_style(style);
-        }
-        Self { bar, began: Instant::now(), shown: AtomicBool::new(false), words }
-    }
-
-    pub(super) fn done(&self, more: u64) {
-        self.bar.inc(more);
-        if self.began.elapsed() > Duration::from_secs(1)
-            && std::io::stderr().is_terminal()
-            && !self.shown.swap(true, Ordering::Relaxed)
-        {
-            self.bar.set_message(self.words);
-            self.bar.set_draw_target(ProgressDrawTarget::stderr());
-        }
-    }
-
-    pub(super) fn finish(&self) {
-        self.bar.finish_and_clear();
     }
 }

@@ -11,6 +11,7 @@ pub mod load;
 pub mod log_sheet;
 pub mod new;
 pub mod page;
+mod progress;
 pub mod publish;
 pub mod report;
 pub mod schema;

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::cli::load::{self, Site, SiteArgs};
+use crate::cli::progress::Stages;
 use crate::cli::publish::made;
 use crate::cli::watch::watch;
 use crate::cli::{Done, Stop, judged};
@@ -44,14 +45,17 @@ pub fn run(args: &Args) -> Done {
     if args.watch {
         return watch(args, &target);
     }
+    let stages = Stages::new("reading the site");
     let site = load::site(&args.site)?;
-    load::tell(&site.problems, &site.sources, args.site.all);
+    stages.aside(|| load::tell(&site.problems, &site.sources, args.site.all));
+    stages.now("making the page");
     check_targets(&[(&target, Content::Page)], &site.sources)?;
     let mut page = page(&site, args.draws)?;
     if let Some(document) = &mut page.document {
         document.made = Some(made(&args.asked, &site.sources.files_read(), Part::Page));
     }
     write_whole(&target, html::render(&page).as_bytes())?;
+    drop(stages);
     tell_where(args, &target)
 }
 

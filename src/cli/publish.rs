@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use serde_json::Value;
 
 use crate::cli::load;
+use crate::cli::progress::Stages;
 use crate::cli::{Done, Stop};
 use crate::files::{Content, FileRead, Outputs, Sources, check_targets, write_whole};
 use crate::page::document::{Document, Made, Part};
@@ -144,6 +145,7 @@ impl Targets {
         }
         let document = &document;
         let other = annex.as_ref().filter(|_| self.annex.is_some());
+        let stages = Stages::new("writing the pages");
         // The two files are set side by side.
         let (main, other) = std::thread::scope(|scope| {
             let other = other.map(|annex| scope.spawn(|| pdf::render(annex)));
@@ -151,6 +153,7 @@ impl Targets {
             let failed = || Err(RenderError::Write("its own thread stopped".to_owned()));
             (main, other.map(|thread| thread.join().unwrap_or_else(|_| failed())))
         });
+        drop(stages);
         if let (Some(path), Some(bytes)) = (&self.pdf, main) {
             write_whole(path, &bytes?)?;
             if !self.json {

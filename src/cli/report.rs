@@ -5,6 +5,7 @@ use clap::ValueEnum;
 use crate::cli::judged;
 use crate::cli::load;
 use crate::cli::load::SiteArgs;
+use crate::cli::progress::Stages;
 use crate::cli::publish::OutputArgs;
 use crate::cli::{Done, Stop};
 use crate::report::inspection;
@@ -43,18 +44,17 @@ pub struct Args {
 /// # Errors
 /// When the site can't be read, the ledger does not close, or an output can't be written.
 pub fn run(args: &Args) -> Done {
+    let stages = Stages::new("reading the site");
     let site = load::site(&args.site)?;
-    load::tell(&site.problems, &site.sources, args.site.all);
+    stages.aside(|| load::tell(&site.problems, &site.sources, args.site.all));
     let targets = args.outputs.targets(args.site.dir.join("report.pdf")).checked(&site.sources)?;
+    stages.now("reckoning the days and the limits");
     let judged = judged::judge(&site, args.draws)?;
     let against = judged::against(&site);
     let case = judged.case(&site, &against);
-    targets.write(
-        "The report",
-        &inspection::inspection(&case),
-        || inspection::annex(&case),
-        || json::findings(&case),
-    )?;
+    let report = inspection::inspection(&case);
+    drop(stages);
+    targets.write("The report", &report, || inspection::annex(&case), || json::findings(&case))?;
     let found = |wanted: fn(Outcome) -> bool| {
         judged.findings.iter().any(|finding| finding.kind == FindingKind::Limit && wanted(finding.outcome))
     };

@@ -1,14 +1,13 @@
 //! `size`: the least pond that meets its duties, as PDF, JSON and tables.
 
 use std::path::{Path, PathBuf};
-use std::time::Duration;
 
 use chrono::NaiveDate;
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::balance::{self, Draw, Run};
 use crate::cli::load;
 use crate::cli::load::DressArgs;
+use crate::cli::progress::Stages;
 use crate::cli::publish::{OutputArgs, with_tables};
 use crate::cli::{Done, Stop};
 use crate::compare::{Against, against_log, proposal, without_driving_records};
@@ -26,12 +25,6 @@ use crate::sizing;
 use crate::sizing::{DUTIES_FILE, Duties, Site};
 use crate::told::{Place, Problem, Problems};
 use crate::weather::{self, DailyWeather};
-
-/// Work that is over within this time shows no progress.
-const PATIENCE: Duration = Duration::from_secs(1);
-
-/// How often the line is drawn anew.
-const TICK: Duration = Duration::from_millis(120);
 
 /// What `size` is told.
 #[derive(Debug, Clone, clap::Args)]
@@ -97,14 +90,14 @@ pub fn run(args: &Args) -> Done {
     args.dress.put_on(&mut read.facility);
     let targets = args.outputs.targets(args.dir.join("basin.pdf"));
     let targets = targets.with_page(args.page.as_ref()).checked(&sources)?;
-    let bar = progress();
+    let stages = Stages::new("reading");
     let site = Site { facility: &read.facility, pond: read.pond, weather: &read.weather, period: read.period };
-    let progress = |what: &str| bar.set_message(what.to_owned());
+    let progress = |what: &str| stages.now(what);
     let studied = match args.this {
         Some(_) => sizing::study_this(site, read.duties.clone(), &progress),
         None => sizing::study(site, read.duties.clone(), &progress),
     };
-    bar.finish_and_clear();
+    drop(stages);
     let study = match studied {
         Ok(study) => study,
         Err(told) => {
@@ -166,23 +159,6 @@ fn as_it_stands(read: &Read) -> Option<AsItStands> {
     let mut log = against_log(&read.present, &read.timeline, &run.ledger, period);
     log.retain(|of| of.at == pond && of.level.is_some());
     Some(AsItStands { run, period, log })
-}
-
-/// A line on stderr for work that takes more than a second; nothing off a terminal.
-fn progress() -> ProgressBar {
-    let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden());
-    if let Ok(style) = ProgressStyle::with_template("{spinner} {msg} ({elapsed})") {
-        bar.set_style(style);
-    }
-    let later = bar.clone();
-    std::thread::spawn(move || {
-        std::thread::sleep(PATIENCE);
-        if !later.is_finished() {
-            later.set_draw_target(ProgressDrawTarget::stderr());
-            later.enable_steady_tick(TICK);
-        }
-    });
-    bar
 }
 
 /// The duties file as it is asked of the sources: from the site's folder where it lies in it.

@@ -2,8 +2,9 @@
 
 use std::path::Path;
 
-use crate::cli::compare::{Args, PRICES, Work, prices_in, recorded};
+use crate::cli::compare::{Args, PRICES, prices_in, recorded};
 use crate::cli::load::{self, Site};
+use crate::cli::progress::Work;
 use crate::cli::publish::with_tables;
 use crate::cli::{Done, Stop};
 use crate::compare::prices::Prices;

@@ -81,6 +81,11 @@ pub trait AnyKey: Sync {
     fn schema(&self, defs: &mut Defs) -> Json;
 }
 
+/// An example without its key: some hints show both.
+fn value_alone(word: &str, example: &'static str) -> &'static str {
+    example.strip_prefix(word).and_then(|rest| rest.strip_prefix(": ")).unwrap_or(example)
+}
+
 impl<V: Shape> AnyKey for Key<V> {
     fn word(&self) -> &'static str {
         self.word
@@ -91,8 +96,7 @@ impl<V: Shape> AnyKey for Key<V> {
     }
 
     fn example(&self) -> &'static str {
-        // Some hints show the key with its value.
-        self.example.strip_prefix(self.word).and_then(|rest| rest.strip_prefix(": ")).unwrap_or(self.example)
+        value_alone(self.word, self.example)
     }
 
     fn help(&self) -> &'static str {

@@ -114,18 +114,29 @@ impl<'a> Field<'a> {
         example: &str,
         parser: impl FnOnce(&str) -> Result<T, Misread>,
     ) -> Option<Said<T>> {
-        self.node?;
-        let Some(text) = self.plain_text() else {
-            self.expected(what, example);
-            return None;
-        };
+        let text = self.text_to_read(what, example)?;
         match parser(text) {
-            Ok(value) => Some(Said { value, text: text.to_string(), place: self.place(), key: self.key.clone() }),
-            Err(misread) => {
-                self.problems.add(Problem::misread(&self.place(), misread));
-                None
-            }
+            Ok(value) => Some(self.said(value, text)),
+            Err(misread) => self.misread(misread),
         }
+    }
+
+    fn text_to_read(&self, what: &str, example: &str) -> Option<&'a str> {
+        self.node?;
+        let text = self.plain_text();
+        if text.is_none() {
+            self.expected(what, example);
+        }
+        text
+    }
+
+    fn said<T>(&self, value: T, text: &str) -> Said<T> {
+        Said { value, text: text.to_owned(), place: self.place(), key: self.key.clone() }
+    }
+
+    fn misread<T>(&self, misread: Misread) -> Option<T> {
+        self.problems.add(Problem::misread(&self.place(), misread));
+        None
     }
 
     /// The items of a list.

@@ -156,13 +156,17 @@ pub fn text_or_number_like(template: &str) -> Json {
 }
 
 /// One of these words, offered as they are and taken in any case.
-pub fn one_of_words<'a>(words: impl Iterator<Item = &'a str> + Clone) -> Json {
+pub fn one_of_words<'a>(words: impl Iterator<Item = &'a str>) -> Json {
+    one_of(&words.collect::<Vec<_>>())
+}
+
+fn one_of(words: &[&str]) -> Json {
     let mut offered: Vec<Json> = Vec::new();
-    for word in words.clone() {
-        offered.push(Json::String(word.to_owned()));
+    for word in words {
+        offered.push(Json::String((*word).to_owned()));
         offered.extend(Some(as_yaml(word)).filter(Json::is_number));
     }
-    let all: Vec<String> = words.map(escaped).collect();
+    let all: Vec<String> = words.iter().map(|word| escaped(word)).collect();
     json!({"anyOf": [{"enum": offered}, {"type": "string", "pattern": any_case(&all.join("|"))}]})
 }
 

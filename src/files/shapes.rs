@@ -102,16 +102,20 @@ pub(crate) fn amount_template(allowed: &[q::Unit]) -> String {
 }
 
 fn amount<K: Kind>(defs: &mut Defs, may_be_unknown: bool) -> Json {
-    let amount = amount_template(K::UNITS);
+    amount_in(defs, K::UNITS, K::WHAT, K::EXAMPLE, may_be_unknown)
+}
+
+fn amount_in(defs: &mut Defs, units: &[q::Unit], what: &str, example: &str, may_be_unknown: bool) -> Json {
+    let amount = amount_template(units);
     let template = if may_be_unknown { format!("not known|{amount}") } else { amount };
     let unknown = if may_be_unknown { ", or: not known" } else { "" };
     let mut schema = text_like(&template);
-    let said = format!("{} in {}, or a range of two{unknown}", K::WHAT, q::names(K::UNITS));
+    let said = format!("{what} in {}, or a range of two{unknown}", q::names(units));
     if let Some(schema) = schema.as_object_mut() {
-        schema.insert("patternErrorMessage".to_owned(), json!(format!("write {said}: {}", K::EXAMPLE)));
+        schema.insert("patternErrorMessage".to_owned(), json!(format!("write {said}: {example}")));
         schema.insert("description".to_owned(), json!(said));
     }
-    let name = K::WHAT.trim_start_matches("a ").trim_start_matches("an ");
+    let name = what.trim_start_matches("a ").trim_start_matches("an ");
     defs.part(&if may_be_unknown { name.to_owned() } else { format!("{name}, known") }, schema)
 }
 

@@ -170,13 +170,20 @@ impl<'a> Field<'a> {
 
     /// One of a list of words, in any case.
     pub fn one_of<T: Clone>(&self, words: &[(&str, T)]) -> Option<Said<T>> {
-        let known = words.iter().map(|(word, _)| format!("`{word}`")).collect::<Vec<_>>().join(", ");
-        let example = words.first().map_or("", |(word, _)| word);
+        let said = self.which_of(&words.iter().map(|(word, _)| *word).collect::<Vec<_>>())?;
+        let (_, value) = words.get(said.value)?;
+        Some(Said { value: value.clone(), text: said.text, place: said.place, key: said.key })
+    }
+
+    /// Which of these words is written, by its place among them.
+    fn which_of(&self, words: &[&str]) -> Option<Said<usize>> {
+        let known = words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ");
+        let example = words.first().copied().unwrap_or_default();
         self.parse(&format!("one of {known}"), example, |text| {
-            if let Some((_, value)) = words.iter().find(|(word, _)| same_word(text, word)) {
-                return Ok(value.clone());
+            if let Some(at) = words.iter().position(|word| same_word(text, word)) {
+                return Ok(at);
             }
-            let near = nearest(text, words.iter().map(|(word, _)| *word));
+            let near = nearest(text, words.iter().copied());
             Err(Misread::new(format!("`{}` is not known here", short(text))).hint(match near {
                 Some(near) => format!("did you mean `{near}`? known here: {known}"),
                 None => format!("known here: {known}"),

@@ -84,19 +84,29 @@ pub fn says_not_known(text: &str) -> bool {
 /// # Errors
 /// As [`stated`].
 pub fn range<K: Kind>(text: &str) -> Result<Range<K::Value>, Misread> {
-    let expected = Expected::of::<K>();
-    let (low, high) = ends(text, &expected)?;
+    let (low, high) = bounded(text, &Expected::of::<K>(), K::LEAST, K::MOST)?;
+    Ok(Range { low: K::from_si(low), high: K::from_si(high) })
+}
+
+/// Both ends in SI, in order and within bounds, each bound with its words.
+fn bounded(
+    text: &str,
+    expected: &Expected,
+    least: Option<(f64, &str)>,
+    most: Option<(f64, &str)>,
+) -> Result<(f64, f64), Misread> {
+    let (low, high) = ends(text, expected)?;
     for end in [low, high] {
         let value = end.to_si();
-        if let Some((least, said)) = K::LEAST
+        if let Some((least, said)) = least
             && value < least
         {
-            return Err(Misread::new(format!("{} can't be below {said}", K::WHAT)).hint(like(&expected)));
+            return Err(Misread::new(format!("{} can't be below {said}", expected.what)).hint(like(expected)));
         }
-        if let Some((most, said)) = K::MOST
+        if let Some((most, said)) = most
             && value > most
         {
-            return Err(Misread::new(format!("{} can't be above {said}", K::WHAT)).hint(like(&expected)));
+            return Err(Misread::new(format!("{} can't be above {said}", expected.what)).hint(like(expected)));
         }
     }
     if low.to_si() > high.to_si() {
@@ -105,7 +115,7 @@ pub fn range<K: Kind>(text: &str) -> Result<Range<K::Value>, Misread> {
         return Err(Misread::new(format!("the first end of the range, `{first}`, is above the second, `{second}`"))
             .hint("write the lower end first"));
     }
-    Ok(Range { low: K::from_si(low.to_si()), high: K::from_si(high.to_si()) })
+    Ok((low.to_si(), high.to_si()))
 }
 
 /// Both ends of an amount or range, exactly as typed.

@@ -8,6 +8,10 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
 
 /// All candidates that are equally near to `word`, as [`nearest`].
 pub fn all_nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
+    nearest_of(word, &mut candidates.into_iter())
+}
+
+fn nearest_of<'a>(word: &str, candidates: &mut dyn Iterator<Item = &'a str>) -> Vec<&'a str> {
     let wanted = plain(word);
     let mut best: Vec<&str> = Vec::new();
     let mut least = usize::MAX;

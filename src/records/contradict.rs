@@ -12,17 +12,19 @@ use crate::told::{Place, Problem, Problems};
 /// Tells samples of a discharge to surface water on a day on which every look says dry.
 pub(crate) fn dry_samples(facility: &Facility, samples: &[Sample], looks: &[Look], problems: &Problems) {
     let mut told = BTreeSet::new();
+    let mut by_day: BTreeMap<_, Vec<&Look>> = BTreeMap::new();
+    for look in looks {
+        by_day.entry((look.at, look.day)).or_default().push(look);
+    }
     for sample in samples {
         let Some(site) = facility.get(sample.at) else {
             continue;
         };
         let is_outfall =
             matches!(&site.kind, PlaceKind::DischargePoint(point) if point.kind == DischargeKind::SurfaceWater);
-        let mut of_day = looks.iter().filter(|look| look.at == sample.at && look.day == sample.day).peekable();
-        let Some(first) = of_day.peek().copied() else {
-            continue;
-        };
-        let dry = is_outfall && of_day.all(|look| !look.flowing);
+        let Some(of_day) = by_day.get(&(sample.at, sample.day)) else { continue };
+        let Some(first) = of_day.first() else { continue };
+        let dry = is_outfall && of_day.iter().all(|look| !look.flowing);
         if dry && told.insert((sample.at.0, sample.day)) {
             problems.add(
                 Problem::warning(

@@ -240,12 +240,13 @@ fn from_readings(
     }
     tell_times(facility, meter, &readings, repairs);
     let most = lost::unusual(steps.iter().filter_map(|step| days_of_step(facility, step, &readings)).collect());
+    let outs: Vec<&Entry> = entries.iter().copied().filter(|entry| says_out(entry)).collect();
     let mut spans = Vec::new();
     for step in &steps {
         let (Some(before), Some(after)) = (readings.get(step.before), readings.get(step.after)) else {
             continue;
         };
-        if let Some(out) = out_between(entries, before, after) {
+        if let Some(out) = out_between(&outs, before, after) {
             repairs.push(Repair {
                 place: out.place(),
                 sentence: format!(
@@ -306,12 +307,12 @@ const OUT: [&str; 10] = [
     "faulty",
 ];
 
-/// A row between two readings that says that the meter did not count.
-fn out_between<'a>(entries: &[&'a Entry], before: &Reading<'a>, after: &Reading) -> Option<&'a Entry> {
+/// A row between two readings that says that the meter did not count, of the rows that say so.
+fn out_between<'a>(outs: &[&'a Entry], before: &Reading<'a>, after: &Reading) -> Option<&'a Entry> {
     if before.is_last {
         return Some(before.entry);
     }
-    entries.iter().copied().find(|entry| says_out(entry) && before.entry.at < entry.at && entry.at <= after.entry.at)
+    outs.iter().copied().find(|entry| before.entry.at < entry.at && entry.at <= after.entry.at)
 }
 
 fn says_out(entry: &Entry) -> bool {

@@ -120,9 +120,15 @@ fn standing_at(when: Stretch, of_meter: &[usize], spans: &[MeterSpan], starts: D
             if when.0 == when.1 { from < when.0 && when.1 < to } else { from <= when.0 && when.1 <= to }
         })
     };
-    for at in of_meter {
+    // What ended days before is of no account: a span ends within a day of the time it is written for.
+    let ended = |at: &usize| spans.get(*at).is_some_and(|span| span.to + Duration::days(2) < when.0);
+    let first = of_meter.partition_point(ended);
+    for at in of_meter.iter().skip(first) {
         let span = spans.get(*at)?;
         let (outer, inner) = time_of(span, starts);
+        if when.1 + Duration::days(2) < outer.0 {
+            break;
+        }
         if span.volume_m3 > 0.0 || last.is_some_and(|last| last.to != span.from) {
             if is_inside(covered) {
                 break;

@@ -78,12 +78,21 @@ pub(crate) fn results(facility: &Facility, samples: &[Sample], problems: &Proble
     }
     for ((at, parameter), all) in &series {
         let place = name_of(facility, PlaceId(*at));
+        let mut of_unit: BTreeMap<_, (usize, Vec<(usize, f64)>)> = BTreeMap::new();
         for (index, (sample, si, unit)) in all.iter().enumerate() {
-            let others = || all.iter().enumerate().filter(move |(other, _)| *other != index);
-            let dimension = unit.map(|unit| unit.dimension);
-            let alike = others().filter(|(_, (_, _, unit))| unit.map(|unit| unit.dimension) == dimension).count();
+            let (count, known) = of_unit.entry(unit.map(|unit| unit.dimension)).or_default();
+            *count += 1;
+            known.extend(Some((index, *si)).filter(|_| sample.qualifier != Qualifier::Below));
+        }
+        for (_, known) in of_unit.values_mut() {
+            known.sort_by(|a, b| a.1.total_cmp(&b.1));
+        }
+        for (index, (sample, si, unit)) in all.iter().enumerate() {
+            let Some((count, known)) = of_unit.get(&unit.map(|unit| unit.dimension)) else { continue };
+            let alike = count.saturating_sub(1);
             if all.len() > OTHERS && alike == 0 {
-                let usual = others().next().map(|(_, (other, ..))| shown(other));
+                let usual =
+                    all.iter().enumerate().find(|(other, _)| *other != index).map(|(_, (other, ..))| shown(other));
                 tell(
                     &sample.source,
                     format!(
@@ -98,16 +107,9 @@ pub(crate) fn results(facility: &Facility, samples: &[Sample], problems: &Proble
             if alike < OTHERS {
                 continue;
             }
-            let known = others()
-                .filter(|(_, (other, _, unit))| {
-                    unit.map(|unit| unit.dimension) == dimension && other.qualifier != Qualifier::Below
-                })
-                .map(|(_, (_, si, _))| *si);
-            let (mut low, mut high) = (f64::INFINITY, 0.0_f64);
-            for si in known {
-                low = low.min(si);
-                high = high.max(si);
-            }
+            let is_other = |(other, _): &&(usize, f64)| *other != index;
+            let low = known.iter().find(is_other).map_or(f64::INFINITY, |(_, si)| *si);
+            let high = known.iter().rev().find(is_other).map_or(0.0, |(_, si)| si.max(0.0));
             let is_far_over = *si > RESULT_TIMES * high && high > 0.0;
             let is_far_under = *si < low / RESULT_TIMES && low.is_finite() && sample.qualifier != Qualifier::Below;
             if is_far_over || is_far_under {
@@ -139,17 +141,21 @@ pub(crate) fn levels(facility: &Facility, levels: &[Level], problems: &Problems)
         series.entry((level.at.0, kind)).or_default().push(level);
     }
     for ((at, kind), all) in &series {
-        let beside = series.get(&(*at, 1 - *kind)).map_or(&[][..], Vec::as_slice);
+        let mut beside: BTreeMap<_, &Level> = BTreeMap::new();
+        for level in series.get(&(*at, 1 - *kind)).into_iter().flatten() {
+            beside.entry((level.day, level.time)).or_insert(level);
+        }
+        let steps = steps(all);
         let bank = bank_m(facility, PlaceId(*at));
         for (index, level) in all.iter().enumerate() {
-            let same = beside.iter().find(|other| other.day == level.day && other.time == level.time);
+            let same = beside.get(&(level.day, level.time));
             match (same, bank) {
                 (Some(other), Some(bank)) => {
                     if *kind == 0 {
                         tell_bank(facility, level, other, bank, problems);
                     }
                 }
-                _ => tell_spike(facility, all, index, problems),
+                _ => tell_spike(facility, all, &steps, index, problems),
             }
         }
     }
@@ -194,17 +200,14 @@ fn tell_bank(facility: &Facility, level: &Level, board: &Level, bank: f64, probl
     );
 }
 
-fn tell_spike(facility: &Facility, all: &[&Level], index: usize, problems: &Problems) {
-    let steps = |skip: bool| {
-        all.windows(2)
-            .enumerate()
-            .filter(move |(at, _)| !skip || (at + 1 != index && *at != index))
-            .filter_map(|(_, pair)| Some((pair.last()?.value_si - pair.first()?.value_si).abs()))
-    };
-    if steps(true).count() < OTHERS {
-        return;
-    }
-    let usual = steps(true).fold(0.0, f64::max);
+/// The steps from each reading to the next.
+fn steps(all: &[&Level]) -> Beside {
+    let step = |pair: &[&Level]| Some((pair.last()?.value_si - pair.first()?.value_si).abs());
+    Beside::of(all.windows(2).filter_map(step).collect())
+}
+
+fn tell_spike(facility: &Facility, all: &[&Level], steps: &Beside, index: usize, problems: &Problems) {
+    let Some(usual) = steps.most(|at| at + 1 != index && at != index) else { return };
     let allowed = (SPIKE_TIMES * usual).max(QUIET_M);
     let value = |at: Option<usize>| at.and_then(|at| all.get(at)).map(|level| level.value_si);
     let Some(level) = all.get(index) else { return };
@@ -234,13 +237,27 @@ fn tell_spike(facility: &Facility, all: &[&Level], index: usize, problems: &Prob
     }
 }
 
-/// The largest of the rates but for the one at `index`; none where there are too few.
-fn most_beside(rates: &[f64], index: usize) -> Option<f64> {
-    if rates.len() <= OTHERS {
-        return None;
+/// Values with their places, the largest first: what each is held against.
+struct Beside(Vec<(usize, f64)>);
+
+impl Beside {
+    fn of(values: Vec<f64>) -> Self {
+        let mut placed: Vec<(usize, f64)> = values.into_iter().enumerate().collect();
+        placed.sort_by(|a, b| b.1.total_cmp(&a.1));
+        Self(placed)
     }
-    let others = rates.iter().enumerate().filter(|(at, _)| *at != index);
-    Some(others.map(|(_, rate)| *rate).fold(0.0, f64::max))
+
+    /// The largest of those that count; none where they are too few.
+    fn most(&self, counts: impl Fn(usize) -> bool) -> Option<f64> {
+        let mut others = self.0.iter().filter(|(at, _)| counts(*at));
+        let (_, most) = others.next()?;
+        others.nth(OTHERS - 2).map(|_| most.max(0.0))
+    }
+
+    /// The largest but for the one at a place.
+    fn most_but(&self, index: usize) -> Option<f64> {
+        self.most(|at| at != index)
+    }
 }
 
 /// Meters that counted far more in a day than ever else, or more than their supply gives.
@@ -257,6 +274,7 @@ pub(crate) fn meters(facility: &Facility, spans: &[MeterSpan], problems: &Proble
                 .map(|(_, most)| most.get::<cubic_meter_per_second>() * 86_400.0),
             _ => None,
         };
+        let beside = Beside::of(rates.clone());
         for (at, (span, rate)) in of_it.iter().zip(&rates).enumerate() {
             let counted = || {
                 let from = span.before.as_ref().map_or_else(String::new, |_| format!(" from {}", span.from.date()));
@@ -269,7 +287,7 @@ pub(crate) fn meters(facility: &Facility, spans: &[MeterSpan], problems: &Proble
                     LOOK,
                     problems,
                 );
-            } else if most_beside(&rates, at).is_some_and(|most| most > 0.0 && *rate > COUNT_TIMES * most) {
+            } else if beside.most_but(at).is_some_and(|most| most > 0.0 && *rate > COUNT_TIMES * most) {
                 tell(
                     &span.after,
                     format!("{}: more than {COUNT_TIMES} times as much a day as ever else", counted()),
@@ -290,11 +308,12 @@ pub(crate) fn washes(facility: &Facility, counts: &[WashCount], told: &[Place], 
     for ((filter, changes), all) in series {
         let word = if changes { "changes" } else { "washes" };
         let rates: Vec<f64> = all.iter().map(|count| f64::from(count.count) / f64::from(count.days.max(1))).collect();
+        let beside = Beside::of(rates.clone());
         for (at, (count, rate)) in all.iter().zip(&rates).enumerate() {
             if told.contains(&count.source.place) {
                 continue;
             }
-            if most_beside(&rates, at).is_some_and(|most| most > 0.0 && *rate > COUNT_TIMES * most) {
+            if beside.most_but(at).is_some_and(|most| most > 0.0 && *rate > COUNT_TIMES * most) {
                 tell(
                     &count.source,
                     format!(

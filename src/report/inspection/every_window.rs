@@ -1,5 +1,9 @@
 //! Every window of every limit, for the annex: figure, arithmetic, paper.
 
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::Datelike;
+
 use crate::page::document::{Cell, Column, Document, Table, Text};
 use crate::report::inspection::about::{Case, day, said, trace};
 use crate::report::inspection::lacking::told_in_full;
@@ -9,6 +13,10 @@ use crate::rules::{Evidence, Finding, FindingKind, Outcome, WindowFinding};
 
 /// Most lines of evidence printed below one limit.
 const MOST_EVIDENCE: usize = 200;
+
+/// Most windows of one limit that are all printed: two years of days. Of more, those that came out well stand for their
+/// month by the nearest to the limit.
+const MOST_WINDOWS: usize = 731;
 
 /// Writes the section.
 pub fn write(case: &Case, doc: &mut Document) {
@@ -65,7 +73,9 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         window.outcome == Outcome::NotShown && window.figure.is_none() && window.arithmetic.is_empty()
     };
     let empty = finding.windows.iter().filter(is_empty).count();
-    for window in finding.windows.iter().filter(|window| !is_empty(window)) {
+    let spoken: Vec<&WindowFinding> = finding.windows.iter().filter(|window| !is_empty(window)).collect();
+    let printed = if spoken.len() > MOST_WINDOWS { nearest_of_months(finding, &spoken) } else { spoken.clone() };
+    for window in &printed {
         table.row(vec![
             Cell::words(window.label.clone()),
             Cell::words(window.outcome.words()),
@@ -78,10 +88,42 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         table.note("Of two dials the first was read where the metered span begins, the second where it ends.");
     }
     table.without_empty_columns();
+    let left_out = spoken.len() - printed.len();
+    if left_out > 0 {
+        table.note(format!(
+            "Of those that came out well, the nearest to the limit in each month; {left_out} more are in what \
+             “bywash report --json” prints."
+        ));
+    }
     if empty > 0 && !table.rows.is_empty() {
         table.note(format!("{empty} more that are not shown: below."));
     }
     table
+}
+
+/// All windows that did not come out well, and of the others the nearest to each bound in each month.
+fn nearest_of_months<'a>(finding: &Finding, windows: &[&'a WindowFinding]) -> Vec<&'a WindowFinding> {
+    let is_well = |window: &WindowFinding| {
+        matches!(window.outcome, Outcome::Met | Outcome::PredictedWithin | Outcome::NoDischarge)
+    };
+    let (below, above) =
+        finding.limit.as_ref().map_or((true, true), |limit| (limit.at_most.is_some(), limit.at_least.is_some()));
+    let mut nearest: BTreeMap<(i32, u32, bool), (usize, f64)> = BTreeMap::new();
+    let mut kept: BTreeSet<usize> = BTreeSet::new();
+    for (at, window) in windows.iter().enumerate() {
+        let Some(figure) = window.figure.as_ref().filter(|_| is_well(window)) else {
+            kept.insert(at);
+            continue;
+        };
+        for (is_counted, is_floor, value) in [(below, false, figure.high), (above, true, -figure.low)] {
+            let key = (window.from.year(), window.from.month(), is_floor);
+            if is_counted && nearest.get(&key).is_none_or(|(_, known)| value > *known) {
+                nearest.insert(key, (at, value));
+            }
+        }
+    }
+    kept.extend(nearest.into_values().map(|(at, _)| at));
+    kept.into_iter().filter_map(|at| windows.get(at).copied()).collect()
 }
 
 /// The arithmetic of a window, with the dials where a meter counted; of a single result its figure says it.
