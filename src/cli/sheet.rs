@@ -97,6 +97,10 @@ pub struct Args {
     /// What results are below that say ND and no limit: "<0.05 mg/L", or for one parameter "nitrate-N <0.05 mg/L"
     #[arg(long, value_name = "LIMIT")]
     pub nd_means: Vec<String>,
+    /// What the calls and letters of a date are about, where they do not say it: "2025-04-15=14 Apr 2025", with the limit's
+    /// name where it is needed
+    #[arg(long, value_name = "DATE=WHAT")]
+    pub about: Vec<String>,
     /// What a column holds, by letter or heading: 'F=place: M3 wash, what: reading' or 'F=not read'
     #[arg(long, value_name = "COLUMN=WHAT")]
     pub column: Vec<String>,
@@ -218,7 +222,7 @@ fn one_sheet(
         || args.time.is_some()
         || args.counts.is_some()
         || !args.lost.is_empty()
-        || ![&args.missing, &args.look, &args.nd_means, &args.void].into_iter().all(Vec::is_empty)
+        || ![&args.missing, &args.look, &args.nd_means, &args.void, &args.about].into_iter().all(Vec::is_empty)
         || habits_typed(args).any(|(_, words)| words.is_some());
     let mut unknown = Vec::new();
     let mut mapping = match before.clone().filter(|_| !answered) {
@@ -364,6 +368,7 @@ fn take(question: &Question, answer: &str, answers: &mut Answers) -> Result<(), 
         About::Habit(habit) => answers.habits.say(*habit, words)?,
         About::Missing => answers.cells.say_missing(words)?,
         About::Look => answers.cells.say_look(words)?,
+        About::Letter => answers.cells.say_about(words)?,
         About::NotDetected => answers.cells.say_not_detected(words)?,
         About::Column(name) => answers.columns.push((name.clone(), column_on_a_line(words)?)),
     }
@@ -418,6 +423,7 @@ fn answers(args: &Args) -> Result<Answers, String> {
         ("look", &args.look, Cells::say_look),
         ("nd-means", &args.nd_means, Cells::say_not_detected),
         ("void", &args.void, Cells::say_void),
+        ("about", &args.about, Cells::say_about),
     ] {
         for text in typed {
             say(&mut cells, text).map_err(|message| format!("--{flag} \"{text}\": {message}"))?;

@@ -10,6 +10,7 @@ pub mod kinds;
 pub mod model;
 mod read;
 mod sentences;
+pub mod weirs;
 
 pub use graph::{Carries, Graph, Line, Way};
 pub use read::{FACILITY_FILE, from_tree, read, schema, tree};

@@ -79,6 +79,7 @@ pub(crate) fn from_amounts(
             unit,
             before: None,
             after: entry.source(),
+            head: None,
         });
     }
     lost::tell(&long, problems);

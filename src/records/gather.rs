@@ -11,6 +11,7 @@ use crate::records::dates;
 use crate::records::feet::{
     in_column_of_feet_and_inches, inches, may_be_feet, one_number, says_cm_or_m, says_feet_and_inches,
 };
+use crate::records::heads;
 use crate::records::row::{Entry, Row, Subject, Text, Written};
 use crate::records::words::What;
 use crate::records::{Qualifier, Repair};
@@ -205,7 +206,9 @@ fn understood(facility: &Facility, mut row: Row, problems: &Problems) -> Option<
         );
     }
     let subject = subject(facility, what, &row, problems)?;
-    let cell = match cell(&row.value.text, row.mark) {
+    let is_head = matches!(subject, Subject::Meter(at) if what != What::Amount && facility.meters.get(at).is_some_and(|of| of.weir.is_some()));
+    let written = if is_head { heads::as_a_number(&row.value.text) } else { None };
+    let cell = match cell(written.as_deref().unwrap_or(&row.value.text), row.mark) {
         Ok(cell) => cell,
         Err(_) if what.is_act() || what == What::Exchanged => Cell::Word(plain(&row.value.text)),
         Err(refusal) => {
@@ -213,7 +216,7 @@ fn understood(facility: &Facility, mut row: Row, problems: &Problems) -> Option<
             return None;
         }
     };
-    let is_depth = matches!(what, What::Level | What::Freeboard | What::SludgeDepth);
+    let is_depth = is_head || matches!(what, What::Level | What::Freeboard | What::SludgeDepth);
     if is_depth && says_cm_or_m(row.unit.as_ref().map(|unit| unit.text.as_str())) {
         in_either_unit(&mut row, &cell);
     }
@@ -229,7 +232,9 @@ fn understood(facility: &Facility, mut row: Row, problems: &Problems) -> Option<
     let (cell, inches) = if is_depth { in_inches(&mut row, cell) } else { (cell, None) };
     // A time that was not written stands at the day's start for what closes a span; the day is then the date's own.
     let hour = match subject {
-        Subject::Meter(index) if what == What::Reading => facility.meters.get(index).and_then(|meter| meter.read_at),
+        Subject::Meter(index) if matches!(what, What::Reading | What::Head) => {
+            facility.meters.get(index).and_then(|meter| meter.read_at)
+        }
         _ => None,
     };
     let at = row.stamp.at(hour.unwrap_or(facility.day_starts));
@@ -322,7 +327,7 @@ fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> O
             }
         });
     }
-    if matches!(what, What::Reading | What::Amount | What::Exchanged) {
+    if matches!(what, What::Reading | What::Head | What::Amount | What::Exchanged) {
         if let Some(index) = meter {
             return Some(Subject::Meter(index));
         }

@@ -8,16 +8,19 @@ use crate::quantity::{Cell, DayStart, Decimal};
 use crate::records::amounts::from_amounts;
 use crate::records::dials::{Registers, Spoken, dial_of, dials_of, registers, spoken};
 use crate::records::fronts;
+use crate::records::heads;
 use crate::records::lost;
 use crate::records::row::{Entry, Subject, Written};
 use crate::records::totaliser::{Dial, Step, Trouble, steps};
 use crate::records::words::What;
-use crate::records::{MeterSpan, Repair};
+use crate::records::{Look, MeterSpan, Repair};
 use crate::told::{Problem, Problems, many};
 use crate::weather::{NEAR_MINUTES, snapped};
 
 /// What meters counted, and what was typed beside it.
 pub(crate) struct Metered {
+    /// Water that a head shows and whose amount it does not tell.
+    pub seen: Vec<Look>,
     /// The spans of all meters, in order of meter and time: between readings, and amounts typed for days without one.
     pub spans: Vec<MeterSpan>,
     /// Amounts typed for days that readings cover too.
@@ -26,10 +29,13 @@ pub(crate) struct Metered {
 
 /// What readings and amounts of all meters say.
 pub(crate) fn spans(facility: &Facility, entries: &[Entry], repairs: &mut Vec<Repair>, problems: &Problems) -> Metered {
-    let mut all = Metered { spans: Vec::new(), beside: Vec::new() };
+    let mut all = Metered { seen: Vec::new(), spans: Vec::new(), beside: Vec::new() };
     for (index, meter) in facility.meters.iter().enumerate() {
         let of_meter: Vec<&Entry> = entries.iter().filter(|entry| entry.subject == Subject::Meter(index)).collect();
-        all.spans.extend(from_readings(facility, index, meter, &of_meter, repairs, problems));
+        match &meter.weir {
+            Some(weir) => heads::spans(facility, (index, meter, weir), &of_meter, &mut all, repairs, problems),
+            None => all.spans.extend(from_readings(facility, index, meter, &of_meter, repairs, problems)),
+        }
         all.beside.extend(from_amounts(facility, index, meter, &of_meter, repairs, problems));
     }
     take_in(facility, &mut all);
@@ -41,7 +47,7 @@ fn take_in(facility: &Facility, metered: &mut Metered) {
     let time = |span: &MeterSpan| (snapped(span.from, facility.day_starts).0, snapped(span.to, facility.day_starts).0);
     let overlaps = |amount: &MeterSpan, span: &MeterSpan| {
         let ((from, to), (first, last)) = (time(amount), time(span));
-        span.meter == amount.meter && span.before.is_some() && first < to && from < last
+        span.meter == amount.meter && span.is_read() && first < to && from < last
     };
     let (beside, alone): (Vec<MeterSpan>, Vec<MeterSpan>) = std::mem::take(&mut metered.beside)
         .into_iter()
@@ -288,6 +294,7 @@ fn from_readings(
             unit,
             before: Some(before.entry.source()),
             after: after.entry.source(),
+            head: None,
         });
     }
     spans

@@ -13,6 +13,7 @@ mod dials;
 mod feet;
 mod fronts;
 mod gather;
+mod heads;
 mod long;
 mod lost;
 mod meters;
@@ -115,7 +116,9 @@ pub(crate) fn timeline_of(facility: &Facility, rows: Vec<Row>, removed: &[String
     let washes = washes::counts(facility, &entries, &mut repairs, problems);
     let samples = observed::samples(&entries, &mut repairs, problems);
     let levels = observed::levels(facility, &entries, &mut repairs, problems);
-    let looks = observed::looks(&entries, &mut repairs, problems);
+    let mut looks = observed::looks(&entries, &mut repairs, problems);
+    looks.append(&mut metered.seen);
+    looks.sort_by(|a, b| (a.day, a.time, &a.source.place).cmp(&(b.day, b.time, &b.source.place)));
     let rain = observed::rain(&entries, &mut repairs, problems);
     let acts = observed::acts(&entries);
     standing::leave_out(facility, &mut metered, &looks, &samples, &mut repairs, problems);

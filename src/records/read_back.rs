@@ -8,6 +8,7 @@ use chrono::{Datelike, Days, NaiveDate, NaiveTime, Weekday};
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::quantity::{Decimal, HowOften, Stretch, parameter_name};
 use crate::records::{Level, LevelKind, MeterSpan, Qualifier, Sample, Timeline};
+use crate::told::many;
 
 /// Results listed one by one; of more the least and the largest.
 const RESULTS_LISTED: usize = 24;
@@ -176,6 +177,12 @@ fn counted(counts: &str, unit: &str) -> String {
     }
 }
 
+/// A computed volume without the figures that nobody needs.
+fn rounded(counts: &str) -> String {
+    let value = counts.parse::<f64>().unwrap_or(f64::NAN);
+    if value >= 100.0 { format!("{value:.0}") } else { format!("{value:.2}") }
+}
+
 fn meters(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
     for (index, meter) in facility.meters.iter().enumerate() {
         let spans: Vec<&MeterSpan> = timeline.meter_spans.iter().filter(|span| span.meter == index).collect();
@@ -187,13 +194,15 @@ fn meters(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
             let sum = sums.entry(&span.unit).or_insert(Decimal::ZERO);
             *sum = Decimal::parse(&span.counts).and_then(|counts| sum.plus(counts)).unwrap_or(*sum);
         }
-        let total: Vec<String> = sums.iter().map(|(unit, sum)| counted(&sum.to_string(), unit)).collect();
+        let is_computed = spans.iter().any(|span| span.head.is_some());
+        let shown = |counts: &str| if is_computed { rounded(counts) } else { counts.to_owned() };
+        let total: Vec<String> = sums.iter().map(|(unit, sum)| counted(&shown(&sum.to_string()), unit)).collect();
         let days = |span: &MeterSpan| ((span.to - span.from).num_minutes() as f64 / 1440.0).max(1.0);
         let rate = |span: &MeterSpan| span.volume_m3 / days(span);
         let most = spans.iter().max_by(|a, b| rate(a).total_cmp(&rate(b))).map_or_else(String::new, |most| {
             format!(
                 "; at the most a day {} from {} to {}",
-                counted(&most.counts, &most.unit),
+                counted(&shown(&most.counts), &most.unit),
                 most.from.date(),
                 most.to.date()
             )
@@ -204,10 +213,21 @@ fn meters(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
         let read = timeline
             .observations
             .iter()
-            .filter(|seen| seen.name == meter.name && seen.what == "reading")
+            .filter(|seen| seen.name == meter.name && (seen.what == "reading" || seen.what == "head"))
             .map(|seen| (seen.date, seen.time));
+        let heads = spans.iter().filter(|span| span.head.is_some()).count();
+        let verb = match heads {
+            0 => "counted".to_owned(),
+            heads => format!("computed from the head of {}:", many(heads, "day")),
+        };
+        // One row by which a second person may work the rest.
+        let example = spans.iter().filter(|span| span.volume_m3 > 0.0).find_map(|span| {
+            let counts = counted(&rounded(&span.counts), &span.unit);
+            Some(format!("; {} on {}: {counts}", span.head.as_ref()?, span.first_day))
+        });
+        let longest = if heads == 0 { longest } else { example.unwrap_or_default() };
         out.push(format!(
-            "{}: counted {} from {} to {}{most}{longest}{}",
+            "{}: {verb} {} from {} to {}{most}{longest}{}",
             meter.name,
             total.join(" and "),
             first.from.date(),

@@ -38,7 +38,7 @@ pub(crate) fn leave_out(
     repairs: &mut Vec<Repair>,
     problems: &Problems,
 ) {
-    let Metered { spans, beside } = metered;
+    let Metered { spans, beside, .. } = metered;
     let graph = Graph::of(facility);
     let sights = sights(facility, looks, samples);
     let mut by_meter: BTreeMap<usize, Vec<usize>> = BTreeMap::new();

@@ -117,6 +117,15 @@ pub struct MeterSpan {
     pub before: Option<Source>,
     /// The reading or amount that ended it.
     pub after: Source,
+    /// The head over a weir that it was computed from, as written: `3 in`.
+    pub head: Option<String>,
+}
+
+impl MeterSpan {
+    /// Whether it was read, and not typed as an amount.
+    pub fn is_read(&self) -> bool {
+        self.before.is_some() || self.head.is_some()
+    }
 }
 
 /// Washes of a filter (or changes of its bags) counted in a log.

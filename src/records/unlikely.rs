@@ -262,7 +262,8 @@ impl Beside {
 
 /// Meters that counted far more in a day than ever else, or more than their supply gives.
 pub(crate) fn meters(facility: &Facility, spans: &[MeterSpan], problems: &Problems) {
-    for (index, meter) in facility.meters.iter().enumerate() {
+    // A head's flow goes with its power: what is far more than ever else is a storm.
+    for (index, meter) in facility.meters.iter().enumerate().filter(|(_, meter)| meter.weir.is_none()) {
         let of_it: Vec<&MeterSpan> = spans.iter().filter(|span| span.meter == index).collect();
         let days = |span: &MeterSpan| ((span.to - span.from).num_minutes() as f64 / 1440.0).max(1.0);
         let rates: Vec<f64> = of_it.iter().map(|span| span.volume_m3 / days(span)).collect();

@@ -4,6 +4,7 @@
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub(crate) enum What {
     Reading,
+    Head,
     Amount,
     Exchanged,
     Washes,
@@ -26,8 +27,9 @@ pub(crate) enum What {
 
 impl What {
     /// Every word with its meaning, in the order in which messages list them.
-    pub const WORDS: [(&'static str, Self); 19] = [
+    pub const WORDS: [(&'static str, Self); 20] = [
         ("reading", Self::Reading),
+        ("head", Self::Head),
         ("amount", Self::Amount),
         ("exchanged", Self::Exchanged),
         ("washes", Self::Washes),

@@ -135,6 +135,7 @@ fn flows(row: &Row) -> Option<f64> {
         "weir_vnotch60_gpm" | "weir_vnotch60_Ls" | "weir_vnotch60_cfs" | "weir_vnotch60_m3h" => {
             hydraulics::v_notch_60(row.length("H"))
         }
+        "weir_vnotch120_cfs" => hydraulics::v_notch_120(row.length("H")),
         "weir_riser_notch" => {
             let notch = RectangularWeir { crest: row.length("L"), height: row.length("P") };
             hydraulics::riser_notch(notch, row.length("H"))

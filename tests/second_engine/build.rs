@@ -212,5 +212,6 @@ pub fn span(meter: usize, first: u32, days: u32, volume_m3: f64) -> MeterSpan {
         unit: "m3".into(),
         before: None,
         after: source(),
+        head: None,
     }
 }

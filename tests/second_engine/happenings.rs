@@ -161,6 +161,7 @@ pub fn records(rng: &mut Rng, facility: &mut Facility, cast: &Cast, days: usize)
             read_at: None,
             exchanged: Vec::new(),
             off_by: None,
+            weir: None,
         });
         let mut at = rng.whole(0, 40);
         while at + 8 < days {

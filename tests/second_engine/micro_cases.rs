@@ -282,6 +282,7 @@ fn metered_return(metered_m3: f64) -> super::load::DayOut {
         read_at: None,
         exchanged: Vec::new(),
         off_by: None,
+        weir: None,
     });
     let mut records = Timeline::default();
     records.meter_spans.push(span(0, 1, 1, metered_m3));

@@ -148,7 +148,13 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
             if !(reading.middle_m3.is_finite() && reading.middle_m3 >= 0.0) {
                 continue;
             }
-            let basis = if reading.metered { Basis::METERED } else { Basis::METERED.or(Basis::SHARED_OUT) };
+            let basis = if meter.weir.is_some() {
+                Basis::METERED.or(Basis::COMPUTED)
+            } else if reading.metered {
+                Basis::METERED
+            } else {
+                Basis::METERED.or(Basis::SHARED_OUT)
+            };
             // Two meters in line on one way: the first in the file is booked.
             if !day.metered[edge] {
                 day.metered[edge] = true;

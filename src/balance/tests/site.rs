@@ -176,6 +176,7 @@ impl Site {
             read_at: None,
             exchanged: Vec::new(),
             off_by: None,
+            weir: None,
         });
         self.facility.meters.len() - 1
     }
@@ -198,6 +199,7 @@ impl Site {
             unit: "m3".into(),
             before: None,
             after: source(),
+            head: None,
         });
     }
 

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use super::Told;
-use crate::records::sheet::{Applied, Changes, Grid, Mapping, changes, heading_of, letters, without_braces};
+use crate::records::sheet::{Applied, Changes, Column, Grid, Mapping, changes, heading_of, letters, without_braces};
 
 /// Rows shown as understood.
 const ROWS_SHOWN: usize = 5;
@@ -36,7 +36,10 @@ pub(super) fn show(grid: &Grid, mapping: &Mapping, applied: &Applied, told: &mut
         }
     }
     let _ = writeln!(told.out, "Rows as understood ({} in all):", applied.understood.len());
-    for row in applied.understood.iter().take(ROWS_SHOWN) {
+    // Each letter is read back: what it is taken to be about decides whether a notice is on file.
+    let of_letters = mapping.tables.iter().flat_map(|table| &table.columns).any(|(_, column)| *column == Column::About);
+    let shown = if of_letters { usize::MAX } else { ROWS_SHOWN };
+    for row in applied.understood.iter().take(shown) {
         let time = row.stamp.time.map(|time| format!(" {}", time.format("%H:%M"))).unwrap_or_default();
         let _ = writeln!(told.out, "  {}{time}  {}", row.stamp.date, row.text);
     }

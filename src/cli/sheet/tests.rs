@@ -217,6 +217,7 @@ fn a_sheet_outside_the_folder_of_records_is_refused_with_where_it_belongs() {
         lost_points: None,
         sums: None,
         void: Vec::new(),
+        about: Vec::new(),
         missing: Vec::new(),
         look: Vec::new(),
         nd_means: Vec::new(),

@@ -14,7 +14,8 @@ pub use place::{
     SitePlace, Step, Supply, Transfer, Use, UseAmount, UseKind, Weir, When,
 };
 pub use site::{
-    Concentrations, Dissolved, Evaporation, Facility, Meter, MeterExchange, OpenWaterLoss, Paper, RainFile,
-    ReadingBelongs, Season, SolidsKind, StationEquation, StepsPerDay, UnitSystem, WaterTemperature, Weather,
+    Concentrations, Dissolved, Evaporation, Facility, HeadStands, Meter, MeterExchange, MeterWeir, OpenWaterLoss,
+    Paper, RainFile, Rating, ReadingBelongs, Season, SolidsKind, StationEquation, StepsPerDay, UnitSystem,
+    WaterTemperature, Weather,
 };
 pub use store::{FillRule, LevelRow, Pond, PondShape, PumpedOut, SludgeState, StartState, Tank, TankerRule};

@@ -302,6 +302,8 @@ pub enum Weir {
     VNotch90,
     /// V-notch of 60 degrees.
     VNotch60,
+    /// V-notch of 120 degrees.
+    VNotch120,
     /// Rectangular and sharp-crested, with 0, 1 or 2 end contractions (Francis).
     Rectangular {
         /// Length of the crest.

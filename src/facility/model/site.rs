@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use chrono::{Datelike, NaiveDate, NaiveTime};
 use uom::si::f64::{Angle, Length, MassDensity, Ratio, ThermodynamicTemperature, Time, Velocity};
 
-use crate::facility::model::{PlaceId, SitePlace};
+use crate::facility::model::{PlaceId, SitePlace, Weir};
 use crate::files::Given;
-use crate::quantity::{ByMonth, DaySpan, DayStart, Range, Stated};
+use crate::quantity::{ByMonth, DaySpan, DayStart, Range, Stated, Unit};
 use crate::told::Place;
 
 /// A facility, checked: names resolve, ways end somewhere, no loop within a day.
@@ -289,6 +289,57 @@ pub struct Meter {
     pub exchanged: Vec<MeterExchange>,
     /// Standard deviation of its total as a share of it, where typed.
     pub off_by: Option<Given<Ratio>>,
+    /// The weir whose head is read in its place: what passed is computed from it.
+    pub weir: Option<MeterWeir>,
+}
+
+/// A weir whose head is written down: how a head becomes a volume.
+#[derive(Debug, Clone)]
+pub struct MeterWeir {
+    /// Its equation.
+    pub rating: Rating,
+    /// How long a reading stands.
+    pub stands: HeadStands,
+}
+
+/// What turns a head into a flow.
+#[derive(Debug, Clone)]
+pub enum Rating {
+    /// The equation of a weir of this shape.
+    Shape(Weir),
+    /// A coefficient and an exponent as typed: flow = coefficient × head^exponent.
+    Typed {
+        /// The coefficient.
+        coefficient: f64,
+        /// The exponent.
+        exponent: f64,
+        /// The unit of the flow.
+        flow_in: Unit,
+        /// The unit of the head.
+        head_in: Unit,
+    },
+}
+
+/// How long a head that was read stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HeadStands {
+    /// For the day that bears its date.
+    ThatDay,
+    /// For the day before it: of a weir read in the morning, where the day ends then and bears the date it starts on.
+    TheDayBefore,
+    /// For its day and each day after it without a reading, until the next.
+    UntilTheNext,
+}
+
+impl HeadStands {
+    /// The words of the file.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::ThatDay => "that day",
+            Self::TheDayBefore => "the day before",
+            Self::UntilTheNext => "until the next reading",
+        }
+    }
 }
 
 impl Meter {

@@ -4,15 +4,16 @@
 use serde_json::{Value as Json, json};
 
 use super::filter_keys::FilterOfAKind;
+pub(crate) use super::meter_keys::{Exchange, Meter, MeterWeir, Weir, WeirShape};
 use crate::facility::model::{DischargeKind, GroundBefore, Paper, ReadingBelongs, StationEquation, StepsPerDay};
 use crate::facility::model::{UnitSystem, UseKind};
-use crate::files::schema::{Defs, NUMBER, any_case, any_of, list_of, named, needs, text_like, units};
+use crate::files::schema::{Defs, any_case, any_of, list_of, named, needs, text_like};
 use crate::files::shapes::{
-    Clock, Count, Date, DateRange, Either, Factor, Known, ListOf, Monthly, Name, Named, Number, Often, OneOrMore,
-    Quantity, Ratio, Text, Weekdays, Words, YesOrNo,
+    Clock, Count, Date, DateRange, Either, Factor, Known, ListOf, Monthly, Name, Named, Often, OneOrMore, Quantity,
+    Ratio, Text, Weekdays, Words, YesOrNo,
 };
-use crate::files::{Of, Shape, WordList, declare, parsed, words};
-use crate::quantity::{self as q, Kind, kind};
+use crate::files::{Of, Shape, WordList, declare, words};
+use crate::quantity::kind;
 
 declare! {
     /// A facility: what is on the site and where the water goes.
@@ -150,30 +151,6 @@ declare! {
 }
 
 declare! {
-    /// A meter on a way from one place to another.
-    Meter, "meter";
-    FROM = must "from": Name, "Well", "Where the way begins";
-    TO = must "to": Name, "Storage pond", "Where it ends";
-    WHAT = may "what": Text, "wash water", "What flows there, where two ways join the same places";
-    COUNTS = must "counts in": MeterCounts, "gal", "What one count is";
-    DIGITS = must "digits": Count<1, 12>, "6", "How many digits it shows";
-    READ_AT = may "read at": Clock, "7 am", "The hour at which it is read";
-    EXCHANGED = may "exchanged": ListOf<Of<Exchange>>, "[{on: 2025-05-12, old read: 4706, new read: 0}]",
-        "When it was exchanged for a new one";
-    OFF_BY = may "off by": Quantity<kind::Share>, "2 %", "How far it may be off";
-}
-
-declare! {
-    /// The exchange of a meter.
-    Exchange, "exchange of a meter";
-    ON = must "on": Date, "2025-03-11", "The day";
-    OLD = must "old read": Number, "884210", "What the old one read last";
-    NEW = must "new read": Number, "12", "What the new one read first";
-    COUNTS = may "counts in": MeterCounts, "m3", "What one count of the new one is, where it is not what the old one's was";
-    DIGITS = may "digits": Count<1, 12>, "6", "How many digits the new one shows, where they are others";
-}
-
-declare! {
     /// A supply.
     Supply, "supply";
     GIVES = may "gives at most": Quantity<kind::Flow>, "19 gpm", "The most that it gives";
@@ -251,15 +228,6 @@ declare! {
     AREA = may "area": Quantity<kind::Area>, "2 acre", "Its area, of land";
     HOLDS = may "holds": Quantity<kind::Volume>, "4000 gal", "What it holds before it is hauled";
     WEIR = may "weir": Of<Weir>, "{shape: V-notch of 90 degrees}", "A weir whose head is read";
-}
-
-declare! {
-    /// A weir.
-    Weir, "weir" also width_of_a_crest;
-    SHAPE = must "shape": Words<WeirWords>, "V-notch of 90 degrees", "Its shape";
-    WIDTH = may "width": Quantity<kind::Length>, "3 ft", "The width of its crest";
-    ENDS = may "end contractions": Count<0, 2>, "2", "Ends of the crest that are narrower than the channel";
-    COEFFICIENT = may "coefficient": Factor, "0.85 to 0.95", "The share of the ideal flow that passes";
 }
 
 declare! {
@@ -419,12 +387,6 @@ declare! {
     AT_MOST = may "at most": Quantity<kind::Flow>, "60 gpm", "The most that it takes";
 }
 
-parsed! {
-    /// What one count of a meter is.
-    MeterCounts: q::MeterUnit, "what one count of a meter is", "gal, x10 gal or 100 ft3", q::meter_unit,
-        text_like(&format!("(?:[xX\u{d7}]\\s*)?(?:{NUMBER}\\s*)?(?:{})", units(kind::Volume::UNITS)));
-}
-
 words! {
     /// The date that a day bears.
     DayBears: bool, "the date it starts on" => false, "the date it ends on" => true;
@@ -449,9 +411,6 @@ words! {
     /// How wet the ground is before rain.
     GroundWords: GroundBefore, "average" => GroundBefore::Average, "dry" => GroundBefore::Dry, "wet" => GroundBefore::Wet,
         "by rain" => GroundBefore::ByRain;
-    /// The shape of a weir.
-    WeirWords: WeirShape, "V-notch of 90 degrees" => WeirShape::VNotch90, "V-notch of 60 degrees" => WeirShape::VNotch60,
-        "rectangular" => WeirShape::Rectangular, "broad crested" => WeirShape::BroadCrested;
     /// Where a gauge reads zero.
     FloorWord: (), "the floor" => ();
     /// Where a pond was measured.
@@ -466,15 +425,6 @@ words! {
 
 /// The word for evaporation from a station.
 pub(super) const WEATHER_STATION: &str = "weather station";
-
-/// The shapes of weirs, before their widths are read.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum WeirShape {
-    VNotch90,
-    VNotch60,
-    Rectangular,
-    BroadCrested,
-}
 
 /// The kinds of use.
 #[derive(Debug, Clone, Copy)]
@@ -537,7 +487,7 @@ impl Shape for Outflow {
     }
 }
 
-fn either<const N: usize>(words: [&str; N]) -> Json {
+pub(super) fn either<const N: usize>(words: [&str; N]) -> Json {
     any_of(words.map(|word| needs(word, &any_case(word))))
 }
 
@@ -562,22 +512,6 @@ fn area_and_runoff(_: &mut Defs) -> Json {
 
 fn parts_or_area(defs: &mut Defs) -> Json {
     any_of([either([Catchment::PARTS.word]), area_and_runoff(defs)])
-}
-
-/// Only a crest has a width, and only a broad one a coefficient.
-fn width_of_a_crest(_: &mut Defs) -> Json {
-    let shape = |template: &str| json!({"patternProperties": {any_case(Weir::SHAPE.word): text_like(template)}});
-    let without = |words: &[&str]| {
-        let none: serde_json::Map<String, Json> = words.iter().map(|word| (any_case(word), json!(false))).collect();
-        json!({"patternProperties": none})
-    };
-    let width = either([Weir::WIDTH.word]);
-    any_of([
-        json!({"allOf": [shape("V-notch of [69]0 degrees"),
-            without(&[Weir::WIDTH.word, Weir::ENDS.word, Weir::COEFFICIENT.word])]}),
-        json!({"allOf": [shape("rectangular"), width, without(&[Weir::COEFFICIENT.word])]}),
-        json!({"allOf": [shape("broad crested"), width, without(&[Weir::ENDS.word])]}),
-    ])
 }
 
 fn shape_or_levels(_: &mut Defs) -> Json {

@@ -12,7 +12,7 @@ fn every_declared_key_is_read() {
     let station = "weather: {rain: {}, temperatures: {}, pond evaporation: {from: weather station}, water temperature: {file: a.csv}}\n";
     let computed = "weather: {pond evaporation: {from: temperatures}}\n";
     let pan = "weather: {pond evaporation: {pan: a.csv}}\n";
-    let site = "picture: [[S]]\nsolids: {A: {}}\ndissolved: {A: {}}\ncheck with records: {}\nmeters: {A: {exchanged: [{}]}}\nsupplies: {S: {when: {}}}\nrain falls on: {C: {}, D: {parts: {A: {}}, goes to: [{}]}}\nuses: {U: {goes to: {T: {}}}}\ntransfers: {R: {}}\ntanks: {T: {at the start: {}, filled from: {}, pumped out: {}, emptied by: {}}}\nponds: {P: {shape: {}, sludge: {}, at the start: {}, filled from: {}, pumped out: {}}, Q: {levels: [{}]}}\ndischarge points: {O: {weir: {shape: rectangular}}, V: {weir: {shape: broad crested}}}\n";
+    let site = "picture: [[S]]\nsolids: {A: {}}\ndissolved: {A: {}}\ncheck with records: {}\nmeters: {A: {exchanged: [{}]}, B: {weir: {coefficient: 1}}, C: {weir: {shape: rectangular}}}\nsupplies: {S: {when: {}}}\nrain falls on: {C: {}, D: {parts: {A: {}}, goes to: [{}]}}\nuses: {U: {goes to: {T: {}}}}\ntransfers: {R: {}}\ntanks: {T: {at the start: {}, filled from: {}, pumped out: {}, emptied by: {}}}\nponds: {P: {shape: {}, sludge: {}, at the start: {}, filled from: {}, pumped out: {}}, Q: {levels: [{}]}}\ndischarge points: {O: {weir: {shape: rectangular}}, V: {weir: {shape: broad crested}}}\n";
     let problems = Problems::new();
     for text in [format!("{station}{site}"), computed.to_owned(), pan.to_owned()] {
         let tree = yaml::tree(&Source::new("facility.yaml", &text), &problems).unwrap();

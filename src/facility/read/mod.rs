@@ -6,11 +6,13 @@ mod flows;
 pub(super) mod keys;
 #[cfg(test)]
 mod keys_tests;
+mod meter_keys;
 mod names;
 mod places;
 mod site;
 mod stores;
 mod washes;
+mod weirs;
 
 use std::path::Path;
 
@@ -140,7 +142,7 @@ fn model_of(tree: &yaml::Node, directory: &Path, errors: Errors, problems: &Prob
         })
         .collect();
     let picture = site::picture(&context.names, &file.get(&File::PICTURE));
-    let meters = site::meters(&context, &file.get(&Sections::METERS), problems);
+    let meters = site::meters(&context, &file.get(&Sections::METERS), settings.system, problems);
     if context.names.all.is_empty() {
         problems.add(
             Problem::error(&tree.place, "this facility has no place in it")

@@ -1,9 +1,10 @@
 //! Supplies, catchments, uses, transfers and discharge points.
 
 use super::flows::{Context, map_given};
-use super::keys::{self, WeirShape};
+use super::keys;
+use super::weirs::weir;
 use crate::facility::model::{
-    Catchment, DischargePoint, GroundBefore, Part, RunoffRule, Supply, Transfer, Use, UseAmount, Weir,
+    Catchment, DischargePoint, GroundBefore, Part, RunoffRule, Supply, Transfer, Use, UseAmount,
 };
 use crate::files::{Field, Fields, Given, Keyed, Reads};
 use crate::quantity::kind;
@@ -244,41 +245,6 @@ pub(super) fn discharge_point(field: &Field<'_>) -> Option<DischargePoint> {
     map.finish();
     let (into, looked_at, takes_at_most, area, holds, weir) = point;
     Some(DischargePoint { kind: kind?.value, into, looked_at, takes_at_most, area, holds, weir })
-}
-
-/// `{shape: rectangular, width: 3 ft, end contractions: 2}`.
-fn weir(field: &Field<'_>) -> Option<Weir> {
-    let mut map = field.map::<keys::Weir>()?;
-    let shape = map.read(&keys::Weir::SHAPE).map(|said| said.value);
-    let weir = match shape {
-        Some(of @ (WeirShape::Rectangular | WeirShape::BroadCrested)) => {
-            let width = positive(&map.needs(&keys::Weir::WIDTH));
-            if of == WeirShape::Rectangular {
-                let ends = map.get(&keys::Weir::ENDS);
-                let count = if ends.is_there() { ends.read().map(|said| said.value) } else { Some(0) };
-                width.zip(count).map(|(width, count)| Weir::Rectangular {
-                    width,
-                    end_contractions: u8::try_from(count).unwrap_or(0),
-                })
-            } else {
-                let share = map.get(&keys::Weir::COEFFICIENT);
-                let coefficient = share.read();
-                let possible = |(low, high): (Ratio, Ratio)| low.value > 0.0 && high.value <= 1.1;
-                if coefficient.as_ref().and_then(Given::ends).is_some_and(|ends| !possible(ends)) {
-                    share.refuse(
-                        "the coefficient is the share of the ideal flow that really passes",
-                        "write it like 0.9, or 0.85 to 0.95",
-                    );
-                }
-                width.map(|width| Weir::BroadCrested { width, coefficient })
-            }
-        }
-        Some(WeirShape::VNotch60) => Some(Weir::VNotch60),
-        Some(WeirShape::VNotch90) => Some(Weir::VNotch90),
-        None => None,
-    };
-    map.finish();
-    weir
 }
 
 /// `2 a day` as a number of times in a day.

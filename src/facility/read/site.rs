@@ -5,13 +5,14 @@ use uom::si::f64::{Angle, Length, Time};
 use super::flows::Context;
 use super::keys::{self, CheckWithRecords, Exchange, File, FromStation, FromTemperatures, Pan, Rain, Sections, Solids};
 use super::names::{Names, Section};
+use super::weirs;
 use crate::facility::model::{
     Dissolved, Evaporation, Meter, MeterExchange, OpenWaterLoss, Paper, RainFile, Season, SolidsKind, StepsPerDay,
     UnitSystem, WaterTemperature, Weather,
 };
 use crate::files::shapes::{Monthly, Number, Quantity};
 use crate::files::{Field, Fields, Given, Keyed, Reads, Said};
-use crate::quantity::{DateRange, MOST_DAYS, days_of, kind, too_long};
+use crate::quantity::{DateRange, MOST_DAYS, days_of, kind, meter_unit, too_long};
 use crate::told::{Place, Problem, Problems};
 
 /// Everything that is neither a place nor a meter.
@@ -317,7 +318,12 @@ pub(super) fn picture<'a>(names: &Names<'a>, field: &Field<'a>) -> Vec<Vec<Strin
     rows
 }
 
-pub(super) fn meters<'a>(context: &Context<'a>, field: &Field<'a>, problems: &Problems) -> Vec<Meter> {
+pub(super) fn meters<'a>(
+    context: &Context<'a>,
+    field: &Field<'a>,
+    system: Option<UnitSystem>,
+    problems: &Problems,
+) -> Vec<Meter> {
     let mut out = Vec::new();
     for (name, value) in field.named_at_most(100) {
         let Some(mut map) = value.map::<keys::Meter>() else {
@@ -335,13 +341,36 @@ pub(super) fn meters<'a>(context: &Context<'a>, field: &Field<'a>, problems: &Pr
         let from = context.names.resolve(&map.get(&keys::Meter::FROM));
         let to = context.names.resolve(&map.get(&keys::Meter::TO));
         let what = map.read(&keys::Meter::WHAT).map(|said| said.value);
-        let counts = map.read(&keys::Meter::COUNTS);
-        let digits = map.read(&keys::Meter::DIGITS);
+        let over = map.get(&keys::Meter::WEIR);
+        let has_weir = over.is_there();
+        let weir = weirs::of_meter(&over);
+        for dial in [keys::Meter::COUNTS.word, keys::Meter::DIGITS.word, keys::Meter::EXCHANGED.word] {
+            if let Some(field) = map.typed(dial).filter(|_| has_weir) {
+                field.refuse(
+                    format!("`{}` has a weir and `{dial}`", name.value),
+                    format!("a head is no dial: strike `{dial}`, or `weir` where the meter counts"),
+                );
+            }
+        }
+        let (counts, digits) = if has_weir {
+            (map.read(&keys::Meter::COUNTS), map.read(&keys::Meter::DIGITS))
+        } else {
+            (map.needs(&keys::Meter::COUNTS).read(), map.needs(&keys::Meter::DIGITS).read())
+        };
         let read_at = map.read(&keys::Meter::READ_AT).map(|said| said.value);
         let exchanged = exchanges(&map.get(&keys::Meter::EXCHANGED), digits.as_ref().map(|said| said.value));
         let off_by = super::places::positive(&map.get(&keys::Meter::OFF_BY));
         map.finish();
-        let (Some(from), Some(to), Some(counts), Some(digits)) = (from, to, counts, digits) else {
+        // What heads come to is told in the report's unit.
+        let computed_in = if system == Some(UnitSystem::Metric) { "m3" } else { "gal" };
+        let dial = match (counts, digits) {
+            (Some(counts), Some(digits)) => Some((counts.text, counts.value.cubic_metres(), digits.value)),
+            _ => meter_unit(computed_in)
+                .ok()
+                .filter(|_| weir.is_some())
+                .map(|unit| (computed_in.into(), unit.cubic_metres(), 12)),
+        };
+        let (Some(from), Some(to), Some((counts_in, one_count_m3, digits))) = (from, to, dial) else {
             continue;
         };
         out.push(Meter {
@@ -350,12 +379,13 @@ pub(super) fn meters<'a>(context: &Context<'a>, field: &Field<'a>, problems: &Pr
             from,
             to,
             what,
-            counts_in: counts.text.clone(),
-            one_count_m3: counts.value.cubic_metres(),
-            digits: u32::try_from(digits.value).unwrap_or(12),
+            counts_in,
+            one_count_m3,
+            digits: u32::try_from(digits).unwrap_or(12),
             read_at,
             exchanged,
             off_by,
+            weir,
         });
     }
     out

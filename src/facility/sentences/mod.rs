@@ -4,8 +4,9 @@ mod filters;
 mod settings;
 
 use crate::facility::model::{
-    Catchment, Concentrations, DischargePoint, Facility, FillRule, GroundBefore, Outflow, PlaceId, PlaceKind, Pond,
-    PondShape, PumpedOut, RunoffRule, SitePlace, StartState, Tank, Transfer, Use, UseAmount, Weir, When,
+    Catchment, Concentrations, DischargePoint, Facility, FillRule, GroundBefore, HeadStands, Outflow, PlaceId,
+    PlaceKind, Pond, PondShape, PumpedOut, Rating, RunoffRule, SitePlace, StartState, Tank, Transfer, Use, UseAmount,
+    Weir, When,
 };
 use crate::files::Given;
 use crate::quantity::{HowOften, Stretch};
@@ -18,6 +19,29 @@ pub fn sentences(facility: &Facility) -> Vec<(Place, String)> {
         facility.places.iter().map(|site| (site.place.clone(), speaker.place(site))).collect();
     for meter in &facility.meters {
         let what = meter.what.as_deref().unwrap_or("water");
+        if let Some(weir) = &meter.weir {
+            let (equation, source) = weir.rating.words();
+            let over = match &weir.rating {
+                Rating::Shape(shape) => over(shape),
+                Rating::Typed { .. } => "a weir".to_owned(),
+            };
+            let days = match weir.stands {
+                HeadStands::UntilTheNext => "its day and every day until the next reading",
+                HeadStands::ThatDay => "its day, and a day without one not known",
+                HeadStands::TheDayBefore => "the day before it, and a day without one not known",
+            };
+            out.push((
+                meter.place.clone(),
+                full(format!(
+                    "{} is the head over {over}: the {what} from {} to {} is computed from it by {equation}, {source}, each \
+                     reading standing for {days}",
+                    meter.name,
+                    speaker.name(meter.from),
+                    speaker.name(meter.to),
+                )),
+            ));
+            continue;
+        }
         let mut text = format!(
             "{} counts the {what} from {} to {}, in {}, on {} digits",
             meter.name,
@@ -369,19 +393,8 @@ fn discharge(point: &DischargePoint) -> String {
     if let Some(into) = &point.into {
         text.push_str(&format!(", into {into}"));
     }
-    match &point.weir {
-        Some(Weir::VNotch90) => text.push_str(", over a V-notch weir of 90 degrees"),
-        Some(Weir::VNotch60) => text.push_str(", over a V-notch weir of 60 degrees"),
-        Some(Weir::Rectangular { width, .. }) => {
-            text.push_str(&format!(", over a rectangular weir of {}", width.text));
-        }
-        Some(Weir::BroadCrested { width, coefficient }) => {
-            let share = coefficient
-                .as_ref()
-                .map_or_else(|| "not typed, taken as 0.85 to 1".to_owned(), |share| share.text.clone());
-            text.push_str(&format!(", over a broad-crested weir of {} (coefficient {share})", width.text));
-        }
-        None => {}
+    if let Some(weir) = &point.weir {
+        text.push_str(&format!(", over {}", over(weir)));
     }
     if let Some(often) = point.looked_at {
         text.push_str(&format!("; looked at {}", how_often(often)));
@@ -393,4 +406,19 @@ fn discharge(point: &DischargePoint) -> String {
         text.push_str(&format!(", {}", area.text));
     }
     text
+}
+
+fn over(weir: &Weir) -> String {
+    match weir {
+        Weir::VNotch90 => "a V-notch weir of 90 degrees".to_owned(),
+        Weir::VNotch60 => "a V-notch weir of 60 degrees".to_owned(),
+        Weir::VNotch120 => "a V-notch weir of 120 degrees".to_owned(),
+        Weir::Rectangular { width, .. } => format!("a rectangular weir of {}", width.text),
+        Weir::BroadCrested { width, coefficient } => {
+            let share = coefficient
+                .as_ref()
+                .map_or_else(|| "not typed, taken as 0.85 to 1".to_owned(), |share| share.text.clone());
+            format!("a broad-crested weir of {} (coefficient {share})", width.text)
+        }
+    }
 }

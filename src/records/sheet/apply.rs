@@ -8,18 +8,21 @@ use std::sync::Arc;
 use chrono::{Datelike, NaiveDate, NaiveTime};
 
 use crate::files::sha256;
-use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell, parameter_as_written, units};
+use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell, parameter_as_written};
 use crate::records::feet::says_feet_and_inches;
+use crate::records::heads::as_a_number;
 use crate::records::row::{Row, SinceTheLast, Text};
-use crate::records::sheet::cells::Cells;
+use crate::records::sheet::cells::says_flow;
 use crate::records::sheet::grid::{Grid, GridRow, Tab, letters};
 use crate::records::sheet::habits::Habits;
+use crate::records::sheet::letters::{is_of_letters, told as letter_of};
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table};
 use crate::records::sheet::said::{flag_meant, is_total};
 use crate::records::sheet::sums::said_of_sum;
 use crate::records::sheet::tab_dates::{
     Around, date_of, in_tab_year, is_of_another_year, other_weekday, span_of, stamp_of,
 };
+use crate::records::sheet::values::{BLANK, as_written, said_of};
 use crate::told::{Place, Problem, Problems};
 
 /// What a sheet holds when it is read by its mapping.
@@ -256,7 +259,7 @@ fn one_tab(
         if made.is_empty() {
             applied.skipped.push(Skipped {
                 place: grid.place(tab, row, 0),
-                why: "nothing but a date",
+                why: if is_of_letters(table) { "no call, letter or report of yours" } else { "nothing but a date" },
                 text: row.cells.iter().filter(|cell| !cell.is_empty()).take(6).cloned().collect::<Vec<_>>().join(" | "),
             });
             continue;
@@ -294,7 +297,11 @@ fn shown(row: &Row) -> String {
     let parameter = parameter.unwrap_or_default();
     let mut unit = row.unit.as_ref().map(|text| format!(" {}", text.text)).unwrap_or_default();
     let name = if row.name.is_blank() { String::new() } else { format!("{} ", row.name.text) };
-    let value = match cell(&row.value.text, row.mark) {
+    if let Some(note) = row.note.as_ref().filter(|_| row.value.is_blank()) {
+        return format!("{name}{}: {note}", row.what.text);
+    }
+    let head = (row.what.text == "head").then(|| as_a_number(&row.value.text)).flatten();
+    let value = match cell(head.as_deref().unwrap_or(&row.value.text), row.mark) {
         Ok(Cell::Number { value, sign, behind }) => {
             let sign = match sign {
                 crate::quantity::CellSign::Below => "<",
@@ -399,6 +406,29 @@ fn rows_of(
         }
         _ => None,
     });
+    if let Some(told) = letter_of(row, table, stamp.date, &mapping.cells) {
+        let text = |text: &str| Text { text: text.to_owned(), place: date_place.clone() };
+        out.push(Row {
+            origin: Arc::clone(&grid.file),
+            stamp,
+            stamp_place: date_place.clone(),
+            name: text(""),
+            what: text(told.what.words()),
+            parameter: None,
+            value: text(""),
+            unit: None,
+            qualifier: None,
+            paper: paper.clone().or_else(|| Some(sheet_name(grid, tab, row))),
+            received: None,
+            who: who.clone(),
+            note: Some(told.note),
+            mark: table.mark,
+            since_the_last: None,
+            covers: None,
+            written: Default::default(),
+            gap_is_meant: false,
+        });
+    }
     for (at, column) in &table.columns {
         let Column::Values { place: name, what, parameter, unit, since } = column else {
             continue;
@@ -409,11 +439,8 @@ fn rows_of(
         // A blank cell of a wide sheet says nothing: no record, and no zero.
         let is_flagged_rain = what.eq_ignore_ascii_case("rain")
             && table.columns.iter().any(|(at, column)| matches!(column, Column::Flag(_)) && !row.cell(*at).is_empty());
-        let value = if value.is_empty() && what.eq_ignore_ascii_case("look") && mapping.cells.look(BLANK).is_some() {
-            BLANK
-        } else {
-            value
-        };
+        let value =
+            if value.is_empty() && says_flow(what) && mapping.cells.look(BLANK).is_some() { BLANK } else { value };
         if value.is_empty() && !is_flagged_rain {
             continue;
         }
@@ -482,48 +509,6 @@ fn rows_of(
             gap_is_meant: false,
         });
     }
-}
-
-/// A value with its unit and note, by what was said of its words: what stood there is kept in the note.
-fn said_of(
-    (value, mark): (&str, DecimalMark),
-    column: &Column,
-    note: Option<&str>,
-    cells: &Cells,
-) -> (String, Option<String>, Option<String>) {
-    let Column::Values { what, parameter, unit, .. } = column else {
-        return (value.to_owned(), None, note.map(str::to_owned));
-    };
-    let as_written = || as_written(value, note);
-    if what.eq_ignore_ascii_case("look")
-        && let Some(said) = cells.look(value)
-    {
-        return (if said == "not said" { "-".to_owned() } else { said.to_owned() }, None, as_written());
-    }
-    if what.eq_ignore_ascii_case("sample")
-        && let Some((limit, of_limit)) = cells.below(value, parameter.as_deref())
-    {
-        return (limit, of_limit.or_else(|| unit.clone()), as_written());
-    }
-    let unit = if has_own_unit(value, mark, unit.as_deref()) { None } else { unit.clone() };
-    (value.to_owned(), unit, note.map(str::to_owned))
-}
-
-/// A look at which nothing was written, as it is typed after `--look`.
-const BLANK: &str = "blank";
-
-/// A note, and what stood in the cell.
-fn as_written(value: &str, note: Option<&str>) -> Option<String> {
-    let written = format!("as written: {value}");
-    Some(note.map_or_else(|| written.clone(), |note| format!("{note}; {written}")))
-}
-
-/// Whether a value names another unit than its column, of the same kind: `14900 ug/L` under mg/L is read in its own.
-fn has_own_unit(value: &str, mark: DecimalMark, column: Option<&str>) -> bool {
-    let Ok(Cell::Number { behind, .. }) = cell(value, mark) else { return false };
-    let Some((own, column)) = units::named(&behind).zip(column.and_then(units::named)) else { return false };
-    // One letter more often stands for a remark than for another measure.
-    behind.chars().count() > 1 && own.dimension == column.dimension && own.factor() != column.factor()
 }
 
 /// What the flag of a row's rain means; one that nobody knows is told.

@@ -3,6 +3,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use chrono::NaiveDate;
+
 use crate::files::{Field, Fields};
 use crate::quantity::{Cell, CellSign, DecimalMark, cell, parameter_name, units};
 use crate::records::sheet::draft::{About, Question, data};
@@ -24,6 +26,8 @@ pub(crate) struct Cells {
     pub not_detected: BTreeMap<String, String>,
     /// Slips all of whose results are void.
     pub void: BTreeSet<String>,
+    /// What calls and letters of a date are about, where they do not say it: `2023-04-15` and `15 Apr 2023`.
+    pub about: BTreeMap<String, String>,
 }
 
 /// The look that says nothing of the water.
@@ -93,6 +97,24 @@ impl Cells {
         Ok(())
     }
 
+    /// Takes `2023-04-15=15 Apr 2023`: the date of a call or letter, and the day, month or limit that it is about.
+    ///
+    /// # Errors
+    /// When no date stands before the sign, or nothing behind it.
+    pub fn say_about(&mut self, text: &str) -> Result<(), String> {
+        let said = text.split_once('=').map(|(date, about)| (date.trim(), about.trim()));
+        let known = said.filter(|(date, about)| date.parse::<NaiveDate>().is_ok() && !about.is_empty());
+        let (date, about) = known
+            .ok_or("write the date of the letter and what it is about: \"2023-04-15=14 Apr 2023\", or =not said")?;
+        self.about.insert(date.to_owned(), about.to_owned());
+        Ok(())
+    }
+
+    /// What was said of the calls and letters of a date; blank where nobody knows it.
+    pub fn about(&self, date: NaiveDate) -> Option<&str> {
+        self.about.get(&date.to_string()).map(|about| if about == NOT_SAID { "" } else { about })
+    }
+
     /// Whether all results of a slip were said to be void.
     pub fn is_void(&self, slip: &str) -> bool {
         self.void.iter().any(|held| held.eq_ignore_ascii_case(slip.trim()))
@@ -107,6 +129,7 @@ impl Cells {
             missing: over(self.missing, &before.missing),
             looks: over(self.looks, &before.looks),
             not_detected: over(self.not_detected, &before.not_detected),
+            about: over(self.about, &before.about),
             void: self.void.into_iter().chain(before.void.iter().cloned()).collect(),
         }
     }
@@ -124,6 +147,7 @@ impl Cells {
         };
         take(&file.may(MISSING), &mut Self::say_missing, "=");
         take(&file.may(LOOKS), &mut Self::say_look, "=");
+        take(&file.may(ABOUT), &mut Self::say_about, "=");
         let field = file.may(NOT_DETECTED);
         match field.plain_text() {
             Some(text) => {
@@ -156,7 +180,8 @@ impl Cells {
             let pairs: Vec<String> = all.iter().map(pair).collect();
             (!all.is_empty()).then(|| format!("{key}: {{{}}}", pairs.join(", ")))
         };
-        let all = [(MISSING, &self.missing), (LOOKS, &self.looks), (NOT_DETECTED, &self.not_detected)];
+        let all =
+            [(MISSING, &self.missing), (LOOKS, &self.looks), (NOT_DETECTED, &self.not_detected), (ABOUT, &self.about)];
         let slips: Vec<String> = self.void.iter().map(|slip| always_quoted(slip)).collect();
         let void = (!slips.is_empty()).then(|| format!("{VOID}: [{}]", slips.join(", ")));
         all.into_iter().filter_map(|(key, held)| map(key, held)).chain(void).collect()
@@ -186,6 +211,7 @@ const MISSING: &str = "missing";
 const LOOKS: &str = "looks";
 const NOT_DETECTED: &str = "not detected";
 const VOID: &str = "void";
+const ABOUT: &str = "letters about";
 const EVERY_OTHER: &str = "every other";
 
 fn plain(text: &str) -> String {
@@ -241,7 +267,7 @@ pub(super) fn look_for(found: &[(&Tab, Layout)], mapping: &Mapping, questions: &
         let first = options.first().cloned().unwrap_or_default();
         questions.push(Question {
             about: About::Look,
-            text: format!("`{words}` in a column of looks: did water flow?"),
+            text: format!("`{words}` in a column of looks or heads: did water flow?"),
             options,
             flag: format!("--look \"{first}\""),
         });
@@ -276,7 +302,7 @@ impl Open {
                 if is_code && cells.code(text).is_none() && !is_flagged(row, table) {
                     self.codes.insert(text.to_owned());
                 }
-            } else if what.eq_ignore_ascii_case("look") {
+            } else if says_flow(what) {
                 let is_open = matches!(&read, Ok(Cell::Word(word)) if flows(word).is_none());
                 if is_open && cells.look(text).is_none() {
                     self.looks.insert(plain(text));
@@ -290,6 +316,11 @@ impl Open {
             }
         }
     }
+}
+
+/// Whether a column's words say that water flowed: looks, and the head over a weir.
+pub(super) fn says_flow(what: &str) -> bool {
+    what.eq_ignore_ascii_case("look") || what.eq_ignore_ascii_case("head")
 }
 
 /// Whether the row's flag says that its figure is no depth.

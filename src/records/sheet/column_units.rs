@@ -7,7 +7,9 @@ use crate::records::words::What;
 
 pub(super) fn needs_unit(what: What, parameter: Option<&str>) -> bool {
     match what {
-        What::Amount | What::Level | What::Freeboard | What::SludgeDepth | What::Holding | What::Rain => true,
+        What::Amount | What::Head | What::Level | What::Freeboard | What::SludgeDepth | What::Holding | What::Rain => {
+            true
+        }
         What::Sample => parameter != Some("pH"),
         _ => false,
     }
@@ -18,6 +20,7 @@ pub(super) fn units_for(what: What) -> &'static [&'static str] {
         What::Amount | What::Holding => &["gal", "m3", "L"],
         What::Rain => &["in", "mm", "tenths of mm", "hundredths of in"],
         What::Sample => &["mg/L", "ug/L", "mL/L", "NTU"],
+        What::Head => &["in", "ft", "cm", "mm", "m", "ft-in"],
         What::Level | What::Freeboard | What::SludgeDepth => &["ft", "in", "m", "cm", "ft-in", "cm or m"],
         _ => &[],
     }
@@ -43,7 +46,7 @@ pub(super) fn units_seen(what: What, seen: &Seen) -> Vec<&'static str> {
 }
 
 fn is_depth(what: What) -> bool {
-    matches!(what, What::Level | What::Freeboard | What::SludgeDepth)
+    matches!(what, What::Head | What::Level | What::Freeboard | What::SludgeDepth)
 }
 
 /// `10 ft 3`, `11-7 3/4`, `134 1/2"`.

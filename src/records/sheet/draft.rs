@@ -17,6 +17,7 @@ use crate::records::sheet::gaps::{ask_parameters, ask_places, ask_unit};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, column_of, letters};
 use crate::records::sheet::habits::{Habit, Habits, look_for};
 use crate::records::sheet::layout::{Layout, Look, layout, look, one_below_another, side_by_side};
+use crate::records::sheet::letters::{ask as ask_letters, columns as letter_columns};
 use crate::records::sheet::mapping::{Column, Dates, Mapping, Table, column_on_a_line};
 use crate::records::sheet::marks;
 use crate::records::sheet::meaning::{Guess, Seen, guess, inner, places_of_rows, with_unit_of};
@@ -57,6 +58,8 @@ pub(crate) enum About {
     Look,
     /// A result that was not detected.
     NotDetected,
+    /// What a call or letter is about.
+    Letter,
     /// A column, by its heading (or letter).
     Column(String),
 }
@@ -180,6 +183,7 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
     draft.mapping.cells.clone_from(&answers.cells);
     sums::ask(&found, &draft.mapping, &mut draft.questions);
     cells::look_for(&found, &draft.mapping, &mut draft.questions);
+    ask_letters(&found, &draft.mapping, &mut draft.questions);
     look_for(grid, &found, facility.system, order, &mut draft.mapping, (&mut draft.questions, &mut draft.told));
     draft.mapping.lost.clone_from(&answers.lost);
     // In one round with what a count covers.
@@ -322,11 +326,13 @@ fn columns(
 ) -> bool {
     let mut counting = false;
     let row_place = place_column(facility, (tab, layout), answers, (asked, draft));
+    let told = |at: usize, heading: &str| all_told_of(layout, answers, at, heading).collect();
+    let of_letters = letter_columns(tab, layout, told, (asked, &mut draft.questions));
     for (at, heading) in layout.headings.iter().enumerate() {
         if at == layout.date {
             continue;
         }
-        if let Some((_, column)) = row_place.as_ref().filter(|(column, _)| *column == at) {
+        if let Some((_, column)) = row_place.iter().chain(&of_letters).find(|(column, _)| *column == at) {
             table.columns.push((at, column.clone()));
             continue;
         }

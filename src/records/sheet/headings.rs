@@ -37,12 +37,12 @@ pub(super) fn without_unit(heading: &str) -> (String, Option<String>) {
         };
         let tail = words.get(from..).unwrap_or_default().join(" ");
         // "water in" may be no inches; a depth or a level says so elsewhere.
-        let depth_word = ["rain", "level", "depth", "freeboard", "rainfall"]
+        let depth_word = ["rain", "level", "depth", "freeboard", "rainfall", "weir", "notch", "head"]
             .iter()
             .any(|word| heading.to_lowercase().contains(word));
         let risky = matches!(
             tail.to_lowercase().as_str(),
-            "in" | "m" | "g" | "l" | "h" | "s" | "day" | "min" | "meter" | "meters" | "metre" | "metres"
+            "in" | "in." | "m" | "g" | "l" | "h" | "s" | "day" | "min" | "meter" | "meters" | "metre" | "metres"
         );
         if is_unit(&tail) && (!risky || depth_word) {
             let head = words.get(..from).unwrap_or_default().join(" ");

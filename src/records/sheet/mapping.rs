@@ -11,6 +11,7 @@ use crate::records::row::SinceTheLast;
 use crate::records::sheet::cells::Cells;
 use crate::records::sheet::grid::{column_of, letters};
 use crate::records::sheet::habits::Habits;
+use crate::records::sheet::letters::ACTS;
 use crate::records::sheet::said::{FLAG_WORDS, lost_days};
 use crate::told::{Problem, Problems};
 
@@ -85,6 +86,12 @@ pub(crate) enum Column {
     Values { place: String, what: String, parameter: Option<String>, unit: Option<String>, since: Option<SinceTheLast> },
     /// Flags of the row's rain, and what those mean that are not of the usual letters.
     Flag(BTreeMap<String, String>),
+    /// How something was told; what a cell's words stand for, where they do not say call or letter.
+    Act(BTreeMap<String, String>),
+    /// What a call or letter is about.
+    About,
+    /// To whom it went.
+    To,
     /// Whose hand it is.
     Who,
     /// Remarks.
@@ -98,7 +105,9 @@ pub(crate) enum Column {
 }
 
 impl Column {
-    const WORDS: [(&'static str, Self); 5] = [
+    const WORDS: [(&'static str, Self); 7] = [
+        ("about", Self::About),
+        ("to whom", Self::To),
         ("who", Self::Who),
         ("note", Self::Note),
         ("paper", Self::Paper),
@@ -113,6 +122,9 @@ impl Column {
         }
         if text.trim().eq_ignore_ascii_case("flag") {
             return Some(Self::Flag(BTreeMap::new()));
+        }
+        if text.trim().eq_ignore_ascii_case("act") {
+            return Some(Self::Act(BTreeMap::new()));
         }
         Self::WORDS.into_iter().find(|(word, _)| word.eq_ignore_ascii_case(text.trim())).map(|(_, column)| column)
     }
@@ -133,6 +145,7 @@ impl Column {
                 format!("{{{}}}", parts.join(", "))
             }
             Self::Place(names) => with_names("place", "place of the row", names),
+            Self::Act(names) => with_names("act", "act of the row", names),
             Self::Flag(names) => with_names("flag", "flag of the row", names),
             other => {
                 Self::WORDS.into_iter().find(|(_, column)| column == other).map_or("", |(word, _)| word).to_string()
@@ -442,7 +455,7 @@ fn column(field: &Field) -> Option<Column> {
         if named.is_none() {
             field.refuse(
                 format!("`{text}` does not say what the column holds"),
-                "write {place: …, what: …}, or one of: place, flag, who, note, paper, received, not read",
+                "write {place: …, what: …}, or one of: place, flag, act, about, to whom, who, note, paper, received, not read",
             );
         }
         return named;
@@ -454,6 +467,15 @@ fn column(field: &Field) -> Option<Column> {
         let names = names.map(|(cell, name)| Some((cell.value, name.name()?.value))).collect::<Option<_>>();
         fields.finish();
         return names.map(Column::Place);
+    }
+    let acts = fields.may("act of the row");
+    if acts.is_there() {
+        let named = acts.named().into_iter();
+        let words = ACTS.map(|act| (act, act));
+        let named =
+            named.map(|(cell, act)| Some((cell.value, act.one_of(&words)?.value.to_owned()))).collect::<Option<_>>();
+        fields.finish();
+        return named.map(Column::Act);
     }
     let flags = fields.may("flag of the row");
     if flags.is_there() {

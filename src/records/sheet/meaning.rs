@@ -138,17 +138,23 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
         }
         None => tokens.iter().map(String::as_str).collect(),
     };
-    let what = what_of(&rest, unit.as_deref(), seen).or_else(|| match &named {
-        Some((Named::Meter(_), _)) => counting(seen),
-        Some((name @ Named::Place(kind, _), _)) if rest.is_empty() => match kind {
-            Kind::Filter if only_changes(facility, &name.text()) => Some((What::Changed, None)),
-            Kind::Filter => Some((What::Washes, None)),
-            Kind::Pond => Some((What::Level, None)),
-            Kind::Point if says_flow(seen) => Some((What::Look, None)),
-            _ => None,
-        },
-        _ => None,
-    });
+    // Of a meter that is a weir the head is written down.
+    let is_weir = matches!(&named, Some((Named::Meter(name), _))
+        if facility.meters.iter().any(|meter| meter.weir.is_some() && meter.name == *name));
+    let what =
+        is_weir.then_some((What::Head, None)).or_else(|| what_of(&rest, unit.as_deref(), seen)).or_else(
+            || match &named {
+                Some((Named::Meter(_), _)) => counting(seen),
+                Some((name @ Named::Place(kind, _), _)) if rest.is_empty() => match kind {
+                    Kind::Filter if only_changes(facility, &name.text()) => Some((What::Changed, None)),
+                    Kind::Filter => Some((What::Washes, None)),
+                    Kind::Pond => Some((What::Level, None)),
+                    Kind::Point if says_flow(seen) => Some((What::Look, None)),
+                    _ => None,
+                },
+                _ => None,
+            },
+        );
     // `Nitrate mg/l NO3` counts another thing than nitrate-nitrogen.
     let substance = unit.as_deref().and_then(counted_unit);
     let Some((what, parameter)) = what else {
@@ -248,9 +254,15 @@ fn offered(facility: &Facility, name: &Named, unit: Option<&str>) -> Vec<String>
         since: None,
     };
     let fits = |what: What| unit.and_then(units::named).is_none_or(|unit| measured_in(what, unit.dimension));
+    let of = |name: &Named| match name {
+        Named::Meter(name) if facility.meters.iter().any(|meter| meter.weir.is_some() && meter.name == *name) => {
+            &[What::Head]
+        }
+        name => asked_of(name),
+    };
     let options = names
         .iter()
-        .flat_map(|name| asked_of(name).iter().filter(|what| fits(**what)).map(|what| inner(&column(name, *what))));
+        .flat_map(|name| of(name).iter().filter(|what| fits(**what)).map(|what| inner(&column(name, *what))));
     options.chain(["not read".to_string()]).collect()
 }
 
@@ -258,7 +270,7 @@ fn offered(facility: &Facility, name: &Named, unit: Option<&str>) -> Vec<String>
 fn measured_in(what: What, dimension: Dimension) -> bool {
     match what {
         What::Reading | What::Amount | What::Holding => dimension == Dimension::Volume,
-        What::Level | What::Freeboard | What::SludgeDepth | What::Rain => dimension == Dimension::Length,
+        What::Head | What::Level | What::Freeboard | What::SludgeDepth | What::Rain => dimension == Dimension::Length,
         _ => false,
     }
 }
@@ -388,13 +400,19 @@ impl Wanted {
 
 fn kind_for(what: What) -> Option<Wanted> {
     match what {
-        What::Reading | What::Amount => Some(Wanted::Meter),
+        What::Reading | What::Head | What::Amount => Some(Wanted::Meter),
         What::Washes | What::WashMinutes | What::Changed => Some(Wanted::Filter),
         What::Level | What::Freeboard | What::SludgeDepth => Some(Wanted::Pond),
         What::Holding => Some(Wanted::Tank),
         What::Look | What::Sample => Some(Wanted::Point),
         _ => None,
     }
+}
+
+/// `Lab no`, `Sample #`, `Report number`.
+fn is_number_of_a_slip(tokens: &[String]) -> bool {
+    matches!(tokens, [of, number] if matches!(of.as_str(), "lab" | "laboratory" | "sample" | "report" | "certificate" | "slip")
+        && matches!(number.as_str(), "no" | "nr" | "number" | "#" | "id"))
 }
 
 fn side_column(tokens: &[String]) -> Option<Guess> {
@@ -404,7 +422,7 @@ fn side_column(tokens: &[String]) -> Option<Guess> {
         Some(Guess::Column(Column::Who))
     } else if is(&["note", "notes", "remark", "remarks", "comment", "comments"]) {
         Some(Guess::Column(Column::Note))
-    } else if is(&["slip", "paper"]) {
+    } else if is(&["slip", "paper"]) || is_number_of_a_slip(tokens) {
         Some(Guess::Column(Column::Paper))
     } else if is(&["received", "recd", "reported"]) || tokens == ["rec", "d"] || tokens == ["date", "received"] {
         Some(Guess::Column(Column::Received))

@@ -15,6 +15,7 @@ mod grid;
 mod habits;
 mod headings;
 mod layout;
+mod letters;
 mod mapping;
 mod marks;
 mod meaning;
@@ -22,6 +23,7 @@ mod said;
 mod sums;
 mod tab_dates;
 mod turned;
+mod values;
 #[cfg(feature = "xlsx")]
 mod workbook;
 
@@ -32,7 +34,7 @@ pub(crate) use changes::{Changes, changes};
 pub(crate) use draft::{About, Answers, Question, draft};
 pub(crate) use grid::{Grid, letters};
 pub(crate) use habits::{Habit, Habits};
-pub(crate) use mapping::{Mapping, column_on_a_line, quoted, since_named, without_braces};
+pub(crate) use mapping::{Column, Mapping, column_on_a_line, quoted, since_named, without_braces};
 
 pub(crate) use said::lost_days;
 

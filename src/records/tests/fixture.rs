@@ -116,6 +116,7 @@ fn meter(name: &str, from: usize, to: usize, counts_in: &str, digits: u32) -> Me
         read_at: None,
         exchanged: Vec::new(),
         off_by: None,
+        weir: None,
     }
 }
 

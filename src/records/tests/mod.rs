@@ -2,6 +2,7 @@
 
 mod asked;
 pub(crate) mod fixture;
+mod heads;
 mod meters;
 #[cfg(feature = "xlsx")]
 mod month_sheets;

@@ -295,3 +295,39 @@ fn two_cells_of_a_column_of_places_may_be_answered_one_by_one() {
     let at: Vec<usize> = went.timeline.samples.iter().map(|sample| sample.at.0).collect();
     assert_eq!(at, [super::fixture::OUTFALL, super::fixture::OUTFALL, super::fixture::STORAGE]);
 }
+
+const LETTERS: &str = "date,time,how,who,what\n\
+    2/21/23,,mail,Office,January report. no discharge\n\
+    4/15/23,11:00 am,phone,Office,\"weir 7 1/4 in, told to write\"\n\
+    4/18/23,,mail,Office,letter on 4/15 flow\n\
+    4/20/23,1:15 pm,fax in,lab,TSS 43\n\
+    11/7/23,,pigeon,Plumber,tag on\n\
+    1/8/24,9:00 am,phone,Office,P load on 12/28 over 1 lb\n";
+
+#[test]
+fn a_letter_book_is_read_as_it_is_kept_and_only_what_names_no_day_is_asked() {
+    let open = asked(LETTERS, &Answers::default());
+    assert_eq!(open.len(), 2, "{open:#?}");
+    assert!(open.iter().any(|text| text.starts_with("`pigeon` in column `how`")), "{open:#?}");
+    assert!(open.iter().any(|text| text.starts_with("the call of 15 Apr 2023, `weir 7 1/4 in")), "{open:#?}");
+    let cells = said(|cells| cells.say_about("2023-04-15=14 Apr 2023").unwrap());
+    let mut answers = answers(cells, &[("how", "act of the row: {pigeon: not read}")]);
+    answers.dates = None;
+    let went = through(&facility(), "a.csv", LETTERS.as_bytes(), &answers);
+    let acts: Vec<(String, String, String)> = went
+        .timeline
+        .acts
+        .iter()
+        .map(|act| (act.day.to_string(), act.what.clone(), act.source.note.clone().unwrap_or_default()))
+        .collect();
+    let expected = [
+        ("2023-02-21", "report sent", "January 2023 report. no discharge; to Office; by mail"),
+        ("2023-04-15", "call", "14 Apr 2023: weir 7 1/4 in, told to write; to Office; by phone"),
+        ("2023-04-18", "letter", "letter on 15 Apr 2023 flow; to Office; by mail"),
+        ("2024-01-08", "call", "P load on 28 Dec 2023 over 1 lb; to Office; by phone"),
+    ];
+    assert_eq!(acts, expected.map(|(day, what, note)| (day.to_owned(), what.to_owned(), note.to_owned())));
+    for wrong in ["15 Apr=14 Apr", "2023-04-15=", "2023-04-15"] {
+        assert!(Cells::default().say_about(wrong).is_err(), "{wrong}");
+    }
+}

@@ -294,6 +294,10 @@ fn calibrations(case: &Case, shown: &[&Finding]) -> Option<String> {
         .iter()
         .filter_map(|at| case.facility.meters.get(*at))
         .map(|meter| {
+            if let Some(weir) = &meter.weir {
+                let (equation, source) = weir.rating.words();
+                return format!("{}, computed from the head over its weir by {equation}, {source}", meter.name);
+            }
             let acts = case.timeline.acts.iter().filter(|act| act.what == "calibration" && act.name == meter.name);
             match acts.max_by_key(|act| act.day) {
                 Some(act) => {

@@ -78,12 +78,13 @@ pub fn spans(case: &Case) -> Vec<DaySpan> {
         if first + i64::from(span.days) <= 0 || span.first_day > to || span.to.date() < from {
             continue;
         }
-        let dial = match &span.before {
+        let head = span.head.as_ref().map(|head| format!(" computed from {head} over the weir"));
+        let dial = head.or_else(|| match &span.before {
             Some(_) => {
                 case.rows.seen_at(case.timeline, &span.after.place).map(|seen| format!(" to dial {}", seen.digits))
             }
             None => None,
-        };
+        });
         let dial = dial.unwrap_or_default();
         let plain = span.unit.starts_with(|c: char| c.is_alphabetic() && c != 'x');
         spans.push(DaySpan {

@@ -91,7 +91,9 @@ pub(crate) fn names_when(text: &str, window: &Window, evidence: &[Evidence]) -> 
 /// Whether a text names a limit: by its own name, by its parameter in any writing that is read, or by what it is on.
 pub(crate) fn names_what(text: &str, limit: &Limit) -> bool {
     let other: &[&str] = match limit.subject {
-        Subject::Discharge => &["discharge", "spill", "overflow", "flow", "flowing"],
+        Subject::Discharge => {
+            &["discharge", "spill", "overflow", "flow", "flowing", "running", "ran", "discharging", "overflowing"]
+        }
         Subject::ClockWindow | Subject::Hours | Subject::Water => &["water", "flow", "volume", "discharge"],
         Subject::Rate => &["rate", "flow"],
         Subject::Events => &["washes", "changes"],

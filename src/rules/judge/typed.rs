@@ -16,10 +16,10 @@ pub(crate) fn tell(finding: &mut Finding, flows: &Flows, case: &Case<'_>) {
         let inside = |span: &&crate::records::MeterSpan| {
             span.first_day <= case.period.1 && later(span.first_day, span.days.saturating_sub(1)) >= case.period.0
         };
-        let is_read = spans().any(|span| span.before.is_some());
+        let is_read = spans().any(|span| span.is_read());
         let typed: Vec<String> = spans()
             .filter(inside)
-            .filter(|span| is_read && span.before.is_none())
+            .filter(|span| is_read && !span.is_read())
             .map(|span| {
                 let last = later(span.first_day, span.days.saturating_sub(1));
                 format!("{} {} for {}", span.counts, span.unit, days_label(span.first_day, last))

@@ -175,7 +175,8 @@ pub(crate) fn span_evidence(span: &MeterSpan, facility: &Facility) -> Evidence {
     let name = facility.meters.get(span.meter).map_or("", |meter| meter.name.as_str());
     let counts = Number::parse(&span.counts).map_or_else(|| span.counts.clone(), |counts| counts.honest(6));
     let last = later(span.first_day, span.days.saturating_sub(1));
-    let text = format!("{name}: {counts} {} over {}", span.unit, days_label(span.first_day, last));
+    let from = span.head.as_ref().map_or_else(String::new, |head| format!(" from {head} over the weir"));
+    let text = format!("{name}: {counts} {} over {}{from}", span.unit, days_label(span.first_day, last));
     evidence(last, text, &span.after)
 }
 

@@ -1,11 +1,11 @@
 //! Heads read over a weir as flows at that moment.
 
 use chrono::NaiveDate;
-use uom::si::f64::{Length, VolumeRate};
+use uom::si::f64::Length;
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{Facility, PlaceKind, Weir};
-use crate::files::Given;
+use crate::facility::weirs::flow;
 use crate::quantity::{self, Unit, kind};
 use crate::records::{Qualifier, Sample, Timeline};
 use crate::rules::measure::convert::factor;
@@ -13,22 +13,9 @@ use crate::rules::measure::points::places;
 use crate::rules::measure::readings::{Reading, evidence};
 use crate::rules::window::windows::day_label;
 use crate::rules::{Interval, Limit, Missing, Number, Tie};
-use crate::science::Ranged;
-use crate::science::hydraulics::{broad_crested, francis, v_notch_60, v_notch_90};
-use crate::science::water::standard_gravity;
 
 /// The words of a sample that is a head.
 const HEAD: [&str; 2] = ["head", "head over weir"];
-
-fn flow(weir: &Weir, head: Length) -> Option<Ranged<VolumeRate>> {
-    let middle = |given: &Given<Length>| given.ends().map(|(a, b)| (a + b) * 0.5);
-    Some(match weir {
-        Weir::VNotch90 => v_notch_90(head),
-        Weir::VNotch60 => v_notch_60(head),
-        Weir::Rectangular { width, end_contractions } => francis(middle(width)?, *end_contractions, head),
-        Weir::BroadCrested { width, .. } => broad_crested(middle(width)?, head, standard_gravity()),
-    })
-}
 
 /// The share of a weir's equation that really passes: as typed; of a broad crest without one from 0.85, the least that
 /// real crests give, to all of it.

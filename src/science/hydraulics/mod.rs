@@ -18,5 +18,5 @@ pub use wash::{
 };
 pub use weirs::{
     RectangularWeir, ackers, broad_crested, broad_crested_head_us, broad_crested_us, francis, kindsvater_carter,
-    kindsvater_shen, rehbock, riser_notch, v_notch_60, v_notch_90,
+    kindsvater_shen, rehbock, riser_notch, v_notch_60, v_notch_90, v_notch_120,
 };

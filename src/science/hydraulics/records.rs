@@ -18,6 +18,7 @@ pub static ALL: &[&Method] = &[
     &FRANCIS,
     &V_NOTCH_90,
     &V_NOTCH_60,
+    &V_NOTCH_120,
     &KINDSVATER_SHEN,
     &KINDSVATER_CARTER,
     &REHBOCK,
@@ -248,6 +249,19 @@ pub static V_NOTCH_60: Method = Method {
     outside: "head outside 0.2 to 2 ft: the equation's own answer",
     source: "public discharge table for 60-degree notches (seen), which cites ASTM D5242",
     standing: Standing::Seen,
+};
+
+/// 120-degree notch.
+pub static V_NOTCH_120: Method = Method {
+    id: "weir-v-notch-120",
+    name: "V-notch weir of 120 degrees",
+    equation: "Q = 4.33 H^2.5 (ft³/s, ft)",
+    symbols: WEIR,
+    valid_range: "H 0.2 to 2 ft; free fall, full contraction",
+    outside: "head outside 0.2 to 2 ft: the equation's own answer",
+    source: "the form of the 60-degree table, C tan(α/2) H^2.5 with C = 2.5, as discharge tables print it; notches over 100° are \
+             outside what Kindsvater and Shen tried",
+    standing: Standing::FromMemory,
 };
 
 /// V-notch by Kindsvater and Shen.

@@ -58,6 +58,12 @@ pub fn v_notch_60(head: Length) -> Ranged<VolumeRate> {
     cubic_feet(1.443 * over(h).powf(2.5), &records::V_NOTCH_60, heads(h, 0.2 - 1e-9, 2.0 + 1e-9))
 }
 
+/// V-notch of 120 degrees. Record: [`records::V_NOTCH_120`].
+pub fn v_notch_120(head: Length) -> Ranged<VolumeRate> {
+    let h = head.get::<foot>();
+    cubic_feet(4.33 * over(h).powf(2.5), &records::V_NOTCH_120, heads(h, 0.2 - 1e-9, 2.0 + 1e-9))
+}
+
 /// V-notch of any angle by Kindsvater and Shen, with the standard's coefficient and head correction. Record:
 /// [`records::KINDSVATER_SHEN`].
 pub fn kindsvater_shen(
@@ -175,6 +181,7 @@ mod tests {
             francis(feet(2.0), 2, low),
             v_notch_90(low),
             v_notch_60(low),
+            v_notch_120(low),
             kindsvater_shen(low, Angle::new::<degree>(90.0), Ratio::new::<ratio>(0.5785), feet(0.003), g),
             kindsvater_carter(weir, low, g),
             rehbock(weir, low, g),
@@ -188,11 +195,19 @@ mod tests {
         }
     }
 
+    /// One form, C tan(α/2) H^2.5: what the seen table has at 60 degrees is 3 times as much at 120, tan 60° over tan 30°.
+    #[test]
+    fn a_notch_of_120_degrees_passes_three_times_what_one_of_60_does() {
+        let times = v_notch_120(feet(0.7)).value / v_notch_60(feet(0.7)).value;
+        assert!((times.get::<ratio>() - 3.0).abs() < 0.003);
+    }
+
     #[test]
     fn a_head_outside_the_equations_range_is_marked_not_hidden() {
         assert!(v_notch_90(feet(3.0)).outside().is_some());
         assert!(v_notch_90(feet(0.05)).outside().is_some());
         assert!(francis(feet(1.0), 2, feet(0.9)).outside().is_some());
+        assert!(v_notch_120(feet(0.1)).outside().is_some() && v_notch_120(feet(2.1)).outside().is_some());
         assert!(v_notch_60(feet(f64::NAN)).outside().is_some());
     }
 

@@ -37,6 +37,9 @@ fn sample() -> Mapping {
                         since: None,
                     },
                 ),
+                (4, Column::Act([("visit".to_owned(), "not read".to_owned())].into())),
+                (5, Column::About),
+                (6, Column::To),
                 (27, Column::NotRead),
             ],
         }],
@@ -56,6 +59,7 @@ fn sample() -> Mapping {
             looks: [("silt fan 3/4, dry now".into(), "dry".into())].into(),
             not_detected: [("nitrate-nitrogen".into(), "<0.05 mg/L".into()), (String::new(), "<5".into())].into(),
             void: ["B23-0495".to_owned()].into(),
+            about: [("2025-04-15".into(), "14 Apr 2025".into())].into(),
         },
         rows: [("Mar 2025-03-01".to_string(), "1e307000".to_string())].into(),
     }
