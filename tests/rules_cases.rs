@@ -58,6 +58,37 @@ fn where_the_permit_does_not_say_what_below_detection_counts_as_both_answers_are
     assert_eq!(finding.other_answer, Some(("a result below detection counts as zero".to_owned(), Outcome::Met)));
 }
 
+/// (71 + 0)/2 = 35.5: what the permit counts as zero makes one number of the mean, and no range.
+#[test]
+fn a_mean_is_one_number_where_the_permit_says_what_below_detection_counts_as() {
+    let rows = samples("TSS", "mg/L", &[("2025-03-03", "71"), ("2025-03-10", "<2")]);
+    let said = "    below detection counts as: zero\n";
+    let finding = Site::new(&tss("monthly average", "at most: 30 mg/L", said), &rows, MARCH).limit("TSS");
+    assert_eq!(finding.figure.as_ref().unwrap().text, "35.5 mg/L");
+    let written = finding.windows[0].arithmetic.join("\n");
+    assert!(written.contains("(71 + 0 for <2) ÷ 2 = 35.5 mg/L") && !written.contains(" to "), "{written}");
+    let open = "    below detection counts as: not said\n";
+    let finding = Site::new(&tss("monthly average", "at most: 30 mg/L", open), &rows, MARCH).limit("TSS");
+    assert_eq!(finding.figure.as_ref().unwrap().text, "35.5 to 36.5 mg/L");
+}
+
+/// (71 + 2)/2 = 36.5 is over 36, and (71 + 0)/2 = 35.5 is not: with a week's result missing neither is shown, and both the
+/// mean on file and the line at which the least data is said are told.
+#[test]
+fn a_mean_on_file_that_is_over_is_told_where_results_are_missing() {
+    let rows = samples("TSS", "mg/L", &[("2025-03-03", "71"), ("2025-03-10", "<2")]);
+    let limit = "  TSS:\n    at: Outfall 1\n    parameter: TSS\n    statistic: monthly average\n    at most: 36 mg/L\n    sample: {how often: once a week}\n    below detection counts as: detection limit\n    least data: not said\n";
+    let finding = Site::new(limit, &rows, MARCH).limit("TSS");
+    assert_eq!(finding.outcome, Outcome::NotShown);
+    let told = finding.sentences.join("\n");
+    assert!(told.contains("the mean of the 2 results on file is 36.5 mg/L, over the limit, at most 36 mg/L"), "{told}");
+    assert!(told.contains("`least data` is not said (rules.yaml:") && told.contains("the sample duty"), "{told}");
+    let said = limit.replace("not said", "2 samples");
+    let finding = Site::new(&said, &rows, MARCH).limit("TSS");
+    assert_eq!(finding.outcome, Outcome::Exceeded);
+    assert!(!finding.sentences.join("\n").contains("least data"));
+}
+
 #[test]
 fn a_detection_limit_above_the_limit_is_not_shown_and_not_a_pass() {
     let rows = samples("TSS", "mg/L", &[("2025-03-03", "<5")]);

@@ -351,3 +351,25 @@ fn severity_tiers_count_measurements_over_a_multiple_in_the_last_months() {
         line("technical")
     );
 }
+
+/// The permit year runs from 1 November: a check in October is of the year before.
+#[test]
+fn a_meter_is_checked_once_in_each_permit_year_and_a_calibration_of_its_name_answers_it() {
+    let checked = |rows: &str, as_of: &str| -> Vec<(String, Outcome)> {
+        let text =
+            format!("{COUNTING}limits:\n{LIMIT}notices:\n  checked once a permit year: [M1 out, Backflow preventer]\n");
+        let mut site = Site::with(&text, rows, "date,rain,unit\n", MARCH);
+        site.as_of = d(as_of);
+        let all = of_kind(&site, FindingKind::Notice).into_iter().filter(|finding| finding.id.starts_with("check"));
+        all.map(|finding| (finding.name, finding.outcome)).collect()
+    };
+    let rows = "2024-10-30,M1 out,calibration,,,,,,,,early\n2025-05-14,backflow preventer,calibration,,,,,,,,tag on\n";
+    let of = |meter: Outcome, preventer: Outcome| {
+        let name = |of: &str| format!("Check of {of}, 1 Nov 2024 to 31 Oct 2025");
+        let mut both = vec![(name("M1 out"), meter), (name("Backflow preventer"), preventer)];
+        both.sort_by_key(|(_, outcome)| *outcome);
+        both
+    };
+    assert_eq!(checked(rows, "2025-04-01"), of(Outcome::Due, Outcome::Due));
+    assert_eq!(checked(rows, "2025-11-01"), of(Outcome::Overdue, Outcome::Done));
+}

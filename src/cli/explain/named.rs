@@ -85,9 +85,19 @@ pub(super) fn find<'a>(names: &[(String, Subject<'a>)], typed: &str) -> Result<(
     // What the name itself begins with stands above its words found in another.
     let begins = |name: &str| name.to_lowercase().starts_with(&typed.trim().to_lowercase());
     if parts.len() > 1 {
-        let first: Vec<&(String, Subject)> = names.iter().filter(|(name, _)| begins(name)).collect();
-        if let [only] = first.as_slice() {
-            parts = vec![only];
+        let mut first: Vec<&(String, Subject)> = names.iter().filter(|(name, _)| begins(name)).collect();
+        // `B.1` begins `B.10` too; a notice or a duty of a limit begins with the limit's name.
+        let whole = |name: &str| !name.get(typed.trim().len()..).unwrap_or_default().starts_with(char::is_alphanumeric);
+        if first.iter().any(|(name, _)| whole(name)) {
+            first.retain(|(name, _)| whole(name));
+        }
+        if let Some(of_all) = first.iter().min_by_key(|(name, _)| name.len()).copied()
+            && first.iter().all(|(name, _)| name.starts_with(of_all.0.as_str()))
+        {
+            first = vec![of_all];
+        }
+        if !first.is_empty() {
+            parts = first;
         }
     }
     match parts.as_slice() {
@@ -105,10 +115,14 @@ pub(super) fn find<'a>(names: &[(String, Subject<'a>)], typed: &str) -> Result<(
             })
         }
         several => {
-            let names: Vec<&str> = several.iter().take(MOST_LISTED).map(|(name, _)| name.as_str()).collect();
-            let more = several.len() - names.len();
-            let more = if more > 0 { format!(", and {more} more") } else { String::new() };
-            Err(format!("`{typed}` may mean {}{more}: write more of the name", listed(&names)))
+            let mut out = format!("`{typed}` may mean one of these; write one of them:");
+            for (name, _) in several.iter().take(MOST_LISTED) {
+                let _ = write!(out, "\n  \"{name}\"");
+            }
+            if several.len() > MOST_LISTED {
+                let _ = write!(out, "\n  and {} more", several.len() - MOST_LISTED);
+            }
+            Err(out)
         }
     }
 }

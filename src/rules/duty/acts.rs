@@ -118,6 +118,10 @@ pub(crate) fn names_itself(text: &str, limit: &Limit) -> bool {
     let Some(parameter) = limit.parameter.as_deref().map(parameter_name) else {
         return false;
     };
+    // As a letter has it: `P load on 28 Dec`.
+    if parameter == parameter_name("total phosphorus") && has(&told, "p load") {
+        return true;
+    }
     const LONGEST: usize = 5;
     (0..told.len()).any(|from| {
         (from + 1..=told.len().min(from + LONGEST))

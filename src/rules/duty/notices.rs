@@ -4,6 +4,7 @@ use chrono::{Datelike, Months, NaiveDate, Weekday};
 
 use crate::records::Act;
 use crate::rules::duty::acts::{month_named, names_itself, names_what, names_when};
+use crate::rules::duty::checks;
 use crate::rules::judge::Exceeded;
 use crate::rules::judge::case::Case;
 use crate::rules::measure::readings::evidence;
@@ -14,10 +15,11 @@ use crate::rules::{Evidence, Finding, FindingKind, Missing, Outcome};
 pub(crate) fn findings(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
     let mut out = over_a_limit(case, exceeded);
     out.extend(monthly_reports(case));
+    out.extend(checks::findings(case));
     out
 }
 
-fn started(id: String, name: String, at: String, outcome: Outcome) -> Finding {
+pub(super) fn started(id: String, name: String, at: String, outcome: Outcome) -> Finding {
     Finding {
         id,
         kind: FindingKind::Notice,

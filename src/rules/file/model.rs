@@ -82,6 +82,8 @@ pub struct Limit {
     pub detection: Option<(Number, Option<Unit>)>,
     /// How it counts: the permit's way, with what this limit says otherwise.
     pub counting: Counting,
+    /// Where the least data is said, or may be.
+    pub least_data_at: Option<Place>,
 }
 
 /// Where a limit holds.
@@ -290,6 +292,8 @@ pub struct Notices {
     pub tiers: Vec<Tier>,
     /// The day of the next month by which the monthly report is due.
     pub monthly_report: Option<(u32, Place)>,
+    /// Meters and instruments that are checked once in each permit year, as typed.
+    pub checked_yearly: Vec<(String, Place)>,
     /// How long records are kept, as typed.
     pub keep_records: Option<(String, Place)>,
 }
@@ -305,6 +309,7 @@ impl Default for Notices {
             count: Switch::NotSaid,
             tiers: Vec::new(),
             monthly_report: None,
+            checked_yearly: Vec::new(),
             keep_records: None,
         }
     }

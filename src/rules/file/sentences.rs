@@ -267,6 +267,11 @@ pub fn sentences(rules: &RulesFile) -> Vec<(Place, String)> {
         };
         out.push((place.clone(), format!("A report of each month is due by day {day} of the next month{weekend}.")));
     }
+    if let Some((_, place)) = rules.notices.checked_yearly.first() {
+        let names: Vec<&str> = rules.notices.checked_yearly.iter().map(|(name, _)| name.as_str()).collect();
+        let words = "to be checked once in each permit year; a row `calibration` of the name answers it.";
+        out.push((place.clone(), format!("{}: {words}", names.join(", "))));
+    }
     if let Some((text, place)) = &rules.notices.keep_records {
         out.push((place.clone(), format!("Records are kept for {text}.")));
     }

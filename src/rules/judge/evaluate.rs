@@ -457,6 +457,9 @@ pub(crate) fn decided(limit: &Limit, figured: Figured, held: Held<'_>) -> Judgem
         }
     }
     let mut figure = text::figure_of(&value, &limit.bound, false);
+    if held.substitutes {
+        figure.text = text::figure(&text::of_several(&value, limit), &limit.bound, false);
+    }
     if figured.against.is_some() {
         figure.unit = String::new();
         figure.text = text::over_text(&value, figured.n);

@@ -100,11 +100,13 @@ impl Of<'_> {
             text::results(values, " + "),
             if missing { " + what is missing" } else { "" },
             text::count(&divisor),
-            text::with_counted(&mean, &self.scene.limit.bound)
+            text::with_counted(&mean, self.scene.limit)
         );
         let line = if all.len() == 1 && !missing && divisor.is_exact() && divisor.low.compare(Number::whole(1)).is_eq()
         {
-            format!("1 sample: {}", text::with_counted(&mean, &self.scene.limit.bound))
+            let below = values.iter().any(|of| of.is_below());
+            let result = if below { format!(", {}", text::results(values, "")) } else { String::new() };
+            format!("1 sample{result}: {}", text::with_counted(&mean, self.scene.limit))
         } else {
             line
         };
@@ -152,7 +154,7 @@ impl Of<'_> {
         let line = format!(
             "({}{more}) ÷ the water (m³) = {}",
             products.join(" + "),
-            text::with_counted(&mean, &self.scene.limit.bound)
+            text::with_counted(&mean, self.scene.limit)
         );
         Figured { missing, ..Self::made(mean, pairs.len(), line) }
     }
@@ -162,8 +164,12 @@ impl Of<'_> {
         let bound = &self.scene.limit.bound;
         let bounds: Vec<Number> = bound.upper().into_iter().chain(bound.lower()).map(|(bound, _)| bound).collect();
         let mean = interval::geometric_mean(&all, &bounds).unwrap_or_else(Interval::missing);
-        let line =
-            format!("({})^(1/{}) = {}", text::results(values, " × "), all.len(), text::with_counted(&mean, bound));
+        let line = format!(
+            "({})^(1/{}) = {}",
+            text::results(values, " × "),
+            all.len(),
+            text::with_counted(&mean, self.scene.limit)
+        );
         let mut out = Self::made(mean, all.len(), line);
         if let Some(zero) = values.iter().find(|of| of.value.high.is_zero()) {
             out.arithmetic.push(format!(
@@ -256,7 +262,7 @@ impl Of<'_> {
             in_unit(&mean_in),
             in_unit(&mean_out),
             in_unit(&mean_in),
-            value.map_or_else(|| "not defined".to_owned(), |value| text::with_counted(&value, &self.scene.limit.bound))
+            value.map_or_else(|| "not defined".to_owned(), |value| text::with_counted(&value, self.scene.limit))
         );
         let mut out = Self::made(value.unwrap_or(undefined), both.len(), line);
         if value.is_none() {

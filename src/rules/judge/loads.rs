@@ -114,7 +114,7 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
         }
         let figured = Figured {
             n: 1,
-            arithmetic: vec![format!("{} = {}", day.text, text::with_counted(&day.value, &limit.bound))],
+            arithmetic: vec![format!("{} = {}", day.text, text::with_counted(&day.value, limit))],
             evidence: day.evidence.clone(),
             known_on: Some(day.known_on),
             over_on: Some(day.known_on),
@@ -218,7 +218,6 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
 }
 
 fn figure(loads: &Loads<'_>, counted: &Counted, fold: Fold, all: &[LoadDay]) -> Figured {
-    let bound = &loads.scene.limit.bound;
     let with_value: Vec<&LoadDay> = all.iter().filter(|day| day.partly).collect();
     let bare: Vec<NaiveDate> = all.iter().filter(|day| !day.partly && !day.dry).map(|day| day.day).collect();
     let values: Vec<Interval> = with_value.iter().map(|day| day.value).collect();
@@ -255,13 +254,17 @@ fn figure(loads: &Loads<'_>, counted: &Counted, fold: Fold, all: &[LoadDay]) -> 
                 "({}) ÷ {} = {}",
                 text::terms(&values, " + "),
                 text::count(&divisor),
-                text::with_counted(&out.value, bound)
+                text::with_counted(&out.value, loads.scene.limit)
             ));
         }
         Fold::Highest | Fold::Lowest => {
             let join = if fold == Fold::Highest { Interval::or_more } else { Interval::or_less };
             out.value = values.iter().copied().reduce(join).unwrap_or(Interval::exactly(Number::ZERO));
-            out.arithmetic.push(format!("of {} days: {}", values.len(), text::with_counted(&out.value, bound)));
+            out.arithmetic.push(format!(
+                "of {} days: {}",
+                values.len(),
+                text::with_counted(&out.value, loads.scene.limit)
+            ));
         }
         _ => {
             out.value = open(sum);
@@ -283,7 +286,7 @@ fn figure(loads: &Loads<'_>, counted: &Counted, fold: Fold, all: &[LoadDay]) -> 
                 } else {
                     text::terms(&values, " + ")
                 },
-                text::with_counted(&out.value, bound)
+                text::with_counted(&out.value, loads.scene.limit)
             ));
         }
     }

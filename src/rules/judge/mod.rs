@@ -14,6 +14,7 @@ pub(crate) mod likely;
 pub(crate) mod loads;
 mod monthly_loads;
 pub(crate) mod no_discharge;
+mod on_file;
 pub(crate) mod scene;
 pub(crate) mod text;
 pub(crate) mod tiers;
@@ -163,6 +164,7 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
     counted_violations(&mut finding, &scene, &windows);
     tiers::sentences(&mut finding, limit, case, &windows);
     by_level::tell(&mut finding, limit, case);
+    on_file::tell(&mut finding, limit, &windows);
     typed::tell(&mut finding, &scene.flows, case);
     let exceeded = windows
         .windows

@@ -134,7 +134,7 @@ fn figure(scene: &Scene<'_>, loads: &Loads<'_>, of: MonthlyLoad, days: &[NaiveDa
                 "{label}: {}{how} × {} m³ = {}",
                 text::in_milligrams(&mean),
                 text::plain(&water.value),
-                text::with_counted(&load, &scene.limit.bound)
+                text::with_counted(&load, scene.limit)
             ));
             terms.push(load);
         }
@@ -147,7 +147,7 @@ fn figure(scene: &Scene<'_>, loads: &Loads<'_>, of: MonthlyLoad, days: &[NaiveDa
         } else {
             format!("the sum of {}", crate::told::many(terms.len(), "month"))
         },
-        text::with_counted(&out.value, &scene.limit.bound)
+        text::with_counted(&out.value, scene.limit)
     ));
     out
 }

@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 
 use crate::rules::measure::Sampled;
 use crate::rules::window::decide::margin;
-use crate::rules::{Bound, Figure, Interval, Number, Provenance};
+use crate::rules::{Bound, Figure, Interval, Limit, Number, Provenance};
 
 /// The unit after a number: a space and the unit as typed, or nothing.
 fn unit(bound: &Bound) -> String {
@@ -103,9 +103,19 @@ pub(crate) fn count(value: &Interval) -> String {
     if value.is_exact() { value.low.text(0) } else { format!("{} to {}", value.low.text(0), value.high.text(0)) }
 }
 
-/// A figure with what it counts as, where its ends differ.
-pub(crate) fn with_counted(value: &Interval, bound: &Bound) -> String {
-    let shown = figure(value, bound, false);
+/// A figure of several values: one number where the permit says what a result below detection counts as, else its ends.
+pub(crate) fn of_several(value: &Interval, limit: &Limit) -> Interval {
+    let is_said = limit.counting.below_detection.is().is_some() || limit.counting.below_detection_geometric.is_some();
+    match value.counted.filter(|_| is_said && value.high.is_finite()) {
+        Some(counted) => Interval::exactly(counted),
+        None => *value,
+    }
+}
+
+/// The same as printed, with what it counts as where its ends differ and the permit does not say so.
+pub(crate) fn with_counted(value: &Interval, limit: &Limit) -> String {
+    let (value, bound) = (of_several(value, limit), &limit.bound);
+    let shown = figure(&value, bound, false);
     match value.counted {
         Some(counted) if !value.is_exact() => {
             format!("{shown} (counted as {}{})", beside(counted, bound), unit(bound))

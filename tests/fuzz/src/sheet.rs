@@ -155,6 +155,7 @@ fn args(file: PathBuf, directory: &Path, choice: u8) -> Args {
         lost_points: None,
         sums: None,
         void: Vec::new(),
+        about: Vec::new(),
         missing: if choice & 0xc == 0xc { vec!["-888".to_owned()] } else { Vec::new() },
         look: if choice & 0x14 == 0x14 { vec!["only a puddle=dry".to_owned()] } else { Vec::new() },
         nd_means: if choice & 0x24 == 0x24 { vec!["<0.05 mg/L".to_owned()] } else { Vec::new() },

@@ -192,6 +192,8 @@ declare! {
         "The day of the next month on which the report is due";
     WEEKEND = may "a report due on a weekend": OrNotSaid<Words<WeekendWords>>, "is due on Monday",
         "Whether a report's day that falls on a Saturday or Sunday moves to the Monday after it";
+    CHECKED = may "checked once a permit year": OneOrMore<Text>, "[001 meter, Backflow preventer]",
+        "Meters and instruments, by name, that are checked once in each permit year: a row `calibration` of the name answers it";
     KEEP_RECORDS = may "keep records": OrNotSaid<Span>, "3 years", "How long records are kept";
 }
 

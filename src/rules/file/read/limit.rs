@@ -2,7 +2,7 @@
 
 use chrono::{NaiveDate, NaiveTime};
 
-use super::keys::{Limit as Keys, MonthWords, Sample, StatisticWords};
+use super::keys::{Counting as Counts, Limit as Keys, MonthWords, Sample, StatisticWords};
 use crate::facility::model::{Facility, PlaceKind};
 use crate::files::{Field, Fields, Keyed, Reads, Said};
 use crate::quantity::{
@@ -119,6 +119,7 @@ pub(crate) fn read(
         quantitation,
         detection,
         counting,
+        least_data_at: fields.typed(Counts::LEAST_DATA).map(|field| field.key_place),
     };
     unused::tell(&limit, &fields);
     fields.finish();

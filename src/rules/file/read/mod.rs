@@ -57,8 +57,11 @@ fn file(mut fields: Fields<'_>, place: &Place, facility: &Facility) -> Option<Ru
     let in_force = in_force(&fields.get(&File::IN_FORCE));
     let year = fields.read(&File::PERMIT_YEAR_STARTS);
     let typed_by = fields.read(&File::TYPED_BY).map(|said| said.value);
-    let counting = match fields.get(&File::COUNTS).open() {
+    let counts = fields.get(&File::COUNTS);
+    let mut least_at = counts.is_there().then(|| counts.key_place.clone());
+    let counting = match counts.open() {
         Some(mut map) => {
+            least_at = map.typed(keys::Counting::LEAST_DATA).map(|field| field.key_place).or(least_at);
             let counting = counting::read(&mut map, Counting::default(), true);
             if let Some(starts) = counting.day_starts {
                 same_day(starts, facility, &map.place, map.problems());
@@ -70,7 +73,8 @@ fn file(mut fields: Fields<'_>, place: &Place, facility: &Facility) -> Option<Ru
     };
     let mut limits = Vec::new();
     for (name, field) in fields.get(&File::LIMITS).named() {
-        if let Some(limit) = limit::read(&name.value, &name.place, &field, &counting, facility) {
+        if let Some(mut limit) = limit::read(&name.value, &name.place, &field, &counting, facility) {
+            limit.least_data_at = limit.least_data_at.or_else(|| least_at.clone());
             limits.push(limit);
         }
     }

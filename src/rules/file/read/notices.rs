@@ -33,6 +33,9 @@ pub(crate) fn read(field: &Field<'_>) -> Notices {
         }
     }
     out.due_on_a_weekend = map.read(&Keys::WEEKEND).map(|said| said.value);
+    for item in map.get(&Keys::CHECKED).one_or_more() {
+        out.checked_yearly.extend(item.text().map(|said| (said.value.trim().to_owned(), said.place)));
+    }
     if let Some(span) = map.read(&Keys::KEEP_RECORDS) {
         out.keep_records = Some((span.text, span.place));
     }
