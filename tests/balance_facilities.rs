@@ -54,7 +54,7 @@ fn year(folder: &str) -> Run {
 /// What came in from outside less what went out is what stores gained, over the whole facility and year.
 fn closes(run: &Run) {
     let ledger = &run.ledger;
-    let residual = run.residual.expect("a year has residuals");
+    let residual = run.ledger.residuals().of_all.expect("a year has residuals");
     assert!(residual.amount.abs() <= residual.tolerance, "{residual:?}");
     let (mut into, mut out, mut gained) = (0.0, 0.0, 0.0);
     for day in 0..ledger.days() {
@@ -101,7 +101,7 @@ fn show(run: &Run) {
     for finding in &run.findings {
         println!("{}", finding.sentence);
     }
-    println!("{:?}", run.residual);
+    println!("{:?}", run.ledger.residuals());
 }
 
 #[test]

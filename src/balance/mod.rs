@@ -92,7 +92,7 @@ pub use findings::{FacilityFinding, FindingKind};
 pub(crate) use findings::{bed_of, wash_rate_m3_s};
 pub use ledger::{
     BoundRider, DailySeries, Entry, FilterSeries, GoverningTrigger, Held, Ledger, Memo, MemoKind, Quantity, Residual,
-    ResidualError, Selector, Shape, StoreSeries, Trace, TraceLine, Watch,
+    ResidualError, Residuals, Selector, Shape, StoreSeries, Trace, TraceLine, Watch,
 };
 pub use plan::{Assumption, Draw};
 pub use run::{Run, run, run_since};

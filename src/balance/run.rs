@@ -6,7 +6,7 @@ use crate::balance::book::Book;
 use crate::balance::findings::FacilityFinding;
 use crate::balance::plan::{self, Assumption, Compiled, Draw, Input};
 use crate::balance::step::{Engine, Forcing};
-use crate::balance::{BoundRider, Ledger, Residual, Shape};
+use crate::balance::{BoundRider, Ledger, Shape};
 use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::days_of;
 use crate::records::Timeline;
@@ -30,8 +30,6 @@ pub struct Run {
     pub steps_per_day: u32,
     /// What the run shows about the facility itself.
     pub findings: Vec<FacilityFinding>,
-    /// The residual that is largest against its tolerance, recomputed from the entries.
-    pub residual: Option<Residual>,
     /// Which run it is.
     pub draw: Draw,
 }
@@ -131,7 +129,7 @@ pub fn run_since(
     }
     let mut ledger = book.ledger;
     ledger.memos.sort_by_key(|memo| (memo.day, memo.place, memo.kind));
-    let residual = ledger.check_residuals().map_err(|error| {
+    ledger.check().map_err(|error| {
         let problems = Problems::new();
         problems.add(Problem::error(&facility.place, error.to_string()));
         problems
@@ -146,7 +144,6 @@ pub fn run_since(
         notes,
         assumptions: compiled.assumptions.clone(),
         steps_per_day: compiled.plan.steps_per_day,
-        residual,
         draw: *draw,
     })
 }

@@ -21,7 +21,7 @@ use crate::facility::model::PlaceId;
 
 pub use contents::{FilterSeries, GoverningTrigger, Memo, MemoKind, StoreSeries};
 pub use held::Held;
-pub use residual::{Quantity, Residual, ResidualError};
+pub use residual::{Quantity, Residual, ResidualError, Residuals};
 pub use series::{DailySeries, Selector, Watch};
 pub use trace::{Trace, TraceLine};
 
@@ -77,6 +77,7 @@ pub struct Ledger {
     pub(crate) stores: Per<StoreAt, StoreSeries>,
     pub(crate) filters: Per<FilterAt, FilterSeries>,
     pub(crate) memos: Vec<Memo>,
+    residuals: Residuals,
 }
 
 impl Ledger {
@@ -96,6 +97,7 @@ impl Ledger {
             stores: Per::default(),
             filters: Per::default(),
             memos: Vec::new(),
+            residuals: Residuals::default(),
             shape,
         }
     }

@@ -54,25 +54,48 @@ struct Sums {
     out: Vec<f64>,
 }
 
+/// The largest residuals against their tolerances; none of an empty ledger.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Residuals {
+    /// Of water, solids and dissolved constituents.
+    pub of_all: Option<Residual>,
+    /// Of water.
+    pub of_water: Option<Residual>,
+}
+
+impl Residual {
+    /// How many times its tolerance it is.
+    fn times(&self) -> f64 {
+        if self.amount.is_nan() { f64::INFINITY } else { self.amount.abs() / self.tolerance }
+    }
+}
+
 impl Ledger {
-    /// The residual that is largest against its tolerance, recomputed from the entries; none for an empty ledger.
-    pub fn largest_residual(&self) -> Option<Residual> {
-        self.worst_residual(|_| true)
-    }
-
-    /// The residual of water that is largest in m³; none for an empty ledger.
-    pub fn largest_water_residual(&self) -> Option<Residual> {
-        self.worst_residual(|quantity| matches!(quantity, Quantity::Water))
-    }
-
-    /// Checks that every place balances on every day, and that every entry is finite and not negative.
+    /// Checks that every place balances on every day, and that every entry is finite and not negative; keeps the largest
+    /// residuals, recomputed from the entries.
     ///
     /// # Errors
     /// The residual that is largest against its tolerance, if it is over.
-    pub fn check_residuals(&self) -> Result<Option<Residual>, ResidualError> {
+    pub(crate) fn check(&mut self) -> Result<(), ResidualError> {
+        self.check_entries()?;
+        self.residuals = self.largest_residuals();
+        match self.residuals.of_all {
+            Some(r) if r.amount.is_nan() || r.amount.abs() > r.tolerance => {
+                Err(ResidualError { place: self.label(r.node), date: r.date, amount: r.amount, tolerance: r.tolerance })
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// The largest residuals, as the ledger was checked when it was made.
+    pub fn residuals(&self) -> Residuals {
+        self.residuals
+    }
+
+    fn check_entries(&self) -> Result<(), ResidualError> {
+        let bad = |value: &f64| !value.is_finite() || *value < 0.0;
         for day in 0..self.days() {
             for (index, way) in self.ways().each() {
-                let bad = |value: &f64| !value.is_finite() || *value < 0.0;
                 let dissolved =
                     (0..self.shape().dissolved_names.len()).map(|c| self.dissolved(day, index, c)).find(bad);
                 if let Some(amount) = Some(self.water(day, index))
@@ -89,16 +112,10 @@ impl Ledger {
                 }
             }
         }
-        let worst = self.largest_residual();
-        match worst {
-            Some(r) if r.amount.is_nan() || r.amount.abs() > r.tolerance => {
-                Err(ResidualError { place: self.label(r.node), date: r.date, amount: r.amount, tolerance: r.tolerance })
-            }
-            other => Ok(other),
-        }
+        Ok(())
     }
 
-    fn worst_residual(&self, wanted: impl Fn(Quantity) -> bool) -> Option<Residual> {
+    fn largest_residuals(&self) -> Residuals {
         let parcels = self.parcels().len();
         let constituents = self.shape().dissolved_names.len();
         let width = 1 + parcels + constituents;
@@ -116,7 +133,7 @@ impl Ledger {
             self.ways().iter().map(|way| (find(way.from), find(way.to))).collect();
         let mut sums: Vec<Sums> =
             nodes.iter().map(|&node| Sums { node, into: vec![0.0; width], out: vec![0.0; width] }).collect();
-        let mut worst: Option<Residual> = None;
+        let mut worst = Residuals::default();
         for day in 0..self.days() {
             for sum in &mut sums {
                 sum.into.fill(0.0);
@@ -143,14 +160,6 @@ impl Ledger {
             for sum in &sums {
                 let held = self.held_at(sum.node);
                 for slot in 0..width {
-                    let quantity = match slot {
-                        0 => Quantity::Water,
-                        s if s <= parcels => Quantity::Solids(self.parcels()[s - 1]),
-                        s => Quantity::Dissolved(s - 1 - parcels),
-                    };
-                    if !wanted(quantity) {
-                        continue;
-                    }
                     let at = |closes: usize| {
                         held.map_or(0.0, |held| match slot {
                             0 => held.water(closes),
@@ -162,12 +171,23 @@ impl Ledger {
                     let (into, out) = (sum.into[slot], sum.out[slot]);
                     let amount = into - out - (after - before);
                     let tolerance = 1e-9 * (into + out) + 1e-12 * (before.abs() + after.abs()) + 1e-12;
-                    let ratio = |r: &Residual| {
-                        if r.amount.is_nan() { f64::INFINITY } else { r.amount.abs() / r.tolerance }
+                    let times = if amount.is_nan() { f64::INFINITY } else { amount.abs() / tolerance };
+                    let is_worse = |known: &Option<Residual>| known.is_none_or(|known| times > known.times());
+                    let (of_all, of_water) = (is_worse(&worst.of_all), slot == 0 && is_worse(&worst.of_water));
+                    if !of_all && !of_water {
+                        continue;
+                    }
+                    let quantity = match slot {
+                        0 => Quantity::Water,
+                        s if s <= parcels => Quantity::Solids(self.parcels()[s - 1]),
+                        s => Quantity::Dissolved(s - 1 - parcels),
                     };
                     let here = Residual { node: sum.node, date: self.date(day), quantity, amount, tolerance };
-                    if worst.as_ref().is_none_or(|w| ratio(&here) > ratio(w)) {
-                        worst = Some(here);
+                    if of_all {
+                        worst.of_all = Some(here);
+                    }
+                    if of_water {
+                        worst.of_water = Some(here);
                     }
                 }
             }

@@ -243,12 +243,11 @@ fn account(
     doc.table(table);
 }
 
-/// The largest residual over the options in words, if every ledger closed.
+/// The largest residual over the options in words, as each ledger was checked.
 fn residual(case: &ComparedCase<'_>) -> Option<String> {
     let mut worst = 0.0_f64;
     for of in &case.study.options {
-        of.run.ledger.check_residuals().ok()?;
-        worst = worst.max(of.run.ledger.largest_water_residual().map_or(0.0, |residual| residual.amount.abs()));
+        worst = worst.max(of.run.ledger.residuals().of_water?.amount.abs());
     }
     let unit = crate::report::units::volume(case.system());
     Some(format!("largest residual {}", figures::with_unit(unit.of(worst), 1, unit.name)))

@@ -110,14 +110,14 @@ fn balance(case: &Case) -> Value {
             row
         })
         .collect();
-    let worst = case.ledger.largest_residual();
+    let worst = case.ledger.residuals().of_all;
     let mut out = json!({
         "permit_year": account(case, &year),
         "seasons": seasons,
         "months": months,
-        "largest_residual": case.ledger.largest_water_residual().map_or(0.0, |r| r.amount.abs()),
+        "largest_residual": case.ledger.residuals().of_water.map_or(0.0, |r| r.amount.abs()),
         "largest_residual_unit": "m3",
-        "closed": case.ledger.check_residuals().is_ok(),
+        "closed": worst.is_some(),
         "unaccounted": unaccounted(&year),
         "unaccounted_unit": "m3",
         "unaccounted_note": (!compares(&year)).then_some(NOTHING_COMPARED),

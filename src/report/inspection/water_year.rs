@@ -233,11 +233,10 @@ fn percent(share: f64) -> String {
     }
 }
 
-/// The largest residual in words, if the ledger was recomputed and closed.
+/// The largest residual in words, as the ledger was checked from its entries.
 pub fn residual(case: &Case) -> Option<String> {
-    case.ledger.check_residuals().ok()?;
     let unit = units::volume(case.facility.system);
-    let amount = case.ledger.largest_water_residual().map_or(0.0, |residual| residual.amount.abs());
+    let amount = case.ledger.residuals().of_water?.amount.abs();
     Some(format!("Largest residual of a place and day {}", figures::with_unit(unit.of(amount), 1, unit.name)))
 }
 
