@@ -28,7 +28,8 @@
 //! 8. Changes drain housings as a wash of the filter's own water; spent media carry the solids.
 //! 9. Screenings' liquor, drip of spent media and drum rinse are continuous: clamp(a · caught, least, most).
 //! 10. A roll with `passes unfiltered` lets the rest of that step by, with no more drip than it wound on; a new roll is
-//!     on the next morning, or when a change is logged if the log has any. A pull line asks as if the roll went on.
+//!     on the next morning, or when a change is logged if the log has any. A pull line asks for no more drip than
+//!     that.
 //!     What media hold against sand multiplies a load typed on an area (layers weigh by depth), the flow they need
 //!     multiplies a flux (the layer that needs most counts); a pump's rate and a measured volume stay as typed.
 //! 11. A spray on a push line and clean water of a push filter are drawn at the filter's turn. A spray runs for its part

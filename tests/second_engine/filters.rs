@@ -70,7 +70,7 @@ pub struct Question<'a> {
     pub days: f64,
     /// Hours of flow in a day.
     pub hours: f64,
-    /// What is left of a roll, m; without end where water is only asked for.
+    /// What is left of a roll, m.
     pub roll_left_m: f64,
     /// Whether the step begins a day.
     pub starts_day: bool,

@@ -105,7 +105,7 @@ impl Step<'_, '_> {
             caught_kg_m3: caught,
             days: self.days,
             hours: self.site.line_hours(filter),
-            roll_left_m: f64::INFINITY,
+            roll_left_m: self.state.filters[&filter].roll_left_m,
             starts_day: self.starts_day,
             log: self.today.logs.get(&filter).copied().unwrap_or_default(),
         }

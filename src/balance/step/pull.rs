@@ -139,6 +139,15 @@ impl<const L: usize> Engine<'_, L> {
         flow.gt(V::splat(A_FLOW_M3)).pick(water, V::zero())
     }
 
+    /// The wet of what is left of a roll behind which water passes unfiltered: no more drips off. Without end for all others.
+    fn wet_left(&self, f: FilterAt) -> V<L> {
+        let filter = &self.plan.filters[f];
+        match filter.roll.filter(|roll| roll.passes_unfiltered) {
+            Some(roll) => self.state.roll[f] * self.params[filter.water_per_kg].over(self.params[roll.m_per_kg]),
+            None => V::splat(f64::INFINITY),
+        }
+    }
+
     /// Washes and gross water for a net need.
     #[cfg_attr(not(debug_assertions), inline(always))]
     fn for_net(&self, f: FilterAt, net: V<L>, records: &DayRecords) -> Washed<L> {
@@ -163,7 +172,7 @@ impl<const L: usize> Engine<'_, L> {
             // F = N + clamp(aγF, least, greatest).
             let slope = self.params[filter.water_per_kg] * gamma;
             let least = self.params[filter.least_m3_d] * self.dt;
-            let greatest = self.params[filter.greatest_m3_d] * self.dt;
+            let greatest = (self.params[filter.greatest_m3_d] * self.dt).min(self.wet_left(f));
             let below_one = slope.lt(V::splat(1.0));
             let solved = (slope * net) / below_one.pick(V::splat(1.0) - slope, V::splat(1.0));
             let extra = below_one.pick(solved, greatest).max(least).min(greatest);
@@ -200,7 +209,7 @@ impl<const L: usize> Engine<'_, L> {
             let extra = if filter.clean.is_some() {
                 V::zero()
             } else {
-                self.continuous_water(f, washed.removed_kg, gross, records).min(gross)
+                self.continuous_water(f, washed.removed_kg, gross, records).min(self.wet_left(f)).min(gross)
             };
             return (washed, gross - extra);
         }
