@@ -200,12 +200,13 @@ fn meters(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
         let days = |span: &MeterSpan| ((span.to - span.from).num_minutes() as f64 / 1440.0).max(1.0);
         let rate = |span: &MeterSpan| span.volume_m3 / days(span);
         let most = spans.iter().max_by(|a, b| rate(a).total_cmp(&rate(b))).map_or_else(String::new, |most| {
-            format!(
-                "; at the most a day {} from {} to {}",
-                counted(&shown(&most.counts), &most.unit),
-                most.from.date(),
-                most.to.date()
-            )
+            let counts = counted(&shown(&most.counts), &most.unit);
+            let (from, to) = (most.from.date(), most.to.date());
+            // Of a span of days only their mean is known.
+            match days(most) {
+                n if n > 1.5 => format!("; at the most {counts} in {n:.0} days, {from} to {to}"),
+                _ => format!("; at the most a day {counts} from {from} to {to}"),
+            }
         });
         let longest = spans.iter().max_by(|a, b| days(a).total_cmp(&days(b))).map_or_else(String::new, |span| {
             format!("; the longest without a reading {} to {}", span.from.date(), span.to.date())
@@ -345,10 +346,11 @@ fn washes(facility: &Facility, timeline: &Timeline, out: &mut Vec<String>) {
         let total: u64 = all.iter().map(|count| u64::from(count.count)).sum();
         let a_day = |count: u32, days: u32| f64::from(count) / f64::from(days.max(1));
         let most = all.iter().max_by(|a, b| a_day(a.count, a.days).total_cmp(&a_day(b.count, b.days)));
-        let longest = all.iter().max_by_key(|count| count.days);
+        let longest = all.iter().max_by_key(|count| count.days).filter(|count| count.days > 1);
         let told = |word: &str, count: Option<&&crate::records::WashCount>| {
-            count.map_or_else(String::new, |count| {
-                format!("; {word} {} over {} days from {}", count.count, count.days, count.first_day)
+            count.map_or_else(String::new, |count| match count.days {
+                0 | 1 => format!("; {word} {} on {}", count.count, count.first_day),
+                days => format!("; {word} {} over {days} days from {}", count.count, count.first_day),
             })
         };
         out.push(format!(
