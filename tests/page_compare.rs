@@ -47,6 +47,7 @@ fn word(of: &Verdict) -> &'static str {
         Verdict::Saves(_) => "saves",
         Verdict::Costs(_) => "costs",
         Verdict::Open(_) => "open",
+        Verdict::Worse(_, money) => word(money),
     }
 }
 
@@ -110,6 +111,7 @@ fn the_page_answers_at_two_hundred_other_prices_as_compare_does() {
             let of = &of_page[0][option - 1];
             let verdict = moved.verdict(option, 0);
             assert_eq!(of["verdict"], word(&verdict), "{verdict:?} and {of} at {prices:?}");
+            assert_eq!(of["limits"] != "", !verdict.worse().is_empty(), "{verdict:?} and {of}");
             told.push(word(&verdict));
             let money = moved.present_more(option, 0);
             let Some(range) = money.spread() else { continue };

@@ -57,7 +57,7 @@ fn pass_on(further: &Problems, sources: &Sources, problems: &Problems) {
 /// When there is a problem that is an error.
 pub fn run(args: &Args) -> Done {
     let directory = &args.site.dir;
-    let site = load::site_and(&args.site, &|facility, sources, problems| {
+    let mut site = load::site_and(&args.site, &|facility, sources, problems| {
         // Where there is no site at all, that alone is told.
         if sources.exists(facility::FACILITY_FILE) {
             let further = Problems::new();
@@ -84,6 +84,9 @@ pub fn run(args: &Args) -> Done {
     if let Some(prices) = compare::prices_read(&site.sources) {
         out.push_str("\nWhat prices.yaml says, read back\n");
         sentences(&mut out, &read_back::sentences(&prices));
+        for sentence in compare::passes_over(&mut site) {
+            load::wrapped(&mut out, &sentence);
+        }
     }
     if !told.records.is_empty() {
         out.push_str("\nWhat is on file, read back\n");
@@ -99,6 +102,9 @@ pub fn run(args: &Args) -> Done {
         load::wrapped(&mut out, sentence);
     }
     for sentence in by_kind(&site.timeline.repairs) {
+        load::wrapped(&mut out, &sentence);
+    }
+    for sentence in compare::beside_the_log(&mut site) {
         load::wrapped(&mut out, &sentence);
     }
     out.push_str("\nBefore you hand over, in this order\n");

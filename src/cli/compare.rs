@@ -11,8 +11,9 @@ use crate::cli::{Done, Stop};
 use crate::cli::{judged, load, trains};
 use crate::compare::prices::Prices;
 use crate::compare::{
-    Alternative, Asked, Fit, FitAsked, OUTCOME_DRAWS, Study, against_log, at_log, break_evens, drivers, fit, prices,
-    proposal, study, tell_other_money, tell_unknown_names, without_driving_records,
+    Alternative, Asked, Fit, FitAsked, OUTCOME_DRAWS, SEED, Shared, Study, against_log, at_log, break_evens, drivers,
+    fit, idle_washes, logged_by_vessel, prices, proposal, single, study, tell_other_money, tell_unknown_names,
+    without_driving_records,
 };
 use crate::facility;
 use crate::facility::model::Facility;
@@ -225,6 +226,59 @@ pub fn tell_problems(directory: &Path, facility: Option<&Facility>, sources: &mu
             proposal::read(&tree, problems);
         }
     }
+}
+
+/// The options of all proposals, and the prices, where they can be read. What is wrong was told before.
+fn read_quietly(site: &mut Site) -> Option<(Vec<Alternative>, Prices)> {
+    let quiet = Problems::new();
+    let names = proposals(&site.sources, &quiet);
+    let directory = site.facility.directory.clone();
+    read_files(&directory, &site.facility, &names, true, &mut site.sources, &quiet)
+}
+
+/// What passes over to the filters of proposals from those of their kind that they stand for.
+pub(super) fn passes_over(site: &mut Site) -> Vec<String> {
+    let mut out = Vec::new();
+    let Some((options, prices)) = read_quietly(site) else { return out };
+    for of in &options {
+        for (new, old, lines) in of.passed_over(&prices) {
+            out.push(format!(
+                "{}: {new} is of the same kind as {old} and takes over {}; a line of the sort typed for {new} stands in its place",
+                of.file.as_deref().unwrap_or_default(),
+                lines.join(", ")
+            ));
+        }
+    }
+    out
+}
+
+/// What the site and its proposals, computed without records, do that their log and meters speak against.
+pub(super) fn beside_the_log(site: &mut Site) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    let options = read_quietly(site).map_or_else(Vec::new, |read| read.0);
+    let timeline = without_driving_records(&site.timeline);
+    let shared = Shared { weather: &site.weather, timeline: &timeline, period: site.period, seed: SEED };
+    let run = |facility: &Facility| single(facility, &shared).ok();
+    if let Some(run) = run(&site.facility) {
+        out.extend(idle_washes(&site.facility, &run.ledger));
+        out.extend(logged_by_vessel(
+            &site.facility,
+            &against_log(&site.facility, &site.timeline, &run.ledger, site.period),
+        ));
+    }
+    for of in options.iter().skip(1) {
+        let Some(run) = run(&of.facility) else { continue };
+        for words in
+            idle_washes(&of.facility, &run.ledger).into_iter().filter(|words| !out.contains(words)).collect::<Vec<_>>()
+        {
+            // A filter of the site that other water comes to has been told of.
+            let is_new = |name: &str| site.facility.find(name).is_none();
+            if words.split_once(": ").is_some_and(|(name, _)| is_new(name)) {
+                out.push(words);
+            }
+        }
+    }
+    out
 }
 
 pub(super) fn prices_in(sources: &mut Sources, problems: &Problems) -> Option<Prices> {

@@ -38,6 +38,9 @@ pub struct Alternative {
     pub gone: Vec<String>,
     /// Those of them that carry the very lines of what they replace: nothing but a name changes.
     pub only_renamed: Vec<String>,
+    /// Places of the same kind as one that is there no longer, and whose place they take: their names, and the names of what they
+    /// succeed.
+    pub heirs: Renamed,
     /// What is bought once.
     pub pays_once: Vec<PaidOnce>,
     /// Prices of what is used up, from the proposal.
@@ -73,6 +76,7 @@ impl Alternative {
             renamed: Renamed::new(),
             gone: Vec::new(),
             only_renamed: Vec::new(),
+            heirs: Renamed::new(),
             pays_once: Vec::new(),
             used_up: Vec::new(),
             pays_regularly: Vec::new(),
@@ -130,6 +134,7 @@ impl Alternative {
                 gone.push(old.clone());
             }
         }
+        let heirs = heirs(&facility, before, proposal, &renamed);
         let (rules, limits_gone) = match rules {
             None => (None, Vec::new()),
             Some(tree) => {
@@ -161,6 +166,7 @@ impl Alternative {
             renamed,
             gone,
             only_renamed,
+            heirs,
             pays_once: proposal.pays_once.clone(),
             used_up: proposal.used_up.clone(),
             pays_regularly: proposal.pays_regularly.clone(),
@@ -182,7 +188,12 @@ impl Alternative {
         self.renamed.iter().find(|(new, _)| new == name).map_or(name, |(_, old)| old)
     }
 
-    /// Names under which a price or a labour line of a place may stand: its own, and the old one where nothing but the
+    /// What a place succeeds that is there no longer and was of its kind.
+    pub fn succeeds(&self, name: &str) -> Option<&str> {
+        self.heirs.iter().find(|(new, _)| new == name).map(|(_, old)| old.as_str())
+    }
+
+    /// Names under which the price of a piece or a labour line of a place may stand: its own, and the old one where nothing but the
     /// name changes. What replaces something else has to be priced itself.
     pub fn names_for_prices<'a>(&'a self, name: &'a str) -> Vec<&'a str> {
         let old = self.old_name(name);
@@ -193,6 +204,21 @@ impl Alternative {
 /// Records that do not drive an option: rain alone is kept, as weather.
 pub fn without_driving_records(timeline: &Timeline) -> Timeline {
     Timeline { rain: timeline.rain.clone(), ..Timeline::default() }
+}
+
+/// What succeeds a place of its own kind: what replaces it, or of a train put in the place of filters the first stage of that kind.
+fn heirs(facility: &Facility, before: &Facility, proposal: &Proposal, renamed: &Renamed) -> Renamed {
+    let alike =
+        |new: &str, old: &str| kind_of(facility, new).is_some() && kind_of(facility, new) == kind_of(before, old);
+    let mut out: Renamed = renamed.iter().filter(|(new, old)| new != old && alike(new, old)).cloned().collect();
+    let stays = |name: &str| facility.find(name).is_some();
+    for old in proposal.in_place_of.iter().filter(|old| !stays(old)) {
+        let added = proposal.add.iter().map(|(_, entry)| entry.key.as_str());
+        let free = |new: &&str| !out.iter().any(|(known, _)| known == new);
+        let heir = added.filter(free).find(|new| alike(new, old)).map(str::to_owned);
+        out.extend(heir.map(|new| (new, old.clone())));
+    }
+    out
 }
 
 fn kind_of(facility: &Facility, name: &str) -> Option<&'static str> {

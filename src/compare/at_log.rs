@@ -3,7 +3,7 @@
 //! that keeps the filter keeps the stretch.
 
 use crate::balance::Draw;
-use crate::compare::break_even::{Knob, changed};
+use crate::compare::break_even::{Knob, changed, is_washed_alike};
 use crate::compare::log::Measure;
 use crate::compare::repeated::Repeated;
 use crate::compare::runs;
@@ -72,6 +72,11 @@ pub fn at_log(study: &Study, asked: &Asked<'_>) -> Result<Option<AtLog>, Problem
     let before = again(&first.alternative)?;
     let (mut more, mut now) = (Vec::new(), None);
     for option in study.options.iter().skip(1) {
+        // The old at the log beside a new one that is not would be no comparison.
+        if knobs.iter().any(|(knob, _)| washes_by_its_own_rule(knob, &option.alternative, &first.alternative)) {
+            more.push(None);
+            continue;
+        }
         let pair = Study {
             options: vec![before.clone(), again(&option.alternative)?],
             prices: study.prices.clone(),
@@ -84,6 +89,21 @@ pub fn at_log(study: &Study, asked: &Asked<'_>) -> Result<Option<AtLog>, Problem
         more.push(pair.present_more(1, 0).single());
     }
     Ok(Some(AtLog { made, now, more }))
+}
+
+/// Whether what stands in a filter's place is washed too, by another rule: then the log of the old tells nothing of it.
+fn washes_by_its_own_rule(knob: &Knob, of: &Alternative, before: &Alternative) -> bool {
+    let Knob::Washes(name) = knob else { return false };
+    let filter = |of: &Alternative, is: &dyn Fn(&str) -> bool| {
+        of.facility.places.iter().filter(|place| is(&place.name)).find_map(|place| match &place.kind {
+            PlaceKind::Filter(filter) => Some(filter.clone()),
+            _ => None,
+        })
+    };
+    let (known, new) = (filter(before, &|of| of == name), filter(of, &|new| new != name && of.old_name(new) == name));
+    known
+        .zip(new)
+        .is_some_and(|(known, new)| known.wash.is_some() && new.wash.is_some() && !is_washed_alike(&known, &new))
 }
 
 /// How many times as many washes repeat the count that was logged; none where no stretch does.

@@ -288,7 +288,7 @@ pub(super) fn changed(knob: &Knob, factor: f64, of: &Alternative, before: &Alter
         Knob::Washes(name) => {
             let mut before = before.clone();
             let known = filter_in(&mut before, name)?;
-            let filter = filter_in(&mut out, name)?;
+            let filter = washed_as(&mut out, name, known)?;
             // What a filter holds is a belief; a clock that a proposal sets anew is a decision, and stays.
             let pairs = [
                 (filter.wash.as_mut().map(|of| &mut of.cadence), known.wash.as_ref().map(|of| &of.cadence)),
@@ -315,6 +315,31 @@ fn filter_in<'a>(of: &'a mut Alternative, name: &str) -> Option<&'a mut Filter> 
         PlaceKind::Filter(filter) => Some(filter),
         _ => None,
     }
+}
+
+/// The filter itself, or what replaces it and is washed or changed by the same rule.
+fn washed_as<'a>(of: &'a mut Alternative, name: &str, known: &Filter) -> Option<&'a mut Filter> {
+    let stands = of.facility.places.iter().any(|place| place.name == name);
+    let at = of.facility.places.iter().position(|place| match &place.kind {
+        PlaceKind::Filter(_) if stands => place.name == name,
+        PlaceKind::Filter(filter) => of.old_name(&place.name) == name && is_washed_alike(filter, known),
+        _ => false,
+    })?;
+    match &mut of.facility.places.get_mut(at)?.kind {
+        PlaceKind::Filter(filter) => Some(filter),
+        _ => None,
+    }
+}
+
+/// Whether two filters are washed or changed by the same lines.
+pub(super) fn is_washed_alike(a: &Filter, b: &Filter) -> bool {
+    let rule = |of: &Filter| {
+        let cadences = of.wash.iter().map(|of| &of.cadence).chain(of.change.iter().map(|of| &of.cadence));
+        let triggers: Vec<String> = cadences.flat_map(|of| &of.triggers).map(|of| text_of(of).to_owned()).collect();
+        let holds = of.wash.as_ref().and_then(|wash| wash.holds_before.as_ref()).map(|holds| holds.text.clone());
+        (of.kind.words(), triggers, holds)
+    };
+    rule(a) == rule(b)
 }
 
 /// Makes a filter's washes or changes so many times as rare, as far as the triggers meant set them off.

@@ -22,6 +22,44 @@ pub struct Predicted {
     pub figure: String,
 }
 
+/// By how much larger a share of the draws an option is outside of a limit for it to be worse by it (common practice, no source).
+const CLEARLY: f64 = 0.05;
+
+/// A limit by which an option comes out worse than another.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Worse {
+    /// Its prediction with the option.
+    pub with: Predicted,
+    /// How the other comes out.
+    pub was: Option<Outcome>,
+    /// The share of the other's draws outside.
+    pub was_outside: Option<f64>,
+}
+
+impl Worse {
+    /// Whether it is predicted outside, and the other is not.
+    pub fn is_outside(&self) -> bool {
+        self.with.outcome == Some(Outcome::PredictedOutside)
+    }
+}
+
+/// Limits by which an option comes out worse than another: it is predicted outside of one and the other is not, or it is outside in clearly
+/// more of the draws. Those that are predicted outside come first.
+pub fn worse(of: &[Predicted], than: &[Predicted]) -> Vec<Worse> {
+    let mut out: Vec<Worse> = of
+        .iter()
+        .filter_map(|with| {
+            let other = than.iter().find(|other| other.name == with.name);
+            let (was, was_outside) = (other.and_then(|of| of.outcome), other.and_then(|of| of.share_outside));
+            let outside = with.outcome == Some(Outcome::PredictedOutside) && was != Some(Outcome::PredictedOutside);
+            let oftener = with.share_outside? - was_outside.unwrap_or(0.0) > CLEARLY;
+            (outside || oftener).then(|| Worse { with: with.clone(), was, was_outside })
+        })
+        .collect();
+    out.sort_by_key(|of| !of.is_outside());
+    out
+}
+
 /// Predicts every limit of an option from its single run and the first members.
 pub(crate) fn predicted(
     of: &Alternative,

@@ -160,22 +160,71 @@ pub(super) fn rise(text: &str) -> Result<f64, Misread> {
 /// The most that a price is taken to rise or fall in a year (common practice, no source).
 const MOST_RISE: f64 = 0.2;
 
-/// Whether something is paid in an option: the place that it is for stands there.
-fn is_paid(of: &Alternative, place: Option<&Said<String>>) -> bool {
-    place.is_none_or(|said| {
-        of.facility.places.iter().any(|known| of.names_for_prices(&known.name).contains(&said.value.as_str()))
-    })
-}
-
 impl Alternative {
+    /// Whether a place stands in the option, itself or by what succeeds it.
+    fn stands(&self, place: Option<&Said<String>>) -> bool {
+        place.is_none_or(|said| self.is_there(&said.value) || self.heir_of(&said.value).is_some())
+    }
+
+    fn is_there(&self, name: &str) -> bool {
+        self.facility.places.iter().any(|known| known.name == name)
+    }
+
+    /// What succeeds a place, where the place itself is there no longer.
+    fn heir_of(&self, name: &str) -> Option<&str> {
+        let (new, _) = self.heirs.iter().find(|(_, old)| old == name)?;
+        (!self.is_there(name)).then_some(new)
+    }
+
+    /// Whether what the site pays for a place is paid in the option: the place stands there, or a successor of its kind for which
+    /// nothing of the sort is typed.
+    fn is_kept(&self, place: Option<&Said<String>>, is_typed: impl Fn(&str) -> bool) -> bool {
+        let Some(said) = place else { return true };
+        self.is_there(&said.value) || self.heir_of(&said.value).is_some_and(|heir| !is_typed(heir))
+    }
+
+    fn keeps_renewal(&self, prices: &Prices, paid: &PaidOnce) -> bool {
+        self.is_kept(paid.of.as_ref(), |heir| {
+            let is_of = |one: &PaidOnce| one.of.as_ref().is_some_and(|of| of.value == heir);
+            let typed = |one: &PaidOnce| one.what == paid.what || (is_of(one) && one.first_years > 0.0);
+            self.pays_once.iter().any(typed) || prices.renews.iter().any(is_of)
+        })
+    }
+
+    fn keeps_regular(&self, prices: &Prices, paid: &Regular) -> bool {
+        self.is_kept(paid.of.as_ref(), |heir| {
+            let is_of = |one: &Regular| one.of.as_ref().is_some_and(|of| of.value == heir);
+            let typed = |one: &Regular| one.what == paid.what || is_of(one);
+            self.pays_regularly.iter().any(typed) || prices.pays_regularly.iter().any(is_of)
+        })
+    }
+
     /// What is bought in the option: by the proposal, and what the site renews anyhow.
     pub fn bought<'a>(&'a self, prices: &'a Prices) -> impl Iterator<Item = &'a PaidOnce> {
-        self.pays_once.iter().chain(&prices.renews).filter(|paid| is_paid(self, paid.of.as_ref()))
+        let own = self.pays_once.iter().filter(|paid| self.stands(paid.of.as_ref()));
+        own.chain(prices.renews.iter().filter(|paid| self.keeps_renewal(prices, paid)))
     }
 
     /// What is paid each month or year in the option.
     pub fn regularly<'a>(&'a self, prices: &'a Prices) -> impl Iterator<Item = &'a Regular> {
-        self.pays_regularly.iter().chain(&prices.pays_regularly).filter(|paid| is_paid(self, paid.of.as_ref()))
+        let own = self.pays_regularly.iter().filter(|paid| self.stands(paid.of.as_ref()));
+        own.chain(prices.pays_regularly.iter().filter(|paid| self.keeps_regular(prices, paid)))
+    }
+
+    /// What prices.yaml says of what is gone and passes over to its successor: the successor, what it succeeds, and the lines.
+    pub fn passed_over(&self, prices: &Prices) -> Vec<(&str, &str, Vec<String>)> {
+        let all = self.heirs.iter().filter_map(|(new, old)| {
+            let of = |place: &Option<Said<String>>| place.as_ref().is_some_and(|said| said.value == *old);
+            let pumps = prices.pumps.iter().filter(|pump| {
+                let typed = self.pumps.iter().chain(&prices.pumps);
+                pump.names(old) && !typed.filter(|one| one.lifts == pump.lifts).any(|one| one.names(new))
+            });
+            let regular = self.regularly(prices).filter(|paid| of(&paid.of)).map(|paid| paid.what.clone());
+            let renewed = self.bought(prices).filter(|paid| of(&paid.of)).map(|paid| paid.what.clone());
+            let lines: Vec<String> = pumps.map(|pump| pump.name.clone()).chain(regular).chain(renewed).collect();
+            (!lines.is_empty()).then_some((new.as_str(), old.as_str(), lines))
+        });
+        all.collect()
     }
 }
 

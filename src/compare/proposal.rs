@@ -47,6 +47,8 @@ pub struct Proposal {
     pub add: Vec<(String, Entry)>,
     /// Names that go.
     pub remove: Vec<Said<String>>,
+    /// Of a train, the filters in whose place it is put.
+    pub in_place_of: Vec<String>,
     /// What is bought once.
     pub pays_once: Vec<PaidOnce>,
     /// What is paid each month or year.
@@ -123,6 +125,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Proposal> {
         replace,
         add,
         remove,
+        in_place_of: Vec::new(),
         pays_once,
         pays_regularly,
         used_up,

@@ -53,6 +53,13 @@ pub struct Pump {
     pub on: Option<NaiveDate>,
 }
 
+impl Pump {
+    /// Whether it lifts water of a place by this name.
+    pub fn names(&self, place: &str) -> bool {
+        self.places.iter().any(|said| said.value == place)
+    }
+}
+
 /// Energy to lift a volume of water, kWh: `ρ g V H / η` (method `pump-energy`). Nothing for an efficiency that is none.
 pub fn kwh(volume_m3: f64, head_m: f64, efficiency: f64) -> f64 {
     if efficiency > 0.0 { DENSITY * GRAVITY * volume_m3 * head_m / efficiency / JOULES } else { 0.0 }

@@ -1,11 +1,11 @@
 //! Equal service: the same water to each use, the same largest day, the same coarse solids kept from it: of what the
 //! computation brings, and of test solids, since a computed pond may settle all that would put a filter to the test.
 
-use crate::balance::{Ledger, Node, Purpose, Selector};
-use crate::compare::Study;
+use crate::balance::{Ledger, Node, Purpose, Selector, Way};
 use crate::compare::figures::plain;
 use crate::compare::quantity::Kind;
 use crate::compare::test_solids::Trains;
+use crate::compare::{Computed, Study};
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::science::particles::SizeClasses;
 
@@ -115,6 +115,7 @@ fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, di
     let (Some(first), Some(of)) = (study.options.first(), study.options.get(option)) else {
         return;
     };
+    let unfiltered = unfiltered(of);
     let (trains_before, trains) = (Trains::new(first, target_m), Trains::new(of, target_m));
     for (index, place) in first.alternative.facility.places.iter().enumerate() {
         if !matches!(place.kind, PlaceKind::Use(_)) {
@@ -128,8 +129,14 @@ fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, di
         let after = coarser(&of.run.ledger, Selector::to(Node::Place(id_after)).purpose(Purpose::Water), target_m);
         let mut alike = after - before <= rule.most_kg_m3;
         if !alike {
+            let past: Vec<&str> = unfiltered
+                .iter()
+                .filter(|(filter, _)| leads_to(&of.run.ledger, *filter, id_after))
+                .map(|(_, words)| words.as_str())
+                .collect();
+            let past = if past.is_empty() { String::new() } else { format!("; {}", past.join("; ")) };
             differences.push(format!(
-                "it does not serve {} alike: {} mg/L of solids coarser than {} reach it, {} as it stands",
+                "it does not serve {} alike: {} mg/L of solids coarser than {} reach it, {} as it stands{past}",
                 place.name,
                 plain(after * 1000.0, 1),
                 rule.target_text,
@@ -175,6 +182,46 @@ fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, di
             }
         }
     }
+}
+
+/// Filters past which water went unfiltered in the single run, as what they filter with had run out, in words.
+fn unfiltered(of: &Computed) -> Vec<(PlaceId, String)> {
+    let ledger = &of.run.ledger;
+    let all = of.alternative.facility.places.iter().enumerate().filter_map(|(index, place)| {
+        let hours = &ledger.filter(PlaceId(index))?.unfiltered_h;
+        let days = hours.iter().filter(|hours| **hours > 0.0).count();
+        let days = match days {
+            0 => return None,
+            1 => "1 day".to_owned(),
+            days => format!("{days} days"),
+        };
+        let total = plain(hours.iter().sum::<f64>(), 0);
+        Some((
+            PlaceId(index),
+            format!("on {days} water passed {} unfiltered, {total} h in all, as it had run out", place.name),
+        ))
+    });
+    all.collect()
+}
+
+/// Whether water from one place can come to another.
+pub(super) fn leads_to(ledger: &Ledger, from: PlaceId, to: PlaceId) -> bool {
+    let mut seen = vec![Node::Place(from)];
+    let mut at = 0;
+    while let Some(node) = seen.get(at).copied() {
+        at += 1;
+        for Way { from, to, .. } in ledger.ways() {
+            if *from == node && !seen.contains(to) {
+                seen.push(*to);
+            }
+        }
+    }
+    seen.contains(&Node::Place(to))
+}
+
+/// What is told of filters past which water went unfiltered, also where the uses are served alike.
+pub fn passed_unfiltered(of: &Computed) -> Vec<String> {
+    unfiltered(of).into_iter().map(|(_, words)| words).collect()
 }
 
 /// Solids coarser than a size in the water of ways, kg/m³. A class that the size cuts is shared out as the filters do.

@@ -10,7 +10,7 @@ use crate::balance::{DailySeries, Draw, Run, Watch};
 use crate::compare::bill::{self, Category, Part, Priced};
 use crate::compare::figures::{Cell, Paired, difference, known_sum, sum};
 use crate::compare::log::{Against, LogPlan};
-use crate::compare::outcomes::{self, Predicted};
+use crate::compare::outcomes::{self, Predicted, Worse};
 use crate::compare::paid;
 use crate::compare::prices::Prices;
 use crate::compare::pumps::Pump;
@@ -490,7 +490,8 @@ impl Study {
         self.to_present(|category| self.cost_more(option, than, category), &self.capital_more(option, than))
     }
 
-    /// The option that is the existing site at its best, if one of them is: of several, the one that costs least.
+    /// The option that is the existing site at its best, if one of them is: of several, the one that costs least, before those that come
+    /// out worse by a limit.
     pub fn tuned(&self) -> Option<usize> {
         let all: Vec<usize> =
             (0..self.options.len()).filter(|at| self.options.get(*at).is_some_and(|of| of.alternative.tuned)).collect();
@@ -499,9 +500,9 @@ impl Study {
         }
         let more = |option: usize| self.present_more(option, 0).spread().map_or(f64::INFINITY, |of| of.median);
         all.into_iter()
-            .map(|option| (option, more(option)))
-            .min_by(|a, b| a.1.total_cmp(&b.1))
-            .map(|(option, _)| option)
+            .map(|option| (option, !self.worse_limits(option, 0).is_empty(), more(option)))
+            .min_by(|a, b| a.1.cmp(&b.1).then(a.2.total_cmp(&b.2)))
+            .map(|(option, ..)| option)
     }
 
     /// Why the period or the draws bear no verdict, if they do not.
@@ -524,8 +525,22 @@ impl Study {
         why
     }
 
-    /// What the comparison of an option with another comes to.
+    /// Limits by which an option comes out worse than another.
+    pub fn worse_limits(&self, option: usize, than: usize) -> Vec<Worse> {
+        match (self.options.get(option), self.options.get(than)) {
+            (Some(of), Some(than)) => outcomes::worse(&of.limits, &than.limits),
+            _ => Vec::new(),
+        }
+    }
+
+    /// What the comparison of an option with another comes to: what breaks a limit is never worth its money.
     pub fn verdict(&self, option: usize, than: usize) -> Verdict {
+        let money = self.verdict_in_money(option, than);
+        let worse = self.worse_limits(option, than);
+        if worse.is_empty() { money } else { Verdict::Worse(worse, Box::new(money)) }
+    }
+
+    fn verdict_in_money(&self, option: usize, than: usize) -> Verdict {
         let mut why = Vec::new();
         if self.tuned().is_none() {
             why.push("no proposal says `tuned: yes`, so the existing site was not compared at its best".to_owned());

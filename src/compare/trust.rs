@@ -1,12 +1,14 @@
 //! What of the log an option's money turns on, why it bears no verdict, and which range to look at.
 
-use crate::balance::{Ledger, Node, Way};
+use crate::balance::Ledger;
 use crate::compare::Study;
 use crate::compare::drivers::{correlation, ranks};
 use crate::compare::figures::plain;
+use crate::compare::idle::by_the_clock;
 use crate::compare::log::Measure;
 use crate::compare::quantity::Kind;
 use crate::compare::repeated::Thing;
+use crate::compare::service::leads_to;
 use crate::compare::study::LEAST_DRAWS;
 use crate::facility::model::{Filter, PlaceId, PlaceKind, Trigger};
 
@@ -141,6 +143,15 @@ impl Study {
     /// Which range or line to look at where the ranges can't explain what was logged.
     fn where_to_look(&self, thing: &Thing) -> String {
         let Some(first) = self.options.first() else { return String::new() };
+        if thing.measure != Measure::Solids
+            && let Some(PlaceKind::Filter(filter)) = first.alternative.facility.get(thing.at).map(|place| &place.kind)
+            && let Some((idle, write)) = by_the_clock(&first.run.ledger, thing.at, filter)
+        {
+            let word = if filter.wash.is_some() { "washes" } else { "changes" };
+            return format!(
+                "{idle} of the {word} are by the clock with no water since the one before: if it is so only while it runs, write {write}"
+            );
+        }
         let computed: Vec<f64> = thing.whole.iter().skip(1).map(|pair| pair.1).collect();
         let (low, high) = computed.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), c| (low.min(*c), high.max(*c)));
         let moves = first
@@ -180,20 +191,7 @@ fn alike(a: &[Vec<f64>], b: &[Vec<f64>]) -> bool {
 
 /// Whether water from one place can come to the other, on the site.
 fn share_water(ledger: &Ledger, a: PlaceId, b: PlaceId) -> bool {
-    let reaches = |from: PlaceId, to: PlaceId| {
-        let mut seen = vec![Node::Place(from)];
-        let mut at = 0;
-        while let Some(node) = seen.get(at).copied() {
-            at += 1;
-            for Way { from, to, .. } in ledger.ways() {
-                if *from == node && !seen.contains(to) {
-                    seen.push(*to);
-                }
-            }
-        }
-        seen.contains(&Node::Place(to))
-    };
-    reaches(a, b) || reaches(b, a)
+    leads_to(ledger, a, b) || leads_to(ledger, b, a)
 }
 
 /// What says when a filter is washed or changed, as typed.

@@ -1,5 +1,6 @@
 //! What a comparison comes to, and what it asks for.
 
+use crate::compare::outcomes::Worse;
 use crate::compare::quantity::Kind;
 
 /// What a comparison comes to.
@@ -18,6 +19,26 @@ pub enum Verdict {
     Costs(f64),
     /// The ranges do not decide; the share in which it saves.
     Open(f64),
+    /// It comes out worse by limits, whatever it costs: which, and what it comes to in money.
+    Worse(Vec<Worse>, Box<Verdict>),
+}
+
+impl Verdict {
+    /// What it comes to in money alone.
+    pub fn in_money(&self) -> &Self {
+        match self {
+            Self::Worse(_, money) => money,
+            other => other,
+        }
+    }
+
+    /// The limits by which it comes out worse.
+    pub fn worse(&self) -> &[Worse] {
+        match self {
+            Self::Worse(limits, _) => limits,
+            _ => &[],
+        }
+    }
 }
 
 /// Kinds of figures that a verdict asks for.

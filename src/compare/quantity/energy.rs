@@ -120,8 +120,8 @@ fn needs_pump(of: &Alternative, before: &Alternative, typed: &[&Pump], id: Place
 /// Water to a place that comes from another place of the same pump line, itself or through filters: one head lifts it once.
 fn lifted_before(pump: &Pump, of: &Alternative, ledger: &Ledger, id: PlaceId, purposes: &[Purpose]) -> Vec<Watch> {
     let listed = |at: PlaceId| {
-        let known = of.names_for_prices(of.name_of(at));
-        pump.places.iter().any(|said| known.contains(&said.value.as_str()))
+        let name = of.name_of(at);
+        pump.names(name) || of.succeeds(name).is_some_and(|old| pump.names(old))
     };
     let sources = |at: PlaceId| -> Vec<PlaceId> {
         let ways = ledger.select(&Selector::to(Node::Place(at)).purpose(Purpose::Water));
@@ -179,11 +179,6 @@ pub(crate) fn pumps(
     for (index, place) in of.facility.places.iter().enumerate() {
         let id = PlaceId(index);
         let names = of.names_for_prices(&place.name);
-        let pumps: Vec<&Pump> = typed
-            .iter()
-            .copied()
-            .filter(|pump| pump.places.iter().any(|said| names.iter().any(|name| *name == said.value)))
-            .collect();
         let needs = needs_pump(of, before, typed, id);
         let stores = matches!(place.kind, PlaceKind::Tank(_) | PlaceKind::Pond(_));
         for lifts in [Lifts::WaterTo, Lifts::WashesOf] {
@@ -201,7 +196,14 @@ pub(crate) fn pumps(
             if watches.is_empty() {
                 continue;
             }
-            let of_these: Vec<&&Pump> = pumps.iter().filter(|pump| pump.lifts == lifts).collect();
+            let of_name = |name: &str| -> Vec<&Pump> {
+                typed.iter().copied().filter(|pump| pump.lifts == lifts && pump.names(name)).collect()
+            };
+            // A pump typed for the successor stands in place of that of what it succeeds.
+            let mut of_these = of_name(&place.name);
+            if let Some(old) = of.succeeds(&place.name).filter(|_| of_these.is_empty()) {
+                of_these = of_name(old);
+            }
             for pump in &of_these {
                 let head = drawn(&pump.head, |v| v.value);
                 let efficiency = drawn(&pump.efficiency, |v| v.value);

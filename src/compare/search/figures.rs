@@ -1,6 +1,6 @@
 //! The figures by which trains are held against one another, and why a train is none of those compared.
 
-use crate::compare::figures::Cell;
+use crate::compare::figures::{Cell, plain};
 use crate::compare::quantity::Kind;
 use crate::compare::verdict::COMPARED;
 use crate::compare::{Hauled, Study, three};
@@ -62,6 +62,8 @@ pub struct Figures {
     pub differences: Vec<String>,
     /// Limits that it is predicted outside of.
     pub outside: Vec<Outside>,
+    /// Limits that it is outside of in clearly more draws than the site as it stands, in words.
+    pub oftener: Vec<String>,
     /// Limits that are undecided.
     pub undecided: Vec<String>,
     /// Why its money is not compared; empty where it is.
@@ -116,6 +118,20 @@ impl Figures {
                 .flat_map(|served| served.differences.clone())
                 .collect(),
             outside,
+            oftener: study
+                .worse_limits(option, 0)
+                .iter()
+                .filter(|of| !of.is_outside() && !doubted.contains(&of.with.name))
+                .map(|of| {
+                    let percent = |share: Option<f64>| plain(100.0 * share.unwrap_or(0.0), 0);
+                    format!(
+                        "outside of {} in {} % of the draws, in {} % as it stands",
+                        of.with.name,
+                        percent(of.with.share_outside),
+                        percent(of.was_outside)
+                    )
+                })
+                .collect(),
             undecided: is(Outcome::Undecided).chain(open).map(|limit| limit.name.clone()).collect(),
             no_money,
             off_the_samples: if option == 0 { Vec::new() } else { study.off_the_samples(option, 0) },

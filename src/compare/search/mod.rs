@@ -292,6 +292,7 @@ fn ranked(mut trains: Vec<Train>, cut: usize, mut stands: Figures) -> Found {
         let Fate::Unbeaten(of) = &train.fate else { continue };
         let mut why: Vec<String> = of.differences.clone();
         why.extend(of.outside.iter().filter(|limit| !outside_anyhow.contains(&limit.name)).map(Outside::words));
+        why.extend(of.oftener.iter().cloned());
         why.extend(of.missing_but_money());
         why.extend(of.off_the_samples.iter().cloned());
         if !why.is_empty() {

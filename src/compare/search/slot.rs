@@ -193,6 +193,7 @@ impl Slot {
             replace: Vec::new(),
             add,
             remove,
+            in_place_of: self.old.clone(),
             pays_once: units.iter().filter_map(|unit| unit.bought()).collect(),
             pays_regularly: Vec::new(),
             used_up: units.iter().filter_map(|unit| Some((unit.name.clone(), unit.priced()?))).collect(),

@@ -61,6 +61,8 @@ pub struct AnswerOption {
     pub name: String,
     /// Why there is no verdict, whatever the prices.
     pub none: Vec<String>,
+    /// What limits say to it, whatever the prices; empty where it comes out worse by none.
+    pub limits: String,
     /// What its verdict takes for granted; empty where nothing.
     pub only_if: String,
     /// What it costs more.
@@ -116,7 +118,7 @@ impl Answer {
             "prices": self.prices.iter().map(|one| json!([one.name, one.middle, one.unit])).collect::<Vec<_>>(),
             "lives": self.lives.iter().map(|one| json!([one.name, one.years])).collect::<Vec<_>>(),
             "anyhow": made_up(&self.anyhow),
-            "options": self.options.iter().map(|of| json!([of.name, of.none, made_up(&of.more), of.only_if])).collect::<Vec<_>>(),
+            "options": self.options.iter().map(|of| json!([of.name, of.none, made_up(&of.more), of.only_if, of.limits])).collect::<Vec<_>>(),
         })
     }
 

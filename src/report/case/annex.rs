@@ -17,6 +17,7 @@ pub fn annex(case: &ComparedCase<'_>) -> Document {
     let mut doc = begun(case, "What each proposal comes to. Annex");
     doc.push(Block::Contents);
     tables::how_compared(&mut doc);
+    tables::all_passed_over(case, &mut doc);
     picture::of_altered(case, &mut doc);
     tables::service(case, &mut doc);
     tables::accounts(case, &mut doc);

@@ -81,7 +81,20 @@ pub fn made_to_repeat(case: &ComparedCase<'_>) -> Option<String> {
             format!("{what} {} and not {}", one(*logged), one(*computed))
         })
         .collect();
-    Some(format!("As logged: {}, in the middle of the ranges.", made.join(", ")))
+    let without: Vec<String> = (1..)
+        .zip(&case.at_log?.more)
+        .filter(|(option, more)| more.is_none() && case.study.present_more(*option, 0).is_whole())
+        .map(|(option, _)| case.short(option))
+        .collect();
+    let own = if without.is_empty() {
+        String::new()
+    } else {
+        format!(
+            " {}: washed by another rule, of which the log tells nothing, so not compared there.",
+            without.join(", ")
+        )
+    };
+    Some(format!("As logged: {}, in the middle of the ranges.{own}", made.join(", ")))
 }
 
 /// `Tuned 14 000 USD more` of each option that has such words.

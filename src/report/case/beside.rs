@@ -23,6 +23,8 @@ struct Line {
 pub struct Beside<'a> {
     case: &'a ComparedCase<'a>,
     lines: Vec<Line>,
+    /// Rows of words, in front.
+    words: Vec<(String, Vec<String>)>,
     /// Differences below this, in the unit of the row, are none.
     least: f64,
     /// Whether the site as it stands is told without its ranges.
@@ -32,7 +34,7 @@ pub struct Beside<'a> {
 impl<'a> Beside<'a> {
     /// No rows yet. Differences below `least`, in a row's unit, are none.
     pub fn new(case: &'a ComparedCase<'a>, least: f64) -> Self {
-        Self { case, lines: Vec::new(), least, brief: false }
+        Self { case, lines: Vec::new(), words: Vec::new(), least, brief: false }
     }
 
     /// The same with the site as it stands told without its ranges, which are those of all options.
@@ -62,6 +64,11 @@ impl<'a> Beside<'a> {
     /// Adds a row: the site as it stands, and the difference of each option.
     pub fn line(&mut self, name: impl Into<String>, unit: Unit, now: Compared, more: Vec<Compared>) {
         self.lines.push(Line { name: name.into(), now, more, unit, is_sum: false });
+    }
+
+    /// Adds a row of words in front, one for each option.
+    pub fn words(&mut self, name: impl Into<String>, cells: Vec<String>) {
+        self.words.push((name.into(), cells));
     }
 
     /// Adds a sum.
@@ -94,6 +101,9 @@ impl<'a> Beside<'a> {
         columns.extend(case.options().skip(1).map(|option| Column::words(case.short(option))));
         let mut table = Table::new(columns).caption(caption).wide();
         let (mut same, mut missing, mut reasons) = (Vec::new(), Vec::new(), Vec::new());
+        for (name, cells) in &self.words {
+            table.row([vec![Cell::words(name.clone())], cells.iter().map(Cell::words).collect()].concat());
+        }
         for line in &self.lines {
             let nothing = line.now.spread().is_some_and(|of| of.low == 0.0 && of.high == 0.0);
             if !line.now.is_whole() && line.more.iter().all(|more| !more.is_whole() || self.is_same(line, more)) {
@@ -133,7 +143,7 @@ impl<'a> Beside<'a> {
         if !missing.is_empty() {
             notes.push(format!("Not compared: {} ({}).", missing.join("; "), gathered(&reasons)));
         }
-        if table.rows.is_empty() {
+        if table.rows.len() == self.words.len() {
             notes.remove(0);
             return (None, notes);
         }

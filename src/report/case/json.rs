@@ -66,6 +66,17 @@ fn verdict(of: &Verdict) -> Value {
         Verdict::Saves(share) => json!({ "verdict": "saves", "share_of_draws": share }),
         Verdict::Costs(share) => json!({ "verdict": "costs more", "share_of_draws": share }),
         Verdict::Open(share) => json!({ "verdict": "not decided", "share_of_draws": share }),
+        Verdict::Worse(limits, money) => json!({
+            "verdict": "worse by a limit",
+            "limits": limits.iter().map(|of| json!({
+                "name": of.with.name,
+                "predicted": of.with.outcome.map(crate::rules::Outcome::words),
+                "as_it_stands": of.was.map(crate::rules::Outcome::words),
+                "share_of_draws_outside": of.with.share_outside,
+                "share_as_it_stands": of.was_outside,
+            })).collect::<Vec<_>>(),
+            "in_money": verdict(money),
+        }),
     }
 }
 

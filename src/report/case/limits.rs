@@ -70,13 +70,32 @@ pub fn outcome(case: &ComparedCase<'_>, limit: &Predicted) -> Option<Outcome> {
     }
 }
 
-/// How the limits' predictions change with an option, if they do.
+/// How an option's limits come out, counted: `1 outside, 1 undecided, 2 within`; none where nothing is predicted of any.
+pub fn counted(case: &ComparedCase<'_>, option: usize) -> Option<String> {
+    let limits = &case.study.options.get(option)?.limits;
+    let n = |wanted: Outcome| limits.iter().filter(|limit| outcome(case, limit) == Some(wanted)).count();
+    let parts: Vec<String> = [
+        (n(Outcome::PredictedOutside), "outside"),
+        (n(Outcome::Undecided), "undecided"),
+        (n(Outcome::PredictedWithin), "within"),
+    ]
+    .into_iter()
+    .filter(|(n, _)| *n > 0)
+    .map(|(n, word)| format!("{n}{}{word}", figures::TIE))
+    .collect();
+    (!parts.is_empty()).then(|| parts.join(", "))
+}
+
+/// How the limits' predictions change with an option, if they do; those by which it is worse stand in its verdict.
 pub fn changes(case: &ComparedCase<'_>, option: usize) -> Option<String> {
     let (before, of) = (case.study.options.first()?, case.study.options.get(option)?);
     let words = |outcome: Option<Outcome>| outcome.map_or("not computed", Outcome::words);
+    let worse = case.study.worse_limits(option, 0);
+    let told = |name: &str| worse.iter().any(|of| of.with.name == name);
     let mut parts: Vec<String> = before
         .limits
         .iter()
+        .filter(|limit| !told(&limit.name))
         .filter_map(|limit| {
             let now = of.limits.iter().find(|other| other.name == limit.name)?;
             let (was, now) = (outcome(case, limit), outcome(case, now));
@@ -157,7 +176,8 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
         say(format!("With {}, the limit {} applies no longer. ", options.join(" and "), some(names)));
     }
     let any = first.limits.iter().any(|limit| limit.outcome.is_some());
-    if any && case.options().skip(1).all(|option| changes(case, option).is_none()) {
+    let same = |option: usize| changes(case, option).is_none() && case.study.worse_limits(option, 0).is_empty();
+    if any && case.options().skip(1).all(same) {
         say("No limit is predicted to come out otherwise than as it stands.".to_owned());
     }
     said.then_some(text)

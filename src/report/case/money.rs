@@ -5,7 +5,7 @@ use crate::compare::{Category, Cell as CostCell, Study, money, rate};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::case::beside::Beside;
 use crate::report::case::page::{first_capital, gathered, percent, rate_words};
-use crate::report::case::verdict::{signed, with_money};
+use crate::report::case::verdict::{refused_for, refused_row, signed, with_money};
 use crate::report::case::{AS_IS, ComparedCase, one_form, three};
 use crate::report::inspection::about::day;
 
@@ -69,6 +69,10 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
     let money = &prices.money;
     let each = |of: &dyn Fn(usize) -> crate::compare::Cell| case.options().skip(1).map(of).collect::<Vec<_>>();
     let mut rows = Beside::new(case, 0.5);
+    let refused = refused_row(case);
+    if let Some((name, cells)) = refused.clone() {
+        rows.words(name, cells);
+    }
     for category in Category::ALL {
         let now = study.known_cost(0, category);
         rows.line(category.words(), AS_IS, now, each(&|option| study.cost_more(option, 0, category)));
@@ -85,7 +89,10 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
         case.options().skip(1).map(|option| study.present_more(option, 0).share_below_nought()).collect();
     if saves.iter().any(Option::is_some) {
         let mut row = vec![Cell::words("Draws in which it saves"), Cell::nothing()];
-        row.extend(saves.iter().map(|share| Cell::words(share.map_or_else(|| "not compared".to_owned(), percent))));
+        row.extend((1..).zip(&saves).map(|(option, share)| match (refused_for(case, option), share) {
+            (Some(_), _) => Cell::words("no answer"),
+            (None, share) => Cell::words(share.map_or_else(|| "not compared".to_owned(), percent)),
+        }));
         table.row(row);
     }
     table.note(format!(
@@ -96,6 +103,12 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
         rate_words(prices.discount),
         notes.join(" ")
     ));
+    if refused.is_some() {
+        table.note(
+            "No answer: with it a limit is predicted to be broken, or the uses are not served as they are now; what it saves buys \
+             something else.",
+        );
+    }
     let left_out = study.left_out_of_known();
     if !left_out.is_empty() {
         table.note(format!("Left out, as it is the same in every option: {}.", gathered(&left_out)));
@@ -208,7 +221,11 @@ pub fn over_the_years(case: &ComparedCase<'_>, doc: &mut Document) {
     let mut panel = Panel::new("Paid more than as it stands, up to each year, worth today", study.prices.money.clone());
     for ((option, more), hue) in drawn.iter().zip(Hue::ALL) {
         let values = more.iter().map(|value| Some(*value)).collect();
-        panel = panel.series(Series::new(case.short(*option), Mark::Line, hue, Basis::Computed, values));
+        let name = match refused_for(case, *option) {
+            Some(why) => format!("{}: no answer ({why})", case.short(*option)),
+            None => case.short(*option),
+        };
+        panel = panel.series(Series::new(name, Mark::Line, hue, Basis::Computed, values));
     }
     panel.lines = 9;
     let names = (0..=years).map(|year| if year == 0 { "start".to_owned() } else { year.to_string() }).collect();

@@ -7,7 +7,7 @@ use crate::page::document::{Document, Text, figures};
 use crate::report::case::at_log;
 use crate::report::case::beside::Beside;
 use crate::report::case::limits as compare_limits;
-use crate::report::case::verdict::{against, verdict_words};
+use crate::report::case::verdict::{against, refused_row, verdict_words};
 use crate::report::case::{AS_IS, ComparedCase, one_form, shown, units};
 use crate::report::cautions;
 
@@ -89,6 +89,7 @@ fn no_verdict(case: &ComparedCase<'_>) -> Option<Text> {
     const MOST: usize = 4;
     let mut reasons: Vec<String> = Vec::new();
     for option in case.options().skip(1) {
+        // What breaks a limit is told in a line of its own.
         let Verdict::None(why) = case.study.verdict(option, 0) else { return None };
         for why in why {
             // Told of all of them at once, `it` has to be named.
@@ -134,10 +135,10 @@ fn answer(case: &ComparedCase<'_>, option: usize) -> Text {
     let mut text = verdict_words(case, option, 0);
     let tuned_name = tuned.map_or_else(String::new, |tuned| case.short(tuned));
     if let Some(tuned) = tuned.filter(|tuned| *tuned != option)
-        && !matches!(study.verdict(option, 0), Verdict::None(_))
+        && !matches!(study.verdict(option, 0).in_money(), Verdict::None(_))
     {
         // Where the tuned site has no verdict itself, its own line says why, once.
-        let words = match study.verdict(tuned, 0) {
+        let words = match study.verdict(tuned, 0).in_money() {
             Verdict::None(_) => "no verdict, as that has none itself".to_owned(),
             _ => against(case, option, tuned),
         };
@@ -180,6 +181,14 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     let mark = if left_out.is_empty() { "" } else { " (a)" };
     let each = |of: &dyn Fn(usize) -> Cell| case.options().skip(1).map(of).collect::<Vec<_>>();
     let mut rows = Beside::new(case, 0.5).brief();
+    if let Some((name, cells)) = refused_row(case) {
+        rows.words(name, cells);
+    }
+    let limits: Vec<Option<String>> = case.options().map(|option| compare_limits::counted(case, option)).collect();
+    if limits.iter().any(Option::is_some) {
+        let cells = limits.into_iter().map(|words| words.unwrap_or_else(|| "not computed".to_owned())).collect();
+        rows.words("Limits, predicted", cells);
+    }
     rows.line(
         format!("{} years, {money}{mark}", study.prices.years),
         AS_IS,

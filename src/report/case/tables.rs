@@ -1,6 +1,6 @@
 //! The case's tables: what each option is, service, water, solids, filters, work, limits.
 
-use crate::compare::{Hauled, Kind, Predicted, What};
+use crate::compare::{Alternative, Hauled, Kind, Predicted, What, passed_unfiltered};
 use crate::facility::kinds::{Counted, pieces};
 use crate::facility::model::PlaceKind;
 use crate::page::document::{Basis, Cell, Column, Document, Row, RowKind, Table, Text, figures};
@@ -25,8 +25,8 @@ pub fn how_compared(doc: &mut Document) {
 pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "What is compared");
     let mut rows = Vec::new();
-    for (option, of) in study_options(case) {
-        let of = &of.alternative;
+    for (option, computed) in study_options(case) {
+        let of = &computed.alternative;
         let mut words = Vec::new();
         match &of.file {
             None => words.push("facility.yaml as it is.".to_owned()),
@@ -51,6 +51,8 @@ pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
         for paid in &of.pays_regularly {
             words.push(format!("Paid regularly: {}, {}.", paid.what, one_form(&paid.price.text)));
         }
+        words.extend(passed_over(of, case));
+        words.extend(passed_unfiltered(computed).iter().map(|words| format!("{}.", first_capital(words))));
         if !of.limits_gone.is_empty() {
             words.push(format!(
                 "Limits that apply no longer, as what they speak of is gone: {}.",
@@ -61,6 +63,29 @@ pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     doc.definitions(rows);
     doc.paragraph(served_alike(case));
+}
+
+/// `Passes over from Sand beds to New beds: Booster, Bed service.`, for each successor.
+fn passed_over(of: &Alternative, case: &ComparedCase<'_>) -> Vec<String> {
+    let all = of.passed_over(&case.study.prices).into_iter();
+    all.map(|(new, old, lines)| format!("Passes over from {old} to {new}: {}.", lines.join(", "))).collect()
+}
+
+/// What passes over to a filter of the same kind, in the annex.
+pub fn all_passed_over(case: &ComparedCase<'_>, doc: &mut Document) {
+    let told: Vec<String> = study_options(case)
+        .flat_map(|(option, of)| {
+            let name = case.short(option);
+            passed_over(&of.alternative, case).into_iter().map(move |words| format!("{name}: {words}"))
+        })
+        .collect();
+    if !told.is_empty() {
+        doc.paragraph(format!(
+            "What prices.yaml says of the pump, the renewals and what is paid regularly of a place passes over to one of the same kind \
+             in its stead, unless a line of that sort is typed for this one. {}",
+            told.join(" ")
+        ));
+    }
 }
 
 /// Whether every option serves the uses alike, in a sentence.

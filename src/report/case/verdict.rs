@@ -1,19 +1,82 @@
 //! The words of a verdict: what an option costs more or saves, with its range, and why there is no verdict where there is
 //! none.
 
-use crate::compare::{HARDLY, Spread, Verdict};
+use crate::compare::{HARDLY, Spread, Verdict, Worse};
 use crate::page::document::{Text, figures};
+use crate::report::case::limits::far_off;
 use crate::report::case::money::pays_back;
 use crate::report::case::page::{first_capital, percent};
-use crate::report::case::{ComparedCase, shown};
+use crate::report::case::{ComparedCase, one_form, shown};
+use crate::rules::Outcome;
 
-/// The words of an option's verdict against another.
+/// The words of an option's verdict against another: what breaks a limit stands before its money.
 pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Text {
+    let found = case.study.verdict(option, than);
+    match found.worse() {
+        [] => money_words(case, option, than, true),
+        limits => {
+            let doubted = |of: &Worse| far_off(case, &of.with.name).is_some();
+            let no = limits.iter().any(|of| of.is_outside() && !doubted(of));
+            let told: Vec<String> = limits.iter().map(|of| worse_words(of, doubted(of))).collect();
+            let text = Text::new().bold(format!("{}: {}. ", if no { "No" } else { "Not decided" }, told.join("; ")));
+            let money = money_words(case, option, than, false);
+            let lead = if matches!(found.in_money(), Verdict::None(_)) { "Besides: " } else { "In money alone: " };
+            money.runs.into_iter().fold(text.plain(lead), |text, run| text.plain(run.text))
+        }
+    }
+}
+
+/// Why an option is no answer, whatever it saves; none where it may be one.
+pub fn refused_for(case: &ComparedCase<'_>, option: usize) -> Option<&'static str> {
+    let limit =
+        case.study.worse_limits(option, 0).iter().any(|of| of.is_outside() && far_off(case, &of.with.name).is_none());
+    let service = case.study.service.iter().any(|of| of.option == option && !of.differences.is_empty());
+    match (limit, service) {
+        (true, true) => Some("limit, service"),
+        (true, false) => Some("limit"),
+        (false, true) => Some("service"),
+        (false, false) => None,
+    }
+}
+
+/// A row that marks options that are no answer; none where all may be one.
+pub fn refused_row(case: &ComparedCase<'_>) -> Option<(String, Vec<String>)> {
+    let why: Vec<Option<&str>> = case.options().map(|option| refused_for(case, option)).collect();
+    why.iter().any(Option::is_some).then(|| {
+        let cells = why.into_iter().map(|why| why.map_or_else(|| "–".to_owned(), |why| format!("no ({why})")));
+        ("An answer".to_owned(), cells.collect())
+    })
+}
+
+/// `predicted outside of Sewer solids, day (at most 900 mg/L): 4 560 mg/L; undecided as it stands`.
+fn worse_words(of: &Worse, doubted: bool) -> String {
+    let name = &of.with.name;
+    let share = |share: Option<f64>| percent(share.unwrap_or(0.0));
+    let words = if of.is_outside() {
+        format!(
+            "predicted outside of {name} ({}: {}), {} as it stands",
+            one_form(&of.with.bound),
+            one_form(&of.with.figure),
+            of.was.map_or("not computed", Outcome::words)
+        )
+    } else {
+        format!(
+            "outside of {name} in {} of the draws, in {} as it stands",
+            share(of.with.share_outside),
+            share(of.was_outside)
+        )
+    };
+    if doubted { format!("{words}, computed off the log") } else { words }
+}
+
+/// What an option comes to in money; `is_all` says that no limit stands against it.
+fn money_words(case: &ComparedCase<'_>, option: usize, than: usize, is_all: bool) -> Text {
     let study = case.study;
     let years = study.prices.years;
     let money = study.present_more(option, than);
     let range = money.spread();
-    let found = study.verdict(option, than);
+    let verdict = study.verdict(option, than);
+    let found = verdict.in_money().clone();
     let granted = study.takes_for_granted(option).filter(|_| !matches!(found, Verdict::None(_) | Verdict::Same));
     let only_if = granted.as_ref().filter(|_| matches!(found, Verdict::Saves(_)));
     let is_said = only_if.is_some();
@@ -44,8 +107,12 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
         )),
         Verdict::Saves(share) => Text::new()
             .bold(match only_if {
-                Some(granted) => format!("Yes, if {granted}, which nobody has shown: it saves {}", middle(case, range)),
-                None => format!("Yes: it saves {}", middle(case, range)),
+                Some(granted) if is_all => {
+                    format!("Yes, if {granted}, which nobody has shown: it saves {}", middle(case, range))
+                }
+                Some(granted) => format!("if {granted}, which nobody has shown, it saves {}", middle(case, range)),
+                None if is_all => format!("Yes: it saves {}", middle(case, range)),
+                None => format!("it saves {}", middle(case, range)),
             })
             .plain(format!(
                 "{} over {years} years, worth today; it saves in {} of the draws.{}",
@@ -55,11 +122,14 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
                     .filter(|_| than == 0)
                     .map_or_else(String::new, |year| format!(" What it pays at the start is back in year {year}."))
             )),
-        Verdict::Costs(share) => Text::new().bold(format!("No: it costs {} more", middle(case, range))).plain(format!(
-            "{} over {years} years, worth today; it saves in {} of the draws.",
-            ends(range, false),
-            percent(share)
-        )),
+        Verdict::Costs(share) => Text::new()
+            .bold(format!("{}it costs {} more", if is_all { "No: " } else { "" }, middle(case, range)))
+            .plain(format!(
+                "{} over {years} years, worth today; it saves in {} of the draws.",
+                ends(range, false),
+                percent(share)
+            )),
+        Verdict::Worse(..) => Text::new(),
         Verdict::Open(share) => Text::new().bold("Not decided by what is known. ").plain(format!(
             "It saves in {} of the draws: {} over {years} years, worth today.",
             percent(share),
@@ -120,7 +190,9 @@ pub fn with_money(case: &ComparedCase<'_>, value: f64) -> String {
 pub fn against(case: &ComparedCase<'_>, option: usize, than: usize) -> String {
     let study = case.study;
     let median = study.present_more(option, than).spread().map_or(0.0, |range| range.median);
-    let words = match study.verdict(option, than) {
+    let verdict = study.verdict(option, than);
+    let words = match verdict.in_money().clone() {
+        Verdict::Worse(..) => String::new(),
         Verdict::None(why) => return format!("no verdict ({})", why.first().cloned().unwrap_or_default()),
         Verdict::Same => "the same".to_owned(),
         Verdict::Hardly(_) => format!("hardly any difference ({})", signed(case, median)),
@@ -128,8 +200,17 @@ pub fn against(case: &ComparedCase<'_>, option: usize, than: usize) -> String {
         Verdict::Costs(_) => format!("{} more", with_money(case, median)),
         Verdict::Open(share) => format!("not decided; it saves in {} of the draws", percent(share)),
     };
-    match study.takes_for_granted(than) {
+    let words = match study.takes_for_granted(than) {
         Some(_) => format!("{words}, if its cut wash cleans as it is said to"),
         None => words,
-    }
+    };
+    // What is worse than the site as it stands too has been told.
+    let told: Vec<String> = study.worse_limits(option, 0).into_iter().map(|of| of.with.name).collect();
+    let names: Vec<&str> = verdict
+        .worse()
+        .iter()
+        .map(|of| of.with.name.as_str())
+        .filter(|name| !told.iter().any(|of| of == name))
+        .collect();
+    if names.is_empty() { words } else { format!("{words}, and worse by {}", names.join(", ")) }
 }

@@ -1,7 +1,7 @@
 //! The case as a page: the same document, and what each price makes of the answer in every draw.
 
 use crate::compare::prices::Price;
-use crate::compare::{AGREED, Cell, HARDLY, Priced, Study, Verdict, rate_of_purchases};
+use crate::compare::{AGREED, Cell, HARDLY, Priced, Study, Verdict, Worse, rate_of_purchases};
 use crate::page::html::{Answer, AnswerOption, Bought, MadeUp, MovedLife, MovedPrice, Page};
 use crate::report::case::{self, ComparedCase};
 
@@ -30,6 +30,13 @@ fn used(study: &Study) -> Vec<&Price> {
         }
     }
     all
+}
+
+/// `no: worse by Sewer solids, day`; empty where there is no such limit.
+fn limits(worse: &[Worse]) -> String {
+    let names: Vec<&str> = worse.iter().map(|of| of.with.name.as_str()).collect();
+    let word = if worse.iter().any(Worse::is_outside) { "no" } else { "not decided" };
+    if names.is_empty() { String::new() } else { format!("{word}: worse by {}", names.join(", ")) }
 }
 
 /// What each price makes of the answer: a study at twice a price, less the study. Money is linear in each.
@@ -65,10 +72,11 @@ pub fn answer(study: &Study, name: &dyn Fn(usize) -> String) -> Answer {
     let anyhow: Vec<Bought> = spared.iter().map(|one| Bought { sign: 1.0, ..one.clone() }).collect();
     let options = (1..study.options.len()).map(|option| AnswerOption {
         name: name(option),
-        none: match study.verdict(option, 0) {
-            Verdict::None(why) => why,
+        none: match study.verdict(option, 0).in_money() {
+            Verdict::None(why) => why.clone(),
             _ => Vec::new(),
         },
+        limits: limits(&study.worse_limits(option, 0)),
         only_if: study.takes_for_granted(option).unwrap_or_default(),
         more: made_up(
             study,

@@ -1,8 +1,8 @@
 //! Page 1: the trains that no other beats, drawn and in a table, with how far to believe it.
 
-use crate::compare::AGREED;
 use crate::compare::prices::RateIs;
 use crate::compare::search::{Fate, Figures, Measure};
+use crate::compare::{AGREED, HARDLY, three};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures};
 use crate::report::case::at_log;
 use crate::report::case::page::{first_capital, rate_words};
@@ -160,15 +160,13 @@ fn answer(case: &TrainsCase<'_>) -> Text {
                 measure_words(&found.measures)
             ));
     }
-    let hardly = hardly_unbeaten(case);
-    if !hardly.is_empty() {
-        let numbers: Vec<String> = hardly.iter().map(usize::to_string).collect();
-        text = text.plain(format!(
-            "{} {} so by less than the draws differ: another is better in one of them in nearly every draw, and {} surely better in none. ",
-            if hardly.len() == 1 { format!("Train {}", numbers.concat()) } else { format!("Trains {}", numbers.join(", ")) },
-            if hardly.len() == 1 { "is" } else { "are" },
-            if hardly.len() == 1 { "it is" } else { "they are" }
-        ));
+    let hardly = as_good_but_for(case);
+    let more = hardly.len().saturating_sub(MOST_AS_GOOD);
+    for words in hardly.iter().take(MOST_AS_GOOD) {
+        text = text.bold(format!("{words} "));
+    }
+    if more > 0 {
+        text = text.plain(format!("And {more} more like it. "));
     }
     if !found.not_by_money.is_empty() {
         text = text.bold("They are not ranked by money. ").plain(format!("{} ", sentences(&found.not_by_money)));
@@ -194,20 +192,64 @@ fn answer(case: &TrainsCase<'_>) -> Text {
     text.plain("The annex has every train and why it is not here.")
 }
 
-/// Numbers of trains that are not beaten only by a difference that the draws do not bear out: another is better in one thing in
-/// nearly every draw, and itself in nothing.
-fn hardly_unbeaten(case: &TrainsCase<'_>) -> Vec<usize> {
+/// The most sentences of trains that are beaten within what the draws can tell apart.
+const MOST_AS_GOOD: usize = 4;
+
+/// Trains that are beaten as far as the draws can tell them apart: better than another in nothing that nearly all draws bear out, and worse
+/// in something, or, where nothing is borne out either way, dearer. `Train 4 is as good as train 2 but for cost: 10 500 EUR more.`
+fn as_good_but_for(case: &TrainsCase<'_>) -> Vec<String> {
     let trains = case.unbeaten();
+    let study = case.case.study;
+    let anyhow = study.known_present(0).spread().map_or(0.0, |of| of.median.abs());
+    let less = |a: &Figures, b: &Figures, measure: Measure| {
+        let (ours, theirs) = (a.cell(measure), b.cell(measure));
+        let values = ours.values.iter().zip(&theirs.values).map(|(a, b)| a - b).collect();
+        crate::compare::Cell { values, ..ours }
+    };
+    // By how much the middle of one is less than that of another, where that is more than hardly anything.
+    let middle = |of: &Figures, measure: Measure| of.cell(measure).spread().map_or(0.0, |of| of.median);
+    let by = |a: &Figures, b: &Figures, measure: Measure| -> Option<f64> {
+        let there_is = if measure == Measure::Cost { anyhow } else { middle(b, measure).abs() };
+        let by = middle(b, measure) - middle(a, measure);
+        (by > HARDLY * there_is).then_some(by)
+    };
     let surely = |a: &Figures, b: &Figures| {
         case.found.measures.iter().any(|measure| {
-            let (ours, theirs) = (a.cell(*measure), b.cell(*measure));
-            let values = ours.values.iter().zip(&theirs.values).map(|(a, b)| a - b).collect();
-            let less = crate::compare::Cell { values, ..ours };
-            less.share_below_nought().is_some_and(|share| share >= AGREED)
+            by(a, b, *measure).is_some()
+                && less(a, b, *measure).share_below_nought().is_some_and(|share| share >= AGREED)
         })
     };
-    let hardly = |of: &Figures| trains.iter().any(|(_, other)| surely(other, of) && !surely(of, other));
-    (1..).zip(&trains).filter(|(_, (_, of))| hardly(of)).map(|(number, _)| number).collect()
+    let dearer = |of: &Figures, than: &Figures| {
+        case.found.measures.contains(&Measure::Cost) && by(than, of, Measure::Cost).is_some()
+    };
+    let mut out = Vec::new();
+    for (at, (_, of)) in trains.iter().enumerate() {
+        let better = trains
+            .iter()
+            .enumerate()
+            .find(|(other, (_, than))| *other != at && !surely(of, than) && (surely(than, of) || dearer(of, than)));
+        let Some((other, (_, than))) = better else { continue };
+        let for_what: Vec<String> = case
+            .found
+            .measures
+            .iter()
+            .filter_map(|measure| {
+                let more = case.unit(*measure).of(by(than, of, *measure)?);
+                let unit = match measure {
+                    Measure::Cost => study.prices.money.clone(),
+                    other => case.unit_words(*other),
+                };
+                Some(format!("{} ({} more)", measure_words(&[*measure]), figures::with_unit(three(more), 0, &unit)))
+            })
+            .collect();
+        out.push(format!(
+            "As far as the draws can tell, train {} is as good as train {} but for {}.",
+            at + 1,
+            other + 1,
+            for_what.join(", ")
+        ));
+    }
+    out
 }
 
 /// Why trains stand apart, by kind of reason, most first.
@@ -222,6 +264,8 @@ fn apart_words(case: &TrainsCase<'_>) -> String {
             "not serving the uses as the site does now"
         } else if outside {
             "predicted outside of a limit"
+        } else if !of.oftener.is_empty() {
+            "outside of a limit in more draws than the site as it stands"
         } else {
             "with figures that are not compared"
         };
