@@ -251,12 +251,29 @@ impl Demands {
         })
     }
 
-    /// The level that is kept in ordinary times, m above the floor: where the storm finds the pond, else the top of what
-    /// is held; never under the settling pool, from which nothing draws.
+    /// The level that is kept in ordinary times, m above the floor: where the storm finds the pond; without a storm the foot
+    /// of the room for what is held, else the settling pool; never under that, from which nothing draws.
     pub fn normal_m(&self, basin: &Basin) -> f64 {
         let stack = self.stack(basin);
-        let kept = self.storm_from_m(basin).unwrap_or_else(|| basin.level_m(stack.held_top_m3));
+        let foot = || self.duties.hold.as_ref().map_or(0.0, |_| basin.level_m(self.sure_m3(basin, &stack)));
+        let kept = self.storm_from_m(basin).unwrap_or_else(foot);
         kept.max(stack.pool_top_m).min(basin.depth_m)
+    }
+
+    /// The level down to which a drawdown lets water out, m above the floor: the level kept, or where it empties what is
+    /// held too, the foot of that.
+    pub fn drawn_down_to_m(&self, basin: &Basin) -> f64 {
+        let empties =
+            self.duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref()).is_some_and(|of| of.empties_hold);
+        if !empties {
+            return self.normal_m(basin);
+        }
+        self.hold_foot_m(basin).max(self.stack(basin).pool_top_m).min(basin.depth_m)
+    }
+
+    /// Foot of the room for what is held, m above the floor: right under that of the storm.
+    pub fn hold_foot_m(&self, basin: &Basin) -> f64 {
+        basin.level_m(self.sure_m3(basin, &self.stack(basin)))
     }
 
     /// The most that the pond holds, sludge and all, on a day that has the storm's room, m³: up to the level at which a
@@ -270,21 +287,24 @@ impl Demands {
         basin.volume_m3((basin.level_m(most_m3) + DRAWDOWN_STARTS_OVER_M).min(basin.depth_m))
     }
 
-    /// What a pond with room for so much holds up to the level that is kept before a storm, m³: water that is ordered out
-    /// stays no longer for being under the spill level.
-    fn kept_m3(&self, room: &Basin, storm_m3: f64) -> f64 {
-        match &self.duties.storm {
-            Some(storm) if matches!(storm.from, StormFrom::Run) && storm.drawdown.is_none() => room.capacity_m3(),
-            Some(_) => self.under_storm_m3(room).unwrap_or_else(|| (room.capacity_m3() - storm_m3).max(0.0)),
-            None => room.capacity_m3(),
-        }
+    /// What a pond with room for so much is sure to hold, with sludge and all, m³: what lies under the rooms of the storm and
+    /// of what is held, which must stand empty for them.
+    fn sure_m3(&self, room: &Basin, stack: &Stack) -> f64 {
+        let under_storm = self.under_storm_m3(room).unwrap_or_else(|| room.capacity_m3() - stack.storm_m3);
+        (under_storm - stack.wash_m3 - stack.reuse_m3).max(0.0)
     }
 
-    /// Hours that water stays in a shape, up to the level that is kept and up to the spill level.
-    pub fn stays_h(&self, basin: &Basin) -> (f64, f64) {
+    /// Water over the sludge that is sure to be there, m³.
+    pub fn sure_water_m3(&self, basin: &Basin) -> f64 {
         let stack = self.stack(basin);
-        let hours = |m3: f64| (m3 - stack.lost_m3()).max(0.0) / self.needs.detained_m3_s / 3600.0;
-        (hours(self.kept_m3(basin, stack.storm_m3)), hours(basin.capacity_m3()))
+        (self.sure_m3(basin, &stack) - stack.lost_m3()).max(0.0)
+    }
+
+    /// Hours that water stays in a shape: what is sure to be there, and all up to the spill level.
+    pub fn stays_h(&self, basin: &Basin) -> (f64, f64) {
+        let lost_m3 = self.stack(basin).lost_m3();
+        let hours = |m3: f64| m3 / self.needs.detained_m3_s / 3600.0;
+        (hours(self.sure_water_m3(basin)), hours((basin.capacity_m3() - lost_m3).max(0.0)))
     }
 
     /// Rate at which water is let out before a storm, m³/s: as typed, else what frees the storm's room in time.
@@ -321,8 +341,8 @@ impl Demands {
             checks.push(Check::new(Duty::OverflowRate, Measure::Speed, duty.most.si, rate));
         }
         if let Some(duty) = &self.duties.detention {
-            let kept_m3 = self.kept_m3(room, stack.storm_m3);
-            let hours = (kept_m3 - stack.lost_m3()).max(0.0) / self.needs.detained_m3_s / 3600.0;
+            let sure_m3 = (self.sure_m3(room, &stack) - stack.lost_m3()).max(0.0);
+            let hours = sure_m3 / self.needs.detained_m3_s / 3600.0;
             checks.push(Check::new(Duty::Detention, Measure::HoursAtLeast, duty.hours, hours));
         }
         checks.extend(self.forebay_checks(corners));
@@ -400,7 +420,7 @@ impl Demands {
     /// Whether any duty turns on years of weather.
     pub fn needs_weather(&self) -> bool {
         let duties = &self.duties;
-        duties.spills.is_some() || duties.shortage.is_some() || duties.storm.is_some()
+        duties.spills.is_some() || duties.shortage.is_some() || duties.storm.is_some() || duties.hold.is_some()
     }
 
     /// Whether a shape may be refused for what years of weather do.
@@ -450,8 +470,8 @@ impl Demands {
         {
             check.comes = Comes::NotKept;
         }
-        // A supply that fills the room of what is to be held takes it, whatever the shape.
-        let taken = run.filled_into_hold && run.hold_lacking_days > 0;
+        // Room that is taken when something to hold comes holds nothing, whichever water took it.
+        let taken = run.hold.lacking > 0;
         for check in checks.iter_mut().filter(|check| check.duty == Duty::Hold && check.comes == Comes::Done && taken) {
             check.comes = Comes::NotKept;
         }

@@ -138,6 +138,8 @@ pub struct Drawdown {
     pub to: Said<String>,
     /// Its rate, m³/s; the rate that frees the room in time where it was not typed.
     pub rate: Option<Figure>,
+    /// Whether it goes on to the foot of the room for what is held, and so empties that too.
+    pub empties_hold: bool,
     /// Where it was typed.
     pub place: Place,
 }

@@ -51,16 +51,27 @@ pub const DETENTION_H: f64 = 4.0;
 /// Length over width, at least.
 pub const LENGTH_TO_WIDTH: f64 = 2.0;
 
-/// The rules at a site with a drained area (m²) and a design flow (m³/s), each where it can be worked out; the sludge store
-/// is m³, none where no clean-out is asked for.
+/// What a pond has of that which its own duties count.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Counted {
+    /// Water surface over what settles, m².
+    pub settling_m2: f64,
+    /// Water over the sludge that is sure to be there, m³.
+    pub stays_m3: f64,
+    /// Sludge store, m³; none where no clean-out is asked for.
+    pub sludge_m3: Option<f64>,
+}
+
+/// The rules at a site with a drained area (m²) and a design flow (m³/s), each where it can be worked out, held against the
+/// same water that the duties count.
 pub fn hand_rules(
     basin: &Basin,
     drained_m2: f64,
     peak_m3_s: f64,
     settling_m_s: f64,
-    sludge_m3: Option<f64>,
+    counted: Counted,
 ) -> Vec<HandRule> {
-    let area = basin.area_m2(basin.depth_m);
+    let Counted { settling_m2: area, stays_m3, sludge_m3 } = counted;
     let capacity = basin.capacity_m3();
     let mut rules = Vec::new();
     if drained_m2 > 0.0 {
@@ -103,7 +114,7 @@ pub fn hand_rules(
         rules.push(HandRule {
             rule: "4 h of detention at the design flow, for settling before water treatment",
             asks: Asks::Volume(peak_m3_s * DETENTION_H * 3600.0),
-            has: capacity,
+            has: stays_m3,
             source: "15A NCAC 18C .0706",
             standing: Standing::Seen,
         });
@@ -146,8 +157,9 @@ mod tests {
     fn each_hand_rule_comes_to_what_its_words_say() {
         let basin =
             Basin { length_m: 40.0, width_m: 16.0, depth_m: 2.0, slope: 2.0, freeboard_m: 0.3, bank_m: 0.0, lie: None };
+        let counted = Counted { settling_m2: 300.0, stays_m3: 120.0, sludge_m3: Some(77.0) };
         // 10 acres, 2 ft³/s, 1 mm/s.
-        let rules = hand_rules(&basin, 10.0 * ACRE_M2, 2.0 * CUBIC_FOOT_M3, 1e-3, Some(77.0));
+        let rules = hand_rules(&basin, 10.0 * ACRE_M2, 2.0 * CUBIC_FOOT_M3, 1e-3, counted);
         let asked: Vec<f64> = rules
             .iter()
             .map(|rule| match rule.asks {
@@ -164,5 +176,8 @@ mod tests {
         // The rule of sediment is held against the sludge store, that of the basin against all of it.
         assert_relative_eq!(rules[0].has, basin.capacity_m3());
         assert_relative_eq!(rules[1].has, 77.0);
+        // Flow and settling are held against the water that is counted on, not against the whole pond.
+        let has: Vec<f64> = rules[2..7].iter().map(|rule| rule.has).collect();
+        assert_eq!(has, [300.0, 300.0, 120.0, 300.0, 300.0]);
     }
 }

@@ -27,7 +27,7 @@ pub const DRY_DAY_MM: f64 = 1.0;
 const WATER_C: f64 = 15.0;
 
 /// Purposes of wash water and what goes with it.
-const WASH: [Purpose; 5] =
+pub(super) const WASH: [Purpose; 5] =
     [Purpose::WashWater, Purpose::RinseWater, Purpose::Reject, Purpose::DrainDown, Purpose::Spray];
 
 /// Daily sums of what came to the pond.

@@ -15,9 +15,11 @@ pub enum LayerKind {
     Wash,
     /// Return water and first rain, held for use.
     Reuse,
+    /// Water over the settling pool that nobody ordered out: to be used, or to stay long enough.
+    Stays,
     /// The storm.
     Storm,
-    /// Room that no duty with a volume asks for: water to use, where years of weather ask for it.
+    /// Room over the storm, where its level was set lower than it need be.
     Spare,
     /// Spill level to the crest of the emergency spillway.
     BelowCrest,
@@ -37,7 +39,8 @@ impl LayerKind {
             Self::Wash => "Wash water",
             Self::Reuse => "Return water and first rain",
             Self::Storm => "Storm",
-            Self::Spare => "Further room",
+            Self::Stays => "Water to use, or to stay",
+            Self::Spare => "Room over the storm",
             Self::BelowCrest => "Up to the emergency spillway",
             Self::OverCrest => "On the emergency spillway",
             Self::Freeboard => "Freeboard",
@@ -117,9 +120,13 @@ impl Stack {
     /// The layers from the floor up, those without depth left out; what does not fit under the spill level ends there. `storm_from_m` is the level at which the storm finds
     /// the pond; the top of what is held where it is not given. `over` is the water on the emergency spillway.
     pub fn layers(&self, basin: &Basin, storm_from_m: Option<f64>, over: Option<&Over>) -> Vec<Layer> {
-        let held_top = basin.level_m(self.held_top_m3);
-        let wash_top = basin.level_m(self.pool_top_m3 + self.wash_m3);
-        let storm_from = storm_from_m.unwrap_or(held_top).max(held_top);
+        // What is held has its room right under the storm's, so that all water below can stay.
+        let least_top = basin.level_m(self.held_top_m3);
+        let held_top = storm_from_m.unwrap_or(basin.depth_m).max(least_top);
+        let held_top_m3 = basin.volume_m3(held_top);
+        let foot = basin.level_m((held_top_m3 - self.wash_m3 - self.reuse_m3).max(0.0)).max(self.pool_top_m);
+        let wash_top = basin.level_m(basin.volume_m3(foot) + self.wash_m3);
+        let storm_from = held_top;
         let storm_top = basin.level_m(basin.volume_m3(storm_from) + self.storm_m3);
         let bank_m = basin.top_m();
         let crest_m = over.map_or(basin.depth_m, |over| over.crest_m.min(bank_m));
@@ -128,9 +135,9 @@ impl Stack {
         let tops = [
             (sludge, 0.0, self.sludge_top_m),
             (LayerKind::Pool, self.sludge_top_m, self.pool_top_m),
-            (LayerKind::Wash, self.pool_top_m, wash_top),
+            (LayerKind::Stays, self.pool_top_m, foot),
+            (LayerKind::Wash, foot, wash_top),
             (LayerKind::Reuse, wash_top, held_top),
-            (LayerKind::Spare, held_top, storm_from),
             (LayerKind::Storm, storm_from, storm_top),
             (LayerKind::Spare, storm_top, basin.depth_m),
             (LayerKind::BelowCrest, basin.depth_m, crest_m),

@@ -15,6 +15,7 @@ mod earth;
 mod forebay;
 mod grid;
 mod hand_rules;
+mod held;
 mod inflow;
 mod layers;
 mod needs;
@@ -36,7 +37,8 @@ pub use duties::{
 pub use earth::{Datum, Earth, Ground, Lie};
 pub use forebay::{Berm, FULL_AT, Forebay, ForebayDuty, MOST_SHARE};
 pub use grid::Grid;
-pub use hand_rules::{Asks, HandRule, hand_rules};
+pub use hand_rules::{Asks, Counted, HandRule, hand_rules};
+pub use held::{Came, HoldRun};
 pub use inflow::{DRY_DAY_MM, Greatest, Inflow};
 pub use layers::{Layer, LayerKind, Stack};
 pub use needs::{Needs, SludgeBin, SludgeInflow, share_settled};

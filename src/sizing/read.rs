@@ -442,6 +442,7 @@ fn drawdown(field: &Field<'_>) -> Option<Drawdown> {
     let within = above_zero(&fields.get(&Letting::WITHIN));
     let to = fields.read(&Letting::TO);
     let rate = above_zero(&fields.get(&Letting::RATE));
+    let down_to = fields.read(&Letting::DOWN_TO);
     fields.finish();
     let within = within?;
     Some(Drawdown {
@@ -450,6 +451,7 @@ fn drawdown(field: &Field<'_>) -> Option<Drawdown> {
         text: within.text,
         to: to?,
         rate,
+        empties_hold: down_to.is_some_and(|said| said.value),
         place: field.key_place.clone(),
     })
 }

@@ -117,7 +117,7 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
         old.refit_pump(pump, &level, &at);
     }
     if let Some((rate, to)) = demands.drawdown_m3_s(basin).zip(drawdown_to(facility, demands)) {
-        let stops = normal_m.max(pool_m);
+        let stops = (demands.drawn_down_to_m(basin) - sludge_m).clamp(pool_m, depth_m);
         held.pumped_out = Some(PumpedOut {
             to: Outflow::InOrder(vec![Step { to, place: at.clone(), at_most: None }]),
             rate: given(VolumeRate::new::<cubic_meter_per_second>(rate), key("drawdown / rate"), &at),

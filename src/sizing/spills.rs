@@ -1,5 +1,6 @@
 //! What years of weather did: spills, their interval, days of shortage.
 
+use super::HoldRun;
 use crate::compare::years_of_days;
 use crate::science::numerics::permit_statistics::poisson_interval;
 
@@ -160,9 +161,9 @@ pub struct Simulated {
     pub storm_room_lacking_days: usize,
     /// The longest stretch of such days.
     pub longest_lacking_days: usize,
-    /// Days that closed without room for what is to be held, under the room of the storm.
-    pub hold_lacking_days: usize,
-    /// Whether a supply fills on purpose into the room of what is to be held.
+    /// How the room for what is to be held was found, under the room of the storm.
+    pub hold: HoldRun,
+    /// Whether a supply fills on purpose into that room.
     pub filled_into_hold: bool,
     /// Days of the run whose rain is not known (taken as none).
     pub unknown_days: usize,

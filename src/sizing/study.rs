@@ -25,11 +25,15 @@ use crate::told::{Problem, Problems};
 use crate::weather::DailyWeather;
 
 use super::drainage::{Drained, drained};
-use super::hand_rules::{HandRule, hand_rules};
-use super::inflow::{Greatest, Inflow};
+use super::hand_rules::{Counted, HandRule, hand_rules};
+use super::held::{Came, HoldRun};
+use super::inflow::{Greatest, Inflow, WASH};
 use super::peak::{self, Peak};
 use super::search::{Aim, Found, Passed, Weather, least, least_by_depth, neighbours, spread};
-use super::site::{SludgeStore, Version, drawdown_to, filled_over_sludge_m, pool_of, records, uses_of, with_basin};
+use super::site::{
+    DRAWDOWN_STARTS_OVER_M, SludgeStore, Version, drawdown_to, filled_over_sludge_m, pool_of, records, uses_of,
+    with_basin,
+};
 use super::spills::{Simulated, SpillRun};
 use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack};
 use answers::{answer, first_year, impossible};
@@ -296,7 +300,11 @@ impl Runner<'_> {
             to(Purpose::Spill),
             to(Purpose::Bypass),
             Seen::Water(Selector::from(here).purpose(Purpose::PumpedOut)),
+            to(Purpose::TopUp),
+            to(Purpose::Unaccounted),
         ];
+        let seen: Vec<Seen> = seen.into_iter().chain(WASH.map(to)).collect();
+        let rain_mm = self.rain_mm();
         let runs = self.candidates.run(&facilities, &seen, self.uses)?;
         Ok(runs
             .into_iter()
@@ -306,19 +314,16 @@ impl Runner<'_> {
                 let mut series = run.series.into_iter();
                 let spill = series.next().unwrap_or_default();
                 let holds = series.next().unwrap_or_default();
-                let sums: Vec<f64> = series.map(|of| of.iter().sum()).collect();
-                let sum = |at: usize| sums.get(at).copied().unwrap_or(0.0);
+                let more: Vec<Vec<f64>> = series.collect();
+                let sum = |at: usize| more.get(at).map_or(0.0, |of| of.iter().sum());
                 // Water over the sludge store that leaves just room for the storm; and under that for what is to be held.
                 let basin = &version.basin;
                 let stack = self.demands.stack(basin);
                 let sludge_m3 = version.sludge.m3(basin, &stack);
                 let most = self.demands.most_before_storm_m3(basin) - sludge_m3;
                 let lacks = |m3: &f64| stack.storm_m3 > 0.0 && *m3 > most + 1e-6 * (1.0 + most.abs());
-                let held_m3 = stack.wash_m3 + stack.reuse_m3;
-                let most_held = most - held_m3;
-                let full = |m3: &&f64| held_m3 > 0.0 && **m3 > most_held + 1e-6 * (1.0 + most_held.abs());
-                let filled_m3 = filled_over_sludge_m(facility, self.site.pond)
-                    .map(|over_m| basin.volume_m3(version.sludge.top_m(basin, &stack) + over_m) - sludge_m3);
+                let filled_m = filled_over_sludge_m(facility, self.site.pond)
+                    .map(|over_m| version.sludge.top_m(basin, &stack) + over_m);
                 let known = spill.len().saturating_sub(self.unknown_days);
                 let simulated = Simulated {
                     spill: self.demands.duties.spill_record(&spill, known),
@@ -329,13 +334,50 @@ impl Runner<'_> {
                     let_out_m3: sum(5),
                     storm_room_lacking_days: holds.iter().filter(|m3| lacks(m3)).count(),
                     longest_lacking_days: longest_stretch(&holds, &lacks),
-                    hold_lacking_days: holds.iter().filter(full).count(),
-                    filled_into_hold: filled_m3.as_ref().is_some_and(|m3| full(&m3)),
+                    hold: self.hold_run(basin, sludge_m3, &rain_mm, &holds, &more),
+                    filled_into_hold: self.demands.duties.hold.is_some()
+                        && filled_m.is_some_and(|m| m > self.demands.hold_foot_m(basin) + DRAWDOWN_STARTS_OVER_M),
                     unknown_days: self.unknown_days,
                 };
                 (simulated, spill)
             })
             .collect())
+    }
+
+    /// Rain of each day, mm; none where it is not known.
+    fn rain_mm(&self) -> Vec<Option<f64>> {
+        let (first, last) = self.site.period;
+        first
+            .iter_days()
+            .take_while(|date| *date <= last)
+            .map(|date| self.site.weather.rain_on(date)?.depth_mm)
+            .collect()
+    }
+
+    /// How the room for what is to be held was found, `came` as it is seen in the runs.
+    fn hold_run(
+        &self,
+        basin: &Basin,
+        sludge_m3: f64,
+        rain_mm: &[Option<f64>],
+        holds: &[f64],
+        came: &[Vec<f64>],
+    ) -> HoldRun {
+        let Some(duty) = &self.demands.duties.hold else { return HoldRun::default() };
+        // A level that a drawdown keeps is no level too high.
+        let most_m3 = basin.volume_m3(self.demands.hold_foot_m(basin) + DRAWDOWN_STARTS_OVER_M) - sludge_m3;
+        let taken: Vec<bool> = holds.iter().map(|m3| *m3 > most_m3 + 1e-6 * (1.0 + most_m3.abs())).collect();
+        let at = |series: usize, day: usize| came.get(series).and_then(|of| of.get(day)).copied().unwrap_or(0.0);
+        let came: Vec<Came> = (0..holds.len())
+            .map(|day| {
+                let runoff: f64 = (1..=4).map(|series| at(series, day)).sum();
+                let supply = at(6, day);
+                let wash: f64 = (8..8 + WASH.len()).map(|series| at(series, day)).sum();
+                let returned = (at(0, day) - runoff - supply - at(7, day) - wash).max(0.0);
+                Came { runoff, supply, returned, wash }
+            })
+            .collect();
+        HoldRun::of(duty, rain_mm, &came, &taken)
     }
 
     fn runs(&self, basins: &[Basin]) -> Result<Vec<Simulated>, Problems> {

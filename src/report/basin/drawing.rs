@@ -164,10 +164,11 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
         LayerKind::Pool => Pattern::Level,
         LayerKind::Wash | LayerKind::Reuse => Pattern::Upright,
         LayerKind::Storm => Pattern::Diagonal,
-        LayerKind::Spare | LayerKind::BelowCrest | LayerKind::Freeboard => Pattern::Plain,
+        LayerKind::Stays | LayerKind::Spare | LayerKind::BelowCrest | LayerKind::Freeboard => Pattern::Plain,
         LayerKind::OverCrest => Pattern::Level,
     };
-    let thick = |one: &&Layer| one.kind != LayerKind::Spare || one.to_m - one.from_m > THIN_M;
+    let thick =
+        |one: &&Layer| !matches!(one.kind, LayerKind::Spare | LayerKind::Stays) || one.to_m - one.from_m > THIN_M;
     let layers = held
         .layers
         .iter()

@@ -173,15 +173,20 @@ fn through(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mu
         let mut words =
             format!("At least {} at {}{}", duty.text, units.flow(needs.detained_m3_s), of_settle(duty.flow.is_some()));
         if let Some(answer) = answer {
-            let (kept_h, full_h) = demands.stays_h(&answer.found.basin);
+            let (sure_h, full_h) = demands.stays_h(&answer.found.basin);
             let water = |hours: f64| units.m3(hours * 3600.0 * needs.detained_m3_s);
             let hours = |hours: f64| figure(units, Measure::HoursAtLeast, hours);
-            if kept_h < full_h * (1.0 - 1e-9) {
+            if sure_h < full_h * (1.0 - 1e-9) {
+                let rooms = match (&duties.hold, &duties.storm) {
+                    (Some(_), Some(_)) => "what is to be held and of the storm, which must stand empty for them",
+                    (Some(_), None) => "what is to be held, which must stand empty for it",
+                    _ => "the storm, which must stand empty for it",
+                };
                 words.push_str(&format!(
-                    ": all water over the sludge up to the level that is kept, {}, stays {}; up to the spill level, {} would \
+                    ": the water over the sludge and under the room of {rooms}, {}, stays {}; up to the spill level, {} would \
                      stay {}, which is not counted on",
-                    water(kept_h),
-                    hours(kept_h),
+                    water(sure_h),
+                    hours(sure_h),
                     water(full_h),
                     hours(full_h)
                 ));
@@ -278,6 +283,12 @@ fn hold(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut V
             ))
         ));
     }
+    words.push_str(
+        " Its room lies right under that of the storm, or under the spill level where no storm is asked for, and is wanted at the \
+         close of the day before something to hold comes: before the first day with 1 mm of rain after one without, and before \
+         each stretch of return or wash water as long as is to be held. More of the same rain or stretch is no new one, and days \
+         whose rain is not known want nothing.",
+    );
     rows.push(("Hold", words));
 }
 

@@ -225,8 +225,8 @@ fn one_check(check: &Check) -> Value {
             Comes::Done => "does it",
             Comes::NotDone => "does not",
             Comes::TooFewYears => "not shown by so few years",
-            Comes::NotKept if check.duty == Duty::Hold => "not shown: a supply fills its room",
-            Comes::NotKept => "not shown: the run does not keep the level",
+            Comes::NotKept if check.duty == Duty::Hold => "not kept: its room was taken when something to hold came",
+            Comes::NotKept => "not kept: the run does not keep the level",
         },
     })
 }
@@ -251,6 +251,7 @@ fn run(ran: &Simulated) -> Value {
         "days_short": ran.shortage_days,
         "days_without_room_for_the_storm": ran.storm_room_lacking_days,
         "longest_without_room_for_the_storm_days": ran.longest_lacking_days,
-        "days_without_room_for_what_is_held": ran.hold_lacking_days,
+        "times_something_to_hold_came": ran.hold.wanted,
+        "times_its_room_was_taken": ran.hold.lacking,
     })
 }

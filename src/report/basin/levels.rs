@@ -31,7 +31,9 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
         Column::figures("Volume", units.volume.0),
     ])
     .caption("Layers");
-    let thick = |layer: &&Layer| layer.kind != LayerKind::Spare || layer.to_m - layer.from_m > THIN_M;
+    let thick = |layer: &&Layer| {
+        !matches!(layer.kind, LayerKind::Spare | LayerKind::Stays) || layer.to_m - layer.from_m > THIN_M
+    };
     let volume = |m3: f64| Cell::figure(round(m3 * units.volume.1), 0, Basis::Computed);
     let mut printed = 0.0;
     for layer in answer.layers.iter().rev().filter(thick) {

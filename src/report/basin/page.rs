@@ -333,8 +333,13 @@ pub(super) fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Te
         rows.push(("The storm", Text::from(format!("Its room was lacking {lacking} of the run."))));
     }
     if duties.hold.is_some() && spill.days > 0 && !told(|duty| duty == Duty::Hold) {
-        let lacking = of_days(answer.run.hold_lacking_days, spill.days);
-        let words = format!("Room for it, beside the storm’s, was lacking at the close {lacking} of the run.");
+        let words = match answer.run.hold.wanted {
+            0 => "Nothing to hold came on the days whose rain is known.".to_owned(),
+            times => format!(
+                "Its room was free at the close of the day before each time that something to hold came: {}.",
+                counted(times as f64, "time")
+            ),
+        };
         rows.push(("To be held", Text::from(words)));
     }
     let words = what_breaks(answer);

@@ -4,10 +4,14 @@ use uom::si::length::meter;
 
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind, Pond};
 use crate::page::document::Table;
+use crate::page::document::figures::number;
 use crate::report::basin::page::of_days;
-use crate::report::basin::{BasinCase, counted};
+use crate::report::basin::{BasinCase, counted, percent};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Answer, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, filled_to_m};
+
+/// Water that took less than this share of a room is not told of.
+const LEAST_TOLD: f64 = 0.01;
 
 fn pond<'a>(case: &BasinCase<'a>) -> Option<&'a Pond> {
     match &case.facility.get(case.pond)?.kind {
@@ -53,10 +57,8 @@ pub(super) fn notes(case: &BasinCase, checks: &[Check], held: &Held, table: &mut
     if not_kept(|duty| duty != Duty::Hold) {
         table.note(format!("(a) {}", storm_not_kept(case, held)));
     }
-    if not_kept(|duty| duty == Duty::Hold)
-        && let Some(words) = hold_not_kept(case, held)
-    {
-        table.note(format!("(c) {words}"));
+    if not_kept(|duty| duty == Duty::Hold) {
+        table.note(format!("(c) {}", hold_not_kept(case, held)));
     }
 }
 
@@ -101,23 +103,45 @@ pub(super) fn tolerance(case: &BasinCase) -> String {
     format!("by more than the {over} over it at which the program has the drawdown start")
 }
 
-fn hold_not_kept(case: &BasinCase, held: &Held) -> Option<String> {
+fn hold_not_kept(case: &BasinCase, held: &Held) -> String {
     let units = case.units();
-    let demands = &case.study.demands;
-    let basin = &held.basin;
-    let filled_m = filled_to_m(case.facility, case.pond, demands, basin)?;
+    let run = &held.run.hold;
     let m3 = held.stack.wash_m3 + held.stack.reuse_m3;
-    let begins_m = basin.level_m((demands.most_before_storm_m3(basin) - m3).max(0.0));
+    let by = &run.taken_by;
+    let mut took: Vec<(f64, String)> = [
+        (by.runoff, "rain and runoff".to_owned()),
+        (by.supply, supply(case).unwrap_or_else(|| "a supply".to_owned())),
+        (by.returned, "return water".to_owned()),
+        (by.wash, "wash water".to_owned()),
+    ]
+    .into_iter()
+    .map(|(m3, name)| (m3 / by.all(), name))
+    .filter(|(share, _)| *share >= LEAST_TOLD)
+    .collect();
+    took.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let took: Vec<String> = took.into_iter().map(|(share, name)| format!("{name} ({})", percent(share))).collect();
+    let filled = filled_to_m(case.facility, case.pond, &case.study.demands, &held.basin)
+        .filter(|_| held.run.filled_into_hold)
+        .zip(supply(case))
+        .map_or_else(String::new, |(m, name)| {
+            format!(" {} fills it on purpose, up to {}.", first_capital(&name), units.m(m))
+        });
+    format!(
+        "The room for {} lies above {}; {} of {} times that something to hold came, it was taken at the close of the day before. \
+         What came while it was taken: {}.{filled}",
+        units.m3(m3),
+        units.m(case.study.demands.hold_foot_m(&held.basin)),
+        number(run.lacking as f64, 0),
+        number(run.wanted as f64, 0),
+        if took.is_empty() { "next to nothing".to_owned() } else { took.join(", ") },
+    )
+}
+
+/// What fills the pond on purpose.
+fn supply(case: &BasinCase) -> Option<String> {
     let from = &pond(case)?.filled_from.as_ref()?.from;
     let names: Vec<&str> = from.iter().filter_map(|id| case.facility.get(*id)).map(|of| of.name.as_str()).collect();
-    Some(format!(
-        "{} keeps it full: filled up to {}, where the room for it begins at {}. {} of the run that room was not free at the day’s \
-         close. To have it kept, fill no higher than that.",
-        first_capital(&names.join(" and ")),
-        units.m(filled_m),
-        units.m(begins_m),
-        first_capital(&of_days(held.run.hold_lacking_days, held.run.spill.days))
-    ))
+    Some(names.join(" and "))
 }
 
 /// Where a figure that is asked comes from, where nobody typed it.

@@ -16,6 +16,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     doc.heading(2, "Years of weather");
     let run = &answer.run;
     let spill = &run.spill;
+    let foot_m = case.study.demands.hold_foot_m(&answer.found.basin);
     doc.paragraph(format!(
         "The whole site was run day by day from {} to {} with this pond in it, its sludge store full all the time, as on the day \
          before a clean-out. No meter, log or level reading is used; ranges stand at their middle. The annex says the rest.",
@@ -64,9 +65,11 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         );
     }
     if case.study.demands.duties.hold.is_some() {
-        row("Days that closed without room for what is to be held, beside the storm’s", {
-            number(run.hold_lacking_days as f64, 0)
-        });
+        row("Times that something to hold came", number(run.hold.wanted as f64, 0));
+        row(
+            &format!("Of these, its room above {} was taken at the close of the day before", units.m(foot_m)),
+            number(run.hold.lacking as f64, 0),
+        );
     }
     if run.unknown_days > 0 {
         row("Days whose rain is not known, taken as dry", number(run.unknown_days as f64, 0));

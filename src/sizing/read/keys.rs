@@ -146,6 +146,8 @@ declare! {
     WITHIN = must "within": Known<kind::Time>, "48 h", "The time in which the storm's room is free again";
     TO = must "to": Name, "Ditch", "Where the water goes";
     RATE = may "rate": Known<kind::Flow>, "300 gpm", "Its rate; else what frees the room in time";
+    DOWN_TO = may "down to": Words<DownToWords>, "the foot of what is held",
+        "How far it goes on: else to the level from which the storm fits, so that it never empties the room of what is held";
 }
 
 declare! {
@@ -263,6 +265,8 @@ words! {
     JudgedWords: SpillsJudgedOn, "the count" => SpillsJudgedOn::TheCount, "the upper end" => SpillsJudgedOn::TheUpperEnd;
     /// What lets water out.
     ByWords: &'static str, "pump" => "pump", "outlet" => "outlet";
+    /// How far it is let out; whether what is held goes with it.
+    DownToWords: bool, "the foot of what is held" => true, "the level of the storm" => false;
     /// A distribution of rain over 24 h.
     RainfallWords: RainfallType, "I" => RainfallType::I, "IA" => RainfallType::IA, "II" => RainfallType::II,
         "III" => RainfallType::III;

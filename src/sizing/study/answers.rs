@@ -67,7 +67,11 @@ pub(super) fn answer_of(
             drained_m2,
             demands.needs.peak_m3_s,
             demands.needs.settling_m_s,
-            demands.duties.clean_out.is_some().then_some(stack.sludge_m3),
+            Counted {
+                settling_m2: demands.settling_area_m2(&basin),
+                stays_m3: demands.sure_water_m3(&basin),
+                sludge_m3: demands.duties.clean_out.is_some().then_some(stack.sludge_m3),
+            },
         ),
         cost: demands.cost(&basin),
         checks: demands.checks(&basin, &run),

@@ -40,6 +40,15 @@ pub(super) fn demands(
                 .hint("name a place of the facility file, such as a discharge point or another pond"),
             );
         }
+        if drawdown.empties_hold && duties.hold.is_none() {
+            problems.add(
+                Problem::error(
+                    &drawdown.place,
+                    "this drawdown goes down to the foot of what is held, and nothing is to be held",
+                )
+                .hint("take `down to` out, or write what is to be held: `hold: {first rain: 0.5 in}`"),
+            );
+        }
         if pond.pumped_out.is_some() {
             problems.add(
                 Problem::error(&drawdown.place, "this pond is pumped out on its level already, in the facility file")

@@ -279,6 +279,7 @@ impl Changes<'_> {
                     key: String::new(),
                 },
                 rate: None,
+                empties_hold: false,
                 place: storm.place.clone(),
             });
             let mut tried = demands.clone();

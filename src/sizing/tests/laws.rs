@@ -208,6 +208,15 @@ proptest! {
             .map(|basin| demands.objective(&basin))
             .fold(f64::INFINITY, f64::min);
         prop_assert_eq!(question.least().map_or(f64::INFINITY, |(objective, _)| objective), best);
+        // By hand: what lies over the floor and under the rooms of the storm and of what is held stays; 10 m³ leave an hour.
+        if let (Some(hours), Some((_, basin))) = (question.detained_h, question.least()) {
+            let storm_m3 = question.runoff_m3 + question.storm_m * basin.crest_area_m2();
+            let under_storm_m3 = match question.from {
+                "the normal level" => basin.capacity_m3() - storm_m3,
+                _ => basin.volume_m3(basin.depth_m - 0.4),
+            };
+            prop_assert!((under_storm_m3 - question.held_m3) / 10.0 >= hours - 1e-6);
+        }
     }
 
     /// Earth that is brought makes a larger pond cheaper than a smaller one: still none is left out.

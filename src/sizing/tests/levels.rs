@@ -22,11 +22,17 @@ fn demands(text: &str) -> Demands {
     let problems = Problems::new();
     let tree = yaml::tree(&Source::new("basin.yaml", text), &problems).unwrap();
     let duties = read(&tree, &problems).unwrap_or_else(|| panic!("{:?}", problems.in_order()));
-    let needs = Needs { return_m3: 80.0, storm_runoff_m3: 200.0, detained_m3_s: 0.01, ..Needs::default() };
+    let asked = |is_asked: bool, m3: f64| if is_asked { m3 } else { 0.0 };
+    let needs = Needs {
+        return_m3: asked(duties.hold.is_some(), 80.0),
+        storm_runoff_m3: asked(duties.storm.is_some(), 200.0),
+        detained_m3_s: 0.01,
+        ..Needs::default()
+    };
     Demands { duties, needs, pool_m: 0.5, cells: 1 }
 }
 
-/// 20 × 10 m and 3 m deep: 600 m³, of which the storm takes 200 m³, the upper metre.
+/// 20 × 10 m and 3 m deep: 600 m³, of which the storm takes 200 m³, the upper metre, and what is held 80 m³ under it.
 fn upright() -> Basin {
     Basin { length_m: 20.0, width_m: 10.0, depth_m: 3.0, slope: 0.0, freeboard_m: 0.5, bank_m: 2.0, lie: None }
 }
@@ -42,19 +48,51 @@ fn a_level_that_the_drawdown_keeps_is_not_too_high_for_the_storm() {
 }
 
 #[test]
-fn water_that_is_ordered_out_is_not_counted_as_staying() {
-    // 36 m³/h: 400 m³ up to the level kept stay 11.1 h, all 600 m³ would 16.7 h.
-    let with = demands(PLAIN);
-    let (kept, full) = with.stays_h(&upright());
-    assert_relative_eq!(kept, 400.0 / 36.0, max_relative = 1e-9);
-    assert_relative_eq!(full, 600.0 / 36.0, max_relative = 1e-9);
-    let check = with.fixed(&upright()).into_iter().find(|check| check.duty == Duty::Detention).unwrap();
-    assert_relative_eq!(check.has, kept, max_relative = 1e-12);
-    // No level is ordered where the storm meets the run's own.
+fn only_water_under_the_rooms_that_stand_empty_is_counted_as_staying() {
+    let detained = |text: &str| {
+        let with = demands(text);
+        let (sure, full) = with.stays_h(&upright());
+        assert_relative_eq!(full, 600.0 / 36.0, max_relative = 1e-9);
+        let check = with.fixed(&upright()).into_iter().find(|check| check.duty == Duty::Detention).unwrap();
+        assert_relative_eq!(check.has, sure, max_relative = 1e-12);
+        sure
+    };
+    // 36 m³/h: of 600 m³ the storm takes 200 m³ and what is held 80 m³; 320 m³ stay.
+    assert_relative_eq!(detained(PLAIN), 320.0 / 36.0, max_relative = 1e-9);
+    // Where the storm meets the run's own levels its room stands empty as well.
     let own = PLAIN
         .replace("from: the normal level, drawdown: {by: pump, within: 48 h, to: Ditch}", "from: the run's own levels");
-    let check = demands(&own).fixed(&upright()).into_iter().find(|check| check.duty == Duty::Detention).unwrap();
-    assert_relative_eq!(check.has, full, max_relative = 1e-12);
+    assert_relative_eq!(detained(&own), 320.0 / 36.0, max_relative = 1e-9);
+    // From 1.5 m below the spill level: 300 m³ lie under that, less the 80 m³.
+    let set = PLAIN.replace("from: the normal level", "from: 1.5 m below the spill level");
+    assert_relative_eq!(detained(&set), 220.0 / 36.0, max_relative = 1e-9);
+    let storm = PLAIN.lines().find(|line| line.starts_with("storm:")).unwrap();
+    assert_relative_eq!(detained(&PLAIN.replace(storm, "")), 400.0 / 36.0, max_relative = 1e-9);
+    let nothing_held = PLAIN.replace(storm, "").replace("hold: {return water: 1 day}\n", "");
+    assert_relative_eq!(detained(&nothing_held), 600.0 / 36.0, max_relative = 1e-9);
+}
+
+#[test]
+fn what_is_held_lies_right_under_the_storm_and_a_drawdown_may_empty_it() {
+    let with = demands(PLAIN);
+    assert_relative_eq!(with.hold_foot_m(&upright()), 1.6, max_relative = 1e-9);
+    assert_relative_eq!(with.drawn_down_to_m(&upright()), 2.0, max_relative = 1e-9);
+    let layers: Vec<_> = with.layers(&upright()).iter().map(|one| (one.kind, one.from_m, one.to_m)).collect();
+    let expected = [
+        (LayerKind::Pool, 0.0, 0.5),
+        (LayerKind::Stays, 0.5, 1.6),
+        (LayerKind::Reuse, 1.6, 2.0),
+        (LayerKind::Storm, 2.0, 3.0),
+        (LayerKind::Freeboard, 3.0, 3.5),
+    ];
+    assert_eq!(layers.len(), expected.len());
+    for (one, other) in layers.iter().zip(expected) {
+        assert_eq!(one.0, other.0);
+        assert_relative_eq!(one.1, other.1, epsilon = 1e-9);
+        assert_relative_eq!(one.2, other.2, epsilon = 1e-9);
+    }
+    let goes_on = demands(&PLAIN.replace("to: Ditch}", "to: Ditch, down to: the foot of what is held}"));
+    assert_relative_eq!(goes_on.drawn_down_to_m(&upright()), 1.6, max_relative = 1e-9);
 }
 
 #[test]
@@ -67,15 +105,15 @@ fn a_storm_that_fits_nowhere_leaves_the_level_at_the_settling_pool() {
 }
 
 #[test]
-fn a_supply_that_fills_the_room_of_what_is_held_keeps_the_duty_from_being_done() {
+fn room_that_was_taken_when_something_to_hold_came_keeps_the_duty_from_being_done() {
     let with = demands(PLAIN);
-    let hold = |run: &Simulated| {
-        let checks = with.checks(&upright(), run);
+    let hold = |lacking: usize| {
+        let run = Simulated { hold: HoldRun { wanted: 12, lacking, ..HoldRun::default() }, ..Simulated::default() };
+        let checks = with.checks(&upright(), &run);
         checks.into_iter().find(|check| check.duty == Duty::Hold).unwrap().comes
     };
-    let free = Simulated { hold_lacking_days: 12, ..Simulated::default() };
-    assert_eq!(hold(&free), Comes::Done);
-    assert_eq!(hold(&Simulated { filled_into_hold: true, ..free }), Comes::NotKept);
+    assert_eq!(hold(0), Comes::Done);
+    assert_eq!(hold(1), Comes::NotKept);
 }
 
 #[test]
