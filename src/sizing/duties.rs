@@ -345,3 +345,12 @@ impl Duties {
         SpillRecord::of(daily_m3, known_days, apart, anew)
     }
 }
+
+/// How duties are held against a pond.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Way {
+    /// The pond stands: levels typed for it are those levels, whatever shape is tried.
+    pub stands: bool,
+    /// A shape is refused for a duty that its run does not keep.
+    pub keeps: bool,
+}

@@ -306,7 +306,13 @@ mod tests {
             settling_m_s: vec![1e-4],
             wet_m3_per_kg: vec![0.01],
         };
-        Demands { duties, needs: Needs { drained_m2: 20_000.0, sludge, ..Needs::default() }, pool_m: 1.5, cells: 1 }
+        Demands {
+            duties,
+            needs: Needs { drained_m2: 20_000.0, sludge, ..Needs::default() },
+            pool_m: 1.5,
+            cells: 1,
+            way: Way::default(),
+        }
     }
 
     fn upright() -> Basin {

@@ -32,7 +32,7 @@ pub use demands::{Advice, Check, Comes, Demands, Duty, MOST_SPEED_M_S, Measure};
 pub use drainage::{Drained, drained};
 pub use duties::{
     CleanOutDuty, CurvePeak, DetentionDuty, Drawdown, Duties, Figure, Hold, Objective, OverflowDuty, Plot, SettleDuty,
-    ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices,
+    ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices, Way,
 };
 pub use earth::{Datum, Earth, Ground, Lie};
 pub use forebay::{Berm, FULL_AT, Forebay, ForebayDuty, MOST_SHARE};
@@ -51,7 +51,7 @@ pub use site::{DRAWDOWN_STARTS_OVER_M, SludgeStore, Version, filled_to_m, record
 pub use spills::{CONFIDENCE, LEAST_SPILL_M3, ONE_SPELL_DAYS, Simulated, SpillRecord, SpillRun};
 pub use spillway::{Over, SpillwayDuty, USUAL_WEIR_US, us_for_metric};
 pub use study::{
-    Amount, Answer, Basics, Case, Change, Held, Impossible, Listed, Outcome, Site, Smaller, Spill, Study, Tried,
+    Amount, Answer, Basics, Case, Change, Held, Impossible, Listed, Outcome, Part, Site, Smaller, Spill, Study, Tried,
     WARM_UP_DAYS, Why, study, study_this,
 };
 

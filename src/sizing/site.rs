@@ -79,7 +79,7 @@ fn given<Q: Copy>(value: Q, key: String, place: &Place) -> Given<Q> {
 ///
 /// The run sees the water above the sludge store: with plane sides that is a pond of the same surface, less deep. A float
 /// valve keeps the volume over the settling pool that it keeps now, but none of the storm's room; levels at which a pump
-/// works keep their distance below the spill level.
+/// works keep their distance below the spill level. Of a pond that stands, levels are as typed for it, above its floor.
 pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version: &Version) -> Facility {
     let mut changed = facility.clone();
     if version.catchment_times != 1.0 {
@@ -101,12 +101,21 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
     let normal_m = (demands.normal_m(basin) - sludge_m).clamp(0.0, depth_m);
     let old = OldLevels::of(held);
     let length = Length::new::<meter>;
-    let level = |below_spill_m: f64| (depth_m - below_spill_m).clamp(pool_m, depth_m);
+    let level = |below_spill_m: f64| match old.spill_m().filter(|_| demands.way.stands) {
+        Some(spill_m) => (spill_m - below_spill_m - sludge_m).clamp(pool_m, depth_m),
+        None => (depth_m - below_spill_m).clamp(pool_m, depth_m),
+    };
     if let Some(fill) = &mut held.filled_from {
         // The room for the storm is not filled up on purpose.
         let most = demands.storm_from_m(basin).map_or(depth_m, |level| level - sludge_m);
         let over_sludge = Basin { depth_m, ..*basin };
-        if let Some(m3) = old.over_pool_m3(fill) {
+        if demands.way.stands {
+            if let Some(m) = old.filled_to_m(fill, basin) {
+                fill.up_to_volume = None;
+                let level_m = (m - sludge_m).clamp(0.0, depth_m);
+                fill.up_to_level = Some(given(length(level_m), "filled from / up to".to_owned(), &at));
+            }
+        } else if let Some(m3) = old.over_pool_m3(fill) {
             let filled = over_sludge.level_m(over_sludge.volume_m3(pool_m) + m3);
             fill.up_to_volume = None;
             fill.up_to_level =
@@ -154,6 +163,46 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
     {
         seepage.stated =
             Stated::Known(Range { low: range.low * version.seepage_times, high: range.high * version.seepage_times });
+    }
+    changed
+}
+
+/// What to type as the level up to which the pond is filled, m above the floor of the pond as it is described, so that a
+/// shape is filled no higher than a level of its own; none where nothing fills it, or that can't be typed.
+pub(super) fn typed_fill_m(
+    facility: &Facility,
+    pond: PlaceId,
+    demands: &Demands,
+    basin: &Basin,
+    most_m: f64,
+) -> Option<f64> {
+    let PlaceKind::Pond(held) = &facility.get(pond)?.kind else { return None };
+    held.filled_from.as_ref()?;
+    if demands.way.stands {
+        return Some(most_m);
+    }
+    let old = OldLevels::of(held);
+    let shape = old.shape.as_ref()?;
+    let pool_m = demands.stack(basin).pool_top_m;
+    let m3 = (basin.volume_m3(most_m) - basin.volume_m3(pool_m)).max(0.0);
+    let floor = shape.lowest_level();
+    let pool_m3 = shape.volume_at(floor + Length::new::<meter>(old.pool_m)).value.value;
+    let level = shape.level_at(Volume::new::<cubic_meter>(pool_m3 + m3)).value.min(shape.spill_level());
+    Some((level - floor).value)
+}
+
+/// The facility with the pond filled up to a level that is typed so.
+pub(super) fn with_fill(facility: &Facility, pond: PlaceId, level_m: f64) -> Facility {
+    let mut changed = facility.clone();
+    if let Some(place) = changed.places.get_mut(pond.0)
+        && let PlaceKind::Pond(held) = &mut place.kind
+    {
+        let floor = shape_of(held).map_or(0.0, |shape| shape.lowest_level().value);
+        if let Some(fill) = &mut held.filled_from {
+            fill.up_to_volume = None;
+            fill.up_to_level =
+                Some(given(Length::new::<meter>(floor + level_m), "filled from / up to".to_owned(), &place.place));
+        }
     }
     changed
 }
@@ -215,6 +264,22 @@ impl OldLevels {
             _ => return None,
         };
         Some((shape.spill_level().value - middle).max(0.0))
+    }
+
+    /// Its spill level over its floor, m.
+    fn spill_m(&self) -> Option<f64> {
+        self.shape.as_ref().map(|shape| (shape.spill_level() - shape.lowest_level()).value)
+    }
+
+    /// The level that a float valve was typed to fill up to, m above the floor of a pond that stands; of a volume that was
+    /// typed, the level at which a shape holds that.
+    fn filled_to_m(&self, fill: &FillRule, basin: &Basin) -> Option<f64> {
+        if let Some((low, high)) =
+            fill.up_to_volume.as_ref().filter(|_| fill.up_to_level.is_none()).and_then(Given::ends)
+        {
+            return Some(basin.level_m(0.5 * (low.value + high.value)));
+        }
+        Some(self.spill_m()? - self.below_spill_m(fill.up_to_level.as_ref(), None)?)
     }
 
     /// What a float valve keeps over the level below which nothing is drawn, m³.

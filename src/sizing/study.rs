@@ -4,9 +4,11 @@ mod demanded;
 
 mod answers;
 mod cases;
+mod operated;
 mod this;
 mod tried;
 
+pub use operated::Part;
 pub use this::{Amount, Change, study_this};
 pub use tried::{Held, Tried, Why};
 
@@ -35,9 +37,10 @@ use super::site::{
     with_basin,
 };
 use super::spills::{Simulated, SpillRun};
-use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack};
+use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack, Way};
 use answers::{answer, first_year, impossible};
 use demanded::{demands, settling_m_s};
+use this::Changes;
 use tried::tried;
 
 /// Dry share of sludge where neither the duties nor the facility say: common practice, no source.
@@ -50,6 +53,8 @@ pub const WARM_UP_DAYS: usize = 365;
 const MOST_LISTED: usize = 6;
 /// Sizes of a kind of the coarse grid that the list of other shapes, and what no shape does, are taken from.
 const COARSE: usize = 24;
+/// Sizes of a kind among which a pond that its run keeps is looked for first.
+const COARSE_KEPT: usize = 6;
 /// Linear sizes of the curve, times those of the pond found; those that leave the plot are left out.
 const CURVE: [f64; 11] = [0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 1.0, 1.05, 1.1, 1.2, 1.35];
 
@@ -176,6 +181,8 @@ pub struct Answer {
     pub rules: Vec<HandRule>,
     /// Volume, cost and ground.
     pub cost: Option<f64>,
+    /// Where no pond of the plot is kept as asked: what would have this one kept, each run and found to do every duty.
+    pub cures: Vec<Change>,
 }
 
 impl Answer {
@@ -191,6 +198,11 @@ impl Answer {
             run: self.run,
             cost: self.cost,
         }
+    }
+
+    /// Duties that the run does not keep.
+    pub fn not_kept(&self) -> impl Iterator<Item = &Check> {
+        self.checks.iter().filter(|check| check.comes == Comes::NotKept)
     }
 
     /// What governs: duties that fail one step smaller, the one that fails most ways first.
@@ -388,7 +400,7 @@ impl Runner<'_> {
     fn passes(&self, basins: &[Basin]) -> Result<Vec<Passed>, Problems> {
         let passed = |run: &Simulated| {
             // More surface catches more rain and loses more water: a larger pond may spill and run short oftener.
-            Passed { larger_is_better: true, other: self.demands.over_years(run).iter().all(Check::is_met) }
+            Passed { larger_is_better: true, other: self.demands.passes(run) }
         };
         Ok(self.runs(basins)?.iter().map(passed).collect())
     }
@@ -403,6 +415,12 @@ impl Runner<'_> {
         let at_least = |smallest: &Basin, corners: &Corners| demands.objective_at_least(smallest, corners);
         let aim = Aim { of: &|basin| demands.objective(basin), at_least: Some(&at_least) };
         least(grid, aim, &fixed, weather)
+    }
+
+    /// Whether the run of a shape keeps all that it asks for.
+    fn keeps(&self, basin: &Basin) -> Result<bool, Problems> {
+        let checks = self.checks(std::slice::from_ref(basin))?;
+        Ok(checks.iter().flatten().all(|check| check.comes != Comes::NotKept))
     }
 
     /// All checks of several shapes.
@@ -453,11 +471,13 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
     let uses = drawing_uses(site, &duties)?;
     let reference = with_basin(site.facility, site.pond, &demands, &Version::of(largest));
     let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
-    let runner =
+    let mut runner =
         Runner { site, demands: &demands, candidates: &candidates, uses: &uses, unknown_days: basics.unknown_days };
     progress("searching for the least shape");
     let mut grid = grid;
     let mut found = runner.least(&grid)?;
+    let mut demands_kept = demands.clone();
+    demands_kept.way.keeps = true;
     if found.is_none() {
         progress("looking closer, before saying that none fits");
         if let Some(finer) = Grid::of(&duties, true, &problems) {
@@ -468,14 +488,42 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
     let outcome = match found {
         None => Outcome::None(Box::new(impossible(&grid, &demands, &runner)?)),
         Some(found) => {
+            // Of ponds that do the rest, one that its run keeps so; else the least of them, with what would make it.
+            let keeper = Runner { demands: &demands_kept, ..runner };
+            let kept = if runner.keeps(&found.basin)? {
+                None
+            } else {
+                progress("looking for a pond that its run keeps as asked");
+                // A coarse choice shows whether to look at all: where none of it is kept, each size would be run for nothing.
+                match keeper.least(&grid.thin(COARSE_KEPT))? {
+                    Some(_) => keeper.least(&grid)?,
+                    None => None,
+                }
+            };
+            if kept.is_some() {
+                runner = keeper;
+            }
+            let none_keeps = kept.is_none();
             progress("trying what could be otherwise");
-            Outcome::Pond(Box::new(answer(&runner, &grid, found, &basics, &timeline)?))
+            let answer = answer(&runner, &grid, kept.unwrap_or(found), &basics, &timeline)?;
+            let cures = if none_keeps && answer.not_kept().next().is_some() {
+                progress("looking for what would have it kept");
+                let changes =
+                    Changes { runner: &runner, basin: &answer.found.basin, base: largest, timeline: &timeline };
+                let mut cures = changes.operations()?;
+                cures.extend(changes.drawdown()?.filter(|change| change.amount.is_some()));
+                cures
+            } else {
+                Vec::new()
+            };
+            Outcome::Pond(Box::new(Answer { cures, ..answer }))
         }
     };
     if problems.has_errors() {
         return Err(problems);
     }
     let tried = tried(&runner, &grid, &outcome)?;
+    let demands = runner.demands.clone();
     Ok(Study { demands, basics, grid, outcome, tried })
 }
 

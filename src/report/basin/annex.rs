@@ -1,5 +1,6 @@
 //! The annex: how it was run, every figure behind a chart, assumptions, methods, rules of thumb, files, cautions.
 
+use crate::balance::Assumption;
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Block, Cell, Column, Document, Table, Text};
 use crate::report::basin::{BasinCase, begun, few, title, years};
@@ -68,13 +69,17 @@ fn how_it_was_run(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     doc.paragraph(format!(
         "The whole site was run day by day from {} to {} with the pond found in it, as it would be on the day before a clean-out: \
          the sludge store full all the time. {start}. No meter, log or level reading is used; ranges stand at their middle. Every \
-         pond of the site is cleaned out on the first of each month of the run, so that sludge does not pile up in it. A valve \
-         that fills this pond keeps the volume over the settling pool that it keeps now, but none of the storm's room; levels \
-         at which a pump works keep their distance below the spill level. Spills parted by \
+         pond of the site is cleaned out on the first of each month of the run, so that sludge does not pile up in it. {} Spills parted by \
          fewer than {} days are taken as one wet spell: the interval of spills a year goes by spells, widened by how many spills \
          each had.",
         day(case.period.0),
         day(case.period.1),
+        if matches!(case.study.outcome, Outcome::This(..)) {
+            "Levels up to which it is filled, or at which a pump works, are as typed, above its floor, also where another shape is tried."
+        } else {
+            "A level up to which the present pond is filled is carried to another size as the volume that it keeps over the settling \
+             pool there, but none of the storm's room; levels at which a pump works keep their distance below the spill level."
+        },
         ONE_SPELL_DAYS
     ));
     if let Outcome::This(..) = case.study.outcome {
@@ -82,11 +87,11 @@ fn how_it_was_run(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     }
     let grid = &case.study.grid;
     doc.paragraph(format!(
-        "{} depths, {} lengths and {} widths fit the plot, about a hundredth apart (round in metres, the same for every plot and \
-         every system of units). {} shapes and boxes of shapes were looked at and {} run over the years; {}.",
+        "{} depths, {} lengths and {} widths fit the plot, {}. {} shapes and boxes of shapes were looked at and {} run over the years; {}.",
         number(grid.depths_m.len() as f64, 0),
         number(grid.lengths_m.len() as f64, 0),
         number(grid.widths_m.len() as f64, 0),
+        in_steps(case),
         number(answer.found.boxes as f64, 0),
         number(answer.found.simulated as f64, 0),
         if !answer.found.proved {
@@ -97,6 +102,21 @@ fn how_it_was_run(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             "every smaller shape was ruled out"
         }
     ));
+}
+
+/// How far apart the sizes are.
+fn in_steps(case: &BasinCase) -> String {
+    let steps = &case.study.demands.duties.steps;
+    let typed: Vec<String> = [("depth", &steps.depth), ("length", &steps.length), ("width", &steps.width)]
+        .into_iter()
+        .filter_map(|(name, step)| Some(format!("{} of {name}", step.as_ref()?.text)))
+        .collect();
+    let rest = "about a hundredth apart (round in metres, the same for every plot and every system of units)";
+    match typed.len() {
+        0 => rest.to_owned(),
+        3 => format!("in the steps typed: {}", typed.join(", ")),
+        _ => format!("in the steps typed: {}; the rest {rest}", typed.join(", ")),
+    }
 }
 
 fn assumptions(case: &BasinCase, doc: &mut Document) {
@@ -112,7 +132,10 @@ fn assumptions(case: &BasinCase, doc: &mut Document) {
     let mut table = Table::new(vec![Column::words("What"), Column::words("Value"), Column::words("Source")])
         .caption("Assumptions")
         .wide();
-    for one in basics.assumptions.iter().filter(|one| one.is_range || one.is_unknown || one.place.is_none()) {
+    // The sludge of the pond that is sized is in its shape, and none of it is taken for want of a word.
+    let own_sludge = format!("ponds / {} / sludge", case.name());
+    let told = |one: &&Assumption| (one.is_range || one.is_unknown || one.place.is_none()) && one.key != own_sludge;
+    for one in basics.assumptions.iter().filter(told) {
         table.traced(
             vec![Cell::words(one.key.clone()), Cell::words(one.text.clone()), Cell::words(one.source)],
             one.place.as_ref().map(ToString::to_string).unwrap_or_else(|| "not typed".to_owned()),

@@ -92,6 +92,22 @@ fn plot(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
         units.m(width),
         units.m(depth)
     ));
+    if let Some(basin) =
+        case.study.tried.iter().find(|of| of.why.contains(&crate::sizing::Why::Itself)).map(|of| of.held.basin)
+    {
+        let inward = 2.0 * basin.slope * basin.depth_m;
+        words.push_str(&format!(
+            " Its floor is {} by {}.",
+            units.typed_m(basin.length_m - inward),
+            units.typed_m(basin.width_m - inward)
+        ));
+        if let Some(over_m) = basin.ground_m().map(|ground| basin.depth_m - ground).filter(|over| *over > 0.005) {
+            words.push_str(&format!(
+                " The spill level is {} above the ground: water of the yard gets in over a ramp or by a pump, which is not part of this.",
+                units.typed_m(over_m)
+            ));
+        }
+    }
     rows.push(("The plot", words));
 }
 
@@ -117,10 +133,10 @@ fn settle(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut
         let area = basin.area_m2(answer.stack.pool_top_m.min(basin.depth_m));
         let rate = needs.peak_m3_s / area;
         words.push_str(&format!(
-            " At the top of the settling pool, where the water surface is least, it is {}: an overflow rate of {} mm/s. With {} \
+            " At the top of the settling pool, where the water surface is least, it is {}: an overflow rate of {}. With {} \
              stirred cell{} in series, 1 − (1 + w A/(n Q))^(−n) comes to {}.",
             units.m2(area),
-            with_three(rate * 1000.0),
+            crate::report::basin::rate(units, rate, 0),
             case.study.demands.cells,
             if case.study.demands.cells == 1 { "" } else { "s" },
             answer.checks.first().map_or_else(String::new, |check| percent(check.has))
@@ -162,9 +178,9 @@ fn through(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mu
         if let Some(answer) = answer {
             let area = demands.settling_area_m2(&answer.found.basin);
             words.push_str(&format!(
-                ", over the {} of water surface at the top of the settling pool, where it is least: {} mm/s",
+                ", over the {} of water surface at the top of the settling pool, where it is least: {}",
                 units.m2(area),
-                with_three(needs.overflow_m3_s / area * 1000.0)
+                crate::report::basin::rate(units, needs.overflow_m3_s / area, 0)
             ));
         }
         rows.push(("Overflow rate", words + "."));
@@ -229,7 +245,8 @@ fn clean_out(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &
     );
     if let Some(answer) = answer {
         words.push_str(&format!(
-            "What settles of them each day, at that day's mean flow and the mean temperature of the water, makes {} of wet sludge a year at {} dry solids{}: a store of {}. ",
+            "What settles of them each day, over the {} of water surface at the spill level, where most settles, at that day's mean flow and the mean temperature of the water, makes {} of wet sludge a year at {} dry solids{}: a store of {}. ",
+            units.m2(answer.found.basin.area_m2(answer.found.basin.depth_m)),
             units.m3(answer.sludge_m3_a_year),
             percent(share),
             if typed { "" } else { " (common practice, no source)" },

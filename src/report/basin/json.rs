@@ -49,7 +49,9 @@ pub fn json(case: &BasinCase) -> Value {
 
 fn of_answer(study: &Study, answer: &Answer) -> Value {
     json!({
-        "found": true,
+        // Whether every duty is done as far as the years can show; else it is the least that does the others, or one that stands.
+        "found": answer.held().does_all(),
+        "what_would_have_it_kept": answer.cures.iter().map(one_change).collect::<Vec<_>>(),
         "pond_found": shape(&answer.found.basin),
         "cost": answer.cost,
         "earth": study.demands.earth(&answer.found.basin).map(|earth| json!({
@@ -160,16 +162,15 @@ fn of_answer(study: &Study, answer: &Answer) -> Value {
 }
 
 fn one_change(change: &Change) -> Value {
-    let (amount, unit) = match change.amount {
-        Some(Amount::Length(value)) => (Some(value), "m"),
-        Some(Amount::Flow(value)) => (Some(value), "m3/s"),
-        Some(Amount::Share(value)) => (Some(value), "share"),
-        None => (None, ""),
-    };
+    let (amount, unit) = change.amount.map_or((Value::Null, ""), one_amount);
     json!({
         "change": change.what,
         "amount": amount,
         "unit": unit,
+        "with": change.beside.iter().map(|part| {
+            let (amount, unit) = one_amount(part.amount);
+            json!({ "change": part.what, "amount": amount, "unit": unit })
+        }).collect::<Vec<_>>(),
         "earth_m3": change.earth_m3,
         "cost": change.cost,
         "shape": change.shape.as_ref().map(shape),
@@ -194,6 +195,15 @@ fn shape(basin: &Basin) -> Value {
         "lined_m2": basin.lined_m2(),
         "over_banks_m": [long, wide],
     })
+}
+
+fn one_amount(amount: Amount) -> (Value, &'static str) {
+    match amount {
+        Amount::Length(value) | Amount::Level(value) => (json!(value), "m"),
+        Amount::Flow(value) => (json!(value), "m3/s"),
+        Amount::Share(value) => (json!(value), "share"),
+        Amount::Typed(words) => (json!(words), "as typed"),
+    }
 }
 
 fn checks(all: &[Check]) -> Vec<Value> {
@@ -224,9 +234,8 @@ fn one_check(check: &Check) -> Value {
         "comes_out": match check.comes {
             Comes::Done => "does it",
             Comes::NotDone => "does not",
-            Comes::TooFewYears => "not shown by so few years",
-            Comes::NotKept if check.duty == Duty::Hold => "not kept: its room was taken when something to hold came",
-            Comes::NotKept => "not kept: the run does not keep the level",
+            Comes::TooFewYears => "not shown",
+            Comes::NotKept => "not kept",
         },
     })
 }

@@ -63,7 +63,7 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
         if storm && storm_fits_nowhere(&held) {
             format!("the run keeps {}, and the storm does not fit over it.", units.m(answer.normal_m))
         } else {
-            format!("to be kept at {} or lower, but after a storm.", units.m(answer.normal_m))
+            kept_at(case, answer)
         },
         if fits { "" } else { " What does not fit ends at the spill level." },
         if adds_up { "" } else { " Volumes add up within rounding." }
@@ -84,6 +84,22 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
         ));
     }
     table
+}
+
+/// `to be kept at 5.85 ft or lower, but after a storm.`
+fn kept_at(case: &BasinCase, answer: &Answer) -> String {
+    let (demands, units) = (&case.study.demands, case.units());
+    let foot = || units.m(demands.hold_foot_m(&answer.found.basin));
+    match (&demands.duties.storm, &demands.duties.hold) {
+        (Some(_), Some(_)) => format!(
+            "to be kept at {} or lower, but after a storm, and at {} or lower when something to hold comes.",
+            units.m(answer.normal_m),
+            foot()
+        ),
+        (Some(_), None) => format!("to be kept at {} or lower, but after a storm.", units.m(answer.normal_m)),
+        (None, Some(_)) => format!("to be kept at {} or lower when something to hold comes.", foot()),
+        (None, None) => "no level was asked to be kept.".to_owned(),
+    }
 }
 
 /// A layer's name, with a word where only a part of it fits.

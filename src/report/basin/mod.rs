@@ -26,6 +26,7 @@ use crate::page::document::Document;
 use crate::page::document::figures::{number, with_unit};
 use crate::report::inspection::about::day;
 use crate::report::picture;
+use crate::report::units::{FOOT_M, GALLON_M3};
 use crate::sizing::{Basin, Measure, Outcome, Study};
 use crate::weather::DailyWeather;
 use units::Units;
@@ -130,7 +131,16 @@ pub(crate) fn figure_to(units: Units, measure: Measure, value: f64, more: u8) ->
         Measure::Hours | Measure::HoursAtLeast => with_unit(value, 1 + more, "h"),
         Measure::YearsAtLeast => format!("{} years", number(value, 2 + more)),
         Measure::HeightAtLeast => with_unit(value * units.length.1, 2 + more, units.length.0),
-        Measure::Speed => with_unit(value * 1000.0, 3 + more, "mm/s"),
+        Measure::Speed => rate(units, value, more),
+    }
+}
+
+/// Flow over surface as the reader's trade writes it.
+pub(crate) fn rate(units: Units, m_s: f64, more: u8) -> String {
+    const GPD_A_FT2: f64 = FOOT_M * FOOT_M * 86_400.0 / GALLON_M3;
+    match units.length.0 {
+        "ft" => with_unit(m_s * GPD_A_FT2, more, "gpd/ft²"),
+        _ => with_unit(m_s * 1000.0, 3 + more, "mm/s"),
     }
 }
 
@@ -149,7 +159,7 @@ pub(crate) fn figure(units: Units, measure: Measure, value: f64) -> String {
         Measure::YearsAtLeast if !value.is_finite() => "never".to_owned(),
         Measure::YearsAtLeast => counted(round(value), "year"),
         Measure::HeightAtLeast => units.m(value),
-        Measure::Speed if value < 1e-3 => with_unit(value * 1000.0, 3, "mm/s"),
+        Measure::Speed if value < 1e-3 => rate(units, value, 0),
         Measure::Speed => with_unit(value * 1000.0, 1, "mm/s"),
     }
 }
@@ -174,6 +184,9 @@ fn begun(case: &BasinCase, title: String) -> Document {
 fn title(case: &BasinCase) -> String {
     match case.study.outcome {
         Outcome::This(..) => format!("This pond: {}", case.name()),
+        Outcome::Pond(ref answer) if answer.not_kept().next().is_some() => {
+            format!("No pond found that does every duty: {}", case.name())
+        }
         _ => format!("Least pond: {}", case.name()),
     }
 }
@@ -239,7 +252,8 @@ pub fn document(case: &BasinCase) -> Document {
 
 /// `150 ft long, 60 ft wide, 6.5 ft deep`.
 pub(crate) fn sizes(units: Units, basin: &Basin) -> String {
-    format!("{} long, {} wide and {} deep", units.m(basin.length_m), units.m(basin.width_m), units.m(basin.depth_m))
+    let of = |m: f64| units.typed_m(m);
+    format!("{} long, {} wide and {} deep", of(basin.length_m), of(basin.width_m), of(basin.depth_m))
 }
 
 /// `3 to 1`.

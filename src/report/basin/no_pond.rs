@@ -6,7 +6,7 @@ use crate::report::basin::page::{asked, place_of, who_decides};
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, figure, percent, sizes};
 use crate::report::case::page::first_capital;
-use crate::sizing::{Basin, Check, Duty, Impossible, Measure};
+use crate::sizing::{Basin, Check, Duty, Impossible, Measure, Steps};
 
 /// Writes page 1.
 pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Document) {
@@ -24,7 +24,10 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
                     format!(" {} duties refuse every shape, each by itself: {}.", many.len(), which.join("; "))
                 }
             })
-            .plain(" Every shape that fits it was ruled out, in steps of a few tenths of a per cent.")
+            .plain(match case.study.demands.duties.steps == Steps::default() {
+                true => " Every shape that fits it was ruled out, in steps of a few tenths of a per cent.",
+                false => " Every shape of the steps typed that fits it was ruled out.",
+            })
             .plain(if case.study.is_taken_between() {
                 " Over the years that is taken of shapes between two nearly equal ones that both fail; they were not each run."
             } else {

@@ -5,6 +5,7 @@ use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::basin::cells::NO_SIZE;
 use crate::report::basin::smaller::one_smaller;
+use crate::report::basin::this::in_words;
 use crate::report::basin::units::Units;
 use crate::report::basin::{
     BasinCase, FEW_YEARS, counted, drawing, earth, few, figure, figure_to, money, sizes, slope, standing,
@@ -22,7 +23,15 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let units = case.units();
     let basin = &answer.found.basin;
     doc.heading(2, "How big");
-    let mut text = Text::new()
+    let not_kept: Vec<&str> = answer.not_kept().map(|check| check.duty.words()).collect();
+    let text = match not_kept.is_empty() {
+        true => Text::new(),
+        false => Text::new().bold("No pond was found on this plot that does all its duties. ").plain(format!(
+            "Over the years none of a coarse choice of sizes keeps what is asked to {}. The least that does the others: ",
+            not_kept.join(", to ")
+        )),
+    };
+    let mut text = text
         .bold(format!("{} at the spill level. ", sizes(units, basin)))
         .plain(format!("It holds {} below that level", units.m3(basin.capacity_m3())));
     text = text.plain(match drawing::times_present(case, basin) {
@@ -51,9 +60,32 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     doc.heading(2, "What governs");
     doc.paragraph(Text::new().bold(governs(&answer.governs())).plain(one_smaller(units, answer)));
     doc.table(duties_table(case, &answer.checks, Some(&answer.held())));
+    if answer.not_kept().next().is_some() {
+        doc.heading(2, "What would have it kept");
+        doc.list(cures(units, answer));
+    }
     doc.heading(2, "How far to believe it");
     doc.definitions(doubts(case, answer));
     who_decides(doc);
+}
+
+/// Ways to run the pond found with which it does every duty.
+fn cures(units: Units, answer: &Answer) -> Vec<Text> {
+    if answer.cures.is_empty() {
+        return vec![Text::from(
+            "Nothing that was tried does: a fill no higher than the foot of what is held, a drawdown up to six times as fast, one \
+             that goes on to that foot, by themselves and together.",
+        )];
+    }
+    answer
+        .cures
+        .iter()
+        .map(|cure| {
+            Text::new()
+                .bold(format!("{}. ", first_capital(&in_words(units, cure))))
+                .plain("So typed and run over the years, this pond does every duty.")
+        })
+        .collect()
 }
 
 /// The prices typed, as they were typed.

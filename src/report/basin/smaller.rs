@@ -1,6 +1,5 @@
 //! What a pond one step smaller would fail.
 
-use crate::page::document::figures::with_unit;
 use crate::report::basin::units::Units;
 use crate::sizing::Answer;
 
@@ -45,16 +44,5 @@ fn one_or_other<T: AsRef<str>>(words: &[T]) -> String {
 
 /// A step with the digits it is told in.
 pub(super) fn fine_step(units: Units, step_m: f64) -> String {
-    let value = step_m * units.length.1;
-    with_unit(
-        value,
-        if value < 0.1 {
-            3
-        } else if value < 1.0 {
-            2
-        } else {
-            1
-        },
-        units.length.0,
-    )
+    units.typed_m(step_m)
 }

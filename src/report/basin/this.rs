@@ -66,26 +66,25 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: 
 fn changes_table(case: &BasinCase, changes: &[Change]) -> Table {
     let units = case.units();
     let priced = case.study.demands.duties.prices.is_some();
-    let mut columns = vec![
-        Column::words("One change by itself"),
-        Column::words("The least that does it"),
-        Column::words("Earth moved").right(),
-    ];
+    let mut columns =
+        vec![Column::words("Change"), Column::words("The least that does it"), Column::words("Earth moved").right()];
     if priced {
         columns.push(Column::words("Cost").right());
     }
     let mut table = Table::new(columns).caption("What would make it do every duty").wide();
-    let mut ordered: Vec<&Change> = changes.iter().collect();
-    let rank = |change: &Change| (change.amount.is_none(), change.cost.is_none());
-    ordered.sort_by(|a, b| {
+    let (mut does, does_not): (Vec<&Change>, Vec<&Change>) = changes.iter().partition(|change| change.amount.is_some());
+    does.sort_by(|a, b| {
         let cost = |change: &Change| change.cost.unwrap_or(0.0);
-        rank(a).cmp(&rank(b)).then(cost(a).total_cmp(&cost(b)))
+        a.cost.is_none().cmp(&b.cost.is_none()).then(cost(a).total_cmp(&cost(b)))
     });
-    for change in ordered {
+    for change in does {
         let earth = change.earth_m3.map(|m3| Cell::known(units.earth(m3), Basis::Computed));
         let mut cells = vec![
-            Cell::words(first_capital(change.what)),
-            Cell::known(change.amount.map_or_else(|| "none does".to_owned(), |of| amount(units, of)), Basis::Computed),
+            Cell::words(match beside(units, change) {
+                Some(words) => format!("{}, with {words}", first_capital(change.what)),
+                None => first_capital(change.what),
+            }),
+            Cell::known(change.amount.map_or_else(String::new, |of| amount(units, of)), Basis::Computed),
             earth.unwrap_or_else(Cell::nothing),
         ];
         if priced {
@@ -94,19 +93,45 @@ fn changes_table(case: &BasinCase, changes: &[Change]) -> Table {
         }
         table.row(cells);
     }
+    if !does_not.is_empty() {
+        let names: Vec<String> = does_not
+            .iter()
+            .map(|change| change.what.trim_end_matches([',', ' ']).trim_end_matches(" by").to_owned())
+            .collect();
+        table.note(format!("By itself none of these does it, as far as it was tried: {}.", names.join("; ")));
+    }
     table.note(
-        "Each was run over the years; two together may need less of each. A raised bank is heaped on its present top, with \
+        "Each that does it was run over the years with what the site then sends, in the figures that stand here; two together may need less of each. A raised bank is heaped on its present top, with \
          its width and the sides of the pond; the spill level rises with it. Earth that a change fills and does not cut is \
          priced as brought, or as dug where that has no price. Whether ground, bank and plot take it was not looked at.",
     );
     table
 }
 
+/// `longer by 3.5 m, with the drawdown at 8 m³/h`.
+pub(super) fn in_words(units: Units, change: &Change) -> String {
+    let first =
+        change.amount.map_or_else(|| change.what.to_owned(), |of| format!("{} {}", change.what, amount(units, of)));
+    match beside(units, change) {
+        Some(words) => format!("{first}, with {words}"),
+        None => first,
+    }
+}
+
+/// What is changed beside it.
+fn beside(units: Units, change: &Change) -> Option<String> {
+    let words: Vec<String> =
+        change.beside.iter().map(|part| format!("{} {}", part.what, amount(units, part.amount))).collect();
+    (!words.is_empty()).then(|| words.join(", "))
+}
+
 /// How much of a change.
 pub(super) fn amount(units: Units, of: Amount) -> String {
     match of {
-        Amount::Length(m) => units.m(m),
+        Amount::Length(m) => units.typed_m(m),
         Amount::Flow(m3_s) => units.flow(m3_s),
+        Amount::Level(m) => units.typed_m(m),
+        Amount::Typed(words) => format!("`{words}`"),
         Amount::Share(share) if share < 0.1 => format!("{} %", number(share * 100.0, 1)),
         Amount::Share(share) => percent(share),
     }

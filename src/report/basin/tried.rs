@@ -5,7 +5,7 @@ use crate::page::html::{SizeStop, Sizes};
 use crate::report::basin::drawing::drawn_beside;
 use crate::report::basin::page::{comes_out, digits_apart, duties_table, governs};
 use crate::report::basin::smaller::fine_step;
-use crate::report::basin::this::amount;
+use crate::report::basin::this::in_words;
 use crate::report::basin::{BasinCase, counted, few, figure_to, money, round, sizes};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Check, Comes, Duty, Held, Outcome, Tried, Why};
@@ -87,10 +87,7 @@ fn why(case: &BasinCase, tried: &Tried) -> String {
             Why::SamePlan => same_plan(case, &tried.held),
             Why::LeastOfDepth(_) => "the least of its depth, from a coarse choice of sizes".to_owned(),
             Why::BestFor(duty) => format!("of all shapes the best to {}", duty.words()),
-            Why::Change(change) => {
-                let by = change.amount.map_or_else(String::new, |of| amount(units, of));
-                format!("{} {by}", change.what)
-            }
+            Why::Change(change) => in_words(units, change),
         })
         .collect();
     first_capital(&words.join("; "))

@@ -77,6 +77,7 @@ pub(super) fn answer_of(
         checks: demands.checks(&basin, &run),
         advice: demands.advice(&basin, &run),
         drawdown_m3_s: demands.drawdown_m3_s(&basin),
+        cures: Vec::new(),
         smaller: Vec::new(),
         listed: Vec::new(),
         cases: cases(runner, &basin, &run, basics, timeline)?,

@@ -1,6 +1,7 @@
 //! A pond that stands or is drawn, held against the duties, and the least of each change that would make it do them.
 
 use super::answers::answer_of;
+use super::operated::{Operation, Part, Typing, up};
 use super::*;
 use crate::facility::model::PondShape;
 use crate::files::Said;
@@ -15,6 +16,8 @@ const MOST_HIGHER_M: f64 = 3.2;
 const MOST_WIDER: f64 = 4.0;
 /// A pond is made longer by so much of its length at the most.
 const MOST_LONGER: f64 = 1.6;
+/// Shares are tried in steps of one per cent.
+const SHARE_STEP: f64 = 0.01;
 /// Hours in which a drawdown frees the storm's room, slow ones first.
 const DRAWDOWN_H: [f64; 10] = [240.0, 168.0, 120.0, 96.0, 72.0, 48.0, 36.0, 24.0, 12.0, 6.0];
 
@@ -27,6 +30,10 @@ pub enum Amount {
     Flow(f64),
     /// A share.
     Share(f64),
+    /// A level to type, m above the floor of the pond as it is described.
+    Level(f64),
+    /// What is typed.
+    Typed(&'static str),
 }
 
 /// The least of one change with which every duty is done.
@@ -36,6 +43,8 @@ pub struct Change {
     pub what: &'static str,
     /// How much; none where no amount tried does it.
     pub amount: Option<Amount>,
+    /// What is changed beside it.
+    pub beside: Vec<Part>,
     /// What is moved, m³, where earth is.
     pub earth_m3: Option<f64>,
     /// What that costs at the prices typed.
@@ -76,7 +85,8 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
     }
     let timeline = records(site.facility, site.period);
     progress("running the site over the years of weather");
-    let (demands, basics) = demands(site, &duties, pond, basin, &timeline, &problems)?;
+    let (mut demands, basics) = demands(site, &duties, pond, basin, &timeline, &problems)?;
+    demands.way.stands = true;
     let uses = drawing_uses(site, &duties)?;
     let reference = with_basin(site.facility, site.pond, &demands, &Version::of(basin));
     let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
@@ -89,7 +99,7 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
         Vec::new()
     } else {
         progress("looking for what would make it do its duties");
-        Changes { runner: &runner, basin: &basin, timeline: &timeline }.all(&answer)?
+        Changes { runner: &runner, basin: &basin, base: basin, timeline: &timeline }.all(&answer)?
     };
     let outcome = Outcome::This(Box::new(answer), changes);
     let tried = tried(&runner, &grid, &outcome)?;
@@ -119,14 +129,45 @@ fn does(check: &Check) -> bool {
     matches!(check.comes, Comes::Done | Comes::TooFewYears)
 }
 
-struct Changes<'a> {
-    runner: &'a Runner<'a>,
-    basin: &'a Basin,
-    timeline: &'a Timeline,
+/// A bank that is raised with the spill level.
+const RAISED: &str = "bank and spill level higher by";
+
+/// A way of changing a shape, with the most of it and its steps.
+struct Reshaping<'a> {
+    what: &'static str,
+    most: f64,
+    step: f64,
+    shape: &'a dyn Fn(f64) -> Basin,
 }
 
-/// A change of one size: the duties' figures with it, and what is run.
-type Varied = (Demands, Version);
+/// Looks for what would make a pond do its duties.
+pub(super) struct Changes<'a> {
+    pub runner: &'a Runner<'a>,
+    pub basin: &'a Basin,
+    /// The shape with which what the site sends is worked out, where the pond does not stand.
+    pub base: Basin,
+    pub timeline: &'a Timeline,
+}
+
+/// A change of one size: the duties' figures with it, what is run, and a level up to which it is filled that is typed.
+#[derive(Clone)]
+pub(super) struct Varied {
+    pub demands: Demands,
+    pub version: Version,
+    pub fill_m: Option<f64>,
+}
+
+impl Varied {
+    fn of(demands: Demands, version: Version) -> Self {
+        Self { demands, version, fill_m: None }
+    }
+}
+
+/// A change of a size, of demands as they are worked out.
+type OfSize<'a> = &'a dyn Fn(&Demands, f64) -> Option<Varied>;
+
+/// What a site sends is worked out anew for a change so often, until it does its duties with it.
+const ANEW: usize = 4;
 
 impl Changes<'_> {
     fn all(&self, answer: &Answer) -> Result<Vec<Change>, Problems> {
@@ -140,58 +181,113 @@ impl Changes<'_> {
         };
         let deeper = |d: f64| Basin { depth_m: basin.depth_m + d, ..basin };
         let longer = |x: f64| Basin { length_m: basin.length_m + x, ..basin };
-        let mut changes = vec![
-            self.heaped(self.reshaped("bank and spill level higher by", MOST_HIGHER_M, &raised)?),
-            self.reshaped("floor lower by", MOST_HIGHER_M, &deeper)?,
-            self.reshaped("longer by", MOST_LONGER * basin.length_m, &longer)?,
+        let typing = Typing::of(self.runner.site.facility.system);
+        let ways = [
+            Reshaping { what: RAISED, most: MOST_HIGHER_M, step: typing.short_m, shape: &raised },
+            Reshaping { what: "floor lower by", most: MOST_HIGHER_M, step: typing.short_m, shape: &deeper },
+            Reshaping { what: "longer by", most: MOST_LONGER * basin.length_m, step: typing.long_m, shape: &longer },
         ];
+        let mut changes = Vec::new();
+        for way in &ways {
+            let change = self.reshaped(way.what, way.most, way.step, way.shape)?;
+            changes.push(if way.what == RAISED { self.heaped(change) } else { change });
+        }
+        changes.extend(self.operations()?);
         changes.extend(self.spillway(answer)?);
         changes.extend(self.drawdown()?);
         changes.extend(self.smaller_catchment()?);
         changes.extend(self.first_stage(answer)?);
+        if changes.iter().all(|change| change.amount.is_none()) {
+            changes.extend(self.together(answer, &ways)?);
+        }
         Ok(changes)
     }
 
     /// The pond with a change, if it then does every duty.
-    fn makes_it(&self, (demands, version): &Varied) -> Result<Option<Held>, Problems> {
-        let runner = Runner { demands, ..*self.runner };
-        let run = runner.simulate(&[*version])?.into_iter().next().unwrap_or_default().0;
-        Ok(Some(Held::of(demands, version.basin, run)).filter(Held::does_all))
+    pub(super) fn makes_it(&self, varied: &Varied) -> Result<Option<Held>, Problems> {
+        let (demands, basin) = (&varied.demands, &varied.version.basin);
+        // The spillway's freeboard counts here as well.
+        if !demands.fixed(basin).iter().all(Check::is_met) {
+            return Ok(None);
+        }
+        let facility = self.facility_of(varied);
+        let site = Site { facility: facility.as_ref().unwrap_or(self.runner.site.facility), ..self.runner.site };
+        let runner = Runner { demands, site, ..*self.runner };
+        let run = runner.simulate(&[varied.version])?.into_iter().next().unwrap_or_default().0;
+        Ok(Some(Held::of(demands, *basin, run)).filter(Held::does_all))
     }
 
-    /// The least size of a change, up to a most, that makes it: sixteen are tried, then sixteen between two.
-    fn least(&self, most: f64, change: &dyn Fn(f64) -> Option<Varied>) -> Result<Option<(f64, Held)>, Problems> {
-        let (mut from, mut to) = (0.0, most);
+    /// The least size of a change, up to a most and in steps that a reader would type, that makes it: sixteen are tried,
+    /// then those between two.
+    fn least(&self, demands: &Demands, most: f64, step: f64, change: OfSize) -> Result<Option<(f64, Held)>, Problems> {
+        let (mut from, mut to) = (0, (most / step + 1e-9).floor() as u32);
         let mut found = None;
-        for _ in 0..2 {
-            let sizes: Vec<f64> = (1..=TRIED).map(|k| from + (to - from) * f64::from(k) / f64::from(TRIED)).collect();
+        while to > from {
+            let apart = (to - from).div_ceil(TRIED);
+            let mut counts: Vec<u32> = (1..).map(|k| from + k * apart).take_while(|count| *count < to).collect();
+            counts.push(to);
             let mut first = None;
-            for (at, size) in sizes.iter().enumerate() {
-                let Some(tried) = change(*size) else { break };
+            let mut before = from;
+            for count in counts {
+                let size = f64::from(count) * step;
+                let Some(tried) = change(demands, size) else { break };
                 if let Some(held) = self.makes_it(&tried)? {
-                    let before = at.checked_sub(1).and_then(|at| sizes.get(at)).copied().unwrap_or(from);
-                    first = Some((before, *size, held));
+                    first = Some((count, size, held));
                     break;
                 }
+                before = count;
             }
-            let Some((before, size, held)) = first else { break };
+            let Some((count, size, held)) = first else { break };
             found = Some((size, held));
-            (from, to) = (before, size);
+            if apart == 1 {
+                break;
+            }
+            (from, to) = (before, count);
         }
         Ok(found)
     }
 
-    fn reshaped(&self, what: &'static str, most: f64, shape: &dyn Fn(f64) -> Basin) -> Result<Change, Problems> {
-        let demands = self.runner.demands;
-        let change = |size: f64| {
+    /// The same, with what the site sends worked out anew for the size that is found.
+    fn least_anew(&self, most: f64, step: f64, change: OfSize) -> Result<Option<(f64, Held)>, Problems> {
+        let mut demands = self.runner.demands.clone();
+        for _ in 0..ANEW {
+            let Some((size, _)) = self.least(&demands, most, step, change)? else { return Ok(None) };
+            let Some(varied) = change(&demands, size) else { return Ok(None) };
+            let anew = self.anew(&varied)?;
+            // What is typed for the change is typed for this size.
+            let base = Demands { duties: self.runner.demands.duties.clone(), ..anew };
+            let Some(typed) = change(&base, size) else { return Ok(None) };
+            if let Some(held) = self.makes_it(&typed)? {
+                return Ok(Some((size, held)));
+            }
+            demands = base;
+        }
+        Ok(None)
+    }
+
+    fn reshaped(
+        &self,
+        what: &'static str,
+        most: f64,
+        step: f64,
+        shape: &dyn Fn(f64) -> Basin,
+    ) -> Result<Change, Problems> {
+        let change = |demands: &Demands, size: f64| {
             let basin = shape(size);
-            basin.shape().is_some().then(|| (demands.clone(), Version::of(basin)))
+            basin.shape().is_some().then(|| Varied::of(demands.clone(), Version::of(basin)))
         };
-        let (size, with) = self.least(most, &change)?.unzip();
-        let made = size.map(shape);
-        Ok(Change {
+        let found = self.least_anew(most, step, &change)?;
+        Ok(self.change_of_shape(what, found, Vec::new()))
+    }
+
+    fn change_of_shape(&self, what: &'static str, found: Option<(f64, Held)>, beside: Vec<Part>) -> Change {
+        let demands = self.runner.demands;
+        let (size, with) = found.unzip();
+        let made = with.as_ref().map(|held| held.basin);
+        Change {
             what,
             amount: size.map(Amount::Length),
+            beside,
             earth_m3: made.map(|made| {
                 let (cut_m3, fill_m3) = demands.moved_between_m3(self.basin, &made);
                 cut_m3 + fill_m3
@@ -199,7 +295,50 @@ impl Changes<'_> {
             cost: made.and_then(|made| demands.cost_between(self.basin, &made)),
             shape: made,
             with,
-        })
+        }
+    }
+
+    /// A change of shape with the pond run otherwise, and with the bank as high as the spillway asks: for each way of
+    /// changing the shape the fewest things beside it.
+    fn together(&self, answer: &Answer, ways: &[Reshaping]) -> Result<Vec<Change>, Problems> {
+        let typing = Typing::of(self.runner.site.facility.system);
+        let short_m = answer.checks.iter().find(|check| check.duty == Duty::Spillway && !does(check));
+        let bank_m = short_m.map_or(0.0, |check| up(check.asked - check.has, typing.short_m));
+        let mut all = Vec::new();
+        for way in ways {
+            for operation in Operation::all(true) {
+                if operation.count() == 0 && bank_m <= 0.0 {
+                    continue;
+                }
+                let basin_of = |size: f64| {
+                    let basin = (way.shape)(size);
+                    let lie = basin.lie.map(|lie| Lie { below_top_m: lie.below_top_m + bank_m, ..lie });
+                    Basin { freeboard_m: basin.freeboard_m + bank_m, lie, ..basin }
+                };
+                let operated = |demands: &Demands, size: f64| {
+                    let basin = basin_of(size);
+                    basin.shape()?;
+                    self.operated(demands, Version::of(basin), operation)
+                };
+                let change = |demands: &Demands, size: f64| Some(operated(demands, size)?.0);
+                let Some((size, held)) = self.least_anew(way.most, way.step, &change)? else { continue };
+                let mut beside = Vec::new();
+                if bank_m > 0.0 {
+                    beside.push(Part { what: "bank alone higher by", amount: Amount::Length(bank_m) });
+                }
+                // The figures that were run with it.
+                let with = Demands { duties: self.runner.demands.duties.clone(), ..self.sent_to(&held)? };
+                beside.extend(operated(&with, size).map(|(_, parts)| parts).unwrap_or_default());
+                all.push(self.change_of_shape(way.what, Some((size, held)), beside));
+                break;
+            }
+        }
+        Ok(all)
+    }
+
+    /// What the site sends to a shape.
+    fn sent_to(&self, held: &Held) -> Result<Demands, Problems> {
+        self.anew(&Varied::of(self.runner.demands.clone(), Version::of(held.basin)))
     }
 
     /// A higher bank over the same spill level, a wider crest or a lower one; none where the spillway keeps what is asked.
@@ -208,23 +347,29 @@ impl Changes<'_> {
         let fails = answer.checks.iter().any(|check| check.duty == Duty::Spillway && !does(check));
         let Some(duty) = demands.duties.spillway.as_ref().filter(|_| fails) else { return Ok(Vec::new()) };
         let basin = *self.basin;
+        let typing = Typing::of(self.runner.site.facility.system);
         let bank = |h: f64| Basin {
             freeboard_m: basin.freeboard_m + h,
             lie: basin.lie.map(|lie| Lie { below_top_m: lie.below_top_m + h, ..lie }),
             ..basin
         };
-        let mut changes = vec![self.heaped(self.reshaped("bank alone higher by", MOST_HIGHER_M, &bank)?)];
-        let with = |spillway: SpillwayDuty| {
+        let mut changes =
+            vec![self.heaped(self.reshaped("bank alone higher by", MOST_HIGHER_M, typing.short_m, &bank)?)];
+        let with = |demands: &Demands, spillway: SpillwayDuty| {
             let mut demands = demands.clone();
             demands.duties.spillway = Some(spillway);
-            Some((demands, Version::of(basin)))
+            Some(Varied::of(demands, Version::of(basin)))
         };
         let of = |si: f64, figure: &Figure| Figure { si, ..figure.clone() };
-        let wider = |more: f64| with(SpillwayDuty { wide: of(duty.wide.si + more, &duty.wide), ..duty.clone() });
-        let lower = |less: f64| with(SpillwayDuty { crest: of(duty.crest.si - less, &duty.crest), ..duty.clone() });
-        let found = self.least(MOST_WIDER * duty.wide.si, &wider)?;
+        let wider = |demands: &Demands, more: f64| {
+            with(demands, SpillwayDuty { wide: of(duty.wide.si + more, &duty.wide), ..duty.clone() })
+        };
+        let lower = |demands: &Demands, less: f64| {
+            with(demands, SpillwayDuty { crest: of(duty.crest.si - less, &duty.crest), ..duty.clone() })
+        };
+        let found = self.least(demands, MOST_WIDER * duty.wide.si, typing.short_m, &wider)?;
         changes.push(Self::kept("emergency spillway wider by", found.map(|(m, held)| (Amount::Length(m), held))));
-        let found = self.least(duty.crest.si, &lower)?;
+        let found = self.least(demands, duty.crest.si, 0.2 * typing.short_m, &lower)?;
         changes.push(Self::kept(
             "crest of the emergency spillway lower by",
             found.map(|(m, held)| (Amount::Length(m), held)),
@@ -246,13 +391,13 @@ impl Changes<'_> {
     }
 
     /// A change that leaves the shape as it is.
-    fn kept(what: &'static str, found: Option<(Amount, Held)>) -> Change {
+    pub(super) fn kept(what: &'static str, found: Option<(Amount, Held)>) -> Change {
         let (amount, with) = found.unzip();
-        Change { what, amount, earth_m3: None, cost: None, shape: None, with }
+        Change { what, amount, beside: Vec::new(), earth_m3: None, cost: None, shape: None, with }
     }
 
     /// A pump or an outlet that frees the storm's room; none where no storm is asked for, or nowhere is there to lead it to.
-    fn drawdown(&self) -> Result<Option<Change>, Problems> {
+    pub(super) fn drawdown(&self) -> Result<Option<Change>, Problems> {
         let demands = self.runner.demands;
         let facility = self.runner.site.facility;
         let pond = pond_of(facility, self.runner.site.pond);
@@ -284,12 +429,12 @@ impl Changes<'_> {
             });
             let mut tried = demands.clone();
             tried.duties.storm = Some(storm);
-            let tried = (tried, Version::of(*self.basin));
+            let tried = Varied::of(tried, Version::of(*self.basin));
             let candidates = match compiled.take() {
                 Some(known) => known,
                 None => {
                     let site = self.runner.site;
-                    let reference = with_basin(site.facility, site.pond, &tried.0, &tried.1);
+                    let reference = with_basin(site.facility, site.pond, &tried.demands, &tried.version);
                     candidates(&reference, site.weather, self.timeline, site.period)?
                 }
             };
@@ -297,7 +442,7 @@ impl Changes<'_> {
             let with = with_pump.makes_it(&tried)?;
             compiled = Some(candidates);
             if let Some(with) = with {
-                found = tried.0.drawdown_m3_s(self.basin).map(|rate| (rate, with));
+                found = tried.demands.drawdown_m3_s(self.basin).map(|rate| (rate, with));
                 break;
             }
         }
@@ -316,15 +461,15 @@ impl Changes<'_> {
         {
             return Ok(None);
         }
-        let change = |less: f64| {
+        let change = |demands: &Demands, less: f64| {
             let times = 1.0 - less;
             let mut demands = demands.clone();
             demands.needs.storm_runoff_m3 *= times;
             demands.needs.first_rain_runoff_m3 *= times;
             demands.needs.drained_m2 *= times;
-            Some((demands, Version { catchment_times: times, ..Version::of(*self.basin) }))
+            Some(Varied::of(demands, Version { catchment_times: times, ..Version::of(*self.basin) }))
         };
-        let found = self.least(0.96, &change)?.map(|(share, with)| (Amount::Share(share), with));
+        let found = self.least(demands, 0.96, SHARE_STEP, &change)?.map(|(share, with)| (Amount::Share(share), with));
         Ok(Some(Self::kept("less ground that drains to it, by", found)))
     }
 
@@ -337,7 +482,7 @@ impl Changes<'_> {
             return Ok(None);
         }
         let demands = self.runner.demands;
-        let change = |share: f64| {
+        let change = |demands: &Demands, share: f64| {
             let mut demands = demands.clone();
             for bin in &mut demands.needs.sludge.bins {
                 bin.kg_a_year.iter_mut().for_each(|kg| *kg *= 1.0 - share);
@@ -346,9 +491,9 @@ impl Changes<'_> {
             if let Some(settle) = &mut demands.duties.settle {
                 settle.share.si = (1.0 - (1.0 - settle.share.si) / (1.0 - share)).max(0.0);
             }
-            Some((demands, Version::of(*self.basin)))
+            Some(Varied::of(demands, Version::of(*self.basin)))
         };
-        let found = self.least(0.96, &change)?.map(|(share, with)| (Amount::Share(share), with));
+        let found = self.least(demands, 0.96, SHARE_STEP, &change)?.map(|(share, with)| (Amount::Share(share), with));
         Ok(Some(Self::kept("a first stage before it that stops, of the solids and of the particle,", found)))
     }
 }

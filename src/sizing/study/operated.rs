@@ -1,0 +1,175 @@
+//! The pond run otherwise: a lower fill, a faster drawdown, one that empties what is held too; each tried by a run.
+
+use super::this::{Changes, Varied};
+use super::*;
+use crate::facility::model::UnitSystem;
+use crate::sizing::Figure;
+use crate::sizing::site::{filled_to_m, typed_fill_m, with_fill};
+
+/// A drawdown is tried at so many times its rate, slow ones first.
+const FASTER: [f64; 10] = [1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 6.0];
+/// The same beside a change of shape.
+const FASTER_BESIDE: [f64; 2] = [1.5, 3.0];
+
+/// A part of a change.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Part {
+    /// `the drawdown at`.
+    pub what: &'static str,
+    /// How much.
+    pub amount: Amount,
+}
+
+/// How a pond is run otherwise.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) struct Operation {
+    /// Filled on purpose no higher than the foot of what is held.
+    pub fill: bool,
+    /// The drawdown goes on to that foot.
+    pub empties: bool,
+    /// The drawdown at so many times its rate.
+    pub faster: Option<f64>,
+}
+
+impl Operation {
+    /// All there are, those that change the least first.
+    pub fn all(beside: bool) -> Vec<Self> {
+        let faster = if beside { FASTER_BESIDE.as_slice() } else { FASTER.as_slice() };
+        let mut all: Vec<Self> = Vec::new();
+        for (fill, empties) in [(false, false), (true, false), (false, true), (true, true)] {
+            all.push(Self { fill, empties, faster: None });
+            all.extend(faster.iter().map(|times| Self { fill, empties, faster: Some(*times) }));
+        }
+        all.sort_by_key(|one| one.count());
+        all
+    }
+
+    /// How many things it changes.
+    pub fn count(&self) -> usize {
+        usize::from(self.fill) + usize::from(self.empties) + usize::from(self.faster.is_some())
+    }
+}
+
+/// Steps in which a reader would type a figure, in SI.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Typing {
+    /// Levels and short lengths, m.
+    pub short_m: f64,
+    /// Lengths of a pond, m.
+    pub long_m: f64,
+    /// Flows, m³/s.
+    pub flow_m3_s: f64,
+}
+
+impl Typing {
+    pub fn of(system: UnitSystem) -> Self {
+        const FOOT_M: f64 = 0.3048;
+        const GALLON_A_MINUTE: f64 = 0.003_785_411_784 / 60.0;
+        match system {
+            UnitSystem::Us => Self { short_m: 0.1 * FOOT_M, long_m: FOOT_M, flow_m3_s: GALLON_A_MINUTE },
+            UnitSystem::Metric => Self { short_m: 0.05, long_m: 0.5, flow_m3_s: 0.5 / 3600.0 },
+        }
+    }
+}
+
+/// The next whole step up.
+pub(super) fn up(value: f64, step: f64) -> f64 {
+    (value / step - 1e-9).ceil() * step
+}
+
+impl Changes<'_> {
+    /// A shape run otherwise, with what is typed for it; none where there is nothing to change so.
+    pub(super) fn operated(
+        &self,
+        demands: &Demands,
+        version: Version,
+        operation: Operation,
+    ) -> Option<(Varied, Vec<Part>)> {
+        let site = &self.runner.site;
+        let typing = Typing::of(site.facility.system);
+        let basin = &version.basin;
+        let mut varied = demands.clone();
+        let mut parts = Vec::new();
+        if operation.empties || operation.faster.is_some() {
+            let holds = varied.duties.hold.is_some();
+            let rate = varied.drawdown_m3_s(basin)?;
+            let drawdown = varied.duties.storm.as_mut()?.drawdown.as_mut()?;
+            if let Some(times) = operation.faster {
+                let si = up(rate * times, typing.flow_m3_s);
+                let place = drawdown.place.clone();
+                drawdown.rate = Some(Figure { si, text: String::new(), place });
+                parts.push(Part { what: "the drawdown at", amount: Amount::Flow(si) });
+            }
+            if operation.empties {
+                if drawdown.empties_hold || !holds {
+                    return None;
+                }
+                drawdown.empties_hold = true;
+                let amount = Amount::Typed("down to: the foot of what is held");
+                parts.push(Part { what: "the drawdown typed", amount });
+            }
+        }
+        let mut fill_m = None;
+        if operation.fill {
+            let foot_m = varied.duties.hold.as_ref().map(|_| varied.hold_foot_m(basin))?;
+            let now_m = filled_to_m(site.facility, site.pond, &varied, basin)?;
+            if now_m <= foot_m {
+                return None;
+            }
+            let typed = typed_fill_m(site.facility, site.pond, &varied, basin, foot_m)?;
+            let typed = (typed / typing.short_m + 1e-9).floor() * typing.short_m;
+            fill_m = (typed > 0.0).then_some(typed);
+            parts.push(Part { what: "filled up to", amount: Amount::Level(fill_m?) });
+        }
+        Some((Varied { demands: varied, version, fill_m }, parts))
+    }
+
+    /// What the pond does when it is run otherwise, the fewest things at a time that make it do every duty.
+    pub(super) fn operations(&self) -> Result<Vec<Change>, Problems> {
+        let mut found: Vec<(Operation, Change)> = Vec::new();
+        for operation in Operation::all(false).into_iter().filter(|one| one.count() > 0) {
+            // A slower drawdown that does is enough, and so are fewer changes.
+            let enough = |known: &Operation| {
+                let same = (known.fill, known.empties) == (operation.fill, operation.empties);
+                known.count() < operation.count() || (same && known.faster.is_some())
+            };
+            if found.iter().any(|(known, _)| enough(known)) {
+                continue;
+            }
+            let version = Version::of(*self.basin);
+            let Some((varied, mut parts)) = self.operated(self.runner.demands, version, operation) else { continue };
+            if self.makes_it(&varied)?.is_none() {
+                continue;
+            }
+            let (Some(with), false) = (self.verified(&varied)?, parts.is_empty()) else { continue };
+            let first = parts.remove(0);
+            let change = Self::kept(first.what, Some((first.amount, with)));
+            found.push((operation, Change { beside: parts, ..change }));
+        }
+        Ok(found.into_iter().map(|(_, change)| change).collect())
+    }
+
+    /// The facility with what a change types into it.
+    pub(super) fn facility_of(&self, varied: &Varied) -> Option<Facility> {
+        let site = &self.runner.site;
+        varied.fill_m.map(|m| with_fill(site.facility, site.pond, m))
+    }
+
+    /// The pond with a change, if it does every duty with all that the site sends worked out anew, as it would be if the
+    /// change were typed.
+    pub(super) fn verified(&self, varied: &Varied) -> Result<Option<Held>, Problems> {
+        let anew = self.anew(varied)?;
+        self.makes_it(&Varied { demands: anew, ..varied.clone() })
+    }
+
+    /// What the site sends to a change, worked out anew.
+    pub(super) fn anew(&self, varied: &Varied) -> Result<Demands, Problems> {
+        let facility = self.facility_of(varied);
+        let facility = facility.as_ref().unwrap_or(self.runner.site.facility);
+        let site = Site { facility, ..self.runner.site };
+        let Some(pond) = pond_of(facility, site.pond) else { return Ok(varied.demands.clone()) };
+        let base = if varied.demands.way.stands { varied.version.basin } else { self.base };
+        let found = demands(site, &varied.demands.duties, pond, base, self.timeline, &Problems::new())?;
+        Ok(Demands { way: varied.demands.way, ..found.0 })
+    }
+}
