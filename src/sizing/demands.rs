@@ -7,7 +7,7 @@ use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::science::ponds::horizontal_velocity;
 
-use super::duties::{Objective, SpillsJudgedOn, StormDuty, StormFrom, UnitPrices, Way};
+use super::duties::{Objective, SpillsJudgedOn, StormDuty, StormFrom, Terms, UnitPrices};
 use super::needs::share_settled;
 use super::site::DRAWDOWN_STARTS_OVER_M;
 use super::{Basin, Corners, Duties, Earth, Layer, Needs, Simulated, Stack};
@@ -218,7 +218,7 @@ pub struct Demands {
     /// Cells in series.
     pub cells: u32,
     /// How the duties are held against a pond.
-    pub way: Way,
+    pub terms: Terms,
 }
 
 impl Demands {
@@ -428,7 +428,7 @@ impl Demands {
     /// Whether a shape may be refused for what years of weather do.
     pub fn weather_may_refuse(&self) -> bool {
         let duties = &self.duties;
-        let kept = self.way.keeps && (duties.storm.is_some() || duties.hold.is_some());
+        let kept = self.terms.keeps && (duties.storm.is_some() || duties.hold.is_some());
         let room = duties.storm.as_ref().is_some_and(|storm| storm.refuses_without_room());
         duties.spills.is_some() || duties.shortage.is_some() || room || kept
     }
@@ -437,7 +437,7 @@ impl Demands {
     pub fn over_years(&self, run: &Simulated) -> Vec<Check> {
         let mut checks = Vec::new();
         if let Some(storm) = &self.duties.storm {
-            checks.push(storm_room(storm, run, self.way));
+            checks.push(storm_room(storm, run, self.terms));
         }
         if let Some(duty) = &self.duties.spills {
             let check = match duty.judged_on {
@@ -476,7 +476,7 @@ impl Demands {
         // Room that is taken when something to hold comes holds nothing, whichever water took it.
         let taken = self.hold_is_taken(run);
         for check in checks.iter_mut().filter(|check| check.duty == Duty::Hold && check.comes == Comes::Done && taken) {
-            check.comes = if self.way.keeps { Comes::NotDone } else { Comes::NotKept };
+            check.comes = if self.terms.keeps { Comes::NotDone } else { Comes::NotKept };
         }
         checks
     }
@@ -488,7 +488,7 @@ impl Demands {
 
     /// Whether a run does all that a shape may be refused for over the years.
     pub fn passes(&self, run: &Simulated) -> bool {
-        self.over_years(run).iter().all(Check::is_met) && !(self.way.keeps && self.hold_is_taken(run))
+        self.over_years(run).iter().all(Check::is_met) && !(self.terms.keeps && self.hold_is_taken(run))
     }
 
     /// What is to be least, in m³, m² or money.
@@ -581,7 +581,7 @@ fn laid(prices: &UnitPrices, basin: &Basin) -> f64 {
 
 /// Whether the storm's room is free when it comes. A share of days that was typed, or asked of the run's own levels, is a
 /// duty of the shape; after a drawdown the room may lack for as long as that takes, and a day.
-fn storm_room(storm: &StormDuty, run: &Simulated, way: Way) -> Check {
+fn storm_room(storm: &StormDuty, run: &Simulated, terms: Terms) -> Check {
     let check = match (&storm.room_on, &storm.drawdown) {
         (None, Some(drawdown)) => {
             let most = (drawdown.within_h / 24.0).ceil() + 1.0;
@@ -592,5 +592,5 @@ fn storm_room(storm: &StormDuty, run: &Simulated, way: Way) -> Check {
             Check::new(Duty::StormRoom, Measure::Share, asked, run.room_share())
         }
     };
-    if way.keeps || storm.refuses_without_room() { check } else { check.not_refused() }
+    if terms.keeps || storm.refuses_without_room() { check } else { check.not_refused() }
 }

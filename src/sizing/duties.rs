@@ -348,7 +348,7 @@ impl Duties {
 
 /// How duties are held against a pond.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Way {
+pub struct Terms {
     /// The pond stands: levels typed for it are those levels, whatever shape is tried.
     pub stands: bool,
     /// A shape is refused for a duty that its run does not keep.

@@ -288,6 +288,7 @@ struct MostPool {
 mod tests {
     use super::*;
     use crate::files::{Source, yaml};
+    use crate::sizing::Terms;
     use crate::sizing::{Needs, SludgeBin, SludgeInflow, read};
     use crate::told::Problems;
     use approx::assert_relative_eq;
@@ -311,7 +312,7 @@ mod tests {
             needs: Needs { drained_m2: 20_000.0, sludge, ..Needs::default() },
             pool_m: 1.5,
             cells: 1,
-            way: Way::default(),
+            terms: Terms::default(),
         }
     }
 

@@ -32,7 +32,7 @@ pub use demands::{Advice, Check, Comes, Demands, Duty, MOST_SPEED_M_S, Measure};
 pub use drainage::{Drained, drained};
 pub use duties::{
     CleanOutDuty, CurvePeak, DetentionDuty, Drawdown, Duties, Figure, Hold, Objective, OverflowDuty, Plot, SettleDuty,
-    ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, UnitPrices, Way,
+    ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, Terms, UnitPrices,
 };
 pub use earth::{Datum, Earth, Ground, Lie};
 pub use forebay::{Berm, FULL_AT, Forebay, ForebayDuty, MOST_SHARE};

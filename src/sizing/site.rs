@@ -101,7 +101,7 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
     let normal_m = (demands.normal_m(basin) - sludge_m).clamp(0.0, depth_m);
     let old = OldLevels::of(held);
     let length = Length::new::<meter>;
-    let level = |below_spill_m: f64| match old.spill_m().filter(|_| demands.way.stands) {
+    let level = |below_spill_m: f64| match old.spill_m().filter(|_| demands.terms.stands) {
         Some(spill_m) => (spill_m - below_spill_m - sludge_m).clamp(pool_m, depth_m),
         None => (depth_m - below_spill_m).clamp(pool_m, depth_m),
     };
@@ -109,7 +109,7 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
         // The room for the storm is not filled up on purpose.
         let most = demands.storm_from_m(basin).map_or(depth_m, |level| level - sludge_m);
         let over_sludge = Basin { depth_m, ..*basin };
-        if demands.way.stands {
+        if demands.terms.stands {
             if let Some(m) = old.filled_to_m(fill, basin) {
                 fill.up_to_volume = None;
                 let level_m = (m - sludge_m).clamp(0.0, depth_m);
@@ -178,7 +178,7 @@ pub(super) fn typed_fill_m(
 ) -> Option<f64> {
     let PlaceKind::Pond(held) = &facility.get(pond)?.kind else { return None };
     held.filled_from.as_ref()?;
-    if demands.way.stands {
+    if demands.terms.stands {
         return Some(most_m);
     }
     let old = OldLevels::of(held);

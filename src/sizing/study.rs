@@ -37,7 +37,7 @@ use super::site::{
     with_basin,
 };
 use super::spills::{Simulated, SpillRun};
-use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack, Way};
+use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack, Terms};
 use answers::{answer, first_year, impossible};
 use demanded::{demands, settling_m_s};
 use this::Changes;
@@ -477,7 +477,7 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
     let mut grid = grid;
     let mut found = runner.least(&grid)?;
     let mut demands_kept = demands.clone();
-    demands_kept.way.keeps = true;
+    demands_kept.terms.keeps = true;
     if found.is_none() {
         progress("looking closer, before saying that none fits");
         if let Some(finer) = Grid::of(&duties, true, &problems) {

@@ -96,9 +96,12 @@ fn changes_table(case: &BasinCase, changes: &[Change]) -> Table {
     if !does_not.is_empty() {
         let names: Vec<String> = does_not
             .iter()
-            .map(|change| change.what.trim_end_matches([',', ' ']).trim_end_matches(" by").to_owned())
+            .map(|change| change.what.trim_end_matches(" by").trim_end_matches(',').to_owned())
             .collect();
         table.note(format!("By itself none of these does it, as far as it was tried: {}.", names.join("; ")));
+    }
+    if table.rows.is_empty() {
+        return table;
     }
     table.note(
         "Each that does it was run over the years with what the site then sends, in the figures that stand here; two together may need less of each. A raised bank is heaped on its present top, with \

@@ -17,7 +17,8 @@ pub(super) fn demands(
     let facility = site.facility;
     let cells = duties.cells.as_ref().map_or(pond.cells.max(1), |said| u32::try_from(said.value).unwrap_or(1));
     let pool_m = duties.pool.as_ref().map_or_else(|| pool_of(pond), |figure| figure.si);
-    let mut demands = Demands { duties: duties.clone(), needs: Needs::default(), pool_m, cells, way: Way::default() };
+    let mut demands =
+        Demands { duties: duties.clone(), needs: Needs::default(), pool_m, cells, terms: Terms::default() };
     let base = with_basin(facility, site.pond, &demands, &Version::of(base));
     let candidates = candidates(&base, site.weather, timeline, site.period)?;
     let inflow = Inflow::of(&candidates, &base, site.pond, site.weather, site.period.0)?;

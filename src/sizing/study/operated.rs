@@ -168,8 +168,8 @@ impl Changes<'_> {
         let facility = facility.as_ref().unwrap_or(self.runner.site.facility);
         let site = Site { facility, ..self.runner.site };
         let Some(pond) = pond_of(facility, site.pond) else { return Ok(varied.demands.clone()) };
-        let base = if varied.demands.way.stands { varied.version.basin } else { self.base };
+        let base = if varied.demands.terms.stands { varied.version.basin } else { self.base };
         let found = demands(site, &varied.demands.duties, pond, base, self.timeline, &Problems::new())?;
-        Ok(Demands { way: varied.demands.way, ..found.0 })
+        Ok(Demands { terms: varied.demands.terms, ..found.0 })
     }
 }

@@ -117,7 +117,7 @@ impl Question {
             }),
             ..Needs::default()
         };
-        Demands { duties, needs, pool_m: 0.2, cells: 2, way: Way::default() }
+        Demands { duties, needs, pool_m: 0.2, cells: 2, terms: Terms::default() }
     }
 
     /// None where the freeboard takes up the whole plot.

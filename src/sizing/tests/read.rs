@@ -1,6 +1,7 @@
 use super::*;
 use crate::files::{Source, yaml};
 use crate::science::hydrology::RainfallType;
+use crate::sizing::Terms;
 use crate::sizing::{Basin, Demands, Needs};
 use approx::assert_relative_eq;
 
@@ -65,7 +66,7 @@ fn a_fence_and_the_way_to_it_are_part_of_what_it_costs() {
     let basin =
         Basin { length_m: 30.0, width_m: 14.0, depth_m: 2.0, slope: 0.0, freeboard_m: 0.5, bank_m: 3.0, lie: None };
     let cost = |read: Option<Duties>| {
-        Demands { duties: read.unwrap(), needs: Needs::default(), pool_m: 0.0, cells: 1, way: Way::default() }
+        Demands { duties: read.unwrap(), needs: Needs::default(), pool_m: 0.0, cells: 1, terms: Terms::default() }
             .cost(&basin)
             .unwrap()
     };
