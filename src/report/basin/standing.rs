@@ -119,7 +119,10 @@ fn hold_not_kept(case: &BasinCase, held: &Held) -> String {
     .filter(|(share, _)| *share >= LEAST_TOLD)
     .collect();
     took.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let took: Vec<String> = took.into_iter().map(|(share, name)| format!("{name} ({})", percent(share))).collect();
+    let took: Vec<String> = match took.as_slice() {
+        [(_, all)] => vec![all.clone()],
+        several => several.iter().map(|(share, name)| format!("{name} ({})", percent(*share))).collect(),
+    };
     let filled = filled_to_m(case.facility, case.pond, &case.study.demands, &held.basin)
         .filter(|_| held.run.filled_into_hold)
         .zip(supply(case))
